@@ -1,0 +1,143 @@
+"""How low the wood may be and how high it must not stay: the comparison of map and target.
+
+Everything is evaluated at cell centres and at probes: exact heights at every vertex and every 0.25 mm just
+outside the edge of each region where cutting is allowed, and just inside that of each where it is asked.
+Probes decide walls, so a finer pitch changes no verdict.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from toolpaths.core.depthmap import DepthMap
+from toolpaths.core.raster import covered
+from toolpaths.core.target import GOUGE, LEFT, Demand
+
+Array = NDArray[np.float64]
+Heights = NDArray[np.float32]
+Ints = NDArray[np.int64]
+
+PROBE_STEP = 0.25
+_ASIDE = 0.002
+
+
+@dataclass(frozen=True, slots=True)
+class Probes:
+    """Points (N, 2) mm at the edges of a demand's regions, with the bounds that hold there, mm.
+
+    `demand` (N,) indexes the demands. Bounds are over all demands given, not only the one at whose edge it lies.
+    """
+
+    points: Array
+    low: Array
+    high: Array
+    demand: Ints
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """Bounds on the map's cells (rows, cols) and at probes, with the probes' exact heights (N,). mm."""
+
+    low: Heights
+    high: Heights
+    probes: Probes
+    probe_heights: Array
+
+
+@dataclass(frozen=True, slots=True)
+class Bounded:
+    """A demand with its regions grown and shrunk, once."""
+
+    demand: Demand
+    may: BaseGeometry
+    must: BaseGeometry
+    eps: float
+
+    @staticmethod
+    def of(demand: Demand, eps: float) -> Bounded:
+        """The regions of one demand; empty where it does not bound."""
+        empty = shapely.Polygon()
+        may = demand.may_region(eps) if demand.may else empty
+        must = demand.must_region(eps) if demand.must else empty
+        shapely.prepare([may, must])
+        return Bounded(demand, may, must, eps)
+
+    def low_at(self, x: Array, y: Array) -> Array:
+        """The least height allowed at points inside `may`, mm."""
+        d = self.demand
+        return d.floor.height(x, y) - d.reach - GOUGE - self.eps * d.floor.slope(x, y)
+
+    def high_at(self, x: Array, y: Array) -> Array:
+        """The greatest height allowed at points inside `must`, mm."""
+        d = self.demand
+        return d.floor.height(x, y) + LEFT + d.scallop + self.eps * d.floor.slope(x, y)
+
+
+def grid_bounds(
+    blank: DepthMap, top: float, begun: Sequence[Bounded], finished: Sequence[Bounded]
+) -> tuple[Heights, Heights]:
+    """(low, high), each (rows, cols), on the map's cells: low from demands begun, high from those finished.
+
+    `top` is the height before the sequence: where nothing is asked, nothing may be missing.
+    """
+    shape = blank.heights.shape
+    low = np.full(shape, top - GOUGE, dtype=np.float32)
+    high = np.full(shape, np.inf, dtype=np.float32)
+    for b in begun:
+        _apply(low, blank, b.may, b, below=True)
+    for b in finished:
+        _apply(high, blank, b.must, b, below=False)
+    return low, high
+
+
+def _apply(out: Heights, blank: DepthMap, region: BaseGeometry, b: Bounded, *, below: bool) -> None:
+    found = covered(region, blank)
+    if found is None:
+        return
+    rows, cols, mask = found
+    x, y = np.broadcast_arrays(blank.xs[None, cols], blank.ys[rows, None])
+    value = (b.low_at(x, y) if below else b.high_at(x, y)).astype(np.float32)
+    part = out[rows, cols]
+    np.copyto(part, np.minimum(part, value), where=mask)
+
+
+def probes_of(bounded: Sequence[Bounded], box: tuple[float, float, float, float]) -> tuple[Array, Ints]:
+    """Probe points (N, 2) on the blank at the edges of all regions, and which of `bounded` each belongs to (N,)."""
+    points, owners = [np.empty((0, 2))], [np.empty(0, dtype=np.int64)]
+    x0, y0, x1, y1 = box
+    for i, b in enumerate(bounded):
+        for region, aside in ((b.may, _ASIDE), (b.must, -_ASIDE)):
+            if region.is_empty:
+                continue
+            edge = region.buffer(aside, quad_segs=4, join_style="mitre")
+            xy = shapely.get_coordinates(shapely.segmentize(edge.boundary, PROBE_STEP))
+            inside = (xy[:, 0] > x0) & (xy[:, 0] < x1) & (xy[:, 1] > y0) & (xy[:, 1] < y1)
+            points.append(xy[inside])
+            owners.append(np.full(int(inside.sum()), i, dtype=np.int64))
+    return np.concatenate(points), np.concatenate(owners)
+
+
+def point_bounds(
+    points: Array, top: float, begun: Sequence[Bounded], finished: Sequence[Bounded]
+) -> tuple[Array, Array]:
+    """(low, high), each (N,), at points (N, 2), as `grid_bounds` gives on cells."""
+    low = np.full(len(points), top - GOUGE)
+    high = np.full(len(points), np.inf)
+    tree = shapely.STRtree(np.asarray(shapely.points(points))) if len(points) else None
+    for which, group in ((low, begun), (high, finished)):
+        for b in group:
+            region = b.may if which is low else b.must
+            if tree is None or region.is_empty:
+                continue
+            i = tree.query(shapely.box(*region.bounds))
+            i = i[shapely.contains_xy(region, points[i, 0], points[i, 1])]
+            x, y = points[i, 0], points[i, 1]
+            value = b.low_at(x, y) if which is low else b.high_at(x, y)
+            which[i] = np.minimum(which[i], value)
+    return low, high

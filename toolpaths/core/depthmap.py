@@ -1,0 +1,64 @@
+"""A map of heights: what stands above each cell's centre."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+Heights = NDArray[np.float32]
+
+SHIFT = (0.0137, 0.0071)
+"""Fraction of a cell by which the grid is shifted, so that round coordinates do not fall on ties."""
+LARGEST = 120_000_000
+"""Most cells that a map may have."""
+
+
+@dataclass(frozen=True, slots=True)
+class DepthMap:
+    """Heights (rows, cols) float32, mm above the bed; rows along y, columns along x.
+
+    A cell's value is the exact height at its centre. `x0`, `y0`: centre of cell [0, 0] in the setup's
+    frame; `pitch`: distance between centres; mm.
+    """
+
+    heights: Heights
+    x0: float
+    y0: float
+    pitch: float
+
+    @staticmethod
+    def over(box: tuple[float, float, float, float], height: float, pitch: float) -> DepthMap:
+        """A level map of the cells whose centres lie in the box x0, y0, x1, y1.
+
+        Raises MemoryError, naming the finest pitch that fits, above LARGEST cells.
+        """
+        bx0, by0, bx1, by1 = box
+        x0, y0 = bx0 + (0.5 + SHIFT[0]) * pitch, by0 + (0.5 + SHIFT[1]) * pitch
+        cols = int(np.floor((bx1 - x0) / pitch)) + 1
+        rows = int(np.floor((by1 - y0) / pitch)) + 1
+        if rows < 1 or cols < 1:
+            raise ValueError("the pitch is larger than the stock")
+        if rows * cols > LARGEST:
+            fits = np.sqrt((bx1 - bx0) * (by1 - by0) / LARGEST)
+            raise MemoryError(f"{np.ceil(fits * 1000) / 1000:.3f}")
+        heights = np.full((rows, cols), height, dtype=np.float32)
+        heights.setflags(write=False)
+        return DepthMap(heights, x0, y0, pitch)
+
+    def with_heights(self, heights: Heights) -> DepthMap:
+        """The same cells at other heights; the array becomes read-only."""
+        heights.setflags(write=False)
+        return DepthMap(heights, self.x0, self.y0, self.pitch)
+
+    @property
+    def xs(self) -> Array:
+        """Column centres, mm."""
+        return np.asarray(self.x0 + self.pitch * np.arange(self.heights.shape[1]))
+
+    @property
+    def ys(self) -> Array:
+        """Row centres, mm."""
+        return np.asarray(self.y0 + self.pitch * np.arange(self.heights.shape[0]))

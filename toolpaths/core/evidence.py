@@ -1,0 +1,57 @@
+"""All that a judge may look at: the job, what was asked, the text, and what the text does to wood."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from toolpaths.core.bit import Bit
+from toolpaths.core.bounds import Comparison
+from toolpaths.core.depthmap import DepthMap
+from toolpaths.core.job import Job
+from toolpaths.core.machine import Machine
+from toolpaths.core.operation import Operation
+from toolpaths.core.program import Program
+from toolpaths.core.scene import Scene
+from toolpaths.core.standing import StandingWood
+from toolpaths.core.target import Demand
+from toolpaths.core.trace import Moves, Trace
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """One program, read back, in its place in the set.
+
+    `bits`: the job's bits by number; `expected`: names of the bits that the job gives this program.
+    `moves` are in the setup's frame with any `--air` lift taken off (`lift` mm); `first` is the number of
+    this program's first move in `standing`, which holds all moves up to this program's last.
+    `before`, `after`: maps at the program's ends. `demands`: the setup's; `begun`, `finished`: feature names.
+    `job_hash`: what the header must say.
+    """
+
+    scene: Scene
+    program: Program
+    trace: Trace
+    moves: Moves
+    bits: dict[int, tuple[str, Bit]]
+    expected: tuple[str, ...]
+    operations: tuple[Operation, ...]
+    demands: tuple[Demand, ...]
+    begun: frozenset[str]
+    finished: frozenset[str]
+    standing: StandingWood
+    first: int
+    before: DepthMap
+    after: DepthMap
+    comparison: Comparison
+    job_hash: str
+    lift: float = 0.0
+
+    @property
+    def job(self) -> Job:
+        """The job."""
+        return self.scene.job
+
+    @property
+    def machine(self) -> Machine:
+        """The machine."""
+        return self.scene.machine

@@ -1,0 +1,62 @@
+"""The base of all features: what a job may ask for. Kinds live in `toolpaths/features/`, one file each."""
+
+from __future__ import annotations
+
+from abc import abstractmethod
+from typing import TYPE_CHECKING, ClassVar, Literal
+
+from pydantic import Field, PrivateAttr
+
+from toolpaths.core.model import Positive, Typed
+from toolpaths.core.units import Depth, Size
+
+if TYPE_CHECKING:
+    from toolpaths.core.operation import Operation
+    from toolpaths.core.scene import Scene
+    from toolpaths.core.target import Demand
+
+Turn = Literal["climb", "conventional"]
+
+
+class Feature(Typed):
+    """Keys that every feature takes, and the two halves that it must supply."""
+
+    key: ClassVar[str] = ""
+    order: ClassVar[Literal["face", "inside", "free"]] = "inside"
+    """face: before all else in its setup; inside: in the job's order; free: last, it frees the part."""
+
+    bit: str = Field(description="Name of a bit of the job or the rack.")
+    rpm: Positive | None = None
+    feed: Size | None = Field(default=None, description="Feed in wood, a minute.")
+    plunge: Size | None = Field(default=None, description="Feed straight down, a minute.")
+    pass_depth: Size | None = None
+    step_over: Positive | None = Field(default=None, le=1, description="Fraction of the bit's diameter.")
+    finish_allowance: Depth | None = Field(default=None, description="Left on walls for the last skim.")
+    direction: Turn | None = None
+
+    _line: int = PrivateAttr(0)
+    _name: str = PrivateAttr("")
+
+    @property
+    def line(self) -> int:
+        """Line in the job file, from 1; 0 where unknown."""
+        return self._line
+
+    @property
+    def name(self) -> str:
+        """Name in reports: its key, numbered where a setup has several of a kind."""
+        return self._name or self.key
+
+    def placed(self, name: str, line: int) -> Feature:
+        """A copy that knows its name and its line in the job."""
+        copy = self.model_copy()
+        copy._name, copy._line = name, line
+        return copy
+
+    @abstractmethod
+    def demands(self, scene: Scene) -> list[Demand]:
+        """The exact shape wanted, from closed formulas, in instrument coordinates (mm)."""
+
+    @abstractmethod
+    def operations(self, scene: Scene) -> list[Operation]:
+        """How a bit brings it about, in instrument coordinates (mm). Raises Refusal where none can."""

@@ -1,0 +1,162 @@
+"""What is found wrong, and how hard it weighs.
+
+Findings are values: checks return them, nothing raises them.
+What is raised is drawn here, once:
+
+    NeckpathError
+    ├── JobError        a job, machine or instrument file that cannot be used (all problems at once)
+    ├── Refusal         a feature that cannot be cut as asked; `load`/`pipeline` turns it into a JobError
+    └── ReadError       a program whose text is outside the documented subset
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Severity(StrEnum):
+    """How hard a finding weighs. `stop` means that no program is written."""
+
+    stop = "stop"
+    warn = "warn"
+    note = "note"
+
+
+SEVERITY: dict[str, Severity] = {
+    "gouge": Severity.stop,
+    "rapid-in-wood": Severity.stop,
+    "keep-out": Severity.stop,
+    "travel": Severity.stop,
+    "shank-in-wood": Severity.stop,
+    "deeper-than-flutes": Severity.stop,
+    "into-bed": Severity.stop,
+    "spindle": Severity.stop,
+    "setup-words": Severity.stop,
+    "safe-height": Severity.stop,
+    "wrong-bit": Severity.stop,
+    "no-touch-off": Severity.stop,
+    "stock-too-small": Severity.stop,
+    "covered-clamp": Severity.stop,
+    "air": Severity.stop,
+    "header": Severity.stop,
+    "unreadable": Severity.stop,
+    "uncut": Severity.stop,
+    "fret-off": Severity.stop,
+    "feed-differs": Severity.stop,
+    "rpm-differs": Severity.stop,
+    "chip-thick": Severity.warn,
+    "chip-thin": Severity.warn,
+    "pass-depth": Severity.warn,
+    "plunge": Severity.warn,
+    "kerf": Severity.warn,
+    "tab-weak": Severity.warn,
+    "gone-after-radius": Severity.warn,
+}
+"""The one table of weights. A check may raise a warning to a stop above twice its limit."""
+
+NEVER_ACCEPTED: frozenset[str] = frozenset(
+    {
+        "spindle",
+        "setup-words",
+        "rapid-in-wood",
+        "keep-out",
+        "travel",
+        "shank-in-wood",
+        "header",
+        "unreadable",
+        "air",
+        "wrong-bit",
+    }
+)
+"""Codes that `--accept` cannot let pass."""
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing found. Returned, never raised.
+
+    Lengths in `message` are written by the check in the job's units.
+    `x`, `y` are mm in the setup's frame (nut line, centreline, as seen at the machine).
+    `program` is the file name, `program_line` and `job_line` count from 1; 0 means none.
+    """
+
+    code: str
+    message: str
+    feature: str = ""
+    job_line: int = 0
+    program: str = ""
+    program_line: int = 0
+    x: float | None = None
+    y: float | None = None
+    severity: Severity = Severity.note
+
+    @staticmethod
+    def of(
+        code: str,
+        message: str,
+        *,
+        feature: str = "",
+        job_line: int = 0,
+        program: str = "",
+        program_line: int = 0,
+        place: tuple[float, float] | None = None,
+        severity: Severity | None = None,
+    ) -> Finding:
+        """A finding with the severity of the table, unless a stronger or weaker one is given."""
+        x, y = (None, None) if place is None else (float(place[0]), float(place[1]))
+        return Finding(
+            code=code,
+            message=message,
+            feature=feature,
+            job_line=job_line,
+            program=program,
+            program_line=int(program_line),
+            x=x,
+            y=y,
+            severity=SEVERITY[code] if severity is None else severity,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One fault in an input file: where it stands, what is wrong, what would be right.
+
+    `line` and `column` count from 1; `source` is the line's text; `hint` may be empty.
+    """
+
+    file: str
+    line: int
+    column: int
+    key: str
+    problem: str
+    hint: str = ""
+    source: str = ""
+
+
+class NeckpathError(Exception):
+    """Everything that this package raises on purpose."""
+
+
+class JobError(NeckpathError):
+    """A job, machine or instrument file that cannot be used. Carries every problem found."""
+
+    def __init__(self, problems: list[Problem]) -> None:
+        super().__init__("; ".join(f"{p.file}:{p.line}:{p.column}: {p.key}: {p.problem}" for p in problems))
+        self.problems = tuple(problems)
+
+
+class Refusal(NeckpathError):
+    """A feature that cannot be cut as asked. `key` names the feature's key that is at fault."""
+
+    def __init__(self, problem: str, hint: str = "", key: str = "") -> None:
+        super().__init__(problem)
+        self.problem, self.hint, self.key = problem, hint, key
+
+
+class ReadError(NeckpathError):
+    """Program text outside the documented subset. `line` counts from 1."""
+
+    def __init__(self, line: int, problem: str) -> None:
+        super().__init__(f"line {line}: {problem}")
+        self.line, self.problem = line, problem

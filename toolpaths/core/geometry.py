@@ -1,0 +1,92 @@
+"""Closed outlines of straight edges and arcs, and the few exact things one asks of them."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely import Polygon
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Loop:
+    """A closed outline: `points` (N, 2) mm, counter-clockwise, and `bulges` (N,).
+
+    The edge from point i to the next is an arc where bulges[i] is not 0: the bulge is the tangent of a
+    quarter of its included angle, positive to the left (the convention of DXF polylines).
+    """
+
+    points: Array
+    bulges: Array
+
+    @staticmethod
+    def polygon(points: list[tuple[float, float]]) -> Loop:
+        """An outline of straight edges."""
+        array = np.asarray(points, dtype=np.float64)
+        return Loop(array, np.zeros(len(array)))
+
+    @staticmethod
+    def circle(x: float, y: float, radius: float) -> Loop:
+        """A full circle, as two half turns."""
+        return Loop(np.array([[x - radius, y], [x + radius, y]]), np.array([1.0, 1.0]))
+
+    def as_circle(self) -> tuple[float, float, float] | None:
+        """Centre x, y and radius where the outline is one circle, else None. mm."""
+        if len(self.points) == 2 and np.all(self.bulges == 1.0):
+            (ax, ay), (bx, by) = self.points
+            return ((ax + bx) / 2, (ay + by) / 2, math.hypot(bx - ax, by - ay) / 2)
+        return None
+
+    def mirrored(self) -> Loop:
+        """The outline mirrored about the centreline (y changes sign), counter-clockwise again."""
+        points = self.points[::-1] * np.array([1.0, -1.0])
+        # The edge that starts at the new point i is the old edge that ended there, run backwards
+        # and mirrored: both change the sign of its bulge, so it keeps it.
+        return Loop(points, np.roll(self.bulges[::-1], -1))
+
+    def flattened(self, error: float) -> Array:
+        """Vertices (M, 2) of the outline with arcs as chords that stray at most `error` mm."""
+        out: list[Array] = []
+        for i in range(len(self.points)):
+            a, b = self.points[i], self.points[(i + 1) % len(self.points)]
+            out.append(arc_chords(a, b, float(self.bulges[i]), error))
+        return np.concatenate(out)
+
+    def shape(self, error: float = 2e-4) -> Polygon:
+        """The outline as a polygon."""
+        return Polygon(self.flattened(error))
+
+
+def arc_chords(a: Array, b: Array, bulge: float, error: float) -> Array:
+    """Points from a (with) to b (without) along the arc of that bulge, chord error at most `error` mm."""
+    if bulge == 0.0:
+        return a[None, :].copy()
+    cx, cy, radius = arc_centre(a, b, bulge)
+    sweep = 4 * math.atan(bulge)
+    step = 2 * math.acos(max(-1.0, 1 - min(error / radius, 1.0)))
+    n = max(1, math.ceil(abs(sweep) / step))
+    t = math.atan2(a[1] - cy, a[0] - cx) + sweep * np.arange(n) / n
+    return np.stack([cx + radius * np.cos(t), cy + radius * np.sin(t)], axis=1)
+
+
+def arc_centre(a: Array, b: Array, bulge: float) -> tuple[float, float, float]:
+    """Centre x, y and radius of the arc from a to b with that bulge, mm."""
+    dx, dy = float(b[0] - a[0]), float(b[1] - a[1])
+    chord = math.hypot(dx, dy)
+    half_angle = 2 * math.atan(bulge)
+    radius = chord / (2 * math.sin(abs(half_angle)))
+    offset = (chord / 2) / math.tan(half_angle)
+    return (
+        float(a[0]) + dx / 2 - dy / chord * offset,
+        float(a[1]) + dy / 2 + dx / chord * offset,
+        radius,
+    )
+
+
+def box_polygon(x0: float, y0: float, x1: float, y1: float) -> Polygon:
+    """A rectangle, mm."""
+    return Polygon([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])

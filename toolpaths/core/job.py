@@ -1,0 +1,162 @@
+"""The job: what people type, and nothing computed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field, SerializeAsAny, ValidationInfo, model_validator
+
+from toolpaths.core.bit import Bit
+from toolpaths.core.feature import Feature
+from toolpaths.core.machine import OffsetName
+from toolpaths.core.model import AsTuple, Positive, Typed
+from toolpaths.core.units import Depth, Length, Size, Units, length
+
+Span = Annotated[tuple[Length, Length], AsTuple]
+
+
+class Width(Typed):
+    """Board width at the nut and at one other place; linear between and beyond. mm."""
+
+    nut: Size
+    there: Size
+    at: int | Literal["end"]
+
+
+def _width(value: Any, info: ValidationInfo) -> Any:
+    if not isinstance(value, Mapping):
+        return value
+    other = [k for k in value if k != "nut"]
+    if "nut" not in value or len(other) != 1:
+        raise ValueError("give the width at two places, such as {nut: 42, 12: 52} or {nut: 42, end: 56}")
+    at = other[0]
+    if at != "end" and (isinstance(at, bool) or not isinstance(at, int) or not 1 <= at <= 60):
+        raise ValueError(f"the second place must be a fret number or `end`, not {str(at)!r}")
+    return {"nut": value["nut"], "there": value[at], "at": at}
+
+
+class Compound(Typed):
+    """A radius that grows along the board, mm."""
+
+    nut: Size
+    end: Size
+
+
+class Board(Typed):
+    """The fretboard. Lengths mm."""
+
+    width: Annotated[Width, BeforeValidator(_width)]
+    overhang: Depth = Field(description="Wood past the centre of the last fret, on the centreline.")
+    thickness: Size
+    radius: Size | Compound | None = Field(default=None, description="Radius of the top; absent: flat.")
+
+
+class Instrument(Typed):
+    """The numbers of one instrument, shared by board and neck. Lengths mm."""
+
+    scale_length: Size
+    frets: int = Field(ge=1, le=60)
+    strings: int = Field(default=6, ge=1, le=18)
+    board: Board
+
+
+class Thickness(Typed):
+    """Thickness of the blank as measured, thinnest and thickest, mm."""
+
+    min: Size
+    max: Size
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Thickness:
+        if self.min > self.max:
+            raise ValueError("min must not be more than max")
+        return self
+
+
+def _thickness(value: Any, info: ValidationInfo) -> Any:
+    if isinstance(value, Mapping):
+        return value
+    units: Units = (info.context or {}).get("units", "mm")
+    mm = length(value, units)
+    text = f"{mm!r} mm"
+    return {"min": text, "max": text}
+
+
+class Stock(Typed):
+    """The blank, mm."""
+
+    length: Size
+    width: Size
+    thickness: Annotated[Thickness, BeforeValidator(_thickness)]
+
+
+class Zero(Typed):
+    """Where the program's zero lies on the work."""
+
+    x: Literal["nut", "stock end"]
+    y: Literal["centreline", "stock edge"]
+    z: Literal["bed", "stock top"]
+
+
+class KeepOut(Typed):
+    """A clamp, screw or stop, as seen at the machine: from the nut line, the centreline and the bed. mm."""
+
+    name: str = Field(min_length=1, max_length=60)
+    x: Span
+    y: Span
+    height: Size
+
+    @model_validator(mode="after")
+    def _ordered(self) -> KeepOut:
+        if self.x[0] >= self.x[1] or self.y[0] >= self.y[1]:
+            raise ValueError("each of x and y goes from the lower to the higher number")
+        return self
+
+
+Hold = Literal["tape", "vacuum", "waste screws", "lugs", "clamps"]
+
+
+class Setup(Typed):
+    """One clamping of the work and what is cut in it."""
+
+    name: str = Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9 _-]{0,39}$")
+    offset: OffsetName = "G54"
+    zero: Zero
+    nut_at: Length = Field(description="From the stock's left end to the nut line.")
+    centre_at: Length | None = Field(
+        default=None, description="From the operator's edge to the centreline; half the width if absent."
+    )
+    hold: Hold | None = None
+    keep_out: Annotated[tuple[KeepOut, ...], AsTuple] = ()
+    features: Annotated[tuple[SerializeAsAny[Feature], ...], AsTuple] = Field(min_length=1)
+
+
+class OwnWood(Typed):
+    """A wood that the job describes itself: Janka hardness in lbf, density in kg/m3 at 12 % moisture."""
+
+    name: str = Field(min_length=1, max_length=60)
+    janka: Positive
+    density: Positive
+
+
+class Saw(Typed):
+    """The hand saw that cuts the slots to depth."""
+
+    kerf: Size = 0.58
+
+
+class Job(Typed):
+    """A whole job, resolved: the instrument and the bits are in place. Lengths mm."""
+
+    title: str = Field(min_length=1, max_length=200)
+    units: Units
+    machine: str
+    wood: str | OwnWood
+    part: Literal["board", "neck"] = "board"
+    handed: Literal["right", "left"] = "right"
+    instrument: Instrument
+    stock: Stock
+    bits: dict[str, SerializeAsAny[Bit]] = Field(description="Every bit the job may use: the rack's and its own.")
+    saw: Saw = Saw()
+    setups: Annotated[tuple[Setup, ...], AsTuple] = Field(min_length=1)

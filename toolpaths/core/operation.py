@@ -1,0 +1,125 @@
+"""What is to be done with one bit, before anyone has thought of moves. A closed union, one a strategy."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolpaths.core.geometry import Loop
+
+Array = NDArray[np.float64]
+Turn = Literal["climb", "conventional"]
+
+
+@dataclass(frozen=True, slots=True)
+class Cutting:
+    """How the bit is driven. Feeds mm/min, depths mm; `reasons` says for each value which limit decided."""
+
+    rpm: float
+    feed: float
+    plunge: float
+    ramp: float
+    pass_depth: float
+    step_over: float
+    finish_allowance: float
+    rough: Turn
+    finish: Turn
+    ramp_angle: float
+    reasons: dict[str, str] = field(default_factory=dict, hash=False)
+
+    @property
+    def feeds(self) -> tuple[float, float, float]:
+        """Every feed that a program of this operation may carry, mm/min."""
+        return (self.feed, self.plunge, self.ramp)
+
+
+@dataclass(frozen=True, slots=True)
+class Common:
+    """What every operation carries. `title` is a maker's sentence for the program's comment."""
+
+    feature: str
+    job_line: int
+    bit: str
+    cutting: Cutting
+    title: str
+
+
+@dataclass(frozen=True, slots=True)
+class Raster(Common):
+    """Level passes along x over a box, off the wood at both ends. Box x0, y0, x1, y1; heights mm."""
+
+    box: tuple[float, float, float, float]
+    top: float
+    floor: float
+    skim: float
+
+
+@dataclass(frozen=True, slots=True)
+class Lines(Common):
+    """Straight grooves, (N, 2, 2) xy of the bit's centre from entry (in waste) to exit; heights mm."""
+
+    lines: Array
+    names: tuple[str, ...]
+    top: float
+    floor: float
+
+
+@dataclass(frozen=True, slots=True)
+class Clear(Common):
+    """Pockets cleared to a level floor, each a closed outline of the finished wall."""
+
+    loops: tuple[Loop, ...]
+    names: tuple[str, ...]
+    top: float
+    floor: float
+
+
+@dataclass(frozen=True, slots=True)
+class Tab:
+    """Wood left standing to hold the part: a point on the finished edge, its direction, size mm."""
+
+    at: tuple[float, float]
+    along: tuple[float, float]
+    length: float
+    height: float
+
+
+@dataclass(frozen=True, slots=True)
+class Contour(Common):
+    """A cut around the outside of a closed outline. `kerf` is the width to open, mm (at least the bit's)."""
+
+    loop: Loop
+    top: float
+    floor: float
+    kerf: float
+    tabs: tuple[Tab, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Bore(Common):
+    """Round holes. `centres` (N, 2), `diameters` (N,), mm."""
+
+    centres: Array
+    diameters: Array
+    names: tuple[str, ...]
+    top: float
+    floor: float
+
+
+Operation = Raster | Lines | Clear | Contour | Bore
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """The operations of one program: one setup, and one bit unless the machine changes bits."""
+
+    setup: str
+    operations: tuple[Operation, ...]
+
+    @property
+    def bits(self) -> tuple[str, ...]:
+        """Bit names in order of first use."""
+        return tuple(dict.fromkeys(o.bit for o in self.operations))

@@ -1,0 +1,28 @@
+"""A program is text. What stands beside it is for file names and reports."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class TouchOff:
+    """What the bit touches before the program runs, and the Z that is entered then (mm, program's zero)."""
+
+    surface: str
+    z: float
+
+
+@dataclass(frozen=True, slots=True)
+class Program:
+    """One file of G-code. `number` counts from 1 in a set of `count`; `minutes` is an estimate."""
+
+    name: str
+    text: str
+    setup: str
+    bits: tuple[str, ...]
+    number: int
+    count: int
+    minutes: float
+    touch_off: TouchOff | None
+    feature_minutes: dict[str, float]

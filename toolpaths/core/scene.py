@@ -1,0 +1,88 @@
+"""What one setup looks like: the job, the machine and the heights that everything is measured from.
+
+Frame of a setup: x from the nut line toward the bridge, y from the centreline away from the operator,
+z up from the bed; all mm, as seen at the machine.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from toolpaths.core.bit import Bit
+from toolpaths.core.job import Job, Setup, Stock
+from toolpaths.core.machine import Machine
+from toolpaths.core.wood import Wood
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """One setup in its surroundings. Heights mm above the bed.
+
+    `top`: highest measured point of the blank; `least`: its thinnest; `face`: the finished face that
+    depths are measured from; `travel_height`: safe height over wood and clamps.
+    """
+
+    job: Job
+    machine: Machine
+    wood: Wood
+    setup: Setup
+    top: float
+    least: float
+    face: float
+
+    @property
+    def bits(self) -> Mapping[str, Bit]:
+        """Bits by name."""
+        return self.job.bits
+
+    @property
+    def stock(self) -> Stock:
+        """The blank."""
+        return self.job.stock
+
+    @property
+    def travel_height(self) -> float:
+        """Height of the tip on its way over stock and clamps, mm above the bed."""
+        tallest = max([self.top, *(k.height for k in self.setup.keep_out)])
+        return tallest + self.machine.safe_height
+
+    @property
+    def centre_at(self) -> float:
+        """From the operator's edge of the stock to the centreline, mm."""
+        c = self.setup.centre_at
+        return self.stock.width / 2 if c is None else c
+
+    @property
+    def stock_box(self) -> tuple[float, float, float, float]:
+        """x0, y0, x1, y1 of the blank in the setup's frame, mm."""
+        x0, y0 = -self.setup.nut_at, -self.centre_at
+        return (x0, y0, x0 + self.stock.length, y0 + self.stock.width)
+
+    @property
+    def zero(self) -> tuple[float, float, float]:
+        """Where the program's zero lies in the setup's frame, mm."""
+        z = self.setup.zero
+        x0, y0, _, _ = self.stock_box
+        return (
+            0.0 if z.x == "nut" else x0,
+            0.0 if z.y == "centreline" else y0,
+            0.0 if z.z == "bed" else self.top,
+        )
+
+    @property
+    def tolerance(self) -> float:
+        """eps of the comparison: 0.02 + chord tolerance + half an output digit, mm."""
+        return 0.02 + self.machine.chord_error + self.machine.half_digit
+
+
+def scene_of(job: Job, machine: Machine, wood: Wood, setup: Setup) -> Scene:
+    """The scene of one setup. Depths count from the face that it (or an earlier one) planes, else the top."""
+    top, least = job.stock.thickness.max, job.stock.thickness.min
+    index = job.setups.index(setup)
+    before = [f for s in job.setups[:index] for f in s.features]
+    already = [leave for f in before if (leave := getattr(f, "leave", None)) is not None]
+    if already:
+        top = least = min([*already, top])
+    here = [leave for f in setup.features if (leave := getattr(f, "leave", None)) is not None]
+    return Scene(job, machine, wood, setup, top=top, least=least, face=min([top, *here]))

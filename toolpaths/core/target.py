@@ -1,0 +1,126 @@
+"""What was asked for, as shapes and heights; and the regions in which the cut may and must be there.
+
+The comparison of map and target: see `docs/verification.md`. Everything here is in the setup's frame, mm.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Protocol
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import Polygon
+from shapely.affinity import scale
+from shapely.geometry.base import BaseGeometry
+
+Array = NDArray[np.float64]
+Region = BaseGeometry
+
+GOUGE = 0.01
+"""tau_g: how far below the floor is a gouge, mm."""
+LEFT = 0.02
+"""tau_l: how far above the floor is left wood, mm."""
+_SEGS = 48
+
+
+class Floor(Protocol):
+    """A wanted surface: height (N,) and steepness (N,) at x, y; mm above the bed."""
+
+    def height(self, x: Array, y: Array) -> Array:
+        """Height at points, mm."""
+
+    def slope(self, x: Array, y: Array) -> Array:
+        """Length of the gradient at points."""
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """A level floor, mm above the bed."""
+
+    z: float
+
+    def height(self, x: Array, y: Array) -> Array:
+        """The same everywhere."""
+        return np.full(np.broadcast(x, y).shape, self.z)
+
+    def slope(self, x: Array, y: Array) -> Array:
+        """None."""
+        return np.zeros(np.broadcast(x, y).shape)
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """One shape wanted by one feature.
+
+    `asked` is A; `run_out` is E, outside the open edges; `floor` is f; `radius` of its last bit.
+    `reach`: how far below the floor is allowed still (a through cut into the bed).
+    `may`, `must`: whether it bounds from below, from above. `relaxed`: part of A where nothing must be cut
+    (another demand speaks for it). `everywhere`: the whole blank, edges free. `scallop`: left on purpose.
+    """
+
+    feature: str
+    job_line: int
+    setup: str
+    name: str
+    asked: Region
+    floor: Floor
+    radius: float
+    run_out: Region | None = None
+    reach: float = 0.0
+    may: bool = True
+    must: bool = True
+    relaxed: Region | None = None
+    everywhere: bool = False
+    scallop: float = 0.0
+    corners: bool = True
+
+    def mirrored(self) -> Demand:
+        """The demand mirrored about the centreline. Level floors only."""
+        return replace(
+            self,
+            asked=_mirror(self.asked),
+            run_out=None if self.run_out is None else _mirror(self.run_out),
+            relaxed=None if self.relaxed is None else _mirror(self.relaxed),
+        )
+
+    def may_region(self, eps: float) -> Region:
+        """A+ = (A u E) grown by eps."""
+        return self._whole().buffer(eps, quad_segs=_SEGS)
+
+    def must_region(self, eps: float) -> Region:
+        """A- = (A u E), opened by r - eps, shrunk by eps, cut with A."""
+        if self.everywhere:
+            return self.asked
+        region: Region = opened(self._whole(), self.radius - eps).buffer(-eps, quad_segs=_SEGS)
+        region = region.intersection(self.asked)
+        return region if self.relaxed is None else region.difference(self.relaxed)
+
+    def corner_region(self, eps: float) -> Region:
+        """A less the opening: where the round bit cannot reach; hands or a smaller bit finish it."""
+        if self.everywhere or not self.corners:
+            return Polygon()
+        left: Region = self.asked.difference(opened(self._whole(), self.radius - eps).buffer(1e-6))
+        return left if self.relaxed is None else left.difference(self.relaxed)
+
+    def _whole(self) -> Region:
+        return self.asked if self.run_out is None else shapely.union(self.asked, self.run_out)
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """Every demand of a job by setup name, in the order of the job."""
+
+    demands: dict[str, tuple[Demand, ...]]
+
+
+def opened(region: BaseGeometry, radius: float) -> Region:
+    """The part of a region that a disc of that radius can cover from within; the region itself for radius <= 0."""
+    if radius <= 0:
+        return region
+    return region.buffer(-radius, quad_segs=_SEGS).buffer(radius, quad_segs=_SEGS)
+
+
+def _mirror(region: Region) -> Region:
+    return scale(region, yfact=-1.0, origin=(0, 0))

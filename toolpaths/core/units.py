@@ -1,0 +1,83 @@
+"""Lengths as people write them. Inside, everything is mm."""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, ValidationInfo
+
+Units = Literal["mm", "in"]
+MM_PER_INCH = 25.4
+
+_NUMBER = r"(?:\d+(?:\.\d*)?|\.\d+)"
+_TEXT = re.compile(
+    rf"^\s*(?P<sign>[+-]?)\s*(?:(?P<whole>\d+)[ \t]+(?P<num1>\d+)/(?P<den1>\d+)|(?P<num>\d+)/(?P<den>\d+)"
+    rf"|(?P<plain>{_NUMBER}))\s*(?P<unit>mm|in|inch|inches|\")?\s*$"
+)
+
+
+def length(value: float | str, units: Units) -> float:
+    """A length in mm from a number in `units`, or from text with its own (`1/4 in`, `6.35 mm`).
+
+    Raises ValueError, in words for the person who typed it, for anything else.
+    """
+    if isinstance(value, bool) or not isinstance(value, int | float | str):
+        raise ValueError("a length is wanted, such as 6.35, 6.35 mm or 1/4 in")
+    if isinstance(value, int | float):
+        number, unit = float(value), units
+    else:
+        match = _TEXT.match(value) if len(value) <= 40 else None
+        if match is None:
+            raise ValueError("not a length; write a number, or text such as 6.35 mm or 1/4 in")
+        g = match.groupdict()
+        if g["plain"] is not None:
+            number = float(g["plain"])
+        else:
+            denominator = int(g["den1"] or g["den"])
+            if denominator == 0:
+                raise ValueError("a fraction over 0 is not a length")
+            number = int(g["whole"] or 0) + int(g["num1"] or g["num"]) / denominator
+        if g["sign"] == "-":
+            number = -number
+        unit = units if g["unit"] is None else ("mm" if g["unit"] == "mm" else "in")
+    if not math.isfinite(number):
+        raise ValueError("a length must be a finite number")
+    return number * MM_PER_INCH if unit == "in" else number
+
+
+def show(mm: float, units: Units, digits: int | None = None) -> str:
+    """A length for people: `6.35 mm` or `0.2500 in` (2 or 3 digits by default)."""
+    if units == "in":
+        return f"{mm / MM_PER_INCH:.{3 if digits is None else digits}f} in"
+    return f"{mm:.{2 if digits is None else digits}f} mm"
+
+
+def _from_job(value: Any, info: ValidationInfo) -> float:
+    units: Units = (info.context or {}).get("units", "mm")
+    return length(value, units)
+
+
+def _positive(value: Any, info: ValidationInfo) -> float:
+    mm = _from_job(value, info)
+    if mm <= 0:
+        raise ValueError("must be more than 0")
+    return mm
+
+
+def _not_negative(value: Any, info: ValidationInfo) -> float:
+    mm = _from_job(value, info)
+    if mm < 0:
+        raise ValueError("must not be less than 0")
+    return mm
+
+
+_SCHEMA = {"anyOf": [{"type": "number"}, {"type": "string"}]}
+
+Length = Annotated[float, BeforeValidator(_from_job)]
+"""A length of either sign, mm inside."""
+Size = Annotated[float, BeforeValidator(_positive)]
+"""A length above 0, mm inside."""
+Depth = Annotated[float, BeforeValidator(_not_negative)]
+"""A length of 0 or more, mm inside."""

@@ -1,0 +1,112 @@
+"""What a run comes to: the set of programs, what they do to the wood, what was found, what is left by hand."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from toolpaths.core.depthmap import DepthMap
+from toolpaths.core.finding import Finding, Severity
+from toolpaths.core.job import Job
+from toolpaths.core.machine import Machine
+from toolpaths.core.operation import Cutting
+from toolpaths.core.program import Program
+from toolpaths.core.scene import Scene
+from toolpaths.core.target import Demand
+from toolpaths.core.trace import Trace
+from toolpaths.core.wood import Wood
+
+
+@dataclass(frozen=True, slots=True)
+class Changes:
+    """What the command line alters in a job. `air` and `pitch` in mm.
+
+    `bits`: (name, diameter or other bit); `only`, `start`: feature names (`--only`, `--from`);
+    `accept`: (finding code, feature name).
+    """
+
+    bits: tuple[tuple[str, str], ...] = ()
+    only: str | None = None
+    start: str | None = None
+    air: float = 0.0
+    accept: tuple[tuple[str, str], ...] = ()
+    pitch: float = 0.1
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """Each alteration in words that a header, a sheet or a folder name can carry (`scorer=0.8`, `only plane`)."""
+        said = [f"{name}={value}" for name, value in self.bits]
+        if self.only is not None:
+            said.append(f"only {self.only}")
+        if self.start is not None:
+            said.append(f"from {self.start}")
+        if self.air:
+            said.append(f"air {self.air:g} mm")
+        return tuple(said)
+
+
+@dataclass(frozen=True, slots=True)
+class FeatureReport:
+    """One feature as cut. Lengths mm, volumes mm3, feed mm/min.
+
+    `name` is unique in the job, `feature` its kind. `left_mm3` stands above the demand; `deepest_mm` is below the
+    finished face; `width_mm` is the width of a line where the feature makes lines; `passes` in depth.
+    """
+
+    name: str
+    feature: str
+    job_line: int
+    bit: str
+    minutes: float
+    removed_mm3: float
+    left_mm3: float
+    deepest_mm: float
+    chip_load_mm: float
+    passes: int
+    width_mm: float | None
+    cutting: Cutting
+
+
+@dataclass(frozen=True, slots=True)
+class SetupReport:
+    """One setup before and after. `features` in cutting order; `traces` by program file name."""
+
+    scene: Scene
+    before: DepthMap
+    after: DepthMap
+    removed_mm3: float
+    features: tuple[FeatureReport, ...]
+    demands: tuple[Demand, ...]
+    traces: dict[str, Trace]
+
+
+@dataclass(frozen=True, slots=True)
+class Handwork:
+    """One thing left for the hands, in order of work. `area_mm2`, `reach_mm`: 0 where they say nothing."""
+
+    feature: str
+    what: str
+    area_mm2: float = 0.0
+    reach_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """Everything that the reports show. `findings` are sorted, worst first; accepted ones are weakened to warnings."""
+
+    path: Path
+    job: Job
+    machine: Machine
+    wood: Wood
+    job_hash: str
+    changes: Changes
+    programs: tuple[Program, ...]
+    setups: tuple[SetupReport, ...]
+    findings: tuple[Finding, ...]
+    handwork: tuple[Handwork, ...]
+    accepted: tuple[str, ...] = field(default=())
+
+    @property
+    def stopped(self) -> bool:
+        """Whether any finding stops the set from being written."""
+        return any(f.severity is Severity.stop for f in self.findings)

@@ -1,0 +1,119 @@
+"""Chips: how thick each edge cuts, and how thick it should.
+
+No public handbook gives chip load by bit diameter for wood, and published figures differ by several times.
+The table below is common practice for hobby routers, on the careful side.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from toolpaths.core.bit import Bit
+
+SIXTEENTH = 1.5875
+"""Diameter in mm below which the band goes down with the diameter."""
+HARD, SOFT = 1000.0, 600.0
+"""Janka hardness in lbf at and above which wood counts as hard, at and below which as soft.
+
+Common practice, no source.
+"""
+
+# Diameters 1/16, 1/8, 1/4, 1/2 in; low and high for hard wood, low and high for soft, mm a tooth.
+# Common practice, no source.
+_DIAMETERS = (1.5875, 3.175, 6.35, 12.7)
+_HARD_LOW = (0.01, 0.02, 0.05, 0.08)
+_HARD_HIGH = (0.03, 0.06, 0.13, 0.15)
+_SOFT_LOW = (0.015, 0.03, 0.06, 0.10)
+_SOFT_HIGH = (0.04, 0.08, 0.18, 0.20)
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """Chip load to stay within, mm a tooth. `origin`: where the numbers come from, in words."""
+
+    low: float
+    high: float
+    origin: str
+
+    def at(self, fraction: float) -> float:
+        """The chip load at a fraction of the way from low to high, mm a tooth."""
+        return self.low + fraction * (self.high - self.low)
+
+
+def chip_load(feed: float, rpm: float, flutes: int) -> float:
+    """Chip load in mm a tooth for a feed in mm/min: feed / (rpm x flutes). Source: its definition."""
+    return feed / (rpm * flutes)
+
+
+def surface_speed(diameter: float, rpm: float) -> float:
+    """Speed of the cutting edge in m/min for a diameter in mm: pi D n / 1000. Source: its definition."""
+    return math.pi * diameter * rpm / 1000.0
+
+
+def thinning_factor(width: float, diameter: float) -> float:
+    """How many times thinner the thickest chip is than the chip load, for a cut `width` mm wide.
+
+    1 / sqrt(1 - (1 - 2q)^2) with q = width / diameter; 1 from half of the diameter up.
+    Source: derived from the geometry of two circles one chip load apart; see docs/sources.md.
+    It is a reason to warn, never to raise a feed. Raises ValueError for a width or diameter not above 0.
+    """
+    if width <= 0 or diameter <= 0:
+        raise ValueError("width and diameter of a cut are more than 0")
+    q = width / diameter
+    if q >= 0.5:
+        return 1.0
+    return 1.0 / (2.0 * math.sqrt(q - q * q))
+
+
+def softness(janka: float) -> float:
+    """How soft a wood counts: 0 from 1000 lbf up, 1 from 600 lbf down, linear between.
+
+    Common practice, no source.
+    """
+    return min(1.0, max(0.0, (HARD - janka) / (HARD - SOFT)))
+
+
+def chip_band(diameter: float, janka: float) -> Band:
+    """Chip load to stay within for a bit's diameter in mm and a wood's Janka hardness in lbf.
+
+    Linear between the diameters of the table and between hard and soft wood.
+    Below 1/16 in it goes down with the diameter (0.0063 D to 0.019 D in hard wood); above 1/2 in it stays.
+    Common practice, no source. Raises ValueError for a diameter not above 0.
+    """
+    if diameter <= 0:
+        raise ValueError("a diameter is more than 0")
+    soft = softness(janka)
+    scale = min(1.0, diameter / SIXTEENTH)
+    low = _between(diameter, soft, _HARD_LOW, _SOFT_LOW) * scale
+    high = _between(diameter, soft, _HARD_HIGH, _SOFT_HIGH) * scale
+    wood = "hard wood" if soft == 0 else "soft wood" if soft == 1 else "wood of middling hardness"
+    return Band(low, high, f"common practice for {wood}, no source")
+
+
+def bit_band(bit: Bit, janka: float) -> Band:
+    """As `chip_band`, for the diameter at which a bit works."""
+    return chip_band(working_diameter(bit), janka)
+
+
+def working_diameter(bit: Bit) -> float:
+    """The diameter that a bit's chips are judged by, mm: its own.
+
+    For a pointed one, which cuts on a narrow part of its edges, the mean of tip and widest.
+    Common practice, no source.
+    """
+    if not is_pointed(bit):
+        return bit.diameter
+    return (bit.width_at(0.0) + bit.diameter) / 2
+
+
+def is_pointed(bit: Bit) -> bool:
+    """Whether a bit is narrow at its tip: at a fiftieth of its diameter, less than a quarter as wide."""
+    return bit.width_at(bit.diameter / 50) < bit.diameter / 4
+
+
+def _between(diameter: float, soft: float, hard_row: tuple[float, ...], soft_row: tuple[float, ...]) -> float:
+    hard = float(np.interp(diameter, _DIAMETERS, hard_row))
+    return hard + soft * (float(np.interp(diameter, _DIAMETERS, soft_row)) - hard)

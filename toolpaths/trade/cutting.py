@@ -1,0 +1,305 @@
+"""How a bit is driven: every value that a job leaves open is chosen here, carefully, and says what decided it.
+
+A job's own value is kept as it stands; where the machine cannot do it, it is refused, never quietly changed.
+The rules are common practice for small routers, no source, unless a line says otherwise; see docs/sources.md.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+from toolpaths.core.bit import Bit
+from toolpaths.core.feature import Feature
+from toolpaths.core.finding import Refusal
+from toolpaths.core.machine import Machine
+from toolpaths.core.operation import Cutting
+from toolpaths.core.units import MM_PER_INCH, show
+from toolpaths.core.wood import Wood
+from toolpaths.trade.chips import Band, bit_band, chip_load, is_pointed, softness, surface_speed, working_diameter
+
+USUAL_RPM = 18000.0
+HIGHEST_SURFACE_SPEED = 720.0
+"""m/min; holds for bits over 12.7 mm, which at this speed just turn at 18000."""
+WIDE, THIN, FINE = 12.7, 1.6, 1.0
+"""Diameters in mm: wider than the first is a planing bit, up to the second a thin one, below the third a fine one."""
+IN_BAND, IN_BAND_SLOT = 0.4, 0.25
+"""How far up its band the chip load of a default feed lies, beside wood and in a slot as wide as the bit."""
+PLUNGE, RAMP, RAMP_THIN = 0.30, 0.75, 0.70
+"""Parts of the feed."""
+STEP_OVER = 0.4
+
+_JOB = "the job"
+
+
+@dataclass(frozen=True, slots=True)
+class _Case:
+    """What is being settled, and the reasons found so far."""
+
+    feature: Feature
+    bit: Bit
+    wood: Wood
+    machine: Machine
+    band: Band
+    slot: bool
+    reasons: dict[str, str] = field(default_factory=dict)
+
+    def size(self) -> str:
+        """The bit's diameter, in the machine's units."""
+        return show(self.bit.diameter, self.machine.units)
+
+
+def settle(feature: Feature, bit: Bit, wood: Wood, machine: Machine, slot: bool = False) -> Cutting:
+    """Speeds, feeds (mm/min), depths (mm) and directions for one feature, with the reason for each.
+
+    `slot`: the bit cuts as wide as itself, so that the chip load is taken lower in its band.
+    The reasons' keys are the fields of `Cutting`, with `direction` for `rough` and `finish`.
+    Raises Refusal, naming the key, where the job asks for what machine or bit cannot do,
+    or where bit and machine do not fit together.
+    """
+    case = _Case(feature, bit, wood, machine, bit_band(bit, wood.janka), slot)
+    rpm, feed = _rpm_and_feed(case)
+    ramp_angle = _ramp_angle(case)
+    if feature.direction is None:
+        case.reasons["direction"] = "common practice: rough conventional, last skim climb"
+    else:
+        case.reasons["direction"] = _JOB
+    return Cutting(
+        rpm=rpm,
+        feed=feed,
+        plunge=_plunge(case, feed),
+        ramp=_ramp(case, feed, ramp_angle),
+        pass_depth=_pass_depth(case),
+        step_over=_step_over(case),
+        finish_allowance=_finish_allowance(case),
+        rough=feature.direction or "conventional",
+        finish=feature.direction or "climb",
+        ramp_angle=ramp_angle,
+        reasons=case.reasons,
+    )
+
+
+# Speed of the spindle and feed
+
+
+def _rpm_and_feed(case: _Case) -> tuple[float, float]:
+    rpm, limit = _rpm(case), min(case.machine.feed_limit.x, case.machine.feed_limit.y)
+    if case.feature.feed is not None:
+        if case.feature.feed > limit * (1 + 1e-9):
+            raise Refusal(
+                f"the machine feeds at most {_feed_text(limit, case.machine)}",
+                "ask for less, or leave `feed` out",
+                "feed",
+            )
+        case.reasons["feed"] = _JOB
+        return rpm, case.feature.feed
+    chip = case.band.at(IN_BAND_SLOT if case.slot else IN_BAND)
+    if chip * rpm * case.bit.flutes <= limit:
+        case.reasons["feed"] = f"chip load for {case.size()} in {case.wood.name}"
+        return rpm, _sensible_feed(chip * rpm * case.bit.flutes, rpm, case)
+    case.reasons["feed"] = "the machine's feed limit"
+    if case.feature.rpm is None and chip_load(limit, rpm, case.bit.flutes) < case.band.low:
+        slower = _turning(limit / (chip * case.bit.flutes), case.machine) or _slowest(case.machine)
+        if slower < rpm:
+            case.reasons["rpm"] = "the machine's feed limit: slower, so that the chip does not get too thin"
+            rpm = slower
+    return rpm, _sensible_feed(min(limit, chip * rpm * case.bit.flutes), rpm, case)
+
+
+def _rpm(case: _Case) -> float:
+    asked, spindle, bit = case.feature.rpm, case.machine.spindle, case.bit
+    if asked is not None:
+        if not spindle.min_rpm <= asked <= spindle.max_rpm:
+            raise Refusal(
+                f"the spindle turns at {spindle.min_rpm} to {spindle.max_rpm} rpm",
+                "ask for a speed in that range, or leave `rpm` out",
+                "rpm",
+            )
+        if bit.max_rpm is not None and asked > bit.max_rpm:
+            raise Refusal(
+                f"this bit may turn at {bit.max_rpm} rpm at most",
+                "ask for less, or leave `rpm` out",
+                "rpm",
+            )
+        case.reasons["rpm"] = _JOB
+        return asked
+    return _default_rpm(case)
+
+
+def _default_rpm(case: _Case) -> float:
+    """The lowest of all limits, or the spindle's slowest where only a rule of thumb asks for less than that."""
+    spindle, bit = case.machine.spindle, case.bit
+    limits = [(USUAL_RPM, "the usual speed"), (float(spindle.max_rpm), "the spindle's highest speed")]
+    if bit.max_rpm is not None:
+        limits.append((float(bit.max_rpm), "the bit's highest speed"))
+    if bit.diameter > WIDE:
+        widest = HIGHEST_SURFACE_SPEED / surface_speed(bit.diameter, 1.0)
+        limits.append((widest, f"a surface speed of at most {HIGHEST_SURFACE_SPEED:.0f} m/min for a wide bit"))
+    wanted, reason = min(limits)
+    rpm = _turning(wanted, case.machine)
+    if rpm is None:
+        rpm, reason = _slowest(case.machine), "the spindle's lowest speed"
+        if bit.max_rpm is not None and rpm > bit.max_rpm:
+            raise Refusal(
+                f"this bit may turn at {bit.max_rpm} rpm at most, and the spindle's lowest speed is {rpm:.0f}",
+                "take another bit",
+                "bit",
+            )
+    elif _dialled(case.machine) and rpm < wanted:
+        reason = f"{reason}, and the dial speed below it"
+    case.reasons["rpm"] = reason
+    return rpm
+
+
+def _turning(wanted: float, machine: Machine) -> float | None:
+    """The speed at or next below the one wanted, in hundreds or on the dial; None below the spindle's slowest."""
+    dial = _dialled(machine)
+    if dial:
+        return max((speed for speed in dial if speed <= wanted), default=None)
+    if wanted < machine.spindle.min_rpm:
+        return None
+    return max(math.floor(wanted / 100) * 100.0, float(machine.spindle.min_rpm))
+
+
+def _slowest(machine: Machine) -> float:
+    return min(_dialled(machine), default=float(machine.spindle.min_rpm))
+
+
+def _dialled(machine: Machine) -> tuple[float, ...]:
+    """The dial's speeds within the spindle's range, where the speed is set by hand."""
+    spindle = machine.spindle
+    if spindle.set_by != "hand":
+        return ()
+    return tuple(float(v) for v in spindle.dial.values() if spindle.min_rpm <= v <= spindle.max_rpm)
+
+
+def _sensible_feed(feed: float, rpm: float, case: _Case) -> float:
+    """A feed rounded to what reads well, unless that would leave the chip's band or the machine's limit."""
+    limit = min(case.machine.feed_limit.x, case.machine.feed_limit.y)
+    rounded = _rounded(feed, case.machine)
+    chip = chip_load(rounded, rpm, case.bit.flutes)
+    inside = case.band.low <= chip <= case.band.high or not (
+        case.band.low <= chip_load(feed, rpm, case.bit.flutes) <= case.band.high
+    )
+    return rounded if inside and 0 < rounded <= limit else feed
+
+
+def _rounded(feed: float, machine: Machine) -> float:
+    """The nearest 10 mm/min, below 300 the nearest 5; on an inch machine 0.5 in/min, below 12 the nearest 0.1."""
+    if machine.units == "in":
+        inches = feed / MM_PER_INCH
+        step = 0.5 if inches >= 12 else 0.1
+        return round(round(inches / step) * step, 1) * MM_PER_INCH
+    step = 10.0 if feed >= 300 else 5.0
+    return round(feed / step) * step
+
+
+def _feed_text(feed: float, machine: Machine) -> str:
+    if machine.units == "in":
+        return f"{feed / MM_PER_INCH:g} in/min"
+    return f"{feed:g} mm/min"
+
+
+# Going down
+
+
+def _plunge(case: _Case, feed: float) -> float:
+    limit = case.machine.feed_limit.z
+    if case.feature.plunge is not None:
+        if case.feature.plunge > limit * (1 + 1e-9):
+            raise Refusal(
+                f"the machine feeds at most {_feed_text(limit, case.machine)} in z",
+                "ask for less, or leave `plunge` out",
+                "plunge",
+            )
+        case.reasons["plunge"] = _JOB
+        return case.feature.plunge
+    return _part_of_feed(case, "plunge", PLUNGE, feed, limit)
+
+
+def _ramp(case: _Case, feed: float, angle: float) -> float:
+    part = RAMP_THIN if case.bit.diameter <= THIN else RAMP
+    return _part_of_feed(case, "ramp", part, feed, case.machine.feed_limit.z / math.sin(math.radians(angle)))
+
+
+def _part_of_feed(case: _Case, key: str, part: float, feed: float, limit: float) -> float:
+    if part * feed > limit:
+        case.reasons[key] = "the machine's feed limit in z"
+        return limit
+    case.reasons[key] = f"{part:.0%} of the feed".replace("%", " %")
+    rounded = _rounded(part * feed, case.machine)
+    # A very slow feed rounds too coarsely: a tenth of it either way is the most that rounding may change.
+    return rounded if rounded <= limit and abs(rounded - part * feed) <= 0.1 * part * feed else part * feed
+
+
+def _ramp_angle(case: _Case) -> float:
+    """3 degrees in hard wood to 10 in soft; 2 for thin bits."""
+    if case.bit.diameter <= THIN:
+        case.reasons["ramp_angle"] = "a thin bit"
+        return 2.0
+    case.reasons["ramp_angle"] = f"the hardness of {case.wood.name}"
+    return 3.0 + 7.0 * softness(case.wood.janka)
+
+
+# Depth and width
+
+
+def _pass_depth(case: _Case) -> float:
+    if case.feature.pass_depth is not None:
+        case.reasons["pass_depth"] = _JOB
+        return case.feature.pass_depth
+    depth, reason = _bearable_depth(case.bit, case.wood)
+    if depth > case.bit.cutting_length:
+        depth, reason = case.bit.cutting_length, "the length of the bit's edges"
+    case.reasons["pass_depth"] = reason
+    return depth
+
+
+def _bearable_depth(bit: Bit, wood: Wood) -> tuple[float, str]:
+    d = working_diameter(bit)
+    if bit.diameter > WIDE:
+        return 1.0, "a wide bit planes at most 1 mm a pass"
+    if d < FINE:
+        return 0.2 * d, "a fine bit bears a fifth of its diameter"
+    if d <= THIN:
+        return 0.25 * d, "a thin bit bears a quarter of its diameter"
+    part = 0.5 + 0.5 * softness(wood.janka)
+    if is_pointed(bit):
+        return _pointed_depth(bit, part * d), f"the width that a pointed bit opens, in {wood.name}"
+    return part * d, f"{part:.2g} of the bit's diameter in {wood.name}"
+
+
+def _pointed_depth(bit: Bit, width: float) -> float:
+    """The depth at which a pointed bit is as wide as that, mm; by halving, since any profile will do.
+
+    Never more than half its working diameter: a slender point is weak long before it is wide.
+    """
+    low, high = 0.0, working_diameter(bit) / 2
+    if bit.width_at(high) <= width:
+        return high
+    for _ in range(50):
+        middle = (low + high) / 2
+        low, high = (middle, high) if bit.width_at(middle) < width else (low, middle)
+    return round(high, 3)
+
+
+def _step_over(case: _Case) -> float:
+    if case.feature.step_over is not None:
+        case.reasons["step_over"] = _JOB
+        return case.feature.step_over
+    case.reasons["step_over"] = "common practice: 0.4 of the bit's diameter"
+    return STEP_OVER
+
+
+def _finish_allowance(case: _Case) -> float:
+    if case.feature.finish_allowance is not None:
+        case.reasons["finish_allowance"] = _JOB
+        return case.feature.finish_allowance
+    if case.bit.diameter <= THIN:
+        case.reasons["finish_allowance"] = "a thin bit finishes in its own passes"
+        return 0.0
+    if case.bit.diameter < 3.0:
+        case.reasons["finish_allowance"] = "a light skim for a small bit"
+        return 0.1
+    case.reasons["finish_allowance"] = "common practice: a last skim of 0.2 to 0.3 mm"
+    return 0.25

@@ -12,6 +12,7 @@ from toolpaths.core.units import Depth, Size
 
 if TYPE_CHECKING:
     from toolpaths.core.operation import Operation
+    from toolpaths.core.outcome import Handwork
     from toolpaths.core.scene import Scene
     from toolpaths.core.target import Demand
 
@@ -60,3 +61,7 @@ class Feature(Typed):
     @abstractmethod
     def operations(self, scene: Scene) -> list[Operation]:
         """How a bit brings it about, in instrument coordinates (mm). Raises Refusal where none can."""
+
+    def by_hand(self, scene: Scene) -> list[Handwork]:
+        """What this feature leaves for the hands, beside corners; nothing unless a feature says so."""
+        return []

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field, model_validator
 
 from toolpaths.core.model import AsTuple, Positive, Typed
 from toolpaths.core.units import Depth, Length, Size
@@ -16,37 +16,57 @@ OffsetName = Literal["G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2",
 class Axes(Typed):
     """One positive length or speed an axis (mm, mm/min or mm/s2 by the key that holds it)."""
 
-    x: Size
-    y: Size
-    z: Size
+    x: Size = Field(description="Along the neck.")
+    y: Size = Field(description="Across the neck.")
+    z: Size = Field(description="Up and down.")
 
     def as_tuple(self) -> tuple[float, float, float]:
         """(x, y, z)."""
         return (self.x, self.y, self.z)
 
 
+def _marks(value: Any) -> Any:
+    """Dial marks are text, though most are written as numbers."""
+    return {str(k): v for k, v in value.items()} if isinstance(value, dict) else value
+
+
 class Spindle(Typed):
     """Range and setting of the spindle."""
 
-    min_rpm: int = Field(gt=0)
-    max_rpm: int = Field(gt=0)
+    min_rpm: int = Field(gt=0, description="Slowest speed that it holds under load.")
+    max_rpm: int = Field(gt=0, description="Fastest speed.")
     set_by: Literal["program", "hand"] = Field(
         description="program: S and M3 in the text; hand: the operator switches it and turns the dial."
     )
-    dial: dict[str, int] = Field(default_factory=dict, description="Dial mark to rpm, where set by hand.")
-    spin_up: Positive = Field(default=5.0, description="Seconds until it is up to speed.")
+    dial: Annotated[dict[str, int], BeforeValidator(_marks)] = Field(
+        default_factory=dict, description="Dial mark to rpm, where set by hand."
+    )
+    spin_up: Positive = Field(default=5.0, le=60, description="Seconds until it is up to speed.")
+
+    @model_validator(mode="after")
+    def _fits(self) -> Spindle:
+        if self.min_rpm > self.max_rpm:
+            raise ValueError(f"min_rpm {self.min_rpm} is more than max_rpm {self.max_rpm}")
+        if self.set_by == "hand" and not self.dial:
+            raise ValueError("a spindle set by hand needs its dial: each mark with its rpm, such as {1: 10000, 2: 14000}")
+        if self.set_by == "program" and self.dial:
+            raise ValueError("a spindle set by the program has no dial; leave it out, or write set_by: hand")
+        for mark, rpm in self.dial.items():
+            if not self.min_rpm <= rpm <= self.max_rpm:
+                raise ValueError(f"dial mark {mark} gives {rpm} rpm, outside {self.min_rpm} to {self.max_rpm}")
+        return self
 
 
 class Collet(Typed):
     """What stands above the bit and must stay out of the wood and the clamps."""
 
-    nut_diameter: Size
-    nut_height: Size
-    holder_diameter: Size
+    nut_diameter: Size = Field(description="Widest diameter of the collet nut.")
+    nut_height: Size = Field(description="Height of the collet nut; the holder begins above it.")
+    holder_diameter: Size = Field(description="Widest diameter of the spindle's nose and what holds it.")
 
 
 class Park(Typed):
-    """Where the bit waits at the end, in the machine's work coordinates: x, y from the nut line; z above the stock."""
+    """Where the bit waits at the end, at the safe height: x from the nut line, y from the centreline."""
 
     x: Length
     y: Length
@@ -56,31 +76,41 @@ class Machine(Typed):
     """One machine. Lengths mm inside, speeds mm/min, accelerations mm/s2."""
 
     name: str = Field(min_length=1, max_length=60)
-    description: str = ""
+    description: str = Field(default="", max_length=400)
     units: Literal["mm", "in"] = Field(description="Units of the programs (and of the bare numbers in this file).")
-    travel: Axes
+    travel: Axes = Field(description="How far each axis can move.")
     rapid: Axes = Field(description="Rapid speed by axis, a minute.")
     feed_limit: Axes = Field(description="Highest feed by axis, a minute.")
     acceleration: Axes = Field(description="By axis, a second squared.")
     corner_deviation: Size = Field(default=0.01, description="Junction deviation of the corner speed.")
-    spindle: Spindle
-    tool_change: Literal["by hand", "automatic"] = "by hand"
+    spindle: Spindle = Field(description="Its speeds and how they are set.")
+    tool_change: Literal["by hand", "automatic"] = Field(
+        default="by hand", description="by hand: one program a bit; automatic: one program a setup, with M6."
+    )
     t_word: bool = Field(default=True, description="Whether the controller takes T words.")
     offsets: dict[OffsetName, Annotated[tuple[Length, Length, Length], AsTuple] | None] = Field(
-        description="Offsets it knows, each with its machine coordinates of the work's zero where known."
+        min_length=1, description="Offsets it knows, each with its machine coordinates of the work's zero where known."
     )
-    decimals: int = Field(ge=2, le=6)
-    line_length: int = Field(default=80, ge=40, le=256)
-    arcs: Literal["none", "xy", "all planes"] = "xy"
+    decimals: int = Field(ge=2, le=6, description="Digits behind the point in the programs.")
+    line_length: int = Field(default=80, ge=40, le=256, description="Most characters that it takes a line.")
+    arcs: Literal["none", "xy", "all planes"] = Field(default="xy", description="Planes in which it takes G2 and G3.")
     chord_tolerance: Size = Field(default=0.005, description="Where arcs are not taken: how far a chord may stray.")
-    comments: bool = True
-    dwell: Literal["seconds", "milliseconds"] = "seconds"
+    comments: bool = Field(default=True, description="Whether it takes comments in parentheses.")
+    dwell: Literal["seconds", "milliseconds"] = Field(default="seconds", description="How it reads G4 P.")
     safe_height: Size = Field(description="How far above stock and clamps it travels.")
-    park: Park
+    park: Park = Field(description="Where the bit waits at the end of a program.")
     bed_allowance: Depth = Field(default=0.2, description="How deep a through cut may go into the waste bed.")
-    runout: Depth = 0.0
-    collet: Collet
-    ending: str = Field(pattern=r"^[a-z0-9]{1,8}$")
+    runout: Depth = Field(default=0.0, description="How far the bit's axis wobbles, total reading at the shank.")
+    collet: Collet = Field(description="Nut and holder above the bit.")
+    ending: str = Field(pattern=r"^[a-z0-9]{1,8}$", description="File ending of its programs, without the point.")
+
+    @model_validator(mode="after")
+    def _digits(self) -> Machine:
+        # One digit less would round a fret line by more than the depth map is asked to show.
+        fewest = 3 if self.units == "mm" else 4
+        if self.decimals < fewest:
+            raise ValueError(f"decimals must be at least {fewest} where the programs are in {self.units}")
+        return self
 
     @property
     def half_digit(self) -> float:

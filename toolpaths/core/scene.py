@@ -60,6 +60,17 @@ class Scene:
         return (x0, y0, x0 + self.stock.length, y0 + self.stock.width)
 
     @property
+    def mirror(self) -> float:
+        """1 where the setup sees the instrument as written, -1 where y is mirrored (a left-handed one)."""
+        return -1.0 if self.job.handed == "left" else 1.0
+
+    @property
+    def instrument_box(self) -> tuple[float, float, float, float]:
+        """x0, y0, x1, y1 of the blank in instrument coordinates, mm."""
+        x0, y0, x1, y1 = self.stock_box
+        return (x0, y0, x1, y1) if self.mirror > 0 else (x0, -y1, x1, -y0)
+
+    @property
     def zero(self) -> tuple[float, float, float]:
         """Where the program's zero lies in the setup's frame, mm."""
         z = self.setup.zero

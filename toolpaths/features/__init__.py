@@ -1,1 +1,18 @@
+"""What a job may ask for. The one table of features: key to kind."""
 
+from __future__ import annotations
+
+from toolpaths.core.feature import Feature
+from toolpaths.features.marker_pockets import MarkerPockets
+from toolpaths.features.outline import Outline
+from toolpaths.features.pin_bores import PinBores
+from toolpaths.features.plane import Plane
+from toolpaths.features.score_lines import ScoreLines
+
+FEATURES: dict[str, type[Feature]] = {
+    "plane": Plane,
+    "score_lines": ScoreLines,
+    "marker_pockets": MarkerPockets,
+    "outline": Outline,
+    "pin_bores": PinBores,
+}

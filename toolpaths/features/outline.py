@@ -1,0 +1,179 @@
+"""`outline`: the part cut free around its outside, held by tabs where asked. Always last in its setup."""
+
+from __future__ import annotations
+
+import math
+from typing import ClassVar, Literal
+
+import shapely
+from pydantic import Field
+from shapely import Polygon
+
+from toolpaths.core.feature import Feature
+from toolpaths.core.finding import Refusal
+from toolpaths.core.geometry import Loop
+from toolpaths.core.model import Typed
+from toolpaths.core.operation import Contour, Operation, Tab
+from toolpaths.core.outcome import Handwork
+from toolpaths.core.scene import Scene
+from toolpaths.core.target import Demand, Level
+from toolpaths.core.units import Size, show
+from toolpaths.trade.boards import board_end, corners, half_width
+from toolpaths.trade.cutting import settle
+
+FROM_CORNER = 20.0
+"""Tabs keep this far from corners, mm."""
+WIDE_KERF = 1.4
+"""Kerf in bit diameters where the cut is deeper than two of them. Common practice, no source."""
+FREE_STRIP = 1.0
+"""Strip beyond the kerf in which cutting is allowed, never asked for, mm."""
+_SEGS = 64
+
+
+class Tabs(Typed):
+    """Wood left standing between part and waste."""
+
+    count: int = Field(ge=1, le=40)
+    length: Size = Field(description="Of the wood at the tab's top.")
+    height: Size = Field(description="Up from the blank's underside.")
+
+
+class Outline(Feature):
+    """Cut the part out of the blank."""
+
+    key: ClassVar[str] = "outline"
+    order: ClassVar[Literal["face", "inside", "free"]] = "free"
+
+    depth: Size | None = Field(default=None, description="Below the finished face; through to the bed if absent.")
+    tabs: Tabs | None = None
+
+    def demands(self, scene: Scene) -> list[Demand]:
+        """A band of the kerf's width around the part, down to the bed or the depth, with the tabs standing in it."""
+        instrument, bit = scene.job.instrument, scene.bits[self.bit]
+        end = instrument.scale_length * (1 - 2 ** (-instrument.frets / 12)) + instrument.board.overhang
+        nut, far = float(half_width(instrument, 0.0)), float(half_width(instrument, end))
+        part = Polygon([(0, -nut), (end, -far), (end, far), (0, nut)])
+        kerf = self._kerf(scene)
+        around = part.buffer(kerf, quad_segs=_SEGS)
+        band = around.difference(part)
+        strip = part.buffer(kerf + FREE_STRIP, quad_segs=_SEGS).difference(around)
+        floor, through = self._floor(scene)
+        cores, shoulders = self._tab_regions(scene, kerf, floor)
+        out = [
+            Demand(
+                feature=self.name,
+                job_line=self.line,
+                setup=scene.setup.name,
+                name="outline",
+                asked=band.difference(shapely.union_all(cores)) if cores else band,
+                run_out=strip,
+                floor=Level(floor),
+                radius=bit.radius,
+                reach=scene.machine.bed_allowance if through else 0.0,
+                relaxed=shapely.union_all(shoulders) if shoulders else None,
+                corners=False,
+            )
+        ]
+        for i, (core, shoulder) in enumerate(zip(cores, shoulders, strict=True), 1):
+            height = Level(self.tabs.height if self.tabs else 0.0)
+            common = {"feature": self.name, "job_line": self.line, "setup": scene.setup.name, "floor": height}
+            out.append(Demand(name=f"tab {i}", asked=core, radius=0.0, corners=False, **common))  # type: ignore[arg-type]
+            out.append(
+                Demand(name=f"tab {i}", asked=shoulder, radius=0.0, corners=False, may=False, **common)  # type: ignore[arg-type]
+            )
+        return out
+
+    def operations(self, scene: Scene) -> list[Operation]:
+        """Around the outside in passes with ramped entries, tabs left standing, then the wall skimmed."""
+        bit, units = scene.bits[self.bit], scene.job.units
+        if bit.kind != "flat":
+            raise Refusal(f"{self.bit} is not a flat bit; the edge would not be square", "name a flat bit", "bit")
+        floor, through = self._floor(scene)
+        if self.tabs is not None and not floor < self.tabs.height < scene.face:
+            raise Refusal(
+                f"a tab {show(self.tabs.height, units)} high does not stand in this cut", "see `height`", "tabs"
+            )
+        loop = Loop.polygon(corners(scene.job.instrument))
+        return [
+            Contour(
+                feature=self.name,
+                job_line=self.line,
+                bit=self.bit,
+                cutting=settle(self, bit, scene.wood, scene.machine, slot=True),
+                title="cut the outline" + (" free" if through else ""),
+                loop=loop,
+                top=scene.face,
+                floor=-scene.machine.bed_allowance if through else floor,
+                kerf=self._kerf(scene),
+                tabs=tuple(self._tabs(scene)),
+            )
+        ]
+
+    def by_hand(self, scene: Scene) -> list[Handwork]:
+        """The tabs."""
+        if self.tabs is None:
+            return []
+        units = scene.job.units
+        return [
+            Handwork(
+                self.name,
+                f"Saw through {self.tabs.count} tabs ({show(self.tabs.length, units)} long, "
+                f"{show(self.tabs.height, units)} high) and plane the edge flush.",
+            )
+        ]
+
+    def _floor(self, scene: Scene) -> tuple[float, bool]:
+        if self.depth is None:
+            return 0.0, True
+        if self.depth >= scene.face:
+            raise Refusal("the depth reaches the bed", "leave `depth` out to cut through", "depth")
+        return scene.face - self.depth, False
+
+    def _kerf(self, scene: Scene) -> float:
+        """Width of the band, mm: the bit and the finish allowance, wider where the cut is deep."""
+        bit = scene.bits[self.bit]
+        cutting = settle(self, bit, scene.wood, scene.machine, slot=True)
+        floor, _ = self._floor(scene)
+        plain = bit.cut_diameter + cutting.finish_allowance
+        deep = scene.face - floor > 2 * bit.cut_diameter
+        return max(plain, WIDE_KERF * bit.cut_diameter) if deep else plain
+
+    def _tabs(self, scene: Scene) -> list[Tab]:
+        """Tabs by arc length along the two long edges, the bass side first where the number is odd."""
+        if self.tabs is None:
+            return []
+        instrument = scene.job.instrument
+        end = board_end(instrument)
+        nut, far = float(half_width(instrument, 0.0)), float(half_width(instrument, end))
+        edge = math.hypot(end, far - nut)
+        free = edge - 2 * FROM_CORNER - self.tabs.length
+        counts = {-1.0: (self.tabs.count + 1) // 2, 1.0: self.tabs.count // 2}
+        if free < 0 or max(counts.values()) * self.tabs.length > free + self.tabs.length:
+            raise Refusal("the long edges have no room for these tabs", "fewer or shorter tabs", "tabs")
+        out: list[Tab] = []
+        for side, count in counts.items():
+            ux, uy = end / edge, side * (far - nut) / edge
+            for i in range(count):
+                s = FROM_CORNER + self.tabs.length / 2 + free * (i + 0.5) / count
+                at = (s * ux, side * nut + s * uy)
+                out.append(Tab(at, (ux, uy), self.tabs.length, self.tabs.height))
+        return out
+
+    def _tab_regions(self, scene: Scene, kerf: float, floor: float) -> tuple[list[Polygon], list[Polygon]]:
+        """Core and shoulders of each tab across the band. The shoulder reaches a bit's radius and eps further."""
+        reach = scene.bits[self.bit].radius + scene.tolerance
+        cores: list[Polygon] = []
+        shoulders: list[Polygon] = []
+        for tab in self._tabs(scene):
+            cores.append(_across(tab, tab.length / 2, kerf + FREE_STRIP))
+            shoulders.append(_across(tab, tab.length / 2 + reach, kerf + FREE_STRIP))
+        return cores, shoulders
+
+
+def _across(tab: Tab, half: float, width: float) -> Polygon:
+    """A rectangle from the finished edge outwards, `half` to each side of the tab's middle."""
+    (x, y), (ux, uy) = tab.at, tab.along
+    side = math.copysign(1.0, y)
+    nx, ny = -uy * side, ux * side
+    a, b = (x - half * ux, y - half * uy), (x + half * ux, y + half * uy)
+    return Polygon([a, b, (b[0] + width * nx, b[1] + width * ny), (a[0] + width * nx, a[1] + width * ny)])

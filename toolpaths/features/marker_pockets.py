@@ -58,7 +58,7 @@ class MarkerPockets(Feature):
             raise Refusal(f"{self.bit} is not a flat bit; the floor would not be level", "name a flat bit", "bit")
         if bit.cut_diameter > self.diameter + 1e-9:
             raise Refusal(
-                f"{self.bit} is {show(bit.cut_diameter, units)} wide; a pocket of {show(self.diameter, units)} is narrower",
+                f"{self.bit} is {show(bit.cut_diameter, units)} wide, the pockets {show(self.diameter, units)}",
                 "take a smaller bit",
                 "bit",
             )
@@ -87,7 +87,7 @@ class MarkerPockets(Feature):
             Handwork(
                 self.name,
                 f"Fill or inlay {count} marker pockets ({show(self.diameter, units)} across, "
-                f"{show(self.depth, units)} deep; {count * area * self.depth / 1000:.2f} ml of filler in all) and level them.",
+                f"{show(self.depth, units)} deep; {count * area * self.depth / 1000:.2f} ml of filler in all); level them.",
                 area_mm2=count * area,
             )
         ]

@@ -50,7 +50,7 @@ class Plane(Feature):
             raise Refusal(f"{self.bit} is not a flat bit; it cannot plane", "name a flat bit", "bit")
         if self.leave > scene.top:
             raise Refusal(
-                f"{show(self.leave, scene.job.units)} cannot remain of a blank {show(scene.top, scene.job.units)} thick",
+                f"{show(self.leave, scene.job.units)} cannot remain of {show(scene.top, scene.job.units)}",
                 "leave less than the blank's thickness",
                 "leave",
             )

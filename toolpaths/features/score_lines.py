@@ -90,7 +90,7 @@ class ScoreLines(Feature):
             Handwork(
                 self.name,
                 f"Saw {count} fret slots on from the scored lines, which are {show(self.depth, units)} deep, "
-                f"with a saw of {show(scene.job.saw.kerf, units)} kerf; the fret tang and the saw's stop set the depth.",
+                f"with a saw of {show(scene.job.saw.kerf, units)} kerf; fret tang and saw stop set the depth.",
             )
         ]
 

@@ -1,0 +1,36 @@
+"""Evidence to findings: every check is asked, and what the maker has accepted is weakened, not hidden."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+from toolpaths.checks import CHECKS
+from toolpaths.core.evidence import Evidence
+from toolpaths.core.finding import NEVER_ACCEPTED, Finding, Severity
+
+_WEIGHT = {Severity.stop: 0, Severity.warn: 1, Severity.note: 2}
+
+
+def judge(evidence: Evidence) -> list[Finding]:
+    """What the checks find in one program."""
+    return [finding for check in CHECKS.values() for finding in check(evidence)]
+
+
+def settled(
+    findings: Iterable[Finding], accept: Sequence[tuple[str, str]]
+) -> tuple[tuple[Finding, ...], tuple[str, ...]]:
+    """(findings, accepted): each once, worst first; stops named in `accept` (code, feature) become warnings.
+
+    Codes of NEVER_ACCEPTED stay stops. `accepted` lists what was let pass, as `code@feature`.
+    """
+    allowed = {pair for pair in accept if pair[0] not in NEVER_ACCEPTED}
+    out: dict[Finding, None] = {}
+    accepted: dict[str, None] = {}
+    for finding in findings:
+        if finding.severity is Severity.stop and (finding.code, finding.feature) in allowed:
+            accepted[f"{finding.code}@{finding.feature}"] = None
+            finding = replace(finding, severity=Severity.warn, message=f"{finding.message} (Accepted by the maker.)")
+        out.setdefault(finding)
+    ranked = sorted(out, key=lambda f: (_WEIGHT[f.severity], f.program, f.program_line, f.job_line, f.code))
+    return tuple(ranked), tuple(accepted)

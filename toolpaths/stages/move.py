@@ -1,0 +1,40 @@
+"""Operations to moves: each operation is handed to the strategy of its name."""
+
+from __future__ import annotations
+
+from typing import assert_never
+
+from toolpaths.core.bit import Bit
+from toolpaths.core.operation import Batch, Bore, Clear, Contour, Lines, Operation, Raster
+from toolpaths.core.scene import Scene
+from toolpaths.core.toolpath import Pen, Section, Toolpath
+from toolpaths.strategies.bore import bore
+from toolpaths.strategies.clear import clear
+from toolpaths.strategies.contour import contour
+from toolpaths.strategies.lines import lines
+from toolpaths.strategies.raster import raster
+
+
+def move(batch: Batch, scene: Scene) -> Toolpath:
+    """The toolpath of one program, in the setup's frame. Raises Refusal where the bit cannot do it."""
+    pen = Pen(safe=scene.travel_height, z=scene.travel_height)
+    sections: list[Section] = []
+    for operation in batch.operations:
+        sections += _sections(operation, scene.bits[operation.bit], pen)
+    return Toolpath(batch, tuple(sections))
+
+
+def _sections(operation: Operation, bit: Bit, pen: Pen) -> list[Section]:
+    match operation:
+        case Raster():
+            return raster(operation, bit, pen)
+        case Lines():
+            return lines(operation, bit, pen)
+        case Clear():
+            return clear(operation, bit, pen)
+        case Contour():
+            return contour(operation, bit, pen)
+        case Bore():
+            return bore(operation, bit, pen)
+        case _:
+            assert_never(operation)

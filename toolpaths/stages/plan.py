@@ -1,0 +1,60 @@
+"""Job to operations: in which order, with which bit, in how many programs.
+
+Faces first, then what lies inside, in the job's order but one bit at a time, and last what frees the part.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import groupby
+
+import numpy as np
+
+from toolpaths.core.feature import Feature
+from toolpaths.core.operation import Batch, Bore, Clear, Contour, Lines, Operation, Raster, Tab
+from toolpaths.core.scene import Scene
+
+
+def plan(scenes: Sequence[Scene]) -> tuple[Batch, ...]:
+    """One batch for each program, in cutting order. Raises Refusal where a feature cannot be cut as asked."""
+    batches: list[Batch] = []
+    for scene in scenes:
+        operations = [_seen(o, scene) for f in ordered(scene.setup.features) for o in f.operations(scene)]
+        if scene.machine.tool_change == "automatic":
+            batches.append(Batch(scene.setup.name, tuple(operations)))
+            continue
+        for _, group in groupby(operations, key=lambda o: o.bit):
+            batches.append(Batch(scene.setup.name, tuple(group)))
+    return tuple(batches)
+
+
+def ordered(features: Sequence[Feature]) -> list[Feature]:
+    """Features in cutting order: face, inside (grouped by bit), free."""
+    face = [f for f in features if f.order == "face"]
+    free = [f for f in features if f.order == "free"]
+    inside = [f for f in features if f.order == "inside"]
+    bits = list(dict.fromkeys(f.bit for f in inside))
+    # A bit that is in the collet already, or must be in it next, saves a change.
+    bits.sort(key=lambda b: (face[-1].bit != b if face else 0, free[0].bit == b if free else 0))
+    return [*face, *(f for b in bits for f in inside if f.bit == b), *free]
+
+
+def _seen(operation: Operation, scene: Scene) -> Operation:
+    """The operation as seen in its setup's frame."""
+    if scene.mirror > 0:
+        return operation
+    flip = np.array([1.0, -1.0])
+    if isinstance(operation, Raster):
+        x0, y0, x1, y1 = operation.box
+        return replace(operation, box=(x0, -y1, x1, -y0))
+    if isinstance(operation, Lines):
+        return replace(operation, lines=operation.lines * flip)
+    if isinstance(operation, Clear):
+        return replace(operation, loops=tuple(loop.mirrored() for loop in operation.loops))
+    if isinstance(operation, Contour):
+        tabs = tuple(Tab((t.at[0], -t.at[1]), (t.along[0], -t.along[1]), t.length, t.height) for t in operation.tabs)
+        return replace(operation, loop=operation.loop.mirrored(), tabs=tabs)
+    if isinstance(operation, Bore):
+        return replace(operation, centres=operation.centres * flip)
+    raise AssertionError(f"an operation of unknown kind: {operation!r}")

@@ -1,0 +1,181 @@
+"""Around the outside: ramped entries, tabs left standing, the kerf opened as wide as asked, the wall skimmed last."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from toolpaths.core.bit import Bit
+from toolpaths.core.geometry import Loop
+from toolpaths.core.levels import levels
+from toolpaths.core.operation import Contour, Cutting, Tab
+from toolpaths.core.toolpath import Pen, Section
+from toolpaths.core.track import Track
+
+_LEAD = 3.0
+"""Length over which the skim leans onto the wall and off it again, mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Span:
+    """A stretch of a track, from s0 on to s1 (mm), on which a tab stands or none does."""
+
+    s0: float
+    s1: float
+
+
+def contour(operation: Contour, bit: Bit, pen: Pen) -> list[Section]:
+    """Sections, one a level and one for the skim."""
+    cutting = operation.cutting
+    tab_top = max((t.height for t in operation.tabs), default=-math.inf)
+    heights = levels(operation.top, operation.floor, cutting.pass_depth, also=[tab_top])
+    inner = bit.radius + cutting.finish_allowance
+    outer = max(inner, operation.kerf - bit.radius)
+    offsets = [outer, inner] if outer - inner > 1e-6 else [inner]
+    tracks = [_track(operation.loop, o, cutting.rough == "conventional") for o in offsets]
+    sections: list[Section] = []
+    above = operation.top
+    starts = [_start(t) for t in tracks]
+    for k, z in enumerate(heights, 1):
+        for j, track in enumerate(tracks):
+            if z >= tab_top - 1e-9:
+                starts[j] = _round(pen, track, starts[j], above, z, cutting)
+            else:
+                _between_tabs(pen, track, operation.tabs, bit, (above, z), tab_top, cutting)
+        above = z
+        title = f"{operation.title}, level {k} of {len(heights)}"
+        if k == len(heights) and cutting.finish_allowance <= 0:
+            pen.retract()
+        sections.append(Section(operation.feature, operation.bit, title, pen.taken(), cutting.rpm))
+    if cutting.finish_allowance > 0:
+        _skim(pen, operation, bit, tracks[-1], tab_top)
+        title = f"{operation.title}, last skim of {cutting.finish_allowance:.2f} mm along the wall"
+        sections.append(Section(operation.feature, operation.bit, title, pen.taken(), cutting.rpm))
+    return sections
+
+
+def _round(pen: Pen, track: Track, s: float, above: float, z: float, cutting: Cutting) -> float:
+    """Ramp down from s, then once around level. Returns where the ramp ended, the next level's start."""
+    _go(pen, track, s, above, cutting)
+    run = (above - z) / math.tan(math.radians(cutting.ramp_angle))
+    track.run(pen, s, s + run, above, z, cutting.ramp)
+    track.run(pen, s + run, s + run + track.length, z, z, cutting.feed)
+    return (s + run) % track.length
+
+
+def _between_tabs(
+    pen: Pen, track: Track, tabs: tuple[Tab, ...], bit: Bit, drop: tuple[float, float], tab_top: float, cutting: Cutting
+) -> None:
+    """One level of every stretch between two tabs; the tabs are crossed at their top, which is already cut."""
+    above, z = drop
+    gaps = _gaps(track, tabs, bit.radius)
+    for i, gap in enumerate(gaps):
+        if i == 0:
+            _go(pen, track, gap.s0, tab_top, cutting)
+        else:
+            track.run(pen, gaps[i - 1].s1, gap.s0, tab_top, tab_top, cutting.feed)
+        pen.cut(*track.at(gap.s0), above, cutting.feed)
+        _ramp_in(pen, track, gap, above, z, cutting)
+        track.run(pen, gap.s0, gap.s1, z, z, cutting.feed)
+        pen.cut(*track.at(gap.s1), tab_top, cutting.feed)
+
+
+def _ramp_in(pen: Pen, track: Track, gap: _Span, above: float, z: float, cutting: Cutting) -> None:
+    """Down to z on slopes along the gap and level back to its start, as often as the angle asks."""
+    slope = math.tan(math.radians(cutting.ramp_angle))
+    whole = (above - z) / slope
+    count = max(1, math.ceil(whole / max(gap.s1 - gap.s0, 1e-6) - 1e-9))
+    back = Track.along(track.loop, backwards=True)
+    for i in range(count):
+        za, zb = above - (above - z) * i / count, above - (above - z) * (i + 1) / count
+        run = whole / count
+        track.run(pen, gap.s0, gap.s0 + run, za, zb, cutting.ramp)
+        s = back.nearest(pen.x, pen.y)
+        back.run(pen, s, s + run, zb, zb, cutting.feed)
+
+
+def _skim(pen: Pen, operation: Contour, bit: Bit, rough: Track, tab_top: float) -> None:
+    """Full depth, once around the finished wall, up and over the tabs, leaning on and off along the wall."""
+    cutting, z = operation.cutting, operation.floor
+    wall = _track(operation.loop, bit.radius, cutting.finish == "conventional")
+    gaps = _gaps(wall, operation.tabs, bit.radius) if z < tab_top else []
+    if not gaps:
+        s = wall.nearest(pen.x, pen.y)
+        pen.cut(*wall.at(s + _LEAD), z, cutting.feed)
+        wall.run(pen, s + _LEAD, s + 2 * _LEAD + wall.length, z, z, cutting.feed)
+        pen.cut(*rough.at(rough.nearest(*wall.at(s + 3 * _LEAD))), z, cutting.feed)
+        pen.retract()
+        return
+    # Begin in the middle of the longest stretch: the lean on and off must not touch a tab.
+    longest = max(range(len(gaps)), key=lambda i: gaps[i].s1 - gaps[i].s0)
+    gaps = [*gaps[longest:], *(_Span(g.s0 + wall.length, g.s1 + wall.length) for g in gaps[:longest])]
+    middle = (gaps[0].s0 + gaps[0].s1) / 2
+    sx, sy = rough.at(rough.nearest(*wall.at(middle)))
+    pen.travel(sx, sy)
+    pen.approach(operation.top, cutting.feed)
+    pen.cut(sx, sy, z, cutting.feed)
+    pen.cut(*wall.at(middle + _LEAD), z, cutting.feed)
+    at = middle + _LEAD
+    for gap, after in zip(gaps, [*gaps[1:], _Span(gaps[0].s0 + wall.length, gaps[0].s1 + wall.length)], strict=True):
+        wall.run(pen, at, gap.s1, z, z, cutting.feed)
+        pen.cut(*wall.at(gap.s1), tab_top, cutting.feed)
+        wall.run(pen, gap.s1, after.s0, tab_top, tab_top, cutting.feed)
+        pen.cut(*wall.at(after.s0), z, cutting.plunge)
+        at = after.s0
+    end = middle + wall.length + 2 * _LEAD
+    wall.run(pen, at, end, z, z, cutting.feed)
+    pen.cut(*rough.at(rough.nearest(*wall.at(end + _LEAD))), z, cutting.feed)
+    pen.retract()
+
+
+def _go(pen: Pen, track: Track, s: float, z: float, cutting: Cutting) -> None:
+    """To the track's point s at height z: across the cut where the bit is in it, from above where it is not."""
+    x, y = track.at(s)
+    if pen.z >= pen.safe or math.hypot(x - pen.x, y - pen.y) > 1e-6:
+        pen.travel(x, y)
+        pen.approach(z, cutting.feed)
+        pen.cut(x, y, z, cutting.plunge)
+    else:
+        pen.cut(x, y, z, cutting.feed)
+
+
+def _start(track: Track) -> float:
+    """A third along the longest edge: the ramps lie on a long, straight side."""
+    spans = np.diff(track.ends)
+    i = int(np.argmax(spans))
+    return float(track.ends[i] + spans[i] / 3)
+
+
+def _gaps(track: Track, tabs: tuple[Tab, ...], radius: float) -> list[_Span]:
+    """The stretches between tabs, in the track's order; the bit's edges stop at the tabs' ends."""
+    half = sorted((track.nearest(*t.at), t.length / 2 + radius) for t in tabs)
+    if not half:
+        return []
+    follow = [*half[1:], (half[0][0] + track.length, half[0][1])]
+    return [_Span(s + h, s_next - h_next) for (s, h), (s_next, h_next) in zip(half, follow, strict=True)]
+
+
+def _track(loop: Loop, offset: float, conventional: bool) -> Track:
+    """The path of a bit's centre `offset` mm outside a convex outline of straight edges, rounding its corners.
+
+    A counter-clockwise outline followed in its own direction has the part on the left: with a cutter turning
+    clockwise that is conventional cutting; backwards it climbs.
+    """
+    points = loop.points
+    n = len(points)
+    out: list[np.ndarray] = []
+    bulges: list[float] = []
+    for i in range(n):
+        before, here, after = points[i - 1], points[i], points[(i + 1) % n]
+        n0, n1 = _outward(before, here), _outward(here, after)
+        turn = math.atan2(n0[0] * n1[1] - n0[1] * n1[0], float(n0 @ n1))
+        out += [here + offset * n0, here + offset * n1]
+        bulges += [math.tan(turn / 4), 0.0]
+    return Track.along(Loop(np.asarray(out), np.asarray(bulges)), backwards=not conventional)
+
+
+def _outward(a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    d = b - a
+    return np.array([d[1], -d[0]]) / math.hypot(d[0], d[1])

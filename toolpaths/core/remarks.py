@@ -1,0 +1,143 @@
+"""What a program says of itself in structured comments. docs/programs.md is the contract."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+
+from toolpaths.core.finding import ReadError
+from toolpaths.core.trace import Header
+
+_MM = {"mm": 1.0, "in": 25.4}
+
+
+@dataclass(frozen=True, slots=True)
+class JobNamed:
+    """`neckpath 0.1.0, job 3f2a9c1b7d20`."""
+
+    job_hash: str
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceNamed:
+    """`Program 2 of 4, setup face`."""
+
+    number: int
+    count: int
+    setup: str
+
+
+@dataclass(frozen=True, slots=True)
+class BitNamed:
+    """`Bit 2: scorer, flat 0.60 mm, ...`."""
+
+    number: int
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class TouchNamed:
+    """`Touch off: planed face, Z 6.000 mm`; `z` in mm."""
+
+    surface: str
+    z: float
+
+
+@dataclass(frozen=True, slots=True)
+class LiftNamed:
+    """`Lifted: 20.000 mm`; in mm."""
+
+    lifted: float
+
+
+@dataclass(frozen=True, slots=True)
+class SectionNamed:
+    """`Feature score_lines: fret 1, pass 2 of 4`."""
+
+    feature: str
+    title: str
+
+
+Remark = JobNamed | PlaceNamed | BitNamed | TouchNamed | LiftNamed | SectionNamed
+
+
+def understood(comment: str) -> Remark | None:
+    """What the text between the parentheses says, or None for any other comment.
+
+    A length counts only with its unit behind it: a comment cut at a line's length must not say another number.
+    """
+    text = comment.strip()
+    match text[:1]:
+        case "n" if found := _JOB.fullmatch(text):
+            return JobNamed(found[1])
+        case "P" if found := _PLACE.fullmatch(text):
+            return PlaceNamed(int(found[1]), int(found[2]), found[3])
+        case "B" if found := _BIT.match(text):
+            return BitNamed(int(found[1]), found[2].strip())
+        case "T" if found := _TOUCH.fullmatch(text):
+            return TouchNamed(found[1].strip(), float(found[2]) * _MM[found[3]])
+        case "L" if found := _LIFT.fullmatch(text):
+            return LiftNamed(float(found[1]) * _MM[found[2]])
+        case "F" if found := _SECTION.fullmatch(text):
+            return SectionNamed(found[1].strip(), found[2].strip())
+    return None
+
+
+class HeaderSoFar:
+    """Collects what a program says of itself before its first move."""
+
+    __slots__ = ("_bits", "_header", "_said")
+
+    def __init__(self) -> None:
+        self._header = Header()
+        self._bits: list[tuple[int, str]] = []
+        self._said: dict[object, tuple[int, Remark]] = {}
+
+    def hear(self, line: int, comment: str, moved: bool) -> Remark | None:
+        """What a comment says. A later one is not part of the header, but may not rename a bit.
+
+        Raises ReadError where it says something else than an earlier one: such a program cannot be trusted.
+        """
+        remark = understood(comment)
+        match remark:
+            case BitNamed(number, name):
+                self._once(line, ("bit", number), remark)
+                if not moved and (number, name) not in self._bits:
+                    self._bits.append((number, name))
+            case JobNamed() | PlaceNamed() | TouchNamed() | LiftNamed() if not moved:
+                self._once(line, type(remark), remark)
+                self._header = _with(self._header, remark)
+        return remark
+
+    def header(self) -> Header:
+        """The header, as far as it was heard."""
+        return replace(self._header, bits=tuple(self._bits))
+
+    def _once(self, line: int, key: object, remark: Remark) -> None:
+        earlier, said = self._said.setdefault(key, (line, remark))
+        if said != remark:
+            raise ReadError(line, f"this comment says something else than the one on line {earlier}")
+
+
+# Private
+
+
+def _with(header: Header, remark: JobNamed | PlaceNamed | TouchNamed | LiftNamed) -> Header:
+    match remark:
+        case JobNamed(job_hash):
+            return replace(header, job_hash=job_hash)
+        case PlaceNamed(number, count, setup):
+            return replace(header, number=number, count=count, setup=setup)
+        case TouchNamed(surface, z):
+            return replace(header, touch_surface=surface, touch_z=z)
+        case LiftNamed(lifted):
+            return replace(header, lifted=lifted)
+
+
+_LENGTH = r"(-?[0-9]{1,7}(?:\.[0-9]{1,9})?) (mm|in)"
+_JOB = re.compile(r"neckpath [^,]+, job ([0-9a-f]+)(?:,.*)?")
+_PLACE = re.compile(r"Program ([0-9]{1,6}) of ([0-9]{1,6}), setup (.+)")
+_BIT = re.compile(r"Bit ([0-9]{1,5}): ([^,]+)")
+_TOUCH = re.compile(rf"Touch off: (.+), Z {_LENGTH}")
+_LIFT = re.compile(rf"Lifted: {_LENGTH}")
+_SECTION = re.compile(r"Feature ([^:]+):(.*)")

@@ -106,7 +106,8 @@ def working_diameter(bit: Bit) -> float:
     """
     if not is_pointed(bit):
         return bit.diameter
-    return (bit.width_at(0.0) + bit.diameter) / 2
+    # A bit is 0 wide at depth 0, whatever its tip: a micrometre below is where the tip shows.
+    return (bit.width_at(0.001) + bit.diameter) / 2
 
 
 def is_pointed(bit: Bit) -> bool:

@@ -1,0 +1,74 @@
+"""Fret places against an independent tuning library and the tables of docs/sources.md.
+
+The tables are derived from d = L (1 - 2^(-n/12)) apart from this code; what else is published stands beside it.
+"""
+
+import numpy as np
+import pytest
+
+from toolpaths.trade.frets import cents_between, cents_off, fret_distance, fret_distances
+
+TABLES = {
+    650.0: {
+        1: 36.482,
+        2: 70.916,
+        3: 103.417,
+        5: 163.050,
+        7: 216.177,
+        9: 263.508,
+        12: 325.000,
+        15: 376.709,
+        19: 433.089,
+        22: 467.600,
+        24: 487.500,
+    },
+    628.65: {1: 35.283, 12: 314.325, 22: 452.241},
+    863.6: {1: 48.470, 12: 431.800, 24: 647.700},
+    648.0: {1: 36.369, 22: 466.161},
+}
+ROWS = [(scale, fret, at) for scale, table in TABLES.items() for fret, at in table.items()]
+
+
+@pytest.mark.parametrize(("scale", "fret", "at"), ROWS)
+def test_frets_stand_where_the_table_says(scale: float, fret: int, at: float) -> None:
+    assert at == pytest.approx(fret_distance(scale, fret), abs=5.001e-4)
+
+
+@pytest.mark.parametrize("scale", [584.0, 609.6, 628.65, 648.0, 762.0, 863.6])
+def test_frets_stand_where_a_tuning_library_divides_the_octave(scale: float) -> None:
+    """PyTuning builds twelve equal steps as exact roots; a string's length goes inversely with its pitch."""
+    scales = pytest.importorskip("pytuning.scales")
+    degrees = scales.create_edo_scale(12)
+    ratios = [float(degrees[n % 12]) * 2 ** (n // 12) for n in range(25)]
+    expected = [scale * (1 - 1 / r) for r in ratios[1:]]
+    np.testing.assert_allclose(fret_distances(scale, 24), expected, rtol=0, atol=1e-9)
+
+
+def test_the_divisor_is_the_fret_makers() -> None:
+    # 17.817154 = 1 / (1 - 2^(-1/12)), derived.
+    assert 17.817154 == pytest.approx(650 / fret_distance(650, 1), abs=5e-7)
+
+
+def test_the_old_rule_of_18_would_fall_short_of_the_octave() -> None:
+    # R. M. Mottola, American Lutherie 130 (2017): the rule divides what is left by 18. Fret 12 at 0.496364 L, derived.
+    rest = 1.0
+    for _ in range(12):
+        rest -= rest / 18
+    assert 0.496364 == pytest.approx(1 - rest, abs=5e-7)
+    assert 0.5 - 0.496364 == pytest.approx(fret_distance(1, 12) - (1 - rest), abs=5e-7)
+
+
+def test_cents_fit_standard_pitch() -> None:
+    # ISO 16: A4 is 440 Hz. Notes 60 and 127 of the equal scale as a package's own test values give them.
+    assert 900 == pytest.approx(cents_between(261.6255653005986, 440), abs=1e-9)
+    assert 6700 == pytest.approx(cents_between(261.6255653005986, 12543.853951415975), abs=1e-9)
+
+
+def test_a_tenth_of_a_millimetre_at_the_octave() -> None:
+    # 0.1 mm at fret 12 of 648 mm: 0.534 cents, derived.
+    assert 0.534 == pytest.approx(cents_off(648, 12, 0.1), abs=5e-4)
+
+
+def test_648_is_not_25_and_a_half_inches() -> None:
+    # Common practice, no source: the two are mixed up; at fret 12 they differ by 0.15 mm.
+    assert 0.15 == pytest.approx(fret_distance(648, 12) - fret_distance(25.5 * 25.4, 12), abs=1e-9)

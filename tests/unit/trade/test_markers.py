@@ -1,0 +1,52 @@
+"""Markers stand between frets, doubled at the octaves. Places: common practice, no source."""
+
+import pytest
+
+from toolpaths.core.finding import Refusal
+from toolpaths.trade.boards import half_width
+from toolpaths.trade.frets import fret_distance
+from toolpaths.trade.markers import Marker, marker_places
+
+
+def test_the_usual_frets_are_marked_once_and_the_octaves_twice(instrument) -> None:
+    assert [3, 5, 7, 9, 12, 12, 15, 17, 19, 21, 24, 24] == [m.fret for m in marker_places(instrument)]
+
+
+def test_a_shorter_board_ends_at_its_own_frets(make_instrument) -> None:
+    assert [3, 5, 7, 9, 12, 12, 15, 17, 19] == [m.fret for m in marker_places(make_instrument(frets=19))]
+
+
+def test_a_marker_stands_midway_between_its_fret_and_the_one_before(instrument) -> None:
+    marker = marker_places(instrument, [5])[0]
+    assert Marker(5, (fret_distance(648, 4) + fret_distance(648, 5)) / 2, 0.0) == marker
+
+
+def test_the_first_space_begins_at_the_nut(instrument) -> None:
+    assert fret_distance(648, 1) / 2 == marker_places(instrument, [1])[0].x
+
+
+def test_a_double_divides_the_board_in_quarters(instrument) -> None:
+    low, high = marker_places(instrument, [12])
+    assert low.x == high.x
+    assert -half_width(instrument, low.x) / 2 == low.y == -high.y
+
+
+def test_a_double_stands_as_far_apart_as_asked(instrument) -> None:
+    assert [-10.0, 10.0] == [m.y for m in marker_places(instrument, [12], double_spacing=20)]
+
+
+def test_other_frets_can_be_doubled(instrument) -> None:
+    assert [7, 7, 12] == [m.fret for m in marker_places(instrument, [7, 12], doubles=[7])]
+
+
+@pytest.mark.parametrize("fret", [0, -1, 25])
+def test_a_fret_that_is_not_there_is_refused(instrument, fret: int) -> None:
+    with pytest.raises(Refusal, match=f"no fret {fret} to mark") as caught:
+        marker_places(instrument, [3, fret])
+    assert "frets" == caught.value.key
+    assert "the instrument has frets 1 to 24" == caught.value.hint
+
+
+def test_doubles_outside_the_board_are_refused(instrument) -> None:
+    with pytest.raises(Refusal, match="outside the board"):
+        marker_places(instrument, [12], double_spacing=60)

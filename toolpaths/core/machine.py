@@ -48,7 +48,9 @@ class Spindle(Typed):
         if self.min_rpm > self.max_rpm:
             raise ValueError(f"min_rpm {self.min_rpm} is more than max_rpm {self.max_rpm}")
         if self.set_by == "hand" and not self.dial:
-            raise ValueError("a spindle set by hand needs its dial: each mark with its rpm, such as {1: 10000, 2: 14000}")
+            raise ValueError(
+                "a spindle set by hand needs its dial: each mark with its rpm, such as {1: 10000, 2: 14000}"
+            )
         if self.set_by == "program" and self.dial:
             raise ValueError("a spindle set by the program has no dial; leave it out, or write set_by: hand")
         for mark, rpm in self.dial.items():

@@ -1,0 +1,29 @@
+"""The mark of a job: what its programs, its report and `verify` recognise each other by."""
+
+from __future__ import annotations
+
+import dataclasses
+import hashlib
+import json
+
+from toolpaths.core.job import Job
+from toolpaths.core.machine import Machine
+from toolpaths.core.wood import Wood
+
+
+def hash_of(job: Job, machine: Machine, wood: Wood) -> str:
+    """12 hex digits that change with anything that may change a program, and with nothing else of the file."""
+    whole = job.model_dump(mode="json", exclude={"bits", "machine", "wood", "setups"})
+    whole["setups"] = [
+        {
+            **setup.model_dump(mode="json", exclude={"features"}),
+            "features": [{f.key: f.model_dump(mode="json")} for f in setup.features],
+        }
+        for setup in job.setups
+    ]
+    used = sorted({f.bit for setup in job.setups for f in setup.features})
+    whole["bits"] = {name: job.bits[name].model_dump(mode="json") for name in used}
+    whole["machine"] = machine.model_dump(mode="json")
+    whole["wood"] = dataclasses.asdict(wood)
+    text = json.dumps(whole, sort_keys=True, separators=(",", ":"))
+    return hashlib.sha256(text.encode("ascii")).hexdigest()[:12]

@@ -14,7 +14,7 @@ from toolpaths.core.feature import Feature
 from toolpaths.core.finding import Refusal
 from toolpaths.core.machine import Machine
 from toolpaths.core.operation import Cutting
-from toolpaths.core.units import MM_PER_INCH, show
+from toolpaths.core.units import MM_PER_INCH
 from toolpaths.core.wood import Wood
 from toolpaths.trade.chips import Band, bit_band, chip_load, is_pointed, softness, surface_speed, working_diameter
 
@@ -46,7 +46,9 @@ class _Case:
 
     def size(self) -> str:
         """The bit's diameter, in the machine's units."""
-        return show(self.bit.diameter, self.machine.units)
+        if self.machine.units == "in":
+            return f"{round(self.bit.diameter / MM_PER_INCH, 4):g} in"
+        return f"{round(self.bit.diameter, 4):g} mm"
 
 
 def settle(feature: Feature, bit: Bit, wood: Wood, machine: Machine, slot: bool = False) -> Cutting:

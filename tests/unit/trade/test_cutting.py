@@ -285,3 +285,14 @@ def test_every_value_has_its_reason(ask, make_bit, maple, machine) -> None:
         "ramp_angle",
     } == set(reasons)
     assert all(reasons.values())
+
+
+@pytest.mark.parametrize(
+    ("units", "diameter", "size"),
+    [("mm", 3.175, "3.175 mm"), ("mm", 0.6, "0.6 mm"), ("in", 1.5875, "0.0625 in"), ("in", 25.4, "1 in")],
+)
+def test_a_reason_names_the_bit_as_the_machine_measures(
+    ask, make_bit, maple, make_machine, units, diameter, size
+) -> None:
+    c = settle(ask(), make_bit(diameter), maple, make_machine(units=units))
+    assert f"chip load for {size} in hard maple" == c.reasons["feed"]

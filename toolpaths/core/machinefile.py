@@ -10,6 +10,7 @@ from toolpaths.core.document import Document
 from toolpaths.core.finding import JobError, Problem
 from toolpaths.core.machine import Machine
 from toolpaths.core.problems import did_you_mean, problems_of
+from toolpaths.core.units import Units
 from toolpaths.core.yamltext import read_document
 
 RACK = "bits"
@@ -52,19 +53,21 @@ def load_machine(name_or_path: str, beside: Path | None = None) -> Machine:
 def read_machine(path: Path) -> Machine:
     """The machine in a file. Raises JobError with every problem found."""
     document = read_document(path)
-    problems = units_problems(document)
     try:
-        machine = Machine.model_validate(document.data, context={"units": document.data.get("units")})
+        return Machine.model_validate(document.data, context={"units": units_of(document)})
     except ValidationError as error:
         raise JobError(problems_of(error, document, model=Machine)) from None
-    if problems:
-        raise JobError(problems)
-    return machine
 
 
 def machine_hint(name: str) -> str:
     """What to write for a machine that is not known."""
     return did_you_mean(name, machine_paths(), "machines", "name a file of your own, such as my-router.yaml")
+
+
+def units_of(document: Document, default: Units = "mm") -> Units:
+    """The units of a file's bare numbers; `default` where it does not say."""
+    units = document.data.get("units", default)
+    return "in" if units == "in" else "mm"
 
 
 def units_problems(document: Document) -> list[Problem]:

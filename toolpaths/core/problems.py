@@ -203,7 +203,7 @@ def _in_words(
         if isinstance(fault["loc"][-1], int):
             return "this list is too short", "", False
         info = model.model_fields.get(str(path[-1])) if model is not None and path else None
-        what = info.description if info is not None and info.description else ""
+        what = (info.description or "").rstrip(".") if info is not None else ""
         return "is missing", f"add it: {what[0].lower()}{what[1:]}" if what else "add it", True
     if kind in ("extra_forbidden", "invalid_key"):
         known = list(model.model_fields) if model is not None else []

@@ -5,6 +5,7 @@ The instrument may stand in a file of its own; bits of the job are laid over the
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -16,8 +17,9 @@ from pydantic import ValidationError
 from toolpaths.bits import BITS
 from toolpaths.core.bit import Bit
 from toolpaths.core.bitfile import BitChanges, bits_in, changed
-from toolpaths.core.document import Document, KeyPath, describe
+from toolpaths.core.document import Document, KeyPath
 from toolpaths.core.feature import Feature
+from toolpaths.core.featurefile import bits_asked, features_in
 from toolpaths.core.finding import JobError, Problem
 from toolpaths.core.job import Instrument, Job
 from toolpaths.core.jobhash import hash_of
@@ -30,6 +32,7 @@ from toolpaths.core.machinefile import (
     machine_path,
     machine_paths,
     read_machine,
+    units_of,
     units_problems,
 )
 from toolpaths.core.problems import did_you_mean, problems_of
@@ -41,18 +44,6 @@ from toolpaths.trade.woods import WOODS, wood_of
 
 __all__ = ["Loaded", "load_job", "load_machine", "load_rack", "machine_paths"]
 
-LATER_FEATURES = (
-    "fret_slots",
-    "nut_slot",
-    "radius",
-    "truss_rod_channel",
-    "reinforcement_slots",
-    "tuner_bores",
-    "bolt_bores",
-    "headstock_face",
-    "pocket",
-    "engraving",
-)
 LATER_KEYS = {"job": ("by_hand",), "setup": ("flip", "skew", "at", "by_hand"), "instrument": ("neck",)}
 """Names that the job file keeps free for what is not built yet."""
 _LATER = "not built yet in this version"
@@ -76,9 +67,8 @@ def load_job(path: Path, bit_changes: BitChanges = ()) -> Loaded:
     Raises JobError with every problem of the job, its instrument, its bits, its machine and the changes.
     """
     document = read_document(path)
-    data = document.data
-    problems: list[Problem] = [*units_problems(document)]
-    units: Units = "in" if data.get("units") == "in" else "mm"
+    problems = units_problems(document)
+    units = units_of(document)
     machine = _machine(document, path.parent, problems)
     bits = _bits(document, units, problems)
     instrument = _instrument(document, path.parent, units, problems)
@@ -87,7 +77,7 @@ def load_job(path: Path, bit_changes: BitChanges = ()) -> Loaded:
     wood = _wood(document, job, problems)
     if machine is not None:
         _check_offsets(document, machine, problems)
-    resolved, faults = changed(bits, _bits_named(document), bit_changes, units)
+    resolved, faults = changed(bits, bits_asked(document), bit_changes, units)
     problems += faults
     if problems or job is None or machine is None or wood is None:
         raise JobError(_sorted(problems, document.file))
@@ -99,8 +89,7 @@ def load_rack() -> dict[str, Bit]:
     """The shipped rack of bits by name. Raises JobError with every problem of its file."""
     document = read_document(machine_folder() / f"{RACK}.yaml")
     problems = units_problems(document)
-    units: Units = "in" if document.data.get("units") == "in" else "mm"
-    bits, faults = bits_in(document, BITS, units)
+    bits, faults = bits_in(document, BITS, units_of(document))
     if problems or faults:
         raise JobError(problems + faults)
     return bits
@@ -116,7 +105,7 @@ def _machine(document: Document, folder: Path, problems: list[Problem]) -> Machi
     path = machine_path(name, folder)
     if path is None:
         problems.append(document.problem(("machine",), f"no machine is called `{name[:60]}`", machine_hint(name)))
-    elif not path.exists():
+    elif not os.path.exists(path):
         problems.append(
             document.problem(("machine",), f"there is no file `{name[:200]}`", "its path counts from the job's folder")
         )
@@ -143,7 +132,7 @@ def _instrument(document: Document, folder: Path, units: Units, problems: list[P
     if not isinstance(given, str):
         return _without_later(document, ("instrument",), given, "instrument", problems)
     path = folder / given
-    if not path.exists():
+    if not os.path.exists(path):
         hint = "its path counts from the job's folder"
         problems.append(document.problem(("instrument",), f"there is no file `{given[:200]}`", hint))
         return None
@@ -154,9 +143,9 @@ def _instrument(document: Document, folder: Path, units: Units, problems: list[P
         return None
     faults = units_problems(own)
     body = _without_later(own, (), own.data, "instrument", faults)
-    stated = body.pop("units", units)
+    body.pop("units", None)
     try:
-        instrument = Instrument.model_validate(body, context={"units": "in" if stated == "in" else "mm"})
+        instrument = Instrument.model_validate(body, context={"units": units_of(own, units)})
     except ValidationError as error:
         faults += problems_of(error, own, model=Instrument)
     problems += faults
@@ -189,110 +178,27 @@ def _setups(
     document: Document, units: Units, bits: Mapping[str, Bit], problems: list[Problem]
 ) -> list[tuple[Any, tuple[Feature, ...]]]:
     """Each setup as written with what is not built yet left out, beside its features; faulty ones are left out."""
-    given = document.data.get("setups")
     out: list[tuple[Any, tuple[Feature, ...]]] = []
     counts: dict[str, int] = {}
     names: dict[str, int] = {}
-    for i, setup in enumerate(_list(given)):
+    for i, setup in enumerate(_list(document.data.get("setups"))):
         path: KeyPath = ("setups", i)
-        features: tuple[Feature, ...] = ()
-        if isinstance(setup, dict):
-            entries = setup.get("features")
-            for j, entry in enumerate(_list(entries)):
-                feature = _feature(document, (*path, "features", j), entry, units, bits, counts, problems)
-                features = features if feature is None else (*features, feature)
-            name = str(setup.get("name")).casefold()
-            if name in names:
-                hint = "file names are made of it"
-                words = f"a second setup of this name; the first is on line {names[name]}"
-                problems.append(document.problem((*path, "name"), words, hint))
-            names.setdefault(name, document.place((*path, "name"))[0])
+        features, faults = features_in(document, path, FEATURES, units, bits, counts)
+        problems += faults
+        name = setup.get("name") if isinstance(setup, dict) else None
+        if isinstance(name, str):
+            # File names are made of it, and some file systems do not tell capitals from small letters.
+            first = names.setdefault(name.casefold(), i)
+            if first != i:
+                line, _ = document.place(("setups", first, "name"))
+                words = f"a second setup of this name; the first is on line {line}"
+                problems.append(document.problem((*path, "name"), words, "give it a name of its own"))
         out.append((_without_later(document, path, setup, "setup", problems), features))
     return out
 
 
-def _feature(
-    document: Document,
-    path: KeyPath,
-    entry: Any,
-    units: Units,
-    bits: Mapping[str, Bit],
-    counts: dict[str, int],
-    problems: list[Problem],
-) -> Feature | None:
-    """One entry of a setup's features, placed; None where it is faulty. `counts` numbers those of a kind."""
-    if not isinstance(entry, dict) or len(entry) != 1:
-        problems.append(document.problem(path, *_not_one_feature(entry)))
-        return None
-    key, body = next(iter(entry.items()))
-    name, path = str(key), (*path, str(key))
-    kind = FEATURES.get(name)
-    if kind is None:
-        if name in LATER_FEATURES:
-            words, hint = _LATER, "leave this feature out for now"
-        else:
-            words, hint = "no feature has this name", did_you_mean(name, [*FEATURES, *LATER_FEATURES], "features")
-        problems.append(document.problem(path, words, hint, on_key=True))
-        return None
-    counts[name] = counts.get(name, 0) + 1
-    body = {} if body is None else body
-    if not isinstance(body, dict):
-        hint = f"such as {name}: {{bit: quarter}}"
-        problems.append(document.problem(path, f"keys in a mapping are wanted, not {describe(body)}", hint))
-        return None
-    faults: list[Problem] = []
-    feature: Feature | None = None
-    try:
-        feature = kind.model_validate(body, context={"units": units})
-    except ValidationError as error:
-        faults += problems_of(error, document, path, kind)
-    bit = body.get("bit")
-    if isinstance(bit, str) and bit not in bits and bit not in _written(document):
-        known = [*bits, *_written(document)]
-        faults.append(
-            document.problem((*path, "bit"), f"no bit is called `{bit[:60]}`", did_you_mean(bit, known, "bits"))
-        )
-    problems += faults
-    if feature is None or faults:
-        return None
-    numbered = name if counts[name] == 1 else f"{name} {counts[name]}"
-    return feature.placed(numbered, document.place(path, on_key=True)[0])
-
-
-def _bits_named(document: Document) -> set[str]:
-    """Names of the bits that features ask for, faulty features too."""
-    given = document.data.get("setups")
-    entries = [e for s in _list(given) if isinstance(s, dict) for e in _list(s.get("features"))]
-    bodies = [b for e in entries if isinstance(e, dict) for b in e.values() if isinstance(b, dict)]
-    return {b["bit"] for b in bodies if isinstance(b.get("bit"), str)}
-
-
 def _list(value: Any) -> list[Any]:
     return value if isinstance(value, list) else []
-
-
-def _written(document: Document) -> list[str]:
-    """Names of the job's own bits, faulty ones too, so that one fault is not told twice."""
-    given = document.data.get("bits")
-    return [str(k) for k in given] if isinstance(given, dict) else []
-
-
-def _not_one_feature(entry: Any) -> tuple[str, str]:
-    """(what is wrong, hint) with an entry that is not one feature."""
-    if isinstance(entry, str) and entry in FEATURES:
-        return f"`{entry}` lacks its keys", f"write `- {entry}: {{bit: quarter}}`"
-    if not isinstance(entry, dict):
-        return f"a feature is wanted, not {describe(entry)}", "write `- outline: {bit: quarter}`"
-    if not entry:
-        return "an empty entry", "write `- outline: {bit: quarter}`, or take it out"
-    first, value = next(iter(entry.items()))
-    if value is None:
-        return (
-            f"the keys of `{first}` stand beside it, not in it",
-            f"indent them further, or write `- {first}: {{...}}`",
-        )
-    keys = ", ".join(f"`{str(k)[:40]}`" for k in list(entry)[:5])
-    return f"{len(entry)} features in one entry: {keys}", "begin each with `- ` on a line of its own"
 
 
 def _check_offsets(document: Document, machine: Machine, problems: list[Problem]) -> None:
@@ -323,11 +229,10 @@ def _job(document: Document, parts: dict[str, Any], problems: list[Problem]) -> 
             setups.append(setup)
         body["setups"] = setups
     body["bits"] = parts["bits"]
-    units = "in" if body.get("units") == "in" else "mm"
     try:
-        return Job.model_validate(body, context={"units": units})
+        return Job.model_validate(body, context={"units": units_of(document)})
     except ValidationError as error:
-        if any(p.key == "units" for p in problems):
+        if any(p.key == "units" and p.file == document.file for p in problems):
             done.append(("units",))
         problems += problems_of(error, document, model=Job, without=done)
         return None

@@ -141,7 +141,7 @@ class _Builder:
         if isinstance(event, kind.AliasEvent):
             return self._alias(event, at, path)
         if event.tag is not None:
-            self._add(at, path, f"a tag ({str(event.tag)[:40]}) is not taken here", "leave the tag out")
+            self._no_tag(event, at, path)
         anchor = event.anchor
         if anchor is not None:
             self.anchors[anchor] = None
@@ -175,7 +175,7 @@ class _Builder:
                 self._stop(at, path, "a key must be a plain word or number", "write `key: value`")
             self._counted(1, at, path)
             if event.tag is not None:
-                self._add(at, path, f"a tag ({str(event.tag)[:40]}) is not taken here", "leave the tag out")
+                self._no_tag(event, at, path)
             raw = self._scalar(event, at, path)
             key: Key = raw if isinstance(raw, int) and not isinstance(raw, bool) else event.value
             if raw is None and not event.style:
@@ -232,6 +232,10 @@ class _Builder:
             return 0
         return number
 
+    def _no_tag(self, event: Any, at: Place, path: KeyPath) -> None:
+        tag = str(event.tag).replace("tag:yaml.org,2002:", "!!")
+        self._add(at, path, f"a tag ({tag[:40]}) is not taken here", "leave the tag out")
+
     def _counted(self, more: int, at: Place, path: KeyPath) -> None:
         self.count += more
         if self.count > MAX_VALUES:
@@ -250,7 +254,7 @@ class _Builder:
 
 
 _YAML_FAULTS: tuple[tuple[str, str, str], ...] = (
-    (r"'\\t'", "a tab stands where spaces are wanted", "indent with spaces"),
+    ("'\\t'", "a tab stands where spaces are wanted", "indent with spaces"),
     (
         "mapping values are not allowed",
         "a second colon on this line, or a wrong indent",

@@ -1,1 +1,70 @@
+"""What is asked of every program. The one table of checks: question to function, one file each.
 
+A check looks at `Evidence` alone and returns findings; none knows of another.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from toolpaths.checks import (
+    after_radius,
+    air,
+    chip,
+    covered_clamp,
+    deeper_than_flutes,
+    feed_rpm,
+    fret_off,
+    gouge,
+    header,
+    into_bed,
+    keep_out,
+    kerf,
+    pass_depth,
+    plunge,
+    rapid_in_wood,
+    safe_height,
+    setup_words,
+    shank_in_wood,
+    spindle,
+    stock_too_small,
+    tabs,
+    touch_off,
+    travel,
+    uncut,
+    wrong_bit,
+)
+from toolpaths.core.evidence import Evidence
+from toolpaths.core.finding import Finding
+
+Check = Callable[[Evidence], list[Finding]]
+"""One question asked of one program."""
+
+CHECKS: dict[str, Check] = {
+    "header": header.check,
+    "setup_words": setup_words.check,
+    "spindle": spindle.check,
+    "wrong_bit": wrong_bit.check,
+    "touch_off": touch_off.check,
+    "air": air.check,
+    "stock_too_small": stock_too_small.check,
+    "covered_clamp": covered_clamp.check,
+    "travel": travel.check,
+    "into_bed": into_bed.check,
+    "safe_height": safe_height.check,
+    "keep_out": keep_out.check,
+    "rapid_in_wood": rapid_in_wood.check,
+    "shank_in_wood": shank_in_wood.check,
+    "deeper_than_flutes": deeper_than_flutes.check,
+    "gouge": gouge.check,
+    "uncut": uncut.check,
+    "fret_off": fret_off.check,
+    "pass_depth": pass_depth.check,
+    "plunge": plunge.check,
+    "feed_rpm": feed_rpm.check,
+    "chip": chip.check,
+    "kerf": kerf.check,
+    "tabs": tabs.check,
+    "after_radius": after_radius.check,
+}
+"""Every question, in the order in which a maker would ask them."""

@@ -1,0 +1,162 @@
+"""Do the fret lines, as the program cuts them, stand where the formula puts them?
+
+The grooves are measured in the wood itself: exact heights along short profiles across each line, at the
+centreline and near both edges. The wanted place comes from the formula, not from what the job's features made of it.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolpaths.core.evidence import Evidence
+from toolpaths.core.finding import Finding
+from toolpaths.core.listing import shortened
+from toolpaths.core.target import Demand
+from toolpaths.core.units import show
+from toolpaths.trade.frets import cents_off, fret_distance
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+LIMIT = 0.02
+"""How far a line may stand from its place, mm."""
+_NAME = re.compile(r"^fret (\d{1,2})$")
+_BESIDE = 1.0
+"""How far beside the wanted line the profile begins, and how far from the ends the outer profiles lie, mm."""
+_STEP = 0.05
+_HALVINGS = 12
+"""Of the step: walls are found within 0.05 / 4096 mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Profiles:
+    """P profiles along x: fret and y (P,), where to look (P,) and how far (P,), mm.
+
+    `level` (P,): height above the bed at half the groove's depth, mm.
+    """
+
+    fret: Ints
+    y: Array
+    middle: Array
+    reach: Array
+    level: Array
+
+
+def check(evidence: Evidence) -> list[Finding]:
+    """Findings `fret-off`, worst first. A line that is not there at all is told by `uncut`."""
+    scale, units = evidence.job.instrument.scale_length, evidence.job.units
+    demands = _lines(evidence)
+    worst: dict[int, tuple[float, float]] = {}
+    for fret, y, x, wanted in _measured(evidence, demands):
+        if abs(x - wanted) > abs(worst.get(fret, (0.0, 0.0))[0]):
+            worst[fret] = (x - wanted, y)
+    found: list[Finding] = []
+    for fret, (error, y) in sorted(worst.items(), key=lambda item: -abs(item[1][0])):
+        if abs(error) <= LIMIT:
+            continue
+        cents = cents_off(scale, fret, error)
+        demand = demands[fret]
+        found.append(
+            Finding.of(
+                "fret-off",
+                f"fret {fret} is cut {show(abs(error), units, 3)} too {'far from' if error > 0 else 'near'} the nut, "
+                f"{abs(cents):.1f} cents {'sharp' if cents > 0 else 'flat'}; {show(LIMIT, units, 3)} are allowed: "
+                "correct the line's X",
+                feature=demand.feature,
+                job_line=demand.job_line,
+                program=evidence.program.name,
+                place=(fret_distance(scale, fret) + error, y),
+            )
+        )
+    return shortened(found)
+
+
+def measured_frets(evidence: Evidence) -> list[tuple[int, float, float]]:
+    """(fret, x as cut, x of the formula) in mm for each line that this program finishes, the worst of its profiles."""
+    worst: dict[int, tuple[float, float]] = {}
+    for fret, _, x, wanted in _measured(evidence, _lines(evidence)):
+        if fret not in worst or abs(x - wanted) > abs(worst[fret][0] - wanted):
+            worst[fret] = (x, wanted)
+    return [(fret, x, wanted) for fret, (x, wanted) in sorted(worst.items())]
+
+
+def _lines(evidence: Evidence) -> dict[int, Demand]:
+    """The lines that this program finishes, by fret."""
+    here = {o.feature for o in evidence.operations}
+    return {
+        int(match[1]): d
+        for d in evidence.demands
+        if d.feature in evidence.finished and d.feature in here and (match := _NAME.match(d.name))
+    }
+
+
+def _measured(evidence: Evidence, demands: dict[int, Demand]) -> list[tuple[int, float, float, float]]:
+    """(fret, y, x as cut, x of the formula) of every profile in which a groove with two walls was found, mm."""
+    if not demands:
+        return []
+    profiles = _profiles(evidence, demands)
+    steps = int(np.ceil(float(profiles.reach.max()) / _STEP))
+    offsets = _STEP * np.arange(-steps, steps + 1)
+    x = profiles.middle[:, None] + offsets[None, :]
+    low = _below(evidence, x, profiles.y, profiles.level) & (np.abs(offsets)[None, :] <= profiles.reach[:, None])
+    left, right = _groove(low)
+    whole = left > 0
+    rows = np.nonzero(whole)[0]
+    if not len(rows):
+        return []
+    left, right = left[rows], right[rows]
+    a = _wall(evidence, profiles, rows, x[rows, left - 1], x[rows, left])
+    b = _wall(evidence, profiles, rows, x[rows, right + 1], x[rows, right])
+    scale = evidence.job.instrument.scale_length
+    return [
+        (int(profiles.fret[row]), float(profiles.y[row]), float(middle), fret_distance(scale, int(profiles.fret[row])))
+        for row, middle in zip(rows, (a + b) / 2, strict=True)
+    ]
+
+
+def _profiles(evidence: Evidence, demands: dict[int, Demand]) -> _Profiles:
+    """Three profiles a line: at its middle and near both ends."""
+    rows: list[tuple[int, float, float, float, float]] = []
+    for fret, demand in demands.items():
+        x0, y0, x1, y1 = demand.asked.bounds
+        middle, half = (x0 + x1) / 2, (x1 - x0) / 2
+        floor = float(demand.floor.height(np.array([middle]), np.array([(y0 + y1) / 2]))[0])
+        level = (evidence.scene.face + floor) / 2
+        inset = min(_BESIDE, (y1 - y0) / 4)
+        rows += [(fret, y, middle, half + _BESIDE, level) for y in (y0 + inset, (y0 + y1) / 2, y1 - inset)]
+    table = np.array(rows)
+    return _Profiles(table[:, 0].astype(np.int64), table[:, 1], table[:, 2], table[:, 3], table[:, 4])
+
+
+def _below(evidence: Evidence, x: Array, y: Array, level: Array) -> NDArray[np.bool_]:
+    """Whether the wood at (P, K) places x of P profiles is cut below their level."""
+    points = np.stack([x, np.broadcast_to(y[:, None], x.shape)], axis=-1).reshape(-1, 2)
+    return np.asarray(evidence.standing.heights(points).reshape(x.shape) < level[:, None])
+
+
+def _groove(low: NDArray[np.bool_]) -> tuple[Ints, Ints]:
+    """First and last place (P,), (P,) of the run of low ones nearest to the middle; -1 where none has both walls."""
+    count, width = low.shape
+    left, right = np.full(count, -1, dtype=np.int64), np.full(count, -1, dtype=np.int64)
+    for row in range(count):
+        edge = np.diff(np.concatenate([[0], low[row].astype(np.int8), [0]]))
+        begins, ceases = np.nonzero(edge == 1)[0], np.nonzero(edge == -1)[0] - 1
+        inside = (begins > 0) & (ceases < width - 1)
+        begins, ceases = begins[inside], ceases[inside]
+        if len(begins):
+            near = int(np.argmin(np.abs((begins + ceases) / 2 - (width - 1) / 2)))
+            left[row], right[row] = begins[near], ceases[near]
+    return left, right
+
+
+def _wall(evidence: Evidence, profiles: _Profiles, rows: Ints, high: Array, low: Array) -> Array:
+    """The wall's place (R,) between one place that stands high (R,) and one that is cut (R,), by halving. mm."""
+    for _ in range(_HALVINGS):
+        middle = (high + low) / 2
+        cut = _below(evidence, middle[:, None], profiles.y[rows], profiles.level[rows])[:, 0]
+        low, high = np.where(cut, middle, low), np.where(cut, high, middle)
+    return (high + low) / 2

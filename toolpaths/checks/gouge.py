@@ -1,0 +1,95 @@
+"""Is wood cut away that nobody asked to be cut?"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolpaths.core.evidence import Evidence
+from toolpaths.core.finding import Finding
+from toolpaths.core.listing import shortened
+from toolpaths.core.patches import patches
+from toolpaths.core.reading import at_line, at_move
+from toolpaths.core.units import show
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+_LOOKED_UP = 10
+"""Patches whose first move is looked up."""
+_WORST = 5
+"""Points of a patch that are asked for the first move that went too low."""
+
+
+def check(evidence: Evidence) -> list[Finding]:
+    """Findings `gouge`: one a patch that this program cut too low, worst first.
+
+    What an earlier program cut too low already was found there.
+    """
+    points, limits, heights, cell = _too_low(evidence)
+    if not len(points):
+        return []
+    member = patches(points, max(1.0, 2 * evidence.after.pitch))
+    depth = limits - heights
+    worst = np.zeros(int(member.max()) + 1)
+    np.maximum.at(worst, member, depth)
+    area = np.bincount(member, weights=cell) * evidence.after.pitch**2
+    found: list[Finding] = []
+    for rank, patch in enumerate(np.argsort(-worst, kind="stable")):
+        own = np.nonzero(member == patch)[0] if rank < _LOOKED_UP else np.nonzero(member == patch)[0][:1]
+        own = own[np.argsort(-depth[own], kind="stable")]
+        found.append(_finding(evidence, points[own], limits[own], float(worst[patch]), float(area[patch])))
+        if rank >= 4 * _LOOKED_UP:
+            break
+    return shortened(found, _LOOKED_UP)
+
+
+def _too_low(evidence: Evidence) -> tuple[Array, Array, Array, Array]:
+    """Points (N, 2) that this program cut too low, limits, heights, and 1 for a cell, 0 for a probe."""
+    after, before, comparison = evidence.after, evidence.before, evidence.comparison
+    rows, cols = np.nonzero((after.heights < comparison.low) & (before.heights >= comparison.low))
+    cells = np.stack([after.xs[cols], after.ys[rows]], axis=1)
+    probes = comparison.probes
+    low = np.nonzero((comparison.probe_heights < probes.low) & np.isfinite(comparison.probe_heights))[0]
+    if len(low):
+        numbers = np.full(len(low), evidence.first, dtype=np.int64)
+        low = low[evidence.standing.heights(probes.points[low], before=numbers) >= probes.low[low]]
+    return (
+        np.concatenate([cells, probes.points[low]]),
+        np.concatenate([comparison.low[rows, cols].astype(np.float64), probes.low[low]]),
+        np.concatenate([after.heights[rows, cols].astype(np.float64), comparison.probe_heights[low]]),
+        np.concatenate([np.ones(len(rows)), np.zeros(len(low))]),
+    )
+
+
+def _finding(evidence: Evidence, points: Array, limits: Array, worst: float, area: float) -> Finding:
+    units = evidence.job.units
+    size = f"{area:.2f} mm2" if area else "a strip narrower than a cell of the map"
+    x, y = points[0]
+    message = (
+        f"{size} cut up to {show(worst, units, 3)} below what is allowed, "
+        f"worst at x {show(x, units)}, y {show(y, units)}"
+    )
+    move = _first_move(evidence, points[:_WORST], limits[:_WORST])
+    if move < 0:
+        return at_line(evidence, "gouge", f"{message}; compare the program with the job there")
+    line = int(evidence.trace.line[move])
+    found = at_move(
+        evidence, "gouge", f"{message}; line {line} is the first to go too low there: raise it or keep it off", move
+    )
+    return Finding.of(
+        found.code,
+        found.message,
+        feature=found.feature,
+        job_line=found.job_line,
+        program=found.program,
+        program_line=line,
+        place=(x, y),
+    )
+
+
+def _first_move(evidence: Evidence, points: Array, limits: Array) -> int:
+    """The trace's move that first went below the limits; -1 where none in this program did."""
+    numbers = evidence.standing.first_below(points, limits) - evidence.first
+    numbers = numbers[(numbers >= 0) & (numbers < len(evidence.moves))]
+    return int(evidence.moves.parent[numbers.min()]) if len(numbers) else -1

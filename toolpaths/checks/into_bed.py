@@ -1,0 +1,30 @@
+"""Does the tip stay above the bed, but for what the machine's waste bed may take from a through cut?"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from toolpaths.core.evidence import Evidence
+from toolpaths.core.finding import Finding
+from toolpaths.core.listing import shortened
+from toolpaths.core.reading import at_move, lowest_tip
+from toolpaths.core.target import GOUGE
+from toolpaths.core.units import show
+
+
+def check(evidence: Evidence) -> list[Finding]:
+    """Findings `into-bed`: every line that goes deeper, whatever is there, deepest first."""
+    allowed, units = evidence.machine.bed_allowance, evidence.job.units
+    low = lowest_tip(evidence)
+    deep = np.nonzero(low < -(allowed + GOUGE))[0]
+    found = [
+        at_move(
+            evidence,
+            "into-bed",
+            f"the tip goes {show(-float(low[i]), units)} into the bed, and {show(allowed, units)} are allowed; "
+            "check the depth, the blank's thickness and where Z is zero",
+            int(i),
+        )
+        for i in deep[np.argsort(low[deep], kind="stable")]
+    ]
+    return shortened(found)

@@ -1,0 +1,80 @@
+"""Does a rapid go through wood? Judged against the wood that stands before that move, never against the end."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolpaths.core.evidence import Evidence
+from toolpaths.core.finding import Finding
+from toolpaths.core.listing import shortened, worst_of_each
+from toolpaths.core.reading import at_move, lowest_tip
+from toolpaths.core.sweep import TOUCH, highest, overlap
+from toolpaths.core.trace import RAPID
+from toolpaths.core.units import show
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+
+def check(evidence: Evidence) -> list[Finding]:
+    """Findings `rapid-in-wood`."""
+    return shortened([*_unknown(evidence), *_known(evidence)])
+
+
+def _unknown(evidence: Evidence) -> list[Finding]:
+    """Rapids from or to where nobody knows: they may be anywhere over the wood."""
+    trace, wood = evidence.trace, highest(evidence)
+    known = np.all(np.isfinite(trace.start) & np.isfinite(trace.end), axis=1)
+    low = lowest_tip(evidence)
+    limit = wood - TOUCH - evidence.machine.half_digit
+    units = evidence.job.units
+    return [
+        at_move(
+            evidence,
+            "rapid-in-wood",
+            f"a rapid to {show(float(low[i]), units)} above the bed while the place is not known yet; the wood stands "
+            f"up to {show(wood, units)} high: raise the bit clear of it first",
+            int(i),
+        )
+        for i in np.nonzero((trace.kind == RAPID) & ~known & (low < limit))[0]
+    ]
+
+
+def _known(evidence: Evidence) -> list[Finding]:
+    moves, tolerance = evidence.moves, TOUCH + evidence.machine.half_digit
+    low = np.minimum(moves.start[:, 2], moves.end[:, 2])
+    rapid = evidence.trace.kind[moves.parent] == RAPID
+    chosen = np.nonzero(rapid & (low < highest(evidence) - tolerance) & ~_backing_out(evidence))[0]
+    found: list[Finding] = []
+    for number in np.unique(moves.bit[chosen]):
+        if int(number) not in evidence.bits:
+            continue  # `wrong-bit` stops it
+        bit = evidence.bits[int(number)][1]
+        own = chosen[moves.bit[chosen] == number]
+        wood = overlap(evidence, own, bit.radius, bit.swept_height, tolerance)
+        hit = np.nonzero(wood.depth > tolerance)[0]
+        for i in worst_of_each(moves.parent[own[hit]], wood.depth[hit]):
+            found.append(_finding(evidence, int(own[hit[i]]), float(wood.depth[hit[i]]), wood.place[hit[i]]))
+    return sorted(found, key=lambda f: f.program_line)
+
+
+def _backing_out(evidence: Evidence) -> NDArray[np.bool_]:
+    """Moves (M,) straight up from where the same bit has just been: they meet no wood that it has not cut."""
+    moves = evidence.moves
+    straight_up = np.all(moves.start[:, :2] == moves.end[:, :2], axis=1) & (moves.end[:, 2] >= moves.start[:, 2])
+    follows = np.zeros(len(moves), dtype=bool)
+    if len(moves) > 1:
+        follows[1:] = np.all(moves.end[:-1] == moves.start[1:], axis=1) & (moves.bit[:-1] == moves.bit[1:])
+    return np.asarray(straight_up & follows)
+
+
+def _finding(evidence: Evidence, move: int, depth: float, place: Array) -> Finding:
+    units = evidence.job.units
+    return at_move(
+        evidence,
+        "rapid-in-wood",
+        f"a rapid goes {show(depth, units, 3)} deep through wood at x {show(place[0], units)}, "
+        f"y {show(place[1], units)}; go there above the wood, or feed",
+        int(evidence.moves.parent[move]),
+    )

@@ -1,0 +1,101 @@
+"""Is wood left standing that was asked to be cut?
+
+Inside corners that the round bit cannot reach are no finding: they are left for the hands.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from toolpaths.core.evidence import Evidence
+from toolpaths.core.finding import Finding
+from toolpaths.core.listing import shortened
+from toolpaths.core.patches import patches
+from toolpaths.core.target import LEFT, Demand
+from toolpaths.core.units import show
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+_CLOSE = 0.01
+"""How far beside a region a point still counts as the region's, mm."""
+
+
+def check(evidence: Evidence) -> list[Finding]:
+    """Findings `uncut`: one a patch and demand, worst first, of the features that this program finishes."""
+    points, limits, heights, cell = _too_high(evidence)
+    if not len(points):
+        return []
+    owner, demands = _owners(evidence, points, limits)
+    found: list[tuple[float, Finding]] = []
+    for i, demand in enumerate(demands):
+        own = np.nonzero(owner == i)[0]
+        if not len(own):
+            continue
+        member = patches(points[own], max(1.0, 2 * evidence.after.pitch))
+        for patch in range(int(member.max()) + 1):
+            part = own[member == patch]
+            found.append(_finding(evidence, demand, points[part], (heights - limits)[part], cell[part]))
+    found.sort(key=lambda pair: -pair[0])
+    return shortened([finding for _, finding in found])
+
+
+def _too_high(evidence: Evidence) -> tuple[Array, Array, Array, Array]:
+    """Points (N, 2) above what may stay, limits, heights, and 1 for a cell, 0 for a probe."""
+    after, comparison, probes = evidence.after, evidence.comparison, evidence.comparison.probes
+    rows, cols = np.nonzero(after.heights > comparison.high)
+    high = np.nonzero(comparison.probe_heights > probes.high)[0]
+    return (
+        np.concatenate([np.stack([after.xs[cols], after.ys[rows]], axis=1), probes.points[high]]),
+        np.concatenate([comparison.high[rows, cols].astype(np.float64), probes.high[high]]),
+        np.concatenate([after.heights[rows, cols].astype(np.float64), comparison.probe_heights[high]]),
+        np.concatenate([np.ones(len(rows)), np.zeros(len(high))]),
+    )
+
+
+def _owners(evidence: Evidence, points: Array, limits: Array) -> tuple[Ints, list[Demand]]:
+    """Which demand (N,) each point lies in, the one whose limit it breaks; -1 for one that another program finished."""
+    here = {o.feature for o in evidence.operations}
+    owner = np.full(len(points), -1, dtype=np.int64)
+    best = np.full(len(points), np.inf)
+    demands = [d for d in evidence.demands if d.must and d.feature in evidence.finished]
+    for i, demand in enumerate(demands):
+        region = demand.asked if demand.relaxed is None else demand.asked.difference(demand.relaxed)
+        region = region.buffer(_CLOSE)
+        x0, y0, x1, y1 = region.bounds
+        near = np.nonzero((points[:, 0] >= x0) & (points[:, 0] <= x1) & (points[:, 1] >= y0) & (points[:, 1] <= y1))[0]
+        if not len(near):
+            continue
+        shapely.prepare(region)
+        near = near[shapely.contains_xy(region, points[near, 0], points[near, 1])]
+        allowed = demand.floor.height(points[near, 0], points[near, 1]) + LEFT + demand.scallop
+        off = np.abs(allowed - limits[near])
+        take = off < best[near]
+        owner[near[take]] = i if demand.feature in here else -1
+        best[near[take]] = off[take]
+    return owner, demands
+
+
+def _finding(evidence: Evidence, demand: Demand, points: Array, above: Array, cell: Array) -> tuple[float, Finding]:
+    units = evidence.job.units
+    worst = int(np.argmax(above))
+    x, y = points[worst]
+    floor = float(demand.floor.height(np.array([x]), np.array([y]))[0])
+    area = float(cell.sum()) * evidence.after.pitch**2
+    size = f"{area:.2f} mm2" if area else "a strip narrower than a cell of the map"
+    left = float(above[worst]) + LEFT + demand.scallop
+    message = (
+        f"{demand.name}: {size} left standing, up to {show(left, units, 3)} above the {show(floor, units)} asked for, "
+        f"worst at x {show(x, units)}, y {show(y, units)}; see that every pass reaches there"
+    )
+    finding = Finding.of(
+        "uncut",
+        message,
+        feature=demand.feature,
+        job_line=demand.job_line,
+        program=evidence.program.name,
+        place=(x, y),
+    )
+    return left, finding

@@ -1,0 +1,49 @@
+"""Which of many points lie together: patches of a map, however large or ragged."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+_ROW = 1 << 32
+_NEIGHBOURS = (1, _ROW - 1, _ROW, _ROW + 1)
+"""Four of the eight bins around a bin, as differences of keys; the other four see it from their side."""
+
+
+def patches(points: Array, size: float = 1.0) -> Ints:
+    """Number (N,) from 0 of the patch that each point (N, 2) belongs to.
+
+    Points are put into square bins of `size` mm; bins that touch, corners included, make one patch.
+    """
+    if not len(points):
+        return np.empty(0, dtype=np.int64)
+    bins = np.floor(points / size).astype(np.int64)
+    keys, member = np.unique(bins[:, 0] * _ROW + bins[:, 1], return_inverse=True)
+    one, other = _touching(keys)
+    _, label = np.unique(_joined(len(keys), one, other), return_inverse=True)
+    return np.asarray(label.reshape(-1)[member.reshape(-1)], dtype=np.int64)
+
+
+def _touching(keys: Ints) -> tuple[Ints, Ints]:
+    ones, others = [], []
+    for step in _NEIGHBOURS:
+        at = np.minimum(np.searchsorted(keys, keys + step), len(keys) - 1)
+        touch = np.nonzero(keys[at] == keys + step)[0]
+        ones.append(touch)
+        others.append(at[touch])
+    return np.concatenate(ones), np.concatenate(others)
+
+
+def _joined(count: int, one: Ints, other: Ints) -> Ints:
+    """The least bin that each bin hangs together with: the greater root hooks to the lesser, then chains shorten."""
+    root = np.arange(count)
+    while True:
+        a, b = root[one], root[other]
+        if np.array_equal(a, b):
+            return root
+        np.minimum.at(root, np.maximum(a, b), np.minimum(a, b))
+        while not np.array_equal(root, shorter := root[root]):
+            root = shorter

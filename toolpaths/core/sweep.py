@@ -1,0 +1,190 @@
+"""Where a moving cylinder meets wood or a box: what the checks of rapids, shanks and clamps have in common.
+
+All lengths mm, in the setup's frame. Moves are straight; a cylinder stands upright with its axis at the tip.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolpaths.core.depthmap import DepthMap
+from toolpaths.core.evidence import Evidence
+from toolpaths.core.stretch import stretch
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Low = Callable[[Array, Array, Array], Array]
+"""Height (N,) that something leaves free at points (N, 2) on moves (N, 3) to (N, 3); infinite where it is not."""
+
+TOUCH = 1e-6
+"""What is nothing but rounding, mm."""
+FINE = 0.25
+"""Distance between the points at which a swept area is looked at, mm, rim included."""
+_COARSE = 1.5
+_GRAZE = 0.005
+"""A body is looked at this much inside its rim, mm: what touches does not cut."""
+_BATCH = 60_000
+_ENOUGH = 40
+"""So many moves found at fault, and the search ends."""
+
+
+@dataclass(frozen=True, slots=True)
+class Overlap:
+    """For each of K moves how deep it is in wood at worst (mm, 0 where not) and where (K, 2)."""
+
+    depth: Array
+    place: Array
+
+
+def highest(evidence: Evidence) -> float:
+    """A height that no wood passes when the program begins, mm.
+
+    The map before the program says it, where its cells are as close as the points looked at; else the blank's top.
+    """
+    before = evidence.before
+    return float(before.heights.max()) if before.pitch <= FINE else evidence.standing.top
+
+
+def ceiling(evidence: Evidence, points: Array) -> Array:
+    """Heights (N,) that the wood at points (N, 2) does not pass when the program begins, mm.
+
+    The greatest of the four cells around each; the blank's top where the map is coarse.
+    """
+    before = evidence.before
+    if before.pitch > FINE:
+        return np.full(len(points), evidence.standing.top)
+    rows, cols = _cell(before, points)
+    h = before.heights
+    r1, c1 = np.minimum(rows + 1, h.shape[0] - 1), np.minimum(cols + 1, h.shape[1] - 1)
+    around = np.maximum(np.maximum(h[rows, cols], h[rows, c1]), np.maximum(h[r1, cols], h[r1, c1]))
+    return np.asarray(around, dtype=np.float64)
+
+
+def on_blank(evidence: Evidence, points: Array) -> NDArray[np.bool_]:
+    """Which points (N, 2) lie on the blank."""
+    x0, y0, x1, y1 = evidence.standing.box
+    x, y = points[:, 0], points[:, 1]
+    return (x >= x0) & (x <= x1) & (y >= y0) & (y <= y1)
+
+
+def overlap(evidence: Evidence, chosen: Ints, radius: float, low: Low, tolerance: float) -> Overlap:
+    """How deep a body of that radius is in the wood that stands before each of the chosen moves (K,).
+
+    Looks at points of the whole swept area, coarsely first, then FINE where nothing was found.
+    """
+    depth, place = np.zeros(len(chosen)), np.full((len(chosen), 2), np.nan)
+    moves = evidence.moves
+    for step in (_COARSE, FINE):
+        for part in _batches(evidence, chosen, np.nonzero(depth <= tolerance)[0], radius, step):
+            points, owner = _swept_points(moves.start[chosen[part]], moves.end[chosen[part]], radius, step)
+            owner = part[owner]
+            keep = on_blank(evidence, points)
+            points, owner = points[keep], owner[keep]
+            floor = low(moves.start[chosen[owner]], moves.end[chosen[owner]], points)
+            keep = floor < ceiling(evidence, points) - tolerance
+            points, owner, floor = points[keep], owner[keep], floor[keep]
+            found = evidence.standing.heights(points, before=evidence.first + chosen[owner]) - floor
+            order = np.argsort(found)
+            order = order[found[order] > np.maximum(depth[owner[order]], tolerance)]
+            depth[owner[order]], place[owner[order]] = found[order], points[order]
+            if np.count_nonzero(depth > tolerance) >= _ENOUGH:
+                return Overlap(depth, place)
+    return Overlap(depth, place)
+
+
+def lowest_of_cylinder(start: Array, end: Array, points: Array, radius: float) -> Array:
+    """Lowest height (N,) of a cylinder's end over points (N, 2); infinite where a move does not bring it there."""
+    s = stretch(start, end, points, radius)
+    return np.where(s.covers, np.minimum(s.z(s.first), s.z(s.last)), np.inf)
+
+
+def first_of_cylinder(start: Array, end: Array, points: Array, radius: float) -> Array:
+    """Height (N,) of a cylinder's end when it first reaches points (N, 2); infinite where it does not."""
+    s = stretch(start, end, points, radius)
+    return np.where(s.covers, s.z(s.first), np.inf)
+
+
+def lowest_over_box(start: Array, end: Array, radius: float, box: tuple[float, float, float, float]) -> Array:
+    """Lowest height (N,) of a cylinder's end while in plan it overlaps a box x0, y0, x1, y1; infinite if never.
+
+    A box grown by a radius is two boxes and four discs. It is convex, so a straight move is inside it for one
+    stretch of time, which the six together bound exactly. Touching is no overlap.
+    """
+    x0, y0, x1, y1 = box
+    r = max(radius - TOUCH, 0.0)
+    begin, cease = np.full(len(start), np.inf), np.full(len(start), -np.inf)
+    for a0, b0, a1, b1 in ((x0 - r, y0, x1 + r, y1), (x0, y0 - r, x1, y1 + r)):
+        first, last = np.zeros(len(start)), np.ones(len(start))
+        for axis, lo, hi in ((0, a0, a1), (1, b0, b1)):
+            t0, t1 = _between(start[:, axis], end[:, axis], lo, hi)
+            first, last = np.maximum(first, t0), np.minimum(last, t1)
+        inside = first <= last
+        begin = np.where(inside, np.minimum(begin, first), begin)
+        cease = np.where(inside, np.maximum(cease, last), cease)
+    for corner in ((x0, y0), (x0, y1), (x1, y0), (x1, y1)):
+        s = stretch(start, end, np.broadcast_to(np.array(corner), (len(start), 2)), r)
+        upright = s.run == 0
+        begin = np.where(s.covers, np.minimum(begin, np.where(upright, 0.0, s.first)), begin)
+        cease = np.where(s.covers, np.maximum(cease, np.where(upright, 1.0, s.last)), cease)
+    inside = begin <= cease
+    begin, cease = np.where(inside, begin, 0.0), np.where(inside, cease, 0.0)
+    z, rise = start[:, 2], end[:, 2] - start[:, 2]
+    return np.where(inside, np.minimum(z + rise * begin, z + rise * cease), np.inf)
+
+
+def _between(start: Array, end: Array, lo: float, hi: float) -> tuple[Array, Array]:
+    """Times (N,), (N,) between which a coordinate lies between two values."""
+    way = end - start
+    still = np.abs(way) < 1e-12
+    safe = np.where(still, 1.0, way)
+    a, b = (lo - start) / safe, (hi - start) / safe
+    inside = (start >= lo) & (start <= hi)
+    return (
+        np.where(still, np.where(inside, -np.inf, np.inf), np.minimum(a, b)),
+        np.where(still, np.where(inside, np.inf, -np.inf), np.maximum(a, b)),
+    )
+
+
+def _cell(depth_map: DepthMap, points: Array) -> tuple[Ints, Ints]:
+    rows = np.floor((points[:, 1] - depth_map.y0) / depth_map.pitch).astype(np.int64)
+    cols = np.floor((points[:, 0] - depth_map.x0) / depth_map.pitch).astype(np.int64)
+    shape = depth_map.heights.shape
+    return np.clip(rows, 0, shape[0] - 1), np.clip(cols, 0, shape[1] - 1)
+
+
+def _batches(evidence: Evidence, chosen: Ints, todo: Ints, radius: float, step: float) -> Iterator[Ints]:
+    """The moves still to do, in parts of about _BATCH points."""
+    moves = evidence.moves
+    way = moves.end[chosen[todo], :2] - moves.start[chosen[todo], :2]
+    count = ((np.hypot(way[:, 0], way[:, 1]) + 2 * radius) / step + 1) * (2 * radius / step + 1)
+    number = (np.cumsum(count) / _BATCH).astype(np.int64)
+    cuts = np.nonzero(np.diff(number))[0] + 1
+    yield from (part for part in np.split(todo, cuts) if len(part))
+
+
+def _swept_points(start: Array, end: Array, radius: float, step: float) -> tuple[Array, Ints]:
+    """Points (P, 2) of the areas that a disc sweeps on moves (K, 3) to (K, 3), rims included, and whose they are."""
+    r = max(radius - _GRAZE, 0.1 * radius)
+    parts = [_capsule(a, b, r, step) for a, b in zip(start, end, strict=True)]
+    owner = np.repeat(np.arange(len(parts)), [len(p) for p in parts])
+    return (np.concatenate(parts) if parts else np.empty((0, 2))), owner
+
+
+def _capsule(a: Array, b: Array, r: float, step: float) -> Array:
+    way = math.hypot(b[0] - a[0], b[1] - a[1])
+    ex, ey = ((b[0] - a[0]) / way, (b[1] - a[1]) / way) if way > 1e-9 else (1.0, 0.0)
+    u = np.linspace(-r, way + r, math.ceil((way + 2 * r) / step) + 1)
+    v = np.linspace(-r, r, math.ceil(2 * r / step / 2) * 2 + 1)
+    uu, vv = np.meshgrid(u, v)
+    aside = np.maximum(np.maximum(-uu, uu - way), 0.0)
+    inside = aside * aside + vv * vv <= r * r * (1 + 1e-12)
+    angle = np.linspace(0.0, 2 * np.pi, max(8, math.ceil(2 * np.pi * r / step)), endpoint=False)
+    rim_u, rim_v = r * np.cos(angle), r * np.sin(angle)
+    along = np.concatenate([uu[inside], rim_u, way + rim_u])
+    across = np.concatenate([vv[inside], rim_v, rim_v])
+    return np.stack([a[0] + ex * along - ey * across, a[1] + ey * along + ex * across], axis=1)

@@ -17,6 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from toolpaths.core.depthmap import DepthMap
 from toolpaths.core.raster import covered
+from toolpaths.core.standing import StandingWood
 from toolpaths.core.target import GOUGE, LEFT, Demand
 
 Array = NDArray[np.float64]
@@ -141,3 +142,13 @@ def point_bounds(
             value = b.low_at(x, y) if which is low else b.high_at(x, y)
             which[i] = np.minimum(which[i], value)
     return low, high
+
+
+def compare(
+    after: DepthMap, standing: StandingWood, begun: Sequence[Bounded], finished: Sequence[Bounded]
+) -> Comparison:
+    """The comparison at the end of a program: low from the demands begun by then, high from those finished."""
+    low, high = grid_bounds(after, standing.top, begun, finished)
+    points, owners = probes_of(begun, standing.box)
+    point_low, point_high = point_bounds(points, standing.top, begun, finished)
+    return Comparison(low, high, Probes(points, point_low, point_high, owners), standing.heights(points))

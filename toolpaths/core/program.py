@@ -26,3 +26,23 @@ class Program:
     minutes: float
     touch_off: TouchOff | None
     feature_minutes: dict[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """What a program's header must say beside what its job says.
+
+    `bit_numbers`: number of every bit of the job; `altered`: the command line's changes in words;
+    `accepted`: findings let pass, as `code@feature`; `lift`: mm by which the whole program is raised.
+    """
+
+    version: str
+    job_hash: str
+    name: str
+    number: int
+    count: int
+    bit_numbers: dict[str, int]
+    touch_off: TouchOff | None
+    altered: tuple[str, ...] = ()
+    accepted: tuple[str, ...] = ()
+    lift: float = 0.0

@@ -94,10 +94,14 @@ class Moves:
     def __len__(self) -> int:
         return len(self.parent)
 
-    def of_bit(self, number: int) -> Moves:
-        """The moves of one bit."""
-        keep = self.bit == number
+    def where(self, keep: NDArray[np.bool_]) -> Moves:
+        """The moves for which `keep` (M,) is true."""
         return Moves(self.start[keep], self.end[keep], self.parent[keep], self.bit[keep])
+
+    def part(self, first: int, stop: int) -> Moves:
+        """The moves from `first` up to, not with, `stop`."""
+        cut = slice(first, stop)
+        return Moves(self.start[cut], self.end[cut], self.parent[cut], self.bit[cut])
 
 
 def flattened(trace: Trace, zero: tuple[float, float, float], error: float = 0.002) -> Moves:

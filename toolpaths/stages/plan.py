@@ -40,6 +40,29 @@ def ordered(features: Sequence[Feature]) -> list[Feature]:
     return [*face, *(f for b in bits for f in inside if f.bit == b), *free]
 
 
+def chosen(
+    batches: Sequence[Batch], only: str | None, start: str | None
+) -> tuple[tuple[Batch, ...], tuple[Batch, ...]]:
+    """(as if cut, to write): the batches before a named feature, and those of it alone (`only`) or from it on (`start`).
+
+    Without a name, nothing is as if cut. Raises KeyError with the names there are for a name that is not among them.
+    """
+    name = only if only is not None else start
+    if name is None:
+        return (), tuple(batches)
+    features = list(dict.fromkeys(o.feature for b in batches for o in b.operations))
+    if name not in features:
+        raise KeyError(", ".join(features))
+    earlier = set(features[: features.index(name)])
+    keep = {name} if only is not None else set(features) - earlier
+    return _of(batches, earlier), _of(batches, keep)
+
+
+def _of(batches: Sequence[Batch], features: set[str]) -> tuple[Batch, ...]:
+    kept = [Batch(b.setup, tuple(o for o in b.operations if o.feature in features)) for b in batches]
+    return tuple(b for b in kept if b.operations)
+
+
 def _seen(operation: Operation, scene: Scene) -> Operation:
     """The operation as seen in its setup's frame."""
     if scene.mirror > 0:

@@ -262,7 +262,7 @@ def _bearable_depth(bit: Bit, wood: Wood) -> tuple[float, str]:
     if bit.diameter > WIDE:
         return 1.0, "a wide bit planes at most 1 mm a pass"
     if d < FINE:
-        return 0.2 * d, "a fine bit bears a fifth of its diameter"
+        return min(0.25 * d, 0.15), "a fine bit bears a quarter of its diameter, at most 0.15 mm"
     if d <= THIN:
         return 0.25 * d, "a thin bit bears a quarter of its diameter"
     part = 0.5 + 0.5 * softness(wood.janka)

@@ -226,7 +226,7 @@ def test_ramps_are_flat_in_hard_wood_and_steeper_in_soft(ask, make_bit, maple, s
         (6.0, 800, 4.5),
         (6.0, 400, 6.0),  # the whole in soft wood
         (1.6, 400, 0.4),  # a quarter for a thin bit, in any wood
-        (0.6, 1450, 0.12),  # 0.1 to 0.15 for a scoring bit
+        (0.6, 1450, 0.15),  # 0.1 to 0.15 for a scoring bit
         (25.4, 400, 1.0),
     ],
 )

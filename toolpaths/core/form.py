@@ -1,0 +1,83 @@
+"""How numbers and comments are put into a program's text. Only the writer uses it; the reader has its own rules."""
+
+from __future__ import annotations
+
+import math
+import unicodedata
+from dataclasses import dataclass
+
+from toolpaths.core.machine import Machine
+from toolpaths.core.toolpath import Arc
+
+_RADII = {"mm": 0.002, "in": 0.0002}
+"""How far the radii at an arc's start and end may differ (NISTIR 6556, 3.5.3.2), in the program's units."""
+_SAFE_PART = 0.75
+"""Part of that allowance that is used, since controllers compute in single precision."""
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """The writing manner of one machine."""
+
+    machine: Machine
+
+    @property
+    def scale(self) -> float:
+        """Output units a mm."""
+        return 1.0 if self.machine.units == "mm" else 1.0 / 25.4
+
+    def rounded(self, mm: float) -> float:
+        """A coordinate in output units, rounded as it will stand in the text."""
+        value = round(mm * self.scale, self.machine.decimals)
+        return 0.0 if value == 0 else value
+
+    def number(self, value: float) -> str:
+        """A rounded number without needless zeros: `12.5`, `0`, `-0.25`."""
+        text = f"{value:.{self.machine.decimals}f}".rstrip("0").rstrip(".")
+        return "0" if text in ("-0", "") else text
+
+    def feed(self, mm_min: float) -> str:
+        """A feed in output units a minute."""
+        text = f"{mm_min * self.scale:.{1 if self.machine.units == 'mm' else 2}f}".rstrip("0").rstrip(".")
+        return text or "0"
+
+    def length(self, mm: float) -> str:
+        """A length for a comment, with its unit."""
+        return f"{mm * self.scale:.{3 if self.machine.units == 'mm' else 4}f} {self.machine.units}"
+
+    def comment(self, text: str) -> str:
+        """A comment that cannot become a command: printable ASCII, no parentheses, one line, cut to length."""
+        plain = unicodedata.normalize("NFKD", text)
+        plain = "".join(c if " " <= c <= "~" else " " for c in plain if not unicodedata.combining(c))
+        plain = " ".join(plain.translate(str.maketrans("()[]{};%", "        ")).split())
+        return f"({plain[: self.machine.line_length - 2].rstrip()})"
+
+    def centre_words(
+        self, start: tuple[float, float], end: tuple[float, float], arc: Arc
+    ) -> tuple[float, float] | None:
+        """I and J in output units, solved again for the rounded ends (output units) so that both radii agree.
+
+        None where no rounded centre keeps the radii within the allowance near the true one: write chords then.
+        """
+        digit = 10.0**-self.machine.decimals
+        cx, cy = arc.cx * self.scale, arc.cy * self.scale
+        dx, dy = end[0] - start[0], end[1] - start[1]
+        square = dx * dx + dy * dy
+        if square == 0:
+            return None
+        # The centre moves onto the perpendicular bisector of the rounded chord.
+        mx, my = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
+        along = ((cx - mx) * dx + (cy - my) * dy) / square
+        cx, cy = cx - along * dx, cy - along * dy
+        best: tuple[float, float, float] | None = None
+        i0, j0 = round((cx - start[0]) / digit), round((cy - start[1]) / digit)
+        for i in range(i0 - 1, i0 + 2):
+            for j in range(j0 - 1, j0 + 2):
+                ii, jj = round(i * digit, self.machine.decimals), round(j * digit, self.machine.decimals)
+                r0 = math.hypot(ii, jj)
+                r1 = math.hypot(end[0] - start[0] - ii, end[1] - start[1] - jj)
+                aside = math.hypot(start[0] + ii - cx, start[1] + jj - cy)
+                error = abs(r0 - r1) + 0.1 * aside
+                if abs(r0 - r1) <= _SAFE_PART * _RADII[self.machine.units] and (best is None or error < best[0]):
+                    best = (error, ii, jj)
+        return None if best is None else (best[1], best[2])

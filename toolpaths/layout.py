@@ -1,0 +1,156 @@
+"""From a job file to the text of its programs, judged by nobody yet.
+
+load -> target, plan -> move -> write
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from toolpaths import __version__
+from toolpaths.core.finding import JobError, Problem, Refusal
+from toolpaths.core.operation import Batch, Raster
+from toolpaths.core.outcome import Changes
+from toolpaths.core.program import Heading, Program
+from toolpaths.core.scene import Scene, scene_of
+from toolpaths.core.target import Target
+from toolpaths.stages.load import Loaded, load_job
+from toolpaths.stages.move import move
+from toolpaths.stages.plan import chosen, plan
+from toolpaths.stages.target import target
+from toolpaths.stages.write import touch_off, write
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """A job laid out. `earlier` is taken as cut before the set begins (`--only`, `--from`); `numbers`: bit numbers."""
+
+    loaded: Loaded
+    changes: Changes
+    scenes: dict[str, Scene]
+    target: Target
+    earlier: tuple[tuple[Batch, Program], ...]
+    own: tuple[tuple[Batch, Program], ...]
+    numbers: dict[str, int]
+
+
+def lay_out(path: Path, changes: Changes) -> Layout:
+    """Everything from the file to the text. Raises JobError with every refusal at once."""
+    loaded = load_job(path, changes.bits)
+    scenes = {s.name: scene_of(loaded.job, loaded.machine, loaded.wood, s) for s in loaded.job.setups}
+    problems = [*_moved_blank(loaded, scenes), *_refusals(loaded, scenes)]
+    if problems:
+        raise JobError(problems)
+    every = plan(list(scenes.values()))
+    before, keep = _chosen(every, changes)
+    numbers = {name: i for i, name in enumerate(dict.fromkeys(n for b in every for n in b.bits), 1)}
+    earlier = _written(loaded, scenes, before, numbers, replace(changes, air=0.0), set())
+    planed = {b.setup for b in before if _planes(b)}
+    own = _written(loaded, scenes, keep, numbers, changes, planed)
+    return Layout(loaded, changes, scenes, target(list(scenes.values())), earlier, own, numbers)
+
+
+def _written(
+    loaded: Loaded,
+    scenes: dict[str, Scene],
+    batches: Sequence[Batch],
+    numbers: dict[str, int],
+    changes: Changes,
+    planed: set[str],
+) -> tuple[tuple[Batch, Program], ...]:
+    """The programs of a set. `planed`: setups whose face was planed before it."""
+    out: list[tuple[Batch, Program]] = []
+    done = set(planed)
+    for k, batch in enumerate(batches, 1):
+        scene = scenes[batch.setup]
+        heading = Heading(
+            version=__version__,
+            job_hash=loaded.job_hash,
+            name=_file_name(k, batch, scene),
+            number=k,
+            count=len(batches),
+            bit_numbers=numbers,
+            touch_off=touch_off(scene, batch.setup in done),
+            altered=changes.words,
+            accepted=tuple(f"{code}@{feature}" for code, feature in changes.accept),
+            lift=changes.air,
+        )
+        try:
+            out.append((batch, write(move(batch, scene), scene, heading)))
+        except Refusal as refusal:
+            first = batch.operations[0]
+            raise JobError([_problem(loaded, first.job_line, first.feature, refusal)]) from None
+        if _planes(batch):
+            done.add(batch.setup)
+    return tuple(out)
+
+
+def _file_name(k: int, batch: Batch, scene: Scene) -> str:
+    words = [f"{k:02d}", batch.setup]
+    if scene.machine.tool_change == "by hand":
+        words += batch.bits
+    return re.sub(r"[^A-Za-z0-9._-]+", "-", "-".join(words)) + f".{scene.machine.ending}"
+
+
+def _planes(batch: Batch) -> bool:
+    return any(isinstance(o, Raster) for o in batch.operations)
+
+
+def _chosen(every: Sequence[Batch], changes: Changes) -> tuple[tuple[Batch, ...], tuple[Batch, ...]]:
+    try:
+        return chosen(every, changes.only, changes.start)
+    except KeyError as error:
+        option, name = ("--only", changes.only) if changes.only is not None else ("--from", changes.start)
+        hint = f"the job has {error.args[0]}"
+        raise JobError([Problem("command line", 1, 1, option, f"no feature is called `{name}`", hint)]) from None
+
+
+# Refusals
+
+
+def _refusals(loaded: Loaded, scenes: dict[str, Scene]) -> list[Problem]:
+    """Every feature is asked once, so that all that cannot be cut is told at once."""
+    out: list[Problem] = []
+    for scene in scenes.values():
+        for feature in scene.setup.features:
+            try:
+                feature.demands(scene)
+                feature.operations(scene)
+            except Refusal as refusal:
+                out.append(_problem(loaded, feature.line, feature.name, refusal))
+    return out
+
+
+def _moved_blank(loaded: Loaded, scenes: dict[str, Scene]) -> list[Problem]:
+    """Setups on the same face must agree where the blank lies about the nut line."""
+    first = next(iter(scenes.values()))
+    return [
+        _problem(
+            loaded,
+            scene.setup.features[0].line,
+            f"setup {name}",
+            Refusal("the blank lies elsewhere than in the first setup", "give both the same nut_at and centre_at"),
+        )
+        for name, scene in scenes.items()
+        if scene.stock_box != first.stock_box
+    ]
+
+
+def _problem(loaded: Loaded, line: int, feature: str, refusal: Refusal) -> Problem:
+    """A refusal at its place: the line of the key at fault, else the feature's."""
+    lines = loaded.source.splitlines()
+    at, column = max(line, 1), 1
+    if refusal.key:
+        pattern = re.compile(rf"\b{re.escape(refusal.key)}\s*:")
+        for i in range(at - 1, min(at + 30, len(lines))):
+            if i >= at and re.match(r"\s*-\s+\w+\s*:", lines[i]):
+                break
+            if match := pattern.search(lines[i]):
+                at, column = i + 1, match.start() + 1
+                break
+    source = lines[at - 1] if at <= len(lines) else ""
+    key = f"{feature}.{refusal.key}" if refusal.key else feature
+    return Problem(str(loaded.path), at, column, key, refusal.problem, refusal.hint, source)

@@ -1,0 +1,67 @@
+"""The whole way on one screen: a job becomes programs, and the programs are read back and proven.
+
+    load -> target, plan -> move -> write        (layout.py)
+    read -> simulate -> judge                    (proof.py)
+
+One judge serves every command: `make` gives it the text just written, `verify` the text that somebody hands in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from toolpaths.core.finding import Finding, ReadError
+from toolpaths.core.outcome import Changes, Outcome
+from toolpaths.core.program import Program
+from toolpaths.core.trace import Header
+from toolpaths.layout import Layout, lay_out
+from toolpaths.proof import Progress, prove
+from toolpaths.stages.judge import settled
+from toolpaths.stages.read import read
+
+
+def make(path: Path, changes: Changes | None = None, progress: Progress | None = None) -> Outcome:
+    """Programs for a job, proven. Writes nothing.
+
+    Raises JobError with every problem of the job; MemoryError, whose text is a pitch that fits, for too fine a map.
+    """
+    return prove(lay_out(path, changes or Changes()), progress=progress)
+
+
+def verify(
+    path: Path, programs: Sequence[Path], changes: Changes | None = None, progress: Progress | None = None
+) -> Outcome:
+    """Programs from files, judged against the job, each in the place that its header names.
+
+    Raises JobError; OSError for a file that cannot be read; UnicodeDecodeError for one that is not text.
+    """
+    layout = lay_out(path, changes or Changes())
+    given: dict[int, Program] = {}
+    findings: list[Finding] = []
+    for file in programs:
+        text = file.read_text(encoding="utf-8")
+        place = _place(layout, file.name, text)
+        if place in given:
+            message = f"{file.name} and {given[place].name} both claim to be program {place + 1}: hand in one of them."
+            findings.append(Finding.of("header", message, program=file.name))
+        else:
+            given[place] = replace(layout.own[place][1], name=file.name, text=text)
+    outcome = prove(layout, given, progress)
+    if not findings:
+        return outcome
+    ranked, accepted = settled([*findings, *outcome.findings], ())
+    return replace(outcome, findings=ranked, accepted=(*outcome.accepted, *accepted))
+
+
+def _place(layout: Layout, name: str, text: str) -> int:
+    """Index of the program whose place a text claims: by its header, else by its file's name, else the first."""
+    try:
+        header = read(text).header
+    except ReadError:
+        header = Header()
+    own = [program for _, program in layout.own]
+    by_header = [i for i, p in enumerate(own) if header.number == p.number]
+    by_name = [i for i, p in enumerate(own) if p.name == name]
+    return (by_header or by_name or [0])[0]

@@ -1,0 +1,194 @@
+"""From the text of programs to the proof of them: read back, cut in a simulated blank, compared, judged.
+
+read -> simulate -> judge -> outcome
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from toolpaths.core.bit import Bit
+from toolpaths.core.bounds import Bounded, compare
+from toolpaths.core.depthmap import DepthMap
+from toolpaths.core.evidence import Evidence
+from toolpaths.core.finding import Finding, ReadError
+from toolpaths.core.operation import Batch
+from toolpaths.core.outcome import Outcome, SetupReport
+from toolpaths.core.program import Program
+from toolpaths.core.standing import StandingWood
+from toolpaths.core.trace import Moves, Trace, flattened
+from toolpaths.layout import Layout
+from toolpaths.reports.tally import handwork, setup_report, volume_between
+from toolpaths.stages.judge import judge, settled
+from toolpaths.stages.read import read
+from toolpaths.stages.simulate import simulate
+
+Progress = Callable[[str, float], None]
+"""Called with what is being done and the part done so far, 0 to 1."""
+
+
+def prove(layout: Layout, given: Mapping[int, Program] | None = None, progress: Progress | None = None) -> Outcome:
+    """The outcome of a set. `given` puts other texts in the place of programs (by index): only those are judged then.
+
+    Every program is cut in the state that those before it truly leave.
+    """
+    given = given or {}
+    wood = _Wood.of(layout)
+    findings: list[Finding] = []
+    queue = list(_queue(layout, given))
+    for step, (batch, program, own) in enumerate(queue):
+        if progress:
+            progress(f"cutting {program.name}", step / len(queue))
+        try:
+            trace = read(program.text)
+        except ReadError as error:
+            message = f"This text is outside what a program may hold: {error.problem}"
+            findings.append(Finding.of("unreadable", message, program=program.name, program_line=error.line))
+            break
+        evidence = wood.cut(batch, program, trace, layout.changes.air if own else 0.0)
+        if own and (not given or program in given.values()):
+            findings += judge(evidence)
+    if progress:
+        progress("reporting", 1.0)
+    ranked, accepted = settled(findings, layout.changes.accept)
+    loaded = layout.loaded
+    return Outcome(
+        path=loaded.path,
+        job=loaded.job,
+        machine=loaded.machine,
+        wood=loaded.wood,
+        job_hash=loaded.job_hash,
+        changes=layout.changes,
+        programs=tuple(given.get(i, p) for i, (_, p) in enumerate(layout.own)),
+        setups=tuple(wood.reports()),
+        findings=ranked,
+        handwork=handwork(list(layout.scenes.values()), layout.target.demands),
+        accepted=accepted,
+    )
+
+
+def _queue(layout: Layout, given: Mapping[int, Program]) -> Iterator[tuple[Batch, Program, bool]]:
+    """(batch, program, whether it belongs to the set) in cutting order, as far as there is something to judge."""
+    for batch, program in layout.earlier:
+        yield batch, program, False
+    last = max(given, default=len(layout.own) - 1)
+    for i, (batch, program) in enumerate(layout.own[: last + 1]):
+        yield batch, given.get(i, program), True
+
+
+@dataclass(slots=True)
+class _Wood:
+    """The blank on its way through the programs."""
+
+    layout: Layout
+    standing: StandingWood
+    map: DepthMap
+    bounded: dict[str, list[Bounded]] = field(default_factory=dict)
+    to_come: list[Batch] = field(default_factory=list)
+    removed: dict[str, float] = field(default_factory=dict)
+    ends: dict[str, tuple[DepthMap, DepthMap]] = field(default_factory=dict)
+    traces: dict[str, dict[str, Trace]] = field(default_factory=dict)
+
+    @staticmethod
+    def of(layout: Layout) -> _Wood:
+        """The blank before anything. Raises MemoryError for a pitch too fine."""
+        scene = next(iter(layout.scenes.values()))
+        blank = DepthMap.over(scene.stock_box, scene.top, layout.changes.pitch)
+        to_come = [b for b, _ in (*layout.earlier, *layout.own)]
+        return _Wood(layout, StandingWood(scene.stock_box, scene.top), blank, to_come=to_come)
+
+    def cut(self, batch: Batch, program: Program, trace: Trace, lift: float) -> Evidence:
+        """One program cut; the evidence of it. `lift` is taken off its heights."""
+        layout, scene = self.layout, self.layout.scenes[batch.setup]
+        x, y, z = scene.zero
+        moves = flattened(trace, (x, y, z - lift))
+        bits = {n: (name, scene.bits[name]) for name, n in layout.numbers.items()}
+        # A number that the job does not know has no shape: `wrong-bit` stops it, nothing is simulated for it.
+        moves = moves.where(np.isin(moves.bit, list(bits)))
+        before, first = self.map, self.standing.count
+        self.standing = self.standing.after(moves, {n: bit for n, (_, bit) in bits.items()})
+        self._lower(batch, trace, moves, {n: bit for n, (_, bit) in bits.items()})
+        self.ends[batch.setup] = (self.ends.get(batch.setup, (before, before))[0], self.map)
+        self.traces.setdefault(batch.setup, {})[program.name] = trace
+        self.to_come.remove(batch)
+        begun, finished = self._progress(batch)
+        return Evidence(
+            scene=scene,
+            program=program,
+            trace=trace,
+            moves=moves,
+            bits=bits,
+            expected=batch.bits,
+            operations=batch.operations,
+            demands=layout.target.demands[batch.setup],
+            begun=frozenset(begun),
+            finished=frozenset(finished),
+            standing=self.standing,
+            first=first,
+            before=before,
+            after=self.map,
+            comparison=compare(
+                self.map,
+                self.standing,
+                [b for name in begun for b in self.bounded[name]],
+                [b for name in finished for b in self.bounded[name]],
+            ),
+            job_hash=layout.loaded.job_hash,
+            lift=lift,
+        )
+
+    def _lower(self, batch: Batch, trace: Trace, moves: Moves, bits: Mapping[int, Bit]) -> None:
+        """The map lowered feature by feature, as the text names them; the volumes are for reports only."""
+        section = trace.section[moves.parent]
+        cuts = np.nonzero(np.diff(section))[0] + 1
+        names = (
+            [trace.sections[s][0] if s >= 0 else "" for s in section[np.concatenate([[0], cuts])]] if len(moves) else []
+        )
+        groups: list[tuple[str, int, int]] = []
+        for name, lo, hi in zip(names, [0, *cuts], [*cuts, len(moves)], strict=True):
+            if groups and groups[-1][0] == name:
+                groups[-1] = (name, groups[-1][1], int(hi))
+            else:
+                groups.append((name, int(lo), int(hi)))
+        for name, lo, hi in groups:
+            lowered = simulate(self.map, moves.part(lo, hi), bits)
+            key = name or batch.operations[0].feature
+            self.removed[key] = self.removed.get(key, 0.0) + volume_between(self.map, lowered)
+            self.map = lowered
+
+    def _progress(self, batch: Batch) -> tuple[list[str], list[str]]:
+        """(begun, finished): names of features with an operation done, and of those with all of them done."""
+        scene = self.layout.scenes[batch.setup]
+        for name in dict.fromkeys(o.feature for o in batch.operations):
+            if name not in self.bounded:
+                demands = self.layout.target.demands[batch.setup]
+                self.bounded[name] = [Bounded.of(d, scene.tolerance) for d in demands if d.feature == name]
+        begun = list(self.bounded)
+        waiting = {o.feature for b in self.to_come for o in b.operations}
+        return begun, [name for name in begun if name not in waiting]
+
+    def reports(self) -> Iterator[SetupReport]:
+        """What each setup came to, in order."""
+        layout = self.layout
+        for name, scene in layout.scenes.items():
+            if name not in self.ends:
+                continue
+            mine = [(b, p) for b, p in layout.own if b.setup == name]
+            minutes: dict[str, float] = {}
+            for _, program in mine:
+                for feature, spent in program.feature_minutes.items():
+                    minutes[feature] = minutes.get(feature, 0.0) + spent
+            operations = [o for b, _ in mine for o in b.operations]
+            removed = {o.feature: self.removed.get(o.feature, 0.0) for o in operations}
+            yield setup_report(
+                scene,
+                operations,
+                layout.target.demands[name],
+                self.ends[name],
+                minutes,
+                removed,
+                {p.name: self.traces[name][p.name] for _, p in mine if p.name in self.traces[name]},
+            )

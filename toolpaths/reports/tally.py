@@ -1,0 +1,104 @@
+"""What each feature came to: minutes, wood removed, wood left, and what is left for the hands."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from toolpaths.core.depthmap import DepthMap
+from toolpaths.core.operation import Lines, Operation, Raster
+from toolpaths.core.outcome import FeatureReport, Handwork, SetupReport
+from toolpaths.core.raster import covered
+from toolpaths.core.scene import Scene
+from toolpaths.core.target import Demand
+from toolpaths.core.trace import Trace
+from toolpaths.core.units import show
+
+_LEAST_CORNER = 0.05
+"""Corners smaller than this are nobody's work, mm2."""
+
+
+def setup_report(
+    scene: Scene,
+    operations: Sequence[Operation],
+    demands: Sequence[Demand],
+    maps: tuple[DepthMap, DepthMap],
+    minutes: Mapping[str, float],
+    removed: Mapping[str, float],
+    traces: dict[str, Trace],
+) -> SetupReport:
+    """One setup. `minutes` and `removed` (mm3) by feature name."""
+    before, after = maps
+    features = tuple(
+        _feature(scene, o, demands, after, minutes.get(o.feature, 0.0), removed.get(o.feature, 0.0)) for o in operations
+    )
+    return SetupReport(scene, before, after, sum(removed.values()), features, tuple(demands), traces)
+
+
+def volume_between(before: DepthMap, after: DepthMap) -> float:
+    """Wood removed from one map to the next, mm3; what lies below the bed is not wood."""
+    if after.heights is before.heights:
+        return 0.0
+    a, b = before.heights, after.heights
+    if b.min() < 0:
+        a, b = np.maximum(a, 0), np.maximum(b, 0)
+    return float((a.sum(dtype=np.float64) - b.sum(dtype=np.float64)) * before.pitch**2)
+
+
+def handwork(scenes: Sequence[Scene], demands: Mapping[str, Sequence[Demand]]) -> tuple[Handwork, ...]:
+    """Everything left by hand: corners that no bit reached, then what each feature leaves, in the job's order."""
+    out: list[Handwork] = []
+    for scene in scenes:
+        for demand in demands[scene.setup.name]:
+            region = demand.corner_region(scene.tolerance)
+            if region.area > _LEAST_CORNER:
+                r = demand.radius
+                reach = r * (math.sqrt(2) - 1)
+                out.append(
+                    Handwork(
+                        demand.feature,
+                        f"Square the corners of {demand.name}: the bit leaves a radius of {show(r, scene.job.units)}.",
+                        region.area,
+                        reach,
+                    )
+                )
+        for feature in scene.setup.features:
+            out += feature.by_hand(scene)
+    return tuple(out)
+
+
+def _feature(
+    scene: Scene, operation: Operation, demands: Sequence[Demand], after: DepthMap, minutes: float, removed: float
+) -> FeatureReport:
+    bit, cutting = scene.bits[operation.bit], operation.cutting
+    mine = [d for d in demands if d.feature == operation.feature]
+    feature = next(f for f in scene.setup.features if f.name == operation.feature)
+    depth = operation.top - operation.floor
+    deepest = 0.0 if isinstance(operation, Raster) else scene.face - operation.floor
+    return FeatureReport(
+        name=operation.feature,
+        feature=feature.key,
+        job_line=operation.job_line,
+        bit=operation.bit,
+        minutes=minutes,
+        removed_mm3=removed,
+        left_mm3=sum(_left(d, after) for d in mine if d.may),
+        deepest_mm=deepest,
+        chip_load_mm=cutting.feed / (cutting.rpm * bit.flutes),
+        passes=max(1, math.ceil(depth / cutting.pass_depth - 1e-6)),
+        width_mm=bit.width_at(depth) if isinstance(operation, Lines) else None,
+        cutting=cutting,
+    )
+
+
+def _left(demand: Demand, after: DepthMap) -> float:
+    """Wood standing above a demand's floor within its region, mm3."""
+    found = covered(demand.asked, after)
+    if found is None:
+        return 0.0
+    rows, cols, mask = found
+    x, y = np.broadcast_arrays(after.xs[None, cols], after.ys[rows, None])
+    above = after.heights[rows, cols] - demand.floor.height(x, y)
+    return float(np.where(mask & (above > 0), above, 0.0).sum() * after.pitch**2)

@@ -1,0 +1,117 @@
+"""Lines and pockets that hand-radiusing takes away are warned of, with what would help.
+
+The sagitta at the edge of a board 42 mm wide: 0.9155 mm under a radius of 241.3 mm (derived: elementary geometry).
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.words_builder import (
+    CUTTING,
+    AskedLines,
+    AskedPlane,
+    AskedPockets,
+    AskedRadius,
+    evidence,
+    good,
+    job,
+    score_lines,
+)
+from toolpaths.checks.after_radius import check
+from toolpaths.core.evidence import Evidence
+from toolpaths.core.finding import Severity
+from toolpaths.core.geometry import Loop
+from toolpaths.core.job import Board, Compound, Instrument, Width
+from toolpaths.core.operation import Clear, Operation
+
+
+def board(radius: float | Compound | None, nut: float = 42, end: float = 42) -> Instrument:
+    width = Width(nut=nut, there=end, at="end")
+    return Instrument(
+        scale_length=300,
+        frets=5,
+        strings=4,
+        board=Board(width=width, overhang=8, thickness=6, radius=None).model_copy(update={"radius": radius}),
+    )
+
+
+def given(instrument: Instrument, *operations: Operation) -> Evidence:
+    return evidence(good(), of=job(instrument=instrument), operations=operations)
+
+
+def scored(depth: float) -> Operation:
+    return score_lines(floor=6 - depth)
+
+
+def pockets(depth: float, y: float = 0.0) -> Operation:
+    return Clear(
+        feature="marker_pockets",
+        job_line=32,
+        bit="scorer",
+        cutting=CUTTING,
+        title="pockets",
+        loops=(Loop.circle(25, 0, 3), Loop.circle(50, y, 3)),
+        names=("marker at fret 2", "marker at fret 4"),
+        top=6.0,
+        floor=6.0 - depth,
+    )
+
+
+@pytest.mark.parametrize(("depth", "warns"), [(0.91, 1), (0.92, 0)])
+def test_a_line_shallower_than_the_sagitta_at_the_edge_is_warned_of(depth: float, warns: int) -> None:
+    assert warns == len(check(given(board(241.3), scored(depth))))
+
+
+def test_the_warning_says_what_is_left_and_what_helps() -> None:
+    (found,) = check(given(board(241.3), scored(0.5)))
+    assert Severity.warn == found.severity
+    assert "hand-radiusing takes 0.92 mm off the edges, and the line is 0.50 mm deep" in found.message
+    assert "0.50 mm of it is left in the middle and none at the edges (3 of 3 lines)" in found.message
+    assert "saw the slots to depth before radiusing, or score deeper than 0.92 mm" in found.message
+    assert "score_lines" == found.feature
+
+
+def test_the_widest_place_is_the_worst() -> None:
+    (found,) = check(given(board(241.3, nut=36, end=50), scored(0.8)))
+    assert "at fret 3 " in found.message
+    assert "(2 of 3 lines)" in found.message
+
+
+def test_a_radius_that_grows_is_taken_at_each_fret() -> None:
+    # 120 mm at the nut, 600 at the end: the first fret has the deepest edge.
+    (found,) = check(given(board(Compound(nut=120, end=600)), scored(0.5)))
+    assert "at fret 1 " in found.message
+
+
+def test_a_flat_board_loses_nothing() -> None:
+    assert [] == check(given(board(None), scored(0.1)))
+
+
+def test_a_top_that_is_radiused_in_this_job_is_not_radiused_by_hand() -> None:
+    features = (
+        AskedPlane(bit="planer", leave=6.0).placed("plane", 30),
+        AskedLines(bit="scorer").placed("score_lines", 31),
+        AskedRadius(bit="quarter").placed("radius", 33),
+    )
+    of = job(instrument=board(241.3), features=features)
+    assert [] == check(evidence(good(), of=of, operations=(scored(0.5),)))
+
+
+def test_pockets_on_the_centreline_hardly_lose() -> None:
+    # 3 mm from the centreline the top comes down 0.0187 mm under 241.3 mm. Derived.
+    assert [] == check(given(board(241.3), pockets(1.8)))
+
+
+def test_a_shallow_pocket_far_out_is_warned_of() -> None:
+    # At y = 15 + 3 mm the top comes down 241.3 - sqrt(241.3^2 - 18^2) = 0.6723 mm. Derived.
+    assert [] == check(given(board(241.3), pockets(0.7, y=15)))
+    (found,) = check(given(board(241.3), pockets(0.6, y=15)))
+    assert "at the marker at fret 4 hand-radiusing takes 0.67 mm off the pocket's outer wall" in found.message
+    assert "(1 of 2 pockets)" in found.message
+
+
+def test_a_numbered_feature_is_known_by_its_kind() -> None:
+    features = (AskedPlane(bit="planer", leave=6.0).placed("plane", 30), AskedPockets(bit="scorer").placed("other", 31))
+    of = job(instrument=board(241.3), features=features)
+    assert [] == check(evidence(good(), of=of, operations=(pockets(0.1, y=15),)))

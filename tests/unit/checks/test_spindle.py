@@ -1,0 +1,154 @@
+"""The bit turns at its speed whenever it is near wood, and stands still when hands come near."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.words_builder import END, HEADER, changed, evidence, good, machine, messages, scored
+from toolpaths.checks.spindle import check
+from toolpaths.core.finding import Severity
+
+
+def test_a_program_that_starts_waits_and_stops_passes() -> None:
+    assert [] == check(evidence())
+
+
+def test_going_down_with_the_spindle_off_is_a_stop_at_that_line() -> None:
+    text = changed(good(), "S18000 M3\n", "S18000\n")
+    (found,) = check(evidence(text))
+    assert Severity.stop == found.severity
+    assert "spindle" == found.code
+    assert text.split("\n").index("G1 Z6.5 F80") + 1 == found.program_line
+    assert "the bit goes down to the work with the spindle off; put M3 with its speed, then G4 P4" in found.message
+
+
+def test_m3_without_a_speed_does_not_turn() -> None:
+    assert "with the spindle off" in messages(check(evidence(changed(good(), "S18000 M3", "M3"))))[0]
+
+
+@pytest.mark.parametrize(
+    ("dwell", "stops"), [("", True), ("G4 P3.9\n", True), ("G4 P4\n", False), ("G4 P4.5\n", False)]
+)
+def test_the_dwell_must_be_as_long_as_the_spindle_needs(dwell: str, stops: bool) -> None:
+    found = check(evidence(changed(good(), "G4 P4\n", dwell)))
+    assert stops == bool(found)
+    if stops:
+        assert "it takes 4 s to get up to speed; put G4 P4 after the M3" in found[0].message
+
+
+def test_two_dwells_add_up() -> None:
+    assert [] == check(evidence(changed(good(), "G4 P4\n", "G4 P2\nG4 P2\n")))
+
+
+def test_a_dwell_before_m3_does_not_count() -> None:
+    text = changed(good(), "S18000 M3\nG4 P4\n", "G4 P4\nS18000 M3\n")
+    assert "0 s after the spindle was set to 18000 rpm" in messages(check(evidence(text)))[0]
+
+
+def test_a_dwell_on_the_safe_height_may_come_after_the_rapid_over() -> None:
+    text = changed(good(), "G4 P4\n", "G0 X5 Y-21.3\nG4 P4\n")
+    assert [] == check(evidence(text))
+
+
+def test_milliseconds_are_milliseconds() -> None:
+    by_thousands = machine(dwell="milliseconds")
+    (found,) = check(evidence(on=by_thousands))
+    assert "0.004 s after" in found.message
+    assert "put G4 P4000 after the M3" in found.message
+    assert [] == check(evidence(changed(good(), "G4 P4\n", "G4 P4000\n"), on=by_thousands))
+
+
+def test_a_rise_in_speed_wants_its_own_dwell() -> None:
+    slow_first = changed(good(), "S18000 M3\nG4 P4\n", "S9000 M3\nG4 P4\nS18000\n")
+    assert "0 s after the spindle was set to 18000 rpm" in messages(check(evidence(slow_first)))[0]
+    assert [] == check(evidence(changed(slow_first, "S18000\n", "S18000\nG4 P4\n")))
+
+
+def test_a_fall_in_speed_wants_none() -> None:
+    assert [] == check(evidence(changed(good(), "S18000 M3\nG4 P4\n", "S18000 M3\nG4 P4\nS9000\n")))
+
+
+def test_a_speed_that_the_machine_has_not_is_a_stop() -> None:
+    for speed, stops in ((7999, True), (8000, False), (24000, False), (24001, True)):
+        found = check(evidence(changed(good(), "S18000", f"S{speed}")))
+        assert stops == bool(found)
+        if stops:
+            assert f"{speed} rpm is outside what this machine's spindle does, 8000 to 24000 rpm" in found[0].message
+
+
+def test_a_speed_above_the_bits_own_limit_is_a_stop() -> None:
+    for speed, stops in ((16000, False), (16001, True)):
+        text = changed(changed(good(), "T2", "T1"), "S18000", f"S{speed}")
+        found = check(evidence(text))
+        assert stops == bool(found)
+        if stops:
+            assert "16001 rpm is more than the 16000 rpm that the maker of planer allows" in found[0].message
+
+
+def test_the_spindle_stops_before_the_end() -> None:
+    (found,) = check(evidence(changed(good(), "M5\n", "")))
+    assert "M30 ends the program with the spindle on; put M5 before it" == found.message
+
+
+def test_a_program_ends_with_m30_or_m2() -> None:
+    (found,) = check(evidence(changed(good(), "M30\n", "")))
+    assert "does not end with M30 or M2" in found.message
+    assert [] == check(evidence(changed(good(), "M30", "M2")))
+
+
+def test_the_spindle_stops_before_the_bit_is_changed() -> None:
+    another = "T3\nS18000 M3\nG4 P4\n" + scored()
+    (found,) = check(evidence(HEADER + scored() + another + END))
+    assert "the bit is changed while the spindle is on; put M5 before it" == found.message
+    assert [] == check(evidence(HEADER + scored() + "M5\n" + another + END))
+
+
+def test_a_changer_that_is_told_to_change_while_turning_is_a_stop() -> None:
+    header = changed(HEADER, "T2\n", "T2 M6\n")
+    another = "T3 M6\nS18000 M3\nG4 P4\n" + scored()
+    assert ["the bit is changed while the spindle is on; put M5 before it"] == messages(
+        check(evidence(header + scored() + another + END))
+    )
+    # Choosing the next bit while the last one cuts is how a changer is told to get ready.
+    assert [] == check(evidence(header + scored() + "T3\n" + scored() + "M5\n" + "M6\nS18000 M3\nG4 P4\n" + END))
+
+
+def by_hand(text: str) -> str:
+    """The program for a machine whose spindle is switched by hand."""
+    text = changed(text, "S18000 M3\nG4 P4\n", "(Switch the spindle on by hand.)\nM0\n")
+    return changed(text, "M5\n", "M0\n")
+
+
+HAND = machine(spindle_set_by="hand")
+
+
+def test_by_hand_a_pause_stands_for_on_and_off() -> None:
+    assert [] == check(evidence(by_hand(good()), on=HAND))
+
+
+def test_by_hand_going_down_without_a_pause_is_a_stop() -> None:
+    text = changed(by_hand(good()), "M0\n", "")
+    (found,) = check(evidence(text, on=HAND))
+    assert Severity.stop == found.severity
+    assert "without a pause to switch the spindle on by hand; put M0 before this line" in found.message
+    assert text.split("\n").index("G1 Z6.5 F80") + 1 == found.program_line
+
+
+def test_by_hand_words_for_the_spindle_are_no_pause() -> None:
+    assert 2 == len(check(evidence(good(), on=HAND)))
+
+
+def test_by_hand_the_end_without_a_pause_is_a_stop() -> None:
+    text = changed(by_hand(good()), "G0 Z13\nM0\n", "G0 Z13\n")
+    (found,) = check(evidence(text, on=HAND))
+    assert "the program ends without a pause to switch the spindle off by hand" in found.message
+
+
+def test_by_hand_a_change_of_bits_wants_a_pause() -> None:
+    change = "(Bit 3: quarter, flat 6.350 mm)\nT3\n"
+    first = by_hand(HEADER + scored() + END)
+    without = changed(first, "G0 Z13\nM0\n", "G0 Z13\n" + change + scored() + "G0 Z13\nM0\n")
+    assert [
+        "the bit is changed without a pause to switch the spindle off by hand; put M0 before the change"
+    ] == messages(check(evidence(without, on=HAND)))
+    assert [] == check(evidence(changed(without, change, change + "M0\n"), on=HAND))

@@ -1,0 +1,157 @@
+"""Do the words that decide what every number means stand where they must, and stay?
+
+Before the first move: units, plane G17, absolute distances, the setup's offset. None of them is changed
+afterwards, but for the plane where the machine takes arcs in all of them. Arcs, T words, M6 and long lines
+only where the machine file says that its controller takes them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from toolpaths.core.evidence import Evidence
+from toolpaths.core.finding import Finding
+from toolpaths.core.reading import at_line, at_move
+from toolpaths.core.trace import ARC_CW, Event
+
+_CODE = "setup-words"
+_WORDS = {"G20": "inches", "G21": "millimetres"}
+_PLANES = ("G17", "G18", "G19")
+_UNITS = ("G20", "G21")
+_DISTANCE = ("G90", "G91")
+
+
+def check(evidence: Evidence) -> list[Finding]:
+    """Findings `setup-words`."""
+    return [
+        *_units(evidence),
+        *_offset(evidence),
+        *_modes(evidence),
+        *_arcs(evidence),
+        *_changes(evidence),
+        *_long_lines(evidence),
+    ]
+
+
+def _units(evidence: Evidence) -> Iterator[Finding]:
+    wanted = "G20" if evidence.machine.units == "in" else "G21"
+    why = f"{evidence.machine.name} is told in {_WORDS[wanted]}"
+    yield from _missing(evidence, _UNITS, f"no units are set before the first move; {why}: begin with {wanted}")
+    for event in _words(evidence, _UNITS):
+        if event.word != wanted:
+            yield at_line(
+                evidence,
+                _CODE,
+                f"{event.word} sets {_WORDS[event.word]}, but {why}; every length would be 25.4 times wrong: "
+                f"use {wanted}",
+                event.line,
+            )
+
+
+def _offset(evidence: Evidence) -> Iterator[Finding]:
+    wanted, trace = evidence.scene.setup.offset, evidence.trace
+    given = [e for e in trace.events if e.word.startswith(("G54", "G55", "G56", "G57", "G58", "G59"))]
+    if not any(e.before == 0 for e in given):
+        yield at_line(
+            evidence,
+            _CODE,
+            f"no offset is commanded before the first move, so an earlier one may still hold; put {wanted} there",
+        )
+    for event in given:
+        if event.word != wanted:
+            yield at_line(
+                evidence,
+                _CODE,
+                f"offset {event.word} is commanded, but setup {evidence.scene.setup.name} was zeroed in {wanted}; "
+                f"use {wanted}",
+                event.line,
+            )
+
+
+def _modes(evidence: Evidence) -> Iterator[Finding]:
+    yield from _missing(
+        evidence, _PLANES, "no plane is set before the first move, so an earlier one may still hold; put G17 there"
+    )
+    yield from _missing(
+        evidence,
+        _DISTANCE,
+        "absolute distances are not set before the first move, so every coordinate may be taken as a step; "
+        "put G90 there",
+    )
+    anywhere = evidence.machine.arcs == "all planes"
+    for event in _words(evidence, _PLANES):
+        if event.word != "G17" and (event.before == 0 or not anywhere):
+            allowed = "begin in G17" if anywhere else f"arcs on {evidence.machine.name} lie level: keep to G17"
+            yield at_line(evidence, _CODE, f"{event.word} turns to an upright plane; {allowed}", event.line)
+    for event in _words(evidence, ("G91",)):
+        yield at_line(
+            evidence, _CODE, "G91 makes every coordinate after it a step from the last; keep to G90", event.line
+        )
+
+
+def _arcs(evidence: Evidence) -> Iterator[Finding]:
+    trace, takes = evidence.trace, evidence.machine.arcs
+    arcs = trace.kind >= ARC_CW
+    if takes == "xy":
+        arcs &= trace.plane != 17
+    wrong = np.nonzero(arcs)[0] if takes != "all planes" else np.empty(0, dtype=np.int64)
+    if len(wrong):
+        what = "takes no arcs" if takes == "none" else "takes arcs in the level plane G17 only"
+        yield at_move(
+            evidence,
+            _CODE,
+            f"{evidence.machine.name} {what}, and the program has {_times(len(wrong))}; write short straight moves "
+            "instead",
+            int(wrong[0]),
+        )
+
+
+def _changes(evidence: Evidence) -> Iterator[Finding]:
+    machine = evidence.machine
+    if not machine.t_word:
+        for event in _words(evidence, ("T",)):
+            yield at_line(
+                evidence,
+                _CODE,
+                f"T{event.value:g}: the controller of {machine.name} takes no T word; name the bit in a comment",
+                event.line,
+            )
+    if machine.tool_change != "automatic":
+        for event in _words(evidence, ("M6",)):
+            yield at_line(
+                evidence,
+                _CODE,
+                f"M6 asks {machine.name} to change the bit, but there it is changed by hand; give each bit its "
+                "own program",
+                event.line,
+            )
+
+
+def _long_lines(evidence: Evidence) -> Iterator[Finding]:
+    limit = evidence.machine.line_length
+    lengths = [len(line) for line in evidence.program.text.splitlines()]
+    long = [k for k, length in enumerate(lengths) if length > limit]
+    if long:
+        yield at_line(
+            evidence,
+            _CODE,
+            f"the line has {lengths[long[0]]} characters and {evidence.machine.name} reads {limit}: the rest would be "
+            f"lost ({_times(len(long), 'line')}); shorten it",
+            long[0] + 1,
+        )
+
+
+def _words(evidence: Evidence, words: tuple[str, ...]) -> list[Event]:
+    return [e for e in evidence.trace.events if e.word in words]
+
+
+def _missing(evidence: Evidence, words: tuple[str, ...], message: str) -> Iterator[Finding]:
+    """A finding unless one of the words stands before the first move."""
+    if not any(e.before == 0 for e in _words(evidence, words)):
+        yield at_line(evidence, _CODE, message)
+
+
+def _times(count: int, what: str = "arc") -> str:
+    return f"1 {what}" if count == 1 else f"{count} {what}s"

@@ -1,0 +1,209 @@
+"""Does the bit turn, and turn fast enough, whenever it is near wood; and does it stand still when hands come near?
+
+Where the program sets the spindle: M3 with a speed, then a dwell of at least the machine's spin-up time,
+before the tip first goes below the height of travel; M5 before a change of bits and before the end.
+Where the operator sets it: a pause (M0) takes the place of each.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolpaths.core.evidence import Evidence
+from toolpaths.core.finding import Finding
+from toolpaths.core.reading import at_line, at_move, going_low
+from toolpaths.core.trace import Event
+
+_PAUSE = ("M0", "M1", "M60")
+_SLACK = 0.01
+"""Seconds, and rpm: what rounding in the text may take."""
+
+
+def check(evidence: Evidence) -> list[Finding]:
+    """Findings `spindle`."""
+    low = np.nonzero(going_low(evidence))[0]
+    by_hand = evidence.machine.spindle.set_by == "hand"
+    found = _by_hand(evidence, low) if by_hand else _by_program(evidence, low)
+    if not evidence.trace.ended:
+        found.append(
+            at_line(
+                evidence,
+                "spindle",
+                "the program does not end with M30 or M2, so the machine may wait with the spindle running; "
+                "end it with M5 and M30",
+                evidence.trace.lines,
+            )
+        )
+    return found
+
+
+@dataclass(slots=True)
+class _State:
+    """The spindle as the words so far leave it. `waited` seconds since it was started or sped up."""
+
+    on: bool = False
+    rpm: float = 0.0
+    settled: float = 0.0
+    waited: float = 0.0
+
+
+def _by_program(evidence: Evidence, low: NDArray[np.int64]) -> list[Finding]:
+    spindle, trace = evidence.machine.spindle, evidence.trace
+    scale = 1.0 if evidence.machine.dwell == "seconds" else 0.001
+    dwell = f"G4 P{spindle.spin_up / scale:g}"
+    state = _State()
+    found: list[Finding] = []
+    for event, first, last in _stretches(evidence):
+        if event is not None:
+            found.extend(_at_word(evidence, event, state.on))
+            _take(state, event, scale, spindle.spin_up)
+        for i in _telling(evidence, low, first, last):
+            rpm = float(trace.rpm[i])
+            if rpm <= 0:
+                found.append(
+                    at_move(
+                        evidence,
+                        "spindle",
+                        "the bit goes down to the work with the spindle off; put M3 with its speed, then "
+                        f"{dwell}, before this line",
+                        i,
+                    )
+                )
+            elif rpm > state.settled + _SLACK:
+                found.append(
+                    at_move(
+                        evidence,
+                        "spindle",
+                        f"the bit goes down {state.waited:g} s after the spindle was set to {rpm:.0f} rpm, but it "
+                        f"takes {spindle.spin_up:g} s to get up to speed; put {dwell} after the M3",
+                        i,
+                    )
+                )
+            found.extend(_speed(evidence, i, rpm))
+    if state.on:
+        found.append(
+            at_line(
+                evidence,
+                "spindle",
+                "the spindle is still on when the program runs out; put M5 before the end",
+                trace.lines,
+            )
+        )
+    return _once_each(found)
+
+
+def _at_word(evidence: Evidence, event: Event, on: bool) -> Iterator[Finding]:
+    """What may not happen while the spindle is on."""
+    if event.word in ("M2", "M30") and on:
+        yield at_line(
+            evidence, "spindle", f"{event.word} ends the program with the spindle on; put M5 before it", event.line
+        )
+    bit, i = evidence.trace.bit, event.before
+    changer = any(e.word == "M6" for e in evidence.trace.events)
+    changes = event.word == ("M6" if changer else "T") and i > 0 and bit[i - 1] not in (0, int(event.value))
+    if changes and on:
+        yield at_line(evidence, "spindle", "the bit is changed while the spindle is on; put M5 before it", event.line)
+
+
+def _take(state: _State, event: Event, scale: float, spin_up: float) -> None:
+    if event.word == "M3":
+        if not state.on:
+            state.settled = state.waited = 0.0
+        elif event.value > state.rpm:
+            state.waited = 0.0
+        state.on, state.rpm = event.value > 0, event.value
+    elif event.word == "S":
+        if event.value > state.rpm:
+            state.waited = 0.0
+        state.rpm = event.value
+    elif event.word in ("M5", "M6", "M2", "M30"):
+        state.on, state.settled, state.waited = False, 0.0, 0.0
+    elif event.word == "G4" and state.on:
+        state.waited += event.value * scale
+    if state.on and state.waited >= spin_up - _SLACK:
+        state.settled = max(state.settled, state.rpm)
+
+
+def _by_hand(evidence: Evidence, low: NDArray[np.int64]) -> list[Finding]:
+    """A pause before the first low move, between the last of one bit and the first of the next, after the last."""
+    if not len(low):
+        return []
+    trace = evidence.trace
+    pauses = np.array([e.before for e in trace.events if e.word in _PAUSE], dtype=np.int64)
+    found: list[Finding] = []
+    if not np.any(pauses <= low[0]):
+        found.append(
+            at_move(
+                evidence,
+                "spindle",
+                "the bit goes down to the work without a pause to switch the spindle on by hand; "
+                "put M0 before this line",
+                int(low[0]),
+            )
+        )
+    for k in np.nonzero(np.diff(trace.bit[low]))[0]:
+        if not np.any((pauses > low[k]) & (pauses <= low[k + 1])):
+            found.append(
+                at_move(
+                    evidence,
+                    "spindle",
+                    "the bit is changed without a pause to switch the spindle off by hand; put M0 before the change",
+                    int(low[k + 1]),
+                )
+            )
+    if not np.any(pauses > low[-1]):
+        found.append(
+            at_line(
+                evidence,
+                "spindle",
+                "the program ends without a pause to switch the spindle off by hand; put M0 after the last cut",
+                trace.lines,
+            )
+        )
+    return found
+
+
+def _stretches(evidence: Evidence) -> list[tuple[Event | None, int, int]]:
+    """Each event with the range of moves between it and the next; the moves before any event first."""
+    events, count = evidence.trace.events, len(evidence.trace)
+    starts = [0, *(e.before for e in events), count]
+    out: list[tuple[Event | None, int, int]] = [(None, 0, starts[1])]
+    out += [(e, e.before, starts[k + 2]) for k, e in enumerate(events)]
+    return out
+
+
+def _telling(evidence: Evidence, low: NDArray[np.int64], first: int, last: int) -> list[int]:
+    """The first low move of a stretch at each speed: the others say nothing new."""
+    inside = low[np.searchsorted(low, first) : np.searchsorted(low, last)]
+    if not len(inside):
+        return []
+    _, index = np.unique(evidence.trace.rpm[inside], return_index=True)
+    return [int(i) for i in inside[np.sort(index)]]
+
+
+def _speed(evidence: Evidence, move: int, rpm: float) -> list[Finding]:
+    """The speed against the machine's range and the bit's own limit."""
+    spindle = evidence.machine.spindle
+    if rpm <= 0:
+        return []
+    name, bit = evidence.bits.get(int(evidence.trace.bit[move]), ("", None))
+    wrong = []
+    if not spindle.min_rpm - 0.5 <= rpm <= spindle.max_rpm + 0.5:
+        wrong.append(
+            f"{rpm:.0f} rpm is outside what this machine's spindle does, {spindle.min_rpm} to {spindle.max_rpm} rpm; "
+            "set a speed within it"
+        )
+    if bit is not None and bit.max_rpm is not None and rpm > bit.max_rpm + 0.5:
+        wrong.append(
+            f"{rpm:.0f} rpm is more than the {bit.max_rpm} rpm that the maker of {name} allows; lower the speed"
+        )
+    return [at_move(evidence, "spindle", message, move) for message in wrong]
+
+
+def _once_each(found: list[Finding]) -> list[Finding]:
+    """One finding for each message: the first line says enough."""
+    return list({f.message: f for f in reversed(found)}.values())[::-1]

@@ -1,0 +1,66 @@
+"""Does something hold the part when its outline is cut free?
+
+Common practice, no source: tabs, tape or vacuum; at least two tabs, four on a board longer than 300 mm;
+each 5 mm long and 1 mm high or more.
+"""
+
+from __future__ import annotations
+
+from toolpaths.core.evidence import Evidence
+from toolpaths.core.finding import Finding
+from toolpaths.core.operation import Contour
+from toolpaths.core.reading import job_line_of
+from toolpaths.core.units import show
+
+HOLDS_WITHOUT = ("tape", "vacuum")
+LONG_BOARD, FEWEST, FEWEST_ON_LONG = 300.0, 2, 4
+SHORTEST, LOWEST = 5.0, 1.0
+"""Least length and height of a tab, mm."""
+
+
+def check(evidence: Evidence) -> list[Finding]:
+    """Findings `tab-weak`."""
+    if evidence.scene.setup.hold in HOLDS_WITHOUT:
+        return []
+    found = []
+    for operation in evidence.operations:
+        if isinstance(operation, Contour) and operation.floor <= evidence.machine.half_digit:
+            weak = _weakness(evidence, operation)
+            if weak:
+                found.append(
+                    Finding.of(
+                        "tab-weak",
+                        weak,
+                        feature=operation.feature,
+                        job_line=job_line_of(evidence, operation.feature),
+                        program=evidence.program.name,
+                    )
+                )
+    return found
+
+
+def _weakness(evidence: Evidence, operation: Contour) -> str:
+    units = evidence.job.units
+    points = operation.loop.points
+    span = float((points.max(axis=0) - points.min(axis=0)).max())
+    fewest = FEWEST_ON_LONG if span > LONG_BOARD else FEWEST
+    advice = f"give it {fewest} tabs or more, each {show(SHORTEST, units)} long and {show(LOWEST, units)} high or more"
+    if not operation.tabs:
+        hold = evidence.scene.setup.hold
+        held = f"hold: {hold} holds the blank, not the part" if hold else "no hold is named"
+        return (
+            f"the outline goes through without a tab, and {held}: at the end the part may move into the bit; "
+            f"{advice}, or hold it with tape or vacuum"
+        )
+    faults = []
+    if len(operation.tabs) < fewest:
+        count = f"{len(operation.tabs)} tab{'s' if len(operation.tabs) > 1 else ''}"
+        faults.append(f"{count} for a part {show(span, units, 0 if units == 'mm' else 1)} long (at least {fewest})")
+    length, height = min(t.length for t in operation.tabs), min(t.height for t in operation.tabs)
+    if length < SHORTEST - 1e-6:
+        faults.append(f"{show(length, units)} of length (at least {show(SHORTEST, units)})")
+    if height < LOWEST - 1e-6:
+        faults.append(f"{show(height, units)} of height (at least {show(LOWEST, units)})")
+    if not faults:
+        return ""
+    return f"the tabs may break before the outline is through: {', '.join(faults)}; {advice}"

@@ -1,0 +1,116 @@
+"""What a person finds their way by on a depth picture: frets, the finished outline, what part to look at closely."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from toolpaths.core.finding import Refusal, Severity
+from toolpaths.core.outcome import Outcome, SetupReport
+from toolpaths.trade.boards import corners, half_width
+from toolpaths.trade.frets import fret_distance, fret_distances
+
+Box = tuple[float, float, float, float]
+Array = NDArray[np.float64]
+
+_MARGIN = 3.0
+_CLAMPS = 45.0
+_CLOSE = (42.0, 26.4)
+
+
+@dataclass(frozen=True, slots=True)
+class Landmarks:
+    """All in the setup's frame, mm.
+
+    `view`: x0, y0, x1, y1 of the whole picture (stock, and clamps near it); `closeup`: of the close-up;
+    `section_y`: where the board is shown sawn open; `frets`: (number, x); `board`: corners (N, 2) of the finished
+    outline or None; `board_is_cut`: whether this setup cuts it; `findings`: (number in the report, x, y, stops).
+    """
+
+    view: Box
+    closeup: Box
+    section_y: float
+    frets: tuple[tuple[str, float], ...]
+    board: Array | None
+    board_is_cut: bool
+    findings: tuple[tuple[int, float, float, bool], ...]
+
+
+def landmarks_of(outcome: Outcome, setup: SetupReport) -> Landmarks:
+    """The landmarks of one setup."""
+    instrument = outcome.job.instrument
+    places = fret_distances(instrument.scale_length, instrument.frets)
+    x0, _, x1, _ = setup.scene.stock_box
+    frets = tuple((str(n), float(x)) for n, x in enumerate(places, start=1) if x0 <= x <= x1)
+    board, cut = _board(outcome, setup)
+    return Landmarks(
+        view=_view(setup),
+        closeup=_closeup(outcome),
+        section_y=0.0,
+        frets=frets,
+        board=board,
+        board_is_cut=cut,
+        findings=_findings(outcome, setup),
+    )
+
+
+def _view(setup: SetupReport) -> Box:
+    s = setup.scene.stock_box
+    x0, y0, x1, y1 = s
+    for clamp in setup.scene.setup.keep_out:
+        x0, x1 = min(x0, max(clamp.x[0], s[0] - _CLAMPS)), max(x1, min(clamp.x[1], s[2] + _CLAMPS))
+        y0, y1 = min(y0, max(clamp.y[0], s[1] - _CLAMPS)), max(y1, min(clamp.y[1], s[3] + _CLAMPS))
+    return (x0 - _MARGIN, y0 - _MARGIN, x1 + _MARGIN, y1 + _MARGIN)
+
+
+def _closeup(outcome: Outcome) -> Box:
+    """Around one end of the line of fret 12 (the last, if there are fewer): line, marker and outline together."""
+    instrument = outcome.job.instrument
+    x = fret_distance(instrument.scale_length, min(12, instrument.frets))
+    edge = -float(half_width(instrument, x))
+    middle = x - 0.15 * _CLOSE[0]
+    low = edge - 0.42 * _CLOSE[1]
+    return (middle - _CLOSE[0] / 2, low, middle + _CLOSE[0] / 2, low + _CLOSE[1])
+
+
+def _board(outcome: Outcome, setup: SetupReport) -> tuple[Array | None, bool]:
+    """The finished outline: what the outline's demand goes around, else the corners of the trade's board."""
+    cutting = {f.name for f in setup.features if f.feature == "outline"}
+    rings = [
+        ring
+        for d in setup.demands
+        if d.feature in cutting or d.feature == "outline"
+        for part in shapely.get_parts(d.asked)
+        for ring in getattr(part, "interiors", ())
+    ]
+    if rings:
+        best = max(rings, key=lambda r: shapely.Polygon(r).area)
+        return np.asarray(best.coords)[:-1, :2], bool(cutting)
+    if outcome.job.part != "board":
+        return None, False
+    try:
+        return np.array(corners(outcome.job.instrument)), False
+    except Refusal:
+        return None, False
+
+
+def _findings(outcome: Outcome, setup: SetupReport) -> tuple[tuple[int, float, float, bool], ...]:
+    """Findings above a note that have a place in this setup, at most 30."""
+    programs = {p.name for p in outcome.programs if p.setup == setup.scene.setup.name} | set(setup.traces)
+    features = {f.name for f in setup.features}
+    out: list[tuple[int, float, float, bool]] = []
+    for number, f in enumerate(outcome.findings, start=1):
+        here = f.program in programs if f.program else f.feature in features or len(outcome.setups) == 1
+        if (
+            here
+            and f.severity is not Severity.note
+            and f.x is not None
+            and f.y is not None
+            and math.isfinite(f.x + f.y)
+        ):
+            out.append((number, f.x, f.y, f.severity is Severity.stop))
+    return tuple(out[:30])

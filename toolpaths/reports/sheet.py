@@ -1,0 +1,133 @@
+"""`sheet.html`: the setup sheet that lies beside the machine, printed on A4 or Letter."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from toolpaths.core.outcome import Outcome, SetupReport
+from toolpaths.core.program import Program
+from toolpaths.core.units import show
+from toolpaths.reports.changed import Difference
+from toolpaths.reports.drawing import drawing
+from toolpaths.reports.page import html_table, page
+from toolpaths.reports.tables import Table, differences_table, findings_table, handwork_table, touch_words
+from toolpaths.reports.words import CAUTIONS, escaped, minutes, plain, verdict, zero_words
+
+_STYLE = """
+body { max-width: 60rem; font-size: 14px; }
+svg { display: block; width: 100%; height: auto; max-height: 23rem; margin: .5rem 0; }
+.tick { width: 2.4rem; } .tick span { display: inline-block; width: 1rem; height: 1rem; border: 1.5px solid var(--ink); }
+section { break-inside: avoid; }
+.blank { display: inline-block; min-width: 9rem; border-bottom: 1px solid var(--ink); }
+@page { margin: 12mm; }
+@media print {
+  body { padding: 0; font-size: 10pt; max-width: none; }
+  h1 { font-size: 15pt; } h2 { font-size: 11.5pt; margin-top: 10pt; break-after: avoid; }
+  table { font-size: 8.8pt; } tr { break-inside: avoid; } .scroll { overflow: visible; }
+  svg { max-height: 78mm; }
+}
+"""
+
+
+def sheet(outcome: Outcome, changed: Sequence[Difference] = ()) -> str:
+    """The page: each setup with its drawing and its programs in order, then cautions and handwork."""
+    body = [_heading(outcome)]
+    for setup in outcome.setups:
+        body.append(_setup(outcome, setup))
+    if changed:
+        body.append(f"<section>{html_table(differences_table(changed, outcome.changes.words))}</section>")
+    if outcome.findings:
+        body.append(html_table(findings_table(outcome), weights=1))
+    if outcome.handwork:
+        body.append(f"<section>{html_table(handwork_table(outcome), ticks=True)}</section>")
+    body.append(_cautions(outcome))
+    return page(f"{plain(outcome.job.title)}: setup sheet", "\n".join(body), _STYLE)
+
+
+def _heading(outcome: Outcome) -> str:
+    changed = f" Changed: {escaped(', '.join(outcome.changes.words))}." if outcome.changes.words else ""
+    accepted = f" Let pass on request: {escaped(', '.join(outcome.accepted))}." if outcome.accepted else ""
+    total = minutes(sum(p.minutes for p in outcome.programs))
+    weight = "stop" if outcome.stopped else "warn" if any(f.severity == "warn" for f in outcome.findings) else ""
+    return (
+        f"<h1>{escaped(outcome.job.title)}: setup sheet</h1>"
+        f'<p class="faint">{escaped(outcome.path.name)}, job {escaped(outcome.job_hash)}, machine '
+        f"{escaped(outcome.machine.name)}, {escaped(outcome.wood.name)}, about {total} of cutting.{changed}{accepted}</p>"
+        f'<p class="verdict {weight}">{escaped(verdict(outcome))}</p>'
+        '<p>Date <span class="blank"></span> &nbsp; Operator <span class="blank"></span> &nbsp; '
+        'Stock measured <span class="blank"></span></p>'
+    )
+
+
+def _setup(outcome: Outcome, setup: SetupReport) -> str:
+    scene, units = setup.scene, outcome.job.units
+    stock = scene.stock
+    thick = (
+        show(scene.top, units)
+        if scene.top == scene.least
+        else f"{show(scene.least, units)} to {show(scene.top, units)}"
+    )
+    facts = [
+        f"Stock {show(stock.length, units)} long, {show(stock.width, units)} wide, {thick} thick.",
+        f"The nut line lies {show(scene.setup.nut_at, units)} from the stock's left end, the centreline "
+        f"{show(scene.centre_at, units)} from the edge on the operator's side.",
+        f"Zero ({scene.setup.offset}): {zero_words(setup)}.",
+        _holding(setup),
+        f"Between cuts the bit travels {show(scene.travel_height, units)} above the bed.",
+    ]
+    if outcome.changes.air:
+        facts.insert(0, f"AIR RUN: every move of these programs is lifted by {show(outcome.changes.air, units)}.")
+    keep_outs = [
+        f"Keep out: {plain(k.name, 60)}, x {show(k.x[0], units)} to {show(k.x[1], units)}, "
+        f"y {show(k.y[0], units)} to {show(k.y[1], units)}, {show(k.height, units)} high."
+        for k in scene.setup.keep_out
+    ]
+    said = "".join(f"<li>{escaped(f)}</li>" for f in facts + keep_outs)
+    programs = [p for p in outcome.programs if p.setup == scene.setup.name]
+    return (
+        f"<section><h2>Setup {escaped(scene.setup.name)}</h2>{drawing(outcome, setup)}<ul>{said}</ul></section>"
+        f"{html_table(_programs(outcome, setup, programs), ticks=True)}"
+    )
+
+
+def _holding(setup: SetupReport) -> str:
+    hold = setup.scene.setup.hold
+    if hold is None:
+        return "Holding: the job does not say. Make sure that nothing can move, and that the cut-out part cannot lift."
+    return f"Held by {hold}. Try by hand that the blank does not move before the first start."
+
+
+def _programs(outcome: Outcome, setup: SetupReport, programs: Sequence[Program]) -> Table:
+    units = outcome.job.units
+    rows = []
+    for p in programs:
+        bits = [(name, outcome.job.bits[name]) for name in p.bits if name in outcome.job.bits]
+        about = "; ".join(f"{name}: {b.shape} {show(b.cut_diameter, units)}, {b.flutes} flutes" for name, b in bits)
+        stickout = "; ".join(show(b.stickout, units) for _, b in bits)
+        rpm = dict.fromkeys(_rpm(outcome, f.cutting.rpm) for f in setup.features if f.bit in p.bits)
+        rows.append(
+            (str(p.number), p.name, about, stickout, touch_words(outcome, p.number), "; ".join(rpm), minutes(p.minutes))
+        )
+    headers = ("no.", "program", "bit", "stick-out", "before it runs", "rpm", "time")
+    return Table(f"Programs of setup {setup.scene.setup.name}, in this order", headers, tuple(rows), frozenset({0, 6}))
+
+
+def _rpm(outcome: Outcome, rpm: float) -> str:
+    """The speed, and the mark on the dial where a hand turns it."""
+    spindle = outcome.machine.spindle
+    if spindle.set_by == "program" or not spindle.dial:
+        return f"{rpm:.0f}" if spindle.set_by == "program" else f"{rpm:.0f}, switched by hand"
+    mark, real = min(spindle.dial.items(), key=lambda d: abs(d[1] - rpm))
+    return f"dial {mark} ({real}), switched by hand"
+
+
+def _cautions(outcome: Outcome) -> str:
+    lift = math.ceil(max(s.scene.top for s in outcome.setups) / 5 + 1) * 5 if outcome.setups else 20
+    air = (
+        f"In the air first: `neckpath write {plain(outcome.path.name, 80)} --air {lift}mm` writes the same set lifted by "
+        f"{lift} mm, proven to touch nothing."
+    )
+    wood = [outcome.wood.caution] if outcome.wood.caution else []
+    said = "".join(f"<li>{escaped(c)}</li>" for c in [*([] if outcome.changes.air else [air]), *wood, *CAUTIONS])
+    return f"<section><h2>Before and while cutting</h2><ul>{said}</ul></section>"

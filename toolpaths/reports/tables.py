@@ -1,0 +1,213 @@
+"""Tables for terminal and page alike: plain text in rows. The page turns them into HTML, the terminal prints them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from toolpaths.core.bit import Bit
+from toolpaths.core.job import Job
+from toolpaths.core.machine import Machine
+from toolpaths.core.outcome import Outcome, SetupReport
+from toolpaths.core.units import MM_PER_INCH, Units, show
+from toolpaths.reports.changed import Difference
+from toolpaths.reports.words import chip, feed, minutes, places, plain, signed
+from toolpaths.trade.frets import cents_off, fret_distances, spacing
+
+if TYPE_CHECKING:
+    from rich.table import Table as RichTable
+
+_DECIDED = {
+    "rpm": "spindle",
+    "feed": "feed",
+    "plunge": "feed straight down",
+    "ramp": "feed down a ramp",
+    "pass_depth": "depth of a pass",
+    "step_over": "step-over",
+    "finish_allowance": "left for the last skim",
+    "rough": "direction, rough",
+    "finish": "direction, last skim",
+    "ramp_angle": "angle of a ramp",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Rows of text under headers. `numbers`: which columns hold figures (set to the right)."""
+
+    title: str
+    headers: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    numbers: frozenset[int] = frozenset()
+
+
+def features_table(outcome: Outcome, setup: SetupReport) -> Table:
+    """How each feature is cut and what comes of it."""
+    units = outcome.job.units
+    lines = any(f.width_mm is not None for f in setup.features)
+    headers = ["feature", "bit", "rpm", "feed", "chip load", "a pass", "passes", "deepest", "time"]
+    rows = []
+    for f in setup.features:
+        row = [
+            f.name,
+            f.bit,
+            f"{f.cutting.rpm:.0f}",
+            feed(f.cutting.feed, units),
+            chip(f.chip_load_mm, units),
+            show(f.cutting.pass_depth, units),
+            str(f.passes),
+            show(f.deepest_mm, units),
+            minutes(f.minutes),
+        ]
+        if lines:
+            row.insert(7, "" if f.width_mm is None else show(f.width_mm, units))
+        rows.append(tuple(row))
+    if lines:
+        headers.insert(7, "line width")
+    title = f"Setup {setup.scene.setup.name}: how each feature is cut"
+    return Table(title, tuple(headers), tuple(rows), frozenset(range(2, len(headers))))
+
+
+def reasons_table(setup: SetupReport, outcome: Outcome) -> Table:
+    """For each value of each feature, which limit decided it."""
+    units = outcome.job.units
+    rows = []
+    for f in setup.features:
+        c = f.cutting
+        values = {
+            "rpm": f"{c.rpm:.0f} rpm",
+            "feed": feed(c.feed, units),
+            "plunge": feed(c.plunge, units),
+            "ramp": feed(c.ramp, units),
+            "pass_depth": show(c.pass_depth, units),
+            "step_over": f"{c.step_over:.2f} of the diameter",
+            "finish_allowance": show(c.finish_allowance, units),
+            "rough": c.rough,
+            "finish": c.finish,
+            "ramp_angle": f"{c.ramp_angle:g} degrees",
+        }
+        rows += [(f.name, _DECIDED.get(k, k), values.get(k, ""), why) for k, why in c.reasons.items()]
+    title = f"Setup {setup.scene.setup.name}: which limit decided each value"
+    return Table(title, ("feature", "value", "is", "decided by"), tuple(rows))
+
+
+def programs_table(outcome: Outcome) -> Table:
+    """The programs in the order in which they run."""
+    rows = tuple(
+        (str(p.number), p.name, p.setup, ", ".join(p.bits), touch_words(outcome, p.number), minutes(p.minutes))
+        for p in outcome.programs
+    )
+    headers = ("no.", "program", "setup", "bit", "before it runs", "time")
+    return Table("Programs, in order", headers, rows, frozenset({0, 5}))
+
+
+def touch_words(outcome: Outcome, number: int) -> str:
+    """What the bit of program `number` touches and which Z is entered, in the machine's units."""
+    touch = next(p.touch_off for p in outcome.programs if p.number == number)
+    if touch is None:
+        return "nothing is left to touch off from"
+    return f"touch {touch.surface}, enter Z {signed(touch.z, outcome.machine.units)}"
+
+
+def findings_table(outcome: Outcome) -> Table:
+    """Every finding as a sentence with its places. Numbers are those on the depth picture."""
+    rows = tuple(
+        (str(i), str(f.severity), f.code, f.feature, f.message, places(f, outcome))
+        for i, f in enumerate(outcome.findings, start=1)
+    )
+    return Table("What was found", ("no.", "weight", "code", "feature", "what and what to do", "where"), rows)
+
+
+def differences_table(changes: Sequence[Difference], words: Sequence[str]) -> Table:
+    """What the run changes against the job as written."""
+    rows = tuple((d.feature, d.what, d.before, d.after) for d in changes)
+    return Table(f"What {', '.join(words)} changes", ("feature", "value", "as written", "now"), rows)
+
+
+def handwork_table(outcome: Outcome) -> Table:
+    """What is left for the hands, in order of work."""
+    units = outcome.job.units
+    rows = []
+    for i, work in enumerate(outcome.handwork, start=1):
+        size = []
+        if work.area_mm2:
+            size.append(f"{work.area_mm2 / MM_PER_INCH**2:.4f} in²" if units == "in" else f"{work.area_mm2:.2f} mm²")
+        if work.reach_mm:
+            size.append(f"reaches {show(work.reach_mm, units)}")
+        rows.append((str(i), work.feature, work.what, ", ".join(size)))
+    return Table("Left for the hands", ("no.", "feature", "what", "how much"), tuple(rows))
+
+
+def frets_table(job: Job) -> Table:
+    """Where the frets stand, and what a tenth of a millimetre does there."""
+    scale, count = job.instrument.scale_length, job.instrument.frets
+    other: Units = "in" if job.units == "mm" else "mm"
+    rows = tuple(
+        (str(n), _exact(at, job.units), _exact(gap, job.units), _exact(at, other), f"{cents_off(scale, n, 0.1):.2f}")
+        for n, (at, gap) in enumerate(zip(fret_distances(scale, count), spacing(scale, count), strict=True), start=1)
+    )
+    title = f"{plain(job.title, 80)}: frets for a scale of {_exact(scale, job.units)} {job.units}"
+    headers = (
+        "fret",
+        f"from the nut, {job.units}",
+        f"from the one before, {job.units}",
+        f"from the nut, {other}",
+        "0.1 mm off, cents",
+    )
+    return Table(title, headers, rows, frozenset(range(5)))
+
+
+def machines_table(machines: Mapping[str, Machine]) -> Table:
+    """The machine files that are there."""
+    rows = []
+    for key, m in machines.items():
+        travel = " x ".join(f"{v / (MM_PER_INCH if m.units == 'in' else 1):g}" for v in m.travel.as_tuple())
+        arcs = {"none": "no arcs", "xy": "arcs in XY", "all planes": "arcs in all planes"}[m.arcs]
+        by = "hand" if m.spindle.set_by == "hand" else "the program"
+        spindle = f"{m.spindle.min_rpm}-{m.spindle.max_rpm} rpm, set by {by}"
+        rows.append((key, f"{travel} {m.units}", arcs, spindle, f"bits changed {m.tool_change}", m.description))
+    headers = ("machine", "travel", "curves", "spindle", "bits", "what it is")
+    return Table("Machines", headers, tuple(rows))
+
+
+def bits_table(bits: Mapping[str, Bit]) -> Table:
+    """The rack, in both units: bits are sold in either."""
+    rows = []
+    for name, bit in bits.items():
+        angle = getattr(bit, "angle", None)
+        shape = bit.shape if angle is None else f"{bit.shape}, {angle:g} degrees"
+        about = [f"{bit.flutes} flutes", bit.material, bit.spiral] + ([] if bit.centre_cutting else ["no plunging"])
+        rows.append(
+            (
+                name,
+                shape,
+                show(bit.diameter, "mm", 3),
+                show(bit.diameter, "in", 4),
+                show(bit.cutting_length, "mm"),
+                show(bit.shank, "mm", 3),
+                show(bit.stickout, "mm"),
+                ", ".join(about),
+            )
+        )
+    headers = ("bit", "shape", "diameter", "", "cutting length", "shank", "stick-out", "about")
+    return Table("The rack", headers, tuple(rows), frozenset({2, 3, 4, 5, 6}))
+
+
+def printed(table: Table) -> RichTable:
+    """The table for a terminal. Text is never read as markup."""
+    from rich import box
+    from rich.table import Table as RichTable
+    from rich.text import Text
+
+    out = RichTable(title=Text(table.title, style="bold"), box=box.SIMPLE_HEAD, title_justify="left", pad_edge=False)
+    for i, header in enumerate(table.headers):
+        out.add_column(Text(header), justify="right" if i in table.numbers else "left", overflow="fold")
+    for row in table.rows:
+        out.add_row(*(Text(plain(cell, 2000)) for cell in row))
+    return out
+
+
+def _exact(mm: float, units: Units) -> str:
+    """mm to a hundredth, inches to a thousandth: what a rule and a caliper can hold."""
+    return f"{mm / MM_PER_INCH:.3f}" if units == "in" else f"{mm:.2f}"

@@ -1,0 +1,110 @@
+"""Numbers and names as people read them, the same in every report; and text made harmless for where it goes."""
+
+from __future__ import annotations
+
+import html
+import math
+import re
+import unicodedata
+
+from toolpaths.core.finding import Finding
+from toolpaths.core.outcome import Outcome, SetupReport
+from toolpaths.core.units import MM_PER_INCH, Units
+
+CAUTIONS = (
+    "Check the units and every zero before the first start, and again after every change of bit.",
+    "Run the program in the air first, and watch it all the way.",
+    "Keep clamps, screws and stops out of the path, and check that the wood cannot move.",
+    "Let the spindle come up to speed before the bit goes down.",
+    "Stay at the stop while the machine moves.",
+    "Run the extraction; wear a respirator, eye and ear protection. Wood dust harms airways, and the dust of "
+    "tropical hardwoods can sensitise the skin and the airways.",
+    "No gloves, loose sleeves or loose hair near the spindle.",
+    "Change bits only with the spindle isolated from its supply; mark the shank at the collet, and look after the "
+    "first pass whether the bit has slipped.",
+    "Minutes, feeds and forces are estimates. The machine's manual, the shop's rules and local law come first.",
+)
+"""What every set of programs is handed over with. Sources: docs/safety.md."""
+
+
+def plain(text: object, limit: int = 200) -> str:
+    """Text on one line, without control or direction marks, cut to `limit` characters."""
+    kept = "".join(" " if unicodedata.category(c)[0] in "CZ" else c for c in str(text))
+    kept = " ".join(kept.split())
+    return kept if len(kept) <= limit else kept[: limit - 1] + "…"
+
+
+def escaped(text: object, limit: int = 2000) -> str:
+    """Text that HTML and SVG show and never obey, attribute values included."""
+    return html.escape(plain(text, limit), quote=True)
+
+
+def file_part(text: str) -> str:
+    """A part of a file name: letters, digits and `._=-@` only, never empty, never hidden, at most 60 long."""
+    kept = re.sub(r"[^\w.=@-]+", "-", text).strip("-.")
+    return kept[:60].rstrip("-.") or "job"
+
+
+def feed(mm_min: float, units: Units) -> str:
+    """A feed: `1800 mm/min` or `70.9 in/min`."""
+    return f"{mm_min / MM_PER_INCH:.1f} in/min" if units == "in" else f"{mm_min:.0f} mm/min"
+
+
+def chip(mm: float, units: Units) -> str:
+    """A chip load, a tooth: `0.0075 mm` or `0.00030 in`."""
+    return f"{mm / MM_PER_INCH:.5f} in" if units == "in" else f"{mm:.4f} mm"
+
+
+def minutes(value: float) -> str:
+    """A time: `4 min 12 s`, `35 s`, `1 h 05 min`."""
+    seconds = round(value * 60)
+    if seconds < 60:
+        return f"{seconds} s"
+    if seconds < 3600:
+        return f"{seconds // 60} min {seconds % 60:02d} s"
+    return f"{round(seconds / 60) // 60} h {round(seconds / 60) % 60:02d} min"
+
+
+def signed(mm: float, units: Units) -> str:
+    """A coordinate with its sign where it has one: `-1.60 mm`; never `-0.00`."""
+    digits = 3 if units == "in" else 2
+    value = round(mm / MM_PER_INCH if units == "in" else mm, digits) + 0.0
+    return f"{value:.{digits}f} {units}"
+
+
+def count(number: int, noun: str) -> str:
+    """`1 program`, `4 programs`."""
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def places(finding: Finding, outcome: Outcome) -> str:
+    """Where a finding stands: `tenor.yaml:34, 02-face-scorer.ngc:120, at x 12.30 mm, y -4.00 mm`; may be empty."""
+    said: list[str] = []
+    if finding.job_line:
+        said.append(f"{outcome.path.name}:{finding.job_line}")
+    if finding.program:
+        said.append(f"{finding.program}:{finding.program_line}" if finding.program_line else finding.program)
+    if finding.x is not None and finding.y is not None and math.isfinite(finding.x + finding.y):
+        units = outcome.job.units
+        said.append(f"at x {signed(finding.x, units)}, y {signed(finding.y, units)}")
+    return ", ".join(said)
+
+
+def zero_words(setup: SetupReport) -> str:
+    """Where the program's zero lies, in one sentence."""
+    zero = setup.scene.setup.zero
+    x = {"nut": "X at the front of the nut", "stock end": "X at the stock's left end"}[zero.x]
+    y = {"centreline": "Y on the centreline", "stock edge": "Y at the stock's edge on the operator's side"}[zero.y]
+    z = {"bed": "Z on the bed", "stock top": "Z on the stock's top, its highest point before planing"}[zero.z]
+    return f"{x}, {y}, {z}"
+
+
+def verdict(outcome: Outcome) -> str:
+    """The whole run in one sentence."""
+    stops = sum(f.severity == "stop" for f in outcome.findings)
+    warns = sum(f.severity == "warn" for f in outcome.findings)
+    if stops:
+        return f"Stopped: {count(stops, 'finding')} that must not be cut, {count(warns, 'warning')}."
+    if warns:
+        return f"May be cut; {count(warns, 'warning')} to read first."
+    return "May be cut; nothing was found against it."

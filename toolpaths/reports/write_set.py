@@ -1,0 +1,95 @@
+"""Puts the whole set into its folder: programs, pictures, pages, report; or, after a stop, the warning alone."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Sequence
+from pathlib import Path
+
+from toolpaths.core.finding import Severity
+from toolpaths.core.outcome import Changes, Outcome
+from toolpaths.reports.changed import Difference
+from toolpaths.reports.depth_picture import depth_picture
+from toolpaths.reports.folder import is_plain, replace_set
+from toolpaths.reports.preview_page import preview_page
+from toolpaths.reports.report_json import picture_name, report_json
+from toolpaths.reports.sheet import sheet
+from toolpaths.reports.words import file_part, places, plain
+
+REPORT = "report.json"
+WARNING = "DO-NOT-CUT.txt"
+
+_PROGRAM = re.compile(r"\d{2,}-[^/\\]+\.[a-z0-9]{1,8}")
+_PICTURE = re.compile(r"depth-[^/\\]+\.png")
+_LARGEST_REPORT = 20_000_000
+
+
+def default_folder(path: Path, changes: Changes) -> Path:
+    """`out/<job's stem>`, with `@<change>` behind it where the command line alters the job."""
+    name = file_part(path.stem)
+    said = "+".join(file_part(w) for w in changes.words)
+    return Path("out") / (f"{name}@{said[:120]}" if said else name)
+
+
+def write_set(outcome: Outcome, folder: Path, changed: Sequence[Difference] = ()) -> tuple[str, ...]:
+    """Writes the set of a run without a stop into a folder; returns the names of its files, report last.
+
+    Raises OSError, in words for the person, where the folder cannot be written; the earlier set is whole then.
+    """
+    if outcome.stopped:
+        raise ValueError("a stopped run leaves no programs")
+    pictures = {s.scene.setup.name: depth_picture(outcome, s) for s in outcome.setups}
+    files: dict[str, bytes] = {p.name: p.text.encode() for p in outcome.programs}
+    for setup in outcome.setups:
+        files[picture_name(setup)] = pictures[setup.scene.setup.name].png
+    files["preview.html"] = preview_page(outcome, pictures, changed).encode()
+    files["sheet.html"] = sheet(outcome, changed).encode()
+    files[REPORT] = report_json(outcome)
+    replace_set(folder, files, last=REPORT, drop=[*(n for n in _listed(folder) if n not in files), WARNING])
+    return tuple(files)
+
+
+def warn_of_stop(outcome: Outcome, folder: Path) -> bool:
+    """After a stop: says in the folder of an earlier set that it no longer fits the job, and why.
+
+    The set itself stays as it is. Returns whether there was one. Raises OSError where the folder refuses.
+    """
+    if not (folder / REPORT).is_file():
+        return False
+    stops = [f for f in outcome.findings if f.severity is Severity.stop]
+    lines = [
+        "Do not cut from this folder.",
+        f"Its programs no longer fit the job {plain(outcome.path.name)}.",
+        "The last run stopped, and nothing was replaced.",
+        "",
+    ]
+    for finding in stops[:200]:
+        where = places(finding, outcome)
+        lines.append(f"{finding.code}: {plain(finding.message, 1000)}{f' ({where})' if where else ''}")
+    lines += ["", "Put the job right and run `neckpath write` again: this file goes away with a good set."]
+    replace_set(folder, {WARNING: "\n".join(lines).encode() + b"\n"}, last=WARNING)
+    return True
+
+
+def _listed(folder: Path) -> list[str]:
+    """Programs and pictures that the folder's own report lists: plain names of plain files in it, nothing else."""
+    path = folder / REPORT
+    try:
+        if path.is_symlink() or path.stat().st_size > _LARGEST_REPORT:
+            return []
+        report = json.loads(path.read_text(encoding="utf-8"))
+        programs = [p["file"] for p in report["programs"]]
+        pictures = [s["depth_picture"] for s in report["setups"]]
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        return []
+    return [
+        n
+        for names, pattern in ((programs, _PROGRAM), (pictures, _PICTURE))
+        for n in names
+        if isinstance(n, str)
+        and is_plain(n)
+        and pattern.fullmatch(n)
+        and (folder / n).is_file()
+        and not (folder / n).is_symlink()
+    ]

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 
 from toolpaths.core.bit import Bit
@@ -14,16 +14,27 @@ from toolpaths.core.trace import Moves
 Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-_CHUNK = 200_000
+_TOGETHER = 32
+"""Consecutive moves that are looked up together: they mostly lie side by side, and at one depth."""
+_PAIRS = 65_536
+"""Pairs of a point and a move that are tried at once."""
+_SPARE = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
-class _Run:
+class _Piece:
+    """A few consecutive moves of one bit: (K, 3) ends, (K,) numbers, and what each may reach in plan, mm.
+
+    `low`, `high` (K, 2): the corners of each move's reach; `least`: the lowest height among them all.
+    """
+
     bit: Bit
     start: Array
     end: Array
     index: Ints
-    tree: shapely.STRtree
+    low: Array
+    high: Array
+    least: float
 
 
 class StandingWood:
@@ -32,11 +43,11 @@ class StandingWood:
     Heights outside the blank's box are minus infinity: nothing stands there.
     """
 
-    __slots__ = ("_box", "_count", "_runs", "_top")
+    __slots__ = ("_box", "_count", "_pieces", "_top")
 
     def __init__(self, box: tuple[float, float, float, float], top: float) -> None:
         self._box, self._top, self._count = box, top, 0
-        self._runs: tuple[_Run, ...] = ()
+        self._pieces: tuple[_Piece, ...] = ()
 
     @property
     def count(self) -> int:
@@ -56,32 +67,33 @@ class StandingWood:
     def after(self, moves: Moves, bits: dict[int, Bit]) -> StandingWood:
         """The wood once these moves were made too, with the bits of their numbers."""
         grown = StandingWood(self._box, self._top)
-        runs = list(self._runs)
-        low = np.minimum(moves.start[:, 2], moves.end[:, 2]) < self._top
-        for number in np.unique(moves.bit[low]) if len(moves) else ():
-            bit = bits[int(number)]
-            keep = np.nonzero(low & (moves.bit == number))[0]
-            start, end = moves.start[keep], moves.end[keep]
-            r = bit.radius + 1e-6
-            lo = np.minimum(start[:, :2], end[:, :2]) - r
-            hi = np.maximum(start[:, :2], end[:, :2]) + r
-            boxes = shapely.box(lo[:, 0], lo[:, 1], hi[:, 0], hi[:, 1])
-            runs.append(_Run(bit, start, end, self._count + keep, shapely.STRtree(boxes)))
-        grown._runs, grown._count = tuple(runs), self._count + len(moves)
+        pieces = list(self._pieces)
+        below = np.minimum(moves.start[:, 2], moves.end[:, 2]) < self._top
+        for number in np.unique(moves.bit[below]):
+            own = np.nonzero(below & (moves.bit == number))[0]
+            for i in range(0, len(own), _TOGETHER):
+                keep = own[i : i + _TOGETHER]
+                pieces.append(_piece(bits[int(number)], moves.start[keep], moves.end[keep], self._count + keep))
+        grown._pieces, grown._count = tuple(pieces), self._count + len(moves)
         return grown
 
-    def heights(self, points: Array, before: Ints | None = None) -> Array:
-        """Exact heights (N,) at points (N, 2), mm; of the wood before the moves numbered `before` (N,) if given."""
+    def heights(self, points: Array, before: Ints | None = None, since: int = 0) -> Array:
+        """Exact heights (N,) at points (N, 2), mm; of the wood before the moves numbered `before` (N,) if given.
+
+        `since`: leave out what only moves of lower numbers did; the caller knows those heights already.
+        A few of those moves may still count.
+        """
         points = np.asarray(points, dtype=np.float64).reshape(-1, 2)
         out = self.uncut(points)
-        for lo in range(0, len(points), _CHUNK):
-            part = slice(lo, lo + _CHUNK)
-            limit = None if before is None else before[part]
-            for run in self._runs:
-                i, j = _pairs(run, points[part], limit)
-                if len(i):
-                    h = run.bit.swept_height(run.start[j], run.end[j], points[part][i])
-                    np.minimum.at(out[part], i, h)
+        # Deepest first: a point that is already as low as a piece ever goes need not look at that piece.
+        pieces = [p for p in self._pieces if p.index[-1] >= since]
+        for piece, near in _near(points, sorted(pieces, key=lambda p: p.least)):
+            near = near[out[near] > piece.least]
+            if before is not None:
+                near = near[before[near] > piece.index[0]]
+            for i, j in _pairs(piece, points, near, before):
+                h = piece.bit.swept_height(piece.start[j], piece.end[j], points[i])
+                np.minimum.at(out, i, h)
         return out
 
     def uncut(self, points: Array) -> Array:
@@ -92,18 +104,51 @@ class StandingWood:
 
     def first_below(self, points: Array, limits: Array) -> Ints:
         """Number of the first move that went below the limit (N,) at each point (N, 2); -1 where none did."""
-        best = np.full(len(points), np.iinfo(np.int64).max)
-        for run in self._runs:
-            i, j = _pairs(run, points, None)
-            h = run.bit.swept_height(run.start[j], run.end[j], points[i])
-            hit = h < limits[i]
-            np.minimum.at(best, i[hit], run.index[j[hit]])
-        return np.where(best == np.iinfo(np.int64).max, -1, best)
+        points = np.asarray(points, dtype=np.float64).reshape(-1, 2)
+        never = np.iinfo(np.int64).max
+        best = np.full(len(points), never)
+        # Earliest first: once a point has its move, later pieces have nothing to add.
+        for piece, near in _near(points, sorted(self._pieces, key=lambda p: int(p.index[0]))):
+            near = near[(limits[near] > piece.least) & (best[near] > piece.index[0])]
+            for i, j in _pairs(piece, points, near, None):
+                h = piece.bit.swept_height(piece.start[j], piece.end[j], points[i])
+                hit = h < limits[i]
+                np.minimum.at(best, i[hit], piece.index[j[hit]])
+        return np.where(best == never, -1, best)
 
 
-def _pairs(run: _Run, points: Array, before: Ints | None) -> tuple[Ints, Ints]:
-    i, j = run.tree.query(shapely.points(points))
-    if before is not None:
-        keep = run.index[j] < before[i]
-        i, j = i[keep], j[keep]
-    return i, j
+def _piece(bit: Bit, start: Array, end: Array, index: Ints) -> _Piece:
+    reach = bit.radius + _SPARE
+    low = np.minimum(start, end)
+    high = np.maximum(start, end)
+    return _Piece(bit, start, end, index, low[:, :2] - reach, high[:, :2] + reach, float(low[:, 2].min()))
+
+
+def _near(points: Array, pieces: Sequence[_Piece]) -> Iterator[tuple[_Piece, Ints]]:
+    """Each piece with the points (indices) in the box of its reach; pieces without any are passed over."""
+    if not len(points) or not pieces:
+        return
+    order = np.argsort(points[:, 0], kind="stable")
+    x, y = points[order, 0], points[order, 1]
+    low = np.array([p.low.min(axis=0) for p in pieces])
+    high = np.array([p.high.max(axis=0) for p in pieces])
+    first, last = np.searchsorted(x, low[:, 0], side="left"), np.searchsorted(x, high[:, 0], side="right")
+    for n in np.nonzero(first < last)[0]:
+        across = y[first[n] : last[n]]
+        near = order[first[n] : last[n]][(across >= low[n, 1]) & (across <= high[n, 1])]
+        if len(near):
+            yield pieces[n], near
+
+
+def _pairs(piece: _Piece, points: Array, near: Ints, before: Ints | None) -> Iterator[tuple[Ints, Ints]]:
+    """Points and moves (of the piece) that may meet, as equally long lists of indices; some at a time."""
+    step = _PAIRS // len(piece.index)
+    for place in range(0, len(near), step):
+        some = near[place : place + step]
+        x, y = points[some, 0][:, None], points[some, 1][:, None]
+        meet = (x >= piece.low[:, 0]) & (x <= piece.high[:, 0]) & (y >= piece.low[:, 1]) & (y <= piece.high[:, 1])
+        if before is not None:
+            meet &= piece.index < before[some][:, None]
+        i, j = np.nonzero(meet)
+        if len(i):
+            yield some[i], j

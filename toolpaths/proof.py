@@ -11,10 +11,11 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from toolpaths.core.bit import Bit
-from toolpaths.core.bounds import Bounded, compare
+from toolpaths.core.bounds import Bounded
 from toolpaths.core.depthmap import DepthMap
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding, ReadError
+from toolpaths.core.ledger import Ledger
 from toolpaths.core.operation import Batch
 from toolpaths.core.outcome import Outcome, SetupReport
 from toolpaths.core.program import Program
@@ -86,6 +87,7 @@ class _Wood:
     layout: Layout
     standing: StandingWood
     map: DepthMap
+    ledger: Ledger
     bounded: dict[str, list[Bounded]] = field(default_factory=dict)
     to_come: list[Batch] = field(default_factory=list)
     removed: dict[str, float] = field(default_factory=dict)
@@ -98,7 +100,8 @@ class _Wood:
         scene = next(iter(layout.scenes.values()))
         blank = DepthMap.over(scene.stock_box, scene.top, layout.changes.pitch)
         to_come = [b for b, _ in (*layout.earlier, *layout.own)]
-        return _Wood(layout, StandingWood(scene.stock_box, scene.top), blank, to_come=to_come)
+        standing = StandingWood(scene.stock_box, scene.top)
+        return _Wood(layout, standing, blank, Ledger(blank, scene.top), to_come=to_come)
 
     def cut(self, batch: Batch, program: Program, trace: Trace, lift: float) -> Evidence:
         """One program cut; the evidence of it. `lift` is taken off its heights."""
@@ -130,7 +133,7 @@ class _Wood:
             first=first,
             before=before,
             after=self.map,
-            comparison=compare(
+            comparison=self.ledger.compare(
                 self.map,
                 self.standing,
                 [b for name in begun for b in self.bounded[name]],

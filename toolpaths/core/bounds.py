@@ -17,8 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from toolpaths.core.depthmap import DepthMap
 from toolpaths.core.raster import covered
-from toolpaths.core.standing import StandingWood
-from toolpaths.core.target import GOUGE, LEFT, Demand
+from toolpaths.core.target import GOUGE, LEFT, Demand, Level
 
 Array = NDArray[np.float64]
 Heights = NDArray[np.float32]
@@ -69,6 +68,13 @@ class Bounded:
         shapely.prepare([may, must])
         return Bounded(demand, may, must, eps)
 
+    def level(self, below: bool) -> float | None:
+        """The one bound of a level floor, mm; None where the floor is not level."""
+        d = self.demand
+        if not isinstance(d.floor, Level):
+            return None
+        return d.floor.z - d.reach - GOUGE if below else d.floor.z + LEFT + d.scallop
+
     def low_at(self, x: Array, y: Array) -> Array:
         """The least height allowed at points inside `may`, mm."""
         d = self.demand
@@ -80,32 +86,32 @@ class Bounded:
         return d.floor.height(x, y) + LEFT + d.scallop + self.eps * d.floor.slope(x, y)
 
 
-def grid_bounds(
-    blank: DepthMap, top: float, begun: Sequence[Bounded], finished: Sequence[Bounded]
-) -> tuple[Heights, Heights]:
-    """(low, high), each (rows, cols), on the map's cells: low from demands begun, high from those finished.
+def apply_low(low: Heights, blank: DepthMap, b: Bounded) -> None:
+    """Lower `low` (rows, cols) where one demand allows cutting."""
+    _apply(low, blank, b.may, b, below=True)
 
-    `top` is the height before the sequence: where nothing is asked, nothing may be missing.
-    """
-    shape = blank.heights.shape
-    low = np.full(shape, top - GOUGE, dtype=np.float32)
-    high = np.full(shape, np.inf, dtype=np.float32)
-    for b in begun:
-        _apply(low, blank, b.may, b, below=True)
-    for b in finished:
-        _apply(high, blank, b.must, b, below=False)
-    return low, high
+
+def apply_high(high: Heights, blank: DepthMap, b: Bounded) -> None:
+    """Lower `high` (rows, cols) where one demand asks for it."""
+    _apply(high, blank, b.must, b, below=False)
 
 
 def _apply(out: Heights, blank: DepthMap, region: BaseGeometry, b: Bounded, *, below: bool) -> None:
-    found = covered(region, blank)
-    if found is None:
-        return
-    rows, cols, mask = found
-    x, y = np.broadcast_arrays(blank.xs[None, cols], blank.ys[rows, None])
-    value = (b.low_at(x, y) if below else b.high_at(x, y)).astype(np.float32)
+    if b.demand.everywhere and not region.is_empty:
+        rows, cols, mask = slice(None), slice(None), np.True_
+    else:
+        found = covered(region, blank)
+        if found is None:
+            return
+        rows, cols, mask = found
     part = out[rows, cols]
-    np.copyto(part, np.minimum(part, value), where=mask)
+    level = b.level(below)
+    if level is None:
+        x, y = np.broadcast_arrays(blank.xs[None, cols], blank.ys[rows, None])
+        value = (b.low_at(x, y) if below else b.high_at(x, y)).astype(np.float32)
+        np.minimum(part, value, out=part, where=mask)
+    else:
+        np.minimum(part, np.float32(level), out=part, where=mask)
 
 
 def probes_of(bounded: Sequence[Bounded], box: tuple[float, float, float, float]) -> tuple[Array, Ints]:
@@ -142,13 +148,3 @@ def point_bounds(
             value = b.low_at(x, y) if which is low else b.high_at(x, y)
             which[i] = np.minimum(which[i], value)
     return low, high
-
-
-def compare(
-    after: DepthMap, standing: StandingWood, begun: Sequence[Bounded], finished: Sequence[Bounded]
-) -> Comparison:
-    """The comparison at the end of a program: low from the demands begun by then, high from those finished."""
-    low, high = grid_bounds(after, standing.top, begun, finished)
-    points, owners = probes_of(begun, standing.box)
-    point_low, point_high = point_bounds(points, standing.top, begun, finished)
-    return Comparison(low, high, Probes(points, point_low, point_high, owners), standing.heights(points))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import ClassVar, Literal
 
 import shapely
@@ -66,7 +67,6 @@ class Outline(Feature):
                 setup=scene.setup.name,
                 name="outline",
                 asked=band.difference(shapely.union_all(cores)) if cores else band,
-                run_out=strip,
                 floor=Level(floor),
                 radius=bit.radius,
                 reach=scene.machine.bed_allowance if through else 0.0,
@@ -74,6 +74,8 @@ class Outline(Feature):
                 corners=False,
             )
         ]
+        # The waste's edge need not be exact: beside the kerf cutting is allowed, never asked for.
+        out.append(replace(out[0], name="waste beside the outline", asked=strip, must=False, relaxed=None))
         for i, (core, shoulder) in enumerate(zip(cores, shoulders, strict=True), 1):
             height = Level(self.tabs.height if self.tabs else 0.0)
             common = {"feature": self.name, "job_line": self.line, "setup": scene.setup.name, "floor": height}
@@ -165,8 +167,8 @@ class Outline(Feature):
         cores: list[Polygon] = []
         shoulders: list[Polygon] = []
         for tab in self._tabs(scene):
-            cores.append(_across(tab, tab.length / 2, kerf + FREE_STRIP))
-            shoulders.append(_across(tab, tab.length / 2 + reach, kerf + FREE_STRIP))
+            cores.append(_across(tab, tab.length / 2, kerf))
+            shoulders.append(_across(tab, tab.length / 2 + reach, kerf))
         return cores, shoulders
 
 

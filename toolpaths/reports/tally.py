@@ -84,7 +84,7 @@ def _feature(
         bit=operation.bit,
         minutes=minutes,
         removed_mm3=removed,
-        left_mm3=sum(_left(d, after) for d in mine if d.may),
+        left_mm3=sum(_left(d, after) for d in mine if d.may and d.must),
         deepest_mm=deepest,
         chip_load_mm=cutting.feed / (cutting.rpm * bit.flutes),
         passes=max(1, math.ceil(depth / cutting.pass_depth - 1e-6)),

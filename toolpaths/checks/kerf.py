@@ -16,12 +16,13 @@ from toolpaths.core.reading import job_line_of
 from toolpaths.core.units import show
 
 Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
 
 WIDER = 0.1
 """How much wider than the saw's kerf a scored line may be, mm. Common practice, no source."""
 _SKIN = 1e-4
 """A place counts as cut where it lies this far below the face, mm."""
-_HALVINGS = 16
+_STEPS = 100
 
 
 def check(evidence: Evidence) -> list[Finding]:
@@ -68,19 +69,22 @@ def widths_of(evidence: Evidence, operation: Lines) -> Array:
     middle = starts + along[:, None] * run
     square = np.stack([-run[:, 1], run[:, 0]], axis=1) / np.maximum(length, 1e-9)[:, None]
     bit = next((b for name, b in evidence.bits.values() if name == operation.bit), None)
-    reach = 2 * (bit.radius if bit is not None else operation.cutting.pass_depth) + evidence.job.saw.kerf
+    reach = (bit.radius if bit is not None else 1.0) + evidence.job.saw.kerf + 0.5
     face = evidence.scene.face - _SKIN
 
-    def is_cut(aside: Array) -> NDArray[np.bool_]:
-        return evidence.standing.heights(middle + aside[:, None] * square) < face
+    def cut_at(aside: Array) -> Mask:
+        """Whether the wood is cut at distances (N, K) aside of each middle."""
+        points = middle[:, None, :] + aside[:, :, None] * square[:, None, :]
+        return evidence.standing.heights(points.reshape(-1, 2)).reshape(aside.shape) < face
 
-    total = np.zeros(len(starts))
-    for side in (-1.0, 1.0):
-        inside, outside = np.zeros(len(starts)), np.full(len(starts), side * reach)
-        sound = is_cut(inside) & ~is_cut(outside)
-        for _ in range(_HALVINGS):
-            half = (inside + outside) / 2
-            cut = is_cut(half)
-            inside, outside = np.where(cut, half, inside), np.where(cut, outside, half)
-        total += np.where(sound, np.abs(inside + outside) / 2, np.nan)
-    return total
+    # Twice: steps of the reach to find both edges, then finer ones across the step that holds each.
+    count, step = len(starts), reach / _STEPS
+    sides = np.concatenate([-np.arange(_STEPS + 1), np.arange(_STEPS + 1)]) * step
+    cut = cut_at(np.broadcast_to(sides, (count, len(sides)))).reshape(count, 2, -1)
+    sound = np.all(cut[:, :, 0] & ~cut[:, :, -1], axis=1)
+    edge = np.argmin(cut, axis=2) * step
+    fine = edge[:, :, None] - step * (1 - np.arange(_STEPS + 1) / _STEPS)
+    signed = fine * np.array([-1.0, 1.0])[None, :, None]
+    within = cut_at(signed.reshape(count, -1)).reshape(count, 2, -1)
+    exact = edge - step * (1 - (np.argmin(within, axis=2) - 0.5) / _STEPS)
+    return np.where(sound, exact.sum(axis=1), np.nan)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from toolpaths.core.outcome import FeatureReport, Outcome
 from toolpaths.core.units import Units, show
-from toolpaths.reports.words import chip, feed, minutes
+from toolpaths.reports.words import chip, feed, minutes, size
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +38,7 @@ def differences(before: Outcome, after: Outcome) -> tuple[Difference, ...]:
 
 def _values(feature: FeatureReport, outcome: Outcome, units: Units) -> dict[str, str]:
     bit = outcome.job.bits.get(feature.bit)
-    diameter = "" if bit is None else f", {bit.shape} {show(bit.cut_diameter, units)}"
+    diameter = "" if bit is None else f", {bit.shape} {size(bit.cut_diameter, units)}"
     cutting = feature.cutting
     return {
         "bit": f"{feature.bit}{diameter}",

@@ -85,11 +85,11 @@ def depth_picture(outcome: Outcome, setup: SetupReport) -> DepthPicture:
 
 def _heading(figure: Figure, outcome: Outcome, setup: SetupReport, size: tuple[int, int]) -> None:
     title = f"{plain(outcome.job.title, 80)}   ·   setup {setup.scene.setup.name}"
-    changed = f"   ·   changed: {', '.join(outcome.changes.words)}" if outcome.changes.words else ""
+    changed = f"   ·   changed: {plain(', '.join(outcome.changes.words), 120)}" if outcome.changes.words else ""
     thickness = show(setup.scene.face, outcome.job.units)
     about = (
         f"Depth below the finished face ({thickness} above the bed)   ·   {plain(outcome.machine.name, 40)}"
-        f"   ·   job {outcome.job_hash[:12]}{plain(changed, 120)}"
+        f"   ·   job {outcome.job_hash[:12]}{changed}"
     )
     y = 1 - 48 / size[1]
     figure.text(_LEFT / WIDTH, y, title, size=11.5, weight="bold", color=_INK, va="center", parse_math=False)

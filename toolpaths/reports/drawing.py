@@ -7,7 +7,7 @@ from toolpaths.core.units import MM_PER_INCH, Units, show
 from toolpaths.reports.landmarks import landmarks_of
 from toolpaths.reports.words import escaped
 
-_SIDE_GAP, _SIDE_SCALE = 26.0, 2.0
+_SIDE_GAP, _SIDE_SCALE = 8.0, 2.0
 
 
 def drawing(outcome: Outcome, setup: SetupReport) -> str:
@@ -24,7 +24,7 @@ class _Drawing:
         self.marks = landmarks_of(outcome, setup)
         self.parts: list[str] = []
         x0, _, x1, _ = setup.scene.stock_box
-        self.text = max(5.0, (x1 - x0) / 62)
+        self.text = max(5.0, (x1 - x0) / 52)
 
     def svg(self) -> str:
         self._from_above()

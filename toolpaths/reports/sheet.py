@@ -12,11 +12,11 @@ from toolpaths.reports.changed import Difference
 from toolpaths.reports.drawing import drawing
 from toolpaths.reports.page import html_table, page
 from toolpaths.reports.tables import Table, differences_table, findings_table, handwork_table, touch_words
-from toolpaths.reports.words import CAUTIONS, escaped, minutes, plain, verdict, zero_words
+from toolpaths.reports.words import CAUTIONS, escaped, minutes, plain, size, verdict, zero_words
 
 _STYLE = """
 body { max-width: 60rem; font-size: 14px; }
-svg { display: block; width: 100%; height: auto; max-height: 23rem; margin: .5rem 0; }
+svg { display: block; width: 100%; height: auto; max-height: 28rem; margin: .5rem 0; }
 .tick { width: 2.4rem; } .tick span { display: inline-block; width: 1rem; height: 1rem; border: 1.5px solid var(--ink); }
 section { break-inside: avoid; }
 .blank { display: inline-block; min-width: 9rem; border-bottom: 1px solid var(--ink); }
@@ -25,7 +25,7 @@ section { break-inside: avoid; }
   body { padding: 0; font-size: 10pt; max-width: none; }
   h1 { font-size: 15pt; } h2 { font-size: 11.5pt; margin-top: 10pt; break-after: avoid; }
   table { font-size: 8.8pt; } tr { break-inside: avoid; } .scroll { overflow: visible; }
-  svg { max-height: 78mm; }
+  svg { max-height: 84mm; }
 }
 """
 
@@ -69,7 +69,7 @@ def _setup(outcome: Outcome, setup: SetupReport) -> str:
         else f"{show(scene.least, units)} to {show(scene.top, units)}"
     )
     facts = [
-        f"Stock {show(stock.length, units)} long, {show(stock.width, units)} wide, {thick} thick.",
+        f"Stock {size(stock.length, units)} long, {size(stock.width, units)} wide, {thick} thick.",
         f"The nut line lies {show(scene.setup.nut_at, units)} from the stock's left end, the centreline "
         f"{show(scene.centre_at, units)} from the edge on the operator's side.",
         f"Zero ({scene.setup.offset}): {zero_words(setup)}.",
@@ -103,8 +103,8 @@ def _programs(outcome: Outcome, setup: SetupReport, programs: Sequence[Program])
     rows = []
     for p in programs:
         bits = [(name, outcome.job.bits[name]) for name in p.bits if name in outcome.job.bits]
-        about = "; ".join(f"{name}: {b.shape} {show(b.cut_diameter, units)}, {b.flutes} flutes" for name, b in bits)
-        stickout = "; ".join(show(b.stickout, units) for _, b in bits)
+        about = "; ".join(f"{name}: {b.shape} {size(b.cut_diameter, units)}, {b.flutes} flutes" for name, b in bits)
+        stickout = "; ".join(size(b.stickout, units) for _, b in bits)
         rpm = dict.fromkeys(_rpm(outcome, f.cutting.rpm) for f in setup.features if f.bit in p.bits)
         rows.append(
             (str(p.number), p.name, about, stickout, touch_words(outcome, p.number), "; ".join(rpm), minutes(p.minutes))

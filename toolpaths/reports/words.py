@@ -45,6 +45,11 @@ def file_part(text: str) -> str:
     return kept[:60].rstrip("-.") or "job"
 
 
+def size(mm: float, units: Units) -> str:
+    """A size as it is written on a box: `0.6 mm`, `3.175 mm`, `0.25 in`."""
+    return f"{mm / MM_PER_INCH:.4f}".rstrip("0").rstrip(".") + " in" if units == "in" else f"{round(mm, 3):g} mm"
+
+
 def feed(mm_min: float, units: Units) -> str:
     """A feed: `1800 mm/min` or `70.9 in/min`."""
     return f"{mm_min / MM_PER_INCH:.1f} in/min" if units == "in" else f"{mm_min:.0f} mm/min"

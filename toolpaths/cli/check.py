@@ -1,0 +1,48 @@
+"""`neckpath check`: everything but writing."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from toolpaths.cli.options import (
+    AcceptOption,
+    AirOption,
+    BitOption,
+    FromOption,
+    JobFile,
+    OnlyOption,
+    PitchOption,
+    changes_of,
+)
+from toolpaths.cli.screen import STOPPED, Waiting, show_findings, show_summary, show_tables, usable
+
+
+def check(
+    job: JobFile,
+    bit: BitOption = None,
+    only: OnlyOption = None,
+    start: FromOption = None,
+    accept: AcceptOption = None,
+    air: AirOption = None,
+    pitch: PitchOption = None,
+    reasons: Annotated[bool, typer.Option("--reasons", help="Show which limit decided each value.")] = False,
+) -> None:
+    """Make the programs of a job, prove them, and write nothing: findings, feeds, times."""
+    with usable():
+        from toolpaths.pipeline import make
+
+        changes = changes_of(job, bit, only, start, accept, air, pitch)
+        with Waiting() as waiting:
+            outcome = make(job, changes, waiting)
+        from toolpaths.reports.tables import features_table, handwork_table, programs_table, reasons_table
+
+        show_summary(outcome)
+        show_findings(outcome)
+        show_tables([features_table(outcome, s) for s in outcome.setups])
+        if reasons:
+            show_tables([reasons_table(s, outcome) for s in outcome.setups])
+        show_tables([programs_table(outcome), handwork_table(outcome)])
+        if outcome.stopped:
+            raise typer.Exit(STOPPED)

@@ -1,0 +1,16 @@
+"""`neckpath frets`: where the frets of a job stand."""
+
+from __future__ import annotations
+
+from toolpaths.cli.options import JobFile
+from toolpaths.cli.screen import say, show_tables, usable
+
+
+def frets(job: JobFile) -> None:
+    """List the frets: distance from the nut, spacing, and what a tenth of a millimetre does in cents."""
+    with usable():
+        from toolpaths.reports.tables import frets_table
+        from toolpaths.stages.load import load_job
+
+        show_tables([frets_table(load_job(job).job)])
+        say("Equal temperament, twelve steps to the octave; compensation at the bridge is set by ear afterwards.")

@@ -1,0 +1,120 @@
+"""Arguments and options that several commands share, and how they become `Changes`."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from toolpaths.core.outcome import Changes
+    from toolpaths.core.units import Units
+
+JobFile = Annotated[Path, typer.Argument(metavar="JOB", help="The job file, YAML.")]
+BitOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--bit",
+        metavar="NAME=VALUE",
+        help="Cut with bit NAME at another diameter (scorer=0.8, scorer=1/32in), or with another bit of the rack "
+        "in its place (scorer=vee60). May be given several times.",
+    ),
+]
+OnlyOption = Annotated[str | None, typer.Option("--only", metavar="FEATURE", help="Cut this feature alone.")]
+FromOption = Annotated[str | None, typer.Option("--from", metavar="FEATURE", help="Begin with this feature.")]
+AcceptOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--accept",
+        metavar="CODE@FEATURE",
+        help="Let one stop finding of one feature pass; programs and report say so. May be given several times.",
+    ),
+]
+AirOption = Annotated[
+    str | None,
+    typer.Option("--air", metavar="HEIGHT", help="Lift the whole program by this much, clear of the stock."),
+]
+PitchOption = Annotated[
+    str | None, typer.Option("--pitch", metavar="MM", help="Distance between cells of the depth map. [default: 0.1]")
+]
+
+_FINEST, _COARSEST = 0.01, 1.0
+
+
+def changes_of(
+    job: Path,
+    bit: Sequence[str] | None = None,
+    only: str | None = None,
+    start: str | None = None,
+    accept: Sequence[str] | None = None,
+    air: str | None = None,
+    pitch: str | None = None,
+) -> Changes:
+    """What the options ask for. Bare lengths of `--air` are in the job's units, those of `--pitch` in mm.
+
+    Raises typer.BadParameter (exit code 2) in words for the person; JobError for a job that cannot be read.
+    """
+    from toolpaths.core.outcome import Changes
+
+    return Changes(
+        bits=tuple(_pair(text, "=", "--bit", "NAME=DIAMETER or NAME=OTHER, such as scorer=0.8") for text in bit or ()),
+        only=only,
+        start=start,
+        air=0.0 if air is None else _air(job, air),
+        accept=tuple(_accepted(text) for text in accept or ()),
+        pitch=0.1 if pitch is None else _pitch(pitch),
+    )
+
+
+def _pair(text: str, mark: str, option: str, wanted: str) -> tuple[str, str]:
+    name, found, value = (part.strip() for part in text.partition(mark))
+    if not (name and found and value):
+        raise typer.BadParameter(f"`{_short(text)}` is not {wanted}", param_hint=option)
+    return name, value
+
+
+def _accepted(text: str) -> tuple[str, str]:
+    from toolpaths.core.finding import NEVER_ACCEPTED, SEVERITY
+    from toolpaths.core.problems import did_you_mean
+
+    code, feature = _pair(text, "@", "--accept", "CODE@FEATURE, such as uncut@marker_pockets")
+    if code not in SEVERITY:
+        hint = did_you_mean(code, SEVERITY)
+        raise typer.BadParameter(f"no finding has the code `{_short(code)}`; {hint}", param_hint="--accept")
+    if code in NEVER_ACCEPTED:
+        raise typer.BadParameter(f"`{code}` is never let pass: put its cause right", param_hint="--accept")
+    return code, feature
+
+
+def _air(job: Path, text: str) -> float:
+    from toolpaths.core.yamltext import read_document
+
+    units: Units = "in" if read_document(job).data.get("units") == "in" else "mm"
+    height = _length(text, units, "--air")
+    if height <= 0:
+        raise typer.BadParameter("the height must be more than 0", param_hint="--air")
+    return height
+
+
+def _pitch(text: str) -> float:
+    pitch = _length(text, "mm", "--pitch")
+    if not _FINEST <= pitch <= _COARSEST:
+        raise typer.BadParameter(f"a pitch lies between {_FINEST:g} and {_COARSEST:g} mm", param_hint="--pitch")
+    return pitch
+
+
+def _length(text: str, units: Units, option: str) -> float:
+    from toolpaths.core.units import length
+
+    bare = text.strip()
+    try:
+        return length(f"{bare} {units}" if bare[-1:].isdigit() or bare.endswith(".") else bare, units)
+    except ValueError as error:
+        raise typer.BadParameter(f"`{_short(text)}`: {error}", param_hint=option) from None
+
+
+def _short(text: str) -> str:
+    kept = "".join(c if c.isprintable() else "?" for c in text)
+    return kept if len(kept) <= 60 else kept[:59] + "…"

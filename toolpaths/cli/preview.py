@@ -1,0 +1,95 @@
+"""`neckpath preview`: the depth map alone, of a job or of one program, as a picture or a page."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from toolpaths.cli.options import AcceptOption, AirOption, BitOption, FromOption, OnlyOption, PitchOption, changes_of
+from toolpaths.cli.screen import STOPPED, Waiting, complain, say, show_findings, show_summary, usable
+
+if TYPE_CHECKING:
+    from toolpaths.core.outcome import Outcome
+
+_JOB_ENDINGS = {".yaml", ".yml"}
+
+
+def preview(
+    what: Annotated[Path, typer.Argument(metavar="JOB_OR_PROGRAM", help="A job file, or a program with --job.")],
+    file: Annotated[
+        Path | None,
+        typer.Option("-o", "--out", metavar="FILE", help="Picture (.png) or page (.html). [default: <name>-depth.png]"),
+    ] = None,
+    job: Annotated[
+        Path | None, typer.Option("--job", metavar="JOB", help="The job of the program: its bits and its stock.")
+    ] = None,
+    bit: BitOption = None,
+    only: OnlyOption = None,
+    start: FromOption = None,
+    accept: AcceptOption = None,
+    air: AirOption = None,
+    pitch: PitchOption = None,
+) -> None:
+    """Draw what a job, or one program of it, does to the wood. No program is written."""
+    with usable():
+        target = file or Path(f"{what.stem}-depth.png")
+        if target.suffix.lower() not in {".png", ".html"}:
+            complain(f"{target}: a picture ends in .png, a page in .html")
+        is_job = what.suffix.lower() in _JOB_ENDINGS
+        if not is_job and job is None:
+            complain(
+                f"{what}: a program does not say how its bits are shaped or what stock it cuts.\n"
+                "    name its job too: neckpath preview PROGRAM --job JOB; a job file ends in .yaml"
+            )
+        from toolpaths.pipeline import make, verify
+
+        whose = what if is_job or job is None else job
+        changes = changes_of(whose, bit, only, start, accept, air, pitch)
+        with Waiting() as waiting:
+            outcome = make(whose, changes, waiting) if is_job else verify(whose, [what], changes, waiting)
+            waiting("drawing", 1.0)
+            names = _drawn(outcome, target)
+        show_summary(outcome)
+        show_findings(outcome)
+        for name in names:
+            say(f"Drawn: {name}")
+        if outcome.stopped:
+            raise typer.Exit(STOPPED)
+
+
+def _drawn(outcome: Outcome, target: Path) -> list[Path]:
+    from toolpaths.reports.depth_picture import depth_picture
+    from toolpaths.reports.preview_page import preview_page
+    from toolpaths.reports.words import file_part
+
+    pictures = {s.scene.setup.name: depth_picture(outcome, s) for s in outcome.setups}
+    if target.suffix.lower() == ".html":
+        files = {target: preview_page(outcome, pictures).encode()}
+    elif len(pictures) == 1:
+        files = {target: picture.png for picture in pictures.values()}
+    else:
+        files = {
+            target.with_name(f"{target.stem}-{file_part(name)}{target.suffix}"): picture.png
+            for name, picture in pictures.items()
+        }
+    for path, content in files.items():
+        _put(path, content)
+    return list(files)
+
+
+def _put(path: Path, content: bytes) -> None:
+    """The file whole or not at all. Raises OSError; nothing is written through a link."""
+    if path.is_symlink():
+        raise OSError(f"{path} is a link; nothing is written through links: remove it first")
+    if path.is_dir():
+        raise OSError(f"{path} is a folder; name a file")
+    path.parent.mkdir(parents=True, exist_ok=True)
+    beside = path.with_name(f".{path.name}.{os.getpid()}")
+    try:
+        beside.write_bytes(content)
+        os.replace(beside, path)
+    finally:
+        beside.unlink(missing_ok=True)

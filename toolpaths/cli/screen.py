@@ -1,0 +1,158 @@
+"""What is printed and how: results to the output, complaints to the error stream, a bar only where it takes long.
+
+File names, titles and messages come from other people's files: none is ever read as markup, and places in files
+are never wrapped.
+"""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import typer
+
+if TYPE_CHECKING:
+    from rich.progress import Progress
+
+    from toolpaths.core.finding import Finding
+    from toolpaths.core.outcome import Outcome
+    from toolpaths.reports.tables import Table
+
+UNUSABLE = 2
+STOPPED = 1
+_PATIENCE = 1.0
+_COLOURS = {"stop": typer.colors.RED, "warn": typer.colors.YELLOW, "note": typer.colors.BLUE}
+
+
+@contextmanager
+def usable() -> Iterator[None]:
+    """Turns everything that makes a job or a command line unusable into words and exit code 2."""
+    from toolpaths.core.finding import JobError, NeckpathError
+    from toolpaths.core.problems import render
+
+    try:
+        yield
+    except JobError as error:
+        for problem in error.problems:
+            typer.echo(render(problem), err=True)
+        many = len(error.problems)
+        complain(f"{many} problem{'s' if many != 1 else ''}: nothing was made." if many > 1 else "Nothing was made.")
+    except NeckpathError as error:
+        complain(f"{error}. Nothing was made.")
+    except MemoryError as error:
+        fits = f" The finest that fits is --pitch {error}." if str(error) else " Give a coarser --pitch."
+        complain(f"The depth map is too large for the memory.{fits}")
+    except BrokenPipeError:
+        raise
+    except UnicodeDecodeError:
+        complain("A program is plain text; this file is not.")
+    except OSError as error:
+        complain(os_words(error))
+
+
+def os_words(error: OSError) -> str:
+    """What the system said, in words: the file first."""
+    if error.filename is None:
+        return str(error)
+    return f"{error.filename}: {(error.strerror or str(error)).lower()}"
+
+
+def complain(text: str) -> None:
+    """Says why nothing can be done, and ends with exit code 2."""
+    typer.echo(text, err=True)
+    raise typer.Exit(UNUSABLE)
+
+
+def say(text: str = "") -> None:
+    """One line of result."""
+    typer.echo(text)
+
+
+def show_tables(tables: Sequence[Table]) -> None:
+    """Tables for people; where the output is no terminal, as wide as they need."""
+    from rich.console import Console
+
+    from toolpaths.reports.tables import printed
+
+    terminal = sys.stdout.isatty()
+    console = Console(file=sys.stdout, width=None if terminal else 180, highlight=False, markup=False, emoji=False)
+    for table in tables:
+        if table.rows:
+            console.print(printed(table))
+
+
+def show_findings(outcome: Outcome) -> None:
+    """Each finding as a sentence, with `FILE:LINE` of the job and of the program below it."""
+    for number, finding in enumerate(outcome.findings, start=1):
+        weight = typer.style(str(finding.severity), fg=_COLOURS[str(finding.severity)], bold=True)
+        of = f" of {finding.feature}" if finding.feature else ""
+        typer.echo(f"{number:3d} {weight} {finding.code}{of}: {_one_line(finding.message)}")
+        where = _places(finding, outcome)
+        if where:
+            typer.echo(f"      {where}")
+    if outcome.findings:
+        typer.echo()
+
+
+def show_summary(outcome: Outcome) -> None:
+    """Whose job, which machine, and the verdict."""
+    from toolpaths.reports.words import plain, verdict
+
+    altered = f", changed: {', '.join(outcome.changes.words)}" if outcome.changes.words else ""
+    typer.echo(f"{plain(outcome.job.title)} ({outcome.machine.name}, {outcome.wood.name}{plain(altered)})")
+    colour = _COLOURS["stop"] if outcome.stopped else None
+    typer.echo(typer.style(verdict(outcome), bold=True, fg=colour))
+    for accepted in outcome.accepted:
+        typer.echo(f"Let pass on request: {plain(accepted)}")
+    typer.echo()
+
+
+class Waiting:
+    """A progress bar on the error stream, from the moment a run has taken a second, if that is a terminal."""
+
+    def __init__(self) -> None:
+        self._since = time.monotonic()
+        self._bar: Progress | None = None
+
+    def __enter__(self) -> Waiting:
+        return self
+
+    def __call__(self, what: str, fraction: float) -> None:
+        """Says what is being done, and how much of the whole is done (0 to 1)."""
+        if self._bar is None and time.monotonic() - self._since > _PATIENCE and sys.stderr.isatty():
+            self._bar = _bar()
+            self._bar.add_task(what, total=1.0)
+            self._bar.start()
+        if self._bar is not None:
+            self._bar.update(self._bar.task_ids[0], description=_one_line(what), completed=fraction)
+
+    def __exit__(self, *_: object) -> None:
+        if self._bar is not None:
+            self._bar.stop()
+
+
+def _bar() -> Progress:
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+    console = Console(stderr=True, markup=False)
+    what = TextColumn("{task.description}", markup=False)
+    return Progress(what, BarColumn(), TimeElapsedColumn(), console=console, transient=True)
+
+
+def _places(finding: Finding, outcome: Outcome) -> str:
+    from toolpaths.reports.words import places
+
+    return places(finding, outcome).replace(f"{outcome.path.name}:", f"{_path(outcome.path)}:", 1)
+
+
+def _path(path: Path) -> str:
+    return _one_line(str(path))
+
+
+def _one_line(text: str) -> str:
+    return "".join(c if c.isprintable() else " " for c in text)

@@ -1,0 +1,89 @@
+"""`neckpath write`: programs, pictures, preview page, setup sheet and report, as one set in one folder."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from toolpaths.cli.options import (
+    AcceptOption,
+    AirOption,
+    BitOption,
+    FromOption,
+    JobFile,
+    OnlyOption,
+    PitchOption,
+    changes_of,
+)
+from toolpaths.cli.screen import STOPPED, Waiting, say, show_findings, show_summary, show_tables, usable
+
+if TYPE_CHECKING:
+    from toolpaths.core.outcome import Outcome
+    from toolpaths.reports.changed import Difference
+
+_COARSE = 0.5
+
+
+def write(
+    job: JobFile,
+    folder: Annotated[
+        Path | None, typer.Option("-o", "--out", metavar="DIR", help="Folder of the set. [default: out/<job>]")
+    ] = None,
+    bit: BitOption = None,
+    only: OnlyOption = None,
+    start: FromOption = None,
+    accept: AcceptOption = None,
+    air: AirOption = None,
+    pitch: PitchOption = None,
+) -> None:
+    """Make and prove the programs of a job, and write them with pictures, setup sheet and report.
+
+    Nothing is replaced where a finding stops the run.
+    """
+    with usable():
+        from toolpaths.pipeline import make
+
+        changes = changes_of(job, bit, only, start, accept, air, pitch)
+        with Waiting() as waiting:
+            outcome = make(job, changes, waiting)
+            changed = _changed(outcome)
+            from toolpaths.reports.write_set import WARNING, default_folder, warn_of_stop, write_set
+
+            place = folder or default_folder(job, changes)
+            if outcome.stopped:
+                warned, names = warn_of_stop(outcome, place), ()
+            else:
+                waiting("drawing and writing", 1.0)
+                warned, names = False, write_set(outcome, place, changed)
+        from toolpaths.reports.tables import differences_table, features_table, handwork_table, programs_table
+
+        show_summary(outcome)
+        show_findings(outcome)
+        show_tables([features_table(outcome, s) for s in outcome.setups])
+        show_tables([differences_table(changed, changes.words), programs_table(outcome), handwork_table(outcome)])
+        if outcome.stopped:
+            say("No program was written.")
+            if warned:
+                say(f"The earlier set in {place} stands, and {place / WARNING} says that it no longer fits the job.")
+            raise typer.Exit(STOPPED)
+        say(f"Written into {place}: {', '.join(names)}")
+        say(f"Look at {place / 'preview.html'} before cutting, and take {place / 'sheet.html'} to the machine.")
+
+
+def _changed(outcome: Outcome) -> tuple[Difference, ...]:
+    """What other bits change against the job as written, whose own run needs no fine map for that."""
+    if not outcome.changes.bits:
+        return ()
+    from dataclasses import replace
+
+    from toolpaths.core.finding import JobError
+    from toolpaths.pipeline import make
+    from toolpaths.reports.changed import differences
+
+    try:
+        return differences(make(outcome.path, replace(outcome.changes, bits=(), accept=(), pitch=_COARSE)), outcome)
+    except JobError:
+        # The job may be cut with another bit only: then there is nothing to compare with.
+        return ()

@@ -34,6 +34,9 @@ class Floor(Protocol):
     def slope(self, x: Array, y: Array) -> Array:
         """Length of the gradient at points."""
 
+    def mirrored(self) -> Floor:
+        """The same floor with y changed in sign."""
+
 
 @dataclass(frozen=True, slots=True)
 class Level:
@@ -48,6 +51,36 @@ class Level:
     def slope(self, x: Array, y: Array) -> Array:
         """None."""
         return np.zeros(np.broadcast(x, y).shape)
+
+    def mirrored(self) -> Level:
+        """The same."""
+        return self
+
+
+@dataclass(frozen=True, slots=True)
+class Valley:
+    """The floor of a straight groove with sloping walls, across the board at `x`.
+
+    Level at `z` (mm above the bed) within `flat` / 2 of x, then rising by `rise` mm a mm to both sides.
+    """
+
+    x: float
+    z: float
+    flat: float
+    rise: float
+
+    def height(self, x: Array, y: Array) -> Array:
+        """z + rise * max(0, |x - x0| - flat / 2)."""
+        aside = np.maximum(np.abs(np.broadcast_arrays(x, y)[0] - self.x) - self.flat / 2, 0.0)
+        return self.z + self.rise * aside
+
+    def slope(self, x: Array, y: Array) -> Array:
+        """The rise, on the flat bottom too: a tolerance aside reaches the walls from there."""
+        return np.full(np.broadcast(x, y).shape, self.rise)
+
+    def mirrored(self) -> Valley:
+        """The same: it runs straight across."""
+        return self
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,10 +110,11 @@ class Demand:
     corners: bool = True
 
     def mirrored(self) -> Demand:
-        """The demand mirrored about the centreline. Level floors only."""
+        """The demand mirrored about the centreline."""
         return replace(
             self,
             asked=_mirror(self.asked),
+            floor=self.floor.mirrored(),
             run_out=None if self.run_out is None else _mirror(self.run_out),
             relaxed=None if self.relaxed is None else _mirror(self.relaxed),
         )

@@ -16,7 +16,7 @@ from toolpaths.core.model import AsTuple
 from toolpaths.core.operation import Lines, Operation
 from toolpaths.core.outcome import Handwork
 from toolpaths.core.scene import Scene
-from toolpaths.core.target import Demand, Level
+from toolpaths.core.target import Demand, Floor, Level, Valley
 from toolpaths.core.units import Size, show
 from toolpaths.trade.boards import half_width
 from toolpaths.trade.cutting import settle
@@ -50,7 +50,7 @@ class ScoreLines(Feature):
                     setup=scene.setup.name,
                     name=f"fret {n}",
                     asked=box_polygon(x0, -edge, x1, edge),
-                    floor=Level(scene.face - self.depth),
+                    floor=self._floor(bit, x, scene.face),
                     radius=width / 2,
                     run_out=shapely.union(
                         box_polygon(x0, -edge - beyond, x1, -edge), box_polygon(x0, edge, x1, edge + beyond)
@@ -93,6 +93,14 @@ class ScoreLines(Feature):
                 f"with a saw of {show(scene.job.saw.kerf, units)} kerf; fret tang and saw stop set the depth.",
             )
         ]
+
+    def _floor(self, bit: Bit, x: float, face: float) -> Floor:
+        """Level under a flat bit; under a pointed one, walls that rise from the bit's tip to its width at the face."""
+        width, halfway = bit.width_at(self.depth), bit.width_at(self.depth / 2)
+        if width - halfway < 1e-9:
+            return Level(face - self.depth)
+        rise = self.depth / (width - halfway)
+        return Valley(x, face - self.depth, width - 2 * self.depth / rise, rise)
 
     def _numbers(self, scene: Scene) -> tuple[int, ...]:
         count = scene.job.instrument.frets

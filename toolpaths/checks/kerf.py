@@ -34,7 +34,7 @@ def check(evidence: Evidence) -> list[Finding]:
         widths = widths_of(evidence, operation)
         if not np.any(np.isfinite(widths)):
             continue
-        widest = int(np.nanargmax(widths))
+        widest = int(np.nanargmax(np.round(widths, 3)))
         width, wide = float(widths[widest]), int(np.sum(widths > kerf + WIDER))
         if not wide:
             continue

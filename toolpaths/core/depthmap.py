@@ -35,15 +35,14 @@ class DepthMap:
 
         Raises MemoryError, naming the finest pitch that fits, above LARGEST cells.
         """
-        bx0, by0, bx1, by1 = box
-        x0, y0 = bx0 + (0.5 + SHIFT[0]) * pitch, by0 + (0.5 + SHIFT[1]) * pitch
-        cols = int(np.floor((bx1 - x0) / pitch)) + 1
-        rows = int(np.floor((by1 - y0) / pitch)) + 1
+        x0, y0, rows, cols = _layout(box, pitch)
         if rows < 1 or cols < 1:
             raise ValueError("the pitch is larger than the stock")
         if rows * cols > LARGEST:
-            fits = np.sqrt((bx1 - bx0) * (by1 - by0) / LARGEST)
-            raise MemoryError(f"{np.ceil(fits * 1000) / 1000:.3f}")
+            thousandths = int(np.ceil(np.sqrt((box[2] - box[0]) * (box[3] - box[1]) / LARGEST) * 1000))
+            while np.prod(_layout(box, thousandths / 1000)[2:]) > LARGEST:
+                thousandths += 1
+            raise MemoryError(f"{thousandths / 1000:.3f}")
         heights = np.full((rows, cols), height, dtype=np.float32)
         heights.setflags(write=False)
         return DepthMap(heights, x0, y0, pitch)
@@ -62,3 +61,10 @@ class DepthMap:
     def ys(self) -> Array:
         """Row centres, mm."""
         return np.asarray(self.y0 + self.pitch * np.arange(self.heights.shape[0]))
+
+
+def _layout(box: tuple[float, float, float, float], pitch: float) -> tuple[float, float, int, int]:
+    """First centre x, y (mm), rows and columns of the cells whose centres lie in a box."""
+    bx0, by0, bx1, by1 = box
+    x0, y0 = bx0 + (0.5 + SHIFT[0]) * pitch, by0 + (0.5 + SHIFT[1]) * pitch
+    return x0, y0, int(np.floor((by1 - y0) / pitch)) + 1, int(np.floor((bx1 - x0) / pitch)) + 1

@@ -133,7 +133,7 @@ def _near(points: Array, pieces: Sequence[_Piece]) -> Iterator[tuple[_Piece, Int
     low = np.array([p.low.min(axis=0) for p in pieces])
     high = np.array([p.high.max(axis=0) for p in pieces])
     first, last = np.searchsorted(x, low[:, 0], side="left"), np.searchsorted(x, high[:, 0], side="right")
-    for n in np.nonzero(first < last)[0]:
+    for n in np.nonzero(first < last)[0].tolist():
         across = y[first[n] : last[n]]
         near = order[first[n] : last[n]][(across >= low[n, 1]) & (across <= high[n, 1])]
         if len(near):

@@ -1,0 +1,74 @@
+"""Heights found the plain way: a move sampled every 0.001 mm, and the bit set down at every sample."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolpaths.bits.flat import Flat
+from toolpaths.bits.vee import Vee
+from toolpaths.core.bit import Bit
+from toolpaths.core.trace import Moves
+
+Array = NDArray[np.float64]
+
+STEP = 0.001
+NEVER_ABOVE = 5e-7
+"""What an exact height may stand above a sampled one, mm: the rounding of float32 near 10 mm."""
+
+
+def sampled_height(bit: Bit, start: Array, end: Array, points: Array) -> Array:
+    """Heights (N,) that one move from `start` to `end` (3,) leaves at points (N, 2); infinite out of reach. mm."""
+    count = max(2, int(np.ceil(np.linalg.norm(end - start) / STEP)) + 1)
+    tip = start + (end - start) * np.linspace(0, 1, count)[:, None]
+    out = np.empty(len(points))
+    for i, p in enumerate(points):
+        out[i] = np.min(tip[:, 2] + bit.height_at(np.hypot(tip[:, 0] - p[0], tip[:, 1] - p[1])))
+    return out
+
+
+def sampling_error(bit: Bit) -> float:
+    """How far above the truth a sampled height may lie, mm: half a step, times the steepest that the height changes."""
+    return STEP * (1 + (1 / bit.spread if isinstance(bit, Vee) else 0.0))
+
+
+def some_bits() -> dict[str, Bit]:
+    """A bit of every kind that behaves differently."""
+    common = {"cutting_length": 20, "shank": 6, "stickout": 30}
+    return {
+        "flat": Flat(shape="flat", diameter=3, **common),
+        "sharp vee": Vee(shape="vee", diameter=4, angle=60, **common),
+        "tipped vee": Vee(shape="vee", diameter=5, angle=90, tip=1, **common),
+        "blunt vee": Vee(shape="vee", diameter=6, angle=150, tip=0.2, **common),
+    }
+
+
+KINDS = ("level", "ramp", "steep", "down", "still", "along x", "along y", "ramp along x", "nearly upright")
+
+
+def some_move(kind: str, rng: np.random.Generator, reach: float = 5.0) -> tuple[Array, Array]:
+    """Start and end (3,) of a random move of a kind, within +-reach mm in plan and 0 to 4 mm in height."""
+    a = np.append(rng.uniform(-reach, reach, 2), rng.uniform(0, 4))
+    b = np.append(rng.uniform(-reach, reach, 2), rng.uniform(0, 4))
+    if kind in ("level", "along x", "along y"):
+        b[2] = a[2]
+    if kind in ("along x", "ramp along x"):
+        b[1] = a[1]
+    if kind == "along y":
+        b[0] = a[0]
+    if kind == "down":
+        b[:2] = a[:2]
+    if kind == "still":
+        b = a.copy()
+    if kind == "steep":
+        b[:2] = a[:2] + (b[:2] - a[:2]) * 0.05
+    if kind == "nearly upright":
+        b[:2] = a[:2] + 1e-9
+    return a, b
+
+
+def moves_of(starts: list[Array], ends: list[Array], bits: list[int]) -> Moves:
+    """Moves from lists of places (3,) and bit numbers."""
+    n = np.arange(len(bits), dtype=np.int64)
+    start, end = np.array(starts, dtype=np.float64), np.array(ends, dtype=np.float64)
+    return Moves(start.reshape(-1, 3), end.reshape(-1, 3), n, np.array(bits, dtype=np.int64))

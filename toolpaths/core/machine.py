@@ -77,8 +77,8 @@ class Park(Typed):
 class Machine(Typed):
     """One machine. Lengths mm inside, speeds mm/min, accelerations mm/s2."""
 
-    name: str = Field(min_length=1, max_length=60)
-    description: str = Field(default="", max_length=400)
+    name: str = Field(min_length=1, max_length=60, description="What programs and reports call it.")
+    description: str = Field(default="", max_length=400, description="One line about it, for people.")
     units: Literal["mm", "in"] = Field(description="Units of the programs (and of the bare numbers in this file).")
     travel: Axes = Field(description="How far each axis can move.")
     rapid: Axes = Field(description="Rapid speed by axis, a minute.")

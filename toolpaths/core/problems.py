@@ -9,8 +9,8 @@ from typing import Annotated, Any, Union, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 
-from toolpaths.core.document import Document, KeyPath, describe
-from toolpaths.core.finding import Problem
+from toolpaths.core.document import Document, KeyPath, describe, source_line
+from toolpaths.core.finding import Problem, Refusal
 
 _WIDEST = 160
 
@@ -40,6 +40,15 @@ def problems_of(
     return found
 
 
+def problem_of_refusal(refusal: Refusal, file: str, source: str, line: int, feature: str) -> Problem:
+    """A feature that cannot be cut as asked, as a problem of the job file: its line, and its key where on that line."""
+    text = source_line(source, line)
+    key = f"{feature}.{refusal.key}" if refusal.key else feature
+    found = re.search(rf"(?<!\w){re.escape(refusal.key)}(?=\s*:)", text) if refusal.key else None
+    column = found.start() + 1 if found else len(text) - len(text.lstrip(" -")) + 1
+    return Problem(file, line, column, key, refusal.problem, refusal.hint, text)
+
+
 def nearest(word: object, known: Iterable[object]) -> str:
     """The known word that was probably meant, or nothing."""
     from difflib import get_close_matches
@@ -59,34 +68,39 @@ def did_you_mean(word: object, known: Iterable[object], what: str, other: str = 
 def render(problem: Problem) -> str:
     """A problem for people: `FILE:LINE:COLUMN: key: problem` (never wrapped), the line, a mark, the hint."""
     place = f"{problem.file}:{problem.line}:{problem.column}" if problem.line else problem.file
-    lines = [": ".join(part for part in (place, problem.key, problem.problem) if part)]
+    lines = [_printable(": ".join(part for part in (place, problem.key, problem.problem) if part))]
     if problem.line and problem.source.strip():
         # A window of a very long line, so that the mark stays in sight.
         start = max(0, problem.column - _WIDEST // 2) if len(problem.source) > _WIDEST else 0
-        source = "".join(c if c.isprintable() else " " for c in problem.source[start : start + _WIDEST])
+        source = _printable(problem.source[start : start + _WIDEST])
         lines += [f"    {source.rstrip()}", f"    {' ' * (problem.column - 1 - start)}^"]
     if problem.hint:
-        lines.append(f"    {problem.hint}")
+        lines.append(f"    {_printable(problem.hint)}")
     return "\n".join(lines)
 
 
 # Private
 
 
+def _printable(text: str) -> str:
+    """A text of the same length that can do nothing to a terminal."""
+    return "".join(c if c.isprintable() else " " for c in text)
+
+
 def _chosen(error: ValidationError, data: Any) -> list[Mapping[str, Any]]:
     """The faults that count: where a value may be of several kinds, those of the kind that it looks like."""
     faults: list[Mapping[str, Any]] = list(error.errors(include_url=False))
-    groups: dict[tuple[Any, ...], set[Any]] = {}
+    groups: dict[tuple[Any, ...], dict[Any, None]] = {}
     for fault in faults:
         for i, step in _labels(fault, data):
-            groups.setdefault(fault["loc"][:i], set()).add(step)
+            groups.setdefault(fault["loc"][:i], {})[step] = None
     # A list whose items are all at fault is called too short as well: not a fault of its own.
     faults = [f for f in faults if f["type"] != "too_short" or not any(_within(g["loc"], f["loc"]) for g in faults)]
     for before, labels in groups.items():
         if len(labels) < 2:
             continue
         value = _follow(before, data)
-        keep = {label for label in labels if _looks_like(str(label), value)} or labels
+        keep = {label for label in labels if _looks_like(str(label), value)} or {next(iter(labels))}
         n = len(before)
         faults = [f for f in faults if f["loc"][:n] != before or len(f["loc"]) <= n or f["loc"][n] in keep]
     return faults

@@ -98,9 +98,9 @@ def _run(text: str) -> str:
         (place / "parameters").touch()
         (place / "bits").write_text("".join(f"T{n} P{n} D3.0\n" for n in range(1, 100)))
         command = [str(folder / "usr/bin/rs274"), "-t", "bits", "-v", "parameters", "-g", "in.ngc", "out.txt"]
-        done = subprocess.run(
-            command, cwd=place, env={**os.environ, "LD_LIBRARY_PATH": libraries}, capture_output=True, timeout=120
-        )
+        # It keeps its table of bits in a file under HOME, which runs at the same time must not share.
+        around = {**os.environ, "LD_LIBRARY_PATH": libraries, "HOME": name}
+        done = subprocess.run(command, cwd=place, env=around, capture_output=True, timeout=120)
         if done.returncode != 0:
             raise Refused((done.stdout + done.stderr).decode(errors="replace").replace("executing", "").strip())
         return (place / "out.txt").read_text()
@@ -151,8 +151,8 @@ def _parsed(output: str) -> Canonical:
 
 _WITHOUT_MEANING_HERE = {
     "COMMENT", "MESSAGE", "ON_RESET", "SET_G92_OFFSET", "SET_XY_ROTATION", "SET_FEED_REFERENCE", "SET_FEED_MODE",
-    "USE_TOOL_LENGTH_OFFSET", "START_CHANGE", "FLOOD_ON", "FLOOD_OFF", "MIST_ON", "MIST_OFF", "SET_SPINDLE_MODE",
-    "PALLET_SHUTTLE",
+    "USE_TOOL_LENGTH_OFFSET", "START_CHANGE", "FINISH", "FLOOD_ON", "FLOOD_OFF", "MIST_ON", "MIST_OFF",
+    "SET_SPINDLE_MODE", "PALLET_SHUTTLE",
 }  # fmt: skip
 
 

@@ -65,8 +65,9 @@ def understood(comment: str) -> Remark | None:
     """What the text between the parentheses says, or None for any other comment.
 
     A length counts only with its unit behind it: a comment cut at a line's length must not say another number.
+    Two blanks or more at the front mark the second line of a longer sentence, which says nothing here.
     """
-    text = comment.strip()
+    text = comment.removeprefix(" ").rstrip()
     match text[:1]:
         case "n" if found := _JOB.fullmatch(text):
             return JobNamed(found[1])

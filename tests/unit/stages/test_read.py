@@ -440,7 +440,7 @@ def test_a_text_above_64_mib_is_not_read() -> None:
 HEADER = """(neckpath 0.1.0, job 3f2a9c1b7d20)
 (Program 2 of 4, setup face)
 (Bit 2: scorer, flat 0.60 mm)
-(  Touch off: planed face, Z 6.000 mm)
+( Touch off: planed face, Z 6.000 mm)
 (Lifted: 20.000 mm)
 """
 MOVE = "G21 G0 X0 Y0 Z5\n"
@@ -474,6 +474,8 @@ def test_lengths_in_the_header_may_be_inches() -> None:
         "(Program 2 of , setup face)",
         "(neckpath, job 3f2a9c1b7d20)",
         "(A bit 2: scorer)",
+        "(  Lifted: 20.000 mm)",
+        "(\tLifted: 20.000 mm)",
     ],
 )
 def test_a_comment_that_was_cut_or_reads_otherwise_says_nothing(comment: str) -> None:

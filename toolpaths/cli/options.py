@@ -81,7 +81,7 @@ def _accepted(text: str) -> tuple[str, str]:
 
     code, feature = _pair(text, "@", "--accept", "CODE@FEATURE, such as uncut@marker_pockets")
     if code not in SEVERITY:
-        hint = did_you_mean(code, SEVERITY)
+        hint = did_you_mean(code, SEVERITY, "codes")
         raise typer.BadParameter(f"no finding has the code `{_short(code)}`; {hint}", param_hint="--accept")
     if code in NEVER_ACCEPTED:
         raise typer.BadParameter(f"`{code}` is never let pass: put its cause right", param_hint="--accept")

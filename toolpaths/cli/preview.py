@@ -69,7 +69,7 @@ def _drawn(outcome: Outcome, target: Path) -> list[Path]:
     if target.suffix.lower() == ".html":
         files = {target: preview_page(outcome, pictures).encode()}
     elif len(pictures) == 1:
-        files = {target: picture.png for picture in pictures.values()}
+        files = {target: next(iter(pictures.values())).png}
     else:
         files = {
             target.with_name(f"{target.stem}-{file_part(name)}{target.suffix}"): picture.png

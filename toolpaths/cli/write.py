@@ -52,11 +52,13 @@ def write(
             from toolpaths.reports.write_set import WARNING, default_folder, warn_of_stop, write_set
 
             place = folder or default_folder(job, changes)
+            names: tuple[str, ...] = ()
+            warned = False
             if outcome.stopped:
-                warned, names = warn_of_stop(outcome, place), ()
+                warned = warn_of_stop(outcome, place)
             else:
                 waiting("drawing and writing", 1.0)
-                warned, names = False, write_set(outcome, place, changed)
+                names = write_set(outcome, place, changed)
         from toolpaths.reports.tables import differences_table, features_table, handwork_table, programs_table
 
         show_summary(outcome)

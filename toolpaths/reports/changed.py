@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from toolpaths.core.outcome import FeatureReport, Outcome
 from toolpaths.core.units import Units, show
-from toolpaths.reports.words import chip, feed, minutes, size
+from toolpaths.reports.words import bit_words, chip, feed, minutes
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,10 +38,9 @@ def differences(before: Outcome, after: Outcome) -> tuple[Difference, ...]:
 
 def _values(feature: FeatureReport, outcome: Outcome, units: Units) -> dict[str, str]:
     bit = outcome.job.bits.get(feature.bit)
-    diameter = "" if bit is None else f", {bit.shape} {size(bit.cut_diameter, units)}"
     cutting = feature.cutting
     return {
-        "bit": f"{feature.bit}{diameter}",
+        "bit": feature.bit if bit is None else f"{feature.bit}: {bit_words(bit, units)}",
         "width of the line": "none" if feature.width_mm is None else show(feature.width_mm, units),
         "deepest": show(feature.deepest_mm, units),
         "passes": str(feature.passes),

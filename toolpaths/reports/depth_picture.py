@@ -21,7 +21,7 @@ from toolpaths.core.outcome import Outcome, SetupReport
 from toolpaths.core.raster import covered
 from toolpaths.core.units import MM_PER_INCH, Units, show
 from toolpaths.reports import shades
-from toolpaths.reports.landmarks import Landmarks, landmarks_of
+from toolpaths.reports.landmarks import Landmarks, landmarks_of, spaced
 from toolpaths.reports.words import plain, verdict
 
 if TYPE_CHECKING:
@@ -162,7 +162,8 @@ def _whole(axes: Axes, setup: SetupReport, marks: Landmarks, units: Units) -> No
     axes.set_ylabel(f"from the centreline, {units}", size=7.5, color=_INK, labelpad=2)
     s = setup.scene.stock_box
     axes.add_patch(Rectangle((s[0], s[1]), s[2] - s[0], s[3] - s[1], fill=False, edgecolor=_FAINT, linewidth=0.8))
-    for name, x in marks.frets:
+    pixel = (x1 - x0) / (WIDTH - _LEFT - _RIGHT)
+    for name, x in spaced(marks.frets, 34 * pixel):
         axes.plot([x, x], [y1, y1 + (y1 - y0) * 0.02], color=_INK, linewidth=0.6, clip_on=False)
         _say(axes, x, y1 + (y1 - y0) * 0.035, name, 7, ha="center", va="bottom")
     _say(axes, x0, y1 + (y1 - y0) * 0.035, "fret", 7, color=_FAINT, ha="left", va="bottom")
@@ -180,8 +181,9 @@ def _whole(axes: Axes, setup: SetupReport, marks: Landmarks, units: Units) -> No
             )
         )
         middle = (np.clip(sum(clamp.x) / 2, x0, x1), np.clip(sum(clamp.y) / 2, y0, y1))
-        said = f"keep out:\n{plain(clamp.name, 24)}\n{show(clamp.height, units)} high"
-        _say(axes, middle[0], middle[1], said, 5.5, color=_CLAMP, ha="center", va="center", boxed=True)
+        upright = (clamp.x[1] - clamp.x[0]) / pixel < 150
+        said = f"keep out: {plain(clamp.name, 24)}\n{show(clamp.height, units)} high"
+        _say(axes, middle[0], middle[1], said, 5.5, color=_CLAMP, ha="center", boxed=True, turn=90 if upright else 0)
     zx, zy, _ = setup.scene.zero
     axes.plot([zx], [zy], marker="o", markersize=9, fillstyle="none", color=_INK, markeredgewidth=1.1, zorder=6)
     axes.plot([zx], [zy], marker="+", markersize=15, color=_INK, markeredgewidth=1.1, zorder=6)
@@ -198,8 +200,8 @@ def _whole(axes: Axes, setup: SetupReport, marks: Landmarks, units: Units) -> No
     axes.plot([x1 - bar, x1], [y, y], color=_INK, linewidth=2.5, solid_capstyle="butt", clip_on=False)
     _say(axes, x1 - bar, y, f"{bar:g} mm", 7, ha="right", va="center", offset=(-4, 0))
     # Where the two panels below look: arrow heads at the ends of the section, dots around the close-up.
-    axes.plot([x0], [marks.section_y], marker=">", markersize=5, color=_INK, clip_on=False, zorder=6)
-    axes.plot([x1], [marks.section_y], marker="<", markersize=5, color=_INK, clip_on=False, zorder=6)
+    axes.plot([x0], [marks.section_y], marker=">", markersize=5, color=_INK, clip_on=False, zorder=9)
+    axes.plot([x1], [marks.section_y], marker="<", markersize=5, color=_INK, clip_on=False, zorder=9)
     cx0, cy0, cx1, cy1 = marks.closeup
     axes.add_patch(
         Rectangle(
@@ -258,7 +260,7 @@ def _section(axes: Axes, setup: SetupReport, marks: Landmarks, cols: int, table:
         pad=14,
         parse_math=False,
     )
-    for name, x in marks.frets:
+    for name, x in spaced(marks.frets, 25 * (x1 - x0) / cols):
         _say(axes, x, high, name, 5.5, ha="center", va="bottom", offset=(0, 2))
 
 
@@ -278,18 +280,24 @@ def _legend(axes: Axes, outcome: Outcome, setup: SetupReport, table: shades.Pixe
     axes.set_yticks([float(shades.scale_of(d * unit / face)) for d in shown], [f"{d:g}" for d in shown])
     axes.set_title(f"depth, {units}\nfiner where shallow", size=7.5, color=_INK, loc="left", pad=8, x=-0.9)
     last = -1.0
+    depths: dict[float, list[str]] = {}
     for feature in sorted(setup.features, key=lambda f: f.deepest_mm):
-        at = float(shades.scale_of(min(feature.deepest_mm, face) / face))
+        deep = face if feature.deepest_mm >= face - shades.THROUGH else round(feature.deepest_mm, 3)
+        depths.setdefault(deep, []).append(plain(feature.name, 22))
+    for deep, names in depths.items():
+        at = float(shades.scale_of(deep / face))
         place = max(at, last + 0.075)
         last = place
-        depth = "through" if feature.deepest_mm >= face - shades.THROUGH else show(feature.deepest_mm, units)
-        said = f"{plain(feature.name, 22)} {depth}"
+        depth = "through" if deep == face else show(deep, units)
         axes.plot([1, 1.35, 1.6], [at, at, place], color=_INK, linewidth=0.6, clip_on=False)
-        _say(axes, 1.7, place, said, 6, ha="left", va="center")
+        # Several of one depth stand below each other, the last with the depth; at the bottom they grow upward.
+        words = "\n".join([*names[:-1], f"{names[-1]} {depth}"])
+        low = at > 0.95
+        _say(axes, 1.7, place, words, 6, va="bottom" if low else "center", offset=(0, -4 if low else 0))
     keys: list[tuple[str, str | None]] = [("cut through to the bed", None)]
     if shades.stands_above(setup.after.heights, face):
         keys.append(("stands above the face", "#96b0a0"))
-    for i, (said, colour) in enumerate(keys):
+    for i, (key, colour) in enumerate(keys):
         top = 1.06 + 0.09 * i
         axes.add_patch(
             Rectangle(
@@ -303,7 +311,7 @@ def _legend(axes: Axes, outcome: Outcome, setup: SetupReport, table: shades.Pixe
                 clip_on=False,
             )
         )
-        _say(axes, 1.3, top + 0.03, said, 6, ha="left", va="center")
+        _say(axes, 1.3, top + 0.03, key, 6, ha="left", va="center")
 
 
 def _measure(axis: object, units: Units, low: float, high: float, wanted: int) -> None:
@@ -338,6 +346,7 @@ def _say(
     boxed: bool = False,
     bold: bool = False,
     offset: tuple[float, float] = (0, 0),
+    turn: float = 0,
 ) -> None:
     axes.annotate(
         text,
@@ -348,6 +357,7 @@ def _say(
         color=color,
         ha=ha,
         va=va,
+        rotation=turn,
         weight="bold" if bold else "normal",
         annotation_clip=False,
         parse_math=False,

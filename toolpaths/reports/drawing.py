@@ -54,9 +54,9 @@ class _Drawing:
         self._say(0, y1 + 1.4 * t, "nut", 0.8)
         for clamp in scene.setup.keep_out:
             self._rect(clamp.x[0], clamp.y[0], clamp.x[1], clamp.y[1], "#3d5a8033", "#3d5a80")
-            middle = (max(min(sum(clamp.x) / 2, x1 + 30), x0 - 30), sum(clamp.y) / 2)
-            self._say(middle[0], middle[1], clamp.name[:24], 0.75, colour="#3d5a80")
-            self._say(middle[0], middle[1] - t, f"{show(clamp.height, self.units)} high", 0.7, colour="#3d5a80")
+            x, y = max(min(sum(clamp.x) / 2, x1 + 30), x0 - 30) + 0.25 * t, sum(clamp.y) / 2
+            words = f"{clamp.name[:24]}, {show(clamp.height, self.units)} high"
+            self._turned(x, -y, words, 0.7, "#3d5a80")
         self._across(x0, x1, y1 + 3.6 * t, scene.stock.length)
         if scene.setup.nut_at > 0:
             self._across(x0, 0, y0 - 1.6 * t, scene.setup.nut_at)
@@ -125,11 +125,7 @@ class _Drawing:
         for y in (a, b):
             self._line(x - self.text * 0.35, y, x + self.text * 0.35, y, "#66727f", 0.6)
         middle = -(a + b) / 2
-        at = x - 0.4 * self.text
-        self.parts.append(
-            f'<text x="{at:.2f}" y="{middle:.2f}" font-size="{self.text * 0.85:.2f}" text-anchor="middle" '
-            f'transform="rotate(-90 {at:.2f} {middle:.2f})" fill="#1d2733">{escaped(show(value, self.units))}</text>'
-        )
+        self._turned(x - 0.4 * self.text, middle, show(value, self.units), 0.85, "#1d2733")
 
     def _rect(self, x0: float, y0: float, x1: float, y1: float, fill: str, stroke: str) -> None:
         self.parts.append(
@@ -145,7 +141,14 @@ class _Drawing:
     ) -> None:
         dash = f' stroke-dasharray="{dashes}"' if dashes else ""
         self.parts.append(
-            f'<line x1="{x0:.2f}" y1="{y0:.2f}" x2="{x1:.2f}" y2="{y1:.2f}" stroke="{colour}" stroke-width="{width}"{dash}/>'
+            f'<line x1="{x0:.2f}" y1="{y0:.2f}" x2="{x1:.2f}" y2="{y1:.2f}" stroke="{colour}" '
+            f'stroke-width="{width}"{dash}/>'
+        )
+
+    def _turned(self, x: float, y: float, text: str, size: float, colour: str) -> None:
+        self.parts.append(
+            f'<text x="{x:.2f}" y="{y:.2f}" font-size="{self.text * size:.2f}" text-anchor="middle" '
+            f'transform="rotate(-90 {x:.2f} {y:.2f})" fill="{colour}">{escaped(text, 120)}</text>'
         )
 
     def _say(self, x: float, y: float, text: str, size: float, colour: str = "#1d2733", anchor: str = "middle") -> None:

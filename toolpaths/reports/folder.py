@@ -19,7 +19,8 @@ MARK = "INCOMPLETE"
 STAGE = ".neckpath-staging"
 _MARK_TEXT = (
     "Do not cut from this folder: the files in it were being replaced when the run ended.\n"
-    f"The earlier files are whole in {STAGE}/earlier. The next `neckpath write` into this folder puts them back first.\n"
+    f"The earlier files are whole in {STAGE}/earlier.\n"
+    "The next `neckpath write` into this folder puts them back first.\n"
 )
 
 

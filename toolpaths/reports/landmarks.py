@@ -58,6 +58,15 @@ def landmarks_of(outcome: Outcome, setup: SetupReport) -> Landmarks:
     )
 
 
+def spaced(frets: tuple[tuple[str, float], ...], least: float) -> tuple[tuple[str, float], ...]:
+    """The frets whose numbers fit beside each other, `least` mm apart."""
+    out: list[tuple[str, float]] = []
+    for name, x in frets:
+        if not out or x - out[-1][1] >= least:
+            out.append((name, x))
+    return tuple(out)
+
+
 def _view(setup: SetupReport) -> Box:
     s = setup.scene.stock_box
     x0, y0, x1, y1 = s
@@ -78,8 +87,13 @@ def _closeup(outcome: Outcome) -> Box:
 
 
 def _board(outcome: Outcome, setup: SetupReport) -> tuple[Array | None, bool]:
-    """The finished outline: what the outline's demand goes around, else the corners of the trade's board."""
+    """The finished outline: the corners of the trade's board; of other parts, what the outline's demands go around."""
     cutting = {f.name for f in setup.features if f.feature == "outline"}
+    if outcome.job.part == "board":
+        try:
+            return np.array(corners(outcome.job.instrument)), bool(cutting)
+        except Refusal:
+            return None, False
     rings = [
         ring
         for d in setup.demands
@@ -87,15 +101,10 @@ def _board(outcome: Outcome, setup: SetupReport) -> tuple[Array | None, bool]:
         for part in shapely.get_parts(d.asked)
         for ring in getattr(part, "interiors", ())
     ]
-    if rings:
-        best = max(rings, key=lambda r: shapely.Polygon(r).area)
-        return np.asarray(best.coords)[:-1, :2], bool(cutting)
-    if outcome.job.part != "board":
+    if not rings:
         return None, False
-    try:
-        return np.array(corners(outcome.job.instrument)), False
-    except Refusal:
-        return None, False
+    innermost = min(rings, key=lambda r: shapely.Polygon(r).area)
+    return np.asarray(innermost.coords)[:-1, :2], bool(cutting)
 
 
 def _findings(outcome: Outcome, setup: SetupReport) -> tuple[tuple[int, float, float, bool], ...]:

@@ -18,13 +18,14 @@ h1 { font-size: 1.5rem; margin: 0 0 .2rem; }
 h2 { font-size: 1.1rem; margin: 1.6rem 0 .5rem; border-bottom: 1px solid var(--line); padding-bottom: .2rem; }
 p { margin: .3rem 0; }
 .faint { color: var(--faint); }
-.verdict { display: inline-block; margin: .6rem 0; padding: .35rem .7rem; font-weight: 600; border-left: 5px solid #3c7a57;
-  background: var(--wash); }
+.verdict { display: inline-block; margin: .6rem 0; padding: .35rem .7rem; font-weight: 600;
+  border-left: 5px solid #3c7a57; background: var(--wash); }
 .verdict.stop { border-color: var(--stop); color: var(--stop); }
 .verdict.warn { border-color: var(--warn); }
 .scroll { overflow-x: auto; }
 table { border-collapse: collapse; font-size: .88rem; width: 100%; }
-th { text-align: left; font-weight: 600; color: var(--faint); border-bottom: 1px solid var(--ink); padding: .25rem .6rem .25rem 0; }
+th { text-align: left; font-weight: 600; color: var(--faint); border-bottom: 1px solid var(--ink);
+  padding: .25rem .6rem .25rem 0; }
 td { border-bottom: 1px solid var(--line); padding: .25rem .6rem .25rem 0; vertical-align: top; }
 td.number, th.number { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap; }
 tr.stop td:nth-child(2) { color: var(--stop); font-weight: 700; }
@@ -40,7 +41,10 @@ def page(title: str, body: str, style: str = "", script: str = "") -> str:
     """
     digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
     scripts = f"'sha256-{digest}'" if script else "'none'"
-    policy = f"default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src {scripts}; base-uri 'none'; form-action 'none'"
+    policy = (
+        f"default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src {scripts}; "
+        "base-uri 'none'; form-action 'none'"
+    )
     tail = f"<script>{script}</script>" if script else ""
     return (
         '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
@@ -51,7 +55,10 @@ def page(title: str, body: str, style: str = "", script: str = "") -> str:
 
 
 def html_table(table: Table, *, heading: bool = True, weights: int | None = None, ticks: bool = False) -> str:
-    """A table as HTML, its text escaped. `weights`: column that names the row's weight; `ticks`: a box before each row."""
+    """A table as HTML, its text escaped.
+
+    `weights`: column that names the row's weight; `ticks`: a box to tick before each row.
+    """
     cells = [f'<th{_number(table, i)} scope="col">{escaped(h)}</th>' for i, h in enumerate(table.headers)]
     box = '<th scope="col">done</th>' if ticks else ""
     out = [f"<h2>{escaped(table.title)}</h2>" if heading else "", '<div class="scroll"><table><thead><tr>', box, *cells]

@@ -138,7 +138,8 @@ def _figure(outcome: Outcome, setup: SetupReport, picture: DepthPicture) -> str:
     resting = f"Point at the map to read x, y and depth (the deepest within {show(cell, outcome.job.units)})."
     return (
         f"<h2>Setup {name}</h2><p>Zero: {escaped(zero_words(setup))}.</p>"
-        f'<figure data-about="{escaped(json.dumps(about))}" data-heights="{base64.b64encode(steps.tobytes()).decode()}">'
+        f'<figure data-about="{escaped(json.dumps(about))}" '
+        f'data-heights="{base64.b64encode(steps.tobytes()).decode()}">'
         f'<div class="picture"><img alt="Depth of setup {name}" src="data:image/png;base64,'
         f'{base64.b64encode(picture.png).decode()}" width="{picture.size[0]}" height="{picture.size[1]}"></div>'
         f'<div class="reading" role="status">{escaped(resting)}</div></figure>'

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import math
+from pathlib import Path
 from typing import Any
 
 from toolpaths import __version__
@@ -20,7 +21,7 @@ def report_json(outcome: Outcome) -> bytes:
         "job": outcome.path.name,
         "job_hash": outcome.job_hash,
         "version": __version__,
-        "machine": outcome.machine.name,
+        "machine": Path(outcome.job.machine).stem,
         "accepted": list(outcome.accepted),
         "programs": [_program(p) for p in outcome.programs],
         "setups": [_setup(s) for s in outcome.setups],

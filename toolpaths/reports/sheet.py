@@ -12,12 +12,13 @@ from toolpaths.reports.changed import Difference
 from toolpaths.reports.drawing import drawing
 from toolpaths.reports.page import html_table, page
 from toolpaths.reports.tables import Table, differences_table, findings_table, handwork_table, touch_words
-from toolpaths.reports.words import CAUTIONS, escaped, minutes, plain, size, verdict, zero_words
+from toolpaths.reports.words import CAUTIONS, bit_words, escaped, minutes, plain, size, verdict, zero_words
 
 _STYLE = """
 body { max-width: 60rem; font-size: 14px; }
 svg { display: block; width: 100%; height: auto; max-height: 28rem; margin: .5rem 0; }
-.tick { width: 2.4rem; } .tick span { display: inline-block; width: 1rem; height: 1rem; border: 1.5px solid var(--ink); }
+.tick { width: 2.4rem; }
+.tick span { display: inline-block; width: 1rem; height: 1rem; border: 1.5px solid var(--ink); }
 section { break-inside: avoid; }
 .blank { display: inline-block; min-width: 9rem; border-bottom: 1px solid var(--ink); }
 @page { margin: 12mm; }
@@ -53,7 +54,8 @@ def _heading(outcome: Outcome) -> str:
     return (
         f"<h1>{escaped(outcome.job.title)}: setup sheet</h1>"
         f'<p class="faint">{escaped(outcome.path.name)}, job {escaped(outcome.job_hash)}, machine '
-        f"{escaped(outcome.machine.name)}, {escaped(outcome.wood.name)}, about {total} of cutting.{changed}{accepted}</p>"
+        f"{escaped(outcome.machine.name)}, {escaped(outcome.wood.name)}, about {total} of cutting."
+        f"{changed}{accepted}</p>"
         f'<p class="verdict {weight}">{escaped(verdict(outcome))}</p>'
         '<p>Date <span class="blank"></span> &nbsp; Operator <span class="blank"></span> &nbsp; '
         'Stock measured <span class="blank"></span></p>'
@@ -103,7 +105,7 @@ def _programs(outcome: Outcome, setup: SetupReport, programs: Sequence[Program])
     rows = []
     for p in programs:
         bits = [(name, outcome.job.bits[name]) for name in p.bits if name in outcome.job.bits]
-        about = "; ".join(f"{name}: {b.shape} {size(b.cut_diameter, units)}, {b.flutes} flutes" for name, b in bits)
+        about = "; ".join(f"{name}: {bit_words(b, units)}, {b.flutes} flutes" for name, b in bits)
         stickout = "; ".join(size(b.stickout, units) for _, b in bits)
         rpm = dict.fromkeys(_rpm(outcome, f.cutting.rpm) for f in setup.features if f.bit in p.bits)
         rows.append(
@@ -125,8 +127,8 @@ def _rpm(outcome: Outcome, rpm: float) -> str:
 def _cautions(outcome: Outcome) -> str:
     lift = math.ceil(max(s.scene.top for s in outcome.setups) / 5 + 1) * 5 if outcome.setups else 20
     air = (
-        f"In the air first: `neckpath write {plain(outcome.path.name, 80)} --air {lift}mm` writes the same set lifted by "
-        f"{lift} mm, proven to touch nothing."
+        f"In the air first: `neckpath write {plain(outcome.path.name, 80)} --air {lift}mm` writes the same set "
+        f"lifted by {lift} mm, proven to touch nothing."
     )
     wood = [outcome.wood.caution] if outcome.wood.caution else []
     said = "".join(f"<li>{escaped(c)}</li>" for c in [*([] if outcome.changes.air else [air]), *wood, *CAUTIONS])

@@ -107,7 +107,8 @@ def touch_words(outcome: Outcome, number: int) -> str:
     touch = next(p.touch_off for p in outcome.programs if p.number == number)
     if touch is None:
         return "nothing is left to touch off from"
-    return f"touch {touch.surface}, enter Z {signed(touch.z, outcome.machine.units)}"
+    surface = touch.surface if touch.surface.startswith("the ") else f"the {touch.surface}"
+    return f"touch {surface}, enter Z {signed(touch.z, outcome.machine.units)}"
 
 
 def findings_table(outcome: Outcome) -> Table:

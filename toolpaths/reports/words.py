@@ -7,6 +7,7 @@ import math
 import re
 import unicodedata
 
+from toolpaths.core.bit import Bit
 from toolpaths.core.finding import Finding
 from toolpaths.core.outcome import Outcome, SetupReport
 from toolpaths.core.units import MM_PER_INCH, Units
@@ -48,6 +49,12 @@ def file_part(text: str) -> str:
 def size(mm: float, units: Units) -> str:
     """A size as it is written on a box: `0.6 mm`, `3.175 mm`, `0.25 in`."""
     return f"{mm / MM_PER_INCH:.4f}".rstrip("0").rstrip(".") + " in" if units == "in" else f"{round(mm, 3):g} mm"
+
+
+def bit_words(bit: Bit, units: Units) -> str:
+    """A bit as one asks for it: `flat 0.6 mm`, `vee 6.35 mm, 60 degrees`."""
+    angle = getattr(bit, "angle", None)
+    return f"{bit.shape} {size(bit.cut_diameter, units)}" + ("" if angle is None else f", {angle:g} degrees")
 
 
 def feed(mm_min: float, units: Units) -> str:

@@ -169,7 +169,7 @@ def _features() -> tuple[FeatureReport, ...]:
     )
 
 
-def _outcome(*, findings: tuple[Finding, ...] = (), changes: Changes = Changes(), **keys: Any) -> Outcome:
+def _outcome(*, findings: tuple[Finding, ...] = (), changes: Changes | None = None, **keys: Any) -> Outcome:
     job = _job(**keys)
     machine, wood = _machine(), Wood("hard maple", 1450, 706, "Wood Handbook")
     scene = scene_of(job, machine, wood, job.setups[0])
@@ -202,7 +202,7 @@ def _outcome(*, findings: tuple[Finding, ...] = (), changes: Changes = Changes()
         machine=machine,
         wood=wood,
         job_hash="a1b2c3d4e5f6",
-        changes=changes,
+        changes=changes or Changes(),
         programs=programs,
         setups=(SetupReport(scene, before, after, removed, features, demands, {}),),
         findings=findings,
@@ -213,19 +213,19 @@ def _outcome(*, findings: tuple[Finding, ...] = (), changes: Changes = Changes()
     )
 
 
-@pytest.fixture()
+@pytest.fixture
 def outcome() -> Outcome:
     """The board, cut as asked."""
     return _outcome()
 
 
-@pytest.fixture()
+@pytest.fixture
 def make_outcome() -> Callable[..., Outcome]:
     """Makes the board with other findings, changes or job keys."""
     return _outcome
 
 
-@pytest.fixture()
+@pytest.fixture
 def gouge() -> Finding:
     """A stop finding with both of its places."""
     return Finding.of(
@@ -239,7 +239,7 @@ def gouge() -> Finding:
     )
 
 
-@pytest.fixture()
+@pytest.fixture
 def thin_chip() -> Finding:
     """A warning without a place."""
     finding = Finding.of("chip-thin", "0.004 mm a tooth; the band begins at 0.01 mm.", feature="plane", job_line=31)
@@ -247,7 +247,7 @@ def thin_chip() -> Finding:
     return finding
 
 
-@pytest.fixture()
+@pytest.fixture
 def without_outline(outcome: Outcome) -> Outcome:
     """A run that leaves the outline out."""
     setup = outcome.setups[0]

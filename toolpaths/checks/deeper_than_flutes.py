@@ -9,7 +9,7 @@ from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding
 from toolpaths.core.listing import shortened, worst_of_each
 from toolpaths.core.reading import at_move
-from toolpaths.core.sweep import first_of_cylinder, highest, overlap
+from toolpaths.core.sweep import backing_out, first_of_cylinder, highest, overlap
 from toolpaths.core.trace import RAPID
 from toolpaths.core.units import show
 
@@ -23,7 +23,7 @@ def check(evidence: Evidence) -> list[Finding]:
     """Findings `deeper-than-flutes`: wood in the bit's way, at that move, higher than its edges reach."""
     moves, units = evidence.moves, evidence.job.units
     low = np.minimum(moves.start[:, 2], moves.end[:, 2])
-    feeds = evidence.trace.kind[moves.parent] != RAPID
+    feeds = (evidence.trace.kind[moves.parent] != RAPID) & ~backing_out(evidence)
     found: list[Finding] = []
     for number in np.unique(moves.bit):
         if int(number) not in evidence.bits:

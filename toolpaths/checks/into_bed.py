@@ -13,10 +13,15 @@ from toolpaths.core.units import show
 
 
 def check(evidence: Evidence) -> list[Finding]:
-    """Findings `into-bed`: every line that goes deeper, whatever is there, deepest first."""
+    """Findings `into-bed`: every line that goes deeper, whatever is there, deepest first.
+
+    Coming out again is no fault.
+    """
     allowed, units = evidence.machine.bed_allowance, evidence.job.units
     low = lowest_tip(evidence)
-    deep = np.nonzero(low < -(allowed + GOUGE))[0]
+    start = evidence.trace.start[:, 2] + evidence.scene.zero[2] - evidence.lift
+    coming_out = (start <= low) & (evidence.trace.end[:, 2] > evidence.trace.start[:, 2])
+    deep = np.nonzero((low < -(allowed + GOUGE)) & ~coming_out)[0]
     found = [
         at_move(
             evidence,

@@ -11,7 +11,7 @@ from toolpaths.core.job import KeepOut
 from toolpaths.core.listing import shortened
 from toolpaths.core.machine import Collet
 from toolpaths.core.reading import at_move, lowest_tip
-from toolpaths.core.sweep import TOUCH, lowest_over_box
+from toolpaths.core.sweep import TOUCH, backing_out, lowest_over_box
 from toolpaths.core.units import show
 
 _CODE = "keep-out"
@@ -53,12 +53,13 @@ def _known(evidence: Evidence, clamp: KeepOut) -> list[tuple[float, Finding]]:
     worst = np.zeros(len(trace))
     part = np.full(len(trace), -1, dtype=np.int64)
     names: list[str] = []
+    going = ~backing_out(evidence)
     for number in np.unique(moves.bit):
         if int(number) not in evidence.bits:
             continue  # `wrong-bit` stops it
         for name, radius, rises in _parts(evidence.bits[int(number)][1], evidence.machine.collet):
             low = np.minimum(moves.start[:, 2], moves.end[:, 2]) + rises
-            near = np.nonzero((moves.bit == number) & (low < clamp.height - TOUCH))[0]
+            near = np.nonzero(going & (moves.bit == number) & (low < clamp.height - TOUCH))[0]
             if not len(near):
                 continue
             deep = clamp.height - rises - lowest_over_box(moves.start[near], moves.end[near], radius, box)

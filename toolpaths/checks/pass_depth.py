@@ -113,6 +113,8 @@ def _looks(evidence: Evidence, number: int, radius: float, below: float) -> _Loo
     along = way[move, :2] / run[move, None]
     aside = np.stack([-along[:, 1], along[:, 0]], axis=1)
     back = np.minimum(np.searchsorted(done, place - _BACK * radius), move)
+    # A whole move further back counts as made, unless it is as short as a chord.
+    back = np.where((back < move) & (run[back] > _BACK * radius), back + 1, back)
     reach = _MIDDLE * radius
     points = np.concatenate([at[:, :2] + reach * d for d in (along, aside, -aside)])
     z = np.maximum(at[:, 2], 0.0)  # what is cut of the bed is no wood

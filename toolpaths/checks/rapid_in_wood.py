@@ -9,7 +9,7 @@ from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding
 from toolpaths.core.listing import shortened, worst_of_each
 from toolpaths.core.reading import at_move, lowest_tip
-from toolpaths.core.sweep import TOUCH, highest, overlap
+from toolpaths.core.sweep import TOUCH, backing_out, highest, overlap
 from toolpaths.core.trace import RAPID
 from toolpaths.core.units import show
 
@@ -45,7 +45,7 @@ def _known(evidence: Evidence) -> list[Finding]:
     moves, tolerance = evidence.moves, TOUCH + evidence.machine.half_digit
     low = np.minimum(moves.start[:, 2], moves.end[:, 2])
     rapid = evidence.trace.kind[moves.parent] == RAPID
-    chosen = np.nonzero(rapid & (low < highest(evidence) - tolerance) & ~_backing_out(evidence))[0]
+    chosen = np.nonzero(rapid & (low < highest(evidence) - tolerance) & ~backing_out(evidence))[0]
     found: list[Finding] = []
     for number in np.unique(moves.bit[chosen]):
         if int(number) not in evidence.bits:
@@ -57,16 +57,6 @@ def _known(evidence: Evidence) -> list[Finding]:
         for i in worst_of_each(moves.parent[own[hit]], wood.depth[hit]):
             found.append(_finding(evidence, int(own[hit[i]]), float(wood.depth[hit[i]]), wood.place[hit[i]]))
     return sorted(found, key=lambda f: f.program_line)
-
-
-def _backing_out(evidence: Evidence) -> NDArray[np.bool_]:
-    """Moves (M,) straight up from where the same bit has just been: they meet no wood that it has not cut."""
-    moves = evidence.moves
-    straight_up = np.all(moves.start[:, :2] == moves.end[:, :2], axis=1) & (moves.end[:, 2] >= moves.start[:, 2])
-    follows = np.zeros(len(moves), dtype=bool)
-    if len(moves) > 1:
-        follows[1:] = np.all(moves.end[:-1] == moves.start[1:], axis=1) & (moves.bit[:-1] == moves.bit[1:])
-    return np.asarray(straight_up & follows)
 
 
 def _finding(evidence: Evidence, move: int, depth: float, place: Array) -> Finding:

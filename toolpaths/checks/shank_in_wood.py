@@ -12,7 +12,7 @@ from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding
 from toolpaths.core.listing import shortened, worst_of_each
 from toolpaths.core.reading import at_move
-from toolpaths.core.sweep import TOUCH, Low, highest, lowest_of_cylinder, overlap
+from toolpaths.core.sweep import TOUCH, Low, backing_out, highest, lowest_of_cylinder, overlap
 from toolpaths.core.units import show
 
 Array = NDArray[np.float64]
@@ -27,7 +27,7 @@ _DEEP = 0.01
 def check(evidence: Evidence) -> list[Finding]:
     """Findings `shank-in-wood`. Wood right above the bit's own edges is asked about by `deeper-than-flutes`."""
     moves = evidence.moves
-    low = np.minimum(moves.start[:, 2], moves.end[:, 2])
+    low = np.where(backing_out(evidence), np.inf, np.minimum(moves.start[:, 2], moves.end[:, 2]))
     found: list[Finding] = []
     for number in np.unique(moves.bit):
         if int(number) not in evidence.bits:

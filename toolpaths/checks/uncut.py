@@ -81,7 +81,7 @@ def _owners(evidence: Evidence, points: Array, limits: Array) -> tuple[Ints, lis
 def _finding(evidence: Evidence, demand: Demand, points: Array, above: Array, cell: Array) -> tuple[float, Finding]:
     units = evidence.job.units
     worst = int(np.argmax(above))
-    x, y = points[worst]
+    x, y = _middle(points[above >= above[worst] - 1e-3])
     floor = float(demand.floor.height(np.array([x]), np.array([y]))[0])
     area = float(cell.sum()) * evidence.after.pitch**2
     size = f"{area:.2f} mm2" if area else "a strip narrower than a cell of the map"
@@ -99,3 +99,9 @@ def _finding(evidence: Evidence, demand: Demand, points: Array, above: Array, ce
         place=(x, y),
     )
     return left, finding
+
+
+def _middle(points: Array) -> Array:
+    """The point (2,) among those that are equally bad (N, 2) that lies nearest to the middle of them all."""
+    off = points - points.mean(axis=0)
+    return np.asarray(points[int(np.argmin(np.hypot(off[:, 0], off[:, 1])))])

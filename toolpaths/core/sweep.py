@@ -72,6 +72,16 @@ def on_blank(evidence: Evidence, points: Array) -> NDArray[np.bool_]:
     return (x >= x0) & (x <= x1) & (y >= y0) & (y <= y1)
 
 
+def backing_out(evidence: Evidence) -> NDArray[np.bool_]:
+    """Moves (M,) straight up from where the same bit has just been: they meet no wood that it has not cut."""
+    moves = evidence.moves
+    straight_up = np.all(moves.start[:, :2] == moves.end[:, :2], axis=1) & (moves.end[:, 2] >= moves.start[:, 2])
+    follows = np.zeros(len(moves), dtype=bool)
+    if len(moves) > 1:
+        follows[1:] = np.all(moves.end[:-1] == moves.start[1:], axis=1) & (moves.bit[:-1] == moves.bit[1:])
+    return np.asarray(straight_up & follows)
+
+
 def overlap(evidence: Evidence, chosen: Ints, radius: float, low: Low, tolerance: float) -> Overlap:
     """How deep a body of that radius is in the wood that stands before each of the chosen moves (K,).
 

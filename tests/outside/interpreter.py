@@ -1,7 +1,7 @@
 """An independent RS-274/NGC interpreter, set against our reader move by move.
 
 The environment variable NECKPATH_INTERPRETER names the folder that its packages were unpacked into.
-It prints canonical commands, as NISTIR 6556, section 4 and appendix B, defines them: positions in the units
+It prints canonical commands, as NISTIR 6556 defines them: positions in the units
 that USE_LENGTH_UNITS names; arcs as first and second axis of the plane (XY, ZX, YZ), then centre, turn and height.
 """
 

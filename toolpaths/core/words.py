@@ -1,6 +1,6 @@
 """One line of a program, as letters and numbers: the grammar of RS-274/NGC that the reader accepts.
 
-Source: Kramer, Proctor, Messina, The NIST RS274/NGC Interpreter, Version 3, NISTIR 6556 (2000), section 3.
+Source: Kramer, Proctor, Messina, The NIST RS274/NGC Interpreter, Version 3, NISTIR 6556 (2000).
 What the standard has and this project does not read is refused here, with its name.
 """
 
@@ -96,7 +96,7 @@ _OTHER_SIGNS = {
     "%": "a % stands alone on its line",
 }
 
-# Modal groups: NISTIR 6556, Table 4. Codes in tenths.
+# Modal groups of NISTIR 6556. Codes in tenths.
 _G_GROUPS: dict[int, str] = {
     **dict.fromkeys((0, 10, 20, 30, 800), "motion"),
     **dict.fromkeys((170, 180, 190), "plane"),

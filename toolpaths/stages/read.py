@@ -157,7 +157,7 @@ class _Reader:
     def _change_bit(self, line: int) -> None:
         if self._chosen is None:
             raise ReadError(line, "M6 before any T has chosen a bit")
-        # NISTIR 6556, 3.6.3: when the change is complete, the spindle is stopped.
+        # When a change is complete, the spindle stands still: NISTIR 6556, the bit change, from memory.
         self._turning = False
         self._note("M6", line, self._chosen)
         self._bit_words.append((len(self._rows), self._chosen, "M6"))

@@ -1,6 +1,6 @@
 """The reader takes exactly the documented subset of RS-274/NGC, and refuses the rest with its line.
 
-Rules: NISTIR 6556 (Kramer, Proctor, Messina, 2000), section 3, unless a line says "our rule".
+Rules: NISTIR 6556 (Kramer, Proctor, Messina, 2000), unless a line says "our rule".
 """
 
 from __future__ import annotations
@@ -163,7 +163,7 @@ def test_a_cut_with_the_spindle_off_is_read_and_left_to_the_checks() -> None:
 
 
 def test_a_bit_change_stops_the_spindle() -> None:
-    # NISTIR 6556, 3.6.3.
+    # NISTIR 6556, the bit change; from memory, and an independent interpreter does the same.
     assert [18000, 0] == after("T2", "M6", "G0 X1").rpm.tolist()
 
 
@@ -231,7 +231,7 @@ def test_arrays_cannot_be_changed() -> None:
 
 
 def test_blanks_and_case_count_for_nothing() -> None:
-    # NISTIR 6556, 3.3.1: "g0x +0. 12 34y 7" is "g0 x+0.1234 y7".
+    # NISTIR 6556: "g0x +0. 12 34y 7" is "g0 x+0.1234 y7".
     assert [0.1234, 7] == read("G21\ng0x +0. 12 34y 7\n").end[0][:2].tolist()
 
 

@@ -27,17 +27,24 @@ def problems_of(
     `at` is where the model's mapping stands in the document; `model` the class that refused it, for its keys;
     `without` what is told elsewhere.
     """
-    found: list[Problem] = []
+    found: dict[Problem, None] = {}
+    missing: dict[KeyPath, Problem] = {}
+    misspelt: set[KeyPath] = set()
     data = document.get(at)
     for fault in _chosen(error, data):
         path, given = _place(fault, data, model)
         if any(path[: len(told)] == told for told in without):
             continue
-        words, hint, on_key = _in_words(fault, given, _model_at(model, fault["loc"][:-1]), path)
+        inside = _model_at(model, fault["loc"][:-1])
+        words, hint, on_key = _in_words(fault, given, inside, path)
         problem = document.problem(at + path, words, hint, on_key=on_key)
-        if problem not in found:
-            found.append(problem)
-    return found
+        found[problem] = None
+        if fault["type"] == "missing":
+            missing[path] = problem
+        elif fault["type"] == "extra_forbidden" and inside is not None:
+            misspelt.add((*path[:-1], nearest(path[-1], inside.model_fields)))
+    # A key that is only misspelt is not missing as well.
+    return [p for p in found if all(p is not missing.get(path) for path in misspelt)]
 
 
 def problem_of_refusal(refusal: Refusal, file: str, source: str, line: int, feature: str) -> Problem:

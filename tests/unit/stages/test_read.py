@@ -5,6 +5,9 @@ Rules: NISTIR 6556 (Kramer, Proctor, Messina, 2000), unless a line says "our rul
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
+
 import numpy as np
 import pytest
 
@@ -569,3 +572,39 @@ def test_sections_name_the_moves_that_follow() -> None:
         ("outline", "pass 2"),
     ) == trace.sections
     assert [-1, 0, 0, 2] == trace.section.tolist()
+
+
+# The page that describes all this
+
+
+DOC = (Path(__file__).parents[3] / "docs" / "programs.md").read_text()
+
+
+def test_the_program_shown_on_the_page_is_read_without_complaint() -> None:
+    trace = read(DOC.split("```")[1].lstrip("\n"))
+    assert trace.ended
+    assert ("score_lines", "fret 1, pass 1 of 4") == trace.sections[0]
+    assert {2} == set(trace.bit[1:].tolist())
+    assert ("planed face", 6) == (trace.header.touch_surface, trace.header.touch_z)
+
+
+@pytest.mark.parametrize(
+    "word", re.findall(r"[GM][0-9.]+", " ".join(re.findall(r"^\| ([GM0-9., to]+?)(?: P)? \|", DOC, re.MULTILINE)))
+)
+def test_every_word_of_the_page_is_read(word: str) -> None:
+    extra = {"G4": " P1", "G0": " X1", "G1": " X1", "G2": " X2 I1", "G3": " X2 I1"}.get(word, "")
+    read(READY + "T1\n" + word + extra + "\n")
+
+
+@pytest.mark.parametrize(
+    "word", re.findall(r"[GM][0-9.]*[0-9]", next(x for x in DOC.splitlines() if x.startswith("These are refused")))
+)
+def test_every_word_that_the_page_says_is_refused_is_refused(word: str) -> None:
+    with pytest.raises(ReadError, match=f"line 5: {word} is not in the documented subset"):
+        read(READY + word + "\n")
+
+
+@pytest.mark.parametrize("comment", re.findall(r"^\| `(\(.*\))` \|", DOC, re.MULTILINE))
+def test_every_comment_of_the_page_is_understood(comment: str) -> None:
+    plain, told = read(MOVE + "G0 X1\n"), read(comment + "\n" + MOVE + "G0 X1\n")
+    assert (plain.header, plain.sections) != (told.header, told.sections)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
@@ -49,7 +50,7 @@ def _longest(ring: Array, i: int, tolerance: float) -> tuple[int, float]:
     return straight
 
 
-def _reach(ring: Array, i: int, fits) -> tuple[int, float]:  # type: ignore[no-untyped-def]
+def _reach(ring: Array, i: int, fits: Callable[[int], float | None]) -> tuple[int, float]:
     """The furthest j for which `fits` holds, by doubling and halving; one chord always does."""
     last = len(ring) - 1
     good, bulge, step = i + 1, 0.0, 2
@@ -121,4 +122,5 @@ def _rotated(points: Array) -> Array:
     before, after = points - np.roll(points, 1, axis=0), np.roll(points, -1, axis=0) - points
     cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
     dot = np.sum(before * after, axis=1)
-    return np.roll(points, -int(np.argmax(np.abs(np.arctan2(cross, dot)))), axis=0)
+    start = int(np.argmax(np.abs(np.arctan2(cross, dot))))
+    return np.concatenate([points[start:], points[:start]])

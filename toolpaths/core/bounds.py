@@ -98,7 +98,7 @@ def apply_high(high: Heights, blank: DepthMap, b: Bounded) -> None:
 
 def _apply(out: Heights, blank: DepthMap, region: BaseGeometry, b: Bounded, *, below: bool) -> None:
     if b.demand.everywhere and not region.is_empty:
-        rows, cols, mask = slice(None), slice(None), np.True_
+        rows, cols, mask = slice(None), slice(None), np.ones((1, 1), dtype=bool)
     else:
         found = covered(region, blank)
         if found is None:

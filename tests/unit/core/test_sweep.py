@@ -10,8 +10,8 @@ BOX = (10.0, -4.0, 18.0, 5.0)
 
 
 def brute_over_box(start: np.ndarray, end: np.ndarray, radius: float) -> float:
-    """The move sampled at 20,001 places, distances by the geometry library."""
-    t = np.linspace(0, 1, 20_001)[:, None]
+    """The move sampled at 4,001 places, distances by the geometry library."""
+    t = np.linspace(0, 1, 4_001)[:, None]
     at = start + t * (end - start)
     near = shapely.distance(shapely.box(*BOX), shapely.points(at[:, :2])) < radius
     return float(at[near, 2].min()) if near.any() else np.inf
@@ -19,13 +19,13 @@ def brute_over_box(start: np.ndarray, end: np.ndarray, radius: float) -> float:
 
 def test_lowest_over_a_box_agrees_with_sampling() -> None:
     random = np.random.default_rng(7)
-    start = random.uniform([-5, -20, 0], [35, 20, 20], (200, 3))
-    end = random.uniform([-5, -20, 0], [35, 20, 20], (200, 3))
+    start = random.uniform([-5, -20, 0], [35, 20, 20], (120, 3))
+    end = random.uniform([-5, -20, 0], [35, 20, 20], (120, 3))
     radius = 3.0
     found = lowest_over_box(start, end, radius, BOX)
     wanted = np.array([brute_over_box(a, b, radius) for a, b in zip(start, end, strict=True)])
     both = np.isfinite(wanted)
-    assert both.sum() > 50
+    assert both.sum() > 30
     assert np.all(found[both] <= wanted[both] + 1e-5)
     assert found[both] == pytest.approx(wanted[both], abs=5e-3)
     # Sampling may miss the lightest brush past a corner, and nothing else.

@@ -1,0 +1,92 @@
+"""Every check that stops is tripped by a fault in the text, and lets a near miss pass; on a job that is no demo."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from tests.faults import FAULTS, JOB, PITCH, Edit, Fault
+from toolpaths.core.finding import SEVERITY, Finding, Severity
+from toolpaths.core.outcome import Changes, Outcome
+from toolpaths.pipeline import make, verify
+
+IN_THE_JOB = {"stock-too-small", "covered-clamp"}
+"""Faults of the job, not the text."""
+LIFTED = {"air"}
+
+
+@cache
+def made(air: float = 0.0) -> Outcome:
+    return make(JOB, Changes(pitch=PITCH, air=air))
+
+
+def judged(folder: Path, program: int, edit: Edit, air: float = 0.0) -> list[Finding]:
+    outcome = made(air)
+    own = outcome.programs[program - 1]
+    file = folder / own.name
+    file.write_text(edit(own.text, outcome))
+    return list(verify(JOB, [file], Changes(pitch=PITCH, air=air)).findings)
+
+
+def test_the_set_as_written_has_no_finding_that_stops() -> None:
+    assert [] == [f for f in made().findings if f.severity is Severity.stop]
+
+
+@pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.name)
+def test_a_fault_is_told(fault: Fault, tmp_path: Path) -> None:
+    found = [f for f in judged(tmp_path, fault.program, fault.bad) if f.severity is Severity.stop]
+    assert fault.code in {f.code for f in found}
+    assert all(f.message for f in found)
+
+
+@pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.name)
+def test_a_near_miss_is_not(fault: Fault, tmp_path: Path) -> None:
+    assert [] == [f for f in judged(tmp_path, fault.program, fault.near) if f.code == fault.code]
+
+
+def test_a_lifted_program_that_dips_to_the_wood_is_told(tmp_path: Path) -> None:
+    def lowered(z: float) -> Edit:
+        return lambda text, _: text.replace("\nM5\n", f"\nG0 Z{z}\nM5\n", 1)
+
+    # Lifted by 20, the fence at Z 2.8 is the highest: a millimetre above it is clear.
+    assert "air" not in {f.code for f in judged(tmp_path, 4, lowered(3.8), air=20.0)}
+    assert "air" in {f.code for f in judged(tmp_path, 4, lowered(3.7), air=20.0)}
+
+
+def changed_job(folder: Path, old: str, new: str) -> set[str]:
+    text = JOB.read_text()
+    assert old in text
+    path = folder / "job.yaml"
+    path.write_text(text.replace(old, new))
+    return {f.code for f in make(path, Changes(pitch=PITCH)).findings if f.severity is Severity.stop}
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "expected"),
+    [
+        # The part ends at 300 (1 - 2^(-5/12)) + 6 = 81.254; the nut is 18 in, so it needs 99.254.
+        ("length: 124", "length: 99.3", False),
+        ("length: 124", "length: 99.2", True),
+        ("min: 5.9", "min: 5", False),
+        ("min: 5.9", "min: 4.95", True),
+    ],
+)
+def test_a_blank_too_small_is_told(old: str, new: str, expected: bool, tmp_path: Path) -> None:
+    text = JOB.read_text().replace(", [96, 0]]", "]")
+    path = tmp_path / "job.yaml"
+    path.write_text(text.replace(old, new))
+    found = {f.code for f in make(path, Changes(pitch=PITCH)).findings if f.severity is Severity.stop}
+    assert expected == ("stock-too-small" in found)
+
+
+@pytest.mark.parametrize(("x", "expected"), [("[-40, -18]", False), ("[-40, -17]", True)])
+def test_a_clamp_on_a_blank_to_be_planed_is_told(x: str, expected: bool, tmp_path: Path) -> None:
+    codes = changed_job(tmp_path, "x: [-40, 120], y: [-66, -56], height: 9", f"x: {x}, y: [-5, 5], height: 9")
+    assert expected == ("covered-clamp" in codes)
+
+
+def test_every_code_that_stops_has_its_fault() -> None:
+    stops = {code for code, severity in SEVERITY.items() if severity is Severity.stop}
+    assert set() == stops - {f.code for f in FAULTS} - IN_THE_JOB - LIFTED

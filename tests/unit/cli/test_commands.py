@@ -1,0 +1,259 @@
+"""The commands, on a demo job and on what people type wrong."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner, Result
+
+from toolpaths import __version__
+from toolpaths.cli import app
+
+ROOT = Path(__file__).parents[3]
+JOB = ROOT / "demo_jobs" / "tenor_board.yaml"
+COARSE = ["--pitch", "0.5"]
+
+
+def run(*arguments: str | Path) -> Result:
+    result = CliRunner().invoke(app, [str(a) for a in arguments])
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
+    assert "Traceback" not in result.output
+    return result
+
+
+@pytest.fixture
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+@pytest.fixture
+def job(here: Path) -> Path:
+    """A copy of the demo job that may be spoiled."""
+    copy = here / "board.yaml"
+    copy.write_text(JOB.read_text(encoding="utf-8"), encoding="utf-8")
+    return copy
+
+
+def spoil(job: Path, old: str, new: str) -> None:
+    text = job.read_text(encoding="utf-8")
+    assert old in text
+    job.write_text(text.replace(old, new), encoding="utf-8")
+
+
+def test_help_and_version_need_no_heavy_library() -> None:
+    code = (
+        "import sys; from toolpaths.cli import app\n"
+        "heavy = {'numpy', 'shapely', 'pydantic', 'matplotlib', 'ruamel', 'pyclipper', 'rich.table'}\n"
+        "print(sorted(heavy & set(sys.modules)))"
+    )
+    out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=ROOT, check=True)
+    assert "[]" == out.stdout.strip()
+
+
+def test_the_version_is_said() -> None:
+    assert f"neckpath {__version__}\n" == run("--version").stdout
+
+
+def test_help_names_every_command() -> None:
+    out = run("--help").output
+    for command in ("check", "write", "preview", "verify", "frets", "machines", "bits"):
+        assert f"\n  {command} " in out
+
+
+def test_check_shows_feeds_and_times_and_writes_nothing(here: Path) -> None:
+    result = run("check", JOB, *COARSE)
+    assert 0 == result.exit_code, result.output
+    assert "May be cut" in result.stdout
+    assert "score_lines" in result.stdout
+    assert [] == list(here.iterdir())
+
+
+def test_check_says_which_limit_decided_each_value() -> None:
+    assert "decided by" in run("check", JOB, *COARSE, "--reasons").stdout
+
+
+def test_write_leaves_the_set_that_the_report_lists(here: Path) -> None:
+    result = run("write", JOB, *COARSE)
+    assert 0 == result.exit_code, result.output
+    folder = here / "out" / "tenor_board"
+    report = json.loads((folder / "report.json").read_text())
+    named = {p["file"] for p in report["programs"]} | {s["depth_picture"] for s in report["setups"]}
+    assert named | {"preview.html", "sheet.html", "report.json"} == {p.name for p in folder.iterdir()}
+
+
+def test_writing_twice_gives_the_same_bytes(here: Path) -> None:
+    for name in ("a", "b"):
+        assert 0 == run("write", JOB, *COARSE, "-o", name).exit_code
+    a, b = ({p.name: p.read_bytes() for p in (here / name).iterdir()} for name in ("a", "b"))
+    assert a == b
+
+
+def test_another_bit_says_what_it_changes_and_goes_to_a_folder_of_its_own(here: Path) -> None:
+    result = run("write", JOB, *COARSE, "--bit", "scorer=0.8")
+    assert 0 == result.exit_code, result.output
+    lines = [line.split() for line in result.stdout.splitlines()]
+    assert ["score_lines", "width", "of", "the", "line", "0.60", "mm", "0.80", "mm"] in lines
+    folder = here / "out" / "tenor_board@scorer=0.8"
+    assert "width of the line" in (folder / "preview.html").read_text()
+    assert "width of the line" in (folder / "sheet.html").read_text()
+
+
+def test_a_stop_writes_no_program_and_warns_in_the_earlier_set(job: Path) -> None:
+    assert 0 == run("write", job, *COARSE).exit_code
+    folder = job.parent / "out" / "board"
+    before = {p.name: p.read_bytes() for p in folder.iterdir()}
+    # The end stop now stands on the board.
+    spoil(job, "x: [-60, -45]", "x: [-60, 45]")
+    result = run("write", job, *COARSE)
+    assert 1 == result.exit_code, result.output
+    assert "No program was written." in result.stdout
+    after = {p.name: p.read_bytes() for p in folder.iterdir()}
+    assert b"no longer fit the job board.yaml" in after.pop("DO-NOT-CUT.txt")
+    assert before == after
+    assert 1 == run("check", job, *COARSE).exit_code
+    assert 1 == run("preview", job, *COARSE).exit_code, "the picture is drawn all the same"
+    assert (job.parent / "board-depth.png").exists()
+
+
+def test_verify_tells_a_good_program_from_one_that_was_spoiled(here: Path) -> None:
+    assert 0 == run("write", JOB, *COARSE).exit_code
+    programs = sorted((here / "out" / "tenor_board").glob("*.ngc"))
+    assert 0 == run("verify", *programs, "--job", JOB, *COARSE).exit_code
+    text = programs[1].read_text()
+    assert "M3" in text
+    spoiled = here / "spoiled.ngc"
+    spoiled.write_text(text.replace("M3", "M5", 1))
+    result = run("verify", spoiled, "--job", JOB, *COARSE)
+    assert 1 == result.exit_code
+    assert "stop spindle" in result.stdout
+    assert "spoiled.ngc:" in result.stdout
+
+
+def test_preview_draws_a_picture_a_page_or_one_program(here: Path) -> None:
+    assert 0 == run("preview", JOB, *COARSE).exit_code
+    assert (here / "tenor_board-depth.png").read_bytes().startswith(b"\x89PNG")
+    assert 0 == run("preview", JOB, *COARSE, "-o", "page.html").exit_code
+    assert (here / "page.html").read_text().startswith("<!doctype html>")
+    assert 0 == run("write", JOB, *COARSE).exit_code
+    program = sorted((here / "out" / "tenor_board").glob("*.ngc"))[0]
+    alone = run("preview", program)
+    assert 2 == alone.exit_code
+    assert "name its job too" in alone.stderr
+    assert 0 == run("preview", program, "--job", JOB, *COARSE, "-o", "one.png").exit_code
+
+
+def test_preview_writes_through_no_link_and_to_no_other_ending(here: Path) -> None:
+    (here / "outside").write_text("untouched")
+    (here / "x.png").symlink_to(here / "outside")
+    result = run("preview", JOB, *COARSE, "-o", "x.png")
+    assert 2 == result.exit_code
+    assert "is a link" in result.stderr
+    assert "untouched" == (here / "outside").read_text()
+    assert 2 == run("preview", JOB, "-o", "x.pdf").exit_code
+
+
+def test_frets_lists_distances_in_both_units() -> None:
+    result = run("frets", JOB)
+    assert 0 == result.exit_code
+    # Half of the scale at fret 12: 584 / 2 = 292 mm = 11.496 in.
+    assert ["12", "292.00", "17.36", "11.496", "0.59"] in [line.split() for line in result.stdout.splitlines()]
+
+
+def test_machines_and_bits_list_what_there_is() -> None:
+    machines, bits = run("machines"), run("bits")
+    assert (0, 0) == (machines.exit_code, bits.exit_code)
+    assert "bench-router" in machines.stdout
+    for name in ("planer", "quarter", "eighth", "sixteenth", "six", "three", "scorer", "vee60"):
+        assert f"\n {name} " in bits.stdout
+
+
+@pytest.mark.parametrize("command", ["check", "write", "preview", "frets"])
+def test_a_job_that_cannot_be_used_says_where_and_why(job: Path, command: str) -> None:
+    spoil(job, "frets: 19", "fretz: 19")
+    result = run(command, job)
+    assert 2 == result.exit_code
+    assert "board.yaml:" in result.stderr
+    assert "did you mean `frets`?" in result.stderr
+    assert ["board.yaml"] == [p.name for p in job.parent.iterdir()]
+
+
+def test_a_place_in_a_file_is_never_wrapped(job: Path) -> None:
+    deep = job.parent / ("long-" * 30) / "board.yaml"
+    deep.parent.mkdir()
+    deep.write_text("title: x\nunits: yards\n")
+    first = run("check", deep).stderr.splitlines()[0]
+    assert first.startswith(f"{deep}:")
+
+
+@pytest.mark.parametrize(
+    "content", [b"", b"\xff\xfe\x00", b"- a\n", b"a: &a [*a]\n", b"[" * 5000, b"title: !!python/x y\n"]
+)
+def test_a_file_that_is_no_job_ends_with_2(here: Path, content: bytes) -> None:
+    (here / "x.yaml").write_bytes(content)
+    assert 2 == run("check", here / "x.yaml").exit_code
+
+
+@pytest.mark.parametrize("command", ["check", "write", "frets"])
+def test_a_missing_file_or_a_folder_ends_with_2(here: Path, command: str) -> None:
+    for path in (here / "none.yaml", here):
+        result = run(command, path)
+        assert 2 == result.exit_code
+        assert str(path) in result.stderr
+
+
+@pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="root may read everything")
+def test_a_file_that_may_not_be_read_ends_with_2(job: Path) -> None:
+    job.chmod(0)
+    assert 2 == run("check", job).exit_code
+
+
+@pytest.mark.parametrize(
+    ("words", "arguments"),
+    [
+        ("is not NAME=DIAMETER or NAME=OTHER", ["--bit", "scorer"]),
+        ("no bit is called `scoter`", ["--bit", "scoter=0.8"]),
+        ("neither a bit nor a diameter", ["--bit", "scorer=wide"]),
+        ("is not CODE@FEATURE", ["--accept", "uncut"]),
+        ("did you mean `uncut`?", ["--accept", "uncat@plane"]),
+        ("`spindle` is never let pass", ["--accept", "spindle@plane"]),
+        ("not a length", ["--air", "high"]),
+        ("must be more than 0", ["--air", "0"]),
+        ("between 0.01 and 1 mm", ["--pitch", "5"]),
+        ("between 0.01 and 1 mm", ["--pitch", "0.0001"]),
+        ("score_lines", ["--only", "scorelines"]),
+        ("score_lines", ["--from", "scorelines"]),
+    ],
+)
+def test_an_option_that_cannot_be_used_ends_with_2(here: Path, words: str, arguments: list[str]) -> None:
+    result = run("check", JOB, *arguments)
+    assert 2 == result.exit_code, result.output
+    assert words in " ".join(result.stderr.split())
+    assert [] == list(here.iterdir())
+
+
+def test_a_map_too_large_for_the_memory_names_the_pitch_that_fits(monkeypatch: pytest.MonkeyPatch) -> None:
+    from toolpaths.core import depthmap
+
+    monkeypatch.setattr(depthmap, "LARGEST", 10_000)
+    result = run("check", JOB)
+    assert 2 == result.exit_code
+    assert "The finest that fits is --pitch " in result.stderr
+    pitch = result.stderr.split("--pitch ")[1].strip(".\n ")
+    assert 1.0 < float(pitch) < 3.0
+
+
+def test_the_lift_of_an_air_run_is_in_the_job_s_units(here: Path) -> None:
+    from toolpaths.cli.options import changes_of
+
+    inch = here / "inch.yaml"
+    inch.write_text("units: in\n")
+    assert pytest.approx(15.0) == changes_of(JOB, air="15").air
+    assert pytest.approx(25.4) == changes_of(inch, air="1").air
+    assert pytest.approx(12.7) == changes_of(JOB, air="1/2 in").air
+    assert pytest.approx(0.2) == changes_of(inch, pitch="0.2").pitch

@@ -37,7 +37,7 @@ def check(evidence: Evidence) -> list[Finding]:
         member = patches(points[own], max(1.0, 2 * evidence.after.pitch))
         for patch in range(int(member.max()) + 1):
             part = own[member == patch]
-            found.append(_finding(evidence, demand, points[part], (heights - limits)[part], cell[part]))
+            found.append(_finding(evidence, demand, points[part], heights[part], cell[part]))
     found.sort(key=lambda pair: -pair[0])
     return shortened([finding for _, finding in found])
 
@@ -78,17 +78,18 @@ def _owners(evidence: Evidence, points: Array, limits: Array) -> tuple[Ints, lis
     return owner, demands
 
 
-def _finding(evidence: Evidence, demand: Demand, points: Array, above: Array, cell: Array) -> tuple[float, Finding]:
+def _finding(evidence: Evidence, demand: Demand, points: Array, heights: Array, cell: Array) -> tuple[float, Finding]:
     units = evidence.job.units
-    worst = int(np.argmax(above))
-    x, y = _middle(points[above >= above[worst] - 1e-3])
-    floor = float(demand.floor.height(np.array([x]), np.array([y]))[0])
+    floor = demand.floor.height(points[:, 0], points[:, 1])
+    left = heights - floor
+    worst = int(np.argmax(left))
+    x, y = _middle(points[left >= left[worst] - 1e-3])
     area = float(cell.sum()) * evidence.after.pitch**2
     size = f"{area:.2f} mm2" if area else "a strip narrower than a cell of the map"
-    left = float(above[worst]) + LEFT + demand.scallop
     message = (
-        f"{demand.name}: {size} left standing, up to {show(left, units, 3)} above the {show(floor, units)} asked for, "
-        f"worst at x {show(x, units)}, y {show(y, units)}; see that every pass reaches there"
+        f"{demand.name}: {size} left standing, up to {show(float(left[worst]), units, 3)} above the "
+        f"{show(float(floor[worst]), units)} asked for, worst at x {show(x, units)}, y {show(y, units)}; "
+        "see that every pass reaches there"
     )
     finding = Finding.of(
         "uncut",
@@ -98,7 +99,7 @@ def _finding(evidence: Evidence, demand: Demand, points: Array, above: Array, ce
         program=evidence.program.name,
         place=(x, y),
     )
-    return left, finding
+    return float(left[worst]), finding
 
 
 def _middle(points: Array) -> Array:

@@ -22,6 +22,7 @@ from toolpaths.stages.move import move
 from toolpaths.stages.plan import chosen, plan
 from toolpaths.stages.target import target
 from toolpaths.stages.write import touch_off, write
+from toolpaths.trade.boards import corners
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +41,7 @@ class Layout:
 def lay_out(path: Path, changes: Changes) -> Layout:
     """Everything from the file to the text. Raises JobError with every refusal at once."""
     loaded = load_job(path, changes.bits)
-    scenes = {s.name: scene_of(loaded.job, loaded.machine, loaded.wood, s) for s in loaded.job.setups}
+    scenes = {s.name: scene_of(loaded.job, loaded.machine, loaded.wood, s, path.parent) for s in loaded.job.setups}
     problems = [*_moved_blank(loaded, scenes), *_refusals(loaded, scenes)]
     if problems:
         raise JobError(problems)
@@ -48,7 +49,7 @@ def lay_out(path: Path, changes: Changes) -> Layout:
     before, keep = _chosen(every, changes)
     numbers = {name: i for i, name in enumerate(dict.fromkeys(n for b in every for n in b.bits), 1)}
     earlier = _written(loaded, scenes, before, numbers, replace(changes, air=0.0), set())
-    planed = {b.setup for b in before if _planes(b)}
+    planed = {b.setup for b in before if _planes(b, scenes[b.setup])}
     own = _written(loaded, scenes, keep, numbers, changes, planed)
     return Layout(loaded, changes, scenes, target(list(scenes.values())), earlier, own, numbers)
 
@@ -80,12 +81,22 @@ def _written(
         )
         try:
             out.append((batch, write(move(batch, scene), scene, heading)))
-        except Refusal as refusal:
-            first = batch.operations[0]
-            raise JobError([_problem(loaded, first.job_line, first.feature, refusal)]) from None
-        if _planes(batch):
+        except Refusal:
+            raise JobError(_refused(loaded, batch, scene)) from None
+        if _planes(batch, scene):
             done.add(batch.setup)
     return tuple(out)
+
+
+def _refused(loaded: Loaded, batch: Batch, scene: Scene) -> list[Problem]:
+    """Which operations of a batch no strategy can cut."""
+    out: list[Problem] = []
+    for operation in batch.operations:
+        try:
+            move(Batch(batch.setup, (operation,)), scene)
+        except Refusal as refusal:
+            out.append(_problem(loaded, operation.job_line, operation.feature, refusal))
+    return out
 
 
 def _file_name(k: int, batch: Batch, scene: Scene) -> str:
@@ -95,8 +106,9 @@ def _file_name(k: int, batch: Batch, scene: Scene) -> str:
     return re.sub(r"[^A-Za-z0-9._-]+", "-", "-".join(words)) + f".{scene.machine.ending}"
 
 
-def _planes(batch: Batch) -> bool:
-    return any(isinstance(o, Raster) for o in batch.operations)
+def _planes(batch: Batch, scene: Scene) -> bool:
+    """Whether a batch takes the top down to the finished face, not only nearer to it."""
+    return any(isinstance(o, Raster) and o.floor <= scene.face for o in batch.operations)
 
 
 def _chosen(every: Sequence[Batch], changes: Changes) -> tuple[tuple[Batch, ...], tuple[Batch, ...]]:
@@ -113,6 +125,10 @@ def _chosen(every: Sequence[Batch], changes: Changes) -> tuple[tuple[Batch, ...]
 
 def _refusals(loaded: Loaded, scenes: dict[str, Scene]) -> list[Problem]:
     """Every feature is asked once, so that all that cannot be cut is told at once."""
+    try:
+        corners(loaded.job.instrument)
+    except Refusal as refusal:
+        return [_problem(loaded, _line_of_board(loaded.source), "instrument.board", refusal)]
     out: list[Problem] = []
     for scene in scenes.values():
         for feature in scene.setup.features:
@@ -122,6 +138,16 @@ def _refusals(loaded: Loaded, scenes: dict[str, Scene]) -> list[Problem]:
             except Refusal as refusal:
                 out.append(_problem(loaded, feature.line, feature.name, refusal))
     return out
+
+
+def _line_of_board(source: str) -> int:
+    """The line where the job describes its board, or names the file that does."""
+    lines = source.splitlines()
+    for key in ("board", "instrument"):
+        for i, line in enumerate(lines, 1):
+            if re.search(rf"\b{key}\s*:", line):
+                return i
+    return 1
 
 
 def _moved_blank(loaded: Loaded, scenes: dict[str, Scene]) -> list[Problem]:

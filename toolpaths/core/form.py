@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import textwrap
 import unicodedata
 from dataclasses import dataclass
 
@@ -43,14 +44,20 @@ class Form:
 
     def length(self, mm: float) -> str:
         """A length for a comment, with its unit."""
-        return f"{mm * self.scale:.{3 if self.machine.units == 'mm' else 4}f} {self.machine.units}"
+        digits = 3 if self.machine.units == "mm" else 4
+        value = round(mm * self.scale, digits)
+        return f"{0.0 if value == 0 else value:.{digits}f} {self.machine.units}"
 
     def comment(self, text: str) -> str:
         """A comment that cannot become a command: printable ASCII, no parentheses, one line, cut to length."""
-        plain = unicodedata.normalize("NFKD", text)
-        plain = "".join(c if " " <= c <= "~" else " " for c in plain if not unicodedata.combining(c))
-        plain = " ".join(plain.translate(str.maketrans("()[]{};%", "        ")).split())
-        return f"({plain[: self.machine.line_length - 2].rstrip()})"
+        return f"({_plain(text)[: self.machine.line_length - 2].rstrip()})"
+
+    def comments(self, text: str) -> list[str]:
+        """The same over as many lines as it takes. Two blanks mark each line after the first: a reader that looks
+        for words at a comment's beginning must find none of this text's there.
+        """
+        width = self.machine.line_length - 2
+        return [f"({line})" for line in textwrap.wrap(_plain(text), width, subsequent_indent="  ")]
 
     def centre_words(
         self, start: tuple[float, float], end: tuple[float, float], arc: Arc
@@ -81,3 +88,10 @@ class Form:
                 if abs(r0 - r1) <= _SAFE_PART * _RADII[self.machine.units] and (best is None or error < best[0]):
                     best = (error, ii, jj)
         return None if best is None else (best[1], best[2])
+
+
+def _plain(text: str) -> str:
+    """Text as one line of printable ASCII, without anything that could end a comment or begin a command."""
+    split = unicodedata.normalize("NFKD", text)
+    seen = "".join(c if " " <= c <= "~" else " " for c in split if not unicodedata.combining(c))
+    return " ".join(seen.translate(str.maketrans("()[]{};%", "        ")).split())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -16,7 +17,10 @@ Turn = Literal["climb", "conventional"]
 
 @dataclass(frozen=True, slots=True)
 class Cutting:
-    """How the bit is driven. Feeds mm/min, depths mm; `reasons` says for each value which limit decided."""
+    """How the bit is driven. Feeds mm/min, depths mm; `reasons` says for each value which limit decided.
+
+    `z_limit`: the highest feed of the machine's z axis.
+    """
 
     rpm: float
     feed: float
@@ -29,11 +33,17 @@ class Cutting:
     finish: Turn
     ramp_angle: float
     reasons: dict[str, str] = field(default_factory=dict, hash=False)
+    z_limit: float = math.inf
 
     @property
-    def feeds(self) -> tuple[float, float, float]:
+    def descent(self) -> float:
+        """Feed straight down or up where no wood is, mm/min: what the machine's z axis bears, at most the feed."""
+        return min(self.feed, self.z_limit)
+
+    @property
+    def feeds(self) -> tuple[float, float, float, float]:
         """Every feed that a program of this operation may carry, mm/min."""
-        return (self.feed, self.plunge, self.ramp)
+        return (self.feed, self.plunge, self.ramp, self.descent)
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +119,32 @@ class Bore(Common):
     floor: float
 
 
-Operation = Raster | Lines | Clear | Contour | Bore
+@dataclass(frozen=True, slots=True)
+class Channel(Common):
+    """Straight slots of constant width, each from `ends` (N, 2, 2): the extremes of the finished cavity on its
+    centre line, rounded ends included. `floor` (K, 2): (distance from the first end, height), the same for all,
+    straight between its points. `open_ends`: which ends run out of the wood. mm.
+    """
+
+    ends: Array
+    names: tuple[str, ...]
+    width: float
+    top: float
+    floor: Array
+    open_ends: tuple[bool, bool] = (False, False)
+
+
+@dataclass(frozen=True, slots=True)
+class Engrave(Common):
+    """Lines followed at one depth by the bit's middle: each path (K, 2) xy, closed where its ends meet. mm."""
+
+    paths: tuple[Array, ...]
+    names: tuple[str, ...]
+    top: float
+    floor: float
+
+
+Operation = Raster | Lines | Clear | Contour | Bore | Channel | Engrave
 
 
 @dataclass(frozen=True, slots=True)

@@ -80,7 +80,7 @@ class Pen:
 
     def travel(self, x: float, y: float) -> None:
         """Up to the safe height and over to a place; nothing else moves fast."""
-        if self.steps and self.z < self.safe:
+        if self.z < self.safe:
             self._to(Rapid(self.x, self.y, self.safe))
         self._to(Rapid(x, y, self.safe))
 

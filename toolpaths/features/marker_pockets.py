@@ -45,7 +45,7 @@ class MarkerPockets(Feature):
                 setup=scene.setup.name,
                 name=_name(m),
                 asked=Loop.circle(m.x, m.y, self.diameter / 2).shape(),
-                floor=Level(scene.face - self.depth),
+                floor=Level(scene.at_depth(self.depth)),
                 radius=scene.bits[self.bit].width_at(self.depth) / 2,
             )
             for m in self._places(scene)
@@ -75,7 +75,7 @@ class MarkerPockets(Feature):
                 loops=tuple(Loop.circle(m.x, m.y, self.diameter / 2) for m in places),
                 names=tuple(_name(m) for m in places),
                 top=scene.face,
-                floor=scene.face - self.depth,
+                floor=scene.at_depth(self.depth),
             )
         ]
 
@@ -87,7 +87,8 @@ class MarkerPockets(Feature):
             Handwork(
                 self.name,
                 f"Fill or inlay {count} marker pockets ({show(self.diameter, units)} across, "
-                f"{show(self.depth, units)} deep; {count * area * self.depth / 1000:.2f} ml of filler in all); level them.",
+                f"{show(self.depth, units)} deep; {count * area * self.depth / 1000:.2f} ml of filler in all); "
+                "level them.",
                 area_mm2=count * area,
             )
         ]
@@ -97,7 +98,10 @@ class MarkerPockets(Feature):
         wrong = [n for n in (self.frets or ()) if not 1 <= n <= count]
         if wrong:
             raise Refusal(f"there is no fret {wrong[0]}", f"the instrument has {count} frets", "frets")
-        return marker_places(scene.job.instrument, self.frets, self.doubles, self.double_spacing)
+        places = marker_places(scene.job.instrument, self.frets, self.doubles, self.double_spacing)
+        if not places:
+            raise Refusal("no fret bears a marker", f"name some in `frets`; the instrument has {count}", "frets")
+        return places
 
 
 def _name(marker: Marker) -> str:

@@ -28,6 +28,8 @@ WIDE_KERF = 1.4
 """Kerf in bit diameters where the cut is deeper than two of them. Common practice, no source."""
 FREE_STRIP = 1.0
 """Strip beyond the kerf in which cutting is allowed, never asked for, mm."""
+ROOM = 2.0
+"""Between two tabs the bit has this much more than its own width, mm."""
 _SEGS = 64
 
 
@@ -129,7 +131,7 @@ class Outline(Feature):
             return 0.0, True
         if self.depth >= scene.face:
             raise Refusal("the depth reaches the bed", "leave `depth` out to cut through", "depth")
-        return scene.face - self.depth, False
+        return scene.at_depth(self.depth), False
 
     def _kerf(self, scene: Scene) -> float:
         """Width of the band, mm: the bit and the finish allowance, wider where the cut is deep."""
@@ -150,7 +152,9 @@ class Outline(Feature):
         edge = math.hypot(end, far - nut)
         free = edge - 2 * FROM_CORNER - self.tabs.length
         counts = {-1.0: (self.tabs.count + 1) // 2, 1.0: self.tabs.count // 2}
-        if free < 0 or max(counts.values()) * self.tabs.length > free + self.tabs.length:
+        most = max(counts.values())
+        between = free / most - self.tabs.length if most > 1 else math.inf
+        if free < 0 or between < scene.bits[self.bit].cut_diameter + ROOM:
             raise Refusal("the long edges have no room for these tabs", "fewer or shorter tabs", "tabs")
         out: list[Tab] = []
         for side, count in counts.items():

@@ -55,7 +55,7 @@ class PinBores(Feature):
                 setup=scene.setup.name,
                 name=f"pin {i}",
                 asked=Loop.circle(x, y, d / 2).shape(),
-                floor=Level(0.0 if self.depth is None else scene.face - self.depth),
+                floor=Level(0.0 if self.depth is None else scene.at_depth(self.depth)),
                 radius=scene.bits[self.bit].radius,
                 reach=scene.machine.bed_allowance if through else 0.0,
             )
@@ -85,7 +85,7 @@ class PinBores(Feature):
             raise Refusal(
                 "the holes are deeper than the board is thick", "leave `depth` out for through holes", "depth"
             )
-        floor = -scene.machine.bed_allowance if self.depth is None else scene.face - self.depth
+        floor = -scene.machine.bed_allowance if self.depth is None else scene.at_depth(self.depth)
         return [
             Bore(
                 feature=self.name,

@@ -50,7 +50,7 @@ class ScoreLines(Feature):
                     setup=scene.setup.name,
                     name=f"fret {n}",
                     asked=box_polygon(x0, -edge, x1, edge),
-                    floor=self._floor(bit, x, scene.face),
+                    floor=self._floor(bit, x, scene.at_depth(self.depth)),
                     radius=width / 2,
                     run_out=shapely.union(
                         box_polygon(x0, -edge - beyond, x1, -edge), box_polygon(x0, edge, x1, edge + beyond)
@@ -79,7 +79,7 @@ class ScoreLines(Feature):
                 lines=np.asarray(ends, dtype=np.float64),
                 names=tuple(f"fret {n}" for n in numbers),
                 top=scene.face,
-                floor=scene.face - self.depth,
+                floor=scene.at_depth(self.depth),
             )
         ]
 
@@ -94,17 +94,19 @@ class ScoreLines(Feature):
             )
         ]
 
-    def _floor(self, bit: Bit, x: float, face: float) -> Floor:
+    def _floor(self, bit: Bit, x: float, floor: float) -> Floor:
         """Level under a flat bit; under a pointed one, walls that rise from the bit's tip to its width at the face."""
         width, halfway = bit.width_at(self.depth), bit.width_at(self.depth / 2)
         if width - halfway < 1e-9:
-            return Level(face - self.depth)
+            return Level(floor)
         rise = self.depth / (width - halfway)
-        return Valley(x, face - self.depth, width - 2 * self.depth / rise, rise)
+        return Valley(x, floor, width - 2 * self.depth / rise, rise)
 
     def _numbers(self, scene: Scene) -> tuple[int, ...]:
         count = scene.job.instrument.frets
         numbers = tuple(range(1, count + 1)) if self.frets is None else self.frets
+        if not numbers:
+            raise Refusal("no fret is named", "leave `frets` out to score all of them", "frets")
         wrong = [n for n in numbers if not 1 <= n <= count]
         if wrong:
             raise Refusal(f"there is no fret {wrong[0]}", f"the instrument has {count} frets", "frets")

@@ -8,13 +8,15 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from toolpaths.core.depthmap import DepthMap
-from toolpaths.core.operation import Lines, Operation, Raster
+from toolpaths.core.levels import levels
+from toolpaths.core.operation import Contour, Lines, Operation, Raster
 from toolpaths.core.outcome import FeatureReport, Handwork, SetupReport
 from toolpaths.core.raster import covered
 from toolpaths.core.scene import Scene
 from toolpaths.core.target import Demand
 from toolpaths.core.trace import Trace
 from toolpaths.core.units import show
+from toolpaths.strategies import contour, lines, raster
 
 _LEAST_CORNER = 0.05
 """Corners smaller than this are nobody's work, mm2."""
@@ -87,10 +89,22 @@ def _feature(
         left_mm3=sum(_left(d, after) for d in mine if d.may and d.must),
         deepest_mm=deepest,
         chip_load_mm=cutting.feed / (cutting.rpm * bit.flutes),
-        passes=max(1, math.ceil(depth / cutting.pass_depth - 1e-6)),
+        passes=_passes(operation),
         width_mm=bit.width_at(depth) if isinstance(operation, Lines) else None,
         cutting=cutting,
     )
+
+
+def _passes(operation: Operation) -> int:
+    """In how many levels, or turns of a helix no steeper than a pass is deep, an operation goes down."""
+    if isinstance(operation, Raster):
+        return len(raster.passes(operation))
+    if isinstance(operation, Lines):
+        way = operation.lines[:, 1] - operation.lines[:, 0]
+        return max(len(lines.passes(operation, float(length))) for length in np.hypot(way[:, 0], way[:, 1]))
+    if isinstance(operation, Contour):
+        return len(contour.passes(operation))
+    return len(levels(operation.top, operation.floor, operation.cutting.pass_depth))
 
 
 def _left(demand: Demand, after: DepthMap) -> float:

@@ -12,7 +12,7 @@ from itertools import groupby
 import numpy as np
 
 from toolpaths.core.feature import Feature
-from toolpaths.core.operation import Batch, Bore, Clear, Contour, Lines, Operation, Raster, Tab
+from toolpaths.core.operation import Batch, Bore, Channel, Clear, Contour, Engrave, Lines, Operation, Raster, Tab
 from toolpaths.core.scene import Scene
 
 
@@ -43,9 +43,9 @@ def ordered(features: Sequence[Feature]) -> list[Feature]:
 def chosen(
     batches: Sequence[Batch], only: str | None, start: str | None
 ) -> tuple[tuple[Batch, ...], tuple[Batch, ...]]:
-    """(as if cut, to write): the batches before a named feature, and those of it alone (`only`) or from it on (`start`).
+    """(as if cut, to write): the batches before a named feature, and those of it alone or from it on.
 
-    Without a name, nothing is as if cut. Raises KeyError with the names there are for a name that is not among them.
+    `only` or `start` names it; without a name, nothing is as if cut. Raises KeyError with the names there are for a name that is not among them.
     """
     name = only if only is not None else start
     if name is None:
@@ -80,4 +80,8 @@ def _seen(operation: Operation, scene: Scene) -> Operation:
         return replace(operation, loop=operation.loop.mirrored(), tabs=tabs)
     if isinstance(operation, Bore):
         return replace(operation, centres=operation.centres * flip)
+    if isinstance(operation, Channel):
+        return replace(operation, ends=operation.ends * flip)
+    if isinstance(operation, Engrave):
+        return replace(operation, paths=tuple(path * flip for path in operation.paths))
     raise AssertionError(f"an operation of unknown kind: {operation!r}")

@@ -7,7 +7,6 @@ The header says what the maker must know before pressing start; a comment stands
 from __future__ import annotations
 
 import math
-import textwrap
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
@@ -16,6 +15,7 @@ import numpy as np
 from toolpaths.core.bit import Bit
 from toolpaths.core.form import Form
 from toolpaths.core.geometry import arc_chords
+from toolpaths.core.machine import Spindle
 from toolpaths.core.program import Heading, Program, TouchOff
 from toolpaths.core.scene import Scene
 from toolpaths.core.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
@@ -89,8 +89,8 @@ class _Text:
 
     def tell(self, sentence: str) -> None:
         """A comment over as many lines as it takes."""
-        for part in textwrap.wrap(sentence, self.scene.machine.line_length - 2, subsequent_indent="  "):
-            self.say(part)
+        if self.scene.machine.comments:
+            self.lines += self.form.comments(sentence)
 
     def header(self, toolpath: Toolpath, minutes: float) -> None:
         """Everything to know before the start."""
@@ -107,7 +107,7 @@ class _Text:
             self.tell("This program runs in the air: it touches nothing.")
         self.say(f"Machine: {scene.machine.name}")
         for name in toolpath.batch.bits:
-            self.say(_bit_words(h.bit_numbers[name], name, scene.bits[name], form))
+            self.tell(_bit_words(h.bit_numbers[name], name, scene.bits[name], form))
         x0, y0, x1, y1 = scene.stock_box
         stock = job.stock.thickness
         thick = form.length(stock.max)
@@ -254,15 +254,18 @@ class _Text:
         if name != self.bit:
             bit_words = _bit_words(number, name, self.scene.bits[name], self.form)
             if self.bit or not machine.t_word:
-                self.say(bit_words)
+                self.tell(bit_words)
             if machine.t_word:
                 self.lines.append(f"T{number}" + (" M6" if machine.tool_change == "automatic" else ""))
+            if machine.tool_change == "automatic":
+                # The change may have moved every axis.
+                self.x = self.y = self.z = None
+                self._up()
             self.bit = name
         self.rpm = rpm
         spindle = machine.spindle
         if spindle.set_by == "hand":
-            mark = next((m for m, r in spindle.dial.items() if r == round(rpm)), "")
-            self.tell(f"Switch the spindle on by hand: dial {mark}, {rpm:.0f} rpm. Then go on.")
+            self.tell(f"Switch the spindle on by hand: {_dial_words(rpm, spindle)}, {rpm:.0f} rpm. Then go on.")
             self.lines.append("M0")
         else:
             self.lines.append(f"S{rpm:.0f} M3")
@@ -279,8 +282,10 @@ class _Text:
 
     def _box(self, toolpath: Toolpath) -> tuple[list[float], list[float]]:
         park, zero = self.scene.machine.park, self.scene.zero
-        points = [_point(s) for section in toolpath.sections for s in section.steps]
-        points.append((park.x, park.y, self.scene.travel_height))
+        points = [(park.x, park.y, self.scene.travel_height)]
+        for step in (s for section in toolpath.sections for s in section.steps):
+            # Between its ends an arc reaches as far as the circle does; `points` ends where it begins.
+            points += [*_extremes(points[-1], step), _point(step)] if isinstance(step, Arc) else [_point(step)]
         array = np.asarray(points) - np.asarray(zero) + np.array([0, 0, self.heading.lift])
         return array.min(axis=0).tolist(), array.max(axis=0).tolist()
 
@@ -290,6 +295,28 @@ def _bulge(start: tuple[float, float], step: Arc) -> float:
     a1 = math.atan2(step.y - step.cy, step.x - step.cx)
     sweep = (a1 - a0) % (2 * math.pi) if step.ccw else -((a0 - a1) % (2 * math.pi))
     return math.tan(sweep / 4)
+
+
+def _extremes(start: tuple[float, float, float], arc: Arc) -> list[tuple[float, float, float]]:
+    """The points of an arc farthest in x and y between its ends, mm."""
+    first = math.atan2(start[1] - arc.cy, start[0] - arc.cx)
+    radius, sweep = math.hypot(arc.x - arc.cx, arc.y - arc.cy), 4 * math.atan(_bulge(start[:2], arc))
+    low, high = sorted((first, first + sweep))
+    quarters = range(math.ceil(low / (math.pi / 2)), math.floor(high / (math.pi / 2)) + 1)
+    return [
+        (arc.cx + radius * math.cos(q * math.pi / 2), arc.cy + radius * math.sin(q * math.pi / 2), arc.z)
+        for q in quarters
+    ]
+
+
+def _dial_words(rpm: float, spindle: Spindle) -> str:
+    """Where the dial stands for a speed."""
+    speeds = sorted((r, mark) for mark, r in spindle.dial.items())
+    below = [mark for r, mark in speeds if r <= rpm + 0.5]
+    above = [mark for r, mark in speeds if r >= rpm - 0.5]
+    if below and above:
+        return f"dial {below[-1]}" if below[-1] == above[0] else f"dial between {below[-1]} and {above[0]}"
+    return f"dial below {above[0]}" if above else f"dial above {below[-1]}"
 
 
 def _bit_words(number: int, name: str, bit: Bit, form: Form) -> str:

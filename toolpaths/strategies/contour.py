@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -14,6 +15,8 @@ from toolpaths.core.operation import Contour, Cutting, Tab
 from toolpaths.core.toolpath import Pen, Section
 from toolpaths.core.track import Track
 
+_LEAST_GAP = 0.05
+"""A shorter way between two tabs is none, mm."""
 _LEAD = 3.0
 """Length over which the skim leans onto the wall and off it again, mm."""
 
@@ -26,11 +29,17 @@ class _Span:
     s1: float
 
 
+def passes(operation: Contour) -> list[float]:
+    """Heights of the levels, mm; the tabs' top is one of them."""
+    tops = [t.height for t in operation.tabs]
+    return levels(operation.top, operation.floor, operation.cutting.pass_depth, also=tops)
+
+
 def contour(operation: Contour, bit: Bit, pen: Pen) -> list[Section]:
     """Sections, one a level and one for the skim."""
     cutting = operation.cutting
     tab_top = max((t.height for t in operation.tabs), default=-math.inf)
-    heights = levels(operation.top, operation.floor, cutting.pass_depth, also=[tab_top])
+    heights = passes(operation)
     inner = bit.radius + cutting.finish_allowance
     outer = max(inner, operation.kerf - bit.radius)
     offsets = [outer, inner] if outer - inner > 1e-6 else [inner]
@@ -76,10 +85,10 @@ def _between_tabs(
             _go(pen, track, gap.s0, tab_top, cutting)
         else:
             track.run(pen, gaps[i - 1].s1, gap.s0, tab_top, tab_top, cutting.feed)
-        pen.cut(*track.at(gap.s0), above, cutting.feed)
+        pen.cut(*track.at(gap.s0), above, cutting.descent)
         _ramp_in(pen, track, gap, above, z, cutting)
         track.run(pen, gap.s0, gap.s1, z, z, cutting.feed)
-        pen.cut(*track.at(gap.s1), tab_top, cutting.feed)
+        pen.cut(*track.at(gap.s1), tab_top, cutting.descent)
 
 
 def _ramp_in(pen: Pen, track: Track, gap: _Span, above: float, z: float, cutting: Cutting) -> None:
@@ -101,33 +110,52 @@ def _skim(pen: Pen, operation: Contour, bit: Bit, rough: Track, tab_top: float) 
     cutting, z = operation.cutting, operation.floor
     wall = _track(operation.loop, bit.radius, cutting.finish == "conventional")
     gaps = _gaps(wall, operation.tabs, bit.radius) if z < tab_top else []
-    if not gaps:
-        s = wall.nearest(pen.x, pen.y)
-        pen.cut(*wall.at(s + _LEAD), z, cutting.feed)
-        wall.run(pen, s + _LEAD, s + 2 * _LEAD + wall.length, z, z, cutting.feed)
-        pen.cut(*rough.at(rough.nearest(*wall.at(s + 3 * _LEAD))), z, cutting.feed)
-        pen.retract()
-        return
-    # Begin in the middle of the longest stretch: the lean on and off must not touch a tab.
-    longest = max(range(len(gaps)), key=lambda i: gaps[i].s1 - gaps[i].s0)
-    gaps = [*gaps[longest:], *(_Span(g.s0 + wall.length, g.s1 + wall.length) for g in gaps[:longest])]
-    middle = (gaps[0].s0 + gaps[0].s1) / 2
-    sx, sy = rough.at(rough.nearest(*wall.at(middle)))
+    straight = _longest_straight(wall, gaps)
+    lead = min(_LEAD, (straight.s1 - straight.s0) / 3)
+    start = (straight.s0 + straight.s1) / 2 - 1.5 * lead
+    sx, sy = rough.at(rough.nearest(*wall.at(start)))
     pen.travel(sx, sy)
-    pen.approach(operation.top, cutting.feed)
-    pen.cut(sx, sy, z, cutting.feed)
-    pen.cut(*wall.at(middle + _LEAD), z, cutting.feed)
-    at = middle + _LEAD
-    for gap, after in zip(gaps, [*gaps[1:], _Span(gaps[0].s0 + wall.length, gaps[0].s1 + wall.length)], strict=True):
+    pen.approach(operation.top, cutting.descent)
+    pen.cut(sx, sy, z, cutting.descent)
+    at = start + lead
+    pen.cut(*wall.at(at), z, cutting.feed)
+    # The stretches from the start on; the last leads to the first tab once more, and is left before that.
+    for gap, after in pairwise(_from(gaps, start, wall.length)):
         wall.run(pen, at, gap.s1, z, z, cutting.feed)
-        pen.cut(*wall.at(gap.s1), tab_top, cutting.feed)
+        pen.cut(*wall.at(gap.s1), tab_top, cutting.descent)
         wall.run(pen, gap.s1, after.s0, tab_top, tab_top, cutting.feed)
         pen.cut(*wall.at(after.s0), z, cutting.plunge)
         at = after.s0
-    end = middle + wall.length + 2 * _LEAD
+    end = start + wall.length + 2 * lead
     wall.run(pen, at, end, z, z, cutting.feed)
-    pen.cut(*rough.at(rough.nearest(*wall.at(end + _LEAD))), z, cutting.feed)
+    pen.cut(*rough.at(rough.nearest(*wall.at(end + lead))), z, cutting.feed)
     pen.retract()
+
+
+def _from(gaps: list[_Span], s: float, length: float) -> list[_Span]:
+    """The stretches in the order in which they are met from s on, the first (which holds s) again at the end."""
+    if not gaps:
+        return []
+    around = [_Span(g.s0 + k * length, g.s1 + k * length) for k in (-1, 0, 1, 2) for g in gaps]
+    first = next(i for i, g in enumerate(around) if g.s0 <= s <= g.s1)
+    return around[first : first + len(gaps) + 1]
+
+
+def _longest_straight(track: Track, gaps: list[_Span]) -> _Span:
+    """The longest straight stretch on which no tab stands: the skim leans on and off there, and meets no corner."""
+    straights = [
+        _Span(float(track.ends[i]), float(track.ends[i + 1]))
+        for i in range(len(track.loop.points))
+        if track.loop.bulges[i] == 0.0
+    ]
+    if gaps:
+        straights = [
+            _Span(max(e.s0, g.s0 + k), min(e.s1, g.s1 + k))
+            for e in straights
+            for g in gaps
+            for k in (-track.length, 0.0, track.length)
+        ]
+    return max(straights, key=lambda s: s.s1 - s.s0)
 
 
 def _go(pen: Pen, track: Track, s: float, z: float, cutting: Cutting) -> None:
@@ -135,10 +163,10 @@ def _go(pen: Pen, track: Track, s: float, z: float, cutting: Cutting) -> None:
     x, y = track.at(s)
     if pen.z >= pen.safe or math.hypot(x - pen.x, y - pen.y) > 1e-6:
         pen.travel(x, y)
-        pen.approach(z, cutting.feed)
+        pen.approach(z, cutting.descent)
         pen.cut(x, y, z, cutting.plunge)
     else:
-        pen.cut(x, y, z, cutting.feed)
+        pen.cut(x, y, z, cutting.descent)
 
 
 def _start(track: Track) -> float:
@@ -149,12 +177,16 @@ def _start(track: Track) -> float:
 
 
 def _gaps(track: Track, tabs: tuple[Tab, ...], radius: float) -> list[_Span]:
-    """The stretches between tabs, in the track's order; the bit's edges stop at the tabs' ends."""
+    """The stretches between tabs, in the track's order; the bit's edges stop at the tabs' ends.
+
+    Between two tabs so near to each other that the bit has no room, none.
+    """
     half = sorted((track.nearest(*t.at), t.length / 2 + radius) for t in tabs)
     if not half:
         return []
     follow = [*half[1:], (half[0][0] + track.length, half[0][1])]
-    return [_Span(s + h, s_next - h_next) for (s, h), (s_next, h_next) in zip(half, follow, strict=True)]
+    spans = [_Span(s + h, s_next - h_next) for (s, h), (s_next, h_next) in zip(half, follow, strict=True)]
+    return [span for span in spans if span.s1 - span.s0 > _LEAST_GAP]
 
 
 def _track(loop: Loop, offset: float, conventional: bool) -> Track:

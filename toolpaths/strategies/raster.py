@@ -15,13 +15,23 @@ PAST_THE_SIDE = 0.5
 """How far the last pass reaches past the side, mm."""
 
 
+def passes(operation: Raster) -> list[float]:
+    """Heights of the levels, mm, the last skim no thicker than a pass may be. One level even where nothing is above."""
+    thickness, deepest = operation.top - operation.floor, operation.cutting.pass_depth
+    skim = min(operation.skim, deepest)
+    if thickness <= skim + 1e-9:
+        return [operation.floor]
+    rough = levels(operation.top, operation.floor + skim, deepest)
+    return [*rough, operation.floor] if skim > 1e-9 else rough
+
+
 def raster(operation: Raster, bit: Bit, pen: Pen) -> list[Section]:
     """Sections, one a level. The bit comes down beside the wood, never on it, and turns around beside it."""
     cutting = operation.cutting
     x0, _, x1, _ = operation.box
     left, right = x0 - bit.radius - OFF_THE_END, x1 + bit.radius + OFF_THE_END
     rows = _rows(operation, bit)
-    heights = _levels(operation)
+    heights = passes(operation)
     there_and_back = cutting.reasons.get("direction") != "the job"
     # With the cutter turning clockwise seen from above, going toward -x with the uncut wood on +y is climbing.
     first = left if cutting.rough == "conventional" else right
@@ -32,7 +42,7 @@ def raster(operation: Raster, bit: Bit, pen: Pen) -> list[Section]:
             if i == 0 or not there_and_back:
                 at = first
                 pen.travel(at, y)
-                pen.cut(at, y, z, cutting.feed)
+                pen.cut(at, y, z, cutting.descent)
             else:
                 pen.cut(at, y, z, cutting.feed)
             at = right if at == left else left
@@ -42,14 +52,6 @@ def raster(operation: Raster, bit: Bit, pen: Pen) -> list[Section]:
         title = f"{operation.title}, level {k} of {len(heights)}{last}"
         sections.append(Section(operation.feature, operation.bit, title, pen.taken(), cutting.rpm))
     return sections
-
-
-def _levels(operation: Raster) -> list[float]:
-    thickness = operation.top - operation.floor
-    if thickness <= operation.skim + 1e-9:
-        return [operation.floor]
-    rough = operation.floor + operation.skim
-    return [*levels(operation.top, rough, operation.cutting.pass_depth), operation.floor]
 
 
 def _rows(operation: Raster, bit: Bit) -> list[float]:

@@ -78,6 +78,7 @@ def settle(feature: Feature, bit: Bit, wood: Wood, machine: Machine, slot: bool 
         finish=feature.direction or "climb",
         ramp_angle=ramp_angle,
         reasons=case.reasons,
+        z_limit=machine.feed_limit.z,
     )
 
 

@@ -50,6 +50,7 @@ def _unknown(evidence: Evidence, clamp: KeepOut) -> list[tuple[float, Finding]]:
 def _known(evidence: Evidence, clamp: KeepOut) -> list[tuple[float, Finding]]:
     moves, trace, units = evidence.moves, evidence.trace, evidence.job.units
     box = (clamp.x[0], clamp.y[0], clamp.x[1], clamp.y[1])
+    rounding = evidence.machine.half_digit
     worst = np.zeros(len(trace))
     part = np.full(len(trace), -1, dtype=np.int64)
     names: list[str] = []
@@ -62,8 +63,8 @@ def _known(evidence: Evidence, clamp: KeepOut) -> list[tuple[float, Finding]]:
             near = np.nonzero(going & (moves.bit == number) & (low < clamp.height - TOUCH))[0]
             if not len(near):
                 continue
-            deep = clamp.height - rises - lowest_over_box(moves.start[near], moves.end[near], radius, box)
-            hit = deep > TOUCH
+            deep = clamp.height - rises - lowest_over_box(moves.start[near], moves.end[near], radius - rounding, box)
+            hit = deep > TOUCH + rounding
             parent, deep = moves.parent[near[hit]], deep[hit]
             before = worst[parent]
             np.maximum.at(worst, parent, deep)

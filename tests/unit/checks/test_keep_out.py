@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.evidence_builder import evidence, line_of, program
+from tests.evidence_builder import MACHINE, evidence, line_of, program
 from toolpaths.checks import keep_out
 from toolpaths.core.finding import Severity
 from toolpaths.core.job import KeepOut
@@ -69,3 +69,14 @@ def test_arcs_are_followed() -> None:
     assert arc in {f.program_line for f in keep_out.check(evidence(text, keep_out=[clamp()]))}
     text = program("G0 X55 Y-1.9\nG1 Z8 F200\nG3 X55 Y1.9 J1.9 F1000\nG0 Z16")
     assert [] == keep_out.check(evidence(text, keep_out=[clamp()]))
+
+
+def test_what_the_last_digit_of_the_text_takes_is_touching() -> None:
+    # Inch text of four decimals: 12 mm is 0.4724 in, which is 11.999 mm; 0.4723 is 11.9964.
+    inches = MACHINE.model_copy(update={"units": "in", "decimals": 4})
+
+    def over(z: str) -> str:
+        return program(f"G0 Z{z}\nG0 X2 Y0\nG0 X3").replace("G21", "G20").replace("16", "1")
+
+    assert [] == keep_out.check(evidence(over("0.4724"), keep_out=[clamp()], on=inches))
+    assert 0 < len(keep_out.check(evidence(over("0.4723"), keep_out=[clamp()], on=inches)))

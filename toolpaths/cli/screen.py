@@ -137,11 +137,11 @@ class Waiting:
 
 def _bar() -> Progress:
     from rich.console import Console
-    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+    from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn
 
     console = Console(stderr=True, markup=False)
     what = TextColumn("{task.description}", markup=False)
-    return Progress(what, BarColumn(), TimeElapsedColumn(), console=console, transient=True)
+    return Progress(what, BarColumn(), TaskProgressColumn(), console=console, transient=True)
 
 
 def _places(finding: Finding, outcome: Outcome) -> str:

@@ -181,12 +181,19 @@ def _whole(axes: Axes, setup: SetupReport, marks: Landmarks, units: Units) -> No
             )
         )
         middle = (np.clip(sum(clamp.x) / 2, x0, x1), np.clip(sum(clamp.y) / 2, y0, y1))
-        upright = (clamp.x[1] - clamp.x[0]) / pixel < 150
+        wide, tall = (clamp.x[1] - clamp.x[0]) / pixel, (clamp.y[1] - clamp.y[0]) / pixel
         said = f"keep out: {plain(clamp.name, 24)}\n{show(clamp.height, units)} high"
-        _say(axes, middle[0], middle[1], said, 5.5, color=_CLAMP, ha="center", boxed=True, turn=90 if upright else 0)
+        if max(wide, tall) < 150 or min(wide, tall) < 40:
+            # Too small to bear its words: they stand beside it.
+            _say(axes, min(clamp.x[1], x1), middle[1], said, 5.5, color=_CLAMP, boxed=True, offset=(4, 0))
+        else:
+            turn = 90 if wide < 150 else 0
+            _say(axes, middle[0], middle[1], said, 5.5, color=_CLAMP, ha="center", boxed=True, turn=turn)
     zx, zy, _ = setup.scene.zero
-    axes.plot([zx], [zy], marker="o", markersize=9, fillstyle="none", color=_INK, markeredgewidth=1.1, zorder=6)
-    axes.plot([zx], [zy], marker="+", markersize=15, color=_INK, markeredgewidth=1.1, zorder=6)
+    axes.plot(
+        [zx], [zy], marker="o", markersize=9, fillstyle="none", color=_INK, markeredgewidth=1.1, clip_on=False, zorder=6
+    )
+    axes.plot([zx], [zy], marker="+", markersize=15, color=_INK, markeredgewidth=1.1, clip_on=False, zorder=6)
     _say(axes, zx, zy, "  X0 Y0", 6.5, ha="left", va="bottom", boxed=True, offset=(5, 5))
     for number, x, y, stops in marks.findings:
         for colour, thick in (("white", 3.4), (_ALARM, 1.6)):

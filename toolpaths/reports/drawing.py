@@ -7,6 +7,9 @@ from toolpaths.core.units import MM_PER_INCH, Units, show
 from toolpaths.reports.landmarks import landmarks_of
 from toolpaths.reports.words import escaped
 
+LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+"""What clamps are called on the drawing and in the list below it."""
+
 _SIDE_GAP, _SIDE_SCALE = 8.0, 2.0
 
 
@@ -52,11 +55,11 @@ class _Drawing:
         self._line(x0 - t, 0, x1 + t, 0, "#66727f", 0.4, dashes="8 2 1.5 2")
         self._line(0, y0 - t, 0, y1 + t, "#66727f", 0.4, dashes="8 2 1.5 2")
         self._say(0, y1 + 1.4 * t, "nut", 0.8)
-        for clamp in scene.setup.keep_out:
+        for letter, clamp in zip(LETTERS, scene.setup.keep_out, strict=False):
             self._rect(clamp.x[0], clamp.y[0], clamp.x[1], clamp.y[1], "#3d5a8033", "#3d5a80")
-            x, y = max(min(sum(clamp.x) / 2, x1 + 30), x0 - 30) + 0.25 * t, sum(clamp.y) / 2
-            words = f"{clamp.name[:24]}, {show(clamp.height, self.units)} high"
-            self._turned(x, -y, words, 0.7, "#3d5a80")
+            x, y = max(min(sum(clamp.x) / 2, x1 + 30), x0 - 30), sum(clamp.y) / 2
+            small = min(clamp.x[1] - clamp.x[0], clamp.y[1] - clamp.y[0]) < 1.2 * t
+            self._say(x + (1.2 * t if small else 0), y - 0.35 * t, letter, 0.9, colour="#3d5a80")
         self._across(x0, x1, y1 + 3.6 * t, scene.stock.length)
         if scene.setup.nut_at > 0:
             self._across(x0, 0, y0 - 1.6 * t, scene.setup.nut_at)

@@ -7,9 +7,9 @@ from collections.abc import Sequence
 
 from toolpaths.core.outcome import Outcome, SetupReport
 from toolpaths.core.program import Program
-from toolpaths.core.units import show
+from toolpaths.core.units import MM_PER_INCH, show
 from toolpaths.reports.changed import Difference
-from toolpaths.reports.drawing import drawing
+from toolpaths.reports.drawing import LETTERS, drawing
 from toolpaths.reports.page import html_table, page
 from toolpaths.reports.tables import Table, differences_table, findings_table, handwork_table, touch_words
 from toolpaths.reports.words import CAUTIONS, bit_words, escaped, minutes, plain, size, verdict, zero_words
@@ -81,9 +81,9 @@ def _setup(outcome: Outcome, setup: SetupReport) -> str:
     if outcome.changes.air:
         facts.insert(0, f"AIR RUN: every move of these programs is lifted by {show(outcome.changes.air, units)}.")
     keep_outs = [
-        f"Keep out: {plain(k.name, 60)}, x {show(k.x[0], units)} to {show(k.x[1], units)}, "
+        f"Keep out {letter}: {plain(k.name, 60)}, x {show(k.x[0], units)} to {show(k.x[1], units)}, "
         f"y {show(k.y[0], units)} to {show(k.y[1], units)}, {show(k.height, units)} high."
-        for k in scene.setup.keep_out
+        for letter, k in zip(LETTERS.ljust(len(scene.setup.keep_out)), scene.setup.keep_out, strict=False)
     ]
     said = "".join(f"<li>{escaped(f)}</li>" for f in facts + keep_outs)
     programs = [p for p in outcome.programs if p.setup == scene.setup.name]
@@ -106,7 +106,7 @@ def _programs(outcome: Outcome, setup: SetupReport, programs: Sequence[Program])
     for p in programs:
         bits = [(name, outcome.job.bits[name]) for name in p.bits if name in outcome.job.bits]
         about = "; ".join(f"{name}: {bit_words(b, units)}, {b.flutes} flutes" for name, b in bits)
-        stickout = "; ".join(size(b.stickout, units) for _, b in bits)
+        stickout = "; ".join(show(b.stickout, units) for _, b in bits)
         rpm = dict.fromkeys(_rpm(outcome, f.cutting.rpm) for f in setup.features if f.bit in p.bits)
         rows.append(
             (str(p.number), p.name, about, stickout, touch_words(outcome, p.number), "; ".join(rpm), minutes(p.minutes))
@@ -125,10 +125,13 @@ def _rpm(outcome: Outcome, rpm: float) -> str:
 
 
 def _cautions(outcome: Outcome) -> str:
-    lift = math.ceil(max(s.scene.top for s in outcome.setups) / 5 + 1) * 5 if outcome.setups else 20
+    top = max((s.scene.top for s in outcome.setups), default=10.0)
+    # A round lift that clears the stock by 5 mm (0.2 in) at least.
+    inches = outcome.job.units == "in"
+    lift = f"{math.ceil((top / MM_PER_INCH + 0.2) * 4) / 4:g}in" if inches else f"{math.ceil(top / 5 + 1) * 5}mm"
     air = (
-        f"In the air first: `neckpath write {plain(outcome.path.name, 80)} --air {lift}mm` writes the same set "
-        f"lifted by {lift} mm, proven to touch nothing."
+        f"In the air first: `neckpath write {plain(outcome.path.name, 80)} --air {lift}` writes the same set "
+        "lifted clear of the stock, proven to touch nothing."
     )
     wood = [outcome.wood.caution] if outcome.wood.caution else []
     said = "".join(f"<li>{escaped(c)}</li>" for c in [*([] if outcome.changes.air else [air]), *wood, *CAUTIONS])

@@ -87,7 +87,7 @@ def test_the_sheet_tells_what_to_touch_and_what_to_enter(outcome) -> None:
         "scorer: flat 0.6 mm, 2 flutes",
         "Z on the bed",
         "Held by tape",
-        "Keep out: end stop",
+        "Keep out A: end stop",
         "--air 15mm",
         "glue in the markers",
         "No gloves",

@@ -11,6 +11,7 @@ from toolpaths.core.bit import Bit
 from toolpaths.core.feature import Feature
 from toolpaths.core.machine import OffsetName
 from toolpaths.core.model import AsTuple, Positive, Typed
+from toolpaths.core.neck import Neck
 from toolpaths.core.units import Depth, Length, Size, Units, length
 
 Span = Annotated[tuple[Length, Length], AsTuple]
@@ -59,6 +60,8 @@ class Instrument(Typed):
     frets: int = Field(ge=1, le=60)
     strings: int = Field(default=6, ge=1, le=18)
     board: Board
+    neck: Neck | None = Field(default=None, description="The neck under the board; a board's job does not need it.")
+    nut_spread: Size | None = Field(default=None, description="From the first to the last string at the nut.")
 
 
 class Thickness(Typed):
@@ -114,6 +117,21 @@ class KeepOut(Typed):
         return self
 
 
+class Skew(Typed):
+    """Two places measured along the blank's edge on the operator's side, in the program's coordinates, left one first."""
+
+    points: Annotated[tuple[Span, Span], AsTuple]
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Skew:
+        (x0, y0), (x1, y1) = self.points
+        if x1 - x0 < 20:
+            raise ValueError("the second place lies at least 20 mm to the right of the first")
+        if abs(y1 - y0) > 0.1 * (x1 - x0):
+            raise ValueError("the blank is turned by more than 6 degrees: lay it straighter")
+        return self
+
+
 Hold = Literal["tape", "vacuum", "waste screws", "lugs", "clamps"]
 
 
@@ -128,6 +146,13 @@ class Setup(Typed):
         default=None, description="From the operator's edge to the centreline; half the width if absent."
     )
     hold: Hold | None = None
+    flip: Literal["about x"] | None = Field(
+        default=None, description="Turned over about the centreline: the left end stays left."
+    )
+    skew: Skew | None = Field(default=None, description="How the blank lies askew, as measured at the machine.")
+    at: Annotated[tuple[Length, Length, Length], AsTuple] | None = Field(
+        default=None, description="Machine coordinates of this offset's zero; the machine file's if absent."
+    )
     keep_out: Annotated[tuple[KeepOut, ...], AsTuple] = ()
     features: Annotated[tuple[SerializeAsAny[Feature], ...], AsTuple] = Field(min_length=1)
 

@@ -122,15 +122,16 @@ class Bore(Common):
 @dataclass(frozen=True, slots=True)
 class Channel(Common):
     """Straight slots of constant width, each from `ends` (N, 2, 2): the extremes of the finished cavity on its
-    centre line, rounded ends included. `floor` (K, 2): (distance from the first end, height), the same for all,
-    straight between its points. `open_ends`: which ends run out of the wood. mm.
+    centre line, rounded ends included. `floor` is the lowest height; `floor_line` (K, 2): (distance from the first
+    end, height), the same for all, straight between its points. `open_ends`: which ends run out of the wood. mm.
     """
 
     ends: Array
     names: tuple[str, ...]
     width: float
     top: float
-    floor: Array
+    floor: float
+    floor_line: Array
     open_ends: tuple[bool, bool] = (False, False)
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from pathlib import Path
 
 from toolpaths.core.bit import Bit
 from toolpaths.core.job import Job, Setup, Stock
@@ -19,8 +20,9 @@ from toolpaths.core.wood import Wood
 class Scene:
     """One setup in its surroundings. Heights mm above the bed.
 
-    `top`: highest measured point of the blank; `least`: its thinnest; `face`: the finished face that
-    depths are measured from; `travel_height`: safe height over wood and clamps.
+    `top`: highest measured point of the blank as it enters the setup; `least`: its thinnest; `face`: the surface
+    that this setup's cuts begin at (planed here, or the top); `glue`: the plane that all depths are measured from,
+    which lies on the bed once the work is turned over; `folder`: the job file's, where drawings lie.
     """
 
     job: Job
@@ -30,6 +32,8 @@ class Scene:
     top: float
     least: float
     face: float
+    glue: float
+    folder: Path = Path()
 
     @property
     def bits(self) -> Mapping[str, Bit]:
@@ -48,8 +52,17 @@ class Scene:
         return tallest + self.machine.safe_height
 
     @property
+    def flipped(self) -> bool:
+        """Whether the work lies on its face."""
+        return self.setup.flip is not None
+
+    def at_depth(self, depth: float) -> float:
+        """Height above the bed of a floor at a depth from the plane of the finished face, mm."""
+        return depth if self.flipped else self.glue - depth
+
+    @property
     def centre_at(self) -> float:
-        """From the operator's edge of the stock to the centreline, mm."""
+        """From the operator's edge of the stock, as it lies, to the centreline, mm."""
         c = self.setup.centre_at
         return self.stock.width / 2 if c is None else c
 
@@ -61,8 +74,8 @@ class Scene:
 
     @property
     def mirror(self) -> float:
-        """1 where the setup sees the instrument as written, -1 where y is mirrored (a left-handed one)."""
-        return -1.0 if self.job.handed == "left" else 1.0
+        """1 where the setup sees the instrument as written, -1 where y is mirrored: turned over, or left-handed."""
+        return -1.0 if (self.job.handed == "left") != self.flipped else 1.0
 
     @property
     def instrument_box(self) -> tuple[float, float, float, float]:
@@ -87,13 +100,33 @@ class Scene:
         return 0.02 + self.machine.chord_error + self.machine.half_digit
 
 
-def scene_of(job: Job, machine: Machine, wood: Wood, setup: Setup) -> Scene:
-    """The scene of one setup. Depths count from the face that it (or an earlier one) planes, else the top."""
-    top, least = job.stock.thickness.max, job.stock.thickness.min
-    index = job.setups.index(setup)
-    before = [f for s in job.setups[:index] for f in s.features]
-    already = [leave for f in before if (leave := getattr(f, "leave", None)) is not None]
+def scene_of(job: Job, machine: Machine, wood: Wood, setup: Setup, folder: Path = Path()) -> Scene:
+    """The scene of one setup, from what it and the earlier ones plane.
+
+    The plane of the finished face is the lowest that any unturned setup planes, else the blank's top.
+    Turned over, the work lies on that plane; it is as thick as the face is high, less what earlier turned setups plane.
+    """
+    thickness = job.stock.thickness
+    glue = min([thickness.max, *(leave for s in job.setups if s.flip is None for leave in _leaves(s))])
+    earlier = [s for s in job.setups[: job.setups.index(setup)] if s.flip == setup.flip]
+    already = [leave for s in earlier for leave in _leaves(s)]
+    top, least = thickness.max, thickness.min
+    if setup.flip is not None and glue < top:
+        top = least = glue
     if already:
         top = least = min([*already, top])
-    here = [leave for f in setup.features if (leave := getattr(f, "leave", None)) is not None]
-    return Scene(job, machine, wood, setup, top=top, least=least, face=min([top, *here]))
+    return Scene(
+        job,
+        machine,
+        wood,
+        setup,
+        top=top,
+        least=least,
+        face=min([top, *_leaves(setup)]),
+        glue=glue,
+        folder=folder,
+    )
+
+
+def _leaves(setup: Setup) -> list[float]:
+    return [leave for f in setup.features if (leave := getattr(f, "leave", None)) is not None]

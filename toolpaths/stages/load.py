@@ -44,7 +44,7 @@ from toolpaths.trade.woods import WOODS, wood_of
 
 __all__ = ["Loaded", "load_job", "load_machine", "load_rack", "machine_paths"]
 
-LATER_KEYS = {"job": ("by_hand",), "setup": ("flip", "skew", "at", "by_hand"), "instrument": ("neck",)}
+LATER_KEYS: dict[str, tuple[str, ...]] = {"job": ("by_hand",), "setup": ("by_hand",), "instrument": ()}
 """Names that the job file keeps free for what is not built yet."""
 _LATER = "not built yet in this version"
 
@@ -213,8 +213,6 @@ def _check_offsets(document: Document, machine: Machine, problems: list[Problem]
 def _job(document: Document, parts: dict[str, Any], problems: list[Problem]) -> Job | None:
     """The whole job as a model, or None with its problems."""
     body = _without_later(document, (), document.data, "job", problems)
-    if body.get("part") == "neck":
-        problems.append(document.problem(("part",), f"necks are {_LATER}", "leave `part` out, or write `part: board`"))
     done: list[tuple[str | int, ...]] = [("bits",)]
     if isinstance(body.get("instrument"), str):
         done.append(("instrument",))

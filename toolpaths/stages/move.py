@@ -5,12 +5,14 @@ from __future__ import annotations
 from typing import assert_never
 
 from toolpaths.core.bit import Bit
-from toolpaths.core.operation import Batch, Bore, Clear, Contour, Lines, Operation, Raster
+from toolpaths.core.operation import Batch, Bore, Channel, Clear, Contour, Engrave, Lines, Operation, Raster
 from toolpaths.core.scene import Scene
 from toolpaths.core.toolpath import Pen, Section, Toolpath
 from toolpaths.strategies.bore import bore
+from toolpaths.strategies.channel import channel
 from toolpaths.strategies.clear import clear
 from toolpaths.strategies.contour import contour
+from toolpaths.strategies.engrave import engrave
 from toolpaths.strategies.lines import lines
 from toolpaths.strategies.raster import raster
 
@@ -36,5 +38,9 @@ def _sections(operation: Operation, bit: Bit, pen: Pen) -> list[Section]:
             return contour(operation, bit, pen)
         case Bore():
             return bore(operation, bit, pen)
+        case Channel():
+            return channel(operation, bit, pen)
+        case Engrave():
+            return engrave(operation, bit, pen)
         case _:
             assert_never(operation)

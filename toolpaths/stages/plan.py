@@ -45,7 +45,8 @@ def chosen(
 ) -> tuple[tuple[Batch, ...], tuple[Batch, ...]]:
     """(as if cut, to write): the batches before a named feature, and those of it alone or from it on.
 
-    `only` or `start` names it; without a name, nothing is as if cut. Raises KeyError with the names there are for a name that is not among them.
+    `only` or `start` names it; without a name, nothing is as if cut.
+    Raises KeyError with the names there are for a name that is not among them.
     """
     name = only if only is not None else start
     if name is None:

@@ -1,0 +1,175 @@
+"""A neck from its numbers: outline, thickness along it, the finished back.
+
+Depths are mm below the glue face (the face that the board is glued to), positive down.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from toolpaths.core.finding import Refusal
+from toolpaths.core.job import Instrument
+from toolpaths.core.neck import NUT_SHELF, Neck
+from toolpaths.trade.boards import board_end, half_width
+from toolpaths.trade.frets import fret_distance
+
+Array = NDArray[np.float64]
+
+FILLET = 12.0
+"""Radius of the hollow corners of the outline, mm: more than any bit that cuts it. Common practice, no source."""
+SOFT_VEE = ((0.0, 1.0), (0.2, 0.94), (0.45, 0.80), (0.7, 0.56), (0.9, 0.27), (1.0, 0.0))
+"""Profile of a soft vee, (fraction of half width, fraction of depth). Common practice, no source."""
+_SEGS = 64
+
+
+def neck_of(instrument: Instrument) -> Neck:
+    """The instrument's neck. Raises Refusal where it has none."""
+    if instrument.neck is None:
+        raise Refusal("the instrument has no neck", "give `neck` with thickness, heel and headstock", "instrument")
+    return instrument.neck
+
+
+def neck_end(instrument: Instrument) -> float:
+    """x of the neck's end at the body, mm: the heel's, else the board's."""
+    heel = neck_of(instrument).heel
+    return board_end(instrument) if heel is None else heel.to
+
+
+def head_end(instrument: Instrument) -> float:
+    """x of the headstock's end, mm (negative); the nut line where there is no headstock, NaN where it is drawn."""
+    head = neck_of(instrument).headstock
+    if head is None:
+        return 0.0
+    return math.nan if head.length is None else -head.length
+
+
+def side_corners(instrument: Instrument, margin: float) -> list[tuple[float, float]]:
+    """Corners (x, half width) of the outline's treble side from the head's end to the neck's end, mm.
+
+    `margin` is added to the shaft on each side (0 for the trimmed neck). Heel and headstock have their own width.
+    """
+    neck, end = neck_of(instrument), neck_end(instrument)
+    out: list[tuple[float, float]] = []
+    head = neck.headstock
+    if head is not None and head.length is not None and head.width is not None:
+        shelf = _shaft(instrument, -NUT_SHELF, margin)
+        out += [(-head.length, head.width / 2), (-NUT_SHELF - head.flare, head.width / 2), (-NUT_SHELF, shelf)]
+    elif head is not None:
+        out.append((-NUT_SHELF, _shaft(instrument, -NUT_SHELF, margin)))
+    else:
+        out.append((0.0, _shaft(instrument, 0.0, margin)))
+    heel = neck.heel
+    if heel is None:
+        out.append((end, _shaft(instrument, end, margin)))
+    else:
+        into = heel.start - heel.blend
+        out += [(into, _shaft(instrument, into, margin)), (heel.start, heel.width / 2), (end, heel.width / 2)]
+    return out
+
+
+def neck_outline(instrument: Instrument, margin: float, head: Polygon | None = None) -> Polygon:
+    """The neck seen from the face, hollow corners rounded by FILLET, chords within 0.001 mm.
+
+    `head`: a drawn headstock in instrument coordinates, joined to the shaft.
+    """
+    side = side_corners(instrument, margin)
+    shape: BaseGeometry = Polygon([*((x, -y) for x, y in side), *((x, y) for x, y in reversed(side))])
+    if head is not None:
+        shape = shape.union(head)
+    if shape.geom_type != "Polygon" or not shape.is_valid:
+        raise Refusal("the neck's outline is not one piece", "see heel, headstock and drawing", "instrument")
+    # Closing (out and in again) rounds hollow corners only.
+    grown = shape.buffer(FILLET, quad_segs=4 * _SEGS, join_style="mitre")
+    return Polygon(shapely.get_coordinates(grown.buffer(-FILLET, quad_segs=4 * _SEGS).exterior))
+
+
+def half_width_at(instrument: Instrument, x: Array) -> Array:
+    """Half width (N,) of the trimmed neck at x (N,), mm, by its corners (fillets left out); 0 beyond its ends."""
+    side = side_corners(instrument, 0.0)
+    xs, ys = np.array([c[0] for c in side]), np.array([c[1] for c in side])
+    return np.asarray(np.interp(x, xs, ys, left=0.0, right=0.0))
+
+
+def depth_on_centre(instrument: Instrument, x: Array, head_drop: float = 0.0) -> Array:
+    """Depth (N,) of the finished back below the glue face on the centreline at x (N,), mm.
+
+    Linear between and beyond the named frets, board taken off; smoothly into the heel's over its blend, and from
+    the nut into the headstock's (`head_drop`: how far its face lies below the glue face).
+    """
+    neck = neck_of(instrument)
+    x = np.asarray(x, dtype=np.float64)
+    depth = _shaft_depth(instrument, x)
+    heel, head = neck.heel, neck.headstock
+    if heel is not None:
+        depth = _eased(depth, heel.thickness - instrument.board.thickness, (x - heel.start + heel.blend) / heel.blend)
+    if head is not None:
+        depth = _eased(depth, head_drop + head.thickness, -x / head.blend)
+    return depth
+
+
+def back_depth(instrument: Instrument, x: Array, y: Array, head_drop: float = 0.0) -> Array:
+    """Depth (N,) of the finished back below the glue face at x, y (N,), mm; 0 beside the trimmed neck.
+
+    On the shaft the profile of `back` hangs from one edge of the glue face to the other (`round` is half an
+    ellipse); heel and headstock are flat; in the blends one runs smoothly into the other.
+    """
+    x, y = np.broadcast_arrays(np.asarray(x, dtype=np.float64), np.asarray(y, dtype=np.float64))
+    half = half_width_at(instrument, x)
+    inside = (np.abs(y) <= half) & (half > 0)
+    part = np.clip(np.abs(y) / np.where(half > 0, half, 1.0), 0.0, 1.0)
+    centre = depth_on_centre(instrument, x, head_drop)
+    flat = flatness(instrument, x)
+    return np.where(inside, centre * (flat + (1 - flat) * profile(neck_of(instrument), part)), 0.0)
+
+
+def flatness(instrument: Instrument, x: Array) -> Array:
+    """0 (N,) where the back has its full profile, 1 where heel or headstock are flat, between in the blends."""
+    neck = neck_of(instrument)
+    out = np.zeros(np.shape(x))
+    if neck.heel is not None:
+        out = np.maximum(out, _ease((x - neck.heel.start + neck.heel.blend) / neck.heel.blend))
+    if neck.headstock is not None:
+        out = np.maximum(out, _ease(-x / neck.headstock.blend))
+    return out
+
+
+def profile(neck: Neck, part: Array) -> Array:
+    """Depth as a fraction (N,) of the centreline's at a fraction `part` (N,) of the half width."""
+    if neck.back == "round":
+        return np.sqrt(np.maximum(1.0 - part**2, 0.0))
+    points = SOFT_VEE if neck.back == "soft vee" else neck.back
+    return np.asarray(np.interp(part, [p[0] for p in points], [p[1] for p in points]))
+
+
+def _shaft(instrument: Instrument, x: float, margin: float) -> float:
+    """Half width of the shaft; behind the nut line it keeps the nut's width."""
+    return float(half_width(instrument, max(x, 0.0))) + margin
+
+
+def _shaft_depth(instrument: Instrument, x: Array) -> Array:
+    stations = neck_of(instrument).thickness
+    xs = np.array([fret_distance(instrument.scale_length, s.fret) for s in stations])
+    ts = np.array([s.thickness for s in stations]) - instrument.board.thickness
+    if len(xs) == 1:
+        return np.full(np.shape(x), ts[0])
+    # Behind the nut line the thickness at the nut goes on.
+    along = np.maximum(x, 0.0)
+    i = np.clip(np.searchsorted(xs, along) - 1, 0, len(xs) - 2)
+    return ts[i] + (ts[i + 1] - ts[i]) * (along - xs[i]) / (xs[i + 1] - xs[i])
+
+
+def _eased(a: Array, b: float, t: Array) -> Array:
+    s = _ease(t)
+    return a * (1 - s) + b * s
+
+
+def _ease(t: Array) -> Array:
+    """0 below 0, 1 above 1, smooth and level at both."""
+    t = np.clip(t, 0.0, 1.0)
+    return np.asarray(t * t * (3 - 2 * t))

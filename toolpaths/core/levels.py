@@ -5,18 +5,21 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
+_NOTHING = 1e-9
+"""A pass thinner than this is none, mm."""
+
 
 def levels(top: float, floor: float, pass_depth: float, also: Iterable[float] = ()) -> list[float]:
     """Heights (mm, falling) of even passes of at most `pass_depth`, the last at `floor`; `also` are hit exactly.
 
     Empty where there is nothing above the floor.
     """
-    marks = sorted({floor, *(h for h in also if floor < h < top)}, reverse=True)
+    marks = sorted({floor, *(h for h in also if floor + _NOTHING < h < top)}, reverse=True)
     out: list[float] = []
     above = top
     for mark in marks:
         drop = above - mark
-        if drop <= 1e-9:
+        if drop <= _NOTHING:
             continue
         count = max(1, math.ceil(drop / pass_depth - 1e-6))
         out += [above - drop * (i + 1) / count for i in range(count - 1)] + [mark]

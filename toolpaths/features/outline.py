@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from itertools import pairwise
 from typing import ClassVar, Literal
 
 import shapely
 from pydantic import Field
 from shapely import Polygon
+from shapely.geometry.polygon import orient
 
 from toolpaths.core.feature import Feature
 from toolpaths.core.finding import Refusal
@@ -21,6 +23,7 @@ from toolpaths.core.target import Demand, Level
 from toolpaths.core.units import Size, show
 from toolpaths.trade.boards import board_end, corners, half_width
 from toolpaths.trade.cutting import settle
+from toolpaths.trade.necks import neck_of, neck_outline, side_corners
 
 FROM_CORNER = 20.0
 """Tabs keep this far from corners, mm."""
@@ -31,6 +34,8 @@ FREE_STRIP = 1.0
 ROOM = 2.0
 """Between two tabs the bit has this much more than its own width, mm."""
 _SEGS = 64
+
+Edge = tuple[tuple[float, float], tuple[float, float]]
 
 
 class Tabs(Typed):
@@ -49,13 +54,14 @@ class Outline(Feature):
 
     depth: Size | None = Field(default=None, description="Below the finished face; through to the bed if absent.")
     tabs: Tabs | None = None
+    sawn: Size | None = Field(
+        default=None, description="Rough-sawn so far outside the line before; spares the wide kerf of a deep cut."
+    )
 
     def demands(self, scene: Scene) -> list[Demand]:
         """A band of the kerf's width around the part, down to the bed or the depth, with the tabs standing in it."""
-        instrument, bit = scene.job.instrument, scene.bits[self.bit]
-        end = instrument.scale_length * (1 - 2 ** (-instrument.frets / 12)) + instrument.board.overhang
-        nut, far = float(half_width(instrument, 0.0)), float(half_width(instrument, end))
-        part = Polygon([(0, -nut), (end, -far), (end, far), (0, nut)])
+        bit = scene.bits[self.bit]
+        part = _neck(scene) if scene.job.part == "neck" else _board(scene)
         kerf = self._kerf(scene)
         around = part.buffer(kerf, quad_segs=_SEGS)
         band = around.difference(part)
@@ -97,7 +103,10 @@ class Outline(Feature):
             raise Refusal(
                 f"a tab {show(self.tabs.height, units)} high does not stand in this cut", "see `height`", "tabs"
             )
-        loop = Loop.polygon(corners(scene.job.instrument))
+        if scene.job.part == "neck":
+            loop = Loop.polygon([(x, y) for x, y in orient(_neck(scene)).exterior.coords[:-1]])
+        else:
+            loop = Loop.polygon(corners(scene.job.instrument))
         return [
             Contour(
                 feature=self.name,
@@ -114,16 +123,22 @@ class Outline(Feature):
         ]
 
     def by_hand(self, scene: Scene) -> list[Handwork]:
-        """The tabs."""
-        if self.tabs is None:
-            return []
+        """Sawing before, the tabs after."""
         units = scene.job.units
+        before = (
+            []
+            if self.sawn is None
+            else [Handwork(self.name, f"Before this setup: saw the blank {show(self.sawn, units)} outside the line.")]
+        )
+        if self.tabs is None:
+            return before
         return [
+            *before,
             Handwork(
                 self.name,
                 f"Saw through {self.tabs.count} tabs ({show(self.tabs.length, units)} long, "
                 f"{show(self.tabs.height, units)} high) and plane the edge flush.",
-            )
+            ),
         ]
 
     def _floor(self, scene: Scene) -> tuple[float, bool]:
@@ -139,30 +154,44 @@ class Outline(Feature):
         cutting = settle(self, bit, scene.wood, scene.machine, slot=True)
         floor, _ = self._floor(scene)
         plain = bit.cut_diameter + cutting.finish_allowance
-        deep = scene.face - floor > 2 * bit.cut_diameter
+        deep = scene.face - floor > 2 * bit.cut_diameter and self.sawn is None
         return max(plain, WIDE_KERF * bit.cut_diameter) if deep else plain
 
     def _tabs(self, scene: Scene) -> list[Tab]:
-        """Tabs by arc length along the two long edges, the bass side first where the number is odd."""
+        """Tabs by arc length along the straight long edges, the bass side first where the number is odd."""
         if self.tabs is None:
             return []
-        instrument = scene.job.instrument
-        end = board_end(instrument)
-        nut, far = float(half_width(instrument, 0.0)), float(half_width(instrument, end))
-        edge = math.hypot(end, far - nut)
-        free = edge - 2 * FROM_CORNER - self.tabs.length
-        counts = {-1.0: (self.tabs.count + 1) // 2, 1.0: self.tabs.count // 2}
-        most = max(counts.values())
-        between = free / most - self.tabs.length if most > 1 else math.inf
-        if free < 0 or between < scene.bits[self.bit].cut_diameter + ROOM:
-            raise Refusal("the long edges have no room for these tabs", "fewer or shorter tabs", "tabs")
         out: list[Tab] = []
-        for side, count in counts.items():
-            ux, uy = end / edge, side * (far - nut) / edge
-            for i in range(count):
-                s = FROM_CORNER + self.tabs.length / 2 + free * (i + 0.5) / count
-                at = (s * ux, side * nut + s * uy)
-                out.append(Tab(at, (ux, uy), self.tabs.length, self.tabs.height))
+        for side, count in ((-1.0, (self.tabs.count + 1) // 2), (1.0, self.tabs.count // 2)):
+            edges = [((ax, side * ay), (bx, side * by)) for (ax, ay), (bx, by) in _long_edges(scene)]
+            for edge, number in zip(edges, self._shares(edges, count, scene), strict=True):
+                out += self._along(edge, number)
+        return out
+
+    def _shares(self, edges: list[Edge], count: int, scene: Scene) -> list[int]:
+        """How many of a side's tabs stand on each of its edges: always the next where they have the most room."""
+        assert self.tabs is not None
+        room = [math.dist(a, b) - 2 * FROM_CORNER - self.tabs.length for a, b in edges]
+        shares = [0] * len(edges)
+        for _ in range(count):
+            i = max(range(len(edges)), key=lambda k: room[k] / (shares[k] + 1))
+            shares[i] += 1
+        least = self.tabs.length + scene.bits[self.bit].cut_diameter + ROOM
+        for free, share in zip(room, shares, strict=True):
+            if share and (free < 0 or (share > 1 and free / share < least)):
+                raise Refusal("the long edges have no room for these tabs", "fewer or shorter tabs", "tabs")
+        return shares
+
+    def _along(self, edge: Edge, count: int) -> list[Tab]:
+        assert self.tabs is not None
+        (ax, ay), (bx, by) = edge
+        length = math.dist(*edge)
+        ux, uy = (bx - ax) / length, (by - ay) / length
+        free = length - 2 * FROM_CORNER - self.tabs.length
+        out: list[Tab] = []
+        for i in range(count):
+            s = FROM_CORNER + self.tabs.length / 2 + free * (i + 0.5) / count
+            out.append(Tab((ax + s * ux, ay + s * uy), (ux, uy), self.tabs.length, self.tabs.height))
         return out
 
     def _tab_regions(self, scene: Scene, kerf: float, floor: float) -> tuple[list[Polygon], list[Polygon]]:
@@ -174,6 +203,31 @@ class Outline(Feature):
             cores.append(_across(tab, tab.length / 2, kerf))
             shoulders.append(_across(tab, tab.length / 2 + reach, kerf))
         return cores, shoulders
+
+
+def _board(scene: Scene) -> Polygon:
+    """The board's four corners, from the formula."""
+    instrument = scene.job.instrument
+    end = instrument.scale_length * (1 - 2 ** (-instrument.frets / 12)) + instrument.board.overhang
+    nut, far = float(half_width(instrument, 0.0)), float(half_width(instrument, end))
+    return Polygon([(0, -nut), (end, -far), (end, far), (0, nut)])
+
+
+def _neck(scene: Scene) -> Polygon:
+    """The neck with its margin, the headstock drawn or straight."""
+    instrument = scene.job.instrument
+    return neck_outline(instrument, neck_of(instrument).margin)
+
+
+def _long_edges(scene: Scene) -> list[Edge]:
+    """Straight edges of the treble side on which tabs may stand, from the nut's end on."""
+    instrument = scene.job.instrument
+    if scene.job.part == "board":
+        end = board_end(instrument)
+        return [((0.0, float(half_width(instrument, 0.0))), (end, float(half_width(instrument, end))))]
+    side = side_corners(instrument, neck_of(instrument).margin)
+    edges = list(pairwise(side))
+    return [(a, b) for a, b in edges if math.dist(a, b) > 2 * FROM_CORNER]
 
 
 def _across(tab: Tab, half: float, width: float) -> Polygon:

@@ -11,6 +11,7 @@ import numpy as np
 from toolpaths.core.bit import Bit
 from toolpaths.core.geometry import Loop
 from toolpaths.core.levels import levels
+from toolpaths.core.offset import grown
 from toolpaths.core.operation import Contour, Cutting, Tab
 from toolpaths.core.toolpath import Pen, Section
 from toolpaths.core.track import Track
@@ -190,24 +191,9 @@ def _gaps(track: Track, tabs: tuple[Tab, ...], radius: float) -> list[_Span]:
 
 
 def _track(loop: Loop, offset: float, conventional: bool) -> Track:
-    """The path of a bit's centre `offset` mm outside a convex outline of straight edges, rounding its corners.
+    """The path of a bit's centre `offset` mm outside the outline.
 
     A counter-clockwise outline followed in its own direction has the part on the left: with a cutter turning
     clockwise that is conventional cutting; backwards it climbs.
     """
-    points = loop.points
-    n = len(points)
-    out: list[np.ndarray] = []
-    bulges: list[float] = []
-    for i in range(n):
-        before, here, after = points[i - 1], points[i], points[(i + 1) % n]
-        n0, n1 = _outward(before, here), _outward(here, after)
-        turn = math.atan2(n0[0] * n1[1] - n0[1] * n1[0], float(n0 @ n1))
-        out += [here + offset * n0, here + offset * n1]
-        bulges += [math.tan(turn / 4), 0.0]
-    return Track.along(Loop(np.asarray(out), np.asarray(bulges)), backwards=not conventional)
-
-
-def _outward(a: np.ndarray, b: np.ndarray) -> np.ndarray:
-    d = b - a
-    return np.array([d[1], -d[0]]) / math.hypot(d[0], d[1])
+    return Track.along(grown(loop, offset), backwards=not conventional)

@@ -83,6 +83,7 @@ def show_tables(tables: Sequence[Table]) -> None:
     for table in tables:
         if table.rows:
             console.print(printed(table))
+            console.print()
 
 
 def show_findings(outcome: Outcome) -> None:

@@ -46,25 +46,35 @@ def features_table(outcome: Outcome, setup: SetupReport) -> Table:
     """How each feature is cut and what comes of it."""
     units = outcome.job.units
     lines = any(f.width_mm is not None for f in setup.features)
-    headers = ["feature", "bit", "rpm", "feed", "chip load", "a pass", "passes", "deepest", "time"]
+    headers = [
+        "feature",
+        "bit",
+        "rpm",
+        f"feed\n{units}/min",
+        f"chip\n{units}",
+        f"pass\n{units}",
+        "passes",
+        f"deep\n{units}",
+        "time\nmin",
+    ]
     rows = []
     for f in setup.features:
         row = [
             f.name,
             f.bit,
             f"{f.cutting.rpm:.0f}",
-            feed(f.cutting.feed, units),
-            chip(f.chip_load_mm, units),
-            show(f.cutting.pass_depth, units),
+            _bare(feed(f.cutting.feed, units)),
+            _bare(chip(f.chip_load_mm, units)),
+            _bare(show(f.cutting.pass_depth, units)),
             str(f.passes),
-            show(f.deepest_mm, units),
-            minutes(f.minutes),
+            _bare(show(f.deepest_mm, units)),
+            f"{f.minutes:.1f}",
         ]
         if lines:
-            row.insert(7, "" if f.width_mm is None else show(f.width_mm, units))
+            row.insert(7, "" if f.width_mm is None else _bare(show(f.width_mm, units)))
         rows.append(tuple(row))
     if lines:
-        headers.insert(7, "line width")
+        headers.insert(7, f"line\n{units}")
     title = f"Setup {setup.scene.setup.name}: how each feature is cut"
     return Table(title, tuple(headers), tuple(rows), frozenset(range(2, len(headers))))
 
@@ -201,12 +211,25 @@ def printed(table: Table) -> RichTable:
     from rich.table import Table as RichTable
     from rich.text import Text
 
-    out = RichTable(title=Text(table.title, style="bold"), box=box.SIMPLE_HEAD, title_justify="left", pad_edge=False)
+    out = RichTable(
+        title=Text(table.title, style="bold"),
+        box=box.SIMPLE_HEAD,
+        title_justify="left",
+        pad_edge=False,
+        padding=(0, 1, 0, 0),
+        show_edge=False,
+    )
     for i, header in enumerate(table.headers):
-        out.add_column(Text(header), justify="right" if i in table.numbers else "left", overflow="fold")
+        figures = i in table.numbers
+        out.add_column(Text(header), justify="right" if figures else "left", overflow="fold", no_wrap=figures)
     for row in table.rows:
         out.add_row(*(Text(plain(cell, 2000)) for cell in row))
     return out
+
+
+def _bare(shown: str) -> str:
+    """A figure without its unit, which stands in the header."""
+    return shown.split()[0]
 
 
 def _exact(mm: float, units: Units) -> str:

@@ -170,7 +170,7 @@ def test_machines_and_bits_list_what_there_is() -> None:
     assert (0, 0) == (machines.exit_code, bits.exit_code)
     assert "bench-router" in machines.stdout
     for name in ("planer", "quarter", "eighth", "sixteenth", "six", "three", "scorer", "vee60"):
-        assert f"\n {name} " in bits.stdout
+        assert f"\n{name} " in bits.stdout
 
 
 @pytest.mark.parametrize("command", ["check", "write", "preview", "frets"])

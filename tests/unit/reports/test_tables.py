@@ -41,9 +41,19 @@ def test_a_tenth_of_a_millimetre_at_fret_12_of_a_648_mm_scale_is_half_a_cent() -
 def test_features_show_how_they_are_cut(outcome) -> None:
     table = features_table(outcome, outcome.setups[0])
     row = dict(zip(table.headers, table.rows[1], strict=True))
-    assert ("score_lines", "scorer", "18000", "270 mm/min", "0.0075 mm", "0.60 mm") == tuple(
-        row[k] for k in ("feature", "bit", "rpm", "feed", "chip load", "line width")
-    )
+    headers = ("feature", "bit", "rpm", "feed\nmm/min", "chip\nmm", "line\nmm", "time\nmin")
+    assert ("score_lines", "scorer", "18000", "270", "0.0075", "0.60", "3.1") == tuple(row[h] for h in headers)
+
+
+def test_the_table_of_features_fits_a_terminal_of_80_columns(outcome) -> None:
+    from rich.console import Console
+
+    out = io.StringIO()
+    Console(file=out, width=80).print(printed(features_table(outcome, outcome.setups[0])))
+    lines = out.getvalue().splitlines()
+    assert 80 >= max(len(line) for line in lines)
+    for feature in outcome.setups[0].features:
+        assert any(feature.name in line and f"{feature.minutes:.1f}" in line for line in lines)
 
 
 def test_each_value_says_which_limit_decided_it(outcome) -> None:

@@ -74,7 +74,7 @@ def _written(
             number=k,
             count=len(batches),
             bit_numbers=numbers,
-            touch_off=touch_off(scene, batch.setup in done),
+            touch_off=touch_off(scene, batch.setup in done, batch.on_bed),
             altered=changes.words,
             accepted=tuple(f"{code}@{feature}" for code, feature in changes.accept),
             lift=changes.air,
@@ -151,18 +151,17 @@ def _line_of_board(source: str) -> int:
 
 
 def _moved_blank(loaded: Loaded, scenes: dict[str, Scene]) -> list[Problem]:
-    """Setups on the same face must agree where the blank lies about the nut line."""
+    """Setups must agree where the blank lies about the nut line and the centreline, turned over or not."""
     first = next(iter(scenes.values()))
-    return [
-        _problem(
-            loaded,
-            scene.setup.features[0].line,
-            f"setup {name}",
-            Refusal("the blank lies elsewhere than in the first setup", "give both the same nut_at and centre_at"),
-        )
-        for name, scene in scenes.items()
-        if scene.stock_box != first.stock_box
-    ]
+    out: list[Problem] = []
+    for name, scene in scenes.items():
+        x0, y0, x1, y1 = scene.stock_box
+        seen = (x0, y0, x1, y1) if scene.flipped == first.flipped else (x0, -y1, x1, -y0)
+        if any(abs(a - b) > 1e-6 for a, b in zip(seen, first.stock_box, strict=True)):
+            hint = "give all setups the same nut_at; centre_at is measured from the operator's edge as the blank lies"
+            refusal = Refusal("the blank lies elsewhere than in the first setup", hint, "")
+            out.append(_problem(loaded, scene.setup.features[0].line, f"setup {name}", refusal))
+    return out
 
 
 def _problem(loaded: Loaded, line: int, feature: str, refusal: Refusal) -> Problem:

@@ -25,7 +25,8 @@ class Evidence:
     `moves` are in the setup's frame with any `--air` lift taken off (`lift` mm); `first` is the number of
     this program's first move in `standing`, which holds all moves up to this program's last.
     `before`, `after`: maps at the program's ends. `demands`: the setup's; `begun`, `finished`: feature names.
-    `job_hash`: what the header must say.
+    `job_hash`: what the header must say. `other_side`: the map and the demands of the work's other side where that
+    was cut before; `on_bed`: the program cuts the bare bed, before the work lies on it.
     """
 
     scene: Scene
@@ -45,6 +46,15 @@ class Evidence:
     comparison: Comparison
     job_hash: str
     lift: float = 0.0
+    unturned: Moves | None = None
+    other_side: DepthMap | None = None
+    other_demands: tuple[Demand, ...] = ()
+    on_bed: bool = False
+
+    @property
+    def at_machine(self) -> Moves:
+        """The moves as the machine sees them: a skew of the work is not taken off. Clamps are judged by these."""
+        return self.moves if self.unturned is None else self.unturned
 
     @property
     def job(self) -> Job:

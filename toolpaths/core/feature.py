@@ -23,8 +23,9 @@ class Feature(Typed):
     """Keys that every feature takes, and the two halves that it must supply."""
 
     key: ClassVar[str] = ""
-    order: ClassVar[Literal["face", "inside", "free"]] = "inside"
-    """face: before all else in its setup; inside: in the job's order; free: last, it frees the part."""
+    order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "inside"
+    """bed: in the bare bed, before the work lies on it; first: to be measured before all else, in a program of its
+    own; face: before what lies inside; inside: in the job's order; free: last, it frees the part."""
 
     bit: str = Field(description="Name of a bit of the job or the rack.")
     rpm: Positive | None = None

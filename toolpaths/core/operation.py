@@ -150,10 +150,14 @@ Operation = Raster | Lines | Clear | Contour | Bore | Channel | Engrave
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """The operations of one program: one setup, and one bit unless the machine changes bits."""
+    """The operations of one program: one setup, and one bit unless the machine changes bits.
+
+    `on_bed`: they cut the bare bed, before the work lies on it.
+    """
 
     setup: str
     operations: tuple[Operation, ...]
+    on_bed: bool = False
 
     @property
     def bits(self) -> tuple[str, ...]:

@@ -6,6 +6,7 @@ z up from the bed; all mm, as seen at the machine.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -63,8 +64,26 @@ class Scene:
     @property
     def centre_at(self) -> float:
         """From the operator's edge of the stock, as it lies, to the centreline, mm."""
-        c = self.setup.centre_at
-        return self.stock.width / 2 if c is None else c
+        own = self.setup.centre_at
+        if own is not None:
+            return own
+        for other in self.job.setups:
+            if other.centre_at is not None:
+                return other.centre_at if other.flip == self.setup.flip else self.stock.width - other.centre_at
+        return self.stock.width / 2
+
+    @property
+    def skew(self) -> tuple[float, float]:
+        """(turn, shift): how the blank lies askew, radians counter-clockwise, and mm across its measured edge.
+
+        A place of the work is turned about the program's zero, then moved square to the edge by the shift.
+        """
+        if self.setup.skew is None:
+            return 0.0, 0.0
+        (x0, y0), (x1, y1) = self.setup.skew.points
+        turn = math.atan2(y1 - y0, x1 - x0)
+        edge = self.stock_box[1] - self.zero[1]
+        return turn, -x0 * math.sin(turn) + y0 * math.cos(turn) - edge
 
     @property
     def stock_box(self) -> tuple[float, float, float, float]:

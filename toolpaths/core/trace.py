@@ -94,6 +94,19 @@ class Moves:
     def __len__(self) -> int:
         return len(self.parent)
 
+    def unskewed(self, turn: float, shift: float, zero: tuple[float, float, float]) -> Moves:
+        """The moves as the work sees them: the shift across its edge and the turn about the program's zero taken off.
+
+        `turn` radians, `shift` mm (`Scene.skew`); `zero` the program's zero in the setup's frame.
+        """
+        if turn == 0.0 and shift == 0.0:
+            return self
+        c, s = math.cos(turn), math.sin(turn)
+        back = np.array([[c, -s], [s, c]])  # row vectors: times this is a turn by -turn
+        moved = [(part[:, :2] - zero[:2]) @ back - np.array([0.0, shift]) + zero[:2] for part in (self.start, self.end)]
+        start, end = (np.column_stack([xy, part[:, 2]]) for xy, part in zip(moved, (self.start, self.end), strict=True))
+        return Moves(start, end, self.parent, self.bit)
+
     def where(self, keep: NDArray[np.bool_]) -> Moves:
         """The moves for which `keep` (M,) is true."""
         return Moves(self.start[keep], self.end[keep], self.parent[keep], self.bit[keep])

@@ -20,24 +20,33 @@ def plan(scenes: Sequence[Scene]) -> tuple[Batch, ...]:
     """One batch for each program, in cutting order. Raises Refusal where a feature cannot be cut as asked."""
     batches: list[Batch] = []
     for scene in scenes:
-        operations = [_seen(o, scene) for f in ordered(scene.setup.features) for o in f.operations(scene)]
-        if scene.machine.tool_change == "automatic":
-            batches.append(Batch(scene.setup.name, tuple(operations)))
-            continue
-        for _, group in groupby(operations, key=lambda o: o.bit):
-            batches.append(Batch(scene.setup.name, tuple(group)))
+        for order in ("bed", "first", ""):
+            features = [f for f in ordered(scene.setup.features) if f.order == order or not order]
+            if not order:
+                features = [f for f in features if f.order not in ("bed", "first")]
+            operations = [_seen(o, scene) for f in features for o in f.operations(scene)]
+            batches += _batched(scene, operations, order == "bed")
     return tuple(batches)
+
+
+def _batched(scene: Scene, operations: Sequence[Operation], on_bed: bool) -> list[Batch]:
+    if not operations:
+        return []
+    if scene.machine.tool_change == "automatic":
+        return [Batch(scene.setup.name, tuple(operations), on_bed)]
+    return [Batch(scene.setup.name, tuple(group), on_bed) for _, group in groupby(operations, key=lambda o: o.bit)]
 
 
 def ordered(features: Sequence[Feature]) -> list[Feature]:
     """Features in cutting order: face, inside (grouped by bit), free."""
+    before = [f for order in ("bed", "first") for f in features if f.order == order]
     face = [f for f in features if f.order == "face"]
     free = [f for f in features if f.order == "free"]
     inside = [f for f in features if f.order == "inside"]
     bits = list(dict.fromkeys(f.bit for f in inside))
     # A bit that is in the collet already, or must be in it next, saves a change.
     bits.sort(key=lambda b: (face[-1].bit != b if face else 0, free[0].bit == b if free else 0))
-    return [*face, *(f for b in bits for f in inside if f.bit == b), *free]
+    return [*before, *face, *(f for b in bits for f in inside if f.bit == b), *free]
 
 
 def chosen(
@@ -60,7 +69,7 @@ def chosen(
 
 
 def _of(batches: Sequence[Batch], features: set[str]) -> tuple[Batch, ...]:
-    kept = [Batch(b.setup, tuple(o for o in b.operations if o.feature in features)) for b in batches]
+    kept = [Batch(b.setup, tuple(o for o in b.operations if o.feature in features), b.on_bed) for b in batches]
     return tuple(b for b in kept if b.operations)
 
 

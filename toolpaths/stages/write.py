@@ -7,7 +7,6 @@ The header says what the maker must know before pressing start; a comment stands
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -18,8 +17,9 @@ from toolpaths.core.geometry import arc_chords
 from toolpaths.core.machine import Spindle
 from toolpaths.core.program import Heading, Program, TouchOff
 from toolpaths.core.scene import Scene
+from toolpaths.core.toolarc import bulge_of, extremes
 from toolpaths.core.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
-from toolpaths.trade.motion import travel_seconds
+from toolpaths.trade.minutes import minutes_of
 
 _SMALL_ARC = 0.05
 """Below this chord an arc is written as a straight cut, mm."""
@@ -35,7 +35,7 @@ _CAUTIONS = (
 def write(toolpath: Toolpath, scene: Scene, heading: Heading) -> Program:
     """The program of one toolpath, judged by nobody yet."""
     text = _Text(Form(scene.machine), scene, heading)
-    minutes, by_feature = _minutes(toolpath, scene)
+    minutes, by_feature = minutes_of(toolpath, scene)
     text.header(toolpath, minutes)
     text.begin(toolpath)
     for section in toolpath.sections:
@@ -54,14 +54,15 @@ def write(toolpath: Toolpath, scene: Scene, heading: Heading) -> Program:
     )
 
 
-def touch_off(scene: Scene, planed: bool) -> TouchOff | None:
+def touch_off(scene: Scene, planed: bool, on_bed: bool = False) -> TouchOff | None:
     """What the bit of the next program touches, and the Z entered then: a surface that still stands.
 
+    `on_bed`: the work does not lie there yet.
     `planed`: whether an earlier program has taken this setup's top down to its finished face.
     """
     zero = scene.zero[2]
-    if scene.setup.zero.z == "bed":
-        return TouchOff("bed", 0.0)
+    if scene.setup.zero.z == "bed" or on_bed:
+        return TouchOff("bed", 0.0 if zero == 0 else -zero)
     if planed and scene.face < scene.top:
         return TouchOff("planed face", scene.face - zero)
     return TouchOff("stock top", scene.top - zero)
@@ -118,6 +119,13 @@ class _Text:
         self.tell(f"Zero: X at the {zero.x}, Y at the {zero.y}, Z at the {zero.z}, offset {scene.setup.offset}")
         self.tell(f"The nut line is {form.length(scene.setup.nut_at)} from the left end of the stock.")
         self.tell(f"The centreline is {form.length(scene.centre_at)} from the operator's edge.")
+        turn, shift = scene.skew
+        if scene.setup.skew is not None:
+            self.tell(f"The blank lies askew: turned {math.degrees(turn):.3f} degrees, {form.length(shift)} aside.")
+        if scene.flipped:
+            self.tell("The work lies on its face, turned over about the centreline: the left end stays left.")
+        if toolpath.batch.on_bed:
+            self.tell("This program cuts the bare bed. Take the work off first.")
         if h.touch_off is not None:
             self.say(f"Touch off: {h.touch_off.surface}, Z {form.length(h.touch_off.z)}")
         for low, high, axis in zip(*self._box(toolpath), "XYZ", strict=True):
@@ -166,9 +174,21 @@ class _Text:
 
     def _place(self, x: float, y: float, z: float) -> tuple[float, float, float]:
         """A place of the setup's frame in the program's coordinates, output units, rounded."""
-        zx, zy, zz = self.scene.zero
         form = self.form
-        return form.rounded(x - zx), form.rounded(y - zy), form.rounded(z - zz + self.heading.lift)
+        px, py = self._turned(x, y)
+        return form.rounded(px), form.rounded(py), form.rounded(z - self.scene.zero[2] + self.heading.lift)
+
+    def _turned(self, x: float, y: float) -> tuple[float, float]:
+        """A place of the setup's frame in the program's coordinates, mm, as the blank lies askew."""
+        zx, zy, _ = self.scene.zero
+        turn, shift = self.scene.skew
+        if turn == 0.0 and shift == 0.0:
+            return x - zx, y - zy
+        across = y - zy + shift
+        return (
+            (x - zx) * math.cos(turn) - across * math.sin(turn),
+            (x - zx) * math.sin(turn) + across * math.cos(turn),
+        )
 
     def _rapid(self, step: Rapid) -> None:
         """Up before sideways, sideways before down: never both in one line."""
@@ -184,7 +204,10 @@ class _Text:
             self.z = z
 
     def _straight(self, x: float, y: float, z: float, feed: float) -> None:
-        px, py, pz = self._place(x, y, z)
+        self._line(*self._place(x, y, z), feed)
+
+    def _line(self, px: float, py: float, pz: float, feed: float) -> None:
+        """A straight cut to a place in output units; nothing where the bit already is."""
         words = "".join(
             f" {letter}{self.form.number(new)}"
             for letter, new, old in (("X", px, self.x), ("Y", py, self.y), ("Z", pz, self.z))
@@ -201,13 +224,12 @@ class _Text:
             raise AssertionError("an arc before any position")
         x, y, z = self._place(step.x, step.y, step.z)
         chord = math.hypot(x - self.x, y - self.y) / self.form.scale
-        zx, zy, _ = self.scene.zero
-        moved = Arc(step.x - zx, step.y - zy, step.z, step.cx - zx, step.cy - zy, step.ccw, step.feed)
+        moved = self._seen(step)
         words = None
         if self.scene.machine.arcs != "none" and chord >= _SMALL_ARC:
             words = self.form.centre_words((self.x, self.y), (x, y), moved)
         if words is None:
-            self._chords(step)
+            self._chords(moved)
             return
         number = self.form.number
         height = f" Z{number(z)}" if z != self.z else ""
@@ -217,21 +239,27 @@ class _Text:
         )
         self.x, self.y, self.z = x, y, z
 
-    def _chords(self, step: Arc) -> None:
-        """The arc as straight cuts; its ends are where they would have been."""
+    def _seen(self, step: Arc) -> Arc:
+        """The arc in the program's coordinates, mm."""
+        x, y = self._turned(step.x, step.y)
+        cx, cy = self._turned(step.cx, step.cy)
+        z = step.z - self.scene.zero[2] + self.heading.lift
+        return Arc(x, y, z, cx, cy, step.ccw, step.feed)
+
+    def _chords(self, arc: Arc) -> None:
+        """An arc in the program's coordinates as straight cuts; its ends are where they would have been."""
         if self.x is None or self.y is None or self.z is None:
             raise AssertionError("an arc before any position")
-        zx, zy, zz = self.scene.zero
-        scale = self.form.scale
-        ax, ay = self.x / scale + zx, self.y / scale + zy
-        az = self.z / scale + zz - self.heading.lift
-        bulge = _bulge((ax, ay), step)
-        a, b = np.array([ax, ay]), np.array([step.x, step.y])
-        points = arc_chords(a, b, bulge, self.scene.machine.chord_tolerance) if bulge else a[None, :]
-        count = len(points)
-        for i in range(1, count):
-            self._straight(float(points[i, 0]), float(points[i, 1]), az + (step.z - az) * i / count, step.feed)
-        self._straight(step.x, step.y, step.z, step.feed)
+        form = self.form
+        a = np.array([self.x, self.y]) / form.scale
+        az = self.z / form.scale
+        bulge = bulge_of((a[0], a[1]), arc)
+        end = np.array([arc.x, arc.y])
+        inner = arc_chords(a, end, bulge, self.scene.machine.chord_tolerance)[1:] if bulge else a[None, :][1:]
+        for i, (x, y) in enumerate(inner, 1):
+            z = az + (arc.z - az) * i / (len(inner) + 1)
+            self._line(form.rounded(float(x)), form.rounded(float(y)), form.rounded(z), arc.feed)
+        self._line(form.rounded(arc.x), form.rounded(arc.y), form.rounded(arc.z), arc.feed)
 
     def _feed_word(self, feed: float) -> str:
         text = self.form.feed(feed)
@@ -281,32 +309,14 @@ class _Text:
             self.lines.append("M5")
 
     def _box(self, toolpath: Toolpath) -> tuple[list[float], list[float]]:
-        park, zero = self.scene.machine.park, self.scene.zero
+        park = self.scene.machine.park
         points = [(park.x, park.y, self.scene.travel_height)]
         for step in (s for section in toolpath.sections for s in section.steps):
             # Between its ends an arc reaches as far as the circle does; `points` ends where it begins.
-            points += [*_extremes(points[-1], step), _point(step)] if isinstance(step, Arc) else [_point(step)]
-        array = np.asarray(points) - np.asarray(zero) + np.array([0, 0, self.heading.lift])
+            points += [*extremes(points[-1], step), _point(step)] if isinstance(step, Arc) else [_point(step)]
+        lift = self.heading.lift - self.scene.zero[2]
+        array = np.asarray([(*self._turned(x, y), z + lift) for x, y, z in points])
         return array.min(axis=0).tolist(), array.max(axis=0).tolist()
-
-
-def _bulge(start: tuple[float, float], step: Arc) -> float:
-    a0 = math.atan2(start[1] - step.cy, start[0] - step.cx)
-    a1 = math.atan2(step.y - step.cy, step.x - step.cx)
-    sweep = (a1 - a0) % (2 * math.pi) if step.ccw else -((a0 - a1) % (2 * math.pi))
-    return math.tan(sweep / 4)
-
-
-def _extremes(start: tuple[float, float, float], arc: Arc) -> list[tuple[float, float, float]]:
-    """The points of an arc farthest in x and y between its ends, mm."""
-    first = math.atan2(start[1] - arc.cy, start[0] - arc.cx)
-    radius, sweep = math.hypot(arc.x - arc.cx, arc.y - arc.cy), 4 * math.atan(_bulge(start[:2], arc))
-    low, high = sorted((first, first + sweep))
-    quarters = range(math.ceil(low / (math.pi / 2)), math.floor(high / (math.pi / 2)) + 1)
-    return [
-        (arc.cx + radius * math.cos(q * math.pi / 2), arc.cy + radius * math.sin(q * math.pi / 2), arc.z)
-        for q in quarters
-    ]
 
 
 def _dial_words(rpm: float, spindle: Spindle) -> str:
@@ -327,34 +337,3 @@ def _bit_words(number: int, name: str, bit: Bit, form: Form) -> str:
 
 def _point(step: Step) -> tuple[float, float, float]:
     return (step.x, step.y, step.z)
-
-
-def _minutes(toolpath: Toolpath, scene: Scene) -> tuple[float, dict[str, float]]:
-    """Minutes of the whole program and of each feature. Arcs count by chords of a tenth of a mm of error."""
-    points: list[tuple[float, float, float]] = [(0.0, 0.0, scene.travel_height)]
-    feeds: list[float] = []
-    owner: list[int] = []
-    names: list[str] = []
-    for section in toolpath.sections:
-        if section.feature not in names:
-            names.append(section.feature)
-        for x, y, z, feed in _timed(section, points[-1]):
-            points.append((x, y, z))
-            feeds.append(feed)
-            owner.append(names.index(section.feature))
-    seconds = travel_seconds(np.asarray(points), np.asarray(feeds), scene.machine)
-    spent = np.bincount(np.asarray(owner), weights=seconds, minlength=len(names)) / 60
-    return float(seconds.sum() + scene.machine.spindle.spin_up) / 60, dict(zip(names, spent.tolist(), strict=True))
-
-
-def _timed(section: Section, start: tuple[float, float, float]) -> Iterator[tuple[float, float, float, float]]:
-    at = start
-    for step in section.steps:
-        if isinstance(step, Arc):
-            bulge = _bulge((at[0], at[1]), step)
-            if bulge:
-                inner = arc_chords(np.array(at[:2]), np.array([step.x, step.y]), bulge, 0.02)[1:]
-                for i, (x, y) in enumerate(inner, 1):
-                    yield float(x), float(y), at[2] + (step.z - at[2]) * i / (len(inner) + 1), step.feed
-        yield step.x, step.y, step.z, math.inf if isinstance(step, Rapid) else step.feed
-        at = _point(step)

@@ -99,7 +99,8 @@ def _ramp_in(pen: Pen, track: Track, gap: _Span, above: float, z: float, cutting
     count = max(1, math.ceil(whole / max(gap.s1 - gap.s0, 1e-6) - 1e-9))
     back = Track.along(track.loop, backwards=True)
     for i in range(count):
-        za, zb = above - (above - z) * i / count, above - (above - z) * (i + 1) / count
+        za = above - (above - z) * i / count
+        zb = z if i == count - 1 else above - (above - z) * (i + 1) / count
         run = whole / count
         track.run(pen, gap.s0, gap.s0 + run, za, zb, cutting.ramp)
         s = back.nearest(pen.x, pen.y)

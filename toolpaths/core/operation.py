@@ -68,6 +68,23 @@ class Raster(Common):
 
 
 @dataclass(frozen=True, slots=True)
+class Rebate(Common):
+    """The left end of the blank taken down, off the wood on three sides, to a straight wall across at the box's x1.
+
+    Box x0, y0, x1, y1 of the wood; heights mm; `skim` the thickness of the last level. `ramp`: the length before
+    the wall over which the floor rises in an arc, 0 for an upright wall; `stair`: the highest step left in it, mm.
+    """
+
+    box: tuple[float, float, float, float]
+    top: float
+    face: float
+    floor: float
+    skim: float
+    ramp: float = 0.0
+    stair: float = 0.05
+
+
+@dataclass(frozen=True, slots=True)
 class Lines(Common):
     """Straight grooves, (N, 2, 2) xy of the bit's centre from entry (in waste) to exit; heights mm."""
 
@@ -145,7 +162,7 @@ class Engrave(Common):
     floor: float
 
 
-Operation = Raster | Lines | Clear | Contour | Bore | Channel | Engrave
+Operation = Raster | Rebate | Lines | Clear | Contour | Bore | Channel | Engrave
 
 
 @dataclass(frozen=True, slots=True)

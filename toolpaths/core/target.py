@@ -84,6 +84,42 @@ class Valley:
 
 
 @dataclass(frozen=True, slots=True)
+class RampFloor:
+    """A floor lowered to `z` that rises to `z` + `drop` over the last `length` before the line x = `wall`. mm.
+
+    A circle's arc, level where it leaves the lowered floor; its radius is (length^2 + drop^2) / (2 drop).
+    `length` is at least `drop`.
+    """
+
+    wall: float
+    z: float
+    drop: float
+    length: float
+
+    @property
+    def radius(self) -> float:
+        """Radius of the arc, mm."""
+        return (self.length**2 + self.drop**2) / (2 * self.drop)
+
+    def height(self, x: Array, y: Array) -> Array:
+        """z + R - sqrt(R^2 - s^2), s from the arc's foot on; level beyond both ends."""
+        s, r = self._along(x, y), self.radius
+        return np.asarray(self.z + r - np.sqrt(np.maximum(r * r - s * s, 0.0)))
+
+    def slope(self, x: Array, y: Array) -> Array:
+        """s / sqrt(R^2 - s^2)."""
+        s, r = self._along(x, y), self.radius
+        return np.asarray(s / np.sqrt(np.maximum(r * r - s * s, 1e-9)))
+
+    def mirrored(self) -> RampFloor:
+        """The same: it runs straight across."""
+        return self
+
+    def _along(self, x: Array, y: Array) -> Array:
+        return np.clip(np.broadcast_arrays(x, y)[0] - self.wall + self.length, 0.0, self.length)
+
+
+@dataclass(frozen=True, slots=True)
 class Demand:
     """One shape wanted by one feature.
 

@@ -9,14 +9,14 @@ import numpy as np
 
 from toolpaths.core.depthmap import DepthMap
 from toolpaths.core.levels import levels
-from toolpaths.core.operation import Contour, Lines, Operation, Raster
+from toolpaths.core.operation import Contour, Lines, Operation, Raster, Rebate
 from toolpaths.core.outcome import FeatureReport, Handwork, SetupReport
 from toolpaths.core.raster import covered
 from toolpaths.core.scene import Scene
 from toolpaths.core.target import Demand
 from toolpaths.core.trace import Trace
 from toolpaths.core.units import show
-from toolpaths.strategies import contour, lines, raster
+from toolpaths.strategies import contour, lines, raster, rebate
 
 _LEAST_CORNER = 0.05
 """Corners smaller than this are nobody's work, mm2."""
@@ -99,6 +99,8 @@ def _passes(operation: Operation) -> int:
     """In how many levels, or turns of a helix no steeper than a pass is deep, an operation goes down."""
     if isinstance(operation, Raster):
         return len(raster.passes(operation))
+    if isinstance(operation, Rebate):
+        return len(rebate.passes(operation))
     if isinstance(operation, Lines):
         way = operation.lines[:, 1] - operation.lines[:, 0]
         return max(len(lines.passes(operation, float(length))) for length in np.hypot(way[:, 0], way[:, 1]))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import assert_never
 
 from toolpaths.core.bit import Bit
-from toolpaths.core.operation import Batch, Bore, Channel, Clear, Contour, Engrave, Lines, Operation, Raster
+from toolpaths.core.operation import Batch, Bore, Channel, Clear, Contour, Engrave, Lines, Operation, Raster, Rebate
 from toolpaths.core.scene import Scene
 from toolpaths.core.toolpath import Pen, Section, Toolpath
 from toolpaths.strategies.bore import bore
@@ -15,6 +15,7 @@ from toolpaths.strategies.contour import contour
 from toolpaths.strategies.engrave import engrave
 from toolpaths.strategies.lines import lines
 from toolpaths.strategies.raster import raster
+from toolpaths.strategies.rebate import rebate
 
 
 def move(batch: Batch, scene: Scene) -> Toolpath:
@@ -30,6 +31,8 @@ def _sections(operation: Operation, bit: Bit, pen: Pen) -> list[Section]:
     match operation:
         case Raster():
             return raster(operation, bit, pen)
+        case Rebate():
+            return rebate(operation, bit, pen)
         case Lines():
             return lines(operation, bit, pen)
         case Clear():

@@ -12,7 +12,19 @@ from itertools import groupby
 import numpy as np
 
 from toolpaths.core.feature import Feature
-from toolpaths.core.operation import Batch, Bore, Channel, Clear, Contour, Engrave, Lines, Operation, Raster, Tab
+from toolpaths.core.operation import (
+    Batch,
+    Bore,
+    Channel,
+    Clear,
+    Contour,
+    Engrave,
+    Lines,
+    Operation,
+    Raster,
+    Rebate,
+    Tab,
+)
 from toolpaths.core.scene import Scene
 
 
@@ -40,7 +52,8 @@ def _batched(scene: Scene, operations: Sequence[Operation], on_bed: bool) -> lis
 def ordered(features: Sequence[Feature]) -> list[Feature]:
     """Features in cutting order: face, inside (grouped by bit), free."""
     before = [f for order in ("bed", "first") for f in features if f.order == order]
-    face = [f for f in features if f.order == "face"]
+    # What planes the whole blank comes before what lowers a part of it.
+    face = sorted((f for f in features if f.order == "face"), key=lambda f: getattr(f, "leave", None) is None)
     free = [f for f in features if f.order == "free"]
     inside = [f for f in features if f.order == "inside"]
     bits = list(dict.fromkeys(f.bit for f in inside))
@@ -78,7 +91,7 @@ def _seen(operation: Operation, scene: Scene) -> Operation:
     if scene.mirror > 0:
         return operation
     flip = np.array([1.0, -1.0])
-    if isinstance(operation, Raster):
+    if isinstance(operation, Raster | Rebate):
         x0, y0, x1, y1 = operation.box
         return replace(operation, box=(x0, -y1, x1, -y0))
     if isinstance(operation, Lines):

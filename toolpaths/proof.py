@@ -19,7 +19,9 @@ from toolpaths.core.ledger import Ledger
 from toolpaths.core.operation import Batch
 from toolpaths.core.outcome import Outcome, SetupReport
 from toolpaths.core.program import Program
+from toolpaths.core.scene import Scene
 from toolpaths.core.standing import StandingWood
+from toolpaths.core.target import Demand
 from toolpaths.core.trace import Moves, Trace, flattened
 from toolpaths.layout import Layout
 from toolpaths.reports.tally import handwork, setup_report, volume_between
@@ -81,14 +83,28 @@ def _queue(layout: Layout, given: Mapping[int, Program]) -> Iterator[tuple[Batch
 
 
 @dataclass(slots=True)
-class _Wood:
-    """The blank on its way through the programs."""
+class _Side:
+    """One side of the blank, or the bare bed, while it is cut. `box` is what it covers."""
 
-    layout: Layout
     standing: StandingWood
     map: DepthMap
     ledger: Ledger
     bounded: dict[str, list[Bounded]] = field(default_factory=dict)
+    demands: tuple[Demand, ...] = ()
+
+    @staticmethod
+    def of(box: tuple[float, float, float, float], top: float, pitch: float) -> _Side:
+        """Uncut. Raises MemoryError for a pitch too fine."""
+        blank = DepthMap.over(box, top, pitch)
+        return _Side(StandingWood(box, top), blank, Ledger(blank, top))
+
+
+@dataclass(slots=True)
+class _Wood:
+    """The blank on its way through the programs, side by side."""
+
+    layout: Layout
+    sides: dict[str, _Side] = field(default_factory=dict)
     to_come: list[Batch] = field(default_factory=list)
     removed: dict[str, float] = field(default_factory=dict)
     ends: dict[str, tuple[DepthMap, DepthMap]] = field(default_factory=dict)
@@ -96,28 +112,28 @@ class _Wood:
 
     @staticmethod
     def of(layout: Layout) -> _Wood:
-        """The blank before anything. Raises MemoryError for a pitch too fine."""
-        scene = next(iter(layout.scenes.values()))
-        blank = DepthMap.over(scene.stock_box, scene.top, layout.changes.pitch)
-        to_come = [b for b, _ in (*layout.earlier, *layout.own)]
-        standing = StandingWood(scene.stock_box, scene.top)
-        return _Wood(layout, standing, blank, Ledger(blank, scene.top), to_come=to_come)
+        """The blank before anything."""
+        return _Wood(layout, to_come=[b for b, _ in (*layout.earlier, *layout.own)])
 
     def cut(self, batch: Batch, program: Program, trace: Trace, lift: float) -> Evidence:
         """One program cut; the evidence of it. `lift` is taken off its heights."""
         layout, scene = self.layout, self.layout.scenes[batch.setup]
         x, y, z = scene.zero
-        moves = flattened(trace, (x, y, z - lift))
         bits = {n: (name, scene.bits[name]) for name, n in layout.numbers.items()}
+        shapes = {n: bit for n, (_, bit) in bits.items()}
+        at_machine = flattened(trace, (x, y, z - lift))
         # A number that the job does not know has no shape: `wrong-bit` stops it, nothing is simulated for it.
-        moves = moves.where(np.isin(moves.bit, list(bits)))
-        before, first = self.map, self.standing.count
-        self.standing = self.standing.after(moves, {n: bit for n, (_, bit) in bits.items()})
-        self._lower(batch, trace, moves, {n: bit for n, (_, bit) in bits.items()})
-        self.ends[batch.setup] = (self.ends.get(batch.setup, (before, before))[0], self.map)
+        at_machine = at_machine.where(np.isin(at_machine.bit, list(bits)))
+        moves = at_machine.unskewed(*scene.skew, scene.zero)
+        side, other = self._side(batch, scene), self.sides.get("face" if scene.flipped else "back")
+        before, first = side.map, side.standing.count
+        side.standing = side.standing.after(moves, shapes)
+        self._lower(side, batch, trace, moves, shapes)
+        if not batch.on_bed:
+            self.ends[batch.setup] = (self.ends.get(batch.setup, (before, before))[0], side.map)
         self.traces.setdefault(batch.setup, {})[program.name] = trace
         self.to_come.remove(batch)
-        begun, finished = self._progress(batch)
+        begun, finished = self._progress(side, batch)
         return Evidence(
             scene=scene,
             program=program,
@@ -129,21 +145,33 @@ class _Wood:
             demands=layout.target.demands[batch.setup],
             begun=frozenset(begun),
             finished=frozenset(finished),
-            standing=self.standing,
+            standing=side.standing,
             first=first,
             before=before,
-            after=self.map,
-            comparison=self.ledger.compare(
-                self.map,
-                self.standing,
-                [b for name in begun for b in self.bounded[name]],
-                [b for name in finished for b in self.bounded[name]],
+            after=side.map,
+            comparison=side.ledger.compare(
+                side.map,
+                side.standing,
+                [b for name in begun for b in side.bounded[name]],
+                [b for name in finished for b in side.bounded[name]],
             ),
             job_hash=layout.loaded.job_hash,
             lift=lift,
+            unturned=at_machine,
+            other_side=None if other is None or batch.on_bed else other.map,
+            other_demands=() if other is None else other.demands,
+            on_bed=batch.on_bed,
         )
 
-    def _lower(self, batch: Batch, trace: Trace, moves: Moves, bits: Mapping[int, Bit]) -> None:
+    def _side(self, batch: Batch, scene: Scene) -> _Side:
+        """The side that a batch cuts; the bare bed of its setup where it lies free."""
+        key = f"bed of {batch.setup}" if batch.on_bed else "back" if scene.flipped else "face"
+        if key not in self.sides:
+            top = 0.0 if batch.on_bed else scene.top
+            self.sides[key] = _Side.of(scene.stock_box, top, self.layout.changes.pitch)
+        return self.sides[key]
+
+    def _lower(self, side: _Side, batch: Batch, trace: Trace, moves: Moves, bits: Mapping[int, Bit]) -> None:
         """The map lowered feature by feature, as the text names them; the volumes are for reports only."""
         section = trace.section[moves.parent]
         cuts = np.nonzero(np.diff(section))[0] + 1
@@ -157,19 +185,20 @@ class _Wood:
             else:
                 groups.append((name, int(lo), int(hi)))
         for name, lo, hi in groups:
-            lowered = simulate(self.map, moves.part(lo, hi), bits)
+            lowered = simulate(side.map, moves.part(lo, hi), bits)
             key = name or batch.operations[0].feature
-            self.removed[key] = self.removed.get(key, 0.0) + volume_between(self.map, lowered)
-            self.map = lowered
+            self.removed[key] = self.removed.get(key, 0.0) + volume_between(side.map, lowered, on_bed=batch.on_bed)
+            side.map = lowered
 
-    def _progress(self, batch: Batch) -> tuple[list[str], list[str]]:
-        """(begun, finished): names of features with an operation done, and of those with all of them done."""
+    def _progress(self, side: _Side, batch: Batch) -> tuple[list[str], list[str]]:
+        """(begun, finished): names of the side's features with an operation done, and of those with all done."""
         scene = self.layout.scenes[batch.setup]
         for name in dict.fromkeys(o.feature for o in batch.operations):
-            if name not in self.bounded:
-                demands = self.layout.target.demands[batch.setup]
-                self.bounded[name] = [Bounded.of(d, scene.tolerance) for d in demands if d.feature == name]
-        begun = list(self.bounded)
+            if name not in side.bounded:
+                demands = [d for d in self.layout.target.demands[batch.setup] if d.feature == name]
+                side.bounded[name] = [Bounded.of(d, scene.tolerance) for d in demands]
+                side.demands = (*side.demands, *demands)
+        begun = list(side.bounded)
         waiting = {o.feature for b in self.to_come for o in b.operations}
         return begun, [name for name in begun if name not in waiting]
 

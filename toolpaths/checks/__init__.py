@@ -21,6 +21,7 @@ from toolpaths.checks import (
     keep_out,
     kerf,
     pass_depth,
+    pins_meet,
     plunge,
     rapid_in_wood,
     safe_height,
@@ -32,6 +33,7 @@ from toolpaths.checks import (
     touch_off,
     travel,
     uncut,
+    web_thin,
     wrong_bit,
 )
 from toolpaths.core.evidence import Evidence
@@ -59,6 +61,8 @@ CHECKS: dict[str, Check] = {
     "gouge": gouge.check,
     "uncut": uncut.check,
     "fret_off": fret_off.check,
+    "pins_meet": pins_meet.check,
+    "web_thin": web_thin.check,
     "pass_depth": pass_depth.check,
     "plunge": plunge.check,
     "feed_rpm": feed_rpm.check,

@@ -17,7 +17,7 @@ def check(evidence: Evidence) -> list[Finding]:
 
     Coming out again is no fault.
     """
-    allowed, units = evidence.machine.bed_allowance, evidence.job.units
+    allowed, units = _allowed(evidence), evidence.job.units
     low = lowest_tip(evidence)
     start = evidence.trace.start[:, 2] + evidence.scene.zero[2] - evidence.lift
     coming_out = (start <= low) & (evidence.trace.end[:, 2] > evidence.trace.start[:, 2])
@@ -33,3 +33,12 @@ def check(evidence: Evidence) -> list[Finding]:
         for i in deep[np.argsort(low[deep], kind="stable")]
     ]
     return shortened(found)
+
+
+def _allowed(evidence: Evidence) -> float:
+    """How deep the tip may go, mm: what the waste bed may take, or the holes asked for where the bed itself is cut."""
+    if not evidence.on_bed:
+        return evidence.machine.bed_allowance
+    zero = np.zeros(1)
+    asked = [-float(d.floor.height(zero, zero)[0]) for d in evidence.demands if d.name.startswith("bed bore ")]
+    return max([evidence.machine.bed_allowance, *asked])

@@ -48,7 +48,7 @@ def _unknown(evidence: Evidence, clamp: KeepOut) -> list[tuple[float, Finding]]:
 
 
 def _known(evidence: Evidence, clamp: KeepOut) -> list[tuple[float, Finding]]:
-    moves, trace, units = evidence.moves, evidence.trace, evidence.job.units
+    moves, trace, units = evidence.at_machine, evidence.trace, evidence.job.units
     box = (clamp.x[0], clamp.y[0], clamp.x[1], clamp.y[1])
     rounding = evidence.machine.half_digit
     worst = np.zeros(len(trace))

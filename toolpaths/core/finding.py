@@ -6,6 +6,7 @@ What is raised is drawn here, once:
     NeckpathError
     ├── JobError        a job, machine or instrument file that cannot be used (all problems at once)
     ├── Refusal         a feature that cannot be cut as asked; `load`/`pipeline` turns it into a JobError
+    │   └── DrawingError    a drawing that cannot be used; names its entity
     └── ReadError       a program whose text is outside the documented subset
 """
 
@@ -43,6 +44,9 @@ SEVERITY: dict[str, Severity] = {
     "unreadable": Severity.stop,
     "uncut": Severity.stop,
     "fret-off": Severity.stop,
+    "pins-apart": Severity.stop,
+    "pins-alike": Severity.warn,
+    "web-thin": Severity.stop,
     "feed-differs": Severity.stop,
     "rpm-differs": Severity.stop,
     "chip-thick": Severity.warn,
@@ -152,6 +156,13 @@ class Refusal(NeckpathError):
     def __init__(self, problem: str, hint: str = "", key: str = "") -> None:
         super().__init__(problem)
         self.problem, self.hint, self.key = problem, hint, key
+
+
+class DrawingError(Refusal):
+    """A drawing that cannot be used: which entity (handle or id, type, layer) is at fault, and what to do."""
+
+    def __init__(self, problem: str, hint: str = "") -> None:
+        super().__init__(problem, hint, "drawing")
 
 
 class ReadError(NeckpathError):

@@ -118,7 +118,7 @@ class KeepOut(Typed):
 
 
 class Skew(Typed):
-    """Two places measured along the blank's edge on the operator's side, in the program's coordinates, left one first."""
+    """Two places measured along the blank's edge on the operator's side, in program coordinates, the left one first."""
 
     points: Annotated[tuple[Span, Span], AsTuple]
 

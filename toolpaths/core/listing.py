@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from toolpaths.core.finding import Finding
 
-MOST = 10
+MOST = 4
 
 
 def shortened(findings: Sequence[Finding], most: int = MOST) -> list[Finding]:

@@ -108,7 +108,7 @@ class Neck(Typed):
             widths = [w for w, _ in self.back]
             if len(self.back) < 2 or widths != sorted(widths) or self.back[0] != (0.0, 1.0):
                 raise ValueError(
-                    "a back's profile goes from [0, 1] on the centreline outwards, as [part of half width, part of depth]"
+                    "a back's profile goes from [0, 1] on the centreline out, as [part of half width, part of depth]"
                 )
             if self.back[-1][0] != 1.0 or any(not 0 <= d <= 1 for _, d in self.back):
                 raise ValueError("a back's profile ends at [1, ...], with depths between 0 and 1")

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from toolpaths.core.feature import Feature
+from toolpaths.features.bed_bores import BedBores
 from toolpaths.features.marker_pockets import MarkerPockets
 from toolpaths.features.outline import Outline
 from toolpaths.features.pin_bores import PinBores
 from toolpaths.features.plane import Plane
 from toolpaths.features.score_lines import ScoreLines
+from toolpaths.features.witness_ring import WitnessRing
 
 FEATURES: dict[str, type[Feature]] = {
     "plane": Plane,
@@ -15,4 +17,6 @@ FEATURES: dict[str, type[Feature]] = {
     "marker_pockets": MarkerPockets,
     "outline": Outline,
     "pin_bores": PinBores,
+    "bed_bores": BedBores,
+    "witness_ring": WitnessRing,
 }

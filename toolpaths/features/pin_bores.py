@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, ClassVar
+from typing import Annotated, ClassVar
 
 import numpy as np
 from pydantic import BeforeValidator, Field
@@ -10,30 +10,14 @@ from pydantic import BeforeValidator, Field
 from toolpaths.core.feature import Feature
 from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import Loop
-from toolpaths.core.model import AsTuple, Typed
-from toolpaths.core.operation import Bore, Operation
-from toolpaths.core.place import AlongNeck
+from toolpaths.core.holes import PinPlace, place_of
+from toolpaths.core.model import AsTuple
+from toolpaths.core.operation import Bore, Clear, Operation
 from toolpaths.core.scene import Scene
 from toolpaths.core.target import Demand, Level
-from toolpaths.core.units import Length, Size, show
+from toolpaths.core.units import Size, show
 from toolpaths.trade.cutting import settle
 from toolpaths.trade.places import x_of
-
-
-class PinPlace(Typed):
-    """One hole: its centre, and its diameter where it has one of its own."""
-
-    x: AlongNeck
-    y: Length
-    diameter: Size | None = None
-
-
-def _place(value: Any) -> Any:
-    if isinstance(value, list | tuple):
-        if len(value) != 2:
-            raise ValueError("a place is written [x, y] or {x: ..., y: ..., diameter: ...}")
-        return {"x": value[0], "y": value[1]}
-    return value
 
 
 class PinBores(Feature):
@@ -41,7 +25,7 @@ class PinBores(Feature):
 
     key: ClassVar[str] = "pin_bores"
 
-    at: Annotated[tuple[Annotated[PinPlace, BeforeValidator(_place)], ...], AsTuple] = Field(min_length=1)
+    at: Annotated[tuple[Annotated[PinPlace, BeforeValidator(place_of)], ...], AsTuple] = Field(min_length=1)
     diameter: Size | None = None
     depth: Size | None = Field(default=None, description="Below the finished face; through the blank if absent.")
 
@@ -54,12 +38,12 @@ class PinBores(Feature):
                 job_line=self.line,
                 setup=scene.setup.name,
                 name=f"pin {i}",
-                asked=Loop.circle(x, y, d / 2).shape(),
+                asked=_shape(x, y, d, relief).shape(),
                 floor=Level(0.0 if self.depth is None else scene.at_depth(self.depth)),
                 radius=scene.bits[self.bit].radius,
                 reach=scene.machine.bed_allowance if through else 0.0,
             )
-            for i, (x, y, d) in enumerate(self._holes(scene), 1)
+            for i, (x, y, d, relief) in enumerate(self._holes(scene), 1)
         ]
 
     def operations(self, scene: Scene) -> list[Operation]:
@@ -68,7 +52,7 @@ class PinBores(Feature):
         if bit.kind != "flat":
             raise Refusal(f"{self.bit} is not a flat bit", "name a flat bit", "bit")
         holes = self._holes(scene)
-        for _, _, d in holes:
+        for _, _, d, _ in holes:
             if bit.cut_diameter > d + 1e-9:
                 raise Refusal(
                     f"{self.bit} is {show(bit.cut_diameter, units)} wide; a hole of {show(d, units)} is narrower",
@@ -86,26 +70,55 @@ class PinBores(Feature):
                 "the holes are deeper than the board is thick", "leave `depth` out for through holes", "depth"
             )
         floor = -scene.machine.bed_allowance if self.depth is None else scene.at_depth(self.depth)
-        return [
-            Bore(
-                feature=self.name,
-                job_line=self.line,
-                bit=self.bit,
-                cutting=settle(self, bit, scene.wood, scene.machine),
-                title="holes for the locating pins",
-                centres=np.asarray([(x, y) for x, y, _ in holes], dtype=np.float64),
-                diameters=np.asarray([d for _, _, d in holes], dtype=np.float64),
-                names=tuple(f"pin {i}" for i in range(1, len(holes) + 1)),
-                top=scene.face,
-                floor=floor,
+        cutting = settle(self, bit, scene.wood, scene.machine)
+        round_ones = [(i, h) for i, h in enumerate(holes, 1) if h[3] == 0]
+        long_ones = [(i, h) for i, h in enumerate(holes, 1) if h[3] > 0]
+        out: list[Operation] = []
+        if round_ones:
+            out.append(
+                Bore(
+                    feature=self.name,
+                    job_line=self.line,
+                    bit=self.bit,
+                    cutting=cutting,
+                    title="holes for the locating pins",
+                    centres=np.asarray([(x, y) for _, (x, y, _, _) in round_ones], dtype=np.float64),
+                    diameters=np.asarray([d for _, (_, _, d, _) in round_ones], dtype=np.float64),
+                    names=tuple(f"pin {i}" for i, _ in round_ones),
+                    top=scene.face,
+                    floor=floor,
+                )
             )
-        ]
+        if long_ones:
+            out.append(
+                Clear(
+                    feature=self.name,
+                    job_line=self.line,
+                    bit=self.bit,
+                    cutting=cutting,
+                    title="relieved holes for the locating pins",
+                    loops=tuple(_shape(*h) for _, h in long_ones),
+                    names=tuple(f"pin {i}, relieved along x" for i, _ in long_ones),
+                    top=scene.face,
+                    floor=floor,
+                )
+            )
+        return out
 
-    def _holes(self, scene: Scene) -> list[tuple[float, float, float]]:
-        out: list[tuple[float, float, float]] = []
+    def _holes(self, scene: Scene) -> list[tuple[float, float, float, float]]:
+        out: list[tuple[float, float, float, float]] = []
         for place in self.at:
             d = place.diameter or self.diameter
             if d is None:
                 raise Refusal("a hole has no diameter", "give `diameter` once, or with each place", "at")
-            out.append((x_of(place.x, scene.job.instrument, "at"), place.y, d))
+            out.append((x_of(place.x, scene.job.instrument, "at"), place.y, d, place.relief))
         return out
+
+
+def _shape(x: float, y: float, diameter: float, relief: float) -> Loop:
+    """A circle, or one drawn out along x by the relief."""
+    r, half = diameter / 2, relief / 2
+    if relief == 0:
+        return Loop.circle(x, y, r)
+    points = np.array([(x - half, y - r), (x + half, y - r), (x + half, y + r), (x - half, y + r)])
+    return Loop(points, np.array([0.0, 1.0, 0.0, 1.0]))

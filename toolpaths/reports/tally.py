@@ -33,18 +33,22 @@ def setup_report(
 ) -> SetupReport:
     """One setup. `minutes` and `removed` (mm3) by feature name."""
     before, after = maps
+    rows: dict[tuple[str, str], list[Operation]] = {}
+    for operation in operations:
+        rows.setdefault((operation.feature, operation.bit), []).append(operation)
     features = tuple(
-        _feature(scene, o, demands, after, minutes.get(o.feature, 0.0), removed.get(o.feature, 0.0)) for o in operations
+        _feature(scene, group, demands, after, minutes.get(name, 0.0), removed.get(name, 0.0))
+        for (name, _), group in rows.items()
     )
     return SetupReport(scene, before, after, sum(removed.values()), features, tuple(demands), traces)
 
 
-def volume_between(before: DepthMap, after: DepthMap) -> float:
-    """Wood removed from one map to the next, mm3; what lies below the bed is not wood."""
+def volume_between(before: DepthMap, after: DepthMap, *, on_bed: bool = False) -> float:
+    """Wood removed from one map to the next, mm3; what lies below the bed is not wood, unless the bed itself is cut."""
     if after.heights is before.heights:
         return 0.0
     a, b = before.heights, after.heights
-    if b.min() < 0:
+    if b.min() < 0 and not on_bed:
         a, b = np.maximum(a, 0), np.maximum(b, 0)
     return float((a.sum(dtype=np.float64) - b.sum(dtype=np.float64)) * before.pitch**2)
 
@@ -72,25 +76,33 @@ def handwork(scenes: Sequence[Scene], demands: Mapping[str, Sequence[Demand]]) -
 
 
 def _feature(
-    scene: Scene, operation: Operation, demands: Sequence[Demand], after: DepthMap, minutes: float, removed: float
+    scene: Scene,
+    group: Sequence[Operation],
+    demands: Sequence[Demand],
+    after: DepthMap,
+    minutes: float,
+    removed: float,
 ) -> FeatureReport:
-    bit, cutting = scene.bits[operation.bit], operation.cutting
-    mine = [d for d in demands if d.feature == operation.feature]
-    feature = next(f for f in scene.setup.features if f.name == operation.feature)
-    depth = operation.top - operation.floor
-    deepest = 0.0 if isinstance(operation, Raster) else scene.face - operation.floor
+    """One row: what one bit does for one feature, in all its operations."""
+    first = group[0]
+    bit, cutting = scene.bits[first.bit], first.cutting
+    feature = next(f for f in scene.setup.features if f.name == first.feature)
+    on_bed = feature.order == "bed"
+    surface = 0.0 if on_bed else scene.face
+    mine = [d for d in demands if d.feature == first.feature and d.may and d.must and not on_bed]
+    scored = [o for o in group if isinstance(o, Lines)]
     return FeatureReport(
-        name=operation.feature,
+        name=first.feature,
         feature=feature.key,
-        job_line=operation.job_line,
-        bit=operation.bit,
+        job_line=first.job_line,
+        bit=first.bit,
         minutes=minutes,
         removed_mm3=removed,
-        left_mm3=sum(_left(d, after) for d in mine if d.may and d.must),
-        deepest_mm=deepest,
+        left_mm3=sum(_left(d, after) for d in mine),
+        deepest_mm=max((0.0 if isinstance(o, Raster) else surface - o.floor) for o in group),
         chip_load_mm=cutting.feed / (cutting.rpm * bit.flutes),
-        passes=_passes(operation),
-        width_mm=bit.width_at(depth) if isinstance(operation, Lines) else None,
+        passes=max(_passes(o) for o in group),
+        width_mm=bit.width_at(scored[0].top - scored[0].floor) if scored else None,
         cutting=cutting,
     )
 

@@ -1,0 +1,91 @@
+"""`bed_bores`: holes in the bare bed for the pins that the turned work will sit on, under the same offset."""
+
+from __future__ import annotations
+
+from typing import Annotated, ClassVar, Literal
+
+import numpy as np
+from pydantic import BeforeValidator, Field
+
+from toolpaths.core.feature import Feature
+from toolpaths.core.finding import Refusal
+from toolpaths.core.geometry import Loop
+from toolpaths.core.holes import HolePlace, place_of
+from toolpaths.core.model import AsTuple
+from toolpaths.core.operation import Bore, Operation
+from toolpaths.core.outcome import Handwork
+from toolpaths.core.scene import Scene
+from toolpaths.core.target import Demand, Level
+from toolpaths.core.units import Size, show
+from toolpaths.trade.cutting import settle
+from toolpaths.trade.places import x_of
+
+
+class BedBores(Feature):
+    """Holes in the bed, cut before the work lies there, so that pins in them hold it where the bores in it are."""
+
+    key: ClassVar[str] = "bed_bores"
+    order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "bed"
+
+    at: Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple] = Field(min_length=1)
+    diameter: Size | None = None
+    depth: Size = Field(description="Into the bed.")
+
+    def demands(self, scene: Scene) -> list[Demand]:
+        """A disc of each diameter, that deep below the bed's surface."""
+        return [
+            Demand(
+                feature=self.name,
+                job_line=self.line,
+                setup=scene.setup.name,
+                name=f"bed bore {i}",
+                asked=Loop.circle(x, y, d / 2).shape(),
+                floor=Level(-self.depth),
+                radius=scene.bits[self.bit].radius,
+            )
+            for i, (x, y, d) in enumerate(self._holes(scene), 1)
+        ]
+
+    def operations(self, scene: Scene) -> list[Operation]:
+        """Helical bores from the bed's surface down."""
+        bit, units = scene.bits[self.bit], scene.job.units
+        if bit.kind != "flat":
+            raise Refusal(f"{self.bit} is not a flat bit", "name a flat bit", "bit")
+        holes = self._holes(scene)
+        for _, _, d in holes:
+            if bit.cut_diameter > d + 1e-9:
+                problem = f"{self.bit} is {show(bit.cut_diameter, units)} wide; a hole of {show(d, units)} is narrower"
+                raise Refusal(problem, "take a smaller bit", "bit")
+        return [
+            Bore(
+                feature=self.name,
+                job_line=self.line,
+                bit=self.bit,
+                cutting=settle(self, bit, scene.wood, scene.machine),
+                title="holes in the bed for the pins",
+                centres=np.asarray([(x, y) for x, y, _ in holes], dtype=np.float64),
+                diameters=np.asarray([d for _, _, d in holes], dtype=np.float64),
+                names=tuple(f"bed bore {i}" for i in range(1, len(holes) + 1)),
+                top=0.0,
+                floor=-self.depth,
+            )
+        ]
+
+    def by_hand(self, scene: Scene) -> list[Handwork]:
+        """Pins in, work on."""
+        return [
+            Handwork(
+                self.name,
+                f"Set {len(self.at)} pins into the bed and lay the work on them; it must go down without force "
+                "and must not turn.",
+            )
+        ]
+
+    def _holes(self, scene: Scene) -> list[tuple[float, float, float]]:
+        out: list[tuple[float, float, float]] = []
+        for place in self.at:
+            d = place.diameter or self.diameter
+            if d is None:
+                raise Refusal("a hole has no diameter", "give `diameter` once, or with each place", "at")
+            out.append((x_of(place.x, scene.job.instrument, "at"), place.y, d))
+        return out

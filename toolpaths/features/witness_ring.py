@@ -1,0 +1,79 @@
+"""`witness_ring`: a shallow ring around a pin's bore, cut first on the second side, to measure how true both lie."""
+
+from __future__ import annotations
+
+from typing import Annotated, ClassVar, Literal
+
+from pydantic import BeforeValidator, Field
+
+from toolpaths.core.feature import Feature
+from toolpaths.core.finding import Refusal
+from toolpaths.core.geometry import Loop
+from toolpaths.core.holes import HolePlace, place_of
+from toolpaths.core.operation import Clear, Operation
+from toolpaths.core.outcome import Handwork
+from toolpaths.core.scene import Scene
+from toolpaths.core.target import Demand, Level
+from toolpaths.core.units import Size, show
+from toolpaths.trade.cutting import settle
+from toolpaths.trade.places import x_of
+
+
+class WitnessRing(Feature):
+    """A round pocket about a bore of the first side: its rim is measured on four sides before anything else is cut."""
+
+    key: ClassVar[str] = "witness_ring"
+    order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "first"
+
+    at: Annotated[HolePlace, BeforeValidator(place_of)] = Field(description="The bore's centre.")
+    diameter: Size
+    depth: Size = Field(default=0.6, description="Below the surface as it lies.")
+
+    def demands(self, scene: Scene) -> list[Demand]:
+        """A disc."""
+        return [
+            Demand(
+                feature=self.name,
+                job_line=self.line,
+                setup=scene.setup.name,
+                name="witness ring",
+                asked=self._loop(scene).shape(),
+                floor=Level(scene.top - self.depth),
+                radius=scene.bits[self.bit].radius,
+            )
+        ]
+
+    def operations(self, scene: Scene) -> list[Operation]:
+        """Cleared from the middle outwards."""
+        bit, units = scene.bits[self.bit], scene.job.units
+        if bit.kind != "flat":
+            raise Refusal(f"{self.bit} is not a flat bit", "name a flat bit", "bit")
+        if bit.cut_diameter >= self.diameter:
+            problem = f"{self.bit} is {show(bit.cut_diameter, units)} wide, the ring {show(self.diameter, units)}"
+            raise Refusal(problem, "take a smaller bit or a wider ring", "bit")
+        return [
+            Clear(
+                feature=self.name,
+                job_line=self.line,
+                bit=self.bit,
+                cutting=settle(self, bit, scene.wood, scene.machine),
+                title="a ring to measure before this side is cut",
+                loops=(self._loop(scene),),
+                names=("witness ring",),
+                top=scene.top,
+                floor=scene.top - self.depth,
+            )
+        ]
+
+    def by_hand(self, scene: Scene) -> list[Handwork]:
+        """Measure, then go on."""
+        return [
+            Handwork(
+                self.name,
+                "Before anything else of this side: measure from the bore's edge to the ring's on four sides. Opposite "
+                "ones must agree within 0.1 mm; half of what they differ is how far the two sides lie apart.",
+            )
+        ]
+
+    def _loop(self, scene: Scene) -> Loop:
+        return Loop.circle(x_of(self.at.x, scene.job.instrument, "at"), self.at.y, self.diameter / 2)

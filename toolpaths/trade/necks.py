@@ -90,10 +90,20 @@ def neck_outline(instrument: Instrument, margin: float, head: Polygon | None = N
 
 
 def half_width_at(instrument: Instrument, x: Array) -> Array:
-    """Half width (N,) of the trimmed neck at x (N,), mm, by its corners (fillets left out); 0 beyond its ends."""
+    """Half width (N,) of the trimmed neck at x (N,), mm, by its corners (fillets left out); 0 beyond its ends.
+
+    Behind the nut a drawn headstock has no width of its own here: the shaft's goes on, the drawing says the rest.
+    """
     side = side_corners(instrument, 0.0)
     xs, ys = np.array([c[0] for c in side]), np.array([c[1] for c in side])
-    return np.asarray(np.interp(x, xs, ys, left=0.0, right=0.0))
+    beyond = ys[0] if has_drawn_head(instrument) else 0.0
+    return np.asarray(np.interp(x, xs, ys, left=beyond, right=0.0))
+
+
+def has_drawn_head(instrument: Instrument) -> bool:
+    """Whether the headstock's sides come from a drawing."""
+    head = neck_of(instrument).headstock
+    return head is not None and head.drawing is not None
 
 
 def depth_on_centre(instrument: Instrument, x: Array, head_drop: float = 0.0) -> Array:
@@ -117,11 +127,14 @@ def back_depth(instrument: Instrument, x: Array, y: Array, head_drop: float = 0.
     """Depth (N,) of the finished back below the glue face at x, y (N,), mm; 0 beside the trimmed neck.
 
     On the shaft the profile of `back` hangs from one edge of the glue face to the other (`round` is half an
-    ellipse); heel and headstock are flat; in the blends one runs smoothly into the other.
+    ellipse); heel and headstock are flat; in the blends one runs smoothly into the other. A drawn headstock goes on
+    sideways without end: its drawing says where it stops.
     """
     x, y = np.broadcast_arrays(np.asarray(x, dtype=np.float64), np.asarray(y, dtype=np.float64))
     half = half_width_at(instrument, x)
     inside = (np.abs(y) <= half) & (half > 0)
+    if has_drawn_head(instrument):
+        inside = inside | (x < -NUT_SHELF)
     part = np.clip(np.abs(y) / np.where(half > 0, half, 1.0), 0.0, 1.0)
     centre = depth_on_centre(instrument, x, head_drop)
     flat = flatness(instrument, x)
@@ -161,7 +174,7 @@ def _shaft_depth(instrument: Instrument, x: Array) -> Array:
     # Behind the nut line the thickness at the nut goes on.
     along = np.maximum(x, 0.0)
     i = np.clip(np.searchsorted(xs, along) - 1, 0, len(xs) - 2)
-    return ts[i] + (ts[i + 1] - ts[i]) * (along - xs[i]) / (xs[i + 1] - xs[i])
+    return np.asarray(ts[i] + (ts[i + 1] - ts[i]) * (along - xs[i]) / (xs[i + 1] - xs[i]))
 
 
 def _eased(a: Array, b: float, t: Array) -> Array:

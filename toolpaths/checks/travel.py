@@ -53,6 +53,9 @@ def _places(evidence: Evidence, low: Array, high: Array) -> Iterator[Finding]:
     trace, machine, units = evidence.trace, evidence.machine, evidence.job.units
     for index, name in enumerate(trace.offsets):
         zero = next((place for known, place in machine.offsets.items() if known == name), None)
+        said = "the machine file"
+        if evidence.scene.setup.at is not None and name == evidence.scene.setup.offset:
+            zero, said = evidence.scene.setup.at, "the setup"
         own = trace.offset == index
         if zero is None or not own.any():
             continue
@@ -66,7 +69,7 @@ def _places(evidence: Evidence, low: Array, high: Array) -> Iterator[Finding]:
                     yield at_move(
                         evidence,
                         _CODE,
-                        f"with {name} where the machine file puts it, {_AXES[axis]} reaches machine coordinate "
+                        f"with {name} where {said} puts it, {_AXES[axis]} reaches machine coordinate "
                         f"{show(float(values[worst]), units)}, {show(float(beyond[worst]), units)} beyond the end of "
                         f"travel at {show(end, units)}; move the work or the offset",
                         worst,

@@ -15,7 +15,10 @@ class TouchOff:
 
 @dataclass(frozen=True, slots=True)
 class Program:
-    """One file of G-code. `number` counts from 1 in a set of `count`; `minutes` is an estimate."""
+    """One file of G-code. `number` counts from 1 in a set of `count`; `minutes` is an estimate.
+
+    `on_bed`: it cuts the bare bed, before the work lies on it.
+    """
 
     name: str
     text: str
@@ -26,6 +29,7 @@ class Program:
     minutes: float
     touch_off: TouchOff | None
     feature_minutes: dict[str, float]
+    on_bed: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from toolpaths.core.finding import Refusal, Severity
 from toolpaths.core.outcome import Outcome, SetupReport
 from toolpaths.trade.boards import corners, half_width
 from toolpaths.trade.frets import fret_distance, fret_distances
+from toolpaths.trade.necks import neck_of, neck_outline
 
 Box = tuple[float, float, float, float]
 Array = NDArray[np.float64]
@@ -87,24 +88,18 @@ def _closeup(outcome: Outcome) -> Box:
 
 
 def _board(outcome: Outcome, setup: SetupReport) -> tuple[Array | None, bool]:
-    """The finished outline: the corners of the trade's board; of other parts, what the outline's demands go around."""
+    """The finished outline: the corners of the trade's board, or the neck's with its margin."""
     cutting = {f.name for f in setup.features if f.feature == "outline"}
     if outcome.job.part == "board":
         try:
             return np.array(corners(outcome.job.instrument)), bool(cutting)
         except Refusal:
             return None, False
-    rings = [
-        ring
-        for d in setup.demands
-        if d.feature in cutting or d.feature == "outline"
-        for part in shapely.get_parts(d.asked)
-        for ring in getattr(part, "interiors", ())
-    ]
-    if not rings:
+    try:
+        outline = neck_outline(outcome.job.instrument, neck_of(outcome.job.instrument).margin)
+    except Refusal:
         return None, False
-    innermost = min(rings, key=lambda r: shapely.Polygon(r).area)
-    return np.asarray(innermost.coords)[:-1, :2], bool(cutting)
+    return shapely.get_coordinates(outline.exterior)[:-1] * np.array([1.0, setup.scene.mirror]), bool(cutting)
 
 
 def _findings(outcome: Outcome, setup: SetupReport) -> tuple[tuple[int, float, float, bool], ...]:

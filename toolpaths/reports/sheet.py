@@ -78,6 +78,14 @@ def _setup(outcome: Outcome, setup: SetupReport) -> str:
         _holding(setup),
         f"Between cuts the bit travels {show(scene.travel_height, units)} above the bed.",
     ]
+    if scene.flipped:
+        facts.insert(0, "Turn the work over about its centreline, onto its face: the left end stays left.")
+    if scene.setup.skew is not None:
+        turn, shift = scene.skew
+        facts.append(
+            f"The programs follow the blank as measured: turned {math.degrees(turn):.3f} degrees, "
+            f"{show(shift, units)} aside. Measure again whenever it was moved."
+        )
     if outcome.changes.air:
         facts.insert(0, f"AIR RUN: every move of these programs is lifted by {show(outcome.changes.air, units)}.")
     keep_outs = [

@@ -114,11 +114,13 @@ def programs_table(outcome: Outcome) -> Table:
 
 def touch_words(outcome: Outcome, number: int) -> str:
     """What the bit of program `number` touches and which Z is entered, in the machine's units."""
-    touch = next(p.touch_off for p in outcome.programs if p.number == number)
+    program = next(p for p in outcome.programs if p.number == number)
+    touch = program.touch_off
     if touch is None:
         return "nothing is left to touch off from"
     surface = touch.surface if touch.surface.startswith("the ") else f"the {touch.surface}"
-    return f"touch {surface}, enter Z {signed(touch.z, outcome.machine.units)}"
+    words = f"touch {surface}, enter Z {signed(touch.z, outcome.machine.units)}"
+    return f"take the work off; {words}" if program.on_bed else words
 
 
 def findings_table(outcome: Outcome) -> Table:

@@ -51,6 +51,7 @@ def write(toolpath: Toolpath, scene: Scene, heading: Heading) -> Program:
         minutes=minutes,
         touch_off=heading.touch_off,
         feature_minutes=by_feature,
+        on_bed=toolpath.batch.on_bed,
     )
 
 

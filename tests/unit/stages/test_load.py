@@ -559,11 +559,6 @@ def test_an_entry_that_is_not_one_feature_is_told(entry: str, said: str) -> None
     [
         (
             "title: Tenor board",
-            "title: Tenor board\npart: neck",
-            "2:7: part: necks are not built yet in this version [leave `part` out, or write `part: board`]",
-        ),
-        (
-            "title: Tenor board",
             "title: Tenor board\nby_hand: slots sawn before radiusing",
             "2:1: by_hand: not built yet in this version [leave this key out for now]",
         ),
@@ -572,27 +567,6 @@ def test_an_entry_that_is_not_one_feature_is_told(entry: str, said: str) -> None
             "scale_length: {bass: 610, treble: 584, square_fret: 7}",
             "6:17: instrument.scale_length: fanned frets are not built yet in this version "
             "[give one scale length for all strings for now]",
-        ),
-        (
-            "strings: 4",
-            "neck: {margin: 0.5}",
-            "8:3: instrument.neck: not built yet in this version [leave this key out for now]",
-        ),
-        (
-            "hold: tape",
-            "flip: about x",
-            "20:5: setups[0].flip: not built yet in this version [leave this key out for now]",
-        ),
-        (
-            "hold: tape",
-            "skew: {points: [[0, 0], [100, 0]]}",
-            "20:5: setups[0].skew: not built yet in this version [leave this key out for now]",
-        ),
-        (
-            "- plane: {bit: planer, leave: 6}",
-            "- truss_rod_channel: {bit: six, width: 6.4, depth: 9.5}",
-            "22:9: setups[0].features[0].truss_rod_channel: not built yet in this version "
-            "[leave this feature out for now]",
         ),
         (
             "- plane: {bit: planer, leave: 6}",

@@ -20,9 +20,6 @@ LATER_FEATURES = (
     "radius",
     "truss_rod_channel",
     "reinforcement_slots",
-    "tuner_bores",
-    "bolt_bores",
-    "headstock_face",
     "pocket",
     "engraving",
 )

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from toolpaths.core.feature import Feature
 from toolpaths.features.bed_bores import BedBores
+from toolpaths.features.bolt_bores import BoltBores
+from toolpaths.features.headstock_face import HeadstockFace
 from toolpaths.features.marker_pockets import MarkerPockets
 from toolpaths.features.outline import Outline
 from toolpaths.features.pin_bores import PinBores
 from toolpaths.features.plane import Plane
 from toolpaths.features.score_lines import ScoreLines
+from toolpaths.features.tuner_bores import TunerBores
 from toolpaths.features.witness_ring import WitnessRing
 
 FEATURES: dict[str, type[Feature]] = {
@@ -19,4 +22,7 @@ FEATURES: dict[str, type[Feature]] = {
     "pin_bores": PinBores,
     "bed_bores": BedBores,
     "witness_ring": WitnessRing,
+    "headstock_face": HeadstockFace,
+    "tuner_bores": TunerBores,
+    "bolt_bores": BoltBores,
 }

@@ -1,0 +1,126 @@
+"""`bolt_bores`: holes for screws, bolts or ferrules, with a wider counterbore for the head where asked."""
+
+from __future__ import annotations
+
+from typing import Annotated, ClassVar
+
+import numpy as np
+from pydantic import BeforeValidator, Field, model_validator
+
+from toolpaths.core.feature import Feature
+from toolpaths.core.finding import Refusal
+from toolpaths.core.geometry import Loop
+from toolpaths.core.holes import HolePlace, place_of
+from toolpaths.core.model import AsTuple, Typed
+from toolpaths.core.operation import Bore, Operation
+from toolpaths.core.outcome import Handwork
+from toolpaths.core.scene import Scene
+from toolpaths.core.target import Demand, Level
+from toolpaths.core.units import Size, show
+from toolpaths.trade.bores import BACKING, hole_floor, must_suit
+from toolpaths.trade.cutting import settle
+from toolpaths.trade.heads import wood_top
+from toolpaths.trade.places import x_of
+
+
+class Counterbore(Typed):
+    """The wider part of a stepped hole, flat at its bottom."""
+
+    diameter: Size
+    depth: Size = Field(description="Below the plane of the glue face.")
+
+
+class BoltBores(Feature):
+    """Round holes, through unless a depth is given, each in the middle of its counterbore."""
+
+    key: ClassVar[str] = "bolt_bores"
+
+    at: Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple] = Field(min_length=1)
+    diameter: Size
+    depth: Size | None = Field(default=None, description="Below the plane of the glue face; through if absent.")
+    counterbore: Counterbore | None = None
+
+    @model_validator(mode="after")
+    def _stepped(self) -> BoltBores:
+        if self.counterbore is not None:
+            widest = max(p.diameter or self.diameter for p in self.at)
+            if self.counterbore.diameter <= widest:
+                raise ValueError("the counterbore must be wider than the hole")
+        return self
+
+    def demands(self, scene: Scene) -> list[Demand]:
+        """A disc for each hole, and a wider, less deep one for its counterbore."""
+        out: list[Demand] = []
+        for i, (x, y, d) in enumerate(self._holes(scene), 1):
+            steps = [(f"bolt {i}", d, self.depth)]
+            if self.counterbore is not None:
+                steps.append((f"counterbore of bolt {i}", self.counterbore.diameter, self.counterbore.depth))
+            out += [
+                Demand(
+                    feature=self.name,
+                    job_line=self.line,
+                    setup=scene.setup.name,
+                    name=name,
+                    asked=Loop.circle(x, y, width / 2).shape(),
+                    floor=Level(0.0 if depth is None else scene.at_depth(depth)),
+                    radius=scene.bits[self.bit].radius,
+                    reach=scene.machine.bed_allowance if depth is None else 0.0,
+                )
+                for name, width, depth in steps
+            ]
+        return out
+
+    def operations(self, scene: Scene) -> list[Operation]:
+        """The counterbores first, then the holes from their floor down."""
+        holes = self._holes(scene)
+        wide = [] if self.counterbore is None else [self.counterbore.diameter]
+        must_suit(self.bit, scene.bits[self.bit], [*(d for _, _, d in holes), *wide], scene.job.units)
+        tops = [wood_top(scene, x, max([d, *wide]) / 2) for x, _, d in holes]
+        top = max(tops)
+        out: list[Operation] = []
+        if self.counterbore is not None:
+            step = hole_floor(scene, self.counterbore.depth, min(tops), "counterbore")
+            out.append(self._bore(scene, [wide[0]] * len(holes), "counterbore of bolt {}", top, step))
+            top, tops = step, [step]
+        try:
+            floor = hole_floor(scene, self.depth, min(tops))
+        except Refusal:
+            if self.counterbore is None or scene.at_depth(self.depth or 0.0) <= 0:
+                raise
+            raise Refusal("the holes end inside their counterbores", "a deeper hole", "depth") from None
+        name = f"bolt {{}}, through, {BACKING}" if self.depth is None else "bolt {}"
+        out.append(self._bore(scene, [d for _, _, d in holes], name, top, floor))
+        return out
+
+    def by_hand(self, scene: Scene) -> list[Handwork]:
+        """A backing before through holes."""
+        if self.depth is not None:
+            return []
+        allowance = show(scene.machine.bed_allowance, scene.job.units)
+        return [
+            Handwork(
+                self.name,
+                "Before this setup: lay a flat backing of waste wood under the bolt holes, so that they do not break "
+                f"out below; the bit goes {allowance} into it.",
+            )
+        ]
+
+    def _bore(self, scene: Scene, diameters: list[float], name: str, top: float, floor: float) -> Bore:
+        holes = self._holes(scene)
+        return Bore(
+            feature=self.name,
+            job_line=self.line,
+            bit=self.bit,
+            cutting=settle(self, scene.bits[self.bit], scene.wood, scene.machine),
+            title="holes for the bolts",
+            centres=np.asarray([(x, y) for x, y, _ in holes], dtype=np.float64),
+            diameters=np.asarray(diameters, dtype=np.float64),
+            names=tuple(name.format(i) for i in range(1, len(holes) + 1)),
+            top=top,
+            floor=floor,
+        )
+
+    def _holes(self, scene: Scene) -> list[tuple[float, float, float]]:
+        """(x, y, diameter) of each."""
+        instrument = scene.job.instrument
+        return [(x_of(p.x, instrument, "at"), p.y, p.diameter or self.diameter) for p in self.at]

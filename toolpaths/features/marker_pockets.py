@@ -89,7 +89,6 @@ class MarkerPockets(Feature):
                 f"Fill or inlay {count} marker pockets ({show(self.diameter, units)} across, "
                 f"{show(self.depth, units)} deep; {count * area * self.depth / 1000:.2f} ml of filler in all); "
                 "level them.",
-                area_mm2=count * area,
             )
         ]
 

@@ -13,6 +13,8 @@ import typer
 from toolpaths import __version__
 from toolpaths.cli.bits import bits
 from toolpaths.cli.check import check
+from toolpaths.cli.draw import draw
+from toolpaths.cli.fit import fit
 from toolpaths.cli.frets import frets
 from toolpaths.cli.machines import machines
 from toolpaths.cli.preview import preview
@@ -29,7 +31,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 
-for _command in (check, write, preview, verify, frets, machines, bits):
+for _command in (check, write, preview, verify, draw, fit, frets, machines, bits):
     app.command()(_command)
 
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from toolpaths.cli.files import put
 from toolpaths.cli.options import AcceptOption, AirOption, BitOption, FromOption, OnlyOption, PitchOption, changes_of
 from toolpaths.cli.screen import STOPPED, Waiting, complain, say, show_findings, show_summary, usable
 
@@ -76,20 +76,5 @@ def _drawn(outcome: Outcome, target: Path) -> list[Path]:
             for name, picture in pictures.items()
         }
     for path, content in files.items():
-        _put(path, content)
+        put(path, content)
     return list(files)
-
-
-def _put(path: Path, content: bytes) -> None:
-    """The file whole or not at all. Raises OSError; nothing is written through a link."""
-    if path.is_symlink():
-        raise OSError(f"{path} is a link; nothing is written through links: remove it first")
-    if path.is_dir():
-        raise OSError(f"{path} is a folder; name a file")
-    path.parent.mkdir(parents=True, exist_ok=True)
-    beside = path.with_name(f".{path.name}.{os.getpid()}")
-    try:
-        beside.write_bytes(content)
-        os.replace(beside, path)
-    finally:
-        beside.unlink(missing_ok=True)

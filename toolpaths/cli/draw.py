@@ -1,0 +1,105 @@
+"""`neckpath draw`: the shapes of a job at 1:1, for paper, for a laser cutter, or as gauges for the carver."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from toolpaths.cli.files import put
+from toolpaths.cli.options import JobFile
+from toolpaths.cli.screen import complain, say, usable
+
+if TYPE_CHECKING:
+    from toolpaths.reports.drawn import Drawing
+
+_ENDINGS = (".dxf", ".svg", ".pdf")
+
+
+def draw(
+    job: JobFile,
+    file: Annotated[Path, typer.Option("-o", "--out", metavar="FILE", help="A file that ends in .dxf, .svg or .pdf.")],
+    templates: Annotated[
+        bool, typer.Option("--templates", help="Gauges of the finished back at frets 1, 5, 9, 12 and heel instead.")
+    ] = False,
+    paper: Annotated[
+        str | None,
+        typer.Option("--paper", metavar="SIZE", help="Tile a .pdf over sheets of this size: A4, A3, letter, ..."),
+    ] = None,
+    layer: Annotated[
+        list[str] | None,
+        typer.Option("--layer", metavar="NAME", help="Draw this layer alone. May be given several times."),
+    ] = None,
+) -> None:
+    """Draw the exact shapes of a job at 1:1, each kind on a layer of its own, with a 100 mm line to measure."""
+    with usable():
+        ending = file.suffix.lower()
+        if ending not in _ENDINGS:
+            complain(f"{file}: a drawing ends in .dxf, .svg or .pdf")
+        size = None if paper is None else _paper(paper, ending)
+        drawing = _chosen(_drawing(job, templates), layer or ())
+        from toolpaths.reports.drawn import with_reference
+
+        whole, pages = with_reference(drawing), ""
+        if ending == ".dxf":
+            from toolpaths.reports.draw_dxf import dxf
+
+            content = dxf(whole)
+        elif ending == ".svg":
+            from toolpaths.reports.draw_svg import svg
+
+            content = svg(whole)
+        else:
+            from toolpaths.reports.draw_pdf import page_count, pdf
+
+            content = pdf(drawing, size)
+            if size is not None:
+                count = page_count(drawing, size)
+                pages = f", {count} page{'s' if count != 1 else ''} of {size}"
+        put(file, content)
+        say(f"Drawn: {file}{pages}")
+        say(f"Layers: {', '.join(whole.layers)}")
+        say(
+            "Print or cut it at 100 %, without fitting it to the page, and measure the 100 mm line before you trust it."
+        )
+
+
+def _drawing(job: Path, templates: bool) -> Drawing:
+    from toolpaths.core.finding import JobError, Problem, Refusal
+
+    if templates:
+        from toolpaths.reports.templates import templates_of
+        from toolpaths.stages.load import load_job
+
+        try:
+            return templates_of(load_job(job).job)
+        except Refusal as refusal:
+            raise JobError([Problem(str(job), 1, 1, "instrument", refusal.problem, refusal.hint)]) from None
+    from toolpaths.core.outcome import Changes
+    from toolpaths.layout import lay_out
+    from toolpaths.reports.draw import drawing_of
+
+    layout = lay_out(job, Changes())
+    return drawing_of(layout.loaded.job, layout.scenes, layout.target)
+
+
+def _chosen(drawing: Drawing, names: tuple[str, ...] | list[str]) -> Drawing:
+    wrong = [n for n in names if n not in drawing.layers]
+    if wrong:
+        from toolpaths.core.problems import did_you_mean
+
+        hint = did_you_mean(wrong[0], list(drawing.layers), "layers of this drawing")
+        raise typer.BadParameter(f"no layer is called `{wrong[0][:60]}`; {hint}", param_hint="--layer")
+    return drawing.only(names) if names else drawing
+
+
+def _paper(name: str, ending: str) -> str:
+    from toolpaths.reports.draw_pdf import PAPERS
+
+    if ending != ".pdf":
+        raise typer.BadParameter("only a .pdf has pages", param_hint="--paper")
+    found = next((known for known in PAPERS if known.lower() == name.strip().lower()), None)
+    if found is None:
+        raise typer.BadParameter(f"`{name[:60]}` is not one of {', '.join(PAPERS)}", param_hint="--paper")
+    return found

@@ -1,0 +1,21 @@
+"""One file written whole or not at all."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+
+def put(path: Path, content: bytes) -> None:
+    """The file whole or not at all. Raises OSError, in words; nothing is written through a link."""
+    if path.is_symlink():
+        raise OSError(f"{path} is a link; nothing is written through links: remove it first")
+    if path.is_dir():
+        raise OSError(f"{path} is a folder; name a file")
+    path.parent.mkdir(parents=True, exist_ok=True)
+    beside = path.with_name(f".{path.name}.{os.getpid()}")
+    try:
+        beside.write_bytes(content)
+        os.replace(beside, path)
+    finally:
+        beside.unlink(missing_ok=True)

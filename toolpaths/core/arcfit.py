@@ -41,6 +41,23 @@ def arcs_in(points: Array, tolerance: float) -> Loop:
     return Loop(points[kept], np.asarray(bulges))
 
 
+def arcs_along(points: Array, tolerance: float) -> tuple[Array, Array]:
+    """The same for an open line (N, 2) mm: its vertices (K, 2) and the bulges (K - 1,) of the edges between them."""
+    points = np.asarray(points, dtype=np.float64)
+    apart = np.hypot(*np.diff(points, axis=0).T) > 1e-7
+    line = points[np.concatenate([[True], apart])]
+    if len(line) < 2:
+        return points[[0, -1]], np.zeros(1)
+    line = np.concatenate([line[:-1], points[-1:]])
+    kept: list[int] = [0]
+    bulges: list[float] = []
+    while kept[-1] < len(line) - 1:
+        j, bulge = _longest(line, kept[-1], tolerance)
+        kept.append(j)
+        bulges.append(bulge)
+    return line[kept], np.asarray(bulges)
+
+
 def _longest(ring: Array, i: int, tolerance: float) -> tuple[int, float]:
     """(last vertex, bulge) of the longest edge from vertex i: straight (0) or an arc."""
     straight = _reach(ring, i, lambda j: 0.0 if _is_straight(ring[i : j + 1], tolerance) else None)
@@ -114,7 +131,7 @@ def _without_repeats(points: Array) -> Array:
     if len(points) > 1 and np.allclose(points[0], points[-1], atol=1e-9):
         points = points[:-1]
     keep = np.hypot(*(points - np.roll(points, 1, axis=0)).T) > 1e-7
-    return points[keep]
+    return np.asarray(points[keep])
 
 
 def _rotated(points: Array) -> Array:

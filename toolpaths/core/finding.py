@@ -47,6 +47,9 @@ SEVERITY: dict[str, Severity] = {
     "pins-apart": Severity.stop,
     "pins-alike": Severity.warn,
     "web-thin": Severity.stop,
+    "bore-off-part": Severity.stop,
+    "bores-meet": Severity.stop,
+    "bolts-near-rod": Severity.stop,
     "feed-differs": Severity.stop,
     "rpm-differs": Severity.stop,
     "chip-thick": Severity.warn,
@@ -56,6 +59,7 @@ SEVERITY: dict[str, Severity] = {
     "kerf": Severity.warn,
     "tab-weak": Severity.warn,
     "gone-after-radius": Severity.warn,
+    "string-angle": Severity.warn,
 }
 """The one table of weights. A check may raise a warning to a stop above twice its limit."""
 

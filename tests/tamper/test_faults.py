@@ -12,7 +12,7 @@ from toolpaths.core.finding import SEVERITY, Finding, Severity
 from toolpaths.core.outcome import Changes, Outcome
 from toolpaths.pipeline import make, verify
 
-IN_THE_JOB = {"stock-too-small", "covered-clamp"}
+IN_THE_JOB = {"stock-too-small", "covered-clamp", "bore-off-part", "bores-meet", "bolts-near-rod"}
 """Faults of the job, not the text."""
 LIFTED = {"air"}
 

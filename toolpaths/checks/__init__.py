@@ -10,6 +10,8 @@ from collections.abc import Callable
 from toolpaths.checks import (
     after_radius,
     air,
+    bore_off_part,
+    bores_meet,
     chip,
     covered_clamp,
     deeper_than_flutes,
@@ -17,6 +19,7 @@ from toolpaths.checks import (
     fret_off,
     gouge,
     header,
+    heel_bores,
     into_bed,
     keep_out,
     kerf,
@@ -29,6 +32,7 @@ from toolpaths.checks import (
     shank_in_wood,
     spindle,
     stock_too_small,
+    string_angle,
     tabs,
     touch_off,
     travel,
@@ -70,5 +74,9 @@ CHECKS: dict[str, Check] = {
     "kerf": kerf.check,
     "tabs": tabs.check,
     "after_radius": after_radius.check,
+    "bore_off_part": bore_off_part.check,
+    "bores_meet": bores_meet.check,
+    "heel_bores": heel_bores.check,
+    "string_angle": string_angle.check,
 }
 """Every question, in the order in which a maker would ask them."""

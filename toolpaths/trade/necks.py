@@ -62,8 +62,8 @@ def side_corners(instrument: Instrument, margin: float) -> list[tuple[float, flo
         out += [(-head.length, head.width / 2), (-NUT_SHELF - head.flare, head.width / 2), (-NUT_SHELF, shelf)]
     elif head is not None:
         out.append((-NUT_SHELF, _shaft(instrument, -NUT_SHELF, margin)))
-    else:
-        out.append((0.0, _shaft(instrument, 0.0, margin)))
+    # The sides bend at the nut line: parallel behind it, the board's taper before it.
+    out.append((0.0, _shaft(instrument, 0.0, margin)))
     heel = neck.heel
     if heel is None:
         out.append((end, _shaft(instrument, end, margin)))

@@ -31,7 +31,8 @@ def check(evidence: Evidence) -> list[Finding]:
         return [_finding(evidence, f"{len(holes)} posts for {count}: no angle is told", holes[-1], Severity.note)]
     at_nut = strings_at_nut(instrument)
     angles = [string_angle(float(y), holes[i].middle) for y, i in zip(at_nut, order, strict=True)]
-    worst = max(range(len(angles)), key=lambda k: angles[k])
+    # Of two that turn alike the first is named, whatever the last digit says.
+    worst = max(range(len(angles)), key=lambda k: round(angles[k], 6))
     if angles[worst] < NOTE - _SPARE:
         return []
     warn = angles[worst] > WARN + _SPARE

@@ -69,7 +69,8 @@ class Hole:
     @property
     def middle(self) -> tuple[float, float]:
         """Its middle."""
-        return float(self.region.centroid.x), float(self.region.centroid.y)
+        x0, y0, x1, y1 = self.region.bounds
+        return (x0 + x1) / 2, (y0 + y1) / 2
 
     def concentric(self, other: Hole) -> bool:
         """Whether both are one stepped hole, such as a counterbore and its bolt's."""

@@ -690,7 +690,7 @@ def test_the_reference_names_every_key_and_its_example_loads() -> None:
     page = (Path(__file__).parents[3] / "docs" / "job-file.md").read_text(encoding="utf-8")
     models: list[type[BaseModel]] = [Job, Instrument, Board, Stock, Setup, Zero, KeepOut, OwnWood, Saw]
     models += [*BITS.values(), *FEATURES.values()]
-    keys = {key for model in models for key in model.model_fields}
+    keys = {field.alias or key for model in models for key, field in model.model_fields.items()}
     assert set() == {key for key in keys if f"`{key}`" not in page}
     assert set() == {word for word in [*WOODS, *BITS, *FEATURES] if f"`{word}`" not in page}
     example = page.split("```yaml\n")[1].split("```")[0]

@@ -16,9 +16,9 @@ from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
 from toolpaths.core.arcfit import arcs_in
-from toolpaths.core.geometry import Loop
+from toolpaths.core.geometry import Loop, box_polygon
 from toolpaths.core.job import Instrument, Job
-from toolpaths.core.neck import Neck
+from toolpaths.core.neck import NUT_SHELF, Neck
 from toolpaths.core.scene import Scene
 from toolpaths.core.target import Demand, Target
 from toolpaths.core.units import Units, show
@@ -108,8 +108,13 @@ def _neck_outlines(
 ) -> dict[str, list[Mark]]:
     """The trimmed neck, and the one that the router leaves where the job keeps a margin to trim."""
     if neck.headstock is not None and neck.headstock.drawing is not None:
-        # A drawn headstock is known to its feature alone: what the outline goes around is the neck.
-        return {} if cut is None else {"cut outline": shape_marks(cut)}
+        if cut is None:
+            return {}
+        # A drawn headstock is known to its feature alone: it is what the outline goes around behind the nut's shelf.
+        x0, y0, _, y1 = cut.bounds
+        head = shapely.get_parts(cut.intersection(box_polygon(x0 - 1, y0 - 1, -NUT_SHELF, y1 + 1)))
+        trimmed = neck_outline(instrument, 0.0, _turned(max(head, key=lambda p: p.area), mirror))
+        return {"finished outline": shape_marks(_turned(trimmed, mirror)), "cut outline": shape_marks(cut)}
     out = {"finished outline": shape_marks(_turned(neck_outline(instrument, 0.0), mirror))}
     if neck.margin > 0:
         out["cut outline"] = shape_marks(_turned(neck_outline(instrument, neck.margin), mirror))
@@ -121,10 +126,11 @@ def _cut_free(target: Target, scenes: Mapping[str, Scene]) -> BaseGeometry | Non
     for name, scene in scenes.items():
         outlines = {f.name for f in scene.setup.features if f.key == "outline"}
         asked = [d.asked for d in target.demands[name] if d.feature in outlines]
-        whole = shapely.union_all([a.buffer(1e-7) for a in asked]) if asked else Polygon()
-        holes = [Polygon(r).buffer(1e-7) for part in shapely.get_parts(whole) for r in part.interiors]
+        whole = shapely.union_all([a.buffer(1e-7, join_style="mitre") for a in asked]) if asked else Polygon()
+        holes = [Polygon(ring) for part in shapely.get_parts(whole) for ring in part.interiors]
         if holes:
-            return _turned(max(holes, key=lambda h: h.area), -1.0 if scene.flipped else 1.0)
+            largest = max(holes, key=lambda h: h.area).buffer(1e-7, join_style="mitre")
+            return _turned(largest, -1.0 if scene.flipped else 1.0)
     return None
 
 
@@ -184,11 +190,12 @@ def _middle(mark: Mark) -> tuple[float, float] | None:
 
 
 def _name_in(region: BaseGeometry, name: str) -> Words:
-    """A slot's name in its middle, no higher than the slot leaves room for."""
+    """A slot's name inside it, clear of the centreline, no higher than the slot leaves room for."""
     x0, y0, x1, y1 = region.bounds
-    height = min(2.4, 0.6 * (y1 - y0))
-    # A third along, clear of the middle where bores and fret numbers are more likely.
-    return Words(x0 + (x1 - x0) / 3, (y0 + y1 - height) / 2, height, plain(name, 60), "middle")
+    low = 0.5 if y0 < 0 < y1 else y0
+    height = min(2.2, 0.6 * (y1 - low))
+    # A third along, clear of the middle where bores are more likely.
+    return Words(x0 + (x1 - x0) / 3, (low + y1 - height) / 2, height, plain(name, 60), "middle")
 
 
 # Pieces

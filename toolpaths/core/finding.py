@@ -47,6 +47,10 @@ SEVERITY: dict[str, Severity] = {
     "pins-apart": Severity.stop,
     "pins-alike": Severity.warn,
     "web-thin": Severity.stop,
+    "wall-too-thin": Severity.stop,
+    "slots-meet": Severity.stop,
+    "rod-uncovered": Severity.stop,
+    "bar-near-edge": Severity.warn,
     "bore-off-part": Severity.stop,
     "bores-meet": Severity.stop,
     "bolts-near-rod": Severity.stop,
@@ -75,6 +79,7 @@ NEVER_ACCEPTED: frozenset[str] = frozenset(
         "unreadable",
         "air",
         "wrong-bit",
+        "wall-too-thin",
     }
 )
 """Codes that `--accept` cannot let pass."""

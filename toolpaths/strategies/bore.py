@@ -15,8 +15,10 @@ _LEAST_HELIX = 0.05
 """Below this radius of the bit's path the hole is as wide as the bit, mm."""
 _LEAST_WALL = 0.002
 """Below this the wall need not be followed, mm."""
+_NO_POST = 0.95
+"""A helix of a smaller radius than this part of the bit's leaves nothing standing in its middle."""
 _CHIP_GAP = 0.5
-"""How far above the last depth a pecking bit goes down fast again, mm."""
+"""How far above the last depth, or the top, a bit moves fast, mm."""
 
 
 def bore(operation: Bore, bit: Bit, pen: Pen) -> list[Section]:
@@ -53,18 +55,20 @@ def _peck(operation: Bore, pen: Pen, x: float, y: float, path: float) -> None:
 
 
 def _helix(operation: Bore, bit: Bit, pen: Pen, x: float, y: float, path: float) -> None:
+    """Helices from the middle outwards, as many as leave no post standing, then the wall at the floor."""
     cutting = operation.cutting
     allowance = cutting.finish_allowance if path - cutting.finish_allowance >= _LEAST_HELIX else 0.0
-    rough = Track.along(Loop.circle(x, y, path - allowance), backwards=cutting.rough == "conventional")
-    sx, sy = rough.at(0.0)
-    pen.travel(sx, sy)
-    pen.approach(operation.top, cutting.descent)
-    pen.cut(sx, sy, operation.top, cutting.plunge)
-    fall = min(cutting.pass_depth, rough.length * math.tan(math.radians(cutting.ramp_angle)))
-    depth = operation.top - operation.floor
-    turns = max(1, math.ceil(depth / fall - 1e-9))
-    rough.run(pen, 0.0, turns * rough.length, operation.top, operation.floor, cutting.ramp)
-    rough.run(pen, 0.0, rough.length, operation.floor, operation.floor, cutting.feed)
+    for i, radius in enumerate(_radii(path - allowance, cutting.step_over * bit.cut_diameter, bit.radius)):
+        ring = Track.along(Loop.circle(x, y, radius), backwards=cutting.rough == "conventional")
+        if i == 0:
+            pen.travel(*ring.at(0.0))
+            pen.approach(operation.top, cutting.descent)
+        else:
+            # Up where the last helix went down, and over above the wood.
+            pen.cut(pen.x, pen.y, operation.top + _CHIP_GAP, cutting.descent)
+            pen.cut(*ring.at(0.0), operation.top + _CHIP_GAP, cutting.feed)
+        pen.cut(*ring.at(0.0), operation.top, cutting.plunge)
+        _down(operation, pen, ring)
     if allowance > 0:
         wall = Track.along(Loop.circle(x, y, path), backwards=cutting.finish == "conventional")
         s = wall.nearest(pen.x, pen.y)
@@ -72,3 +76,19 @@ def _helix(operation: Bore, bit: Bit, pen: Pen, x: float, y: float, path: float)
         wall.run(pen, s, s + wall.length, operation.floor, operation.floor, cutting.feed)
     pen.cut(x, y, operation.floor, cutting.feed)
     pen.retract()
+
+
+def _down(operation: Bore, pen: Pen, ring: Track) -> None:
+    """Around a ring from the top to the floor, and once around level."""
+    cutting = operation.cutting
+    fall = min(cutting.pass_depth, ring.length * math.tan(math.radians(cutting.ramp_angle)))
+    turns = max(1, math.ceil((operation.top - operation.floor) / fall - 1e-9))
+    ring.run(pen, 0.0, turns * ring.length, operation.top, operation.floor, cutting.ramp)
+    ring.run(pen, 0.0, ring.length, operation.floor, operation.floor, cutting.feed)
+
+
+def _radii(outer: float, step: float, reach: float) -> list[float]:
+    """Radii of the helices from the middle outwards, mm, at most `step` apart; the innermost leaves no post."""
+    count = 1 if outer < reach * _NO_POST else math.ceil(outer / step - 1e-9)
+    radii = [outer * (i + 1) / count for i in range(count)]
+    return radii if radii[0] < reach * _NO_POST else [radii[0] / 2, *radii]

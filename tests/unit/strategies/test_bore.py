@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -45,7 +46,7 @@ def test_the_helix_leaves_the_skim_and_the_last_circle_is_the_hole() -> None:
     assert 2 * math.pi * 2.5 <= sum(p.run for p in around) + 0.01
 
 
-@pytest.mark.parametrize(("diameter", "size"), [(8.0, 3.0), (4.0, 3.175), (10.0, 6.0), (6.5, 6.35)])
+@pytest.mark.parametrize(("diameter", "size"), [(8.0, 3.0), (4.0, 3.175), (10.0, 6.0), (6.5, 6.35), (20.0, 3.0)])
 def test_the_hole_is_as_wide_as_asked_at_its_floor(diameter: float, size: float) -> None:
     bit = flat(size)
     cover = swept([p for p in cuts(run(diameter, bit)) if p.a[2] == p.b[2] == FLOOR], bit.radius)
@@ -58,15 +59,27 @@ def test_the_way_down_is_no_steeper_than_the_ramp_and_no_deeper_a_turn_than_a_pa
     diameter: float, size: float
 ) -> None:
     found = cuts(run(diameter, flat(size)))
-    path = diameter / 2 - size / 2 - 0.2
     assert CUTTING.ramp_angle + 0.02 >= steepest(found)
-    turn = 2 * math.pi * path
-    slope = max(p.fall / p.run for p in found)
-    assert CUTTING.pass_depth * 1.001 >= slope * turn
+    assert CUTTING.pass_depth * 1.001 >= max(p.fall / p.run * 2 * math.pi * radius(p) for p in found if p.fall > 0)
+
+
+def test_a_hole_much_wider_than_the_bit_is_opened_by_several_helices_and_no_post_is_left() -> None:
+    # 20 mm with a 3 mm bit: one helix alone would leave a post of 13.6 mm, and cut it away at full depth at last.
+    found = cuts(run(20.0, flat(3.0)))
+    rings = sorted({round(radius(p), 3) for p in found if p.fall > 0})
+    assert 1.5 > rings[0]
+    assert 8.3 == rings[-1]
+    assert 0.4 * 3.0 + 1e-3 >= max(b - a for a, b in pairwise(rings))
+    # Nothing is cut sideways at the floor that no helix has opened before it.
+    open_to = 0.0
+    for p in found:
+        if p.a[2] == p.b[2] == FLOOR:
+            assert open_to + CUTTING.finish_allowance + 1e-6 >= radius(p)
+        open_to = max(open_to, radius(p)) if p.fall > 0 else open_to
 
 
 def test_no_wood_is_plunged_into_on_the_helix() -> None:
-    for p in pieces(run(8.0, flat(3.0))):
+    for p in [*pieces(run(8.0, flat(3.0))), *pieces(run(20.0, flat(3.0)))]:
         if p.fall > 0 and p.run < 1e-9:
             assert TOP <= p.b[2]
 

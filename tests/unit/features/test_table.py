@@ -36,7 +36,8 @@ def test_a_demo_job_uses_it(key: str) -> None:
 @pytest.mark.parametrize("key", FEATURES)
 def test_a_page_explains_it_with_all_its_keys(key: str) -> None:
     page = (ROOT / "docs" / "features" / f"{key}.md").read_text(encoding="utf-8")
-    own = [name for name in FEATURES[key].model_fields if name not in toolpaths.core.feature.Feature.model_fields]
+    shared = toolpaths.core.feature.Feature.model_fields
+    own = [f.alias or name for name, f in FEATURES[key].model_fields.items() if name not in shared]
     assert page.startswith(f"# `{key}`")
     assert [name for name in own if f"`{name}`" not in page] == []
     assert f"- {key}: {{" in page  # an example

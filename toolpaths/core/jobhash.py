@@ -5,14 +5,18 @@ from __future__ import annotations
 import dataclasses
 import hashlib
 import json
+from collections.abc import Mapping
 
 from toolpaths.core.job import Job
 from toolpaths.core.machine import Machine
 from toolpaths.core.wood import Wood
 
 
-def hash_of(job: Job, machine: Machine, wood: Wood) -> str:
-    """12 hex digits that change with anything that may change a program, and with nothing else of the file."""
+def hash_of(job: Job, machine: Machine, wood: Wood, drawings: Mapping[str, str] | None = None) -> str:
+    """12 hex digits that change with anything that may change a program, and with nothing else of the file.
+
+    `drawings`: the mark of each drawing's content, by the name that the job gives it.
+    """
     whole = job.model_dump(mode="json", exclude={"bits", "machine", "wood", "setups"})
     whole["setups"] = [
         {
@@ -25,5 +29,7 @@ def hash_of(job: Job, machine: Machine, wood: Wood) -> str:
     whole["bits"] = {name: job.bits[name].model_dump(mode="json") for name in used}
     whole["machine"] = machine.model_dump(mode="json")
     whole["wood"] = dataclasses.asdict(wood)
+    if drawings:
+        whole["drawings"] = dict(drawings)
     text = json.dumps(whole, sort_keys=True, separators=(",", ":"))
     return hashlib.sha256(text.encode("ascii")).hexdigest()[:12]

@@ -96,12 +96,16 @@ class Lines(Common):
 
 @dataclass(frozen=True, slots=True)
 class Clear(Common):
-    """Pockets cleared to a level floor, each a closed outline of the finished wall."""
+    """Pockets cleared to a level floor, each a closed outline of the finished wall.
+
+    `islands`: what is left standing within each pocket, outlines counter-clockwise too; none where it is empty.
+    """
 
     loops: tuple[Loop, ...]
     names: tuple[str, ...]
     top: float
     floor: float
+    islands: tuple[tuple[Loop, ...], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +144,8 @@ class Bore(Common):
 class Channel(Common):
     """Straight slots of constant width, each from `ends` (N, 2, 2): the extremes of the finished cavity on its
     centre line, rounded ends included. `floor` is the lowest height; `floor_line` (K, 2): (distance from the first
-    end, height), the same for all, straight between its points. `open_ends`: which ends run out of the wood. mm.
+    end, height), the same for all, straight between its points. `open_ends`: which ends run out of the wood, or on
+    into another cavity. `squared`: closed ends are flat walls instead of half circles of the slot's width. mm.
     """
 
     ends: Array
@@ -150,6 +155,7 @@ class Channel(Common):
     floor: float
     floor_line: Array
     open_ends: tuple[bool, bool] = (False, False)
+    squared: bool = False
 
 
 @dataclass(frozen=True, slots=True)

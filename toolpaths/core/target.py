@@ -5,6 +5,7 @@ The comparison of map and target: see `docs/verification.md`. Everything here is
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import Protocol
 
@@ -117,6 +118,90 @@ class RampFloor:
 
     def _along(self, x: Array, y: Array) -> Array:
         return np.clip(np.broadcast_arrays(x, y)[0] - self.wall + self.length, 0.0, self.length)
+
+
+@dataclass(frozen=True, slots=True)
+class ArcFloor:
+    """The floor of a channel that is a circle's arc along x, the same all across: mm above the bed.
+
+    The circle goes through `ends` at x0 and x1 and through `middle` halfway between; beyond x0 and x1 the floor
+    is level. With the half span c and the rise v = ends - middle its radius is (c^2 + v^2) / (2 v) (derived: the
+    two chords from the middle to an end and to the opposite point are square to each other).
+    """
+
+    x0: float
+    x1: float
+    ends: float
+    middle: float
+
+    @property
+    def radius(self) -> float:
+        """The circle's radius, mm: negative where the middle is higher than the ends, infinite where all are level."""
+        half, rise = (self.x1 - self.x0) / 2, self.ends - self.middle
+        return math.inf if rise == 0.0 else (half * half + rise * rise) / (2 * rise)
+
+    def height(self, x: Array, y: Array) -> Array:
+        """middle + R - sqrt(R^2 - u^2) at u from the middle, in the form that loses no digits for a large R."""
+        u, radius = self._from_middle(x, y), self.radius
+        root = np.sqrt(np.maximum(radius * radius - u * u, 0.0))
+        return np.asarray(self.middle + u * u / (radius + math.copysign(1.0, radius) * root))
+
+    def slope(self, x: Array, y: Array) -> Array:
+        """|u| / sqrt(R^2 - u^2); beyond the ends the slope at the end, from where a tolerance reaches the arc."""
+        u = self._from_middle(x, y)
+        return np.asarray(np.abs(u) / np.sqrt(self.radius * self.radius - u * u))
+
+    def mirrored(self) -> ArcFloor:
+        """The same: it does not depend on y."""
+        return self
+
+    def _from_middle(self, x: Array, y: Array) -> Array:
+        half = (self.x1 - self.x0) / 2
+        return np.asarray(np.clip(np.broadcast_arrays(x, y)[0] - (self.x0 + self.x1) / 2, -half, half))
+
+
+@dataclass(frozen=True, slots=True)
+class Groove:
+    """The floor of a groove with sloping walls along any path (lines of shapely, mm).
+
+    Level at `z` (mm above the bed) within `flat` / 2 of the path, then rising by `rise` mm a mm aside, as far as
+    `reach` mm from the path; level again beyond.
+    """
+
+    path: BaseGeometry
+    z: float
+    flat: float
+    rise: float
+    reach: float
+
+    def height(self, x: Array, y: Array) -> Array:
+        """z + rise * max(0, d - flat / 2) at the distance d from the path."""
+        x, y = np.broadcast_arrays(x, y)
+        aside = np.full(x.size, self.reach)
+        xy = np.stack([x.ravel(), y.ravel()], axis=1)
+        x0, y0, x1, y1 = self.path.bounds
+        near = np.all((xy > [x0 - self.reach, y0 - self.reach]) & (xy < [x1 + self.reach, y1 + self.reach]), axis=1)
+        points = np.asarray(shapely.points(xy[near]))
+        found, distance = self._tree().query_nearest(
+            points, max_distance=self.reach, return_distance=True, all_matches=False
+        )
+        aside[np.flatnonzero(near)[found[0]]] = distance
+        out = self.z + self.rise * np.maximum(aside - self.flat / 2, 0.0)
+        return np.asarray(out.reshape(x.shape))
+
+    def slope(self, x: Array, y: Array) -> Array:
+        """The rise, on the flat bottom too: a tolerance aside reaches the walls from there."""
+        return np.full(np.broadcast(x, y).shape, self.rise)
+
+    def mirrored(self) -> Groove:
+        """The groove along the path with y changed in sign."""
+        return replace(self, path=_mirror(self.path))
+
+    def _tree(self) -> shapely.STRtree:
+        """The path's straight pieces, so that the nearest is found quickly."""
+        lines = [shapely.get_coordinates(line) for line in shapely.get_parts(self.path)]
+        edges = np.concatenate([np.stack([xy[:-1], xy[1:]], axis=1) for xy in lines])
+        return shapely.STRtree(np.asarray(shapely.linestrings(edges)))
 
 
 @dataclass(frozen=True, slots=True)

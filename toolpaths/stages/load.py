@@ -5,9 +5,11 @@ The instrument may stand in a file of its own; bits of the job are laid over the
 
 from __future__ import annotations
 
+import hashlib
 import os
 import re
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -18,9 +20,10 @@ from toolpaths.bits import BITS
 from toolpaths.core.bit import Bit
 from toolpaths.core.bitfile import BitChanges, bits_in, changed
 from toolpaths.core.document import Document, KeyPath
+from toolpaths.core.drawing import drawing_bytes
 from toolpaths.core.feature import Feature
 from toolpaths.core.featurefile import bits_asked, features_in
-from toolpaths.core.finding import JobError, Problem
+from toolpaths.core.finding import DrawingError, JobError, Problem
 from toolpaths.core.job import Instrument, Job
 from toolpaths.core.jobhash import hash_of
 from toolpaths.core.machine import Machine
@@ -82,7 +85,7 @@ def load_job(path: Path, bit_changes: BitChanges = ()) -> Loaded:
     if problems or job is None or machine is None or wood is None:
         raise JobError(_sorted(problems, document.file))
     job = job.model_copy(update={"bits": resolved})
-    return Loaded(path, job, machine, wood, document.text, hash_of(job, machine, wood))
+    return Loaded(path, job, machine, wood, document.text, hash_of(job, machine, wood, _drawings(job, path.parent)))
 
 
 def load_rack() -> dict[str, Bit]:
@@ -194,6 +197,19 @@ def _setups(
                 words = f"a second setup of this name; the first is on line {line}"
                 problems.append(document.problem((*path, "name"), words, "give it a name of its own"))
         out.append((_without_later(document, path, setup, "setup", problems), features))
+    return out
+
+
+def _drawings(job: Job, folder: Path) -> dict[str, str]:
+    """The SHA-256 of every drawing that the job names, by name. One that cannot be read is refused by its feature."""
+    neck = job.instrument.neck
+    head = None if neck is None or neck.headstock is None else neck.headstock.drawing
+    named = [head, *(getattr(f, "drawing", None) for setup in job.setups for f in setup.features)]
+    out: dict[str, str] = {}
+    for name in named:
+        if name is not None:
+            with suppress(DrawingError):
+                out[name] = hashlib.sha256(drawing_bytes(folder / name)).hexdigest()
     return out
 
 

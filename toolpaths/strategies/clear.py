@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import pyclipper
 import shapely
+from numpy.typing import NDArray
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from toolpaths.core.arcfit import arcs_in
 from toolpaths.core.bit import Bit
 from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import Loop
@@ -18,8 +22,16 @@ from toolpaths.core.operation import Clear
 from toolpaths.core.toolpath import Pen, Section
 from toolpaths.core.track import Track
 
+Array = NDArray[np.float64]
+
 _SCALE = 1e6
 """Clipper works in whole numbers: millionths of a mm."""
+_CHORD = 2e-4
+"""How far chords may stray while an outline is moved, mm."""
+_ARC = 1e-3
+"""How far a found arc may stray, mm."""
+_CLOSEST = 0.02
+"""Rings never lie closer, mm."""
 _LEAST_HELIX = 0.05
 """A pocket that gives the bit's middle less room than this radius cannot be entered on a helix, mm."""
 _NO_POST = 0.95
@@ -33,25 +45,40 @@ _OVERLAP = 1.0
 def clear(operation: Clear, bit: Bit, pen: Pen) -> list[Section]:
     """Sections, one a pocket. Raises Refusal where the bit does not fit in."""
     out: list[Section] = []
-    for loop, name in zip(operation.loops, operation.names, strict=True):
-        rough, wall = _rings(loop, bit, operation, name)
+    islands = operation.islands or ((),) * len(operation.loops)
+    for loop, within, name in zip(operation.loops, islands, operation.names, strict=True):
+        plan = _rings(loop, within, bit, operation, name)
         heights = levels(operation.top, operation.floor, operation.cutting.pass_depth)
-        _pocket(operation, pen, rough, wall, heights)
+        _pocket(operation, pen, plan, heights)
         title = f"{name}, {len(heights)} level{'s' if len(heights) > 1 else ''}"
         out.append(Section(operation.feature, operation.bit, title, pen.taken(), operation.cutting.rpm))
     return out
 
 
-def _pocket(operation: Clear, pen: Pen, rough: list[Track], wall: list[Track], heights: list[float]) -> None:
-    cutting = operation.cutting
-    inside = [shapely.Polygon(t.loop.flattened(0.001)) for t in rough]
-    reach = shapely.union_all(inside).buffer(1e-3)
+@dataclass(frozen=True, slots=True)
+class _Plan:
+    """Rough rings from the middle outwards, and the rings that skim the walls (none without an allowance).
+
+    `room`: where the bit's middle may go on its way between rough rings; `lane`: how far from a ring that is cut
+    already the bit's middle meets no more wood than on a ring, mm.
+    """
+
+    rough: list[Track]
+    wall: list[Track]
+    room: BaseGeometry
+    lane: float
+
+
+def _pocket(operation: Clear, pen: Pen, plan: _Plan, heights: list[float]) -> None:
+    cutting, rough = operation.cutting, plan.rough
+    reach = plan.room.buffer(1e-3)
+    cleared = _cleared(plan, reach)
     above = operation.top
     for z in heights:
         for i, track in enumerate(rough):
             x, y = track.at(0.0)
             first = i == 0
-            if (first and above == operation.top) or not _straight(pen, x, y, reach):
+            if (first and above == operation.top) or not _straight(pen, x, y, reach if first else cleared[i - 1]):
                 pen.travel(x, y)
                 pen.approach(above, cutting.descent)
                 pen.cut(x, y, above, cutting.plunge)
@@ -69,7 +96,7 @@ def _pocket(operation: Clear, pen: Pen, rough: list[Track], wall: list[Track], h
                 track.run(pen, 0.0, track.length, z, z, cutting.feed)
         above = z
     grown = reach.buffer(cutting.finish_allowance + 2e-3)
-    for track in wall:
+    for track in plan.wall:
         s = track.nearest(pen.x, pen.y)
         if not _straight(pen, *track.at(s), grown):
             # Down on the floor already cut, never on the wood that the skim is to take.
@@ -83,24 +110,35 @@ def _pocket(operation: Clear, pen: Pen, rough: list[Track], wall: list[Track], h
     pen.retract()
 
 
+def _cleared(plan: _Plan, reach: BaseGeometry) -> list[BaseGeometry]:
+    """Where the bit may go straight once each rough ring is cut: beside it and those before it, within the pocket."""
+    out: list[BaseGeometry] = []
+    so_far: BaseGeometry = Polygon()
+    for track in plan.rough:
+        line = shapely.LinearRing(track.loop.flattened(_CHORD))
+        so_far = so_far.union(line.buffer(plan.lane + 1e-3, quad_segs=16).intersection(reach))
+        out.append(so_far)
+    return out
+
+
 def _beside(rough: list[Track], x: float, y: float) -> tuple[float, float]:
     """The nearest place on a rough ring."""
     places = [t.at(t.nearest(x, y)) for t in rough]
     return min(places, key=lambda p: math.hypot(p[0] - x, p[1] - y))
 
 
-def _straight(pen: Pen, x: float, y: float, reach: Polygon) -> bool:
-    """Whether the bit may go straight there without leaving what the rings have covered."""
+def _straight(pen: Pen, x: float, y: float, reach: BaseGeometry) -> bool:
+    """Whether the bit may go straight there without leaving a region."""
     return pen.z < pen.safe and bool(reach.covers(LineString([(pen.x, pen.y), (x, y)])))
 
 
-def _rings(loop: Loop, bit: Bit, operation: Clear, name: str) -> tuple[list[Track], list[Track]]:
-    """Rough rings from the middle outwards, and the rings that skim the wall (none without an allowance)."""
+def _rings(loop: Loop, islands: Sequence[Loop], bit: Bit, operation: Clear, name: str) -> _Plan:
+    """The rings of one pocket."""
     cutting = operation.cutting
     allowance, step = cutting.finish_allowance, cutting.step_over * bit.cut_diameter
     rough_back, wall_back = cutting.rough == "conventional", cutting.finish == "conventional"
     circle = loop.as_circle()
-    if circle is not None:
+    if circle is not None and not islands:
         x, y, radius = circle
         final = radius - bit.radius
         if final < _LEAST_HELIX:
@@ -114,11 +152,14 @@ def _rings(loop: Loop, bit: Bit, operation: Clear, name: str) -> tuple[list[Trac
         outer = final - allowance
         rings = [Loop.circle(x, y, r) for r in _radii(outer, step, bit.radius)]
         walls = [Loop.circle(x, y, final)] if allowance > 0 else []
+        room: BaseGeometry = _area(rings[-1:])
     else:
-        rings, walls = _offset_rings(loop, bit, allowance, step, name)
-    return (
+        rings, walls, room = _offset_rings([loop, *islands], bit, allowance, step, name)
+    return _Plan(
         [Track.along(r, backwards=rough_back) for r in rings],
         [Track.along(w, backwards=wall_back) for w in walls],
+        room,
+        max(step, bit.radius),
     )
 
 
@@ -129,54 +170,63 @@ def _radii(outer: float, step: float, reach: float) -> list[float]:
     return radii if radii[0] < reach * _NO_POST else [radii[0] / 2, *radii]
 
 
-def _offset_rings(loop: Loop, bit: Bit, allowance: float, step: float, name: str) -> tuple[list[Loop], list[Loop]]:
-    path = loop.flattened(0.001)
-    walls = _inset(path, bit.radius)
+def _offset_rings(
+    outlines: Sequence[Loop], bit: Bit, allowance: float, step: float, name: str
+) -> tuple[list[Loop], list[Loop], BaseGeometry]:
+    """(rough rings, wall rings, room) of a pocket's outline and its islands."""
+    paths = [loop.flattened(_CHORD) for loop in outlines]
+    # Clipper tells holes by their direction.
+    paths = [path if i == 0 else path[::-1] for i, path in enumerate(paths)]
+    walls = _inset(paths, bit.radius)
     if not walls:
         raise Refusal(f"{name}: the bit does not fit into the pocket", "take a smaller bit", "bit")
-    rings = _all_insets(path, bit.radius + allowance, step)
+    rings = _all_insets(paths, bit.radius + allowance, step)
     if not rings:
-        return walls, []
+        return walls, [], _area(walls)
     # A wide step-over can leave wood standing in corners and in the middle: then the rings lie closer.
-    while _missed(rings, bit.radius).area > _LEAST_MISSED:
+    while step > _CLOSEST and _missed(rings, bit.radius).area > _LEAST_MISSED:
         step /= 2
-        rings = _all_insets(path, bit.radius + allowance, step)
+        rings = _all_insets(paths, bit.radius + allowance, step)
+    every = [ring for level in rings for ring in level]
     # Where the pocket is hardly wider than the bit, only the wall's own path goes through.
-    rest = _filled(walls).buffer(bit.radius).difference(_filled(rings).buffer(bit.radius))
+    rest = _area(walls).buffer(bit.radius).difference(_area(rings[-1]).buffer(bit.radius))
     if not rest.buffer(-bit.radius / 2).is_empty:
-        return [*rings, *walls], (walls if allowance > 0 else [])
-    return rings, (walls if allowance > 0 else [])
+        return [*every, *walls], (walls if allowance > 0 else []), _area(walls)
+    return every, (walls if allowance > 0 else []), _area(rings[-1])
 
 
-def _all_insets(path: np.ndarray, first: float, step: float) -> list[Loop]:
-    """The outline moved inwards again and again, the innermost rings first."""
-    rings: list[Loop] = []
+def _all_insets(paths: Sequence[Array], first: float, step: float) -> list[list[Loop]]:
+    """The pocket drawn in again and again: the rings of each time, the innermost first."""
+    rings: list[list[Loop]] = []
     inset = first
-    while found := _inset(path, inset):
-        rings = found + rings
+    while found := _inset(paths, inset):
+        rings.insert(0, found)
         inset += step
     return rings
 
 
-def _missed(rings: list[Loop], reach: float) -> BaseGeometry:
+def _missed(rings: list[list[Loop]], reach: float) -> BaseGeometry:
     """What a bit of that radius leaves standing between the rings."""
-    cut = shapely.union_all([shapely.LinearRing(r.points) for r in rings]).buffer(reach)
-    return _filled(rings).buffer(reach - 1e-3).difference(cut)
+    lines = [shapely.LinearRing(ring.flattened(_CHORD)) for level in rings for ring in level]
+    return _area(rings[-1]).buffer(reach - 1e-3).difference(shapely.union_all(lines).buffer(reach))
 
 
-def _filled(rings: list[Loop]) -> BaseGeometry:
-    return shapely.union_all([Polygon(r.points) for r in rings])
+def _area(rings: Sequence[Loop]) -> BaseGeometry:
+    """What the rings of one inset enclose: those that run clockwise go around islands."""
+    shapes = [Polygon(ring.flattened(_CHORD)) for ring in rings]
+    outer = [shape for shape in shapes if shape.exterior.is_ccw]
+    return shapely.union_all(outer).difference(shapely.union_all([s for s in shapes if not s.exterior.is_ccw]))
 
 
-def _inset(path: np.ndarray, by: float) -> list[Loop]:
-    """The outline moved inwards by `by` mm, as outlines of straight edges."""
-    offset = pyclipper.PyclipperOffset(2.0, 0.001 * _SCALE)
-    offset.AddPath(np.round(path * _SCALE).astype(np.int64).tolist(), pyclipper.JT_ROUND, pyclipper.ET_CLOSEDPOLYGON)
+def _inset(paths: Sequence[Array], by: float) -> list[Loop]:
+    """The pocket drawn in by `by` mm: outer rings counter-clockwise, rings around islands clockwise, arcs found."""
+    offset = pyclipper.PyclipperOffset(2.0, _CHORD * _SCALE)
+    for path in paths:
+        whole = np.round(path * _SCALE).astype(np.int64).tolist()
+        offset.AddPath(whole, pyclipper.JT_ROUND, pyclipper.ET_CLOSEDPOLYGON)
     out: list[Loop] = []
     for found in offset.Execute(-by * _SCALE):
         points = np.asarray(found, dtype=np.float64) / _SCALE
         if len(points) >= 3 and Polygon(points).area > 1e-6:
-            if not Polygon(points).exterior.is_ccw:
-                points = points[::-1]
-            out.append(Loop(points, np.zeros(len(points))))
+            out.append(arcs_in(points, _ARC))
     return out

@@ -1,0 +1,77 @@
+"""`pocket`: the inside of drawn outlines cleared to a level floor; outlines within outlines are left standing."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+import shapely
+from shapely.geometry.base import BaseGeometry
+
+from toolpaths.core.finding import Refusal
+from toolpaths.core.operation import Clear, Operation
+from toolpaths.core.outcome import Handwork
+from toolpaths.core.scene import Scene
+from toolpaths.core.target import Demand, Level
+from toolpaths.core.units import show
+from toolpaths.trade.cutting import settle
+from toolpaths.trade.drawn import Drawn
+
+
+class Pocket(Drawn):
+    """Clear drawn outlines, such as for an inlay."""
+
+    key: ClassVar[str] = "pocket"
+
+    def demands(self, scene: Scene) -> list[Demand]:
+        """What an odd number of outlines enclose, level at the depth; one demand a piece."""
+        return [
+            Demand(
+                feature=self.name,
+                job_line=self.line,
+                setup=scene.setup.name,
+                name=name,
+                asked=shape,
+                floor=Level(scene.at_depth(self.depth)),
+                radius=scene.bits[self.bit].radius,
+            )
+            for name, shape in self._pieces(scene)
+        ]
+
+    def operations(self, scene: Scene) -> list[Operation]:
+        """Each pocket cleared from the middle outwards, then its walls skimmed."""
+        bit = scene.bits[self.bit]
+        if bit.kind != "flat":
+            raise Refusal(f"{self.bit} is not a flat bit; the floor would not be level", "name a flat bit", "bit")
+        found = self.areas(scene)
+        top, floor = self.top_and_floor(scene, max(float(a.shape().bounds[2]) for a in found))
+        return [
+            Clear(
+                feature=self.name,
+                job_line=self.line,
+                bit=self.bit,
+                cutting=settle(self, bit, scene.wood, scene.machine),
+                title=f"pockets from {self.file}",
+                loops=tuple(a.outer for a in found),
+                names=tuple(a.name for a in found),
+                top=top,
+                floor=floor,
+                islands=tuple(a.islands for a in found),
+            )
+        ]
+
+    def by_hand(self, scene: Scene) -> list[Handwork]:
+        """What was assumed, and what is to be laid in."""
+        area = sum(a.shape().area for a in self.areas(scene))
+        words = f"Lay in or fill what {self.file} shows ({area:.1f} mm2, {show(self.depth, scene.job.units)} deep)."
+        return [*super().by_hand(scene), Handwork(self.name, words, area_mm2=area)]
+
+    def _pieces(self, scene: Scene) -> list[tuple[str, BaseGeometry]]:
+        shapes = [(loop.shape(), name) for loop, name in self.outlines(scene)]
+        odd: BaseGeometry = shapely.Polygon()
+        for shape, _ in shapes:
+            odd = odd.symmetric_difference(shape)
+        out: list[tuple[str, BaseGeometry]] = []
+        for piece in shapely.get_parts(odd):
+            around = [(shape.area, name) for shape, name in shapes if shape.covers(piece.representative_point())]
+            out.append((min(around)[1], piece))
+        return out

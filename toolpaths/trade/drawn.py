@@ -1,0 +1,108 @@
+"""What features that follow a drawing have in common: which drawing, and where it comes to lie on the instrument."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import PurePath
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from toolpaths.core.drawing import ERROR, Area, Drawing, DrawingError, areas, outlines, placed, read_drawing
+from toolpaths.core.feature import Feature
+from toolpaths.core.finding import Refusal
+from toolpaths.core.geometry import Loop
+from toolpaths.core.model import AsTuple, Number, Positive
+from toolpaths.core.outcome import Handwork
+from toolpaths.core.place import Along, AlongNeck
+from toolpaths.core.scene import Scene
+from toolpaths.core.units import Length, Size, show
+from toolpaths.trade.places import x_of
+
+
+class Drawn(Feature):
+    """A feature whose shape comes from a DXF or SVG file."""
+
+    drawing: str = Field(min_length=1, max_length=400, description="A DXF or SVG file, from the job's folder.")
+    layer: str | None = Field(default=None, description="Its layer; in an SVG the group with that id. All if absent.")
+    depth: Size = Field(description="Below the finished face.")
+    place: Annotated[tuple[AlongNeck, Length], AsTuple] = Field(
+        default=(Along(0.0), 0.0), description="Where the drawing's anchor comes to lie."
+    )
+    anchor: Literal["zero", "middle"] = Field(
+        default="zero", description="The drawing's own 0, 0, or the middle of what it holds."
+    )
+    rotate: Number = Field(default=0.0, ge=-360, le=360, description="Degrees counter-clockwise, seen from the face.")
+    scale: Positive = Field(default=1.0, le=1000)
+    mirror: bool = Field(default=False, description="Turned over, for what is read from the back or on a left-hander.")
+
+    @property
+    def file(self) -> str:
+        """The drawing's name without its folders."""
+        return PurePath(self.drawing).name[:100]
+
+    def drawn(self, scene: Scene) -> Drawing:
+        """The drawing at its place, in instrument coordinates, mm. Raises DrawingError, Refusal."""
+        with self._named():
+            found = read_drawing(scene.folder / self.drawing, self.layer, ERROR / max(self.scale, 1.0))
+        if self.anchor == "middle":
+            x0, y0, x1, y1 = found.box
+            found = placed(found, (-(x0 + x1) / 2, -(y0 + y1) / 2))
+        at = (x_of(self.place[0], scene.job.instrument, "place"), self.place[1])
+        return placed(found, at, self.rotate, self.scale, self.mirror)
+
+    def outlines(self, scene: Scene) -> tuple[tuple[Loop, str], ...]:
+        """Its outlines at their place, with names. Raises DrawingError where one is open or crosses."""
+        found = self.drawn(scene)
+        with self._named():
+            return tuple(zip(outlines(found), found.closed_names, strict=True))
+
+    def areas(self, scene: Scene) -> tuple[Area, ...]:
+        """What its outlines enclose at their place, islands apart. Raises DrawingError where one is open or crosses."""
+        found = self.drawn(scene)
+        with self._named():
+            return areas(found)
+
+    def surface(self, scene: Scene, right: float) -> float:
+        """Height of the wood where a shape lies that reaches no further right than `right`, mm above the bed.
+
+        A lowered headstock is cut before what lies within it.
+        """
+        tops = [scene.face]
+        for feature in scene.setup.features:
+            if feature.key == "headstock_face":
+                start: Along = getattr(feature, "start", Along(0.0))
+                ramp: float = getattr(feature, "ramp", None) or 0.0
+                if right <= x_of(start, scene.job.instrument, "from") - ramp:
+                    tops.append(scene.at_depth(getattr(feature, "drop", 0.0)))
+        return min(tops)
+
+    def top_and_floor(self, scene: Scene, right: float) -> tuple[float, float]:
+        """Where the bit enters the wood and how deep it goes, mm above the bed. Raises Refusal where it cannot."""
+        top, floor, units = self.surface(scene, right), scene.at_depth(self.depth), scene.job.units
+        if floor <= 0:
+            raise Refusal("it would go through the wood", "make it less deep", "depth")
+        if floor >= top:
+            side = "the glue face's side" if scene.flipped else "the finished face"
+            raise Refusal(
+                f"{show(self.depth, units)} from {side} is above the wood there; nothing would be cut",
+                f"depths are measured from that plane: the wood's surface is {show(abs(scene.glue - top), units)} away"
+                if not scene.flipped
+                else f"depths are measured from that plane: the wood is {show(top, units)} thick there",
+                "depth",
+            )
+        return top, floor
+
+    def by_hand(self, scene: Scene) -> list[Handwork]:
+        """What was assumed about the drawing, to be measured."""
+        words = [f"{self.file} {note}" for note in self.drawn(scene).notes]
+        return [Handwork(self.name, f"Measure before cutting: {text}.") for text in words]
+
+    @contextmanager
+    def _named(self) -> Iterator[None]:
+        """Says which file a drawing's fault is in."""
+        try:
+            yield
+        except DrawingError as fault:
+            raise DrawingError(f"{self.file}: {fault.problem}", fault.hint) from None

@@ -11,7 +11,8 @@ from toolpaths.core.finding import Finding, Refusal, Severity
 from toolpaths.core.listing import shortened
 from toolpaths.core.units import show
 from toolpaths.trade.boards import corners
-from toolpaths.trade.bores import Hole, holes_in, of_every_setup, part_within
+from toolpaths.trade.bores import Hole, holes_in
+from toolpaths.trade.headstocks import head_polygon
 from toolpaths.trade.necks import neck_outline
 
 LEAST, ROOM = 2.0, 3.0
@@ -95,17 +96,10 @@ def _part(evidence: Evidence) -> BaseGeometry | None:
     job = evidence.job
     if job.part == "board":
         return shapely.Polygon(corners(job.instrument))
-    neck = job.instrument.neck
-    if neck is None:
-        return None
-    if neck.headstock is None or neck.headstock.drawing is None:
-        try:
-            return neck_outline(job.instrument, 0.0)
-        except Refusal:
-            return None
-    # A drawn headstock is known by the band that is cut around it.
-    bands = [d.asked for _, d in of_every_setup(evidence.scene, "outline")]
-    return part_within(shapely.union_all([b.buffer(1e-3) for b in bands])) if bands else None
+    try:
+        return neck_outline(job.instrument, 0.0, head_polygon(job.instrument, evidence.scene.folder))
+    except Refusal:
+        return None  # the feature that cuts the outline says so
 
 
 def _kerf(evidence: Evidence) -> BaseGeometry:

@@ -2,6 +2,8 @@
 
 from pathlib import Path
 
+import ezdxf
+import ezdxf.units
 import pytest
 
 from tests.bored import bored
@@ -77,3 +79,18 @@ def test_a_left_handed_neck_is_judged_alike_and_its_places_are_as_seen(tmp_path:
         if f.severity is Severity.stop
     ]
     assert (75.0, -20.1) == pytest.approx((f.x, f.y))
+
+
+@pytest.mark.parametrize(("y", "expected"), [(23.0, None), (24.0, Severity.warn), (24.1, Severity.stop)])
+def test_a_drawn_headstock_counts_as_drawn(y: float, expected: Severity | None, tmp_path: Path) -> None:
+    # 60 wide: a hole of 8 leaves 30 - 4 - y.
+    drawing = ezdxf.new(units=ezdxf.units.MM)
+    corners = [(-120, -30), (-3, -30), (-3, 30), (-120, 30)]
+    drawing.modelspace().add_lwpolyline(corners, close=True)
+    drawing.saveas(tmp_path / "head.dxf")
+    got = found(
+        tmp_path,
+        ("headstock: {length: 120, width: 60,", "headstock: {drawing: head.dxf,"),
+        ("layout: {per_side: 2, first: -50, spacing: 40, edge: 16}", f"at: [[-50, {y}], [-90, 14]]"),
+    )
+    assert ([] if expected is None else [expected]) == [f.severity for f in got if "tuner 1" in f.message]

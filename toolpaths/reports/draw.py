@@ -113,7 +113,8 @@ def _neck_outlines(
         # A drawn headstock is known to its feature alone: it is what the outline goes around behind the nut's shelf.
         x0, y0, _, y1 = cut.bounds
         head = shapely.get_parts(cut.intersection(box_polygon(x0 - 1, y0 - 1, -NUT_SHELF, y1 + 1)))
-        trimmed = neck_outline(instrument, 0.0, _turned(max(head, key=lambda p: p.area), mirror))
+        largest = Polygon(max(head, key=lambda p: p.area).exterior)
+        trimmed = neck_outline(instrument, 0.0, Polygon(_turned(largest, mirror).exterior))
         return {"finished outline": shape_marks(_turned(trimmed, mirror)), "cut outline": shape_marks(cut)}
     out = {"finished outline": shape_marks(_turned(neck_outline(instrument, 0.0), mirror))}
     if neck.margin > 0:

@@ -37,11 +37,14 @@ def _ends(evidence: Evidence, demand: Demand) -> list[tuple[float, float]]:
     instrument = evidence.job.instrument
     x0, _, x1, _ = demand.asked.bounds
     pockets = [d.asked.bounds for d in evidence.demands if d.name == "adjuster pocket" and d.feature == demand.feature]
+    if demand.name == "rod channel":
+        # It runs on into its pocket, as far as the pocket's rounded end asks.
+        x1 = min([x1, *(p[0] for p in pockets if p[2] > x1)])
     at_nut = demand.name == "rod channel" and any(p[0] < x0 for p in pockets)
     # A channel that runs out of the heel's end shows there on purpose; one that runs into its pocket does not.
     end = neck_end(instrument)
     open_there = demand.run_out is not None and demand.run_out.bounds[2] > end + _SPARE and x1 <= end + _SPARE
-    runs_out = open_there and not any(p[2] > x1 for p in pockets)
+    runs_out = open_there and not any(p[2] > x1 + _SPARE for p in pockets)
     return [
         (0.0 if at_nut else -NUT_SHELF - x0, x0),
         (0.0 if runs_out else x1 - board_end(instrument), x1),

@@ -16,12 +16,7 @@ from toolpaths.core.units import Units
 
 LATER_FEATURES = (
     "fret_slots",
-    "nut_slot",
     "radius",
-    "truss_rod_channel",
-    "reinforcement_slots",
-    "pocket",
-    "engraving",
 )
 """Features that the job file keeps free for what is not built yet."""
 _LATER = "not built yet in this version"

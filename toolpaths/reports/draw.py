@@ -110,16 +110,20 @@ def _neck_outlines(
     if neck.headstock is not None and neck.headstock.drawing is not None:
         if cut is None:
             return {}
-        # A drawn headstock is known to its feature alone: it is what the outline goes around behind the nut's shelf.
-        x0, y0, _, y1 = cut.bounds
-        head = shapely.get_parts(cut.intersection(box_polygon(x0 - 1, y0 - 1, -NUT_SHELF, y1 + 1)))
-        largest = Polygon(max(head, key=lambda p: p.area).exterior)
-        trimmed = neck_outline(instrument, 0.0, Polygon(_turned(largest, mirror).exterior))
+        trimmed = neck_outline(instrument, 0.0, _head_within(_turned(cut, mirror)))
         return {"finished outline": shape_marks(_turned(trimmed, mirror)), "cut outline": shape_marks(cut)}
     out = {"finished outline": shape_marks(_turned(neck_outline(instrument, 0.0), mirror))}
     if neck.margin > 0:
         out["cut outline"] = shape_marks(_turned(neck_outline(instrument, neck.margin), mirror))
     return out
+
+
+def _head_within(cut: BaseGeometry) -> Polygon | None:
+    """What the outline goes around behind the nut's shelf: a drawn headstock is known to its feature alone."""
+    x0, y0, _, y1 = cut.bounds
+    behind = cut.intersection(box_polygon(x0 - 1, y0 - 1, -NUT_SHELF, y1 + 1))
+    pieces = [part for part in shapely.get_parts(behind) if isinstance(part, Polygon) and part.area > 1]
+    return max(pieces, key=lambda p: p.area, default=None)
 
 
 def _cut_free(target: Target, scenes: Mapping[str, Scene]) -> BaseGeometry | None:

@@ -12,6 +12,7 @@ import pytest
 
 from tests.paired_jobs import pair
 from toolpaths.core.geometry import Loop
+from toolpaths.core.neck import Headstock
 from toolpaths.core.outcome import Changes
 from toolpaths.layout import lay_out
 from toolpaths.reports.draw import drawing_of, shape_marks
@@ -255,3 +256,24 @@ def test_layers_are_drawn_in_a_settled_order() -> None:
 
 def test_a_chosen_layer_keeps_the_reference(board: Drawing) -> None:
     assert ["pins", "reference"] == list(with_reference(board).only(["pins"]).layers)
+
+
+def test_a_drawn_headstock_is_what_the_outline_goes_around(tmp_path: Path) -> None:
+    """Whoever draws the headstock, its shape comes from the outline's demand; the shaft is trimmed, the head is not."""
+    layout = lay_out(pair(tmp_path)[1], Changes())
+    job = layout.loaded.job
+    assert job.instrument.neck is not None
+    head = Headstock.model_validate({"drawing": "head.dxf", "thickness": 14})
+    neck = job.instrument.neck.model_copy(update={"headstock": head})
+    drawn = job.model_copy(update={"instrument": job.instrument.model_copy(update={"neck": neck})})
+    shown = drawing_of(drawn, layout.scenes, layout.target)
+    whole = drawing(tmp_path / "neck.yaml")
+    for name in ("cut outline", "finished outline"):
+        (one,), (other,) = shown.layers[name], whole.layers[name]
+        assert isinstance(one, Outline)
+        assert isinstance(other, Outline)
+        # They differ in the corner where the trimmed shaft meets the head alone: 0.5 mm of margin over 15 mm of each side.
+        assert 20.0 > one.loop.shape().symmetric_difference(other.loop.shape()).area
+    (cut,) = shown.layers["cut outline"]
+    assert isinstance(cut, Outline)
+    assert (-150.0, 33.0) in {(round(float(x), 5), round(float(y), 5)) for x, y in cut.loop.points}

@@ -18,6 +18,7 @@ from toolpaths.reports import shades
 from toolpaths.reports.changed import Difference
 from toolpaths.reports.depth_picture import DepthPicture
 from toolpaths.reports.page import html_table, page
+from toolpaths.reports.section_drawing import section_drawings
 from toolpaths.reports.tables import (
     differences_table,
     features_table,
@@ -85,6 +86,7 @@ def preview_page(outcome: Outcome, pictures: Mapping[str, DepthPicture], changed
     body = [_heading(outcome)]
     for setup in outcome.setups:
         body.append(_figure(outcome, setup, pictures[setup.scene.setup.name]))
+    body.append(section_drawings(outcome))
     if changed:
         body.append(html_table(differences_table(changed, outcome.changes.words)))
     if outcome.findings:

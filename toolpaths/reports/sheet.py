@@ -11,6 +11,7 @@ from toolpaths.core.units import MM_PER_INCH, show
 from toolpaths.reports.changed import Difference
 from toolpaths.reports.drawing import LETTERS, drawing
 from toolpaths.reports.page import html_table, page
+from toolpaths.reports.section_drawing import section_drawings
 from toolpaths.reports.tables import Table, differences_table, findings_table, handwork_table, touch_words
 from toolpaths.reports.words import CAUTIONS, bit_words, escaped, minutes, plain, size, verdict, zero_words
 
@@ -36,6 +37,7 @@ def sheet(outcome: Outcome, changed: Sequence[Difference] = ()) -> str:
     body = [_heading(outcome)]
     for setup in outcome.setups:
         body.append(_setup(outcome, setup))
+    body.append(section_drawings(outcome))
     if changed:
         body.append(f"<section>{html_table(differences_table(changed, outcome.changes.words))}</section>")
     if outcome.findings:

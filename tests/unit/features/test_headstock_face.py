@@ -78,6 +78,15 @@ def test_a_ramp_is_a_circle_level_at_its_foot() -> None:
     assert 0.05 == d.scallop
 
 
+def test_the_ramp_s_steepness_is_that_of_its_height() -> None:
+    floor = RampFloor(wall=-8.0, z=13.0, drop=4.0, length=20.0)
+    x, h = np.linspace(-27.9, -8.1, 40), 1e-5
+    rise = (floor.height(x + h, 0 * x) - floor.height(x - h, 0 * x)) / (2 * h)
+    assert rise.tolist() == pytest.approx(floor.slope(x, 0 * x).tolist(), abs=1e-6)
+    # At the wall l / (R - d) = 20 / 48. Derived.
+    assert [0.0, 20 / 48] == pytest.approx(floor.slope(np.array([-40.0, -8.0]), np.zeros(2)).tolist())
+
+
 def test_the_steps_of_a_ramp_are_said_and_left_to_the_hands() -> None:
     feature, s = face(ramp=20)
     (o,) = feature.operations(s)

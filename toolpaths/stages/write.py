@@ -31,6 +31,11 @@ _CAUTIONS = (
     "The machine's manual, the shop's rules and local law come before this program.",
 )
 
+_LENGTHS = (
+    "Caution: this program changes bits by itself. The controller must know the length of each and take it into "
+    "account; Z is set for the first."
+)
+
 
 def write(toolpath: Toolpath, scene: Scene, heading: Heading) -> Program:
     """The program of one toolpath, judged by nobody yet."""
@@ -134,7 +139,7 @@ class _Text:
         self.say(f"About {minutes:.1f} minutes, an estimate.")
         for keep in scene.setup.keep_out:
             self.tell(f"Keep clear: {keep.name}, up to {form.length(keep.height)} above the bed")
-        for caution in _CAUTIONS:
+        for caution in (*_CAUTIONS, *((_LENGTHS,) if len(toolpath.batch.bits) > 1 else ())):
             self.tell(caution)
 
     def begin(self, toolpath: Toolpath) -> None:
@@ -216,7 +221,7 @@ class _Text:
         )
         if not words:
             return
-        self.lines.append(f"G1{words}{self._feed_word(feed)}")
+        self._cut(f"G1{words}", feed)
         self.x, self.y, self.z = px, py, pz
 
     def _arc(self, step: Arc) -> None:
@@ -234,10 +239,11 @@ class _Text:
             return
         number = self.form.number
         height = f" Z{number(z)}" if z != self.z else ""
-        self.lines.append(
-            f"{'G3' if step.ccw else 'G2'} X{number(x)} Y{number(y)}{height} I{number(words[0])} J{number(words[1])}"
-            f"{self._feed_word(step.feed)}"
-        )
+        arc = f"{'G3' if step.ccw else 'G2'} X{number(x)} Y{number(y)}{height} I{number(words[0])} J{number(words[1])}"
+        if len(arc) > self.scene.machine.line_length:
+            self._chords(moved)
+            return
+        self._cut(arc, step.feed)
         self.x, self.y, self.z = x, y, z
 
     def _seen(self, step: Arc) -> Arc:
@@ -262,12 +268,16 @@ class _Text:
             self._line(form.rounded(float(x)), form.rounded(float(y)), form.rounded(z), arc.feed)
         self._line(form.rounded(arc.x), form.rounded(arc.y), form.rounded(arc.z), arc.feed)
 
-    def _feed_word(self, feed: float) -> str:
+    def _cut(self, line: str, feed: float) -> None:
+        """A line that cuts, with its feed where that is new; on a line before it where both are too long for one."""
         text = self.form.feed(feed)
         if text == self.feed:
-            return ""
+            self.lines.append(line)
+        elif len(line) + len(text) + 2 <= self.scene.machine.line_length:
+            self.lines.append(f"{line} F{text}")
+        else:
+            self.lines += [f"F{text}", line]
         self.feed = text
-        return f" F{text}"
 
     # Bit and spindle
 

@@ -416,3 +416,35 @@ def test_the_moves_read_back_are_the_moves_that_were_meant() -> None:
     moves = flattened(read(write(toolpath, s, HEADING).text), s.zero)
     meant = [(step.x, step.y, step.z) for step in (*DOWN, *UP)]
     assert meant[1:] == [pytest.approx(tuple(end)) for end in moves.end[: len(meant) - 1].tolist()]
+
+
+def test_a_line_too_long_for_the_machine_gives_its_feed_on_a_line_before() -> None:
+    # NISTIR 6556: F alone on a line sets the feed.
+    narrow = BENCH.model_copy(update={"line_length": 40})
+    steps = (
+        Rapid(-116.163, -10.001, Z),
+        Feed(-116.163, -10.001, 7.123, 200),
+        Arc(-115.837, -10.001, 5.041, -116, -10.001, True, 980),
+    )
+    found = code(section(*steps), machine=narrow)
+    i = found.index("F980")
+    assert "G3 X-115.837 Y-10.001 Z5.041 I0.163 J0" == found[i + 1]
+    assert 40 >= max(map(len, found))
+    wide = code(section(*steps))
+    assert "G3 X-115.837 Y-10.001 Z5.041 I0.163 J0 F980" in wide
+
+
+def test_an_arc_too_long_for_any_line_leaves_as_chords() -> None:
+    narrow = BENCH.model_copy(update={"line_length": 40})
+    far = (Rapid(-150.123, -110.123, Z), Arc(-109.802, -150.444, 12.345, -109.802, -110.123, True, 980))
+    found = code(section(*far), machine=narrow)
+    assert not any(line.startswith("G3") for line in found)
+    assert 40 >= max(map(len, found))
+    assert any(line.startswith("G3") for line in code(section(*far)))
+
+
+def test_a_program_of_several_bits_warns_of_their_lengths() -> None:
+    automatic = BENCH.model_copy(update={"tool_change": "automatic"})
+    several = program(section(*DOWN), section(*DOWN, bit="scorer", feature="score_lines"), machine=automatic).text
+    assert "(Caution: this program changes bits by itself." in several
+    assert "changes bits by itself" not in program().text

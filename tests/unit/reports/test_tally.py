@@ -1,0 +1,61 @@
+"""What was taken and what is left, from maps and shapes with closed forms."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from tests.scene_builder import scene
+from toolpaths.core.depthmap import DepthMap
+from toolpaths.core.geometry import Loop, box_polygon
+from toolpaths.core.target import Demand, Level
+from toolpaths.features.outline import Outline, Tabs
+from toolpaths.reports.tally import handwork, volume_between
+
+BOX = (0.0, 0.0, 40.0, 20.0)
+
+
+def lowered(by: float, cells: slice) -> tuple[DepthMap, DepthMap]:
+    blank = DepthMap.over(BOX, 6.0, 0.5)
+    heights = blank.heights.copy()
+    heights[:, cells] -= np.float32(by)
+    return blank, blank.with_heights(heights)
+
+
+def test_a_volume_is_the_cells_times_what_each_lost() -> None:
+    # Ten columns of 40 cells of 0.5 mm: 5 x 20 mm, 1.5 deep.
+    assert 5 * 20 * 1.5 == pytest.approx(volume_between(*lowered(1.5, slice(10, 20))))
+
+
+def test_what_lies_below_the_bed_is_no_wood() -> None:
+    assert 5 * 20 * 6.0 == pytest.approx(volume_between(*lowered(6.2, slice(10, 20))))
+
+
+def test_nothing_cut_is_no_volume() -> None:
+    blank = DepthMap.over(BOX, 6.0, 0.5)
+    assert 0.0 == volume_between(blank, blank)
+
+
+def demand(asked: object, radius: float) -> Demand:
+    return Demand("pocket", 31, "face", "pocket", asked, Level(4.0), radius)  # type: ignore[arg-type]
+
+
+def test_corners_that_the_round_bit_leaves_are_work_for_the_hands() -> None:
+    s = scene()
+    (work,) = handwork([s], {"face": (demand(box_polygon(0, 0, 20, 10), 1.5),)})
+    assert "Square the corners of pocket: the bit leaves a radius of 1.50 mm." == work.what
+    # r^2 (1 - pi/4) in each of four corners, and r (sqrt 2 - 1) along the diagonal; derived. Opened by r - 0.02.
+    assert 4 * 1.48**2 * (1 - math.pi / 4) == pytest.approx(work.area_mm2, rel=0.02)
+    assert 1.5 * (math.sqrt(2) - 1) == pytest.approx(work.reach_mm)
+
+
+def test_a_round_pocket_leaves_nothing_for_the_hands() -> None:
+    assert () == handwork([scene()], {"face": (demand(Loop.circle(10, 5, 3).shape(), 1.5),)})
+
+
+def test_what_a_feature_leaves_follows_in_the_job_s_order() -> None:
+    s = scene(Outline(bit="quarter", tabs=Tabs(count=2, length=8, height=1.5)))
+    found = handwork([s], {"face": tuple(s.setup.features[0].demands(s))})
+    assert [("outline", True)] == [(w.feature, w.what.startswith("Saw through 2 tabs")) for w in found]

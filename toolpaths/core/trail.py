@@ -90,7 +90,8 @@ def swing(centre: Array, u: Array, v: Array, start: float, sweep: float, error: 
         longest = float(np.linalg.norm(np.stack([u, v]), 2))
         count = _count(abs(sweep) * math.sqrt(longest / (8 * _PART * error)), name)
     t = start + sweep * np.arange(count + 1) / count
-    points = centre + np.cos(t)[:, None] * u + np.sin(t)[:, None] * v
+    # Rounded, so that the sine of half a turn is 0.
+    points = centre + np.round(np.cos(t), 15)[:, None] * u + np.round(np.sin(t), 15)[:, None] * v
     if whole:
         points[-1] = points[0]
     if not is_round:
@@ -102,30 +103,28 @@ def swing(centre: Array, u: Array, v: Array, start: float, sweep: float, error: 
     return Trail(points, np.full(count, bulge), name)
 
 
-def bezier(control: Array, error: float, name: str) -> Trail:
+def bezier(control: Array, error: float, name: str, weights: Array | None = None) -> Trail:
     """A Bezier curve of any degree from its control points (D + 1, 2), as chords and arcs within `error` mm.
 
     A chord over 1/n of the parameter strays at most |B''| / (8 n^2), and |B''| is at most D (D - 1) times the
-    longest second difference of the control points (derived from the convex hull property).
+    longest second difference of the control points (derived from the convex hull property). With `weights` (D + 1,)
+    that are not all the same no such bound is at hand: chords are halved until points between them lie close enough.
     """
     control = _checked(np.asarray(control, dtype=np.float64), name)
     degree = len(control) - 1
-    if degree < 2:
+    if degree < 2 and weights is None:
         return straight(control, name)
-    second = degree * (degree - 1) * float(np.max(np.hypot(*np.diff(control, 2, axis=0).T)))
+    weights = np.ones(degree + 1) if weights is None else _checked(weights, name) / float(np.max(weights))
+    second = degree * (degree - 1) * float(np.max(np.hypot(*np.diff(control, 2, axis=0).T), initial=0.0))
     count = _count(math.sqrt(second / (8 * _PART * error)), name)
-    t = np.linspace(0.0, 1.0, count + 1)[:, None]
-    level = [np.broadcast_to(p, (count + 1, 2)) for p in control]
-    while len(level) > 1:
-        level = [a + t * (b - a) for a, b in pairwise(level)]
-    points = level[0].copy()
-    points[0], points[-1] = control[0], control[-1]
+    points = _on_curve(control, weights, count)
+    while np.ptp(weights) > 1e-12:
+        between = _on_curve(control, weights, 4 * count)
+        if _strays(between, 4) <= _PART * error:
+            break
+        count = _count(2 * count, name)
+        points = _on_curve(control, weights, count)
     return _fitted(points, error, name)
-
-
-def curve(points: Array, error: float, name: str) -> Trail:
-    """Chords given by someone else, already within a quarter of `error`, with arcs found again."""
-    return _fitted(_checked(np.asarray(points, dtype=np.float64), name), error, name)
 
 
 def joined(trails: Sequence[Trail], name: str) -> Trail:
@@ -234,6 +233,25 @@ def _nodes(ends: Array) -> tuple[list[int], Array]:
     np.add.at(places, node, ends)
     np.add.at(count, node, 1)
     return node, places / np.maximum(count, 1)[:, None]
+
+
+def _on_curve(control: Array, weights: Array, count: int) -> Array:
+    """Points (count + 1, 2) at even steps of the parameter, by de Casteljau's algorithm."""
+    t = np.linspace(0.0, 1.0, count + 1)[:, None]
+    level = [np.broadcast_to([*p * w, w], (count + 1, 3)) for p, w in zip(control, weights, strict=True)]
+    while len(level) > 1:
+        level = [a + t * (b - a) for a, b in pairwise(level)]
+    points = level[0][:, :2] / level[0][:, 2:]
+    points[0], points[-1] = control[0], control[-1]
+    return np.asarray(points)
+
+
+def _strays(points: Array, every: int) -> float:
+    """How far points (N * every + 1, 2) lie from the chords between each `every`-th of them, mm."""
+    a, b = points[:-1:every], points[every::every]
+    length = np.maximum(np.hypot(*(b - a).T), 1e-12)
+    between = [points[k::every][: len(a)] - a for k in range(1, every)]
+    return max(float(np.max(np.abs(d[:, 0] * (b - a)[:, 1] - d[:, 1] * (b - a)[:, 0]) / length)) for d in between)
 
 
 def _fitted(points: Array, error: float, name: str) -> Trail:

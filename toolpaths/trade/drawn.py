@@ -84,12 +84,10 @@ class Drawn(Feature):
         if floor <= 0:
             raise Refusal("it would go through the wood", "make it less deep", "depth")
         if floor >= top:
-            side = "the glue face's side" if scene.flipped else "the finished face"
+            away = top if scene.flipped else scene.glue - top
             raise Refusal(
-                f"{show(self.depth, units)} from {side} is above the wood there; nothing would be cut",
-                f"depths are measured from that plane: the wood's surface is {show(abs(scene.glue - top), units)} away"
-                if not scene.flipped
-                else f"depths are measured from that plane: the wood is {show(top, units)} thick there",
+                f"a floor {show(self.depth, units)} from the finished face lies above the wood; nothing would be cut",
+                f"depths are measured from that plane, and the wood's surface there is {show(away, units)} from it",
                 "depth",
             )
         return top, floor

@@ -51,7 +51,7 @@ def run(
 
 
 def low(sections: list[Section]) -> list[Piece]:
-    return [p for p in pieces(sections, 0.1) if min(p.a[2], p.b[2]) < TOP - 1e-9]
+    return [p for p in pieces(sections, 0.15) if min(p.a[2], p.b[2]) < TOP - 1e-9]
 
 
 def on_floor(sections: list[Section]) -> list[Piece]:
@@ -62,7 +62,7 @@ def stadium(length: float, width: float) -> Any:
     return shapely.LineString([(width / 2, 0), (length - width / 2, 0)]).buffer(width / 2, 256)
 
 
-WIDTHS = [6.4, 6.03, 7.5, 11.0, 19.0]
+WIDTHS = [6.4, 6.03, 7.5, 13.0]
 
 
 @pytest.mark.parametrize("width", WIDTHS)

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any
+from dataclasses import replace
+from typing import Any, ClassVar
 
+from tests.evidence_builder import Asked
+from toolpaths.core.evidence import Evidence
 from toolpaths.core.job import Instrument
 
 PLAIN: dict[str, Any] = {"thickness": {1: 20.5, 12: 22}}
@@ -38,3 +41,16 @@ def half_round(radius: float) -> Instrument:
 def half_ellipse(width: float, depth: float) -> Instrument:
     """A straight neck without heel or headstock whose back is half an ellipse of that half width and depth."""
     return instrument({"thickness": {1: depth + 6}}, nut=2 * width, fret_12=2 * width)
+
+
+def on_neck(evidence: Evidence, made: Instrument, kinds: dict[str, str], **setup: Any) -> Evidence:
+    """The same evidence as of a neck's job: another instrument, and features of those names and kinds."""
+    features = tuple(_kind(key)(bit="six").placed(name, 7 + i) for i, (name, key) in enumerate(kinds.items()))
+    scene = evidence.scene
+    placed = scene.setup.model_copy(update={"features": features, **setup})
+    job = scene.job.model_copy(update={"part": "neck", "instrument": made, "setups": (placed,)})
+    return replace(evidence, scene=replace(scene, job=job, setup=placed))
+
+
+def _kind(key: str) -> type[Asked]:
+    return type(f"Asked_{key}", (Asked,), {"key": key, "__annotations__": {"key": ClassVar[str]}})

@@ -105,9 +105,7 @@ class FinishedNeck:
         y, d = np.abs(points[:, 1]), points[:, 2]
         out = self._section_distance(points[:, 0], y, d, sides, fine)
         if sides and self.drawn is not None:
-            head = np.nonzero(points[:, 0] < -NUT_SHELF)[0]
-            beside = shapely.distance(shapely.points(points[head, :2]), self.drawn)
-            out[head] = np.minimum(out[head], beside)
+            out = np.minimum(out, shapely.distance(shapely.points(points[:, :2]), self.drawn))
         inside = d <= self.depth(points[:, 0], points[:, 1])
         return np.where(inside, out, -out)
 
@@ -170,10 +168,6 @@ class FinishedNeck:
         count = places.shape[1]
         y, d = np.repeat(np.abs(points[:, 1]), count), np.repeat(points[:, 2], count)
         across = self._section_distance(places.ravel(), y, d, sides, True)
-        if sides and self.drawn is not None:
-            head = np.nonzero(places.ravel() < -NUT_SHELF)[0]
-            here = np.stack([places.ravel()[head], np.repeat(points[:, 1], count)[head]], axis=1)
-            across[head] = np.minimum(across[head], shapely.distance(shapely.points(here), self.drawn))
         return np.hypot(places - points[:, :1], across.reshape(places.shape))
 
     def _section_distance(self, x: Array, y: Array, d: Array, sides: bool, fine: bool) -> Array:

@@ -10,7 +10,6 @@ from shapely.affinity import scale
 
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding, Severity
-from toolpaths.core.raster import covered
 from toolpaths.core.target import Demand
 from toolpaths.core.units import show
 from toolpaths.trade.boards import corners
@@ -18,44 +17,41 @@ from toolpaths.trade.necks import neck_outline
 
 STOP, WARN = 2.0, 3.0
 """Least web where the instrument has no neck that says otherwise, mm. Common practice, no source."""
+Array = NDArray[np.float64]
+
 _TOUCH = 0.05
 """A cut counts once it is that far below its surface, mm."""
 
 
 def check(evidence: Evidence) -> list[Finding]:
     """Where both sides are cut, the height left between the two floors, outside what is meant to go through."""
-    if evidence.other_side is None:
+    other = evidence.other_side
+    if other is None:
         return []
     scene, mine = evidence.scene, evidence.after
-    theirs = _seen_from_here(evidence)
-    if theirs is None:
-        return []
+    # The cells that this program lowered; the other side's map at the same x and the other y, nearest cell.
+    rows, cols = np.nonzero((mine.heights < evidence.before.heights) & (mine.heights < scene.top - _TOUCH))
+    their_rows = np.rint((-mine.ys[rows] - other.y0) / other.pitch).astype(np.int64)
+    their_cols = np.rint((mine.xs[cols] - other.x0) / other.pitch).astype(np.int64)
+    inside = (their_rows >= 0) & (their_rows < other.heights.shape[0])
+    inside &= (their_cols >= 0) & (their_cols < other.heights.shape[1])
+    rows, cols, their_rows, their_cols = rows[inside], cols[inside], their_rows[inside], their_cols[inside]
     # The other side's depth below its own face is the height of this side's underside above the bed.
-    face = float(np.nanmax(theirs))
-    under = face - theirs
-    cut = (under > _TOUCH) & (mine.heights < scene.top - _TOUCH) & (mine.heights < evidence.before.heights)
-    part = covered(_part(evidence), mine)
-    if part is None:
+    under = float(other.heights.max()) - other.heights[their_rows, their_cols].astype(np.float64)
+    both = under > _TOUCH
+    rows, cols, under = rows[both], cols[both], under[both]
+    x, y = mine.xs[cols], mine.ys[rows]
+    keep = _meant(evidence, x, y)
+    rows, cols, under = rows[keep], cols[keep], under[keep]
+    if not len(rows):
         return []
-    rows, cols, mask = part
-    within = np.zeros_like(cut)
-    within[rows, cols] = mask
-    cut &= within
-    through = [d for d in (*evidence.demands, *(d.mirrored() for d in evidence.other_demands)) if _goes_through(d)]
-    for demand in through:
-        found = covered(demand.asked.buffer(scene.tolerance + demand.radius), mine)
-        if found is not None:
-            cut[found[0], found[1]] &= ~found[2]
-    if not cut.any():
-        return []
+    web = mine.heights[rows, cols] - under
+    worst = int(np.argmin(web))
+    least, place = float(web[worst]), (float(mine.xs[cols[worst]]), float(mine.ys[rows[worst]]))
     neck = evidence.job.instrument.neck
     stop, warn = (STOP, WARN) if neck is None else (neck.wall.stop, neck.wall.warn)
-    web = np.where(cut, mine.heights - under, np.inf)
-    row, col = np.unravel_index(int(np.argmin(web)), web.shape)
-    least = float(web[row, col])
     if least >= warn:
         return []
-    place = (float(mine.xs[col]), float(mine.ys[row]))
     names = _at(place, evidence.demands), _at((place[0], -place[1]), evidence.other_demands)
     first = next((d for d in evidence.demands if d.name == names[0]), None)
     units = evidence.job.units
@@ -77,15 +73,16 @@ def check(evidence: Evidence) -> list[Finding]:
     ]
 
 
-def _seen_from_here(evidence: Evidence) -> NDArray[np.float64] | None:
-    """The other side's map on this side's cells (rows, cols): the same x, y of the other sign, nearest cell."""
-    other, mine = evidence.other_side, evidence.after
-    if other is None:
-        return None
-    rows = np.rint((-mine.ys - other.y0) / other.pitch).astype(int)
-    cols = np.rint((mine.xs - other.x0) / other.pitch).astype(int)
-    rows, cols = np.clip(rows, 0, other.heights.shape[0] - 1), np.clip(cols, 0, other.heights.shape[1] - 1)
-    return np.asarray(other.heights[np.ix_(rows, cols)], dtype=np.float64)
+def _meant(evidence: Evidence, x: Array, y: Array) -> NDArray[np.bool_]:
+    """Which points (N,) lie in the finished part, where no demand of either side is meant to go through."""
+    scene = evidence.scene
+    keep = np.asarray(shapely.contains_xy(_part(evidence), x, y))
+    for demand in (*evidence.demands, *(d.mirrored() for d in evidence.other_demands)):
+        if _goes_through(demand):
+            region = demand.asked.buffer(scene.tolerance + demand.radius)
+            shapely.prepare(region)
+            keep[keep] = ~shapely.contains_xy(region, x[keep], y[keep])
+    return keep
 
 
 def _part(evidence: Evidence) -> Polygon:

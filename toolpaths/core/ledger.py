@@ -37,7 +37,11 @@ class Ledger:
         """
         new_begun = begun[len(self._begun) :]
         new_finished = [b for b in finished if not any(b is f for f in self._finished)]
-        self._low, self._high = self._low.copy(), self._high.copy()
+        # Comparisons handed out before keep their own arrays.
+        if new_begun:
+            self._low = self._low.copy()
+        if new_finished:
+            self._high = self._high.copy()
         for b in new_begun:
             apply_low(self._low, after, b)
         for b in new_finished:

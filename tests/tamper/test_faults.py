@@ -12,7 +12,18 @@ from toolpaths.core.finding import SEVERITY, Finding, Severity
 from toolpaths.core.outcome import Changes, Outcome
 from toolpaths.pipeline import make, verify
 
-IN_THE_JOB = {"stock-too-small", "covered-clamp", "bore-off-part", "bores-meet", "bolts-near-rod"}
+IN_THE_JOB = {
+    "stock-too-small",
+    "covered-clamp",
+    "bore-off-part",
+    "bores-meet",
+    "bolts-near-rod",
+    "pins-apart",
+    "web-thin",
+    "rod-uncovered",
+    "slots-meet",
+    "wall-too-thin",
+}
 """Faults of the job, not the text."""
 LIFTED = {"air"}
 

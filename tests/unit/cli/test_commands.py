@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -16,6 +17,11 @@ from toolpaths.cli import app
 
 ROOT = Path(__file__).parents[3]
 JOB = ROOT / "demo_jobs" / "tenor_board.yaml"
+INSTRUMENT = """instrument:
+  scale_length: 584
+  frets: 19
+  strings: 4
+  board: {width: {nut: 36, 12: 44}, overhang: 8, thickness: 6}"""
 COARSE = ["--pitch", "0.5"]
 
 
@@ -34,9 +40,9 @@ def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 @pytest.fixture
 def job(here: Path) -> Path:
-    """A copy of the demo job that may be spoiled."""
+    """A copy of the demo job that may be spoiled, its instrument in place."""
     copy = here / "board.yaml"
-    copy.write_text(JOB.read_text(encoding="utf-8"), encoding="utf-8")
+    copy.write_text(re.sub(r"instrument: tenor.yaml.*", INSTRUMENT, JOB.read_text(encoding="utf-8")), encoding="utf-8")
     return copy
 
 

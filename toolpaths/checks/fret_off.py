@@ -10,6 +10,7 @@ import re
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from toolpaths.core.evidence import Evidence
@@ -99,6 +100,8 @@ def _measured(evidence: Evidence, demands: dict[int, Demand]) -> list[tuple[int,
     if not demands:
         return []
     profiles = _profiles(evidence, demands)
+    if not len(profiles.fret):
+        return []
     steps = int(np.ceil(float(profiles.reach.max()) / _STEP))
     offsets = _STEP * np.arange(-steps, steps + 1)
     x = profiles.middle[:, None] + offsets[None, :]
@@ -119,16 +122,22 @@ def _measured(evidence: Evidence, demands: dict[int, Demand]) -> list[tuple[int,
 
 
 def _profiles(evidence: Evidence, demands: dict[int, Demand]) -> _Profiles:
-    """Three profiles a line: at its middle and near both ends."""
+    """Three profiles a line: at its middle and near both ends, but for those that another feature's cut touches."""
     rows: list[tuple[int, float, float, float, float]] = []
+    own = {d.name for d in demands.values()}
+    others = shapely.union_all([d.asked for d in evidence.demands if not d.everywhere and d.name not in own])
+    shapely.prepare(others)
     for fret, demand in demands.items():
         x0, y0, x1, y1 = demand.asked.bounds
         middle, half = (x0 + x1) / 2, (x1 - x0) / 2
         floor = float(demand.floor.height(np.array([middle]), np.array([(y0 + y1) / 2]))[0])
         level = (evidence.scene.face + floor) / 2
         inset = min(_BESIDE, (y1 - y0) / 4)
-        rows += [(fret, y, middle, half + _BESIDE, level) for y in (y0 + inset, (y0 + y1) / 2, y1 - inset)]
-    table = np.array(rows)
+        reach = half + _BESIDE
+        for y in (y0 + inset, (y0 + y1) / 2, y1 - inset):
+            if not others.intersects(shapely.LineString([(middle - reach, y), (middle + reach, y)])):
+                rows.append((fret, y, middle, reach, level))
+    table = np.array(rows).reshape(-1, 5)
     return _Profiles(table[:, 0].astype(np.int64), table[:, 1], table[:, 2], table[:, 3], table[:, 4])
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import BeforeValidator, Field, field_validator, model_validator
 
 from toolpaths.core.model import AsTuple, Positive, Typed
 from toolpaths.core.units import Depth, Length, Size
@@ -113,6 +113,13 @@ class Machine(Typed):
         if self.decimals < fewest:
             raise ValueError(f"decimals must be at least {fewest} where the programs are in {self.units}")
         return self
+
+    @field_validator("comments")
+    @classmethod
+    def _speaks(cls, value: bool) -> bool:
+        if not value:
+            raise ValueError("a program is known by its comments; controllers without them are not built yet")
+        return value
 
     @property
     def half_digit(self) -> float:

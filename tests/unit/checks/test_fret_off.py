@@ -92,3 +92,17 @@ def test_a_line_cut_with_a_wider_bit_is_judged_by_its_middle() -> None:
     of = judged(lines(PLACES), bits=wider)
     assert [] == fret_off.check(of)
     assert [1, 2, 5] == [fret for fret, _, _ in fret_off.measured_frets(of)]
+
+
+def test_a_line_in_a_marker_is_measured_where_the_marker_is_not() -> None:
+    """A pocket over the middle of fret 2 says nothing about where the line stands."""
+    pocket = demand(box(PLACES[2] - 0.2, -3, PLACES[2] + 2, 3), 9.0, feature="markers", name="marker at fret 2")
+    text = lines(PLACES).replace("M5", f"G0 X{PLACES[2] + 0.9:.3f} Y-2\nG1 Z9 F200\nG1 Y2 F500\nG0 Z16\nM5")
+    of = evidence(
+        text,
+        demands=[*asked(), pocket],  # type: ignore[list-item]
+        operations=[operation("score_lines", bit="thin")],
+        begun=["score_lines", "markers"],
+    )
+    assert [] == fret_off.check(of)
+    assert [1, 2, 5] == [fret for fret, _, _ in fret_off.measured_frets(of)]

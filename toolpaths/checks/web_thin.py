@@ -13,7 +13,7 @@ from toolpaths.core.finding import Finding, Severity
 from toolpaths.core.target import Demand
 from toolpaths.core.units import show
 from toolpaths.trade.boards import corners
-from toolpaths.trade.necks import neck_outline
+from toolpaths.trade.headstocks import neck_part
 
 STOP, WARN = 2.0, 3.0
 """Least web where the instrument has no neck that says otherwise, mm. Common practice, no source."""
@@ -89,7 +89,7 @@ def _part(evidence: Evidence) -> Polygon:
     """The finished part as seen in this setup: what lies in waste need not hold."""
     instrument = evidence.job.instrument
     if evidence.job.part == "neck":
-        return scale(neck_outline(instrument, 0.0), yfact=evidence.scene.mirror, origin=(0, 0))
+        return scale(neck_part(instrument, 0.0, evidence.scene.folder), yfact=evidence.scene.mirror, origin=(0, 0))
     return Polygon(corners(instrument))
 
 

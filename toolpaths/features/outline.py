@@ -23,7 +23,8 @@ from toolpaths.core.target import Demand, Level
 from toolpaths.core.units import Size, show
 from toolpaths.trade.boards import board_end, corners, half_width
 from toolpaths.trade.cutting import settle
-from toolpaths.trade.necks import neck_of, neck_outline, side_corners
+from toolpaths.trade.headstocks import neck_part
+from toolpaths.trade.necks import neck_of, side_corners
 
 FROM_CORNER = 20.0
 """Tabs keep this far from corners, mm."""
@@ -216,7 +217,7 @@ def _board(scene: Scene) -> Polygon:
 def _neck(scene: Scene) -> Polygon:
     """The neck with its margin, the headstock drawn or straight."""
     instrument = scene.job.instrument
-    return neck_outline(instrument, neck_of(instrument).margin)
+    return neck_part(instrument, neck_of(instrument).margin, scene.folder)
 
 
 def _long_edges(scene: Scene) -> list[Edge]:

@@ -13,7 +13,8 @@ from toolpaths.core.finding import Refusal, Severity
 from toolpaths.core.outcome import Outcome, SetupReport
 from toolpaths.trade.boards import corners, half_width
 from toolpaths.trade.frets import fret_distance, fret_distances
-from toolpaths.trade.necks import neck_of, neck_outline
+from toolpaths.trade.headstocks import neck_part
+from toolpaths.trade.necks import neck_of
 
 Box = tuple[float, float, float, float]
 Array = NDArray[np.float64]
@@ -96,7 +97,8 @@ def _board(outcome: Outcome, setup: SetupReport) -> tuple[Array | None, bool]:
         except Refusal:
             return None, False
     try:
-        outline = neck_outline(outcome.job.instrument, neck_of(outcome.job.instrument).margin)
+        margin = neck_of(outcome.job.instrument).margin
+        outline = neck_part(outcome.job.instrument, margin, setup.scene.folder)
     except Refusal:
         return None, False
     return shapely.get_coordinates(outline.exterior)[:-1] * np.array([1.0, setup.scene.mirror]), bool(cutting)

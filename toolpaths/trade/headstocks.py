@@ -7,10 +7,24 @@ from pathlib import Path
 from shapely import Polygon, box
 
 from toolpaths.core.drawing import DrawingError, outlines, read_drawing
+from toolpaths.core.finding import Refusal
 from toolpaths.core.job import Instrument
 from toolpaths.core.neck import NUT_SHELF
 from toolpaths.core.trail import MEET
 from toolpaths.trade.boards import half_width
+from toolpaths.trade.necks import neck_outline
+
+
+def neck_part(instrument: Instrument, margin: float, folder: Path) -> Polygon:
+    """The whole neck seen from the face, with `margin` (mm) on the shaft, its headstock drawn or straight.
+
+    Raises Refusal where the numbers or the drawing make no neck.
+    """
+    try:
+        head = head_polygon(instrument, folder)
+    except DrawingError as fault:
+        raise Refusal(fault.problem, fault.hint, "instrument") from None
+    return neck_outline(instrument, margin, head)
 
 
 def head_polygon(instrument: Instrument, folder: Path) -> Polygon | None:

@@ -152,7 +152,17 @@ def _instrument(document: Document, folder: Path, units: Units, problems: list[P
     except ValidationError as error:
         faults += problems_of(error, own, model=Instrument)
     problems += faults
-    return None if faults else instrument
+    return None if faults else _drawn_from(instrument, path.parent, folder)
+
+
+def _drawn_from(instrument: Instrument, own: Path, folder: Path) -> Instrument:
+    """The instrument with its headstock's drawing counted from the job's folder, not from its own file's."""
+    head = None if instrument.neck is None else instrument.neck.headstock
+    if instrument.neck is None or head is None or head.drawing is None:
+        return instrument
+    drawing = os.path.relpath(own / head.drawing, folder)
+    neck = instrument.neck.model_copy(update={"headstock": head.model_copy(update={"drawing": drawing})})
+    return instrument.model_copy(update={"neck": neck})
 
 
 def _without_later(document: Document, at: KeyPath, given: Any, what: str, problems: list[Problem]) -> Any:

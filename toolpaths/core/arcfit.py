@@ -97,7 +97,10 @@ def _is_straight(part: Array, tolerance: float) -> bool:
     if length == 0:
         return False
     off = np.abs((part[:, 0] - a[0]) * d[1] - (part[:, 1] - a[1]) * d[0]) / length
-    return bool(off.max() <= min(tolerance, 5e-4))
+    near = min(tolerance, 5e-4)
+    # A line that runs on past its end and comes back is not straight.
+    along = ((part[:, 0] - a[0]) * d[0] + (part[:, 1] - a[1]) * d[1]) / length
+    return bool(off.max() <= near and along.min() >= -near and along.max() <= length + near)
 
 
 def _arc_bulge(part: Array, tolerance: float) -> float | None:

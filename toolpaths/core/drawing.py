@@ -180,8 +180,10 @@ def _parsed(data: bytes, suffix: str, layer: str | None, error: float) -> Drawin
 
     Half of the error goes to curves, half to the chords of the arcs found in them.
     """
-    trails, notes = (read_dxf if suffix == ".dxf" else read_svg)(data, layer, error / 2)
-    trails = chained(trails)
+    # Numbers too large to reckon with come out as faults, not as warnings.
+    with np.errstate(all="ignore"):
+        trails, notes = (read_dxf if suffix == ".dxf" else read_svg)(data, layer, error / 2)
+        trails = chained(trails)
     if not trails:
         where = "it" if layer is None else f"its layer `{layer[:60]}`"
         raise DrawingError(f"{where} holds nothing to cut", "see that what is to be cut is not hidden")

@@ -26,6 +26,7 @@ _DEEPEST = 8
 _UNITS = {0: 1.0, 1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0}
 """Millimetres in one drawing unit by $INSUNITS (DXF reference, header variables): none, in, ft, mm, cm, m."""
 _PASSED_OVER = {"POINT", "VIEWPORT"}
+_SAVE = "open it in a drawing program and save it as DXF, version 2000 or later"
 _NOT_LINES = "draw it with lines, arcs, circles, polylines, ellipses or splines, or put it on another layer"
 
 
@@ -36,9 +37,15 @@ def read_dxf(data: bytes, layer: str | None, error: float) -> tuple[list[Trail],
     """
     document = _document(data)
     scale, notes = _scale(document)
+    try:
+        entities = list(_entities(document, layer))
+    except DrawingError:
+        raise
+    except Exception:  # entities that the library let in, and cannot answer for
+        raise DrawingError("not readable as a DXF file", _SAVE) from None
     trails: list[Trail] = []
     points = 0
-    for entity, name in _entities(document, layer):
+    for entity, name in entities:
         for trail in _made(entity, name, scale, error):
             trails.append(trail)
             points += len(trail.points)
@@ -63,7 +70,7 @@ def _document(data: bytes) -> Any:
         words = " ".join(str(error).split())[:120]
         raise DrawingError(
             f"not readable as a DXF file{f' ({words})' if words.isprintable() and words else ''}",
-            "open it in a drawing program and save it as DXF, version 2000 or later",
+            _SAVE,
         ) from None
 
 
@@ -85,7 +92,7 @@ def _entities(document: Any, layer: str | None) -> Iterator[tuple[Any, str]]:
         hidden = {key(x.dxf.name) for x in document.layers if _is_hidden(x)}
     else:
         known = {key(x.dxf.name): x.dxf.name for x in document.layers}
-        known |= {key(e.dxf.layer): e.dxf.layer for e in space if e.dxf.hasattr("layer")}
+        known |= {key(e.dxf.layer): e.dxf.layer for e in space if _value(e, "layer", "")}
         if key(layer) not in known:
             raise DrawingError(
                 f"it has no layer `{layer[:60]}`",
@@ -105,9 +112,9 @@ def _opened(
             f"it holds more than {MOST_ENTITIES} entities", "keep what is to be cut in a file of its own"
         )
     kind = entity.dxftype()
-    own = str(entity.dxf.get("layer", "0"))
-    name = f"{kind} {entity.dxf.get('handle') or ''}".strip() + within + f" on layer {own[:60]}"
-    if entity.dxf.get("invisible", 0):
+    own = str(_value(entity, "layer", "0"))
+    name = f"{kind} {_value(entity, 'handle', '')}".strip() + within + f" on layer {own[:60]}"
+    if _value(entity, "invisible", 0):
         return
     if kind == "INSERT":
         if depth >= _DEEPEST:
@@ -118,7 +125,7 @@ def _opened(
         inside = f" in block {str(entity.dxf.get('name', ''))[:40]}"
         for part in _parts(entity, name):
             # What lies on layer 0 of a block takes the layer of the place where the block is used.
-            if part.dxf.get("layer", "0") == "0":
+            if _value(part, "layer", "") == "0":
                 part.dxf.layer = own
             yield from _opened(part, layer, hidden, inside, depth + 1, count)
         return
@@ -147,6 +154,12 @@ def _parts(entity: Any, name: str) -> list[Any]:
 def key(layer: str) -> str:
     """Layers are told apart without regard to capitals, as DXF does."""
     return layer.casefold()
+
+
+def _value(entity: Any, name: str, default: Any) -> Any:
+    """An attribute, or the default where this kind of entity has none."""
+    found = entity.dxf.get(name, default) if entity.dxf.is_supported(name) else default
+    return default if found is None else found
 
 
 def _is_hidden(layer: Any) -> bool:

@@ -25,6 +25,8 @@ FURTHEST = 1e5
 """No drawing of a neck reaches further from its zero, mm."""
 MOST_POINTS = 100_000
 """Vertices that one drawing may come to."""
+_FLAT = 1e-5
+"""An arc that rises no further than this from its chord is straight, mm."""
 _PART = 0.25
 """Part of the allowed error that chords use up; arcs found again in them use the rest."""
 
@@ -67,9 +69,11 @@ def straight(points: Sequence[tuple[float, float]] | Array, name: str) -> Trail:
 
 
 def bulged(points: Sequence[tuple[float, float]] | Array, bulges: Sequence[float] | Array, name: str) -> Trail:
-    """Edges with bulges (K - 1,) through points (K, 2)."""
+    """Edges with bulges (K - 1,) through points (K, 2). An arc that hardly leaves its chord is straight."""
     array = _checked(np.asarray(points, dtype=np.float64).reshape(-1, 2), name)
-    return Trail(array, _checked(np.asarray(bulges, dtype=np.float64), name), name)
+    given = np.asarray(bulges, dtype=np.float64)
+    sagitta = _checked(given * np.hypot(*np.diff(array, axis=0).T) / 2, name)
+    return Trail(array, np.where(np.abs(sagitta) < _FLAT, 0.0, given), name)
 
 
 def swing(centre: Array, u: Array, v: Array, start: float, sweep: float, error: float, name: str) -> Trail:

@@ -2,6 +2,7 @@
 
 A level move's underside ends in two straight edges, one on each side, and half a rim where it begins and ends;
 on ramps and plunges the whole rim counts. Flat bits have one rim, others are looked at in rings from tip to rim.
+The lowest cells of a map say the same again without any move.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolpaths.core.bit import Bit
+from toolpaths.core.depthmap import DepthMap
 from toolpaths.core.trace import Moves
 
 Array = NDArray[np.float64]
@@ -74,6 +76,31 @@ def about(moves: Moves, bits: Mapping[int, Bit], found: Underside, i: int) -> Un
     ring = float(found.ring[i])
     height = float(bit.height_at(np.array([ring]))[0])
     return _at(moves, np.full(len(part), move), part, angle, ring, height)
+
+
+def lowest_cells(before: DepthMap, after: DepthMap, box: tuple[float, float, float, float], square: float) -> Array:
+    """(K, 3) points of a map: in every square of that size (mm) within the box, the lowest cell of those lowered
+    between the two maps, at its exact height."""
+    pitch = after.pitch
+    size = max(1, round(square / pitch))
+    x0, y0, x1, y1 = box
+    shape = after.heights.shape
+    first = [max(0, int((v - at) / pitch)) for v, at in ((y0, after.y0), (x0, after.x0))]
+    last = [min(n, int((v - at) / pitch) + 2) for v, at, n in ((y1, after.y0, shape[0]), (x1, after.x0, shape[1]))]
+    rows, cols = ((b - a) // size for a, b in zip(first, last, strict=True))
+    if rows < 1 or cols < 1:
+        return np.empty((0, 3))
+    part = (slice(first[0], first[0] + rows * size), slice(first[1], first[1] + cols * size))
+    lowered = np.where(after.heights[part] < before.heights[part], after.heights[part], np.inf)
+    least = lowered.reshape(rows, size, cols * size).min(axis=1).reshape(rows, cols, size).min(axis=2)
+    r, c = np.nonzero(np.isfinite(least))
+    steps = np.arange(size)
+    squares = lowered[(r * size)[:, None, None] + steps[:, None], (c * size)[:, None, None] + steps].reshape(
+        -1, size**2
+    )
+    inner = squares.argmin(axis=1)
+    row, col = r * size + inner // size, c * size + inner % size
+    return np.stack([after.xs[first[1] + col], after.ys[first[0] + row], lowered[row, col].astype(np.float64)], axis=1)
 
 
 # Private

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
-from typing import Any
 
 import numpy as np
 import shapely
@@ -15,8 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from toolpaths.core.scene import Scene
 from toolpaths.core.target import Demand
-from toolpaths.trade.bores import of_every_setup, part_within
-from toolpaths.trade.necks import has_drawn_head, neck_of
+from toolpaths.trade.headstocks import head_polygon
 from toolpaths.trade.walls import FinishedNeck
 
 Array = NDArray[np.float64]
@@ -57,17 +55,14 @@ class WalledCut:
 def neck_as_cut(scene: Scene) -> FinishedNeck:
     """The finished neck in a setup's frame, from the instrument and the job's own headstock: drop and drawing.
 
-    Raises Refusal for an instrument without a neck.
+    Raises Refusal for an instrument without a neck, DrawingError for a headstock's drawing that is none.
     """
     instrument = scene.job.instrument
     faces = [f for s in scene.job.setups for f in s.features if f.key == "headstock_face"]
     drop = max((float(getattr(f, "drop", 0.0)) for f in faces), default=0.0)
-    head = None
-    if neck_of(instrument).headstock is not None and has_drawn_head(instrument):
-        bands = [d.asked for _, d in of_every_setup(scene, "outline") if d.name == "outline"]
-        pieces: list[Any] = list(shapely.get_parts(part_within(bands[0]))) if bands else []
-        if pieces:
-            head = scale(max(pieces, key=lambda p: p.area), yfact=scene.mirror, origin=(0, 0))
+    head = head_polygon(instrument, scene.folder)
+    if head is not None and scene.mirror < 0:
+        head = scale(head, yfact=-1.0, origin=(0, 0))
     return FinishedNeck.of(instrument, drop, head)
 
 

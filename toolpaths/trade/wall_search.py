@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.reading import feature_of
-from toolpaths.core.underside import ALONG, Underside, about, underside
+from toolpaths.core.underside import ALONG, Underside, about, lowest_cells, underside
 from toolpaths.trade.necks import half_width_at
 from toolpaths.trade.wall_demands import WalledCut, Walls, holders, walled_cuts
 from toolpaths.trade.walls import FinishedNeck
@@ -115,7 +115,7 @@ def _cut(evidence: Evidence, neck: FinishedNeck) -> _Cut:
     chosen = np.nonzero(into & near)[0]
     swept = underside(moves, shapes, chosen[_still_shows(evidence, chosen)])
     swept = swept.where(_last_there(evidence, swept))
-    cells = _lowest_cells(evidence, neck)
+    cells = lowest_cells(evidence.before, evidence.after, neck.plan.bounds, BLOCK)
     points = np.concatenate([swept.points, cells])
     index = np.concatenate([np.arange(len(swept.points)), np.full(len(cells), -1)]).astype(np.int64)
     depth = points[:, 2] if scene.flipped else scene.glue - points[:, 2]
@@ -157,30 +157,6 @@ def _stands(evidence: Evidence, points: Array) -> Array:
     return out
 
 
-def _lowest_cells(evidence: Evidence, neck: FinishedNeck) -> Array:
-    """(K, 3) points of the map: the lowest cell that this program lowered in every square of BLOCK, exact heights."""
-    after, pitch = evidence.after, evidence.after.pitch
-    size = max(1, round(BLOCK / pitch))
-    x0, y0, x1, y1 = neck.plan.bounds
-    shape = after.heights.shape
-    first = [max(0, int((v - at) / pitch)) for v, at in ((y0, after.y0), (x0, after.x0))]
-    last = [min(n, int((v - at) / pitch) + 2) for v, at, n in ((y1, after.y0, shape[0]), (x1, after.x0, shape[1]))]
-    rows, cols = ((b - a) // size for a, b in zip(first, last, strict=True))
-    if rows < 1 or cols < 1:
-        return np.empty((0, 3))
-    part = (slice(first[0], first[0] + rows * size), slice(first[1], first[1] + cols * size))
-    lowered = np.where(after.heights[part] < evidence.before.heights[part], after.heights[part], np.inf)
-    least = lowered.reshape(rows, size, cols * size).min(axis=1).reshape(rows, cols, size).min(axis=2)
-    r, c = np.nonzero(np.isfinite(least))
-    steps = np.arange(size)
-    squares = lowered[(r * size)[:, None, None] + steps[:, None], (c * size)[:, None, None] + steps].reshape(
-        -1, size**2
-    )
-    inner = squares.argmin(axis=1)
-    row, col = r * size + inner // size, c * size + inner % size
-    return np.stack([after.xs[first[1] + col], after.ys[first[0] + row], lowered[row, col].astype(np.float64)], axis=1)
-
-
 def _thinnest(evidence: Evidence, neck: FinishedNeck, cut: _Cut, walled: WalledCut | None) -> WallLeft | None:
     """The thinnest wall of one demand's cuts, the carver's tolerance taken off; None where none is asked for."""
     walls = Walls.around if walled is None else walled.walls
@@ -215,6 +191,7 @@ def _searched(
         return None
     limits = neck.neck.wall
     ends = {"low": walled is None or walled.low, "high": walled is None or walled.high}
+    own = own[_perhaps_thin(neck, cut.points[own], sides, limits.warn + limits.carver, **ends)]
     points = cut.points[own]
     across = neck.in_section(points, sides=sides)
     bound = _bound(neck, points, across, sides, **ends)
@@ -249,6 +226,21 @@ def _judged(neck: FinishedNeck, points: Array, sides: bool) -> Mask:
     if sides:
         return over
     return np.asarray(over & (neck.flat_at(x) | (np.abs(y) <= half_width_at(neck.instrument, x) / 2)))
+
+
+def _perhaps_thin(neck: FinishedNeck, points: Array, sides: bool, limit: float, *, low: bool, high: bool) -> Ints:
+    """Which points (K,) could be the thinnest, or under a limit: one of every cube of BLOCK stands for its neighbours.
+
+    From one point of a cube to another a wall changes by no more than they lie apart, sqrt(3) BLOCK.
+    """
+    cubes = np.floor(points / BLOCK).astype(np.int64) - np.floor(points.min(axis=0) / BLOCK).astype(np.int64)
+    sizes = cubes.max(axis=0) + 1
+    _, first, member = np.unique(
+        np.ravel_multi_index(tuple(cubes.T), tuple(sizes)), return_index=True, return_inverse=True
+    )
+    across = neck.in_section(points[first], sides=sides)
+    bound = _bound(neck, points[first], across, sides, low=low, high=high) - math.sqrt(3.0) * BLOCK
+    return np.nonzero((bound <= max(float(across.min()), limit))[member])[0]
 
 
 def _bound(neck: FinishedNeck, points: Array, across: Array, sides: bool, *, low: bool, high: bool) -> Array:

@@ -76,6 +76,7 @@ class FinishedNeck:
             plan = Polygon(max(getattr(joined, "geoms", [joined]), key=lambda g: g.area).exterior)
             drawn = LineString(plan.exterior.coords).intersection(behind)
             flanks = shapely.union(flanks, drawn)
+            shapely.prepare(drawn)
             low = plan.bounds[0]
         shapely.prepare(plan)
         return FinishedNeck(instrument, drop, plan, flanks, drawn, low, neck_end(instrument))
@@ -105,7 +106,9 @@ class FinishedNeck:
         y, d = np.abs(points[:, 1]), points[:, 2]
         out = self._section_distance(points[:, 0], y, d, sides, fine)
         if sides and self.drawn is not None:
-            out = np.minimum(out, shapely.distance(shapely.points(points[:, :2]), self.drawn))
+            # Elsewhere the drawn sides are farther off than what was found.
+            near = np.nonzero(points[:, 0] + NUT_SHELF < out)[0]
+            out[near] = np.minimum(out[near], shapely.distance(shapely.points(points[near, :2]), self.drawn))
         inside = d <= self.depth(points[:, 0], points[:, 1])
         return np.where(inside, out, -out)
 

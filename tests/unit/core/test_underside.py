@@ -7,8 +7,9 @@ import pytest
 
 from toolpaths.bits.flat import Flat
 from toolpaths.bits.vee import Vee
+from toolpaths.core.depthmap import DepthMap
 from toolpaths.core.trace import Moves
-from toolpaths.core.underside import ALONG, about, underside
+from toolpaths.core.underside import ALONG, about, lowest_cells, underside
 
 SIX = Flat(shape="flat", diameter=6.0, flutes=2, cutting_length=12.0, shank=6.0, stickout=30.0)
 POINTED = Vee(shape="vee", angle=90, diameter=6.0, flutes=2, cutting_length=3.0, shank=6.0, stickout=30.0)
@@ -76,3 +77,14 @@ def test_close_about_a_point_the_rim_is_much_denser() -> None:
 
 def test_no_move_has_no_underside() -> None:
     assert (0, 3) == underside(moves((0, 0, 5), (20, 0, 5)), {1: SIX}, np.empty(0, dtype=np.int64)).points.shape
+
+
+def test_of_every_square_of_a_map_the_lowest_cell_is_taken_where_it_was_lowered() -> None:
+    before = DepthMap.over((0, 0, 4, 2), 10.0, 0.5)
+    heights = before.heights.copy()
+    heights[1, 2], heights[0, 3], heights[3, 7] = 8.0, 7.0, 9.0
+    found = lowest_cells(before, before.with_heights(heights), (0, 0, 4, 2), 1.0)
+    expected = [(before.xs[3], before.ys[0], 7.0), (before.xs[7], before.ys[3], 9.0)]
+    np.testing.assert_allclose(found[np.argsort(found[:, 2])], expected)
+    none = lowest_cells(before, before, (0, 0, 4, 2), 1.0)
+    assert (0, 3) == none.shape

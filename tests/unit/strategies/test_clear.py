@@ -164,3 +164,71 @@ def test_the_title_tells_the_levels() -> None:
     assert ["marker at fret 3, 2 levels"] == [s.title for s in run(Loop.circle(0, 0, 5))]
     deep = replace(CUTTING, pass_depth=4.0)
     assert ["marker at fret 3, 1 level"] == [s.title for s in run(Loop.circle(0, 0, 5), deep)]
+
+
+# Islands
+
+CHAMBER = Loop.polygon([(0, 0), (40, 0), (40, 30), (0, 30)])
+ISLANDS = {
+    "block": (CHAMBER, (Loop.polygon([(12, 10), (26, 10), (26, 20), (12, 20)]),)),
+    "two posts": (CHAMBER, (Loop.circle(11, 15, 4), Loop.circle(29, 15, 4))),
+    # 3.6 mm of way between the posts: the bit goes through along the wall's own path only.
+    "close posts": (CHAMBER, (Loop.circle(14, 15, 4), Loop.circle(25.6, 15, 4))),
+    "ring": (Loop.circle(0, 0, 10), (Loop.circle(0, 0, 5),)),
+}
+
+
+def island_run(name: str, cutting: Cutting = CUTTING) -> list[Section]:
+    loop, within = ISLANDS[name]
+    o = Clear("pocket", 30, "three", cutting, "pockets", (loop,), ("medal",), TOP, FLOOR, (within,))
+    return clear(o, THREE, Pen(safe=SAFE, z=SAFE))
+
+
+def island_shape(name: str) -> shapely.Polygon:
+    loop, within = ISLANDS[name]
+    return loop.shape().difference(shapely.union_all([island.shape() for island in within]))
+
+
+@pytest.mark.parametrize("step_over", [0.4, 1.0])
+@pytest.mark.parametrize("name", ISLANDS)
+def test_all_around_the_islands_is_cut(name: str, step_over: float) -> None:
+    wanted = island_shape(name).buffer(-1.5, 64).buffer(1.5, 64)
+    cover = swept(on_floor(island_run(name, replace(CUTTING, step_over=step_over))), 1.5)
+    assert wanted.difference(cover).buffer(-0.01).is_empty
+
+
+@pytest.mark.parametrize("name", ISLANDS)
+def test_islands_stand_and_the_bit_stays_within_the_walls(name: str) -> None:
+    room = island_shape(name)
+    for p in low(island_run(name)):
+        inside = shapely.LineString([p.a[:2], p.b[:2]]) if p.run else shapely.Point(p.a[:2])
+        assert room.covers(inside)
+        assert 1.5 - 0.004 <= room.boundary.distance(inside)
+
+
+@pytest.mark.parametrize("name", ISLANDS)
+def test_around_islands_too_nothing_is_plunged_and_ramps_are_kept(name: str) -> None:
+    found = low(island_run(name))
+    assert 3.0 + 0.02 >= steepest(found)
+    been: list[Piece] = []
+    for p in pieces(island_run(name), 0.05):
+        if not p.rapid and p.fall > 0 and p.run < 1e-9 and p.b[2] < TOP - 1e-9:
+            deep = [q for q in been if max(q.a[2], q.b[2]) <= p.b[2] + 1e-9]
+            assert swept(deep, 1.5).covers(shapely.Point(p.b[:2]).buffer(1.5 - 0.01))
+        been.append(p)
+
+
+def test_an_island_s_wall_is_skimmed_in_the_climbing_direction_too() -> None:
+    # Around an island the material lies inside: climbing goes clockwise there; from memory.
+    found = on_floor(island_run("ring"))
+    skim = [p for p in found if math.hypot(*p.a[:2]) == pytest.approx(6.5, abs=2e-3) == math.hypot(*p.b[:2])]
+    assert 0 > turning(skim)
+
+
+def test_a_pocket_that_its_island_fills_is_refused() -> None:
+    o = Clear(
+        "pocket", 30, "three", CUTTING, "pockets", (CHAMBER,), ("medal",), TOP, FLOOR,
+        ((Loop.polygon([(1, 1), (39, 1), (39, 29), (1, 29)]),),),
+    )  # fmt: skip
+    with pytest.raises(Refusal, match="medal: the bit does not fit into the pocket"):
+        clear(o, THREE, Pen(safe=SAFE, z=SAFE))

@@ -12,7 +12,7 @@ import numpy as np
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding, Severity
 from toolpaths.core.reading import job_line_of
-from toolpaths.core.units import show
+from toolpaths.core.units import Units, show
 from toolpaths.trade.frets import fret_distances
 from toolpaths.trade.wall_demands import Walls, neck_as_cut
 from toolpaths.trade.wall_search import WallLeft, walls_left
@@ -37,7 +37,7 @@ def _finding(evidence: Evidence, neck: FinishedNeck, feature: str, left: WallLef
     line = int(evidence.trace.line[evidence.moves.parent[left.move]]) if left.move >= 0 else 0
     where, advice = _where(evidence, neck, left)
     message = (
-        f"{_much(evidence, neck, left)} {where} {_name(left)} at x {show(float(x), units)}, y {show(float(y), units)} "
+        f"{_much(evidence, neck, left)} {where} {_name(left)} at x {_at(x, units)}, y {_at(y, units)} "
         f"({_near(evidence, float(x))}) once the back is carved, {show(limits.carver, units)} taken off for the "
         f"carver's hand; {show(limits.stop, units)} must be left, {show(limits.warn, units)} should"
         f"{_stretch(evidence, left)}: {advice}"
@@ -52,6 +52,11 @@ def _finding(evidence: Evidence, neck: FinishedNeck, feature: str, left: WallLef
         place=(float(x), float(y)),
         severity=Severity.stop if stops else Severity.warn,
     )
+
+
+def _at(mm: float, units: Units) -> str:
+    """A coordinate; never minus nothing."""
+    return show(round(float(mm), 3) + 0.0 if abs(mm) >= 0.005 else 0.0, units)
 
 
 def _name(left: WallLeft) -> str:
@@ -98,7 +103,7 @@ def _near(evidence: Evidence, x: float) -> str:
 def _stretch(evidence: Evidence, left: WallLeft) -> str:
     x0, x1 = left.span
     units = evidence.job.units
-    return f" (less from x {show(x0, units)} to {show(x1, units)})" if x1 - x0 > 1.0 else ""
+    return f" (less from x {_at(x0, units)} to {_at(x1, units)})" if x1 - x0 > 1.0 else ""
 
 
 def _pins_through(evidence: Evidence, neck: FinishedNeck, left: dict[str, WallLeft]) -> list[Finding]:

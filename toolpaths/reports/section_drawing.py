@@ -70,10 +70,10 @@ def neck_sections(outcome: Outcome) -> list[CutSection]:
     neck = neck_as_cut(next(s.scene for s in outcome.setups))
     instrument = outcome.job.instrument
     places = [(f"fret {n}", fret_distance(instrument.scale_length, n)) for n in FRETS if n <= instrument.frets]
-    worst = _worst_place(outcome, neck)
-    if worst is not None:
-        places.insert(0, ("at the thinnest wall", worst))
-    return [_section(outcome, neck, title, x) for title, x in places if neck.low < x < neck.high]
+    found = [_section(outcome, neck, title, x) for title, x in places if neck.low < x < neck.high]
+    thinnest = [_section(outcome, neck, "at the thinnest wall", x) for x in _thin_places(outcome, neck)]
+    walled = [s for s in thinnest if s.wall is not None]
+    return [*([min(walled, key=lambda s: s.wall[2] if s.wall else math.inf)] if walled else []), *found]
 
 
 def section_drawing(section: CutSection, units: Units) -> str:
@@ -120,12 +120,10 @@ def section_drawing(section: CutSection, units: Units) -> str:
 # Private
 
 
-def _worst_place(outcome: Outcome, neck: FinishedNeck) -> float | None:
-    """x of the thinnest wall: where a finding says so, else where the cuts that were asked for come nearest."""
+def _thin_places(outcome: Outcome, neck: FinishedNeck) -> list[float]:
+    """x where the thinnest wall may be: where findings say so, and where what was asked for comes nearest."""
     told = [f.x for f in outcome.findings if f.code == "wall-too-thin" and f.x is not None]
-    if told:
-        return told[0]
-    least, place = math.inf, None
+    least, place = math.inf, math.nan
     for setup in outcome.setups:
         if setup.scene.flipped:
             continue
@@ -137,7 +135,7 @@ def _worst_place(outcome: Outcome, neck: FinishedNeck) -> float | None:
                 wall = neck.in_section(points)
                 if wall.min() < least:
                     least, place = float(wall.min()), float(points[int(wall.argmin()), 0])
-    return place
+    return [x for x in (*told, place) if neck.low < x < neck.high]
 
 
 def _edge(setup: SetupReport, cut: WalledCut, neck: FinishedNeck) -> Array:

@@ -53,7 +53,7 @@ class Drawing:
         (x0, y0), (x1, y1) = every.min(axis=0), every.max(axis=0)
         return float(x0), float(y0), float(x1), float(y1)
 
-    def as_lines(self, error: float = ERROR) -> tuple[tuple[Array, str], ...]:
+    def as_lines(self, error: float = ERROR / 2) -> tuple[tuple[Array, str], ...]:
         """Every outline and line as (points (K, 2), name); a closed one ends where it begins."""
         out = [(loop.flattened(error), name) for loop, name in zip(self.closed, self.closed_names, strict=True)]
         closed = [(np.concatenate([points, points[:1]]), name) for points, name in out]
@@ -137,7 +137,9 @@ def outlines(drawing: Drawing) -> tuple[Loop, ...]:
         raise DrawingError("it holds no outline", "name the layer with the outline, or see that it is not hidden")
     shapes = [loop.shape() for loop in drawing.closed]
     for shape, name in zip(shapes, drawing.closed_names, strict=True):
-        if not shape.is_valid or shape.area < MEET**2:
+        if shape.is_valid and shape.area < MEET**2:
+            raise DrawingError(f"{name} encloses nothing", "see whether a line is drawn twice, there and back")
+        if not shape.is_valid:
             raise DrawingError(f"{name} crosses or touches itself{_where(shape)}", "draw an outline that does not")
     rings = [shape.exterior for shape in shapes]
     for i, j in shapely.STRtree(rings).query(rings, predicate="intersects").T.tolist():

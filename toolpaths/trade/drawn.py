@@ -18,6 +18,7 @@ from toolpaths.core.outcome import Handwork
 from toolpaths.core.place import Along, AlongNeck
 from toolpaths.core.scene import Scene
 from toolpaths.core.units import Length, Size, show
+from toolpaths.trade.heads import wood_top
 from toolpaths.trade.places import x_of
 
 
@@ -44,8 +45,7 @@ class Drawn(Feature):
 
     def drawn(self, scene: Scene) -> Drawing:
         """The drawing at its place, in instrument coordinates, mm. Raises DrawingError, Refusal."""
-        with self._named():
-            found = read_drawing(scene.folder / self.drawing, self.layer, ERROR / max(self.scale, 1.0))
+        found = self._read(scene)
         if self.anchor == "middle":
             x0, y0, x1, y1 = found.box
             found = placed(found, (-(x0 + x1) / 2, -(y0 + y1) / 2))
@@ -54,12 +54,13 @@ class Drawn(Feature):
 
     def outlines(self, scene: Scene) -> tuple[tuple[Loop, str], ...]:
         """Its outlines at their place, with names. Raises DrawingError where one is open or crosses."""
+        self._must_be_outlines(scene)
         found = self.drawn(scene)
-        with self._named():
-            return tuple(zip(outlines(found), found.closed_names, strict=True))
+        return tuple(zip(found.closed, found.closed_names, strict=True))
 
     def areas(self, scene: Scene) -> tuple[Area, ...]:
         """What its outlines enclose at their place, islands apart. Raises DrawingError where one is open or crosses."""
+        self._must_be_outlines(scene)
         found = self.drawn(scene)
         with self._named():
             return areas(found)
@@ -69,14 +70,7 @@ class Drawn(Feature):
 
         A lowered headstock is cut before what lies within it.
         """
-        tops = [scene.face]
-        for feature in scene.setup.features:
-            if feature.key == "headstock_face":
-                start: Along = getattr(feature, "start", Along(0.0))
-                ramp: float = getattr(feature, "ramp", None) or 0.0
-                if right <= x_of(start, scene.job.instrument, "from") - ramp:
-                    tops.append(scene.at_depth(getattr(feature, "drop", 0.0)))
-        return min(tops)
+        return wood_top(scene, right, 0.0)
 
     def top_and_floor(self, scene: Scene, right: float) -> tuple[float, float]:
         """Where the bit enters the wood and how deep it goes, mm above the bed. Raises Refusal where it cannot."""
@@ -96,6 +90,17 @@ class Drawn(Feature):
         """What was assumed about the drawing, to be measured."""
         words = [f"{self.file} {note}" for note in self.drawn(scene).notes]
         return [Handwork(self.name, f"Measure before cutting: {text}.") for text in words]
+
+    def _read(self, scene: Scene) -> Drawing:
+        """The drawing as it was drawn, mm."""
+        with self._named():
+            return read_drawing(scene.folder / self.drawing, self.layer, ERROR / max(self.scale, 1.0))
+
+    def _must_be_outlines(self, scene: Scene) -> None:
+        """Looked at before it is placed, so that a fault is told where the drawing shows it."""
+        found = self._read(scene)
+        with self._named():
+            outlines(found)
 
     @contextmanager
     def _named(self) -> Iterator[None]:

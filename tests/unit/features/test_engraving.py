@@ -1,0 +1,147 @@
+"""`engraving` asks for drawn lines as wide as the bit cuts at that depth, and follows them with the bit's middle."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tests.scene_builder import scene
+from toolpaths.core.finding import Refusal
+from toolpaths.core.operation import Engrave
+from toolpaths.core.scene import Scene
+from toolpaths.core.target import Groove, Level
+from toolpaths.features.engraving import Engraving
+from toolpaths.features.headstock_face import HeadstockFace
+from toolpaths.features.plane import Plane
+from toolpaths.stages.plan import plan
+
+PAGE = 'xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100"'
+LINE = '<line id="stroke" x1="-10" x2="10"/>'
+
+
+@pytest.fixture
+def engraving(tmp_path: Path) -> Any:
+    def made(body: str = LINE, headstock: bool = False, **keys: Any) -> tuple[Engraving, Scene]:
+        (tmp_path / "a.svg").write_text(f"<svg {PAGE}>{body}</svg>")
+        whole = {"bit": "vee60", "drawing": "a.svg", "depth": 0.5, "place": [200, 7], **keys}
+        feature = Engraving.model_validate(whole, context={"units": "mm"})
+        before: list[Any] = [Plane(bit="planer", leave=6)]
+        if headstock:
+            before.append(HeadstockFace.model_validate({"bit": "planer", "drop": 1, "from": -5}))
+        s = replace(scene(*before, feature), folder=tmp_path)
+        placed = s.setup.features[-1]
+        assert isinstance(placed, Engraving)
+        return placed, s
+
+    return made
+
+
+def stadium(length: float, width: float) -> float:
+    """Area of a line as wide as that with round ends: l w + pi w^2 / 4."""
+    return length * width + math.pi * width**2 / 4
+
+
+def test_a_flat_bit_leaves_a_level_line_of_its_width(engraving: Any) -> None:
+    feature, s = engraving(bit="sixteenth")
+    (d,) = feature.demands(s)
+    assert stadium(20, 1.5875) == pytest.approx(d.asked.area, rel=1e-3)
+    assert Level(5.5) == d.floor
+    assert ("line stroke", 1.5875 / 2) == (d.name, d.radius)
+
+
+def test_a_v_bit_leaves_a_groove_that_rises_from_the_line(engraving: Any) -> None:
+    feature, s = engraving()
+    (d,) = feature.demands(s)
+    # 2 * 0.5 * tan 30 degrees + a tip of 0.1: facts of the rack's bit, by hand.
+    width = 0.67735
+    assert stadium(20, width) == pytest.approx(d.asked.area, rel=1e-3)
+    assert isinstance(d.floor, Groove)
+    # At the line 5.5; at its edge the face; 0.2 from it (0.2 - 0.05) / tan 30 degrees higher.
+    aside = np.array([0.0, 0.05, 0.2, width / 2])
+    expected = [5.5, 5.5, 5.5 + 0.15 / math.tan(math.radians(30)), 6.0]
+    assert expected == pytest.approx(d.floor.height(np.full(4, 205.0), 7 + aside).tolist())
+    # Around the end of the line it is a cone.
+    assert expected == pytest.approx(d.floor.height(210 + aside * 0.6, 7 + aside * 0.8).tolist())
+
+
+def test_the_groove_goes_over_with_the_work() -> None:
+    from shapely import LineString
+
+    floor = Groove(LineString([(0, 1), (9, 4)]), 5.0, 0.1, 2.0, 1.0)
+    x, y = np.linspace(-2, 11, 50), np.linspace(6, -1, 50)
+    assert floor.height(x, y).tolist() == pytest.approx(floor.mirrored().height(x, -y).tolist())
+
+
+def test_beyond_its_reach_a_groove_s_floor_is_level_and_high() -> None:
+    from shapely import LineString
+
+    floor = Groove(LineString([(0, 0), (9, 0)]), 5.0, 0.1, 2.0, 1.0)
+    assert [5 + 2 * 0.95] * 3 == pytest.approx(
+        floor.height(np.array([4.0, 50.0, -3.0]), np.array([1.5, 0, 0])).tolist()
+    )
+    assert [[5.0, 5.0]] == floor.height(np.array([[1.0, 2.0]]), np.array([[0.0]])).tolist()
+    assert [2.0] == floor.slope(np.array([0.0]), np.array([0.0])).tolist()
+
+
+def test_outlines_are_followed_around_and_islands_too(engraving: Any) -> None:
+    feature, s = engraving('<circle id="a" r="5"/><circle id="b" r="2"/>' + LINE)
+    (o,) = feature.operations(s)
+    assert isinstance(o, Engrave)
+    assert ("circle a", "circle b", "line stroke") == o.names
+    for path, radius in zip(o.paths[:2], (5, 2), strict=True):
+        assert path[0].tolist() == path[-1].tolist()
+        assert np.full(len(path), radius) == pytest.approx(np.hypot(*(path - [200, 7]).T), abs=1e-6)
+    assert [[190, 7], [210, 7]] == o.paths[2].tolist()
+    assert (6.0, 5.5) == (o.top, o.floor)
+
+
+def test_lines_that_cross_are_no_fault(engraving: Any) -> None:
+    feature, s = engraving('<path id="bow" d="M0 0 L10 10 V0 L0 10 Z"/>')
+    assert 1 == len(feature.operations(s)[0].paths)
+    assert 1 == len(feature.demands(s))
+
+
+def test_seen_from_the_other_side_lines_are_mirrored(engraving: Any) -> None:
+    _, s = engraving()
+    left = replace(s, job=s.job.model_copy(update={"handed": "left"}))
+    (o,) = [o for batch in plan([left]) for o in batch.operations if isinstance(o, Engrave)]
+    assert [[190, -7], [210, -7]] == o.paths[0].tolist()
+
+
+def test_on_a_lowered_headstock_width_and_entry_count_from_its_face(engraving: Any) -> None:
+    feature, s = engraving(headstock=True, place=[-17, 0], depth=1.5, scale=0.5)
+    (o,) = feature.operations(s)
+    assert (5.0, 4.5) == (o.top, o.floor)
+    assert stadium(10, 0.67735) == pytest.approx(feature.demands(s)[0].asked.area, rel=1e-3)
+
+
+def test_curves_of_a_drawing_made_larger_are_no_coarser(engraving: Any) -> None:
+    feature, s = engraving('<ellipse rx="1" ry="0.5"/>', scale=10)
+    path = feature.operations(s)[0].paths[0] - [200, 7]
+    a, b = path[:-1], path[1:]
+    middle = (a + b) / 2
+    # Distance of a point from an ellipse, to first order: (f - 1) / |grad f|, f = x^2/100 + y^2/25.
+    f = middle[:, 0] ** 2 / 100 + middle[:, 1] ** 2 / 25
+    gradient = np.hypot(middle[:, 0] / 50, middle[:, 1] * 2 / 25)
+    assert 0.0012 >= float(np.abs((f - 1) / gradient).max())
+
+
+@pytest.mark.parametrize(
+    ("keys", "words", "key"),
+    [
+        ({"depth": 6}, "it would go through the wood", "depth"),
+        ({"depth": 5.9}, "5.90 mm is deeper than the edges of vee60 reach (5.41 mm)", "depth"),
+        ({"drawing": "gone.dxf"}, "gone.dxf: there is no file `gone.dxf`", "drawing"),
+        ({"layer": "x"}, "a.svg: it has no group with the id `x`", "drawing"),
+    ],
+)
+def test_what_cannot_be_cut_is_refused_by_its_key(engraving: Any, keys: dict[str, Any], words: str, key: str) -> None:
+    feature, s = engraving(**keys)
+    with pytest.raises(Refusal) as caught:
+        feature.operations(s)
+    assert (words, key) == (caught.value.problem, caught.value.key)

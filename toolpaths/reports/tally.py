@@ -13,7 +13,7 @@ from toolpaths.core.operation import Contour, Lines, Operation, Raster, Rebate
 from toolpaths.core.outcome import FeatureReport, Handwork, SetupReport
 from toolpaths.core.raster import covered
 from toolpaths.core.scene import Scene
-from toolpaths.core.target import Demand
+from toolpaths.core.target import Demand, Level
 from toolpaths.core.trace import Trace
 from toolpaths.core.units import show
 from toolpaths.strategies import contour, lines, raster, rebate
@@ -127,6 +127,10 @@ def _left(demand: Demand, after: DepthMap) -> float:
     if found is None:
         return 0.0
     rows, cols, mask = found
-    x, y = np.broadcast_arrays(after.xs[None, cols], after.ys[rows, None])
-    above = after.heights[rows, cols] - demand.floor.height(x, y)
-    return float(np.where(mask & (above > 0), above, 0.0).sum() * after.pitch**2)
+    heights = after.heights[rows, cols][mask]
+    if isinstance(demand.floor, Level):
+        above = heights - np.float32(demand.floor.z)
+    else:
+        x, y = np.broadcast_arrays(after.xs[None, cols], after.ys[rows, None])
+        above = heights - demand.floor.height(x[mask], y[mask])
+    return float(above[above > 0].sum(dtype=np.float64) * after.pitch**2)

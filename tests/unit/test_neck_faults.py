@@ -18,7 +18,9 @@ NECK = (DEMOS / "tenor_neck.yaml").read_text(encoding="utf-8")
 def found(tmp_path: Path, old: str, new: str) -> tuple[list[Finding], list[str]]:
     """(findings above a note, lines of the job) of the demo with one edit, its paths made absolute."""
     assert old in NECK
-    text = NECK.replace(old, new, 1).replace("instrument: instruments/tenor.yaml", f"instrument: {DEMOS / 'instruments' / 'tenor.yaml'}")
+    text = NECK.replace(old, new, 1).replace(
+        "instrument: instruments/tenor.yaml", f"instrument: {DEMOS / 'instruments' / 'tenor.yaml'}"
+    )
     text = re.sub(r"drawing: (drawings/\S+?),", lambda m: f"drawing: {DEMOS / m[1]},", text)
     path = tmp_path / "neck.yaml"
     path.write_text(text, encoding="utf-8")

@@ -42,7 +42,9 @@ def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 def job(here: Path) -> Path:
     """A copy of the demo job that may be spoiled, its instrument in place."""
     copy = here / "board.yaml"
-    copy.write_text(re.sub(r"instrument: instruments/tenor.yaml.*", INSTRUMENT, JOB.read_text(encoding="utf-8")), encoding="utf-8")
+    copy.write_text(
+        re.sub(r"instrument: instruments/tenor.yaml.*", INSTRUMENT, JOB.read_text(encoding="utf-8")), encoding="utf-8"
+    )
     return copy
 
 

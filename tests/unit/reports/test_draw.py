@@ -272,7 +272,7 @@ def test_a_drawn_headstock_is_what_the_outline_goes_around(tmp_path: Path) -> No
         (one,), (other,) = shown.layers[name], whole.layers[name]
         assert isinstance(one, Outline)
         assert isinstance(other, Outline)
-        # They differ in the corner where the trimmed shaft meets the head alone: 0.5 mm of margin over 15 mm of each side.
+        # They differ where the trimmed shaft meets the head alone: 0.5 mm of margin over 15 mm of each side.
         assert 20.0 > one.loop.shape().symmetric_difference(other.loop.shape()).area
     (cut,) = shown.layers["cut outline"]
     assert isinstance(cut, Outline)

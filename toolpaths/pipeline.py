@@ -8,7 +8,7 @@ One judge serves every command: `make` gives it the text just written, `verify` 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -22,12 +22,17 @@ from toolpaths.stages.judge import settled
 from toolpaths.stages.read import read
 
 
-def make(path: Path, changes: Changes | None = None, progress: Progress | None = None) -> Outcome:
-    """Programs for a job, proven. Writes nothing.
+def make(
+    path: Path,
+    changes: Changes | None = None,
+    progress: Progress | None = None,
+    meanwhile: Callable[[], None] | None = None,
+) -> Outcome:
+    """Programs for a job, proven. Writes nothing. `meanwhile`: what the caller has to do while the last are judged.
 
     Raises JobError with every problem of the job; MemoryError, whose text is a pitch that fits, for too fine a map.
     """
-    return prove(lay_out(path, changes or Changes()), progress=progress)
+    return prove(lay_out(path, changes or Changes()), progress=progress, meanwhile=meanwhile)
 
 
 def verify(

@@ -7,9 +7,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import partial
 
 import numpy as np
 
+from toolpaths.core.aside import Aside
 from toolpaths.core.bit import Bit
 from toolpaths.core.bounds import Bounded
 from toolpaths.core.depthmap import DepthMap
@@ -33,14 +35,27 @@ Progress = Callable[[str, float], None]
 """Called with what is being done and the part done so far, 0 to 1."""
 
 
-def prove(layout: Layout, given: Mapping[int, Program] | None = None, progress: Progress | None = None) -> Outcome:
+_WORTH_IT = 1_000_000
+"""Cells of a map above which judging on another core saves time."""
+_AT_ONCE = 3
+"""How many programs may be judged at once."""
+
+
+def prove(
+    layout: Layout,
+    given: Mapping[int, Program] | None = None,
+    progress: Progress | None = None,
+    meanwhile: Callable[[], None] | None = None,
+) -> Outcome:
     """The outcome of a set. `given` puts other texts in the place of programs (by index): only those are judged then.
 
-    Every program is cut in the state that those before it truly leave.
+    Every program is cut in the state that those before it truly leave. `meanwhile` is called once all are cut,
+    while the last are still judged on other cores.
     """
     given = given or {}
     wood = _Wood.of(layout)
     findings: list[Finding] = []
+    judged: list[Aside[list[Finding]]] = []
     queue = list(_queue(layout, given))
     for step, (batch, program, own) in enumerate(queue):
         if progress:
@@ -53,7 +68,13 @@ def prove(layout: Layout, given: Mapping[int, Program] | None = None, progress: 
             break
         evidence = wood.cut(batch, program, trace, layout.changes.air if own else 0.0)
         if own and (not given or program in given.values()):
-            findings += judge(evidence)
+            # While one program is judged, the next is cut: on another core, where the map is worth it.
+            judged.append(Aside(partial(judge, evidence), aside=evidence.after.heights.size > _WORTH_IT))
+            if len(judged) > _AT_ONCE:
+                judged[-1 - _AT_ONCE].result()
+    if meanwhile:
+        meanwhile()
+    findings = [f for one in judged for f in one.result()] + findings
     if progress:
         progress("reporting", 1.0)
     ranked, accepted = settled(findings, layout.changes.accept)
@@ -185,9 +206,14 @@ class _Wood:
             else:
                 groups.append((name, int(lo), int(hi)))
         for name, lo, hi in groups:
-            lowered = simulate(side.map, moves.part(lo, hi), bits)
+            part = moves.part(lo, hi)
+            lowered = simulate(side.map, part, bits)
             key = name or batch.operations[0].feature
-            self.removed[key] = self.removed.get(key, 0.0) + volume_between(side.map, lowered, on_bed=batch.on_bed)
+            reach = max((bits[int(n)].radius for n in np.unique(part.bit)), default=0.0) + side.map.pitch
+            places = np.concatenate([part.start, part.end])[:, :2]
+            window = side.map.window(*(places.min(axis=0) - reach), *(places.max(axis=0) + reach))
+            volume = volume_between(side.map, lowered, window, on_bed=batch.on_bed)
+            self.removed[key] = self.removed.get(key, 0.0) + volume
             side.map = lowered
 
     def _progress(self, side: _Side, batch: Batch) -> tuple[list[str], list[str]]:

@@ -47,7 +47,7 @@ def write(
 
         changes = changes_of(job, bit, only, start, accept, air, pitch)
         with Waiting() as waiting:
-            outcome = make(job, changes, waiting)
+            outcome = make(job, changes, waiting, _fetch_the_brushes)
             changed = _changed(outcome)
             from toolpaths.reports.write_set import WARNING, default_folder, warn_of_stop, write_set
 
@@ -72,6 +72,13 @@ def write(
             raise typer.Exit(STOPPED)
         say(f"Written into {place}: {', '.join(names)}")
         say(f"Look at {place / 'preview.html'} before cutting, and take {place / 'sheet.html'} to the machine.")
+
+
+def _fetch_the_brushes() -> None:
+    """Imports what the pictures need; it takes a while, and there is time while programs are judged."""
+    from matplotlib.backends import backend_agg  # noqa: F401
+
+    from toolpaths.reports import write_set  # noqa: F401
 
 
 def _changed(outcome: Outcome) -> tuple[Difference, ...]:

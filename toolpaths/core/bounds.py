@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from toolpaths.core.depthmap import DepthMap
 from toolpaths.core.raster import covered
-from toolpaths.core.target import GOUGE, LEFT, Demand, Level
+from toolpaths.core.target import GOUGE, LEFT, ArcFloor, Demand, Level, RampFloor, Valley
 
 Array = NDArray[np.float64]
 Heights = NDArray[np.float32]
@@ -97,21 +97,25 @@ def apply_high(high: Heights, blank: DepthMap, b: Bounded) -> None:
 
 
 def _apply(out: Heights, blank: DepthMap, region: BaseGeometry, b: Bounded, *, below: bool) -> None:
-    if b.demand.everywhere and not region.is_empty:
-        rows, cols, mask = slice(None), slice(None), np.ones((1, 1), dtype=bool)
-    else:
-        found = covered(region, blank)
-        if found is None:
-            return
-        rows, cols, mask = found
-    part = out[rows, cols]
     level = b.level(below)
-    if level is None:
-        x, y = np.broadcast_arrays(blank.xs[None, cols], blank.ys[rows, None])
-        value = (b.low_at(x, y) if below else b.high_at(x, y)).astype(np.float32)
-        np.minimum(part, value, out=part, where=mask)
-    else:
+    if b.demand.everywhere and level is not None and not region.is_empty:
+        np.minimum(out, np.float32(level), out=out)
+        return
+    found = covered(region, blank)
+    if found is None:
+        return
+    rows, cols, mask = found
+    part = out[rows, cols]
+    if level is not None:
         np.minimum(part, np.float32(level), out=part, where=mask)
+        return
+    bound = b.low_at if below else b.high_at
+    if isinstance(b.demand.floor, Valley | ArcFloor | RampFloor):
+        x = blank.xs[cols]  # such a floor is the same all across
+        np.minimum(part, bound(x, np.zeros_like(x)).astype(np.float32), out=part, where=mask)
+        return
+    x, y = np.broadcast_arrays(blank.xs[None, cols], blank.ys[rows, None])
+    part[mask] = np.minimum(part[mask], bound(x[mask], y[mask]).astype(np.float32))
 
 
 def probes_of(bounded: Sequence[Bounded], box: tuple[float, float, float, float]) -> tuple[Array, Ints]:
@@ -136,15 +140,16 @@ def point_bounds(
     """(low, high), each (N,), at points (N, 2), as `grid_bounds` gives on cells."""
     low = np.full(len(points), top - GOUGE)
     high = np.full(len(points), np.inf)
-    tree = shapely.STRtree(np.asarray(shapely.points(points))) if len(points) else None
+    px, py = points[:, 0], points[:, 1]
     for which, group in ((low, begun), (high, finished)):
         for b in group:
             region = b.may if which is low else b.must
-            if tree is None or region.is_empty:
+            if region.is_empty:
                 continue
-            i = tree.query(shapely.box(*region.bounds))
-            i = i[shapely.contains_xy(region, points[i, 0], points[i, 1])]
-            x, y = points[i, 0], points[i, 1]
+            x0, y0, x1, y1 = region.bounds
+            i = np.nonzero((px >= x0) & (px <= x1) & (py >= y0) & (py <= y1))[0]
+            i = i[shapely.contains_xy(region, px[i], py[i])]
+            x, y = px[i], py[i]
             value = b.low_at(x, y) if which is low else b.high_at(x, y)
             which[i] = np.minimum(which[i], value)
     return low, high

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -51,6 +52,15 @@ class DepthMap:
         """The same cells at other heights; the array becomes read-only."""
         heights.setflags(write=False)
         return DepthMap(heights, self.x0, self.y0, self.pitch)
+
+    def window(self, x0: float, y0: float, x1: float, y1: float) -> tuple[slice, slice]:
+        """Rows and columns of the cells whose centres may lie in a box, mm; empty slices where none do."""
+        rows, cols = self.heights.shape
+        r0 = min(rows, max(0, math.floor((y0 - self.y0) / self.pitch)))
+        r1 = max(r0, min(rows, math.ceil((y1 - self.y0) / self.pitch) + 1))
+        c0 = min(cols, max(0, math.floor((x0 - self.x0) / self.pitch)))
+        c1 = max(c0, min(cols, math.ceil((x1 - self.x0) / self.pitch) + 1))
+        return slice(r0, r1), slice(c0, c1)
 
     @property
     def xs(self) -> Array:

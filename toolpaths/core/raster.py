@@ -22,12 +22,13 @@ def covered(region: BaseGeometry, depth_map: DepthMap) -> tuple[slice, slice, Ma
     c0, c1 = _range(bx0, bx1, depth_map.x0, depth_map.pitch, shape[1])
     if r0 >= r1 or c0 >= c1:
         return None
-    flips = np.zeros((r1 - r0, c1 - c0 + 1), dtype=np.int32)
+    # Only whether the number of crossings is odd matters, and that survives overflow.
+    flips = np.zeros((r1 - r0, c1 - c0 + 1), dtype=np.int8)
     for part in shapely.get_parts(region):
         for ring in (part.exterior, *part.interiors):
             xy = shapely.get_coordinates(ring)
             _mark(flips, xy[:-1], xy[1:], depth_map, r0, c0)
-    mask = (np.cumsum(flips[:, :-1], axis=1, dtype=np.int32) & 1).astype(bool)
+    mask = (np.cumsum(flips[:, :-1], axis=1, dtype=np.int8) & 1).astype(bool)
     return slice(r0, r1), slice(c0, c1), mask
 
 
@@ -38,7 +39,7 @@ def _range(low: float, high: float, first: float, pitch: float, count: int) -> t
 
 
 def _mark(
-    flips: NDArray[np.int32], a: NDArray[np.float64], b: NDArray[np.float64], m: DepthMap, r0: int, c0: int
+    flips: NDArray[np.int8], a: NDArray[np.float64], b: NDArray[np.float64], m: DepthMap, r0: int, c0: int
 ) -> None:
     """One flip for each edge and each row that it crosses, at the first column right of the crossing."""
     rows, cols = flips.shape

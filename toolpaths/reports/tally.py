@@ -43,12 +43,17 @@ def setup_report(
     return SetupReport(scene, before, after, sum(removed.values()), features, tuple(demands), traces)
 
 
-def volume_between(before: DepthMap, after: DepthMap, *, on_bed: bool = False) -> float:
-    """Wood removed from one map to the next, mm3; what lies below the bed is not wood, unless the bed itself is cut."""
+def volume_between(
+    before: DepthMap, after: DepthMap, window: tuple[slice, slice] = (slice(None), slice(None)), *, on_bed: bool = False
+) -> float:
+    """Wood removed from one map to the next, mm3; what lies below the bed is not wood, unless the bed itself is cut.
+
+    `window`: rows and columns in which the two differ at most.
+    """
     if after.heights is before.heights:
         return 0.0
-    a, b = before.heights, after.heights
-    if b.min() < 0 and not on_bed:
+    a, b = before.heights[window], after.heights[window]
+    if b.size and b.min() < 0 and not on_bed:
         a, b = np.maximum(a, 0), np.maximum(b, 0)
     return float((a.sum(dtype=np.float64) - b.sum(dtype=np.float64)) * before.pitch**2)
 

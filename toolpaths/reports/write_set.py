@@ -5,12 +5,14 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Sequence
+from functools import partial
 from pathlib import Path
 
+from toolpaths.core.aside import Aside
 from toolpaths.core.finding import Severity
 from toolpaths.core.outcome import Changes, Outcome
 from toolpaths.reports.changed import Difference
-from toolpaths.reports.depth_picture import depth_picture
+from toolpaths.reports.depth_picture import DepthPicture, depth_picture
 from toolpaths.reports.folder import is_plain, replace_set
 from toolpaths.reports.preview_page import preview_page
 from toolpaths.reports.report_json import picture_name, report_json
@@ -39,7 +41,7 @@ def write_set(outcome: Outcome, folder: Path, changed: Sequence[Difference] = ()
     """
     if outcome.stopped:
         raise ValueError("a stopped run leaves no programs")
-    pictures = {s.scene.setup.name: depth_picture(outcome, s) for s in outcome.setups}
+    pictures = drawn(outcome)
     files: dict[str, bytes] = {p.name: p.text.encode() for p in outcome.programs}
     for setup in outcome.setups:
         files[picture_name(setup)] = pictures[setup.scene.setup.name].png
@@ -48,6 +50,13 @@ def write_set(outcome: Outcome, folder: Path, changed: Sequence[Difference] = ()
     files[REPORT] = report_json(outcome)
     replace_set(folder, files, last=REPORT, drop=[*(n for n in _listed(folder) if n not in files), WARNING])
     return tuple(files)
+
+
+def drawn(outcome: Outcome) -> dict[str, DepthPicture]:
+    """The depth picture of every setup by its name; the last one here, the others on other cores at the same time."""
+    setups = outcome.setups
+    work = {s.scene.setup.name: Aside(partial(depth_picture, outcome, s), aside=s is not setups[-1]) for s in setups}
+    return {name: one.result() for name, one in work.items()}
 
 
 def warn_of_stop(outcome: Outcome, folder: Path) -> bool:

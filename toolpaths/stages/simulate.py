@@ -36,8 +36,10 @@ def simulate(before: DepthMap, moves: Moves, bits: Mapping[int, Bit]) -> DepthMa
     (`Bit.swept_height`); computed in float64, kept in float32. Where no move reaches, nothing changes.
     Raises KeyError for a bit's number that is not in `bits`.
     """
-    grid = _Grid(before.heights.copy(), before.x0, before.y0, before.pitch)
     top = float(before.heights.max())
+    rows, columns = _window(before, moves, bits, top)
+    part = before.heights[rows, columns].copy()
+    grid = _Grid(part, before.x0 + columns.start * before.pitch, before.y0 + rows.start * before.pitch, before.pitch)
     level: list[_Level] = []
     for number in np.unique(moves.bit):
         bit = bits[int(number)]
@@ -50,7 +52,20 @@ def simulate(before: DepthMap, moves: Moves, bits: Mapping[int, Bit]) -> DepthMa
             _lower_any(grid, bit, rest, run.taken(~level_run), top)
     if level:
         lower_level(grid.heights, Strokes.joined([p.strokes for p in level]), np.concatenate([p.z for p in level]))
-    return before.with_heights(grid.heights)
+    heights = before.heights.copy()
+    heights[rows, columns] = grid.heights
+    return before.with_heights(heights)
+
+
+def _window(before: DepthMap, moves: Moves, bits: Mapping[int, Bit], top: float) -> tuple[slice, slice]:
+    """Rows and columns that moves below the top may reach; nothing else is looked at."""
+    low = np.minimum(moves.start[:, 2], moves.end[:, 2]) < top
+    if not low.any():
+        return slice(0, 0), slice(0, 0)
+    radius = max(bits[int(number)].radius for number in np.unique(moves.bit)) + 2 * before.pitch
+    places = np.concatenate([moves.start[low, :2], moves.end[low, :2]])
+    (x0, y0), (x1, y1) = places.min(axis=0) - radius, places.max(axis=0) + radius
+    return before.window(float(x0), float(y0), float(x1), float(y1))
 
 
 @dataclass(frozen=True, slots=True)

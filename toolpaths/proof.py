@@ -117,7 +117,8 @@ class _Side:
     def of(box: tuple[float, float, float, float], top: float, pitch: float) -> _Side:
         """Uncut. Raises MemoryError for a pitch too fine."""
         blank = DepthMap.over(box, top, pitch)
-        return _Side(StandingWood(box, top), blank, Ledger(blank, top))
+        # Each program is judged before the next is compared, or by a child that keeps what it saw.
+        return _Side(StandingWood(box, top), blank, Ledger(blank, top, keep=False))
 
 
 @dataclass(slots=True)

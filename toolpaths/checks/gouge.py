@@ -47,7 +47,10 @@ def check(evidence: Evidence) -> list[Finding]:
 def _too_low(evidence: Evidence) -> tuple[Array, Array, Array, Array]:
     """Points (N, 2) that this program cut too low, limits, heights, and 1 for a cell, 0 for a probe."""
     after, before, comparison = evidence.after, evidence.before, evidence.comparison
-    rows, cols = np.nonzero((after.heights < comparison.low) & (before.heights >= comparison.low))
+    window = evidence.window
+    low_here = comparison.low[window]
+    rows, cols = np.nonzero((after.heights[window] < low_here) & (before.heights[window] >= low_here))
+    rows, cols = rows + window[0].start, cols + window[1].start
     cells = np.stack([after.xs[cols], after.ys[rows]], axis=1)
     probes = comparison.probes
     low = np.nonzero((comparison.probe_heights < probes.low) & np.isfinite(comparison.probe_heights))[0]

@@ -30,7 +30,10 @@ def check(evidence: Evidence) -> list[Finding]:
         return []
     scene, mine = evidence.scene, evidence.after
     # The cells that this program lowered; the other side's map at the same x and the other y, nearest cell.
-    rows, cols = np.nonzero((mine.heights < evidence.before.heights) & (mine.heights < scene.top - _TOUCH))
+    window = evidence.window
+    mine_here = mine.heights[window]
+    rows, cols = np.nonzero((mine_here < evidence.before.heights[window]) & (mine_here < scene.top - _TOUCH))
+    rows, cols = rows + window[0].start, cols + window[1].start
     their_rows = np.rint((-mine.ys[rows] - other.y0) / other.pitch).astype(np.int64)
     their_cols = np.rint((mine.xs[cols] - other.x0) / other.pitch).astype(np.int64)
     inside = (their_rows >= 0) & (their_rows < other.heights.shape[0])

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from toolpaths.core.bit import Bit
 from toolpaths.core.bounds import Comparison
 from toolpaths.core.depthmap import DepthMap
@@ -50,6 +52,16 @@ class Evidence:
     other_side: DepthMap | None = None
     other_demands: tuple[Demand, ...] = ()
     on_bed: bool = False
+
+    @property
+    def window(self) -> tuple[slice, slice]:
+        """Rows and columns of the maps that this program's moves may have lowered."""
+        if not len(self.moves):
+            return slice(0, 0), slice(0, 0)
+        reach = max(bit.radius for _, bit in self.bits.values()) + self.after.pitch
+        low = np.minimum(self.moves.start, self.moves.end).min(axis=0) - reach
+        high = np.maximum(self.moves.start, self.moves.end).max(axis=0) + reach
+        return self.after.window(float(low[0]), float(low[1]), float(high[0]), float(high[1]))
 
     @property
     def at_machine(self) -> Moves:

@@ -15,9 +15,11 @@ from toolpaths.core.target import GOUGE
 class Ledger:
     """Bounds and probes of a sequence of programs on one blank. Demands only ever come in, none leaves."""
 
-    __slots__ = ("_begun", "_finished", "_heights", "_high", "_low", "_moves", "_probes")
+    __slots__ = ("_begun", "_finished", "_heights", "_high", "_keep", "_low", "_moves", "_probes")
 
-    def __init__(self, blank: DepthMap, top: float) -> None:
+    def __init__(self, blank: DepthMap, top: float, *, keep: bool = True) -> None:
+        """Nothing asked yet. `keep` false: a comparison's maps are good only until the next one is made."""
+        self._keep = keep
         shape = blank.heights.shape
         self._low = np.full(shape, top - GOUGE, dtype=np.float32)
         self._high = np.full(shape, np.inf, dtype=np.float32)
@@ -37,10 +39,9 @@ class Ledger:
         """
         new_begun = begun[len(self._begun) :]
         new_finished = [b for b in finished if not any(b is f for f in self._finished)]
-        # Comparisons handed out before keep their own arrays.
-        if new_begun:
+        if self._keep and new_begun:
             self._low = self._low.copy()
-        if new_finished:
+        if self._keep and new_finished:
             self._high = self._high.copy()
         for b in new_begun:
             apply_low(self._low, after, b)

@@ -18,7 +18,8 @@ from toolpaths.stages.read import read
 
 pytestmark = needed
 
-DEMOS = sorted((Path(__file__).parents[2] / "demo_jobs").glob("*.yaml"))
+ROOT = Path(__file__).parents[2]
+DEMOS = sorted([*(ROOT / "demo_jobs").glob("*.yaml"), *(ROOT / "tests" / "cases").glob("*.yaml")])
 
 READY = "G21 G17 G90 G94 G54\nS18000 M3\nG0 X0 Y0 Z5\nF600\n"
 

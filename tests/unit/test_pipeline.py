@@ -347,3 +347,15 @@ def test_tabs_that_leave_the_bit_no_room_are_refused(tmp_path: Path) -> None:
         f"{at}:{text.splitlines()[at - 1].index('tabs') + 1}: outline.tabs: "
         "the long edges have no room for these tabs [fewer or shorter tabs]"
     ] == refused(tmp_path, text)
+
+
+def test_a_lone_carriage_return_in_a_program_is_refused_and_windows_line_ends_are_not(tmp_path: Path) -> None:
+    """A controller may take a lone return for a line end where an editor shows none."""
+    job = Path(__file__).parents[1] / "cases" / "short_board.yaml"
+    outcome = make(job, Changes(pitch=0.5))
+    program = outcome.programs[1]
+    path = tmp_path / program.name
+    path.write_bytes(program.text.replace("\n", "\r\n").encode("ascii"))
+    assert not verify(job, [path], Changes(pitch=0.5)).stopped
+    path.write_bytes(program.text.replace("M5", "(all is well)\rG1 Z0\nM5").encode("ascii"))
+    assert "unreadable" in {f.code for f in verify(job, [path], Changes(pitch=0.5)).findings}

@@ -1,0 +1,109 @@
+(Title: Five-fret sampler, 13 in)
+(neckpath 0.1.0, job 81272be6e391)
+(Program 1 of 3, setup sampler)
+(Machine: hand dial)
+(Bit 1: scorer, flat 0.0240 in, 2 flutes, 0.6000 in out of the collet)
+(Stock: black walnut, 4.7500 in x 2.2500 in x 0.2450 in to 0.2500 in)
+(Zero: X at the stock end, Y at the stock edge, Z at the stock top,)
+(  offset G55)
+(The nut line is 0.4000 in from the left end of the stock.)
+(The centreline is 1.1250 in from the operator's edge.)
+(Touch off: stock top, Z 0.0000 in)
+(Motion in X: 0.4000 in to 3.6610 in)
+(Motion in Y: 0.3325 in to 5.1250 in)
+(Motion in Z: -0.0180 in to 0.4500 in)
+(About 8.4 minutes, an estimate.)
+(Keep clear: left clamp, up to 0.5000 in above the bed)
+(Caution: check units and zero, then run this program in the air)
+(  first.)
+(Caution: clamps out of the path, extraction on, eyes, ears and lungs)
+(  protected, no gloves.)
+(Caution: stay at the stop button. Mark the shank at the collet and)
+(  look at it after the first pass.)
+(Caution: change bits only with the spindle isolated, and set Z again)
+(  after each change.)
+(The machine's manual, the shop's rules and local law come before)
+(  this program.)
+G20
+G17 G90 G94
+G55
+G0 Z0.45
+(Bit 1: scorer, flat 0.0240 in, 2 flutes, 0.6000 in out of the collet)
+(Switch the spindle on by hand: dial 3, 17000 rpm. Then go on.)
+M0
+G4 P10
+(Feature score_lines: fret 1, 4 passes)
+G0 X1.0115 Y0.4227
+G0 X1.1296 Y0.4227
+G1 Z0.0197 F7.7
+G1 Z0 F2.3
+G1 Y1.8273 Z-0.0045 F7.7
+G1 Y0.4227
+G1 Y1.8273 Z-0.009
+G1 Y0.4227
+G1 Y1.8273 Z-0.0135
+G1 Y0.4227
+G1 Y1.8273 Z-0.018
+G1 Y0.4227
+G0 Z0.45
+(Feature score_lines: fret 2, 4 passes)
+G0 X1.7002 Y0.3981
+G0 X1.8183 Y0.3981
+G1 Z0.0197
+G1 Z0 F2.3
+G1 Y1.8519 Z-0.0045 F7.7
+G1 Y0.3981
+G1 Y1.8519 Z-0.009
+G1 Y0.3981
+G1 Y1.8519 Z-0.0135
+G1 Y0.3981
+G1 Y1.8519 Z-0.018
+G1 Y0.3981
+G0 Z0.45
+(Feature score_lines: fret 3, 4 passes)
+G0 X2.3502 Y0.375
+G0 X2.4683 Y0.375
+G1 Z0.0197
+G1 Z0 F2.3
+G1 Y1.875 Z-0.0045 F7.7
+G1 Y0.375
+G1 Y1.875 Z-0.009
+G1 Y0.375
+G1 Y1.875 Z-0.0135
+G1 Y0.375
+G1 Y1.875 Z-0.018
+G1 Y0.375
+G0 Z0.45
+(Feature score_lines: fret 4, 4 passes)
+G0 X2.9638 Y0.3531
+G0 X3.0819 Y0.3531
+G1 Z0.0197
+G1 Z0 F2.3
+G1 Y1.8969 Z-0.0045 F7.7
+G1 Y0.3531
+G1 Y1.8969 Z-0.009
+G1 Y0.3531
+G1 Y1.8969 Z-0.0135
+G1 Y0.3531
+G1 Y1.8969 Z-0.018
+G1 Y0.3531
+G0 Z0.45
+(Feature score_lines: fret 5, 4 passes)
+G0 X3.5429 Y0.3325
+G0 X3.661 Y0.3325
+G1 Z0.0197
+G1 Z0 F2.3
+G1 Y1.9175 Z-0.0045 F7.7
+G1 Y0.3325
+G1 Y1.9175 Z-0.009
+G1 Y0.3325
+G1 Y1.9175 Z-0.0135
+G1 Y0.3325
+G1 Y1.9175 Z-0.018
+G1 Y0.3325
+G0 Z0.45
+(Done: up, spindle off, to the parking place.)
+(Switch the spindle off by hand. Then go on.)
+M0
+G0 X0.4 Y5.125
+M30

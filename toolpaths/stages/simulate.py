@@ -25,6 +25,8 @@ Ints = NDArray[np.int64]
 
 _WORTH_A_SLICE = 4096
 """From so many cells up a level move along an axis is painted on its own, as one rectangle."""
+_MOST_OF_IT = 0.6
+"""Above this part of the map the window that moves may reach is not worth a copy of its own."""
 _ROUNDING = 1e-9
 """A rise smaller than this, mm, is rounding: far below what a map's float32 can hold."""
 
@@ -38,7 +40,12 @@ def simulate(before: DepthMap, moves: Moves, bits: Mapping[int, Bit]) -> DepthMa
     """
     top = float(before.heights.max())
     rows, columns = _window(before, moves, bits, top)
-    part = before.heights[rows, columns].copy()
+    heights = before.heights.copy()
+    heights.setflags(write=True)
+    whole = (rows.stop - rows.start) * (columns.stop - columns.start) > _MOST_OF_IT * heights.size
+    if whole:
+        rows, columns = slice(0, heights.shape[0]), slice(0, heights.shape[1])
+    part = heights if whole else heights[rows, columns].copy()
     grid = _Grid(part, before.x0 + columns.start * before.pitch, before.y0 + rows.start * before.pitch, before.pitch)
     level: list[_Level] = []
     for number in np.unique(moves.bit):
@@ -52,8 +59,8 @@ def simulate(before: DepthMap, moves: Moves, bits: Mapping[int, Bit]) -> DepthMa
             _lower_any(grid, bit, rest, run.taken(~level_run), top)
     if level:
         lower_level(grid.heights, Strokes.joined([p.strokes for p in level]), np.concatenate([p.z for p in level]))
-    heights = before.heights.copy()
-    heights[rows, columns] = grid.heights
+    if not whole:
+        heights[rows, columns] = grid.heights
     return before.with_heights(heights)
 
 

@@ -13,11 +13,14 @@ from toolpaths.core.geometry import Loop
 
 Array = NDArray[np.float64]
 Turn = Literal["climb", "conventional"]
+Limit = Literal["job", "bit", "wood", "chip", "machine", "feed", "usual"]
+"""Whose limit decides a value: chip is bit and wood together, feed a part of the feed, usual common practice."""
 
 
 @dataclass(frozen=True, slots=True)
 class Cutting:
-    """How the bit is driven. Feeds mm/min, depths mm; `reasons` says for each value which limit decided.
+    """How the bit is driven. Feeds mm/min, depths mm; `reasons` says for each value which limit decided, in words,
+    and `limits` whose limit that was.
 
     `z_limit`: the highest feed of the machine's z axis.
     """
@@ -34,6 +37,7 @@ class Cutting:
     ramp_angle: float
     reasons: dict[str, str] = field(default_factory=dict, hash=False)
     z_limit: float = math.inf
+    limits: dict[str, Limit] = field(default_factory=dict, hash=False)
 
     @property
     def descent(self) -> float:

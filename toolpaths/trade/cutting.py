@@ -13,7 +13,7 @@ from toolpaths.core.bit import Bit
 from toolpaths.core.feature import Feature
 from toolpaths.core.finding import Refusal
 from toolpaths.core.machine import Machine
-from toolpaths.core.operation import Cutting
+from toolpaths.core.operation import Cutting, Limit
 from toolpaths.core.units import MM_PER_INCH
 from toolpaths.core.wood import Wood
 from toolpaths.trade.chips import Band, bit_band, chip_load, is_pointed, softness, surface_speed, working_diameter
@@ -43,6 +43,11 @@ class _Case:
     band: Band
     slot: bool
     reasons: dict[str, str] = field(default_factory=dict)
+    limits: dict[str, Limit] = field(default_factory=dict)
+
+    def because(self, key: str, limit: Limit, words: str) -> None:
+        """Remembers whose limit decided a value, and how to say it."""
+        self.reasons[key], self.limits[key] = words, limit
 
     def size(self) -> str:
         """The bit's diameter, in the machine's units."""
@@ -63,9 +68,9 @@ def settle(feature: Feature, bit: Bit, wood: Wood, machine: Machine, slot: bool 
     rpm, feed = _rpm_and_feed(case)
     ramp_angle = _ramp_angle(case)
     if feature.direction is None:
-        case.reasons["direction"] = "common practice: rough conventional, last skim climb"
+        case.because("direction", "usual", "common practice: rough conventional, last skim climb")
     else:
-        case.reasons["direction"] = _JOB
+        case.because("direction", "job", _JOB)
     return Cutting(
         rpm=rpm,
         feed=feed,
@@ -79,6 +84,7 @@ def settle(feature: Feature, bit: Bit, wood: Wood, machine: Machine, slot: bool 
         ramp_angle=ramp_angle,
         reasons=case.reasons,
         z_limit=machine.feed_limit.z,
+        limits=case.limits,
     )
 
 
@@ -94,17 +100,17 @@ def _rpm_and_feed(case: _Case) -> tuple[float, float]:
                 "ask for less, or leave `feed` out",
                 "feed",
             )
-        case.reasons["feed"] = _JOB
+        case.because("feed", "job", _JOB)
         return rpm, case.feature.feed
     chip = case.band.at(IN_BAND_SLOT if case.slot else IN_BAND)
     if chip * rpm * case.bit.flutes <= limit:
-        case.reasons["feed"] = f"chip load for {case.size()} in {case.wood.name}"
+        case.because("feed", "chip", f"chip load for {case.size()} in {case.wood.name}")
         return rpm, _sensible_feed(chip * rpm * case.bit.flutes, rpm, case)
-    case.reasons["feed"] = "the machine's feed limit"
+    case.because("feed", "machine", "the machine's feed limit")
     if case.feature.rpm is None and chip_load(limit, rpm, case.bit.flutes) < case.band.low:
         slower = _turning(limit / (chip * case.bit.flutes), case.machine) or _slowest(case.machine)
         if slower < rpm:
-            case.reasons["rpm"] = "the machine's feed limit: slower, so that the chip does not get too thin"
+            case.because("rpm", "machine", "the machine's feed limit: slower, so that the chip does not get too thin")
             rpm = slower
     return rpm, _sensible_feed(min(limit, chip * rpm * case.bit.flutes), rpm, case)
 
@@ -124,7 +130,7 @@ def _rpm(case: _Case) -> float:
                 "ask for less, or leave `rpm` out",
                 "rpm",
             )
-        case.reasons["rpm"] = _JOB
+        case.because("rpm", "job", _JOB)
         return asked
     return _default_rpm(case)
 
@@ -132,16 +138,19 @@ def _rpm(case: _Case) -> float:
 def _default_rpm(case: _Case) -> float:
     """The lowest of all limits, or the spindle's slowest where only a rule of thumb asks for less than that."""
     spindle, bit = case.machine.spindle, case.bit
-    limits = [(USUAL_RPM, "the usual speed"), (float(spindle.max_rpm), "the spindle's highest speed")]
+    limits: list[tuple[float, str, Limit]] = [
+        (USUAL_RPM, "the usual speed", "usual"),
+        (float(spindle.max_rpm), "the spindle's highest speed", "machine"),
+    ]
     if bit.max_rpm is not None:
-        limits.append((float(bit.max_rpm), "the bit's highest speed"))
+        limits.append((float(bit.max_rpm), "the bit's highest speed", "bit"))
     if bit.diameter > WIDE:
         widest = HIGHEST_SURFACE_SPEED / surface_speed(bit.diameter, 1.0)
-        limits.append((widest, f"a surface speed of at most {HIGHEST_SURFACE_SPEED:.0f} m/min for a wide bit"))
-    wanted, reason = min(limits)
+        limits.append((widest, f"a surface speed of at most {HIGHEST_SURFACE_SPEED:.0f} m/min for a wide bit", "bit"))
+    wanted, reason, limit = min(limits)
     rpm = _turning(wanted, case.machine)
     if rpm is None:
-        rpm, reason = _slowest(case.machine), "the spindle's lowest speed"
+        rpm, reason, limit = _slowest(case.machine), "the spindle's lowest speed", "machine"
         if bit.max_rpm is not None and rpm > bit.max_rpm:
             raise Refusal(
                 f"this bit may turn at {bit.max_rpm} rpm at most, and the spindle's lowest speed is {rpm:.0f}",
@@ -150,7 +159,7 @@ def _default_rpm(case: _Case) -> float:
             )
     elif _dialled(case.machine) and rpm < wanted:
         reason = f"{reason}, and the dial speed below it"
-    case.reasons["rpm"] = reason
+    case.because("rpm", limit, reason)
     return rpm
 
 
@@ -215,7 +224,7 @@ def _plunge(case: _Case, feed: float) -> float:
                 "ask for less, or leave `plunge` out",
                 "plunge",
             )
-        case.reasons["plunge"] = _JOB
+        case.because("plunge", "job", _JOB)
         return case.feature.plunge
     return _part_of_feed(case, "plunge", PLUNGE, feed, limit)
 
@@ -227,9 +236,9 @@ def _ramp(case: _Case, feed: float, angle: float) -> float:
 
 def _part_of_feed(case: _Case, key: str, part: float, feed: float, limit: float) -> float:
     if part * feed > limit:
-        case.reasons[key] = "the machine's feed limit in z"
+        case.because(key, "machine", "the machine's feed limit in z")
         return limit
-    case.reasons[key] = f"{part:.0%} of the feed".replace("%", " %")
+    case.because(key, "feed", f"{part:.0%} of the feed".replace("%", " %"))
     rounded = _rounded(part * feed, case.machine)
     # A very slow feed rounds too coarsely: a tenth of it either way is the most that rounding may change.
     return rounded if rounded <= limit and abs(rounded - part * feed) <= 0.1 * part * feed else part * feed
@@ -238,9 +247,9 @@ def _part_of_feed(case: _Case, key: str, part: float, feed: float, limit: float)
 def _ramp_angle(case: _Case) -> float:
     """3 degrees in hard wood to 10 in soft; 2 for thin bits."""
     if case.bit.diameter <= THIN:
-        case.reasons["ramp_angle"] = "a thin bit"
+        case.because("ramp_angle", "bit", "a thin bit")
         return 2.0
-    case.reasons["ramp_angle"] = f"the hardness of {case.wood.name}"
+    case.because("ramp_angle", "wood", f"the hardness of {case.wood.name}")
     return 3.0 + 7.0 * softness(case.wood.janka)
 
 
@@ -249,27 +258,27 @@ def _ramp_angle(case: _Case) -> float:
 
 def _pass_depth(case: _Case) -> float:
     if case.feature.pass_depth is not None:
-        case.reasons["pass_depth"] = _JOB
+        case.because("pass_depth", "job", _JOB)
         return case.feature.pass_depth
-    depth, reason = _bearable_depth(case.bit, case.wood)
+    depth, limit, reason = _bearable_depth(case.bit, case.wood)
     if depth > case.bit.cutting_length:
-        depth, reason = case.bit.cutting_length, "the length of the bit's edges"
-    case.reasons["pass_depth"] = reason
+        depth, limit, reason = case.bit.cutting_length, "bit", "the length of the bit's edges"
+    case.because("pass_depth", limit, reason)
     return depth
 
 
-def _bearable_depth(bit: Bit, wood: Wood) -> tuple[float, str]:
+def _bearable_depth(bit: Bit, wood: Wood) -> tuple[float, Limit, str]:
     d = working_diameter(bit)
     if bit.diameter > WIDE:
-        return 1.0, "a wide bit planes at most 1 mm a pass"
+        return 1.0, "bit", "a wide bit planes at most 1 mm a pass"
     if d < FINE:
-        return min(0.25 * d, 0.15), "a fine bit bears a quarter of its diameter, at most 0.15 mm"
+        return min(0.25 * d, 0.15), "bit", "a fine bit bears a quarter of its diameter, at most 0.15 mm"
     if d <= THIN:
-        return 0.25 * d, "a thin bit bears a quarter of its diameter"
+        return 0.25 * d, "bit", "a thin bit bears a quarter of its diameter"
     part = 0.5 + 0.5 * softness(wood.janka)
     if is_pointed(bit):
-        return _pointed_depth(bit, part * d), f"the width that a pointed bit opens, in {wood.name}"
-    return part * d, f"{part:.2g} of the bit's diameter in {wood.name}"
+        return _pointed_depth(bit, part * d), "chip", f"the width that a pointed bit opens, in {wood.name}"
+    return part * d, "chip", f"{part:.2g} of the bit's diameter in {wood.name}"
 
 
 def _pointed_depth(bit: Bit, width: float) -> float:
@@ -288,21 +297,21 @@ def _pointed_depth(bit: Bit, width: float) -> float:
 
 def _step_over(case: _Case) -> float:
     if case.feature.step_over is not None:
-        case.reasons["step_over"] = _JOB
+        case.because("step_over", "job", _JOB)
         return case.feature.step_over
-    case.reasons["step_over"] = "common practice: 0.4 of the bit's diameter"
+    case.because("step_over", "usual", "common practice: 0.4 of the bit's diameter")
     return STEP_OVER
 
 
 def _finish_allowance(case: _Case) -> float:
     if case.feature.finish_allowance is not None:
-        case.reasons["finish_allowance"] = _JOB
+        case.because("finish_allowance", "job", _JOB)
         return case.feature.finish_allowance
     if case.bit.diameter <= THIN:
-        case.reasons["finish_allowance"] = "a thin bit finishes in its own passes"
+        case.because("finish_allowance", "bit", "a thin bit finishes in its own passes")
         return 0.0
     if case.bit.diameter < 3.0:
-        case.reasons["finish_allowance"] = "a light skim for a small bit"
+        case.because("finish_allowance", "bit", "a light skim for a small bit")
         return 0.1
-    case.reasons["finish_allowance"] = "common practice: a last skim of 0.2 to 0.3 mm"
+    case.because("finish_allowance", "usual", "common practice: a last skim of 0.2 to 0.3 mm")
     return 0.25

@@ -24,6 +24,7 @@ from toolpaths.checks import (
     into_bed,
     keep_out,
     kerf,
+    moisture,
     pass_depth,
     pins_meet,
     plunge,
@@ -86,5 +87,6 @@ CHECKS: dict[str, Check] = {
     "bores_meet": bores_meet.check,
     "heel_bores": heel_bores.check,
     "string_angle": string_angle.check,
+    "moisture": moisture.check,
 }
 """Every question, in the order in which a maker would ask them."""

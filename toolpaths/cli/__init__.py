@@ -19,6 +19,7 @@ from toolpaths.cli.frets import frets
 from toolpaths.cli.machines import machines
 from toolpaths.cli.preview import preview
 from toolpaths.cli.verify import verify
+from toolpaths.cli.woods import woods
 from toolpaths.cli.write import write
 
 app = typer.Typer(
@@ -31,7 +32,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 
-for _command in (check, write, preview, verify, draw, fit, frets, machines, bits):
+for _command in (check, write, preview, verify, draw, fit, frets, machines, bits, woods):
     app.command()(_command)
 
 

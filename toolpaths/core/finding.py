@@ -64,6 +64,7 @@ SEVERITY: dict[str, Severity] = {
     "tab-weak": Severity.warn,
     "gone-after-radius": Severity.warn,
     "string-angle": Severity.warn,
+    "moisture": Severity.warn,
 }
 """The one table of weights. A check may raise a warning to a stop above twice its limit."""
 

@@ -10,7 +10,7 @@ from pydantic import BeforeValidator, Field, SerializeAsAny, ValidationInfo, mod
 from toolpaths.core.bit import Bit
 from toolpaths.core.feature import Feature
 from toolpaths.core.machine import OffsetName
-from toolpaths.core.model import AsTuple, Positive, Typed
+from toolpaths.core.model import AsTuple, Number, Positive, Typed
 from toolpaths.core.neck import Neck
 from toolpaths.core.units import Depth, Length, Size, Units, length
 
@@ -157,12 +157,40 @@ class Setup(Typed):
     features: Annotated[tuple[SerializeAsAny[Feature], ...], AsTuple] = Field(min_length=1)
 
 
+class Shrinkage(Typed):
+    """How much a wood shrinks from green to oven-dry, percent."""
+
+    radial: Positive | None = Field(default=None, lt=30, description="Across the growth rings.")
+    tangential: Positive | None = Field(default=None, lt=30, description="Along the growth rings.")
+    volumetric: Positive | None = Field(default=None, lt=60, description="Of the volume.")
+
+
 class OwnWood(Typed):
     """A wood that the job describes itself: Janka hardness in lbf, density in kg/m3 at 12 % moisture."""
 
     name: str = Field(min_length=1, max_length=60)
     janka: Positive
     density: Positive
+    shrinkage: Shrinkage | None = Field(default=None, description="From green to oven-dry, percent.")
+    sensitises: bool = Field(default=False, description="Whether its dust can sensitise.")
+
+
+class Moisture(Typed):
+    """The air of the shop and of the instrument's home: relative humidity in percent, temperature in degrees C."""
+
+    shop: Number = Field(ge=5, le=95, description="Humidity where the wood is cut.")
+    home: Annotated[tuple[Number, Number], AsTuple] = Field(description="Driest and dampest air that it will live in.")
+    temperature: Number = Field(default=21.0, ge=0, le=50)
+    sawn: Literal["flat", "quarter"] = Field(
+        default="flat", description="flat: the growth rings run along the width; quarter: they stand upright in it."
+    )
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Moisture:
+        low, high = self.home
+        if not 5 <= low <= high <= 95:
+            raise ValueError("home goes from the driest to the dampest, between 5 and 95 %, such as [35, 65]")
+        return self
 
 
 class Saw(Typed):
@@ -184,4 +212,5 @@ class Job(Typed):
     stock: Stock
     bits: dict[str, SerializeAsAny[Bit]] = Field(description="Every bit the job may use: the rack's and its own.")
     saw: Saw = Saw()
+    moisture: Moisture | None = Field(default=None, description="Air of shop and home, for the wood's movement.")
     setups: Annotated[tuple[Setup, ...], AsTuple] = Field(min_length=1)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import hashlib
 import json
 from collections.abc import Mapping
@@ -11,13 +10,16 @@ from toolpaths.core.job import Job
 from toolpaths.core.machine import Machine
 from toolpaths.core.wood import Wood
 
+_OF_WOOD = ("name", "janka", "density", "sensitises")
+"""What of a wood may change a program."""
+
 
 def hash_of(job: Job, machine: Machine, wood: Wood, drawings: Mapping[str, str] | None = None) -> str:
     """12 hex digits that change with anything that may change a program, and with nothing else of the file.
 
     `drawings`: the mark of each drawing's content, by the name that the job gives it.
     """
-    whole = job.model_dump(mode="json", exclude={"bits", "machine", "wood", "setups"})
+    whole = job.model_dump(mode="json", exclude={"bits", "machine", "wood", "setups", "moisture"})
     whole["setups"] = [
         {
             **setup.model_dump(mode="json", exclude={"features"}),
@@ -28,7 +30,7 @@ def hash_of(job: Job, machine: Machine, wood: Wood, drawings: Mapping[str, str] 
     used = sorted({f.bit for setup in job.setups for f in setup.features})
     whole["bits"] = {name: job.bits[name].model_dump(mode="json") for name in used}
     whole["machine"] = machine.model_dump(mode="json")
-    whole["wood"] = dataclasses.asdict(wood)
+    whole["wood"] = {key: getattr(wood, key) for key in _OF_WOOD}
     if drawings:
         whole["drawings"] = dict(drawings)
     text = json.dumps(whole, sort_keys=True, separators=(",", ":"))

@@ -7,6 +7,7 @@ The header says what the maker must know before pressing start; a comment stands
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -15,6 +16,7 @@ from toolpaths.core.bit import Bit
 from toolpaths.core.form import Form
 from toolpaths.core.geometry import arc_chords
 from toolpaths.core.machine import Spindle
+from toolpaths.core.operation import Cutting
 from toolpaths.core.program import Heading, Program, TouchOff
 from toolpaths.core.scene import Scene
 from toolpaths.core.toolarc import bulge_of, extremes
@@ -31,6 +33,7 @@ _CAUTIONS = (
     "The machine's manual, the shop's rules and local law come before this program.",
 )
 
+_SENSITISES = "Caution: the dust of {} can sensitise skin and airways."
 _LENGTHS = (
     "Caution: this program changes bits by itself. The controller must know the length of each and take it into "
     "account; Z is set for the first."
@@ -39,7 +42,8 @@ _LENGTHS = (
 
 def write(toolpath: Toolpath, scene: Scene, heading: Heading) -> Program:
     """The program of one toolpath, judged by nobody yet."""
-    text = _Text(Form(scene.machine), scene, heading)
+    cuttings = {o.feature: o.cutting for o in toolpath.batch.operations}
+    text = _Text(Form(scene.machine), scene, heading, cuttings)
     minutes, by_feature = minutes_of(toolpath, scene)
     text.header(toolpath, minutes)
     text.begin(toolpath)
@@ -81,6 +85,7 @@ class _Text:
     form: Form
     scene: Scene
     heading: Heading
+    cuttings: Mapping[str, Cutting]
     lines: list[str] = field(default_factory=list)
     x: float | None = None
     y: float | None = None
@@ -88,6 +93,7 @@ class _Text:
     feed: str = ""
     rpm: float = 0.0
     bit: str = ""
+    feature: str = ""
 
     def say(self, text: str) -> None:
         """A comment of one line, cut where it is too long, where the machine takes comments."""
@@ -139,7 +145,8 @@ class _Text:
         self.say(f"About {minutes:.1f} minutes, an estimate.")
         for keep in scene.setup.keep_out:
             self.tell(f"Keep clear: {keep.name}, up to {form.length(keep.height)} above the bed")
-        for caution in (*_CAUTIONS, *((_LENGTHS,) if len(toolpath.batch.bits) > 1 else ())):
+        wood = (_SENSITISES.format(scene.wood.name),) if scene.wood.sensitises else ()
+        for caution in (*_CAUTIONS, *wood, *((_LENGTHS,) if len(toolpath.batch.bits) > 1 else ())):
             self.tell(caution)
 
     def begin(self, toolpath: Toolpath) -> None:
@@ -154,9 +161,28 @@ class _Text:
         if section.bit != self.bit or section.rpm != self.rpm:
             self._stop_spindle()
             self._change_bit(section.bit, section.rpm)
+        if section.feature != self.feature:
+            self._reasons(section.feature)
+            self.feature = section.feature
         self.say(f"Feature {section.feature}: {section.title}")
         for step in section.steps:
             self._step(step)
+
+    def _reasons(self, feature: str) -> None:
+        """How fast and how deep a feature is cut, and which limit decided.
+
+        The sentences begin with the feature's name, in small letters: a reader that looks for words at a comment's
+        beginning finds none of its own there.
+        """
+        cutting, form = self.cuttings.get(feature), self.form
+        if cutting is None:
+            return
+        for key, value in (
+            ("feed", f"feed {form.feed(cutting.feed)} {self.scene.machine.units}/min"),
+            ("pass_depth", f"pass depth {form.length(cutting.pass_depth)}"),
+        ):
+            if key in cutting.reasons:
+                self.tell(f"{feature}: {value}, limit: {cutting.reasons[key]}")
 
     def end(self) -> None:
         """Up, spindle off, aside, over."""

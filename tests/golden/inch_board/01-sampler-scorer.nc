@@ -1,5 +1,5 @@
 (Title: Five-fret sampler, 13 in)
-(neckpath 0.1.0, job 81272be6e391)
+(neckpath 0.1.0, job fe6a6bd7cfb5)
 (Program 1 of 3, setup sampler)
 (Machine: hand dial)
 (Bit 1: scorer, flat 0.0240 in, 2 flutes, 0.6000 in out of the collet)
@@ -32,6 +32,10 @@ G0 Z0.45
 (Switch the spindle on by hand: dial 3, 17000 rpm. Then go on.)
 M0
 G4 P10
+(score_lines: feed 7.7 in/min, limit: chip load for 0.024 in in black)
+(  walnut)
+(score_lines: pass depth 0.0059 in, limit: a fine bit bears a quarter)
+(  of its diameter, at most 0.15 mm)
 (Feature score_lines: fret 1, 4 passes)
 G0 X1.0115 Y0.4227
 G0 X1.1296 Y0.4227

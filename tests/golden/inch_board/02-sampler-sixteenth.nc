@@ -1,5 +1,5 @@
 (Title: Five-fret sampler, 13 in)
-(neckpath 0.1.0, job 81272be6e391)
+(neckpath 0.1.0, job fe6a6bd7cfb5)
 (Program 2 of 3, setup sampler)
 (Machine: hand dial)
 (Bit 2: sixteenth, flat 0.0625 in, 2 flutes, 0.6299 in out of the)
@@ -34,6 +34,10 @@ G0 Z0.45
 (Switch the spindle on by hand: dial 3, 17000 rpm. Then go on.)
 M0
 G4 P10
+(marker_pockets: feed 24 in/min, limit: chip load for 0.0625 in in)
+(  black walnut)
+(marker_pockets: pass depth 0.0156 in, limit: a thin bit bears a)
+(  quarter of its diameter)
 (Feature marker_pockets: marker at fret 3, 4 levels)
 G0 X2.1662 Y1.125
 G1 Z0.0197 F24

@@ -1,5 +1,5 @@
 (Title: Five-fret sampler, 13 in)
-(neckpath 0.1.0, job 81272be6e391)
+(neckpath 0.1.0, job fe6a6bd7cfb5)
 (Program 3 of 3, setup sampler)
 (Machine: hand dial)
 (Bit 3: eighth, flat 0.1250 in, 2 flutes, 0.7874 in out of the collet)
@@ -32,6 +32,10 @@ G0 Z0.45
 (Switch the spindle on by hand: dial 3, 17000 rpm. Then go on.)
 M0
 G4 P10
+(outline: feed 40 in/min, limit: chip load for 0.125 in in black)
+(  walnut)
+(outline: pass depth 0.0625 in, limit: 0.5 of the bit's diameter in)
+(  black walnut)
 (Feature outline: cut the outline free, level 1 of 6)
 G0 X1.5678 Y0.386
 G1 Z0.0197 F30

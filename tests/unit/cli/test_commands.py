@@ -70,7 +70,7 @@ def test_the_version_is_said() -> None:
 
 def test_help_names_every_command() -> None:
     out = run("--help").output
-    for command in ("check", "write", "preview", "verify", "frets", "machines", "bits"):
+    for command in ("check", "write", "preview", "verify", "frets", "machines", "bits", "woods"):
         assert f"\n  {command} " in out
 
 
@@ -179,6 +179,24 @@ def test_machines_and_bits_list_what_there_is() -> None:
     assert "bench-router" in machines.stdout
     for name in ("planer", "quarter", "eighth", "sixteenth", "six", "three", "scorer", "vee60"):
         assert f"\n{name} " in bits.stdout
+
+
+def test_woods_lists_what_there_is_and_says_of_one_where_its_figures_come_from() -> None:
+    every = run("woods").stdout
+    # Wood Handbook: 0.63 at 12 % (density 1.12 times it), Janka 1450 lbf, shrinkage 4.8, 9.9, 14.7 %.
+    assert ["hard", "maple", "706", "1450", "hard", "4.8", "9.9", "14.7", "dust", "irritates"] in [
+        line.split() for line in every.splitlines()
+    ]
+    one = run("woods", "hard", "maple")
+    assert one.stdout == run("woods", "Hard Maple").stdout
+    assert "Table 13-5, as quoted elsewhere" in one.stdout
+    assert "extraction and a respirator" in one.stdout
+
+
+def test_woods_answers_a_name_that_it_does_not_know() -> None:
+    result = run("woods", "hard", "mapel")
+    assert 2 == result.exit_code
+    assert "No wood is called `hard mapel`; did you mean `hard maple`?" in result.stderr
 
 
 @pytest.mark.parametrize("command", ["check", "write", "preview", "frets"])

@@ -11,7 +11,7 @@ from pydantic import BaseModel
 from toolpaths.bits import BITS
 from toolpaths.bits.flat import Flat
 from toolpaths.core.finding import JobError, Problem
-from toolpaths.core.job import Board, Instrument, Job, KeepOut, OwnWood, Saw, Setup, Stock, Zero
+from toolpaths.core.job import Board, Instrument, Job, KeepOut, Moisture, OwnWood, Saw, Setup, Shrinkage, Stock, Zero
 from toolpaths.core.machine import Collet, Machine, Spindle
 from toolpaths.features import FEATURES
 from toolpaths.stages.load import Loaded, load_job, load_machine, load_rack, machine_paths
@@ -683,12 +683,54 @@ def test_a_value_shared_by_an_alias_works_and_its_faults_are_placed_at_the_alias
     ] == told(wrong)
 
 
+# The air and the wood
+
+
+def test_the_air_of_shop_and_home_is_read_and_changes_no_program() -> None:
+    plain, with_air = load(), load(JOB + "moisture: {shop: 45, home: [35, 65]}\n")
+    assert with_air.job.moisture is not None
+    assert (45, (35, 65), 21, "flat") == (
+        with_air.job.moisture.shop,
+        with_air.job.moisture.home,
+        with_air.job.moisture.temperature,
+        with_air.job.moisture.sawn,
+    )
+    assert plain.job_hash == with_air.job_hash
+
+
+@pytest.mark.parametrize(
+    ("air", "said"),
+    [
+        ("{shop: 45, home: [65, 35]}", "home goes from the driest to the dampest"),
+        ("{shop: 45, home: [35, 99]}", "home goes from the driest to the dampest"),
+        ("{shop: 3, home: [35, 65]}", "moisture.shop"),
+        ("{shop: 45}", "moisture.home: is missing"),
+        ("{shop: 45, home: [35, 65], sawn: rift}", "moisture.sawn"),
+        ("{shop: 45, home: [35, 65], wet: 1}", "moisture.wet: this key is not known here"),
+    ],
+)
+def test_an_air_that_no_shop_has_is_told(air: str, said: str) -> None:
+    (one,) = told(JOB + f"moisture: {air}\n")
+    assert one.startswith("job.yaml:25:")
+    assert said in one
+
+
+def test_a_wood_that_can_sensitise_is_another_wood_to_the_programs() -> None:
+    own = "wood: {name: pear, janka: 1660, density: 690%s}"
+    hashes = [
+        load(but("wood: hard maple", own % more)).job_hash
+        for more in ("", ", shrinkage: {radial: 4}", ", sensitises: true")
+    ]
+    assert (True, False) == (hashes[0] == hashes[1], hashes[0] == hashes[2])
+
+
 # The reference
 
 
 def test_the_reference_names_every_key_and_its_example_loads() -> None:
     page = (Path(__file__).parents[3] / "docs" / "job-file.md").read_text(encoding="utf-8")
-    models: list[type[BaseModel]] = [Job, Instrument, Board, Stock, Setup, Zero, KeepOut, OwnWood, Saw]
+    models: list[type[BaseModel]] = [Job, Instrument, Board, Stock, Setup, Zero, KeepOut, OwnWood, Shrinkage]
+    models += [Moisture, Saw]
     models += [*BITS.values(), *FEATURES.values()]
     keys = {field.alias or key for model in models for key, field in model.model_fields.items()}
     assert set() == {key for key in keys if f"`{key}`" not in page}

@@ -448,3 +448,48 @@ def test_a_program_of_several_bits_warns_of_their_lengths() -> None:
     several = program(section(*DOWN), section(*DOWN, bit="scorer", feature="score_lines"), machine=automatic).text
     assert "(Caution: this program changes bits by itself." in several
     assert "changes bits by itself" not in program().text
+
+
+# Which limit decided
+
+
+def test_each_feature_says_once_which_limit_decided_feed_and_pass_depth() -> None:
+    decided = replace(CUTTING, reasons={"feed": "chip load for 6.35 mm in hard maple", "pass_depth": "the job"})
+    sections = (section(*DOWN, *UP), section(*DOWN, *UP), section(*DOWN, *UP, feature="nut_slot"))
+    operations = [Clear(n, 30, "quarter", decided, "", (), (), 8.0, 6.0) for n in ("outline", "nut_slot")]
+    toolpath = Toolpath(Batch("face", tuple(operations)), sections)
+    said = [
+        line
+        for line in write(toolpath, scene(Plane(bit="planer", leave=6)), HEADING).text.splitlines()
+        if "limit" in line
+    ]
+    assert [
+        "(outline: feed 1000 mm/min, limit: chip load for 6.35 mm in hard maple)",
+        "(outline: pass depth 2.000 mm, limit: the job)",
+        "(nut_slot: feed 1000 mm/min, limit: chip load for 6.35 mm in hard maple)",
+        "(nut_slot: pass depth 2.000 mm, limit: the job)",
+    ] == said
+
+
+@pytest.mark.parametrize(
+    "name", ["neckpath 1, job ab", "Feature x: y", "Bit 7: other, flat", "Lifted: 9.000 mm", "x" * 60]
+)
+def test_no_wood_can_make_the_limits_say_what_the_reader_takes_for_its_own(name: str) -> None:
+    own = replace(CUTTING, reasons={"feed": f"chip load for 6.35 mm in {name}", "pass_depth": f"half in {name}"})
+    toolpath = Toolpath(
+        Batch("face", (Clear("nut_slot", 30, "quarter", own, "", (), (), 8.0, 6.0),)),
+        (section(*DOWN, *UP, feature="nut_slot"),),
+    )
+    said = write(toolpath, scene(Plane(bit="planer", leave=6)), HEADING).text
+    assert all(len(line) <= BENCH.line_length for line in said.splitlines())
+    plain = "\n".join(line for line in said.splitlines() if "limit: " not in line and not line.startswith("(  "))
+    assert replace(read(plain).header) == read(said).header
+    assert (("nut_slot", "level 1 of 1"),) == read(said).sections
+
+
+def test_a_wood_whose_dust_can_sensitise_says_so_in_the_header() -> None:
+    plain = scene(Plane(bit="planer", leave=6))
+    rosewood = replace(plain, wood=replace(plain.wood, name="indian rosewood", sensitises=True))
+    caution = "(Caution: the dust of indian rosewood can sensitise skin and airways.)"
+    assert caution in write(path(section(*DOWN, *UP)), rosewood, HEADING).text
+    assert "sensitise" not in write(path(section(*DOWN, *UP)), plain, HEADING).text

@@ -2,7 +2,7 @@
 
 import pytest
 
-from toolpaths.core.job import OwnWood
+from toolpaths.core.job import OwnWood, Shrinkage
 from toolpaths.trade.woods import WOODS, density_at_12, gravity_at_12, wood_of
 
 TROPICAL = {"mahogany", "sapele", "indian rosewood", "ebony"}
@@ -17,18 +17,43 @@ def test_every_wood_has_a_source() -> None:
     assert all("Wood Handbook" in w.source or "from memory" in w.source for w in WOODS.values())
 
 
-def test_tropical_woods_carry_a_caution() -> None:
-    assert TROPICAL == {name for name, wood in WOODS.items() if "respirator" in wood.caution}
+def test_every_wood_carries_a_caution_and_tropical_ones_that_they_can_sensitise() -> None:
+    assert all("respirator" in wood.caution for wood in WOODS.values())
+    assert TROPICAL == {name for name, wood in WOODS.items() if wood.sensitises}
+    assert TROPICAL == {name for name, wood in WOODS.items() if "can sensitise" in wood.caution}
+
+
+@pytest.mark.parametrize("name", sorted(set(WOODS) - {"ebony"}))
+def test_every_figure_has_a_source_of_its_own(name: str) -> None:
+    wood = WOODS[name]
+    figures = {"janka", "density", "radial", "tangential", "volumetric", "radial_coefficient", "tangential_coefficient"}
+    assert figures == {key for key, source in wood.sources.items() if source}
+    assert all(getattr(wood, key) is not None for key in figures)
+
+
+def test_a_wood_without_public_figures_says_nothing_of_them() -> None:
+    assert {"janka", "density"} == set(WOODS["ebony"].sources)
 
 
 def test_woods_of_listed_genera_say_so() -> None:
     listed = {name for name, wood in WOODS.items() if "check the rules before shipping" in wood.caution}
     assert {"mahogany", "indian rosewood", "ebony"} == listed
+    assert listed == {name for name, wood in WOODS.items() if wood.listed}
 
 
 def test_a_job_may_describe_its_own() -> None:
     wood = wood_of(OwnWood(name="shed oak", janka=1290, density=760))
     assert ("shed oak", 1290, 760, "the job") == (wood.name, wood.janka, wood.density, wood.source)
+
+
+def test_its_shrinkage_is_what_it_gives_and_its_coefficients_follow() -> None:
+    own = OwnWood(name="shed oak", janka=1290, density=760, shrinkage=Shrinkage(tangential=9.9), sensitises=True)
+    wood = wood_of(own)
+    assert (None, 9.9, None) == (wood.radial, wood.tangential, wood.volumetric)
+    # (9.9 / 30) / (100 - 20 x 9.9 / 30), by hand.
+    assert (None, pytest.approx(0.33 / 93.4)) == (wood.radial_coefficient, wood.tangential_coefficient)
+    assert {"janka", "density", "tangential"} == {key for key, source in wood.sources.items() if source == "the job"}
+    assert "can sensitise" in wood.caution
 
 
 def test_an_unknown_wood_is_a_key_error() -> None:

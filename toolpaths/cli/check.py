@@ -16,7 +16,7 @@ from toolpaths.cli.options import (
     PitchOption,
     changes_of,
 )
-from toolpaths.cli.screen import STOPPED, Waiting, show_findings, show_summary, show_tables, usable
+from toolpaths.cli.screen import STOPPED, Waiting, say, show_findings, show_summary, show_tables, usable
 
 
 def check(
@@ -27,7 +27,10 @@ def check(
     accept: AcceptOption = None,
     air: AirOption = None,
     pitch: PitchOption = None,
-    reasons: Annotated[bool, typer.Option("--reasons", help="Show which limit decided each value.")] = False,
+    reasons: Annotated[
+        bool, typer.Option("--reasons", help="Say in sentences which limit decided each value.")
+    ] = False,
+    brief: Annotated[bool, typer.Option("--brief", help="Leave out what was chosen and whose limit decided.")] = False,
 ) -> None:
     """Make the programs of a job, prove them, and write nothing: findings, feeds, times."""
     with usable():
@@ -36,11 +39,15 @@ def check(
         changes = changes_of(job, bit, only, start, accept, air, pitch)
         with Waiting() as waiting:
             outcome = make(job, changes, waiting)
+        from toolpaths.reports.chosen_tables import LEGEND, chosen_table
         from toolpaths.reports.tables import features_table, handwork_table, programs_table, reasons_table
 
         show_summary(outcome)
         show_findings(outcome)
         show_tables([features_table(outcome, s) for s in outcome.setups])
+        if not brief:
+            show_tables([chosen_table(s, outcome) for s in outcome.setups])
+            say("\n".join(LEGEND) + "\n")
         if reasons:
             show_tables([reasons_table(s, outcome) for s in outcome.setups])
         show_tables([programs_table(outcome), handwork_table(outcome)])

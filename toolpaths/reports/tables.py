@@ -225,7 +225,7 @@ def printed(table: Table) -> RichTable:
         figures = i in table.numbers
         out.add_column(Text(header), justify="right" if figures else "left", overflow="fold", no_wrap=figures)
     for row in table.rows:
-        out.add_row(*(Text(plain(cell, 2000)) for cell in row))
+        out.add_row(*(Text("\n".join(plain(line, 2000) for line in cell.split("\n"))) for cell in row))
     return out
 
 

@@ -285,6 +285,26 @@ def test_every_value_has_its_reason(ask, make_bit, maple, machine) -> None:
         "ramp_angle",
     } == set(reasons)
     assert all(reasons.values())
+    assert set(reasons) == set(settle(ask(), make_bit(6.35), maple, machine).limits)
+
+
+def test_each_reason_says_whose_limit_it_was(ask, machine, make_bit, maple) -> None:
+    decided = settle(ask(plunge=100), make_bit(0.6), maple, machine).limits
+    assert {
+        "rpm": "usual",
+        "feed": "chip",
+        "plunge": "job",
+        "ramp": "feed",
+        "pass_depth": "bit",
+        "step_over": "usual",
+        "finish_allowance": "bit",
+        "direction": "usual",
+        "ramp_angle": "bit",
+    } == decided
+    slow = machine.model_copy(update={"feed_limit": machine.feed_limit.model_copy(update={"x": 100.0, "z": 20.0})})
+    assert ("machine", "machine") == tuple(
+        settle(ask(), make_bit(6.35), maple, slow).limits[key] for key in ("feed", "plunge")
+    )
 
 
 @pytest.mark.parametrize(

@@ -115,3 +115,14 @@ def test_the_preview_stays_small(outcome) -> None:
 
     long = replace(outcome.programs[0], text="G1 X1.000 Y1.000 Z1.000\n" * 200_000)
     assert len(_preview(replace(outcome, programs=(long,)))) < 3_000_000
+
+
+def test_the_sheet_carries_the_woods_own_caution(make_outcome) -> None:
+    from dataclasses import replace
+
+    from toolpaths.trade.woods import WOODS
+
+    plain = make_outcome()
+    for name in ("indian rosewood", "hard maple"):
+        assert WOODS[name].caution in sheet(replace(plain, wood=WOODS[name]))
+    assert "Its genus is listed in CITES" not in sheet(replace(plain, wood=WOODS["hard maple"]))

@@ -40,8 +40,13 @@ class Layout:
 
 def lay_out(path: Path, changes: Changes) -> Layout:
     """Everything from the file to the text. Raises JobError with every refusal at once."""
-    loaded = load_job(path, changes.bits)
-    scenes = {s.name: scene_of(loaded.job, loaded.machine, loaded.wood, s, path.parent) for s in loaded.job.setups}
+    return lay_out_loaded(load_job(path, changes.bits), changes)
+
+
+def lay_out_loaded(loaded: Loaded, changes: Changes) -> Layout:
+    """The same for a job in memory, its bits already changed. Raises JobError with every refusal at once."""
+    folder = loaded.path.parent
+    scenes = {s.name: scene_of(loaded.job, loaded.machine, loaded.wood, s, folder) for s in loaded.job.setups}
     problems = [*_moved_blank(loaded, scenes), *_refusals(loaded, scenes)]
     if problems:
         raise JobError(problems)

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from toolpaths.core.finding import Finding, ReadError
 from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.core.program import Program
+from toolpaths.core.program import BESIDE, Program
 from toolpaths.core.trace import Header
 from toolpaths.layout import Layout, lay_out
 from toolpaths.proof import Progress, prove
@@ -47,12 +47,13 @@ def verify(
     findings: list[Finding] = []
     for file in programs:
         text = file.read_bytes().decode("utf-8").replace("\r\n", "\n")  # a lone return stays, and is refused
-        place = _place(layout, file.name, text)
+        beside = "" if layout.loaded.machine.comments else _words_beside(file)
+        place = _place(layout, file.name, text, beside)
         if place in given:
             message = f"{file.name} and {given[place].name} both claim to be program {place + 1}: hand in one of them."
             findings.append(Finding.of("header", message, program=file.name))
         else:
-            given[place] = replace(layout.own[place][1], name=file.name, text=text)
+            given[place] = replace(layout.own[place][1], name=file.name, text=text, beside=beside)
     outcome = prove(layout, given, progress)
     if not findings:
         return outcome
@@ -60,10 +61,16 @@ def verify(
     return replace(outcome, findings=ranked, accepted=(*outcome.accepted, *accepted))
 
 
-def _place(layout: Layout, name: str, text: str) -> int:
+def _words_beside(file: Path) -> str:
+    """What lies beside a program whose controller takes no comments; nothing where nothing does."""
+    path = file.with_name(file.name + BESIDE)
+    return path.read_bytes().decode("utf-8") if path.is_file() else ""
+
+
+def _place(layout: Layout, name: str, text: str, beside: str) -> int:
     """Index of the program whose place a text claims: by its header, else by its file's name, else the first."""
     try:
-        header = read(text).header
+        header = read(text, beside).header
     except ReadError:
         header = Header()
     own = [program for _, program in layout.own]

@@ -61,12 +61,12 @@ def prove(
         if progress:
             progress(f"cutting {program.name}", step / len(queue))
         try:
-            trace = read(program.text)
+            written = read(program.text, program.beside)
         except ReadError as error:
             message = f"This text is outside what a program may hold: {error.problem}"
             findings.append(Finding.of("unreadable", message, program=program.name, program_line=error.line))
             break
-        evidence = wood.cut(batch, program, trace, layout.changes.air if own else 0.0)
+        evidence = wood.cut(batch, program, written, layout.changes.air if own else 0.0)
         if own and (not given or program in given.values()):
             # While one program is judged, the next is cut: on another core, where the map is worth it.
             judged.append(Aside(partial(judge, evidence), aside=evidence.after.heights.size > _WORTH_IT))
@@ -137,13 +137,15 @@ class _Wood:
         """The blank before anything."""
         return _Wood(layout, to_come=[b for b, _ in (*layout.earlier, *layout.own)])
 
-    def cut(self, batch: Batch, program: Program, trace: Trace, lift: float) -> Evidence:
+    def cut(self, batch: Batch, program: Program, written: Trace, lift: float) -> Evidence:
         """One program cut; the evidence of it. `lift` is taken off its heights."""
         layout, scene = self.layout, self.layout.scenes[batch.setup]
         x, y, z = scene.zero
         bits = {n: (name, scene.bits[name]) for name, n in layout.numbers.items()}
         shapes = {n: bit for n, (_, bit) in bits.items()}
-        at_machine = flattened(trace, (x, y, z - lift))
+        # A machine that is a little off goes elsewhere than it is told: what it does to the wood is judged.
+        trace = written.truly(scene.machine.correction)
+        at_machine = flattened(written, (x, y, z - lift), correction=scene.machine.correction)
         # A number that the job does not know has no shape: `wrong-bit` stops it, nothing is simulated for it.
         at_machine = at_machine.where(np.isin(at_machine.bit, list(bits)))
         moves = at_machine.unskewed(*scene.skew, scene.zero)
@@ -180,6 +182,7 @@ class _Wood:
             job_hash=layout.loaded.job_hash,
             lift=lift,
             unturned=at_machine,
+            commanded=written,
             other_side=None if other is None or batch.on_bed else other.map,
             other_demands=() if other is None else other.demands,
             on_bed=batch.on_bed,

@@ -115,7 +115,7 @@ class _Case:
 
 def _speeds(evidence: Evidence, name: str, feed: float, text_rpm: float) -> tuple[float, float]:
     """Slowest and fastest speed at which the feed may be driven: the text's, or by hand the job's for that feed."""
-    if evidence.machine.spindle.set_by == "program":
+    if not evidence.machine.spindle.dialled:
         return text_rpm, text_rpm
     mine = [o.cutting for o in evidence.operations if o.bit == name]
     slack = 0.06 * MM_PER_INCH if evidence.machine.units == "in" else 0.6

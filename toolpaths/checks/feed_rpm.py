@@ -38,7 +38,7 @@ def check(evidence: Evidence) -> list[Finding]:
             evidence, "feed-differs", cutting, evidence.trace.feed, lambda o: o.cutting.feeds, feed_slack(units), places
         )
     )
-    if evidence.machine.spindle.set_by == "program":
+    if not evidence.machine.spindle.dialled:
         # A spindle that stands still is the spindle check's.
         turning = cutting & (evidence.trace.rpm > 0)
         found += _differing(

@@ -9,6 +9,7 @@ from collections.abc import Iterator
 
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding
+from toolpaths.core.program import BESIDE
 from toolpaths.core.reading import at_line
 
 _CODE = "header"
@@ -19,6 +20,13 @@ def check(evidence: Evidence) -> list[Finding]:
     return list(_wrong(evidence))
 
 
+def _beside(evidence: Evidence) -> str:
+    """Where the words would be looked for, on a machine that takes no comments."""
+    if evidence.machine.comments:
+        return ""
+    return f", and keep {evidence.program.name}{BESIDE} beside the program: its words stand there"
+
+
 def _wrong(evidence: Evidence) -> Iterator[Finding]:
     header, program = evidence.trace.header, evidence.program
     if header.job_hash is None:
@@ -26,7 +34,7 @@ def _wrong(evidence: Evidence) -> Iterator[Finding]:
             evidence,
             _CODE,
             f"the header does not say which job the program was written from; job {evidence.job_hash} was expected: "
-            "write the set again",
+            f"write the set again{_beside(evidence)}",
         )
     elif header.job_hash != evidence.job_hash:
         yield at_line(

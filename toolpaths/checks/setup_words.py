@@ -1,12 +1,13 @@
 """Do the words that decide what every number means stand where they must, and stay?
 
 Before the first move: units, plane G17, absolute distances, the setup's offset. None of them is changed
-afterwards, but for the plane where the machine takes arcs in all of them. Arcs, T words, M6 and long lines
-only where the machine file says that its controller takes them.
+afterwards, but for the plane where the machine takes arcs in all of them. Arcs, T words, M6, comments and long
+lines only where the machine file says that its controller takes them; line numbers and % where it wants them.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
 import numpy as np
@@ -14,13 +15,14 @@ import numpy as np
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding
 from toolpaths.core.reading import at_line, at_move
-from toolpaths.core.trace import ARC_CW, Event
+from toolpaths.core.trace import ARC_CW, PLANE_AXES, Event
 
 _CODE = "setup-words"
 _WORDS = {"G20": "inches", "G21": "millimetres"}
 _PLANES = ("G17", "G18", "G19")
 _UNITS = ("G20", "G21")
 _DISTANCE = ("G90", "G91")
+_COMMENT = re.compile(r"\([^()]*\)")
 
 
 def check(evidence: Evidence) -> list[Finding]:
@@ -30,8 +32,12 @@ def check(evidence: Evidence) -> list[Finding]:
         *_offset(evidence),
         *_modes(evidence),
         *_arcs(evidence),
+        *_radii(evidence),
         *_changes(evidence),
         *_long_lines(evidence),
+        *_comments(evidence),
+        *_numbers(evidence),
+        *_percent(evidence),
     ]
 
 
@@ -108,6 +114,31 @@ def _arcs(evidence: Evidence) -> Iterator[Finding]:
         )
 
 
+def _radii(evidence: Evidence) -> Iterator[Finding]:
+    """Arcs again as a controller sees them that keeps each number, in mm, in 32 bits (IEEE 754 binary32)."""
+    if evidence.machine.precision == "double":
+        return
+    trace = evidence.as_written
+    for plane, (a, b, _) in PLANE_AXES.items():
+        arcs = np.nonzero((trace.kind >= ARC_CW) & (trace.plane == plane))[0]
+        start, end, centre = (array[arcs][:, [a, b]] for array in (trace.start, trace.end, trace.centre))
+        offset = (centre - start).astype(np.float32)
+        seen = start.astype(np.float32) + offset
+        first, last = np.hypot(*offset.T), np.hypot(*(end.astype(np.float32) - seen).T)
+        apart = np.abs(first.astype(np.float64) - last)
+        # In a program in inches the standard allows 0.0002 in: NISTIR 6556, 3.5.3.2.
+        wrong = np.nonzero(apart > (0.0002 * 25.4 if evidence.machine.units == "in" else 0.002))[0]
+        if len(wrong):
+            yield at_move(
+                evidence,
+                _CODE,
+                f"{evidence.machine.name} computes in single precision, where this arc's radius of "
+                f"{first[wrong[0]]:.0f} mm differs by {apart[wrong[0]]:.4f} mm between its start and its end, so it "
+                f"would be refused ({_times(len(wrong))}); write short straight moves instead",
+                int(arcs[wrong[0]]),
+            )
+
+
 def _changes(evidence: Evidence) -> Iterator[Finding]:
     machine = evidence.machine
     if not machine.t_word:
@@ -141,6 +172,46 @@ def _long_lines(evidence: Evidence) -> Iterator[Finding]:
             f"lost ({_times(len(long), 'line')}); shorten it",
             long[0] + 1,
         )
+
+
+def _comments(evidence: Evidence) -> Iterator[Finding]:
+    if evidence.machine.comments:
+        return
+    lines = [i for i, line in enumerate(evidence.program.text.splitlines(), 1) if "(" in line]
+    if lines:
+        yield at_line(
+            evidence,
+            _CODE,
+            f"a comment, and the controller of {evidence.machine.name} takes none ({_times(len(lines), 'line')}); "
+            "its words belong into the file beside the program",
+            lines[0],
+        )
+
+
+def _numbers(evidence: Evidence) -> Iterator[Finding]:
+    """Every line that commands something bears a number, where the machine wants that."""
+    if not evidence.machine.line_numbers:
+        return
+    bare = [_COMMENT.sub("", line).strip() for line in evidence.program.text.splitlines()]
+    without = [i for i, line in enumerate(bare, 1) if line and line != "%" and line[0] not in "Nn"]
+    if without:
+        yield at_line(
+            evidence,
+            _CODE,
+            f"{evidence.machine.name} wants a number before every line, and this one has none "
+            f"({_times(len(without), 'line')}); begin it with N and a number",
+            without[0],
+        )
+
+
+def _percent(evidence: Evidence) -> Iterator[Finding]:
+    if not evidence.machine.percent_lines:
+        return
+    lines = [line.strip() for line in evidence.program.text.splitlines()]
+    if "%" not in lines:
+        yield at_line(evidence, _CODE, f"{evidence.machine.name} reads what stands between two lines of %; put them")
+    elif lines[0] != "%":
+        yield at_line(evidence, _CODE, "something stands before the opening %, and would not be read; move it", 1)
 
 
 def _words(evidence: Evidence, words: tuple[str, ...]) -> list[Event]:

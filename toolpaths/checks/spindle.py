@@ -2,7 +2,8 @@
 
 Where the program sets the spindle: M3 with a speed, then a dwell of at least the machine's spin-up time,
 before the tip first goes below the height of travel; M5 before a change of bits and before the end.
-Where the operator sets it: a pause (M0) takes the place of each.
+Where the operator switches it: a pause (M0) takes the place of each.
+Where a relay switches it: M3 and M5 as above, and a pause before each M3, since a hand turns the dial.
 """
 
 from __future__ import annotations
@@ -15,10 +16,13 @@ from numpy.typing import NDArray
 
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding
+from toolpaths.core.machine import Spindle
 from toolpaths.core.reading import at_line, at_move, going_low
 from toolpaths.core.trace import Event
 
 _PAUSE = ("M0", "M1", "M60")
+_RELAYED = 1.0
+"""Stands for the speed of a spindle whose dial nobody reads."""
 _SLACK = 0.01
 """Seconds, and rpm: what rounding in the text may take."""
 
@@ -49,36 +53,40 @@ class _State:
     rpm: float = 0.0
     settled: float = 0.0
     waited: float = 0.0
+    paused: bool = False
 
 
 def _by_program(evidence: Evidence, low: NDArray[np.int64]) -> list[Finding]:
     spindle, trace = evidence.machine.spindle, evidence.trace
     scale = 1.0 if evidence.machine.dwell == "seconds" else 0.001
     dwell = f"G4 P{spindle.spin_up / scale:g}"
+    relay = spindle.set_by == "relay"
     state = _State()
     found: list[Finding] = []
     for event, first, last in _stretches(evidence):
         if event is not None:
-            found.extend(_at_word(evidence, event, state.on))
-            _take(state, event, scale, spindle.spin_up)
+            found.extend(_at_word(evidence, event, state))
+            _take(state, event, scale, spindle)
         for i in _telling(evidence, low, first, last):
             rpm = float(trace.rpm[i])
-            if rpm <= 0:
+            turning = (_RELAYED if state.on else 0.0) if relay else rpm
+            if turning <= 0:
                 found.append(
                     at_move(
                         evidence,
                         "spindle",
-                        "the bit goes down to the work with the spindle off; put M3 with its speed, then "
-                        f"{dwell}, before this line",
+                        "the bit goes down to the work with the spindle off; put M3"
+                        f"{'' if relay else ' with its speed'}, then {dwell}, before this line",
                         i,
                     )
                 )
-            elif rpm > state.settled + _SLACK:
+            elif turning > state.settled + _SLACK:
                 found.append(
                     at_move(
                         evidence,
                         "spindle",
-                        f"the bit goes down {state.waited:g} s after the spindle was set to {rpm:.0f} rpm, but it "
+                        f"the bit goes down {state.waited:g} s after the spindle was "
+                        f"{'switched on' if relay else f'set to {rpm:.0f} rpm'}, but it "
                         f"takes {spindle.spin_up:g} s to get up to speed; put {dwell} after the M3",
                         i,
                     )
@@ -96,8 +104,16 @@ def _by_program(evidence: Evidence, low: NDArray[np.int64]) -> list[Finding]:
     return _once_each(found)
 
 
-def _at_word(evidence: Evidence, event: Event, on: bool) -> Iterator[Finding]:
-    """What may not happen while the spindle is on."""
+def _at_word(evidence: Evidence, event: Event, state: _State) -> Iterator[Finding]:
+    """What may not happen while the spindle is on, and a relay that closes before a hand was at the dial."""
+    on, spindle = state.on, evidence.machine.spindle
+    if event.word == "M3" and spindle.set_by == "relay" and spindle.dial and not (on or state.paused):
+        yield at_line(
+            evidence,
+            "spindle",
+            "M3 switches the spindle on without a pause before it to set its dial; put M0 before it",
+            event.line,
+        )
     if event.word in ("M2", "M30") and on:
         yield at_line(
             evidence, "spindle", f"{event.word} ends the program with the spindle on; put M5 before it", event.line
@@ -109,8 +125,16 @@ def _at_word(evidence: Evidence, event: Event, on: bool) -> Iterator[Finding]:
         yield at_line(evidence, "spindle", "the bit is changed while the spindle is on; put M5 before it", event.line)
 
 
-def _take(state: _State, event: Event, scale: float, spin_up: float) -> None:
-    if event.word == "M3":
+def _take(state: _State, event: Event, scale: float, spindle: Spindle) -> None:
+    """The state after a word. A relay's spindle turns from M3 on, whatever S says: its speed counts as one."""
+    if event.word in _PAUSE:
+        state.paused = True
+    elif event.word in ("M3", "M5", "M6"):
+        state.paused = False
+    if spindle.set_by == "relay" and event.word in ("M3", "S"):
+        if event.word == "M3" and not state.on:
+            state.on, state.rpm, state.settled, state.waited = True, _RELAYED, 0.0, 0.0
+    elif event.word == "M3":
         if not state.on:
             state.settled = state.waited = 0.0
         elif event.value > state.rpm:
@@ -124,7 +148,7 @@ def _take(state: _State, event: Event, scale: float, spin_up: float) -> None:
         state.on, state.settled, state.waited = False, 0.0, 0.0
     elif event.word == "G4" and state.on:
         state.waited += event.value * scale
-    if state.on and state.waited >= spin_up - _SLACK:
+    if state.on and state.waited >= spindle.spin_up - _SLACK:
         state.settled = max(state.settled, state.rpm)
 
 

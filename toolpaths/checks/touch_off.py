@@ -1,9 +1,12 @@
 """Does the program say what its bit touches and which Z is entered, and is that surface still there?
 
 A bit that is set on a surface that was cut away, or with the Z of another, is wrong by that much everywhere.
+So is one that a changer brings and whose length nobody looked at: a pause follows every M6.
 """
 
 from __future__ import annotations
+
+from collections.abc import Iterator
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +14,7 @@ from numpy.typing import NDArray
 from toolpaths.core.depthmap import DepthMap
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding
-from toolpaths.core.reading import at_line
+from toolpaths.core.reading import at_line, going_low
 from toolpaths.core.units import show
 
 PATCH = 10.0
@@ -23,6 +26,32 @@ _CODE = "no-touch-off"
 
 def check(evidence: Evidence) -> list[Finding]:
     """Findings `no-touch-off`."""
+    return [*_announced(evidence), *_changed(evidence)]
+
+
+def _changed(evidence: Evidence) -> Iterator[Finding]:
+    """A change of bits by the machine without a pause before that bit goes down."""
+    low = np.nonzero(going_low(evidence))[0]
+    unseen = since = 0
+    for event in evidence.trace.events:
+        if unseen and np.any((low >= since) & (low < event.before)):
+            break
+        if event.word == "M6":
+            unseen, since = event.line, event.before
+        elif event.word in ("M0", "M1"):
+            unseen = 0
+    if unseen and np.any(low >= since):
+        yield at_line(
+            evidence,
+            _CODE,
+            "the bit is changed here and goes down without a pause to set Z again, or to see that the controller has "
+            "taken its length; put M0 after the change",
+            unseen,
+        )
+
+
+def _announced(evidence: Evidence) -> list[Finding]:
+    """What the header says of the bit's setting."""
     header, scene = evidence.trace.header, evidence.scene
     surfaces = {"bed": 0.0, "stock top": scene.top, "planed face": scene.face}
     if header.touch_surface is None or header.touch_z is None:
@@ -38,7 +67,8 @@ def check(evidence: Evidence) -> list[Finding]:
         ]
     found = []
     height, digits = surfaces[surface], evidence.machine.decimals
-    wanted, units = height - scene.zero[2], evidence.machine.units
+    # Where an axis is not true, its own measure is what is entered.
+    wanted, units = (height - scene.zero[2]) * evidence.machine.correction[2], evidence.machine.units
     if abs(header.touch_z - wanted) > evidence.machine.half_digit + 1e-6:
         found.append(
             _finding(

@@ -28,7 +28,7 @@ def check(evidence: Evidence) -> list[Finding]:
     """Findings `travel`."""
     if not len(evidence.trace):
         return []
-    low, high = _extremes(evidence.trace)
+    low, high = _extremes(evidence.as_written)
     return [*_spans(evidence, low, high), *_places(evidence, low, high)]
 
 

@@ -24,6 +24,7 @@ class Evidence:
     """One program, read back, in its place in the set.
 
     `bits`: the job's bits by number; `expected`: names of the bits that the job gives this program.
+    `trace`: where the machine truly goes, as far as it was measured; `commanded`: as written, where that differs.
     `moves` are in the setup's frame with any `--air` lift taken off (`lift` mm); `first` is the number of
     this program's first move in `standing`, which holds all moves up to this program's last.
     `before`, `after`: maps at the program's ends. `demands`: the setup's; `begun`, `finished`: feature names.
@@ -49,6 +50,7 @@ class Evidence:
     job_hash: str
     lift: float = 0.0
     unturned: Moves | None = None
+    commanded: Trace | None = None
     other_side: DepthMap | None = None
     other_demands: tuple[Demand, ...] = ()
     on_bed: bool = False
@@ -67,6 +69,11 @@ class Evidence:
     def at_machine(self) -> Moves:
         """The moves as the machine sees them: a skew of the work is not taken off. Clamps are judged by these."""
         return self.moves if self.unturned is None else self.unturned
+
+    @property
+    def as_written(self) -> Trace:
+        """The trace as the text has it: what the machine believes. Its travel is judged by this."""
+        return self.trace if self.commanded is None else self.commanded
 
     @property
     def job(self) -> Job:

@@ -5,7 +5,10 @@ from __future__ import annotations
 import math
 import textwrap
 import unicodedata
+from collections.abc import Sequence
 from dataclasses import dataclass
+
+import numpy as np
 
 from toolpaths.core.machine import Machine
 from toolpaths.core.toolpath import Arc
@@ -13,7 +16,11 @@ from toolpaths.core.toolpath import Arc
 _RADII = {"mm": 0.002, "in": 0.0002}
 """How far the radii at an arc's start and end may differ (NISTIR 6556, 3.5.3.2), in the program's units."""
 _SAFE_PART = 0.75
-"""Part of that allowance that is used, since controllers compute in single precision."""
+"""Part of that allowance that is used, since a controller adds roundings of its own."""
+_NUMBER_ROOM = len("N99990 ")
+_NUMBER_STEP = 10
+_MOST_NUMBER = 99_999
+"""The largest line number (NISTIR 6556, 3.3.1)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +33,26 @@ class Form:
     def scale(self) -> float:
         """Output units a mm."""
         return 1.0 if self.machine.units == "mm" else 1.0 / 25.4
+
+    @property
+    def width(self) -> int:
+        """Most characters of a line that commands, its number not counted."""
+        return self.machine.line_length - (_NUMBER_ROOM if self.machine.line_numbers else 0)
+
+    def numbered(self, lines: Sequence[str]) -> list[str]:
+        """The lines, with N10, N20 and so on before those that command, where the machine has its lines numbered.
+
+        Numbers go up by 1 where steps of 10 would pass the largest, and begin again after it: they may repeat.
+        """
+        if not self.machine.line_numbers:
+            return list(lines)
+        bear = [not line.startswith(("(", "%")) for line in lines]
+        step = _NUMBER_STEP if sum(bear) * _NUMBER_STEP <= _MOST_NUMBER else 1
+        out, count = [], 0
+        for line, wanted in zip(lines, bear, strict=True):
+            count += wanted
+            out.append(f"N{(count * step - 1) % _MOST_NUMBER + 1} {line}" if wanted else line)
+        return out
 
     def rounded(self, mm: float) -> float:
         """A coordinate in output units, rounded as it will stand in the text."""
@@ -50,14 +77,14 @@ class Form:
 
     def comment(self, text: str) -> str:
         """A comment that cannot become a command: printable ASCII, no parentheses, one line, cut to length."""
-        return f"({_plain(text)[: self.machine.line_length - 2].rstrip()})"
+        return f"({self.plain(text)[: self.machine.line_length - 2].rstrip()})"
 
     def comments(self, text: str) -> list[str]:
         """The same over as many lines as it takes. Two blanks mark each line after the first: a reader that looks
         for words at a comment's beginning must find none of this text's there.
         """
         width = self.machine.line_length - 2
-        return [f"({line})" for line in textwrap.wrap(_plain(text), width, subsequent_indent="  ")]
+        return [f"({line})" for line in textwrap.wrap(self.plain(text), width, subsequent_indent="  ")]
 
     def centre_words(
         self, start: tuple[float, float], end: tuple[float, float], arc: Arc
@@ -85,13 +112,31 @@ class Form:
                 r1 = math.hypot(end[0] - start[0] - ii, end[1] - start[1] - jj)
                 aside = math.hypot(start[0] + ii - cx, start[1] + jj - cy)
                 error = abs(r0 - r1) + 0.1 * aside
-                if abs(r0 - r1) <= _SAFE_PART * _RADII[self.machine.units] and (best is None or error < best[0]):
+                if (
+                    abs(r0 - r1) <= self._radii_apart
+                    and (best is None or error < best[0])
+                    and (self.machine.precision == "double" or self._agree_in_single(start, end, ii, jj))
+                ):
                     best = (error, ii, jj)
         return None if best is None else (best[1], best[2])
 
+    def plain(self, text: str) -> str:
+        """Text as one line of printable ASCII, without anything that could end a comment or begin a command."""
+        split = unicodedata.normalize("NFKD", text)
+        seen = "".join(c if " " <= c <= "~" else " " for c in split if not unicodedata.combining(c))
+        return " ".join(seen.translate(str.maketrans("()[]{};%", "        ")).split())
 
-def _plain(text: str) -> str:
-    """Text as one line of printable ASCII, without anything that could end a comment or begin a command."""
-    split = unicodedata.normalize("NFKD", text)
-    seen = "".join(c if " " <= c <= "~" else " " for c in split if not unicodedata.combining(c))
-    return " ".join(seen.translate(str.maketrans("()[]{};%", "        ")).split())
+    @property
+    def _radii_apart(self) -> float:
+        return _SAFE_PART * _RADII[self.machine.units]
+
+    def _agree_in_single(self, start: tuple[float, float], end: tuple[float, float], i: float, j: float) -> bool:
+        """Whether the radii agree too for a controller that keeps each number, in mm, in 32 bits (IEEE 754 binary32).
+
+        Beside a large radius such a number has few digits left behind the point: at 10 m one in the third place.
+        """
+        unit = np.float32(25.4 if self.machine.units == "in" else 1.0)
+        sx, sy, ex, ey, ci, cj = (np.float32(v) * unit for v in (*start, *end, i, j))
+        first = np.hypot(ci, cj)
+        last = np.hypot(ex - (sx + ci), ey - (sy + cj))
+        return bool(abs(float(first) - float(last)) <= self._radii_apart * float(unit))

@@ -29,7 +29,8 @@ def hash_of(job: Job, machine: Machine, wood: Wood, drawings: Mapping[str, str] 
     ]
     used = sorted({f.bit for setup in job.setups for f in setup.features})
     whole["bits"] = {name: job.bits[name].model_dump(mode="json") for name in used}
-    whole["machine"] = machine.model_dump(mode="json")
+    # A key that is left out and one that says the usual are the same machine.
+    whole["machine"] = machine.model_dump(mode="json", exclude_defaults=True)
     whole["wood"] = {key: getattr(wood, key) for key in _OF_WOOD}
     if drawings:
         whole["drawings"] = dict(drawings)

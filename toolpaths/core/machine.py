@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, field_validator, model_validator
+from pydantic import BeforeValidator, Field, model_validator
 
+from toolpaths.core.measured import Measured
 from toolpaths.core.model import AsTuple, Positive, Typed
 from toolpaths.core.units import Depth, Length, Size
 
@@ -35,11 +36,12 @@ class Spindle(Typed):
 
     min_rpm: int = Field(gt=0, description="Slowest speed that it holds under load.")
     max_rpm: int = Field(gt=0, description="Fastest speed.")
-    set_by: Literal["program", "hand"] = Field(
-        description="program: S and M3 in the text; hand: the operator switches it and turns the dial."
+    set_by: Literal["program", "relay", "hand"] = Field(
+        description="program: S and M3 in the text; relay: M3 and M5 switch it, its dial sets the speed; "
+        "hand: the operator switches it and turns the dial."
     )
     dial: Annotated[dict[str, int], BeforeValidator(_marks)] = Field(
-        default_factory=dict, description="Dial mark to rpm, where set by hand."
+        default_factory=dict, description="Dial mark to rpm, where the speed is set by hand."
     )
     spin_up: Positive = Field(default=5.0, le=60, description="Seconds until it is up to speed.")
 
@@ -47,16 +49,20 @@ class Spindle(Typed):
     def _fits(self) -> Spindle:
         if self.min_rpm > self.max_rpm:
             raise ValueError(f"min_rpm {self.min_rpm} is more than max_rpm {self.max_rpm}")
-        if self.set_by == "hand" and not self.dial:
-            raise ValueError(
-                "a spindle set by hand needs its dial: each mark with its rpm, such as {1: 10000, 2: 14000}"
-            )
+        if self.dialled and not self.dial and self.min_rpm < self.max_rpm:
+            how = "switched by a relay" if self.set_by == "relay" else "set by hand"
+            raise ValueError(f"a spindle {how} needs its dial: each mark with its rpm, such as {{1: 10000, 2: 14000}}")
         if self.set_by == "program" and self.dial:
-            raise ValueError("a spindle set by the program has no dial; leave it out, or write set_by: hand")
+            raise ValueError("a spindle set by the program has no dial; leave it out, or write set_by: hand or relay")
         for mark, rpm in self.dial.items():
             if not self.min_rpm <= rpm <= self.max_rpm:
                 raise ValueError(f"dial mark {mark} gives {rpm} rpm, outside {self.min_rpm} to {self.max_rpm}")
         return self
+
+    @property
+    def dialled(self) -> bool:
+        """Whether a hand sets the speed, on a dial, whoever switches the spindle."""
+        return self.set_by != "program"
 
 
 class Collet(Typed):
@@ -94,16 +100,24 @@ class Machine(Typed):
         min_length=1, description="Offsets it knows, each with its machine coordinates of the work's zero where known."
     )
     decimals: int = Field(ge=2, le=6, description="Digits behind the point in the programs.")
+    precision: Literal["double", "single"] = Field(
+        default="double", description="How finely the controller computes: single is about 7 digits in all."
+    )
     line_length: int = Field(default=80, ge=40, le=256, description="Most characters that it takes a line.")
+    line_numbers: bool = Field(default=False, description="Whether its lines bear numbers, N10, N20 and so on.")
+    percent_lines: bool = Field(default=False, description="Whether a line of % opens and closes its programs.")
     arcs: Literal["none", "xy", "all planes"] = Field(default="xy", description="Planes in which it takes G2 and G3.")
     chord_tolerance: Size = Field(default=0.005, description="Where arcs are not taken: how far a chord may stray.")
-    comments: bool = Field(default=True, description="Whether it takes comments in parentheses.")
+    comments: bool = Field(
+        default=True, description="Whether it takes comments in parentheses; else the words stand in a file beside."
+    )
     dwell: Literal["seconds", "milliseconds"] = Field(default="seconds", description="How it reads G4 P.")
     safe_height: Size = Field(description="How far above stock and clamps it travels.")
     park: Park = Field(description="Where the bit waits at the end of a program.")
     bed_allowance: Depth = Field(default=0.2, description="How deep a through cut may go into the waste bed.")
     runout: Depth = Field(default=0.0, description="How far the bit's axis wobbles, total reading at the shank.")
     collet: Collet = Field(description="Nut and holder above the bit.")
+    measured: Measured | None = Field(default=None, description="How far its axes truly go; corrects the programs.")
     ending: str = Field(pattern=r"^[a-z0-9]{1,8}$", description="File ending of its programs, without the point.")
 
     @model_validator(mode="after")
@@ -114,12 +128,11 @@ class Machine(Typed):
             raise ValueError(f"decimals must be at least {fewest} where the programs are in {self.units}")
         return self
 
-    @field_validator("comments")
-    @classmethod
-    def _speaks(cls, value: bool) -> bool:
-        if not value:
-            raise ValueError("a program is known by its comments; controllers without them are not built yet")
-        return value
+    @model_validator(mode="after")
+    def _names_its_bits(self) -> Machine:
+        if self.tool_change == "automatic" and not self.t_word:
+            raise ValueError("a machine that changes bits by itself is told which by a T word; write t_word: true")
+        return self
 
     @property
     def half_digit(self) -> float:
@@ -130,4 +143,15 @@ class Machine(Typed):
     @property
     def chord_error(self) -> float:
         """How far a written curve may stray from the true one, mm: 0 where arcs are taken."""
-        return self.chord_tolerance if self.arcs == "none" else 0.0
+        return self.chord_tolerance if self.arcs == "none" or not self.keeps_circles else 0.0
+
+    @property
+    def correction(self) -> tuple[float, float, float]:
+        """By what wanted x, y, z are multiplied to be written, so that the machine goes there; 1 where not measured."""
+        return (1.0, 1.0, 1.0) if self.measured is None else self.measured.factors
+
+    @property
+    def keeps_circles(self) -> bool:
+        """Whether a circle stays one under the correction; else it is an ellipse in the text, written as chords."""
+        x, y, _ = self.correction
+        return x == y

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+BESIDE = ".txt"
+"""What is put behind a program's file name for the file of its words, where its controller takes no comments."""
+
 
 @dataclass(frozen=True, slots=True)
 class TouchOff:
@@ -17,6 +20,7 @@ class TouchOff:
 class Program:
     """One file of G-code. `number` counts from 1 in a set of `count`; `minutes` is an estimate.
 
+    `beside`: what would stand in its comments, for the file beside it, where the machine takes none; else empty.
     `on_bed`: it cuts the bare bed, before the work lies on it.
     """
 
@@ -30,6 +34,7 @@ class Program:
     touch_off: TouchOff | None
     feature_minutes: dict[str, float]
     on_bed: bool = False
+    beside: str = ""
 
 
 @dataclass(frozen=True, slots=True)

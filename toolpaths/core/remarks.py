@@ -84,6 +84,27 @@ def understood(comment: str) -> Remark | None:
     return None
 
 
+def words_beside(text: str) -> tuple[tuple[int, str], ...]:
+    """Line of the program and words of every line of the file beside one whose controller takes no comments.
+
+    Raises ReadError, without a line of the program, for anything else than `12: words` in order, blank lines and
+    lines that begin with #.
+    """
+    out: list[tuple[int, str]] = []
+    if len(text) > _MOST_BESIDE:
+        raise ReadError(0, "the file beside the program is larger than 16 MiB")
+    for number, line in enumerate(text.splitlines(), start=1):
+        if not line.strip() or line.startswith("#"):
+            continue
+        found = _BESIDE.fullmatch(line)
+        if found is None:
+            raise ReadError(0, f"line {number} of the file beside the program is not a line number, a colon and words")
+        if out and int(found[1]) < out[-1][0]:
+            raise ReadError(0, f"line {number} of the file beside the program goes back to line {int(found[1])}")
+        out.append((int(found[1]), found[2]))
+    return tuple(out)
+
+
 class HeaderSoFar:
     """Collects what a program says of itself before its first move."""
 
@@ -135,6 +156,8 @@ def _with(header: Header, remark: JobNamed | PlaceNamed | TouchNamed | LiftNamed
             return replace(header, lifted=lifted)
 
 
+_MOST_BESIDE = 16 * 1024 * 1024
+_BESIDE = re.compile(r"([0-9]{1,8}): ([ -~]*)")
 _LENGTH = r"(-?[0-9]{1,7}(?:\.[0-9]{1,9})?) (mm|in)"
 _JOB = re.compile(r"neckpath [^,]+, job ([0-9a-f]+)(?:,.*)?")
 _PLACE = re.compile(r"Program ([0-9]{1,6}) of ([0-9]{1,6}), setup (.+)")

@@ -80,7 +80,9 @@ class Scene:
         """
         if self.setup.skew is None:
             return 0.0, 0.0
-        (x0, y0), (x1, y1) = self.setup.skew.points
+        # The machine told the places by its own measure.
+        fx, fy, _ = self.machine.correction
+        (x0, y0), (x1, y1) = ((x / fx, y / fy) for x, y in self.setup.skew.points)
         turn = math.atan2(y1 - y0, x1 - x0)
         edge = self.stock_box[1] - self.zero[1]
         return turn, -x0 * math.sin(turn) + y0 * math.cos(turn) - edge

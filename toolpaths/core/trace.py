@@ -6,7 +6,7 @@ Coordinates are the program's own (its zero), in mm whatever its units.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -78,6 +78,17 @@ class Trace:
     def __len__(self) -> int:
         return len(self.kind)
 
+    def truly(self, correction: tuple[float, float, float]) -> Trace:
+        """The places where a machine goes whose programs are multiplied by `correction` (x, y, z).
+
+        Where x and y differ in it, an arc is part of an ellipse then: its ends and its middle are right, and
+        `flattened` must be given the trace as written.
+        """
+        if correction == (1.0, 1.0, 1.0):
+            return self
+        by = np.asarray(correction, dtype=np.float64)
+        return replace(self, start=self.start / by, end=self.end / by, centre=self.centre / by)
+
 
 @dataclass(frozen=True, slots=True)
 class Moves:
@@ -117,10 +128,16 @@ class Moves:
         return Moves(self.start[cut], self.end[cut], self.parent[cut], self.bit[cut])
 
 
-def flattened(trace: Trace, zero: tuple[float, float, float], error: float = 0.002) -> Moves:
+def flattened(
+    trace: Trace,
+    zero: tuple[float, float, float],
+    error: float = 0.002,
+    correction: tuple[float, float, float] = (1.0, 1.0, 1.0),
+) -> Moves:
     """The trace as straight moves in the setup's frame; arcs as chords that stray at most `error` mm.
 
-    `zero` is where the program's zero lies in that frame. Moves from or to an unknown place are left out:
+    `zero` is where the program's zero lies in that frame; `correction`: by what x, y, z of the text are too large
+    for this machine (`Machine.correction`), taken off again. Moves from or to an unknown place are left out:
     the checks judge those by their words.
     """
     known = np.all(np.isfinite(trace.start) & np.isfinite(trace.end), axis=1)
@@ -142,10 +159,10 @@ def flattened(trace: Trace, zero: tuple[float, float, float], error: float = 0.0
         parents.append(np.full(len(points) - 1, i))
     parent = np.concatenate(parents).astype(np.int64)
     order = np.argsort(parent, kind="stable")
-    shift = np.asarray(zero, dtype=np.float64)
+    shift, by = np.asarray(zero, dtype=np.float64), np.asarray(correction, dtype=np.float64)
     return Moves(
-        np.concatenate(starts)[order] + shift,
-        np.concatenate(ends)[order] + shift,
+        np.concatenate(starts)[order] / by + shift,
+        np.concatenate(ends)[order] / by + shift,
         parent[order],
         trace.bit[parent[order]],
     )

@@ -13,6 +13,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from toolpaths.core.outcome import Outcome, SetupReport
+from toolpaths.core.program import BESIDE
 from toolpaths.core.units import show
 from toolpaths.reports import shades
 from toolpaths.reports.changed import Difference
@@ -156,6 +157,9 @@ def _programs(outcome: Outcome) -> str:
         text = "\n".join(f"{i:5d}  {escaped_line(line)}" for i, line in enumerate(lines, start=1))
         rest = "\n       the rest stands in the file" if len(program.text) > share else ""
         out.append(f"<details><summary>{escaped(program.name)}</summary><pre>{text}{rest}</pre></details>")
+        if program.beside:
+            words = "\n".join(escaped_line(line) for line in program.beside[:share].splitlines())
+            out.append(f"<details><summary>{escaped(program.name + BESIDE)}</summary><pre>{words}</pre></details>")
     return "".join(out)
 
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from toolpaths.core.outcome import Outcome, SetupReport
-from toolpaths.core.program import Program
+from toolpaths.core.program import BESIDE, Program
 from toolpaths.core.units import MM_PER_INCH, show
 from toolpaths.reports.changed import Difference
 from toolpaths.reports.drawing import LETTERS, drawing
@@ -78,6 +78,7 @@ def _setup(outcome: Outcome, setup: SetupReport) -> str:
         f"{show(scene.centre_at, units)} from the edge on the operator's side.",
         f"Zero ({scene.setup.offset}): {zero_words(setup)}.",
         _holding(setup),
+        *_words_beside(outcome),
         f"Between cuts the bit travels {show(scene.travel_height, units)} above the bed.",
     ]
     if scene.flipped:
@@ -101,6 +102,15 @@ def _setup(outcome: Outcome, setup: SetupReport) -> str:
         f"<section><h2>Setup {escaped(scene.setup.name)}</h2>{drawing(outcome, setup)}<ul>{said}</ul></section>"
         f"{html_table(_programs(outcome, setup, programs), ticks=True)}"
     )
+
+
+def _words_beside(outcome: Outcome) -> list[str]:
+    if outcome.machine.comments:
+        return []
+    return [
+        f"The controller takes no comments: what a program has to say stands in a file beside it, ending in {BESIDE}. "
+        "Read it before the start, and keep it open: it says what each pause is for."
+    ]
 
 
 def _holding(setup: SetupReport) -> str:
@@ -128,10 +138,11 @@ def _programs(outcome: Outcome, setup: SetupReport, programs: Sequence[Program])
 def _rpm(outcome: Outcome, rpm: float) -> str:
     """The speed, and the mark on the dial where a hand turns it."""
     spindle = outcome.machine.spindle
-    if spindle.set_by == "program" or not spindle.dial:
-        return f"{rpm:.0f}" if spindle.set_by == "program" else f"{rpm:.0f}, switched by hand"
+    by_hand = ", switched by hand" if spindle.set_by == "hand" else ""
+    if not spindle.dialled or not spindle.dial:
+        return f"{rpm:.0f}{by_hand}"
     mark, real = min(spindle.dial.items(), key=lambda d: abs(d[1] - rpm))
-    return f"dial {mark} ({real}), switched by hand"
+    return f"dial {mark} ({real}){by_hand}"
 
 
 def _cautions(outcome: Outcome) -> str:

@@ -177,7 +177,7 @@ def machines_table(machines: Mapping[str, Machine]) -> Table:
     for key, m in machines.items():
         travel = " x ".join(f"{v / (MM_PER_INCH if m.units == 'in' else 1):g}" for v in m.travel.as_tuple())
         arcs = {"none": "no arcs", "xy": "arcs in XY", "all planes": "arcs in all planes"}[m.arcs]
-        by = "hand" if m.spindle.set_by == "hand" else "the program"
+        by = {"hand": "hand", "relay": "its dial", "program": "the program"}[m.spindle.set_by]
         spindle = f"{m.spindle.min_rpm}-{m.spindle.max_rpm} rpm, set by {by}"
         rows.append((key, f"{travel} {m.units}", arcs, spindle, f"bits changed {m.tool_change}", m.description))
     headers = ("machine", "travel", "curves", "spindle", "bits", "what it is")

@@ -11,6 +11,7 @@ from pathlib import Path
 from toolpaths.core.aside import Aside
 from toolpaths.core.finding import Severity
 from toolpaths.core.outcome import Changes, Outcome
+from toolpaths.core.program import BESIDE
 from toolpaths.reports.changed import Difference
 from toolpaths.reports.depth_picture import DepthPicture, depth_picture
 from toolpaths.reports.folder import is_plain, replace_set
@@ -42,7 +43,11 @@ def write_set(outcome: Outcome, folder: Path, changed: Sequence[Difference] = ()
     if outcome.stopped:
         raise ValueError("a stopped run leaves no programs")
     pictures = drawn(outcome)
-    files: dict[str, bytes] = {p.name: p.text.encode() for p in outcome.programs}
+    files: dict[str, bytes] = {}
+    for program in outcome.programs:
+        files[program.name] = program.text.encode()
+        if program.beside:
+            files[program.name + BESIDE] = program.beside.encode()
     for setup in outcome.setups:
         files[picture_name(setup)] = pictures[setup.scene.setup.name].png
     files["preview.html"] = preview_page(outcome, pictures, changed).encode()
@@ -88,7 +93,7 @@ def _listed(folder: Path) -> list[str]:
         if path.is_symlink() or path.stat().st_size > _LARGEST_REPORT:
             return []
         report = json.loads(path.read_text(encoding="utf-8"))
-        programs = [p["file"] for p in report["programs"]]
+        programs = [p["file"] + more for p in report["programs"] for more in ("", BESIDE)]
         pictures = [s["depth_picture"] for s in report["setups"]]
     except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return []

@@ -15,20 +15,24 @@ from numpy.typing import NDArray
 
 from toolpaths.core.centres import LARGEST, Place, arc_of
 from toolpaths.core.finding import ReadError
-from toolpaths.core.remarks import BitNamed, HeaderSoFar, SectionNamed
+from toolpaths.core.remarks import BitNamed, HeaderSoFar, SectionNamed, words_beside
 from toolpaths.core.trace import ARC_CCW, ARC_CW, FEED, RAPID, Array, Event, Ints, Trace
 from toolpaths.core.words import Block, blocks
 
 
-def read(text: str) -> Trace:
+def read(text: str, beside: str = "") -> Trace:
     """Every move of a program, with its line, in mm from the program's own zero.
 
     A program that names no units is read as mm, one that names no plane or distance mode as G17 and G90;
     the events show that it did not, and a check judges that. `offsets` names such an offset "".
+    `beside`: the file of words beside a program without comments; each counts as one before the line that it names.
     Raises ReadError, with the line, for anything outside the documented subset.
     """
     reader = _Reader()
+    waiting = list(reversed(words_beside(beside)))
     for block in blocks(text):
+        while waiting and waiting[-1][0] <= block.line:
+            reader.hear(*waiting.pop())
         reader.take(block)
     return reader.trace(text.count("\n") + (not text.endswith("\n")) if text else 0)
 
@@ -71,7 +75,7 @@ class _Reader:
         if self._ended:
             raise ReadError(line, "text after the program's end; nothing may follow M2 or M30")
         for remark in block.remarks:
-            self._hear(line, remark)
+            self.hear(line, remark)
         if g or m or not words.keys() <= _NO_SETTING:
             self._set_up(line, words, g, m)
         elif "F" in words:
@@ -220,7 +224,8 @@ class _Reader:
     def _note(self, word: str, line: int, value: float = 0.0) -> None:
         self._events.append(Event(word, line, len(self._rows), value))
 
-    def _hear(self, line: int, comment: str) -> None:
+    def hear(self, line: int, comment: str) -> None:
+        """Takes in what a comment before or on a line says."""
         remark = self._header.hear(line, comment, moved=bool(self._rows))
         if isinstance(remark, SectionNamed):
             self._sections.append((remark.feature, remark.title))

@@ -1,58 +1,49 @@
 """Toolpath to text: one conservative, commented program. The same job gives the same bytes.
 
 The header says what the maker must know before pressing start; a comment stands before every feature and pass.
+Where the machine takes no comments, the same words stand in a text of their own, each with the line it stands before.
 `docs/programs.md` describes the text. The reader shares nothing with this module.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from toolpaths.core.bit import Bit
 from toolpaths.core.form import Form
 from toolpaths.core.geometry import arc_chords
-from toolpaths.core.machine import Spindle
-from toolpaths.core.operation import Cutting
+from toolpaths.core.operation import Cutting, Raster
 from toolpaths.core.program import Heading, Program, TouchOff
+from toolpaths.core.saying import CAUTIONS, LENGTHS, SENSITISES, bit_words, changed_words, correction_words, speed_words
 from toolpaths.core.scene import Scene
 from toolpaths.core.toolarc import bulge_of, extremes
 from toolpaths.core.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
+from toolpaths.core.upright import UprightArc, with_uprights
 from toolpaths.trade.minutes import minutes_of
 
 _SMALL_ARC = 0.05
 """Below this chord an arc is written as a straight cut, mm."""
-_CAUTIONS = (
-    "Caution: check units and zero, then run this program in the air first.",
-    "Caution: clamps out of the path, extraction on, eyes, ears and lungs protected, no gloves.",
-    "Caution: stay at the stop button. Mark the shank at the collet and look at it after the first pass.",
-    "Caution: change bits only with the spindle isolated, and set Z again after each change.",
-    "The machine's manual, the shop's rules and local law come before this program.",
-)
-
-_SENSITISES = "Caution: the dust of {} can sensitise skin and airways."
-_LENGTHS = (
-    "Caution: this program changes bits by itself. The controller must know the length of each and take it into "
-    "account; Z is set for the first."
-)
 
 
 def write(toolpath: Toolpath, scene: Scene, heading: Heading) -> Program:
     """The program of one toolpath, judged by nobody yet."""
     cuttings = {o.feature: o.cutting for o in toolpath.batch.operations}
-    text = _Text(Form(scene.machine), scene, heading, cuttings)
+    text = _Text(Form(scene.machine), scene, heading, cuttings, on_bed=toolpath.batch.on_bed)
+    text.planed = heading.touch_off is not None and heading.touch_off.surface == "planed face"
+    planing = {o.feature for o in toolpath.batch.operations if isinstance(o, Raster) and o.floor <= scene.face}
     minutes, by_feature = minutes_of(toolpath, scene)
     text.header(toolpath, minutes)
     text.begin(toolpath)
     for section in toolpath.sections:
         text.section(section)
+        text.planed |= section.feature in planing
     text.end()
     return Program(
         name=heading.name,
-        text="\n".join(text.lines) + "\n",
+        text="\n".join(text.form.numbered(text.lines)) + "\n",
         setup=scene.setup.name,
         bits=toolpath.batch.bits,
         number=heading.number,
@@ -61,6 +52,7 @@ def write(toolpath: Toolpath, scene: Scene, heading: Heading) -> Program:
         touch_off=heading.touch_off,
         feature_minutes=by_feature,
         on_bed=toolpath.batch.on_bed,
+        beside="".join(f"{line}\n" for line in text.beside),
     )
 
 
@@ -70,12 +62,12 @@ def touch_off(scene: Scene, planed: bool, on_bed: bool = False) -> TouchOff | No
     `on_bed`: the work does not lie there yet.
     `planed`: whether an earlier program has taken this setup's top down to its finished face.
     """
-    zero = scene.zero[2]
+    zero, by = scene.zero[2], scene.machine.correction[2]
     if scene.setup.zero.z == "bed" or on_bed:
-        return TouchOff("bed", 0.0 if zero == 0 else -zero)
+        return TouchOff("bed", 0.0 if zero == 0 else -zero * by)
     if planed and scene.face < scene.top:
-        return TouchOff("planed face", scene.face - zero)
-    return TouchOff("stock top", scene.top - zero)
+        return TouchOff("planed face", (scene.face - zero) * by)
+    return TouchOff("stock top", (scene.top - zero) * by)
 
 
 @dataclass(slots=True)
@@ -87,6 +79,8 @@ class _Text:
     heading: Heading
     cuttings: Mapping[str, Cutting]
     lines: list[str] = field(default_factory=list)
+    beside: list[str] = field(default_factory=list)
+    plane: int = 17
     x: float | None = None
     y: float | None = None
     z: float | None = None
@@ -94,20 +88,38 @@ class _Text:
     rpm: float = 0.0
     bit: str = ""
     feature: str = ""
+    at: tuple[float, float, float] | None = None
+    planed: bool = False
+    on_bed: bool = False
 
     def say(self, text: str) -> None:
         """A comment of one line, cut where it is too long, where the machine takes comments."""
         if self.scene.machine.comments:
             self.lines.append(self.form.comment(text))
+        else:
+            self._note(text)
 
     def tell(self, sentence: str) -> None:
         """A comment over as many lines as it takes."""
         if self.scene.machine.comments:
             self.lines += self.form.comments(sentence)
+        else:
+            self._note(sentence)
+
+    def _note(self, text: str) -> None:
+        """Words for the file beside, with the line of the program that they stand before."""
+        self.beside.append(f"{len(self.lines) + 1}: {self.form.plain(text)}")
 
     def header(self, toolpath: Toolpath, minutes: float) -> None:
         """Everything to know before the start."""
         h, scene, job, form = self.heading, self.scene, self.scene.job, self.form
+        if scene.machine.percent_lines:
+            self.lines.append("%")
+        if not scene.machine.comments:
+            self.beside += [
+                f"# What {form.plain(h.name)} has to say. The controller takes no comments, so it stands here.",
+                "# Keep this file beside the program. Each number is the line of it that the words stand before.",
+            ]
         self.say(f"Title: {job.title}")
         self.say(f"neckpath {h.version}, job {h.job_hash}")
         self.say(f"Program {h.number} of {h.count}, setup {scene.setup.name}")
@@ -120,7 +132,7 @@ class _Text:
             self.tell("This program runs in the air: it touches nothing.")
         self.say(f"Machine: {scene.machine.name}")
         for name in toolpath.batch.bits:
-            self.tell(_bit_words(h.bit_numbers[name], name, scene.bits[name], form))
+            self.tell(bit_words(h.bit_numbers[name], name, scene.bits[name], form))
         x0, y0, x1, y1 = scene.stock_box
         stock = job.stock.thickness
         thick = form.length(stock.max)
@@ -134,6 +146,8 @@ class _Text:
         turn, shift = scene.skew
         if scene.setup.skew is not None:
             self.tell(f"The blank lies askew: turned {math.degrees(turn):.3f} degrees, {form.length(shift)} aside.")
+        for sentence in correction_words(scene.machine, form):
+            self.tell(sentence)
         if scene.flipped:
             self.tell("The work lies on its face, turned over about the centreline: the left end stays left.")
         if toolpath.batch.on_bed:
@@ -145,8 +159,8 @@ class _Text:
         self.say(f"About {minutes:.1f} minutes, an estimate.")
         for keep in scene.setup.keep_out:
             self.tell(f"Keep clear: {keep.name}, up to {form.length(keep.height)} above the bed")
-        wood = (_SENSITISES.format(scene.wood.name),) if scene.wood.sensitises else ()
-        for caution in (*_CAUTIONS, *wood, *((_LENGTHS,) if len(toolpath.batch.bits) > 1 else ())):
+        wood = (SENSITISES.format(scene.wood.name),) if scene.wood.sensitises else ()
+        for caution in (*CAUTIONS, *wood, *((LENGTHS,) if len(toolpath.batch.bits) > 1 else ())):
             self.tell(caution)
 
     def begin(self, toolpath: Toolpath) -> None:
@@ -165,8 +179,18 @@ class _Text:
             self._reasons(section.feature)
             self.feature = section.feature
         self.say(f"Feature {section.feature}: {section.title}")
-        for step in section.steps:
+        for step in self._shaped(section.steps):
             self._step(step)
+        self._in_plane(17)
+
+    def _shaped(self, steps: tuple[Step, ...]) -> Iterable[Step | UprightArc]:
+        """The steps, with upright arcs found again where this machine takes them in all planes."""
+        machine = self.scene.machine
+        # Turned about Z nothing runs along an axis any more, and an arc that is corrected unevenly is none.
+        if machine.arcs != "all planes" or self.scene.skew[0] != 0.0:
+            return steps
+        axes = [axis for axis in (0, 1) if machine.correction[axis] == machine.correction[2]]
+        return with_uprights(steps, self.at, axes)
 
     def _reasons(self, feature: str) -> None:
         """How fast and how deep a feature is cut, and which limit decided.
@@ -192,11 +216,16 @@ class _Text:
         self._stop_spindle()
         self._rapid(Rapid(park.x, park.y, self.scene.travel_height))
         self.lines.append("M30")
+        if self.scene.machine.percent_lines:
+            self.lines.append("%")
 
     # Moves
 
-    def _step(self, step: Step) -> None:
+    def _step(self, step: Step | UprightArc) -> None:
+        self.at = (step.x, step.y, step.z)
         match step:
+            case UprightArc():
+                self._upright(step)
             case Rapid():
                 self._rapid(step)
             case Feed():
@@ -206,9 +235,13 @@ class _Text:
 
     def _place(self, x: float, y: float, z: float) -> tuple[float, float, float]:
         """A place of the setup's frame in the program's coordinates, output units, rounded."""
-        form = self.form
         px, py = self._turned(x, y)
-        return form.rounded(px), form.rounded(py), form.rounded(z - self.scene.zero[2] + self.heading.lift)
+        return self._rounded(px, py, z - self.scene.zero[2] + self.heading.lift)
+
+    def _rounded(self, x: float, y: float, z: float) -> tuple[float, float, float]:
+        """True program coordinates (mm) as this machine must be told them, output units, rounded."""
+        (fx, fy, fz), form = self.scene.machine.correction, self.form
+        return form.rounded(x * fx), form.rounded(y * fy), form.rounded(z * fz)
 
     def _turned(self, x: float, y: float) -> tuple[float, float]:
         """A place of the setup's frame in the program's coordinates, mm, as the blank lies askew."""
@@ -258,48 +291,84 @@ class _Text:
         chord = math.hypot(x - self.x, y - self.y) / self.form.scale
         moved = self._seen(step)
         words = None
-        if self.scene.machine.arcs != "none" and chord >= _SMALL_ARC:
-            words = self.form.centre_words((self.x, self.y), (x, y), moved)
+        machine = self.scene.machine
+        if machine.arcs != "none" and machine.keeps_circles and chord >= _SMALL_ARC:
+            by = machine.correction[0]
+            told = replace(moved, x=moved.x * by, y=moved.y * by, cx=moved.cx * by, cy=moved.cy * by)
+            words = self.form.centre_words((self.x, self.y), (x, y), told)
         if words is None:
             self._chords(moved)
             return
         number = self.form.number
         height = f" Z{number(z)}" if z != self.z else ""
         arc = f"{'G3' if step.ccw else 'G2'} X{number(x)} Y{number(y)}{height} I{number(words[0])} J{number(words[1])}"
-        if len(arc) > self.scene.machine.line_length:
+        if len(arc) > self.form.width:
             self._chords(moved)
             return
+        self._in_plane(17)
         self._cut(arc, step.feed)
         self.x, self.y, self.z = x, y, z
 
+    def _upright(self, arc: UprightArc) -> None:
+        """An arc in the plane of Z and a level axis; the straight cuts where its radii would not agree in the text."""
+        here = (self.x, self.y)[arc.axis]
+        x, y, z = self._place(arc.x, arc.y, arc.z)
+        end, by = (x, y)[arc.axis], self.scene.machine.correction[2]
+        words = None
+        if here is not None and self.z is not None and abs(end - here) >= _SMALL_ARC * self.form.scale:
+            px, py = self._turned(*((arc.along, arc.y) if arc.axis == 0 else (arc.x, arc.along)))
+            up = arc.up - self.scene.zero[2] + self.heading.lift
+            centre = Arc(0.0, 0.0, 0.0, (px, py)[arc.axis] * by, up * by, arc.left, arc.feed)
+            words = self.form.centre_words((here, self.z), (end, z), centre)
+        number = self.form.number
+        # Seen from the positive end of Y, X runs to the left of Z; seen from that of X, Y to the right of it.
+        plane, along, off = (18, "X", "I") if arc.axis == 0 else (19, "Y", "J")
+        code = "G3" if arc.left == (arc.axis == 1) else "G2"
+        text = ""
+        if words is not None:
+            text = f"{code} {along}{number(end)} Z{number(z)} {off}{number(words[0])} K{number(words[1])}"
+        if not text or len(text) > self.form.width:
+            for cut in arc.instead:
+                self._straight(cut.x, cut.y, cut.z, cut.feed)
+            return
+        self._in_plane(plane)
+        self._cut(text, arc.feed)
+        self.x, self.y, self.z = x, y, z
+
+    def _in_plane(self, plane: int) -> None:
+        """The plane of the arcs that come, where it is another than before."""
+        if plane != self.plane:
+            self.lines.append(f"G{plane}")
+            self.plane = plane
+
     def _seen(self, step: Arc) -> Arc:
-        """The arc in the program's coordinates, mm."""
+        """The arc in the program's true coordinates, mm."""
         x, y = self._turned(step.x, step.y)
         cx, cy = self._turned(step.cx, step.cy)
         z = step.z - self.scene.zero[2] + self.heading.lift
         return Arc(x, y, z, cx, cy, step.ccw, step.feed)
 
     def _chords(self, arc: Arc) -> None:
-        """An arc in the program's coordinates as straight cuts; its ends are where they would have been."""
+        """An arc in the program's true coordinates as straight cuts; its ends are where they would have been."""
         if self.x is None or self.y is None or self.z is None:
             raise AssertionError("an arc before any position")
-        form = self.form
-        a = np.array([self.x, self.y]) / form.scale
-        az = self.z / form.scale
+        machine, scale = self.scene.machine, self.form.scale
+        a = np.array([self.x, self.y]) / scale / np.array(machine.correction[:2])
+        az = self.z / scale / machine.correction[2]
         bulge = bulge_of((a[0], a[1]), arc)
         end = np.array([arc.x, arc.y])
-        inner = arc_chords(a, end, bulge, self.scene.machine.chord_tolerance)[1:] if bulge else a[None, :][1:]
+        inner = arc_chords(a, end, bulge, machine.chord_tolerance)[1:] if bulge else a[None, :][1:]
         for i, (x, y) in enumerate(inner, 1):
             z = az + (arc.z - az) * i / (len(inner) + 1)
-            self._line(form.rounded(float(x)), form.rounded(float(y)), form.rounded(z), arc.feed)
-        self._line(form.rounded(arc.x), form.rounded(arc.y), form.rounded(arc.z), arc.feed)
+            self._line(*self._rounded(float(x), float(y), z), arc.feed)
+        self._line(*self._rounded(arc.x, arc.y, arc.z), arc.feed)
 
     def _cut(self, line: str, feed: float) -> None:
         """A line that cuts, with its feed where that is new; on a line before it where both are too long for one."""
         text = self.form.feed(feed)
         if text == self.feed:
             self.lines.append(line)
-        elif len(line) + len(text) + 2 <= self.scene.machine.line_length:
+        elif len(line) + len(text) + 2 <= self.form.width:
             self.lines.append(f"{line} F{text}")
         else:
             self.lines += [f"F{text}", line]
@@ -315,24 +384,29 @@ class _Text:
 
     def _change_bit(self, name: str, rpm: float) -> None:
         machine, number = self.scene.machine, self.heading.bit_numbers[name]
-        self._up()
+        if self.bit or machine.tool_change == "by hand":
+            # Before its first change a changer may hold any bit: no height is true with that.
+            self._up()
         if name != self.bit:
-            bit_words = _bit_words(number, name, self.scene.bits[name], self.form)
+            announced = bit_words(number, name, self.scene.bits[name], self.form)
             if self.bit or not machine.t_word:
-                self.tell(bit_words)
+                self.tell(announced)
             if machine.t_word:
                 self.lines.append(f"T{number}" + (" M6" if machine.tool_change == "automatic" else ""))
             if machine.tool_change == "automatic":
+                self.tell(changed_words(touch_off(self.scene, self.planed, self.on_bed), self.form))
+                self.lines.append("M0")
                 # The change may have moved every axis.
                 self.x = self.y = self.z = None
                 self._up()
             self.bit = name
         self.rpm = rpm
         spindle = machine.spindle
-        if spindle.set_by == "hand":
-            self.tell(f"Switch the spindle on by hand: {_dial_words(rpm, spindle)}, {rpm:.0f} rpm. Then go on.")
+        if spindle.dial or spindle.set_by == "hand":
+            self.tell(speed_words(rpm, spindle))
             self.lines.append("M0")
-        else:
+        if spindle.set_by != "hand":
+            # With a relay the S sets nothing, but some controllers do not switch on without one.
             self.lines.append(f"S{rpm:.0f} M3")
         wait = spindle.spin_up * (1000 if machine.dwell == "milliseconds" else 1)
         self.lines.append(f"G4 P{self.form.number(round(wait, 3))}")
@@ -352,24 +426,8 @@ class _Text:
             # Between its ends an arc reaches as far as the circle does; `points` ends where it begins.
             points += [*extremes(points[-1], step), _point(step)] if isinstance(step, Arc) else [_point(step)]
         lift = self.heading.lift - self.scene.zero[2]
-        array = np.asarray([(*self._turned(x, y), z + lift) for x, y, z in points])
+        array = np.asarray([(*self._turned(x, y), z + lift) for x, y, z in points]) * self.scene.machine.correction
         return array.min(axis=0).tolist(), array.max(axis=0).tolist()
-
-
-def _dial_words(rpm: float, spindle: Spindle) -> str:
-    """Where the dial stands for a speed."""
-    speeds = sorted((r, mark) for mark, r in spindle.dial.items())
-    below = [mark for r, mark in speeds if r <= rpm + 0.5]
-    above = [mark for r, mark in speeds if r >= rpm - 0.5]
-    if below and above:
-        return f"dial {below[-1]}" if below[-1] == above[0] else f"dial between {below[-1]} and {above[0]}"
-    return f"dial below {above[0]}" if above else f"dial above {below[-1]}"
-
-
-def _bit_words(number: int, name: str, bit: Bit, form: Form) -> str:
-    flutes = f"{bit.flutes} flute{'s' if bit.flutes > 1 else ''}"
-    size = form.length(bit.cut_diameter)
-    return f"Bit {number}: {name}, {bit.shape} {size}, {flutes}, {form.length(bit.stickout)} out of the collet"
 
 
 def _point(step: Step) -> tuple[float, float, float]:

@@ -180,7 +180,7 @@ def _slowest(machine: Machine) -> float:
 def _dialled(machine: Machine) -> tuple[float, ...]:
     """The dial's speeds within the spindle's range, where the speed is set by hand."""
     spindle = machine.spindle
-    if spindle.set_by != "hand":
+    if not spindle.dialled:
         return ()
     return tuple(float(v) for v in spindle.dial.values() if spindle.min_rpm <= v <= spindle.max_rpm)
 

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from pydantic import ValidationError
 
-from toolpaths.core.machine import Machine
+from toolpaths.core.machine import OFFSETS, Machine
 from toolpaths.core.machinefile import machine_folder, machine_path, machine_paths, read_machine
 from toolpaths.core.yamltext import read_document
 
@@ -71,7 +71,11 @@ def test_dial_marks_are_text_however_they_are_written() -> None:
         ({**SPINDLE, "dial": {1: 9000}}, "dial mark 1 gives 9000 rpm, outside 10000 to 20000"),
         (
             {**SPINDLE, "set_by": "program"},
-            "a spindle set by the program has no dial; leave it out, or write set_by: hand",
+            "a spindle set by the program has no dial; leave it out, or write set_by: hand or relay",
+        ),
+        (
+            {**SPINDLE, "set_by": "relay", "dial": {}},
+            "a spindle switched by a relay needs its dial: each mark with its rpm, such as {1: 10000, 2: 14000}",
         ),
         ({**SPINDLE, "spin_up": 90}, "less_than_equal"),
     ],
@@ -82,6 +86,44 @@ def test_a_spindle_that_cannot_be_is_refused(spindle: dict[str, Any], said: str)
 
 def test_a_spindle_of_one_speed_is_taken() -> None:
     assert 12000 == machine(spindle={"min_rpm": 12000, "max_rpm": 12000, "set_by": "program"}).spindle.max_rpm
+
+
+def test_a_spindle_of_one_speed_needs_no_dial_whoever_switches_it() -> None:
+    for switched in ("relay", "hand"):
+        assert {} == machine(spindle={"min_rpm": 12000, "max_rpm": 12000, "set_by": switched}).spindle.dial
+
+
+def test_a_changer_is_told_its_bits_by_t_words() -> None:
+    assert "a machine that changes bits by itself is told which by a T word; write t_word: true" == refused(
+        tool_change="automatic", t_word=False
+    )
+
+
+def test_the_third_and_the_fourth_are_others_again() -> None:
+    small, large = (read_machine(machine_paths()[name]) for name in ("small-frame", "shop-gantry"))
+    assert (300.0, 180.0, 45.0) == small.travel.as_tuple()
+    assert ("relay", "milliseconds", "single", 70, 3, False, "xy") == (
+        small.spindle.set_by,
+        small.dwell,
+        small.precision,
+        small.line_length,
+        small.decimals,
+        small.t_word,
+        small.arcs,
+    )
+    assert (1300.0, 900.0, 160.0) == large.travel.as_tuple()
+    assert ("automatic", "all planes", True, True, "double") == (
+        large.tool_change,
+        large.arcs,
+        large.line_numbers,
+        large.percent_lines,
+        large.precision,
+    )
+    assert list(OFFSETS) == list(large.offsets)
+
+
+def test_a_key_left_out_and_its_usual_value_are_the_same_machine() -> None:
+    assert machine() == machine(precision="double", line_numbers=False, percent_lines=False, comments=True)
 
 
 def test_too_few_digits_are_refused() -> None:

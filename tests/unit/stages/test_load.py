@@ -349,8 +349,8 @@ def test_faults_of_a_machine_file_bear_its_name() -> None:
     ] == told(but("machine: bench-router", "machine: mine.yaml"))
 
 
-def test_both_machines_can_be_loaded_by_name() -> None:
-    assert ["bench-router", "hand-dial"] == list(machine_paths())
+def test_every_machine_can_be_loaded_by_name() -> None:
+    assert ["bench-router", "hand-dial", "shop-gantry", "small-frame"] == list(machine_paths())
     for name in machine_paths():
         assert load_machine(name).name == name.replace("-", " ")
 

@@ -13,7 +13,7 @@ import pytest
 from tests.scene_builder import BENCH, CUTTING, DIAL, scene
 from toolpaths.core.job import KeepOut
 from toolpaths.core.machine import Machine
-from toolpaths.core.operation import Batch, Clear
+from toolpaths.core.operation import Batch, Clear, Raster
 from toolpaths.core.program import Heading, Program, TouchOff
 from toolpaths.core.scene import Scene
 from toolpaths.core.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
@@ -175,8 +175,31 @@ def test_where_the_machine_changes_bits_the_height_is_given_again_after_the_chan
     automatic = BENCH.model_copy(update={"tool_change": "automatic"})
     found = code(section(*DOWN), section(*DOWN, bit="scorer", feature="score_lines"), machine=automatic)
     i = found.index("T1 M6")
-    # Up, spindle off, change; whatever the change moved, first up again, then on, then X and Y.
-    assert ["G0 Z13", "M5", "T1 M6", "G0 Z13", "S18000 M3", "G4 P5", "G0 X10 Y5"] == found[i - 2 : i + 5]
+    # Up, spindle off, change, a look at its length; whatever the change moved, first up again, then on, then X and Y.
+    assert ["G0 Z13", "M5", "T1 M6", "M0", "G0 Z13", "S18000 M3", "G4 P5", "G0 X10 Y5"] == found[i - 2 : i + 6]
+    # What the changer holds before its first change nobody knows: no height is told before it.
+    assert ["G54", "T2 M6", "M0", "G0 Z13"] == found[2:6]
+
+
+@pytest.mark.parametrize(
+    ("zero", "surfaces"),
+    [
+        ("bed", ["bed, Z 0.000 mm", "bed, Z 0.000 mm"]),
+        ("stock top", ["stock top, Z 0.000 mm", "planed face, Z -2.000 mm"]),
+    ],
+)
+def test_after_each_change_by_the_machine_it_says_where_that_bit_could_be_set(zero: str, surfaces: list[str]) -> None:
+    automatic = BENCH.model_copy(update={"tool_change": "automatic", "line_length": 160})
+    s = scene(
+        Plane(bit="planer", leave=6), machine=automatic, setup={"zero": {"x": "nut", "y": "centreline", "z": zero}}
+    )
+    planing = Raster("plane", 30, "quarter", CUTTING, "", (0.0, 0.0, 1.0, 1.0), 8.0, 6.0, 0.2)
+    scoring = Clear("score_lines", 31, "scorer", CUTTING, "", (), (), 6.0, 5.5)
+    sections = (section(*DOWN, feature="plane"), section(*DOWN, bit="scorer", feature="score_lines"))
+    heading = replace(HEADING, touch_off=touch_off(s, False))
+    found = write(Toolpath(Batch("face", (planing, scoring)), sections), s, heading).text.splitlines()
+    said = "(The bit has been changed. Set Z again on the {}, or see that the controller has taken its length. Then go on.)"
+    assert [said.format(where) for where in surfaces] == [line for line in found if "has been changed" in line]
 
 
 def test_a_bit_that_comes_later_is_announced_again_where_it_comes() -> None:

@@ -13,9 +13,11 @@ import typer
 from toolpaths import __version__
 from toolpaths.cli.bits import bits
 from toolpaths.cli.check import check
+from toolpaths.cli.coupon import coupon
 from toolpaths.cli.draw import draw
 from toolpaths.cli.fit import fit
 from toolpaths.cli.frets import frets
+from toolpaths.cli.gauge import gauge
 from toolpaths.cli.machines import machines
 from toolpaths.cli.preview import preview
 from toolpaths.cli.verify import verify
@@ -32,7 +34,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 
-for _command in (check, write, preview, verify, draw, fit, frets, machines, bits, woods):
+for _command in (check, write, preview, verify, draw, fit, coupon, gauge, frets, machines, bits, woods):
     app.command()(_command)
 
 

@@ -41,6 +41,7 @@ def check(
             outcome = make(job, changes, waiting)
         from toolpaths.reports.chosen_tables import LEGEND, chosen_table
         from toolpaths.reports.tables import features_table, handwork_table, programs_table, reasons_table
+        from toolpaths.reports.trueness import trueness
 
         show_summary(outcome)
         show_findings(outcome)
@@ -51,5 +52,7 @@ def check(
         if reasons:
             show_tables([reasons_table(s, outcome) for s in outcome.setups])
         show_tables([programs_table(outcome), handwork_table(outcome)])
+        for sentence in trueness(outcome.job, outcome.machine, outcome.job.machine):
+            say(sentence)
         if outcome.stopped:
             raise typer.Exit(STOPPED)

@@ -92,20 +92,22 @@ def _air(job: Path, text: str) -> float:
     from toolpaths.core.yamltext import read_document
 
     units: Units = "in" if read_document(job).data.get("units") == "in" else "mm"
-    height = _length(text, units, "--air")
+    height = length_of(text, units, "--air")
     if height <= 0:
         raise typer.BadParameter("the height must be more than 0", param_hint="--air")
     return height
 
 
 def _pitch(text: str) -> float:
-    pitch = _length(text, "mm", "--pitch")
+    pitch = length_of(text, "mm", "--pitch")
     if not _FINEST <= pitch <= _COARSEST:
         raise typer.BadParameter(f"a pitch lies between {_FINEST:g} and {_COARSEST:g} mm", param_hint="--pitch")
     return pitch
 
 
-def _length(text: str, units: Units, option: str) -> float:
+def length_of(text: str, units: Units, option: str) -> float:
+    """A length in mm; a bare number is in `units`. Raises typer.BadParameter, naming the option, for anything else."""
+    """A length in mm; bare numbers are in `units`. Raises typer.BadParameter for anything else."""
     from toolpaths.core.units import length
 
     bare = text.strip()

@@ -1,0 +1,192 @@
+"""`neckpath coupon` and `neckpath gauge` as people type them, and what `check` says of a machine's truth."""
+
+from __future__ import annotations
+
+import re
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+from ruamel.yaml import YAML
+from typer.testing import CliRunner, Result
+
+from toolpaths.cli import app
+from toolpaths.core.machinefile import load_machine
+from toolpaths.stages.load import load_job
+
+ROOT = Path(__file__).parents[3]
+BOARD = ROOT / "demo_jobs" / "tenor_board.yaml"
+NECK = ROOT / "demo_jobs" / "tenor_neck.yaml"
+SHORT = ROOT / "tests" / "cases" / "short_board.yaml"
+BENCH = (ROOT / "machines" / "bench-router.yaml").read_text(encoding="utf-8")
+COARSE = ["--pitch", "0.5"]
+
+
+def run(*arguments: str | Path) -> Result:
+    result = CliRunner().invoke(app, [str(a) for a in arguments])
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
+    assert "Traceback" not in result.output
+    return result
+
+
+@pytest.fixture(autouse=True)
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+class Page(HTMLParser):
+    """The words of a page, and what it would fetch."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.words: list[str] = []
+        self.fetched: list[str] = []
+        self.feed(text)
+
+    def handle_data(self, data: str) -> None:
+        self.words.append(data)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.fetched += [v or "" for k, v in attrs if k in ("src", "href")]
+
+
+# The coupon
+
+
+def test_coupon_writes_its_programs_and_a_sheet(here: Path) -> None:
+    result = run("coupon", BOARD)
+    assert 0 == result.exit_code
+    folder = here / "out" / "tenor_board-coupon"
+    assert ["01-coupon-scorer.ngc", "02-coupon-eighth.ngc", "coupon.html"] == sorted(p.name for p in folder.iterdir())
+    assert "neckpath coupon" in result.output
+    assert "--measured line=...,marker=...,pin=..." in result.output
+
+
+def test_the_sheet_shows_every_piece_under_its_number_and_fetches_nothing(here: Path) -> None:
+    run("coupon", NECK, "-o", here / "c")
+    text = (here / "c" / "coupon.html").read_text(encoding="utf-8")
+    page = Page(text)
+    assert [] == page.fetched
+    figures = re.findall(r'<text class="figure"[^>]*text-anchor="middle">(\d+)</text>', text)
+    assert [str(n) for n in range(1, 9)] == figures
+    assert {"rod", "adjuster", "bars", "nut", "tuner", "bolt", "pin1", "pin2"} <= set(page.words)
+    assert 'width="122.000mm"' in text  # full size, a millimetre of room on each side
+
+
+def test_a_later_coupon_leaves_no_program_of_an_earlier_one(here: Path) -> None:
+    folder = here / "c"
+    run("coupon", BOARD, "-o", folder)
+    (folder / "notes.txt").write_text("mine", encoding="utf-8")
+    run("coupon", NECK, "-o", folder)
+    assert ["01-coupon-pinner.ngc", "coupon.html", "notes.txt"] == sorted(p.name for p in folder.iterdir())
+
+
+def test_the_measured_widths_come_back_as_bits_to_paste(here: Path) -> None:
+    result = run("coupon", BOARD, "--measured", "line=0.66,marker=6.05")
+    assert 0 == result.exit_code
+    block = YAML(typ="safe").load(result.output)["bits"]
+    assert {"measured_diameter": 3.225} == block["eighth"]
+    job = BOARD.read_text(encoding="utf-8").replace("instruments/", f"{BOARD.parent}/instruments/")
+    pasted = re.sub(r"bits:\n  scorer:.*\n", result.output.split("\n", 1)[1].rstrip() + "\n", job)
+    path = here / "board.yaml"
+    path.write_text(pasted, encoding="utf-8")
+    bits = load_job(path).job.bits
+    assert (0.66, 0.6, 3.225) == (bits["scorer"].cut_diameter, bits["scorer"].diameter, bits["eighth"].cut_diameter)
+
+
+def test_pieces_of_one_bit_that_disagree_are_told() -> None:
+    result = run("coupon", NECK, "--measured", "rod=6.5", "--measured", "tuner=8.02")
+    assert "# The pieces of pinner disagree by 0.080 mm; the mean is taken." in result.output
+    assert "measured_diameter: 3.235" in result.output
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["--measured", "rod"], "is not NAME=WIDTH"),
+        (["--measured", "rod=wide"], "not a length"),
+        (["--measured", "line=6"], "measure again"),
+        (["--measured", "line=0.6", "--bit", "scorer=0.8"], "leave --bit out"),
+        (["--stock", "120x60"], "is not LENGTHxWIDTHxTHICKNESS"),
+        (["--stock", "0x60x10"], "more than 0"),
+        (["--stock", "120x60x2"], "is too thin"),
+        (["--stock", "30x60x10"], "pieces do not go onto"),
+    ],
+)
+def test_what_a_coupon_cannot_be_made_of_ends_with_two(arguments: list[str], said: str, here: Path) -> None:
+    result = run("coupon", BOARD, *arguments)
+    assert 2 == result.exit_code
+    assert said in " ".join(re.sub(r"[│╭╮╰╯─]", " ", result.output).split())
+    assert [] == list(here.iterdir())
+
+
+def test_another_bit_makes_another_coupon(here: Path) -> None:
+    run("coupon", BOARD, "--bit", "scorer=0.8", "-o", here / "c")
+    assert "scorer, flat 0.800 mm" in (here / "c" / "01-coupon-scorer.ngc").read_text(encoding="utf-8")
+
+
+# The gauge
+
+
+def test_gauge_writes_one_program(here: Path) -> None:
+    result = run("gauge", "bench-router", "--length", "120")
+    assert 0 == result.exit_code
+    text = (here / "out" / "gauge-bench-router.ngc").read_text(encoding="utf-8")
+    assert ("G0 X120 Y0" in text, "G0 X0 Y140" in text) == (True, True)
+    assert "neckpath gauge bench-router --axis y --measured ... --length 120" in result.output
+
+
+def test_the_printed_block_goes_into_the_machine_file(here: Path) -> None:
+    result = run("gauge", "bench-router", "--measured", "399.68")
+    assert 0 == result.exit_code
+    assert "fret 12 of a 650.0 mm scale would stand 0.260 mm too near the nut, 1.4 cents flat" in result.output
+    (here / "mine.yaml").write_text(f"{BENCH}\n{result.output}", encoding="utf-8")
+    assert pytest.approx(400 / 399.68) == load_machine("mine.yaml").correction[0]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (["nothing-here"], "no machine of this name"),
+        (["bench-router", "--bit", "quarter"], "quarter scratches 6.35 mm wide"),
+        (["bench-router", "--wood", "cheese"], "No wood is called `cheese`"),
+        (["bench-router", "--measured", "380"], "measure again"),
+        (["bench-router", "--length", "10"], "too short to measure"),
+    ],
+)
+def test_what_cannot_be_gauged_ends_with_two(arguments: list[str], said: str, here: Path) -> None:
+    result = run("gauge", *arguments)
+    assert 2 == result.exit_code
+    assert said in " ".join(re.sub(r"[│╭╮╰╯─]", " ", result.output).split())
+    assert [] == list(here.iterdir())
+
+
+# What check says
+
+
+def test_check_says_what_an_unmeasured_axis_may_do_to_the_frets() -> None:
+    # Fret 12 of 584 mm lies at 292; 0.1 mm in 500 moves it by 0.0584 mm: 1200 log2(292 / (292 - 0.0584)) = 0.346.
+    found = run("check", BOARD, *COARSE).output
+    assert (
+        "X of this machine is taken as true. An error of 0.1 mm in 500 mm would move fret 12 by 0.058 mm, 0.3 cents: "
+        "`neckpath gauge bench-router` measures it." in found
+    )
+
+
+def test_check_says_what_is_corrected(here: Path) -> None:
+    measured = "measured: {x: {commanded: 500, measured: 499.6}, backlash: {x: 0.08}}"
+    (here / "mine.yaml").write_text(f"{BENCH}\n{measured}\n", encoding="utf-8")
+    job = here / "job.yaml"
+    job.write_text(SHORT.read_text(encoding="utf-8").replace("bench-router", "mine.yaml"), encoding="utf-8")
+    found = run("check", job, *COARSE).output
+    # The job has five frets: fret 5 of 300 mm lies at 75.25; 0.0008 of that is 0.060 mm, 0.46 cents.
+    assert (
+        "X is corrected: 500.00 mm told was measured as 499.60 mm. Uncorrected, fret 5 would stand 0.060 mm too near "
+        "the nut, 0.5 cents flat." in found
+    )
+    assert "Backlash in X, 0.08 mm: lines are all approached from lower X" in found
+
+
+def test_a_job_without_frets_is_told_nothing_of_them() -> None:
+    assert "taken as true" not in run("check", NECK, "--brief", *COARSE).output

@@ -1,0 +1,145 @@
+"""`neckpath coupon`: every fit of a job tried in a scrap, and the measured widths given back to the bits."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from toolpaths.cli.options import BitOption, JobFile, PitchOption, changes_of, length_of
+from toolpaths.cli.screen import STOPPED, Waiting, complain, say, show_findings, show_tables, usable
+
+if TYPE_CHECKING:
+    from toolpaths.core.units import Units
+    from toolpaths.stages.load import Loaded
+
+_PAGE = "coupon.html"
+_APART = 0.05
+"""Pieces of one bit that disagree by more deserve a second look, mm. Common practice, no source."""
+_PLAIN = re.compile(r"[A-Za-z][A-Za-z0-9 _-]*|\d+(?: \d+)?/\d+ in|[\d.]+ ?(?:mm|in)")
+_PROGRAM = re.compile(r"\d{2,}-coupon-[\w.-]+|\d{2,}-coupon\.[a-z0-9]{1,8}(\.txt)?")
+
+
+def coupon(
+    job: JobFile,
+    folder: Annotated[
+        Path | None, typer.Option("-o", "--out", metavar="DIR", help="Folder of the set. [default: out/<job>-coupon]")
+    ] = None,
+    stock: Annotated[
+        str | None,
+        typer.Option(
+            "--stock",
+            metavar="LxWxT",
+            help="Size of the scrap. [default: 120x60x10 mm, longer where the pieces need it]",
+        ),
+    ] = None,
+    measured: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--measured",
+            metavar="NAME=WIDTH,...",
+            help="Print the bits to paste into the job, from the widths of the pieces as measured.",
+        ),
+    ] = None,
+    bit: BitOption = None,
+    pitch: PitchOption = None,
+) -> None:
+    """Write programs that cut a short piece of every fit of a job into a scrap, and a sheet to measure it by."""
+    with usable():
+        from toolpaths.scraps.coupon import coupon_of
+        from toolpaths.stages.load import load_job
+
+        changes = changes_of(job, bit, pitch=pitch)
+        if measured and bit:
+            complain("With --measured, leave --bit out: the coupon must be the job's as it is written.")
+        loaded = load_job(job, changes.bits)
+        if measured:
+            _give_back(loaded, measured)
+            return
+        made = coupon_of(loaded, None if stock is None else _size(stock, loaded.job.units))
+        from toolpaths.core.program import BESIDE
+        from toolpaths.layout import lay_out_loaded
+        from toolpaths.proof import prove
+        from toolpaths.reports.coupon_page import coupon_page, coupon_table, programs_of_coupon
+        from toolpaths.reports.folder import replace_set
+        from toolpaths.scraps.coupon import default_folder
+
+        with Waiting() as waiting:
+            outcome = prove(lay_out_loaded(made.loaded, changes), progress=waiting)
+        show_findings(outcome)
+        show_tables([coupon_table(made), programs_of_coupon(outcome)])
+        if outcome.stopped:
+            say("No program was written.")
+            raise typer.Exit(STOPPED)
+        place = folder or default_folder(job)
+        files: dict[str, bytes] = {}
+        for program in outcome.programs:
+            files[program.name] = program.text.encode()
+            if program.beside:
+                files[program.name + BESIDE] = program.beside.encode()
+        files[_PAGE] = coupon_page(made, outcome).encode()
+        old = [p.name for p in place.iterdir() if _PROGRAM.fullmatch(p.name)] if place.is_dir() else []
+        replace_set(place, files, last=_PAGE, drop=[name for name in old if name not in files])
+        say(f"Written into {place}: {', '.join(files)}")
+        say(f"Print {place / _PAGE} at 100 %, cut, measure, and give the widths back:")
+        names = ",".join(f"{fit.name}=..." for fit in made.fits)
+        say(f"  neckpath coupon {job} --measured {names}")
+
+
+def _give_back(loaded: Loaded, measured: list[str]) -> None:
+    """The `bits:` block of the measured widths."""
+    from toolpaths.core.units import show
+    from toolpaths.core.yamltext import read_document
+    from toolpaths.scraps.coupon import fits_of, true_bits
+
+    job = loaded.job
+    pairs: list[tuple[str, float]] = []
+    for text in ",".join(measured).split(","):
+        name, found, value = (part.strip() for part in text.partition("="))
+        if not (name and found and value):
+            raise typer.BadParameter(f"`{text[:60]}` is not NAME=WIDTH, such as rod=6.48", param_hint="--measured")
+        pairs.append((name, length_of(value, job.units, "--measured")))
+    try:
+        found_bits = true_bits(job, fits_of(job), pairs)
+    except ValueError as error:
+        raise typer.BadParameter(str(error), param_hint="--measured") from None
+    own = read_document(loaded.path).data.get("bits")
+    entries = own if isinstance(own, dict) else {}
+    say("# Put this under `bits:` of the job; a line for a bit that stands there already takes its place.")
+    say("bits:")
+    for one in found_bits:
+        digits = 4 if job.units == "in" else 3
+        cut = float(show(one.measured, job.units, digits).split()[0])
+        entry = {**(entries.get(one.name) or {}), "measured_diameter": cut}
+        say(f"  {one.name}: {{{', '.join(f'{k}: {_flow(v)}' for k, v in entry.items())}}}    # {one.said}")
+    for one in found_bits:
+        if one.spread > _APART:
+            say(
+                f"# The pieces of {one.name} disagree by {show(one.spread, job.units, 3)}; the mean is taken. "
+                "Measure again, and look at runout and backlash."
+            )
+
+
+def _flow(value: Any) -> str:
+    """A value of a bit as it stands in a line of YAML."""
+    import json
+
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):
+        return value if _PLAIN.fullmatch(value) else json.dumps(value)
+    return f"{value:.10g}" if isinstance(value, float) else str(value)
+
+
+def _size(text: str, units: Units) -> tuple[float, float, float]:
+    """`120x60x10`, in the job's units where it names none."""
+    parts = text.lower().replace("×", "x").split("x")
+    if len(parts) != 3:
+        words = f"`{text[:60]}` is not LENGTHxWIDTHxTHICKNESS, such as 120x60x10"
+        raise typer.BadParameter(words, param_hint="--stock")
+    length, width, thick = (length_of(part, units, "--stock") for part in parts)
+    if min(length, width, thick) <= 0 or max(length, width) > 3000:
+        raise typer.BadParameter("a scrap is more than 0 and less than 3 m in each direction", param_hint="--stock")
+    return length, width, thick

@@ -1,0 +1,93 @@
+"""`neckpath gauge`: two scratches an axis, and what their distance says of the machine."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Literal
+
+import typer
+
+from toolpaths.cli.files import put
+from toolpaths.cli.options import length_of
+from toolpaths.cli.screen import STOPPED, complain, say, show_findings, usable
+
+
+def gauge(
+    machine: Annotated[str, typer.Argument(metavar="MACHINE", help="A machine's name, or its file.")],
+    file: Annotated[
+        Path | None, typer.Option("-o", "--out", metavar="FILE", help="The program. [default: out/gauge-<machine>]")
+    ] = None,
+    bit: Annotated[str, typer.Option("--bit", metavar="NAME", help="A pointed or fine bit of the rack.")] = "vee60",
+    length: Annotated[
+        str | None,
+        typer.Option("--length", metavar="LENGTH", help="Between the marks. [default: 400 mm or 16 in]"),
+    ] = None,
+    wood: Annotated[str, typer.Option("--wood", metavar="WOOD", help="What the waste board is.")] = "hard maple",
+    measured: Annotated[
+        str | None,
+        typer.Option("--measured", metavar="LENGTH", help="The distance as measured: print the lines to paste."),
+    ] = None,
+    axis: Annotated[Literal["x", "y"], typer.Option("--axis", help="The axis that was measured.")] = "x",
+) -> None:
+    """Write a program that scratches two marks an axis, to measure a machine by; or say what was measured."""
+    with usable():
+        from toolpaths.core.machinefile import load_machine
+        from toolpaths.scraps.gauge import gauge_of, measured_block, way_of
+
+        it = load_machine(machine)
+        asked = None if length is None else length_of(length, it.units, "--length")
+        if measured is not None:
+            told = way_of(it, axis, asked)
+            try:
+                block, words = measured_block(it, axis, told, length_of(measured, it.units, "--measured"))
+            except ValueError as error:
+                raise typer.BadParameter(_reason(error), param_hint="--measured") from None
+            say(f"# Put this into the machine file of {it.name}, in place of any `measured` in it.")
+            say(block)
+            if words:
+                say(f"# {words}")
+            return
+        from toolpaths.core.outcome import Changes
+        from toolpaths.core.problems import did_you_mean
+        from toolpaths.core.program import BESIDE
+        from toolpaths.core.units import show
+        from toolpaths.layout import lay_out_loaded
+        from toolpaths.proof import prove
+        from toolpaths.stages.load import load_rack
+        from toolpaths.trade.woods import WOODS
+
+        if wood.lower() not in WOODS:
+            complain(f"No wood is called `{wood[:60]}`; {did_you_mean(wood, WOODS, 'woods')}")
+        made = gauge_of(it, load_rack(), bit, WOODS[wood.lower()], asked)
+        outcome = prove(lay_out_loaded(made.loaded, Changes(pitch=0.25)))
+        show_findings(outcome)
+        if outcome.stopped:
+            say("No program was written.")
+            raise typer.Exit(STOPPED)
+        program = outcome.programs[0]
+        place = file or Path("out") / f"gauge-{Path(machine).stem}.{it.ending}"
+        put(place, program.text.encode())
+        if program.beside:
+            put(place.with_name(place.name + BESIDE), program.beside.encode())
+        wide, high = (show(v, it.units, 0 if it.units == "mm" else 1) for v in made.size)
+        say(f"Written: {place}")
+        say(f"Lay a flat waste board of {wide} (X) by {high} (Y) or more, or two strips in an L, and fix it with tape.")
+        say("Set X and Y zero 15 mm (0.6 in) inside its near left corner, Z on its top, and run the program.")
+        for name, way in made.ways:
+            say(
+                f"Measure the marks of {name.upper()} from edge to the same edge; {show(way, it.units)} was told. "
+                f"Then: neckpath gauge {machine} --axis {name} --measured ...{_length_words(length)}"
+            )
+        say("A rule read to 0.2 mm over 400 mm knows an axis to 0.05 %; calipers or a longer way know it better.")
+
+
+def _length_words(length: str | None) -> str:
+    return "" if length is None else f" --length {length}"
+
+
+def _reason(error: ValueError) -> str:
+    """The model's own words, without the frame that pydantic puts around them."""
+    errors = getattr(error, "errors", None)
+    if errors is None:
+        return str(error)
+    return "; ".join(str(e["msg"]).removeprefix("Value error, ") for e in errors())

@@ -1,0 +1,54 @@
+"""What a machine that is a little off does to the frets, in words."""
+
+from __future__ import annotations
+
+from toolpaths.core.job import Job
+from toolpaths.core.machine import Machine
+from toolpaths.core.units import Units, show
+from toolpaths.trade.frets import cents_off, fret_distance
+
+FRETTED = ("score_lines", "fret_slots")
+"""Features that put frets in their places."""
+_ERROR = 2e-4
+"""0.1 mm in 500 mm: a small table router that was set up with a rule is seldom better. Common practice, no source."""
+
+
+def trueness(job: Job, machine: Machine, name: str) -> tuple[str, ...]:
+    """Sentences for a job that places frets; none for another. `name`: of the machine, for a command.
+
+    A scale error moves a fret in proportion to its distance from the nut; the bridge is placed by hand, truly.
+    """
+    if not any(f.key in FRETTED for setup in job.setups for f in setup.features):
+        return ()
+    scale, units = job.instrument.scale_length, job.units
+    fret = min(12, job.instrument.frets)
+    place = fret_distance(scale, fret)
+    measured = machine.measured
+    out: list[str] = []
+    if measured is None or measured.x is None:
+        error = place * _ERROR
+        way, off = (("500 mm", "0.1 mm"), ("20 in", "0.004 in"))[units == "in"]
+        out.append(
+            f"X of this machine is taken as true. An error of {off} in {way} would move fret {fret} by "
+            f"{show(error, units, _digits(units))}, {cents_off(scale, fret, error):.1f} cents: "
+            f"`neckpath gauge {name}` measures it."
+        )
+    else:
+        error = place * (measured.x.measured / measured.x.commanded - 1)
+        cents = cents_off(scale, fret, error)
+        out.append(
+            f"X is corrected: {show(measured.x.commanded, units)} told was measured as "
+            f"{show(measured.x.measured, units)}. Uncorrected, fret {fret} would stand "
+            f"{show(abs(error), units, _digits(units))} too {'far from' if error > 0 else 'near'} the nut, "
+            f"{abs(cents):.1f} cents {'sharp' if cents > 0 else 'flat'}."
+        )
+    if measured is not None and measured.backlash is not None and measured.backlash.x:
+        out.append(
+            f"Backlash in X, {show(measured.backlash.x, units)}: lines are all approached from lower X, so it moves "
+            "all of them alike; set the zero from lower X too."
+        )
+    return tuple(out)
+
+
+def _digits(units: Units) -> int:
+    return 4 if units == "in" else 3

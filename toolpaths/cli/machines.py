@@ -1,16 +1,73 @@
-"""`neckpath machines`: the machine files that are there."""
+"""`neckpath machines`: the machine files that are there, and what one of them means."""
 
 from __future__ import annotations
 
-from toolpaths.cli.screen import say, show_tables, usable
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from toolpaths.cli.screen import complain, say, show_tables, usable
+
+if TYPE_CHECKING:
+    from toolpaths.core.machine import Machine
 
 
-def machines() -> None:
-    """List the machines that a job can name."""
+def machines(
+    name: Annotated[
+        str | None, typer.Argument(metavar="[NAME]", help="One machine: what its file means, and its text.")
+    ] = None,
+    check: Annotated[
+        Path | None,
+        typer.Option("--check", metavar="FILE", help="A machine file of your own: its faults, its doubtful figures."),
+    ] = None,
+) -> None:
+    """List the machines that a job can name, or show what one means and the text that it gets."""
     with usable():
-        from toolpaths.reports.tables import machines_table
-        from toolpaths.stages.load import load_machine, machine_paths
+        from toolpaths.core.machinefile import machine_hint, machine_paths, read_machine
 
         paths = machine_paths()
-        show_tables([machines_table({name: load_machine(name) for name in paths})])
-        say("A job may also name a machine file of your own by its path.")
+        if name is not None and check is not None:
+            complain("Give a name, or --check and a file; not both.")
+        if check is not None:
+            machine = read_machine(check)
+            _show(check.stem, machine)
+            _show_doubts(check, machine)
+        elif name is not None:
+            if name not in paths:
+                complain(f"No machine is called `{name[:60]}`; {machine_hint(name)} with --check")
+            _show(name, read_machine(paths[name]))
+        else:
+            from toolpaths.reports.tables import machines_table
+
+            show_tables([machines_table({key: read_machine(path) for key, path in paths.items()})])
+            say("A job may also name a machine file of your own by its path.")
+            say("`neckpath machines NAME` says what one means; `neckpath machines --check FILE` looks one over.")
+
+
+def _show(name: str, machine: Machine) -> None:
+    from toolpaths.reports.machine_words import machine_table, sample, sample_words
+
+    show_tables([machine_table(name, machine)])
+    say("A few moves become:")
+    for line in (*sample(machine), *sample_words(machine)):
+        say(f"    {line}".rstrip())
+    say()
+
+
+def _show_doubts(path: Path, machine: Machine) -> None:
+    from toolpaths.core.problems import render
+    from toolpaths.core.yamltext import read_document
+    from toolpaths.trade.doubts import doubts
+
+    document, found = read_document(path), doubts(machine)
+    for doubt in found:
+        say(f"warn {render(document.problem(doubt.key, doubt.words))}")
+    say(f"The file can be used. {_count(len(found))}")
+    say("Measure before you trust a figure; the machine's own manual comes first.")
+
+
+def _count(doubts: int) -> str:
+    if doubts == 0:
+        return "No figure in it is unlikely."
+    return f"{doubts} figure{'s' if doubts > 1 else ''} in it {'are' if doubts > 1 else 'is'} unlikely: look again."

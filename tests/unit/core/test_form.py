@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+import struct
 
 import numpy as np
 import pytest
@@ -151,3 +152,80 @@ def test_plain_rounding_would_break_the_rule_for_some_arcs() -> None:
 
 def test_a_full_circle_has_no_chord_to_solve_for() -> None:
     assert None is MM.centre_words((10.0, 0.0), (10.0, 0.0), Arc(10, 0, 0, 5, 0, True, 500))
+
+
+# Single precision
+
+
+def single(value: float) -> float:
+    """A number as 32 bits hold it (IEEE 754 binary32), by the standard library's own packing."""
+    return float(struct.unpack("f", struct.pack("f", value))[0])
+
+
+def apart_in_single(start: tuple[float, float], end: tuple[float, float], i: float, j: float, unit: float) -> float:
+    """How far the radii differ for a controller that rounds after every step, mm."""
+    sx, sy, ex, ey, ci, cj = (single(single(v) * single(unit)) for v in (*start, *end, i, j))
+    first = single(math.hypot(ci, cj))
+    last = single(math.hypot(single(ex - single(sx + ci)), single(ey - single(sy + cj))))
+    return abs(first - last)
+
+
+@pytest.mark.parametrize(
+    ("machine", "allowed", "unit", "largest"),
+    [
+        (BENCH.model_copy(update={"precision": "single"}), 0.002, 1.0, 60e3),
+        (DIAL.model_copy(update={"precision": "single"}), 0.0002 * 25.4, 25.4, 300e3),
+    ],
+)
+def test_in_single_precision_the_radii_agree_too(
+    machine: Machine, allowed: float, unit: float, largest: float
+) -> None:
+    form, rng = Form(machine), np.random.default_rng(9)
+    double = Form(machine.model_copy(update={"precision": "double"}))
+    written = refused = broken = 0
+    for _ in range(1500):
+        # Flat curves over 20 to 200 mm, as floors of rod channels are, and flatter.
+        r, chord = 10 ** rng.uniform(3, math.log10(largest)), rng.uniform(20, 200)
+        cx, cy = rng.uniform(-200, 200), -r + rng.uniform(-200, 200)
+        t = math.pi / 2 + chord / r
+        start, end = (cx, cy + r), (cx + r * math.cos(t), cy + r * math.sin(t))
+        arc = Arc(end[0], end[1], 0.0, cx, cy, True, 500.0)
+        a, b = ((form.rounded(x), form.rounded(y)) for x, y in (start, end))
+        words, otherwise = form.centre_words(a, b, arc), double.centre_words(a, b, arc)
+        if otherwise is not None:
+            broken += apart_in_single(a, b, *otherwise, unit) > allowed
+        if words is None:
+            refused += 1
+        else:
+            written += 1
+            assert allowed >= apart_in_single(a, b, *words, unit)
+    assert 300 < written
+    # Without a look at single precision some would break the rule.
+    assert 0 < broken
+    assert 0 < refused
+
+
+# Numbers of lines
+
+
+def test_lines_that_command_bear_numbers_in_tens() -> None:
+    form = Form(BENCH.model_copy(update={"line_numbers": True}))
+    assert ["%", "(words)", "N10 G21", "(more)", "N20 G54", "%"] == form.numbered(
+        ["%", "(words)", "G21", "(more)", "G54", "%"]
+    )
+    assert ["G21", "(more)"] == MM.numbered(["G21", "(more)"])
+
+
+@pytest.mark.parametrize(
+    ("lines", "last"),
+    [(9_999, "N99990 G80"), (10_000, "N10000 G80"), (99_999, "N99999 G80"), (100_000, "N1 G80")],
+)
+def test_a_long_program_counts_by_ones_and_begins_again_at_the_end(lines: int, last: str) -> None:
+    # NISTIR 6556, 3.3.1: a line number is 0 to 99999, and may be used again.
+    form = Form(BENCH.model_copy(update={"line_numbers": True}))
+    assert last == form.numbered(["G80"] * lines)[-1]
+
+
+def test_room_is_kept_for_the_number() -> None:
+    form = Form(BENCH.model_copy(update={"line_numbers": True}))
+    assert (73, 80) == (form.width, MM.width)  # 80 less "N99990 "

@@ -1,0 +1,88 @@
+"""`neckpath machines`: the list, one of them, and a file of one's own looked over."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner, Result
+
+from toolpaths.cli import app
+from toolpaths.core.machinefile import machine_paths
+
+
+def run(*arguments: str | Path) -> Result:
+    result = CliRunner().invoke(app, ["machines", *(str(a) for a in arguments)])
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
+    return result
+
+
+@pytest.fixture
+def own(tmp_path: Path) -> Path:
+    path = tmp_path / "mine.yaml"
+    path.write_text(machine_paths()["small-frame"].read_text(encoding="utf-8"), encoding="utf-8")
+    return path
+
+
+def spoil(path: Path, old: str, new: str) -> None:
+    text = path.read_text(encoding="utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new), encoding="utf-8")
+
+
+def test_the_list_has_all_four() -> None:
+    out = run().stdout
+    for name in ("bench-router", "hand-dial", "shop-gantry", "small-frame"):
+        assert f"\n{name} " in out
+    assert "set by its dial" in out
+
+
+def test_one_is_shown_with_its_meaning_and_its_text() -> None:
+    out = run("small-frame").stdout
+    assert "small-frame: small frame" in out
+    assert "M3 and M5 switch it, a hand turns its dial" in out
+    assert "\n    S18000 M3\n" in out
+
+
+def test_a_name_that_is_not_there_is_answered() -> None:
+    result = run("small-fram")
+    assert 2 == result.exit_code
+    assert "No machine is called `small-fram`; did you mean `small-frame`?" in result.stderr
+
+
+def test_a_good_file_of_one_s_own_is_said_to_be_good(own: Path) -> None:
+    result = run("--check", own)
+    assert 0 == result.exit_code
+    assert "The file can be used. No figure in it is unlikely." in result.stdout
+
+
+def test_an_unlikely_figure_is_a_warning_with_its_place(own: Path) -> None:
+    spoil(own, "acceleration: {x: 60,", "acceleration: {x: 0.5,")
+    spoil(own, "safe_height: 4\n", "safe_height: 40\n")
+    result = run("--check", own)
+    assert 0 == result.exit_code
+    line = own.read_text(encoding="utf-8").splitlines().index("acceleration: {x: 0.5, y: 60, z: 40}") + 1
+    assert f"warn {own}:{line}:19: acceleration.x: X gains 0.5 mm/s in a second" in result.stdout
+    assert "safe_height: 40.00 mm above stock and clamps takes more than half of Z's 45.00 mm" in result.stdout
+    assert "2 figures in it are unlikely" in result.stdout
+
+
+def test_a_fault_is_told_with_its_place_and_nothing_else_is_shown(own: Path) -> None:
+    spoil(own, "dwell: milliseconds", "dwel: milliseconds")
+    spoil(own, "decimals: 3", "decimals: 9")
+    result = run("--check", own)
+    assert 2 == result.exit_code
+    assert "dwel: this key is not known here" in result.stderr
+    assert "did you mean `dwell`?" in result.stderr
+    assert "decimals: must be at most 6" in result.stderr
+    assert "" == result.stdout
+
+
+def test_a_file_that_is_not_there_ends_with_2(tmp_path: Path) -> None:
+    result = run("--check", tmp_path / "none.yaml")
+    assert 2 == result.exit_code
+    assert "none.yaml" in result.stderr
+
+
+def test_a_name_and_a_file_are_not_asked_for_at_once(own: Path) -> None:
+    assert 2 == run("small-frame", "--check", own).exit_code

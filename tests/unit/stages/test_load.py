@@ -13,6 +13,7 @@ from toolpaths.bits.flat import Flat
 from toolpaths.core.finding import JobError, Problem
 from toolpaths.core.job import Board, Instrument, Job, KeepOut, Moisture, OwnWood, Saw, Setup, Shrinkage, Stock, Zero
 from toolpaths.core.machine import Collet, Machine, Spindle
+from toolpaths.core.measured import Backlash, Measured, Stroke
 from toolpaths.features import FEATURES
 from toolpaths.stages.load import Loaded, load_job, load_machine, load_rack, machine_paths
 from toolpaths.trade.woods import WOODS
@@ -741,5 +742,5 @@ def test_the_reference_names_every_key_and_its_example_loads() -> None:
 
 def test_the_machine_reference_names_every_key() -> None:
     page = (Path(__file__).parents[3] / "docs" / "machine-file.md").read_text(encoding="utf-8")
-    keys = {key for model in (Machine, Spindle, Collet) for key in model.model_fields}
+    keys = {key for model in (Machine, Spindle, Collet, Measured, Stroke, Backlash) for key in model.model_fields}
     assert set() == {key for key in keys if f"`{key}`" not in page}

@@ -17,6 +17,8 @@ _STYLE = """
 body { max-width: 60rem; font-size: 14px; }
 svg { display: block; max-width: 100%; margin: .6rem 0; }
 .blank { display: inline-block; min-width: 9rem; border-bottom: 1px solid var(--ink); }
+.tick { width: 2.4rem; }
+.tick span { display: inline-block; width: 1rem; height: 1rem; border: 1.5px solid var(--ink); }
 .figure { fill: currentColor; stroke: none; }
 section { break-inside: avoid; }
 @page { margin: 12mm; }
@@ -36,7 +38,7 @@ def coupon_table(coupon: Coupon) -> Table:
             _wanted(fit, units),
             "as wide as the bit" if fit.itself else f"walls cut by {bit_words(bits[fit.feature.bit], units)}",
             _depth(piece, units),
-            "____",
+            "__________",
         )
         for number, (fit, piece) in enumerate(zip(coupon.fits, coupon.pieces, strict=True), 1)
     ]
@@ -76,7 +78,8 @@ def coupon_page(coupon: Coupon, outcome: Outcome) -> str:
         f"--measured {','.join(f'{f.name}=...' for f in coupon.fits[:3])}"
     )
     said = "".join(f"<li>{escaped(f)}</li>" for f in facts)
-    cautions = "".join(f"<li>{escaped(c)}</li>" for c in CAUTIONS)
+    own = [outcome.wood.caution] if outcome.wood.caution else []
+    cautions = "".join(f"<li>{escaped(c)}</li>" for c in [*own, *CAUTIONS])
     body = (
         f"<h1>{escaped(job.title)}</h1>"
         f'<p class="faint">{escaped(coupon.loaded.path.name)}, coupon {escaped(outcome.job_hash)}, machine '
@@ -125,11 +128,11 @@ def _drawing(pieces: Sequence[Piece], stock: Stock) -> str:
     at = width + 4
     marks.append(
         f'<line x1="0" y1="{at:.3f}" x2="{ruler:.3f}" y2="{at:.3f}" stroke-width="0.4"/>'
-        f'<text class="figure" x="{ruler + 2:.3f}" y="{at + 1:.3f}">{ruler:g} mm: measure it</text>'
+        f'<text class="figure" x="0" y="{at + 4:.3f}">this line is {ruler:g} mm long: measure it</text>'
     )
-    box = f"-1 -1 {length + 2:.3f} {width + 9:.3f}"
+    box = f"-1 -1 {length + 2:.3f} {width + 11:.3f}"
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" width="{length + 2:.3f}mm" height="{width + 9:.3f}mm" '
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{length + 2:.3f}mm" height="{width + 11:.3f}mm" '
         f'viewBox="{box}" font-size="3.2" fill="none" stroke="currentColor" stroke-width="0.25" role="img" '
         f'aria-label="the coupon from above"><rect x="0" y="0" width="{length:.3f}" height="{width:.3f}"/>'
         f"{''.join(marks)}</svg>"

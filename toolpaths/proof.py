@@ -198,11 +198,11 @@ class _Wood:
 
     def _lower(self, side: _Side, batch: Batch, trace: Trace, moves: Moves, bits: Mapping[int, Bit]) -> None:
         """The map lowered feature by feature, as the text names them; the volumes are for reports only."""
+        if not len(moves):
+            return  # no bit of the job is ever named
         section = trace.section[moves.parent]
         cuts = np.nonzero(np.diff(section))[0] + 1
-        names = (
-            [trace.sections[s][0] if s >= 0 else "" for s in section[np.concatenate([[0], cuts])]] if len(moves) else []
-        )
+        names = [trace.sections[s][0] if s >= 0 else "" for s in section[np.concatenate([[0], cuts])]]
         groups: list[tuple[str, int, int]] = []
         for name, lo, hi in zip(names, [0, *cuts], [*cuts, len(moves)], strict=True):
             if groups and groups[-1][0] == name:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.words_builder import changed, evidence, good, messages
+from tests.words_builder import changed, evidence, good, machine, messages
 from toolpaths.checks.header import check
 from toolpaths.core.finding import NEVER_ACCEPTED, Severity
 
@@ -45,3 +45,8 @@ def test_another_version_of_the_program_writer_is_no_fault() -> None:
 
 def test_a_header_may_never_be_accepted() -> None:
     assert "header" in NEVER_ACCEPTED
+
+
+def test_where_no_comments_are_taken_it_says_which_file_to_look_for() -> None:
+    (found,) = check(evidence(changed(good(), JOB, ""), on=machine(comments=False)))
+    assert "write the set again, and keep 02-face-scorer.ngc.txt beside the program" in found.message

@@ -137,3 +137,52 @@ def test_a_line_is_no_longer_than_the_controller_reads() -> None:
     (found,) = check(evidence(changed(good(), "M5\n", f"({'x' * 79})\nM5\n")))
     assert "the line has 81 characters and test table reads 80" in found.message
     assert fits.split("\n").index(f"({'x' * 78})") + 1 == found.program_line
+
+
+# What a controller wants or does not take beside its words
+
+
+SINGLE = machine(precision="single")
+
+
+def test_in_single_precision_an_arc_must_still_keep_its_radii() -> None:
+    # Radius 40 m over 160 mm: the radii agree within 2e-9 mm. A number of 32 bits is a multiple of 2^-8 = 0.0039 mm
+    # there (IEEE 754: 24 bits, 2^15 < 40000 < 2^16), and the two come out as neighbours.
+    text = changed(good(), "M5\n", "G0 X0 Y18.75\nG2 X160 Y18.749 I79.75 J-39999.92 F240\nM5\n")
+    assert [] == check(evidence(text))
+    (found,) = check(evidence(text, on=SINGLE))
+    assert Severity.stop == found.severity
+    assert "single precision, where this arc's radius of 40000 mm differs by 0.0039 mm" in found.message
+    assert text.split("\n").index("G2 X160 Y18.749 I79.75 J-39999.92 F240") + 1 == found.program_line
+
+
+def test_in_single_precision_small_arcs_are_as_good_as_ever() -> None:
+    assert [] == check(evidence(LEVEL, on=SINGLE))
+
+
+def test_comments_only_where_the_controller_takes_them() -> None:
+    (found,) = check(evidence(on=machine(comments=False)))
+    assert "a comment, and the controller of test table takes none (6 lines)" in found.message
+    assert 1 == found.program_line
+    bare = "".join(f"{line}\n" for line in good().splitlines() if not line.startswith("("))
+    assert [] == check(evidence(bare, on=machine(comments=False)))
+
+
+def numbered(text: str) -> str:
+    return "".join(line if line.startswith("(") else f"N{i} {line}" for i, line in enumerate(text.splitlines(True), 1))
+
+
+def test_line_numbers_where_the_machine_wants_them() -> None:
+    wants = machine(line_numbers=True)
+    assert [] == check(evidence(numbered(good()), on=wants))
+    assert [] == check(evidence(numbered(good())))
+    (found,) = check(evidence(changed(numbered(good()), "N6 G21", "G21"), on=wants))
+    assert "test table wants a number before every line, and this one has none (1 line)" in found.message
+    assert 6 == found.program_line
+
+
+def test_lines_of_percent_where_the_machine_wants_them() -> None:
+    wants = machine(percent_lines=True)
+    assert [] == check(evidence(f"%\n{good()}%\n", on=wants))
+    assert [] == check(evidence(f"%\n{good()}%\n"))
+    assert ["test table reads what stands between two lines of %; put them"] == messages(check(evidence(on=wants)))

@@ -152,3 +152,56 @@ def test_by_hand_a_change_of_bits_wants_a_pause() -> None:
         "the bit is changed without a pause to switch the spindle off by hand; put M0 before the change"
     ] == messages(check(evidence(without, on=HAND)))
     assert [] == check(evidence(changed(without, change, change + "M0\n"), on=HAND))
+
+
+RELAY = machine(spindle_set_by="relay", spindle_dial={"1": 10000, "3": 18000})
+
+
+def by_relay(text: str, start: str = "M0\nM3\nG4 P4\n") -> str:
+    """The program for a machine that switches its spindle, whose dial a hand turns."""
+    return changed(text, "S18000 M3\nG4 P4\n", start)
+
+
+def test_by_relay_a_pause_m3_and_a_dwell_are_enough_without_any_speed() -> None:
+    assert [] == check(evidence(by_relay(good()), on=RELAY))
+    assert [] == check(evidence(by_relay(good(), "M0\nS18000 M3\nG4 P4\n"), on=RELAY))
+
+
+def test_by_relay_the_dial_is_turned_in_a_pause_before_m3() -> None:
+    for start in ("M3\nG4 P4\n", "M3\nM0\nG4 P4\n"):
+        text = by_relay(good(), start)
+        (found,) = check(evidence(text, on=RELAY))
+        assert Severity.stop == found.severity
+        assert "M3 switches the spindle on without a pause before it to set its dial; put M0 before it" == found.message
+        assert text.split("\n").index("M3") + 1 == found.program_line
+
+
+def test_by_relay_a_spindle_of_one_speed_needs_no_pause() -> None:
+    one = machine(spindle_set_by="relay", spindle_min_rpm=18000, spindle_max_rpm=18000)
+    assert [] == check(evidence(by_relay(good(), "M3\nG4 P4\n"), on=one))
+
+
+def test_by_relay_going_down_with_the_spindle_off_or_too_soon_is_a_stop() -> None:
+    (off,) = check(evidence(by_relay(good(), "M0\nG4 P4\n"), on=RELAY))
+    assert "with the spindle off; put M3, then G4 P4, before this line" in off.message
+    (soon,) = check(evidence(by_relay(good(), "M0\nM3\nG4 P3.9\n"), on=RELAY))
+    assert "goes down 3.9 s after the spindle was switched on, but it takes 4 s" in soon.message
+
+
+def test_by_relay_it_is_off_before_the_end_and_before_a_change() -> None:
+    (found,) = check(evidence(changed(by_relay(good()), "M5\n", ""), on=RELAY))
+    assert "M30 ends the program with the spindle on" in found.message
+    another = "(Bit 3: quarter, flat 6.350 mm)\nT3\nM0\nM3\nG4 P4\n" + scored()
+    first = by_relay(HEADER + scored() + END)
+    turning = changed(first, "G0 Z13\nM5\n", "G0 Z13\n" + another + "G0 Z13\nM5\n")
+    assert ["the bit is changed while the spindle is on; put M5 before it"] == messages(
+        check(evidence(turning, on=RELAY))
+    )
+    assert [] == check(evidence(changed(turning, "(Bit 3", "M5\n(Bit 3"), on=RELAY))
+
+
+def test_by_relay_each_start_wants_its_own_pause() -> None:
+    again = changed(by_relay(good()), "M5\n", "M5\nM3\nG4 P4\nG0 Z13\nM5\n")
+    assert ["M3 switches the spindle on without a pause before it to set its dial; put M0 before it"] == messages(
+        check(evidence(again, on=RELAY))
+    )

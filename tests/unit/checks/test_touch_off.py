@@ -100,3 +100,40 @@ def test_a_long_strip_is_no_square() -> None:
     heights = BLANK.heights.copy()
     heights[10:29, :] = 8.0
     assert not stands(BLANK.with_heights(heights), 8.0)
+
+
+# A bit that a changer brings
+
+CHANGED = changed(good(), "T2\n", "T2 M6\n")
+CHANGER = machine(tool_change="automatic")
+SAYS = "goes down without a pause to set Z again, or to see that the controller has taken its length"
+
+
+@pytest.mark.parametrize(
+    ("text", "stops"),
+    [
+        (CHANGED, True),
+        (changed(CHANGED, "T2 M6\n", "M0\nT2 M6\n"), True),
+        (changed(CHANGED, "T2 M6\n", "T2 M6\nM0\n"), False),
+        (changed(CHANGED, "T2 M6\n", "T2 M6\nG0 Z13\nM1\n"), False),
+        (changed(CHANGED, "M5\n", "M0\nM5\n"), True),
+    ],
+)
+def test_a_pause_follows_a_change_of_bits_by_the_machine(text: str, stops: bool) -> None:
+    found = check(evidence(text, on=CHANGER))
+    assert stops == bool(found)
+    if stops:
+        assert SAYS in found[0].message
+        assert Severity.stop == found[0].severity
+        assert text.split("\n").index("T2 M6") + 1 == found[0].program_line
+
+
+def test_each_change_wants_its_own_pause() -> None:
+    twice = changed(changed(CHANGED, "T2 M6\n", "T2 M6\nM0\n"), "M5\n", "M5\nT3 M6\nG0 Z13\nG0 X5\nG1 Z5 F80\nG0 Z13\n")
+    (found,) = check(evidence(twice, on=CHANGER))
+    assert twice.split("\n").index("T3 M6") + 1 == found.program_line
+    assert [] == check(evidence(changed(twice, "T3 M6\n", "T3 M6\nM0\n"), on=CHANGER))
+
+
+def test_a_change_after_which_nothing_goes_down_wants_none() -> None:
+    assert [] == check(evidence(changed(good(), "M5\n", "M5\nT3 M6\n"), on=CHANGER))

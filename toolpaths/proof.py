@@ -6,7 +6,7 @@ read -> simulate -> judge -> outcome
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 
 import numpy as np
@@ -30,6 +30,7 @@ from toolpaths.reports.tally import handwork, setup_report, volume_between
 from toolpaths.stages.judge import judge, settled
 from toolpaths.stages.read import read
 from toolpaths.stages.simulate import simulate
+from toolpaths.trade.times import Times, times_of
 
 Progress = Callable[[str, float], None]
 """Called with what is being done and the part done so far, 0 to 1."""
@@ -86,7 +87,7 @@ def prove(
         wood=loaded.wood,
         job_hash=loaded.job_hash,
         changes=layout.changes,
-        programs=tuple(given.get(i, p) for i, (_, p) in enumerate(layout.own)),
+        programs=tuple(wood.timed(given.get(i, p)) for i, (_, p) in enumerate(layout.own)),
         setups=tuple(wood.reports()),
         findings=ranked,
         handwork=handwork(list(layout.scenes.values()), layout.target.demands),
@@ -131,6 +132,7 @@ class _Wood:
     removed: dict[str, float] = field(default_factory=dict)
     ends: dict[str, tuple[DepthMap, DepthMap]] = field(default_factory=dict)
     traces: dict[str, dict[str, Trace]] = field(default_factory=dict)
+    times: dict[str, Times] = field(default_factory=dict)
 
     @staticmethod
     def of(layout: Layout) -> _Wood:
@@ -146,6 +148,7 @@ class _Wood:
         # A machine that is a little off goes elsewhere than it is told: what it does to the wood is judged.
         trace = written.truly(scene.machine.correction)
         at_machine = flattened(written, (x, y, z - lift), correction=scene.machine.correction)
+        self.times[program.name] = times_of(written, at_machine, scene.machine)
         # A number that the job does not know has no shape: `wrong-bit` stops it, nothing is simulated for it.
         at_machine = at_machine.where(np.isin(at_machine.bit, list(bits)))
         moves = at_machine.unskewed(*scene.skew, scene.zero)
@@ -187,6 +190,13 @@ class _Wood:
             other_demands=() if other is None else other.demands,
             on_bed=batch.on_bed,
         )
+
+    def timed(self, program: Program) -> Program:
+        """The program with the minutes of its text, as far as that was cut."""
+        times = self.times.get(program.name)
+        if times is None:
+            return program
+        return replace(program, minutes=times.minutes, feature_minutes=times.by_feature, passes=times.passes)
 
     def _side(self, batch: Batch, scene: Scene) -> _Side:
         """The side that a batch cuts; the bare bed of its setup where it lies free."""
@@ -238,7 +248,7 @@ class _Wood:
         for name, scene in layout.scenes.items():
             if name not in self.ends:
                 continue
-            mine = [(b, p) for b, p in layout.own if b.setup == name]
+            mine = [(b, self.timed(p)) for b, p in layout.own if b.setup == name]
             minutes: dict[str, float] = {}
             for _, program in mine:
                 for feature, spent in program.feature_minutes.items():

@@ -95,6 +95,9 @@ class Machine(Typed):
     tool_change: Literal["by hand", "automatic"] = Field(
         default="by hand", description="by hand: one program a bit; automatic: one program a setup, with M6."
     )
+    change_minutes: float = Field(
+        default=3.0, ge=0, le=60, allow_inf_nan=False, description="Minutes for putting a bit in and setting its Z."
+    )
     t_word: bool = Field(default=True, description="Whether the controller takes T words.")
     offsets: dict[OffsetName, Annotated[tuple[Length, Length, Length], AsTuple] | None] = Field(
         min_length=1, description="Offsets it knows, each with its machine coordinates of the work's zero where known."

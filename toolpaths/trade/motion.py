@@ -7,6 +7,7 @@ Speeds are in mm/s, feeds in mm/min, accelerations in mm/s2.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +15,7 @@ from numpy.typing import NDArray
 from toolpaths.core.machine import Axes, Machine
 
 Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
 
 
 def trapezoid_seconds(distance: float, speed: float, acceleration: float) -> float:
@@ -38,10 +40,45 @@ def corner_speed(interior_angle_degrees: float, acceleration: float, deviation: 
     return math.inf if s >= 1.0 else math.sqrt(acceleration * deviation * s / (1.0 - s))
 
 
-def travel_seconds(points: Array, feeds: Array, machine: Machine) -> Array:
-    """Seconds of each straight move along a path that starts and ends at rest.
+def bend_feed(radius: float, acceleration: float) -> float:
+    """The feed, mm/min, at which a curve of that radius (mm) takes all of an acceleration (mm/s2): 60 sqrt(a r).
 
-    `points` (N, 3) mm; `feeds` (N - 1,) mm/min, infinite for a rapid, which each axis limits. Returns (N - 1,).
+    Source: uniform motion on a circle, a = v^2 / r.
+    """
+    return 60.0 * math.sqrt(acceleration * radius)
+
+
+@dataclass(frozen=True, slots=True)
+class Drive:
+    """How a path is driven, move by move. seconds (N,); peak and mean (N,): feeds reached, mm/min.
+
+    A move of no length has 0 in all three.
+    """
+
+    seconds: Array
+    peak: Array
+    mean: Array
+
+
+def travel_seconds(points: Array, feeds: Array, machine: Machine) -> Array:
+    """Seconds of each straight move along a path that starts and ends at rest; see `driven`. Returns (N - 1,)."""
+    return driven(points, feeds, machine).seconds
+
+
+def reached_feeds(points: Array, feeds: Array, machine: Machine) -> tuple[Array, Array]:
+    """(peak, mean) feed of each move as truly reached, mm/min, each (N - 1,); see `driven`.
+
+    In a short move both lie below the feed that was asked for: chips are thinner there.
+    """
+    drive = driven(points, feeds, machine)
+    return drive.peak, drive.mean
+
+
+def driven(points: Array, feeds: Array, machine: Machine, smooth: Mask | None = None) -> Drive:
+    """How a path that starts and ends at rest is driven.
+
+    `points` (N, 3) mm; `feeds` (N - 1,) mm/min, infinite for a rapid, which each axis limits. `smooth` (N,): points
+    inside a curve, which are no corners: the caller has limited the feed there by `bend_feed`.
     A move's acceleration and speed are what the slowest axis allows in its direction.
     Raises ValueError where the counts do not fit or a feed is not above 0.
     """
@@ -51,20 +88,26 @@ def travel_seconds(points: Array, feeds: Array, machine: Machine) -> Array:
         raise ValueError("one feed for each move: one less than there are points")
     if not np.all(feeds > 0):
         raise ValueError("a feed is more than 0")
-    seconds = np.zeros(len(feeds))
+    seconds, peak, mean = (np.zeros(len(feeds)) for _ in range(3))
     steps = np.diff(points, axis=0)
-    lengths = np.linalg.norm(steps, axis=1)
+    lengths = np.sqrt(np.einsum("ij,ij->i", steps, steps))
     # Moves of no length take no time, and the corner is then between the two around them.
     real = lengths > 1e-9
     if not real.any():
-        return seconds
+        return Drive(seconds, peak, mean)
     length = lengths[real]
     direction = steps[real] / length[:, None]
     acceleration = _along(machine.acceleration, direction)
     speed = _speeds(feeds[real], direction, machine)
-    entry, leave = _look_ahead(length, direction, acceleration, speed, machine.corner_deviation)
-    seconds[real] = _seconds(length, acceleration, speed, entry, leave)
-    return seconds
+    corner = _corners(direction, acceleration, machine.corner_deviation)
+    if smooth is not None:
+        corner[smooth[:-1][real][1:]] = np.inf
+    entry, leave = _look_ahead(length, acceleration, speed, corner)
+    top = np.minimum(np.sqrt(acceleration * length + (entry**2 + leave**2) / 2), speed)
+    seconds[real] = _seconds(length, acceleration, top, entry, leave)
+    peak[real] = top * 60.0
+    mean[real] = length / seconds[real] * 60.0
+    return Drive(seconds, peak, mean)
 
 
 def _along(axes: Axes, direction: Array) -> Array:
@@ -80,14 +123,15 @@ def _speeds(feeds: Array, direction: Array, machine: Machine) -> Array:
     return np.asarray(np.minimum(feeds, limit) / 60.0)
 
 
-def _look_ahead(
-    length: Array, direction: Array, acceleration: Array, speed: Array, deviation: float
-) -> tuple[Array, Array]:
-    """Speeds (N,) at the start and the end of each move, mm/s, that can be reached and braked from."""
-    s = np.sqrt(np.clip((1.0 + np.sum(direction[:-1] * direction[1:], axis=1)) / 2, 0.0, 1.0))
-    slower = np.minimum(acceleration[:-1], acceleration[1:])
+def _corners(direction: Array, acceleration: Array, deviation: float) -> Array:
+    """Squared speed (N - 1,) at which each corner between two moves can be passed, (mm/s)2."""
+    s = np.sqrt(np.clip((1.0 + np.einsum("ij,ij->i", direction[:-1], direction[1:])) / 2, 0.0, 1.0))
     with np.errstate(divide="ignore"):
-        corner = slower * deviation * s / (1.0 - s)
+        return np.asarray(np.minimum(acceleration[:-1], acceleration[1:]) * deviation * s / (1.0 - s))
+
+
+def _look_ahead(length: Array, acceleration: Array, speed: Array, corner: Array) -> tuple[Array, Array]:
+    """Speeds (N,) at the start and the end of each move, mm/s, that can be reached and braked from."""
     squared = np.zeros(len(length) + 1)
     squared[1:-1] = np.minimum(corner, np.minimum(speed[:-1], speed[1:]) ** 2)
     # v^2 may grow by 2 a d over a move, either way. With S the sum of 2 a d up to a corner, the pass backward is
@@ -99,10 +143,8 @@ def _look_ahead(
     return corner_speeds[:-1], corner_speeds[1:]
 
 
-def _seconds(length: Array, acceleration: Array, speed: Array, entry: Array, leave: Array) -> Array:
-    """Seconds (N,) of moves that start and end at given speeds and go as fast as they may between."""
-    reachable = np.sqrt(acceleration * length + (entry**2 + leave**2) / 2)
-    peak = np.minimum(reachable, speed)
+def _seconds(length: Array, acceleration: Array, peak: Array, entry: Array, leave: Array) -> Array:
+    """Seconds (N,) of moves that start and end at given speeds and reach a peak between."""
     ramps = (2 * peak**2 - entry**2 - leave**2) / (2 * acceleration)
     cruise = np.maximum(length - ramps, 0.0)
     return np.asarray(np.maximum(2 * peak - entry - leave, 0.0) / acceleration + cruise / peak)

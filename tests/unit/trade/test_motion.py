@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from toolpaths.trade.motion import corner_speed, trapezoid_seconds, travel_seconds
+from toolpaths.trade.motion import bend_feed, corner_speed, driven, reached_feeds, trapezoid_seconds, travel_seconds
 
 INF = np.inf
 
@@ -140,3 +140,47 @@ def _move_by_move(points, feeds, machine) -> list[float]:
 def test_a_straight_corner_needs_no_slowing_and_a_reversal_stops() -> None:
     assert INF == corner_speed(180, 200, 0.01)
     assert 0.0 == corner_speed(0, 200, 0.01)
+
+
+def test_a_short_move_is_driven_below_the_feed_asked_for(machine) -> None:
+    # d 5, a 200: peak sqrt(a d) = 31.623 mm/s, mean half of it. Source: uniformly accelerated motion.
+    points = np.array([[0, 0, 0], [5, 0, 0]])
+    peak, mean = reached_feeds(points, np.array([3000.0]), machine)
+    assert [31.6228 * 60] == pytest.approx(peak, rel=1e-5)
+    assert [31.6228 * 30] == pytest.approx(mean, rel=1e-5)
+
+
+def test_a_long_move_reaches_its_feed_and_its_mean_is_length_by_time(machine) -> None:
+    peak, mean = reached_feeds(np.array([[0, 0, 0], [100, 0, 0]]), np.array([3000.0]), machine)
+    assert ([3000.0], [100 / 2.25 * 60]) == (pytest.approx(peak), pytest.approx(mean))
+
+
+def test_between_two_sharp_corners_no_feed_is_reached(machine) -> None:
+    """A zigzag of 0.5 mm legs: each from corner speed to corner speed."""
+    points = np.array([[0.0, 0, 0], [50, 0, 0], [50, 0.5, 0], [0, 0.5, 0]])
+    peak, _ = reached_feeds(points, np.full(3, 3000.0), machine)
+    corner = corner_speed(90, 200, 0.01)
+    assert math.sqrt(200 * 0.5 + corner**2) * 60 == pytest.approx(peak[1])
+    assert peak[1] < 0.4 * 3000
+
+
+def test_a_move_of_no_length_has_no_feed(machine) -> None:
+    peak, mean = reached_feeds(np.array([[0.0, 0, 0], [0, 0, 0], [9, 0, 0]]), np.full(2, 600.0), machine)
+    assert (0.0, 0.0) == (peak[0], mean[0])
+
+
+def test_a_curve_takes_all_of_the_acceleration_at_its_bend_feed() -> None:
+    # a = v^2 / r: 20 mm/s on 2 mm are 200 mm/s2.
+    assert 20 * 60 == pytest.approx(bend_feed(2.0, 200.0))
+
+
+def test_points_inside_a_curve_are_no_corners(machine) -> None:
+    a = np.linspace(0, 2 * np.pi, 13)
+    points = np.stack([10 * np.cos(a), 10 * np.sin(a), 0 * a], axis=1)
+    feeds = np.full(12, 1200.0)
+    smooth = np.ones(13, dtype=bool)
+    length = float(np.linalg.norm(np.diff(points, axis=0), axis=1).sum())
+    # In the middle nothing slows it; by its corners alone it never comes near.
+    assert 1200 == pytest.approx(driven(points, feeds, machine, smooth).mean[5], rel=1e-9)
+    assert driven(points, feeds, machine).mean[5] < 1100
+    assert length / 20 < driven(points, feeds, machine, smooth).seconds.sum() < length / 20 + 0.2

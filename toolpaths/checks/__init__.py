@@ -21,6 +21,7 @@ from toolpaths.checks import (
     gouge,
     header,
     heel_bores,
+    idle_bit,
     into_bed,
     keep_out,
     kerf,
@@ -88,5 +89,6 @@ CHECKS: dict[str, Check] = {
     "heel_bores": heel_bores.check,
     "string_angle": string_angle.check,
     "moisture": moisture.check,
+    "idle_bit": idle_bit.check,
 }
 """Every question, in the order in which a maker would ask them."""

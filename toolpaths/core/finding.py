@@ -65,6 +65,7 @@ SEVERITY: dict[str, Severity] = {
     "gone-after-radius": Severity.warn,
     "string-angle": Severity.warn,
     "moisture": Severity.warn,
+    "idle-bit": Severity.note,
 }
 """The one table of weights. A check may raise a warning to a stop above twice its limit."""
 

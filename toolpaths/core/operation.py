@@ -113,6 +113,21 @@ class Clear(Common):
 
 
 @dataclass(frozen=True, slots=True)
+class Corners(Common):
+    """What a wider bit left standing in pockets that it cleared to the same floor, taken by a smaller one.
+
+    Outlines and islands are those of the whole pockets; `before`: radius that the wider bit cut, mm.
+    """
+
+    loops: tuple[Loop, ...]
+    names: tuple[str, ...]
+    top: float
+    floor: float
+    islands: tuple[tuple[Loop, ...], ...]
+    before: float
+
+
+@dataclass(frozen=True, slots=True)
 class Tab:
     """Wood left standing to hold the part: a point on the finished edge, its direction, size mm."""
 
@@ -172,7 +187,7 @@ class Engrave(Common):
     floor: float
 
 
-Operation = Raster | Rebate | Lines | Clear | Contour | Bore | Channel | Engrave
+Operation = Raster | Rebate | Lines | Clear | Corners | Contour | Bore | Channel | Engrave
 
 
 @dataclass(frozen=True, slots=True)

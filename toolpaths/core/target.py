@@ -24,6 +24,8 @@ GOUGE = 0.01
 LEFT = 0.02
 """tau_l: how far above the floor is left wood, mm."""
 _SEGS = 48
+_HAIR = 1e-3
+"""A slot as wide as the bit is opened by so much less than the bit's radius, mm."""
 
 
 class Floor(Protocol):
@@ -245,10 +247,21 @@ class Demand:
         return self._whole().buffer(eps, quad_segs=_SEGS)
 
     def must_region(self, eps: float) -> Region:
-        """A- = (A u E), opened by r - eps, shrunk by eps, cut with A."""
+        """A- = (A u E), opened by r - eps, shrunk by eps, cut with A.
+
+        Into a corner sharper than 60 degrees a bit of r - eps comes further than one of r by more than eps: what lies
+        beyond the reach of r there is not asked for.
+        """
         if self.everywhere:
             return self.asked
-        region: Region = opened(self._whole(), self.radius - eps).buffer(-eps, quad_segs=_SEGS)
+        whole = self._whole()
+        region: Region = opened(whole, self.radius - eps)
+        if self.radius > 2 * eps:
+            beyond = shapely.get_parts(region.difference(opened(whole, self.radius - _HAIR).buffer(_HAIR)))
+            # A slot hardly narrower than the bit lies beyond its reach too, and is asked for.
+            tips = [p for p in beyond if p.buffer(2 * eps - self.radius).is_empty]
+            region = region.difference(shapely.union_all(tips)) if tips else region
+        region = region.buffer(-eps, quad_segs=_SEGS)
         region = region.intersection(self.asked)
         return region if self.relaxed is None else region.difference(self.relaxed)
 

@@ -247,21 +247,10 @@ class Demand:
         return self._whole().buffer(eps, quad_segs=_SEGS)
 
     def must_region(self, eps: float) -> Region:
-        """A- = (A u E), opened by r - eps, shrunk by eps, cut with A.
-
-        Into a corner sharper than 60 degrees a bit of r - eps comes further than one of r by more than eps: what lies
-        beyond the reach of r there is not asked for.
-        """
+        """A- = (A u E), opened by r - eps, shrunk by eps, cut with A."""
         if self.everywhere:
             return self.asked
-        whole = self._whole()
-        region: Region = opened(whole, self.radius - eps)
-        if self.radius > 2 * eps:
-            beyond = shapely.get_parts(region.difference(opened(whole, self.radius - _HAIR).buffer(_HAIR)))
-            # A slot hardly narrower than the bit lies beyond its reach too, and is asked for.
-            tips = [p for p in beyond if p.buffer(2 * eps - self.radius).is_empty]
-            region = region.difference(shapely.union_all(tips)) if tips else region
-        region = region.buffer(-eps, quad_segs=_SEGS)
+        region: Region = self._reached(eps).buffer(-eps, quad_segs=_SEGS)
         region = region.intersection(self.asked)
         return region if self.relaxed is None else region.difference(self.relaxed)
 
@@ -269,8 +258,22 @@ class Demand:
         """A less the opening: where the round bit cannot reach; hands or a smaller bit finish it."""
         if self.everywhere or not self.corners:
             return Polygon()
-        left: Region = self.asked.difference(opened(self._whole(), self.radius - eps).buffer(1e-6))
+        left: Region = self.asked.difference(self._reached(eps).buffer(1e-6))
         return left if self.relaxed is None else left.difference(self.relaxed)
+
+    def _reached(self, eps: float) -> Region:
+        """(A u E) opened by r - eps, less what a bit of r does not reach.
+
+        Into a corner a bit of r - eps comes further than one of r, by more than eps where it is sharper than 60
+        degrees: that tip is taken off. A slot hardly narrower than the bit is kept.
+        """
+        whole = self._whole()
+        region = opened(whole, self.radius - eps)
+        if self.radius <= 2 * eps:
+            return region
+        beyond = shapely.get_parts(region.difference(opened(whole, self.radius - _HAIR).buffer(_HAIR)))
+        tips = [p for p in beyond if p.buffer(2 * eps - self.radius).is_empty]
+        return region.difference(shapely.union_all(tips)) if tips else region
 
     def _whole(self) -> Region:
         return self.asked if self.run_out is None else shapely.union(self.asked, self.run_out)

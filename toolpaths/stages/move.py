@@ -35,9 +35,11 @@ def move(batch: Batch, scene: Scene) -> Toolpath:
     """The toolpath of one program, in the setup's frame. Raises Refusal where the bit cannot do it."""
     pen = Pen(safe=scene.travel_height, z=scene.travel_height)
     sections: list[Section] = []
-    for operation in batch.operations:
+    owners: list[int] = []
+    for i, operation in enumerate(batch.operations):
         sections += _sections(operation, scene.bits[operation.bit], pen)
-    return Toolpath(batch, tuple(sections))
+        owners += [i] * (len(sections) - len(owners))
+    return Toolpath(batch, tuple(sections), tuple(owners))
 
 
 def _sections(operation: Operation, bit: Bit, pen: Pen) -> list[Section]:

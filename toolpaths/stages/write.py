@@ -17,7 +17,16 @@ from toolpaths.core.form import Form
 from toolpaths.core.geometry import arc_chords
 from toolpaths.core.operation import Cutting, Raster
 from toolpaths.core.program import Heading, Program, TouchOff
-from toolpaths.core.saying import CAUTIONS, LENGTHS, SENSITISES, bit_words, changed_words, correction_words, speed_words
+from toolpaths.core.saying import (
+    CAUTIONS,
+    LENGTHS,
+    SENSITISES,
+    bit_words,
+    changed_words,
+    correction_words,
+    sitting_words,
+    speed_words,
+)
 from toolpaths.core.scene import Scene
 from toolpaths.core.toolarc import bulge_of, extremes
 from toolpaths.core.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
@@ -52,6 +61,7 @@ def write(toolpath: Toolpath, scene: Scene, heading: Heading) -> Program:
         touch_off=heading.touch_off,
         feature_minutes=by_feature,
         on_bed=toolpath.batch.on_bed,
+        session=0 if heading.sitting is None else heading.sitting.number,
         beside="".join(f"{line}\n" for line in text.beside),
     )
 
@@ -123,6 +133,8 @@ class _Text:
         self.say(f"Title: {job.title}")
         self.say(f"neckpath {h.version}, job {h.job_hash}")
         self.say(f"Program {h.number} of {h.count}, setup {scene.setup.name}")
+        for sentence in sitting_words(h.sitting):
+            self.tell(sentence)
         for change in h.altered:
             self.tell(f"Altered: {change}")
         for accepted in h.accepted:

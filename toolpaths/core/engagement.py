@@ -217,7 +217,8 @@ class _Looks:
         x = self.at[which, 0][:, None] + ahead * u[:, :1] - aside * u[:, 1:]
         y = self.at[which, 1][:, None] + ahead * u[:, 1:] + aside * u[:, :1]
         points = np.stack([x.ravel(), y.ravel()], axis=1)
-        reach = np.hypot(ahead, aside)
+        # Ahead of the bit all wood above its profile goes; under a plunge, what lies above the profile there.
+        reach = np.where(down, np.hypot(ahead, aside), np.abs(aside))
         under = np.zeros_like(reach)
         for n in np.unique(self.number[which]):
             own = self.number[which] == n

@@ -15,6 +15,11 @@ from toolpaths.core.bit import Bit
 
 SIXTEENTH = 1.5875
 """Diameter in mm below which the band goes down with the diameter."""
+RUBS = 0.01
+"""Chips thinner than this, mm, rub and burn with bits from 1/16 in up: under about 0.01 to 0.02.
+
+Common practice, no source. For thinner bits it means nothing: their whole band lies about there.
+"""
 HARD, SOFT = 1000.0, 600.0
 """Janka hardness in lbf at and above which wood counts as hard, at and below which as soft.
 

@@ -38,7 +38,9 @@ Progress = Callable[[str, float], None]
 
 _WORTH_IT = 1_000_000
 """Cells of a map above which judging on another core saves time."""
-_AT_ONCE = 3
+_BED_PITCH = 0.4
+"""The bare bed's map need not be finer, mm: probes decide walls, and nobody looks at it."""
+_AT_ONCE = 8
 """How many programs may be judged at once."""
 
 
@@ -73,6 +75,10 @@ def prove(
             judged.append(Aside(partial(judge, evidence), aside=evidence.after.heights.size > _WORTH_IT))
             if len(judged) > _AT_ONCE:
                 judged[-1 - _AT_ONCE].result()
+    # What does not hang on the findings is done while the last programs are still judged.
+    setups = tuple(wood.reports())
+    programs = tuple(wood.timed(given.get(i, p)) for i, (_, p) in enumerate(layout.own))
+    by_hand = handwork(list(layout.scenes.values()), layout.target.demands)
     if meanwhile:
         meanwhile()
     findings = [f for one in judged for f in one.result()] + findings
@@ -87,10 +93,10 @@ def prove(
         wood=loaded.wood,
         job_hash=loaded.job_hash,
         changes=layout.changes,
-        programs=tuple(wood.timed(given.get(i, p)) for i, (_, p) in enumerate(layout.own)),
-        setups=tuple(wood.reports()),
+        programs=programs,
+        setups=setups,
         findings=ranked,
-        handwork=handwork(list(layout.scenes.values()), layout.target.demands),
+        handwork=by_hand,
         accepted=accepted,
     )
 
@@ -203,7 +209,8 @@ class _Wood:
         key = f"bed of {batch.setup}" if batch.on_bed else "back" if scene.flipped else "face"
         if key not in self.sides:
             top = 0.0 if batch.on_bed else scene.top
-            self.sides[key] = _Side.of(scene.stock_box, top, self.layout.changes.pitch)
+            pitch = self.layout.changes.pitch
+            self.sides[key] = _Side.of(scene.stock_box, top, max(pitch, _BED_PITCH) if batch.on_bed else pitch)
         return self.sides[key]
 
     def _lower(self, side: _Side, batch: Batch, trace: Trace, moves: Moves, bits: Mapping[int, Bit]) -> None:

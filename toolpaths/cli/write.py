@@ -81,9 +81,13 @@ def write(
 
 def _fetch_the_brushes() -> None:
     """Imports what the pictures need; it takes a while, and there is time while programs are judged."""
+    from matplotlib import colormaps, font_manager, patches  # noqa: F401
     from matplotlib.backends import backend_agg  # noqa: F401
+    from matplotlib.figure import Figure
 
     from toolpaths.reports import write_set  # noqa: F401
+
+    Figure().add_subplot()
 
 
 def _changed(outcome: Outcome) -> tuple[Difference, ...]:

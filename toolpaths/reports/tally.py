@@ -128,6 +128,8 @@ def _passes(operation: Operation) -> int:
 
 def _left(demand: Demand, after: DepthMap) -> float:
     """Wood standing above a demand's floor within its region, mm3."""
+    if isinstance(demand.floor, Level) and after.heights.max() <= demand.floor.z:
+        return 0.0
     found = covered(demand.asked, after)
     if found is None:
         return 0.0

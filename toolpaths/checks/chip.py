@@ -16,12 +16,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolpaths.core.bit import Bit
-from toolpaths.core.engagement import Engagement, engagement
+from toolpaths.core.engagement import PLUNGE, Engagement, engagement
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding, Severity
-from toolpaths.core.reading import at_move, feature_of
+from toolpaths.core.reading import at_move, feature_of, speeds_of
 from toolpaths.core.units import MM_PER_INCH
-from toolpaths.trade.chips import RUBS, SIXTEENTH, Band, bit_band, chip_load, thinning_factor, working_diameter
+from toolpaths.trade.chips import RUBS, SIXTEENTH, Band, bit_band, chip_load, thickest_share, working_diameter
 from toolpaths.trade.times import reached
 
 Array = NDArray[np.float64]
@@ -30,11 +30,6 @@ Mask = NDArray[np.bool_]
 
 STOP_ABOVE = 2.0
 """Times the top of the band at which a warning becomes a stop."""
-STRAIGHT_DOWN = 2.0
-"""A chip straight down counts this many times: half of the band's top is the most there.
-
-Common practice, no source: a plunge is fed at 25 to 50 % of the feed.
-"""
 _ROUND = 0.01
 """Part of the band's ends that rounding of feeds and speeds may take."""
 
@@ -51,7 +46,7 @@ def check(evidence: Evidence) -> list[Finding]:
     found: list[Finding] = []
     for number, feed, text_rpm in np.unique(groups[met.cuts], axis=0):
         name, bit = evidence.bits[int(number)]
-        slow, fast = _speeds(evidence, name, float(feed), float(text_rpm))
+        slow, fast = speeds_of(evidence, name, float(feed), float(text_rpm))
         if slow <= 0:
             continue
         case = _Case(evidence, met, name, bit, bit_band(bit, evidence.scene.wood.janka), float(feed), mean)
@@ -135,11 +130,7 @@ class _Case:
         return {name: np.asarray(own, dtype=np.int64) for name, own in ordered}
 
     def _share(self, places: Ints) -> Array:
-        """What (K,) the chip load is multiplied by: thinner on a narrow pass, twice as hard straight down."""
-        narrow = np.array([1 / thinning_factor(max(q, 1e-4), 1.0) for q in self.met.from_wall[places]])
-        slope = np.radians(self.met.slope[places])
-        down = STRAIGHT_DOWN * np.maximum(np.sin(slope), 0.0)
-        return np.where(self.met.plunges[places], down, np.maximum(np.cos(slope) * narrow, down))
+        return thickest_share(self.met.from_wall[places], self.met.slope[places], PLUNGE)
 
     def _too_thick(self, load: float, rpm: float, place: int) -> str:
         units, flutes, high = self.evidence.job.units, self.bit.flutes, self.band.high
@@ -219,17 +210,6 @@ class _Case:
             return ""
         units = self.evidence.job.units
         return f" (runout of {_chip(runout, units)} is more than that chip: one edge does the work)"
-
-
-def _speeds(evidence: Evidence, name: str, feed: float, text_rpm: float) -> tuple[float, float]:
-    """Slowest and fastest speed at which the feed may be driven: the text's, or by hand the job's for that feed."""
-    if not evidence.machine.spindle.dialled:
-        return text_rpm, text_rpm
-    mine = [o.cutting for o in evidence.operations if o.bit == name]
-    slack = 0.06 * MM_PER_INCH if evidence.machine.units == "in" else 0.6
-    same = [c.rpm for c in mine if any(abs(f - feed) <= slack for f in c.feeds)]
-    speeds = same or [c.rpm for c in mine] or [0.0]
-    return min(speeds), max(speeds)
 
 
 def _chip(mm: float, units: str) -> str:

@@ -72,14 +72,15 @@ def _deep(evidence: Evidence, met: Engagement, name: str, bit: Bit, mine: Ints) 
     units, wood = evidence.job.units, evidence.scene.wood
     limit = bearable_pass(bit, wood.janka)
     mine = mine[~met.plunges[mine]]
-    for feature, place in _worst(evidence, met, mine, met.middle[mine], limit * _SPARE):
-        depth = float(met.middle[place])
+    depths = _asked(evidence, met, name, mine)
+    for feature, place in _worst(evidence, met, mine, depths, limit * _SPARE):
+        depth = float(depths[np.searchsorted(mine, place)])
         stop = depth > limit * _STOP * _SPARE
         yield at_move(
             evidence,
             "pass-deep",
-            f"{name} takes {show(depth, units)} at once, {depth / bit.diameter:.2f} of its diameter, and in {wood.name} "
-            f"it bears {show(limit, units)} (common practice, no source)"
+            f"{name} takes {show(depth, units)} at once, {depth / bit.diameter:.2f} of its diameter, and in "
+            f"{wood.name} it bears {show(limit, units)} (common practice, no source)"
             f"{'; that is more than twice as much' if stop else ''}: ask for a pass_depth of at most "
             f"{show(limit, units)}",
             _line(evidence, met, place),
@@ -88,12 +89,23 @@ def _deep(evidence: Evidence, met: Engagement, name: str, bit: Bit, mine: Ints) 
         )
 
 
+def _asked(evidence: Evidence, met: Engagement, name: str, places: Ints) -> Array:
+    """Depth of wood (K,) before the middle of the bit, and no more than the job's passes: mm.
+
+    A skim leans onto a wall of full height, for a moment, and is no pass; a text that cuts deeper than the job asks
+    is `pass-depth`.
+    """
+    asked = max((o.cutting.pass_depth for o in evidence.operations if o.bit == name), default=np.inf)
+    return np.minimum(met.middle[places], asked)
+
+
 def _fine(evidence: Evidence, met: Engagement, name: str, mine: Ints) -> Iterator[Finding]:
     """A slot bit under 1 mm: thin passes, a shallow way down, never a plunge."""
     units = evidence.job.units
     passes = mine[~met.plunges[mine]]
-    for feature, place in _worst(evidence, met, passes, met.axial[passes], FINE_PASS * _SPARE):
-        depth = float(met.axial[place])
+    depths = _asked(evidence, met, name, passes)
+    for feature, place in _worst(evidence, met, passes, depths, FINE_PASS * _SPARE):
+        depth = float(depths[np.searchsorted(passes, place)])
         stop = depth > FINE_PASS * _STOP * _SPARE
         yield at_move(
             evidence,
@@ -119,8 +131,8 @@ def _fine(evidence: Evidence, met: Engagement, name: str, mine: Ints) -> Iterato
         yield at_move(
             evidence,
             "fine-bit",
-            f"{name} goes straight down into {show(float(met.axial[place]), units)} of wood, which breaks so fine a bit: "
-            f"let it ramp at most {FINE_RAMP:.0f} degrees, in waste (common practice, no source)",
+            f"{name} goes straight down into {show(float(met.axial[place]), units)} of wood, which breaks so fine a "
+            f"bit: let it ramp at most {FINE_RAMP:.0f} degrees, in waste (common practice, no source)",
             _line(evidence, met, place),
             feature=feature,
             severity=Severity.stop,
@@ -147,8 +159,8 @@ def _packed(evidence: Evidence, met: Engagement, name: str, bit: Bit, mine: Ints
             evidence,
             "chips-pack",
             f"{name} runs in a slot as wide as itself, {show(deep, units)} deep: deeper than {show(limit, units)}, two "
-            f"diameters, chips pack and burn (common practice, no source); open the cut to {show(1.4 * bit.diameter, units)}"
-            ", blow the chips out between passes, or saw beside the line first",
+            f"diameters, chips pack and burn (common practice, no source); open the cut to "
+            f"{show(1.4 * bit.diameter, units)}, blow the chips out between passes, or saw beside the line first",
             _line(evidence, met, place),
             feature=feature,
         )
@@ -171,9 +183,10 @@ def _wide(evidence: Evidence, met: Engagement, name: str, bit: Bit, mine: Ints) 
         yield at_move(
             evidence,
             "surface-speed",
-            f"{name} is {show(bit.diameter, evidence.job.units)} wide and nobody says how fast it may turn: at {rpm:.0f} "
-            f"rpm its edge goes at {speed:.0f} m/min, and without its maker's word {HIGHEST_SURFACE_SPEED:.0f} are enough "
-            f"(common practice, no source): turn at {highest:.0f} rpm, or write the max_rpm that is marked on the bit",
+            f"{name} is {show(bit.diameter, evidence.job.units)} wide and nobody says how fast it may turn: at "
+            f"{rpm:.0f} rpm its edge goes at {speed:.0f} m/min, and without its maker's word "
+            f"{HIGHEST_SURFACE_SPEED:.0f} are enough (common practice, no source): turn at "
+            f"{highest:.0f} rpm, or write the max_rpm that is marked on the bit",
             parent,
             feature=feature,
         )
@@ -189,8 +202,8 @@ def _spiral(evidence: Evidence, met: Engagement, name: str, bit: Bit, mine: Ints
             evidence,
             "spiral",
             f"{name} is an up-cut spiral, which pulls at work {show(evidence.scene.top, evidence.job.units)} thin that "
-            f"{setup.hold} alone holds, and can lift it (common practice, no source); take a down-cut or straight bit, or "
-            "hold the work with clamps or screws too",
+            f"{setup.hold} alone holds, and can lift it (common practice, no source); take a down-cut or straight bit, "
+            "or hold the work with clamps or screws too",
             _line(evidence, met, place),
         )
     kinds = {f.name: f.key for f in setup.features}
@@ -222,9 +235,9 @@ def _runout(evidence: Evidence, met: Engagement, name: str, bit: Bit, mine: Ints
         evidence,
         "runout",
         f"{name} wobbles by {show(runout, units, _fine_digits(units))}, more than its chip of "
-        f"{show(chip_load(feed, rpm, bit.flutes), units, 4 if units == 'mm' else 5)}: one edge does the work, and the slot "
-        f"comes out about {show(bit.cut_diameter + runout, units, _fine_digits(units))} wide. Clean the collet, and "
-        "measure a test slot (`neckpath coupon`)",
+        f"{show(chip_load(feed, rpm, bit.flutes), units, 4 if units == 'mm' else 5)}: one edge does the work, and the "
+        f"slot comes out about {show(bit.cut_diameter + runout, units, _fine_digits(units))} wide. "
+        "Clean the collet, and measure a test slot (`neckpath coupon`)",
         int(evidence.trace.line[parent]),
     )
 

@@ -58,8 +58,8 @@ def _finding(
         evidence,
         "power",
         f"{name} takes {section * feed / 60000:.2f} cm3 of wood a second, which needs {least:.0f} to {most:.0f} W "
-        f"({torque(least, rpm):.2f} to {torque(most, rpm):.2f} Nm), and at {rpm:.0f} rpm a spindle of {spindle.power:.0f} W "
-        f"has about {power_at(spindle.power, spindle.max_rpm, rpm):.0f} W for the wood"
+        f"({torque(least, rpm):.2f} to {torque(most, rpm):.2f} Nm), and at {rpm:.0f} rpm a spindle of "
+        f"{spindle.power:.0f} W has about {power_at(spindle.power, spindle.max_rpm, rpm):.0f} W for the wood"
         f"{'; that is not half of it' if stop else ''}. An estimate ({LEAST_FORCE:.0f} to {MOST_FORCE:.0f} N a mm2 of "
         f"chip, from memory): good for the order of size only. Cut {show(depth / part, units)} deep at once instead of "
         f"{show(depth, units)}, or feed at most {_feed(feed / part, units)}",

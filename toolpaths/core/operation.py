@@ -44,6 +44,13 @@ class Cutting:
         """Feed straight down or up where no wood is, mm/min: what the machine's z axis bears, at most the feed."""
         return min(self.feed, self.z_limit)
 
+    def along_wall(self, height: float, diameter: float) -> float:
+        """Feed of a skim along a wall of full height, mm/min: the ramp's where that is more than 4 diameters.
+
+        So long a bit leans; four is this project's own, no source.
+        """
+        return self.ramp if height > 4.0 * diameter else self.feed
+
     @property
     def feeds(self) -> tuple[float, float, float, float]:
         """Every feed that a program of this operation may carry, mm/min."""

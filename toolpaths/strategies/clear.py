@@ -44,7 +44,7 @@ def clear(operation: Clear, bit: Bit, pen: Pen) -> list[Section]:
     for loop, within, name in zip(operation.loops, islands, operation.names, strict=True):
         plan = _rings(loop, within, bit, operation, name)
         heights = levels(operation.top, operation.floor, operation.cutting.pass_depth)
-        _pocket(operation, pen, plan, heights)
+        _pocket(operation, bit, pen, plan, heights)
         title = f"{name}, {len(heights)} level{'s' if len(heights) > 1 else ''}"
         out.append(Section(operation.feature, operation.bit, title, pen.taken(), operation.cutting.rpm))
     return out
@@ -64,7 +64,7 @@ class _Plan:
     lane: float
 
 
-def _pocket(operation: Clear, pen: Pen, plan: _Plan, heights: list[float]) -> None:
+def _pocket(operation: Clear, bit: Bit, pen: Pen, plan: _Plan, heights: list[float]) -> None:
     cutting, rough = operation.cutting, plan.rough
     reach = plan.room.buffer(1e-3)
     cleared = _cleared(plan, reach)
@@ -91,6 +91,7 @@ def _pocket(operation: Clear, pen: Pen, plan: _Plan, heights: list[float]) -> No
                 track.run(pen, 0.0, track.length, z, z, cutting.feed)
         above = z
     grown = reach.buffer(cutting.finish_allowance + 2e-3)
+    along = cutting.along_wall(operation.top - above, bit.diameter)
     for track in plan.wall:
         s = track.nearest(pen.x, pen.y)
         if not _straight(pen, *track.at(s), grown):
@@ -99,8 +100,8 @@ def _pocket(operation: Clear, pen: Pen, plan: _Plan, heights: list[float]) -> No
             pen.travel(*_beside(rough, *track.at(s)))
             pen.approach(operation.top, cutting.descent)
             pen.cut(pen.x, pen.y, above, cutting.plunge)
-        pen.cut(*track.at(s), above, cutting.feed)
-        track.run(pen, s, s + track.length + min(_OVERLAP, track.length / 4), above, above, cutting.feed)
+        pen.cut(*track.at(s), above, along)
+        track.run(pen, s, s + track.length + min(_OVERLAP, track.length / 4), above, above, along)
         pen.cut(*_beside(rough, pen.x, pen.y), above, cutting.feed)
     pen.retract()
 

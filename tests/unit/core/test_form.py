@@ -177,9 +177,7 @@ def apart_in_single(start: tuple[float, float], end: tuple[float, float], i: flo
         (DIAL.model_copy(update={"precision": "single"}), 0.0002 * 25.4, 25.4, 300e3),
     ],
 )
-def test_in_single_precision_the_radii_agree_too(
-    machine: Machine, allowed: float, unit: float, largest: float
-) -> None:
+def test_in_single_precision_the_radii_agree_too(machine: Machine, allowed: float, unit: float, largest: float) -> None:
     form, rng = Form(machine), np.random.default_rng(9)
     double = Form(machine.model_copy(update={"precision": "double"}))
     written = refused = broken = 0

@@ -49,16 +49,13 @@ def lay_out_loaded(loaded: Loaded, changes: Changes) -> Layout:
     """The same for a job in memory, its bits already changed. Raises JobError with every refusal at once."""
     folder = loaded.path.parent
     scenes = {s.name: scene_of(loaded.job, loaded.machine, loaded.wood, s, folder) for s in loaded.job.setups}
-    problems = [*_moved_blank(loaded, scenes), *_refusals(loaded, scenes)]
-    if problems:
-        raise JobError(problems)
-    every = plan(list(scenes.values()))
+    every, wanted = _asked(loaded, scenes)
     before, keep = _chosen(every, changes)
     numbers = {name: i for i, name in enumerate(dict.fromkeys(n for b in every for n in b.bits), 1)}
     earlier = _written(loaded, scenes, before, numbers, replace(changes, air=0.0, session=0.0), set())
     planed = {b.setup for b in before if _planes(b, (), scenes[b.setup])}
     own = _written(loaded, scenes, keep, numbers, changes, planed)
-    return Layout(loaded, changes, scenes, target(list(scenes.values())), earlier, own, numbers)
+    return Layout(loaded, changes, scenes, wanted, earlier, own, numbers)
 
 
 def _written(
@@ -146,6 +143,21 @@ def _chosen(every: Sequence[Batch], changes: Changes) -> tuple[tuple[Batch, ...]
 
 
 # Refusals
+
+
+def _asked(loaded: Loaded, scenes: dict[str, Scene]) -> tuple[tuple[Batch, ...], Target]:
+    """What is to be cut, and what is wanted; where a feature refuses, all are asked, and every refusal is told."""
+    problems = _moved_blank(loaded, scenes)
+    try:
+        corners(loaded.job.instrument)
+        every, wanted = plan(list(scenes.values())), target(list(scenes.values()))
+    except Refusal:
+        problems += _refusals(loaded, scenes)
+        if not problems:
+            raise
+    if problems:
+        raise JobError(problems)
+    return every, wanted
 
 
 def _refusals(loaded: Loaded, scenes: dict[str, Scene]) -> list[Problem]:

@@ -65,9 +65,9 @@ def _finding(
         f"{name} leans {show(leans, units, _digits(units))} at its tip if the wood pushes with {forces[1]:.1f} N, and "
         f"{show(LIMIT, units, _digits(units))} are what a fit bears"
         f"{'; that is more than twice as much' if stop else ''}. Force is an estimate, {forces[0]:.1f} to "
-        f"{forces[1]:.1f} N ({LEAST_FORCE:.0f} to {MOST_FORCE:.0f} N a mm2 of chip, from memory): good for the order of size only. Cut {show(part * depth, units)} deep at once instead of "
-        f"{show(depth, units)}, feed at most {_feed(part * float(evidence.trace.feed[parent]), units)}, or take a "
-        "thicker or shorter bit",
+        f"{forces[1]:.1f} N ({LEAST_FORCE:.0f} to {MOST_FORCE:.0f} N a mm2 of chip, from memory): good for the "
+        f"order of size only. Cut {show(part * depth, units)} deep at once instead of {show(depth, units)}, feed at "
+        f"most {_feed(part * float(evidence.trace.feed[parent]), units)}, or take a thicker or shorter bit",
         parent,
         feature=feature,
         severity=Severity.stop if stop else None,

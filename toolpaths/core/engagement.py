@@ -31,7 +31,7 @@ LEVEL = 0.01
 """Degrees of slope up to which a move is level."""
 
 # Where the width is divided, as parts of the diameter from either wall: finely where a skim would be.
-_FROM_WALL = np.array([0.0, 0.02, 0.05, 0.1, 0.17, 0.26, 0.38, 0.5])
+_FROM_WALL = np.array([0.0, 0.005, 0.02, 0.05, 0.1, 0.17, 0.26, 0.38, 0.5])
 _EDGES = 2 * np.concatenate([_FROM_WALL, 1 - _FROM_WALL[-2::-1]]) - 1
 _ACROSS = (_EDGES[:-1] + _EDGES[1:]) / 2
 """Places across the bit, in radii from its axis, and the parts of the diameter that each stands for."""

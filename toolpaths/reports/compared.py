@@ -1,4 +1,4 @@
-"""Runs of one job with different bits, laid beside the run as it is written: what each feature comes to, and the set."""
+"""Runs of one job with different bits, laid beside the run as written: what each feature comes to, and the set."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from shapely.geometry.base import BaseGeometry
 
 from toolpaths.core.bit import Bit
 from toolpaths.core.depthmap import DepthMap
@@ -164,7 +165,7 @@ def _bend(feature: FeatureReport, bit: Bit) -> float:
     return deflection(bit, cutting_forces(feature.chip_load_mm, deep)[1], deep)
 
 
-def _stands(demand: Demand, region: shapely.Geometry, after: DepthMap) -> float:
+def _stands(demand: Demand, region: BaseGeometry, after: DepthMap) -> float:
     """How high the map stands above a demand's floor within a region, mm."""
     found = covered(region, after)
     if found is None or not found[2].any():

@@ -88,7 +88,7 @@ def strongest(change: DepthMap, box: Box, cols: int, rows: int) -> Heights:
 
 
 def coloured(change: Heights, limit: float) -> shades.Pixels:
-    """(rows, cols, 4) colours of differences in mm; `limit`: the one that has the strongest colour. NaN: see-through."""
+    """(rows, cols, 4) colours of differences in mm, the strongest at `limit`; NaN: see-through."""
     from matplotlib import colormaps
 
     known = np.isfinite(change)

@@ -19,6 +19,7 @@ from toolpaths.core.bit import Bit
 from toolpaths.core.engagement import PLUNGE, Engagement, engagement
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding, Severity
+from toolpaths.core.operation import Corners
 from toolpaths.core.reading import at_move, feature_of, speeds_of
 from toolpaths.core.units import MM_PER_INCH
 from toolpaths.trade.chips import RUBS, SIXTEENTH, Band, bit_band, chip_load, thickest_share, working_diameter
@@ -97,11 +98,18 @@ class _Case:
             for mine in self._by_feature(places).values():
                 # A last skim that rubs is a moment; a feature that rubs most of its way burns.
                 own = narrow[np.searchsorted(places, mine)]
-                weight = None if own.mean() >= 0.5 else Severity.note
+                brief = own.mean() < 0.5 or self._clears_corners(mine)
+                weight = Severity.note if brief else None
                 yield from self._told(mine[own], lambda place: self._thinned(load, rpm, place), weight)
             slowed = np.minimum(self.mean[self.met.move[places]] / self.feed, 1.0) * share
             short = self._mostly(load * slowed, places) & ~narrow
             yield from self._told(places[short], lambda place: self._too_short(rpm, place), Severity.note)
+
+    def _clears_corners(self, places: Ints) -> bool:
+        """Whether the bit only takes what a wider one left, touching wood here and there."""
+        feature = feature_of(self.evidence, int(self.evidence.moves.parent[self.met.move[places[0]]]))
+        own = [o for o in self.evidence.operations if o.feature == feature and o.bit == self.name]
+        return bool(own) and all(isinstance(o, Corners) for o in own)
 
     def _mostly(self, loads: Array, places: Ints) -> Mask:
         """Which places (K,) are too thin for a bit from 1/16 in up, and so is half of their kind.

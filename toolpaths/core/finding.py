@@ -169,6 +169,10 @@ class JobError(NeckpathError):
         super().__init__("; ".join(f"{p.file}:{p.line}:{p.column}: {p.key}: {p.problem}" for p in problems))
         self.problems = tuple(problems)
 
+    def __reduce__(self) -> tuple[type[JobError], tuple[list[Problem]]]:
+        """So that it comes back whole from work done aside."""
+        return type(self), (list(self.problems),)
+
 
 class Refusal(NeckpathError):
     """A feature that cannot be cut as asked. `key` names the feature's key that is at fault."""

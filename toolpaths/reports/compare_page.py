@@ -17,8 +17,8 @@ from toolpaths.reports.words import chip, escaped, feed, plain
 REPORT = "compare.json"
 PAGE = "compare.html"
 NOTE = (
-    "In brackets: the change against the job as written. `leans` is the most that the bit may bend aside in a pass, "
-    "`corners` what round bits leave there and how high it stands. Minutes, chips and forces are estimates."
+    "In brackets: the change against the job as written. 'leans' is the most that the bit may bend aside in a pass, "
+    "'corners' what round bits leave there and how high it stands. Minutes, chips and forces are estimates."
 )
 _STYLE = "figure { margin: 1rem 0; } figure img { width: 100%; height: auto; border: 1px solid var(--line); }"
 
@@ -43,6 +43,9 @@ def features_compared(compared: Compared) -> Table:
     head = ["feature", "run", "bit", *([f"line\n{units}"] if lines else []), "passes", f"pass\n{units}"]
     head += [f"feed\n{units}/min", f"chip\n{units}", f"leans\n{units}", "time\nmin", f"corners\n{units}²"]
     head.append(f"stand there\n{units}")
+    if not any(r.corner_mm2 > 0 for run in (compared.base, *runs) for r in run.rows):
+        # Nothing is left in corners by any bit: two columns less to read.
+        head, rows = head[:-2], [row[:-2] for row in rows]
     return Table("Each feature that a bit changes", tuple(head), tuple(rows), frozenset(range(3, len(head))))
 
 

@@ -32,7 +32,7 @@ Heights = NDArray[np.float32]
 
 WIDTH = 2000
 _DPI = 200
-_LEFT, _RIGHT, _HEAD, _GAP, _LOWER, _AXIS, _FOOT = 110, 190, 150, 120, 380, 95, 20
+_LEFT, _RIGHT, _HEAD, _GAP, _LOWER, _AXIS, _FOOT = 110, 220, 150, 120, 380, 95, 20
 _SAME = 2e-3
 """A difference in height below this is none, mm."""
 _PALE = 0.22

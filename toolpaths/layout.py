@@ -14,11 +14,13 @@ from toolpaths import __version__
 from toolpaths.core.finding import JobError, Problem, Refusal
 from toolpaths.core.operation import Batch, Raster
 from toolpaths.core.outcome import Changes
-from toolpaths.core.program import Heading, Program
+from toolpaths.core.program import Heading, Program, Sitting
 from toolpaths.core.scene import Scene, scene_of
 from toolpaths.core.target import Target
+from toolpaths.core.toolpath import Toolpath
 from toolpaths.stages.load import Loaded, load_job
 from toolpaths.stages.move import move
+from toolpaths.stages.part import Part, divided
 from toolpaths.stages.plan import chosen, plan
 from toolpaths.stages.target import target
 from toolpaths.stages.write import touch_off, write
@@ -47,16 +49,13 @@ def lay_out_loaded(loaded: Loaded, changes: Changes) -> Layout:
     """The same for a job in memory, its bits already changed. Raises JobError with every refusal at once."""
     folder = loaded.path.parent
     scenes = {s.name: scene_of(loaded.job, loaded.machine, loaded.wood, s, folder) for s in loaded.job.setups}
-    problems = [*_moved_blank(loaded, scenes), *_refusals(loaded, scenes)]
-    if problems:
-        raise JobError(problems)
-    every = plan(list(scenes.values()))
+    every, wanted = _asked(loaded, scenes)
     before, keep = _chosen(every, changes)
     numbers = {name: i for i, name in enumerate(dict.fromkeys(n for b in every for n in b.bits), 1)}
-    earlier = _written(loaded, scenes, before, numbers, replace(changes, air=0.0), set())
-    planed = {b.setup for b in before if _planes(b, scenes[b.setup])}
+    earlier = _written(loaded, scenes, before, numbers, replace(changes, air=0.0, session=0.0), set())
+    planed = {b.setup for b in before if _planes(b, (), scenes[b.setup])}
     own = _written(loaded, scenes, keep, numbers, changes, planed)
-    return Layout(loaded, changes, scenes, target(list(scenes.values())), earlier, own, numbers)
+    return Layout(loaded, changes, scenes, wanted, earlier, own, numbers)
 
 
 def _written(
@@ -68,29 +67,46 @@ def _written(
     planed: set[str],
 ) -> tuple[tuple[Batch, Program], ...]:
     """The programs of a set. `planed`: setups whose face was planed before it."""
+    parts = _parts(loaded, scenes, batches, changes.session)
     out: list[tuple[Batch, Program]] = []
     done = set(planed)
-    for k, batch in enumerate(batches, 1):
+    for k, part in enumerate(parts, 1):
+        batch = part.toolpath.batch
         scene = scenes[batch.setup]
         heading = Heading(
             version=__version__,
             job_hash=loaded.job_hash,
             name=_file_name(k, batch, scene),
             number=k,
-            count=len(batches),
+            count=len(parts),
             bit_numbers=numbers,
             touch_off=touch_off(scene, batch.setup in done, batch.on_bed),
             altered=changes.words,
             accepted=tuple(f"{code}@{feature}" for code, feature in changes.accept),
             lift=changes.air,
+            sitting=Sitting(part.session, parts[-1].session, changes.session, part.goes_on) if part.session else None,
         )
-        try:
-            out.append((batch, write(move(batch, scene), scene, heading)))
-        except Refusal:
-            raise JobError(_refused(loaded, batch, scene)) from None
-        if _planes(batch, scene):
+        out.append((batch, write(part.toolpath, scene, heading)))
+        if _planes(batch, [p.toolpath.batch for p in parts[k:]], scene):
             done.add(batch.setup)
     return tuple(out)
+
+
+def _parts(loaded: Loaded, scenes: dict[str, Scene], batches: Sequence[Batch], session: float) -> list[Part]:
+    """What each program cuts: a batch, or as much of one as fits into a booking of `session` minutes."""
+    works: list[tuple[Toolpath, Scene]] = []
+    for batch in batches:
+        scene = scenes[batch.setup]
+        try:
+            works.append((move(batch, scene), scene))
+        except Refusal:
+            raise JobError(_refused(loaded, batch, scene)) from None
+    if not session:
+        return [Part(toolpath) for toolpath, _ in works]
+    try:
+        return divided(works, session)
+    except Refusal as refusal:
+        raise JobError([Problem("command line", 1, 1, "--session", refusal.problem, refusal.hint)]) from None
 
 
 def _refused(loaded: Loaded, batch: Batch, scene: Scene) -> list[Problem]:
@@ -111,9 +127,10 @@ def _file_name(k: int, batch: Batch, scene: Scene) -> str:
     return re.sub(r"[^A-Za-z0-9._-]+", "-", "-".join(words)) + f".{scene.machine.ending}"
 
 
-def _planes(batch: Batch, scene: Scene) -> bool:
-    """Whether a batch takes the top down to the finished face, not only nearer to it."""
-    return any(isinstance(o, Raster) and o.floor <= scene.face for o in batch.operations)
+def _planes(batch: Batch, later: Sequence[Batch], scene: Scene) -> bool:
+    """Whether a batch takes the top down to the finished face, not only nearer to it; `later` come after it."""
+    planing = [o for o in batch.operations if isinstance(o, Raster) and o.floor <= scene.face]
+    return any(all(o is not other for b in later for other in b.operations) for o in planing)
 
 
 def _chosen(every: Sequence[Batch], changes: Changes) -> tuple[tuple[Batch, ...], tuple[Batch, ...]]:
@@ -126,6 +143,21 @@ def _chosen(every: Sequence[Batch], changes: Changes) -> tuple[tuple[Batch, ...]
 
 
 # Refusals
+
+
+def _asked(loaded: Loaded, scenes: dict[str, Scene]) -> tuple[tuple[Batch, ...], Target]:
+    """What is to be cut, and what is wanted; where a feature refuses, all are asked, and every refusal is told."""
+    problems = _moved_blank(loaded, scenes)
+    try:
+        corners(loaded.job.instrument)
+        every, wanted = plan(list(scenes.values())), target(list(scenes.values()))
+    except Refusal:
+        problems += _refusals(loaded, scenes)
+        if not problems:
+            raise
+    if problems:
+        raise JobError(problems)
+    return every, wanted
 
 
 def _refusals(loaded: Loaded, scenes: dict[str, Scene]) -> list[Problem]:

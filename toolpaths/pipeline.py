@@ -3,21 +3,26 @@
     load -> target, plan -> move -> write        (layout.py)
     read -> simulate -> judge                    (proof.py)
 
-One judge serves every command: `make` gives it the text just written, `verify` the text that somebody hands in.
+One judge serves every command: `make` gives it the text just written, `verify` the text that somebody hands in,
+`compare` that of the same job with one other bit after another.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
-from toolpaths.core.finding import Finding, ReadError
+from toolpaths.core.aside import Aside, cores
+from toolpaths.core.finding import Finding, JobError, ReadError
 from toolpaths.core.outcome import Changes, Outcome
 from toolpaths.core.program import BESIDE, Program
 from toolpaths.core.trace import Header
 from toolpaths.layout import Layout, lay_out
 from toolpaths.proof import Progress, prove
+from toolpaths.reports.compared import AS_WRITTEN, Compared, Run, run_of
+from toolpaths.reports.difference_picture import difference_picture
 from toolpaths.stages.judge import settled
 from toolpaths.stages.read import read
 
@@ -59,6 +64,46 @@ def verify(
         return outcome
     ranked, accepted = settled([*findings, *outcome.findings], ())
     return replace(outcome, findings=ranked, accepted=(*outcome.accepted, *accepted))
+
+
+def compare(
+    path: Path,
+    variants: Sequence[tuple[str, str]],
+    changes: Changes | None = None,
+    progress: Progress | None = None,
+    meanwhile: Callable[[], None] | None = None,
+) -> Compared:
+    """A job as it is written beside the same job with one bit changed, for each (name, diameter or other bit).
+
+    Variants run at the same time, one a core; a variant that cannot be cut is told, not raised.
+    Raises JobError for the job itself, and for a bit or a diameter that there is not; MemoryError as `make` does.
+    """
+    changes = changes or Changes()
+    written = make(path, changes, None, meanwhile)
+    base = run_of(written, AS_WRITTEN)
+    runs: list[Aside[Run]] = []
+    for i, bit in enumerate(variants):
+        if i >= cores():
+            runs[i - cores()].result()
+            if progress:
+                progress(f"cutting with {bit[0]}={bit[1]}", i / len(variants))
+        runs.append(Aside(partial(_variant, written, base, replace(changes, bits=(bit,)))))
+    return Compared(written, base, tuple(one.result() for one in runs))
+
+
+def _variant(written: Outcome, base: Run, changes: Changes) -> Run:
+    """One variant: small enough to be sent back from another core."""
+    label = changes.words[0]
+    try:
+        layout = lay_out(written.path, changes)
+        if layout.loaded.job_hash == written.job_hash:
+            return replace(base, label=label, same=True)
+        outcome = prove(layout)
+    except JobError as error:
+        if any(problem.line == 0 for problem in error.problems):
+            raise
+        return Run(label, refused=tuple(dict.fromkeys(f"{p.key}: {p.problem}" for p in error.problems)))
+    return run_of(outcome, label, difference_picture(written, outcome, label))
 
 
 def _words_beside(file: Path) -> str:

@@ -38,7 +38,9 @@ Progress = Callable[[str, float], None]
 
 _WORTH_IT = 1_000_000
 """Cells of a map above which judging on another core saves time."""
-_AT_ONCE = 3
+_BED_PITCH = 0.4
+"""The bare bed's map need not be finer, mm: probes decide walls, and nobody looks at it."""
+_AT_ONCE = 8
 """How many programs may be judged at once."""
 
 
@@ -73,6 +75,10 @@ def prove(
             judged.append(Aside(partial(judge, evidence), aside=evidence.after.heights.size > _WORTH_IT))
             if len(judged) > _AT_ONCE:
                 judged[-1 - _AT_ONCE].result()
+    # What does not hang on the findings is done while the last programs are still judged.
+    setups = tuple(wood.reports())
+    programs = tuple(wood.timed(given.get(i, p)) for i, (_, p) in enumerate(layout.own))
+    by_hand = handwork(list(layout.scenes.values()), layout.target.demands)
     if meanwhile:
         meanwhile()
     findings = [f for one in judged for f in one.result()] + findings
@@ -87,10 +93,10 @@ def prove(
         wood=loaded.wood,
         job_hash=loaded.job_hash,
         changes=layout.changes,
-        programs=tuple(wood.timed(given.get(i, p)) for i, (_, p) in enumerate(layout.own)),
-        setups=tuple(wood.reports()),
+        programs=programs,
+        setups=setups,
         findings=ranked,
-        handwork=handwork(list(layout.scenes.values()), layout.target.demands),
+        handwork=by_hand,
         accepted=accepted,
     )
 
@@ -129,7 +135,7 @@ class _Wood:
     layout: Layout
     sides: dict[str, _Side] = field(default_factory=dict)
     to_come: list[Batch] = field(default_factory=list)
-    removed: dict[str, float] = field(default_factory=dict)
+    removed: dict[tuple[str, str], float] = field(default_factory=dict)
     ends: dict[str, tuple[DepthMap, DepthMap]] = field(default_factory=dict)
     traces: dict[str, dict[str, Trace]] = field(default_factory=dict)
     times: dict[str, Times] = field(default_factory=dict)
@@ -203,7 +209,8 @@ class _Wood:
         key = f"bed of {batch.setup}" if batch.on_bed else "back" if scene.flipped else "face"
         if key not in self.sides:
             top = 0.0 if batch.on_bed else scene.top
-            self.sides[key] = _Side.of(scene.stock_box, top, self.layout.changes.pitch)
+            pitch = self.layout.changes.pitch
+            self.sides[key] = _Side.of(scene.stock_box, top, max(pitch, _BED_PITCH) if batch.on_bed else pitch)
         return self.sides[key]
 
     def _lower(self, side: _Side, batch: Batch, trace: Trace, moves: Moves, bits: Mapping[int, Bit]) -> None:
@@ -211,18 +218,19 @@ class _Wood:
         if not len(moves):
             return  # no bit of the job is ever named
         section = trace.section[moves.parent]
-        cuts = np.nonzero(np.diff(section))[0] + 1
-        names = [trace.sections[s][0] if s >= 0 else "" for s in section[np.concatenate([[0], cuts])]]
-        groups: list[tuple[str, int, int]] = []
-        for name, lo, hi in zip(names, [0, *cuts], [*cuts, len(moves)], strict=True):
-            if groups and groups[-1][0] == name:
-                groups[-1] = (name, groups[-1][1], int(hi))
+        cuts = np.nonzero(np.diff(section) | np.diff(moves.bit))[0] + 1
+        starts = np.concatenate([[0], cuts])
+        names = [trace.sections[s][0] if s >= 0 else "" for s in section[starts]]
+        groups: list[tuple[tuple[str, int], int, int]] = []
+        for what, lo, hi in zip(zip(names, moves.bit[starts], strict=True), starts, [*cuts, len(moves)], strict=True):
+            if groups and groups[-1][0] == what:
+                groups[-1] = (what, groups[-1][1], int(hi))
             else:
-                groups.append((name, int(lo), int(hi)))
-        for name, lo, hi in groups:
+                groups.append((what, int(lo), int(hi)))
+        for (name, number), lo, hi in groups:
             part = moves.part(lo, hi)
             lowered = simulate(side.map, part, bits)
-            key = name or batch.operations[0].feature
+            key = (name or batch.operations[0].feature, self.bit_names[int(number)])
             reach = max((bits[int(n)].radius for n in np.unique(part.bit)), default=0.0) + side.map.pitch
             places = np.concatenate([part.start, part.end])[:, :2]
             window = side.map.window(*(places.min(axis=0) - reach), *(places.max(axis=0) + reach))
@@ -242,6 +250,20 @@ class _Wood:
         waiting = {o.feature for b in self.to_come for o in b.operations}
         return begun, [name for name in begun if name not in waiting]
 
+    @property
+    def bit_names(self) -> dict[int, str]:
+        """Names of the bits by number."""
+        return {number: name for name, number in self.layout.numbers.items()}
+
+    def _minutes(self, program: Program) -> Iterator[tuple[tuple[str, str], float]]:
+        """Each pass of a program that was cut: (feature, bit) and its minutes."""
+        trace = self.traces.get(program.setup, {}).get(program.name)
+        if trace is not None:
+            for i, one in enumerate(program.passes):
+                numbers = trace.bit[trace.section == i]
+                if len(numbers):
+                    yield (one.feature, self.bit_names.get(int(numbers[-1]), "")), one.minutes
+
     def reports(self) -> Iterator[SetupReport]:
         """What each setup came to, in order."""
         layout = self.layout
@@ -249,12 +271,12 @@ class _Wood:
             if name not in self.ends:
                 continue
             mine = [(b, self.timed(p)) for b, p in layout.own if b.setup == name]
-            minutes: dict[str, float] = {}
+            minutes: dict[tuple[str, str], float] = {}
             for _, program in mine:
-                for feature, spent in program.feature_minutes.items():
-                    minutes[feature] = minutes.get(feature, 0.0) + spent
+                for key, spent in self._minutes(program):
+                    minutes[key] = minutes.get(key, 0.0) + spent
             operations = [o for b, _ in mine for o in b.operations]
-            removed = {o.feature: self.removed.get(o.feature, 0.0) for o in operations}
+            removed = {(o.feature, o.bit): self.removed.get((o.feature, o.bit), 0.0) for o in operations}
             yield setup_report(
                 scene,
                 operations,

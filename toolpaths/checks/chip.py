@@ -1,25 +1,29 @@
 """Are the chips as thick as the bit and the wood bear, and not so thin that the bit rubs and burns?
 
-Chip load is feed / (rpm x flutes), judged for level and sloping cuts by the band of the bit's diameter and the
-wood's hardness (for a pointed bit, the mean of tip and widest: see `trade.chips`). Moves straight down and
-ramps are slow on purpose: they are never too thin.
+A chip's thickness is feed / (rpm x flutes), thinned where the bit meets wood with a narrow part of its side. It is
+judged by the band of the bit's diameter and the wood's hardness (for a pointed bit, the mean of tip and widest: see
+`trade.chips`). What the bit meets comes from the wood before each move. Ramps and plunges are slow on purpose: they
+are never too thin, and too thick by a rule of their own. Too thick is judged at the feed of the text, which a lively
+machine may reach; too thin also at the feed that this one reaches in short moves.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from toolpaths.core.bit import Bit
+from toolpaths.core.engagement import PLUNGE, Engagement, engagement
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding, Severity
-from toolpaths.core.reading import at_move, depth_steps, feature_of
-from toolpaths.core.trace import RAPID
+from toolpaths.core.operation import Corners
+from toolpaths.core.reading import at_move, feature_of, speeds_of
 from toolpaths.core.units import MM_PER_INCH
-from toolpaths.trade.chips import Band, bit_band, chip_load
+from toolpaths.trade.chips import RUBS, SIXTEENTH, Band, bit_band, chip_load, thickest_share, working_diameter
+from toolpaths.trade.times import reached
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -29,78 +33,173 @@ STOP_ABOVE = 2.0
 """Times the top of the band at which a warning becomes a stop."""
 _ROUND = 0.01
 """Part of the band's ends that rounding of feeds and speeds may take."""
-_MOST = 4000
-_AROUND = (0.0, 0.5, 1.0, 1.5)
-"""Places on the bit's edge, in half turns from straight ahead, where it may meet wood."""
 
 
 def check(evidence: Evidence) -> list[Finding]:
-    """Findings `chip-thick` and `chip-thin`."""
+    """Findings `chip-thick` and `chip-thin`: one for each bit, feed, speed and feature."""
+    met = engagement(evidence)
+    if not met.cuts.any():
+        return []
     trace, moves = evidence.trace, evidence.moves
-    middle, fall = depth_steps(evidence)
-    level = np.abs(fall) < 1e-6
-    # A move that comes down is judged where it is deepest.
-    lower = np.where((fall > 0)[:, None], moves.end, moves.start)
-    places = np.where(level[:, None], middle, lower)
-    down = (trace.kind[moves.parent] != RAPID) & (places[:, 2] < evidence.scene.top)
-    groups = np.stack([moves.bit, trace.feed[moves.parent], trace.rpm[moves.parent]], axis=1)
+    mean = reached(evidence.as_written, evidence.at_machine, evidence.machine).mean
+    parent = moves.parent[met.move]
+    groups = np.stack([moves.bit[met.move], trace.feed[parent], trace.rpm[parent]], axis=1)
     found: list[Finding] = []
-    for number, feed, text_rpm in np.unique(groups[down], axis=0):
-        known = evidence.bits.get(int(number))
-        if known is None:
-            continue
-        name, bit = known
-        slow, fast = _speeds(evidence, name, float(feed), float(text_rpm))
+    for number, feed, text_rpm in np.unique(groups[met.cuts], axis=0):
+        name, bit = evidence.bits[int(number)]
+        slow, fast = speeds_of(evidence, name, float(feed), float(text_rpm))
         if slow <= 0:
             continue
-        case = _Case(evidence, name, bit, bit_band(bit, evidence.scene.wood.janka), float(feed))
-        of_group = down & (groups == (number, feed, text_rpm)).all(axis=1)
-        if chip_load(float(feed), slow, bit.flutes) > case.band.high * (1 + _ROUND):
-            found += case.findings("chip-thick", slow, _cutting(evidence, bit, places, np.nonzero(of_group)[0]))
-        elif chip_load(float(feed), fast, bit.flutes) < case.band.low * (1 - _ROUND):
-            inside = np.nonzero(of_group & level)[0]
-            found += case.findings("chip-thin", fast, _cutting(evidence, bit, places, inside))
+        case = _Case(evidence, met, name, bit, bit_band(bit, evidence.scene.wood.janka), float(feed), mean)
+        inside = np.nonzero(met.cuts & (groups == (number, feed, text_rpm)).all(axis=1))[0]
+        thick = list(case.thick(slow, inside))
+        found += thick or case.thin(fast, inside[met.level[inside]])
     return found
 
 
 @dataclass(frozen=True, slots=True)
 class _Case:
-    """One bit at one feed (mm/min) against its band."""
+    """One bit at one feed (mm/min) against its band. `mean`: the feed that each straight move truly has."""
 
     evidence: Evidence
+    met: Engagement
     name: str
     bit: Bit
     band: Band
     feed: float
+    mean: Array
 
-    def findings(self, code: str, rpm: float, cutting: Ints) -> Iterator[Finding]:
-        """One for each section feature among the moves that cut (indices of the trace)."""
-        first: dict[str, int] = {}
-        for move in cutting:
-            first.setdefault(feature_of(self.evidence, int(move)), int(move))
-        load = chip_load(self.feed, rpm, self.bit.flutes)
-        stop = code == "chip-thick" and load > self.band.high * STOP_ABOVE * (1 + _ROUND)
-        for feature, move in first.items():
+    def thick(self, rpm: float, places: Ints) -> Iterator[Finding]:
+        """One for each section feature in which a chip is too thick, where it is thickest."""
+        loads = chip_load(self.feed, rpm, self.bit.flutes) * self._share(places)
+        over = loads > self.band.high * (1 + _ROUND)
+        for feature, mine in self._by_feature(places[over]).items():
+            own = loads[np.searchsorted(places, mine)]
+            worst = int(mine[np.argmax(own)])
+            load = float(own.max())
+            stop = load > self.band.high * STOP_ABOVE * (1 + _ROUND)
             yield at_move(
                 self.evidence,
-                code,
-                self._message(code, load, rpm),
-                move,
+                "chip-thick",
+                self._too_thick(load, rpm, worst),
+                int(self.evidence.moves.parent[self.met.move[mine[own >= 0.999 * load]].min()]),
                 feature=feature,
                 severity=Severity.stop if stop else None,
             )
 
-    def _message(self, code: str, load: float, rpm: float) -> str:
-        units, flutes = self.evidence.job.units, self.bit.flutes
-        thick = code == "chip-thick"
-        end = self.band.high if thick else self.band.low
-        trouble = "too thick for" if thick else "so thin that it rubs: too thin for"
+    def thin(self, rpm: float, places: Ints) -> Iterator[Finding]:
+        """One for each section feature in which the bit rubs, where it first does."""
+        load = chip_load(self.feed, rpm, self.bit.flutes)
+        if load < self.band.low * (1 - _ROUND):
+            yield from self._told(places, lambda place: self._too_thin(load, rpm, place))
+        elif working_diameter(self.bit) >= SIXTEENTH - 1e-6:
+            share = self._share(places)
+            narrow = self._mostly(load * share, places)
+            for mine in self._by_feature(places).values():
+                # A last skim that rubs is a moment; a feature that rubs most of its way burns.
+                own = narrow[np.searchsorted(places, mine)]
+                brief = own.mean() < 0.5 or self._clears_corners(mine)
+                weight = Severity.note if brief else None
+                yield from self._told(mine[own], lambda place: self._thinned(load, rpm, place), weight)
+            slowed = np.minimum(self.mean[self.met.move[places]] / self.feed, 1.0) * share
+            short = self._mostly(load * slowed, places) & ~narrow
+            yield from self._told(places[short], lambda place: self._too_short(rpm, place), Severity.note)
+
+    def _clears_corners(self, places: Ints) -> bool:
+        """Whether the bit only takes what a wider one left, touching wood here and there."""
+        feature = feature_of(self.evidence, int(self.evidence.moves.parent[self.met.move[places[0]]]))
+        own = [o for o in self.evidence.operations if o.feature == feature and o.bit == self.name]
+        return bool(own) and all(isinstance(o, Corners) for o in own)
+
+    def _mostly(self, loads: Array, places: Ints) -> Mask:
+        """Which places (K,) are too thin for a bit from 1/16 in up, and so is half of their kind.
+
+        A moment on the way into or out of a cut is thin everywhere.
+        """
+        thin = loads < RUBS * (1 - _ROUND)
+        kinds = self.met.kind[places]
+        often = np.bincount(kinds, weights=thin) >= 0.5 * np.bincount(kinds)
+        return np.asarray(thin & often[kinds])
+
+    def _told(self, places: Ints, message: Callable[[int], str], severity: Severity | None = None) -> Iterator[Finding]:
+        for feature, mine in self._by_feature(places).items():
+            first = int(mine[np.argmin(self.met.move[mine])])
+            move = int(self.evidence.moves.parent[self.met.move[first]])
+            yield at_move(self.evidence, "chip-thin", message(first), move, feature=feature, severity=severity)
+
+    # Private
+
+    def _by_feature(self, places: Ints) -> dict[str, Ints]:
+        names: dict[str, list[int]] = {}
+        for place in places.tolist():
+            parent = int(self.evidence.moves.parent[self.met.move[place]])
+            names.setdefault(feature_of(self.evidence, parent), []).append(place)
+        ordered = sorted(names.items(), key=lambda pair: int(self.met.move[pair[1]].min()))
+        return {name: np.asarray(own, dtype=np.int64) for name, own in ordered}
+
+    def _share(self, places: Ints) -> Array:
+        return thickest_share(self.met.from_wall[places], self.met.slope[places], PLUNGE)
+
+    def _too_thick(self, load: float, rpm: float, place: int) -> str:
+        units, flutes, high = self.evidence.job.units, self.bit.flutes, self.band.high
+        share = float(self._share(np.array([place]))[0])
+        if self.met.plunges[place]:
+            wants = f"at most {_chip(high / 2, units)} straight down, half of the top of its band"
+            turn = f"; {_chip(load / share * flutes, units)} a turn"
+        else:
+            wants, turn = f"{_chip(self.band.low, units)} to {_chip(high, units)}", ""
+        real = load if not self.met.plunges[place] else load / share
         return (
-            f"a chip of {_chip(load, units)} a tooth ({_feed(self.feed, units)}, {rpm:.0f} rpm, {flutes} flutes) is "
-            f"{trouble} {self.name} in {self.evidence.scene.wood.name}, which wants {_chip(self.band.low, units)} to "
-            f"{_chip(self.band.high, units)} ({self.band.origin}); feed {'at most' if thick else 'at least'} "
-            f"{_feed(end * rpm * flutes, units)}{self._or_speed(thick, end, rpm)}"
+            f"{self._where(place)}a chip of {_chip(real, units)} a tooth ({_feed(self.feed, units)}, {rpm:.0f} rpm, "
+            f"{flutes} flutes{turn}) is too thick for {self.name} in {self.evidence.scene.wood.name}, which wants "
+            f"{wants} ({self.band.origin}); feed at most {_feed(high / share * rpm * flutes, units)}"
+            f"{self._or_speed(True, high / share, rpm)}{self._wobble(load)}"
         )
+
+    def _too_thin(self, load: float, rpm: float, place: int) -> str:
+        units, flutes, low = self.evidence.job.units, self.bit.flutes, self.band.low
+        return (
+            f"{self._where(place)}a chip of {_chip(load, units)} a tooth ({_feed(self.feed, units)}, {rpm:.0f} rpm, "
+            f"{flutes} flutes) is so thin that it rubs: too thin for {self.name} in {self.evidence.scene.wood.name}, "
+            f"which wants {_chip(low, units)} to {_chip(self.band.high, units)} ({self.band.origin}); feed at least "
+            f"{_feed(low * rpm * flutes, units)}{self._or_speed(False, low, rpm)}{self._wobble(load)}"
+        )
+
+    def _thinned(self, load: float, rpm: float, place: int) -> str:
+        units, share = self.evidence.job.units, float(self._share(np.array([place]))[0])
+        slower = self._or_speed(False, RUBS / share, rpm)
+        return (
+            f"{self._where(place)}the chip of {_chip(load, units)} a tooth ({_feed(self.feed, units)}, {rpm:.0f} rpm, "
+            f"{self.bit.flutes} flutes) is nowhere thicker than {_chip(load * share, units)}, and under "
+            f"{_chip(RUBS, units)} {self.name} rubs and burns (common practice, no source); cut a wider pass, of at "
+            f"least {self._wide_enough(load):.2f} of the bit's width{slower}. A thin pass is no reason to feed faster "
+            f"than {_feed(self.band.high * rpm * self.bit.flutes, units)}"
+        )
+
+    def _too_short(self, rpm: float, place: int) -> str:
+        units, share = self.evidence.job.units, float(self._share(np.array([place]))[0])
+        at = float(self.mean[self.met.move[place]])
+        load = chip_load(at, rpm, self.bit.flutes) * share
+        slower = self._or_speed(False, RUBS / share * self.feed / at, rpm).removeprefix(", or ")
+        return (
+            f"{self._where(place)}the moves are so short that {_feed(at, units)} are reached of "
+            f"{_feed(self.feed, units)}: a chip of {_chip(load, units)} a tooth, and under {_chip(RUBS, units)} "
+            f"{self.name} rubs and burns (common practice, no source); {slower or 'turn slower, or take a smaller bit'}"
+        )
+
+    def _wide_enough(self, load: float) -> float:
+        """Part of the width whose chip is as thick as `RUBS`: the thinning formula solved for q."""
+        wanted = min(RUBS / load, 1.0)
+        return float((1 - np.sqrt(1 - wanted * wanted)) / 2)
+
+    def _where(self, place: int) -> str:
+        if self.met.plunges[place]:
+            return "going straight down, " if self.met.slope[place] > 85 else "going steeply down, "
+        if self.met.slope[place] > 0.5:
+            return f"on a ramp of {self.met.slope[place]:.1f} degrees, "
+        if self.met.slot[place]:
+            return "in a slot as wide as the bit, "
+        return f"on a pass of {self.met.radial[place]:.2f} of the bit's width, "
 
     def _or_speed(self, thick: bool, end: float, rpm: float) -> str:
         """The speed that would do instead, where the spindle and the bit have it."""
@@ -112,41 +211,13 @@ class _Case:
         hundreds = np.ceil(wanted / 100) * 100 if thick else np.floor(wanted / 100) * 100
         return f", or turn at {hundreds:.0f} rpm" if spindle.min_rpm <= hundreds <= highest else ""
 
-
-def _speeds(evidence: Evidence, name: str, feed: float, text_rpm: float) -> tuple[float, float]:
-    """Slowest and fastest speed at which the feed may be driven: the text's, or by hand the job's for that feed."""
-    if not evidence.machine.spindle.dialled:
-        return text_rpm, text_rpm
-    mine = [o.cutting for o in evidence.operations if o.bit == name]
-    slack = 0.06 * MM_PER_INCH if evidence.machine.units == "in" else 0.6
-    same = [c.rpm for c in mine if any(abs(f - feed) <= slack for f in c.feeds)]
-    speeds = same or [c.rpm for c in mine] or [0.0]
-    return min(speeds), max(speeds)
-
-
-def _cutting(evidence: Evidence, bit: Bit, places: Array, moves: Ints) -> Ints:
-    """Which of the straight moves meet wood standing before them; as indices of the trace, in order.
-
-    Looked at in one place of each move, (M, 3) mm: ahead, behind and to both sides, just inside the bit's edge.
-    """
-    # Thousands of moves at one wrong feed need not all be looked at to say so.
-    moves = moves[:: max(1, -(-len(moves) // _MOST))]
-    if not len(moves):
-        return moves
-    run = evidence.moves.end[moves, :2] - evidence.moves.start[moves, :2]
-    angle = np.arctan2(run[:, 1], run[:, 0])
-    # A level point of the bit's edge: a pointed bit's tip is no wider than this.
-    reach = max(bit.width_at(1e-3) / 2 - 1e-3, 0.0)
-    meets = np.zeros(len(moves), dtype=bool)
-    for half_turns in _AROUND:
-        rest = np.nonzero(~meets)[0]
-        if not len(rest):
-            break
-        a = angle[rest] + np.pi * half_turns
-        points = places[moves[rest], :2] + reach * np.stack([np.cos(a), np.sin(a)], axis=1)
-        standing = evidence.standing.heights(points, before=evidence.first + moves[rest])
-        meets[rest] = standing > places[moves[rest], 2] + 1e-6
-    return np.unique(evidence.moves.parent[moves[meets]])
+    def _wobble(self, load: float) -> str:
+        """What a wobble larger than the chip does to a thin bit."""
+        runout = self.bit.runout if self.bit.runout is not None else self.evidence.machine.runout
+        if runout <= load or working_diameter(self.bit) >= SIXTEENTH - 1e-6:
+            return ""
+        units = self.evidence.job.units
+        return f" (runout of {_chip(runout, units)} is more than that chip: one edge does the work)"
 
 
 def _chip(mm: float, units: str) -> str:

@@ -13,6 +13,7 @@ import typer
 from toolpaths import __version__
 from toolpaths.cli.bits import bits
 from toolpaths.cli.check import check
+from toolpaths.cli.compare import compare
 from toolpaths.cli.coupon import coupon
 from toolpaths.cli.draw import draw
 from toolpaths.cli.fit import fit
@@ -34,7 +35,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 
-for _command in (check, write, preview, verify, draw, fit, coupon, gauge, frets, machines, bits, woods):
+for _command in (check, write, preview, verify, compare, draw, fit, coupon, gauge, frets, machines, bits, woods):
     app.command()(_command)
 
 

@@ -14,6 +14,7 @@ from toolpaths.cli.options import (
     JobFile,
     OnlyOption,
     PitchOption,
+    SessionOption,
     changes_of,
 )
 from toolpaths.cli.screen import STOPPED, Waiting, say, show_findings, show_summary, show_tables, usable
@@ -27,8 +28,12 @@ def check(
     accept: AcceptOption = None,
     air: AirOption = None,
     pitch: PitchOption = None,
+    session: SessionOption = None,
     reasons: Annotated[
         bool, typer.Option("--reasons", help="Say in sentences which limit decided each value.")
+    ] = False,
+    times: Annotated[
+        bool, typer.Option("--times", help="Show the minutes of every pass, and the feed that it really reaches.")
     ] = False,
     brief: Annotated[bool, typer.Option("--brief", help="Leave out what was chosen and whose limit decided.")] = False,
 ) -> None:
@@ -36,10 +41,11 @@ def check(
     with usable():
         from toolpaths.pipeline import make
 
-        changes = changes_of(job, bit, only, start, accept, air, pitch)
+        changes = changes_of(job, bit, only, start, accept, air, pitch, session)
         with Waiting() as waiting:
             outcome = make(job, changes, waiting)
         from toolpaths.reports.chosen_tables import LEGEND, chosen_table
+        from toolpaths.reports.sessions import passes_table, sessions_table, total_words
         from toolpaths.reports.tables import features_table, handwork_table, programs_table, reasons_table
         from toolpaths.reports.trueness import trueness
 
@@ -51,7 +57,10 @@ def check(
             say("\n".join(LEGEND) + "\n")
         if reasons:
             show_tables([reasons_table(s, outcome) for s in outcome.setups])
-        show_tables([programs_table(outcome), handwork_table(outcome)])
+        if times:
+            show_tables([passes_table(outcome)])
+        show_tables([programs_table(outcome), sessions_table(outcome), handwork_table(outcome)])
+        say(f"{total_words(outcome).capitalize()}.")
         for sentence in trueness(outcome.job, outcome.machine, outcome.job.machine):
             say(sentence)
         if outcome.stopped:

@@ -39,7 +39,16 @@ AirOption = Annotated[
 PitchOption = Annotated[
     str | None, typer.Option("--pitch", metavar="MM", help="Distance between cells of the depth map. [default: 0.1]")
 ]
+SessionOption = Annotated[
+    float | None,
+    typer.Option(
+        "--session",
+        metavar="MINUTES",
+        help="Divide the work into bookings of so many minutes, changes of bits counted: each program ends inside one.",
+    ),
+]
 
+_SHORTEST, _LONGEST = 2.0, 1440.0
 _FINEST, _COARSEST = 0.01, 1.0
 
 
@@ -51,6 +60,7 @@ def changes_of(
     accept: Sequence[str] | None = None,
     air: str | None = None,
     pitch: str | None = None,
+    session: float | None = None,
 ) -> Changes:
     """What the options ask for. Bare lengths of `--air` are in the job's units, those of `--pitch` in mm.
 
@@ -65,6 +75,7 @@ def changes_of(
         air=0.0 if air is None else _air(job, air),
         accept=tuple(_accepted(text) for text in accept or ()),
         pitch=0.1 if pitch is None else _pitch(pitch),
+        session=0.0 if session is None else _session(session),
     )
 
 
@@ -103,6 +114,13 @@ def _pitch(text: str) -> float:
     if not _FINEST <= pitch <= _COARSEST:
         raise typer.BadParameter(f"a pitch lies between {_FINEST:g} and {_COARSEST:g} mm", param_hint="--pitch")
     return pitch
+
+
+def _session(minutes: float) -> float:
+    if not _SHORTEST <= minutes <= _LONGEST:
+        said = f"a booking lasts {_SHORTEST:g} to {_LONGEST:g} minutes"
+        raise typer.BadParameter(said, param_hint="--session")
+    return minutes
 
 
 def length_of(text: str, units: Units, option: str) -> float:

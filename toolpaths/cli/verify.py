@@ -7,7 +7,16 @@ from typing import Annotated
 
 import typer
 
-from toolpaths.cli.options import AcceptOption, AirOption, BitOption, FromOption, OnlyOption, PitchOption, changes_of
+from toolpaths.cli.options import (
+    AcceptOption,
+    AirOption,
+    BitOption,
+    FromOption,
+    OnlyOption,
+    PitchOption,
+    SessionOption,
+    changes_of,
+)
 from toolpaths.cli.screen import STOPPED, Waiting, show_findings, show_summary, show_tables, usable
 
 
@@ -20,6 +29,7 @@ def verify(
     accept: AcceptOption = None,
     air: AirOption = None,
     pitch: PitchOption = None,
+    session: SessionOption = None,
 ) -> None:
     """Read programs back, cut them in the depth map, and judge them against the job.
 
@@ -28,7 +38,7 @@ def verify(
     with usable():
         from toolpaths.pipeline import verify as judged
 
-        changes = changes_of(job, bit, only, start, accept, air, pitch)
+        changes = changes_of(job, bit, only, start, accept, air, pitch, session)
         with Waiting() as waiting:
             outcome = judged(job, programs, changes, waiting)
         from toolpaths.reports.tables import features_table

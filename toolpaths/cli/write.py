@@ -15,6 +15,7 @@ from toolpaths.cli.options import (
     JobFile,
     OnlyOption,
     PitchOption,
+    SessionOption,
     changes_of,
 )
 from toolpaths.cli.screen import STOPPED, Waiting, say, show_findings, show_summary, show_tables, usable
@@ -37,6 +38,7 @@ def write(
     accept: AcceptOption = None,
     air: AirOption = None,
     pitch: PitchOption = None,
+    session: SessionOption = None,
 ) -> None:
     """Make and prove the programs of a job, and write them with pictures, setup sheet and report.
 
@@ -45,7 +47,7 @@ def write(
     with usable():
         from toolpaths.pipeline import make
 
-        changes = changes_of(job, bit, only, start, accept, air, pitch)
+        changes = changes_of(job, bit, only, start, accept, air, pitch, session)
         with Waiting() as waiting:
             outcome = make(job, changes, waiting, _fetch_the_brushes)
             changed = _changed(outcome)
@@ -59,26 +61,33 @@ def write(
             else:
                 waiting("drawing and writing", 1.0)
                 names = write_set(outcome, place, changed)
+        from toolpaths.reports.sessions import sessions_table, total_words
         from toolpaths.reports.tables import differences_table, features_table, handwork_table, programs_table
 
         show_summary(outcome)
         show_findings(outcome)
         show_tables([features_table(outcome, s) for s in outcome.setups])
-        show_tables([differences_table(changed, changes.words), programs_table(outcome), handwork_table(outcome)])
+        show_tables([differences_table(changed, changes.words), programs_table(outcome)])
+        show_tables([sessions_table(outcome), handwork_table(outcome)])
         if outcome.stopped:
             say("No program was written.")
             if warned:
                 say(f"The earlier set in {place} stands, and {place / WARNING} says that it no longer fits the job.")
             raise typer.Exit(STOPPED)
+        say(f"{total_words(outcome).capitalize()}.")
         say(f"Written into {place}: {', '.join(names)}")
         say(f"Look at {place / 'preview.html'} before cutting, and take {place / 'sheet.html'} to the machine.")
 
 
 def _fetch_the_brushes() -> None:
     """Imports what the pictures need; it takes a while, and there is time while programs are judged."""
+    from matplotlib import colormaps, font_manager, patches  # noqa: F401
     from matplotlib.backends import backend_agg  # noqa: F401
+    from matplotlib.figure import Figure
 
     from toolpaths.reports import write_set  # noqa: F401
+
+    Figure().add_subplot()
 
 
 def _changed(outcome: Outcome) -> tuple[Difference, ...]:

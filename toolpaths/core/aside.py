@@ -72,7 +72,12 @@ class Aside(Generic[T]):
 
 def can_fork() -> bool:
     """Whether work can be done aside here: a system that forks, and more than one core."""
-    return hasattr(os, "fork") and sys.platform != "darwin" and (os.cpu_count() or 1) > 1
+    return hasattr(os, "fork") and sys.platform != "darwin" and cores() > 1
+
+
+def cores() -> int:
+    """How many pieces of work this machine does at the same time."""
+    return os.cpu_count() or 1
 
 
 def _sendable(error: BaseException) -> BaseException:

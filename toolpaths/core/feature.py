@@ -49,6 +49,12 @@ class Feature(Typed):
         """Name in reports: its key, numbered where a setup has several of a kind."""
         return self._name or self.key
 
+    @property
+    def bits(self) -> tuple[str, ...]:
+        """Names of its bits, in the order of their work: one, unless a feature says that another follows."""
+        then = getattr(self, "then", None)
+        return (self.bit,) if then is None else (self.bit, then)
+
     def placed(self, name: str, line: int) -> Feature:
         """A copy that knows its name and its line in the job."""
         copy = self.model_copy()

@@ -20,6 +20,8 @@ LATER_FEATURES = (
 )
 """Features that the job file keeps free for what is not built yet."""
 _LATER = "not built yet in this version"
+BIT_KEYS = ("bit", "then")
+"""Keys of a feature that name a bit."""
 Kinds = Mapping[str, type[Feature]]
 
 
@@ -59,7 +61,7 @@ def bits_asked(document: Document) -> set[str]:
     setups = document.data.get("setups")
     lists = [s.get("features") for s in setups if isinstance(s, dict)] if isinstance(setups, list) else []
     entries = [e for features in lists if isinstance(features, list) for e in features if isinstance(e, dict)]
-    bits = [b.get("bit") for e in entries for b in e.values() if isinstance(b, dict)]
+    bits = [b.get(key) for e in entries for b in e.values() if isinstance(b, dict) for key in BIT_KEYS]
     return {b for b in bits if isinstance(b, str)}
 
 
@@ -88,10 +90,11 @@ def _feature(
         feature = kind.model_validate(body, context={"units": units})
     except ValidationError as error:
         problems += problems_of(error, document, path, kind)
-    bit = body.get("bit")
-    if isinstance(bit, str) and bit not in (known := _known(document, bits)):
-        words = f"no bit is called `{bit[:60]}`"
-        problems.append(document.problem((*path, "bit"), words, did_you_mean(bit, known, "bits")))
+    for key in BIT_KEYS:
+        bit = body.get(key) if key in kind.model_fields else None
+        if isinstance(bit, str) and bit not in (known := _known(document, bits)):
+            words = f"no bit is called `{bit[:60]}`"
+            problems.append(document.problem((*path, key), words, did_you_mean(bit, known, "bits")))
     return (None if problems else feature), problems
 
 

@@ -59,12 +59,22 @@ SEVERITY: dict[str, Severity] = {
     "chip-thick": Severity.warn,
     "chip-thin": Severity.warn,
     "pass-depth": Severity.warn,
+    "pass-deep": Severity.warn,
+    "chips-pack": Severity.warn,
+    "fine-bit": Severity.warn,
+    "deflection": Severity.warn,
+    "power": Severity.warn,
+    "reach": Severity.warn,
+    "surface-speed": Severity.warn,
+    "spiral": Severity.warn,
+    "runout": Severity.note,
     "plunge": Severity.warn,
     "kerf": Severity.warn,
     "tab-weak": Severity.warn,
     "gone-after-radius": Severity.warn,
     "string-angle": Severity.warn,
     "moisture": Severity.warn,
+    "idle-bit": Severity.note,
 }
 """The one table of weights. A check may raise a warning to a stop above twice its limit."""
 
@@ -158,6 +168,10 @@ class JobError(NeckpathError):
     def __init__(self, problems: list[Problem]) -> None:
         super().__init__("; ".join(f"{p.file}:{p.line}:{p.column}: {p.key}: {p.problem}" for p in problems))
         self.problems = tuple(problems)
+
+    def __reduce__(self) -> tuple[type[JobError], tuple[list[Problem]]]:
+        """So that it comes back whole from work done aside."""
+        return type(self), (list(self.problems),)
 
 
 class Refusal(NeckpathError):

@@ -5,7 +5,9 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
+from typing import Any
 
+from toolpaths.core.feature import Feature
 from toolpaths.core.job import Job
 from toolpaths.core.machine import Machine
 from toolpaths.core.wood import Wood
@@ -23,11 +25,11 @@ def hash_of(job: Job, machine: Machine, wood: Wood, drawings: Mapping[str, str] 
     whole["setups"] = [
         {
             **setup.model_dump(mode="json", exclude={"features"}),
-            "features": [{f.key: f.model_dump(mode="json")} for f in setup.features],
+            "features": [{f.key: _keys(f)} for f in setup.features],
         }
         for setup in job.setups
     ]
-    used = sorted({f.bit for setup in job.setups for f in setup.features})
+    used = sorted({name for setup in job.setups for f in setup.features for name in f.bits})
     whole["bits"] = {name: job.bits[name].model_dump(mode="json") for name in used}
     # A key that is left out and one that says the usual are the same machine.
     whole["machine"] = machine.model_dump(mode="json", exclude_defaults=True)
@@ -36,3 +38,11 @@ def hash_of(job: Job, machine: Machine, wood: Wood, drawings: Mapping[str, str] 
         whole["drawings"] = dict(drawings)
     text = json.dumps(whole, sort_keys=True, separators=(",", ":"))
     return hashlib.sha256(text.encode("ascii")).hexdigest()[:12]
+
+
+def _keys(feature: Feature) -> dict[str, Any]:
+    """A feature's keys. One bit alone is the same feature whether or not its kind could take a second."""
+    keys = feature.model_dump(mode="json")
+    if keys.get("then", "") is None:
+        del keys["then"]
+    return keys

@@ -44,6 +44,9 @@ class Spindle(Typed):
         default_factory=dict, description="Dial mark to rpm, where the speed is set by hand."
     )
     spin_up: Positive = Field(default=5.0, le=60, description="Seconds until it is up to speed.")
+    power: Positive | None = Field(
+        default=None, le=100_000, description="Watts on its label; absent: power is not judged."
+    )
 
     @model_validator(mode="after")
     def _fits(self) -> Spindle:

@@ -1,8 +1,10 @@
-"""Outlines moved outwards: exactly for convex ones of straight edges, with arcs found again for any other."""
+"""Outlines moved: outwards, exactly for convex ones of straight edges, with arcs found again for any other; inwards
+with their islands, arcs found again."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 import pyclipper
@@ -20,6 +22,8 @@ _CHORD = 2e-4
 """How far chords may stray while an outline is moved, mm."""
 _ARC = 1.5e-3
 """How far a found arc may stray, mm."""
+_ARC_WITHIN = 1e-3
+"""The same within a pocket, mm."""
 
 
 def grown(loop: Loop, by: float) -> Loop:
@@ -37,6 +41,27 @@ def grown(loop: Loop, by: float) -> Loop:
     if len(outer) != 1:
         raise ValueError("the outline falls into pieces")
     return arcs_in(outer[0], _ARC)
+
+
+def outline_and_islands(outline: Loop, islands: Sequence[Loop]) -> list[Array]:
+    """Vertices (N, 2) of a pocket's outline and of its islands, which run the other way round: for `drawn_in`."""
+    paths = [loop.flattened(_CHORD) for loop in (outline, *islands)]
+    return [path if i == 0 else path[::-1] for i, path in enumerate(paths)]
+
+
+def drawn_in(paths: Sequence[Array], by: float) -> list[Loop]:
+    """A pocket `by` mm smaller all round, none where it is gone: outer rings counter-clockwise, rings around islands
+    clockwise."""
+    offset = pyclipper.PyclipperOffset(2.0, _CHORD * _SCALE)
+    for path in paths:
+        whole = np.round(path * _SCALE).astype(np.int64).tolist()
+        offset.AddPath(whole, pyclipper.JT_ROUND, pyclipper.ET_CLOSEDPOLYGON)
+    out: list[Loop] = []
+    for found in offset.Execute(-by * _SCALE):
+        points = np.asarray(found, dtype=np.float64) / _SCALE
+        if len(points) >= 3 and Polygon(points).area > 1e-6:
+            out.append(arcs_in(points, _ARC_WITHIN))
+    return out
 
 
 def _is_convex(points: Array) -> bool:

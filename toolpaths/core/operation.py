@@ -44,6 +44,13 @@ class Cutting:
         """Feed straight down or up where no wood is, mm/min: what the machine's z axis bears, at most the feed."""
         return min(self.feed, self.z_limit)
 
+    def along_wall(self, height: float, diameter: float) -> float:
+        """Feed of a skim along a wall of full height, mm/min: the ramp's where that is more than 4 diameters.
+
+        So long a bit leans; four is this project's own, no source.
+        """
+        return self.ramp if height > 4.0 * diameter else self.feed
+
     @property
     def feeds(self) -> tuple[float, float, float, float]:
         """Every feed that a program of this operation may carry, mm/min."""
@@ -113,6 +120,21 @@ class Clear(Common):
 
 
 @dataclass(frozen=True, slots=True)
+class Corners(Common):
+    """What a wider bit left standing in pockets that it cleared to the same floor, taken by a smaller one.
+
+    Outlines and islands are those of the whole pockets; `before`: radius that the wider bit cut, mm.
+    """
+
+    loops: tuple[Loop, ...]
+    names: tuple[str, ...]
+    top: float
+    floor: float
+    islands: tuple[tuple[Loop, ...], ...]
+    before: float
+
+
+@dataclass(frozen=True, slots=True)
 class Tab:
     """Wood left standing to hold the part: a point on the finished edge, its direction, size mm."""
 
@@ -172,7 +194,7 @@ class Engrave(Common):
     floor: float
 
 
-Operation = Raster | Rebate | Lines | Clear | Contour | Bore | Channel | Engrave
+Operation = Raster | Rebate | Lines | Clear | Corners | Contour | Bore | Channel | Engrave
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,7 +22,7 @@ class Changes:
     """What the command line alters in a job. `air` and `pitch` in mm.
 
     `bits`: (name, diameter or other bit); `only`, `start`: feature names (`--only`, `--from`);
-    `accept`: (finding code, feature name).
+    `accept`: (finding code, feature name); `session`: minutes of a booking into which the work is divided, 0 for none.
     """
 
     bits: tuple[tuple[str, str], ...] = ()
@@ -31,6 +31,7 @@ class Changes:
     air: float = 0.0
     accept: tuple[tuple[str, str], ...] = ()
     pitch: float = 0.1
+    session: float = 0.0
 
     @property
     def words(self) -> tuple[str, ...]:
@@ -42,6 +43,8 @@ class Changes:
             said.append(f"from {self.start}")
         if self.air:
             said.append(f"air {self.air:g} mm")
+        if self.session:
+            said.append(f"sessions of {self.session:g} min")
         return tuple(said)
 
 

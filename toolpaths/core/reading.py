@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding, Severity
 from toolpaths.core.trace import FEED, RAPID
+from toolpaths.core.units import MM_PER_INCH
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -74,3 +75,14 @@ def at_move(
 def at_line(evidence: Evidence, code: str, message: str, line: int = 0) -> Finding:
     """A finding at one line of the program; 0 where it concerns the whole of it."""
     return Finding.of(code, message, program=evidence.program.name, program_line=line)
+
+
+def speeds_of(evidence: Evidence, name: str, feed: float, text_rpm: float) -> tuple[float, float]:
+    """Slowest and fastest speed at which the feed may be driven: the text's, or by hand the job's for that feed."""
+    if not evidence.machine.spindle.dialled:
+        return text_rpm, text_rpm
+    mine = [o.cutting for o in evidence.operations if o.bit == name]
+    slack = 0.06 * MM_PER_INCH if evidence.machine.units == "in" else 0.6
+    same = [c.rpm for c in mine if any(abs(f - feed) <= slack for f in c.feeds)]
+    speeds = same or [c.rpm for c in mine] or [0.0]
+    return min(speeds), max(speeds)

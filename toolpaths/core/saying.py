@@ -5,7 +5,7 @@ from __future__ import annotations
 from toolpaths.core.bit import Bit
 from toolpaths.core.form import Form
 from toolpaths.core.machine import Machine, Spindle
-from toolpaths.core.program import TouchOff
+from toolpaths.core.program import Sitting, TouchOff
 
 CAUTIONS = (
     "Caution: check units and zero, then run this program in the air first.",
@@ -38,6 +38,16 @@ def bit_words(number: int, name: str, bit: Bit, form: Form) -> str:
     flutes = f"{bit.flutes} flute{'s' if bit.flutes > 1 else ''}"
     size = form.length(bit.cut_diameter)
     return f"Bit {number}: {name}, {bit.shape} {size}, {flutes}, {form.length(bit.stickout)} out of the collet"
+
+
+def sitting_words(sitting: Sitting | None) -> list[str]:
+    """Which booking a program belongs to, and whether it begins amid a cut, in sentences for the header."""
+    if sitting is None:
+        return []
+    out = [f"Session {sitting.number} of {sitting.count}, booked for {sitting.booked:g} minutes."]
+    if sitting.goes_on:
+        out.append("This goes on with what the program before it began: the blank must lie exactly as it lay then.")
+    return out
 
 
 def correction_words(machine: Machine, form: Form) -> list[str]:

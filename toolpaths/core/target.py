@@ -24,6 +24,8 @@ GOUGE = 0.01
 LEFT = 0.02
 """tau_l: how far above the floor is left wood, mm."""
 _SEGS = 48
+_HAIR = 1e-3
+"""A slot as wide as the bit is opened by so much less than the bit's radius, mm."""
 
 
 class Floor(Protocol):
@@ -248,7 +250,7 @@ class Demand:
         """A- = (A u E), opened by r - eps, shrunk by eps, cut with A."""
         if self.everywhere:
             return self.asked
-        region: Region = opened(self._whole(), self.radius - eps).buffer(-eps, quad_segs=_SEGS)
+        region: Region = self._reached(eps).buffer(-eps, quad_segs=_SEGS)
         region = region.intersection(self.asked)
         return region if self.relaxed is None else region.difference(self.relaxed)
 
@@ -256,8 +258,22 @@ class Demand:
         """A less the opening: where the round bit cannot reach; hands or a smaller bit finish it."""
         if self.everywhere or not self.corners:
             return Polygon()
-        left: Region = self.asked.difference(opened(self._whole(), self.radius - eps).buffer(1e-6))
+        left: Region = self.asked.difference(self._reached(eps).buffer(1e-6))
         return left if self.relaxed is None else left.difference(self.relaxed)
+
+    def _reached(self, eps: float) -> Region:
+        """(A u E) opened by r - eps, less what a bit of r does not reach.
+
+        Into a corner a bit of r - eps comes further than one of r, by more than eps where it is sharper than 60
+        degrees: that tip is taken off. A slot hardly narrower than the bit is kept.
+        """
+        whole = self._whole()
+        region = opened(whole, self.radius - eps)
+        if self.radius <= 2 * eps:
+            return region
+        beyond = shapely.get_parts(region.difference(opened(whole, self.radius - _HAIR).buffer(_HAIR)))
+        tips = [p for p in beyond if p.buffer(2 * eps - self.radius).is_empty]
+        return region.difference(shapely.union_all(tips)) if tips else region
 
     def _whole(self) -> Region:
         return self.asked if self.run_out is None else shapely.union(self.asked, self.run_out)

@@ -58,10 +58,11 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class Toolpath:
-    """All sections of one program, in order."""
+    """All sections of one program, in order. `owners`: for each, the index of its operation in the batch."""
 
     batch: Batch
     sections: tuple[Section, ...]
+    owners: tuple[int, ...] = ()
 
 
 @dataclass(slots=True)

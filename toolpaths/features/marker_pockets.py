@@ -17,6 +17,7 @@ from toolpaths.core.scene import Scene
 from toolpaths.core.target import Demand, Level
 from toolpaths.core.units import Size, show
 from toolpaths.trade.cutting import settle
+from toolpaths.trade.leftover import second_bit
 from toolpaths.trade.markers import Marker, marker_places
 
 
@@ -25,6 +26,7 @@ class MarkerPockets(Feature):
 
     key: ClassVar[str] = "marker_pockets"
 
+    then: str | None = Field(default=None, description="A smaller bit that takes what the first leaves in corners.")
     shape: Literal["round"] = "round"
     diameter: Size
     depth: Size = Field(description="Below the finished face.")
@@ -46,13 +48,13 @@ class MarkerPockets(Feature):
                 name=_name(m),
                 asked=Loop.circle(m.x, m.y, self.diameter / 2).shape(),
                 floor=Level(scene.at_depth(self.depth)),
-                radius=scene.bits[self.bit].width_at(self.depth) / 2,
+                radius=scene.bits[self.bits[-1]].width_at(self.depth) / 2,
             )
             for m in self._places(scene)
         ]
 
     def operations(self, scene: Scene) -> list[Operation]:
-        """Each pocket cleared from the middle outwards, then its wall skimmed."""
+        """Each cleared from the middle outwards, its wall skimmed last; round ones leave a second bit nothing."""
         bit, units = scene.bits[self.bit], scene.job.units
         if bit.kind != "flat":
             raise Refusal(f"{self.bit} is not a flat bit; the floor would not be level", "name a flat bit", "bit")
@@ -62,6 +64,8 @@ class MarkerPockets(Feature):
                 "take a smaller bit",
                 "bit",
             )
+        if self.then is not None:
+            second_bit(scene, self.bit, self.then)
         if self.depth >= scene.face:
             raise Refusal("the pockets would go through the board", "make them less deep", "depth")
         places = self._places(scene)

@@ -42,6 +42,8 @@ def machine_table(name: str, machine: Machine) -> Table:
         ("waits at", f"x {show(machine.park.x, machine.units)}, y {show(machine.park.y, machine.units)}, at the end"),
         ("files", f"end in .{machine.ending}"),
     ]
+    if machine.measured is not None:
+        rows.insert(3, ("measured", _measured(machine)))
     title = f"{name}: {machine.name}" + (f". {machine.description}" if machine.description else "")
     return Table(title, ("what", "means"), tuple(rows))
 
@@ -76,6 +78,11 @@ def _axes(axes: Axes, m: Machine) -> str:
     scale = MM_PER_INCH if m.units == "in" else 1.0
     x, y, z = (f"{v / scale:g}" for v in axes.as_tuple())
     return f"{x} x {y} x {z} {m.units}"
+
+
+def _measured(m: Machine) -> str:
+    factors = [f"{axis} x {by:.6f}" for axis, by in zip("XYZ", m.correction, strict=True) if by != 1.0]
+    return f"programs are corrected: {', '.join(factors)}" if factors else "true in every axis that was measured"
 
 
 def _spindle(m: Machine) -> str:

@@ -50,6 +50,18 @@ def _program(program: Program) -> dict[str, Any]:
         "bits": list(program.bits),
         "number": program.number,
         "minutes": _number(program.minutes, 2),
+        "session": program.session or None,
+        "passes": [
+            {
+                "feature": one.feature,
+                "title": one.title,
+                "minutes": _number(one.minutes, 3),
+                "feed_mm_min": _number(one.feed, 2),
+                "reached_mm_min": _number(one.peak, 2),
+                "mean_mm_min": _number(one.mean, 2),
+            }
+            for one in program.passes
+        ],
         "sha256": sha256(program.text),
         "touch_off": None if touch is None else {"surface": touch.surface, "z_mm": _number(touch.z, 4)},
     }

@@ -12,6 +12,7 @@ from toolpaths.reports.changed import Difference
 from toolpaths.reports.drawing import LETTERS, drawing
 from toolpaths.reports.page import html_table, page
 from toolpaths.reports.section_drawing import section_drawings
+from toolpaths.reports.sessions import BETWEEN_SESSIONS, sessions_table, total_words
 from toolpaths.reports.tables import Table, differences_table, findings_table, handwork_table, touch_words
 from toolpaths.reports.words import CAUTIONS, bit_words, escaped, minutes, plain, size, verdict, zero_words
 
@@ -35,6 +36,8 @@ section { break-inside: avoid; }
 def sheet(outcome: Outcome, changed: Sequence[Difference] = ()) -> str:
     """The page: each setup with its drawing and its programs in order, then cautions and handwork."""
     body = [_heading(outcome)]
+    if outcome.changes.session:
+        body.append(f"<section>{html_table(sessions_table(outcome), ticks=True)}<p>{BETWEEN_SESSIONS}</p></section>")
     for setup in outcome.setups:
         body.append(_setup(outcome, setup))
     body.append(section_drawings(outcome))
@@ -51,12 +54,11 @@ def sheet(outcome: Outcome, changed: Sequence[Difference] = ()) -> str:
 def _heading(outcome: Outcome) -> str:
     changed = f" Changed: {escaped(', '.join(outcome.changes.words))}." if outcome.changes.words else ""
     accepted = f" Let pass on request: {escaped(', '.join(outcome.accepted))}." if outcome.accepted else ""
-    total = minutes(sum(p.minutes for p in outcome.programs))
     weight = "stop" if outcome.stopped else "warn" if any(f.severity == "warn" for f in outcome.findings) else ""
     return (
         f"<h1>{escaped(outcome.job.title)}: setup sheet</h1>"
         f'<p class="faint">{escaped(outcome.path.name)}, job {escaped(outcome.job_hash)}, machine '
-        f"{escaped(outcome.machine.name)}, {escaped(outcome.wood.name)}, about {total} of cutting."
+        f"{escaped(outcome.machine.name)}, {escaped(outcome.wood.name)}, {escaped(total_words(outcome))}."
         f"{changed}{accepted}</p>"
         f'<p class="verdict {weight}">{escaped(verdict(outcome))}</p>'
         '<p>Date <span class="blank"></span> &nbsp; Operator <span class="blank"></span> &nbsp; '

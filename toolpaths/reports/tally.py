@@ -27,18 +27,18 @@ def setup_report(
     operations: Sequence[Operation],
     demands: Sequence[Demand],
     maps: tuple[DepthMap, DepthMap],
-    minutes: Mapping[str, float],
-    removed: Mapping[str, float],
+    minutes: Mapping[tuple[str, str], float],
+    removed: Mapping[tuple[str, str], float],
     traces: dict[str, Trace],
 ) -> SetupReport:
-    """One setup. `minutes` and `removed` (mm3) by feature name."""
+    """One setup. `minutes` and `removed` (mm3) by feature name and bit."""
     before, after = maps
     rows: dict[tuple[str, str], list[Operation]] = {}
     for operation in operations:
         rows.setdefault((operation.feature, operation.bit), []).append(operation)
     features = tuple(
-        _feature(scene, group, demands, after, minutes.get(name, 0.0), removed.get(name, 0.0))
-        for (name, _), group in rows.items()
+        _feature(scene, group, demands, after, minutes.get(key, 0.0), removed.get(key, 0.0))
+        for key, group in rows.items()
     )
     return SetupReport(scene, before, after, sum(removed.values()), features, tuple(demands), traces)
 
@@ -128,6 +128,8 @@ def _passes(operation: Operation) -> int:
 
 def _left(demand: Demand, after: DepthMap) -> float:
     """Wood standing above a demand's floor within its region, mm3."""
+    if isinstance(demand.floor, Level) and after.heights.max() <= demand.floor.z:
+        return 0.0
     found = covered(demand.asked, after)
     if found is None:
         return 0.0

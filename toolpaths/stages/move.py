@@ -5,13 +5,26 @@ from __future__ import annotations
 from typing import assert_never
 
 from toolpaths.core.bit import Bit
-from toolpaths.core.operation import Batch, Bore, Channel, Clear, Contour, Engrave, Lines, Operation, Raster, Rebate
+from toolpaths.core.operation import (
+    Batch,
+    Bore,
+    Channel,
+    Clear,
+    Contour,
+    Corners,
+    Engrave,
+    Lines,
+    Operation,
+    Raster,
+    Rebate,
+)
 from toolpaths.core.scene import Scene
 from toolpaths.core.toolpath import Pen, Section, Toolpath
 from toolpaths.strategies.bore import bore
 from toolpaths.strategies.channel import channel
 from toolpaths.strategies.clear import clear
 from toolpaths.strategies.contour import contour
+from toolpaths.strategies.corners import corners
 from toolpaths.strategies.engrave import engrave
 from toolpaths.strategies.lines import lines
 from toolpaths.strategies.raster import raster
@@ -22,9 +35,11 @@ def move(batch: Batch, scene: Scene) -> Toolpath:
     """The toolpath of one program, in the setup's frame. Raises Refusal where the bit cannot do it."""
     pen = Pen(safe=scene.travel_height, z=scene.travel_height)
     sections: list[Section] = []
-    for operation in batch.operations:
+    owners: list[int] = []
+    for i, operation in enumerate(batch.operations):
         sections += _sections(operation, scene.bits[operation.bit], pen)
-    return Toolpath(batch, tuple(sections))
+        owners += [i] * (len(sections) - len(owners))
+    return Toolpath(batch, tuple(sections), tuple(owners))
 
 
 def _sections(operation: Operation, bit: Bit, pen: Pen) -> list[Section]:
@@ -37,6 +52,8 @@ def _sections(operation: Operation, bit: Bit, pen: Pen) -> list[Section]:
             return lines(operation, bit, pen)
         case Clear():
             return clear(operation, bit, pen)
+        case Corners():
+            return corners(operation, bit, pen)
         case Contour():
             return contour(operation, bit, pen)
         case Bore():

@@ -18,6 +18,7 @@ from toolpaths.core.operation import (
     Channel,
     Clear,
     Contour,
+    Corners,
     Engrave,
     Lines,
     Operation,
@@ -36,9 +37,33 @@ def plan(scenes: Sequence[Scene]) -> tuple[Batch, ...]:
             features = [f for f in ordered(scene.setup.features) if f.order == order or not order]
             if not order:
                 features = [f for f in features if f.order not in ("bed", "first")]
-            operations = [_seen(o, scene) for f in features for o in f.operations(scene)]
+            operations = [_seen(o, scene) for o in _in_turn(features, scene)]
             batches += _batched(scene, operations, order == "bed")
     return tuple(batches)
+
+
+def _in_turn(features: Sequence[Feature], scene: Scene) -> list[Operation]:
+    """The operations of features in cutting order.
+
+    What a feature's second bit does waits until that bit is in the collet for a later feature, at the latest until
+    all else is done that does not free the part.
+    """
+    out: list[Operation] = []
+    waiting: list[Operation] = []
+    for feature in features:
+        if feature.order == "free":
+            out += _by_bit(waiting, feature.bit)
+            waiting = []
+        own = feature.operations(scene)
+        out += [o for o in waiting if o.bit == feature.bit] + [o for o in own if o.bit == feature.bit]
+        waiting = [o for o in waiting if o.bit != feature.bit] + [o for o in own if o.bit != feature.bit]
+    return [*out, *_by_bit(waiting)]
+
+
+def _by_bit(operations: Sequence[Operation], last: str = "") -> list[Operation]:
+    """Operations one bit at a time, in the order in which the bits come up, one of them last."""
+    bits = sorted(dict.fromkeys(o.bit for o in operations), key=lambda bit: bit == last)
+    return [o for bit in bits for o in operations if o.bit == bit]
 
 
 def _batched(scene: Scene, operations: Sequence[Operation], on_bed: bool) -> list[Batch]:
@@ -96,7 +121,7 @@ def _seen(operation: Operation, scene: Scene) -> Operation:
         return replace(operation, box=(x0, -y1, x1, -y0))
     if isinstance(operation, Lines):
         return replace(operation, lines=operation.lines * flip)
-    if isinstance(operation, Clear):
+    if isinstance(operation, Clear | Corners):
         islands = tuple(tuple(island.mirrored() for island in within) for within in operation.islands)
         return replace(operation, loops=tuple(loop.mirrored() for loop in operation.loops), islands=islands)
     if isinstance(operation, Contour):

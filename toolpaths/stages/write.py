@@ -17,7 +17,16 @@ from toolpaths.core.form import Form
 from toolpaths.core.geometry import arc_chords
 from toolpaths.core.operation import Cutting, Raster
 from toolpaths.core.program import Heading, Program, TouchOff
-from toolpaths.core.saying import CAUTIONS, LENGTHS, SENSITISES, bit_words, changed_words, correction_words, speed_words
+from toolpaths.core.saying import (
+    CAUTIONS,
+    LENGTHS,
+    SENSITISES,
+    bit_words,
+    changed_words,
+    correction_words,
+    sitting_words,
+    speed_words,
+)
 from toolpaths.core.scene import Scene
 from toolpaths.core.toolarc import bulge_of, extremes
 from toolpaths.core.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
@@ -30,7 +39,7 @@ _SMALL_ARC = 0.05
 
 def write(toolpath: Toolpath, scene: Scene, heading: Heading) -> Program:
     """The program of one toolpath, judged by nobody yet."""
-    cuttings = {o.feature: o.cutting for o in toolpath.batch.operations}
+    cuttings = {(o.feature, o.bit): o.cutting for o in toolpath.batch.operations}
     text = _Text(Form(scene.machine), scene, heading, cuttings, on_bed=toolpath.batch.on_bed)
     text.planed = heading.touch_off is not None and heading.touch_off.surface == "planed face"
     planing = {o.feature for o in toolpath.batch.operations if isinstance(o, Raster) and o.floor <= scene.face}
@@ -52,6 +61,7 @@ def write(toolpath: Toolpath, scene: Scene, heading: Heading) -> Program:
         touch_off=heading.touch_off,
         feature_minutes=by_feature,
         on_bed=toolpath.batch.on_bed,
+        session=0 if heading.sitting is None else heading.sitting.number,
         beside="".join(f"{line}\n" for line in text.beside),
     )
 
@@ -77,7 +87,7 @@ class _Text:
     form: Form
     scene: Scene
     heading: Heading
-    cuttings: Mapping[str, Cutting]
+    cuttings: Mapping[tuple[str, str], Cutting]
     lines: list[str] = field(default_factory=list)
     beside: list[str] = field(default_factory=list)
     plane: int = 17
@@ -87,7 +97,7 @@ class _Text:
     feed: str = ""
     rpm: float = 0.0
     bit: str = ""
-    feature: str = ""
+    feature: tuple[str, str] = ("", "")
     at: tuple[float, float, float] | None = None
     planed: bool = False
     on_bed: bool = False
@@ -123,6 +133,8 @@ class _Text:
         self.say(f"Title: {job.title}")
         self.say(f"neckpath {h.version}, job {h.job_hash}")
         self.say(f"Program {h.number} of {h.count}, setup {scene.setup.name}")
+        for sentence in sitting_words(h.sitting):
+            self.tell(sentence)
         for change in h.altered:
             self.tell(f"Altered: {change}")
         for accepted in h.accepted:
@@ -175,9 +187,9 @@ class _Text:
         if section.bit != self.bit or section.rpm != self.rpm:
             self._stop_spindle()
             self._change_bit(section.bit, section.rpm)
-        if section.feature != self.feature:
-            self._reasons(section.feature)
-            self.feature = section.feature
+        if (section.feature, section.bit) != self.feature:
+            self._reasons(section.feature, section.bit)
+            self.feature = (section.feature, section.bit)
         self.say(f"Feature {section.feature}: {section.title}")
         for step in self._shaped(section.steps):
             self._step(step)
@@ -192,13 +204,13 @@ class _Text:
         axes = [axis for axis in (0, 1) if machine.correction[axis] == machine.correction[2]]
         return with_uprights(steps, self.at, axes)
 
-    def _reasons(self, feature: str) -> None:
+    def _reasons(self, feature: str, bit: str) -> None:
         """How fast and how deep a feature is cut, and which limit decided.
 
         The sentences begin with the feature's name, in small letters: a reader that looks for words at a comment's
         beginning finds none of its own there.
         """
-        cutting, form = self.cuttings.get(feature), self.form
+        cutting, form = self.cuttings.get((feature, bit)), self.form
         if cutting is None:
             return
         for key, value in (

@@ -70,10 +70,7 @@ def _helix(operation: Bore, bit: Bit, pen: Pen, x: float, y: float, path: float)
         pen.cut(*ring.at(0.0), operation.top, cutting.plunge)
         _down(operation, pen, ring)
     if allowance > 0:
-        wall = Track.along(Loop.circle(x, y, path), backwards=cutting.finish == "conventional")
-        s = wall.nearest(pen.x, pen.y)
-        pen.cut(*wall.at(s), operation.floor, cutting.feed)
-        wall.run(pen, s, s + wall.length, operation.floor, operation.floor, cutting.feed)
+        _wall(operation, bit, pen, (x, y), path)
     pen.cut(x, y, operation.floor, cutting.feed)
     pen.retract()
 
@@ -85,6 +82,20 @@ def _down(operation: Bore, pen: Pen, ring: Track) -> None:
     turns = max(1, math.ceil((operation.top - operation.floor) / fall - 1e-9))
     ring.run(pen, 0.0, turns * ring.length, operation.top, operation.floor, cutting.ramp)
     ring.run(pen, 0.0, ring.length, operation.floor, operation.floor, cutting.feed)
+
+
+def _wall(operation: Bore, bit: Bit, pen: Pen, centre: tuple[float, float], path: float) -> None:
+    """Once around at the wall, onto it over half a turn that widens, so that its full height comes little by little."""
+    cutting, floor = operation.cutting, operation.floor
+    x, y = centre
+    feed = cutting.along_wall(operation.top - floor, bit.diameter)
+    part = path / math.hypot(pen.x - x, pen.y - y)
+    over = x - part * (pen.x - x), y - part * (pen.y - y)
+    wall = Track.along(Loop.circle(x, y, path), backwards=cutting.finish == "conventional")
+    middle = (pen.x + over[0]) / 2, (pen.y + over[1]) / 2
+    pen.arc(*over, floor, middle, cutting.finish != "conventional", feed)
+    s = wall.nearest(*over)
+    wall.run(pen, s, s + wall.length, floor, floor, feed)
 
 
 def _radii(outer: float, step: float, reach: float) -> list[float]:

@@ -7,29 +7,24 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import pyclipper
 import shapely
 from numpy.typing import NDArray
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from toolpaths.core.arcfit import arcs_in
 from toolpaths.core.bit import Bit
 from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import Loop
 from toolpaths.core.levels import levels
+from toolpaths.core.offset import drawn_in, outline_and_islands
 from toolpaths.core.operation import Clear
 from toolpaths.core.toolpath import Pen, Section
 from toolpaths.core.track import Track
 
 Array = NDArray[np.float64]
 
-_SCALE = 1e6
-"""Clipper works in whole numbers: millionths of a mm."""
 _CHORD = 2e-4
 """How far chords may stray while an outline is moved, mm."""
-_ARC = 1e-3
-"""How far a found arc may stray, mm."""
 _CLOSEST = 0.02
 """Rings never lie closer, mm."""
 _LEAST_HELIX = 0.05
@@ -49,7 +44,7 @@ def clear(operation: Clear, bit: Bit, pen: Pen) -> list[Section]:
     for loop, within, name in zip(operation.loops, islands, operation.names, strict=True):
         plan = _rings(loop, within, bit, operation, name)
         heights = levels(operation.top, operation.floor, operation.cutting.pass_depth)
-        _pocket(operation, pen, plan, heights)
+        _pocket(operation, bit, pen, plan, heights)
         title = f"{name}, {len(heights)} level{'s' if len(heights) > 1 else ''}"
         out.append(Section(operation.feature, operation.bit, title, pen.taken(), operation.cutting.rpm))
     return out
@@ -69,7 +64,7 @@ class _Plan:
     lane: float
 
 
-def _pocket(operation: Clear, pen: Pen, plan: _Plan, heights: list[float]) -> None:
+def _pocket(operation: Clear, bit: Bit, pen: Pen, plan: _Plan, heights: list[float]) -> None:
     cutting, rough = operation.cutting, plan.rough
     reach = plan.room.buffer(1e-3)
     cleared = _cleared(plan, reach)
@@ -96,6 +91,7 @@ def _pocket(operation: Clear, pen: Pen, plan: _Plan, heights: list[float]) -> No
                 track.run(pen, 0.0, track.length, z, z, cutting.feed)
         above = z
     grown = reach.buffer(cutting.finish_allowance + 2e-3)
+    along = cutting.along_wall(operation.top - above, bit.diameter)
     for track in plan.wall:
         s = track.nearest(pen.x, pen.y)
         if not _straight(pen, *track.at(s), grown):
@@ -104,8 +100,8 @@ def _pocket(operation: Clear, pen: Pen, plan: _Plan, heights: list[float]) -> No
             pen.travel(*_beside(rough, *track.at(s)))
             pen.approach(operation.top, cutting.descent)
             pen.cut(pen.x, pen.y, above, cutting.plunge)
-        pen.cut(*track.at(s), above, cutting.feed)
-        track.run(pen, s, s + track.length + min(_OVERLAP, track.length / 4), above, above, cutting.feed)
+        pen.cut(*track.at(s), above, along)
+        track.run(pen, s, s + track.length + min(_OVERLAP, track.length / 4), above, above, along)
         pen.cut(*_beside(rough, pen.x, pen.y), above, cutting.feed)
     pen.retract()
 
@@ -174,10 +170,8 @@ def _offset_rings(
     outlines: Sequence[Loop], bit: Bit, allowance: float, step: float, name: str
 ) -> tuple[list[Loop], list[Loop], BaseGeometry]:
     """(rough rings, wall rings, room) of a pocket's outline and its islands."""
-    paths = [loop.flattened(_CHORD) for loop in outlines]
-    # Clipper tells holes by their direction.
-    paths = [path if i == 0 else path[::-1] for i, path in enumerate(paths)]
-    walls = _inset(paths, bit.radius)
+    paths = outline_and_islands(outlines[0], outlines[1:])
+    walls = drawn_in(paths, bit.radius)
     if not walls:
         raise Refusal(f"{name}: the bit does not fit into the pocket", "take a smaller bit", "bit")
     rings = _all_insets(paths, bit.radius + allowance, step)
@@ -199,7 +193,7 @@ def _all_insets(paths: Sequence[Array], first: float, step: float) -> list[list[
     """The pocket drawn in again and again: the rings of each time, the innermost first."""
     rings: list[list[Loop]] = []
     inset = first
-    while found := _inset(paths, inset):
+    while found := drawn_in(paths, inset):
         rings.insert(0, found)
         inset += step
     return rings
@@ -216,17 +210,3 @@ def _area(rings: Sequence[Loop]) -> BaseGeometry:
     shapes = [Polygon(ring.flattened(_CHORD)) for ring in rings]
     outer = [shape for shape in shapes if shape.exterior.is_ccw]
     return shapely.union_all(outer).difference(shapely.union_all([s for s in shapes if not s.exterior.is_ccw]))
-
-
-def _inset(paths: Sequence[Array], by: float) -> list[Loop]:
-    """The pocket drawn in by `by` mm: outer rings counter-clockwise, rings around islands clockwise, arcs found."""
-    offset = pyclipper.PyclipperOffset(2.0, _CHORD * _SCALE)
-    for path in paths:
-        whole = np.round(path * _SCALE).astype(np.int64).tolist()
-        offset.AddPath(whole, pyclipper.JT_ROUND, pyclipper.ET_CLOSEDPOLYGON)
-    out: list[Loop] = []
-    for found in offset.Execute(-by * _SCALE):
-        points = np.asarray(found, dtype=np.float64) / _SCALE
-        if len(points) >= 3 and Polygon(points).area > 1e-6:
-            out.append(arcs_in(points, _ARC))
-    return out

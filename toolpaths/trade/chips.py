@@ -10,11 +10,19 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from toolpaths.core.bit import Bit
 
+Array = NDArray[np.float64]
+
 SIXTEENTH = 1.5875
 """Diameter in mm below which the band goes down with the diameter."""
+RUBS = 0.01
+"""Chips thinner than this, mm, rub and burn with bits from 1/16 in up: under about 0.01 to 0.02.
+
+Common practice, no source. For thinner bits it means nothing: their whole band lies about there.
+"""
 HARD, SOFT = 1000.0, 600.0
 """Janka hardness in lbf at and above which wood counts as hard, at and below which as soft.
 
@@ -66,6 +74,20 @@ def thinning_factor(width: float, diameter: float) -> float:
     if q >= 0.5:
         return 1.0
     return 1.0 / (2.0 * math.sqrt(q - q * q))
+
+
+def thickest_share(from_wall: Array, slope: Array, steep: float) -> Array:
+    """How thick (K,) a chip is at most, as a part of the chip load, by what the bit meets.
+
+    `from_wall` (K,): part of the diameter from the bit's side to the wood nearest its middle (see `thinning_factor`);
+    `slope` (K,): degrees down. On a ramp the level part of the feed counts that way. Straight down a chip counts
+    twice: a plunge bears half of the feed (25 to 50 %, common practice, no source), so only that counts beyond `steep`
+    degrees, and it counts on a ramp where it is more.
+    """
+    q = np.clip(from_wall, 1e-4, 0.5)
+    down = 2.0 * np.maximum(np.sin(np.radians(slope)), 0.0)
+    level = np.cos(np.radians(slope)) * 2.0 * np.sqrt(q - q * q)
+    return np.asarray(np.where(slope > steep, down, np.maximum(level, down)))
 
 
 def softness(janka: float) -> float:

@@ -88,13 +88,12 @@ class _Path:
         found = np.bincount(np.asarray(self._owner, dtype=np.int64), weights=spent, minlength=count)
         return found.astype(np.float64)
 
-    def _to(self, point: tuple[float, float, float], feed: float, owner: int, smooth: bool = False) -> None:
-        """`smooth`: the point lies inside a curve."""
+    def _to(self, point: tuple[float, float, float], feed: float, owner: int) -> None:
         if self._points:
             self._feeds.append(feed)
             self._owner.append(owner)
         self._points.append(point)
-        self._smooth.append(smooth)
+        self._smooth.append(False)
 
     def _rapid(self, x: float, y: float, z: float, owner: int) -> None:
         """Up before sideways, sideways before down, as it is written."""
@@ -120,6 +119,10 @@ class _Path:
                 radius = math.hypot(ax - step.cx, ay - step.cy)
                 feed = min(feed, bend_feed(radius, min(machine.acceleration.x, machine.acceleration.y)))
             inner = arc_chords(np.array([ax, ay]), np.array([step.x, step.y]), bulge, chords or _CHORD)[1:]
-            for i, (x, y) in enumerate(inner.tolist(), 1):
-                self._to((x, y, az + (step.z - az) * i / (len(inner) + 1)), feed, owner, smooth=not chords)
+            count = len(inner)
+            z = az + (step.z - az) * np.arange(1, count + 1) / (count + 1)
+            self._points.extend(zip(*inner.T.tolist(), z.tolist(), strict=True))
+            self._feeds.extend([feed] * count)
+            self._owner.extend([owner] * count)
+            self._smooth.extend([not chords] * count)
         self._to((step.x, step.y, step.z), feed, owner)

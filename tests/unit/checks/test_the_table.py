@@ -39,5 +39,6 @@ def test_the_page_has_an_entry_for_every_code_and_no_other() -> None:
 @pytest.mark.parametrize("code", SEVERITY)
 def test_an_entry_begins_with_its_weight_and_says_what_is_never_accepted(code: str) -> None:
     first = entries()[code].strip().splitlines()[0]
-    assert first.startswith("Stop" if SEVERITY[code] is Severity.stop else "Warn")
+    weight = {Severity.stop: "Stop", Severity.warn: "Warn", Severity.note: "Note"}[SEVERITY[code]]
+    assert first.startswith(weight)
     assert (code in NEVER_ACCEPTED) == ("never accepted" in first)

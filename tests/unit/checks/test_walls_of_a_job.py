@@ -45,7 +45,8 @@ def test_a_channel_of_nine_and_a_half_in_a_neck_of_twenty_and_a_half_passes(foun
 
 
 def test_a_channel_of_thirteen_is_stopped_with_place_and_millimetres(found) -> None:
-    [(one, line)] = found(("depth: 9.5", "depth: 13"))
+    # So deep a channel also packs its chips; that is another question.
+    [(one, line)] = [pair for pair in found(("depth: 9.5", "depth: 13")) if pair[0].code != "chips-pack"]
     assert ("wall-too-thin", Severity.stop, "truss_rod_channel") == (one.code, one.severity, one.feature)
     assert "truss_rod_channel" in line
     left = float(one.message.split(" mm of wood is left under the rod channel")[0])

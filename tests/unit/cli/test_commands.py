@@ -54,6 +54,29 @@ def spoil(job: Path, old: str, new: str) -> None:
     job.write_text(text.replace(old, new), encoding="utf-8")
 
 
+def test_a_fine_bit_driven_too_fast_is_told_with_band_and_remedy(job: Path) -> None:
+    # 1200 / (18000 x 2) = 0.0333 mm a tooth; 0.6 mm in hard wood: 0.00378 to 0.01134, at most 408 mm/min. Common
+    # practice, no source. Above twice the band's top it is a stop.
+    spoil(job, "{bit: scorer, depth: 0.5}", "{bit: scorer, depth: 0.5, rpm: 18000, feed: 1200}")
+    result = run("check", job, *COARSE)
+    words = " ".join(result.output.split())
+    assert 1 == result.exit_code
+    assert "stop chip-thick of score_lines" in words
+    assert "a chip of 0.0333 mm a tooth (1200 mm/min, 18000 rpm, 2 flutes)" in words
+    assert "wants 0.0038 mm to 0.0113 mm (common practice for hard wood, no source); feed at most 408 mm/min" in words
+
+
+def test_a_fine_bit_a_little_too_fast_is_a_warning(job: Path) -> None:
+    spoil(job, "{bit: scorer, depth: 0.5}", "{bit: scorer, depth: 0.5, rpm: 18000, feed: 600}")
+    result = run("check", job, *COARSE)
+    assert 0 == result.exit_code
+    assert "warn chip-thick of score_lines" in result.output
+
+
+def test_with_the_defaults_it_is_quiet(job: Path) -> None:
+    assert "nothing was found against it" in run("check", job, *COARSE).output
+
+
 def test_help_and_version_need_no_heavy_library() -> None:
     code = (
         "import sys; from toolpaths.cli import app\n"

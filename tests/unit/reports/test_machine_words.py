@@ -9,6 +9,7 @@ import pytest
 
 from toolpaths.core.machine import Machine
 from toolpaths.core.machinefile import machine_paths, read_machine
+from toolpaths.core.measured import Measured
 from toolpaths.reports.machine_words import MOST_LINES, machine_table, sample, sample_words
 from toolpaths.stages.read import read
 
@@ -44,6 +45,12 @@ def test_a_shop_gantry_in_words() -> None:
 def test_places_of_offsets_are_said_where_they_are_known() -> None:
     known = shipped("bench-router", offsets={"G54": (150.0, 120.0, -80.0), "G55": None})
     assert "G54 at 150.00 mm, 120.00 mm, -80.00 mm; G55, places not known" == means(known)["offsets"]
+
+
+def test_what_was_measured_is_said() -> None:
+    assert "measured" not in means(shipped("bench-router"))
+    off = shipped("bench-router", measured=Measured.model_validate({"x": {"commanded": 500, "measured": 499.6}}))
+    assert "programs are corrected: X x 1.000801" == means(off)["measured"]  # 500 / 499.6, derived
 
 
 @pytest.mark.parametrize("name", machine_paths())

@@ -6,7 +6,7 @@ import json
 from toolpaths.reports.report_json import report_json
 
 TOP = ["job", "job_hash", "version", "machine", "accepted", "programs", "setups", "findings", "handwork"]
-PROGRAM = ["file", "setup", "bit", "bits", "number", "minutes", "sha256", "touch_off"]
+PROGRAM = ["file", "setup", "bit", "bits", "number", "minutes", "session", "passes", "sha256", "touch_off"]
 SETUP = ["name", "depth_picture", "pitch_mm", "removed_mm3", "features"]
 FEATURE = [
     "name",

@@ -46,8 +46,8 @@ def test_corners_that_the_round_bit_leaves_are_work_for_the_hands() -> None:
     s = scene()
     (work,) = handwork([s], {"face": (demand(box_polygon(0, 0, 20, 10), 1.5),)})
     assert "Square the corners of pocket: the bit leaves a radius of 1.50 mm." == work.what
-    # r^2 (1 - pi/4) in each of four corners, and r (sqrt 2 - 1) along the diagonal; derived. Opened by r - 0.02.
-    assert 4 * 1.48**2 * (1 - math.pi / 4) == pytest.approx(work.area_mm2, rel=0.02)
+    # r^2 (1 - pi/4) in each of four corners, and r (sqrt 2 - 1) along the diagonal; derived.
+    assert 4 * 1.5**2 * (1 - math.pi / 4) == pytest.approx(work.area_mm2, rel=0.01)
     assert 1.5 * (math.sqrt(2) - 1) == pytest.approx(work.reach_mm)
 
 

@@ -1,0 +1,73 @@
+"""Has the spindle the power for what is cut away each minute? Only where the machine file says its watts.
+
+Power is the section of wood ahead of the bit, times the feed, times 10 to 60 N a mm2: a spread, for screening.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from toolpaths.core.engagement import engagement
+from toolpaths.core.evidence import Evidence
+from toolpaths.core.finding import Finding, Severity
+from toolpaths.core.reading import at_move, feature_of, speeds_of
+from toolpaths.core.units import MM_PER_INCH, Units, show
+from toolpaths.trade.beams import LEAST_FORCE, MOST_FORCE, cutting_powers, power_at, torque
+
+_STOP = 2.0
+
+
+def check(evidence: Evidence) -> list[Finding]:
+    """Findings `power`: the worst place of each bit and feature."""
+    label = evidence.machine.spindle.power
+    if label is None:
+        return []
+    met, trace = engagement(evidence), evidence.trace
+    parent = evidence.moves.parent[met.move]
+    worst: dict[tuple[str, str], tuple[float, int, float]] = {}
+    for i in np.nonzero(met.cuts)[0].tolist():
+        name, bit = evidence.bits[int(evidence.moves.bit[met.move[i]])]
+        feed = float(trace.feed[parent[i]])
+        slow = speeds_of(evidence, name, feed, float(trace.rpm[parent[i]]))[0]
+        if slow <= 0:
+            continue  # `spindle` stops it
+        # Down a slope the bit's end takes the wood under it as well.
+        angle = np.radians(max(float(met.slope[i]), 0.0))
+        under = np.pi * bit.radius**2 * float(met.radial[i]) * np.sin(angle)
+        section = float(met.section[i]) * np.cos(angle) + under
+        part = cutting_powers(section, feed)[1] / power_at(label, evidence.machine.spindle.max_rpm, slow)
+        key = name, feature_of(evidence, int(parent[i]))
+        if part > max(1.0, worst.get(key, (0.0,))[0]):
+            worst[key] = part, i, section
+    return [
+        _finding(evidence, name, feature, part, int(met.move[i]), float(met.axial[i]), section)
+        for (name, feature), (part, i, section) in worst.items()
+    ]
+
+
+def _finding(
+    evidence: Evidence, name: str, feature: str, part: float, move: int, depth: float, section: float
+) -> Finding:
+    units, spindle, parent = evidence.job.units, evidence.machine.spindle, int(evidence.moves.parent[move])
+    feed = float(evidence.trace.feed[parent])
+    rpm = speeds_of(evidence, name, feed, float(evidence.trace.rpm[parent]))[0]
+    least, most = cutting_powers(section, feed)
+    assert spindle.power is not None
+    stop = part > _STOP
+    return at_move(
+        evidence,
+        "power",
+        f"{name} takes {section * feed / 60000:.2f} cm3 of wood a second, which needs {least:.0f} to {most:.0f} W "
+        f"({torque(least, rpm):.2f} to {torque(most, rpm):.2f} Nm), and at {rpm:.0f} rpm a spindle of "
+        f"{spindle.power:.0f} W has about {power_at(spindle.power, spindle.max_rpm, rpm):.0f} W for the wood"
+        f"{'; that is not half of it' if stop else ''}. An estimate ({LEAST_FORCE:.0f} to {MOST_FORCE:.0f} N a mm2 of "
+        f"chip, from memory): good for the order of size only. Cut {show(depth / part, units)} deep at once instead of "
+        f"{show(depth, units)}, or feed at most {_feed(feed / part, units)}",
+        parent,
+        feature=feature,
+        severity=Severity.stop if stop else None,
+    )
+
+
+def _feed(feed: float, units: Units) -> str:
+    return f"{feed / MM_PER_INCH:.1f} in/min" if units == "in" else f"{feed:.0f} mm/min"

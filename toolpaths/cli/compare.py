@@ -1,0 +1,82 @@
+"""`neckpath compare`: the same job with other bits, side by side."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from toolpaths.cli.options import AcceptOption, FromOption, JobFile, OnlyOption, PitchOption, changes_of
+from toolpaths.cli.screen import STOPPED, Waiting, say, show_summary, show_tables, usable
+
+_MOST = 40
+
+
+def compare(
+    job: JobFile,
+    bit: Annotated[
+        list[str],
+        typer.Option(
+            "--bit",
+            metavar="NAME=VALUE,VALUE,...",
+            help="Diameters, or other bits of the rack, that take the place of bit NAME one after another "
+            "(scorer=0.5,0.8,vee60). Given again for another bit, its variants follow: each changes one bit.",
+        ),
+    ],
+    folder: Annotated[
+        Path | None,
+        typer.Option("-o", "--out", metavar="DIR", help="Folder of page and pictures. [default: out/<job>@compare]"),
+    ] = None,
+    only: OnlyOption = None,
+    start: FromOption = None,
+    accept: AcceptOption = None,
+    pitch: PitchOption = None,
+) -> None:
+    """Run a job with other bits and lay them beside the job as written: lines, passes, corners, time, findings.
+
+    Writes a page, a picture of where the wood differs for each bit, and compare.json; no programs.
+    """
+    with usable():
+        from toolpaths.pipeline import compare as compared_of
+
+        changes = changes_of(job, None, only, start, accept, None, pitch)
+        pairs = _pairs(bit)
+        with Waiting() as waiting:
+            compared = compared_of(job, pairs, changes, waiting, _fetch_the_brushes)
+            from toolpaths.reports.compare_page import NOTE, PAGE, compare_files, features_compared, sets_compared
+            from toolpaths.reports.folder import replace_set
+            from toolpaths.reports.words import file_part
+
+            waiting("writing", 1.0)
+            files = compare_files(compared)
+            place = folder or Path("out") / f"{file_part(job.stem)}@compare"
+            replace_set(place, files, last=next(reversed(files)))
+        show_summary(compared.written)
+        show_tables([sets_compared(compared), features_compared(compared)])
+        say(NOTE)
+        say(f"Written into {place}: {', '.join(files)}")
+        say(f"Look at {place / PAGE}.")
+        if compared.stopped:
+            say("None of these bits may be cut with.")
+            raise typer.Exit(STOPPED)
+
+
+def _pairs(given: list[str]) -> list[tuple[str, str]]:
+    """(bit, value) of each variant, in the order asked for, each once."""
+    found: dict[tuple[str, str], None] = {}
+    for text in given:
+        name, _, values = (part.strip() for part in text.partition("="))
+        parts = [value.strip() for value in values.split(",")]
+        if not name or not all(parts):
+            words = f"`{text[:60]}` is not NAME=VALUE,VALUE,..., such as scorer=0.5,0.8,vee60"
+            raise typer.BadParameter(words, param_hint="--bit")
+        found.update(((name, value), None) for value in parts)
+    if len(found) > _MOST:
+        raise typer.BadParameter(f"{len(found)} variants are more than {_MOST}", param_hint="--bit")
+    return list(found)
+
+
+def _fetch_the_brushes() -> None:
+    """Imports what the pictures need, while programs are judged."""
+    from matplotlib.backends import backend_agg  # noqa: F401

@@ -1,60 +1,75 @@
-"""Will scored lines and marker pockets still be there when the top has been radiused by hand?
+"""What will be left of scored lines, slots and marker pockets when the top has been radiused by hand?
 
 Radiusing takes the edges down by the sagitta, R - sqrt(R^2 - (w/2)^2), and leaves the middle.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding
-from toolpaths.core.operation import Clear, Lines
+from toolpaths.core.job import SAWN_FIRST
 from toolpaths.core.reading import job_line_of
+from toolpaths.core.target import Demand
 from toolpaths.core.units import show
-from toolpaths.trade.boards import half_width
 from toolpaths.trade.radius import radius_at, sagitta
+
+ENOUGH = {"score_lines": 0.15, "fret_slots": 1.5, "marker_pockets": 0.5}
+"""Depth that should be left at the edge, mm: a line that a saw follows, a slot that a tang of about 1.5 goes into,
+a marker that survives levelling. Common practice, no source."""
+_ROUND = 1e-9
+_ACROSS = 15.0
+"""How far to both sides a line or pocket is looked for, mm."""
 
 
 @dataclass(frozen=True, slots=True)
-class _Place:
-    """Where the top comes down most over one line or pocket: x, y and how far down, mm."""
+class Left:
+    """One line, slot or pocket where the top comes down most over it: its place, its depth there below the flat face,
+    how much comes off there, and the depth that remains in the middle. mm."""
 
     name: str
     x: float
     y: float
+    depth: float
     drop: float
+    middle: float
+
+    @property
+    def remains(self) -> float:
+        """Depth that is left there; 0 where it is gone."""
+        return max(self.depth - self.drop, 0.0)
 
 
 def check(evidence: Evidence) -> list[Finding]:
-    """Findings `gone-after-radius`, one a feature: the place where the top comes down most."""
+    """Findings `gone-after-radius` and `thin-after-radius`: one a feature, where least is left."""
     job = evidence.job
     cut_here = any(f.key == "radius" for s in job.setups for f in s.features)
     if job.instrument.board.radius is None or cut_here:
         return []
     keys = {f.name: f.key for f in evidence.scene.setup.features}
-    found = []
-    for operation in evidence.operations:
-        key = keys.get(operation.feature)
-        if key == "score_lines" and isinstance(operation, Lines):
-            places = _lines(evidence, operation)
-        elif key == "marker_pockets" and isinstance(operation, Clear):
-            places = _pockets(evidence, operation)
-        else:
+    mine = {o.feature for o in evidence.operations}
+    found: list[Finding] = []
+    for name in dict.fromkeys(d.feature for d in evidence.demands):
+        key = keys.get(name, "")
+        if name not in mine or key not in ENOUGH or (key != "marker_pockets" and SAWN_FIRST in job.by_hand):
             continue
-        depth = evidence.scene.face - operation.floor
-        gone = [p for p in places if depth <= p.drop + 1e-9]
-        if gone:
-            worst = max(gone, key=lambda p: p.drop)
-            message = _line_message if key == "score_lines" else _pocket_message
+        every = left_after(evidence, [d for d in evidence.demands if d.feature == name])
+        few = [p for p in every if p.remains < ENOUGH[key] - _ROUND and p.drop > _ROUND]
+        if few:
+            worst = min(few, key=lambda p: (p.remains, -p.drop))
+            gone = worst.remains <= _ROUND
+            message = _of_pockets if key == "marker_pockets" else _of_lines
             found.append(
                 Finding.of(
-                    "gone-after-radius",
-                    message(evidence, depth, worst, len(gone), len(places)),
-                    feature=operation.feature,
-                    job_line=job_line_of(evidence, operation.feature),
+                    "gone-after-radius" if gone else "thin-after-radius",
+                    message(evidence, key, worst, len(few), len(every)),
+                    feature=name,
+                    job_line=job_line_of(evidence, name),
                     program=evidence.program.name,
                     place=(worst.x, worst.y),
                 )
@@ -62,50 +77,62 @@ def check(evidence: Evidence) -> list[Finding]:
     return found
 
 
-def _lines(evidence: Evidence, operation: Lines) -> list[_Place]:
-    """Each line at the edge of the finished board."""
-    instrument = evidence.job.instrument
+def left_after(evidence: Evidence, demands: Sequence[Demand]) -> list[Left]:
+    """What each of some shapes has left once the top is radiused."""
     out = []
-    for name, ends in zip(operation.names, operation.lines, strict=True):
-        x = float(ends[:, 0].mean())
-        edge = float(half_width(instrument, x))
-        out.append(_Place(name, x, edge, _drop(evidence, x, edge)))
+    for demand in demands:
+        points = shapely.get_coordinates(demand.asked)
+        # Both edges of a fanned line may come down differently: the place that is lowered most counts.
+        drops = np.array([_drop(evidence, float(x), float(y)) for x, y in points])
+        far = int(np.argmax(np.round(drops, 9)))
+        x, y = points[far]
+        middle = demand.asked.centroid
+        out.append(
+            Left(
+                demand.name,
+                float(x),
+                float(y),
+                _depth(evidence, demand, float(x), float(y)),
+                float(drops[far]),
+                _depth(evidence, demand, middle.x, middle.y) - _drop(evidence, middle.x, middle.y),
+            )
+        )
     return out
 
 
-def _pockets(evidence: Evidence, operation: Clear) -> list[_Place]:
-    """Each pocket at the point of its wall that is farthest from the centreline."""
-    out = []
-    for name, loop in zip(operation.names, operation.loops, strict=True):
-        points = loop.flattened(0.05)
-        far = points[int(np.argmax(np.abs(points[:, 1])))]
-        out.append(_Place(name, float(far[0]), float(far[1]), _drop(evidence, float(far[0]), abs(float(far[1])))))
-    return out
+def _depth(evidence: Evidence, demand: Demand, x: float, y: float) -> float:
+    """How deep the floor lies below the flat face at that height across the board: where it is deepest, mm."""
+    row = shapely.LineString([(x - _ACROSS, 0.9999 * y), (x + _ACROSS, 0.9999 * y)]).intersection(demand.asked)
+    x0, _, x1, _ = (x, y, x, y) if row.is_empty else row.bounds
+    along = np.linspace(x0, x1, 81)
+    return evidence.scene.face - float(demand.floor.height(along, np.full(81, y)).min())
 
 
 def _drop(evidence: Evidence, x: float, y: float) -> float:
     """How far the radiused top lies below its crown at x, y, mm."""
-    instrument = evidence.job.instrument
-    radius = radius_at(instrument.board, instrument, x)
-    if radius is None:
-        return 0.0
-    return sagitta(radius, 2 * min(y, radius))
+    radius = radius_at(evidence.job.instrument.board, evidence.job.instrument, x)
+    return 0.0 if radius is None else sagitta(radius, 2 * min(abs(y), radius))
 
 
-def _line_message(evidence: Evidence, depth: float, worst: _Place, gone: int, count: int) -> str:
+def _of_lines(evidence: Evidence, key: str, worst: Left, few: int, count: int) -> str:
     units = evidence.job.units
+    what = "line" if key == "score_lines" else "slot"
+    middle = f"{show(worst.middle, units)} of it is left in the middle"
+    edges = "none at the edges" if worst.remains <= _ROUND else f"{show(worst.remains, units)} at the edges"
+    enough = show(worst.drop + ENOUGH[key], units)
     return (
-        f"at {worst.name} hand-radiusing takes {show(worst.drop, units)} off the edges, and the line is "
-        f"{show(depth, units)} deep: {show(depth, units)} of it is left in the middle and none at the edges "
-        f"({gone} of {count} lines); saw the slots to depth before radiusing, or score deeper than "
-        f"{show(worst.drop, units)}"
+        f"at {worst.name} hand-radiusing takes {show(worst.drop, units)} off the edges, and the {what} is "
+        f"{show(worst.depth, units)} deep there: {middle} and {edges} ({few} of {count} {what}s); let it follow the "
+        f"future top (below: radius), cut it {enough} deep or more, or saw the slots before radiusing and say so "
+        f"(by_hand: {SAWN_FIRST})"
     )
 
 
-def _pocket_message(evidence: Evidence, depth: float, worst: _Place, gone: int, count: int) -> str:
+def _of_pockets(evidence: Evidence, key: str, worst: Left, few: int, count: int) -> str:
     units = evidence.job.units
+    left = "none of it is left there" if worst.remains <= _ROUND else f"{show(worst.remains, units)} is left there"
     return (
         f"at the {worst.name} hand-radiusing takes {show(worst.drop, units)} off the pocket's outer wall, and it is "
-        f"{show(depth, units)} deep: none of it is left there ({gone} of {count} pockets); make the pockets deeper "
-        f"than {show(worst.drop, units)} by what the marker needs, or cut them after radiusing"
+        f"{show(worst.depth, units)} deep: {left} ({few} of {count} pockets); make the pockets deeper than "
+        f"{show(worst.drop + ENOUGH[key], units)}, or cut them after radiusing"
     )

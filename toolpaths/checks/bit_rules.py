@@ -15,6 +15,7 @@ from toolpaths.core.bit import Bit
 from toolpaths.core.engagement import Engagement, engagement
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding, Severity
+from toolpaths.core.operation import Lines
 from toolpaths.core.reading import at_line, at_move, feature_of, speeds_of
 from toolpaths.core.units import show
 from toolpaths.trade.chips import SIXTEENTH, chip_load, is_pointed, softness, surface_speed, working_diameter
@@ -117,7 +118,9 @@ def _fine(evidence: Evidence, met: Engagement, name: str, mine: Ints) -> Iterato
             feature=feature,
             severity=Severity.stop if stop else None,
         )
-    for feature, place in _worst(evidence, met, passes, met.slope[passes], FINE_RAMP + 0.1):
+    for feature, place in _worst(
+        evidence, met, passes, met.slope[passes], FINE_RAMP + 0.1 + _own_slope(evidence, name)
+    ):
         yield at_move(
             evidence,
             "fine-bit",
@@ -139,6 +142,13 @@ def _fine(evidence: Evidence, met: Engagement, name: str, mine: Ints) -> Iterato
         )
 
 
+def _own_slope(evidence: Evidence, name: str) -> float:
+    """Degrees by which the floors of a bit's grooves slope on their own, where they follow a rounded top."""
+    floors = [f for o in evidence.operations if isinstance(o, Lines) and o.bit == name for f in o.floors]
+    steepest = max((float(np.abs(np.diff(f[:, 1]) / np.diff(f[:, 0])).max()) for f in floors), default=0.0)
+    return float(np.degrees(np.arctan(steepest)))
+
+
 def _packed(evidence: Evidence, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
     """A slot as wide as the bit with walls on both sides higher than two diameters: the chips stay in it."""
     limit = DEEP_SLOT * bit.diameter
@@ -153,16 +163,20 @@ def _packed(evidence: Evidence, met: Engagement, name: str, bit: Bit, mine: Ints
     stands = evidence.standing.heights(points, before=np.tile(evidence.first + move, 2)).reshape(2, -1)
     walls = stands.min(axis=0) - at[:, 2]
     units = evidence.job.units
+    advice = f"open the cut to {show(1.4 * bit.diameter, units)}, blow the chips out, or saw beside the line first"
+    if bit.diameter < FINE:
+        advice = "blow the chips out between passes, or leave the last of the depth to the saw"
     for feature, place in _worst(evidence, met, slot, walls, limit * _SPARE):
         deep = float(walls[np.searchsorted(slot, place)])
         yield at_move(
             evidence,
             "chips-pack",
             f"{name} runs in a slot as wide as itself, {show(deep, units)} deep: deeper than {show(limit, units)}, two "
-            f"diameters, chips pack and burn (common practice, no source); open the cut to "
-            f"{show(1.4 * bit.diameter, units)}, blow the chips out between passes, or saw beside the line first",
+            f"diameters, chips pack and burn (common practice, no source); {advice}",
             _line(evidence, met, place),
             feature=feature,
+            # Thin passes make little of them, and a slot for a fret has no other width.
+            severity=Severity.note if bit.diameter < FINE else None,
         )
 
 

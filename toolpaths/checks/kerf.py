@@ -28,8 +28,10 @@ _STEPS = 100
 def check(evidence: Evidence) -> list[Finding]:
     """Findings `kerf`, one a feature: its widest line."""
     found, kerf = [], evidence.job.saw.kerf
+    # No saw follows into a slot that is at its depth.
+    slots = {f.name for f in evidence.scene.setup.features if f.key == "fret_slots"}
     for operation in evidence.operations:
-        if not isinstance(operation, Lines) or not len(operation.lines):
+        if not isinstance(operation, Lines) or not len(operation.lines) or operation.feature in slots:
             continue
         widths = widths_of(evidence, operation)
         if not np.any(np.isfinite(widths)):

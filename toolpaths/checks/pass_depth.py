@@ -19,6 +19,7 @@ from toolpaths.core.reading import at_move
 from toolpaths.core.sweep import ceiling, highest, on_blank
 from toolpaths.core.trace import FEED, RAPID
 from toolpaths.core.units import show
+from toolpaths.trade.chips import is_pointed
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -33,6 +34,8 @@ _NEVER_CLOSER, _NEVER_WIDER = 1.0, 6.0
 """Least and greatest distance between looks along the path, mm."""
 _STEEP = 0.1
 """Slope of a straight line of text from which its end is always looked at."""
+_POINT = 1e-3
+"""Depth at which a point shows how wide it is, mm."""
 _UPRIGHT = 1.7
 """Slope from which a move is a plunge and no pass: 60 degrees."""
 
@@ -53,7 +56,9 @@ def check(evidence: Evidence) -> list[Finding]:
 
 def _of_bit(evidence: Evidence, number: int, bit: Bit, limit: float) -> list[tuple[float, Finding]]:
     units, moves, trace = evidence.job.units, evidence.moves, evidence.trace
-    looks = _looks(evidence, number, bit.width_at(limit) / 2, highest(evidence) - limit * _WARN)
+    # A pointed bit takes as much at once as stands over its point; beside it, its edges lie higher.
+    width = bit.width_at(_POINT) if is_pointed(bit) else bit.width_at(limit)
+    looks = _looks(evidence, number, width / 2, highest(evidence) - limit * _WARN)
     keep = on_blank(evidence, looks.points)
     keep[keep] = ceiling(evidence, looks.points[keep]) > looks.z[keep] + limit * _WARN
     points, z, move, before = looks.points[keep], looks.z[keep], looks.move[keep], looks.before[keep]

@@ -14,10 +14,7 @@ from toolpaths.core.finding import Problem
 from toolpaths.core.problems import did_you_mean, problems_of
 from toolpaths.core.units import Units
 
-LATER_FEATURES = (
-    "fret_slots",
-    "radius",
-)
+LATER_FEATURES = ("radius",)
 """Features that the job file keeps free for what is not built yet."""
 _LATER = "not built yet in this version"
 BIT_KEYS = ("bit", "then")

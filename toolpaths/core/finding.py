@@ -72,6 +72,7 @@ SEVERITY: dict[str, Severity] = {
     "kerf": Severity.warn,
     "tab-weak": Severity.warn,
     "gone-after-radius": Severity.warn,
+    "thin-after-radius": Severity.warn,
     "string-angle": Severity.warn,
     "moisture": Severity.warn,
     "idle-bit": Severity.note,

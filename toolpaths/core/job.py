@@ -193,10 +193,21 @@ class Moisture(Typed):
         return self
 
 
+def _several(value: Any) -> Any:
+    """One saying alone is a list of one."""
+    return (value,) if isinstance(value, str) else value
+
+
 class Saw(Typed):
-    """The hand saw that cuts the slots to depth."""
+    """The hand saw that cuts the slots to depth. Both absent values: common practice, no source."""
 
     kerf: Size = 0.58
+    depth: Size = Field(default=2.0, description="Bottom of the slots below the finished surface.")
+
+
+SAWN_FIRST = "slots sawn before radiusing"
+ByHand = Literal["slots sawn before radiusing"]
+"""What the maker says of the work by hand, where a program or a finding depends on it."""
 
 
 class Job(Typed):
@@ -212,5 +223,8 @@ class Job(Typed):
     stock: Stock
     bits: dict[str, SerializeAsAny[Bit]] = Field(description="Every bit the job may use: the rack's and its own.")
     saw: Saw = Saw()
+    by_hand: Annotated[tuple[ByHand, ...], AsTuple, BeforeValidator(_several)] = Field(
+        default=(), description="What the maker says of the work that the hands do."
+    )
     moisture: Moisture | None = Field(default=None, description="Air of shop and home, for the wood's movement.")
     setups: Annotated[tuple[Setup, ...], AsTuple] = Field(min_length=1)

@@ -97,12 +97,22 @@ class Rebate(Common):
 
 @dataclass(frozen=True, slots=True)
 class Lines(Common):
-    """Straight grooves, (N, 2, 2) xy of the bit's centre from entry (in waste) to exit; heights mm."""
+    """Straight grooves, (N, 2, 2) xy of the bit's centre from entry to exit; heights mm.
+
+    `floors`: where the floor is not level, for each groove (K, 2): (distance from entry, height of the tip), straight
+    between its points and curved downwards only; `floor` is then the lowest of all.
+    """
 
     lines: Array
     names: tuple[str, ...]
     top: float
     floor: float
+    floors: tuple[Array, ...] = ()
+
+    @property
+    def depth(self) -> float:
+        """Depth below the top where it is least, mm: on a floor that follows a rounded top, that below the crown."""
+        return self.top - max((float(f[:, 1].max()) for f in self.floors), default=self.floor)
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ from toolpaths.core.feature import Feature
 from toolpaths.features.bed_bores import BedBores
 from toolpaths.features.bolt_bores import BoltBores
 from toolpaths.features.engraving import Engraving
+from toolpaths.features.fret_slots import FretSlots
 from toolpaths.features.headstock_face import HeadstockFace
 from toolpaths.features.marker_pockets import MarkerPockets
 from toolpaths.features.nut_slot import NutSlot
@@ -22,6 +23,7 @@ from toolpaths.features.witness_ring import WitnessRing
 FEATURES: dict[str, type[Feature]] = {
     "plane": Plane,
     "score_lines": ScoreLines,
+    "fret_slots": FretSlots,
     "marker_pockets": MarkerPockets,
     "outline": Outline,
     "pin_bores": PinBores,

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Annotated, ClassVar
+from typing import Annotated, ClassVar, Literal
 
 import numpy as np
-import shapely
+from numpy.typing import NDArray
 from pydantic import Field
 
 from toolpaths.core.bit import Bit
@@ -19,8 +19,10 @@ from toolpaths.core.scene import Scene
 from toolpaths.core.target import Demand, Floor, Level, Valley
 from toolpaths.core.units import Size, show
 from toolpaths.trade.boards import half_width
+from toolpaths.trade.crown import deepest_drop, domed, groove_shape, refuse_short, tip_way
 from toolpaths.trade.cutting import settle
 from toolpaths.trade.frets import fret_distance
+from toolpaths.trade.sawing import sawing_words, to_saw
 
 RUN_ON = 1.0
 """How far past the finished edge a line runs, beyond the bit's radius, mm."""
@@ -32,6 +34,9 @@ class ScoreLines(Feature):
     key: ClassVar[str] = "score_lines"
 
     depth: Size = Field(description="Below the finished face.")
+    below: Literal["face", "radius"] = Field(
+        default="face", description="Whether the depth counts from the flat face or from the top once it is radiused."
+    )
     frets: Annotated[tuple[int, ...], AsTuple] | None = Field(default=None, description="All frets if absent.")
 
     def demands(self, scene: Scene) -> list[Demand]:
@@ -42,19 +47,21 @@ class ScoreLines(Feature):
         for n in self._numbers(scene):
             x = instrument.scale_length * (1.0 - 2.0 ** (-n / 12.0))
             edge = float(half_width(instrument, x))
-            x0, x1, beyond = x - width / 2, x + width / 2, width + RUN_ON
+            dome = domed(Level(0.0), instrument) if self.below == "radius" else None
+            widest = bit.width_at(self.depth + (deepest_drop(dome, np.array([[x, edge]])) if dome else 0.0))
+            beyond = widest + RUN_ON
+            whole = groove_shape(bit, self.depth, dome, x, (-edge - beyond, edge + beyond))
+            finished = box_polygon(x - bit.diameter, -edge, x + bit.diameter, edge)
             out.append(
                 Demand(
                     feature=self.name,
                     job_line=self.line,
                     setup=scene.setup.name,
                     name=f"fret {n}",
-                    asked=box_polygon(x0, -edge, x1, edge),
-                    floor=self._floor(bit, x, scene.at_depth(self.depth)),
+                    asked=whole.intersection(finished),
+                    floor=self._followed(self._floor(bit, x, scene.at_depth(self.depth)), scene),
                     radius=width / 2,
-                    run_out=shapely.union(
-                        box_polygon(x0, -edge - beyond, x1, -edge), box_polygon(x0, edge, x1, edge + beyond)
-                    ),
+                    run_out=whole.difference(finished),
                 )
             )
         return out
@@ -69,30 +76,33 @@ class ScoreLines(Feature):
             x = fret_distance(instrument.scale_length, n)
             reach = float(half_width(instrument, x)) + bit.width_at(self.depth) / 2 + RUN_ON
             ends.append([(x, -reach), (x, reach)])
+        lines, floor = np.asarray(ends, dtype=np.float64), scene.at_depth(self.depth)
+        title = f"score the fret lines {show(self.depth, scene.machine.units)} deep"
+        floors: tuple[NDArray[np.float64], ...] = ()
+        if self.below == "radius":
+            dome = domed(Level(floor), instrument)
+            refuse_short(scene, self.bit, self.depth, deepest_drop(dome, lines))
+            floors = tuple(tip_way(dome, bit, line, floor) for line in lines)
+            title += " below the top once it is radiused"
         return [
             Lines(
                 feature=self.name,
                 job_line=self.line,
                 bit=self.bit,
                 cutting=settle(self, bit, scene.wood, scene.machine, slot=True),
-                title=f"score the fret lines {show(self.depth, scene.machine.units)} deep",
-                lines=np.asarray(ends, dtype=np.float64),
+                title=title,
+                lines=lines,
                 names=tuple(f"fret {n}" for n in numbers),
                 top=scene.face,
-                floor=scene.at_depth(self.depth),
+                floor=min((float(f[:, 1].min()) for f in floors), default=floor),
+                floors=floors,
             )
         ]
 
     def by_hand(self, scene: Scene) -> list[Handwork]:
-        """The slots, which the saw takes on from here."""
-        count, units = len(self._numbers(scene)), scene.job.units
-        return [
-            Handwork(
-                self.name,
-                f"Saw {count} fret slots on from the scored lines, which are {show(self.depth, units)} deep, "
-                f"with a saw of {show(scene.job.saw.kerf, units)} kerf; fret tang and saw stop set the depth.",
-            )
-        ]
+        """The slots, which the saw takes on from here, each with the depth that is left to saw."""
+        slots = [to_saw(scene.job, n, self.depth, self.below == "radius") for n in sorted(self._numbers(scene))]
+        return [Handwork(self.name, sawing_words(scene.job, slots, scene.job.units))]
 
     def _floor(self, bit: Bit, x: float, floor: float) -> Floor:
         """Level under a flat bit; under a pointed one, walls that rise from the bit's tip to its width at the face."""
@@ -101,6 +111,9 @@ class ScoreLines(Feature):
             return Level(floor)
         rise = self.depth / (width - halfway)
         return Valley(x, floor, width - 2 * self.depth / rise, rise)
+
+    def _followed(self, floor: Floor, scene: Scene) -> Floor:
+        return domed(floor, scene.job.instrument) if self.below == "radius" else floor
 
     def _numbers(self, scene: Scene) -> tuple[int, ...]:
         count = scene.job.instrument.frets

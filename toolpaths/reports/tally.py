@@ -107,7 +107,7 @@ def _feature(
         deepest_mm=max((0.0 if isinstance(o, Raster) else surface - o.floor) for o in group),
         chip_load_mm=cutting.feed / (cutting.rpm * bit.flutes),
         passes=max(_passes(o) for o in group),
-        width_mm=bit.width_at(scored[0].top - scored[0].floor) if scored else None,
+        width_mm=bit.width_at(scored[0].depth) if scored else None,
         cutting=cutting,
     )
 

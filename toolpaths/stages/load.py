@@ -47,7 +47,7 @@ from toolpaths.trade.woods import WOODS, wood_of
 
 __all__ = ["Loaded", "load_job", "load_machine", "load_rack", "machine_paths"]
 
-LATER_KEYS: dict[str, tuple[str, ...]] = {"job": ("by_hand",), "setup": ("by_hand",), "instrument": ()}
+LATER_KEYS: dict[str, tuple[str, ...]] = {"job": (), "setup": ("by_hand",), "instrument": ()}
 """Names that the job file keeps free for what is not built yet."""
 _LATER = "not built yet in this version"
 

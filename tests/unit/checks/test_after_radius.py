@@ -5,6 +5,9 @@ The sagitta at the edge of a board 42 mm wide: 0.9155 mm under a radius of 241.3
 
 from __future__ import annotations
 
+from dataclasses import replace
+from typing import Any
+
 import pytest
 
 from tests.words_builder import (
@@ -18,12 +21,15 @@ from tests.words_builder import (
     job,
     score_lines,
 )
-from toolpaths.checks.after_radius import check
+from toolpaths.checks.after_radius import check, left_after
+from toolpaths.core.dome import Domed
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Severity
-from toolpaths.core.geometry import Loop
-from toolpaths.core.job import Board, Compound, Instrument, Width
-from toolpaths.core.operation import Clear, Operation
+from toolpaths.core.geometry import Loop, box_polygon
+from toolpaths.core.job import SAWN_FIRST, Board, Compound, Instrument, Width
+from toolpaths.core.operation import Clear, Lines, Operation
+from toolpaths.core.target import Demand, Level
+from toolpaths.trade.boards import half_width
 
 
 def board(radius: float | Compound | None, nut: float = 42, end: float = 42) -> Instrument:
@@ -36,8 +42,26 @@ def board(radius: float | Compound | None, nut: float = 42, end: float = 42) -> 
     )
 
 
-def given(instrument: Instrument, *operations: Operation) -> Evidence:
-    return evidence(good(), of=job(instrument=instrument), operations=operations)
+def demanded(instrument: Instrument, operation: Operation) -> list[Demand]:
+    """The shapes that such an operation stands for, from edge to edge of the board."""
+    if isinstance(operation, Lines):
+        edges = [float(half_width(instrument, x)) for x in operation.lines[:, 0, 0]]
+        shapes = [
+            box_polygon(x - 0.3, -edge, x + 0.3, edge) for x, edge in zip(operation.lines[:, 0, 0], edges, strict=True)
+        ]
+    else:
+        assert isinstance(operation, Clear)
+        shapes = [loop.shape() for loop in operation.loops]
+    return [
+        Demand(operation.feature, operation.job_line, "face", name, shape, Level(operation.floor), 0.3)
+        for name, shape in zip(operation.names, shapes, strict=True)
+    ]
+
+
+def given(instrument: Instrument, *operations: Operation, **more: Any) -> Evidence:
+    demands = tuple(d for o in operations for d in demanded(instrument, o))
+    of = job(instrument=instrument).model_copy(update=more)
+    return evidence(good(), of=of, operations=operations, demands=demands)
 
 
 def scored(depth: float) -> Operation:
@@ -58,24 +82,45 @@ def pockets(depth: float, y: float = 0.0) -> Operation:
     )
 
 
-@pytest.mark.parametrize(("depth", "warns"), [(0.91, 1), (0.92, 0)])
-def test_a_line_shallower_than_the_sagitta_at_the_edge_is_warned_of(depth: float, warns: int) -> None:
-    assert warns == len(check(given(board(241.3), scored(depth))))
+@pytest.mark.parametrize(
+    ("depth", "codes"),
+    [(0.91, ["gone-after-radius"]), (0.92, ["thin-after-radius"]), (1.06, ["thin-after-radius"]), (1.07, [])],
+)
+def test_a_line_shallower_than_the_sagitta_at_the_edge_is_warned_of(depth: float, codes: list[str]) -> None:
+    # Gone up to 0.9155, thin as long as less than 0.15 is left: common practice, no source.
+    assert codes == [f.code for f in check(given(board(241.3), scored(depth)))]
+
+
+def test_a_line_that_follows_the_radius_keeps_its_depth() -> None:
+    instrument = board(241.3)
+    under = replace(given(instrument, scored(0.5)).demands[0], floor=Domed(Level(5.5), 241.3, 241.3, 83.0))
+    assert [] == check(evidence(good(), of=job(instrument=instrument), operations=(scored(0.5),), demands=(under,)))
+    (left,) = left_after(given(instrument, scored(0.5)), [under])
+    assert (0.5, 0.5) == pytest.approx((left.remains, left.middle), abs=1e-3)
+
+
+def test_slots_sawn_first_are_not_lost_but_markers_are() -> None:
+    instrument = board(241.3)
+    assert [] == check(given(instrument, scored(0.5), by_hand=(SAWN_FIRST,)))
+    assert ["gone-after-radius"] == [
+        f.code for f in check(given(instrument, pockets(0.6, y=15), by_hand=(SAWN_FIRST,)))
+    ]
 
 
 def test_the_warning_says_what_is_left_and_what_helps() -> None:
     (found,) = check(given(board(241.3), scored(0.5)))
     assert Severity.warn == found.severity
-    assert "hand-radiusing takes 0.92 mm off the edges, and the line is 0.50 mm deep" in found.message
+    assert "hand-radiusing takes 0.92 mm off the edges, and the line is 0.50 mm deep there" in found.message
     assert "0.50 mm of it is left in the middle and none at the edges (3 of 3 lines)" in found.message
-    assert "saw the slots to depth before radiusing, or score deeper than 0.92 mm" in found.message
+    assert "let it follow the future top (below: radius), cut it 1.07 mm deep or more" in found.message
+    assert "by_hand: slots sawn before radiusing" in found.message
     assert "score_lines" == found.feature
 
 
 def test_the_widest_place_is_the_worst() -> None:
     (found,) = check(given(board(241.3, nut=36, end=50), scored(0.8)))
     assert "at fret 3 " in found.message
-    assert "(2 of 3 lines)" in found.message
+    assert "(3 of 3 lines)" in found.message
 
 
 def test_a_radius_that_grows_is_taken_at_each_fret() -> None:
@@ -95,7 +140,8 @@ def test_a_top_that_is_radiused_in_this_job_is_not_radiused_by_hand() -> None:
         AskedRadius(bit="quarter").placed("radius", 33),
     )
     of = job(instrument=board(241.3), features=features)
-    assert [] == check(evidence(good(), of=of, operations=(scored(0.5),)))
+    demands = tuple(demanded(of.instrument, scored(0.5)))
+    assert [] == check(evidence(good(), of=of, operations=(scored(0.5),), demands=demands))
 
 
 def test_pockets_on_the_centreline_hardly_lose() -> None:
@@ -105,7 +151,8 @@ def test_pockets_on_the_centreline_hardly_lose() -> None:
 
 def test_a_shallow_pocket_far_out_is_warned_of() -> None:
     # At y = 15 + 3 mm the top comes down 241.3 - sqrt(241.3^2 - 18^2) = 0.6723 mm. Derived.
-    assert [] == check(given(board(241.3), pockets(0.7, y=15)))
+    assert [] == check(given(board(241.3), pockets(1.18, y=15)))
+    assert ["thin-after-radius"] == [f.code for f in check(given(board(241.3), pockets(0.7, y=15)))]
     (found,) = check(given(board(241.3), pockets(0.6, y=15)))
     assert "at the marker at fret 4 hand-radiusing takes 0.67 mm off the pocket's outer wall" in found.message
     assert "(1 of 2 pockets)" in found.message
@@ -114,4 +161,6 @@ def test_a_shallow_pocket_far_out_is_warned_of() -> None:
 def test_a_numbered_feature_is_known_by_its_kind() -> None:
     features = (AskedPlane(bit="planer", leave=6.0).placed("plane", 30), AskedPockets(bit="scorer").placed("other", 31))
     of = job(instrument=board(241.3), features=features)
-    assert [] == check(evidence(good(), of=of, operations=(pockets(0.1, y=15),)))
+    demands = tuple(replace(d, feature="other") for d in demanded(of.instrument, pockets(0.1, y=15)))
+    found = check(evidence(good(), of=of, operations=(replace(pockets(0.1, y=15), feature="other"),), demands=demands))
+    assert [("gone-after-radius", "other")] == [(f.code, f.feature) for f in found]

@@ -94,8 +94,8 @@ def test_a_v_bit_s_line_is_as_wide_as_it_is_deep_says() -> None:
 def test_by_hand_remains_the_sawing() -> None:
     feature, s = scored()
     assert [
-        "Saw 22 fret slots on from the scored lines, which are 0.50 mm deep, with a saw of 0.58 mm kerf; "
-        "fret tang and saw stop set the depth."
+        "Saw 22 fret slots with a saw of 0.58 mm kerf, to 2.00 mm below the finished surface; the fret's tang has the "
+        "last word. Each: 1.50 mm left to saw, the saw's stop at 2.00 mm."
     ] == [h.what for h in feature.by_hand(s)]
 
 

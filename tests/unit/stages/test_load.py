@@ -559,11 +559,6 @@ def test_an_entry_that_is_not_one_feature_is_told(entry: str, said: str) -> None
     ("old", "new", "said"),
     [
         (
-            "title: Tenor board",
-            "title: Tenor board\nby_hand: slots sawn before radiusing",
-            "2:1: by_hand: not built yet in this version [leave this key out for now]",
-        ),
-        (
             "scale_length: 584",
             "scale_length: {bass: 610, treble: 584, square_fret: 7}",
             "6:17: instrument.scale_length: fanned frets are not built yet in this version "
@@ -571,8 +566,8 @@ def test_an_entry_that_is_not_one_feature_is_told(entry: str, said: str) -> None
         ),
         (
             "- plane: {bit: planer, leave: 6}",
-            "- fret_slots: {bit: scorer, depth: 2}",
-            "22:9: setups[0].features[0].fret_slots: not built yet in this version [leave this feature out for now]",
+            "- radius: {bit: scorer, scallop: 0.01}",
+            "22:9: setups[0].features[0].radius: not built yet in this version [leave this feature out for now]",
         ),
     ],
 )

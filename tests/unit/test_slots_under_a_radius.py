@@ -1,0 +1,96 @@
+"""Lines and slots that follow the future top, the whole way: cut, read back, and measured in the wood."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from toolpaths.core.finding import Severity
+from toolpaths.core.outcome import Changes, Outcome
+from toolpaths.pipeline import make, verify
+
+ROOT = Path(__file__).parents[2]
+BOARD = """\
+title: Board with a radius
+units: mm
+machine: bench-router
+wood: black cherry
+instrument:
+  scale_length: 300
+  frets: 5
+  strings: 5
+  board: {width: {nut: 40, 5: 44}, overhang: 6, thickness: 5, radius: RADIUS}
+stock: {length: 124, width: 70, thickness: 6}
+bits:
+  slotter: {shape: flat, diameter: 0.6, flutes: 2, cutting_length: 4, shank: 3.175, stickout: 15, material: carbide}
+setups:
+  - name: face
+    zero: {x: nut, y: centreline, z: bed}
+    nut_at: 18
+    hold: waste screws
+    features:
+      - plane: {bit: planer, leave: 5}
+      - FEATURE
+"""
+
+
+def job(folder: Path, feature: str, radius: str = "241.3") -> Path:
+    path = folder / "board.yaml"
+    path.write_text(BOARD.replace("FEATURE", feature).replace("RADIUS", radius), encoding="utf-8")
+    return path
+
+
+def depth_at(outcome: Outcome, x: float, y: float) -> float:
+    """Below the flat face, in the map after the last program."""
+    after = outcome.setups[0].after
+    col, row = round((x - after.x0) / after.pitch), round((y - after.y0) / after.pitch)
+    return 5.0 - float(after.heights[row - 1 : row + 2, col - 1 : col + 2].min())
+
+
+@pytest.mark.parametrize("bit", ["slotter", "vee60"])
+@pytest.mark.parametrize("radius", ["241.3", "{nut: 184.15, end: 406.4}"])
+def test_a_line_is_there_at_the_edge_and_nothing_is_found(tmp_path: Path, bit: str, radius: str) -> None:
+    feature = f"score_lines: {{bit: {bit}, depth: 0.4, below: radius}}"
+    outcome = make(job(tmp_path, feature, radius), Changes(pitch=0.1))
+    assert [] == [f.message for f in outcome.findings if f.severity is not Severity.note]
+    # Fret 5 of 300 lies at 75.254, where the board is 44 mm wide; its end at 81.254. Derived.
+    r = 241.3 if radius == "241.3" else 184.15 + (406.4 - 184.15) * 75.254 / 81.254
+    drop = r - np.sqrt(r * r - 21.5**2)
+    assert 0.4 + drop == pytest.approx(depth_at(outcome, 75.254, 21.5), abs=0.02)
+    assert 0.4 == pytest.approx(depth_at(outcome, 75.254, 0.0), abs=0.02)
+
+
+def test_a_flat_line_on_a_board_to_be_radiused_is_told_with_the_edge_s_sagitta(tmp_path: Path) -> None:
+    outcome = make(job(tmp_path, "score_lines: {bit: slotter, depth: 0.4}"), Changes(pitch=0.2))
+    (found,) = [f for f in outcome.findings if f.code == "gone-after-radius"]
+    # 241.3 - sqrt(241.3^2 - 22^2) = 1.0050 at fret 5. Derived.
+    assert "takes 1.01 mm off the edges" in found.message or "takes 1.00 mm off the edges" in found.message
+
+
+def test_slots_of_full_depth_follow_too_and_end_blind(tmp_path: Path) -> None:
+    feature = "fret_slots: {bit: slotter, tang: {height: 1.5, width: 0.8}, below: radius, ends: {blind: 2.5}}"
+    outcome = make(job(tmp_path, feature), Changes(pitch=0.1))
+    assert [] == [f.message for f in outcome.findings if f.severity is not Severity.note]
+    drop = 241.3 - np.sqrt(241.3**2 - 15.0**2)
+    assert 1.9 + drop == pytest.approx(depth_at(outcome, 75.254, 15.0), abs=0.02)
+    assert 0.0 == depth_at(outcome, 75.254, 20.5)
+
+
+def test_a_slot_raised_in_the_text_by_a_tenth_is_refused(tmp_path: Path) -> None:
+    """A fault and a near miss: the deepest height of one slot, by hand, in the text."""
+    path = job(tmp_path, "fret_slots: {bit: slotter, depth: 1.8, below: radius}")
+    outcome = make(path, Changes(pitch=0.2))
+    program = next(p for p in outcome.programs if "slotter" in p.bits)
+    file = tmp_path / program.name
+    lines = program.text.splitlines()
+    last = max(i for i, line in enumerate(lines) if line.startswith("G1 ") and " Z3." in line)
+    place = lines[last].index(" Z") + 2
+    z = float(lines[last][place:].split()[0])
+    for lower, refused in ((0.005, False), (0.15, True)):
+        text = [*lines]
+        text[last] = text[last].replace(f"Z{z:g}", f"Z{z - lower:.3f}")
+        file.write_text("\n".join(text) + "\n", encoding="utf-8")
+        found = verify(path, [file], Changes(pitch=0.2))
+        assert refused == any(f.code == "gouge" for f in found.findings)

@@ -1,0 +1,224 @@
+"""`fret_slots`: the slots for the frets' tangs, sawn by the router to their full depth."""
+
+from __future__ import annotations
+
+from typing import Annotated, ClassVar, Literal
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from pydantic import Field, model_validator
+from shapely.geometry.base import BaseGeometry
+
+from toolpaths.core.bit import Bit
+from toolpaths.core.dome import Domed
+from toolpaths.core.feature import Feature
+from toolpaths.core.finding import Refusal
+from toolpaths.core.geometry import box_polygon
+from toolpaths.core.model import AsTuple, Typed
+from toolpaths.core.operation import Lines, Operation
+from toolpaths.core.outcome import Handwork
+from toolpaths.core.scene import Scene
+from toolpaths.core.target import Demand, Floor, Level
+from toolpaths.core.units import Depth, Length, Size, show
+from toolpaths.trade.boards import half_width
+from toolpaths.trade.crown import deepest_drop, domed, refuse_short, tip_way
+from toolpaths.trade.cutting import settle
+from toolpaths.trade.frets import fret_distance
+from toolpaths.trade.slots import in_one_pass, refuse_bit, runout_of, slot_shape
+
+RUN_ON = 1.0
+"""How far past the finished edge an open slot runs, beyond the bit's radius, mm."""
+UNDER_TANG = 0.4
+"""Room under a tang, mm. Common practice, no source: slots are 1.8 to 2.5 deep, tangs about 1.5."""
+LEAST_UNDER = 1.0
+"""Wood that must stay under a slot, mm. Common practice, no source."""
+
+Array = NDArray[np.float64]
+
+
+class Tang(Typed):
+    """The fret's tang, without its barbs, mm."""
+
+    height: Size = Field(description="From the underside of the crown down.")
+    width: Size
+
+
+class Blind(Typed):
+    """Slots that stop short of the finished edges."""
+
+    blind: Size = Field(description="Wood left between the slot's end and the edge.")
+
+
+class FretSlots(Feature):
+    """Cut the fret slots to depth across the board."""
+
+    key: ClassVar[str] = "fret_slots"
+
+    depth: Size | None = Field(default=None, description="Below the finished surface.")
+    tang: Tang | None = Field(default=None, description="Gives the depth, with the clearance, and the width.")
+    clearance: Depth = Field(default=UNDER_TANG, description="Room under the tang.")
+    fit: Length = Field(default=0.0, description="Wider than the tang; negative is tighter.")
+    below: Literal["face", "radius"] = Field(
+        default="face", description="Whether the depth counts from the flat face or from the top once it is radiused."
+    )
+    ends: Literal["open"] | Blind = Field(default="open", description="Whether the slots run out at the edges.")
+    frets: Annotated[tuple[int, ...], AsTuple] | None = Field(default=None, description="All frets if absent.")
+
+    @model_validator(mode="after")
+    def _one_depth(self) -> FretSlots:
+        if (self.depth is None) == (self.tang is None):
+            raise ValueError("give either the depth of the slots or the tang that goes into them, not both")
+        if self.tang is not None and self.tang.width + self.fit <= 0:
+            raise ValueError("with that fit nothing is left of the slot")
+        return self
+
+    @property
+    def deep(self) -> float:
+        """Depth below the finished surface, mm."""
+        return self.tang.height + self.clearance if self.tang is not None else self.depth or 0.0
+
+    def demands(self, scene: Scene) -> list[Demand]:
+        """For each fret a slot at L (1 - 2^(-n/12)): a rectangle across the finished width, or rounded short of it."""
+        bit, instrument = scene.bits[self.bit], scene.job.instrument
+        width, floor = self._width(bit), Level(scene.at_depth(self.deep))
+        out: list[Demand] = []
+        for n in self._numbers(scene):
+            x = instrument.scale_length * (1.0 - 2.0 ** (-n / 12.0))
+            edge = float(half_width(instrument, x))
+            asked: BaseGeometry
+            run_out: BaseGeometry | None = None
+            if isinstance(self.ends, Blind):
+                reach = edge - self.ends.blind
+                # Each pass ends round by itself.
+                asked = shapely.union_all(
+                    [
+                        slot_shape((at, -reach), (at, reach), bit.cut_diameter, ("rounded", "rounded"))
+                        for at in _passes(x, (width - bit.cut_diameter) / 2)
+                    ]
+                )
+            else:
+                x0, x1, beyond = x - width / 2, x + width / 2, bit.cut_diameter + RUN_ON
+                asked = box_polygon(x0, -edge, x1, edge)
+                run_out = shapely.union(
+                    box_polygon(x0, -edge - beyond, x1, -edge), box_polygon(x0, edge, x1, edge + beyond)
+                )
+            out.append(
+                Demand(
+                    feature=self.name,
+                    job_line=self.line,
+                    setup=scene.setup.name,
+                    name=f"fret {n}",
+                    asked=asked,
+                    floor=self._floor(floor, scene, edge),
+                    radius=bit.radius,
+                    run_out=run_out,
+                )
+            )
+        return out
+
+    def operations(self, scene: Scene) -> list[Operation]:
+        """A groove a fret, or two beside each other where the slot is wider than the bit; nothing is plunged."""
+        bit, instrument, units = scene.bits[self.bit], scene.job.instrument, scene.job.units
+        width = self._width(bit)
+        refuse_bit(self.bit, bit, width, "the slot", units)
+        aside = 0.0 if in_one_pass(bit, width) else (width - bit.cut_diameter) / 2
+        if aside > bit.radius * 0.9:
+            raise Refusal(
+                f"the slot is {show(width, units)} wide and {self.bit} cuts {show(bit.cut_diameter, units)}: two "
+                "passes would leave a ridge between them",
+                f"take a bit between {show(width / 1.9, units)} and {show(width, units)}",
+                "bit",
+            )
+        ends: list[list[tuple[float, float]]] = []
+        names: list[str] = []
+        for n in sorted(self._numbers(scene)):
+            x = fret_distance(instrument.scale_length, n)
+            edge = float(half_width(instrument, x))
+            reach = edge + bit.radius + RUN_ON
+            if isinstance(self.ends, Blind):
+                reach = edge - self.ends.blind - bit.radius
+            if reach <= bit.radius:
+                raise Refusal(f"nothing would be left of the slot of fret {n}", "leave less at its ends", "ends")
+            for at in _passes(x, aside):
+                ends.append([(at, -reach), (at, reach)])
+                names.append(f"fret {n}" if aside == 0 else f"fret {n}, {'nut' if at < x else 'bridge'} side")
+        lines, floor = np.asarray(ends, dtype=np.float64), scene.at_depth(self.deep)
+        floors: tuple[Array, ...] = ()
+        drop = 0.0
+        if self.below == "radius":
+            dome = domed(Level(floor), instrument)
+            drop = deepest_drop(dome, lines)
+            floors = tuple(tip_way(dome, bit, line, floor) for line in lines)
+        refuse_short(scene, self.bit, self.deep, drop)
+        self._refuse_deep(scene, drop)
+        return [
+            Lines(
+                feature=self.name,
+                job_line=self.line,
+                bit=self.bit,
+                cutting=settle(self, bit, scene.wood, scene.machine, slot=True),
+                title=f"slots for the frets {show(self.deep, scene.machine.units)} deep"
+                + (" below the top once it is radiused" if floors else ""),
+                lines=lines,
+                names=tuple(names),
+                top=scene.face,
+                floor=min((float(f[:, 1].min()) for f in floors), default=floor),
+                floors=floors,
+            )
+        ]
+
+    def by_hand(self, scene: Scene) -> list[Handwork]:
+        """What is to be seen to before frets go in."""
+        units, bit = scene.job.units, scene.bits[self.bit]
+        wide = bit.cut_diameter if in_one_pass(bit, self._width(bit)) else self._width(bit)
+        fitted = "" if self.tang is None else f", for a tang {show(self.tang.width, units)} wide"
+        ends = "" if self.ends == "open" else " The slots' ends are round: trim the tangs to them."
+        return [
+            Handwork(
+                self.name,
+                f"Fret slots come out about {show(wide + runout_of(bit, scene.machine), units)} wide{fitted}: try a "
+                f"length of fret wire in a scrap first. Break their upper edges lightly, so that no chip lifts.{ends}",
+            )
+        ]
+
+    def _width(self, bit: Bit) -> float:
+        """Width of the slot wanted, mm: the bit's own where the tang's comes close, or none is given."""
+        if self.tang is None or in_one_pass(bit, self.tang.width + self.fit):
+            return bit.cut_diameter
+        return self.tang.width + self.fit
+
+    def _floor(self, floor: Level, scene: Scene, edge: float) -> Floor:
+        if self.below == "face":
+            return floor
+        dome = domed(floor, scene.job.instrument)
+        if not isinstance(self.ends, Blind):
+            return dome
+        # The bit's flat end stops short of a blind end by its radius, and stays level there.
+        last = edge - self.ends.blind - scene.bits[self.bit].cut_diameter
+        return Domed(dome.base, dome.nut, dome.end, dome.length, max(last, 0.0))
+
+    def _numbers(self, scene: Scene) -> tuple[int, ...]:
+        count = scene.job.instrument.frets
+        numbers = tuple(range(1, count + 1)) if self.frets is None else self.frets
+        if not numbers:
+            raise Refusal("no fret is named", "leave `frets` out to cut all of them", "frets")
+        wrong = [n for n in numbers if not 1 <= n <= count]
+        if wrong:
+            raise Refusal(f"there is no fret {wrong[0]}", f"the instrument has {count} frets", "frets")
+        return tuple(dict.fromkeys(numbers))
+
+    def _refuse_deep(self, scene: Scene, drop: float) -> None:
+        units = scene.job.units
+        under = scene.at_depth(self.deep) - drop
+        if under < LEAST_UNDER:
+            raise Refusal(
+                f"{show(max(under, 0.0), units)} of wood would be left under the slots",
+                f"leave at least {show(LEAST_UNDER, units)}: cut them less deep, or make the board thicker",
+                "depth" if self.tang is None else "tang",
+            )
+
+
+def _passes(x: float, aside: float) -> tuple[float, ...]:
+    """Where the bit's middle runs for a slot at x: once, or on both sides of it."""
+    return (x,) if aside == 0 else (x - aside, x + aside)

@@ -1,0 +1,95 @@
+"""Cuts that follow the rounded top of a board before it is rounded: how deep they must go, and where the tip runs."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+from shapely import Polygon
+
+from toolpaths.core.bit import Bit
+from toolpaths.core.dome import Domed
+from toolpaths.core.finding import Refusal
+from toolpaths.core.geometry import box_polygon
+from toolpaths.core.job import Compound, Instrument
+from toolpaths.core.scene import Scene
+from toolpaths.core.target import Floor
+from toolpaths.core.units import show
+from toolpaths.trade.boards import board_end
+
+Array = NDArray[np.float64]
+Place = tuple[float, float]
+
+CHORD = 0.002
+"""How far the tip's way, in straight pieces, may lie below the curve, mm."""
+_EDGE = 1e-3
+"""Depth at which a bit's end shows how wide it is, mm."""
+
+
+def domed(base: Floor, instrument: Instrument) -> Domed:
+    """A floor that follows the board's top. Raises Refusal where the board is flat, or wider than its circle."""
+    radius = instrument.board.radius
+    if radius is None:
+        raise Refusal("the board has no radius to follow", "give board.radius, or leave `below` out", "below")
+    if isinstance(radius, Compound):
+        return Domed(base, radius.nut, radius.end, board_end(instrument))
+    return Domed(base, radius, radius, board_end(instrument))
+
+
+def deepest_drop(dome: Domed, lines: Array) -> float:
+    """How much lower than the crown the top lies at the ends of lines (N, 2, 2) at most, mm.
+
+    Raises Refusal where a line ends beyond the circle.
+    """
+    ends = lines.reshape(-1, 2)
+    if np.any(np.abs(ends[:, 1]) >= dome.radius(ends[:, 0])):
+        raise Refusal("the board is wider than a circle of its radius", "give a greater radius", "below")
+    return float(dome.drop(ends[:, 0], ends[:, 1]).max())
+
+
+def tip_way(dome: Domed, bit: Bit, line: Array, floor: float) -> Array:
+    """Where a bit's tip runs along a line (2, 2) so that its groove follows the dome: (K, 2) mm.
+
+    Columns: distance from the line's first end, height above the bed. `floor`: the groove's at the crown.
+    A bit with a flat end touches the dome with the side that is nearer to the crown, so its tip runs as the dome
+    does half its end's width further in. (Derived here: on a dome the highest place under the end lies there.)
+    """
+    (ax, ay), (bx, by) = line
+    length = math.hypot(bx - ax, by - ay)
+    end = bit.width_at(_EDGE) / 2
+    least = float(np.min(dome.radius(line[:, 0])))
+    count = max(2, math.ceil(length / math.sqrt(8 * least * CHORD)))
+    s = np.linspace(0.0, length, count + 1)
+    if ay * by < 0:
+        # Exactly where it is level over the crown, and there alone, the way has corners.
+        over = np.array([-end, end]) - ay
+        s = np.unique(np.concatenate([s, np.clip(over / (by - ay) * length, 0.0, length)]))
+    x, y = ax + (bx - ax) * s / length, ay + (by - ay) * s / length
+    return np.stack([s, floor - dome.drop(x, np.maximum(np.abs(y) - end, 0.0))], axis=1)
+
+
+def groove_shape(bit: Bit, depth: float, dome: Domed | None, x: float, span: tuple[float, float]) -> Polygon:
+    """The groove of a bit across the board at x, between two y, as wide as the bit cuts in the flat face. mm.
+
+    Under a dome it lies deeper towards the edges, where a pointed bit is wider.
+    """
+    y0, y1 = span
+    narrow = bit.width_at(depth)
+    if dome is None or bit.width_at(depth / 2) > narrow - 1e-9:
+        return box_polygon(x - narrow / 2, y0, x + narrow / 2, y1)
+    y = np.linspace(y0, y1, max(3, math.ceil((y1 - y0) / 0.5) + 1))
+    half = np.array([bit.width_at(depth + float(d)) / 2 for d in dome.drop(np.full(len(y), x), y)])
+    return Polygon(np.concatenate([np.stack([x - half, y], axis=1), np.stack([x + half, y], axis=1)[::-1]]))
+
+
+def refuse_short(scene: Scene, name: str, depth: float, drop: float) -> None:
+    """Raises Refusal where the edges of a bit are shorter than the wood beside its groove is high."""
+    bit, units = scene.bits[name], scene.job.units
+    if depth + drop > bit.cutting_length + 1e-9:
+        raise Refusal(
+            f"{show(depth + drop, units)} deep at the edges, and the cutting edges of {name} are "
+            f"{show(bit.cutting_length, units)} long",
+            "take a bit with longer edges, cut less deep, or let the depth count from the face (below: face)",
+            "depth",
+        )

@@ -14,9 +14,6 @@ from toolpaths.core.finding import Problem
 from toolpaths.core.problems import did_you_mean, problems_of
 from toolpaths.core.units import Units
 
-LATER_FEATURES = ("radius",)
-"""Features that the job file keeps free for what is not built yet."""
-_LATER = "not built yet in this version"
 BIT_KEYS = ("bit", "then")
 """Keys of a feature that name a bit."""
 Kinds = Mapping[str, type[Feature]]
@@ -72,9 +69,7 @@ def _feature(
     name = str(path[-1])
     kind = kinds.get(name)
     if kind is None:
-        words, hint = "no feature has this name", did_you_mean(name, [*kinds, *LATER_FEATURES], "features")
-        if name in LATER_FEATURES:
-            words, hint = _LATER, "leave this feature out for now"
+        words, hint = "no feature has this name", did_you_mean(name, kinds, "features")
         return None, [document.problem(path, words, hint, on_key=True)]
     body = document.get(path)
     body = {} if body is None else body

@@ -195,6 +195,16 @@ class Channel(Common):
 
 
 @dataclass(frozen=True, slots=True)
+class Rulings(Common):
+    """A rounded top in straight passes. `layers`: (how much higher, (lines of one side, lines of the other)), the
+    finished surface last; lines (N, 2, 3) hold both ends of the tip's way, from the crown outwards. Heights mm."""
+
+    layers: tuple[tuple[float, tuple[Array, Array]], ...]
+    top: float
+    floor: float
+
+
+@dataclass(frozen=True, slots=True)
 class Engrave(Common):
     """Lines followed at one depth by the bit's middle: each path (K, 2) xy, closed where its ends meet. mm."""
 
@@ -204,7 +214,7 @@ class Engrave(Common):
     floor: float
 
 
-Operation = Raster | Rebate | Lines | Clear | Corners | Contour | Bore | Channel | Engrave
+Operation = Raster | Rebate | Lines | Clear | Corners | Contour | Bore | Channel | Rulings | Engrave
 
 
 @dataclass(frozen=True, slots=True)

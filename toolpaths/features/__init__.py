@@ -14,6 +14,7 @@ from toolpaths.features.outline import Outline
 from toolpaths.features.pin_bores import PinBores
 from toolpaths.features.plane import Plane
 from toolpaths.features.pocket import Pocket
+from toolpaths.features.radius import Radius
 from toolpaths.features.reinforcement_slots import ReinforcementSlots
 from toolpaths.features.score_lines import ScoreLines
 from toolpaths.features.truss_rod_channel import TrussRodChannel
@@ -24,6 +25,7 @@ FEATURES: dict[str, type[Feature]] = {
     "plane": Plane,
     "score_lines": ScoreLines,
     "fret_slots": FretSlots,
+    "radius": Radius,
     "marker_pockets": MarkerPockets,
     "outline": Outline,
     "pin_bores": PinBores,

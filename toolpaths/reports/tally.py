@@ -9,7 +9,7 @@ import numpy as np
 
 from toolpaths.core.depthmap import DepthMap
 from toolpaths.core.levels import levels
-from toolpaths.core.operation import Contour, Lines, Operation, Raster, Rebate
+from toolpaths.core.operation import Contour, Lines, Operation, Raster, Rebate, Rulings
 from toolpaths.core.outcome import FeatureReport, Handwork, SetupReport
 from toolpaths.core.raster import covered
 from toolpaths.core.scene import Scene
@@ -121,6 +121,8 @@ def _passes(operation: Operation) -> int:
     if isinstance(operation, Lines):
         way = operation.lines[:, 1] - operation.lines[:, 0]
         return max(len(lines.passes(operation, float(length))) for length in np.hypot(way[:, 0], way[:, 1]))
+    if isinstance(operation, Rulings):
+        return len(operation.layers)
     if isinstance(operation, Contour):
         return len(contour.passes(operation))
     return len(levels(operation.top, operation.floor, operation.cutting.pass_depth))

@@ -17,6 +17,7 @@ from toolpaths.core.operation import (
     Operation,
     Raster,
     Rebate,
+    Rulings,
 )
 from toolpaths.core.scene import Scene
 from toolpaths.core.toolpath import Pen, Section, Toolpath
@@ -29,6 +30,7 @@ from toolpaths.strategies.engrave import engrave
 from toolpaths.strategies.lines import lines
 from toolpaths.strategies.raster import raster
 from toolpaths.strategies.rebate import rebate
+from toolpaths.strategies.rulings import rulings
 
 
 def move(batch: Batch, scene: Scene) -> Toolpath:
@@ -60,6 +62,8 @@ def _sections(operation: Operation, bit: Bit, pen: Pen) -> list[Section]:
             return bore(operation, bit, pen)
         case Channel():
             return channel(operation, bit, pen)
+        case Rulings():
+            return rulings(operation, bit, pen)
         case Engrave():
             return engrave(operation, bit, pen)
         case _:

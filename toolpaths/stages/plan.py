@@ -24,6 +24,7 @@ from toolpaths.core.operation import (
     Operation,
     Raster,
     Rebate,
+    Rulings,
     Tab,
 )
 from toolpaths.core.scene import Scene
@@ -131,6 +132,9 @@ def _seen(operation: Operation, scene: Scene) -> Operation:
         return replace(operation, centres=operation.centres * flip)
     if isinstance(operation, Channel):
         return replace(operation, ends=operation.ends * flip)
+    if isinstance(operation, Rulings):
+        solid = np.array([1.0, -1.0, 1.0])
+        return replace(operation, layers=tuple((r, (b * solid, a * solid)) for r, (a, b) in operation.layers))
     if isinstance(operation, Engrave):
         return replace(operation, paths=tuple(path * flip for path in operation.paths))
     raise AssertionError(f"an operation of unknown kind: {operation!r}")

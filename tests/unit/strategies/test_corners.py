@@ -27,6 +27,22 @@ def test_it_takes_what_is_left_and_nothing_else(name: str, allowance: float) -> 
     judge(SHAPES[name], (), FIRST, SECOND, replace(SKIM, finish_allowance=allowance))
 
 
+@pytest.mark.parametrize("name", SHAPES)
+def test_a_wide_step_over_leaves_nothing_between_its_rings(name: str) -> None:
+    # A bit from 4 to 1 mm: several rings in each corner, farther apart than the bit reaches into the corner's angle.
+    judge(SHAPES[name], (), 4.0, 1.0, replace(SKIM, step_over=1.0))
+
+
+def test_along_a_wall_it_runs_on_as_far_as_is_said() -> None:
+    # The wood of the square's corner at (20, 20) ends at (20, 18.5). Along the wall, at x = 20 - r, the second bit's
+    # middle is r + 0.3 from there at y = 18.5 - sqrt((r + 0.3)^2 - r^2); two looks of 0.05 beyond at most. Pythagoras.
+    r = SECOND / 2
+    along = [p for p in on_floor(second(SHAPES["square"])) if p.a[0] == p.b[0] == pytest.approx(20 - r, abs=1e-6)]
+    far = 18.5 - math.sqrt((r + 0.3) ** 2 - r**2)
+    lowest = min(min(p.a[1], p.b[1]) for p in along if p.a[1] > 10)
+    assert far - 0.1 <= lowest <= far
+
+
 @pytest.mark.parametrize("name", ["square", "wedge", "star", "wide neck"])
 def test_the_first_bit_s_own_path_leaves_no_more_than_is_reckoned_with(name: str) -> None:
     # The two strategies meet: what the first truly covers, the second counts as free.

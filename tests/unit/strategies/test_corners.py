@@ -34,11 +34,12 @@ def test_a_wide_step_over_leaves_nothing_between_its_rings(name: str) -> None:
 
 
 def test_along_a_wall_it_runs_on_as_far_as_is_said() -> None:
-    # The wood of the square's corner at (20, 20) ends at (20, 18.5). Along the wall, at x = 20 - r, the second bit's
-    # middle is r + 0.3 from there at y = 18.5 - sqrt((r + 0.3)^2 - r^2); two looks of 0.05 beyond at most. Pythagoras.
+    # The wood of the square's corner at (20, 20) is 0.005 mm thick, the least that counts, sqrt(2 * 1.5 * 0.005) beyond
+    # the end of the first bit's arc at (20, 18.5). Along the wall the second bit's middle is r + 0.3 from there a
+    # leg of sqrt((r + 0.3)^2 - r^2) further on; two looks of 0.05 beyond at most. Sagitta and Pythagoras.
     r = SECOND / 2
     along = [p for p in on_floor(second(SHAPES["square"])) if p.a[0] == p.b[0] == pytest.approx(20 - r, abs=1e-6)]
-    far = 18.5 - math.sqrt((r + 0.3) ** 2 - r**2)
+    far = 18.5 + math.sqrt(2 * 1.5 * 0.005) - math.sqrt((r + 0.3) ** 2 - r**2)
     lowest = min(min(p.a[1], p.b[1]) for p in along if p.a[1] > 10)
     assert far - 0.1 <= lowest <= far
 

@@ -262,7 +262,8 @@ class _Wood:
             for i, one in enumerate(program.passes):
                 numbers = trace.bit[trace.section == i]
                 if len(numbers):
-                    yield (one.feature, self.bit_names.get(int(numbers[-1]), "")), one.minutes
+                    # The first, for a pass may end with the change to the next one's bit.
+                    yield (one.feature, self.bit_names.get(int(numbers[0]), "")), one.minutes
 
     def reports(self) -> Iterator[SetupReport]:
         """What each setup came to, in order."""

@@ -14,7 +14,8 @@ from toolpaths.core.finding import Finding
 from toolpaths.core.operation import Clear, Lines
 from toolpaths.core.reading import job_line_of
 from toolpaths.core.units import show
-from toolpaths.trade.boards import half_width
+from toolpaths.trade.boards import crossings
+from toolpaths.trade.fans import FretLine
 from toolpaths.trade.radius import radius_at, sagitta
 
 
@@ -67,9 +68,11 @@ def _lines(evidence: Evidence, operation: Lines) -> list[_Place]:
     instrument = evidence.job.instrument
     out = []
     for name, ends in zip(operation.names, operation.lines, strict=True):
-        x = float(ends[:, 0].mean())
-        edge = float(half_width(instrument, x))
-        out.append(_Place(name, x, edge, _drop(evidence, x, edge)))
+        (ax, ay), (bx, by) = ends.tolist()
+        lean = 0.0 if ax == bx else (bx - ax) / (by - ay)
+        edges = crossings(instrument, FretLine(ax - lean * ay, lean))
+        places = [_Place(name, x, y, _drop(evidence, x, abs(y))) for x, y in edges]
+        out.append(max(reversed(places), key=lambda p: round(p.drop, 9)))
     return out
 
 

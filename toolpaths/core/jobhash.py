@@ -22,6 +22,10 @@ def hash_of(job: Job, machine: Machine, wood: Wood, drawings: Mapping[str, str] 
     `drawings`: the mark of each drawing's content, by the name that the job gives it.
     """
     whole = job.model_dump(mode="json", exclude={"bits", "machine", "wood", "setups", "moisture"})
+    # A key that is left out and one that says the usual are the same instrument.
+    for key, usual in (("zero_fret", False), ("nut_compensation", 0.0)):
+        if whole["instrument"][key] == usual:
+            del whole["instrument"][key]
     whole["setups"] = [
         {
             **setup.model_dump(mode="json", exclude={"features"}),

@@ -7,20 +7,23 @@ from typing import Annotated, ClassVar
 import numpy as np
 import shapely
 from pydantic import Field
+from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from toolpaths.core.bit import Bit
 from toolpaths.core.feature import Feature
 from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import box_polygon
+from toolpaths.core.job import Fan
 from toolpaths.core.model import AsTuple
 from toolpaths.core.operation import Lines, Operation
 from toolpaths.core.outcome import Handwork
 from toolpaths.core.scene import Scene
 from toolpaths.core.target import Demand, Floor, Level, Valley
 from toolpaths.core.units import Size, show
-from toolpaths.trade.boards import half_width
+from toolpaths.trade.boards import crossings, half_width
 from toolpaths.trade.cutting import settle
-from toolpaths.trade.frets import fret_distance
+from toolpaths.trade.fans import fret_line, outer_places
 
 RUN_ON = 1.0
 """How far past the finished edge a line runs, beyond the bit's radius, mm."""
@@ -35,26 +38,37 @@ class ScoreLines(Feature):
     frets: Annotated[tuple[int, ...], AsTuple] | None = Field(default=None, description="All frets if absent.")
 
     def demands(self, scene: Scene) -> list[Demand]:
-        """A rectangle for each fret: the line at L (1 - 2^(-n/12)), as wide as the bit at that depth."""
+        """A rectangle for each fret: the line at L (1 - 2^(-n/12)), as wide as the bit at that depth.
+
+        On a fanned board a strip about the line through the fret's places on the two outer strings.
+        """
         bit, instrument = scene.bits[self.bit], scene.job.instrument
         width = bit.width_at(self.depth)
         out: list[Demand] = []
         for n in self._numbers(scene):
-            x = instrument.scale_length * (1.0 - 2.0 ** (-n / 12.0))
-            edge = float(half_width(instrument, x))
-            x0, x1, beyond = x - width / 2, x + width / 2, width + RUN_ON
+            asked: BaseGeometry
+            run_out: BaseGeometry
+            scale, lean = instrument.scale_length, 0.0
+            if isinstance(scale, Fan):
+                asked, run_out, x, lean = _strip(scene, n, width)
+            else:
+                x = scale * (1.0 - 2.0 ** (-n / 12.0))
+                edge = float(half_width(instrument, x))
+                x0, x1, beyond = x - width / 2, x + width / 2, width + RUN_ON
+                asked = box_polygon(x0, -edge, x1, edge)
+                run_out = shapely.union(
+                    box_polygon(x0, -edge - beyond, x1, -edge), box_polygon(x0, edge, x1, edge + beyond)
+                )
             out.append(
                 Demand(
                     feature=self.name,
                     job_line=self.line,
                     setup=scene.setup.name,
                     name=f"fret {n}",
-                    asked=box_polygon(x0, -edge, x1, edge),
-                    floor=self._floor(bit, x, scene.at_depth(self.depth)),
+                    asked=asked,
+                    floor=self._floor(bit, x, lean, scene.at_depth(self.depth)),
                     radius=width / 2,
-                    run_out=shapely.union(
-                        box_polygon(x0, -edge - beyond, x1, -edge), box_polygon(x0, edge, x1, edge + beyond)
-                    ),
+                    run_out=run_out,
                 )
             )
         return out
@@ -66,9 +80,10 @@ class ScoreLines(Feature):
         ends: list[list[tuple[float, float]]] = []
         numbers = sorted(self._numbers(scene))
         for n in numbers:
-            x = fret_distance(instrument.scale_length, n)
-            reach = float(half_width(instrument, x)) + bit.width_at(self.depth) / 2 + RUN_ON
-            ends.append([(x, -reach), (x, reach)])
+            line = fret_line(instrument, n)
+            beyond = bit.width_at(self.depth) / 2 + RUN_ON
+            (_, bass), (_, treble) = crossings(instrument, line)
+            ends.append([(line.at(y), y) for y in (bass - beyond, treble + beyond)])
         return [
             Lines(
                 feature=self.name,
@@ -94,20 +109,20 @@ class ScoreLines(Feature):
             )
         ]
 
-    def _floor(self, bit: Bit, x: float, floor: float) -> Floor:
+    def _floor(self, bit: Bit, x: float, lean: float, floor: float) -> Floor:
         """Level under a flat bit; under a pointed one, walls that rise from the bit's tip to its width at the face."""
         width, halfway = bit.width_at(self.depth), bit.width_at(self.depth / 2)
         if width - halfway < 1e-9:
             return Level(floor)
         rise = self.depth / (width - halfway)
-        return Valley(x, floor, width - 2 * self.depth / rise, rise)
+        return Valley(x, floor, width - 2 * self.depth / rise, rise, lean)
 
     def _numbers(self, scene: Scene) -> tuple[int, ...]:
-        count = scene.job.instrument.frets
-        numbers = tuple(range(1, count + 1)) if self.frets is None else self.frets
+        count, first = scene.job.instrument.frets, 0 if scene.job.instrument.zero_fret else 1
+        numbers = tuple(range(first, count + 1)) if self.frets is None else self.frets
         if not numbers:
             raise Refusal("no fret is named", "leave `frets` out to score all of them", "frets")
-        wrong = [n for n in numbers if not 1 <= n <= count]
+        wrong = [n for n in numbers if not first <= n <= count]
         if wrong:
             raise Refusal(f"there is no fret {wrong[0]}", f"the instrument has {count} frets", "frets")
         return tuple(dict.fromkeys(numbers))
@@ -123,3 +138,27 @@ class ScoreLines(Feature):
             )
         if self.depth >= scene.face:
             raise Refusal("the lines would go through the board", "score less deep", "depth")
+
+
+def _strip(scene: Scene, fret: int, width: float) -> tuple[BaseGeometry, BaseGeometry, float, float]:
+    """(asked, run-out, x on the centreline, lean) of a fanned fret's line between and beyond the board's edges, mm."""
+    instrument = scene.job.instrument
+    (bx, by), (tx, ty) = outer_places(instrument, fret)
+    lean = (tx - bx) / (ty - by)
+    aside = np.array([ty - by, bx - tx]) / np.hypot(tx - bx, ty - by) * width / 2
+
+    def between(y0: float, y1: float) -> Polygon:
+        at = [np.array([bx + lean * (y - by), y]) for y in (y0, y1)]
+        return Polygon([at[0] - aside, at[0] + aside, at[1] + aside, at[1] - aside])
+
+    far = max(abs(by), ty) + instrument.board.width.nut
+    # The taper is straight: two places on each edge are the whole edge.
+    x0, x1 = min(bx, tx) - far, max(bx, tx) + far
+    low, high = (float(half_width(instrument, x)) for x in (x0, x1))
+    board = Polygon([(x0, -low), (x1, -high), (x1, high), (x0, low)])
+    asked = between(-far, far).intersection(board)
+    _, y0, _, y1 = asked.bounds
+    beyond = width + RUN_ON
+    # A hair of overlap, so that no slit of the last digit lies between the two.
+    waste = between(y0 - beyond, y1 + beyond).difference(board.buffer(-1e-6, join_style="mitre"))
+    return asked, waste, bx - lean * by, lean

@@ -1,7 +1,8 @@
 """Do the fret lines, as the program cuts them, stand where the formula puts them?
 
 The grooves are measured in the wood itself: exact heights along short profiles across each line, at the
-centreline and near both edges. The wanted place comes from the formula, not from what the job's features made of it.
+centreline and near both edges. The wanted place at each of them comes from the formula, not from what the job's
+features made of it; on a fanned board the formula of the string that crosses there.
 """
 
 from __future__ import annotations
@@ -12,13 +13,16 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely import LineString
 
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding
+from toolpaths.core.job import Fan
 from toolpaths.core.listing import shortened
 from toolpaths.core.target import Demand
 from toolpaths.core.units import show
-from toolpaths.trade.frets import cents_off, fret_distance
+from toolpaths.trade.fans import fret_line, scale_at, string_places
+from toolpaths.trade.frets import cents_off
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -28,6 +32,7 @@ LIMIT = 0.02
 _NAME = re.compile(r"^fret (\d{1,2})$")
 _BESIDE = 1.0
 """How far beside the wanted line the profile begins, and how far from the ends the outer profiles lie, mm."""
+_FAR = 1e3
 _STEP = 0.05
 _HALVINGS = 12
 """Of the step: walls are found within 0.05 / 4096 mm."""
@@ -35,7 +40,7 @@ _HALVINGS = 12
 
 @dataclass(frozen=True, slots=True)
 class _Profiles:
-    """P profiles along x: fret and y (P,), where to look (P,) and how far (P,), mm.
+    """P profiles along x: fret and y (P,), where to look (P,), how far to each side (P,), mm.
 
     `level` (P,): height above the bed at half the groove's depth, mm.
     """
@@ -49,28 +54,29 @@ class _Profiles:
 
 def check(evidence: Evidence) -> list[Finding]:
     """Findings `fret-off`, worst first. A line that is not there at all is told by `uncut`."""
-    scale, units = evidence.job.instrument.scale_length, evidence.job.units
+    instrument, units, mirror = evidence.job.instrument, evidence.job.units, evidence.scene.mirror
     demands = _lines(evidence)
-    worst: dict[int, tuple[float, float]] = {}
+    worst: dict[int, tuple[float, float, float]] = {}
     for fret, y, x, wanted in _measured(evidence, demands):
-        if abs(x - wanted) > abs(worst.get(fret, (0.0, 0.0))[0]):
-            worst[fret] = (x - wanted, y)
+        if abs(x - wanted) > abs(worst.get(fret, (0.0,))[0]):
+            worst[fret] = (x - wanted, x, y)
     found: list[Finding] = []
-    for fret, (error, y) in sorted(worst.items(), key=lambda item: -abs(item[1][0])):
+    for fret, (error, x, y) in sorted(worst.items(), key=lambda item: -abs(item[1][0])):
         if abs(error) <= LIMIT:
             continue
-        cents = cents_off(scale, fret, error)
+        cents = cents_off(scale_at(instrument, fret, mirror * y), fret, error)
         demand = demands[fret]
         found.append(
             Finding.of(
                 "fret-off",
-                f"fret {fret} is cut {show(abs(error), units, 3)} too {'far from' if error > 0 else 'near'} the nut, "
-                f"{abs(cents):.1f} cents {'sharp' if cents > 0 else 'flat'}; {show(LIMIT, units, 3)} are allowed: "
+                f"fret {fret} is cut {show(abs(error), units, 3)} too {'far from' if error > 0 else 'near'} the nut"
+                f"{_under(evidence, fret, mirror * y)}, {abs(cents):.1f} cents "
+                f"{'sharp' if cents > 0 else 'flat'}; {show(LIMIT, units, 3)} are allowed: "
                 "correct the line's X",
                 feature=demand.feature,
                 job_line=demand.job_line,
                 program=evidence.program.name,
-                place=(fret_distance(scale, fret) + error, y),
+                place=(x, y),
             )
         )
     return shortened(found)
@@ -114,11 +120,19 @@ def _measured(evidence: Evidence, demands: dict[int, Demand]) -> list[tuple[int,
     left, right = left[rows], right[rows]
     a = _wall(evidence, profiles, rows, x[rows, left - 1], x[rows, left])
     b = _wall(evidence, profiles, rows, x[rows, right + 1], x[rows, right])
-    scale = evidence.job.instrument.scale_length
     return [
-        (int(profiles.fret[row]), float(profiles.y[row]), float(middle), fret_distance(scale, int(profiles.fret[row])))
-        for row, middle in zip(rows, (a + b) / 2, strict=True)
+        (fret, y, float(middle), fret_line(evidence.job.instrument, fret).at(evidence.scene.mirror * y))
+        for fret, y, middle in zip(profiles.fret[rows].tolist(), profiles.y[rows].tolist(), (a + b) / 2, strict=True)
     ]
+
+
+def _under(evidence: Evidence, fret: int, y: float) -> str:
+    """Which string of a fanned board is meant: the nearest, with its own scale; nothing to say of others."""
+    instrument = evidence.job.instrument
+    if not isinstance(instrument.scale_length, Fan):
+        return ""
+    string = int(np.argmin(np.abs(string_places(instrument, fret)[:, 1] - y))) + 1
+    return f" near string {string} (scale there {show(scale_at(instrument, fret, y), evidence.job.units)})"
 
 
 def _profiles(evidence: Evidence, demands: dict[int, Demand]) -> _Profiles:
@@ -129,16 +143,29 @@ def _profiles(evidence: Evidence, demands: dict[int, Demand]) -> _Profiles:
     shapely.prepare(others)
     for fret, demand in demands.items():
         x0, y0, x1, y1 = demand.asked.bounds
-        middle, half = (x0 + x1) / 2, (x1 - x0) / 2
-        floor = float(demand.floor.height(np.array([middle]), np.array([(y0 + y1) / 2]))[0])
-        level = (evidence.scene.face + floor) / 2
+        across = (y0 + y1) / 2
         inset = min(_BESIDE, (y1 - y0) / 4)
-        reach = half + _BESIDE
-        for y in (y0 + inset, (y0 + y1) / 2, y1 - inset):
-            if not others.intersects(shapely.LineString([(middle - reach, y), (middle + reach, y)])):
+        lean = evidence.scene.mirror * fret_line(evidence.job.instrument, fret).lean
+        for y in (y0 + inset, across, y1 - inset):
+            if lean:
+                # Where the line that is asked for crosses y: its own middle, not the formula's.
+                x0, _, x1, _ = demand.asked.intersection(LineString([(x0 - _FAR, y), (x1 + _FAR, y)])).bounds
+            middle, half = (x0 + x1) / 2, (x1 - x0) / 2
+            reach = half + _BESIDE
+            floor = float(demand.floor.height(np.array([middle]), np.array([y]))[0])
+            level = (_surface(evidence, middle, reach, y) + floor) / 2
+            if not others.intersects(LineString([(middle - reach, y), (middle + reach, y)])):
                 rows.append((fret, y, middle, reach, level))
     table = np.array(rows).reshape(-1, 5)
     return _Profiles(table[:, 0].astype(np.int64), table[:, 1], table[:, 2], table[:, 3], table[:, 4])
+
+
+def _surface(evidence: Evidence, middle: float, reach: float, y: float) -> float:
+    """Height of the wood beside a line, mm: the face, unless the top is rounded in this setup."""
+    face = evidence.scene.face
+    if not any(f.key == "radius" for f in evidence.scene.setup.features):
+        return face
+    return min(face, float(evidence.standing.heights(np.array([[middle - reach, y], [middle + reach, y]])).max()))
 
 
 def _below(evidence: Evidence, x: Array, y: Array, level: Array) -> NDArray[np.bool_]:

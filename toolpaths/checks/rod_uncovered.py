@@ -11,7 +11,7 @@ from toolpaths.core.finding import Finding
 from toolpaths.core.neck import NUT_SHELF
 from toolpaths.core.target import Demand
 from toolpaths.core.units import show
-from toolpaths.trade.boards import board_end
+from toolpaths.trade.fans import far_end, nut_front
 from toolpaths.trade.necks import neck_end
 
 _SPARE = 1e-3
@@ -45,15 +45,19 @@ def _ends(evidence: Evidence, demand: Demand) -> list[tuple[float, float]]:
     end = neck_end(instrument)
     open_there = demand.run_out is not None and demand.run_out.bounds[2] > end + _SPARE and x1 <= end + _SPARE
     runs_out = open_there and not any(p[2] > x1 + _SPARE for p in pockets)
+    y = evidence.scene.mirror * (demand.asked.bounds[1] + demand.asked.bounds[3]) / 2
+    front = nut_front(instrument)
+    covered = min(front.x, 0.0) + front.lean * y - NUT_SHELF
     return [
-        (0.0 if at_nut else -NUT_SHELF - x0, x0),
-        (0.0 if runs_out else x1 - board_end(instrument), x1),
+        (0.0 if at_nut else covered - x0, x0),
+        (0.0 if runs_out else x1 - far_end(instrument).at(y), x1),
     ]
 
 
 def _finding(evidence: Evidence, demand: Demand, shows: float, x: float) -> Finding:
     units = evidence.job.units
-    end = board_end(evidence.job.instrument)
+    y = evidence.scene.mirror * (demand.asked.bounds[1] + demand.asked.bounds[3]) / 2
+    end = far_end(evidence.job.instrument).at(y)
     message = (
         f"the board ends at x {show(end, units)} and the {demand.name} runs to x {show(x, units)}, "
         f"{show(shows, units)} beyond it: a shorter one, or a longer overhang of the board"

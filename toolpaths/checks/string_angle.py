@@ -10,7 +10,8 @@ from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding, Severity
 from toolpaths.core.units import show
 from toolpaths.trade.bores import Hole, holes_in
-from toolpaths.trade.heads import SPREAD, nut_spread, posts_of_strings, string_angle, strings_at_nut
+from toolpaths.trade.fans import SPREAD, nut_front, nut_spread
+from toolpaths.trade.heads import posts_of_strings, string_angle, strings_at_nut
 
 NOTE, WARN = 6.0, 10.0
 """Degrees from which it is noted, and above which it is a warning. Common practice, no source."""
@@ -29,8 +30,11 @@ def check(evidence: Evidence) -> list[Finding]:
     if order is None:
         count = f"{instrument.strings} string{'s' if instrument.strings > 1 else ''}"
         return [_finding(evidence, f"{len(holes)} posts for {count}: no angle is told", holes[-1], Severity.note)]
-    at_nut = strings_at_nut(instrument)
-    angles = [string_angle(float(y), holes[i].middle) for y, i in zip(at_nut, order, strict=True)]
+    at_nut, front = strings_at_nut(instrument), nut_front(instrument)
+    posts_behind = [
+        (holes[i].middle[0] - front.at(float(y)), holes[i].middle[1]) for y, i in zip(at_nut, order, strict=True)
+    ]
+    angles = [string_angle(float(y), post) for y, post in zip(at_nut, posts_behind, strict=True)]
     # Of two that turn alike the first is named, whatever the last digit says.
     worst = max(range(len(angles)), key=lambda k: round(angles[k], 6))
     if angles[worst] < NOTE - _SPARE:

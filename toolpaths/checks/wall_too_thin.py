@@ -13,7 +13,7 @@ from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding, Severity
 from toolpaths.core.reading import job_line_of
 from toolpaths.core.units import Units, show
-from toolpaths.trade.frets import fret_distances
+from toolpaths.trade.fans import fret_places
 from toolpaths.trade.wall_demands import Walls, neck_as_cut
 from toolpaths.trade.wall_search import WallLeft, walls_left
 from toolpaths.trade.walls import FinishedNeck
@@ -95,7 +95,7 @@ def _where(evidence: Evidence, neck: FinishedNeck, left: WallLeft) -> tuple[str,
 def _near(evidence: Evidence, x: float) -> str:
     """The nearest fret in words."""
     instrument = evidence.job.instrument
-    places = np.concatenate([[0.0], fret_distances(instrument.scale_length, instrument.frets)])
+    places = np.concatenate([[0.0], fret_places(instrument)])
     nearest = int(np.argmin(np.abs(places - x)))
     return f"nearest to fret {nearest}" if nearest else "nearest to the nut"
 

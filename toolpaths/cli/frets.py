@@ -9,8 +9,12 @@ from toolpaths.cli.screen import say, show_tables, usable
 def frets(job: JobFile) -> None:
     """List the frets: distance from the nut, spacing, and what a tenth of a millimetre does in cents."""
     with usable():
-        from toolpaths.reports.tables import frets_table
+        from toolpaths.reports.tables import frets_tables
+        from toolpaths.reports.words import nut_words
         from toolpaths.stages.load import load_job
 
-        show_tables([frets_table(load_job(job).job)])
+        loaded = load_job(job).job
+        show_tables(frets_tables(loaded))
+        for words in nut_words(loaded.instrument, loaded.units):
+            say(words)
         say("Equal temperament, twelve steps to the octave; compensation at the bridge is set by ear afterwards.")

@@ -110,7 +110,8 @@ def _apply(out: Heights, blank: DepthMap, region: BaseGeometry, b: Bounded, *, b
         np.minimum(part, np.float32(level), out=part, where=mask)
         return
     bound = b.low_at if below else b.high_at
-    if isinstance(b.demand.floor, Valley | ArcFloor | RampFloor):
+    floor = b.demand.floor
+    if isinstance(floor, Valley | ArcFloor | RampFloor) and getattr(floor, "lean", 0.0) == 0.0:
         x = blank.xs[cols]  # such a floor is the same all across
         np.minimum(part, bound(x, np.zeros_like(x)).astype(np.float32), out=part, where=mask)
         return

@@ -53,15 +53,31 @@ class Board(Typed):
     radius: Size | Compound | None = Field(default=None, description="Radius of the top; absent: flat.")
 
 
+class Fan(Typed):
+    """Scale lengths of the outer strings, mm, measured along the neck; and the fret that stands square to it."""
+
+    bass: Size = Field(description="Of the outermost bass string.")
+    treble: Size = Field(description="Of the outermost treble string.")
+    square_fret: Number = Field(description="The fret that stands square; 0 is the nut, a fraction lies between two.")
+
+
+class ZeroFret(Typed):
+    """A fret at the nut line, and the nut behind it. mm."""
+
+    nut_behind: Size = Field(default=5.0, description="From the nut line back to the nut's front.")
+
+
 class Instrument(Typed):
     """The numbers of one instrument, shared by board and neck. Lengths mm."""
 
-    scale_length: Size
+    scale_length: Size | Fan
     frets: int = Field(ge=1, le=60)
     strings: int = Field(default=6, ge=1, le=18)
     board: Board
     neck: Neck | None = Field(default=None, description="The neck under the board; a board's job does not need it.")
     nut_spread: Size | None = Field(default=None, description="From the first to the last string at the nut.")
+    zero_fret: bool | ZeroFret = Field(default=False, description="A fret at the nut line, the nut behind it.")
+    nut_compensation: Depth = Field(default=0.0, description="The nut's front stands so much nearer to fret 1.")
 
 
 class Thickness(Typed):

@@ -26,6 +26,10 @@ def hash_of(job: Job, machine: Machine, wood: Wood, drawings: Mapping[str, str] 
     whole = job.model_dump(mode="json", exclude={"bits", "machine", "wood", "setups", "moisture", "by_hand", "saw"})
     # How deep the hand saws, and when, is no business of a program.
     whole["saw"] = job.saw.model_dump(mode="json", exclude={"depth"})
+    # A key that is left out and one that says the usual are the same instrument.
+    for key, usual in (("zero_fret", False), ("nut_compensation", 0.0)):
+        if whole["instrument"][key] == usual:
+            del whole["instrument"][key]
     whole["setups"] = [
         {
             **setup.model_dump(mode="json", exclude={"features"}),

@@ -2,30 +2,32 @@
 
 from __future__ import annotations
 
+import math
 from typing import Annotated, ClassVar, Literal
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from pydantic import Field, model_validator
+from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from toolpaths.core.bit import Bit
 from toolpaths.core.dome import Domed
 from toolpaths.core.feature import Feature
 from toolpaths.core.finding import Refusal
-from toolpaths.core.geometry import box_polygon
 from toolpaths.core.model import AsTuple, Typed
 from toolpaths.core.operation import Lines, Operation
 from toolpaths.core.outcome import Handwork
 from toolpaths.core.scene import Scene
 from toolpaths.core.target import Demand, Floor, Level
 from toolpaths.core.units import Depth, Length, Size, show
-from toolpaths.trade.boards import half_width
+from toolpaths.trade.boards import crossings
 from toolpaths.trade.crown import deepest_drop, domed, refuse_short, tip_way
 from toolpaths.trade.cutting import settle
-from toolpaths.trade.frets import fret_distance
-from toolpaths.trade.slots import in_one_pass, refuse_bit, runout_of, slot_shape
+from toolpaths.trade.fans import fret_line
+from toolpaths.trade.fret_strips import across
+from toolpaths.trade.slots import End, in_one_pass, refuse_bit, runout_of, slot_shape
 
 RUN_ON = 1.0
 """How far past the finished edge an open slot runs, beyond the bit's radius, mm."""
@@ -33,6 +35,8 @@ UNDER_TANG = 0.4
 """Room under a tang, mm. Common practice, no source: slots are 1.8 to 2.5 deep, tangs about 1.5."""
 LEAST_UNDER = 1.0
 """Wood that must stay under a slot, mm. Common practice, no source."""
+
+_ROUND_ENDS: tuple[End, End] = ("rounded", "rounded")
 
 Array = NDArray[np.float64]
 
@@ -84,25 +88,25 @@ class FretSlots(Feature):
         width, floor = self._width(bit), Level(scene.at_depth(self.deep))
         out: list[Demand] = []
         for n in self._numbers(scene):
-            x = instrument.scale_length * (1.0 - 2.0 ** (-n / 12.0))
-            edge = float(half_width(instrument, x))
+            x, lean, board, ((_, bass), (_, treble)) = across(instrument, n)
+            aside = (width - bit.cut_diameter) / 2 * math.hypot(1.0, lean)
             asked: BaseGeometry
             run_out: BaseGeometry | None = None
             if isinstance(self.ends, Blind):
-                reach = edge - self.ends.blind
+                low, high = bass + self.ends.blind, treble - self.ends.blind
                 # Each pass ends round by itself.
                 asked = shapely.union_all(
                     [
-                        slot_shape((at, -reach), (at, reach), bit.cut_diameter, ("rounded", "rounded"))
-                        for at in _passes(x, (width - bit.cut_diameter) / 2)
+                        slot_shape((at + lean * low, low), (at + lean * high, high), bit.cut_diameter, _ROUND_ENDS)
+                        for at in _passes(x, aside)
                     ]
                 )
             else:
-                x0, x1, beyond = x - width / 2, x + width / 2, bit.cut_diameter + RUN_ON
-                asked = box_polygon(x0, -edge, x1, edge)
-                run_out = shapely.union(
-                    box_polygon(x0, -edge - beyond, x1, -edge), box_polygon(x0, edge, x1, edge + beyond)
-                )
+                beyond, half = bit.cut_diameter + RUN_ON, width / 2 * math.hypot(1.0, lean)
+                y = np.array([bass - beyond, treble + beyond])
+                left, right = np.stack([x + lean * y - half, y], axis=1), np.stack([x + lean * y + half, y], axis=1)
+                whole = Polygon(np.concatenate([left, right[::-1]]))
+                asked, run_out = whole.intersection(board), whole.difference(board)
             out.append(
                 Demand(
                     feature=self.name,
@@ -110,7 +114,7 @@ class FretSlots(Feature):
                     setup=scene.setup.name,
                     name=f"fret {n}",
                     asked=asked,
-                    floor=self._floor(floor, scene, edge),
+                    floor=self._floor(floor, scene, min(-bass, treble)),
                     radius=bit.radius,
                     run_out=run_out,
                 )
@@ -133,16 +137,17 @@ class FretSlots(Feature):
         ends: list[list[tuple[float, float]]] = []
         names: list[str] = []
         for n in sorted(self._numbers(scene)):
-            x = fret_distance(instrument.scale_length, n)
-            edge = float(half_width(instrument, x))
-            reach = edge + bit.radius + RUN_ON
+            line = fret_line(instrument, n)
+            (_, bass), (_, treble) = crossings(instrument, line)
+            beyond = bit.radius + RUN_ON
             if isinstance(self.ends, Blind):
-                reach = edge - self.ends.blind - bit.radius
-            if reach <= bit.radius:
+                beyond = -self.ends.blind - bit.radius
+            low, high = bass - beyond, treble + beyond
+            if high - low <= 2 * bit.radius:
                 raise Refusal(f"nothing would be left of the slot of fret {n}", "leave less at its ends", "ends")
-            for at in _passes(x, aside):
-                ends.append([(at, -reach), (at, reach)])
-                names.append(f"fret {n}" if aside == 0 else f"fret {n}, {'nut' if at < x else 'bridge'} side")
+            for off in _passes(0.0, aside * line.stretch):
+                ends.append([(line.at(low) + off, low), (line.at(high) + off, high)])
+                names.append(f"fret {n}" if aside == 0 else f"fret {n}, {'nut' if off < 0 else 'bridge'} side")
         lines, floor = np.asarray(ends, dtype=np.float64), scene.at_depth(self.deep)
         floors: tuple[Array, ...] = ()
         drop = 0.0
@@ -199,11 +204,11 @@ class FretSlots(Feature):
         return Domed(dome.base, dome.nut, dome.end, dome.length, max(last, 0.0))
 
     def _numbers(self, scene: Scene) -> tuple[int, ...]:
-        count = scene.job.instrument.frets
-        numbers = tuple(range(1, count + 1)) if self.frets is None else self.frets
+        count, first = scene.job.instrument.frets, 0 if scene.job.instrument.zero_fret else 1
+        numbers = tuple(range(first, count + 1)) if self.frets is None else self.frets
         if not numbers:
             raise Refusal("no fret is named", "leave `frets` out to cut all of them", "frets")
-        wrong = [n for n in numbers if not 1 <= n <= count]
+        wrong = [n for n in numbers if not first <= n <= count]
         if wrong:
             raise Refusal(f"there is no fret {wrong[0]}", f"the instrument has {count} frets", "frets")
         return tuple(dict.fromkeys(numbers))

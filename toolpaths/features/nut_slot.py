@@ -1,4 +1,4 @@
-"""`nut_slot`: the slot that the nut sits in, square across neck or board and open at both sides."""
+"""`nut_slot`: the slot that the nut sits in, along the nut line across neck or board and open at both sides."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from typing import ClassVar
 import numpy as np
 import shapely
 from pydantic import Field
+from shapely import Polygon
 
 from toolpaths.core.feature import Feature
 from toolpaths.core.finding import Refusal
@@ -17,8 +18,9 @@ from toolpaths.core.place import Along, AlongNeck
 from toolpaths.core.scene import Scene
 from toolpaths.core.target import Demand, Level
 from toolpaths.core.units import Size, show
-from toolpaths.trade.boards import half_width
+from toolpaths.trade.boards import crossings, half_width
 from toolpaths.trade.cutting import settle
+from toolpaths.trade.fans import FretLine, nut_front
 from toolpaths.trade.necks import neck_of, side_corners
 from toolpaths.trade.places import x_of
 from toolpaths.trade.slots import RUN_ON, in_one_pass, refuse_bit, width_words
@@ -31,23 +33,31 @@ class NutSlot(Feature):
 
     width: Size = Field(description="Along the neck.")
     depth: Size = Field(description="Below the finished face.")
-    edge: AlongNeck = Field(default=Along(x=0.0), description="x of its bridge-side wall.")
+    edge: AlongNeck = Field(default=Along(x=0.0), description="From the nut's front to its bridge-side wall.")
 
     def demands(self, scene: Scene) -> list[Demand]:
-        """A rectangle, edge - width to edge, as wide as the part there; beyond it, waste that may be cut."""
-        x0, x1 = self._walls(scene)
-        half = self._half_width(scene, x0, x1)
-        beyond = half + 2 * scene.bits[self.bit].radius + RUN_ON
+        """A strip from edge - width to edge, as wide as the part there; beyond it, waste that may be cut."""
+        wall = self._wall(scene)
+        x0, x1 = wall.x - self.width * wall.stretch, wall.x
+        half = self._half_width(scene, wall)
+        beyond = half + 2 * scene.bits[self.bit].radius + RUN_ON + self.width / 2 * abs(wall.lean) / wall.stretch
+
+        def strip(y0: float, y1: float) -> Polygon:
+            if wall.lean == 0.0:
+                return box_polygon(x0, y0, x1, y1)
+            a, b = wall.lean * y0, wall.lean * y1
+            return Polygon([(x0 + a, y0), (x1 + a, y0), (x1 + b, y1), (x0 + b, y1)])
+
         return [
             Demand(
                 feature=self.name,
                 job_line=self.line,
                 setup=scene.setup.name,
                 name="nut slot",
-                asked=box_polygon(x0, -half, x1, half),
+                asked=strip(-half, half),
                 floor=Level(scene.at_depth(self.depth)),
                 radius=scene.bits[self.bit].radius,
-                run_out=shapely.union(box_polygon(x0, -beyond, x1, -half), box_polygon(x0, half, x1, beyond)),
+                run_out=shapely.union(strip(-beyond, -half), strip(half, beyond)),
             )
         ]
 
@@ -55,9 +65,10 @@ class NutSlot(Feature):
         """Entered in the waste on a slope, from the bass side across; a pass of its own for each wall."""
         bit, units = scene.bits[self.bit], scene.job.units
         refuse_bit(self.bit, bit, self.width, "the slot", units)
-        x0, x1 = self._walls(scene)
-        middle = x1 - self.width / 2
-        reach = self._half_width(scene, x0, x1)
+        wall = self._wall(scene)
+        middle = FretLine(wall.x - self.width / 2 * wall.stretch, wall.lean)
+        # One wall of a slot that leans leaves the part later than its middle does.
+        reach = self._half_width(scene, wall) + self.width / 2 * abs(wall.lean) / wall.stretch
         across = show(self.width, scene.machine.units)
         return [
             Channel(
@@ -67,7 +78,7 @@ class NutSlot(Feature):
                 cutting=settle(self, bit, scene.wood, scene.machine, slot=True),
                 title=f"the slot for the nut, {across} wide"
                 + (", in one pass" if in_one_pass(bit, self.width) else ""),
-                ends=np.array([[[middle, -reach], [middle, reach]]]),
+                ends=np.array([[[middle.at(y), y] for y in (-reach, reach)]]),
                 names=("nut slot",),
                 width=self.width,
                 top=scene.face,
@@ -80,28 +91,36 @@ class NutSlot(Feature):
     def by_hand(self, scene: Scene) -> list[Handwork]:
         """The nut."""
         units = scene.job.units
-        _, x1 = self._walls(scene)
+        wall = self._wall(scene)
+        leans = "" if wall.lean == 0.0 else f" on the centreline, leaning {wall.angle:.2f} degrees"
         return [
             Handwork(
                 self.name,
                 f"Fit the nut dry: the slot is {show(self.width, units)} wide and {show(self.depth, units)} deep, its "
-                f"bridge-side wall at x {show(x1, units)}; nut and wall must touch along the whole of it. "
+                f"bridge-side wall at x {show(wall.x, units)}{leans}; nut and wall must touch along the whole of it. "
                 f"{width_words(self.bit, scene.bits[self.bit], self.width, scene.machine, units)}",
             )
         ]
 
-    def _walls(self, scene: Scene) -> tuple[float, float]:
-        """x of both walls, mm. Raises Refusal where no slot can lie there."""
+    def _wall(self, scene: Scene) -> FretLine:
+        """The wall on the bridge's side, along the nut line. Raises Refusal where no slot can lie there."""
         if scene.flipped:
             raise Refusal("the work lies on its face here", "cut the slot in the setup that shows the face")
         if scene.at_depth(self.depth) <= 0:
             raise Refusal("the slot would go through the blank", "make it less deep", "depth")
+        front = nut_front(scene.job.instrument)
         edge = x_of(self.edge, scene.job.instrument, "edge")
-        return edge - self.width, edge
+        # A fret's place is a place of its own; a length counts from the nut's front.
+        return FretLine(edge if self.edge.fret is not None else front.x + edge, front.lean)
 
-    def _half_width(self, scene: Scene, x0: float, x1: float) -> float:
-        """Half of the part's greatest width from x0 to x1 before it is trimmed, mm."""
+    def _half_width(self, scene: Scene, wall: FretLine) -> float:
+        """Half of the part's greatest width over the slot before it is trimmed, mm."""
         instrument = scene.job.instrument
+        x0, x1 = wall.x - self.width * wall.stretch, wall.x
+        if wall.lean:
+            beside = neck_of(instrument).margin if scene.job.part == "neck" else 0.0
+            (bass, _), (treble, _) = crossings(instrument, wall, beside)
+            x0, x1 = min(bass, treble) - self.width * wall.stretch, max(bass, treble)
         if scene.job.part != "neck":
             return max(half_width(instrument, x0), half_width(instrument, x1))
         side = side_corners(instrument, neck_of(instrument).margin)

@@ -15,14 +15,16 @@ from shapely.geometry.polygon import orient
 from toolpaths.core.feature import Feature
 from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import Loop
+from toolpaths.core.job import Fan, Instrument
 from toolpaths.core.model import Typed
 from toolpaths.core.operation import Contour, Operation, Tab
 from toolpaths.core.outcome import Handwork
 from toolpaths.core.scene import Scene
 from toolpaths.core.target import Demand, Level
 from toolpaths.core.units import Size, show
-from toolpaths.trade.boards import board_end, corners, half_width
+from toolpaths.trade.boards import corners, half_width
 from toolpaths.trade.cutting import settle
+from toolpaths.trade.fans import nut_front, outer_places
 from toolpaths.trade.headstocks import neck_part
 from toolpaths.trade.necks import neck_of, side_corners
 
@@ -164,7 +166,7 @@ class Outline(Feature):
             return []
         out: list[Tab] = []
         for side, count in ((-1.0, (self.tabs.count + 1) // 2), (1.0, self.tabs.count // 2)):
-            edges = [((ax, side * ay), (bx, side * by)) for (ax, ay), (bx, by) in _long_edges(scene)]
+            edges = _long_edges(scene, side)
             for edge, number in zip(edges, self._shares(edges, count, scene), strict=True):
                 out += self._along(edge, number)
         return out
@@ -209,9 +211,30 @@ class Outline(Feature):
 def _board(scene: Scene) -> Polygon:
     """The board's four corners, from the formula."""
     instrument = scene.job.instrument
+    begin = nut_front(instrument).x
+    if isinstance(instrument.scale_length, Fan):
+        return _fanned_board(instrument, begin)
     end = instrument.scale_length * (1 - 2 ** (-instrument.frets / 12)) + instrument.board.overhang
-    nut, far = float(half_width(instrument, 0.0)), float(half_width(instrument, end))
-    return Polygon([(0, -nut), (end, -far), (end, far), (0, nut)])
+    nut, far = float(half_width(instrument, begin)), float(half_width(instrument, end))
+    return Polygon([(begin, -nut), (end, -far), (end, far), (begin, nut)])
+
+
+def _fanned_board(instrument: Instrument, begin: float) -> Polygon:
+    """A wedge between the two edges, less what lies behind the nut's front and past the overhang."""
+    reach = 3 * max(instrument.board.width.nut, instrument.board.width.there)
+    lines = []
+    for fret, shift in ((0, begin), (instrument.frets, instrument.board.overhang)):
+        (bx, by), (tx, ty) = outer_places(instrument, fret)
+        # From the place on the bass string along the fret, and as far to both sides.
+        unit = math.hypot(tx - bx, ty - by)
+        ux, uy = (tx - bx) / unit, (ty - by) / unit
+        lines.append([(bx + shift + s * ux, by + s * uy) for s in (-reach, reach)])
+    (near_low, near_high), (far_low, far_high) = lines
+    x0, x1 = min(p[0] for p in lines[0]), max(p[0] for p in lines[1])
+    low, high = (float(half_width(instrument, x)) for x in (x0, x1))
+    wedge = Polygon([(x0, -low), (x1, -high), (x1, high), (x0, low)])
+    part = wedge.intersection(Polygon([near_low, far_low, far_high, near_high]))
+    return Polygon(shapely.get_exterior_ring(part))
 
 
 def _neck(scene: Scene) -> Polygon:
@@ -220,13 +243,13 @@ def _neck(scene: Scene) -> Polygon:
     return neck_part(instrument, neck_of(instrument).margin, scene.folder)
 
 
-def _long_edges(scene: Scene) -> list[Edge]:
-    """Straight edges of the treble side on which tabs may stand, from the nut's end on."""
+def _long_edges(scene: Scene, sign: float) -> list[Edge]:
+    """Straight edges of the treble side (sign 1) or the bass side (-1) on which tabs may stand, from the nut on."""
     instrument = scene.job.instrument
     if scene.job.part == "board":
-        end = board_end(instrument)
-        return [((0.0, float(half_width(instrument, 0.0))), (end, float(half_width(instrument, end))))]
-    side = side_corners(instrument, neck_of(instrument).margin)
+        near_bass, far_bass, far_treble, near_treble = corners(instrument)
+        return [(near_treble, far_treble) if sign > 0 else (near_bass, far_bass)]
+    side = [(x, sign * y) for x, y in side_corners(instrument, neck_of(instrument).margin)]
     edges = list(pairwise(side))
     return [(a, b) for a, b in edges if math.dist(a, b) > 2 * FROM_CORNER]
 

@@ -19,7 +19,7 @@ from toolpaths.core.outcome import Handwork
 from toolpaths.core.scene import Scene
 from toolpaths.core.target import Demand, Level
 from toolpaths.core.units import Size, show
-from toolpaths.trade.boards import board_end, corners, half_width
+from toolpaths.trade.boards import corners, half_width
 from toolpaths.trade.crown import deepest_drop, domed
 from toolpaths.trade.cutting import settle
 from toolpaths.trade.dome_passes import angles, cone_difference, corner_of, tip_at
@@ -113,10 +113,15 @@ class Radius(Feature):
     def _dome(self, scene: Scene) -> Domed:
         return domed(Level(scene.at_depth(0.0)), scene.job.instrument)
 
+    def _ends(self, scene: Scene) -> Array:
+        """x (2,) between which passes run: a little past the board's corners, mm."""
+        xs = [x for x, _ in corners(scene.job.instrument)]
+        return np.array([min(xs) - RUN_ON, max(xs) + RUN_ON])
+
     def _reach(self, scene: Scene, dome: Domed) -> tuple[float, float]:
         """(x, half width) of the finished place at the widest angle from the crown."""
         instrument = scene.job.instrument
-        ends = [(x, float(half_width(instrument, x)) + RUN_ON) for x in (-RUN_ON, board_end(instrument) + RUN_ON)]
+        ends = [(x, float(half_width(instrument, x)) + RUN_ON) for x in self._ends(scene).tolist()]
         return max(ends, key=lambda place: place[1] / float(dome.radius(np.asarray(place[0]))))
 
     def _sides(self, scene: Scene, bit: Bit, dome: Domed, crown: float, out: Array) -> tuple[Array, Array]:
@@ -129,7 +134,7 @@ class Radius(Feature):
     def _lines(self, scene: Scene, bit: Bit, dome: Domed, crown: float, angle: Array) -> Array:
         """(N, 2, 3): the tip at both ends of each pass, as far as it lies on the board or hardly beside it."""
         instrument = scene.job.instrument
-        ends = np.array([-RUN_ON, board_end(instrument) + RUN_ON])
+        ends = self._ends(scene)
         # Edges and lines are straight: how far within the edge a line lies is linear from end to end.
         edge = half_width(instrument, ends) + RUN_ON
         within = edge - np.abs(np.sin(angle))[:, None] * dome.radius(ends)

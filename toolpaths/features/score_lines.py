@@ -11,17 +11,17 @@ from pydantic import Field
 from toolpaths.core.bit import Bit
 from toolpaths.core.feature import Feature
 from toolpaths.core.finding import Refusal
-from toolpaths.core.geometry import box_polygon
 from toolpaths.core.model import AsTuple
 from toolpaths.core.operation import Lines, Operation
 from toolpaths.core.outcome import Handwork
 from toolpaths.core.scene import Scene
 from toolpaths.core.target import Demand, Floor, Level, Valley
 from toolpaths.core.units import Size, show
-from toolpaths.trade.boards import half_width
+from toolpaths.trade.boards import crossings
 from toolpaths.trade.crown import deepest_drop, domed, groove_shape, refuse_short, tip_way
 from toolpaths.trade.cutting import settle
-from toolpaths.trade.frets import fret_distance
+from toolpaths.trade.fans import fret_line
+from toolpaths.trade.fret_strips import across
 from toolpaths.trade.sawing import sawing_words, to_saw
 
 RUN_ON = 1.0
@@ -40,28 +40,29 @@ class ScoreLines(Feature):
     frets: Annotated[tuple[int, ...], AsTuple] | None = Field(default=None, description="All frets if absent.")
 
     def demands(self, scene: Scene) -> list[Demand]:
-        """A rectangle for each fret: the line at L (1 - 2^(-n/12)), as wide as the bit at that depth."""
+        """A rectangle for each fret: the line at L (1 - 2^(-n/12)), as wide as the bit at that depth.
+
+        On a fanned board a strip about the line through the fret's places on the two outer strings.
+        """
         bit, instrument = scene.bits[self.bit], scene.job.instrument
         width = bit.width_at(self.depth)
         out: list[Demand] = []
         for n in self._numbers(scene):
-            x = instrument.scale_length * (1.0 - 2.0 ** (-n / 12.0))
-            edge = float(half_width(instrument, x))
+            x, lean, board, ends = across(instrument, n)
             dome = domed(Level(0.0), instrument) if self.below == "radius" else None
-            widest = bit.width_at(self.depth + (deepest_drop(dome, np.array([[x, edge]])) if dome else 0.0))
+            widest = bit.width_at(self.depth + (deepest_drop(dome, np.asarray(ends)) if dome else 0.0))
             beyond = widest + RUN_ON
-            whole = groove_shape(bit, self.depth, dome, x, (-edge - beyond, edge + beyond))
-            finished = box_polygon(x - bit.diameter, -edge, x + bit.diameter, edge)
+            whole = groove_shape(bit, self.depth, dome, (x, lean), (ends[0][1] - beyond, ends[1][1] + beyond))
             out.append(
                 Demand(
                     feature=self.name,
                     job_line=self.line,
                     setup=scene.setup.name,
                     name=f"fret {n}",
-                    asked=whole.intersection(finished),
-                    floor=self._followed(self._floor(bit, x, scene.at_depth(self.depth)), scene),
+                    asked=whole.intersection(board),
+                    floor=self._followed(self._floor(bit, x, lean, scene.at_depth(self.depth)), scene),
                     radius=width / 2,
-                    run_out=whole.difference(finished),
+                    run_out=whole.difference(board),
                 )
             )
         return out
@@ -73,9 +74,10 @@ class ScoreLines(Feature):
         ends: list[list[tuple[float, float]]] = []
         numbers = sorted(self._numbers(scene))
         for n in numbers:
-            x = fret_distance(instrument.scale_length, n)
-            reach = float(half_width(instrument, x)) + bit.width_at(self.depth) / 2 + RUN_ON
-            ends.append([(x, -reach), (x, reach)])
+            line = fret_line(instrument, n)
+            beyond = bit.width_at(self.depth) / 2 + RUN_ON
+            (_, bass), (_, treble) = crossings(instrument, line)
+            ends.append([(line.at(y), y) for y in (bass - beyond, treble + beyond)])
         lines, floor = np.asarray(ends, dtype=np.float64), scene.at_depth(self.depth)
         title = f"score the fret lines {show(self.depth, scene.machine.units)} deep"
         floors: tuple[NDArray[np.float64], ...] = ()
@@ -104,23 +106,23 @@ class ScoreLines(Feature):
         slots = [to_saw(scene.job, n, self.depth, self.below == "radius") for n in sorted(self._numbers(scene))]
         return [Handwork(self.name, sawing_words(scene.job, slots, scene.job.units))]
 
-    def _floor(self, bit: Bit, x: float, floor: float) -> Floor:
+    def _floor(self, bit: Bit, x: float, lean: float, floor: float) -> Floor:
         """Level under a flat bit; under a pointed one, walls that rise from the bit's tip to its width at the face."""
         width, halfway = bit.width_at(self.depth), bit.width_at(self.depth / 2)
         if width - halfway < 1e-9:
             return Level(floor)
         rise = self.depth / (width - halfway)
-        return Valley(x, floor, width - 2 * self.depth / rise, rise)
+        return Valley(x, floor, width - 2 * self.depth / rise, rise, lean)
 
     def _followed(self, floor: Floor, scene: Scene) -> Floor:
         return domed(floor, scene.job.instrument) if self.below == "radius" else floor
 
     def _numbers(self, scene: Scene) -> tuple[int, ...]:
-        count = scene.job.instrument.frets
-        numbers = tuple(range(1, count + 1)) if self.frets is None else self.frets
+        count, first = scene.job.instrument.frets, 0 if scene.job.instrument.zero_fret else 1
+        numbers = tuple(range(first, count + 1)) if self.frets is None else self.frets
         if not numbers:
             raise Refusal("no fret is named", "leave `frets` out to score all of them", "frets")
-        wrong = [n for n in numbers if not 1 <= n <= count]
+        wrong = [n for n in numbers if not first <= n <= count]
         if wrong:
             raise Refusal(f"there is no fret {wrong[0]}", f"the instrument has {count} frets", "frets")
         return tuple(dict.fromkeys(numbers))

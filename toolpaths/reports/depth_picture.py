@@ -166,7 +166,7 @@ def _whole(axes: Axes, setup: SetupReport, marks: Landmarks, units: Units) -> No
     s = setup.scene.stock_box
     axes.add_patch(Rectangle((s[0], s[1]), s[2] - s[0], s[3] - s[1], fill=False, edgecolor=FAINT, linewidth=0.8))
     pixel = (x1 - x0) / (WIDTH - _LEFT - _RIGHT)
-    for name, x in spaced(marks.frets, 34 * pixel):
+    for name, x in spaced(marks.frets_at(y1), 34 * pixel):
         axes.plot([x, x], [y1, y1 + (y1 - y0) * 0.02], color=INK, linewidth=0.6, clip_on=False)
         say(axes, x, y1 + (y1 - y0) * 0.035, name, 7, ha="center", va="bottom")
     say(axes, x0, y1 + (y1 - y0) * 0.035, "fret", 7, color=FAINT, ha="left", va="bottom")
@@ -231,6 +231,6 @@ def _closeup(
     axes.set_title(
         f"The dotted square, {times:.1f} times larger", size=7.5, color=INK, loc="left", pad=14, parse_math=False
     )
-    for name, x in marks.frets:
+    for name, x in marks.frets_at(box[3]):
         if box[0] < x < box[2]:
             say(axes, x, box[3], name, 7, ha="center", va="bottom", offset=(0, 2))

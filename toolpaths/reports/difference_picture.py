@@ -175,7 +175,7 @@ def _whole(axes: Axes, side: _Side, cells: tuple[int, int], limit: float, units:
     measure(axes.yaxis, units, y0, y1, 4)
     axes.set_xlabel(f"setup {side.written.scene.setup.name}, from the nut, {units}", size=7, color=INK, labelpad=2)
     pixel = (x1 - x0) / cells[0]
-    for name, x in spaced(side.marks.frets, 34 * pixel):
+    for name, x in spaced(side.marks.frets_at(y1), 34 * pixel):
         axes.plot([x, x], [y1, y1 + (y1 - y0) * 0.03], color=INK, linewidth=0.6, clip_on=False)
         say(axes, x, y1 + (y1 - y0) * 0.05, name, 6.5, ha="center", va="bottom")
     a, b, c, d = side.close

@@ -18,14 +18,14 @@ from shapely.geometry.polygon import orient
 from toolpaths.core.arcfit import arcs_in
 from toolpaths.core.geometry import Loop, box_polygon
 from toolpaths.core.job import Instrument, Job
-from toolpaths.core.neck import NUT_SHELF, Neck
+from toolpaths.core.neck import Neck
 from toolpaths.core.scene import Scene
 from toolpaths.core.target import Demand, Target
 from toolpaths.core.units import Units, show
 from toolpaths.reports.drawn import BACK, WORDS, Circle, Drawing, Line, Mark, Outline, Words, in_order
-from toolpaths.reports.words import plain
-from toolpaths.trade.boards import corners, half_width
-from toolpaths.trade.frets import fret_distances
+from toolpaths.reports.words import plain, scale_words
+from toolpaths.trade.boards import corners, crossings, nut_shelf
+from toolpaths.trade.fans import FretLine, fret_line, nut_front
 from toolpaths.trade.necks import neck_outline
 
 LAYER_OF: dict[str, str] = {
@@ -91,16 +91,20 @@ def _instrument(
         layers["finished outline"] = [_seen(board, mirror)]
     lines: list[Mark] = []
     words: list[Mark] = layers.setdefault(WORDS, [])
-    for n, x in enumerate(fret_distances(instrument.scale_length, instrument.frets), 1):
-        edge = float(half_width(instrument, float(x)))
-        lines.append(Line((float(x), -edge), (float(x), edge)))
-        words.append(Words(float(x) - 0.8, edge - 3.4, 2.4, str(n), "end"))
+    for n in range(0 if instrument.zero_fret else 1, instrument.frets + 1):
+        lines.append(_across(instrument, fret_line(instrument, n), mirror, str(n), words))
     layers["fret lines"] = lines
-    nut = float(half_width(instrument, 0.0))
-    layers["nut line"] = [Line((0.0, -nut), (0.0, nut))]
-    words.append(Words(-0.8, nut - 3.4, 2.4, "nut", "end"))
+    layers["nut line"] = [_across(instrument, nut_front(instrument), mirror, "nut", words)]
     x0, _, x1, _ = next(iter(scenes.values())).stock_box
     layers["centreline"] = [Line((x0 - 5, 0.0), (x1 + 5, 0.0))]
+
+
+def _across(instrument: Instrument, line: FretLine, mirror: float, name: str, words: list[Mark]) -> Line:
+    """A line from edge to edge of the board as seen, its name beside its upper end."""
+    (x0, y0), (x1, y1) = sorted(((x, mirror * y) for x, y in crossings(instrument, line)), key=lambda p: p[1])
+    y = y1 - 3.4
+    words.append(Words(line.at(mirror * y) - 0.8, y, 2.4, name, "end"))
+    return Line((x0, y0), (x1, y1))
 
 
 def _neck_outlines(
@@ -110,7 +114,7 @@ def _neck_outlines(
     if neck.headstock is not None and neck.headstock.drawing is not None:
         if cut is None:
             return {}
-        trimmed = neck_outline(instrument, 0.0, _head_within(_turned(cut, mirror)))
+        trimmed = neck_outline(instrument, 0.0, _head_within(_turned(cut, mirror), nut_shelf(instrument)))
         return {"finished outline": shape_marks(_turned(trimmed, mirror)), "cut outline": shape_marks(cut)}
     out = {"finished outline": shape_marks(_turned(neck_outline(instrument, 0.0), mirror))}
     if neck.margin > 0:
@@ -118,10 +122,10 @@ def _neck_outlines(
     return out
 
 
-def _head_within(cut: BaseGeometry) -> Polygon | None:
+def _head_within(cut: BaseGeometry, shelf: float) -> Polygon | None:
     """What the outline goes around behind the nut's shelf: a drawn headstock is known to its feature alone."""
     x0, y0, _, y1 = cut.bounds
-    behind = cut.intersection(box_polygon(x0 - 1, y0 - 1, -NUT_SHELF, y1 + 1))
+    behind = cut.intersection(box_polygon(x0 - 1, y0 - 1, shelf, y1 + 1))
     pieces = [part for part in shapely.get_parts(behind) if isinstance(part, Polygon) and part.area > 1]
     return max(pieces, key=lambda p: p.area, default=None)
 
@@ -261,7 +265,7 @@ def _lines(job: Job, from_back: bool) -> tuple[str, ...]:
     up = "left-handed: the bass side is up" if job.handed == "left" else "the treble side is up"
     out = [
         plain(job.title, 100),
-        f"{of}, scale {show(instrument.scale_length, units)}, {instrument.frets} frets; 1:1",
+        f"{of}, scale {scale_words(instrument, units)}, {instrument.frets} frets; 1:1",
         f"seen from the finished face, nut on the left; {up}",
         "wood moves and paper stretches: check against the work before you cut",
     ]

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 
 from toolpaths.core.finding import Refusal, Severity
 from toolpaths.core.outcome import Outcome, SetupReport
-from toolpaths.trade.boards import corners, half_width
-from toolpaths.trade.frets import fret_distance, fret_distances
+from toolpaths.trade.boards import corners, crossings
+from toolpaths.trade.fans import FretLine, fret_line
 from toolpaths.trade.headstocks import neck_part
 from toolpaths.trade.necks import neck_of
 
@@ -29,25 +29,29 @@ class Landmarks:
     """All in the setup's frame, mm.
 
     `view`: x0, y0, x1, y1 of the whole picture (stock, and clamps near it); `closeup`: of the close-up;
-    `section_y`: where the board is shown sawn open; `frets`: (number, x); `board`: corners (N, 2) of the finished
+    `section_y`: where the board is shown sawn open; `frets`: (number, line); `board`: corners (N, 2) of the finished
     outline or None; `board_is_cut`: whether this setup cuts it; `findings`: (number in the report, x, y, stops).
     """
 
     view: Box
     closeup: Box
     section_y: float
-    frets: tuple[tuple[str, float], ...]
+    frets: tuple[tuple[str, FretLine], ...]
     board: Array | None
     board_is_cut: bool
     findings: tuple[tuple[int, float, float, bool], ...]
+
+    def frets_at(self, y: float) -> tuple[tuple[str, float], ...]:
+        """(number, x) of each fret where it crosses y, mm."""
+        return tuple((name, line.at(y)) for name, line in self.frets)
 
 
 def landmarks_of(outcome: Outcome, setup: SetupReport) -> Landmarks:
     """The landmarks of one setup."""
     instrument = outcome.job.instrument
-    places = fret_distances(instrument.scale_length, instrument.frets)
+    lines = [(str(n), fret_line(instrument, n)) for n in range(1, instrument.frets + 1)]
     x0, _, x1, _ = setup.scene.stock_box
-    frets = tuple((str(n), float(x)) for n, x in enumerate(places, start=1) if x0 <= x <= x1)
+    frets = tuple((n, FretLine(f.x, setup.scene.mirror * f.lean)) for n, f in lines if x0 <= f.x <= x1)
     board, cut = _board(outcome, setup)
     return Landmarks(
         view=_view(setup),
@@ -81,8 +85,7 @@ def _view(setup: SetupReport) -> Box:
 def _closeup(outcome: Outcome) -> Box:
     """Around one end of the line of fret 12 (the last, if there are fewer): line, marker and outline together."""
     instrument = outcome.job.instrument
-    x = fret_distance(instrument.scale_length, min(12, instrument.frets))
-    edge = -float(half_width(instrument, x))
+    (x, edge), _ = crossings(instrument, fret_line(instrument, min(12, instrument.frets)))
     middle = x - 0.15 * _CLOSE[0]
     low = edge - 0.42 * _CLOSE[1]
     return (middle - _CLOSE[0] / 2, low, middle + _CLOSE[0] / 2, low + _CLOSE[1])

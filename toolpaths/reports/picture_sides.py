@@ -54,7 +54,7 @@ def section(
         pad=14,
         parse_math=False,
     )
-    for name, x in spaced(marks.frets, 25 * (x1 - x0) / cols):
+    for name, x in spaced(marks.frets_at(y), 25 * (x1 - x0) / cols):
         say(axes, x, high, name, 5.5, ha="center", va="bottom", offset=(0, 2))
 
 

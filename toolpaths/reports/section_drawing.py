@@ -16,7 +16,7 @@ from shapely.ops import nearest_points
 from toolpaths.core.outcome import Outcome, SetupReport
 from toolpaths.core.units import Units, show
 from toolpaths.reports.words import escaped
-from toolpaths.trade.frets import fret_distance
+from toolpaths.trade.fans import fret_x
 from toolpaths.trade.sections import board_section, neck_section
 from toolpaths.trade.wall_demands import WalledCut, Walls, holders, neck_as_cut, walled_cuts
 from toolpaths.trade.walls import FinishedNeck
@@ -69,7 +69,7 @@ def neck_sections(outcome: Outcome) -> list[CutSection]:
         return []
     neck = neck_as_cut(next(s.scene for s in outcome.setups))
     instrument = outcome.job.instrument
-    places = [(f"fret {n}", fret_distance(instrument.scale_length, n)) for n in FRETS if n <= instrument.frets]
+    places = [(f"fret {n}", fret_x(instrument, n)) for n in FRETS if n <= instrument.frets]
     found = [_section(outcome, neck, title, x) for title, x in places if neck.low < x < neck.high]
     thinnest = [_section(outcome, neck, "at the thinnest wall", x) for x in _thin_places(outcome, neck)]
     walled = [s for s in thinnest if s.wall is not None]

@@ -14,7 +14,7 @@ from toolpaths.reports.page import html_table, page
 from toolpaths.reports.section_drawing import section_drawings
 from toolpaths.reports.sessions import BETWEEN_SESSIONS, sessions_table, total_words
 from toolpaths.reports.tables import Table, differences_table, findings_table, handwork_table, touch_words
-from toolpaths.reports.words import CAUTIONS, bit_words, escaped, minutes, plain, size, verdict, zero_words
+from toolpaths.reports.words import CAUTIONS, bit_words, escaped, minutes, nut_words, plain, size, verdict, zero_words
 
 _STYLE = """
 body { max-width: 60rem; font-size: 14px; }
@@ -61,6 +61,7 @@ def _heading(outcome: Outcome) -> str:
         f"{escaped(outcome.machine.name)}, {escaped(outcome.wood.name)}, {escaped(total_words(outcome))}."
         f"{changed}{accepted}</p>"
         f'<p class="verdict {weight}">{escaped(verdict(outcome))}</p>'
+        f"{''.join(f'<p>{escaped(words)}</p>' for words in nut_words(outcome.job.instrument, outcome.job.units))}"
         '<p>Date <span class="blank"></span> &nbsp; Operator <span class="blank"></span> &nbsp; '
         'Stock measured <span class="blank"></span></p>'
     )

@@ -7,12 +7,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from toolpaths.core.bit import Bit
-from toolpaths.core.job import Job
+from toolpaths.core.job import Fan, Job
 from toolpaths.core.machine import Machine
 from toolpaths.core.outcome import Outcome, SetupReport
 from toolpaths.core.units import MM_PER_INCH, Units, show
 from toolpaths.reports.changed import Difference
-from toolpaths.reports.words import chip, feed, minutes, places, plain, signed
+from toolpaths.reports.words import chip, feed, minutes, places, plain, scale_words, signed
+from toolpaths.trade.boards import crossings
+from toolpaths.trade.fans import fret_line, scale_at, string_scales
 from toolpaths.trade.frets import cents_off, fret_distances, spacing
 
 if TYPE_CHECKING:
@@ -152,9 +154,52 @@ def handwork_table(outcome: Outcome) -> Table:
     return Table("Left for the hands", ("no.", "feature", "what", "how much"), tuple(rows))
 
 
-def frets_table(job: Job) -> Table:
+def frets_tables(job: Job) -> list[Table]:
+    """Where the frets stand: one table for one scale; for a fanned board its lines, then each string's distances."""
+    scale = job.instrument.scale_length
+    return [_one_scale(job, scale)] if not isinstance(scale, Fan) else [_fret_lines(job), _string_frets(job)]
+
+
+def _fret_lines(job: Job) -> Table:
+    """Where each line of a fanned board crosses the centreline and the board's edges, and how it leans."""
+    instrument, units = job.instrument, job.units
+    rows = []
+    for n in range(instrument.frets + 1):
+        line = fret_line(instrument, n)
+        (bass, _), (treble, _) = crossings(instrument, line)
+        cents = f"{cents_off(scale_at(instrument, n, 0.0), n, 0.1):.2f}"
+        name = str(n) if n or instrument.zero_fret else "nut line"
+        angle = f"{line.angle + 0.0:.3f}"
+        rows.append(
+            (name, *(_exact(x, units) for x in (bass, line.x, treble)), angle.replace("-0.000", "0.000"), cents)
+        )
+    headers = (
+        "fret",
+        f"x at the bass edge, {units}",
+        f"x on the centreline, {units}",
+        f"x at the treble edge, {units}",
+        "from square, degrees",
+        "0.1 mm off, cents",
+    )
+    title = f"{plain(job.title, 80)}: fret lines, scale {scale_words(instrument, units)}"
+    return Table(title, headers, tuple(rows), frozenset(range(6)))
+
+
+def _string_frets(job: Job) -> Table:
+    """Each string's own frets, from the nut line along the neck."""
+    instrument, units = job.instrument, job.units
+    scales = string_scales(instrument).tolist()
+    at = [fret_distances(s, instrument.frets) for s in scales]
+    rows = tuple((str(n), *(_exact(float(d[n - 1]), units) for d in at)) for n in range(1, instrument.frets + 1))
+    ends = {1: ", treble", len(scales): ", bass"}
+    headers = ("fret", *(f"string {i}{ends.get(i, '')}\n{_exact(s, units)}" for i, s in enumerate(scales, 1)))
+    title = f"Each string on its own scale: from the nut line along the neck, {units}"
+    return Table(title, headers, rows, frozenset(range(len(headers))))
+
+
+def _one_scale(job: Job, scale: float) -> Table:
     """Where the frets stand, and what a tenth of a millimetre does there."""
-    scale, count = job.instrument.scale_length, job.instrument.frets
+    count = job.instrument.frets
     other: Units = "in" if job.units == "mm" else "mm"
     rows = tuple(
         (str(n), _exact(at, job.units), _exact(gap, job.units), _exact(at, other), f"{cents_off(scale, n, 0.1):.2f}")

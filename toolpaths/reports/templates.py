@@ -17,7 +17,7 @@ from toolpaths.core.job import Instrument, Job
 from toolpaths.core.units import Units, show
 from toolpaths.reports.drawn import WORDS, Drawing, Line, Mark, Outline, Words, in_order
 from toolpaths.reports.words import plain
-from toolpaths.trade.frets import fret_distance
+from toolpaths.trade.fans import fret_x
 from toolpaths.trade.necks import SOFT_VEE, back_depth, half_width_at, neck_end, neck_of
 
 Array = NDArray[np.float64]
@@ -53,7 +53,7 @@ def stations_of(instrument: Instrument) -> tuple[Station, ...]:
     """
     neck = neck_of(instrument)
     end = neck_end(instrument)
-    places = [(f"fret {n}", fret_distance(instrument.scale_length, n)) for n in FRETS if n <= instrument.frets]
+    places = [(f"fret {n}", fret_x(instrument, n)) for n in FRETS if n <= instrument.frets]
     places = [(name, x) for name, x in places if x <= end]
     if neck.heel is not None:
         places.append(("heel", neck.heel.start))

@@ -5,7 +5,8 @@ from __future__ import annotations
 from toolpaths.core.job import Job
 from toolpaths.core.machine import Machine
 from toolpaths.core.units import Units, show
-from toolpaths.trade.frets import cents_off, fret_distance
+from toolpaths.trade.fans import fret_x, scale_at
+from toolpaths.trade.frets import cents_off
 
 FRETTED = ("score_lines", "fret_slots")
 """Features that put frets in their places."""
@@ -20,9 +21,8 @@ def trueness(job: Job, machine: Machine, name: str) -> tuple[str, ...]:
     """
     if not any(f.key in FRETTED for setup in job.setups for f in setup.features):
         return ()
-    scale, units = job.instrument.scale_length, job.units
-    fret = min(12, job.instrument.frets)
-    place = fret_distance(scale, fret)
+    fret, units = min(12, job.instrument.frets), job.units
+    scale, place = scale_at(job.instrument, fret, 0.0), fret_x(job.instrument, fret)
     measured = machine.measured
     out: list[str] = []
     if measured is None or measured.x is None:

@@ -9,8 +9,10 @@ import unicodedata
 
 from toolpaths.core.bit import Bit
 from toolpaths.core.finding import Finding
+from toolpaths.core.job import Fan, Instrument
 from toolpaths.core.outcome import Outcome, SetupReport
-from toolpaths.core.units import MM_PER_INCH, Units
+from toolpaths.core.units import MM_PER_INCH, Units, show
+from toolpaths.trade.fans import fret_line, nut_front
 
 CAUTIONS = (
     "Check the units and every zero before the first start, and again after every change of bit.",
@@ -49,6 +51,43 @@ def file_part(text: str) -> str:
 def size(mm: float, units: Units) -> str:
     """A size as it is written on a box: `0.6 mm`, `3.175 mm`, `0.25 in`."""
     return f"{mm / MM_PER_INCH:.4f}".rstrip("0").rstrip(".") + " in" if units == "in" else f"{round(mm, 3):g} mm"
+
+
+def scale_words(instrument: Instrument, units: Units) -> str:
+    """The scale length, or both of a fanned board and the fret that stands square."""
+    fan = instrument.scale_length
+    if not isinstance(fan, Fan):
+        return show(fan, units)
+    square = f"fret {fan.square_fret:g}" if fan.square_fret else "the nut"
+    return f"{show(fan.bass, units)} (bass) to {show(fan.treble, units)} (treble), {square} square"
+
+
+def nut_words(instrument: Instrument, units: Units) -> list[str]:
+    """Sentences about a fan's lean, a zero fret and a nut that stands nearer to fret 1; none for a plain nut."""
+    out: list[str] = []
+    if isinstance(instrument.scale_length, Fan):
+        nut, last = fret_line(instrument, 0).angle, fret_line(instrument, instrument.frets).angle
+        out.append(
+            f"Fanned frets, scale {scale_words(instrument, units)}, measured along the neck at the outer strings. "
+            f"From square the nut leans {_leaning(nut)}, fret {instrument.frets} {_leaning(last)}."
+        )
+    front = nut_front(instrument).x
+    if instrument.zero_fret:
+        out.append(f"A zero fret stands at the nut line; the nut's front is {show(-front, units)} behind it.")
+    elif front:
+        out.append(
+            f"The nut's front stands {show(front, units)} nearer to fret 1 than the nut line from which frets are "
+            "counted; the frets stay in their places."
+        )
+    return out
+
+
+def _leaning(angle: float) -> str:
+    """`5.43 degrees, its bass end nearer to the headstock`."""
+    if abs(angle) < 0.005:
+        return "0.00 degrees"
+    end = "bass" if angle > 0 else "treble"
+    return f"{abs(angle):.2f} degrees, its {end} end nearer to the headstock"
 
 
 def bit_words(bit: Bit, units: Units) -> str:

@@ -43,11 +43,12 @@ from toolpaths.core.units import Units
 from toolpaths.core.wood import Wood
 from toolpaths.core.yamltext import read_document
 from toolpaths.features import FEATURES
+from toolpaths.trade.fan_faults import fan_faults
 from toolpaths.trade.woods import WOODS, wood_of
 
 __all__ = ["Loaded", "load_job", "load_machine", "load_rack", "machine_paths"]
 
-LATER_KEYS: dict[str, tuple[str, ...]] = {"job": (), "setup": ("by_hand",), "instrument": ()}
+LATER_KEYS: dict[str, tuple[str, ...]] = {"job": (), "setup": ("by_hand",)}
 """Names that the job file keeps free for what is not built yet."""
 _LATER = "not built yet in this version"
 
@@ -74,12 +75,15 @@ def load_job(path: Path, bit_changes: BitChanges = ()) -> Loaded:
     units = units_of(document)
     machine = _machine(document, path.parent, problems)
     bits = _bits(document, units, problems)
-    instrument = _instrument(document, path.parent, units, problems)
+    instrument, described = _instrument(document, path.parent, units, problems)
     setups = _setups(document, units, bits, problems)
     job = _job(document, {"bits": bits, "instrument": instrument, "setups": setups}, problems)
     wood = _wood(document, job, problems)
     if machine is not None:
         _check_offsets(document, machine, problems)
+    if job is not None:
+        for fault in fan_faults(job.instrument, job.saw.kerf, job.units):
+            problems.append(described.problem(fault.key, fault.problem, fault.hint))
     resolved, faults = changed(bits, bits_asked(document), bit_changes, units)
     problems += faults
     if problems or job is None or machine is None or wood is None:
@@ -129,30 +133,48 @@ def _wood(document: Document, job: Job | None, problems: list[Problem]) -> Wood 
     return None if job is None else wood_of(job.wood)
 
 
-def _instrument(document: Document, folder: Path, units: Units, problems: list[Problem]) -> Any:
-    """The instrument: a model from a file of its own, or what stands in the job; None where it is faulty."""
+@dataclass(frozen=True, slots=True)
+class _Described:
+    """Where the instrument is described: in this document, from this key path on."""
+
+    document: Document
+    at: KeyPath
+
+    def problem(self, key: tuple[str, ...], problem: str, hint: str) -> Problem:
+        """A problem of one of its keys, or of the nearest key around it that is written down."""
+        while key and self.document.get((*self.at, *key)) is None:
+            key = key[:-1]
+        return self.document.problem((*self.at, *key), problem, hint)
+
+
+def _instrument(document: Document, folder: Path, units: Units, problems: list[Problem]) -> tuple[Any, _Described]:
+    """The instrument: a model from a file of its own, or what stands in the job; None where it is faulty.
+
+    Beside it the place where it is described.
+    """
     given = document.data.get("instrument")
+    here = _Described(document, ("instrument",))
     if not isinstance(given, str):
-        return _without_later(document, ("instrument",), given, "instrument", problems)
+        return given, here
     path = folder / given
     if not os.path.exists(path):
         hint = "its path counts from the job's folder"
         problems.append(document.problem(("instrument",), f"there is no file `{given[:200]}`", hint))
-        return None
+        return None, here
     try:
         own = read_document(path)
     except JobError as error:
         problems += error.problems
-        return None
+        return None, here
     faults = units_problems(own)
-    body = _without_later(own, (), own.data, "instrument", faults)
-    body.pop("units", None)
+    body = {k: v for k, v in own.data.items() if k != "units"}
     try:
         instrument = Instrument.model_validate(body, context={"units": units_of(own, units)})
     except ValidationError as error:
         faults += problems_of(error, own, model=Instrument)
     problems += faults
-    return None if faults else _drawn_from(instrument, path.parent, folder)
+    drawn = None if faults else _drawn_from(instrument, path.parent, folder)
+    return drawn, _Described(own, ())
 
 
 def _drawn_from(instrument: Instrument, own: Path, folder: Path) -> Instrument:
@@ -172,10 +194,6 @@ def _without_later(document: Document, at: KeyPath, given: Any, what: str, probl
     for key in LATER_KEYS[what]:
         if key in given:
             problems.append(document.problem((*at, key), _LATER, "leave this key out for now", on_key=True))
-    if what == "instrument" and isinstance(given.get("scale_length"), dict):
-        hint = "give one scale length for all strings for now"
-        problems.append(document.problem((*at, "scale_length"), f"fanned frets are {_LATER}", hint))
-        given = {**given, "scale_length": "1 mm"}
     return {k: v for k, v in given.items() if k not in LATER_KEYS[what]}
 
 

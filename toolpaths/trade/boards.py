@@ -1,4 +1,7 @@
-"""The outline of a fretboard: straight sides, from the nut to the overhang past the last fret."""
+"""The outline of a fretboard: straight sides, from the nut's front to the overhang past the last fret.
+
+With one scale length both ends are square to the centreline; on a fanned board they follow the nut and the last fret.
+"""
 
 from __future__ import annotations
 
@@ -9,14 +12,16 @@ from numpy.typing import NDArray
 
 from toolpaths.core.finding import Refusal
 from toolpaths.core.job import Instrument
-from toolpaths.trade.frets import fret_distance
+from toolpaths.core.neck import NUT_SHELF
+from toolpaths.trade.fans import FretLine, far_end, nut_front, taper_place
 
 Array = NDArray[np.float64]
+Point = tuple[float, float]
 
 
 def board_end(instrument: Instrument) -> float:
-    """Where the board ends, x in mm from the nut: the centre of the last fret plus the overhang."""
-    return fret_distance(instrument.scale_length, instrument.frets) + instrument.board.overhang
+    """Where the board ends on the centreline, x in mm from the nut line: the last fret plus the overhang."""
+    return far_end(instrument).x
 
 
 @overload
@@ -24,26 +29,59 @@ def half_width(instrument: Instrument, x: float) -> float: ...
 @overload
 def half_width(instrument: Instrument, x: Array) -> Array: ...
 def half_width(instrument: Instrument, x: float | Array) -> float | Array:
-    """Half of the board's width at x, mm; a number for a number, (N,) for (N,).
+    """Half of the board's width at x, square to the centreline, mm; a number for a number, (N,) for (N,).
 
-    Linear through the two widths that the job gives, at the nut and at a fret or the end, and beyond both.
+    Linear through the two widths that the job gives, at the nut and at a fret or the end (each where it crosses the
+    centreline), and beyond both.
     """
     width = instrument.board.width
-    there = board_end(instrument) if width.at == "end" else fret_distance(instrument.scale_length, width.at)
-    return (width.nut + (width.there - width.nut) * (x / there)) / 2
+    return (width.nut + (width.there - width.nut) * (x / taper_place(instrument))) / 2
 
 
-def corners(instrument: Instrument) -> list[tuple[float, float]]:
+def crossings(instrument: Instrument, line: FretLine, beside: float = 0.0) -> tuple[Point, Point]:
+    """(x, y) where a line across the board meets its bass and its treble edge, mm.
+
+    `beside`: edges so much further out, parallel to the centreline's y. x = c + m y on y = +-(w + k x), solved.
+    """
+    width = instrument.board.width
+    middle = float(half_width(instrument, line.x)) + beside
+    taper = (width.there - width.nut) / 2 / taper_place(instrument)
+    bass, treble = -middle / (1.0 + taper * line.lean), middle / (1.0 - taper * line.lean)
+    return (line.at(bass), bass), (line.at(treble), treble)
+
+
+def nut_back(instrument: Instrument) -> float:
+    """The furthest that the nut's front reaches back from x = 0 within the board's width, mm; 0 or less."""
+    (bass, _), (treble, _) = crossings(instrument, nut_front(instrument))
+    return min(0.0, bass, treble)
+
+
+def nut_shelf(instrument: Instrument) -> float:
+    """x as far back from where the neck keeps its width for the nut, mm: NUT_SHELF behind the nut's furthest place."""
+    return nut_back(instrument) - NUT_SHELF
+
+
+def furthest_end(instrument: Instrument) -> float:
+    """The greatest x of the board's far end, mm: of its further corner on a fanned board."""
+    end = far_end(instrument)
+    (bass, _), (treble, _) = crossings(instrument, end)
+    return max(end.x, bass, treble)
+
+
+def corners(instrument: Instrument) -> list[Point]:
     """The board's four corners (x, y) in mm, counter-clockwise, the operator's nut corner first.
 
     Raises Refusal where the sides would meet before the board ends.
     """
-    end = board_end(instrument)
-    at_nut, at_end = half_width(instrument, 0.0), half_width(instrument, end)
-    if at_end <= 0:
+    end = far_end(instrument)
+    if half_width(instrument, furthest_end(instrument)) <= 0:
         raise Refusal(
             "the board's sides meet before its end",
             "give a second width nearer to the width at the nut",
             "width",
         )
-    return [(0.0, -at_nut), (end, -at_end), (end, at_end), (0.0, at_nut)]
+    (near_bass, near_treble), (far_bass, far_treble) = (
+        crossings(instrument, nut_front(instrument)),
+        crossings(instrument, end),
+    )
+    return [near_bass, far_bass, far_treble, near_treble]

@@ -69,17 +69,24 @@ def tip_way(dome: Domed, bit: Bit, line: Array, floor: float) -> Array:
     return np.stack([s, floor - dome.drop(x, np.maximum(np.abs(y) - end, 0.0))], axis=1)
 
 
-def groove_shape(bit: Bit, depth: float, dome: Domed | None, x: float, span: tuple[float, float]) -> Polygon:
-    """The groove of a bit across the board at x, between two y, as wide as the bit cuts in the flat face. mm.
+def groove_shape(bit: Bit, depth: float, dome: Domed | None, line: Place, span: Place) -> Polygon:
+    """The groove of a bit across the board, between two y, as wide as the bit cuts in the flat face. mm.
 
+    `line`: (x on the centreline, how far it leans along x a mm of y).
     Under a dome it lies deeper towards the edges, where a pointed bit is wider.
     """
     y0, y1 = span
-    narrow = bit.width_at(depth)
+    (at, lean), narrow = line, bit.width_at(depth)
+    stretch = math.hypot(1.0, lean)
     if dome is None or bit.width_at(depth / 2) > narrow - 1e-9:
-        return box_polygon(x - narrow / 2, y0, x + narrow / 2, y1)
-    y = np.linspace(y0, y1, max(3, math.ceil((y1 - y0) / 0.5) + 1))
-    half = np.array([bit.width_at(depth + float(d)) / 2 for d in dome.drop(np.full(len(y), x), y)])
+        if lean == 0.0:
+            return box_polygon(at - narrow / 2, y0, at + narrow / 2, y1)
+        y, half = np.array([y0, y1]), np.full(2, narrow / 2 * stretch)
+    else:
+        y = np.linspace(y0, y1, max(3, math.ceil((y1 - y0) / 0.5) + 1))
+        drops = dome.drop(at + lean * y, y)
+        half = np.array([bit.width_at(depth + float(d)) / 2 * stretch for d in drops])
+    x = at + lean * y
     return Polygon(np.concatenate([np.stack([x - half, y], axis=1), np.stack([x + half, y], axis=1)[::-1]]))
 
 

@@ -16,14 +16,12 @@ from shapely import Polygon
 from shapely.affinity import scale
 from shapely.geometry.base import BaseGeometry
 
-from toolpaths.core.geometry import box_polygon
-from toolpaths.core.job import Instrument, Job
-from toolpaths.core.neck import NUT_SHELF
+from toolpaths.core.job import Fan, Instrument, Job
 from toolpaths.core.scene import Scene
 from toolpaths.core.target import Target
 from toolpaths.core.units import MM_PER_INCH, Units, show
-from toolpaths.trade.boards import board_end, corners, half_width
-from toolpaths.trade.frets import fret_distance
+from toolpaths.trade.boards import board_end, corners, crossings, furthest_end, half_width, nut_shelf
+from toolpaths.trade.fans import fret_x, nut_front
 from toolpaths.trade.necks import neck_end, neck_of, side_corners
 
 SAME = 0.02
@@ -121,17 +119,45 @@ def fit(board: Part, neck: Part, *, on_body: bool = False) -> tuple[Row, ...]:
 
 def _numbers(board: Part, neck: Part, units: Units) -> list[Row]:
     one, other = board.job.instrument, neck.job.instrument
-    off = other.scale_length - one.scale_length
     return [
-        _length_row(
-            "scale length", one.scale_length, other.scale_length, units,
-            Verdict.fits if abs(off) <= SAME else Verdict.no,
-            "give both jobs the same instrument file",
-        ),
+        *_scales(one, other, units),
+        *_nuts(one, other, units),
         _plain_row("frets", one.frets, other.frets, Verdict.look, "the two jobs end at different frets"),
         _plain_row("strings", one.strings, other.strings, Verdict.look, "the two jobs name different instruments"),
         _plain_row("handed", board.job.handed, neck.job.handed, Verdict.no, "one part is the other's mirror image"),
     ]  # fmt: skip
+
+
+def _scales(one: Instrument, other: Instrument, units: Units) -> list[Row]:
+    """One scale length, or both of a fan and the fret that stands square."""
+    same_file = "give both jobs the same instrument file"
+    a, b = one.scale_length, other.scale_length
+    if not isinstance(a, Fan) and not isinstance(b, Fan):
+        return [_scale_row("scale length", a, b, units)]
+    if not isinstance(a, Fan) or not isinstance(b, Fan):
+        kinds = ["fanned" if isinstance(s, Fan) else show(s, units) for s in (a, b)]
+        return [Row("scale length", kinds[0], kinds[1], "differs", Verdict.no, same_file)]
+    return [
+        _scale_row("scale length, bass", a.bass, b.bass, units),
+        _scale_row("scale length, treble", a.treble, b.treble, units),
+        _plain_row("square fret", f"{a.square_fret:g}", f"{b.square_fret:g}", Verdict.no, same_file),
+    ]
+
+
+def _scale_row(what: str, a: float, b: float, units: Units) -> Row:
+    verdict = Verdict.fits if abs(b - a) <= SAME else Verdict.no
+    return _length_row(what, a, b, units, verdict, "give both jobs the same instrument file")
+
+
+def _nuts(one: Instrument, other: Instrument, units: Units) -> list[Row]:
+    """Where the nut's front stands, for instruments that move it from the nut line."""
+    a, b = nut_front(one).x, nut_front(other).x
+    if a == b == 0.0:
+        return []
+    off = abs(a - b) > SAME or bool(one.zero_fret) != bool(other.zero_fret)
+    verdict = Verdict.no if off else Verdict.fits
+    todo = "see `zero_fret` and `nut_compensation`: give both jobs the same instrument file"
+    return [_length_row("nut's front, from the nut line", a, b, units, verdict, todo)]
 
 
 def _widths(board: Part, neck: Part, units: Units) -> list[Row]:
@@ -140,7 +166,7 @@ def _widths(board: Part, neck: Part, units: Units) -> list[Row]:
     margin = neck_of(other).margin
     far = min(board_end(one), neck_end(other))
     fret = min(12, one.frets)
-    places = [("nut", 0.0), (f"fret {fret}", fret_distance(one.scale_length, fret)), ("the end", far)]
+    places = [("nut", 0.0), (f"fret {fret}", fret_x(one, fret)), ("the end", far)]
     out: list[Row] = []
     for name, x in places:
         b, n = 2 * float(half_width(one, x)), 2 * _neck_half(other, x, margin)
@@ -178,7 +204,7 @@ def _widths(board: Part, neck: Part, units: Units) -> list[Row]:
 
 
 def _length(board: Part, neck: Part, units: Units, on_body: bool) -> Row:
-    b, n = board_end(board.job.instrument), neck_end(neck.job.instrument)
+    b, n = furthest_end(board.job.instrument), neck_end(neck.job.instrument)
     short = b - n > SAME
     verdict = Verdict.fits if not short else (Verdict.look if on_body else Verdict.no)
     todo = (
@@ -202,19 +228,22 @@ def _thickness(board: Part, neck: Part, units: Units) -> Row:
 def _covered(board: Part, neck: Part, units: Units) -> list[Row]:
     """Channels and bars must lie under board or nut; an adjuster's pocket may come out to be reached."""
     one = board.job.instrument
-    end, nut = board_end(one), float(half_width(one, 0.0))
-    cover = shapely.union(Polygon(corners(one)), box_polygon(-NUT_SHELF, -nut, 1e-3, nut))
+    end, shelf = board_end(one), nut_shelf(one)
+    # What the nut covers, from the shelf to its front.
+    bass, treble = crossings(one, nut_front(one))
+    nut = Polygon([(shelf, bass[1]), (bass[0] + 1e-3, bass[1]), (treble[0] + 1e-3, treble[1]), (shelf, treble[1])])
+    cover = shapely.union(Polygon(corners(one)), nut)
     out: list[Row] = []
     for cut in _under(neck):
         x0, _, x1, _ = cut.region.bounds
         bare = cut.region.difference(cover)
-        beyond = max(-NUT_SHELF - x0, x1 - end)
+        beyond = max(shelf - x0, x1 - end)
         verdict, todo, difference = Verdict.fits, "", "covered"
         if bare.area > _NOTHING:
             difference = f"{bare.area:.1f} mm2 bare" if beyond <= SAME else f"{_bare(beyond, units)} bare"
             adjuster = "adjuster" in cut.name
             verdict = Verdict.look if adjuster else Verdict.no
-            where = "beyond the board's end" if x1 > end else ("behind the nut" if x0 < -NUT_SHELF else "at its side")
+            where = "beyond the board's end" if x1 > end else ("behind the nut" if x0 < shelf else "at its side")
             todo = (
                 "it stays open, to be reached: see that it clears the body"
                 if adjuster

@@ -10,15 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolpaths.core.finding import Refusal
-from toolpaths.core.job import Instrument
+from toolpaths.core.job import Fan, Instrument
 from toolpaths.core.scene import Scene
+from toolpaths.trade.fans import nut_spread, string_places
 from toolpaths.trade.necks import half_width_at, head_end, neck_of
 from toolpaths.trade.places import x_of
 
 Array = NDArray[np.float64]
-
-SPREAD = 0.82
-"""From the first to the last string, as a part of the board's width at the nut. Common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,13 +50,10 @@ def wood_top(scene: Scene, x: float, radius: float) -> float:
     return scene.at_depth(head.drop) if head is not None and head.holds(x + radius) else scene.face
 
 
-def nut_spread(instrument: Instrument) -> float:
-    """From the first to the last string at the nut, mm: the instrument's, else SPREAD of the board's width there."""
-    return SPREAD * instrument.board.width.nut if instrument.nut_spread is None else instrument.nut_spread
-
-
 def strings_at_nut(instrument: Instrument) -> Array:
     """y (N,) of each string at the nut, mm, evenly spread from the treble side (string 1) to the bass side."""
+    if isinstance(instrument.scale_length, Fan):
+        return np.asarray(string_places(instrument, 0)[:, 1])
     half = nut_spread(instrument) / 2
     return np.linspace(half, -half, instrument.strings) if instrument.strings > 1 else np.zeros(1)
 

@@ -9,9 +9,8 @@ from shapely import Polygon, box
 from toolpaths.core.drawing import DrawingError, outlines, read_drawing
 from toolpaths.core.finding import Refusal
 from toolpaths.core.job import Instrument
-from toolpaths.core.neck import NUT_SHELF
 from toolpaths.core.trail import MEET
-from toolpaths.trade.boards import half_width
+from toolpaths.trade.boards import half_width, nut_back, nut_shelf
 from toolpaths.trade.necks import neck_outline
 
 
@@ -51,11 +50,13 @@ def head_polygon(instrument: Instrument, folder: Path) -> Polygon | None:
     x0, _, x1, _ = outline.bounds
     where = "draw it in mm from the nut: 0, 0 on the centreline at the front of the nut, the headstock at negative x"
     half = float(half_width(instrument, 0.0))
-    if x0 > -NUT_SHELF:
+    shelf, back = nut_shelf(instrument), nut_back(instrument)
+    if x0 > shelf:
         raise DrawingError(f"headstock, {name}: it reaches from x {x0:.2f} to {x1:.2f} mm", where)
-    if outline.distance(box(-NUT_SHELF, -half, 0.0, half)) > MEET:
+    if outline.distance(box(shelf, -half, back, half)) > MEET:
         raise DrawingError(
-            f"headstock, {name}: it ends at x {x1:.2f} mm and does not meet the shaft, which begins at {-NUT_SHELF:g}",
+            f"headstock, {name}: it ends at x {x1:.2f} mm and does not meet the shaft, "
+            f"which begins at {round(shelf, 2):g}",
             where,
         )
     margin = instrument.neck.margin if instrument.neck is not None else 0.0

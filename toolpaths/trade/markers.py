@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from toolpaths.core.finding import Refusal
 from toolpaths.core.job import Instrument
 from toolpaths.trade.boards import half_width
-from toolpaths.trade.frets import fret_distance
+from toolpaths.trade.fans import fret_line
 
 USUAL = (3, 5, 7, 9, 12, 15, 17, 19, 21, 24)
 """Frets that usually bear a marker. Common practice, no source."""
@@ -33,7 +33,8 @@ def marker_places(
 ) -> tuple[Marker, ...]:
     """Centres of the markers, in the order of `frets`; a double's lower y first.
 
-    Each stands midway between its fret and the one before it; a double has one on each side of the centreline.
+    Each stands midway between its fret and the one before it, measured along the neck at its own y; a double has one
+    on each side of the centreline.
     `frets`: which frets; the usual ones that the instrument has, if None.
     `double_spacing`: from centre to centre of a double, mm; half of the board's width there, if None.
     Raises Refusal for a fret that the instrument does not have, and for doubles that stand outside the board.
@@ -48,7 +49,7 @@ def marker_places(
                 f"the instrument has frets 1 to {instrument.frets}",
                 "frets",
             )
-        x = _middle(instrument.scale_length, fret)
+        x = _middle(instrument, fret, 0.0)
         if fret in doubles:
             edge = half_width(instrument, x)
             aside = edge / 2 if double_spacing is None else double_spacing / 2
@@ -58,11 +59,11 @@ def marker_places(
                     f"keep them less than {2 * edge:.1f} mm apart",
                     "double_spacing",
                 )
-            out += [Marker(fret, x, -aside), Marker(fret, x, aside)]
+            out += [Marker(fret, _middle(instrument, fret, y), y) for y in (-aside, aside)]
         else:
             out.append(Marker(fret, x, 0.0))
     return tuple(out)
 
 
-def _middle(scale: float, fret: int) -> float:
-    return (fret_distance(scale, fret - 1) + fret_distance(scale, fret)) / 2
+def _middle(instrument: Instrument, fret: int, y: float) -> float:
+    return (fret_line(instrument, fret - 1).at(y) + fret_line(instrument, fret).at(y)) / 2

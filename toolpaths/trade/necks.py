@@ -15,9 +15,9 @@ from shapely.geometry.base import BaseGeometry
 
 from toolpaths.core.finding import Refusal
 from toolpaths.core.job import Instrument
-from toolpaths.core.neck import NUT_SHELF, Neck
-from toolpaths.trade.boards import board_end, half_width
-from toolpaths.trade.frets import fret_distance
+from toolpaths.core.neck import Neck
+from toolpaths.trade.boards import furthest_end, half_width, nut_back, nut_shelf
+from toolpaths.trade.fans import fret_x
 
 Array = NDArray[np.float64]
 
@@ -36,9 +36,9 @@ def neck_of(instrument: Instrument) -> Neck:
 
 
 def neck_end(instrument: Instrument) -> float:
-    """x of the neck's end at the body, mm: the heel's, else the board's."""
+    """x of the neck's end at the body, mm: the heel's, else the board's (its further corner where it is fanned)."""
     heel = neck_of(instrument).heel
-    return board_end(instrument) if heel is None else heel.to
+    return furthest_end(instrument) if heel is None else heel.to
 
 
 def head_end(instrument: Instrument) -> float:
@@ -58,12 +58,15 @@ def side_corners(instrument: Instrument, margin: float) -> list[tuple[float, flo
     out: list[tuple[float, float]] = []
     head = neck.headstock
     if head is not None and head.length is not None and head.width is not None:
-        shelf = _shaft(instrument, -NUT_SHELF, margin)
-        out += [(-head.length, head.width / 2), (-NUT_SHELF - head.flare, head.width / 2), (-NUT_SHELF, shelf)]
+        shelf = nut_shelf(instrument)
+        width = _shaft(instrument, shelf, margin)
+        out += [(-head.length, head.width / 2), (shelf - head.flare, head.width / 2), (shelf, width)]
     elif head is not None:
-        out.append((-NUT_SHELF, _shaft(instrument, -NUT_SHELF, margin)))
+        shelf = nut_shelf(instrument)
+        out.append((shelf, _shaft(instrument, shelf, margin)))
     # The sides bend at the nut line: parallel behind it, the board's taper before it.
-    out.append((0.0, _shaft(instrument, 0.0, margin)))
+    bend = nut_back(instrument)
+    out.append((bend, _shaft(instrument, bend, margin)))
     heel = neck.heel
     if heel is None:
         out.append((end, _shaft(instrument, end, margin)))
@@ -134,7 +137,7 @@ def back_depth(instrument: Instrument, x: Array, y: Array, head_drop: float = 0.
     half = half_width_at(instrument, x)
     inside = (np.abs(y) <= half) & (half > 0)
     if has_drawn_head(instrument):
-        inside = inside | (x < -NUT_SHELF)
+        inside = inside | (x < nut_shelf(instrument))
     part = np.clip(np.abs(y) / np.where(half > 0, half, 1.0), 0.0, 1.0)
     centre = depth_on_centre(instrument, x, head_drop)
     flat = flatness(instrument, x)
@@ -161,13 +164,13 @@ def profile(neck: Neck, part: Array) -> Array:
 
 
 def _shaft(instrument: Instrument, x: float, margin: float) -> float:
-    """Half width of the shaft; behind the nut line it keeps the nut's width."""
-    return float(half_width(instrument, max(x, 0.0))) + margin
+    """Half width of the shaft; behind the nut it keeps the width there."""
+    return float(half_width(instrument, max(x, nut_back(instrument)))) + margin
 
 
 def _shaft_depth(instrument: Instrument, x: Array) -> Array:
     stations = neck_of(instrument).thickness
-    xs = np.array([fret_distance(instrument.scale_length, s.fret) for s in stations])
+    xs = np.array([fret_x(instrument, s.fret) for s in stations])
     ts = np.array([s.thickness for s in stations]) - instrument.board.thickness
     if len(xs) == 1:
         return np.full(np.shape(x), ts[0])

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from toolpaths.core.job import SAWN_FIRST, Job
 from toolpaths.core.units import Units, show
-from toolpaths.trade.boards import half_width
-from toolpaths.trade.frets import fret_distance
+from toolpaths.trade.boards import crossings
+from toolpaths.trade.fans import fret_line
 from toolpaths.trade.radius import radius_at, sagitta
 
 
@@ -31,15 +31,18 @@ def to_saw(job: Job, fret: int, depth: float, follows: bool) -> ToSaw:
     Source: elementary geometry (the sagitta); the order of work is common practice, no source.
     """
     instrument, wanted = job.instrument, job.saw.depth
-    x = fret_distance(instrument.scale_length, fret)
-    radius = radius_at(instrument.board, instrument, x)
-    edge = float(half_width(instrument, x))
-    drop = 0.0 if radius is None else sagitta(radius, 2 * min(edge, radius))
+    drop = max(_drop(job, x, abs(y)) for x, y in crossings(instrument, fret_line(instrument, fret)))
     at_edge = depth + drop if follows else depth
     if SAWN_FIRST in job.by_hand:
         bottom = wanted + drop
         return ToSaw(fret, max(bottom - depth, 0.0), max(bottom - at_edge, 0.0), (bottom, bottom))
     return ToSaw(fret, max(wanted - depth, 0.0), max(wanted - max(at_edge - drop, 0.0), 0.0), (wanted, wanted))
+
+
+def _drop(job: Job, x: float, edge: float) -> float:
+    """How much lower than its crown the radiused top lies there, mm."""
+    radius = radius_at(job.instrument.board, job.instrument, x)
+    return 0.0 if radius is None else sagitta(radius, 2 * min(edge, radius))
 
 
 def sawing_words(job: Job, slots: Sequence[ToSaw], units: Units) -> str:

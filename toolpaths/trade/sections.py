@@ -9,8 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolpaths.core.job import Instrument
-from toolpaths.core.neck import NUT_SHELF
-from toolpaths.trade.boards import board_end, half_width
+from toolpaths.trade.boards import board_end, half_width, nut_shelf
 from toolpaths.trade.necks import back_depth, half_width_at
 from toolpaths.trade.radius import radius_at
 
@@ -45,7 +44,7 @@ def neck_section(
     low, high = (-half, half) if sides is None else sides
     if high - low <= 0:
         return np.empty((0, 2))
-    face = -head_drop if x < -NUT_SHELF else 0.0
+    face = -head_drop if x < nut_shelf(instrument) else 0.0
     # Evenly around an ellipse, so that the steep flanks are as fine as the middle.
     around = np.sin(np.linspace(-np.pi / 2, np.pi / 2, _PIECES + 1))
     y = (low + high) / 2 + around * (high - low) / 2

@@ -17,7 +17,8 @@ from shapely import LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
 from toolpaths.core.job import Instrument
-from toolpaths.core.neck import NUT_SHELF, Neck
+from toolpaths.core.neck import Neck
+from toolpaths.trade.boards import nut_shelf
 from toolpaths.trade.necks import (
     SOFT_VEE,
     back_depth,
@@ -70,7 +71,7 @@ class FinishedNeck:
         drawn: BaseGeometry | None = None
         low = side[0][0]
         if has_drawn_head(instrument):
-            behind = shapely.box(-10 * _FAR, -_FAR, -NUT_SHELF, _FAR)
+            behind = shapely.box(-10 * _FAR, -_FAR, nut_shelf(instrument), _FAR)
             head = shapely.box(low - _FAR, -_FAR, low, _FAR) if head is None else head
             joined = shapely.union(plan, head.intersection(behind))
             plan = Polygon(max(getattr(joined, "geoms", [joined]), key=lambda g: g.area).exterior)
@@ -107,7 +108,7 @@ class FinishedNeck:
         out = self._section_distance(points[:, 0], y, d, sides, fine)
         if sides and self.drawn is not None:
             # Elsewhere the drawn sides are farther off than what was found.
-            near = np.nonzero(points[:, 0] + NUT_SHELF < out)[0]
+            near = np.nonzero(points[:, 0] - nut_shelf(self.instrument) < out)[0]
             out[near] = np.minimum(out[near], shapely.distance(shapely.points(points[near, :2]), self.drawn))
         inside = d <= self.depth(points[:, 0], points[:, 1])
         return np.where(inside, out, -out)
@@ -195,7 +196,7 @@ class FinishedNeck:
             return y, d
         edge_y, edge_d = half.copy(), np.zeros(len(x))
         if self.drawn is not None:
-            behind = x < -NUT_SHELF
+            behind = x < nut_shelf(self.instrument)
             edge_y, edge_d = np.where(behind, _FAR, edge_y), np.where(behind, d[:, -1], edge_d)
         return np.column_stack([y, edge_y]), np.column_stack([d, edge_d])
 

@@ -12,7 +12,7 @@ from toolpaths.reports.tables import (
     differences_table,
     features_table,
     findings_table,
-    frets_table,
+    frets_tables,
     printed,
     programs_table,
     reasons_table,
@@ -23,7 +23,7 @@ def test_frets_are_listed_in_the_job_s_units_and_the_other() -> None:
     import types
 
     instrument = types.SimpleNamespace(scale_length=650.0, frets=24)
-    table = frets_table(types.SimpleNamespace(title="x", units="mm", instrument=instrument))
+    (table,) = frets_tables(types.SimpleNamespace(title="x", units="mm", instrument=instrument))
     # L = 650: fret 1 at 36.482, fret 12 at 325.000 mm (equal temperament, d = L (1 - 2^(-n/12))).
     assert ("1", "36.48", "36.48", "1.436") == table.rows[0][:4]
     assert ("12", "325.00") == table.rows[11][:2]
@@ -33,7 +33,7 @@ def test_a_tenth_of_a_millimetre_at_fret_12_of_a_648_mm_scale_is_half_a_cent() -
     import types
 
     instrument = types.SimpleNamespace(scale_length=648.0, frets=12)
-    table = frets_table(types.SimpleNamespace(title="x", units="mm", instrument=instrument))
+    (table,) = frets_tables(types.SimpleNamespace(title="x", units="mm", instrument=instrument))
     # 1200 log2(324 / 323.9) = 0.534 cents, from the definition of the cent.
     assert "0.53" == table.rows[11][4]
 

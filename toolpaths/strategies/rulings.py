@@ -24,8 +24,8 @@ def rulings(operation: Rulings, bit: Bit, pen: Pen) -> list[Section]:
             if not len(lines):
                 continue
             _side(operation, pen, lines + np.array([0.0, 0.0, raised]))
-            layer = "" if len(operation.layers) == 1 else f", layer {k + 1} of {len(operation.layers)}"
-            title = f"{operation.title}, {side}, {len(lines)} passes{layer}"
+            layer = "" if len(operation.layers) == 1 else f"layer {k + 1} of {len(operation.layers)}, "
+            title = f"{layer}{side}, {len(lines)} passes: {operation.title}"
             out.append(Section(operation.feature, operation.bit, title, pen.taken(), operation.cutting.rpm))
     return out
 

@@ -39,7 +39,8 @@ def angles(dome: Domed, bit: Bit, scallop: float, reach: tuple[float, float]) ->
         step = 2 * half_step(radius, corner, scallop)
         return np.linspace(0.0, last, max(1, math.ceil(last / step - _SMALL)) + 1)
     drops = np.arange(0.0, 1.0 - math.cos(last) + scallop / radius, scallop / radius)
-    return np.arccos(np.maximum(1.0 - drops, -1.0))
+    # A flat end on the crown itself takes nothing, and on its way out from there would cut into it.
+    return np.arccos(np.maximum(1.0 - drops[1:], -1.0))
 
 
 def half_step(radius: float, corner: float, scallop: float) -> float:

@@ -5,7 +5,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from toolpaths.bits.ball import Ball
+from toolpaths.bits.bull import Bull
+from toolpaths.bits.drill import Drill
 from toolpaths.bits.flat import Flat
+from toolpaths.bits.tapered_ball import TaperedBall
 from toolpaths.bits.vee import Vee
 from toolpaths.core.bit import Bit
 from toolpaths.core.trace import Moves
@@ -13,6 +17,7 @@ from toolpaths.core.trace import Moves
 Array = NDArray[np.float64]
 
 STEP = 0.001
+_CLOSER = np.linspace(0, 1, 2001)[:, None]
 NEVER_ABOVE = 5e-7
 """What an exact height may stand above a sampled one, mm: the rounding of float32 near 10 mm."""
 
@@ -23,13 +28,24 @@ def sampled_height(bit: Bit, start: Array, end: Array, points: Array) -> Array:
     tip = start + (end - start) * np.linspace(0, 1, count)[:, None]
     out = np.empty(len(points))
     for i, p in enumerate(points):
-        out[i] = np.min(tip[:, 2] + bit.height_at(np.hypot(tip[:, 0] - p[0], tip[:, 1] - p[1])))
+        heights = tip[:, 2] + bit.height_at(np.hypot(tip[:, 0] - p[0], tip[:, 1] - p[1]))
+        best = int(np.argmin(heights))
+        # Round bits stand upright at their rim: once more, a thousand times as close, about the lowest sample.
+        near = tip[max(best - 1, 0)] + (tip[min(best + 1, count - 1)] - tip[max(best - 1, 0)]) * _CLOSER
+        closer = near[:, 2] + bit.height_at(np.hypot(near[:, 0] - p[0], near[:, 1] - p[1]))
+        out[i] = min(heights[best], closer.min())
     return out
 
 
 def sampling_error(bit: Bit) -> float:
-    """How far above the truth a sampled height may lie, mm: half a step, times the steepest that the height changes."""
-    return STEP * (1 + (1 / bit.spread if isinstance(bit, Vee) else 0.0))
+    """How far above the truth a sampled height may lie, mm.
+
+    Half a step, times the steepest that the height changes; at a round bit's upright rim sqrt(2 R s) for a step s.
+    """
+    if isinstance(bit, Ball | Bull):
+        return STEP + float(np.sqrt(2 * bit.radius * STEP / 1000))
+    spread = getattr(bit, "spread", None)
+    return STEP * (1 + (1 / spread if spread else 0.0))
 
 
 def some_bits() -> dict[str, Bit]:
@@ -40,6 +56,11 @@ def some_bits() -> dict[str, Bit]:
         "sharp vee": Vee(shape="vee", diameter=4, angle=60, **common),
         "tipped vee": Vee(shape="vee", diameter=5, angle=90, tip=1, **common),
         "blunt vee": Vee(shape="vee", diameter=6, angle=150, tip=0.2, **common),
+        "ball": Ball(shape="ball", diameter=6, **common),
+        "bull": Bull(shape="bull", diameter=6, corner=1.2, **common),
+        "almost a ball": Bull(shape="bull", diameter=4, corner=1.9, **common),
+        "tapered ball": TaperedBall(shape="tapered ball", diameter=4, tip=1.5, angle=20, **common),
+        "drill": Drill(shape="drill", diameter=5, **common),
     }
 
 

@@ -20,9 +20,13 @@ class Flat(Bit):
 
     shape: Literal["flat"]
 
-    def height_at(self, radius: Array) -> Array:
-        """Height of the end at distances from the axis, any shape, mm: 0 up to the radius, infinite beyond."""
-        return np.where(np.asarray(radius, dtype=np.float64) <= self.radius, 0.0, np.inf)
+    def profile(self, rho: Array) -> Array:
+        """0 up to the radius."""
+        return np.zeros(np.shape(rho))
+
+    def past(self, aside: Array, steepness: Array) -> Array:
+        """At the rim on any ramp, whichever."""
+        return np.broadcast_to(np.where(np.asarray(steepness) > 0, np.inf, 0.0), np.broadcast(aside, steepness).shape)
 
     def width_at(self, depth: float) -> float:
         """Width of the line that it cuts, mm: its diameter at any depth above 0, else 0."""

@@ -17,9 +17,6 @@ from toolpaths.core.units import Units, length, show
 BitChanges = Sequence[tuple[str, str]]
 """Pairs of a bit's name and another diameter, or the name of the bit that takes its place."""
 
-LATER_SHAPES = ("ball", "bull", "tapered ball", "drill")
-"""Shapes that the job file keeps free for what is not built yet."""
-
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9 _-]{0,39}")
 _SUCH_AS = "such as my bit: {shape: flat, diameter: 3, cutting_length: 12, shank: 6, stickout: 25}"
 
@@ -96,10 +93,7 @@ def _whole(
     shape = entry["shape"]
     kind = kinds.get(shape) if isinstance(shape, str) else None
     if kind is None:
-        if isinstance(shape, str) and shape in LATER_SHAPES:
-            words, hint = f"bits of shape `{shape}` are not built yet in this version", f"shapes: {', '.join(kinds)}"
-        else:
-            words, hint = f"{describe(shape)} is not a shape of bit", did_you_mean(shape, kinds, "shapes")
+        words, hint = f"{describe(shape)} is not a shape of bit", did_you_mean(shape, kinds, "shapes")
         problems.append(document.problem((*path, "shape"), words, hint))
         return None
     try:

@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 
 from toolpaths.core.bit import Bit
-from toolpaths.trade.chips import is_pointed, working_diameter
 
 FLUTED = 0.8
 """Part of its diameter that a fluted length is as stiff as.
@@ -72,11 +71,10 @@ def deflection(bit: Bit, force: float, depth: float = 0.0) -> float:
     middle of the cut's depth. For a pointed bit a rough figure. Screening only.
     """
     fluted = min(bit.cutting_length, bit.stickout)
-    diameter = working_diameter(bit) if is_pointed(bit) else bit.cut_diameter
     return stepped_cantilever(
         force,
         (bit.stickout - fluted, bit.shank),
-        (fluted, FLUTED * diameter),
+        (fluted, FLUTED * bit.stiff_diameter),
         ELASTICITY[bit.material],
         min(depth / 2, bit.stickout),
     )

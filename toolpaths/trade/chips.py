@@ -121,20 +121,13 @@ def bit_band(bit: Bit, janka: float) -> Band:
 
 
 def working_diameter(bit: Bit) -> float:
-    """The diameter that a bit's chips are judged by, mm: its own.
-
-    For a pointed one, which cuts on a narrow part of its edges, the mean of tip and widest.
-    Common practice, no source.
-    """
-    if not is_pointed(bit):
-        return bit.diameter
-    # A bit is 0 wide at depth 0, whatever its tip: a micrometre below is where the tip shows.
-    return (bit.width_at(0.001) + bit.diameter) / 2
+    """The diameter that a bit's chips are judged by, mm; see `Bit.working_diameter`. Common practice, no source."""
+    return bit.working_diameter
 
 
 def is_pointed(bit: Bit) -> bool:
-    """Whether a bit is narrow at its tip: at a fiftieth of its diameter, less than a quarter as wide."""
-    return bit.width_at(bit.diameter / 50) < bit.diameter / 4
+    """Whether a bit is narrow at its tip and opens its width with depth; see `Bit.is_pointed`."""
+    return bit.is_pointed
 
 
 def _between(diameter: float, soft: float, hard_row: tuple[float, ...], soft_row: tuple[float, ...]) -> float:

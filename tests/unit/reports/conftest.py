@@ -36,14 +36,14 @@ FACE, BLANK, LINE = 5.5, 7.0, 0.5
 class PlainBit(Bit):
     """A straight bit."""
 
-    def height_at(self, radius: Array) -> Array:
-        return np.where(radius <= self.radius, 0.0, np.inf)
+    def profile(self, rho: Array) -> Array:
+        return np.zeros_like(rho)
+
+    def past(self, aside: Array, steepness: Array) -> Array:
+        raise NotImplementedError
 
     def width_at(self, depth: float) -> float:
         return self.cut_diameter
-
-    def swept_height(self, start: Array, end: Array, points: Array) -> Array:
-        raise NotImplementedError
 
 
 class PlainFeature(Feature):

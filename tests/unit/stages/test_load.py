@@ -585,12 +585,23 @@ def test_what_is_not_built_yet_is_called_so(old: str, new: str, said: str) -> No
     [
         (
             "quater: {diameter: 3}",
-            "3: bits.quater.shape: is missing [did you mean `quarter` of the rack? shapes: flat, vee]",
+            "3: bits.quater.shape: is missing [did you mean `quarter` of the rack? "
+            "shapes: flat, vee, ball, bull, tapered ball, drill]",
         ),
-        ("mine: {shape: round}", "17: bits.mine.shape: the text `round` is not a shape of bit [shapes: flat, vee]"),
         (
-            "mine: {shape: ball}",
-            "17: bits.mine.shape: bits of shape `ball` are not built yet in this version [shapes: flat, vee]",
+            "mine: {shape: round}",
+            "17: bits.mine.shape: the text `round` is not a shape of bit "
+            "[shapes: flat, vee, ball, bull, tapered ball, drill]",
+        ),
+        ("mine: {shape: bal}", "17: bits.mine.shape: the text `bal` is not a shape of bit [did you mean `ball`?]"),
+        (
+            "mine: {shape: bull, corner: 2, diameter: 4, cutting_length: 9, shank: 4, stickout: 20}",
+            "9: bits.mine: a corner radius of 2.00 mm leaves no flat on a bit of 4.00 mm; give a smaller corner, or "
+            "`shape: ball`",
+        ),
+        (
+            "mine: {shape: bull, diameter: 4, cutting_length: 9, shank: 4, stickout: 20}",
+            "3: bits.mine.corner: is missing [add it: radius of the corner between its flat end and its sides]",
         ),
         ("six: {flute: 3}", "9: bits.six.flute: this key is not known here [did you mean `flutes`?]"),
         ("six: {flutes: 9}", "17: bits.six.flutes: must be at most 8"),

@@ -35,14 +35,14 @@ MACHINE: dict[str, Any] = {
 class Straight(Bit):
     """As wide at every depth."""
 
-    def height_at(self, radius: Any) -> Any:
-        return np.where(radius <= self.radius, 0.0, np.inf)
+    def profile(self, rho: Any) -> Any:
+        return np.zeros_like(rho)
+
+    def past(self, aside: Any, steepness: Any) -> Any:
+        raise NotImplementedError
 
     def width_at(self, depth: float) -> float:
         return self.cut_diameter if depth > 0 else 0.0
-
-    def swept_height(self, start: Any, end: Any, points: Any) -> Any:
-        raise NotImplementedError
 
 
 class Point60(Straight):

@@ -10,12 +10,13 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
+from functools import partial
 from typing import Any, TypeVar
 
 import numpy as np
 import pytest
 
-from tests.bench.workloads import PITCH, Workload, board, chords, patch_a_move, planing, seconds_a_cell
+from tests.bench.workloads import PITCH, Workload, board, chords, patch_a_move, planing, radiused, seconds_a_cell
 from toolpaths.core.standing import StandingWood
 from toolpaths.stages.simulate import simulate
 
@@ -27,8 +28,14 @@ T = TypeVar("T")
 
 @pytest.mark.parametrize(
     ("make", "most", "gain", "turns", "rounds"),
-    [(planing, 4.0, 0.0, 3, 5), (board, 22.0, 10.0, 5, 5), (chords, 24.0, 10.0, 1, 4)],
-    ids=["W1 planing", "W2 board", "W4 chords"],
+    [
+        (planing, 4.0, 0.0, 3, 5),
+        (board, 22.0, 10.0, 5, 5),
+        (partial(radiused, along=True), 4.0, 0.0, 2, 5),
+        (partial(radiused, along=False), 12.0, 0.0, 1, 5),
+        (chords, 24.0, 10.0, 1, 4),
+    ],
+    ids=["W1 planing", "W2 board", "W3 long", "W3 cross", "W4 chords"],
 )
 def test_the_simulation_is_fast_for_what_it_covers(
     make: Callable[[], Workload], most: float, gain: float, turns: int, rounds: int, benchmark: Any
@@ -50,7 +57,7 @@ def test_the_simulation_is_fast_for_what_it_covers(
         f"patch a move {plain * 1e3:.0f} ms, {plain / best:.1f} times as long"
         f"{f' (at least {gain:g})' if gain else ''}"
     )
-    assert np.abs(heights - after.heights).max() <= _LEVEL
+    assert np.abs(heights.astype(np.float64) - after.heights).max() <= _LEVEL
     assert most >= rho
     assert gain <= plain / best
 

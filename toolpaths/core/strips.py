@@ -25,7 +25,7 @@ Heights = NDArray[np.float32]
 Ints = NDArray[np.int64]
 Mask = NDArray[np.bool_]
 
-_CELLS = 40_000
+_CELLS = 100_000
 """Cells that are worked on at once."""
 _ROUNDED = 4
 """Patches are taken as one size up to a multiple of so many cells."""
@@ -176,16 +176,24 @@ def _square(cells: Cells, bit: Bit, s: _Strips, p: _Patches, along: int) -> Arra
     profile = bit.profile(np.hypot(past, np.minimum(aside, bit.radius))) + rise * past
     slope = at[:, 2][:, None] + rise * foot
 
-    def both(a: Array, b: Array) -> Array:
-        return a[:, None, :] + b[:, :, None] if along == 0 else a[:, :, None] + b[:, None, :]
-
-    heights = both(slope, profile)
-    if np.any(rise):
+    heights = _sum(slope, profile, along)
+    if rise.any():
         # The middle of the strip is 0 here; beyond half the run the bit's end is lowest, and that is a disc's.
-        off = both(foot - run / 2, past)
-        np.abs(off, out=off)
-        np.copyto(heights, np.inf, where=off > (run / 2 + _SPARE)[:, :, None])
+        edge = int(np.abs(past).max() / cells.pitch) + 2
+        most = foot.shape[1]
+        foot -= run / 2
+        parts = [slice(0, edge), slice(most - edge - _ROUNDED, most)]
+        for part in parts if 2 * edge + _ROUNDED < most else [slice(0, most)]:
+            off = _sum(foot[:, part], past, along)
+            np.abs(off, out=off)
+            here = heights[:, :, part] if along == 0 else heights[:, part, :]
+            np.copyto(here, np.inf, where=off > (run / 2 + _SPARE)[:, :, None])
     return heights
+
+
+def _sum(a: Array, b: Array, along: int) -> Array:
+    """(K, h, w) of what runs along the strip (K, N) and what runs across it (K, M)."""
+    return a[:, None, :] + b[:, :, None] if along == 0 else a[:, :, None] + b[:, None, :]
 
 
 def _slanted(cells: Cells, bit: Bit, s: _Strips, p: _Patches) -> Array:
@@ -199,7 +207,7 @@ def _slanted(cells: Cells, bit: Bit, s: _Strips, p: _Patches) -> Array:
     np.abs(aside, out=aside)
     out = aside > bit.radius
     np.minimum(aside, bit.radius, out=aside)
-    if np.any(rise):
+    if rise.any():
         past = s.past(bit, aside, p.index)
         heights = bit.profile(np.hypot(past, aside)) + rise * (past + foot)
         foot += past

@@ -1,6 +1,7 @@
 """How fast programs become depth maps, as ratios within one run, so that any machine can judge.
 
-rho = T / (u tau): T the least time of several rounds of the simulation, u the number of (cell, move) coverings,
+rho = T / (u tau): T the least time of several rounds of the simulation (the processor's, so that other work on the
+machine does not count), u the number of (cell, move) coverings,
 tau the time that one cell of `np.minimum(a, b, out=a)` takes over the whole grid. rho holds across machines.
 The limits are what a study of such maps reached with numpy alone.
 Run with `pytest tests/bench -m bench --benchmark-enable -s`.
@@ -80,6 +81,6 @@ def test_looking_up_the_standing_wood_is_faster_than_patching_every_move() -> No
 
 
 def _timed(call: Callable[[], T]) -> tuple[float, T]:
-    began = time.perf_counter()
+    began = time.process_time()
     result = call()
-    return time.perf_counter() - began, result
+    return time.process_time() - began, result

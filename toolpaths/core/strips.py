@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,7 +28,7 @@ Mask = NDArray[np.bool_]
 
 _CELLS = 100_000
 """Cells that are worked on at once."""
-_ROUNDED = 4
+_ROUNDED = 2
 """Patches are taken as one size up to a multiple of so many cells."""
 _LONGEST = 512
 """Longest strip in one patch, cells."""
@@ -176,7 +177,7 @@ def _square(cells: Cells, bit: Bit, s: _Strips, p: _Patches, along: int) -> Arra
     profile = bit.profile(np.hypot(past, np.minimum(aside, bit.radius))) + rise * past
     slope = at[:, 2][:, None] + rise * foot
 
-    heights = _sum(slope, profile, along)
+    heights: Array = _sum(slope, profile, along, np.float32)
     if rise.any():
         # The middle of the strip is 0 here; beyond half the run the bit's end is lowest, and that is a disc's.
         edge = int(np.abs(past).max() / cells.pitch) + 2
@@ -191,9 +192,11 @@ def _square(cells: Cells, bit: Bit, s: _Strips, p: _Patches, along: int) -> Arra
     return heights
 
 
-def _sum(a: Array, b: Array, along: int) -> Array:
-    """(K, h, w) of what runs along the strip (K, N) and what runs across it (K, M)."""
-    return a[:, None, :] + b[:, :, None] if along == 0 else a[:, :, None] + b[:, None, :]
+def _sum(a: Array, b: Array, along: int, kind: Any = np.float64) -> Any:
+    """(K, h, w) of what runs along the strip (K, N) and what runs across it (K, M); added in float64."""
+    u, v = (a[:, None, :], b[:, :, None]) if along == 0 else (a[:, :, None], b[:, None, :])
+    out = np.empty(np.broadcast_shapes(u.shape, v.shape), dtype=kind)
+    return np.add(u, v, out=out, dtype=np.float64, casting="same_kind")
 
 
 def _slanted(cells: Cells, bit: Bit, s: _Strips, p: _Patches) -> Array:
@@ -268,7 +271,7 @@ def _span(a: Array, b: Array, count: int) -> tuple[Ints, Ints]:
 
 def _lower(cells: Cells, p: _Patches, heights: Array) -> None:
     """Lowers the cells of patches to heights (K, h, w), each to its own part of them."""
-    left = heights.astype(np.float32)
+    left = heights.astype(np.float32, copy=False)
     places = (p.row, p.row + p.rows, p.column, p.column + p.columns)
     for k, (r0, r1, c0, c1) in enumerate(zip(*(a.tolist() for a in places), strict=True)):
         part = cells.heights[r0:r1, c0:c1]

@@ -17,6 +17,7 @@ from toolpaths.core.bit import Bit
 from toolpaths.core.depthmap import DepthMap
 from toolpaths.core.lower import listed, lower_level
 from toolpaths.core.spans import Block, Strokes, blocks
+from toolpaths.core.strips import Cells, lower_strips
 from toolpaths.core.trace import Moves
 
 Array = NDArray[np.float64]
@@ -29,6 +30,8 @@ _MOST_OF_IT = 0.6
 """Above this part of the map the window that moves may reach is not worth a copy of its own."""
 _ROUNDING = 1e-9
 """A rise smaller than this, mm, is rounding: far below what a map's float32 can hold."""
+_STEEP = 3.0
+"""Rise a mm above which moves of bits that are not flat are worked out cell by cell."""
 
 
 def simulate(before: DepthMap, moves: Moves, bits: Mapping[int, Bit]) -> DepthMap:
@@ -51,12 +54,15 @@ def simulate(before: DepthMap, moves: Moves, bits: Mapping[int, Bit]) -> DepthMa
     for number in np.unique(moves.bit):
         bit = bits[int(number)]
         run = _reaching(grid, bit, _Run(moves.start, moves.end).taken(moves.bit == number), top)
-        level_run = run.is_level
-        rest = _sliced(grid, bit, run.taken(level_run), top)
+        run = _sliced(grid, bit, run, top)
         if isinstance(bit, Flat):
-            level += _lower_flat(grid, bit, rest, run.taken(~level_run))
+            level += _lower_flat(grid, bit, run.taken(run.is_level), run.taken(~run.is_level))
         else:
-            _lower_any(grid, bit, rest, run.taken(~level_run), top)
+            steep = run.is_steep
+            _lower_any(grid, bit, run.taken(steep), top)
+            gentle = run.taken(~steep)
+            cells = Cells(grid.heights, grid.x0, grid.y0, grid.pitch)
+            lower_strips(cells, bit, gentle.start, gentle.end, top)
     if level:
         lower_level(grid.heights, Strokes.joined([p.strokes for p in level]), np.concatenate([p.z for p in level]))
     if not whole:
@@ -114,6 +120,12 @@ class _Run:
     def is_level(self) -> NDArray[np.bool_]:
         """Whether each keeps its height, but for rounding."""
         return np.asarray(np.abs(self.end[:, 2] - self.start[:, 2]) <= _ROUNDING)
+
+    @property
+    def is_steep(self) -> NDArray[np.bool_]:
+        """Whether each goes down or up steeply, but not straight."""
+        run = np.hypot(self.end[:, 0] - self.start[:, 0], self.end[:, 1] - self.start[:, 1])
+        return np.asarray((np.abs(self.end[:, 2] - self.start[:, 2]) > _STEEP * run) & ~self.is_upright)
 
     @property
     def low(self) -> Array:
@@ -177,12 +189,11 @@ def _lower_crescents(grid: _Grid, bit: Flat, ramps: _Run) -> None:
         _lower_cells(grid, bit, ramps, block, disc_last + 1, block.last)
 
 
-def _lower_any(grid: _Grid, bit: Bit, level: _Run, ramps: _Run, top: float) -> None:
+def _lower_any(grid: _Grid, bit: Bit, run: _Run, top: float) -> None:
     """Lowers what a bit of any shape leaves, cell by cell, only as far out as it can be below what stands."""
-    run = _Run(np.concatenate([level.start, ramps.start]), np.concatenate([level.end, ramps.end]))
     depth, which = np.unique(top - run.low, return_inverse=True)
-    reach = np.array([bit.width_at(float(d)) / 2 for d in depth])
-    for block in grid.blocks(grid.strokes(run.start, run.end, reach[which])):
+    reach = np.array([bit.width_at(float(d)) / 2 for d in depth], dtype=np.float64)
+    for block in grid.blocks(grid.strokes(run.start, run.end, reach[which.reshape(-1)])):
         _lower_cells(grid, bit, run, block, block.first, block.last)
 
 
@@ -195,19 +206,20 @@ def _lower_cells(grid: _Grid, bit: Bit, run: _Run, block: Block, first: Ints, la
         np.minimum.at(flat, row * columns + column, height.astype(np.float32))
 
 
-def _sliced(grid: _Grid, bit: Bit, level: _Run, top: float) -> _Run:
-    """Paints long level moves along an axis but for their round ends; returns all that is left to do."""
-    span = np.abs(level.end - level.start)[:, :2]
+def _sliced(grid: _Grid, bit: Bit, run: _Run, top: float) -> _Run:
+    """Paints long level moves along an axis but for their round ends; returns all that is left to do, in its order."""
+    span = np.abs(run.end - run.start)[:, :2]
     length = span.max(axis=1, initial=0.0)
     cells = np.minimum(length / grid.pitch, max(grid.heights.shape)) * (2 * bit.radius / grid.pitch)
     apart = (span.min(axis=1, initial=np.inf) == 0) & (length > 2 * bit.radius) & (cells > _WORTH_A_SLICE)
+    apart &= run.is_level
     if not apart.any():
-        return level
-    for start, end in zip(level.start[apart], level.end[apart], strict=True):
+        return run
+    for start, end in zip(run.start[apart], run.end[apart], strict=True):
         low = min(float(start[2]), float(end[2]))
         along = 0 if start[1] == end[1] else 1
         _lower_rectangle(grid, bit, start[:2], end[:2], along, low, bit.width_at(top - low) / 2)
-    keep, ends = level.taken(~apart), level.taken(apart)
+    keep, ends = run.taken(~apart), run.taken(apart)
     points = np.concatenate([keep.start, ends.start, ends.end])
     return _Run(points, np.concatenate([keep.end, ends.start, ends.end]))
 

@@ -18,7 +18,7 @@ from toolpaths.reports.write_set import write_set
 from toolpaths.stages.read import read
 
 ROOT = Path(__file__).parents[2]
-DEMOS = ("tenor_board", "tenor_neck", "parlour_board_inch")
+DEMOS = ("tenor_board", "tenor_neck", "parlour_board_inch", "fanned_seven")
 COARSE = Changes(pitch=0.5)
 
 

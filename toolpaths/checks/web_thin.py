@@ -93,7 +93,7 @@ def _part(evidence: Evidence) -> Polygon:
     instrument = evidence.job.instrument
     if evidence.job.part == "neck":
         return scale(neck_part(instrument, 0.0, evidence.scene.folder), yfact=evidence.scene.mirror, origin=(0, 0))
-    return Polygon(corners(instrument))
+    return scale(Polygon(corners(instrument)), yfact=evidence.scene.mirror, origin=(0, 0))
 
 
 def _goes_through(demand: Demand) -> bool:

@@ -44,6 +44,7 @@ SEVERITY: dict[str, Severity] = {
     "unreadable": Severity.stop,
     "uncut": Severity.stop,
     "fret-off": Severity.stop,
+    "fan-reversed": Severity.warn,
     "pins-apart": Severity.stop,
     "pins-alike": Severity.warn,
     "web-thin": Severity.stop,

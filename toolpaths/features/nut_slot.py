@@ -40,7 +40,7 @@ class NutSlot(Feature):
         wall = self._wall(scene)
         x0, x1 = wall.x - self.width * wall.stretch, wall.x
         half = self._half_width(scene, wall)
-        beyond = half + 2 * scene.bits[self.bit].radius + RUN_ON + self.width / 2 * abs(wall.lean) / wall.stretch
+        beyond = half + 2 * scene.bits[self.bit].radius + RUN_ON + self.width * abs(wall.lean) / wall.stretch
 
         def strip(y0: float, y1: float) -> Polygon:
             if wall.lean == 0.0:

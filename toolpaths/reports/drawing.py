@@ -50,7 +50,7 @@ class _Drawing:
             self.parts.append(f'<polygon points="{points}" fill="#fff" stroke="#1d2733" stroke-width="0.5"/>')
         for name, line in self.marks.frets:
             self._line(line.at(y0 + 2), y0 + 2, line.at(y1 - 2), y1 - 2, "#c9d0d6", 0.4)
-            if name in ("1", "12") or int(name) == len(self.marks.frets):
+            if name in ("1", "12", self.marks.frets[-1][0]):
                 self._say(line.at(y1 - 2), y1 - 2 - t * 0.4, name, 0.7, colour="#66727f")
         self._line(x0 - t, 0, x1 + t, 0, "#66727f", 0.4, dashes="8 2 1.5 2")
         self._line(0, y0 - t, 0, y1 + t, "#66727f", 0.4, dashes="8 2 1.5 2")

@@ -49,13 +49,13 @@ class Landmarks:
 def landmarks_of(outcome: Outcome, setup: SetupReport) -> Landmarks:
     """The landmarks of one setup."""
     instrument = outcome.job.instrument
-    lines = [(str(n), fret_line(instrument, n)) for n in range(1, instrument.frets + 1)]
+    lines = [(str(n), fret_line(instrument, n)) for n in range(0 if instrument.zero_fret else 1, instrument.frets + 1)]
     x0, _, x1, _ = setup.scene.stock_box
     frets = tuple((n, FretLine(f.x, setup.scene.mirror * f.lean)) for n, f in lines if x0 <= f.x <= x1)
     board, cut = _board(outcome, setup)
     return Landmarks(
         view=_view(setup),
-        closeup=_closeup(outcome),
+        closeup=_closeup(outcome, setup),
         section_y=0.0,
         frets=frets,
         board=board,
@@ -82,10 +82,12 @@ def _view(setup: SetupReport) -> Box:
     return (x0 - _MARGIN, y0 - _MARGIN, x1 + _MARGIN, y1 + _MARGIN)
 
 
-def _closeup(outcome: Outcome) -> Box:
+def _closeup(outcome: Outcome, setup: SetupReport) -> Box:
     """Around one end of the line of fret 12 (the last, if there are fewer): line, marker and outline together."""
     instrument = outcome.job.instrument
-    (x, edge), _ = crossings(instrument, fret_line(instrument, min(12, instrument.frets)))
+    ends = crossings(instrument, fret_line(instrument, min(12, instrument.frets)))
+    # The end nearer to the operator, which is the treble's where the setup sees the instrument mirrored.
+    x, edge = ends[0] if setup.scene.mirror > 0 else (ends[1][0], -ends[1][1])
     middle = x - 0.15 * _CLOSE[0]
     low = edge - 0.42 * _CLOSE[1]
     return (middle - _CLOSE[0] / 2, low, middle + _CLOSE[0] / 2, low + _CLOSE[1])
@@ -94,9 +96,10 @@ def _closeup(outcome: Outcome) -> Box:
 def _board(outcome: Outcome, setup: SetupReport) -> tuple[Array | None, bool]:
     """The finished outline: the corners of the trade's board, or the neck's with its margin."""
     cutting = {f.name for f in setup.features if f.feature == "outline"}
+    mirrored = np.array([1.0, setup.scene.mirror])
     if outcome.job.part == "board":
         try:
-            return np.array(corners(outcome.job.instrument)), bool(cutting)
+            return np.array(corners(outcome.job.instrument)) * mirrored, bool(cutting)
         except Refusal:
             return None, False
     try:
@@ -104,7 +107,7 @@ def _board(outcome: Outcome, setup: SetupReport) -> tuple[Array | None, bool]:
         outline = neck_part(outcome.job.instrument, margin, setup.scene.folder)
     except Refusal:
         return None, False
-    return shapely.get_coordinates(outline.exterior)[:-1] * np.array([1.0, setup.scene.mirror]), bool(cutting)
+    return shapely.get_coordinates(outline.exterior)[:-1] * mirrored, bool(cutting)
 
 
 def _findings(outcome: Outcome, setup: SetupReport) -> tuple[tuple[int, float, float, bool], ...]:

@@ -144,10 +144,22 @@ def places(finding: Finding, outcome: Outcome) -> str:
 def zero_words(setup: SetupReport) -> str:
     """Where the program's zero lies, in one sentence."""
     zero = setup.scene.setup.zero
-    x = {"nut": "X at the front of the nut", "stock end": "X at the stock's left end"}[zero.x]
+    x = {"nut": _nut_zero(setup.scene.job.instrument, setup.scene.job.units), "stock end": "X at the stock's left end"}[
+        zero.x
+    ]
     y = {"centreline": "Y on the centreline", "stock edge": "Y at the stock's edge on the operator's side"}[zero.y]
     z = {"bed": "Z on the bed", "stock top": "Z on the stock's top, its highest point before planing"}[zero.z]
     return f"{x}, {y}, {z}"
+
+
+def _nut_zero(instrument: Instrument, units: Units) -> str:
+    """The nut's front is the nut line, unless the instrument moves it, and on a fanned board it leans."""
+    front, fanned = nut_front(instrument), isinstance(instrument.scale_length, Fan)
+    if not fanned and not front.x:
+        return "X at the front of the nut"
+    where = "X at the nut line where it crosses the centreline" if fanned else "X at the nut line"
+    side = "behind" if front.x > 0 else "in front of"
+    return where + (f" ({show(abs(front.x), units)} {side} the nut's front)" if front.x else "")
 
 
 def verdict(outcome: Outcome) -> str:

@@ -27,6 +27,7 @@ from toolpaths.core.saying import (
 )
 from toolpaths.core.scene import Scene
 from toolpaths.core.toolpath import Section, Toolpath
+from toolpaths.trade.fans import nut_front
 from toolpaths.trade.minutes import minutes_of
 
 
@@ -144,6 +145,10 @@ class _Text:
         zero = scene.setup.zero
         self.tell(f"Zero: X at the {zero.x}, Y at the {zero.y}, Z at the {zero.z}, offset {scene.setup.offset}")
         self.tell(f"The nut line is {form.length(scene.setup.nut_at)} from the left end of the stock.")
+        front = nut_front(job.instrument)
+        if front.x or front.lean:
+            self.tell("X is counted from where the nut line crosses the centreline.")
+            self.tell(f"The front of the nut is at X {form.length(front.x)} there.")
         self.tell(f"The centreline is {form.length(scene.centre_at)} from the operator's edge.")
         turn, shift = scene.skew
         if scene.setup.skew is not None:

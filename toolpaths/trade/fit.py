@@ -20,7 +20,7 @@ from toolpaths.core.job import Fan, Instrument, Job
 from toolpaths.core.scene import Scene
 from toolpaths.core.target import Target
 from toolpaths.core.units import MM_PER_INCH, Units, show
-from toolpaths.trade.boards import board_end, corners, crossings, furthest_end, half_width, nut_shelf
+from toolpaths.trade.boards import board_end, corners, crossings, furthest_end, half_width, nut_back, nut_shelf
 from toolpaths.trade.fans import fret_x, nut_front
 from toolpaths.trade.necks import neck_end, neck_of, side_corners
 
@@ -187,7 +187,7 @@ def _widths(board: Part, neck: Part, units: Units) -> list[Row]:
             "the sides of board and neck are not parallel: trim the neck to the board",
         )
     )
-    xs = sorted({0.0, far, *(x for x, _ in side_corners(other, margin) if 0 < x < far)})
+    xs = sorted({nut_back(one), 0.0, far, *(x for x, _ in side_corners(other, margin) if 0 < x < far)})
     beside = [(_neck_half(other, x, margin) - float(half_width(one, x)), x) for x in xs]
     least, x = min(beside)
     out.append(

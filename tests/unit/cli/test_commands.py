@@ -201,6 +201,34 @@ def test_frets_lists_distances_in_both_units() -> None:
     assert ["12", "292.00", "17.36", "11.496", "0.59"] in [line.split() for line in result.stdout.splitlines()]
 
 
+def test_frets_of_a_fanned_board_lists_its_lines_and_each_string_s_own_frets() -> None:
+    result = run("frets", ROOT / "demo_jobs" / "fanned_seven.yaml")
+    assert 0 == result.exit_code
+    rows = [line.split() for line in result.stdout.splitlines()]
+    # Half of each scale at fret 12, strings from 635 to 673 mm evenly: 317.5, 320.67 ... 336.5.
+    assert ["12", "317.50", "320.67", "323.83", "327.00", "330.17", "333.33", "336.50"] in rows
+    # Square at fret 8: one x at both edges and on the centreline, 0 degrees.
+    (square,) = [row for row in rows if row[:1] == ["8"] and "0.000" in row]
+    assert 1 == len(set(square[1:4]))
+    said = " ".join(result.stdout.split())
+    assert "scale 673.00 mm (bass) to 635.00 mm (treble), fret 8 square, measured along the neck" in said
+    # The nut: 38 (1 - 2^(-8/12)) = 14.061 along the neck over 41 mm of strings: atan 0.343 = 18.93 degrees.
+    assert "the nut leans 18.9" in said
+
+
+def test_frets_tells_a_compensated_nut_and_a_zero_fret(here: Path) -> None:
+    text = JOB.read_text().replace("instruments/tenor.yaml", "own.yaml")
+    shared = (JOB.parent / "instruments" / "tenor.yaml").read_text()
+    (here / "own.yaml").write_text(shared + "nut_compensation: 0.5\n")
+    (here / "job.yaml").write_text(text)
+    said = " ".join(run("frets", here / "job.yaml").stdout.split())
+    assert "The nut's front stands 0.50 mm nearer to fret 1 than the nut line" in said
+    assert "292.00" in said  # fret 12 stays
+    (here / "own.yaml").write_text(shared + "zero_fret: true\n")
+    said = " ".join(run("frets", here / "job.yaml").stdout.split())
+    assert "A zero fret stands at the nut line; the nut's front is 5.00 mm behind it." in said
+
+
 def test_machines_and_bits_list_what_there_is() -> None:
     machines, bits = run("machines"), run("bits")
     assert (0, 0) == (machines.exit_code, bits.exit_code)

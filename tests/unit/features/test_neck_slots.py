@@ -333,3 +333,19 @@ def test_by_hand_the_nut_is_fitted_dry() -> None:
 )  # fmt: skip
 def test_a_nut_slot_that_cannot_be_cut_is_refused_in_words(keys: dict[str, Any], problem: str, key: str) -> None:
     assert (problem, key) == refused("nut_slot", **keys)
+
+
+@pytest.mark.parametrize(("more", "wall"), [({"nut_compensation": 0.5}, 0.5), ({"zero_fret": {"nut_behind": 4}}, -4.0)])
+def test_the_nut_slot_goes_where_the_instrument_puts_the_nut(more: dict[str, Any], wall: float) -> None:
+    feature = FEATURES["nut_slot"].model_validate(GIVEN["nut_slot"], context={"units": "mm"})
+    board = {"width": {"nut": 40, 12: 50}, "overhang": 10, "thickness": 6}
+    keys = {"scale_length": 600, "frets": 20, "strings": 6, "board": board, "neck": NECK, **more}
+    stock = {"length": 640, "width": 100, "thickness": 26}
+    s = scene(feature, setup={"nut_at": 170}, part="neck", instrument=keys, stock=stock)
+    (d,) = s.setup.features[0].demands(s)
+    x0, _, x1, _ = d.asked.bounds
+    assert (wall - 3.3, wall) == pytest.approx((x0, x1))
+    (o,) = s.setup.features[0].operations(s)
+    assert isinstance(o, Channel)
+    assert [wall - 1.65] * 2 == pytest.approx(o.ends[0][:, 0].tolist())
+    assert f"its bridge-side wall at x {wall:.2f} mm" in s.setup.features[0].by_hand(s)[0].what

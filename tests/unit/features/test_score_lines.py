@@ -129,3 +129,40 @@ def test_the_width_is_what_the_bit_was_measured_to_cut() -> None:
     s = scene(Plane(bit="planer", leave=6), feature, bits={"scorer": measured})
     x0, _, x1, _ = s.setup.features[1].demands(s)[0].asked.bounds
     assert 0.64 == pytest.approx(x1 - x0)
+
+
+def test_a_fret_that_is_fanned_is_asked_for_as_a_strip_between_the_edges() -> None:
+    feature = ScoreLines(bit="scorer", depth=0.5)
+    keys = {"scale_length": {"bass": 680, "treble": 650, "square_fret": 7}, "frets": 22, "strings": 7, "nut_spread": 40}
+    board = {"width": {"nut": 48, "end": 48}, "overhang": 10, "thickness": 6}
+    s = scene(Plane(bit="planer", leave=6), feature, instrument={**keys, "board": board})
+    placed = s.setup.features[1]
+    assert isinstance(placed, ScoreLines)
+    d = next(d for d in placed.demands(s) if d.name == "fret 12")
+    # Parallel sides: at the nut the strings stand 30 (1 - 2^(-7/12)) = 9.977 apart along the neck, at fret 12 that
+    # less 15: lean -5.023 / 40. Each edge 24 away. By hand.
+    lean = (30 * (1 - 2 ** (-7 / 12)) - 15) / 40
+    assert (-24.0, 24.0) == pytest.approx((d.asked.bounds[1], d.asked.bounds[3]))
+    assert 0.6 * 48 * math.hypot(1, lean) == pytest.approx(d.asked.area)
+    middle = (d.asked.centroid.x, d.asked.centroid.y)
+    # The strings' nut is 9.977 / 2 to both sides of 0: fret 12 crosses the centreline halfway between theirs.
+    assert ((340 + 325) / 2, 0.0) == pytest.approx(middle, abs=1e-9)
+    assert d.run_out is not None
+    assert (-24 - 1.6, 24 + 1.6) == pytest.approx((d.run_out.bounds[1], d.run_out.bounds[3]), abs=0.05)
+    (o,) = placed.operations(s)
+    assert isinstance(o, Lines)
+    line = o.lines[o.names.index("fret 12")]
+    assert [-25.3, 25.3] == pytest.approx(line[:, 1].tolist())
+    assert [332.5 - 25.3 * lean, 332.5 + 25.3 * lean] == pytest.approx(line[:, 0].tolist())
+
+
+def test_a_zero_fret_is_scored_at_the_nut_line_and_named() -> None:
+    feature = ScoreLines(bit="scorer", depth=0.5)
+    keys = {"scale_length": 650, "frets": 22, "strings": 6, "zero_fret": True}
+    board = {"width": {"nut": 42, 12: 52}, "overhang": 10, "thickness": 6}
+    s = scene(Plane(bit="planer", leave=6), feature, instrument={**keys, "board": board})
+    placed = s.setup.features[1]
+    first = placed.demands(s)[0]
+    assert "fret 0" == first.name
+    assert (-0.3, 0.3) == pytest.approx((first.asked.bounds[0], first.asked.bounds[2]))
+    assert placed.by_hand(s)[0].what.startswith("Saw 23 fret slots")

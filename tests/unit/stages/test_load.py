@@ -730,6 +730,20 @@ def test_a_wood_that_can_sensitise_is_another_wood_to_the_programs() -> None:
     assert (True, False) == (hashes[0] == hashes[1], hashes[0] == hashes[2])
 
 
+def test_a_nut_that_is_written_down_as_usual_changes_no_program_and_another_does() -> None:
+    plain = load().job_hash
+    frets = "  frets: 19\n"
+    for usual in ("zero_fret: false", "nut_compensation: 0"):
+        assert plain == load(but(frets, f"{frets}  {usual}\n")).job_hash
+    hashes = {
+        load(but(frets, f"{frets}  {other}\n")).job_hash
+        for other in ("zero_fret: true", "zero_fret: {nut_behind: 4}", "nut_compensation: 0.5")
+    }
+    fan = "scale_length: {bass: 600, treble: 584, square_fret: 7}"
+    hashes.add(load(but("scale_length: 584", fan)).job_hash)
+    assert 4 == len(hashes - {plain})
+
+
 # The reference
 
 

@@ -129,3 +129,24 @@ def test_a_board_planed_to_another_thickness_is_worth_a_look(tmp_path: Path) -> 
     rows = compared(tmp_path, board={"leave: 6": "leave: 5.5"})
     assert Verdict.look is rows["thickness of the board"].verdict
     assert "+0.50 mm" == rows["thickness of the board"].difference
+
+
+def test_a_fan_fits_itself_alone(tmp_path: Path) -> None:
+    fan = {"scale_length: 584": "scale_length: {bass: 610, treble: 584, square_fret: 7}"}
+    longer = {"scale_length: 584": "scale_length: {bass: 611, treble: 584, square_fret: 7}"}
+    other = {"scale_length: 584": "scale_length: {bass: 610, treble: 584, square_fret: 6}"}
+    long_heel = {"to: 400": "to: 430"}
+    same = compared(tmp_path, board={**fan, **long_heel}, neck={**fan, **long_heel})
+    assert [] == [name for name in wrong(same) if "scale" in name or "square" in name or "beside" in name]
+    assert ["scale length"] == [n for n in wrong(compared(tmp_path, board=fan)) if "scale" in n]
+    assert "scale length, bass" in wrong(compared(tmp_path, board=fan, neck=longer))
+    assert "square fret" in wrong(compared(tmp_path, board=fan, neck=other))
+
+
+def test_nuts_that_stand_apart_do_not_fit(tmp_path: Path) -> None:
+    moved = {"nut_spread: 28": "nut_spread: 28\nnut_compensation: 0.5"}
+    zero = {"nut_spread: 28": "nut_spread: 28\nzero_fret: true"}
+    assert "nut's front, from the nut line" not in compared(tmp_path)
+    assert [] == wrong(compared(tmp_path, board=moved, neck=moved))
+    for one, other in ((moved, {}), ({}, moved), (moved, zero)):
+        assert ["nut's front, from the nut line"] == wrong(compared(tmp_path, board=one, neck=other))

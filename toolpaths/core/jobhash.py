@@ -12,6 +12,8 @@ from toolpaths.core.job import Job
 from toolpaths.core.machine import Machine
 from toolpaths.core.wood import Wood
 
+_LATE_KEYS: Mapping[str, Any] = {"then": None, "follow": "lines", "ridge": None}
+"""Keys that features took on later, and what they are where a job does not say: then its mark stays."""
 _OF_WOOD = ("name", "janka", "density", "sensitises")
 """What of a wood may change a program."""
 
@@ -41,8 +43,6 @@ def hash_of(job: Job, machine: Machine, wood: Wood, drawings: Mapping[str, str] 
 
 
 def _keys(feature: Feature) -> dict[str, Any]:
-    """A feature's keys. One bit alone is the same feature whether or not its kind could take a second."""
+    """A feature's keys. Without a key that its kind has taken on since, it is the same feature as before."""
     keys = feature.model_dump(mode="json")
-    if keys.get("then", "") is None:
-        del keys["then"]
-    return keys
+    return {key: value for key, value in keys.items() if key not in _LATE_KEYS or value != _LATE_KEYS[key]}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import ClassVar, Literal
 
 import numpy as np
@@ -39,6 +40,7 @@ class Engraving(Drawn):
     """Follow drawn lines, such as an ornament or a signature, or carve drawn shapes, such as lettering."""
 
     key: ClassVar[str] = "engraving"
+    late: ClassVar[Mapping[str, object]] = {"follow": "lines", "ridge": None}
 
     follow: Literal["lines", "shapes"] = Field(
         default="lines",

@@ -12,6 +12,8 @@ from toolpaths.core.job import Job
 from toolpaths.core.machine import Machine
 from toolpaths.core.wood import Wood
 
+_LATE_OF_SETUP = ("stock", "wood", "stand")
+"""Keys that setups took on later: a job without them keeps its mark."""
 _OF_WOOD = ("name", "janka", "density", "sensitises")
 """What of a wood may change a program."""
 
@@ -24,7 +26,11 @@ def hash_of(job: Job, machine: Machine, wood: Wood, drawings: Mapping[str, str] 
     whole = job.model_dump(mode="json", exclude={"bits", "machine", "wood", "setups", "moisture"})
     whole["setups"] = [
         {
-            **setup.model_dump(mode="json", exclude={"features"}),
+            **{
+                key: value
+                for key, value in setup.model_dump(mode="json", exclude={"features"}).items()
+                if value is not None or key not in _LATE_OF_SETUP
+            },
             "features": [{f.key: _keys(f)} for f in setup.features],
         }
         for setup in job.setups

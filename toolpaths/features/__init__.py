@@ -7,6 +7,7 @@ from toolpaths.features.bed_bores import BedBores
 from toolpaths.features.bolt_bores import BoltBores
 from toolpaths.features.engraving import Engraving
 from toolpaths.features.headstock_face import HeadstockFace
+from toolpaths.features.inlay_pieces import InlayPieces
 from toolpaths.features.marker_pockets import MarkerPockets
 from toolpaths.features.nut_slot import NutSlot
 from toolpaths.features.outline import Outline
@@ -15,6 +16,7 @@ from toolpaths.features.plane import Plane
 from toolpaths.features.pocket import Pocket
 from toolpaths.features.reinforcement_slots import ReinforcementSlots
 from toolpaths.features.score_lines import ScoreLines
+from toolpaths.features.side_dots import SideDots
 from toolpaths.features.truss_rod_channel import TrussRodChannel
 from toolpaths.features.tuner_bores import TunerBores
 from toolpaths.features.witness_ring import WitnessRing
@@ -23,6 +25,8 @@ FEATURES: dict[str, type[Feature]] = {
     "plane": Plane,
     "score_lines": ScoreLines,
     "marker_pockets": MarkerPockets,
+    "inlay_pieces": InlayPieces,
+    "side_dots": SideDots,
     "outline": Outline,
     "pin_bores": PinBores,
     "bed_bores": BedBores,

@@ -139,11 +139,11 @@ class MarkerPockets(Inlaid):
         shapes, units = [shape for _, shape in self._sharp(scene)], scene.job.units
         volume = sum(shape.area for shape in shapes) * self.depth / 1000
         size = f"{show(self.diameter, units)} across, " if self.diameter is not None else ""
-        fill = "Lay in" if self.inlay is not None else "Fill or inlay"
-        words = (
-            f"{fill} {len(shapes)} marker pockets ({size}{show(self.depth, units)} deep; "
-            f"{volume:.2f} ml of filler in all); level them."
-        )
+        fill, filler = "Fill or inlay", f"; {volume:.2f} ml of filler in all"
+        if self.inlay is not None:
+            fill, filler = "Lay in", ""
+        pockets = f"marker pocket{'s' if len(shapes) > 1 else ''}"
+        words = f"{fill} {len(shapes)} {pockets} ({size}{show(self.depth, units)} deep{filler}); level them."
         notes = [self._about_corners(scene), self._about_pieces(scene), self._about_dots(scene)]
         return [Handwork(self.name, text) for text in (words, *notes) if text]
 

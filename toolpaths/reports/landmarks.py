@@ -47,11 +47,12 @@ def landmarks_of(outcome: Outcome, setup: SetupReport) -> Landmarks:
     instrument = outcome.job.instrument
     places = fret_distances(instrument.scale_length, instrument.frets)
     x0, _, x1, _ = setup.scene.stock_box
-    frets = tuple((str(n), float(x)) for n, x in enumerate(places, start=1) if x0 <= x <= x1)
-    board, cut = _board(outcome, setup)
+    apart = setup.scene.apart
+    frets = () if apart else tuple((str(n), float(x)) for n, x in enumerate(places, start=1) if x0 <= x <= x1)
+    board, cut = (None, False) if apart else _board(outcome, setup)
     return Landmarks(
         view=_view(setup),
-        closeup=_closeup(outcome),
+        closeup=_around_first(setup) if apart else _closeup(outcome),
         section_y=0.0,
         frets=frets,
         board=board,
@@ -86,6 +87,14 @@ def _closeup(outcome: Outcome) -> Box:
     middle = x - 0.15 * _CLOSE[0]
     low = edge - 0.42 * _CLOSE[1]
     return (middle - _CLOSE[0] / 2, low, middle + _CLOSE[0] / 2, low + _CLOSE[1])
+
+
+def _around_first(setup: SetupReport) -> Box:
+    """Around the first thing that is cut from a piece of its own."""
+    first = next((d.asked.centroid for d in setup.demands if not d.asked.is_empty), None)
+    x0, y0, x1, y1 = setup.scene.stock_box
+    x, y = ((x0 + x1) / 2, (y0 + y1) / 2) if first is None else (first.x, first.y)
+    return (x - _CLOSE[0] / 2, y - _CLOSE[1] / 2, x + _CLOSE[0] / 2, y + _CLOSE[1] / 2)
 
 
 def _board(outcome: Outcome, setup: SetupReport) -> tuple[Array | None, bool]:

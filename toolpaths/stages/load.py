@@ -8,7 +8,7 @@ from __future__ import annotations
 import hashlib
 import os
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -78,6 +78,7 @@ def load_job(path: Path, bit_changes: BitChanges = ()) -> Loaded:
     setups = _setups(document, units, bits, problems)
     job = _job(document, {"bits": bits, "instrument": instrument, "setups": setups}, problems)
     wood = _wood(document, job, problems)
+    problems += _woods_of_setups(document)
     if machine is not None:
         _check_offsets(document, machine, problems)
     resolved, faults = changed(bits, bits_asked(document), bit_changes, units)
@@ -127,6 +128,15 @@ def _wood(document: Document, job: Job | None, problems: list[Problem]) -> Wood 
         problems.append(document.problem(("wood",), f"no wood is called `{given[:60]}`", hint))
         return None
     return None if job is None else wood_of(job.wood)
+
+
+def _woods_of_setups(document: Document) -> Iterator[Problem]:
+    """A wood that a setup names and nobody knows."""
+    for i, setup in enumerate(_list(document.data.get("setups"))):
+        given = setup.get("wood") if isinstance(setup, dict) else None
+        if isinstance(given, str) and given not in WOODS:
+            hint = did_you_mean(given, WOODS, "woods", "describe it: {name: my wood, janka: 1200, density: 650}")
+            yield document.problem(("setups", i, "wood"), f"no wood is called `{given[:60]}`", hint)
 
 
 def _instrument(document: Document, folder: Path, units: Units, problems: list[Problem]) -> Any:

@@ -156,8 +156,8 @@ class MarkerPockets(Inlaid):
         if left < 1e-3:
             return ""
         return (
-            f"The bit leaves corners of radius {show(radius, scene.job.units)} in the marker pockets ({left:.2f} mm2 in "
-            "all): fine for filler; for markers as bought, square them with a chisel or round the markers."
+            f"The bit leaves corners of radius {show(radius, scene.job.units)} in the marker pockets ({left:.2f} mm2 "
+            "in all): fine for filler; for markers as bought, square them with a chisel or round the markers."
         )
 
     def _about_pieces(self, scene: Scene) -> str:

@@ -32,7 +32,7 @@ def test_a_trapezoid_s_sides_are_parallel_to_the_edges_at_the_inset(make_instrum
 
 
 def test_a_trapezoid_needs_room_between_its_sides(instrument) -> None:
-    with pytest.raises(Refusal, match="nothing is left between two sides 25.00 mm from the edges"):
+    with pytest.raises(Refusal, match=r"nothing is left between two sides 25\.00 mm from the edges"):
         trapezoid(instrument, 100.0, 20.0, 25.0)
 
 
@@ -59,5 +59,5 @@ def test_arcs_touch_both_edges() -> None:
 
 def test_two_arcs_may_use_up_an_edge_but_no_more() -> None:
     assert math.pi * 4 == pytest.approx(rounded(block(0, 0, 4, 4), 2.0).shape().area, abs=3e-3)
-    with pytest.raises(Refusal, match="too short for two corners of radius 2.10 mm"):
+    with pytest.raises(Refusal, match=r"too short for two corners of radius 2\.10 mm"):
         rounded(block(0, 0, 4, 4), 2.1)

@@ -39,7 +39,8 @@ def trapezoid(instrument: Instrument, x: float, length: float, inset: float) -> 
     across = inset * math.hypot(length, far - near) / length
     if min(near, far) <= across:
         raise Refusal(
-            f"nothing is left between two sides {inset:.2f} mm from the edges of a board {2 * min(near, far):.1f} mm wide",
+            f"nothing is left between two sides {inset:.2f} mm from the edges of a board "
+            f"{2 * min(near, far):.1f} mm wide",
             "a smaller inset",
             "inset",
         )

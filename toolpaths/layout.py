@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from toolpaths import __version__
+from toolpaths.core.feature import Feature
 from toolpaths.core.finding import JobError, Problem, Refusal
 from toolpaths.core.operation import Batch, Raster
 from toolpaths.core.outcome import Changes
@@ -25,6 +26,13 @@ from toolpaths.stages.plan import chosen, plan
 from toolpaths.stages.target import target
 from toolpaths.stages.write import touch_off, write
 from toolpaths.trade.boards import corners
+from toolpaths.trade.woods import wood_of
+
+_WANTS = {
+    "": "it wants a setup without `stock`: one that cuts the job's blank",
+    "sheet": "it wants a setup with its own `stock`, which is the sheet",
+    "edge": "it wants a setup with its own `stock`, which is the board, and `stand: bass edge up` or `treble edge up`",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +56,10 @@ def lay_out(path: Path, changes: Changes) -> Layout:
 def lay_out_loaded(loaded: Loaded, changes: Changes) -> Layout:
     """The same for a job in memory, its bits already changed. Raises JobError with every refusal at once."""
     folder = loaded.path.parent
-    scenes = {s.name: scene_of(loaded.job, loaded.machine, loaded.wood, s, folder) for s in loaded.job.setups}
+    scenes = {
+        s.name: scene_of(loaded.job, loaded.machine, loaded.wood if s.wood is None else wood_of(s.wood), s, folder)
+        for s in loaded.job.setups
+    }
     every, wanted = _asked(loaded, scenes)
     before, keep = _chosen(every, changes)
     numbers = {name: i for i, name in enumerate(dict.fromkeys(n for b in every for n in b.bits), 1)}
@@ -170,11 +181,20 @@ def _refusals(loaded: Loaded, scenes: dict[str, Scene]) -> list[Problem]:
     for scene in scenes.values():
         for feature in scene.setup.features:
             try:
+                _must_belong(feature, scene)
                 feature.demands(scene)
                 feature.operations(scene)
             except Refusal as refusal:
                 out.append(_problem(loaded, feature.line, feature.name, refusal))
     return out
+
+
+def _must_belong(feature: Feature, scene: Scene) -> None:
+    """Raises Refusal for a feature that is not cut from the piece that lies in its setup."""
+    here = "" if not scene.apart else "sheet" if scene.setup.stand is None else "edge"
+    if feature.piece == here:
+        return
+    raise Refusal(f"setup {scene.setup.name} holds another piece than this feature is cut from", _WANTS[feature.piece])
 
 
 def _line_of_board(source: str) -> int:
@@ -192,6 +212,8 @@ def _moved_blank(loaded: Loaded, scenes: dict[str, Scene]) -> list[Problem]:
     first = next(iter(scenes.values()))
     out: list[Problem] = []
     for name, scene in scenes.items():
+        if scene.apart:
+            continue
         x0, y0, x1, y1 = scene.stock_box
         seen = (x0, y0, x1, y1) if scene.flipped == first.flipped else (x0, -y1, x1, -y0)
         if any(abs(a - b) > 1e-6 for a, b in zip(seen, first.stock_box, strict=True)):

@@ -159,7 +159,7 @@ class _Wood:
         # A number that the job does not know has no shape: `wrong-bit` stops it, nothing is simulated for it.
         at_machine = at_machine.where(np.isin(at_machine.bit, list(bits)))
         moves = at_machine.unskewed(*scene.skew, scene.zero)
-        side, other = self._side(batch, scene), self.sides.get("face" if scene.flipped else "back")
+        side, other = self._side(batch, scene), self.sides.get("back" if not (scene.flipped or scene.apart) else "face")
         before, first = side.map, side.standing.count
         side.standing = side.standing.after(moves, shapes)
         self._lower(side, batch, trace, moves, shapes)
@@ -194,8 +194,9 @@ class _Wood:
             lift=lift,
             unturned=at_machine,
             commanded=written,
-            other_side=None if other is None or batch.on_bed else other.map,
+            other_side=None if other is None or batch.on_bed or scene.apart else other.map,
             other_demands=() if other is None else other.demands,
+            face=None if other is None or not scene.apart else other.standing,
             on_bed=batch.on_bed,
         )
 
@@ -209,6 +210,8 @@ class _Wood:
     def _side(self, batch: Batch, scene: Scene) -> _Side:
         """The side that a batch cuts; the bare bed of its setup where it lies free."""
         key = f"bed of {batch.setup}" if batch.on_bed else "back" if scene.flipped else "face"
+        if scene.apart:
+            key = f"piece of {batch.setup}"
         if key not in self.sides:
             top = 0.0 if batch.on_bed else scene.top
             pitch = self.layout.changes.pitch

@@ -25,6 +25,7 @@ from toolpaths.checks import (
     header,
     heel_bores,
     idle_bit,
+    inlay_fit,
     into_bed,
     keep_out,
     kerf,
@@ -100,5 +101,26 @@ CHECKS: dict[str, Check] = {
     "string_angle": string_angle.check,
     "moisture": moisture.check,
     "idle_bit": idle_bit.check,
+    "inlay_fit": inlay_fit.check,
 }
 """Every question, in the order in which a maker would ask them."""
+
+OF_INSTRUMENT = frozenset(
+    {
+        "wall_too_thin",
+        "slots_meet",
+        "rod_uncovered",
+        "bar_near_edge",
+        "fret_off",
+        "pins_meet",
+        "web_thin",
+        "kerf",
+        "after_radius",
+        "bore_off_part",
+        "bores_meet",
+        "heel_bores",
+        "string_angle",
+        "moisture",
+    }
+)
+"""Questions about the instrument: of a sheet for inlays, or a board on edge, they are not asked."""

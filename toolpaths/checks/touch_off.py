@@ -79,8 +79,10 @@ def _announced(evidence: Evidence) -> list[Finding]:
                 f"{'high' if header.touch_z < wanted else 'low'}",
             )
         )
-    if surface != "bed" and not stands(evidence.before, height):
-        side = show(PATCH, evidence.job.units, 0 if evidence.job.units == "mm" else 2)
+    # A board on edge is narrower than the square.
+    patch = min(PATCH, 0.9 * scene.stock.width) if scene.apart else PATCH
+    if surface != "bed" and not stands(evidence.before, height, patch):
+        side = show(patch, evidence.job.units, 0 if evidence.job.units == "mm" else 2)
         found.append(
             _finding(
                 evidence,
@@ -91,9 +93,9 @@ def _announced(evidence: Evidence) -> list[Finding]:
     return found
 
 
-def stands(wood: DepthMap, height: float) -> bool:
-    """Whether a square of PATCH side stands level at that height, mm. One of 1.1 times the side is never missed."""
-    side = max(1, int(np.ceil(PATCH / wood.pitch)))
+def stands(wood: DepthMap, height: float, patch: float = PATCH) -> bool:
+    """Whether a square of that side stands level at that height, mm. One of 1.1 times the side is never missed."""
+    side = max(1, int(np.ceil(patch / wood.pitch)))
     level = wood.heights
     rows, cols = level.shape
     if rows < side or cols < side:
@@ -103,15 +105,15 @@ def stands(wood: DepthMap, height: float) -> bool:
         for c in range(0, cols - side + 1, side):
             if np.all(np.abs(level[r : r + side, c : c + side] - height) <= _LEVEL):
                 return True
-    return _finer(np.abs(level - height) <= _LEVEL, wood.pitch)
+    return _finer(np.abs(level - height) <= _LEVEL, wood.pitch, patch)
 
 
-def _finer(mask: NDArray[np.bool_], pitch: float) -> bool:
+def _finer(mask: NDArray[np.bool_], pitch: float, patch: float) -> bool:
     """The same on a mesh of half a millimetre, by sums over the mesh."""
     block = max(1, int(_MESH / pitch))
     rows, cols = (n // block * block for n in mask.shape)
     mesh = mask[:rows, :cols].reshape(rows // block, block, cols // block, block).all(axis=(1, 3))
-    side = int(np.ceil(PATCH / (block * pitch) - 1e-9))
+    side = int(np.ceil(patch / (block * pitch) - 1e-9))
     if min(mesh.shape) < side:
         return False
     sums = np.pad(np.cumsum(np.cumsum(mesh, axis=0, dtype=np.int64), axis=1), ((1, 0), (1, 0)))

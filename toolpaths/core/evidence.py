@@ -29,7 +29,9 @@ class Evidence:
     this program's first move in `standing`, which holds all moves up to this program's last.
     `before`, `after`: maps at the program's ends. `demands`: the setup's; `begun`, `finished`: feature names.
     `job_hash`: what the header must say. `other_side`: the map and the demands of the work's other side where that
-    was cut before; `on_bed`: the program cuts the bare bed, before the work lies on it. `kept`: what one check has
+    was cut before; `on_bed`: the program cuts the bare bed, before the work lies on it.
+    `face`: where a piece of its own is cut, the instrument's face as far as that was cut before, and `other_demands`
+    those of it. `kept`: what one check has
     worked out and the next can use; a copy begins with nothing.
     """
 
@@ -55,6 +57,7 @@ class Evidence:
     other_side: DepthMap | None = None
     other_demands: tuple[Demand, ...] = ()
     on_bed: bool = False
+    face: StandingWood | None = None
     kept: dict[str, object] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property

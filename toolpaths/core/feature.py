@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from abc import abstractmethod
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, ClassVar, Literal
 
 from pydantic import Field, PrivateAttr
@@ -26,6 +27,10 @@ class Feature(Typed):
     order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "inside"
     """bed: in the bare bed, before the work lies on it; first: to be measured before all else, in a program of its
     own; face: before what lies inside; inside: in the job's order; free: last, it frees the part."""
+    piece: ClassVar[Literal["", "sheet", "edge"]] = ""
+    """What it is cut from: the instrument's blank, a sheet for inlays, or the board that stands on edge."""
+    late: ClassVar[Mapping[str, object]] = {"then": None}
+    """Keys that its kind took on later, and what they are where a job does not say: then the job's mark stays."""
 
     bit: str = Field(description="Name of a bit of the job or the rack.")
     rpm: Positive | None = None

@@ -43,6 +43,7 @@ SEVERITY: dict[str, Severity] = {
     "header": Severity.stop,
     "unreadable": Severity.stop,
     "uncut": Severity.stop,
+    "inlay-fit": Severity.stop,
     "fret-off": Severity.stop,
     "fan-reversed": Severity.warn,
     "pins-apart": Severity.stop,

@@ -148,6 +148,24 @@ class Skew(Typed):
         return self
 
 
+class Shrinkage(Typed):
+    """How much a wood shrinks from green to oven-dry, percent."""
+
+    radial: Positive | None = Field(default=None, lt=30, description="Across the growth rings.")
+    tangential: Positive | None = Field(default=None, lt=30, description="Along the growth rings.")
+    volumetric: Positive | None = Field(default=None, lt=60, description="Of the volume.")
+
+
+class OwnWood(Typed):
+    """A wood that the job describes itself: Janka hardness in lbf, density in kg/m3 at 12 % moisture."""
+
+    name: str = Field(min_length=1, max_length=60)
+    janka: Positive
+    density: Positive
+    shrinkage: Shrinkage | None = Field(default=None, description="From green to oven-dry, percent.")
+    sensitises: bool = Field(default=False, description="Whether its dust can sensitise.")
+
+
 Hold = Literal["tape", "vacuum", "waste screws", "lugs", "clamps"]
 
 
@@ -169,26 +187,42 @@ class Setup(Typed):
     at: Annotated[tuple[Length, Length, Length], AsTuple] | None = Field(
         default=None, description="Machine coordinates of this offset's zero; the machine file's if absent."
     )
+    stock: Stock | None = Field(
+        default=None, description="A piece of its own instead of the blank: a sheet for inlays, the board on edge."
+    )
+    wood: str | OwnWood | None = Field(default=None, description="Of that piece; the job's if absent.")
+    stand: Literal["bass edge up", "treble edge up"] | None = Field(
+        default=None, description="The finished board stands on edge; the upper edge is level."
+    )
     keep_out: Annotated[tuple[KeepOut, ...], AsTuple] = ()
     features: Annotated[tuple[SerializeAsAny[Feature], ...], AsTuple] = Field(min_length=1)
 
+    @model_validator(mode="before")
+    @classmethod
+    def _no_nut(cls, value: Any) -> Any:
+        """A sheet knows no nut: its places count from its left end."""
+        if isinstance(value, Mapping) and value.get("stock") is not None and "nut_at" not in value:
+            return {**value, "nut_at": "0 mm"}
+        return value
 
-class Shrinkage(Typed):
-    """How much a wood shrinks from green to oven-dry, percent."""
-
-    radial: Positive | None = Field(default=None, lt=30, description="Across the growth rings.")
-    tangential: Positive | None = Field(default=None, lt=30, description="Along the growth rings.")
-    volumetric: Positive | None = Field(default=None, lt=60, description="Of the volume.")
-
-
-class OwnWood(Typed):
-    """A wood that the job describes itself: Janka hardness in lbf, density in kg/m3 at 12 % moisture."""
-
-    name: str = Field(min_length=1, max_length=60)
-    janka: Positive
-    density: Positive
-    shrinkage: Shrinkage | None = Field(default=None, description="From green to oven-dry, percent.")
-    sensitises: bool = Field(default=False, description="Whether its dust can sensitise.")
+    @model_validator(mode="after")
+    def _of_one_piece(self) -> Setup:
+        if self.stock is None:
+            for key in ("wood", "stand"):
+                if getattr(self, key) is not None:
+                    raise ValueError(f"`{key}` is for a piece of its own: give its `stock` too")
+            return self
+        if self.flip is not None:
+            raise ValueError("a piece of its own is not turned over")
+        if self.zero.y != "stock edge" or self.centre_at is not None:
+            raise ValueError("a piece of its own has no centreline: zero it at `y: stock edge`, without a `centre_at`")
+        if self.stand is None and (self.zero.x == "nut" or self.nut_at != 0):
+            raise ValueError("a sheet has no nut: zero it at `x: stock end`, and leave `nut_at` out")
+        if self.stand is not None and self.zero.z != "stock top":
+            raise ValueError(
+                "zero it at `z: stock top`: how high a board's upper edge stands is nowhere known well enough"
+            )
+        return self
 
 
 class Moisture(Typed):
@@ -244,3 +278,9 @@ class Job(Typed):
     )
     moisture: Moisture | None = Field(default=None, description="Air of shop and home, for the wood's movement.")
     setups: Annotated[tuple[Setup, ...], AsTuple] = Field(min_length=1)
+
+    @model_validator(mode="after")
+    def _begins_with_its_blank(self) -> Job:
+        if self.setups[0].stock is not None:
+            raise ValueError("the first setup cuts the job's own blank: put pieces of their own after it")
+        return self

@@ -12,8 +12,8 @@ from toolpaths.core.job import Job
 from toolpaths.core.machine import Machine
 from toolpaths.core.wood import Wood
 
-_LATE_KEYS: Mapping[str, Any] = {"then": None, "below": "face"}
-"""Keys that features took on later, and what they are where a job does not say: then its mark stays as it was."""
+_LATE_OF_SETUP = ("stock", "wood", "stand")
+"""Keys that setups took on later: a job without them keeps its mark."""
 _OF_WOOD = ("name", "janka", "density", "sensitises")
 """What of a wood may change a program."""
 
@@ -32,7 +32,11 @@ def hash_of(job: Job, machine: Machine, wood: Wood, drawings: Mapping[str, str] 
             del whole["instrument"][key]
     whole["setups"] = [
         {
-            **setup.model_dump(mode="json", exclude={"features"}),
+            **{
+                key: value
+                for key, value in setup.model_dump(mode="json", exclude={"features"}).items()
+                if value is not None or key not in _LATE_OF_SETUP
+            },
             "features": [{f.key: _keys(f)} for f in setup.features],
         }
         for setup in job.setups
@@ -50,5 +54,5 @@ def hash_of(job: Job, machine: Machine, wood: Wood, drawings: Mapping[str, str] 
 
 def _keys(feature: Feature) -> dict[str, Any]:
     """A feature's keys. Without a key that its kind has taken on since, it is the same feature as before."""
-    keys = feature.model_dump(mode="json")
-    return {key: value for key, value in keys.items() if key not in _LATE_KEYS or value != _LATE_KEYS[key]}
+    keys, late = feature.model_dump(mode="json"), feature.late
+    return {key: value for key, value in keys.items() if key not in late or value != late[key]}

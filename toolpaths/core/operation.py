@@ -214,7 +214,25 @@ class Engrave(Common):
     floor: float
 
 
-Operation = Raster | Rebate | Lines | Clear | Corners | Contour | Bore | Channel | Rulings | Engrave
+@dataclass(frozen=True, slots=True)
+class Carve(Common):
+    """Shapes cut by a pointed bit along their middle, as deep as their walls allow, at most to the floor.
+
+    `loops`, `islands`: outlines as in `Clear`, at the height `top`. `spread`: how far the bit widens on each side a
+    mm of height, tan(half its angle); `tip`: width of its flat; `step`: between rings where the floor is level. mm.
+    """
+
+    loops: tuple[Loop, ...]
+    names: tuple[str, ...]
+    islands: tuple[tuple[Loop, ...], ...]
+    top: float
+    floor: float
+    spread: float
+    tip: float
+    step: float
+
+
+Operation = Raster | Rebate | Lines | Clear | Corners | Contour | Bore | Channel | Rulings | Engrave | Carve
 
 
 @dataclass(frozen=True, slots=True)

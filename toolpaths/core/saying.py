@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from toolpaths.core.bit import Bit
 from toolpaths.core.form import Form
 from toolpaths.core.machine import Machine, Spindle
 from toolpaths.core.program import Sitting, TouchOff
+from toolpaths.core.scene import Scene
 
 CAUTIONS = (
     "Caution: check units and zero, then run this program in the air first.",
@@ -69,6 +72,23 @@ def correction_words(machine: Machine, form: Form) -> list[str]:
         if play.x:
             out.append("Scored lines are all approached from lower X, which takes it out of their spacing.")
     return out
+
+
+def lying_words(scene: Scene, length: Callable[[float], str]) -> list[str]:
+    """How the wood lies, in sentences. `length`: a length in mm as it is to be read."""
+    if not scene.apart:
+        return [
+            f"The nut line is {length(scene.setup.nut_at)} from the left end of the stock.",
+            f"The centreline is {length(scene.centre_at)} from the operator's edge.",
+        ]
+    if scene.setup.stand is None:
+        return ["This is a sheet of its own: places count from its left end and the operator's edge."]
+    face = "away from" if scene.faces_away else "toward"
+    return [
+        f"The finished board stands on edge, the {scene.setup.stand}, nut on the left, its face {face} the operator.",
+        "That upper edge is level: wedge the lower one until it is, and clamp the board along its whole length.",
+        f"The edge's corner at the nut is {length(scene.setup.nut_at)} from the left end.",
+    ]
 
 
 # Private

@@ -43,8 +43,13 @@ class Scene:
 
     @property
     def stock(self) -> Stock:
-        """The blank."""
-        return self.job.stock
+        """The blank, or the piece of its own that the setup cuts."""
+        return self.job.stock if self.setup.stock is None else self.setup.stock
+
+    @property
+    def apart(self) -> bool:
+        """Whether the setup cuts a piece of its own, not the instrument's blank."""
+        return self.setup.stock is not None
 
     @property
     def travel_height(self) -> float:
@@ -57,6 +62,11 @@ class Scene:
         """Whether the work lies on its face."""
         return self.setup.flip is not None
 
+    @property
+    def faces_away(self) -> bool:
+        """Whether a board on edge has its face away from the operator: nut on the left, bass edge up, right-handed."""
+        return (self.setup.stand == "bass edge up") == (self.mirror > 0)
+
     def at_depth(self, depth: float) -> float:
         """Height above the bed of a floor at a depth from the plane of the finished face, mm."""
         return depth if self.flipped else self.glue - depth
@@ -68,7 +78,7 @@ class Scene:
         if own is not None:
             return own
         for other in self.job.setups:
-            if other.centre_at is not None:
+            if not self.apart and other.stock is None and other.centre_at is not None:
                 return other.centre_at if other.flip == self.setup.flip else self.stock.width - other.centre_at
         return self.stock.width / 2
 
@@ -127,6 +137,9 @@ def scene_of(job: Job, machine: Machine, wood: Wood, setup: Setup, folder: Path 
     The plane of the finished face is the lowest that any unturned setup planes, else the blank's top.
     Turned over, the work lies on that plane; it is as thick as the face is high, less what earlier turned setups plane.
     """
+    if setup.stock is not None:
+        thick = setup.stock.thickness
+        return Scene(job, machine, wood, setup, thick.max, thick.min, thick.max, thick.max, folder)
     thickness = job.stock.thickness
     glue = min([thickness.max, *(leave for s in job.setups if s.flip is None for leave in _leaves(s))])
     earlier = [s for s in job.setups[: job.setups.index(setup)] if s.flip == setup.flip]

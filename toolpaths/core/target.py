@@ -217,6 +217,7 @@ class Demand:
     `reach`: how far below the floor is allowed still (a through cut into the bed).
     `may`, `must`: whether it bounds from below, from above. `relaxed`: part of A where nothing must be cut
     (another demand speaks for it). `everywhere`: the whole blank, edges free. `scallop`: left on purpose.
+    `laid`: how far a piece lies from its place in the pocket that it goes into, mm.
     """
 
     feature: str
@@ -234,6 +235,7 @@ class Demand:
     everywhere: bool = False
     scallop: float = 0.0
     corners: bool = True
+    laid: tuple[float, float] | None = None
 
     def mirrored(self) -> Demand:
         """The demand mirrored about the centreline."""
@@ -243,6 +245,7 @@ class Demand:
             floor=self.floor.mirrored(),
             run_out=None if self.run_out is None else _mirror(self.run_out),
             relaxed=None if self.relaxed is None else _mirror(self.relaxed),
+            laid=None if self.laid is None else (self.laid[0], -self.laid[1]),
         )
 
     def may_region(self, eps: float) -> Region:

@@ -8,6 +8,7 @@ from toolpaths.features.bolt_bores import BoltBores
 from toolpaths.features.engraving import Engraving
 from toolpaths.features.fret_slots import FretSlots
 from toolpaths.features.headstock_face import HeadstockFace
+from toolpaths.features.inlay_pieces import InlayPieces
 from toolpaths.features.marker_pockets import MarkerPockets
 from toolpaths.features.nut_slot import NutSlot
 from toolpaths.features.outline import Outline
@@ -17,6 +18,7 @@ from toolpaths.features.pocket import Pocket
 from toolpaths.features.radius import Radius
 from toolpaths.features.reinforcement_slots import ReinforcementSlots
 from toolpaths.features.score_lines import ScoreLines
+from toolpaths.features.side_dots import SideDots
 from toolpaths.features.truss_rod_channel import TrussRodChannel
 from toolpaths.features.tuner_bores import TunerBores
 from toolpaths.features.witness_ring import WitnessRing
@@ -27,6 +29,8 @@ FEATURES: dict[str, type[Feature]] = {
     "fret_slots": FretSlots,
     "radius": Radius,
     "marker_pockets": MarkerPockets,
+    "inlay_pieces": InlayPieces,
+    "side_dots": SideDots,
     "outline": Outline,
     "pin_bores": PinBores,
     "bed_bores": BedBores,

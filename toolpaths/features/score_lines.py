@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Annotated, ClassVar, Literal
 
 import numpy as np
@@ -32,6 +33,7 @@ class ScoreLines(Feature):
     """Score the fret slots across the finished width."""
 
     key: ClassVar[str] = "score_lines"
+    late: ClassVar[Mapping[str, object]] = {"below": "face"}
 
     depth: Size = Field(description="Below the finished face.")
     below: Literal["face", "radius"] = Field(

@@ -24,7 +24,7 @@ from toolpaths.reports import shades
 from toolpaths.reports.landmarks import Landmarks, landmarks_of, spaced
 from toolpaths.reports.picture_pen import ALARM, CLAMP, FAINT, INK, measure, panel_pixels, say
 from toolpaths.reports.picture_sides import legend, section
-from toolpaths.reports.words import plain, verdict
+from toolpaths.reports.words import origin_of, plain, verdict
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -161,15 +161,17 @@ def _whole(axes: Axes, setup: SetupReport, marks: Landmarks, units: Units) -> No
     x0, y0, x1, y1 = marks.view
     measure(axes.xaxis, units, x0, x1, 12)
     measure(axes.yaxis, units, y0, y1, 5)
-    axes.set_xlabel(f"from the nut, {units}", size=7.5, color=INK, labelpad=2)
-    axes.set_ylabel(f"from the centreline, {units}", size=7.5, color=INK, labelpad=2)
+    axes.set_xlabel(f"from the {origin_of(setup)}, {units}", size=7.5, color=INK, labelpad=2)
+    across = "middle of its width" if setup.scene.apart else "centreline"
+    axes.set_ylabel(f"from the {across}, {units}", size=7.5, color=INK, labelpad=2)
     s = setup.scene.stock_box
     axes.add_patch(Rectangle((s[0], s[1]), s[2] - s[0], s[3] - s[1], fill=False, edgecolor=FAINT, linewidth=0.8))
     pixel = (x1 - x0) / (WIDTH - _LEFT - _RIGHT)
     for name, x in spaced(marks.frets_at(y1), 34 * pixel):
         axes.plot([x, x], [y1, y1 + (y1 - y0) * 0.02], color=INK, linewidth=0.6, clip_on=False)
         say(axes, x, y1 + (y1 - y0) * 0.035, name, 7, ha="center", va="bottom")
-    say(axes, x0, y1 + (y1 - y0) * 0.035, "fret", 7, color=FAINT, ha="left", va="bottom")
+    if marks.frets:
+        say(axes, x0, y1 + (y1 - y0) * 0.035, "fret", 7, color=FAINT, ha="left", va="bottom")
     for clamp in setup.scene.setup.keep_out:
         axes.add_patch(
             Rectangle(

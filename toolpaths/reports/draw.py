@@ -53,6 +53,7 @@ _CROSS = 2.5
 def drawing_of(job: Job, scenes: Mapping[str, Scene], target: Target) -> Drawing:
     """Every shape of a job on its layer, mm. `scenes` and `target` as the job was laid out."""
     mirror = -1.0 if job.handed == "left" else 1.0
+    scenes = {name: scene for name, scene in scenes.items() if not scene.apart}
     layers: dict[str, list[Mark]] = {}
     layers["stock"] = [_box_outline(_stock(next(iter(scenes.values()))))]
     _instrument(layers, job, mirror, target, scenes)

@@ -54,7 +54,8 @@ class _Drawing:
                 self._say(line.at(y1 - 2), y1 - 2 - t * 0.4, name, 0.7, colour="#66727f")
         self._line(x0 - t, 0, x1 + t, 0, "#66727f", 0.4, dashes="8 2 1.5 2")
         self._line(0, y0 - t, 0, y1 + t, "#66727f", 0.4, dashes="8 2 1.5 2")
-        self._say(0, y1 + 1.4 * t, "nut", 0.8)
+        if scene.setup.stock is None or scene.setup.stand is not None:
+            self._say(0, y1 + 1.4 * t, "nut", 0.8)
         for letter, clamp in zip(LETTERS, scene.setup.keep_out, strict=False):
             self._rect(clamp.x[0], clamp.y[0], clamp.x[1], clamp.y[1], "#3d5a8033", "#3d5a80")
             x, y = max(min(sum(clamp.x) / 2, x1 + 30), x0 - 30), sum(clamp.y) / 2
@@ -64,7 +65,8 @@ class _Drawing:
         if scene.setup.nut_at > 0:
             self._across(x0, 0, y0 - 1.6 * t, scene.setup.nut_at)
         self._upright(y0, y1, x1 + 2.2 * t, scene.stock.width)
-        self._upright(y0, 0, x0 - 2.2 * t if not self._crowded() else x1 + 5.6 * t, scene.centre_at)
+        if not scene.apart:
+            self._upright(y0, 0, x0 - 2.2 * t if not self._crowded() else x1 + 5.6 * t, scene.centre_at)
         zx, zy, _ = scene.zero
         self._zero(zx, -zy)
         self._say((x0 + x1) / 2, y0 - 1.9 * t, "operator's side", 0.85, colour="#66727f")

@@ -51,11 +51,12 @@ def landmarks_of(outcome: Outcome, setup: SetupReport) -> Landmarks:
     instrument = outcome.job.instrument
     lines = [(str(n), fret_line(instrument, n)) for n in range(0 if instrument.zero_fret else 1, instrument.frets + 1)]
     x0, _, x1, _ = setup.scene.stock_box
-    frets = tuple((n, FretLine(f.x, setup.scene.mirror * f.lean)) for n, f in lines if x0 <= f.x <= x1)
-    board, cut = _board(outcome, setup)
+    mirror, apart = setup.scene.mirror, setup.scene.apart
+    frets = () if apart else tuple((n, FretLine(f.x, mirror * f.lean)) for n, f in lines if x0 <= f.x <= x1)
+    board, cut = (None, False) if apart else _board(outcome, setup)
     return Landmarks(
         view=_view(setup),
-        closeup=_closeup(outcome, setup),
+        closeup=_around_first(setup) if apart else _closeup(outcome, setup),
         section_y=0.0,
         frets=frets,
         board=board,
@@ -91,6 +92,14 @@ def _closeup(outcome: Outcome, setup: SetupReport) -> Box:
     middle = x - 0.15 * _CLOSE[0]
     low = edge - 0.42 * _CLOSE[1]
     return (middle - _CLOSE[0] / 2, low, middle + _CLOSE[0] / 2, low + _CLOSE[1])
+
+
+def _around_first(setup: SetupReport) -> Box:
+    """Around the first thing that is cut from a piece of its own."""
+    first = next((d.asked.centroid for d in setup.demands if not d.asked.is_empty), None)
+    x0, y0, x1, y1 = setup.scene.stock_box
+    x, y = ((x0 + x1) / 2, (y0 + y1) / 2) if first is None else (first.x, first.y)
+    return (x - _CLOSE[0] / 2, y - _CLOSE[1] / 2, x + _CLOSE[0] / 2, y + _CLOSE[1] / 2)
 
 
 def _board(outcome: Outcome, setup: SetupReport) -> tuple[Array | None, bool]:

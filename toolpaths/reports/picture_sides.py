@@ -11,7 +11,7 @@ from toolpaths.core.units import MM_PER_INCH, Units, show
 from toolpaths.reports import shades
 from toolpaths.reports.landmarks import Landmarks, spaced
 from toolpaths.reports.picture_pen import FAINT, INK, measure, round_step, say
-from toolpaths.reports.words import plain
+from toolpaths.reports.words import origin_of, plain
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -39,13 +39,13 @@ def section(
     axes.set_xlim(x0, x1)
     axes.set_ylim(low, high)
     measure(axes.xaxis, units, x0, x1, 8)
-    axes.set_xlabel(f"from the nut, {units}", size=7.5, color=INK, labelpad=2)
+    axes.set_xlabel(f"from the {origin_of(setup)}, {units}", size=7.5, color=INK, labelpad=2)
     unit = MM_PER_INCH if units == "in" else 1.0
     depths = np.arange(0, face / unit + 1e-9, round_step(face / unit, 5))
     axes.set_yticks(face - depths * unit, [f"{d:g}" for d in depths])
     axes.set_ylabel(f"depth, {units}", size=7.5, color=INK, labelpad=2)
     stretch = (rows / (high - low)) / (cols / (x1 - x0))
-    where = "the centreline" if y == 0 else f"y {show(y, units)}"
+    where = ("the middle" if setup.scene.apart else "the centreline") if y == 0 else f"y {show(y, units)}"
     axes.set_title(
         f"Sawn open along {where}, depth drawn {stretch:.0f} times larger than length",
         size=7.5,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -66,6 +66,9 @@ def section_drawings(outcome: Outcome) -> str:
 def neck_sections(outcome: Outcome) -> list[CutSection]:
     """The section at the thinnest wall first, then at frets 1, 5, 9 and 12."""
     if outcome.job.part != "neck" or outcome.job.instrument.neck is None or not outcome.setups:
+        return []
+    outcome = replace(outcome, setups=tuple(s for s in outcome.setups if not s.scene.apart))
+    if not outcome.setups:
         return []
     neck = neck_as_cut(next(s.scene for s in outcome.setups))
     instrument = outcome.job.instrument

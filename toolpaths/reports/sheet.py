@@ -7,7 +7,9 @@ from collections.abc import Sequence
 
 from toolpaths.core.outcome import Outcome, SetupReport
 from toolpaths.core.program import BESIDE, Program
-from toolpaths.core.units import MM_PER_INCH, show
+from toolpaths.core.saying import lying_words
+from toolpaths.core.scene import Scene
+from toolpaths.core.units import MM_PER_INCH, Units, show
 from toolpaths.reports.changed import Difference
 from toolpaths.reports.drawing import LETTERS, drawing
 from toolpaths.reports.page import html_table, page
@@ -77,8 +79,7 @@ def _setup(outcome: Outcome, setup: SetupReport) -> str:
     )
     facts = [
         f"Stock {size(stock.length, units)} long, {size(stock.width, units)} wide, {thick} thick.",
-        f"The nut line lies {show(scene.setup.nut_at, units)} from the stock's left end, the centreline "
-        f"{show(scene.centre_at, units)} from the edge on the operator's side.",
+        *_lying(scene, units),
         f"Zero ({scene.setup.offset}): {zero_words(setup)}.",
         _holding(setup),
         *_words_beside(outcome),
@@ -105,6 +106,15 @@ def _setup(outcome: Outcome, setup: SetupReport) -> str:
         f"<section><h2>Setup {escaped(scene.setup.name)}</h2>{drawing(outcome, setup)}<ul>{said}</ul></section>"
         f"{html_table(_programs(outcome, setup, programs), ticks=True)}"
     )
+
+
+def _lying(scene: Scene, units: Units) -> list[str]:
+    if scene.apart:
+        return [f"Of {scene.wood.name}.", *lying_words(scene, lambda mm: show(mm, units))]
+    return [
+        f"The nut line lies {show(scene.setup.nut_at, units)} from the stock's left end, the centreline "
+        f"{show(scene.centre_at, units)} from the edge on the operator's side."
+    ]
 
 
 def _words_beside(outcome: Outcome) -> list[str]:

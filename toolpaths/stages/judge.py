@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from toolpaths.checks import CHECKS
+from toolpaths.checks import CHECKS, OF_INSTRUMENT
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import NEVER_ACCEPTED, Finding, Severity
 
@@ -14,7 +14,8 @@ _WEIGHT = {Severity.stop: 0, Severity.warn: 1, Severity.note: 2}
 
 def judge(evidence: Evidence) -> list[Finding]:
     """What the checks find in one program."""
-    return [finding for check in CHECKS.values() for finding in check(evidence)]
+    asked = [check for name, check in CHECKS.items() if not evidence.scene.apart or name not in OF_INSTRUMENT]
+    return [finding for check in asked for finding in check(evidence)]
 
 
 def settled(

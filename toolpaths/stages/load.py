@@ -8,7 +8,7 @@ from __future__ import annotations
 import hashlib
 import os
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -48,10 +48,6 @@ from toolpaths.trade.woods import WOODS, wood_of
 
 __all__ = ["Loaded", "load_job", "load_machine", "load_rack", "machine_paths"]
 
-LATER_KEYS: dict[str, tuple[str, ...]] = {"job": (), "setup": ("by_hand",)}
-"""Names that the job file keeps free for what is not built yet."""
-_LATER = "not built yet in this version"
-
 
 @dataclass(frozen=True, slots=True)
 class Loaded:
@@ -79,6 +75,7 @@ def load_job(path: Path, bit_changes: BitChanges = ()) -> Loaded:
     setups = _setups(document, units, bits, problems)
     job = _job(document, {"bits": bits, "instrument": instrument, "setups": setups}, problems)
     wood = _wood(document, job, problems)
+    problems += _woods_of_setups(document)
     if machine is not None:
         _check_offsets(document, machine, problems)
     if job is not None:
@@ -131,6 +128,15 @@ def _wood(document: Document, job: Job | None, problems: list[Problem]) -> Wood 
         problems.append(document.problem(("wood",), f"no wood is called `{given[:60]}`", hint))
         return None
     return None if job is None else wood_of(job.wood)
+
+
+def _woods_of_setups(document: Document) -> Iterator[Problem]:
+    """A wood that a setup names and nobody knows."""
+    for i, setup in enumerate(_list(document.data.get("setups"))):
+        given = setup.get("wood") if isinstance(setup, dict) else None
+        if isinstance(given, str) and given not in WOODS:
+            hint = did_you_mean(given, WOODS, "woods", "describe it: {name: my wood, janka: 1200, density: 650}")
+            yield document.problem(("setups", i, "wood"), f"no wood is called `{given[:60]}`", hint)
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,16 +193,6 @@ def _drawn_from(instrument: Instrument, own: Path, folder: Path) -> Instrument:
     return instrument.model_copy(update={"neck": neck})
 
 
-def _without_later(document: Document, at: KeyPath, given: Any, what: str, problems: list[Problem]) -> Any:
-    """A copy of a mapping without what is not built yet, each of which is a problem."""
-    if not isinstance(given, dict):
-        return given
-    for key in LATER_KEYS[what]:
-        if key in given:
-            problems.append(document.problem((*at, key), _LATER, "leave this key out for now", on_key=True))
-    return {k: v for k, v in given.items() if k not in LATER_KEYS[what]}
-
-
 def _bits(document: Document, units: Units, problems: list[Problem]) -> dict[str, Bit]:
     """The rack with the job's bits laid over it. Faulty ones are left out."""
     rack = load_rack()
@@ -224,7 +220,7 @@ def _setups(
                 line, _ = document.place(("setups", first, "name"))
                 words = f"a second setup of this name; the first is on line {line}"
                 problems.append(document.problem((*path, "name"), words, "give it a name of its own"))
-        out.append((_without_later(document, path, setup, "setup", problems), features))
+        out.append((setup, features))
     return out
 
 
@@ -256,7 +252,7 @@ def _check_offsets(document: Document, machine: Machine, problems: list[Problem]
 
 def _job(document: Document, parts: dict[str, Any], problems: list[Problem]) -> Job | None:
     """The whole job as a model, or None with its problems."""
-    body = _without_later(document, (), document.data, "job", problems)
+    body = document.data
     done: list[tuple[str | int, ...]] = [("bits",)]
     if isinstance(body.get("instrument"), str):
         done.append(("instrument",))

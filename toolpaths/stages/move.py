@@ -8,6 +8,7 @@ from toolpaths.core.bit import Bit
 from toolpaths.core.operation import (
     Batch,
     Bore,
+    Carve,
     Channel,
     Clear,
     Contour,
@@ -22,6 +23,7 @@ from toolpaths.core.operation import (
 from toolpaths.core.scene import Scene
 from toolpaths.core.toolpath import Pen, Section, Toolpath
 from toolpaths.strategies.bore import bore
+from toolpaths.strategies.carve import carve
 from toolpaths.strategies.channel import channel
 from toolpaths.strategies.clear import clear
 from toolpaths.strategies.contour import contour
@@ -66,5 +68,7 @@ def _sections(operation: Operation, bit: Bit, pen: Pen) -> list[Section]:
             return rulings(operation, bit, pen)
         case Engrave():
             return engrave(operation, bit, pen)
+        case Carve():
+            return carve(operation, bit, pen)
         case _:
             assert_never(operation)

@@ -15,6 +15,7 @@ from toolpaths.core.feature import Feature
 from toolpaths.core.operation import (
     Batch,
     Bore,
+    Carve,
     Channel,
     Clear,
     Contour,
@@ -127,7 +128,7 @@ def _seen(operation: Operation, scene: Scene) -> Operation:
         return replace(operation, box=(x0, -y1, x1, -y0))
     if isinstance(operation, Lines):
         return replace(operation, lines=operation.lines * flip)
-    if isinstance(operation, Clear | Corners):
+    if isinstance(operation, Clear | Corners | Carve):
         islands = tuple(tuple(island.mirrored() for island in within) for within in operation.islands)
         return replace(operation, loops=tuple(loop.mirrored() for loop in operation.loops), islands=islands)
     if isinstance(operation, Contour):

@@ -22,6 +22,7 @@ from toolpaths.core.saying import (
     bit_words,
     changed_words,
     correction_words,
+    lying_words,
     sitting_words,
     speed_words,
 )
@@ -137,19 +138,19 @@ class _Text:
         for name in toolpath.batch.bits:
             self.tell(bit_words(h.bit_numbers[name], name, scene.bits[name], form))
         x0, y0, x1, y1 = scene.stock_box
-        stock = job.stock.thickness
+        stock = scene.stock.thickness
         thick = form.length(stock.max)
         if stock.min < stock.max:
             thick = f"{form.length(stock.min)} to {thick}"
         self.tell(f"Stock: {scene.wood.name}, {form.length(x1 - x0)} x {form.length(y1 - y0)} x {thick}")
         zero = scene.setup.zero
         self.tell(f"Zero: X at the {zero.x}, Y at the {zero.y}, Z at the {zero.z}, offset {scene.setup.offset}")
-        self.tell(f"The nut line is {form.length(scene.setup.nut_at)} from the left end of the stock.")
+        for sentence in lying_words(scene, form.length):
+            self.tell(sentence)
         front = nut_front(job.instrument)
-        if front.x or front.lean:
+        if (front.x or front.lean) and not scene.apart:
             self.tell("X is counted from where the nut line crosses the centreline.")
             self.tell(f"The front of the nut is at X {form.length(front.x)} there.")
-        self.tell(f"The centreline is {form.length(scene.centre_at)} from the operator's edge.")
         turn, shift = scene.skew
         if scene.setup.skew is not None:
             self.tell(f"The blank lies askew: turned {math.degrees(turn):.3f} degrees, {form.length(shift)} aside.")

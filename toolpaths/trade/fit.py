@@ -81,6 +81,8 @@ def part_of(job: Job, scenes: Mapping[str, Scene], target: Target) -> Part:
     """The part that a laid-out job makes."""
     cuts: list[Cut] = []
     for name, scene in scenes.items():
+        if scene.apart:
+            continue
         kinds = {f.name: f.key for f in scene.setup.features}
         for demand in target.demands[name]:
             if not demand.must or demand.asked.is_empty:

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from toolpaths.core.finding import Refusal
 from toolpaths.core.job import Instrument
+from toolpaths.core.model import Typed
+from toolpaths.core.units import Size
 from toolpaths.trade.boards import half_width
 from toolpaths.trade.fans import fret_line
 
@@ -16,13 +19,30 @@ USUAL_DOUBLES = (12, 24)
 """Frets that usually bear two. Common practice, no source."""
 
 
+Edge = Literal["bass", "treble"]
+
+
+class Row(Typed):
+    """Markers in a row along one edge of the board."""
+
+    edge: Edge
+    offset: Size
+    """From the edge to the middle of a marker, straight across, mm."""
+
+
 @dataclass(frozen=True, slots=True)
 class Marker:
-    """The centre of one marker, mm, and the fret whose space it stands in."""
+    """The centre of one marker, mm, and the fret whose space it stands in. `side`: which of two, in words."""
 
     fret: int
     x: float
     y: float
+    side: str = ""
+
+    @property
+    def name(self) -> str:
+        """What it is called in reports."""
+        return f"marker at fret {self.fret}" + (f", {self.side}" if self.side else "")
 
 
 def marker_places(
@@ -30,6 +50,7 @@ def marker_places(
     frets: Sequence[int] | None = None,
     doubles: Sequence[int] = USUAL_DOUBLES,
     double_spacing: float | None = None,
+    row: Row | None = None,
 ) -> tuple[Marker, ...]:
     """Centres of the markers, in the order of `frets`; a double's lower y first.
 
@@ -37,6 +58,8 @@ def marker_places(
     on each side of the centreline.
     `frets`: which frets; the usual ones that the instrument has, if None.
     `double_spacing`: from centre to centre of a double, mm; half of the board's width there, if None.
+    `row`: along an edge instead of the centreline; a double's two stand one behind the other then, the nut's side
+    first, and half of the fret's space apart if `double_spacing` is None.
     Raises Refusal for a fret that the instrument does not have, and for doubles that stand outside the board.
     Source: common practice, no source.
     """
@@ -50,7 +73,9 @@ def marker_places(
                 "frets",
             )
         x = _middle(instrument, fret, 0.0)
-        if fret in doubles:
+        if row is not None:
+            out += _in_row(instrument, fret, row, double_spacing if fret in doubles else 0.0)
+        elif fret in doubles:
             edge = half_width(instrument, x)
             aside = edge / 2 if double_spacing is None else double_spacing / 2
             if aside >= edge:
@@ -59,10 +84,37 @@ def marker_places(
                     f"keep them less than {2 * edge:.1f} mm apart",
                     "double_spacing",
                 )
-            out += [Marker(fret, _middle(instrument, fret, y), y) for y in (-aside, aside)]
+            sides = ((-aside, "bass side"), (aside, "treble side"))
+            out += [Marker(fret, _middle(instrument, fret, y), y, side) for y, side in sides]
         else:
             out.append(Marker(fret, x, 0.0))
     return tuple(out)
+
+
+def space(instrument: Instrument, fret: int) -> tuple[float, float]:
+    """x of the two frets that a fret's space lies between, mm: the nut is fret 0."""
+    return fret_line(instrument, fret - 1).x, fret_line(instrument, fret).x
+
+
+def _in_row(instrument: Instrument, fret: int, row: Row, spacing: float | None) -> list[Marker]:
+    """One or two markers at the row's distance from the edge. `spacing`: 0 for one, None for half of the space."""
+    x0, x1 = space(instrument, fret)
+    middle = (x0 + x1) / 2
+    aside = (x1 - x0) / 4 if spacing is None else spacing / 2
+    if aside >= (x1 - x0) / 2:
+        raise Refusal(
+            f"the two markers at fret {fret} would stand beyond their frets",
+            f"keep them less than {x1 - x0:.1f} mm apart",
+            "double_spacing",
+        )
+    places = [(middle, "")] if aside == 0 else [(middle - aside, "nut side"), (middle + aside, "bridge side")]
+    out: list[Marker] = []
+    for x, side in places:
+        edge = float(half_width(instrument, x))
+        if row.offset >= 2 * edge:
+            raise Refusal(f"the marker at fret {fret} would stand outside the board", "a smaller `offset`", "row")
+        out.append(Marker(fret, x, row.offset - edge if row.edge == "bass" else edge - row.offset, side))
+    return out
 
 
 def _middle(instrument: Instrument, fret: int, y: float) -> float:

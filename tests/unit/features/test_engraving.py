@@ -11,8 +11,9 @@ import numpy as np
 import pytest
 
 from tests.scene_builder import scene
+from toolpaths.core.bevel import Bevel
 from toolpaths.core.finding import Refusal
-from toolpaths.core.operation import Engrave
+from toolpaths.core.operation import Carve, Engrave
 from toolpaths.core.scene import Scene
 from toolpaths.core.target import Groove, Level
 from toolpaths.features.engraving import Engraving
@@ -145,3 +146,77 @@ def test_what_cannot_be_cut_is_refused_by_its_key(engraving: Any, keys: dict[str
     with pytest.raises(Refusal) as caught:
         feature.operations(s)
     assert (words, key) == (caught.value.problem, caught.value.key)
+
+
+# Shapes
+
+BLOCK = '<rect id="block" x="-6" y="-2" width="12" height="4"/>'
+TAN = math.tan(math.radians(30))
+
+
+def test_a_shape_s_slopes_come_from_the_distance_to_its_outline_alone(engraving: Any) -> None:
+    feature, s = engraving(BLOCK, follow="shapes", depth=2.0)
+    (d,) = feature.demands(s)
+    assert 48.0 == pytest.approx(d.asked.area)
+    assert isinstance(d.floor, Bevel)
+    # At the edge the face; 0.5 in from it 0.5 / tan 30 degrees down; 2 in the middle would be 3.46 down: 2 at most.
+    x, y = np.array([200.0, 200.0, 200.0, 205.5]), np.array([5.001, 5.5, 7.0, 7.0])
+    assert [6.0, 6 - 0.5 / TAN, 4.0, 6 - 0.5 / TAN] == pytest.approx(d.floor.height(x, y).tolist(), abs=2e-3)
+    # The tip is 0.1 wide: 0.05 / tan 30 degrees stay above a sharp foot.
+    assert 0.05 / TAN == pytest.approx(d.scallop)
+
+
+def test_ridges_that_are_left_on_purpose_are_none_too_much(engraving: Any) -> None:
+    feature, s = engraving(BLOCK, follow="shapes", depth=1.0, ridge=0.2)
+    assert 0.2 == feature.demands(s)[0].scallop
+    assert 0.1 + 2 * 0.2 * TAN == pytest.approx(feature.operations(s)[0].step)
+
+
+def test_a_shape_is_handed_over_whole_with_its_islands(engraving: Any) -> None:
+    feature, s = engraving(BLOCK + '<circle id="eye" r="1"/>', follow="shapes", depth=3)
+    (o,) = feature.operations(s)
+    assert isinstance(o, Carve)
+    assert (("rect block",), 1, 6.0, 3.0) == (o.names, len(o.islands[0]), o.top, o.floor)
+    assert (TAN, 0.1) == pytest.approx((o.spread, o.tip))
+
+
+def test_seen_from_the_other_side_shapes_are_mirrored(engraving: Any) -> None:
+    _, s = engraving(BLOCK, follow="shapes")
+    left = replace(s, job=s.job.model_copy(update={"handed": "left"}))
+    (o,) = [o for batch in plan([left]) for o in batch.operations if isinstance(o, Carve)]
+    assert (-9.0, -5.0) == pytest.approx((o.loops[0].points[:, 1].min(), o.loops[0].points[:, 1].max()))
+
+
+@pytest.mark.parametrize(
+    ("body", "keys", "words", "key"),
+    [
+        (BLOCK, {"bit": "eighth"}, "eighth is not a V-bit; only one touches both walls", "bit"),
+        (LINE, {}, "a.svg: line stroke is open: it ends at x 10.00, y 0.00 mm", "drawing"),
+        (BLOCK, {"scale": 2.5, "depth": 5.9}, "5.90 mm is deeper than the edges of vee60 reach (5.41 mm)", "depth"),
+        (
+            BLOCK,
+            {"scale": 0.02},
+            "nothing in a.svg is wider than the flat of vee60's tip (0.10 mm)",
+            "bit",
+        ),
+        (
+            '<circle r="44"/>',
+            {"depth": 0.2, "ridge": 0.001},
+            "a floor 87.66 mm wide at 0.20 mm would take more than 400 rings of vee60",
+            "depth",
+        ),
+    ],
+)
+def test_shapes_that_cannot_be_cut_are_refused(
+    engraving: Any, body: str, keys: dict[str, Any], words: str, key: str
+) -> None:
+    feature, s = engraving(body, **{"follow": "shapes", **keys})
+    with pytest.raises(Refusal) as caught:
+        feature.operations(s)
+    assert (words, key) == (caught.value.problem[: len(words)], caught.value.key)
+
+
+def test_lines_leave_no_ridges(engraving: Any) -> None:
+    feature, s = engraving(ridge=0.1)
+    with pytest.raises(Refusal, match="only shapes have a floor with ridges"):
+        feature.operations(s)

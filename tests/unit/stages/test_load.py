@@ -569,11 +569,6 @@ def test_an_entry_that_is_not_one_feature_is_told(entry: str, said: str) -> None
     assert [f"job.yaml:{said}"] == told(but("- plane: {bit: planer, leave: 6}", entry))
 
 
-def test_what_is_not_built_yet_is_called_so() -> None:
-    said = "setups[0].by_hand: not built yet in this version [leave this key out for now]"
-    assert any(said in line for line in told(but("nut_at: 30", "nut_at: 30\n    by_hand: filing")))
-
-
 @pytest.mark.parametrize(
     ("entry", "said"),
     [
@@ -742,6 +737,64 @@ def test_a_nut_that_is_written_down_as_usual_changes_no_program_and_another_does
     fan = "scale_length: {bass: 600, treble: 584, square_fret: 7}"
     hashes.add(load(but("scale_length: 584", fan)).job_hash)
     assert 4 == len(hashes - {plain})
+
+
+# Pieces of their own
+
+SHEET = """  - name: pieces
+    stock: {length: 100, width: 40, thickness: 2}
+    wood: black walnut
+    zero: {x: stock end, y: stock edge, z: bed}
+    features:
+      - inlay_pieces: {bit: sixteenth, of: marker_pockets}
+  - name: edge
+    stand: bass edge up
+    stock: {length: 330, width: 6, thickness: 44}
+    zero: {x: nut, y: stock edge, z: stock top}
+    nut_at: 0
+    features:
+      - side_dots: {bit: sixteenth, diameter: 2, depth: 2}
+"""
+
+
+def test_a_sheet_has_a_wood_and_a_size_and_no_nut() -> None:
+    _, sheet, edge = load(JOB + SHEET).job.setups
+    assert sheet.stock is not None
+    assert (100.0, 0.0, "black walnut") == (sheet.stock.length, sheet.nut_at, sheet.wood)
+    assert ("bass edge up", None) == (edge.stand, edge.wood)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ("wood: black walnut", "wood: black walnutt", "setups[1].wood: no wood is called `black walnutt`"),
+        ("wood: black walnut", "flip: about x", "a piece of its own is not turned over"),
+        ("wood: black walnut", "nut_at: 5", "a sheet has no nut: zero it at `x: stock end`, and leave `nut_at` out"),
+        ("{x: stock end, y: stock edge, z: bed}", "{x: nut, y: stock edge, z: bed}", "a sheet has no nut"),
+        ("{x: stock end, y: stock edge, z: bed}", "{x: stock end, y: centreline, z: bed}", "has no centreline"),
+        ("z: stock top}", "z: bed}", "zero it at `z: stock top`"),
+        (
+            "    stock: {length: 330, width: 6, thickness: 44}\n",
+            "",
+            "`stand` is for a piece of its own: give its `stock` too",
+        ),
+    ],
+)
+def test_a_piece_of_its_own_that_cannot_lie_there_is_told(old: str, new: str, said: str) -> None:
+    assert any(said in one for one in told(JOB + but(old, new, SHEET)))
+
+
+def test_the_job_s_own_blank_comes_first() -> None:
+    head, face = JOB.split("  - name: face")
+    assert any(
+        "the first setup cuts the job's own blank" in one for one in told(head + SHEET + "  - name: face" + face)
+    )
+
+
+def test_a_job_without_pieces_of_its_own_keeps_its_mark() -> None:
+    # The keys `stock`, `wood` and `stand` of setups came later.
+    assert "stock" not in str(load().job.setups[0].model_dump(exclude_none=True))
+    assert load().job_hash != load(JOB + SHEET).job_hash
 
 
 # The reference

@@ -5,7 +5,7 @@ import pytest
 from toolpaths.core.finding import Refusal
 from toolpaths.trade.boards import half_width
 from toolpaths.trade.frets import fret_distance
-from toolpaths.trade.markers import Marker, marker_places
+from toolpaths.trade.markers import Marker, Row, marker_places
 
 
 def test_the_usual_frets_are_marked_once_and_the_octaves_twice(instrument) -> None:
@@ -50,3 +50,28 @@ def test_a_fret_that_is_not_there_is_refused(instrument, fret: int) -> None:
 def test_doubles_outside_the_board_are_refused(instrument) -> None:
     with pytest.raises(Refusal, match="outside the board"):
         marker_places(instrument, [12], double_spacing=60)
+
+
+def test_a_row_keeps_its_distance_from_the_edge(instrument) -> None:
+    markers = marker_places(instrument, [3, 7], row=Row(edge="bass", offset=6.0))
+    assert [6.0, 6.0] == pytest.approx([m.y + half_width(instrument, m.x) for m in markers])
+    other = marker_places(instrument, [3], row=Row(edge="treble", offset=6.0))[0]
+    assert 6.0 == pytest.approx(half_width(instrument, other.x) - other.y)
+
+
+def test_a_double_in_a_row_stands_one_behind_the_other(instrument) -> None:
+    low, high = marker_places(instrument, [12], row=Row(edge="bass", offset=6.0))
+    space = fret_distance(648, 12) - fret_distance(648, 11)
+    assert space / 2 == pytest.approx(high.x - low.x)
+    assert ("marker at fret 12, nut side", "marker at fret 12, bridge side") == (low.name, high.name)
+    near, far = marker_places(instrument, [12], double_spacing=9, row=Row(edge="bass", offset=6.0))
+    assert 9.0 == pytest.approx(far.x - near.x)
+
+
+@pytest.mark.parametrize(
+    ("offset", "spacing", "words"),
+    [(6.0, 40.0, "would stand beyond their frets"), (60.0, None, "would stand outside the board")],
+)
+def test_a_row_beside_the_board_is_refused(instrument, offset: float, spacing: float | None, words: str) -> None:
+    with pytest.raises(Refusal, match=words):
+        marker_places(instrument, [12], double_spacing=spacing, row=Row(edge="bass", offset=offset))

@@ -1,0 +1,133 @@
+"""`side_dots`: holes for dots in the edge of the finished board, which stands on its other edge."""
+
+from __future__ import annotations
+
+from typing import Annotated, ClassVar, Literal
+
+import numpy as np
+from pydantic import Field
+
+from toolpaths.core.feature import Feature
+from toolpaths.core.finding import Refusal
+from toolpaths.core.geometry import Loop
+from toolpaths.core.model import AsTuple
+from toolpaths.core.operation import Bore, Operation
+from toolpaths.core.outcome import Handwork
+from toolpaths.core.scene import Scene
+from toolpaths.core.target import Demand, Level
+from toolpaths.core.units import Size, show
+from toolpaths.trade.boards import board_end
+from toolpaths.trade.bores import must_suit
+from toolpaths.trade.cutting import settle
+from toolpaths.trade.side_dots import SideDot, dot_places, edge_slope
+
+LEAST = 0.8
+"""Wood between a hole and the board's face or back, mm. Common practice, no source."""
+DEEPEST = 6.0
+"""Deeper holes are none for dots: a wrong zero would then reach far into the board, mm. Common practice, no source."""
+
+
+class SideDots(Feature):
+    """Holes for dots in the upper edge."""
+
+    key: ClassVar[str] = "side_dots"
+    piece: ClassVar[Literal["", "sheet", "edge"]] = "edge"
+
+    diameter: Size
+    depth: Size = Field(description="Below the upper edge.")
+    at: Size | None = Field(
+        default=None, description="From the board's face to the middle of a dot; the middle of the edge if absent."
+    )
+    frets: Annotated[tuple[int, ...], AsTuple] | None = Field(
+        default=None, description="3 5 7 9 12 15 17 19 21 24 as far as there are frets, if absent."
+    )
+    doubles: Annotated[tuple[int, ...], AsTuple] = (12, 24)
+    double_spacing: Size | None = Field(default=None, description="Between the two of a double; 7 mm if absent.")
+
+    def demands(self, scene: Scene) -> list[Demand]:
+        """A disc at each place along the edge, down to the depth."""
+        y = self._across(scene)
+        return [
+            Demand(
+                feature=self.name,
+                job_line=self.line,
+                setup=scene.setup.name,
+                name=dot.name,
+                asked=Loop.circle(dot.along, y, self.diameter / 2).shape(),
+                floor=Level(scene.at_depth(self.depth)),
+                radius=scene.bits[self.bit].radius,
+            )
+            for dot in self._dots(scene)
+        ]
+
+    def operations(self, scene: Scene) -> list[Operation]:
+        """Helical bores; straight down where the bit is as wide as the hole and may."""
+        bit, units = scene.bits[self.bit], scene.job.units
+        must_suit(self.bit, bit, [self.diameter], units)
+        if scene.job.part != "board":
+            raise Refusal("only a board's edge takes side dots", "make a job of the board", "")
+        if self.depth > DEEPEST:
+            raise Refusal(f"side dots are at most {show(DEEPEST, units)} deep", "make them less deep", "depth")
+        thick = scene.stock.width
+        at = thick / 2 if self.at is None else self.at
+        if min(at, thick - at) - self.diameter / 2 < LEAST - 1e-9:
+            raise Refusal(
+                f"a hole of {show(self.diameter, units)} at {show(at, units)} from the face of a board "
+                f"{show(thick, units)} thick leaves less than {show(LEAST, units)} of wood",
+                "smaller dots, or another `at`",
+                "at",
+            )
+        self._must_be_the_board(scene)
+        dots, y = self._dots(scene), self._across(scene)
+        return [
+            Bore(
+                feature=self.name,
+                job_line=self.line,
+                bit=self.bit,
+                cutting=settle(self, bit, scene.wood, scene.machine),
+                title=f"holes of {show(self.diameter, scene.machine.units)} for the side dots",
+                centres=np.array([(dot.along, y) for dot in dots]),
+                diameters=np.full(len(dots), self.diameter),
+                names=tuple(dot.name for dot in dots),
+                top=scene.face,
+                floor=scene.at_depth(self.depth),
+            )
+        ]
+
+    def by_hand(self, scene: Scene) -> list[Handwork]:
+        """Levelling before, filling after."""
+        units, count = scene.job.units, len(self._dots(scene))
+        volume = count * np.pi * self.diameter**2 / 4 * self.depth / 1000
+        return [
+            Handwork(
+                self.name,
+                f"Before setup {scene.setup.name}: run an indicator along the upper edge, and wedge the lower one "
+                "until both ends read the same; the edges of a tapered board are not parallel.",
+            ),
+            Handwork(
+                self.name,
+                f"Fill or glue in {count} side dots ({show(self.diameter, units)} across, {show(self.depth, units)} "
+                f"deep; {volume:.2f} ml of filler in all); level them.",
+            ),
+        ]
+
+    def _across(self, scene: Scene) -> float:
+        """y of the dots: the face lies at the far side of a right-handed board whose bass edge is up."""
+        thick = scene.stock.width
+        away = thick / 2 - (thick / 2 if self.at is None else self.at)
+        return away if scene.setup.stand == "bass edge up" else -away
+
+    def _dots(self, scene: Scene) -> tuple[SideDot, ...]:
+        return dot_places(scene.job.instrument, self.frets, self.doubles, self.double_spacing)
+
+    def _must_be_the_board(self, scene: Scene) -> None:
+        """Raises Refusal where what stands there is not as long as the job's board, or thinner than it may be."""
+        instrument, units = scene.job.instrument, scene.job.units
+        edge = board_end(instrument) * edge_slope(instrument)
+        if scene.stock.length - scene.setup.nut_at < edge - 0.5:
+            raise Refusal(
+                f"the edge is {show(edge, units)} long from the nut's end, and the `stock` of setup {scene.setup.name} "
+                f"reaches {show(scene.stock.length - scene.setup.nut_at, units)} beyond its corner",
+                "measure the board as it stands: length, width is its thickness, thickness is its height",
+                "",
+            )

@@ -1,0 +1,87 @@
+"""Level pockets: one bit clears them, and a smaller one may take what it leaves in corners and narrow places."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from toolpaths.core.bit import Bit
+from toolpaths.core.drawing import Area
+from toolpaths.core.feature import Feature
+from toolpaths.core.finding import Refusal
+from toolpaths.core.operation import Clear, Corners, Cutting, Operation
+from toolpaths.core.scene import Scene
+from toolpaths.trade.cutting import settle
+from toolpaths.trade.leftover import goes_in, left_standing, second_bit, second_cutting
+
+
+def cleared(
+    feature: Feature, then: str | None, found: Sequence[Area], scene: Scene, heights: tuple[float, float], what: str
+) -> list[Operation]:
+    """Each pocket cleared from the middle outwards, then its walls skimmed; `then` takes what is left.
+
+    `heights`: where the bit enters the wood, and the floor, mm above the bed. `what`: the pockets, in a maker's words.
+    Raises Refusal for a bit that leaves no level floor, or does not fit into any.
+    """
+    bit = must_be_flat(feature.bit, scene)
+    cutting = settle(feature, bit, scene.wood, scene.machine)
+    if then is None:
+        return [_clear(feature, found, feature.bit, cutting, heights, what)]
+    small = second_bit(scene, feature.bit, then)
+    # What the first bit does not fit into is the second's alone.
+    wide = [a for a in found if goes_in(a.shape(), bit.radius)]
+    narrow = [a for a in found if not goes_in(a.shape(), bit.radius)]
+    if not wide:
+        raise Refusal(
+            f"{feature.bit} does not fit into any of the pockets",
+            f"give `bit: {then}` and leave `then` out",
+            "bit",
+        )
+    out: list[Operation] = [_clear(feature, wide, feature.bit, cutting, heights, what)]
+    second = second_cutting(feature, small, scene)
+    if narrow:
+        title = f"{what} that {feature.bit} does not fit into"
+        out.append(_clear(feature, narrow, then, second, heights, title))
+    left = [a for a in wide if not left_standing(a.shape(), bit.radius, small.radius).is_empty]
+    if left:
+        out.append(
+            Corners(
+                feature=feature.name,
+                job_line=feature.line,
+                bit=then,
+                cutting=second,
+                title=f"what {feature.bit} left of {what}",
+                loops=tuple(a.outer for a in left),
+                names=tuple(a.name for a in left),
+                top=heights[0],
+                floor=heights[1],
+                islands=tuple(a.islands for a in left),
+                before=bit.radius,
+            )
+        )
+    return out
+
+
+def must_be_flat(name: str, scene: Scene) -> Bit:
+    """The bit of that name. Raises Refusal where it is not flat."""
+    bit = scene.bits[name]
+    if bit.kind != "flat":
+        raise Refusal(f"{name} is not a flat bit; the floor would not be level", "name a flat bit", "bit")
+    return bit
+
+
+def _clear(
+    feature: Feature, found: Sequence[Area], bit: str, cutting: Cutting, heights: tuple[float, float], title: str
+) -> Clear:
+    islands = tuple(a.islands for a in found)
+    return Clear(
+        feature=feature.name,
+        job_line=feature.line,
+        bit=bit,
+        cutting=cutting,
+        title=title,
+        loops=tuple(a.outer for a in found),
+        names=tuple(a.name for a in found),
+        top=heights[0],
+        floor=heights[1],
+        islands=islands if any(islands) else (),
+    )

@@ -162,6 +162,31 @@ def test_the_set_says_which_bit_does_what(job: Path, tmp_path: Path) -> None:
     assert 1.5 * 4 * (2.5**2 - 0.79375**2) * (1 - math.pi / 4) == pytest.approx(pocket[1]["removed_mm3"], rel=0.1)
 
 
+def test_side_by_side_a_smaller_bit_leaves_less_and_takes_longer(job: Path, tmp_path: Path) -> None:
+    text = job.read_text(encoding="utf-8").replace(", then: sixteenth", "")
+    job.write_text(text, encoding="utf-8")
+    out = tmp_path / "side"
+    given = ["compare", str(job), "--bit", "ample=4,3,1.5", "-o", str(out), "--pitch", "0.4"]
+    result = CliRunner().invoke(app, given)
+    assert 0 == result.exit_code, result.output
+    whole = json.loads((out / "compare.json").read_text(encoding="ascii"))
+    pockets = [
+        next(f for f in one["features"] if f["name"] == "pocket") for one in (whole["as_written"], *whole["variants"])
+    ]
+    # r^2 (1 - pi / 4) in each of four corners: derived. They stand as high as the pocket is deep.
+    form = [4 * (d / 2) ** 2 * (1 - math.pi / 4) for d in (5, 4, 3, 1.5)]
+    assert form == pytest.approx([p["corner_mm2"] for p in pockets], rel=0.03)
+    assert [1.5] * 4 == pytest.approx([p["highest_mm"] for p in pockets], abs=1e-3)
+    minutes = [p["minutes"] for p in pockets]
+    assert minutes == sorted(minutes)
+    assert minutes[0] < minutes[-1]
+    assert "corners" in result.output
+    # What is cut less and more is the difference of what the bits leave, to the depth, as coarse cells count it.
+    last = whole["variants"][-1]
+    assert last["deeper_mm3"] == pytest.approx(1.5 * (form[0] - form[-1]), rel=0.2)
+    assert 0.0 == pytest.approx(last["higher_mm3"], abs=0.05)
+
+
 def test_an_edited_second_program_is_judged_on_what_the_first_left(job: Path, tmp_path: Path) -> None:
     found = cut(job)
     place = tmp_path / "mine.ngc"

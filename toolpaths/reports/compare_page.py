@@ -29,6 +29,7 @@ figure { margin: 1rem 0; overflow-x: auto; }
 figure img { display: block; width: 100%; min-width: 46rem; height: auto; border: 1px solid var(--line); }
 figcaption { position: sticky; left: 0; }
 th { vertical-align: bottom; }
+td:not(:last-child) { white-space: nowrap; }
 td:last-child:not(.number), th:last-child:not(.number) { min-width: 14rem; }
 td:first-child, th:first-child { position: sticky; left: 0; background: var(--paper); padding-right: .8rem; }
 @media screen and (prefers-color-scheme: dark) {

@@ -27,26 +27,25 @@ def sets_compared(compared: Compared) -> Table:
 def features_compared(compared: Compared) -> Table:
     """Each feature that some variant changes: as written, then with each bit that changes it."""
     units = compared.written.job.units
-    written = compared.base.by_place
     runs = [v for v in compared.variants if not (v.refused or v.same)]
-    lines = any(r.width_mm is not None for run in (compared.base, *runs) for r in run.rows)
-    corners = _any_corners(compared)
     rows: list[tuple[str, ...]] = []
     for key in dict.fromkeys(key for run in (compared.base, *runs) for key in run.by_place):
-        old = written.get(key)
-        before = None if old is None else _cells(AS_WRITTEN, old, None, units, lines, corners)
+        old = compared.base.by_place.get(key)
+        before = None if old is None else _cells(AS_WRITTEN, old, None, units)
         found = [(run.label, run.by_place[key]) for run in runs if key in run.by_place]
         # What reads the same is the same: a way that is a hair longer changes nothing for anybody.
         changed = [
-            _cells(label, new, old, units, lines, corners)
+            _cells(label, new, old, units)
             for label, new in found
-            if before is None or _cells(AS_WRITTEN, new, None, units, lines, corners) != before
+            if before is None or _cells(AS_WRITTEN, new, None, units) != before
         ]
         rows += [before, *changed] if changed and before is not None else changed
-    head = ["run", "feature", "bit", *([f"line\n{units}"] if lines else []), "passes", f"pass\n{units}"]
-    head += [f"feed\n{units}/min", f"chip\n{units}", f"leans\n{units}", "time\nmin"]
-    head += [f"corners\n{units}²", f"stand there\n{units}"] if corners else []
-    return Table("Each feature that a bit changes", tuple(head), tuple(rows), frozenset(range(3, len(head))))
+    head = ["run", "feature", "bit", f"line\n{units}", "passes", f"pass\n{units}", f"feed\n{units}/min"]
+    head += [f"chip\n{units}", f"leans\n{units}", "time\nmin", f"corners\n{units}²", f"stand there\n{units}"]
+    # Columns that say nothing are left out: of lines where none is cut, of corners where no bit leaves any.
+    kept = [i for i in range(len(head)) if any(row[i] for row in rows) and (i < 10 or _any_corners(compared))]
+    told = tuple(tuple(row[i] for i in kept) for row in rows)
+    return Table("Each feature that a bit changes", tuple(head[i] for i in kept), told, frozenset(range(3, len(kept))))
 
 
 def news_compared(compared: Compared) -> Table:
@@ -67,25 +66,25 @@ def _any_corners(compared: Compared) -> bool:
     return any(r.corner_mm2 for run in (compared.base, *compared.variants) for r in run.rows)
 
 
-def _cells(label: str, new: Row, old: Row | None, units: Units, lines: bool, corners: bool) -> tuple[str, ...]:
+def _cells(label: str, new: Row, old: Row | None, units: Units) -> tuple[str, ...]:
     def cell(value: float | None, before: float | None, text: _Text) -> str:
         return _with_change(value, before if old is not None else value, text)
 
     was = new if old is None else old
     size, fine = _length(units), _fine(units)
-    left = (cell(new.corner_mm2, was.corner_mm2, _area(units)), cell(new.highest_mm, was.highest_mm, size))
     return (
         label,
         new.feature if old is None else "",
         f"{new.bit}: {new.bit_words}",
-        *([cell(new.width_mm, was.width_mm, size)] if lines else []),
+        cell(new.width_mm, was.width_mm, size),
         cell(new.passes, was.passes, lambda n: f"{n:.0f}"),
         cell(new.pass_mm, was.pass_mm, size),
         cell(new.feed_mm_min, was.feed_mm_min, lambda v: _bare(feed(v, units))),
         cell(new.chip_mm, was.chip_mm, lambda v: _bare(chip(v, units))),
         cell(new.bend_mm, was.bend_mm, fine),
         cell(new.minutes, was.minutes, lambda v: f"{v:.1f}"),
-        *(left if corners else ()),
+        cell(new.corner_mm2, was.corner_mm2, _area(units)),
+        cell(new.highest_mm, was.highest_mm, size),
     )
 
 

@@ -19,11 +19,12 @@ from toolpaths.core.finding import Finding, JobError, ReadError
 from toolpaths.core.outcome import Changes, Outcome
 from toolpaths.core.program import BESIDE, Program
 from toolpaths.core.trace import Header
-from toolpaths.layout import Layout, lay_out
+from toolpaths.layout import Layout, lay_out, lay_out_loaded
 from toolpaths.proof import Progress, prove
 from toolpaths.reports.compared import AS_WRITTEN, Compared, Run, run_of
 from toolpaths.reports.difference_picture import difference_picture
 from toolpaths.stages.judge import settled
+from toolpaths.stages.load import Loaded, load_job
 from toolpaths.stages.read import read
 
 
@@ -79,29 +80,43 @@ def compare(
     Raises JobError for the job itself, and for a bit or a diameter that there is not; MemoryError as `make` does.
     """
     changes = changes or Changes()
-    written = make(path, changes, None, meanwhile)
+    job, loaded = load_job(path), {bit: _loaded(path, bit) for bit in variants}
+    written = prove(lay_out_loaded(job, changes), meanwhile=meanwhile)
     base = run_of(written, AS_WRITTEN)
     runs: list[Aside[Run]] = []
-    for i, bit in enumerate(variants):
-        if i >= cores():
-            runs[i - cores()].result()
-            if progress:
-                progress(f"cutting with {bit[0]}={bit[1]}", i / len(variants))
-        runs.append(Aside(partial(_variant, written, base, replace(changes, bits=(bit,)))))
-    return Compared(written, base, tuple(one.result() for one in runs))
-
-
-def _variant(written: Outcome, base: Run, changes: Changes) -> Run:
-    """One variant: small enough to be sent back from another core."""
-    label = changes.words[0]
     try:
-        layout = lay_out(written.path, changes)
-        if layout.loaded.job_hash == written.job_hash:
-            return replace(base, label=label, same=True)
-        outcome = prove(layout)
+        for i, bit in enumerate(loaded):
+            if i >= cores():
+                runs[i - cores()].result()
+                if progress:
+                    progress(f"cutting with {bit[0]}={bit[1]}", i / len(loaded))
+            runs.append(Aside(partial(_variant, written, base, loaded[bit], replace(changes, bits=(bit,)))))
+        return Compared(written, base, tuple(one.result() for one in runs))
+    finally:
+        for one in runs:
+            one.drop()
+
+
+def _loaded(path: Path, bit: tuple[str, str]) -> Loaded | JobError:
+    """The job with one bit changed, or why it is none. Raises JobError for a bit or a diameter that there is not."""
+    try:
+        return load_job(path, (bit,))
     except JobError as error:
         if any(problem.line == 0 for problem in error.problems):
             raise
+        return error
+
+
+def _variant(written: Outcome, base: Run, loaded: Loaded | JobError, changes: Changes) -> Run:
+    """One variant: small enough to be sent back from another core."""
+    label = changes.words[0]
+    try:
+        if isinstance(loaded, JobError):
+            raise loaded
+        if loaded.job_hash == written.job_hash:
+            return replace(base, label=label, same=True)
+        outcome = prove(lay_out_loaded(loaded, changes))
+    except JobError as error:
         return Run(label, refused=tuple(dict.fromkeys(f"{p.key}: {p.problem}" for p in error.problems)))
     return run_of(outcome, label, difference_picture(written, outcome, label))
 

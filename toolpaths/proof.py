@@ -137,6 +137,7 @@ class _Wood:
     to_come: list[Batch] = field(default_factory=list)
     removed: dict[tuple[str, str], float] = field(default_factory=dict)
     ends: dict[str, tuple[DepthMap, DepthMap]] = field(default_factory=dict)
+    stands: dict[str, StandingWood] = field(default_factory=dict)
     traces: dict[str, dict[str, Trace]] = field(default_factory=dict)
     times: dict[str, Times] = field(default_factory=dict)
 
@@ -164,6 +165,7 @@ class _Wood:
         self._lower(side, batch, trace, moves, shapes)
         if not batch.on_bed:
             self.ends[batch.setup] = (self.ends.get(batch.setup, (before, before))[0], side.map)
+            self.stands[batch.setup] = side.standing
         self.traces.setdefault(batch.setup, {})[program.name] = trace
         self.to_come.remove(batch)
         begun, finished = self._progress(side, batch)
@@ -262,7 +264,8 @@ class _Wood:
             for i, one in enumerate(program.passes):
                 numbers = trace.bit[trace.section == i]
                 if len(numbers):
-                    yield (one.feature, self.bit_names.get(int(numbers[-1]), "")), one.minutes
+                    # The first, for a pass may end with the change to the next one's bit.
+                    yield (one.feature, self.bit_names.get(int(numbers[0]), "")), one.minutes
 
     def reports(self) -> Iterator[SetupReport]:
         """What each setup came to, in order."""
@@ -277,7 +280,7 @@ class _Wood:
                     minutes[key] = minutes.get(key, 0.0) + spent
             operations = [o for b, _ in mine for o in b.operations]
             removed = {(o.feature, o.bit): self.removed.get((o.feature, o.bit), 0.0) for o in operations}
-            yield setup_report(
+            report = setup_report(
                 scene,
                 operations,
                 layout.target.demands[name],
@@ -286,3 +289,4 @@ class _Wood:
                 removed,
                 {p.name: self.traces[name][p.name] for _, p in mine if p.name in self.traces[name]},
             )
+            yield replace(report, standing=self.stands[name])

@@ -44,16 +44,15 @@ def compare(
         pairs = _pairs(bit)
         with Waiting() as waiting:
             compared = compared_of(job, pairs, changes, waiting, _fetch_the_brushes)
-            from toolpaths.reports.compare_page import NOTE, PAGE, compare_files, features_compared, sets_compared
-            from toolpaths.reports.folder import replace_set
+            from toolpaths.reports.compare_page import NOTE, PAGE, write_compared
+            from toolpaths.reports.compared_tables import features_compared, news_compared, sets_compared
             from toolpaths.reports.words import file_part
 
             waiting("writing", 1.0)
-            files = compare_files(compared)
             place = folder or Path("out") / f"{file_part(job.stem)}@compare"
-            replace_set(place, files, last=next(reversed(files)))
+            files = write_compared(compared, place)
         show_summary(compared.written)
-        show_tables([sets_compared(compared), features_compared(compared)])
+        show_tables([sets_compared(compared), features_compared(compared), news_compared(compared)])
         say(NOTE)
         say(f"Written into {place}: {', '.join(files)}")
         say(f"Look at {place / PAGE}.")
@@ -78,5 +77,17 @@ def _pairs(given: list[str]) -> list[tuple[str, str]]:
 
 
 def _fetch_the_brushes() -> None:
-    """Imports what the pictures need, while programs are judged."""
-    from matplotlib.backends import backend_agg  # noqa: F401
+    """Has what the pictures need ready, fonts too, before work is done aside: every helper then has it at once."""
+    import io
+
+    from matplotlib import colormaps
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+    from matplotlib.patches import Rectangle
+
+    figure = Figure(figsize=(1, 1))
+    axes = figure.add_subplot(title="first")
+    axes.add_patch(Rectangle((0, 0), 1, 1))
+    axes.set_title("second", weight="bold")
+    axes.imshow(colormaps["PuOr_r"]([[0.5]]))
+    FigureCanvasAgg(figure).print_png(io.BytesIO())  # type: ignore[no-untyped-call]

@@ -1,18 +1,23 @@
 """Work done aside, on another core, while the main way goes on: a forked child that hands its result back.
 
 A child sees everything as it stood when it began, so nothing can change under it. Where a system cannot fork, or has
-one core, the work is done at once instead; the result is the same.
+one core, the work is done at once instead; the result is the same. So does a child with work of its own: those who
+began it have filled the cores.
 """
 
 from __future__ import annotations
 
+import contextlib
 import os
 import pickle
+import signal
 import sys
 from collections.abc import Callable
 from typing import Generic, TypeVar
 
 T = TypeVar("T")
+
+_IS_CHILD = False
 
 
 class Aside(Generic[T]):
@@ -50,12 +55,22 @@ class Aside(Generic[T]):
             raise self._error
         return self._value  # type: ignore[return-value]
 
+    def drop(self) -> None:
+        """Ends work whose result nobody wants any more; nothing where it was asked for already."""
+        if not self._done:
+            self._done = True
+            os.close(self._pipe)
+            with contextlib.suppress(ProcessLookupError):
+                os.kill(self._pid, signal.SIGKILL)
+            os.waitpid(self._pid, 0)
+
     def _fork(self, work: Callable[[], T]) -> None:
         reader, writer = os.pipe()
         sys.stdout.flush()
         sys.stderr.flush()
         self._pid = os.fork()
         if self._pid == 0:
+            globals()["_IS_CHILD"] = True
             os.close(reader)
             try:
                 try:
@@ -72,7 +87,7 @@ class Aside(Generic[T]):
 
 def can_fork() -> bool:
     """Whether work can be done aside here: a system that forks, and more than one core."""
-    return hasattr(os, "fork") and sys.platform != "darwin" and cores() > 1
+    return hasattr(os, "fork") and sys.platform != "darwin" and cores() > 1 and not _IS_CHILD
 
 
 def cores() -> int:

@@ -12,6 +12,7 @@ from toolpaths.core.machine import Machine
 from toolpaths.core.operation import Cutting
 from toolpaths.core.program import Program
 from toolpaths.core.scene import Scene
+from toolpaths.core.standing import StandingWood
 from toolpaths.core.target import Demand
 from toolpaths.core.trace import Trace
 from toolpaths.core.wood import Wood
@@ -72,7 +73,10 @@ class FeatureReport:
 
 @dataclass(frozen=True, slots=True)
 class SetupReport:
-    """One setup before and after. `features` in cutting order; `traces` by program file name."""
+    """One setup before and after. `features` in cutting order; `traces` by program file name.
+
+    `standing`: the wood at the end of it, exact at any point, from which finer maps of a small place can be made.
+    """
 
     scene: Scene
     before: DepthMap
@@ -81,6 +85,7 @@ class SetupReport:
     features: tuple[FeatureReport, ...]
     demands: tuple[Demand, ...]
     traces: dict[str, Trace]
+    standing: StandingWood | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -96,6 +96,14 @@ class StandingWood:
                 np.minimum.at(out, i, h)
         return out
 
+    def around(self, box: tuple[float, float, float, float]) -> Iterator[tuple[Bit, Array, Array]]:
+        """The moves, start and end (K, 3) mm, that may have cut within a box x0, y0, x1, y1; with their bit."""
+        x0, y0, x1, y1 = box
+        for p in self._pieces:
+            meet = np.all((p.low <= [x1, y1]) & (p.high >= [x0, y0]), axis=1)
+            if meet.any():
+                yield p.bit, p.start[meet], p.end[meet]
+
     def uncut(self, points: Array) -> Array:
         """The blank's height at points (N, 2): its top, or minus infinity beside it."""
         x0, y0, x1, y1 = self._box

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 
 from toolpaths.core.outcome import FeatureReport, Outcome
@@ -22,18 +23,31 @@ class Difference:
 def differences(before: Outcome, after: Outcome) -> tuple[Difference, ...]:
     """Every value that reads differently, in cutting order, and the minutes of the whole set last."""
     units = after.job.units
-    earlier = {(s.scene.setup.name, f.name): f for s in before.setups for f in s.features}
+    earlier, now = _by_bit(before), _by_bit(after)
     out: list[Difference] = []
-    for setup in after.setups:
-        for new in setup.features:
-            old = earlier.get((setup.scene.setup.name, new.name))
-            if old is not None:
-                a, b = _values(old, before, units), _values(new, after, units)
-                out += [Difference(new.name, what, a[what], b[what]) for what in b if a[what] != b[what]]
+    for key, new in now.items():
+        if (old := earlier.get(key)) is None:
+            continue
+        # Where a second bit follows, each row says whose it is.
+        two = any((*key[:2], i) in now for i in (0, 1) if i != key[2])
+        name = f"{new.name}, {new.bit}" if two else new.name
+        a, b = _values(old, before, units), _values(new, after, units)
+        out += [Difference(name, what, a[what], b[what]) for what in b if a[what] != b[what]]
     total = [minutes(sum(p.minutes for p in o.programs)) for o in (before, after)]
     if total[0] != total[1]:
         out.append(Difference("all programs", "time", total[0], total[1]))
     return tuple(out)
+
+
+def _by_bit(outcome: Outcome) -> dict[tuple[str, str, int], FeatureReport]:
+    """What each bit does, by setup, feature, and which of the feature's bits it is."""
+    out: dict[tuple[str, str, int], FeatureReport] = {}
+    for setup in outcome.setups:
+        names: Counter[str] = Counter()
+        for feature in setup.features:
+            out[(setup.scene.setup.name, feature.name, names[feature.name])] = feature
+            names[feature.name] += 1
+    return out
 
 
 def _values(feature: FeatureReport, outcome: Outcome, units: Units) -> dict[str, str]:

@@ -11,11 +11,11 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from toolpaths.core.bit import Bit
-from toolpaths.core.depthmap import DepthMap
 from toolpaths.core.outcome import FeatureReport, Outcome, SetupReport
 from toolpaths.core.raster import covered
-from toolpaths.core.scene import Scene
 from toolpaths.core.target import Demand
+from toolpaths.core.units import Units
+from toolpaths.reports.words import bit_words
 from toolpaths.trade.beams import cutting_forces, deflection
 
 AS_WRITTEN = "as written"
@@ -25,15 +25,16 @@ _LEAST_CORNER = 0.05
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One feature cut with one bit in one run. Lengths mm, area mm2.
+    """One feature cut with one bit in one run. Lengths mm, area mm2. `bit_words`: the bit as one asks for it.
 
     `bend_mm`: how far the bit leans aside at most, for screening. `corner_mm2`: what is left in the
-    corners of the feature, `highest_mm` how high it stands there; with its last bit alone, else 0.
+    corners of the feature, `highest_mm` how high it stands there; None but for the feature's last bit.
     """
 
     setup: str
     feature: str
     bit: str
+    bit_words: str
     diameter_mm: float
     width_mm: float | None
     passes: int
@@ -43,8 +44,8 @@ class Row:
     chip_mm: float
     bend_mm: float
     minutes: float
-    corner_mm2: float
-    highest_mm: float
+    corner_mm2: float | None
+    highest_mm: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,30 +59,65 @@ class Picture:
 
 
 @dataclass(frozen=True, slots=True)
+class Said:
+    """One finding of a run, as far as it is told here."""
+
+    code: str
+    severity: str
+    feature: str
+    message: str
+
+    @property
+    def kind(self) -> tuple[str, str, str]:
+        """Severity, code and feature."""
+        return self.severity, self.code, self.feature
+
+
+@dataclass(frozen=True, slots=True)
 class Run:
     """One run of the job. `label` names what is changed; `refused`: why it cannot be cut, then nothing else is told.
 
-    `findings`: (code, severity, how many), worst first; `same`: nothing of the job is changed by it.
+    `findings` worst first; `same`: nothing of the job is changed by it.
     """
 
     label: str
     rows: tuple[Row, ...] = ()
     minutes: float = 0.0
-    findings: tuple[tuple[str, str, int], ...] = ()
+    findings: tuple[Said, ...] = ()
     stopped: bool = False
     refused: tuple[str, ...] = ()
     same: bool = False
     picture: Picture | None = None
 
     @property
+    def by_place(self) -> dict[tuple[str, str, int], Row]:
+        """Rows by setup, feature and which of the feature's bits."""
+        out: dict[tuple[str, str, int], Row] = {}
+        for row in self.rows:
+            place = sum(key[:2] == (row.setup, row.feature) for key in out)
+            out[(row.setup, row.feature, place)] = row
+        return out
+
+    @property
+    def counts(self) -> dict[tuple[str, str], int]:
+        """How many findings of each (code, severity), worst first."""
+        return dict(Counter((f.code, f.severity) for f in self.findings))
+
+    def news(self, base: Run) -> tuple[Said, ...]:
+        """The first finding of each severity, code and feature that another run has none of."""
+        old = {f.kind for f in base.findings}
+        first = {f.kind: f for f in reversed(self.findings)}
+        return tuple(f for f in self.findings if first[f.kind] is f and f.kind not in old)
+
+    @property
     def corner_mm2(self) -> float:
         """What is left in all corners."""
-        return sum(r.corner_mm2 for r in self.rows)
+        return sum(r.corner_mm2 or 0.0 for r in self.rows)
 
     @property
     def highest_mm(self) -> float:
         """How high it stands there at most."""
-        return max((r.highest_mm for r in self.rows), default=0.0)
+        return max((r.highest_mm or 0.0 for r in self.rows), default=0.0)
 
     @property
     def usable(self) -> bool:
@@ -105,44 +141,45 @@ class Compared:
 
 def run_of(outcome: Outcome, label: str, picture: Picture | None = None) -> Run:
     """What one run comes to."""
-    counts = Counter((f.code, str(f.severity)) for f in outcome.findings)
     return Run(
         label=label,
-        rows=tuple(row for setup in outcome.setups for row in _rows(setup)),
+        rows=tuple(row for setup in outcome.setups for row in _rows(setup, outcome.job.units)),
         minutes=sum(p.minutes for p in outcome.programs),
-        findings=tuple((code, severity, n) for (code, severity), n in counts.items()),
+        findings=tuple(Said(f.code, str(f.severity), f.feature, f.message) for f in outcome.findings),
         stopped=outcome.stopped,
         picture=picture,
     )
 
 
-def corners_left(scene: Scene, demands: Sequence[Demand], after: DepthMap) -> tuple[float, float]:
-    """(area, mm2; height, mm) of what round bits leave in the corners of demands: exact area, height from the map."""
+def corners_left(setup: SetupReport, demands: Sequence[Demand]) -> tuple[float, float]:
+    """(area, mm2; height, mm) of what round bits leave in the corners of demands: the area exact, the height above the
+    floor from the map and, where a corner is smaller than its cells, from the wood itself."""
     area = highest = 0.0
     for demand in demands:
-        region = demand.corner_region(scene.tolerance)
+        region = demand.corner_region(setup.scene.tolerance)
         if region.area <= _LEAST_CORNER:
             continue
         area += region.area
         for part in shapely.get_parts(region):
-            highest = max(highest, _stands(demand, part, after))
+            highest = max(highest, _stands(setup, demand, part))
     return float(area), highest
 
 
-def _rows(setup: SetupReport) -> list[Row]:
+def _rows(setup: SetupReport, units: Units) -> list[Row]:
     last = {f.name: f.bit for f in setup.features}
-    return [_row(setup, f, f.bit == last[f.name]) for f in setup.features]
+    return [_row(setup, f, f.bit == last[f.name], units) for f in setup.features]
 
 
-def _row(setup: SetupReport, feature: FeatureReport, last: bool) -> Row:
+def _row(setup: SetupReport, feature: FeatureReport, last: bool, units: Units) -> Row:
     scene, cutting = setup.scene, feature.cutting
     bit = scene.bits[feature.bit]
-    mine = [d for d in setup.demands if d.feature == feature.name and last]
-    area, highest = corners_left(scene, mine, setup.after)
+    mine = [d for d in setup.demands if d.feature == feature.name]
+    area, highest = corners_left(setup, mine) if last else (None, None)
     return Row(
         setup=scene.setup.name,
         feature=feature.name,
         bit=feature.bit,
+        bit_words=bit_words(bit, units),
         diameter_mm=bit.cut_diameter,
         width_mm=feature.width_mm,
         passes=feature.passes,
@@ -165,12 +202,17 @@ def _bend(feature: FeatureReport, bit: Bit) -> float:
     return deflection(bit, cutting_forces(feature.chip_load_mm, deep)[1], deep)
 
 
-def _stands(demand: Demand, region: BaseGeometry, after: DepthMap) -> float:
-    """How high the map stands above a demand's floor within a region, mm."""
-    found = covered(region, after)
-    if found is None or not found[2].any():
-        return 0.0
-    rows, cols, mask = found
-    x, y = np.broadcast_arrays(after.xs[None, cols], after.ys[rows, None])
-    above = after.heights[rows, cols][mask] - demand.floor.height(x[mask], y[mask])
+def _stands(setup: SetupReport, demand: Demand, part: BaseGeometry) -> float:
+    """How high the wood stands above a demand's floor within one corner, mm."""
+    after = setup.after
+    place = shapely.get_coordinates(part.representative_point())
+    x, y = place[:, 0], place[:, 1]
+    above = np.zeros(1)
+    if setup.standing is not None:
+        above = setup.standing.heights(place) - demand.floor.height(x, y)
+    found = covered(part, after)
+    if found is not None and found[2].any():
+        rows, cols, mask = found
+        x, y = np.broadcast_arrays(after.xs[None, cols], after.ys[rows, None])
+        above = np.append(above, after.heights[rows, cols][mask] - demand.floor.height(x[mask], y[mask]))
     return max(0.0, float(above.max()))

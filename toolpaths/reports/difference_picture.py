@@ -12,13 +12,22 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from toolpaths.core.depthmap import DepthMap
 from toolpaths.core.outcome import Outcome, SetupReport
 from toolpaths.core.units import MM_PER_INCH, Units, show
 from toolpaths.reports import shades
 from toolpaths.reports.compared import Picture
+from toolpaths.reports.difference_map import (
+    Box,
+    change_of,
+    changed_within,
+    closest,
+    coloured,
+    heights_within,
+    legend,
+    strongest,
+)
 from toolpaths.reports.landmarks import Landmarks, landmarks_of, spaced
 from toolpaths.reports.picture_pen import FAINT, INK, measure, say
 from toolpaths.reports.words import file_part, plain
@@ -27,21 +36,11 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-Box = tuple[float, float, float, float]
-Heights = NDArray[np.float32]
-
 WIDTH = 2000
 _DPI = 200
 _LEFT, _RIGHT, _HEAD, _GAP, _LOWER, _AXIS, _FOOT = 110, 220, 150, 120, 380, 95, 20
-_SAME = 2e-3
-"""A difference in height below this is none, mm."""
-_PALE = 0.22
-"""Where the colours begin on each side of the middle, as part of a half: the least difference is seen too."""
-_UNCHANGED = (226, 228, 230)
-_CLOSE = 14.0
+_CLOSE = 10.0
 """Width of the close-ups, mm."""
-_BLOCK = 6.0
-"""Where most wood differs is sought in squares of this size, mm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,68 +64,18 @@ def difference_picture(written: Outcome, variant: Outcome, label: str) -> Pictur
     other = {s.scene.setup.name: s for s in variant.setups}
     for setup in written.setups:
         there = other.get(setup.scene.setup.name)
-        change = None if there is None else _change(setup, there)
+        change = None if there is None else change_of(setup, there)
         if there is None or change is None:
             continue
         cell = change.pitch**2
         deeper -= float(np.minimum(change.heights, 0).sum(dtype=np.float64)) * cell
         higher += float(np.maximum(change.heights, 0).sum(dtype=np.float64)) * cell
         marks = landmarks_of(written, setup)
-        sides.append(_Side(setup, there, change, marks, _closest(change)))
+        sides.append(_Side(setup, there, change, marks, closest(change, _CLOSE, _CLOSE * _LOWER / _thirds())))
     if not sides:
         return None
     name = f"difference-{file_part(label)}.png"
     return Picture(name, _drawn(written, sides, label, deeper, higher), deeper, higher)
-
-
-def strongest(change: DepthMap, box: Box, cols: int, rows: int) -> Heights:
-    """The map over a box at cols x rows picture cells (rows downward): of all cells under one, the value that is
-    farthest from 0, so that no narrow strip vanishes; NaN beside the map."""
-    low = shades.lowest(change, box, cols, rows)
-    high = -shades.lowest(change.with_heights(-change.heights), box, cols, rows)
-    return np.where(-low > high, low, high)
-
-
-def coloured(change: Heights, limit: float) -> shades.Pixels:
-    """(rows, cols, 4) colours of differences in mm, the strongest at `limit`; NaN: see-through."""
-    from matplotlib import colormaps
-
-    known = np.isfinite(change)
-    d = np.where(known, change, 0.0)
-    out = (colormaps["PuOr_r"](_place(d, limit), bytes=True)).astype(np.uint8)
-    out[np.abs(d) < _SAME, :3] = _UNCHANGED
-    out[..., 3] = np.where(known, 255, 0)
-    return out
-
-
-def _place(change: NDArray[np.floating], limit: float) -> NDArray[np.float64]:
-    """Place on the map of colours, 0 to 1: by the root of the difference, and never close to the pale middle."""
-    part = np.sqrt(np.clip(np.abs(change) / limit, 0.0, 1.0))
-    return np.asarray(0.5 + 0.5 * np.sign(change) * (_PALE + (1 - _PALE) * part))
-
-
-def _change(written: SetupReport, variant: SetupReport) -> DepthMap | None:
-    """Heights of the variant less those of the job as written; what is cut of the bed is no wood. None where alike."""
-    a, b = written.after.heights, variant.after.heights
-    if a.shape != b.shape:
-        return None
-    change = np.maximum(b, 0) - np.maximum(a, 0)
-    change[np.abs(change) < _SAME] = 0
-    return written.after.with_heights(change) if change.any() else None
-
-
-def _closest(change: DepthMap) -> Box:
-    """A box around the place where most wood differs."""
-    n = max(1, round(_BLOCK / change.pitch))
-    h = np.abs(change.heights)
-    sums = np.add.reduceat(np.add.reduceat(h, np.arange(0, h.shape[0], n), axis=0), np.arange(0, h.shape[1], n), axis=1)
-    j, i = np.unravel_index(int(np.argmax(sums)), sums.shape)
-    block = h[j * n : (j + 1) * n, i * n : (i + 1) * n]
-    rows, cols = np.nonzero(block)
-    x = change.x0 + (i * n + float(cols.mean())) * change.pitch
-    y = change.y0 + (j * n + float(rows.mean())) * change.pitch
-    tall = _CLOSE * _LOWER / _thirds()
-    return (x - _CLOSE / 2, y - tall / 2, x + _CLOSE / 2, y + tall / 2)
 
 
 def _thirds() -> int:
@@ -150,7 +99,7 @@ def _drawn(written: Outcome, sides: list[_Side], label: str, deeper: float, high
     top = _HEAD
     for side, rows, high in zip(sides, tall, band, strict=True):
         _whole(_panel(figure, size, (_LEFT, top, cols, rows)), side, (cols, rows), limit, units)
-        _legend(_panel(figure, size, (WIDTH - 130, top, 34, high - _AXIS)), limit, units)
+        _legend(_panel(figure, size, (WIDTH - 170, top, 34, high - _AXIS)), limit, units)
         _closeups(figure, size, top + rows + _GAP, side, label, limit, units)
         top += high
     out = io.BytesIO()
@@ -183,7 +132,7 @@ def _heading(figure: Figure, written: Outcome, label: str, size: tuple[int, int]
     figure.text(
         _LEFT / WIDTH,
         y - 40 / size[1],
-        f"{deeper} more are cut away, {higher} more are left standing   ·   job {written.job_hash[:12]} as written",
+        f"it cuts {deeper} more away and leaves {higher} more standing   ·   job {written.job_hash[:12]} as written",
         size=7.5,
         color=INK,
         va="center",
@@ -241,10 +190,11 @@ def _closeups(
     wide, box = _thirds(), side.close
     table = shades.colour_table()
     face = side.written.scene.face
+    a, b = (heights_within(one, box, wide, _LOWER) for one in (side.written, side.variant))
     pictures = [
-        ("as written", shades.painted(shades.lowest(side.written.after, box, wide, _LOWER), face, table)),
-        (f"with {plain(label, 40)}", shades.painted(shades.lowest(side.variant.after, box, wide, _LOWER), face, table)),
-        ("what that changes", coloured(strongest(side.change, box, wide, _LOWER), limit)),
+        ("as written", shades.painted(a, face, table)),
+        (f"with {plain(label, 40)}", shades.painted(b, face, table)),
+        ("what that changes", coloured(changed_within(a, b), limit)),
     ]
     times = (side.marks.view[2] - side.marks.view[0]) / (WIDTH - _LEFT - _RIGHT) / (_CLOSE / wide)
     for k, (words, colours) in enumerate(pictures):
@@ -258,16 +208,10 @@ def _closeups(
 
 def _legend(axes: Axes, limit: float, units: Units) -> None:
     """The colours of differences, with their sizes."""
-    from matplotlib import colormaps
-
-    part = np.linspace(1.0, -1.0, 401)[:, None]
-    colours = colormaps["PuOr_r"](0.5 + 0.5 * part, bytes=True)
-    colours[np.abs(part) < _PALE, :3] = _UNCHANGED
+    colours, places = legend(limit)
     axes.imshow(colours, extent=(0, 1, -1, 1), aspect="auto", interpolation="none")
     axes.set_xticks([])
-    shown = [limit, limit / 4, limit / 25]
-    places = [(_PALE + (1 - _PALE) * (v / limit) ** 0.5, v) for v in shown]
-    ticks = [(p, f"+{show(v, units)}") for p, v in places] + [(-p, f"-{show(v, units)}") for p, v in places]
+    ticks = [(p, f"{'+' if v > 0 else '-'}{show(abs(v), units)}") for p, v in places]
     axes.yaxis.tick_right()
     axes.set_yticks([p for p, _ in [*ticks, (0.0, "")]], [words for _, words in [*ticks, (0.0, "the same")]])
     axes.tick_params(labelsize=6, colors=INK, length=2)

@@ -5,9 +5,9 @@ Faces first, then what lies inside, in the job's order but one bit at a time, an
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
-from itertools import groupby
+from itertools import count, groupby
 
 import numpy as np
 
@@ -92,7 +92,8 @@ def chosen(
 ) -> tuple[tuple[Batch, ...], tuple[Batch, ...]]:
     """(as if cut, to write): the batches before a named feature, and those of it alone or from it on.
 
-    `only` or `start` names it; without a name, nothing is as if cut.
+    `only` or `start` names it; without a name, nothing is as if cut. From a feature on is all that comes after its
+    first operation: also what a second bit has still to do for a feature that began before it.
     Raises KeyError with the names there are for a name that is not among them.
     """
     name = only if only is not None else start
@@ -101,13 +102,17 @@ def chosen(
     features = list(dict.fromkeys(o.feature for b in batches for o in b.operations))
     if name not in features:
         raise KeyError(", ".join(features))
-    earlier = set(features[: features.index(name)])
-    keep = {name} if only is not None else set(features) - earlier
-    return _of(batches, earlier), _of(batches, keep)
+    if only is not None:
+        earlier = features[: features.index(name)]
+        return _of(batches, lambda _, o: o.feature in earlier), _of(batches, lambda _, o: o.feature == name)
+    first = next(i for i, o in enumerate(o for b in batches for o in b.operations) if o.feature == name)
+    return _of(batches, lambda i, _: i < first), _of(batches, lambda i, _: i >= first)
 
 
-def _of(batches: Sequence[Batch], features: set[str]) -> tuple[Batch, ...]:
-    kept = [Batch(b.setup, tuple(o for o in b.operations if o.feature in features), b.on_bed) for b in batches]
+def _of(batches: Sequence[Batch], wanted: Callable[[int, Operation], bool]) -> tuple[Batch, ...]:
+    """The batches with those operations alone that are wanted, by their number in cutting order or for themselves."""
+    number = count()
+    kept = [Batch(b.setup, tuple(o for o in b.operations if wanted(next(number), o)), b.on_bed) for b in batches]
     return tuple(b for b in kept if b.operations)
 
 

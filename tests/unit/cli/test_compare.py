@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from pathlib import Path
 
 import pytest
@@ -54,8 +55,35 @@ def test_four_bits_beside_the_job_as_written() -> None:
         assert (Path("out") / "short_board@compare" / picture).read_bytes().startswith(b"\x89PNG")
     assert runs["scorer=0.8"]["deeper_mm3"] > 0 == runs["scorer=0.8"]["higher_mm3"]
     assert runs["scorer=0.4"]["higher_mm3"] > 0 == runs["scorer=0.4"]["deeper_mm3"]
-    assert "is the job as written" in result.output
+    assert "it is the job as written" in result.output
     assert not list(Path("out").glob("*/*.ngc")), "no program is written"
+
+
+def test_the_demo_with_four_bits() -> None:
+    """What the README and the docs show, on the demo itself."""
+    demo = ROOT / "demo_jobs" / "tenor_board.yaml"
+    bits = ["--bit", "scorer=0.5,0.6,0.8,vee60"]
+    result = CliRunner().invoke(app, ["compare", str(demo), *bits, "--pitch", "0.2"])
+    assert 0 == result.exit_code, result.output
+    runs = {v["run"]: v for v in report()["variants"]}  # type: ignore[attr-defined]
+    assert ["scorer=0.5", "scorer=0.6", "scorer=0.8", "scorer=vee60"] == list(runs)
+    base = report()["as_written"]
+
+    def lines(of: object) -> dict[str, float]:
+        return next(f for f in of["features"] if f["name"] == "score_lines")  # type: ignore[index]
+
+    # Depth 0.5: a flat bit's line is as wide as the bit; a V bit's tip (0.1) + 2 d tan(30 degrees) = 0.6774. Derived.
+    wide = [0.5, 0.6, 0.8, 0.1 + 2 * 0.5 * math.tan(math.radians(30))]
+    assert wide == pytest.approx([lines(v)["width_mm"] for v in runs.values()], abs=1e-4)
+    # A thinner bit bears less: lower feed, more minutes; the V bit takes the line at once.
+    minutes = [lines(v)["minutes"] for v in runs.values()]
+    assert minutes[0] > minutes[1] > minutes[2] > minutes[3]
+    assert lines(base)["minutes"] == minutes[1]
+    assert 1 == lines(runs["scorer=vee60"])["passes"] < lines(base)["passes"]
+    assert [False, True, False, False] == [v["same"] for v in runs.values()]
+    # Kerf 0.58 + 0.1: 0.8 is wider, 0.677 is not.
+    assert [[], [], ["kerf"], []] == [[f["code"] for f in v["new_findings"]] for v in runs.values()]
+    assert "it would not guide the saw" in result.output
 
 
 def test_a_smaller_bit_in_pockets_takes_longer() -> None:
@@ -73,6 +101,45 @@ def test_a_bit_that_cannot_cut_it_is_told_in_its_row() -> None:
     refused = {v["run"]: v["refused"] for v in report()["variants"]}  # type: ignore[attr-defined]
     assert [] == refused["three=2"]
     assert any("the pockets 5.00 mm" in words for words in refused["three=6"])
+
+
+def test_a_bit_that_must_not_cut_it_is_told_with_the_judge_s_words() -> None:
+    # Its flutes are shorter than the board is thick.
+    result = run("--bit", "six=sixteenth,5", *COARSE)
+    assert 0 == result.exit_code, result.output
+    assert "no: stopped" in result.output
+    runs = {v["run"]: v for v in report()["variants"]}  # type: ignore[attr-defined]
+    assert [True, False] == [runs[name]["stopped"] for name in ("six=sixteenth", "six=5")]
+    (stop,) = [f for f in runs["six=sixteenth"]["new_findings"] if f["severity"] == "stop"]
+    assert ("shank-in-wood", "outline") == (stop["code"], stop["feature"])
+    assert "the shank runs against wood" in result.output
+    assert 1 == run("--bit", "six=sixteenth", *COARSE).exit_code
+
+
+def test_two_bits_are_each_changed_alone() -> None:
+    assert 0 == run("--bit", "scorer=0.4", "--bit", "six=5", *COARSE).exit_code
+    changed = [
+        {f["name"] for f, g in zip(v["features"], report()["as_written"]["features"], strict=True) if f != g}  # type: ignore[index]
+        for v in report()["variants"]  # type: ignore[attr-defined]
+    ]
+    assert "score_lines" in changed[0]
+    assert "outline" not in changed[0]
+    assert "outline" in changed[1]
+    assert "score_lines" not in changed[1]
+
+
+def test_one_feature_alone_may_be_compared() -> None:
+    assert 0 == run("--bit", "scorer=0.4", "--only", "score_lines", *COARSE).exit_code
+    assert ["score_lines"] == [f["name"] for f in report()["as_written"]["features"]]  # type: ignore[index]
+
+
+def test_a_job_that_cannot_be_used_ends_with_two(tmp_path: Path) -> None:
+    wrong = tmp_path / "wrong.yaml"
+    wrong.write_text(JOB.read_text(encoding="utf-8").replace("depth: 0.4", "depth: -1"), encoding="utf-8")
+    result = CliRunner().invoke(app, ["compare", str(wrong), "--bit", "scorer=0.4"])
+    assert 2 == result.exit_code
+    assert "wrong.yaml:" in result.output
+    assert not Path("out").exists()
 
 
 def test_where_no_bit_may_be_cut_with_it_ends_in_a_stop() -> None:

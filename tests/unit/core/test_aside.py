@@ -2,6 +2,7 @@
 
 import os
 import signal
+import time
 
 import pytest
 
@@ -50,3 +51,28 @@ def test_a_lost_child_is_told_in_words() -> None:
     work = Aside(lambda: os.kill(os.getpid(), signal.SIGKILL))
     with pytest.raises(RuntimeError, match="a helper process was lost"):
         work.result()
+
+
+@pytest.mark.skipif(not can_fork(), reason="this system does nothing aside")
+def test_work_that_nobody_wants_any_more_is_ended() -> None:
+    began = time.monotonic()
+    work = Aside(lambda: time.sleep(60))
+    work.drop()
+    assert 30 > time.monotonic() - began
+    with pytest.raises(ChildProcessError):
+        os.waitpid(-1, os.WNOHANG)  # no child is left behind
+
+
+@pytest.mark.parametrize("aside", [True, False])
+def test_dropping_what_is_done_changes_nothing(aside: bool) -> None:
+    work = Aside(lambda: 3, aside=aside)
+    assert 3 == work.result()
+    work.drop()
+    assert 3 == work.result()
+
+
+@pytest.mark.skipif(not can_fork(), reason="this system does nothing aside")
+def test_a_child_does_its_own_work_itself() -> None:
+    assert not Aside(can_fork).result()
+    mine, inner = Aside(lambda: (os.getpid(), Aside(os.getpid).result())).result()
+    assert mine == inner != os.getpid()

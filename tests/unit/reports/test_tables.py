@@ -84,6 +84,18 @@ def test_another_bit_shows_what_it_changes(make_outcome) -> None:
     assert ("score_lines", "width of the line", "0.60 mm", "0.80 mm") in differences_table(changes, ["scorer=0.8"]).rows
 
 
+def test_two_bits_of_one_feature_are_each_laid_beside_themselves(make_outcome) -> None:
+    before = make_outcome()
+    setup = before.setups[0]
+    first = next(f for f in setup.features if f.name == "marker_pockets")
+    second = replace(first, bit="scorer", minutes=first.minutes + 3)
+    before = replace(before, setups=(replace(setup, features=(*setup.features, second)),))
+    assert () == differences(before, before)
+    slower = replace(second, minutes=second.minutes + 2)
+    after = replace(before, setups=(replace(setup, features=(*setup.features, slower)),))
+    assert [("marker_pockets, scorer", "time")] == [(d.feature, d.what) for d in differences(before, after)]
+
+
 @pytest.mark.parametrize("hostile", ["[red]x[/red]", "[link=file:///x]y[/link]", ":warning:", "[/]"])
 def test_text_is_never_read_as_markup_by_the_terminal(hostile: str) -> None:
     from rich.console import Console

@@ -160,6 +160,23 @@ def test_a_feature_with_two_bits_makes_two_programs_and_stays_one_feature() -> N
     assert 2 == len(keep)
 
 
+def test_what_a_second_bit_has_still_to_do_is_written_from_a_later_feature_on() -> None:
+    # The second bit waits for the collet. If the bit of the markers breaks, what it waits for is not cut yet.
+    found = plan([scene(Several(bit="quarter"), MarkerPockets(bit="three", diameter=6, depth=1.8))])
+    assert [["several"], ["marker_pockets"], ["several"]] == names(found)
+    before, keep = chosen(found, None, "marker_pockets")
+    assert [["several"]] == names(before)
+    assert [("three",), ("eighth",)] == [b.bits for b in keep]
+    assert [["marker_pockets"], ["several"]] == names(keep)
+
+
+def test_from_the_feature_itself_both_its_bits_are_written() -> None:
+    found = plan([scene(PLANE, Several(bit="quarter"), MarkerPockets(bit="three", diameter=6, depth=1.8))])
+    before, keep = chosen(found, None, "several")
+    assert [["plane"]] == names(before)
+    assert [("quarter",), ("three",), ("eighth",)] == [b.bits for b in keep]
+
+
 def test_tabs_are_mirrored_with_their_direction() -> None:
     (m,) = plan([scene(OUTLINE, handed="left")])[0].operations
     (r,) = plan([scene(OUTLINE)])[0].operations

@@ -72,7 +72,7 @@ class Aside(Generic[T]):
         self._pid = os.fork()
         if self._pid == 0:
             globals()["_IS_CHILD"] = True
-            # It lives too short to be worth clearing up after, and looking for garbage copies every page that it shares.
+            # It lives too short to be worth clearing up after, and looking for garbage copies shared pages.
             gc.disable()
             os.close(reader)
             try:

@@ -13,9 +13,8 @@ from hypothesis import strategies as st
 from toolpaths.core.form import Form
 from toolpaths.core.machine import Machine
 from toolpaths.core.machinefile import machine_folder, read_machine
-from toolpaths.core.units import MM_PER_INCH, length, show
+from toolpaths.core.units import MM_PER_INCH, length, show, show_feed
 from toolpaths.core.yamltext import read_document
-from toolpaths.reports.words import feed
 from toolpaths.trade.chips import chip_load, surface_speed
 from toolpaths.trade.motion import corner_speed, trapezoid_seconds
 
@@ -121,7 +120,7 @@ def test_a_feed_in_a_program_and_in_a_table_is_the_same_feed_in_pint(mm_min: flo
     )
     # The text carries a tenth of a millimetre, or a hundredth of an inch, a minute.
     assert mm_min == pytest.approx(written, abs=0.0501 if unit == "mm" else 0.00501 * 25.4)
-    number, _, of = feed(mm_min, unit).partition(" ")
+    number, _, of = show_feed(mm_min, unit).partition(" ")
     shown = quantity(float(number), {"mm/min": "mm/minute", "in/min": "inch/minute"}[of], "mm/minute")
     assert mm_min == pytest.approx(shown, abs=0.501 if unit == "mm" else 0.0501 * 25.4)
 

@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 import shapely
 
+from tests.pocket_job import DEPTH, PLACE, written
 from toolpaths.core.finding import JobError, Severity
 from toolpaths.core.outcome import Changes, Outcome
 from toolpaths.layout import lay_out
@@ -19,45 +20,11 @@ from toolpaths.pipeline import make
 from toolpaths.stages.read import read
 from toolpaths.trade.leftover import OVERLAP
 
-LENGTH, WIDTH, DEPTH = 20.0, 12.0, 1.5
-MIDDLE = (45.0, 3.0)
-JOB = """\
-title: Board with a square pocket
-units: mm
-machine: bench-router
-wood: black cherry
-instrument:
-  scale_length: 300
-  frets: 5
-  strings: 5
-  board: {width: {nut: 40, 5: 44}, overhang: 6, thickness: 5}
-stock: {length: 124, width: 70, thickness: 6}
-setups:
-  - name: face
-    zero: {x: nut, y: centreline, z: bed}
-    nut_at: 18
-    hold: waste screws
-    features:
-      - plane: {bit: planer, leave: 5}
-      - pocket: {POCKET}
-"""
-SQUARE = (
-    '<svg xmlns="http://www.w3.org/2000/svg" width="20mm" height="12mm" viewBox="-10 -6 20 12">'
-    '<rect x="-10" y="-6" width="20" height="12" fill="none" stroke="black"/></svg>'
-)
+LENGTH, WIDTH = 20.0, 12.0
 
 
 def _left(radius: float) -> float:
     return 4 * radius**2 * (1 - math.pi / 4)
-
-
-def _job(folder: Path, bit: str, then: str | None, more: str = "") -> Path:
-    (folder / "square.svg").write_text(SQUARE, encoding="utf-8")
-    pocket = f"{{bit: {bit}, drawing: square.svg, depth: {DEPTH}, place: [{MIDDLE[0]}, {MIDDLE[1]}]"
-    pocket += (f", then: {then}" if then else "") + more + "}"
-    path = folder / "job.yaml"
-    path.write_text(JOB.replace("{POCKET}", pocket), encoding="utf-8")
-    return path
 
 
 def _corner(outcome: Outcome) -> float:
@@ -67,10 +34,10 @@ def _corner(outcome: Outcome) -> float:
 
 @pytest.mark.parametrize(("bit", "then"), [("quarter", "eighth"), ("quarter", "sixteenth"), ("eighth", "sixteenth")])
 def test_each_bit_leaves_what_its_radius_says(tmp_path: Path, bit: str, then: str) -> None:
-    alone, both = make(_job(tmp_path, bit, None)), None
+    alone, both = make(written(tmp_path, bits=bit)), None
     first, second = (alone.setups[0].scene.bits[name].radius for name in (bit, then))
     assert _left(first) == pytest.approx(_corner(alone), rel=0.02)
-    both = make(_job(tmp_path, bit, then))
+    both = make(written(tmp_path, bits=f"{bit}, {then}"))
     assert _left(second) == pytest.approx(_corner(both), rel=0.02)
     assert [] == [f.message for f in both.findings if f.severity is not Severity.note]
     # What the second took is the difference, to the depth.
@@ -83,13 +50,13 @@ def test_each_bit_leaves_what_its_radius_says(tmp_path: Path, bit: str, then: st
 
 def test_the_second_bit_stays_where_the_first_left_wood(tmp_path: Path) -> None:
     """Below the face its middle is never farther from a corner's wood than its radius, the overlap and a hair."""
-    layout = lay_out(_job(tmp_path, "quarter", "eighth"), Changes())
+    layout = lay_out(written(tmp_path, bits="quarter, sixteenth"), Changes())
     scene = layout.scenes["face"]
-    first, second = scene.bits["quarter"].radius, scene.bits["eighth"].radius
+    first, second = scene.bits["quarter"].radius, scene.bits["sixteenth"].radius
     box = shapely.box(-LENGTH / 2, -WIDTH / 2, LENGTH / 2, WIDTH / 2)
-    box = shapely.affinity.translate(box, *MIDDLE)
+    box = shapely.affinity.translate(box, *PLACE)
     wood = box.difference(box.buffer(-first, quad_segs=64).buffer(first, quad_segs=64))
-    program = next(p for b, p in layout.own if "eighth" in b.bits)
+    program = next(p for b, p in layout.own if "sixteenth" in b.bits)
     trace = read(program.text, program.beside)
     below = trace.end[:, 2] < 5 - 1e-6
     feeds = below & (trace.kind != 0)
@@ -100,23 +67,8 @@ def test_the_second_bit_stays_where_the_first_left_wood(tmp_path: Path) -> None:
     assert inside.min() >= second - 0.01
 
 
-def test_a_second_bit_may_be_changed_from_the_command_line(tmp_path: Path) -> None:
-    path = _job(tmp_path, "quarter", "eighth")
-    finer = make(path, Changes(bits=(("eighth", "sixteenth"),)))
-    assert not finer.stopped
-    assert _left(finer.setups[0].scene.bits["eighth"].radius) == pytest.approx(_corner(finer), rel=0.02)
-    assert 1.5875 == pytest.approx(finer.setups[0].scene.bits["eighth"].diameter)
-
-
-def test_only_that_feature_may_be_written(tmp_path: Path) -> None:
-    path = _job(tmp_path, "quarter", "eighth")
-    only = make(path, Changes(only="pocket"))
-    assert not only.stopped
-    assert [("quarter",), ("eighth",)] == [p.bits for p in only.programs]
-
-
 def test_the_report_tells_the_two_bits_apart(tmp_path: Path) -> None:
-    both = make(_job(tmp_path, "quarter", "eighth"))
+    both = make(written(tmp_path, bits="quarter, eighth"))
     mine = [f for f in both.setups[0].features if f.name == "pocket"]
     assert ["quarter", "eighth"] == [f.bit for f in mine]
     assert all(f.minutes > 0 for f in mine)
@@ -133,7 +85,7 @@ def test_the_report_tells_the_two_bits_apart(tmp_path: Path) -> None:
 )
 def test_a_second_bit_that_cannot_follow_is_refused(tmp_path: Path, bit: str, then: str, words: str) -> None:
     with pytest.raises(JobError) as caught:
-        make(_job(tmp_path, bit, then))
+        make(written(tmp_path, bits=f"{bit}, {then}"))
     (problem,) = caught.value.problems
     assert words in problem.problem
-    assert ("pocket.then", 18) == (problem.key, problem.line)
+    assert ("pocket.then", 20) == (problem.key, problem.line)

@@ -9,38 +9,13 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
+from tests.pocket_job import SQUARE, written
 from toolpaths.cli import app
 from toolpaths.core.finding import JobError, Severity
 from toolpaths.core.outcome import Changes, Outcome
 from toolpaths.pipeline import make, verify
 from toolpaths.reports.words import plain
 
-JOB = """\
-title: Board with drawn pockets
-units: mm
-machine: {MACHINE}
-wood: black cherry
-instrument:
-  scale_length: 300
-  frets: 5
-  strings: 5
-  board: {width: {nut: 40, 5: 44}, overhang: 6, thickness: 5}
-stock: {length: 124, width: 70, thickness: 6}
-bits:
-  ample: {shape: flat, diameter: 5, flutes: 2, cutting_length: 15, shank: 6, stickout: 25, material: carbide}
-setups:
-  - name: face
-    zero: {x: nut, y: centreline, z: bed}
-    nut_at: 18
-    hold: tape
-    features:
-      - plane: {bit: planer, leave: 5}
-      - pocket: {bit: ample, then: sixteenth, drawing: drawn.svg, depth: 1.5, place: [45, 0]}
-      - marker_pockets: {bit: eighth, diameter: 5, depth: 1.5, frets: [1], double_spacing: 18}
-      - outline: {bit: quarter}
-"""
-PAGE = '<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="30mm" viewBox="-20 -15 40 30">'
-SQUARE = '<rect x="-10" y="-6" width="20" height="12"/>'
 STAR = (
     '<polygon points="'
     + " ".join(
@@ -56,13 +31,6 @@ COARSE = 0.4
 @pytest.fixture
 def job(tmp_path: Path) -> Path:
     return written(tmp_path, SQUARE)
-
-
-def written(folder: Path, shapes: str, machine: str = "bench-router") -> Path:
-    (folder / "drawn.svg").write_text(PAGE + f'<g fill="none" stroke="black">{shapes}</g></svg>', encoding="utf-8")
-    path = folder / "job.yaml"
-    path.write_text(JOB.replace("{MACHINE}", machine), encoding="utf-8")
-    return path
 
 
 def cut(path: Path, **changes: object) -> Outcome:

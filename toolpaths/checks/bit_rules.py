@@ -6,7 +6,7 @@ Whether its end cuts at the centre is asked by `plunge`, its own highest speed b
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +17,7 @@ from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding, Severity
 from toolpaths.core.operation import Lines
 from toolpaths.core.reading import at_line, at_move, feature_of, speeds_of
-from toolpaths.core.units import show
+from toolpaths.core.units import show, show_chip, show_fine
 from toolpaths.trade.chips import SIXTEENTH, chip_load, is_pointed, softness, surface_speed, working_diameter
 from toolpaths.trade.cutting import FINE, HIGHEST_SURFACE_SPEED, WIDE
 
@@ -73,21 +73,35 @@ def _deep(evidence: Evidence, met: Engagement, name: str, bit: Bit, mine: Ints) 
     units, wood = evidence.job.units, evidence.scene.wood
     limit = bearable_pass(bit, wood.janka)
     mine = mine[~met.plunges[mine]]
-    depths = _asked(evidence, met, name, mine)
-    for feature, place in _worst(evidence, met, mine, depths, limit * _SPARE):
-        depth = float(depths[np.searchsorted(mine, place)])
-        stop = depth > limit * _STOP * _SPARE
-        yield at_move(
-            evidence,
-            "pass-deep",
+
+    def words(depth: float, stop: bool) -> str:
+        return (
             f"{name} takes {show(depth, units)} at once, {depth / bit.diameter:.2f} of its diameter, and in "
             f"{wood.name} it bears {show(limit, units)} (common practice, no source)"
             f"{'; that is more than twice as much' if stop else ''}: ask for a pass_depth of at most "
-            f"{show(limit, units)}",
-            _line(evidence, met, place),
-            feature=feature,
-            severity=Severity.stop if stop else None,
+            f"{show(limit, units)}"
         )
+
+    yield from _too_deep(evidence, met, name, mine, ("pass-deep", limit), words)
+
+
+def _too_deep(
+    evidence: Evidence,
+    met: Engagement,
+    name: str,
+    places: Ints,
+    limit: tuple[str, float],
+    words: Callable[[float, bool], str],
+) -> Iterator[Finding]:
+    """The deepest pass of each feature above a limit (code, mm), a stop above twice. `words`: of depth and stop."""
+    code, most = limit
+    depths = _asked(evidence, met, name, places)
+    for feature, place in _worst(evidence, met, places, depths, most * _SPARE):
+        depth = float(depths[np.searchsorted(places, place)])
+        stop = depth > most * _STOP * _SPARE
+        severity = Severity.stop if stop else None
+        line = _line(evidence, met, place)
+        yield at_move(evidence, code, words(depth, stop), line, feature=feature, severity=severity)
 
 
 def _asked(evidence: Evidence, met: Engagement, name: str, places: Ints) -> Array:
@@ -104,20 +118,15 @@ def _fine(evidence: Evidence, met: Engagement, name: str, mine: Ints) -> Iterato
     """A slot bit under 1 mm: thin passes, a shallow way down, never a plunge."""
     units = evidence.job.units
     passes = mine[~met.plunges[mine]]
-    depths = _asked(evidence, met, name, passes)
-    for feature, place in _worst(evidence, met, passes, depths, FINE_PASS * _SPARE):
-        depth = float(depths[np.searchsorted(passes, place)])
-        stop = depth > FINE_PASS * _STOP * _SPARE
-        yield at_move(
-            evidence,
-            "fine-bit",
-            f"{name} takes {show(depth, units, _fine_digits(units))} at once, and so fine a bit bears "
-            f"{show(FINE_PASS, units, _fine_digits(units))}{'; at twice as much it breaks' if stop else ''}: cut it in "
-            f"passes of 0.10 to 0.15 mm (common practice, no source)",
-            _line(evidence, met, place),
-            feature=feature,
-            severity=Severity.stop if stop else None,
+
+    def words(depth: float, stop: bool) -> str:
+        return (
+            f"{name} takes {show_fine(depth, units)} at once, and so fine a bit bears {show_fine(FINE_PASS, units)}"
+            f"{'; at twice as much it breaks' if stop else ''}: cut it in passes of 0.10 to 0.15 mm (common practice, "
+            "no source)"
         )
+
+    yield from _too_deep(evidence, met, name, passes, ("fine-bit", FINE_PASS), words)
     for feature, place in _worst(
         evidence, met, passes, met.slope[passes], FINE_RAMP + 0.1 + _own_slope(evidence, name)
     ):
@@ -248,9 +257,9 @@ def _runout(evidence: Evidence, met: Engagement, name: str, bit: Bit, mine: Ints
     yield at_line(
         evidence,
         "runout",
-        f"{name} wobbles by {show(runout, units, _fine_digits(units))}, more than its chip of "
-        f"{show(chip_load(feed, rpm, bit.flutes), units, 4 if units == 'mm' else 5)}: one edge does the work, and the "
-        f"slot comes out about {show(bit.cut_diameter + runout, units, _fine_digits(units))} wide. "
+        f"{name} wobbles by {show_fine(runout, units)}, more than its chip of "
+        f"{show_chip(chip_load(feed, rpm, bit.flutes), units)}: one edge does the work, and the "
+        f"slot comes out about {show_fine(bit.cut_diameter + runout, units)} wide. "
         "Clean the collet, and measure a test slot (`neckpath coupon`)",
         int(evidence.trace.line[parent]),
     )
@@ -277,7 +286,3 @@ def _first(evidence: Evidence, met: Engagement, places: Ints) -> Iterator[tuple[
 def _line(evidence: Evidence, met: Engagement, place: int) -> int:
     """Index of the trace's move at a place."""
     return int(evidence.moves.parent[met.move[place]])
-
-
-def _fine_digits(units: str) -> int:
-    return 4 if units == "in" else 3

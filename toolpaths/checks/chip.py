@@ -21,7 +21,7 @@ from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding, Severity
 from toolpaths.core.operation import Corners
 from toolpaths.core.reading import at_move, feature_of, speeds_of
-from toolpaths.core.units import MM_PER_INCH
+from toolpaths.core.units import show_chip, show_feed
 from toolpaths.trade.chips import RUBS, SIXTEENTH, Band, bit_band, chip_load, thickest_share, working_diameter
 from toolpaths.trade.times import reached
 
@@ -141,49 +141,49 @@ class _Case:
         return thickest_share(self.met.from_wall[places], self.met.slope[places], PLUNGE)
 
     def _too_thick(self, load: float, rpm: float, place: int) -> str:
-        units, flutes, high = self.evidence.job.units, self.bit.flutes, self.band.high
+        flutes, high = self.bit.flutes, self.band.high
         share = float(self._share(np.array([place]))[0])
         if self.met.plunges[place]:
-            wants = f"at most {_chip(high / 2, units)} straight down, half of the top of its band"
-            turn = f"; {_chip(load / share * flutes, units)} a turn"
+            wants = f"at most {self._chip(high / 2)} straight down, half of the top of its band"
+            turn = f"; {self._chip(load / share * flutes)} a turn"
         else:
-            wants, turn = f"{_chip(self.band.low, units)} to {_chip(high, units)}", ""
+            wants, turn = f"{self._chip(self.band.low)} to {self._chip(high)}", ""
         real = load if not self.met.plunges[place] else load / share
         return (
-            f"{self._where(place)}a chip of {_chip(real, units)} a tooth ({_feed(self.feed, units)}, {rpm:.0f} rpm, "
+            f"{self._where(place)}a chip of {self._chip(real)} a tooth ({self._feed(self.feed)}, {rpm:.0f} rpm, "
             f"{flutes} flutes{turn}) is too thick for {self.name} in {self.evidence.scene.wood.name}, which wants "
-            f"{wants} ({self.band.origin}); feed at most {_feed(high / share * rpm * flutes, units)}"
+            f"{wants} ({self.band.origin}); feed at most {self._feed(high / share * rpm * flutes)}"
             f"{self._or_speed(True, high / share, rpm)}{self._wobble(load)}"
         )
 
     def _too_thin(self, load: float, rpm: float, place: int) -> str:
-        units, flutes, low = self.evidence.job.units, self.bit.flutes, self.band.low
+        flutes, low = self.bit.flutes, self.band.low
         return (
-            f"{self._where(place)}a chip of {_chip(load, units)} a tooth ({_feed(self.feed, units)}, {rpm:.0f} rpm, "
+            f"{self._where(place)}a chip of {self._chip(load)} a tooth ({self._feed(self.feed)}, {rpm:.0f} rpm, "
             f"{flutes} flutes) is so thin that it rubs: too thin for {self.name} in {self.evidence.scene.wood.name}, "
-            f"which wants {_chip(low, units)} to {_chip(self.band.high, units)} ({self.band.origin}); feed at least "
-            f"{_feed(low * rpm * flutes, units)}{self._or_speed(False, low, rpm)}{self._wobble(load)}"
+            f"which wants {self._chip(low)} to {self._chip(self.band.high)} ({self.band.origin}); feed at least "
+            f"{self._feed(low * rpm * flutes)}{self._or_speed(False, low, rpm)}{self._wobble(load)}"
         )
 
     def _thinned(self, load: float, rpm: float, place: int) -> str:
-        units, share = self.evidence.job.units, float(self._share(np.array([place]))[0])
+        share = float(self._share(np.array([place]))[0])
         slower = self._or_speed(False, RUBS / share, rpm)
         return (
-            f"{self._where(place)}the chip of {_chip(load, units)} a tooth ({_feed(self.feed, units)}, {rpm:.0f} rpm, "
-            f"{self.bit.flutes} flutes) is nowhere thicker than {_chip(load * share, units)}, and under "
-            f"{_chip(RUBS, units)} {self.name} rubs and burns (common practice, no source); cut a wider pass, of at "
+            f"{self._where(place)}the chip of {self._chip(load)} a tooth ({self._feed(self.feed)}, {rpm:.0f} rpm, "
+            f"{self.bit.flutes} flutes) is nowhere thicker than {self._chip(load * share)}, and under "
+            f"{self._chip(RUBS)} {self.name} rubs and burns (common practice, no source); cut a wider pass, of at "
             f"least {self._wide_enough(load):.2f} of the bit's width{slower}. A thin pass is no reason to feed faster "
-            f"than {_feed(self.band.high * rpm * self.bit.flutes, units)}"
+            f"than {self._feed(self.band.high * rpm * self.bit.flutes)}"
         )
 
     def _too_short(self, rpm: float, place: int) -> str:
-        units, share = self.evidence.job.units, float(self._share(np.array([place]))[0])
+        share = float(self._share(np.array([place]))[0])
         at = float(self.mean[self.met.move[place]])
         load = chip_load(at, rpm, self.bit.flutes) * share
         slower = self._or_speed(False, RUBS / share * self.feed / at, rpm).removeprefix(", or ")
         return (
-            f"{self._where(place)}the moves are so short that {_feed(at, units)} are reached of "
-            f"{_feed(self.feed, units)}: a chip of {_chip(load, units)} a tooth, and under {_chip(RUBS, units)} "
+            f"{self._where(place)}the moves are so short that {self._feed(at)} are reached of "
+            f"{self._feed(self.feed)}: a chip of {self._chip(load)} a tooth, and under {self._chip(RUBS)} "
             f"{self.name} rubs and burns (common practice, no source); {slower or 'turn slower, or take a smaller bit'}"
         )
 
@@ -216,13 +216,10 @@ class _Case:
         runout = self.bit.runout if self.bit.runout is not None else self.evidence.machine.runout
         if runout <= load or working_diameter(self.bit) >= SIXTEENTH - 1e-6:
             return ""
-        units = self.evidence.job.units
-        return f" (runout of {_chip(runout, units)} is more than that chip: one edge does the work)"
+        return f" (runout of {self._chip(runout)} is more than that chip: one edge does the work)"
 
+    def _chip(self, mm: float) -> str:
+        return show_chip(mm, self.evidence.job.units)
 
-def _chip(mm: float, units: str) -> str:
-    return f"{mm / MM_PER_INCH:.5f} in" if units == "in" else f"{mm:.4f} mm"
-
-
-def _feed(feed: float, units: str) -> str:
-    return f"{feed / MM_PER_INCH:.1f} in/min" if units == "in" else f"{feed:.0f} mm/min"
+    def _feed(self, mm_min: float) -> str:
+        return show_feed(mm_min, self.evidence.job.units)

@@ -14,7 +14,7 @@ from toolpaths.core.engagement import PLUNGE, engagement
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding, Severity
 from toolpaths.core.reading import at_move, feature_of, speeds_of
-from toolpaths.core.units import MM_PER_INCH, Units, show
+from toolpaths.core.units import show, show_feed, show_fine
 from toolpaths.trade.beams import LEAST_FORCE, MOST_FORCE, cutting_forces, deflection
 from toolpaths.trade.chips import thickest_share
 
@@ -62,21 +62,13 @@ def _finding(
     return at_move(
         evidence,
         "deflection",
-        f"{name} leans {show(leans, units, _digits(units))} at its tip if the wood pushes with {forces[1]:.1f} N, and "
-        f"{show(LIMIT, units, _digits(units))} are what a fit bears"
+        f"{name} leans {show_fine(leans, units)} at its tip if the wood pushes with {forces[1]:.1f} N, and "
+        f"{show_fine(LIMIT, units)} are what a fit bears"
         f"{'; that is more than twice as much' if stop else ''}. Force is an estimate, {forces[0]:.1f} to "
         f"{forces[1]:.1f} N ({LEAST_FORCE:.0f} to {MOST_FORCE:.0f} N a mm2 of chip, from memory): good for the "
         f"order of size only. Cut {show(part * depth, units)} deep at once instead of {show(depth, units)}, feed at "
-        f"most {_feed(part * float(evidence.trace.feed[parent]), units)}, or take a thicker or shorter bit",
+        f"most {show_feed(part * float(evidence.trace.feed[parent]), units)}, or take a thicker or shorter bit",
         parent,
         feature=feature,
         severity=Severity.stop if stop else None,
     )
-
-
-def _digits(units: Units) -> int:
-    return 4 if units == "in" else 3
-
-
-def _feed(feed: float, units: Units) -> str:
-    return f"{feed / MM_PER_INCH:.1f} in/min" if units == "in" else f"{feed:.0f} mm/min"

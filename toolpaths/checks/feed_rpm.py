@@ -18,7 +18,7 @@ from toolpaths.core.finding import Finding
 from toolpaths.core.operation import Operation
 from toolpaths.core.reading import at_move, depth_steps, going_low
 from toolpaths.core.trace import RAPID
-from toolpaths.core.units import MM_PER_INCH
+from toolpaths.core.units import MM_PER_INCH, Units, show_feed
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -96,7 +96,7 @@ def _near(value: float, wanted: set[float], slack: float) -> bool:
 def _finding(
     evidence: Evidence, code: str, value: float, wanted: set[float], moves: Ints, whose: str, feature: str = ""
 ) -> Finding:
-    text = _feed_text if code == "feed-differs" else _rpm_text
+    text: Callable[[float, Units], str] = show_feed if code == "feed-differs" else _rpm_text
     kind = "feed" if code == "feed-differs" else "speed"
     units = evidence.job.units
     nearest = min(wanted, key=lambda w: abs(w - value))
@@ -113,11 +113,7 @@ def _finding(
     )
 
 
-def _feed_text(feed: float, units: str) -> str:
-    return f"{feed / MM_PER_INCH:.1f} in/min" if units == "in" else f"{feed:.0f} mm/min"
-
-
-def _rpm_text(rpm: float, units: str) -> str:
+def _rpm_text(rpm: float, units: Units) -> str:
     return f"{rpm:.0f} rpm"
 
 

@@ -12,7 +12,7 @@ from toolpaths.core.listing import shortened
 from toolpaths.core.reading import at_move
 from toolpaths.core.sweep import ceiling, highest, on_blank
 from toolpaths.core.trace import RAPID
-from toolpaths.core.units import MM_PER_INCH, Units, show
+from toolpaths.core.units import show, show_feed
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -82,12 +82,9 @@ def _finding(evidence: Evidence, move: int, deep: float, name: str, bit: Bit, li
     return at_move(
         evidence,
         _CODE,
-        f"{name} goes down into {show(deep, units)} of wood at {_feed(feed, units)}, and {_feed(limit, units)} are "
-        f"what it should plunge at{'; that is more than twice as fast' if stop else ''}: slow down, or enter on a ramp",
+        f"{name} goes down into {show(deep, units)} of wood at {show_feed(feed, units)}, and "
+        f"{show_feed(limit, units)} are what it should plunge at{'; that is more than twice as fast' if stop else ''}: "
+        "slow down, or enter on a ramp",
         move,
         severity=Severity.stop if stop else None,
     )
-
-
-def _feed(mm: float, units: Units) -> str:
-    return f"{mm / MM_PER_INCH:.1f} in/min" if units == "in" else f"{mm:.0f} mm/min"

@@ -11,7 +11,7 @@ from toolpaths.core.engagement import engagement
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding, Severity
 from toolpaths.core.reading import at_move, feature_of, speeds_of
-from toolpaths.core.units import MM_PER_INCH, Units, show
+from toolpaths.core.units import show, show_feed
 from toolpaths.trade.beams import LEAST_FORCE, MOST_FORCE, cutting_powers, power_at, torque
 
 _STOP = 2.0
@@ -62,12 +62,8 @@ def _finding(
         f"{spindle.power:.0f} W has about {power_at(spindle.power, spindle.max_rpm, rpm):.0f} W for the wood"
         f"{'; that is not half of it' if stop else ''}. An estimate ({LEAST_FORCE:.0f} to {MOST_FORCE:.0f} N a mm2 of "
         f"chip, from memory): good for the order of size only. Cut {show(depth / part, units)} deep at once instead of "
-        f"{show(depth, units)}, or feed at most {_feed(feed / part, units)}",
+        f"{show(depth, units)}, or feed at most {show_feed(feed / part, units)}",
         parent,
         feature=feature,
         severity=Severity.stop if stop else None,
     )
-
-
-def _feed(feed: float, units: Units) -> str:
-    return f"{feed / MM_PER_INCH:.1f} in/min" if units == "in" else f"{feed:.0f} mm/min"

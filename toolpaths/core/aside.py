@@ -8,6 +8,7 @@ began it have filled the cores.
 from __future__ import annotations
 
 import contextlib
+import gc
 import os
 import pickle
 import signal
@@ -71,6 +72,8 @@ class Aside(Generic[T]):
         self._pid = os.fork()
         if self._pid == 0:
             globals()["_IS_CHILD"] = True
+            # It lives too short to be worth clearing up after, and looking for garbage copies shared pages.
+            gc.disable()
             os.close(reader)
             try:
                 try:

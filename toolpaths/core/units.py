@@ -54,6 +54,21 @@ def show(mm: float, units: Units, digits: int | None = None) -> str:
     return f"{mm:.{2 if digits is None else digits}f} mm"
 
 
+def show_fine(mm: float, units: Units) -> str:
+    """A small length for people: `0.150 mm` or `0.0059 in`."""
+    return show(mm, units, 4 if units == "in" else 3)
+
+
+def show_feed(mm_min: float, units: Units) -> str:
+    """A feed for people: `1800 mm/min` or `70.9 in/min`."""
+    return f"{mm_min / MM_PER_INCH:.1f} in/min" if units == "in" else f"{mm_min:.0f} mm/min"
+
+
+def show_chip(mm: float, units: Units) -> str:
+    """A chip load for people, a tooth: `0.0075 mm` or `0.00030 in`."""
+    return show(mm, units, 5 if units == "in" else 4)
+
+
 def _from_job(value: Any, info: ValidationInfo) -> float:
     units: Units = (info.context or {}).get("units", "mm")
     return length(value, units)

@@ -6,8 +6,8 @@ from collections import Counter
 from dataclasses import dataclass
 
 from toolpaths.core.outcome import FeatureReport, Outcome
-from toolpaths.core.units import Units, show
-from toolpaths.reports.words import bit_words, chip, feed, minutes
+from toolpaths.core.units import Units, show, show_chip, show_feed
+from toolpaths.reports.words import bit_words, minutes
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +59,8 @@ def _values(feature: FeatureReport, outcome: Outcome, units: Units) -> dict[str,
         "deepest": show(feature.deepest_mm, units),
         "passes": str(feature.passes),
         "depth of a pass": show(cutting.pass_depth, units),
-        "feed": feed(cutting.feed, units),
-        "chip load": chip(feature.chip_load_mm, units),
+        "feed": show_feed(cutting.feed, units),
+        "chip load": show_chip(feature.chip_load_mm, units),
         "spindle": f"{cutting.rpm:.0f} rpm",
         "time": minutes(feature.minutes),
     }

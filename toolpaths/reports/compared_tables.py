@@ -5,10 +5,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from toolpaths.core.units import MM_PER_INCH, Units, show
+from toolpaths.core.units import MM_PER_INCH, Units, show, show_chip, show_feed
 from toolpaths.reports.compared import AS_WRITTEN, Compared, Row, Run
 from toolpaths.reports.tables import Table
-from toolpaths.reports.words import chip, feed
 
 _Text = Callable[[float], str]
 
@@ -79,8 +78,8 @@ def _cells(label: str, new: Row, old: Row | None, units: Units) -> tuple[str, ..
         cell(new.width_mm, was.width_mm, size),
         cell(new.passes, was.passes, lambda n: f"{n:.0f}"),
         cell(new.pass_mm, was.pass_mm, size),
-        cell(new.feed_mm_min, was.feed_mm_min, lambda v: _bare(feed(v, units))),
-        cell(new.chip_mm, was.chip_mm, lambda v: _bare(chip(v, units))),
+        cell(new.feed_mm_min, was.feed_mm_min, lambda v: _bare(show_feed(v, units))),
+        cell(new.chip_mm, was.chip_mm, lambda v: _bare(show_chip(v, units))),
         cell(new.bend_mm, was.bend_mm, fine),
         cell(new.minutes, was.minutes, lambda v: f"{v:.1f}"),
         cell(new.corner_mm2, was.corner_mm2, _area(units)),

@@ -6,8 +6,9 @@ from itertools import groupby
 
 from toolpaths.core.outcome import Outcome
 from toolpaths.core.program import Program, bit_changes
+from toolpaths.core.units import show_feed
 from toolpaths.reports.tables import Table
-from toolpaths.reports.words import feed, minutes
+from toolpaths.reports.words import minutes
 
 BETWEEN_SESSIONS = (
     "Every session begins with setting the bit. "
@@ -55,7 +56,7 @@ def passes_table(outcome: Outcome) -> Table:
             one.feature,
             one.title,
             f"{one.minutes:.2f}",
-            *(feed(value, units).split()[0] for value in (one.feed, one.peak, one.mean)),
+            *(show_feed(value, units).split()[0] for value in (one.feed, one.peak, one.mean)),
         )
         for p in outcome.programs
         for one in p.passes

@@ -10,9 +10,9 @@ from toolpaths.core.bit import Bit
 from toolpaths.core.job import Fan, Job
 from toolpaths.core.machine import Machine
 from toolpaths.core.outcome import Outcome, SetupReport
-from toolpaths.core.units import MM_PER_INCH, Units, show
+from toolpaths.core.units import MM_PER_INCH, Units, show, show_chip, show_feed
 from toolpaths.reports.changed import Difference
-from toolpaths.reports.words import chip, feed, minutes, places, plain, scale_words, signed
+from toolpaths.reports.words import minutes, places, plain, scale_words, signed
 from toolpaths.trade.boards import crossings
 from toolpaths.trade.fans import fret_line, scale_at, string_scales
 from toolpaths.trade.frets import cents_off, fret_distances, spacing
@@ -65,8 +65,8 @@ def features_table(outcome: Outcome, setup: SetupReport) -> Table:
             f.name,
             f.bit,
             f"{f.cutting.rpm:.0f}",
-            _bare(feed(f.cutting.feed, units)),
-            _bare(chip(f.chip_load_mm, units)),
+            _bare(show_feed(f.cutting.feed, units)),
+            _bare(show_chip(f.chip_load_mm, units)),
             _bare(show(f.cutting.pass_depth, units)),
             str(f.passes),
             _bare(show(f.deepest_mm, units)),
@@ -89,9 +89,9 @@ def reasons_table(setup: SetupReport, outcome: Outcome) -> Table:
         c = f.cutting
         values = {
             "rpm": f"{c.rpm:.0f} rpm",
-            "feed": feed(c.feed, units),
-            "plunge": feed(c.plunge, units),
-            "ramp": feed(c.ramp, units),
+            "feed": show_feed(c.feed, units),
+            "plunge": show_feed(c.plunge, units),
+            "ramp": show_feed(c.ramp, units),
             "pass_depth": show(c.pass_depth, units),
             "step_over": f"{c.step_over:.2f} of the diameter",
             "finish_allowance": show(c.finish_allowance, units),

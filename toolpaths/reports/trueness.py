@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from toolpaths.core.job import Job
 from toolpaths.core.machine import Machine
-from toolpaths.core.units import Units, show
+from toolpaths.core.units import show, show_fine
 from toolpaths.trade.fans import fret_x, scale_at
 from toolpaths.trade.frets import cents_off
 
@@ -30,7 +30,7 @@ def trueness(job: Job, machine: Machine, name: str) -> tuple[str, ...]:
         way, off = (("500 mm", "0.1 mm"), ("20 in", "0.004 in"))[units == "in"]
         out.append(
             f"X of this machine is taken as true. An error of {off} in {way} would move fret {fret} by "
-            f"{show(error, units, _digits(units))}, {cents_off(scale, fret, error):.1f} cents: "
+            f"{show_fine(error, units)}, {cents_off(scale, fret, error):.1f} cents: "
             f"`neckpath gauge {name}` measures it."
         )
     else:
@@ -39,7 +39,7 @@ def trueness(job: Job, machine: Machine, name: str) -> tuple[str, ...]:
         out.append(
             f"X is corrected: {show(measured.x.commanded, units)} told was measured as "
             f"{show(measured.x.measured, units)}. Uncorrected, fret {fret} would stand "
-            f"{show(abs(error), units, _digits(units))} too {'far from' if error > 0 else 'near'} the nut, "
+            f"{show_fine(abs(error), units)} too {'far from' if error > 0 else 'near'} the nut, "
             f"{abs(cents):.1f} cents {'sharp' if cents > 0 else 'flat'}."
         )
     if measured is not None and measured.backlash is not None and measured.backlash.x:
@@ -48,7 +48,3 @@ def trueness(job: Job, machine: Machine, name: str) -> tuple[str, ...]:
             "all of them alike; set the zero from lower X too."
         )
     return tuple(out)
-
-
-def _digits(units: Units) -> int:
-    return 4 if units == "in" else 3

@@ -96,16 +96,6 @@ def bit_words(bit: Bit, units: Units) -> str:
     return f"{bit.shape} {size(bit.cut_diameter, units)}" + ("" if angle is None else f", {angle:g} degrees")
 
 
-def feed(mm_min: float, units: Units) -> str:
-    """A feed: `1800 mm/min` or `70.9 in/min`."""
-    return f"{mm_min / MM_PER_INCH:.1f} in/min" if units == "in" else f"{mm_min:.0f} mm/min"
-
-
-def chip(mm: float, units: Units) -> str:
-    """A chip load, a tooth: `0.0075 mm` or `0.00030 in`."""
-    return f"{mm / MM_PER_INCH:.5f} in" if units == "in" else f"{mm:.4f} mm"
-
-
 def minutes(value: float) -> str:
     """A time: `4 min 12 s`, `35 s`, `1 h 05 min`."""
     seconds = round(value * 60)

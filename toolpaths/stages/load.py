@@ -204,7 +204,7 @@ def _bits(document: Document, units: Units, problems: list[Problem]) -> dict[str
 def _setups(
     document: Document, units: Units, bits: Mapping[str, Bit], problems: list[Problem]
 ) -> list[tuple[Any, tuple[Feature, ...]]]:
-    """Each setup as written with what is not built yet left out, beside its features; faulty ones are left out."""
+    """Each setup as written, beside its features; faulty ones are left out."""
     out: list[tuple[Any, tuple[Feature, ...]]] = []
     counts: dict[str, int] = {}
     names: dict[str, int] = {}
@@ -252,7 +252,7 @@ def _check_offsets(document: Document, machine: Machine, problems: list[Problem]
 
 def _job(document: Document, parts: dict[str, Any], problems: list[Problem]) -> Job | None:
     """The whole job as a model, or None with its problems."""
-    body = document.data
+    body = dict(document.data)
     done: list[tuple[str | int, ...]] = [("bits",)]
     if isinstance(body.get("instrument"), str):
         done.append(("instrument",))

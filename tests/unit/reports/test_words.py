@@ -2,7 +2,8 @@ from __future__ import annotations
 
 import pytest
 
-from toolpaths.reports.words import bit_words, escaped, feed, file_part, minutes, places, plain, signed, size, verdict
+from toolpaths.core.units import show_feed
+from toolpaths.reports.words import bit_words, escaped, file_part, minutes, places, plain, signed, size, verdict
 
 
 @pytest.mark.parametrize(
@@ -17,7 +18,7 @@ def test_lengths_and_feeds_are_shown_in_the_units_asked_for() -> None:
     # 25.4 mm to the inch: ISO 31-1 and the international yard of 1959.
     assert "0.25 in" == size(6.35, "in")
     assert "3.175 mm" == size(3.175, "mm")
-    assert "70.9 in/min" == feed(1800, "in")
+    assert "70.9 in/min" == show_feed(1800, "in")
     assert "-1.60 mm" == signed(-1.6, "mm")
 
 

@@ -41,7 +41,7 @@ def rings(bit: Bit, count: int) -> np.ndarray:
     if bit.kind == "ball":
         return bit.radius * np.sin(turn)
     if bit.kind == "bull":
-        return np.append(0.0, bit.flat_radius + bit.corner * np.sin(turn))
+        return np.append(0.0, bit.level_radius + bit.corner * np.sin(turn))
     touch = np.arccos(np.sin(np.radians(bit.angle / 2)))
     return np.append(bit.tip / 2 * np.sin(turn * touch / (np.pi / 2)), bit.radius)
 

@@ -19,6 +19,7 @@ from toolpaths.core.units import Size, show
 from toolpaths.trade.cutting import settle
 from toolpaths.trade.leftover import second_bit
 from toolpaths.trade.markers import Marker, marker_places
+from toolpaths.trade.shapes import must_be_flat
 
 
 class MarkerPockets(Feature):
@@ -56,8 +57,7 @@ class MarkerPockets(Feature):
     def operations(self, scene: Scene) -> list[Operation]:
         """Each cleared from the middle outwards, its wall skimmed last; round ones leave a second bit nothing."""
         bit, units = scene.bits[self.bit], scene.job.units
-        if bit.kind != "flat":
-            raise Refusal(f"{self.bit} is not a flat bit; the floor would not be level", "name a flat bit", "bit")
+        must_be_flat(self.bit, bit, "the floor would not be level", scene.job.units)
         if bit.cut_diameter > self.diameter + 1e-9:
             raise Refusal(
                 f"{self.bit} is {show(bit.cut_diameter, units)} wide, the pockets {show(self.diameter, units)}",

@@ -19,6 +19,7 @@ from toolpaths.core.units import show
 from toolpaths.trade.cutting import settle
 from toolpaths.trade.drawn import Drawn
 from toolpaths.trade.leftover import goes_in, left_standing, second_bit, second_cutting
+from toolpaths.trade.shapes import must_be_flat
 
 
 class Pocket(Drawn):
@@ -46,8 +47,7 @@ class Pocket(Drawn):
     def operations(self, scene: Scene) -> list[Operation]:
         """Each pocket cleared from the middle outwards, then its walls skimmed; a second bit takes what is left."""
         bit = scene.bits[self.bit]
-        if bit.kind != "flat":
-            raise Refusal(f"{self.bit} is not a flat bit; the floor would not be level", "name a flat bit", "bit")
+        must_be_flat(self.bit, bit, "the floor would not be level", scene.job.units)
         found = self.areas(scene)
         heights = self.top_and_floor(scene, max(float(a.shape().bounds[2]) for a in found))
         cutting = settle(self, bit, scene.wood, scene.machine)

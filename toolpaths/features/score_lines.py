@@ -21,6 +21,7 @@ from toolpaths.core.units import Size, show
 from toolpaths.trade.boards import half_width
 from toolpaths.trade.cutting import settle
 from toolpaths.trade.frets import fret_distance
+from toolpaths.trade.shapes import must_cut_lines
 
 RUN_ON = 1.0
 """How far past the finished edge a line runs, beyond the bit's radius, mm."""
@@ -113,6 +114,7 @@ class ScoreLines(Feature):
         return tuple(dict.fromkeys(numbers))
 
     def _refuse(self, bit: Bit, scene: Scene) -> None:
+        must_cut_lines(self.bit, bit)
         if self.depth > bit.cutting_length:
             units = scene.job.units
             raise Refusal(

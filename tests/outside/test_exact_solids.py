@@ -91,8 +91,8 @@ def test_the_map_is_what_exact_solids_leave(name: str) -> None:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("name", CASES)
-def test_the_map_of_two_hundred_moves_is_what_exact_solids_leave(name: str) -> None:
-    compare(name, columns=20, rows=10)
+def test_the_map_of_a_hundred_moves_is_what_exact_solids_leave(name: str) -> None:
+    compare(name, columns=10, rows=10)
 
 
 def compare(name: str, columns: int, rows: int) -> None:
@@ -116,15 +116,16 @@ def compare(name: str, columns: int, rows: int) -> None:
     points = np.stack([x, y], axis=1)
     exact, found = after.heights.ravel().astype(np.float64), surface(cut, points)
     assert np.mean(exact < TOP) > 0.1
-    # The library works in single precision: 1e-6.
-    assert np.all(exact <= found + 2e-6)
+    # The library works in single precision: 6e-8 of where a corner lies, and twice as much where walls are steep.
+    single = 1.2e-7 * max(box[2:])
+    assert np.all(exact <= found + single)
     # Facets move a surface sideways too: what stands as far away as they lie inside bounds it from above.
     off = facets(bit, around, count)
     wood = StandingWood((-199, -199, 199, 199), TOP).after(moves, {1: bit})
     turn = 2 * np.pi * np.arange(8) / 8
     beside = points[:, None, :] + 1.1 * off * np.stack([np.cos(turn), np.sin(turn)], axis=1)
     highest = np.maximum(wood.heights(beside.reshape(-1, 2)).reshape(-1, 8).max(axis=1), exact)
-    assert np.all(found <= highest + off + 2e-6)
+    assert np.all(found <= highest + off + single)
     # Where the surface is not steep the two agree as closely as facets allow.
     gentle = (exact < TOP) & (highest - exact <= 1.1 * off * steepest)
     assert np.count_nonzero(gentle) > 20

@@ -92,12 +92,15 @@ def test_the_map_is_what_exact_solids_leave(name: str) -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize("name", CASES)
 def test_the_map_of_a_hundred_moves_is_what_exact_solids_leave(name: str) -> None:
-    compare(name, columns=10, rows=10)
+    # Half as many facets where the solid is round: they lie four times as far inside.
+    compare(name, columns=10, rows=10, finer=0.5)
 
 
-def compare(name: str, columns: int, rows: int) -> None:
+def compare(name: str, columns: int, rows: int, finer: float = 1.0) -> None:
     """One random move for each place of a grid, 5 mm apart, so that each crosses its neighbours."""
     bit, (around, count, steepest, within) = some_bits()[name], CASES[name]
+    if count > 1:
+        around, count, within = int(around * finer), int(count * finer), within / finer**2
     rng = np.random.default_rng(300)
     kinds = [k for k in KINDS if k != "nearly upright"]
     pairs = []

@@ -7,8 +7,9 @@ import numpy as np
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding
 from toolpaths.core.listing import shortened
+from toolpaths.core.pit import Pit
 from toolpaths.core.reading import at_move, lowest_tip
-from toolpaths.core.target import GOUGE, Pit
+from toolpaths.core.target import GOUGE
 from toolpaths.core.units import show
 
 

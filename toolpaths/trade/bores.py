@@ -15,8 +15,9 @@ from shapely.geometry.base import BaseGeometry
 
 from toolpaths.core.bit import Bit
 from toolpaths.core.finding import Refusal
+from toolpaths.core.pit import Pit
 from toolpaths.core.scene import Scene, scene_of
-from toolpaths.core.target import Demand, Level, Pit
+from toolpaths.core.target import Demand, Level
 from toolpaths.core.units import Units, show
 from toolpaths.trade.shapes import must_be_flat
 from toolpaths.trade.slots import SAME

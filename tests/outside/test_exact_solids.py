@@ -26,9 +26,9 @@ CASES = {
     "sharp vee": (720, 1, 2.0, 5e-5),
     "tipped vee": (720, 1, 2.0, 5e-5),
     "drill": (720, 1, 2.0, 5e-5),
-    "ball": (240, 60, 0.5, 6e-4),
-    "bull": (240, 30, 0.5, 6e-4),
-    "tapered ball": (240, 20, 0.5, 6e-4),
+    "ball": (240, 61, 0.5, 6e-4),
+    "bull": (240, 31, 0.5, 6e-4),
+    "tapered ball": (240, 21, 0.5, 6e-4),
 }
 
 
@@ -100,7 +100,7 @@ def compare(name: str, columns: int, rows: int, finer: float = 1.0) -> None:
     """One random move for each place of a grid, 5 mm apart, so that each crosses its neighbours."""
     bit, (around, count, steepest, within) = some_bits()[name], CASES[name]
     if count > 1:
-        around, count, within = int(around * finer), int(count * finer), within / finer**2
+        around, count, within = int(around * finer), 1 + int((count - 1) * finer), within / finer**2
     rng = np.random.default_rng(300)
     kinds = [k for k in KINDS if k != "nearly upright"]
     pairs = []

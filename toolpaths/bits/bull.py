@@ -37,7 +37,7 @@ class Bull(Bit):
         return self
 
     @property
-    def flat_radius(self) -> float:
+    def level_radius(self) -> float:
         """Radius of the flat of its end, mm."""
         return self.radius - self.corner
 
@@ -47,13 +47,13 @@ class Bull(Bit):
 
     def profile(self, rho: Array) -> Array:
         """0 over the flat, then c - sqrt(c^2 - (rho - flat)^2)."""
-        return ball(np.maximum(rho - self.flat_radius, 0.0), self.corner)
+        return ball(np.maximum(rho - self.level_radius, 0.0), self.corner)
 
     def past(self, aside: Array, steepness: Array) -> Array:
         """Where the corner is as steep, along the ramp, as the ramp."""
-        return past_on_corner(aside, steepness, self.flat_radius, self.corner)
+        return past_on_corner(aside, steepness, self.level_radius, self.corner)
 
     def width_at(self, depth: float) -> float:
         """Width of the line that it cuts, mm: flat + 2 sqrt(2 c d - d^2), its diameter from a depth of c on."""
         d = min(depth, self.corner)
-        return 2 * (self.flat_radius + math.sqrt(d * (2 * self.corner - d))) if d > 0 else 0.0
+        return 2 * (self.level_radius + math.sqrt(d * (2 * self.corner - d))) if d > 0 else 0.0

@@ -20,6 +20,11 @@ class Flat(Bit):
 
     shape: Literal["flat"]
 
+    @property
+    def level_radius(self) -> float:
+        """All of it, mm."""
+        return self.radius
+
     def profile(self, rho: Array) -> Array:
         """0 up to the radius."""
         return np.zeros(np.shape(rho))

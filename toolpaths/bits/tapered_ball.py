@@ -70,6 +70,11 @@ class TaperedBall(Bit):
         return self.tip
 
     @property
+    def weak_diameter(self) -> float:
+        """That of the ball at its tip, mm."""
+        return self.tip
+
+    @property
     def stiff_diameter(self) -> float:
         """The mean of tip and widest, mm: rough."""
         return (self.tip + self.diameter) / 2

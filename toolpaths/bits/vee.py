@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from typing import ClassVar, Literal
 
 import numpy as np
@@ -52,6 +53,15 @@ class Vee(Bit):
     def cone_height(self) -> float:
         """Height of the rim above the tip, mm."""
         return (self.cut_diameter - self.tip) / 2 / self.spread
+
+    @property
+    def level_radius(self) -> float:
+        """That of its tip, mm."""
+        return self.tip / 2
+
+    def detail(self, length: Callable[[float], str]) -> str:
+        """Its angle."""
+        return f"{self.angle:g} degrees"
 
     def profile(self, rho: Array) -> Array:
         """0 over the tip's flat, then the cone."""

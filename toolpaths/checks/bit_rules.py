@@ -49,7 +49,7 @@ def check(evidence: Evidence) -> list[Finding]:
     for number in np.unique(bits[met.cuts]):
         name, bit = evidence.bits[int(number)]
         mine = np.nonzero(met.cuts & (bits == number))[0]
-        if bit.diameter < FINE:
+        if bit.weak_diameter < FINE:
             found += _fine(evidence, met, name, mine)
         else:
             found += _deep(evidence, met, name, bit, mine)
@@ -65,8 +65,8 @@ def check(evidence: Evidence) -> list[Finding]:
 
 def bearable_pass(bit: Bit, janka: float) -> float:
     """The deepest pass that a bit bears, mm: 0.5 D in hard wood to 1 D in soft, 0.5 D for bits up to 1.6 mm."""
-    part = 0.5 if bit.diameter <= 1.6 else 0.5 + 0.5 * softness(janka)
-    return part * bit.diameter
+    part = 0.5 if bit.weak_diameter <= 1.6 else 0.5 + 0.5 * softness(janka)
+    return part * bit.weak_diameter
 
 
 def _deep(evidence: Evidence, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
@@ -76,7 +76,7 @@ def _deep(evidence: Evidence, met: Engagement, name: str, bit: Bit, mine: Ints) 
 
     def words(depth: float, stop: bool) -> str:
         return (
-            f"{name} takes {show(depth, units)} at once, {depth / bit.diameter:.2f} of its diameter, and in "
+            f"{name} takes {show(depth, units)} at once, {depth / bit.weak_diameter:.2f} of its diameter, and in "
             f"{wood.name} it bears {show(limit, units)} (common practice, no source)"
             f"{'; that is more than twice as much' if stop else ''}: ask for a pass_depth of at most "
             f"{show(limit, units)}"

@@ -7,6 +7,7 @@ import numpy as np
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding
 from toolpaths.core.listing import shortened
+from toolpaths.core.pit import Pit
 from toolpaths.core.reading import at_move, lowest_tip
 from toolpaths.core.target import GOUGE
 from toolpaths.core.units import show
@@ -40,5 +41,6 @@ def _allowed(evidence: Evidence) -> float:
     if not evidence.on_bed:
         return evidence.machine.bed_allowance
     zero = np.zeros(1)
-    asked = [-float(d.floor.height(zero, zero)[0]) for d in evidence.demands if d.name.startswith("bed bore ")]
+    bores = [d.floor for d in evidence.demands if d.name.startswith("bed bore ")]
+    asked = [-(f.z if isinstance(f, Pit) else float(f.height(zero, zero)[0])) for f in bores]
     return max([evidence.machine.bed_allowance, *asked])

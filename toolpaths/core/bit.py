@@ -46,6 +46,11 @@ class Bit(Typed):
         return self.cut_diameter / 2
 
     @property
+    def level_radius(self) -> float:
+        """Radius of the level part of its end, mm: 0 for a pointed or round one."""
+        return 0.0
+
+    @property
     def is_pointed(self) -> bool:
         """Whether it is narrow at its tip: at a fiftieth of its diameter, less than a quarter as wide."""
         return self.width_at(self.diameter / 50) < self.diameter / 4
@@ -60,6 +65,11 @@ class Bit(Typed):
         if not self.is_pointed:
             return self.diameter
         return self._mean_diameter
+
+    @property
+    def weak_diameter(self) -> float:
+        """The diameter where it breaks first, mm, which says how thin a bit it is: its own."""
+        return self.diameter
 
     @property
     def stiff_diameter(self) -> float:

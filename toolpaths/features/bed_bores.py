@@ -15,8 +15,9 @@ from toolpaths.core.model import AsTuple
 from toolpaths.core.operation import Bore, Operation
 from toolpaths.core.outcome import Handwork
 from toolpaths.core.scene import Scene
-from toolpaths.core.target import Demand, Level
-from toolpaths.core.units import Size, show
+from toolpaths.core.target import Demand
+from toolpaths.core.units import Size
+from toolpaths.trade.bores import floor_at, must_suit, point_of
 from toolpaths.trade.cutting import settle
 from toolpaths.trade.places import x_of
 
@@ -40,7 +41,7 @@ class BedBores(Feature):
                 setup=scene.setup.name,
                 name=f"bed bore {i}",
                 asked=Loop.circle(x, y, d / 2).shape(),
-                floor=Level(-self.depth),
+                floor=floor_at(scene.bits[self.bit], (x, y), -self.depth, through=False),
                 radius=scene.bits[self.bit].radius,
             )
             for i, (x, y, d) in enumerate(self._holes(scene), 1)
@@ -49,13 +50,8 @@ class BedBores(Feature):
     def operations(self, scene: Scene) -> list[Operation]:
         """Helical bores from the bed's surface down."""
         bit, units = scene.bits[self.bit], scene.job.units
-        if bit.kind != "flat":
-            raise Refusal(f"{self.bit} is not a flat bit", "name a flat bit", "bit")
         holes = self._holes(scene)
-        for _, _, d in holes:
-            if bit.cut_diameter > d + 1e-9:
-                problem = f"{self.bit} is {show(bit.cut_diameter, units)} wide; a hole of {show(d, units)} is narrower"
-                raise Refusal(problem, "take a smaller bit", "bit")
+        must_suit(self.bit, bit, [d for _, _, d in holes], units)
         return [
             Bore(
                 feature=self.name,
@@ -67,7 +63,7 @@ class BedBores(Feature):
                 diameters=np.asarray([d for _, _, d in holes], dtype=np.float64),
                 names=tuple(f"bed bore {i}" for i in range(1, len(holes) + 1)),
                 top=0.0,
-                floor=-self.depth,
+                floor=-self.depth - point_of(bit),
             )
         ]
 

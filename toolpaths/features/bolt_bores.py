@@ -15,9 +15,9 @@ from toolpaths.core.model import AsTuple, Typed
 from toolpaths.core.operation import Bore, Operation
 from toolpaths.core.outcome import Handwork
 from toolpaths.core.scene import Scene
-from toolpaths.core.target import Demand, Level
+from toolpaths.core.target import Demand
 from toolpaths.core.units import Size, show
-from toolpaths.trade.bores import BACKING, hole_floor, must_suit
+from toolpaths.trade.bores import BACKING, floor_at, hole_floor, must_suit, tip_at
 from toolpaths.trade.cutting import settle
 from toolpaths.trade.heads import wood_top
 from toolpaths.trade.places import x_of
@@ -62,7 +62,7 @@ class BoltBores(Feature):
                     setup=scene.setup.name,
                     name=name,
                     asked=Loop.circle(x, y, width / 2).shape(),
-                    floor=Level(0.0 if depth is None else scene.at_depth(depth)),
+                    floor=floor_at(scene.bits[self.bit], (x, y), scene.at_depth(depth or 0.0), through=depth is None),
                     radius=scene.bits[self.bit].radius,
                     reach=scene.machine.bed_allowance if depth is None else 0.0,
                 )
@@ -89,7 +89,8 @@ class BoltBores(Feature):
                 raise
             raise Refusal("the holes end inside their counterbores", "a deeper hole", "depth") from None
         name = f"bolt {{}}, through, {BACKING}" if self.depth is None else "bolt {}"
-        out.append(self._bore(scene, [d for _, _, d in holes], name, top, floor))
+        tip = tip_at(scene.bits[self.bit], floor, scene.job.units, through=self.depth is None)
+        out.append(self._bore(scene, [d for _, _, d in holes], name, top, tip))
         return out
 
     def by_hand(self, scene: Scene) -> list[Handwork]:

@@ -21,6 +21,7 @@ from toolpaths.core.target import Demand, Floor, Groove, Level
 from toolpaths.core.units import Size, show
 from toolpaths.trade.cutting import settle
 from toolpaths.trade.drawn import Drawn
+from toolpaths.trade.shapes import must_cut_lines
 
 Array = NDArray[np.float64]
 
@@ -86,8 +87,7 @@ class Engraving(Drawn):
         if self.follow == "shapes":
             return [self._carved(scene)]
         bit = scene.bits[self.bit]
-        if bit.kind not in ("flat", "vee"):
-            raise Refusal(f"{self.bit} is neither a flat bit nor a V-bit", "name one of these", "bit")
+        must_cut_lines(self.bit, bit)
         lines = self._lines(scene)
         top, floor = self.top_and_floor(scene, max(float(points[:, 0].max()) for points, _ in lines))
         reach = float(bit.height_at(np.array([bit.radius]))[0]) if bit.kind == "vee" else bit.cutting_length

@@ -18,6 +18,7 @@ from toolpaths.core.target import Demand, Level, RampFloor
 from toolpaths.core.units import Size, show
 from toolpaths.trade.cutting import settle
 from toolpaths.trade.places import x_of
+from toolpaths.trade.shapes import must_be_flat
 
 LAST_SKIM = 0.3
 """Thickest last skim of a planed face, mm. Common practice, no source."""
@@ -101,8 +102,7 @@ class HeadstockFace(Feature):
     def _must_be_possible(self, scene: Scene) -> None:
         units, wall = scene.job.units, self._wall(scene)
         x0, _, _, _ = scene.instrument_box
-        if scene.bits[self.bit].kind != "flat":
-            raise Refusal(f"{self.bit} is not a flat bit; it cannot plane", "name a flat bit", "bit")
+        must_be_flat(self.bit, scene.bits[self.bit], "it cannot plane", units)
         if scene.flipped:
             raise Refusal("the headstock's face is on the glue face's side", "cut it in the setup that is not turned")
         if wall > 0:

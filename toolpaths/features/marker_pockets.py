@@ -24,7 +24,8 @@ from toolpaths.trade.inlays import Inlaid, pieces_of, rounded_drawing, rounded_s
 from toolpaths.trade.leftover import second_bit
 from toolpaths.trade.marker_shapes import Points, block, diamond, rounded, trapezoid
 from toolpaths.trade.markers import Edge, Marker, Row, marker_places, space
-from toolpaths.trade.pocketing import cleared, must_be_flat
+from toolpaths.trade.pocketing import cleared
+from toolpaths.trade.shapes import must_be_flat
 from toolpaths.trade.side_dots import dot_places
 
 _WANTED: dict[str, tuple[str, ...]] = {
@@ -111,7 +112,8 @@ class MarkerPockets(Inlaid):
 
     def operations(self, scene: Scene) -> list[Operation]:
         """Each cleared from the middle outwards, its wall skimmed last; round ones leave a second bit nothing."""
-        bit, units = must_be_flat(self.bit, scene), scene.job.units
+        bit, units = scene.bits[self.bit], scene.job.units
+        must_be_flat(self.bit, bit, "the floor would not be level", units)
         if self.diameter is not None and bit.cut_diameter > self.diameter + 1e-9:
             raise Refusal(
                 f"{self.bit} is {show(bit.cut_diameter, units)} wide, the pockets {show(self.diameter, units)}",

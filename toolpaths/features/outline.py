@@ -27,6 +27,7 @@ from toolpaths.trade.cutting import settle
 from toolpaths.trade.fans import nut_front, outer_places
 from toolpaths.trade.headstocks import neck_part
 from toolpaths.trade.necks import neck_of, side_corners
+from toolpaths.trade.shapes import must_be_flat
 
 FROM_CORNER = 20.0
 """Tabs keep this far from corners, mm."""
@@ -99,8 +100,7 @@ class Outline(Feature):
     def operations(self, scene: Scene) -> list[Operation]:
         """Around the outside in passes with ramped entries, tabs left standing, then the wall skimmed."""
         bit, units = scene.bits[self.bit], scene.job.units
-        if bit.kind != "flat":
-            raise Refusal(f"{self.bit} is not a flat bit; the edge would not be square", "name a flat bit", "bit")
+        must_be_flat(self.bit, bit, "the edge would not be square", scene.job.units)
         floor, through = self._floor(scene)
         if self.tabs is not None and not floor < self.tabs.height < scene.face:
             raise Refusal(

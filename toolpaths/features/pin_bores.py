@@ -14,8 +14,9 @@ from toolpaths.core.holes import PinPlace, place_of
 from toolpaths.core.model import AsTuple
 from toolpaths.core.operation import Bore, Clear, Operation
 from toolpaths.core.scene import Scene
-from toolpaths.core.target import Demand, Level
-from toolpaths.core.units import Size, show
+from toolpaths.core.target import Demand
+from toolpaths.core.units import Size
+from toolpaths.trade.bores import floor_at, must_suit, tip_at
 from toolpaths.trade.cutting import settle
 from toolpaths.trade.places import x_of
 
@@ -39,7 +40,7 @@ class PinBores(Feature):
                 setup=scene.setup.name,
                 name=f"pin {i}",
                 asked=_shape(x, y, d, relief).shape(),
-                floor=Level(0.0 if self.depth is None else scene.at_depth(self.depth)),
+                floor=floor_at(scene.bits[self.bit], (x, y), scene.at_depth(self.depth or 0.0), through=through),
                 radius=scene.bits[self.bit].radius,
                 reach=scene.machine.bed_allowance if through else 0.0,
             )
@@ -49,22 +50,10 @@ class PinBores(Feature):
     def operations(self, scene: Scene) -> list[Operation]:
         """Helical bores; straight down where the bit is as wide as the hole and may."""
         bit, units = scene.bits[self.bit], scene.job.units
-        if bit.kind != "flat":
-            raise Refusal(f"{self.bit} is not a flat bit", "name a flat bit", "bit")
         holes = self._holes(scene)
-        for _, _, d, _ in holes:
-            if bit.cut_diameter > d + 1e-9:
-                raise Refusal(
-                    f"{self.bit} is {show(bit.cut_diameter, units)} wide; a hole of {show(d, units)} is narrower",
-                    "take a smaller bit",
-                    "bit",
-                )
-            if bit.cut_diameter > 0.8 * d and not bit.centre_cutting:
-                raise Refusal(
-                    f"{self.bit} does not cut at its centre and is wider than 0.8 of a hole of {show(d, units)}",
-                    "take a smaller or a centre-cutting bit",
-                    "bit",
-                )
+        must_suit(self.bit, bit, [d for _, _, d, _ in holes], units)
+        if bit.kind == "drill" and any(relief > 0 for *_, relief in holes):
+            raise Refusal(f"{self.bit} is a drill and makes round holes; one is relieved", "take a flat bit", "bit")
         if self.depth is not None and self.depth > scene.face:
             raise Refusal(
                 "the holes are deeper than the board is thick", "leave `depth` out for through holes", "depth"
@@ -86,7 +75,7 @@ class PinBores(Feature):
                     diameters=np.asarray([d for _, (_, _, d, _) in round_ones], dtype=np.float64),
                     names=tuple(f"pin {i}" for i, _ in round_ones),
                     top=scene.face,
-                    floor=floor,
+                    floor=tip_at(bit, floor, units, through=self.depth is None),
                 )
             )
         if long_ones:

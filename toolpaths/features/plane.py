@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from typing import ClassVar, Literal
 
 from pydantic import Field
 
+from toolpaths.core.bit import Bit
 from toolpaths.core.feature import Feature
 from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import box_polygon
@@ -14,6 +16,7 @@ from toolpaths.core.scene import Scene
 from toolpaths.core.target import Demand, Level
 from toolpaths.core.units import Depth, Size, show
 from toolpaths.trade.cutting import settle
+from toolpaths.trade.shapes import must_be_flat
 
 LAST_SKIM = 0.3
 """Thickest last skim of planing, mm. Common practice, no source."""
@@ -46,8 +49,11 @@ class Plane(Feature):
     def operations(self, scene: Scene) -> list[Operation]:
         """Level passes along the grain, from above the highest measured point."""
         bit = scene.bits[self.bit]
-        if bit.kind != "flat":
-            raise Refusal(f"{self.bit} is not a flat bit; it cannot plane", "name a flat bit", "bit")
+        cutting = settle(self, bit, scene.wood, scene.machine)
+        if bit.kind == "bull":
+            self._refuse_ridges(bit, cutting.step_over, scene)
+        else:
+            must_be_flat(self.bit, bit, "it cannot plane", scene.job.units)
         if self.leave > scene.top:
             raise Refusal(
                 f"{show(self.leave, scene.job.units)} cannot remain of {show(scene.top, scene.job.units)}",
@@ -59,7 +65,7 @@ class Plane(Feature):
                 feature=self.name,
                 job_line=self.line,
                 bit=self.bit,
-                cutting=settle(self, bit, scene.wood, scene.machine),
+                cutting=cutting,
                 title=f"plane the blank to {show(self.leave, scene.machine.units)}",
                 box=scene.instrument_box,
                 top=scene.top,
@@ -67,3 +73,14 @@ class Plane(Feature):
                 skim=self.skim,
             )
         ]
+
+    def _refuse_ridges(self, bit: Bit, step_over: float, scene: Scene) -> None:
+        """No wall stands on a plane, so that a bull bit leaves it level, as long as the flats of its passes meet."""
+        level, units = 2 * bit.level_radius, scene.job.units
+        if step_over * bit.cut_diameter > level + 1e-9:
+            raise Refusal(
+                f"{self.bit} is a bull bit, flat over {show(level, units)}: passes "
+                f"{show(step_over * bit.cut_diameter, units)} apart would leave ridges between them",
+                f"a step_over of at most {math.floor(100 * level / bit.cut_diameter) / 100:.2f}, or a flat bit",
+                "step_over",
+            )

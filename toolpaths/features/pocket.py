@@ -14,7 +14,7 @@ from toolpaths.core.scene import Scene
 from toolpaths.core.target import Demand, Level
 from toolpaths.core.units import show
 from toolpaths.trade.drawn import Drawn
-from toolpaths.trade.pocketing import cleared, must_be_flat
+from toolpaths.trade.pocketing import cleared
 
 
 class Pocket(Drawn):
@@ -41,7 +41,6 @@ class Pocket(Drawn):
 
     def operations(self, scene: Scene) -> list[Operation]:
         """Each pocket cleared from the middle outwards, then its walls skimmed; a second bit takes what is left."""
-        must_be_flat(self.bit, scene)
         found = self.areas(scene)
         heights = self.top_and_floor(scene, max(float(a.shape().bounds[2]) for a in found))
         return cleared(self, self.then, found, scene, heights, f"pockets from {self.file}")

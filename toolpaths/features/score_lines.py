@@ -24,6 +24,7 @@ from toolpaths.trade.cutting import settle
 from toolpaths.trade.fans import fret_line
 from toolpaths.trade.fret_strips import across
 from toolpaths.trade.sawing import sawing_words, to_saw
+from toolpaths.trade.shapes import must_cut_lines
 
 RUN_ON = 1.0
 """How far past the finished edge a line runs, beyond the bit's radius, mm."""
@@ -130,6 +131,7 @@ class ScoreLines(Feature):
         return tuple(dict.fromkeys(numbers))
 
     def _refuse(self, bit: Bit, scene: Scene) -> None:
+        must_cut_lines(self.bit, bit)
         if self.depth > bit.cutting_length:
             units = scene.job.units
             raise Refusal(

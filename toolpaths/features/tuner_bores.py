@@ -16,9 +16,9 @@ from toolpaths.core.operation import Bore, Operation
 from toolpaths.core.outcome import Handwork
 from toolpaths.core.place import AlongNeck
 from toolpaths.core.scene import Scene
-from toolpaths.core.target import Demand, Level
+from toolpaths.core.target import Demand
 from toolpaths.core.units import Size, show
-from toolpaths.trade.bores import BACKING, hole_floor, must_suit
+from toolpaths.trade.bores import BACKING, floor_at, hole_floor, must_suit, tip_at
 from toolpaths.trade.cutting import settle
 from toolpaths.trade.heads import post_layout, wood_top
 from toolpaths.trade.places import x_of
@@ -71,7 +71,7 @@ class TunerBores(Feature):
                 setup=scene.setup.name,
                 name=f"tuner {i}",
                 asked=Loop.circle(x, y, d / 2).shape(),
-                floor=Level(0.0 if self.depth is None else scene.at_depth(self.depth)),
+                floor=floor_at(scene.bits[self.bit], (x, y), scene.at_depth(self.depth or 0.0), through=through),
                 radius=scene.bits[self.bit].radius,
                 reach=scene.machine.bed_allowance if through else 0.0,
             )
@@ -96,7 +96,7 @@ class TunerBores(Feature):
                 diameters=np.asarray([d for _, _, d in holes], dtype=np.float64),
                 names=tuple(f"tuner {i}{after}" for i in range(1, len(holes) + 1)),
                 top=top,
-                floor=floor,
+                floor=tip_at(bit, floor, scene.job.units, through=self.depth is None),
             )
         ]
 

@@ -17,6 +17,7 @@ from toolpaths.core.target import Demand, Level
 from toolpaths.core.units import Size, show
 from toolpaths.trade.cutting import settle
 from toolpaths.trade.places import x_of
+from toolpaths.trade.shapes import must_be_flat
 
 
 class WitnessRing(Feature):
@@ -46,8 +47,7 @@ class WitnessRing(Feature):
     def operations(self, scene: Scene) -> list[Operation]:
         """Cleared from the middle outwards."""
         bit, units = scene.bits[self.bit], scene.job.units
-        if bit.kind != "flat":
-            raise Refusal(f"{self.bit} is not a flat bit", "name a flat bit", "bit")
+        must_be_flat(self.bit, bit, "", units)
         if bit.cut_diameter >= self.diameter:
             problem = f"{self.bit} is {show(bit.cut_diameter, units)} wide, the ring {show(self.diameter, units)}"
             raise Refusal(problem, "take a smaller bit or a wider ring", "bit")

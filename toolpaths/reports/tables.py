@@ -233,8 +233,8 @@ def bits_table(bits: Mapping[str, Bit]) -> Table:
     """The rack, in both units: bits are sold in either."""
     rows = []
     for name, bit in bits.items():
-        angle = getattr(bit, "angle", None)
-        shape = bit.shape if angle is None else f"{bit.shape}, {angle:g} degrees"
+        detail = bit.detail(lambda mm: show(mm, "mm", 3))
+        shape = f"{bit.shape}, {detail}" if detail else bit.shape
         about = [f"{bit.flutes} flutes", bit.material, bit.spiral] + ([] if bit.centre_cutting else ["no plunging"])
         rows.append(
             (

@@ -91,9 +91,9 @@ def _leaning(angle: float) -> str:
 
 
 def bit_words(bit: Bit, units: Units) -> str:
-    """A bit as one asks for it: `flat 0.6 mm`, `vee 6.35 mm, 60 degrees`."""
-    angle = getattr(bit, "angle", None)
-    return f"{bit.shape} {size(bit.cut_diameter, units)}" + ("" if angle is None else f", {angle:g} degrees")
+    """A bit as one asks for it: `flat 0.6 mm`, `vee 6.35 mm, 60 degrees`, `bull 12.7 mm, corner radius 3.175 mm`."""
+    detail = bit.detail(lambda mm: size(mm, units))
+    return f"{bit.shape} {size(bit.cut_diameter, units)}" + (f", {detail}" if detail else "")
 
 
 def minutes(value: float) -> str:

@@ -130,7 +130,8 @@ def true_bits(job: Job, fits: Sequence[Fit], measured: Iterable[tuple[str, float
             raise ValueError(f"no piece is called `{name[:40]}`; the coupon has {', '.join(by_name)}")
         bit = job.bits[fit.feature.bit]
         if bit.kind != "flat":
-            raise ValueError(f"{name} is cut by a pointed bit: its width tells the depth, not the bit's diameter")
+            shape = "pointed" if bit.kind == "vee" else bit.kind
+            raise ValueError(f"{name} is cut by a {shape} bit: its width tells the depth, not the bit's diameter")
         true = width if fit.itself else bit.cut_diameter + (width - fit.wanted)
         if abs(true - bit.diameter) > _TOO_FAR * bit.diameter:
             raise ValueError(
@@ -157,6 +158,9 @@ def true_bits(job: Job, fits: Sequence[Fit], measured: Iterable[tuple[str, float
 def _of(feature: Feature, bit: Bit) -> Iterator[Fit]:
     """The fits of one feature, by the keys that its kind has."""
     given: Any = feature
+    if bit.kind == "drill":
+        # Nothing is chosen about its holes: they are as wide as it is.
+        return
 
     def slot(name: str, what: str, width: float, depth: float, *, upright: bool = False) -> Fit:
         return Fit(name, what, "slot", width, depth, feature, in_one_pass(bit, width), upright)

@@ -21,6 +21,7 @@ from toolpaths.core.wood import Wood
 from toolpaths.scraps.piece import Piece
 from toolpaths.stages.load import Loaded
 from toolpaths.trade.frets import cents_off, fret_distance
+from toolpaths.trade.shapes import what_is_wrong
 
 SETUP = "gauge"
 LENGTH = {"mm": 400.0, "in": 16.0 * MM_PER_INCH}
@@ -63,6 +64,9 @@ def gauge_of(machine: Machine, bits: Mapping[str, Bit], bit: str, wood: Wood, le
     problems: list[Problem] = []
     if bit not in bits:
         problems.append(Problem("command line", 0, 0, "--bit", f"no bit is called `{bit[:40]}`", _names(bits)))
+    elif bits[bit].kind not in ("flat", "vee"):
+        words = f"{bit} {what_is_wrong(bits[bit], machine.units)}"
+        problems.append(Problem("command line", 0, 0, "--bit", words, "take a pointed bit, or a narrow flat one"))
     elif bits[bit].width_at(DEPTH) > WIDEST:
         words = f"{bit} scratches {show(bits[bit].width_at(DEPTH), machine.units)} wide"
         hint = f"take a pointed bit, or one of {show(WIDEST, machine.units)} or less"

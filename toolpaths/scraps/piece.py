@@ -19,6 +19,7 @@ from toolpaths.core.target import Demand, Floor, Groove, Level
 from toolpaths.core.units import show
 from toolpaths.trade.bores import must_suit
 from toolpaths.trade.cutting import settle
+from toolpaths.trade.shapes import must_cut_lines
 from toolpaths.trade.slots import RUN_ON, refuse_bit, slot_shape
 
 Kind = Literal["slot", "line", "pocket", "bore"]
@@ -138,6 +139,7 @@ class Piece(Feature):
         if self.kind == "slot":
             refuse_bit(self.bit, bit, self.width, self.label, units)
         elif self.kind == "line":
+            must_cut_lines(self.bit, bit)
             if self._deep(scene) > bit.cutting_length:
                 raise Refusal(f"{self.label}: {self.bit} does not reach so deep", "cut less deep", "depth")
         else:

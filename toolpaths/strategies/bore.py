@@ -17,6 +17,8 @@ _LEAST_WALL = 0.002
 """Below this the wall need not be followed, mm."""
 _NO_POST = 0.95
 """A helix of a smaller radius than this part of the bit's leaves nothing standing in its middle."""
+_PECK = 2.0
+"""Most that a bit which is no drill goes straight down before it clears its chips, mm. Common practice, no source."""
 _CHIP_GAP = 0.5
 """How far above the last depth, or the top, a bit moves fast, mm."""
 
@@ -25,22 +27,24 @@ def bore(operation: Bore, bit: Bit, pen: Pen) -> list[Section]:
     """Sections, one a hole."""
     out: list[Section] = []
     for (x, y), diameter, name in zip(operation.centres, operation.diameters, operation.names, strict=True):
-        path = float(diameter) / 2 - bit.radius
+        # A drill never goes sideways.
+        path = 0.0 if bit.kind == "drill" else float(diameter) / 2 - bit.radius
         if path < _LEAST_HELIX:
-            _peck(operation, pen, float(x), float(y), path)
+            most = operation.cutting.pass_depth if bit.kind == "drill" else min(operation.cutting.pass_depth, _PECK)
+            _peck(operation, pen, float(x), float(y), path, most)
         else:
             _helix(operation, bit, pen, float(x), float(y), path)
         out.append(Section(operation.feature, operation.bit, name, pen.taken(), operation.cutting.rpm))
     return out
 
 
-def _peck(operation: Bore, pen: Pen, x: float, y: float, path: float) -> None:
-    """Straight down in steps, clearing the chips; then once around the wall where the hole is a little wider."""
+def _peck(operation: Bore, pen: Pen, x: float, y: float, path: float, most: float) -> None:
+    """Straight down in steps of at most so much, clearing the chips; then once around where the hole is wider."""
     cutting = operation.cutting
     pen.travel(x, y)
     pen.approach(operation.top, cutting.descent)
     above = operation.top
-    for z in levels(operation.top, operation.floor, min(cutting.pass_depth, 2.0)):
+    for z in levels(operation.top, operation.floor, most):
         pen.cut(x, y, above + _CHIP_GAP, cutting.descent)
         pen.cut(x, y, z, cutting.plunge)
         if path < _LEAST_WALL or z > operation.floor:

@@ -55,10 +55,10 @@ def raster(operation: Raster, bit: Bit, pen: Pen) -> list[Section]:
 
 
 def _rows(operation: Raster, bit: Bit) -> list[float]:
-    """Centre lines in y: each takes at most a step-over of wood, the last reaches past the side."""
+    """Centre lines in y: each takes at most a step-over of wood, the level part of the last reaches past the side."""
     _, y0, _, y1 = operation.box
     step = operation.cutting.step_over * bit.cut_diameter
-    need = (y1 - y0) + PAST_THE_SIDE
+    need = (y1 - y0) + PAST_THE_SIDE + (bit.radius - bit.level_radius)
     count = max(1, math.ceil(need / step - 1e-9))
     step = need / count
     return [y0 - bit.radius + step * (i + 1) for i in range(count)]

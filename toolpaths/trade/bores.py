@@ -8,15 +8,19 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
 import shapely
 from shapely.affinity import scale
 from shapely.geometry.base import BaseGeometry
 
 from toolpaths.core.bit import Bit
 from toolpaths.core.finding import Refusal
+from toolpaths.core.pit import Pit
 from toolpaths.core.scene import Scene, scene_of
 from toolpaths.core.target import Demand, Level
 from toolpaths.core.units import Units, show
+from toolpaths.trade.shapes import must_be_flat
+from toolpaths.trade.slots import SAME
 
 HELIX = 0.8
 """A bit without centre-cutting edges is at most so much of its hole. Common practice, no source."""
@@ -26,10 +30,16 @@ _NAMES = re.compile(r"(counterbore|tuner|bolt|pin)( of bolt)? \d+")
 
 
 def must_suit(name: str, bit: Bit, diameters: Iterable[float], units: Units) -> None:
-    """Raises Refusal, for the key `bit`, where a bit cannot cut flat-bottomed holes of such diameters (mm)."""
-    if bit.kind != "flat":
-        raise Refusal(f"{name} is not a flat bit", "name a flat bit", "bit")
+    """Raises Refusal, for the key `bit`, where a bit cannot cut holes of such diameters (mm)."""
+    if bit.kind != "drill":
+        must_be_flat(name, bit, "", units)
     for d in diameters:
+        if bit.kind == "drill" and abs(bit.cut_diameter - d) > SAME + 1e-9:
+            problem = (
+                f"{name} is a drill of {show(bit.cut_diameter, units)} and makes holes of its own diameter; "
+                f"one of {show(d, units)} is asked for"
+            )
+            raise Refusal(problem, "take a drill of that size, or a smaller flat bit", "bit")
         if bit.cut_diameter > d + 1e-9:
             problem = f"{name} is {show(bit.cut_diameter, units)} wide; a hole of {show(d, units)} is narrower"
             raise Refusal(problem, "take a smaller bit", "bit")
@@ -52,6 +62,42 @@ def hole_floor(scene: Scene, depth: float | None, top: float, key: str = "depth"
         hint = "a depth is measured from the plane of the glue face, on a lowered headstock too"
         raise Refusal("the holes do not reach the wood", hint, key)
     return floor
+
+
+def tip_at(bit: Bit, floor: float, units: Units, *, through: bool, key: str = "depth") -> float:
+    """Height of the tip at the bottom of a hole whose full width reaches down to `floor`, mm above the bed.
+
+    A drill's point goes on below a blind hole's full width; where a hole goes through, all of it must. Raises Refusal
+    where the point would come out below, or is too long to go through.
+    """
+    point = point_of(bit)
+    if not through and point > 0 and floor - point <= 0:
+        raise Refusal(
+            f"the drill's point goes {show(point, units)} deeper than the hole and would come out below",
+            "make the holes less deep, or take a flat bit",
+            key,
+        )
+    if through and point > -floor + 1e-9:
+        raise Refusal(
+            f"the drill's point is {show(point, units)} high and must go through, and the bed may be cut "
+            f"{show(-floor, units)} deep",
+            "take a flat bit, or lay waste wood under the work and say so by the machine's bed_allowance",
+            "bit",
+        )
+    return floor if through else floor - point
+
+
+def floor_at(bit: Bit, place: tuple[float, float], floor: float, *, through: bool) -> Level | Pit:
+    """What a hole's floor looks like: level, or under a drill a cone, whose rim is where the hole's depth counts to."""
+    point = point_of(bit)
+    if through or point == 0:
+        return Level(0.0 if through else floor)
+    return Pit(*place, floor - point, point / bit.radius, bit.radius)
+
+
+def point_of(bit: Bit) -> float:
+    """Height of a drill's point, mm; 0 for others."""
+    return float(bit.profile(np.array([bit.radius]))[0]) if bit.kind == "drill" else 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +128,7 @@ def holes_in(demands: Sequence[Demand], scene: Scene, *, mirrored: bool = True) 
     out: list[Hole] = []
     for d in demands:
         match = _NAMES.fullmatch(d.name)
-        if match is None or not isinstance(d.floor, Level):
+        if match is None or not isinstance(d.floor, Level | Pit):
             continue
         region = scale(d.asked, yfact=scene.mirror, origin=(0, 0)) if mirrored else d.asked
         if scene.flipped:

@@ -26,6 +26,7 @@ WIDE, THIN, FINE = 12.7, 1.6, 1.0
 IN_BAND, IN_BAND_SLOT = 0.4, 0.25
 """How far up its band the chip load of a default feed lies, beside wood and in a slot as wide as the bit."""
 PLUNGE, RAMP, RAMP_THIN = 0.30, 0.75, 0.70
+PLUNGE_DRILL = 0.50
 """Parts of the feed."""
 STEP_OVER = 0.4
 
@@ -226,11 +227,12 @@ def _plunge(case: _Case, feed: float) -> float:
             )
         case.because("plunge", "job", _JOB)
         return case.feature.plunge
-    return _part_of_feed(case, "plunge", PLUNGE, feed, limit)
+    part = PLUNGE_DRILL if case.bit.kind == "drill" else PLUNGE
+    return _part_of_feed(case, "plunge", part, feed, limit)
 
 
 def _ramp(case: _Case, feed: float, angle: float) -> float:
-    part = RAMP_THIN if case.bit.diameter <= THIN else RAMP
+    part = RAMP_THIN if case.bit.weak_diameter <= THIN else RAMP
     return _part_of_feed(case, "ramp", part, feed, case.machine.feed_limit.z / math.sin(math.radians(angle)))
 
 
@@ -246,7 +248,7 @@ def _part_of_feed(case: _Case, key: str, part: float, feed: float, limit: float)
 
 def _ramp_angle(case: _Case) -> float:
     """3 degrees in hard wood to 10 in soft; 2 for thin bits."""
-    if case.bit.diameter <= THIN:
+    if case.bit.weak_diameter <= THIN:
         case.because("ramp_angle", "bit", "a thin bit")
         return 2.0
     case.because("ramp_angle", "wood", f"the hardness of {case.wood.name}")
@@ -269,6 +271,8 @@ def _pass_depth(case: _Case) -> float:
 
 def _bearable_depth(bit: Bit, wood: Wood) -> tuple[float, Limit, str]:
     d = working_diameter(bit)
+    if bit.kind == "drill":
+        return bit.diameter, "bit", "a drill clears its chips after each diameter"
     if bit.diameter > WIDE:
         return 1.0, "bit", "a wide bit planes at most 1 mm a pass"
     if d < FINE:
@@ -307,10 +311,10 @@ def _finish_allowance(case: _Case) -> float:
     if case.feature.finish_allowance is not None:
         case.because("finish_allowance", "job", _JOB)
         return case.feature.finish_allowance
-    if case.bit.diameter <= THIN:
+    if case.bit.weak_diameter <= THIN:
         case.because("finish_allowance", "bit", "a thin bit finishes in its own passes")
         return 0.0
-    if case.bit.diameter < 3.0:
+    if case.bit.weak_diameter < 3.0:
         case.because("finish_allowance", "bit", "a light skim for a small bit")
         return 0.1
     case.because("finish_allowance", "usual", "common practice: a last skim of 0.2 to 0.3 mm")

@@ -18,6 +18,7 @@ from toolpaths.core.scene import Scene
 from toolpaths.core.target import opened
 from toolpaths.core.units import show
 from toolpaths.trade.cutting import settle
+from toolpaths.trade.shapes import must_be_flat
 
 OVERLAP = 0.3
 """How far the second bit runs on over what the first has cleared, mm. Common practice, no source."""
@@ -45,8 +46,7 @@ def goes_in(area: BaseGeometry, radius: float) -> bool:
 def second_bit(scene: Scene, bit: str, then: str) -> Bit:
     """The bit that follows. Raises Refusal where it is not flat, or reaches no further than the first."""
     first, second, units = scene.bits[bit], scene.bits[then], scene.job.units
-    if second.kind != "flat":
-        raise Refusal(f"{then} is not a flat bit; the floor would not be level", "name a flat bit", "then")
+    must_be_flat(then, second, "the floor would not be level", units, "then")
     if second.cut_diameter >= first.cut_diameter - 1e-9:
         raise Refusal(
             f"{then} cuts {show(second.cut_diameter, units)} wide and {bit} {show(first.cut_diameter, units)}: "

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from toolpaths.core.bit import Bit
 from toolpaths.core.drawing import Area
 from toolpaths.core.feature import Feature
 from toolpaths.core.finding import Refusal
@@ -12,6 +11,7 @@ from toolpaths.core.operation import Clear, Corners, Cutting, Operation
 from toolpaths.core.scene import Scene
 from toolpaths.trade.cutting import settle
 from toolpaths.trade.leftover import goes_in, left_standing, second_bit, second_cutting
+from toolpaths.trade.shapes import must_be_flat
 
 
 def cleared(
@@ -22,7 +22,8 @@ def cleared(
     `heights`: where the bit enters the wood, and the floor, mm above the bed. `what`: the pockets, in a maker's words.
     Raises Refusal for a bit that leaves no level floor, or does not fit into any.
     """
-    bit = must_be_flat(feature.bit, scene)
+    bit = scene.bits[feature.bit]
+    must_be_flat(feature.bit, bit, "the floor would not be level", scene.job.units)
     cutting = settle(feature, bit, scene.wood, scene.machine)
     if then is None:
         return [_clear(feature, found, feature.bit, cutting, heights, what)]
@@ -59,14 +60,6 @@ def cleared(
             )
         )
     return out
-
-
-def must_be_flat(name: str, scene: Scene) -> Bit:
-    """The bit of that name. Raises Refusal where it is not flat."""
-    bit = scene.bits[name]
-    if bit.kind != "flat":
-        raise Refusal(f"{name} is not a flat bit; the floor would not be level", "name a flat bit", "bit")
-    return bit
 
 
 def _clear(

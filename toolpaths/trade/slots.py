@@ -16,6 +16,7 @@ from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import Loop
 from toolpaths.core.machine import Machine
 from toolpaths.core.units import Units, show
+from toolpaths.trade.shapes import must_be_flat
 
 End = Literal["rounded", "squared"]
 """A half circle of the slot's width, or a flat wall across it."""
@@ -60,10 +61,7 @@ def runout_of(bit: Bit, machine: Machine) -> float:
 
 def refuse_bit(name: str, bit: Bit, width: float, what: str, units: Units, key: str = "bit") -> None:
     """Raises Refusal where the bit cannot cut the slot: not flat, or wider than it."""
-    if bit.kind != "flat":
-        raise Refusal(
-            f"{name} is not a flat bit; the walls and the floor would not be square", "name a flat bit", "bit"
-        )
+    must_be_flat(name, bit, "the walls and the floor would not be square", units)
     if bit.cut_diameter > width + SAME + 1e-9:
         raise Refusal(
             f"{name} cuts {show(bit.cut_diameter, units)} wide, and {what} is {show(width, units)}: "

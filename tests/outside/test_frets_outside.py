@@ -6,6 +6,8 @@ The tables are derived from d = L (1 - 2^(-n/12)) apart from this code; what els
 import numpy as np
 import pytest
 
+from toolpaths.core.job import Instrument
+from toolpaths.trade.fans import outer_places
 from toolpaths.trade.frets import cents_between, cents_off, fret_distance, fret_distances
 
 TABLES = {
@@ -42,6 +44,18 @@ def test_frets_stand_where_a_tuning_library_divides_the_octave(scale: float) -> 
     ratios = [float(degrees[n % 12]) * 2 ** (n // 12) for n in range(25)]
     expected = [scale * (1 - 1 / r) for r in ratios[1:]]
     np.testing.assert_allclose(fret_distances(scale, 24), expected, rtol=0, atol=1e-9)
+
+
+@pytest.mark.parametrize(("bass", "treble"), [(650.0, 628.65), (863.6, 650.0), (648.0, 628.65)])
+@pytest.mark.parametrize("square", [0.0, 7.0, 12.0])
+def test_the_outer_strings_of_a_fan_have_the_tables_of_one_scale(bass: float, treble: float, square: float) -> None:
+    board = {"width": {"nut": 54, "end": 70}, "overhang": 8, "thickness": 6}
+    scale = {"bass": bass, "treble": treble, "square_fret": square}
+    fan = Instrument.model_validate({"scale_length": scale, "frets": 24, "strings": 7, "board": board})
+    nut = outer_places(fan, 0)
+    for string, table in enumerate((TABLES[bass], TABLES[treble])):
+        for fret, at in table.items():
+            assert at == pytest.approx(outer_places(fan, fret)[string][0] - nut[string][0], abs=5.001e-4)
 
 
 def test_the_divisor_is_the_fret_makers() -> None:

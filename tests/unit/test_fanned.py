@@ -5,6 +5,7 @@ Places are computed here from equal temperament, L (1 - 2^(-n/12)), and straight
 
 from __future__ import annotations
 
+import html
 import math
 import re
 from pathlib import Path
@@ -20,6 +21,10 @@ from toolpaths.core.problems import render
 from toolpaths.core.trace import flattened
 from toolpaths.layout import lay_out
 from toolpaths.pipeline import make, verify
+from toolpaths.reports.draw import drawing_of
+from toolpaths.reports.drawn import Line
+from toolpaths.reports.landmarks import landmarks_of
+from toolpaths.reports.sheet import sheet
 from toolpaths.stages.load import load_job
 from toolpaths.stages.read import read
 
@@ -256,3 +261,35 @@ def test_programs_say_where_x_is_counted_from(board: Outcome) -> None:
     words = " ".join(re.findall(r"^\((.*)\)$", board.programs[0].text, re.MULTILINE))
     assert "X is counted from where the nut line crosses the centreline." in words
     assert "The front of the nut is at X -4.000 mm there." in words
+
+
+def test_the_sheet_says_how_the_nut_stands_and_where_x_is_zero(board: Outcome, neck: Outcome) -> None:
+    said = [html.unescape(sheet(outcome)) for outcome in (board, neck)]
+    # 30 (1 - 2^(-5.5/12)) = 8.165 along the neck over 44 mm of strings: atan 0.18557 = 10.51 degrees. By hand.
+    assert all("From square the nut leans 10.51 degrees, its bass end nearer to the headstock" in s for s in said)
+    assert "A zero fret stands at the nut line; the nut's front is 4.00 mm behind it." in said[0]
+    assert "X at the nut line where it crosses the centreline (4.00 mm in front of the nut's front)" in said[0]
+    assert "The nut's front stands 0.50 mm nearer to fret 1 than the nut line" in said[1]
+    assert "(0.50 mm behind the nut's front)" in said[1]
+
+
+def test_pictures_show_a_left_handed_fan_as_it_lies(board: Outcome) -> None:
+    marks = landmarks_of(board, board.setups[0])
+    assert marks.board is not None
+    lines = scored(board.programs[1].text)
+    # The bass is up on a left-handed board: its corner at the nut is the furthest left.
+    left = marks.board[np.argmin(marks.board[:, 0])]
+    assert left[1] > 0
+    for (name, x), line in zip(marks.frets_at(10.0), lines, strict=True):
+        (bx, by), (tx, ty) = line
+        assert tx + (bx - tx) * (10.0 - ty) / (by - ty) == pytest.approx(x, abs=0.002), name
+
+
+def test_the_drawing_has_each_fret_where_the_text_cuts_it(board: Outcome) -> None:
+    layout = lay_out(BOARD, Changes())
+    drawn = drawing_of(layout.loaded.job, layout.scenes, layout.target).layers["fret lines"]
+    cut = [shapely.LineString(line) for line in scored(board.programs[1].text)]
+    for mark, line in zip(drawn, cut, strict=True):
+        assert isinstance(mark, Line)
+        for place in (mark.start, mark.end):
+            assert 0.0 == pytest.approx(line.distance(shapely.Point(place)), abs=0.002)

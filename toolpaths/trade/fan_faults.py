@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
@@ -72,6 +73,8 @@ def _fan(instrument: Instrument, kerf: float, units: Units) -> Iterator[FanFault
 def _lines(instrument: Instrument, kerf: float, units: Units) -> Iterator[FanFault]:
     """Lean, and the room between neighbours at both edges of the board."""
     lines = [fret_line(instrument, n) for n in range(instrument.frets + 1)]
+    if not all(math.isfinite(line.x) and math.isfinite(line.lean) for line in lines):
+        raise OverflowError
     (b0, t0), (b1, t1) = (_ends(instrument, lines[0]), _ends(instrument, lines[-1]))
     steepest = max(range(len(lines)), key=lambda n: abs(lines[n].lean))
     if abs(lines[steepest].angle) > STEEPEST:

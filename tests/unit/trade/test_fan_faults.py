@@ -99,6 +99,8 @@ def test_a_headstock_begins_behind_the_nut_s_furthest_corner() -> None:
     assert ["neck.headstock.length"] == [key for key, _ in told(fan(), neck=neck)]
 
 
-@pytest.mark.parametrize("scale", [fan(5000, 1, 12), fan(1, 5000, 24), fan(1e-3, 1e-3, 3), fan(1e6, 648, 0)])
+@pytest.mark.parametrize(
+    "scale", [fan(5000, 1, 12), fan(1, 5000, 24), fan(1e-3, 1e-3, 3), fan(1e6, 648, 0), fan(1e308, 648)]
+)
 def test_wild_figures_are_told_and_break_nothing(scale: Any) -> None:
     assert told(scale)

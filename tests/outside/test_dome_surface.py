@@ -31,10 +31,10 @@ def flat() -> Bit:
 
 
 def left_by(dome: Domed, bit: Bit, scallop: float, points: np.ndarray) -> np.ndarray:
-    """Heights (N,) that all passes together leave at points, by each bit's own exact sweep."""
-    out = np.full(len(points), np.inf)
+    """Heights (N,) that all passes leave of a board planed to its crown, by each bit's own exact sweep."""
+    out = np.full(len(points), CROWN)
     half = angles(dome, bit, scallop, (0.0, HALF + 1.0))
-    every = np.concatenate([-half[:0:-1], half])
+    every = np.unique(np.concatenate([-half, half]))
     start = tip_at(dome, bit, np.full(len(every), -10.0), every, CROWN)
     end = tip_at(dome, bit, np.full(len(every), LENGTH + 10.0), every, CROWN)
     for a, b in zip(start, end, strict=True):

@@ -13,6 +13,7 @@ from pathlib import Path
 from toolpaths import __version__
 from toolpaths.core.feature import Feature
 from toolpaths.core.finding import JobError, Problem, Refusal
+from toolpaths.core.job import Setup
 from toolpaths.core.operation import Batch, Raster
 from toolpaths.core.outcome import Changes
 from toolpaths.core.program import Heading, Program, Sitting
@@ -25,6 +26,7 @@ from toolpaths.stages.part import Part, divided
 from toolpaths.stages.plan import chosen, plan
 from toolpaths.stages.target import target
 from toolpaths.stages.write import touch_off, write
+from toolpaths.trade.bindings import as_cut
 from toolpaths.trade.boards import corners
 from toolpaths.trade.woods import wood_of
 
@@ -56,10 +58,7 @@ def lay_out(path: Path, changes: Changes) -> Layout:
 def lay_out_loaded(loaded: Loaded, changes: Changes) -> Layout:
     """The same for a job in memory, its bits already changed. Raises JobError with every refusal at once."""
     folder = loaded.path.parent
-    scenes = {
-        s.name: scene_of(loaded.job, loaded.machine, loaded.wood if s.wood is None else wood_of(s.wood), s, folder)
-        for s in loaded.job.setups
-    }
+    scenes = {s.name: _scene(loaded, s, folder) for s in loaded.job.setups}
     every, wanted = _asked(loaded, scenes)
     before, keep = _chosen(every, changes)
     numbers = {name: i for i, name in enumerate(dict.fromkeys(n for b in every for n in b.bits), 1)}
@@ -67,6 +66,12 @@ def lay_out_loaded(loaded: Loaded, changes: Changes) -> Layout:
     planed = {b.setup for b in before if _planes(b, (), scenes[b.setup])}
     own = _written(loaded, scenes, keep, numbers, changes, planed)
     return Layout(loaded, changes, scenes, wanted, earlier, own, numbers)
+
+
+def _scene(loaded: Loaded, setup: Setup, folder: Path) -> Scene:
+    """A setup in its surroundings. A board on edge is finished, and has its binding."""
+    job = loaded.job if setup.stand is not None else as_cut(loaded.job)
+    return scene_of(job, loaded.machine, loaded.wood if setup.wood is None else wood_of(setup.wood), setup, folder)
 
 
 def _written(
@@ -160,7 +165,7 @@ def _asked(loaded: Loaded, scenes: dict[str, Scene]) -> tuple[tuple[Batch, ...],
     """What is to be cut, and what is wanted; where a feature refuses, all are asked, and every refusal is told."""
     problems = _moved_blank(loaded, scenes)
     try:
-        corners(loaded.job.instrument)
+        corners(as_cut(loaded.job).instrument)
         every, wanted = plan(list(scenes.values())), target(list(scenes.values()))
     except Refusal:
         problems += _refusals(loaded, scenes)
@@ -174,7 +179,7 @@ def _asked(loaded: Loaded, scenes: dict[str, Scene]) -> tuple[tuple[Batch, ...],
 def _refusals(loaded: Loaded, scenes: dict[str, Scene]) -> list[Problem]:
     """Every feature is asked once, so that all that cannot be cut is told at once."""
     try:
-        corners(loaded.job.instrument)
+        corners(as_cut(loaded.job).instrument)
     except Refusal as refusal:
         return [_problem(loaded, _line_of_board(loaded.source), "instrument.board", refusal)]
     out: list[Problem] = []

@@ -78,6 +78,60 @@ def test_slots_of_full_depth_follow_too_and_end_blind(tmp_path: Path) -> None:
     assert 0.0 == depth_at(outcome, 75.254, 20.5)
 
 
+@pytest.mark.parametrize("bit", ["slotter", "vee60"])
+@pytest.mark.parametrize("below", ["face", "radius"])
+def test_a_blind_line_stops_short_of_the_edges_and_nothing_is_found(tmp_path: Path, bit: str, below: str) -> None:
+    feature = f"score_lines: {{bit: {bit}, depth: 0.4, below: {below}, ends: {{blind: 3}}}}"
+    outcome = make(job(tmp_path, feature), Changes(pitch=0.1))
+    assert [] == [f.message for f in outcome.findings if f.severity is not Severity.note and "radius" not in f.code]
+    drop = 241.3 - np.sqrt(241.3**2 - 17.0**2) if below == "radius" else 0.0
+    # Fret 5 of 300 lies at 75.254 (derived), where the board is 44 wide: the line is there at 17, and gone at 19.2.
+    assert 0.4 + drop == pytest.approx(depth_at(outcome, 75.254, 17.0), abs=0.02)
+    assert 0.0 == depth_at(outcome, 75.254, 19.2)
+    assert 0.0 == depth_at(outcome, 75.254, -19.2)
+    assert any("stop 3.00 mm short of the edges" in h.what for h in outcome.handwork if h.feature == "score_lines")
+
+
+FAN = """\
+title: Fan with a radius
+units: mm
+machine: bench-router
+wood: black cherry
+instrument:
+  scale_length: {bass: 330, treble: 290, square_fret: 3}
+  frets: 5
+  strings: 5
+  board: {width: {nut: 46, 5: 50}, overhang: 6, thickness: 5, radius: 241.3}
+stock: {length: 150, width: 76, thickness: 6}
+bits:
+  slotter: {shape: flat, diameter: 0.6, flutes: 2, cutting_length: 4, shank: 3.175, stickout: 15, material: carbide}
+setups:
+  - name: face
+    zero: {x: nut, y: centreline, z: bed}
+    nut_at: 30
+    hold: waste screws
+    features:
+      - plane: {bit: planer, leave: 5}
+      - FEATURE
+"""
+
+
+@pytest.mark.parametrize(
+    "feature",
+    [
+        "fret_slots: {bit: slotter, depth: 1.8, below: radius, ends: {blind: 2.5}}",
+        "score_lines: {bit: slotter, depth: 0.6, below: radius, ends: {blind: 2.5}}",
+        "score_lines: {bit: vee60, depth: 0.4, below: radius, ends: {blind: 2.5}}",
+    ],
+)
+def test_fanned_slots_that_are_blind_follow_the_top_too(tmp_path: Path, feature: str) -> None:
+    """The ends of a leaning slot lie unlike far from the centreline, and unlike deep."""
+    path = tmp_path / "fan.yaml"
+    path.write_text(FAN.replace("FEATURE", feature), encoding="utf-8")
+    outcome = make(path, Changes(pitch=0.2))
+    assert [] == [f.message for f in outcome.findings if f.severity is not Severity.note]
+
+
 def test_a_slot_raised_in_the_text_by_a_tenth_is_refused(tmp_path: Path) -> None:
     """A fault and a near miss: the deepest height of one slot, by hand, in the text."""
     path = job(tmp_path, "fret_slots: {bit: slotter, depth: 1.8, below: radius}")

@@ -11,11 +11,12 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 
+from toolpaths.core.dome import Domed
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding
 from toolpaths.core.job import SAWN_FIRST
 from toolpaths.core.reading import job_line_of
-from toolpaths.core.target import Demand
+from toolpaths.core.target import Demand, Groove
 from toolpaths.core.units import show
 from toolpaths.trade.radius import radius_at, sagitta
 
@@ -86,6 +87,11 @@ def left_after(evidence: Evidence, demands: Sequence[Demand]) -> list[Left]:
         drops = np.array([_drop(evidence, float(x), float(y)) for x, y in points])
         far = int(np.argmax(np.round(drops, 9)))
         x, y = points[far]
+        floor = demand.floor.base if isinstance(demand.floor, Domed) else demand.floor
+        if isinstance(floor, Groove):
+            # A blind line of a pointed bit runs out in a cone: the tip's last place is where it may be deep.
+            tips = shapely.get_coordinates(floor.path)
+            x, y = tips[np.hypot(*(tips - points[far]).T).argmin()]
         middle = demand.asked.centroid
         out.append(
             Left(
@@ -93,7 +99,7 @@ def left_after(evidence: Evidence, demands: Sequence[Demand]) -> list[Left]:
                 float(x),
                 float(y),
                 _depth(evidence, demand, float(x), float(y)),
-                float(drops[far]),
+                _drop(evidence, float(x), float(y)),
                 _depth(evidence, demand, middle.x, middle.y) - _drop(evidence, middle.x, middle.y),
             )
         )

@@ -18,15 +18,15 @@ class Domed:
     """A floor lowered by the sagitta R - sqrt(R^2 - y^2) of the top at each place.
 
     R(x) = nut + (end - nut) x / length: the radius is linear along the board, and the crown is level. Lengths mm;
-    `base` is the floor as it would be under a flat top. From `level_from` mm off the centreline on it goes no lower:
-    a blind groove's end is level. Source: elementary geometry.
+    `base` is the floor as it would be under a flat top. From `level_from` mm off the centreline on (towards lower y,
+    towards higher y) it goes no lower: a blind groove's end is level. Source: elementary geometry.
     """
 
     base: Floor
     nut: float
     end: float
     length: float
-    level_from: float = math.inf
+    level_from: tuple[float, float] = (math.inf, math.inf)
 
     def radius(self, x: Array) -> Array:
         """R at x, mm."""
@@ -35,7 +35,7 @@ class Domed:
     def drop(self, x: Array, y: Array) -> Array:
         """How much lower than the crown the top lies, mm: y^2 / (R + sqrt(R^2 - y^2)), which keeps its digits."""
         x, y = np.broadcast_arrays(np.asarray(x, dtype=np.float64), np.asarray(y, dtype=np.float64))
-        r, y = self.radius(x), np.minimum(np.abs(y), self.level_from)
+        r, y = self.radius(x), np.clip(y, -self.level_from[0], self.level_from[1])
         root = np.sqrt(np.maximum(r * r - y * y, 0.0))
         return np.asarray(y * y / (r + root))
 
@@ -52,5 +52,5 @@ class Domed:
         return np.asarray(self.base.slope(x, y) + np.hypot(y / root, along))
 
     def mirrored(self) -> Domed:
-        """The same dome over the mirrored base: it is alike on both sides of the centreline."""
-        return replace(self, base=self.base.mirrored())
+        """The same dome over the mirrored base, its level ends changed over."""
+        return replace(self, base=self.base.mirrored(), level_from=self.level_from[::-1])

@@ -51,6 +51,15 @@ class Board(Typed):
     overhang: Depth = Field(description="Wood past the centre of the last fret, on the centreline.")
     thickness: Size
     radius: Size | Compound | None = Field(default=None, description="Radius of the top; absent: flat.")
+    binding: Depth = Field(
+        default=0.0, description="Thickness of strips glued along both long edges later; the widths are with them."
+    )
+
+    @model_validator(mode="after")
+    def _room(self) -> Board:
+        if 4 * self.binding > min(self.width.nut, self.width.there):
+            raise ValueError("binding takes more than half of the board: it is the thickness of one strip")
+        return self
 
 
 class Fan(Typed):

@@ -30,6 +30,8 @@ def hash_of(job: Job, machine: Machine, wood: Wood, drawings: Mapping[str, str] 
     for key, usual in (("zero_fret", False), ("nut_compensation", 0.0)):
         if whole["instrument"][key] == usual:
             del whole["instrument"][key]
+    if whole["instrument"]["board"]["binding"] == 0.0:
+        del whole["instrument"]["board"]["binding"]
     whole["setups"] = [
         {
             **{

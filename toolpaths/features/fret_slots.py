@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import Annotated, ClassVar, Literal
 
 import numpy as np
@@ -13,7 +14,6 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from toolpaths.core.bit import Bit
-from toolpaths.core.dome import Domed
 from toolpaths.core.feature import Feature
 from toolpaths.core.finding import Refusal
 from toolpaths.core.model import AsTuple, Typed
@@ -27,7 +27,7 @@ from toolpaths.trade.crown import deepest_drop, domed, refuse_short, tip_way
 from toolpaths.trade.cutting import settle
 from toolpaths.trade.fans import fret_line
 from toolpaths.trade.fret_strips import across
-from toolpaths.trade.slots import End, in_one_pass, refuse_bit, runout_of, slot_shape
+from toolpaths.trade.slots import Blind, End, in_one_pass, refuse_bit, runout_of, slot_shape
 
 RUN_ON = 1.0
 """How far past the finished edge an open slot runs, beyond the bit's radius, mm."""
@@ -46,12 +46,6 @@ class Tang(Typed):
 
     height: Size = Field(description="From the underside of the crown down.")
     width: Size
-
-
-class Blind(Typed):
-    """Slots that stop short of the finished edges."""
-
-    blind: Size = Field(description="Wood left between the slot's end and the edge.")
 
 
 class FretSlots(Feature):
@@ -114,7 +108,7 @@ class FretSlots(Feature):
                     setup=scene.setup.name,
                     name=f"fret {n}",
                     asked=asked,
-                    floor=self._floor(floor, scene, min(-bass, treble)),
+                    floor=self._floor(floor, scene, (-bass, treble)),
                     radius=bit.radius,
                     run_out=run_out,
                 )
@@ -193,15 +187,15 @@ class FretSlots(Feature):
             return bit.cut_diameter
         return self.tang.width + self.fit
 
-    def _floor(self, floor: Level, scene: Scene, edge: float) -> Floor:
+    def _floor(self, floor: Level, scene: Scene, edges: tuple[float, float]) -> Floor:
         if self.below == "face":
             return floor
         dome = domed(floor, scene.job.instrument)
         if not isinstance(self.ends, Blind):
             return dome
         # The bit's flat end stops short of a blind end by its radius, and stays level there.
-        last = edge - self.ends.blind - scene.bits[self.bit].cut_diameter
-        return Domed(dome.base, dome.nut, dome.end, dome.length, max(last, 0.0))
+        bass, treble = (max(e - self.ends.blind - scene.bits[self.bit].cut_diameter, 0.0) for e in edges)
+        return replace(dome, level_from=(bass, treble))
 
     def _numbers(self, scene: Scene) -> tuple[int, ...]:
         count, first = scene.job.instrument.frets, 0 if scene.job.instrument.zero_fret else 1

@@ -21,7 +21,7 @@ from toolpaths.core.operation import Contour, Operation, Tab
 from toolpaths.core.outcome import Handwork
 from toolpaths.core.scene import Scene
 from toolpaths.core.target import Demand, Level
-from toolpaths.core.units import Size, show
+from toolpaths.core.units import Size, Units, show
 from toolpaths.trade.boards import corners, half_width
 from toolpaths.trade.cutting import settle
 from toolpaths.trade.fans import nut_front, outer_places
@@ -116,7 +116,7 @@ class Outline(Feature):
                 job_line=self.line,
                 bit=self.bit,
                 cutting=settle(self, bit, scene.wood, scene.machine, slot=True),
-                title="cut the outline" + (" free" if through else ""),
+                title="cut the outline" + (" free" if through else "") + self._for_binding(scene, scene.machine.units),
                 loop=loop,
                 top=scene.face,
                 floor=-scene.machine.bed_allowance if through else floor,
@@ -128,21 +128,27 @@ class Outline(Feature):
     def by_hand(self, scene: Scene) -> list[Handwork]:
         """Sawing before, the tabs after."""
         units = scene.job.units
-        before = (
-            []
-            if self.sawn is None
-            else [Handwork(self.name, f"Before this setup: saw the blank {show(self.sawn, units)} outside the line.")]
-        )
-        if self.tabs is None:
-            return before
-        return [
-            *before,
-            Handwork(
-                self.name,
+        said: list[str] = []
+        if self.sawn is not None:
+            said.append(f"Before this setup: saw the blank {show(self.sawn, units)} outside the line.")
+        if self.tabs is not None:
+            said.append(
                 f"Saw through {self.tabs.count} tabs ({show(self.tabs.length, units)} long, "
-                f"{show(self.tabs.height, units)} high) and plane the edge flush.",
-            ),
-        ]
+                f"{show(self.tabs.height, units)} high) and plane the edge flush."
+            )
+        if self._for_binding(scene, units):
+            said.append(
+                f"Glue binding {show(scene.job.instrument.board.binding, units)} thick along both long edges, once the "
+                "slots are sawn, and scrape it flush. Cut the frets' tangs back at both ends, so that the wire lies "
+                "over the binding."
+            )
+        return [Handwork(self.name, words) for words in said]
+
+    def _for_binding(self, scene: Scene, units: Units) -> str:
+        board = scene.job.instrument.board
+        if scene.job.part != "board" or board.binding == 0.0:
+            return ""
+        return f", {show(board.binding, units)} inside the finished edge for its binding"
 
     def _floor(self, scene: Scene) -> tuple[float, bool]:
         if self.depth is None:

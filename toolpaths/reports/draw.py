@@ -24,6 +24,7 @@ from toolpaths.core.target import Demand, Target
 from toolpaths.core.units import Units, show
 from toolpaths.reports.drawn import BACK, WORDS, Circle, Drawing, Line, Mark, Outline, Words, in_order
 from toolpaths.reports.words import plain, scale_words
+from toolpaths.trade.bindings import unbound
 from toolpaths.trade.boards import corners, crossings, nut_shelf
 from toolpaths.trade.fans import FretLine, fret_line, nut_front
 from toolpaths.trade.necks import neck_outline
@@ -90,6 +91,8 @@ def _instrument(
         layers.update(_neck_outlines(instrument, instrument.neck, mirror, _cut_free(target, scenes)))
     else:
         layers["finished outline"] = [_seen(board, mirror)]
+        if instrument.board.binding > 0:
+            layers["cut outline"] = [_seen(Outline(Loop.polygon(corners(unbound(instrument)))), mirror)]
     lines: list[Mark] = []
     words: list[Mark] = layers.setdefault(WORDS, [])
     for n in range(0 if instrument.zero_fret else 1, instrument.frets + 1):

@@ -56,7 +56,7 @@ def landmarks_of(outcome: Outcome, setup: SetupReport) -> Landmarks:
     board, cut = (None, False) if apart else _board(outcome, setup)
     return Landmarks(
         view=_view(setup),
-        closeup=_around_first(setup) if apart else _closeup(outcome, setup),
+        closeup=_around_first(setup) if apart else _closeup(setup),
         section_y=0.0,
         frets=frets,
         board=board,
@@ -83,9 +83,9 @@ def _view(setup: SetupReport) -> Box:
     return (x0 - _MARGIN, y0 - _MARGIN, x1 + _MARGIN, y1 + _MARGIN)
 
 
-def _closeup(outcome: Outcome, setup: SetupReport) -> Box:
+def _closeup(setup: SetupReport) -> Box:
     """Around one end of the line of fret 12 (the last, if there are fewer): line, marker and outline together."""
-    instrument = outcome.job.instrument
+    instrument = setup.scene.job.instrument
     ends = crossings(instrument, fret_line(instrument, min(12, instrument.frets)))
     # The end nearer to the operator, which is the treble's where the setup sees the instrument mirrored.
     x, edge = ends[0] if setup.scene.mirror > 0 else (ends[1][0], -ends[1][1])
@@ -108,7 +108,7 @@ def _board(outcome: Outcome, setup: SetupReport) -> tuple[Array | None, bool]:
     mirrored = np.array([1.0, setup.scene.mirror])
     if outcome.job.part == "board":
         try:
-            return np.array(corners(outcome.job.instrument)) * mirrored, bool(cutting)
+            return np.array(corners(setup.scene.job.instrument)) * mirrored, bool(cutting)
         except Refusal:
             return None, False
     try:

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 from numpy.typing import NDArray
-from shapely import Polygon
+from shapely import Point, Polygon
 
 from toolpaths.core.bit import Bit
 from toolpaths.core.dome import Domed
@@ -88,6 +88,12 @@ def groove_shape(bit: Bit, depth: float, dome: Domed | None, line: Place, span: 
         half = np.array([bit.width_at(depth + float(d)) / 2 * stretch for d in drops])
     x = at + lean * y
     return Polygon(np.concatenate([np.stack([x - half, y], axis=1), np.stack([x + half, y], axis=1)[::-1]]))
+
+
+def groove_end(bit: Bit, depth: float, dome: Domed | None, at: Place) -> Polygon:
+    """Where the bit stands at the end of a groove in the flat face, seen from above. mm."""
+    drop = 0.0 if dome is None else float(dome.drop(np.asarray(at[0]), np.asarray(at[1])))
+    return Point(at).buffer(bit.width_at(depth + drop) / 2, quad_segs=64)
 
 
 def refuse_short(scene: Scene, name: str, depth: float, drop: float) -> None:

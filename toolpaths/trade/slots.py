@@ -9,18 +9,27 @@ import math
 from typing import Literal
 
 import numpy as np
+from pydantic import Field
 from shapely import Polygon
 
 from toolpaths.core.bit import Bit
 from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import Loop
 from toolpaths.core.machine import Machine
-from toolpaths.core.units import Units, show
+from toolpaths.core.model import Typed
+from toolpaths.core.units import Size, Units, show
 from toolpaths.trade.shapes import must_be_flat
 
 End = Literal["rounded", "squared"]
 """A half circle of the slot's width, or a flat wall across it."""
 Place = tuple[float, float]
+
+
+class Blind(Typed):
+    """Ends that stop short of the finished edges, mm."""
+
+    blind: Size = Field(description="Wood left between the end and the edge.")
+
 
 SAME = 0.02
 """A slot that differs from its bit by no more than this is cut in one pass, mm. Common practice, no source."""

@@ -20,6 +20,7 @@ from toolpaths.core.scene import Scene
 from toolpaths.core.target import Demand, Level
 from toolpaths.core.units import Depth, Size, show
 from toolpaths.trade.boards import half_width
+from toolpaths.trade.fans import FretLine, fret_line
 from toolpaths.trade.inlays import Inlaid, pieces_of, rounded_drawing, rounded_shape
 from toolpaths.trade.leftover import second_bit
 from toolpaths.trade.marker_shapes import Points, block, diamond, rounded, trapezoid
@@ -178,7 +179,7 @@ class MarkerPockets(Inlaid):
         units = scene.job.units
         at = [
             f"fret {dot.fret}{f' ({dot.side})' if dot.side else ''} {show(dot.along, units)}"
-            for dot in dot_places(scene.job.instrument, self.frets, self.doubles)
+            for dot in dot_places(scene.job.instrument, self.side_dots, self.frets, self.doubles)
         ]
         return (
             f"Bore the side dots into the {self.side_dots} edge, measured along that edge from its corner at the nut: "
@@ -204,8 +205,24 @@ class MarkerPockets(Inlaid):
     def _points(self, m: Marker, scene: Scene) -> Points:
         length = self._length(m, scene)
         if self.shape == "trapezoid":
-            return trapezoid(scene.job.instrument, m.x, length, self.inset or 0.0)
+            return trapezoid(scene.job.instrument, *self._ends(m, length, scene), self.inset or 0.0)
         return (block if self.shape == "block" else diamond)(m.x, m.y, length, self.width or 0.0)
+
+    def _ends(self, m: Marker, length: float, scene: Scene) -> tuple[FretLine, FretLine]:
+        """Lines of a trapezoid's two ends: each leans as the frets do there, `gap` square from its fret."""
+        before, behind = (fret_line(scene.job.instrument, n) for n in (m.fret - 1, m.fret))
+        if self.length is None:
+            gap = self.gap or 0.0
+            return (
+                FretLine(before.x + gap * before.stretch, before.lean),
+                FretLine(behind.x - gap * behind.stretch, behind.lean),
+            )
+        turn = (behind.lean - before.lean) / (behind.x - before.x)
+        near, far = m.x - length / 2, m.x + length / 2
+        return (
+            FretLine(near, before.lean + turn * (near - before.x)),
+            FretLine(far, before.lean + turn * (far - before.x)),
+        )
 
     def _length(self, m: Marker, scene: Scene) -> float:
         if self.length is not None:

@@ -16,10 +16,10 @@ from toolpaths.core.outcome import Handwork
 from toolpaths.core.scene import Scene
 from toolpaths.core.target import Demand, Level
 from toolpaths.core.units import Size, show
-from toolpaths.trade.boards import board_end
 from toolpaths.trade.bores import must_suit
 from toolpaths.trade.cutting import settle
-from toolpaths.trade.side_dots import SideDot, dot_places, edge_slope
+from toolpaths.trade.markers import Edge
+from toolpaths.trade.side_dots import SideDot, dot_places, edge_length
 
 LEAST = 0.8
 """Wood between a hole and the board's face or back, mm. Common practice, no source."""
@@ -118,12 +118,12 @@ class SideDots(Feature):
         return away if scene.setup.stand == "bass edge up" else -away
 
     def _dots(self, scene: Scene) -> tuple[SideDot, ...]:
-        return dot_places(scene.job.instrument, self.frets, self.doubles, self.double_spacing)
+        return dot_places(scene.job.instrument, _edge(scene), self.frets, self.doubles, self.double_spacing)
 
     def _must_be_the_board(self, scene: Scene) -> None:
         """Raises Refusal where what stands there is not as long as the job's board, or thinner than it may be."""
         instrument, units = scene.job.instrument, scene.job.units
-        edge = board_end(instrument) * edge_slope(instrument)
+        edge = edge_length(instrument, _edge(scene))
         if scene.stock.length - scene.setup.nut_at < edge - 0.5:
             raise Refusal(
                 f"the edge is {show(edge, units)} long from the nut's end, and the `stock` of setup {scene.setup.name} "
@@ -131,3 +131,7 @@ class SideDots(Feature):
                 "measure the board as it stands: length, width is its thickness, thickness is its height",
                 "",
             )
+
+
+def _edge(scene: Scene) -> Edge:
+    return "bass" if scene.setup.stand == "bass edge up" else "treble"

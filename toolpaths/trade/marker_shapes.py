@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import Loop
 from toolpaths.core.job import Instrument
-from toolpaths.trade.boards import half_width
+from toolpaths.trade.boards import crossings, half_width
+from toolpaths.trade.fans import FretLine
 
 Array = NDArray[np.float64]
 Points = list[tuple[float, float]]
@@ -28,23 +29,26 @@ def diamond(x: float, y: float, length: float, width: float) -> Points:
     return [(x - length / 2, y), (x, y - width / 2), (x + length / 2, y), (x, y + width / 2)]
 
 
-def trapezoid(instrument: Instrument, x: float, length: float, inset: float) -> Points:
-    """Ends parallel to the frets, sides parallel to the board's edges and `inset` from them, counter-clockwise. mm.
+def trapezoid(instrument: Instrument, near: FretLine, far: FretLine, inset: float) -> Points:
+    """Between two lines across the board, its sides parallel to the edges and `inset` from them, counter-clockwise. mm.
 
     The distance is taken square to the edge: straight across it is inset / cos(a), a being the edge's angle to the
-    centreline. Raises Refusal where nothing is left between the sides.
+    centreline. Raises Refusal where nothing is left between the sides, or between the lines.
     """
-    x0, x1 = x - length / 2, x + length / 2
-    near, far = float(half_width(instrument, x0)), float(half_width(instrument, x1))
-    across = inset * math.hypot(length, far - near) / length
-    if min(near, far) <= across:
+    x0, x1 = near.x, far.x
+    low, high = float(half_width(instrument, x0)), float(half_width(instrument, x1))
+    across = inset * math.hypot(x1 - x0, high - low) / (x1 - x0)
+    if min(low, high) <= across:
         raise Refusal(
             f"nothing is left between two sides {inset:.2f} mm from the edges of a board "
-            f"{2 * min(near, far):.1f} mm wide",
+            f"{2 * min(low, high):.1f} mm wide",
             "a smaller inset",
             "inset",
         )
-    return [(x0, across - near), (x1, across - far), (x1, far - across), (x0, near - across)]
+    (near_bass, near_treble), (far_bass, far_treble) = (crossings(instrument, at, -across) for at in (near, far))
+    if near_bass[0] >= far_bass[0] or near_treble[0] >= far_treble[0]:
+        raise Refusal("on one side of the board nothing is left of it", "a smaller gap, or another fret", "gap")
+    return [near_bass, far_bass, far_treble, near_treble]
 
 
 def rounded(points: Sequence[tuple[float, float]], radius: float) -> Loop:

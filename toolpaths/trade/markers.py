@@ -10,7 +10,7 @@ from toolpaths.core.finding import Refusal
 from toolpaths.core.job import Instrument
 from toolpaths.core.model import Typed
 from toolpaths.core.units import Size
-from toolpaths.trade.boards import half_width
+from toolpaths.trade.boards import crossings, half_width
 from toolpaths.trade.fans import fret_line
 
 USUAL = (3, 5, 7, 9, 12, 15, 17, 19, 21, 24)
@@ -98,8 +98,11 @@ def space(instrument: Instrument, fret: int) -> tuple[float, float]:
 
 def _in_row(instrument: Instrument, fret: int, row: Row, spacing: float | None) -> list[Marker]:
     """One or two markers at the row's distance from the edge. `spacing`: 0 for one, None for half of the space."""
-    x0, x1 = space(instrument, fret)
-    middle = (x0 + x1) / 2
+    side = 0 if row.edge == "bass" else 1
+    lines = [fret_line(instrument, n) for n in (fret - 1, fret)]
+    if any(row.offset >= 2 * float(half_width(instrument, line.x)) for line in lines):
+        raise Refusal(f"the marker at fret {fret} would stand outside the board", "a smaller `offset`", "row")
+    (x0, y0), (x1, y1) = (crossings(instrument, line, -row.offset)[side] for line in lines)
     aside = (x1 - x0) / 4 if spacing is None else spacing / 2
     if aside >= (x1 - x0) / 2:
         raise Refusal(
@@ -107,13 +110,10 @@ def _in_row(instrument: Instrument, fret: int, row: Row, spacing: float | None) 
             f"keep them less than {x1 - x0:.1f} mm apart",
             "double_spacing",
         )
-    places = [(middle, "")] if aside == 0 else [(middle - aside, "nut side"), (middle + aside, "bridge side")]
     out: list[Marker] = []
-    for x, side in places:
-        edge = float(half_width(instrument, x))
-        if row.offset >= 2 * edge:
-            raise Refusal(f"the marker at fret {fret} would stand outside the board", "a smaller `offset`", "row")
-        out.append(Marker(fret, x, row.offset - edge if row.edge == "bass" else edge - row.offset, side))
+    for off, name in [(0.0, "")] if aside == 0 else [(-aside, "nut side"), (aside, "bridge side")]:
+        part = 0.5 + off / (x1 - x0)
+        out.append(Marker(fret, x0 + part * (x1 - x0), y0 + part * (y1 - y0), name))
     return out
 
 

@@ -8,11 +8,13 @@ from dataclasses import dataclass
 
 from toolpaths.core.finding import Refusal
 from toolpaths.core.job import Instrument
-from toolpaths.trade.boards import board_end, half_width
-from toolpaths.trade.markers import USUAL, USUAL_DOUBLES, space
+from toolpaths.trade.boards import crossings
+from toolpaths.trade.fans import far_end, fret_line, nut_front
+from toolpaths.trade.markers import USUAL, USUAL_DOUBLES, Edge
 
 APART = 7.0
 """Between the two dots of a double, mm, at most half of the fret's space. Common practice, no source."""
+_SIDE: dict[Edge, int] = {"bass": 0, "treble": 1}
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,33 +31,35 @@ class SideDot:
         return f"side dot at fret {self.fret}" + (f", {self.side}" if self.side else "")
 
 
-def edge_slope(instrument: Instrument) -> float:
-    """Millimetres of an edge for one along the centreline: sqrt(1 + t^2), t being how fast half the width grows."""
-    end = board_end(instrument)
-    grows = (float(half_width(instrument, end)) - float(half_width(instrument, 0.0))) / end
-    return math.hypot(1.0, grows)
+def edge_length(instrument: Instrument, edge: Edge) -> float:
+    """How long an edge of the board is, from its corner at the nut to the far end, mm."""
+    near, far = (crossings(instrument, line)[_SIDE[edge]] for line in (nut_front(instrument), far_end(instrument)))
+    return math.dist(near, far)
 
 
 def dot_places(
     instrument: Instrument,
+    edge: Edge,
     frets: Sequence[int] | None = None,
     doubles: Sequence[int] = USUAL_DOUBLES,
     spacing: float | None = None,
 ) -> tuple[SideDot, ...]:
-    """The dots, in the order of `frets` (the usual ones if None): midway between a fret and the one before it.
+    """The dots, in the order of `frets` (the usual ones if None): midway between a fret and the one before it, there
+    where both meet the edge.
 
     A double's two stand `spacing` apart along the edge (APART if None), the nut's side first.
     Raises Refusal for a fret that there is not, and for doubles that reach beyond their frets. Common practice, no
     source.
     """
     chosen = [f for f in USUAL if f <= instrument.frets] if frets is None else list(frets)
-    slope = edge_slope(instrument)
+    corner = crossings(instrument, nut_front(instrument))[_SIDE[edge]]
     out: list[SideDot] = []
     for fret in chosen:
         if not 1 <= fret <= instrument.frets:
             raise Refusal(f"there is no fret {fret}", f"the instrument has {instrument.frets} frets", "frets")
-        x0, x1 = space(instrument, fret)
-        middle, room = (x0 + x1) / 2 * slope, (x1 - x0) * slope
+        before, behind = (crossings(instrument, fret_line(instrument, n))[_SIDE[edge]] for n in (fret - 1, fret))
+        room = math.dist(before, behind)
+        middle = math.dist(corner, before) * math.copysign(1.0, before[0] - corner[0]) + room / 2
         if fret not in doubles:
             out.append(SideDot(fret, middle))
             continue

@@ -9,10 +9,11 @@ from typing import Any
 
 import pytest
 from pydantic import ValidationError
-from shapely import Point, Polygon
+from shapely import LineString, Point, Polygon
 
 from tests.scene_builder import scene
 from toolpaths.core.finding import Refusal
+from toolpaths.core.job import Fan
 from toolpaths.core.operation import Clear, Corners
 from toolpaths.core.scene import Scene, scene_of
 from toolpaths.core.target import Level
@@ -20,6 +21,7 @@ from toolpaths.features.inlay_pieces import InlayPieces
 from toolpaths.features.marker_pockets import MarkerPockets
 from toolpaths.features.plane import Plane
 from toolpaths.trade.boards import half_width
+from toolpaths.trade.fans import fret_line
 from toolpaths.trade.frets import fret_distance
 
 LEAF = Path(__file__).parents[3] / "demo_jobs" / "drawings"
@@ -222,3 +224,27 @@ def test_drawn_markers_without_an_inlay_keep_their_islands() -> None:
     )
     with pytest.raises(Refusal, match="has an island"):
         inlaid.operations(s)
+
+
+@pytest.mark.parametrize("keys", [{"gap": 3}, {"length": 14}])
+def test_a_trapezoid_on_a_fanned_board_has_the_ends_of_its_frets(keys: dict[str, float]) -> None:
+    """Distances from the frets' lines, by a general-purpose geometry library."""
+    feature, s = pockets(shape="trapezoid", inset=6, frets=(3,), **keys)
+    fanned = s.job.instrument.model_copy(update={"scale_length": Fan(bass=680, treble=640, square_fret=7)})
+    s = replace(s, job=s.job.model_copy(update={"instrument": fanned}))
+    (d,) = feature.demands(s)
+    before, behind = (
+        LineString([(line.at(y), y) for y in (-60.0, 60.0)]) for line in (fret_line(fanned, n) for n in (2, 3))
+    )
+    away = (before.distance(d.asked), behind.distance(d.asked))
+    near = [Point(p) for p in d.asked.exterior.coords[:4]]
+    if "gap" in keys:
+        assert (3.0, 3.0) == pytest.approx(away, abs=1e-9)
+        assert [3.0, 3.0] == pytest.approx([before.distance(near[0]), before.distance(near[3])], abs=1e-9)
+    else:
+        x = [LineString([(-10, 0), (400, 0)]).intersection(d.asked).bounds[i] for i in (0, 2)]
+        assert 14.0 == pytest.approx(x[1] - x[0])
+        # Between the lean of one fret and the next one's.
+        lean = (near[3].x - near[0].x) / (near[3].y - near[0].y)
+        leans = sorted(fret_line(fanned, n).lean for n in (2, 3))
+        assert leans[0] <= lean <= leans[1]

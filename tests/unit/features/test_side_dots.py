@@ -13,8 +13,8 @@ from toolpaths.core.operation import Bore
 from toolpaths.core.scene import Scene, scene_of
 from toolpaths.core.target import Level
 from toolpaths.features.side_dots import SideDots
+from toolpaths.trade.boards import half_width
 from toolpaths.trade.frets import fret_distance
-from toolpaths.trade.side_dots import edge_slope
 
 
 def dots(
@@ -45,7 +45,8 @@ def dots(
 def test_each_is_a_disc_along_the_edge_down_to_its_depth() -> None:
     feature, s = dots()
     first, low, high = feature.demands(s)
-    middle = (fret_distance(650, 4) + fret_distance(650, 5)) / 2 * edge_slope(s.job.instrument)
+    grows = float(half_width(s.job.instrument, 100.0)) - float(half_width(s.job.instrument, 0.0))
+    middle = (fret_distance(650, 4) + fret_distance(650, 5)) / 2 * np.hypot(1.0, grows / 100)
     assert (middle, 0.0) == pytest.approx((first.asked.centroid.x, first.asked.centroid.y), abs=1e-6)
     assert np.pi == pytest.approx(first.asked.area, rel=1e-3)
     # Zeroed on the top, which stands 56 high.

@@ -10,6 +10,7 @@ from shapely import LineString, Point, Polygon
 
 from toolpaths.core.finding import Refusal
 from toolpaths.trade.boards import half_width
+from toolpaths.trade.fans import FretLine
 from toolpaths.trade.marker_shapes import block, diamond, rounded, trapezoid
 
 
@@ -23,7 +24,7 @@ def test_a_diamond_stands_on_its_corners() -> None:
 
 def test_a_trapezoid_s_sides_are_parallel_to_the_edges_at_the_inset(make_instrument) -> None:
     instrument = make_instrument()
-    points = trapezoid(instrument, 200.0, 30.0, 6.0)
+    points = trapezoid(instrument, FretLine(185.0), FretLine(215.0), 6.0)
     assert [185.0, 215.0, 215.0, 185.0] == [x for x, _ in points]
     treble = LineString([(x, float(half_width(instrument, x))) for x in (0.0, 400.0)])
     assert [6.0, 6.0] == pytest.approx([treble.distance(Point(p)) for p in points[2:]], abs=1e-9)
@@ -33,7 +34,7 @@ def test_a_trapezoid_s_sides_are_parallel_to_the_edges_at_the_inset(make_instrum
 
 def test_a_trapezoid_needs_room_between_its_sides(instrument) -> None:
     with pytest.raises(Refusal, match=r"nothing is left between two sides 25\.00 mm from the edges"):
-        trapezoid(instrument, 100.0, 20.0, 25.0)
+        trapezoid(instrument, FretLine(90.0), FretLine(110.0), 25.0)
 
 
 def test_rounding_takes_what_the_closed_form_says() -> None:

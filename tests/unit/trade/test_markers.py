@@ -1,9 +1,12 @@
 """Markers stand between frets, doubled at the octaves. Places: common practice, no source."""
 
 import pytest
+from shapely import LineString
 
 from toolpaths.core.finding import Refusal
+from toolpaths.core.job import Fan
 from toolpaths.trade.boards import half_width
+from toolpaths.trade.fans import fret_line
 from toolpaths.trade.frets import fret_distance
 from toolpaths.trade.markers import Marker, Row, marker_places
 
@@ -75,3 +78,16 @@ def test_a_double_in_a_row_stands_one_behind_the_other(instrument) -> None:
 def test_a_row_beside_the_board_is_refused(instrument, offset: float, spacing: float | None, words: str) -> None:
     with pytest.raises(Refusal, match=words):
         marker_places(instrument, [12], double_spacing=spacing, row=Row(edge="bass", offset=offset))
+
+
+def test_on_a_fanned_board_a_row_stands_midway_between_the_frets_there(make_instrument) -> None:
+    """Where the frets and a line beside the edge meet, by a general-purpose geometry library."""
+    plain = make_instrument(width={"nut": 48, "end": 62})
+    fanned = plain.model_copy(update={"scale_length": Fan(bass=680, treble=640, square_fret=7)})
+    for edge, sign in (("bass", -1.0), ("treble", 1.0)):
+        (marker,) = marker_places(fanned, [3], row=Row(edge=edge, offset=6.0))
+        beside = LineString([(x, sign * (float(half_width(fanned, x)) - 6.0)) for x in (-20.0, 400.0)])
+        lines = [fret_line(fanned, n) for n in (2, 3)]
+        met = [beside.intersection(LineString([(at.at(y), y) for y in (-60.0, 60.0)])) for at in lines]
+        middle = ((met[0].x + met[1].x) / 2, (met[0].y + met[1].y) / 2)
+        assert middle == pytest.approx((marker.x, marker.y), abs=1e-9)

@@ -37,10 +37,14 @@ def test_the_slope_is_the_gradient() -> None:
 
 
 def test_a_blind_groove_s_end_is_level() -> None:
-    dome = Domed(Level(0.0), 241.3, 241.3, 400.0, 18.0)
+    dome = Domed(Level(0.0), 241.3, 241.3, 400.0, (16.0, 18.0))
     low, end = dome.height(np.zeros(2), np.array([18.0, 20.0]))
     assert low == end
     assert low == pytest.approx(-(241.3 - np.sqrt(241.3**2 - 18**2)))
+    low, end = dome.height(np.zeros(2), np.array([-16.0, -20.0]))
+    assert low == end
+    assert low == pytest.approx(-(241.3 - np.sqrt(241.3**2 - 16**2)))
+    assert dome.height(np.zeros(1), np.array([-20.0])) == dome.mirrored().height(np.zeros(1), np.array([20.0]))
 
 
 def test_mirrored_it_is_the_same_dome() -> None:

@@ -148,3 +148,15 @@ def test_a_slot_raised_in_the_text_by_a_tenth_is_refused(tmp_path: Path) -> None
         file.write_text("\n".join(text) + "\n", encoding="utf-8")
         found = verify(path, [file], Changes(pitch=0.2))
         assert refused == any(f.code == "gouge" for f in found.findings)
+
+
+def test_slots_that_the_router_cuts_are_not_left_to_saw(tmp_path: Path) -> None:
+    both = (
+        "score_lines: {bit: vee60, depth: 0.4, below: radius}\n"
+        "      - fret_slots: {bit: slotter, depth: 1.8, below: radius, frets: [4, 5]}"
+    )
+    outcome = make(job(tmp_path, both), Changes(pitch=0.3))
+    (words,) = [h.what for h in outcome.handwork if h.feature == "score_lines"]
+    assert words.startswith("Saw 3 fret slots after radiusing")
+    every = both.replace(", frets: [4, 5]", "")
+    assert [] == [h.what for h in make(job(tmp_path, every), Changes(pitch=0.3)).handwork if h.feature == "score_lines"]

@@ -27,7 +27,7 @@ from toolpaths.trade.crown import deepest_drop, domed, groove_end, groove_shape,
 from toolpaths.trade.cutting import settle
 from toolpaths.trade.fans import FretLine, fret_line
 from toolpaths.trade.fret_strips import across
-from toolpaths.trade.sawing import sawing_words, to_saw
+from toolpaths.trade.sawing import sawing_words, slotted, to_saw
 from toolpaths.trade.shapes import must_cut_lines
 from toolpaths.trade.slots import Blind
 
@@ -128,8 +128,11 @@ class ScoreLines(Feature):
         ]
 
     def by_hand(self, scene: Scene) -> list[Handwork]:
-        """The slots, which the saw takes on from here, each with the depth that is left to saw."""
-        slots = [to_saw(scene.job, n, self.depth, self.below == "radius") for n in sorted(self._numbers(scene))]
+        """The slots that the saw takes on from here, each with the depth that is left to saw."""
+        left = sorted(set(self._numbers(scene)) - slotted(scene.job))
+        slots = [to_saw(scene.job, n, self.depth, self.below == "radius") for n in left]
+        if not slots:
+            return []
         words, units = sawing_words(scene.job, slots, scene.job.units), scene.job.units
         if isinstance(self.ends, Blind):
             words += f" The lines stop {show(self.ends.blind, units)} short of the edges: let the saw stop there too."

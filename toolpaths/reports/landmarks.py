@@ -57,7 +57,7 @@ def landmarks_of(outcome: Outcome, setup: SetupReport) -> Landmarks:
     return Landmarks(
         view=_view(setup),
         closeup=_around_first(setup) if apart else _closeup(setup),
-        section_y=0.0,
+        section_y=_first_place(setup)[1] if apart else 0.0,
         frets=frets,
         board=board,
         board_is_cut=cut,
@@ -96,10 +96,14 @@ def _closeup(setup: SetupReport) -> Box:
 
 def _around_first(setup: SetupReport) -> Box:
     """Around the first thing that is cut from a piece of its own."""
+    x, y = _first_place(setup)
+    return (x - _CLOSE[0] / 2, y - _CLOSE[1] / 2, x + _CLOSE[0] / 2, y + _CLOSE[1] / 2)
+
+
+def _first_place(setup: SetupReport) -> tuple[float, float]:
     first = next((d.asked.centroid for d in setup.demands if not d.asked.is_empty), None)
     x0, y0, x1, y1 = setup.scene.stock_box
-    x, y = ((x0 + x1) / 2, (y0 + y1) / 2) if first is None else (first.x, first.y)
-    return (x - _CLOSE[0] / 2, y - _CLOSE[1] / 2, x + _CLOSE[0] / 2, y + _CLOSE[1] / 2)
+    return ((x0 + x1) / 2, (y0 + y1) / 2) if first is None else (first.x, first.y)
 
 
 def _board(outcome: Outcome, setup: SetupReport) -> tuple[Array | None, bool]:

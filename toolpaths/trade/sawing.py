@@ -39,6 +39,15 @@ def to_saw(job: Job, fret: int, depth: float, follows: bool) -> ToSaw:
     return ToSaw(fret, max(wanted - depth, 0.0), max(wanted - max(at_edge - drop, 0.0), 0.0), (wanted, wanted))
 
 
+def slotted(job: Job) -> frozenset[int]:
+    """The frets whose slots the router cuts to depth: nothing is left to saw there."""
+    instrument, out = job.instrument, set[int]()
+    for feature in (f for setup in job.setups for f in setup.features if f.key == "fret_slots"):
+        named: tuple[int, ...] | None = getattr(feature, "frets", None)
+        out |= set(range(0 if instrument.zero_fret else 1, instrument.frets + 1)) if named is None else set(named)
+    return frozenset(out)
+
+
 def _drop(job: Job, x: float, edge: float) -> float:
     """How much lower than its crown the radiused top lies there, mm."""
     radius = radius_at(job.instrument.board, job.instrument, x)

@@ -45,7 +45,7 @@ def section(
     axes.set_yticks(face - depths * unit, [f"{d:g}" for d in depths])
     axes.set_ylabel(f"depth, {units}", size=7.5, color=INK, labelpad=2)
     stretch = (rows / (high - low)) / (cols / (x1 - x0))
-    where = ("the middle" if setup.scene.apart else "the centreline") if y == 0 else f"y {show(y, units)}"
+    where = ("the middle" if setup.scene.apart else "the centreline") if abs(y) < 5e-3 else f"y {show(y, units)}"
     axes.set_title(
         f"Sawn open along {where}, depth drawn {stretch:.0f} times larger than length",
         size=7.5,

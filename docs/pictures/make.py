@@ -112,12 +112,17 @@ _ROUND, _INLAID, _FAN = Seen("compound_board.yaml"), Seen("inlaid_board.yaml"), 
 _PLANED, _PIECES = Seen("tenor_board.yaml", only="plane"), Seen("inlaid_board.yaml", "pieces")
 _RING = Seen("tenor_neck.yaml", "back", "witness_ring")
 _EDGE, _LINES = Seen("inlaid_board.yaml", "edge"), Seen("lines.yaml")
+_FIRST = Seen("first_board.yaml")
 
 PICTURES: dict[str, tuple[Panel, ...]] = {
     "tenor_board.png": (
         Plan(_TENOR, "A tenor's board from above: planed, scored, pockets for the markers, cut out but for its tabs"),
         Plan(_TENOR, "At fret 12: a scored line, a marker, the kerf around the board, a tab", (270, -27, 304, -10)),
         Sawn(_TENOR, "Sawn open across the double marker before fret 12, and two tabs", (-33, 33), x=284.0),
+    ),
+    "first_board.png": (
+        Plan(_FIRST, "What the programs leave, from above"),
+        Sawn(_FIRST, "Sawn open along the centreline, from fret 3 to fret 6", (85, 178), y=0.0, height=130),
     ),
     "plane.png": (
         Plan(_PLANED, "The blank from above, at one height all over; dashed: where the board will lie"),

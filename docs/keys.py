@@ -63,8 +63,9 @@ def main() -> int:
 
 def page() -> str:
     """The whole page as it should stand."""
-    parts = [_HEAD]
-    for title, about, rows in sections():
+    every = list(sections())
+    parts = [_HEAD, "\n", *(f"- [{title}](#{_anchor(title)})\n" for title, _, _ in every if "(of `" not in title)]
+    for title, about, rows in every:
         parts.append(f"\n## {title}\n\n{about}\n")
         if rows:
             parts.append("\n| key | what may be given | if absent | what it is |\n|---|---|---|---|\n")
@@ -94,6 +95,11 @@ _ABOUT: dict[type[BaseModel], str] = {
 _BIT, _EVERY = "Keys of every bit", "Keys of every feature"
 
 
+def _anchor(title: str) -> str:
+    """The place of a heading in the page."""
+    return re.sub(r"[^a-z0-9_ -]", "", title.lower()).replace(" ", "-")
+
+
 def _with_inner(
     title: str, model: type[BaseModel], done: set[type[BaseModel]], without: Iterable[str]
 ) -> Iterator[tuple[str, str, list[Row]]]:
@@ -112,6 +118,8 @@ def _titled(title: str, model: type[BaseModel], without: Iterable[str]) -> tuple
     skip = set(without) | {"shape"} if issubclass(model, Bit) and model is not Bit else set(without)
     rows = [_row(model, name, field) for name, field in model.model_fields.items() if name not in skip]
     about = _ABOUT.get(model) or " ".join((model.__doc__ or "").split("\n\n")[0].split())
+    if issubclass(model, Feature) and model is not Feature:
+        about += f" [More](features/{model.key}.md)."
     return title, about if rows else f"{about} It has no further keys.", rows
 
 

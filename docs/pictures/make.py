@@ -43,7 +43,7 @@ _LEFT, _RIGHT, _TITLE, _NUMBERS, _AXIS, _KEY = 62, 30, 34, 18, 44, 72
 _WORDS, _SMALL = 9.0, 8.0
 _WOOD, _BOARD, _STEEL = "#e9ddcb", "#8a7358", "#c3ccd4"
 
-_ABOVE, _BELOW, _APART = 6.0, 1.2, 2.0
+_ABOVE, _BELOW, _APART = 6.0, 1.7, 2.0
 """How much is shown above the face and below the deepest bit, and beside each; mm."""
 
 Box = tuple[float, float, float, float]
@@ -259,7 +259,7 @@ def main(names: Sequence[str]) -> int:
 
 def size_of(panels: Sequence[Panel]) -> tuple[int, int]:
     """Width and height of a picture, pixels."""
-    return (WIDTH, sum(_top(p) + _rows(p) + _AXIS for p in panels) + (_KEY if _face(panels) else 0))
+    return (WIDTH, sum(_top(p) + _rows(p) + _below(p) for p in panels) + (_KEY if _face(panels) else 0))
 
 
 def picture(panels: Sequence[Panel]) -> bytes:
@@ -279,7 +279,7 @@ def picture(panels: Sequence[Panel]) -> bytes:
         pad = 16 if _numbered(panel) else 5
         axes.set_title(panel.title, size=_WORDS, color=INK, loc="left", pad=pad, parse_math=False)
         _draw(axes, panel, rows)
-        top += rows + _AXIS
+        top += rows + _below(panel)
     if _face(panels):
         _key(_axes(figure, size, (_LEFT, top + 14, WIDTH - _LEFT - _RIGHT, 12)), _face(panels), _units(panels))
     canvas.draw()
@@ -359,6 +359,11 @@ def _rows(panel: Panel) -> int:
 def _top(panel: Panel) -> int:
     """Height of what stands above a panel, pixels."""
     return _TITLE + (_NUMBERS if _numbered(panel) else 0)
+
+
+def _below(panel: Panel) -> int:
+    """Height of what stands below a panel, pixels: an axis, where it has one."""
+    return 14 if isinstance(panel, Grooves) else _AXIS
 
 
 def _numbered(panel: Panel) -> bool:
@@ -521,7 +526,7 @@ def _grooves(axes: Axes, panel: Grooves) -> None:
         surface_x += [middle - half, *side[wet], middle + half]
         surface_z += [0.0, *shape[wet], 0.0]
         say(axes, middle, _ABOVE, name, _SMALL, ha="center", va="bottom", offset=(0, 2))
-        say(axes, middle, -panel.depth - 0.6, f"{2 * half:.1f} mm", _SMALL, ha="center")
+        say(axes, middle, -panel.depth - 0.95, f"{2 * half:.1f} mm", _SMALL, ha="center")
         x = middle + reach + _APART
     bottom = -panel.depth - _BELOW
     axes.fill([*surface_x, x, x, 0], [*surface_z, 0, bottom, bottom], facecolor=_WOOD, edgecolor=INK, linewidth=0.8)

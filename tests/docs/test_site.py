@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -78,3 +79,30 @@ def _conf():  # type: ignore[no-untyped-def]
     module = importlib.util.module_from_spec(spec)
     spec.loader.exec_module(module)
     return module
+
+
+# WCAG 2.2, success criterion 1.4.6: at least 7 to 1; relative luminance as defined there.
+
+
+def _luminance(colour: str) -> float:
+    parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    r, g, b = (c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts)
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b
+
+
+def _contrast(one: str, other: str) -> float:
+    low, high = sorted((_luminance(one), _luminance(other)))
+    return (high + 0.05) / (low + 0.05)
+
+
+def test_black_on_white_has_the_contrast_that_the_standard_names() -> None:
+    assert pytest.approx(21.0) == _contrast("#000000", "#ffffff")
+
+
+@pytest.mark.parametrize("which", [0, 1], ids=["light", "dark"])
+def test_words_stand_out_from_their_ground(which: int) -> None:
+    style = (DOCS / "look" / "site.css").read_text(encoding="utf-8")
+    colours = dict(re.findall(r"--(\w+): (#[0-9a-f]{6})", re.findall(r":root \{(.*?)\}", style, re.S)[which]))
+    for words in ("ink", "faint", "link"):
+        for ground in ("paper", "wash"):
+            assert 7 <= _contrast(colours[words], colours[ground]), (words, ground)

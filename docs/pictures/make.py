@@ -120,6 +120,10 @@ PICTURES: dict[str, tuple[Panel, ...]] = {
         Plan(_TENOR, "At fret 12: a scored line, a marker, the kerf around the board, a tab", (270, -27, 304, -10)),
         Sawn(_TENOR, "Sawn open across the double marker before fret 12, and two tabs", (-33, 33), x=284.0),
     ),
+    "tenor_neck.png": (
+        Plan(_NECK, "A neck's glue face from above: channel, slots, bores, inlay and half of its shape", None, False),
+        Neck(_NECK, "The same neck sawn through, once it is carved and has its board: the least wall in red"),
+    ),
     "first_board.png": (
         Plan(_FIRST, "What the programs leave, from above"),
         Sawn(_FIRST, "Sawn open along the centreline, from fret 3 to fret 6", (85, 178), y=0.0, height=130),

@@ -43,7 +43,7 @@ _LEFT, _RIGHT, _TITLE, _NUMBERS, _AXIS, _KEY = 62, 30, 34, 18, 44, 72
 _WORDS, _SMALL = 9.0, 8.0
 _WOOD, _BOARD, _STEEL = "#e9ddcb", "#8a7358", "#c3ccd4"
 
-_ABOVE, _BELOW, _APART = 6.0, 1.2, 2.0
+_ABOVE, _BELOW, _APART = 6.0, 1.7, 2.0
 """How much is shown above the face and below the deepest bit, and beside each; mm."""
 
 Box = tuple[float, float, float, float]
@@ -112,12 +112,21 @@ _ROUND, _INLAID, _FAN = Seen("compound_board.yaml"), Seen("inlaid_board.yaml"), 
 _PLANED, _PIECES = Seen("tenor_board.yaml", only="plane"), Seen("inlaid_board.yaml", "pieces")
 _RING = Seen("tenor_neck.yaml", "back", "witness_ring")
 _EDGE, _LINES = Seen("inlaid_board.yaml", "edge"), Seen("lines.yaml")
+_FIRST = Seen("first_board.yaml")
 
 PICTURES: dict[str, tuple[Panel, ...]] = {
     "tenor_board.png": (
         Plan(_TENOR, "A tenor's board from above: planed, scored, pockets for the markers, cut out but for its tabs"),
         Plan(_TENOR, "At fret 12: a scored line, a marker, the kerf around the board, a tab", (270, -27, 304, -10)),
         Sawn(_TENOR, "Sawn open across the double marker before fret 12, and two tabs", (-33, 33), x=284.0),
+    ),
+    "tenor_neck.png": (
+        Plan(_NECK, "A neck's glue face from above: channel, slots, bores, inlay and half of its shape", None, False),
+        Neck(_NECK, "The same neck sawn through, once it is carved and has its board: the least wall in red"),
+    ),
+    "first_board.png": (
+        Plan(_FIRST, "What the programs leave, from above"),
+        Sawn(_FIRST, "Sawn open along the centreline, from fret 3 to fret 6", (85, 178), y=0.0, height=130),
     ),
     "plane.png": (
         Plan(_PLANED, "The blank from above, at one height all over; dashed: where the board will lie"),
@@ -254,7 +263,7 @@ def main(names: Sequence[str]) -> int:
 
 def size_of(panels: Sequence[Panel]) -> tuple[int, int]:
     """Width and height of a picture, pixels."""
-    return (WIDTH, sum(_top(p) + _rows(p) + _AXIS for p in panels) + (_KEY if _face(panels) else 0))
+    return (WIDTH, sum(_top(p) + _rows(p) + _below(p) for p in panels) + (_KEY if _face(panels) else 0))
 
 
 def picture(panels: Sequence[Panel]) -> bytes:
@@ -274,7 +283,7 @@ def picture(panels: Sequence[Panel]) -> bytes:
         pad = 16 if _numbered(panel) else 5
         axes.set_title(panel.title, size=_WORDS, color=INK, loc="left", pad=pad, parse_math=False)
         _draw(axes, panel, rows)
-        top += rows + _AXIS
+        top += rows + _below(panel)
     if _face(panels):
         _key(_axes(figure, size, (_LEFT, top + 14, WIDTH - _LEFT - _RIGHT, 12)), _face(panels), _units(panels))
     canvas.draw()
@@ -354,6 +363,11 @@ def _rows(panel: Panel) -> int:
 def _top(panel: Panel) -> int:
     """Height of what stands above a panel, pixels."""
     return _TITLE + (_NUMBERS if _numbered(panel) else 0)
+
+
+def _below(panel: Panel) -> int:
+    """Height of what stands below a panel, pixels: an axis, where it has one."""
+    return 14 if isinstance(panel, Grooves) else _AXIS
 
 
 def _numbered(panel: Panel) -> bool:
@@ -516,7 +530,7 @@ def _grooves(axes: Axes, panel: Grooves) -> None:
         surface_x += [middle - half, *side[wet], middle + half]
         surface_z += [0.0, *shape[wet], 0.0]
         say(axes, middle, _ABOVE, name, _SMALL, ha="center", va="bottom", offset=(0, 2))
-        say(axes, middle, -panel.depth - 0.6, f"{2 * half:.1f} mm", _SMALL, ha="center")
+        say(axes, middle, -panel.depth - 0.95, f"{2 * half:.1f} mm", _SMALL, ha="center")
         x = middle + reach + _APART
     bottom = -panel.depth - _BELOW
     axes.fill([*surface_x, x, x, 0], [*surface_z, 0, bottom, bottom], facecolor=_WOOD, edgecolor=INK, linewidth=0.8)

@@ -82,7 +82,7 @@ class Piece:
     def classed(self, kind: str, text: str) -> Verdict:
         """What a changed text does."""
         if kind in BY_NATURE:
-            return Verdict(HARMFUL, "it does not belong there")
+            return Verdict(HARMFUL, BY_NATURE[kind])
         try:
             theirs = canonical(text)
             hostile = canonical(_HOSTILE.format(units="G20" if "G21" in self.text else "G21") + text)

@@ -290,8 +290,13 @@ KINDS: dict[str, Change] = {
 }
 """All of them. Some are harmless by nature, most now and then: what each one does is found by others."""
 
-BY_NATURE = frozenset({"another bit", "programs in another order", "another job's program"})
-"""Always harmful, whatever the machine makes of the text: these are not the programs that belong there."""
+BY_NATURE = {
+    "another bit": "it does not belong there",
+    "programs in another order": "it does not belong there",
+    "another job's program": "it does not belong there",
+    "an unknown word": "one controller does nothing at such a word, another moves or stops",
+}
+"""Always harmful, whatever one machine makes of the text; and why."""
 
 
 def spoilt(text: str, kind: str, rng: random.Random) -> str | None:

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """What became of one job. `code`: as the command's exit code; `words`: why it cannot be used, or what stopped it."""
+    """What became of one job. `code`: as the exit code; `words`: why it cannot be used, or what stopped it."""
 
     job: Path
     title: str

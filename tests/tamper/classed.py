@@ -24,8 +24,8 @@ SLACK = 0.06
 """Wood deeper or higher than before by more than this counts, mm; three times as much on a sloping wall."""
 FAR = 2.5
 """Waste so far from everything that is cut is no place for a bit, mm."""
-FASTER, TURNS = 1.1, 0.05
-"""Feeds and speeds that are another: by a tenth faster, by a twentieth other."""
+FASTER, TURNS = 1.5, 0.05
+"""Feeds and speeds that are another: half as fast again, a twentieth other."""
 BELOW_BED = 0.3
 """Deeper under the bed's face than a through cut goes, mm."""
 _HOSTILE = "G18 G91 {units} G59\n"
@@ -107,8 +107,8 @@ class Piece:
                 a, b = ([v for v, before in zip(each, [None, *each], strict=False) if v != before] for each in (a, b))
             if a != b and not (word == "M0" and len(b) > len(a)):
                 return Verdict(HARMFUL, f"{word} is not the same")
-        a, b = (sum(v for w, _, v in each.words if w == "G4") for each in (ours, theirs))
-        if b < 0.5 * a:
+        dwelt = [sum(v for w, _, v in each.words if w == "G4") for each in (ours, theirs)]
+        if dwelt[1] < 0.5 * dwelt[0] or theirs.waited < 0.5 * ours.waited:
             return Verdict(HARMFUL, "no time for the spindle")
         if any(abs(v) > 2000 for m in theirs.moves for v in m.end):
             return Verdict(HARMFUL, "beyond any bench")
@@ -168,7 +168,7 @@ def _same(a: list[Move], b: list[Move]) -> bool:
             return False
         if max(abs(u - v) for u, v in zip(p.end, q.end, strict=True)) > 5e-4:
             return False
-        if p.kind >= FEED and abs(p.feed - q.feed) > 1e-3 * p.feed:
+        if p.kind >= FEED and abs(p.feed - q.feed) > 1e-5 * p.feed:
             return False
         if p.kind > FEED and max(abs(u - v) for u, v in zip(p.centre, q.centre, strict=True)) > 5e-4:
             return False

@@ -1,3 +1,18 @@
-"""neckpath: programs for guitar necks and fretboards, proven before wood is cut."""
+"""neckpath: programs for guitar necks and fretboards, proven before wood is cut.
+
+For use from Python: `load_job`, `plan`, `write`, `read`, `simulate`, `judge` (see `toolpaths/interface.py`).
+"""
+
+from typing import Any
 
 __version__ = "0.1.0"
+__all__ = ["Changes", "JobError", "judge", "load_job", "plan", "read", "simulate", "write"]
+
+
+def __getattr__(name: str) -> Any:
+    # Only once asked for: the command starts without what it does not need. Types stand in `__init__.pyi`.
+    if name in __all__:
+        from importlib import import_module
+
+        return getattr(import_module("toolpaths.interface"), name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

@@ -64,6 +64,8 @@ class Canonical:
     moves: list[Move] = field(default_factory=list)
     words: list[tuple[str, int, float]] = field(default_factory=list)
     ended: bool = False
+    waited: float = 0.0
+    """Dwells while the spindle turns, in all, as the program's P words say them."""
 
 
 def canonical(text: str) -> Canonical:
@@ -141,6 +143,7 @@ def _parsed(output: str) -> Canonical:
             found.moves.append(Move(kind, end, centre, plane, feed, speed if turning else 0.0, offset, units * 1e-4))
         elif name in _PLAIN_WORDS:
             value = values[0] if values else 0.0
+            found.waited += value if name == "DWELL" and turning else 0.0
             found.words.append((_PLAIN_WORDS[name], len(found.moves), value))
         elif name == "PROGRAM_END":
             found.ended = True

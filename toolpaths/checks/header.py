@@ -27,6 +27,12 @@ def _beside(evidence: Evidence) -> str:
     return f", and keep {evidence.program.name}{BESIDE} beside the program: its words stand there"
 
 
+def _line(evidence: Evidence, words: str) -> int:
+    """The first line of the program that holds some words; 1 where they stand beside it."""
+    lines = evidence.program.text.splitlines()
+    return next((i for i, line in enumerate(lines, 1) if words in line), 1)
+
+
 def _wrong(evidence: Evidence) -> Iterator[Finding]:
     header, program = evidence.trace.header, evidence.program
     if header.job_hash is None:
@@ -35,6 +41,7 @@ def _wrong(evidence: Evidence) -> Iterator[Finding]:
             _CODE,
             f"the header does not say which job the program was written from; job {evidence.job_hash} was expected: "
             f"write the set again{_beside(evidence)}",
+            1,
         )
     elif header.job_hash != evidence.job_hash:
         yield at_line(
@@ -42,6 +49,7 @@ def _wrong(evidence: Evidence) -> Iterator[Finding]:
             _CODE,
             f"the program was written from job {header.job_hash}, and the job now is {evidence.job_hash}: "
             "the job has been changed since, or this is another's program; write the set again",
+            _line(evidence, f"job {header.job_hash}"),
         )
     if header.number is None or header.count is None:
         yield at_line(
@@ -49,6 +57,7 @@ def _wrong(evidence: Evidence) -> Iterator[Finding]:
             _CODE,
             f"the header does not say which program of the set this is; program {program.number} of {program.count} "
             "was expected",
+            1,
         )
     elif (header.number, header.count) != (program.number, program.count):
         yield at_line(
@@ -56,10 +65,11 @@ def _wrong(evidence: Evidence) -> Iterator[Finding]:
             _CODE,
             f"the header says program {header.number} of {header.count}, and program {program.number} of "
             f"{program.count} was expected; cut out of its turn it would meet other wood",
+            _line(evidence, f"rogram {header.number} of {header.count}"),
         )
     if header.setup is None:
         yield at_line(
-            evidence, _CODE, f"the header does not say which setup this is for; setup {program.setup} was expected"
+            evidence, _CODE, f"the header does not say which setup this is for; setup {program.setup} was expected", 1
         )
     elif header.setup != program.setup:
         yield at_line(
@@ -67,4 +77,5 @@ def _wrong(evidence: Evidence) -> Iterator[Finding]:
             _CODE,
             f"the header says setup {header.setup}, and setup {program.setup} was expected; the work would lie "
             "otherwise",
+            _line(evidence, f"setup {header.setup}"),
         )

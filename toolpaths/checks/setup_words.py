@@ -64,6 +64,7 @@ def _offset(evidence: Evidence) -> Iterator[Finding]:
             evidence,
             _CODE,
             f"no offset is commanded before the first move, so an earlier one may still hold; put {wanted} there",
+            _first_move(evidence),
         )
     for event in given:
         if event.word != wanted:
@@ -221,7 +222,12 @@ def _words(evidence: Evidence, words: tuple[str, ...]) -> list[Event]:
 def _missing(evidence: Evidence, words: tuple[str, ...], message: str) -> Iterator[Finding]:
     """A finding unless one of the words stands before the first move."""
     if not any(e.before == 0 for e in _words(evidence, words)):
-        yield at_line(evidence, _CODE, message)
+        yield at_line(evidence, _CODE, message, _first_move(evidence))
+
+
+def _first_move(evidence: Evidence) -> int:
+    """Line of the first move; 0 where there is none."""
+    return int(evidence.trace.line[0]) if len(evidence.trace) else 0
 
 
 def _times(count: int, what: str = "arc") -> str:

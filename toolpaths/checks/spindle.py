@@ -2,7 +2,7 @@
 
 Where the program sets the spindle: M3 with a speed, then a dwell of at least the machine's spin-up time,
 before the tip first goes below the height of travel; M5 before a change of bits and before the end.
-Where the operator switches it: a pause (M0) takes the place of each.
+Where the operator switches it: a pause (M0) takes the place of M3 and M5, and the dwell follows it.
 Where a relay switches it: M3 and M5 as above, and a pause before each M3, since a hand turns the dial.
 """
 
@@ -179,6 +179,7 @@ def _by_hand(evidence: Evidence, low: NDArray[np.int64]) -> list[Finding]:
                     int(low[k + 1]),
                 )
             )
+    found += _not_up_to_speed(evidence, low)
     if not np.any(pauses > low[-1]):
         found.append(
             at_line(
@@ -189,6 +190,27 @@ def _by_hand(evidence: Evidence, low: NDArray[np.int64]) -> list[Finding]:
             )
         )
     return found
+
+
+def _not_up_to_speed(evidence: Evidence, low: NDArray[np.int64]) -> Iterator[Finding]:
+    """A spindle that was switched on in a pause gets its time before a bit first goes down."""
+    spindle, events = evidence.machine.spindle, evidence.trace.events
+    scale = 1.0 if evidence.machine.dwell == "seconds" else 0.001
+    changes = low[1:][np.diff(evidence.trace.bit[low]) != 0]
+    for move in (int(low[0]), *changes.tolist()):
+        before = [e for e in events if e.before <= move]
+        last = max((k for k, e in enumerate(before) if e.word in _PAUSE), default=None)
+        if last is None:
+            continue
+        waited = sum(e.value for e in before[last:] if e.word == "G4") * scale
+        if waited < spindle.spin_up - _SLACK:
+            yield at_move(
+                evidence,
+                "spindle",
+                f"the bit goes down {waited:g} s after the pause in which the spindle is switched on, but it takes "
+                f"{spindle.spin_up:g} s to get up to speed; put G4 P{spindle.spin_up / scale:g} after the M0",
+                move,
+            )
 
 
 def _stretches(evidence: Evidence) -> list[tuple[Event | None, int, int]]:

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from toolpaths.core.units import Units
 
 JobFile = Annotated[Path, typer.Argument(metavar="JOB", help="The job file, YAML.")]
+JobFiles = Annotated[list[Path], typer.Argument(metavar="JOB...", help="The job file, YAML, or several.")]
 BitOption = Annotated[
     list[str] | None,
     typer.Option(
@@ -125,7 +126,6 @@ def _session(minutes: float) -> float:
 
 def length_of(text: str, units: Units, option: str) -> float:
     """A length in mm; a bare number is in `units`. Raises typer.BadParameter, naming the option, for anything else."""
-    """A length in mm; bare numbers are in `units`. Raises typer.BadParameter for anything else."""
     from toolpaths.core.units import length
 
     bare = text.strip()

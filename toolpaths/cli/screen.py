@@ -31,27 +31,36 @@ _COLOURS = {"stop": typer.colors.RED, "warn": typer.colors.YELLOW, "note": typer
 @contextmanager
 def usable() -> Iterator[None]:
     """Turns everything that makes a job or a command line unusable into words and exit code 2."""
+    try:
+        yield
+    except BrokenPipeError:
+        raise
+    except Exception as error:
+        said = unusable(error)
+        if said is None:
+            raise
+        for words in said[:-1]:
+            typer.echo(words, err=True)
+        complain(said[-1])
+
+
+def unusable(error: Exception) -> list[str] | None:
+    """Why a job or a command line cannot be used, in words for the error stream; None for any other error."""
     from toolpaths.core.finding import JobError, NeckpathError
     from toolpaths.core.problems import render
 
-    try:
-        yield
-    except JobError as error:
-        for problem in error.problems:
-            typer.echo(render(problem), err=True)
+    if isinstance(error, JobError):
         many = len(error.problems)
-        complain(f"{many} problem{'s' if many != 1 else ''}: nothing was made." if many > 1 else "Nothing was made.")
-    except NeckpathError as error:
-        complain(f"{error}. Nothing was made.")
-    except MemoryError as error:
+        last = f"{many} problems: nothing was made." if many > 1 else "Nothing was made."
+        return [*(render(problem) for problem in error.problems), last]
+    if isinstance(error, NeckpathError):
+        return [f"{error}. Nothing was made."]
+    if isinstance(error, MemoryError):
         fits = f" The finest that fits is --pitch {error}." if str(error) else " Give a coarser --pitch."
-        complain(f"The depth map is too large for the memory.{fits}")
-    except BrokenPipeError:
-        raise
-    except UnicodeDecodeError:
-        complain("A program is plain text; this file is not.")
-    except OSError as error:
-        complain(os_words(error))
+        return [f"The depth map is too large for the memory.{fits}"]
+    if isinstance(error, UnicodeDecodeError):
+        return ["A program is plain text; this file is not."]
+    return [os_words(error)] if isinstance(error, OSError) else None
 
 
 def os_words(error: OSError) -> str:

@@ -12,7 +12,7 @@ from toolpaths.cli.options import (
     AirOption,
     BitOption,
     FromOption,
-    JobFile,
+    JobFiles,
     OnlyOption,
     PitchOption,
     SessionOption,
@@ -28,9 +28,12 @@ _COARSE = 0.5
 
 
 def write(
-    job: JobFile,
+    jobs: JobFiles,
     folder: Annotated[
-        Path | None, typer.Option("-o", "--out", metavar="DIR", help="Folder of the set. [default: out/<job>]")
+        Path | None,
+        typer.Option(
+            "-o", "--out", metavar="DIR", help="Folder of the set; of several jobs the folder of theirs. [out/<job>]"
+        ),
     ] = None,
     bit: BitOption = None,
     only: OnlyOption = None,
@@ -42,8 +45,16 @@ def write(
 ) -> None:
     """Make and prove the programs of a job, and write them with pictures, setup sheet and report.
 
-    Nothing is replaced where a finding stops the run.
+    Nothing is replaced where a finding stops the run. Several jobs are written at the same time, each into a folder
+    of its own.
     """
+    if len(jobs) > 1:
+        from toolpaths.cli.many import write_many
+
+        with usable():
+            every = [(job, changes_of(job, bit, only, start, accept, air, pitch, session)) for job in jobs]
+            raise typer.Exit(write_many(every, folder, _fetch_the_brushes))
+    (job,) = jobs
     with usable():
         from toolpaths.pipeline import make
 

@@ -115,7 +115,7 @@ def test_a_changer_that_is_told_to_change_while_turning_is_a_stop() -> None:
 
 def by_hand(text: str) -> str:
     """The program for a machine whose spindle is switched by hand."""
-    text = changed(text, "S18000 M3\nG4 P4\n", "(Switch the spindle on by hand.)\nM0\n")
+    text = changed(text, "S18000 M3\nG4 P4\n", "(Switch the spindle on by hand.)\nM0\nG4 P4\n")
     return changed(text, "M5\n", "M0\n")
 
 
@@ -127,7 +127,7 @@ def test_by_hand_a_pause_stands_for_on_and_off() -> None:
 
 
 def test_by_hand_going_down_without_a_pause_is_a_stop() -> None:
-    text = changed(by_hand(good()), "M0\n", "")
+    text = changed(by_hand(good()), "M0\nG4 P4\n", "")
     (found,) = check(evidence(text, on=HAND))
     assert Severity.stop == found.severity
     assert "without a pause to switch the spindle on by hand; put M0 before this line" in found.message
@@ -151,7 +151,14 @@ def test_by_hand_a_change_of_bits_wants_a_pause() -> None:
     assert [
         "the bit is changed without a pause to switch the spindle off by hand; put M0 before the change"
     ] == messages(check(evidence(without, on=HAND)))
-    assert [] == check(evidence(changed(without, change, change + "M0\n"), on=HAND))
+    assert [] == check(evidence(changed(without, change, change + "M0\nG4 P4\n"), on=HAND))
+
+
+@pytest.mark.parametrize(("dwell", "expected"), [("G4 P4", 0), ("G4 P3.9", 1), ("G4 P2\nG4 P2", 0), ("", 1)])
+def test_by_hand_too_the_spindle_gets_its_time_after_the_pause(dwell: str, expected: int) -> None:
+    found = check(evidence(changed(by_hand(good()), "M0\nG4 P4\n", f"M0\n{dwell}\n"), on=HAND))
+    assert expected == len(found)
+    assert all("after the pause in which the spindle is switched on, but it takes 4 s" in f.message for f in found)
 
 
 RELAY = machine(spindle_set_by="relay", spindle_dial={"1": 10000, "3": 18000})

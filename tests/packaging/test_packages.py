@@ -1,0 +1,114 @@
+"""Wheel and source package, installed into empty environments and used from another folder.
+
+Run on every Python from 3.11 to 3.13 that is found (on PATH, or named in NECKPATH_PYTHONS, divided by colons), with the
+newest dependencies, and on the running one with the lowest that `pyproject.toml` allows. Programs must come out the
+same to the last byte.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tomllib
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+pytestmark = pytest.mark.slow
+
+ROOT = Path(__file__).parents[2]
+DEMOS = ("tenor_board", "parlour_board_inch", "inlaid_board")
+
+
+@cache
+def pythons() -> dict[str, str]:
+    """Interpreters by version."""
+    named = [p for p in os.environ.get("NECKPATH_PYTHONS", "").split(":") if p]
+    found = [sys.executable, *named, *(shutil.which(f"python3.{minor}") or "" for minor in (11, 12, 13))]
+    out: dict[str, str] = {}
+    for path in filter(None, found):
+        asked = subprocess.run([path, "-c", "import sys; print('3.%d' % sys.version_info[1])"], capture_output=True)
+        version = asked.stdout.decode().strip()
+        if asked.returncode == 0 and version in ("3.11", "3.12", "3.13"):
+            out.setdefault(version, path)
+    return out
+
+
+@pytest.fixture(scope="module")
+def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder with wheel and source package."""
+    out = tmp_path_factory.mktemp("built")
+    subprocess.run([sys.executable, "-m", "build", "--outdir", str(out), str(ROOT)], check=True, capture_output=True)
+    return out
+
+
+def installed(python: str, what: Path, place: Path, *more: str) -> Path:
+    """The folder of commands of a fresh environment that holds a package."""
+    subprocess.run([python, "-m", "venv", str(place)], check=True)
+    commands = place / ("Scripts" if os.name == "nt" else "bin")
+    pip = [str(commands / "python"), "-m", "pip", "install", "--quiet", "--disable-pip-version-check"]
+    done = subprocess.run([*pip, str(what), *more], capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+    return commands
+
+
+def written(commands: Path, place: Path) -> dict[str, str]:
+    """SHA-256 of every program of some demos, written by a command from a folder of its own."""
+    shutil.copytree(ROOT / "demo_jobs", place / "jobs")
+    jobs = [f"jobs/{demo}.yaml" for demo in DEMOS]
+    # No setting of the test run may show the package where its environment does not hold it.
+    around = {k: v for k, v in os.environ.items() if k not in ("PYTHONPATH", "VIRTUAL_ENV")}
+    run = [str(commands / "neckpath"), "write", *jobs, "-o", "out", "--pitch", "0.5"]
+    done = subprocess.run(run, cwd=place, env=around, capture_output=True, text=True)
+    assert done.returncode == 0, done.stdout + done.stderr
+    files = sorted((place / "out").glob("*/*.n*c"))
+    return {f"{p.parent.name}/{p.name}": hashlib.sha256(p.read_bytes()).hexdigest() for p in files}
+
+
+@pytest.fixture(scope="module")
+def here(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
+    """What this tree writes."""
+    return written(Path(sys.executable).parent, tmp_path_factory.mktemp("here"))
+
+
+@pytest.mark.parametrize("version", ["3.11", "3.12", "3.13"])
+def test_the_wheel_works_alone_on_every_python(version: str, built: Path, here: dict[str, str], tmp_path: Path) -> None:
+    python = pythons().get(version)
+    if python is None:
+        pytest.skip(f"no Python {version} is found here")
+    (wheel,) = built.glob("*.whl")
+    commands = installed(python, wheel, tmp_path / "venv")
+    (tmp_path / "work").mkdir()
+    assert here == written(commands, tmp_path / "work")
+    code = "import toolpaths; print(len(toolpaths.write(toolpaths.plan(toolpaths.load_job('jobs/tenor_board.yaml')))))"
+    run = [str(commands / "python"), "-c", code]
+    assert "4" == subprocess.run(run, cwd=tmp_path / "work", capture_output=True, text=True, check=True).stdout.strip()
+
+
+def test_the_source_package_holds_all_that_is_wanted(built: Path, here: dict[str, str], tmp_path: Path) -> None:
+    (source,) = built.glob("*.tar.gz")
+    commands = installed(sys.executable, source, tmp_path / "venv")
+    (tmp_path / "work").mkdir()
+    assert here == written(commands, tmp_path / "work")
+
+
+def test_the_lowest_versions_allowed_write_the_same_bytes(built: Path, here: dict[str, str], tmp_path: Path) -> None:
+    wanted = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]["dependencies"]
+    lowest = [re.sub(r">=", "==", line) for line in wanted]
+    assert all("==" in line for line in lowest)
+    (wheel,) = built.glob("*.whl")
+    python = pythons().get("3.11", sys.executable)
+    commands = installed(python, wheel, tmp_path / "venv", *lowest)
+    (tmp_path / "work").mkdir()
+    assert here == written(commands, tmp_path / "work")
+
+
+def test_the_command_says_its_version(built: Path) -> None:
+    (wheel,) = built.glob("*.whl")
+    said = subprocess.run([str(Path(sys.executable).parent / "neckpath"), "--version"], capture_output=True, text=True)
+    assert wheel.name.split("-")[1] == said.stdout.split()[-1]

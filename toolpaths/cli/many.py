@@ -1,0 +1,121 @@
+"""Several jobs written in one run: at the same time, one a core, each into a folder of its own; one summary."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from toolpaths.cli.screen import STOPPED, UNUSABLE, Waiting, complain, say, show_tables, unusable
+
+if TYPE_CHECKING:
+    from toolpaths.core.outcome import Changes
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """What became of one job. `code`: as the exit code; `words`: why it cannot be used, or what stopped it."""
+
+    job: Path
+    title: str
+    verdict: str
+    minutes: float
+    folder: Path
+    code: int
+    words: tuple[str, ...] = ()
+
+
+def write_many(jobs: Sequence[tuple[Path, Changes]], out: Path | None, before: Callable[[], None]) -> int:
+    """Writes every job; returns the exit code: the highest of all. `before`: what all of them need, imported once.
+
+    One job that cannot be used, or is stopped, keeps no other from being written. Each is made in a process of its
+    own, so the memory does not grow with their number.
+    """
+    from toolpaths.core.aside import Aside, cores
+    from toolpaths.reports.write_set import default_folder
+
+    folders = [default_folder(job, changes) for job, changes in jobs]
+    if out is not None:
+        folders = [out / folder.name for folder in folders]
+    _must_differ([job for job, _ in jobs], folders)
+    before()
+    waiting: list[Aside[Written]] = []
+    done: list[Written] = []
+    try:
+        with Waiting() as progress:
+            for k, ((job, changes), folder) in enumerate(zip(jobs, folders, strict=True)):
+                if len(waiting) == cores():
+                    done.append(waiting.pop(0).result())
+                progress(f"{k + 1} of {len(jobs)}: {job.name}", len(done) / len(jobs))
+                waiting.append(Aside(partial(_write, job, changes, folder)))
+            while waiting:
+                done.append(waiting.pop(0).result())
+                progress(f"{len(done)} of {len(jobs)}", len(done) / len(jobs))
+    finally:
+        for one in waiting:
+            one.drop()
+    _tell(done)
+    return max(one.code for one in done)
+
+
+def _must_differ(jobs: Sequence[Path], folders: Sequence[Path]) -> None:
+    first: dict[Path, Path] = {}
+    for job, folder in zip(jobs, folders, strict=True):
+        other = first.setdefault(folder, job)
+        if other is not job:
+            complain(
+                f"{job} and {other} would both be written into {folder}: give their files different names. "
+                "Nothing was made."
+            )
+
+
+def _write(job: Path, changes: Changes, folder: Path) -> Written:
+    """One job, quietly."""
+    from toolpaths.core.finding import Severity
+    from toolpaths.pipeline import make
+    from toolpaths.reports.words import verdict
+    from toolpaths.reports.write_set import warn_of_stop, write_set
+
+    try:
+        outcome = make(job, changes)
+        if outcome.stopped:
+            warn_of_stop(outcome, folder)
+        else:
+            write_set(outcome, folder)
+    except Exception as error:
+        words = unusable(error)
+        if words is None:
+            raise
+        return Written(job, "", "cannot be used; nothing was made", 0.0, folder, UNUSABLE, tuple(words[:-1] or words))
+    stops = tuple(
+        f"{job}: stop {f.code}{f' of {f.feature}' if f.feature else ''}: {f.message}"
+        for f in outcome.findings
+        if f.severity is Severity.stop
+    )
+    minutes = sum(p.minutes for p in outcome.programs)
+    code = STOPPED if outcome.stopped else 0
+    return Written(job, outcome.job.title, verdict(outcome), minutes, folder, code, stops)
+
+
+def _tell(done: Sequence[Written]) -> None:
+    from toolpaths.reports.tables import Table
+    from toolpaths.reports.words import minutes, plain
+
+    rows = [
+        (
+            plain(str(one.job), 60),
+            plain(one.title, 50),
+            one.verdict,
+            minutes(one.minutes) if one.code == 0 else "",
+            plain(str(one.folder), 80) if one.code == 0 else "",
+        )
+        for one in done
+    ]
+    show_tables([Table("Written", ("job", "title", "verdict", "time", "folder"), tuple(rows), frozenset({3}))])
+    for one in done:
+        for words in one.words:
+            say(plain(words, 2000) if one.code == STOPPED else words)
+    good, stopped, rest = (sum(one.code == code for one in done) for code in (0, STOPPED, UNUSABLE))
+    say(f"{good} of {len(done)} jobs were written; {stopped} stopped, {rest} cannot be used.")

@@ -1,0 +1,108 @@
+// Draws a section: the wood, the target as a dashed line over it, and the widths that were measured.
+
+const SAWN = { left: 52, right: 14, top: 22, bottom: 24 };
+
+class Sawn {
+  constructor(canvas) {
+    this.canvas = canvas;
+    this.ctx = canvas.getContext("2d");
+  }
+
+  /** Section and the heights that the drawing spans; mm above the bed. */
+  show(section, { face, top, words, ink, pointed = null, palette }) {
+    const { ctx } = this, [w, h] = fitted(this.canvas, ctx), box = SAWN;
+    Object.assign(this, { section, w, h });
+    const high = Math.max(top, face) + 0.04 * top + 0.05, low = -Math.max(0.05 * face, 0.3);
+    this.x = s => box.left + (s / Math.max(section.length, 1e-9)) * (w - box.left - box.right);
+    this.y = z => box.top + ((high - z) / (high - low)) * (h - box.top - box.bottom);
+    ctx.clearRect(0, 0, w, h);
+    this._wood(section, low, ink);
+    this._line(section.wood, low, ink.ink, [], 1.4);
+    if (section.target.length) this._line(section.target, low, ink.target, [5, 3], 1.4);
+    this._scales(section, face, top, low, high, words, ink);
+    const named = pointed ? [pointed] : section.cuts.length <= 3 ? section.cuts : [];
+    for (const cut of named) this._width(cut, words, ink);
+    const times = (this.y(0) - this.y(1)) / (this.x(1) - this.x(0));
+    this._say(`depth drawn ${times >= 9.5 ? Math.round(times) : times.toFixed(1)} times as large as length`, w - box.right, 12, ink.faint, "right");
+  }
+
+  /** mm along the line under a pixel. */
+  along(px) {
+    const { left, right } = SAWN;
+    return ((px - left) / (this.w - left - right)) * this.section.length;
+  }
+
+  _wood(section, low, ink) {
+    const { ctx } = this;
+    ctx.fillStyle = ink.wood;
+    ctx.beginPath();
+    let drawing = false, last = 0;
+    section.s.forEach((s, i) => {
+      const z = section.wood[i];
+      if (z > 0.02) {
+        if (!drawing) ctx.moveTo(this.x(s), this.y(0));
+        ctx.lineTo(this.x(s), this.y(z));
+        drawing = true;
+      } else if (drawing) {
+        ctx.lineTo(this.x(last), this.y(0)), (drawing = false);
+      }
+      last = s;
+    });
+    if (drawing) ctx.lineTo(this.x(last), this.y(0));
+    ctx.fill();
+  }
+
+  _line(heights, low, colour, dash, width) {
+    const { ctx, section } = this;
+    ctx.strokeStyle = colour, ctx.lineWidth = width;
+    ctx.setLineDash(dash);
+    ctx.beginPath();
+    let pen = false;
+    section.s.forEach((s, i) => {
+      const z = heights[i];
+      if (!(z > -1e9)) return void (pen = false);
+      const at = [this.x(s), this.y(Math.max(z, low))];
+      pen ? ctx.lineTo(...at) : ctx.moveTo(...at);
+      pen = true;
+    });
+    ctx.stroke();
+    ctx.setLineDash([]);
+  }
+
+  _scales(section, face, top, low, high, words, ink) {
+    const { ctx, w, h } = this, { left, right, bottom } = SAWN;
+    ctx.strokeStyle = ink.line, ctx.lineWidth = 1;
+    for (const [mm, text] of words.ticks(Math.min(0, face - top), face, 4)) {
+      const y = Math.round(this.y(face - mm)) + 0.5;
+      line(ctx, left - 4, y, left, y);
+      this._say(text, left - 7, y, ink.faint, "right");
+    }
+    ctx.strokeStyle = ink.ink;
+    line(ctx, left, Math.round(this.y(0)) + 0.5, w - right, Math.round(this.y(0)) + 0.5);
+    ctx.strokeStyle = ink.line;
+    line(ctx, left, h - bottom + 0.5, w - right, h - bottom + 0.5);
+    // Along the neck or straight across it the line is measured as the map is; else from its first end.
+    const axis = section.a[1] === section.b[1] ? 0 : section.a[0] === section.b[0] ? 1 : -1;
+    const from = axis < 0 ? 0 : section.a[axis], to = axis < 0 ? section.length : section.b[axis];
+    for (const [mm, text] of words.ticks(Math.min(from, to), Math.max(from, to), Math.max(2, w / 110))) {
+      const x = this.x(((mm - from) / (to - from || 1)) * section.length);
+      line(ctx, x, h - bottom, x, h - bottom + 4);
+      this._say(text, x, h - bottom + 13, ink.faint, "center");
+    }
+    this._say(`depth, ${words.units}`, 4, 12, ink.faint, "left");
+  }
+
+  _width(cut, words, ink) {
+    const { ctx } = this, a = this.x(cut.from), b = this.x(cut.to), y = this.y(cut.level);
+    ctx.strokeStyle = ctx.fillStyle = ink.measure, ctx.lineWidth = 1.6;
+    line(ctx, a, y, b, y);
+    for (const x of [a, b]) line(ctx, x, y - 6, x, y + 6);
+    const right = b + 130 < this.w;
+    this._say(`${words.say(cut.width)} wide`, right ? b + 6 : a - 6, y - 6, ink.ink, right ? "left" : "right", ink.paper);
+    this._say(`${words.say(cut.rim - cut.floor)} deep`, right ? b + 6 : a - 6, y + 8, ink.ink, right ? "left" : "right", ink.paper);
+  }
+
+  _say(text, x, y, colour, align, halo) {
+    say(this.ctx, text, x, y, { colour, align, halo });
+  }
+}

@@ -13,7 +13,7 @@ import numpy as np
 
 from toolpaths.core.aside import Aside
 from toolpaths.core.bit import Bit
-from toolpaths.core.bounds import Bounded
+from toolpaths.core.bounds import Bounded, Bounds
 from toolpaths.core.depthmap import DepthMap
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding, ReadError
@@ -138,6 +138,7 @@ class _Wood:
     removed: dict[tuple[str, str], float] = field(default_factory=dict)
     ends: dict[str, tuple[DepthMap, DepthMap]] = field(default_factory=dict)
     stands: dict[str, StandingWood] = field(default_factory=dict)
+    bounds: dict[str, Bounds] = field(default_factory=dict)
     traces: dict[str, dict[str, Trace]] = field(default_factory=dict)
     times: dict[str, Times] = field(default_factory=dict)
 
@@ -169,6 +170,10 @@ class _Wood:
         self.traces.setdefault(batch.setup, {})[program.name] = trace
         self.to_come.remove(batch)
         begun, finished = self._progress(side, batch)
+        if not batch.on_bed:
+            self.bounds[batch.setup] = Bounds(
+                *(tuple(b for n in w for b in side.bounded[n]) for w in (begun, finished))
+            )
         return Evidence(
             scene=scene,
             program=program,
@@ -292,4 +297,4 @@ class _Wood:
                 removed,
                 {p.name: self.traces[name][p.name] for _, p in mine if p.name in self.traces[name]},
             )
-            yield replace(report, standing=self.stands[name])
+            yield replace(report, standing=self.stands[name], bounds=self.bounds[name])

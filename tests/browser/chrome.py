@@ -17,9 +17,16 @@ from typing import Any
 
 BROWSER = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 _FLAGS = (
-    "--headless --no-sandbox --disable-gpu --disable-background-networking --disable-component-update --disable-sync "
-    "--no-first-run --disable-dev-shm-usage --hide-scrollbars --allow-file-access-from-files"
-).split()
+    "--headless",
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+    "--disable-dev-shm-usage",
+    "--no-first-run",
+    "--hide-scrollbars",
+)
 
 
 class Browser:
@@ -90,9 +97,7 @@ class Browser:
     def mouse(self, kind: str, x: float, y: float, *, down: bool = False) -> None:
         """`mouseMoved`, `mousePressed` or `mouseReleased` at a place of the window."""
         button = "left" if down or kind != "mouseMoved" else "none"
-        self.call(
-            "Input.dispatchMouseEvent", type=kind, x=x, y=y, button=button, buttons=int(down), clickCount=1
-        )
+        self.call("Input.dispatchMouseEvent", type=kind, x=x, y=y, button=button, buttons=int(down), clickCount=1)
 
     def key(self, name: str, text: str = "") -> None:
         """A key pressed and let go."""
@@ -102,7 +107,9 @@ class Browser:
     def touch(self, kind: str, points: list[tuple[float, float]]) -> None:
         """`touchStart`, `touchMove` or `touchEnd` of fingers."""
         self.call(
-            "Input.dispatchTouchEvent", type=kind, touchPoints=[{"x": x, "y": y, "id": i} for i, (x, y) in enumerate(points)]
+            "Input.dispatchTouchEvent",
+            type=kind,
+            touchPoints=[{"x": x, "y": y, "id": i} for i, (x, y) in enumerate(points)],
         )
 
     def _next(self, seconds: float) -> dict[str, Any]:
@@ -137,7 +144,10 @@ def browser() -> Iterator[Browser]:
         # The browser reads commands from file 3 and answers on file 4.
         command = f"exec '{BROWSER}' --remote-debugging-pipe {flags} about:blank 3<&{to_read} 4>&{from_write}"
         process = subprocess.Popen(
-            ["bash", "-c", command], pass_fds=(to_read, from_write), stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+            ["bash", "-c", command],
+            pass_fds=(to_read, from_write),
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
         )
         os.close(to_read)
         os.close(from_write)

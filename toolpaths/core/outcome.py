@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from toolpaths.core.bounds import Bounds
 from toolpaths.core.depthmap import DepthMap
 from toolpaths.core.finding import Finding, Severity
 from toolpaths.core.job import Job
@@ -76,6 +77,7 @@ class SetupReport:
     """One setup before and after. `features` in cutting order; `traces` by program file name.
 
     `standing`: the wood at the end of it, exact at any point, from which finer maps of a small place can be made.
+    `bounds`: by what its surface is judged then.
     """
 
     scene: Scene
@@ -86,6 +88,7 @@ class SetupReport:
     demands: tuple[Demand, ...]
     traces: dict[str, Trace]
     standing: StandingWood | None = None
+    bounds: Bounds = field(default_factory=Bounds)
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ import numpy as np
 from toolpaths.core.depthmap import DepthMap
 from toolpaths.core.outcome import Outcome, SetupReport
 from toolpaths.reports.landmarks import landmarks_of
-from toolpaths.reports.packed import Packed, packed
+from toolpaths.reports.packed import packed
 from toolpaths.reports.viewer_data import replay_data
 from toolpaths.reports.viewer_wanted import wanted_data
 from toolpaths.reports.words import origin_of, plain, zero_words
@@ -45,7 +45,7 @@ def setup_data(outcome: Outcome, setup: SetupReport) -> dict[str, Any]:
         "findings": _findings(outcome, setup),
         "deepest": [[f.name, round(f.deepest_mm, 4)] for f in setup.features],
         "map": map_data(setup.after),
-        "wanted": wanted_data(outcome, setup),
+        "wanted": wanted_data(setup),
         "replay": replay_data(outcome, setup),
     }
 
@@ -55,8 +55,9 @@ def map_data(depth_map: DepthMap) -> dict[str, Any]:
     h = depth_map.heights
     lowest, highest = float(h.min()), float(h.max())
     step = max(_STEP, (highest - lowest) / _STEPS)
-    steps = np.rint((h - np.float32(lowest)) * np.float32(1 / step))
-    data: Packed = packed(steps, "u2")
+    steps = h * np.float32(1 / step)
+    steps += np.float32(0.5 - lowest / step)
+    data = packed(steps.astype(np.uint16), "u2")
     rows, cols = h.shape
     return {
         "rows": rows,

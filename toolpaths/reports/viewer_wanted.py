@@ -15,11 +15,10 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from toolpaths.core.bevel import Bevel
-from toolpaths.core.bounds import Bounded
 from toolpaths.core.dome import Domed
-from toolpaths.core.outcome import Outcome, SetupReport
+from toolpaths.core.outcome import SetupReport
 from toolpaths.core.pit import Pit
-from toolpaths.core.target import GOUGE, LEFT, ArcFloor, Demand, Floor, Groove, Level, RampFloor, Valley
+from toolpaths.core.target import GOUGE, LEFT, ArcFloor, Floor, Groove, Level, RampFloor, Valley
 from toolpaths.reports.packed import packed
 
 Array = NDArray[np.float64]
@@ -27,76 +26,46 @@ Array = NDArray[np.float64]
 _ALONG = 513
 _SAMPLES = 40_000
 _DIGITS = 5
+_NOTHING = shapely.Polygon()
 
 
-def wanted_data(outcome: Outcome, setup: SetupReport) -> dict[str, Any]:
-    """Every demand on the side of the wood that a setup cuts, up to that setup, JSON-safe. Lengths mm.
+def wanted_data(setup: SetupReport) -> dict[str, Any]:
+    """Every demand that bounds the wood at the end of a setup, earlier ones of the same side first. Lengths mm.
 
     `points`: x, y of all rings of all regions, one after the other; each region of a demand (`asked`, `may`, `must`)
     is the list of its rings' lengths, in that order. A place is inside a region where it is inside an odd number of
-    its rings.
+    its rings. JSON-safe.
     """
-    scene = setup.scene
     rings: list[Array] = []
     demands = []
-    for demand, cut in _of_side(outcome, setup):
-        bounded = Bounded.of(demand, scene.tolerance)
+    for bounded in setup.bounds.begun:
+        demand, finished = bounded.demand, any(bounded is f for f in setup.bounds.finished)
         asked = demand.asked if demand.relaxed is None else demand.asked.difference(demand.relaxed)
         demands.append(
             {
                 "feature": demand.feature,
                 "name": demand.name,
-                "line": demand.job_line,
                 "floor": _floor(demand.floor, demand.asked),
                 "reach": demand.reach,
                 "scallop": demand.scallop,
-                "everywhere": demand.everywhere,
-                "wanted": cut and demand.must,
-                "asked": _region(asked, rings) if demand.must or not demand.may else [],
-                "may": _region(bounded.may, rings) if cut else [],
-                "must": _region(bounded.must, rings) if cut else [],
+                "wanted": finished and demand.must,
+                "asked": _region(asked if demand.must else _NOTHING, rings),
+                "may": _region(bounded.may, rings),
+                "must": _region(bounded.must if finished else _NOTHING, rings),
             }
         )
     points = np.concatenate(rings) if rings else np.empty((0, 2))
     return {
         "demands": demands,
         "points": packed(points, "f4"),
-        "top": _top(outcome, setup),
+        "top": setup.standing.top if setup.standing else setup.scene.top,
         "tooDeep": GOUGE,
         "left": LEFT,
-        "tolerance": scene.tolerance,
+        "tolerance": setup.scene.tolerance,
     }
 
 
 # Private
-
-
-def _of_side(outcome: Outcome, setup: SetupReport) -> list[tuple[Demand, bool]]:
-    """Demands of the same side so far, each with whether its feature is among those cut by now."""
-    out: list[tuple[Demand, bool]] = []
-    for other in outcome.setups:
-        if (other.scene.flipped == setup.scene.flipped and not other.scene.apart) or other is setup:
-            cut = _cut_features(other)
-            out += [(d, d.feature in cut) for d in other.demands]
-        if other is setup:
-            break
-    return out
-
-
-def _cut_features(setup: SetupReport) -> set[str]:
-    """Features cut by the end of a run: its own, and those that stand before the last of them in the job."""
-    own = {f.name for f in setup.features}
-    names = [f.name for f in setup.scene.setup.features]
-    last = max((i for i, name in enumerate(names) if name in own), default=-1)
-    return own | set(names[: last + 1]) if own != set(names) else own
-
-
-def _top(outcome: Outcome, setup: SetupReport) -> float:
-    """The side's height before anything was cut, mm above the bed."""
-    if setup.scene.apart:
-        return setup.scene.top
-    same = [s.scene for s in outcome.setups if s.scene.flipped == setup.scene.flipped and not s.scene.apart]
-    return same[0].top
 
 
 def _region(region: BaseGeometry, rings: list[Array]) -> list[int]:

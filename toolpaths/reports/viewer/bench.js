@@ -216,7 +216,7 @@ class Bench {
     const wants = this.wants;
     this.wants = new Set();
     this._fit();
-    if (wants.has("strip")) this.strip.paint(this._surface(), this.palette, this.setup.view);
+    if (this.strip.appear(this.view) || wants.has("strip")) this.strip.paint(this._surface(), this.palette, this.setup.view);
     if (wants.has("map") || wants.has("relief") || wants.has("strip")) this._paint();
     this.strip.draw(this.view, this.ink);
     this.marks.draw(this);
@@ -235,7 +235,7 @@ class Bench {
   _fit() {
     const { canvas } = this.marks, [x0, y0, x1, y1] = this.setup.view, beside = MARGIN.left + MARGIN.right;
     const wanted = ((canvas.clientWidth - beside) * (y1 - y0)) / (x1 - x0) + MARGIN.top + MARGIN.bottom;
-    canvas.parentElement.style.height = `${Math.round(Math.max(narrow() ? 250 : 200, Math.min(430, wanted)))}px`;
+    canvas.parentElement.style.height = `${Math.round(Math.max(260, Math.min(430, wanted)))}px`;
     const w = canvas.clientWidth - MARGIN.left - MARGIN.right, h = canvas.clientHeight - MARGIN.top - MARGIN.bottom;
     if (!(w > 0 && h > 0) || (w === this.view.width && h === this.view.height)) return;
     const first = this.view.scale === 0;

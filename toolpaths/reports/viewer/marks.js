@@ -115,7 +115,7 @@ class Marks {
         ctx.lineTo(...view.toScreen(start[a] + (end[a] - start[a]) * f, start[a + 1] + (end[a + 1] - start[a + 1]) * f));
       }
     };
-    const first = Math.max(0, moment.move - TRAIL + 1), part = moments.parts[moments.partOf(moment)];
+    const part = moments.parts[moments.partOf(moment)], first = Math.max(part.first, moment.move - TRAIL + 1);
     for (const rapid of [true, false]) {
       ctx.setLineDash(rapid ? [4, 4] : []);
       if (!atEnd) {

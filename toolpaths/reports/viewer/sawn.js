@@ -12,7 +12,7 @@ class Sawn {
   show(section, { face, top, words, ink, pointed = null, palette }) {
     const { ctx } = this, [w, h] = fitted(this.canvas, ctx), box = SAWN;
     Object.assign(this, { section, w, h });
-    const high = Math.max(top, face) + 0.04 * top + 0.05, low = -Math.max(0.05 * face, 0.3);
+    const high = Math.max(top, face) + 0.04 * top + 0.05, low = this._lowest(section, high, face);
     this.x = s => box.left + (s / Math.max(section.length, 1e-9)) * (w - box.left - box.right);
     this.y = z => box.top + ((high - z) / (high - low)) * (h - box.top - box.bottom);
     ctx.clearRect(0, 0, w, h);
@@ -26,6 +26,12 @@ class Sawn {
     this._say(`depth drawn ${times >= 9.5 ? Math.round(times) : times.toFixed(1)} times as large as length`, w - box.right, 12, ink.faint, "right");
   }
 
+  /** A little below the bed; where nothing comes near it, and the line is short, not so far down. */
+  _lowest({ wood, target, length }, high, face) {
+    const bed = -Math.max(0.05 * face, 0.3), least = [...wood, ...target].reduce((a, z) => (z < a ? z : a), Infinity);
+    return length > 60 ? bed : Math.max(bed, least - 0.7 * (high - least) - 0.1);
+  }
+
   /** mm along the line under a pixel. */
   along(px) {
     const { left, right } = SAWN;
@@ -34,21 +40,22 @@ class Sawn {
 
   _wood(section, low, ink) {
     const { ctx } = this;
+    const ground = this.y(Math.max(0, low));
     ctx.fillStyle = ink.wood;
     ctx.beginPath();
     let drawing = false, last = 0;
     section.s.forEach((s, i) => {
       const z = section.wood[i];
       if (z > 0.02) {
-        if (!drawing) ctx.moveTo(this.x(s), this.y(0));
+        if (!drawing) ctx.moveTo(this.x(s), ground);
         ctx.lineTo(this.x(s), this.y(z));
         drawing = true;
       } else if (drawing) {
-        ctx.lineTo(this.x(last), this.y(0)), (drawing = false);
+        ctx.lineTo(this.x(last), ground), (drawing = false);
       }
       last = s;
     });
-    if (drawing) ctx.lineTo(this.x(last), this.y(0));
+    if (drawing) ctx.lineTo(this.x(last), ground);
     ctx.fill();
   }
 
@@ -72,13 +79,13 @@ class Sawn {
   _scales(section, face, top, low, high, words, ink) {
     const { ctx, w, h } = this, { left, right, bottom } = SAWN;
     ctx.strokeStyle = ink.line, ctx.lineWidth = 1;
-    for (const [mm, text] of words.ticks(Math.min(0, face - top), face, 4)) {
+    for (const [mm, text] of words.ticks(Math.min(0, face - top), face - Math.max(0, low), 4)) {
       const y = Math.round(this.y(face - mm)) + 0.5;
       line(ctx, left - 4, y, left, y);
       this._say(text, left - 7, y, ink.faint, "right");
     }
     ctx.strokeStyle = ink.ink;
-    line(ctx, left, Math.round(this.y(0)) + 0.5, w - right, Math.round(this.y(0)) + 0.5);
+    if (low < 0) line(ctx, left, Math.round(this.y(0)) + 0.5, w - right, Math.round(this.y(0)) + 0.5);
     ctx.strokeStyle = ink.line;
     line(ctx, left, h - bottom + 0.5, w - right, h - bottom + 0.5);
     // Along the neck or straight across it the line is measured as the map is; else from its first end.
@@ -97,9 +104,9 @@ class Sawn {
     ctx.strokeStyle = ctx.fillStyle = ink.measure, ctx.lineWidth = 1.6;
     line(ctx, a, y, b, y);
     for (const x of [a, b]) line(ctx, x, y - 6, x, y + 6);
-    const right = b + 130 < this.w;
-    this._say(`${words.say(cut.width)} wide`, right ? b + 6 : a - 6, y - 6, ink.ink, right ? "left" : "right", ink.paper);
-    this._say(`${words.say(cut.rim - cut.floor)} deep`, right ? b + 6 : a - 6, y + 8, ink.ink, right ? "left" : "right", ink.paper);
+    const right = b + 130 < this.w, x = right ? b + 6 : a - 6, align = right ? "left" : "right", top = Math.min(this.y(cut.floor), this.h - 60);
+    this._say(`${words.say(cut.width)} wide`, x, top + 14, ink.ink, align, ink.paper);
+    this._say(`${words.say(cut.rim - cut.floor)} deep`, x, top + 29, ink.ink, align, ink.paper);
   }
 
   _say(text, x, y, colour, align, halo) {

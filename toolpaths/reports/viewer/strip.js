@@ -14,9 +14,16 @@ class Strip {
     canvas.addEventListener("pointermove", take);
   }
 
+  /** There is something to move about as soon as not everything is seen. Returns whether a picture is missing. */
+  appear(view) {
+    this.canvas.hidden = view.scale <= view.fitting * 1.01;
+    return !this.canvas.hidden && (!this.image || this.image.width !== this.canvas.clientWidth);
+  }
+
   /** A picture of the whole wood, painted once for each surface. */
   paint(relief, palette, box) {
     const [w, h] = fitted(this.canvas, this.ctx, 1);
+    if (!w || !h) return;
     this.whole = new View(box);
     this.whole.resize(w, h);
     const painter = new Painter(this.canvas.width, this.canvas.height);
@@ -26,8 +33,7 @@ class Strip {
 
   draw(view, ink) {
     const { ctx, whole } = this;
-    this.canvas.hidden = view.scale <= view.fitting * 1.01;
-    if (this.canvas.hidden) return;
+    if (this.canvas.hidden || !this.image) return;
     ctx.setTransform(1, 0, 0, 1, 0, 0);
     ctx.putImageData(this.image, 0, 0);
     const [x, y] = whole.toScreen(...view.toWood(0, 0)), [u, v] = whole.toScreen(...view.toWood(view.width, view.height));

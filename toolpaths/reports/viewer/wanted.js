@@ -65,7 +65,7 @@ class Wanted {
   at(x, y) {
     let height = this.top, demand = null;
     for (const d of this.demands) {
-      if (!d.wanted || !(d.everywhere || within(d.asked, x, y))) continue;
+      if (!d.wanted || !within(d.asked, x, y)) continue;
       const z = d.floor.height(x, y);
       if (z < height || demand === null) (height = Math.min(height, z)), (demand = d);
     }

@@ -19,7 +19,7 @@ from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding, ReadError
 from toolpaths.core.ledger import Ledger
 from toolpaths.core.operation import Batch
-from toolpaths.core.outcome import Outcome, SetupReport
+from toolpaths.core.outcome import Outcome, Run, SetupReport
 from toolpaths.core.program import Program
 from toolpaths.core.scene import Scene
 from toolpaths.core.standing import StandingWood
@@ -141,6 +141,7 @@ class _Wood:
     bounds: dict[str, Bounds] = field(default_factory=dict)
     traces: dict[str, dict[str, Trace]] = field(default_factory=dict)
     times: dict[str, Times] = field(default_factory=dict)
+    runs: dict[str, Run] = field(default_factory=dict)
 
     @staticmethod
     def of(layout: Layout) -> _Wood:
@@ -156,7 +157,8 @@ class _Wood:
         # A machine that is a little off goes elsewhere than it is told: what it does to the wood is judged.
         trace = written.truly(scene.machine.correction)
         at_machine = flattened(written, (x, y, z - lift), correction=scene.machine.correction)
-        self.times[program.name] = times_of(written, at_machine, scene.machine)
+        times = self.times[program.name] = times_of(written, at_machine, scene.machine)
+        self.runs[program.name] = Run(at_machine.unskewed(*scene.skew, scene.zero), times.seconds)
         # A number that the job does not know has no shape: `wrong-bit` stops it, nothing is simulated for it.
         at_machine = at_machine.where(np.isin(at_machine.bit, list(bits)))
         moves = at_machine.unskewed(*scene.skew, scene.zero)
@@ -297,4 +299,6 @@ class _Wood:
                 removed,
                 {p.name: self.traces[name][p.name] for _, p in mine if p.name in self.traces[name]},
             )
-            yield replace(report, standing=self.stands[name], bounds=self.bounds[name])
+            runs = {p.name: self.runs[p.name] for _, p in mine if p.name in self.traces[name]}
+            stands, bounds = self.stands[name], self.bounds[name]
+            yield replace(report, standing=stands, bounds=bounds, runs=runs, bits=self.bit_names)

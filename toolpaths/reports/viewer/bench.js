@@ -57,11 +57,19 @@ class Bench {
     this.point(null);
     this.need("strip", "sawn");
     this.draw();
+    this._workAhead(this.cutting);
+  }
+
+  /** While nothing else is to be done the replay gets ready for jumps in time. */
+  _workAhead(cutting) {
+    setTimeout(() => {
+      if (this.cutting === cutting && (this.player.running || this.frame || !cutting.prepare(8))) this._workAhead(cutting);
+    }, 12);
   }
 
   async _prepared(packed) {
-    const setup = await unpackedAll(packed), finished = Grid.ofMap(setup.map), cutting = new Cutting(setup.replay, finished);
-    const moments = new Moments(cutting.moves, setup.replay.programs, setup.replay.features);
+    const setup = await unpackedAll(packed), finished = Grid.ofMap(setup.map), cutting = new Cutting(setup.replay);
+    const moments = new Moments(cutting.moves);
     return {
       setup, cutting, moments, view: new View(setup.view), wanted: new Wanted(setup.wanted), moment: moments.end, section: null,
       palette: new Palette(this.data.table, setup.face, this.data.rules), final: new Relief(finished), live: null, target: null, found: null,
@@ -171,7 +179,7 @@ class Bench {
     if (this.coarse) section.look(Math.min(1500, count), coarse, coarse, null);
     else section.look(short ? Math.max(count, 1200) : count, short ? exact : coarse, exact, (x, y) => {
       const [x0, y0, x1, y1] = setup.stock;
-      return x < x0 || x > x1 || y < y0 || y > y1 ? NaN : this.wanted.at(x, y).height;
+      return x <= x0 || x >= x1 || y <= y0 || y >= y1 ? NaN : this.wanted.at(x, y).height;
     });
   }
 

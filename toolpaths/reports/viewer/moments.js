@@ -2,8 +2,9 @@
 // A moment is {move, fraction}: so much of that move has been made, and all of those before it.
 
 class Moments {
-  constructor(moves, programs, features) {
-    Object.assign(this, { moves, programs, features, count: moves.count });
+  /** `moves`: of `Cutting`; `seconds` there are those that have passed when a move is done. */
+  constructor(moves) {
+    Object.assign(this, { moves, programs: moves.programs, features: moves.features, count: moves.count });
     this.total = this.count ? moves.seconds[this.count - 1] : 0;
     this.parts = [];
     for (let i = 0; i < this.count; i++) {

@@ -63,12 +63,13 @@ class Player {
     if (!moments.count) return void (this.now.textContent = "No move was read back in this setup.");
     this.part.value = moments.partOf(moment);
     const program = moments.programs[moves.program[moment.move]], line = moves.line[moment.move];
+    const bit = moves.bits[moves.bit[moment.move]]?.name ?? "no bit that is known";
     const text = this.lines(program)[line - 1]?.trim() ?? "", z = moments.tip(moment)[2];
     const feature = moments.features[moves.feature[moment.move]] || "no feature";
     this.slider.setAttribute("aria-valuetext", `${words.time(seconds)}, ${feature}`);
     this.now.replaceChildren(
       `${words.time(seconds)} of ${words.time(moments.total)}: `, strong(feature), `, ${program}, line ${line}: `,
-      code(text), `; the tip ${words.say(z)} above the bed.`,
+      code(text), `; ${bit}, its tip ${words.say(z)} above the bed.`,
     );
   }
 }

@@ -18,7 +18,11 @@ class Bench {
       step: by => this.player.step(by), run: () => this.player.toggle(), pointer: () => this.pointer,
     });
     const inks = () => ((this.ink = inksOf(page)), this.need("map", "sawn"));
-    for (const query of ["(prefers-color-scheme: dark)", "print"]) matchMedia(query).addEventListener("change", inks);
+    matchMedia("(prefers-color-scheme: dark)").addEventListener("change", inks);
+    // Paper is light; what is to be printed has to be drawn at once.
+    const paper = on => () => (document.documentElement.classList.toggle("paper", on), inks(), this.draw());
+    addEventListener("beforeprint", paper(true));
+    addEventListener("afterprint", paper(false));
     new ResizeObserver(() => this.setup && this.need("map", "sawn", "strip")).observe(get("marks"));
     inks();
     this._controls(get);
@@ -56,14 +60,18 @@ class Bench {
     if (!this.section) this.sawAlong();
     this.point(null);
     this.need("strip", "sawn");
+    this.ready = false;
     this.draw();
-    this._workAhead(this.cutting);
+    // What is not needed to see the map follows once it is seen.
+    setTimeout(() => ((this.ready = true), this.need("map"), this._workAhead(this.cutting)), 30);
   }
 
   /** While nothing else is to be done the replay gets ready for jumps in time. */
   _workAhead(cutting) {
     setTimeout(() => {
-      if (this.cutting === cutting && (this.player.running || this.frame || !cutting.prepare(8))) this._workAhead(cutting);
+      if (this.cutting !== cutting) return;
+      if (!this.live) this._seek(), this.live.mark(this.wanted.bounds(this.live.grid), true);
+      if (this.player.running || this.frame || !cutting.prepare(8)) this._workAhead(cutting);
     }, 12);
   }
 
@@ -104,7 +112,7 @@ class Bench {
 
   _seek() {
     const { cutting } = this;
-    cutting.seek(this.moment.move, this.moment.fraction);
+    if (this.live || !this.atEnd) cutting.seek(this.moment.move, this.moment.fraction);
     const box = cutting.dirty;
     if (!this.live) {
       this.live = new Relief(new Grid(cutting.rows, cutting.cols, cutting.x0, cutting.y0, cutting.pitch, cutting.heights));
@@ -245,6 +253,9 @@ class Bench {
     const wanted = ((canvas.clientWidth - beside) * (y1 - y0)) / (x1 - x0) + MARGIN.top + MARGIN.bottom;
     canvas.parentElement.style.height = `${Math.round(Math.max(260, Math.min(430, wanted)))}px`;
     const w = canvas.clientWidth - MARGIN.left - MARGIN.right, h = canvas.clientHeight - MARGIN.top - MARGIN.bottom;
+    const { clientWidth: all, clientHeight: tall } = canvas, part = (length, whole) => `${(100 * length) / whole}%`;
+    const shape = { shape: all / tall, left: part(MARGIN.left, all), top: part(MARGIN.top, tall), width: part(w, all), height: part(h, tall) };
+    for (const name of Object.keys(shape)) canvas.parentElement.style.setProperty(`--${name}`, shape[name]);
     if (!(w > 0 && h > 0) || (w === this.view.width && h === this.view.height)) return;
     const first = this.view.scale === 0;
     this.view.resize(w, h);
@@ -255,7 +266,7 @@ class Bench {
   _surface() {
     if (!this.layers.target) return this.atEnd ? this.final : this.live;
     const { grid } = this.final;
-    this.target ??= new Relief(new Grid(grid.rows, grid.cols, grid.x0, grid.y0, grid.pitch, this.wanted.over(grid).target));
+    this.target ??= new Relief(new Grid(grid.rows, grid.cols, grid.x0, grid.y0, grid.pitch, this.wanted.target(grid)));
     return this.target;
   }
 
@@ -263,8 +274,8 @@ class Bench {
     const relief = this._surface(), { view } = this, fine = Math.min(2, window.devicePixelRatio || 1);
     const ratio = Math.min(fine, Math.sqrt(MOST_PIXELS / (view.width * view.height)));
     const w = Math.max(1, Math.round(view.width * ratio)), h = Math.max(1, Math.round(view.height * ratio));
-    const layers = this.layers.target ? 0 : (this.layers.left ? LEFT_MARK : 0) | (this.layers.deep ? DEEP_MARK : 0);
-    relief.refresh([0, 0, 0, 0], layers ? this.wanted.over(relief.grid) : null);
+    const layers = this.layers.target || !this.ready ? 0 : (this.layers.left ? LEFT_MARK : 0) | (this.layers.deep ? DEEP_MARK : 0);
+    if (layers && !relief.isMarked) relief.mark(this.wanted.bounds(relief.grid), relief === this.live);
     if (this.map.width !== w || this.map.height !== h) {
       this.map.width = w, this.map.height = h;
       this.painter = new Painter(w, h);

@@ -34,6 +34,7 @@ function pixel(r, g, b) {
 class Relief {
   constructor(grid) {
     this.grid = grid;
+    this.bounds = null;
     this.levels = [{ rows: grid.rows, cols: grid.cols, heights: grid.heights, marks: null }];
     for (let { rows, cols } = grid; rows > 1 && cols > 1 && this.levels.length < 6; ) {
       rows = (rows + 1) >> 1, cols = (cols + 1) >> 1;
@@ -42,22 +43,26 @@ class Relief {
     this.refresh();
   }
 
-  /** Takes up what changed in a box of cells [r0, c0, r1, c1), or everything. `bounds`: to mark by, or null. */
-  refresh(box = null, bounds = this.bounds ?? null) {
-    if (bounds !== (this.bounds ?? null)) box = null;
-    this.bounds = bounds;
+  /** Takes up what changed in a box of cells [r0, c0, r1, c1), or everything. */
+  refresh(box = null) {
     const fine = this.levels[0];
     let [r0, c0, r1, c1] = box ?? [0, 0, fine.rows, fine.cols];
-    for (const level of this.levels) {
-      if (!bounds) level.marks = null;
-      else level.marks ??= new Uint8Array(level.rows * level.cols);
-    }
-    if (bounds) this._mark(fine, bounds, r0, c0, r1, c1);
+    if (this.bounds) this._mark(fine, this.bounds, r0, c0, r1, c1);
     for (let n = 1; n < this.levels.length; n++) {
       (r0 >>= 1), (c0 >>= 1), (r1 = (r1 + 1) >> 1), (c1 = (c1 + 1) >> 1);
       this._coarser(this.levels[n - 1], this.levels[n], r0, c0, r1, c1);
     }
   }
+
+  /** Marks where wood is left or cut too deep. `bounds`: {low, high}; kept only where the heights will change. */
+  mark(bounds, keep) {
+    for (const level of this.levels) level.marks = new Uint8Array(level.rows * level.cols);
+    this.bounds = bounds;
+    this.refresh();
+    if (!keep) this.bounds = null;
+  }
+
+  get isMarked() { return this.levels[0].marks !== null; }
 
   _mark({ cols, heights, marks }, { low, high }, r0, c0, r1, c1) {
     for (let r = r0; r < r1; r++) {

@@ -58,7 +58,6 @@ class Wanted {
     this.demands = data.demands.map(d => ({
       ...d, floor: floorOf(d.floor), asked: region(d.asked), may: region(d.may), must: region(d.must),
     }));
-    this.surfaces = new Map();
   }
 
   /** The target at a place: its height above the bed, and the demand that decides it (null where nothing is asked). */
@@ -83,24 +82,23 @@ class Wanted {
     return demand;
   }
 
-  /** Target, least and greatest allowed heights over a grid; made once for each grid. */
-  over(grid) {
-    const key = [grid.rows, grid.cols, grid.x0, grid.pitch].join();
-    if (!this.surfaces.has(key)) this.surfaces.set(key, this._made(grid));
-    return this.surfaces.get(key);
+  /** The target over a grid. */
+  target(grid) {
+    const out = new Float32Array(grid.rows * grid.cols).fill(this.top);
+    for (const d of this.demands) if (d.wanted) lower(out, grid, d.asked, d.floor, () => 0);
+    return out;
   }
 
-  _made(grid) {
+  /** Least and greatest allowed heights over a grid. */
+  bounds(grid) {
     const size = grid.rows * grid.cols, { tolerance, tooDeep, left } = this;
-    const target = new Float32Array(size).fill(this.top);
     const low = new Float32Array(size).fill(this.top - tooDeep), high = new Float32Array(size).fill(Infinity);
     for (const d of this.demands) {
       const f = d.floor;
-      if (d.wanted) lower(target, grid, d.asked, f, () => 0);
       lower(low, grid, d.may, f, (x, y) => -d.reach - tooDeep - tolerance * f.slope(x, y));
       lower(high, grid, d.must, f, (x, y) => left + d.scallop + tolerance * f.slope(x, y));
     }
-    return { target, low, high };
+    return { low, high };
   }
 }
 

@@ -6,6 +6,8 @@
 /** About so many cells' worth of work lie between two keepings; more where that would come to too many. */
 const KEEP_EVERY = 400_000, MOST_KEPT = 64;
 const TILE = 32;
+/** Cells' worth of work between two looks at the clock. */
+const LOOK_EVERY = 50_000;
 
 class Cutting {
   /** `data`: the setup's `replay`, its arrays unpacked. Nothing is cut yet: see `prepare`. */
@@ -26,6 +28,7 @@ class Cutting {
     const uncut = Array.from(this.touched, (_, n) => this._tile(this.heights, n));
     this.kept = [{ move: 0, work: 0, tiles: uncut }];
     this.front = { heights: this.heights.slice(), move: 0 };
+    setTimeout(() => this._idle());
   }
 
   /** The radius of the bit that makes a move, mm; 0 where none is known. */
@@ -45,7 +48,7 @@ class Cutting {
       if (path.low[i] >= height) continue;
       const f = i < now ? 1 : fraction;
       if (!(f > 0)) continue;
-      swept.set(path.shapes[path.bit[i]], start[a], start[a + 1], start[a + 2], ...this._to(a, f));
+      swept.set(path.shapes[path.bit[i]], start[a], start[a + 1], start[a + 2], between(start, end, a, f), between(start, end, a + 1, f), between(start, end, a + 2, f));
       height = Math.min(height, swept.over(x, y));
     }
     return height;
@@ -63,7 +66,7 @@ class Cutting {
     const best = Math.max(kept.move, ahead), copying = 60_000;
     if (back || work[from.move] + copying < work[best]) {
       if (ahead > kept.move) this.heights.set(this.front.heights);
-      else this._restore(kept, back ? this.dirty : null);
+      else this._restore(kept, this.dirty);
       this.at = { move: best, fraction: 0 };
     }
     // Past the last keeping the way there is kept too, so that nothing is cut twice.
@@ -79,9 +82,13 @@ class Cutting {
 
   /** Works ahead for so many milliseconds, so that later jumps are short; true once all is done. */
   prepare(milliseconds = 8) {
-    this.nearby ??= new Nearby(this.stock, this.path);
     if (this.front) this._forward(this.path.total, performance.now() + milliseconds);
-    return !this.front;
+    else this.nearby ??= new Nearby(this.stock, this.path);
+    return Boolean(this.nearby);
+  }
+
+  _idle() {
+    if (!this.prepare()) setTimeout(() => this._idle());
   }
 
   // Moments
@@ -92,12 +99,6 @@ class Cutting {
     if (move < 0) return { move: 0, fraction: 0 };
     return move >= total || (move === total - 1 && whole) ? { move: total, fraction: 0 }
       : whole ? { move: move + 1, fraction: 0 } : { move, fraction: Math.max(0, fraction) };
-  }
-
-  _to(a, f) {
-    const { start, end } = this.path;
-    if (f >= 1) return [end[a], end[a + 1], end[a + 2]];
-    return [0, 1, 2].map(k => start[a + k] + (end[a + k] - start[a + k]) * f);
   }
 
   /** The box of all cells that what is made between two moments may lower, or null. */
@@ -114,11 +115,10 @@ class Cutting {
 
   // Work
 
-  _cut(heights, i, fraction) {
-    const { path } = this;
-    if (!(path.reach[i] > 0)) return;
-    const { start } = path, a = 3 * i;
-    this.mill.cut(heights, path.shapes[path.bit[i]], path.reach[i], start[a], start[a + 1], start[a + 2], ...this._to(a, fraction));
+  _cut(heights, i, f) {
+    const { start, end, reach, shapes, bit } = this.path, a = 3 * i;
+    if (!(reach[i] > 0)) return;
+    this.mill.cut(heights, shapes[bit[i]], reach[i], start[a], start[a + 1], start[a + 2], between(start, end, a, f), between(start, end, a + 1, f), between(start, end, a + 2, f));
   }
 
   /** `work`: cells' worth of work before each move: a level cut of a flat bit is one a cell, others cost more. */
@@ -141,7 +141,7 @@ class Cutting {
   /** The front goes on to a move, or until it is so late; it is kept on the way, and done with at the end. */
   _forward(to, late) {
     const { front, work, path, mill, cells, touched, tileCols } = this, { start, end, reach } = path;
-    for (let steps = 0; front.move < to; steps++) {
+    for (let look = work[front.move]; front.move < to; ) {
       const i = front.move, a = 3 * i;
       this._cut(front.heights, i, 1);
       if (reach[i] > 0 && mill.box(reach[i], start[a], start[a + 1], end[a], end[a + 1], cells)) {
@@ -151,7 +151,10 @@ class Cutting {
       }
       front.move++;
       if (work[front.move] - this.kept[this.kept.length - 1].work >= this.every || front.move === path.total) this._keep();
-      if (steps % 64 === 63 && performance.now() > late) break;
+      if (work[front.move] > look) {
+        if (performance.now() > late) break;
+        look = work[front.move] + LOOK_EVERY;
+      }
     }
     if (front.move === path.total && to === path.total && late !== Infinity) this.front = null;
   }
@@ -193,4 +196,8 @@ class Cutting {
       }
     }
   }
+}
+
+function between(start, end, k, fraction) {
+  return fraction >= 1 ? end[k] : start[k] + (end[k] - start[k]) * fraction;
 }

@@ -72,6 +72,7 @@ class Bench {
       if (this.cutting !== cutting) return;
       if (!this.live) this._seek(), this.live.mark(this.wanted.bounds(this.live.grid), true);
       if (this.player.running || this.frame || !cutting.prepare(8)) this._workAhead(cutting);
+      else this._seek();
     }, 12);
   }
 

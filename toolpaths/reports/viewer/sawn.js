@@ -17,8 +17,8 @@ class Sawn {
     this.y = z => box.top + ((high - z) / (high - low)) * (h - box.top - box.bottom);
     ctx.clearRect(0, 0, w, h);
     this._wood(section, low, ink);
-    this._line(section.wood, low, ink.ink, [], 1.4);
-    if (section.target.length) this._line(section.target, low, ink.target, [5, 3], 1.4);
+    this._line(section.s, section.wood, low, ink.ink, [], 1.4);
+    this._line(section.targetS, section.target, low, ink.target, [5, 3], 1.4);
     this._scales(section, face, top, low, high, words, ink);
     const named = pointed ? [pointed] : section.cuts.length <= 3 ? section.cuts : [];
     for (const cut of named) this._width(cut, words, ink);
@@ -59,13 +59,13 @@ class Sawn {
     ctx.fill();
   }
 
-  _line(heights, low, colour, dash, width) {
-    const { ctx, section } = this;
+  _line(along, heights, low, colour, dash, width) {
+    const { ctx } = this;
     ctx.strokeStyle = colour, ctx.lineWidth = width;
     ctx.setLineDash(dash);
     ctx.beginPath();
     let pen = false;
-    section.s.forEach((s, i) => {
+    along.forEach((s, i) => {
       const z = heights[i];
       if (!(z > -1e9)) return void (pen = false);
       const at = [this.x(s), this.y(Math.max(z, low))];

@@ -6,7 +6,7 @@ class Section {
   /** From a to b, each [x, y] mm. */
   constructor(a, b) {
     Object.assign(this, { a, b, length: Math.hypot(b[0] - a[0], b[1] - a[1]) });
-    this.s = this.wood = this.target = new Float64Array(0);
+    this.s = this.wood = this.target = this.targetS = new Float64Array(0);
     this.cuts = [];
   }
 
@@ -20,9 +20,16 @@ class Section {
    * last digit, by which walls are found; `target(x, y)`: of what was asked for.
    */
   look(count, height, exact, target) {
-    this.s = Float64Array.from({ length: count + 1 }, (_, i) => (this.length * i) / count);
-    this.wood = this.s.map(s => height(...this.place(s)));
-    if (target) this.target = this.s.map(s => target(...this.place(s)));
+    const { a, b, length } = this, along = f => {
+      const out = new Float64Array(count + 1);
+      for (let i = 0; i <= count; i++) out[i] = f(a[0] + ((b[0] - a[0]) * i) / count, a[1] + ((b[1] - a[1]) * i) / count);
+      return out;
+    };
+    this.s = new Float64Array(count + 1);
+    for (let i = 0; i <= count; i++) this.s[i] = (length * i) / count;
+    this.wood = along(height);
+    // What was asked for does not change with time: it is looked up once, as finely as the finest look.
+    if (target && this.target.length <= count) (this.target = along(target)), (this.targetS = this.s);
     this.cuts = this._cuts().map(cut => this._measured(cut, exact)).filter(cut => cut.width > 0);
     return this;
   }

@@ -18,6 +18,7 @@ SCRIPTS = (
     "cutting",
     "view",
     "relief",
+    "ground",
     "marks",
     "moments",
     "section",

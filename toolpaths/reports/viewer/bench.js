@@ -1,26 +1,37 @@
 // The bench: one setup at a time, its map, its section, its moments, and everything that is drawn of them.
 
-const MOST_PIXELS = 1.1e6;
 const narrow = () => matchMedia("(max-width: 40rem)").matches;
 
 class Bench {
   constructor(page, data) {
     Object.assign(this, { page, data, words: new Words(data.units), setups: new Map(), layers: {}, wants: new Set() });
     const get = id => page.querySelector(`#${id}`);
-    this.map = get("map"), this.mapCtx = this.map.getContext("2d");
+    this.ground = new Ground(get("map"));
     this.marks = new Marks(get("marks"));
-    this.legend = new Legend(get("legend")), this.sawn = new Sawn(get("sawn"));
-    this.strip = new Strip(get("strip"), (x, y) => (this.view.lookAt(x, y, this.view.width / this.view.scale), this.need("map")));
+    ((this.legend = new Legend(get("legend"))), (this.sawn = new Sawn(get("sawn"))));
+    this.strip = new Strip(
+      get("strip"),
+      (x, y) => (this.view.lookAt(x, y, this.view.width / this.view.scale), this.need("map")),
+    );
     this.player = new Player(get("player"), moment => this.goTo(moment));
-    this.reading = get("reading"), this.widths = get("widths"), this.zeroWords = get("zero");
+    ((this.reading = get("reading")), (this.widths = get("widths")), (this.zeroWords = get("zero")));
     this.fingers = new Fingers(get("marks"), () => this.view, {
-      point: at => this.point(at), saw: (a, b, done) => this.saw(a, b, done), look: () => this.need("map"),
-      step: by => this.player.step(by), run: () => this.player.toggle(), pointer: () => this.pointer,
+      point: at => this.point(at),
+      saw: (a, b, done) => this.saw(a, b, done),
+      look: () => this.need("map"),
+      step: by => this.player.step(by),
+      run: () => this.player.toggle(),
+      pointer: () => this.pointer,
     });
     const inks = () => ((this.ink = inksOf(page)), this.need("map", "sawn"));
     matchMedia("(prefers-color-scheme: dark)").addEventListener("change", inks);
-    // Paper is light; what is to be printed has to be drawn at once.
-    const paper = on => () => (document.documentElement.classList.toggle("paper", on), inks(), this.draw());
+    // Paper is light, and what is to be printed has to be drawn at once.
+    const paper = on => () => {
+      document.documentElement.classList.toggle("paper", on);
+      inks();
+      this.draw();
+      if (on) (this.ground.asPicture(), this.marks.draw(this, true));
+    };
     addEventListener("beforeprint", paper(true));
     addEventListener("afterprint", paper(false));
     new ResizeObserver(() => this.setup && this.need("map", "sawn", "strip")).observe(get("marks"));
@@ -49,7 +60,8 @@ class Bench {
 
   /** Shows a setup by its name; resolves when it is drawn. */
   async open(name) {
-    if (!this.setups.has(name)) this.setups.set(name, await this._prepared(this.data.setups.find(s => s.name === name)));
+    if (!this.setups.has(name))
+      this.setups.set(name, await this._prepared(this.data.setups.find(s => s.name === name)));
     Object.assign(this, this.setups.get(name), { pointer: null, pointedCut: null });
     for (const button of document.querySelectorAll("[data-setup]")) {
       button.setAttribute("aria-pressed", String(button.dataset.setup === name));
@@ -70,31 +82,47 @@ class Bench {
   _workAhead(cutting) {
     setTimeout(() => {
       if (this.cutting !== cutting) return;
-      if (!this.live) this._seek(), this.live.mark(this.wanted.bounds(this.live.grid), true);
+      if (!this.live) (this._seek(), this.live.mark(this.wanted.bounds(this.live.grid), true));
       if (this.player.running || this.frame || !cutting.prepare(8)) this._workAhead(cutting);
       else this._seek();
     }, 12);
   }
 
   async _prepared(packed) {
-    const setup = await unpackedAll(packed), finished = Grid.ofMap(setup.map), cutting = new Cutting(setup.replay);
+    const setup = await unpackedAll(packed),
+      finished = Grid.ofMap(setup.map),
+      cutting = new Cutting(setup.replay);
     const moments = new Moments(cutting.moves);
     return {
-      setup, cutting, moments, view: new View(setup.view), wanted: new Wanted(setup.wanted), moment: moments.end, section: null,
-      palette: new Palette(this.data.table, setup.face, this.data.rules), final: new Relief(finished), live: null, target: null, found: null,
-      standsAbove: finished.heights.some(z => z > setup.face + 0.02), painted: "",
+      setup,
+      cutting,
+      moments,
+      view: new View(setup.view),
+      wanted: new Wanted(setup.wanted),
+      moment: moments.end,
+      section: null,
+      palette: new Palette(this.data.table, setup.face, this.data.rules),
+      final: new Relief(finished),
+      live: null,
+      target: null,
+      found: null,
+      standsAbove: finished.heights.some(z => z > setup.face + 0.02),
     };
   }
 
   // Time
 
-  get atEnd() { return this.moments.isEnd(this.moment); }
+  get atEnd() {
+    return this.moments.isEnd(this.moment);
+  }
 
   /** The exact height of the wood at a place at this moment; NaN beside it. */
   height(x, y) {
     const [x0, y0, x1, y1] = this.setup.stock;
     if (x < x0 || x > x1 || y < y0 || y > y1) return NaN;
-    return this.moments.count ? this.cutting.heightAt(x, y, this.moment.move, this.moment.fraction) : this.finishedAt(x, y);
+    return this.moments.count
+      ? this.cutting.heightAt(x, y, this.moment.move, this.moment.fraction)
+      : this.finishedAt(x, y);
   }
 
   finishedAt(x, y) {
@@ -116,7 +144,9 @@ class Bench {
     if (this.live || !this.atEnd) cutting.seek(this.moment.move, this.moment.fraction);
     const box = cutting.dirty;
     if (!this.live) {
-      this.live = new Relief(new Grid(cutting.rows, cutting.cols, cutting.x0, cutting.y0, cutting.pitch, cutting.heights));
+      this.live = new Relief(
+        new Grid(cutting.rows, cutting.cols, cutting.x0, cutting.y0, cutting.pitch, cutting.heights),
+      );
       this.setups.get(this.setup.name).live = this.live;
       return;
     }
@@ -142,12 +172,18 @@ class Bench {
   }
 
   read() {
-    if (!this.pointer) return void (this.reading.textContent = "Point at the map to read it; drag a line over it to saw the wood open there.");
-    const [x, y] = this.pointer, { setup, words } = this, z = this.height(x, y), { through } = this.data.rules;
+    if (!this.pointer)
+      return void (this.reading.textContent =
+        "Point at the map to read it; drag a line over it to saw the wood open there.");
+    const [x, y] = this.pointer,
+      { setup, words } = this,
+      z = this.height(x, y),
+      { through } = this.data.rules;
     this.depth = setup.face - z;
     const parts = [`x ${words.say(x)}, y ${words.say(y)}`, words.height(z, setup.face, through)];
     if (z > -Infinity) {
-      const wanted = this.wanted.at(x, y), beside = this.wanted.allowing(x, y);
+      const wanted = this.wanted.at(x, y),
+        beside = this.wanted.allowing(x, y);
       const known = wanted.demand ? words.wanted(wanted, setup.face, through) : beside ? beside.name : "";
       parts.push(known || "nothing is asked for here", words.fret(setup.frets, x, y));
     }
@@ -169,7 +205,8 @@ class Bench {
   }
 
   pointSection(px) {
-    const s = px === null ? null : this.sawn.along(px), reach = this.section.length / 60;
+    const s = px === null ? null : this.sawn.along(px),
+      reach = this.section.length / 60;
     this.pointedCut = s === null ? null : this.section.cutAt(s, reach);
     this.pointer = s === null || s < 0 || s > this.section.length ? null : this.section.place(s);
     this.read();
@@ -177,7 +214,8 @@ class Bench {
   }
 
   _look() {
-    const { section, setup } = this, surface = this.atEnd ? this.final.grid : this.live.grid;
+    const { section, setup } = this,
+      surface = this.atEnd ? this.final.grid : this.live.grid;
     const coarse = (x, y) => {
       const i = surface.cell(x, y);
       return i < 0 ? NaN : surface.heights[i];
@@ -186,15 +224,18 @@ class Bench {
     const count = Math.min(6000, Math.max(200, Math.ceil(section.length / Math.min(0.1, surface.pitch))));
     const short = section.length < 120;
     if (this.coarse) section.look(Math.min(1500, count), coarse, coarse, null);
-    else section.look(short ? Math.max(count, 1200) : count, short ? exact : coarse, exact, (x, y) => {
-      const [x0, y0, x1, y1] = setup.stock;
-      return x <= x0 || x >= x1 || y <= y0 || y >= y1 ? NaN : this.wanted.at(x, y).height;
-    });
+    else
+      section.look(short ? Math.max(count, 1200) : count, short ? exact : coarse, exact, (x, y) => {
+        const [x0, y0, x1, y1] = setup.stock;
+        return x <= x0 || x >= x1 || y <= y0 || y >= y1 ? NaN : this.wanted.at(x, y).height;
+      });
   }
 
   _widthWords() {
-    const { words, section } = this, { cuts } = section;
-    const say = cut => `${words.say(cut.width)} wide from wall to wall half way down, ${words.say(cut.rim - cut.floor)} deep`;
+    const { words, section } = this,
+      { cuts } = section;
+    const say = cut =>
+      `${words.say(cut.width)} wide from wall to wall half way down, ${words.say(cut.rim - cut.floor)} deep`;
     if (this.pointedCut) return say(this.pointedCut) + ".";
     if (!cuts.length) return "No cut lies under this line.";
     if (cuts.length <= 3) return cuts.map(say).join("; ") + ".";
@@ -213,7 +254,7 @@ class Bench {
     const moment = finding.line ? this.moments.ofLine(finding.program, finding.line) : null;
     if (moment) this.goTo(moment);
     const at = finding.place ?? (moment ? this.moments.tip(moment).slice(0, 2) : null);
-    if (at) this.view.lookAt(...at, 40), this.point(at);
+    if (at) (this.view.lookAt(...at, 40), this.point(at));
     if (finding.line) showLine(finding.program, finding.line);
     this.need("map");
     this.page.scrollIntoView({ block: "start" });
@@ -233,14 +274,21 @@ class Bench {
     const wants = this.wants;
     this.wants = new Set();
     this._fit();
-    if (this.strip.appear(this.view) || wants.has("strip")) this.strip.paint(this._surface(), this.palette, this.setup.view);
+    if (this.strip.appear(this.view) || wants.has("strip"))
+      this.strip.paint(this._surface(), this.palette, this.setup.view);
     if (wants.has("map") || wants.has("relief") || wants.has("strip")) this._paint();
     this.strip.draw(this.view, this.ink);
     this.marks.draw(this);
     this.legend.draw({ ...this._common(), depth: this.pointer ? this.depth : null, standsAbove: this.standsAbove });
-    if (wants.has("sawn")) this._look(), (this.pointedCut &&= this.section.cutAt((this.pointedCut.from + this.pointedCut.to) / 2, 1));
+    if (wants.has("sawn"))
+      (this._look(), (this.pointedCut &&= this.section.cutAt((this.pointedCut.from + this.pointedCut.to) / 2, 1)));
     if (wants.has("sawn") || wants.has("sawn again")) {
-      this.sawn.show(this.section, { ...this._common(), face: this.setup.face, top: this.setup.top, pointed: this.pointedCut });
+      this.sawn.show(this.section, {
+        ...this._common(),
+        face: this.setup.face,
+        top: this.setup.top,
+        pointed: this.pointedCut,
+      });
       this.widths.textContent = this._widthWords();
     }
   }
@@ -250,12 +298,22 @@ class Bench {
   }
 
   _fit() {
-    const { canvas } = this.marks, [x0, y0, x1, y1] = this.setup.view, beside = MARGIN.left + MARGIN.right;
+    const { canvas } = this.marks,
+      [x0, y0, x1, y1] = this.setup.view,
+      beside = MARGIN.left + MARGIN.right;
     const wanted = ((canvas.clientWidth - beside) * (y1 - y0)) / (x1 - x0) + MARGIN.top + MARGIN.bottom;
     canvas.parentElement.style.height = `${Math.round(Math.max(260, Math.min(430, wanted)))}px`;
-    const w = canvas.clientWidth - MARGIN.left - MARGIN.right, h = canvas.clientHeight - MARGIN.top - MARGIN.bottom;
-    const { clientWidth: all, clientHeight: tall } = canvas, part = (length, whole) => `${(100 * length) / whole}%`;
-    const shape = { shape: all / tall, left: part(MARGIN.left, all), top: part(MARGIN.top, tall), width: part(w, all), height: part(h, tall) };
+    const w = canvas.clientWidth - MARGIN.left - MARGIN.right,
+      h = canvas.clientHeight - MARGIN.top - MARGIN.bottom;
+    const { clientWidth: all, clientHeight: tall } = canvas,
+      part = (length, whole) => `${(100 * length) / whole}%`;
+    const shape = {
+      shape: all / tall,
+      left: part(MARGIN.left, all),
+      top: part(MARGIN.top, tall),
+      width: part(w, all),
+      height: part(h, tall),
+    };
     for (const name of Object.keys(shape)) canvas.parentElement.style.setProperty(`--${name}`, shape[name]);
     if (!(w > 0 && h > 0) || (w === this.view.width && h === this.view.height)) return;
     const first = this.view.scale === 0;
@@ -272,35 +330,12 @@ class Bench {
   }
 
   _paint() {
-    const relief = this._surface(), { view } = this, fine = Math.min(2, window.devicePixelRatio || 1);
-    const ratio = Math.min(fine, Math.sqrt(MOST_PIXELS / (view.width * view.height)));
-    const w = Math.max(1, Math.round(view.width * ratio)), h = Math.max(1, Math.round(view.height * ratio));
-    const layers = this.layers.target || !this.ready ? 0 : (this.layers.left ? LEFT_MARK : 0) | (this.layers.deep ? DEEP_MARK : 0);
+    const relief = this._surface(),
+      shown = this.layers.target || !this.ready ? 0 : 1;
+    const layers = shown * ((this.layers.left ? LEFT_MARK : 0) | (this.layers.deep ? DEEP_MARK : 0));
     if (layers && !relief.isMarked) relief.mark(this.wanted.bounds(relief.grid), relief === this.live);
-    if (this.map.width !== w || this.map.height !== h) {
-      this.map.width = w, this.map.height = h;
-      this.painter = new Painter(w, h);
-    }
-    // Where nothing but some wood has changed, that alone is painted again.
-    const key = [view.x, view.y, view.scale, w, h, layers, this.setup.name].join();
-    const same = key === this.painted && relief === this.paintedRelief, box = same && relief === this.live ? this._staleBox(view, w / view.width) : null;
-    if (same && relief !== this.live) return;
-    if (!(same && !box)) {
-      this.painter.paint(relief, view, w / view.width, this.palette, layers, box);
-      const [a, b, c, d] = box ?? [0, 0, w, h];
-      this.mapCtx.putImageData(this.painter.image, 0, 0, a, b, c - a, d - b);
-    }
-    this.stale = null;
-    this.painted = key, this.paintedRelief = relief;
-  }
-
-  /** Pixels of the image that show the cells changed since it was painted; null for none. */
-  _staleBox(view, ratio) {
-    if (!this.stale) return null;
-    const { x0, y0, pitch } = this.live.grid, [r0, c0, r1, c1] = this.stale, { width, height } = this.painter.image;
-    const [px, py] = view.toScreen(x0 + (c0 - 1) * pitch, y0 + (r1 + 1) * pitch), [qx, qy] = view.toScreen(x0 + (c1 + 1) * pitch, y0 + (r0 - 1) * pitch);
-    const held = (v, most) => Math.min(most, Math.max(0, v)), grow = Math.ceil((4 * pitch * view.scale + 2) * ratio);
-    const box = [held(Math.floor(px * ratio) - grow, width), held(Math.floor(py * ratio) - grow, height), held(Math.ceil(qx * ratio) + grow, width), held(Math.ceil(qy * ratio) + grow, height)];
-    return box[2] > box[0] && box[3] > box[1] ? box : null;
+    const changing = relief === this.live;
+    this.ground.paint(relief, this.view, this.palette, layers, { changing, stale: this.stale });
+    if (changing) this.stale = null;
   }
 }

@@ -14,13 +14,21 @@ class Moments {
     }
   }
 
-  get begin() { return { move: 0, fraction: 0 }; }
-  get end() { return { move: Math.max(0, this.count - 1), fraction: 1 }; }
+  get begin() {
+    return { move: 0, fraction: 0 };
+  }
+  get end() {
+    return { move: Math.max(0, this.count - 1), fraction: 1 };
+  }
 
-  isEnd({ move, fraction }) { return !this.count || (move === this.count - 1 && fraction >= 1); }
+  isEnd({ move, fraction }) {
+    return !this.count || (move === this.count - 1 && fraction >= 1);
+  }
 
   /** Seconds before a move begins. */
-  before(move) { return move > 0 ? this.moves.seconds[move - 1] : 0; }
+  before(move) {
+    return move > 0 ? this.moves.seconds[move - 1] : 0;
+  }
 
   seconds({ move, fraction }) {
     if (!this.count) return 0;
@@ -30,13 +38,15 @@ class Moments {
 
   at(seconds) {
     if (!this.count || seconds >= this.total) return this.end;
-    let low = 0, high = this.count - 1;
+    let low = 0,
+      high = this.count - 1;
     while (low < high) {
       const middle = (low + high) >> 1;
       if (this.moves.seconds[middle] > seconds) high = middle;
       else low = middle + 1;
     }
-    const from = this.before(low), whole = this.moves.seconds[low] - from;
+    const from = this.before(low),
+      whole = this.moves.seconds[low] - from;
     return { move: low, fraction: whole > 0 ? Math.max(0, Math.min(1, (seconds - from) / whole)) : 1 };
   }
 
@@ -48,11 +58,14 @@ class Moments {
     return { move: move - 1, fraction: 1 };
   }
 
-  partOf({ move }) { return this.parts.findIndex(p => move >= p.first && move < p.stop); }
+  partOf({ move }) {
+    return this.parts.findIndex(p => move >= p.first && move < p.stop);
+  }
 
   /** The moment at which a line of a program has been done; null where it makes no move. */
   ofLine(program, line) {
-    const number = this.programs.indexOf(program), { moves } = this;
+    const number = this.programs.indexOf(program),
+      { moves } = this;
     let found = -1;
     for (let i = 0; i < this.count; i++) {
       if (moves.program[i] !== number) continue;
@@ -64,7 +77,8 @@ class Moments {
 
   /** Where the tip is: x, y, z in mm. */
   tip({ move, fraction }) {
-    const { start, end } = this.moves, at = 3 * move;
+    const { start, end } = this.moves,
+      at = 3 * move;
     return [0, 1, 2].map(k => start[at + k] + (end[at + k] - start[at + k]) * fraction);
   }
 }

@@ -2,9 +2,11 @@
 
 /** Makes a canvas as fine as the screen; returns its size. */
 function fitted(canvas, ctx, most = 2) {
-  const w = canvas.clientWidth, h = canvas.clientHeight, ratio = Math.min(most, window.devicePixelRatio || 1);
+  const w = canvas.clientWidth,
+    h = canvas.clientHeight,
+    ratio = Math.min(most, window.devicePixelRatio || 1);
   if (canvas.width !== Math.round(w * ratio) || canvas.height !== Math.round(h * ratio)) {
-    canvas.width = Math.round(w * ratio), canvas.height = Math.round(h * ratio);
+    ((canvas.width = Math.round(w * ratio)), (canvas.height = Math.round(h * ratio)));
   }
   ctx.setTransform(ratio, 0, 0, ratio, 0, 0);
   return [w, h];
@@ -20,9 +22,9 @@ function line(ctx, x0, y0, x1, y1) {
 /** Text around its middle; `halo` keeps it readable on any ground. */
 function say(ctx, text, x, y, { colour, align = "left", halo = "", bold = false }) {
   ctx.font = `${bold ? "600 " : ""}12px system-ui, "DejaVu Sans", sans-serif`;
-  ctx.textAlign = align, ctx.textBaseline = "middle";
+  ((ctx.textAlign = align), (ctx.textBaseline = "middle"));
   if (halo) {
-    ctx.strokeStyle = halo, ctx.lineWidth = 3.5, ctx.lineJoin = "round";
+    ((ctx.strokeStyle = halo), (ctx.lineWidth = 3.5), (ctx.lineJoin = "round"));
     ctx.strokeText(text, x, y);
   }
   ctx.fillStyle = colour;
@@ -31,8 +33,11 @@ function say(ctx, text, x, y, { colour, align = "left", halo = "", bold = false 
 
 /** The same path twice: a wide light stroke under a narrow one, to be seen on light and dark alike. */
 function outlined(ctx, colour, width, halo, draw) {
-  for (const [style, w] of [[halo, width + 2.4], [colour, width]]) {
-    ctx.strokeStyle = style, ctx.lineWidth = w;
+  for (const [style, w] of [
+    [halo, width + 2.4],
+    [colour, width],
+  ]) {
+    ((ctx.strokeStyle = style), (ctx.lineWidth = w));
     ctx.beginPath();
     draw();
     ctx.stroke();
@@ -41,7 +46,8 @@ function outlined(ctx, colour, width, halo, draw) {
 
 /** The page's inks as they are now, light or dark. */
 function inksOf(element) {
-  const style = getComputedStyle(element), value = name => style.getPropertyValue(`--${name}`).trim();
+  const style = getComputedStyle(element),
+    value = name => style.getPropertyValue(`--${name}`).trim();
   const names = ["ink", "faint", "line", "paper", "wash", "wood", "target", "measure", "move", "clamp", "alarm"];
   return Object.fromEntries(names.map(name => [name, value(name)]));
 }

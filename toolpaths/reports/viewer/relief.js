@@ -2,7 +2,8 @@
 // that of the legend wherever the wood is level, and slopes are lit from the upper left.
 
 const BELOW = 4096;
-const LEFT_MARK = 1, DEEP_MARK = 2;
+const LEFT_MARK = 1,
+  DEEP_MARK = 2;
 
 /** Colours of heights, as the canvas stores pixels. `table`: 256 colours from the face to the deepest. */
 class Palette {
@@ -15,8 +16,8 @@ class Palette {
     }
     this.perMm = BELOW / Math.max(face, 1e-6);
     this.aboveColour = pixel(...rules.aboveColour);
-    this.paper = pixel(...rules.paper), this.stroke = pixel(...rules.stroke);
-    this.left = pixel(...rules.leftColour), this.deep = pixel(...rules.deepColour);
+    ((this.paper = pixel(...rules.paper)), (this.stroke = pixel(...rules.stroke)));
+    ((this.left = pixel(...rules.leftColour)), (this.deep = pixel(...rules.deepColour)));
   }
 
   /** Colour of a depth below the face, for a legend: CSS. */
@@ -27,7 +28,7 @@ class Palette {
 }
 
 function pixel(r, g, b) {
-  return (255 << 24 | b << 16 | g << 8 | r) >>> 0;
+  return ((255 << 24) | (b << 16) | (g << 8) | r) >>> 0;
 }
 
 /** The same heights ever coarser, by the lowest of four, and marks beside them (a byte a cell) by "any of four". */
@@ -36,8 +37,8 @@ class Relief {
     this.grid = grid;
     this.bounds = null;
     this.levels = [{ rows: grid.rows, cols: grid.cols, heights: grid.heights, marks: null }];
-    for (let { rows, cols } = grid; rows > 1 && cols > 1 && this.levels.length < 6; ) {
-      rows = (rows + 1) >> 1, cols = (cols + 1) >> 1;
+    for (let { rows, cols } = grid; rows > 1 && cols > 1 && this.levels.length < 6;) {
+      ((rows = (rows + 1) >> 1), (cols = (cols + 1) >> 1));
       this.levels.push({ rows, cols, heights: new Float32Array(rows * cols), marks: null });
     }
     this.refresh();
@@ -49,7 +50,7 @@ class Relief {
     let [r0, c0, r1, c1] = box ?? [0, 0, fine.rows, fine.cols];
     if (this.bounds) this._mark(fine, this.bounds, r0, c0, r1, c1);
     for (let n = 1; n < this.levels.length; n++) {
-      (r0 >>= 1), (c0 >>= 1), (r1 = (r1 + 1) >> 1), (c1 = (c1 + 1) >> 1);
+      ((r0 >>= 1), (c0 >>= 1), (r1 = (r1 + 1) >> 1), (c1 = (c1 + 1) >> 1));
       this._coarser(this.levels[n - 1], this.levels[n], r0, c0, r1, c1);
     }
   }
@@ -62,7 +63,9 @@ class Relief {
     if (!keep) this.bounds = null;
   }
 
-  get isMarked() { return this.levels[0].marks !== null; }
+  get isMarked() {
+    return this.levels[0].marks !== null;
+  }
 
   _mark({ cols, heights, marks }, { low, high }, r0, c0, r1, c1) {
     for (let r = r0; r < r1; r++) {
@@ -73,12 +76,17 @@ class Relief {
   }
 
   _coarser(from, to, r0, c0, r1, c1) {
-    const h = from.heights, m = from.marks;
+    const h = from.heights,
+      m = from.marks;
     for (let r = r0; r < r1; r++) {
-      const a = 2 * r * from.cols, b = 2 * r + 1 < from.rows ? a + from.cols : a;
+      const a = 2 * r * from.cols,
+        b = 2 * r + 1 < from.rows ? a + from.cols : a;
       for (let c = c0; c < c1; c++) {
-        const p = 2 * c, q = p + 1 < from.cols ? p + 1 : p, at = r * to.cols + c;
-        const u = h[a + p] < h[a + q] ? h[a + p] : h[a + q], v = h[b + p] < h[b + q] ? h[b + p] : h[b + q];
+        const p = 2 * c,
+          q = p + 1 < from.cols ? p + 1 : p,
+          at = r * to.cols + c;
+        const u = h[a + p] < h[a + q] ? h[a + p] : h[a + q],
+          v = h[b + p] < h[b + q] ? h[b + p] : h[b + q];
         to.heights[at] = u < v ? u : v;
         if (m) to.marks[at] = m[a + p] | m[a + q] | m[b + p] | m[b + q];
       }
@@ -99,27 +107,34 @@ class Painter {
    * to show. Where no wood stands in the grid the image is clear.
    */
   paint(relief, view, ratio, palette, layers, box) {
-    const { width, height } = this.image, size = 1 / (view.scale * ratio), { grid } = relief;
+    const { width, height } = this.image,
+      size = 1 / (view.scale * ratio),
+      { grid } = relief;
     const n = Math.max(0, Math.min(relief.levels.length - 1, Math.floor(Math.log2(size / grid.pitch))));
-    const level = relief.levels[n], cell = grid.pitch * 2 ** n;
-    const x0 = grid.x0 - grid.pitch / 2, y0 = grid.y0 - grid.pitch / 2;
+    const level = relief.levels[n],
+      cell = grid.pitch * 2 ** n;
+    const x0 = grid.x0 - grid.pitch / 2,
+      y0 = grid.y0 - grid.pitch / 2;
     const [left, top] = view.toWood(0, 0);
     const [px0, py0, px1, py1] = box ?? [0, 0, width, height];
     const grown = [Math.max(0, px0 - 1), Math.max(0, py0 - 1), Math.min(width, px1 + 1), Math.min(height, py1 + 1)];
-    const marks = layers ? level.marks : null, seen = marks ? (this.marks ??= new Uint8Array(width * height)) : null;
-    const from = new Int32Array(width), to = new Int32Array(width);
+    const marks = layers ? level.marks : null,
+      seen = marks ? (this.marks ??= new Uint8Array(width * height)) : null;
+    const from = new Int32Array(width),
+      to = new Int32Array(width);
     for (let px = grown[0]; px < grown[2]; px++) {
       from[px] = Math.floor((left + px * size - x0) / cell);
       to[px] = Math.max(from[px], Math.ceil((left + (px + 1) * size - x0) / cell) - 1);
-      if (to[px] < 0 || from[px] >= level.cols) (from[px] = 0), (to[px] = -1);
-      else (from[px] = Math.max(0, from[px])), (to[px] = Math.min(level.cols - 1, to[px]));
+      if (to[px] < 0 || from[px] >= level.cols) ((from[px] = 0), (to[px] = -1));
+      else ((from[px] = Math.max(0, from[px])), (to[px] = Math.min(level.cols - 1, to[px])));
     }
     for (let py = grown[1]; py < grown[3]; py++) {
       let low = Math.floor((top - (py + 1) * size - y0) / cell);
       let high = Math.max(low, Math.ceil((top - py * size - y0) / cell) - 1);
-      low = Math.max(0, low), high = Math.min(level.rows - 1, high);
+      ((low = Math.max(0, low)), (high = Math.min(level.rows - 1, high)));
       for (let px = grown[0], at = py * width + px; px < grown[2]; px++, at++) {
-        let least = Infinity, any = 0;
+        let least = Infinity,
+          any = 0;
         for (let r = low; r <= high; r++) {
           for (let i = r * level.cols + from[px], end = r * level.cols + to[px]; i <= end; i++) {
             if (level.heights[i] < least) least = level.heights[i];
@@ -134,21 +149,35 @@ class Painter {
   }
 
   _colour(px0, py0, px1, py1, size, palette, seen, layers) {
-    const { width, height } = this.image, h = this.heights, out = this.pixels;
+    const { width, height } = this.image,
+      h = this.heights,
+      out = this.pixels;
     for (let py = py0; py < py1; py++) {
       for (let px = px0, at = py * width + px; px < px1; px++, at++) {
         const z = h[at];
-        if (z === Infinity) { out[at] = 0; continue; }
+        if (z === Infinity) {
+          out[at] = 0;
+          continue;
+        }
         if (seen && seen[at] & layers) {
-          const deep = seen[at] & layers & DEEP_MARK, striped = deep ? (px + py) % 5 < 3 : px % 4 < 2 && py % 4 < 2;
-          if (striped) { out[at] = deep ? palette.deep : palette.left; continue; }
+          const deep = seen[at] & layers & DEEP_MARK,
+            striped = deep ? (px + py) % 5 < 3 : px % 4 < 2 && py % 4 < 2;
+          if (striped) {
+            out[at] = deep ? palette.deep : palette.left;
+            continue;
+          }
         }
         let colour;
-        if (z <= palette.through) { out[at] = (px + py) % 9 < 1 ? palette.stroke : palette.paper; continue; }
+        if (z <= palette.through) {
+          out[at] = (px + py) % 9 < 1 ? palette.stroke : palette.paper;
+          continue;
+        }
         if (z > palette.above) colour = palette.aboveColour;
         else colour = palette.steps[Math.min(BELOW, Math.max(0, ((palette.face - z) * palette.perMm + 0.5) | 0))];
-        const a = px > 0 ? h[at - 1] : z, b = px + 1 < width ? h[at + 1] : z;
-        const c = py > 0 ? h[at - width] : z, d = py + 1 < height ? h[at + width] : z;
+        const a = px > 0 ? h[at - 1] : z,
+          b = px + 1 < width ? h[at + 1] : z;
+        const c = py > 0 ? h[at - width] : z,
+          d = py + 1 < height ? h[at + width] : z;
         const rise = b - a + (d - c);
         // Level wood, and what borders on the open (infinite, or NaN), keeps its colour.
         if ((rise > 1e-4 && rise < 1e4) || (rise < -1e-4 && rise > -1e4)) colour = lit(colour, rise / (2 * size));
@@ -160,7 +189,11 @@ class Painter {
 
 /** A colour on a slope that faces the light (positive) or turns away from it. */
 function lit(colour, slope) {
-  const s = Math.max(-1, Math.min(1, slope * 0.6)), t = s > 0 ? 255 : 0, f = Math.abs(s) * (s > 0 ? 0.35 : 0.45);
-  const r = colour & 255, g = (colour >> 8) & 255, b = (colour >> 16) & 255;
-  return (255 << 24 | (b + (t - b) * f) << 16 | (g + (t - g) * f) << 8 | (r + (t - r) * f)) >>> 0;
+  const s = Math.max(-1, Math.min(1, slope * 0.6)),
+    t = s > 0 ? 255 : 0,
+    f = Math.abs(s) * (s > 0 ? 0.35 : 0.45);
+  const r = colour & 255,
+    g = (colour >> 8) & 255,
+    b = (colour >> 16) & 255;
+  return ((255 << 24) | ((b + (t - b) * f) << 16) | ((g + (t - g) * f) << 8) | (r + (t - r) * f)) >>> 0;
 }

@@ -20,10 +20,21 @@ function showLine(name, number) {
   programLines(name);
   const pre = programBlock(name);
   if (!pre) return;
-  const lines = pre.textContent.split("\n"), mark = document.createElement("mark");
+  const lines = pre.textContent.split("\n"),
+    mark = document.createElement("mark");
   if (number > lines.length) return;
   mark.textContent = lines[number - 1];
-  pre.replaceChildren(lines.slice(0, number - 1).map(l => l + "\n").join(""), mark, lines.slice(number).map(l => "\n" + l).join(""));
+  pre.replaceChildren(
+    lines
+      .slice(0, number - 1)
+      .map(l => l + "\n")
+      .join(""),
+    mark,
+    lines
+      .slice(number)
+      .map(l => "\n" + l)
+      .join(""),
+  );
   pre.closest("details").open = true;
   pre.scrollTop = mark.offsetTop - pre.offsetTop - pre.clientHeight / 2;
 }

@@ -36,7 +36,10 @@ class Strip {
     if (this.canvas.hidden || !this.image) return;
     ctx.setTransform(1, 0, 0, 1, 0, 0);
     ctx.putImageData(this.image, 0, 0);
-    const [x, y] = whole.toScreen(...view.toWood(0, 0)), [u, v] = whole.toScreen(...view.toWood(view.width, view.height));
-    outlined(ctx, ink.measure, 2, "#ffffffd0", () => ctx.rect(x, Math.max(1, y), u - x, Math.min(whole.height - 1, v) - Math.max(1, y)));
+    const [x, y] = whole.toScreen(...view.toWood(0, 0)),
+      [u, v] = whole.toScreen(...view.toWood(view.width, view.height));
+    outlined(ctx, ink.measure, 2, "#ffffffd0", () =>
+      ctx.rect(x, Math.max(1, y), u - x, Math.min(whole.height - 1, v) - Math.max(1, y)),
+    );
   }
 }

@@ -39,7 +39,8 @@ class Grid {
 
   /** Index of the cell over a place, -1 beside the grid. */
   cell(x, y) {
-    const col = Math.round((x - this.x0) / this.pitch), row = Math.round((y - this.y0) / this.pitch);
+    const col = Math.round((x - this.x0) / this.pitch),
+      row = Math.round((y - this.y0) / this.pitch);
     return col < 0 || col >= this.cols || row < 0 || row >= this.rows ? -1 : row * this.cols + col;
   }
 }

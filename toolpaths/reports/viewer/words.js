@@ -9,7 +9,8 @@ class Words {
 
   /** A length: `0.50 mm`, `0.020 in`; never minus nothing. */
   say(mm) {
-    const digits = this.inch ? 3 : 2, text = (mm / this.perUnit).toFixed(digits);
+    const digits = this.inch ? 3 : 2,
+      text = (mm / this.perUnit).toFixed(digits);
     return `${Number(text) === 0 ? (0).toFixed(digits) : text} ${this.units}`;
   }
 
@@ -46,7 +47,8 @@ class Words {
 
   /** A time: `35 s`, `4 min 12 s`, `1 h 05 min`. */
   time(seconds) {
-    const s = Math.round(seconds), two = n => String(n).padStart(2, "0");
+    const s = Math.round(seconds),
+      two = n => String(n).padStart(2, "0");
     if (s < 60) return `${s} s`;
     if (s < 3600) return `${Math.floor(s / 60)} min ${two(s % 60)} s`;
     return `${Math.floor(s / 3600)} h ${two(Math.floor((s % 3600) / 60))} min`;
@@ -54,9 +56,13 @@ class Words {
 
   /** Even places for ticks between two lengths (mm), about `most` of them: [mm, text] each. */
   ticks(low, high, most) {
-    const a = low / this.perUnit, b = high / this.perUnit, least = (b - a) / Math.max(1, most);
-    const ten = 10 ** Math.floor(Math.log10(least)), step = [1, 2, 5, 10].map(f => f * ten).find(s => s >= least);
-    const digits = Math.max(0, -Math.floor(Math.log10(step) + 1e-9)), out = [];
+    const a = low / this.perUnit,
+      b = high / this.perUnit,
+      least = (b - a) / Math.max(1, most);
+    const ten = 10 ** Math.floor(Math.log10(least)),
+      step = [1, 2, 5, 10].map(f => f * ten).find(s => s >= least);
+    const digits = Math.max(0, -Math.floor(Math.log10(step) + 1e-9)),
+      out = [];
     for (let i = Math.ceil(a / step - 1e-9); i * step <= b + step * 1e-9; i++) {
       out.push([i * step * this.perUnit, (i * step + 0).toFixed(digits)]);
     }

@@ -129,7 +129,7 @@ def test_the_grid_ends_as_the_finished_map(job: str) -> None:
 
 _JUMPS = """
 const cutting = new Cutting(data), { moves, cols } = cutting;
-if (AHEAD) while (!cutting.prepare(8));
+if (HOW === "worked ahead") while (!cutting.prepare(8));
 let seed = 7, differ = 0, beside = 0, apart = 0;
 const random = () => (seed = (seed * 16807) % 2147483647) / 2147483647;
 const before = cutting.heights.slice(), times = [];
@@ -137,15 +137,17 @@ for (let n = 0; n < 60; n++) {
   // Far jumps, and steps on from there.
   const on = Math.min(cutting.at.move + n % 7, moves.count - 1), far = Math.floor(random() * moves.count);
   const move = n % 3 ? on : far, fraction = random();
-  const began = performance.now();
-  cutting.seek(move, fraction);
-  times.push(performance.now() - began);
-  const [r0, c0, r1, c1] = cutting.dirty ?? [0, 0, 0, 0];
-  for (let i = 0; i < before.length; i++) {
-    const row = Math.floor(i / cols), col = i % cols;
-    if (before[i] !== cutting.heights[i] && !(row >= r0 && row < r1 && col >= c0 && col < c1)) beside++;
+  for (let there = false; !there; ) {
+    const began = performance.now();
+    there = cutting.seek(move, fraction, HOW === "hurried" ? 1 : Infinity);
+    times.push(performance.now() - began);
+    const [r0, c0, r1, c1] = cutting.dirty ?? [0, 0, 0, 0];
+    for (let i = 0; i < before.length; i++) {
+      const row = Math.floor(i / cols), col = i % cols;
+      if (before[i] !== cutting.heights[i] && !(row >= r0 && row < r1 && col >= c0 && col < c1)) beside++;
+    }
+    before.set(cutting.heights);
   }
-  before.set(cutting.heights);
   for (let k = 0; k < 300; k++) {
     const i = Math.floor(random() * before.length);
     const x = cutting.x0 + (i % cols) * cutting.pitch, y = cutting.y0 + Math.floor(i / cols) * cutting.pitch;
@@ -156,15 +158,15 @@ return { beside, apart, times: times.sort((a, b) => a - b) };
 """
 
 
-@pytest.mark.parametrize("ahead", [False, True], ids=["cold", "worked ahead"])
+@pytest.mark.parametrize("how", ["cold", "hurried", "worked ahead"])
 @pytest.mark.parametrize("job", ["tenor_board", "tenor_neck"])
-def test_jumps_in_time_bring_the_grid_to_that_moment(job: str, ahead: bool) -> None:
+def test_jumps_in_time_bring_the_grid_to_that_moment(job: str, how: str) -> None:
     outcome = _made(DEMOS / f"{job}.yaml")
     for setup in outcome.setups:
-        said = in_page(replay_of(outcome, setup), _JUMPS.replace("AHEAD", str(ahead).lower()))
+        said = in_page(replay_of(outcome, setup), f"const HOW = '{how}';{_JUMPS}")
         assert 0 == said["beside"], "nothing changes outside the box that is named"
         assert said["apart"] < NEAR, "every cell is the height over its centre"
-        if ahead:
+        if how == "worked ahead":
             # Asked for are 30 ms; a machine that is busy with tests may be several times as slow.
             assert said["times"][-3] < 100
 

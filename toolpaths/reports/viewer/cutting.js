@@ -7,7 +7,7 @@
 const KEEP_EVERY = 400_000, MOST_KEPT = 64;
 const TILE = 32;
 /** Cells' worth of work between two looks at the clock. */
-const LOOK_EVERY = 50_000;
+const LOOK_EVERY = 20_000;
 
 class Cutting {
   /** `data`: the setup's `replay`, its arrays unpacked. Nothing is cut yet: see `prepare`. */
@@ -54,14 +54,19 @@ class Cutting {
     return height;
   }
 
-  /** Brings `heights` to a moment; `dirty` is then the cells [r0, c0, r1, c1) that may have changed, or null. */
-  seek(move, fraction = 1) {
+  /**
+   * Brings `heights` to a moment; `dirty` is then the cells [r0, c0, r1, c1) that may have changed, or null.
+   * Until all has been worked ahead a long way may take longer than a frame. With `milliseconds` it stops about then,
+   * on its way, and is false: the same call again goes on from there.
+   */
+  seek(move, fraction = 1, milliseconds = Infinity) {
     this.dirty = null;
-    if (!this.path.total) return;
-    const target = this._moment(move + this.path.earlier, fraction), from = this.at, { work } = this;
+    if (!this.path.total) return true;
+    const late = performance.now() + milliseconds, { at: from, work } = this;
+    const target = this._moment(move + this.path.earlier, fraction);
     const back = target.move < from.move || (target.move === from.move && target.fraction < from.fraction);
     this.dirty = this._between(back ? target : from, back ? from : target);
-    if (!this.dirty) return void (this.at = target);
+    if (!this.dirty) return (this.at = target), true;
     const kept = this._keptBefore(target.move), ahead = this.front && this.front.move <= target.move ? this.front.move : -1;
     const best = Math.max(kept.move, ahead), copying = 60_000;
     if (back || work[from.move] + copying < work[best]) {
@@ -71,19 +76,26 @@ class Cutting {
     }
     // Past the last keeping the way there is kept too, so that nothing is cut twice.
     if (this.front && target.move > this.front.move && this.at.move <= this.front.move) {
-      this._forward(target.move, Infinity);
+      this._forward(target.move, late);
       this.heights.set(this.front.heights);
-      this.at = { move: target.move, fraction: 0 };
+      this.at = { move: this.front.move, fraction: 0 };
+      if (this.at.move < target.move) {
+        if (back) this.dirty = this._between(this.at, from);
+        return false;
+      }
     }
     for (let i = this.at.move; i < target.move; i++) this._cut(this.heights, i, 1);
     if (target.fraction > 0) this._cut(this.heights, target.move, target.fraction);
     this.at = target;
+    return true;
   }
 
   /** Works ahead for so many milliseconds, so that later jumps are short; true once all is done. */
-  prepare(milliseconds = 8) {
-    if (this.front) this._forward(this.path.total, performance.now() + milliseconds);
-    else this.nearby ??= new Nearby(this.stock, this.path);
+  prepare(milliseconds = 6) {
+    if (this.front) {
+      this._forward(this.path.total, performance.now() + milliseconds);
+      if (this.front.move === this.path.total) this.front = null;
+    } else this.nearby ??= new Nearby(this.stock, this.path);
     return Boolean(this.nearby);
   }
 
@@ -156,7 +168,6 @@ class Cutting {
         look = work[front.move] + LOOK_EVERY;
       }
     }
-    if (front.move === path.total && to === path.total && late !== Infinity) this.front = null;
   }
 
   // What is kept

@@ -6,12 +6,11 @@ class Path {
     const total = data.bit.length, { earlier, quantum, top } = data, count = total - earlier;
     this.start = new Float64Array(3 * total);
     this.end = new Float64Array(3 * total);
-    const at = [0, 0, 0];
-    for (let i = 0; i < 3 * total; i++) {
-      at[i % 3] += data.start[i];
-      this.start[i] = at[i % 3] * quantum;
-      at[i % 3] += data.run[i];
-      this.end[i] = at[i % 3] * quantum;
+    for (let axis = 0; axis < 3; axis++) {
+      for (let i = axis, at = 0; i < 3 * total; i += 3) {
+        this.start[i] = (at += data.start[i]) * quantum;
+        this.end[i] = (at += data.run[i]) * quantum;
+      }
     }
     this.shapes = data.bits.map(bit => new BitShape(bit));
     this.bit = data.bit;

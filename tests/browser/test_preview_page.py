@@ -126,14 +126,14 @@ def test_the_height_under_the_pointer_is_the_exact_height_at_any_moment(
     opened(chrome, page)
     standing = board.setups[0].standing
     assert standing is not None
-    assert standing.count == chrome.run("b.moments.count")
+    assert standing.count == chrome.run("b.work.moments.count")
     rng = np.random.default_rng(7)
     points = np.column_stack([rng.uniform(-30, 450, 400), rng.uniform(-32, 32, 400)])
     moves = rng.integers(0, standing.count, 400)
     exact = standing.heights(points, moves + 1)
     asked = [[float(x), float(y), int(m)] for (x, y), m in zip(points, moves, strict=True)]
     shown = chrome.run(
-        f"{asked}.map(([x, y, move]) => {{ b.moment = {{ move, fraction: 1 }}; return b.height(x, y); }})"
+        f"{asked}.map(([x, y, move]) => {{ b.work.moment = {{ move, fraction: 1 }}; return b.work.height(x, y); }})"
     )
     assert pytest.approx(exact, abs=0.01) == np.array(shown)
 
@@ -145,8 +145,8 @@ def test_a_dragged_section_measures_a_line_as_a_probe_does(chrome: Browser, page
     chrome.picture(PICTURES / "section.png")
     said = str(chrome.run("document.getElementById('widths').textContent"))
     assert "0.60 mm wide from wall to wall half way down, 0.50 mm deep." in said
-    cut = chrome.run("b.section.cuts[0]")
-    start = chrome.run("b.section.a")
+    cut = chrome.run("b.work.section.cuts[0]")
+    start = chrome.run("b.work.section.a")
     standing = board.setups[0].standing
     assert standing is not None
     # A probe of 0.001 mm across the line, of exact heights.
@@ -162,7 +162,7 @@ def test_a_section_shows_target_and_wood_alike_where_all_is_well(chrome: Browser
     chrome.run(_SETTLED)
     # But for the walls themselves, where a sample may fall between the two.
     off = chrome.run(
-        "Array.from(b.section.wood, (z, i) => Math.abs(z - b.section.target[i])).filter(d => d > 0.021).length"
+        "(s => Array.from(s.wood, (z, i) => Math.abs(z - s.target[i])).filter(d => d > 0.021).length)(b.work.section)"
     )
     assert 8 >= off
 
@@ -172,32 +172,32 @@ def test_the_player_begins_uncut_and_ends_at_the_final_map(chrome: Browser, page
     chrome.run("document.querySelector('[data-is=begin]').click()")
     # The blank is 8.1 mm thick at its thickest: demo_jobs/tenor_board.yaml.
     assert "2.10 mm above the finished face, 8.10 mm above the bed" in pointed(chrome, 100.0, 5.0)
-    chrome.run("b.goTo({ move: b.moments.count - 1, fraction: 0.5 })")
+    chrome.run("b.goTo({ move: b.work.moments.count - 1, fraction: 0.5 })")
     chrome.run("document.querySelector('[data-is=on]').click()")
-    assert chrome.run("b.atEnd") is True
-    chrome.run("b.cutting.seek(b.moment.move, 1)")
+    assert chrome.run("b.work.atEnd") is True
+    chrome.run("b.work.cutting.seek(b.work.moment.move, 1)")
     worst = chrome.run(
-        "(() => { const { cutting: c, final } = b; let worst = 0; for (let row = 0; row < c.rows; row++) "
+        "(() => { const { cutting: c } = b.work; let worst = 0; for (let row = 0; row < c.rows; row++) "
         "for (let col = 0; col < c.cols; col++) { const x = c.x0 + col * c.pitch, y = c.y0 + row * c.pitch; "
         "const z = c.heights[row * c.cols + col]; "
-        "worst = Math.max(worst, Math.abs(z - c.heightAt(x, y, b.moment.move))); } return worst; })()"
+        "worst = Math.max(worst, Math.abs(z - c.heightAt(x, y, b.work.moment.move))); } return worst; })()"
     )
     assert 0.002 > worst
     after = board.setups[0].after
     rows, cols = [40, 111, 320, 500], [200, 1500, 2243, 4000]
     for row, col in zip(rows, cols, strict=True):
         x, y = float(after.xs[col]), float(after.ys[row])
-        assert pytest.approx(float(after.heights[row, col]), abs=0.002) == chrome.run(f"b.height({x}, {y})")
+        assert pytest.approx(float(after.heights[row, col]), abs=0.002) == chrome.run(f"b.work.height({x}, {y})")
 
 
 def test_running_goes_on_by_itself_and_names_program_feature_and_line(chrome: Browser, page: Path) -> None:
     opened(chrome, page)
     chrome.run("document.querySelector('[data-layer=motion]').click()")
-    chrome.run("b.goTo(b.moments.at(b.moments.total * 0.4)); document.querySelector('[data-is=run]').click()")
+    chrome.run("b.goTo(b.work.moments.at(b.work.moments.total * 0.4)); document.querySelector('[data-is=run]').click()")
     chrome.run("new Promise(done => setTimeout(done, 700))")
     chrome.picture(PICTURES / "running.png")
     chrome.run("document.querySelector('[data-is=run]').click()")
-    assert chrome.run("b.moments.seconds(b.moment) > b.moments.total * 0.4 + 5")
+    assert chrome.run("b.work.moments.seconds(b.work.moment) > b.work.moments.total * 0.4 + 5")
     said = str(chrome.run("document.querySelector('[data-is=now]').textContent"))
     assert re.search(r"score_lines, 02-face-scorer\.ngc, line \d+: ?G", said)
     assert [] == chrome.errors
@@ -214,9 +214,9 @@ def test_keys_move_the_cross_mark_a_section_and_step(chrome: Browser, page: Path
     chrome.run(_SETTLED)
     assert "0.60 mm wide" in str(chrome.run("document.getElementById('widths').textContent"))
     chrome.key("[", "[")
-    assert chrome.run("b.moment.move === b.moments.count - 2")
+    assert chrome.run("b.work.moment.move === b.work.moments.count - 2")
     chrome.key("]", "]")
-    assert chrome.run("b.atEnd")
+    assert chrome.run("b.work.atEnd")
     scale = chrome.run("b.view.scale")
     chrome.key("+", "+")
     assert chrome.run("b.view.scale") == pytest.approx(1.5 * scale)
@@ -226,12 +226,14 @@ def test_layers_show_the_target_and_a_good_cut_has_nothing_left_nor_too_deep(chr
     opened(chrome, page)
     chrome.run("document.querySelector('[data-layer=left]').click()")
     chrome.run(_SETTLED)
-    assert 0 == chrome.run("b.final.levels[0].marks.reduce((n, m) => n + (m ? 1 : 0), 0)")
+    assert 0 == chrome.run("b.work.final.levels[0].marks.reduce((n, m) => n + (m ? 1 : 0), 0)")
     chrome.run("document.querySelector('[data-layer=target]').click()")
     chrome.run(_SETTLED)
     chrome.picture(PICTURES / "target.png")
-    assert 4.2 == pytest.approx(chrome.run("b.target.grid.heights[b.target.grid.cell(133.49, 0)]"), abs=0.001)
-    assert 5.5 == pytest.approx(chrome.run(f"b.target.grid.heights[b.target.grid.cell({FRET_7}, 5)]"), abs=0.001)
+    assert 4.2 == pytest.approx(chrome.run("b.work.asked.grid.heights[b.work.asked.grid.cell(133.49, 0)]"), abs=0.001)
+    assert 5.5 == pytest.approx(
+        chrome.run(f"b.work.asked.grid.heights[b.work.asked.grid.cell({FRET_7}, 5)]"), abs=0.001
+    )
 
 
 @pytest.fixture(scope="module")
@@ -264,7 +266,7 @@ def test_a_finding_jumps_to_its_place_its_moment_and_its_line(chrome: Browser, g
     )
     assert seen[0] < x < seen[2]
     assert seen[1] < y < seen[3]
-    assert finding.program_line == chrome.run("b.moments.moves.line[b.moment.move]")
+    assert finding.program_line == chrome.run("b.work.moments.moves.line[b.work.moment.move]")
     marked = str(chrome.run("document.querySelector('pre mark').textContent"))
     assert f"{finding.program_line:5d}  " == marked[:7]
     row = str(chrome.run(f"document.querySelector('[data-finding=\"{number}\"]').closest('tr').textContent"))
@@ -275,8 +277,9 @@ def test_a_finding_jumps_to_its_place_its_moment_and_its_line(chrome: Browser, g
 def test_what_is_cut_too_deep_shows_on_the_map(chrome: Browser, gouged: tuple[Path, Outcome]) -> None:
     page, _ = gouged
     opened(chrome, page)
+    chrome.run(_SETTLED)
     # The markers of frets 3 and 5: midway between the frets before, 78.32 and 133.49 mm. The first was cut too deep.
-    marks = chrome.run("[78.32, 133.49].map(x => b.final.levels[0].marks[b.final.grid.cell(x, 0)])")
+    marks = chrome.run("[78.32, 133.49].map(x => b.work.final.levels[0].marks[b.work.final.grid.cell(x, 0)])")
     assert [2, 0] == marks
     chrome.run("b.point([78.32, 0])")
     assert "2.10 mm deep" in reading(chrome)
@@ -353,8 +356,8 @@ def test_a_neck_of_two_setups_opens_and_turns_over(chrome: Browser, tmp_path: Pa
     chrome.picture(PICTURES / "neck.png")
     chrome.run("document.querySelector('[data-setup=back]').click(); new Promise(done => setTimeout(done, 600))")
     chrome.picture(PICTURES / "neck-back.png")
-    assert "back" == chrome.run("b.setup.name")
-    chrome.run("b.goTo(b.moments.at(b.moments.total / 2))")
+    assert "back" == chrome.run("b.work.setup.name")
+    chrome.run("b.goTo(b.work.moments.at(b.work.moments.total / 2))")
     chrome.run(_SETTLED)
     assert [] == chrome.errors
     assert file.stat().st_size < 6_000_000

@@ -104,9 +104,9 @@ class SetupReport:
     demands: tuple[Demand, ...]
     traces: dict[str, Trace]
     standing: StandingWood | None = None
-    bounds: Bounds = field(default_factory=Bounds)
     runs: dict[str, Run] = field(default_factory=dict)
     bits: dict[int, str] = field(default_factory=dict)
+    bounds: Bounds = field(default_factory=Bounds)
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,6 +27,7 @@ SCRIPTS = (
     "strip",
     "fingers",
     "player",
+    "work",
     "bench",
     "start",
 )

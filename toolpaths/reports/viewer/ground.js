@@ -20,7 +20,8 @@ class Ground {
     const w = Math.max(1, Math.round(view.width * ratio)),
       h = Math.max(1, Math.round(view.height * ratio));
     if (canvas.width !== w || canvas.height !== h) {
-      ((canvas.width = w), (canvas.height = h));
+      canvas.width = w;
+      canvas.height = h;
       this.painter = new Painter(w, h);
     }
     const key = [view.x, view.y, view.scale, w, h, layers].join();

@@ -22,7 +22,8 @@ class Legend {
       ctx.fillStyle = palette.css(((x - left) / (right - left)) ** 2 * face);
       ctx.fillRect(x, top, 2, tall);
     }
-    ((ctx.strokeStyle = ink.line), (ctx.lineWidth = 1));
+    ctx.strokeStyle = ink.line;
+    ctx.lineWidth = 1;
     ctx.strokeRect(left - 0.5, top - 0.5, right - left + 1, tall + 1);
     let last = -40;
     for (const d of this._steps(face, words)) {

@@ -3,6 +3,31 @@
 const MARGIN = { left: 46, right: 8, top: 22, bottom: 24 };
 const TRAIL = 600;
 
+/** Makes the stage as high as the view wants it, and keeps where the map lies in it, for paper too. */
+function placed(canvas, view) {
+  const [x0, y0, x1, y1] = view.box;
+  const narrow = matchMedia("(max-width: 40rem)").matches;
+  const aside = MARGIN.left + MARGIN.right;
+  const above = MARGIN.top + MARGIN.bottom;
+  const { style } = canvas.parentElement;
+  const wanted = ((canvas.clientWidth - aside) * (y1 - y0)) / (x1 - x0) + above;
+  style.height = `${Math.round(Math.max(260, Math.min(430, wanted)))}px`;
+  const { clientWidth: wide, clientHeight: high } = canvas;
+  const w = wide - aside;
+  const h = high - above;
+  const part = (length, whole) => `${(100 * length) / whole}%`;
+  style.setProperty("--shape", wide / high);
+  style.setProperty("--left", part(MARGIN.left, wide));
+  style.setProperty("--top", part(MARGIN.top, high));
+  style.setProperty("--width", part(w, wide));
+  style.setProperty("--height", part(h, high));
+  if (!(w > 0 && h > 0) || (w === view.width && h === view.height)) return;
+  const first = view.scale === 0;
+  view.resize(w, h);
+  // A long board on a narrow screen begins at its nut end, large enough to be read.
+  if (first && narrow) view.lookAt(x0, (y0 + y1) / 2, (1.15 * (y1 - y0) * w) / h);
+}
+
 class Marks {
   constructor(canvas) {
     this.canvas = canvas;
@@ -14,7 +39,8 @@ class Marks {
     if (fresh) this.canvas.width = 0;
     const { ctx } = this,
       [w, h] = fitted(this.canvas, ctx),
-      { view, setup, ink } = state;
+      { work, view, ink } = state,
+      { setup } = work;
     if (!fresh) ctx.clearRect(0, 0, w, h);
     this._scales(view, setup, state.words, ink, w, h);
     ctx.save();
@@ -24,10 +50,10 @@ class Marks {
     ctx.translate(MARGIN.left, MARGIN.top);
     this._outlines(view, setup, ink);
     if (state.layers.clamps) this._clamps(view, setup, state.words, ink);
-    if (state.layers.motion) this._moves(view, state, ink);
+    if (state.layers.motion) this._moves(view, work, ink);
     this._zero(view, setup, ink);
-    if (state.section) this._section(view, state.section, ink);
-    for (const finding of setup.findings) this._finding(view, finding, finding.number === state.found, ink);
+    if (work.section) this._section(view, work.section, ink);
+    for (const finding of setup.findings) this._finding(view, finding, finding.number === work.found, ink);
     if (state.pointer) this._cross(view, state.pointer, ink);
     ctx.restore();
   }
@@ -39,7 +65,8 @@ class Marks {
       right = left + view.width;
     const [x0, y1] = view.toWood(0, 0),
       [x1, y0] = view.toWood(view.width, view.height);
-    ((ctx.strokeStyle = ink.line), (ctx.lineWidth = 1));
+    ctx.strokeStyle = ink.line;
+    ctx.lineWidth = 1;
     for (const [mm, text] of words.ticks(x0, x1, view.width / 80)) {
       const x = left + view.toScreen(mm, 0)[0];
       line(ctx, x, bottom, x, bottom + 4);
@@ -74,7 +101,8 @@ class Marks {
   _outlines(view, setup, ink) {
     const { ctx } = this,
       [x0, y0, x1, y1] = setup.stock;
-    ((ctx.strokeStyle = ink.faint), (ctx.lineWidth = 1));
+    ctx.strokeStyle = ink.faint;
+    ctx.lineWidth = 1;
     ctx.beginPath();
     this._path(
       view,
@@ -102,11 +130,13 @@ class Marks {
       ctx.beginPath();
       ctx.rect(px, py, qx - px, qy - py);
       ctx.clip();
-      ((ctx.strokeStyle = ink.clamp), (ctx.lineWidth = 1));
+      ctx.strokeStyle = ink.clamp;
+      ctx.lineWidth = 1;
       for (let u = px - (qy - py); u < qx; u += 8)
         (line(ctx, u, qy, u + (qy - py), py), line(ctx, u, py, u + (qy - py), qy));
       ctx.restore();
-      ((ctx.strokeStyle = ink.clamp), (ctx.lineWidth = 1.5));
+      ctx.strokeStyle = ink.clamp;
+      ctx.lineWidth = 1.5;
       ctx.strokeRect(px, py, qx - px, qy - py);
       const said = `keep out: ${name}, ${words.say(height)} high`,
         half = ctx.measureText(said).width / 2 + 6;

@@ -6,7 +6,8 @@ function fitted(canvas, ctx, most = 2) {
     h = canvas.clientHeight,
     ratio = Math.min(most, window.devicePixelRatio || 1);
   if (canvas.width !== Math.round(w * ratio) || canvas.height !== Math.round(h * ratio)) {
-    ((canvas.width = Math.round(w * ratio)), (canvas.height = Math.round(h * ratio)));
+    canvas.width = Math.round(w * ratio);
+    canvas.height = Math.round(h * ratio);
   }
   ctx.setTransform(ratio, 0, 0, ratio, 0, 0);
   return [w, h];
@@ -22,9 +23,12 @@ function line(ctx, x0, y0, x1, y1) {
 /** Text around its middle; `halo` keeps it readable on any ground. */
 function say(ctx, text, x, y, { colour, align = "left", halo = "", bold = false }) {
   ctx.font = `${bold ? "600 " : ""}12px system-ui, "DejaVu Sans", sans-serif`;
-  ((ctx.textAlign = align), (ctx.textBaseline = "middle"));
+  ctx.textAlign = align;
+  ctx.textBaseline = "middle";
   if (halo) {
-    ((ctx.strokeStyle = halo), (ctx.lineWidth = 3.5), (ctx.lineJoin = "round"));
+    ctx.strokeStyle = halo;
+    ctx.lineWidth = 3.5;
+    ctx.lineJoin = "round";
     ctx.strokeText(text, x, y);
   }
   ctx.fillStyle = colour;
@@ -37,7 +41,8 @@ function outlined(ctx, colour, width, halo, draw) {
     [halo, width + 2.4],
     [colour, width],
   ]) {
-    ((ctx.strokeStyle = style), (ctx.lineWidth = w));
+    ctx.strokeStyle = style;
+    ctx.lineWidth = w;
     ctx.beginPath();
     draw();
     ctx.stroke();

@@ -48,7 +48,8 @@ class Player {
     let last = performance.now(),
       seconds = this.moments.seconds(this.moment);
     const tick = now => {
-      ((seconds += ((now - last) / 1000) * Number(this.pace.value)), (last = now));
+      seconds += ((now - last) / 1000) * Number(this.pace.value);
+      last = now;
       this._to(this.moments.at(seconds));
       if (this.moments.isEnd(this.moment)) this.hold();
       else this.running = requestAnimationFrame(tick);

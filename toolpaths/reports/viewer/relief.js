@@ -16,8 +16,10 @@ class Palette {
     }
     this.perMm = BELOW / Math.max(face, 1e-6);
     this.aboveColour = pixel(...rules.aboveColour);
-    ((this.paper = pixel(...rules.paper)), (this.stroke = pixel(...rules.stroke)));
-    ((this.left = pixel(...rules.leftColour)), (this.deep = pixel(...rules.deepColour)));
+    this.paper = pixel(...rules.paper);
+    this.stroke = pixel(...rules.stroke);
+    this.left = pixel(...rules.leftColour);
+    this.deep = pixel(...rules.deepColour);
   }
 
   /** Colour of a depth below the face, for a legend: CSS. */
@@ -38,7 +40,8 @@ class Relief {
     this.bounds = null;
     this.levels = [{ rows: grid.rows, cols: grid.cols, heights: grid.heights, marks: null }];
     for (let { rows, cols } = grid; rows > 1 && cols > 1 && this.levels.length < 6;) {
-      ((rows = (rows + 1) >> 1), (cols = (cols + 1) >> 1));
+      rows = (rows + 1) >> 1;
+      cols = (cols + 1) >> 1;
       this.levels.push({ rows, cols, heights: new Float32Array(rows * cols), marks: null });
     }
     this.refresh();
@@ -50,7 +53,10 @@ class Relief {
     let [r0, c0, r1, c1] = box ?? [0, 0, fine.rows, fine.cols];
     if (this.bounds) this._mark(fine, this.bounds, r0, c0, r1, c1);
     for (let n = 1; n < this.levels.length; n++) {
-      ((r0 >>= 1), (c0 >>= 1), (r1 = (r1 + 1) >> 1), (c1 = (c1 + 1) >> 1));
+      r0 >>= 1;
+      c0 >>= 1;
+      r1 = (r1 + 1) >> 1;
+      c1 = (c1 + 1) >> 1;
       this._coarser(this.levels[n - 1], this.levels[n], r0, c0, r1, c1);
     }
   }
@@ -125,13 +131,19 @@ class Painter {
     for (let px = grown[0]; px < grown[2]; px++) {
       from[px] = Math.floor((left + px * size - x0) / cell);
       to[px] = Math.max(from[px], Math.ceil((left + (px + 1) * size - x0) / cell) - 1);
-      if (to[px] < 0 || from[px] >= level.cols) ((from[px] = 0), (to[px] = -1));
-      else ((from[px] = Math.max(0, from[px])), (to[px] = Math.min(level.cols - 1, to[px])));
+      if (to[px] < 0 || from[px] >= level.cols) {
+        from[px] = 0;
+        to[px] = -1;
+      } else {
+        from[px] = Math.max(0, from[px]);
+        to[px] = Math.min(level.cols - 1, to[px]);
+      }
     }
     for (let py = grown[1]; py < grown[3]; py++) {
       let low = Math.floor((top - (py + 1) * size - y0) / cell);
       let high = Math.max(low, Math.ceil((top - py * size - y0) / cell) - 1);
-      ((low = Math.max(0, low)), (high = Math.min(level.rows - 1, high)));
+      low = Math.max(0, low);
+      high = Math.min(level.rows - 1, high);
       for (let px = grown[0], at = py * width + px; px < grown[2]; px++, at++) {
         let least = Infinity,
           any = 0;

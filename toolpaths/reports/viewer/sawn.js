@@ -9,7 +9,7 @@ class Sawn {
   }
 
   /** Section and the heights that the drawing spans; mm above the bed. */
-  show(section, { face, top, words, ink, pointed = null, palette }) {
+  show(section, { setup: { face, top }, words, ink, pointed }) {
     const { ctx } = this,
       [w, h] = fitted(this.canvas, ctx),
       box = SAWN;
@@ -77,7 +77,8 @@ class Sawn {
 
   _line(along, heights, low, colour, dash, width) {
     const { ctx } = this;
-    ((ctx.strokeStyle = colour), (ctx.lineWidth = width));
+    ctx.strokeStyle = colour;
+    ctx.lineWidth = width;
     ctx.setLineDash(dash);
     ctx.beginPath();
     let pen = false;
@@ -95,7 +96,8 @@ class Sawn {
   _scales(section, face, top, low, high, words, ink) {
     const { ctx, w, h } = this,
       { left, right, bottom } = SAWN;
-    ((ctx.strokeStyle = ink.line), (ctx.lineWidth = 1));
+    ctx.strokeStyle = ink.line;
+    ctx.lineWidth = 1;
     for (const [mm, text] of words.ticks(face - high, face - Math.max(0, low), 4)) {
       const y = Math.round(this.y(face - mm)) + 0.5;
       line(ctx, left - 4, y, left, y);
@@ -122,7 +124,8 @@ class Sawn {
       a = this.x(cut.from),
       b = this.x(cut.to),
       y = this.y(cut.level);
-    ((ctx.strokeStyle = ctx.fillStyle = ink.measure), (ctx.lineWidth = 1.6));
+    ctx.strokeStyle = ctx.fillStyle = ink.measure;
+    ctx.lineWidth = 1.6;
     line(ctx, a, y, b, y);
     for (const x of [a, b]) line(ctx, x, y - 6, x, y + 6);
     const right = b + 130 < this.w,

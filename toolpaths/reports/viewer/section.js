@@ -31,7 +31,10 @@ class Section {
     for (let i = 0; i <= count; i++) this.s[i] = (length * i) / count;
     this.wood = along(height);
     // What was asked for does not change with time: it is looked up once, as finely as the finest look.
-    if (target && this.target.length <= count) ((this.target = along(target)), (this.targetS = this.s));
+    if (target && this.target.length <= count) {
+      this.target = along(target);
+      this.targetS = this.s;
+    }
     this.cuts = this._cuts()
       .map(cut => this._measured(cut, exact))
       .filter(cut => cut.width > 0);
@@ -52,7 +55,10 @@ class Section {
       const rim = Math.min(most, right[i]);
       if (rim - z[i] > LEAST_CUT) {
         if (open && rim > open.rim - 1e-6 && rim < open.rim + 1e-6) {
-          if (z[i] < open.floor) ((open.floor = z[i]), (open.lowest = i));
+          if (z[i] < open.floor) {
+            open.floor = z[i];
+            open.lowest = i;
+          }
         } else out.push((open = { rim, floor: z[i], lowest: i }));
       } else open = null;
     }
@@ -91,7 +97,10 @@ class Section {
       least = reach;
     for (const cut of this.cuts) {
       const far = Math.max(cut.from - s, s - cut.to, 0);
-      if (far <= least) ((least = far), (best = cut));
+      if (far <= least) {
+        least = far;
+        best = cut;
+      }
     }
     return best;
   }

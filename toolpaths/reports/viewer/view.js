@@ -13,7 +13,8 @@ class View {
     const first = this.scale === 0,
       was = this.fitting;
     const all = first || this.scale <= was * 1.001;
-    ((this.width = width), (this.height = height));
+    this.width = width;
+    this.height = height;
     if (all) this.whole();
     else this._held();
   }
@@ -26,7 +27,9 @@ class View {
 
   whole() {
     const [x0, y0, x1, y1] = this.box;
-    ((this.scale = this.fitting), (this.x = (x0 + x1) / 2), (this.y = (y0 + y1) / 2));
+    this.scale = this.fitting;
+    this.x = (x0 + x1) / 2;
+    this.y = (y0 + y1) / 2;
   }
 
   toScreen(x, y) {
@@ -41,18 +44,21 @@ class View {
   closer(factor, px = this.width / 2, py = this.height / 2) {
     const [x, y] = this.toWood(px, py);
     this.scale = Math.min(400, Math.max(this.fitting, this.scale * factor));
-    ((this.x = x - (px - this.width / 2) / this.scale), (this.y = y + (py - this.height / 2) / this.scale));
+    this.x = x - (px - this.width / 2) / this.scale;
+    this.y = y + (py - this.height / 2) / this.scale;
     this._held();
   }
 
   moveBy(px, py) {
-    ((this.x -= px / this.scale), (this.y += py / this.scale));
+    this.x -= px / this.scale;
+    this.y += py / this.scale;
     this._held();
   }
 
   /** A place in the middle, `across` mm of wood from left to right. */
   lookAt(x, y, across) {
-    ((this.x = x), (this.y = y));
+    this.x = x;
+    this.y = y;
     this.scale = Math.max(this.fitting, this.width / across);
     this._held();
   }

@@ -54,8 +54,10 @@ class Wanted {
       const rings = sizes.map(size => {
         const ring = data.points.subarray(at, (at += 2 * size));
         for (let i = 0; i < ring.length; i += 2) {
-          ((box[0] = Math.min(box[0], ring[i])), (box[2] = Math.max(box[2], ring[i])));
-          ((box[1] = Math.min(box[1], ring[i + 1])), (box[3] = Math.max(box[3], ring[i + 1])));
+          box[0] = Math.min(box[0], ring[i]);
+          box[2] = Math.max(box[2], ring[i]);
+          box[1] = Math.min(box[1], ring[i + 1]);
+          box[3] = Math.max(box[3], ring[i + 1]);
         }
         return ring;
       });
@@ -77,7 +79,10 @@ class Wanted {
     for (const d of this.demands) {
       if (!d.wanted || !within(d.asked, x, y)) continue;
       const z = d.floor.height(x, y);
-      if (z < height || demand === null) ((height = Math.min(height, z)), (demand = d));
+      if (z < height || demand === null) {
+        height = Math.min(height, z);
+        demand = d;
+      }
     }
     return { height, demand };
   }
@@ -89,7 +94,10 @@ class Wanted {
     for (const d of this.demands) {
       if (!within(d.may, x, y)) continue;
       const z = d.floor.height(x, y);
-      if (z < least) ((least = z), (demand = d));
+      if (z < least) {
+        least = z;
+        demand = d;
+      }
     }
     return demand;
   }

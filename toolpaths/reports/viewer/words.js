@@ -45,6 +45,16 @@ class Words {
     return `${kind} (asked for: ${deep})`;
   }
 
+  /** How wide the cuts of a section are, or the one that is pointed at. */
+  widths(cuts, pointed) {
+    const say = cut =>
+      `${this.say(cut.width)} wide from wall to wall half way down, ${this.say(cut.rim - cut.floor)} deep`;
+    if (pointed) return `${say(pointed)}.`;
+    if (!cuts.length) return "No cut lies under this line.";
+    if (cuts.length <= 3) return `${cuts.map(say).join("; ")}.`;
+    return `${cuts.length} cuts lie under this line: point at one in the section to measure it.`;
+  }
+
   /** A time: `35 s`, `4 min 12 s`, `1 h 05 min`. */
   time(seconds) {
     const s = Math.round(seconds),

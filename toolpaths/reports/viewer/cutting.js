@@ -16,7 +16,7 @@ class Cutting {
     this.moves = this.path.moves;
     this.top = data.top, this.stock = data.box;
     Object.assign(this, data.grid);
-    this.mill = new Mill(data.grid, data.top);
+    this.mill = new Mill(data.grid);
     this.tileCols = Math.ceil(this.cols / TILE), this.tileRows = Math.ceil(this.rows / TILE);
     this.heights = new Float32Array(this.rows * this.cols).fill(data.top);
     this.at = { move: 0, fraction: 0 };
@@ -38,18 +38,17 @@ class Cutting {
 
   /** The exact height of the wood, mm above the bed, at a place and a moment; NaN beside the blank. */
   heightAt(x, y, move, fraction = 1) {
-    const [x0, y0, x1, y1] = this.stock, { path, swept } = this, { start, end } = path, now = move + path.earlier;
+    const [x0, y0, x1, y1] = this.stock, { path, swept } = this, now = move + path.earlier;
     if (!(x >= x0 && x <= x1 && y >= y0 && y <= y1)) return NaN;
     this.nearby ??= new Nearby(this.stock, path);
     const { first, moves } = this.nearby, square = this.nearby.square(x, y);
     let height = this.top;
     for (let k = first[square]; k < first[square + 1] && moves[k] <= now; k++) {
-      const i = moves[k], a = 3 * i;
+      const i = moves[k];
       if (path.low[i] >= height) continue;
       const f = i < now ? 1 : fraction;
       if (!(f > 0)) continue;
-      swept.set(path.shapes[path.bit[i]], start[a], start[a + 1], start[a + 2], between(start, end, a, f), between(start, end, a + 1, f), between(start, end, a + 2, f));
-      height = Math.min(height, swept.over(x, y));
+      height = Math.min(height, path.sweep(i, f, swept).over(x, y));
     }
     return height;
   }
@@ -115,22 +114,21 @@ class Cutting {
 
   /** The box of all cells that what is made between two moments may lower, or null. */
   _between(early, late) {
-    const { path, mill, cells } = this, { start, end, reach } = path, stop = Math.min(path.total, late.move + (late.fraction > 0 ? 1 : 0));
+    const { path, mill, cells } = this, stop = Math.min(path.total, late.move + (late.fraction > 0 ? 1 : 0));
     let r0 = Infinity, c0 = Infinity, r1 = 0, c1 = 0;
     for (let i = early.move; i < stop; i++) {
-      const a = 3 * i;
-      if (!(reach[i] > 0) || !mill.box(reach[i], start[a], start[a + 1], end[a], end[a + 1], cells)) continue;
-      (r0 = Math.min(r0, cells[0])), (c0 = Math.min(c0, cells[1])), (r1 = Math.max(r1, cells[2])), (c1 = Math.max(c1, cells[3]));
+      if (!mill.box(path, i, cells)) continue;
+      (r0 = Math.min(r0, cells[0])), (c0 = Math.min(c0, cells[1]));
+      (r1 = Math.max(r1, cells[2])), (c1 = Math.max(c1, cells[3]));
     }
     return r0 < r1 && c0 < c1 ? [r0, c0, r1, c1] : null;
   }
 
   // Work
 
-  _cut(heights, i, f) {
-    const { start, end, reach, shapes, bit } = this.path, a = 3 * i;
-    if (!(reach[i] > 0)) return;
-    this.mill.cut(heights, shapes[bit[i]], reach[i], start[a], start[a + 1], start[a + 2], between(start, end, a, f), between(start, end, a + 1, f), between(start, end, a + 2, f));
+  _cut(heights, i, fraction) {
+    const { path, mill, swept } = this;
+    if (path.reach[i] > 0) mill.cut(heights, path.sweep(i, fraction, swept), path.reach[i]);
   }
 
   /** `work`: cells' worth of work before each move: a level cut of a flat bit is one a cell, others cost more. */
@@ -140,7 +138,8 @@ class Cutting {
     for (let i = 0, sum = 0; i < total; i++) {
       if (reach[i] > 0) {
         const a = 3 * i, dx = end[a] - start[a], dy = end[a + 1] - start[a + 1], run = Math.sqrt(dx * dx + dy * dy);
-        const area = (2 * reach[i] * run + Math.PI * reach[i] ** 2) / pitch ** 2, rows = (2 * reach[i] + Math.abs(dy)) / pitch;
+        const area = (2 * reach[i] * run + Math.PI * reach[i] ** 2) / pitch ** 2;
+        const rows = (2 * reach[i] + Math.abs(dy)) / pitch;
         const level = start[a + 2] === end[a + 2] || run < NO_RUN;
         const each = level && shapes[bit[i]].isFlat ? 1 : level && dy === 0 ? 2 : 10;
         sum += area * each + 20 * rows + 60;
@@ -152,11 +151,10 @@ class Cutting {
 
   /** The front goes on to a move, or until it is so late; it is kept on the way, and done with at the end. */
   _forward(to, late) {
-    const { front, work, path, mill, cells, touched, tileCols } = this, { start, end, reach } = path;
+    const { front, work, path, mill, cells, touched, tileCols } = this;
     for (let look = work[front.move]; front.move < to; ) {
-      const i = front.move, a = 3 * i;
-      this._cut(front.heights, i, 1);
-      if (reach[i] > 0 && mill.box(reach[i], start[a], start[a + 1], end[a], end[a + 1], cells)) {
+      this._cut(front.heights, front.move, 1);
+      if (mill.box(path, front.move, cells)) {
         for (let r = Math.floor(cells[0] / TILE); r * TILE < cells[2]; r++) {
           for (let c = Math.floor(cells[1] / TILE); c * TILE < cells[3]; c++) touched[r * tileCols + c] = 1;
         }
@@ -203,12 +201,9 @@ class Cutting {
     for (let tr = Math.floor(r0 / TILE); tr * TILE < r1; tr++) {
       for (let tc = Math.floor(c0 / TILE); tc * TILE < c1; tc++) {
         const tile = tiles[tr * tileCols + tc], wide = Math.min(TILE, cols - tc * TILE), high = tile.length / wide;
-        for (let r = 0; r < high; r++) heights.set(tile.subarray(r * wide, (r + 1) * wide), (tr * TILE + r) * cols + tc * TILE);
+        const at = tr * TILE * cols + tc * TILE;
+        for (let r = 0; r < high; r++) heights.set(tile.subarray(r * wide, (r + 1) * wide), at + r * cols);
       }
     }
   }
-}
-
-function between(start, end, k, fraction) {
-  return fraction >= 1 ? end[k] : start[k] + (end[k] - start[k]) * fraction;
 }

@@ -1,14 +1,16 @@
 // Lowers a grid of heights by straight moves, each cell to the exact height over its centre.
 
 class Mill {
-  /** `grid`: rows, cols, x0, y0 (centre of the first cell), pitch; `top`: the uncut height. */
-  constructor(grid, top) {
-    Object.assign(this, { ...grid, top, move: new SweptMove() });
+  /** `grid`: rows, cols, x0, y0 (centre of the first cell), pitch. */
+  constructor(grid) {
+    Object.assign(this, grid);
   }
 
-  /** Cells [r0, c0, r1, c1) that a move may lower, into `out`; false where there are none. */
-  box(reach, x0, y0, x1, y1, out) {
-    const { rows, cols, pitch } = this;
+  /** Cells [r0, c0, r1, c1) that a move of a `Path` may lower, into `out`; false where there are none. */
+  box({ start, end, reach: reaches }, i, out) {
+    const { rows, cols, pitch } = this, reach = reaches[i], a = 3 * i;
+    if (!(reach > 0)) return false;
+    const x0 = start[a], y0 = start[a + 1], x1 = end[a], y1 = end[a + 1];
     out[0] = Math.max(0, Math.ceil((Math.min(y0, y1) - reach - this.y0) / pitch));
     out[1] = Math.max(0, Math.ceil((Math.min(x0, x1) - reach - this.x0) / pitch));
     out[2] = Math.min(rows, Math.floor((Math.max(y0, y1) + reach - this.y0) / pitch) + 1);
@@ -16,9 +18,9 @@ class Mill {
     return out[0] < out[2] && out[1] < out[3];
   }
 
-  /** One move of a bit, where it comes below the top. `reach`: how far aside it does so at its lowest. */
-  cut(heights, bit, reach, x0, y0, z0, x1, y1, z1) {
-    const { pitch, cols, rows } = this, move = this.move.set(bit, x0, y0, z0, x1, y1, z1), { ux, uy, run } = move;
+  /** One `SweptMove`, where it comes below the top. `reach`: how far aside it does so at its lowest. */
+  cut(heights, move, reach) {
+    const { pitch, cols, rows } = this, { bit, x: x0, y: y0, endX: x1, endY: y1, ux, uy, run } = move;
     const first = Math.max(0, Math.ceil((Math.min(y0, y1) - reach - this.y0) / pitch));
     const last = Math.min(rows - 1, Math.floor((Math.max(y0, y1) + reach - this.y0) / pitch));
     const square = reach * reach, level = move.slope === 0, sideX = uy * reach, sideY = ux * reach;

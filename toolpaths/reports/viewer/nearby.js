@@ -4,7 +4,8 @@ class Nearby {
   /** `box`: x0, y0, x1, y1 of the blank; `path`: `Path`. */
   constructor(box, path) {
     const size = Math.max(1, Math.sqrt(((box[2] - box[0]) * (box[3] - box[1])) / 8000));
-    const cols = Math.max(1, Math.ceil((box[2] - box[0]) / size)), rows = Math.max(1, Math.ceil((box[3] - box[1]) / size));
+    const cols = Math.max(1, Math.ceil((box[2] - box[0]) / size));
+    const rows = Math.max(1, Math.ceil((box[3] - box[1]) / size));
     Object.assign(this, { x0: box[0], y0: box[1], size, cols, rows });
     this.first = new Uint32Array(rows * cols + 1);
     this._each(path, square => this.first[square + 1]++);
@@ -24,10 +25,13 @@ class Nearby {
     const { size, cols, rows } = this, corner = size * Math.SQRT1_2 + 1e-6;
     for (let i = 0; i < total; i++) {
       if (!(reach[i] > 0)) continue;
-      const ax = start[3 * i] - this.x0, ay = start[3 * i + 1] - this.y0, bx = end[3 * i] - this.x0, by = end[3 * i + 1] - this.y0;
+      const ax = start[3 * i] - this.x0, ay = start[3 * i + 1] - this.y0;
+      const bx = end[3 * i] - this.x0, by = end[3 * i + 1] - this.y0;
       const far = reach[i] + 1e-6, dx = bx - ax, dy = by - ay, run = Math.sqrt(dx * dx + dy * dy);
-      const c0 = Math.max(0, Math.floor((Math.min(ax, bx) - far) / size)), c1 = Math.min(cols - 1, Math.floor((Math.max(ax, bx) + far) / size));
-      const r0 = Math.max(0, Math.floor((Math.min(ay, by) - far) / size)), r1 = Math.min(rows - 1, Math.floor((Math.max(ay, by) + far) / size));
+      const c0 = Math.max(0, Math.floor((Math.min(ax, bx) - far) / size));
+      const r0 = Math.max(0, Math.floor((Math.min(ay, by) - far) / size));
+      const c1 = Math.min(cols - 1, Math.floor((Math.max(ax, bx) + far) / size));
+      const r1 = Math.min(rows - 1, Math.floor((Math.max(ay, by) + far) / size));
       const slanted = dx !== 0 && dy !== 0 && run > size;
       for (let row = r0; row <= r1; row++) {
         for (let col = c0; col <= c1; col++) {

@@ -25,6 +25,15 @@ class Path {
     Object.assign(this, { total, earlier, moves: this._own(data, count) });
   }
 
+  /** A fraction of a move, into a `SweptMove`. */
+  sweep(i, fraction, into) {
+    const { start, end } = this, a = 3 * i, f = fraction;
+    const x = start[a], y = start[a + 1], z = start[a + 2], toX = end[a], toY = end[a + 1], toZ = end[a + 2];
+    const bit = this.shapes[this.bit[i]];
+    return f >= 1 ? into.set(bit, x, y, z, toX, toY, toZ)
+      : into.set(bit, x, y, z, x + (toX - x) * f, y + (toY - y) * f, z + (toZ - z) * f);
+  }
+
   /** The setup's own moves, numbered from 0; `seconds` as they have passed when each is done. */
   _own(data, count) {
     const seconds = new Float64Array(count), line = new Uint32Array(count);
@@ -35,7 +44,8 @@ class Path {
     const { kind, program, feature, programs, features, earlier } = data;
     return {
       count, seconds, line, kind, program, feature, programs, features,
-      start: this.start.subarray(3 * earlier), end: this.end.subarray(3 * earlier), bit: data.bit.subarray(earlier), bits: this.shapes,
+      start: this.start.subarray(3 * earlier), end: this.end.subarray(3 * earlier),
+      bit: data.bit.subarray(earlier), bits: this.shapes,
     };
   }
 }

@@ -64,7 +64,8 @@ function bullBit(radius, corner) {
   return {
     profile: rho => onBall(Math.max(rho - flat, 0), corner),
     past: (aside, k) => {
-      let low = Math.sqrt(Math.max(flat * flat - aside * aside, 0)), high = Math.sqrt(Math.max(radius * radius - aside * aside, 0));
+      let low = Math.sqrt(Math.max(flat * flat - aside * aside, 0));
+      let high = Math.sqrt(Math.max(radius * radius - aside * aside, 0));
       for (let i = 0; i < 48; i++) {
         const u = (low + high) / 2, rho = Math.sqrt(u * u + aside * aside), out = Math.max(rho - flat, 0);
         if (out * u < k * rho * Math.sqrt(Math.max((corner - out) * (corner + out), 0))) low = u;

@@ -361,3 +361,5 @@ def test_a_neck_of_two_setups_opens_and_turns_over(chrome: Browser, tmp_path: Pa
     chrome.run(_SETTLED)
     assert [] == chrome.errors
     assert file.stat().st_size < 6_000_000
+    opened(chrome, file, 390, 844, phone=True)
+    assert 390 == chrome.run("document.documentElement.scrollWidth")

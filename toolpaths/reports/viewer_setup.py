@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
@@ -16,6 +17,8 @@ from toolpaths.reports.words import origin_of, plain, zero_words
 
 _STEP = 0.001
 _STEPS = 65_000
+_CELLS = 8_000_000
+"""Most cells of a map in the page; of a finer one every second or third is left out."""
 
 
 def setup_data(outcome: Outcome, setup: SetupReport) -> dict[str, Any]:
@@ -52,7 +55,8 @@ def setup_data(outcome: Outcome, setup: SetupReport) -> dict[str, Any]:
 
 def map_data(depth_map: DepthMap) -> dict[str, Any]:
     """A map in whole steps of a micrometre (coarser for heights that do not fit), from `lowest` on; rows from low y."""
-    h = depth_map.heights
+    every = max(1, math.ceil(math.sqrt(depth_map.heights.size / _CELLS)))
+    h = depth_map.heights[::every, ::every]
     lowest, highest = float(h.min()), float(h.max())
     step = max(_STEP, (highest - lowest) / _STEPS)
     steps = h * np.float32(1 / step)
@@ -64,7 +68,7 @@ def map_data(depth_map: DepthMap) -> dict[str, Any]:
         "cols": cols,
         "x0": depth_map.x0,
         "y0": depth_map.y0,
-        "pitch": depth_map.pitch,
+        "pitch": depth_map.pitch * every,
         "lowest": lowest,
         "step": step,
         "heights": data,

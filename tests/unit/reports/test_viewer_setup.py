@@ -31,6 +31,14 @@ def test_a_blank_too_thick_for_micrometres_takes_coarser_steps() -> None:
     assert pytest.approx([0.0, 130.0]) == unpacked(told["heights"]) * told["step"] + told["lowest"]
 
 
+def test_of_a_very_fine_map_cells_are_left_out_and_those_that_stay_keep_their_places() -> None:
+    fine = DepthMap(np.arange(9_000_000, dtype=np.float32).reshape(3000, 3000) / 1e6, 0.1, 0.2, 0.01)
+    told = map_data(fine)
+    assert (1500, 1500, 0.02) == (told["rows"], told["cols"], told["pitch"])
+    heights = unpacked(told["heights"]).reshape(1500, 1500) * told["step"] + told["lowest"]
+    assert pytest.approx(float(fine.heights[200, 40]), abs=0.001) == heights[100, 20]
+
+
 def test_a_setup_is_told_in_plain_json(outcome: Outcome) -> None:
     told = json.loads(json.dumps(setup_data(outcome, outcome.setups[0]), allow_nan=False))
     assert "face" == told["name"]

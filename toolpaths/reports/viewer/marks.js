@@ -126,6 +126,7 @@ class Marks {
     for (const { name, x, y, height } of setup.clamps) {
       const [px, py] = view.toScreen(x[0], y[1]),
         [qx, qy] = view.toScreen(x[1], y[0]);
+      if (qx < 0 || px > view.width || qy < 0 || py > view.height) continue;
       ctx.save();
       ctx.beginPath();
       ctx.rect(px, py, qx - px, qy - py);

@@ -55,3 +55,7 @@ async function start() {
 }
 
 const ready = document.getElementById("data") ? start() : Promise.resolve(null);
+ready.catch(error => {
+  const words = "This browser cannot show the map. A newer one can; the pictures depth-*.png show it too.";
+  document.getElementById("reading").textContent = `${words} (${error.message})`;
+});

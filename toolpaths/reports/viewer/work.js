@@ -14,6 +14,7 @@ class Work {
     this.view = new View(setup.view);
     this.palette = new Palette(table, setup.face, rules);
     this.final = new Relief(Grid.ofMap(setup.map));
+    setup.map = null;
     this.live = this.asked = this.section = this.stale = this.found = null;
     this.arrived = true;
     this.standsAbove = this.final.grid.heights.some(z => z > this.palette.above);

@@ -110,6 +110,17 @@ def test_a_demo_s_wood_is_exact_at_any_place_and_moment(job: Path) -> None:
         assert np.allclose(want, np.array(got, dtype=np.float64), rtol=0, atol=NEAR)
 
 
+def test_one_feature_alone_lifted_into_the_air_is_cut_from_what_those_before_it_left() -> None:
+    outcome = make(DEMOS / "tenor_board.yaml", Changes(pitch=0.4, only="outline", air=30.0))
+    (setup,) = outcome.setups
+    data = replay_of(outcome, setup)
+    assert data["earlier"] > 5000, "planing, lines and markers came before"
+    count = sum(len(r.moves) for r in setup.runs.values())
+    asked = Asked.at_random(600, setup.scene.stock_box, count)
+    (got,) = in_page([{"replay": data, "asked": asked.plain}], _HEIGHTS)
+    assert np.allclose(exact(outcome, setup, asked), got, rtol=0, atol=NEAR)
+
+
 @pytest.mark.parametrize("job", ["tenor_board", "tenor_neck"])
 def test_the_grid_ends_as_the_finished_map(job: str) -> None:
     outcome = _made(DEMOS / f"{job}.yaml")

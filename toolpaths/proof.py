@@ -13,13 +13,13 @@ import numpy as np
 
 from toolpaths.core.aside import Aside
 from toolpaths.core.bit import Bit
-from toolpaths.core.bounds import Bounded
+from toolpaths.core.bounds import Bounded, Bounds
 from toolpaths.core.depthmap import DepthMap
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding, ReadError
 from toolpaths.core.ledger import Ledger
 from toolpaths.core.operation import Batch
-from toolpaths.core.outcome import Outcome, SetupReport
+from toolpaths.core.outcome import Outcome, Run, SetupReport
 from toolpaths.core.program import Program
 from toolpaths.core.scene import Scene
 from toolpaths.core.standing import StandingWood
@@ -138,8 +138,10 @@ class _Wood:
     removed: dict[tuple[str, str], float] = field(default_factory=dict)
     ends: dict[str, tuple[DepthMap, DepthMap]] = field(default_factory=dict)
     stands: dict[str, StandingWood] = field(default_factory=dict)
+    bounds: dict[str, Bounds] = field(default_factory=dict)
     traces: dict[str, dict[str, Trace]] = field(default_factory=dict)
     times: dict[str, Times] = field(default_factory=dict)
+    runs: dict[str, Run] = field(default_factory=dict)
 
     @staticmethod
     def of(layout: Layout) -> _Wood:
@@ -155,7 +157,8 @@ class _Wood:
         # A machine that is a little off goes elsewhere than it is told: what it does to the wood is judged.
         trace = written.truly(scene.machine.correction)
         at_machine = flattened(written, (x, y, z - lift), correction=scene.machine.correction)
-        self.times[program.name] = times_of(written, at_machine, scene.machine)
+        times = self.times[program.name] = times_of(written, at_machine, scene.machine)
+        self.runs[program.name] = Run(at_machine.unskewed(*scene.skew, scene.zero), times.seconds)
         # A number that the job does not know has no shape: `wrong-bit` stops it, nothing is simulated for it.
         at_machine = at_machine.where(np.isin(at_machine.bit, list(bits)))
         moves = at_machine.unskewed(*scene.skew, scene.zero)
@@ -169,6 +172,10 @@ class _Wood:
         self.traces.setdefault(batch.setup, {})[program.name] = trace
         self.to_come.remove(batch)
         begun, finished = self._progress(side, batch)
+        if not batch.on_bed:
+            self.bounds[batch.setup] = Bounds(
+                *(tuple(b for n in w for b in side.bounded[n]) for w in (begun, finished))
+            )
         return Evidence(
             scene=scene,
             program=program,
@@ -292,4 +299,6 @@ class _Wood:
                 removed,
                 {p.name: self.traces[name][p.name] for _, p in mine if p.name in self.traces[name]},
             )
-            yield replace(report, standing=self.stands[name])
+            runs = {p.name: self.runs[p.name] for _, p in mine if p.name in self.traces[name]}
+            stands, bounds = self.stands[name], self.bounds[name]
+            yield replace(report, standing=stands, bounds=bounds, runs=runs, bits=self.bit_names)

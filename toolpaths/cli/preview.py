@@ -65,10 +65,11 @@ def _drawn(outcome: Outcome, target: Path) -> list[Path]:
     from toolpaths.reports.preview_page import preview_page
     from toolpaths.reports.words import file_part
 
-    pictures = {s.scene.setup.name: depth_picture(outcome, s) for s in outcome.setups}
     if target.suffix.lower() == ".html":
-        files = {target: preview_page(outcome, pictures).encode()}
-    elif len(pictures) == 1:
+        put(target, preview_page(outcome).encode())
+        return [target]
+    pictures = {s.scene.setup.name: depth_picture(outcome, s) for s in outcome.setups}
+    if len(pictures) == 1:
         files = {target: next(iter(pictures.values())).png}
     else:
         files = {

@@ -86,6 +86,14 @@ class Bounded:
         return d.floor.height(x, y) + LEFT + d.scallop + self.eps * d.floor.slope(x, y)
 
 
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """What bounds a side of the wood at one moment: demands begun by then allow, those wholly finished ask."""
+
+    begun: tuple[Bounded, ...] = ()
+    finished: tuple[Bounded, ...] = ()
+
+
 def apply_low(low: Heights, blank: DepthMap, b: Bounded) -> None:
     """Lower `low` (rows, cols) where one demand allows cutting."""
     _apply(low, blank, b.may, b, below=True)

@@ -5,6 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from pathlib import Path
 
+import numpy as np
+from numpy.typing import NDArray
+
+from toolpaths.core.bounds import Bounds
 from toolpaths.core.depthmap import DepthMap
 from toolpaths.core.finding import Finding, Severity
 from toolpaths.core.job import Job
@@ -14,7 +18,7 @@ from toolpaths.core.program import Program
 from toolpaths.core.scene import Scene
 from toolpaths.core.standing import StandingWood
 from toolpaths.core.target import Demand
-from toolpaths.core.trace import Trace
+from toolpaths.core.trace import Moves, Trace
 from toolpaths.core.wood import Wood
 
 
@@ -72,10 +76,24 @@ class FeatureReport:
 
 
 @dataclass(frozen=True, slots=True)
+class Run:
+    """One program as it ran: every straight move of its text, arcs as chords, and the seconds that each takes (M,).
+
+    In the setup's frame, with a lift or a skew taken off, as the wood sees them; moves of bits that the job does not
+    know are among them, and cut nothing.
+    """
+
+    moves: Moves
+    seconds: NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
 class SetupReport:
-    """One setup before and after. `features` in cutting order; `traces` by program file name.
+    """One setup before and after. `features` in cutting order; `traces` and `runs` by program file name.
 
     `standing`: the wood at the end of it, exact at any point, from which finer maps of a small place can be made.
+    `bounds`: by what its surface is judged then.
+    `bits`: names of the job's bits by number.
     """
 
     scene: Scene
@@ -86,6 +104,9 @@ class SetupReport:
     demands: tuple[Demand, ...]
     traces: dict[str, Trace]
     standing: StandingWood | None = None
+    runs: dict[str, Run] = field(default_factory=dict)
+    bits: dict[int, str] = field(default_factory=dict)
+    bounds: Bounds = field(default_factory=Bounds)
 
 
 @dataclass(frozen=True, slots=True)

@@ -104,6 +104,15 @@ class StandingWood:
             if meet.any():
                 yield p.bit, p.start[meet], p.end[meet]
 
+    def made_before(self, number: int) -> Iterator[tuple[Bit, Array, Array]]:
+        """The moves below the blank's top that were taken in before a program's first, `number`; with their bit.
+
+        Start and end (K, 3) mm. Programs are taken in one after another, so no piece holds moves of two.
+        """
+        for p in self._pieces:
+            if p.index[-1] < number:
+                yield p.bit, p.start, p.end
+
     def uncut(self, points: Array) -> Array:
         """The blank's height at points (N, 2): its top, or minus infinity beside it."""
         x0, y0, x1, y1 = self._box

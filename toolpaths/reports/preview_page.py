@@ -1,23 +1,20 @@
-"""`preview.html`: the depth pictures, to be pointed at, with findings, features and the programs' text.
+"""`preview.html`: the depth map to be pointed at, sawn open and cut again move by move; findings, features, programs.
 
-Pointing reads a grid of heights that lies in the page: the lowest height of each of its cells, to 0.01 mm.
+One file that asks for nothing. Its script and style are files of their own in `viewer/`; what they show travels in
+the page as JSON, and every text of a job is set as text, never as markup.
 """
 
 from __future__ import annotations
 
-import base64
 import json
-import math
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Sequence
 
-import numpy as np
-
-from toolpaths.core.outcome import Outcome, SetupReport
+from toolpaths.core.outcome import Outcome
 from toolpaths.core.program import BESIDE
-from toolpaths.core.units import show
 from toolpaths.reports import shades
 from toolpaths.reports.changed import Difference
-from toolpaths.reports.depth_picture import DepthPicture
+from toolpaths.reports.packed import packed
 from toolpaths.reports.page import html_table, page
 from toolpaths.reports.section_drawing import section_drawings
 from toolpaths.reports.tables import (
@@ -28,71 +25,30 @@ from toolpaths.reports.tables import (
     programs_table,
     reasons_table,
 )
-from toolpaths.reports.words import escaped, plain, verdict, zero_words
+from toolpaths.reports.viewer_parts import bench, script, style
+from toolpaths.reports.viewer_setup import setup_data
+from toolpaths.reports.words import escaped, plain, verdict
 
-_CELLS = 300_000
 _TEXT = 500_000
-_SHIFT, _STEP = 10.0, 0.01
+LEFT_COLOUR, DEEP_COLOUR = (0, 158, 115), (86, 180, 233)
+"""Bluish green and sky blue of a set safe for colour-blind eyes.
 
-_STYLE = """
-figure { margin: 0; }
-.picture { position: relative; cursor: crosshair; touch-action: none; }
-.picture img { display: block; width: 100%; height: auto; border: 1px solid var(--line); }
-.reading { position: sticky; bottom: 0; background: var(--wash); padding: .4rem .7rem; min-height: 2.2rem;
-  font-variant-numeric: tabular-nums; border: 1px solid var(--line); border-top: 0; }
-pre { background: var(--wash); padding: .7rem; overflow: auto; max-height: 28rem; font-size: .8rem; line-height: 1.35; }
-summary { cursor: pointer; padding: .25rem 0; }
-"""
-
-_SCRIPT = """
-"use strict";
-for (const figure of document.querySelectorAll("figure")) {
-  const about = JSON.parse(figure.dataset.about);
-  const raw = atob(figure.dataset.heights);
-  const picture = figure.querySelector(".picture"), reading = figure.querySelector(".reading");
-  const resting = reading.textContent;
-  const inch = about.units === "in";
-  const say = mm => inch ? (mm / 25.4).toFixed(3) + " in" : mm.toFixed(2) + " mm";
-  const tidy = text => text.replace(/^-(0\\.0+ )/, "$1");
-  const read = event => {
-    const seen = picture.getBoundingClientRect();
-    const px = (event.clientX - seen.left) / seen.width * about.size[0];
-    const py = (event.clientY - seen.top) / seen.height * about.size[1];
-    const u = (px - about.panel[0]) / about.panel[2], v = (py - about.panel[1]) / about.panel[3];
-    if (u < 0 || u > 1 || v < 0 || v > 1) { reading.textContent = resting; return; }
-    const x = about.view[0] + u * (about.view[2] - about.view[0]);
-    const y = about.view[3] - v * (about.view[3] - about.view[1]);
-    const col = Math.floor((x - about.box[0]) / (about.box[2] - about.box[0]) * about.cols);
-    const row = Math.floor((about.box[3] - y) / (about.box[3] - about.box[1]) * about.rows);
-    let words = "beside the stock";
-    if (col >= 0 && col < about.cols && row >= 0 && row < about.rows) {
-      const at = 2 * (row * about.cols + col);
-      const height = (raw.charCodeAt(at) + 256 * raw.charCodeAt(at + 1)) * about.step - about.shift;
-      const depth = about.face - height;
-      words = height <= about.through ? "cut through to the bed"
-        : depth < -about.step ? say(-depth) + " above the finished face, " + say(height) + " above the bed"
-        : tidy(say(depth)) + " deep, " + say(height) + " above the bed";
-    }
-    reading.textContent = "x " + tidy(say(x)) + ", y " + tidy(say(y)) + ": " + words;
-  };
-  picture.addEventListener("pointermove", read);
-  picture.addEventListener("pointerdown", read);
-  picture.addEventListener("pointerleave", () => { reading.textContent = resting; });
-}
+Source: M. Okabe and K. Ito, Color Universal Design, 2008.
 """
 
 
-def preview_page(outcome: Outcome, pictures: Mapping[str, DepthPicture], changed: Sequence[Difference] = ()) -> str:
-    """The page. `pictures` by setup name; `changed`: what the run changes against the job as written."""
+def preview_page(outcome: Outcome, changed: Sequence[Difference] = ()) -> str:
+    """The page. `changed`: what the run changes against the job as written."""
     body = [_heading(outcome)]
-    for setup in outcome.setups:
-        body.append(_figure(outcome, setup, pictures[setup.scene.setup.name]))
+    data = ""
+    if outcome.setups:
+        body += [_setups(outcome), bench()]
+        data = f'<script type="application/json" id="data">{_json(outcome)}</script>'
+    if outcome.findings:
+        body.append(_findings(outcome))
     body.append(section_drawings(outcome))
     if changed:
         body.append(html_table(differences_table(changed, outcome.changes.words)))
-    if outcome.findings:
-        body.append(html_table(findings_table(outcome), weights=1))
-        body.append('<p class="faint">Numbers in red rings on the picture are the numbers of this table.</p>')
     body += [html_table(features_table(outcome, s)) for s in outcome.setups]
     if outcome.handwork:
         body.append(html_table(handwork_table(outcome)))
@@ -102,7 +58,8 @@ def preview_page(outcome: Outcome, pictures: Mapping[str, DepthPicture], changed
     if outcome.programs:
         body.append(html_table(programs_table(outcome)))
         body.append(_programs(outcome))
-    return page(f"{plain(outcome.job.title)}: preview", "\n".join(body), _STYLE, _SCRIPT)
+    body.append(data)
+    return page(f"{plain(outcome.job.title)}: preview", "\n".join(body), style(), script())
 
 
 def _heading(outcome: Outcome) -> str:
@@ -117,36 +74,39 @@ def _heading(outcome: Outcome) -> str:
     )
 
 
-def _figure(outcome: Outcome, setup: SetupReport, picture: DepthPicture) -> str:
-    share = _CELLS / len(outcome.setups)
-    x0, y0, x1, y1 = setup.scene.stock_box
-    cell = max(setup.after.pitch, math.sqrt((x1 - x0) * (y1 - y0) / share))
-    cols, rows = max(1, round((x1 - x0) / cell)), max(1, round((y1 - y0) / cell))
-    heights = shades.lowest(setup.after, (x0, y0, x1, y1), cols, rows)
-    steps = np.clip(np.rint((np.nan_to_num(heights, nan=0.0) + _SHIFT) / _STEP), 0, 65535).astype("<u2")
-    about = {
+def _setups(outcome: Outcome) -> str:
+    """A heading for one setup; a button for each of several."""
+    names = [escaped(s.scene.setup.name) for s in outcome.setups]
+    if len(names) == 1:
+        return f"<h2>Setup {names[0]}</h2>"
+    buttons = "".join(f'<button type="button" data-setup="{n}" aria-pressed="false">{n}</button>' for n in names)
+    return f'<h2>Setups</h2><div class="row" role="group" aria-label="Setups">{buttons}</div>'
+
+
+def _json(outcome: Outcome) -> str:
+    """What the script shows. No `<` stands in it, so that nothing in it ends it."""
+    data = {
         "units": outcome.job.units,
-        "size": picture.size,
-        "panel": picture.panel,
-        "view": [round(v, 4) for v in picture.box],
-        "box": [round(v, 4) for v in (x0, y0, x1, y1)],
-        "cols": cols,
-        "rows": rows,
-        "face": round(setup.scene.face, 4),
-        "through": shades.THROUGH,
-        "shift": _SHIFT,
-        "step": _STEP,
+        "table": packed(shades.colour_table(), "u1", deflate=False),
+        "rules": {**shades.rules(), "leftColour": LEFT_COLOUR, "deepColour": DEEP_COLOUR},
+        "setups": [setup_data(outcome, s) for s in outcome.setups],
     }
-    name = escaped(setup.scene.setup.name)
-    resting = f"Point at the map to read x, y and depth (the deepest within {show(cell, outcome.job.units)})."
-    return (
-        f"<h2>Setup {name}</h2><p>Zero: {escaped(zero_words(setup))}.</p>"
-        f'<figure data-about="{escaped(json.dumps(about))}" '
-        f'data-heights="{base64.b64encode(steps.tobytes()).decode()}">'
-        f'<div class="picture"><img alt="Depth of setup {name}" src="data:image/png;base64,'
-        f'{base64.b64encode(picture.png).decode()}" width="{picture.size[0]}" height="{picture.size[1]}"></div>'
-        f'<div class="reading" role="status">{escaped(resting)}</div></figure>'
-    )
+    return json.dumps(data, separators=(",", ":"), allow_nan=False).replace("<", "\\u003c")
+
+
+def _findings(outcome: Outcome) -> str:
+    """The table of findings; the number of one that has a place is a button that goes there."""
+    going = {n for n, f in enumerate(outcome.findings, start=1) if f.x is not None or f.program_line}
+
+    def cell(found: re.Match[str]) -> str:
+        row, number = found.groups()
+        if int(number) not in going:
+            return found[0]
+        return f'{row}<td><button type="button" data-finding="{number}">{number}</button></td>'
+
+    table = re.sub(r'(<tr class="[a-z]+">)<td>(\d+)</td>', cell, html_table(findings_table(outcome), weights=1))
+    words = "A number that is a button shows the place on the map, and the moment of the cut."
+    return f'{table}<p class="faint">{words}</p>'
 
 
 def _programs(outcome: Outcome) -> str:
@@ -156,7 +116,10 @@ def _programs(outcome: Outcome) -> str:
         lines = program.text[:share].splitlines()
         text = "\n".join(f"{i:5d}  {escaped_line(line)}" for i, line in enumerate(lines, start=1))
         rest = "\n       the rest stands in the file" if len(program.text) > share else ""
-        out.append(f"<details><summary>{escaped(program.name)}</summary><pre>{text}{rest}</pre></details>")
+        out.append(
+            f"<details><summary>{escaped(program.name)}</summary>"
+            f'<pre data-program="{escaped(program.name)}">{text}{rest}</pre></details>'
+        )
         if program.beside:
             words = "\n".join(escaped_line(line) for line in program.beside[:share].splitlines())
             out.append(f"<details><summary>{escaped(program.name + BESIDE)}</summary><pre>{words}</pre></details>")

@@ -37,6 +37,17 @@ def colour_table() -> Pixels:
     return np.asarray(colormaps["magma"](fractions, bytes=True)[:, :3], dtype=np.uint8)
 
 
+def rules() -> dict[str, float | tuple[int, int, int]]:
+    """By what a page paints the same: limits in mm and colours (red, green, blue)."""
+    return {
+        "through": THROUGH,
+        "above": _ABOVE,
+        "aboveColour": _ABOVE_COLOUR,
+        "paper": _PAPER,
+        "stroke": _STROKE,
+    }
+
+
 def lowest(depth_map: DepthMap, box: tuple[float, float, float, float], cols: int, rows: int) -> Heights:
     """The map over a box x0, y0, x1, y1 at cols x rows picture cells (rows downward from y1), mm.
 

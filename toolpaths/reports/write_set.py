@@ -42,6 +42,7 @@ def write_set(outcome: Outcome, folder: Path, changed: Sequence[Difference] = ()
     """
     if outcome.stopped:
         raise ValueError("a stopped run leaves no programs")
+    page = Aside(partial(preview_page, outcome, changed))
     pictures = drawn(outcome)
     files: dict[str, bytes] = {}
     for program in outcome.programs:
@@ -50,7 +51,7 @@ def write_set(outcome: Outcome, folder: Path, changed: Sequence[Difference] = ()
             files[program.name + BESIDE] = program.beside.encode()
     for setup in outcome.setups:
         files[picture_name(setup)] = pictures[setup.scene.setup.name].png
-    files["preview.html"] = preview_page(outcome, pictures, changed).encode()
+    files["preview.html"] = page.result().encode()
     files["sheet.html"] = sheet(outcome, changed).encode()
     files[REPORT] = report_json(outcome)
     replace_set(folder, files, last=REPORT, drop=[*(n for n in _listed(folder) if n not in files), WARNING])

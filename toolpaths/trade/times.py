@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 
 import numpy as np
@@ -22,12 +22,13 @@ _AT_REST = frozenset({"G4", "M0", "M1", "M3", "M5", "M6"})
 class Times:
     """Minutes of one program. `moving`: under way; `dwelling`: G4, the spindle coming up to speed.
 
-    The way to the parking place is nobody's pass.
+    The way to the parking place is nobody's pass. `seconds` (M,): of each straight move.
     """
 
     moving: float
     dwelling: float
     passes: tuple[PassTime, ...]
+    seconds: Array = field(default_factory=lambda: np.zeros(0), compare=False, repr=False)
 
     @property
     def minutes(self) -> float:
@@ -61,7 +62,7 @@ def times_of(trace: Trace, moves: Moves, machine: Machine) -> Times:
     ]
     scale = 1000.0 if machine.dwell == "milliseconds" else 1.0
     dwelling = sum(e.value for e in trace.events if e.word == "G4") / scale
-    return Times(float(drive.seconds.sum()) / 60, dwelling / 60, tuple(passes))
+    return Times(float(drive.seconds.sum()) / 60, dwelling / 60, tuple(passes), drive.seconds)
 
 
 def reached(trace: Trace, moves: Moves, machine: Machine) -> Drive:

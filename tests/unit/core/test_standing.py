@@ -110,6 +110,18 @@ def test_programs_taken_in_one_by_one_number_their_moves_through(
     assert np.array_equal(wood.first_below(points, limits), both.first_below(points, limits))
 
 
+def test_what_earlier_programs_did_can_be_told_from_the_last_one_s(moves: Moves) -> None:
+    wood = StandingWood(BOX, TOP)
+    for first in (0, 60, 110):
+        wood = wood.after(moves.part(first, {0: 60, 60: 110, 110: COUNT}[first]), BITS)
+    low = np.minimum(moves.start[:, 2], moves.end[:, 2]) < TOP
+    for first in (0, 60, 110, COUNT):
+        earlier = list(wood.made_before(first))
+        assert low[:first].sum() == sum(len(start) for _, start, _ in earlier)
+        wanted = {tuple(moves.start[k]) for k in range(first) if low[k]}
+        assert wanted == {tuple(place) for _, start, _ in earlier for place in start}
+
+
 def test_what_is_known_of_earlier_moves_need_not_be_asked_again(
     wood: StandingWood, moves: Moves, points: np.ndarray
 ) -> None:

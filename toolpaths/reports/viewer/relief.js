@@ -1,0 +1,211 @@
+// A grid of heights as relief: each pixel takes the lowest height under it, so that no line vanishes; the colour is
+// that of the legend wherever the wood is level, and slopes are lit from the upper left.
+
+const BELOW = 4096;
+const LEFT_MARK = 1,
+  DEEP_MARK = 2;
+
+/** Colours of heights, as the canvas stores pixels. `table`: 256 colours from the face to the deepest. */
+class Palette {
+  constructor(table, face, rules) {
+    Object.assign(this, { face, through: rules.through, above: face + rules.above });
+    this.steps = new Uint32Array(BELOW + 1);
+    for (let i = 0; i <= BELOW; i++) {
+      const at = 3 * Math.round(Math.sqrt(i / BELOW) * 255);
+      this.steps[i] = pixel(table[at], table[at + 1], table[at + 2]);
+    }
+    this.perMm = BELOW / Math.max(face, 1e-6);
+    this.aboveColour = pixel(...rules.aboveColour);
+    this.paper = pixel(...rules.paper);
+    this.stroke = pixel(...rules.stroke);
+    this.left = pixel(...rules.leftColour);
+    this.deep = pixel(...rules.deepColour);
+  }
+
+  /** Colour of a depth below the face, for a legend: CSS. */
+  css(depth) {
+    const c = this.steps[Math.min(BELOW, Math.max(0, Math.round(depth * this.perMm)))];
+    return `rgb(${c & 255} ${(c >> 8) & 255} ${(c >> 16) & 255})`;
+  }
+}
+
+function pixel(r, g, b) {
+  return ((255 << 24) | (b << 16) | (g << 8) | r) >>> 0;
+}
+
+/** The same heights ever coarser, by the lowest of four, and marks beside them (a byte a cell) by "any of four". */
+class Relief {
+  constructor(grid) {
+    this.grid = grid;
+    this.bounds = null;
+    this.levels = [{ rows: grid.rows, cols: grid.cols, heights: grid.heights, marks: null }];
+    for (let { rows, cols } = grid; rows > 1 && cols > 1 && this.levels.length < 6;) {
+      rows = (rows + 1) >> 1;
+      cols = (cols + 1) >> 1;
+      this.levels.push({ rows, cols, heights: new Float32Array(rows * cols), marks: null });
+    }
+    this.refresh();
+  }
+
+  /** Takes up what changed in a box of cells [r0, c0, r1, c1), or everything. */
+  refresh(box = null) {
+    const fine = this.levels[0];
+    let [r0, c0, r1, c1] = box ?? [0, 0, fine.rows, fine.cols];
+    if (this.bounds) this._mark(fine, this.bounds, r0, c0, r1, c1);
+    for (let n = 1; n < this.levels.length; n++) {
+      r0 >>= 1;
+      c0 >>= 1;
+      r1 = (r1 + 1) >> 1;
+      c1 = (c1 + 1) >> 1;
+      this._coarser(this.levels[n - 1], this.levels[n], r0, c0, r1, c1);
+    }
+  }
+
+  /** Marks where wood is left or cut too deep. `bounds`: {low, high}; kept only where the heights will change. */
+  mark(bounds, keep) {
+    for (const level of this.levels) level.marks = new Uint8Array(level.rows * level.cols);
+    this.bounds = bounds;
+    this.refresh();
+    if (!keep) this.bounds = null;
+  }
+
+  get isMarked() {
+    return this.levels[0].marks !== null;
+  }
+
+  _mark({ cols, heights, marks }, { low, high }, r0, c0, r1, c1) {
+    for (let r = r0; r < r1; r++) {
+      for (let i = r * cols + c0, end = r * cols + c1; i < end; i++) {
+        marks[i] = heights[i] > high[i] ? LEFT_MARK : heights[i] < low[i] ? DEEP_MARK : 0;
+      }
+    }
+  }
+
+  _coarser(from, to, r0, c0, r1, c1) {
+    const h = from.heights,
+      m = from.marks;
+    for (let r = r0; r < r1; r++) {
+      const a = 2 * r * from.cols,
+        b = 2 * r + 1 < from.rows ? a + from.cols : a;
+      for (let c = c0; c < c1; c++) {
+        const p = 2 * c,
+          q = p + 1 < from.cols ? p + 1 : p,
+          at = r * to.cols + c;
+        const u = h[a + p] < h[a + q] ? h[a + p] : h[a + q],
+          v = h[b + p] < h[b + q] ? h[b + p] : h[b + q];
+        to.heights[at] = u < v ? u : v;
+        if (m) to.marks[at] = m[a + p] | m[a + q] | m[b + p] | m[b + q];
+      }
+    }
+  }
+}
+
+/** Paints reliefs into an image as large as the canvas; keeps what it painted, so that little changes cost little. */
+class Painter {
+  constructor(width, height) {
+    this.image = new ImageData(width, height);
+    this.pixels = new Uint32Array(this.image.data.buffer);
+    this.heights = new Float32Array(width * height);
+  }
+
+  /**
+   * Paints a box of pixels [x0, y0, x1, y1). `view` with `ratio` image pixels a CSS pixel; `layers`: bits of marks
+   * to show. Where no wood stands in the grid the image is clear.
+   */
+  paint(relief, view, ratio, palette, layers, box) {
+    const { width, height } = this.image,
+      size = 1 / (view.scale * ratio),
+      { grid } = relief;
+    const n = Math.max(0, Math.min(relief.levels.length - 1, Math.floor(Math.log2(size / grid.pitch))));
+    const level = relief.levels[n],
+      cell = grid.pitch * 2 ** n;
+    const x0 = grid.x0 - grid.pitch / 2,
+      y0 = grid.y0 - grid.pitch / 2;
+    const [left, top] = view.toWood(0, 0);
+    const [px0, py0, px1, py1] = box ?? [0, 0, width, height];
+    const grown = [Math.max(0, px0 - 1), Math.max(0, py0 - 1), Math.min(width, px1 + 1), Math.min(height, py1 + 1)];
+    const marks = layers ? level.marks : null,
+      seen = marks ? (this.marks ??= new Uint8Array(width * height)) : null;
+    const from = new Int32Array(width),
+      to = new Int32Array(width);
+    for (let px = grown[0]; px < grown[2]; px++) {
+      from[px] = Math.floor((left + px * size - x0) / cell);
+      to[px] = Math.max(from[px], Math.ceil((left + (px + 1) * size - x0) / cell) - 1);
+      if (to[px] < 0 || from[px] >= level.cols) {
+        from[px] = 0;
+        to[px] = -1;
+      } else {
+        from[px] = Math.max(0, from[px]);
+        to[px] = Math.min(level.cols - 1, to[px]);
+      }
+    }
+    for (let py = grown[1]; py < grown[3]; py++) {
+      let low = Math.floor((top - (py + 1) * size - y0) / cell);
+      let high = Math.max(low, Math.ceil((top - py * size - y0) / cell) - 1);
+      low = Math.max(0, low);
+      high = Math.min(level.rows - 1, high);
+      for (let px = grown[0], at = py * width + px; px < grown[2]; px++, at++) {
+        let least = Infinity,
+          any = 0;
+        for (let r = low; r <= high; r++) {
+          for (let i = r * level.cols + from[px], end = r * level.cols + to[px]; i <= end; i++) {
+            if (level.heights[i] < least) least = level.heights[i];
+            if (marks) any |= marks[i];
+          }
+        }
+        this.heights[at] = least;
+        if (seen) seen[at] = any;
+      }
+    }
+    this._colour(px0, py0, px1, py1, size, palette, seen, layers);
+  }
+
+  _colour(px0, py0, px1, py1, size, palette, seen, layers) {
+    const { width, height } = this.image,
+      h = this.heights,
+      out = this.pixels;
+    for (let py = py0; py < py1; py++) {
+      for (let px = px0, at = py * width + px; px < px1; px++, at++) {
+        const z = h[at];
+        if (z === Infinity) {
+          out[at] = 0;
+          continue;
+        }
+        if (seen && seen[at] & layers) {
+          const deep = seen[at] & layers & DEEP_MARK,
+            striped = deep ? (px + py) % 5 < 3 : px % 4 < 2 && py % 4 < 2;
+          if (striped) {
+            out[at] = deep ? palette.deep : palette.left;
+            continue;
+          }
+        }
+        let colour;
+        if (z <= palette.through) {
+          out[at] = (px + py) % 9 < 1 ? palette.stroke : palette.paper;
+          continue;
+        }
+        if (z > palette.above) colour = palette.aboveColour;
+        else colour = palette.steps[Math.min(BELOW, Math.max(0, ((palette.face - z) * palette.perMm + 0.5) | 0))];
+        const a = px > 0 ? h[at - 1] : z,
+          b = px + 1 < width ? h[at + 1] : z;
+        const c = py > 0 ? h[at - width] : z,
+          d = py + 1 < height ? h[at + width] : z;
+        const rise = b - a + (d - c);
+        // Level wood, and what borders on the open (infinite, or NaN), keeps its colour.
+        if ((rise > 1e-4 && rise < 1e4) || (rise < -1e-4 && rise > -1e4)) colour = lit(colour, rise / (2 * size));
+        out[at] = colour;
+      }
+    }
+  }
+}
+
+/** A colour on a slope that faces the light (positive) or turns away from it. */
+function lit(colour, slope) {
+  const s = Math.max(-1, Math.min(1, slope * 0.6)),
+    t = s > 0 ? 255 : 0,
+    f = Math.abs(s) * (s > 0 ? 0.35 : 0.45);
+  const r = colour & 255,
+    g = (colour >> 8) & 255,
+    b = (colour >> 16) & 255;
+  return ((255 << 24) | ((b + (t - b) * f) << 16) | ((g + (t - g) * f) << 8) | (r + (t - r) * f)) >>> 0;
+}

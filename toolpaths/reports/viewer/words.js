@@ -1,0 +1,81 @@
+// Numbers and places as people read them, in the job's units.
+
+class Words {
+  constructor(units) {
+    this.inch = units === "in";
+    this.units = units;
+    this.perUnit = this.inch ? 25.4 : 1;
+  }
+
+  /** A length: `0.50 mm`, `0.020 in`; never minus nothing. */
+  say(mm) {
+    const digits = this.inch ? 3 : 2,
+      text = (mm / this.perUnit).toFixed(digits);
+    return `${Number(text) === 0 ? (0).toFixed(digits) : text} ${this.units}`;
+  }
+
+  /** Where the wood stands at a place: its depth below the finished face and its height above the bed. */
+  height(z, face, through) {
+    if (!(z > -Infinity)) return "beside the stock";
+    if (z <= through) return "cut through to the bed";
+    const depth = face - z;
+    if (depth < -0.005) return `${this.say(-depth)} above the finished face, ${this.say(z)} above the bed`;
+    return `${this.say(depth)} deep, ${this.say(z)} above the bed`;
+  }
+
+  /** The nearest fret: `fret 7, 0.12 mm on the bridge's side`; empty where a setup has none. */
+  fret(frets, x, y) {
+    let best = null;
+    for (const [name, at, lean] of frets) {
+      const aside = (x - at - lean * y) / Math.hypot(1, lean);
+      if (!best || Math.abs(aside) < Math.abs(best.aside)) best = { name, aside };
+    }
+    if (!best) return "";
+    const name = best.name === "0" ? "the zero fret" : `fret ${best.name}`;
+    const far = this.say(Math.abs(best.aside));
+    if (parseFloat(far) === 0) return `on the line of ${name}`;
+    return `${far} from ${name}, ${best.aside > 0 ? "on the bridge's side" : "on the nut's side"}`;
+  }
+
+  /** What is asked for at a place. */
+  wanted({ height, demand }, face, through) {
+    if (!demand) return "nothing is asked for here";
+    const kind = demand.name === demand.feature || !demand.name ? demand.feature : `${demand.feature}: ${demand.name}`;
+    const deep = height <= through ? "through" : `${this.say(Math.max(0, face - height))} deep`;
+    return `${kind} (asked for: ${deep})`;
+  }
+
+  /** How wide the cuts of a section are, or the one that is pointed at. */
+  widths(cuts, pointed) {
+    const say = cut =>
+      `${this.say(cut.width)} wide from wall to wall half way down, ${this.say(cut.rim - cut.floor)} deep`;
+    if (pointed) return `${say(pointed)}.`;
+    if (!cuts.length) return "No cut lies under this line.";
+    if (cuts.length <= 3) return `${cuts.map(say).join("; ")}.`;
+    return `${cuts.length} cuts lie under this line: point at one in the section to measure it.`;
+  }
+
+  /** A time: `35 s`, `4 min 12 s`, `1 h 05 min`. */
+  time(seconds) {
+    const s = Math.round(seconds),
+      two = n => String(n).padStart(2, "0");
+    if (s < 60) return `${s} s`;
+    if (s < 3600) return `${Math.floor(s / 60)} min ${two(s % 60)} s`;
+    return `${Math.floor(s / 3600)} h ${two(Math.floor((s % 3600) / 60))} min`;
+  }
+
+  /** Even places for ticks between two lengths (mm), about `most` of them: [mm, text] each. */
+  ticks(low, high, most) {
+    const a = low / this.perUnit,
+      b = high / this.perUnit,
+      least = (b - a) / Math.max(1, most);
+    const ten = 10 ** Math.floor(Math.log10(least)),
+      step = [1, 2, 5, 10].map(f => f * ten).find(s => s >= least);
+    const digits = Math.max(0, -Math.floor(Math.log10(step) + 1e-9)),
+      out = [];
+    for (let i = Math.ceil(a / step - 1e-9); i * step <= b + step * 1e-9; i++) {
+      out.push([i * step * this.perUnit, (i * step + 0).toFixed(digits)]);
+    }
+    return out;
+  }
+}

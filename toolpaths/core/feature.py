@@ -33,13 +33,13 @@ class Feature(Typed):
     """Keys that its kind took on later, and what they are where a job does not say: then the job's mark stays."""
 
     bit: str = Field(description="Name of a bit of the job or the rack.")
-    rpm: Positive | None = None
+    rpm: Positive | None = Field(default=None, description="Spindle speed.")
     feed: Size | None = Field(default=None, description="Feed in wood, a minute.")
     plunge: Size | None = Field(default=None, description="Feed straight down, a minute.")
-    pass_depth: Size | None = None
+    pass_depth: Size | None = Field(default=None, description="Depth of one pass.")
     step_over: Positive | None = Field(default=None, le=1, description="Fraction of the bit's diameter.")
     finish_allowance: Depth | None = Field(default=None, description="Left on walls for the last skim.")
-    direction: Turn | None = None
+    direction: Turn | None = Field(default=None, description="Which way the bit goes along a wall.")
 
     _line: int = PrivateAttr(0)
     _name: str = PrivateAttr("")

@@ -20,9 +20,9 @@ Span = Annotated[tuple[Length, Length], AsTuple]
 class Width(Typed):
     """Board width at the nut and at one other place; linear between and beyond. mm."""
 
-    nut: Size
-    there: Size
-    at: int | Literal["end"]
+    nut: Size = Field(description="At the nut.")
+    there: Size = Field(description="At the second place.")
+    at: int | Literal["end"] = Field(description="The second place: a fret, or the end.")
 
 
 def _width(value: Any, info: ValidationInfo) -> Any:
@@ -40,16 +40,21 @@ def _width(value: Any, info: ValidationInfo) -> Any:
 class Compound(Typed):
     """A radius that grows along the board, mm."""
 
-    nut: Size
-    end: Size
+    nut: Size = Field(description="At the nut line.")
+    end: Size = Field(description="At the board's end.")
 
 
 class Board(Typed):
     """The fretboard. Lengths mm."""
 
-    width: Annotated[Width, BeforeValidator(_width)]
+    width: Annotated[Width, BeforeValidator(_width)] = Field(
+        description=(
+            "Square to the centreline, where it crosses the nut line and one other place, a fret or `end`: "
+            "`{nut: 42, 12: 52}`, `{nut: 42, end: 56}`; straight between and beyond."
+        )
+    )
     overhang: Depth = Field(description="Wood past the centre of the last fret, on the centreline.")
-    thickness: Size
+    thickness: Size = Field(description="Finished, at the centre.")
     radius: Size | Compound | None = Field(default=None, description="Radius of the top; absent: flat.")
     binding: Depth = Field(
         default=0.0, description="Thickness of strips glued along both long edges later; the widths are with them."
@@ -79,10 +84,15 @@ class ZeroFret(Typed):
 class Instrument(Typed):
     """The numbers of one instrument, shared by board and neck. Lengths mm."""
 
-    scale_length: Size | Fan
-    frets: int = Field(ge=1, le=60)
-    strings: int = Field(default=6, ge=1, le=18)
-    board: Board
+    scale_length: Size | Fan = Field(
+        description=(
+            "From the nut to where the open strings would end without compensation; or `{bass: 610, treble: "
+            "584, square_fret: 7}` for fanned frets."
+        )
+    )
+    frets: int = Field(ge=1, le=60, description="How many.")
+    strings: int = Field(default=6, ge=1, le=18, description="How many.")
+    board: Board = Field(description="The fretboard.")
     neck: Neck | None = Field(default=None, description="The neck under the board; a board's job does not need it.")
     nut_spread: Size | None = Field(default=None, description="From the first to the last string at the nut.")
     zero_fret: bool | ZeroFret = Field(default=False, description="A fret at the nut line, the nut behind it.")
@@ -92,8 +102,8 @@ class Instrument(Typed):
 class Thickness(Typed):
     """Thickness of the blank as measured, thinnest and thickest, mm."""
 
-    min: Size
-    max: Size
+    min: Size = Field(description="At its thinnest.")
+    max: Size = Field(description="At its thickest.")
 
     @model_validator(mode="after")
     def _ordered(self) -> Thickness:
@@ -114,26 +124,30 @@ def _thickness(value: Any, info: ValidationInfo) -> Any:
 class Stock(Typed):
     """The blank, mm."""
 
-    length: Size
-    width: Size
-    thickness: Annotated[Thickness, BeforeValidator(_thickness)]
+    length: Size = Field(description="Along the neck.")
+    width: Size = Field(description="Across it.")
+    thickness: Annotated[Thickness, BeforeValidator(_thickness)] = Field(
+        description="One figure, or `{min: 7.8, max: 8.1}` as measured at its thinnest and thickest."
+    )
 
 
 class Zero(Typed):
     """Where the program's zero lies on the work."""
 
-    x: Literal["nut", "stock end"]
-    y: Literal["centreline", "stock edge"]
-    z: Literal["bed", "stock top"]
+    x: Literal["nut", "stock end"] = Field(description="`nut` or `stock end` (the left end).")
+    y: Literal["centreline", "stock edge"] = Field(description="`centreline` or `stock edge` (the operator's edge).")
+    z: Literal["bed", "stock top"] = Field(
+        description="`bed` or `stock top` (the highest measured point of the unplaned top)."
+    )
 
 
 class KeepOut(Typed):
     """A clamp, screw or stop, as seen at the machine: from the nut line, the centreline and the bed. mm."""
 
-    name: str = Field(min_length=1, max_length=60)
-    x: Span
-    y: Span
-    height: Size
+    name: str = Field(min_length=1, max_length=60, description="What it is called in reports.")
+    x: Span = Field(description="From and to, from the nut line.")
+    y: Span = Field(description="From and to, from the centreline.")
+    height: Size = Field(description="Above the bed.")
 
     @model_validator(mode="after")
     def _ordered(self) -> KeepOut:
@@ -145,7 +159,7 @@ class KeepOut(Typed):
 class Skew(Typed):
     """Two places measured along the blank's edge on the operator's side, in program coordinates, the left one first."""
 
-    points: Annotated[tuple[Span, Span], AsTuple]
+    points: Annotated[tuple[Span, Span], AsTuple] = Field(description="The left one first.")
 
     @model_validator(mode="after")
     def _ordered(self) -> Skew:
@@ -168,9 +182,9 @@ class Shrinkage(Typed):
 class OwnWood(Typed):
     """A wood that the job describes itself: Janka hardness in lbf, density in kg/m3 at 12 % moisture."""
 
-    name: str = Field(min_length=1, max_length=60)
-    janka: Positive
-    density: Positive
+    name: str = Field(min_length=1, max_length=60, description="Its name.")
+    janka: Positive = Field(description="Side hardness.")
+    density: Positive = Field(description="At 12 % moisture.")
     shrinkage: Shrinkage | None = Field(default=None, description="From green to oven-dry, percent.")
     sensitises: bool = Field(default=False, description="Whether its dust can sensitise.")
 
@@ -181,14 +195,18 @@ Hold = Literal["tape", "vacuum", "waste screws", "lugs", "clamps"]
 class Setup(Typed):
     """One clamping of the work and what is cut in it."""
 
-    name: str = Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9 _-]{0,39}$")
-    offset: OffsetName = "G54"
-    zero: Zero
+    name: str = Field(
+        pattern=r"^[A-Za-z0-9][A-Za-z0-9 _-]{0,39}$", description="Goes into file names; each setup has its own."
+    )
+    offset: OffsetName = Field(
+        default="G54", description="The work offset that its programs use; one that the machine knows."
+    )
+    zero: Zero = Field(description="Where the program's zero lies.")
     nut_at: Length = Field(description="From the stock's left end to the nut line.")
     centre_at: Length | None = Field(
         default=None, description="From the operator's edge to the centreline; half the width if absent."
     )
-    hold: Hold | None = None
+    hold: Hold | None = Field(default=None, description="How the work is held, for the cautions.")
     flip: Literal["about x"] | None = Field(
         default=None, description="Turned over about the centreline: the left end stays left."
     )
@@ -203,8 +221,10 @@ class Setup(Typed):
     stand: Literal["bass edge up", "treble edge up"] | None = Field(
         default=None, description="The finished board stands on edge; the upper edge is level."
     )
-    keep_out: Annotated[tuple[KeepOut, ...], AsTuple] = ()
-    features: Annotated[tuple[SerializeAsAny[Feature], ...], AsTuple] = Field(min_length=1)
+    keep_out: Annotated[tuple[KeepOut, ...], AsTuple] = Field(default=(), description="Clamps, screws and stops.")
+    features: Annotated[tuple[SerializeAsAny[Feature], ...], AsTuple] = Field(
+        min_length=1, description="What is cut, at least one."
+    )
 
     @model_validator(mode="before")
     @classmethod
@@ -239,7 +259,7 @@ class Moisture(Typed):
 
     shop: Number = Field(ge=5, le=95, description="Humidity where the wood is cut.")
     home: Annotated[tuple[Number, Number], AsTuple] = Field(description="Driest and dampest air that it will live in.")
-    temperature: Number = Field(default=21.0, ge=0, le=50)
+    temperature: Number = Field(default=21.0, ge=0, le=50, description="Of both.")
     sawn: Literal["flat", "quarter"] = Field(
         default="flat", description="flat: the growth rings run along the width; quarter: they stand upright in it."
     )
@@ -260,7 +280,7 @@ def _several(value: Any) -> Any:
 class Saw(Typed):
     """The hand saw that cuts the slots to depth. Both absent values: common practice, no source."""
 
-    kerf: Size = 0.58
+    kerf: Size = Field(default=0.58, description="Width of the slot that it cuts.")
     depth: Size = Field(default=2.0, description="Bottom of the slots below the finished surface.")
 
 
@@ -272,21 +292,30 @@ ByHand = Literal["slots sawn before radiusing"]
 class Job(Typed):
     """A whole job, resolved: the instrument and the bits are in place. Lengths mm."""
 
-    title: str = Field(min_length=1, max_length=200)
-    units: Units
-    machine: str
-    wood: str | OwnWood
-    part: Literal["board", "neck"] = "board"
-    handed: Literal["right", "left"] = "right"
-    instrument: Instrument
-    stock: Stock
+    title: str = Field(min_length=1, max_length=200, description="What programs and reports call the job.")
+    units: Units = Field(description="Units of bare numbers in this file.")
+    machine: str = Field(
+        description=(
+            "A machine by name (`neckpath machines` lists them), or the path of a machine file, counted from"
+            " the job's folder."
+        )
+    )
+    wood: str | OwnWood = Field(description="A wood by name, or one that you describe.")
+    part: Literal["board", "neck"] = Field(default="board", description="What is cut.")
+    handed: Literal["right", "left"] = Field(
+        default="right", description="`left` mirrors the instrument about its centreline."
+    )
+    instrument: Instrument = Field(description="The instrument, in place, or the path of a file that holds it.")
+    stock: Stock = Field(description="The blank.")
     bits: dict[str, SerializeAsAny[Bit]] = Field(description="Every bit the job may use: the rack's and its own.")
-    saw: Saw = Saw()
+    saw: Saw = Field(default=Saw(), description="The hand saw that takes the slots to depth.")
     by_hand: Annotated[tuple[ByHand, ...], AsTuple, BeforeValidator(_several)] = Field(
         default=(), description="What the maker says of the work that the hands do."
     )
     moisture: Moisture | None = Field(default=None, description="Air of shop and home, for the wood's movement.")
-    setups: Annotated[tuple[Setup, ...], AsTuple] = Field(min_length=1)
+    setups: Annotated[tuple[Setup, ...], AsTuple] = Field(
+        min_length=1, description="One entry for each time the work is clamped, at least one."
+    )
 
     @model_validator(mode="after")
     def _begins_with_its_blank(self) -> Job:

@@ -14,8 +14,8 @@ from toolpaths.core.units import Depth, Length, Size, Units, length
 class Station(Typed):
     """Thickness at one fret, board included, on the centreline, mm."""
 
-    fret: int
-    thickness: Size
+    fret: int = Field(description="Its number.")
+    thickness: Size = Field(description="There, board included.")
 
 
 def _stations(value: Any, info: ValidationInfo) -> Any:
@@ -46,7 +46,7 @@ class Heel(Typed):
 
     start: Length = Field(alias="from", description="Where the block begins, from the nut.")
     to: Length = Field(description="Where the neck ends, from the nut.")
-    width: Size
+    width: Size = Field(description="Of the block.")
     thickness: Size = Field(description="With the board.")
     blend: Size = Field(default=20.0, description="Length over which the shaft runs into the block.")
 
@@ -61,10 +61,10 @@ class Headstock(Typed):
     """The headstock: straight sides of a width, or a drawn outline. Lengths mm."""
 
     length: Size | None = Field(default=None, description="From the nut line to its end.")
-    width: Size | None = None
+    width: Size | None = Field(default=None, description="Of a symmetrical one.")
     thickness: Size = Field(description="Below its own face.")
     drawing: str | None = Field(default=None, description="A DXF or SVG file with its outline.")
-    layer: str | None = None
+    layer: str | None = Field(default=None, description="Of the drawing.")
     flare: Size = Field(default=25.0, description="Length over which the shaft widens to it.")
     blend: Size = Field(default=25.0, description="Length over which the back runs into it, from the nut line.")
 
@@ -95,12 +95,43 @@ class Wall(Typed):
 class Neck(Typed):
     """The neck under the board. Thickness is with the board, on the centreline, mm."""
 
-    thickness: Annotated[tuple[Station, ...], BeforeValidator(_stations)] = Field(min_length=1)
-    back: Annotated[Literal["round", "soft vee"] | tuple[Pair, ...], BeforeValidator(_back)] = "round"
+    thickness: Annotated[tuple[Station, ...], BeforeValidator(_stations)] = Field(
+        min_length=1,
+        description=(
+            "Finished, board included, on the centreline, at frets: `{1: 20.5, 12: 22}`; straight between and beyond."
+        ),
+    )
+    back: Annotated[Literal["round", "soft vee"] | tuple[Pair, ...], BeforeValidator(_back)] = Field(
+        default="round",
+        description=(
+            "`round` (half an ellipse from one edge of the glue face to the other), `soft vee`, or a profile"
+            " `[[part of half width, part of depth], ...]` from `[0, 1]` outwards."
+        ),
+    )
     margin: Depth = Field(default=0.5, description="Shaft wider than the board on each side until trimmed.")
-    heel: Heel | None = None
-    headstock: Headstock | None = None
-    wall: Wall = Wall()
+    heel: Heel | None = Field(
+        default=None,
+        description=(
+            "`{from, to, width, thickness, blend}`: a block, straight between `from` and `to`; `thickness` "
+            "with the board; `blend` (20 mm) is the length over which the shaft runs into it."
+        ),
+    )
+    headstock: Headstock | None = Field(
+        default=None,
+        description=(
+            "`{length, width, thickness}` from x = 0, symmetrical, or `{drawing, layer, thickness}`, its "
+            "path counted from the file that names it; `flare` (25 mm) is the length over which the shaft "
+            "widens to it, `blend` (25 mm) that over which the back runs into it; `thickness` below its own "
+            "face."
+        ),
+    )
+    wall: Wall = Field(
+        default=Wall(),
+        description=(
+            "`{stop, warn, carver}`: how much wood must and should stay around every cut, and how much "
+            "deeper than the profile the carver may go."
+        ),
+    )
 
     @model_validator(mode="after")
     def _profile(self) -> Neck:

@@ -28,8 +28,10 @@ class BedBores(Feature):
     key: ClassVar[str] = "bed_bores"
     order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "bed"
 
-    at: Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple] = Field(min_length=1)
-    diameter: Size | None = None
+    at: Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple] = Field(
+        min_length=1, description="Places as in `pin_bores`."
+    )
+    diameter: Size | None = Field(default=None, description="Of all holes that have none of their own.")
     depth: Size = Field(description="Into the bed.")
 
     def demands(self, scene: Scene) -> list[Demand]:

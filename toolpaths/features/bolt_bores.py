@@ -26,7 +26,7 @@ from toolpaths.trade.places import x_of
 class Counterbore(Typed):
     """The wider part of a stepped hole, flat at its bottom."""
 
-    diameter: Size
+    diameter: Size = Field(description="Wider than the hole.")
     depth: Size = Field(description="Below the plane of the glue face.")
 
 
@@ -35,10 +35,14 @@ class BoltBores(Feature):
 
     key: ClassVar[str] = "bolt_bores"
 
-    at: Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple] = Field(min_length=1)
-    diameter: Size
+    at: Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple] = Field(
+        min_length=1, description="Places as in `pin_bores`."
+    )
+    diameter: Size = Field(description="Of the holes.")
     depth: Size | None = Field(default=None, description="Below the plane of the glue face; through if absent.")
-    counterbore: Counterbore | None = None
+    counterbore: Counterbore | None = Field(
+        default=None, description="The wider part: `{diameter: 14, depth: 4}`, its depth from the same plane."
+    )
 
     @model_validator(mode="after")
     def _stepped(self) -> BoltBores:

@@ -45,7 +45,7 @@ class Tang(Typed):
     """The fret's tang, without its barbs, mm."""
 
     height: Size = Field(description="From the underside of the crown down.")
-    width: Size
+    width: Size = Field(description="Without its barbs.")
 
 
 class FretSlots(Feature):

@@ -51,7 +51,9 @@ class MarkerPockets(Inlaid):
     }
 
     then: str | None = Field(default=None, description="A smaller bit that takes what the first leaves in corners.")
-    shape: Literal["round", "block", "trapezoid", "diamond", "drawn"] = "round"
+    shape: Literal["round", "block", "trapezoid", "diamond", "drawn"] = Field(
+        default="round", description="Of every one."
+    )
     diameter: Size | None = Field(default=None, description="Of round ones.")
     length: Size | None = Field(default=None, description="Along the board, of blocks, trapezoids and diamonds.")
     gap: Depth | None = Field(default=None, description="Kept to the frets on both sides, instead of a length.")
@@ -61,12 +63,14 @@ class MarkerPockets(Inlaid):
         default=None, min_length=1, max_length=400, description="A DXF or SVG file, from the job's folder."
     )
     layer: str | None = Field(default=None, description="Its layer; in an SVG the group with that id. All if absent.")
-    scale: Positive = Field(default=1.0, le=1000)
+    scale: Positive = Field(
+        default=1.0, le=1000, description="Of a drawn one, as in `pocket`; the drawing's middle lies at the place."
+    )
     rotate: Number = Field(default=0.0, ge=-360, le=360, description="Degrees counter-clockwise, seen from the face.")
     frets: Annotated[tuple[int, ...], AsTuple] | None = Field(
         default=None, description="3 5 7 9 12 15 17 19 21 24 as far as there are frets, if absent."
     )
-    doubles: Annotated[tuple[int, ...], AsTuple] = (12, 24)
+    doubles: Annotated[tuple[int, ...], AsTuple] = Field(default=(12, 24), description="Which of them bear two.")
     double_spacing: Size | None = Field(
         default=None, description="Between the two of a double; half the width if absent."
     )

@@ -45,7 +45,7 @@ Edge = tuple[tuple[float, float], tuple[float, float]]
 class Tabs(Typed):
     """Wood left standing between part and waste."""
 
-    count: int = Field(ge=1, le=40)
+    count: int = Field(ge=1, le=40, description="How many.")
     length: Size = Field(description="Of the wood at the tab's top.")
     height: Size = Field(description="Up from the blank's underside.")
 
@@ -57,7 +57,9 @@ class Outline(Feature):
     order: ClassVar[Literal["face", "inside", "free"]] = "free"
 
     depth: Size | None = Field(default=None, description="Below the finished face; through to the bed if absent.")
-    tabs: Tabs | None = None
+    tabs: Tabs | None = Field(
+        default=None, description="Wood left standing to hold the part: `{count: 4, length: 8, height: 1.5}`."
+    )
     sawn: Size | None = Field(
         default=None, description="Rough-sawn so far outside the line before; spares the wide kerf of a deep cut."
     )

@@ -26,8 +26,13 @@ class PinBores(Feature):
 
     key: ClassVar[str] = "pin_bores"
 
-    at: Annotated[tuple[Annotated[PinPlace, BeforeValidator(place_of)], ...], AsTuple] = Field(min_length=1)
-    diameter: Size | None = None
+    at: Annotated[tuple[Annotated[PinPlace, BeforeValidator(place_of)], ...], AsTuple] = Field(
+        min_length=1,
+        description=(
+            "Places: `[[x, y], ...]` or `[{x: -8, y: 0, diameter: 4}, ...]`; a fret may stand for an x: `fret 14`."
+        ),
+    )
+    diameter: Size | None = Field(default=None, description="Of all holes that have none of their own.")
     depth: Size | None = Field(default=None, description="Below the finished face; through the blank if absent.")
 
     def demands(self, scene: Scene) -> list[Demand]:

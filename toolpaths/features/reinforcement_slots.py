@@ -31,7 +31,7 @@ class ReinforcementSlots(Feature):
 
     key: ClassVar[str] = "reinforcement_slots"
 
-    width: Size
+    width: Size = Field(description="Of each slot.")
     depth: Size = Field(description="Below the glue face.")
     offset: Size = Field(description="From the centreline to each slot's centre line; at `from` where they taper.")
     start: AlongNeck = Field(alias="from", description="Extreme of the finished slots toward the nut.")

@@ -33,7 +33,7 @@ class SideDots(Feature):
     key: ClassVar[str] = "side_dots"
     piece: ClassVar[Literal["", "sheet", "edge"]] = "edge"
 
-    diameter: Size
+    diameter: Size = Field(description="Of each hole.")
     depth: Size = Field(description="Below the upper edge.")
     at: Size | None = Field(
         default=None, description="From the board's face to the middle of a dot; the middle of the edge if absent."
@@ -41,7 +41,7 @@ class SideDots(Feature):
     frets: Annotated[tuple[int, ...], AsTuple] | None = Field(
         default=None, description="3 5 7 9 12 15 17 19 21 24 as far as there are frets, if absent."
     )
-    doubles: Annotated[tuple[int, ...], AsTuple] = (12, 24)
+    doubles: Annotated[tuple[int, ...], AsTuple] = Field(default=(12, 24), description="As in `marker_pockets`.")
     double_spacing: Size | None = Field(default=None, description="Between the two of a double; 7 mm if absent.")
 
     def demands(self, scene: Scene) -> list[Demand]:

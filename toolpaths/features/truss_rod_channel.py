@@ -31,8 +31,8 @@ CHORD = 0.002
 class Adjuster(Typed):
     """The pocket for the adjuster, beyond the channel's end."""
 
-    end: Literal["heel", "nut"]
-    width: Size
+    end: Literal["heel", "nut"] = Field(description="Of the channel, at which it begins.")
+    width: Size = Field(description="At least the channel's.")
     length: Size = Field(description="From the channel's end on outward.")
     depth: Size = Field(description="Below the glue face.")
 
@@ -40,8 +40,8 @@ class Adjuster(Typed):
 class RodFloor(Typed):
     """An arc: a circle through the depths at both ends and in the middle."""
 
-    ends: Size
-    middle: Size
+    ends: Size = Field(description="Depth at `from` and at `to`, below the glue face.")
+    middle: Size = Field(description="Depth halfway between, at least as much.")
 
     @model_validator(mode="after")
     def _ordered(self) -> RodFloor:
@@ -55,14 +55,16 @@ class TrussRodChannel(Feature):
 
     key: ClassVar[str] = "truss_rod_channel"
 
-    width: Size
+    width: Size = Field(description="Of the channel.")
     depth: Size | None = Field(default=None, description="Below the glue face.")
     floor: RodFloor | None = Field(default=None, description="An arc instead of a depth, for a one-way rod.")
     start: AlongNeck = Field(alias="from", description="Extreme of the finished channel toward the nut.")
     to: AlongNeck = Field(description="Extreme of the finished channel toward the heel.")
-    adjuster: Adjuster | None = None
+    adjuster: Adjuster | None = Field(
+        default=None, description="The pocket at one end: `{end: heel, width: 12, length: 20, depth: 11}`."
+    )
     open: bool = Field(default=False, description="Whether the pocket, or without one the heel end, leaves the wood.")
-    ends: End = "rounded"
+    ends: End = Field(default="rounded", description="As the bit leaves them, or with a flat wall.")
 
     @model_validator(mode="after")
     def _one_floor(self) -> TrussRodChannel:

@@ -48,11 +48,13 @@ class TunerBores(Feature):
 
     key: ClassVar[str] = "tuner_bores"
 
-    diameter: Size
+    diameter: Size = Field(description="Of the holes.")
     at: Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple] | None = Field(
-        default=None, min_length=1
+        default=None, min_length=1, description="Places as in `pin_bores`."
     )
-    layout: Layout | None = None
+    layout: Layout | None = Field(
+        default=None, description="Rows along the sides: `{per_side: 2, first: -45, spacing: 38, edge: 14}`."
+    )
     depth: Size | None = Field(default=None, description="Below the glue face; through if absent.")
 
     @model_validator(mode="after")

@@ -27,7 +27,7 @@ class WitnessRing(Feature):
     order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "first"
 
     at: Annotated[HolePlace, BeforeValidator(place_of)] = Field(description="The bore's centre.")
-    diameter: Size
+    diameter: Size = Field(description="Of the ring.")
     depth: Size = Field(default=0.6, description="Below the surface as it lies.")
 
     def demands(self, scene: Scene) -> list[Demand]:

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from pydantic import Field
+
 from toolpaths.core.finding import Refusal
 from toolpaths.core.job import Instrument
 from toolpaths.core.model import Typed
@@ -25,8 +27,8 @@ Edge = Literal["bass", "treble"]
 class Row(Typed):
     """Markers in a row along one edge of the board."""
 
-    edge: Edge
-    offset: Size
+    edge: Edge = Field(description="Along which they stand.")
+    offset: Size = Field(description="From that edge to the middle of a marker, straight across.")
     """From the edge to the middle of a marker, straight across, mm."""
 
 

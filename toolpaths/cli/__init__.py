@@ -16,11 +16,13 @@ from toolpaths.cli.check import check
 from toolpaths.cli.compare import compare
 from toolpaths.cli.coupon import coupon
 from toolpaths.cli.draw import draw
+from toolpaths.cli.explain import explain
 from toolpaths.cli.fit import fit
 from toolpaths.cli.frets import frets
 from toolpaths.cli.gauge import gauge
 from toolpaths.cli.machines import machines
 from toolpaths.cli.preview import preview
+from toolpaths.cli.schema import schema
 from toolpaths.cli.verify import verify
 from toolpaths.cli.woods import woods
 from toolpaths.cli.write import write
@@ -35,7 +37,10 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 
-for _command in (check, write, preview, verify, compare, draw, fit, coupon, gauge, frets, machines, bits, woods):
+_COMMANDS = (
+    check, write, preview, verify, compare, draw, fit, coupon, gauge, frets, machines, bits, woods, explain, schema,
+)  # fmt: skip
+for _command in _COMMANDS:
     app.command()(_command)
 
 

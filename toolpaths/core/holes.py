@@ -14,9 +14,9 @@ from toolpaths.core.units import Depth, Length, Size
 class HolePlace(Typed):
     """One hole: its centre, and its diameter where it has one of its own. mm."""
 
-    x: AlongNeck
-    y: Length
-    diameter: Size | None = None
+    x: AlongNeck = Field(description="Of its centre, from the nut line.")
+    y: Length = Field(description="Of its centre, from the centreline.")
+    diameter: Size | None = Field(default=None, description="Its own, if not that of all.")
 
 
 class PinPlace(HolePlace):

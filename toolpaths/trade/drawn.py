@@ -35,7 +35,7 @@ class Drawn(Feature):
         default="zero", description="The drawing's own 0, 0, or the middle of what it holds."
     )
     rotate: Number = Field(default=0.0, ge=-360, le=360, description="Degrees counter-clockwise, seen from the face.")
-    scale: Positive = Field(default=1.0, le=1000)
+    scale: Positive = Field(default=1.0, le=1000, description="How much larger than drawn.")
     mirror: bool = Field(default=False, description="Turned over, for what is read from the back or on a left-hander.")
 
     @property

@@ -1,0 +1,143 @@
+"""What the program says of its own job file: a schema that editors use, and a key's meaning on request."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+from jsonschema import Draft202012Validator
+from ruamel.yaml import YAML
+from typer.testing import CliRunner, Result
+
+from toolpaths.cli import app
+from toolpaths.features import FEATURES
+from toolpaths.reports.explain import explained
+from toolpaths.reports.schema import job_schema
+
+ROOT = Path(__file__).parents[3]
+JOBS = sorted([*(ROOT / "demo_jobs").glob("*.yaml"), *(ROOT / "tests" / "cases").glob("*.yaml")])
+
+
+def run(*arguments: str) -> Result:
+    result = CliRunner().invoke(app, list(arguments))
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
+    return result
+
+
+@pytest.fixture(scope="module")
+def validator() -> Draft202012Validator:
+    schema = job_schema()
+    Draft202012Validator.check_schema(schema)
+    return Draft202012Validator(schema)
+
+
+def as_json(value: Any) -> Any:
+    """A mapping of YAML as JSON has it: its keys are text."""
+    if isinstance(value, dict):
+        return {str(k): as_json(v) for k, v in value.items()}
+    return [as_json(v) for v in value] if isinstance(value, list) else value
+
+
+def loaded(path: Path) -> Any:
+    return as_json(YAML(typ="safe").load(path.read_text(encoding="utf-8")))
+
+
+@pytest.mark.parametrize("path", JOBS, ids=lambda p: p.stem)
+def test_every_job_that_runs_fits_the_schema(path: Path, validator: Draft202012Validator) -> None:
+    if "setups" not in loaded(path):
+        pytest.skip("a part of a job")
+    assert [] == [f"{list(e.absolute_path)}: {e.message[:200]}" for e in validator.iter_errors(loaded(path))]
+
+
+def test_an_outside_checker_takes_every_demo(tmp_path: Path) -> None:
+    """check-jsonschema, a general-purpose tool."""
+    schema = tmp_path / "job.schema.json"
+    assert 0 == run("schema", "-o", str(schema)).exit_code
+    demos = [str(p) for p in JOBS if p.parent.name == "demo_jobs"]
+    command = [sys.executable, "-m", "check_jsonschema", "--schemafile", str(schema), *demos]
+    done = subprocess.run(command, capture_output=True, text=True)
+    assert done.returncode == 0, done.stdout
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("units: mm", "units: cm"),
+        ("hold: tape", "hold: glue"),
+        ("depth: 0.5", "depth: deep"),
+        ("depth: 0.5", "depth: -1"),
+        ("depth: 0.5", "dept: 0.5"),
+        ("- plane:", "- plain:"),
+        ("title: Tenor board, 584 mm", ""),
+        ("shape: flat, diameter: 0.6", "shape: flat, diametre: 0.6"),
+        ("count: 4", "count: four"),
+        ("zero: {x: nut", "zero: {x: bridge"),
+    ],
+)
+def test_what_is_mistyped_is_underlined(old: str, new: str, validator: Draft202012Validator) -> None:
+    text = (ROOT / "demo_jobs" / "tenor_board.yaml").read_text(encoding="utf-8")
+    assert old in text
+    assert list(validator.iter_errors(as_json(YAML(typ="safe").load(text.replace(old, new)))))
+
+
+@pytest.mark.parametrize("given", ["6.35 mm", "1/4 in", "1 3/4 in", ".5", 3, 0.25])
+def test_lengths_may_be_typed_as_people_write_them(given: object, validator: Draft202012Validator) -> None:
+    job = loaded(ROOT / "demo_jobs" / "tenor_board.yaml")
+    job["setups"][0]["features"][1]["score_lines"]["depth"] = given
+    assert [] == list(validator.iter_errors(job))
+
+
+def test_every_key_has_its_words_in_the_schema() -> None:
+    schema = job_schema()
+    for name, model in schema["$defs"].items():
+        for key, value in model.get("properties", {}).items():
+            assert "description" in value or "$ref" in value, f"{name}.{key}"
+
+
+def test_it_is_printed_for_editors() -> None:
+    result = run("schema")
+    assert 0 == result.exit_code
+    assert job_schema() == json.loads(result.stdout)
+
+
+@pytest.mark.parametrize(
+    ("asked", "words"),
+    [
+        ("marker_pockets.depth", ["Below the finished face.", "length, above 0", "must be given"]),
+        ("zero.z", ["setups.zero.z", "bed, stock top"]),
+        ("setups zero z", ["setups.zero.z"]),
+        ("bits.stickout", ["From the collet nut's face to the tip."]),
+        ("score_lines", ["Score the fret slots across the finished width.", "its keys   depth"]),
+        ("step_over", ["Fraction of the bit's diameter.", "at most 1", "chosen from bit, wood and machine"]),
+        ("outline.tabs.height", ["Up from the blank's underside."]),
+        ("instrument.board.binding", ["0 mm"]),
+    ],
+)
+def test_a_key_is_explained(asked: str, words: list[str]) -> None:
+    result = run("explain", *asked.split(" "))
+    assert 0 == result.exit_code
+    for word in words:
+        assert word in result.stdout
+
+
+def test_a_name_of_several_keys_gives_all_of_them() -> None:
+    result = run("explain", "depth")
+    assert 0 == result.exit_code
+    assert "score_lines.depth" in result.stdout
+    assert "truss_rod_channel.depth" in result.stdout
+    assert {"radius", "instrument.board.radius"} <= {key.path for key in explained("radius")[0]}
+
+
+def test_a_slip_of_the_pen_is_told_with_the_nearest() -> None:
+    result = run("explain", "marker_pocket")
+    assert 2 == result.exit_code
+    assert "did you mean `marker_pockets`?" in result.stderr
+
+
+def test_every_feature_can_be_asked_for() -> None:
+    for feature in FEATURES:
+        assert feature in {key.path for key in explained(feature)[0]}

@@ -1,0 +1,28 @@
+"""`neckpath schema`: the job file as a JSON Schema, for editors that complete and underline."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from toolpaths.cli.screen import say, usable
+
+
+def schema(
+    out: Annotated[Path | None, typer.Option("-o", "--out", metavar="FILE", help="Write it there.")] = None,
+) -> None:
+    """Print the job file as a JSON Schema: every key with its meaning, for editors that complete and underline."""
+    import json
+
+    from toolpaths.reports.schema import job_schema
+
+    text = json.dumps(job_schema(), indent=2, ensure_ascii=False)
+    if out is None:
+        say(text)
+        return
+    with usable():
+        out.write_text(text + "\n", encoding="utf-8")
+    say(f"Written: {out}")
+    say(f"A job whose first line is `# yaml-language-server: $schema={out}` is completed by editors that know it.")

@@ -23,6 +23,7 @@ from toolpaths.cli.gauge import gauge
 from toolpaths.cli.machines import machines
 from toolpaths.cli.preview import preview
 from toolpaths.cli.schema import schema
+from toolpaths.cli.start import start
 from toolpaths.cli.verify import verify
 from toolpaths.cli.woods import woods
 from toolpaths.cli.write import write
@@ -38,7 +39,8 @@ app = typer.Typer(
 )
 
 _COMMANDS = (
-    check, write, preview, verify, compare, draw, fit, coupon, gauge, frets, machines, bits, woods, explain, schema,
+    start, check, write, preview, verify, compare, draw, fit, coupon, gauge, frets, machines, bits, woods,
+    explain, schema,
 )  # fmt: skip
 for _command in _COMMANDS:
     app.command()(_command)

@@ -363,3 +363,21 @@ def test_a_neck_of_two_setups_opens_and_turns_over(chrome: Browser, tmp_path: Pa
     assert file.stat().st_size < 6_000_000
     opened(chrome, file, 390, 844, phone=True)
     assert 390 == chrome.run("document.documentElement.scrollWidth")
+
+
+@pytest.mark.parametrize("name", ["compound_board", "fanned_seven", "inlaid_board", "parlour_board_inch"])
+def test_on_the_page_as_for_the_judge_nothing_is_left_nor_too_deep(chrome: Browser, tmp_path: Path, name: str) -> None:
+    outcome = make(ROOT / "demo_jobs" / f"{name}.yaml", Changes(pitch=0.25))
+    assert not outcome.stopped
+    file = tmp_path / "page.html"
+    file.write_text(preview_page(outcome), encoding="utf-8")
+    opened(chrome, file)
+    chrome.run("document.querySelector('[data-layer=left]').click()")
+    for setup in outcome.setups:
+        chrome.run(f"b.open('{setup.scene.setup.name}').then(() => {_SETTLED})")
+        marked = "b.work.final.levels[0].marks.reduce((n, m) => n + (m ? 1 : 0), 0)"
+        assert 0 == chrome.run(marked)
+        # Uncut wood is left wherever something is asked for.
+        chrome.run(f"b.goTo(b.work.moments.begin); {_SETTLED}")
+        assert 0 < chrome.run("b.work.live.levels[0].marks.reduce((n, m) => n + (m & 1), 0)")
+    assert [] == chrome.errors

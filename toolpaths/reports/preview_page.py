@@ -26,7 +26,7 @@ from toolpaths.reports.tables import (
     reasons_table,
 )
 from toolpaths.reports.viewer_parts import bench, script, style
-from toolpaths.reports.viewer_setup import setup_data
+from toolpaths.reports.viewer_setup import findings_data, setup_data
 from toolpaths.reports.words import escaped, plain, verdict
 
 _TEXT = 500_000
@@ -96,7 +96,7 @@ def _json(outcome: Outcome) -> str:
 
 def _findings(outcome: Outcome) -> str:
     """The table of findings; the number of one that has a place is a button that goes there."""
-    going = {n for n, f in enumerate(outcome.findings, start=1) if f.x is not None or f.program_line}
+    going = {f["number"] for setup in outcome.setups for f in findings_data(outcome, setup)}
 
     def cell(found: re.Match[str]) -> str:
         row, number = found.groups()

@@ -13,7 +13,7 @@ from toolpaths.reports.landmarks import landmarks_of
 from toolpaths.reports.packed import packed
 from toolpaths.reports.viewer_data import replay_data
 from toolpaths.reports.viewer_wanted import wanted_data
-from toolpaths.reports.words import origin_of, plain, zero_words
+from toolpaths.reports.words import plain, zero_words
 
 _STEP = 0.001
 _STEPS = 65_000
@@ -25,14 +25,12 @@ def setup_data(outcome: Outcome, setup: SetupReport) -> dict[str, Any]:
     """Everything that the page shows of one setup, JSON-safe. Lengths mm, in the setup's frame; heights above the bed.
 
     `frets`: number, x on the centreline, lean; `outline`: corners of the finished part, or none; `findings`: see
-    `_findings`; `deepest`: greatest depth of each feature.
+    `findings_data`; `map`: see `map_data`; `wanted` and `replay`: see the modules of those names.
     """
     marks, scene = landmarks_of(outcome, setup), setup.scene
     return {
         "name": scene.setup.name,
         "zeroWords": zero_words(setup),
-        "origin": origin_of(setup),
-        "across": "the middle of its width" if scene.apart else "the centreline",
         "face": scene.face,
         "top": scene.top,
         "stock": list(scene.stock_box),
@@ -45,8 +43,7 @@ def setup_data(outcome: Outcome, setup: SetupReport) -> dict[str, Any]:
             for k in scene.setup.keep_out
         ],
         "zero": list(scene.zero),
-        "findings": _findings(outcome, setup),
-        "deepest": [[f.name, round(f.deepest_mm, 4)] for f in setup.features],
+        "findings": findings_data(outcome, setup),
         "map": map_data(setup.after),
         "wanted": wanted_data(setup),
         "replay": replay_data(outcome, setup),
@@ -75,7 +72,7 @@ def map_data(depth_map: DepthMap) -> dict[str, Any]:
     }
 
 
-def _findings(outcome: Outcome, setup: SetupReport) -> list[dict[str, Any]]:
+def findings_data(outcome: Outcome, setup: SetupReport) -> list[dict[str, Any]]:
     """Findings of this setup that can be jumped to: number in the report's table, place, program and line, weight."""
     programs = {p.name for p in outcome.programs if p.setup == setup.scene.setup.name} | set(setup.traces)
     features = {f.name for f in setup.features}

@@ -29,9 +29,11 @@ class Legend {
     for (const d of this._steps(face, words)) {
       const x = at(d),
         text = Number((d / words.perUnit).toFixed(3)).toString();
-      if (x - last < 30) continue;
+      const end = d === face;
+      if (x - last < 30 || (!end && right - x < 60)) continue;
       line(ctx, x, top + tall, x, top + tall + 4);
-      say(ctx, text, x, top + tall + 12, { colour: ink.ink, align: "center" });
+      const said = end ? `${text} ${words.units} deep` : text;
+      say(ctx, said, end ? right : x, top + tall + 12, { colour: ink.ink, align: end ? "right" : "center" });
       last = x;
     }
     const names = [["cut through", "through"], ...(standsAbove ? [["above the face", "above"]] : [])];

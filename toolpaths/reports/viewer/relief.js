@@ -172,9 +172,9 @@ class Painter {
           continue;
         }
         if (seen && seen[at] & layers) {
-          const deep = seen[at] & layers & DEEP_MARK,
-            striped = deep ? (px + py) % 5 < 3 : px % 4 < 2 && py % 4 < 2;
-          if (striped) {
+          // Patterns in which a mark of one pixel's width shows too.
+          const deep = seen[at] & layers & DEEP_MARK;
+          if (deep ? (px + py) % 5 < 3 : ((px >> 1) + (py >> 1)) % 2 === 0) {
             out[at] = deep ? palette.deep : palette.left;
             continue;
           }

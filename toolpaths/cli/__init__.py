@@ -25,6 +25,7 @@ from toolpaths.cli.preview import preview
 from toolpaths.cli.schema import schema
 from toolpaths.cli.start import start
 from toolpaths.cli.verify import verify
+from toolpaths.cli.watch import watch
 from toolpaths.cli.woods import woods
 from toolpaths.cli.write import write
 
@@ -39,7 +40,7 @@ app = typer.Typer(
 )
 
 _COMMANDS = (
-    start, check, write, preview, verify, compare, draw, fit, coupon, gauge, frets, machines, bits, woods,
+    start, check, write, watch, preview, verify, compare, draw, fit, coupon, gauge, frets, machines, bits, woods,
     explain, schema,
 )  # fmt: skip
 for _command in _COMMANDS:

@@ -9,7 +9,7 @@ import typer
 
 from toolpaths.cli.files import put
 from toolpaths.cli.options import AcceptOption, AirOption, BitOption, FromOption, OnlyOption, PitchOption, changes_of
-from toolpaths.cli.screen import STOPPED, Waiting, complain, say, show_findings, show_summary, usable
+from toolpaths.cli.screen import STOPPED, Waiting, complain, say, show_findings, show_map, show_summary, usable
 
 if TYPE_CHECKING:
     from toolpaths.core.outcome import Outcome
@@ -26,6 +26,9 @@ def preview(
     job: Annotated[
         Path | None, typer.Option("--job", metavar="JOB", help="The job of the program: its bits and its stock.")
     ] = None,
+    terminal: Annotated[
+        bool, typer.Option("--terminal", help="Draw it here, in colours or characters; no file is written.")
+    ] = False,
     bit: BitOption = None,
     only: OnlyOption = None,
     start: FromOption = None,
@@ -51,9 +54,11 @@ def preview(
         with Waiting() as waiting:
             outcome = make(whose, changes, waiting) if is_job else verify(whose, [what], changes, waiting)
             waiting("drawing", 1.0)
-            names = _drawn(outcome, target)
+            names = [] if terminal else _drawn(outcome, target)
         show_summary(outcome)
         show_findings(outcome)
+        if terminal:
+            show_map(outcome)
         for name in names:
             say(f"Drawn: {name}")
         if outcome.stopped:

@@ -6,6 +6,8 @@ are never wrapped.
 
 from __future__ import annotations
 
+import os
+import shutil
 import sys
 import time
 from collections.abc import Iterator, Sequence
@@ -119,6 +121,26 @@ def show_summary(outcome: Outcome) -> None:
     for accepted in outcome.accepted:
         typer.echo(f"Let pass on request: {plain(accepted)}")
     typer.echo()
+
+
+def show_map(outcome: Outcome) -> None:
+    """The depth map of every setup: in colour where the terminal shows it, else in characters."""
+    from toolpaths.reports.terminal_map import terminal_map
+
+    width = shutil.get_terminal_size((100, 24)).columns
+    for line in terminal_map(outcome, width, _has_colour()):
+        typer.echo(line)
+
+
+def _has_colour() -> bool:
+    """Whether the output is a terminal that shows colours and blocks, and nobody asked for none (NO_COLOR)."""
+    if os.environ.get("NO_COLOR") or os.environ.get("TERM", "dumb") == "dumb" or not sys.stdout.isatty():
+        return False
+    try:
+        "▀".encode(sys.stdout.encoding or "ascii")
+    except (UnicodeEncodeError, LookupError):
+        return False
+    return True
 
 
 class Waiting:

@@ -339,3 +339,12 @@ def test_the_lift_of_an_air_run_is_in_the_job_s_units(here: Path) -> None:
     assert pytest.approx(25.4) == changes_of(inch, air="1").air
     assert pytest.approx(12.7) == changes_of(JOB, air="1/2 in").air
     assert pytest.approx(0.2) == changes_of(inch, pitch="0.2").pitch
+
+
+def test_preview_draws_in_the_terminal_and_writes_no_file(job: Path, here: Path) -> None:
+    result = run("preview", job, "--terminal", *COARSE)
+    assert 0 == result.exit_code
+    assert "Setup face: depth below the finished face" in result.stdout
+    assert "'#' cut through" in result.stdout
+    assert "\x1b[" not in result.stdout
+    assert ["board.yaml"] == [p.name for p in here.iterdir()]

@@ -1,0 +1,128 @@
+"""`neckpath watch`, in a process of its own: it writes again after every change, tells trouble, and ends cleanly."""
+
+from __future__ import annotations
+
+import re
+import signal
+import subprocess
+import sys
+import threading
+import time
+import urllib.request
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from toolpaths.cli.watch import files_of
+
+BOARD = """\
+title: Watched board
+units: mm
+machine: bench-router
+wood: black cherry
+instrument: tenor.yaml
+stock: {length: 110, width: 60, thickness: 6}
+setups:
+  - name: face
+    zero: {x: nut, y: centreline, z: bed}
+    nut_at: 18
+    hold: tape
+    features:
+      - plane: {bit: planer, leave: 5}
+      - marker_pockets: {bit: eighth, diameter: 5, depth: 1.5, frets: [3]}
+"""
+INSTRUMENT = """\
+scale_length: 300
+frets: 3
+strings: 4
+board: {width: {nut: 36, 3: 38}, overhang: 6, thickness: 5}
+"""
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Path:
+    (tmp_path / "tenor.yaml").write_text(INSTRUMENT, encoding="utf-8")
+    path = tmp_path / "board.yaml"
+    path.write_text(BOARD, encoding="utf-8")
+    return path
+
+
+class Watched:
+    """A run, and what it has said so far."""
+
+    def __init__(self, job: Path) -> None:
+        command = [sys.executable, "-c", "from toolpaths.cli import main; main()", "watch", str(job)]
+        self.run = subprocess.Popen(
+            [*command, "-o", str(job.parent / "out"), "--pitch", "0.5"],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+        )
+        self.said: list[str] = []
+        self.reader = threading.Thread(target=self._read, daemon=True)
+        self.reader.start()
+
+    def _read(self) -> None:
+        assert self.run.stdout is not None
+        for line in self.run.stdout:
+            self.said.append(line)
+
+    def until(self, words: str, count: int = 1) -> None:
+        end = time.monotonic() + 60
+        while "".join(self.said).count(words) < count:
+            assert time.monotonic() < end, f"{words!r} was not said: {''.join(self.said)}"
+            time.sleep(0.05)
+
+    @property
+    def page(self) -> str:
+        url = re.search(r"http://\S+", "".join(self.said))[0]  # type: ignore[index]
+        with urllib.request.urlopen(url, timeout=10) as answer:
+            return str(answer.read().decode())
+
+
+@pytest.fixture
+def watched(job: Path) -> Iterator[Watched]:
+    one = Watched(job)
+    yield one
+    one.run.kill()
+    one.run.wait()
+
+
+def test_it_follows_the_job_its_instrument_and_its_troubles(job: Path, watched: Watched) -> None:
+    watched.until("written into")
+    assert "Watched board" in watched.page
+    job.write_text(BOARD.replace("Watched board", "Second thoughts"), encoding="utf-8")
+    watched.until("written into", 2)
+    assert "Second thoughts" in watched.page
+    (job.parent / "tenor.yaml").write_text(INSTRUMENT.replace("300", "310"), encoding="utf-8")
+    watched.until("written into", 3)
+    job.write_text(BOARD.replace("black cherry", "cheese"), encoding="utf-8")
+    watched.until("no wood is called `cheese`")
+    time.sleep(0.3)
+    assert "no wood is called `cheese`" in watched.page
+    assert "Second thoughts" in watched.page
+    job.write_text(BOARD.replace("length: 110", "length: 40"), encoding="utf-8")
+    watched.until("stock-too-small")
+    job.write_text(BOARD, encoding="utf-8")
+    watched.until("written into", 4)
+    assert "was not written" not in watched.page
+    watched.run.send_signal(signal.SIGINT)
+    assert 0 == watched.run.wait(timeout=20)
+    assert "Traceback" not in "".join(watched.said)
+
+
+def test_every_file_that_a_job_rests_on_is_looked_at(tmp_path: Path) -> None:
+    (tmp_path / "tenor.yaml").write_text("neck: {headstock: {drawing: head.dxf, thickness: 14}}\n", encoding="utf-8")
+    job = tmp_path / "board.yaml"
+    text = BOARD.replace("bench-router", "mine.yaml")
+    job.write_text(text + "      - pocket: {bit: eighth, drawing: star.svg, depth: 1}\n", encoding="utf-8")
+    names = {p.name for p in files_of(job)}
+    assert {"board.yaml", "tenor.yaml", "mine.yaml", "head.dxf", "star.svg"} == names
+
+
+def test_a_job_that_is_not_there_is_told(tmp_path: Path) -> None:
+    command = [sys.executable, "-c", "from toolpaths.cli import main; main()", "watch", str(tmp_path / "no.yaml")]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=60)
+    assert 2 == done.returncode
+    assert "no such file" in done.stderr

@@ -1,0 +1,141 @@
+"""`neckpath watch`: writes a job again whenever it changes, and shows its page, which follows by itself."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from toolpaths.cli.options import JobFile, PitchOption, changes_of
+from toolpaths.cli.screen import say, unusable, usable
+
+if TYPE_CHECKING:
+    from toolpaths.core.outcome import Changes
+    from toolpaths.reports.serving import Shown
+
+_EVERY = 0.4
+"""Seconds between two looks at the files."""
+
+Stamp = tuple[int, int]
+
+
+def watch(
+    job: JobFile,
+    folder: Annotated[
+        Path | None, typer.Option("-o", "--out", metavar="DIR", help="Folder of the set. [default: out/<job>]")
+    ] = None,
+    port: Annotated[int, typer.Option(min=0, max=65535, help="Of the page's address; 0: any that is free.")] = 0,
+    pitch: PitchOption = None,
+) -> None:
+    """Write the job again whenever it, its instrument, its machine or a drawing of it changes; the page follows.
+
+    The page is served to this machine alone. Ctrl-C ends it.
+    """
+    with usable():
+        from toolpaths.reports.serving import PageServer, Shown
+        from toolpaths.reports.write_set import default_folder
+
+        job.stat()
+        changes = changes_of(job, pitch=pitch)
+        shown = Shown(folder or default_folder(job, changes))
+        server = PageServer(shown, port)
+        end = server.begin()
+        try:
+            say(f"The page is at {server.url} (this machine alone). Ctrl-C ends this.")
+            for _ in _changed(job):
+                _write(job, changes, shown)
+        except KeyboardInterrupt:
+            say()
+        finally:
+            end()
+
+
+def _changed(job: Path) -> Iterator[None]:
+    """Once at the beginning, then after every change of a file that the job rests on."""
+    before: dict[Path, Stamp] | None = None
+    while True:
+        now = _stamps(files_of(job))
+        if now != before:
+            before = now
+            yield
+        time.sleep(_EVERY)
+
+
+def files_of(job: Path) -> list[Path]:
+    """The job and every file that it names, as far as it can be read: instrument, machine, drawings."""
+    from toolpaths.core.finding import NeckpathError
+    from toolpaths.core.machinefile import machine_path
+    from toolpaths.core.yamltext import read_document
+
+    out = [job]
+    try:
+        data = read_document(job).data
+        named = [data.get("instrument")]
+        machine = data.get("machine")
+        path = machine_path(machine, job.parent) if isinstance(machine, str) else None
+        out += [path] if path is not None else []
+        if isinstance(data.get("instrument"), str):
+            data = {"instrument": read_document(job.parent / data["instrument"]).data, "setups": data.get("setups")}
+        named += _drawings(data)
+    except (NeckpathError, OSError, UnicodeDecodeError):
+        return out
+    return [*out, *(job.parent / name for name in named if isinstance(name, str))]
+
+
+def _drawings(data: object) -> Iterator[object]:
+    """Every value of a key `drawing`, however deep."""
+    if isinstance(data, dict):
+        for key, value in data.items():
+            if key == "drawing":
+                yield value
+            else:
+                yield from _drawings(value)
+    elif isinstance(data, list):
+        for value in data:
+            yield from _drawings(value)
+
+
+def _stamps(files: list[Path]) -> dict[Path, Stamp]:
+    out: dict[Path, Stamp] = {}
+    for file in files:
+        try:
+            found = file.stat()
+            out[file] = (found.st_mtime_ns, found.st_size)
+        except OSError:
+            out[file] = (0, -1)
+    return out
+
+
+def _write(job: Path, changes: Changes, shown: Shown) -> None:
+    """One run; what is wrong is said here and on the page, and the set before it stays."""
+    from toolpaths.core.finding import Severity
+    from toolpaths.pipeline import make
+    from toolpaths.reports.words import verdict
+    from toolpaths.reports.write_set import warn_of_stop, write_set
+
+    at = time.strftime("%H:%M:%S")
+    try:
+        outcome = make(job, changes)
+        if outcome.stopped:
+            warn_of_stop(outcome, shown.folder)
+            stops = [f for f in outcome.findings if f.severity is Severity.stop]
+            words = "\n".join(f"{f.code}{f' of {f.feature}' if f.feature else ''}: {f.message}" for f in stops)
+            say(f"{at}  not written: {verdict(outcome)}")
+            say(words)
+            shown.troubled(words)
+            return
+        write_set(outcome, shown.folder)
+    except Exception as error:
+        said = unusable(error)
+        if said is None:
+            raise
+        say(f"{at}  not written:")
+        for words in said:
+            say(words)
+        shown.troubled("\n".join(said))
+        return
+    shown.written()
+    say(f"{at}  written into {shown.folder}: {verdict(outcome)}")

@@ -88,6 +88,7 @@ def write(
         say(f"{total_words(outcome).capitalize()}.")
         say(f"Written into {place}: {', '.join(names)}")
         say(f"Look at {place / 'preview.html'} before cutting, and take {place / 'sheet.html'} to the machine.")
+        say(f"What is left for the hands stands in {place / 'handwork.html'}.")
 
 
 def _fetch_the_brushes() -> None:

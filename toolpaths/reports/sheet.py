@@ -10,12 +10,14 @@ from toolpaths.core.program import BESIDE, Program
 from toolpaths.core.saying import lying_words
 from toolpaths.core.scene import Scene
 from toolpaths.core.units import MM_PER_INCH, Units, show
+from toolpaths.reports.at_machine import bits_said, listed, preparation, stopped, zero_steps
 from toolpaths.reports.changed import Difference
 from toolpaths.reports.drawing import LETTERS, drawing
+from toolpaths.reports.measuring import measures_table
 from toolpaths.reports.page import html_table, page
 from toolpaths.reports.section_drawing import section_drawings
 from toolpaths.reports.sessions import BETWEEN_SESSIONS, sessions_table, total_words
-from toolpaths.reports.tables import Table, differences_table, findings_table, handwork_table, touch_words
+from toolpaths.reports.tables import Table, differences_table, findings_table, touch_words
 from toolpaths.reports.words import CAUTIONS, bit_words, escaped, minutes, nut_words, plain, size, verdict, zero_words
 
 _STYLE = """
@@ -24,32 +26,40 @@ svg { display: block; width: 100%; height: auto; max-height: 28rem; margin: .5re
 .tick { width: 2.4rem; }
 .tick span { display: inline-block; width: 1rem; height: 1rem; border: 1.5px solid var(--ink); }
 section { break-inside: avoid; }
+.cols { columns: 2; column-gap: 1.6rem; }
+.cols li { break-inside: avoid; }
 .blank { display: inline-block; min-width: 9rem; border-bottom: 1px solid var(--ink); }
 @page { margin: 12mm; }
 @media print {
   body { padding: 0; font-size: 10pt; max-width: none; }
   h1 { font-size: 15pt; } h2 { font-size: 11.5pt; margin-top: 10pt; break-after: avoid; }
-  table { font-size: 8.8pt; } tr { break-inside: avoid; } .scroll { overflow: visible; }
-  svg { max-height: 84mm; }
+  table { font-size: 8.6pt; } tr { break-inside: avoid; } .scroll { overflow: visible; }
+  td, th { padding-top: 1.5pt; padding-bottom: 1.5pt; }
+  li { line-height: 1.25; }
+  svg { max-height: 70mm; }
+  .setup, .rest { break-before: page; }
 }
 """
 
 
 def sheet(outcome: Outcome, changed: Sequence[Difference] = ()) -> str:
-    """The page: each setup with its drawing and its programs in order, then cautions and handwork."""
+    """The page: what comes first, then each setup on two printed pages at most: drawing, zero, programs, measures."""
     body = [_heading(outcome)]
     if outcome.changes.session:
         body.append(f"<section>{html_table(sessions_table(outcome), ticks=True)}<p>{BETWEEN_SESSIONS}</p></section>")
-    for setup in outcome.setups:
-        body.append(_setup(outcome, setup))
-    body.append(section_drawings(outcome))
+    body.append(f"<section><h2>The blank made ready</h2>{listed(preparation(outcome))}</section>")
+    body.append(_cautions(outcome))
+    body.append(f"<section><h2>When it stops in the middle</h2>{listed(stopped(outcome))}</section>")
     if changed:
         body.append(f"<section>{html_table(differences_table(changed, outcome.changes.words))}</section>")
     if outcome.findings:
         body.append(html_table(findings_table(outcome), weights=1))
-    if outcome.handwork:
-        body.append(f"<section>{html_table(handwork_table(outcome), ticks=True)}</section>")
-    body.append(_cautions(outcome))
+    for setup in outcome.setups:
+        body.append(f'<div class="setup">{_setup(outcome, setup)}</div>')
+    sections = section_drawings(outcome)
+    if sections:
+        body.append(f'<div class="rest">{sections}</div>')
+    body.append('<p class="faint">What is left for the hands stands in handwork.html.</p>')
     return page(f"{plain(outcome.job.title)}: setup sheet", "\n".join(body), _STYLE)
 
 
@@ -103,9 +113,18 @@ def _setup(outcome: Outcome, setup: SetupReport) -> str:
     said = "".join(f"<li>{escaped(f)}</li>" for f in facts + keep_outs)
     programs = [p for p in outcome.programs if p.setup == scene.setup.name]
     return (
-        f"<section><h2>Setup {escaped(scene.setup.name)}</h2>{drawing(outcome, setup)}<ul>{said}</ul></section>"
+        f"<section><h2>Setup {escaped(scene.setup.name)}</h2>{drawing(outcome, setup)}"
+        f'<ul class="cols">{said}</ul></section>'
+        f"<section><h2>Zero, found and tested</h2>{listed(zero_steps(outcome, setup), ordered=True)}</section>"
         f"{html_table(_programs(outcome, setup, programs), ticks=True)}"
+        f"{_cautions_of_bits(outcome, setup)}"
+        f"{html_table(measures_table(outcome, setup))}"
     )
+
+
+def _cautions_of_bits(outcome: Outcome, setup: SetupReport) -> str:
+    said = bits_said(outcome, setup)
+    return f"<section>{listed(said)}</section>" if said else ""
 
 
 def _lying(scene: Scene, units: Units) -> list[str]:

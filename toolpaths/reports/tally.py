@@ -16,7 +16,9 @@ from toolpaths.core.scene import Scene
 from toolpaths.core.target import Demand, Level
 from toolpaths.core.trace import Trace
 from toolpaths.core.units import show
+from toolpaths.reports.work_order import in_order
 from toolpaths.strategies import contour, lines, raster, rebate
+from toolpaths.trade.by_hand import general
 
 _LEAST_CORNER = 0.05
 """Corners smaller than this are nobody's work, mm2."""
@@ -59,7 +61,8 @@ def volume_between(
 
 
 def handwork(scenes: Sequence[Scene], demands: Mapping[str, Sequence[Demand]]) -> tuple[Handwork, ...]:
-    """Everything left by hand: corners that no bit reached, then what each feature leaves, in the job's order."""
+    """Everything left by hand: corners that no bit reached, what each feature leaves, and what the whole part leaves;
+    as it is done one after the other."""
     out: list[Handwork] = []
     for scene in scenes:
         for demand in demands[scene.setup.name]:
@@ -77,7 +80,8 @@ def handwork(scenes: Sequence[Scene], demands: Mapping[str, Sequence[Demand]]) -
                 )
         for feature in scene.setup.features:
             out += feature.by_hand(scene)
-    return tuple(out)
+    job = scenes[0].job
+    return in_order(job, [*out, *general(job)])
 
 
 def _feature(

@@ -15,6 +15,7 @@ from toolpaths.core.program import BESIDE
 from toolpaths.reports.changed import Difference
 from toolpaths.reports.depth_picture import DepthPicture, depth_picture
 from toolpaths.reports.folder import is_plain, replace_set
+from toolpaths.reports.handwork_page import handwork_page
 from toolpaths.reports.preview_page import preview_page
 from toolpaths.reports.report_json import picture_name, report_json
 from toolpaths.reports.sheet import sheet
@@ -53,6 +54,7 @@ def write_set(outcome: Outcome, folder: Path, changed: Sequence[Difference] = ()
         files[picture_name(setup)] = pictures[setup.scene.setup.name].png
     files["preview.html"] = page.result().encode()
     files["sheet.html"] = sheet(outcome, changed).encode()
+    files["handwork.html"] = handwork_page(outcome).encode()
     files[REPORT] = report_json(outcome)
     replace_set(folder, files, last=REPORT, drop=[*(n for n in _listed(folder) if n not in files), WARNING])
     return tuple(files)

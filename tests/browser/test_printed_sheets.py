@@ -1,0 +1,66 @@
+"""The sheet as it prints: each setup on two pages at most, on A4 and on Letter."""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pdfplumber
+import pytest
+
+from tests.browser.chrome import BROWSER, Browser, browser
+from toolpaths.core.outcome import Changes
+from toolpaths.pipeline import make
+from toolpaths.reports.handwork_page import handwork_page
+from toolpaths.reports.sheet import sheet
+
+ROOT = Path(__file__).parents[2]
+PICTURES = ROOT / "out" / "pages"
+PAPERS = {"A4": (8.27, 11.69), "Letter": (8.5, 11.0)}
+
+pytestmark = [pytest.mark.slow, pytest.mark.skipif(BROWSER is None, reason="needs a browser without a window")]
+
+
+@pytest.fixture(scope="module")
+def chrome() -> Iterator[Browser]:
+    with browser() as one:
+        yield one
+
+
+def printed(chrome: Browser, file: Path, paper: str) -> list[str]:
+    """The text of each page."""
+    width, height = PAPERS[paper]
+    chrome.open(file, ready="true")
+    data = chrome.pdf(paperWidth=width, paperHeight=height, printBackground=True, preferCSSPageSize=False)
+    PICTURES.mkdir(parents=True, exist_ok=True)
+    (PICTURES / f"{file.parent.name}-{file.stem}-{paper}.pdf").write_bytes(data)
+    with pdfplumber.open(io.BytesIO(data)) as pdf:
+        return [page.extract_text() or "" for page in pdf.pages]
+
+
+@pytest.mark.parametrize("paper", list(PAPERS))
+@pytest.mark.parametrize("demo", sorted(p.stem for p in (ROOT / "demo_jobs").glob("*.yaml")))
+def test_a_setup_takes_two_pages_at_most(chrome: Browser, demo: str, paper: str, tmp_path: Path) -> None:
+    outcome = make(ROOT / "demo_jobs" / f"{demo}.yaml", Changes(pitch=0.5))
+    folder = tmp_path / demo
+    folder.mkdir()
+    (folder / "sheet.html").write_text(sheet(outcome), encoding="utf-8")
+    pages = printed(chrome, folder / "sheet.html", paper)
+    first = [
+        next(i for i, text in enumerate(pages) if re.match(rf"Setup {s.scene.setup.name}\b", text))
+        for s in outcome.setups
+    ]
+    ends = [*first[1:], next((i for i, t in enumerate(pages) if "The neck sawn through" in t), len(pages))]
+    assert all(1 <= end - begin <= 2 for begin, end in zip(first, ends, strict=True)), (first, ends, len(pages))
+    # What comes before the setups is one page, two where there are findings.
+    assert first[0] <= (2 if outcome.findings else 1)
+
+
+def test_the_list_for_the_hands_prints(chrome: Browser, tmp_path: Path) -> None:
+    outcome = make(ROOT / "demo_jobs" / "tenor_board.yaml", Changes(pitch=0.5))
+    (tmp_path / "handwork.html").write_text(handwork_page(outcome), encoding="utf-8")
+    pages = printed(chrome, tmp_path / "handwork.html", "A4")
+    assert len(pages) <= 3
+    assert "Slots from the nut line" in "".join(pages)

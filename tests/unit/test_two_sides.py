@@ -181,3 +181,18 @@ def test_a_scene_without_a_second_side_measures_from_its_own_face() -> None:
     loaded = layout.loaded
     scene = scene_of(loaded.job, loaded.machine, loaded.wood, loaded.job.setups[0])
     assert (19.0, 18.0, 18.0) == (scene.top, scene.face, scene.glue)
+
+
+@pytest.mark.parametrize(
+    ("ring", "bore", "refused"),
+    # 18 thick: a bore of 17 leaves 1 over it, and one without a depth comes through.
+    [("1.2", ", depth: 17", False), ("1.0", ", depth: 17", True), ("0.6", ", depth: 17", True), ("0.6", "", False)],
+)
+def test_a_ring_that_leaves_wood_over_the_bore_is_refused(tmp_path: Path, ring: str, bore: str, refused: bool) -> None:
+    edits = (("depth: 1.2}", f"depth: {ring}}}"), (", depth: 17", bore))
+    if not refused:
+        assert not outcome_of(tmp_path, *edits).stopped
+        return
+    with pytest.raises(JobError, match="of wood would still cover the bore") as told:
+        outcome_of(tmp_path, *edits)
+    assert "make the ring 1.20 mm deep, or let the bore go through" in told.value.problems[0].hint

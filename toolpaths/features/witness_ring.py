@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Annotated, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field
@@ -18,6 +19,11 @@ from toolpaths.core.units import Size, show
 from toolpaths.trade.cutting import settle
 from toolpaths.trade.places import x_of
 from toolpaths.trade.shapes import must_be_flat
+
+_SAME = 1.0
+"""A ring so near to a bore is cut around it, mm."""
+_CLEAR = 0.1
+"""So much deeper than the wood over the bore, mm."""
 
 
 class WitnessRing(Feature):
@@ -51,6 +57,7 @@ class WitnessRing(Feature):
         if bit.cut_diameter >= self.diameter:
             problem = f"{self.bit} is {show(bit.cut_diameter, units)} wide, the ring {show(self.diameter, units)}"
             raise Refusal(problem, "take a smaller bit or a wider ring", "bit")
+        self._must_open_the_bore(scene)
         return [
             Clear(
                 feature=self.name,
@@ -74,6 +81,23 @@ class WitnessRing(Feature):
                 "ones must agree within 0.1 mm; half of what they differ is how far the two sides lie apart.",
             )
         ]
+
+    def _must_open_the_bore(self, scene: Scene) -> None:
+        """Raises Refusal where wood would still cover the bore, so that its edge could not be measured from."""
+        units, instrument = scene.job.units, scene.job.instrument
+        x, y = x_of(self.at.x, instrument, "at"), self.at.y
+        for feature in (f for s in scene.job.setups if s.flip is None for f in s.features if f.key == "pin_bores"):
+            depth: float | None = getattr(feature, "depth", None)
+            places: tuple[HolePlace, ...] = getattr(feature, "at", ())
+            here = any(math.hypot(x_of(p.x, instrument, "at") - x, p.y - y) < _SAME for p in places)
+            cover = 0.0 if depth is None else scene.top - depth
+            if here and cover > self.depth - _CLEAR:
+                raise Refusal(
+                    f"{show(cover - self.depth, units)} of wood would still cover the bore, and its edge could not be "
+                    "measured from",
+                    f"make the ring {show(cover + 2 * _CLEAR, units)} deep, or let the bore go through",
+                    "depth",
+                )
 
     def _loop(self, scene: Scene) -> Loop:
         return Loop.circle(x_of(self.at.x, scene.job.instrument, "at"), self.at.y, self.diameter / 2)

@@ -21,7 +21,7 @@ from pathlib import Path
 from tests.tamper.classed import HARMFUL, HARMLESS, Piece, faults, pieces
 from tests.tamper.kinds import KINDS
 from toolpaths.core.finding import Severity
-from toolpaths.core.outcome import Changes
+from toolpaths.core.outcome import Changes, Outcome
 from toolpaths.pipeline import make, verify
 
 ROOT = Path(__file__).parents[2]
@@ -69,7 +69,7 @@ def tried(demo: str, place: int, kinds: Sequence[str], tries: int, seed: int = S
 
 def count_of(demo: str) -> int:
     """How many programs a demo has."""
-    return len(_pieces(demo))
+    return len(_outcome(demo).programs)
 
 
 def campaign(demos: Iterable[str], tries: int, seed: int = SEED) -> list[Try]:
@@ -85,10 +85,13 @@ def campaign(demos: Iterable[str], tries: int, seed: int = SEED) -> list[Try]:
 
 
 @cache
+def _outcome(demo: str) -> Outcome:
+    return make(ROOT / "demo_jobs" / f"{demo}.yaml", Changes(pitch=PITCH))
+
+
+@cache
 def _pieces(demo: str) -> list[Piece]:
-    job = ROOT / "demo_jobs" / f"{demo}.yaml"
-    outcome = make(job, Changes(pitch=PITCH))
-    return pieces(job, [(p.setup, p.name, p.text) for p in outcome.programs])
+    return pieces(ROOT / "demo_jobs" / f"{demo}.yaml", [(p.setup, p.name, p.text) for p in _outcome(demo).programs])
 
 
 def _one(piece: Piece, demo: str, kind: str, text: str, file: Path) -> Try:

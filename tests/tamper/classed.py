@@ -185,7 +185,7 @@ def pieces(job: Path, programs: list[tuple[str, str, str]]) -> list[Piece]:
         piece = Piece(job, setup, name, text, field, setting, shape)
         for other in out:
             if other.setup == setup and other.setting == setting:
-                field.z[...] = run(field, other.shape, other.moves.moves, spun=False).field.z
+                field.lowered_to(other.cut.field)
         out.append(piece)
     return out
 

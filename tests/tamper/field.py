@@ -67,6 +67,14 @@ class Field:
         other.box, other.pitch, other.x0, other.y0, other.z = self.box, self.pitch, self.x0, self.y0, self.z.copy()
         return other
 
+    def lowered_to(self, other: Field) -> None:
+        """No higher than another field of the same box, near each cell: its cells may be larger."""
+        low = ndimage.minimum_filter(other.z, size=3)
+        x, y = self.places
+        rows = np.clip(np.rint((y - other.y0) / other.pitch), 0, low.shape[0] - 1).astype(np.int64)
+        cols = np.clip(np.rint((x - other.x0) / other.pitch), 0, low.shape[1] - 1).astype(np.int64)
+        np.minimum(self.z, low[rows, cols], out=self.z)
+
     def cut(self, bit: Shape, tips: Array) -> None:
         """Lowered by a bit set down at tips (N, 3)."""
         for rows, cols, away, tip in self._under(bit.radius, tips):

@@ -121,8 +121,10 @@ def test_the_set_says_which_bit_does_what(job: Path, tmp_path: Path) -> None:
     # Its own speeds and reasons, not those of the first.
     assert "(pocket: pass depth 0.397 mm, limit: a thin bit bears a quarter of its diameter)" in text
     sheet = (tmp_path / "out" / "sheet.html").read_text(encoding="utf-8")
-    assert sheet.index("02-face-ample.ngc") < sheet.index("04-face-sixteenth.ngc")
-    assert "Square the corners of rect on line 1: the bit leaves a radius of 0.79 mm." in plain(sheet, 100_000)
+    hands = (tmp_path / "out" / "handwork.html").read_text(encoding="utf-8")
+    programs = sheet[sheet.index("Programs of setup face") :]
+    assert programs.index("02-face-ample.ngc") < programs.index("04-face-sixteenth.ngc")
+    assert "Square the corners of rect on line 1: the bit leaves a radius of 0.79 mm." in plain(hands, 100_000)
     report = json.loads((tmp_path / "out" / "report.json").read_text(encoding="ascii"))
     pocket = [f for f in report["setups"][0]["features"] if f["name"] == "pocket"]
     assert ["ample", "sixteenth"] == [f["bit"] for f in pocket]

@@ -98,7 +98,7 @@ def _floor(floor: Floor, asked: BaseGeometry) -> dict[str, Any]:
             return {"form": "walls", "lines": _lines(walls), "top": top, "rise": rise, "lowest": lowest}
         case Domed(base, nut, end, length, level_from):
             below = _floor(base, asked)
-            far = min(level_from, 1e9)
+            far = [min(edge, 1e9) for edge in level_from]
             return {"form": "domed", "base": below, "nut": nut, "end": end, "length": length, "levelFrom": far}
         case ArcFloor() | RampFloor():
             x0, _, x1, _ = asked.bounds

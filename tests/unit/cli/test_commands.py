@@ -120,7 +120,7 @@ def test_write_leaves_the_set_that_the_report_lists(here: Path) -> None:
     folder = here / "out" / "tenor_board"
     report = json.loads((folder / "report.json").read_text())
     named = {p["file"] for p in report["programs"]} | {s["depth_picture"] for s in report["setups"]}
-    assert named | {"preview.html", "sheet.html", "report.json"} == {p.name for p in folder.iterdir()}
+    assert named | {"preview.html", "sheet.html", "handwork.html", "report.json"} == {p.name for p in folder.iterdir()}
 
 
 def test_writing_twice_gives_the_same_bytes(here: Path) -> None:

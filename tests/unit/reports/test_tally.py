@@ -55,7 +55,11 @@ def test_a_round_pocket_leaves_nothing_for_the_hands() -> None:
     assert () == handwork([scene()], {"face": (demand(Loop.circle(10, 5, 3).shape(), 1.5),)})
 
 
-def test_what_a_feature_leaves_follows_in_the_job_s_order() -> None:
+def test_what_is_left_comes_in_the_order_of_the_work() -> None:
     s = scene(Outline(bit="quarter", tabs=Tabs(count=2, length=8, height=1.5)))
     found = handwork([s], {"face": tuple(s.setup.features[0].demands(s))})
-    assert [("outline", True)] == [(w.feature, w.what.startswith("Saw through 2 tabs")) for w in found]
+    assert ["outline", "board", "board"] == [w.feature for w in found]
+    assert ["Saw through 2 tabs", "Lay a rule", "Fret it"] == [
+        next(words for words in ("Saw through 2 tabs", "Lay a rule", "Fret it") if w.what.startswith(words))
+        for w in found
+    ]

@@ -48,7 +48,9 @@ def _height(form: dict[str, Any], x: float, y: float) -> float:
             return float(np.interp(x, np.linspace(form["x0"], form["x1"], len(form["z"])), form["z"]))
         case "domed":
             radius = form["nut"] + (form["end"] - form["nut"]) * x / form["length"]
-            return _height(form["base"], x, y) - (radius - math.sqrt(radius**2 - min(abs(y), form["levelFrom"]) ** 2))
+            return _height(form["base"], x, y) - (
+                radius - math.sqrt(radius**2 - min(max(y, -form["levelFrom"][0]), form["levelFrom"][1]) ** 2)
+            )
     raise AssertionError(form["form"])
 
 
@@ -61,7 +63,7 @@ def _height(form: dict[str, Any], x: float, y: float) -> float:
         Groove(LineString([(15, 0), (30, 2), (45, 0)]), 5.0, 0.1, 1.2, 1.5),
         RampFloor(45.0, 3.0, 2.0, 12.0),
         ArcFloor(10.0, 50.0, 9.0, 11.0),
-        Domed(Level(6.0), 254.0, 406.4, 420.0, 4.0),
+        Domed(Level(6.0), 254.0, 406.4, 420.0, (3.0, 4.0)),
     ],
     ids=lambda floor: type(floor).__name__,
 )

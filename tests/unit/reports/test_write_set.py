@@ -112,6 +112,7 @@ def test_a_write_replaces_the_set_and_removes_what_the_earlier_report_alone_list
         "depth-face.png",
         "preview.html",
         "sheet.html",
+        "handwork.html",
         "report.json",
         "notes.txt",
     } == {p.name for p in tmp_path.iterdir()}

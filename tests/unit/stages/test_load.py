@@ -393,7 +393,7 @@ def test_an_unknown_machine_is_answered_with_the_nearest(tmp_path: Path) -> None
             ["1:1: titel: this key is not known here [did you mean `title`?]"],
         ),
         ("title: Tenor board", "title: 12", ["1:8: title: text is wanted, not the number 12"]),
-        ("title: Tenor board\n", "", ["1:1: title: is missing [add it]"]),
+        ("title: Tenor board\n", "", ["1:1: title: is missing [add it: what programs and reports call the job]"]),
         (
             "    overhang: 8\n",
             "",

@@ -66,7 +66,7 @@ const FLOORS = {
       { nut, end, length, levelFrom } = data;
     const parts = (x, y) => {
       const r = nut + ((end - nut) * x) / length,
-        v = Math.min(Math.abs(y), levelFrom);
+        v = Math.abs(Math.min(Math.max(y, -levelFrom[0]), levelFrom[1]));
       const root = Math.sqrt(Math.max(r * r - v * v, 1e-9));
       return [v, root, (v * v) / (r + root)];
     };

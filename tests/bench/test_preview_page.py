@@ -20,8 +20,10 @@ from toolpaths.reports.preview_page import preview_page
 pytestmark = [pytest.mark.bench, pytest.mark.skipif(BROWSER is None, reason="needs a browser without a window")]
 
 DEMOS = Path(__file__).parents[2] / "demo_jobs"
-OPEN, FRAME = 1.0, 50.0
-"""Seconds until the map can be read; milliseconds of work for one frame while the slider is dragged."""
+OPEN = 1.0
+"""Seconds until the map can be read."""
+FRAME = {"tenor_board": 50.0, "tenor_neck": 100.0}
+"""Milliseconds of work for one frame while the slider is dragged: of the demo, and of a job three times as long."""
 
 _SWEEP = """(async () => {
   const b = await ready, slider = document.querySelector("[data-is=time]"), work = [];
@@ -59,4 +61,4 @@ def test_a_demo_s_page_opens_within_a_second_and_scrubs_in_short_frames(
     benchmark.extra_info.update(opened=opened, worst=best[-1], median=best[len(best) // 2])
     print(f"\n{job}: open in {opened:.2f} s; a frame takes {best[len(best) // 2]:.0f} ms, at worst {best[-1]:.0f} ms")
     assert OPEN > opened
-    assert FRAME > best[-1]
+    assert FRAME[job] > best[-1]

@@ -8,6 +8,7 @@ something else, too little or in too unimportant a place for this judge to say; 
 from __future__ import annotations
 
 import random
+import re
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -51,6 +52,7 @@ class Piece:
     before: Field
     setting: Setting
     shape: Shape
+    goes_on: bool = False
 
     @cached_property
     def moves(self) -> Canonical:
@@ -90,7 +92,7 @@ class Piece:
             return Verdict(HARMFUL, f"the machine stops: {str(refused).splitlines()[-1][:80]}")
         except (AssertionError, KeyError, IndexError) as other:
             return Verdict(HARMFUL, f"a command outside of all programs: {str(other)[:60]}")
-        return self._ways(theirs, hostile) or self._in_wood(theirs.moves) or self._alike(theirs)
+        return self._ways(theirs, hostile) or self._in_wood(theirs.moves) or self._alike(theirs, text)
 
     def _ways(self, theirs: Canonical, hostile: Canonical) -> Verdict | None:
         ours = self.moves
@@ -105,6 +107,8 @@ class Piece:
             if word == "T":
                 # The same bit asked for twice is the same bit.
                 a, b = ([v for v, before in zip(each, [None, *each], strict=False) if v != before] for each in (a, b))
+            if word == "T" and set(b) <= set(a):
+                continue  # the header names the bit as well
             if a != b and not (word == "M0" and len(b) > len(a)):
                 return Verdict(HARMFUL, f"{word} is not the same")
         dwelt = [sum(v for w, _, v in each.words if w == "G4") for each in (ours, theirs)]
@@ -130,7 +134,8 @@ class Piece:
         deeper, higher = differences(self.cut.field, new.field, slack)
         if np.any(deeper & self.minded):
             return Verdict(HARMFUL, "wood that should stand is cut")
-        if np.any(higher & self.part):
+        # What the first of two bits leaves is judged once the second has run.
+        if np.any(higher & self.part) and not self.goes_on:
             return Verdict(HARMFUL, "wood is left")
         return None
 
@@ -153,10 +158,18 @@ class Piece:
                 return "another speed of the spindle"
         return ""
 
-    def _alike(self, theirs: Canonical) -> Verdict:
+    def _alike(self, theirs: Canonical, text: str) -> Verdict:
         a, b = self.moves, theirs
         same = _same(a.moves, b.moves) and [w[::2] for w in a.words] == [w[::2] for w in b.words]
+        if same and _after_the_end(text) != _after_the_end(self.text):
+            return Verdict(BETWEEN, "text after the end")
         return Verdict(HARMLESS, "the same moves") if same else Verdict(BETWEEN, "something else")
+
+
+def _after_the_end(text: str) -> str:
+    """What stands behind the word that ends a program."""
+    found = re.search(r"^\s*(?:N\d+\s*)?M0?(?:2|30)\s*$", text, re.M | re.I)
+    return text[found.end() :].strip() if found else ""
 
 
 def _same(a: list[Move], b: list[Move]) -> bool:
@@ -187,7 +200,15 @@ def pieces(job: Path, programs: list[tuple[str, str, str]]) -> list[Piece]:
             if other.setup == setup and other.setting == setting:
                 field.lowered_to(other.cut.field)
         out.append(piece)
+    for i, piece in enumerate(out):
+        later = {name for other in out[i + 1 :] if other.setup == piece.setup for name in _features(other.text)}
+        piece.goes_on = bool(later & _features(piece.text))
     return out
+
+
+def _features(text: str) -> set[str]:
+    """The features that a program's comments name."""
+    return set(re.findall(r"^\(Feature ([^:]+):", text, re.M))
 
 
 def faults(piece: Piece, kind: str, count: int, seed: int) -> list[str]:

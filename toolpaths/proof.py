@@ -5,7 +5,7 @@ read -> simulate -> judge -> outcome
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
 
@@ -18,7 +18,7 @@ from toolpaths.core.depthmap import DepthMap
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding, ReadError
 from toolpaths.core.ledger import Ledger
-from toolpaths.core.operation import Batch
+from toolpaths.core.operation import Batch, Clear
 from toolpaths.core.outcome import Outcome, Run, SetupReport
 from toolpaths.core.program import Program
 from toolpaths.core.scene import Scene
@@ -30,6 +30,7 @@ from toolpaths.reports.tally import handwork, setup_report, volume_between
 from toolpaths.stages.judge import judge, settled
 from toolpaths.stages.read import read
 from toolpaths.stages.simulate import simulate
+from toolpaths.trade.leftover import ROOM
 from toolpaths.trade.times import Times, times_of
 
 Progress = Callable[[str, float], None]
@@ -172,6 +173,7 @@ class _Wood:
         self.traces.setdefault(batch.setup, {})[program.name] = trace
         self.to_come.remove(batch)
         begun, finished = self._progress(side, batch)
+        halfway = self._halfway(batch, finished)
         if not batch.on_bed:
             self.bounds[batch.setup] = Bounds(
                 *(tuple(b for n in w for b in side.bounded[n]) for w in (begun, finished))
@@ -195,12 +197,13 @@ class _Wood:
                 side.map,
                 side.standing,
                 [b for name in begun for b in side.bounded[name]],
-                [b for name in finished for b in side.bounded[name]],
+                [*(b for name in finished for b in side.bounded[name]), *halfway],
             ),
             job_hash=layout.loaded.job_hash,
             lift=lift,
             unturned=at_machine,
             commanded=written,
+            halfway=tuple(b.demand for b in halfway),
             other_side=None if other is None or batch.on_bed or scene.apart else other.map,
             other_demands=() if other is None else other.demands,
             face=None if other is None or not scene.apart else other.standing,
@@ -261,6 +264,19 @@ class _Wood:
         begun = list(side.bounded)
         waiting = {o.feature for b in self.to_come for o in b.operations}
         return begun, [name for name in begun if name not in waiting]
+
+    def _halfway(self, batch: Batch, finished: Sequence[str]) -> list[Bounded]:
+        """What the batch's bits had to do of pockets in which a smaller bit is still to come."""
+        scene = self.layout.scenes[batch.setup]
+        waiting = {(o.feature, o.bit) for b in self.to_come for o in b.operations}
+        done: dict[str, float] = {}
+        for o in batch.operations:
+            if isinstance(o, Clear) and o.feature not in finished and (o.feature, o.bit) not in waiting:
+                done[o.feature] = max(done.get(o.feature, 0.0), scene.bits[o.bit].radius)
+        demands = self.layout.target.demands[batch.setup]
+        # Where the bit has hardly room it does not go: `goes_in`.
+        wider = [d.by_bit(done[d.feature] + ROOM + scene.tolerance) for d in demands if d.feature in done]
+        return [Bounded.of(d, scene.tolerance) for d in wider]
 
     @property
     def bit_names(self) -> dict[int, str]:

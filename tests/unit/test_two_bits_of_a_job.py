@@ -180,6 +180,19 @@ def test_a_second_program_that_leaves_a_corner_is_stopped(job: Path, tmp_path: P
     assert {"uncut"} <= {f.code for f in verify(job, [place], Changes(pitch=COARSE)).findings}
 
 
+@pytest.mark.parametrize("shapes", [SQUARE, STAR, RING, SLIT], ids=["square", "star", "island", "slit"])
+def test_a_first_program_alone_is_judged_by_what_its_bit_can_reach(tmp_path: Path, shapes: str) -> None:
+    job = written(tmp_path, shapes)
+    first = cut(job).programs[1]
+    path = tmp_path / first.name
+    path.write_text(first.text)
+    assert [] == stops(verify(job, [path], Changes(pitch=COARSE)))
+    # The floor left 0.3 mm too high: whatever the second bit does, it does not come there.
+    path.write_text(first.text.replace("Z3.5", "Z3.8"))
+    (found,) = stops(verify(job, [path], Changes(pitch=COARSE)))
+    assert "left standing" in found
+
+
 def test_booked_hours_divide_the_second_bit_s_work_too(job: Path) -> None:
     found = cut(job, session=5.0)
     assert [] == stops(found)

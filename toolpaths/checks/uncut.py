@@ -24,7 +24,7 @@ _CLOSE = 0.01
 
 
 def check(evidence: Evidence) -> list[Finding]:
-    """Findings `uncut`: one a patch and demand, worst first, of the features that this program finishes."""
+    """Findings `uncut`: one a patch and demand, worst first, of the features that this program, or one bit in it, finishes."""
     points, limits, heights, cell = _too_high(evidence)
     if not len(points):
         return []
@@ -60,7 +60,8 @@ def _owners(evidence: Evidence, points: Array, limits: Array) -> tuple[Ints, lis
     here = {o.feature for o in evidence.operations}
     owner = np.full(len(points), -1, dtype=np.int64)
     best = np.full(len(points), np.inf)
-    demands = [d for d in evidence.demands if d.must and d.feature in evidence.finished]
+    finished = [d for d in evidence.demands if d.feature in evidence.finished]
+    demands = [d for d in (*finished, *evidence.halfway) if d.must]
     for i, demand in enumerate(demands):
         region = demand.asked if demand.relaxed is None else demand.asked.difference(demand.relaxed)
         region = region.buffer(_CLOSE)

@@ -28,6 +28,7 @@ class Evidence:
     `moves` are in the setup's frame with any `--air` lift taken off (`lift` mm); `first` is the number of
     this program's first move in `standing`, which holds all moves up to this program's last.
     `before`, `after`: maps at the program's ends. `demands`: the setup's; `begun`, `finished`: feature names.
+    `halfway`: what a first bit had to do of a feature that a smaller one goes on with.
     `job_hash`: what the header must say. `other_side`: the map and the demands of the work's other side where that
     was cut before; `on_bed`: the program cuts the bare bed, before the work lies on it.
     `face`: where a piece of its own is cut, the instrument's face as far as that was cut before, and `other_demands`
@@ -54,6 +55,7 @@ class Evidence:
     lift: float = 0.0
     unturned: Moves | None = None
     commanded: Trace | None = None
+    halfway: tuple[Demand, ...] = ()
     other_side: DepthMap | None = None
     other_demands: tuple[Demand, ...] = ()
     on_bed: bool = False

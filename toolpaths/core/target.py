@@ -248,6 +248,10 @@ class Demand:
             laid=None if self.laid is None else (self.laid[0], -self.laid[1]),
         )
 
+    def by_bit(self, radius: float) -> Demand:
+        """What a bit of that radius, mm, can do of it, before a smaller one comes: as wide a bit leaves more."""
+        return replace(self, radius=max(self.radius, radius))
+
     def may_region(self, eps: float) -> Region:
         """A+ = (A u E) grown by eps."""
         return self._whole().buffer(eps, quad_segs=_SEGS)

@@ -26,7 +26,7 @@ _HAIR = 5e-3
 """Wood thinner than this is nobody's work, mm."""
 _LEAST = 1e-3
 """Nor are pieces smaller than this, mm2."""
-_ROOM = 0.06
+ROOM = 0.06
 """A bit needs its middle to move at least so far from the walls' own path to be let down into a pocket, mm."""
 _FOR_FIRST = ("rpm", "feed", "plunge", "pass_depth", "finish_allowance")
 
@@ -40,7 +40,7 @@ def left_standing(area: BaseGeometry, first: float, then: float) -> BaseGeometry
 
 def goes_in(area: BaseGeometry, radius: float) -> bool:
     """Whether a bit of that radius fits into an area, with room to be let down on a slope."""
-    return not area.buffer(-radius - _ROOM).is_empty
+    return not area.buffer(-radius - ROOM).is_empty
 
 
 def second_bit(scene: Scene, bit: str, then: str) -> Bit:

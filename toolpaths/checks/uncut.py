@@ -24,7 +24,7 @@ _CLOSE = 0.01
 
 
 def check(evidence: Evidence) -> list[Finding]:
-    """Findings `uncut`: one a patch and demand, worst first, of the features that this program, or one bit in it, finishes."""
+    """Findings `uncut`: one a patch and demand, worst first, of what this program, or a bit in it, finishes."""
     points, limits, heights, cell = _too_high(evidence)
     if not len(points):
         return []

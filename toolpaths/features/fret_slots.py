@@ -23,7 +23,7 @@ from toolpaths.core.scene import Scene
 from toolpaths.core.target import Demand, Floor, Level
 from toolpaths.core.units import Depth, Length, Size, show
 from toolpaths.trade.boards import crossings
-from toolpaths.trade.crown import deepest_drop, domed, refuse_short, tip_way
+from toolpaths.trade.crown import deepest_drop, domed, left_by_end, refuse_short, tip_way
 from toolpaths.trade.cutting import settle
 from toolpaths.trade.fans import fret_line
 from toolpaths.trade.fret_strips import across
@@ -80,9 +80,11 @@ class FretSlots(Feature):
         """For each fret a slot at L (1 - 2^(-n/12)): a rectangle across the finished width, or rounded short of it."""
         bit, instrument = scene.bits[self.bit], scene.job.instrument
         width, floor = self._width(bit), Level(scene.at_depth(self.deep))
+        dome = domed(floor, instrument) if self.below == "radius" else None
         out: list[Demand] = []
         for n in self._numbers(scene):
-            x, lean, board, ((_, bass), (_, treble)) = across(instrument, n)
+            x, lean, board, edges = across(instrument, n)
+            (_, bass), (_, treble) = edges
             aside = (width - bit.cut_diameter) / 2 * math.hypot(1.0, lean)
             asked: BaseGeometry
             run_out: BaseGeometry | None = None
@@ -111,6 +113,7 @@ class FretSlots(Feature):
                     floor=self._floor(floor, scene, (-bass, treble)),
                     radius=bit.radius,
                     run_out=run_out,
+                    scallop=left_by_end(dome, bit, edges),
                 )
             )
         return out

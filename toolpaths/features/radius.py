@@ -6,6 +6,7 @@ import math
 from typing import ClassVar
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from pydantic import Field
 from shapely import Polygon
@@ -43,8 +44,12 @@ class Radius(Feature):
 
     def demands(self, scene: Scene) -> list[Demand]:
         """The finished board at crown - (R - sqrt(R^2 - y^2)), R linear along it; around it the bit may run out."""
-        board, bit = Polygon(corners(scene.job.instrument)), scene.bits[self.bit]
-        around = board.buffer(2 * bit.radius + 2 * RUN_ON + 1.0, join_style="mitre")
+        instrument, bit = scene.job.instrument, scene.bits[self.bit]
+        board = Polygon(corners(instrument))
+        # Passes run to the further corner of an end that leans, on both sides.
+        ends = [(x, float(half_width(instrument, x))) for x in self._ends(scene).tolist()]
+        square = Polygon([*((x, -y) for x, y in ends), *((x, y) for x, y in reversed(ends))])
+        around = shapely.union(board, square).buffer(2 * bit.radius + 2 * RUN_ON + 1.0, join_style="mitre")
         return [
             Demand(
                 feature=self.name,

@@ -23,7 +23,7 @@ from toolpaths.core.scene import Scene
 from toolpaths.core.target import Demand, Floor, Groove, Level, Valley
 from toolpaths.core.units import Size, show
 from toolpaths.trade.boards import crossings
-from toolpaths.trade.crown import deepest_drop, domed, groove_end, groove_shape, refuse_short, tip_way
+from toolpaths.trade.crown import deepest_drop, domed, groove_end, groove_shape, left_by_end, refuse_short, tip_way
 from toolpaths.trade.cutting import settle
 from toolpaths.trade.fans import FretLine, fret_line
 from toolpaths.trade.fret_strips import across
@@ -85,6 +85,7 @@ class ScoreLines(Feature):
                     floor=self._followed(floor, scene, (-y0, y1)),
                     radius=width / 2,
                     run_out=whole.difference(board) if self.ends == "open" else None,
+                    scallop=left_by_end(dome, bit, ends),
                 )
             )
         return out

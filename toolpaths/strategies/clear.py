@@ -20,6 +20,7 @@ from toolpaths.core.offset import drawn_in, outline_and_islands
 from toolpaths.core.operation import Clear
 from toolpaths.core.toolpath import Pen, Section
 from toolpaths.core.track import Track
+from toolpaths.trade.cutting import SKIM_PART
 
 Array = NDArray[np.float64]
 
@@ -182,11 +183,19 @@ def _offset_rings(
         step /= 2
         rings = _all_insets(paths, bit.radius + allowance, step)
     every = [ring for level in rings for ring in level]
-    # Where the pocket is hardly wider than the bit, only the wall's own path goes through.
+    # Where the pocket is hardly wider than the bit, only the wall's own path goes through; and in a sharp corner the
+    # skim, at full depth, would meet much more than the allowance. There the wall's path is cut level by level too.
     rest = _area(walls).buffer(bit.radius).difference(_area(rings[-1]).buffer(bit.radius))
-    if not rest.buffer(-bit.radius / 2).is_empty:
+    if not rest.buffer(-bit.radius / 2).is_empty or _furthest(walls, rings[-1]) > SKIM_PART * bit.radius:
         return [*every, *walls], (walls if allowance > 0 else []), _area(walls)
     return every, (walls if allowance > 0 else []), _area(rings[-1])
+
+
+def _furthest(walls: Sequence[Loop], rough: Sequence[Loop]) -> float:
+    """How far the walls' path comes from the outermost rough rings: a / sin(h) in a corner of 2 h, a elsewhere. mm."""
+    lines = shapely.union_all([shapely.LinearRing(ring.flattened(_CHORD)) for ring in rough])
+    places = np.concatenate([wall.flattened(_CHORD) for wall in walls])
+    return float(shapely.distance(shapely.points(places), lines).max())
 
 
 def _all_insets(paths: Sequence[Array], first: float, step: float) -> list[list[Loop]]:

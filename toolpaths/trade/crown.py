@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -67,6 +68,18 @@ def tip_way(dome: Domed, bit: Bit, line: Array, floor: float) -> Array:
         s = np.unique(np.concatenate([s, np.clip(over / (by - ay) * length, 0.0, length)]))
     x, y = ax + (bx - ax) * s / length, ay + (by - ay) * s / length
     return np.stack([s, floor - dome.drop(x, np.maximum(np.abs(y) - end, 0.0))], axis=1)
+
+
+def left_by_end(dome: Domed | None, bit: Bit, places: Sequence[tuple[float, float]]) -> float:
+    """The most that a flat end leaves standing beside the middle of a groove that follows the dome, mm.
+
+    At the groove's walls the end has no length along it: there it leaves what the dome falls over half its width.
+    Derived here: half the end's width times the steepest that the dome leans at `places` (x, y), mm.
+    """
+    if dome is None:
+        return 0.0
+    x, y = np.asarray(places, dtype=np.float64).T
+    return bit.width_at(_EDGE) / 2 * float(dome.slope(x, y).max())
 
 
 def groove_shape(bit: Bit, depth: float, dome: Domed | None, line: Place, span: Place) -> Polygon:

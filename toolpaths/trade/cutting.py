@@ -15,6 +15,7 @@ from toolpaths.core.finding import Refusal
 from toolpaths.core.machine import Machine
 from toolpaths.core.operation import Cutting, Limit
 from toolpaths.core.units import MM_PER_INCH
+from toolpaths.core.units import show
 from toolpaths.core.wood import Wood
 from toolpaths.trade.chips import Band, bit_band, chip_load, is_pointed, softness, surface_speed, working_diameter
 
@@ -31,6 +32,8 @@ PLUNGE_DRILL = 0.50
 STEP_OVER = 0.4
 
 _JOB = "the job"
+SKIM_PART = 0.28
+"""The thickest last skim at full depth, in parts of the bit's radius. Common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -308,9 +311,19 @@ def _step_over(case: _Case) -> float:
 
 
 def _finish_allowance(case: _Case) -> float:
-    if case.feature.finish_allowance is not None:
+    asked = case.feature.finish_allowance
+    if asked is not None:
+        most = SKIM_PART * case.bit.radius
+        if asked > most:
+            units = case.machine.units
+            raise Refusal(
+                f"the last skim goes along the wall at full depth, and {show(asked, units)} is too thick for that with "
+                f"{case.feature.bit}",
+                f"leave at most {show(most, units)}, or leave `finish_allowance` out",
+                "finish_allowance",
+            )
         case.because("finish_allowance", "job", _JOB)
-        return case.feature.finish_allowance
+        return asked
     if case.bit.weak_diameter <= THIN:
         case.because("finish_allowance", "bit", "a thin bit finishes in its own passes")
         return 0.0

@@ -1,0 +1,105 @@
+"""Any job ends in a clear refusal, in a finding that stops, or in programs that another judge finds good."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections import Counter
+from dataclasses import replace
+
+import pytest
+
+from tests.property.any_job import BITS
+from tests.property.many_jobs import CHUNK, PAGE, judged, outcome_of, wrong_with
+from toolpaths.core.outcome import Outcome
+
+MANY = int(os.environ.get("NECKPATH_JOBS", "200"))
+JOB = {
+    "title": "Plain", "units": "mm", "part": "board", "machine": "bench-router", "wood": "mahogany", "handed": "right",
+    "bits": BITS,
+    "instrument": {
+        "scale_length": 500, "frets": 12, "strings": 4,
+        "board": {"width": {"nut": 40, "end": 48}, "overhang": 8, "thickness": 6, "radius": 300},
+    },
+    "stock": {"length": 330, "width": 76, "thickness": 6.5},
+    "setups": [
+        {
+            "name": "face", "zero": {"x": "nut", "y": "centreline", "z": "bed"}, "nut_at": 30, "hold": "tape",
+            "features": [
+                {"plane": {"bit": "planer", "leave": 6}},
+                {"score_lines": {"bit": "scorer", "depth": 0.5}},
+                {"marker_pockets": {"bit": "eighth", "shape": "round", "diameter": 6, "depth": 1.8}},
+                {"radius": {"bit": "ball", "scallop": 0.05}},
+                {"outline": {"bit": "quarter", "tabs": {"count": 4, "length": 8, "height": 1.5}}},
+            ],
+        }
+    ],
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("part", ["board", "neck"])
+def test_a_few_jobs(part: str) -> None:
+    tally = judged(2026, 4, part)
+    assert 4 == tally["drawn"]
+    assert 1 <= tally["written"]
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("start", range(1001, 1001 + max(1, MANY // CHUNK)))
+def test_many_jobs(start: int) -> None:
+    tally = judged(start, CHUNK, ("board", "neck", None)[start % 3])
+    assert CHUNK == tally["drawn"]
+    assert CHUNK // 5 <= tally["written"]
+
+
+@pytest.fixture(scope="module")
+def plain(tmp_path_factory: pytest.TempPathFactory) -> Outcome:
+    outcome = outcome_of(JOB, tmp_path_factory.mktemp("plain"))
+    assert outcome is not None
+    assert not outcome.stopped
+    return outcome
+
+
+def test_the_other_judge_finds_nothing_in_a_plain_job(plain: Outcome) -> None:
+    assert [] == wrong_with(JOB, plain)
+
+
+@pytest.mark.parametrize(
+    ("feature", "before", "after", "said"),
+    [
+        ("score_lines", r"^G0 X(\d+\.?\d*)", lambda m: f"G0 X{float(m[1]) + 0.1:.3f}", "score_lines"),
+        ("marker_pockets", r"Z4\.2\b", "Z4.1", "cut below 4.165"),
+        ("marker_pockets", r"Z4\.2\b", "Z4.3", "marker_pockets: .* left above 4.235"),
+        ("outline", r"^M5", "G1 X100 Y0 Z3 F900\nG0 Z11\nM5", "cut below"),
+        ("radius", r"Z5\.(\d+)", r"Z5.0\1", "the top at"),
+        ("plane", r"M3\n", "M5\n", "cuts with the spindle off"),
+        ("plane", r"^G1 X", "G0 X", "a rapid through wood"),
+        ("outline", r"^G0 X(-?\d+\.?\d*) Y", lambda m: f"G0 X2{abs(float(m[1])):07.3f} Y", "x spans"),
+    ],
+)  # fmt: skip
+def test_the_other_judge_sees_what_is_put_in(
+    plain: Outcome, feature: str, before: str, after: object, said: str
+) -> None:
+    programs = []
+    for program in plain.programs:
+        text = program.text
+        if f"Feature {feature}" in text:
+            text = re.sub(before, after, text, flags=re.M)  # type: ignore[call-overload]
+            assert text != program.text
+        programs.append(replace(program, text=text))
+    wrong = wrong_with(JOB, replace(plain, programs=tuple(programs)))
+    assert any(re.search(said, what) for what in wrong), wrong
+
+
+def test_the_page_has_the_figures_of_many_jobs() -> None:
+    text = PAGE.read_text(encoding="utf-8")
+    found = re.search(r"<!-- any job -->\n(.*?)<!-- end of any job -->", text, re.S)
+    assert found
+    rows: Counter[str] = Counter({what: int(n) for what, n in re.findall(r"\| (.+?) \| (\d+) \|", found[1])})
+    assert 500 <= rows["jobs drawn"]
+    assert 0 == rows["written, and wrong by the other judge"]
+    ends = [
+        "refused in the job file, each problem with its line and what to do",
+        "stopped by a finding, nothing written",
+    ]
+    assert rows["jobs drawn"] == sum(rows[k] for k in [*ends, "written: boards", "written: necks"])

@@ -166,7 +166,7 @@ class _Wood:
         side, other = self._side(batch, scene), self.sides.get("back" if not (scene.flipped or scene.apart) else "face")
         before, first = side.map, side.standing.count
         side.standing = side.standing.after(moves, shapes)
-        self._lower(side, batch, trace, moves, shapes)
+        lowered = self._lower(side, batch, trace, moves, shapes)
         if not batch.on_bed:
             self.ends[batch.setup] = (self.ends.get(batch.setup, (before, before))[0], side.map)
             self.stands[batch.setup] = side.standing
@@ -204,6 +204,7 @@ class _Wood:
             unturned=at_machine,
             commanded=written,
             halfway=tuple(b.demand for b in halfway),
+            lowered=lowered,
             other_side=None if other is None or batch.on_bed or scene.apart else other.map,
             other_demands=() if other is None else other.demands,
             face=None if other is None or not scene.apart else other.standing,
@@ -228,10 +229,15 @@ class _Wood:
             self.sides[key] = _Side.of(scene.stock_box, top, max(pitch, _BED_PITCH) if batch.on_bed else pitch)
         return self.sides[key]
 
-    def _lower(self, side: _Side, batch: Batch, trace: Trace, moves: Moves, bits: Mapping[int, Bit]) -> None:
-        """The map lowered feature by feature, as the text names them; the volumes are for reports only."""
+    def _lower(
+        self, side: _Side, batch: Batch, trace: Trace, moves: Moves, bits: Mapping[int, Bit]
+    ) -> tuple[tuple[int, float], ...]:
+        """The map lowered feature by feature, as the text names them; the volumes are for reports only.
+
+        Returns how high it is at most from the first move of each feature but the first on: (move, mm).
+        """
         if not len(moves):
-            return  # no bit of the job is ever named
+            return ()  # no bit of the job is ever named
         section = trace.section[moves.parent]
         cuts = np.nonzero(np.diff(section) | np.diff(moves.bit))[0] + 1
         starts = np.concatenate([[0], cuts])
@@ -242,16 +248,20 @@ class _Wood:
                 groups[-1] = (what, groups[-1][1], int(hi))
             else:
                 groups.append((what, int(lo), int(hi)))
+        lowered: list[tuple[int, float]] = []
         for (name, number), lo, hi in groups:
+            if lo > 0:
+                lowered.append((int(lo), float(side.map.heights.max())))
             part = moves.part(lo, hi)
-            lowered = simulate(side.map, part, bits)
+            after = simulate(side.map, part, bits)
             key = (name or batch.operations[0].feature, self.bit_names[int(number)])
             reach = max((bits[int(n)].radius for n in np.unique(part.bit)), default=0.0) + side.map.pitch
             places = np.concatenate([part.start, part.end])[:, :2]
             window = side.map.window(*(places.min(axis=0) - reach), *(places.max(axis=0) + reach))
-            volume = volume_between(side.map, lowered, window, on_bed=batch.on_bed)
+            volume = volume_between(side.map, after, window, on_bed=batch.on_bed)
             self.removed[key] = self.removed.get(key, 0.0) + volume
-            side.map = lowered
+            side.map = after
+        return tuple(lowered)
 
     def _progress(self, side: _Side, batch: Batch) -> tuple[list[str], list[str]]:
         """(begun, finished): names of the side's features with an operation done, and of those with all done."""

@@ -9,7 +9,7 @@ from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding
 from toolpaths.core.listing import shortened, worst_of_each
 from toolpaths.core.reading import at_move
-from toolpaths.core.sweep import backing_out, first_of_cylinder, highest, overlap
+from toolpaths.core.sweep import backing_out, first_of_cylinder, highest_at, overlap
 from toolpaths.core.trace import RAPID
 from toolpaths.core.units import show
 
@@ -30,7 +30,7 @@ def check(evidence: Evidence) -> list[Finding]:
             continue  # `wrong-bit` stops it
         name, bit = evidence.bits[int(number)]
         reach = bit.cutting_length
-        chosen = np.nonzero(feeds & (moves.bit == number) & (low + reach < highest(evidence) - _DEEP))[0]
+        chosen = np.nonzero(feeds & (moves.bit == number) & (low + reach < highest_at(evidence) - _DEEP))[0]
 
         def above(start: Array, end: Array, points: Array, r: float = bit.radius, reach: float = reach) -> Array:
             # Where the bit first meets a point it cuts the whole height there; later it meets less.

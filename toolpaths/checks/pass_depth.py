@@ -60,7 +60,7 @@ def _of_bit(evidence: Evidence, number: int, bit: Bit, limit: float) -> list[tup
     width = bit.width_at(_POINT) if is_pointed(bit) else bit.width_at(limit)
     looks = _looks(evidence, number, width / 2, highest(evidence) - limit * _WARN)
     keep = on_blank(evidence, looks.points)
-    keep[keep] = ceiling(evidence, looks.points[keep]) > looks.z[keep] + limit * _WARN
+    keep[keep] = ceiling(evidence, looks.points[keep], looks.move[keep]) > looks.z[keep] + limit * _WARN
     points, z, move, before = looks.points[keep], looks.z[keep], looks.move[keep], looks.before[keep]
     depth = evidence.standing.heights(points, before=evidence.first + before) - z
     over = np.nonzero(depth > limit * _WARN)[0]

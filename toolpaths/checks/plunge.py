@@ -10,7 +10,7 @@ from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding, Severity
 from toolpaths.core.listing import shortened
 from toolpaths.core.reading import at_move
-from toolpaths.core.sweep import ceiling, highest, on_blank
+from toolpaths.core.sweep import ceiling, highest_at, on_blank
 from toolpaths.core.trace import RAPID
 from toolpaths.core.units import show, show_feed
 
@@ -31,7 +31,7 @@ def check(evidence: Evidence) -> list[Finding]:
     moves, trace = evidence.moves, evidence.trace
     way = moves.end - moves.start
     steep = (way[:, 2] < 0) & (-way[:, 2] > _STEEP * np.hypot(way[:, 0], way[:, 1]))
-    steep &= (trace.kind[moves.parent] != RAPID) & (moves.end[:, 2] < highest(evidence) - _TOUCH)
+    steep &= (trace.kind[moves.parent] != RAPID) & (moves.end[:, 2] < highest_at(evidence) - _TOUCH)
     found: list[Finding] = []
     for number in np.unique(moves.bit[steep]):
         if int(number) not in evidence.bits:
@@ -58,7 +58,7 @@ def _wood_under(evidence: Evidence, chosen: Ints, bit: Bit) -> Array:
     owner = np.repeat(np.arange(len(chosen)), len(disc))
     floor = np.maximum(end[owner, 2] + under, 0.0)
     keep = on_blank(evidence, points)
-    keep[keep] = ceiling(evidence, points[keep]) > floor[keep] + _TOUCH
+    keep[keep] = ceiling(evidence, points[keep], chosen[owner[keep]]) > floor[keep] + _TOUCH
     points, owner, floor = points[keep], owner[keep], floor[keep]
     deep = np.zeros(len(chosen))
     np.maximum.at(deep, owner, evidence.standing.heights(points, before=evidence.first + chosen[owner]) - floor)

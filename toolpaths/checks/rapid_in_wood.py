@@ -9,7 +9,7 @@ from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding
 from toolpaths.core.listing import shortened, worst_of_each
 from toolpaths.core.reading import at_move, lowest_tip
-from toolpaths.core.sweep import TOUCH, backing_out, highest, overlap
+from toolpaths.core.sweep import TOUCH, backing_out, highest, highest_at, overlap
 from toolpaths.core.trace import RAPID
 from toolpaths.core.units import show
 
@@ -45,7 +45,7 @@ def _known(evidence: Evidence) -> list[Finding]:
     moves, tolerance = evidence.moves, TOUCH + evidence.machine.half_digit
     low = np.minimum(moves.start[:, 2], moves.end[:, 2])
     rapid = evidence.trace.kind[moves.parent] == RAPID
-    chosen = np.nonzero(rapid & (low < highest(evidence) - tolerance) & ~backing_out(evidence))[0]
+    chosen = np.nonzero(rapid & (low < highest_at(evidence) - tolerance) & ~backing_out(evidence))[0]
     found: list[Finding] = []
     for number in np.unique(moves.bit[chosen]):
         if int(number) not in evidence.bits:

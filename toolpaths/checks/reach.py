@@ -13,7 +13,7 @@ from toolpaths.core.bit import Bit
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding
 from toolpaths.core.reading import at_line, at_move, feature_of
-from toolpaths.core.sweep import backing_out, highest, lowest_of_cylinder, overlap
+from toolpaths.core.sweep import backing_out, highest_at, lowest_of_cylinder, overlap
 from toolpaths.core.units import show
 
 Array = NDArray[np.float64]
@@ -34,7 +34,7 @@ def check(evidence: Evidence) -> list[Finding]:
         name, bit = evidence.bits[int(number)]
         if bit.cutting_length > bit.stickout + _DEEP:
             found.append(_in_collet(evidence, name, bit))
-        chosen = np.nonzero((moves.bit == number) & (low + bit.stickout < highest(evidence) + SPARE - _DEEP))[0]
+        chosen = np.nonzero((moves.bit == number) & (low + bit.stickout < highest_at(evidence) + SPARE - _DEEP))[0]
         if len(chosen):
             found += _near(evidence, name, bit, chosen)
     return found

@@ -12,7 +12,7 @@ from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding
 from toolpaths.core.listing import shortened, worst_of_each
 from toolpaths.core.reading import at_move
-from toolpaths.core.sweep import TOUCH, Low, backing_out, highest, lowest_of_cylinder, overlap
+from toolpaths.core.sweep import TOUCH, Low, backing_out, highest_at, lowest_of_cylinder, overlap
 from toolpaths.core.units import show
 
 Array = NDArray[np.float64]
@@ -34,7 +34,7 @@ def check(evidence: Evidence) -> list[Finding]:
             continue  # `wrong-bit` stops it
         bit = evidence.bits[int(number)][1]
         for name, radius, rises, clear_of in _parts(evidence, bit):
-            chosen = np.nonzero((moves.bit == number) & (low + rises < highest(evidence) - _DEEP))[0]
+            chosen = np.nonzero((moves.bit == number) & (low + rises < highest_at(evidence) - _DEEP))[0]
             wood = overlap(evidence, chosen, radius, _low(radius, rises, clear_of), _DEEP)
             hit = np.nonzero(wood.depth > _DEEP)[0]
             for i in worst_of_each(moves.parent[chosen[hit]], wood.depth[hit]):

@@ -227,8 +227,9 @@ class _Looks:
         if self.evidence.on_bed:
             floor = (self.at[which, 2][:, None] + under).ravel()
         keep = on_blank(self.evidence, points)
-        keep[keep] = ceiling(self.evidence, points[keep]) > floor[keep] + TOUCH
-        before = self.evidence.first + np.repeat(self.move[which], across.shape[1])
+        owner = np.repeat(self.move[which], across.shape[1])
+        keep[keep] = ceiling(self.evidence, points[keep], owner[keep]) > floor[keep] + TOUCH
+        before = self.evidence.first + owner
         out = np.full(len(points), -1.0)
         out[keep] = self.evidence.standing.heights(points[keep], before=before[keep]) - floor[keep]
         return np.asarray(np.maximum(out, -1.0).reshape(across.shape))

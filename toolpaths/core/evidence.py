@@ -28,6 +28,7 @@ class Evidence:
     `moves` are in the setup's frame with any `--air` lift taken off (`lift` mm); `first` is the number of
     this program's first move in `standing`, which holds all moves up to this program's last.
     `before`, `after`: maps at the program's ends. `demands`: the setup's; `begun`, `finished`: feature names.
+    `lowered`: moves, by number, from which on no cell of the map is higher than a height, mm.
     `halfway`: what a first bit had to do of a feature that a smaller one goes on with.
     `job_hash`: what the header must say. `other_side`: the map and the demands of the work's other side where that
     was cut before; `on_bed`: the program cuts the bare bed, before the work lies on it.
@@ -56,6 +57,7 @@ class Evidence:
     unturned: Moves | None = None
     commanded: Trace | None = None
     halfway: tuple[Demand, ...] = ()
+    lowered: tuple[tuple[int, float], ...] = ()
     other_side: DepthMap | None = None
     other_demands: tuple[Demand, ...] = ()
     on_bed: bool = False

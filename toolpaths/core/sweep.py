@@ -50,10 +50,20 @@ def highest(evidence: Evidence) -> float:
     return float(before.heights.max()) if before.pitch <= FINE else evidence.standing.top
 
 
-def ceiling(evidence: Evidence, points: Array) -> Array:
+def highest_at(evidence: Evidence) -> Array:
+    """Heights (M,) that no wood passes when each move begins, mm: planing takes it down in the midst of a program."""
+    out = np.full(len(evidence.moves), highest(evidence))
+    if evidence.before.pitch <= FINE:
+        for first, height in evidence.lowered:
+            out[first:] = np.minimum(out[first:], height)
+    return out
+
+
+def ceiling(evidence: Evidence, points: Array, move: Ints | None = None) -> Array:
     """Heights (N,) that the wood at points (N, 2) does not pass when the program begins, mm.
 
-    The greatest of the four cells around each; the blank's top where the map is coarse.
+    The greatest of the four cells around each; the blank's top where the map is coarse. `move` (N,): when that move
+    begins, which is lower where the whole blank has been planed by then.
     """
     before = evidence.before
     if before.pitch > FINE:
@@ -62,7 +72,8 @@ def ceiling(evidence: Evidence, points: Array) -> Array:
     h = before.heights
     r1, c1 = np.minimum(rows + 1, h.shape[0] - 1), np.minimum(cols + 1, h.shape[1] - 1)
     around = np.maximum(np.maximum(h[rows, cols], h[rows, c1]), np.maximum(h[r1, cols], h[r1, c1]))
-    return np.asarray(around, dtype=np.float64)
+    out = np.asarray(around, dtype=np.float64)
+    return out if move is None or not evidence.lowered else np.minimum(out, highest_at(evidence)[move])
 
 
 def on_blank(evidence: Evidence, points: Array) -> NDArray[np.bool_]:
@@ -96,7 +107,7 @@ def overlap(evidence: Evidence, chosen: Ints, radius: float, low: Low, tolerance
             keep = on_blank(evidence, points)
             points, owner = points[keep], owner[keep]
             floor = low(moves.start[chosen[owner]], moves.end[chosen[owner]], points)
-            keep = floor < ceiling(evidence, points) - tolerance
+            keep = floor < ceiling(evidence, points, chosen[owner]) - tolerance
             points, owner, floor = points[keep], owner[keep], floor[keep]
             found = evidence.standing.heights(points, before=evidence.first + chosen[owner]) - floor
             order = np.argsort(found)

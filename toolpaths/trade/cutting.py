@@ -14,8 +14,7 @@ from toolpaths.core.feature import Feature
 from toolpaths.core.finding import Refusal
 from toolpaths.core.machine import Machine
 from toolpaths.core.operation import Cutting, Limit
-from toolpaths.core.units import MM_PER_INCH
-from toolpaths.core.units import show
+from toolpaths.core.units import MM_PER_INCH, show
 from toolpaths.core.wood import Wood
 from toolpaths.trade.chips import Band, bit_band, chip_load, is_pointed, softness, surface_speed, working_diameter
 

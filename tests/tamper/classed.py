@@ -140,17 +140,18 @@ class Piece:
         return None
 
     def _turning(self, moves: list[Move]) -> str:
-        """Feeds and speeds below the top: against the first text's at the same place in the program."""
+        """Feeds and speeds below the top, of moves that both texts make from the same place to the same place."""
         ours = self.moves.moves
         if len(ours) != len(moves):
             return ""
-        here = (0.0, 0.0, 0.0)
+        here = there = (0.0, 0.0, 0.0)
         for a, b in zip(ours, moves, strict=True):
+            same, there = (there, a.end) == (here, b.end), a.end
             low = max(here[2], b.end[2]) < self.setting.top - 0.05
             far = sum((p - q) ** 2 for p, q in zip(here, b.end, strict=True)) > 1.0
             lifted = here[:2] == b.end[:2] and here[2] <= b.end[2]
             here = b.end
-            if lifted or a.kind == RAPID or b.kind == RAPID or not (low and far):
+            if not same or lifted or a.kind == RAPID or b.kind == RAPID or not (low and far):
                 continue
             if b.feed > FASTER * a.feed:
                 return "faster"

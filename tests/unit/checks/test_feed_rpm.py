@@ -89,6 +89,19 @@ def test_in_an_inch_program_rounding_is_longer() -> None:
     assert "the text has a feed of 9.3 in/min, and the job gives 9.4 in/min" in found.message
 
 
+def test_a_feed_for_level_cuts_left_on_a_way_down_is_a_stop_even_in_the_air() -> None:
+    # The machine feeds Z at most 1000 mm/min, and 2000 is nobody's business but of level ways above the wood.
+    level = good().replace("M5\n", "G0 Z20\nG1 X50 Y9 F2000\nG0 Z13\nM5\n")
+    assert [] == messages(check(evidence(level)))
+    down = good().replace("M5\n", "G0 Z20\nG1 Z13 F2000\nM5\n")
+    (found,) = check(evidence(down))
+    assert Severity.stop == found.severity
+    assert (
+        "a feed of 2000 mm/min asks 2000 mm/min of the Z axis, and the machine feeds it at most 1000 mm/min: "
+        "put the feed for going down back"
+    ) == found.message
+
+
 def test_a_feed_above_the_height_of_travel_is_nobodys() -> None:
     assert [] == check(evidence(changed(good(), "M5\n", "G1 X40 F999\nM5\n")))
 

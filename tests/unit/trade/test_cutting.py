@@ -322,7 +322,7 @@ def test_a_last_skim_too_thick_for_its_bit_is_refused(ask, make_bit, maple, mach
     # It is taken at full depth: beyond 0.3 of the radius the bit's middle would be in the wood.
     bit = make_bit(1.5875)
     assert 0.22 == settle(ask(finish_allowance=0.22), bit, maple, machine).finish_allowance
-    with pytest.raises(Refusal, match="0.25 mm is too thick") as refused:
+    with pytest.raises(Refusal, match=r"0\.25 mm is too thick") as refused:
         settle(ask(finish_allowance=0.25), bit, maple, machine)
     assert "finish_allowance" == refused.value.key
     assert "leave at most 0.22 mm" in refused.value.hint

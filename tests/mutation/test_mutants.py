@@ -1,0 +1,61 @@
+"""The faults that are put into sources are what they say, and the tests that are to see them do run them."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from tests.mutation.campaign import PAGE, ROOT, TARGETS, modules, run, tests_of
+from tests.mutation.mutants import Mutant, count, mutants
+
+SOURCE = '''"""Words."""
+LIMIT: float = 0.5
+
+def f(x: int, on: bool = True) -> float:
+    if x < 3 and on:
+        return -min(x, 2) * LIMIT
+    return x + 1.0
+'''
+
+
+def test_each_fault_is_one_small_change() -> None:
+    found = {m.what: m.source for m in mutants("m", SOURCE)}
+    assert {
+        "0.5: doubled", "True: not", "if x < 3 and on: not", "x < 3 and on: Or", "x < 3: LtE", "3: + 1",
+        "-min(x, 2) * LIMIT: Div", "-min(x, 2): bare", "min: max", "2: + 1", "x + 1.0: Sub", "1.0: doubled",
+    } == set(found)  # fmt: skip
+    assert count(SOURCE) == len(found)
+    assert "x <= 3 and on" in found["x < 3: LtE"]
+    assert "return x - 1.0" in found["x + 1.0: Sub"]
+    for source in found.values():
+        compile(source, "m", "exec")
+    assert len(set(found.values())) == len(found)
+
+
+def test_tests_of_a_module_are_those_that_import_it() -> None:
+    assert "tests/unit/trade/test_frets.py" == tests_of("toolpaths.trade.frets")[0]
+    assert "tests/unit/checks/test_gouge.py" == tests_of("toolpaths.checks.gouge")[0]
+
+
+@pytest.mark.parametrize("group", TARGETS)
+def test_every_group_has_its_modules(group: str) -> None:
+    assert modules(group)
+    assert all(path.is_file() for path in modules(group))
+
+
+@pytest.mark.slow
+def test_a_wrong_formula_is_seen_and_the_right_one_passes() -> None:
+    path = Path("toolpaths/trade/frets.py")
+    source = (ROOT / path).read_text(encoding="utf-8")
+    assert source.count("/ 12.0") >= 1
+    wrong = source.replace("/ 12.0", "/ 12.01", 1)
+    assert "its own tests" == run("trade", Mutant("toolpaths.trade.frets", 1, "a wrong root", wrong)).seen_by
+
+
+def test_the_page_has_the_score() -> None:
+    found = re.search(r"<!-- mutants -->\n(.*?)<!-- end of mutants -->", PAGE.read_text(encoding="utf-8"), re.S)
+    assert found
+    for group in TARGETS:
+        assert re.search(rf"\| {group} \| \d+ \| \d+ \| \d+ \| \d+ \| [\d.]+ % \|", found[1])

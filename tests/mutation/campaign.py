@@ -60,7 +60,7 @@ def _name(path: Path) -> str:
 
 
 @cache
-def tests_of(module: str) -> tuple[str, ...]:
+def files_for(module: str) -> tuple[str, ...]:
     """The test files that import a module by name, those beside it in the house first."""
     stem = module.rsplit(".", 1)[-1]
     wanted = re.compile(rf"\b{re.escape(module)}\b")
@@ -76,7 +76,7 @@ def tests_of(module: str) -> tuple[str, ...]:
 
 def run(group: str, mutant: Mutant) -> Ran:
     """One fault through the tests."""
-    for who, files in (("its own tests", tests_of(mutant.module)), ("wider tests", WIDER)):
+    for who, files in (("its own tests", files_for(mutant.module)), ("wider tests", WIDER)):
         if files and not _pass(mutant, files):
             return Ran(group, mutant, who)
     return Ran(group, mutant, "")

@@ -60,9 +60,7 @@ def _passed_over(tree: ast.Module) -> set[int]:
     barred: set[int] = set()
     for node in ast.walk(tree):
         inner: list[ast.AST] = []
-        if isinstance(node, ast.AnnAssign):
-            inner = [node.annotation]
-        elif isinstance(node, ast.arg) and node.annotation is not None:
+        if isinstance(node, ast.AnnAssign) or (isinstance(node, ast.arg) and node.annotation is not None):
             inner = [node.annotation]
         elif isinstance(node, ast.FunctionDef):
             inner = [*([node.returns] if node.returns else []), *node.decorator_list]

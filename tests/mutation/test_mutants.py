@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.mutation.campaign import PAGE, ROOT, TARGETS, modules, run, tests_of
+from tests.mutation.campaign import PAGE, ROOT, TARGETS, files_for, modules, run
 from tests.mutation.mutants import Mutant, count, mutants
 
 SOURCE = '''"""Words."""
@@ -34,9 +34,9 @@ def test_each_fault_is_one_small_change() -> None:
     assert len(set(found.values())) == len(found)
 
 
-def test_tests_of_a_module_are_those_that_import_it() -> None:
-    assert "tests/unit/trade/test_frets.py" == tests_of("toolpaths.trade.frets")[0]
-    assert "tests/unit/checks/test_gouge.py" == tests_of("toolpaths.checks.gouge")[0]
+def test_files_for_a_module_are_those_that_import_it() -> None:
+    assert "tests/unit/trade/test_frets.py" == files_for("toolpaths.trade.frets")[0]
+    assert "tests/unit/checks/test_gouge.py" == files_for("toolpaths.checks.gouge")[0]
 
 
 @pytest.mark.parametrize("group", TARGETS)
@@ -49,8 +49,8 @@ def test_every_group_has_its_modules(group: str) -> None:
 def test_a_wrong_formula_is_seen_and_the_right_one_passes() -> None:
     path = Path("toolpaths/trade/frets.py")
     source = (ROOT / path).read_text(encoding="utf-8")
-    assert source.count("/ 12.0") >= 1
-    wrong = source.replace("/ 12.0", "/ 12.01", 1)
+    assert 1 == source.count("STEPS = 12\n")
+    wrong = source.replace("STEPS = 12\n", "STEPS = 12.01\n")
     assert "its own tests" == run("trade", Mutant("toolpaths.trade.frets", 1, "a wrong root", wrong)).seen_by
 
 

@@ -36,6 +36,12 @@ class MoveLines:
     z: float | None = None
     feed: str = ""
     at: tuple[float, float, float] | None = None
+    zero: tuple[float, float, float] = field(init=False)
+    skew: tuple[float, float] = field(init=False)
+
+    def __post_init__(self) -> None:
+        # Every line asks for them, and a scene works them out each time.
+        self.zero, self.skew = self.scene.zero, self.scene.skew
 
     def steps(self, steps: tuple[Step, ...]) -> None:
         """All moves of one section, then back in the level plane."""
@@ -65,7 +71,7 @@ class MoveLines:
         for step in (s for section in toolpath.sections for s in section.steps):
             # Between its ends an arc reaches as far as the circle does; `points` ends where it begins.
             points += [*extremes(points[-1], step), _point(step)] if isinstance(step, Arc) else [_point(step)]
-        lift = self.lift - self.scene.zero[2]
+        lift = self.lift - self.zero[2]
         array = np.asarray([(*self._turned(x, y), z + lift) for x, y, z in points]) * self.scene.machine.correction
         return array.min(axis=0).tolist(), array.max(axis=0).tolist()
 
@@ -75,7 +81,7 @@ class MoveLines:
         """The steps, with upright arcs found again where this machine takes them in all planes."""
         machine = self.scene.machine
         # Turned about Z nothing runs along an axis any more, and an arc that is corrected unevenly is none.
-        if machine.arcs != "all planes" or self.scene.skew[0] != 0.0:
+        if machine.arcs != "all planes" or self.skew[0] != 0.0:
             return steps
         axes = [axis for axis in (0, 1) if machine.correction[axis] == machine.correction[2]]
         return with_uprights(steps, self.at, axes)
@@ -95,7 +101,7 @@ class MoveLines:
     def _place(self, x: float, y: float, z: float) -> tuple[float, float, float]:
         """A place of the setup's frame in the program's coordinates, output units, rounded."""
         px, py = self._turned(x, y)
-        return self._rounded(px, py, z - self.scene.zero[2] + self.lift)
+        return self._rounded(px, py, z - self.zero[2] + self.lift)
 
     def _rounded(self, x: float, y: float, z: float) -> tuple[float, float, float]:
         """True program coordinates (mm) as this machine must be told them, output units, rounded."""
@@ -104,8 +110,8 @@ class MoveLines:
 
     def _turned(self, x: float, y: float) -> tuple[float, float]:
         """A place of the setup's frame in the program's coordinates, mm, as the blank lies askew."""
-        zx, zy, _ = self.scene.zero
-        turn, shift = self.scene.skew
+        zx, zy, _ = self.zero
+        turn, shift = self.skew
         if turn == 0.0 and shift == 0.0:
             return x - zx, y - zy
         across = y - zy + shift
@@ -176,7 +182,7 @@ class MoveLines:
         words = None
         if here is not None and self.z is not None and abs(end - here) >= _SMALL_ARC * self.form.scale:
             px, py = self._turned(*((arc.along, arc.y) if arc.axis == 0 else (arc.x, arc.along)))
-            up = arc.up - self.scene.zero[2] + self.lift
+            up = arc.up - self.zero[2] + self.lift
             centre = Arc(0.0, 0.0, 0.0, (px, py)[arc.axis] * by, up * by, arc.left, arc.feed)
             words = self.form.centre_words((here, self.z), (end, z), centre)
         number = self.form.number
@@ -204,7 +210,7 @@ class MoveLines:
         """The arc in the program's true coordinates, mm."""
         x, y = self._turned(step.x, step.y)
         cx, cy = self._turned(step.cx, step.cy)
-        z = step.z - self.scene.zero[2] + self.lift
+        z = step.z - self.zero[2] + self.lift
         return Arc(x, y, z, cx, cy, step.ccw, step.feed)
 
     def _chords(self, arc: Arc) -> None:

@@ -44,7 +44,8 @@ GROUPS: dict[str, tuple[str, ...]] = {
     "Features": ("features/*",),
     "At the machine and after": ("sheet", "handwork", "sessions", "coupon", "gauge", "machine-file", "programs"),
     "Look and compare": ("watch", "compare", "fit", "draw", "feeds"),
-    "What is proven": ("verification", "checks", "sources", "changes"),
+    "Once it runs": ("many-jobs", "completion", "python"),
+    "What is proven": ("verification", "checks", "proof", "performance", "sources", "changes"),
 }
 """Headings and the pages below them, in order; a name that has no page yet is passed over."""
 _PLACE = "<!-- all pages -->"

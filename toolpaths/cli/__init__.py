@@ -33,7 +33,6 @@ app = typer.Typer(
     name="neckpath",
     help="Turns the numbers of one guitar neck or fretboard into commented programs for a small CNC router, "
     "and proves them before any wood is cut.",
-    add_completion=False,
     rich_markup_mode=None,
     no_args_is_help=True,
     pretty_exceptions_enable=False,

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from toolpaths.cli.complete import key_names
 from toolpaths.cli.screen import complain, say
 
 if TYPE_CHECKING:
@@ -16,7 +17,12 @@ _FEW = 6
 
 def explain(
     key: Annotated[
-        list[str], typer.Argument(metavar="KEY", help="A key, or the way to it: depth, marker_pockets.depth, zero.z.")
+        list[str],
+        typer.Argument(
+            metavar="KEY",
+            help="A key, or the way to it: depth, marker_pockets.depth, zero.z.",
+            autocompletion=key_names,
+        ),
     ],
 ) -> None:
     """Say what a key of a job means, what may be given, and what holds where it is absent."""

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from toolpaths.cli.complete import machine_names
 from toolpaths.cli.screen import complain, say, show_tables, usable
 
 if TYPE_CHECKING:
@@ -15,7 +16,12 @@ if TYPE_CHECKING:
 
 def machines(
     name: Annotated[
-        str | None, typer.Argument(metavar="[NAME]", help="One machine: what its file means, and its text.")
+        str | None,
+        typer.Argument(
+            metavar="[NAME]",
+            help="One machine: what its file means, and its text.",
+            autocompletion=machine_names,
+        ),
     ] = None,
     check: Annotated[
         Path | None,

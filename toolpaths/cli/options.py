@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from toolpaths.cli.complete import accepted_names, bit_names, feature_names
+
 if TYPE_CHECKING:
     from toolpaths.core.outcome import Changes
     from toolpaths.core.units import Units
@@ -19,17 +21,25 @@ BitOption = Annotated[
     typer.Option(
         "--bit",
         metavar="NAME=VALUE",
+        autocompletion=bit_names,
         help="Cut with bit NAME at another diameter (scorer=0.8, scorer=1/32in), or with another bit of the rack "
         "in its place (scorer=vee60). May be given several times.",
     ),
 ]
-OnlyOption = Annotated[str | None, typer.Option("--only", metavar="FEATURE", help="Cut this feature alone.")]
-FromOption = Annotated[str | None, typer.Option("--from", metavar="FEATURE", help="Begin with this feature.")]
+OnlyOption = Annotated[
+    str | None,
+    typer.Option("--only", metavar="FEATURE", help="Cut this feature alone.", autocompletion=feature_names),
+]
+FromOption = Annotated[
+    str | None,
+    typer.Option("--from", metavar="FEATURE", help="Begin with this feature.", autocompletion=feature_names),
+]
 AcceptOption = Annotated[
     list[str] | None,
     typer.Option(
         "--accept",
         metavar="CODE@FEATURE",
+        autocompletion=accepted_names,
         help="Let one stop finding of one feature pass; programs and report say so. May be given several times.",
     ),
 ]

@@ -6,12 +6,16 @@ from typing import Annotated
 
 import typer
 
+from toolpaths.cli.complete import wood_names
 from toolpaths.cli.screen import complain, say, show_tables, usable
 
 
 def woods(
     name: Annotated[
-        list[str] | None, typer.Argument(metavar="[NAME]", help="One wood: its figures, and where each comes from.")
+        list[str] | None,
+        typer.Argument(
+            metavar="[NAME]", help="One wood: its figures, and where each comes from.", autocompletion=wood_names
+        ),
     ] = None,
 ) -> None:
     """List the woods that a job can name, or say where the figures of one come from."""

@@ -50,6 +50,11 @@ def explained(asked: str) -> tuple[list[Key], str]:
     return [], f"no key of a job is called `{asked.strip()[:60]}`; {did_you_mean(wanted, sorted(names), 'keys')}"
 
 
+def every_path() -> tuple[str, ...]:
+    """The ways to all keys of a job, in its order."""
+    return tuple(_keys())
+
+
 @cache
 def _keys() -> dict[str, Key]:
     found: dict[str, Key] = {}

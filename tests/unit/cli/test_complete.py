@@ -1,0 +1,65 @@
+"""What a shell is told when somebody asks it to complete: asked for as a shell does, through the environment."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from toolpaths.core.machinefile import machine_paths
+from toolpaths.trade.woods import WOODS
+
+ROOT = Path(__file__).parents[3]
+BOARD = "demo_jobs/tenor_board.yaml"
+
+
+def completed(line: str, shell: str = "bash") -> list[str]:
+    """What comes for the last word of a line (empty after a blank)."""
+    words = line.split(" ")
+    around = {
+        **os.environ, "COMP_WORDS": line, "COMP_CWORD": str(len(words) - 1), "_NECKPATH_COMPLETE": f"complete_{shell}",
+        "_TYPER_COMPLETE_ARGS": line,
+    }  # fmt: skip
+    command = [sys.executable, "-c", "import sys; sys.argv = ['neckpath']; from toolpaths.cli import main; main()"]
+    done = subprocess.run(command, cwd=ROOT, env=around, capture_output=True, text=True)
+    assert "" == done.stderr
+    return done.stdout.split("\n")[:-1] if done.stdout.endswith("\n") else done.stdout.split("\n")
+
+
+@pytest.mark.parametrize(
+    ("line", "wanted"),
+    [
+        ("neckpath wr", ["write"]),
+        ("neckpath write --on", ["--only"]),
+        (
+            f"neckpath write {BOARD} --only ",
+            ["marker_pockets", "outline", "pin_bores", "plane", "score_lines"],
+        ),
+        (f"neckpath check {BOARD} --from p", ["pin_bores", "plane"]),
+        (f"neckpath write {BOARD} --bit s", ["scorer="]),
+        (f"neckpath write {BOARD} --bit scorer=v", ["scorer=vee60"]),
+        (f"neckpath write {BOARD} --accept gou", ["gouge@"]),
+        (f"neckpath write {BOARD} --accept gouge@o", ["gouge@outline"]),
+        ("neckpath machines ", sorted(machine_paths())),
+        ("neckpath woods mah", [name for name in sorted(WOODS) if name.startswith("mah")]),
+        ("neckpath explain setups.zero.", ["setups.zero.x", "setups.zero.y", "setups.zero.z"]),
+        ("neckpath write no-such.yaml --only ", []),
+        ("neckpath write tests/cases/drawings/medallion.svg --bit ", []),
+    ],
+)
+def test_a_word_is_completed(line: str, wanted: list[str]) -> None:
+    found = [word for word in completed(line) if word]
+    assert wanted == found
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+def test_a_script_can_be_had_for_every_usual_shell(shell: str) -> None:
+    done = subprocess.run(
+        [sys.executable, "-c", "from toolpaths.cli import main; main()", "--show-completion", shell],
+        cwd=ROOT, capture_output=True, text=True, check=True,
+        env={**os.environ, "_TYPER_COMPLETE_TEST_DISABLE_SHELL_DETECTION": "1"},
+    )  # fmt: skip
+    assert f"complete_{shell}" in done.stdout

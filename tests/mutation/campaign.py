@@ -21,7 +21,7 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-from tests.mutation.mutants import Mutant, mutants
+from tests.mutation.mutants import Mutant, mutant, places
 
 ROOT = Path(__file__).parents[2]
 PAGE = ROOT / "docs" / "proof.md"
@@ -50,8 +50,10 @@ def modules(group: str) -> list[Path]:
 
 def drawn(group: str, count: int, seed: int) -> list[Mutant]:
     """So many faults out of all of a group, each as likely as any other."""
-    every = [m for path in modules(group) for m in mutants(_name(path), path.read_text(encoding="utf-8"))]
-    return random.Random(seed).sample(every, min(count, len(every)))
+    sources = {path: path.read_text(encoding="utf-8") for path in modules(group)}
+    every = [(path, place) for path, source in sources.items() for place in places(source)]
+    some = random.Random(seed).sample(every, min(count, len(every)))
+    return [mutant(_name(path), sources[path], place) for path, place in some]
 
 
 def _name(path: Path) -> str:

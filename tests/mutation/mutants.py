@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import ast
-import copy
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 
 _COMPARED: dict[type[ast.cmpop], type[ast.cmpop]] = {
@@ -31,32 +30,34 @@ class Mutant:
     source: str
 
 
-def mutants(module: str, source: str) -> Iterator[Mutant]:
-    """All faults that can be put into a module, in the order of its text."""
-    tree = ast.parse(source)
-    for number, node in enumerate(ast.walk(tree)):
-        if number in _passed_over(tree):
-            continue
-        for what, alter in _alterations(node):
-            changed = copy.deepcopy(tree)
-            alter(list(ast.walk(changed))[number])
-            yield Mutant(module, getattr(node, "lineno", 0), what, ast.unparse(ast.fix_missing_locations(changed)))
+Place = tuple[int, int]
+"""Which node of the tree, and which of its alterations."""
 
 
-def count(source: str) -> int:
-    """How many there are."""
+def places(source: str) -> list[Place]:
+    """Where faults can be put into a module, in the order of its tree."""
     tree = ast.parse(source)
     skip = _passed_over(tree)
-    return sum(len(_alterations(node)) for number, node in enumerate(ast.walk(tree)) if number not in skip)
+    return [
+        (number, i)
+        for number, node in enumerate(ast.walk(tree))
+        if number not in skip
+        for i in range(len(_alterations(node)))
+    ]
 
 
-_seen: dict[int, set[int]] = {}
+def mutant(module: str, source: str, place: Place) -> Mutant:
+    """The module with the fault of one place."""
+    tree = ast.parse(source)
+    node = list(ast.walk(tree))[place[0]]
+    line = getattr(node, "lineno", 0)
+    what, alter = _alterations(node)[place[1]]
+    alter(node)
+    return Mutant(module, line, what, ast.unparse(ast.fix_missing_locations(tree)))
 
 
 def _passed_over(tree: ast.Module) -> set[int]:
     """Numbers of nodes that say nothing at run time, or only words: annotations, messages, `__all__`."""
-    if id(tree) in _seen:
-        return _seen[id(tree)]
     barred: set[int] = set()
     for node in ast.walk(tree):
         inner: list[ast.AST] = []
@@ -70,9 +71,7 @@ def _passed_over(tree: ast.Module) -> set[int]:
             inner = [node]
         for one in inner:
             barred.update(id(n) for n in ast.walk(one))
-    _seen.clear()
-    _seen[id(tree)] = {number for number, node in enumerate(ast.walk(tree)) if id(node) in barred}
-    return _seen[id(tree)]
+    return {number for number, node in enumerate(ast.walk(tree)) if id(node) in barred}
 
 
 Alter = Callable[[ast.AST], None]

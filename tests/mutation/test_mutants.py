@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.mutation.campaign import PAGE, ROOT, TARGETS, files_for, modules, run
-from tests.mutation.mutants import Mutant, count, mutants
+from tests.mutation.mutants import Mutant, mutant, places
 
 SOURCE = '''"""Words."""
 LIMIT: float = 0.5
@@ -21,12 +21,13 @@ def f(x: int, on: bool = True) -> float:
 
 
 def test_each_fault_is_one_small_change() -> None:
-    found = {m.what: m.source for m in mutants("m", SOURCE)}
+    made = [mutant("m", SOURCE, place) for place in places(SOURCE)]
+    found = {m.what: m.source for m in made}
     assert {
         "0.5: doubled", "True: not", "if x < 3 and on: not", "x < 3 and on: Or", "x < 3: LtE", "3: + 1",
         "-min(x, 2) * LIMIT: Div", "-min(x, 2): bare", "min: max", "2: + 1", "x + 1.0: Sub", "1.0: doubled",
     } == set(found)  # fmt: skip
-    assert count(SOURCE) == len(found)
+    assert len(made) == len(found)
     assert "x <= 3 and on" in found["x < 3: LtE"]
     assert "return x - 1.0" in found["x + 1.0: Sub"]
     for source in found.values():

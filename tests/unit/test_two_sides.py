@@ -46,6 +46,17 @@ def test_both_sides_are_cut_without_a_finding_in_programs_of_their_own(tmp_path:
     ] == [(p.name, p.on_bed) for p in outcome.programs]
 
 
+def test_tabs_on_a_part_without_a_long_straight_edge_are_refused(tmp_path: Path) -> None:
+    # From the nut 35 mm straight to where the heel begins to widen, which ends at 60; a headstock of 40 mm.
+    short = ("heel: {from: 110, to: 150,", "heel: {from: 50, to: 80,"), ("length: 70,", "length: 40,")
+    with pytest.raises(JobError) as refused:
+        outcome_of(tmp_path, *short)
+    assert (
+        "outline.tabs",
+        "tabs stand 20 mm from corners, and a side has no straight edge of twice that length",
+    ) in [(p.key, p.problem) for p in refused.value.problems]
+
+
 def test_the_written_set_passes_when_it_is_handed_in_again(tmp_path: Path) -> None:
     outcome = outcome_of(tmp_path)
     paths = []

@@ -182,6 +182,11 @@ class Outline(Feature):
     def _shares(self, edges: list[Edge], count: int, scene: Scene) -> list[int]:
         """How many of a side's tabs stand on each of its edges: always the next where they have the most room."""
         assert self.tabs is not None
+        if count and not edges:
+            problem = (
+                f"tabs stand {FROM_CORNER:g} mm from corners, and a side has no straight edge of twice that length"
+            )
+            raise Refusal(problem, "leave `tabs` out, and hold the part another way or cut less deep", "tabs")
         room = [math.dist(a, b) - 2 * FROM_CORNER - self.tabs.length for a, b in edges]
         shares = [0] * len(edges)
         for _ in range(count):

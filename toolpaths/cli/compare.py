@@ -46,10 +46,11 @@ def compare(
             compared = compared_of(job, pairs, changes, waiting, _fetch_the_brushes)
             from toolpaths.reports.compare_page import NOTE, PAGE, write_compared
             from toolpaths.reports.compared_tables import features_compared, news_compared, sets_compared
+            from toolpaths.reports.folder import not_led_aside
             from toolpaths.reports.words import file_part
 
             waiting("writing", 1.0)
-            place = folder or Path("out") / f"{file_part(job.stem)}@compare"
+            place = folder or not_led_aside(Path("out") / f"{file_part(job.stem)}@compare")
             files = write_compared(compared, place)
         show_summary(compared.written)
         show_tables([sets_compared(compared), features_compared(compared), news_compared(compared)])

@@ -63,7 +63,7 @@ def coupon(
         from toolpaths.layout import lay_out_loaded
         from toolpaths.proof import prove
         from toolpaths.reports.coupon_page import coupon_page, coupon_table, programs_of_coupon
-        from toolpaths.reports.folder import replace_set
+        from toolpaths.reports.folder import not_led_aside, replace_set
         from toolpaths.scraps.coupon import default_folder
 
         with Waiting() as waiting:
@@ -73,7 +73,7 @@ def coupon(
         if outcome.stopped:
             say("No program was written.")
             raise typer.Exit(STOPPED)
-        place = folder or default_folder(job)
+        place = folder or not_led_aside(default_folder(job))
         files: dict[str, bytes] = {}
         for program in outcome.programs:
             files[program.name] = program.text.encode()

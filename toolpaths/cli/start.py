@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from toolpaths.cli.files import free, put
 from toolpaths.cli.screen import STOPPED, complain, say, usable
 
 if TYPE_CHECKING:
@@ -114,6 +115,8 @@ def _write(answers: Answers, stem: Path, force: bool) -> None:
     taken = [str(place) for place in places.values() if place.exists()]
     if taken and not force:
         complain(f"{', '.join(taken)} stands there already: give another name, or --force. Nothing was written.")
+    for place in places.values():
+        free(place)
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         for file, text in files.items():
@@ -127,7 +130,7 @@ def _write(answers: Answers, stem: Path, force: bool) -> None:
                 say("With these answers the job would not pass `neckpath check`: nothing was written.")
                 raise typer.Exit(STOPPED)
     for file, text in files.items():
-        places[file].write_text(text, encoding="utf-8")
+        put(places[file], text.encode())
     written = [place for name, place in places.items() if not name.endswith("-instrument.yaml")]
     say(f"Written: {', '.join(str(p) for p in places.values())}. It passes `neckpath check`.")
     say("Open it, put in the sizes of your blank, and then:")

@@ -177,9 +177,9 @@ def _bar() -> Progress:
 
 
 def _places(finding: Finding, outcome: Outcome) -> str:
-    from toolpaths.reports.words import places
+    from toolpaths.reports.words import places, plain
 
-    return places(finding, outcome).replace(f"{outcome.path.name}:", f"{_path(outcome.path)}:", 1)
+    return places(finding, outcome).replace(f"{plain(outcome.path.name)}:", f"{_path(outcome.path)}:", 1)
 
 
 def _path(path: Path) -> str:

@@ -9,6 +9,7 @@ One judge serves every command: `make` gives it the text just written, `verify` 
 
 from __future__ import annotations
 
+import errno
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
@@ -17,6 +18,7 @@ from pathlib import Path
 from toolpaths.core.aside import Aside, cores
 from toolpaths.core.finding import Finding, JobError, ReadError
 from toolpaths.core.outcome import Changes, Outcome
+from toolpaths.core.plainfile import plain_bytes
 from toolpaths.core.program import BESIDE, Program
 from toolpaths.core.trace import Header
 from toolpaths.layout import Layout, lay_out, lay_out_loaded
@@ -26,6 +28,9 @@ from toolpaths.reports.difference_picture import difference_picture
 from toolpaths.stages.judge import settled
 from toolpaths.stages.load import Loaded, load_job
 from toolpaths.stages.read import read
+
+LARGEST_PROGRAM = 64_000_000
+"""Bytes; the programs of a neck come to a few million."""
 
 
 def make(
@@ -52,7 +57,7 @@ def verify(
     given: dict[int, Program] = {}
     findings: list[Finding] = []
     for file in programs:
-        text = file.read_bytes().decode("utf-8").replace("\r\n", "\n")  # a lone return stays, and is refused
+        text = _text(file).replace("\r\n", "\n")  # a lone return stays, and is refused
         beside = "" if layout.loaded.machine.comments else _words_beside(file)
         place = _place(layout, file.name, text, beside)
         if place in given:
@@ -124,7 +129,15 @@ def _variant(written: Outcome, base: Run, loaded: Loaded | JobError, changes: Ch
 def _words_beside(file: Path) -> str:
     """What lies beside a program whose controller takes no comments; nothing where nothing does."""
     path = file.with_name(file.name + BESIDE)
-    return path.read_bytes().decode("utf-8") if path.is_file() else ""
+    return _text(path) if path.is_file() else ""
+
+
+def _text(path: Path) -> str:
+    """What a program's file says. Raises OSError in words, also for a device, a pipe, or more than any program."""
+    content = plain_bytes(path, LARGEST_PROGRAM + 1)
+    if len(content) > LARGEST_PROGRAM:
+        raise OSError(errno.EFBIG, f"larger than {LARGEST_PROGRAM // 1_000_000} MB, which no program is", str(path))
+    return content.decode("utf-8")
 
 
 def _place(layout: Layout, name: str, text: str, beside: str) -> int:

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from toolpaths.cli.options import AcceptOption, FromOption, JobFile, OnlyOption, PitchOption, changes_of
+from toolpaths.cli.options import AcceptOption, FromOption, JobFile, OnlyOption, PitchOption, changes_of, short
 from toolpaths.cli.screen import STOPPED, Waiting, say, show_summary, show_tables, usable
 
 _MOST = 40
@@ -46,10 +46,11 @@ def compare(
             compared = compared_of(job, pairs, changes, waiting, _fetch_the_brushes)
             from toolpaths.reports.compare_page import NOTE, PAGE, write_compared
             from toolpaths.reports.compared_tables import features_compared, news_compared, sets_compared
+            from toolpaths.reports.folder import not_led_aside
             from toolpaths.reports.words import file_part
 
             waiting("writing", 1.0)
-            place = folder or Path("out") / f"{file_part(job.stem)}@compare"
+            place = folder or not_led_aside(Path("out") / f"{file_part(job.stem)}@compare")
             files = write_compared(compared, place)
         show_summary(compared.written)
         show_tables([sets_compared(compared), features_compared(compared), news_compared(compared)])
@@ -68,7 +69,7 @@ def _pairs(given: list[str]) -> list[tuple[str, str]]:
         name, _, values = (part.strip() for part in text.partition("="))
         parts = [value.strip() for value in values.split(",")]
         if not name or not all(parts):
-            words = f"`{text[:60]}` is not NAME=VALUE,VALUE,..., such as scorer=0.5,0.8,vee60"
+            words = f"`{short(text)}` is not NAME=VALUE,VALUE,..., such as scorer=0.5,0.8,vee60"
             raise typer.BadParameter(words, param_hint="--bit")
         found.update(((name, value), None) for value in parts)
     if len(found) > _MOST:

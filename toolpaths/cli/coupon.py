@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from toolpaths.cli.options import BitOption, JobFile, PitchOption, changes_of, length_of
+from toolpaths.cli.options import BitOption, JobFile, PitchOption, changes_of, length_of, short
 from toolpaths.cli.screen import STOPPED, Waiting, complain, say, show_findings, show_tables, usable
 
 if TYPE_CHECKING:
@@ -63,7 +63,7 @@ def coupon(
         from toolpaths.layout import lay_out_loaded
         from toolpaths.proof import prove
         from toolpaths.reports.coupon_page import coupon_page, coupon_table, programs_of_coupon
-        from toolpaths.reports.folder import replace_set
+        from toolpaths.reports.folder import not_led_aside, replace_set
         from toolpaths.scraps.coupon import default_folder
 
         with Waiting() as waiting:
@@ -73,7 +73,7 @@ def coupon(
         if outcome.stopped:
             say("No program was written.")
             raise typer.Exit(STOPPED)
-        place = folder or default_folder(job)
+        place = folder or not_led_aside(default_folder(job))
         files: dict[str, bytes] = {}
         for program in outcome.programs:
             files[program.name] = program.text.encode()
@@ -99,7 +99,7 @@ def _give_back(loaded: Loaded, measured: list[str]) -> None:
     for text in ",".join(measured).split(","):
         name, found, value = (part.strip() for part in text.partition("="))
         if not (name and found and value):
-            raise typer.BadParameter(f"`{text[:60]}` is not NAME=WIDTH, such as rod=6.48", param_hint="--measured")
+            raise typer.BadParameter(f"`{short(text)}` is not NAME=WIDTH, such as rod=6.48", param_hint="--measured")
         pairs.append((name, length_of(value, job.units, "--measured")))
     try:
         found_bits = true_bits(job, fits_of(job), pairs)
@@ -137,7 +137,7 @@ def _size(text: str, units: Units) -> tuple[float, float, float]:
     """`120x60x10`, in the job's units where it names none."""
     parts = text.lower().replace("×", "x").split("x")
     if len(parts) != 3:
-        words = f"`{text[:60]}` is not LENGTHxWIDTHxTHICKNESS, such as 120x60x10"
+        words = f"`{short(text)}` is not LENGTHxWIDTHxTHICKNESS, such as 120x60x10"
         raise typer.BadParameter(words, param_hint="--stock")
     length, width, thick = (length_of(part, units, "--stock") for part in parts)
     if min(length, width, thick) <= 0 or max(length, width) > 3000:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from toolpaths.cli.files import put
-from toolpaths.cli.options import JobFile
+from toolpaths.cli.options import JobFile, short
 from toolpaths.cli.screen import complain, say, usable
 
 if TYPE_CHECKING:
@@ -90,7 +90,7 @@ def _chosen(drawing: Drawing, names: tuple[str, ...] | list[str]) -> Drawing:
         from toolpaths.core.problems import did_you_mean
 
         hint = did_you_mean(wrong[0], list(drawing.layers), "layers of this drawing")
-        raise typer.BadParameter(f"no layer is called `{wrong[0][:60]}`; {hint}", param_hint="--layer")
+        raise typer.BadParameter(f"no layer is called `{short(wrong[0])}`; {hint}", param_hint="--layer")
     return drawing.only(names) if names else drawing
 
 
@@ -101,5 +101,5 @@ def _paper(name: str, ending: str) -> str:
         raise typer.BadParameter("only a .pdf has pages", param_hint="--paper")
     found = next((known for known in PAPERS if known.lower() == name.strip().lower()), None)
     if found is None:
-        raise typer.BadParameter(f"`{name[:60]}` is not one of {', '.join(PAPERS)}", param_hint="--paper")
+        raise typer.BadParameter(f"`{short(name)}` is not one of {', '.join(PAPERS)}", param_hint="--paper")
     return found

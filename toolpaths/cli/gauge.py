@@ -32,6 +32,7 @@ def gauge(
     """Write a program that scratches two marks an axis, to measure a machine by; or say what was measured."""
     with usable():
         from toolpaths.core.machinefile import load_machine
+        from toolpaths.reports.words import file_part, plain
         from toolpaths.scraps.gauge import gauge_of, measured_block, way_of
 
         it = load_machine(machine)
@@ -42,7 +43,7 @@ def gauge(
                 block, words = measured_block(it, axis, told, length_of(measured, it.units, "--measured"))
             except ValueError as error:
                 raise typer.BadParameter(_reason(error), param_hint="--measured") from None
-            say(f"# Put this into the machine file of {it.name}, in place of any `measured` in it.")
+            say(f"# Put this into the machine file of {plain(it.name)}, in place of any `measured` in it.")
             say(block)
             if words:
                 say(f"# {words}")
@@ -53,6 +54,7 @@ def gauge(
         from toolpaths.core.units import show
         from toolpaths.layout import lay_out_loaded
         from toolpaths.proof import prove
+        from toolpaths.reports.folder import not_led_aside
         from toolpaths.stages.load import load_rack
         from toolpaths.trade.woods import WOODS
 
@@ -65,7 +67,7 @@ def gauge(
             say("No program was written.")
             raise typer.Exit(STOPPED)
         program = outcome.programs[0]
-        place = file or Path("out") / f"gauge-{Path(machine).stem}.{it.ending}"
+        place = file or not_led_aside(Path("out")) / f"gauge-{file_part(Path(machine).stem)}.{it.ending}"
         put(place, program.text.encode())
         if program.beside:
             put(place.with_name(place.name + BESIDE), program.beside.encode())

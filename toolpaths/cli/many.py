@@ -34,11 +34,13 @@ def write_many(jobs: Sequence[tuple[Path, Changes]], out: Path | None, before: C
     own, so the memory does not grow with their number.
     """
     from toolpaths.core.aside import Aside, cores
+    from toolpaths.reports.folder import not_led_aside
     from toolpaths.reports.write_set import default_folder
 
     folders = [default_folder(job, changes) for job, changes in jobs]
     if out is not None:
         folders = [out / folder.name for folder in folders]
+    folders = [not_led_aside(folder, out) for folder in folders]
     _must_differ([job for job, _ in jobs], folders)
     before()
     waiting: list[Aside[Written]] = []

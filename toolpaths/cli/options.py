@@ -93,7 +93,7 @@ def changes_of(
 def _pair(text: str, mark: str, option: str, wanted: str) -> tuple[str, str]:
     name, found, value = (part.strip() for part in text.partition(mark))
     if not (name and found and value):
-        raise typer.BadParameter(f"`{_short(text)}` is not {wanted}", param_hint=option)
+        raise typer.BadParameter(f"`{short(text)}` is not {wanted}", param_hint=option)
     return name, value
 
 
@@ -104,7 +104,7 @@ def _accepted(text: str) -> tuple[str, str]:
     code, feature = _pair(text, "@", "--accept", "CODE@FEATURE, such as uncut@marker_pockets")
     if code not in SEVERITY:
         hint = did_you_mean(code, SEVERITY, "codes")
-        raise typer.BadParameter(f"no finding has the code `{_short(code)}`; {hint}", param_hint="--accept")
+        raise typer.BadParameter(f"no finding has the code `{short(code)}`; {hint}", param_hint="--accept")
     if code in NEVER_ACCEPTED:
         raise typer.BadParameter(f"`{code}` is never let pass: put its cause right", param_hint="--accept")
     return code, feature
@@ -142,9 +142,10 @@ def length_of(text: str, units: Units, option: str) -> float:
     try:
         return length(f"{bare} {units}" if bare[-1:].isdigit() or bare.endswith(".") else bare, units)
     except ValueError as error:
-        raise typer.BadParameter(f"`{_short(text)}`: {error}", param_hint=option) from None
+        raise typer.BadParameter(f"`{short(text)}`: {error}", param_hint=option) from None
 
 
-def _short(text: str) -> str:
+def short(text: str) -> str:
+    """What somebody typed, fit to be repeated: cut short, and unable to do anything to a terminal."""
     kept = "".join(c if c.isprintable() else "?" for c in text)
     return kept if len(kept) <= 60 else kept[:59] + "…"

@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from toolpaths.cli.files import put
 from toolpaths.cli.screen import say, usable
 
 
@@ -23,6 +24,6 @@ def schema(
         say(text)
         return
     with usable():
-        out.write_text(text + "\n", encoding="utf-8")
+        put(out, f"{text}\n".encode())
     say(f"Written: {out}")
     say(f"A job whose first line is `# yaml-language-server: $schema={out}` is completed by editors that know it.")

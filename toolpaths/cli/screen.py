@@ -41,9 +41,7 @@ def usable() -> Iterator[None]:
         said = unusable(error)
         if said is None:
             raise
-        for words in said[:-1]:
-            typer.echo(words, err=True)
-        complain(said[-1])
+        complain("\n".join(said))
 
 
 def unusable(error: Exception) -> list[str] | None:
@@ -56,13 +54,13 @@ def unusable(error: Exception) -> list[str] | None:
         last = f"{many} problems: nothing was made." if many > 1 else "Nothing was made."
         return [*(render(problem) for problem in error.problems), last]
     if isinstance(error, NeckpathError):
-        return [f"{error}. Nothing was made."]
+        return [_one_line(f"{error}. Nothing was made.")]
     if isinstance(error, MemoryError):
         fits = f" The finest that fits is --pitch {error}." if str(error) else " Give a coarser --pitch."
         return [f"The depth map is too large for the memory.{fits}"]
     if isinstance(error, UnicodeDecodeError):
         return ["A program is plain text; this file is not."]
-    return [os_words(error)] if isinstance(error, OSError) else None
+    return [_one_line(os_words(error))] if isinstance(error, OSError) else None
 
 
 def os_words(error: OSError) -> str:
@@ -74,13 +72,13 @@ def os_words(error: OSError) -> str:
 
 def complain(text: str) -> None:
     """Says why nothing can be done, and ends with exit code 2."""
-    typer.echo(text, err=True)
+    typer.echo(_harmless(text), err=True)
     raise typer.Exit(UNUSABLE)
 
 
 def say(text: str = "") -> None:
-    """One line of result."""
-    typer.echo(text)
+    """One line of result, or several."""
+    typer.echo(_harmless(text))
 
 
 def show_tables(tables: Sequence[Table]) -> None:
@@ -105,7 +103,7 @@ def show_findings(outcome: Outcome) -> None:
         typer.echo(f"{number:3d} {weight} {finding.code}{of}: {_one_line(finding.message)}")
         where = _places(finding, outcome)
         if where:
-            typer.echo(f"      {where}")
+            typer.echo(f"      {_one_line(where)}")
     if outcome.findings:
         typer.echo()
 
@@ -115,7 +113,9 @@ def show_summary(outcome: Outcome) -> None:
     from toolpaths.reports.words import plain, verdict
 
     altered = f", changed: {', '.join(outcome.changes.words)}" if outcome.changes.words else ""
-    typer.echo(f"{plain(outcome.job.title)} ({outcome.machine.name}, {outcome.wood.name}{plain(altered)})")
+    typer.echo(
+        f"{plain(outcome.job.title)} ({plain(outcome.machine.name)}, {plain(outcome.wood.name)}{plain(altered)})"
+    )
     colour = _COLOURS["stop"] if outcome.stopped else None
     typer.echo(typer.style(verdict(outcome), bold=True, fg=colour))
     for accepted in outcome.accepted:
@@ -177,13 +177,18 @@ def _bar() -> Progress:
 
 
 def _places(finding: Finding, outcome: Outcome) -> str:
-    from toolpaths.reports.words import places
+    from toolpaths.reports.words import places, plain
 
-    return places(finding, outcome).replace(f"{outcome.path.name}:", f"{_path(outcome.path)}:", 1)
+    return places(finding, outcome).replace(f"{plain(outcome.path.name)}:", f"{_path(outcome.path)}:", 1)
 
 
 def _path(path: Path) -> str:
     return _one_line(str(path))
+
+
+def _harmless(text: str) -> str:
+    """Lines that can do nothing to a terminal: no escape sequences, no marks that turn the direction of writing."""
+    return "\n".join(_one_line(line) for line in text.split("\n"))
 
 
 def _one_line(text: str) -> str:

@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from toolpaths.cli.files import free, put
+from toolpaths.cli.options import short
 from toolpaths.cli.screen import STOPPED, complain, say, usable
 
 if TYPE_CHECKING:
@@ -114,6 +116,8 @@ def _write(answers: Answers, stem: Path, force: bool) -> None:
     taken = [str(place) for place in places.values() if place.exists()]
     if taken and not force:
         complain(f"{', '.join(taken)} stands there already: give another name, or --force. Nothing was written.")
+    for place in places.values():
+        free(place)
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         for file, text in files.items():
@@ -127,7 +131,7 @@ def _write(answers: Answers, stem: Path, force: bool) -> None:
                 say("With these answers the job would not pass `neckpath check`: nothing was written.")
                 raise typer.Exit(STOPPED)
     for file, text in files.items():
-        places[file].write_text(text, encoding="utf-8")
+        put(places[file], text.encode())
     written = [place for name, place in places.items() if not name.endswith("-instrument.yaml")]
     say(f"Written: {', '.join(str(p) for p in places.values())}. It passes `neckpath check`.")
     say("Open it, put in the sizes of your blank, and then:")
@@ -145,7 +149,7 @@ def _one_of(*names: str) -> Callable[[str], str]:
 
         found = {name.casefold(): name for name in names}.get(text.casefold())
         if found is None:
-            raise ValueError(f"`{text[:40]}` is not among them; {did_you_mean(text, names, 'answers')}")
+            raise ValueError(f"`{short(text)}` is not among them; {did_you_mean(text, names, 'answers')}")
         return found
 
     return read
@@ -154,7 +158,7 @@ def _one_of(*names: str) -> Callable[[str], str]:
 def _whole(low: int, high: int) -> Callable[[str], int]:
     def read(text: str) -> int:
         if not text.isdecimal() or not low <= int(text) <= high:
-            raise ValueError(f"a whole number from {low} to {high} is wanted, not `{text[:40]}`")
+            raise ValueError(f"a whole number from {low} to {high} is wanted, not `{short(text)}`")
         return int(text)
 
     return read
@@ -174,7 +178,7 @@ def _machine(text: str) -> str:
 
     path = machine_path(text, Path())
     if path is None or not path.is_file():
-        raise ValueError(f"no machine is called `{text[:60]}`; {machine_hint(text)}")
+        raise ValueError(f"no machine is called `{short(text)}`; {machine_hint(text)}")
     try:
         read_machine(path)
     except JobError as error:

@@ -35,12 +35,13 @@ def watch(
     The page is served to this machine alone. Ctrl-C ends it.
     """
     with usable():
+        from toolpaths.reports.folder import not_led_aside
         from toolpaths.reports.serving import PageServer, Shown
         from toolpaths.reports.write_set import default_folder
 
         job.stat()
         changes = changes_of(job, pitch=pitch)
-        shown = Shown(folder or default_folder(job, changes))
+        shown = Shown(folder or not_led_aside(default_folder(job, changes)))
         server = PageServer(shown, port)
         end = server.begin()
         try:

@@ -62,9 +62,10 @@ def write(
         with Waiting() as waiting:
             outcome = make(job, changes, waiting, _fetch_the_brushes)
             changed = _changed(outcome)
+            from toolpaths.reports.folder import not_led_aside
             from toolpaths.reports.write_set import WARNING, default_folder, warn_of_stop, write_set
 
-            place = folder or default_folder(job, changes)
+            place = folder or not_led_aside(default_folder(job, changes))
             names: tuple[str, ...] = ()
             warned = False
             if outcome.stopped:

@@ -23,7 +23,7 @@ class Bit(Typed):
     kind: ClassVar[str] = ""
 
     shape: str = Field(description="`flat`, `vee`, `ball`, `bull`, `tapered ball` or `drill`.")
-    diameter: Size = Field(description="Widest cutting diameter.")
+    diameter: Size = Field(ge=0.1, le=150, description="Widest cutting diameter.")
     flutes: int = Field(default=2, ge=1, le=8, description="Cutting edges.")
     cutting_length: Size = Field(description="Length of the cutting edges, from the tip up.")
     shank: Size = Field(description="Diameter of the shank.")
@@ -34,7 +34,9 @@ class Bit(Typed):
         default="straight", description="Which way its flutes carry the chips."
     )
     centre_cutting: bool = Field(default=True, description="Whether it may go straight down into wood.")
-    measured_diameter: Size | None = Field(default=None, description="Width of a test slot, where one was cut.")
+    measured_diameter: Size | None = Field(
+        default=None, ge=0.1, le=150, description="Width of a test slot, where one was cut."
+    )
     runout: Depth | None = Field(default=None, description="Its own wobble.")
 
     @property

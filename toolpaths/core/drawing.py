@@ -19,6 +19,7 @@ from shapely.validation import explain_validity
 from toolpaths.core.dxffile import read_dxf
 from toolpaths.core.finding import DrawingError
 from toolpaths.core.geometry import Loop
+from toolpaths.core.plainfile import plain_bytes
 from toolpaths.core.svgfile import read_svg
 from toolpaths.core.trail import MEET, chained
 
@@ -90,8 +91,7 @@ def drawing_bytes(path: Path) -> bytes:
     try:
         if not path.is_file():
             raise DrawingError(f"there is no file `{path.name[:100]}`", "its path counts from the job's folder")
-        with path.open("rb") as stream:
-            data = stream.read(MAX_BYTES + 1)
+        data = plain_bytes(path, MAX_BYTES + 1)
     except (OSError, ValueError) as error:
         raise DrawingError(f"it cannot be read ({getattr(error, 'strerror', None) or 'a faulty name'})") from None
     if len(data) > MAX_BYTES:

@@ -103,7 +103,7 @@ class Thickness(Typed):
     """Thickness of the blank as measured, thinnest and thickest, mm."""
 
     min: Size = Field(description="At its thinnest.")
-    max: Size = Field(description="At its thickest.")
+    max: Size = Field(le=500, description="At its thickest.")
 
     @model_validator(mode="after")
     def _ordered(self) -> Thickness:
@@ -124,8 +124,8 @@ def _thickness(value: Any, info: ValidationInfo) -> Any:
 class Stock(Typed):
     """The blank, mm."""
 
-    length: Size = Field(description="Along the neck.")
-    width: Size = Field(description="Across it.")
+    length: Size = Field(le=20_000, description="Along the neck.")
+    width: Size = Field(le=5000, description="Across it.")
     thickness: Annotated[Thickness, BeforeValidator(_thickness)] = Field(
         description="One figure, or `{min: 7.8, max: 8.1}` as measured at its thinnest and thickest."
     )
@@ -314,7 +314,7 @@ class Job(Typed):
     )
     moisture: Moisture | None = Field(default=None, description="Air of shop and home, for the wood's movement.")
     setups: Annotated[tuple[Setup, ...], AsTuple] = Field(
-        min_length=1, description="One entry for each time the work is clamped, at least one."
+        min_length=1, max_length=40, description="One entry for each time the work is clamped, at least one."
     )
 
     @model_validator(mode="after")

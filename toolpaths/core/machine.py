@@ -113,7 +113,9 @@ class Machine(Typed):
     line_numbers: bool = Field(default=False, description="Whether its lines bear numbers, N10, N20 and so on.")
     percent_lines: bool = Field(default=False, description="Whether a line of % opens and closes its programs.")
     arcs: Literal["none", "xy", "all planes"] = Field(default="xy", description="Planes in which it takes G2 and G3.")
-    chord_tolerance: Size = Field(default=0.005, description="Where arcs are not taken: how far a chord may stray.")
+    chord_tolerance: Size = Field(
+        default=0.005, ge=0.0002, description="Where arcs are not taken: how far a chord may stray."
+    )
     comments: bool = Field(
         default=True, description="Whether it takes comments in parentheses; else the words stand in a file beside."
     )

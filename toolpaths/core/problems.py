@@ -13,6 +13,8 @@ from toolpaths.core.document import Document, KeyPath, describe, source_line
 from toolpaths.core.finding import Problem, Refusal
 
 _WIDEST = 160
+_MOST = 200
+"""More faults of one model than anybody mends at once."""
 
 
 def problems_of(
@@ -22,7 +24,7 @@ def problems_of(
     model: type[BaseModel] | None = None,
     without: Collection[KeyPath] = (),
 ) -> list[Problem]:
-    """Every fault of a refused model as a problem of the document that it was read from.
+    """Every fault of a refused model as a problem of the document that it was read from; at most a few hundred.
 
     `at` is where the model's mapping stands in the document; `model` the class that refused it, for its keys;
     `without` what is told elsewhere.
@@ -32,6 +34,8 @@ def problems_of(
     misspelt: set[KeyPath] = set()
     data = document.get(at)
     for fault in _chosen(error, data):
+        if len(found) >= _MOST:
+            break
         path, given = _place(fault, data, model)
         if any(path[: len(told)] == told for told in without):
             continue

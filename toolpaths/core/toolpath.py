@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from toolpaths.core.finding import Refusal
 from toolpaths.core.operation import Batch
 
 
@@ -65,10 +66,15 @@ class Toolpath:
     owners: tuple[int, ...] = ()
 
 
+MOST_STEPS = 500_000
+"""Moves of one program; those of a neck come to a few thousand."""
+
+
 @dataclass(slots=True)
 class Pen:
     """Collects steps for a strategy. Heights mm above the bed; it always knows where the bit is.
 
+    Raises Refusal where there is no end of them.
     `safe` is the height of travel; `near` how far above the wood a descent slows down.
     """
 
@@ -78,6 +84,7 @@ class Pen:
     y: float = 0.0
     z: float = 0.0
     near: float = 0.5
+    drawn: int = 0
 
     def travel(self, x: float, y: float) -> None:
         """Up to the safe height and over to a place; nothing else moves fast."""
@@ -111,5 +118,11 @@ class Pen:
         return steps
 
     def _to(self, step: Step) -> None:
+        self.drawn += 1
+        if self.drawn > MOST_STEPS:
+            raise Refusal(
+                f"a program would come to more than {MOST_STEPS} moves",
+                "deeper passes, a wider step-over, a larger bit or a simpler drawing",
+            )
         self.steps.append(step)
         self.x, self.y, self.z = step.x, step.y, step.z

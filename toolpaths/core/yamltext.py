@@ -14,6 +14,7 @@ from typing import Any, NoReturn
 
 from toolpaths.core.document import LINE_END, Document, Key, KeyPath, Place, describe, show_path, source_line
 from toolpaths.core.finding import JobError, Problem
+from toolpaths.core.plainfile import plain_bytes
 
 MAX_BYTES = 1_048_576
 MAX_DEPTH = 40
@@ -37,8 +38,7 @@ def read_document(path: Path, file: str | None = None) -> Document:
     """The YAML file at `path`, called `file` in messages. Raises JobError with every problem found."""
     name = str(path) if file is None else file
     try:
-        with path.open("rb") as stream:
-            raw = stream.read(MAX_BYTES + 1)
+        raw = plain_bytes(path, MAX_BYTES + 1)
     except FileNotFoundError:
         problem, hint = "there is no such file", "check the name, and the folder it is looked for in"
     except IsADirectoryError:

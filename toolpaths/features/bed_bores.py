@@ -29,7 +29,7 @@ class BedBores(Feature):
     order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "bed"
 
     at: Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple] = Field(
-        min_length=1, description="Places as in `pin_bores`."
+        min_length=1, max_length=200, description="Places as in `pin_bores`."
     )
     diameter: Size | None = Field(default=None, description="Of all holes that have none of their own.")
     depth: Size = Field(description="Into the bed.")

@@ -36,7 +36,7 @@ class BoltBores(Feature):
     key: ClassVar[str] = "bolt_bores"
 
     at: Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple] = Field(
-        min_length=1, description="Places as in `pin_bores`."
+        min_length=1, max_length=200, description="Places as in `pin_bores`."
     )
     diameter: Size = Field(description="Of the holes.")
     depth: Size | None = Field(default=None, description="Below the plane of the glue face; through if absent.")

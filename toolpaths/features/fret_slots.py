@@ -61,7 +61,9 @@ class FretSlots(Feature):
         default="face", description="Whether the depth counts from the flat face or from the top once it is radiused."
     )
     ends: Literal["open"] | Blind = Field(default="open", description="Whether the slots run out at the edges.")
-    frets: Annotated[tuple[int, ...], AsTuple] | None = Field(default=None, description="All frets if absent.")
+    frets: Annotated[tuple[int, ...], AsTuple] | None = Field(
+        default=None, max_length=61, description="All frets if absent."
+    )
 
     @model_validator(mode="after")
     def _one_depth(self) -> FretSlots:

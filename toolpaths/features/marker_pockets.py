@@ -68,7 +68,7 @@ class MarkerPockets(Inlaid):
     )
     rotate: Number = Field(default=0.0, ge=-360, le=360, description="Degrees counter-clockwise, seen from the face.")
     frets: Annotated[tuple[int, ...], AsTuple] | None = Field(
-        default=None, description="3 5 7 9 12 15 17 19 21 24 as far as there are frets, if absent."
+        default=None, max_length=61, description="3 5 7 9 12 15 17 19 21 24 as far as there are frets, if absent."
     )
     doubles: Annotated[tuple[int, ...], AsTuple] = Field(default=(12, 24), description="Which of them bear two.")
     double_spacing: Size | None = Field(

@@ -28,6 +28,7 @@ class PinBores(Feature):
 
     at: Annotated[tuple[Annotated[PinPlace, BeforeValidator(place_of)], ...], AsTuple] = Field(
         min_length=1,
+        max_length=200,
         description=(
             "Places: `[[x, y], ...]` or `[{x: -8, y: 0, diameter: 4}, ...]`; a fret may stand for an x: `fret 14`."
         ),

@@ -40,7 +40,7 @@ class Radius(Feature):
 
     key: ClassVar[str] = "radius"
 
-    scallop: Size = Field(default=0.02, le=0.5, description="Height of the ridges left between passes.")
+    scallop: Size = Field(default=0.02, ge=0.0002, le=0.5, description="Height of the ridges left between passes.")
 
     def demands(self, scene: Scene) -> list[Demand]:
         """The finished board at crown - (R - sqrt(R^2 - y^2)), R linear along it; around it the bit may run out."""

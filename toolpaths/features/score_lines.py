@@ -50,7 +50,9 @@ class ScoreLines(Feature):
         default="face", description="Whether the depth counts from the flat face or from the top once it is radiused."
     )
     ends: Literal["open"] | Blind = Field(default="open", description="Whether the lines run out at the edges.")
-    frets: Annotated[tuple[int, ...], AsTuple] | None = Field(default=None, description="All frets if absent.")
+    frets: Annotated[tuple[int, ...], AsTuple] | None = Field(
+        default=None, max_length=61, description="All frets if absent."
+    )
 
     def demands(self, scene: Scene) -> list[Demand]:
         """A rectangle for each fret: the line at L (1 - 2^(-n/12)), as wide as the bit at that depth.

@@ -39,7 +39,7 @@ class SideDots(Feature):
         default=None, description="From the board's face to the middle of a dot; the middle of the edge if absent."
     )
     frets: Annotated[tuple[int, ...], AsTuple] | None = Field(
-        default=None, description="3 5 7 9 12 15 17 19 21 24 as far as there are frets, if absent."
+        default=None, max_length=61, description="3 5 7 9 12 15 17 19 21 24 as far as there are frets, if absent."
     )
     doubles: Annotated[tuple[int, ...], AsTuple] = Field(default=(12, 24), description="As in `marker_pockets`.")
     double_spacing: Size | None = Field(default=None, description="Between the two of a double; 7 mm if absent.")

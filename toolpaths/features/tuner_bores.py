@@ -50,7 +50,7 @@ class TunerBores(Feature):
 
     diameter: Size = Field(description="Of the holes.")
     at: Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple] | None = Field(
-        default=None, min_length=1, description="Places as in `pin_bores`."
+        default=None, min_length=1, max_length=200, description="Places as in `pin_bores`."
     )
     layout: Layout | None = Field(
         default=None, description="Rows along the sides: `{per_side: 2, first: -45, spacing: 38, edge: 14}`."

@@ -7,6 +7,7 @@ import json
 import re
 from pathlib import Path
 
+from toolpaths.core.plainfile import plain_bytes
 from toolpaths.core.units import MM_PER_INCH, Units, show
 from toolpaths.reports.compare_json import REPORT, compare_json
 from toolpaths.reports.compared import Compared, Picture, Run
@@ -84,9 +85,9 @@ def _listed(folder: Path) -> list[str]:
     """Pictures that the folder's own report lists: plain names of plain files in it, nothing else."""
     path = folder / REPORT
     try:
-        if path.is_symlink() or path.stat().st_size > _LARGEST_REPORT:
+        if path.is_symlink():
             return []
-        names = [v["picture"] for v in json.loads(path.read_text(encoding="utf-8"))["variants"]]
+        names = [v["picture"] for v in json.loads(plain_bytes(path, _LARGEST_REPORT))["variants"]]
     except (OSError, ValueError, KeyError, TypeError, RecursionError):
         return []
     mine = [n for n in names if isinstance(n, str) and is_plain(n) and _PICTURE.fullmatch(n)]

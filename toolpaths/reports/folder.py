@@ -15,8 +15,11 @@ import stat
 from collections.abc import Collection, Iterator, Mapping
 from pathlib import Path
 
+from toolpaths.core.plainfile import plain_bytes
+
 MARK = "INCOMPLETE"
 STAGE = ".neckpath-staging"
+_LARGEST_PLAN = 1_000_000
 _MARK_TEXT = (
     "Do not cut from this folder: the files in it were being replaced when the run ended.\n"
     f"The earlier files are whole in {STAGE}/earlier.\n"
@@ -54,7 +57,8 @@ def recover(folder: Path) -> None:
     """Clears what a killed run left: before its first replacement nothing had changed, after its last all is new;
     in between the earlier files are put back."""
     stage = folder / STAGE
-    _refuse_link(stage, folder_wanted=True)
+    for path in (stage, stage / "new", stage / "earlier"):
+        _refuse_link(path, folder_wanted=True)
     if (folder / MARK).is_file() and stage.is_dir():
         plan = _plan(stage)
         if plan is None:
@@ -71,6 +75,17 @@ def recover(folder: Path) -> None:
         _finish(folder)
     elif stage.is_dir():
         shutil.rmtree(stage)
+
+
+def not_led_aside(folder: Path, named: Path | None = None) -> Path:
+    """The folder that a command chooses itself: no part of its path may be a link, but those that the person `named`.
+
+    Whoever sends a job may send such a link with it. Raises OSError, in words.
+    """
+    for path in (*reversed(folder.parents), folder):
+        if path.is_symlink() and (named is None or named in path.parents):
+            raise OSError(f"{path} is a link to another folder: where that is meant, name it with -o")
+    return folder
 
 
 def is_plain(name: str) -> bool:
@@ -104,7 +119,9 @@ def _stage(folder: Path, new: Mapping[str, bytes], gone: Collection[str], last: 
 
 
 def _swap(folder: Path, new: Mapping[str, bytes], gone: Collection[str], last: str) -> None:
-    _write(folder / MARK, _MARK_TEXT.encode())
+    # In one step, and never into a file of that name that may be known by another name elsewhere.
+    _write(folder / STAGE / MARK, _MARK_TEXT.encode())
+    os.replace(folder / STAGE / MARK, folder / MARK)
     _flush(folder)
     for name in gone:
         (folder / name).unlink(missing_ok=True)
@@ -121,7 +138,7 @@ def _finish(folder: Path) -> None:
 
 def _plan(stage: Path) -> tuple[list[str], list[str], str] | None:
     try:
-        new, earlier, last = json.loads((stage / "plan.json").read_text(encoding="utf-8"))
+        new, earlier, last = json.loads(plain_bytes(stage / "plan.json", _LARGEST_PLAN))
         names = [*new, *earlier, last]
     except (OSError, ValueError, TypeError):
         return None

@@ -105,7 +105,9 @@ def _plain(annotation: Any, limits: Sequence[Any], checks: set[Any]) -> str:
     found = next((f for f in _LENGTHS if f in checks), None)
     unit = " mm" if found is not None else ""
     said = [_LENGTHS[found]] if found is not None and _LENGTHS[found] else []
-    said += _ranges(limits, unit, annotation is str)
+    ranges = _ranges(limits, unit, annotation is str)
+    # A least value says more than "above 0".
+    said = ([] if any(r[:1].isdigit() for r in ranges) else said) + ranges
     names = {bool: "`true`, `false`", int: "whole number", str: "text", float: "number"}
     name = "length" if found is not None else names.get(annotation, "anything")
     return ", ".join([name, *dict.fromkeys(said)])

@@ -10,15 +10,19 @@ from __future__ import annotations
 import base64
 import hashlib
 import re
+import sys
 import threading
 from collections.abc import Callable
 from html import escape
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
+from typing import Any
 from urllib.parse import unquote, urlsplit
 
+from toolpaths.core.plainfile import plain_bytes
 from toolpaths.reports.folder import is_plain
+from toolpaths.reports.viewer_parts import script as viewer_script
 
 LOOPBACK = "127.0.0.1"
 _NAMES = ("127.0.0.1", "localhost")
@@ -31,6 +35,7 @@ _KINDS = {
 _LARGEST = 64_000_000
 _EVERY_MS = 700
 _NO_SCRIPT = "'none'"
+_NOTHING = "default-src 'none'; frame-ancestors 'none'"
 
 
 class Shown:
@@ -71,6 +76,11 @@ class PageServer(ThreadingHTTPServer):
         self.shown = shown
         super().__init__((LOOPBACK, port), _Handler)
 
+    def handle_error(self, request: Any, client_address: Any) -> None:
+        """A browser that breaks off is no event; the command line alone prints."""
+        if not isinstance(sys.exception(), OSError):
+            super().handle_error(request, client_address)
+
     @property
     def url(self) -> str:
         """Of the preview page."""
@@ -107,7 +117,7 @@ class _Handler(BaseHTTPRequestHandler):
         if not self._is_ours():
             self._send(HTTPStatus.FORBIDDEN, b"This is served to this machine alone.\n", "text/plain", body)
             return
-        path = unquote(urlsplit(self.path).path).lstrip("/") or "preview.html"
+        path = _asked(self.path)
         count, trouble = self.server.shown.state
         if path == "changed":
             self._send(HTTPStatus.OK, f"{count}".encode(), "text/plain", body)
@@ -121,9 +131,11 @@ class _Handler(BaseHTTPRequestHandler):
         if content is None:
             self._send(HTTPStatus.NOT_FOUND, b"There is no such file in this set.\n", "text/plain", body)
             return
+        policy = _NOTHING
         if page:
-            content = _with_refresh(content, count, trouble)
-        self._send(HTTPStatus.OK, content, kind, body)
+            content, refresh = _with_refresh(content, count, trouble)
+            policy = _policy(refresh)
+        self._send(HTTPStatus.OK, content, kind, body, policy)
 
     def _is_ours(self) -> bool:
         """Asked by a name of this machine, and not by a page from elsewhere."""
@@ -137,10 +149,11 @@ class _Handler(BaseHTTPRequestHandler):
             and fetched in ("none", "same-origin")
         )
 
-    def _send(self, status: HTTPStatus, content: bytes, kind: str, body: bool) -> None:
+    def _send(self, status: HTTPStatus, content: bytes, kind: str, body: bool, policy: str = _NOTHING) -> None:
         self.send_response(status)
         self.send_header("Content-Type", kind)
         self.send_header("Content-Length", str(len(content)))
+        self.send_header("Content-Security-Policy", policy)
         self.send_header("Cache-Control", "no-store")
         self.send_header("X-Content-Type-Options", "nosniff")
         self.send_header("X-Frame-Options", "DENY")
@@ -151,17 +164,39 @@ class _Handler(BaseHTTPRequestHandler):
             self.wfile.write(content)
 
 
+def _asked(target: str) -> str:
+    """The name of the file that is asked for; one that no file has where it cannot be read."""
+    try:
+        return unquote(urlsplit(target).path).lstrip("/") or "preview.html"
+    except ValueError:
+        return "/"
+
+
 def _content(file: Path) -> bytes | None:
     try:
         if file.is_symlink() or not file.is_file() or file.stat().st_size > _LARGEST:
             return None
-        return file.read_bytes()
-    except OSError:
+        return plain_bytes(file, _LARGEST)
+    except (OSError, ValueError):
         return None
 
 
-def _with_refresh(content: bytes, count: int, trouble: str) -> bytes:
-    """A page with what is wrong above it, and a script that fetches the page again once something has changed.
+def _policy(refresh: str) -> str:
+    """What a served page may do, whoever wrote it: run this project's own script and `refresh`, ask this server."""
+    return (
+        f"default-src 'none'; img-src data:; style-src 'unsafe-inline'; connect-src 'self'; "
+        f"script-src {_digest(viewer_script())} {_digest(refresh)}; "
+        "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+    )
+
+
+def _digest(script: str) -> str:
+    return f"'sha256-{base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()}'"
+
+
+def _with_refresh(content: bytes, count: int, trouble: str) -> tuple[bytes, str]:
+    """A page with what is wrong above it, and the script that it now ends with, which fetches it again once something
+    has changed.
 
     The page's own policy lets nothing be requested; the served copy may ask where it came from, by this script alone.
     """
@@ -169,8 +204,8 @@ def _with_refresh(content: bytes, count: int, trouble: str) -> bytes:
         "setInterval(async () => { try { const now = await (await fetch('/changed', {cache: 'no-store'})).text(); "
         f"if (now !== '{count}') location.reload(); }} catch {{ }} }}, {_EVERY_MS});"
     )
-    own = f"'sha256-{base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()}'"
-    text = content.decode("utf-8")
+    own = _digest(script)
+    text = content.decode("utf-8", "replace")
     text = re.sub(
         r"script-src ('[^']*')",
         lambda m: f"connect-src 'self'; script-src {own if m[1] == _NO_SCRIPT else f'{m[1]} {own}'}",
@@ -186,4 +221,4 @@ def _with_refresh(content: bytes, count: int, trouble: str) -> bytes:
     text = f"{before}{found}{said}{after}" if found else said + text
     before, found, after = text.rpartition("</body>")
     added = f"<script>{script}</script>"
-    return (f"{before}{added}{found}{after}" if found else text + added).encode()
+    return (f"{before}{added}{found}{after}" if found else text + added).encode(), script

@@ -259,7 +259,7 @@ def printed(table: Table) -> RichTable:
     from rich.text import Text
 
     out = RichTable(
-        title=Text(table.title, style="bold"),
+        title=Text(plain(table.title, 2000), style="bold"),
         box=box.SIMPLE_HEAD,
         title_justify="left",
         pad_edge=False,

@@ -122,9 +122,10 @@ def places(finding: Finding, outcome: Outcome) -> str:
     """Where a finding stands: `tenor.yaml:34, 02-face-scorer.ngc:120, at x 12.30 mm, y -4.00 mm`; may be empty."""
     said: list[str] = []
     if finding.job_line:
-        said.append(f"{outcome.path.name}:{finding.job_line}")
+        said.append(f"{plain(outcome.path.name)}:{finding.job_line}")
     if finding.program:
-        said.append(f"{finding.program}:{finding.program_line}" if finding.program_line else finding.program)
+        program = plain(finding.program)
+        said.append(f"{program}:{finding.program_line}" if finding.program_line else program)
     if finding.x is not None and finding.y is not None and math.isfinite(finding.x + finding.y):
         units = outcome.job.units
         said.append(f"at x {signed(finding.x, units)}, y {signed(finding.y, units)}")

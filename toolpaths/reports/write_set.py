@@ -11,6 +11,7 @@ from pathlib import Path
 from toolpaths.core.aside import Aside
 from toolpaths.core.finding import Severity
 from toolpaths.core.outcome import Changes, Outcome
+from toolpaths.core.plainfile import plain_bytes
 from toolpaths.core.program import BESIDE
 from toolpaths.reports.changed import Difference
 from toolpaths.reports.depth_picture import DepthPicture, depth_picture
@@ -93,9 +94,9 @@ def _listed(folder: Path) -> list[str]:
     """Programs and pictures that the folder's own report lists: plain names of plain files in it, nothing else."""
     path = folder / REPORT
     try:
-        if path.is_symlink() or path.stat().st_size > _LARGEST_REPORT:
+        if path.is_symlink():
             return []
-        report = json.loads(path.read_text(encoding="utf-8"))
+        report = json.loads(plain_bytes(path, _LARGEST_REPORT))
         programs = [p["file"] + more for p in report["programs"] for more in ("", BESIDE)]
         pictures = [s["depth_picture"] for s in report["setups"]]
     except (OSError, ValueError, KeyError, TypeError, RecursionError):

@@ -160,3 +160,7 @@ def test_tabs_and_control_characters_of_a_line_reach_no_terminal() -> None:
     _, source, mark = shown(source="\ta\x1b[31m: x", column=2).splitlines()
     assert "     a [31m: x" == source
     assert 5 == mark.index("^")
+
+
+def test_of_thousands_of_faults_a_few_hundred_are_told() -> None:
+    assert 200 == len(told("".join(f"k{i}: 1\n" for i in range(1000))))

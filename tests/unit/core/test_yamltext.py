@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import pytest
@@ -229,3 +230,11 @@ def test_a_missing_file_a_folder_and_a_name_that_cannot_be_are_refused(tmp_path:
         assert said == problem.problem
         assert str(path) == problem.file
         assert 0 == problem.line
+
+
+def test_a_pipe_and_a_device_are_refused_and_not_waited_for(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "job.yaml")
+    for path in (tmp_path / "job.yaml", Path("/dev/zero")):
+        with pytest.raises(JobError) as caught:
+            read_document(path)
+        assert "this file cannot be read (a device or a pipe, not a file)" == caught.value.problems[0].problem

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import base64
+import hashlib
 import http.client
 import socket
 from collections.abc import Iterator
@@ -11,6 +13,7 @@ import pytest
 
 from toolpaths.reports.page import page
 from toolpaths.reports.serving import PageServer, Shown
+from toolpaths.reports.viewer_parts import script
 
 
 @pytest.fixture
@@ -138,3 +141,26 @@ def test_it_listens_on_the_loopback_address_alone(server: PageServer) -> None:
             continue
         with pytest.raises(OSError):
             socket.create_connection((address, server.server_address[1]), timeout=2)
+
+
+def test_a_request_that_cannot_be_read_is_answered_and_prints_nothing(
+    server: PageServer, capfd: pytest.CaptureFixture[str]
+) -> None:
+    assert 404 == asked(server, "http://[/preview.html")[0]
+    (server.shown.folder / "odd.html").write_bytes(b"<body>\xff</body>")
+    assert 200 == asked(server, "/odd.html")[0]
+    assert ("", "") == capfd.readouterr()
+
+
+def test_the_server_lets_a_page_run_the_project_s_own_script_and_no_other(server: PageServer, folder: Path) -> None:
+    (folder / "odd.html").write_text("<body><script>steal()</script></body>", encoding="utf-8")
+    _, text, headers = asked(server, "/odd.html")
+    allowed = headers["Content-Security-Policy"].split("script-src ")[1].split(";")[0].split()
+    refresh = text.rpartition("<script>")[2].partition("</script>")[0]
+    assert {own_digest(script()), own_digest(refresh)} == set(allowed)
+    assert "default-src 'none'" in headers["Content-Security-Policy"]
+    assert asked(server, "/01-face.ngc")[2]["Content-Security-Policy"].startswith("default-src 'none'")
+
+
+def own_digest(text: str) -> str:
+    return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"

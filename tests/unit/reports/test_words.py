@@ -1,5 +1,8 @@
 from __future__ import annotations
 
+from dataclasses import replace
+from pathlib import Path
+
 import pytest
 
 from toolpaths.core.units import show_feed
@@ -62,3 +65,9 @@ def test_the_verdict_counts_what_was_found(make_outcome, gouge, thin_chip) -> No
     assert "May be cut; nothing was found against it." == verdict(make_outcome())
     assert "May be cut; 1 warning to read first." == verdict(make_outcome(findings=(thin_chip,)))
     assert "Stopped: 1 finding that must not be cut, 1 warning." == verdict(make_outcome(findings=(gouge, thin_chip)))
+
+
+def test_a_place_shows_the_name_of_a_hostile_file_and_never_obeys_it(make_outcome, gouge) -> None:
+    outcome = make_outcome(findings=(gouge,))
+    odd = replace(outcome, path=Path("\x1b[31mred\u202e\udcff.yaml"))
+    assert places(gouge, odd).startswith("[31mred .yaml:32, ")

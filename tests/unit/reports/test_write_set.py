@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from toolpaths.core.outcome import Changes
-from toolpaths.reports.folder import MARK, STAGE, is_plain, recover, replace_set
+from toolpaths.reports.folder import MARK, STAGE, is_plain, not_led_aside, recover, replace_set
 from toolpaths.reports.write_set import WARNING, default_folder, warn_of_stop, write_set
 
 OLD = {"01-face-a.ngc": b"old 1", "02-face-b.ngc": b"old 2", "sheet.html": b"old sheet", "report.json": b"old report"}
@@ -197,3 +197,48 @@ def test_a_name_that_could_leave_the_folder_is_refused(name: str, tmp_path: Path
     assert not is_plain(name)
     with pytest.raises(OSError, match="cannot be a file name"):
         replace_set(tmp_path, {name: b"x", "report.json": b""}, last="report.json")
+
+
+def test_parts_of_a_killed_run_that_lead_elsewhere_are_not_followed(tmp_path: Path) -> None:
+    folder, outside = tmp_path / "set", tmp_path / "outside"
+    outside.mkdir()
+    (outside / "report.json").write_text("mine")
+    (folder / STAGE / "new").mkdir(parents=True)
+    (folder / STAGE / "new" / "report.json").write_text("x")
+    (folder / STAGE / "earlier").symlink_to(outside)
+    (folder / STAGE / "plan.json").write_text(json.dumps([["report.json"], ["report.json"], "report.json"]))
+    (folder / MARK).write_text("")
+    with pytest.raises(OSError, match="is a link; nothing is written through links"):
+        replace_set(folder, NEW, last="report.json")
+    assert {"report.json": "mine"} == {p.name: p.read_text() for p in outside.iterdir()}
+
+
+def test_a_mark_that_has_another_name_elsewhere_is_replaced_and_not_written_into(tmp_path: Path) -> None:
+    outside = tmp_path / "outside.txt"
+    outside.write_text("mine")
+    folder = tmp_path / "set"
+    folder.mkdir()
+    os.link(outside, folder / MARK)
+    replace_set(folder, NEW, last="report.json")
+    assert "mine" == outside.read_text()
+    assert NEW == _held(folder)
+
+
+def test_a_pipe_in_the_place_of_the_report_is_not_waited_for(tmp_path: Path, outcome) -> None:
+    os.mkfifo(tmp_path / "report.json")
+    with pytest.raises(OSError, match="is in the way: it is not a plain file"):
+        write_set(outcome, tmp_path)
+    assert ["report.json"] == [p.name for p in tmp_path.iterdir()]
+
+
+def test_a_folder_that_a_command_chooses_itself_may_not_be_led_aside(tmp_path: Path, monkeypatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "elsewhere").mkdir()
+    assert Path("out/a") == not_led_aside(Path("out/a"))
+    (tmp_path / "out").symlink_to("elsewhere")
+    with pytest.raises(OSError, match="out is a link to another folder: where that is meant, name it with -o"):
+        not_led_aside(Path("out/a"))
+    assert Path("out/a") == not_led_aside(Path("out/a"), named=Path("out"))
+    (tmp_path / "elsewhere" / "a").symlink_to(tmp_path)
+    with pytest.raises(OSError, match="out/a is a link"):
+        not_led_aside(Path("out/a"), named=Path("out"))

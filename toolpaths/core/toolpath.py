@@ -7,7 +7,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from toolpaths.core.finding import Refusal
 from toolpaths.core.operation import Batch
+
+MOST_STEPS = 100_000
+"""Moves of one pass or piece of a feature; the largest of the demos come to a few thousand a program."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,5 +115,10 @@ class Pen:
         return steps
 
     def _to(self, step: Step) -> None:
+        if len(self.steps) >= MOST_STEPS:
+            raise Refusal(
+                f"it comes to more than {MOST_STEPS} moves",
+                "give a greater pass_depth, step_over or scallop, a wider bit or a simpler drawing",
+            )
         self.steps.append(step)
         self.x, self.y, self.z = step.x, step.y, step.z

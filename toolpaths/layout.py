@@ -20,6 +20,7 @@ from toolpaths.core.program import Heading, Program, Sitting
 from toolpaths.core.scene import Scene, scene_of
 from toolpaths.core.target import Target
 from toolpaths.core.toolpath import Toolpath
+from toolpaths.core.units import show
 from toolpaths.stages.load import Loaded, load_job
 from toolpaths.stages.move import move
 from toolpaths.stages.part import Part, divided
@@ -28,6 +29,8 @@ from toolpaths.stages.target import asked_of, target
 from toolpaths.stages.write import touch_off, write
 from toolpaths.trade.bindings import as_cut
 from toolpaths.trade.boards import corners
+from toolpaths.trade.headstocks import head_polygon
+from toolpaths.trade.necks import neck_outline
 from toolpaths.trade.woods import wood_of
 
 _WANTS = {
@@ -35,6 +38,9 @@ _WANTS = {
     "sheet": "it wants a setup with its own `stock`, which is the sheet",
     "edge": "it wants a setup with its own `stock`, which is the board, and `stand: bass edge up` or `treble edge up`",
 }
+
+_FAR = 500.0
+"""How far past its blank a feature may reach before it is taken for a slip, mm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,24 +170,43 @@ def _chosen(every: Sequence[Batch], changes: Changes) -> tuple[tuple[Batch, ...]
 def _asked(loaded: Loaded, scenes: dict[str, Scene]) -> tuple[tuple[Batch, ...], Target]:
     """What is to be cut, and what is wanted; where a feature refuses, all are asked, and every refusal is told."""
     problems = _moved_blank(loaded, scenes)
+    shapeless = _of_instrument(loaded)
+    if shapeless:
+        raise JobError([*problems, *shapeless])
     try:
-        corners(as_cut(loaded.job).instrument)
-        every, wanted = plan(list(scenes.values())), target(list(scenes.values()))
-    except Refusal:
-        problems += _refusals(loaded, scenes)
+        wanted = target(list(scenes.values()))
+        problems += _far_off(loaded, scenes, wanted)
         if not problems:
+            return plan(list(scenes.values())), wanted
+    except Refusal:
+        refusals = _refusals(loaded, scenes)
+        if not refusals:
             raise
-    if problems:
-        raise JobError(problems)
-    return every, wanted
+        problems += refusals
+    raise JobError(problems)
+
+
+def _of_instrument(loaded: Loaded) -> list[Problem]:
+    """Faults of what every feature rests on, asked before them: the board, and a neck's headstock and outline."""
+    instrument = as_cut(loaded.job).instrument
+    part = "board"
+    try:
+        corners(instrument)
+        if loaded.job.part == "neck" and instrument.neck is not None:
+            part = "neck.headstock"
+            head = head_polygon(instrument, loaded.path.parent)
+            part = "neck"
+            neck_outline(instrument, 0.0, head)
+    except Refusal as refusal:
+        line = _line_of(loaded.source, *reversed(part.split(".")))
+        if refusal.key == "instrument":  # which the place says already
+            refusal = Refusal(refusal.problem, refusal.hint)
+        return [_problem(loaded, line, f"instrument.{part}", refusal)]
+    return []
 
 
 def _refusals(loaded: Loaded, scenes: dict[str, Scene]) -> list[Problem]:
     """Every feature is asked once, so that all that cannot be cut is told at once."""
-    try:
-        corners(as_cut(loaded.job).instrument)
-    except Refusal as refusal:
-        return [_problem(loaded, _line_of_board(loaded.source), "instrument.board", refusal)]
     out: list[Problem] = []
     for scene in scenes.values():
         for feature in scene.setup.features:
@@ -202,10 +227,10 @@ def _must_belong(feature: Feature, scene: Scene) -> None:
     raise Refusal(f"setup {scene.setup.name} holds another piece than this feature is cut from", _WANTS[feature.piece])
 
 
-def _line_of_board(source: str) -> int:
-    """The line where the job describes its board, or names the file that does."""
+def _line_of(source: str, *keys: str) -> int:
+    """The line where the job describes a part of its instrument, or names the file that does."""
     lines = source.splitlines()
-    for key in ("board", "instrument"):
+    for key in (*keys, "instrument"):
         for i, line in enumerate(lines, 1):
             if re.search(rf"\b{key}\s*:", line):
                 return i
@@ -226,6 +251,23 @@ def _moved_blank(loaded: Loaded, scenes: dict[str, Scene]) -> list[Problem]:
             refusal = Refusal("the blank lies elsewhere than in the first setup", hint, "")
             out.append(_problem(loaded, scene.setup.features[0].line, f"setup {name}", refusal))
     return out
+
+
+def _far_off(loaded: Loaded, scenes: dict[str, Scene], wanted: Target) -> list[Problem]:
+    """Demands that reach far from their blank: a slip of the keys, and work without end."""
+    out: list[Problem] = []
+    for name, scene in scenes.items():
+        x0, y0, x1, y1 = scene.stock_box
+        for demand in wanted.demands[name]:
+            if demand.asked.is_empty:
+                continue
+            ax0, ay0, ax1, ay1 = demand.asked.bounds
+            off = max(x0 - ax0, y0 - ay0, ax1 - x1, ay1 - y1)
+            if off > _FAR:
+                words = f"it reaches {show(off, loaded.job.units, 0)} past the blank"
+                refusal = Refusal(words, "see its place and its size, and their units")
+                out.append(_problem(loaded, demand.job_line, demand.feature, refusal))
+    return list(dict.fromkeys(out))
 
 
 def _problem(loaded: Loaded, line: int, feature: str, refusal: Refusal) -> Problem:

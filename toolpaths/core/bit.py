@@ -12,7 +12,7 @@ from pydantic import Field
 
 from toolpaths.core.model import Typed
 from toolpaths.core.stretch import stretch
-from toolpaths.core.units import Depth, Size, Units, show
+from toolpaths.core.units import BitSize, Depth, Units, show
 
 Array = NDArray[np.float64]
 
@@ -23,20 +23,18 @@ class Bit(Typed):
     kind: ClassVar[str] = ""
 
     shape: str = Field(description="`flat`, `vee`, `ball`, `bull`, `tapered ball` or `drill`.")
-    diameter: Size = Field(ge=0.1, le=150, description="Widest cutting diameter.")
+    diameter: BitSize = Field(description="Widest cutting diameter.")
     flutes: int = Field(default=2, ge=1, le=8, description="Cutting edges.")
-    cutting_length: Size = Field(description="Length of the cutting edges, from the tip up.")
-    shank: Size = Field(description="Diameter of the shank.")
-    stickout: Size = Field(description="From the collet nut's face to the tip.")
+    cutting_length: BitSize = Field(description="Length of the cutting edges, from the tip up.")
+    shank: BitSize = Field(description="Diameter of the shank.")
+    stickout: BitSize = Field(description="From the collet nut's face to the tip.")
     material: Literal["carbide", "HSS"] = Field(default="carbide", description="Of its cutting edges.")
     max_rpm: int | None = Field(default=None, gt=0, description="Highest speed its maker allows.")
     spiral: Literal["up", "down", "compression", "straight"] = Field(
         default="straight", description="Which way its flutes carry the chips."
     )
     centre_cutting: bool = Field(default=True, description="Whether it may go straight down into wood.")
-    measured_diameter: Size | None = Field(
-        default=None, ge=0.1, le=150, description="Width of a test slot, where one was cut."
-    )
+    measured_diameter: BitSize | None = Field(default=None, description="Width of a test slot, where one was cut.")
     runout: Depth | None = Field(default=None, description="Its own wobble.")
 
     @property

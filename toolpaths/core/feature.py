@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, ClassVar, Literal
 from pydantic import Field, PrivateAttr
 
 from toolpaths.core.model import Positive, Typed
-from toolpaths.core.units import Depth, Size
+from toolpaths.core.units import Depth, FineStep, Size
 
 if TYPE_CHECKING:
     from toolpaths.core.operation import Operation
@@ -17,8 +17,6 @@ if TYPE_CHECKING:
     from toolpaths.core.scene import Scene
     from toolpaths.core.target import Demand
 
-FINEST_PASS = 0.01
-"""Shallowest pass that may be asked for, mm: no machine of this kind can hold a finer one, and it would take days."""
 Turn = Literal["climb", "conventional"]
 
 
@@ -38,8 +36,8 @@ class Feature(Typed):
     rpm: Positive | None = Field(default=None, description="Spindle speed.")
     feed: Size | None = Field(default=None, description="Feed in wood, a minute.")
     plunge: Size | None = Field(default=None, description="Feed straight down, a minute.")
-    pass_depth: Size | None = Field(default=None, ge=FINEST_PASS, description="Depth of one pass.")
-    step_over: Positive | None = Field(default=None, ge=0.005, le=1, description="Fraction of the bit's diameter.")
+    pass_depth: FineStep | None = Field(default=None, description="Depth of one pass.")
+    step_over: Positive | None = Field(default=None, ge=0.01, le=1, description="Fraction of the bit's diameter.")
     finish_allowance: Depth | None = Field(default=None, description="Left on walls for the last skim.")
     direction: Turn | None = Field(default=None, description="Which way the bit goes along a wall.")
 

@@ -11,6 +11,9 @@ from shapely import Polygon
 
 Array = NDArray[np.float64]
 
+_LEAST_STEP = 1e-7
+"""Radians of one chord, where rounding leaves nothing of the right step."""
+
 
 @dataclass(frozen=True, slots=True)
 class Loop:
@@ -67,7 +70,8 @@ def arc_chords(a: Array, b: Array, bulge: float, error: float) -> Array:
         return a[None, :].copy()
     cx, cy, radius = arc_centre(a, b, bulge)
     sweep = 4 * math.atan(bulge)
-    step = 2 * math.acos(max(-1.0, 1 - min(error / radius, 1.0)))
+    # However small beside the error, a circle keeps four corners; however large, it comes to an end.
+    step = min(2 * math.acos(max(-1.0, 1 - min(error / radius, 1.0))), math.pi / 2) or _LEAST_STEP
     n = max(1, math.ceil(abs(sweep) / step))
     t = math.atan2(a[1] - cy, a[0] - cx) + sweep * np.arange(n) / n
     return np.stack([cx + radius * np.cos(t), cy + radius * np.sin(t)], axis=1)

@@ -12,7 +12,7 @@ from toolpaths.core.feature import Feature
 from toolpaths.core.machine import OffsetName
 from toolpaths.core.model import AsTuple, Number, Positive, Typed
 from toolpaths.core.neck import Neck
-from toolpaths.core.units import Depth, Length, Size, Units, length
+from toolpaths.core.units import BoardWidth, Depth, Length, ScaleLength, Size, Units, between, length
 
 Span = Annotated[tuple[Length, Length], AsTuple]
 
@@ -20,8 +20,8 @@ Span = Annotated[tuple[Length, Length], AsTuple]
 class Width(Typed):
     """Board width at the nut and at one other place; linear between and beyond. mm."""
 
-    nut: Size = Field(description="At the nut.")
-    there: Size = Field(description="At the second place.")
+    nut: BoardWidth = Field(description="At the nut.")
+    there: BoardWidth = Field(description="At the second place.")
     at: int | Literal["end"] = Field(description="The second place: a fret, or the end.")
 
 
@@ -70,8 +70,8 @@ class Board(Typed):
 class Fan(Typed):
     """Scale lengths of the outer strings, mm, measured along the neck; and the fret that stands square to it."""
 
-    bass: Size = Field(description="Of the outermost bass string.")
-    treble: Size = Field(description="Of the outermost treble string.")
+    bass: ScaleLength = Field(description="Of the outermost bass string.")
+    treble: ScaleLength = Field(description="Of the outermost treble string.")
     square_fret: Number = Field(description="The fret that stands square; 0 is the nut, a fraction lies between two.")
 
 
@@ -84,7 +84,7 @@ class ZeroFret(Typed):
 class Instrument(Typed):
     """The numbers of one instrument, shared by board and neck. Lengths mm."""
 
-    scale_length: Size | Fan = Field(
+    scale_length: ScaleLength | Fan = Field(
         description=(
             "From the nut to where the open strings would end without compensation; or `{bass: 610, treble: "
             "584, square_fret: 7}` for fanned frets."
@@ -102,8 +102,8 @@ class Instrument(Typed):
 class Thickness(Typed):
     """Thickness of the blank as measured, thinnest and thickest, mm."""
 
-    min: Size = Field(description="At its thinnest.")
-    max: Size = Field(le=500, description="At its thickest.")
+    min: Annotated[Size, between(0.2, 300.0)] = Field(description="At its thinnest.")
+    max: Annotated[Size, between(0.2, 300.0)] = Field(description="At its thickest.")
 
     @model_validator(mode="after")
     def _ordered(self) -> Thickness:
@@ -124,8 +124,8 @@ def _thickness(value: Any, info: ValidationInfo) -> Any:
 class Stock(Typed):
     """The blank, mm."""
 
-    length: Size = Field(le=20_000, description="Along the neck.")
-    width: Size = Field(le=5000, description="Across it.")
+    length: Annotated[Size, between(5.0, 3000.0)] = Field(description="Along the neck.")
+    width: Annotated[Size, between(5.0, 1000.0)] = Field(description="Across it.")
     thickness: Annotated[Thickness, BeforeValidator(_thickness)] = Field(
         description="One figure, or `{min: 7.8, max: 8.1}` as measured at its thinnest and thickest."
     )

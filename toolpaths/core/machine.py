@@ -8,7 +8,7 @@ from pydantic import BeforeValidator, Field, model_validator
 
 from toolpaths.core.measured import Measured
 from toolpaths.core.model import AsTuple, Positive, Typed
-from toolpaths.core.units import Depth, Length, Size
+from toolpaths.core.units import Depth, Length, Size, between
 
 OFFSETS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
 OffsetName = Literal["G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3"]
@@ -93,7 +93,9 @@ class Machine(Typed):
     rapid: Axes = Field(description="Rapid speed by axis, a minute.")
     feed_limit: Axes = Field(description="Highest feed by axis, a minute.")
     acceleration: Axes = Field(description="By axis, a second squared.")
-    corner_deviation: Size = Field(default=0.01, description="Junction deviation of the corner speed.")
+    corner_deviation: Annotated[Size, between(1e-4, 1.0)] = Field(
+        default=0.01, description="Junction deviation of the corner speed."
+    )
     spindle: Spindle = Field(description="Its speeds and how they are set.")
     tool_change: Literal["by hand", "automatic"] = Field(
         default="by hand", description="by hand: one program a bit; automatic: one program a setup, with M6."
@@ -113,8 +115,8 @@ class Machine(Typed):
     line_numbers: bool = Field(default=False, description="Whether its lines bear numbers, N10, N20 and so on.")
     percent_lines: bool = Field(default=False, description="Whether a line of % opens and closes its programs.")
     arcs: Literal["none", "xy", "all planes"] = Field(default="xy", description="Planes in which it takes G2 and G3.")
-    chord_tolerance: Size = Field(
-        default=0.005, ge=0.0002, description="Where arcs are not taken: how far a chord may stray."
+    chord_tolerance: Annotated[Size, between(1e-4, 0.1)] = Field(
+        default=0.005, description="Where arcs are not taken: how far a chord may stray."
     )
     comments: bool = Field(
         default=True, description="Whether it takes comments in parentheses; else the words stand in a file beside."
@@ -122,8 +124,12 @@ class Machine(Typed):
     dwell: Literal["seconds", "milliseconds"] = Field(default="seconds", description="How it reads G4 P.")
     safe_height: Size = Field(description="How far above stock and clamps it travels.")
     park: Park = Field(description="Where the bit waits at the end of a program.")
-    bed_allowance: Depth = Field(default=0.2, description="How deep a through cut may go into the waste bed.")
-    runout: Depth = Field(default=0.0, description="How far the bit's axis wobbles, total reading at the shank.")
+    bed_allowance: Annotated[Depth, between(0.0, 20.0)] = Field(
+        default=0.2, description="How deep a through cut may go into the waste bed."
+    )
+    runout: Annotated[Depth, between(0.0, 2.0)] = Field(
+        default=0.0, description="How far the bit's axis wobbles, total reading at the shank."
+    )
     collet: Collet = Field(description="Nut and holder above the bit.")
     measured: Measured | None = Field(default=None, description="How far its axes truly go; corrects the programs.")
     ending: str = Field(pattern=r"^[a-z0-9]{1,8}$", description="File ending of its programs, without the point.")

@@ -10,6 +10,9 @@ from dataclasses import dataclass, field
 from toolpaths.core.finding import Refusal
 from toolpaths.core.operation import Batch
 
+MOST_STEPS = 100_000
+"""Moves of one feature, all its passes and pieces; the largest of the demos come to a few thousand a program."""
+
 
 @dataclass(frozen=True, slots=True)
 class Rapid:
@@ -66,10 +69,6 @@ class Toolpath:
     owners: tuple[int, ...] = ()
 
 
-MOST_STEPS = 500_000
-"""Moves of one program; those of a neck come to a few thousand."""
-
-
 @dataclass(slots=True)
 class Pen:
     """Collects steps for a strategy. Heights mm above the bed; it always knows where the bit is.
@@ -118,11 +117,11 @@ class Pen:
         return steps
 
     def _to(self, step: Step) -> None:
-        self.drawn += 1
-        if self.drawn > MOST_STEPS:
+        if self.drawn >= MOST_STEPS:
             raise Refusal(
-                f"a program would come to more than {MOST_STEPS} moves",
-                "deeper passes, a wider step-over, a larger bit or a simpler drawing",
+                f"it comes to more than {MOST_STEPS} moves",
+                "give a greater pass_depth, step_over or scallop, a wider bit or a simpler drawing",
             )
+        self.drawn += 1
         self.steps.append(step)
         self.x, self.y, self.z = step.x, step.y, step.z

@@ -6,10 +6,12 @@ import math
 import re
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, ValidationInfo
+from pydantic import AfterValidator, BeforeValidator, ValidationInfo
 
 Units = Literal["mm", "in"]
 MM_PER_INCH = 25.4
+LARGEST = 1_000_000.0
+"""No length (mm), speed (mm/min) or acceleration (mm/s2) of a job or a machine is larger."""
 
 _NUMBER = r"(?:\d+(?:\.\d*)?|\.\d+)"
 _TEXT = re.compile(
@@ -69,9 +71,37 @@ def show_chip(mm: float, units: Units) -> str:
     return show(mm, units, 5 if units == "in" else 4)
 
 
-def _from_job(value: Any, info: ValidationInfo) -> float:
+def between(least: float, most: float) -> AfterValidator:
+    """Holds a length to what can be meant, mm: past it stands a slip of the keys, and work without end.
+
+    Common practice, no source: far below and far above anything that a neck or its bits come to.
+    """
+
+    def held(mm: float, info: ValidationInfo) -> float:
+        if not least <= mm <= most:
+            lowest, highest = (_plain(limit, _units_of(info)) for limit in (least, most))
+            raise ValueError(f"must be from {lowest} to {highest}")
+        return mm
+
+    return AfterValidator(held)
+
+
+def _plain(mm: float, units: Units) -> str:
+    """A limit, with no digits to spare."""
+    return f"{float(f'{mm / MM_PER_INCH:.4g}'):.10g} in" if units == "in" else f"{mm:.10g} mm"
+
+
+def _units_of(info: ValidationInfo) -> Units:
     units: Units = (info.context or {}).get("units", "mm")
-    return length(value, units)
+    return units
+
+
+def _from_job(value: Any, info: ValidationInfo) -> float:
+    units = _units_of(info)
+    mm = length(value, units)
+    if abs(mm) > LARGEST:
+        raise ValueError(f"no quantity of a job is above {_plain(LARGEST, units)}")
+    return mm
 
 
 def _positive(value: Any, info: ValidationInfo) -> float:
@@ -96,3 +126,11 @@ Size = Annotated[float, BeforeValidator(_positive)]
 """A length above 0, mm inside."""
 Depth = Annotated[float, BeforeValidator(_not_negative)]
 """A length of 0 or more, mm inside."""
+FineStep = Annotated[Size, between(0.005, 50.0)]
+"""The depth of one pass, mm."""
+BitSize = Annotated[Size, between(0.05, 200.0)]
+"""A diameter or a length of a bit, mm."""
+BoardWidth = Annotated[Size, between(1.0, 500.0)]
+"""The width of a board or a neck, mm."""
+ScaleLength = Annotated[Size, between(20.0, 3000.0)]
+"""The length of an open string, mm."""

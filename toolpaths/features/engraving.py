@@ -182,7 +182,9 @@ class Engraving(Drawn):
             )
 
     def _lines(self, scene: Scene) -> tuple[tuple[Array, str], ...]:
-        lines = self.drawn(scene).as_lines()
+        # An outline that is drawn twice is cut once.
+        once = {points.tobytes(): (points, name) for points, name in reversed(self.drawn(scene).as_lines())}
+        lines = tuple(reversed(once.values()))
         if len(lines) > MOST_LINES:
             raise Refusal(f"{len(lines)} lines are too many", f"at most {MOST_LINES}; take a layer of it", "drawing")
         return lines

@@ -20,6 +20,8 @@ from toolpaths.trade.shapes import must_be_flat
 
 LAST_SKIM = 0.3
 """Thickest last skim of planing, mm. Common practice, no source."""
+MOST = 20.0
+"""Most that is planed off, mm: more is a slip, or work for a saw. Common practice, no source."""
 
 
 class Plane(Feature):
@@ -58,6 +60,12 @@ class Plane(Feature):
             raise Refusal(
                 f"{show(self.leave, scene.job.units)} cannot remain of {show(scene.top, scene.job.units)}",
                 "leave less than the blank's thickness",
+                "leave",
+            )
+        if scene.top - self.leave > MOST:
+            raise Refusal(
+                f"it would take {show(scene.top - self.leave, scene.job.units)} off the blank",
+                "see the blank's thickness and `leave`; a thicker blank is sawn thinner first",
                 "leave",
             )
         return [

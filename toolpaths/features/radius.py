@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import ClassVar
+from typing import Annotated, ClassVar
 
 import numpy as np
 import shapely
@@ -19,7 +19,7 @@ from toolpaths.core.operation import Operation, Rulings
 from toolpaths.core.outcome import Handwork
 from toolpaths.core.scene import Scene
 from toolpaths.core.target import Demand, Level
-from toolpaths.core.units import Size, show
+from toolpaths.core.units import Size, between, show
 from toolpaths.trade.boards import corners, half_width
 from toolpaths.trade.crown import deepest_drop, domed
 from toolpaths.trade.cutting import settle
@@ -40,7 +40,9 @@ class Radius(Feature):
 
     key: ClassVar[str] = "radius"
 
-    scallop: Size = Field(default=0.02, ge=0.0002, le=0.5, description="Height of the ridges left between passes.")
+    scallop: Annotated[Size, between(1e-4, 0.5)] = Field(
+        default=0.02, le=0.5, description="Height of the ridges left between passes."
+    )
 
     def demands(self, scene: Scene) -> list[Demand]:
         """The finished board at crown - (R - sqrt(R^2 - y^2)), R linear along it; around it the bit may run out."""

@@ -75,3 +75,12 @@ def test_mirroring_twice_gives_the_outline_back() -> None:
 
 def test_a_mirrored_circle_is_a_circle() -> None:
     assert (4.0, 7.0, 3.0) == Loop.circle(4, -7, 3).mirrored().as_circle()
+
+
+def test_a_circle_smaller_than_the_error_keeps_four_corners() -> None:
+    assert 4 == len(Loop.circle(0.0, 0.0, 3.5e-6).flattened(2e-4))
+    assert 2 * 3.5e-6**2 == pytest.approx(Loop.circle(0.0, 0.0, 3.5e-6).shape().area)  # the square in a circle
+
+
+def test_an_arc_of_a_radius_past_all_rounding_comes_to_an_end() -> None:
+    assert 1 == len(arc_chords(np.array([0.0, 0.0]), np.array([1.0, 0.0]), 1e-14, 2e-4))

@@ -220,3 +220,12 @@ def test_lines_leave_no_ridges(engraving: Any) -> None:
     feature, s = engraving(ridge=0.1)
     with pytest.raises(Refusal, match="only shapes have a floor with ridges"):
         feature.operations(s)
+
+
+def test_an_outline_that_is_drawn_twice_is_asked_for_and_cut_once(engraving: Any) -> None:
+    one = '<rect id="box" x="-10" width="20" height="8"/>'
+    feature, s = engraving(one + one.replace("box", "again") + '<line id="other" x1="-5" x2="5" y1="4" y2="4"/>')
+    assert {"rect box", "line other"} == {d.name for d in feature.demands(s)}
+    (cut,) = feature.operations(s)
+    assert isinstance(cut, Engrave)
+    assert 2 == len(cut.paths)

@@ -63,3 +63,11 @@ def test_what_cannot_be_planed_is_refused(keys: dict[str, object], told: tuple[s
     with pytest.raises(Refusal) as caught:
         operation(plane(**keys))
     assert told == (caught.value.problem, caught.value.hint, caught.value.key)
+
+
+def test_more_than_is_planed_by_anyone_is_refused() -> None:
+    blank = {"length": 510, "width": 70, "thickness": 26.1}
+    with pytest.raises(Refusal, match=r"it would take 20.10 mm off the blank") as caught:
+        operation(plane(), stock=blank)
+    assert "leave" == caught.value.key
+    assert 26.0 == operation(plane(), stock={**blank, "thickness": 26.0}).top

@@ -189,6 +189,8 @@ def test_an_amendment_is_in_the_job_s_units_though_the_rack_is_in_its_own() -> N
         ("scale_length: 584", "scale_length: 23"),
         ("leave: 6", "leave: 0.24"),
         ("length: 8, height: 1.5", "length: 0.3, height: 0.06"),
+        ("nut: 36, 12: 44", "nut: 1.4, 12: 1.7"),
+        ("length: 480, width: 64", "length: 19, width: 2.5"),
     ):
         text = but(old, new, text)
     bits = load(text + "bits: {six: {measured_diameter: 0.24, runout: 0.001, flutes: 1}}\n").job.bits

@@ -1,0 +1,163 @@
+"""Spoilt texts of one kind, one after another for a number of seconds, in a process that may not grow past 1 GiB.
+
+    python -m tests.property.fuzzing job --seconds 600 --seed 7
+    python -m tests.property.fuzzing job --seed 7 --only 1234        one input again, by its number
+
+Every input must end within 5 s of processor time in a result or in one of neckpath's own refusals.
+A fault is told once a place in the code, with the mutations that are needed for it, and its text kept as a file.
+The last line of the output is the count in JSON.
+"""
+
+from __future__ import annotations
+
+import argparse
+import difflib
+import faulthandler
+import json
+import os
+import resource
+import signal
+import sys
+import tempfile
+import time
+import traceback
+from collections import Counter
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+for _library in ("OPENBLAS", "OMP", "MKL"):
+    os.environ.setdefault(f"{_library}_NUM_THREADS", "1")
+
+MOST_SECONDS = 5.0
+MOST_BYTES = 1 << 30
+_STUCK = 200.0
+"""After so many seconds by the clock an input hangs where no signal reaches it: the process ends, saying where."""
+
+
+class TooLong(BaseException):
+    """An input took more than its time. Nothing may catch it but the loop."""
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """The number of faults found, at most 100."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("kind")
+    parser.add_argument("--seconds", type=float, default=10.0)
+    parser.add_argument("--seed", default="2026")
+    parser.add_argument("--only", type=int, default=None)
+    parser.add_argument("--keep", type=Path, default=Path("out/fuzzing"))
+    given = parser.parse_args(arguments)
+    from toolpaths.core import aside
+
+    # What would be done on another core is done here, where it is measured; a map past the limit stays refused.
+    aside.can_fork = lambda: False
+    # Addresses reserved are more than memory used, so the use stays below.
+    resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES))
+    given.keep.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory() as folder:
+        return _Run(given.kind, given.seed, Path(folder), given.keep.resolve()).through(given.seconds, given.only)
+
+
+class _Run:
+    def __init__(self, kind: str, seed: str, folder: Path, keep: Path) -> None:
+        from tests.property.kinds import kind_of
+
+        self.name, self.seed, self.keep = kind, seed, keep
+        self.kind = kind_of(kind, folder)
+        self.came: Counter[str] = Counter()
+        self.longest, self.longest_input = 0.0, -1
+        self.faults: dict[str, int] = {}
+
+    def through(self, seconds: float, only: int | None) -> int:
+        until = time.monotonic() + seconds
+        number = 0 if only is None else only
+        while only is not None or time.monotonic() < until:
+            self.one(number)
+            if only is not None:
+                break
+            number += 1
+        peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
+        found = {
+            "kind": self.name, "seed": self.seed, "tried": sum(self.came.values()), **self.came,
+            "longest_s": round(self.longest, 2), "longest": self.longest_input, "peak_MiB": peak, "faults": self.faults,
+        }  # fmt: skip
+        print(json.dumps(found), flush=True)
+        return min(len(self.faults), 100)
+
+    def one(self, number: int) -> None:
+        """One input, from its seed text to what comes of it."""
+        name, steps = self.kind.spoilt(self.seed, number)
+        text = self.kind.text(self.seed, number, steps)
+        begun = time.process_time()
+        (self.keep / f"{self.name}.now").write_text(f"{self._again(number)}\n{text}", "utf-8", "surrogatepass")
+        fault = self._fault(name, text)
+        took = time.process_time() - begun
+        if took > self.longest:
+            self.longest, self.longest_input = took, number
+        if fault is None:
+            return
+        self.came["failed"] += 1
+        place, words = fault
+        self.faults[place] = self.faults.get(place, 0) + 1
+        if self.faults[place] > 1:
+            return
+        for step in list(steps):
+            fewer = [s for s in steps if s != step]
+            other = self._fault(name, self.kind.text(self.seed, number, fewer), count=False)
+            if other is not None and other[0] == place:
+                steps, words = fewer, other[1]
+        self._tell(number, name, steps, place, words)
+
+    def _fault(self, name: str, text: str, *, count: bool = True) -> tuple[str, str] | None:
+        """(where, what happened) where something did that must not."""
+        try:
+            with _watched():
+                came = self.kind.take(name, text)
+        except (Exception, TooLong) as error:
+            frames = [f for f in traceback.extract_tb(error.__traceback__) if "/toolpaths/" in f.filename]
+            last = frames[-1] if frames else None
+            # Where a hang is caught is by chance: the stage that it is in is told instead.
+            if isinstance(error, TooLong) and frames:
+                last = frames[min(4, len(frames) - 1)]
+            at = f"{Path(last.filename).name}:{last.lineno} {last.name}" if last else "no code of neckpath"
+            return f"{type(error).__name__} in {at}", "".join(traceback.format_exception(error))[-3500:]
+        if count:
+            self.came[came] += 1
+        return None
+
+    def _tell(self, number: int, name: str, steps: list[int], place: str, words: str) -> None:
+        text = self.kind.text(self.seed, number, steps)
+        sound = self.kind.text(self.seed, number, [])
+        file = self.keep / f"{self.name}-{self.seed}-{number}.txt"
+        file.write_text(text, "utf-8", "surrogatepass", newline="")
+        told = [f"FAULT {place}", f"again: {self._again(number)}", f"from {name}, kept as {file}"]
+        if max(len(text), len(sound)) < 40_000:
+            rows = [s.replace(", ", ",\n").splitlines() for s in (sound, text)]
+            told += [row[:160] for row in difflib.unified_diff(*rows, lineterm="", n=1)][2:26]
+        print("\n".join([*told, words]).encode("utf-8", "backslashreplace").decode(), flush=True)
+
+    def _again(self, number: int) -> str:
+        return f"python -m tests.property.fuzzing {self.name} --seed {self.seed} --only {number}"
+
+
+@contextmanager
+def _watched() -> Iterator[None]:
+    """Raises TooLong after the time that an input may take, of this processor: others at work do not count."""
+
+    def late(signum: int, frame: Any) -> None:
+        raise TooLong(f"more than {MOST_SECONDS:g} s")
+
+    signal.signal(signal.SIGPROF, late)
+    faulthandler.dump_traceback_later(_STUCK, exit=True)
+    signal.setitimer(signal.ITIMER_PROF, MOST_SECONDS)
+    try:
+        yield
+    finally:
+        signal.setitimer(signal.ITIMER_PROF, 0)
+        faulthandler.cancel_dump_traceback_later()
+
+
+if __name__ == "__main__":
+    sys.exit(main())

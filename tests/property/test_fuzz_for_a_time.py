@@ -1,0 +1,51 @@
+"""Spoilt texts of every kind, for a time: no uncaught exception, no input of more than 5 s, no more than 1 GiB.
+
+`NECKPATH_FUZZ_SECONDS` is the time for each kind (8 if absent), `NECKPATH_FUZZ_SEED` another seed.
+A fault is printed with the command that repeats it; its text is kept in `out/fuzzing/`.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.property.fuzzing import MOST_BYTES, MOST_SECONDS
+from tests.property.kinds import KINDS, kind_of
+
+ROOT = Path(__file__).parents[2]
+SECONDS = float(os.environ.get("NECKPATH_FUZZ_SECONDS", "8"))
+SEED = os.environ.get("NECKPATH_FUZZ_SEED", "2026")
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("kind", KINDS)
+def test_no_text_breaks_it_hangs_it_or_fills_the_memory(kind: str) -> None:
+    command = [sys.executable, "-m", "tests.property.fuzzing", kind, "--seconds", str(SECONDS), "--seed", SEED]
+    done = subprocess.run(
+        [*command, "--keep", str(ROOT / "out" / "fuzzing")],
+        cwd=ROOT, capture_output=True, text=True, errors="replace", timeout=SECONDS + 260, check=False,
+    )  # fmt: skip
+    assert 0 == done.returncode, f"{done.stdout[-9000:]}\n{done.stderr[-3000:]}"
+    found = json.loads(done.stdout.splitlines()[-1])
+    print(found)
+    assert {} == found["faults"]
+    assert found["longest_s"] <= MOST_SECONDS
+    assert found["peak_MiB"] < MOST_BYTES >> 20
+    # Neither all refused nor all let through: the way behind the first gate is tried too.
+    assert found["refused"] > 0
+    assert found.get("cut", 0) + found.get("stopped", 0) > 0
+
+
+@pytest.mark.parametrize("kind", ["dxf", "svg", "machine"])
+def test_the_same_seed_and_number_give_the_same_text(kind: str, tmp_path: Path) -> None:
+    kinds = [kind_of(kind, tmp_path) for _ in range(2)]
+    for number in range(5):
+        name, steps = kinds[0].spoilt("a", number)
+        texts = {k.text("a", number, steps) for k in kinds}
+        assert 1 == len(texts)
+        assert name in kinds[0].seeds

@@ -52,7 +52,7 @@ def read_dxf(data: bytes, layer: str | None, error: float) -> tuple[list[Trail],
         if control > MOST_CONTROL_POINTS:
             raise DrawingError(
                 f"its splines have more than {MOST_CONTROL_POINTS} control points",
-                "simplify them, or save them as arcs",
+                "simplify them, or draw arcs",
             )
         for trail in _made(entity, name, scale, error):
             trails.append(trail)

@@ -106,7 +106,7 @@ DXFS: dict[str, Callable[[], str]] = {
     "a program of its own": lambda: dxf(pairs(0, "OLE2FRAME", 8, 0, 310, "4D5A" * 40)),
 }
 CASES = [(n, "svg", f) for n, f in SVGS.items()] + [(n, "dxf", f) for n, f in DXFS.items()]
-QUICK = {"entities that grow", "a file as an entity", "blocks in blocks", "a spline of high degree"}
+QUICK = {"entities that grow", "a file as an entity", "a block in itself"}
 
 
 def tried(folder: Path, ending: str, content: str) -> str:

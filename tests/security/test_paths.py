@@ -141,6 +141,7 @@ def test_a_folder_that_nobody_named_is_not_led_aside(world: Path, words: tuple[s
     assert before == snapshot(world)
 
 
+@pytest.mark.slow
 def test_a_folder_that_somebody_named_may_be_a_link(world: Path) -> None:
     (world / "work" / "there").symlink_to(world / "mine")
     (world / "mine" / "report.json").write_text('{"programs": [{"file": "../mine.txt"}], "setups": []}')
@@ -213,6 +214,7 @@ def test_an_input_that_nobody_writes_to_is_not_waited_for(world: Path, words: tu
     assert b"a device or a pipe, not a file" in done.stderr
 
 
+@pytest.mark.slow
 def test_a_set_in_the_place_of_the_report_s_pipe_is_refused_at_once(world: Path, seconds: None) -> None:
     (world / "work" / "set").mkdir()
     os.mkfifo(world / "work" / "set" / "report.json")

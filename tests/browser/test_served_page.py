@@ -35,14 +35,14 @@ def test_it_follows_the_set_and_its_troubles(tmp_path: Path) -> None:
     try:
         with browser() as chrome:
             chrome.call("Page.navigate", url=server.url)
-            until(chrome, "document.documentElement.dataset.ready === 'yes'")
+            until(chrome, "document.documentElement?.dataset.ready === 'yes'")
             chrome.run("globalThis.seen = true")
             time.sleep(1.6)
             assert chrome.run("globalThis.seen === true"), "it must stay as long as nothing changes"
             page.write_text(text.replace("Tenor board, 584 mm", "Another board"), encoding="utf-8")
             shown.written()
             until(chrome, "document.title.startsWith('Another board')")
-            until(chrome, "document.documentElement.dataset.ready === 'yes'")
+            until(chrome, "document.documentElement?.dataset.ready === 'yes'")
             shown.troubled("uncut of outline: wood is left")
             until(chrome, "document.querySelector('[role=alert]')?.textContent.includes('wood is left')")
             assert [] == [e for e in chrome.errors if "404" not in e]

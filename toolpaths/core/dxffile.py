@@ -21,6 +21,8 @@ Array = NDArray[np.float64]
 
 MOST_ENTITIES = 20_000
 """Entities that one drawing may hold, those of its blocks counted each time they are used."""
+MOST_CONTROL_POINTS = 8_000
+"""Of all splines of one drawing."""
 _DEEPEST = 8
 """Blocks within blocks."""
 _UNITS = {0: 1.0, 1: 25.4, 2: 304.8, 4: 1.0, 5: 10.0, 6: 1000.0}
@@ -44,8 +46,14 @@ def read_dxf(data: bytes, layer: str | None, error: float) -> tuple[list[Trail],
     except Exception:  # entities that the library let in, and cannot answer for
         raise DrawingError("not readable as a DXF file", _SAVE) from None
     trails: list[Trail] = []
-    points = 0
+    points = control = 0
     for entity, name in entities:
+        control += max(len(entity.control_points), len(entity.fit_points)) if entity.dxftype() == "SPLINE" else 0
+        if control > MOST_CONTROL_POINTS:
+            raise DrawingError(
+                f"its splines have more than {MOST_CONTROL_POINTS} control points",
+                "simplify them, or draw arcs",
+            )
         for trail in _made(entity, name, scale, error):
             trails.append(trail)
             points += len(trail.points)

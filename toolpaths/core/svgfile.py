@@ -182,11 +182,13 @@ class _Reader(ContentHandler):
             self.count += len(path)
             if self.count > MOST_ENTITIES:
                 raise DrawingError(f"it holds more than {MOST_ENTITIES} shapes and pieces of paths", "simplify it")
-            trail = joined(_ends_meet([_made(piece, matrix, self.error, label) for piece in path]), label)
-            self.points += len(trail.points)
-            if self.points > MOST_POINTS:
-                raise DrawingError(f"the drawing comes to more than {MOST_POINTS} points", "simplify its curves")
-            self.trails.append(trail)
+            made = []
+            for piece in path:
+                made.append(_made(piece, matrix, self.error, label))
+                self.points += len(made[-1].points) - 1
+                if self.points > MOST_POINTS:
+                    raise DrawingError(f"the drawing comes to more than {MOST_POINTS} points", "simplify its curves")
+            self.trails.append(joined(_ends_meet(made), label))
 
 
 def _made(piece: Piece, matrix: Array, error: float, label: str) -> Trail:

@@ -184,7 +184,7 @@ def _content(file: Path) -> bytes | None:
 def _policy(refresh: str) -> str:
     """What a served page may do, whoever wrote it: run this project's own script and `refresh`, ask this server."""
     return (
-        f"default-src 'none'; img-src data:; style-src 'unsafe-inline'; connect-src 'self'; "
+        f"default-src 'none'; img-src 'self' data:; style-src 'unsafe-inline'; connect-src 'self'; "
         f"script-src {_digest(viewer_script())} {_digest(refresh)}; "
         "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
     )

@@ -269,6 +269,16 @@ def test_more_entities_than_the_limit_are_refused(dxf: Callable[..., Drawing], m
         dxf(lambda m: [m.add_circle((9 * i, 1), 2) for i in range(6)])
 
 
+def test_splines_of_more_control_points_than_the_limit_are_refused(
+    dxf: Callable[..., Drawing], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(dxffile, "MOST_CONTROL_POINTS", 7)
+    wave = [(3.0 * i, float(i % 2)) for i in range(4)]
+    assert 1 == len(dxf(lambda m: m.add_open_spline(wave)).lines)
+    with pytest.raises(DrawingError, match="its splines have more than 7 control points"):
+        dxf(lambda m: [m.add_open_spline(wave), m.add_open_spline([(x, y + 9) for x, y in wave])])
+
+
 def test_blocks_that_multiply_are_stopped(dxf: Callable[..., Drawing]) -> None:
     def draw(m: Any) -> None:
         for depth in range(7):

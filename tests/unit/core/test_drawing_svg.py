@@ -260,3 +260,9 @@ def test_a_file_that_is_something_else_is_no_drawing(tmp_path: Path) -> None:
     (tmp_path / "a.svg").write_text("<html><svg/></html>")
     with pytest.raises(DrawingError, match="this is not an SVG drawing"):
         read_drawing(tmp_path / "a.svg")
+
+
+def test_curves_are_counted_while_followed(svg: Callable[..., Drawing], monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(svgfile, "MOST_POINTS", 50)
+    with pytest.raises(DrawingError, match="the drawing comes to more than 50 points"):
+        svg(f'<path d="M0 0 {"C 900 900 -900 900 0 0 " * 400}"/>')

@@ -10,6 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from shapely.errors import GEOSException
+
 from toolpaths import __version__
 from toolpaths.core.feature import Feature
 from toolpaths.core.finding import JobError, Problem, Refusal
@@ -178,7 +180,7 @@ def _asked(loaded: Loaded, scenes: dict[str, Scene]) -> tuple[tuple[Batch, ...],
         problems += _far_off(loaded, scenes, wanted)
         if not problems:
             return plan(list(scenes.values())), wanted
-    except Refusal:
+    except (Refusal, GEOSException):
         refusals = _refusals(loaded, scenes)
         if not refusals:
             raise
@@ -216,6 +218,9 @@ def _refusals(loaded: Loaded, scenes: dict[str, Scene]) -> list[Problem]:
                 feature.operations(scene)
             except Refusal as refusal:
                 out.append(_problem(loaded, feature.line, feature.name, refusal))
+            except GEOSException:
+                crossed = Refusal("a shape that it rests on crosses itself", "see the board's widths and the places")
+                out.append(_problem(loaded, feature.line, feature.name, crossed))
     return out
 
 

@@ -173,7 +173,7 @@ def _spoil(around: Any, key: Any, chance: Random, other: Any, keys: Sequence[str
         same = [w for w in places(other) if w[-1] == key] or places(other)
         around[key] = copy.deepcopy(found(other, chance.choice(same)))
     elif draw < 0.95 and isinstance(value, list) and value:
-        around[key] = value * chance.choice((2, 10, 100, 400))
+        around[key] = value * chance.choice((2, 3, 10) if isinstance(value[0], dict) else (2, 10, 100, 400))
     else:
         for _ in range(chance.choice((1, 3, 30, 60))):
             value = [value] if chance.random() < 0.5 else {chance.choice(keys): value}

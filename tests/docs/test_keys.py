@@ -49,7 +49,7 @@ def test_every_row_says_what_its_key_is_and_what_may_be_given() -> None:
     [
         # As the models say: core/job.py, features/radius.py, features/outline.py, bits/vee.py.
         ("`instrument` (of a job)", "frets", "whole number, 1 to 60", "must be given"),
-        ("Feature `radius`", "scallop", "length, 0.0002 to 0.5 mm", "0.02 mm"),
+        ("Feature `radius`", "scallop", "length, 0.0001 to 0.5 mm", "0.02 mm"),
         ("`tabs` (of `outline`)", "count", "whole number, 1 to 40", "must be given"),
         ("A bit of shape `vee`", "angle", "number, 10 to 170", "must be given"),
         ("Keys of every feature", "feed", "length a minute, above 0", "chosen"),

@@ -32,6 +32,7 @@ def test_the_demo_itself_has_no_finding_above_a_note(tmp_path: Path) -> None:
     assert [] == found(tmp_path, "title: ", "title: ")[0]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("old", "new", "code", "severity", "feature"),
     [

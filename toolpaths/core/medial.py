@@ -16,6 +16,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.geometry.polygon import orient
+from shapely.ops import polylabel
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -43,6 +44,13 @@ class Axis:
     places: Array
     radius: Array
     edges: Ints
+
+    def with_a_place(self, area: Polygon) -> Axis:
+        """Itself; of a circle, whose walls have one middle and no line of them, that place alone."""
+        if len(self.edges):
+            return self
+        place = shapely.get_coordinates(polylabel(area, tolerance=_BENDS))
+        return Axis(place, wall_distance(area, place), np.empty((0, 2), dtype=np.int64))
 
 
 def medial_axis(area: Polygon, spacing: float = SPACING) -> Axis:

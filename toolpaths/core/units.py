@@ -83,6 +83,7 @@ def between(least: float, most: float) -> AfterValidator:
             raise ValueError(f"must be from {lowest} to {highest}")
         return mm
 
+    held.least, held.most = least, most  # type: ignore[attr-defined]  # for the tables of all keys
     return AfterValidator(held)
 
 

@@ -120,6 +120,9 @@ def _ranges(limits: Sequence[Any], unit: str, text: bool) -> list[str]:
             value = getattr(m, attribute, None)
             if value is not None:
                 values[attribute] = value
+        held = getattr(m, "func", None)
+        if held is not None and hasattr(held, "least"):
+            values |= {"ge": held.least, "le": held.most}
     out = []
     if text and "max_length" in values:
         out.append(f"{values.get('min_length', 0)} to {values['max_length']} characters")

@@ -29,6 +29,8 @@ Ints = NDArray[np.int64]
 _STRAY = 0.002
 """How far a way made of fewer pieces may stray from the axis, in plan or depth, mm."""
 _NOTHING = 1e-6
+_DOT = 0.5
+"""A way shorter than this is a dot, mm."""
 _PLUNGE = math.tan(math.radians(30.0))
 """A way that falls more steeply is a plunge. Common practice, no source."""
 
@@ -64,10 +66,12 @@ class _Net:
 
     @staticmethod
     def of(area: Polygon, operation: Carve) -> _Net:
-        axis = medial_axis(area)
+        axis = medial_axis(area).with_a_place(area)
         places = np.column_stack([axis.places, (axis.radius - operation.tip / 2) / operation.spread])
         most = operation.top - operation.floor
         chains = [_marked(places[c], (0.0, most)) for c in _chains(axis.edges, len(places))]
+        if not chains:
+            chains = [places[[0, 0]]]
         for chain in chains:
             chain[:, 2] = np.clip(chain[:, 2], 0.0, most)
         return _Net([_fewer(chain) for chain in chains])
@@ -217,7 +221,8 @@ def _follow(operation: Carve, pen: Pen, way: Array, before: float, upto: float) 
     """One way, from its start on; a start in wood on a ramp, whose stretch is cut to its depth at the end."""
     cutting, top = operation.cutting, operation.top
     start = float(way[0, 2])
-    ramped = start > before + _NOTHING
+    # A dot has no length to come down along: there a point goes straight down.
+    ramped = start > before + _NOTHING and _length(way) >= _DOT
     pen.travel(float(way[0, 0]), float(way[0, 1]))
     pen.approach(top - before, cutting.descent)
     pen.cut(pen.x, pen.y, top - (before if ramped else start), cutting.plunge)

@@ -56,6 +56,7 @@ def test_a_channel_of_thirteen_is_stopped_with_place_and_millimetres(found) -> N
     assert one.program_line > 0
 
 
+@pytest.mark.slow
 def test_a_channel_of_eleven_is_a_warning(found) -> None:
     [(one, _)] = found(("depth: 9.5", "depth: 11"))
     assert Severity.warn is one.severity
@@ -67,11 +68,13 @@ def test_bars_that_leave_the_neck_are_stopped(found) -> None:
     assert {("wall-too-thin", "reinforcement_slots"), ("bar-near-edge", "reinforcement_slots")} == codes
 
 
+@pytest.mark.slow
 def test_a_rod_longer_than_the_board_is_stopped(found) -> None:
     every = found(("to: 350", "to: 399"))
     assert "rod-uncovered" in [f.code for f, line in every if "truss_rod_channel" in line]
 
 
+@pytest.mark.slow
 def test_bars_against_the_rod_are_stopped(found) -> None:
     [(one, line)] = found(("offset: 9,", "offset: 6,"))
     assert "slots-meet" == one.code

@@ -181,6 +181,7 @@ TYPICAL = [
 ]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("answers", TYPICAL, ids=lambda a: f"{a.part} {a.scale:g} {a.machine}")
 def test_typical_answers_pass_the_whole_check(answers: Answers, tmp_path: Path) -> None:
     files = files_of(answers, "job")

@@ -53,6 +53,6 @@ def test_what_cannot_be_asked_for_is_refused() -> None:
 
 
 def test_a_shape_of_many_metres_is_refused_before_it_is_cut() -> None:
-    far = PinBores.model_validate({"bit": "three", "diameter": 1e9, "at": [[50, 0]], "depth": 4})
+    far = PinBores.model_validate({"bit": "three", "diameter": 30_000, "at": [[50, 0]], "depth": 4})
     with pytest.raises(Refusal, match="reaches further than 10 m"):
         target([scene(far)])

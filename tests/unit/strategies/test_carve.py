@@ -157,3 +157,16 @@ def test_several_shapes_are_sections_of_their_own() -> None:
         spread=TAN, tip=0.0, step=0.05,
     )  # fmt: skip
     assert ["one, 2 passes", "two, 1 pass"] == [s.title for s in carve(operation, SHARP, Pen(safe=20.0, z=20.0))]
+
+
+@pytest.mark.parametrize("radius", [0.3, 0.5, 1.0, 2.0, 3.0])
+def test_a_circle_is_a_dot_the_point_goes_straight_down_in_its_middle(radius: float) -> None:
+    operation = Carve(
+        feature="engraving", job_line=1, bit="vee", cutting=CUTTING, title="dots", loops=(Loop.circle(20, 5, radius),),
+        names=("dot",), islands=((),), top=10.0, floor=4.0, spread=TAN, tip=0.0, step=0.05,
+    )  # fmt: skip
+    (section,) = carve(operation, SHARP, Pen(safe=20.0, z=20.0))
+    # As deep as both walls allow: radius / tan(half of the point's angle), the middle of a circle being a place.
+    assert radius / TAN == pytest.approx(10.0 - min(s.z for s in section.steps), abs=2e-3)
+    assert 60 > len(section.steps)
+    assert all(0.02 > math.hypot(s.x - 20, s.y - 5) for s in section.steps)

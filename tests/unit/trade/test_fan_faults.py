@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from pydantic import ValidationError
 
 from toolpaths.core.job import Instrument
 from toolpaths.trade.fan_faults import fan_faults
@@ -99,8 +100,12 @@ def test_a_headstock_begins_behind_the_nut_s_furthest_corner() -> None:
     assert ["neck.headstock.length"] == [key for key, _ in told(fan(), neck=neck)]
 
 
-@pytest.mark.parametrize(
-    "scale", [fan(5000, 1, 12), fan(1, 5000, 24), fan(1e-3, 1e-3, 3), fan(1e6, 648, 0), fan(1e308, 648)]
-)
+@pytest.mark.parametrize("scale", [fan(3000, 20, 12), fan(20, 3000, 24), fan(3000, 648, 0), fan(20, 20, 60)])
 def test_wild_figures_are_told_and_break_nothing(scale: Any) -> None:
     assert told(scale)
+
+
+@pytest.mark.parametrize("scale", [fan(5000, 1, 12), fan(1e-3, 1e-3, 3), fan(1e308, 648)])
+def test_figures_that_cannot_be_meant_are_not_even_taken(scale: Any) -> None:
+    with pytest.raises(ValidationError, match=r"must be from 20 mm to 3000 mm|is above"):
+        told(scale)

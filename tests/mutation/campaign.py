@@ -27,7 +27,12 @@ ROOT = Path(__file__).parents[2]
 PAGE = ROOT / "docs" / "proof.md"
 SEED = 2026
 TARGETS = {"trade": "toolpaths/trade", "the reader": "toolpaths/stages/read.py", "checks": "toolpaths/checks"}
-WIDER = ("tests/golden", "tests/unit/test_pipeline.py", "tests/unit/features", "tests/tamper/test_faults.py")
+_ALL = ("tests/golden", "tests/unit/test_pipeline.py", "tests/unit/features", "tests/tamper/test_faults.py")
+WIDER = {
+    "trade": ("tests/unit/trade", "tests/unit/checks", "tests/unit/strategies", *_ALL),
+    "the reader": ("tests/unit/stages", *_ALL),
+    "checks": ("tests/unit/checks", *_ALL),
+}
 LONGEST = 240.0
 """A run longer than this has hung: the fault is seen, s."""
 _TABLE = re.compile(r"(?<=<!-- mutants -->\n).*?(?=<!-- end of mutants -->)", re.S)
@@ -64,8 +69,8 @@ def _name(path: Path) -> str:
 @cache
 def files_for(module: str) -> tuple[str, ...]:
     """The test files that import a module by name, those beside it in the house first."""
-    stem = module.rsplit(".", 1)[-1]
-    wanted = re.compile(rf"\b{re.escape(module)}\b")
+    package, _, stem = module.rpartition(".")
+    wanted = re.compile(rf"\b{re.escape(module)}\b|from {re.escape(package)} import [^#\n]*\b{stem}\b")
     found = [
         path
         for path in sorted((ROOT / "tests").rglob("test_*.py"))
@@ -78,7 +83,7 @@ def files_for(module: str) -> tuple[str, ...]:
 
 def run(group: str, mutant: Mutant) -> Ran:
     """One fault through the tests."""
-    for who, files in (("its own tests", files_for(mutant.module)), ("wider tests", WIDER)):
+    for who, files in (("its own tests", files_for(mutant.module)), ("wider tests", WIDER[group])):
         if files and not _pass(mutant, files):
             return Ran(group, mutant, who)
     return Ran(group, mutant, "")

@@ -29,6 +29,12 @@ def test_less_is_told_with_what_is_missing() -> None:
     assert "let it stick out 0.60 mm further" in message
 
 
+def test_a_pass_high_above_does_not_hide_a_deep_one() -> None:
+    text = program("G0 X-14 Y0\nG1 Z8 F200\nG1 X44 F1000\nG1 Z5 F200\nG1 X-14 F1000\nG0 Z16\n")
+    (found,) = check(evidence(text, bits={**BITS, 1: ("six", _bit(5.4, 5.0))}))
+    assert "the collet nut passes 0.40 mm above wood" in found.message
+
+
 def test_where_the_nut_touches_another_check_stops() -> None:
     assert [] == _slot(4.5, edges=4.0)
 

@@ -63,3 +63,9 @@ def test_an_offset_that_the_file_does_not_place_is_judged_by_its_span_alone() ->
 def test_a_lifted_program_travels_as_high_as_its_text_says() -> None:
     text = program("G0 X0 Y0\nG0 Z50.5")
     assert 1 == len(travel.check(evidence(text, on=PLACED, lift=40.0)))
+
+
+def test_one_offset_is_judged_by_its_own_moves_where_a_program_has_two() -> None:
+    text = program("G0 X200.5 Y0\nG0 X0\nG55\nG0 X0 Y0 Z16\nG0 X10")
+    (found,) = travel.check(evidence(text, on=PLACED))
+    assert "0.50 mm beyond the end of travel" in found.message

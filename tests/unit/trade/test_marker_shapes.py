@@ -60,5 +60,7 @@ def test_arcs_touch_both_edges() -> None:
 
 def test_two_arcs_may_use_up_an_edge_but_no_more() -> None:
     assert math.pi * 4 == pytest.approx(rounded(block(0, 0, 4, 4), 2.0).shape().area, abs=3e-3)
+    # Nothing is left of the edges between them: four arcs, and no straight piece of no length.
+    assert 4 == len(rounded(block(0, 0, 4, 4), 2.0).points)
     with pytest.raises(Refusal, match=r"too short for two corners of radius 2\.10 mm"):
         rounded(block(0, 0, 4, 4), 2.1)

@@ -70,3 +70,8 @@ def test_wood_that_shrinks_gets_denser() -> None:
     # 10 % from green to dry is 6 % from green to 12 % moisture.
     assert 0.5 / 0.94 == pytest.approx(gravity_at_12(0.5, 10.0))
     assert 0.5 == gravity_at_12(0.5, 0.0)
+
+
+def test_a_basic_gravity_is_brought_to_12_percent_by_the_shrinkage() -> None:
+    # Wood Handbook, chapter 4: green volume to that at 12 % is 18 of the 30 points of shrinkage (7.8 % for mahogany).
+    assert 1120 * 0.45 / (1 - 0.078 * 18 / 30) == pytest.approx(WOODS["mahogany"].density, abs=0.6)

@@ -37,6 +37,8 @@ def test_a_pass_high_above_does_not_hide_a_deep_one() -> None:
 
 def test_where_the_nut_touches_another_check_stops() -> None:
     assert [] == _slot(4.5, edges=4.0)
+    text = program("G0 X-14 Y0\nG1 Z8 F200\nG1 X44 F1000\nG1 Z5 F200\nG1 X-14 F1000\nG0 Z16\n")
+    assert [] == check(evidence(text, bits={**BITS, 1: ("six", _bit(4.5, 4.0))}))
 
 
 def test_flutes_in_the_collet_are_told() -> None:

@@ -32,7 +32,7 @@ def _lines(part: Part, given: Given) -> Iterator[Region]:
 
 def _slots(part: Part, given: Given) -> Iterator[Region]:
     if "tang" in given:
-        depth = part.mm(given["tang"]["height"]) + part.mm(given.get("clearance", 0.4))
+        depth = part.mm(given["tang"]["height"]) + (part.mm(given["clearance"]) if "clearance" in given else 0.4)
         width = part.mm(given["tang"]["width"]) + part.mm(given.get("fit", 0.0))
     else:
         depth, width = part.mm(given["depth"]), None

@@ -10,7 +10,7 @@ import math
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import groupby, pairwise
 
 import numpy as np
 import shapely
@@ -29,6 +29,8 @@ TIGHT = 0.035
 """Beside and below a wall, mm: chords, the last digit, runout of a circle of chords, and the product's own 0.02."""
 STEP = 0.08
 """Between samples of arcs, mm: a chord strays by less than 0.001 from a circle of 0.8 mm radius."""
+FALL = 0.015
+"""Of one piece of a sloping way, mm."""
 PITCH = 1.5
 _FEW = 24
 LEAST = 0.02
@@ -110,9 +112,23 @@ def _cuts(part: Part, texts: Sequence[Text]) -> tuple[list[Cut], list[str]]:
             here = moves[0].end
             for move in moves:
                 way = np.array([here, move.end]) if move.kind < 2 else sampled(move, here, STEP)
-                cuts.append(Cut(bit, way + zero, move.kind == RAPID, float(way[:, 2].min() + zero[2])))
+                for piece in _pieces(way, bit):
+                    cuts.append(Cut(bit, piece + zero, move.kind == RAPID, float(piece[:, 2].min() + zero[2])))
                 here = move.end
     return cuts, harms
+
+
+def _pieces(way: Array, bit: Shape) -> list[Array]:
+    """A way of a bit whose width tells its depth, in pieces that fall so little that each has one width."""
+    fall = float(np.ptp(way[:, 2]))
+    if bit.kind == "flat" or fall < FALL:
+        return [way]
+    if len(way) == 2:
+        count = min(math.ceil(fall / FALL), 200)
+        way = way[0] + (way[1] - way[0]) * np.linspace(0.0, 1.0, count + 1)[:, None]
+    step = np.floor(way[:, 2] / FALL)
+    cuts = [0, *(np.nonzero(np.diff(step))[0] + 1).tolist(), len(way) - 1]
+    return [way[a : b + 1] for a, b in pairwise(cuts) if b > a]
 
 
 def _below(cuts: Sequence[Cut], z: float) -> BaseGeometry:

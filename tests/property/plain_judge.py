@@ -119,15 +119,23 @@ def _cuts(part: Part, texts: Sequence[Text]) -> tuple[list[Cut], list[str]]:
 
 
 def _pieces(way: Array, bit: Shape) -> list[Array]:
-    """A way of a bit whose width tells its depth, in pieces that fall so little that each has one width."""
+    """A way in pieces that only rise or only fall; of a bit whose width tells its depth, so little that each has one
+    width."""
+    turns = np.nonzero(np.diff(np.sign(np.diff(way[:, 2]))))[0] + 1
+    out: list[Array] = []
+    for a, b in pairwise([0, *turns.tolist(), len(way) - 1]):
+        out += _flat_ones(way[a : b + 1]) if bit.kind != "flat" else [way[a : b + 1]]
+    return out
+
+
+def _flat_ones(way: Array) -> list[Array]:
     fall = float(np.ptp(way[:, 2]))
-    if bit.kind == "flat" or fall < FALL:
+    if fall < FALL:
         return [way]
     if len(way) == 2:
         count = min(math.ceil(fall / FALL), 200)
         way = way[0] + (way[1] - way[0]) * np.linspace(0.0, 1.0, count + 1)[:, None]
-    step = np.floor(way[:, 2] / FALL)
-    cuts = [0, *(np.nonzero(np.diff(step))[0] + 1).tolist(), len(way) - 1]
+    cuts = [0, *(np.nonzero(np.diff(np.floor(way[:, 2] / FALL)))[0] + 1).tolist(), len(way) - 1]
     return [way[a : b + 1] for a, b in pairwise(cuts) if b > a]
 
 

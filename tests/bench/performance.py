@@ -1,6 +1,6 @@
 """How fast the whole is, and how it grows: every figure of docs/performance.md.
 
-    python -m tests.bench.performance     makes the tables anew (about ten minutes on two quiet cores)
+    python -m tests.bench.performance     makes the tables anew (about a quarter of an hour on two quiet cores)
 
 Seconds hang on the machine; rho, ratios and growth do not.
 """
@@ -38,7 +38,7 @@ LIBRARIES = "import typer, pydantic, ruamel.yaml, numpy, shapely, pyclipper"
 DEMOS = ("tenor_board", "tenor_neck")
 TIMES = (1, 2, 4, 8, 16)
 PITCHES = (0.2, 0.1, 0.05, 0.025)
-BOARDS = (250, 500, 1000)
+BOARDS = (250, 1000)
 
 Row = list[str]
 
@@ -218,8 +218,9 @@ def made(only: str | None = None) -> Iterator[str]:
     yield f"{where}, numpy {np.__version__}.\n\n"
     for name, tables in SECTIONS.items():
         if only in (None, name):
-            print(f"{name} ...", file=sys.stderr, flush=True)
-            yield f"### {name}\n\n{(tables.__doc__ or '').splitlines()[0]}\n\n{tables()}\n"
+            text = f"### {name}\n\n{(tables.__doc__ or '').splitlines()[0]}\n\n{tables()}\n"
+            print(text, file=sys.stderr, flush=True)
+            yield text
 
 
 def main() -> None:

@@ -18,8 +18,9 @@ from toolpaths.core.finding import Finding, Severity
 from toolpaths.core.operation import Lines
 from toolpaths.core.reading import at_line, at_move, feature_of, speeds_of
 from toolpaths.core.units import show, show_chip, show_fine
+from toolpaths.trade.case import FINE, WIDE
 from toolpaths.trade.chips import SIXTEENTH, chip_load, is_pointed, softness, surface_speed, working_diameter
-from toolpaths.trade.cutting import FINE, HIGHEST_SURFACE_SPEED, WIDE
+from toolpaths.trade.cutting import HIGHEST_SURFACE_SPEED
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.int64]

@@ -20,7 +20,7 @@ from toolpaths.core.offset import drawn_in, outline_and_islands
 from toolpaths.core.operation import Clear
 from toolpaths.core.toolpath import Pen, Section
 from toolpaths.core.track import Track
-from toolpaths.trade.cutting import SKIM_PART
+from toolpaths.trade.depths import SKIM_PART
 
 Array = NDArray[np.float64]
 

@@ -7,56 +7,26 @@ The rules are common practice for small routers, no source, unless a line says o
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
 
 from toolpaths.core.bit import Bit
 from toolpaths.core.feature import Feature
 from toolpaths.core.finding import Refusal
 from toolpaths.core.machine import Machine
 from toolpaths.core.operation import Cutting, Limit
-from toolpaths.core.units import MM_PER_INCH, show
+from toolpaths.core.units import MM_PER_INCH
 from toolpaths.core.wood import Wood
-from toolpaths.trade.chips import Band, bit_band, chip_load, is_pointed, softness, surface_speed, working_diameter
+from toolpaths.trade.case import JOB, THIN, WIDE, Case
+from toolpaths.trade.chips import bit_band, chip_load, softness, surface_speed
+from toolpaths.trade.depths import finish_allowance, pass_depth, step_over
 
 USUAL_RPM = 18000.0
 HIGHEST_SURFACE_SPEED = 720.0
 """m/min; holds for bits over 12.7 mm, which at this speed just turn at 18000."""
-WIDE, THIN, FINE = 12.7, 1.6, 1.0
-"""Diameters in mm: wider than the first is a planing bit, up to the second a thin one, below the third a fine one."""
 IN_BAND, IN_BAND_SLOT = 0.4, 0.25
 """How far up its band the chip load of a default feed lies, beside wood and in a slot as wide as the bit."""
 PLUNGE, RAMP, RAMP_THIN = 0.30, 0.75, 0.70
 PLUNGE_DRILL = 0.50
 """Parts of the feed."""
-STEP_OVER = 0.4
-
-_JOB = "the job"
-SKIM_PART = 0.28
-"""The thickest last skim at full depth, in parts of the bit's radius. Common practice, no source."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Case:
-    """What is being settled, and the reasons found so far."""
-
-    feature: Feature
-    bit: Bit
-    wood: Wood
-    machine: Machine
-    band: Band
-    slot: bool
-    reasons: dict[str, str] = field(default_factory=dict)
-    limits: dict[str, Limit] = field(default_factory=dict)
-
-    def because(self, key: str, limit: Limit, words: str) -> None:
-        """Remembers whose limit decided a value, and how to say it."""
-        self.reasons[key], self.limits[key] = words, limit
-
-    def size(self) -> str:
-        """The bit's diameter, in the machine's units."""
-        if self.machine.units == "in":
-            return f"{round(self.bit.diameter / MM_PER_INCH, 4):g} in"
-        return f"{round(self.bit.diameter, 4):g} mm"
 
 
 def settle(feature: Feature, bit: Bit, wood: Wood, machine: Machine, slot: bool = False) -> Cutting:
@@ -67,21 +37,21 @@ def settle(feature: Feature, bit: Bit, wood: Wood, machine: Machine, slot: bool 
     Raises Refusal, naming the key, where the job asks for what machine or bit cannot do,
     or where bit and machine do not fit together.
     """
-    case = _Case(feature, bit, wood, machine, bit_band(bit, wood.janka), slot)
+    case = Case(feature, bit, wood, machine, bit_band(bit, wood.janka), slot)
     rpm, feed = _rpm_and_feed(case)
     ramp_angle = _ramp_angle(case)
     if feature.direction is None:
         case.because("direction", "usual", "common practice: rough conventional, last skim climb")
     else:
-        case.because("direction", "job", _JOB)
+        case.because("direction", "job", JOB)
     return Cutting(
         rpm=rpm,
         feed=feed,
         plunge=_plunge(case, feed),
         ramp=_ramp(case, feed, ramp_angle),
-        pass_depth=_pass_depth(case),
-        step_over=_step_over(case),
-        finish_allowance=_finish_allowance(case),
+        pass_depth=pass_depth(case),
+        step_over=step_over(case),
+        finish_allowance=finish_allowance(case),
         rough=feature.direction or "conventional",
         finish=feature.direction or "climb",
         ramp_angle=ramp_angle,
@@ -94,7 +64,7 @@ def settle(feature: Feature, bit: Bit, wood: Wood, machine: Machine, slot: bool 
 # Speed of the spindle and feed
 
 
-def _rpm_and_feed(case: _Case) -> tuple[float, float]:
+def _rpm_and_feed(case: Case) -> tuple[float, float]:
     rpm, limit = _rpm(case), min(case.machine.feed_limit.x, case.machine.feed_limit.y)
     if case.feature.feed is not None:
         if case.feature.feed > limit * (1 + 1e-9):
@@ -103,7 +73,7 @@ def _rpm_and_feed(case: _Case) -> tuple[float, float]:
                 "ask for less, or leave `feed` out",
                 "feed",
             )
-        case.because("feed", "job", _JOB)
+        case.because("feed", "job", JOB)
         return rpm, case.feature.feed
     chip = case.band.at(IN_BAND_SLOT if case.slot else IN_BAND)
     if chip * rpm * case.bit.flutes <= limit:
@@ -118,7 +88,7 @@ def _rpm_and_feed(case: _Case) -> tuple[float, float]:
     return rpm, _sensible_feed(min(limit, chip * rpm * case.bit.flutes), rpm, case)
 
 
-def _rpm(case: _Case) -> float:
+def _rpm(case: Case) -> float:
     asked, spindle, bit = case.feature.rpm, case.machine.spindle, case.bit
     if asked is not None:
         if not spindle.min_rpm <= asked <= spindle.max_rpm:
@@ -133,12 +103,12 @@ def _rpm(case: _Case) -> float:
                 "ask for less, or leave `rpm` out",
                 "rpm",
             )
-        case.because("rpm", "job", _JOB)
+        case.because("rpm", "job", JOB)
         return asked
     return _default_rpm(case)
 
 
-def _default_rpm(case: _Case) -> float:
+def _default_rpm(case: Case) -> float:
     """The lowest of all limits, or the spindle's slowest where only a rule of thumb asks for less than that."""
     spindle, bit = case.machine.spindle, case.bit
     limits: list[tuple[float, str, Limit]] = [
@@ -188,7 +158,7 @@ def _dialled(machine: Machine) -> tuple[float, ...]:
     return tuple(float(v) for v in spindle.dial.values() if spindle.min_rpm <= v <= spindle.max_rpm)
 
 
-def _sensible_feed(feed: float, rpm: float, case: _Case) -> float:
+def _sensible_feed(feed: float, rpm: float, case: Case) -> float:
     """A feed rounded to what reads well, unless that would leave the chip's band or the machine's limit."""
     limit = min(case.machine.feed_limit.x, case.machine.feed_limit.y)
     rounded = _rounded(feed, case.machine)
@@ -218,7 +188,7 @@ def _feed_text(feed: float, machine: Machine) -> str:
 # Going down
 
 
-def _plunge(case: _Case, feed: float) -> float:
+def _plunge(case: Case, feed: float) -> float:
     limit = case.machine.feed_limit.z
     if case.feature.plunge is not None:
         if case.feature.plunge > limit * (1 + 1e-9):
@@ -227,18 +197,18 @@ def _plunge(case: _Case, feed: float) -> float:
                 "ask for less, or leave `plunge` out",
                 "plunge",
             )
-        case.because("plunge", "job", _JOB)
+        case.because("plunge", "job", JOB)
         return case.feature.plunge
     part = PLUNGE_DRILL if case.bit.kind == "drill" else PLUNGE
     return _part_of_feed(case, "plunge", part, feed, limit)
 
 
-def _ramp(case: _Case, feed: float, angle: float) -> float:
+def _ramp(case: Case, feed: float, angle: float) -> float:
     part = RAMP_THIN if case.bit.weak_diameter <= THIN else RAMP
     return _part_of_feed(case, "ramp", part, feed, case.machine.feed_limit.z / math.sin(math.radians(angle)))
 
 
-def _part_of_feed(case: _Case, key: str, part: float, feed: float, limit: float) -> float:
+def _part_of_feed(case: Case, key: str, part: float, feed: float, limit: float) -> float:
     if part * feed > limit:
         case.because(key, "machine", "the machine's feed limit in z")
         return limit
@@ -248,86 +218,10 @@ def _part_of_feed(case: _Case, key: str, part: float, feed: float, limit: float)
     return rounded if rounded <= limit and abs(rounded - part * feed) <= 0.1 * part * feed else part * feed
 
 
-def _ramp_angle(case: _Case) -> float:
+def _ramp_angle(case: Case) -> float:
     """3 degrees in hard wood to 10 in soft; 2 for thin bits."""
     if case.bit.weak_diameter <= THIN:
         case.because("ramp_angle", "bit", "a thin bit")
         return 2.0
     case.because("ramp_angle", "wood", f"the hardness of {case.wood.name}")
     return 3.0 + 7.0 * softness(case.wood.janka)
-
-
-# Depth and width
-
-
-def _pass_depth(case: _Case) -> float:
-    if case.feature.pass_depth is not None:
-        case.because("pass_depth", "job", _JOB)
-        return case.feature.pass_depth
-    depth, limit, reason = _bearable_depth(case.bit, case.wood)
-    if depth > case.bit.cutting_length:
-        depth, limit, reason = case.bit.cutting_length, "bit", "the length of the bit's edges"
-    case.because("pass_depth", limit, reason)
-    return depth
-
-
-def _bearable_depth(bit: Bit, wood: Wood) -> tuple[float, Limit, str]:
-    d = working_diameter(bit)
-    if bit.kind == "drill":
-        return bit.diameter, "bit", "a drill clears its chips after each diameter"
-    if bit.diameter > WIDE:
-        return 1.0, "bit", "a wide bit planes at most 1 mm a pass"
-    if d < FINE:
-        return min(0.25 * d, 0.15), "bit", "a fine bit bears a quarter of its diameter, at most 0.15 mm"
-    if d <= THIN:
-        return 0.25 * d, "bit", "a thin bit bears a quarter of its diameter"
-    part = 0.5 + 0.5 * softness(wood.janka)
-    if is_pointed(bit):
-        return _pointed_depth(bit, part * d), "chip", f"the width that a pointed bit opens, in {wood.name}"
-    return part * d, "chip", f"{part:.2g} of the bit's diameter in {wood.name}"
-
-
-def _pointed_depth(bit: Bit, width: float) -> float:
-    """The depth at which a pointed bit is as wide as that, mm; by halving, since any profile will do.
-
-    Never more than half its working diameter: a slender point is weak long before it is wide.
-    """
-    low, high = 0.0, working_diameter(bit) / 2
-    if bit.width_at(high) <= width:
-        return high
-    for _ in range(50):
-        middle = (low + high) / 2
-        low, high = (middle, high) if bit.width_at(middle) < width else (low, middle)
-    return round(high, 3)
-
-
-def _step_over(case: _Case) -> float:
-    if case.feature.step_over is not None:
-        case.because("step_over", "job", _JOB)
-        return case.feature.step_over
-    case.because("step_over", "usual", "common practice: 0.4 of the bit's diameter")
-    return STEP_OVER
-
-
-def _finish_allowance(case: _Case) -> float:
-    asked = case.feature.finish_allowance
-    if asked is not None:
-        most = SKIM_PART * case.bit.radius
-        if asked > most:
-            units = case.machine.units
-            raise Refusal(
-                f"the last skim goes along the wall at full depth, and {show(asked, units)} is too thick for that with "
-                f"{case.feature.bit}",
-                f"leave at most {show(most, units)}, or leave `finish_allowance` out",
-                "finish_allowance",
-            )
-        case.because("finish_allowance", "job", _JOB)
-        return asked
-    if case.bit.weak_diameter <= THIN:
-        case.because("finish_allowance", "bit", "a thin bit finishes in its own passes")
-        return 0.0
-    if case.bit.weak_diameter < 3.0:
-        case.because("finish_allowance", "bit", "a light skim for a small bit")
-        return 0.1
-    case.because("finish_allowance", "usual", "common practice: a last skim of 0.2 to 0.3 mm")
-    return 0.25

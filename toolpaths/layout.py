@@ -27,7 +27,7 @@ from toolpaths.stages.load import Loaded, load_job
 from toolpaths.stages.move import move
 from toolpaths.stages.part import Part, divided
 from toolpaths.stages.plan import chosen, plan
-from toolpaths.stages.target import asked_of, target
+from toolpaths.stages.target import target
 from toolpaths.stages.write import touch_off, write
 from toolpaths.trade.bindings import as_cut
 from toolpaths.trade.boards import corners
@@ -214,7 +214,7 @@ def _refusals(loaded: Loaded, scenes: dict[str, Scene]) -> list[Problem]:
         for feature in scene.setup.features:
             try:
                 _must_belong(feature, scene)
-                asked_of(feature, scene)
+                feature.demands(scene)
                 feature.operations(scene)
             except Refusal as refusal:
                 out.append(_problem(loaded, feature.line, feature.name, refusal))

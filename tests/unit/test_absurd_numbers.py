@@ -52,6 +52,8 @@ def refused(folder: Path, case: str, old: str, new: str) -> list[str]:
          "31: setups[0].features[0].plane.step_over: must be at least 0.01"),
         ("short_board", "diameter: 5, depth: 1.5", "diameter: 8000, depth: 1.5",
          "33: marker_pockets: it reaches 3966 mm past the blank"),
+        ("short_board", "diameter: 5, depth: 1.5", "diameter: 30000, depth: 1.5",
+         "33: marker_pockets: it reaches 14966 mm past the blank"),
     ],
 )  # fmt: skip
 def test_a_number_that_cannot_be_meant_is_told_with_its_place(

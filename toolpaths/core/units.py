@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BeforeValidator, ValidationInfo
@@ -71,20 +72,28 @@ def show_chip(mm: float, units: Units) -> str:
     return show(mm, units, 5 if units == "in" else 4)
 
 
+@dataclass(frozen=True, slots=True)
+class Between:
+    """A check of a length, mm, that says its limits, to a person and to the tables of all keys."""
+
+    least: float
+    most: float
+
+    def __call__(self, mm: float, info: ValidationInfo) -> float:
+        """The length. Raises ValueError outside the limits, in the document's units."""
+        if not self.least <= mm <= self.most:
+            lowest, highest = (_plain(limit, _units_of(info)) for limit in (self.least, self.most))
+            raise ValueError(f"must be from {lowest} to {highest}")
+        return mm
+
+
 def between(least: float, most: float) -> AfterValidator:
     """Holds a length to what can be meant, mm: past it stands a slip of the keys, and work without end.
 
     Common practice, no source: far below and far above anything that a neck or its bits come to.
     """
 
-    def held(mm: float, info: ValidationInfo) -> float:
-        if not least <= mm <= most:
-            lowest, highest = (_plain(limit, _units_of(info)) for limit in (least, most))
-            raise ValueError(f"must be from {lowest} to {highest}")
-        return mm
-
-    held.least, held.most = least, most  # type: ignore[attr-defined]  # for the tables of all keys
-    return AfterValidator(held)
+    return AfterValidator(Between(least, most))
 
 
 def _plain(mm: float, units: Units) -> str:

@@ -41,7 +41,7 @@ class Radius(Feature):
     key: ClassVar[str] = "radius"
 
     scallop: Annotated[Size, between(1e-4, 0.5)] = Field(
-        default=0.02, le=0.5, description="Height of the ridges left between passes."
+        default=0.02, description="Height of the ridges left between passes."
     )
 
     def demands(self, scene: Scene) -> list[Demand]:

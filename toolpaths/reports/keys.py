@@ -121,7 +121,7 @@ def _ranges(limits: Sequence[Any], unit: str, text: bool) -> list[str]:
             if value is not None:
                 values[attribute] = value
         held = getattr(m, "func", None)
-        if held is not None and hasattr(held, "least"):
+        if isinstance(held, units.Between):
             values |= {"ge": held.least, "le": held.most}
     out = []
     if text and "max_length" in values:

@@ -50,9 +50,3 @@ def test_a_left_handed_instrument_is_the_mirror_image() -> None:
 def test_what_cannot_be_asked_for_is_refused() -> None:
     with pytest.raises(Refusal, match="there is no fret 23"):
         target([scene(ScoreLines(bit="scorer", depth=0.5, frets=(23,)))])
-
-
-def test_a_shape_of_many_metres_is_refused_before_it_is_cut() -> None:
-    far = PinBores.model_validate({"bit": "three", "diameter": 30_000, "at": [[50, 0]], "depth": 4})
-    with pytest.raises(Refusal, match="reaches further than 10 m"):
-        target([scene(far)])

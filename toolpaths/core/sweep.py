@@ -59,11 +59,11 @@ def highest_at(evidence: Evidence) -> Array:
     return out
 
 
-def ceiling(evidence: Evidence, points: Array, move: Ints | None = None) -> Array:
-    """Heights (N,) that the wood at points (N, 2) does not pass when the program begins, mm.
+def ceiling(evidence: Evidence, points: Array, move: Ints) -> Array:
+    """Heights (N,) that the wood at points (N, 2) does not pass when a move (N,) of the program begins, mm.
 
-    The greatest of the four cells around each; the blank's top where the map is coarse. `move` (N,): when that move
-    begins, which is lower where the whole blank has been planed by then.
+    The greatest of the four cells around each before the program, and of the whole map where it has been lowered by
+    then; the blank's top where the map is coarse.
     """
     before = evidence.before
     if before.pitch > FINE:
@@ -72,8 +72,7 @@ def ceiling(evidence: Evidence, points: Array, move: Ints | None = None) -> Arra
     h = before.heights
     r1, c1 = np.minimum(rows + 1, h.shape[0] - 1), np.minimum(cols + 1, h.shape[1] - 1)
     around = np.maximum(np.maximum(h[rows, cols], h[rows, c1]), np.maximum(h[r1, cols], h[r1, c1]))
-    out = np.asarray(around, dtype=np.float64)
-    return out if move is None or not evidence.lowered else np.minimum(out, highest_at(evidence)[move])
+    return np.asarray(np.minimum(around.astype(np.float64), highest_at(evidence)[move]))
 
 
 def on_blank(evidence: Evidence, points: Array) -> NDArray[np.bool_]:

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import typer
+
+if TYPE_CHECKING:
+    from toolpaths.core.job import Job
 
 
 def feature_names(context: typer.Context, incomplete: str) -> list[str]:
     """Names of the features of the job that stands before, as `--only` and `--from` take them."""
-    return _beginning(incomplete, (name for job in _jobs(context) for name in _features_of(job)))
+    return _beginning(incomplete, _features(context))
 
 
 def accepted_names(context: typer.Context, incomplete: str) -> list[str]:
@@ -19,24 +24,17 @@ def accepted_names(context: typer.Context, incomplete: str) -> list[str]:
 
     code, found, _ = incomplete.partition("@")
     if found:
-        return _beginning(incomplete, (f"{code}@{name}" for job in _jobs(context) for name in _features_of(job)))
+        return _beginning(incomplete, (f"{code}@{name}" for name in _features(context)))
     return _beginning(incomplete, (f"{c}@" for c, severity in SEVERITY.items() if severity is Severity.stop))
 
 
 def bit_names(context: typer.Context, incomplete: str) -> list[str]:
     """`NAME=` for the bits that the job's features use; other bits after the sign."""
-    from toolpaths.core.finding import JobError
-    from toolpaths.stages.load import load_job
-
     name, found, _ = incomplete.partition("=")
     out: list[str] = []
-    for job in _jobs(context):
-        try:
-            loaded = load_job(job).job
-        except (JobError, OSError):
-            continue
-        used = {f.bit for setup in loaded.setups for f in setup.features}
-        out += [f"{name}={other}" for other in loaded.bits if other != name] if found else [f"{n}=" for n in used]
+    for job in _loaded(context):
+        used = {f.bit for setup in job.setups for f in setup.features}
+        out += [f"{name}={other}" for other in job.bits if other != name] if found else [f"{n}=" for n in used]
     return _beginning(incomplete, out)
 
 
@@ -65,19 +63,18 @@ def _beginning(incomplete: str, names: Iterable[str]) -> list[str]:
     return sorted({name for name in names if name.startswith(incomplete)})
 
 
-def _jobs(context: typer.Context) -> list[Path]:
-    """The words of the line that are files: while it is being typed, a job is still among what is left over."""
-    given = [context.params.get(key) for key in ("job", "jobs")]
-    flat = [one for value in given for one in (value if isinstance(value, list | tuple) else [value])]
-    paths = [Path(one) for one in (*flat, *context.args) if one is not None]
-    return [path for path in paths if path.is_file()]
+def _features(context: typer.Context) -> list[str]:
+    return [feature.name for job in _loaded(context) for setup in job.setups for feature in setup.features]
 
 
-def _features_of(job: Path) -> list[str]:
+def _loaded(context: typer.Context) -> Iterator[Job]:
+    """The words of the line that are jobs: while it is being typed, they are still among what is left over."""
     from toolpaths.core.finding import JobError
     from toolpaths.stages.load import load_job
 
-    try:
-        return [feature.name for setup in load_job(job).job.setups for feature in setup.features]
-    except (JobError, OSError):
-        return []
+    given = [context.params.get(key) for key in ("job", "jobs")]
+    flat = [one for value in given for one in (value if isinstance(value, list | tuple) else [value])]
+    for path in (Path(one) for one in (*flat, *context.args) if one is not None):
+        if path.is_file():
+            with suppress(JobError, OSError):
+                yield load_job(path).job

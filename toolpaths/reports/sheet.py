@@ -187,5 +187,5 @@ def _cautions(outcome: Outcome) -> str:
         "lifted clear of the stock, proven to touch nothing."
     )
     wood = [outcome.wood.caution] if outcome.wood.caution else []
-    said = "".join(f"<li>{escaped(c)}</li>" for c in [*([] if outcome.changes.air else [air]), *wood, *CAUTIONS])
-    return f"<section><h2>Before and while cutting</h2><ul>{said}</ul></section>"
+    said = listed([*([] if outcome.changes.air else [air]), *wood, *CAUTIONS])
+    return f"<section><h2>Before and while cutting</h2>{said}</section>"

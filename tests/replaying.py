@@ -5,7 +5,6 @@ from __future__ import annotations
 import html
 import json
 import re
-import shutil
 import subprocess
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -17,6 +16,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from tests.needs import CHROME
+from tests.patience import LONGEST
 from tests.scene_builder import scene
 from toolpaths.core.bit import Bit
 from toolpaths.core.depthmap import DepthMap
@@ -29,7 +30,6 @@ from toolpaths.reports.viewer_data import replay_data
 Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
-BROWSER = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 SCRIPTS = ("sweeps", "mill", "nearby", "path", "cutting")
 _FOLDER = Path(__file__).parents[1] / "toolpaths" / "reports" / "viewer"
 _QUIET = ("background-networking", "component-update", "sync", "gpu")
@@ -81,8 +81,8 @@ def in_page(data: Any, script: str) -> Any:
     with TemporaryDirectory() as folder:
         file = Path(folder) / "page.html"
         file.write_text(page, encoding="utf-8")
-        command = [str(BROWSER), *_FLAGS, f"--user-data-dir={folder}/profile", file.as_uri()]
-        done = subprocess.run(command, capture_output=True, text=True, timeout=180)
+        command = [str(CHROME), *_FLAGS, f"--user-data-dir={folder}/profile", file.as_uri()]
+        done = subprocess.run(command, capture_output=True, text=True, timeout=LONGEST)
     said = re.search(r'<pre id="said">(.*?)</pre>', done.stdout, re.S)
     assert said is not None, done.stderr[-2000:]
     return json.loads(html.unescape(said.group(1)))

@@ -9,13 +9,14 @@ import select
 import shutil
 import subprocess
 import tempfile
-import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-BROWSER = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+from tests.needs import CHROME
+from tests.patience import LONGEST, until
+
 _FLAGS = (
     "--headless",
     "--no-sandbox",
@@ -50,7 +51,7 @@ class Browser:
             message["sessionId"] = self._session
         os.write(self._writer, json.dumps(message).encode() + b"\0")
         while True:
-            said = self._next(60)
+            said = self._next(LONGEST)
             if said.get("id") == message["id"]:
                 if "error" in said:
                     raise RuntimeError(f"{method}: {said['error']}")
@@ -65,17 +66,13 @@ class Browser:
         scheme = {"name": "prefers-color-scheme", "value": "dark" if dark else "light"}
         self.call("Emulation.setEmulatedMedia", features=[scheme])
 
-    def open(self, file: Path, ready: str = "document.documentElement.dataset.ready === 'yes'") -> float:
-        """Opens a file and waits for an expression to hold; seconds from the start of navigation."""
+    def open(self, file: Path, ready: str = "document.documentElement.dataset.ready === 'yes'") -> None:
+        """Opens a file and waits for an expression to hold."""
         self.errors.clear()
         self.asked.clear()
-        began = time.perf_counter()
         self.call("Page.navigate", url=file.as_uri())
-        while not self.run(f"document.readyState === 'complete' && ({ready})"):
-            if time.perf_counter() - began > 60:
-                raise TimeoutError(f"the page is not ready: {self.errors}")
-            time.sleep(0.005)
-        return time.perf_counter() - began
+        loaded = f"document.readyState === 'complete' && ({ready})"
+        until(lambda: self.run(loaded), lambda: f"the page is not ready: {self.errors}", pause=0.005)
 
     def run(self, expression: str) -> Any:
         """The value of an expression in the page, a promise's once it is kept. Raises RuntimeError for its errors."""
@@ -142,7 +139,7 @@ def browser() -> Iterator[Browser]:
     with tempfile.TemporaryDirectory() as folder:
         flags = " ".join(f"'{flag}'" for flag in (*_FLAGS, f"--user-data-dir={folder}"))
         # The browser reads commands from file 3 and answers on file 4.
-        command = f"exec '{BROWSER}' --remote-debugging-pipe {flags} about:blank 3<&{to_read} 4>&{from_write}"
+        command = f"exec '{CHROME}' --remote-debugging-pipe {flags} about:blank 3<&{to_read} 4>&{from_write}"
         process = subprocess.Popen(
             ["bash", "-c", command],
             pass_fds=(to_read, from_write),
@@ -156,7 +153,7 @@ def browser() -> Iterator[Browser]:
         finally:
             process.terminate()
             try:
-                process.wait(10)
+                process.wait(60)
             except subprocess.TimeoutExpired:
                 process.kill()
                 process.wait()

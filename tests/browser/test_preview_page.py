@@ -14,7 +14,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.browser.chrome import BROWSER, Browser, browser
+from tests.browser.chrome import Browser, browser
+from tests.needs import BROWSER, needs
 from toolpaths.core.outcome import Changes, Outcome
 from toolpaths.pipeline import make, verify
 from toolpaths.reports.preview_page import preview_page
@@ -25,7 +26,7 @@ NECK = ROOT / "demo_jobs" / "tenor_neck.yaml"
 PICTURES = ROOT / "out" / "pages"
 """Screenshots are kept here, to be looked at after a run."""
 
-pytestmark = [pytest.mark.slow, pytest.mark.skipif(BROWSER is None, reason="needs a browser without a window")]
+pytestmark = [pytest.mark.slow, needs(BROWSER)]
 
 FRET_7 = 194.23
 _BENCH = "ready.then(b => { globalThis.b = b; return true; })"

@@ -10,7 +10,8 @@ from pathlib import Path
 import pdfplumber
 import pytest
 
-from tests.browser.chrome import BROWSER, Browser, browser
+from tests.browser.chrome import Browser, browser
+from tests.needs import BROWSER, needs
 from toolpaths.core.outcome import Changes
 from toolpaths.pipeline import make
 from toolpaths.reports.handwork_page import handwork_page
@@ -20,7 +21,7 @@ ROOT = Path(__file__).parents[2]
 PICTURES = ROOT / "out" / "pages"
 PAPERS = {"A4": (8.27, 11.69), "Letter": (8.5, 11.0)}
 
-pytestmark = [pytest.mark.slow, pytest.mark.skipif(BROWSER is None, reason="needs a browser without a window")]
+pytestmark = [pytest.mark.slow, needs(BROWSER)]
 
 
 @pytest.fixture(scope="module")

@@ -11,7 +11,8 @@ import numpy as np
 import pytest
 
 from tests.brute_force import KINDS, some_bits, some_move
-from tests.replaying import BROWSER, Asked, exact, in_page, replay_of, setup_of
+from tests.needs import BROWSER, needs
+from tests.replaying import Asked, exact, in_page, replay_of, setup_of
 from toolpaths.core.outcome import Changes, Outcome
 from toolpaths.pipeline import make
 
@@ -20,7 +21,7 @@ CASES = Path(__file__).parents[1] / "cases"
 NEAR = 1e-4
 """mm. Asked for is a hundredth; places come in millionths, which matters most beside a ball's upright rim."""
 
-pytestmark = [pytest.mark.slow, pytest.mark.skipif(BROWSER is None, reason="needs a browser without a window")]
+pytestmark = [pytest.mark.slow, needs(BROWSER)]
 
 _HEIGHTS = """
 return data.map(({replay, asked}) => {

@@ -15,16 +15,14 @@ import tempfile
 from dataclasses import dataclass, field
 from pathlib import Path
 
-import pytest
-
+from tests.needs import INTERPRETER, RS274, needs
+from tests.patience import LONGEST
 from toolpaths.core.finding import ReadError
 from toolpaths.core.trace import ARC_CCW, ARC_CW, FEED, RAPID, Trace
 from toolpaths.stages.read import read
 
-FOLDER = os.environ.get("NECKPATH_INTERPRETER", "")
-needed = pytest.mark.skipif(
-    not FOLDER, reason="NECKPATH_INTERPRETER names no folder with an independent RS-274/NGC interpreter"
-)
+FOLDER = RS274
+needed = needs(INTERPRETER)
 
 _COMMAND = re.compile(r"^\s*\d+ N\S*\s+(\w+)\((.*)\)\s*$")
 _OFFSETS = ("", "G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
@@ -102,7 +100,7 @@ def _run(text: str) -> str:
         command = [str(folder / "usr/bin/rs274"), "-t", "bits", "-v", "parameters", "-g", "in.ngc", "out.txt"]
         # It keeps its table of bits in a file under HOME, which runs at the same time must not share.
         around = {**os.environ, "LD_LIBRARY_PATH": libraries, "HOME": name}
-        done = subprocess.run(command, cwd=place, env=around, capture_output=True, timeout=120)
+        done = subprocess.run(command, cwd=place, env=around, capture_output=True, timeout=LONGEST)
         if done.returncode != 0:
             raise Refused((done.stdout + done.stderr).decode(errors="replace").replace("executing", "").strip())
         return (place / "out.txt").read_text()

@@ -37,7 +37,8 @@ class Seen:
 
 
 def by_trimesh(data: bytes) -> Seen:
-    trimesh = pytest.importorskip("trimesh")
+    import trimesh
+
     path = trimesh.load_path(io.BytesIO(data), file_type="dxf")
     assert "millimeters" == path.units
     v = path.vertices
@@ -56,7 +57,8 @@ def by_trimesh(data: bytes) -> Seen:
 
 
 def by_svgelements(data: bytes) -> Seen:
-    se = pytest.importorskip("svgelements")
+    import svgelements as se
+
     # 25.4 dots an inch: one dot a mm.
     svg = se.SVG.parse(io.BytesIO(data), ppi=25.4)
     lines, circles, points = [], [], []
@@ -76,7 +78,8 @@ def by_svgelements(data: bytes) -> Seen:
 
 
 def by_pdfplumber(data: bytes) -> Seen:
-    pdfplumber = pytest.importorskip("pdfplumber")
+    import pdfplumber
+
     mm = 25.4 / 72
     with pdfplumber.open(io.BytesIO(data)) as book:
         assert 1 == len(book.pages)
@@ -205,7 +208,8 @@ def test_round_ends_leave_as_arcs(tmp_path: Path, ending: str, reader: Reader) -
 @pytest.mark.parametrize("fret", [1, 12])
 def test_a_gauge_is_half_an_ellipse(tmp_path: Path, fret: int) -> None:
     """The finished back of a round neck, board taken off: 20.5 - 6 mm deep at fret 1, 22 - 6 at fret 12."""
-    se = pytest.importorskip("svgelements")
+    import svgelements as se
+
     _, job = pair(tmp_path)
     svg = se.SVG.parse(io.BytesIO(drawn(job, "svg", "--templates")), ppi=25.4)
     depth = {1: 14.5, 12: 16.0}[fret]

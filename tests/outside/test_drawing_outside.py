@@ -64,7 +64,7 @@ def test_arcs_of_bulges_have_the_radius_of_the_closed_formula(bulge: float) -> N
     assert (centre.x, centre.y, theirs) == pytest.approx((cx, cy, radius))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     ends=st.tuples(FIGURES, FIGURES, FIGURES, FIGURES).filter(lambda e: math.dist(e[:2], e[2:]) > 0.1),
     radii=st.tuples(st.floats(0.5, 60), st.floats(0.5, 60)),
@@ -85,7 +85,7 @@ def test_elliptical_arcs_run_where_another_library_has_them(
     assert ERROR + 2e-4 + chords >= float(shapely.hausdorff_distance(ours, shapely.LineString(theirs)))
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(st.lists(st.tuples(st.sampled_from("LHVCSQTlhvcsqtz"), st.lists(FIGURES, min_size=6, max_size=6)), max_size=8))
 def test_paths_of_any_commands_run_where_another_library_has_them(commands: list[tuple[str, list[float]]]) -> None:
     takes = {"L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "Z": 0}

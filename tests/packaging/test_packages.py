@@ -14,29 +14,16 @@ import shutil
 import subprocess
 import sys
 import tomllib
-from functools import cache
 from pathlib import Path
 
 import pytest
+
+from tests.needs import needs, python, pythons
 
 pytestmark = pytest.mark.slow
 
 ROOT = Path(__file__).parents[2]
 DEMOS = ("tenor_board", "parlour_board_inch", "inlaid_board")
-
-
-@cache
-def pythons() -> dict[str, str]:
-    """Interpreters by version."""
-    named = [p for p in os.environ.get("NECKPATH_PYTHONS", "").split(":") if p]
-    found = [sys.executable, *named, *(shutil.which(f"python3.{minor}") or "" for minor in (11, 12, 13))]
-    out: dict[str, str] = {}
-    for path in filter(None, found):
-        asked = subprocess.run([path, "-c", "import sys; print('3.%d' % sys.version_info[1])"], capture_output=True)
-        version = asked.stdout.decode().strip()
-        if asked.returncode == 0 and version in ("3.11", "3.12", "3.13"):
-            out.setdefault(version, path)
-    return out
 
 
 @pytest.fixture(scope="module")
@@ -76,13 +63,10 @@ def here(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
     return written(Path(sys.executable).parent, tmp_path_factory.mktemp("here"))
 
 
-@pytest.mark.parametrize("version", ["3.11", "3.12", "3.13"])
+@pytest.mark.parametrize("version", [pytest.param(v, marks=needs(python(v))) for v in ("3.11", "3.12", "3.13")])
 def test_the_wheel_works_alone_on_every_python(version: str, built: Path, here: dict[str, str], tmp_path: Path) -> None:
-    python = pythons().get(version)
-    if python is None:
-        pytest.skip(f"no Python {version} is found here")
     (wheel,) = built.glob("*.whl")
-    commands = installed(python, wheel, tmp_path / "venv")
+    commands = installed(pythons()[version], wheel, tmp_path / "venv")
     (tmp_path / "work").mkdir()
     assert here == written(commands, tmp_path / "work")
     code = "import toolpaths; print(len(toolpaths.write(toolpaths.plan(toolpaths.load_job('jobs/tenor_board.yaml')))))"
@@ -103,8 +87,7 @@ def test_the_lowest_versions_allowed_write_a_set_that_passes(built: Path, here: 
     lowest = [re.sub(r">=", "==", line) for line in wanted]
     assert all("==" in line for line in lowest)
     (wheel,) = built.glob("*.whl")
-    python = pythons().get("3.11", sys.executable)
-    commands = installed(python, wheel, tmp_path / "venv", *lowest)
+    commands = installed(pythons().get("3.11", sys.executable), wheel, tmp_path / "venv", *lowest)
     (tmp_path / "work").mkdir()
     found = written(commands, tmp_path / "work")
     assert set(here) == set(found)

@@ -1,9 +1,10 @@
-"""Spoilt texts of one kind, one after another for some seconds of processor time, in a process of at most 1 GiB.
+"""Spoilt texts of one kind, one after another, in a process of at most 1 GiB.
 
-    python -m tests.property.fuzzing job --seconds 600 --seed 7
+    python -m tests.property.fuzzing job --inputs 200 --seed 7
+    python -m tests.property.fuzzing job --seconds 600           as many as fit into so much processor time
     python -m tests.property.fuzzing job --seed 7 --only 1234        one input again, by its number
 
-Every input must end within 5 s of processor time in a result or in one of neckpath's own refusals.
+Every input must end, in a result or in one of neckpath's own refusals.
 A fault is told once a place in the code, with the mutations that are needed for it, and its text kept as a file.
 The last line of the output is the count in JSON.
 """
@@ -15,8 +16,6 @@ import difflib
 import faulthandler
 import json
 import os
-import resource
-import signal
 import sys
 import tempfile
 import time
@@ -25,30 +24,27 @@ from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
 
 for _library in ("OPENBLAS", "OMP", "MKL"):
     os.environ.setdefault(f"{_library}_NUM_THREADS", "1")
 
-MOST_SECONDS = 5.0
+from tests.patience import LONGEST, TooLong, bounded  # noqa: E402
+
 MOST_BYTES = 1 << 30
-_STUCK = 200.0
-"""After so many seconds by the clock an input hangs where no signal reaches it: the process ends, saying where."""
-
-
-class TooLong(BaseException):
-    """An input took more than its time. Nothing may catch it but the loop."""
 
 
 def main(arguments: list[str] | None = None) -> int:
     """The number of faults found, at most 100."""
     parser = argparse.ArgumentParser()
     parser.add_argument("kind")
-    parser.add_argument("--seconds", type=float, default=10.0)
+    parser.add_argument("--inputs", type=int, default=20)
+    parser.add_argument("--seconds", type=float, default=0.0)
     parser.add_argument("--seed", default="2026")
     parser.add_argument("--only", type=int, default=None)
     parser.add_argument("--keep", type=Path, default=Path("out/fuzzing"))
     given = parser.parse_args(arguments)
+    import resource
+
     from toolpaths.core import aside
 
     # What would be done on another core is done here, where it is measured; a map past the limit stays refused.
@@ -57,7 +53,8 @@ def main(arguments: list[str] | None = None) -> int:
     resource.setrlimit(resource.RLIMIT_AS, (MOST_BYTES, MOST_BYTES))
     given.keep.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as folder:
-        return _Run(given.kind, given.seed, Path(folder), given.keep.resolve()).through(given.seconds, given.only)
+        run = _Run(given.kind, given.seed, Path(folder), given.keep.resolve())
+        return run.through(given.inputs, given.seconds, given.only)
 
 
 class _Run:
@@ -70,14 +67,16 @@ class _Run:
         self.longest, self.longest_input = 0.0, -1
         self.faults: dict[str, int] = {}
 
-    def through(self, seconds: float, only: int | None) -> int:
+    def through(self, inputs: int, seconds: float, only: int | None) -> int:
         until = time.process_time() + seconds
         number = 0 if only is None else only
-        while only is not None or time.process_time() < until:
+        while number < inputs or only is not None or time.process_time() < until:
             self.one(number)
             if only is not None:
                 break
             number += 1
+        import resource
+
         peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
         found = {
             "kind": self.name, "seed": self.seed, "tried": sum(self.came.values()), **self.came,
@@ -144,18 +143,12 @@ class _Run:
 
 @contextmanager
 def _watched() -> Iterator[None]:
-    """Raises TooLong after the time that an input may take, of this processor: others at work do not count."""
-
-    def late(signum: int, frame: Any) -> None:
-        raise TooLong(f"more than {MOST_SECONDS:g} s")
-
-    signal.signal(signal.SIGPROF, late)
-    faulthandler.dump_traceback_later(_STUCK, exit=True)
-    signal.setitimer(signal.ITIMER_PROF, MOST_SECONDS)
+    """Raises TooLong where an input never ends; where no signal reaches it the process ends itself, saying where."""
+    faulthandler.dump_traceback_later(LONGEST, exit=True)
     try:
-        yield
+        with bounded():
+            yield
     finally:
-        signal.setitimer(signal.ITIMER_PROF, 0)
         faulthandler.cancel_dump_traceback_later()
 
 

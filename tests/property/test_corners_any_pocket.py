@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from tests.two_bits import SKIM, judge
 from toolpaths.core.geometry import Loop
 
-SETTINGS = settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.filter_too_much])
+SETTINGS = settings(max_examples=15, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
 
 
 @st.composite

@@ -11,7 +11,7 @@ from pathlib import Path
 import ezdxf
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, example, given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from toolpaths.core.drawing import areas, placed, read_drawing
@@ -19,7 +19,7 @@ from toolpaths.core.finding import DrawingError
 
 ROOT = Path(__file__).parents[2]
 SVG = (ROOT / "tests" / "cases" / "drawings" / "medallion.svg").read_text(encoding="utf-8")
-BOUNDED = settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+BOUNDED = settings(max_examples=150)
 
 
 def _dxf() -> str:

@@ -1,6 +1,6 @@
-"""Spoilt texts of every kind, for a time: no uncaught exception, no input of more than 5 s, no more than 1 GiB.
+"""Spoilt texts of every kind: no uncaught exception, none that never ends, no more than 1 GiB.
 
-`NECKPATH_FUZZ_SECONDS` is the processor time for each kind (8 if absent), `NECKPATH_FUZZ_SEED` another seed.
+`NECKPATH_FUZZ_SECONDS` goes on for so much processor time with each kind, `NECKPATH_FUZZ_SEED` is another seed.
 A fault is printed with the command that repeats it; its text is kept in `out/fuzzing/`.
 """
 
@@ -14,27 +14,32 @@ from pathlib import Path
 
 import pytest
 
-from tests.property.fuzzing import MOST_BYTES, MOST_SECONDS
+pytest.importorskip("resource", reason="this system cannot limit a process's memory")
+
+from tests.patience import LONGEST
+from tests.property.fuzzing import MOST_BYTES
 from tests.property.kinds import KINDS, kind_of
 
 ROOT = Path(__file__).parents[2]
-SECONDS = float(os.environ.get("NECKPATH_FUZZ_SECONDS", "8"))
+SECONDS = float(os.environ.get("NECKPATH_FUZZ_SECONDS", "0"))
+INPUTS = {"job": 45, "machine": 70, "rack": 45, "program": 45, "dxf": 16, "svg": 12}
+"""How many of each kind: some 8 s of processor time each."""
 SEED = os.environ.get("NECKPATH_FUZZ_SEED", "2026")
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("kind", KINDS)
 def test_no_text_breaks_it_hangs_it_or_fills_the_memory(kind: str) -> None:
-    command = [sys.executable, "-m", "tests.property.fuzzing", kind, "--seconds", str(SECONDS), "--seed", SEED]
+    command = [sys.executable, "-m", "tests.property.fuzzing", kind, "--inputs", str(INPUTS[kind])]
+    command += ["--seconds", str(SECONDS), "--seed", SEED]
     done = subprocess.run(
         [*command, "--keep", str(ROOT / "out" / "fuzzing")],
-        cwd=ROOT, capture_output=True, text=True, errors="replace", timeout=6 * SECONDS + 260, check=False,
+        cwd=ROOT, capture_output=True, text=True, errors="replace", timeout=LONGEST + 60 * SECONDS, check=False,
     )  # fmt: skip
     assert 0 == done.returncode, f"{done.stdout[-9000:]}\n{done.stderr[-3000:]}"
     found = json.loads(done.stdout.splitlines()[-1])
     print(found)
     assert {} == found["faults"]
-    assert found["longest_s"] <= MOST_SECONDS
     assert found["peak_MiB"] < MOST_BYTES >> 20
     # Neither all refused nor all let through: the way behind the first gate is tried too.
     assert found["refused"] > 0

@@ -47,7 +47,7 @@ def over(examples: int, check: Callable[[Job], None], **kinds: Any) -> None:
     """Runs a check over drawn jobs."""
 
     @seed(7)
-    @settings(max_examples=examples, deadline=None, database=None, suppress_health_check=list(HealthCheck))
+    @settings(max_examples=examples, suppress_health_check=list(HealthCheck))
     @given(jobs(**kinds))
     def each(job: Job) -> None:
         check(job)

@@ -92,7 +92,7 @@ def test_the_job_that_is_bent_below_is_sound() -> None:
         assert 5 == len(load_job(path).job.setups[0].features)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(st.binary(max_size=200))
 @example(b"\x00")
 @example(b"%TAG ! x\n---\na: !b c\n")
@@ -104,19 +104,19 @@ def test_any_bytes(raw: bytes) -> None:
     outcome(raw)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(st.text(max_size=200))
 def test_any_text(text: str) -> None:
     outcome(text.encode("utf-8", "surrogatepass"))
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(st.lists(st.sampled_from([*WORDS, "\n", "\n  ", " ", ": "]), max_size=40))
 def test_any_heap_of_words_that_mean_something(words: list[str]) -> None:
     outcome("".join(words).encode())
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=120)
 @given(st.data())
 def test_a_sound_job_with_a_piece_replaced(data: st.DataObject) -> None:
     start = data.draw(st.integers(0, len(JOB)))
@@ -125,7 +125,7 @@ def test_a_sound_job_with_a_piece_replaced(data: st.DataObject) -> None:
     outcome((JOB[:start] + piece + JOB[end:]).encode("utf-8", "surrogatepass"))
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=120)
 @given(st.data())
 def test_a_sound_job_with_a_value_replaced(data: st.DataObject) -> None:
     import json
@@ -149,7 +149,7 @@ def test_a_sound_job_with_a_value_replaced(data: st.DataObject) -> None:
     outcome(json.dumps(put(document.data, path)).encode())
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(st.text(max_size=12) | st.just("scorer"), st.text(max_size=12) | st.sampled_from(WORDS))
 def test_any_change_of_bit(name: str, value: str) -> None:
     outcome(JOB.encode(), ((name, value),))

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from typer.testing import CliRunner
 
+from tests.patience import LONGEST
 from toolpaths.cli import app
 
 BOARD = """\
@@ -77,14 +78,14 @@ def run(*arguments: str | Path, code: int | None = None) -> str:
     return result.output
 
 
-def apart(*arguments: str | Path, seconds: float = 30) -> subprocess.CompletedProcess[bytes]:
+def apart(*arguments: str | Path) -> subprocess.CompletedProcess[bytes]:
     """The same in a process of its own, which must end by itself."""
     command = [sys.executable, "-c", "from toolpaths.cli import main; main()", *map(str, arguments)]
     own = {**os.environ, "PYTHONPATH": str(Path(__file__).parents[2])}
     reader, writer = os.pipe()
     try:
         # Its input stays open, and nobody ever writes into it.
-        return subprocess.run(command, stdin=reader, capture_output=True, timeout=seconds, env=own)
+        return subprocess.run(command, stdin=reader, capture_output=True, timeout=LONGEST, env=own)
     finally:
         os.close(reader)
         os.close(writer)

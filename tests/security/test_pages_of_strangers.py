@@ -4,19 +4,20 @@ from __future__ import annotations
 
 import re
 import socket
-import time
 import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
-from tests.browser.chrome import BROWSER, Browser, browser
+from tests.browser.chrome import Browser, browser
+from tests.needs import BROWSER, needs
+from tests.patience import LONGEST, until
 from tests.security.strangers import COARSE, board, run
 from toolpaths.reports.serving import PageServer, Shown
 
 ROOT = Path(__file__).parents[2]
-pytestmark = [pytest.mark.slow, pytest.mark.skipif(BROWSER is None, reason="needs a browser without a window")]
+pytestmark = [pytest.mark.slow, needs(BROWSER)]
 
 _MARK = "document.documentElement.dataset.broken='yes'"
 WORDS = (
@@ -123,10 +124,7 @@ def test_a_page_that_a_stranger_left_in_the_folder_runs_nothing_when_served(tmp_
     end = server.begin()
     try:
         chrome.call("Page.navigate", url=server.url)
-        until = time.monotonic() + 20
-        while not chrome.run("document.readyState === 'complete' && !!document.querySelector('[role=alert]')"):
-            assert time.monotonic() < until
-            time.sleep(0.1)
+        until(lambda: chrome.run("document.readyState === 'complete' && !!document.querySelector('[role=alert]')"))
         assert chrome.run("document.documentElement.dataset.broken === undefined")
         assert "<script>" in chrome.run("document.querySelector('[role=alert]').textContent")
     finally:
@@ -154,13 +152,13 @@ def test_what_is_served_is_the_folder_alone_whatever_is_asked(tmp_path: Path) ->
             f"http://127.0.0.1:{port}/../secret.txt", "file:///etc/passwd", "http://[", "*", f"/{'a' * 60_000}",
         ]  # fmt: skip
         for path in paths:
-            with socket.create_connection(("127.0.0.1", port), timeout=10) as line:
+            with socket.create_connection(("127.0.0.1", port), timeout=LONGEST) as line:
                 line.sendall(f"GET {path} HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nConnection: close\r\n\r\n".encode())
                 answer = b"".join(iter(lambda line=line: line.recv(65536), b""))
             assert b"nobody-may-see-this" not in answer, path
             assert b"root:" not in answer, path
             assert answer.split()[1] in (b"400", b"404", b"414"), (path, answer[:80])
-        with urllib.request.urlopen(server.url, timeout=10) as answer:
+        with urllib.request.urlopen(server.url, timeout=LONGEST) as answer:
             assert "mine" in answer.read().decode()
     finally:
         end()

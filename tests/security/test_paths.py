@@ -11,7 +11,11 @@ from pathlib import Path
 
 import pytest
 
+from tests.needs import has_pipes
+from tests.patience import LONGEST
 from tests.security.strangers import COARSE, TURNED, apart, board, commands_to, run, snapshot
+
+pytestmark = has_pipes  # and then it has alarms, devices and links too
 
 INSTRUMENT = """\
 scale_length: 300
@@ -45,7 +49,7 @@ def seconds() -> Iterator[None]:
         raise TimeoutError("it waits for ever")
 
     before = signal.signal(signal.SIGALRM, late)
-    signal.setitimer(signal.ITIMER_REAL, 30)
+    signal.setitimer(signal.ITIMER_REAL, LONGEST)
     yield
     signal.setitimer(signal.ITIMER_REAL, 0)
     signal.signal(signal.SIGALRM, before)

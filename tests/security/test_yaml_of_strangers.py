@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
+from tests.patience import bounded
 from tests.security.strangers import board, commands_to, run
-
-MOST_SECONDS = 25
 
 
 def changed(old: str, new: str) -> str:
@@ -97,10 +95,8 @@ CASES = [
 def told(job: Path, text: str) -> str:
     """What `check` says of a job; where it stands goes before each problem."""
     job.write_text(text, encoding="utf-8")
-    begun = time.monotonic()
-    said = run("check", job, "--pitch", "0.5", code=2)
-    assert time.monotonic() - begun < MOST_SECONDS
-    return said
+    with bounded():
+        return run("check", job, "--pitch", "0.5", code=2)
 
 
 @pytest.mark.parametrize("made", CASES)

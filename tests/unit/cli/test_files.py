@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.needs import has_pipes
 from toolpaths.cli.files import put
 
 
@@ -23,6 +24,7 @@ def test_the_same_file_under_another_name_keeps_its_content(tmp_path: Path) -> N
     assert b"mine" == (tmp_path / "mine").read_bytes()
 
 
+@has_pipes
 def test_a_link_a_folder_a_pipe_and_a_device_are_refused_and_stay(tmp_path: Path) -> None:
     (tmp_path / "link").symlink_to(tmp_path / "nowhere")
     (tmp_path / "folder").mkdir()

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import os
-import pty
 import select
 import sys
-import time
 from pathlib import Path
 
 import pytest
@@ -14,6 +12,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from typer.testing import CliRunner, Result
 
+from tests.patience import LONGEST
 from toolpaths.cli import app
 from toolpaths.core.finding import Severity
 from toolpaths.core.outcome import Changes
@@ -93,25 +92,26 @@ def test_a_part_that_the_machine_cannot_reach_is_told_and_not_written(here: Path
 
 def answered(folder: Path, answers: list[str]) -> str:
     """What a person sees who types answers on a terminal."""
+    pty = pytest.importorskip("pty", reason="this system has no terminal that a test can type on")
     child, terminal = pty.fork()
     if child == 0:
         os.chdir(folder)
         os.environ["PYTHONPATH"] = str(Path(__file__).parents[3])
         os.environ["TERM"] = "dumb"
         os.execv(sys.executable, [sys.executable, "-c", "from toolpaths.cli import main; main()", "start"])
-    seen, end = "", time.monotonic() + 60
-    waiting = list(answers)
-    while time.monotonic() < end:
-        ready, _, _ = select.select([terminal], [], [], 0.2)
-        if ready:
-            try:
-                data = os.read(terminal, 4096)
-            except OSError:
-                break
-            if not data:
-                break
-            seen += data.decode()
-        if waiting and seen.endswith("]: "):
+    seen, waiting = "", list(answers)
+    while True:
+        ready, _, _ = select.select([terminal], [], [], LONGEST)
+        assert ready, f"it says no more: {seen}"
+        try:
+            data = os.read(terminal, 4096)
+        except OSError:
+            break
+        if not data:
+            break
+        seen += data.decode()
+        if seen.endswith("]: "):
+            assert waiting, f"it asks more: {seen}"
             os.write(terminal, waiting.pop(0).encode() + b"\n")
             seen += " "
     os.waitpid(child, 0)
@@ -158,7 +158,7 @@ def sensible(draw: st.DrawFn) -> Answers:
     )
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
 @given(answers=sensible())
 def test_whatever_is_answered_gives_jobs_that_load(answers: Answers, tmp_path_factory: pytest.TempPathFactory) -> None:
     folder = tmp_path_factory.mktemp("start")

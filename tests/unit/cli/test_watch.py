@@ -7,13 +7,13 @@ import signal
 import subprocess
 import sys
 import threading
-import time
 import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
+from tests.patience import LONGEST, until
 from toolpaths.cli.watch import files_of
 
 BOARD = """\
@@ -69,15 +69,12 @@ class Watched:
             self.said.append(line)
 
     def until(self, words: str, count: int = 1) -> None:
-        end = time.monotonic() + 60
-        while "".join(self.said).count(words) < count:
-            assert time.monotonic() < end, f"{words!r} was not said: {''.join(self.said)}"
-            time.sleep(0.05)
+        until(lambda: "".join(self.said).count(words) >= count, lambda: f"{words!r} was not said: {''.join(self.said)}")
 
     @property
     def page(self) -> str:
         url = re.search(r"http://\S+", "".join(self.said))[0]  # type: ignore[index]
-        with urllib.request.urlopen(url, timeout=10) as answer:
+        with urllib.request.urlopen(url, timeout=LONGEST) as answer:
             return str(answer.read().decode())
 
 
@@ -99,8 +96,7 @@ def test_it_follows_the_job_its_instrument_and_its_troubles(job: Path, watched: 
     watched.until("written into", 3)
     job.write_text(BOARD.replace("black cherry", "cheese"), encoding="utf-8")
     watched.until("no wood is called `cheese`")
-    time.sleep(0.3)
-    assert "no wood is called `cheese`" in watched.page
+    until(lambda: "no wood is called `cheese`" in watched.page)
     assert "Second thoughts" in watched.page
     job.write_text(BOARD.replace("length: 110", "length: 40"), encoding="utf-8")
     watched.until("stock-too-small")
@@ -108,7 +104,7 @@ def test_it_follows_the_job_its_instrument_and_its_troubles(job: Path, watched: 
     watched.until("written into", 4)
     assert "was not written" not in watched.page
     watched.run.send_signal(signal.SIGINT)
-    assert 0 == watched.run.wait(timeout=20)
+    assert 0 == watched.run.wait(timeout=LONGEST)
     assert "Traceback" not in "".join(watched.said)
 
 
@@ -123,6 +119,6 @@ def test_every_file_that_a_job_rests_on_is_looked_at(tmp_path: Path) -> None:
 
 def test_a_job_that_is_not_there_is_told(tmp_path: Path) -> None:
     command = [sys.executable, "-c", "from toolpaths.cli import main; main()", "watch", str(tmp_path / "no.yaml")]
-    done = subprocess.run(command, capture_output=True, text=True, timeout=60)
+    done = subprocess.run(command, capture_output=True, text=True, timeout=LONGEST)
     assert 2 == done.returncode
     assert "no such file" in done.stderr

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.needs import has_pipes
 from toolpaths.core.plainfile import plain_bytes
 
 
@@ -17,6 +18,7 @@ def test_a_plain_file_is_read_as_far_as_asked_for_through_a_link_too(tmp_path: P
     assert b"0123" == plain_bytes(tmp_path / "a", 4)
 
 
+@has_pipes
 def test_a_device_and_a_pipe_that_nobody_writes_to_are_refused_at_once(tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "pipe")
     (tmp_path / "zero").symlink_to("/dev/zero")

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.needs import has_pipes
 from toolpaths.core.finding import JobError
 from toolpaths.core.yamltext import MAX_BYTES, parse_document, read_document
 
@@ -232,6 +233,7 @@ def test_a_missing_file_a_folder_and_a_name_that_cannot_be_are_refused(tmp_path:
         assert 0 == problem.line
 
 
+@has_pipes
 def test_a_pipe_and_a_device_are_refused_and_not_waited_for(tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "job.yaml")
     for path in (tmp_path / "job.yaml", Path("/dev/zero")):

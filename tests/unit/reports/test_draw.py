@@ -201,8 +201,9 @@ def test_dxf_is_in_millimetres_with_every_layer(neck: Drawing) -> None:
 
 
 def test_the_pdf_asks_not_to_be_scaled(board: Drawing) -> None:
-    pdfplumber = pytest.importorskip("pdfplumber")
     import io
+
+    import pdfplumber
 
     with pdfplumber.open(io.BytesIO(pdf(board))) as book:
         wishes = book.doc.catalog["ViewerPreferences"].resolve()
@@ -212,8 +213,9 @@ def test_the_pdf_asks_not_to_be_scaled(board: Drawing) -> None:
 
 @pytest.mark.parametrize("paper", list(PAPERS))
 def test_tiles_cover_the_drawing_and_each_has_the_100_mm_line(neck: Drawing, paper: str) -> None:
-    pdfplumber = pytest.importorskip("pdfplumber")
     import io
+
+    import pdfplumber
 
     mm = 25.4 / 72
     with pdfplumber.open(io.BytesIO(pdf(neck, paper))) as book:
@@ -231,8 +233,9 @@ def test_tiles_cover_the_drawing_and_each_has_the_100_mm_line(neck: Drawing, pap
 
 def test_crosses_of_two_pages_fall_on_each_other(neck: Drawing) -> None:
     """The lettered crosses stand at the same distance from the fret that both pages show."""
-    pdfplumber = pytest.importorskip("pdfplumber")
     import io
+
+    import pdfplumber
 
     mm = 25.4 / 72
     with pdfplumber.open(io.BytesIO(pdf(neck, "A4"))) as book:

@@ -11,9 +11,13 @@ from pathlib import Path
 
 import pytest
 
+from tests.patience import LONGEST
 from toolpaths.reports.page import page
 from toolpaths.reports.serving import PageServer, Shown
 from toolpaths.reports.viewer_parts import script
+
+_SOON = 2.0
+"""Seconds; a connection that nobody takes by then is refused, however busy the machine is."""
 
 
 @pytest.fixture
@@ -40,7 +44,7 @@ def asked(
     server: PageServer, path: str, method: str = "GET", **headers: str
 ) -> tuple[int, str, http.client.HTTPMessage]:
     port = server.server_address[1]
-    line = http.client.HTTPConnection("127.0.0.1", port, timeout=10)
+    line = http.client.HTTPConnection("127.0.0.1", port, timeout=LONGEST)
     line.putrequest(method, path, skip_host=True)
     for name, value in {"Host": f"127.0.0.1:{port}", **headers}.items():
         line.putheader(name.replace("_", "-"), value)
@@ -140,7 +144,7 @@ def test_it_listens_on_the_loopback_address_alone(server: PageServer) -> None:
         if address.startswith("127."):
             continue
         with pytest.raises(OSError):
-            socket.create_connection((address, server.server_address[1]), timeout=2)
+            socket.create_connection((address, server.server_address[1]), timeout=_SOON)
 
 
 def test_a_request_that_cannot_be_read_is_answered_and_prints_nothing(

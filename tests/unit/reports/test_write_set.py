@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.needs import has_pipes
 from toolpaths.core.outcome import Changes
 from toolpaths.reports.folder import MARK, STAGE, is_plain, not_led_aside, recover, replace_set
 from toolpaths.reports.write_set import WARNING, default_folder, warn_of_stop, write_set
@@ -224,6 +225,7 @@ def test_a_mark_that_has_another_name_elsewhere_is_replaced_and_not_written_into
     assert NEW == _held(folder)
 
 
+@has_pipes
 def test_a_pipe_in_the_place_of_the_report_is_not_waited_for(tmp_path: Path, outcome) -> None:
     os.mkfifo(tmp_path / "report.json")
     with pytest.raises(OSError, match="is in the way: it is not a plain file"):

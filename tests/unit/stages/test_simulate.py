@@ -87,7 +87,7 @@ tip = st.tuples(number, number, st.integers(0, 40).map(lambda n: n / 10))
 
 
 @each_bit
-@settings(deadline=None, max_examples=40)
+@settings(max_examples=40)
 @given(path=st.lists(tip, min_size=2, max_size=8))
 def test_any_path_of_round_coordinates_is_exact(bit: Bit, path: list[tuple[float, float, float]]) -> None:
     points = [np.array(p) for p in path]

@@ -74,7 +74,7 @@ def test_the_part_is_never_touched(o: Contour) -> None:
         assert 3.0 - 0.003 <= part.distance(shapely.LineString([p.a[:2], p.b[:2]]))  # chords of 0.2 mm round corners
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.floats(8, 60), st.floats(8, 60), st.floats(0.5, 1.5), st.floats(1.0, 6.0), st.floats(1.5, 8.0))
 def test_no_board_however_short_is_touched_by_the_skim_s_lean(
     length: float, width: float, taper: float, pass_depth: float, angle: float

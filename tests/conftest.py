@@ -1,0 +1,46 @@
+"""For every test: no limit of time and no chance in Hypothesis, and outside checks that say when they did not run.
+
+pytest --hypothesis-profile explore      draws other examples each time
+"""
+
+from __future__ import annotations
+
+import os
+from collections import Counter
+
+import pytest
+from hypothesis import HealthCheck, settings
+
+from tests.needs import Need, summary
+
+# A deadline and `too_slow` would fail on a busy machine; a data base would make one run depend on the one before.
+_STILL = settings(deadline=None, database=None, suppress_health_check=[HealthCheck.too_slow])
+settings.register_profile("default run", _STILL, derandomize=True)
+settings.register_profile("explore", _STILL, derandomize=False)
+settings.load_profile("default run")
+
+MUST_RUN = frozenset(os.environ.get("NECKPATH_MUST_RUN", "").split())
+"""Names of needs whose checks may not be skipped; `.ci/run` sets it."""
+_MISSING = "missing"
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    """Skips a check whose tool is not here, before any fixture asks for it; fails it where it must run."""
+    for mark in item.iter_markers("needs"):
+        need: Need = mark.args[0]
+        if need.found():
+            continue
+        item.user_properties.append((_MISSING, (need.name, need.install)))
+        if need.name in MUST_RUN:
+            pytest.fail(f"this check must run, and the {need.name} is missing: {need.install}", pytrace=False)
+        pytest.skip(f"the {need.name} is missing: {need.install}")
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """One line on the outside checks that did not run."""
+    missing: Counter[tuple[str, str]] = Counter()
+    for report in terminalreporter.stats.get("skipped", []):
+        missing.update(tuple(value) for key, value in report.user_properties if key == _MISSING)
+    if missing:
+        terminalreporter.write_line(summary(missing), yellow=True, bold=True)

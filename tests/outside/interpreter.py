@@ -64,11 +64,16 @@ class Canonical:
     ended: bool = False
     waited: float = 0.0
     """Dwells while the spindle turns, in all, as the program's P words say them."""
+    said: list[str] = field(default_factory=list)
+    """Whatever a comment made it do: messages, logs, and words on the screen."""
 
 
 def canonical(text: str) -> Canonical:
     """What the interpreter makes of a program. Raises Refused, with its words, where it stops."""
-    return _parsed(_run(text))
+    commands, screen = _run(text)
+    found = _parsed(commands)
+    found.said += [line for line in screen.replace("executing", "").splitlines() if line.strip()]
+    return found
 
 
 def compare(text: str) -> list[str]:
@@ -89,7 +94,8 @@ def differences(ours: Trace, theirs: Canonical) -> list[str]:
     return _move_differences(ours, theirs) + _word_differences(ours, theirs)
 
 
-def _run(text: str) -> str:
+def _run(text: str) -> tuple[str, str]:
+    """Its canonical commands, and what it printed beside."""
     folder = Path(FOLDER).resolve()
     libraries = f"{folder / 'usr/lib'}:{folder / 'usr/lib/x86_64-linux-gnu'}"
     with tempfile.TemporaryDirectory() as name:
@@ -103,7 +109,7 @@ def _run(text: str) -> str:
         done = subprocess.run(command, cwd=place, env=around, capture_output=True, timeout=LONGEST)
         if done.returncode != 0:
             raise Refused((done.stdout + done.stderr).decode(errors="replace").replace("executing", "").strip())
-        return (place / "out.txt").read_text()
+        return (place / "out.txt").read_text(), (done.stdout + done.stderr).decode(errors="replace")
 
 
 def _parsed(output: str) -> Canonical:
@@ -143,6 +149,8 @@ def _parsed(output: str) -> Canonical:
             value = values[0] if values else 0.0
             found.waited += value if name == "DWELL" and turning else 0.0
             found.words.append((_PLAIN_WORDS[name], len(found.moves), value))
+        elif name == "MESSAGE" or name.startswith("LOG"):
+            found.said.append(line)
         elif name == "PROGRAM_END":
             found.ended = True
         elif name not in _WITHOUT_MEANING_HERE:
@@ -151,7 +159,7 @@ def _parsed(output: str) -> Canonical:
 
 
 _WITHOUT_MEANING_HERE = {
-    "COMMENT", "MESSAGE", "ON_RESET", "SET_G92_OFFSET", "SET_XY_ROTATION", "SET_FEED_REFERENCE", "SET_FEED_MODE",
+    "COMMENT", "ON_RESET", "SET_G92_OFFSET", "SET_XY_ROTATION", "SET_FEED_REFERENCE", "SET_FEED_MODE",
     "USE_TOOL_LENGTH_OFFSET", "START_CHANGE", "FINISH", "FLOOD_ON", "FLOOD_OFF", "MIST_ON", "MIST_OFF",
     "SET_SPINDLE_MODE", "PALLET_SHUTTLE",
 }  # fmt: skip

@@ -34,7 +34,7 @@ PROGRAMS = {
     "bit changes": "G21\nT1 M6\nS9000 M3\nG0 X0 Y0 Z5\nM5\nT2\nM6\nX1\nM3 S8000 T3\nX2\nM6\nX3\nM2\n",
     "dwells and stops": READY + "G4 P1.5\nG1 X1\nG4 P0.25 X2\nM0\nX3 M1\nM7\nM8\nM9\nM2\n",
     "odd spacing": "%\ng 2 1\ng0x +0. 12 34y 7z+1.\nN12f1 0 0\nN 00013 g1\tX -.5 (over) Y7.50 (there)\nm30\n%\n",
-    "comments": READY + "(G0 Z-50)\n(MSG, look)\nG1 (F1) X1 (M5) F50\nM2\n",
+    "comments": READY + "(G0 Z-50)\n(look)\n(+ MSG, look)\nG1 (F1) X1 (M5) F50\nM2\n",
     "motion cancelled": READY + "G1 X1\nG80\nG1 X2\nG40 G49\nM2\n",
 }
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 import textwrap
 import unicodedata
 from collections.abc import Sequence
@@ -21,6 +22,15 @@ _NUMBER_ROOM = len("N99990 ")
 _NUMBER_STEP = 10
 _MOST_NUMBER = 99_999
 """The largest line number (NISTIR 6556, 3.3.1)."""
+_OTHER_SIGNS = re.compile("[^A-Za-z0-9 .,:+/='_-]")
+"""Every sign that no comment keeps: controllers act on some of the others, which ones differs (docs/programs.md)."""
+_GOES_ON = "+ "
+"""Begins each line of a comment after its first."""
+_ACTED_ON = re.compile(
+    r"\w+ ?,|" + "|".join(" ?".join(word) for word in ("MSG", "DEBUG", "PRINT", "ABORT", "LOG", "PROBE", "PY")),
+    re.IGNORECASE,
+)
+"""How a comment begins that an open interpreter may carry out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,15 +86,15 @@ class Form:
         return f"{0.0 if value == 0 else value:.{digits}f} {self.machine.units}"
 
     def comment(self, text: str) -> str:
-        """A comment that cannot become a command: printable ASCII, no parentheses, one line, cut to length."""
-        return f"({self.plain(text)[: self.machine.line_length - 2].rstrip()})"
+        """A comment that cannot become a command: harmless signs alone, one line, cut to length."""
+        return f"({self._tame(text)[: self.machine.line_length - 2].rstrip()})"
 
     def comments(self, text: str) -> list[str]:
-        """The same over as many lines as it takes. Two blanks mark each line after the first: a reader that looks
-        for words at a comment's beginning must find none of this text's there.
+        """The same over as many lines as it takes. A + and a blank begin each line after the first: whatever word
+        stands there, no controller and no reader finds it at a comment's beginning.
         """
         width = self.machine.line_length - 2
-        return [f"({line})" for line in textwrap.wrap(self.plain(text), width, subsequent_indent="  ")]
+        return [f"({line})" for line in textwrap.wrap(self._tame(text), width, subsequent_indent=_GOES_ON)]
 
     def centre_words(
         self, start: tuple[float, float], end: tuple[float, float], arc: Arc
@@ -121,10 +131,13 @@ class Form:
         return None if best is None else (best[1], best[2])
 
     def plain(self, text: str) -> str:
-        """Text as one line of printable ASCII, without anything that could end a comment or begin a command."""
-        split = unicodedata.normalize("NFKD", text)
-        seen = "".join(c if " " <= c <= "~" else " " for c in split if not unicodedata.combining(c))
-        return " ".join(seen.translate(str.maketrans("()[]{};%", "        ")).split())
+        """Text on one line, of letters without accents, digits and harmless signs; a sign taken out leaves a blank."""
+        return " ".join(_OTHER_SIGNS.sub(" ", "".join(map(_spelt, text))).split())
+
+    def _tame(self, text: str) -> str:
+        """The text as it may stand in a comment, its beginning included."""
+        plain = self.plain(text)
+        return f"{_GOES_ON}{plain}" if _ACTED_ON.match(plain) else plain
 
     @property
     def _radii_apart(self) -> float:
@@ -140,3 +153,12 @@ class Form:
         first = np.hypot(ci, cj)
         last = np.hypot(ex - (sx + ci), ey - (sy + cj))
         return bool(abs(float(first) - float(last)) <= self._radii_apart * float(unit))
+
+
+def _spelt(sign: str) -> str:
+    """A sign in simpler ones (Unicode's NFKD), without accents; a fraction or a raised digit is parted from a number
+    before it.
+    """
+    parts = "".join(c for c in unicodedata.normalize("NFKD", sign) if not unicodedata.combining(c))
+    parts = parts.replace("\u2044", "/")
+    return f" {parts}" if unicodedata.decomposition(sign).startswith(("<fraction>", "<super>")) else parts

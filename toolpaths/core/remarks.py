@@ -65,7 +65,6 @@ def understood(comment: str) -> Remark | None:
     """What the text between the parentheses says, or None for any other comment.
 
     A length counts only with its unit behind it: a comment cut at a line's length must not say another number.
-    Two blanks or more at the front mark the second line of a longer sentence, which says nothing here.
     """
     text = comment.removeprefix(" ").rstrip()
     match text[:1]:
@@ -118,8 +117,12 @@ class HeaderSoFar:
     def hear(self, line: int, comment: str, moved: bool) -> Remark | None:
         """What a comment says. A later one is not part of the header, but may not rename a bit.
 
-        Raises ReadError where it says something else than an earlier one: such a program cannot be trusted.
+        Raises ReadError where it says something else than an earlier one: such a program cannot be trusted; and where
+        a controller may carry it out, or show it and wait.
         """
+        if _ACTIVE.match(comment):
+            begin = " ".join(comment.split()[:1])[:20]
+            raise ReadError(line, f"a comment that begins with {begin!r}, which some controllers carry out; reword it")
         remark = understood(comment)
         match remark:
             case BitNamed(number, name):
@@ -156,6 +159,11 @@ def _with(header: Header, remark: JobNamed | PlaceNamed | TouchNamed | LiftNamed
             return replace(header, lifted=lifted)
 
 
+_ACTIVE = re.compile(
+    r"[ \t]*(?:\w+[ \t]*,|(?:MSG|DEBUG|PRINT|ABORT)\b|LOG|PROBE|PY(?:RUN|RELOAD)|M[ \t]*S[ \t]*G[ \t]*,)",
+    re.IGNORECASE | re.ASCII,
+)
+"""A comment that is a command. `(MSG,` is of NISTIR 6556, blanks among its letters too; the others: from memory."""
 _MOST_BESIDE = 16 * 1024 * 1024
 _BESIDE = re.compile(r"([0-9]{1,8}): ([ -~]*)")
 _LENGTH = r"(-?[0-9]{1,7}(?:\.[0-9]{1,9})?) (mm|in)"

@@ -23,7 +23,7 @@ class Block:
     """One line: its number from 1, its words, and what its comments say.
 
     `words`: number by letter, without G, M and N. `g`: code in tenths (`G59.1` is 591) by modal group.
-    `m`: M code by modal group.
+    `m`: M code by modal group. `remarks`: a comment that goes on over the next lines is one remark, of its first line.
     """
 
     line: int
@@ -43,8 +43,13 @@ def blocks(text: str) -> Iterator[Block]:
     opened = closed = False
     begun = False
     number = 0
+    said: list[str] = []
     for number, raw in enumerate(text.split("\n"), start=1):
         line = raw[:-1] if raw.endswith("\r") else raw
+        more = _MORE.fullmatch(line) if said else None
+        if said and more is None:
+            yield Block(number - len(said), {}, remarks=(" ".join(said),))
+            said = []
         if len(line) > LONGEST_LINE:
             raise ReadError(number, f"{len(line)} characters; a line holds at most {LONGEST_LINE}")
         if not (line.isascii() and (line.isprintable() or line.replace("\t", " ").isprintable())):
@@ -60,7 +65,17 @@ def blocks(text: str) -> Iterator[Block]:
             opened, closed, begun = True, opened, True
             continue
         begun = True
-        yield _block(number, line, bare)
+        if "(" in line and (sign := _AT_ONCE.search(line)):
+            raise ReadError(number, f"{sign[0]}, on which some controllers act even within a comment; leave it out")
+        block = _block(number, line, bare)
+        if more is not None:
+            said.append(more[1])
+        elif len(block.remarks) == 1 and not (block.words or block.g or block.m):
+            said = [block.remarks[0]]
+        else:
+            yield block
+    if said:
+        yield Block(number + 1 - len(said), {}, remarks=(" ".join(said),))
     if opened and not closed:
         raise ReadError(number, "the program opens with % and has no closing %")
 
@@ -72,6 +87,8 @@ _NUMBER = r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)"
 _WORD = re.compile(rf"([A-Z])({_NUMBER})")
 _LINE = re.compile(rf"(?:[A-Z]{_NUMBER}|\(\))*")
 _COMMENT = re.compile(r"\(([^()]*)\)")
+_MORE = re.compile(r"\(\+ ([ -'*-~]*)\)")
+_AT_ONCE = re.compile(r"[!?~]")
 _N_DIGITS = re.compile(r"[0-9]{1,5}")
 
 _LETTERS = frozenset("FGIJKMNPSTXYZ")

@@ -7,7 +7,6 @@ Source: Kramer, Proctor, Messina, The NIST RS274/NGC Interpreter, Version 3, NIS
 from __future__ import annotations
 
 import math
-import re
 from typing import TypeVar
 
 import numpy as np
@@ -44,7 +43,6 @@ _KINDS = {0: RAPID, 10: FEED, 20: ARC_CW, 30: ARC_CCW}
 _AXES = "XYZ"
 _CENTRES = "IJK"
 _NO_SETTING = frozenset("FXYZIJK")
-_MESSAGE = re.compile(r"[ \t]*M[ \t]*S[ \t]*G[ \t]*,", re.IGNORECASE)
 _NOWHERE: Place = (math.nan, math.nan, math.nan)
 _Number = TypeVar("_Number", bound=np.generic)
 
@@ -231,8 +229,6 @@ class _Reader:
             self._sections.append((remark.feature, remark.title))
         elif isinstance(remark, BitNamed):
             self._bit_words.append((len(self._rows), remark.number, "comment"))
-        elif remark is None and _MESSAGE.match(comment):
-            self._note("MSG", line)
 
     def trace(self, lines: int) -> Trace:
         """All that was read, as arrays that cannot be changed."""

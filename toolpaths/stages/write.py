@@ -129,8 +129,8 @@ class _Text:
             self.tell(sentence)
         for change in h.altered:
             self.tell(f"Altered: {change}")
-        for accepted in h.accepted:
-            self.tell(f"Let pass by the maker: {accepted}")
+        for code, _, feature in (accepted.partition("@") for accepted in h.accepted):
+            self.tell(f"Let pass by the maker: {code} of {feature}")
         if h.lift:
             self.say(f"Lifted: {form.length(h.lift)}")
             self.tell("This program runs in the air: it touches nothing.")

@@ -54,38 +54,68 @@ HOSTILE = [
     "ünïcode, Straße, ½, 木, \u2028 line separator, \u202e right to left",
     "full width （G0 Z-50）",
     "x" * 5000,
+    "aa LOGOPEN,/some/file",
+    "aa oak MSG,stop and read this",
+    '~ ! ? $ @ # ^ * < > & | \\ ` "',
     "",
     "   ",
 ]
 
 
-@pytest.mark.parametrize("text", HOSTILE)
-@pytest.mark.parametrize("form", [MM, INCH])
-def test_a_comment_never_becomes_a_command(form: Form, text: str) -> None:
+FORMS = [Form(m.model_copy(update={"line_length": n})) for m in (BENCH, DIAL) for n in (m.line_length, 40, 256)]
+HARMLESS = re.compile(r"\([A-Za-z0-9 .,:+\-/='_]*\)")
+"""Nothing else stands in a comment: among the other signs are all that controllers are known to act on, from memory."""
+CARRIED_OUT = re.compile(r"\(\s*(\w+\s*,|MSG|DEBUG|PRINT|ABORT|LOG|PROBE|PY|M ?S ?G ?,)", re.IGNORECASE)
+"""How a comment begins that an open interpreter carries out: NISTIR 6556, 3.3.4, and from memory."""
+
+
+def harmless(form: Form, text: str) -> None:
     for line in (form.comment(text), *form.comments(text)):
-        assert re.fullmatch(r"\([ -'*-~]*\)", line)  # printable ASCII between one pair of parentheses
-        assert not set(line[1:-1]) & set("()[]{};%")
+        assert HARMLESS.fullmatch(line), line
+        assert not CARRIED_OUT.match(line), line
         assert form.machine.line_length >= len(line)
+
+
+@pytest.mark.parametrize("text", HOSTILE)
+@pytest.mark.parametrize("form", FORMS, ids=range(len(FORMS)))
+def test_a_comment_never_becomes_a_command(form: Form, text: str) -> None:
+    harmless(form, text)
 
 
 @given(st.text())
 def test_no_text_whatever_breaks_a_comment(text: str) -> None:
-    for line in (MM.comment(text), *MM.comments(text)):
-        assert re.fullmatch(r"\([ -'*-~]*\)", line)
-        assert 80 >= len(line)
+    for form in FORMS:
+        harmless(form, text)
 
 
-def test_accents_leave_their_letters() -> None:
+@pytest.mark.parametrize("sign", [chr(c) for c in range(128) if not re.match(r"[A-Za-z0-9.,:+\-/='_]", chr(c))])
+def test_a_sign_that_is_taken_out_leaves_a_blank_and_joins_no_words(sign: str) -> None:
+    assert "(cherry dry 7 x)" == MM.comment(f"cherry{sign}dry 7{sign} x{sign}")
+
+
+def test_accents_leave_their_letters_and_fractions_their_numbers() -> None:
     assert "(Cafe board)" == MM.comment("Café board")
+    assert "(5 1/2 or 3/4, x 2)" == MM.comment("5½ or ¾, x²")
 
 
-def test_a_long_sentence_goes_on_behind_two_blanks() -> None:
-    # Two blanks mark a comment in which no reader looks for a heading's words.
+@pytest.mark.parametrize(
+    "word", ["MSG", "msg", "M S G ", "DEBUG", "PRINT", "LOG", "LOGOPEN", "PROBEOPEN", "PY", "any1"]
+)
+@pytest.mark.parametrize("form", FORMS, ids=range(len(FORMS)))
+def test_words_that_an_interpreter_carries_out_stand_at_no_comment_s_beginning(form: Form, word: str) -> None:
+    # With words of every length before it the command meets every place of a line, its beginning too.
+    for n in range(270):
+        harmless(form, f"{'a' * n} {word},/some/file")
+        harmless(form, f"{'oak ' * n}{word},/some/file")
+
+
+def test_a_long_sentence_goes_on_behind_a_plus() -> None:
+    # The mark parts it from every comment that is read by its first words.
     text = "Stock: " + "wood " * 12 + "Touch off: bed, Z 0.000 mm " * 3
     lines = MM.comments(text)
     assert 2 <= len(lines)
-    assert all(line.startswith("(  ") and line[3] != " " for line in lines[1:])
-    assert " ".join(text.split()) == " ".join(line[1:-1].strip() for line in lines)
+    assert all(line.startswith("(+ ") and line[3] != " " for line in lines[1:])
+    assert " ".join(text.split()) == " ".join(line[1:-1].removeprefix("+ ") for line in lines)
 
 
 # Arcs

@@ -266,10 +266,6 @@ def test_comments_stand_between_words_and_are_never_commands() -> None:
     assert 600 == trace.feed[-1]
 
 
-def test_a_message_to_the_operator_is_kept_as_an_event() -> None:
-    assert ("MSG", 5) == (lambda e: (e.word, e.line))(after("( msg, change the bit)").events[-1])
-
-
 # What is refused
 
 
@@ -388,6 +384,46 @@ def test_refused_with_its_line_and_its_reason(text: str, problem: str) -> None:
     refused(text, 5, problem)
 
 
+@pytest.mark.parametrize(
+    "comment",
+    [
+        "MSG, look", " msg,look", "\tM s G , look", "MSG look", "DEBUG,x", "print, x", "LOG,x", "LOGOPEN,/some/file",
+        "logclose", "PROBEOPEN file", "PROBECLOSE", "PYRELOAD", "PYRUN,x", "ABORT, stop", "AXIS,hide", "anything , x",
+        "word1_2,x",
+    ],
+)  # fmt: skip
+def test_a_comment_that_some_controllers_carry_out_is_refused(comment: str) -> None:
+    begin = comment.split()[0]
+    for line in (f"({comment})", f"G0 X1 ({comment}) Y2", f"(harmless) ({comment})"):
+        refused(line, 5, f"a comment that begins with {begin!r}, which some controllers carry out; reword it")
+    with pytest.raises(ReadError) as caught:
+        read(READY, f"3: {comment.strip()}")
+    assert 3 == caught.value.line
+
+
+@pytest.mark.parametrize(
+    "comment", ["a message, look", "Program 1 of 2, x", "+ MSG, x", "Message: x", "prints, x y", "a b"]
+)
+def test_a_comment_that_only_looks_like_it_is_not(comment: str) -> None:
+    assert 1 == len(after(f"(a)\n({comment.replace('prints,', 'prints')})\nG0 X1")) - len(after(""))
+
+
+@pytest.mark.parametrize("sign", "!?~")
+def test_a_sign_that_some_controllers_act_on_anywhere_is_refused(sign: str) -> None:
+    refused(f"G0 X1 (go{sign})", 5, f"{sign}, on which some controllers act even within a comment; leave it out")
+
+
+def test_a_sentence_over_several_lines_is_one_remark_of_its_first_line() -> None:
+    header = read("(Bit 2: a name of two)\n(+ lines, flat 0.6 mm)\n(+ and more)\nG21\n" + MOVE).header
+    assert ((2, "a name of two lines"),) == header.bits
+    for between in ("", "G21\n", "G21 "):
+        # What stands apart is no part of it.
+        assert ((2, "a name of two"),) == read(f"(Bit 2: a name of two)\n{between}(x) (+ lines)\n{MOVE}").header.bits
+    with pytest.raises(ReadError) as caught:
+        read("G21\n(Bit 2: a)\n(+ b)\n(Bit 2: a)\n(+ c)\n")
+    assert "line 4: this comment says something else than the one on line 2" == str(caught.value)
+
+
 def test_motion_is_over_after_g80() -> None:
     refused("G1 X1\nG80\nX2", 7, "X, Y or Z without G0, G1, G2 or G3 in force")
     refused("G80 X2", 5, "X, Y or Z without G0, G1, G2 or G3 in force")
@@ -475,7 +511,7 @@ def test_lengths_in_the_header_may_be_inches() -> None:
         "(Lifted: 20.000)",
         "(Lifted: 20.000 mm or so)",
         "(Program 2 of , setup face)",
-        "(neckpath, job 3f2a9c1b7d20)",
+        "(neckpath job 3f2a9c1b7d20)",
         "(A bit 2: scorer)",
         "(  Lifted: 20.000 mm)",
         "(\tLifted: 20.000 mm)",

@@ -88,11 +88,11 @@ def test_a_small_program_reads_like_this() -> None:
 (Keep clear: end stop, up to 6.000 mm above the bed)
 (Caution: check units and zero, then run this program in the air first.)
 (Caution: clamps out of the path, extraction on, eyes, ears and lungs)
-(  protected, no gloves.)
+(+ protected, no gloves.)
 (Caution: stay at the stop button. Mark the shank at the collet and look at it)
-(  after the first pass.)
+(+ after the first pass.)
 (Caution: change bits only with the spindle isolated, and set Z again after)
-(  each change.)
+(+ each change.)
 (The machine's manual, the shop's rules and local law come before this program.)
 G21
 G17 G90 G94
@@ -407,7 +407,7 @@ def test_what_was_altered_or_accepted_stands_in_the_header() -> None:
     found = lines(heading=replace(HEADING, altered=("scorer=0.8", "only plane"), accepted=("uncut@outline",)))
     assert "(Altered: scorer=0.8)" in found
     assert "(Altered: only plane)" in found
-    assert "(Let pass by the maker: uncut@outline)" in found
+    assert "(Let pass by the maker: uncut of outline)" in found
 
 
 TOP = {"zero": {"x": "nut", "y": "centreline", "z": "stock top"}}
@@ -508,7 +508,7 @@ def test_no_wood_can_make_the_limits_say_what_the_reader_takes_for_its_own(name:
     )
     said = write(toolpath, scene(Plane(bit="planer", leave=6)), HEADING).text
     assert all(len(line) <= BENCH.line_length for line in said.splitlines())
-    plain = "\n".join(line for line in said.splitlines() if "limit: " not in line and not line.startswith("(  "))
+    plain = "\n".join(line for line in said.splitlines() if "limit: " not in line and not line.startswith("(+ "))
     assert replace(read(plain).header) == read(said).header
     assert (("nut_slot", "level 1 of 1"),) == read(said).sections
 

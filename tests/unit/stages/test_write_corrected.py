@@ -51,7 +51,7 @@ def words(program: str) -> list[str]:
 
 def said(program: str) -> str:
     """The header's comments as running text."""
-    return " ".join(line.strip("()").strip() for line in program.splitlines() if line.startswith("("))
+    return " ".join(line.strip("()").removeprefix("+ ") for line in program.splitlines() if line.startswith("("))
 
 
 def test_coordinates_of_a_short_axis_are_larger_by_what_was_told_over_what_was_gone() -> None:

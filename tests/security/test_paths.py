@@ -291,6 +291,6 @@ def test_a_bit_whose_name_would_lead_out_and_a_machine_s_ending_are_refused(worl
         assert "not a name for a bit" in run("check", "board.yaml", code=2)
     shipped = Path(__file__).parents[2] / "machines" / "bench-router.yaml"
     text = shipped.read_text(encoding="utf-8")
-    for ending in ("../x", "a/b", "ngc/../../x", "'sh '", "'NGC'", "x" * 30):
+    for ending in ("../x", "a/b", "ngc/../../x", "'sh '", "'NGC'", "x" * 30, "html", "bat"):
         (world / "work" / "mine.yaml").write_text(text.replace("ending: ngc", f"ending: {ending}"), encoding="utf-8")
         assert "ending" in run("machines", "--check", "mine.yaml", code=2)

@@ -25,6 +25,8 @@ _RELAYED = 1.0
 """Stands for the speed of a spindle whose dial nobody reads."""
 _SLACK = 0.01
 """Seconds, and rpm: what rounding in the text may take."""
+LONGEST_DWELL = 60.0
+"""Seconds: as long as the slowest spindle may take to get up to speed. A longer wait is a pause, M0."""
 
 
 def check(evidence: Evidence) -> list[Finding]:
@@ -32,6 +34,7 @@ def check(evidence: Evidence) -> list[Finding]:
     low = np.nonzero(going_low(evidence))[0]
     by_hand = evidence.machine.spindle.set_by == "hand"
     found = _by_hand(evidence, low) if by_hand else _by_program(evidence, low)
+    found += _too_long(evidence)
     if not evidence.trace.ended:
         found.append(
             at_line(
@@ -210,6 +213,20 @@ def _not_up_to_speed(evidence: Evidence, low: NDArray[np.int64]) -> Iterator[Fin
                 f"the bit goes down {waited:g} s after the pause in which the spindle is switched on, but it takes "
                 f"{spindle.spin_up:g} s to get up to speed; put G4 P{spindle.spin_up / scale:g} after the M0",
                 move,
+            )
+
+
+def _too_long(evidence: Evidence) -> Iterator[Finding]:
+    """Dwells that nobody means: seconds read as milliseconds, or a machine that waits for hours."""
+    scale = 1.0 if evidence.machine.dwell == "seconds" else 0.001
+    for event in evidence.trace.events:
+        if event.word == "G4" and event.value * scale > LONGEST_DWELL + _SLACK:
+            yield at_line(
+                evidence,
+                "spindle",
+                f"G4 P{event.value:g} waits {event.value * scale:g} s, and a program may wait {LONGEST_DWELL:g} s at most "
+                f"(P{LONGEST_DWELL / scale:g} on this machine); shorten it, or pause with M0",
+                event.line,
             )
 
 

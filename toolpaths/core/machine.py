@@ -11,6 +11,10 @@ from toolpaths.core.model import AsTuple, Positive, Typed
 from toolpaths.core.units import Depth, Length, Size, between
 
 OFFSETS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
+Ending = Literal[
+    "nc", "ngc", "gcode", "gc", "g", "tap", "cnc", "din", "iso", "eia", "mpf", "fnc", "ncd", "txt"
+]  # fmt: skip
+"""Endings that controllers read and that no computer runs or shows as a page: common practice, no source."""
 OffsetName = Literal["G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3"]
 
 
@@ -132,7 +136,7 @@ class Machine(Typed):
     )
     collet: Collet = Field(description="Nut and holder above the bit.")
     measured: Measured | None = Field(default=None, description="How far its axes truly go; corrects the programs.")
-    ending: str = Field(pattern=r"^[a-z0-9]{1,8}$", description="File ending of its programs, without the point.")
+    ending: Ending = Field(description="File ending of its programs, without the point.")
 
     @model_validator(mode="after")
     def _digits(self) -> Machine:

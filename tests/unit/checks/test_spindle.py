@@ -58,6 +58,26 @@ def test_milliseconds_are_milliseconds() -> None:
     assert [] == check(evidence(changed(good(), "G4 P4\n", "G4 P4000\n"), on=by_thousands))
 
 
+@pytest.mark.parametrize("set_by", ["program", "hand", "relay"])
+@pytest.mark.parametrize(("dwell", "one"), [("seconds", 1.0), ("milliseconds", 1000.0)])
+@pytest.mark.parametrize(("seconds", "stops"), [(4.0, False), (60.0, False), (60.1, True), (900.0, True), (1e6, True)])
+def test_no_dwell_is_longer_than_a_minute(set_by: str, dwell: str, one: float, seconds: float, stops: bool) -> None:
+    # 60 s is the longest spin_up that a machine file may give (docs/machine-file.md).
+    if seconds * one > 1e6:
+        return
+    dial = {} if set_by == "program" else {"3": 18000}
+    on = machine(dwell=dwell, spindle_set_by=set_by, spindle_dial=dial)
+    begin, end = HEADER.replace("S18000 M3", "M0\nS18000 M3"), END.replace("M5", "M5\nM0")
+    start = begin.replace("G4 P4\n", f"G4 P{4 * one:g}\n")
+    dwell_text = f"G4 P{seconds * one:.15g}\n"
+    for text in (begin.replace("G4 P4\n", dwell_text) + scored() + end, start + scored() + dwell_text + end):
+        found = check(evidence(text, on=on))
+        assert stops == bool(found), messages(found)
+        if stops:
+            assert f"waits {seconds:g} s, and a program may wait 60 s at most (P{60 * one:g}" in found[0].message
+            assert f"G4 P{seconds * one:.15g}" == text.splitlines()[found[0].program_line - 1]
+
+
 def test_a_rise_in_speed_wants_its_own_dwell() -> None:
     slow_first = changed(good(), "S18000 M3\nG4 P4\n", "S9000 M3\nG4 P4\nS18000\n")
     assert "0 s after the spindle was set to 18000 rpm" in messages(check(evidence(slow_first)))[0]

@@ -138,7 +138,7 @@ def test_too_few_digits_are_refused() -> None:
         ({"offsets": {"G53": None}}, "literal_error"),
         ({"offsets": {"G54": [1, 2]}}, "missing"),
         ({"line_length": 30}, "greater_than_equal"),
-        ({"ending": "../x"}, "string_pattern_mismatch"),
+        *(({"ending": e}, "literal_error") for e in ("../x", "html", "htm", "bat", "exe", "js", "svg", "sh", "NC", "")),
         ({"travel": {"x": 0, "y": 1, "z": 1}}, "must be more than 0"),
         ({"runout": -0.1}, "must not be less than 0"),
     ],

@@ -7,13 +7,11 @@ from shapely.affinity import scale
 from shapely.geometry.base import BaseGeometry
 
 from toolpaths.core.evidence import Evidence
-from toolpaths.core.finding import Finding, Refusal, Severity
+from toolpaths.core.finding import Finding, Severity
 from toolpaths.core.listing import shortened
 from toolpaths.core.units import show
-from toolpaths.trade.boards import corners
 from toolpaths.trade.bores import Hole, holes_in
-from toolpaths.trade.headstocks import head_polygon
-from toolpaths.trade.necks import neck_outline
+from toolpaths.trade.parts import finished_part
 
 LEAST, ROOM = 2.0, 3.0
 """Wood between a bore and the part's edge: less than the first stops, less than the second (room for a washer) is
@@ -28,9 +26,8 @@ def check(evidence: Evidence) -> list[Finding]:
     bores = [h for h in holes_in(evidence.demands, evidence.scene) if h.feature in here]
     if not bores:
         return []
-    part = _part(evidence)
-    if part is None or part.is_empty:
-        return []
+    # Holes are told in instrument coordinates.
+    part = scale(finished_part(evidence.scene), yfact=evidence.scene.mirror, origin=(0, 0))
     waste = _kerf(evidence)
     found = [_pin(evidence, h, part, waste) if h.kind == "pin" else _bore(evidence, h, part) for h in bores]
     return shortened([f for f in found if f is not None])
@@ -89,17 +86,6 @@ def _finding(evidence: Evidence, hole: Hole, message: str, severity: Severity | 
         place=(x, evidence.scene.mirror * y),
         severity=severity,
     )
-
-
-def _part(evidence: Evidence) -> BaseGeometry | None:
-    """The finished part seen from its face, instrument coordinates; None where the job does not tell it."""
-    job = evidence.job
-    if job.part == "board":
-        return shapely.Polygon(corners(job.instrument))
-    try:
-        return neck_outline(job.instrument, 0.0, head_polygon(job.instrument, evidence.scene.folder))
-    except Refusal:
-        return None  # the feature that cuts the outline says so
 
 
 def _kerf(evidence: Evidence) -> BaseGeometry:

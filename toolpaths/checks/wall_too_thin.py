@@ -13,7 +13,7 @@ from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding, Severity
 from toolpaths.core.reading import job_line_of
 from toolpaths.core.units import Units, show
-from toolpaths.trade.fans import fret_places
+from toolpaths.trade.places import nearest_fret
 from toolpaths.trade.wall_demands import Walls, neck_as_cut
 from toolpaths.trade.wall_search import WallLeft, walls_left
 from toolpaths.trade.walls import FinishedNeck
@@ -36,10 +36,15 @@ def _finding(evidence: Evidence, neck: FinishedNeck, feature: str, left: WallLef
     x, y, _ = left.point
     line = int(evidence.trace.line[evidence.moves.parent[left.move]]) if left.move >= 0 else 0
     where, advice = _where(evidence, neck, left)
+    near = nearest_fret(evidence.job.instrument, float(x))
+    until = (
+        "down to the blank's underside"
+        if _of_blank(neck, left)
+        else f"once the back is carved, {show(limits.carver, units)} taken off for the carver's hand"
+    )
     message = (
-        f"{_much(evidence, neck, left)} {where} {_name(left)} at x {_at(x, units)}, y {_at(y, units)} "
-        f"({_near(evidence, float(x))}) once the back is carved, {show(limits.carver, units)} taken off for the "
-        f"carver's hand; {show(limits.stop, units)} must be left, {show(limits.warn, units)} should"
+        f"{_much(evidence, neck, left)} {where} {_name(left)} at x {_at(x, units)}, y {_at(y, units)} ({near}) "
+        f"{until}; {show(limits.stop, units)} must be left, {show(limits.warn, units)} should"
         f"{_stretch(evidence, left)}: {advice}"
     )
     return Finding.of(
@@ -70,13 +75,22 @@ def _much(evidence: Evidence, neck: FinishedNeck, left: WallLeft) -> str:
     units, carver = evidence.job.units, neck.neck.wall.carver
     if left.wall > 0:
         return f"{show(left.wall, units)} of wood is left"
-    by = -(left.wall + carver)
+    by = -left.wall if _of_blank(neck, left) else -(left.wall + carver)
     return f"no wood is left (open by {show(by, units)})" if by > 0.005 else "no wood is left"
+
+
+def _of_blank(neck: FinishedNeck, left: WallLeft) -> bool:
+    """Whether the blank's own underside is nearer than what the carver will leave."""
+    beside = left.cut is not None and left.cut.walls is Walls.beside
+    return not beside and left.wall >= neck.wood - float(left.point[2]) - 1e-6
 
 
 def _where(evidence: Evidence, neck: FinishedNeck, left: WallLeft) -> tuple[str, str]:
     """(where the wall is, what to do about it)."""
     x, y, d = (float(v) for v in left.point)
+    more = neck.neck.wall.warn - left.wall
+    if _of_blank(neck, left):
+        return "under", f"cut it {show(more, evidence.job.units)} less deep, or take a thicker blank"
     wall = left.wall + neck.neck.wall.carver
     nearer = "set it nearer to the centreline, or make it narrower or shorter"
     only_beside = left.cut is not None and left.cut.walls is Walls.beside
@@ -86,18 +100,9 @@ def _where(evidence: Evidence, neck: FinishedNeck, left: WallLeft) -> tuple[str,
     aside = float(neck.beside(np.array([[x, y]]))[0])
     if only_beside or aside < 0 or aside < min(gap, 1.3 * wall):
         return "beside", nearer
-    more = neck.neck.wall.warn - left.wall
     if more > d / 2:
         return "under", nearer
     return "under", f"cut it {show(more, evidence.job.units)} less deep, or make the neck thicker there"
-
-
-def _near(evidence: Evidence, x: float) -> str:
-    """The nearest fret in words."""
-    instrument = evidence.job.instrument
-    places = np.concatenate([[0.0], fret_places(instrument)])
-    nearest = int(np.argmin(np.abs(places - x)))
-    return f"nearest to fret {nearest}" if nearest else "nearest to the nut"
 
 
 def _stretch(evidence: Evidence, left: WallLeft) -> str:
@@ -118,7 +123,7 @@ def _pins_through(evidence: Evidence, neck: FinishedNeck, left: dict[str, WallLe
             continue
         message = (
             f"{cut.demand.name} goes right through the finished neck at x {show(x, evidence.job.units)}, "
-            f"{_near(evidence, x)}: give the pins a `depth`, unless the hole may show at the back"
+            f"{nearest_fret(evidence.job.instrument, x)}: give the pins a `depth`, unless the hole may show at the back"
         )
         out.append(
             Finding.of(

@@ -5,15 +5,12 @@ from __future__ import annotations
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import Polygon
-from shapely.affinity import scale
 
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding, Severity
 from toolpaths.core.target import Demand
 from toolpaths.core.units import show
-from toolpaths.trade.boards import corners
-from toolpaths.trade.headstocks import neck_part
+from toolpaths.trade.parts import finished_part
 
 STOP, WARN = 2.0, 3.0
 """Least web where the instrument has no neck that says otherwise, mm. Common practice, no source."""
@@ -79,21 +76,13 @@ def check(evidence: Evidence) -> list[Finding]:
 def _meant(evidence: Evidence, x: Array, y: Array) -> NDArray[np.bool_]:
     """Which points (N,) lie in the finished part, where no demand of either side is meant to go through."""
     scene = evidence.scene
-    keep = np.asarray(shapely.contains_xy(_part(evidence), x, y))
+    keep = np.asarray(shapely.contains_xy(finished_part(scene), x, y))
     for demand in (*evidence.demands, *(d.mirrored() for d in evidence.other_demands)):
         if _goes_through(demand):
             region = demand.asked.buffer(scene.tolerance + demand.radius)
             shapely.prepare(region)
             keep[keep] = ~shapely.contains_xy(region, x[keep], y[keep])
     return keep
-
-
-def _part(evidence: Evidence) -> Polygon:
-    """The finished part as seen in this setup: what lies in waste need not hold."""
-    instrument = evidence.job.instrument
-    if evidence.job.part == "neck":
-        return scale(neck_part(instrument, 0.0, evidence.scene.folder), yfact=evidence.scene.mirror, origin=(0, 0))
-    return scale(Polygon(corners(instrument)), yfact=evidence.scene.mirror, origin=(0, 0))
 
 
 def _goes_through(demand: Demand) -> bool:

@@ -57,6 +57,12 @@ def show(mm: float, units: Units, digits: int | None = None) -> str:
     return f"{mm:.{2 if digits is None else digits}f} mm"
 
 
+def show_at_least(mm: float, units: Units) -> str:
+    """A length for people, rounded up: a limit that holds as it is printed."""
+    step = 0.001 * MM_PER_INCH if units == "in" else 0.01
+    return show(math.ceil(mm / step - 1e-6) * step, units)
+
+
 def show_fine(mm: float, units: Units) -> str:
     """A small length for people: `0.150 mm` or `0.0059 in`."""
     return show(mm, units, 4 if units == "in" else 3)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from toolpaths.core.finding import Refusal
 from toolpaths.core.job import Instrument
 from toolpaths.core.place import Along
-from toolpaths.trade.fans import fret_x
+from toolpaths.trade.fans import fret_places, fret_x
 
 
 def x_of(place: Along, instrument: Instrument, key: str) -> float:
@@ -18,3 +20,9 @@ def x_of(place: Along, instrument: Instrument, key: str) -> float:
     if not 0 <= place.fret <= instrument.frets:
         raise Refusal(f"there is no fret {place.fret}", f"the instrument has {instrument.frets} frets", key)
     return fret_x(instrument, place.fret)
+
+
+def nearest_fret(instrument: Instrument, x: float) -> str:
+    """The fret nearest to x, mm, in words."""
+    nearest = int(np.argmin(np.abs(np.concatenate([[0.0], fret_places(instrument)]) - x)))
+    return f"nearest to fret {nearest}" if nearest else "nearest to the nut"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
@@ -63,7 +64,8 @@ def neck_as_cut(scene: Scene) -> FinishedNeck:
     head = head_polygon(instrument, scene.folder)
     if head is not None and scene.mirror < 0:
         head = scale(head, yfact=-1.0, origin=(0, 0))
-    return FinishedNeck.of(instrument, drop, head)
+    # Cut from the face, the wood ends on the bed; turned over, what is left is told by what both sides cut.
+    return FinishedNeck.of(instrument, drop, head, math.inf if scene.flipped else scene.glue)
 
 
 def walled_cuts(scene: Scene, demands: Sequence[Demand], neck: FinishedNeck) -> list[WalledCut]:

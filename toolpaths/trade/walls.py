@@ -49,6 +49,7 @@ class FinishedNeck:
 
     `plan`: its outline seen from the face, fillets left out, so that it is never larger than the real one.
     `flanks`: its sides without the two ends; `low`, `high`: x of the ends.
+    `wood`: how far the wood that it is cut from reaches below the glue face, mm. No carver takes from that side.
     """
 
     instrument: Instrument
@@ -58,9 +59,12 @@ class FinishedNeck:
     drawn: BaseGeometry | None
     low: float
     high: float
+    wood: float = math.inf
 
     @staticmethod
-    def of(instrument: Instrument, drop: float = 0.0, head: Polygon | None = None) -> FinishedNeck:
+    def of(
+        instrument: Instrument, drop: float = 0.0, head: Polygon | None = None, wood: float = math.inf
+    ) -> FinishedNeck:
         """`head`: a drawn headstock in the same frame, where the instrument has one; without it that head has no sides.
 
         Raises Refusal for an instrument without a neck.
@@ -80,7 +84,7 @@ class FinishedNeck:
             shapely.prepare(drawn)
             low = plan.bounds[0]
         shapely.prepare(plan)
-        return FinishedNeck(instrument, drop, plan, flanks, drawn, low, neck_end(instrument))
+        return FinishedNeck(instrument, drop, plan, flanks, drawn, low, neck_end(instrument), wood)
 
     @property
     def neck(self) -> Neck:
@@ -111,7 +115,7 @@ class FinishedNeck:
             near = np.nonzero(points[:, 0] - nut_shelf(self.instrument) < out)[0]
             out[near] = np.minimum(out[near], shapely.distance(shapely.points(points[near, :2]), self.drawn))
         inside = d <= self.depth(points[:, 0], points[:, 1])
-        return np.where(inside, out, -out)
+        return np.minimum(np.where(inside, out, -out), self._in_wood(d))
 
     def least(self, points: Array, *, sides: bool = True, low: bool = True, high: bool = True) -> tuple[Array, Array]:
         """(wall (N,), nearest x (N,)) about points (N, 3: x, y, depth): the least distance in space, within 0.01 mm.
@@ -144,7 +148,7 @@ class FinishedNeck:
                 if counts and not (end == self.low and self.drawn is not None):
                     closer = np.abs(x - end) < wall
                     wall, middle = np.where(closer, np.abs(x - end), wall), np.where(closer, end, middle)
-        return np.where(own < 0, -wall, wall), middle
+        return np.minimum(np.where(own < 0, -wall, wall), self._in_wood(points[:, 2])), middle
 
     def beside(self, points: Array) -> Array:
         """Distance (N,) of places (N, 2) from the trimmed sides, seen from the face, mm; negative outside them."""
@@ -166,6 +170,10 @@ class FinishedNeck:
         most = np.lib.stride_tricks.sliding_window_view(wide, 2 * around + 1).max(axis=1)
         index = np.clip(np.searchsorted(stations, x) - 1, 0, len(most) - 1)
         return np.asarray(most[index])
+
+    def _in_wood(self, depth: Array) -> Array:
+        """Wood (N,) below a depth (N,), mm; what the carver may take too much is added, since it is taken off later."""
+        return self.wood + self.neck.wall.carver - depth
 
     def _at(self, points: Array, places: Array, sides: bool) -> Array:
         """Distance in space (N, M) of points (N, 3) from the sections at x (N, M)."""

@@ -90,6 +90,31 @@ def test_coming_through_the_back_says_by_how_much() -> None:
     assert "wall-too-thin" in NEVER_ACCEPTED
 
 
+@pytest.mark.parametrize("radius", [9.0, 10.2, 11.0, 14.0, 19.0])
+@pytest.mark.parametrize("depth", [7.2, 8.01, 9.5, 9.9, 10.0, 10.1])
+def test_a_wall_is_never_more_than_the_blank_leaves(radius: float, depth: float) -> None:
+    # The block is 10 mm thick. The finished back leaves radius - sqrt(0.5^2 + depth^2), less 0.5 mm for the carver.
+    wide = Instrument.model_validate(
+        {
+            "scale_length": 100,
+            "frets": 5,
+            "strings": 4,
+            "board": {"width": {"nut": 2 * radius, 5: 2 * radius}, "overhang": 4, "thickness": 6},
+            "neck": {"thickness": {1: radius + 6}},
+        },
+        context={"units": "mm"},
+    )
+    carved, blank = radius - math.hypot(0.5, depth) - 0.5, 10 - depth
+    [one] = found(channel(depth), [channel_demand(depth)], made=wide)
+    if min(carved, blank) > 0:
+        assert one.message.startswith(f"{min(carved, blank):.2f} mm of wood is left under the rod channel")
+    elif blank <= carved:
+        assert one.message.startswith("no wood is left")
+        assert depth == 10.0 or f"(open by {-blank:.2f} mm)" in one.message
+    assert ("down to the blank's underside" in one.message) == (blank <= carved)
+    assert (f"cut it {3 - blank:.2f} mm less deep, or take a thicker blank" in one.message) == (blank <= carved)
+
+
 def test_a_slot_beside_the_edge_is_told_to_move_inwards() -> None:
     [one] = found(channel(2.0, y=6.0), [channel_demand(2.0, y=6.0)], {"pocket": "reinforcement_slots"})
     # 8 - sqrt(6.5^2 + 2^2) - 0.5 = 0.70.

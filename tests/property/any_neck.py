@@ -30,7 +30,7 @@ def neck(d: Draw, job: Job) -> Job:
         neck["headstock"] = {"length": d.length(head), "width": d.length(75.0), "thickness": d.length(14.0)}
         wide = max(wide, 75.0)
     job["instrument"]["neck"] = neck
-    thick = round(max(deep, 20.0) + d.between(0.5, 3), 1)
+    thick = round(max(deep, 20.0) + d.between(2.5, 4.5), 1)  # as the shaft grows beyond fret 12
     nut_at = round(head + n["aside"] + d.between(26, 36), 1)
     job["stock"] = {
         "length": d.length(round(nut_at + end + n["aside"] + d.between(26, 40), 1)),

@@ -44,7 +44,9 @@ def check(evidence: Evidence) -> list[Finding]:
     # A piece of its own is no blank of a part, nor is the bare bed; a turned blank was looked at from its face.
     planes = [d for d in evidence.demands if d.everywhere]
     turned = evidence.scene.flipped and not planes and evidence.other_side is not None
-    if evidence.scene.apart or evidence.on_bed or turned or not {d.feature for d in planes} <= evidence.finished:
+    scrap = all(f.lies == "in scrap" for f in evidence.scene.setup.features)
+    planing = not {d.feature for d in planes} <= evidence.finished
+    if evidence.scene.apart or evidence.on_bed or scrap or turned or planing:
         return found
     return [*found, *_beside_blank(evidence), *_out_of_wood(evidence, planes)]
 

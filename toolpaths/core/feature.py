@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from toolpaths.core.target import Demand
 
 Turn = Literal["climb", "conventional"]
+Lies = Literal["in part", "anywhere", "in scrap"]
 
 
 class Feature(Typed):
@@ -29,6 +30,9 @@ class Feature(Typed):
     own; face: before what lies inside; inside: in the job's order; free: last, it frees the part."""
     piece: ClassVar[Literal["", "sheet", "edge"]] = ""
     """What it is cut from: the instrument's blank, a sheet for inlays, or the board that stands on edge."""
+    lies: ClassVar[Lies] = "in part"
+    """in part: what it asks for belongs inside the finished part; anywhere: it may lie in waste on purpose, or another
+    check judges its place; in scrap: no part is cut at all."""
     late: ClassVar[Mapping[str, object]] = {"then": None}
     """Keys that its kind took on later, and what they are where a job does not say: then the job's mark stays."""
 

@@ -54,6 +54,7 @@ SEVERITY: dict[str, Severity] = {
     "rod-uncovered": Severity.stop,
     "bar-near-edge": Severity.warn,
     "bore-off-part": Severity.stop,
+    "off-part": Severity.warn,
     "bores-meet": Severity.stop,
     "bolts-near-rod": Severity.stop,
     "feed-differs": Severity.stop,

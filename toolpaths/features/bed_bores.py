@@ -7,7 +7,7 @@ from typing import Annotated, ClassVar, Literal
 import numpy as np
 from pydantic import BeforeValidator, Field
 
-from toolpaths.core.feature import Feature
+from toolpaths.core.feature import Feature, Lies
 from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import Loop
 from toolpaths.core.holes import HolePlace, place_of
@@ -26,6 +26,7 @@ class BedBores(Feature):
     """Holes in the bed, cut before the work lies there, so that pins in them hold it where the bores in it are."""
 
     key: ClassVar[str] = "bed_bores"
+    lies: ClassVar[Lies] = "anywhere"
     order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "bed"
 
     at: Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple] = Field(

@@ -7,7 +7,7 @@ from typing import Annotated, ClassVar
 import numpy as np
 from pydantic import BeforeValidator, Field, model_validator
 
-from toolpaths.core.feature import Feature
+from toolpaths.core.feature import Feature, Lies
 from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import Loop
 from toolpaths.core.holes import HolePlace, place_of
@@ -34,6 +34,7 @@ class BoltBores(Feature):
     """Round holes, through unless a depth is given, each in the middle of its counterbore."""
 
     key: ClassVar[str] = "bolt_bores"
+    lies: ClassVar[Lies] = "anywhere"
 
     at: Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple] = Field(
         min_length=1, max_length=200, description="Places as in `pin_bores`."

@@ -7,7 +7,7 @@ from typing import Annotated, Any, ClassVar, Literal
 import shapely
 from pydantic import BeforeValidator, Field
 
-from toolpaths.core.feature import Feature
+from toolpaths.core.feature import Feature, Lies
 from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import box_polygon
 from toolpaths.core.operation import Operation, Rebate
@@ -39,6 +39,7 @@ class HeadstockFace(Feature):
     """Take the headstock's face down below the glue face."""
 
     key: ClassVar[str] = "headstock_face"
+    lies: ClassVar[Lies] = "anywhere"
     order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "face"
 
     drop: Size = Field(description="How far below the glue face.")

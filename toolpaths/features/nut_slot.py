@@ -9,7 +9,7 @@ import shapely
 from pydantic import Field
 from shapely import Polygon
 
-from toolpaths.core.feature import Feature
+from toolpaths.core.feature import Feature, Lies
 from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import box_polygon
 from toolpaths.core.operation import Channel, Operation
@@ -30,6 +30,7 @@ class NutSlot(Feature):
     """A slot across the whole finished width, run out into the waste on both sides."""
 
     key: ClassVar[str] = "nut_slot"
+    lies: ClassVar[Lies] = "anywhere"
 
     width: Size = Field(description="Along the neck.")
     depth: Size = Field(description="Below the finished face.")

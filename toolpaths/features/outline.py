@@ -12,7 +12,7 @@ from pydantic import Field
 from shapely import Polygon
 from shapely.geometry.polygon import orient
 
-from toolpaths.core.feature import Feature
+from toolpaths.core.feature import Feature, Lies
 from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import Loop
 from toolpaths.core.job import Fan, Instrument
@@ -54,6 +54,7 @@ class Outline(Feature):
     """Cut the part out of the blank."""
 
     key: ClassVar[str] = "outline"
+    lies: ClassVar[Lies] = "anywhere"
     order: ClassVar[Literal["face", "inside", "free"]] = "free"
 
     depth: Size | None = Field(default=None, description="Below the finished face; through to the bed if absent.")

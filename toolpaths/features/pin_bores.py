@@ -7,7 +7,7 @@ from typing import Annotated, ClassVar
 import numpy as np
 from pydantic import BeforeValidator, Field
 
-from toolpaths.core.feature import Feature
+from toolpaths.core.feature import Feature, Lies
 from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import Loop
 from toolpaths.core.holes import PinPlace, place_of
@@ -25,6 +25,7 @@ class PinBores(Feature):
     """Holes for locating pins, through the blank unless a depth is given."""
 
     key: ClassVar[str] = "pin_bores"
+    lies: ClassVar[Lies] = "anywhere"
 
     at: Annotated[tuple[Annotated[PinPlace, BeforeValidator(place_of)], ...], AsTuple] = Field(
         min_length=1,

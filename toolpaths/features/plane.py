@@ -8,7 +8,7 @@ from typing import ClassVar, Literal
 from pydantic import Field
 
 from toolpaths.core.bit import Bit
-from toolpaths.core.feature import Feature
+from toolpaths.core.feature import Feature, Lies
 from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import box_polygon
 from toolpaths.core.operation import Operation, Raster
@@ -28,6 +28,7 @@ class Plane(Feature):
     """Plane the whole blank to a thickness."""
 
     key: ClassVar[str] = "plane"
+    lies: ClassVar[Lies] = "anywhere"
     order: ClassVar[Literal["face", "inside", "free"]] = "face"
 
     leave: Size = Field(description="Thickness that remains, measured from the bed.")

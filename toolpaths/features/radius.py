@@ -13,7 +13,7 @@ from shapely import Polygon
 
 from toolpaths.core.bit import Bit
 from toolpaths.core.dome import Domed
-from toolpaths.core.feature import Feature
+from toolpaths.core.feature import Feature, Lies
 from toolpaths.core.finding import Refusal
 from toolpaths.core.operation import Operation, Rulings
 from toolpaths.core.outcome import Handwork
@@ -39,6 +39,7 @@ class Radius(Feature):
     """Round the top of the board to `board.radius`."""
 
     key: ClassVar[str] = "radius"
+    lies: ClassVar[Lies] = "anywhere"
 
     scallop: Annotated[Size, between(1e-4, 0.5)] = Field(
         default=0.02, description="Height of the ridges left between passes."

@@ -8,7 +8,7 @@ from typing import ClassVar, Literal
 import numpy as np
 from pydantic import Field
 
-from toolpaths.core.feature import Feature
+from toolpaths.core.feature import Feature, Lies
 from toolpaths.core.finding import Refusal
 from toolpaths.core.operation import Channel, Operation
 from toolpaths.core.outcome import Handwork
@@ -30,6 +30,7 @@ class ReinforcementSlots(Feature):
     """Two slots with rounded ends, alike on both sides of the centreline."""
 
     key: ClassVar[str] = "reinforcement_slots"
+    lies: ClassVar[Lies] = "anywhere"
 
     width: Size = Field(description="Of each slot.")
     depth: Size = Field(description="Below the glue face.")

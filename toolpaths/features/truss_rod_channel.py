@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field, model_validator
 
-from toolpaths.core.feature import Feature
+from toolpaths.core.feature import Feature, Lies
 from toolpaths.core.finding import Refusal
 from toolpaths.core.model import Typed
 from toolpaths.core.operation import Channel, Operation
@@ -54,6 +54,7 @@ class TrussRodChannel(Feature):
     """A channel of constant width along the centreline, its floor level or an arc."""
 
     key: ClassVar[str] = "truss_rod_channel"
+    lies: ClassVar[Lies] = "anywhere"
 
     width: Size = Field(description="Of the channel.")
     depth: Size | None = Field(default=None, description="Below the glue face.")

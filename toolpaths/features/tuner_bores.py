@@ -7,7 +7,7 @@ from typing import Annotated, Any, ClassVar
 import numpy as np
 from pydantic import BeforeValidator, Field, model_validator
 
-from toolpaths.core.feature import Feature
+from toolpaths.core.feature import Feature, Lies
 from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import Loop
 from toolpaths.core.holes import HolePlace, place_of
@@ -47,6 +47,7 @@ class TunerBores(Feature):
     """Holes for the tuning machines, through the headstock unless a depth is given."""
 
     key: ClassVar[str] = "tuner_bores"
+    lies: ClassVar[Lies] = "anywhere"
 
     diameter: Size = Field(description="Of the holes.")
     at: Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple] | None = Field(

@@ -7,7 +7,7 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field
 
-from toolpaths.core.feature import Feature
+from toolpaths.core.feature import Feature, Lies
 from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import Loop
 from toolpaths.core.holes import HolePlace, place_of
@@ -30,6 +30,7 @@ class WitnessRing(Feature):
     """A round pocket about a bore of the first side: its rim is measured on four sides before anything else is cut."""
 
     key: ClassVar[str] = "witness_ring"
+    lies: ClassVar[Lies] = "anywhere"
     order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "first"
 
     at: Annotated[HolePlace, BeforeValidator(place_of)] = Field(description="The bore's centre.")

@@ -10,7 +10,7 @@ from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from toolpaths.core.bit import Bit
-from toolpaths.core.feature import Feature
+from toolpaths.core.feature import Feature, Lies
 from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import Loop, box_polygon
 from toolpaths.core.operation import Bore, Channel, Clear, Common, Lines, Operation
@@ -38,6 +38,7 @@ class Piece(Feature):
     """
 
     key: ClassVar[str] = "piece"
+    lies: ClassVar[Lies] = "in scrap"
 
     kind: Kind
     label: str

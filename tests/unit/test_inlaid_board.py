@@ -160,7 +160,7 @@ def test_dots_are_bored_where_the_edge_has_them(case: Outcome) -> None:
 
 def test_programs_of_a_sheet_say_what_lies_there(case: Outcome) -> None:
     text = re.sub(r"\)\n\(\s*", " ", next(p.text for p in case.programs if p.setup == "leaves"))
-    assert "This is a sheet of its own: places count from its left end and the operator's edge." in text
+    assert "This is a piece of its own: places count from its left end and the operator's edge." in text
     assert "Stock: hard maple, 60.000 mm x 50.000 mm x 1.900 mm to 2.000 mm Zero: X at the stock end" in text
     assert "The nut line" not in text
 

@@ -116,7 +116,6 @@ OF_INSTRUMENT = frozenset(
         "fret_off",
         "pins_meet",
         "web_thin",
-        "kerf",
         "after_radius",
         "bore_off_part",
         "off_part",

@@ -11,6 +11,9 @@ from toolpaths.cli.files import put
 from toolpaths.cli.options import length_of
 from toolpaths.cli.screen import STOPPED, complain, say, show_findings, usable
 
+_READ = 0.2
+"""How finely a rule is read, mm. Common practice, no source."""
+
 
 def gauge(
     machine: Annotated[str, typer.Argument(metavar="MACHINE", help="A machine's name, or its file.")],
@@ -74,13 +77,17 @@ def gauge(
         wide, high = (show(v, it.units, 0 if it.units == "mm" else 1) for v in made.size)
         say(f"Written: {place}")
         say(f"Lay a flat waste board of {wide} (X) by {high} (Y) or more, or two strips in an L, and fix it with tape.")
-        say("Set X and Y zero 15 mm (0.6 in) inside its near left corner, Z on its top, and run the program.")
+        say("Set X zero at its left end, Y zero at the edge on your side, Z zero on its top, and run the program.")
         for name, way in made.ways:
             say(
-                f"Measure the marks of {name.upper()} from edge to the same edge; {show(way, it.units)} was told. "
+                f"Measure the marks of {name.upper()} from edge to the same edge; {show(way, it.units)} was commanded. "
                 f"Then: neckpath gauge {machine} --axis {name} --measured ...{_length_words(length)}"
             )
-        say("A rule read to 0.2 mm over 400 mm knows an axis to 0.05 %; calipers or a longer way know it better.")
+        way, read = made.ways[0][1], _READ
+        say(
+            f"A rule read to {show(read, it.units)} over {show(way, it.units)} measures an axis to "
+            f"{100 * read / way:.2f} %; calipers or a longer way measure it better."
+        )
 
 
 def _length_words(length: str | None) -> str:

@@ -86,7 +86,7 @@ def lying_words(scene: Scene, length: Callable[[float], str]) -> list[str]:
             f"The centreline is {length(scene.centre_at)} from the operator's edge.",
         ]
     if scene.setup.stand is None:
-        return ["This is a sheet of its own: places count from its left end and the operator's edge."]
+        return ["This is a piece of its own: places count from its left end and the operator's edge."]
     face = "away from" if scene.faces_away else "toward"
     return [
         f"The finished board stands on edge, the {scene.setup.stand}, nut on the left, its face {face} the operator.",

@@ -8,8 +8,8 @@ from toolpaths.core.job import Stock
 from toolpaths.core.outcome import Outcome
 from toolpaths.core.units import Units, show
 from toolpaths.reports.page import html_table, page
-from toolpaths.reports.tables import Table
-from toolpaths.reports.words import CAUTIONS, bit_words, escaped, minutes, plain, size
+from toolpaths.reports.tables import Table, findings_table
+from toolpaths.reports.words import CAUTIONS, bit_words, escaped, minutes, plain, size, verdict, weight
 from toolpaths.scraps.coupon import Coupon, Fit
 from toolpaths.scraps.piece import Piece
 
@@ -69,7 +69,7 @@ def coupon_page(coupon: Coupon, outcome: Outcome) -> str:
         f"A scrap of {outcome.wood.name}, the same as the job's, {size(stock.length, units)} long (along the grain), "
         f"{size(stock.width, units)} wide, {show(stock.thickness.max, units)} thick, planed on both faces.",
         "Tape it to waste board: bores go through. Zero: X at its left end, Y at the edge on your side, Z on its top.",
-        "Cut it with the very bits, collets and speeds of the job, then write each piece's number beside it.",
+        "Cut it with the same bits, collets and speeds of the job, then write each piece's number beside it.",
         "Measure each piece across its width, twice, and write the mean into the table; a slot is measured away from "
         "its round ends, a hole along the grain and across it.",
     ]
@@ -84,6 +84,8 @@ def coupon_page(coupon: Coupon, outcome: Outcome) -> str:
         f"<h1>{escaped(job.title)}</h1>"
         f'<p class="faint">{escaped(coupon.loaded.path.name)}, coupon {escaped(outcome.job_hash)}, machine '
         f"{escaped(outcome.machine.name)}</p>"
+        f'<p class="verdict {weight(outcome)}">{escaped(verdict(outcome))}</p>'
+        f"{html_table(findings_table(outcome), weights=1) if outcome.findings else ''}"
         '<p>Date <span class="blank"></span> &nbsp; Calipers <span class="blank"></span></p>'
         f"<ul>{said}</ul>"
         f"<section><h2>Where the pieces lie (printed at 100 %, this is full size)</h2>{_drawing(coupon.pieces, stock)}"

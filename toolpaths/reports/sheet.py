@@ -18,7 +18,18 @@ from toolpaths.reports.page import html_table, page
 from toolpaths.reports.section_drawing import section_drawings
 from toolpaths.reports.sessions import BETWEEN_SESSIONS, sessions_table, total_words
 from toolpaths.reports.tables import Table, differences_table, findings_table, touch_words
-from toolpaths.reports.words import CAUTIONS, bit_words, escaped, minutes, nut_words, plain, size, verdict, zero_words
+from toolpaths.reports.words import (
+    CAUTIONS,
+    bit_words,
+    escaped,
+    minutes,
+    nut_words,
+    plain,
+    size,
+    verdict,
+    weight,
+    zero_words,
+)
 
 _STYLE = """
 body { max-width: 60rem; font-size: 14px; }
@@ -66,13 +77,12 @@ def sheet(outcome: Outcome, changed: Sequence[Difference] = ()) -> str:
 def _heading(outcome: Outcome) -> str:
     changed = f" Changed: {escaped(', '.join(outcome.changes.words))}." if outcome.changes.words else ""
     accepted = f" Let pass on request: {escaped(', '.join(outcome.accepted))}." if outcome.accepted else ""
-    weight = "stop" if outcome.stopped else "warn" if any(f.severity == "warn" for f in outcome.findings) else ""
     return (
         f"<h1>{escaped(outcome.job.title)}: setup sheet</h1>"
         f'<p class="faint">{escaped(outcome.path.name)}, job {escaped(outcome.job_hash)}, machine '
         f"{escaped(outcome.machine.name)}, {escaped(outcome.wood.name)}, {escaped(total_words(outcome))}."
         f"{changed}{accepted}</p>"
-        f'<p class="verdict {weight}">{escaped(verdict(outcome))}</p>'
+        f'<p class="verdict {weight(outcome)}">{escaped(verdict(outcome))}</p>'
         f"{''.join(f'<p>{escaped(words)}</p>' for words in nut_words(outcome.job.instrument, outcome.job.units))}"
         '<p>Date <span class="blank"></span> &nbsp; Operator <span class="blank"></span> &nbsp; '
         'Stock measured <span class="blank"></span></p>'

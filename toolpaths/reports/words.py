@@ -160,6 +160,11 @@ def _nut_zero(instrument: Instrument, units: Units) -> str:
     return where + (f" ({show(abs(front.x), units)} {side} the nut's front)" if front.x else "")
 
 
+def weight(outcome: Outcome) -> str:
+    """What its verdict is marked by: `stop`, `warn` or nothing."""
+    return "stop" if outcome.stopped else "warn" if any(f.severity == "warn" for f in outcome.findings) else ""
+
+
 def verdict(outcome: Outcome) -> str:
     """The whole run in one sentence."""
     stops = sum(f.severity == "stop" for f in outcome.findings)

@@ -273,12 +273,13 @@ def _derived(loaded: Loaded, pieces: tuple[Piece, ...], size: tuple[float, float
     """The coupon as a job in memory: the same bits, wood and machine, another blank, its pieces for features."""
     length, width, thick = size
     job = loaded.job
+    scrap = Stock.model_construct(length=length, width=width, thickness=Thickness(min=thick, max=thick))
     setup = Setup(
         name=SETUP,
         offset=job.setups[0].offset,
         zero=Zero(x="stock end", y="stock edge", z="stock top"),
+        stock=scrap,
         nut_at=0.0,
-        centre_at=width / 2,
         hold="tape",
         features=pieces,
     )
@@ -288,7 +289,7 @@ def _derived(loaded: Loaded, pieces: tuple[Piece, ...], size: tuple[float, float
             "part": "board",
             "handed": "right",
             "moisture": None,
-            "stock": Stock.model_construct(length=length, width=width, thickness=Thickness(min=thick, max=thick)),
+            "stock": scrap,
             "setups": (setup,),
         }
     )

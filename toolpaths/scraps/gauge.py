@@ -81,11 +81,14 @@ def gauge_of(machine: Machine, bits: Mapping[str, Bit], bit: str, wood: Wood, le
         raise JobError(problems)
     x, y = ways[0][1], ways[1][1]
     size = (x + 2 * _EDGE, y + _APART + 2 * _EDGE)
+    # A sheet's places count from its left end and from the middle of its width.
+    left, low = _EDGE, _EDGE - size[1] / 2
+    high = low + _APART
     marks = (
-        ("first mark in X", (0.0, 0.0), (0.0, _MARK)),
-        ("second mark in X", (x, 0.0), (x, _MARK)),
-        ("first mark in Y", (0.0, _APART), (_MARK, _APART)),
-        ("second mark in Y", (0.0, _APART + y), (_MARK, _APART + y)),
+        ("first mark in X", (left, low), (left, low + _MARK)),
+        ("second mark in X", (left + x, low), (left + x, low + _MARK)),
+        ("first mark in Y", (left, high), (left + _MARK, high)),
+        ("second mark in Y", (left, high + y), (left + _MARK, high + y)),
     )
     pieces: list[Piece] = []
     for i, (label, start, end) in enumerate(marks, 1):
@@ -93,7 +96,9 @@ def gauge_of(machine: Machine, bits: Mapping[str, Bit], bit: str, wood: Wood, le
         named = piece.placed(f"mark {i}", 0)
         assert isinstance(named, Piece)
         pieces.append(named)
-    job = Job(
+    waste = Stock.model_construct(length=size[0], width=size[1], thickness=Thickness(min=_THICK, max=_THICK))
+    # A job begins with a blank of its instrument; this one has none, so the model's rules are not asked.
+    job = Job.model_construct(
         title=f"Gauge of {machine.name}",
         units=machine.units,
         machine=machine.name,
@@ -102,7 +107,7 @@ def gauge_of(machine: Machine, bits: Mapping[str, Bit], bit: str, wood: Wood, le
         instrument=Instrument(
             scale_length=100.0, frets=1, board=Board(width=Width(nut=10, there=10, at="end"), overhang=1, thickness=1)
         ),
-        stock=Stock.model_construct(length=size[0], width=size[1], thickness=Thickness(min=_THICK, max=_THICK)),
+        stock=waste,
         bits={bit: bits[bit]},
         # A scratch guides no saw.
         saw=Saw(kerf=WIDEST),
@@ -110,9 +115,9 @@ def gauge_of(machine: Machine, bits: Mapping[str, Bit], bit: str, wood: Wood, le
             Setup(
                 name=SETUP,
                 offset=next(iter(machine.offsets)),
-                zero=Zero(x="nut", y="centreline", z="stock top"),
-                nut_at=_EDGE,
-                centre_at=_EDGE,
+                zero=Zero(x="stock end", y="stock edge", z="stock top"),
+                stock=waste,
+                nut_at=0.0,
                 hold="tape",
                 features=tuple(pieces),
             ),

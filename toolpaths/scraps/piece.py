@@ -39,6 +39,7 @@ class Piece(Feature):
 
     key: ClassVar[str] = "piece"
     lies: ClassVar[Lies] = "in scrap"
+    piece: ClassVar[Literal["", "sheet", "edge"]] = "sheet"
 
     kind: Kind
     label: str

@@ -121,6 +121,15 @@ def test_what_a_coupon_cannot_be_made_of_ends_with_two(arguments: list[str], sai
     assert [] == list(here.iterdir())
 
 
+@pytest.mark.parametrize("thick", [4, 8, 12])
+def test_the_sheet_says_each_finding_that_the_terminal_says(thick: int, here: Path) -> None:
+    said = " ".join(run("coupon", NECK, "--stock", f"150x80x{thick}", "-o", here / "c", *COARSE).output.split())
+    words = " ".join(" ".join(Page((here / "c" / "coupon.html").read_text(encoding="utf-8")).words).split())
+    found = re.findall(r"\d+ (?:warn|note) [a-z-]+ of [a-z0-9]+: (.+?) \S+tenor_neck\.yaml:\d+", said)
+    assert found, "an up-cut spiral on thin work that tape holds is warned of"
+    assert [] == [one for one in found if one not in words]
+
+
 def test_another_bit_makes_another_coupon(here: Path) -> None:
     run("coupon", BOARD, "--bit", "scorer=0.8", "-o", here / "c")
     assert "scorer, flat 0.800 mm" in (here / "c" / "01-coupon-scorer.ngc").read_text(encoding="utf-8")
@@ -133,7 +142,7 @@ def test_gauge_writes_one_program(here: Path) -> None:
     result = run("gauge", "bench-router", "--length", "120")
     assert 0 == result.exit_code
     text = (here / "out" / "gauge-bench-router.ngc").read_text(encoding="utf-8")
-    assert ("G0 X120 Y0" in text, "G0 X0 Y140" in text) == (True, True)
+    assert ("G0 X135 Y15" in text, "G0 X15 Y155" in text) == (True, True)
     assert "neckpath gauge bench-router --axis y --measured ... --length 120" in result.output
 
 

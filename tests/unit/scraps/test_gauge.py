@@ -40,7 +40,17 @@ def test_it_passes_every_check_without_a_finding(machine: Machine, bit: str) -> 
 
 def test_both_marks_of_an_axis_stand_as_far_apart_as_they_were_told() -> None:
     found = cuts(proven(BENCH))
-    assert ["G0 X0 Y0", "G0 X400 Y0", "G0 X0 Y20", "G0 X0 Y420"] == found[1::2]
+    assert ["G0 X15 Y15", "G0 X415 Y15", "G0 X15 Y35", "G0 X15 Y435"] == found[1::2]
+
+
+@pytest.mark.parametrize("machine", [BENCH, DIAL])
+@pytest.mark.parametrize("length", [100.0, 150.0])
+def test_the_program_speaks_of_nothing_that_a_waste_board_has_not(machine: Machine, length: float) -> None:
+    program = proven(machine, length=length).programs[0]
+    said = (program.text + program.beside).lower()
+    assert "nut" not in re.sub(r"minutes", "", said)
+    assert "centreline" not in said
+    assert "zero: x at the stock end, y at the stock edge" in said
 
 
 def test_each_mark_is_approached_from_the_axis_s_lower_side() -> None:

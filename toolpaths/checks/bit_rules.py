@@ -173,7 +173,7 @@ def _packed(evidence: Evidence, met: Engagement, name: str, bit: Bit, mine: Ints
     stands = evidence.standing.heights(points, before=np.tile(evidence.first + move, 2)).reshape(2, -1)
     walls = stands.min(axis=0) - at[:, 2]
     units = evidence.job.units
-    advice = f"open the cut to {show(1.4 * bit.diameter, units)}, with the extraction close to the bit, or saw beside the line first"
+    advice = f"open the cut to {show(1.4 * bit.diameter, units)}, extract at the bit, or saw beside the line first"
     if bit.diameter < FINE:
         advice = "keep the extraction close to the bit, or leave the last of the depth to the saw"
     for feature, place in _worst(evidence, met, slot, walls, limit * _SPARE):

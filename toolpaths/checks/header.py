@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding
 from toolpaths.core.program import BESIDE
-from toolpaths.core.reading import at_line
+from toolpaths.core.reading import at_line, line_of
 
 _CODE = "header"
 
@@ -25,12 +25,6 @@ def _beside(evidence: Evidence) -> str:
     if evidence.machine.comments:
         return ""
     return f", and keep {evidence.program.name}{BESIDE} beside the program: its words stand there"
-
-
-def _line(evidence: Evidence, words: str) -> int:
-    """The first line of the program that holds some words; 1 where they stand beside it."""
-    lines = evidence.program.text.splitlines()
-    return next((i for i, line in enumerate(lines, 1) if words in line), 1)
 
 
 def _wrong(evidence: Evidence) -> Iterator[Finding]:
@@ -49,7 +43,7 @@ def _wrong(evidence: Evidence) -> Iterator[Finding]:
             _CODE,
             f"the program was written from job {header.job_hash}, and the job now is {evidence.job_hash}: "
             "the job has been changed since, or this is another's program; write the set again",
-            _line(evidence, f"job {header.job_hash}"),
+            line_of(evidence, f"job {header.job_hash}"),
         )
     if header.number is None or header.count is None:
         yield at_line(
@@ -65,7 +59,7 @@ def _wrong(evidence: Evidence) -> Iterator[Finding]:
             _CODE,
             f"the header says program {header.number} of {header.count}, and program {program.number} of "
             f"{program.count} was expected; cut out of its turn it would meet other wood",
-            _line(evidence, f"rogram {header.number} of {header.count}"),
+            line_of(evidence, f"rogram {header.number} of {header.count}"),
         )
     if header.setup is None:
         yield at_line(
@@ -77,5 +71,5 @@ def _wrong(evidence: Evidence) -> Iterator[Finding]:
             _CODE,
             f"the header says setup {header.setup}, and setup {program.setup} was expected; the work would lie "
             "otherwise",
-            _line(evidence, f"setup {header.setup}"),
+            line_of(evidence, f"setup {header.setup}"),
         )

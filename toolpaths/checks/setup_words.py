@@ -13,7 +13,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from toolpaths.core.evidence import Evidence
-from toolpaths.core.finding import Finding
+from toolpaths.core.finding import Cause, Finding
 from toolpaths.core.reading import at_line, at_move
 from toolpaths.core.trace import ARC_CW, PLANE_AXES, Event
 
@@ -44,7 +44,8 @@ def check(evidence: Evidence) -> list[Finding]:
 def _units(evidence: Evidence) -> Iterator[Finding]:
     wanted = "G20" if evidence.machine.units == "in" else "G21"
     why = f"{evidence.machine.name} is told in {_WORDS[wanted]}"
-    yield from _missing(evidence, _UNITS, f"no units are set before the first move; {why}: begin with {wanted}")
+    missing = f"no units are set before the first move; {why}: begin with {wanted}"
+    yield from _missing(evidence, _UNITS, Cause.units, missing)
     for event in _words(evidence, _UNITS):
         if event.word != wanted:
             yield at_line(
@@ -53,6 +54,7 @@ def _units(evidence: Evidence) -> Iterator[Finding]:
                 f"{event.word} sets {_WORDS[event.word]}, but {why}; every length would be 25.4 times wrong: "
                 f"use {wanted}",
                 event.line,
+                Cause.units,
             )
 
 
@@ -65,6 +67,7 @@ def _offset(evidence: Evidence) -> Iterator[Finding]:
             _CODE,
             f"no offset is commanded before the first move, so an earlier one may still hold; put {wanted} there",
             _first_move(evidence),
+            Cause.offset,
         )
     for event in given:
         if event.word != wanted:
@@ -74,16 +77,17 @@ def _offset(evidence: Evidence) -> Iterator[Finding]:
                 f"offset {event.word} is commanded, but setup {evidence.scene.setup.name} was zeroed in {wanted}; "
                 f"use {wanted}",
                 event.line,
+                Cause.offset,
             )
 
 
 def _modes(evidence: Evidence) -> Iterator[Finding]:
-    yield from _missing(
-        evidence, _PLANES, "no plane is set before the first move, so an earlier one may still hold; put G17 there"
-    )
+    missing = "no plane is set before the first move, so an earlier one may still hold; put G17 there"
+    yield from _missing(evidence, _PLANES, Cause.plane, missing)
     yield from _missing(
         evidence,
         _DISTANCE,
+        Cause.distance,
         "absolute distances are not set before the first move, so every coordinate may be taken as a step; "
         "put G90 there",
     )
@@ -91,11 +95,11 @@ def _modes(evidence: Evidence) -> Iterator[Finding]:
     for event in _words(evidence, _PLANES):
         if event.word != "G17" and (event.before == 0 or not anywhere):
             allowed = "begin in G17" if anywhere else f"arcs on {evidence.machine.name} lie level: keep to G17"
-            yield at_line(evidence, _CODE, f"{event.word} turns to an upright plane; {allowed}", event.line)
+            message = f"{event.word} turns to an upright plane; {allowed}"
+            yield at_line(evidence, _CODE, message, event.line, Cause.plane)
     for event in _words(evidence, ("G91",)):
-        yield at_line(
-            evidence, _CODE, "G91 makes every coordinate after it a step from the last; keep to G90", event.line
-        )
+        message = "G91 makes every coordinate after it a step from the last; keep to G90"
+        yield at_line(evidence, _CODE, message, event.line, Cause.distance)
 
 
 def _arcs(evidence: Evidence) -> Iterator[Finding]:
@@ -219,10 +223,10 @@ def _words(evidence: Evidence, words: tuple[str, ...]) -> list[Event]:
     return [e for e in evidence.trace.events if e.word in words]
 
 
-def _missing(evidence: Evidence, words: tuple[str, ...], message: str) -> Iterator[Finding]:
+def _missing(evidence: Evidence, words: tuple[str, ...], cause: Cause, message: str) -> Iterator[Finding]:
     """A finding unless one of the words stands before the first move."""
     if not any(e.before == 0 for e in _words(evidence, words)):
-        yield at_line(evidence, _CODE, message, _first_move(evidence))
+        yield at_line(evidence, _CODE, message, _first_move(evidence), cause)
 
 
 def _first_move(evidence: Evidence) -> int:

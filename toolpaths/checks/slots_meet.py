@@ -73,11 +73,8 @@ def _finding(evidence: Evidence, gap: float, a: Demand, b: Demand) -> Finding:
     common = one.intersection(two)
     place = nearest_points(one, two)[0] if common.is_empty else common.centroid
     x, y = float(place.x), float(place.y)
-    between = (
-        f"only {show(gap, units)} of wood stand between {a.name} (line {a.job_line}) and {b.name} (line {b.job_line})"
-        if gap > 0
-        else f"{a.name} (line {a.job_line}) and {b.name} (line {b.job_line}) run into each other"
-    )
+    both = " and ".join(f"{d.name} (line {d.job_line})" if d.job_line else d.name for d in (a, b))
+    between = f"only {show(gap, units)} of wood stand between {both}" if gap > 0 else f"{both} run into each other"
     must = f"; {show(LEAST, units)} must" if gap > 0 else ""
     return Finding.of(
         "slots-meet",

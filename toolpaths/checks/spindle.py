@@ -224,8 +224,8 @@ def _too_long(evidence: Evidence) -> Iterator[Finding]:
             yield at_line(
                 evidence,
                 "spindle",
-                f"G4 P{event.value:g} waits {event.value * scale:g} s, and a program may wait {LONGEST_DWELL:g} s at most "
-                f"(P{LONGEST_DWELL / scale:g} on this machine); shorten it, or pause with M0",
+                f"G4 P{event.value:g} waits {event.value * scale:g} s, and a program may wait {LONGEST_DWELL:g} s at "
+                f"most (P{LONGEST_DWELL / scale:g} on this machine); shorten it, or pause with M0",
                 event.line,
             )
 

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from toolpaths.core.depthmap import DepthMap
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding
-from toolpaths.core.reading import at_line, going_low
+from toolpaths.core.reading import at_line, going_low, line_of
 from toolpaths.core.units import show
 
 PATCH = 10.0
@@ -130,4 +130,4 @@ def _rescue(evidence: Evidence) -> str:
 
 
 def _finding(evidence: Evidence, message: str) -> Finding:
-    return at_line(evidence, _CODE, message)
+    return at_line(evidence, _CODE, message, line_of(evidence, "Touch off: "))

@@ -8,7 +8,7 @@ import numpy as np
 
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding
-from toolpaths.core.reading import at_line, at_move, going_low
+from toolpaths.core.reading import at_line, at_move, going_low, line_of
 from toolpaths.core.trace import Event
 
 _CODE = "wrong-bit"
@@ -47,14 +47,17 @@ def _announced(evidence: Evidence) -> Iterator[Finding]:
     """Names in the header against the job's."""
     said = dict(evidence.trace.header.bits)
     for number, name in said.items():
+        line = line_of(evidence, f"Bit {number}: ")
         if number not in evidence.bits:
-            yield at_line(evidence, _CODE, f"the header announces bit {number}, {name}, which the job does not have")
+            message = f"the header announces bit {number}, {name}, which the job does not have"
+            yield at_line(evidence, _CODE, message, line)
         elif name != evidence.bits[number][0]:
             yield at_line(
                 evidence,
                 _CODE,
                 f"the header announces bit {number} as {name}, and in the job it is {evidence.bits[number][0]}; "
                 "whoever follows the header would clamp another bit",
+                line,
             )
     for number in _used(evidence):
         if number in evidence.bits and number not in said:
@@ -63,6 +66,7 @@ def _announced(evidence: Evidence) -> Iterator[Finding]:
                 _CODE,
                 f"the program cuts with bit {number}, {evidence.bits[number][0]}, which its header does not announce; "
                 "whoever clamps it has only the header to go by",
+                1,
             )
 
 

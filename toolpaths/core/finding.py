@@ -13,7 +13,7 @@ What is raised is drawn here, once:
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import StrEnum
+from enum import IntEnum, StrEnum
 
 
 class Severity(StrEnum):
@@ -23,6 +23,29 @@ class Severity(StrEnum):
     warn = "warn"
     note = "note"
 
+
+class Cause(IntEnum):
+    """What a fault of the text makes wrong beside itself: the smaller, the more. Findings are told in this order."""
+
+    text = 0
+    job = 1
+    units = 2
+    plane = 3
+    distance = 4
+    offset = 5
+    bit = 6
+    spindle = 7
+    nothing = 8
+
+
+CAUSE: dict[str, Cause] = {
+    "unreadable": Cause.text,
+    "header": Cause.job,
+    "air": Cause.offset,
+    "wrong-bit": Cause.bit,
+    "spindle": Cause.spindle,
+}
+"""Of the findings of a code, where its check says no other."""
 
 SEVERITY: dict[str, Severity] = {
     "gouge": Severity.stop,
@@ -118,6 +141,7 @@ class Finding:
     x: float | None = None
     y: float | None = None
     severity: Severity = Severity.note
+    cause: Cause = Cause.nothing
 
     @staticmethod
     def of(
@@ -130,8 +154,9 @@ class Finding:
         program_line: int = 0,
         place: tuple[float, float] | None = None,
         severity: Severity | None = None,
+        cause: Cause | None = None,
     ) -> Finding:
-        """A finding with the severity of the table, unless a stronger or weaker one is given."""
+        """A finding with the severity and the cause of the tables, unless others are given."""
         x, y = (None, None) if place is None else (float(place[0]), float(place[1]))
         return Finding(
             code=code,
@@ -143,6 +168,7 @@ class Finding:
             x=x,
             y=y,
             severity=SEVERITY[code] if severity is None else severity,
+            cause=CAUSE.get(code, Cause.nothing) if cause is None else cause,
         )
 
 
@@ -194,8 +220,8 @@ class DrawingError(Refusal):
 
 
 class ReadError(NeckpathError):
-    """Program text outside the documented subset. `line` counts from 1."""
+    """Program text outside the documented subset. `line` counts from 1; 0 where the fault stands in no line of it."""
 
     def __init__(self, line: int, problem: str) -> None:
-        super().__init__(f"line {line}: {problem}")
+        super().__init__(f"line {line}: {problem}" if line else problem)
         self.line, self.problem = line, problem

@@ -22,12 +22,14 @@ def shortened(findings: Sequence[Finding], most: int = MOST) -> list[Finding]:
         kept.append(
             Finding.of(
                 code,
-                f"and {more}{f' in {feature}' if feature else ''}, the next in line {first.program_line}",
+                f"and {more}{f' in {feature}' if feature else ''}"
+                + (f", the next in line {first.program_line}" if first.program_line else ""),
                 feature=feature,
                 job_line=first.job_line,
                 program=first.program,
                 program_line=first.program_line,
                 severity=severity,
+                cause=first.cause,
             )
         )
     return kept

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolpaths.core.evidence import Evidence
-from toolpaths.core.finding import Finding, Severity
+from toolpaths.core.finding import Cause, Finding, Severity
 from toolpaths.core.trace import FEED, RAPID
 from toolpaths.core.units import MM_PER_INCH
 
@@ -72,9 +72,15 @@ def at_move(
     )
 
 
-def at_line(evidence: Evidence, code: str, message: str, line: int = 0) -> Finding:
+def at_line(evidence: Evidence, code: str, message: str, line: int = 0, cause: Cause | None = None) -> Finding:
     """A finding at one line of the program; 0 where it concerns the whole of it."""
-    return Finding.of(code, message, program=evidence.program.name, program_line=line)
+    return Finding.of(code, message, program=evidence.program.name, program_line=line, cause=cause)
+
+
+def line_of(evidence: Evidence, words: str) -> int:
+    """The first line of the program that holds some words; 1 where they stand beside it."""
+    lines = evidence.program.text.splitlines()
+    return next((i for i, line in enumerate(lines, 1) if words in line), 1)
 
 
 def speeds_of(evidence: Evidence, name: str, feed: float, text_rpm: float) -> tuple[float, float]:

@@ -98,9 +98,9 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "severity": str(finding.severity),
         "message": finding.message,
         "feature": finding.feature,
-        "job_line": finding.job_line,
+        "job_line": finding.job_line or None,
         "program": finding.program,
-        "program_line": finding.program_line,
+        "program_line": finding.program_line or None,
         "x": _number(finding.x, 4),
         "y": _number(finding.y, 4),
     }

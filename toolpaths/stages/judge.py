@@ -21,7 +21,8 @@ def judge(evidence: Evidence) -> list[Finding]:
 def settled(
     findings: Iterable[Finding], accept: Sequence[tuple[str, str]]
 ) -> tuple[tuple[Finding, ...], tuple[str, ...]]:
-    """(findings, accepted): each once, worst first; stops named in `accept` (code, feature) become warnings.
+    """(findings, accepted): each once, worst first, and in a program what explains others before them; stops named in
+    `accept` (code, feature) become warnings.
 
     Codes of NEVER_ACCEPTED stay stops. `accepted` lists what was let pass, as `code@feature`.
     """
@@ -33,5 +34,5 @@ def settled(
             accepted[f"{finding.code}@{finding.feature}"] = None
             finding = replace(finding, severity=Severity.warn, message=f"{finding.message} (Accepted by the maker.)")
         out.setdefault(finding)
-    ranked = sorted(out, key=lambda f: (_WEIGHT[f.severity], f.program, f.program_line, f.job_line, f.code))
+    ranked = sorted(out, key=lambda f: (_WEIGHT[f.severity], f.program, f.cause, f.program_line, f.job_line, f.code))
     return tuple(ranked), tuple(accepted)

@@ -55,6 +55,7 @@ class _Reader:
         self._units, self._units_named = 210, False
         self._plane = 17
         self._incremental = False
+        self._since: dict[str, int] = {}
         self._motion: int | None = None
         self._feed: float | None = None
         self._speed, self._turning = 0.0, False
@@ -78,7 +79,10 @@ class _Reader:
             self._set_up(line, words, g, m)
         elif "F" in words:
             self._set_feed(line, words["F"])
-        self._move(line, words, g.get("motion"))
+        try:
+            self._move(line, words, g.get("motion"))
+        except ReadError as error:
+            raise ReadError(line, error.problem + self._odd_modes(line)) from None
         if "stopping" in m:
             self._note(f"M{m['stopping']}", line)
             self._ended = m["stopping"] in (2, 30)
@@ -112,6 +116,7 @@ class _Reader:
             raise ReadError(line, "P without G4")
         if "plane" in g:
             self._plane = g["plane"] // 10
+            self._since[f"G{self._plane}"] = line
             self._note(f"G{self._plane}", line)
         if "units" in g:
             self._set_units(line, g["units"])
@@ -122,6 +127,7 @@ class _Reader:
             self._set_offset(line, g["offset"])
         if "distance" in g:
             self._incremental = g["distance"] == 910
+            self._since["G91"] = line
             self._note(f"G{g['distance'] // 10}", line)
 
     def _set_feed(self, line: int, value: float) -> None:
@@ -135,6 +141,7 @@ class _Reader:
             if not self._units_named:
                 self._place = _NOWHERE
         self._units, self._units_named = code, True
+        self._since["G20"] = line
 
     def _set_offset(self, line: int, code: int) -> None:
         name = f"G{code / 10:g}"
@@ -203,6 +210,11 @@ class _Reader:
             )
         )  # fmt: skip
         self._place = end
+
+    def _odd_modes(self, line: int) -> str:
+        """Inches, an upright plane or steps that an earlier line set: they may be what is wrong with this one."""
+        odd = ["G20"] * (self._units == 200) + [f"G{self._plane}"] * (self._plane != 17) + ["G91"] * self._incremental
+        return "".join(f"; {word} has held since line {self._since[word]}" for word in odd if self._since[word] < line)
 
     def _end(self, line: int, words: dict[str, float]) -> Place:
         end = list(self._place)

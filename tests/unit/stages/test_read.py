@@ -74,7 +74,7 @@ def test_a_place_survives_a_change_of_units_but_a_feed_does_not() -> None:
     trace = after("G20", "G1 X1 F20")
     assert [25.4, 0, 5] == trace.end[-1].tolist()
     assert 508 == pytest.approx(trace.feed[-1])
-    refused("G20\nG1 X1", 6, "a cut without a feed")
+    refused("G20\nG1 X1", 6, "a cut without a feed; G20 has held since line 5")
 
 
 def test_a_feed_is_forgotten_when_g94_is_said_anew() -> None:
@@ -148,7 +148,7 @@ def test_radii_in_inches_may_differ_by_two_tenths_of_a_thousandth() -> None:
         read(inches + "2.0003")
     assert (
         "line 4: the arc's radius is 1.0000 in at its start and 1.0003 in at its end; they may differ by 0.0002 in"
-        == str(caught.value)
+        "; G20 has held since line 1" == str(caught.value)
     )
 
 

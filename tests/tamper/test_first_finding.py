@@ -1,0 +1,110 @@
+"""Whatever header word is wrong in a program, the first thing told is that word; and no place is one that is not."""
+
+from __future__ import annotations
+
+import json
+import random
+import re
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from tests.tamper.kinds import KINDS, spoilt
+from toolpaths.core.finding import Cause, Finding, ReadError
+from toolpaths.core.outcome import Changes, Outcome
+from toolpaths.pipeline import make, verify
+from toolpaths.reports.report_json import report_json
+from toolpaths.reports.words import places
+
+CASES = Path(__file__).parents[1] / "cases"
+JOBS = ("short_board", "inch_board")
+FIRST = {
+    "the other units": r"G2[01] sets (inches|millimetres), but|; G20 has held since line \d+$",
+    "units lost": r"no units are set",
+    "another plane": r"G18 (turns to an upright plane|.*has held since line)|; G18 has held since line \d+$",
+    "plane lost": r"no plane is set",
+    "steps for places": r"G91 makes every coordinate|; G91 has held since line \d+$",
+    "places or steps unsaid": r"absolute distances are not set",
+    "another offset": r"offset G57 is commanded|no offset is commanded",
+    "offset lost": r"no offset is commanded",
+    "another bit": r"bit \d|cuts with|no bit|says something else",
+    "programs in another order": r"header says program|cuts with",
+    "another job's program": r"written from job",
+    "an unknown word": r"is not in the documented subset",
+    "spindle start lost": r"with the spindle off",
+    "spindle off before a cut": r"spindle",
+    "spindle the other way": r"M4 is not in the documented subset",
+    "dwell or stop lost": r"get up to speed|without a pause",
+}
+"""What the first finding's words must hold, for each kind of fault in a header word."""
+
+
+@cache
+def made(job: str) -> Outcome:
+    return make(CASES / f"{job}.yaml", Changes(pitch=0.5))
+
+
+def judged(folder: Path, job: str, index: int, text: str) -> Outcome:
+    file = folder / made(job).programs[index].name
+    file.write_text(text)
+    return verify(CASES / f"{job}.yaml", [file], Changes(pitch=0.5))
+
+
+@pytest.mark.parametrize("kind", FIRST)
+@pytest.mark.parametrize(
+    ("job", "programs"),
+    [(JOBS[0], [2]), *(pytest.param(job, [0, 1, 2, 3], marks=pytest.mark.slow) for job in JOBS)],
+    ids=range(3),
+)
+def test_the_first_finding_names_the_word_that_is_wrong(
+    tmp_path: Path, job: str, programs: list[int], kind: str
+) -> None:
+    rng = random.Random(1304)
+    for index in programs[: len(made(job).programs)]:
+        text = spoilt(made(job).programs[index].text, kind, rng)
+        if text is None:
+            continue
+        outcome = judged(tmp_path, job, index, text)
+        assert re.search(FIRST[kind], outcome.findings[0].message), [f.message for f in outcome.findings]
+        no_place_is_nought(outcome)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("job", JOBS)
+@pytest.mark.parametrize("kind", KINDS)
+def test_no_fault_is_told_at_a_line_that_is_not(tmp_path: Path, job: str, kind: str) -> None:
+    rng = random.Random(1305)
+    for index in range(len(made(job).programs)):
+        text = spoilt(made(job).programs[index].text, kind, rng)
+        if text is not None:
+            no_place_is_nought(judged(tmp_path, job, index, text))
+
+
+def no_place_is_nought(outcome: Outcome) -> None:
+    """Every line that is told is one of the program or the job, in words and in the report."""
+    lengths = {p.name: p.text.count("\n") for p in outcome.programs}
+    for finding in outcome.findings:
+        assert (
+            0
+            <= finding.program_line
+            <= max(lengths[finding.program] if finding.program else 0, finding.program_line and 1)
+        )
+        assert not re.search(r"\bline 0\b|:0\b", f"{finding.message} {places(finding, outcome)}")
+    for finding in json.loads(report_json(outcome))["findings"]:
+        assert 0 not in (finding["program_line"], finding["job_line"])
+
+
+def test_the_causes_are_told_in_their_order_whatever_their_lines() -> None:
+    found = [
+        Finding.of("unreadable", "x", program="a", program_line=n, cause=cause)
+        for n, cause in enumerate(reversed(Cause))
+    ]
+    from toolpaths.stages.judge import settled
+
+    assert list(Cause) == [f.cause for f in settled(found, ())[0]]
+
+
+@pytest.mark.parametrize(("line", "said"), [(0, "it is so"), (3, "line 3: it is so")])
+def test_an_error_without_a_line_names_none(line: int, said: str) -> None:
+    assert said == str(ReadError(line, "it is so"))

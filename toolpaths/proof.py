@@ -63,7 +63,7 @@ def prove(
     # What does not hang on the findings is done while the last programs are still judged.
     setups = tuple(wood.reports())
     programs = tuple(wood.timed(given.get(i, p)) for i, (_, p) in enumerate(layout.own))
-    by_hand = handwork(list(layout.scenes.values()), layout.target.demands)
+    by_hand = handwork(list(layout.scenes.values()), layout.target.demands, layout.changes.only)
     if meanwhile:
         meanwhile()
     findings = [f for one in judged for f in one.result()] + findings

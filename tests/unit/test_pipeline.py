@@ -135,6 +135,17 @@ def test_only_one_feature_is_cut_in_the_wood_that_the_earlier_ones_left(tmp_path
     assert 3.14159 / 4 * 25 * 1.5 == pytest.approx(found.setups[0].removed_mm3, rel=0.06)  # cells of 0.5 mm
 
 
+def test_only_one_feature_s_own_work_is_left_to_the_hands(tmp_path: Path) -> None:
+    demo = Path(__file__).parents[2] / "demo_jobs" / "tenor_board.yaml"
+    everything = make(demo, Changes(pitch=1.0)).handwork
+    names = ("plane", "score_lines", "marker_pockets", "outline")
+    told = {name: make(demo, Changes(pitch=1.0, only=name)).handwork for name in names}
+    for name, found in told.items():
+        assert [h.what for h in everything if h.feature == name] == [h.what for h in found]
+    assert told["marker_pockets"]
+    assert {"board"} < {h.feature for h in everything}, "fretting is a whole board's work, and no feature's"
+
+
 def test_from_a_feature_on_the_rest_of_the_set_is_made(tmp_path: Path) -> None:
     found = made(tmp_path, start="score_lines")
     assert ["01-face-scorer.ngc", "02-face-three.ngc"] == [p.name for p in found.programs]

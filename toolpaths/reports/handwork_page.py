@@ -49,7 +49,7 @@ def handwork_page(outcome: Outcome) -> str:
         body.append(f"<ol>{''.join(_todo(entry, job.units) for entry in group.entries)}</ol>")
         body += [f'<section class="keep">{part}</section>' for part in _beside(outcome, group.title)]
     if not groups:
-        body.append("<p>This job leaves nothing to the hands.</p>")
+        body.append("<p>Nothing is left to the hands.</p>")
     said = "".join(f"<li>{escaped(words)}</li>" for words in _CAUTIONS)
     body.append(f"<h2>While you work</h2><ul>{said}</ul>")
     return page(f"{plain(job.title)}: by hand", "\n".join(body), _STYLE)

@@ -60,9 +60,12 @@ def volume_between(
     return float((a.sum(dtype=np.float64) - b.sum(dtype=np.float64)) * before.pitch**2)
 
 
-def handwork(scenes: Sequence[Scene], demands: Mapping[str, Sequence[Demand]]) -> tuple[Handwork, ...]:
+def handwork(
+    scenes: Sequence[Scene], demands: Mapping[str, Sequence[Demand]], only: str | None = None
+) -> tuple[Handwork, ...]:
     """Everything left by hand: corners that no bit reached, what each feature leaves, and what the whole part leaves;
-    as it is done one after the other."""
+    as it is done one after the other. `only`: what that feature leaves, alone.
+    """
     out: list[Handwork] = []
     for scene in scenes:
         for demand in demands[scene.setup.name]:
@@ -81,7 +84,7 @@ def handwork(scenes: Sequence[Scene], demands: Mapping[str, Sequence[Demand]]) -
         for feature in scene.setup.features:
             out += feature.by_hand(scene)
     job = scenes[0].job
-    return in_order(job, [*out, *general(job)])
+    return in_order(job, [work for work in (*out, *general(job)) if only in (None, work.feature)])
 
 
 def _feature(

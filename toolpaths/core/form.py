@@ -18,6 +18,8 @@ _RADII = {"mm": 0.002, "in": 0.0002}
 """How far the radii at an arc's start and end may differ (NISTIR 6556, 3.5.3.2), in the program's units."""
 _SAFE_PART = 0.75
 """Part of that allowance that is used, since a controller adds roundings of its own."""
+_LAST_DIGITS = 4.0
+"""By how many last digits an arc's way may be longer or shorter in the text: its ends and its centre are rounded."""
 _NUMBER_ROOM = len("N99990 ")
 _NUMBER_STEP = 10
 _MOST_NUMBER = 99_999
@@ -97,11 +99,12 @@ class Form:
         return [f"({line})" for line in textwrap.wrap(self._tame(text), width, subsequent_indent=_GOES_ON)]
 
     def centre_words(
-        self, start: tuple[float, float], end: tuple[float, float], arc: Arc
+        self, start: tuple[float, float], end: tuple[float, float], arc: Arc, turn: float
     ) -> tuple[float, float] | None:
         """I and J in output units, solved again for the rounded ends (output units) so that both radii agree.
 
-        None where no rounded centre keeps the radii within the allowance near the true one: write chords then.
+        `turn`: how far the arc turns, radians, positive to the left. None where no rounded centre near the true one
+        keeps the radii within the allowance, or where the rounded arc would turn otherwise: write chords then.
         """
         digit = 10.0**-self.machine.decimals
         cx, cy = arc.cx * self.scale, arc.cy * self.scale
@@ -128,7 +131,15 @@ class Form:
                     and (self.machine.precision == "double" or self._agree_in_single(start, end, ii, jj))
                 ):
                     best = (error, ii, jj)
-        return None if best is None else (best[1], best[2])
+        if best is None or not self._turns(start, end, best[1], best[2], turn):
+            return None
+        return best[1], best[2]
+
+    def _turns(self, start: tuple[float, float], end: tuple[float, float], i: float, j: float, turn: float) -> bool:
+        """Whether the arc in the text turns as far as was meant, but for the last digit of its ends and centre."""
+        first, last = math.atan2(-j, -i), math.atan2(end[1] - start[1] - j, end[0] - start[0] - i)
+        told = (last - first) % (2 * math.pi) if turn > 0 else -((first - last) % (2 * math.pi))
+        return abs(told - turn) * math.hypot(i, j) <= _LAST_DIGITS * 10.0**-self.machine.decimals
 
     def plain(self, text: str) -> str:
         """Text on one line, of letters without accents, digits and harmless signs; a sign taken out leaves a blank."""

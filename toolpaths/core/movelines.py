@@ -14,12 +14,14 @@ import numpy as np
 from toolpaths.core.form import Form
 from toolpaths.core.geometry import arc_chords
 from toolpaths.core.scene import Scene
-from toolpaths.core.toolarc import bulge_of, extremes
+from toolpaths.core.toolarc import bulge_of, extremes, halves
 from toolpaths.core.toolpath import Arc, Feed, Rapid, Step, Toolpath
 from toolpaths.core.upright import UprightArc, with_uprights
 
 _SMALL_ARC = 0.05
-"""Below this chord an arc is written as a straight cut, mm."""
+"""Below this chord an arc is written as straight cuts, mm."""
+_HALF_TURN = 1.000001
+"""Bulge of the longest arc that is written as one: half a turn, and what is left of arithmetic."""
 
 
 @dataclass(slots=True)
@@ -87,16 +89,18 @@ class MoveLines:
         return with_uprights(steps, self.at, axes)
 
     def _step(self, step: Step | UprightArc) -> None:
-        self.at = (step.x, step.y, step.z)
+        start, self.at = self.at, (step.x, step.y, step.z)
         match step:
-            case UprightArc():
-                self._upright(step)
             case Rapid():
                 self._rapid(step)
             case Feed():
                 self._straight(step.x, step.y, step.z, step.feed)
+            case _ if start is None:
+                raise AssertionError("an arc before any position")
+            case UprightArc():
+                self._upright(step, start)
             case Arc():
-                self._arc(step)
+                self._arc(step, start)
 
     def _place(self, x: float, y: float, z: float) -> tuple[float, float, float]:
         """A place of the setup's frame in the program's coordinates, output units, rounded."""
@@ -148,33 +152,42 @@ class MoveLines:
         self._cut(f"G1{words}", feed)
         self.x, self.y, self.z = px, py, pz
 
-    def _arc(self, step: Arc) -> None:
-        """An arc where the machine takes it, chords within its tolerance where not."""
+    def _arc(self, step: Arc, start: tuple[float, float, float]) -> None:
+        """An arc where the machine takes it, chords within its tolerance where not.
+
+        How far it turns is known from its true start: rounded, a short one may start past its own end.
+        """
         if self.x is None or self.y is None or self.z is None:
             raise AssertionError("an arc before any position")
+        bulge = bulge_of(start[:2], step)
+        if abs(bulge) > _HALF_TURN:
+            # The longer an arc turns, the further a last digit at its ends carries its middle.
+            first, second = halves(start, step)
+            self._arc(first, start)
+            self._arc(second, (first.x, first.y, first.z))
+            return
         x, y, z = self._place(step.x, step.y, step.z)
         chord = math.hypot(x - self.x, y - self.y) / self.form.scale
-        moved = self._seen(step)
         words = None
         machine = self.scene.machine
         if machine.arcs != "none" and machine.keeps_circles and chord >= _SMALL_ARC:
-            by = machine.correction[0]
+            by, moved = machine.correction[0], self._seen(step)
             told = replace(moved, x=moved.x * by, y=moved.y * by, cx=moved.cx * by, cy=moved.cy * by)
-            words = self.form.centre_words((self.x, self.y), (x, y), told)
+            words = self.form.centre_words((self.x, self.y), (x, y), told, 4 * math.atan(bulge))
         if words is None:
-            self._chords(moved)
+            self._chords(step, start, bulge)
             return
         number = self.form.number
         height = f" Z{number(z)}" if z != self.z else ""
         arc = f"{'G3' if step.ccw else 'G2'} X{number(x)} Y{number(y)}{height} I{number(words[0])} J{number(words[1])}"
         if len(arc) > self.form.width:
-            self._chords(moved)
+            self._chords(step, start, bulge)
             return
         self._in_plane(17)
         self._cut(arc, step.feed)
         self.x, self.y, self.z = x, y, z
 
-    def _upright(self, arc: UprightArc) -> None:
+    def _upright(self, arc: UprightArc, start: tuple[float, float, float]) -> None:
         """An arc in the plane of Z and a level axis; the straight cuts where its radii would not agree in the text."""
         here = (self.x, self.y)[arc.axis]
         x, y, z = self._place(arc.x, arc.y, arc.z)
@@ -184,7 +197,9 @@ class MoveLines:
             px, py = self._turned(*((arc.along, arc.y) if arc.axis == 0 else (arc.x, arc.along)))
             up = arc.up - self.zero[2] + self.lift
             centre = Arc(0.0, 0.0, 0.0, (px, py)[arc.axis] * by, up * by, arc.left, arc.feed)
-            words = self.form.centre_words((here, self.z), (end, z), centre)
+            meant = Arc((arc.x, arc.y)[arc.axis], arc.z, 0.0, arc.along, arc.up, arc.left, arc.feed)
+            turn = 4 * math.atan(bulge_of((start[arc.axis], start[2]), meant))
+            words = self.form.centre_words((here, self.z), (end, z), centre, turn)
         number = self.form.number
         # Seen from the positive end of Y, X runs to the left of Z; seen from that of X, Y to the right of it.
         plane, along, off = (18, "X", "I") if arc.axis == 0 else (19, "Y", "J")
@@ -213,20 +228,14 @@ class MoveLines:
         z = step.z - self.zero[2] + self.lift
         return Arc(x, y, z, cx, cy, step.ccw, step.feed)
 
-    def _chords(self, arc: Arc) -> None:
-        """An arc in the program's true coordinates as straight cuts; its ends are where they would have been."""
-        if self.x is None or self.y is None or self.z is None:
-            raise AssertionError("an arc before any position")
-        machine, scale = self.scene.machine, self.form.scale
-        a = np.array([self.x, self.y]) / scale / np.array(machine.correction[:2])
-        az = self.z / scale / machine.correction[2]
-        bulge = bulge_of((a[0], a[1]), arc)
-        end = np.array([arc.x, arc.y])
-        inner = arc_chords(a, end, bulge, machine.chord_tolerance)[1:] if bulge else a[None, :][1:]
+    def _chords(self, arc: Arc, start: tuple[float, float, float], bulge: float) -> None:
+        """An arc as straight cuts from its true start on; each ends on the arc, but for the last digit."""
+        machine = self.scene.machine
+        inner = arc_chords(np.array(start[:2]), np.array([arc.x, arc.y]), bulge, machine.chord_tolerance)[1:]
         for i, (x, y) in enumerate(inner, 1):
-            z = az + (arc.z - az) * i / (len(inner) + 1)
-            self._line(*self._rounded(float(x), float(y), z), arc.feed)
-        self._line(*self._rounded(arc.x, arc.y, arc.z), arc.feed)
+            z = start[2] + (arc.z - start[2]) * i / (len(inner) + 1)
+            self._straight(float(x), float(y), z, arc.feed)
+        self._straight(arc.x, arc.y, arc.z, arc.feed)
 
     def _cut(self, line: str, feed: float) -> None:
         """A line that cuts, with its feed where that is new; on a line before it where both are too long for one."""

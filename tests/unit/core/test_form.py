@@ -121,11 +121,11 @@ def test_a_long_sentence_goes_on_behind_a_plus() -> None:
 # Arcs
 
 
-def agreement(form: Form, arc: Arc, start: tuple[float, float]) -> float | None:
+def agreement(form: Form, arc: Arc, start: tuple[float, float], turn: float) -> float | None:
     """How far the two radii differ in the text, in the program's units; None where it gives no centre."""
     a = (form.rounded(start[0]), form.rounded(start[1]))
     b = (form.rounded(arc.x), form.rounded(arc.y))
-    words = form.centre_words(a, b, arc)
+    words = form.centre_words(a, b, arc, turn)
     if words is None:
         return None
     i, j = (float(form.number(w)) for w in words)
@@ -152,13 +152,13 @@ def test_radii_agree_for_thousands_of_arcs_after_rounding(machine: Machine, allo
         if math.dist(start, end) < 0.05:  # shorter arcs are written as chords
             continue
         arc = Arc(end[0], end[1], 0.0, cx, cy, True, 500.0)
-        found = agreement(form, arc, start)
+        found = agreement(form, arc, start, sweep)
         if found is None:
             continue
         written += 1
         assert allowed > found
         a = (form.rounded(start[0]), form.rounded(start[1]))
-        words = form.centre_words(a, (form.rounded(end[0]), form.rounded(end[1])), arc)
+        words = form.centre_words(a, (form.rounded(end[0]), form.rounded(end[1])), arc, sweep)
         assert words is not None
         aside = math.hypot(a[0] + words[0] - cx * form.scale, a[1] + words[1] - cy * form.scale) / form.scale
         # The centre may move along the bisector by no more than rounding the ends can move it.
@@ -181,7 +181,7 @@ def test_plain_rounding_would_break_the_rule_for_some_arcs() -> None:
 
 
 def test_a_full_circle_has_no_chord_to_solve_for() -> None:
-    assert None is MM.centre_words((10.0, 0.0), (10.0, 0.0), Arc(10, 0, 0, 5, 0, True, 500))
+    assert None is MM.centre_words((10.0, 0.0), (10.0, 0.0), Arc(10, 0, 0, 5, 0, True, 500), 2 * math.pi)
 
 
 # Single precision
@@ -219,7 +219,7 @@ def test_in_single_precision_the_radii_agree_too(machine: Machine, allowed: floa
         start, end = (cx, cy + r), (cx + r * math.cos(t), cy + r * math.sin(t))
         arc = Arc(end[0], end[1], 0.0, cx, cy, True, 500.0)
         a, b = ((form.rounded(x), form.rounded(y)) for x, y in (start, end))
-        words, otherwise = form.centre_words(a, b, arc), double.centre_words(a, b, arc)
+        words, otherwise = form.centre_words(a, b, arc, chord / r), double.centre_words(a, b, arc, chord / r)
         if otherwise is not None:
             broken += apart_in_single(a, b, *otherwise, unit) > allowed
         if words is None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -19,6 +21,8 @@ _LOOKED_UP = 10
 """Patches whose first move is looked up."""
 _WORST = 5
 """Points of a patch that are asked for the first move that went too low."""
+_NEVER = 0.05
+"""A cut further below what is allowed is never accepted, mm: a hand smooths away less. Common practice, no source."""
 
 
 def check(evidence: Evidence) -> list[Finding]:
@@ -73,22 +77,19 @@ def _finding(evidence: Evidence, points: Array, limits: Array, worst: float, are
         f"{size} cut up to {show(worst, units, 3)} below what is allowed, "
         f"worst at x {show(x, units)}, y {show(y, units)}"
     )
+    never = worst > _NEVER
+    if never:
+        message += f", and more than {show(_NEVER, units, 3)} is never accepted"
     move = _first_move(evidence, points[:_WORST], limits[:_WORST])
     if move < 0:
-        return at_line(evidence, "gouge", f"{message}; compare the program with the job there")
-    line = int(evidence.trace.line[move])
-    found = at_move(
-        evidence, "gouge", f"{message}; line {line} is the first to go too low there: raise it or keep it off", move
-    )
-    return Finding.of(
-        found.code,
-        found.message,
-        feature=found.feature,
-        job_line=found.job_line,
-        program=found.program,
-        program_line=line,
-        place=(x, y),
-    )
+        found = at_line(evidence, "gouge", f"{message}; compare the program with the job there")
+    else:
+        line = int(evidence.trace.line[move])
+        found = at_move(
+            evidence, "gouge", f"{message}; line {line} is the first to go too low there: raise it or keep it off", move
+        )
+        found = replace(found, x=float(x), y=float(y))
+    return replace(found, never_accepted=never)
 
 
 def _first_move(evidence: Evidence, points: Array, limits: Array) -> int:

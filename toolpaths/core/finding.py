@@ -120,7 +120,7 @@ NEVER_ACCEPTED: frozenset[str] = frozenset(
         "wall-too-thin",
     }
 )
-"""Codes that `--accept` cannot let pass."""
+"""Codes that `--accept` cannot let pass. A check may say the same of one finding of another code."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,6 +130,7 @@ class Finding:
     Lengths in `message` are written by the check in the job's units.
     `x`, `y` are mm in the setup's frame (nut line, centreline, as seen at the machine).
     `program` is the file name, `program_line` and `job_line` count from 1; 0 means none.
+    `never_accepted`: `--accept` cannot let it pass.
     """
 
     code: str
@@ -142,6 +143,7 @@ class Finding:
     y: float | None = None
     severity: Severity = Severity.note
     cause: Cause = Cause.nothing
+    never_accepted: bool = False
 
     @staticmethod
     def of(
@@ -155,8 +157,12 @@ class Finding:
         place: tuple[float, float] | None = None,
         severity: Severity | None = None,
         cause: Cause | None = None,
+        never_accepted: bool = False,
     ) -> Finding:
-        """A finding with the severity and the cause of the tables, unless others are given."""
+        """A finding with the severity and the cause of the tables, unless others are given.
+
+        It is never accepted where its code is not, or where that is said.
+        """
         x, y = (None, None) if place is None else (float(place[0]), float(place[1]))
         return Finding(
             code=code,
@@ -169,6 +175,7 @@ class Finding:
             y=y,
             severity=SEVERITY[code] if severity is None else severity,
             cause=CAUSE.get(code, Cause.nothing) if cause is None else cause,
+            never_accepted=never_accepted or code in NEVER_ACCEPTED,
         )
 
 

@@ -8,16 +8,20 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from toolpaths.core.finding import Finding
+from toolpaths.core.finding import Finding, Severity
 
 MOST = 4
 
 
 def shortened(findings: Sequence[Finding], most: int = MOST) -> list[Finding]:
-    """The first `most` findings; then one for each code, feature and severity among the others, with their number."""
+    """The first `most` findings; then one for each kind among the others, with their number.
+
+    A kind: the same code, feature and severity, and all of them may be accepted, or none.
+    """
     kept, rest = list(findings[:most]), findings[most:]
-    for (code, feature, severity), count in Counter((f.code, f.feature, f.severity) for f in rest).items():
-        first = next(f for f in rest if (f.code, f.feature, f.severity) == (code, feature, severity))
+    for kind, count in Counter(map(_kind, rest)).items():
+        first = next(f for f in rest if _kind(f) == kind)
+        code, feature, severity, never = kind
         more = "one more of this kind" if count == 1 else f"{count} more of this kind"
         kept.append(
             Finding.of(
@@ -30,9 +34,14 @@ def shortened(findings: Sequence[Finding], most: int = MOST) -> list[Finding]:
                 program_line=first.program_line,
                 severity=severity,
                 cause=first.cause,
+                never_accepted=never,
             )
         )
     return kept
+
+
+def _kind(finding: Finding) -> tuple[str, str, Severity, bool]:
+    return finding.code, finding.feature, finding.severity, finding.never_accepted
 
 
 def worst_of_each(owner: Iterable[int] | NDArray[np.int64], amount: NDArray[np.float64]) -> list[int]:

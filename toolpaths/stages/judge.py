@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from toolpaths.checks import CHECKS, OF_INSTRUMENT
 from toolpaths.core.evidence import Evidence
-from toolpaths.core.finding import NEVER_ACCEPTED, Finding, Severity
+from toolpaths.core.finding import Finding, Severity
 
 _WEIGHT = {Severity.stop: 0, Severity.warn: 1, Severity.note: 2}
 
@@ -24,13 +24,14 @@ def settled(
     """(findings, accepted): each once, worst first, and in a program what explains others before them; stops named in
     `accept` (code, feature) become warnings.
 
-    Codes of NEVER_ACCEPTED stay stops. `accepted` lists what was let pass, as `code@feature`.
+    What is never accepted stays a stop. `accepted` lists what was let pass, as `code@feature`.
     """
-    allowed = {pair for pair in accept if pair[0] not in NEVER_ACCEPTED}
+    allowed = set(accept)
     out: dict[Finding, None] = {}
     accepted: dict[str, None] = {}
     for finding in findings:
-        if finding.severity is Severity.stop and (finding.code, finding.feature) in allowed:
+        named = (finding.code, finding.feature) in allowed and not finding.never_accepted
+        if named and finding.severity is Severity.stop:
             accepted[f"{finding.code}@{finding.feature}"] = None
             finding = replace(finding, severity=Severity.warn, message=f"{finding.message} (Accepted by the maker.)")
         out.setdefault(finding)

@@ -6,6 +6,7 @@ from shapely.geometry import box
 from tests.evidence_builder import demand, evidence, line_of, program
 from toolpaths.checks import gouge
 from toolpaths.core.finding import Severity
+from toolpaths.stages.judge import settled
 
 POCKET = demand(box(7, -3, 33, 3).buffer(0), 8.0)
 """6 mm wide and 2 deep, 26 mm long: what one pass of the 6 mm bit makes between x 10 and 30, but for its corners."""
@@ -32,6 +33,26 @@ def test_a_line_that_goes_deeper_is_named_with_the_depth_below_what_is_allowed()
 def test_a_hundredth_of_a_millimetre_is_the_limit(z: str, expected: int) -> None:
     text = CUT.replace("G1 Z8 F200", f"G1 Z{z} F200")
     assert expected == len(gouge.check(evidence(text, demands=[POCKET])))
+
+
+@pytest.mark.parametrize(
+    ("z", "never"),
+    # 0.01 below the floor is allowed; 0.05 below that is never accepted: common practice, no source.
+    [("7.985", False), ("7.941", False), ("7.939", True), ("7.5", True), ("6", True)],
+)
+def test_more_than_a_few_hundredths_are_never_accepted(z: str, never: bool) -> None:
+    text = CUT.replace("G1 Z8 F200", f"G1 Z{z} F200")
+    found = gouge.check(evidence(text, demands=[POCKET]))
+    stops, _ = settled(found, [("gouge", "pocket")])
+    assert never == any(f.severity is Severity.stop for f in stops)
+    assert all(never == ("never accepted" in f.message) for f in found)
+
+
+def test_a_count_of_more_is_never_accepted_where_they_are_not() -> None:
+    stabs = "\n".join(f"G0 X{-8 + 8 * i} Y{y}\nG1 Z9 F200\nG0 Z16" for i in range(7) for y in (-10, 10))
+    found, accepted = settled(gouge.check(evidence(program(stabs), demands=[POCKET])), [("gouge", "pocket")])
+    assert {Severity.stop} == {f.severity for f in found}
+    assert () == accepted
 
 
 @pytest.mark.parametrize(("y", "expected"), [("0.02", 0), ("0.03", 1)])

@@ -42,6 +42,14 @@ def test_what_can_hurt_is_never_accepted() -> None:
         assert () == accepted
 
 
+def test_a_finding_that_is_never_accepted_stays_a_stop_beside_one_that_may_be() -> None:
+    deep = Finding.of("gouge", "a deep one", feature="outline", never_accepted=True)
+    found, accepted = settled([finding("gouge"), deep], [("gouge", "outline")])
+    assert [("a deep one", Severity.stop)] == [(f.message, f.severity) for f in found if f.severity is Severity.stop]
+    assert 2 == len(found)
+    assert ("gouge@outline",) == accepted
+
+
 def test_every_code_that_is_never_accepted_is_a_stop() -> None:
     assert {Severity.stop} == {SEVERITY[code] for code in NEVER_ACCEPTED}
 

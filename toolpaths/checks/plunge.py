@@ -1,4 +1,7 @@
-"""Does the bit go down into wood slowly enough, and straight down only where its end cuts?"""
+"""Does the bit go down into wood slowly enough, and straight down only where its end cuts?
+
+Where only the side of a bit meets wood, its end need not cut at the centre.
+"""
 
 from __future__ import annotations
 
@@ -24,6 +27,12 @@ _SPARE, _STOP = 1.01, 2.0
 """Parts of the plunge feed above which it is told, and stops."""
 _TOUCH = 0.02
 """Less wood than this under the bit is touching, mm."""
+_END = (0.0, 0.25, 0.5, 0.7)
+"""Rings of a bit's end, in parts of its radius, that only a bit which cuts at its centre may set on wood.
+
+Beyond them its side meets the wood, as on a last skim: 0.28 of the radius at most. Common practice, no source.
+"""
+_WHOLE = (0.0, 0.5, 0.95)
 
 
 def check(evidence: Evidence) -> list[Finding]:
@@ -38,20 +47,22 @@ def check(evidence: Evidence) -> list[Finding]:
             continue  # `wrong-bit` stops it
         name, bit = evidence.bits[int(number)]
         chosen = np.nonzero(steep & (moves.bit == number))[0]
-        deep = _wood_under(evidence, chosen, bit)
+        deep = _wood_under(evidence, chosen, bit, _WHOLE)
+        end = deep if bit.centre_cutting else _wood_under(evidence, chosen, bit, _END)
         limits = [o.cutting.plunge for o in evidence.operations if o.bit == name]
         for parent in np.unique(moves.parent[chosen[deep > _TOUCH]]):
-            own = float(deep[moves.parent[chosen] == parent].max())
-            finding = _finding(evidence, int(parent), own, name, bit, max(limits, default=np.inf))
+            own = moves.parent[chosen] == parent
+            blunt = not bit.centre_cutting and float(end[own].max()) > _TOUCH
+            finding = _finding(evidence, int(parent), float(deep[own].max()), name, blunt, max(limits, default=np.inf))
             if finding is not None:
                 found.append(finding)
     return shortened(sorted(found, key=lambda f: (f.severity is not Severity.stop, f.program_line)))
 
 
-def _wood_under(evidence: Evidence, chosen: Ints, bit: Bit) -> Array:
-    """How much wood (K,) stands under the bit where each chosen move ends, above its tip at that end, mm."""
+def _wood_under(evidence: Evidence, chosen: Ints, bit: Bit, rings: tuple[float, ...]) -> Array:
+    """How much wood (K,) stands under those rings of the bit where each chosen move ends, above its tip there, mm."""
     angle = np.arange(12) * (2 * np.pi / 12)
-    disc = np.concatenate([[[0.0, 0.0]], *(r * np.stack([np.cos(angle), np.sin(angle)], axis=1) for r in (0.5, 0.95))])
+    disc = np.concatenate([r * np.stack([np.cos(angle), np.sin(angle)], axis=1) for r in rings])
     end = evidence.moves.end[chosen]
     points = (end[:, None, :2] + bit.radius * disc[None, :, :]).reshape(-1, 2)
     under = np.tile(bit.height_at(bit.radius * np.hypot(disc[:, 0], disc[:, 1])), len(chosen))
@@ -65,9 +76,9 @@ def _wood_under(evidence: Evidence, chosen: Ints, bit: Bit) -> Array:
     return deep
 
 
-def _finding(evidence: Evidence, move: int, deep: float, name: str, bit: Bit, limit: float) -> Finding | None:
+def _finding(evidence: Evidence, move: int, deep: float, name: str, blunt: bool, limit: float) -> Finding | None:
     units, feed = evidence.job.units, float(evidence.trace.feed[move])
-    if not bit.centre_cutting:
+    if blunt:
         return at_move(
             evidence,
             _CODE,

@@ -1,10 +1,14 @@
 """Down into wood slowly, and straight down only with a bit that cuts at its centre. The operation plunges at 200."""
 
+from pathlib import Path
+
 import pytest
 
 from tests.evidence_builder import evidence, line_of, operation, program
 from toolpaths.checks import plunge
 from toolpaths.core.finding import Severity
+from toolpaths.core.outcome import Changes
+from toolpaths.pipeline import make
 
 
 @pytest.mark.parametrize(
@@ -51,8 +55,58 @@ def test_a_bit_that_does_not_cut_at_its_centre_never_goes_straight_down() -> Non
     assert "its end does not cut at the centre" in found.message
 
 
-def test_such_a_bit_may_go_down_beside_the_blank_and_cut_in_from_there() -> None:
-    text = program("G0 X-20.5 Y0\nG1 Z9.5 F50\nG1 X60 F1000", bit=3)
-    assert [] == plunge.check(evidence(text, operations=[operation(bit="wide")]))
-    clipped = text.replace("X-20.5", "X-19")
-    assert 1 == len(plunge.check(evidence(clipped, operations=[operation(bit="wide")])))
+@pytest.mark.parametrize(
+    ("x", "expected"),
+    # The blank begins at x -10 and the bit's radius is 10: 1, 2.8 and 3.5 mm of it meet wood, and all of it.
+    # Up to 0.28 of the radius is what a last skim takes with the side; common practice, no source.
+    [("-20.5", 0), ("-19", 0), ("-17.2", 0), ("-16.5", 1), ("-10", 1), ("0", 1)],
+)
+def test_such_a_bit_may_go_down_where_only_its_side_meets_wood(x: str, expected: int) -> None:
+    text = program(f"G0 X{x} Y0\nG1 Z9.5 F50\nG1 X60 F1000", bit=3)
+    assert expected == len(plunge.check(evidence(text, operations=[operation(bit="wide")])))
+
+
+def test_with_its_side_too_it_goes_down_no_faster_than_a_plunge() -> None:
+    text = program("G0 X-18 Y0\nG1 Z9.5 F450\nG1 X60 F1000", bit=3)
+    (found,) = plunge.check(evidence(text, operations=[operation(bit="wide")]))
+    assert "200 mm/min are what it should plunge at" in found.message
+
+
+JOB = """\
+title: t
+units: mm
+machine: bench-router
+wood: hard maple
+instrument:
+  scale_length: 344
+  frets: 12
+  board: {width: {nut: 31.3, end: 38.7}, overhang: 9.1, thickness: 4.9}
+stock: {length: 239, width: 68, thickness: 4.9}
+bits:
+  mid: {shape: flat, diameter: DIAMETER, cutting_length: 18, shank: 6, stickout: 31, centre_cutting: false}
+setups:
+  - name: face
+    zero: {x: nut, y: centreline, z: bed}
+    nut_at: 17.2
+    hold: tape
+    features:
+      - outline: {bit: mid, tabs: {count: 4, length: 8, height: HEIGHT}MORE}
+"""
+
+
+@pytest.mark.parametrize(
+    ("diameter", "height", "more"),
+    [
+        ("5.2", "1.5", ""),
+        ("3", "0.8", ""),
+        ("4.1", "2.9", ", finish_allowance: 0.5"),
+        ("6.35", "1.1", ", direction: climb"),
+        ("9.7", "2.2", ", direction: conventional"),
+        ("12.7", "1.5", ", finish_allowance: 1.7"),
+    ],
+)
+def test_a_last_skim_between_tabs_is_no_plunge(tmp_path: Path, diameter: str, height: str, more: str) -> None:
+    text = JOB.replace("DIAMETER", diameter).replace("HEIGHT", height).replace("MORE", more)
+    (tmp_path / "job.yaml").write_text(text, encoding="utf-8")
+    outcome = make(tmp_path / "job.yaml", Changes(pitch=0.5))
+    assert [] == [f.message for f in outcome.findings if f.code == "plunge" or f.severity is Severity.stop]

@@ -10,22 +10,24 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
+from shapely import LineString
 
-from toolpaths.core.dome import Domed
+from toolpaths.core.dome import ConeGroove
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding
 from toolpaths.core.job import SAWN_FIRST
 from toolpaths.core.reading import job_line_of
-from toolpaths.core.target import Demand, Groove
+from toolpaths.core.target import Demand
 from toolpaths.core.units import show
-from toolpaths.trade.radius import radius_at, sagitta
+from toolpaths.trade.radius import drop_at
+
+Array = NDArray[np.float64]
 
 ENOUGH = {"score_lines": 0.15, "fret_slots": 1.5, "marker_pockets": 0.5}
 """Depth that should be left at the edge, mm: a line that a saw follows, a slot that a tang of about 1.5 goes into,
 a marker that survives levelling. Common practice, no source."""
 _ROUND = 1e-9
-_ACROSS = 15.0
-"""How far to both sides a line or pocket is looked for, mm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,42 +84,27 @@ def left_after(evidence: Evidence, demands: Sequence[Demand]) -> list[Left]:
     """What each of some shapes has left once the top is radiused."""
     out = []
     for demand in demands:
-        points = shapely.get_coordinates(demand.asked)
+        points = _bottom(demand)
         # Both edges of a fanned line may come down differently: the place that is lowered most counts.
-        drops = np.array([_drop(evidence, float(x), float(y)) for x, y in points])
+        drops = [drop_at(evidence.job.instrument, float(x), float(y)) for x, y in points]
         far = int(np.argmax(np.round(drops, 9)))
-        x, y = points[far]
-        floor = demand.floor.base if isinstance(demand.floor, Domed) else demand.floor
-        if isinstance(floor, Groove):
-            # A blind line of a pointed bit runs out in a cone: the tip's last place is where it may be deep.
-            tips = shapely.get_coordinates(floor.path)
-            x, y = tips[np.hypot(*(tips - points[far]).T).argmin()]
-        middle = demand.asked.centroid
-        out.append(
-            Left(
-                demand.name,
-                float(x),
-                float(y),
-                _depth(evidence, demand, float(x), float(y)),
-                _drop(evidence, float(x), float(y)),
-                _depth(evidence, demand, middle.x, middle.y) - _drop(evidence, middle.x, middle.y),
-            )
-        )
+        middle = (points.min(axis=0) + points.max(axis=0)) / 2
+        places = np.stack([points[far], middle])
+        depth, inside = (evidence.scene.face - demand.floor.height(*places.T)).tolist()
+        (x, y), (mx, my) = places.tolist()
+        out.append(Left(demand.name, x, y, depth, drops[far], inside - drop_at(evidence.job.instrument, mx, my)))
     return out
 
 
-def _depth(evidence: Evidence, demand: Demand, x: float, y: float) -> float:
-    """How deep the floor lies below the flat face at that height across the board: where it is deepest, mm."""
-    row = shapely.LineString([(x - _ACROSS, 0.9999 * y), (x + _ACROSS, 0.9999 * y)]).intersection(demand.asked)
-    x0, _, x1, _ = (x, y, x, y) if row.is_empty else row.bounds
-    along = np.linspace(x0, x1, 81)
-    return evidence.scene.face - float(demand.floor.height(along, np.full(81, y)).min())
+def _bottom(demand: Demand) -> Array:
+    """Places (N, 2) by which a shape's depth is told: its corners; both ends of the bottom where its walls slope.
 
-
-def _drop(evidence: Evidence, x: float, y: float) -> float:
-    """How far the radiused top lies below its crown at x, y, mm."""
-    radius = radius_at(evidence.job.instrument.board, evidence.job.instrument, x)
-    return 0.0 if radius is None else sagitta(radius, 2 * min(abs(y), radius))
+    Beside the bottom such a groove is shallower, and where it leans or the board tapers its corners lie there. mm
+    """
+    floor, asked = demand.floor, demand.asked
+    if not isinstance(floor, ConeGroove):
+        return shapely.get_coordinates(asked)
+    return shapely.get_coordinates(asked.intersection(LineString([floor.start, floor.end])))
 
 
 def _of_lines(evidence: Evidence, key: str, worst: Left, few: int, count: int) -> str:

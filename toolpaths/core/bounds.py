@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from toolpaths.core.depthmap import DepthMap
 from toolpaths.core.raster import covered
-from toolpaths.core.target import GOUGE, LEFT, ArcFloor, Demand, Level, RampFloor, Valley
+from toolpaths.core.target import GOUGE, LEFT, ArcFloor, Demand, Level, RampFloor
 
 Array = NDArray[np.float64]
 Heights = NDArray[np.float32]
@@ -118,8 +118,7 @@ def _apply(out: Heights, blank: DepthMap, region: BaseGeometry, b: Bounded, *, b
         np.minimum(part, np.float32(level), out=part, where=mask)
         return
     bound = b.low_at if below else b.high_at
-    floor = b.demand.floor
-    if isinstance(floor, Valley | ArcFloor | RampFloor) and getattr(floor, "lean", 0.0) == 0.0:
+    if isinstance(b.demand.floor, ArcFloor | RampFloor):
         x = blank.xs[cols]  # such a floor is the same all across
         np.minimum(part, bound(x, np.zeros_like(x)).astype(np.float32), out=part, where=mask)
         return

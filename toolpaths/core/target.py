@@ -61,35 +61,6 @@ class Level:
 
 
 @dataclass(frozen=True, slots=True)
-class Valley:
-    """The floor of a straight groove with sloping walls, across the board at `x` (on the centreline).
-
-    Level at `z` (mm above the bed) within `flat` / 2 of its middle, then rising by `rise` mm a mm to both sides.
-    `lean`: how far the groove goes along x a mm of y; 0 is square across.
-    """
-
-    x: float
-    z: float
-    flat: float
-    rise: float
-    lean: float = 0.0
-
-    def height(self, x: Array, y: Array) -> Array:
-        """z + rise * max(0, |x - x0 - lean y| / sqrt(1 + lean^2) - flat / 2)."""
-        x, y = np.broadcast_arrays(x, y)
-        away = np.abs(x - self.x - self.lean * y) / math.sqrt(1.0 + self.lean * self.lean)
-        return np.asarray(self.z + self.rise * np.maximum(away - self.flat / 2, 0.0))
-
-    def slope(self, x: Array, y: Array) -> Array:
-        """The rise, on the flat bottom too: a tolerance aside reaches the walls from there."""
-        return np.full(np.broadcast(x, y).shape, self.rise)
-
-    def mirrored(self) -> Valley:
-        """The same where it runs square across; else it leans the other way."""
-        return self if self.lean == 0.0 else replace(self, lean=-self.lean)
-
-
-@dataclass(frozen=True, slots=True)
 class RampFloor:
     """A floor lowered to `z` that rises to `z` + `drop` over the last `length` before the line x = `wall`. mm.
 

@@ -14,6 +14,7 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from toolpaths.core.bit import Bit
+from toolpaths.core.dome import Domed
 from toolpaths.core.feature import Feature
 from toolpaths.core.finding import Refusal
 from toolpaths.core.model import AsTuple, Typed
@@ -22,12 +23,13 @@ from toolpaths.core.outcome import Handwork
 from toolpaths.core.scene import Scene
 from toolpaths.core.target import Demand, Floor, Level
 from toolpaths.core.units import Depth, Length, Size, show
-from toolpaths.trade.boards import crossings
-from toolpaths.trade.crown import deepest_drop, domed, left_by_end, refuse_short, tip_way
+from toolpaths.trade.boards import blind_ends, crossings
+from toolpaths.trade.crown import deepest_drop, domed, groove_shape, left_by_end, refuse_short, tip_way
 from toolpaths.trade.cutting import settle
 from toolpaths.trade.fans import fret_line
 from toolpaths.trade.fret_strips import across
-from toolpaths.trade.slots import Blind, End, in_one_pass, refuse_bit, runout_of, slot_shape
+from toolpaths.trade.sawing import frets_named
+from toolpaths.trade.slots import Blind, in_one_pass, refuse_bit, runout_of
 
 RUN_ON = 1.0
 """How far past the finished edge an open slot runs, beyond the bit's radius, mm."""
@@ -35,8 +37,6 @@ UNDER_TANG = 0.4
 """Room under a tang, mm. Common practice, no source: slots are 1.8 to 2.5 deep, tangs about 1.5."""
 LEAST_UNDER = 1.0
 """Wood that must stay under a slot, mm. Common practice, no source."""
-
-_ROUND_ENDS: tuple[End, End] = ("rounded", "rounded")
 
 Array = NDArray[np.float64]
 
@@ -84,27 +84,22 @@ class FretSlots(Feature):
         width, floor = self._width(bit), Level(scene.at_depth(self.deep))
         dome = domed(floor, instrument) if self.below == "radius" else None
         out: list[Demand] = []
-        for n in self._numbers(scene):
-            x, lean, board, edges = across(instrument, n)
-            (_, bass), (_, treble) = edges
-            aside = (width - bit.cut_diameter) / 2 * math.hypot(1.0, lean)
-            asked: BaseGeometry
+        for n in frets_named(scene.job.instrument, self.frets):
+            strip, radius = across(instrument, n), bit.radius
+            (_, bass), (_, treble) = strip.ends
+            # Along x from the middle to where each of two passes runs.
+            aside = (width / 2 - radius) * math.hypot(1.0, strip.lean)
             run_out: BaseGeometry | None = None
             if isinstance(self.ends, Blind):
-                low, high = bass + self.ends.blind, treble - self.ends.blind
                 # Each pass ends round by itself.
-                asked = shapely.union_all(
-                    [
-                        slot_shape((at + lean * low, low), (at + lean * high, high), bit.cut_diameter, _ROUND_ENDS)
-                        for at in _passes(x, aside)
-                    ]
-                )
+                ways = [strip.moved(by).stops(bit, self.deep, dome, self.ends.blind) for by in _passes(0.0, aside)]
+                asked = shapely.union_all([groove_shape(bit, self.deep, None, way, True) for way in ways])
+                bass, treble = max(way[0][1] for way in ways) + radius, min(way[1][1] for way in ways) - radius
             else:
-                beyond, half = bit.cut_diameter + RUN_ON, width / 2 * math.hypot(1.0, lean)
-                y = np.array([bass - beyond, treble + beyond])
-                left, right = np.stack([x + lean * y - half, y], axis=1), np.stack([x + lean * y + half, y], axis=1)
-                whole = Polygon(np.concatenate([left, right[::-1]]))
-                asked, run_out = whole.intersection(board), whole.difference(board)
+                beyond, half = bit.cut_diameter + RUN_ON, width / 2 * math.hypot(1.0, strip.lean)
+                (x0, y0), (x1, y1) = strip.at(bass - beyond), strip.at(treble + beyond)
+                whole = Polygon([(x0 - half, y0), (x0 + half, y0), (x1 + half, y1), (x1 - half, y1)])
+                asked, run_out = whole.intersection(strip.board), whole.difference(strip.board)
             out.append(
                 Demand(
                     feature=self.name,
@@ -112,10 +107,10 @@ class FretSlots(Feature):
                     setup=scene.setup.name,
                     name=f"fret {n}",
                     asked=asked,
-                    floor=self._floor(floor, scene, (-bass, treble)),
+                    floor=self._floor(dome, floor, (-bass, treble)),
                     radius=bit.radius,
                     run_out=run_out,
-                    scallop=left_by_end(dome, bit, edges),
+                    scallop=left_by_end(dome, bit, strip.lean, strip.ends),
                 )
             )
         return out
@@ -135,17 +130,18 @@ class FretSlots(Feature):
             )
         ends: list[list[tuple[float, float]]] = []
         names: list[str] = []
-        for n in sorted(self._numbers(scene)):
+        for n in sorted(frets_named(scene.job.instrument, self.frets)):
             line = fret_line(instrument, n)
             (_, bass), (_, treble) = crossings(instrument, line)
-            beyond = bit.radius + RUN_ON
-            if isinstance(self.ends, Blind):
-                beyond = -self.ends.blind - bit.radius
-            low, high = bass - beyond, treble + beyond
-            if high - low <= 2 * bit.radius:
-                raise Refusal(f"nothing would be left of the slot of fret {n}", "leave less at its ends", "ends")
             for off in _passes(0.0, aside * line.stretch):
-                ends.append([(line.at(low) + off, low), (line.at(high) + off, high)])
+                beside = replace(line, x=line.x + off)
+                low, high = bass - bit.radius - RUN_ON, treble + bit.radius + RUN_ON
+                places = (beside.at(low), low), (beside.at(high), high)
+                if isinstance(self.ends, Blind):
+                    places = blind_ends(instrument, beside, self.ends.blind, lambda _: bit.radius)
+                if places[1][1] - places[0][1] <= 2 * bit.radius:
+                    raise Refusal(f"nothing would be left of the slot of fret {n}", "leave less at its ends", "ends")
+                ends.append(list(places))
                 names.append(f"fret {n}" if aside == 0 else f"fret {n}, {'nut' if off < 0 else 'bridge'} side")
         lines, floor = np.asarray(ends, dtype=np.float64), scene.at_depth(self.deep)
         floors: tuple[Array, ...] = ()
@@ -192,25 +188,12 @@ class FretSlots(Feature):
             return bit.cut_diameter
         return self.tang.width + self.fit
 
-    def _floor(self, floor: Level, scene: Scene, edges: tuple[float, float]) -> Floor:
-        if self.below == "face":
-            return floor
-        dome = domed(floor, scene.job.instrument)
-        if not isinstance(self.ends, Blind):
-            return dome
-        # The bit's flat end stops short of a blind end by its radius, and stays level there.
-        bass, treble = (max(e - self.ends.blind - scene.bits[self.bit].cut_diameter, 0.0) for e in edges)
-        return replace(dome, level_from=(bass, treble))
-
-    def _numbers(self, scene: Scene) -> tuple[int, ...]:
-        count, first = scene.job.instrument.frets, 0 if scene.job.instrument.zero_fret else 1
-        numbers = tuple(range(first, count + 1)) if self.frets is None else self.frets
-        if not numbers:
-            raise Refusal("no fret is named", "leave `frets` out to cut all of them", "frets")
-        wrong = [n for n in numbers if not first <= n <= count]
-        if wrong:
-            raise Refusal(f"there is no fret {wrong[0]}", f"the instrument has {count} frets", "frets")
-        return tuple(dict.fromkeys(numbers))
+    def _floor(self, dome: Domed | None, floor: Level, ends: tuple[float, float]) -> Floor:
+        """`ends`: from the centreline to where the last of a blind slot begins, as long as the bit is wide."""
+        if dome is None or not isinstance(self.ends, Blind):
+            return dome or floor
+        # The bit's flat end stops there, and stays level.
+        return replace(dome, level_from=(max(ends[0], 0.0), max(ends[1], 0.0)))
 
     def _refuse_deep(self, scene: Scene, drop: float) -> None:
         units = scene.job.units

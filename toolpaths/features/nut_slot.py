@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import ClassVar
 
 import numpy as np
@@ -11,7 +12,6 @@ from shapely import Polygon
 
 from toolpaths.core.feature import Feature, Lies
 from toolpaths.core.finding import Refusal
-from toolpaths.core.geometry import box_polygon
 from toolpaths.core.operation import Channel, Operation
 from toolpaths.core.outcome import Handwork
 from toolpaths.core.place import Along, AlongNeck
@@ -21,6 +21,7 @@ from toolpaths.core.units import Size, show
 from toolpaths.trade.boards import crossings, half_width
 from toolpaths.trade.cutting import settle
 from toolpaths.trade.fans import FretLine, nut_front
+from toolpaths.trade.fret_strips import across
 from toolpaths.trade.necks import neck_of, side_corners
 from toolpaths.trade.places import x_of
 from toolpaths.trade.slots import RUN_ON, in_one_pass, refuse_bit, width_words
@@ -38,14 +39,13 @@ class NutSlot(Feature):
 
     def demands(self, scene: Scene) -> list[Demand]:
         """A strip from edge - width to edge, as wide as the part there; beyond it, waste that may be cut."""
-        wall = self._wall(scene)
+        # It leans as the wanted nut line does, which no cut is made by.
+        wall = replace(self._wall(scene), lean=across(scene.job.instrument, 0).lean)
         x0, x1 = wall.x - self.width * wall.stretch, wall.x
         half = self._half_width(scene, wall)
         beyond = half + 2 * scene.bits[self.bit].radius + RUN_ON + self.width * abs(wall.lean) / wall.stretch
 
         def strip(y0: float, y1: float) -> Polygon:
-            if wall.lean == 0.0:
-                return box_polygon(x0, y0, x1, y1)
             a, b = wall.lean * y0, wall.lean * y1
             return Polygon([(x0 + a, y0), (x1 + a, y0), (x1 + b, y1), (x0 + b, y1)])
 

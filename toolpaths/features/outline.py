@@ -15,16 +15,16 @@ from shapely.geometry.polygon import orient
 from toolpaths.core.feature import Feature, Lies
 from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import Loop
-from toolpaths.core.job import Fan, Instrument
 from toolpaths.core.model import Typed
 from toolpaths.core.operation import Contour, Operation, Tab
 from toolpaths.core.outcome import Handwork
 from toolpaths.core.scene import Scene
 from toolpaths.core.target import Demand, Level
 from toolpaths.core.units import Size, Units, show
-from toolpaths.trade.boards import corners, half_width
+from toolpaths.trade.boards import corners
 from toolpaths.trade.cutting import settle
-from toolpaths.trade.fans import nut_front, outer_places
+from toolpaths.trade.fans import nut_front
+from toolpaths.trade.fret_strips import across
 from toolpaths.trade.headstocks import neck_part
 from toolpaths.trade.necks import neck_of, side_corners
 from toolpaths.trade.shapes import must_be_flat
@@ -223,32 +223,11 @@ class Outline(Feature):
 
 
 def _board(scene: Scene) -> Polygon:
-    """The board's four corners, from the formula."""
+    """The board's four corners, from the formula: the nut line moved to the nut's front, the last fret past itself."""
     instrument = scene.job.instrument
-    begin = nut_front(instrument).x
-    if isinstance(instrument.scale_length, Fan):
-        return _fanned_board(instrument, begin)
-    end = instrument.scale_length * (1 - 2 ** (-instrument.frets / 12)) + instrument.board.overhang
-    nut, far = float(half_width(instrument, begin)), float(half_width(instrument, end))
-    return Polygon([(begin, -nut), (end, -far), (end, far), (begin, nut)])
-
-
-def _fanned_board(instrument: Instrument, begin: float) -> Polygon:
-    """A wedge between the two edges, less what lies behind the nut's front and past the overhang."""
-    reach = 3 * max(instrument.board.width.nut, instrument.board.width.there)
-    lines = []
-    for fret, shift in ((0, begin), (instrument.frets, instrument.board.overhang)):
-        (bx, by), (tx, ty) = outer_places(instrument, fret)
-        # From the place on the bass string along the fret, and as far to both sides.
-        unit = math.hypot(tx - bx, ty - by)
-        ux, uy = (tx - bx) / unit, (ty - by) / unit
-        lines.append([(bx + shift + s * ux, by + s * uy) for s in (-reach, reach)])
-    (near_low, near_high), (far_low, far_high) = lines
-    x0, x1 = min(p[0] for p in lines[0]), max(p[0] for p in lines[1])
-    low, high = (float(half_width(instrument, x)) for x in (x0, x1))
-    wedge = Polygon([(x0, -low), (x1, -high), (x1, high), (x0, low)])
-    part = wedge.intersection(Polygon([near_low, far_low, far_high, near_high]))
-    return Polygon(shapely.get_exterior_ring(part))
+    near = across(instrument, 0).moved(nut_front(instrument).x)
+    far = across(instrument, instrument.frets).moved(instrument.board.overhang)
+    return Polygon([near.ends[0], far.ends[0], far.ends[1], near.ends[1]])
 
 
 def _neck(scene: Scene) -> Polygon:

@@ -4,39 +4,34 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from functools import partial
 from typing import Annotated, ClassVar, Literal
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 from pydantic import Field
-from shapely import LineString
-from shapely.geometry.base import BaseGeometry
 
 from toolpaths.core.bit import Bit
+from toolpaths.core.dome import ConeGroove, Domed
 from toolpaths.core.feature import Feature
 from toolpaths.core.finding import Refusal
 from toolpaths.core.model import AsTuple
 from toolpaths.core.operation import Lines, Operation
 from toolpaths.core.outcome import Handwork
 from toolpaths.core.scene import Scene
-from toolpaths.core.target import Demand, Floor, Groove, Level, Valley
+from toolpaths.core.target import Demand, Floor, Level
 from toolpaths.core.units import Size, show
-from toolpaths.trade.boards import crossings
-from toolpaths.trade.crown import deepest_drop, domed, groove_end, groove_shape, left_by_end, refuse_short, tip_way
+from toolpaths.trade.boards import blind_ends, crossings
+from toolpaths.trade.crown import deepest_drop, domed, groove_shape, left_by_end, refuse_short, tip_way
 from toolpaths.trade.cutting import settle
-from toolpaths.trade.fans import FretLine, fret_line
-from toolpaths.trade.fret_strips import across
-from toolpaths.trade.sawing import sawing_words, slotted, to_saw
-from toolpaths.trade.shapes import must_cut_lines
+from toolpaths.trade.fans import fret_line
+from toolpaths.trade.fret_strips import Place, across
+from toolpaths.trade.sawing import frets_named, sawing_words, slotted, to_saw
+from toolpaths.trade.shapes import cone_of, must_cut_lines
 from toolpaths.trade.slots import Blind
 
 RUN_ON = 1.0
 """How far past the finished edge a line runs, beyond the bit's radius, mm."""
-_BESIDE = 1.0
-"""How far beside a blind line its walls are known, mm."""
-_HAIR = 1e-3
-"""Depth at which a bit's end shows how wide it is, mm."""
 
 
 class ScoreLines(Feature):
@@ -60,34 +55,29 @@ class ScoreLines(Feature):
         On a fanned board a strip about the line through the fret's places on the two outer strings.
         """
         bit, instrument = scene.bits[self.bit], scene.job.instrument
-        width = bit.width_at(self.depth)
+        dome = domed(Level(scene.at_depth(self.depth)), instrument) if self.below == "radius" else None
         out: list[Demand] = []
-        for n in self._numbers(scene):
-            x, lean, board, ends = across(instrument, n)
-            dome = domed(Level(0.0), instrument) if self.below == "radius" else None
-            widest = bit.width_at(self.depth + (deepest_drop(dome, np.asarray(ends)) if dome else 0.0))
-            beyond = widest + RUN_ON if self.ends == "open" else -self.ends.blind - widest / 2
-            y0, y1 = ends[0][1] - beyond, ends[1][1] + beyond
-            whole: BaseGeometry = groove_shape(bit, self.depth, dome, (x, lean), (y0, y1))
-            floor = self._floor(bit, x, lean, scene.at_depth(self.depth))
-            if self.ends != "open":
-                # The bit stops there, and its round end shows.
-                rounds = [groove_end(bit, self.depth, dome, (x + lean * y, y)) for y in (y0, y1)]
-                whole = shapely.union_all([whole, *rounds])
-                if isinstance(floor, Valley):
-                    way = LineString([(x + lean * y0, y0), (x + lean * y1, y1)])
-                    floor = Groove(way, floor.z, floor.flat, floor.rise, widest / 2 + _BESIDE)
+        for n in frets_named(scene.job.instrument, self.frets):
+            strip = across(instrument, n)
+            (_, bass), (_, treble) = strip.ends
+            if isinstance(self.ends, Blind):
+                ends = strip.stops(bit, self.depth, dome, self.ends.blind)
+            else:
+                drop = deepest_drop(dome, np.asarray(strip.ends)) if dome else 0.0
+                beyond = bit.width_at(self.depth + drop) + RUN_ON
+                ends = strip.at(bass - beyond), strip.at(treble + beyond)
+            whole = groove_shape(bit, self.depth, dome, ends, isinstance(self.ends, Blind))
             out.append(
                 Demand(
                     feature=self.name,
                     job_line=self.line,
                     setup=scene.setup.name,
                     name=f"fret {n}",
-                    asked=whole.intersection(board) if self.ends == "open" else whole,
-                    floor=self._followed(floor, scene, (-y0, y1)),
-                    radius=width / 2,
-                    run_out=whole.difference(board) if self.ends == "open" else None,
-                    scallop=left_by_end(dome, bit, ends),
+                    asked=whole.intersection(strip.board) if self.ends == "open" else whole,
+                    floor=self._floor(bit, dome or Level(scene.at_depth(self.depth)), ends),
+                    radius=bit.width_at(self.depth) / 2,
+                    run_out=whole.difference(strip.board) if self.ends == "open" else None,
+                    scallop=0.0 if cone_of(bit)[1] else left_by_end(dome, bit, strip.lean, strip.ends),
                 )
             )
         return out
@@ -97,15 +87,20 @@ class ScoreLines(Feature):
         bit, instrument = scene.bits[self.bit], scene.job.instrument
         self._refuse(bit, scene)
         ends: list[list[tuple[float, float]]] = []
-        numbers = sorted(self._numbers(scene))
+        numbers = sorted(frets_named(scene.job.instrument, self.frets))
         for n in numbers:
             line = fret_line(instrument, n)
             (_, bass), (_, treble) = crossings(instrument, line)
-            beyond = bit.width_at(self.depth) / 2 + RUN_ON
             if isinstance(self.ends, Blind):
-                beyond = -self.ends.blind - bit.width_at(self._deepest(scene, line)) / 2
-            if treble - bass + 2 * beyond <= bit.cut_diameter:
-                raise Refusal(f"nothing would be left of the line of fret {n}", "leave less at its ends", "ends")
+                first, last = blind_ends(instrument, line, self.ends.blind, partial(self._reach, scene))
+                if last[1] - first[1] <= bit.cut_diameter:
+                    raise Refusal(f"nothing would be left of the line of fret {n}", "leave less at its ends", "ends")
+                ends.append([first, last])
+                continue
+            half = bit.width_at(self.depth) / 2
+            # Where it leans and is wider at the edge, its outer wall leaves the board later than its middle does.
+            wider = max(self._reach(scene, place) for place in crossings(instrument, line)) - half
+            beyond = half + RUN_ON + wider * abs(line.lean) / line.stretch
             ends.append([(line.at(y), y) for y in (bass - beyond, treble + beyond)])
         lines, floor = np.asarray(ends, dtype=np.float64), scene.at_depth(self.depth)
         title = f"score the fret lines {show(self.depth, scene.machine.units)} deep"
@@ -132,7 +127,7 @@ class ScoreLines(Feature):
 
     def by_hand(self, scene: Scene) -> list[Handwork]:
         """The slots that the saw takes on from here, each with the depth that is left to saw."""
-        left = sorted(set(self._numbers(scene)) - slotted(scene.job))
+        left = sorted(set(frets_named(scene.job.instrument, self.frets)) - slotted(scene.job))
         slots = [to_saw(scene.job, n, self.depth, self.below == "radius") for n in left]
         if not slots:
             return []
@@ -141,40 +136,23 @@ class ScoreLines(Feature):
             words += f" The lines stop {show(self.ends.blind, units)} short of the edges: let the saw stop there too."
         return [Handwork(self.name, words)]
 
-    def _floor(self, bit: Bit, x: float, lean: float, floor: float) -> Floor:
-        """Level under a flat bit; under a pointed one, walls that rise from the bit's tip to its width at the face."""
-        width, halfway = bit.width_at(self.depth), bit.width_at(self.depth / 2)
-        if width - halfway < 1e-9:
-            return Level(floor)
-        rise = self.depth / (width - halfway)
-        return Valley(x, floor, width - 2 * self.depth / rise, rise, lean)
+    def _floor(self, bit: Bit, under: Floor, ends: tuple[Place, Place]) -> Floor:
+        """As the bit's end leaves it; above a pointed one walls rise to its width at the face."""
+        flat, opens = cone_of(bit)
+        if opens:
+            return ConeGroove(under, *ends, flat, 1 / opens, bit.radius)
+        if not isinstance(under, Domed) or self.ends == "open":
+            return under
+        # A flat end stays level for the last of its width.
+        return replace(under, level_from=(max(-ends[0][1] - flat, 0.0), max(ends[1][1] - flat, 0.0)))
 
-    def _followed(self, floor: Floor, scene: Scene, tips: tuple[float, float]) -> Floor:
-        """Under the dome. `tips`: how far from the centreline the tip stops, where the line is blind."""
+    def _reach(self, scene: Scene, place: Place) -> float:
+        """Half of what the bit cuts in the flat face where it stands at a place, mm."""
+        bit, (x, y) = scene.bits[self.bit], place
         if self.below == "face":
-            return floor
-        dome = domed(floor, scene.job.instrument)
-        if self.ends == "open":
-            return dome
-        flat = scene.bits[self.bit].width_at(_HAIR) / 2
-        return replace(dome, level_from=(max(tips[0] - flat, 0.0), max(tips[1] - flat, 0.0)))
-
-    def _deepest(self, scene: Scene, line: FretLine) -> float:
-        """Depth below the flat face where the line would meet the lower edge, mm."""
-        if self.below == "face":
-            return self.depth
-        instrument = scene.job.instrument
-        return self.depth + deepest_drop(domed(Level(0.0), instrument), np.array(crossings(instrument, line)))
-
-    def _numbers(self, scene: Scene) -> tuple[int, ...]:
-        count, first = scene.job.instrument.frets, 0 if scene.job.instrument.zero_fret else 1
-        numbers = tuple(range(first, count + 1)) if self.frets is None else self.frets
-        if not numbers:
-            raise Refusal("no fret is named", "leave `frets` out to score all of them", "frets")
-        wrong = [n for n in numbers if not first <= n <= count]
-        if wrong:
-            raise Refusal(f"there is no fret {wrong[0]}", f"the instrument has {count} frets", "frets")
-        return tuple(dict.fromkeys(numbers))
+            return bit.width_at(self.depth) / 2
+        drop = domed(Level(0.0), scene.job.instrument).drop(np.array(x), np.array(max(abs(y) - bit.level_radius, 0.0)))
+        return bit.width_at(self.depth + float(drop)) / 2
 
     def _refuse(self, bit: Bit, scene: Scene) -> None:
         must_cut_lines(self.bit, bit)

@@ -15,10 +15,10 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from toolpaths.core.bevel import Bevel
-from toolpaths.core.dome import Domed
+from toolpaths.core.dome import ConeGroove, Domed
 from toolpaths.core.outcome import SetupReport
 from toolpaths.core.pit import Pit
-from toolpaths.core.target import GOUGE, LEFT, ArcFloor, Floor, Groove, Level, RampFloor, Valley
+from toolpaths.core.target import GOUGE, LEFT, ArcFloor, Floor, Groove, Level, RampFloor
 from toolpaths.reports.packed import packed
 
 Array = NDArray[np.float64]
@@ -85,8 +85,6 @@ def _floor(floor: Floor, asked: BaseGeometry) -> dict[str, Any]:
     match floor:
         case Level(z):
             return {"form": "level", "z": z}
-        case Valley(x, z, flat, rise, lean):
-            return {"form": "aside", "x": x, "lean": lean, "z": z, "flat": flat / 2, "rise": rise, "most": 1e9}
         case Pit(x, y, z, rise, radius):
             return {"form": "aside", "point": [x, y], "z": z, "flat": 0.0, "rise": rise, "most": radius}
         case Groove(path, z, flat, rise, reach):
@@ -100,6 +98,9 @@ def _floor(floor: Floor, asked: BaseGeometry) -> dict[str, Any]:
             below = _floor(base, asked)
             far = [min(edge, 1e9) for edge in level_from]
             return {"form": "domed", "base": below, "nut": nut, "end": end, "length": length, "levelFrom": far}
+        case ConeGroove(under, start, end, flat, rise, rim):
+            way = {"start": list(start), "end": list(end)}
+            return {"form": "cones", "under": _floor(under, asked), **way, "flat": flat, "rise": rise, "rim": rim}
         case ArcFloor() | RampFloor():
             x0, _, x1, _ = asked.bounds
             xs = np.linspace(x0, x1, _ALONG)

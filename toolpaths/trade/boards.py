@@ -5,6 +5,8 @@ With one scale length both ends are square to the centreline; on a fanned board 
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable
 from typing import overload
 
 import numpy as np
@@ -17,6 +19,7 @@ from toolpaths.trade.fans import FretLine, far_end, nut_front, taper_place
 
 Array = NDArray[np.float64]
 Point = tuple[float, float]
+_HALVINGS = 45
 
 
 def board_end(instrument: Instrument) -> float:
@@ -48,6 +51,27 @@ def crossings(instrument: Instrument, line: FretLine, beside: float = 0.0) -> tu
     taper = (width.there - width.nut) / 2 / taper_place(instrument)
     bass, treble = -middle / (1.0 + taper * line.lean), middle / (1.0 - taper * line.lean)
     return (line.at(bass), bass), (line.at(treble), treble)
+
+
+def blind_ends(
+    instrument: Instrument, line: FretLine, wood: float, reach: Callable[[Point], float]
+) -> tuple[Point, Point]:
+    """Where a bit's middle stops on a line across the board so that wood stays between its cut and each edge, mm.
+
+    `wood` is measured square to the edge; `reach`: half of what the bit cuts where it stands. Found by going back
+    from the edge along the line, and halving: so far from an edge as the way back times the sine between the two.
+    """
+    out = []
+    for side, (_, edge) in zip((-1, 1), crossings(instrument, line), strict=True):
+        slope = half_width(instrument, line.x + 1.0) - half_width(instrument, line.x)
+        sine = abs(1.0 - side * slope * line.lean) / math.hypot(1.0, slope) / line.stretch
+        near, far = 0.0, 2 * abs(edge) * line.stretch
+        for _ in range(_HALVINGS):
+            back = (near + far) / 2
+            y = edge - side * back / line.stretch
+            near, far = (near, back) if back * sine - reach((line.at(y), y)) >= wood else (back, far)
+        out.append((line.at(y), y))
+    return out[0], out[1]
 
 
 def nut_back(instrument: Instrument) -> float:

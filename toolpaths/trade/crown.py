@@ -6,18 +6,20 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
-from shapely import Point, Polygon
+from shapely import LineString
+from shapely.geometry.base import BaseGeometry
 
 from toolpaths.core.bit import Bit
 from toolpaths.core.dome import Domed
 from toolpaths.core.finding import Refusal
-from toolpaths.core.geometry import box_polygon
 from toolpaths.core.job import Compound, Instrument
 from toolpaths.core.scene import Scene
 from toolpaths.core.target import Floor
 from toolpaths.core.units import show
 from toolpaths.trade.boards import board_end
+from toolpaths.trade.shapes import cone_of
 
 Array = NDArray[np.float64]
 Place = tuple[float, float]
@@ -26,6 +28,8 @@ CHORD = 0.002
 """How far the tip's way, in straight pieces, may lie below the curve, mm."""
 _EDGE = 1e-3
 """Depth at which a bit's end shows how wide it is, mm."""
+_BESIDE = 0.5
+"""Between the discs of a groove that widens, mm: their tangents stray by less than 0.001."""
 
 
 def domed(base: Floor, instrument: Instrument) -> Domed:
@@ -70,43 +74,36 @@ def tip_way(dome: Domed, bit: Bit, line: Array, floor: float) -> Array:
     return np.stack([s, floor - dome.drop(x, np.maximum(np.abs(y) - end, 0.0))], axis=1)
 
 
-def left_by_end(dome: Domed | None, bit: Bit, places: Sequence[tuple[float, float]]) -> float:
+def left_by_end(dome: Domed | None, bit: Bit, lean: float, places: Sequence[Place]) -> float:
     """The most that a flat end leaves standing beside the middle of a groove that follows the dome, mm.
 
-    At the groove's walls the end has no length along it: there it leaves what the dome falls over half its width.
-    Derived here: half the end's width times the steepest that the dome leans at `places` (x, y), mm.
+    At the groove's walls the end has no length along it: there it leaves what the dome falls over half its width, and
+    where the groove leans, over as much more as its outer wall lies further out. Derived here: half the end's width
+    times 1 + the lean's sine, times the steepest that the dome leans at `places` (x, y), mm.
     """
     if dome is None:
         return 0.0
     x, y = np.asarray(places, dtype=np.float64).T
-    return bit.width_at(_EDGE) / 2 * float(dome.slope(x, y).max())
+    outer = 1.0 + abs(lean) / math.hypot(1.0, lean)
+    return bit.level_radius * outer * float(dome.slope(x, y).max())
 
 
-def groove_shape(bit: Bit, depth: float, dome: Domed | None, line: Place, span: Place) -> Polygon:
-    """The groove of a bit across the board, between two y, as wide as the bit cuts in the flat face. mm.
+def groove_shape(bit: Bit, depth: float, dome: Domed | None, ends: tuple[Place, Place], rounded: bool) -> BaseGeometry:
+    """The groove of a bit whose middle goes from one end to the other, as wide as it cuts in the flat face. mm.
 
-    `line`: (x on the centreline, how far it leans along x a mm of y).
-    Under a dome it lies deeper towards the edges, where a pointed bit is wider.
+    `rounded`: whether the bit's own round is seen at its ends. Under a dome a pointed bit lies deeper towards the
+    edges and is wider there: all of its discs together, close beside each other.
     """
-    y0, y1 = span
-    (at, lean), narrow = line, bit.width_at(depth)
-    stretch = math.hypot(1.0, lean)
-    if dome is None or bit.width_at(depth / 2) > narrow - 1e-9:
-        if lean == 0.0:
-            return box_polygon(at - narrow / 2, y0, at + narrow / 2, y1)
-        y, half = np.array([y0, y1]), np.full(2, narrow / 2 * stretch)
-    else:
-        y = np.linspace(y0, y1, max(3, math.ceil((y1 - y0) / 0.5) + 1))
-        drops = dome.drop(at + lean * y, y)
-        half = np.array([bit.width_at(depth + float(d)) / 2 * stretch for d in drops])
-    x = at + lean * y
-    return Polygon(np.concatenate([np.stack([x - half, y], axis=1), np.stack([x + half, y], axis=1)[::-1]]))
-
-
-def groove_end(bit: Bit, depth: float, dome: Domed | None, at: Place) -> Polygon:
-    """Where the bit stands at the end of a groove in the flat face, seen from above. mm."""
-    drop = 0.0 if dome is None else float(dome.drop(np.asarray(at[0]), np.asarray(at[1])))
-    return Point(at).buffer(bit.width_at(depth + drop) / 2, quad_segs=64)
+    flat, opens = cone_of(bit)
+    way = LineString(ends)
+    if dome is None or not opens:
+        return way.buffer(bit.width_at(depth) / 2, quad_segs=64, cap_style="round" if rounded else "flat")
+    x, y = shapely.get_coordinates(shapely.segmentize(way, _BESIDE)).T
+    drops = dome.drop(x, np.maximum(np.abs(y) - flat, 0.0))
+    wide = np.array([bit.width_at(depth + float(d)) / 2 for d in drops])
+    discs = shapely.buffer(shapely.points(x, y), wide, quad_segs=48)
+    pairs = shapely.geometrycollections(np.stack([discs[:-1], discs[1:]], axis=1))
+    return shapely.union_all(shapely.convex_hull(pairs))
 
 
 def refuse_short(scene: Scene, name: str, depth: float, drop: float) -> None:

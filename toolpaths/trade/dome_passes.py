@@ -18,6 +18,8 @@ from toolpaths.core.dome import Domed
 
 Array = NDArray[np.float64]
 
+OVERLAP = 0.9
+"""Between passes of a flat end, a part of its diameter, so that no strip stays. Common practice, no source."""
 _SMALL = 1e-9
 
 
@@ -31,16 +33,20 @@ def angles(dome: Domed, bit: Bit, scallop: float, reach: tuple[float, float]) ->
 
     `reach`: (x, half width there) of the farthest place that must be finished; the last pass lies on or beyond it.
     A rounded end: cusps between circles about two passes, at the greatest radius, where they stand farthest apart.
-    A flat end leaves a stair: each pass lies a scallop lower than the one before.
+    A flat end leaves a stair: each pass lies at most a scallop lower than the one before, and touches its strip.
     """
     radius, corner = greatest_radius(dome), corner_of(bit)
     last = math.asin(min(1.0, reach[1] / float(dome.radius(np.asarray(reach[0])))))
     if corner > 0:
         step = 2 * half_step(radius, corner, scallop)
         return np.linspace(0.0, last, max(1, math.ceil(last / step - _SMALL)) + 1)
-    drops = np.arange(0.0, 1.0 - math.cos(last) + scallop / radius, scallop / radius)
     # A flat end on the crown itself takes nothing, and on its way out from there would cut into it.
-    return np.arccos(np.maximum(1.0 - drops[1:], -1.0))
+    out = [math.acos(max(1.0 - scallop / radius, -1.0))]
+    while out[-1] < last:
+        lower = math.acos(max(math.cos(out[-1]) - scallop / radius, -1.0))
+        beside = math.sin(out[-1]) + OVERLAP * bit.cut_diameter / radius
+        out.append(lower if beside >= 1.0 else min(lower, math.asin(beside)))
+    return np.array(out)
 
 
 def half_step(radius: float, corner: float, scallop: float) -> float:

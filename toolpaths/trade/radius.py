@@ -32,3 +32,9 @@ def radius_at(board: Board, instrument: Instrument, x: float) -> float | None:
     if board.radius is None or not isinstance(board.radius, Compound):
         return board.radius
     return board.radius.nut + (board.radius.end - board.radius.nut) * x / board_end(instrument)
+
+
+def drop_at(instrument: Instrument, x: float, y: float) -> float:
+    """How far the radiused top lies below its crown at (x, y), mm; 0 on a flat board."""
+    radius = radius_at(instrument.board, instrument, x)
+    return 0.0 if radius is None else sagitta(radius, 2 * min(abs(y), radius))

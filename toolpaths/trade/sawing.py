@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from toolpaths.core.job import SAWN_FIRST, Job
+from toolpaths.core.finding import Refusal
+from toolpaths.core.job import SAWN_FIRST, Instrument, Job
 from toolpaths.core.units import Units, show
 from toolpaths.trade.boards import crossings
 from toolpaths.trade.fans import fret_line
-from toolpaths.trade.radius import radius_at, sagitta
+from toolpaths.trade.radius import drop_at
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +32,7 @@ def to_saw(job: Job, fret: int, depth: float, follows: bool) -> ToSaw:
     Source: elementary geometry (the sagitta); the order of work is common practice, no source.
     """
     instrument, wanted = job.instrument, job.saw.depth
-    drop = max(_drop(job, x, abs(y)) for x, y in crossings(instrument, fret_line(instrument, fret)))
+    drop = max(drop_at(instrument, x, y) for x, y in crossings(instrument, fret_line(instrument, fret)))
     at_edge = depth + drop if follows else depth
     if SAWN_FIRST in job.by_hand:
         bottom = wanted + drop
@@ -39,19 +40,26 @@ def to_saw(job: Job, fret: int, depth: float, follows: bool) -> ToSaw:
     return ToSaw(fret, max(wanted - depth, 0.0), max(wanted - max(at_edge - drop, 0.0), 0.0), (wanted, wanted))
 
 
+def frets_named(instrument: Instrument, named: Sequence[int] | None) -> tuple[int, ...]:
+    """The frets that a feature is for, each once: all of the instrument's where none are named.
+
+    Raises Refusal for a fret that the instrument has not, and for a list without one.
+    """
+    count, first = instrument.frets, 0 if instrument.zero_fret else 1
+    numbers = range(first, count + 1) if named is None else named
+    if not numbers:
+        raise Refusal("no fret is named", "leave `frets` out for all of them", "frets")
+    wrong = [n for n in numbers if not first <= n <= count]
+    if wrong:
+        raise Refusal(f"there is no fret {wrong[0]}", f"the instrument has {count} frets", "frets")
+    return tuple(dict.fromkeys(numbers))
+
+
 def slotted(job: Job) -> frozenset[int]:
     """The frets whose slots the router cuts to depth: nothing is left to saw there."""
-    instrument, out = job.instrument, set[int]()
-    for feature in (f for setup in job.setups for f in setup.features if f.key == "fret_slots"):
-        named: tuple[int, ...] | None = getattr(feature, "frets", None)
-        out |= set(range(0 if instrument.zero_fret else 1, instrument.frets + 1)) if named is None else set(named)
-    return frozenset(out)
-
-
-def _drop(job: Job, x: float, edge: float) -> float:
-    """How much lower than its crown the radiused top lies there, mm."""
-    radius = radius_at(job.instrument.board, job.instrument, x)
-    return 0.0 if radius is None else sagitta(radius, 2 * min(edge, radius))
+    cut = [f for setup in job.setups for f in setup.features if f.key == "fret_slots"]
+    every = range(0 if job.instrument.zero_fret else 1, job.instrument.frets + 1)
+    return frozenset(n for f in cut for n in (getattr(f, "frets", None) or every))
 
 
 def sawing_words(job: Job, slots: Sequence[ToSaw], units: Units) -> str:

@@ -8,6 +8,9 @@ from toolpaths.core.bit import Bit
 from toolpaths.core.finding import Refusal
 from toolpaths.core.units import Units, show
 
+_HAIR = 1e-3
+"""Depth at which a bit's end shows how far it opens, mm."""
+
 
 def must_be_flat(name: str, bit: Bit, otherwise: str, units: Units, key: str = "bit") -> None:
     """Raises Refusal where a bit is not flat, saying what its shape would leave; `otherwise`: what that spoils."""
@@ -26,6 +29,11 @@ def must_cut_lines(name: str, bit: Bit) -> None:
         else f"is a {bit.kind} bit: its line would be round at the bottom"
     )
     raise Refusal(f"{name} {wrong}", "name a flat bit or a V-bit", "bit")
+
+
+def cone_of(bit: Bit) -> tuple[float, float]:
+    """(radius of a bit's flat end, how far it opens to each side a mm of height), mm; it opens 0 where it is flat."""
+    return bit.level_radius, max((bit.width_at(_HAIR) / 2 - bit.level_radius) / _HAIR, 0.0)
 
 
 def what_is_wrong(bit: Bit, units: Units) -> str:

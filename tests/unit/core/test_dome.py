@@ -5,11 +5,13 @@ Sagitta: R 241.3, width 42: 0.9155 mm; 304.8, 56: 1.2888. Derived (elementary ge
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pytest
 
-from toolpaths.core.dome import Domed
-from toolpaths.core.target import Level, Valley
+from toolpaths.core.dome import ConeGroove, Domed
+from toolpaths.core.target import ArcFloor, Floor, Level
 
 
 @pytest.mark.parametrize(
@@ -27,7 +29,7 @@ def test_a_compound_radius_grows_in_a_straight_line() -> None:
 
 
 def test_the_slope_is_the_gradient() -> None:
-    dome = Domed(Valley(50.0, 5.0, 0.1, 0.8), 254.0, 406.4, 400.0)
+    dome = Domed(ArcFloor(40.0, 60.0, 5.0, 4.6), 254.0, 406.4, 400.0)
     rng = np.random.default_rng(5)
     x, y, h = 50 + rng.uniform(0.3, 2, 50), rng.uniform(-25, 25, 50), 1e-5
     gradient = np.hypot((dome.height(x, y + h) - dome.height(x, y - h)) / (2 * h), 0 * x)
@@ -48,6 +50,46 @@ def test_a_blind_groove_s_end_is_level() -> None:
 
 
 def test_mirrored_it_is_the_same_dome() -> None:
-    dome = Domed(Valley(50.0, 5.0, 0.1, 0.8), 254.0, 406.4, 400.0)
+    dome = Domed(ArcFloor(40.0, 60.0, 5.0, 4.6), 254.0, 406.4, 400.0)
     x, y = np.array([50.0, 51.0]), np.array([3.0, -8.0])
     assert dome.height(x, y).tolist() == dome.mirrored().height(x, -y).tolist()
+
+
+# Under a pointed bit
+
+
+def swept(groove: ConeGroove, x: float, y: float) -> float:
+    """The lowest cone of 20,000 close to one another along the tip's way, by trial alone."""
+    tips = np.linspace(groove.start, groove.end, 20_001)
+    inner = np.maximum(np.abs(tips[:, 1]) - groove.flat, 0.0)
+    away = np.hypot(*(tips - (x, y)).T)
+    cones = groove.under.height(tips[:, 0], inner) + groove.rise * np.maximum(away - groove.flat, 0.0)
+    return float(cones[away <= groove.rim].min())
+
+
+@pytest.mark.parametrize(
+    "under", [Level(4.0), Domed(Level(4.0), 150.0, 150.0, 400.0), Domed(Level(4.0), 160.0, 300.0, 400.0)]
+)
+@pytest.mark.parametrize("lean", [0.0, 0.3, -0.7])
+@pytest.mark.parametrize(("angle", "flat"), [(20, 0.05), (60, 0.0), (90, 0.2), (120, 0.1)])
+def test_a_pointed_bit_leaves_the_lowest_of_all_its_cones(under: Floor, lean: float, angle: int, flat: float) -> None:
+    rise = 1 / math.tan(math.radians(angle / 2))
+    groove = ConeGroove(under, (200 - 26 * lean, -26.0), (200 + 30 * lean, 30.0), flat, rise, 3.175)
+    rng = np.random.default_rng(angle)
+    # Beside its way, and past both of its ends, as far as the bit reaches.
+    along, aside = rng.uniform(-27, 31, 80), rng.uniform(-2, 2, 80)
+    unit = np.array([lean, 1.0]) / math.hypot(lean, 1.0)
+    x, y = 200 + along * lean - aside * unit[1], along + aside * unit[0]
+    expected = [swept(groove, float(a), float(b)) for a, b in zip(x, y, strict=True)]
+    assert expected == pytest.approx(groove.height(x, y).tolist(), abs=5e-4)
+    assert groove.height(x, y) == pytest.approx(groove.mirrored().height(x, -y), abs=1e-12)
+
+
+def test_a_leaning_groove_is_as_wide_square_to_itself() -> None:
+    lean = math.tan(math.radians(30))
+    groove = ConeGroove(Level(4.0), (10 - 20 * lean, -20.0), (10 + 20 * lean, 20.0), 0.1, 2.0, 3.0)
+    # 0.5 square to the line through (10, 0) that goes 30 degrees aside, at y 6: derived.
+    x, y = 10 + 6 * lean + 0.5 * math.cos(math.radians(30)), 6 - 0.5 * math.sin(math.radians(30))
+    assert [4.0, 4.0 + 2.0 * (0.5 - 0.1)] == pytest.approx(
+        groove.height(np.array([10 + 6 * lean, x]), np.array([6.0, y])).tolist()
+    )

@@ -9,7 +9,7 @@ import pytest
 import shapely
 
 from toolpaths.core.geometry import Loop, box_polygon
-from toolpaths.core.target import Demand, Level, Valley, opened
+from toolpaths.core.target import Demand, Level, opened
 
 EPS = 0.0205
 
@@ -110,17 +110,3 @@ def test_a_level_floor_is_level() -> None:
     x, y = np.array([0.0, 1.0]), np.array([5.0, 6.0])
     assert [4.0, 4.0] == Level(4.0).height(x, y).tolist()
     assert [0.0, 0.0] == Level(4.0).slope(x, y).tolist()
-
-
-def test_a_leaning_valley_is_as_wide_square_to_itself_and_leans_the_other_way_mirrored() -> None:
-    lean = math.tan(math.radians(30))
-    valley = Valley(10.0, 4.0, 0.2, 2.0, lean)
-    # 0.5 square to the line through (10, 0) that goes 30 degrees aside, at y 6: derived.
-    x, y = 10 + 6 * lean + 0.5 * math.cos(math.radians(30)), 6 - 0.5 * math.sin(math.radians(30))
-    assert [4.0, 4.0 + 2.0 * (0.5 - 0.1)] == pytest.approx(
-        valley.height(np.array([10 + 6 * lean, x]), np.array([6.0, y])).tolist()
-    )
-    seen = valley.mirrored().height(np.array([10 + 6 * lean, x]), np.array([-6.0, -y]))
-    assert valley.height(np.array([10 + 6 * lean, x]), np.array([6.0, y])).tolist() == pytest.approx(seen.tolist())
-    straight = Valley(10.0, 4.0, 0.2, 2.0)
-    assert straight is straight.mirrored()

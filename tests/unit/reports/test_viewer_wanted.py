@@ -11,10 +11,10 @@ import pytest
 from shapely import LineString, Point, box
 
 from toolpaths.core.bounds import Bounded, Bounds
-from toolpaths.core.dome import Domed
+from toolpaths.core.dome import ConeGroove, Domed
 from toolpaths.core.outcome import Outcome
 from toolpaths.core.pit import Pit
-from toolpaths.core.target import ArcFloor, Demand, Floor, Groove, Level, RampFloor, Valley
+from toolpaths.core.target import ArcFloor, Demand, Floor, Groove, Level, RampFloor
 from toolpaths.reports.packed import unpacked
 from toolpaths.reports.viewer_wanted import wanted_data
 
@@ -39,13 +39,17 @@ def _height(form: dict[str, Any], x: float, y: float) -> float:
         case "aside":
             if "point" in form:
                 away = math.dist((x, y), form["point"])
-            elif "lines" in form:
-                away = min(LineString(np.reshape(line, (-1, 2))).distance(Point(x, y)) for line in form["lines"])
             else:
-                away = abs(x - form["x"] - form["lean"] * y) / math.hypot(1, form["lean"])
+                away = min(LineString(np.reshape(line, (-1, 2))).distance(Point(x, y)) for line in form["lines"])
             return float(form["z"] + form["rise"] * min(form["most"], max(0.0, away - form["flat"])))
         case "along":
             return float(np.interp(x, np.linspace(form["x0"], form["x1"], len(form["z"])), form["z"]))
+        case "cones":
+            tips = np.linspace(form["start"], form["end"], 4001)
+            away = np.hypot(*(tips - (x, y)).T)
+            under = [_height(form["under"], a, max(abs(b) - form["flat"], 0.0)) for a, b in tips.tolist()]
+            low = np.array(under) + form["rise"] * np.maximum(away - form["flat"], 0.0)
+            return float(low[(away <= form["rim"]) | (away == away.min())].min())
         case "domed":
             radius = form["nut"] + (form["end"] - form["nut"]) * x / form["length"]
             return _height(form["base"], x, y) - (
@@ -58,7 +62,8 @@ def _height(form: dict[str, Any], x: float, y: float) -> float:
     "floor",
     [
         Level(4.2),
-        Valley(30.0, 5.0, 0.2, 1.7, 0.05),
+        ConeGroove(Level(5.0), (30.2, -5.0), (29.8, 5.0), 0.1, 1.7, 3.0),
+        ConeGroove(Domed(Level(5.0), 30.0, 40.0, 420.0), (12.0, -4.0), (40.0, 5.0), 0.1, 1.7, 3.0),
         Pit(30.0, 1.0, 3.0, 0.5, 2.0),
         Groove(LineString([(15, 0), (30, 2), (45, 0)]), 5.0, 0.1, 1.2, 1.5),
         RampFloor(45.0, 3.0, 2.0, 12.0),

@@ -52,11 +52,13 @@ def test_a_board_wider_than_its_circle_is_refused() -> None:
 
 
 def test_a_pointed_bit_s_groove_is_wider_at_the_edges_of_the_flat_face() -> None:
-    # 2 d tan(30 deg) + 0.1: 0.5 deep 0.6774, and 0.5 + 1.0987 deep 1.9461. Derived.
-    shape = groove_shape(VEE, 0.5, DOME, (100.0, 0.0), (-23.0, 23.0))
+    # 2 d tan(30 deg) + 0.1: 0.5 deep 0.6774. The inner side of its tip, at 22.95, follows the dome 1.0939 lower:
+    # 1.9405. Derived.
+    ends = (100.0, -23.0), (100.0, 23.0)
+    shape = groove_shape(VEE, 0.5, DOME, ends, False)
     widths = [shape.intersection(_row(y)).length for y in (0.0, 22.999)]
-    assert [0.6774, 1.9461] == pytest.approx(widths, abs=2e-3)
-    straight = groove_shape(flat(0.6), 0.5, DOME, (100.0, 0.0), (-23.0, 23.0))
+    assert [0.6774, 1.9405] == pytest.approx(widths, abs=2e-3)
+    straight = groove_shape(flat(0.6), 0.5, DOME, ends, False)
     assert 0.6 * 46 == pytest.approx(straight.area)
 
 

@@ -26,14 +26,9 @@ function away(lines, x, y) {
 const FLOORS = {
   level: ({ z }) => ({ level: z, height: () => z, slope: () => 0 }),
 
-  // Rising aside of a leaning line, a point or any path.
-  aside: ({ x: x0, lean, point, lines, z, flat, rise, most }) => {
-    const stretch = Math.sqrt(1 + lean * lean);
-    const distance = point
-      ? (x, y) => Math.hypot(x - point[0], y - point[1])
-      : lines
-        ? (x, y) => away(lines, x, y)
-        : (x, y) => Math.abs(x - x0 - lean * y) / stretch;
+  // Rising aside of a point or of any path.
+  aside: ({ point, lines, z, flat, rise, most }) => {
+    const distance = point ? (x, y) => Math.hypot(x - point[0], y - point[1]) : (x, y) => away(lines, x, y);
     return { height: (x, y) => z + rise * Math.min(most, Math.max(0, distance(x, y) - flat)), slope: () => rise };
   },
 
@@ -77,6 +72,29 @@ const FLOORS = {
         return base.slope(x, y) + Math.hypot(v / root, ((drop / root) * (end - nut)) / length);
       },
     };
+  },
+
+  // Cones whose tip goes straight from start to end, on a level or rounded floor: the lowest of them all at a place.
+  cones: ({ under, start, end, flat, rise, rim }) => {
+    const top = floorOf(under),
+      length = Math.hypot(end[0] - start[0], end[1] - start[1]),
+      ux = (end[0] - start[0]) / length,
+      uy = (end[1] - start[1]) / length;
+    const tip = s => top.height(start[0] + ux * s, Math.max(0, Math.abs(start[1] + uy * s) - flat)),
+      clamp = s => Math.min(length, Math.max(0, s));
+    const height = (x, y) => {
+      const foot = (x - start[0]) * ux + (y - start[1]) * uy,
+        aside = Math.abs((y - start[1]) * ux - (x - start[0]) * uy);
+      const within = r => Math.sqrt(Math.max(0, r * r - aside * aside));
+      let at = clamp(foot);
+      for (let round = 0; round < 3; round++) {
+        const fall = (tip(at - 1e-4) - tip(at + 1e-4)) / 2e-4,
+          past = (Math.abs(fall) * aside) / Math.sqrt(Math.max(1e-8, rise * rise - fall * fall));
+        at = clamp(foot + Math.sign(fall) * Math.min(within(rim), Math.max(within(flat), past)));
+      }
+      return tip(at) + rise * Math.max(0, Math.hypot(at - foot, aside) - flat);
+    };
+    return { height, slope: (x, y) => rise + top.slope(x, y) };
   },
 
   // Known at the corners of a grid only.

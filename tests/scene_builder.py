@@ -11,12 +11,14 @@ from typing import Any
 from toolpaths.bits.flat import Flat
 from toolpaths.core.bit import Bit
 from toolpaths.core.feature import Feature
+from toolpaths.core.figures import Surfaces
 from toolpaths.core.job import Job
 from toolpaths.core.machine import Machine
 from toolpaths.core.operation import Cutting
 from toolpaths.core.scene import Scene, scene_of
 from toolpaths.core.wood import Wood
 from toolpaths.stages.load import load_machine, load_rack
+from toolpaths.stages.target import target
 
 RACK = load_rack()
 MAPLE = Wood("hard maple", 1450.0, 705.0, "invented for tests")
@@ -84,3 +86,8 @@ class _Nothing(Feature):
 
     def operations(self, scene: Scene) -> list[Any]:
         return []
+
+
+def near(*scenes: Scene) -> Surfaces:
+    """The wood of some setups, once all that they ask for is cut."""
+    return Surfaces({s.setup.name: s for s in scenes}, target(scenes).demands)

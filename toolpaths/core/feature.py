@@ -12,6 +12,7 @@ from toolpaths.core.model import Positive, Typed
 from toolpaths.core.units import Depth, FineStep, Size
 
 if TYPE_CHECKING:
+    from toolpaths.core.figures import Measure, Surfaces
     from toolpaths.core.operation import Operation
     from toolpaths.core.outcome import Handwork
     from toolpaths.core.scene import Scene
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
 
 Turn = Literal["climb", "conventional"]
 Lies = Literal["in part", "anywhere", "in scrap"]
+GENERAL = (-0.1, 0.1)
+"""How far a measure may be off that nothing is fitted to, mm. Common practice, no source."""
 
 
 class Feature(Typed):
@@ -33,6 +36,13 @@ class Feature(Typed):
     lies: ClassVar[Lies] = "in part"
     """in part: what it asks for belongs inside the finished part; anywhere: it may lie in waste on purpose, or another
     check judges its place; in scrap: no part is cut at all."""
+    leaves: ClassVar[str] = "the floor around it"
+    """What it cuts, in the words of one who measures a depth from there."""
+    sized: ClassVar[bool] = True
+    """Whether its cuts have a width to measure: what is drawn has one at no place that could be named."""
+    within: ClassVar[tuple[float, float]] = GENERAL
+    """How far the width of its cuts may be off, below and above, mm. Common practice, no source."""
+    within_depth: ClassVar[tuple[float, float]] = GENERAL
     late: ClassVar[Mapping[str, object]] = {"then": None}
     """Keys that its kind took on later, and what they are where a job does not say: then the job's mark stays."""
 
@@ -78,6 +88,16 @@ class Feature(Typed):
     def operations(self, scene: Scene) -> list[Operation]:
         """How a bit brings it about, in instrument coordinates (mm). Raises Refusal where none can."""
 
-    def by_hand(self, scene: Scene) -> list[Handwork]:
-        """What this feature leaves for the hands, beside corners; nothing unless a feature says so."""
+    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
+        """What this feature leaves for the hands, beside corners; nothing unless a feature says so.
+
+        `near`: the wood as it stands once the whole part is cut.
+        """
         return []
+
+    def measures(self, scene: Scene, near: Surfaces) -> list[Measure]:
+        """What is measured once it is cut: the width and the depth of its cuts, unless a feature says otherwise.
+
+        `near`: the wood as it stands then.
+        """
+        return near.cuts(scene, self)

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from toolpaths.core.bounds import Bounds
 from toolpaths.core.depthmap import DepthMap
+from toolpaths.core.figures import Figure
 from toolpaths.core.finding import Finding, Severity
 from toolpaths.core.job import Job
 from toolpaths.core.machine import Machine
@@ -20,6 +22,8 @@ from toolpaths.core.standing import StandingWood
 from toolpaths.core.target import Demand
 from toolpaths.core.trace import Moves, Trace
 from toolpaths.core.wood import Wood
+
+Group = Literal["", "top", "edges", "frets", "glue", "back", "holes"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +62,7 @@ class FeatureReport:
     """One feature as cut. Lengths mm, volumes mm3, feed mm/min.
 
     `name` is unique in the job, `feature` its kind. `left_mm3` stands above the demand; `deepest_mm` is below the
-    finished face; `width_mm` is the width of a line where the feature makes lines; `passes` in depth.
+    wood that the cut begins in; `width_mm` is the width of a line where the feature makes lines; `passes` in depth.
     """
 
     name: str
@@ -111,12 +115,20 @@ class SetupReport:
 
 @dataclass(frozen=True, slots=True)
 class Handwork:
-    """One thing left for the hands, in order of work. `area_mm2`, `reach_mm`: 0 where they say nothing."""
+    """One thing left for the hands, in order of work. `area_mm2`, `reach_mm`: 0 where they say nothing.
+
+    `when`: before the setup's first program; after the feature's, before the next program; else after all programs.
+    `group`: the stretch of work that it belongs to, where its feature does not say that. `figures`: the lengths on
+    the wood that `what` names.
+    """
 
     feature: str
     what: str
     area_mm2: float = 0.0
     reach_mm: float = 0.0
+    when: Literal["before the setup", "before the next", ""] = ""
+    group: Group = ""
+    figures: tuple[Figure, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -68,6 +68,11 @@ def show_fine(mm: float, units: Units) -> str:
     return show(mm, units, 4 if units == "in" else 3)
 
 
+def show_area(mm2: float, units: Units) -> str:
+    """An area for people: `73.74 mm²` or `0.1143 in²`."""
+    return f"{mm2 / MM_PER_INCH**2:.4f} in²" if units == "in" else f"{mm2:.2f} mm²"
+
+
 def show_feed(mm_min: float, units: Units) -> str:
     """A feed for people: `1800 mm/min` or `70.9 in/min`."""
     return f"{mm_min / MM_PER_INCH:.1f} in/min" if units == "in" else f"{mm_min:.0f} mm/min"

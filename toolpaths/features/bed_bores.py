@@ -8,6 +8,7 @@ import numpy as np
 from pydantic import BeforeValidator, Field
 
 from toolpaths.core.feature import Feature, Lies
+from toolpaths.core.figures import Surfaces
 from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import Loop
 from toolpaths.core.holes import HolePlace, place_of
@@ -16,7 +17,7 @@ from toolpaths.core.operation import Bore, Operation
 from toolpaths.core.outcome import Handwork
 from toolpaths.core.scene import Scene
 from toolpaths.core.target import Demand
-from toolpaths.core.units import Size
+from toolpaths.core.units import Size, show
 from toolpaths.trade.bores import floor_at, must_suit, point_of
 from toolpaths.trade.cutting import settle
 from toolpaths.trade.places import x_of
@@ -27,6 +28,7 @@ class BedBores(Feature):
 
     key: ClassVar[str] = "bed_bores"
     lies: ClassVar[Lies] = "anywhere"
+    within: ClassVar[tuple[float, float]] = (0.0, 0.05)
     order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "bed"
 
     at: Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple] = Field(
@@ -70,13 +72,17 @@ class BedBores(Feature):
             )
         ]
 
-    def by_hand(self, scene: Scene) -> list[Handwork]:
+    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
         """Pins in, work on."""
+        cuts = [near.cut(scene, demand, self) for demand in near.own(scene, self)]
+        sizes = " and ".join(dict.fromkeys(show(wide.value, scene.job.units) for wide, _ in cuts))
         return [
             Handwork(
                 self.name,
-                f"Set {len(self.at)} pins into the bed and lay the work on them; it must go down without force "
-                "and must not turn.",
+                f"Set {len(self.at)} pins ({sizes}) into the bed and lay the work on them; it must go down without "
+                "force and must not turn.",
+                when="before the next",
+                figures=tuple(wide for wide, _ in cuts),
             )
         ]
 

@@ -8,6 +8,7 @@ import numpy as np
 from pydantic import BeforeValidator, Field, model_validator
 
 from toolpaths.core.feature import Feature, Lies
+from toolpaths.core.figures import Surfaces
 from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import Loop
 from toolpaths.core.holes import HolePlace, place_of
@@ -35,6 +36,7 @@ class BoltBores(Feature):
 
     key: ClassVar[str] = "bolt_bores"
     lies: ClassVar[Lies] = "anywhere"
+    within: ClassVar[tuple[float, float]] = (0.0, 0.1)
 
     at: Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple] = Field(
         min_length=1, max_length=200, description="Places as in `pin_bores`."
@@ -98,7 +100,7 @@ class BoltBores(Feature):
         out.append(self._bore(scene, [d for _, _, d in holes], name, top, tip))
         return out
 
-    def by_hand(self, scene: Scene) -> list[Handwork]:
+    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
         """A backing before through holes."""
         if self.depth is not None:
             return []
@@ -106,8 +108,9 @@ class BoltBores(Feature):
         return [
             Handwork(
                 self.name,
-                "Before this setup: lay a flat backing of waste wood under the bolt holes, so that they do not break "
-                f"out below; the bit goes {allowance} into it.",
+                f"Before setup {scene.setup.name}: lay a flat backing of waste wood under the bolt holes, so that they "
+                f"do not break out below; the bit goes {allowance} into it.",
+                when="before the setup",
             )
         ]
 

@@ -41,6 +41,7 @@ class Engraving(Drawn):
     """Follow drawn lines, such as an ornament or a signature, or carve drawn shapes, such as lettering."""
 
     key: ClassVar[str] = "engraving"
+    sized: ClassVar[bool] = False
     late: ClassVar[Mapping[str, object]] = {"follow": "lines", "ridge": None}
 
     follow: Literal["lines", "shapes"] = Field(

@@ -16,6 +16,7 @@ from shapely.geometry.base import BaseGeometry
 from toolpaths.core.bit import Bit
 from toolpaths.core.dome import Domed
 from toolpaths.core.feature import Feature
+from toolpaths.core.figures import Measure, Surfaces
 from toolpaths.core.finding import Refusal
 from toolpaths.core.model import AsTuple, Typed
 from toolpaths.core.operation import Lines, Operation
@@ -27,7 +28,7 @@ from toolpaths.trade.boards import blind_ends, crossings
 from toolpaths.trade.crown import deepest_drop, domed, groove_shape, left_by_end, refuse_short, tip_way
 from toolpaths.trade.cutting import settle
 from toolpaths.trade.fans import fret_line
-from toolpaths.trade.fret_strips import across
+from toolpaths.trade.fret_strips import across, line_measures
 from toolpaths.trade.sawing import frets_named
 from toolpaths.trade.slots import Blind, in_one_pass, refuse_bit, runout_of
 
@@ -52,6 +53,8 @@ class FretSlots(Feature):
     """Cut the fret slots to depth across the board."""
 
     key: ClassVar[str] = "fret_slots"
+    within: ClassVar[tuple[float, float]] = (-0.03, 0.03)
+    within_depth: ClassVar[tuple[float, float]] = (-0.05, 0.05)
 
     depth: Size | None = Field(default=None, description="Below the finished surface.")
     tang: Tang | None = Field(default=None, description="Gives the depth, with the clearance, and the width.")
@@ -168,7 +171,7 @@ class FretSlots(Feature):
             )
         ]
 
-    def by_hand(self, scene: Scene) -> list[Handwork]:
+    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
         """What is to be seen to before frets go in."""
         units, bit = scene.job.units, scene.bits[self.bit]
         wide = bit.cut_diameter if in_one_pass(bit, self._width(bit)) else self._width(bit)
@@ -181,6 +184,12 @@ class FretSlots(Feature):
                 f"length of fret wire in a scrap first. Break their upper edges lightly, so that no chip lifts.{ends}",
             )
         ]
+
+    def measures(self, scene: Scene, near: Surfaces) -> list[Measure]:
+        """One slot: its place, width and depth."""
+        return line_measures(
+            scene, near, self, frets_named(scene.job.instrument, self.frets), self._width(scene.bits[self.bit])
+        )
 
     def _width(self, bit: Bit) -> float:
         """Width of the slot wanted, mm: the bit's own where the tang's comes close, or none is given."""

@@ -8,6 +8,7 @@ import shapely
 from pydantic import BeforeValidator, Field
 
 from toolpaths.core.feature import Feature, Lies
+from toolpaths.core.figures import Measure, Surfaces
 from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import box_polygon
 from toolpaths.core.operation import Operation, Rebate
@@ -41,6 +42,8 @@ class HeadstockFace(Feature):
     key: ClassVar[str] = "headstock_face"
     lies: ClassVar[Lies] = "anywhere"
     order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "face"
+
+    leaves: ClassVar[str] = "the headstock's face"
 
     drop: Size = Field(description="How far below the glue face.")
     start: AlongNeck = Field(alias="from", description="Where its wall stands, from the nut line; negative.")
@@ -90,12 +93,19 @@ class HeadstockFace(Feature):
             )
         ]
 
-    def by_hand(self, scene: Scene) -> list[Handwork]:
+    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
         """The stair in the ramp."""
         if self.ramp is None:
             return []
         height = show(STAIR, scene.job.units)
         return [Handwork(self.name, f"Sand the ramp behind the nut: it is left in steps of at most {height}.")]
+
+    def measures(self, scene: Scene, near: Surfaces) -> list[Measure]:
+        """The drop, at the foot of the wall or of its ramp."""
+        at = (self._wall(scene) - (self.ramp or 0.0) - 2 * STAIR, 0.0)
+        demand = self.demands(scene)[0]
+        depth = near.depth(scene, demand, at, (1.0, 0.0), self.within_depth)
+        return [] if depth is None else [Measure(f"from {depth.surface} down to the headstock's face", (depth,))]
 
     def _wall(self, scene: Scene) -> float:
         return x_of(self.start, scene.job.instrument, "from")

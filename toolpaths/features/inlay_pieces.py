@@ -11,6 +11,7 @@ from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
 from toolpaths.core.feature import Feature
+from toolpaths.core.figures import Surfaces
 from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import Loop
 from toolpaths.core.operation import Contour, Operation
@@ -30,6 +31,7 @@ class InlayPieces(Feature):
     """Cut the pieces for pockets."""
 
     key: ClassVar[str] = "inlay_pieces"
+    sized: ClassVar[bool] = False
     piece: ClassVar[Literal["", "sheet", "edge"]] = "sheet"
     order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "free"
 
@@ -100,7 +102,7 @@ class InlayPieces(Feature):
             for place in self._laid(scene)
         ]
 
-    def by_hand(self, scene: Scene) -> list[Handwork]:
+    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
         """Freeing the pieces, corners, gluing."""
         source, inlay, _ = self._pockets(scene)
         units, count = scene.job.units, len(self._laid(scene))

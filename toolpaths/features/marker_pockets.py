@@ -11,6 +11,7 @@ from pydantic import Field, model_validator
 from shapely import Polygon
 
 from toolpaths.core.drawing import ERROR, Area, DrawingError, areas, outlines, placed, read_drawing
+from toolpaths.core.figures import Measure, Surfaces, depth_words
 from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import Loop
 from toolpaths.core.model import AsTuple, Number, Positive
@@ -18,7 +19,7 @@ from toolpaths.core.operation import Operation
 from toolpaths.core.outcome import Handwork
 from toolpaths.core.scene import Scene
 from toolpaths.core.target import Demand, Level
-from toolpaths.core.units import Depth, Size, show
+from toolpaths.core.units import Depth, Size, show, show_area
 from toolpaths.trade.boards import half_width
 from toolpaths.trade.fans import FretLine, fret_line
 from toolpaths.trade.inlays import Inlaid, pieces_of, rounded_drawing, rounded_shape
@@ -44,6 +45,7 @@ class MarkerPockets(Inlaid):
     """Pockets for markers, level at the bottom."""
 
     key: ClassVar[str] = "marker_pockets"
+    within: ClassVar[tuple[float, float]] = (0.0, 0.1)
     late: ClassVar[Mapping[str, object]] = {
         **dict.fromkeys(("then", "length", "gap", "width", "inset", "drawing", "layer", "row", "side_dots", "inlay")),
         "scale": 1.0,
@@ -141,18 +143,26 @@ class MarkerPockets(Inlaid):
         """The pockets' outlines."""
         return tuple((a.name, a.outer) for a in self._areas(scene))
 
-    def by_hand(self, scene: Scene) -> list[Handwork]:
+    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
         """The markers themselves, corners, side dots."""
         shapes, units = [shape for _, shape in self._sharp(scene)], scene.job.units
         volume = sum(shape.area for shape in shapes) * self.depth / 1000
         size = f"{show(self.diameter, units)} across, " if self.diameter is not None else ""
+        figures = tuple(f for row in self.measures(scene, near) for f in row.figures)
         fill, filler = "Fill or inlay", f"; {volume:.2f} ml of filler in all"
         if self.inlay is not None:
             fill, filler = "Lay in", ""
         pockets = f"marker pocket{'s' if len(shapes) > 1 else ''}"
-        words = f"{fill} {len(shapes)} {pockets} ({size}{show(self.depth, units)} deep{filler}); level them."
+        words = f"{fill} {len(shapes)} {pockets} ({size}{depth_words(figures, units)}{filler}); level them."
         notes = [self._about_corners(scene), self._about_pieces(scene), self._about_dots(scene)]
-        return [Handwork(self.name, text) for text in (words, *notes) if text]
+        return [
+            Handwork(self.name, words, figures=figures),
+            *(Handwork(self.name, text) for text in notes if text),
+        ]
+
+    def measures(self, scene: Scene, near: Surfaces) -> list[Measure]:
+        """Across and depth; a drawn marker has a depth alone."""
+        return [row for row in near.cuts(scene, self) if self.drawing is None or row.figures[0].kind == "depth"]
 
     def _about_corners(self, scene: Scene) -> str:
         """What the bit leaves round where filler, or a marker as bought, is to go in."""
@@ -163,8 +173,9 @@ class MarkerPockets(Inlaid):
         if left < 1e-3:
             return ""
         return (
-            f"The bit leaves corners of radius {show(radius, scene.job.units)} in the marker pockets ({left:.2f} mm2 "
-            "in all): fine for filler; for markers as bought, square them with a chisel or round the markers."
+            f"The bit leaves corners of radius {show(radius, scene.job.units)} in the marker pockets ("
+            f"{show_area(left, scene.job.units)} in all): fine for filler; for markers as bought, square them with a "
+            "chisel or round the markers."
         )
 
     def _about_pieces(self, scene: Scene) -> str:

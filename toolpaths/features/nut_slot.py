@@ -11,6 +11,7 @@ from pydantic import Field
 from shapely import Polygon
 
 from toolpaths.core.feature import Feature, Lies
+from toolpaths.core.figures import Surfaces
 from toolpaths.core.finding import Refusal
 from toolpaths.core.operation import Channel, Operation
 from toolpaths.core.outcome import Handwork
@@ -32,6 +33,7 @@ class NutSlot(Feature):
 
     key: ClassVar[str] = "nut_slot"
     lies: ClassVar[Lies] = "anywhere"
+    within: ClassVar[tuple[float, float]] = (-0.05, 0.05)
 
     width: Size = Field(description="Along the neck.")
     depth: Size = Field(description="Below the finished face.")
@@ -89,17 +91,20 @@ class NutSlot(Feature):
             )
         ]
 
-    def by_hand(self, scene: Scene) -> list[Handwork]:
+    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
         """The nut."""
         units = scene.job.units
         wall = self._wall(scene)
+        wide, deep = near.cut(scene, near.own(scene, self)[0], self)
+        depth = "" if deep is None else f" and {show(deep.value, units)} deep from {deep.surface}"
         leans = "" if wall.lean == 0.0 else f" on the centreline, leaning {wall.angle:.2f} degrees"
         return [
             Handwork(
                 self.name,
-                f"Fit the nut dry: the slot is {show(self.width, units)} wide and {show(self.depth, units)} deep, its "
-                f"bridge-side wall at x {show(wall.x, units)}{leans}; nut and wall must touch along the whole of it. "
+                f"Fit the nut dry: the slot is {show(self.width, units)} wide{depth}, its bridge-side wall "
+                f"at x {show(wall.x, units)} from the nut line{leans}; nut and wall must touch along the whole of it. "
                 f"{width_words(self.bit, scene.bits[self.bit], self.width, scene.machine, units)}",
+                figures=(wide,) if deep is None else (wide, deep),
             )
         ]
 

@@ -7,12 +7,14 @@ from dataclasses import replace
 from itertools import pairwise
 from typing import ClassVar, Literal
 
+import numpy as np
 import shapely
 from pydantic import Field
-from shapely import Polygon
+from shapely import LineString, Polygon
 from shapely.geometry.polygon import orient
 
 from toolpaths.core.feature import Feature, Lies
+from toolpaths.core.figures import Figure, Measure, Surfaces
 from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import Loop
 from toolpaths.core.model import Typed
@@ -38,6 +40,7 @@ FREE_STRIP = 1.0
 ROOM = 2.0
 """Between two tabs the bit has this much more than its own width, mm."""
 _SEGS = 64
+_WIDE = 1e3
 
 Edge = tuple[tuple[float, float], tuple[float, float]]
 
@@ -128,24 +131,63 @@ class Outline(Feature):
             )
         ]
 
-    def by_hand(self, scene: Scene) -> list[Handwork]:
+    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
         """Sawing before, the tabs after."""
         units = scene.job.units
-        said: list[str] = []
+        out: list[Handwork] = []
         if self.sawn is not None:
-            said.append(f"Before this setup: saw the blank {show(self.sawn, units)} outside the line.")
+            words = f"Before setup {scene.setup.name}: saw the blank {show(self.sawn, units)} outside the line."
+            out.append(Handwork(self.name, words, when="before the setup"))
         if self.tabs is not None:
-            said.append(
-                f"Saw through {self.tabs.count} tabs ({show(self.tabs.length, units)} long, "
-                f"{show(self.tabs.height, units)} high) and plane the edge flush."
+            tabs, high = self._tabs_left(scene, near)
+            words = (
+                f"Saw through {self.tabs.count} tabs ({show(self.tabs.length, units)} long, {high} of wood high) and "
+                "plane the edge flush."
             )
+            out.append(Handwork(self.name, words, figures=tabs))
         if self._for_binding(scene, units):
-            said.append(
+            words = (
                 f"Glue binding {show(scene.job.instrument.board.binding, units)} thick along both long edges, once the "
                 "slots are sawn, and scrape it flush. Cut the frets' tangs back at both ends, so that the wire lies "
                 "over the binding."
             )
-        return [Handwork(self.name, words) for words in said]
+            out.append(Handwork(self.name, words, group="edges"))
+        return out
+
+    def measures(self, scene: Scene, near: Surfaces) -> list[Measure]:
+        """The part's width at its ends, and how deep its outline is where it does not go through."""
+        part = (_neck if scene.job.part == "neck" else _board)(scene)
+        # Where both edges are straight on: between the corners at the nut and those at the other end.
+        xs = sorted(x for x, _ in corners(scene.job.instrument))
+        ends = (("the nut", max(xs[:2])), ("the fretboard's end", min(xs[2:])))
+        out: list[Measure] = []
+        for where, x in ends:
+            y0, y1 = part.intersection(LineString([(x, -_WIDE), (x, _WIDE)])).bounds[1::2]
+            wide = Figure("standing", y1 - y0, scene.setup.name, (x, 0.0), (0.0, 1.0), within=self.within)
+            out.append(Measure(f"width of the part at {where}", (wide,)))
+        if self.depth is None:
+            return out
+        demand, kerf = self.demands(scene)[0], self._kerf(scene)
+        for x in np.linspace(ends[0][1], ends[1][1], 9)[1:-1].tolist():
+            y = part.intersection(LineString([(x, 0.0), (x, _WIDE)])).bounds[3] + kerf / 2
+            deep = near.depth(scene, demand, (x, y), (0.0, 1.0), self.within_depth)
+            if deep is not None and abs(near.top(scene, (x, y))[0] - scene.at_depth(self.depth)) < 1e-6:
+                return [*out, Measure(f"the cut beside the shaft: depth, from {deep.surface}", (deep,))]
+        return out
+
+    def _tabs_left(self, scene: Scene, near: Surfaces) -> tuple[tuple[Figure, ...], str]:
+        """Each tab's length and the wood that is left of it, and how high that is in words."""
+        tabs, kerf, name = self._tabs(scene), self._kerf(scene), scene.setup.name
+        figures: list[Figure] = []
+        for tab in tabs:
+            side = math.copysign(1.0, tab.at[1]) * kerf / 2
+            (x, y), (ux, uy) = tab.at, tab.along
+            at = (x - uy * side, scene.mirror * (y + ux * side))
+            figures.append(near.thickness(scene, at))
+            figures.append(Figure("standing", tab.length, name, at, (ux, scene.mirror * uy)))
+        heights = [f.value for f in figures if f.kind == "thickness"]
+        least, most = (show(mm, scene.job.units) for mm in (min(heights), max(heights)))
+        return tuple(figures), least if least == most else f"{least} to {most}"
 
     def _for_binding(self, scene: Scene, units: Units) -> str:
         board = scene.job.instrument.board

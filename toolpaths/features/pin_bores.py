@@ -26,6 +26,7 @@ class PinBores(Feature):
 
     key: ClassVar[str] = "pin_bores"
     lies: ClassVar[Lies] = "anywhere"
+    within: ClassVar[tuple[float, float]] = (0.0, 0.05)
 
     at: Annotated[tuple[Annotated[PinPlace, BeforeValidator(place_of)], ...], AsTuple] = Field(
         min_length=1,

@@ -9,6 +9,7 @@ from pydantic import Field
 
 from toolpaths.core.bit import Bit
 from toolpaths.core.feature import Feature, Lies
+from toolpaths.core.figures import Figure, Measure, Surfaces
 from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import box_polygon
 from toolpaths.core.operation import Operation, Raster
@@ -22,6 +23,9 @@ LAST_SKIM = 0.3
 """Thickest last skim of planing, mm. Common practice, no source."""
 MOST = 20.0
 """Most that is planed off, mm: more is a slip, or work for a saw. Common practice, no source."""
+
+_INSIDE = 5.0
+"""From the blank's edges to where its thickness is measured, mm."""
 
 
 class Plane(Feature):
@@ -82,6 +86,20 @@ class Plane(Feature):
                 skim=self.skim,
             )
         ]
+
+    def measures(self, scene: Scene, near: Surfaces) -> list[Measure]:
+        """How thick the blank is at its corners, where nothing else is cut."""
+        x0, y0, x1, y1 = scene.stock_box
+        rows: dict[float, list[Figure]] = {}
+        for at in [(x, y) for x in (x0 + _INSIDE, x1 - _INSIDE) for y in (y0 + _INSIDE, y1 - _INSIDE)]:
+            thick = near.thickness(scene, at, self.within)
+            rows.setdefault(round(thick.value, 3), []).append(thick)
+        out: list[Measure] = []
+        for alike in rows.values():
+            end = "left" if alike[0].at[0] < (x0 + x1) / 2 else "right"
+            where = "all four corners" if len(alike) == 4 else f"the corners of its {end} end"
+            out.append(Measure(f"thickness of the blank at {where}", tuple(alike)))
+        return out
 
     def _refuse_ridges(self, bit: Bit, step_over: float, scene: Scene) -> None:
         """No wall stands on a plane, so that a bull bit leaves it level, as long as the flats of its passes meet."""

@@ -8,11 +8,12 @@ import shapely
 from pydantic import Field
 from shapely.geometry.base import BaseGeometry
 
+from toolpaths.core.figures import Surfaces, depth_words
 from toolpaths.core.operation import Operation
 from toolpaths.core.outcome import Handwork
 from toolpaths.core.scene import Scene
 from toolpaths.core.target import Demand, Level
-from toolpaths.core.units import show
+from toolpaths.core.units import show_area
 from toolpaths.trade.drawn import Drawn
 from toolpaths.trade.pocketing import cleared
 
@@ -21,6 +22,7 @@ class Pocket(Drawn):
     """Clear drawn outlines, such as for an inlay."""
 
     key: ClassVar[str] = "pocket"
+    sized: ClassVar[bool] = False
 
     then: str | None = Field(default=None, description="A smaller bit that takes what the first leaves in corners.")
 
@@ -45,11 +47,12 @@ class Pocket(Drawn):
         heights = self.top_and_floor(scene, max(float(a.shape().bounds[2]) for a in found))
         return cleared(self, self.then, found, scene, heights, f"pockets from {self.file}")
 
-    def by_hand(self, scene: Scene) -> list[Handwork]:
+    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
         """What was assumed, and what is to be laid in."""
         area = sum(a.shape().area for a in self.areas(scene))
-        words = f"Lay in or fill what {self.file} shows ({area:.1f} mm2, {show(self.depth, scene.job.units)} deep)."
-        return [*super().by_hand(scene), Handwork(self.name, words, area_mm2=area)]
+        units, figures = scene.job.units, near.depths(scene, self)
+        words = f"Lay in or fill what {self.file} shows ({show_area(area, units)}, {depth_words(figures, units)})."
+        return [*super().by_hand(scene, near), Handwork(self.name, words, area_mm2=area, figures=figures)]
 
     def _pieces(self, scene: Scene) -> list[tuple[str, BaseGeometry]]:
         shapes = [(loop.shape(), name) for loop, name in self.outlines(scene)]

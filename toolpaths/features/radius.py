@@ -14,6 +14,7 @@ from shapely import Polygon
 from toolpaths.core.bit import Bit
 from toolpaths.core.dome import Domed
 from toolpaths.core.feature import Feature, Lies
+from toolpaths.core.figures import Measure, Surfaces
 from toolpaths.core.finding import Refusal
 from toolpaths.core.operation import Operation, Rulings
 from toolpaths.core.outcome import Handwork
@@ -40,6 +41,7 @@ class Radius(Feature):
 
     key: ClassVar[str] = "radius"
     lies: ClassVar[Lies] = "anywhere"
+    leaves: ClassVar[str] = "the rounded top"
 
     scallop: Annotated[Size, between(1e-4, 0.5)] = Field(
         default=0.02, description="Height of the ridges left between passes."
@@ -100,7 +102,11 @@ class Radius(Feature):
             )
         ]
 
-    def by_hand(self, scene: Scene) -> list[Handwork]:
+    def measures(self, scene: Scene, near: Surfaces) -> list[Measure]:
+        """The radius."""
+        return [Measure("the top, with a gauge at both ends and in the middle", (), "no light under it")]
+
+    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
         """The ridges, and what the surface is."""
         units, dome = scene.job.units, self._dome(scene)
         kind = ""

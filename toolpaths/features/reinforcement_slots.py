@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import ClassVar, Literal
 
 import numpy as np
 from pydantic import Field
 
 from toolpaths.core.feature import Feature, Lies
+from toolpaths.core.figures import Surfaces
 from toolpaths.core.finding import Refusal
 from toolpaths.core.operation import Channel, Operation
 from toolpaths.core.outcome import Handwork
@@ -31,6 +33,7 @@ class ReinforcementSlots(Feature):
 
     key: ClassVar[str] = "reinforcement_slots"
     lies: ClassVar[Lies] = "anywhere"
+    within: ClassVar[tuple[float, float]] = (-(GLUE[1] - GLUE[0]) / 2, (GLUE[1] - GLUE[0]) / 2)
 
     width: Size = Field(description="Of each slot.")
     depth: Size = Field(description="Below the glue face.")
@@ -91,18 +94,27 @@ class ReinforcementSlots(Feature):
             )
         ]
 
-    def by_hand(self, scene: Scene) -> list[Handwork]:
+    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
         """The bars, which go in and are levelled before the board."""
         units = scene.job.units
         x0, x1 = self._span(scene)
-        low, high = (show(g, units, 1 if units == "mm" else 3) for g in GLUE)
+        low, high = (show(self.width - g, units) for g in reversed(GLUE))
+        cuts = [near.cut(scene, demand, self) for demand in near.own(scene, self)]
+        deep = next((depth for _, depth in cuts if depth is not None), None)
+        depth = "" if deep is None else f", {show(deep.value, units)} deep from {deep.surface}"
         return [
             Handwork(
                 self.name,
-                f"Fit a bar to each slot, {show(self.width, units)} wide, {show(self.depth, units)} deep, "
+                f"Fit a bar to each slot, {show(self.width, units)} wide{depth}, "
                 f"{show(x1 - x0, units)} long over its rounded ends: round the bar's ends, or cut it to "
-                f"{show(x1 - x0 - self.width, units)}. Leave {low} to {high} for glue. "
+                f"{show(x1 - x0 - self.width, units)}. With room for glue the bar is {low} to {high} wide. "
                 f"{width_words(self.bit, scene.bits[self.bit], self.width, scene.machine, units)}",
+                figures=tuple(
+                    figure
+                    for wide, deep in cuts
+                    for figure in (wide, deep, replace(wide, value=x1 - x0, axis=(1.0, 0.0)))
+                    if figure is not None
+                ),
             ),
             Handwork(
                 self.name,

@@ -14,6 +14,7 @@ from pydantic import Field
 from toolpaths.core.bit import Bit
 from toolpaths.core.dome import ConeGroove, Domed
 from toolpaths.core.feature import Feature
+from toolpaths.core.figures import Measure, Surfaces
 from toolpaths.core.finding import Refusal
 from toolpaths.core.model import AsTuple
 from toolpaths.core.operation import Lines, Operation
@@ -25,7 +26,7 @@ from toolpaths.trade.boards import blind_ends, crossings
 from toolpaths.trade.crown import deepest_drop, domed, groove_shape, left_by_end, refuse_short, tip_way
 from toolpaths.trade.cutting import settle
 from toolpaths.trade.fans import fret_line
-from toolpaths.trade.fret_strips import Place, across
+from toolpaths.trade.fret_strips import Place, across, line_measures
 from toolpaths.trade.sawing import frets_named, sawing_words, slotted, to_saw
 from toolpaths.trade.shapes import cone_of, must_cut_lines
 from toolpaths.trade.slots import Blind
@@ -38,6 +39,8 @@ class ScoreLines(Feature):
     """Score the fret slots across the finished width."""
 
     key: ClassVar[str] = "score_lines"
+    within: ClassVar[tuple[float, float]] = (-0.03, 0.03)
+    within_depth: ClassVar[tuple[float, float]] = (-0.05, 0.05)
     late: ClassVar[Mapping[str, object]] = {"below": "face", "ends": "open"}
 
     depth: Size = Field(description="Below the finished face.")
@@ -125,7 +128,7 @@ class ScoreLines(Feature):
             )
         ]
 
-    def by_hand(self, scene: Scene) -> list[Handwork]:
+    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
         """The slots that the saw takes on from here, each with the depth that is left to saw."""
         left = sorted(set(frets_named(scene.job.instrument, self.frets)) - slotted(scene.job))
         slots = [to_saw(scene.job, n, self.depth, self.below == "radius") for n in left]
@@ -135,6 +138,11 @@ class ScoreLines(Feature):
         if isinstance(self.ends, Blind):
             words += f" The lines stop {show(self.ends.blind, units)} short of the edges: let the saw stop there too."
         return [Handwork(self.name, words)]
+
+    def measures(self, scene: Scene, near: Surfaces) -> list[Measure]:
+        """One line: its place, width and depth."""
+        width = scene.bits[self.bit].width_at(self.depth)
+        return line_measures(scene, near, self, frets_named(scene.job.instrument, self.frets), width)
 
     def _floor(self, bit: Bit, under: Floor, ends: tuple[Place, Place]) -> Floor:
         """As the bit's end leaves it; above a pointed one walls rise to its width at the face."""

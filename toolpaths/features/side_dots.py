@@ -8,6 +8,7 @@ import numpy as np
 from pydantic import Field
 
 from toolpaths.core.feature import Feature
+from toolpaths.core.figures import Surfaces
 from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import Loop
 from toolpaths.core.model import AsTuple
@@ -31,6 +32,7 @@ class SideDots(Feature):
     """Holes for dots in the upper edge."""
 
     key: ClassVar[str] = "side_dots"
+    within: ClassVar[tuple[float, float]] = (0.0, 0.05)
     piece: ClassVar[Literal["", "sheet", "edge"]] = "edge"
 
     diameter: Size = Field(description="Of each hole.")
@@ -94,7 +96,7 @@ class SideDots(Feature):
             )
         ]
 
-    def by_hand(self, scene: Scene) -> list[Handwork]:
+    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
         """Levelling before, filling after."""
         units, count = scene.job.units, len(self._dots(scene))
         volume = count * np.pi * self.diameter**2 / 4 * self.depth / 1000
@@ -103,11 +105,13 @@ class SideDots(Feature):
                 self.name,
                 f"Before setup {scene.setup.name}: run an indicator along the upper edge, and wedge the lower one "
                 "until both ends read the same; the edges of a tapered board are not parallel.",
+                when="before the setup",
             ),
             Handwork(
                 self.name,
                 f"Fill or glue in {count} side dots ({show(self.diameter, units)} across, {show(self.depth, units)} "
-                f"deep; {volume:.2f} ml of filler in all); level them.",
+                f"deep from the board's edge; {volume:.2f} ml of filler in all); level them.",
+                figures=tuple(f for row in self.measures(scene, near) for f in row.figures),
             ),
         ]
 

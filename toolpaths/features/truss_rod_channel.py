@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from pydantic import Field, model_validator
 
 from toolpaths.core.feature import Feature, Lies
+from toolpaths.core.figures import Figure, Surfaces
 from toolpaths.core.finding import Refusal
 from toolpaths.core.model import Typed
 from toolpaths.core.operation import Channel, Operation
@@ -55,6 +56,8 @@ class TrussRodChannel(Feature):
 
     key: ClassVar[str] = "truss_rod_channel"
     lies: ClassVar[Lies] = "anywhere"
+    within: ClassVar[tuple[float, float]] = (0.0, 0.15)
+    within_depth: ClassVar[tuple[float, float]] = (0.0, 0.15)
 
     width: Size = Field(description="Of the channel.")
     depth: Size | None = Field(default=None, description="Below the glue face.")
@@ -112,18 +115,29 @@ class TrussRodChannel(Feature):
             out.append(self._channel(scene, lie.pocket, title, "adjuster pocket", width, depth, line))
         return out
 
-    def by_hand(self, scene: Scene) -> list[Handwork]:
+    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
         """The rod tried dry, before anything is glued."""
         units, lie, bit = scene.job.units, self._lie(scene), scene.bits[self.bit]
-        deep = f"{show(self._deepest(), units)} deep"
+        figures: list[Figure] = []
+        said: list[str] = []
+        for demand in near.own(scene, self):
+            wide, deep = near.cut(scene, demand, self)
+            figures += [wide] if deep is None else [wide, deep]
+            depth = "" if deep is None else f", {show(deep.value, units)} deep from {deep.surface}"
+            said.append(f"{demand.name} {show(wide.value, units)} wide{depth}")
         if self.floor is not None:
-            deep = f"{show(self.floor.ends, units)} deep at the ends and {show(self.floor.middle, units)} in the middle"
+            end = near.depth(scene, near.own(scene, self)[0], (lie.x0 + self.width / 2, 0.0), (0.0, 1.0))
+            figures += [] if end is None else [end]
+            said[0] += "" if end is None else f" in the middle, {show(end.value, units)} half a width inside its ends"
+        x0, x1 = min(p.x0 for p in lie.pieces), max(p.x1 for p in lie.pieces)
+        if not self.open:
+            figures.append(Figure("width", x1 - x0, scene.setup.name, ((lie.x0 + lie.x1) / 2, 0.0)))
+            said.append(f"over all {show(x1 - x0, units)} long")
         return [
             Handwork(
                 self.name,
-                f"Measure the rod channel: {show(self.width, units)} wide, {deep}, "
-                f"{show(lie.x1 - lie.x0, units)} long. "
-                f"{width_words(self.bit, bit, self.width, scene.machine, units)}",
+                f"Measure: {'; '.join(said)}. {width_words(self.bit, bit, self.width, scene.machine, units)}",
+                figures=tuple(figures),
             ),
             Handwork(
                 self.name,
@@ -267,6 +281,11 @@ class _Lie:
     x1: float
     channel: _Piece
     pocket: _Piece | None
+
+    @property
+    def pieces(self) -> tuple[_Piece, ...]:
+        """The channel, and the pocket where there is one."""
+        return (self.channel,) if self.pocket is None else (self.channel, self.pocket)
 
 
 def _end_slope(length: float, rise: float) -> float:

@@ -8,6 +8,7 @@ import numpy as np
 from pydantic import BeforeValidator, Field, model_validator
 
 from toolpaths.core.feature import Feature, Lies
+from toolpaths.core.figures import Surfaces
 from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import Loop
 from toolpaths.core.holes import HolePlace, place_of
@@ -48,6 +49,7 @@ class TunerBores(Feature):
 
     key: ClassVar[str] = "tuner_bores"
     lies: ClassVar[Lies] = "anywhere"
+    within: ClassVar[tuple[float, float]] = (0.0, 0.05)
 
     diameter: Size = Field(description="Of the holes.")
     at: Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple] | None = Field(
@@ -103,7 +105,7 @@ class TunerBores(Feature):
             )
         ]
 
-    def by_hand(self, scene: Scene) -> list[Handwork]:
+    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
         """A backing before through holes."""
         if self.depth is not None:
             return []
@@ -111,8 +113,9 @@ class TunerBores(Feature):
         return [
             Handwork(
                 self.name,
-                "Before this setup: lay a flat backing of waste wood under the headstock, as the bed or on it, so that "
-                f"the tuner holes do not break out below; the bit goes {allowance} into it.",
+                f"Before setup {scene.setup.name}: lay a flat backing of waste wood under the headstock, as the bed or "
+                f"on it, so that the tuner holes do not break out below; the bit goes {allowance} into it.",
+                when="before the setup",
             )
         ]
 

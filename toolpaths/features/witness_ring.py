@@ -7,7 +7,8 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field
 
-from toolpaths.core.feature import Feature, Lies
+from toolpaths.core.feature import GENERAL, Feature, Lies
+from toolpaths.core.figures import Surfaces
 from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import Loop
 from toolpaths.core.holes import HolePlace, place_of
@@ -73,13 +74,17 @@ class WitnessRing(Feature):
             )
         ]
 
-    def by_hand(self, scene: Scene) -> list[Handwork]:
+    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
         """Measure, then go on."""
+        units, wide = scene.job.units, near.cut(scene, near.own(scene, self)[0], self)[0]
         return [
             Handwork(
                 self.name,
-                "Before anything else of this side: measure from the bore's edge to the ring's on four sides. Opposite "
-                "ones must agree within 0.1 mm; half of what they differ is how far the two sides lie apart.",
+                f"Measure from the bore's edge to the edge of the ring ({show(wide.value, units)} across) on four "
+                "sides, before anything else is cut on this side. Opposite ones must agree within "
+                f"{show(GENERAL[1], units)}; half of what they differ is how far the two sides lie apart.",
+                when="before the next",
+                figures=(wide,),
             )
         ]
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from toolpaths.core.job import Fan
 from toolpaths.core.outcome import Handwork, Outcome
-from toolpaths.core.units import MM_PER_INCH, Units, show
+from toolpaths.core.units import MM_PER_INCH, Units, show, show_area
 from toolpaths.reports.page import html_table, page
 from toolpaths.reports.tables import Table
 from toolpaths.reports.words import escaped, nut_words, plain
@@ -58,7 +58,8 @@ def handwork_page(outcome: Outcome) -> str:
 def _todo(entry: Handwork, units: Units) -> str:
     more = ""
     if entry.area_mm2 > 0 and entry.reach_mm > 0:
-        more = f' <span class="faint">({entry.area_mm2:.2f} mm², reaches {show(entry.reach_mm, units)})</span>'
+        size = f"({show_area(entry.area_mm2, units)}, reaches {show(entry.reach_mm, units)})"
+        more = f' <span class="faint">{size}</span>'
     return f'<li class="todo"><span>{escaped(entry.what)}{more}</span></li>'
 
 

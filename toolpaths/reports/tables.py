@@ -10,7 +10,7 @@ from toolpaths.core.bit import Bit
 from toolpaths.core.job import Fan, Job
 from toolpaths.core.machine import Machine
 from toolpaths.core.outcome import Outcome, SetupReport
-from toolpaths.core.units import MM_PER_INCH, Units, show, show_chip, show_feed
+from toolpaths.core.units import MM_PER_INCH, Units, show, show_area, show_chip, show_feed
 from toolpaths.reports.changed import Difference
 from toolpaths.reports.words import minutes, places, plain, scale_words, signed
 from toolpaths.trade.boards import crossings
@@ -147,7 +147,7 @@ def handwork_table(outcome: Outcome) -> Table:
     for i, work in enumerate(outcome.handwork, start=1):
         size = []
         if work.area_mm2:
-            size.append(f"{work.area_mm2 / MM_PER_INCH**2:.4f} in²" if units == "in" else f"{work.area_mm2:.2f} mm²")
+            size.append(show_area(work.area_mm2, units))
         if work.reach_mm:
             size.append(f"reaches {show(work.reach_mm, units)}")
         rows.append((str(i), work.feature, work.what, ", ".join(size)))

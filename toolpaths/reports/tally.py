@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from toolpaths.core.depthmap import DepthMap
+from toolpaths.core.figures import Surfaces
 from toolpaths.core.levels import levels
 from toolpaths.core.operation import Contour, Lines, Operation, Raster, Rebate, Rulings
 from toolpaths.core.outcome import FeatureReport, Handwork, SetupReport
@@ -66,6 +67,7 @@ def handwork(
     """Everything left by hand: corners that no bit reached, what each feature leaves, and what the whole part leaves;
     as it is done one after the other. `only`: what that feature leaves, alone.
     """
+    near = Surfaces({scene.setup.name: scene for scene in scenes}, demands)
     out: list[Handwork] = []
     for scene in scenes:
         for demand in demands[scene.setup.name]:
@@ -82,9 +84,9 @@ def handwork(
                     )
                 )
         for feature in scene.setup.features:
-            out += feature.by_hand(scene)
+            out += feature.by_hand(scene, near)
     job = scenes[0].job
-    return in_order(job, [work for work in (*out, *general(job)) if only in (None, work.feature)])
+    return in_order(job, [work for work in (*out, *general(job, near)) if only in (None, work.feature)])
 
 
 def _feature(
@@ -100,7 +102,6 @@ def _feature(
     bit, cutting = scene.bits[first.bit], first.cutting
     feature = next(f for f in scene.setup.features if f.name == first.feature)
     on_bed = feature.order == "bed"
-    surface = 0.0 if on_bed else scene.face
     mine = [d for d in demands if d.feature == first.feature and d.may and d.must and not on_bed]
     scored = [o for o in group if isinstance(o, Lines)]
     return FeatureReport(
@@ -111,7 +112,8 @@ def _feature(
         minutes=minutes,
         removed_mm3=removed,
         left_mm3=sum(_left(d, after) for d in mine),
-        deepest_mm=max((0.0 if isinstance(o, Raster) else surface - o.floor) for o in group),
+        # From the wood that the cut begins in: on a lowered headstock that is not the glue face.
+        deepest_mm=0.0 if isinstance(first, Raster) else max(o.top for o in group) - min(o.floor for o in group),
         chip_load_mm=cutting.feed / (cutting.rpm * bit.flutes),
         passes=max(_passes(o) for o in group),
         width_mm=bit.width_at(scored[0].depth) if scored else None,

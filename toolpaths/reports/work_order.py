@@ -19,8 +19,6 @@ _FILL, _SLOTS, _TOP, _EDGES, _FRETS = (
 _CHANNEL, _GLUE, _BACK, _HOLES = "Channel and bars", "Gluing", "The back", "Holes"
 
 _OF_FEATURE = {
-    "bed_bores": BEFORE,
-    "witness_ring": BEFORE,
     "outline": AFTER,
     "plane": AFTER,
     "headstock_face": AFTER,
@@ -38,6 +36,14 @@ _OF_FEATURE = {
     "tuner_bores": _HOLES,
     "bolt_bores": _HOLES,
     "pin_bores": _GLUE,
+}
+_OF_GROUP: dict[str, str] = {
+    "top": _TOP,
+    "edges": _EDGES,
+    "frets": _FRETS,
+    "glue": _GLUE,
+    "back": _BACK,
+    "holes": _HOLES,
 }
 
 
@@ -73,23 +79,8 @@ def in_order(job: Job, work: Sequence[Handwork]) -> tuple[Handwork, ...]:
 
 def _placing(keys: dict[str, str], order: Sequence[str]) -> Callable[[Handwork], str]:
     def place(entry: Handwork) -> str:
-        words, wanted = entry.what, AFTER
-        if words.startswith("Before") and entry.feature != "board":
-            wanted = BEFORE
-        elif words.startswith("Glue binding"):
-            wanted = _EDGES
-        elif entry.feature == "board":
-            wanted = _TOP if words.startswith("Radius") else _FRETS
-        elif entry.feature == "neck":
-            wanted = _of_neck(words)
-        else:
-            wanted = _OF_FEATURE.get(keys.get(entry.feature, ""), AFTER)
-        return wanted if wanted in order else AFTER
+        of_feature = _OF_FEATURE.get(keys.get(entry.feature, ""), AFTER)
+        title = BEFORE if entry.when else _OF_GROUP.get(entry.group, of_feature)
+        return title if title in order else AFTER
 
     return place
-
-
-def _of_neck(words: str) -> str:
-    if words.startswith("Glue the board"):
-        return _GLUE
-    return _BACK if words.startswith("Carve") else _HOLES

@@ -10,11 +10,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 import numpy as np
+from shapely import Polygon
 
+from toolpaths.core.figures import Figure, Surfaces
 from toolpaths.core.job import SAWN_FIRST, Job
 from toolpaths.core.outcome import Handwork
 from toolpaths.core.units import MM_PER_INCH, Units, show
-from toolpaths.trade.boards import board_end, crossings, half_width
+from toolpaths.trade.boards import board_end, corners, crossings, half_width
 from toolpaths.trade.fans import fret_line, fret_x, nut_front
 from toolpaths.trade.necks import back_depth, half_width_at, neck_end
 from toolpaths.trade.radius import radius_at, sagitta
@@ -52,12 +54,15 @@ class Dome:
     off: float
 
 
-def general(job: Job) -> list[Handwork]:
-    """What the whole part leaves, in the order of work; nothing for a job that does not cut its part free."""
+def general(job: Job, near: Surfaces) -> list[Handwork]:
+    """What the whole part leaves, in the order of work; nothing for a job that does not cut its part free.
+
+    `near`: the wood as it stands once the whole part is cut.
+    """
     keys = {f.key for setup in job.setups for f in setup.features}
     if "outline" not in keys:
         return []
-    return list(_of_neck(job, keys) if job.part == "neck" else _of_board(job, keys))
+    return list(_of_neck(job, near) if job.part == "neck" else _of_board(job, keys))
 
 
 def sixty_fourths(mm: float) -> tuple[str, float]:
@@ -118,6 +123,7 @@ def _of_board(job: Job, keys: set[str]) -> Iterator[Handwork]:
             "board",
             f"Radius the top to {sizes}, {when}: up to {show(most, units)} come off at the edges and nothing on the "
             "centreline. Try a gauge of the radius on it; stop when no light shows under it.",
+            group="top",
         )
     front = nut_front(instrument).x
     last = min(12, instrument.frets)
@@ -125,32 +131,66 @@ def _of_board(job: Job, keys: set[str]) -> Iterator[Handwork]:
     yield Handwork(
         "board",
         f"Lay a rule along the centreline before a fret goes in, and check the slots from {measured}: fret {last} at "
-        f"{show(fret_x(instrument, last), units)}. All of them stand in the table of frets.",
+        f"{show(fret_x(instrument, last), units)}. All distances: table Slots from the nut line, or neckpath frets.",
+        group="frets",
     )
     yield Handwork(
         "board",
         f"Fret it: {instrument.frets} lengths of wire bent a little tighter than the top, pressed or tapped in from "
         "the edges to the middle; cut and bevel the ends, level, crown and polish.",
+        group="frets",
     )
 
 
-def _of_neck(job: Job, keys: set[str]) -> Iterator[Handwork]:
-    units = job.units
-    pins = "on its pins" if "pin_bores" in keys else "between two pins or clamped cauls, so that it cannot slide"
+def _of_neck(job: Job, near: Surfaces) -> Iterator[Handwork]:
+    units, count = job.units, _pins_under_board(job, near)
+    held = "held by clamped cauls, so that it cannot slide"
+    if count:
+        held = f"on its {count} pins where the board has their holes too, which neckpath fit says; else {held}"
     yield Handwork(
         "neck",
-        f"Glue the board on, {pins}: centreline on centreline, its nut's end at the mark. A glue without much water "
-        "bows it least; leave it clamped overnight.",
+        f"Glue the board on, {held}: centreline on centreline, its nut's end at the nut line. A glue without much "
+        "water bows it least; leave it clamped overnight.",
+        group="glue",
     )
+    beside = _beside_board(job, near)
+    if beside:
+        yield Handwork(
+            "neck",
+            "Trim the shaft flush with the board's edges: the programs left "
+            f"{show(beside[0].value, units)} of wood beside the board on both sides.",
+            group="glue",
+            figures=beside,
+        )
     found = stations(job)
     if found:
         few = "; ".join(f"{s.place.name} {show(s.with_board, units)}" for s in found)
-        yield Handwork("neck", f"Carve the back, and measure it with the board on, on the centreline: {few}.")
+        words = f"Carve the back, and measure it with the board on, on the centreline: {few}."
+        yield Handwork("neck", words, group="back")
     yield Handwork(
         "neck",
         "Drill what the job leaves: pilot holes for screws, ferrules for the strings, the adjuster's way in. Try each "
         "bit in an offcut first.",
+        group="holes",
     )
+
+
+def _pins_under_board(job: Job, near: Surfaces) -> int:
+    """How many pins stand in the glue face within the finished board: those in waste hold no board."""
+    board = Polygon(corners(job.instrument))
+    faces = [scene for scene in near.scenes.values() if not (scene.flipped or scene.apart)]
+    pins = [d for s in faces for f in s.setup.features if f.key == "pin_bores" for d in near.own(s, f)]
+    return sum(board.contains(d.asked) for d in pins)
+
+
+def _beside_board(job: Job, near: Surfaces) -> tuple[Figure, ...]:
+    """The margin that the outline leaves beside the board, on both sides at a fret on the shaft; none without."""
+    neck, x = job.instrument.neck, fret_x(job.instrument, min(3, job.instrument.frets))
+    if neck is None or neck.margin == 0.0:
+        return ()
+    face = next(name for name, s in near.scenes.items() if any(f.key == "outline" for f in s.setup.features))
+    edge = float(half_width(job.instrument, x))
+    return tuple(Figure("beyond", neck.margin, face, (x, sign * edge), (0.0, sign)) for sign in (-1.0, 1.0))
 
 
 def _radius_words(found: list[Dome], units: Units) -> str:

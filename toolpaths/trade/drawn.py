@@ -11,6 +11,7 @@ from pydantic import Field
 
 from toolpaths.core.drawing import ERROR, Area, Drawing, DrawingError, areas, outlines, placed, read_drawing
 from toolpaths.core.feature import Feature
+from toolpaths.core.figures import Surfaces
 from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import Loop
 from toolpaths.core.model import AsTuple, Number, Positive
@@ -86,7 +87,7 @@ class Drawn(Feature):
             )
         return top, floor
 
-    def by_hand(self, scene: Scene) -> list[Handwork]:
+    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
         """What was assumed about the drawing, to be measured."""
         words = [f"{self.file} {note}" for note in self.drawn(scene).notes]
         return [Handwork(self.name, f"Measure before cutting: {text}.") for text in words]

@@ -10,13 +10,17 @@ Frame: x from the nut line on the centreline toward the bridge, y from the centr
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from shapely import Polygon
+from shapely import Point, Polygon
 
 from toolpaths.core.bit import Bit
 from toolpaths.core.dome import Domed
+from toolpaths.core.feature import GENERAL, Feature
+from toolpaths.core.figures import Figure, Measure, Surfaces
 from toolpaths.core.job import Fan, Instrument
+from toolpaths.core.scene import Scene
 from toolpaths.trade.shapes import cone_of
 
 Place = tuple[float, float]
@@ -121,3 +125,21 @@ def _line(instrument: Instrument, fret: float, taper: float) -> tuple[float, flo
     tx, ty = nut * begin_treble + scale.treble * part, begin_treble + taper * scale.treble * part
     lean = (tx - bx) / (ty - by)
     return bx - lean * by, lean
+
+
+def line_measures(scene: Scene, near: Surfaces, feature: Feature, frets: Sequence[int], width: float) -> list[Measure]:
+    """Where the line nearest to fret 12 lies, how wide and how deep it is, on the centreline."""
+    n = min(frets, key=lambda fret: abs(fret - 12))
+    strip = across(scene.job.instrument, n)
+    x, lean = strip.x, strip.lean
+    name, at = scene.setup.name, (x, 0.0)
+    square = (1 / math.hypot(1.0, lean), -scene.mirror * lean / math.hypot(1.0, lean))
+    place = Figure("place", x, name, at, within=GENERAL)
+    wide = Figure("width", width, name, at, square, within=feature.within)
+    out = [
+        Measure(f"from the nut line to the middle of line {n}, on the centreline", (place,)),
+        Measure(f"width of line {n} in the flat face, on the centreline", (wide,)),
+    ]
+    demand = next((d for d in near.own(scene, feature) if d.asked.covers(Point(at))), None)
+    deep = None if demand is None else near.depth(scene, demand, at, square, feature.within_depth)
+    return out if deep is None else [*out, Measure(f"its depth there, from {deep.surface}", (deep,))]

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from pydantic import ValidationError
 
-from tests.scene_builder import scene
+from tests.scene_builder import near, scene
 from toolpaths.core.finding import Refusal
 from toolpaths.core.neck import Neck
 from toolpaths.core.operation import Rebate
@@ -91,9 +91,9 @@ def test_the_steps_of_a_ramp_are_said_and_left_to_the_hands() -> None:
     feature, s = face(ramp=20)
     (o,) = feature.operations(s)
     assert o.title.endswith("its ramp in steps of at most 0.05 mm")
-    (hand,) = feature.by_hand(s)
+    (hand,) = feature.by_hand(s, near(s))
     assert "in steps of at most 0.05 mm" in hand.what
-    assert [] == face()[0].by_hand(s)
+    assert [] == face()[0].by_hand(s, near(s))
 
 
 def test_the_plane_is_cut_before_it_whatever_the_job_s_order() -> None:

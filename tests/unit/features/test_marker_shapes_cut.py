@@ -11,7 +11,7 @@ import pytest
 from pydantic import ValidationError
 from shapely import LineString, Point, Polygon
 
-from tests.scene_builder import scene
+from tests.scene_builder import near, scene
 from toolpaths.core.finding import Refusal
 from toolpaths.core.job import Fan
 from toolpaths.core.operation import Clear, Corners
@@ -44,9 +44,11 @@ def test_a_block_is_a_level_rectangle_that_leaves_its_corners_to_filler() -> Non
     (o,) = feature.operations(s)
     assert isinstance(o, Clear)
     assert d.asked.equals(o.loops[0].shape())
-    words = [h.what for h in feature.by_hand(s)]
-    assert "Fill or inlay 1 marker pocket (1.50 mm deep; 0.09 ml of filler in all); level them." == words[0]
-    assert f"({4 * 0.79375**2 * (1 - math.pi / 4):.2f} mm2 in all)" in words[1]
+    words = [h.what for h in feature.by_hand(s, near(s))]
+    assert (
+        "Fill or inlay 1 marker pocket (1.50 mm deep from the face; 0.09 ml of filler in all); level them." == words[0]
+    )
+    assert f"({4 * 0.79375**2 * (1 - math.pi / 4):.2f} mm² in all)" in words[1]
 
 
 def test_a_second_bit_takes_corners_of_blocks() -> None:
@@ -89,7 +91,7 @@ def test_with_an_inlay_corners_are_rounded_to_the_bit_alike_in_both_halves() -> 
     radius = 1.5875 / 2 + 0.002
     assert 60 - 4 * radius**2 * (1 - math.pi / 4) == pytest.approx(d.asked.area, abs=2e-3)
     assert 2e-3 > d.asked.symmetric_difference(feature.operations(s)[0].loops[0].shape()).area  # type: ignore[union-attr]
-    assert any("No setup of this job cuts the pieces" in h.what for h in feature.by_hand(s))
+    assert any("No setup of this job cuts the pieces" in h.what for h in feature.by_hand(s, near(s)))
 
 
 def with_pieces(sheet: dict[str, Any] | None = None, piece: dict[str, Any] | None = None, **keys: Any) -> Any:
@@ -132,7 +134,7 @@ def test_a_skin_keeps_the_pieces_in_their_sheet() -> None:
     pieces, own, _, _ = with_pieces(piece={"skin": 0.3})
     assert 0.3 == pieces.operations(own)[0].floor
     assert [Level(0.3)] * 2 == [d.floor for d in pieces.demands(own)]
-    assert "Sand the skin of 0.30 mm off the back of 1 pieces to free them." == pieces.by_hand(own)[0].what
+    assert "Sand the skin of 0.30 mm off the back of 1 pieces to free them." == pieces.by_hand(own, near(own))[0].what
 
 
 def test_pieces_lie_apart_in_rows() -> None:

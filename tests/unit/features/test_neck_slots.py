@@ -13,7 +13,7 @@ import pytest
 import shapely
 from pydantic import ValidationError
 
-from tests.scene_builder import flat, scene
+from tests.scene_builder import flat, near, scene
 from toolpaths.core.feature import Feature
 from toolpaths.core.finding import Refusal
 from toolpaths.core.operation import Channel
@@ -71,7 +71,7 @@ def channels(key: str, **keys: Any) -> list[Channel]:
 
 def words(key: str, **keys: Any) -> str:
     feature, s = made(key, **keys)
-    return " ".join(h.what for h in feature.by_hand(s))
+    return " ".join(h.what for h in feature.by_hand(s, near(s)))
 
 
 def refused(key: str, **keys: Any) -> tuple[str, str]:
@@ -180,10 +180,11 @@ def test_a_one_way_rod_lies_on_an_arc_through_three_depths() -> None:
 
 def test_by_hand_the_rod_is_tried_dry_and_kept_free_of_glue() -> None:
     said = words("truss_rod_channel")
-    assert "6.40 mm wide, 9.50 mm deep, 355.00 mm long" in said
+    assert "6.40 mm wide, 9.50 mm deep from the glue face; over all 355.00 mm long" in said
     assert "Keep all glue out of the channel" in said
     arc = words("truss_rod_channel", without="depth", floor={"ends": 9, "middle": 11})
-    assert "9.00 mm deep at the ends and 11.00 mm in the middle" in arc
+    # 3.2 mm inside an end, on the circle of radius (172.5^2 + 2^2) / 4: 11 - 169.3^2 / (2 R) = 9.07.
+    assert "11.00 mm deep from the glue face in the middle, 9.07 mm half a width inside its ends" in arc
 
 
 @pytest.mark.parametrize(
@@ -271,7 +272,7 @@ def test_the_width_rests_on_a_pass_for_each_wall_or_on_the_bit_and_its_runout() 
 
 def test_by_hand_bars_go_in_and_are_levelled_before_the_board() -> None:
     said = words("reinforcement_slots")
-    assert "3.40 mm wide, 6.50 mm deep, 300.00 mm long" in said
+    assert "3.40 mm wide, 6.50 mm deep from the glue face, 300.00 mm long" in said
     # 300 less the rounded ends' 3.4.
     assert "cut it to 296.60 mm" in said
     assert "level them with the glue face before the rod and the board go on" in said
@@ -319,7 +320,7 @@ def test_it_is_cut_across_and_out_at_both_sides() -> None:
 
 
 def test_by_hand_the_nut_is_fitted_dry() -> None:
-    assert "3.30 mm wide and 3.00 mm deep, its bridge-side wall at x 0.00 mm" in words("nut_slot")
+    assert "3.30 mm wide and 3.00 mm deep from the glue face, its bridge-side wall at x 0.00 mm" in words("nut_slot")
 
 
 @pytest.mark.parametrize(
@@ -348,4 +349,4 @@ def test_the_nut_slot_goes_where_the_instrument_puts_the_nut(more: dict[str, Any
     (o,) = s.setup.features[0].operations(s)
     assert isinstance(o, Channel)
     assert [wall - 1.65] * 2 == pytest.approx(o.ends[0][:, 0].tolist())
-    assert f"its bridge-side wall at x {wall:.2f} mm" in s.setup.features[0].by_hand(s)[0].what
+    assert f"its bridge-side wall at x {wall:.2f} mm" in s.setup.features[0].by_hand(s, near(s))[0].what

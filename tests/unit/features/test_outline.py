@@ -7,7 +7,7 @@ import math
 import pytest
 import shapely
 
-from tests.scene_builder import scene
+from tests.scene_builder import near, scene
 from toolpaths.core.finding import Refusal
 from toolpaths.core.operation import Contour
 from toolpaths.core.scene import Scene
@@ -154,11 +154,11 @@ def test_the_odd_tab_stands_on_the_bass_side() -> None:
 
 def test_by_hand_remain_the_tabs() -> None:
     feature, s = outline(tabs=TABS)
-    assert ["Saw through 4 tabs (8.00 mm long, 1.50 mm high) and plane the edge flush."] == [
-        h.what for h in feature.by_hand(s)
+    assert ["Saw through 4 tabs (8.00 mm long, 1.50 mm of wood high) and plane the edge flush."] == [
+        h.what for h in feature.by_hand(s, near(s))
     ]
     feature, s = outline()
-    assert [] == feature.by_hand(s)
+    assert [] == feature.by_hand(s, near(s))
 
 
 NO_ROOM = ("the long edges have no room for these tabs", "fewer or shorter tabs", "tabs")

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from tests.scene_builder import scene
+from tests.scene_builder import near, scene
 from toolpaths.core.finding import DrawingError, Refusal
 from toolpaths.core.operation import Clear
 from toolpaths.core.scene import Scene
@@ -114,8 +114,10 @@ def test_on_a_lowered_headstock_the_bit_begins_at_its_face(pocket: Any) -> None:
 
 def test_what_is_to_be_laid_in_is_told(pocket: Any) -> None:
     feature, s = pocket(MEDAL)
-    (work,) = feature.by_hand(s)
-    assert "Lay in or fill what a.svg shows (177.1 mm2, 1.50 mm deep)." == work.what  # 64 pi - 24, by hand
+    (work,) = feature.by_hand(s, near(s))
+    assert (
+        "Lay in or fill what a.svg shows (177.06 mm², 1.50 mm deep from the face)." == work.what
+    )  # 64 pi - 24, by hand
 
 
 def test_what_was_assumed_of_its_size_is_told(pocket: Any, tmp_path: Path) -> None:
@@ -123,7 +125,7 @@ def test_what_was_assumed_of_its_size_is_told(pocket: Any, tmp_path: Path) -> No
     (tmp_path / "a.svg").write_text('<svg xmlns="http://www.w3.org/2000/svg"><circle r="40"/></svg>')
     assert (
         "Measure before cutting: a.svg names no size; 96 of its units are taken as an inch."
-        == feature.by_hand(s)[0].what
+        == feature.by_hand(s, near(s))[0].what
     )
 
 

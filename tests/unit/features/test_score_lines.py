@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from tests.scene_builder import RACK, flat, scene
+from tests.scene_builder import RACK, flat, near, scene
 from toolpaths.core.finding import Refusal
 from toolpaths.core.operation import Lines
 from toolpaths.core.scene import Scene
@@ -97,7 +97,7 @@ def test_by_hand_remains_the_sawing() -> None:
     assert [
         "Saw 22 fret slots with a saw of 0.58 mm kerf, to 2.00 mm below the finished surface; the fret's tang has the "
         "last word. Each: 1.50 mm left to saw, the saw's stop at 2.00 mm."
-    ] == [h.what for h in feature.by_hand(s)]
+    ] == [h.what for h in feature.by_hand(s, near(s))]
 
 
 @pytest.mark.parametrize(
@@ -166,4 +166,4 @@ def test_a_zero_fret_is_scored_at_the_nut_line_and_named() -> None:
     first = placed.demands(s)[0]
     assert "fret 0" == first.name
     assert (-0.3, 0.3) == pytest.approx((first.asked.bounds[0], first.asked.bounds[2]))
-    assert placed.by_hand(s)[0].what.startswith("Saw 23 fret slots")
+    assert placed.by_hand(s, near(s))[0].what.startswith("Saw 23 fret slots")

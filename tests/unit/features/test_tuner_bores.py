@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from pydantic import ValidationError
 
-from tests.scene_builder import flat, scene
+from tests.scene_builder import flat, near, scene
 from toolpaths.core.finding import Refusal
 from toolpaths.core.neck import Neck
 from toolpaths.core.operation import Bore
@@ -84,11 +84,11 @@ def test_a_depth_is_measured_from_the_glue_face_on_the_lowered_headstock_too() -
 
 def test_through_holes_ask_for_a_backing_before_and_in_the_program() -> None:
     feature, s = tuners()
-    (hand,) = feature.by_hand(s)
+    (hand,) = feature.by_hand(s, near(s))
     assert "lay a flat backing of waste wood under the headstock" in hand.what
     assert ("tuner 1, through, backing under it", "tuner 2, through, backing under it") == operation().names
     blind, s = tuners(depth=10)
-    assert [] == blind.by_hand(s)
+    assert [] == blind.by_hand(s, near(s))
     assert ("tuner 1", "tuner 2") == operation(depth=10).names
 
 

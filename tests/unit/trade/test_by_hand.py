@@ -8,8 +8,11 @@ from fractions import Fraction
 import pytest
 
 from tests.words_builder import job
+from toolpaths.core.figures import Surfaces
 from toolpaths.core.job import SAWN_FIRST, Board, Compound, Instrument, Job, Width
 from toolpaths.trade.by_hand import domes, general, positions, sixty_fourths, stations
+
+NOTHING = Surfaces({}, {})
 
 
 def board(radius: float | Compound | None = None, scale: float = 648.0) -> Job:
@@ -75,7 +78,7 @@ def with_outline(of: Job, *more: str) -> Job:
 
 
 def test_a_board_is_radiused_checked_and_fretted_in_that_order() -> None:
-    words = [h.what for h in general(with_outline(board(304.8)))]
+    words = [h.what for h in general(with_outline(board(304.8)), NOTHING)]
     assert words[0].startswith("Radius the top to 304.80 mm, with a block of that radius, before the slots are sawn")
     assert "up to 1.29 mm come off" in words[0]
     assert words[1].startswith("Lay a rule along the centreline")
@@ -85,16 +88,16 @@ def test_a_board_is_radiused_checked_and_fretted_in_that_order() -> None:
 
 def test_slots_sawn_first_come_before_the_radius() -> None:
     sawn = with_outline(board(304.8)).model_copy(update={"by_hand": (SAWN_FIRST,)})
-    assert "once the slots are sawn" in general(sawn)[0].what
+    assert "once the slots are sawn" in general(sawn, NOTHING)[0].what
 
 
 def test_a_flat_top_and_one_that_the_router_rounds_want_no_radiusing() -> None:
-    assert not any(h.what.startswith("Radius") for h in general(with_outline(board())))
-    assert not any(h.what.startswith("Radius") for h in general(with_outline(board(304.8), "radius")))
+    assert not any(h.what.startswith("Radius") for h in general(with_outline(board()), NOTHING))
+    assert not any(h.what.startswith("Radius") for h in general(with_outline(board(304.8), "radius"), NOTHING))
 
 
 def test_a_job_that_cuts_no_part_free_has_no_such_list() -> None:
-    assert [] == general(board(304.8))
+    assert [] == general(board(304.8), NOTHING)
 
 
 def test_a_board_has_no_stations() -> None:

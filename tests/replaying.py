@@ -68,9 +68,10 @@ def replay_of(outcome: Outcome, setup: SetupReport, **changed: Any) -> dict[str,
     return {key: _listed(value) for key, value in data.items()}
 
 
-def in_page(data: Any, script: str) -> Any:
-    """What a script makes of the data (`data`, in a page that holds the replay's scripts): the value it returns."""
-    scripts = "\n".join((_FOLDER / f"{name}.js").read_text(encoding="utf-8") for name in SCRIPTS)
+def in_page(data: Any, script: str, more: Sequence[str] = ()) -> Any:
+    """What a script makes of the data (`data`, in a page that holds the replay's scripts, and `more` of the page's):
+    the value it returns."""
+    scripts = "\n".join((_FOLDER / f"{name}.js").read_text(encoding="utf-8") for name in (*SCRIPTS, *more))
     run = f"const said = (() => {{ {script} }})();"
     page = (
         f'<!doctype html><body><script type="application/json" id="data">{json.dumps(data)}</script>'
@@ -98,11 +99,12 @@ def exact(outcome: Outcome, setup: SetupReport, asked: Asked) -> Array:
     start, end, bit = (np.concatenate([getattr(m, part) for m in moves]) for part in ("start", "end", "bit"))
     number = setup.standing.count - int(cuts.sum()) + np.cumsum(cuts) - cuts
     heights = setup.standing.heights(asked.points, before=number[asked.moves])
-    for i in np.nonzero(cuts[asked.moves])[0]:
+    under_way = np.nonzero(cuts[asked.moves])[0]
+    for kind in np.unique(bit[asked.moves[under_way]]):
+        i = under_way[bit[asked.moves[under_way]] == kind]
         m = asked.moves[i]
-        to = start[m] + (end[m] - start[m]) * asked.fractions[i]
-        swept = bits[int(bit[m])].swept_height(start[m][None], to[None], asked.points[i : i + 1])
-        heights[i] = min(heights[i], float(swept[0]))
+        to = start[m] + (end[m] - start[m]) * asked.fractions[i, None]
+        heights[i] = np.minimum(heights[i], bits[int(kind)].swept_height(start[m], to, asked.points[i]))
     return heights
 
 

@@ -163,7 +163,8 @@ def test_a_section_shows_target_and_wood_alike_where_all_is_well(chrome: Browser
     chrome.run(_SETTLED)
     # But for the walls themselves, where a sample may fall between the two.
     off = chrome.run(
-        "(s => Array.from(s.wood, (z, i) => Math.abs(z - s.target[i])).filter(d => d > 0.021).length)(b.work.section)"
+        "(({ s, wood }) => Array.from(s, (far, i) => Math.abs(wood[i] - b.work.target(...b.work.section.place(far))))"
+        ".filter(d => d > 0.021).length)(b.work.section)"
     )
     assert 8 >= off
 

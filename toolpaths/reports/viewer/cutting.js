@@ -40,8 +40,7 @@ class Cutting {
   heightAt(x, y, move, fraction = 1) {
     const [x0, y0, x1, y1] = this.stock, { path, swept } = this, now = move + path.earlier;
     if (!(x >= x0 && x <= x1 && y >= y0 && y <= y1)) return NaN;
-    this.nearby ??= new Nearby(this.stock, path);
-    const { first, moves } = this.nearby, square = this.nearby.square(x, y);
+    const { first, moves } = this._near, square = this.nearby.square(x, y);
     let height = this.top;
     for (let k = first[square]; k < first[square + 1] && moves[k] <= now; k++) {
       const i = moves[k];
@@ -51,6 +50,15 @@ class Cutting {
       height = Math.min(height, path.sweep(i, f, swept).over(x, y));
     }
     return height;
+  }
+
+  /** Where moves up to one cross a line from a to b, each [x, y]: parts of the line. */
+  crossings(a, b, move) {
+    return this._near.crossings(a, b, this.path, move + this.path.earlier);
+  }
+
+  get _near() {
+    return (this.nearby ??= new Nearby(this.stock, this.path));
   }
 
   /**
@@ -94,7 +102,7 @@ class Cutting {
     if (this.front) {
       this._forward(this.path.total, performance.now() + milliseconds);
       if (this.front.move === this.path.total) this.front = null;
-    } else this.nearby ??= new Nearby(this.stock, this.path);
+    } else this._near;
     return Boolean(this.nearby);
   }
 

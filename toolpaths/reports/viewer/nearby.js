@@ -21,6 +21,23 @@ class Nearby {
     return Math.min(this.rows - 1, Math.max(0, Math.floor((y - this.y0) / this.size))) * this.cols + col;
   }
 
+  /** Where the middles of a path's moves, up to the `last`, cross a line from a to b: parts of the line, in no order. */
+  crossings(a, b, { start, end }, last) {
+    const dx = b[0] - a[0], dy = b[1] - a[1], steps = Math.ceil((2 * Math.hypot(dx, dy)) / this.size), near = new Set();
+    for (let i = 0; i <= steps; i++) {
+      const square = this.square(a[0] + (dx * i) / steps, a[1] + (dy * i) / steps);
+      for (let k = this.first[square]; k < this.first[square + 1] && this.moves[k] <= last; k++) near.add(this.moves[k]);
+    }
+    const out = [];
+    for (const i of near) {
+      const px = start[3 * i] - a[0], py = start[3 * i + 1] - a[1];
+      const ux = end[3 * i] - start[3 * i], uy = end[3 * i + 1] - start[3 * i + 1], across = dx * uy - dy * ux;
+      const part = (px * uy - py * ux) / across, along = (px * dy - py * dx) / across;
+      if (part > 0 && part < 1 && along >= 0 && along <= 1) out.push(part);
+    }
+    return out;
+  }
+
   _each({ start, end, reach, total }, act) {
     const { size, cols, rows } = this, corner = size * Math.SQRT1_2 + 1e-6;
     for (let i = 0; i < total; i++) {

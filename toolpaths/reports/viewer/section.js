@@ -16,29 +16,55 @@ class Section {
   }
 
   /**
-   * Looks along the line in even steps. `height(x, y)`: of the wood, NaN beside it; `exact(x, y)`: the same to the
-   * last digit, by which walls are found; `target(x, y)`: of what was asked for.
+   * Looks along the line in even steps and at the distances in `crossed`, mm, where a bit's middle went over it: no cut
+   * is too narrow to be seen. `height(x, y)`: of the wood, exact, NaN beside it; `target(x, y)`: of what was asked for.
    */
-  look(count, height, exact, target) {
-    const { a, b, length } = this,
-      along = f => {
-        const out = new Float64Array(count + 1);
-        for (let i = 0; i <= count; i++)
-          out[i] = f(a[0] + ((b[0] - a[0]) * i) / count, a[1] + ((b[1] - a[1]) * i) / count);
-        return out;
-      };
-    this.s = new Float64Array(count + 1);
-    for (let i = 0; i <= count; i++) this.s[i] = (length * i) / count;
-    this.wood = along(height);
-    // What was asked for does not change with time: it is looked up once, as finely as the finest look.
-    if (target && this.target.length <= count) {
-      this.target = along(target);
-      this.targetS = this.s;
+  look(count, height, crossed, target) {
+    const even = Float64Array.from({ length: count + 1 }, (_, i) => (this.length * i) / count);
+    const along = (s, f) => s.map(far => f(...this.place(far)));
+    this.s = Float64Array.from([...even, ...crossed]).sort();
+    this.wood = along(this.s, height);
+    this._sharpen(height);
+    // What was asked for does not change with time: it is looked up once.
+    if (target && !this.target.length) {
+      this.targetS = even;
+      this.target = along(even, target);
     }
     this.cuts = this._cuts()
-      .map(cut => this._measured(cut, exact))
+      .map(cut => ({ ...cut, ...this.chord(cut.lowest, (cut.rim + cut.floor) / 2, height) }))
       .filter(cut => cut.width > 0);
     return this;
+  }
+
+  /** Adds the lowest and highest places between samples: the bottom of a V, the crest between two passes of a ball. */
+  _sharpen(height) {
+    const { s, wood: z } = this,
+      found = Array.from(s, (far, i) => [far, z[i]]);
+    for (let i = 1; i + 1 < s.length; i++) {
+      const low = z[i] <= z[i - 1] && z[i] <= z[i + 1],
+        high = z[i] >= z[i - 1] && z[i] >= z[i + 1];
+      if (low !== high && Math.max(Math.abs(z[i] - z[i - 1]), Math.abs(z[i] - z[i + 1])) > 1e-5)
+        found.push(this._extreme(i, low ? 1 : -1, height));
+    }
+    found.sort((a, b) => a[0] - b[0]);
+    this.s = Float64Array.from(found, f => f[0]);
+    this.wood = Float64Array.from(found, f => f[1]);
+  }
+
+  /** The lowest (`sign` 1) or highest (-1) place around a sample: [distance, height]. The best so far is kept. */
+  _extreme(i, sign, height) {
+    let [from, best, to] = this.s.subarray(i - 1, i + 2),
+      least = sign * this.wood[i];
+    while (to - from > 1e-5) {
+      const probe = to - best > best - from ? (best + to) / 2 : (from + best) / 2,
+        z = sign * height(...this.place(probe)),
+        [left, right] = probe < best ? [probe, best] : [best, probe],
+        leftIsBest = z < least === probe < best;
+      if (leftIsBest) to = right;
+      else from = left;
+      if (z < least) (best = probe), (least = z);
+    }
+    return [best, sign * least];
   }
 
   /** Hollows that would hold water: each with its rim, floor and deepest sample. */
@@ -65,13 +91,8 @@ class Section {
     return out;
   }
 
-  /** Wall to wall at half the depth, each wall found to a thousandth of a millimetre. */
-  _measured(cut, exact) {
-    return { ...cut, ...this.chord(cut.lowest, (cut.rim + cut.floor) / 2, exact) };
-  }
-
-  /** The open stretch around a sample at a height: {from, to, width}, mm along the line. */
-  chord(sample, level, exact) {
+  /** Wall to wall around a sample at a height: {from, to, width}, mm along the line. */
+  chord(sample, level, height) {
     const z = this.wood,
       wall = step => {
         let i = sample;
@@ -79,9 +100,9 @@ class Section {
         if (i + step < 0 || i + step >= z.length) return this.s[i];
         let open = this.s[i],
           shut = this.s[i + step];
-        for (let round = 0; round < 24 && Math.abs(shut - open) > 1e-4; round++) {
+        for (let round = 0; round < 24 && Math.abs(shut - open) > 1e-5; round++) {
           const middle = (open + shut) / 2;
-          if (exact(...this.place(middle)) >= level) shut = middle;
+          if (height(...this.place(middle)) >= level) shut = middle;
           else open = middle;
         }
         return (open + shut) / 2;

@@ -28,15 +28,7 @@ class Work {
   height(x, y) {
     const [x0, y0, x1, y1] = this.setup.stock;
     if (x < x0 || x > x1 || y < y0 || y > y1) return NaN;
-    if (this.moments.count) return this.cutting.heightAt(x, y, this.moment.move, this.moment.fraction);
-    return this.roughly(x, y);
-  }
-
-  /** The height at the nearest cell's centre of what is shown. */
-  roughly(x, y) {
-    const { grid } = this.atEnd ? this.final : this.live;
-    const i = grid.cell(x, y);
-    return i < 0 ? NaN : grid.heights[i];
+    return this.cutting.heightAt(x, y, this.moment.move, this.moment.fraction);
   }
 
   /** The height that was asked for; NaN beside the wood. */
@@ -95,15 +87,11 @@ class Work {
     if (changing) this.stale = null;
   }
 
-  /** Looks along the section: roughly while things move, else with its walls exact and the target over it. */
+  /** Looks along the section: while things move with fewer samples, and without what was asked for. */
   look(moving) {
-    const { section } = this;
-    const rough = (x, y) => this.roughly(x, y);
-    const exact = (x, y) => this.height(x, y);
-    const pitch = Math.min(0.1, (this.atEnd ? this.final : this.live).grid.pitch);
-    const count = Math.min(6000, Math.max(200, Math.ceil(section.length / pitch)));
-    const short = section.length < 120;
-    if (moving) section.look(Math.min(1500, count), rough, rough, null);
-    else section.look(short ? Math.max(count, 1200) : count, short ? exact : rough, exact, (x, y) => this.target(x, y));
+    const { section, cutting, moment } = this;
+    const count = Math.min(moving ? 1500 : 6000, Math.max(1200, Math.ceil(section.length / 0.1)));
+    const crossed = cutting.crossings(section.a, section.b, moment.move).map(part => part * section.length);
+    section.look(count, (x, y) => this.height(x, y), crossed, moving ? null : (x, y) => this.target(x, y));
   }
 }

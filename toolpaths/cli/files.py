@@ -1,22 +1,32 @@
-"""One file written whole or not at all."""
+"""Files written whole or not at all."""
 
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping
 from pathlib import Path
 
 
 def put(path: Path, content: bytes) -> None:
     """The file whole or not at all. Raises OSError, in words; nothing is written through a link or to a device."""
-    free(path)
-    path.parent.mkdir(parents=True, exist_ok=True)
-    beside = path.with_name(f".{path.name}.{os.getpid()}")
+    put_all({path: content})
+
+
+def put_all(files: Mapping[Path, bytes]) -> None:
+    """Files that belong together, each whole; none where one of them cannot be written. Raises OSError, in words."""
+    for path in files:
+        free(path)
+    beside = {path: path.with_name(f".{path.name}.{os.getpid()}") for path in files}
     try:
-        with open(beside, "xb") as out:
-            out.write(content)
-        os.replace(beside, path)
+        for path, content in files.items():
+            path.parent.mkdir(parents=True, exist_ok=True)
+            with open(beside[path], "xb") as out:
+                out.write(content)
+        for path, whole in beside.items():
+            os.replace(whole, path)
     finally:
-        beside.unlink(missing_ok=True)
+        for whole in beside.values():
+            whole.unlink(missing_ok=True)
 
 
 def free(path: Path) -> None:

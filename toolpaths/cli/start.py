@@ -2,30 +2,42 @@
 
 from __future__ import annotations
 
+import math
 import sys
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from toolpaths.cli.files import free, put
-from toolpaths.cli.options import short
-from toolpaths.cli.screen import STOPPED, complain, say, usable
+from toolpaths.cli.files import put_all
+from toolpaths.cli.questions import Questions, between, in_words, machine, one_of, own_bit, place, title, whole
+from toolpaths.cli.screen import STOPPED, Waiting, complain, os_words, say, usable
 
 if TYPE_CHECKING:
-    from toolpaths.core.units import Units
-    from toolpaths.reports.first_job import Answers
+    from toolpaths.reports.first_answers import Answers, Numbers
+
+_WIDEST_LINE = 1.0
+"""Widest flat bit for fret lines, mm: a wider line shows beside the fret. Common practice, no source."""
+_SIZES = {
+    "diameter": "Widest diameter that it cuts",
+    "cutting_length": "Length of its cutting edges",
+    "shank": "Diameter of its shank",
+    "stickout": "How far it stands out of the collet nut",
+}
+_BIT_HELP = "or its keys, such as 'diameter: 3, flutes: 2, cutting_length: 12, shank: 3, stickout: 20'."
 
 
 def start(
     file: Annotated[
-        Path | None, typer.Argument(metavar="[FILE]", help="The job to write. [default: first-board.yaml]")
+        Path | None, typer.Argument(metavar="FILE", help="The job to write. [default: first-board.yaml]")
     ] = None,
     part: Annotated[str | None, typer.Option(help="board, neck, or both with a shared instrument.")] = None,
     units: Annotated[str | None, typer.Option(help="mm or in.")] = None,
-    title: Annotated[str | None, typer.Option(help="What programs and reports call it.")] = None,
+    name: Annotated[str | None, typer.Option("--title", help="What programs and reports call it.")] = None,
     scale: Annotated[str | None, typer.Option(help="Scale length, such as 648 or 25.5in.")] = None,
     frets: Annotated[str | None, typer.Option(help="How many.")] = None,
     strings: Annotated[str | None, typer.Option(help="How many.")] = None,
@@ -33,199 +45,249 @@ def start(
     octave: Annotated[str | None, typer.Option(help="Its width at fret 12.")] = None,
     thickness: Annotated[str | None, typer.Option(help="Of the finished board.")] = None,
     radius: Annotated[str | None, typer.Option(help="Of its top; 0 is flat.")] = None,
+    slots: Annotated[str | None, typer.Option(help="Sawn before or after the top is radiused.")] = None,
     handed: Annotated[str | None, typer.Option(help="right or left.")] = None,
     wood: Annotated[str | None, typer.Option(help="As `neckpath woods` lists them.")] = None,
-    machine: Annotated[str | None, typer.Option(help="As `neckpath machines` lists them, or a machine file.")] = None,
-    scorer: Annotated[str | None, typer.Option(help="Bit for the fret lines.")] = None,
+    router: Annotated[
+        str | None, typer.Option("--machine", help="As `neckpath machines` lists them, or a machine file.")
+    ] = None,
+    planer: Annotated[
+        str | None, typer.Option(help=f"Bit for planing, {_BIT_HELP} none: the blank is planed by hand.")
+    ] = None,
+    scorer: Annotated[str | None, typer.Option(help=f"Bit for the fret lines, {_BIT_HELP}")] = None,
     pocket: Annotated[str | None, typer.Option(help="Bit for markers, and for the channel of a neck.")] = None,
-    outline: Annotated[str | None, typer.Option(help="Bit for the outline of a board.")] = None,
+    outline: Annotated[str | None, typer.Option(help="Bit for a board's outline and a headstock's face.")] = None,
+    long: Annotated[str | None, typer.Option(help="Bit for a neck's outline and tuner holes.")] = None,
     yes: Annotated[bool, typer.Option("--yes", help="Ask nothing: take what is offered.")] = False,
     force: Annotated[bool, typer.Option("--force", help="Write over files of these names.")] = False,
 ) -> None:
     """Write a commented first job; asks a few questions on a terminal, each with an answer to take."""
     given = {
-        "part": part, "units": units, "title": title, "scale": scale, "frets": frets, "strings": strings, "nut": nut,
-        "octave": octave, "thickness": thickness, "radius": radius, "handed": handed, "wood": wood,
-        "machine": machine, "scorer": scorer, "pocket": pocket, "outline": outline,
+        "part": part, "machine": router, "units": units, "title": name, "scale": scale, "frets": frets,
+        "strings": strings, "nut": nut, "octave": octave, "thickness": thickness, "radius": radius, "handed": handed,
+        "wood": wood, "planer": planer, "scorer": scorer, "slots": slots, "pocket": pocket, "outline": outline,
+        "long": long,
     }  # fmt: skip
-    talk = not yes and sys.stdin.isatty()
-    with usable():
-        if talk:
+    questions = Questions(given, talk=not yes and sys.stdin.isatty())
+    with usable(), _kept(questions, file):
+        if questions.talk:
             say("A first job in a few questions. Press Enter to take what stands in brackets.")
             say()
-        answers = _answers(given, talk)
-        stem = (file or Path(f"first-{'job' if answers.part == 'both' else answers.part}.yaml")).with_suffix("")
-        _write(answers, stem, force)
+        _write(*_answers(questions, file, force))
 
 
-def _answers(given: dict[str, str | None], talk: bool) -> Answers:
-    from toolpaths.reports.first_job import Answers, usual_widths
-    from toolpaths.stages.load import load_rack
+@contextmanager
+def _kept(questions: Questions, file: Path | None) -> Iterator[None]:
+    """Whatever ends the questions: the answers so far are told, as a command line that goes on from there."""
+    try:
+        yield
+    except (typer.Abort, KeyboardInterrupt, OSError, MemoryError) as error:
+        if isinstance(error, BrokenPipeError):
+            raise
+        words = os_words(error) if isinstance(error, OSError) else "Stopped"
+        said = [f"{words}. Nothing was written."]
+        if questions.typed:
+            said += ["Your answers so far; this goes on from there:", f"  {questions.command(file)}"]
+        typer.echo()
+        complain("\n".join(said))
+
+
+# The questions
+
+
+def _answers(q: Questions, file: Path | None, force: bool) -> tuple[Answers, Path]:
+    """The answers, and the place of the job without its ending. The offered ones follow from those before."""
+    from toolpaths.core.machinefile import load_machine
+    from toolpaths.reports.first_answers import SLOT, UNDER_SLOT, Answers, Numbers, usual_widths
     from toolpaths.trade.woods import WOODS
 
-    def ask(key: str, question: str, offered: str, read: Callable[[str], Any]) -> Any:
-        """An answer: the option's, else the person's, else the one offered; asked again until it can be read."""
-        while True:
-            text = given[key]
-            if text is None:
-                text = typer.prompt(question, default=offered) if talk else offered
-            try:
-                return read(text.strip())
-            except ValueError as error:
-                if given[key] is not None or not talk:
-                    raise typer.BadParameter(str(error), param_hint=f"--{key}") from None
-                say(f"  {error}")
+    a = Answers()
 
-    flat = [name for name, bit in load_rack().items() if bit.kind == "flat"]
-    lines = [name for name, bit in load_rack().items() if bit.kind in ("flat", "vee") and bit.diameter < 7]
-    part = ask("part", "What is cut: board, neck or both", "board", _one_of("board", "neck", "both"))
-    machine = ask("machine", "Your machine, or its file", "bench-router", _machine)
-    own_units = "in" if _in_inches(machine) else "mm"
-    units: Units = ask("units", "Units: mm or in", own_units, _one_of("mm", "in"))
-    n = _Number(units)
-    title = ask("title", "A title", "First neck" if part == "neck" else "First board", _title)
-    scale = ask("scale", "Scale length", n.offer(647.7 if units == "in" else 648.0), n.between(300, 900))
-    frets = ask("frets", "Frets", "22" if scale < 700 else "24", _whole(12, 36))
-    strings = ask("strings", "Strings", "6" if scale < 720 else "4", _whole(3, 12))
-    near, far = usual_widths(strings, scale)
-    nut = ask("nut", "Width of the board at the nut", n.offer(near), n.between(20, 120))
-    octave = ask("octave", "Its width at fret 12", n.offer(max(far, nut)), n.between(20, 140))
-    thickness = ask("thickness", "Thickness of the finished board", n.offer(6.0), n.between(3, 10))
-    radius = ask("radius", "Radius of its top, 0 for flat", n.offer(0.0), _radius(n, max(nut, octave)))
-    handed = ask("handed", "Right- or left-handed", "right", _one_of("right", "left"))
-    wood = ask("wood", "Wood", "hard maple", _one_of(*WOODS))
-    scorer = ask("scorer", "Bit for the fret lines", "scorer", _one_of(*lines)) if part != "neck" else "scorer"
-    pocket = ask("pocket", "Bit for markers and channel", "eighth", _one_of(*flat))
-    outline = ask("outline", "Bit for the outline", "quarter", _one_of(*flat)) if part != "neck" else "quarter"
-    return Answers(
-        part=part, units=units, title=title, machine=machine, wood=wood, scale=scale, frets=frets, strings=strings,
-        nut=nut, octave=octave, thickness=thickness, radius=radius, handed=handed, scorer=scorer, pocket=pocket,
-        outline=outline,
-    )  # fmt: skip
+    def ask(key: str, question: str, offered: str, read: Callable[[str], Any]) -> Answers:
+        return replace(a, **{key: q.ask(key, question, offered, read)})
+
+    a = ask("part", "What is cut: board, neck or both", "board", one_of(("board", "neck", "both")))
+    where = place(q, a.part, file, force)
+    a = ask("machine", "Your machine, or the path of its file", "bench-router", machine)
+    a = ask("units", "Units: mm or in", load_machine(a.machine).units, one_of(("mm", "in")))
+    n = Numbers(a.units)
+    a = ask("title", "A title", "First neck" if a.part == "neck" else "First board", title)
+    a = ask("scale", "Scale length", n(647.7 if a.units == "in" else 648.0), between(n, 300, 900))
+    a = ask("frets", "Frets", "22" if a.scale < 700 else "24", whole(12, 36))
+    while q.talk and a.end > (travel := load_machine(a.machine).travel.x):
+        say(f"  The last frets are out of reach: {a.machine} travels {n(travel)} {a.units} along the neck.")
+        a = ask("machine", "Another machine, or the path of its file", "shop-gantry", machine)
+    a = ask("strings", "Strings", "6" if a.scale < 720 else "4", whole(3, 12))
+    near, far = usual_widths(a.strings, a.scale)
+    a = ask("nut", "Width of the board at the nut", n(near), between(n, 20, 120))
+    a = ask("octave", "Its width at fret 12", n(max(far, a.nut)), between(n, a.nut, 140))
+    # At the tightest radius the far corners lie 5 mm lower than the middle.
+    tightest = max(0.55 * a.width(a.end), (a.width(a.end) ** 2 / 4 + 25) / 10)
+    a = ask(
+        "radius",
+        "Radius of its top, made by hand later; 0 for flat",
+        "0",
+        between(n, tightest, 2000, "0 for a flat board, or "),
+    )
+    enough = a.drop + SLOT + UNDER_SLOT
+    offered = n(max(6.0, math.ceil(2 * enough) / 2))
+    a = ask("thickness", "Thickness of the finished board", offered, between(n, max(3.0, a.drop + 1), 10))
+    if a.drop and a.thickness < enough:
+        thin = f"{n(a.thickness - a.drop)} {a.units}"
+        say(f"  Its edges will be {thin} thick at the far end: little for fret slots. A thicker board is safer.")
+    a = ask("handed", "Right- or left-handed", "right", one_of(("right", "left")))
+    a = ask("wood", "Wood", "hard maple", one_of(WOODS))
+    return _bits(q, a, n), where
 
 
-def _write(answers: Answers, stem: Path, force: bool) -> None:
-    """Checks the files in a folder of their own, and puts them where they belong only if all of them may be cut."""
-    from toolpaths.core.finding import Severity
-    from toolpaths.core.outcome import Changes
-    from toolpaths.pipeline import make
-    from toolpaths.reports.first_job import files_of
-
-    files = files_of(answers, stem.name)
-    places = {name: stem.parent / name for name in files}
-    taken = [str(place) for place in places.values() if place.exists()]
-    if taken and not force:
-        complain(f"{', '.join(taken)} stands there already: give another name, or --force. Nothing was written.")
-    for place in places.values():
-        free(place)
-    with tempfile.TemporaryDirectory() as name:
-        folder = Path(name)
-        for file, text in files.items():
-            (folder / file).write_text(text, encoding="utf-8")
-        for file in (f for f in files if not f.endswith("-instrument.yaml")):
-            outcome = make(folder / file, Changes(pitch=0.5))
-            stops = [f for f in outcome.findings if f.severity is Severity.stop]
-            for finding in stops:
-                say(f"{file}: {finding.message}")
-            if stops:
-                say("With these answers the job would not pass `neckpath check`: nothing was written.")
-                raise typer.Exit(STOPPED)
-    for file, text in files.items():
-        put(places[file], text.encode())
-    written = [place for name, place in places.items() if not name.endswith("-instrument.yaml")]
-    say(f"Written: {', '.join(str(p) for p in places.values())}. It passes `neckpath check`.")
-    say("Open it, put in the sizes of your blank, and then:")
-    for place in written:
-        say(f"  neckpath check {place}")
-        say(f"  neckpath write {place}")
+def _bits(q: Questions, a: Answers, n: Numbers) -> Answers:
+    board, neck = "board" in a.parts, "neck" in a.parts
+    if board and a.radius:
+        a = _when_sawn(q, a, n)
+    if q.talk:
+        say()
+        say("Bits: each by its name in the rack, or `own` to describe one of yours. In the rack:")
+        rack = [f"{name} {n(bit.diameter)}" for name, bit in a.bits.items() if bit.kind in ("flat", "vee")]
+        say(f"  {', '.join(rack)} {a.units} wide")
+    a = _bit(q, a, n, "planer", "Bit for planing; none if you plane by hand")
+    a = _bit(q, a, n, "scorer", "Bit for the fret lines") if board else a
+    markers = "markers" if board else "the nut"
+    a = _bit(q, a, n, "pocket", f"Bit for {markers}{' and the rod channel' if neck else ''}")
+    a = _bit(q, a, n, "outline", "Bit for the outline" if board else "Bit for the headstock's face")
+    return _bit(q, a, n, "long", "Bit for the neck's outline and tuner holes") if neck else a
 
 
-# What may be answered
+def _when_sawn(q: Questions, a: Answers, n: Numbers) -> Answers:
+    """Whether the slots are sawn before the top is radiused, and a bit that reaches lines which follow a later top."""
+    deep = f"{n(a.deepest_line)} {a.units}"
 
-
-def _one_of(*names: str) -> Callable[[str], str]:
     def read(text: str) -> str:
-        from toolpaths.core.problems import did_you_mean
-
-        found = {name.casefold(): name for name in names}.get(text.casefold())
-        if found is None:
-            raise ValueError(f"`{short(text)}` is not among them; {did_you_mean(text, names, 'answers')}")
+        found = one_of(("before", "after"))(text)
+        if found == "after" and a.deepest_line > a.bits["vee60"].cutting_length:
+            raise ValueError(f"lines that follow the later top go {deep} deep at the edges, too deep for the bits")
         return found
 
-    return read
+    if q.talk:
+        say(f"  Radiusing takes up to {n(a.drop)} {n.units} off the edges, and shallow fret lines with it.")
+        say("  Saw the slots to depth before; or the lines are cut as deep as the later top needs, and you saw after.")
+    a = replace(a, slots=q.ask("slots", "Slots sawn before or after the top is radiused", "before", read))
+    if a.slots == "after" and a.deepest_line > a.bits[a.scorer].cutting_length:
+        say(f"  The lines go {deep} deep at the edges, deeper than those of {a.scorer} reach: a V-bit takes its place.")
+        return replace(a, scorer="vee60")
+    return a
 
 
-def _whole(low: int, high: int) -> Callable[[str], int]:
-    def read(text: str) -> int:
-        if not text.isdecimal() or not low <= int(text) <= high:
-            raise ValueError(f"a whole number from {low} to {high} is wanted, not `{short(text)}`")
-        return int(text)
+def _bit(q: Questions, a: Answers, n: Numbers, role: str, question: str) -> Answers:
+    """The answers with a bit for some work. One that is not the usual one is tried on that work first."""
+    usual: str = getattr(a, role)
+    typed = ""
 
-    return read
+    def read(text: str) -> Answers:
+        nonlocal typed
+        typed = _described(q, a, n, role) if text == "own" and q.talk else text
+        name, own = f"my-{role}", dict(a.own)
+        if ":" in typed:
+            own[name] = own_bit(typed, name, a.units)
+        elif role != "planer" or typed != "none":
+            name = one_of(a.bits)(typed)
+        else:
+            return replace(a, planer="none")
+        named: dict[str, Any] = {role: name, "own": own}
+        chosen = replace(a, **named)
+        bit = chosen.bits[name]
+        if role == "scorer" and bit.kind != "vee" and bit.diameter > _WIDEST_LINE:
+            widest = f"{n(_WIDEST_LINE)} {n.units}"
+            raise ValueError(f"a line wider than {widest} shows beside the fret: take a thinner bit, or a V-bit")
+        if name != usual:
+            _try(chosen, name)
+        return chosen
+
+    answers: Answers = q.ask(role, question, usual, read)
+    q.typed[role] = typed
+    return answers
 
 
-def _title(text: str) -> str:
-    kept = "".join(c for c in text if c.isprintable() and c not in '"\\')
-    if not 1 <= len(kept) <= 80:
-        raise ValueError("a title has 1 to 80 characters")
-    return kept
+def _described(q: Questions, a: Answers, n: Numbers, role: str) -> str:
+    """A bit from questions of its own: keys and values as a job has them."""
+    usual, keys = a.bits[getattr(a, role)], dict[str, str]()
+    if role == "scorer" and q.ask("", "  Its shape: flat or vee", "flat", one_of(("flat", "vee"))) == "vee":
+        keys = {"shape": "vee", "angle": q.ask("", "  Angle of its point, degrees", "60", whole(10, 170))}
+        usual = a.bits["vee60"]
+    for key, words in _SIZES.items():
+        mm = q.ask("", f"  {words}", n(getattr(usual, key)), between(n, 0.05, 200))
+        keys[key] = f"{mm:.4f} mm"
+    keys["flutes"] = q.ask("", "  Flutes", str(usual.flutes), whole(1, 8))
+    fastest = q.ask("", "  Highest speed that its maker allows, rpm; 0 if not known", "0", whole(0, 200_000))
+    return ", ".join(f"{k}: {v}" for k, v in {**keys, **({"max_rpm": fastest} if fastest else {})}.items())
 
 
-def _machine(text: str) -> str:
-    """A shipped machine's name as it is; a file's whole path, so that the job may lie anywhere."""
-    from toolpaths.core.finding import JobError
-    from toolpaths.core.machinefile import machine_hint, machine_path, machine_paths, read_machine
+# The jobs
 
-    path = machine_path(text, Path())
-    if path is None or not path.is_file():
-        raise ValueError(f"no machine is called `{short(text)}`; {machine_hint(text)}")
+
+def _try(a: Answers, bit: str) -> None:
+    """Makes what a bit is for, as far as it is answered. Raises ValueError with the reason where it cannot be cut."""
+    with tempfile.TemporaryDirectory() as name:
+        for path in _put_jobs(a, Path(name) / "job")[1]:
+            stops, warnings = _judged(path, bit)
+            if stops:
+                raise ValueError(stops[0])
+            for words in warnings:
+                say(f"  A warning: {words}")
+
+
+def _judged(path: Path, bit: str = "") -> tuple[list[str], list[str]]:
+    """What stops a job, and what it is warned of; only where one bit cuts, if it is named."""
+    from toolpaths.core.finding import JobError, Severity
+    from toolpaths.core.outcome import Changes
+    from toolpaths.pipeline import make
+    from toolpaths.stages.load import load_job
+
     try:
-        read_machine(path)
+        features = [f for setup in load_job(path).job.setups for f in setup.features]
+        only = [f.name for f in features if f.bit == bit] if bit else [None]
+        with Waiting() as waiting:
+            found = [f for name in only for f in make(path, Changes(only=name, pitch=0.5), waiting).findings]
     except JobError as error:
-        raise ValueError(f"its file cannot be used: {error.problems[0].problem}") from None
-    return text if text in machine_paths() else str(path.resolve())
+        return [in_words([problem]) for problem in error.problems], []
+    stops, warnings = ([f.message for f in found if f.severity is s] for s in (Severity.stop, Severity.warn))
+    return stops, warnings
 
 
-def _in_inches(machine: str) -> bool:
-    from toolpaths.core.machinefile import machine_path, read_machine
+def _put_jobs(a: Answers, place: Path, reasons: Mapping[str, list[str]] | None = None) -> tuple[list[Path], list[Path]]:
+    """Writes a first job, reasons at the top of the files that have any: (all files, those that are jobs)."""
+    from toolpaths.reports.first_job import files_of
 
-    path = machine_path(machine, Path())
-    return path is not None and read_machine(path).units == "in"
-
-
-def _radius(n: _Number, widest: float) -> Callable[[str], float]:
-    def read(text: str) -> float:
-        mm = n.read(text)
-        if mm != 0 and not 1.2 * widest <= mm <= 2000:
-            raise ValueError(f"0 for a flat board, or from {n.offer(1.2 * widest)} to {n.offer(2000)}")
-        return mm
-
-    return read
+    files = {}
+    for name, text in files_of(a, place.name).items():
+        lines = (reasons or {}).get(name)
+        top = ["NOT READY: `neckpath check` stops it. Change what these lines name.", *lines] if lines else []
+        files[place.with_name(name)] = ("".join(f"# {' '.join(line.split())}\n" for line in top) + text).encode()
+    put_all(files)
+    return list(files), list(files)[-len(a.parts) :]
 
 
-class _Number:
-    """Lengths in the units of the job."""
+def _write(a: Answers, place: Path) -> None:
+    """Checks the job in a folder of its own, then writes it where it belongs, with the reasons where it fails."""
+    from toolpaths.reports.first_answers import choices
 
-    def __init__(self, units: Units) -> None:
-        self.units = units
-
-    def offer(self, mm: float) -> str:
-        """A length as it is offered."""
-        return f"{mm / 25.4:.3f}".rstrip("0").rstrip(".") if self.units == "in" else f"{mm:g}"
-
-    def read(self, text: str) -> float:
-        """A length in mm. Raises ValueError."""
-        from toolpaths.core.units import length
-
-        return length(f"{text} {self.units}" if text[-1:].isdigit() or text.endswith(".") else text, self.units)
-
-    def between(self, low: float, high: float) -> Callable[[str], float]:
-        """A reader of lengths within limits, mm."""
-
-        def read(text: str) -> float:
-            mm = self.read(text)
-            if not low <= mm <= high:
-                raise ValueError(f"from {self.offer(low)} to {self.offer(high)} {self.units}")
-            return mm
-
-        return read
+    stops: dict[str, list[str]] = {}
+    warned = 0
+    with tempfile.TemporaryDirectory() as name:
+        for path in _put_jobs(a, Path(name) / place.name)[1]:
+            try:
+                stops[path.name], warnings = _judged(path)
+                warned += len(warnings)
+            except Exception as error:
+                stops[path.name] = [f"the check broke off ({type(error).__name__}: {error})"]
+    files, jobs = _put_jobs(a, place, stops)
+    written = f"Written: {', '.join(str(path) for path in files)}"
+    for words in [*choices(a), *(f"{file}: {words}" for file, reasons in stops.items() for words in reasons)]:
+        say(words)
+    if any(stops.values()):
+        say(f"{written}. Not ready to cut: your answers are in it, and the reasons at its top.")
+        raise typer.Exit(STOPPED)
+    say(f"{written}. It passes `neckpath check`{f', with warnings ({warned})' if warned else ''}.")
+    say("Open it, put in the sizes of your blank, and then:")
+    for path in jobs:
+        say(f"  neckpath check {path}")
+        say(f"  neckpath write {path}")

@@ -1,87 +1,53 @@
 """A first job from a few answers: commented text that a beginner can read, change and cut.
 
 The sizes that nobody was asked for are usual ones (common practice, no source), and each says what it is.
+What the machine cannot do is left to the hands, and the job says so.
 """
 
 from __future__ import annotations
 
 import json
-import math
+import re
+import textwrap
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
-from typing import Literal
 
-from toolpaths.core.units import MM_PER_INCH, Units
+from toolpaths.core.job import SAWN_FIRST
+from toolpaths.reports.first_answers import (
+    FIRST_POST,
+    LINE,
+    LONG,
+    NECK_BLANK,
+    OVERHANG,
+    POSTS,
+    Answers,
+    Numbers,
+    Way,
+    of_slots,
+    way_of,
+)
+from toolpaths.stages.load import load_machine
 from toolpaths.trade.frets import fret_distance, spacing
 from toolpaths.trade.markers import USUAL
 from toolpaths.trade.radius import sagitta
 
-Part = Literal["board", "neck", "both"]
-
-_OVERHANG, _WASTE_LEFT, _WASTE_RIGHT, _WASTE_ASIDE = 8.0, 30.0, 40.0, 12.0
 _TO_PLANE = 1.5
 """What the blank is thicker than the board, mm."""
 _MARKER, _DEEP, _LEFT_OF_MARKER = 6.0, 1.8, 0.6
 _ROOM = 9.0
 """A space between frets that a marker needs, mm."""
-_HEAD, _HEAD_WIDE, _HEAD_THICK, _DROP = 180.0, 84.0, 15.0, 5.0
-_NECK_BLANK = 25.0
-_HEEL = 70.0
+_POST_EDGE, _HEAD_THICK, _DROP, _HEEL = 20.0, 15.0, 5.0, 70.0
+_UNDER_BOARD = 14.5
+"""Wood of the neck under the board at fret 1, mm: the rod's channel, 9.5 deep, and a wall under it."""
 _BESIDE = 48
 """Column at which comments stand beside short lines."""
-
-
-@dataclass(frozen=True, slots=True)
-class Answers:
-    """What a first job rests on. Lengths mm; `radius` 0 is a flat board."""
-
-    part: Part = "board"
-    units: Units = "mm"
-    title: str = "First board"
-    machine: str = "bench-router"
-    wood: str = "hard maple"
-    scale: float = 648.0
-    frets: int = 22
-    strings: int = 6
-    nut: float = 43.0
-    octave: float = 52.0
-    thickness: float = 6.0
-    radius: float = 0.0
-    handed: Literal["right", "left"] = "right"
-    scorer: str = "scorer"
-    pocket: str = "eighth"
-    outline: str = "quarter"
-
-    @property
-    def end(self) -> float:
-        """Where the board ends, x in mm."""
-        return fret_distance(self.scale, self.frets) + _OVERHANG
-
-    def width(self, x: float) -> float:
-        """The board's width at x, mm."""
-        return self.nut + (self.octave - self.nut) * x / fret_distance(self.scale, 12)
-
-    @property
-    def blank(self) -> tuple[float, float]:
-        """Length and width that the blank wants, mm: of the longest part."""
-        wide = max(self.width(self.end), self.nut)
-        length = self.end + _WASTE_LEFT + _WASTE_RIGHT
-        if self.part == "board":
-            return length, wide + 2 * _WASTE_ASIDE
-        return self.end + _HEAD + 2 * _WASTE_RIGHT, max(wide + 10, _HEAD_WIDE) + 2 * _WASTE_ASIDE
-
-
-def usual_widths(strings: int, scale: float) -> tuple[float, float]:
-    """Widths at the nut and at fret 12 that are offered, mm. Common practice, no source."""
-    bass = scale > 720
-    known = {3: (32.0, 40.0), 4: (36.0, 44.0), 5: (40.0, 48.0), 6: (43.0, 52.0), 7: (48.0, 58.0), 8: (54.0, 65.0)}
-    of_bass = {4: (40.0, 55.0), 5: (46.0, 64.0), 6: (54.0, 75.0)}
-    near = min(known, key=lambda n: abs(n - strings))
-    return of_bass.get(strings, known[near]) if bass else known[near]
+_LENGTHS = ("diameter", "cutting_length", "shank", "stickout", "tip", "corner", "measured_diameter", "runout")
 
 
 def files_of(answers: Answers, stem: str) -> dict[str, str]:
-    """The files of a first job, by name: one, or an instrument that the jobs of board and neck share."""
+    """The files of a first job, by name: one, or an instrument that the jobs of board and neck share.
+
+    Raises JobError for a machine that cannot be used.
+    """
     if answers.part == "both":
         shared = f"{stem}-instrument.yaml"
         return {
@@ -102,9 +68,9 @@ def _lines(rows: Iterator[tuple[str, str]]) -> str:
     for text, words in rows:
         indent = " " * (len(text) - len(text.lstrip()))
         if not words:
-            out.append(text)
-        elif not text:
-            out.append(f"# {words}")
+            out.append(text.rstrip())
+        elif not text.strip():
+            out += [f"{text}# {line}" for line in textwrap.wrap(words, 100)]
         elif len(text) < _BESIDE:
             out.append(f"{text.ljust(_BESIDE)}# {words}")
         else:
@@ -112,29 +78,12 @@ def _lines(rows: Iterator[tuple[str, str]]) -> str:
     return "\n".join(out) + "\n"
 
 
-class _In:
-    """Lengths as numbers of the job's units."""
-
-    def __init__(self, units: Units) -> None:
-        self.units = units
-
-    def __call__(self, mm: float) -> str:
-        if self.units == "in":
-            return f"{mm / MM_PER_INCH:.3f}".rstrip("0").rstrip(".")
-        return f"{round(mm, 2):g}"
-
-    def about(self, mm: float) -> str:
-        """To a whole millimetre, or a sixteenth of an inch."""
-        step = MM_PER_INCH / 16 if self.units == "in" else 1.0
-        return self(round(mm / step) * step)
-
-    def at_least(self, mm: float) -> str:
-        """Up to five millimetres, or a quarter of an inch."""
-        step = MM_PER_INCH / 4 if self.units == "in" else 5.0
-        return self(math.ceil(mm / step) * step)
+def _text(value: str) -> str:
+    """A word as YAML takes it: quoted, unless it can be read in one way only."""
+    return value if re.fullmatch(r"[A-Za-z][A-Za-z_./-]*[a-z]", value) else json.dumps(value, ensure_ascii=False)
 
 
-def _head(a: Answers, file: str, part: str, shared: str) -> Iterator[tuple[str, str]]:
+def _head(a: Answers, file: str, part: str, shared: str, way: Way) -> Iterator[tuple[str, str]]:
     yield "", f"A first {part}, written by `neckpath start`. Change what is different on your bench."
     yield "", f"Check it:  neckpath check {file}"
     yield "", f"Write it:  neckpath write {file}"
@@ -144,18 +93,55 @@ def _head(a: Answers, file: str, part: str, shared: str) -> Iterator[tuple[str, 
     yield f"units: {a.units}", "bare numbers below are in these; text carries its own, such as 1/4 in"
     if part == "neck":
         yield "part: neck", ""
-    named = a.machine if a.machine.replace("-", "").isalnum() else json.dumps(a.machine)
-    yield f"machine: {named}", "`neckpath machines` lists them; a path names a file of your own"
+    yield f"machine: {_text(a.machine)}", "`neckpath machines` lists them; a path names a file of your own"
     yield f"wood: {a.wood}", "`neckpath woods` lists them"
     if a.handed == "left":
         yield "handed: left", "mirrors the instrument about its centreline"
     yield "", ""
     if shared:
-        yield f"instrument: {shared}", "the numbers that board and neck share"
+        yield f"instrument: {_text(shared)}", "the numbers that board and neck share"
     else:
         yield "instrument:", ""
         for text, words in _instrument(a, part == "neck"):
             yield f"  {text}", words
+    yield "", ""
+    if part == "board" and of_slots(a):
+        yield "", of_slots(a)
+        if a.slots == "before":
+            yield f"by_hand: {SAWN_FIRST}", ""
+        yield "", ""
+    n = Numbers(a.units)
+    length, width = way.blank
+    yield f"stock: {{length: {n(length)}, width: {n(width)},", "the blank: measure yours, and write that here"
+    finished, more = (a.thickness, (_TO_PLANE, _TO_PLANE + 0.3)) if part == "board" else (NECK_BLANK, (0.3, 0.8))
+    if way.unplaned:
+        yield f"        thickness: {n(finished)}}}", "planed by hand before this job"
+    else:
+        thick = f"min: {n(finished + more[0])}, max: {n(finished + more[1])}"
+        yield f"        thickness: {{{thick}}}}}", "at its thinnest and thickest place"
+    yield "", ""
+    yield from _bits(a, part, n)
+    yield "setups:", ""
+    yield "  - name: face", ""
+    offsets = tuple(load_machine(a.machine).offsets)
+    if "G54" not in offsets:
+        yield f"    offset: {offsets[0]}", "the work offset; this machine has no G54"
+    yield "    zero: {x: nut, y: centreline, z: bed}", "where the program's zero lies; the setup sheet shows it"
+    yield f"    nut_at: {n(way.nut_at)}", "from the blank's left end to the nut"
+
+
+def _bits(a: Answers, part: str, n: Numbers) -> Iterator[tuple[str, str]]:
+    """The bits that the rack does not hold."""
+    named = (a.planer, a.outline, a.pocket, a.scorer if part == "board" else a.long)
+    own = {name: bit for name, bit in {"long": LONG, **a.own}.items() if name in named}
+    if not own:
+        return
+    yield "bits:", "beside the rack, which `neckpath bits` shows"
+    for name, bit in own.items():
+        given = bit.model_dump(exclude_unset=True)
+        values = [f"{k}: {n.exact(v) if k in _LENGTHS else json.dumps(v)}" for k, v in given.items()]
+        yield f"  {name}: {{{', '.join(values[:4])},", ""
+        yield f"    {', '.join(values[4:])}}}", "measure yours, and write that here"
     yield "", ""
 
 
@@ -166,57 +152,52 @@ def _instrument_file(a: Answers) -> Iterator[tuple[str, str]]:
 
 
 def _instrument(a: Answers, neck: bool) -> Iterator[tuple[str, str]]:
-    n = _In(a.units)
-    yield f"scale_length: {n(a.scale)}", "from the nut to where the strings would end without compensation"
+    n = Numbers(a.units)
+    yield f"scale_length: {n.exact(a.scale)}", "from the nut to where the strings would end without compensation"
     yield f"frets: {a.frets}", ""
     yield f"strings: {a.strings}", ""
     yield "board:", ""
     yield f"  width: {{nut: {n(a.nut)}, 12: {n(a.octave)}}}", "at the nut and at fret 12; straight between and beyond"
-    yield f"  overhang: {n(_OVERHANG)}", "wood past the last fret"
+    yield f"  overhang: {n(OVERHANG)}", "wood past the last fret"
     yield f"  thickness: {n(a.thickness)}", "finished"
     if a.radius:
         yield f"  radius: {n(a.radius)}", "of the top, which is sanded by hand later"
     if neck:
+        first = max(20.5, a.thickness + _UNDER_BOARD)
         yield "neck:", ""
-        yield f"  thickness: {{1: {n(20.5)}, 12: {n(22.5)}}}", "finished, board included, at frets 1 and 12"
+        yield f"  thickness: {{1: {n(first)}, 12: {n(first + 2)}}}", "finished, board included, at frets 1 and 12"
         yield "  back: round", ""
         yield f"  margin: {n(0.5)}", "wider than the board until it is trimmed"
         heel = a.end - _HEEL
         wide = a.width(a.end) + 4
         block = f"from: {n.about(heel)}, to: {n.about(a.end + 3)}, width: {n.about(wide)}"
-        yield f"  heel: {{{block}, thickness: {n(_NECK_BLANK)}}}", "at the body; thickness with the board"
-        sizes = f"length: {n(_HEAD)}, width: {n(_HEAD_WIDE)}, thickness: {n(_HEAD_THICK)}"
+        yield f"  heel: {{{block}, thickness: {n(max(NECK_BLANK, first + 4.5))}}}", "at the body; thickness with board"
+        length, width = a.head
+        sizes = f"length: {n(length)}, width: {n(width)}, thickness: {n(_HEAD_THICK)}"
         yield f"  headstock: {{{sizes}}}", "or a drawing of yours: {drawing: head.dxf, ...}"
 
 
 def _board(a: Answers, file: str, shared: str) -> Iterator[tuple[str, str]]:
-    n = _In(a.units)
-    yield from _head(a, file, "board", shared)
-    own = replace(a, part="board")
-    length, width = own.blank
-    thick = a.thickness + _TO_PLANE
-    yield (
-        f"stock: {{length: {n.at_least(length)}, width: {n.at_least(width)},",
-        "the blank: measure yours, and write that here",
-    )
-    yield f"        thickness: {{min: {n(thick)}, max: {n(thick + 0.3)}}}}}", "at its thinnest and thickest place"
-    yield "", ""
-    yield "setups:", ""
-    yield "  - name: face", ""
-    yield "    zero: {x: nut, y: centreline, z: bed}", "where the program's zero lies; the setup sheet shows it"
-    yield f"    nut_at: {n(_WASTE_LEFT)}", "from the blank's left end to the nut"
+    n, way = Numbers(a.units), way_of(a, "board")
+    yield from _head(a, file, "board", shared, way)
     yield "    hold: tape", "tape, vacuum, waste screws, lugs or clamps"
     yield "    features:", ""
-    yield f"      - plane: {{bit: planer, leave: {n(a.thickness)}}}", "down to the finished thickness"
-    below = ", below: radius" if a.radius else ""
+    if way.unplaned:
+        yield "      ", way.unplaned
+    else:
+        yield f"      - plane: {{bit: {a.planer}, leave: {n(a.thickness)}}}", "down to the finished thickness"
+    below = ", below: radius" if a.radius and a.slots == "after" else ""
     words = "a line for each slot; the saw does the rest"
-    yield f"      - score_lines: {{bit: {a.scorer}, depth: {n(0.5)}{below}}}", words
+    yield f"      - score_lines: {{bit: {a.scorer}, depth: {n(LINE)}{below}}}", words
     yield from _markers(a, n)
+    if way.unfreed:
+        yield "      ", way.unfreed
+        return
     tabs = f"tabs: {{count: 4, length: {n(8)}, height: {n(1.5)}}}"
     yield f"      - outline: {{bit: {a.outline}, {tabs}}}", "cut free, but for four tabs"
 
 
-def _markers(a: Answers, n: _In) -> Iterator[tuple[str, str]]:
+def _markers(a: Answers, n: Numbers) -> Iterator[tuple[str, str]]:
     spaces = spacing(a.scale, a.frets)
     frets = [f for f in USUAL if f <= a.frets and spaces[f - 1] >= _ROOM]
     if not frets:
@@ -233,30 +214,19 @@ def _markers(a: Answers, n: _In) -> Iterator[tuple[str, str]]:
 
 
 def _neck(a: Answers, file: str, shared: str) -> Iterator[tuple[str, str]]:
-    n = _In(a.units)
-    yield from _head(a, file, "neck", shared)
-    own = replace(a, part="neck")
-    length, width = own.blank
-    yield (
-        f"stock: {{length: {n.at_least(length)}, width: {n.at_least(width)},",
-        "the blank: measure yours, and write that here",
-    )
-    thick = f"min: {n(_NECK_BLANK + 0.3)}, max: {n(_NECK_BLANK + 0.8)}"
-    yield f"        thickness: {{{thick}}}}}", "at its thinnest and thickest place"
-    yield "", ""
-    yield "bits:", "beside the rack, which `neckpath bits` shows"
-    sizes = f"diameter: {n(6.35)}, cutting_length: {n(32)}, shank: {n(6.35)}, stickout: {n(38)}"
-    yield f"  long: {{shape: flat, {sizes}, flutes: 2}}", "long enough for the whole neck"
-    yield "", ""
-    yield "setups:", ""
-    yield "  - name: face", ""
-    yield "    zero: {x: nut, y: centreline, z: bed}", "where the program's zero lies; the setup sheet shows it"
-    yield f"    nut_at: {n(_HEAD + _WASTE_RIGHT)}", "from the blank's left end to the nut"
+    n, way = Numbers(a.units), way_of(a, "neck")
+    yield from _head(a, file, "neck", shared, way)
     yield "    hold: waste screws", "screws where the outline does not go: name them in keep_out"
     yield "    features:", ""
-    yield f"      - plane: {{bit: planer, leave: {n(_NECK_BLANK)}}}", "the glue face"
-    face = f"drop: {n(_DROP)}, from: {n(-8)}, ramp: {n(14)}"
-    yield f"      - headstock_face: {{bit: quarter, {face}}}", "lower than the glue face"
+    if way.unplaned:
+        yield "      ", way.unplaned
+    else:
+        yield f"      - plane: {{bit: {a.planer}, leave: {n(NECK_BLANK)}}}", "the glue face"
+    if way.unfreed:
+        yield "      ", way.unfreed
+    else:
+        face = f"drop: {n(_DROP)}, from: {n(-8)}, ramp: {n(14)}"
+        yield f"      - headstock_face: {{bit: {a.outline}, {face}}}", "lower than the glue face"
     heel = a.end - _HEEL
     rod = f"width: {n(6.4)}, depth: {n(9.5)}, from: {n(4)}, to: {n.about(heel + 10)}"
     adjuster = f"adjuster: {{end: heel, width: {n(12)}, length: {n(20)}, depth: {n(11)}}}"
@@ -264,8 +234,10 @@ def _neck(a: Answers, file: str, shared: str) -> Iterator[tuple[str, str]]:
     yield f"                            {adjuster}}}", ""
     yield f"      - nut_slot: {{bit: {a.pocket}, width: {n(3.3)}, depth: {n(2)}, edge: 0}}", ""
     sides = [(a.strings + 1) // 2, a.strings // 2]
-    row = f"per_side: [{sides[1]}, {sides[0]}], first: {n(-55)}, spacing: {n(36)}, edge: {n(20)}"
-    yield f"      - tuner_bores: {{bit: long, diameter: {n(10)},", "measure your tuners"
+    row = f"per_side: [{sides[1]}, {sides[0]}], first: {n(-FIRST_POST)}, spacing: {n(POSTS)}, edge: {n(_POST_EDGE)}"
+    yield f"      - tuner_bores: {{bit: {a.long}, diameter: {n(10)},", "measure your tuners"
     yield f"                      layout: {{{row}}}}}", ""
+    if way.unfreed:
+        return
     tabs = f"tabs: {{count: 6, length: {n(8)}, height: {n(2.5)}}}"
-    yield f"      - outline: {{bit: long, {tabs}}}", "cut free, but for six tabs; carve the back by hand"
+    yield f"      - outline: {{bit: {a.long}, {tabs}}}", "cut free, but for six tabs; carve the back by hand"

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import os
+import re
 import select
+import shlex
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -15,10 +18,14 @@ from typer.testing import CliRunner, Result
 from tests.patience import LONGEST
 from toolpaths.cli import app
 from toolpaths.core.finding import Severity
+from toolpaths.core.machinefile import machine_folder
 from toolpaths.core.outcome import Changes
+from toolpaths.layout import lay_out
 from toolpaths.pipeline import make
-from toolpaths.reports.first_job import Answers, files_of, usual_widths
+from toolpaths.reports.first_answers import Answers, usual_widths, way_of
+from toolpaths.reports.first_job import files_of
 from toolpaths.stages.load import load_job
+from toolpaths.trade.fit import Verdict, fit, part_of
 from toolpaths.trade.woods import WOODS
 
 
@@ -43,7 +50,7 @@ def test_without_a_terminal_it_takes_what_is_offered(here: Path) -> None:
 
 
 def test_board_and_neck_share_an_instrument(here: Path) -> None:
-    result = run("twin.yaml", "--part", "both", "--radius", "305")
+    result = run("twin.yaml", "--part", "both", "--radius", "305", "--scale", "345", "--frets", "12")
     assert 0 == result.exit_code
     names = ["twin-board.yaml", "twin-instrument.yaml", "twin-neck.yaml"]
     assert names == sorted(p.name for p in here.iterdir())
@@ -60,7 +67,7 @@ def test_nothing_is_written_over_unless_it_is_told(here: Path) -> None:
     assert 2 == result.exit_code
     assert "stands there already" in result.stderr
     assert "mine" == mine.read_text()
-    assert 0 == run("--force").exit_code
+    assert 0 == run("--force", "--scale", "345", "--frets", "12").exit_code
     assert "mine" != mine.read_text()
 
 
@@ -72,7 +79,7 @@ def test_nothing_is_written_over_unless_it_is_told(here: Path) -> None:
         ("--wood", "mapel", "is not among them"),
         ("--machine", "bench", "no machine is called `bench`"),
         ("--radius", "5", "0 for a flat board"),
-        ("--scorer", "planer", "is not among them"),
+        ("--scorer", "planer", "a line wider than 1 mm"),
         ("--nut", "wide", "not a length"),
     ],
 )
@@ -83,23 +90,67 @@ def test_an_answer_that_cannot_be_is_refused_with_words(here: Path, option: str,
     assert [] == list(here.iterdir())
 
 
-def test_a_part_that_the_machine_cannot_reach_is_told_and_not_written(here: Path) -> None:
-    result = run("--machine", "small-frame")
+def test_what_cannot_be_cut_is_kept_with_the_reasons_at_its_top(here: Path) -> None:
+    result = run("--machine", "small-frame", "--title", "Kept")
     assert 1 == result.exit_code
     assert "the machine travels 300.00 mm" in result.stdout
-    assert [] == list(here.iterdir())
+    assert "Written: first-board.yaml. Not ready to cut" in result.stdout
+    text = (here / "first-board.yaml").read_text()
+    assert text.startswith("# NOT READY")
+    assert "the machine travels 300.00 mm" in text.partition("# A first board")[0]
+    assert "Kept" == load_job(here / "first-board.yaml").job.title
+    assert 1 == CliRunner().invoke(app, ["check", "first-board.yaml"]).exit_code
 
 
-def answered(folder: Path, answers: list[str]) -> str:
-    """What a person sees who types answers on a terminal."""
+def test_a_check_that_breaks_off_loses_no_answer(here: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(*_: object) -> None:
+        raise ZeroDivisionError("of the test")
+
+    monkeypatch.setattr("toolpaths.pipeline.make", broken)
+    result = run("--scale", "610")
+    assert 1 == result.exit_code
+    assert "the check broke off (ZeroDivisionError: of the test)" in result.stdout
+    assert 610 == load_job(here / "first-board.yaml").job.instrument.scale_length
+
+
+def test_where_nothing_can_be_written_the_answers_are_told(here: Path) -> None:
+    (here / "out").write_text("a file where a folder is wanted")
+    result = run("out/mine.yaml", "--part", "both", "--title", "It's mine", "--frets", "14")
+    assert 2 == result.exit_code
+    line = next(row for row in result.stderr.splitlines() if "neckpath start" in row)
+    words = shlex.split(line)
+    assert ["neckpath", "start", "out/mine.yaml"] == words[:3]
+    assert {"--part": "both", "--title": "It's mine", "--frets": "14"}.items() <= dict(
+        zip(words[3::2], words[4::2], strict=True)
+    ).items()
+    assert ["out"] == [p.name for p in here.iterdir()]
+
+
+def test_files_that_belong_together_are_written_together(here: Path) -> None:
+    (here / "mine-neck.yaml").mkdir()
+    assert 2 == run("mine.yaml", "--part", "both", "--force").exit_code
+    assert ["mine-neck.yaml"] == [p.name for p in here.iterdir()]
+
+
+@pytest.mark.parametrize("name", ["no.yaml", "a: b #c.yaml", "my-instrument.yaml", "1e5", "v1.2"])
+def test_any_name_of_a_file_gives_jobs_that_load(here: Path, name: str) -> None:
+    answers, stem = Answers(part="both"), name.removesuffix(".yaml")
+    for file, text in files_of(answers, stem).items():
+        (here / file).write_text(text)
+    assert 22 == load_job(here / f"{stem}-neck.yaml").job.instrument.frets
+
+
+def terminal(folder: Path, answers: list[str], *options: str) -> str:
+    """What a person sees who types answers on a terminal. An answer of one control character is that key alone."""
     pty = pytest.importorskip("pty", reason="this system has no terminal that a test can type on")
     child, terminal = pty.fork()
     if child == 0:
         os.chdir(folder)
         os.environ["PYTHONPATH"] = str(Path(__file__).parents[3])
         os.environ["TERM"] = "dumb"
-        os.execv(sys.executable, [sys.executable, "-c", "from toolpaths.cli import main; main()", "start"])
-    seen, waiting = "", list(answers)
+        os.execv(sys.executable, [sys.executable, "-c", "from toolpaths.cli import main; main()", "start", *options])
+    seen = ""
+    waiting = list(answers)
     while True:
         ready, _, _ = select.select([terminal], [], [], LONGEST)
         assert ready, f"it says no more: {seen}"
@@ -110,20 +161,21 @@ def answered(folder: Path, answers: list[str]) -> str:
         if not data:
             break
         seen += data.decode()
-        if seen.endswith("]: "):
-            assert waiting, f"it asks more: {seen}"
-            os.write(terminal, waiting.pop(0).encode() + b"\n")
+        if waiting and seen.endswith("]: "):
+            answer = waiting.pop(0)
+            os.write(terminal, answer.encode() if answer in ("\x03", "\x04") else answer.encode() + b"\n")
             seen += " "
-    os.waitpid(child, 0)
-    return seen
+    status = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
+    return f"{seen.replace(chr(13), '')}\nexit {status}"
 
 
 def test_on_a_terminal_it_asks_and_asks_again(here: Path) -> None:
-    answers = ["", "", "", "My board", "584", "fifty", "19", "4", "36", "44", "", "", ""]
-    answers += ["mapel", "hard maple", "", "", ""]
-    seen = answered(here, answers)
+    answers = ["", "", "", "My board", "584", "fifty", "19", "4", "36", "44", "", "", "", "mapel", "hard maple"]
+    answers += ["", "quarter", "", "sixteenth", "", "", ""]
+    seen = terminal(here, answers)
     assert "a whole number from 12 to 36 is wanted, not `fifty`" in seen
     assert "`mapel` is not among them" in seen
+    assert "a line wider than 1 mm shows beside the fret" in seen
     assert "Written: first-board.yaml. It passes `neckpath check`." in seen
     job = load_job(here / "first-board.yaml").job
     assert ("My board", 584.0, 19, 36.0) == (
@@ -132,6 +184,115 @@ def test_on_a_terminal_it_asks_and_asks_again(here: Path) -> None:
         job.instrument.frets,
         job.instrument.board.width.nut,
     )
+
+
+@pytest.mark.parametrize("key", ["\x03", "\x04"], ids=["Ctrl-C", "Ctrl-D"])
+def test_who_stops_keeps_the_answers(here: Path, key: str) -> None:
+    seen = terminal(here, ["neck", "", "in", "Mine, mine", "25.5", key])
+    assert "Stopped. Nothing was written." in seen
+    assert "neckpath start --part neck --machine bench-router --units in --title 'Mine, mine' --scale 25.5" in seen, (
+        seen
+    )
+    assert "Traceback" not in seen
+    assert seen.endswith("exit 2")
+    assert [] == list(here.iterdir())
+
+
+def test_a_bit_of_ones_own_is_described_tried_and_written(here: Path) -> None:
+    """Sizes of a common 2 mm bit, from memory; the second is one that does not reach through the neck."""
+    own = ["own", "2", "12", "3.175", "20", "2", "26000"]
+    short, longer = ["own", "6", "20", "6", "24", "2", "0"], ["own", "6", "30", "6", "36", "2", "0"]
+    options = ["--part", "neck", "--scale", "345", "--frets", "12", "--strings", "4", "--nut", "35", "--octave", "42"]
+    options += ["--machine", "bench-router", "--units", "mm", "--title", "T", "--radius", "0", "--thickness", "5"]
+    seen = terminal(here, ["", "", "", *own, "", *short, *longer], *options, "--wood", "mahogany")
+    assert seen.count("neck's outline and tuner holes") == 2, seen
+    bits = load_job(here / "first-neck.yaml").job.bits
+    mine = bits["my-pocket"]
+    assert (2.0, 12.0, 3.175, 20.0, 26000) == (
+        mine.diameter, mine.cutting_length, mine.shank, mine.stickout, mine.max_rpm
+    )  # fmt: skip
+    assert 30.0 == bits["my-long"].cutting_length
+    assert "It passes `neckpath check`." in seen
+
+
+@pytest.mark.parametrize(
+    ("option", "value", "words"),
+    [
+        ("--scorer", "diameter: 0.6, cutting_length: 2.5, shank: 3, stickout", "stickout"),
+        ("--scorer", "diameter: 3, cutting_length: 12, shank: 3, stickout: 20", "wider than 1 mm"),
+        ("--scorer", "shape: vee, diameter: 6, cutting_length: 3, shank: 6, stickout: 20, angle: 60", "must reach"),
+        ("--scorer", "diameter: 0.5, cutting_length: 0.3, shank: 3.175, stickout: 15", "deeper than the edges"),
+        ("--outline", "diameter: 3, cutting_length: 4, shank: 6, stickout: 20", "shank"),
+        ("--pocket", "diameter: 8, cutting_length: 20, shank: 8, stickout: 30", "8.00 mm wide, the pockets 6.00 mm"),
+        (
+            "--pocket",
+            "diameter: 3, cutting_length: 12, shank: 3, stickout: 20}, x: {a: 1",
+            "keys and values are wanted",
+        ),
+        ("--planer", "scorr", "did you mean `scorer`"),
+    ],
+)
+def test_a_bit_that_cannot_do_its_work_is_refused_at_its_question(
+    here: Path, option: str, value: str, words: str
+) -> None:
+    result = run("--scale", "345", "--frets", "12", "--strings", "4", option, value)
+    assert 2 == result.exit_code, result.stdout
+    assert words in " ".join(result.stderr.split()), result.stderr
+    assert [] == list(here.iterdir())
+
+
+def test_a_bit_in_inches_is_written_as_exactly_as_it_was_given(here: Path) -> None:
+    own = 'diameter: 3/32", flutes: 3, cutting_length: 3/8 in, shank: 0.125, stickout: 20 mm'
+    assert 0 == run("--units", "in", "--scale", "13.6", "--frets", "12", "--strings", "4", "--pocket", own).exit_code
+    bit = load_job(here / "first-board.yaml").job.bits["my-pocket"]
+    assert (3, pytest.approx(3 / 32 * 25.4, abs=0.002), pytest.approx(20, abs=0.002)) == (
+        bit.flutes,
+        bit.diameter,
+        bit.stickout,
+    )
+
+
+def own_machine(here: Path, **changes: str) -> str:
+    """The bench router's file with other values of some keys."""
+    text = (machine_folder() / "bench-router.yaml").read_text()
+    for key, value in changes.items():
+        text, count = re.subn(rf"(?m)^(\s*){key}:.*$", rf"\1{key}: {value}", text)
+        assert 1 == count
+    path = here / "machine of mine.yaml"
+    path.write_text(text)
+    return str(path)
+
+
+def test_a_machine_of_ones_own_that_turns_too_fast_for_the_planer(here: Path) -> None:
+    """The rack's planer may turn at 16,000 rpm; a trim router's slowest speed is often 18,000 (from memory)."""
+    result = run("--machine", own_machine(here, min_rpm="18000"), "--scale", "345", "--frets", "12", "--strings", "4")
+    assert 0 == result.exit_code, result.stdout
+    assert "Plane the board's blank to 6.0 mm by hand before this job" in result.stdout
+    assert "16000 rpm" in (here / "first-board.yaml").read_text()
+
+
+def test_a_machine_file_is_judged_at_its_question(here: Path) -> None:
+    result = run("--machine", own_machine(here, travel="{x: 800, y: wide, z: 90}"))
+    assert 2 == result.exit_code
+    assert "travel.y: not a length" in " ".join(result.stderr.split())
+
+
+@pytest.mark.parametrize(
+    ("travel", "planed", "freed"), [(2000, True, True), (745, True, True), (725, False, True), (670, False, False)]
+)
+def test_what_the_machine_cannot_reach_is_left_to_the_hands(here: Path, travel: int, planed: bool, freed: bool) -> None:
+    """864 (1 - 2^(-24/12)) = 648, and 8 of overhang. To plane: at least 20 + 656 + 20, up to 700, 25 for the bit, 5.
+    To cut out: 656, and a kerf of 1.4 x 6.35 on both sides. (Waste, run-off and kerf: this project's own.)"""
+    answers = Answers(
+        scale=864,
+        frets=24,
+        strings=4,
+        nut=40,
+        octave=55,
+        machine=own_machine(here, travel=f"{{x: {travel}, y: 500, z: 90}}"),
+    )
+    way = way_of(answers, "board")
+    assert (planed, freed) == (not way.unplaned, not way.unfreed)
 
 
 @st.composite
@@ -171,13 +332,95 @@ def test_whatever_is_answered_gives_jobs_that_load(answers: Answers, tmp_path_fa
         assert answers.scale == pytest.approx(job.instrument.scale_length, abs=0.013)
 
 
+GUITARS = [
+    (345, 15, 4, 35, 42, 5),
+    (381, 18, 4, 36, 44, 5),
+    (432, 19, 4, 36, 45, 5),
+    (510, 20, 5, 40, 48, 6),
+    (584, 19, 4, 36, 44, 6),
+    (609.6, 22, 6, 42, 51, 6),
+    (628.65, 22, 6, 43, 52, 6),
+    (647.7, 24, 6, 43, 53, 6.35),
+    (650, 19, 6, 52, 62, 6.5),
+    (686, 24, 7, 48, 58, 6.35),
+    (711.2, 24, 8, 54, 65, 7),
+    (864, 24, 4, 40, 56, 7),
+]
+"""Scale, frets, strings, widths at the nut and at fret 12, thickness, mm: ordinary ones, common practice, no source."""
+RADII = (0, 184, 241, 305, 406)
+ORDINARY = [
+    Answers(
+        part="both" if (i + j) % 2 else "board",
+        units="in" if (i + j // 2) % 2 else "mm",
+        scale=scale, frets=frets, strings=strings, nut=nut, octave=octave, thickness=thickness, radius=radius,
+    )
+    for j, (scale, frets, strings, nut, octave, thickness) in enumerate(GUITARS)
+    for i, radius in enumerate(RADII)
+]  # fmt: skip
+FEW = [ORDINARY[k] for k in (1, 7, 12, 18, 26, 32, 46, 55)]
+
+
+def started(a: Answers, *more: str) -> list[Path]:
+    """The jobs that `start` leaves, on the default machine; it must pass them itself."""
+    n = 25.4 if a.units == "in" else 1
+    sizes = {key: f"{getattr(a, key) / n:.4f}" for key in ("scale", "nut", "octave", "thickness", "radius")}
+    words = {"part": a.part, "units": a.units, "frets": str(a.frets), "strings": str(a.strings), **sizes}
+    result = run("job.yaml", *(w for key, value in words.items() for w in (f"--{key}", value)), *more)
+    assert 0 == result.exit_code, result.stdout + result.stderr
+    assert "It passes `neckpath check`." in result.stdout
+    return [Path("job-board.yaml"), Path("job-neck.yaml")] if a.part == "both" else [Path("job.yaml")]
+
+
+def fits(board: Path, neck: Path) -> bool:
+    parts = []
+    for path in (board, neck):
+        layout = lay_out(path, Changes())
+        parts.append(part_of(layout.loaded.job, layout.scenes, layout.target))
+    return all(row.verdict is not Verdict.no for row in fit(*parts))
+
+
+def name_of(a: Answers) -> str:
+    return f"{a.part} {a.scale:g} x {a.strings}, radius {a.radius:g}, {a.units}"
+
+
+@pytest.mark.parametrize("answers", FEW, ids=name_of)
+def test_ordinary_guitars_give_jobs_that_pass(answers: Answers, here: Path) -> None:
+    jobs = started(answers)
+    job = load_job(jobs[0]).job
+    assert answers.scale == pytest.approx(job.instrument.scale_length, abs=0.002)
+    assert (() if answers.radius == 0 else ("slots sawn before radiusing",)) == job.by_hand
+    assert len(jobs) == 1 or fits(*jobs)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("answers", ORDINARY, ids=name_of)
+def test_every_ordinary_guitar_gives_jobs_that_pass_the_whole_check(answers: Answers, here: Path) -> None:
+    jobs = started(answers, "--yes")
+    for path in jobs:
+        found = make(path, Changes(pitch=0.5)).findings
+        assert [] == [f"{f.code}: {f.message}" for f in found if f.severity is not Severity.note]
+    assert len(jobs) == 1 or fits(*jobs)
+
+
+@pytest.mark.parametrize(("radius", "scorer"), [(184, "vee60"), (305, "scorer")])
+def test_lines_that_follow_a_later_top_are_cut_by_a_bit_that_reaches(here: Path, radius: int, scorer: str) -> None:
+    """At 56 mm of width 184 mm of radius take 2.1 off the edges, 305 take 1.3 (sagitta); the scorer's edges are 2.5."""
+    jobs = started(replace(FEW[0], part="board", scale=628.65, frets=22, strings=6, nut=43, octave=52, radius=radius),
+                   "--slots", "after")  # fmt: skip
+    feature = next(f for f in load_job(jobs[0]).job.setups[0].features if f.key == "score_lines")
+    assert (scorer, "radius") == (feature.bit, feature.below)
+    assert () == load_job(jobs[0]).job.by_hand
+
+
 TYPICAL = [
-    Answers(scale=584, frets=19, strings=4, nut=36, octave=44),
     Answers(scale=300, frets=12, strings=4, nut=30, octave=36, units="in", machine="hand-dial"),
     Answers(scale=863.6, frets=24, strings=4, nut=40, octave=55, part="both", machine="shop-gantry", radius=305),
     Answers(scale=628.65, frets=22, part="both", radius=241.3, units="in", machine="hand-dial"),
     Answers(scale=650, frets=36, strings=8, nut=54, octave=65, handed="left", wood="ebony", scorer="vee60"),
     Answers(part="neck", strings=5, nut=40, octave=48, scale=500, frets=17, wood="mahogany"),
+    Answers(part="both", strings=12, nut=48, octave=57, scale=640, frets=20, thickness=9, radius=406),
+    Answers(part="both", strings=3, nut=32, octave=40, scale=600, frets=12, thickness=4),
+    Answers(strings=7, nut=48, octave=58, scale=686, frets=24, radius=305, slots="after", scorer="vee60"),
 ]
 
 

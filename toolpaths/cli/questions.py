@@ -1,0 +1,184 @@
+"""Questions with an answer to take, on a terminal or from options, and how an answer is read."""
+
+from __future__ import annotations
+
+import os
+import re
+import shlex
+import subprocess
+from collections.abc import Callable, Iterable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import typer
+
+from toolpaths.cli.files import free
+from toolpaths.cli.options import short
+from toolpaths.cli.screen import complain, say
+
+if TYPE_CHECKING:
+    from toolpaths.core.bit import Bit
+    from toolpaths.core.finding import Problem
+    from toolpaths.core.units import Units
+    from toolpaths.reports.first_answers import Numbers
+
+
+_ROUNDED = 0.0127
+"""Limits and offers are shown to a thousandth of an inch: half of it, mm."""
+
+
+class Questions:
+    """Asks, keeps every answer as it was typed, and asks again until one can be read."""
+
+    def __init__(self, given: dict[str, str | None], talk: bool) -> None:
+        self.given = given
+        self.talk = talk
+        self.typed: dict[str, str] = {}
+
+    def ask(self, key: str, question: str, offered: str, read: Callable[[str], Any]) -> Any:
+        """An answer: the option's, else the person's, else the one offered. `read` raises ValueError with words.
+
+        Raises typer.BadParameter where nobody can be asked again.
+        """
+        while True:
+            text = self.given.pop(key, None)
+            if text is None:
+                text = typer.prompt(question, default=offered) if self.talk else offered
+            try:
+                answer = read(text.strip())
+            except ValueError as error:
+                if not self.talk:
+                    raise typer.BadParameter(str(error), param_hint=f"--{key}") from None
+                say(f"  {error}")
+            else:
+                self.typed[key] = text.strip()
+                return answer
+
+    def command(self, file: Path | None) -> str:
+        """The command line that gives all answers so far."""
+        words = ["neckpath", "start", *([str(file)] if file else [])]
+        for key, text in {**self.given, **self.typed}.items():
+            words += [f"--{key}", text] if text is not None else []
+        return subprocess.list2cmdline(words) if os.name == "nt" else shlex.join(words)
+
+
+def between(n: Numbers, low: float, high: float, other: str = "") -> Callable[[str], float]:
+    """A reader of lengths within limits, mm; of 0 too where `other` says what that is."""
+
+    def read(text: str) -> float:
+        from toolpaths.core.units import length
+
+        mm = length(text, n.units)
+        if not low - _ROUNDED <= mm <= high + _ROUNDED and not (other and mm == 0):
+            raise ValueError(f"{other}from {n(low)} to {n(high)} {n.units}")
+        return mm
+
+    return read
+
+
+def one_of(names: Iterable[str]) -> Callable[[str], str]:
+    """A reader of one of some words."""
+    known = {name.casefold(): name for name in names}
+
+    def read(text: str) -> str:
+        from toolpaths.core.problems import did_you_mean
+
+        found = known.get(text.casefold())
+        if found is None:
+            raise ValueError(f"`{short(text)}` is not among them; {did_you_mean(text, known.values(), 'answers')}")
+        return found
+
+    return read
+
+
+def whole(low: int, high: int) -> Callable[[str], int]:
+    """A reader of whole numbers within limits."""
+
+    def read(text: str) -> int:
+        if re.fullmatch(r"[0-9]{1,9}", text) is None or not low <= int(text) <= high:
+            raise ValueError(f"a whole number from {low} to {high} is wanted, not `{short(text)}`")
+        return int(text)
+
+    return read
+
+
+def title(text: str) -> str:
+    """A title without what would end the text of a job."""
+    kept = "".join(c for c in text if c.isprintable() and c not in '"\\')
+    if not 1 <= len(kept) <= 80:
+        raise ValueError("a title has 1 to 80 characters")
+    return kept
+
+
+def machine(text: str) -> str:
+    """A shipped machine's name as it is; a file's whole path, so that the job may lie anywhere."""
+    from toolpaths.core.finding import JobError
+    from toolpaths.core.machinefile import machine_hint, machine_path, machine_paths, read_machine
+
+    path = machine_path(os.path.expanduser(text), Path())
+    if path is None or not path.is_file():
+        raise ValueError(f"no machine is called `{short(text)}`; {machine_hint(text)}")
+    try:
+        read_machine(path)
+    except JobError as error:
+        raise ValueError(f"its file cannot be used: {in_words(error.problems)}") from None
+    return text if text in machine_paths() else str(path.resolve())
+
+
+def place(q: Questions, part: str, file: Path | None, force: bool) -> Path:
+    """Where the job goes, without its ending: a place that is free, or may be written over."""
+    offered = f"first-{'job' if part == 'both' else part}.yaml" if file is None else str(file)
+
+    def read(text: str) -> Path:
+        found = _stem(text)
+        endings = ("-instrument", "-board", "-neck") if part == "both" else ("",)
+        for path in (found.with_name(f"{found.name}{ending}.yaml") for ending in endings):
+            free(path)
+            if path.exists() and not force:
+                raise ValueError(f"{path} stands there already: give another name, or --force")
+        return found
+
+    try:
+        return read(offered)
+    except ValueError as error:
+        if not q.talk:
+            complain(f"{error}. Nothing was written.")
+        say(f"  {error}.")
+    found: Path = q.ask("", "Name of the job's file", f"second-{Path(offered).name}", read)
+    return found
+
+
+def own_bit(text: str, name: str, units: Units) -> Bit:
+    """A bit from its keys and values, as a job has them; flat where no shape is given. Raises ValueError."""
+    from toolpaths.bits import BITS
+    from toolpaths.core.bitfile import bits_in
+    from toolpaths.core.finding import JobError
+    from toolpaths.core.yamltext import parse_document
+
+    keys = text.strip().removeprefix("{").removesuffix("}")
+    if re.search(r"[{}\n]", keys):
+        raise ValueError("keys and values are wanted, such as diameter: 3, cutting_length: 12, shank: 3, stickout: 20")
+    shape = "" if re.search(r"\bshape\s*:", keys) else "shape: flat, "
+    try:
+        bits, problems = bits_in(parse_document(f"bits: {{{name}: {{{shape}{keys}}}}}".encode(), ""), BITS, units)
+    except JobError as error:
+        raise ValueError(f"not a bit: {in_words(error.problems)}") from None
+    if problems:
+        raise ValueError(in_words(problems))
+    return bits[name]
+
+
+def in_words(problems: Sequence[Problem]) -> str:
+    """The first problem in a sentence, and how many more there are."""
+    first, more = problems[0], len(problems) - 1
+    place = f"line {first.line}: " if first.file and first.line else ""
+    words = ": ".join(part for part in (first.key.split(".", 2)[-1], first.problem) if part)
+    return f"{place}{words}{f'; {first.hint}' if first.hint else ''}{f' (and {more} more)' if more else ''}"
+
+
+def _stem(text: str) -> Path:
+    """The path of a job to write, without its ending."""
+    path = Path(os.path.expanduser(text))
+    if not path.name or path.is_dir() or not text.isprintable():
+        raise ValueError(f"`{short(text)}` is no name for a file, such as my-board.yaml")
+    return path.with_suffix("") if path.suffix in (".yaml", ".yml") else path

@@ -46,6 +46,7 @@ def fanned_job(seed: int, kind: str | None = None) -> Job:
     if r.random() < 0.3:
         instrument["zero_fret"] = True
     aside = math.tan(math.radians(LEAN)) * (nut + 30) / 2
+    stock = {"length": round(bass * 0.78 + 3 * aside + 60, 1), "width": nut + 60, "thickness": thick}
     return {
         "title": "Fan",
         "units": units,
@@ -53,7 +54,7 @@ def fanned_job(seed: int, kind: str | None = None) -> Job:
         "wood": "white ash",
         "handed": r.choice(["right", "left"]),
         "instrument": _typed(instrument, units),
-        "stock": _typed({"length": round(bass * 0.78 + 3 * aside + 60, 1), "width": nut + 60, "thickness": thick}, units),
+        "stock": _typed(stock, units),
         "bits": _bits(r),
         "setups": [
             {
@@ -69,12 +70,8 @@ def fanned_job(seed: int, kind: str | None = None) -> Job:
 
 def _feature(r: Random, kind: str, frets: int, units: str) -> Job:
     if kind == "radius":
-        return {
-            "radius": {
-                "bit": r.choice(["ball", "eighth", "quarter", "bull", "ball"]),
-                "scallop": f"{r.choice([0.02, 0.05, 0.2])} mm",
-            }
-        }
+        bit, scallop = r.choice(["ball", "eighth", "quarter", "bull", "ball"]), r.choice([0.02, 0.05, 0.2])
+        return {"radius": {"bit": bit, "scallop": f"{scallop} mm"}}
     some = sorted({1, frets, r.randint(1, frets)})
     keys: Job = {"frets": some, "below": r.choice(["face", "radius"])}
     if r.random() < 0.7:
@@ -88,18 +85,30 @@ def _feature(r: Random, kind: str, frets: int, units: str) -> Job:
 
 
 def _bits(r: Random) -> Job:
-    slit = round(r.uniform(0.5, 0.8), 2)
+    slit = round(r.uniform(0.5, 0.74), 2)
     angle, tip = r.choice([20, 30, 45, 60, 75, 90, 120]), r.choice([0, 0.05, 0.1, 0.2, 0.4])
     tall = (6.35 - tip) / 2 / math.tan(math.radians(angle / 2))
+    common = {"flutes": 2, "material": "carbide"}
     return {
         "slit": {
-            "shape": "flat", "diameter": f"{slit} mm", "cutting_length": "7 mm", "shank": "3.175 mm", "stickout": "20 mm"
+            "shape": "flat",
+            "diameter": f"{slit} mm",
+            "cutting_length": "7 mm",
+            "shank": "3.175 mm",
+            "stickout": "20 mm",
+            **common,
         },
         "vee": {
-            "shape": "vee", "angle": angle, "tip": f"{tip} mm", "diameter": "6.35 mm",
-            "cutting_length": f"{max(tall, 5.0) + 0.1:.2f} mm", "shank": "6.35 mm", "stickout": f"{max(tall, 5) + 20:.0f} mm",
+            "shape": "vee",
+            "angle": angle,
+            "tip": f"{tip} mm",
+            "diameter": "6.35 mm",
+            "cutting_length": f"{max(tall, 5.0) + 0.1:.2f} mm",
+            "shank": "6.35 mm",
+            "stickout": f"{max(tall, 5) + 20:.0f} mm",
+            **common,
         },
-    }  # fmt: skip
+    }
 
 
 def _typed(value: Any, units: str) -> Any:

@@ -28,6 +28,8 @@ CHORD = 0.002
 """How far the tip's way, in straight pieces, may lie below the curve, mm."""
 _EDGE = 1e-3
 """Depth at which a bit's end shows how wide it is, mm."""
+_SHORT = 0.02
+"""Pieces of a way are longer, mm."""
 _BESIDE = 0.5
 """Between the discs of a groove that widens, mm: their tangents stray by less than 0.001."""
 
@@ -70,6 +72,8 @@ def tip_way(dome: Domed, bit: Bit, line: Array, floor: float) -> Array:
         # Exactly where it is level over the crown, and there alone, the way has corners.
         over = np.array([-end, end]) - ay
         s = np.unique(np.concatenate([s, np.clip(over / (by - ay) * length, 0.0, length)]))
+    # A piece as short as the last digit would be written as a move straight down.
+    s = np.concatenate([[0.0], s[1:-1][(np.diff(s[:-1]) > _SHORT) & (s[1:-1] < length - _SHORT)], [length]])
     x, y = ax + (bx - ax) * s / length, ay + (by - ay) * s / length
     return np.stack([s, floor - dome.drop(x, np.maximum(np.abs(y) - end, 0.0))], axis=1)
 

@@ -5,10 +5,13 @@ The sagitta at the edge of a board 42 mm wide: 0.9155 mm under a radius of 241.3
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
 import pytest
+from shapely import Polygon
 
 from tests.words_builder import (
     CUTTING,
@@ -21,8 +24,9 @@ from tests.words_builder import (
     job,
     score_lines,
 )
+from toolpaths.bits.vee import Vee
 from toolpaths.checks.after_radius import check, left_after
-from toolpaths.core.dome import Domed
+from toolpaths.core.dome import ConeGroove, Domed
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Severity
 from toolpaths.core.geometry import Loop, box_polygon
@@ -30,6 +34,7 @@ from toolpaths.core.job import SAWN_FIRST, Board, Compound, Instrument, Width
 from toolpaths.core.operation import Clear, Lines, Operation
 from toolpaths.core.target import Demand, Level
 from toolpaths.trade.boards import half_width
+from toolpaths.trade.crown import groove_shape
 
 
 def board(radius: float | Compound | None, nut: float = 42, end: float = 42) -> Instrument:
@@ -97,6 +102,30 @@ def test_a_line_that_follows_the_radius_keeps_its_depth() -> None:
     assert [] == check(evidence(good(), of=job(instrument=instrument), operations=(scored(0.5),), demands=(under,)))
     (left,) = left_after(given(instrument, scored(0.5)), [under])
     assert (0.5, 0.5) == pytest.approx((left.remains, left.middle), abs=1e-3)
+
+
+@pytest.mark.parametrize("lean", [0.0, 0.2, -0.6])
+@pytest.mark.parametrize("end", [42, 50])
+@pytest.mark.parametrize("angle", [40, 60, 90])
+def test_a_pointed_bit_s_line_is_told_by_its_bottom(angle: float, end: float, lean: float) -> None:
+    """Where it leans or the board tapers, the corners of such a line lie up its walls, not at its depth."""
+    instrument = board(203, nut=42, end=end)
+    bit = Vee(shape="vee", angle=angle, tip=0.1, diameter=6, cutting_length=10, shank=6, stickout=20)
+    rise, places = 1 / math.tan(math.radians(angle / 2)), ((40 - 30 * lean, -30.0), (40 + 30 * lean, 30.0))
+    x = np.array([0.0, 83.0])
+    edge = half_width(instrument, x)
+    whole = Polygon([(x[0], -edge[0]), (x[1], -edge[1]), (x[1], edge[1]), (x[0], edge[0])])
+    dome, remains = Domed(Level(5.5), 203, 203, 83.0), []
+    for under, drop in ((Level(5.5), None), (dome, dome)):
+        asked = groove_shape(bit, 0.5, drop, places, False).intersection(whole)
+        floor = ConeGroove(under, *places, 0.05, rise, 3.0)
+        demand = Demand("score_lines", 31, "face", "fret 3", asked, floor, 0.3)
+        (left,) = left_after(given(instrument, scored(0.5)), [demand])
+        assert left.depth - float(dome.drop(left.x, left.y) if drop else 0.0) == pytest.approx(0.5, abs=0.01)
+        # At the bottom's end, on the board's edge.
+        assert abs(left.y) == pytest.approx(half_width(instrument, left.x), abs=1e-3)
+        remains.append(left.remains)
+    assert remains == pytest.approx([0.0, 0.5], abs=0.01)
 
 
 def test_slots_sawn_first_are_not_lost_but_markers_are() -> None:

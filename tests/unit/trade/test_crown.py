@@ -32,6 +32,15 @@ def test_a_sharp_tip_runs_on_the_dome_itself() -> None:
     assert np.allclose(way[:, 1], DOME.height(np.full(len(way), 100.0), way[:, 0] - 23.0), atol=1e-4)
 
 
+@pytest.mark.parametrize("tip", [0.0, 0.004, 0.1, 0.4])
+@pytest.mark.parametrize("aside", [0.0, 0.003, -0.2, 1.7])
+def test_no_piece_of_the_way_is_as_short_as_a_last_digit(tip: float, aside: float) -> None:
+    # The last digit of the inch machines is 0.0025 mm.
+    way = tip_way(DOME, VEE.model_copy(update={"tip": tip}), LINE + np.array([0.0, aside]), 4.0)
+    assert 0.02 < np.diff(way[:, 0]).min()
+    assert (0.0, 46.0) == (way[0, 0], way[-1, 0])
+
+
 def test_straight_pieces_stay_within_the_tolerance() -> None:
     way = tip_way(DOME, flat(0.6), LINE, 4.0)
     s = np.linspace(0, 46, 5000)

@@ -3,8 +3,8 @@
 Every feed of a move that goes down to the work must be one that the job gives its bit in this program; a level
 cut that lies in the region of one feature alone must carry one of that feature's. Speeds likewise, where the
 program sets them. Only place and bit decide: what the comments call a section does not.
-No feed may ask more of the Z axis than the machine gives: a feed that was meant for level cuts, left on a way down,
-does.
+No feed may ask more of an axis than the machine gives: a feed that was meant for level cuts, left on a way down,
+asks it of Z.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ def check(evidence: Evidence) -> list[Finding]:
             evidence, "feed-differs", cutting, evidence.trace.feed, lambda o: o.cutting.feeds, feed_slack(units), places
         )
     )
-    found += _too_steep(evidence)
+    found += _too_fast(evidence)
     if not evidence.machine.spindle.dialled:
         # A spindle that stands still is the spindle check's.
         turning = cutting & (evidence.trace.rpm > 0)
@@ -50,26 +50,25 @@ def check(evidence: Evidence) -> list[Finding]:
     return found
 
 
-def _too_steep(evidence: Evidence) -> list[Finding]:
-    """The first feed that asks more of the Z axis than the machine gives: feed times fall a mm of way."""
+def _too_fast(evidence: Evidence) -> Iterator[Finding]:
+    """For each axis the first feed that asks more of it than the machine gives: its part of the way times the feed."""
     moves, units = evidence.moves, evidence.job.units
-    way = moves.end - moves.start
+    way = np.abs(moves.end - moves.start)
     length = np.maximum(np.sqrt(np.einsum("ij,ij->i", way, way)), 1e-9)
-    feed = evidence.trace.feed[moves.parent]
-    upright = feed * np.abs(way[:, 2]) / length
-    most = evidence.machine.feed_limit.z + feed_slack(evidence.machine.units)
-    over = np.nonzero((evidence.trace.kind[moves.parent] != RAPID) & (upright > most))[0]
-    if not len(over):
-        return []
-    first = int(over[0])
-    asked, down = show_feed(float(feed[first]), units), show_feed(float(upright[first]), units)
-    count = f" ({len(over)} moves)" if len(over) > 1 else ""
-    limit = show_feed(evidence.machine.feed_limit.z, units)
-    message = (
-        f"a feed of {asked} asks {down} of the Z axis{count}, and the machine feeds it at most {limit}: "
-        "put the feed for going down back"
-    )
-    return [at_move(evidence, "feed-differs", message, int(moves.parent[first]))]
+    feed = np.where(evidence.trace.kind[moves.parent] == RAPID, 0.0, evidence.trace.feed[moves.parent])
+    for axis, limit in zip("XYZ", evidence.machine.feed_limit.as_tuple(), strict=True):
+        part = way[:, "XYZ".index(axis)] / length
+        over = np.nonzero(feed * part > limit + feed_slack(evidence.machine.units))[0]
+        if not len(over):
+            continue
+        first = int(over[0])
+        asked, own = show_feed(float(feed[first]), units), show_feed(float(feed[first] * part[first]), units)
+        count = f" ({len(over)} moves)" if len(over) > 1 else ""
+        message = (
+            f"a feed of {asked} asks {own} of the {axis} axis{count}, and the machine feeds it at most "
+            f"{show_feed(limit, units)}: cut this move at {show_feed(float(limit / part[first]), units)} or less"
+        )
+        yield at_move(evidence, "feed-differs", message, int(moves.parent[first]))
 
 
 def feed_slack(units: str) -> float:

@@ -20,6 +20,8 @@ from toolpaths.core.upright import UprightArc, with_uprights
 
 _SMALL_ARC = 0.05
 """Below this chord an arc is written as straight cuts, mm."""
+_EXACT = 1.0 + 1e-6
+"""A feed that is more than an axis bears by less than this is rounding."""
 _HALF_TURN = 1.000001
 """Bulge of the longest arc that is written as one: half a turn, and what is left of arithmetic."""
 
@@ -37,6 +39,7 @@ class MoveLines:
     y: float | None = None
     z: float | None = None
     feed: str = ""
+    slower: tuple[float, ...] = ()
     at: tuple[float, float, float] | None = None
     zero: tuple[float, float, float] = field(init=False)
     skew: tuple[float, float] = field(init=False)
@@ -45,8 +48,12 @@ class MoveLines:
         # Every line asks for them, and a scene works them out each time.
         self.zero, self.skew = self.scene.zero, self.scene.skew
 
-    def steps(self, steps: tuple[Step, ...]) -> None:
-        """All moves of one section, then back in the level plane."""
+    def steps(self, steps: tuple[Step, ...], feeds: Iterable[float] = ()) -> None:
+        """All moves of one section, then back in the level plane.
+
+        `feeds`: those of its operation, mm/min; one of them is taken where a move's own asks too much of an axis.
+        """
+        self.slower = tuple(sorted(feeds, reverse=True))
         for step in self._shaped(steps):
             self._step(step)
         self._in_plane(17)
@@ -149,7 +156,9 @@ class MoveLines:
         )
         if not words:
             return
-        self._cut(f"G1{words}", feed)
+        way = (px - (self.x or 0.0), py - (self.y or 0.0), pz - (self.z or 0.0))
+        length = math.sqrt(sum(d * d for d in way))
+        self._cut(f"G1{words}", self._borne(feed, *(d / length for d in way)))
         self.x, self.y, self.z = px, py, pz
 
     def _arc(self, step: Arc, start: tuple[float, float, float]) -> None:
@@ -184,7 +193,10 @@ class MoveLines:
             self._chords(step, start, bulge)
             return
         self._in_plane(17)
-        self._cut(arc, step.feed)
+        run = abs(4 * math.atan(bulge)) * math.hypot(*words)
+        whole = math.hypot(run, z - self.z)
+        # On its way round it may point along either level axis.
+        self._cut(arc, self._borne(step.feed, run / whole, run / whole, (z - self.z) / whole))
         self.x, self.y, self.z = x, y, z
 
     def _upright(self, arc: UprightArc, start: tuple[float, float, float]) -> None:
@@ -212,7 +224,10 @@ class MoveLines:
                 self._straight(cut.x, cut.y, cut.z, cut.feed)
             return
         self._in_plane(plane)
-        self._cut(text, arc.feed)
+        # It is steepest at one of its ends.
+        radius = math.hypot(arc.x - arc.along if arc.axis == 0 else arc.y - arc.along, arc.z - arc.up)
+        steepest = max(abs(v[arc.axis] - arc.along) for v in (start, (arc.x, arc.y))) / radius
+        self._cut(text, self._borne(arc.feed, float(arc.axis == 0), float(arc.axis == 1), steepest))
         self.x, self.y, self.z = x, y, z
 
     def _in_plane(self, plane: int) -> None:
@@ -236,6 +251,14 @@ class MoveLines:
             z = start[2] + (arc.z - start[2]) * i / (len(inner) + 1)
             self._straight(float(x), float(y), z, arc.feed)
         self._straight(arc.x, arc.y, arc.z, arc.feed)
+
+    def _borne(self, feed: float, *parts: float) -> float:
+        """The feed, or a slower one that no axis is too slow for. `parts`: of the feed, what each axis is asked."""
+        limits = self.scene.machine.feed_limit.as_tuple()
+        most = min(limit / abs(part) if part else math.inf for limit, part in zip(limits, parts, strict=True))
+        if feed <= most * _EXACT:
+            return feed
+        return next((f for f in self.slower if f <= most * _EXACT), most)
 
     def _cut(self, line: str, feed: float) -> None:
         """A line that cuts, with its feed where that is new; on a line before it where both are too long for one."""

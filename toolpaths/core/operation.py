@@ -51,11 +51,6 @@ class Cutting:
         """
         return self.ramp if height > 4.0 * diameter else self.feed
 
-    def along(self, way: Array) -> float:
-        """Feed along a way (3,) mm, in mm/min: the highest that asks no more of the z axis than it gives."""
-        part = abs(float(way[2])) / max(float(np.linalg.norm(way)), 1e-9)
-        return next((f for f in (self.feed, self.ramp) if f * part <= self.z_limit), min(self.descent, self.plunge))
-
     @property
     def feeds(self) -> tuple[float, float, float, float]:
         """Every feed that a program of this operation may carry, mm/min."""

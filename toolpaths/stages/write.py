@@ -187,7 +187,8 @@ class _Text:
             self._reasons(section.feature, section.bit)
             self.feature = (section.feature, section.bit)
         self.say(f"Feature {section.feature}: {section.title}")
-        self.moves.steps(section.steps)
+        cutting = self.cuttings.get((section.feature, section.bit))
+        self.moves.steps(section.steps, () if cutting is None else cutting.feeds)
 
     def _reasons(self, feature: str, bit: str) -> None:
         """How fast and how deep a feature is cut, and which limit decided.

@@ -42,8 +42,8 @@ def _side(operation: Rulings, pen: Pen, lines: Array) -> None:
             pen.cut(*_xyz(start), cutting.plunge)
         else:
             # Beside a steep edge the step to the next pass goes down more than aside.
-            pen.cut(*_xyz(start), cutting.along(start - np.array([pen.x, pen.y, pen.z])))
-        pen.cut(*_xyz(end), cutting.along(end - start))
+            pen.cut(*_xyz(start), cutting.feed)
+        pen.cut(*_xyz(end), cutting.feed)
         if not there_and_back:
             pen.retract()
     pen.retract()

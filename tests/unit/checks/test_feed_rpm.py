@@ -98,8 +98,29 @@ def test_a_feed_for_level_cuts_left_on_a_way_down_is_a_stop_even_in_the_air() ->
     assert Severity.stop == found.severity
     assert (
         "a feed of 2000 mm/min asks 2000 mm/min of the Z axis, and the machine feeds it at most 1000 mm/min: "
-        "put the feed for going down back"
+        "cut this move at 1000 mm/min or less"
     ) == found.message
+
+
+@pytest.mark.parametrize(
+    ("move", "axis", "most"),
+    # Limits of the machine: 3000 in X and Y, 1000 in Z. Half of 1 mm/min is rounding.
+    [
+        ("X50 F3001", "X", 3000),
+        ("Y49 F3001", "Y", 3000),
+        ("Z13 F1001", "Z", 1000),
+        # 3, 4, 0 and 3, 0, 4: 0.8 of the feed each. Derived.
+        ("X33 Y13 F3751", "Y", 3750),
+        ("X33 Z16 F1251", "Z", 1250),
+    ],
+)
+def test_a_feed_may_ask_of_no_axis_more_than_it_gives(move: str, axis: str, most: int) -> None:
+    text = good().replace("M5\n", f"G0 Z20\nG0 X30 Y9\nG1 {move}\nM5\n")
+    (found,) = check(evidence(text))
+    assert f"of the {axis} axis" in found.message
+    assert f"cut this move at {most} mm/min or less" in found.message
+    feed = move.rpartition("F")[2]
+    assert [] == messages(check(evidence(text.replace(f"F{feed}", f"F{most}"))))
 
 
 def test_a_feed_above_the_height_of_travel_is_nobodys() -> None:

@@ -5,7 +5,10 @@ from __future__ import annotations
 import os
 import re
 import shlex
+import shutil
 import subprocess
+import sys
+import textwrap
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -49,7 +52,7 @@ class Questions:
             except ValueError as error:
                 if not self.talk:
                     raise typer.BadParameter(str(error), param_hint=f"--{key}") from None
-                say(f"  {error}")
+                tell(f"  {error}")
             else:
                 self.typed[key] = text.strip()
                 return answer
@@ -62,15 +65,21 @@ class Questions:
         return subprocess.list2cmdline(words) if os.name == "nt" else shlex.join(words)
 
 
-def between(n: Numbers, low: float, high: float, other: str = "") -> Callable[[str], float]:
-    """A reader of lengths within limits, mm; of 0 too where `other` says what that is."""
+def tell(words: str) -> None:
+    """A sentence, on a terminal as wide as that is."""
+    wide = shutil.get_terminal_size().columns if sys.stdout.isatty() else len(words) + 1
+    say(textwrap.fill(words, wide, subsequent_indent="  ", break_long_words=False, break_on_hyphens=False))
+
+
+def between(n: Numbers, low: float, high: float, before: str = "", zero: bool = False) -> Callable[[str], float]:
+    """A reader of lengths within limits, mm, and of 0 where `zero`. `before`: what is said before the limits."""
 
     def read(text: str) -> float:
         from toolpaths.core.units import length
 
         mm = length(text, n.units)
-        if not low - _ROUNDED <= mm <= high + _ROUNDED and not (other and mm == 0):
-            raise ValueError(f"{other}from {n(low)} to {n(high)} {n.units}")
+        if not low - _ROUNDED <= mm <= high + _ROUNDED and not (zero and mm == 0):
+            raise ValueError(f"{before}from {n(low)} to {n(high)} {n.units}")
         return mm
 
     return read
@@ -135,7 +144,7 @@ def place(q: Questions, part: str, file: Path | None, force: bool) -> Path:
         for path in (found.with_name(f"{found.name}{ending}.yaml") for ending in endings):
             free(path)
             if path.exists() and not force:
-                raise ValueError(f"{path} stands there already: give another name, or --force")
+                raise ValueError(f"{path} stands there already: give another name (--force writes over it)")
         return found
 
     try:
@@ -143,7 +152,7 @@ def place(q: Questions, part: str, file: Path | None, force: bool) -> Path:
     except ValueError as error:
         if not q.talk:
             complain(f"{error}. Nothing was written.")
-        say(f"  {error}.")
+        tell(f"  {error}.")
     found: Path = q.ask("", "Name of the job's file", f"second-{Path(offered).name}", read)
     return found
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from toolpaths.cli.files import put_all
-from toolpaths.cli.questions import Questions, between, in_words, machine, one_of, own_bit, place, title, whole
+from toolpaths.cli.questions import Questions, between, in_words, machine, one_of, own_bit, place, tell, title, whole
 from toolpaths.cli.screen import STOPPED, Waiting, complain, os_words, say, usable
 
 if TYPE_CHECKING:
@@ -111,11 +111,11 @@ def _answers(q: Questions, file: Path | None, force: bool) -> tuple[Answers, Pat
     a = ask("machine", "Your machine, or the path of its file", "bench-router", machine)
     a = ask("units", "Units: mm or in", load_machine(a.machine).units, one_of(("mm", "in")))
     n = Numbers(a.units)
-    a = ask("title", "A title", "First neck" if a.part == "neck" else "First board", title)
+    a = ask("title", "A title for it", "First neck" if a.part == "neck" else "First board", title)
     a = ask("scale", "Scale length", n(647.7 if a.units == "in" else 648.0), between(n, 300, 900))
     a = ask("frets", "Frets", "22" if a.scale < 700 else "24", whole(12, 36))
     while q.talk and a.end > (travel := load_machine(a.machine).travel.x):
-        say(f"  The last frets are out of reach: {a.machine} travels {n(travel)} {a.units} along the neck.")
+        tell(f"  The last frets are out of reach: {a.machine} travels {n(travel)} {a.units} along the neck.")
         a = ask("machine", "Another machine, or the path of its file", "shop-gantry", machine)
     a = ask("strings", "Strings", "6" if a.scale < 720 else "4", whole(3, 12))
     near, far = usual_widths(a.strings, a.scale)
@@ -127,14 +127,15 @@ def _answers(q: Questions, file: Path | None, force: bool) -> tuple[Answers, Pat
         "radius",
         "Radius of its top, made by hand later; 0 for flat",
         "0",
-        between(n, tightest, 2000, "0 for a flat board, or "),
+        between(n, tightest, 2000, "0 for a flat board, or ", zero=True),
     )
     enough = a.drop + SLOT + UNDER_SLOT
+    why = f"the radius takes {n(a.drop)} {n.units} off the edges: " if a.drop else ""
     offered = n(max(6.0, math.ceil(2 * enough) / 2))
-    a = ask("thickness", "Thickness of the finished board", offered, between(n, max(3.0, a.drop + 1), 10))
+    a = ask("thickness", "Thickness of the finished board", offered, between(n, max(3.0, a.drop + 1), 10, why))
     if a.drop and a.thickness < enough:
         thin = f"{n(a.thickness - a.drop)} {a.units}"
-        say(f"  Its edges will be {thin} thick at the far end: little for fret slots. A thicker board is safer.")
+        tell(f"  Its edges will be {thin} thick at the far end: little for fret slots. A thicker board is safer.")
     a = ask("handed", "Right- or left-handed", "right", one_of(("right", "left")))
     a = ask("wood", "Wood", "hard maple", one_of(WOODS))
     return _bits(q, a, n), where
@@ -146,9 +147,9 @@ def _bits(q: Questions, a: Answers, n: Numbers) -> Answers:
         a = _when_sawn(q, a, n)
     if q.talk:
         say()
-        say("Bits: each by its name in the rack, or `own` to describe one of yours. In the rack:")
-        rack = [f"{name} {n(bit.diameter)}" for name, bit in a.bits.items() if bit.kind in ("flat", "vee")]
-        say(f"  {', '.join(rack)} {a.units} wide")
+        say("Bits: give a name of the rack, or `own` to describe one of yours. The rack:")
+        rack = [f"{name} {n.exact(bit.diameter)}" for name, bit in a.bits.items() if bit.kind in ("flat", "vee")]
+        tell(f"  {', '.join(rack)} {a.units} wide")
     a = _bit(q, a, n, "planer", "Bit for planing; none if you plane by hand")
     a = _bit(q, a, n, "scorer", "Bit for the fret lines") if board else a
     markers = "markers" if board else "the nut"
@@ -168,11 +169,15 @@ def _when_sawn(q: Questions, a: Answers, n: Numbers) -> Answers:
         return found
 
     if q.talk:
-        say(f"  Radiusing takes up to {n(a.drop)} {n.units} off the edges, and shallow fret lines with it.")
-        say("  Saw the slots to depth before; or the lines are cut as deep as the later top needs, and you saw after.")
-    a = replace(a, slots=q.ask("slots", "Slots sawn before or after the top is radiused", "before", read))
+        tell(
+            f"  Radiusing takes up to {n(a.drop)} {n.units} off the edges, and shallow fret lines with it. Either saw "
+            "the slots to depth before it, or have the lines cut deeper at the edges and saw after it."
+        )
+    a = replace(a, slots=q.ask("slots", "When do you saw the slots: before or after radiusing", "before", read))
     if a.slots == "after" and a.deepest_line > a.bits[a.scorer].cutting_length:
-        say(f"  The lines go {deep} deep at the edges, deeper than those of {a.scorer} reach: a V-bit takes its place.")
+        tell(
+            f"  The lines go {deep} deep at the edges, deeper than those of {a.scorer} reach: a V-bit takes its place."
+        )
         return replace(a, scorer="vee60")
     return a
 
@@ -214,7 +219,7 @@ def _described(q: Questions, a: Answers, n: Numbers, role: str) -> str:
         keys = {"shape": "vee", "angle": q.ask("", "  Angle of its point, degrees", "60", whole(10, 170))}
         usual = a.bits["vee60"]
     for key, words in _SIZES.items():
-        mm = q.ask("", f"  {words}", n(getattr(usual, key)), between(n, 0.05, 200))
+        mm = q.ask("", f"  {words}", n.exact(getattr(usual, key)), between(n, 0.05, 200))
         keys[key] = f"{mm:.4f} mm"
     keys["flutes"] = q.ask("", "  Flutes", str(usual.flutes), whole(1, 8))
     fastest = q.ask("", "  Highest speed that its maker allows, rpm; 0 if not known", "0", whole(0, 200_000))
@@ -232,7 +237,7 @@ def _try(a: Answers, bit: str) -> None:
             if stops:
                 raise ValueError(stops[0])
             for words in warnings:
-                say(f"  A warning: {words}")
+                tell(f"  A warning: {words}")
 
 
 def _judged(path: Path, bit: str = "") -> tuple[list[str], list[str]]:
@@ -282,9 +287,9 @@ def _write(a: Answers, place: Path) -> None:
     files, jobs = _put_jobs(a, place, stops)
     written = f"Written: {', '.join(str(path) for path in files)}"
     for words in [*choices(a), *(f"{file}: {words}" for file, reasons in stops.items() for words in reasons)]:
-        say(words)
+        tell(words)
     if any(stops.values()):
-        say(f"{written}. Not ready to cut: your answers are in it, and the reasons at its top.")
+        tell(f"{written}. Not ready to cut: your answers are in it, and the reasons at its top.")
         raise typer.Exit(STOPPED)
     say(f"{written}. It passes `neckpath check`{f', with warnings ({warned})' if warned else ''}.")
     say("Open it, put in the sizes of your blank, and then:")

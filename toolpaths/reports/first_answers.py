@@ -12,6 +12,7 @@ from typing import Literal
 
 from toolpaths.bits.flat import Flat
 from toolpaths.core.bit import Bit
+from toolpaths.core.job import Saw
 from toolpaths.core.units import MM_PER_INCH, Units, show
 from toolpaths.stages.load import load_machine, load_rack
 from toolpaths.trade.frets import fret_distance
@@ -19,8 +20,8 @@ from toolpaths.trade.radius import sagitta
 
 SLOT, UNDER_SLOT = 2.0, 1.5
 """Depth of a sawn slot, and the wood that should stay under it, mm."""
-LINE = 0.5
-"""Depth of the fret lines, mm."""
+_LINE = 0.5
+"""Depth of the fret lines, mm, where the bit allows it."""
 _PAST_EDGE = 2.0
 """How far a fret line runs on past the board's edge, at most, mm."""
 OVERHANG, NECK_BLANK = 8.0, 25.0
@@ -90,9 +91,17 @@ class Answers:
         return sagitta(self.radius, self.width(self.end)) if self.radius else 0.0
 
     @property
+    def line(self) -> float:
+        """Depth of the fret lines, mm: a V-bit's are no wider than a usual saw's kerf."""
+        bit = self.bits[self.scorer]
+        if bit.kind != "vee":
+            return _LINE
+        return max(d for d in (0.2, 0.3, 0.4, _LINE) if d == 0.2 or bit.width_at(d) <= Saw().kerf)
+
+    @property
     def deepest_line(self) -> float:
         """How deep a fret line that follows the radiused top goes below the flat face at most, mm: past the edges."""
-        return LINE + sagitta(self.radius, min(self.width(self.end) + 2 * _PAST_EDGE, 2 * self.radius))
+        return self.line + sagitta(self.radius, min(self.width(self.end) + 2 * _PAST_EDGE, 2 * self.radius))
 
     @property
     def head(self) -> tuple[float, float]:

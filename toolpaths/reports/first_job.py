@@ -14,7 +14,6 @@ from collections.abc import Iterator
 from toolpaths.core.job import SAWN_FIRST
 from toolpaths.reports.first_answers import (
     FIRST_POST,
-    LINE,
     LONG,
     NECK_BLANK,
     OVERHANG,
@@ -188,7 +187,7 @@ def _board(a: Answers, file: str, shared: str) -> Iterator[tuple[str, str]]:
         yield f"      - plane: {{bit: {a.planer}, leave: {n(a.thickness)}}}", "down to the finished thickness"
     below = ", below: radius" if a.radius and a.slots == "after" else ""
     words = "a line for each slot; the saw does the rest"
-    yield f"      - score_lines: {{bit: {a.scorer}, depth: {n(LINE)}{below}}}", words
+    yield f"      - score_lines: {{bit: {a.scorer}, depth: {n(a.line)}{below}}}", words
     yield from _markers(a, n)
     if way.unfreed:
         yield "      ", way.unfreed

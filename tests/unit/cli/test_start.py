@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 import re
 import select
@@ -17,6 +18,7 @@ from typer.testing import CliRunner, Result
 
 from tests.patience import LONGEST
 from toolpaths.cli import app
+from toolpaths.cli.questions import own_bit
 from toolpaths.core.finding import Severity
 from toolpaths.core.machinefile import machine_folder
 from toolpaths.core.outcome import Changes
@@ -204,7 +206,7 @@ def test_a_bit_of_ones_own_is_described_tried_and_written(here: Path) -> None:
     short, longer = ["own", "6", "20", "6", "24", "2", "0"], ["own", "6", "30", "6", "36", "2", "0"]
     options = ["--part", "neck", "--scale", "345", "--frets", "12", "--strings", "4", "--nut", "35", "--octave", "42"]
     options += ["--machine", "bench-router", "--units", "mm", "--title", "T", "--radius", "0", "--thickness", "5"]
-    seen = terminal(here, ["", "", "", *own, "", *short, *longer], *options, "--wood", "mahogany")
+    seen = terminal(here, ["", "", *own, "", *short, *longer], *options, "--wood", "mahogany")
     assert seen.count("neck's outline and tuner holes") == 2, seen
     bits = load_job(here / "first-neck.yaml").job.bits
     mine = bits["my-pocket"]
@@ -410,6 +412,23 @@ def test_lines_that_follow_a_later_top_are_cut_by_a_bit_that_reaches(here: Path,
     feature = next(f for f in load_job(jobs[0]).job.setups[0].features if f.key == "score_lines")
     assert (scorer, "radius") == (feature.bit, feature.below)
     assert () == load_job(jobs[0]).job.by_hand
+
+
+@pytest.mark.parametrize("angle", [30, 60, 90])
+def test_a_v_line_is_no_wider_than_the_saw(angle: int) -> None:
+    """Width 2 d tan(a/2) + tip (geometry); the usual saw's kerf is 0.58 mm (common practice, no source)."""
+    vee = own_bit(f"shape: vee, angle: {angle}, diameter: 6, cutting_length: 12, shank: 6, stickout: 22", "v", "mm")
+    depth = Answers(scorer="v", own={"v": vee}).line
+    assert 0.2 <= depth <= 0.5
+    assert 2 * depth * math.tan(math.radians(angle / 2)) <= 0.58
+    assert 0.5 == Answers().line
+
+
+def test_a_thickness_that_the_radius_eats_is_refused_with_the_reason(here: Path) -> None:
+    """184 - sqrt(184^2 - (71.6 / 2)^2) = 3.5 mm for a board 71.6 wide at its end (sagitta)."""
+    result = run("--strings", "8", "--nut", "54", "--octave", "66", "--radius", "184", "--thickness", "4")
+    assert 2 == result.exit_code
+    assert "the radius takes 3.4" in " ".join(result.stderr.split()), result.stderr
 
 
 TYPICAL = [

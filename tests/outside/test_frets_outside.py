@@ -63,7 +63,9 @@ def test_the_outer_strings_of_a_fan_have_the_tables_of_one_scale(bass: float, tr
 
 def roots(count: int) -> list[float]:
     """How much higher each fret sounds than the open string, by a tuning library's exact roots; fret 0 first."""
-    degrees = pytest.importorskip("pytuning.scales").create_edo_scale(12)
+    from pytuning import scales
+
+    degrees = scales.create_edo_scale(12)
     return [float(degrees[n % 12]) * 2 ** (n // 12) for n in range(count + 1)]
 
 

@@ -87,6 +87,12 @@ class Form:
         value = round(mm * self.scale, digits)
         return f"{0.0 if value == 0 else value:.{digits}f} {self.machine.units}"
 
+    def entered(self, mm: float) -> str:
+        """A length that is entered at the machine, or compared with its moves: as `length`, to its last digit."""
+        usual = 3 if self.machine.units == "mm" else 4
+        whole, _, behind = f"{self.rounded(mm):.{max(usual, self.machine.decimals)}f}".partition(".")
+        return f"{whole}.{behind[:usual]}{behind[usual:].rstrip('0')} {self.machine.units}"
+
     def comment(self, text: str) -> str:
         """A comment that cannot become a command: harmless signs alone, one line, cut to length."""
         return f"({self._tame(text)[: self.machine.line_length - 2].rstrip()})"

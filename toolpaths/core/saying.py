@@ -26,7 +26,7 @@ LENGTHS = (
 
 def changed_words(touch: TouchOff | None, form: Form) -> str:
     """What is asked after each change of bits by the machine."""
-    where = "" if touch is None else f" on the {touch.surface}, Z {form.length(touch.z)}"
+    where = "" if touch is None else f" on the {touch.surface}, Z {form.entered(touch.z)}"
     return f"The bit has been changed. Set Z again{where}, or see that the controller has taken its length. Then go on."
 
 

@@ -132,7 +132,7 @@ class _Text:
         for code, _, feature in (accepted.partition("@") for accepted in h.accepted):
             self.tell(f"Let pass by the maker: {code} of {feature}")
         if h.lift:
-            self.say(f"Lifted: {form.length(h.lift)}")
+            self.say(f"Lifted: {form.entered(h.lift)}")
             self.tell("This program runs in the air: it touches nothing.")
         self.say(f"Machine: {scene.machine.name}")
         for name in toolpath.batch.bits:
@@ -161,7 +161,7 @@ class _Text:
         if toolpath.batch.on_bed:
             self.tell("This program cuts the bare bed. Take the work off first.")
         if h.touch_off is not None:
-            self.say(f"Touch off: {h.touch_off.surface}, Z {form.length(h.touch_off.z)}")
+            self.say(f"Touch off: {h.touch_off.surface}, Z {form.entered(h.touch_off.z)}")
         for low, high, axis in zip(*self.moves.extent(toolpath), "XYZ", strict=True):
             self.say(f"Motion in {axis}: {form.length(low)} to {form.length(high)}")
         self.say(f"About {minutes:.1f} minutes, an estimate.")

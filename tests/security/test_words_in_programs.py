@@ -155,6 +155,19 @@ def programs_command_alike(count: int) -> None:
                 assert wanted == canonical(said)
 
 
+@pytest.mark.parametrize("machine", MACHINES, ids=range(len(MACHINES)))
+def test_what_a_hand_goes_by_is_read_whatever_the_names_around_it(machine: Machine) -> None:
+    rng = random.Random(2109)
+    wanted = {"zero", "stock", "nut line", "centreline", "bit 2", "bit 3"}
+    wanted |= {"dial"} if machine.spindle.dialled else set()
+    wanted |= {"Z on the bed"} if machine.tool_change == "automatic" else set()
+    plain = read(*program(machine, lambda: "A")).told
+    assert wanted == {told.what for told in plain}
+    for _ in range(5):
+        said = read(*program(machine, lambda: any_text(rng))).told
+        assert [(t.what, t.values, t.before) for t in plain] == [(t.what, t.values, t.before) for t in said]
+
+
 def code(text: str) -> list[str]:
     """The lines of a program that command, without the numbers before them."""
     return [re.sub(r"^N\d+ ", "", line) for line in text.splitlines() if not line.startswith("(")]

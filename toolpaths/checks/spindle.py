@@ -8,6 +8,7 @@ Where a relay switches it: M3 and M5 as above, and a pause before each M3, since
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -17,7 +18,7 @@ from numpy.typing import NDArray
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding
 from toolpaths.core.machine import Spindle
-from toolpaths.core.reading import at_line, at_move, going_low
+from toolpaths.core.reading import at_line, at_move, going_low, speeds_of
 from toolpaths.core.trace import Event
 
 _PAUSE = ("M0", "M1", "M60")
@@ -25,6 +26,7 @@ _RELAYED = 1.0
 """Stands for the speed of a spindle whose dial nobody reads."""
 _SLACK = 0.01
 """Seconds, and rpm: what rounding in the text may take."""
+_BEFORE_MARKS = re.compile("dial (between |below |above )?")
 LONGEST_DWELL = 60.0
 """Seconds: as long as the slowest spindle may take to get up to speed. A longer wait is a pause, M0."""
 
@@ -34,7 +36,7 @@ def check(evidence: Evidence) -> list[Finding]:
     low = np.nonzero(going_low(evidence))[0]
     by_hand = evidence.machine.spindle.set_by == "hand"
     found = _by_hand(evidence, low) if by_hand else _by_program(evidence, low)
-    found += _too_long(evidence)
+    found += [*_too_long(evidence), *_dial(evidence, low)]
     if not evidence.trace.ended:
         found.append(
             at_line(
@@ -214,6 +216,29 @@ def _not_up_to_speed(evidence: Evidence, low: NDArray[np.int64]) -> Iterator[Fin
                 f"{spindle.spin_up:g} s to get up to speed; put G4 P{spindle.spin_up / scale:g} after the M0",
                 move,
             )
+
+
+def _dial(evidence: Evidence, low: NDArray[np.int64]) -> Iterator[Finding]:
+    """Words that have a hand set another speed than the job's for the cuts that follow, or another mark for it."""
+    spindle, trace = evidence.machine.spindle, evidence.trace
+    told = [t for t in trace.told if t.what == "dial"]
+    for t, stop in zip(told, [*(t.before for t in told[1:]), len(trace)], strict=False):
+        words, rpm = str(t.values[0]), float(t.values[1])
+        here = low[(low >= t.before) & (low < stop)]
+        for number, feed in sorted(set(zip(trace.bit[here].tolist(), trace.feed[here].tolist(), strict=True))):
+            name = evidence.bits.get(number, ("",))[0]
+            slow, fast = speeds_of(evidence, name, feed, rpm)
+            if fast > 0 and not slow - 0.5 <= rpm <= fast + 0.5:
+                meant = f"{slow:.0f}" if slow == fast else f"{slow:.0f} to {fast:.0f}"
+                message = f"the words have {rpm:.0f} rpm set by hand, and the job gives {meant} rpm for {name}"
+                yield at_line(evidence, "spindle", f"{message}; put the job's words back", t.line)
+                break
+        at = sorted((r, mark) for mark, r in spindle.dial.items())
+        marks = [*[m for r, m in at if r <= rpm + 0.5][-1:], *[m for r, m in at if r >= rpm - 0.5][:1]]
+        right = " and ".join(dict.fromkeys(marks))
+        if marks and right != _BEFORE_MARKS.sub("", words):
+            message = f"the words have the dial set to {words!r} for {rpm:.0f} rpm, which is at {right}"
+            yield at_line(evidence, "spindle", f"{message}; put the machine's own mark back", t.line)
 
 
 def _too_long(evidence: Evidence) -> Iterator[Finding]:

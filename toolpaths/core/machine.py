@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, model_validator
@@ -62,6 +63,10 @@ class Spindle(Typed):
         if self.set_by == "program" and self.dial:
             raise ValueError("a spindle set by the program has no dial; leave it out, or write set_by: hand or relay")
         for mark, rpm in self.dial.items():
+            if len(mark) > 12 or not re.fullmatch(r"[A-Za-z0-9.+/-]+( [A-Za-z0-9.+/-]+)*", mark):
+                raise ValueError(
+                    f"dial mark {mark!r}: up to 12 letters, figures and . + - /, as they stand in programs"
+                )
             if not self.min_rpm <= rpm <= self.max_rpm:
                 raise ValueError(f"dial mark {mark} gives {rpm} rpm, outside {self.min_rpm} to {self.max_rpm}")
         return self

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass, replace
 
 from toolpaths.core.finding import ReadError
-from toolpaths.core.trace import Header
+from toolpaths.core.trace import Header, Told
 
 _MM = {"mm": 1.0, "in": 25.4}
 
@@ -80,6 +80,15 @@ def understood(comment: str) -> Remark | None:
             return LiftNamed(float(found[1]) * _MM[found[2]])
         case "F" if found := _SECTION.fullmatch(text):
             return SectionNamed(found[1].strip(), found[2].strip())
+    return None
+
+
+def told(comment: str) -> Told | None:
+    """What a sentence tells the hands, or None for any other."""
+    for what, pattern in _TOLD.items():
+        if found := pattern.fullmatch(comment):
+            values = (_value(text) for text in found.groups() if text is not None)
+            return Told(f"{what} {next(values)}" if pattern.groupindex else what, tuple(values))
     return None
 
 
@@ -159,6 +168,12 @@ def _with(header: Header, remark: JobNamed | PlaceNamed | TouchNamed | LiftNamed
             return replace(header, lifted=lifted)
 
 
+def _value(text: str) -> str | float:
+    """A length in mm, or the words themselves."""
+    found = _ONE_LENGTH.fullmatch(text)
+    return text if found is None else float(found[1]) * _MM[found[2]]
+
+
 _ACTIVE = re.compile(
     r"[ \t]*(?:\w+[ \t]*,|(?:MSG|DEBUG|PRINT|ABORT)\b|LOG|PROBE|PY(?:RUN|RELOAD)|M[ \t]*S[ \t]*G[ \t]*,)",
     re.IGNORECASE | re.ASCII,
@@ -167,6 +182,18 @@ _ACTIVE = re.compile(
 _MOST_BESIDE = 16 * 1024 * 1024
 _BESIDE = re.compile(r"([0-9]{1,8}): ([ -~]*)")
 _LENGTH = r"(-?[0-9]{1,7}(?:\.[0-9]{1,9})?) (mm|in)"
+_ONE_LENGTH = re.compile(_LENGTH)
+_L = r"(-?[0-9.]{1,17} (?:mm|in))"
+_TOLD = {
+    "zero": re.compile(r"Zero: X at the ([a-z ]+), Y at the ([a-z ]+), Z at the ([a-z ]+), offset (G[0-9.]+)"),
+    "stock": re.compile(rf"Stock: .*, {_L} x {_L} x {_L}(?: to {_L})?"),
+    "nut line": re.compile(rf"The nut line is {_L} from the left end of the stock\."),
+    "centreline": re.compile(rf"The centreline is {_L} from the operator's edge\."),
+    "bit": re.compile(rf"Bit (?P<of>[0-9]+): [^,]+, ([a-z ]+) {_L}, (?:.*, )?([0-9]+) flutes?, {_L} out of the collet"),
+    "Z on the": re.compile(rf"The bit has been changed\. Set Z again on the (?P<of>[a-z ]+), Z {_L}, or see .*"),
+    "dial": re.compile(r"S(?:witch the spindle on|et the spindle's speed) by hand: (.+), ([0-9]{1,6}) rpm\. Then .*"),
+}
+"""The sentences whose numbers a hand follows. Where a group is named, it is a part of what the sentence is about."""
 _JOB = re.compile(r"neckpath [^,]+, job ([0-9a-f]+)(?:,.*)?")
 _PLACE = re.compile(r"Program ([0-9]{1,6}) of ([0-9]{1,6}), setup (.+)")
 _BIT = re.compile(r"Bit ([0-9]{1,5}): ([^,]+)")

@@ -48,6 +48,19 @@ class Event:
 
 
 @dataclass(frozen=True, slots=True)
+class Told:
+    """What a sentence among the comments tells the hands: `what` it is about, and its values, lengths in mm.
+
+    `line`: its first line; `before`: the index of the first move after it.
+    """
+
+    what: str
+    values: tuple[str | float, ...]
+    line: int = 0
+    before: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class Trace:
     """Every move of a program, N of them, in order. Read-only arrays.
 
@@ -74,6 +87,7 @@ class Trace:
     events: tuple[Event, ...]
     lines: int
     ended: bool
+    told: tuple[Told, ...] = ()
 
     def __len__(self) -> int:
         return len(self.kind)

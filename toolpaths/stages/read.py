@@ -7,6 +7,7 @@ Source: Kramer, Proctor, Messina, The NIST RS274/NGC Interpreter, Version 3, NIS
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from typing import TypeVar
 
 import numpy as np
@@ -14,8 +15,8 @@ from numpy.typing import NDArray
 
 from toolpaths.core.centres import LARGEST, Place, arc_of
 from toolpaths.core.finding import ReadError
-from toolpaths.core.remarks import BitNamed, HeaderSoFar, SectionNamed, words_beside
-from toolpaths.core.trace import ARC_CCW, ARC_CW, FEED, RAPID, Array, Event, Ints, Trace
+from toolpaths.core.remarks import BitNamed, HeaderSoFar, SectionNamed, told, words_beside
+from toolpaths.core.trace import ARC_CCW, ARC_CW, FEED, RAPID, Array, Event, Ints, Told, Trace
 from toolpaths.core.words import Block, blocks
 
 
@@ -67,6 +68,7 @@ class _Reader:
         self._sections: list[tuple[str, str]] = []
         self._bit_words: list[tuple[int, int, str]] = []
         self._header = HeaderSoFar()
+        self._told: list[Told] = []
 
     def take(self, block: Block) -> None:
         """Carries out one line, in the order of NISTIR 6556, Table 8."""
@@ -241,6 +243,8 @@ class _Reader:
             self._sections.append((remark.feature, remark.title))
         elif isinstance(remark, BitNamed):
             self._bit_words.append((len(self._rows), remark.number, "comment"))
+        if said := told(comment):
+            self._told.append(replace(said, line=line, before=len(self._rows)))
 
     def trace(self, lines: int) -> Trace:
         """All that was read, as arrays that cannot be changed."""
@@ -263,6 +267,7 @@ class _Reader:
             events=tuple(self._events),
             lines=lines,
             ended=self._ended,
+            told=tuple(self._told),
         )
 
 

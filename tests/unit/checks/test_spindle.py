@@ -232,3 +232,66 @@ def test_by_relay_each_start_wants_its_own_pause() -> None:
     assert ["M3 switches the spindle on without a pause before it to set its dial; put M0 before it"] == messages(
         check(evidence(again, on=RELAY))
     )
+
+
+# What the dial is set to by hand
+
+DIALS = {"1": 10000, "2.5": 16000, "max": 20000}
+
+
+def dialled(words: str, set_by: str = "hand") -> list[str]:
+    """What is found where the words before the spindle's start are these; the job gives the scorer 18000 rpm."""
+    on = machine(spindle_set_by=set_by, spindle_dial=DIALS)
+    begin = HEADER.replace("S18000 M3", f"({words})\nM0" + "\nS18000 M3" * (set_by == "relay"))
+    return messages(check(evidence(begin + scored() + END.replace("M5", "M0\nM5"), on=on)))
+
+
+@pytest.mark.parametrize("set_by", ["hand", "relay"])
+@pytest.mark.parametrize("lead", ["Switch the spindle on by hand", "Set the spindle's speed by hand"])
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        ("dial between 2.5 and max, 18000 rpm", ""),
+        (
+            "dial between 2.5 and max, 17000 rpm",
+            "the words have 17000 rpm set by hand, and the job gives 18000 rpm for",
+        ),
+        ("dial between 2.5 and max, 1800 rpm", "the words have 1800 rpm set by hand, and the job gives 18000 rpm for"),
+        ("dial between 1 and 2.5, 18000 rpm", "for 18000 rpm, which is at 2.5 and max; put the machine's own mark"),
+        ("dial max, 18000 rpm", "for 18000 rpm, which is at 2.5 and max; put the machine's own mark"),
+    ],
+)
+def test_words_that_set_another_speed_or_mark_than_the_job_s_are_a_stop(
+    set_by: str, lead: str, words: str, says: str
+) -> None:
+    found = dialled(f"{lead}: {words}. Then go on.", set_by)
+    assert bool(says) == bool(found)
+    assert all(says in message for message in found[:1])
+
+
+@pytest.mark.parametrize("rpm", [16000, 20000, 9000, 25000])
+def test_a_mark_that_stands_for_another_speed_is_a_stop_at_its_line(rpm: int) -> None:
+    right = {16000: "dial 2.5", 20000: "dial max", 9000: "dial below 1", 25000: "dial above max"}[rpm]
+    for words in ("dial 2.5", "dial max", "dial below 1", "dial above max", "dial 1", "dial between 1 and 2.5"):
+        found = dialled(f"Switch the spindle on by hand: {words}, {rpm} rpm. Then go on.")
+        marks = [m for m in found if "put the machine's own mark back" in m]
+        assert (words.split()[-1] != right.split()[-1] or "between" in words) == bool(marks), (words, rpm)
+
+
+def test_a_remark_that_goes_on_in_the_next_line_is_judged_too() -> None:
+    words = "Set the spindle's speed by hand:)\n(+ dial between 2.5 and max, {} rpm.)\n(+ Then go on."
+    assert [] == dialled(words.format(18000))
+    assert dialled(words.format(18001))
+    # Half a turn a minute is rounding.
+
+
+def test_each_start_is_judged_by_the_cuts_behind_it() -> None:
+    on = machine(spindle_set_by="relay", spindle_dial=DIALS)
+    words = "(Set the spindle's speed by hand: dial between 2.5 and max, {} rpm. Then go on.)\nM0\n"
+    start, again = words.format(18000) + "S18000 M3\n", "M5\n" + words.format(12000) + "S12000 M3\nG4 P4\n"
+    again = again.replace("between 2.5 and max", "between 1 and 2.5")
+    text = HEADER.replace("S18000 M3\n", start) + scored() + again
+    assert [] == messages(check(evidence(text + END, on=on))), "nothing is cut at the second speed"
+    (found,) = check(evidence(text + scored() + END, on=on))
+    assert "the words have 12000 rpm set by hand, and the job gives 18000 rpm for scorer" in found.message
+    assert "12000 rpm" in text.splitlines()[found.program_line - 1]

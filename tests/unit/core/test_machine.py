@@ -161,3 +161,15 @@ def test_machines_are_found_by_name_and_files_by_path() -> None:
 def test_every_key_of_a_machine_file_is_described() -> None:
     silent = [name for name, info in Machine.model_fields.items() if not info.description]
     assert [] == silent
+
+
+@pytest.mark.parametrize("mark", ["1", "2.5", "max", "A", "3+", "lo 1", "10-12"])
+def test_a_dial_mark_is_said_in_programs_as_it_stands(mark: str) -> None:
+    spindle = {"min_rpm": 8000, "max_rpm": 24000, "set_by": "hand", "dial": {mark: 9000}}
+    assert {mark: 9000} == machine(spindle=spindle).spindle.dial
+
+
+@pytest.mark.parametrize("mark", ["½", "3~", "a  b", " a", "", "MSG,", "x" * 13, "a\nb", "(1)"])
+def test_a_dial_mark_that_no_program_can_say_is_refused(mark: str) -> None:
+    spindle = {"min_rpm": 8000, "max_rpm": 24000, "set_by": "hand", "dial": {mark: 9000}}
+    assert "up to 12 letters, figures and . + - /" in refused(spindle=spindle)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import random
 import re
 from collections.abc import Callable
@@ -12,6 +13,7 @@ import pytest
 
 from tests.outside.interpreter import FOLDER, canonical, needed
 from tests.scene_builder import CUTTING, scene
+from tests.security.strangers import board
 from toolpaths.core.form import Form
 from toolpaths.core.job import KeepOut
 from toolpaths.core.machine import Machine
@@ -227,3 +229,15 @@ def test_names_of_a_drawing_and_its_group_command_nothing(tmp_path: Path, machin
         if FOLDER:
             assert canonical(plain) == canonical(text)
     assert any(word.split(maxsplit=1)[0].strip("~") in line for line in "".join(said).splitlines() if "Feature" in line)
+
+
+@pytest.mark.parametrize("name", ["the  face of the board", "a" * 40, "in 38 signs the name is cut", "a -_b" * 8])
+def test_a_name_of_any_length_stands_in_the_shortest_lines_and_is_found_again(tmp_path: Path, name: str) -> None:
+    # A job that is sound is not stopped for the length of a comment's line.
+    narrow = load_machine("bench-router").model_dump(mode="json") | {"line_length": 40}
+    (tmp_path / "narrow.yaml").write_text(json.dumps(narrow), encoding="utf-8")
+    bit = f'bits:\n  "{name}": {{shape: flat, diameter: 3, cutting_length: 12, shank: 6, stickout: 25}}\n'
+    text = board().replace("bench-router", "narrow.yaml").replace("name: face", f'name: "{name}"')
+    text = text.replace("{bit: eighth", f'{{bit: "{name}"').replace("setups:", f"{bit}setups:")
+    (tmp_path / "job.yaml").write_text(text, encoding="utf-8")
+    assert () == make(tmp_path / "job.yaml", Changes(pitch=0.5)).findings

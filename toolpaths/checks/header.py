@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding
 from toolpaths.core.program import BESIDE
-from toolpaths.core.reading import at_line, line_of
+from toolpaths.core.reading import at_line, line_of, same_name
 from toolpaths.core.units import show_fine
 
 _CODE = "header"
@@ -55,7 +55,7 @@ def _wrong(evidence: Evidence) -> Iterator[tuple[str, str]]:
         yield f"the header says p{said}, and {wanted} was expected; cut out of its turn it would meet other wood", said
     if header.setup is None:
         yield f"the header does not say which setup this is for; setup {program.setup} was expected", ""
-    elif header.setup != program.setup:
+    elif not same_name(header.setup, program.setup):
         said = f"setup {header.setup}"
         yield f"the header says {said}, and setup {program.setup} was expected; the work would lie otherwise", said
 

@@ -8,7 +8,7 @@ import numpy as np
 
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding
-from toolpaths.core.reading import at_line, at_move, going_low, line_of
+from toolpaths.core.reading import at_line, at_move, going_low, line_of, same_name
 from toolpaths.core.trace import Event
 
 _CODE = "wrong-bit"
@@ -51,7 +51,7 @@ def _announced(evidence: Evidence) -> Iterator[Finding]:
         if number not in evidence.bits:
             message = f"the header announces bit {number}, {name}, which the job does not have"
             yield at_line(evidence, _CODE, message, line)
-        elif name != evidence.bits[number][0]:
+        elif not same_name(name, evidence.bits[number][0]):
             yield at_line(
                 evidence,
                 _CODE,

@@ -83,6 +83,11 @@ def line_of(evidence: Evidence, words: str) -> int:
     return next((i for i, line in enumerate(lines, 1) if words in line), 1)
 
 
+def same_name(one: str, other: str) -> bool:
+    """Whether two names differ in blanks at most: those are lost, or put in, where a comment goes on in a new line."""
+    return "".join(one.split()) == "".join(other.split())
+
+
 def speeds_of(evidence: Evidence, name: str, feed: float, text_rpm: float) -> tuple[float, float]:
     """Slowest and fastest speed at which the feed may be driven: the text's, or by hand the job's for that feed."""
     if not evidence.machine.spindle.dialled:

@@ -124,7 +124,7 @@ class _Text:
             ]
         self.say(f"Title: {job.title}")
         self.say(f"neckpath {h.version}, job {h.job_hash}")
-        self.say(f"Program {h.number} of {h.count}, setup {scene.setup.name}")
+        self.tell(f"Program {h.number} of {h.count}, setup {scene.setup.name}")
         for sentence in sitting_words(h.sitting):
             self.tell(sentence)
         for change in h.altered:

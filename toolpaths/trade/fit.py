@@ -12,7 +12,7 @@ from enum import StrEnum
 
 import numpy as np
 import shapely
-from shapely import Polygon
+from shapely import LineString, Polygon
 from shapely.affinity import scale
 from shapely.geometry.base import BaseGeometry
 
@@ -28,6 +28,8 @@ SAME = 0.02
 """Lengths that differ by no more are the same, mm: what a router holds."""
 PIN = 0.05
 """Pins of both parts stand at the same place within this, mm."""
+NUT = 0.05
+"""The nut's slot ends where the board begins within this, mm. Common practice, no source."""
 NEAR = 10.0
 """Pins further apart than this are not taken for a pair, mm."""
 LEAST_OVER = 2.0
@@ -60,12 +62,16 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """One thing that a job cuts: the feature's kind, its name, its shape seen from the face, its depth from there."""
+    """One thing that a job cuts: the feature's kind, its name, its shape seen from the face, its depth from there.
+
+    `joint`: whether it is open where board and neck meet, at the board's back and at the neck's face.
+    """
 
     kind: str
     name: str
     region: BaseGeometry
     depth: float
+    joint: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,9 +98,11 @@ def part_of(job: Job, scenes: Mapping[str, Scene], target: Target) -> Part:
             z = float(np.min(demand.floor.height(at[:, 0], at[:, 1])))
             through = z <= 0
             depth = math.inf if through else scene.glue - z
-            if scene.flipped and not through:
-                continue  # does not reach the face where board and neck meet
-            cuts.append(Cut(kinds.get(demand.feature, ""), demand.name, region, depth))
+            joint = through or scene.flipped == (job.part == "board")
+            kind = kinds.get(demand.feature, "")
+            if scene.flipped and not through and not (joint and kind == "pin_bores"):
+                continue  # is not seen from the face
+            cuts.append(Cut(kind, demand.name, region, depth, joint))
     return Part(job, next(iter(scenes.values())).glue, tuple(cuts))
 
 
@@ -110,6 +118,7 @@ def fit(board: Part, neck: Part, *, on_body: bool = False) -> tuple[Row, ...]:
         *_widths(board, neck, units),
         _length(board, neck, units, on_body),
         _thickness(board, neck, units),
+        *_nut_slots(board, neck, units),
         *_covered(board, neck, units),
         *_holes_over(board, neck, units),
         *_pins(board, neck, units),
@@ -224,6 +233,31 @@ def _thickness(board: Part, neck: Part, units: Units) -> Row:
     )  # fmt: skip
 
 
+def _nut_slots(board: Part, neck: Part, units: Units) -> list[Row]:
+    """The nut's slot must end where the board begins: under the board no nut stands, before it the frets are off."""
+    one = board.job.instrument
+    front = nut_front(one)
+    out: list[Row] = []
+    for slot in (c for c in neck.cuts if c.kind == "nut_slot"):
+        x0, _, x1, _ = slot.region.bounds
+        walls: list[tuple[float, float]] = []
+        for _, y in (*crossings(one, front), (front.x, 0.0)):
+            across = slot.region.intersection(LineString([(x0 - 1.0, y), (x1 + 1.0, y)]))
+            if not across.is_empty:
+                walls.append((float(across.bounds[2]), front.at(y)))
+        wall, begins = max(walls, key=lambda w: abs(w[0] - w[1]), default=(x1, front.x))
+        off = wall - begins
+        todo = (
+            f"{show(off, units)} of the slot lies under the board, where no nut stands: move its bridge-side wall back"
+            if off > 0
+            else f"the nut would stand {show(-off, units)} before the board, and every fret be off by that: "
+            "move its bridge-side wall to the board"
+        )
+        verdict = Verdict.fits if abs(off) <= NUT + 1e-9 else Verdict.no
+        out.append(_length_row("nut slot's wall, board's beginning", begins, wall, units, verdict, f"{todo} (`edge`)"))
+    return out
+
+
 # What lies under the board
 
 
@@ -261,7 +295,7 @@ def _covered(board: Part, neck: Part, units: Units) -> list[Row]:
 def _holes_over(board: Part, neck: Part, units: Units) -> list[Row]:
     """Holes of the board over channels and bars: through is a fault, nearly through is worth a look."""
     out: list[Row] = []
-    for hole in (c for c in board.cuts if c.kind in _HOLES):
+    for hole in (c for c in board.cuts if c.kind in _HOLES and (not c.joint or math.isinf(c.depth))):
         for slot in _under(neck):
             if hole.region.intersection(slot.region).area <= _NOTHING:
                 continue
@@ -299,16 +333,22 @@ def _pins(board: Part, neck: Part, units: Units) -> list[Row]:
     """Pins within the board's outline, in pairs; those in waste hold the work and are no concern of the joint."""
     inside = Polygon(corners(board.job.instrument))
     ours, theirs = _pins_of(board, inside), _pins_of(neck, inside)
+    todo = "it does not come out at the board's back, where the neck lies: bore it through, or from the back"
+    blind = [
+        Row(f"{c.name} from the board's face", "blind", "", "", Verdict.look, todo)
+        for c in board.cuts
+        if c.kind == "pin_bores" and not c.joint and inside.contains(c.region.centroid)
+    ]
     if not ours and not theirs:
         todo = "the board can slide while it is glued: clamp with care, or bore both for pins"
         return [Row("pins between board and neck", "none", "none", "", Verdict.look, todo)]
     out: list[Row] = []
     free = list(theirs)
+    alone: list[_Pin] = []
     for pin in ours:
         mate = min(free, key=lambda p: math.dist((p.x, p.y), (pin.x, pin.y)), default=None)
         if mate is None or math.dist((mate.x, mate.y), (pin.x, pin.y)) > NEAR:
-            todo = "only the board is bored here"
-            out.append(Row(f"{pin.name} of the board", _pin_words(pin, units), "none", "", Verdict.look, todo))
+            alone.append(pin)
             continue
         free.remove(mate)
         off = math.dist((mate.x, mate.y), (pin.x, pin.y))
@@ -317,10 +357,22 @@ def _pins(board: Part, neck: Part, units: Units) -> list[Row]:
         todo = f"the holes lie {show(off, units)} apart" if off > PIN else "the holes differ in diameter"
         words = (_pin_words(pin, units), _pin_words(mate, units))
         out.append(Row(pin.name, *words, show(off, units), Verdict.fits if fits else Verdict.no, todo))
+    # Both are bored, and no pin of the one meets one of the other: they do not go together.
+    apart = Verdict.no if alone and free and not out else Verdict.look
+    for pin in alone:
+        mate = next((p for p in free if math.dist((p.x, -p.y), (pin.x, pin.y)) <= PIN), None)
+        if mate is not None:
+            free.remove(mate)
+            todo = "they lie on opposite sides of the centreline: in both jobs y counts toward the treble side"
+            words = (_pin_words(pin, units), _pin_words(mate, units))
+            out.append(Row(pin.name, *words, show(2 * abs(pin.y), units), Verdict.no, todo))
+            continue
+        todo = "only the board is bored here"
+        out.append(Row(f"{pin.name} of the board", _pin_words(pin, units), "none", "", apart, todo))
     for pin in free:
         todo = "only the neck is bored here"
-        out.append(Row(f"{pin.name} of the neck", "none", _pin_words(pin, units), "", Verdict.look, todo))
-    return out
+        out.append(Row(f"{pin.name} of the neck", "none", _pin_words(pin, units), "", apart, todo))
+    return [*blind, *out]
 
 
 def _pins_of(part: Part, inside: Polygon) -> list[_Pin]:

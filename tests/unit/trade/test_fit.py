@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -29,7 +30,8 @@ def wrong(rows: dict[str, Row]) -> list[str]:
 
 def test_a_board_and_a_neck_of_one_instrument_fit(tmp_path: Path) -> None:
     rows = compared(tmp_path)
-    assert {Verdict.fits} == {row.verdict for row in rows.values()}
+    # The board's pins are bored blind from its face: that is told.
+    assert {Verdict.fits} == {row.verdict for name, row in rows.items() if "from the board's face" not in name}
     assert "+1.00 mm" == rows["width at nut"].difference
     assert "+1.00 mm" == rows["width at fret 12"].difference
     assert "covered" == rows["rod channel under the board"].difference
@@ -102,7 +104,7 @@ def test_a_pin_that_only_one_part_has_is_worth_a_look(tmp_path: Path) -> None:
 
 def test_pins_in_waste_are_no_concern_of_the_joint(tmp_path: Path) -> None:
     rows = compared(tmp_path)
-    assert ["pin 1", "pin 2"] == [name for name in rows if name.startswith("pin")]
+    assert ["pin 1", "pin 2"] == [name for name in rows if name.startswith("pin") and "face" not in name]
 
 
 def test_a_through_hole_over_the_channel_opens_into_it(tmp_path: Path) -> None:
@@ -150,3 +152,68 @@ def test_nuts_that_stand_apart_do_not_fit(tmp_path: Path) -> None:
     assert [] == wrong(compared(tmp_path, board=moved, neck=moved))
     for one, other in ((moved, {}), ({}, moved), (moved, zero)):
         assert ["nut's front, from the nut line"] == wrong(compared(tmp_path, board=one, neck=other))
+
+
+NUT_SLOT = "      - nut_slot: {{bit: eighth, width: 3.4, depth: 2, edge: {edge}}}\n      - tuner_bores:"
+
+
+@pytest.mark.parametrize("edge", [-3.0, -0.06, -0.04, 0.0, 0.04, 0.06, 1.9, 3.4])
+@pytest.mark.parametrize(
+    "more",
+    [
+        {},
+        {"nut_spread: 28": "nut_spread: 28\nnut_compensation: 0.5"},
+        {"nut_spread: 28": "nut_spread: 28\nzero_fret: true"},
+    ],
+)
+@pytest.mark.parametrize("fan", [False, True])
+def test_the_nut_s_slot_ends_where_the_board_begins(tmp_path: Path, edge: float, more: Texts, fan: bool) -> None:
+    # The slot's wall counts from the nut's front, which is where the board begins.
+    both = {**more, **({"scale_length: 584": "scale_length: {bass: 600, treble: 584, square_fret: 7}"} if fan else {})}
+    rows = compared(tmp_path, board=both, neck={**both, "      - tuner_bores:": NUT_SLOT.format(edge=edge)})
+    row = rows["nut slot's wall, board's beginning"]
+    assert (Verdict.fits if abs(edge) <= 0.05 else Verdict.no) is row.verdict
+    assert edge == pytest.approx(float(row.difference.split(" ")[0]), abs=1e-9)
+    if edge > 0.05:
+        assert row.todo.startswith(f"{edge:.2f} mm of the slot lies under the board")
+    if edge < -0.05:
+        assert row.todo.startswith(f"the nut would stand {-edge:.2f} mm before the board")
+
+
+def test_a_pair_in_inches_is_told_in_inches(tmp_path: Path) -> None:
+    board, neck = (part(p) for p in pair(tmp_path, neck={"      - tuner_bores:": NUT_SLOT.format(edge=2.54)}))
+    inches = replace(board, job=board.job.model_copy(update={"units": "in"}))
+    row = {r.what: r for r in fit(inches, neck)}["nut slot's wall, board's beginning"]
+    assert "+0.100 in" == row.difference
+    assert row.todo.startswith("0.100 in of the slot lies under the board")
+
+
+@pytest.mark.parametrize(
+    "places", [[(20, 14.5), (380, -14.5)], [(20, 14.5), (380, -16.0)], [(33.3, -15.9), (371.2, 16.8)]]
+)
+@pytest.mark.parametrize("handed", ["right", "left"])
+def test_mirrored_pins_do_not_fit(tmp_path: Path, places: list[tuple[float, float]], handed: str) -> None:
+    def at(sign: int) -> str:
+        return ", ".join(f"[{x}, {sign * y}]" for x, y in places)
+
+    same = {"title: ": f"handed: {handed}\ntitle: "}
+    here = {"[20, 14.5], [380, -14.5]": at(1)}
+    assert [] == wrong(compared(tmp_path, board={**same, **here}, neck={**same, **here}))
+    rows = compared(tmp_path, board={**same, **here}, neck={**same, "[20, 14.5], [380, -14.5]": at(-1)})
+    assert ["pin 1", "pin 2"] == wrong(rows)
+    for name, (_, y) in zip(("pin 1", "pin 2"), places, strict=True):
+        assert f"{2 * abs(y):.2f} mm" == rows[name].difference
+        assert "opposite sides of the centreline" in rows[name].todo
+
+
+def test_pins_that_meet_nowhere_do_not_fit(tmp_path: Path) -> None:
+    rows = compared(tmp_path, neck={"[20, 14.5], [380, -14.5]": "[60, 14.5], [340, -14.5]"})
+    assert {"pin 1 of the board", "pin 2 of the board", "pin 1 of the neck", "pin 2 of the neck"} == set(wrong(rows))
+
+
+def test_a_pin_bored_blind_from_the_board_s_face_is_worth_a_look(tmp_path: Path) -> None:
+    # It does not come out at the board's back, where the neck lies.
+    rows = compared(tmp_path)
+    assert Verdict.look is rows["pin 1 from the board's face"].verdict
+    through = compared(tmp_path, board={"diameter: 4, depth: 4": "diameter: 4"})
+    assert not [name for name in through if name.endswith("from the board's face")]

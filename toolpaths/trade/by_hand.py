@@ -136,7 +136,7 @@ def _of_board(job: Job, keys: set[str]) -> Iterator[Handwork]:
     )
     yield Handwork(
         "board",
-        f"Fret it: {instrument.frets} lengths of wire bent a little tighter than the top, pressed or tapped in from "
+        f"Fret it: {len(positions(job))} lengths of wire bent a little tighter than the top, pressed or tapped in from "
         "the edges to the middle; cut and bevel the ends, level, crown and polish.",
         group="frets",
     )

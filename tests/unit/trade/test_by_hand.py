@@ -9,7 +9,7 @@ import pytest
 
 from tests.words_builder import job
 from toolpaths.core.figures import Surfaces
-from toolpaths.core.job import SAWN_FIRST, Board, Compound, Instrument, Job, Width
+from toolpaths.core.job import SAWN_FIRST, Board, Compound, Fan, Instrument, Job, Width
 from toolpaths.trade.by_hand import domes, general, positions, sixty_fourths, stations
 
 NOTHING = Surfaces({}, {})
@@ -84,6 +84,16 @@ def test_a_board_is_radiused_checked_and_fretted_in_that_order() -> None:
     assert words[1].startswith("Lay a rule along the centreline")
     assert "fret 12 at 324.00 mm" in words[1]
     assert words[2].startswith("Fret it: 22 lengths of wire")
+
+
+@pytest.mark.parametrize("frets", [1, 12, 22, 36])
+@pytest.mark.parametrize("zero", [False, True])
+@pytest.mark.parametrize("scale", [648.0, Fan(bass=673, treble=635, square_fret=7)])
+def test_a_length_of_wire_for_every_fret_the_zero_fret_too(frets: int, zero: bool, scale: float | Fan) -> None:
+    of = board()
+    made = of.instrument.model_copy(update={"frets": frets, "zero_fret": zero, "scale_length": scale})
+    words = [h.what for h in general(with_outline(of.model_copy(update={"instrument": made})), NOTHING)]
+    assert [f"Fret it: {frets + zero} lengths of wire"] == [w.split(" bent")[0] for w in words if "Fret it" in w]
 
 
 def test_slots_sawn_first_come_before_the_radius() -> None:

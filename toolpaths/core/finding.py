@@ -99,6 +99,7 @@ SEVERITY: dict[str, Severity] = {
     "tab-weak": Severity.warn,
     "gone-after-radius": Severity.warn,
     "thin-after-radius": Severity.warn,
+    "thin-under-slot": Severity.warn,
     "string-angle": Severity.warn,
     "moisture": Severity.warn,
     "idle-bit": Severity.note,

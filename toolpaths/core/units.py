@@ -63,6 +63,12 @@ def show_at_least(mm: float, units: Units) -> str:
     return show(math.ceil(mm / step - 1e-6) * step, units)
 
 
+def show_at_most(mm: float, units: Units) -> str:
+    """A length for people, rounded down: a limit that holds as it is printed."""
+    step = 0.001 * MM_PER_INCH if units == "in" else 0.01
+    return show(math.floor(mm / step + 1e-6) * step, units)
+
+
 def show_fine(mm: float, units: Units) -> str:
     """A small length for people: `0.150 mm` or `0.0059 in`."""
     return show(mm, units, 4 if units == "in" else 3)

@@ -12,6 +12,9 @@ from toolpaths.trade.boards import crossings
 from toolpaths.trade.fans import fret_line
 from toolpaths.trade.radius import drop_at
 
+LEAST_UNDER = 1.5
+"""Wood that should stay under a fret's slot, mm. Common practice, no source."""
+
 
 @dataclass(frozen=True, slots=True)
 class ToSaw:
@@ -31,13 +34,17 @@ def to_saw(job: Job, fret: int, depth: float, follows: bool) -> ToSaw:
     from the flat face as deep as the edges need, and is level; else it follows the radiused top. All lengths mm.
     Source: elementary geometry (the sagitta); the order of work is common practice, no source.
     """
-    instrument, wanted = job.instrument, job.saw.depth
-    drop = max(drop_at(instrument, x, y) for x, y in crossings(instrument, fret_line(instrument, fret)))
+    wanted, drop = job.saw.depth, _at_edge(job, fret)
     at_edge = depth + drop if follows else depth
     if SAWN_FIRST in job.by_hand:
         bottom = wanted + drop
         return ToSaw(fret, max(bottom - depth, 0.0), max(bottom - at_edge, 0.0), (bottom, bottom))
     return ToSaw(fret, max(wanted - depth, 0.0), max(wanted - max(at_edge - drop, 0.0), 0.0), (wanted, wanted))
+
+
+def under_saw(job: Job, fret: int) -> float:
+    """Wood that stays under a slot sawn to `saw.depth`, mm: least at the edges, where the top lies lower."""
+    return job.instrument.board.thickness - job.saw.depth - _at_edge(job, fret)
 
 
 def frets_named(instrument: Instrument, named: Sequence[int] | None) -> tuple[int, ...]:
@@ -62,6 +69,11 @@ def slotted(job: Job) -> frozenset[int]:
     return frozenset(n for f in cut for n in (getattr(f, "frets", None) or every))
 
 
+def _at_edge(job: Job, fret: int) -> float:
+    """How much lower than its crown the radiused top lies at a fret's end, the lower one where they differ, mm."""
+    return max(drop_at(job.instrument, x, y) for x, y in crossings(job.instrument, fret_line(job.instrument, fret)))
+
+
 def sawing_words(job: Job, slots: Sequence[ToSaw], units: Units) -> str:
     """All of them in sentences; slots that are alike are told together."""
     first = SAWN_FIRST in job.by_hand
@@ -78,4 +90,6 @@ def sawing_words(job: Job, slots: Sequence[ToSaw], units: Units) -> str:
         ends = f" in the middle and {show(s.edges, units)} at the edges" if abs(s.middle - s.edges) > 5e-3 else ""
         stop = f", the saw's stop at {show(s.stop[0], units)}" if first or len(alike) == 1 else ""
         out.append(f"{name}: {show(s.middle, units)} left to saw{ends}{stop}.")
+    under = min(under_saw(job, s.fret) for s in slots)
+    out.append(f"At least {show(max(under, 0.0), units)} of wood stays under them.")
     return " ".join(out)

@@ -123,8 +123,8 @@ def _fine(evidence: Evidence, met: Engagement, name: str, mine: Ints) -> Iterato
     def words(depth: float, stop: bool) -> str:
         return (
             f"{name} takes {show_fine(depth, units)} at once, and so fine a bit bears {show_fine(FINE_PASS, units)}"
-            f"{'; at twice as much it breaks' if stop else ''}: cut it in passes of 0.10 to 0.15 mm (common practice, "
-            "no source)"
+            f"{'; at twice as much it breaks' if stop else ''}: cut it in passes of {show_fine(0.1, units).split()[0]} "
+            f"to {show_fine(0.15, units)} (common practice, no source)"
         )
 
     yield from _too_deep(evidence, met, name, passes, ("fine-bit", FINE_PASS), words)

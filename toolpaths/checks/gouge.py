@@ -12,7 +12,7 @@ from toolpaths.core.finding import Finding
 from toolpaths.core.listing import shortened
 from toolpaths.core.patches import patches
 from toolpaths.core.reading import at_line, at_move
-from toolpaths.core.units import show
+from toolpaths.core.units import show, show_area
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -71,7 +71,7 @@ def _too_low(evidence: Evidence) -> tuple[Array, Array, Array, Array]:
 
 def _finding(evidence: Evidence, points: Array, limits: Array, worst: float, area: float) -> Finding:
     units = evidence.job.units
-    size = f"{area:.2f} mm2" if area else "a strip narrower than a cell of the map"
+    size = show_area(area, units) if area else "a strip narrower than a cell of the map"
     x, y = points[0]
     message = (
         f"{size} cut up to {show(worst, units, 3)} below what is allowed, "

@@ -16,6 +16,7 @@ from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Cause, Finding
 from toolpaths.core.reading import at_line, at_move
 from toolpaths.core.trace import ARC_CW, PLANE_AXES, Event
+from toolpaths.core.units import show
 
 _CODE = "setup-words"
 _WORDS = {"G20": "inches", "G21": "millimetres"}
@@ -123,7 +124,7 @@ def _radii(evidence: Evidence) -> Iterator[Finding]:
     """Arcs again as a controller sees them that keeps each number, in mm, in 32 bits (IEEE 754 binary32)."""
     if evidence.machine.precision == "double":
         return
-    trace = evidence.as_written
+    trace, units = evidence.as_written, evidence.job.units
     for plane, (a, b, _) in PLANE_AXES.items():
         arcs = np.nonzero((trace.kind >= ARC_CW) & (trace.plane == plane))[0]
         start, end, centre = (array[arcs][:, [a, b]] for array in (trace.start, trace.end, trace.centre))
@@ -134,11 +135,12 @@ def _radii(evidence: Evidence) -> Iterator[Finding]:
         # In a program in inches the standard allows 0.0002 in: NISTIR 6556, 3.5.3.2.
         wrong = np.nonzero(apart > (0.0002 * 25.4 if evidence.machine.units == "in" else 0.002))[0]
         if len(wrong):
+            radius, off = float(first[wrong[0]]), float(apart[wrong[0]])
             yield at_move(
                 evidence,
                 _CODE,
                 f"{evidence.machine.name} computes in single precision, where this arc's radius of "
-                f"{first[wrong[0]]:.0f} mm differs by {apart[wrong[0]]:.4f} mm between its start and its end, so it "
+                f"{show(radius, units, 0)} differs by {show(off, units, 4)} between its start and its end, so it "
                 f"would be refused ({_times(len(wrong))}); write short straight moves instead",
                 int(arcs[wrong[0]]),
             )

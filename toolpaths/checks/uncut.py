@@ -14,7 +14,7 @@ from toolpaths.core.finding import Finding
 from toolpaths.core.listing import shortened
 from toolpaths.core.patches import patches
 from toolpaths.core.target import LEFT, Demand
-from toolpaths.core.units import show
+from toolpaths.core.units import show, show_area
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -86,7 +86,7 @@ def _finding(evidence: Evidence, demand: Demand, points: Array, heights: Array, 
     worst = int(np.argmax(left))
     x, y = _middle(points[left >= left[worst] - 1e-3])
     area = float(cell.sum()) * evidence.after.pitch**2
-    size = f"{area:.2f} mm2" if area else "a strip narrower than a cell of the map"
+    size = show_area(area, units) if area else "a strip narrower than a cell of the map"
     message = (
         f"{demand.name}: {size} left standing, up to {show(float(left[worst]), units, 3)} above the "
         f"{show(float(floor[worst]), units)} asked for, worst at x {show(x, units)}, y {show(y, units)}; "

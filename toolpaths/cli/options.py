@@ -78,15 +78,18 @@ def changes_of(
     Raises typer.BadParameter (exit code 2) in words for the person; JobError for a job that cannot be read.
     """
     from toolpaths.core.outcome import Changes
+    from toolpaths.core.yamltext import read_document
 
+    units: Units = "in" if air is not None and read_document(job).data.get("units") == "in" else "mm"
     return Changes(
         bits=tuple(_pair(text, "=", "--bit", "NAME=DIAMETER or NAME=OTHER, such as scorer=0.8") for text in bit or ()),
         only=only,
         start=start,
-        air=0.0 if air is None else _air(job, air),
+        air=0.0 if air is None else _air(air, units),
         accept=tuple(_accepted(text) for text in accept or ()),
         pitch=0.1 if pitch is None else _pitch(pitch),
         session=0.0 if session is None else _session(session),
+        units=units,
     )
 
 
@@ -110,10 +113,7 @@ def _accepted(text: str) -> tuple[str, str]:
     return code, feature
 
 
-def _air(job: Path, text: str) -> float:
-    from toolpaths.core.yamltext import read_document
-
-    units: Units = "in" if read_document(job).data.get("units") == "in" else "mm"
+def _air(text: str, units: Units) -> float:
     height = length_of(text, units, "--air")
     if height <= 0:
         raise typer.BadParameter("the height must be more than 0", param_hint="--air")

@@ -13,7 +13,7 @@ import numpy as np
 
 from toolpaths.core.form import Form
 from toolpaths.core.geometry import arc_chords
-from toolpaths.core.scene import Scene
+from toolpaths.core.scene import Scene, turned
 from toolpaths.core.toolarc import bulge_of, extremes, halves
 from toolpaths.core.toolpath import Arc, Feed, Rapid, Step, Toolpath
 from toolpaths.core.upright import UprightArc, with_uprights
@@ -121,15 +121,7 @@ class MoveLines:
 
     def _turned(self, x: float, y: float) -> tuple[float, float]:
         """A place of the setup's frame in the program's coordinates, mm, as the blank lies askew."""
-        zx, zy, _ = self.zero
-        turn, shift = self.skew
-        if turn == 0.0 and shift == 0.0:
-            return x - zx, y - zy
-        across = y - zy + shift
-        return (
-            (x - zx) * math.cos(turn) - across * math.sin(turn),
-            (x - zx) * math.sin(turn) + across * math.cos(turn),
-        )
+        return turned((x, y), self.zero, self.skew)
 
     def _rapid(self, step: Rapid) -> None:
         """Up before sideways, sideways before down: never both in one line."""

@@ -21,6 +21,7 @@ from toolpaths.core.scene import Scene
 from toolpaths.core.standing import StandingWood
 from toolpaths.core.target import Demand
 from toolpaths.core.trace import Moves, Trace
+from toolpaths.core.units import Units, size
 from toolpaths.core.wood import Wood
 
 Group = Literal["", "top", "edges", "frets", "glue", "back", "holes"]
@@ -32,6 +33,7 @@ class Changes:
 
     `bits`: (name, diameter or other bit); `only`, `start`: feature names (`--only`, `--from`);
     `accept`: (finding code, feature name); `session`: minutes of a booking into which the work is divided, 0 for none.
+    `units`: those in which its words name lengths.
     """
 
     bits: tuple[tuple[str, str], ...] = ()
@@ -41,6 +43,7 @@ class Changes:
     accept: tuple[tuple[str, str], ...] = ()
     pitch: float = 0.1
     session: float = 0.0
+    units: Units = "mm"
 
     @property
     def words(self) -> tuple[str, ...]:
@@ -51,7 +54,7 @@ class Changes:
         if self.start is not None:
             said.append(f"from {self.start}")
         if self.air:
-            said.append(f"air {self.air:g} mm")
+            said.append(f"air {size(self.air, self.units)}")
         if self.session:
             said.append(f"sessions of {self.session:g} min")
         return tuple(said)

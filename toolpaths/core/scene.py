@@ -125,10 +125,26 @@ class Scene:
             0.0 if z.z == "bed" else self.top,
         )
 
+    def told(self, x: float, y: float) -> tuple[float, float]:
+        """The coordinates, mm, that bring this machine to a place of the setup's frame, as the blank lies askew."""
+        x, y = turned((x, y), self.zero, self.skew)
+        return x * self.machine.correction[0], y * self.machine.correction[1]
+
     @property
     def tolerance(self) -> float:
         """eps of the comparison: 0.02 + chord tolerance + half an output digit, mm."""
         return 0.02 + self.machine.chord_error + self.machine.half_digit
+
+
+def turned(
+    place: tuple[float, float], zero: tuple[float, float, float], skew: tuple[float, float]
+) -> tuple[float, float]:
+    """A place of a setup's frame in its program's coordinates, mm: shifted across the edge, then turned about zero."""
+    (x, y), (turn, shift) = (place[0] - zero[0], place[1] - zero[1]), skew
+    if turn == 0.0 and shift == 0.0:
+        return x, y
+    y += shift
+    return x * math.cos(turn) - y * math.sin(turn), x * math.sin(turn) + y * math.cos(turn)
 
 
 def scene_of(job: Job, machine: Machine, wood: Wood, setup: Setup, folder: Path = Path()) -> Scene:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 
 from toolpaths.core.finding import Refusal
 from toolpaths.core.operation import Batch
+from toolpaths.core.units import Units
 
 MOST_STEPS = 100_000
 """Moves of one feature, all its passes and pieces; the largest of the demos come to a few thousand a program."""
@@ -74,7 +75,7 @@ class Pen:
     """Collects steps for a strategy. Heights mm above the bed; it always knows where the bit is.
 
     Raises Refusal where there is no end of them.
-    `safe` is the height of travel; `near` how far above the wood a descent slows down.
+    `safe` is the height of travel; `near` how far above the wood a descent slows down; `units` those of its words.
     """
 
     safe: float
@@ -84,6 +85,7 @@ class Pen:
     z: float = 0.0
     near: float = 0.5
     drawn: int = 0
+    units: Units = "mm"
 
     def travel(self, x: float, y: float) -> None:
         """Up to the safe height and over to a place; nothing else moves fast."""

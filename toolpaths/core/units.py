@@ -69,6 +69,11 @@ def show_at_most(mm: float, units: Units) -> str:
     return show(math.floor(mm / step + 1e-6) * step, units)
 
 
+def size(mm: float, units: Units) -> str:
+    """A size as it is written on a box: `0.6 mm`, `3.175 mm`, `0.25 in`."""
+    return f"{mm / MM_PER_INCH:.4f}".rstrip("0").rstrip(".") + " in" if units == "in" else f"{round(mm, 3):g} mm"
+
+
 def show_fine(mm: float, units: Units) -> str:
     """A small length for people: `0.150 mm` or `0.0059 in`."""
     return show(mm, units, 4 if units == "in" else 3)

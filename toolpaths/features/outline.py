@@ -22,7 +22,7 @@ from toolpaths.core.operation import Contour, Operation, Tab
 from toolpaths.core.outcome import Handwork
 from toolpaths.core.scene import Scene
 from toolpaths.core.target import Demand, Level
-from toolpaths.core.units import Size, Units, show
+from toolpaths.core.units import Size, Units, show, size
 from toolpaths.trade.boards import corners
 from toolpaths.trade.cutting import settle
 from toolpaths.trade.fans import nut_front
@@ -227,7 +227,8 @@ class Outline(Feature):
         assert self.tabs is not None
         if count and not edges:
             problem = (
-                f"tabs stand {FROM_CORNER:g} mm from corners, and a side has no straight edge of twice that length"
+                f"tabs stand {size(FROM_CORNER, scene.job.units)} from corners, and a side has no straight edge of "
+                "twice that length"
             )
             raise Refusal(problem, "leave `tabs` out, and hold the part another way or cut less deep", "tabs")
         room = [math.dist(a, b) - 2 * FROM_CORNER - self.tabs.length for a, b in edges]

@@ -9,7 +9,10 @@ from collections.abc import Iterator, Sequence
 
 from toolpaths.core.bit import Bit
 from toolpaths.core.outcome import Outcome, SetupReport
-from toolpaths.core.units import show
+from toolpaths.core.program import Program
+from toolpaths.core.units import show, size
+from toolpaths.reports.measuring import finished_in
+from toolpaths.reports.tables import touch_words
 from toolpaths.reports.words import plain, signed
 from toolpaths.trade.boards import crossings
 from toolpaths.trade.fans import nut_front
@@ -23,28 +26,39 @@ def preparation(outcome: Outcome) -> list[str]:
     """How the blank is made ready, in sentences with this job's numbers."""
     job, units, wood = outcome.job, outcome.job.units, outcome.wood
     thick = job.stock.thickness
-    leaves = [leave for s in job.setups for f in s.features if (leave := getattr(f, "leave", None)) is not None]
     out = [
         "Underside flat and straight: it lies on the bed without rocking, and a straight edge shows no light.",
         "Wood dried to 6 to 10 % moisture, and rested in the shop for some days. Take a thick blank down from "
         "both faces "
-        "in halves, and let it rest overnight before the last of it.",
+        "in halves, and rest it overnight before the final cut.",
         "Grain along the neck, straight at both edges; no knot, crack or wild grain within the outline.",
         f"Measure it at six places: {show(thick.min, units)} at the thinnest and {show(thick.max, units)} at the "
         "thickest are "
         "what the programs rest on. Anything else goes into the job first.",
     ]
-    if leaves:
-        out.append(
-            f"The face is planed to {show(min(leaves), units)}: {show(thick.min - min(leaves), units)} come off "
-            "where it is "
-            "thinnest. Leave 0.2 to 0.3 mm more than you want, for sanding."
-        )
+    out += _planed(outcome)
     if job.moisture is None:
         out.append("With `moisture` in the job the report says how far board and slots move with the seasons.")
     if wood.janka < _SOFT:
         out.append(f"{wood.name.capitalize()} is soft: pads under clamps, and sharp bits, or its edges tear.")
     return out
+
+
+def _planed(outcome: Outcome) -> Iterator[str]:
+    """What each setup planes the blank to, and how much that takes off what stood before."""
+    thick, units = outcome.job.stock.thickness, outcome.job.units
+    least, most = thick.min, thick.max
+    for setup in outcome.job.setups:
+        leaves = [leave for f in setup.features if (leave := getattr(f, "leave", None)) is not None]
+        if setup.stock is not None or not leaves:
+            continue
+        off = [show(max(mm - min(leaves), 0.0), units) for mm in (least, most)]
+        yield (
+            f"Setup {setup.name} planes the blank to {show(min(leaves), units)}: "
+            f"{off[0] if off[0] == off[1] else f'{off[0]} to {off[1]}'} come off. "
+            f"Leave {size(0.2, units)} to {size(0.3, units)} more than you want, for sanding."
+        )
+        least = most = min(leaves)
 
 
 def zero_steps(outcome: Outcome, setup: SetupReport) -> list[str]:
@@ -80,22 +94,41 @@ def zero_steps(outcome: Outcome, setup: SetupReport) -> list[str]:
 def _test(outcome: Outcome, setup: SetupReport) -> Iterator[str]:
     """Places that are known without a program: the nut's corner, and the blank's end."""
     scene, units = setup.scene, outcome.machine.units
-    zx, zy, zz = scene.zero
-    lift = scene.travel_height - zz
+
+    def at(x: float, y: float) -> str:
+        """What the controller shows there, as the blank lies askew."""
+        px, py = scene.told(x, y)
+        return f"X {signed(px, units)} Y {signed(py, units)}"
+
+    lift = signed((scene.travel_height - scene.zero[2]) * scene.machine.correction[2], units)
     if not scene.apart and outcome.job.part == "board":
         corners = [(x, scene.mirror * y) for x, y in crossings(scene.job.instrument, nut_front(scene.job.instrument))]
-        x, y = min(corners, key=lambda place: place[1])
         yield (
-            f"Test: lift to Z {signed(lift, units)}, go to X {signed(x - zx, units)} Y {signed(y - zy, units)}: "
-            "the tip must stand "
-            "over the nut's corner on your side, as pencilled. Then go to the other corner, and to the far end."
+            f"Test: lift to Z {lift}, go to {at(*min(corners, key=lambda place: place[1]))}: the tip must stand over "
+            "the nut's corner on your side, as pencilled. Then go to the other corner, and to the far end."
         )
     x0, y0, x1, _ = scene.stock_box
     yield (
-        f"Test: at Z {signed(lift, units)} the blank's corner on your left lies at X {signed(x0 - zx, units)} "
-        f"Y {signed(y0 - zy, units)}, its right end at X {signed(x1 - zx, units)}. If one is off, find out why "
-        "before anything turns."
+        f"Test: at Z {lift} the blank's corner on your left lies at {at(x0, y0)}, that on your right at {at(x1, y0)}. "
+        "If one is off, find out why before anything turns."
     )
+
+
+def before(outcome: Outcome, setup: SetupReport, program: Program) -> list[str]:
+    """All that must be done before a program runs, in order, in sentences."""
+    own = [p for p in outcome.programs if p.setup == program.setup]
+    earlier = [p for p in outcome.programs if p.number < program.number]
+    features = {f.name for f in setup.scene.setup.features}
+    out: list[str] = []
+    if program is own[0]:
+        out += [h.what for h in outcome.handwork if h.when == "before the setup" and h.feature in features]
+    if setup.scene.flipped and not program.on_bed and all(p.on_bed for p in own if p.number < program.number):
+        out.append("Turn the blank over about its centreline, onto its face: the left end stays left.")
+    if earlier:
+        ended = finished_in(outcome, earlier[-1])
+        out += [h.what for h in outcome.handwork if h.when == "before the next" and h.feature in ended]
+    touch = touch_words(outcome, program.number)
+    return [*out, touch[0].upper() + touch[1:] + "."]
 
 
 def bits_said(outcome: Outcome, setup: SetupReport) -> list[str]:
@@ -111,7 +144,8 @@ def _of_bit(name: str, bit: Bit, setup: SetupReport) -> Iterator[str]:
     if not bit.centre_cutting:
         yield f"{name} does not cut at its middle: it must never go straight down into wood."
     if bit.is_pointed:
-        yield f"{name} cuts as wide as it is deep: a Z that is 0.1 mm off shows. Set Z with care."
+        off = size(0.1, setup.scene.job.units)
+        yield f"{name} cuts wider the deeper it goes: a Z that is {off} off shows. Set Z with care."
     if bit.spiral == "up" and setup.scene.setup.hold in ("tape", "vacuum", None):
         yield f"{name} pulls chips up, and the wood with them: see that it is held down."
     if bit.diameter > 12.7:

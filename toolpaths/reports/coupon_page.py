@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 from toolpaths.core.job import Stock
 from toolpaths.core.outcome import Outcome
-from toolpaths.core.units import Units, show
+from toolpaths.core.units import Units, show, size
 from toolpaths.reports.page import html_table, page
 from toolpaths.reports.tables import Table, findings_table
-from toolpaths.reports.words import CAUTIONS, bit_words, escaped, minutes, plain, size, verdict, weight
+from toolpaths.reports.words import CAUTIONS, bit_words, escaped, minutes, plain, verdict, weight
 from toolpaths.scraps.coupon import Coupon, Fit
 from toolpaths.scraps.piece import Piece
 

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from toolpaths.core.depthmap import DepthMap
 from toolpaths.core.outcome import Outcome, SetupReport
 from toolpaths.core.raster import covered
-from toolpaths.core.units import Units, show
+from toolpaths.core.units import MM_PER_INCH, Units, show
 from toolpaths.reports import shades
 from toolpaths.reports.landmarks import Landmarks, landmarks_of, spaced
 from toolpaths.reports.picture_pen import ALARM, CLAMP, FAINT, INK, measure, panel_pixels, say
@@ -206,11 +206,12 @@ def _whole(axes: Axes, setup: SetupReport, marks: Landmarks, units: Units) -> No
                 [x], [y], marker="o", markersize=11, fillstyle="none", color=colour, markeredgewidth=thick, zorder=7
             )
         say(axes, x, y, str(number), 7, color=ALARM, ha="left", va="bottom", boxed=True, offset=(6, 6), bold=stops)
-    bar = 100.0 if x1 - x0 > 900 else 50.0 if x1 - x0 > 150 else 10.0
+    unit, bars = (MM_PER_INCH, (4.0, 2.0, 0.5)) if units == "in" else (1.0, (100.0, 50.0, 10.0))
+    bar = unit * (bars[0] if x1 - x0 > 900 else bars[1] if x1 - x0 > 150 else bars[2])
     level = -58 / (panel_pixels(axes)[1])
     y = y0 + (y1 - y0) * level
     axes.plot([x1 - bar, x1], [y, y], color=INK, linewidth=2.5, solid_capstyle="butt", clip_on=False)
-    say(axes, x1 - bar, y, f"{bar:g} mm", 7, ha="right", va="center", offset=(-4, 0))
+    say(axes, x1 - bar, y, f"{bar / unit:g} {units}", 7, ha="right", va="center", offset=(-4, 0))
     # Where the two panels below look: arrow heads at the ends of the section, dots around the close-up.
     axes.plot([x0], [marks.section_y], marker=">", markersize=5, color=INK, clip_on=False, zorder=9)
     axes.plot([x1], [marks.section_y], marker="<", markersize=5, color=INK, clip_on=False, zorder=9)

@@ -31,7 +31,7 @@ _CAUTIONS = (
     "Dust of every wood harms airways: extraction and a respirator while you saw, sand and file.",
     "Eyes: wire and chips fly. Hands: cut away from yourself, and clamp the work.",
     "Figures are those of the job. Wood moves, and tools are set by hand: try in an offcut, and measure.",
-    "The makers' words on glue, filler and finish, the shop's rules and local law come first.",
+    "The manufacturer's instructions for glue, filler and finish, the shop's rules and local law come first.",
 )
 
 
@@ -114,16 +114,17 @@ def slots_table(outcome: Outcome) -> Table:
 
 
 def positions_table(outcome: Outcome) -> Table:
-    """Where each slot lies from the nut line: in mm, in inches, and to the nearest 1/64 with what is left over."""
-    job = outcome.job
+    """Where each slot lies from the nut line: in the job's units, and to the nearest 1/64 in with what is left over."""
+    job, units = outcome.job, outcome.job.units
     fanned = isinstance(job.instrument.scale_length, Fan)
     rows = []
     for n, bass, middle, treble in positions(job):
         text, over = sixty_fourths(middle)
-        edges = (f"{bass:.2f}", f"{treble:.2f}") if fanned else ()
-        rows.append((str(n), f"{middle:.2f}", *edges, f"{middle / MM_PER_INCH:.4f}", text, f"{over:+.2f}"))
-    at_edges = ("bass edge mm", "treble edge mm") if fanned else ()
-    headers = ("fret", "centreline mm", *at_edges, "in", "in, nearest 1/64", "and mm")
+        edges = (_exact(bass, units), _exact(treble, units)) if fanned else ()
+        rest = round(over / MM_PER_INCH, 4) if units == "in" else round(over, 2)
+        rows.append((str(n), _exact(middle, units), *edges, text, f"{rest + 0.0:+.{4 if units == 'in' else 2}f}"))
+    at_edges = (f"bass edge {units}", f"treble edge {units}") if fanned else ()
+    headers = ("fret", f"centreline {units}", *at_edges, "in, nearest 1/64", f"rest, {units}")
     return Table(
         "Slots from the nut line", headers, tuple(rows), frozenset(range(1, len(headers))) - {len(headers) - 2}
     )

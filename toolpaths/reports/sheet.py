@@ -9,27 +9,16 @@ from toolpaths.core.outcome import Outcome, SetupReport
 from toolpaths.core.program import BESIDE, Program
 from toolpaths.core.saying import lying_words
 from toolpaths.core.scene import Scene
-from toolpaths.core.units import MM_PER_INCH, Units, show
-from toolpaths.reports.at_machine import bits_said, listed, preparation, stopped, zero_steps
+from toolpaths.core.units import MM_PER_INCH, Units, show, size
+from toolpaths.reports.at_machine import before, bits_said, listed, preparation, stopped, zero_steps
 from toolpaths.reports.changed import Difference
 from toolpaths.reports.drawing import LETTERS, drawing
 from toolpaths.reports.measuring import measures_table
 from toolpaths.reports.page import html_table, page
 from toolpaths.reports.section_drawing import section_drawings
 from toolpaths.reports.sessions import BETWEEN_SESSIONS, sessions_table, total_words
-from toolpaths.reports.tables import Table, differences_table, findings_table, touch_words
-from toolpaths.reports.words import (
-    CAUTIONS,
-    bit_words,
-    escaped,
-    minutes,
-    nut_words,
-    plain,
-    size,
-    verdict,
-    weight,
-    zero_words,
-)
+from toolpaths.reports.tables import Table, differences_table, findings_table
+from toolpaths.reports.words import CAUTIONS, bit_words, escaped, minutes, nut_words, plain, verdict, weight, zero_words
 
 _STYLE = """
 body { max-width: 60rem; font-size: 14px; }
@@ -171,7 +160,15 @@ def _programs(outcome: Outcome, setup: SetupReport, programs: Sequence[Program])
         stickout = "; ".join(show(b.stickout, units) for _, b in bits)
         rpm = dict.fromkeys(_rpm(outcome, f.cutting.rpm) for f in setup.features if f.bit in p.bits)
         rows.append(
-            (str(p.number), p.name, about, stickout, touch_words(outcome, p.number), "; ".join(rpm), minutes(p.minutes))
+            (
+                str(p.number),
+                p.name,
+                about,
+                stickout,
+                " ".join(before(outcome, setup, p)),
+                "; ".join(rpm),
+                minutes(p.minutes),
+            )
         )
     headers = ("no.", "program", "bit", "stick-out", "before it runs", "rpm", "time")
     return Table(f"Programs of setup {setup.scene.setup.name}, in this order", headers, tuple(rows), frozenset({0, 6}))

@@ -10,7 +10,7 @@ from toolpaths.core.bit import Bit
 from toolpaths.core.job import Fan, Job
 from toolpaths.core.machine import Machine
 from toolpaths.core.outcome import Outcome, SetupReport
-from toolpaths.core.units import MM_PER_INCH, Units, show, show_area, show_chip, show_feed
+from toolpaths.core.units import MM_PER_INCH, Units, show, show_area, show_chip, show_feed, size
 from toolpaths.reports.changed import Difference
 from toolpaths.reports.words import minutes, places, plain, scale_words, signed
 from toolpaths.trade.boards import crossings
@@ -20,6 +20,8 @@ from toolpaths.trade.frets import cents_off, fret_distances, spacing
 if TYPE_CHECKING:
     from rich.table import Table as RichTable
 
+_OFF: dict[Units, float] = {"mm": 0.1, "in": 0.004 * MM_PER_INCH}
+"""By how much a fret may be off in the tables that say what that does, mm."""
 _DECIDED = {
     "rpm": "spindle",
     "feed": "feed",
@@ -167,7 +169,7 @@ def _fret_lines(job: Job) -> Table:
     for n in range(instrument.frets + 1):
         line = fret_line(instrument, n)
         (bass, _), (treble, _) = crossings(instrument, line)
-        cents = f"{cents_off(scale_at(instrument, n, 0.0), n, 0.1):.2f}"
+        cents = f"{cents_off(scale_at(instrument, n, 0.0), n, _OFF[units]):.2f}"
         name = str(n) if n or instrument.zero_fret else "nut line"
         angle = f"{line.angle + 0.0:.3f}"
         rows.append(
@@ -179,7 +181,7 @@ def _fret_lines(job: Job) -> Table:
         f"x on the centreline, {units}",
         f"x at the treble edge, {units}",
         "from square, degrees",
-        "0.1 mm off, cents",
+        f"{size(_OFF[units], units)} off, cents",
     )
     title = f"{plain(job.title, 80)}: fret lines, scale {scale_words(instrument, units)}"
     return Table(title, headers, tuple(rows), frozenset(range(6)))
@@ -201,8 +203,15 @@ def _one_scale(job: Job, scale: float) -> Table:
     """Where the frets stand, and what a tenth of a millimetre does there."""
     count = job.instrument.frets
     other: Units = "in" if job.units == "mm" else "mm"
+    off = _OFF[job.units]
     rows = tuple(
-        (str(n), _exact(at, job.units), _exact(gap, job.units), _exact(at, other), f"{cents_off(scale, n, 0.1):.2f}")
+        (
+            str(n),
+            _exact(at, job.units),
+            _exact(gap, job.units),
+            _exact(at, other),
+            f"{cents_off(scale, n, off):.2f}",
+        )
         for n, (at, gap) in enumerate(zip(fret_distances(scale, count), spacing(scale, count), strict=True), start=1)
     )
     title = f"{plain(job.title, 80)}: frets for a scale of {_exact(scale, job.units)} {job.units}"
@@ -211,7 +220,7 @@ def _one_scale(job: Job, scale: float) -> Table:
         f"from the nut, {job.units}",
         f"from the one before, {job.units}",
         f"from the nut, {other}",
-        "0.1 mm off, cents",
+        f"{size(_OFF[job.units], job.units)} off, cents",
     )
     return Table(title, headers, rows, frozenset(range(5)))
 

@@ -11,7 +11,7 @@ from toolpaths.core.bit import Bit
 from toolpaths.core.finding import Finding
 from toolpaths.core.job import Fan, Instrument
 from toolpaths.core.outcome import Outcome, SetupReport
-from toolpaths.core.units import MM_PER_INCH, Units, show
+from toolpaths.core.units import MM_PER_INCH, Units, show, size
 from toolpaths.trade.fans import fret_line, nut_front
 
 CAUTIONS = (
@@ -46,11 +46,6 @@ def file_part(text: str) -> str:
     """A part of a file name: letters, digits and `._=-@` only, never empty, never hidden, at most 60 long."""
     kept = re.sub(r"[^\w.=@-]+", "-", text).strip("-.")
     return kept[:60].rstrip("-.") or "job"
-
-
-def size(mm: float, units: Units) -> str:
-    """A size as it is written on a box: `0.6 mm`, `3.175 mm`, `0.25 in`."""
-    return f"{mm / MM_PER_INCH:.4f}".rstrip("0").rstrip(".") + " in" if units == "in" else f"{round(mm, 3):g} mm"
 
 
 def scale_words(instrument: Instrument, units: Units) -> str:

@@ -37,7 +37,7 @@ from toolpaths.strategies.rulings import rulings
 
 def move(batch: Batch, scene: Scene) -> Toolpath:
     """The toolpath of one program, in the setup's frame. Raises Refusal where the bit cannot do it."""
-    pen = Pen(safe=scene.travel_height, z=scene.travel_height)
+    pen = Pen(safe=scene.travel_height, z=scene.travel_height, units=scene.machine.units)
     sections: list[Section] = []
     owners: list[int] = []
     for i, operation in enumerate(batch.operations):

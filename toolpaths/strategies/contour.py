@@ -15,6 +15,7 @@ from toolpaths.core.offset import grown
 from toolpaths.core.operation import Contour, Cutting, Tab
 from toolpaths.core.toolpath import Pen, Section
 from toolpaths.core.track import Track
+from toolpaths.core.units import show
 
 _LEAST_GAP = 0.05
 """A shorter way between two tabs is none, mm."""
@@ -61,7 +62,7 @@ def contour(operation: Contour, bit: Bit, pen: Pen) -> list[Section]:
         sections.append(Section(operation.feature, operation.bit, title, pen.taken(), cutting.rpm))
     if cutting.finish_allowance > 0:
         _skim(pen, operation, bit, tracks[-1], tab_top)
-        title = f"{operation.title}, last skim of {cutting.finish_allowance:.2f} mm along the wall"
+        title = f"{operation.title}, last skim of {show(cutting.finish_allowance, pen.units)} along the wall"
         sections.append(Section(operation.feature, operation.bit, title, pen.taken(), cutting.rpm))
     return sections
 

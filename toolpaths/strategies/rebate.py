@@ -12,6 +12,7 @@ from toolpaths.core.bit import Bit
 from toolpaths.core.levels import levels
 from toolpaths.core.operation import Rebate
 from toolpaths.core.toolpath import Pen, Section
+from toolpaths.core.units import show
 
 OFF_THE_WOOD = 2.0
 """How far the bit's edge keeps off the wood where it comes down and turns around, mm."""
@@ -57,7 +58,7 @@ def rebate(operation: Rebate, bit: Bit, pen: Pen) -> list[Section]:
     elif cutting.finish_allowance > 0:
         # With the cutter turning clockwise seen from above and the wood on +x, going toward +y climbs.
         work.across(operation.box[2], operation.floor, upward=cutting.finish == "climb")
-        title = f"the wall, last skim of {cutting.finish_allowance:.2f} mm"
+        title = f"the wall, last skim of {show(cutting.finish_allowance, pen.units)}"
     else:
         return sections
     pen.retract()

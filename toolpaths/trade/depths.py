@@ -5,7 +5,7 @@ from __future__ import annotations
 from toolpaths.core.bit import Bit
 from toolpaths.core.finding import Refusal
 from toolpaths.core.operation import Limit
-from toolpaths.core.units import show
+from toolpaths.core.units import Units, show, size
 from toolpaths.core.wood import Wood
 from toolpaths.trade.case import FINE, JOB, THIN, WIDE, Case
 from toolpaths.trade.chips import is_pointed, softness, working_diameter
@@ -20,21 +20,21 @@ def pass_depth(case: Case) -> float:
     if case.feature.pass_depth is not None:
         case.because("pass_depth", "job", JOB)
         return case.feature.pass_depth
-    depth, limit, reason = _bearable_depth(case.bit, case.wood)
+    depth, limit, reason = _bearable_depth(case.bit, case.wood, case.machine.units)
     if depth > case.bit.cutting_length:
         depth, limit, reason = case.bit.cutting_length, "bit", "the length of the bit's edges"
     case.because("pass_depth", limit, reason)
     return depth
 
 
-def _bearable_depth(bit: Bit, wood: Wood) -> tuple[float, Limit, str]:
+def _bearable_depth(bit: Bit, wood: Wood, units: Units) -> tuple[float, Limit, str]:
     d = working_diameter(bit)
     if bit.kind == "drill":
         return bit.diameter, "bit", "a drill clears its chips after each diameter"
     if bit.diameter > WIDE:
-        return 1.0, "bit", "a wide bit planes at most 1 mm a pass"
+        return 1.0, "bit", f"a wide bit planes at most {size(1.0, units)} a pass"
     if d < FINE:
-        return min(0.25 * d, 0.15), "bit", "a fine bit bears a quarter of its diameter, at most 0.15 mm"
+        return min(0.25 * d, 0.15), "bit", f"a fine bit bears a quarter of its diameter, at most {size(0.15, units)}"
     if d <= THIN:
         return 0.25 * d, "bit", "a thin bit bears a quarter of its diameter"
     part = 0.5 + 0.5 * softness(wood.janka)
@@ -87,5 +87,6 @@ def finish_allowance(case: Case) -> float:
     if case.bit.weak_diameter < 3.0:
         case.because("finish_allowance", "bit", "a light skim for a small bit")
         return 0.1
-    case.because("finish_allowance", "usual", "common practice: a last skim of 0.2 to 0.3 mm")
+    thin, thick = (size(mm, case.machine.units) for mm in (0.2, 0.3))
+    case.because("finish_allowance", "usual", f"common practice: a last skim of {thin.split()[0]} to {thick}")
     return 0.25

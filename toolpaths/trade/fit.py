@@ -19,7 +19,7 @@ from shapely.geometry.base import BaseGeometry
 from toolpaths.core.job import Fan, Instrument, Job
 from toolpaths.core.scene import Scene
 from toolpaths.core.target import Target
-from toolpaths.core.units import MM_PER_INCH, Units, show
+from toolpaths.core.units import MM_PER_INCH, Units, show, show_area
 from toolpaths.trade.boards import board_end, corners, crossings, furthest_end, half_width, nut_back, nut_shelf
 from toolpaths.trade.fans import fret_x, nut_front
 from toolpaths.trade.necks import neck_end, neck_of, side_corners
@@ -276,7 +276,7 @@ def _covered(board: Part, neck: Part, units: Units) -> list[Row]:
         beyond = max(shelf - x0, x1 - end)
         verdict, todo, difference = Verdict.fits, "", "covered"
         if bare.area > _NOTHING:
-            difference = f"{bare.area:.1f} mm2 bare" if beyond <= SAME else f"{_bare(beyond, units)} bare"
+            difference = f"{show_area(bare.area, units)} bare" if beyond <= SAME else f"{_bare(beyond, units)} bare"
             adjuster = "adjuster" in cut.name
             verdict = Verdict.look if adjuster else Verdict.no
             where = "beyond the board's end" if x1 > end else ("behind the nut" if x0 < shelf else "at its side")

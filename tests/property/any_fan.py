@@ -13,7 +13,7 @@ Job = dict[str, Any]
 
 LEAN = 35.0
 """The most that a fret leans on the boards drawn, degrees."""
-KINDS = ("slots", "lines", "vee", "radius")
+KINDS = ("slots", "lines", "vee", "radius", "both")
 
 
 def fanned_job(seed: int, kind: str | None = None) -> Job:
@@ -62,10 +62,19 @@ def fanned_job(seed: int, kind: str | None = None) -> Job:
                 "zero": {"x": "nut", "y": "centreline", "z": "bed"},
                 "nut_at": _length(aside + 25, units),
                 "hold": "tape",
-                "features": [_feature(r, kind, frets, units)],
+                "features": _features(r, kind, frets, units),
             }
         ],
     }  # fmt: skip
+
+
+def _features(r: Random, kind: str, frets: int, units: str) -> list[Job]:
+    """One; or lines or slots and the rounded top, in either order, and the outline."""
+    if kind != "both":
+        return [_feature(r, kind, frets, units)]
+    two = [_feature(r, r.choice(["slots", "lines", "vee"]), frets, units), _feature(r, "radius", frets, units)]
+    r.shuffle(two)
+    return [*two, {"outline": {"bit": "quarter"}}]
 
 
 def _feature(r: Random, kind: str, frets: int, units: str) -> Job:

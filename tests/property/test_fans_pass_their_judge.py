@@ -33,13 +33,16 @@ def stops(seed: int, kind: str, folder: Path) -> set[str]:
     path = folder / "job.yaml"
     path.write_text(text_of(job), encoding="utf-8")
     found = make(path, Changes(pitch=1.0)).findings
-    (keys,) = job["setups"][0]["features"][0].values()
+    (keys, *_) = (k for f in job["setups"][0]["features"] for k in f.values() if "frets" in k or len(k) == 2)
     lost = {"after-radius" for f in found if f.code.endswith("after-radius") and keys.get("below") == "radius"}
     return {f.code for f in found if f.severity is Severity.stop} | lost
 
 
-@pytest.mark.parametrize("kind", KINDS)
-@pytest.mark.parametrize("seed", [1, 2, 3])
+STOPPED = {"slots": (0, 15, 25), "lines": (16, 20, 25), "vee": (0, 3, 12), "radius": (9, 17, 18), "both": (1, 2, 3)}
+"""Seeds; all but the last kind's were stopped once, by one judge or the other's definition of an end."""
+
+
+@pytest.mark.parametrize(("kind", "seed"), [(kind, seed) for kind, seeds in STOPPED.items() for seed in seeds])
 def test_a_few_fans(seed: int, kind: str, tmp_path: Path) -> None:
     assert set() == stops(seed, kind, tmp_path) & (SELF_MADE | {"after-radius"})
 

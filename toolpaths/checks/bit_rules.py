@@ -18,7 +18,7 @@ from toolpaths.core.finding import Finding, Severity
 from toolpaths.core.operation import Lines
 from toolpaths.core.reading import at_line, at_move, feature_of, speeds_of
 from toolpaths.core.units import show, show_chip, show_fine
-from toolpaths.trade.case import FINE, WIDE
+from toolpaths.trade.case import FINE, WIDE, stoutness
 from toolpaths.trade.chips import SIXTEENTH, chip_load, is_pointed, softness, surface_speed, working_diameter
 from toolpaths.trade.cutting import HIGHEST_SURFACE_SPEED
 
@@ -66,8 +66,7 @@ def check(evidence: Evidence) -> list[Finding]:
 
 def bearable_pass(bit: Bit, janka: float) -> float:
     """The deepest pass that a bit bears, mm: 0.5 D in hard wood to 1 D in soft, 0.5 D for bits up to 1.6 mm."""
-    part = 0.5 if bit.weak_diameter <= 1.6 else 0.5 + 0.5 * softness(janka)
-    return part * bit.weak_diameter
+    return (0.5 + 0.5 * softness(janka) * stoutness(bit.weak_diameter)) * bit.weak_diameter
 
 
 def _deep(evidence: Evidence, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:

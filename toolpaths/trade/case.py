@@ -14,7 +14,14 @@ from toolpaths.trade.chips import Band
 
 WIDE, THIN, FINE = 12.7, 1.6, 1.0
 """Diameters in mm: wider than the first is a planing bit, up to the second a thin one, below the third a fine one."""
+STOUT = 3.0
+"""From this diameter on a bit, mm, bears all that the rules for plain bits say; between thin and stout evenly more."""
 JOB = "the job"
+
+
+def stoutness(diameter: float) -> float:
+    """0 for a thin bit, 1 for a stout one, even between, so that no rule jumps. Common practice, no source."""
+    return min(1.0, max(0.0, (diameter - THIN) / (STOUT - THIN)))
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from toolpaths.core.machine import Machine
 from toolpaths.core.operation import Cutting, Limit
 from toolpaths.core.units import MM_PER_INCH
 from toolpaths.core.wood import Wood
-from toolpaths.trade.case import JOB, THIN, WIDE, Case
+from toolpaths.trade.case import JOB, WIDE, Case, stoutness
 from toolpaths.trade.chips import bit_band, chip_load, softness, surface_speed
 from toolpaths.trade.depths import finish_allowance, pass_depth, step_over
 
@@ -81,7 +81,8 @@ def _rpm_and_feed(case: Case) -> tuple[float, float]:
         return rpm, _sensible_feed(chip * rpm * case.bit.flutes, rpm, case)
     case.because("feed", "machine", "the machine's feed limit")
     if case.feature.rpm is None and chip_load(limit, rpm, case.bit.flutes) < case.band.low:
-        slower = _turning(limit / (chip * case.bit.flutes), case.machine) or _slowest(case.machine)
+        # So slowly that the chip is just not too thin: from there on it goes down evenly.
+        slower = _turning(limit / (case.band.low * case.bit.flutes), case.machine) or _slowest(case.machine)
         if slower < rpm:
             case.because("rpm", "machine", "the machine's feed limit: slower, so that the chip does not get too thin")
             rpm = slower
@@ -204,7 +205,7 @@ def _plunge(case: Case, feed: float) -> float:
 
 
 def _ramp(case: Case, feed: float, angle: float) -> float:
-    part = RAMP_THIN if case.bit.weak_diameter <= THIN else RAMP
+    part = RAMP_THIN + (RAMP - RAMP_THIN) * stoutness(case.bit.weak_diameter)
     return _part_of_feed(case, "ramp", part, feed, case.machine.feed_limit.z / math.sin(math.radians(angle)))
 
 
@@ -219,9 +220,12 @@ def _part_of_feed(case: Case, key: str, part: float, feed: float, limit: float) 
 
 
 def _ramp_angle(case: Case) -> float:
-    """3 degrees in hard wood to 10 in soft; 2 for thin bits."""
-    if case.bit.weak_diameter <= THIN:
+    """3 degrees in hard wood to 10 in soft; 2 for thin bits, and evenly more until they are stout."""
+    stout = stoutness(case.bit.weak_diameter)
+    if stout == 0.0:
         case.because("ramp_angle", "bit", "a thin bit")
-        return 2.0
-    case.because("ramp_angle", "wood", f"the hardness of {case.wood.name}")
-    return 3.0 + 7.0 * softness(case.wood.janka)
+    elif stout < 1.0:
+        case.because("ramp_angle", "bit", "a small bit")
+    else:
+        case.because("ramp_angle", "wood", f"the hardness of {case.wood.name}")
+    return 2.0 + stout * (1.0 + 7.0 * softness(case.wood.janka))

@@ -2,15 +2,25 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from toolpaths.core.bit import Bit
 from toolpaths.core.finding import Refusal
 from toolpaths.core.operation import Limit
 from toolpaths.core.units import Units, show, size
 from toolpaths.core.wood import Wood
-from toolpaths.trade.case import FINE, JOB, THIN, WIDE, Case
+from toolpaths.trade.case import FINE, JOB, STOUT, THIN, WIDE, Case
 from toolpaths.trade.chips import is_pointed, softness, working_diameter
 
 STEP_OVER = 0.4
+_FULL = 8.0
+"""Up to this diameter, mm, a pass gets deeper with it; a hobby router has not the force for more."""
+# What a pass is deep by diameter, mm: a quarter of a thin bit, half (hard wood) to all (soft) of a stout one, 1 mm of a
+# planing bit; even between, so that nothing jumps. Common practice, no source.
+_DIAMETERS = (0.0, 0.6, FINE, 1.5, THIN, STOUT, _FULL, WIDE)
+_HARD = (0.0, 0.15, 0.15, 0.375, 0.4, 1.5, 4.0, 1.0)
+_SOFT = (0.0, 0.15, 0.15, 0.375, 0.4, 3.0, 8.0, 1.0)
+_THIN_DEPTH = (0.0, 0.6, FINE, 1.5, STOUT), (0.0, 0.15, 0.15, 0.375, 0.75)
 SKIM_PART = 0.28
 """The thickest last skim at full depth, in parts of the bit's radius. Common practice, no source."""
 
@@ -31,16 +41,30 @@ def _bearable_depth(bit: Bit, wood: Wood, units: Units) -> tuple[float, Limit, s
     d = working_diameter(bit)
     if bit.kind == "drill":
         return bit.diameter, "bit", "a drill clears its chips after each diameter"
-    if bit.diameter > WIDE:
-        return 1.0, "bit", f"a wide bit planes at most {size(1.0, units)} a pass"
-    if d < FINE:
-        return min(0.25 * d, 0.15), "bit", f"a fine bit bears a quarter of its diameter, at most {size(0.15, units)}"
-    if d <= THIN:
-        return 0.25 * d, "bit", "a thin bit bears a quarter of its diameter"
-    part = 0.5 + 0.5 * softness(wood.janka)
+    soft = softness(wood.janka)
+    hard_depth, soft_depth = (float(np.interp(d, _DIAMETERS, row)) for row in (_HARD, _SOFT))
+    depth = hard_depth + soft * (soft_depth - hard_depth)
     if is_pointed(bit):
-        return _pointed_depth(bit, part * d), "chip", f"the width that a pointed bit opens, in {wood.name}"
-    return part * d, "chip", f"{part:.2g} of the bit's diameter in {wood.name}"
+        # However slowly a slender point opens, it bears what a thin bit of its size does.
+        thin = float(np.interp(d, *_THIN_DEPTH))
+        opened = _pointed_depth(bit, depth)
+        if opened > thin:
+            return opened, "chip", f"the width that a pointed bit opens, in {wood.name}"
+        depth = thin
+    if d > THIN and is_pointed(bit):
+        return depth, "bit", "a slender point bears a quarter of its tip"
+    if d >= WIDE:
+        return depth, "bit", f"a wide bit planes at most {size(1.0, units)} a pass"
+    if d < FINE:
+        return depth, "bit", f"a fine bit bears a quarter of its diameter, at most {size(0.15, units)}"
+    if d < 1.5:
+        return depth, "bit", "a bit that is nearly fine bears less than a quarter of its diameter"
+    if d <= THIN:
+        return depth, "bit", "a thin bit bears a quarter of its diameter"
+    if d < STOUT or d > _FULL:
+        why = "a small bit bears less" if d < STOUT else "the wider a bit, the more force it takes"
+        return depth, "bit", f"{depth / d:.2g} of the bit's diameter: {why}"
+    return depth, "chip", f"{depth / d:.2g} of the bit's diameter in {wood.name}"
 
 
 def _pointed_depth(bit: Bit, width: float) -> float:

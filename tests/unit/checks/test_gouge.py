@@ -97,3 +97,14 @@ def test_a_gouge_all_over_the_block_is_one_finding() -> None:
     (found,) = gouge.check(evidence(program(rows)))
     area = float(found.message.split(" mm2")[0])
     assert area == pytest.approx(60 * 30, rel=0.01)
+
+
+@pytest.mark.parametrize("pitch", [0.1, 0.25, 0.5])
+@pytest.mark.parametrize(("z", "expected"), [("9.9915", 0), ("9.9885", 1), ("9.985", 1), ("9.981", 1)])
+def test_a_scratch_beside_a_wall_is_judged_by_the_same_hundredth(z: str, expected: int, pitch: float) -> None:
+    # 0.03 mm beyond the wall, narrower than a cell: the probes beside the edge alone see it.
+    text = program(f"G0 X10 Y0\nG1 Z8 F200\nG1 X30 F1000\nG1 Z{z}\nG1 Y0.03\nG1 X10")
+    found = gouge.check(evidence(text, demands=[POCKET], pitch=pitch))
+    assert expected == len(found)
+    assert all("a strip narrower than a cell" in f.message for f in found)
+    assert all(f"up to {9.99 - float(z):.3f} mm below" in f.message for f in found)

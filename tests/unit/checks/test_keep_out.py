@@ -80,3 +80,21 @@ def test_what_the_last_digit_of_the_text_takes_is_touching() -> None:
 
     assert [] == keep_out.check(evidence(over("0.4724"), keep_out=[clamp()], on=inches))
     assert 0 < len(keep_out.check(evidence(over("0.4723"), keep_out=[clamp()], on=inches)))
+
+
+@pytest.mark.parametrize(
+    ("part", "x", "rises"),
+    # Bit 1: radius 3, shank 5.9 from 12 up, nut 19 from 30 up, holder 40 from 42 up; the clamp begins at x 60.
+    [("the bit", 58.0, 0.0), ("the collet nut", 52.0, 30.0), ("the tool holder", 42.0, 42.0)],
+)
+def test_each_part_begins_at_its_own_height_above_the_tip(part: str, x: float, rises: float) -> None:
+    text = program(f"G0 X{x} Y0\nG0 Z2\nG0 Z16")
+    for over, expected in ((-0.01, 0), (0.02, 1)):
+        found = keep_out.check(evidence(text, keep_out=[clamp(2.0 + rises + over)]))
+        assert expected == sum(f.message.startswith(part) for f in found)
+    # And no wider than it is: a hundredth further off it passes by.
+    reach = {"the bit": 3.0, "the collet nut": 9.5, "the tool holder": 20.0}[part]
+    for aside, expected in ((0.01, 0), (-0.02, 1)):
+        near = program(f"G0 X{60 - reach - aside:.3f} Y0\nG0 Z2\nG0 Z16")
+        found = keep_out.check(evidence(near, keep_out=[clamp(2.0 + rises + 1.0)]))
+        assert expected == sum(f.message.startswith(part) for f in found)

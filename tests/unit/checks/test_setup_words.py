@@ -186,3 +186,13 @@ def test_lines_of_percent_where_the_machine_wants_them() -> None:
     assert [] == check(evidence(f"%\n{good()}%\n", on=wants))
     assert [] == check(evidence(f"%\n{good()}%\n"))
     assert ["test table reads what stands between two lines of %; put them"] == messages(check(evidence(on=wants)))
+
+
+@pytest.mark.parametrize("after", ["G0 Z13\nG54\nG0 Z13\n", "G0 Z13\nT2\nS18000 M3\nG54\nG0 Z13\n"])
+def test_an_offset_after_the_first_move_is_too_late(after: str) -> None:
+    text = changed(changed(good(), "G54\n", ""), "G0 Z13\n", after)
+    (found,) = check(evidence(text))
+    assert "no offset is commanded before the first move" in found.message
+    assert text.split("\n").index("G0 Z13") + 1 == found.program_line
+    # On the line of that move it is in time: NISTIR 6556, Table 8, has offsets done before motion.
+    assert [] == check(evidence(changed(changed(good(), "G54\n", ""), "G0 Z13\n", "G54 G0 Z13\n")))

@@ -69,3 +69,41 @@ def test_one_offset_is_judged_by_its_own_moves_where_a_program_has_two() -> None
     text = program("G0 X200.5 Y0\nG0 X0\nG55\nG0 X0 Y0 Z16\nG0 X10")
     (found,) = travel.check(evidence(text, on=PLACED))
     assert "0.50 mm beyond the end of travel" in found.message
+
+
+# Ends at 45 degrees on a radius of 100 about (100, 0), and which way each side of the circle is passed: the bulge
+# reaches 100 from the centre, the ends 70.71. Derived.
+_E = 70.711
+
+
+@pytest.mark.parametrize(
+    ("axis", "start", "end", "cw_bulges"),
+    [
+        ("X", (_E, -_E), (_E, _E), False),
+        ("X", (_E, _E), (_E, -_E), True),
+        ("X", (-_E, -_E), (-_E, _E), True),
+        ("X", (-_E, _E), (-_E, -_E), False),
+        ("Y", (-_E, _E), (_E, _E), True),
+        ("Y", (_E, _E), (-_E, _E), False),
+        ("Y", (_E, -_E), (-_E, -_E), True),
+        ("Y", (-_E, -_E), (_E, -_E), False),
+    ],
+)
+@pytest.mark.parametrize("code", ["G2", "G3"])
+def test_an_arc_of_either_turn_is_judged_by_where_it_bulges(
+    axis: str, start: tuple[float, float], end: tuple[float, float], cw_bulges: bool, code: str
+) -> None:
+    (ax, ay), (bx, by) = start, end
+    text = program(
+        f"G0 X{100 + ax:.3f} Y{ay:.3f}\n{code} X{100 + bx:.3f} Y{by:.3f} I{-ax:.3f} J{-ay:.3f} F1000"
+    ).replace("X0 Y40", f"X{100 + bx:.3f} Y{by:.3f}")
+    # The short way is a quarter turn, bulging outwards by 29.29 mm; the long way round reaches everywhere else.
+    short = cw_bulges == (code == "G2")
+    high, middle = (200.0, 100.0) if axis == "X" else (100.0, 0.0)
+    outer = max(abs(v - middle) for v in ((100 + ax, 100 + bx) if axis == "X" else (ay, by)))
+    span = (high - middle) - outer if short else (high - middle) + outer
+    for travel_there, expected in ((span + 0.01, 0), (span - 0.01, 1)):
+        axes = {"x": 1000.0, "y": 1000.0, "z": 60.0, axis.lower(): travel_there}
+        wide = MACHINE.model_copy(update={"travel": Axes(**axes)})
+        found = [f for f in travel.check(evidence(text, on=wide)) if f"motion in {axis} " in f.message]
+        assert expected == len(found), (short, span)

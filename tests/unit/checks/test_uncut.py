@@ -54,3 +54,14 @@ def test_a_feature_that_another_program_finishes_is_not_this_programs_matter() -
 def test_inside_corners_are_left_for_the_hands() -> None:
     square = demand(box(7, -3, 33, 3), 8.0)
     assert [] == uncut.check(evidence(CUT, demands=[square]))
+
+
+@pytest.mark.parametrize("pitch", [0.1, 0.25, 0.5])
+@pytest.mark.parametrize(("z", "expected"), [("8.0185", 0), ("8.0215", 1), ("8.03", 1), ("8.039", 1)])
+def test_a_strip_beside_a_wall_may_stand_as_high_as_any_place(z: str, expected: int, pitch: float) -> None:
+    # The last 0.045 mm before the wall, narrower than most cells: at 0.5 mm the probes beside the edge alone see it.
+    text = program(f"G0 X10 Y0\nG1 Z{z} F200\nG1 X30 F1000\nG1 Y-0.045 Z8\nG1 X10")
+    found = uncut.check(evidence(text, demands=[SLOT], pitch=pitch))
+    assert expected == len(found)
+    assert pitch < 0.5 or all("a strip narrower than a cell" in f.message for f in found)
+    assert all(f"up to {float(z) - 8:.3f} mm above" in f.message for f in found)

@@ -233,3 +233,19 @@ def test_in_a_short_wide_pocket_the_bit_slopes_down_around_it() -> None:
         swept(on_floor(sections), 3.0).symmetric_difference(stadium(14.0001, 14)).area, abs=0.05
     )
     assert 3.0 >= steepest(pieces(sections, 0.02)) - 0.05
+
+
+@pytest.mark.parametrize("length", [30.0, 22.0, 100.0])
+@pytest.mark.parametrize("angle", [1.0, 2.0, 3.0, 4.7, 8.0])
+@pytest.mark.parametrize("depth", [1.0, 2.0, 3.5])
+def test_after_every_ramp_the_whole_middle_is_cut_level(length: float, angle: float, depth: float) -> None:
+    """However many legs a ramp takes, no wedge of it is left to the rings beside it."""
+    sections = run(length, 6.4, ramp_angle=angle, pass_depth=depth)
+    middle = [p for p in low(sections) if abs(p.a[1]) < 1e-9 and abs(p.b[1]) < 1e-9]
+    count = math.ceil((TOP - FLOOR) / depth)
+    # From wall to wall, less the bit's radius and its room of 0.2 mm at either end.
+    way = length - 6.4
+    for k in range(1, count + 1):
+        z = TOP - (TOP - FLOOR) * k / count
+        level = [p for p in middle if p.a[2] == p.b[2] == pytest.approx(z)]
+        assert way - 1e-6 <= max((p.run for p in level), default=0.0)

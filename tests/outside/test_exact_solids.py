@@ -1,7 +1,8 @@
 """The map against exact solids: a boolean library cuts a block with every move's solid, and both are compared.
 
 What a convex bit sweeps on a straight move is the convex hull of the bit at both ends. The library's bits are made of
-facets that lie inside the true ones, by `facets` at most, so its wood stands a little higher and never lower.
+facets that lie inside the true ones, by `facets` at most, so its wood stands a little higher and never lower. They
+are made from what defines a bit (diameter, angle, tip, corner); the product's own profiles are not asked.
 """
 
 from __future__ import annotations
@@ -11,12 +12,19 @@ import pytest
 from manifold3d import Manifold, OpType
 
 from tests.brute_force import KINDS, moves_of, some_bits, some_move
+from toolpaths.bits.ball import Ball
+from toolpaths.bits.bull import Bull
+from toolpaths.bits.drill import Drill
+from toolpaths.bits.flat import Flat
+from toolpaths.bits.tapered_ball import TaperedBall
+from toolpaths.bits.vee import Vee
 from toolpaths.core.bit import Bit
 from toolpaths.core.depthmap import DepthMap
 from toolpaths.core.standing import StandingWood
 from toolpaths.stages.simulate import simulate
 
 TOP = 3.0
+COMMON = {"cutting_length": 20, "shank": 6, "stickout": 30}
 ABOVE = 6.0
 """How far the upright sides go on above the rim, mm: well out of the block."""
 # Facets around, rings up the curved part, the steepest surface that is compared closely, and how closely, mm: what a
@@ -32,35 +40,75 @@ CASES = {
 }
 
 
-def rings(bit: Bit, count: int) -> np.ndarray:
-    """Radii (K,) at which the profile is joined by straight lines, evenly by its slope where it is curved."""
-    kinks = [0.0, getattr(bit, "tip", 0.0) / 2 if bit.kind == "vee" else 0.0, bit.radius]
-    if count == 1:
-        return np.unique(kinks)
-    turn = np.linspace(0, np.pi / 2, count)
-    if bit.kind == "ball":
-        return bit.radius * np.sin(turn)
-    if bit.kind == "bull":
-        return np.append(0.0, bit.level_radius + bit.corner * np.sin(turn))
-    touch = np.arccos(np.sin(np.radians(bit.angle / 2)))
-    return np.append(bit.tip / 2 * np.sin(turn * touch / (np.pi / 2)), bit.radius)
+def outline(bit: Bit, count: int) -> np.ndarray:
+    """Radius and height (K, 2) of a bit's cutting side, joined by straight lines, from its definition alone.
+
+    Diameter, angle, tip and corner are what a maker measures; where the side is curved, points lie evenly by slope.
+    Source: elementary geometry of a cylinder, a cone, a quarter circle, and a cone that touches a ball.
+    """
+    r, turn = bit.diameter / 2, np.linspace(0, np.pi / 2, count)
+    match bit:
+        case Flat():
+            points = [(0.0, 0.0), (r, 0.0)]
+        case Vee() | Drill():
+            tip = bit.tip / 2 if isinstance(bit, Vee) else 0.0
+            points = [(0.0, 0.0), (tip, 0.0), (r, (r - tip) / np.tan(np.radians(bit.angle / 2)))]
+        case Ball():
+            points = [(r * np.sin(t), r * (1 - np.cos(t))) for t in turn]
+        case Bull():
+            level = r - bit.corner
+            points = [(0.0, 0.0), *((level + bit.corner * np.sin(t), bit.corner * (1 - np.cos(t))) for t in turn)]
+        case TaperedBall():
+            # The cone leaves the ball where the ball is as steep: 90 degrees less half of its angle from the tip.
+            half, ball = np.radians(bit.angle / 2), bit.tip / 2
+            points = [(ball * np.sin(t), ball * (1 - np.cos(t))) for t in turn * (1 - half / (np.pi / 2))]
+            touch, height = points[-1]
+            points.append((r, height + (r - touch) / np.tan(half)))
+        case _:
+            raise AssertionError(bit.kind)
+    return np.unique(np.array(points, dtype=np.float64), axis=0)
 
 
 def solid(bit: Bit, around: int, count: int) -> np.ndarray:
     """Corners (N, 3) of a bit with its tip at the origin."""
-    radius = rings(bit, count)
-    height = bit.profile(radius)
-    radius, height = np.append(radius, bit.radius), np.append(height, height[-1] + ABOVE)
+    radius, height = outline(bit, count).T
+    radius, height = np.append(radius, radius[-1]), np.append(height, height[-1] + ABOVE)
     angle = 2 * np.pi * np.arange(around) / around
     ring = np.stack([np.cos(angle), np.sin(angle)], axis=1)
     xy = (radius[:, None, None] * ring).reshape(-1, 2)
     return np.column_stack([xy, np.repeat(height, around)])
 
 
+@pytest.mark.parametrize(
+    ("bit", "places"),
+    [
+        # A sphere of 3 mm: 0.6 deep it is 3.6 wide. A cone of 60 degrees opens 2 tan 30 = 1.1547 a mm. Derived.
+        (Ball(shape="ball", diameter=6, **COMMON), [(1.8, 0.6), (3.0, 3.0)]),
+        (Vee(shape="vee", diameter=4, angle=60, tip=0.2, **COMMON), [(0.1, 0.0), (2.0, 1.9 / 0.57735)]),
+        (Drill(shape="drill", diameter=5, angle=90, **COMMON), [(2.5, 2.5)]),
+        # A corner of 1.25: 0.25 deep it reaches 0.75 from where the flat ends.
+        (Bull(shape="bull", diameter=6, corner=1.25, **COMMON), [(1.75, 0.0), (2.5, 0.25), (3.0, 1.25)]),
+        # A ball of 2 mm and sides of 30 degrees each: they touch 0.5 up, 0.866 from the axis.
+        (TaperedBall(shape="tapered ball", diameter=4, tip=2, angle=60, **COMMON), [(0.866025, 0.5)]),
+    ],
+    ids=lambda v: v.kind if isinstance(v, Bit) else "",
+)
+def test_the_solids_have_the_measures_of_their_bits(bit: Bit, places: list[tuple[float, float]]) -> None:
+    points = outline(bit, 40_001)
+    for radius, height in places:
+        assert height == pytest.approx(float(np.interp(radius, *points.T)), abs=1e-5)
+    assert (0.0, 0.0) == tuple(points[0])
+    assert bit.diameter / 2 == pytest.approx(points[-1][0], abs=1e-12)
+
+
 def facets(bit: Bit, around: int, count: int) -> float:
     """How far facets lie inside the true bit at most, mm: sagittas of the chords around and up the profile."""
-    across = bit.radius * (1 - np.cos(np.pi / around))
-    curved = {"ball": bit.radius, "bull": getattr(bit, "corner", 0.0), "tapered ball": getattr(bit, "tip", 0.0) / 2}
+    across = bit.diameter / 2 * (1 - np.cos(np.pi / around))
+    curved = {
+        "ball": bit.diameter / 2,
+        "bull": getattr(bit, "corner", 0.0),
+        "tapered ball": getattr(bit, "tip", 0.0) / 2,
+    }
     return float(across + curved.get(bit.kind, 0.0) * (1 - np.cos(np.pi / 4 / max(count - 1, 1))))
 
 

@@ -28,11 +28,11 @@ from toolpaths.trade.beams import (
         (6.35, 25, 600e3, 0.002655),
         (3.175, 15, 550e3, 0.010011),
         (1.5875, 8, 550e3, 0.024300),
-        (6.35, 25, 550e3, 0.002896),
+        (6.35, 25, 550e3, 0.002897),
     ],
 )
 def test_a_bar_at_eight_tenths_of_the_diameter(diameter: float, length: float, elasticity: float, leans: float) -> None:
-    assert leans == pytest.approx(cantilever(10, length, 0.8 * diameter, elasticity), abs=1e-6)
+    assert leans == pytest.approx(cantilever(10, length, 0.8 * diameter, elasticity), abs=5.1e-7)
 
 
 def test_flutes_lean_over_twice_as_far_as_a_solid_bar() -> None:

@@ -30,8 +30,9 @@ from toolpaths.stages.write import write
 MACHINES = [
     machine.model_copy(update=changes)
     for machine in map(load_machine, ("bench-router", "hand-dial", "small-frame", "shop-gantry"))
-    for changes in ({}, {"line_length": 40}, {"line_length": 256}, {"comments": False}, {"line_numbers": True})
+    for changes in ({}, {"line_length": 40}, {"line_length": 252}, {"comments": False}, {"line_numbers": True})
 ]
+"""252 characters are the most that the interpreter takes a line, though the standard has 256."""
 AT_ONCE = 500
 """Texts in one program of comments."""
 PARTS = (
@@ -181,7 +182,7 @@ def test_whole_programs_with_random_names_command_what_they_command_without() ->
 
 @pytest.mark.slow
 def test_many_whole_programs_with_random_names_command_what_they_command_without() -> None:
-    programs_command_alike(100)
+    programs_command_alike(50)
 
 
 DRAWN = """\

@@ -63,7 +63,8 @@ def test_the_first_finding_names_the_word_that_is_wrong(
     rng = random.Random(1304)
     for index in programs[: len(made(job).programs)]:
         text = spoilt(made(job).programs[index].text, kind, rng)
-        if text is None:
+        if text is None or (kind == "spindle off before a cut" and made(job).machine.spindle.set_by == "hand"):
+            # Where a hand switches the spindle no M5 does.
             continue
         outcome = judged(tmp_path, job, index, text)
         assert re.search(FIRST[kind], outcome.findings[0].message), [f.message for f in outcome.findings]

@@ -49,49 +49,27 @@ def _units(evidence: Evidence) -> Iterator[Finding]:
     yield from _missing(evidence, _UNITS, Cause.units, missing)
     for event in _words(evidence, _UNITS):
         if event.word != wanted:
-            yield at_line(
-                evidence,
-                _CODE,
-                f"{event.word} sets {_WORDS[event.word]}, but {why}; every length would be 25.4 times wrong: "
-                f"use {wanted}",
-                event.line,
-                Cause.units,
-            )
+            wrong = f"{event.word} sets {_WORDS[event.word]}, but {why}; every length would be 25.4 times wrong"
+            yield at_line(evidence, _CODE, f"{wrong}: use {wanted}", event.line, Cause.units)
 
 
 def _offset(evidence: Evidence) -> Iterator[Finding]:
     wanted, trace = evidence.scene.setup.offset, evidence.trace
     given = [e for e in trace.events if e.word.startswith(("G54", "G55", "G56", "G57", "G58", "G59"))]
     if not any(e.before == 0 for e in given):
-        yield at_line(
-            evidence,
-            _CODE,
-            f"no offset is commanded before the first move, so an earlier one may still hold; put {wanted} there",
-            _first_move(evidence),
-            Cause.offset,
-        )
+        missing = f"no offset is commanded before the first move, so an earlier one may still hold; put {wanted} there"
+        yield at_line(evidence, _CODE, missing, _first_move(evidence), Cause.offset)
     for event in given:
         if event.word != wanted:
-            yield at_line(
-                evidence,
-                _CODE,
-                f"offset {event.word} is commanded, but setup {evidence.scene.setup.name} was zeroed in {wanted}; "
-                f"use {wanted}",
-                event.line,
-                Cause.offset,
-            )
+            wrong = f"offset {event.word} is commanded, but setup {evidence.scene.setup.name} was zeroed in {wanted}"
+            yield at_line(evidence, _CODE, f"{wrong}; use {wanted}", event.line, Cause.offset)
 
 
 def _modes(evidence: Evidence) -> Iterator[Finding]:
     missing = "no plane is set before the first move, so an earlier one may still hold; put G17 there"
     yield from _missing(evidence, _PLANES, Cause.plane, missing)
-    yield from _missing(
-        evidence,
-        _DISTANCE,
-        Cause.distance,
-        "absolute distances are not set before the first move, so every coordinate may be taken as a step; "
-        "put G90 there",
-    )
+    missing = "absolute distances are not set before the first move, so every coordinate may be taken as a step"
+    yield from _missing(evidence, _DISTANCE, Cause.distance, f"{missing}; put G90 there")
     anywhere = evidence.machine.arcs == "all planes"
     for event in _words(evidence, _PLANES):
         if event.word != "G17" and (event.before == 0 or not anywhere):

@@ -246,13 +246,9 @@ def _too_long(evidence: Evidence) -> Iterator[Finding]:
     scale = 1.0 if evidence.machine.dwell == "seconds" else 0.001
     for event in evidence.trace.events:
         if event.word == "G4" and event.value * scale > LONGEST_DWELL + _SLACK:
-            yield at_line(
-                evidence,
-                "spindle",
-                f"G4 P{event.value:g} waits {event.value * scale:g} s, and a program may wait {LONGEST_DWELL:g} s at "
-                f"most (P{LONGEST_DWELL / scale:g} on this machine); shorten it, or pause with M0",
-                event.line,
-            )
+            most = f"{LONGEST_DWELL:g} s at most (P{LONGEST_DWELL / scale:g} on this machine)"
+            waits = f"G4 P{event.value:g} waits {event.value * scale:g} s, and a program may wait {most}"
+            yield at_line(evidence, "spindle", f"{waits}; shorten it, or pause with M0", event.line)
 
 
 def _stretches(evidence: Evidence) -> list[tuple[Event | None, int, int]]:

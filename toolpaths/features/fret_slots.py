@@ -81,10 +81,16 @@ class FretSlots(Feature):
         """Depth below the finished surface, mm."""
         return self.tang.height + self.clearance if self.tang is not None else self.depth or 0.0
 
+    def width(self, bit: Bit) -> float:
+        """Width of the slot wanted, mm: the bit's own where the tang's comes close, or none is given."""
+        if self.tang is None or in_one_pass(bit, self.tang.width + self.fit):
+            return bit.cut_diameter
+        return self.tang.width + self.fit
+
     def demands(self, scene: Scene) -> list[Demand]:
         """For each fret a slot at L (1 - 2^(-n/12)): a rectangle across the finished width, or rounded short of it."""
         bit, instrument = scene.bits[self.bit], scene.job.instrument
-        width, floor = self._width(bit), Level(scene.at_depth(self.deep))
+        width, floor = self.width(bit), Level(scene.at_depth(self.deep))
         dome = domed(floor, instrument) if self.below == "radius" else None
         out: list[Demand] = []
         for n in frets_named(scene.job.instrument, self.frets):
@@ -121,7 +127,7 @@ class FretSlots(Feature):
     def operations(self, scene: Scene) -> list[Operation]:
         """A groove a fret, or two beside each other where the slot is wider than the bit; nothing is plunged."""
         bit, instrument, units = scene.bits[self.bit], scene.job.instrument, scene.job.units
-        width = self._width(bit)
+        width = self.width(bit)
         refuse_bit(self.bit, bit, width, "the slot", units)
         aside = 0.0 if in_one_pass(bit, width) else (width - bit.cut_diameter) / 2
         if aside > bit.radius * 0.9:
@@ -174,7 +180,7 @@ class FretSlots(Feature):
     def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
         """What is to be seen to before frets go in."""
         units, bit = scene.job.units, scene.bits[self.bit]
-        wide = bit.cut_diameter if in_one_pass(bit, self._width(bit)) else self._width(bit)
+        wide = bit.cut_diameter if in_one_pass(bit, self.width(bit)) else self.width(bit)
         fitted = "" if self.tang is None else f", for a tang {show(self.tang.width, units)} wide"
         ends = "" if self.ends == "open" else " The slots' ends are round: trim the tangs to them."
         return [
@@ -188,14 +194,8 @@ class FretSlots(Feature):
     def measures(self, scene: Scene, near: Surfaces) -> list[Measure]:
         """One slot: its place, width and depth."""
         return line_measures(
-            scene, near, self, frets_named(scene.job.instrument, self.frets), self._width(scene.bits[self.bit])
+            scene, near, self, frets_named(scene.job.instrument, self.frets), self.width(scene.bits[self.bit])
         )
-
-    def _width(self, bit: Bit) -> float:
-        """Width of the slot wanted, mm: the bit's own where the tang's comes close, or none is given."""
-        if self.tang is None or in_one_pass(bit, self.tang.width + self.fit):
-            return bit.cut_diameter
-        return self.tang.width + self.fit
 
     def _floor(self, dome: Domed | None, floor: Level, ends: tuple[float, float]) -> Floor:
         """`ends`: from the centreline to where the last of a blind slot begins, as long as the bit is wide."""

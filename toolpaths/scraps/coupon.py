@@ -179,6 +179,13 @@ def _of(feature: Feature, bit: Bit) -> Iterator[Fit]:
         yield slot("nut", "slot for the nut, across the grain", given.width, given.depth, upright=True)
     elif feature.key == "score_lines":
         yield Fit("line", "scored line for a tang", "line", bit.width_at(given.depth), given.depth, feature, True)
+    elif feature.key == "fret_slots":
+        width, what = given.width(bit), "slot for a fret, across the grain"
+        if in_one_pass(bit, width):
+            # As the job cuts it: right across, in lines as wide as the bit.
+            yield Fit("fret", what, "line", width, given.deep, feature, True)
+        else:
+            yield slot("fret", what, width, given.deep, upright=True)
     elif feature.key == "marker_pockets" and getattr(given, "shape", "round") == "round":
         yield hole("marker", "marker pocket", given.diameter, given.depth, "pocket")
     elif feature.key in ("tuner_bores", "pin_bores", "bolt_bores"):

@@ -155,6 +155,49 @@ def test_the_job_s_own_settings_go_with_it(tmp_path: Path) -> None:
     assert ("S12000 M3" in text, "F700" in text) == (True, True)
 
 
+SLOTS = "      - fret_slots: {{bit: scorer, {how}}}\n      - marker_pockets:"
+
+
+@pytest.mark.parametrize(
+    ("how", "wanted", "deep", "kind"),
+    [
+        ("depth: 1.9", 0.6, 1.9, "line"),
+        ("depth: 1.9, below: radius", 0.6, 1.9, "line"),
+        ("tang: {height: 1.5, width: 0.61}", 0.6, 1.9, "line"),
+        ("tang: {height: 1.4, width: 0.5}, fit: 0.1, clearance: 0.3", 0.6, 1.7, "line"),
+        ("tang: {height: 1.5, width: 0.74}, fit: -0.04", 0.7, 1.9, "slot"),
+        ("tang: {height: 1.55, width: 0.8}, clearance: 0.2, ends: {blind: 2}", 0.8, 1.75, "slot"),
+    ],
+)
+def test_it_tries_the_fret_slots_as_wide_and_as_deep_as_the_job_cuts_them(
+    tmp_path: Path, how: str, wanted: float, deep: float, kind: str
+) -> None:
+    # The slot is as wide as tang and fit, or as the bit (0.6 mm) where that is within 0.02 mm.
+    [instrument] = re.findall(r"instrument: (\S+)", BOARD.read_text(encoding="utf-8"))
+    job = loaded(
+        tmp_path,
+        BOARD,
+        ("      - marker_pockets:", SLOTS.format(how=how)),
+        (f"instrument: {instrument}", f"instrument: {BOARD.parent / instrument}"),
+    )
+    made = coupon_of(job)
+    [fit] = [f for f in made.fits if f.name == "fret"]
+    assert (wanted, deep, kind) == (pytest.approx(fit.wanted), pytest.approx(fit.depth), fit.kind)
+    assert (kind == "line") == fit.itself
+    # Across the grain, as the frets lie: along y on the scrap.
+    piece = made.pieces[made.fits.index(fit)]
+    assert piece.start[0] == piece.end[0]
+    outcome = proven(made)
+    assert [] == [f.message for f in outcome.findings if f.severity is Severity.stop]
+    said = measured_of(made, 0.66 if fit.itself else wanted + 0.06)
+    assert 0.66 == pytest.approx(said)
+
+
+def measured_of(made: Coupon, width: float) -> float:
+    [bit] = true_bits(made.loaded.job, made.fits, [("fret", width)])
+    return bit.measured
+
+
 # What the widths say
 
 

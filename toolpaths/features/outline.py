@@ -40,7 +40,8 @@ FREE_STRIP = 1.0
 ROOM = 2.0
 """Between two tabs the bit has this much more than its own width, mm."""
 _SEGS = 64
-_WIDE = 1e3
+_WIDE, _IN = 1e3, 0.1
+"""More than any part is wide; how far inside its ends a width is measured, mm."""
 
 Edge = tuple[tuple[float, float], tuple[float, float]]
 
@@ -159,7 +160,7 @@ class Outline(Feature):
         part = (_neck if scene.job.part == "neck" else _board)(scene)
         # Where both edges are straight on: between the corners at the nut and those at the other end.
         xs = sorted(x for x, _ in corners(scene.job.instrument))
-        ends = (("the nut", max(xs[:2])), ("the fretboard's end", min(xs[2:])))
+        ends = (("the nut", max(xs[:2]) + _IN), ("the fretboard's end", min(xs[2:]) - _IN))
         out: list[Measure] = []
         for where, x in ends:
             y0, y1 = part.intersection(LineString([(x, -_WIDE), (x, _WIDE)])).bounds[1::2]
@@ -177,10 +178,10 @@ class Outline(Feature):
 
     def _tabs_left(self, scene: Scene, near: Surfaces) -> tuple[tuple[Figure, ...], str]:
         """Each tab's length and the wood that is left of it, and how high that is in words."""
-        tabs, kerf, name = self._tabs(scene), self._kerf(scene), scene.setup.name
+        tabs, radius, name = self._tabs(scene), scene.bits[self.bit].radius, scene.setup.name
         figures: list[Figure] = []
         for tab in tabs:
-            side = math.copysign(1.0, tab.at[1]) * kerf / 2
+            side = math.copysign(1.0, tab.at[1]) * radius  # where the bit's middle went
             (x, y), (ux, uy) = tab.at, tab.along
             at = (x - uy * side, scene.mirror * (y + ux * side))
             figures.append(near.thickness(scene, at))

@@ -131,7 +131,7 @@ class TrussRodChannel(Feature):
             said[0] += "" if end is None else f" in the middle, {show(end.value, units)} half a width inside its ends"
         x0, x1 = min(p.x0 for p in lie.pieces), max(p.x1 for p in lie.pieces)
         if not self.open:
-            figures.append(Figure("width", x1 - x0, scene.setup.name, ((lie.x0 + lie.x1) / 2, 0.0)))
+            figures.append(Figure("width", x1 - x0, scene.setup.name, ((x0 + x1) / 2, 0.0)))
             said.append(f"over all {show(x1 - x0, units)} long")
         return [
             Handwork(

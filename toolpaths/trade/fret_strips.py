@@ -138,7 +138,7 @@ def line_measures(scene: Scene, near: Surfaces, feature: Feature, frets: Sequenc
     wide = Figure("width", width, name, at, square, within=feature.within)
     out = [
         Measure(f"from the nut line to the middle of line {n}, on the centreline", (place,)),
-        Measure(f"width of line {n} in the flat face, on the centreline", (wide,)),
+        Measure(f"line {n}: width in the flat face, on the centreline", (wide,)),
     ]
     demand = next((d for d in near.own(scene, feature) if d.asked.covers(Point(at))), None)
     deep = None if demand is None else near.depth(scene, demand, at, square, feature.within_depth)

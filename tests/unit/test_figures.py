@@ -1,0 +1,468 @@
+"""Every length that a person reads on the sheet, its measuring list and the list for the hands, found on the wood.
+
+The wood is cut from the programs' text; a figure is looked for at its place as one would with calipers, a depth gauge
+or the controller's own display. A length that nobody looks for fails the test: see `TOLD`.
+"""
+
+from __future__ import annotations
+
+import html
+import math
+import re
+import shutil
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from toolpaths import proof
+from toolpaths.core.evidence import Evidence
+from toolpaths.core.figures import Figure
+from toolpaths.core.outcome import Changes, Outcome, SetupReport
+from toolpaths.core.standing import StandingWood
+from toolpaths.core.units import show
+from toolpaths.pipeline import make
+from toolpaths.reports.measuring import measures
+from toolpaths.reports.sheet import sheet
+from toolpaths.work import Work
+
+ROOT = Path(__file__).parents[2]
+SKEW = "skew: {points: [[-150, -51.2], [380, -48.9]]}"
+NECK = "demo_jobs/tenor_neck.yaml"
+JOBS: dict[str, tuple[str, list[tuple[str, str]]]] = {
+    "neck": (NECK, []),
+    "neck, other numbers": (
+        NECK,
+        [
+            ("leave: 25}", "leave: 24.7}"),
+            ("drop: 4,", "drop: 3.4,"),
+            ("from: -8, ramp: 12", "from: -9, ramp: 15"),
+            ("depth: 5.5, place", "depth: 5.1, place"),
+            ("depth: 13}", "depth: 12.6}"),
+            ("      - bed_bores", "      - plane: {bit: planer, leave: 23.9}\n      - bed_bores"),
+            ("depth: 1.2}", "depth: 1.3}"),
+            ("depth: 24.6,", "depth: 23.4,"),
+            (
+                "depth: 12.5, tabs: {count: 6, length: 8, height: 15.5}",
+                "depth: 11.8, tabs: {count: 4, length: 9, height: 15}",
+            ),
+            ("    hold: waste screws\n    features:", f"    hold: waste screws\n    {SKEW}\n    features:"),
+        ],
+    ),
+    "board": ("demo_jobs/tenor_board.yaml", []),
+    "inch board": ("demo_jobs/parlour_board_inch.yaml", []),
+    "two sides": ("tests/cases/two_sided_neck.yaml", []),
+    "two sides, thinner": (
+        "tests/cases/two_sided_neck.yaml",
+        [
+            ("leave: 18}", "leave: 17.4}"),
+            ("depth: 17}", "depth: 16.4}"),
+            ("-35.4]]", "-37.9]]"),
+            ("height: 2.5", "height: 3.1"),
+        ],
+    ),
+    "left-handed, ramp": ("tests/cases/headstock_ramp.yaml", []),
+    "inch rod": ("tests/cases/arc_rod.yaml", []),
+}
+STEP = 0.005
+OUTSIDE = 0.35
+NEAR = 0.035
+"""How far a figure may be from the wood, mm: the comparison's 0.02, half a digit shown, chords and the steps here."""
+LENGTH = re.compile(r"(?<![\w.])(-?\d+(?:\.\d+)?) (mm|in)\b(?![²³])")
+
+
+@dataclass
+class Cut:
+    """A job cut: its outcome, and the wood after each program."""
+
+    outcome: Outcome
+    after: dict[str, Evidence] = field(default_factory=dict)
+
+    def wood(self, setup: str, program: str | None = None, *, bed: bool = False) -> StandingWood:
+        """The wood of a setup after a program, or at its end."""
+        if program is not None:
+            return self.after[program].standing
+        return [e.standing for e in self.after.values() if e.scene.setup.name == setup and e.on_bed == bed][-1]
+
+
+@pytest.fixture(scope="module")
+def cut(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Cut]:
+    """A job's programs cut into the blank; they are judged elsewhere."""
+    path, changes = JOBS[request.param]
+    source = ROOT / path
+    if changes:
+        folder = tmp_path_factory.mktemp("job") / "job"
+        shutil.copytree(source.parent, folder)
+        text = source.read_text(encoding="utf-8")
+        for old, new in changes:
+            assert old in text, old
+            text = new.join(text.rsplit(old, 1))
+        source = folder / source.name
+        source.write_text(text, encoding="utf-8")
+    kept: dict[str, Evidence] = {}
+    with pytest.MonkeyPatch.context() as patch:
+        own = Work.cut
+
+        def cutting(self: Work, batch: Any, program: Any, *rest: Any) -> Evidence:
+            evidence = kept[program.name] = own(self, batch, program, *rest)
+            return evidence
+
+        patch.setattr(Work, "cut", cutting)
+        patch.setattr(proof, "judge", lambda evidence: [])
+        yield Cut(make(source, Changes(pitch=1.0)), kept)
+
+
+every_job = pytest.mark.parametrize("cut", list(JOBS), indirect=True)
+
+
+# Calipers and gauges
+
+
+def heights(wood: StandingWood, figure: Figure, along: np.ndarray) -> np.ndarray:
+    """Heights at distances along a figure's axis from its place."""
+    return wood.heights(np.asarray(figure.at) + along[:, None] * np.asarray(figure.axis))
+
+
+def wall(wood: StandingWood, figure: Figure, sign: float, outside: float = OUTSIDE) -> float:
+    """How far from a figure's place the wall of the cut stands: inward from the surface beside it, where it drops.
+
+    NaN where the cut goes on beyond `outside`, mm, more than the figure says.
+    """
+    half = (figure.value if figure.kind == "width" else 0.0) / 2
+    along = np.arange(half + outside, -STEP, -STEP)
+    h = heights(wood, figure, sign * along)
+    down = h < h[0] - 0.02
+    return float(along[np.argmax(down)]) if down.any() else math.nan
+
+
+def edge(wood: StandingWood, figure: Figure, sign: float, begin: float) -> float:
+    """How far from a figure's place the wood ends, looked for from `begin` on."""
+    along = np.arange(begin, begin + 4.0, STEP)
+    h = heights(wood, figure, sign * along)
+    down = h < h[0] - 0.03
+    return float(along[np.argmax(down)]) if down.any() else math.nan
+
+
+def measured(cut: Cut, figure: Figure, wood: StandingWood, *, later: bool) -> float:
+    """A figure as the wood has it, mm. `later`: the other side is cut too."""
+    one = lambda place: float(wood.heights(np.asarray([place]))[0])  # noqa: E731
+    match figure.kind:
+        case "depth":
+            assert figure.beside is not None
+            return one(figure.beside) - one(figure.at)
+        case "width":
+            return wall(wood, figure, 1.0) + wall(wood, figure, -1.0)
+        case "place":
+            return figure.at[0] + (wall(wood, figure, 1.0, 2.0) - wall(wood, figure, -1.0, 2.0)) / 2
+        case "standing":
+            return sum(edge(wood, figure, sign, figure.value / 2 - 0.6) for sign in (1.0, -1.0))
+        case "beyond":
+            return edge(wood, figure, 1.0, figure.value / 2)
+        case "thickness":
+            scenes = {s.scene.setup.name: s.scene for s in cut.outcome.setups}
+            own, under = scenes[figure.setup], 0.0
+            names = list(scenes)
+            for name, other in scenes.items():
+                cut_before = later or names.index(name) < names.index(figure.setup)
+                if other.flipped != own.flipped and not other.apart and cut_before:
+                    seen = float(cut.wood(name).heights(np.asarray([(figure.at[0], -figure.at[1])]))[0])
+                    under = max(under, own.glue - seen)
+            return one(figure.at) - under
+
+
+def bed(cut: Cut, feature: str) -> bool:
+    return any(f.name == feature and f.order == "bed" for s in cut.outcome.job.setups for f in s.features)
+
+
+def wrong(cut: Cut, figures: Iterator[tuple[str, Figure, StandingWood, bool]]) -> list[str]:
+    out = []
+    for what, figure, wood, later in figures:
+        found = measured(cut, figure, wood, later=later)
+        if not abs(found - figure.value) <= NEAR:
+            out.append(f"{what}: {figure.kind} {figure.value:.3f} at {figure.at}, the wood has {found:.3f}")
+    return out
+
+
+@every_job
+def test_each_row_of_the_measuring_list_is_what_the_wood_has_then(cut: Cut) -> None:
+    def figures() -> Iterator[tuple[str, Figure, StandingWood, bool]]:
+        for setup in cut.outcome.setups:
+            for row in measures(cut.outcome, setup):
+                assert row.measure.figures or not LENGTH.search(row.measure.said)
+                for figure in row.measure.figures:
+                    assert show(figure.value, "mm") == show(row.measure.figures[0].value, "mm")
+                    yield row.measure.what, figure, cut.wood(figure.setup, row.program.name), False
+
+    assert [] == wrong(cut, figures())
+
+
+@every_job
+def test_each_figure_of_the_list_for_the_hands_is_what_the_wood_has_in_the_end(cut: Cut) -> None:
+    def figures() -> Iterator[tuple[str, Figure, StandingWood, bool]]:
+        for entry in cut.outcome.handwork:
+            for figure in entry.figures:
+                program = None
+                if entry.when == "before the next":
+                    # It is read then, and later cuts may take the place away.
+                    program = [p.name for p in cut.outcome.programs if entry.feature in p.feature_minutes][-1]
+                yield entry.what, figure, cut.wood(figure.setup, program, bed=bed(cut, entry.feature)), not entry.when
+
+    assert [] == wrong(cut, figures())
+
+
+# Lengths that are told of the job, the bits and the machine
+
+
+@dataclass
+class Told:
+    """A sentence's lengths, mm, and where it stands."""
+
+    cut: Cut
+    setup: SetupReport | None
+    text: str
+    mm: list[float]
+
+    def bits(self) -> list[float]:
+        return [v for b in self.cut.outcome.job.bits.values() for v in (b.cut_diameter, b.cut_diameter / 2, b.stickout)]
+
+
+def near(*pairs: tuple[float, float]) -> bool:
+    return all(abs(a - b) < 0.0131 for a, b in pairs)
+
+
+def controller(told: Told, setup: SetupReport, place: tuple[float, float]) -> tuple[float, float]:
+    """Which coordinates bring the bit to a place: from the moves of the setup's own programs, and where they cut."""
+    own = [e for e in told.cut.after.values() if e.scene.setup.name == setup.scene.setup.name]
+    there, here = [], []
+    for e in own:
+        last = np.r_[np.diff(e.moves.parent) != 0, True]
+        there.append(e.moves.end[last, :2])
+        here.append(e.as_written.end[e.moves.parent[last], :2])
+    a, b = np.concatenate(there), np.concatenate(here)
+    way, *_ = np.linalg.lstsq(np.column_stack([a, np.ones(len(a))]), b, rcond=None)
+    x, y = np.array([*place, 1.0]) @ way
+    return float(x), float(y)
+
+
+def corner(told: Told) -> bool:
+    """Both corners of the blank, or one of the nut, as the controller shows them."""
+    setup = told.setup
+    assert setup is not None
+    x0, y0, x1, _ = setup.scene.stock_box
+    lift, *xy = told.mm
+    width = told.cut.outcome.job.instrument.board.width.nut
+    places = [(x0, y0), (x1, y0)] if len(xy) == 4 else [(0.0, -width / 2)]
+    wanted = [v for place in places for v in controller(told, setup, place)]
+    return near((lift, setup.scene.travel_height - setup.scene.zero[2]), *zip(xy, wanted, strict=True))
+
+
+def planed(told: Told) -> bool:
+    """What is left, what comes off the blank where it was thinnest and thickest, and what sanding is left."""
+    job = told.cut.outcome.job
+    leaves = [f.leave for s in job.setups for f in s.features if f.key == "plane"]  # type: ignore[attr-defined]
+    i = next(k for k, leave in enumerate(leaves) if near((leave, told.mm[0])))
+    before = (job.stock.thickness.min, job.stock.thickness.max) if i == 0 else (leaves[i - 1],) * 2
+    off = told.mm[1:-2]
+    return near((told.mm[-2], 0.2), (told.mm[-1], 0.3), *zip(off, [b - leaves[i] for b in before], strict=False))
+
+
+def lies(told: Told) -> bool:
+    assert told.setup is not None
+    x0, y0, *_ = told.setup.scene.stock_box
+    return near((told.mm[0], -x0), (told.mm[1], -y0))
+
+
+def stock(told: Told) -> bool:
+    assert told.setup is not None
+    scene = told.setup.scene
+    x0, y0, x1, y1 = scene.stock_box
+    return near((told.mm[0], x1 - x0), (told.mm[1], y1 - y0), (told.mm[2], scene.least), (told.mm[-1], scene.top))
+
+
+def enter(told: Told) -> bool:
+    """The surface that is touched lies there, in the wood, before the program runs."""
+    assert told.setup is not None
+    scene = told.setup.scene
+    high = {"the bed": 0.0, "the stock top": scene.top, "the planed face": scene.face}
+    surface = next(h for words, h in high.items() if words in told.text)
+    return near((told.mm[-1], surface - scene.zero[2]))
+
+
+def frets(told: Told) -> bool:
+    fret = int(re.findall(r"fret (\d+)", told.text)[-1])
+    scale = told.cut.outcome.job.instrument.scale_length
+    return not isinstance(scale, float) or near((told.mm[0], scale * (1 - 2 ** (-fret / 12))))
+
+
+def carved(told: Told) -> bool:
+    """Thickness with the board: straight between the stations of the job, the heel its own."""
+    job = told.cut.outcome.job
+    neck, scale = job.instrument.neck, job.instrument.scale_length
+    assert neck is not None
+    assert isinstance(scale, float)
+    at = {s.fret: s.thickness for s in neck.thickness}
+    xs = [scale * (1 - 2 ** (-n / 12)) for n in at]
+    for n, mm in zip(map(int, re.findall(r"fret (\d+)", told.text)), told.mm, strict=False):
+        x = scale * (1 - 2 ** (-n / 12))
+        blended = neck.heel is not None and x > neck.heel.start - neck.heel.blend
+        if not blended and abs(mm - np.interp(x, xs, list(at.values()))) > 0.02:
+            return False
+    return "heel" not in told.text or (neck.heel is not None and near((told.mm[-1], neck.heel.thickness)))
+
+
+def sawn(told: Told) -> bool:
+    """The saw's kerf, the depth below the surface, what is left of it, and the stop: no line is radiused here."""
+    job = told.cut.outcome.job
+    kerf, below, left, stop = told.mm[:4]
+    line = next(f for s in job.setups for f in s.features if f.key == "score_lines")
+    return near((kerf, job.saw.kerf), (left, below - line.depth), (stop, below))  # type: ignore[attr-defined]
+
+
+def bits_of(told: Told) -> bool:
+    return all(any(near((mm, bit)) for bit in told.bits()) for mm in told.mm)
+
+
+def allowance(told: Told) -> bool:
+    lowest = min(e.moves.end[:, 2].min() for e in told.cut.after.values() if not e.on_bed)
+    return near((told.mm[0], -lowest))
+
+
+def travel(told: Told) -> bool:
+    assert told.setup is not None
+    runs = told.setup.runs.values()
+    return near((told.mm[0], max(run.moves.end[:, 2].max() for run in runs)))
+
+
+def kept_out(told: Told) -> bool:
+    assert told.setup is not None
+    boxes = [(*k.x, *k.y, k.height) for k in told.setup.scene.setup.keep_out]
+    return any(near(*zip(told.mm, box, strict=True)) for box in boxes)
+
+
+def askew(told: Told) -> bool:
+    assert told.setup is not None
+    return near((told.mm[0], told.setup.scene.skew[1]))
+
+
+def radiused(told: Told) -> bool:
+    instrument = told.cut.outcome.job.instrument
+    radius, width = told.mm[0], 2 * max(instrument.board.width.nut, instrument.board.width.there) / 2
+    return told.mm[-1] <= radius - math.sqrt(radius**2 - (width * 1.05 / 2) ** 2) + 0.02
+
+
+def thinnest(told: Told) -> bool:
+    thick = told.cut.outcome.job.stock.thickness
+    return near((told.mm[0], thick.min), (told.mm[1], thick.max))
+
+
+def bar(told: Told) -> bool:
+    slots = next(f for s in told.cut.outcome.job.setups for f in s.features if f.key == "reinforcement_slots")
+    width = slots.width  # type: ignore[attr-defined]
+    return near((told.mm[-2], width - 0.2), (told.mm[-1], width - 0.1))
+
+
+def bar_end(told: Told) -> bool:
+    entry = next(h for h in told.cut.outcome.handwork if "round the bar's ends" in h.what)
+    width, length = entry.figures[0].value, entry.figures[2].value
+    return near((told.mm[0], length - width))
+
+
+def nut_wall(told: Told) -> bool:
+    """The bridge-side wall, in the wood."""
+    entry = next(h for h in told.cut.outcome.handwork if h.what.startswith("Fit the nut"))
+    wide = entry.figures[0]
+    return abs(told.mm[0] - wide.at[0] - wall(told.cut.wood(wide.setup), wide, 1.0)) <= NEAR
+
+
+L = r"(?:-?\d+(?:\.\d+)? (?:mm|in))"
+TOLD: list[tuple[str, Callable[[Told], bool]]] = [
+    (rf"Stock {L} long, {L} wide, {L}(?: to {L})? thick", stock),
+    (rf"nut line lies {L} from the stock's left end, the centreline {L} from", lies),
+    (rf"nut line square across the blank, {L} from its left end, and the centreline along it, {L} from", lies),
+    (rf"bit travels {L} above the bed", travel),
+    (rf"Keep out \w: [^:]*, x {L} to {L}, y {L} to {L}, {L} high", kept_out),
+    (rf"six places: {L} at the thinnest and {L} at the thickest", thinnest),
+    (rf"planes the blank to {L}: {L}(?: to {L})? come off. Leave {L} to {L}", planed),
+    (rf"(?:Touch|onto|touch) the [a-z ]*?(?:on a slip of paper; |, )enter Z {L}", enter),
+    (rf"lift to Z {L}, go to X {L} Y {L}", corner),
+    (rf"Test: at Z {L} the blank's corner on your left lies at X {L} Y {L}, that on your right at X {L} Y {L}", corner),
+    (rf"turned -?[\d.]+ degrees, {L} aside", askew),
+    (rf"\| \w+: (?:flat|vee|ball|bull)[^|]*\|(?: {L};?)+ \|", bits_of),
+    (rf"a Z that is {L} off shows", lambda told: near((told.mm[0], 0.1))),
+    (rf"the bit goes {L} into it", allowance),
+    (rf"the bit leaves a radius of {L}", bits_of),
+    (rf"leaves corners of radius {L}", bits_of),
+    (rf"\({L} is taken\)", bits_of),
+    (
+        rf"as wide as that bit and its runout, about {L}",
+        lambda told: any(0 <= told.mm[0] - b < 0.1 for b in told.bits()),
+    ),
+    (rf"or cut it to {L}", bar_end),
+    (rf"With room for glue the bar is {L} to {L} wide", bar),
+    (rf"left in steps of at most {L}", lambda told: near((told.mm[0], 0.05))),
+    (rf"must agree within {L}", lambda told: near((told.mm[0], 0.1))),
+    (rf"bridge-side wall at x {L} from the nut line", nut_wall),
+    (rf"Radius the top to {L}.*?up to {L} come off", radiused),
+    (rf"check the slots from [a-z' ]*: fret \d+ at {L}", frets),
+    (r"measure it with the board on, on the centreline: .*", carved),
+    (
+        rf"its figure has {L} taken off",
+        lambda told: near((told.mm[0], told.cut.outcome.job.instrument.neck.wall.carver)),
+    ),
+    (rf"with a saw of {L} kerf, to {L} below .*?{L} left to saw, the saw's stop at {L}", sawn),
+]
+
+
+def untold(cut: Cut, setup: SetupReport | None, text: str) -> list[str]:
+    """What is left of a text's lengths once each sentence that can be checked is; those that are wrong among them."""
+    out: list[str] = []
+    for pattern, right in TOLD:
+        for match in re.finditer(pattern, text):
+            told = Told(
+                cut, setup, match[0], [float(v) * (25.4 if u == "in" else 1.0) for v, u in LENGTH.findall(match[0])]
+            )
+            if not right(told):
+                out.append(f"wrong: {match[0]}")
+        text = re.sub(pattern, lambda m: LENGTH.sub("*", m[0]), text)
+    return out + [text[max(0, m.start() - 60) : m.end() + 20] for m in LENGTH.finditer(text)]
+
+
+@every_job
+def test_no_length_of_the_list_for_the_hands_goes_unchecked(cut: Cut) -> None:
+    units, out = cut.outcome.job.units, []
+    for entry in cut.outcome.handwork:
+        text = entry.what
+        for figure in entry.figures:
+            text = re.sub(rf"(?<![\d.]){re.escape(show(figure.value, units))}", "*", text)
+        out += untold(cut, None, text)
+    assert [] == out
+
+
+@every_job
+def test_no_length_of_the_sheet_goes_unchecked(cut: Cut) -> None:
+    outcome = cut.outcome
+    page = re.sub(r"<style.*?</style>|<svg.*?</svg>|<title>.*?</title>", "", sheet(outcome), flags=re.DOTALL)
+    page = html.unescape(re.sub(r"<[^>]+>", "", re.sub(r"</t[dh]>", " | ", page))).replace(outcome.job.title, "")
+    for entry in outcome.handwork:
+        page = page.replace(entry.what, "")
+    sections = page.split("Setup ")
+    out: list[str] = []
+    current: SetupReport | None = None
+    names = {s.scene.setup.name: s for s in outcome.setups}
+    for part in sections:
+        begun = next((s for name, s in names.items() if part.startswith(name) and "Zero (" in part), None)
+        current = begun or current
+        if begun is not None:
+            for row in measures(outcome, begun):
+                if row.measure.figures:
+                    part = part.replace(row.measure.figures[0].wanted(outcome.job.units), "*")
+        out += untold(cut, current, ("Setup " if part is not sections[0] else "") + part)
+    assert [] == out
+
+
+def test_a_figure_that_nobody_checks_is_seen() -> None:
+    assert untold(None, None, "Leave 3.00 mm beside it.")  # type: ignore[arg-type]
+    assert not untold(None, None, "Leave 3 sheets in place.")  # type: ignore[arg-type]

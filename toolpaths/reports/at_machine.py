@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from toolpaths.core.bit import Bit
 from toolpaths.core.outcome import Outcome, SetupReport
 from toolpaths.core.program import Program
-from toolpaths.core.units import show, size
+from toolpaths.core.units import show
 from toolpaths.reports.measuring import finished_in
 from toolpaths.reports.tables import touch_words
 from toolpaths.reports.words import plain, signed
@@ -56,7 +56,7 @@ def _planed(outcome: Outcome) -> Iterator[str]:
         yield (
             f"Setup {setup.name} planes the blank to {show(min(leaves), units)}: "
             f"{off[0] if off[0] == off[1] else f'{off[0]} to {off[1]}'} come off. "
-            f"Leave {size(0.2, units)} to {size(0.3, units)} more than you want, for sanding."
+            f"Leave {show(0.2, units)} to {show(0.3, units)} more than you want, for sanding."
         )
         least = most = min(leaves)
 
@@ -144,7 +144,7 @@ def _of_bit(name: str, bit: Bit, setup: SetupReport) -> Iterator[str]:
     if not bit.centre_cutting:
         yield f"{name} does not cut at its middle: it must never go straight down into wood."
     if bit.is_pointed:
-        off = size(0.1, setup.scene.job.units)
+        off = show(0.1, setup.scene.job.units)
         yield f"{name} cuts wider the deeper it goes: a Z that is {off} off shows. Set Z with care."
     if bit.spiral == "up" and setup.scene.setup.hold in ("tape", "vacuum", None):
         yield f"{name} pulls chips up, and the wood with them: see that it is held down."

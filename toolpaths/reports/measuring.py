@@ -32,7 +32,7 @@ def measures_table(outcome: Outcome, setup: SetupReport) -> Table:
         )
         for row in measures(outcome, setup)
     )
-    title = "After each program, measure (common practice, no source; if it is off, stop and find out why)"
+    title = "After each program, measure; where it is off, find out why (how far it may be: common practice, no source)"
     return Table(title, ("after no.", "what and where", "should be", "found"), rows, frozenset({0}))
 
 

@@ -17,7 +17,7 @@ from toolpaths.core.finding import Refusal
 from toolpaths.core.geometry import Loop
 from toolpaths.core.machine import Machine
 from toolpaths.core.model import Typed
-from toolpaths.core.units import Size, Units, show
+from toolpaths.core.units import Size, Units, show, size
 from toolpaths.trade.shapes import must_be_flat
 
 End = Literal["rounded", "squared"]
@@ -89,6 +89,6 @@ def width_words(name: str, bit: Bit, width: float, machine: Machine, units: Unit
             f"about {show(bit.cut_diameter + wobble, units)}: measure it before anything is fitted."
         )
     return (
-        f"Each wall has a pass of its own; the width still hangs on what {name} truly cuts "
-        f"({show(bit.cut_diameter, units)} is taken): measure it before anything is fitted."
+        f"Each wall has a pass of its own; the width depends on {name}'s real diameter "
+        f"({size(bit.cut_diameter, units)} is taken): measure it before anything is fitted."
     )

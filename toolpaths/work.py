@@ -61,6 +61,7 @@ class Work:
     traces: dict[str, dict[str, Trace]] = field(default_factory=dict)
     times: dict[str, Times] = field(default_factory=dict)
     runs: dict[str, Run] = field(default_factory=dict)
+    beneath: dict[str, tuple[DepthMap, StandingWood]] = field(default_factory=dict)
 
     @staticmethod
     def of(layout: Layout) -> Work:
@@ -88,6 +89,8 @@ class Work:
         if not batch.on_bed:
             self.ends[batch.setup] = (self.ends.get(batch.setup, (before, before))[0], side.map)
             self.stands[batch.setup] = side.standing
+            if other is not None and not scene.apart:
+                self.beneath[batch.setup] = other.map, other.standing
         self.traces.setdefault(batch.setup, {})[program.name] = trace
         self.to_come.remove(batch)
         begun, finished = self._progress(side, batch)
@@ -123,7 +126,7 @@ class Work:
             commanded=written,
             halfway=tuple(b.demand for b in halfway),
             lowered=lowered,
-            other_side=None if other is None or batch.on_bed or scene.apart else other.map,
+            other_side=None if batch.on_bed or batch.setup not in self.beneath else self.beneath[batch.setup][0],
             other_demands=() if other is None else other.demands,
             face=None if other is None or not scene.apart else other.standing,
             on_bed=batch.on_bed,
@@ -245,4 +248,5 @@ class Work:
             )
             runs = {p.name: self.runs[p.name] for _, p in mine if p.name in self.traces[name]}
             stands, bounds = self.stands[name], self.bounds[name]
-            yield replace(report, standing=stands, bounds=bounds, runs=runs, bits=self.bit_names)
+            beneath = self.beneath.get(name)
+            yield replace(report, standing=stands, bounds=bounds, runs=runs, bits=self.bit_names, beneath=beneath)

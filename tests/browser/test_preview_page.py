@@ -100,11 +100,11 @@ def test_pointing_reads_face_line_pocket_cut_and_the_table_beside(chrome: Browse
     opened(chrome, page)
     places = [(100.0, 5.0), (FRET_7, 5.0), (133.49, 0.0), (-3.0, 0.0), (-45.0, 30.0)]
     face, line, pocket, through, beside = (pointed(chrome, x, y) for x, y in places)
-    assert "0.00 mm deep, 6.00 mm above the bed" in face
-    assert "0.50 mm deep, 5.50 mm above the bed" in line
-    assert "score_lines: fret 7 (asked for: 0.50 mm deep)" in line
-    assert "1.80 mm deep, 4.20 mm above the bed" in pocket
-    assert "marker_pockets: marker at fret 5 (asked for: 1.80 mm deep)" in pocket
+    assert "0.00 mm below the finished face, 6.00 mm above the bed" in face
+    assert "0.50 mm below the finished face, 5.50 mm above the bed" in line
+    assert "score_lines: fret 7 (asked for: 0.50 mm below it)" in line
+    assert "1.80 mm below the finished face, 4.20 mm above the bed" in pocket
+    assert "marker_pockets: marker at fret 5 (asked for: 1.80 mm below it)" in pocket
     assert "cut through to the bed" in through
     assert "beside the stock" in beside
     place = re.match(r"x (-?[\d.]+) mm, y (-?[\d.]+) mm", line)
@@ -284,8 +284,8 @@ def test_what_is_cut_too_deep_shows_on_the_map(chrome: Browser, gouged: tuple[Pa
     marks = chrome.run("[78.32, 133.49].map(x => b.work.final.levels[0].marks[b.work.final.grid.cell(x, 0)])")
     assert [2, 0] == marks
     chrome.run("b.point([78.32, 0])")
-    assert "2.10 mm deep" in reading(chrome)
-    assert "asked for: 1.80 mm deep" in reading(chrome)
+    assert "2.10 mm below the finished face" in reading(chrome)
+    assert "asked for: 1.80 mm below it" in reading(chrome)
 
 
 def test_a_title_with_markup_stays_text(chrome: Browser, board: Outcome, tmp_path: Path) -> None:
@@ -322,7 +322,7 @@ def test_on_a_phone_it_fits_is_read_by_a_tap_and_sawn_by_a_finger(chrome: Browse
     at = window_place(chrome, 32.78, 5)  # fret 1 of L = 584
     chrome.touch("touchStart", [at])
     chrome.touch("touchEnd", [])
-    assert "0.50 mm deep" in reading(chrome)
+    assert "0.50 mm below the finished face" in reading(chrome)
     a, b = window_place(chrome, 30, 5), window_place(chrome, 36, 5)
     chrome.touch("touchStart", [a])
     for t in (0.4, 0.8, 1.0):
@@ -354,7 +354,7 @@ def test_a_neck_of_two_setups_opens_and_turns_over(chrome: Browser, tmp_path: Pa
     file.write_text(preview_page(make(NECK, Changes(pitch=0.2))), encoding="utf-8")
     opened(chrome, file)
     # The rod channel is 9.5 mm deep: demo_jobs/tenor_neck.yaml.
-    assert "9.50 mm deep" in pointed(chrome, 100.0, 0.0)
+    assert "9.50 mm below the finished face" in pointed(chrome, 100.0, 0.0)
     chrome.picture(PICTURES / "neck.png")
     chrome.run("document.querySelector('[data-setup=back]').click(); new Promise(done => setTimeout(done, 600))")
     chrome.picture(PICTURES / "neck-back.png")
@@ -365,6 +365,43 @@ def test_a_neck_of_two_setups_opens_and_turns_over(chrome: Browser, tmp_path: Pa
     assert file.stat().st_size < 6_000_000
     opened(chrome, file, 390, 844, phone=True)
     assert 390 == chrome.run("document.documentElement.scrollWidth")
+
+
+def test_on_the_back_one_sees_through_what_the_face_has_lost(chrome: Browser, tmp_path: Path) -> None:
+    outcome = make(NECK, Changes(pitch=0.2))
+    back = outcome.setups[1]
+    file = tmp_path / "neck.html"
+    file.write_text(preview_page(outcome), encoding="utf-8")
+    opened(chrome, file)
+    chrome.run("b.open('back').then(() => { b.goTo(b.work.moments.begin); }); " + _SETTLED)
+    tuner = "cut through from the other side"
+    # demo_jobs/tenor_neck.yaml: tuner bores of 8 mm at (-52, 19) and (-98, 14), seen turned over; the outline's slot,
+    # 13 mm deep from the face and 12.5 from the back, stands until the back's outline is cut.
+    rng = np.random.default_rng(5)
+    box = np.concatenate([rng.uniform((-190, -48), (420, 48), (300, 2)), rng.uniform((-58, -25), (-46, -13), (100, 2))])
+    for moment in ("begin", "end"):
+        chrome.run(f"b.goTo(b.work.moments.{moment}); {_SETTLED}")
+        assert tuner in pointed(chrome, -52.0, -19.0)
+        assert tuner in pointed(chrome, -98.0, 14.0)
+        assert "0.00 mm below the back face, 25.00 mm above the bed" in pointed(chrome, 100.0, 0.0)
+        chrome.run(f"b.saw([-52, -29], [-52, -9], true); {_SETTLED}")
+        said = str(chrome.run("document.getElementById('widths').textContent"))
+        assert "8.00 mm wide from wall to wall half way down, 25.00 mm deep." in said
+        cells = "(({ grid, levels }) => [grid.cell(-52, -19), grid.cell(100, 0)].map(i => levels[0].heights[i]))"
+        assert pytest.approx([0.0, 25.0], abs=0.001) == chrome.run(f"{cells}(b.work.surface(false))")
+        assert back.standing is not None
+        assert back.beneath is not None
+        over = np.full(len(box), 25.0) if moment == "begin" else back.standing.heights(box)
+        under = 25.0 - back.beneath[1].heights(box * [1, -1])
+        want = np.where((over <= under + 0.02) & (under > 0), 0.0, over)
+        got = chrome.run(f"{box.tolist()}.map(([x, y]) => b.work.height(x, y))")
+        assert pytest.approx(want, abs=0.001) == got
+        assert (want == 0).sum() > 20
+    chrome.picture(PICTURES / "neck-back-through.png")
+    chrome.run("document.querySelector('[data-layer=left]').click()")
+    chrome.run(_SETTLED)
+    assert 0 == chrome.run("b.work.final.levels[0].marks.reduce((n, m) => n + (m ? 1 : 0), 0)")
+    assert [] == chrome.errors
 
 
 @pytest.mark.parametrize("name", ["compound_board", "fanned_seven", "inlaid_board", "parlour_board_inch"])

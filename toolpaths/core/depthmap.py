@@ -53,6 +53,19 @@ class DepthMap:
         heights.setflags(write=False)
         return DepthMap(heights, self.x0, self.y0, self.pitch)
 
+    def opened(self, other: DepthMap, thickness: float, least: float) -> DepthMap:
+        """The same cells, 0 high where less than `least` stands between them and what the other side has lost, mm.
+
+        `other`: the map of that side, turned over about x, from whose bed this one's lies `thickness` away. To the
+        nearest cell; where the other side is uncut, or was never there, nothing changes.
+        """
+        rows = np.rint((-self.ys - other.y0) / other.pitch).astype(np.int64)
+        cols = np.rint((self.xs - other.x0) / other.pitch).astype(np.int64)
+        inside = ((rows >= 0) & (rows < len(other.ys)))[:, None] & ((cols >= 0) & (cols < len(other.xs)))[None, :]
+        theirs = other.heights[np.clip(rows, 0, len(other.ys) - 1)][:, np.clip(cols, 0, len(other.xs) - 1)]
+        gone = inside & (self.heights + theirs <= np.float32(thickness + least))
+        return self.with_heights(np.where(gone & (self.heights > 0), np.float32(0), self.heights))
+
     def window(self, x0: float, y0: float, x1: float, y1: float) -> tuple[slice, slice]:
         """Rows and columns of the cells whose centres may lie in a box, mm; empty slices where none do."""
         rows, cols = self.heights.shape

@@ -25,6 +25,8 @@ from toolpaths.core.units import Units, size
 from toolpaths.core.wood import Wood
 
 Group = Literal["", "top", "edges", "frets", "glue", "back", "holes"]
+THROUGH = 0.02
+"""Heights above the bed, or above what the other side has lost, up to which wood counts as cut through, mm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +102,7 @@ class SetupReport:
 
     `standing`: the wood at the end of it, exact at any point, from which finer maps of a small place can be made.
     `bounds`: by what its surface is judged then.
-    `bits`: names of the job's bits by number.
+    `bits`: names of the job's bits by number. `beneath`: map and wood of the other side, where that was cut before.
     """
 
     scene: Scene
@@ -114,6 +116,12 @@ class SetupReport:
     runs: dict[str, Run] = field(default_factory=dict)
     bits: dict[int, str] = field(default_factory=dict)
     bounds: Bounds = field(default_factory=Bounds)
+    beneath: tuple[DepthMap, StandingWood] | None = None
+
+    @property
+    def seen(self) -> DepthMap:
+        """The map as it is seen: through what the other side's programs cut away one sees the bed."""
+        return self.after if self.beneath is None else self.after.opened(self.beneath[0], self.scene.glue, THROUGH)
 
 
 @dataclass(frozen=True, slots=True)

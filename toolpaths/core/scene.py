@@ -63,6 +63,11 @@ class Scene:
         return self.setup.flip is not None
 
     @property
+    def surface(self) -> str:
+        """What the surface is called that stands highest here, at `face`, once it is planed."""
+        return "back face" if self.flipped else "finished face" if self.setup.stand is None else "upper edge"
+
+    @property
     def faces_away(self) -> bool:
         """Whether a board on edge has its face away from the operator: nut on the left, bass edge up, right-handed."""
         return (self.setup.stand == "bass edge up") == (self.mirror > 0)

@@ -91,7 +91,7 @@ def _heading(figure: Figure, outcome: Outcome, setup: SetupReport, size: tuple[i
     changed = f"   ·   changed: {plain(', '.join(outcome.changes.words), 120)}" if outcome.changes.words else ""
     thickness = show(setup.scene.face, outcome.job.units)
     about = (
-        f"Depth below the finished face ({thickness} above the bed)   ·   {plain(outcome.machine.name, 40)}"
+        f"Depth below the {setup.scene.surface} ({thickness} above the bed)   ·   {plain(outcome.machine.name, 40)}"
         f"   ·   job {outcome.job_hash[:12]}{changed}"
     )
     y = 1 - 48 / size[1]
@@ -125,7 +125,7 @@ def _map(
 ) -> None:
     """The coloured heights, the waste paled, and the finished outline."""
     cols, rows = cells
-    heights = shades.lowest(setup.after, box, cols, rows)
+    heights = shades.lowest(setup.seen, box, cols, rows)
     colours = shades.painted(heights, setup.scene.face, table)
     if marks.board is not None:
         colours = shades.paled(colours, ~_inside(marks.board, box, cols, rows) & (heights > shades.THROUGH))

@@ -91,8 +91,7 @@ class _Drawing:
             self._raw_line(x0, face, x1, face, "#1d2733", 0.5, "3 2")
         self._raw_line(x0 - 4 * t, bed, x1 + 4 * t, bed, "#1d2733", 1.1)
         self._raw_say(x1 + 0.6 * t, bed - 0.3 * t, "bed", 0.8, "start")
-        side = "back" if scene.flipped else "finished face"
-        words = f"stock {self._thickness()}, {side} {show(scene.face, self.units)} above the bed"
+        words = f"stock {self._thickness()}, {scene.surface} {show(scene.face, self.units)} above the bed"
         self._raw_say((x0 + x1) / 2, bed + 1.5 * t, f"from the operator's side: {words}", 0.85, "middle")
         zx, _, zz = scene.zero
         self._zero(zx, bed - zz * _SIDE_SCALE)

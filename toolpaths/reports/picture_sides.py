@@ -25,7 +25,7 @@ def section(
     x0, _, x1, _ = setup.scene.stock_box
     y, face, top = marks.section_y, setup.scene.face, setup.scene.top
     pitch = setup.after.pitch
-    line = shades.lowest(setup.after, (x0, y - pitch / 2, x1, y + pitch / 2), cols, 1)[0]
+    line = shades.lowest(setup.seen, (x0, y - pitch / 2, x1, y + pitch / 2), cols, 1)[0]
     high, low = max(top, face) * 1.04 + 0.02, -max(0.06 * face, 0.3)
     heights = np.linspace(high, low, rows)
     colours = shades.cut_open(line, heights, face, table)

@@ -8,13 +8,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolpaths.core.depthmap import DepthMap
+from toolpaths.core.outcome import THROUGH as THROUGH
 
 Array = NDArray[np.float64]
 Heights = NDArray[np.float32]
 Pixels = NDArray[np.uint8]
 
-THROUGH = 0.02
-"""Heights above the bed up to which the wood counts as cut through, mm."""
 _ABOVE = 0.02
 _ABOVE_COLOUR = (150, 176, 160)
 _WOOD, _WASTE = (233, 221, 203), (222, 224, 226)

@@ -28,7 +28,7 @@ _RESET = "\x1b[0m"
 def terminal_map(outcome: Outcome, columns: int, colour: bool) -> Iterator[str]:
     """Lines of every setup's map, at most `columns` wide: blocks of 24-bit colour, or plain ASCII characters."""
     for setup in outcome.setups:
-        yield f"Setup {setup.scene.setup.name}: depth below the finished face"
+        yield f"Setup {setup.scene.setup.name}: depth below the {setup.scene.surface}"
         yield from _setup(outcome, setup, max(NARROWEST, min(columns, WIDEST)), colour)
         yield ""
 
@@ -39,7 +39,7 @@ def _setup(outcome: Outcome, setup: SetupReport, columns: int, colour: bool) -> 
     # A character is about twice as high as it is wide.
     lines = max(1, math.ceil((y1 - y0) / cell / 2))
     rows = 2 * lines if colour else lines
-    heights = shades.lowest(setup.after, (x0, y0, x1, y1), columns, rows)
+    heights = shades.lowest(setup.seen, (x0, y0, x1, y1), columns, rows)
     face = setup.scene.face
     yield _fret_numbers(outcome, setup, columns)
     if colour:

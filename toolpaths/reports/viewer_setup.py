@@ -24,12 +24,18 @@ _CELLS = 8_000_000
 def setup_data(outcome: Outcome, setup: SetupReport) -> dict[str, Any]:
     """Everything that the page shows of one setup, JSON-safe. Lengths mm, in the setup's frame; heights above the bed.
 
+    `beneath`: the setup whose wood lies under this one's, turned over, its bed `thickness` above this one's;
     `frets`: number, x on the centreline, lean; `outline`: corners of the finished part, or none; `findings`: see
     `findings_data`; `map`: see `map_data`; `wanted` and `replay`: see the modules of those names.
     """
     marks, scene = landmarks_of(outcome, setup), setup.scene
     return {
         "name": scene.setup.name,
+        "surface": scene.surface,
+        "beneath": None
+        if setup.beneath is None
+        else next((s.scene.setup.name for s in outcome.setups if s.standing is setup.beneath[1]), None),
+        "thickness": scene.glue,
         "zeroWords": zero_words(setup),
         "face": scene.face,
         "top": scene.top,

@@ -49,6 +49,34 @@ def test_new_heights_keep_the_cells_and_become_read_only() -> None:
     assert not lower.heights.flags.writeable
 
 
+@pytest.mark.parametrize("thickness", [6.0, 25.0])
+def test_one_sees_through_where_two_sides_have_cut_as_deep_as_the_wood_is_thick(thickness: float) -> None:
+    mine, other = DepthMap.over(BOX, thickness, 0.5), DepthMap.over((-12.0, -30.0, 468.0, 34.0), thickness, 0.5)
+    # Seen from above a channel along x; from below pits, one of them through, one that meets it, one under whole wood.
+    cut = np.where((np.abs(mine.ys - 10) < 3)[:, None], thickness / 2, mine.heights)
+    x, y = other.xs, -other.ys[:, None]
+    low = np.full(other.heights.shape, thickness)
+    low[np.hypot(x - 50, y + 15) < 4] = 0.0
+    low[np.hypot(x - 90, y - 10) < 5] = thickness / 2 - 0.5
+    low[np.hypot(x - 130, y + 15) < 4] = 0.5
+    lowered, pitted = mine.with_heights(cut.astype(np.float32)), other.with_heights(low.astype(np.float32))
+    seen = lowered.opened(pitted, thickness, 0.02).heights
+    u, v = mine.xs, mine.ys[:, None]
+    through, meet = np.hypot(u - 50, v + 15), np.hypot(u - 90, v - 10)
+    channel = np.abs(v - 10) < 3
+    surely = (through < 3.5) | ((meet < 4.5) & channel)
+    perhaps = (through < 4.5) | ((meet < 5.5) & channel)
+    assert np.all(seen[surely] == 0)
+    assert np.array_equal(lowered.heights[~perhaps], seen[~perhaps])
+
+
+def test_beside_what_the_other_side_covers_nothing_is_opened() -> None:
+    mine = DepthMap.over((0, 0, 20, 20), 6.0, 0.5)
+    other = DepthMap.over((0, -10, 10, 0), 0.0, 0.5)
+    seen = mine.opened(other, 6.0, 0.02)
+    assert (0.0, 6.0) == (seen.heights[:19, :19].max(), seen.heights[21:, 21:].min())
+
+
 def test_a_pitch_larger_than_the_blank_is_refused() -> None:
     with pytest.raises(ValueError, match="larger than the stock"):
         DepthMap.over((0, 0, 10, 0.4), 6.0, 1.0)

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import io
 import re
 from pathlib import Path
 
+import numpy as np
 import pytest
+from PIL import Image
 
 from toolpaths.core.outcome import Changes, Outcome
 from toolpaths.pipeline import make
+from toolpaths.reports.depth_picture import depth_picture
+from toolpaths.reports.drawing import drawing
 from toolpaths.reports.terminal_map import terminal_map
 
 DEMO = Path(__file__).parents[3] / "demo_jobs" / "tenor_board.yaml"
@@ -56,3 +61,63 @@ def test_the_legend_is_in_the_units_of_the_job(outcome: Outcome) -> None:
 def test_it_is_never_too_narrow_nor_too_wide(outcome: Outcome, columns: int) -> None:
     lines = [line for line in terminal_map(outcome, columns, colour=True) if "▀" in line]
     assert max(30, min(columns, 160)) == lines[0].count("▀")
+
+
+NECK = DEMO.with_name("tenor_neck.yaml")
+
+
+@pytest.fixture(scope="module")
+def neck() -> Outcome:
+    return make(NECK, Changes(pitch=0.8))
+
+
+def test_on_the_back_one_sees_through_the_face_s_holes_in_the_terminal_and_in_the_picture(neck: Outcome) -> None:
+    back = neck.setups[1]
+    lines = list(terminal_map(neck, 124, colour=False))
+    start = next(i for i, line in enumerate(lines) if line.startswith("Setup back"))
+    assert "Setup back: depth below the back face" == lines[start]
+    # 620 x 100 mm, 192 of them before the nut: 5 mm a column, 10 a row. Tuner bores at (-52, 19) and (-98, 14), seen
+    # turned over; the outline's slot was cut from both sides until both met: demo_jobs/tenor_neck.yaml.
+    rows = [line.ljust(124) for line in lines[start + 2 : start + 12]]
+    for x, y in ((-52, -19), (-52, 19), (-98, -14), (-98, 14)):
+        assert "#" == rows[int((50 - y) / 10)][int((192 + x) / 5)]
+    assert " " == rows[5][(192 + 100) // 5]
+    picture = depth_picture(neck, back)
+    pixels = np.asarray(Image.open(io.BytesIO(picture.png)).convert("RGB")).astype(int)
+    left, top, wide, high = picture.panel
+    x0, y0, x1, y1 = picture.box
+
+    def at(x: float, y: float) -> set[tuple[int, ...]]:
+        col, row = left + (x - x0) / (x1 - x0) * wide, top + (y1 - y) / (y1 - y0) * high
+        return {tuple(p) for p in pixels[int(row) - 4 : int(row) + 5, int(col) - 4 : int(col) + 5].reshape(-1, 3)}
+
+    hatch = {(255, 255, 255), (150, 150, 150)}
+    assert hatch == at(-52, -19) == at(-98, 14)
+    assert not hatch & at(100, 10)
+
+
+def test_the_back_s_map_is_open_exactly_where_no_wood_is_left(neck: Outcome) -> None:
+    face, back = neck.setups
+    assert face.beneath is None
+    assert face.seen is face.after
+    assert back.beneath is not None
+    assert back.standing is not None
+    assert face.standing is back.beneath[1]
+    x, y = np.meshgrid(back.after.xs[::3], back.after.ys[::3])
+    points = np.column_stack([x.ravel(), y.ravel()])
+    over = back.standing.heights(points)
+    # 25 thick once it is planed; the underside is what the face, seen turned over, has lost.
+    left = [over - (25.0 - face.standing.heights(points * [1, -1] + [0, d])) for d in (-0.6, 0.0, 0.6)]
+    open_ = back.seen.heights[::3, ::3].ravel() == 0
+    gone, whole = np.max(left, axis=0) < 0, np.min(left, axis=0) > 0.05
+    assert np.all(open_[gone])
+    assert not np.any(open_[whole & (over > 0.05)])
+    assert (open_ & gone).sum() > 200
+
+
+def test_the_sheet_names_the_surface_that_its_figure_is_of(neck: Outcome) -> None:
+    face, back = (drawing(neck, setup) for setup in neck.setups)
+    # Planed to 25 from the face, and not planed from the back: demo_jobs/tenor_neck.yaml.
+    assert "stock 25.30 to 25.80 mm, finished face 25.00 mm above the bed" in face
+    assert "stock 25.00 mm, back face 25.00 mm above the bed" in back
+    assert "finished face" not in back

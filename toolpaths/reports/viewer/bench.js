@@ -77,12 +77,7 @@ class Bench {
 
   /** Shows a setup by its name; resolves when it is drawn. */
   async open(name) {
-    const { data } = this;
-    if (!this.works.has(name)) {
-      const setup = await unpackedAll(data.setups.find(s => s.name === name));
-      this.works.set(name, new Work(setup, data.table, data.rules));
-    }
-    this.work = this.works.get(name);
+    this.work = await this._workOf(name);
     this.pointer = this.pointedCut = null;
     for (const button of document.querySelectorAll("[data-setup]")) {
       button.setAttribute("aria-pressed", String(button.dataset.setup === name));
@@ -100,6 +95,16 @@ class Bench {
       this.need("map");
       this._workAhead(this.work);
     }, 30);
+  }
+
+  /** A setup's work, and before it that of the setup whose wood lies under it. */
+  async _workOf(name) {
+    const { data, works } = this;
+    if (!works.has(name)) {
+      const setup = await unpackedAll(data.setups.find(s => s.name === name));
+      works.set(name, new Work(setup, data.table, data.rules, setup.beneath && (await this._workOf(setup.beneath))));
+    }
+    return works.get(name);
   }
 
   /** While nothing else is to be done the replay gets ready for jumps in time. */
@@ -135,10 +140,10 @@ class Bench {
     const say = text => (this.get("reading").textContent = text);
     if (!this.pointer) return say("Point at the map to read it; drag a line over it to saw the wood open there.");
     const [x, y] = this.pointer;
-    const { face, frets } = work.setup;
+    const { face, frets, surface } = work.setup;
     const { through } = this.data.rules;
     const z = work.height(x, y);
-    const parts = [`x ${words.say(x)}, y ${words.say(y)}`, words.height(z, face, through)];
+    const parts = [`x ${words.say(x)}, y ${words.say(y)}`, words.height(z, face, through, surface, work.isOpened(x, y))];
     if (z > -Infinity) {
       const wanted = work.wanted.at(x, y);
       const known = wanted.demand ? words.wanted(wanted, face, through) : work.wanted.allowing(x, y)?.name;

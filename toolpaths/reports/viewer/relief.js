@@ -35,10 +35,11 @@ function pixel(r, g, b) {
 
 /** The same heights ever coarser, by the lowest of four, and marks beside them (a byte a cell) by "any of four". */
 class Relief {
-  constructor(grid) {
-    this.grid = grid;
-    this.bounds = null;
-    this.levels = [{ rows: grid.rows, cols: grid.cols, heights: grid.heights, marks: null }];
+  /** `open`: for each cell the height up to which nothing stands there, where the other side was cut; it shows as 0. */
+  constructor(grid, open = null) {
+    Object.assign(this, { grid, open, bounds: null });
+    const heights = open ? new Float32Array(grid.heights) : grid.heights;
+    this.levels = [{ rows: grid.rows, cols: grid.cols, heights, marks: null }];
     for (let { rows, cols } = grid; rows > 1 && cols > 1 && this.levels.length < 6;) {
       rows = (rows + 1) >> 1;
       cols = (cols + 1) >> 1;
@@ -52,6 +53,7 @@ class Relief {
     const fine = this.levels[0];
     let [r0, c0, r1, c1] = box ?? [0, 0, fine.rows, fine.cols];
     if (this.bounds) this._mark(fine, this.bounds, r0, c0, r1, c1);
+    if (this.open) this._see(fine, r0, c0, r1, c1);
     for (let n = 1; n < this.levels.length; n++) {
       r0 >>= 1;
       c0 >>= 1;
@@ -73,7 +75,16 @@ class Relief {
     return this.levels[0].marks !== null;
   }
 
-  _mark({ cols, heights, marks }, { low, high }, r0, c0, r1, c1) {
+  _see({ cols, heights }, r0, c0, r1, c1) {
+    const { open, grid } = this;
+    for (let r = r0; r < r1; r++) {
+      for (let i = r * cols + c0, end = r * cols + c1; i < end; i++)
+        heights[i] = grid.heights[i] > open[i] || !(open[i] > 0) ? grid.heights[i] : 0;
+    }
+  }
+
+  _mark({ cols, marks }, { low, high }, r0, c0, r1, c1) {
+    const { heights } = this.grid;
     for (let r = r0; r < r1; r++) {
       for (let i = r * cols + c0, end = r * cols + c1; i < end; i++) {
         marks[i] = heights[i] > high[i] ? LEFT_MARK : heights[i] < low[i] ? DEEP_MARK : 0;

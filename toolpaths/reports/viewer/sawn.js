@@ -55,23 +55,15 @@ class Sawn {
 
   _wood(section, low, ink) {
     const { ctx } = this;
-    const ground = this.y(Math.max(0, low));
+    const { s, wood, under } = section;
     ctx.fillStyle = ink.wood;
     ctx.beginPath();
-    let drawing = false,
-      last = 0;
-    section.s.forEach((s, i) => {
-      const z = section.wood[i];
-      if (z > 0.02) {
-        if (!drawing) ctx.moveTo(this.x(s), ground);
-        ctx.lineTo(this.x(s), this.y(z));
-        drawing = true;
-      } else if (drawing) {
-        (ctx.lineTo(this.x(last), ground), (drawing = false));
-      }
-      last = s;
-    });
-    if (drawing) ctx.lineTo(this.x(last), ground);
+    // Each stretch of wood: along its top, and back along its underside.
+    for (let i = 0; i < s.length; i++) {
+      const first = i;
+      for (; wood[i] > 0.02; i++) i > first ? ctx.lineTo(this.x(s[i]), this.y(wood[i])) : ctx.moveTo(this.x(s[i]), this.y(wood[i]));
+      for (let k = i - 1; k >= first; k--) ctx.lineTo(this.x(s[k]), this.y(Math.max(under[k], low)));
+    }
     ctx.fill();
   }
 

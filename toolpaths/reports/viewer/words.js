@@ -14,13 +14,13 @@ class Words {
     return `${Number(text) === 0 ? (0).toFixed(digits) : text} ${this.units}`;
   }
 
-  /** Where the wood stands at a place: its depth below the finished face and its height above the bed. */
-  height(z, face, through) {
+  /** Where the wood stands at a place: its depth below the surface of that name, at `face`, and above the bed. */
+  height(z, face, through, surface, opened) {
     if (!(z > -Infinity)) return "beside the stock";
-    if (z <= through) return "cut through to the bed";
-    const depth = face - z;
-    if (depth < -0.005) return `${this.say(-depth)} above the finished face, ${this.say(z)} above the bed`;
-    return `${this.say(depth)} deep, ${this.say(z)} above the bed`;
+    if (z <= through) return `cut through ${opened ? "from the other side" : "to the bed"}`;
+    const depth = face - z,
+      where = `${depth < -0.005 ? "above" : "below"} the ${surface}`;
+    return `${this.say(Math.abs(depth))} ${where}, ${this.say(z)} above the bed`;
   }
 
   /** The nearest fret: `fret 7, 0.12 mm on the bridge's side`; empty where a setup has none. */
@@ -41,7 +41,7 @@ class Words {
   wanted({ height, demand }, face, through) {
     if (!demand) return "nothing is asked for here";
     const kind = demand.name === demand.feature || !demand.name ? demand.feature : `${demand.feature}: ${demand.name}`;
-    const deep = height <= through ? "through" : `${this.say(Math.max(0, face - height))} deep`;
+    const deep = height <= through ? "through" : `${this.say(Math.max(0, face - height))} below it`;
     return `${kind} (asked for: ${deep})`;
   }
 

@@ -4,16 +4,16 @@
 const PATIENCE = 20;
 
 class Work {
-  /** `setup`: what the page carries of it, unpacked; `table`, `rules`: of the colours. */
-  constructor(setup, table, rules) {
-    this.setup = setup;
+  /** `setup`: what the page carries of it, unpacked; `table`, `rules`: of the colours; `beneath`: the other side. */
+  constructor(setup, table, rules, beneath) {
+    Object.assign(this, { setup, beneath });
     this.cutting = new Cutting(setup.replay);
     this.moments = new Moments(this.cutting.moves);
     this.moment = this.moments.end;
     this.wanted = new Wanted(setup.wanted);
     this.view = new View(setup.view);
     this.palette = new Palette(table, setup.face, rules);
-    this.final = new Relief(Grid.ofMap(setup.map));
+    this.final = this._relief(Grid.ofMap(setup.map));
     setup.map = null;
     this.live = this.asked = this.section = this.stale = this.found = null;
     this.arrived = true;
@@ -28,7 +28,39 @@ class Work {
   height(x, y) {
     const [x0, y0, x1, y1] = this.setup.stock;
     if (x < x0 || x > x1 || y < y0 || y > y1) return NaN;
-    return this.cutting.heightAt(x, y, this.moment.move, this.moment.fraction);
+    const z = this.cutting.heightAt(x, y, this.moment.move, this.moment.fraction);
+    return this._isOpen(x, y, z) ? 0 : z;
+  }
+
+  /** Up to which height the other side's programs have left no wood: the exact height; 0 where they cut nothing. */
+  underside(x, y) {
+    if (!this.beneath) return 0;
+    const { cutting, moments } = this.beneath;
+    return Math.max(0, this.setup.thickness - cutting.heightAt(x, -y, moments.end.move)) || 0;
+  }
+
+  /** Whether at this height what the other side has lost is open to above. */
+  _isOpen(x, y, z) {
+    const under = this.underside(x, y);
+    return under > 0 && z <= under + this.palette.through;
+  }
+
+  /** Whether one sees the bed at a place only because the other side was cut there. */
+  isOpened(x, y) {
+    return this._isOpen(x, y, this.cutting.heightAt(x, y, this.moment.move, this.moment.fraction));
+  }
+
+  /** A relief of this side; where the other side's map, to the nearest cell, has left no wood one sees through it. */
+  _relief(grid) {
+    if (!this.beneath) return new Relief(grid);
+    const { rows, cols, x0, y0, pitch } = grid,
+      other = this.beneath.final.grid,
+      most = this.setup.thickness + this.palette.through;
+    const open = Float32Array.from({ length: rows * cols }, (_, i) => {
+      const cell = other.cell(x0 + (i % cols) * pitch, -(y0 + Math.floor(i / cols) * pitch));
+      return cell < 0 ? 0 : most - other.heights[cell];
+    });
+    return new Relief(grid, open);
   }
 
   /** The height that was asked for; NaN beside the wood. */
@@ -48,7 +80,7 @@ class Work {
     const fresh = !this.live;
     if (fresh) {
       const { rows, cols, x0, y0, pitch, heights } = cutting;
-      this.live = new Relief(new Grid(rows, cols, x0, y0, pitch, heights));
+      this.live = this._relief(new Grid(rows, cols, x0, y0, pitch, heights));
     }
     this.arrived = cutting.seek(this.moment.move, this.moment.fraction, PATIENCE);
     const box = cutting.dirty;
@@ -93,5 +125,6 @@ class Work {
     const count = Math.min(moving ? 1500 : 6000, Math.max(1200, Math.ceil(section.length / 0.1)));
     const crossed = cutting.crossings(section.a, section.b, moment.move).map(part => part * section.length);
     section.look(count, (x, y) => this.height(x, y), crossed, moving ? null : (x, y) => this.target(x, y));
+    section.under = section.s.map(far => this.underside(...section.place(far)));
   }
 }

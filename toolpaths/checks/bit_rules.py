@@ -259,7 +259,7 @@ def _runout(evidence: Evidence, met: Engagement, name: str, bit: Bit, mine: Ints
         "runout",
         f"{name} wobbles by {show_fine(runout, units)}, more than its chip of "
         f"{show_chip(chip_load(feed, rpm, bit.flutes), units)}: one edge does the work, and the "
-        f"slot comes out about {show_fine(bit.cut_diameter + runout, units)} wide. "
+        f"slot comes out about {show_fine(bit.cut_diameter + bit.widening(runout), units)} wide. "
         "Clean the collet, and measure a test slot (`neckpath coupon`)",
         int(evidence.trace.line[parent]),
     )

@@ -1,7 +1,8 @@
 """Is a scored line narrow enough for the saw to follow?
 
-A line much wider than the saw's kerf shows beside the fret and does not guide the blade.
-The width is measured in the wood as the text leaves it, at the face.
+A line wider than the saw's kerf leaves the top of the slot looser than the rest; much wider, it shows beside the fret
+and does not guide the blade. The width is measured in the wood as the text leaves it, at the face; the bit's runout,
+which the text does not show, is added.
 """
 
 from __future__ import annotations
@@ -10,16 +11,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolpaths.core.evidence import Evidence
-from toolpaths.core.finding import Finding
+from toolpaths.core.finding import Finding, Severity
 from toolpaths.core.operation import Lines
 from toolpaths.core.reading import job_line_of
-from toolpaths.core.units import show
+from toolpaths.core.units import show, show_fine
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
-WIDER = 0.1
-"""How much wider than the saw's kerf a scored line may be, mm. Common practice, no source."""
+NOTE, WARN = 0.02, 0.05
+"""From how much more than the saw's kerf a scored line is told of, and warned of, mm. Common practice, no source."""
+_EVEN = 1e-6
 _SKIN = 1e-4
 """A place counts as cut where it lies this far below the face, mm."""
 _STEPS = 100
@@ -37,18 +39,25 @@ def check(evidence: Evidence) -> list[Finding]:
         if not np.any(np.isfinite(widths)):
             continue
         widest = int(np.nanargmax(np.round(widths, 3)))
-        width, wide = float(widths[widest]), int(np.sum(widths > kerf + WIDER))
+        bit = next(b for name, b in evidence.bits.values() if name == operation.bit)
+        runout = bit.widening(evidence.machine.runout)
+        found_wide = np.round(widths, 3) + runout
+        width, wide = float(found_wide[widest]), int(np.sum(found_wide >= kerf + NOTE - _EVEN))
         if not wide:
             continue
-        units = evidence.job.units
+        units, much = evidence.job.units, width >= kerf + WARN - _EVEN
+        made = f" ({show_fine(width - runout, units)} cut and {show_fine(runout, units)} runout)" if runout else ""
+        does = ": it would not guide the saw, and would show beside the fret" if width > kerf + 2 * WARN else ""
+        narrower = "score less deep, or " if bit.is_pointed else ""
         middle = operation.lines[widest].mean(axis=0)
         found.append(
             Finding.of(
                 "kerf",
-                f"the line of {operation.names[widest]} is {show(width, units)} wide, and the saw's kerf is "
-                f"{show(kerf, units)} ({wide} of {len(widths)} lines are more than {show(WIDER, units)} wider): it "
-                f"would not guide the saw and would show beside the fret; take a bit of {show(kerf, units)} or less, "
-                "or name the saw that you have (saw: kerf)",
+                f"the line of {operation.names[widest]} comes out about {show(width, units)} wide{made}, and the saw's "
+                f"kerf is {show(kerf, units)} ({wide} of {len(widths)} lines are {show(NOTE, units)} wider or more): "
+                f"the top of the slot would hold the fret less tightly than the rest{does}; {narrower}take a bit that "
+                f"cuts {show_fine(max(kerf - runout, 0.0), units)} or less, or name the saw that you have (saw: kerf)",
+                severity=Severity.warn if much else Severity.note,
                 feature=operation.feature,
                 job_line=job_line_of(evidence, operation.feature),
                 program=evidence.program.name,

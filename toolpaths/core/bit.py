@@ -83,6 +83,16 @@ class Bit(Typed):
         # A bit is 0 wide at depth 0, whatever its tip: a micrometre below is where the tip shows.
         return (self.width_at(0.001) + self.diameter) / 2
 
+    def widening(self, runout: float) -> float:
+        """How much wider than itself it cuts, mm, in a spindle of that runout (total reading) unless it has its own.
+
+        0 where its diameter was measured in a test slot, which was that much wider already. Elementary geometry: an
+        axis that is half the total reading off turns every edge so much farther out, at any height of any shape.
+        """
+        if self.measured_diameter is not None:
+            return 0.0
+        return runout if self.runout is None else self.runout
+
     def detail(self, length: Callable[[float], str]) -> str:
         """What its shape has beside a diameter, in words; empty for a plain one. `length` writes a length in mm."""
         return ""

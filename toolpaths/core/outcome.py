@@ -67,7 +67,8 @@ class FeatureReport:
     """One feature as cut. Lengths mm, volumes mm3, feed mm/min.
 
     `name` is unique in the job, `feature` its kind. `left_mm3` stands above the demand; `deepest_mm` is below the
-    wood that the cut begins in; `width_mm` is the width of a line where the feature makes lines; `passes` in depth.
+    wood that the cut begins in; `width_mm` is the width of a line, runout included, where it makes lines; `passes` in
+    depth.
     """
 
     name: str

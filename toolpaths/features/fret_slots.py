@@ -30,7 +30,7 @@ from toolpaths.trade.cutting import settle
 from toolpaths.trade.fans import fret_line
 from toolpaths.trade.fret_strips import across, line_measures
 from toolpaths.trade.sawing import frets_named
-from toolpaths.trade.slots import Blind, in_one_pass, refuse_bit, runout_of
+from toolpaths.trade.slots import Blind, in_one_pass, refuse_bit
 
 RUN_ON = 1.0
 """How far past the finished edge an open slot runs, beyond the bit's radius, mm."""
@@ -181,12 +181,13 @@ class FretSlots(Feature):
         """What is to be seen to before frets go in."""
         units, bit = scene.job.units, scene.bits[self.bit]
         wide = bit.cut_diameter if in_one_pass(bit, self.width(bit)) else self.width(bit)
+        wide += bit.widening(scene.machine.runout)
         fitted = "" if self.tang is None else f", for a tang {show(self.tang.width, units)} wide"
         ends = "" if self.ends == "open" else " The slots' ends are round: trim the tangs to them."
         return [
             Handwork(
                 self.name,
-                f"Fret slots come out about {show(wide + runout_of(bit, scene.machine), units)} wide{fitted}: try a "
+                f"Fret slots come out about {show(wide, units)} wide{fitted}: try a "
                 f"length of fret wire in a scrap first. Break their upper edges lightly, so that no chip lifts.{ends}",
             )
         ]

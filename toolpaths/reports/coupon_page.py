@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from toolpaths.core.job import Stock
 from toolpaths.core.outcome import Outcome
-from toolpaths.core.units import Units, show, size
+from toolpaths.core.units import Units, show, show_fine, size
 from toolpaths.reports.page import html_table, page
 from toolpaths.reports.tables import Table, findings_table
 from toolpaths.reports.words import CAUTIONS, bit_words, escaped, minutes, plain, verdict, weight
@@ -36,7 +36,8 @@ def coupon_table(coupon: Coupon) -> Table:
             fit.what,
             fit.feature.bit,
             _wanted(fit, units),
-            "as wide as the bit" if fit.itself else f"walls cut by {bit_words(bits[fit.feature.bit], units)}",
+            ("as wide as the bit" if fit.itself else f"walls cut by {bit_words(bits[fit.feature.bit], units)}")
+            + _runout_words(bits[fit.feature.bit].widening(coupon.loaded.machine.runout), fit, units),
             _depth(piece, units),
             "__________",
         )
@@ -98,6 +99,15 @@ def coupon_page(coupon: Coupon, outcome: Outcome) -> str:
 
 def _wanted(fit: Fit, units: Units) -> str:
     return show(fit.wanted, units, 3)
+
+
+def _runout_words(widening: float, fit: Fit, units: Units) -> str:
+    """How wide it comes out where the bit runs out of true."""
+    return (
+        f"; about {show_fine(fit.wanted + widening, units)} with {show_fine(widening, units)} runout"
+        if widening
+        else ""
+    )
 
 
 def _depth(piece: Piece, units: Units) -> str:

@@ -10,7 +10,7 @@ from toolpaths.core.bit import Bit
 from toolpaths.core.job import Fan, Job
 from toolpaths.core.machine import Machine
 from toolpaths.core.outcome import Outcome, SetupReport
-from toolpaths.core.units import MM_PER_INCH, Units, show, show_area, show_chip, show_feed, size
+from toolpaths.core.units import MM_PER_INCH, Units, show, show_area, show_chip, show_feed, show_fine, size
 from toolpaths.reports.changed import Difference
 from toolpaths.reports.words import minutes, places, plain, scale_words, signed
 from toolpaths.trade.boards import crossings
@@ -80,6 +80,11 @@ def features_table(outcome: Outcome, setup: SetupReport) -> Table:
     if lines:
         headers.insert(7, f"line\n{units}")
     title = f"Setup {setup.scene.setup.name}: how each feature is cut"
+    runouts = {
+        setup.scene.bits[f.bit].widening(outcome.machine.runout) for f in setup.features if f.width_mm is not None
+    }
+    if any(runouts):
+        title += f"; lines with {', '.join(show_fine(r, units) for r in sorted(runouts))} runout"
     return Table(title, tuple(headers), tuple(rows), frozenset(range(2, len(headers))))
 
 

@@ -116,7 +116,7 @@ def _feature(
         deepest_mm=0.0 if isinstance(first, Raster) else max(o.top for o in group) - min(o.floor for o in group),
         chip_load_mm=cutting.feed / (cutting.rpm * bit.flutes),
         passes=max(_passes(o) for o in group),
-        width_mm=bit.width_at(scored[0].depth) if scored else None,
+        width_mm=bit.width_at(scored[0].depth) + bit.widening(scene.machine.runout) if scored else None,
         cutting=cutting,
     )
 

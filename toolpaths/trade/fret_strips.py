@@ -135,7 +135,10 @@ def line_measures(scene: Scene, near: Surfaces, feature: Feature, frets: Sequenc
     name, at = scene.setup.name, (x, 0.0)
     square = (1 / math.hypot(1.0, lean), -scene.mirror * lean / math.hypot(1.0, lean))
     place = Figure("place", x, name, at, within=GENERAL)
-    wide = Figure("width", width, name, at, square, within=feature.within)
+    low, high = feature.within
+    # Runout widens the line, never the other way.
+    wider = scene.bits[feature.bit].widening(scene.machine.runout)
+    wide = Figure("width", width, name, at, square, within=(low, high + wider))
     out = [
         Measure(f"from the nut line to the middle of line {n}, on the centreline", (place,)),
         Measure(f"line {n}: width in the flat face, on the centreline", (wide,)),

@@ -63,11 +63,6 @@ def in_one_pass(bit: Bit, width: float) -> bool:
     return abs(width - bit.cut_diameter) <= SAME + 1e-9
 
 
-def runout_of(bit: Bit, machine: Machine) -> float:
-    """The bit's own wobble, else the machine's, mm."""
-    return machine.runout if bit.runout is None else bit.runout
-
-
 def refuse_bit(name: str, bit: Bit, width: float, what: str, units: Units, key: str = "bit") -> None:
     """Raises Refusal where the bit cannot cut the slot: not flat, or wider than it."""
     must_be_flat(name, bit, "the walls and the floor would not be square", units)
@@ -82,13 +77,14 @@ def refuse_bit(name: str, bit: Bit, width: float, what: str, units: Units, key: 
 
 def width_words(name: str, bit: Bit, width: float, machine: Machine, units: Units) -> str:
     """What a slot's width rests on, for the one who fits something into it."""
-    wobble = runout_of(bit, machine)
+    wobble = bit.widening(machine.runout)
     if in_one_pass(bit, width):
         return (
             f"It is cut in one pass as wide as {name}, so it comes out as wide as that bit and its runout, "
             f"about {show(bit.cut_diameter + wobble, units)}: measure it before anything is fitted."
         )
+    wider = f", and its runout widens the slot by about {show(wobble, units)}" if wobble else ""
     return (
         f"Each wall has a pass of its own; the width depends on {name}'s real diameter "
-        f"({size(bit.cut_diameter, units)} is taken): measure it before anything is fitted."
+        f"({size(bit.cut_diameter, units)} is taken{wider}): measure it before anything is fitted."
     )

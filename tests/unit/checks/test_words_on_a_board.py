@@ -132,5 +132,5 @@ def test_a_lift_that_does_not_clear_the_clamp_is_a_stop() -> None:
 def test_a_scorer_wider_than_the_saw_is_warned_of() -> None:
     outcome = make(JOB, Changes(pitch=0.5, bits=(("scorer", "0.03"),)))
     (found,) = [f for f in outcome.findings if f.code == "kerf"]
-    assert "is 0.030 in wide, and the saw's kerf is 0.023 in (5 of 5 lines" in found.message
+    assert "(0.0300 in cut and 0.0015 in runout), and the saw's kerf is 0.023 in (5 of 5 lines" in found.message
     assert Severity.warn == found.severity

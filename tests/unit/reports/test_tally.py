@@ -7,12 +7,13 @@ import math
 import numpy as np
 import pytest
 
-from tests.scene_builder import scene
+from tests.scene_builder import BENCH, RACK, flat, scene
 from toolpaths.core.depthmap import DepthMap
 from toolpaths.core.geometry import Loop, box_polygon
 from toolpaths.core.target import Demand, Level
 from toolpaths.features.outline import Outline, Tabs
-from toolpaths.reports.tally import handwork, volume_between
+from toolpaths.features.score_lines import ScoreLines
+from toolpaths.reports.tally import handwork, setup_report, volume_between
 
 BOX = (0.0, 0.0, 40.0, 20.0)
 
@@ -63,3 +64,24 @@ def test_what_is_left_comes_in_the_order_of_the_work() -> None:
         next(words for words in ("Saw through 2 tabs", "Lay a rule", "Fret it") if w.what.startswith(words))
         for w in found
     ]
+
+
+@pytest.mark.parametrize("runout", [0.0, 0.02, 0.05])
+@pytest.mark.parametrize("name", ["scorer", "vee60"])
+def test_the_width_of_a_line_has_the_runout_in_it_unless_the_bit_was_measured(name: str, runout: float) -> None:
+    line = ScoreLines(bit=name, depth=0.5)
+    # A scorer of 0.6 mm; 60 degrees with a tip of 0.1: 0.1 + 2 x 0.5 tan 30. Elementary geometry.
+    plain = {"scorer": 0.6, "vee60": 0.1 + math.tan(math.radians(30))}[name]
+    changes: list[tuple[dict[str, float], float]] = [({}, runout), ({"runout": 0.03}, 0.03)]
+    if name == "scorer":
+        changes.append(({"measured_diameter": 0.6}, 0.0))
+    for change, wider in changes:
+        bits = {**RACK, name: RACK[name].model_copy(update=change)}
+        if name == "scorer":
+            bits[name] = flat(0.6, cutting_length=2.5, shank=3.175, **change)
+        one = scene(line, bits=bits, machine=BENCH.model_copy(update={"runout": runout}))
+        (feature,) = one.setup.features
+        blank = DepthMap.over(one.stock_box, one.face, 1.0)
+        demands, operations = feature.demands(one), feature.operations(one)
+        (row,) = setup_report(one, operations, demands, (blank, blank), {}, {}, {}).features
+        assert pytest.approx(plain + wider, abs=1e-9) == row.width_mm

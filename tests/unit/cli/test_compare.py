@@ -82,8 +82,8 @@ def test_the_demo_with_four_bits() -> None:
     assert lines(base)["minutes"] == minutes[1]
     assert 1 == lines(runs["scorer=vee60"])["passes"] < lines(base)["passes"]
     assert [False, True, False, False] == [v["same"] for v in runs.values()]
-    # Kerf 0.58 + 0.1: 0.8 is wider, 0.677 is not.
-    assert [[], [], ["kerf"], []] == [[f["code"] for f in v["new_findings"]] for v in runs.values()]
+    # Kerf 0.58: lines of 0.82 and 0.70 mm are warned of, one of 0.62 is told of as it is of the job as written.
+    assert [[], [], ["kerf"], ["kerf"]] == [[f["code"] for f in v["new_findings"]] for v in runs.values()]
     assert "it would not guide the saw" in result.output
 
 

@@ -34,19 +34,21 @@ PAGE = Path(__file__).parents[2] / "docs" / "proof.md"
 PITCH = 1.0
 """Of the product's maps, mm: no verdict hangs on it."""
 CHUNK = 25
+SELF_MADE = frozenset({"gouge", "uncut", "fret-off", "feed-differs", "plunge", "no-touch-off", "rapid-in-wood"})
+"""What only a fault of a program can bring about: a set that the product makes itself is never stopped by these."""
 _PHASES = [Phase.explicit, Phase.generate]
 """A job that goes wrong is shown as it was drawn: to make it smaller takes minutes."""
 _TABLE = re.compile(r"(?<=<!-- any job -->\n).*?(?=<!-- end of any job -->)", re.S)
 
 
 def outcome_of(job: Job, folder: Path) -> Outcome | None:
-    """What the product makes of a job; None where it refuses it, with a place and a hint for every problem."""
+    """What the product makes of a job; None where it refuses it: with a place, a key and a hint for every problem."""
     path = folder / "job.yaml"
     path.write_text(text_of(job), encoding="utf-8")
     try:
         return make(path, Changes(pitch=PITCH))
     except JobError as error:
-        if not all(p.line > 0 and p.problem and p.hint for p in error.problems):
+        if not all(p.line > 0 and p.key and p.problem and p.hint for p in error.problems):
             raise
         return None
 
@@ -96,6 +98,12 @@ def _count(job: Job, folder: Path, tally: Counter[str]) -> None:
         tally["refused in the job file"] += 1
         return
     stops = {f.code for f in outcome.findings if f.severity is Severity.stop}
+    own = [
+        f"{f.code} of {f.feature}, {f.program}:{f.program_line}: {f.message}"
+        for f in outcome.findings
+        if f.code in stops & SELF_MADE
+    ]
+    assert not own, "\n".join(["the product stops its own program:", *own[:5], text_of(job)])
     if stops:
         assert all(f.message for f in outcome.findings)
         tally["stopped"] += 1

@@ -243,10 +243,11 @@ class MarkerPockets(Inlaid):
         if self.length is not None:
             return self.length
         x0, x1 = space(scene.job.instrument, m.fret)
-        length = 2 * min(m.x - x0, x1 - m.x) - 2 * (self.gap or 0.0)
-        if length <= 0:
-            raise Refusal(f"the gap leaves the {m.name} no length", "a smaller `gap`, or fewer frets", "gap")
-        return length
+        room = min(m.x - x0, x1 - m.x)
+        if room <= (self.gap or 0.0):
+            most = show(room, scene.job.units)
+            raise Refusal(f"the gap leaves the {m.name} no length", f"a `gap` below {most}, or fewer frets", "gap")
+        return 2 * room - 2 * (self.gap or 0.0)
 
     def _sharp(self, scene: Scene) -> list[tuple[str, Polygon]]:
         """Each pocket as drawn, its corners sharp."""

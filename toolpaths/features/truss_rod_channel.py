@@ -95,12 +95,14 @@ class TrussRodChannel(Feature):
         line = np.array([[0.0, scene.at_depth(deepest)]])
         if self.floor is not None:
             line = _arc_line(lie, scene.at_depth(self.floor.ends), scene.at_depth(self.floor.middle))
-            slope = _end_slope(lie.x1 - lie.x0, self.floor.middle - self.floor.ends)
-            if slope > math.tan(math.radians(cutting.ramp_angle)):
+            # The inverse of `_end_slope`.
+            most = (lie.x1 - lie.x0) / 2 * math.tan(math.radians(cutting.ramp_angle) / 2)
+            if self.floor.middle - self.floor.ends > most:
                 raise Refusal(
                     f"the floor would be steeper at its ends than this bit may slope down "
                     f"({cutting.ramp_angle:.1f} degrees)",
-                    "make `middle` and `ends` more alike, or the channel longer",
+                    f"make `middle` at most {show(math.floor(100 * most) / 100, units)} deeper than `ends`, or the "
+                    "channel longer",
                     "floor",
                 )
         across = show(self.width, machine_units)

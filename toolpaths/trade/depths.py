@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from toolpaths.core.bit import Bit
@@ -100,7 +102,7 @@ def finish_allowance(case: Case) -> float:
             raise Refusal(
                 f"the last skim goes along the wall at full depth, and {show(asked, units)} is too thick for that with "
                 f"{case.feature.bit}",
-                f"leave at most {show(most, units)}, or leave `finish_allowance` out",
+                f"leave at most {show(math.floor(1e3 * most) / 1e3, units, 3)}, or leave `finish_allowance` out",
                 "finish_allowance",
             )
         case.because("finish_allowance", "job", JOB)

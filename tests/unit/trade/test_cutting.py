@@ -325,4 +325,4 @@ def test_a_last_skim_too_thick_for_its_bit_is_refused(ask, make_bit, maple, mach
     with pytest.raises(Refusal, match=r"0\.25 mm is too thick") as refused:
         settle(ask(finish_allowance=0.25), bit, maple, machine)
     assert "finish_allowance" == refused.value.key
-    assert "leave at most 0.22 mm" in refused.value.hint
+    assert "leave at most 0.222 mm" in refused.value.hint

@@ -169,10 +169,8 @@ def _when_sawn(q: Questions, a: Answers, n: Numbers) -> Answers:
         return found
 
     if q.talk:
-        tell(
-            f"  Radiusing takes up to {n(a.drop)} {n.units} off the edges, and shallow fret lines with it. Either saw "
-            "the slots to depth before it, or have the lines cut deeper at the edges and saw after it."
-        )
+        tell(f"  Radiusing takes up to {n(a.drop)} {n.units} off the edges, and shallow fret lines with it.")
+        tell("  Saw the slots to depth before it, or have the lines cut deeper at the edges and saw after it.")
     a = replace(a, slots=q.ask("slots", "When do you saw the slots: before or after radiusing", "before", read))
     if a.slots == "after" and a.deepest_line > a.bits[a.scorer].cutting_length:
         tell(
@@ -203,6 +201,10 @@ def _bit(q: Questions, a: Answers, n: Numbers, role: str, question: str) -> Answ
         if role == "scorer" and bit.kind != "vee" and bit.diameter > _WIDEST_LINE:
             widest = f"{n(_WIDEST_LINE)} {n.units}"
             raise ValueError(f"a line wider than {widest} shows beside the fret: take a thinner bit, or a V-bit")
+        deep = chosen.deepest(role)
+        if deep > min(bit.cutting_length, bit.stickout - 1):
+            sizes = f"its edges are {n(bit.cutting_length)} long, and it stands out {n(bit.stickout)}"
+            raise ValueError(f"it must go {n(deep)} {n.units} deep: {sizes}")
         if name != usual:
             _try(chosen, name)
         return chosen
@@ -219,8 +221,8 @@ def _described(q: Questions, a: Answers, n: Numbers, role: str) -> str:
         keys = {"shape": "vee", "angle": q.ask("", "  Angle of its point, degrees", "60", whole(10, 170))}
         usual = a.bits["vee60"]
     for key, words in _SIZES.items():
-        mm = q.ask("", f"  {words}", n.exact(getattr(usual, key)), between(n, 0.05, 200))
-        keys[key] = f"{mm:.4f} mm"
+        offered = n.exact(getattr(usual, key))
+        keys[key] = f"{q.ask('', f'  {words}', offered, between(n, 0.05, 200)):.4f} mm"
     keys["flutes"] = q.ask("", "  Flutes", str(usual.flutes), whole(1, 8))
     fastest = q.ask("", "  Highest speed that its maker allows, rpm; 0 if not known", "0", whole(0, 200_000))
     return ", ".join(f"{k}: {v}" for k, v in {**keys, **({"max_rpm": fastest} if fastest else {})}.items())

@@ -25,6 +25,8 @@ _LINE = 0.5
 _PAST_EDGE = 2.0
 """How far a fret line runs on past the board's edge, at most, mm."""
 OVERHANG, NECK_BLANK = 8.0, 25.0
+MARKER, ADJUSTER, HEAD_DROP, _INTO_BED = 1.8, 11.0, 5.0, 0.2
+"""Depths of marker pockets, of the rod's adjuster and of the headstock's face; how far through cuts go on, mm."""
 FIRST_POST, POSTS = 55.0, 36.0
 """From the nut to the first post, and from post to post, mm."""
 _PAST_POSTS, _HEAD_WIDER = 53.0, 38.0
@@ -102,6 +104,18 @@ class Answers:
     def deepest_line(self) -> float:
         """How deep a fret line that follows the radiused top goes below the flat face at most, mm: past the edges."""
         return self.line + sagitta(self.radius, min(self.width(self.end) + 2 * _PAST_EDGE, 2 * self.radius))
+
+    def deepest(self, role: str) -> float:
+        """How deep the bit for some work must cut in one part or the other, mm; a through cut goes into the bed."""
+        board, neck = "board" in self.parts, "neck" in self.parts
+        depths = {
+            "scorer": (self.deepest_line if self.slots == "after" else self.line, 0.0),
+            "pocket": (MARKER, ADJUSTER),
+            "outline": (self.thickness + _INTO_BED, HEAD_DROP),
+            "long": (0.0, NECK_BLANK + _INTO_BED),
+        }
+        on_board, on_neck = depths.get(role, (0.0, 0.0))
+        return max(on_board if board else 0.0, on_neck if neck else 0.0)
 
     @property
     def head(self) -> tuple[float, float]:

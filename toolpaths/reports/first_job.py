@@ -13,8 +13,11 @@ from collections.abc import Iterator
 
 from toolpaths.core.job import SAWN_FIRST
 from toolpaths.reports.first_answers import (
+    ADJUSTER,
     FIRST_POST,
+    HEAD_DROP,
     LONG,
+    MARKER,
     NECK_BLANK,
     OVERHANG,
     POSTS,
@@ -31,10 +34,10 @@ from toolpaths.trade.radius import sagitta
 
 _TO_PLANE = 1.5
 """What the blank is thicker than the board, mm."""
-_MARKER, _DEEP, _LEFT_OF_MARKER = 6.0, 1.8, 0.6
+_MARKER, _LEFT_OF_MARKER = 6.0, 0.6
 _ROOM = 9.0
 """A space between frets that a marker needs, mm."""
-_POST_EDGE, _HEAD_THICK, _DROP, _HEEL = 20.0, 15.0, 5.0, 70.0
+_POST_EDGE, _HEAD_THICK, _HEEL = 20.0, 15.0, 70.0
 _UNDER_BOARD = 14.5
 """Wood of the neck under the board at fret 1, mm: the rod's channel, 9.5 deep, and a wall under it."""
 _BESIDE = 48
@@ -203,10 +206,10 @@ def _markers(a: Answers, n: Numbers) -> Iterator[tuple[str, str]]:
         return
     places = ", ".join(str(f) for f in frets)
     # The top comes down most over the outer side of a double, halfway out.
-    depth = _DEEP
+    depth = MARKER
     if a.radius:
         far = max(a.width(fret_distance(a.scale, f)) for f in frets) / 2 + _MARKER
-        depth = max(_DEEP, _LEFT_OF_MARKER + sagitta(a.radius, far))
+        depth = max(MARKER, _LEFT_OF_MARKER + sagitta(a.radius, far))
     size = f"shape: round, diameter: {n(_MARKER)}, depth: {n(round(depth + 0.05, 1))}"
     yield f"      - marker_pockets: {{bit: {a.pocket}, {size},", "filled by hand"
     yield f"                         frets: [{places}]}}", ""
@@ -224,11 +227,11 @@ def _neck(a: Answers, file: str, shared: str) -> Iterator[tuple[str, str]]:
     if way.unfreed:
         yield "      ", way.unfreed
     else:
-        face = f"drop: {n(_DROP)}, from: {n(-8)}, ramp: {n(14)}"
+        face = f"drop: {n(HEAD_DROP)}, from: {n(-8)}, ramp: {n(14)}"
         yield f"      - headstock_face: {{bit: {a.outline}, {face}}}", "lower than the glue face"
     heel = a.end - _HEEL
     rod = f"width: {n(6.4)}, depth: {n(9.5)}, from: {n(4)}, to: {n.about(heel + 10)}"
-    adjuster = f"adjuster: {{end: heel, width: {n(12)}, length: {n(20)}, depth: {n(11)}}}"
+    adjuster = f"adjuster: {{end: heel, width: {n(12)}, length: {n(20)}, depth: {n(ADJUSTER)}}}"
     yield f"      - truss_rod_channel: {{bit: {a.pocket}, {rod},", "measure your rod, and write that here"
     yield f"                            {adjuster}}}", ""
     yield f"      - nut_slot: {{bit: {a.pocket}, width: {n(3.3)}, depth: {n(2)}, edge: 0}}", ""

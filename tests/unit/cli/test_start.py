@@ -223,8 +223,9 @@ def test_a_bit_of_ones_own_is_described_tried_and_written(here: Path) -> None:
         ("--scorer", "diameter: 0.6, cutting_length: 2.5, shank: 3, stickout", "stickout"),
         ("--scorer", "diameter: 3, cutting_length: 12, shank: 3, stickout: 20", "wider than 1 mm"),
         ("--scorer", "shape: vee, diameter: 6, cutting_length: 3, shank: 6, stickout: 20, angle: 60", "must reach"),
-        ("--scorer", "diameter: 0.5, cutting_length: 0.3, shank: 3.175, stickout: 15", "deeper than the edges"),
-        ("--outline", "diameter: 3, cutting_length: 4, shank: 6, stickout: 20", "shank"),
+        ("--scorer", "diameter: 0.5, cutting_length: 0.3, shank: 3.175, stickout: 15", "must go 0.5 mm deep"),
+        ("--outline", "diameter: 3, cutting_length: 4, shank: 6, stickout: 20", "its edges are 4 long"),
+        ("--outline", "diameter: 3, cutting_length: 12, shank: 3, stickout: 6", "it stands out 6"),
         ("--pocket", "diameter: 8, cutting_length: 20, shank: 8, stickout: 30", "8.00 mm wide, the pockets 6.00 mm"),
         (
             "--pocket",
@@ -428,7 +429,7 @@ def test_a_thickness_that_the_radius_eats_is_refused_with_the_reason(here: Path)
     """184 - sqrt(184^2 - (71.6 / 2)^2) = 3.5 mm for a board 71.6 wide at its end (sagitta)."""
     result = run("--strings", "8", "--nut", "54", "--octave", "66", "--radius", "184", "--thickness", "4")
     assert 2 == result.exit_code
-    assert "the radius takes 3.4" in " ".join(result.stderr.split()), result.stderr
+    assert "the radius takes 3.51 mm off the edges" in " ".join(result.stderr.split()), result.stderr
 
 
 TYPICAL = [

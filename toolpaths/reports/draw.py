@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
 
 import numpy as np
 import shapely
@@ -16,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
 from toolpaths.core.arcfit import arcs_in
-from toolpaths.core.geometry import Loop, box_polygon
+from toolpaths.core.geometry import Loop
 from toolpaths.core.job import Instrument, Job
 from toolpaths.core.neck import Neck
 from toolpaths.core.scene import Scene
@@ -25,9 +26,9 @@ from toolpaths.core.units import Units, show
 from toolpaths.reports.drawn import BACK, WORDS, Circle, Drawing, Line, Mark, Outline, Words, in_order
 from toolpaths.reports.words import plain, scale_words
 from toolpaths.trade.bindings import unbound
-from toolpaths.trade.boards import corners, crossings, nut_shelf
+from toolpaths.trade.boards import corners, crossings
 from toolpaths.trade.fans import FretLine, fret_line, nut_front
-from toolpaths.trade.necks import neck_outline
+from toolpaths.trade.headstocks import neck_part
 
 LAYER_OF: dict[str, str] = {
     "marker_pockets": "markers",
@@ -57,7 +58,7 @@ def drawing_of(job: Job, scenes: Mapping[str, Scene], target: Target) -> Drawing
     scenes = {name: scene for name, scene in scenes.items() if not scene.apart}
     layers: dict[str, list[Mark]] = {}
     layers["stock"] = [_box_outline(_stock(next(iter(scenes.values()))))]
-    _instrument(layers, job, mirror, target, scenes)
+    _instrument(layers, job, mirror, scenes)
     for name, scene in scenes.items():
         _cuts(layers, scene, target.demands[name], job.units)
     _centres(layers, job.units)
@@ -80,15 +81,14 @@ def shape_marks(region: BaseGeometry) -> list[Mark]:
 # The instrument
 
 
-def _instrument(
-    layers: dict[str, list[Mark]], job: Job, mirror: float, target: Target, scenes: Mapping[str, Scene]
-) -> None:
+def _instrument(layers: dict[str, list[Mark]], job: Job, mirror: float, scenes: Mapping[str, Scene]) -> None:
     """Outlines, fret lines, nut line and centreline."""
     instrument = job.instrument
     board = Outline(Loop.polygon(corners(instrument)))
     if job.part == "neck" and instrument.neck is not None:
         layers["board outline"] = [_seen(board, mirror)]
-        layers.update(_neck_outlines(instrument, instrument.neck, mirror, _cut_free(target, scenes)))
+        folder = next(iter(scenes.values())).folder
+        layers.update(_neck_outlines(instrument, instrument.neck, mirror, folder))
     else:
         layers["finished outline"] = [_seen(board, mirror)]
         if instrument.board.binding > 0:
@@ -111,40 +111,15 @@ def _across(instrument: Instrument, line: FretLine, mirror: float, name: str, wo
     return Line((x0, y0), (x1, y1))
 
 
-def _neck_outlines(
-    instrument: Instrument, neck: Neck, mirror: float, cut: BaseGeometry | None
-) -> dict[str, list[Mark]]:
-    """The trimmed neck, and the one that the router leaves where the job keeps a margin to trim."""
-    if neck.headstock is not None and neck.headstock.drawing is not None:
-        if cut is None:
-            return {}
-        trimmed = neck_outline(instrument, 0.0, _head_within(_turned(cut, mirror), nut_shelf(instrument)))
-        return {"finished outline": shape_marks(_turned(trimmed, mirror)), "cut outline": shape_marks(cut)}
-    out = {"finished outline": shape_marks(_turned(neck_outline(instrument, 0.0), mirror))}
-    if neck.margin > 0:
-        out["cut outline"] = shape_marks(_turned(neck_outline(instrument, neck.margin), mirror))
-    return out
+def _neck_outlines(instrument: Instrument, neck: Neck, mirror: float, folder: Path) -> dict[str, list[Mark]]:
+    """The trimmed neck, and the one that a router leaves where the job keeps a margin to trim.
 
-
-def _head_within(cut: BaseGeometry, shelf: float) -> Polygon | None:
-    """What the outline goes around behind the nut's shelf: a drawn headstock is known to its feature alone."""
-    x0, y0, _, y1 = cut.bounds
-    behind = cut.intersection(box_polygon(x0 - 1, y0 - 1, shelf, y1 + 1))
-    pieces = [part for part in shapely.get_parts(behind) if isinstance(part, Polygon) and part.area > 1]
-    return max(pieces, key=lambda p: p.area, default=None)
-
-
-def _cut_free(target: Target, scenes: Mapping[str, Scene]) -> BaseGeometry | None:
-    """What the outline's demands go around, seen from the face; None where no outline is cut."""
-    for name, scene in scenes.items():
-        outlines = {f.name for f in scene.setup.features if f.key == "outline"}
-        asked = [d.asked for d in target.demands[name] if d.feature in outlines]
-        whole = shapely.union_all([a.buffer(1e-7, join_style="mitre") for a in asked]) if asked else Polygon()
-        holes = [Polygon(ring) for part in shapely.get_parts(whole) for ring in part.interiors]
-        if holes:
-            largest = max(holes, key=lambda h: h.area).buffer(1e-7, join_style="mitre")
-            return _turned(largest, -1.0 if scene.flipped else 1.0)
-    return None
+    `folder`: what the path of a drawn headstock counts from.
+    """
+    margins = {"finished outline": 0.0, **({"cut outline": neck.margin} if neck.margin > 0 else {})}
+    return {
+        layer: shape_marks(_turned(neck_part(instrument, margin, folder), mirror)) for layer, margin in margins.items()
+    }
 
 
 # What is cut

@@ -26,6 +26,8 @@ FILLET = 12.0
 SOFT_VEE = ((0.0, 1.0), (0.2, 0.94), (0.45, 0.80), (0.7, 0.56), (0.9, 0.27), (1.0, 0.0))
 """Profile of a soft vee, (fraction of half width, fraction of depth). Common practice, no source."""
 _SEGS = 64
+_HAIR, _THIN = 1e-4, 1e-3
+"""Chords of a round growth stray from it by the first, and what is twice as thin as the second is left, mm."""
 
 
 def neck_of(instrument: Instrument) -> Neck:
@@ -87,9 +89,17 @@ def neck_outline(instrument: Instrument, margin: float, head: Polygon | None = N
         shape = shape.union(head)
     if shape.geom_type != "Polygon" or not shape.is_valid:
         raise Refusal("the neck's outline is not one piece", "see heel, headstock and drawing", "instrument")
-    # Closing (out and in again) rounds hollow corners only.
-    grown = shape.buffer(FILLET, quad_segs=4 * _SEGS, join_style="mitre")
-    return Polygon(shapely.get_coordinates(grown.buffer(-FILLET, quad_segs=4 * _SEGS).exterior))
+    # Closing (out and in again) rounds hollow corners only. Grown with mitres it keeps the other corners exactly, but
+    # takes in too much beside one that stands close to a hollow one: what a round growth leaves out is taken off.
+    closed: BaseGeometry
+    closed, rounded = (
+        shape.buffer(FILLET, quad_segs=4 * _SEGS, join_style=join).buffer(-FILLET, quad_segs=4 * _SEGS)
+        for join in ("mitre", "round")
+    )
+    beyond = [p for p in shapely.get_parts(closed.difference(rounded.buffer(_HAIR))) if not p.buffer(-_THIN).is_empty]
+    if beyond:
+        closed = closed.difference(shapely.union_all(beyond))
+    return Polygon(shapely.get_coordinates(shapely.get_exterior_ring(closed)))
 
 
 def half_width_at(instrument: Instrument, x: Array) -> Array:

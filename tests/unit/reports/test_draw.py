@@ -9,11 +9,15 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import shapely
+from shapely import Polygon
+from shapely.affinity import scale
+from shapely.geometry.base import BaseGeometry
 
 from tests.paired_jobs import pair
 from toolpaths.core.geometry import Loop
-from toolpaths.core.neck import Headstock
 from toolpaths.core.outcome import Changes
+from toolpaths.core.scene import scene_of
 from toolpaths.layout import lay_out
 from toolpaths.reports.draw import drawing_of, shape_marks
 from toolpaths.reports.draw_dxf import dxf
@@ -31,6 +35,8 @@ from toolpaths.reports.drawn import (
     reference_line,
     with_reference,
 )
+from toolpaths.stages.load import load_job
+from toolpaths.stages.target import target
 
 SVG = "{http://www.w3.org/2000/svg}"
 BACK = """\
@@ -261,22 +267,69 @@ def test_a_chosen_layer_keeps_the_reference(board: Drawing) -> None:
     assert ["pins", "reference"] == list(with_reference(board).only(["pins"]).layers)
 
 
-def test_a_drawn_headstock_is_what_the_outline_goes_around(tmp_path: Path) -> None:
-    """Whoever draws the headstock, its shape comes from the outline's demand; the shaft is trimmed, the head is not."""
-    layout = lay_out(pair(tmp_path)[1], Changes())
-    job = layout.loaded.job
-    assert job.instrument.neck is not None
-    head = Headstock.model_validate({"drawing": "head.dxf", "thickness": 14})
-    neck = job.instrument.neck.model_copy(update={"headstock": head})
-    drawn = job.model_copy(update={"instrument": job.instrument.model_copy(update={"neck": neck})})
-    shown = drawing_of(drawn, layout.scenes, layout.target)
-    whole = drawing(tmp_path / "neck.yaml")
-    for name in ("cut outline", "finished outline"):
-        (one,), (other,) = shown.layers[name], whole.layers[name]
-        assert isinstance(one, Outline)
-        assert isinstance(other, Outline)
-        # They differ where the trimmed shaft meets the head alone: 0.5 mm of margin over 15 mm of each side.
-        assert 20.0 > one.loop.shape().symmetric_difference(other.loop.shape()).area
-    (cut,) = shown.layers["cut outline"]
-    assert isinstance(cut, Outline)
-    assert (-150.0, 33.0) in {(round(float(x), 5), round(float(y), 5)) for x, y in cut.loop.points}
+HEADS: dict[str, list[tuple[float, float]]] = {
+    # Drawn headstocks in instrument coordinates, treble side positive; the shaft is 36 mm wide at the nut.
+    "plain": [(-4, 18), (-20, 30), (-120, 30), (-120, -30), (-20, -30), (-4, -18)],
+    "six in line": [(-5, 18), (-30, 24), (-150, 22), (-165, -20), (-70, -52), (-38, -46), (-14, -18), (-5, -18)],
+    "short edges": [
+        (-5, 18),
+        (-9, 22),
+        (-11, 29),
+        (-17, 29),
+        (-30, 36),
+        (-130, 34),
+        (-130, -30),
+        (-12, -24),
+        (-5, -18),
+    ],
+    "narrow": [(-5, 15), (-60, 13), (-130, 24), (-130, -24), (-60, -13), (-5, -15)],
+}
+"""Corners are sharp and edges short, so that roundings of 12 mm run into each other."""
+
+
+def finished(margin: float, head: list[tuple[float, float]] | None) -> BaseGeometry:
+    """The neck of the pair in closed form, `margin` on its shaft: hollow corners closed with a disc of 12 mm."""
+    end = 400.0
+    fret_12 = 292.0
+
+    def half(x: float) -> float:
+        return 18 + (22 - 18) * x / fret_12 + margin
+
+    side = [(-6.0, half(0)), (0.0, half(0)), (310.0, half(310)), (330.0, 26.0), (end, 26.0)]
+    if head is None:
+        side = [(-150.0, 33.0), (-31.0, 33.0), *side]
+    shape: BaseGeometry = Polygon([*side, *((x, -y) for x, y in reversed(side))])
+    if head is not None:
+        shape = shape.union(Polygon(head))
+    return shape.buffer(12, quad_segs=128).buffer(-12, quad_segs=128)
+
+
+@pytest.mark.parametrize("name", ["straight", *HEADS])
+@pytest.mark.parametrize("margin", [0.0, 0.25, 0.5, 1.0])
+@pytest.mark.parametrize("outline", [True, False])
+@pytest.mark.parametrize("handed", ["right", "left"])
+def test_the_outlines_of_a_neck_are_drawn_as_its_numbers_and_its_drawing_say(
+    tmp_path: Path, name: str, margin: float, outline: bool, handed: str
+) -> None:
+    changes = {"margin: 0.5": f"margin: {margin}", "title: ": f"handed: {handed}\ntitle: "}
+    head = HEADS.get(name)
+    if head is not None:
+        points = " ".join(f"{x},{-y}" for x, y in head)
+        page = 'xmlns="http://www.w3.org/2000/svg" width="400mm" height="200mm" viewBox="-200 -100 400 200"'
+        (tmp_path / "head.svg").write_text(f'<svg {page}><polygon points="{points}"/></svg>', encoding="utf-8")
+        changes["{length: 150, width: 66, thickness: 14}"] = "{drawing: head.svg, thickness: 14}"
+    if not outline:
+        changes["      - outline: {bit: long, depth: 24}\n"] = ""
+    job = load_job(pair(tmp_path, neck=changes)[1])
+    scenes = {s.name: scene_of(job.job, job.machine, job.wood, s, tmp_path) for s in job.job.setups}
+    shown = drawing_of(job.job, scenes, target(list(scenes.values())))
+    wanted = {"finished outline": 0.0, **({"cut outline": margin} if margin else {})}
+    assert set(wanted) == {layer for layer in shown.layers if layer in ("finished outline", "cut outline")}
+    for layer, kept in wanted.items():
+        [mark] = shown.layers[layer]
+        assert isinstance(mark, Outline)
+        drawn, exact = Polygon(mark.loop.flattened(1e-4)), finished(kept, head)
+        exact = exact if handed == "right" else scale(exact, yfact=-1, origin=(0, 0))
+        for one, other in ((drawn, exact), (exact, drawn)):
+            points = shapely.points(shapely.get_coordinates(one.exterior.segmentize(0.2)))
+            assert 0.01 > float(np.max(shapely.distance(points, other.exterior)))

@@ -154,6 +154,8 @@ def _section(outcome: Outcome, neck: FinishedNeck, title: str, x: float) -> CutS
     across = neck.plan.intersection(LineString([(x, -500.0), (x, 500.0)]))
     _, y0, _, y1 = across.bounds
     wood = neck_section(instrument, x, neck.drop, (float(y0), float(y1)) if neck.drawn is not None else None)
+    # Where the blank is thinner than the finished neck, its own underside is the back.
+    wood[:, 1] = np.maximum(wood[:, 1], -neck.wood)
     solid = Polygon(wood).buffer(0)
     cuts, judged = [], []
     last = {s.scene.flipped: s for s in outcome.setups}
@@ -215,14 +217,17 @@ def _wall(
     cuts = shapely.union_all(judged) if judged else Polygon()
     if cuts.is_empty:
         return None
-    carver = neck.neck.wall.carver
+
+    def carved(z: float) -> float:
+        return 0.0 if z < 1e-9 - neck.wood else neck.neck.wall.carver
+
     back, solid = LineString(wood), Polygon(wood).buffer(1e-6)
     outside = cuts.difference(solid)
     if outside.area > 1e-3:
         inner, outer = nearest_points(back, shapely.Point(_farthest(outside, back)))
-        return (outer.x, outer.y), (inner.x, inner.y), -outer.distance(inner) - carver
+        return (outer.x, outer.y), (inner.x, inner.y), -outer.distance(inner) - carved(inner.y)
     a, b = nearest_points(cuts, back)
-    return (a.x, a.y), (b.x, b.y), a.distance(b) - carver
+    return (a.x, a.y), (b.x, b.y), a.distance(b) - carved(b.y)
 
 
 def _farthest(region: BaseGeometry, line: LineString) -> tuple[float, float]:

@@ -62,3 +62,17 @@ def test_the_page_says_what_the_figures_leave_out(outcome) -> None:
 def test_a_boards_pages_have_none() -> None:
     board = make(ROOT / "tests" / "cases" / "short_board.yaml", Changes(pitch=0.5))
     assert "" == section_drawings(board)
+
+
+@pytest.mark.parametrize("thick", [13.0, 13.9])
+def test_a_wall_in_a_section_is_never_more_than_the_blank_leaves(tmp_path: Path, thick: float) -> None:
+    text = (ROOT / "tests" / "cases" / "walled_neck.yaml").read_text(encoding="utf-8")
+    assert "width: 90, thickness: 25}" in text
+    path = tmp_path / "thin.yaml"
+    text = text.replace("width: 90, thickness: 25}", f"width: 90, thickness: {thick}}}")
+    text = text.replace("width: 66, thickness: 14}", "width: 66, thickness: 7}")
+    path.write_text(text, encoding="utf-8")
+    fifth = neck_sections(make(path, Changes(pitch=0.2)))[2]
+    assert fifth.wall is not None
+    # The channel is 9.5 mm deep; the finished back lies deeper than the blank, from which no carver takes.
+    assert thick - 9.5 == pytest.approx(fifth.wall[2], abs=0.01)

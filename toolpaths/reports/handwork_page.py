@@ -114,17 +114,23 @@ def slots_table(outcome: Outcome) -> Table:
 
 
 def positions_table(outcome: Outcome) -> Table:
-    """Where each slot lies from the nut line: in the job's units, and to the nearest 1/64 in with what is left over."""
-    job, units = outcome.job, outcome.job.units
+    """Where each slot lies from the nut line: in the job's units, in inches, and to the nearest 1/64 with the rest."""
+    job, inches = outcome.job, outcome.job.units == "in"
     fanned = isinstance(job.instrument.scale_length, Fan)
+
+    def told(mm: float, sign: str = "") -> str:
+        value, digits = (mm / MM_PER_INCH, 4) if inches else (mm, 2)
+        return f"{round(value, digits) + 0.0:{sign}.{digits}f}"
+
     rows = []
     for n, bass, middle, treble in positions(job):
         text, over = sixty_fourths(middle)
-        edges = (_exact(bass, units), _exact(treble, units)) if fanned else ()
-        rest = round(over / MM_PER_INCH, 4) if units == "in" else round(over, 2)
-        rows.append((str(n), _exact(middle, units), *edges, text, f"{rest + 0.0:+.{4 if units == 'in' else 2}f}"))
-    at_edges = (f"bass edge {units}", f"treble edge {units}") if fanned else ()
-    headers = ("fret", f"centreline {units}", *at_edges, "in, nearest 1/64", f"rest, {units}")
+        edges = (told(bass), told(treble)) if fanned else ()
+        decimal = () if inches else (f"{middle / MM_PER_INCH:.4f}",)
+        rows.append((str(n), told(middle), *edges, *decimal, text, told(over, "+")))
+    at_edges = (f"bass edge {job.units}", f"treble edge {job.units}") if fanned else ()
+    decimal = () if inches else ("in",)
+    headers = ("fret", f"centreline {job.units}", *at_edges, *decimal, "in, nearest 1/64", f"rest, {job.units}")
     return Table(
         "Slots from the nut line", headers, tuple(rows), frozenset(range(1, len(headers))) - {len(headers) - 2}
     )

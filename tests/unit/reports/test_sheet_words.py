@@ -29,14 +29,14 @@ def test_the_nut_s_corner_is_a_place_to_test_zero_by(board: Outcome) -> None:
     words = " ".join(zero_steps(board, board.setups[0]))
     # 36 wide at the nut; zero on the nut line and the centreline; travel 8.1 + 5 above the bed.
     assert "lift to Z 13.10 mm, go to X 0.00 mm Y -18.00 mm" in words
-    assert "corner on your left lies at X -30.00 mm Y -32.00 mm, its right end at X 450.00 mm" in words
+    assert "corner on your left lies at X -30.00 mm Y -32.00 mm, that on your right at X 450.00 mm Y -32.00 mm" in words
 
 
 def test_it_is_told_in_the_machine_s_units_from_the_program_s_zero(inches: Outcome) -> None:
     words = " ".join(zero_steps(inches, inches.setups[0]))
     # Zero at the stock's left front corner; the nut 0.75 in from it, 1 3/4 wide about 1.5 in: its corner at 0.625.
     assert "go to X 0.750 in Y 0.625 in" in words
-    assert "corner on your left lies at X 0.000 in Y 0.000 in, its right end at X 18.000 in" in words
+    assert "corner on your left lies at X 0.000 in Y 0.000 in, that on your right at X 18.000 in Y 0.000 in" in words
     assert "touch it with the side of the bit" in words
 
 
@@ -54,7 +54,7 @@ def test_measures_are_the_job_s_figures(board: Outcome) -> None:
 def test_the_blank_has_this_job_s_numbers(board: Outcome) -> None:
     words = " ".join(preparation(board))
     assert "7.80 mm at the thinnest and 8.10 mm at the thickest" in words
-    assert "planed to 6.00 mm: 1.80 mm come off where it is thinnest" in words
+    assert "Setup face planes the blank to 6.00 mm: 1.80 mm to 2.10 mm come off" in words
 
 
 def test_bits_are_cautioned_about_once_each(board: Outcome) -> None:

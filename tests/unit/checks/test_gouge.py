@@ -79,7 +79,7 @@ def test_a_new_gouge_beside_an_old_one_is_told() -> None:
 def test_a_cut_where_nothing_is_asked_is_a_gouge_with_its_area() -> None:
     text = program("G0 X0 Y-8\nG1 Z9 F200\nG1 X0 Y-7.9 F1000", feature="elsewhere")
     (found,) = gouge.check(evidence(text, demands=[POCKET]))
-    area = float(found.message.split(" mm2")[0])
+    area = float(found.message.split(" mm²")[0])
     assert area == pytest.approx(28.27 + 0.6, abs=1.0)  # pi 3^2 + 6 x 0.1; cells of 0.25 mm
     assert "elsewhere" == found.feature
     assert (found.x, found.y) == (pytest.approx(0, abs=3.1), pytest.approx(-8, abs=3.1))
@@ -95,7 +95,7 @@ def test_many_gouges_end_in_a_count() -> None:
 def test_a_gouge_all_over_the_block_is_one_finding() -> None:
     rows = "\n".join(f"G0 X-15 Y{y}\nG1 Z9 F200\nG1 X55 F1000\nG0 Z16" for y in range(-15, 16, 5))
     (found,) = gouge.check(evidence(program(rows)))
-    area = float(found.message.split(" mm2")[0])
+    area = float(found.message.split(" mm²")[0])
     assert area == pytest.approx(60 * 30, rel=0.01)
 
 

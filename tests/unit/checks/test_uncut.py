@@ -29,7 +29,7 @@ def test_a_pass_that_ends_early_is_told_with_its_height_place_and_line_of_the_jo
     assert "2.000 mm above the 8.00 mm asked for" in found.message
     assert found.x == pytest.approx(31.5, abs=1.5)
     # The slot's end less the same end 2 mm earlier: 6 x 2 mm, a little less by the tolerance at its edges.
-    assert float(found.message.split(": ")[1].split(" mm2")[0]) == pytest.approx(12.0, rel=0.06)
+    assert float(found.message.split(": ")[1].split(" mm²")[0]) == pytest.approx(12.0, rel=0.06)
 
 
 @pytest.mark.parametrize("pitch", [0.1, 0.25, 0.5])

@@ -103,8 +103,7 @@ class HeadstockFace(Feature):
     def measures(self, scene: Scene, near: Surfaces) -> list[Measure]:
         """The drop, at the foot of the wall or of its ramp."""
         at = (self._wall(scene) - (self.ramp or 0.0) - 2 * STAIR, 0.0)
-        demand = self.demands(scene)[0]
-        depth = near.depth(scene, demand, at, (1.0, 0.0), self.within_depth)
+        depth = near.depth(scene, near.own(scene, self)[0], at, (1.0, 0.0), self.within_depth)
         return [] if depth is None else [Measure(f"from {depth.surface} down to the headstock's face", (depth,))]
 
     def _wall(self, scene: Scene) -> float:

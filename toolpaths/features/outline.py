@@ -168,7 +168,7 @@ class Outline(Feature):
             out.append(Measure(f"width of the part at {where}", (wide,)))
         if self.depth is None:
             return out
-        demand, kerf = self.demands(scene)[0], self._kerf(scene)
+        demand, kerf = near.own(scene, self)[0], self._kerf(scene)
         for x in np.linspace(ends[0][1], ends[1][1], 9)[1:-1].tolist():
             y = part.intersection(LineString([(x, 0.0), (x, _WIDE)])).bounds[3] + kerf / 2
             deep = near.depth(scene, demand, (x, y), (0.0, 1.0), self.within_depth)

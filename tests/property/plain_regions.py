@@ -52,7 +52,15 @@ def _grooves(part: Part, feature: str, given: Given, depth: float, first: int, w
         # A V is as wide at the top of the deepest place as it gets; there it also begins to run out.
         spare = 0.0 if bit.kind != "vee" else grow * (depth + (_deepest(part, line) if follows else 0.0)) + bit.tip / 2
         beyond = 2 * max(bit.radius if bit.kind == "flat" else spare, spare) + RUN
-        y0, y1 = (y0 + blind, y1 - blind) if blind is not None else (y0 - beyond, y1 + beyond)
+        if blind is None:
+            y0, y1 = y0 - beyond, y1 + beyond
+        else:
+            # The bit's round end stays so far from the edge, square to it: its middle lies further in along the line.
+            taper, radius = part.frets.taper, bit.tip / 2 if bit.kind == "vee" else bit.radius
+            back = [
+                (blind + radius) * math.hypot(1.0, taper) / (1 - side * taper * line[1]) - radius for side in (-1, 1)
+            ]
+            y0, y1 = y0 + back[0], y1 - back[1]
         # A blind V groove's own tip stops short by half of what it is wide there.
         count = _SLICES if follows else 1
         for k in range(count):

@@ -3,21 +3,28 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
+from shapely import box
 
 from tests.brute_force import KINDS, some_bits, some_move
 from tests.needs import BROWSER, needs
 from tests.replaying import Asked, exact, in_page, replay_of, setup_of
+from toolpaths.core.bounds import Bounded, Bounds
+from toolpaths.core.dome import ConeGroove, Domed
 from toolpaths.core.outcome import Changes, Outcome
+from toolpaths.core.target import Demand, Floor, Level
 from toolpaths.pipeline import make
+from toolpaths.reports.viewer_wanted import wanted_data
 
 DEMOS = Path(__file__).parents[2] / "demo_jobs"
 CASES = Path(__file__).parents[1] / "cases"
+VIEWER = Path(__file__).parents[2] / "toolpaths" / "reports" / "viewer"
 NEAR = 1e-4
 """mm. Asked for is a hundredth; places come in millionths, which matters most beside a ball's upright rim."""
 
@@ -209,3 +216,21 @@ def test_moves_are_told_with_their_words() -> None:
     assert pytest.approx(runs[-1].moves.end[-1], abs=1e-6) == said["end"]
     # planer 25 mm, quarter of an inch
     assert [12.5, 3.175] == said["radii"]
+
+
+@pytest.mark.parametrize("under", [Level(5.0), Domed(Level(5.0), 150.0, 240.0, 400.0)], ids=["level", "domed"])
+def test_the_floor_of_a_pointed_bit_s_line_is_the_same_in_the_page(under: Floor) -> None:
+    floors = [ConeGroove(under, (100.0 + 20 * m, -24.0), (100.0 - 20 * m, 26.0), 0.1, 1.7, 3.0) for m in (0, 0.6, -0.7)]
+    rng = np.random.default_rng(11)
+    y = rng.uniform(-26, 28, 200)
+    x = 100 + rng.uniform(-14, 14, 200)
+    demands = tuple(Demand("line", 7, "face", "fret 1", box(60, -30, 140, 30), floor, 0.3) for floor in floors)
+    bounds = Bounds(tuple(Bounded.of(d, 0.02) for d in demands), ())
+    told = wanted_data(replace(_made(DEMOS / "tenor_board.yaml").setups[0], bounds=bounds))
+    page = {"floors": [d["floor"] for d in told["demands"]], "places": np.stack([x, y], axis=1).tolist()}
+    script = (VIEWER / "floors.js").read_text(encoding="utf-8") + (
+        "return data.floors.map(floorOf).map(f => data.places.map(([x, y]) => [f.height(x, y), f.slope(x, y)]));"
+    )
+    for floor, said in zip(floors, in_page(page, script), strict=True):
+        expected = np.stack([floor.height(x, y), floor.slope(x, y)], axis=1)
+        assert np.allclose(expected, said, rtol=0, atol=NEAR)

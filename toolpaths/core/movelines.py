@@ -170,19 +170,19 @@ class MoveLines:
         x, y, z = self._place(step.x, step.y, step.z)
         chord = math.hypot(x - self.x, y - self.y) / self.form.scale
         words = None
-        machine = self.scene.machine
+        machine, moved = self.scene.machine, self._seen(step)
         if machine.arcs != "none" and machine.keeps_circles and chord >= _SMALL_ARC:
-            by, moved = machine.correction[0], self._seen(step)
+            by = machine.correction[0]
             told = replace(moved, x=moved.x * by, y=moved.y * by, cx=moved.cx * by, cy=moved.cy * by)
             words = self.form.centre_words((self.x, self.y), (x, y), told, 4 * math.atan(bulge))
         if words is None:
-            self._chords(step, start, bulge)
+            self._chords(moved, start, bulge, rounded=chord >= _SMALL_ARC)
             return
         number = self.form.number
         height = f" Z{number(z)}" if z != self.z else ""
         arc = f"{'G3' if step.ccw else 'G2'} X{number(x)} Y{number(y)}{height} I{number(words[0])} J{number(words[1])}"
         if len(arc) > self.form.width:
-            self._chords(step, start, bulge)
+            self._chords(moved, start, bulge, rounded=True)
             return
         self._in_plane(17)
         run = abs(4 * math.atan(bulge)) * math.hypot(*words)
@@ -235,14 +235,22 @@ class MoveLines:
         z = step.z - self.zero[2] + self.lift
         return Arc(x, y, z, cx, cy, step.ccw, step.feed)
 
-    def _chords(self, arc: Arc, start: tuple[float, float, float], bulge: float) -> None:
-        """An arc as straight cuts from its true start on; each ends on the arc, but for the last digit."""
-        machine = self.scene.machine
-        inner = arc_chords(np.array(start[:2]), np.array([arc.x, arc.y]), bulge, machine.chord_tolerance)[1:]
+    def _chords(self, arc: Arc, start: tuple[float, float, float], bulge: float, rounded: bool) -> None:
+        """An arc in the program's true coordinates as straight cuts; its ends are where they would have been.
+
+        `start`: its true one in the setup's frame. `rounded`: it is long enough to begin where the text left the bit.
+        """
+        machine, scale = self.scene.machine, self.form.scale
+        ax, ay = self._turned(start[0], start[1])
+        az = start[2] - self.zero[2] + self.lift
+        if rounded and self.x is not None and self.y is not None and self.z is not None:
+            ax, ay, az = (v / scale / f for v, f in zip((self.x, self.y, self.z), machine.correction, strict=True))
+            bulge = bulge_of((ax, ay), arc)
+        inner = arc_chords(np.array([ax, ay]), np.array([arc.x, arc.y]), bulge, machine.chord_tolerance)[1:]
         for i, (x, y) in enumerate(inner, 1):
-            z = start[2] + (arc.z - start[2]) * i / (len(inner) + 1)
-            self._straight(float(x), float(y), z, arc.feed)
-        self._straight(arc.x, arc.y, arc.z, arc.feed)
+            z = az + (arc.z - az) * i / (len(inner) + 1)
+            self._line(*self._rounded(float(x), float(y), z), arc.feed)
+        self._line(*self._rounded(arc.x, arc.y, arc.z), arc.feed)
 
     def _borne(self, feed: float, *parts: float) -> float:
         """The feed, or a slower one that no axis is too slow for. `parts`: of the feed, what each axis is asked."""

@@ -14,13 +14,15 @@ from numpy.typing import NDArray
 from toolpaths.core.bit import Bit
 from toolpaths.core.engagement import Engagement, engagement
 from toolpaths.core.evidence import Evidence
-from toolpaths.core.finding import Finding, Severity
+from toolpaths.core.finding import Entry, Finding, Remedy, Severity
 from toolpaths.core.operation import Lines
 from toolpaths.core.reading import at_line, at_move, feature_of, speeds_of
 from toolpaths.core.units import show, show_chip, show_fine
 from toolpaths.trade.case import FINE, WIDE, stoutness
 from toolpaths.trade.chips import SIXTEENTH, chip_load, is_pointed, softness, surface_speed, working_diameter
 from toolpaths.trade.cutting import HIGHEST_SURFACE_SPEED
+from toolpaths.trade.remedies import depth as typed
+from toolpaths.trade.remedies import in_words, turned
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -74,12 +76,11 @@ def _deep(evidence: Evidence, met: Engagement, name: str, bit: Bit, mine: Ints) 
     limit = bearable_pass(bit, wood.janka)
     mine = mine[~met.plunges[mine]]
 
-    def words(depth: float, stop: bool) -> str:
+    def words(depth: float, stop: bool, advice: str) -> str:
         return (
             f"{name} takes {show(depth, units)} at once, {depth / bit.weak_diameter:.2f} of its diameter, and in "
             f"{wood.name} it bears {show(limit, units)} (common practice, no source)"
-            f"{'; that is more than twice as much' if stop else ''}: ask for a pass_depth of at most "
-            f"{show(limit, units)}"
+            f"{'; that is more than twice as much' if stop else ''}: {advice}"
         )
 
     yield from _too_deep(evidence, met, name, mine, ("pass-deep", limit), words)
@@ -91,9 +92,9 @@ def _too_deep(
     name: str,
     places: Ints,
     limit: tuple[str, float],
-    words: Callable[[float, bool], str],
+    words: Callable[[float, bool, str], str],
 ) -> Iterator[Finding]:
-    """The deepest pass of each feature above a limit (code, mm), a stop above twice. `words`: of depth and stop."""
+    """The deepest pass of each feature above a limit (code, mm), a stop above twice. `words`: depth, stop, advice."""
     code, most = limit
     depths = _asked(evidence, met, name, places)
     for feature, place in _worst(evidence, met, places, depths, most * _SPARE):
@@ -101,17 +102,25 @@ def _too_deep(
         stop = depth > most * _STOP * _SPARE
         severity = Severity.stop if stop else None
         line = _line(evidence, met, place)
-        yield at_move(evidence, code, words(depth, stop), line, feature=feature, severity=severity)
+        remedies: tuple[Remedy, ...] = ((Entry("pass_depth", typed(most, evidence.job.units)),),)
+        said = words(depth, stop, in_words(remedies, ""))
+        yield at_move(evidence, code, said, line, feature=feature, severity=severity, remedies=remedies)
 
 
 def _asked(evidence: Evidence, met: Engagement, name: str, places: Ints) -> Array:
-    """Depth of wood (K,) before the middle of the bit, and no more than the job's passes: mm.
+    """Depth of wood (K,) before the middle of the bit, and no more than the job's passes in that feature: mm.
 
     A skim leans onto a wall of full height, for a moment, and is no pass; a text that cuts deeper than the job asks
     is `pass-depth`.
     """
-    asked = max((o.cutting.pass_depth for o in evidence.operations if o.bit == name), default=np.inf)
-    return np.minimum(met.middle[places], asked)
+    asked: dict[str, float] = {}
+    for o in evidence.operations:
+        if o.bit == name:
+            asked[o.feature] = max(o.cutting.pass_depth, asked.get(o.feature, 0.0))
+    most = max(asked.values(), default=np.inf)
+    of_section = np.array([*(asked.get(feature, most) for feature, *_ in evidence.trace.sections), most])
+    own = of_section[evidence.trace.section[evidence.moves.parent[met.move[places]]]]
+    return np.asarray(np.minimum(met.middle[places], own))
 
 
 def _fine(evidence: Evidence, met: Engagement, name: str, mine: Ints) -> Iterator[Finding]:
@@ -119,11 +128,10 @@ def _fine(evidence: Evidence, met: Engagement, name: str, mine: Ints) -> Iterato
     units = evidence.job.units
     passes = mine[~met.plunges[mine]]
 
-    def words(depth: float, stop: bool) -> str:
+    def words(depth: float, stop: bool, advice: str) -> str:
         return (
             f"{name} takes {show_fine(depth, units)} at once, and so fine a bit bears {show_fine(FINE_PASS, units)}"
-            f"{'; at twice as much it breaks' if stop else ''}: cut it in passes of {show_fine(0.1, units).split()[0]} "
-            f"to {show_fine(0.15, units)} (common practice, no source)"
+            f"{'; at twice as much it breaks' if stop else ''} (common practice, no source): {advice}"
         )
 
     yield from _too_deep(evidence, met, name, passes, ("fine-bit", FINE_PASS), words)
@@ -203,15 +211,18 @@ def _wide(evidence: Evidence, met: Engagement, name: str, bit: Bit, mine: Ints) 
         if speed <= HIGHEST_SURFACE_SPEED * 1.01:
             continue
         highest = np.floor(HIGHEST_SURFACE_SPEED / surface_speed(bit.diameter, 1.0) / 100) * 100
+        slower = turned(evidence, name, feature, feed, highest, up=False, same_chip=True)
+        advice = in_words(slower, f"turn at {highest:.0f} rpm")
         yield at_move(
             evidence,
             "surface-speed",
             f"{name} is {show(bit.diameter, evidence.job.units)} wide and nobody says how fast it may turn: at "
             f"{rpm:.0f} rpm its edge goes at {speed:.0f} m/min, and without its maker's word "
-            f"{HIGHEST_SURFACE_SPEED:.0f} are enough (common practice, no source): turn at "
-            f"{highest:.0f} rpm, or write the max_rpm that is marked on the bit",
+            f"{HIGHEST_SURFACE_SPEED:.0f} are enough (common practice, no source): {advice}, "
+            "or write the max_rpm that is marked on the bit",
             parent,
             feature=feature,
+            remedies=slower,
         )
 
 

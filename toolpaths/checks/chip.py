@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,11 +19,12 @@ from numpy.typing import NDArray
 from toolpaths.core.bit import Bit
 from toolpaths.core.engagement import PLUNGE, Engagement, engagement
 from toolpaths.core.evidence import Evidence
-from toolpaths.core.finding import Finding, Severity
+from toolpaths.core.finding import Entry, Finding, Remedy, Severity
 from toolpaths.core.operation import Corners
 from toolpaths.core.reading import at_move, feature_of, speeds_of
 from toolpaths.core.units import show_chip, show_feed
 from toolpaths.trade.chips import RUBS, SIXTEENTH, Band, bit_band, chip_load, thickest_share, working_diameter
+from toolpaths.trade.remedies import fed, in_words, turned
 from toolpaths.trade.times import reached
 
 Array = NDArray[np.float64]
@@ -44,7 +46,7 @@ def check(evidence: Evidence) -> list[Finding]:
     mean = reached(evidence.as_written, evidence.at_machine, evidence.machine).mean
     parent = moves.parent[met.move]
     groups = np.stack([moves.bit[met.move], trace.feed[parent], trace.rpm[parent]], axis=1)
-    found: list[Finding] = []
+    found: list[_Told] = []
     for number, feed, text_rpm in np.unique(groups[met.cuts], axis=0):
         name, bit = evidence.bits[int(number)]
         slow, fast = speeds_of(evidence, name, float(feed), float(text_rpm))
@@ -54,7 +56,53 @@ def check(evidence: Evidence) -> list[Finding]:
         inside = np.nonzero(met.cuts & (groups == (number, feed, text_rpm)).all(axis=1))[0]
         thick = list(case.thick(slow, inside))
         found += thick or case.thin(fast, inside[met.level[inside]])
-    return found
+    return [told.finding([other for other in found if other.like == told.like]) for told in found]
+
+
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """A finding, and the feed (mm/min) or speed that would do; its remedy must do for all alike in the feature."""
+
+    case: _Case
+    code: str
+    feature: str
+    place: int
+    severity: Severity | None
+    words: Callable[[str], str]
+    otherwise: str
+    feed: float | None
+    rpm: float | None
+
+    @property
+    def like(self) -> tuple[str, str, str, bool]:
+        return self.code, self.feature, self.case.name, self.rpm is None
+
+    def finding(self, alike: list[_Told]) -> Finding:
+        remedies = self._remedies(alike)
+        move, words = int(self.case.evidence.moves.parent[self.place]), self.words(in_words(remedies, self.otherwise))
+        return at_move(
+            self.case.evidence, self.code, words, move,
+            feature=self.feature, severity=self.severity, remedies=remedies,
+        )  # fmt: skip
+
+    def _remedies(self, alike: list[_Told]) -> tuple[Remedy, ...]:
+        evidence, bit, up = self.case.evidence, self.case.name, self.code == "chip-thin"
+        own = [o for o in evidence.operations if o.feature == self.feature]
+        if not own or (up and any(o.bit != bit for o in own)):
+            return ()  # what makes thick chips for one bit may make too thick ones for another
+        feeds: dict[str, Entry] = {}
+        worst = max if up else min
+        each = [fed(evidence, bit, self.feature, t.case.feed, t.feed, up=up) if t.feed else () for t in alike]
+        for entry in [e for remedies in each for remedy in remedies for e in remedy]:
+            feeds[entry.key] = worst(entry, feeds.get(entry.key, entry), key=lambda e: float(e.value))
+        out: tuple[Remedy, ...] = (tuple(feeds.values()),) if all(each) else ()
+        speeds = [t.rpm for t in alike if t.rpm]
+        rpm = (min if up else max)(speeds, default=0.0)
+        # Slower turns make every chip thicker, those of a full cut too.
+        full = max(o.cutting.feed for o in own)
+        if speeds and not (up and chip_load(full, rpm, self.case.bit.flutes) > self.case.band.high):
+            out += turned(evidence, bit, self.feature, self.case.feed, rpm, up=not up)
+        return out
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +117,7 @@ class _Case:
     feed: float
     mean: Array
 
-    def thick(self, rpm: float, places: Ints) -> Iterator[Finding]:
+    def thick(self, rpm: float, places: Ints) -> Iterator[_Told]:
         """One for each section feature in which a chip is too thick, where it is thickest."""
         loads = chip_load(self.feed, rpm, self.bit.flutes) * self._share(places)
         over = loads > self.band.high * (1 + _ROUND)
@@ -78,20 +126,18 @@ class _Case:
             worst = int(mine[np.argmax(own)])
             load = float(own.max())
             stop = load > self.band.high * STOP_ABOVE * (1 + _ROUND)
-            yield at_move(
-                self.evidence,
-                "chip-thick",
-                self._too_thick(load, rpm, worst),
-                int(self.evidence.moves.parent[self.met.move[mine[own >= 0.999 * load]].min()]),
-                feature=feature,
-                severity=Severity.stop if stop else None,
-            )
+            slower = self.feed * self.band.high / load
+            yield _Told(
+                self, "chip-thick", feature, int(self.met.move[mine[own >= 0.999 * load]].min()),
+                Severity.stop if stop else None, partial(self._too_thick, load, rpm, worst),
+                f"feed at most {self._feed(slower)}", slower, rpm * load / self.band.high,
+            )  # fmt: skip
 
-    def thin(self, rpm: float, places: Ints) -> Iterator[Finding]:
+    def thin(self, rpm: float, places: Ints) -> Iterator[_Told]:
         """One for each section feature in which the bit rubs, where it first does."""
         load = chip_load(self.feed, rpm, self.bit.flutes)
         if load < self.band.low * (1 - _ROUND):
-            yield from self._told(places, lambda place: self._too_thin(load, rpm, place))
+            yield from self._told(places, partial(self._too_thin, load, rpm), rpm, load / self.band.low)
         elif working_diameter(self.bit) >= SIXTEENTH - 1e-6:
             share = self._share(places)
             narrow = self._mostly(load * share, places)
@@ -100,10 +146,10 @@ class _Case:
                 own = narrow[np.searchsorted(places, mine)]
                 brief = own.mean() < 0.5 or self._clears_corners(mine)
                 weight = Severity.note if brief else None
-                yield from self._told(mine[own], lambda place: self._thinned(load, rpm, place), weight)
+                yield from self._told(mine[own], partial(self._thinned, load, rpm), severity=weight)
             slowed = np.minimum(self.mean[self.met.move[places]] / self.feed, 1.0) * share
             short = self._mostly(load * slowed, places) & ~narrow
-            yield from self._told(places[short], lambda place: self._too_short(rpm, place), Severity.note)
+            yield from self._told(places[short], partial(self._too_short, rpm), severity=Severity.note)
 
     def _clears_corners(self, places: Ints) -> bool:
         """Whether the bit only takes what a wider one left, touching wood here and there."""
@@ -121,11 +167,24 @@ class _Case:
         often = np.bincount(kinds, weights=thin) >= 0.5 * np.bincount(kinds)
         return np.asarray(thin & often[kinds])
 
-    def _told(self, places: Ints, message: Callable[[int], str], severity: Severity | None = None) -> Iterator[Finding]:
+    def _told(
+        self,
+        places: Ints,
+        words: Callable[[int, str], str],
+        rpm: float = 0.0,
+        part: float = 0.0,
+        severity: Severity | None = None,
+    ) -> Iterator[_Told]:
+        """One a feature, at its first place. `part`: its chips as a part of what they should be, where all are too
+        thin, so that feed or speed helps; where a pass is narrow or short neither does.
+        """
         for feature, mine in self._by_feature(places).items():
             first = int(mine[np.argmin(self.met.move[mine])])
-            move = int(self.evidence.moves.parent[self.met.move[first]])
-            yield at_move(self.evidence, "chip-thin", message(first), move, feature=feature, severity=severity)
+            otherwise = f"feed at least {self._feed(self.feed / part)}" if part else "take a smaller bit"
+            yield _Told(
+                self, "chip-thin", feature, int(self.met.move[first]), severity, partial(words, first), otherwise,
+                self.feed / part if part else None, rpm * part if part else None,
+            )  # fmt: skip
 
     # Private
 
@@ -140,7 +199,7 @@ class _Case:
     def _share(self, places: Ints) -> Array:
         return thickest_share(self.met.from_wall[places], self.met.slope[places], PLUNGE)
 
-    def _too_thick(self, load: float, rpm: float, place: int) -> str:
+    def _too_thick(self, load: float, rpm: float, place: int, advice: str) -> str:
         flutes, high = self.bit.flutes, self.band.high
         share = float(self._share(np.array([place]))[0])
         if self.met.plunges[place]:
@@ -152,39 +211,36 @@ class _Case:
         return (
             f"{self._where(place)}a chip of {self._chip(real)} a tooth ({self._feed(self.feed)}, {rpm:.0f} rpm, "
             f"{flutes} flutes{turn}) is too thick for {self.name} in {self.evidence.scene.wood.name}, which wants "
-            f"{wants} ({self.band.origin}); feed at most {self._feed(high / share * rpm * flutes)}"
-            f"{self._or_speed(True, high / share, rpm)}{self._wobble(load)}"
+            f"{wants} ({self.band.origin}); {advice}{self._wobble(load)}"
         )
 
-    def _too_thin(self, load: float, rpm: float, place: int) -> str:
+    def _too_thin(self, load: float, rpm: float, place: int, advice: str) -> str:
         flutes, low = self.bit.flutes, self.band.low
         return (
             f"{self._where(place)}a chip of {self._chip(load)} a tooth ({self._feed(self.feed)}, {rpm:.0f} rpm, "
             f"{flutes} flutes) is so thin that it rubs: too thin for {self.name} in {self.evidence.scene.wood.name}, "
-            f"which wants {self._chip(low)} to {self._chip(self.band.high)} ({self.band.origin}); feed at least "
-            f"{self._feed(low * rpm * flutes)}{self._or_speed(False, low, rpm)}{self._wobble(load)}"
+            f"which wants {self._chip(low)} to {self._chip(self.band.high)} ({self.band.origin}); "
+            f"{advice}{self._wobble(load)}"
         )
 
-    def _thinned(self, load: float, rpm: float, place: int) -> str:
+    def _thinned(self, load: float, rpm: float, place: int, advice: str) -> str:
         share = float(self._share(np.array([place]))[0])
-        slower = self._or_speed(False, RUBS / share, rpm)
         return (
             f"{self._where(place)}the chip of {self._chip(load)} a tooth ({self._feed(self.feed)}, {rpm:.0f} rpm, "
             f"{self.bit.flutes} flutes) is nowhere thicker than {self._chip(load * share)}, and under "
-            f"{self._chip(RUBS)} {self.name} rubs and burns (common practice, no source); cut a wider pass, of at "
-            f"least {self._wide_enough(load):.2f} of the bit's width{slower}. A thin pass is no reason to feed faster "
-            f"than {self._feed(self.band.high * rpm * self.bit.flutes)}"
+            f"{self._chip(RUBS)} {self.name} rubs and burns (common practice, no source): a pass of at least "
+            f"{self._wide_enough(load):.2f} of the bit's width would not; {advice}. "
+            f"A thin pass is no reason to feed faster than {self._feed(self.band.high * rpm * self.bit.flutes)}"
         )
 
-    def _too_short(self, rpm: float, place: int) -> str:
+    def _too_short(self, rpm: float, place: int, advice: str) -> str:
         share = float(self._share(np.array([place]))[0])
         at = float(self.mean[self.met.move[place]])
         load = chip_load(at, rpm, self.bit.flutes) * share
-        slower = self._or_speed(False, RUBS / share * self.feed / at, rpm).removeprefix(", or ")
         return (
             f"{self._where(place)}the moves are so short that {self._feed(at)} are reached of "
             f"{self._feed(self.feed)}: a chip of {self._chip(load)} a tooth, and under {self._chip(RUBS)} "
-            f"{self.name} rubs and burns (common practice, no source); {slower or 'turn slower, or take a smaller bit'}"
+            f"{self.name} rubs and burns (common practice, no source); {advice}"
         )
 
     def _wide_enough(self, load: float) -> float:
@@ -200,16 +256,6 @@ class _Case:
         if self.met.slot[place]:
             return "in a slot as wide as the bit, "
         return f"on a pass of {self.met.radial[place]:.2f} of the bit's width, "
-
-    def _or_speed(self, thick: bool, end: float, rpm: float) -> str:
-        """The speed that would do instead, where the spindle and the bit have it."""
-        spindle = self.evidence.machine.spindle
-        wanted = self.feed / (end * self.bit.flutes)
-        highest = min(spindle.max_rpm, self.bit.max_rpm or spindle.max_rpm)
-        if not spindle.min_rpm <= wanted <= highest:
-            return ""
-        hundreds = np.ceil(wanted / 100) * 100 if thick else np.floor(wanted / 100) * 100
-        return f", or turn at {hundreds:.0f} rpm" if spindle.min_rpm <= hundreds <= highest else ""
 
     def _wobble(self, load: float) -> str:
         """What a wobble larger than the chip does to a thin bit."""

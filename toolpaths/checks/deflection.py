@@ -17,6 +17,7 @@ from toolpaths.core.reading import at_move, feature_of, speeds_of
 from toolpaths.core.units import show, show_feed, show_fine
 from toolpaths.trade.beams import LEAST_FORCE, MOST_FORCE, cutting_forces, deflection
 from toolpaths.trade.chips import thickest_share
+from toolpaths.trade.remedies import fed, in_words
 
 Array = NDArray[np.float64]
 
@@ -58,7 +59,9 @@ def _finding(
     units = evidence.job.units
     parent = int(evidence.moves.parent[move])
     stop = leans > LIMIT * _STOP
-    part = LIMIT / leans
+    feed = LIMIT / leans * float(evidence.trace.feed[parent])
+    remedies = fed(evidence, name, feature, float(evidence.trace.feed[parent]), feed)
+    advice = in_words(remedies, f"feed at most {show_feed(feed, units)}").capitalize()
     return at_move(
         evidence,
         "deflection",
@@ -66,9 +69,10 @@ def _finding(
         f"{show_fine(LIMIT, units)} are what a fit bears"
         f"{'; that is more than twice as much' if stop else ''}. Force is an estimate, {forces[0]:.1f} to "
         f"{forces[1]:.1f} N ({LEAST_FORCE:.0f} to {MOST_FORCE:.0f} N a mm2 of chip, from memory): good for the "
-        f"order of size only. Cut {show(part * depth, units)} deep at once instead of {show(depth, units)}, feed at "
-        f"most {show_feed(part * float(evidence.trace.feed[parent]), units)}, or take a thicker or shorter bit",
+        f"order of size only. It cuts {show(depth, units)} deep at once here. {advice}, or take a thicker or "
+        "shorter bit",
         parent,
         feature=feature,
         severity=Severity.stop if stop else None,
+        remedies=remedies,
     )

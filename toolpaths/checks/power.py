@@ -13,6 +13,7 @@ from toolpaths.core.finding import Finding, Severity
 from toolpaths.core.reading import at_move, feature_of, speeds_of
 from toolpaths.core.units import show, show_feed
 from toolpaths.trade.beams import LEAST_FORCE, MOST_FORCE, cutting_powers, power_at, torque
+from toolpaths.trade.remedies import fed, in_words
 
 _STOP = 2.0
 
@@ -54,6 +55,8 @@ def _finding(
     least, most = cutting_powers(section, feed)
     assert spindle.power is not None
     stop = part > _STOP
+    remedies = fed(evidence, name, feature, feed, feed / part)
+    advice = in_words(remedies, f"feed at most {show_feed(feed / part, units)}").capitalize()
     return at_move(
         evidence,
         "power",
@@ -61,9 +64,10 @@ def _finding(
         f"({torque(least, rpm):.2f} to {torque(most, rpm):.2f} Nm), and at {rpm:.0f} rpm a spindle of "
         f"{spindle.power:.0f} W has about {power_at(spindle.power, spindle.max_rpm, rpm):.0f} W for the wood"
         f"{'; that is not half of it' if stop else ''}. An estimate ({LEAST_FORCE:.0f} to {MOST_FORCE:.0f} N a mm2 of "
-        f"chip, from memory): good for the order of size only. Cut {show(depth / part, units)} deep at once instead of "
-        f"{show(depth, units)}, or feed at most {show_feed(feed / part, units)}",
+        f"chip, from memory): good for the order of size only. It cuts {show(depth, units)} deep at once here. "
+        f"{advice}",
         parent,
         feature=feature,
         severity=Severity.stop if stop else None,
+        remedies=remedies,
     )

@@ -11,10 +11,11 @@ from numpy.typing import NDArray
 
 from toolpaths.core.bit import Bit
 from toolpaths.core.evidence import Evidence
-from toolpaths.core.finding import Finding
+from toolpaths.core.finding import Entry, Finding, Remedy
 from toolpaths.core.reading import at_line, at_move, feature_of
 from toolpaths.core.sweep import backing_out, highest_at, lowest_of_cylinder, overlap
 from toolpaths.core.units import show
+from toolpaths.trade.remedies import depth, in_words
 
 Array = NDArray[np.float64]
 
@@ -41,12 +42,14 @@ def check(evidence: Evidence) -> list[Finding]:
 
 
 def _in_collet(evidence: Evidence, name: str, bit: Bit) -> Finding:
-    units = evidence.job.units
+    units, remedies = evidence.job.units, _stickout(evidence, name, bit.cutting_length)
     return at_line(
         evidence,
         "reach",
         f"{name} sticks out {show(bit.stickout, units)}, and its edges are {show(bit.cutting_length, units)} long: the "
-        "collet would grip its flutes. Let it stick out further, so that the collet holds the shank alone",
+        "collet would grip its flutes. Let it stick out further, so that the collet holds the shank alone, and "
+        f"{in_words(remedies, '')}",
+        remedies=remedies,
     )
 
 
@@ -62,14 +65,21 @@ def _near(evidence: Evidence, name: str, bit: Bit, chosen: NDArray[np.int64]) ->
     worst = int(np.argmax(wood.depth))
     parent, units = int(evidence.moves.parent[chosen[worst]]), evidence.job.units
     gap = max(SPARE - float(wood.depth[worst]), 0.0)
+    remedies = _stickout(evidence, name, bit.stickout + SPARE - gap)
     return [
         at_move(
             evidence,
             "reach",
             f"the collet nut passes {show(gap, units)} above wood with {name}, which sticks out "
             f"{show(bit.stickout, units)}; {show(SPARE, units)} are wanted, for chips and a blank that is thicker "
-            f"somewhere: let it stick out {show(SPARE - gap, units)} further, or take a longer bit",
+            f"somewhere: let it stick out {show(SPARE - gap, units)} further and "
+            f"{in_words(remedies, '')}, or take a longer bit",
             parent,
             feature=feature_of(evidence, parent),
+            remedies=remedies,
         )
     ]
+
+
+def _stickout(evidence: Evidence, name: str, mm: float) -> tuple[Remedy, ...]:
+    return ((Entry("bits", f"{{{name}: {{stickout: {depth(mm, evidence.job.units, up=True)}}}}}", of="job"),),)

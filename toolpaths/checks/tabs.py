@@ -6,11 +6,14 @@ each 5 mm long and 1 mm high or more.
 
 from __future__ import annotations
 
+import numpy as np
+
 from toolpaths.core.evidence import Evidence
-from toolpaths.core.finding import Finding
+from toolpaths.core.finding import Entry, Finding
 from toolpaths.core.operation import Contour
 from toolpaths.core.reading import job_line_of
 from toolpaths.core.units import show
+from toolpaths.trade.remedies import depth, in_words
 
 HOLDS_WITHOUT = ("tape", "vacuum")
 LONG_BOARD, FEWEST, FEWEST_ON_LONG = 300.0, 2, 4
@@ -25,7 +28,8 @@ def check(evidence: Evidence) -> list[Finding]:
     found = []
     for operation in evidence.operations:
         if isinstance(operation, Contour) and operation.floor <= evidence.machine.half_digit:
-            weak = _weakness(evidence, operation)
+            remedies = ((Entry("tabs", _enough(evidence, operation)),),)
+            weak = _weakness(evidence, operation, f"{in_words(remedies, '')} or more")
             if weak:
                 found.append(
                     Finding.of(
@@ -34,17 +38,31 @@ def check(evidence: Evidence) -> list[Finding]:
                         feature=operation.feature,
                         job_line=job_line_of(evidence, operation.feature),
                         program=evidence.program.name,
+                        remedies=remedies,
                     )
                 )
     return found
 
 
-def _weakness(evidence: Evidence, operation: Contour) -> str:
+def _span(operation: Contour) -> tuple[float, int]:
+    """How long the part is, mm, and the fewest tabs for that."""
+    span = float(np.ptp(operation.loop.points, axis=0).max())
+    return span, FEWEST_ON_LONG if span > LONG_BOARD else FEWEST
+
+
+def _enough(evidence: Evidence, operation: Contour) -> str:
+    """Tabs that hold it, as typed in the job: those that it has, where they are more."""
+    units, own = evidence.job.units, operation.tabs
+    count = max(len(own), _span(operation)[1])
+    length = max(SHORTEST, min((t.length for t in own), default=0.0))
+    height = max(LOWEST, min((t.height for t in own), default=0.0))
+    sizes = f"length: {depth(length, units, up=True)}, height: {depth(height, units, up=True)}"
+    return f"{{count: {count}, {sizes}}}"
+
+
+def _weakness(evidence: Evidence, operation: Contour, advice: str) -> str:
     units = evidence.job.units
-    points = operation.loop.points
-    span = float((points.max(axis=0) - points.min(axis=0)).max())
-    fewest = FEWEST_ON_LONG if span > LONG_BOARD else FEWEST
-    advice = f"give it {fewest} tabs or more, each {show(SHORTEST, units)} long and {show(LOWEST, units)} high or more"
+    span, fewest = _span(operation)
     if not operation.tabs:
         hold = evidence.scene.setup.hold
         held = f"hold: {hold} holds the blank, not the part" if hold else "no hold is named"

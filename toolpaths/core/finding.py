@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import IntEnum, StrEnum
+from typing import Literal
 
 
 class Severity(StrEnum):
@@ -125,6 +126,22 @@ NEVER_ACCEPTED: frozenset[str] = frozenset(
 
 
 @dataclass(frozen=True, slots=True)
+class Entry:
+    """`key: value` as typed in a job file, in its units: of the finding's feature, or of the job.
+
+    A value that is a mapping is joined to what stands there.
+    """
+
+    key: str
+    value: str
+    of: Literal["feature", "job"] = "feature"
+
+
+Remedy = tuple[Entry, ...]
+"""Entries that end a finding, to be set together."""
+
+
+@dataclass(frozen=True, slots=True)
 class Finding:
     """One thing found. Returned, never raised.
 
@@ -132,6 +149,7 @@ class Finding:
     `x`, `y` are mm in the setup's frame (nut line, centreline, as seen at the machine).
     `program` is the file name, `program_line` and `job_line` count from 1; 0 means none.
     `never_accepted`: `--accept` cannot let it pass.
+    `remedies`: the entries of the job that `message` offers, one or the other; each ends the finding.
     """
 
     code: str
@@ -145,6 +163,7 @@ class Finding:
     severity: Severity = Severity.note
     cause: Cause = Cause.nothing
     never_accepted: bool = False
+    remedies: tuple[Remedy, ...] = ()
 
     @staticmethod
     def of(
@@ -159,6 +178,7 @@ class Finding:
         severity: Severity | None = None,
         cause: Cause | None = None,
         never_accepted: bool = False,
+        remedies: tuple[Remedy, ...] = (),
     ) -> Finding:
         """A finding with the severity and the cause of the tables, unless others are given.
 
@@ -177,6 +197,7 @@ class Finding:
             severity=SEVERITY[code] if severity is None else severity,
             cause=CAUSE.get(code, Cause.nothing) if cause is None else cause,
             never_accepted=never_accepted or code in NEVER_ACCEPTED,
+            remedies=remedies,
         )
 
 

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolpaths.core.evidence import Evidence
-from toolpaths.core.finding import Cause, Finding, Severity
+from toolpaths.core.finding import Cause, Finding, Remedy, Severity
 from toolpaths.core.trace import FEED, RAPID
 from toolpaths.core.units import MM_PER_INCH
 
@@ -55,7 +55,14 @@ def job_line_of(evidence: Evidence, feature: str) -> int:
 
 
 def at_move(
-    evidence: Evidence, code: str, message: str, move: int, *, feature: str = "", severity: Severity | None = None
+    evidence: Evidence,
+    code: str,
+    message: str,
+    move: int,
+    *,
+    feature: str = "",
+    severity: Severity | None = None,
+    remedies: tuple[Remedy, ...] = (),
 ) -> Finding:
     """A finding at one move of the trace: its line, its place and the feature that it belongs to."""
     feature = feature or feature_of(evidence, move)
@@ -69,12 +76,21 @@ def at_move(
         program_line=int(evidence.trace.line[move]),
         place=(x, y) if np.isfinite(x) and np.isfinite(y) else None,
         severity=severity,
+        remedies=remedies,
     )
 
 
-def at_line(evidence: Evidence, code: str, message: str, line: int = 0, cause: Cause | None = None) -> Finding:
+def at_line(
+    evidence: Evidence,
+    code: str,
+    message: str,
+    line: int = 0,
+    cause: Cause | None = None,
+    remedies: tuple[Remedy, ...] = (),
+) -> Finding:
     """A finding at one line of the program; 0 where it concerns the whole of it."""
-    return Finding.of(code, message, program=evidence.program.name, program_line=line, cause=cause)
+    of = evidence.program.name
+    return Finding.of(code, message, program=of, program_line=line, cause=cause, remedies=remedies)
 
 
 def line_of(evidence: Evidence, words: str) -> int:

@@ -50,7 +50,7 @@ def test_a_pass_deeper_than_the_bit_bears(depth: float, severity: Severity | Non
 def test_the_message_names_the_depth_that_would_do() -> None:
     (found,) = check(slot(4.0))
     assert "six takes 4.00 mm at once, 0.67 of its diameter, and in hard maple it bears 3.00 mm" in found.message
-    assert "a pass_depth of at most 3.00 mm" in found.message
+    assert "(common practice, no source): set `pass_depth: 3`" in found.message
     assert "pocket" == found.feature
 
 
@@ -120,7 +120,7 @@ def test_a_wide_bit_without_its_maker_s_word_turns_slowly() -> None:
     wide = BITS[3][1]
     (found,) = [f for f in check(slot(1.0, wide)) if f.code == "surface-speed"]
     assert "at 18000 rpm its edge goes at 1131 m/min" in found.message
-    assert "turn at 11400 rpm, or write the max_rpm that is marked on the bit" in found.message
+    assert "set `rpm: 11400`, or write the max_rpm that is marked on the bit" in found.message
     known = wide.model_copy(update={"max_rpm": 18000})
     assert [] == [f for f in check(slot(1.0, known)) if f.code == "surface-speed"]
 

@@ -13,7 +13,7 @@ import pytest
 from tests.words_builder import CUTTING, changed, evidence, good, machine, score_lines, scored
 from toolpaths.checks.chip import check
 from toolpaths.core.evidence import Evidence
-from toolpaths.core.finding import Severity
+from toolpaths.core.finding import Entry, Severity
 
 
 def fed(feed: float, speed: int = 18000, bit: int = 2, janka: float = 1450.0) -> Evidence:
@@ -50,11 +50,25 @@ def test_the_message_says_what_would_be_right() -> None:
     assert "score_lines" == found.feature
 
 
-def test_the_message_offers_a_speed_where_the_spindle_has_it() -> None:
+def test_the_remedies_are_keys_of_the_job_with_values_that_work() -> None:
+    slow = (score_lines(replace(CUTTING, feed=110.0, limits={"feed": "job"})),)
+    (found,) = check(evidence(changed(good(), "F240", "F110", 6), operations=slow))
+    # 0.0063 x 0.6 x 18000 x 2 = 136 mm/min; chips of 0.0038 at 110 mm/min and 2 flutes want 14,550 rpm. Derived.
+    assert ((Entry("feed", "137"),), (Entry("rpm", "14500"),)) == found.remedies
+    assert "; set `feed: 137` or `rpm: 14500`" in found.message
+
+
+def test_a_feed_that_the_job_leaves_open_is_set_with_the_speed() -> None:
+    slow = (score_lines(replace(CUTTING, feed=110.0)),)
+    (found,) = check(evidence(changed(good(), "F240", "F110", 6), operations=slow))
+    assert (Entry("rpm", "14500"), Entry("feed", "110")) == found.remedies[1]
+    assert "or `rpm: 14500` with `feed: 110`" in found.message
+
+
+def test_a_feed_that_the_job_does_not_give_is_told_as_a_feed_of_the_text() -> None:
     (found,) = check(fed(110))
-    # Chips of 0.0038 at 110 mm/min and 2 flutes want 14,400 rpm. Derived.
-    assert "; feed at least 13" in found.message
-    assert "or turn at 14" in found.message
+    assert () == found.remedies
+    assert "; feed at least 136 mm/min" in found.message
 
 
 def test_a_quarter_inch_in_hard_and_in_soft_wood() -> None:

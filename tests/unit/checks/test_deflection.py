@@ -68,7 +68,7 @@ def test_twice_the_limit_stops() -> None:
 
 def test_the_remedy_it_names_is_enough() -> None:
     (found,) = check(slotted(2.0, 2880))
-    feed = _figure(r"feed at most ([\d.]+) mm/min", found.message)
+    feed = _figure(r"Feed at most ([\d.]+) mm/min", found.message)
     assert [] == check(slotted(2.0, feed - 1))
 
 

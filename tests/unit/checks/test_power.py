@@ -41,7 +41,7 @@ def test_without_watts_nothing_is_said() -> None:
     assert [] == check(slot(None, depth=9, feed=3000))
 
 
-def test_a_shallower_cut_of_the_remedy_is_enough() -> None:
+def test_the_feed_of_the_remedy_is_enough() -> None:
     (found,) = check(slot(220))
-    assert "Cut 4.58 mm deep at once instead of 5.00 mm, or feed at most 2750 mm/min" in found.message
-    assert [] == check(slot(220, depth=4.58)) == check(slot(220, feed=2750))
+    assert "It cuts 5.00 mm deep at once here. Feed at most 2750 mm/min" in found.message
+    assert [] == check(slot(220, feed=2750))

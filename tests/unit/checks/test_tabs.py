@@ -45,7 +45,7 @@ def test_no_tabs_are_warned_of() -> None:
     assert "tab-weak" == finding.code
     assert 33 == finding.job_line
     assert "the outline goes through without a tab, and no hold is named" in finding.message
-    assert "give it 2 tabs or more, each 5.00 mm long and 1.00 mm high or more" in finding.message
+    assert "set `tabs: {count: 2, length: 5, height: 1}` or more, or hold it" in finding.message
 
 
 @pytest.mark.parametrize(
@@ -85,4 +85,4 @@ def test_just_enough_is_enough(outline: Contour) -> None:
 def test_an_inch_job_is_told_in_inches() -> None:
     (finding,) = found(around(1), units="in")
     assert "1 tab for a part 11.4 in long" in finding.message
-    assert "each 0.197 in long and 0.039 in high" in finding.message
+    assert "set `tabs: {count: 2, length: 0.315, height: 0.0591}` or more" in finding.message

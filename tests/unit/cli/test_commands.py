@@ -63,7 +63,7 @@ def test_a_fine_bit_driven_too_fast_is_told_with_band_and_remedy(job: Path) -> N
     assert 1 == result.exit_code
     assert "stop chip-thick of score_lines" in words
     assert "a chip of 0.0333 mm a tooth (1200 mm/min, 18000 rpm, 2 flutes)" in words
-    assert "wants 0.0038 mm to 0.0113 mm (common practice for hard wood, no source); feed at most 408 mm/min" in words
+    assert "wants 0.0038 mm to 0.0113 mm (common practice for hard wood, no source); set `feed: 408`" in words
 
 
 def test_a_fine_bit_a_little_too_fast_is_a_warning(job: Path) -> None:

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from toolpaths.core.bit import Bit
 from toolpaths.core.engagement import PLUNGE, Engagement, engagement
 from toolpaths.core.evidence import Evidence
-from toolpaths.core.finding import Entry, Finding, Remedy, Severity
+from toolpaths.core.finding import Finding, Remedy, Severity
 from toolpaths.core.operation import Corners
 from toolpaths.core.reading import at_move, feature_of, speeds_of
 from toolpaths.core.units import show_chip, show_feed
@@ -90,12 +90,8 @@ class _Told:
         own = [o for o in evidence.operations if o.feature == self.feature]
         if not own or (up and any(o.bit != bit for o in own)):
             return ()  # what makes thick chips for one bit may make too thick ones for another
-        feeds: dict[str, Entry] = {}
-        worst = max if up else min
-        each = [fed(evidence, bit, self.feature, t.case.feed, t.feed, up=up) if t.feed else () for t in alike]
-        for entry in [e for remedies in each for remedy in remedies for e in remedy]:
-            feeds[entry.key] = worst(entry, feeds.get(entry.key, entry), key=lambda e: float(e.value))
-        out: tuple[Remedy, ...] = (tuple(feeds.values()),) if all(each) else ()
+        feeds = [(t.case.feed, t.feed) for t in alike if t.feed]
+        out = fed(evidence, bit, self.feature, feeds, up=up)
         speeds = [t.rpm for t in alike if t.rpm]
         rpm = (min if up else max)(speeds, default=0.0)
         # Slower turns make every chip thicker, those of a full cut too.

@@ -35,6 +35,7 @@ def check(evidence: Evidence) -> list[Finding]:
     parent = evidence.moves.parent[met.move]
     share = thickest_share(met.from_wall, met.slope, PLUNGE)
     worst: dict[tuple[str, str], tuple[float, int, float, float]] = {}
+    over: dict[tuple[str, str], dict[float, float]] = {}
     for i in np.nonzero(met.cuts & ~met.plunges)[0].tolist():
         name, bit = evidence.bits[int(evidence.moves.bit[met.move[i]])]
         feed, text_rpm = float(trace.feed[parent[i]]), float(trace.rpm[parent[i]])
@@ -45,22 +46,34 @@ def check(evidence: Evidence) -> list[Finding]:
         least, most = cutting_forces(float(share[i]) * feed / (slow * bit.flutes), depth)
         leans = deflection(bit, most, depth)
         key = name, feature_of(evidence, int(parent[i]))
+        if leans > LIMIT:
+            mine = over.setdefault(key, {})
+            mine[feed] = max(leans, mine.get(feed, 0.0))
         if leans > max(LIMIT, worst.get(key, (0.0,))[0]):
             worst[key] = leans, i, least, most
     return [
-        _finding(evidence, name, feature, leans, int(met.move[i]), float(met.axial[i]), (least, most))
+        _finding(
+            evidence, name, feature, leans, int(met.move[i]), float(met.axial[i]), (least, most), over[name, feature]
+        )
         for (name, feature), (leans, i, least, most) in worst.items()
     ]
 
 
 def _finding(
-    evidence: Evidence, name: str, feature: str, leans: float, move: int, depth: float, forces: tuple[float, float]
+    evidence: Evidence,
+    name: str,
+    feature: str,
+    leans: float,
+    move: int,
+    depth: float,
+    forces: tuple[float, float],
+    over: dict[float, float],
 ) -> Finding:
     units = evidence.job.units
     parent = int(evidence.moves.parent[move])
     stop = leans > LIMIT * _STOP
     feed = LIMIT / leans * float(evidence.trace.feed[parent])
-    remedies = fed(evidence, name, feature, float(evidence.trace.feed[parent]), feed)
+    remedies = fed(evidence, name, feature, [(f, f * LIMIT / much) for f, much in over.items()])
     advice = in_words(remedies, f"feed at most {show_feed(feed, units)}").capitalize()
     return at_move(
         evidence,

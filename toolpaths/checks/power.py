@@ -26,6 +26,7 @@ def check(evidence: Evidence) -> list[Finding]:
     met, trace = engagement(evidence), evidence.trace
     parent = evidence.moves.parent[met.move]
     worst: dict[tuple[str, str], tuple[float, int, float]] = {}
+    over: dict[tuple[str, str], dict[float, float]] = {}
     for i in np.nonzero(met.cuts)[0].tolist():
         name, bit = evidence.bits[int(evidence.moves.bit[met.move[i]])]
         feed = float(trace.feed[parent[i]])
@@ -38,16 +39,26 @@ def check(evidence: Evidence) -> list[Finding]:
         section = float(met.section[i]) * np.cos(angle) + under
         part = cutting_powers(section, feed)[1] / power_at(label, evidence.machine.spindle.max_rpm, slow)
         key = name, feature_of(evidence, int(parent[i]))
+        if part > 1.0:
+            mine = over.setdefault(key, {})
+            mine[feed] = max(part, mine.get(feed, 0.0))
         if part > max(1.0, worst.get(key, (0.0,))[0]):
             worst[key] = part, i, section
     return [
-        _finding(evidence, name, feature, part, int(met.move[i]), float(met.axial[i]), section)
+        _finding(evidence, name, feature, part, int(met.move[i]), float(met.axial[i]), section, over[name, feature])
         for (name, feature), (part, i, section) in worst.items()
     ]
 
 
 def _finding(
-    evidence: Evidence, name: str, feature: str, part: float, move: int, depth: float, section: float
+    evidence: Evidence,
+    name: str,
+    feature: str,
+    part: float,
+    move: int,
+    depth: float,
+    section: float,
+    over: dict[float, float],
 ) -> Finding:
     units, spindle, parent = evidence.job.units, evidence.machine.spindle, int(evidence.moves.parent[move])
     feed = float(evidence.trace.feed[parent])
@@ -55,7 +66,7 @@ def _finding(
     least, most = cutting_powers(section, feed)
     assert spindle.power is not None
     stop = part > _STOP
-    remedies = fed(evidence, name, feature, feed, feed / part)
+    remedies = fed(evidence, name, feature, [(f, f / much) for f, much in over.items()])
     advice = in_words(remedies, f"feed at most {show_feed(feed / part, units)}").capitalize()
     return at_move(
         evidence,

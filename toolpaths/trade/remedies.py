@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Entry, Remedy
@@ -18,26 +19,25 @@ def in_words(remedies: tuple[Remedy, ...], otherwise: str) -> str:
 
 
 def fed(
-    evidence: Evidence, bit: str, feature: str, feed: float, wanted: float, *, up: bool = False
+    evidence: Evidence, bit: str, feature: str, pairs: Iterable[tuple[float, float]], *, up: bool = False
 ) -> tuple[Remedy, ...]:
-    """What brings a feed of the text down to `wanted` mm/min or below it, or up: the plunge, or the feed of which a
-    ramp is a part. None where the job does not give that feed, or the machine has no such.
+    """What brings feeds of the text down to others, or up: the plunge, or the feed of which a ramp is a part.
+
+    `pairs`: each feed and the one wanted, mm/min; the entries do for all. None where the job does not give one of
+    these feeds, or the machine has no such.
     """
-    cutting = _cutting(evidence, bit, feature, feed)
-    if cutting is None:
-        return ()
-    limit, slack = min(evidence.machine.feed_limit.x, evidence.machine.feed_limit.y), 0.6 * _digit(evidence)
-    entries = []
-    if abs(cutting.feed - feed) <= slack:
-        entries.append(("feed", wanted))
-    elif abs(cutting.ramp - feed) <= slack and not (up and cutting.limits.get("ramp") == "machine"):
-        # A ramp's feed is rounded to a step, by at most a tenth of it.
-        step = min(0.25 * MM_PER_INCH if evidence.machine.units == "in" else 5.0, 0.1 * wanted)
-        entries.append(("feed", (wanted + step) / RAMP_THIN if up else (wanted - step) / RAMP))
-    if abs(cutting.plunge - feed) <= slack and not up:
-        entries.append(("plunge", wanted))
-    typed = [Entry(key, _feed_text(evidence, value, up)) for key, value in entries if not up or value <= limit]
-    return (tuple(typed),) if typed and all(float(entry.value) > 0 for entry in typed) else ()
+    wanted: dict[str, float] = {}
+    for feed, other in pairs:
+        found = _keys(evidence, bit, feature, feed, other, up)
+        if not found:
+            return ()
+        for key, value in found.items():
+            wanted[key] = (max if up else min)(value, wanted.get(key, value))
+    limit = min(evidence.machine.feed_limit.x, evidence.machine.feed_limit.y)
+    typed = tuple(
+        Entry(key, _feed_text(evidence, value, up)) for key, value in wanted.items() if not up or value <= limit
+    )
+    return (typed,) if typed and all(float(entry.value) > 0 for entry in typed) else ()
 
 
 def turned(
@@ -69,6 +69,22 @@ def depth(mm: float, units: Units, *, up: bool = False) -> str:
 
 
 # Private
+
+
+def _keys(evidence: Evidence, bit: str, feature: str, feed: float, wanted: float, up: bool) -> dict[str, float]:
+    """The keys that a feed of the text comes from, and their values that bring it to `wanted`."""
+    cutting, slack, out = _cutting(evidence, bit, feature, feed), 0.6 * _digit(evidence), {}
+    if cutting is None:
+        return {}
+    if abs(cutting.feed - feed) <= slack:
+        out["feed"] = wanted
+    elif abs(cutting.ramp - feed) <= slack and not (up and cutting.limits.get("ramp") == "machine"):
+        # A ramp's feed is rounded to a step, by at most a tenth of it.
+        step = min(0.25 * MM_PER_INCH if evidence.machine.units == "in" else 5.0, 0.1 * wanted)
+        out["feed"] = (wanted + step) / RAMP_THIN if up else (wanted - step) / RAMP
+    if abs(cutting.plunge - feed) <= slack and not up:
+        out["plunge"] = wanted
+    return out
 
 
 def _cutting(evidence: Evidence, bit: str, feature: str, feed: float) -> Cutting | None:

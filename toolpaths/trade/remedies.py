@@ -9,7 +9,7 @@ from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Entry, Remedy
 from toolpaths.core.operation import Cutting
 from toolpaths.core.units import MM_PER_INCH, Units
-from toolpaths.trade.cutting import RAMP, RAMP_THIN
+from toolpaths.trade.cutting import RAMP_THIN
 
 
 def in_words(remedies: tuple[Remedy, ...], otherwise: str) -> str:
@@ -79,9 +79,9 @@ def _keys(evidence: Evidence, bit: str, feature: str, feed: float, wanted: float
     if abs(cutting.feed - feed) <= slack:
         out["feed"] = wanted
     elif abs(cutting.ramp - feed) <= slack and not (up and cutting.limits.get("ramp") == "machine"):
-        # A ramp's feed is rounded to a step, by at most a tenth of it.
+        # A ramp's feed is rounded to a step, by at most a tenth of it; at a lower feed its moves may go at the feed.
         step = min(0.25 * MM_PER_INCH if evidence.machine.units == "in" else 5.0, 0.1 * wanted)
-        out["feed"] = (wanted + step) / RAMP_THIN if up else (wanted - step) / RAMP
+        out["feed"] = (wanted + step) / RAMP_THIN if up else wanted
     if abs(cutting.plunge - feed) <= slack and not up:
         out["plunge"] = wanted
     return out

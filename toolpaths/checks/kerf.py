@@ -47,7 +47,7 @@ def check(evidence: Evidence) -> list[Finding]:
             continue
         units, much = evidence.job.units, width >= kerf + WARN - _EVEN
         made = f" ({show_fine(width - runout, units)} cut and {show_fine(runout, units)} runout)" if runout else ""
-        does = ": it would not guide the saw, and would show beside the fret" if width > kerf + 2 * WARN else ""
+        does = ", and it would not guide the saw and would show beside the fret" if width > kerf + 2 * WARN else ""
         narrower = "score less deep, or " if bit.is_pointed else ""
         middle = operation.lines[widest].mean(axis=0)
         found.append(

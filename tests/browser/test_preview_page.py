@@ -145,7 +145,7 @@ def test_a_dragged_section_measures_a_line_as_a_probe_does(chrome: Browser, page
     dragged(chrome, (192.0, 5.0), (197.0, 5.1))
     chrome.picture(PICTURES / "section.png")
     said = str(chrome.run("document.getElementById('widths').textContent"))
-    assert "0.60 mm wide from wall to wall half way down, 0.50 mm deep." in said
+    assert "0.50 mm wide from wall to wall half way down, 0.50 mm deep." in said
     cut = chrome.run("b.work.section.cuts[0]")
     start = chrome.run("b.work.section.a")
     standing = board.setups[0].standing
@@ -214,7 +214,7 @@ def test_keys_move_the_cross_mark_a_section_and_step(chrome: Browser, page: Path
     assert f"x {FRET_7 + 2:.2f} mm, y 5.00 mm" in reading(chrome)
     chrome.key("Enter", "\r")
     chrome.run(_SETTLED)
-    assert "0.60 mm wide" in str(chrome.run("document.getElementById('widths').textContent"))
+    assert "0.50 mm wide" in str(chrome.run("document.getElementById('widths').textContent"))
     chrome.key("[", "[")
     assert chrome.run("b.work.moment.move === b.work.moments.count - 2")
     chrome.key("]", "]")
@@ -329,7 +329,7 @@ def test_on_a_phone_it_fits_is_read_by_a_tap_and_sawn_by_a_finger(chrome: Browse
         chrome.touch("touchMove", [(a[0] + (b[0] - a[0]) * t, a[1])])
     chrome.touch("touchEnd", [])
     chrome.run(_SETTLED)
-    assert "0.60 mm wide" in str(chrome.run("document.getElementById('widths').textContent"))
+    assert "0.50 mm wide" in str(chrome.run("document.getElementById('widths').textContent"))
     scale = chrome.run("b.view.scale")
     chrome.touch("touchStart", [(150, a[1]), (200, a[1])])
     for apart in (35, 50, 70):

@@ -17,8 +17,9 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from tests.browser.chrome import BROWSER, Browser, browser
+from tests.browser.chrome import Browser, browser
 from tests.brute_force import some_bits
+from tests.needs import BROWSER, needs
 from tests.replaying import Asked, exact, in_page, replay_of, setup_of
 from toolpaths.core.outcome import THROUGH, Changes, Outcome, SetupReport
 from toolpaths.pipeline import make, verify
@@ -33,7 +34,7 @@ SHALLOW = 0.03
 """Hollows no deeper than this are no cuts, mm: as the page has it."""
 _COARSE, _NEAR, _DENSE = 0.01, 0.02, 401
 
-pytestmark = [pytest.mark.slow, pytest.mark.skipif(BROWSER is None, reason="needs a browser without a window")]
+pytestmark = [pytest.mark.slow, needs(BROWSER)]
 
 
 @dataclass(frozen=True)

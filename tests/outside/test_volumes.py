@@ -98,17 +98,17 @@ def test_the_outline_takes_its_kerf_through_the_board_less_the_tabs(outcome: Out
 
 
 def lines() -> shapely.MultiPolygon:
-    """0.6 wide, round at both ends, from a radius and a millimetre past one edge to as far past the other."""
+    """0.5 wide, round at both ends, from a radius and a millimetre past one edge to as far past the other."""
     out = []
     for n in range(1, FRETS + 1):
-        half = (36 + 8 * fret(n) / (SCALE / 2)) / 2 + 0.3 + 1.0
-        out.append(shapely.LineString([(fret(n), -half), (fret(n), half)]).buffer(0.3, 256))
+        half = (36 + 8 * fret(n) / (SCALE / 2)) / 2 + 0.25 + 1.0
+        out.append(shapely.LineString([(fret(n), -half), (fret(n), half)]).buffer(0.25, 256))
     return shapely.MultiPolygon(out)
 
 
 def test_scored_lines_take_their_rectangles_times_their_depth(outcome: Outcome) -> None:
     area = lines().area
-    # A line 0.6 wide is 6 cells, or 5 or 7 as it lies on the grid: at random, a cell's variance over 19 lines.
+    # A line 0.5 wide is 5 cells, or 4 or 6 as it lies on the grid: at random, a cell's variance over 19 lines.
     slack = 0.5 * 44 * PITCH * math.sqrt(FRETS) * 1.5
     assert area * 0.5 == pytest.approx(feature(outcome, "score_lines").removed_mm3, abs=slack)
 
@@ -137,7 +137,7 @@ def test_fret_lines_in_the_text_lie_within_five_thousandths_of_the_formula(outco
             assert FACE - 0.5 == pytest.approx(height(fret(n), y), abs=0.001)
             left, right = wall(fret(n), fret(n) - 1, y), wall(fret(n), fret(n) + 1, y)
             assert fret(n) == pytest.approx((left + right) / 2, abs=0.005)
-            assert 0.6 == pytest.approx(right - left, abs=0.001)
+            assert 0.5 == pytest.approx(right - left, abs=0.001)
 
 
 def test_the_outline_s_wall_in_the_text_lies_on_the_board_s_own_edge(outcome: Outcome) -> None:

@@ -314,15 +314,24 @@ def carved(told: Told) -> bool:
 
 
 def sawn(told: Told) -> bool:
-    """The saw's kerf, the depth below the surface, what is left of it, and the stop: no line is radiused here."""
+    """The saw's kerf, the depth below the surface, what is left of it in the middle and at the edges, where those
+    differ, the stop, and the wood that stays under the last slot's ends."""
     job = told.cut.outcome.job
-    kerf, below, left, stop = told.mm[:4]
+    kerf, below, left, *edges, stop, under = told.mm
     line = next(f for s in job.setups for f in s.features if f.key == "score_lines")
-    return near((kerf, job.saw.kerf), (left, below - line.depth), (stop, below))  # type: ignore[attr-defined]
+    remains = max(line.depth - dropped(told, 1), 0.0)  # type: ignore[attr-defined]
+    thick = job.instrument.board.thickness - dropped(told, job.instrument.frets)
+    right = near((kerf, job.saw.kerf), (left, below - line.depth), (stop, below), (under, thick - below))  # type: ignore[attr-defined]
+    return right and near(*((edge, below - remains) for edge in edges))
 
 
 def bits_of(told: Told) -> bool:
     return all(any(near((mm, bit)) for bit in told.bits()) for mm in told.mm)
+
+
+def widened(told: Told) -> bool:
+    runout = told.cut.outcome.machine.runout
+    return any(near((told.mm[0], bit)) for bit in told.bits()) and near((told.mm[1], runout))
 
 
 def allowance(told: Told) -> bool:
@@ -347,10 +356,23 @@ def askew(told: Told) -> bool:
     return near((told.mm[0], told.setup.scene.skew[1]))
 
 
-def radiused(told: Told) -> bool:
+def dropped(told: Told, fret: int, beyond: float = 0.0) -> float:
+    """How far the top of one radius lies lower at the edges there: the sagitta of the board's width, mm."""
     instrument = told.cut.outcome.job.instrument
-    radius, width = told.mm[0], 2 * max(instrument.board.width.nut, instrument.board.width.there) / 2
-    return told.mm[-1] <= radius - math.sqrt(radius**2 - (width * 1.05 / 2) ** 2) + 0.02
+    width = instrument.board.width
+
+    def place(n: int) -> float:
+        return float(instrument.scale_length * (1 - 2 ** (-n / 12)))
+
+    there = place(instrument.frets) + instrument.board.overhang if width.at == "end" else place(width.at)
+    half = (width.nut + (width.there - width.nut) * (place(fret) + beyond) / there) / 2
+    radius = instrument.board.radius
+    return 0.0 if radius is None else radius - math.sqrt(radius**2 - half**2)
+
+
+def radiused(told: Told) -> bool:
+    board = told.cut.outcome.job.instrument
+    return near((told.mm[0], board.board.radius), (told.mm[-1], dropped(told, board.frets, board.board.overhang)))
 
 
 def thinnest(told: Told) -> bool:
@@ -396,6 +418,7 @@ TOLD: list[tuple[str, Callable[[Told], bool]]] = [
     (rf"the bit leaves a radius of {L}", bits_of),
     (rf"leaves corners of radius {L}", bits_of),
     (rf"\({L} is taken\)", bits_of),
+    (rf"\({L} is taken, and its runout widens the slot by about {L}\)", widened),
     (
         rf"as wide as that bit and its runout, about {L}",
         lambda told: any(0 <= told.mm[0] - b < 0.1 for b in told.bits()),
@@ -412,7 +435,10 @@ TOLD: list[tuple[str, Callable[[Told], bool]]] = [
         rf"its figure has {L} taken off",
         lambda told: near((told.mm[0], told.cut.outcome.job.instrument.neck.wall.carver)),
     ),
-    (rf"with a saw of {L} kerf, to {L} below .*?{L} left to saw, the saw's stop at {L}", sawn),
+    (
+        rf"with a saw of {L} kerf, to {L} below .*?{L} left to saw(?: in the middle and {L} at the edges)?, the saw's stop at {L}\. At least {L} of wood",
+        sawn,
+    ),
 ]
 
 

@@ -155,11 +155,11 @@ def test_dots_are_bored_where_the_edge_has_them(case: Outcome) -> None:
     # Left-handed, treble edge up: the nut on the left and the treble side up, the face looks away from the operator.
     assert [0.5] * 3 == pytest.approx([y for _, y in found], abs=1e-3)
     text = next(p.text for p in case.programs if p.setup == "edge")
-    assert "face away from the" in re.sub(r"\)\n\(\s*", " ", text)
+    assert "face away from the" in re.sub(r"\)\n\((?:\+ )?", " ", text)
 
 
 def test_programs_of_a_sheet_say_what_lies_there(case: Outcome) -> None:
-    text = re.sub(r"\)\n\(\s*", " ", next(p.text for p in case.programs if p.setup == "leaves"))
+    text = re.sub(r"\)\n\((?:\+ )?", " ", next(p.text for p in case.programs if p.setup == "leaves"))
     assert "This is a piece of its own: places count from its left end and the operator's edge." in text
     assert "Stock: hard maple, 60.000 mm x 50.000 mm x 1.900 mm to 2.000 mm Zero: X at the stock end" in text
     assert "The nut line" not in text

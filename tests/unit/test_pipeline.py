@@ -95,9 +95,9 @@ def test_every_feature_is_reported_with_its_minutes_and_volume(whole: Outcome) -
     assert setup.removed_mm3 == pytest.approx(sum(f.removed_mm3 for f in setup.features))
     assert 0.3 == pytest.approx(features["score_lines"].deepest_mm)
     # The bit, and the 0.02 mm that the bench router runs out of true.
-    assert pytest.approx(0.62) == features["score_lines"].width_mm
-    # 0.3 mm in passes of at most 0.15; the outline's 5.2 mm in passes of at most 1.7, one of them at the tabs' top.
-    assert (2, 4) == (features["score_lines"].passes, features["outline"].passes)
+    assert pytest.approx(0.52) == features["score_lines"].width_mm
+    # 0.3 mm in passes of at most 0.125; the outline's 5.2 mm in passes of at most 1.7, one of them at the tabs' top.
+    assert (3, 4) == (features["score_lines"].passes, features["outline"].passes)
 
 
 def test_the_same_job_gives_the_same_bytes(whole: Outcome, tmp_path: Path) -> None:
@@ -292,7 +292,7 @@ def test_what_the_maker_accepts_is_a_warning_and_stands_in_the_programs(whole: O
     found = verify(whole.path, [written[2]], accepted)
     assert not found.stopped
     assert ("uncut@marker_pockets",) == found.accepted
-    assert "(Let pass by the maker: uncut@marker_pockets)" in make(whole.path, accepted).programs[0].text
+    assert "(Let pass by the maker: uncut of marker_pockets)" in make(whole.path, accepted).programs[0].text
 
 
 # Refusals

@@ -35,5 +35,5 @@ def settled(
             accepted[f"{finding.code}@{finding.feature}"] = None
             finding = replace(finding, severity=Severity.warn, message=f"{finding.message} (Accepted by the maker.)")
         out.setdefault(finding)
-    ranked = sorted(out, key=lambda f: (_WEIGHT[f.severity], f.program, f.cause, f.program_line, f.job_line, f.code))
+    ranked = sorted(out, key=lambda f: (_WEIGHT[f.severity], f.cause, f.program, f.program_line, f.job_line, f.code))
     return tuple(ranked), tuple(accepted)

@@ -5,7 +5,7 @@
 (Bit 1: scorer, flat 0.0240 in, 2 flutes, 0.6000 in out of the collet)
 (Stock: black walnut, 4.7500 in x 2.2500 in x 0.2450 in to 0.2500 in)
 (Zero: X at the stock end, Y at the stock edge, Z at the stock top,)
-(  offset G55)
+(+ offset G55)
 (The nut line is 0.4000 in from the left end of the stock.)
 (The centreline is 1.1250 in from the operator's edge.)
 (Touch off: stock top, Z 0.0000 in)
@@ -15,15 +15,15 @@
 (About 8.4 minutes, an estimate.)
 (Keep clear: left clamp, up to 0.5000 in above the bed)
 (Caution: check units and zero, then run this program in the air)
-(  first.)
+(+ first.)
 (Caution: clamps out of the path, extraction on, eyes, ears and lungs)
-(  protected, no gloves.)
+(+ protected, no gloves.)
 (Caution: stay at the stop button. Mark the shank at the collet and)
-(  look at it after the first pass.)
+(+ look at it after the first pass.)
 (Caution: change bits only with the spindle isolated, and set Z again)
-(  after each change.)
+(+ after each change.)
 (The machine's manual, the shop's rules and local law come before)
-(  this program.)
+(+ this program.)
 G20
 G17 G90 G94
 G55
@@ -33,9 +33,9 @@ G0 Z0.45
 M0
 G4 P10
 (score_lines: feed 7.7 in/min, limit: chip load for 0.024 in in black)
-(  walnut)
+(+ walnut)
 (score_lines: pass depth 0.0059 in, limit: a fine bit bears a quarter)
-(  of its diameter, at most 0.15 mm)
+(+ of its diameter, at most 0.0059 in)
 (Feature score_lines: fret 1, 4 passes)
 G0 X1.0115 Y0.4227
 G0 X1.1296 Y0.4227

@@ -3,10 +3,10 @@
 (Program 2 of 3, setup sampler)
 (Machine: hand dial)
 (Bit 2: sixteenth, flat 0.0625 in, 2 flutes, 0.6299 in out of the)
-(  collet)
+(+ collet)
 (Stock: black walnut, 4.7500 in x 2.2500 in x 0.2450 in to 0.2500 in)
 (Zero: X at the stock end, Y at the stock edge, Z at the stock top,)
-(  offset G55)
+(+ offset G55)
 (The nut line is 0.4000 in from the left end of the stock.)
 (The centreline is 1.1250 in from the operator's edge.)
 (Touch off: stock top, Z 0.0000 in)
@@ -16,28 +16,28 @@
 (About 0.8 minutes, an estimate.)
 (Keep clear: left clamp, up to 0.5000 in above the bed)
 (Caution: check units and zero, then run this program in the air)
-(  first.)
+(+ first.)
 (Caution: clamps out of the path, extraction on, eyes, ears and lungs)
-(  protected, no gloves.)
+(+ protected, no gloves.)
 (Caution: stay at the stop button. Mark the shank at the collet and)
-(  look at it after the first pass.)
+(+ look at it after the first pass.)
 (Caution: change bits only with the spindle isolated, and set Z again)
-(  after each change.)
+(+ after each change.)
 (The machine's manual, the shop's rules and local law come before)
-(  this program.)
+(+ this program.)
 G20
 G17 G90 G94
 G55
 G0 Z0.45
 (Bit 2: sixteenth, flat 0.0625 in, 2 flutes, 0.6299 in out of the)
-(  collet)
+(+ collet)
 (Switch the spindle on by hand: dial 3, 17000 rpm. Then go on.)
 M0
 G4 P10
 (marker_pockets: feed 24 in/min, limit: chip load for 0.0625 in in)
-(  black walnut)
+(+ black walnut)
 (marker_pockets: pass depth 0.0156 in, limit: a thin bit bears a)
-(  quarter of its diameter)
+(+ quarter of its diameter)
 (Feature marker_pockets: marker at fret 3, 4 levels)
 G0 X2.1662 Y1.125
 G1 Z0.0197 F24

@@ -5,7 +5,7 @@
 (Bit 3: eighth, flat 0.1250 in, 2 flutes, 0.7874 in out of the collet)
 (Stock: black walnut, 4.7500 in x 2.2500 in x 0.2450 in to 0.2500 in)
 (Zero: X at the stock end, Y at the stock edge, Z at the stock top,)
-(  offset G55)
+(+ offset G55)
 (The nut line is 0.4000 in from the left end of the stock.)
 (The centreline is 1.1250 in from the operator's edge.)
 (Touch off: stock top, Z 0.0000 in)
@@ -15,15 +15,15 @@
 (About 2.7 minutes, an estimate.)
 (Keep clear: left clamp, up to 0.5000 in above the bed)
 (Caution: check units and zero, then run this program in the air)
-(  first.)
+(+ first.)
 (Caution: clamps out of the path, extraction on, eyes, ears and lungs)
-(  protected, no gloves.)
+(+ protected, no gloves.)
 (Caution: stay at the stop button. Mark the shank at the collet and)
-(  look at it after the first pass.)
+(+ look at it after the first pass.)
 (Caution: change bits only with the spindle isolated, and set Z again)
-(  after each change.)
+(+ after each change.)
 (The machine's manual, the shop's rules and local law come before)
-(  this program.)
+(+ this program.)
 G20
 G17 G90 G94
 G55
@@ -33,9 +33,9 @@ G0 Z0.45
 M0
 G4 P10
 (outline: feed 40 in/min, limit: chip load for 0.125 in in black)
-(  walnut)
+(+ walnut)
 (outline: pass depth 0.0625 in, limit: 0.5 of the bit's diameter in)
-(  black walnut)
+(+ black walnut)
 (Feature outline: cut the outline free, level 1 of 6)
 G0 X1.5678 Y0.386
 G1 Z0.0197 F30
@@ -411,7 +411,7 @@ G1 X0.3874 Y0.4288
 G1 X0.3974 Y0.4277
 G1 X1.5312 Y0.3873
 G1 Z-0.19 F30
-(Feature outline: cut the outline free, last skim of 0.25 mm along th)
+(Feature outline: cut the outline free, last skim of 0.010 in along t)
 G0 Z0.45
 G0 X3.9833 Y1.3022
 G1 Z0.0197

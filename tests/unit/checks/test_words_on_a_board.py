@@ -50,7 +50,7 @@ def swap_last(old: str, new: str) -> Edit:
 
 def test_the_set_as_written_has_no_stop(written: Outcome) -> None:
     assert ["scorer", "sixteenth", "eighth"] == [p.bits[0] for p in written.programs]
-    assert ["gone-after-radius"] == [f.code for f in written.findings]
+    assert ["gone-after-radius", "kerf"] == [f.code for f in written.findings]
 
 
 def test_the_lines_that_the_radius_takes_are_named(written: Outcome) -> None:

@@ -83,7 +83,7 @@ def test_a_later_coupon_leaves_no_program_of_an_earlier_one(here: Path) -> None:
 
 
 def test_the_measured_widths_come_back_as_bits_to_paste(here: Path) -> None:
-    result = run("coupon", BOARD, "--measured", "line=0.66,marker=6.05")
+    result = run("coupon", BOARD, "--measured", "line=0.55,marker=6.05")
     assert 0 == result.exit_code
     block = YAML(typ="safe").load(result.output)["bits"]
     assert {"measured_diameter": 3.225} == block["eighth"]
@@ -92,7 +92,7 @@ def test_the_measured_widths_come_back_as_bits_to_paste(here: Path) -> None:
     path = here / "board.yaml"
     path.write_text(pasted, encoding="utf-8")
     bits = load_job(path).job.bits
-    assert (0.66, 0.6, 3.225) == (bits["scorer"].cut_diameter, bits["scorer"].diameter, bits["eighth"].cut_diameter)
+    assert (0.55, 0.5, 3.225) == (bits["scorer"].cut_diameter, bits["scorer"].diameter, bits["eighth"].cut_diameter)
 
 
 def test_pieces_of_one_bit_that_disagree_are_told() -> None:

@@ -71,7 +71,7 @@ def test_an_outside_checker_takes_every_demo(tmp_path: Path) -> None:
         ("depth: 0.5", "dept: 0.5"),
         ("- plane:", "- plain:"),
         ("title: Tenor board, 584 mm", ""),
-        ("shape: flat, diameter: 0.6", "shape: flat, diametre: 0.6"),
+        ("shape: flat, diameter: 0.5", "shape: flat, diametre: 0.5"),
         ("count: 4", "count: four"),
         ("zero: {x: nut", "zero: {x: bridge"),
     ],

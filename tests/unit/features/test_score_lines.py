@@ -62,22 +62,22 @@ def test_all_frets_are_scored_unless_some_are_named() -> None:
 
 def test_a_line_is_as_wide_as_the_bit_and_as_long_as_the_board_is_wide_there() -> None:
     # At fret 12, x 325, the board is 52 mm wide: given. At fret 22: 42 + 10 x 467.600 / 325 = 56.388; by hand.
-    # The line's bridge side, 0.3 mm further on, is longer by the taper there: 0.3 x 5 / 325 = 0.0046.
+    # The line's bridge side, 0.25 mm further on, is longer by the taper there: 0.25 x 5 / 325 = 0.0038.
     x0, y0, x1, y1 = demands()["fret 12"].asked.bounds
-    assert (0.6, -26.0046, 26.0046) == pytest.approx((x1 - x0, y0, y1), abs=1e-4)
+    assert (0.5, -26.0038, 26.0038) == pytest.approx((x1 - x0, y0, y1), abs=1e-4)
     assert 28.194 + 0.0046 == pytest.approx(demands()["fret 22"].asked.bounds[3], abs=1e-3)
 
 
 def test_it_may_run_on_into_the_waste_by_the_bit_and_a_millimetre_but_needs_not() -> None:
     d = demands()["fret 12"]
     assert d.run_out is not None
-    assert (-26 - 0.6 - 1, 26 + 0.6 + 1) == pytest.approx((d.run_out.bounds[1], d.run_out.bounds[3]))
+    assert (-26 - 0.5 - 1, 26 + 0.5 + 1) == pytest.approx((d.run_out.bounds[1], d.run_out.bounds[3]))
     assert 0.0 == d.run_out.intersection(d.asked).area
 
 
 def test_the_bit_enters_in_waste_a_radius_and_a_millimetre_past_the_edge() -> None:
     o = operation()
-    assert [-27.3, 27.3] == pytest.approx(o.lines[o.names.index("fret 12")][:, 1].tolist())
+    assert [-27.25, 27.25] == pytest.approx(o.lines[o.names.index("fret 12")][:, 1].tolist())
 
 
 def test_depth_is_below_the_face_that_is_planed() -> None:
@@ -124,8 +124,8 @@ def test_what_cannot_be_scored_is_refused(keys: dict[str, object], told: tuple[s
 
 
 def test_the_width_is_what_the_bit_was_measured_to_cut() -> None:
-    assert math.isclose(0.6, RACK["scorer"].diameter)
-    measured = flat(0.6, measured_diameter=0.64, cutting_length=2.5)
+    assert math.isclose(0.5, RACK["scorer"].diameter)
+    measured = flat(0.5, measured_diameter=0.64, cutting_length=2.5)
     feature = ScoreLines(bit="scorer", depth=0.5)
     s = scene(Plane(bit="planer", leave=6), feature, bits={"scorer": measured})
     x0, _, x1, _ = s.setup.features[1].demands(s)[0].asked.bounds
@@ -144,12 +144,12 @@ def test_a_fret_that_is_fanned_is_asked_for_as_a_strip_between_the_edges() -> No
     # less 15: lean -5.023 / 40. Each edge 24 away. By hand.
     lean = (30 * (1 - 2 ** (-7 / 12)) - 15) / 40
     assert (-24.0, 24.0) == pytest.approx((d.asked.bounds[1], d.asked.bounds[3]))
-    assert 0.6 * 48 * math.hypot(1, lean) == pytest.approx(d.asked.area)
+    assert 0.5 * 48 * math.hypot(1, lean) == pytest.approx(d.asked.area)
     middle = (d.asked.centroid.x, d.asked.centroid.y)
     # The strings' nut is 9.977 / 2 to both sides of 0: fret 12 crosses the centreline halfway between theirs.
     assert ((340 + 325) / 2, 0.0) == pytest.approx(middle, abs=1e-9)
     assert d.run_out is not None
-    assert (-24 - 1.6, 24 + 1.6) == pytest.approx((d.run_out.bounds[1], d.run_out.bounds[3]), abs=0.05)
+    assert (-24 - 1.5, 24 + 1.5) == pytest.approx((d.run_out.bounds[1], d.run_out.bounds[3]), abs=0.05)
     (o,) = placed.operations(s)
     assert isinstance(o, Lines)
     line = o.lines[o.names.index("fret 12")]
@@ -165,5 +165,5 @@ def test_a_zero_fret_is_scored_at_the_nut_line_and_named() -> None:
     placed = s.setup.features[1]
     first = placed.demands(s)[0]
     assert "fret 0" == first.name
-    assert (-0.3, 0.3) == pytest.approx((first.asked.bounds[0], first.asked.bounds[2]))
+    assert (-0.25, 0.25) == pytest.approx((first.asked.bounds[0], first.asked.bounds[2]))
     assert placed.by_hand(s, near(s))[0].what.startswith("Saw 23 fret slots")

@@ -86,7 +86,7 @@ def test_a_page_asks_for_nothing_from_a_network(outcome, page) -> None:
 def test_the_sheet_tells_what_to_touch_and_what_to_enter(outcome) -> None:
     text = _Seen(sheet(outcome)).text
     for words in (
-        "touch the planed face, enter Z 5.50 mm",
+        "Touch the planed face, enter Z 5.50 mm",
         "scorer: flat 0.6 mm, 2 flutes",
         "Z on the bed",
         "Held by tape",

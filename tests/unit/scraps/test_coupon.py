@@ -55,7 +55,7 @@ def test_it_tries_every_fit_of_a_neck_once() -> None:
 
 
 def test_it_tries_the_line_the_marker_and_the_pin_of_a_board() -> None:
-    assert [("line", 0.6), ("marker", 6.0), ("pin", 4.0)] == [(f.name, f.wanted) for f in coupon(BOARD).fits]
+    assert [("line", 0.5), ("marker", 6.0), ("pin", 4.0)] == [(f.name, f.wanted) for f in coupon(BOARD).fits]
 
 
 def test_what_two_features_cut_alike_stands_once(tmp_path: Path) -> None:
@@ -178,6 +178,7 @@ def test_it_tries_the_fret_slots_as_wide_and_as_deep_as_the_job_cuts_them(
     job = loaded(
         tmp_path,
         BOARD,
+        ("diameter: 0.5,", "diameter: 0.6,"),
         ("      - marker_pockets:", SLOTS.format(how=how)),
         (f"instrument: {instrument}", f"instrument: {BOARD.parent / instrument}"),
     )
@@ -214,7 +215,7 @@ def test_a_slot_with_a_pass_for_each_wall_is_off_by_as_much_as_its_bit() -> None
 
 def test_a_slot_as_wide_as_its_bit_is_what_the_bit_cuts() -> None:
     assert {"bars": pytest.approx(3.46)} == measured(RODS, ("bars", 3.46))
-    assert {"scorer": pytest.approx(0.66)} == measured(BOARD, ("line", 0.66))
+    assert {"scorer": pytest.approx(0.55)} == measured(BOARD, ("line", 0.55))
 
 
 def test_several_pieces_of_one_bit_count_by_their_mean_and_tell_their_spread() -> None:

@@ -643,4 +643,4 @@ def test_every_word_that_the_page_says_is_refused_is_refused(word: str) -> None:
 @pytest.mark.parametrize("comment", re.findall(r"^\| `(\(.*\))` \|", DOC, re.MULTILINE))
 def test_every_comment_of_the_page_is_understood(comment: str) -> None:
     plain, told = read(MOVE + "G0 X1\n"), read(comment + "\n" + MOVE + "G0 X1\n")
-    assert (plain.header, plain.sections) != (told.header, told.sections)
+    assert (plain.header, plain.sections, plain.told) != (told.header, told.sections, told.told)

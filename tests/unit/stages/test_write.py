@@ -206,7 +206,7 @@ def test_after_each_change_by_the_machine_it_says_where_that_bit_could_be_set(ze
 def test_a_bit_that_comes_later_is_announced_again_where_it_comes() -> None:
     automatic = BENCH.model_copy(update={"tool_change": "automatic"})
     found = lines(section(*DOWN), section(*DOWN, bit="scorer", feature="score_lines"), machine=automatic)
-    words = "(Bit 1: scorer, flat 0.600 mm, 2 flutes, 15.000 mm out of the collet)"
+    words = "(Bit 1: scorer, flat 0.500 mm, 2 flutes, 15.000 mm out of the collet)"
     assert 2 == found.count(words)
     assert found.index("T2 M6") < len(found) - 1 - found[::-1].index(words) < found.index("T1 M6")
 

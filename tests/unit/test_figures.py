@@ -436,7 +436,8 @@ TOLD: list[tuple[str, Callable[[Told], bool]]] = [
         lambda told: near((told.mm[0], told.cut.outcome.job.instrument.neck.wall.carver)),
     ),
     (
-        rf"with a saw of {L} kerf, to {L} below .*?{L} left to saw(?: in the middle and {L} at the edges)?, the saw's stop at {L}\. At least {L} of wood",
+        rf"with a saw of {L} kerf, to {L} below .*?{L} left to saw"
+        rf"(?: in the middle and {L} at the edges)?, the saw's stop at {L}\. At least {L} of wood",
         sawn,
     ),
 ]

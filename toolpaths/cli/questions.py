@@ -181,7 +181,8 @@ def in_words(problems: Sequence[Problem]) -> str:
     """The first problem in a sentence, and how many more there are."""
     first, more = problems[0], len(problems) - 1
     place = f"line {first.line}: " if first.file and first.line else ""
-    words = ": ".join(part for part in (first.key.split(".", 2)[-1], first.problem) if part)
+    key = first.key.split(".", 2)[-1] if first.key.startswith("bits.") else first.key
+    words = ": ".join(part for part in (key, first.problem) if part)
     return f"{place}{words}{f'; {first.hint}' if first.hint else ''}{f' (and {more} more)' if more else ''}"
 
 

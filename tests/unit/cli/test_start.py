@@ -370,7 +370,7 @@ def started(a: Answers, *more: str) -> list[Path]:
     words = {"part": a.part, "units": a.units, "frets": str(a.frets), "strings": str(a.strings), **sizes}
     result = run("job.yaml", *(w for key, value in words.items() for w in (f"--{key}", value)), *more)
     assert 0 == result.exit_code, result.stdout + result.stderr
-    assert "It passes `neckpath check`." in result.stdout
+    assert "It passes `neckpath check`" in result.stdout
     return [Path("job-board.yaml"), Path("job-neck.yaml")] if a.part == "both" else [Path("job.yaml")]
 
 

@@ -153,8 +153,8 @@ def test_a_fret_that_is_fanned_is_asked_for_as_a_strip_between_the_edges() -> No
     (o,) = placed.operations(s)
     assert isinstance(o, Lines)
     line = o.lines[o.names.index("fret 12")]
-    assert [-25.3, 25.3] == pytest.approx(line[:, 1].tolist())
-    assert [332.5 - 25.3 * lean, 332.5 + 25.3 * lean] == pytest.approx(line[:, 0].tolist())
+    assert [-25.25, 25.25] == pytest.approx(line[:, 1].tolist())
+    assert [332.5 - 25.25 * lean, 332.5 + 25.25 * lean] == pytest.approx(line[:, 0].tolist())
 
 
 def test_a_zero_fret_is_scored_at_the_nut_line_and_named() -> None:

@@ -84,7 +84,7 @@ def test_no_fault_is_told_at_a_line_that_is_not(tmp_path: Path, job: str, kind: 
 
 def no_place_is_nought(outcome: Outcome) -> None:
     """Every line that is told is one of the program or the job, in words and in the report."""
-    lengths = {p.name: p.text.count("\n") for p in outcome.programs}
+    lengths = {p.name: len(p.text.splitlines()) for p in outcome.programs}
     for finding in outcome.findings:
         assert (
             0

@@ -11,14 +11,14 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from shapely import LineString
+from shapely import LineString, box
 
-from toolpaths.core.dome import ConeGroove
+from toolpaths.core.dome import ConeGroove, Domed
 from toolpaths.core.evidence import Evidence
 from toolpaths.core.finding import Finding
 from toolpaths.core.job import SAWN_FIRST
 from toolpaths.core.reading import job_line_of
-from toolpaths.core.target import Demand
+from toolpaths.core.target import Demand, Floor
 from toolpaths.core.units import show
 from toolpaths.trade.radius import drop_at
 
@@ -33,7 +33,8 @@ _ROUND = 1e-9
 @dataclass(frozen=True, slots=True)
 class Left:
     """One line, slot or pocket where the top comes down most over it: its place, its depth there below the flat face,
-    how much comes off there, and the depth that remains in the middle. mm."""
+    how much comes off there, and the depth that remains in the middle. mm. `follows`: its depth counts from the top
+    once it is radiused."""
 
     name: str
     x: float
@@ -41,6 +42,7 @@ class Left:
     depth: float
     drop: float
     middle: float
+    follows: bool = False
 
     @property
     def remains(self) -> float:
@@ -92,17 +94,29 @@ def left_after(evidence: Evidence, demands: Sequence[Demand]) -> list[Left]:
         places = np.stack([points[far], middle])
         depth, inside = (evidence.scene.face - demand.floor.height(*places.T)).tolist()
         (x, y), (mx, my) = places.tolist()
-        out.append(Left(demand.name, x, y, depth, drops[far], inside - drop_at(evidence.job.instrument, mx, my)))
+        left = inside - drop_at(evidence.job.instrument, mx, my)
+        out.append(Left(demand.name, x, y, depth, drops[far], left, _dome(demand.floor) is not None))
     return out
+
+
+def _dome(floor: Floor) -> Domed | None:
+    """The future top that a floor follows."""
+    under = floor.under if isinstance(floor, ConeGroove) else floor
+    return under if isinstance(under, Domed) else None
 
 
 def _bottom(demand: Demand) -> Array:
     """Places (N, 2) by which a shape's depth is told: its corners; both ends of the bottom where its walls slope.
 
-    Beside the bottom such a groove is shallower, and where it leans or the board tapers its corners lie there. mm
+    Beside the bottom such a groove is shallower, and where it leans or the board tapers its corners lie there. A line
+    that follows the future top ends where the bit's flat end stands: within that last width it is shallower. mm
     """
     floor, asked = demand.floor, demand.asked
     if not isinstance(floor, ConeGroove):
+        dome, (x0, y0, x1, y1) = _dome(floor), asked.bounds
+        if dome is not None:
+            bass, treble = dome.level_from
+            asked = asked.intersection(box(x0, max(y0, -bass), x1, min(y1, treble)))
         return shapely.get_coordinates(asked)
     return shapely.get_coordinates(asked.intersection(LineString([floor.start, floor.end])))
 
@@ -112,12 +126,13 @@ def _of_lines(evidence: Evidence, key: str, worst: Left, few: int, count: int) -
     what = "line" if key == "score_lines" else "slot"
     middle = f"{show(worst.middle, units)} of it is left in the middle"
     edges = "none at the edges" if worst.remains <= _ROUND else f"{show(worst.remains, units)} at the edges"
-    enough = show(worst.drop + ENOUGH[key], units)
+    enough = show(ENOUGH[key] if worst.follows else worst.drop + ENOUGH[key], units)
+    deeper = f"cut it {enough} deep or more" + (" below the future top" if worst.follows else "")
+    follow = "" if worst.follows else "let it follow the future top (below: radius), "
     return (
         f"at {worst.name} hand-radiusing takes {show(worst.drop, units)} off the edges, and the {what} is "
-        f"{show(worst.depth, units)} deep there: {middle} and {edges} ({few} of {count} {what}s); let it follow the "
-        f"future top (below: radius), cut it {enough} deep or more, or saw the slots before radiusing and say so "
-        f"(by_hand: {SAWN_FIRST})"
+        f"{show(worst.depth, units)} deep there: {middle} and {edges} ({few} of {count} {what}s); {follow}{deeper}, "
+        f"or saw the slots before radiusing and say so (by_hand: {SAWN_FIRST})"
     )
 
 

@@ -61,7 +61,7 @@ def lower_strips(cells: Cells, bit: Bit, start: Array, end: Array, top: float) -
     goes = _Strips.of(start[~stand], end[~stand])
     discs = np.concatenate([lower[stand], _ends(goes, end[~stand])])
     _lower_discs(cells, bit, discs, top)
-    pieces = goes.pieces(bit, top, _LONGEST * cells.pitch)
+    pieces = goes.pieces(bit, top, cells.pitch, _LONGEST * cells.pitch)
     for axis in (0, 1, None):
         way = np.count_nonzero(pieces.way, axis=1) == 2 if axis is None else pieces.way[:, 1 - axis] == 0
         _lower_strips(cells, bit, pieces.where(way), axis)
@@ -96,14 +96,17 @@ class _Strips:
         """Lowest height of the tip (N,)."""
         return np.minimum(self.start[:, 2], self.start[:, 2] + self.run * self.rise)
 
-    def pieces(self, bit: Bit, top: float, longest: float) -> _Strips:
-        """The same moves cut up so that the box around each is mostly strip; each with its reach below `top`."""
+    def pieces(self, bit: Bit, top: float, shortest: float, longest: float) -> _Strips:
+        """The same moves cut up so that the box around each is mostly strip; each with its reach below `top`.
+
+        None is cut shorter than `shortest`, however narrow: a pointed bit may be below the top by next to nothing.
+        """
         width = 2 * _reach(bit, top - self.low)
         small, large = np.min(np.abs(self.way), axis=1), np.max(np.abs(self.way), axis=1)
         with np.errstate(divide="ignore", invalid="ignore"):
             length = np.minimum(width * large / small, longest)
-        length = np.where(small > 0, np.maximum(length, width), longest)
-        count = np.where(width > 0, np.ceil(self.run / np.maximum(length, _NO_RUN) - 1e-9), 0).astype(np.int64)
+        length = np.where(small > 0, np.maximum(length, np.maximum(width, shortest)), longest)
+        count = np.where(width > 0, np.ceil(self.run / length - 1e-9), 0).astype(np.int64)
         which = np.repeat(np.arange(len(count)), count)
         number = np.arange(len(which)) - np.repeat(np.cumsum(count) - count, count)
         some, run = self.where(which), (self.run / np.maximum(count, 1))[which]

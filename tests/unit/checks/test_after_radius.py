@@ -28,7 +28,7 @@ from toolpaths.bits.vee import Vee
 from toolpaths.checks.after_radius import check, left_after
 from toolpaths.core.dome import ConeGroove, Domed
 from toolpaths.core.evidence import Evidence
-from toolpaths.core.finding import Severity
+from toolpaths.core.finding import Finding, Severity
 from toolpaths.core.geometry import Loop, box_polygon
 from toolpaths.core.job import SAWN_FIRST, Board, Compound, Instrument, Width
 from toolpaths.core.operation import Clear, Lines, Operation
@@ -102,6 +102,24 @@ def test_a_line_that_follows_the_radius_keeps_its_depth() -> None:
     assert [] == check(evidence(good(), of=job(instrument=instrument), operations=(scored(0.5),), demands=(under,)))
     (left,) = left_after(given(instrument, scored(0.5)), [under])
     assert (0.5, 0.5) == pytest.approx((left.remains, left.middle), abs=1e-3)
+
+
+def test_the_level_end_of_a_blind_line_is_not_its_depth_and_no_line_is_told_what_it_does() -> None:
+    """A flat bit's end is level for its last half width, 0.07 mm less deep at its rim here than the line is."""
+    instrument = board(241.3)
+
+    def found(depth: float) -> list[Finding]:
+        under = given(instrument, scored(depth)).demands[0]
+        (_, y0, _, y1) = under.asked.bounds
+        dome = Domed(Level(6 - depth), 241.3, 241.3, 83.0, (-y0 - 0.6, y1 - 0.6))
+        operation, asked = scored(depth), replace(under, floor=dome)
+        return check(evidence(good(), of=job(instrument=instrument), operations=(operation,), demands=(asked,)))
+
+    assert [] == found(0.16)
+    (thin,) = found(0.14)
+    assert thin.code == "thin-after-radius"
+    assert "cut it 0.15 mm deep or more below the future top, or saw" in thin.message
+    assert "below: radius" not in thin.message
 
 
 @pytest.mark.parametrize("lean", [0.0, 0.2, -0.6])

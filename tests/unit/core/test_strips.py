@@ -11,7 +11,7 @@ import pytest
 from tests.brute_force import some_bits
 from toolpaths.core.bit import Bit
 from toolpaths.core.depthmap import DepthMap
-from toolpaths.core.strips import Cells, lower_strips
+from toolpaths.core.strips import Cells, _Strips, lower_strips
 
 ROUND = {name: bit for name, bit in some_bits().items() if name != "flat"}
 each_bit = pytest.mark.parametrize("bit", list(ROUND.values()), ids=list(ROUND))
@@ -95,3 +95,15 @@ def test_moves_above_what_stands_and_beside_the_grid_change_nothing() -> None:
     blank = DepthMap.over((-4, -4, 4, 4), TOP, 0.2)
     for path in ([(-3, 0, TOP), (3, 1, TOP + 1)], [(20, 0, 0), (30, 5, 1)], [(0, 0, TOP), (0, 0, TOP + 2)]):
         assert np.array_equal(blank.heights, lowered(ROUND["ball"], np.array(path, dtype=np.float64), blank))
+
+
+@each_bit
+@pytest.mark.parametrize("below", [1e-9, 1e-7, 1e-5, 0.01])
+def test_a_move_that_is_hardly_below_the_top_is_not_cut_to_dust(bit: Bit, below: float) -> None:
+    """However narrow its strip: a pointed bit's is next to nothing wide, and its pieces were as short (12 GB)."""
+    move = np.array([(-6.0, -3, TOP - below), (6.0, 2, TOP - below / 2)])
+    strips = _Strips.of(move[:1], move[1:])
+    pieces = strips.pieces(bit, TOP, 0.17, 512 * 0.17)
+    assert len(pieces.run) <= math.ceil(13 / 0.17)
+    blank = DepthMap.over((-8, -8, 8, 8), TOP, 0.17)
+    assert by_hand(bit, move, blank) == pytest.approx(lowered(bit, move, blank), abs=ROUNDING)

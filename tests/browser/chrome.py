@@ -30,6 +30,13 @@ _FLAGS = (
 )
 
 
+SETTLED = (
+    "new Promise(done => { let still = 0; const ask = () => { still = b.work && b.ready && !b.frame && !b.moving ? "
+    "still + 1 : 0; still > 2 ? done() : setTimeout(ask, 20); }; setTimeout(ask, 20); })"
+)
+"""Kept when the preview page, its bench called `b`, has drawn all that was asked of it, however long that takes."""
+
+
 class Browser:
     """One page in a browser. `errors`: what the page complained of; `asked`: everything that it requested."""
 

@@ -14,8 +14,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.browser.chrome import Browser, browser
+from tests.browser.chrome import SETTLED, Browser, browser
 from tests.needs import BROWSER, needs
+from tests.patience import until
 from toolpaths.core.outcome import Changes, Outcome
 from toolpaths.pipeline import make, verify
 from toolpaths.reports.preview_page import preview_page
@@ -30,7 +31,6 @@ pytestmark = [pytest.mark.slow, needs(BROWSER)]
 
 FRET_7 = 194.23
 _BENCH = "ready.then(b => { globalThis.b = b; return true; })"
-_SETTLED = "new Promise(done => setTimeout(done, 250))"
 
 
 @pytest.fixture(scope="module")
@@ -84,12 +84,12 @@ def dragged(chrome: Browser, a: tuple[float, float], b: tuple[float, float]) -> 
     for t in (0.3, 0.7, 1.0):
         chrome.mouse("mouseMoved", p[0] + (q[0] - p[0]) * t, p[1] + (q[1] - p[1]) * t, down=True)
     chrome.mouse("mouseReleased", *q)
-    chrome.run(_SETTLED)
+    chrome.run(SETTLED)
 
 
 def test_the_page_opens_without_errors_and_asks_for_nothing(chrome: Browser, page: Path) -> None:
     opened(chrome, page)
-    chrome.run(_SETTLED)
+    chrome.run(SETTLED)
     chrome.picture(PICTURES / "board.png")
     assert [] == chrome.errors
     assert [page.as_uri()] == chrome.asked
@@ -160,7 +160,7 @@ def test_a_dragged_section_measures_a_line_as_a_probe_does(chrome: Browser, page
 def test_a_section_shows_target_and_wood_alike_where_all_is_well(chrome: Browser, page: Path) -> None:
     opened(chrome, page)
     chrome.run("b.saw([120, 0.3], [150, 0.3], true)")
-    chrome.run(_SETTLED)
+    chrome.run(SETTLED)
     # But for the walls themselves, where a sample may fall between the two.
     off = chrome.run(
         "(({ s, wood }) => Array.from(s, (far, i) => Math.abs(wood[i] - b.work.target(...b.work.section.place(far))))"
@@ -213,7 +213,7 @@ def test_keys_move_the_cross_mark_a_section_and_step(chrome: Browser, page: Path
         chrome.key("ArrowRight")
     assert f"x {FRET_7 + 2:.2f} mm, y 5.00 mm" in reading(chrome)
     chrome.key("Enter", "\r")
-    chrome.run(_SETTLED)
+    chrome.run(SETTLED)
     assert "0.50 mm wide" in str(chrome.run("document.getElementById('widths').textContent"))
     chrome.key("[", "[")
     assert chrome.run("b.work.moment.move === b.work.moments.count - 2")
@@ -227,10 +227,10 @@ def test_keys_move_the_cross_mark_a_section_and_step(chrome: Browser, page: Path
 def test_layers_show_the_target_and_a_good_cut_has_nothing_left_nor_too_deep(chrome: Browser, page: Path) -> None:
     opened(chrome, page)
     chrome.run("document.querySelector('[data-layer=left]').click()")
-    chrome.run(_SETTLED)
+    chrome.run(SETTLED)
     assert 0 == chrome.run("b.work.final.levels[0].marks.reduce((n, m) => n + (m ? 1 : 0), 0)")
     chrome.run("document.querySelector('[data-layer=target]').click()")
-    chrome.run(_SETTLED)
+    chrome.run(SETTLED)
     chrome.picture(PICTURES / "target.png")
     assert 4.2 == pytest.approx(chrome.run("b.work.asked.grid.heights[b.work.asked.grid.cell(133.49, 0)]"), abs=0.001)
     assert 5.5 == pytest.approx(
@@ -258,7 +258,8 @@ def test_a_finding_jumps_to_its_place_its_moment_and_its_line(chrome: Browser, g
     number, finding = next((i, f) for i, f in enumerate(outcome.findings, 1) if f.code == "gouge")
     opened(chrome, page)
     chrome.run(f"document.querySelector('[data-finding=\"{number}\"]').click()")
-    chrome.run(_SETTLED)
+    until(lambda: chrome.run(f"b.work.found === {number}"), "the page does not go to the finding")
+    chrome.run(SETTLED)
     chrome.picture(PICTURES / "finding.png")
     assert finding.x is not None
     assert finding.y is not None
@@ -279,7 +280,7 @@ def test_a_finding_jumps_to_its_place_its_moment_and_its_line(chrome: Browser, g
 def test_what_is_cut_too_deep_shows_on_the_map(chrome: Browser, gouged: tuple[Path, Outcome]) -> None:
     page, _ = gouged
     opened(chrome, page)
-    chrome.run(_SETTLED)
+    chrome.run(SETTLED)
     # The markers of frets 3 and 5: midway between the frets before, 78.32 and 133.49 mm. The first was cut too deep.
     marks = chrome.run("[78.32, 133.49].map(x => b.work.final.levels[0].marks[b.work.final.grid.cell(x, 0)])")
     assert [2, 0] == marks
@@ -312,7 +313,7 @@ def test_the_page_s_own_policy_refuses_a_foreign_script(chrome: Browser, page: P
 @pytest.mark.parametrize("dark", [False, True])
 def test_on_a_phone_it_fits_is_read_by_a_tap_and_sawn_by_a_finger(chrome: Browser, page: Path, dark: bool) -> None:
     opened(chrome, page, 390, 844, phone=True, dark=dark)
-    chrome.run(_SETTLED)
+    chrome.run(SETTLED)
     assert 390 == chrome.run("document.documentElement.scrollWidth")
     small = chrome.run(
         "[...document.querySelectorAll('.bench button, .bench select')].filter(e => e.offsetHeight < 30).map(e => e.id)"
@@ -328,7 +329,7 @@ def test_on_a_phone_it_fits_is_read_by_a_tap_and_sawn_by_a_finger(chrome: Browse
     for t in (0.4, 0.8, 1.0):
         chrome.touch("touchMove", [(a[0] + (b[0] - a[0]) * t, a[1])])
     chrome.touch("touchEnd", [])
-    chrome.run(_SETTLED)
+    chrome.run(SETTLED)
     assert "0.50 mm wide" in str(chrome.run("document.getElementById('widths').textContent"))
     scale = chrome.run("b.view.scale")
     chrome.touch("touchStart", [(150, a[1]), (200, a[1])])
@@ -341,7 +342,7 @@ def test_on_a_phone_it_fits_is_read_by_a_tap_and_sawn_by_a_finger(chrome: Browse
 
 def test_dark_and_paper(chrome: Browser, page: Path) -> None:
     opened(chrome, page, dark=True)
-    chrome.run(_SETTLED)
+    chrome.run(SETTLED)
     chrome.picture(PICTURES / "board-dark.png")
     assert "rgb(21, 25, 29)" == chrome.run("getComputedStyle(document.body).backgroundColor")
     printed = chrome.pdf(paperWidth=8.27, paperHeight=11.69)
@@ -356,11 +357,13 @@ def test_a_neck_of_two_setups_opens_and_turns_over(chrome: Browser, tmp_path: Pa
     # The rod channel is 9.5 mm deep: demo_jobs/tenor_neck.yaml.
     assert "9.50 mm below the finished face" in pointed(chrome, 100.0, 0.0)
     chrome.picture(PICTURES / "neck.png")
-    chrome.run("document.querySelector('[data-setup=back]').click(); new Promise(done => setTimeout(done, 600))")
+    chrome.run("document.querySelector('[data-setup=back]').click()")
+    until(lambda: "back" == chrome.run("b.work.setup.name"), "the page does not turn over")
+    chrome.run(SETTLED)
     chrome.picture(PICTURES / "neck-back.png")
     assert "back" == chrome.run("b.work.setup.name")
     chrome.run("b.goTo(b.work.moments.at(b.work.moments.total / 2))")
-    chrome.run(_SETTLED)
+    chrome.run(SETTLED)
     assert [] == chrome.errors
     assert file.stat().st_size < 6_000_000
     opened(chrome, file, 390, 844, phone=True)
@@ -373,18 +376,18 @@ def test_on_the_back_one_sees_through_what_the_face_has_lost(chrome: Browser, tm
     file = tmp_path / "neck.html"
     file.write_text(preview_page(outcome), encoding="utf-8")
     opened(chrome, file)
-    chrome.run("b.open('back').then(() => { b.goTo(b.work.moments.begin); }); " + _SETTLED)
+    chrome.run(f"b.open('back').then(() => {{ b.goTo(b.work.moments.begin); return {SETTLED}; }})")
     tuner = "cut through from the other side"
     # demo_jobs/tenor_neck.yaml: tuner bores of 8 mm at (-52, 19) and (-98, 14), seen turned over; the outline's slot,
     # 13 mm deep from the face and 12.5 from the back, stands until the back's outline is cut.
     rng = np.random.default_rng(5)
     box = np.concatenate([rng.uniform((-190, -48), (420, 48), (300, 2)), rng.uniform((-58, -25), (-46, -13), (100, 2))])
     for moment in ("begin", "end"):
-        chrome.run(f"b.goTo(b.work.moments.{moment}); {_SETTLED}")
+        chrome.run(f"b.goTo(b.work.moments.{moment}); {SETTLED}")
         assert tuner in pointed(chrome, -52.0, -19.0)
         assert tuner in pointed(chrome, -98.0, 14.0)
         assert "0.00 mm below the back face, 25.00 mm above the bed" in pointed(chrome, 100.0, 0.0)
-        chrome.run(f"b.saw([-52, -29], [-52, -9], true); {_SETTLED}")
+        chrome.run(f"b.saw([-52, -29], [-52, -9], true); {SETTLED}")
         said = str(chrome.run("document.getElementById('widths').textContent"))
         assert "8.00 mm wide from wall to wall half way down, 25.00 mm deep." in said
         cells = "(({ grid, levels }) => [grid.cell(-52, -19), grid.cell(100, 0)].map(i => levels[0].heights[i]))"
@@ -399,7 +402,7 @@ def test_on_the_back_one_sees_through_what_the_face_has_lost(chrome: Browser, tm
         assert (want == 0).sum() > 20
     chrome.picture(PICTURES / "neck-back-through.png")
     chrome.run("document.querySelector('[data-layer=left]').click()")
-    chrome.run(_SETTLED)
+    chrome.run(SETTLED)
     assert 0 == chrome.run("b.work.final.levels[0].marks.reduce((n, m) => n + (m ? 1 : 0), 0)")
     assert [] == chrome.errors
 
@@ -413,10 +416,10 @@ def test_on_the_page_as_for_the_judge_nothing_is_left_nor_too_deep(chrome: Brows
     opened(chrome, file)
     chrome.run("document.querySelector('[data-layer=left]').click()")
     for setup in outcome.setups:
-        chrome.run(f"b.open('{setup.scene.setup.name}').then(() => {_SETTLED})")
+        chrome.run(f"b.open('{setup.scene.setup.name}').then(() => {SETTLED})")
         marked = "b.work.final.levels[0].marks.reduce((n, m) => n + (m ? 1 : 0), 0)"
         assert 0 == chrome.run(marked)
         # Uncut wood is left wherever something is asked for.
-        chrome.run(f"b.goTo(b.work.moments.begin); {_SETTLED}")
+        chrome.run(f"b.goTo(b.work.moments.begin); {SETTLED}")
         assert 0 < chrome.run("b.work.live.levels[0].marks.reduce((n, m) => n + (m & 1), 0)")
     assert [] == chrome.errors

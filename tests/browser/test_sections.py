@@ -17,9 +17,10 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from tests.browser.chrome import Browser, browser
+from tests.browser.chrome import SETTLED, Browser, browser
 from tests.brute_force import some_bits
 from tests.needs import BROWSER, needs
+from tests.patience import until
 from tests.replaying import Asked, exact, in_page, replay_of, setup_of
 from toolpaths.core.outcome import THROUGH, Changes, Outcome, SetupReport
 from toolpaths.pipeline import make, verify
@@ -256,9 +257,6 @@ def chrome() -> Iterator[Browser]:
         yield one
 
 
-_SETTLED = "new Promise(done => setTimeout(done, 250))"
-
-
 def _slid(chrome: Browser, part: float) -> tuple[int, float]:
     """The slider moved by a hand to a part of its length, through two other places; the moment it stands at."""
     for at in (0.05, 0.9 * part, part):
@@ -266,7 +264,7 @@ def _slid(chrome: Browser, part: float) -> tuple[int, float]:
             f"(slider => {{ slider.value = {at} * slider.max; slider.dispatchEvent(new Event('input')); }})"
             "(document.querySelector('[data-is=time]'))"
         )
-    chrome.run(_SETTLED)
+    chrome.run(SETTLED)
     said = chrome.run("b.work.moment")
     return int(said["move"]), float(said["fraction"])
 
@@ -295,7 +293,7 @@ def test_what_the_page_says_of_a_section_once_the_slider_was_moved(
         ]
         for line in lines:
             at = Line(line.a, line.b, move, fraction)
-            chrome.run(f"b.saw({list(at.a)}, {list(at.b)}, true); {_SETTLED}")
+            chrome.run(f"b.saw({list(at.a)}, {list(at.b)}, true); {SETTLED}")
             want = [c for c in sorted(measured(outcome, report, at)) if c[2] > SHALLOW + WITHIN]
             got = chrome.run("b.work.section.cuts.map(c => [(c.from + c.to) / 2, c.width, c.rim - c.floor])")
             told += agree([at], [got], [want])
@@ -323,7 +321,9 @@ def test_a_section_after_a_jump_to_a_finding_is_measured_at_the_finding_s_moment
     chrome.size(1280, 900)
     chrome.open(file)
     chrome.run("ready.then(b => { globalThis.b = b; return true; })")
-    chrome.run(f"document.querySelector('[data-finding=\"{number}\"]').click(); {_SETTLED}")
+    chrome.run(f"document.querySelector('[data-finding=\"{number}\"]').click()")
+    until(lambda: chrome.run(f"b.work.found === {number}"), "the page does not go to the finding")
+    chrome.run(SETTLED)
     assert finding.program is not None
     report = next(s for s in outcome.setups if finding.program in s.traces)
     said = chrome.run("b.work.moment")
@@ -332,7 +332,7 @@ def test_a_section_after_a_jump_to_a_finding_is_measured_at_the_finding_s_moment
     x, y = float(finding.x or 0), float(finding.y or 0)
     for drawn in (None, ([x, y - 9], [x, y + 9]), ([x - 4, y - 9], [x + 4, y + 9])):
         if drawn is not None:
-            chrome.run(f"b.saw({list(drawn[0])}, {list(drawn[1])}, true); {_SETTLED}")
+            chrome.run(f"b.saw({list(drawn[0])}, {list(drawn[1])}, true); {SETTLED}")
         a, b = chrome.run("[b.work.section.a, b.work.section.b]")
         line = Line(tuple(a), tuple(b), int(said["move"]), float(said["fraction"]))
         got = chrome.run("b.work.section.cuts.map(c => [(c.from + c.to) / 2, c.width, c.rim - c.floor])")

@@ -18,8 +18,8 @@ from toolpaths.stages.load import load_machine, load_rack
 from toolpaths.trade.frets import fret_distance
 from toolpaths.trade.radius import sagitta
 
-SLOT, UNDER_SLOT = 2.0, 1.5
-"""Depth of a sawn slot, and the wood that should stay under it, mm."""
+SLOT, LEAST_SLOT, UNDER_SLOT = 2.0, 1.6, 1.5
+"""Depth of a sawn slot: as usual, and the least for a tang of 1.5 mm; the wood that should stay under it."""
 _LINE = 0.5
 """Depth of the fret lines, mm, where the bit allows it."""
 _PAST_EDGE = 2.0
@@ -91,6 +91,12 @@ class Answers:
     def drop(self) -> float:
         """How far the radiused top lies lower at the widest place of its edges than in the middle, mm."""
         return sagitta(self.radius, self.width(self.end)) if self.radius else 0.0
+
+    @property
+    def sawn(self) -> float:
+        """Depth of the slots, mm: less than usual where a radiused top would leave too little wood under them."""
+        left = math.floor(10 * (self.thickness - self.drop - UNDER_SLOT)) / 10
+        return left if LEAST_SLOT <= left < SLOT else SLOT
 
     @property
     def line(self) -> float:

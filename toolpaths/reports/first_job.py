@@ -21,6 +21,8 @@ from toolpaths.reports.first_answers import (
     NECK_BLANK,
     OVERHANG,
     POSTS,
+    SLOT,
+    UNDER_SLOT,
     Answers,
     Numbers,
     Way,
@@ -113,6 +115,10 @@ def _head(a: Answers, file: str, part: str, shared: str, way: Way) -> Iterator[t
             yield f"by_hand: {SAWN_FIRST}", ""
         yield "", ""
     n = Numbers(a.units)
+    if part == "board" and a.sawn < SLOT:
+        words = f"less than usual, so that {n.show(UNDER_SLOT)} of wood stays under them at the edges"
+        yield f"saw: {{depth: {n(a.sawn)}}}", words
+        yield "", ""
     length, width = way.blank
     yield f"stock: {{length: {n(length)}, width: {n(width)},", "the blank: measure yours, and write that here"
     finished, more = (a.thickness, (_TO_PLANE, _TO_PLANE + 0.3)) if part == "board" else (NECK_BLANK, (0.3, 0.8))

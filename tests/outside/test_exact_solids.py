@@ -9,7 +9,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import shapely
 from manifold3d import Manifold, OpType
+from shapely import STRtree
 
 from tests.brute_force import KINDS, moves_of, some_bits, some_move
 from toolpaths.bits.ball import Ball
@@ -121,14 +123,13 @@ def surface(cut: Manifold, points: np.ndarray) -> np.ndarray:
     up = np.nonzero(twice > 1e-12)[0]
     a, b, c, twice = a[up], b[up], c[up], twice[up]
     low, high = corners[up, :, :2].min(axis=1), corners[up, :, :2].max(axis=1)
+    which, near = STRtree(shapely.box(*low.T, *high.T)).query(shapely.points(points))
+    ab, ac, ap = (b - a)[near], (c - a)[near], points[which] - a[near, :2]
+    v = (ap[:, 0] * ac[:, 1] - ap[:, 1] * ac[:, 0]) / twice[near]
+    w = (ab[:, 0] * ap[:, 1] - ab[:, 1] * ap[:, 0]) / twice[near]
+    inside = (v >= -1e-9) & (w >= -1e-9) & (v + w <= 1 + 1e-9)
     out = np.full(len(points), -np.inf)
-    for i, p in enumerate(points):
-        near = np.nonzero(np.all((low <= p) & (high >= p), axis=1))[0]
-        ab, ac, ap = b[near] - a[near], c[near] - a[near], p - a[near, :2]
-        v = (ap[:, 0] * ac[:, 1] - ap[:, 1] * ac[:, 0]) / twice[near]
-        w = (ab[:, 0] * ap[:, 1] - ab[:, 1] * ap[:, 0]) / twice[near]
-        inside = (v >= -1e-9) & (w >= -1e-9) & (v + w <= 1 + 1e-9)
-        out[i] = np.max((a[near, 2] + v * ab[:, 2] + w * ac[:, 2])[inside])
+    np.maximum.at(out, which[inside], (a[near, 2] + v * ab[:, 2] + w * ac[:, 2])[inside])
     return out
 
 

@@ -105,7 +105,8 @@ def tried(job: Job, folder: Path, tally: Counter[str]) -> None:
             # A chip that is thick enough on a full cut may be thin for a moment on a narrow one: a note, and no remedy.
             same = [f.message for f in after.findings if f.remedies and like(f) == like(finding)]
             assert [] == same, f"still there: {told}"
-            assert set() == stops(after) - stops(before), f"a new stop: {told}"
+            # What a warning with its own remedy told before is not new: passes that are too deep, deeper with tabs.
+            assert set() == stops(after) - {like(f) for f in before.findings}, f"a new stop: {told}"
             tally[finding.code] += 1
 
 

@@ -13,7 +13,7 @@ from tests.property.any_job import BITS
 from tests.property.many_jobs import CHUNK, PAGE, judged, outcome_of, wrong_with
 from toolpaths.core.outcome import Outcome
 
-MANY = int(os.environ.get("NECKPATH_JOBS", "200"))
+MANY = int(os.environ.get("NECKPATH_JOBS", "100"))
 JOB = {
     "title": "Plain", "units": "mm", "part": "board", "machine": "bench-router", "wood": "mahogany", "handed": "right",
     "bits": BITS,

@@ -22,7 +22,7 @@ from toolpaths.pipeline import make
 from toolpaths.trade.boards import half_width
 
 SELF_MADE = {"gouge", "uncut", "fret-off"}
-MANY = int(os.environ.get("NECKPATH_JOBS", "200"))
+MANY = int(os.environ.get("NECKPATH_JOBS", "100"))
 NEAR = 0.003
 """Discs are drawn with chords, mm."""
 
@@ -51,7 +51,7 @@ def test_a_few_fans(seed: int, kind: str, tmp_path: Path) -> None:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("kind", KINDS)
-@pytest.mark.parametrize("chunk", range(max(1, MANY // 20)))
+@pytest.mark.parametrize("chunk", range(max(1, MANY // 50)))
 def test_many_fans(chunk: int, kind: str, tmp_path: Path) -> None:
     found = {seed: stops(seed, kind, tmp_path) for seed in range(100 + 20 * chunk, 120 + 20 * chunk)}
     assert {} == {seed: codes for seed, codes in found.items() if codes & (SELF_MADE | {"after-radius"})}

@@ -20,7 +20,7 @@ from toolpaths.core.trace import ARC_CCW, ARC_CW, Trace
 from toolpaths.pipeline import make
 from toolpaths.stages.read import read
 
-FEW, MANY = 2, 12
+FEW, MANY = 2, 6
 LARGE = ("bench-router", "shop-gantry")
 """Machines on which most jobs fit."""
 

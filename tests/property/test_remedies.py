@@ -24,8 +24,8 @@ from toolpaths.core.finding import Entry, Finding, JobError, Remedy, Severity
 from toolpaths.core.outcome import Changes, Outcome
 from toolpaths.pipeline import make
 
-MANY = int(os.environ.get("NECKPATH_JOBS", "200"))
-CHUNK = 20
+MANY = int(os.environ.get("NECKPATH_JOBS", "100"))
+CHUNK = 10
 ADVICE = re.compile(r"`(\w+: [^`]+)`")
 
 
@@ -130,7 +130,7 @@ def test_remedies_of_a_few_jobs() -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("start", range(3001, 3001 + max(1, MANY // CHUNK // 2)))
+@pytest.mark.parametrize("start", range(3001, 3001 + max(1, MANY // 50)))
 def test_remedies_of_many_jobs(start: int) -> None:
     tally = of_seed(start, CHUNK)
     print(dict(tally))

@@ -17,12 +17,12 @@ from pathlib import Path
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from toolpaths.bits import BITS
-from toolpaths.core.bit import Bit
-from toolpaths.core.feature import Feature
-from toolpaths.core.job import Job
-from toolpaths.features import FEATURES
-from toolpaths.reports.keys import FORMS, default_words, kind_of, models_in, typed_name, written
+from toolpaths.features.feature import Feature
+from toolpaths.features.kinds import FEATURES
+from toolpaths.job.bit import Bit
+from toolpaths.job.bits import BITS
+from toolpaths.job.job import Job
+from toolpaths.reports.reference.keys import FORMS, default_words, kind_of, models_in, typed_name, written
 
 HERE = Path(__file__).resolve().parent
 PAGE = HERE / "job-keys.md"

@@ -5,14 +5,14 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from toolpaths.bits.ball import Ball
-from toolpaths.bits.bull import Bull
-from toolpaths.bits.drill import Drill
-from toolpaths.bits.flat import Flat
-from toolpaths.bits.tapered_ball import TaperedBall
-from toolpaths.bits.vee import Vee
-from toolpaths.core.bit import Bit
-from toolpaths.core.trace import Moves
+from toolpaths.gcode.reader.trace import Moves
+from toolpaths.job.bit import Bit
+from toolpaths.job.bits.ball import Ball
+from toolpaths.job.bits.bull import Bull
+from toolpaths.job.bits.drill import Drill
+from toolpaths.job.bits.flat import Flat
+from toolpaths.job.bits.tapered_ball import TaperedBall
+from toolpaths.job.bits.vee import Vee
 
 Array = NDArray[np.float64]
 

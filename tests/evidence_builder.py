@@ -13,23 +13,23 @@ from typing import Any, Literal
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
-from toolpaths.bits.flat import Flat
-from toolpaths.core.bit import Bit
-from toolpaths.core.bounds import Bounded
-from toolpaths.core.depthmap import DepthMap
-from toolpaths.core.evidence import Evidence
-from toolpaths.core.feature import Feature
-from toolpaths.core.job import Board, Instrument, Job, KeepOut, Setup, Stock, Width, Zero
-from toolpaths.core.ledger import compare
-from toolpaths.core.machine import Axes, Collet, Machine, Park, Spindle
-from toolpaths.core.operation import Clear, Cutting, Operation
-from toolpaths.core.program import Program
-from toolpaths.core.scene import Scene, scene_of
-from toolpaths.core.standing import StandingWood
-from toolpaths.core.target import Demand, Level
-from toolpaths.core.trace import flattened
-from toolpaths.core.wood import Wood
-from toolpaths.stages.read import read
+from toolpaths.features.feature import Feature
+from toolpaths.gcode.program import Program
+from toolpaths.gcode.reader.read import read
+from toolpaths.gcode.reader.trace import flattened
+from toolpaths.job.bit import Bit
+from toolpaths.job.bits.flat import Flat
+from toolpaths.job.job import Board, Instrument, Job, KeepOut, Setup, Stock, Width, Zero
+from toolpaths.job.machine import Axes, Collet, Machine, Park, Spindle
+from toolpaths.job.setup_context import Scene, scene_of
+from toolpaths.job.wood import Wood
+from toolpaths.operations.operation import Clear, Cutting, Operation
+from toolpaths.simulation.depth_map import DepthMap
+from toolpaths.simulation.standing_wood import StandingWood
+from toolpaths.target_shape.demand import Demand, Level
+from toolpaths.verification.bounds import Bounded
+from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.running_comparison import compare
 
 TOP = 10.0
 SCALE = 100.0

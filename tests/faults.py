@@ -11,8 +11,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from toolpaths.core.operation import Cutting
-from toolpaths.core.outcome import Outcome
+from toolpaths.operations.operation import Cutting
+from toolpaths.verification.outcome import Outcome
 
 JOB = Path(__file__).parent / "cases" / "short_board.yaml"
 PITCH = 0.25

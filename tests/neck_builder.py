@@ -6,8 +6,8 @@ from dataclasses import replace
 from typing import Any, ClassVar
 
 from tests.evidence_builder import Asked
-from toolpaths.core.evidence import Evidence
-from toolpaths.core.job import Instrument
+from toolpaths.job.job import Instrument
+from toolpaths.verification.check_input import Evidence
 
 PLAIN: dict[str, Any] = {"thickness": {1: 20.5, 12: 22}}
 WHOLE: dict[str, Any] = {

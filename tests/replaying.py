@@ -19,19 +19,19 @@ from numpy.typing import NDArray
 from tests.needs import CHROME
 from tests.patience import LONGEST
 from tests.scene_builder import scene
-from toolpaths.core.bit import Bit
-from toolpaths.core.depthmap import DepthMap
-from toolpaths.core.outcome import Outcome, Run, SetupReport
-from toolpaths.core.standing import StandingWood
-from toolpaths.core.trace import FEED, Header, Moves, Trace
-from toolpaths.reports.packed import unpacked
-from toolpaths.reports.viewer_data import replay_data
+from toolpaths.gcode.reader.trace import FEED, Header, Moves, Trace
+from toolpaths.job.bit import Bit
+from toolpaths.reports.preview.packed import unpacked
+from toolpaths.reports.preview.viewer_data import replay_data
+from toolpaths.simulation.depth_map import DepthMap
+from toolpaths.simulation.standing_wood import StandingWood
+from toolpaths.verification.outcome import Outcome, Run, SetupReport
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 SCRIPTS = ("sweeps", "mill", "nearby", "path", "cutting")
-_FOLDER = Path(__file__).parents[1] / "toolpaths" / "reports" / "viewer"
+_FOLDER = Path(__file__).parents[1] / "toolpaths" / "reports" / "preview" / "viewer"
 _QUIET = ("background-networking", "component-update", "sync", "gpu")
 _FLAGS = ("--headless", "--no-sandbox", "--no-first-run", "--dump-dom", *(f"--disable-{what}" for what in _QUIET))
 _KINDS = """

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from toolpaths.core.toolpath import Arc, Rapid, Section
+from toolpaths.toolpath.toolpath import Arc, Rapid, Section
 
 SAFE = 15.0
 Point = tuple[float, float, float]

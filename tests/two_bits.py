@@ -16,13 +16,13 @@ from shapely.geometry.base import BaseGeometry
 
 from tests.scene_builder import CUTTING, flat
 from tests.steps import SAFE, Piece, pieces, rapids_are_safe, swept
-from toolpaths.core.geometry import Loop
-from toolpaths.core.operation import Clear, Corners, Cutting
-from toolpaths.core.target import opened
-from toolpaths.core.toolpath import Pen, Section
-from toolpaths.strategies.clear import clear
-from toolpaths.strategies.corners import corners
-from toolpaths.trade.leftover import OVERLAP, left_standing
+from toolpaths.geometry.loop import Loop
+from toolpaths.operations.operation import Clear, Corners, Cutting
+from toolpaths.operations.rest_material import OVERLAP, left_standing
+from toolpaths.target_shape.demand import opened
+from toolpaths.toolpath.strategies.clear import clear
+from toolpaths.toolpath.strategies.corners import corners
+from toolpaths.toolpath.toolpath import Pen, Section
 
 TOP, FLOOR = 6.0, 4.5
 FIRST, SECOND = 3.0, 1.5

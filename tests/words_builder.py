@@ -12,25 +12,25 @@ from typing import Any, ClassVar, Literal
 
 import numpy as np
 
-from toolpaths.bits.flat import Flat
-from toolpaths.bits.vee import Vee
-from toolpaths.core.bit import Bit
-from toolpaths.core.bounds import Comparison, Probes
-from toolpaths.core.depthmap import DepthMap
-from toolpaths.core.evidence import Evidence
-from toolpaths.core.feature import Feature
-from toolpaths.core.finding import Finding
-from toolpaths.core.geometry import box_polygon
-from toolpaths.core.job import Board, Instrument, Job, Saw, Setup, Stock, Width, Zero
-from toolpaths.core.machine import Axes, Collet, Machine, Park, Spindle
-from toolpaths.core.operation import Cutting, Lines, Operation
-from toolpaths.core.program import Program
-from toolpaths.core.scene import Scene, scene_of
-from toolpaths.core.standing import StandingWood
-from toolpaths.core.target import Demand, Level
-from toolpaths.core.trace import flattened
-from toolpaths.core.wood import Wood
-from toolpaths.stages.read import read
+from toolpaths.features.feature import Feature
+from toolpaths.gcode.program import Program
+from toolpaths.gcode.reader.read import read
+from toolpaths.gcode.reader.trace import flattened
+from toolpaths.geometry.loop import box_polygon
+from toolpaths.job.bit import Bit
+from toolpaths.job.bits.flat import Flat
+from toolpaths.job.bits.vee import Vee
+from toolpaths.job.job import Board, Instrument, Job, Saw, Setup, Stock, Width, Zero
+from toolpaths.job.machine import Axes, Collet, Machine, Park, Spindle
+from toolpaths.job.setup_context import Scene, scene_of
+from toolpaths.job.wood import Wood
+from toolpaths.operations.operation import Cutting, Lines, Operation
+from toolpaths.simulation.depth_map import DepthMap
+from toolpaths.simulation.standing_wood import StandingWood
+from toolpaths.target_shape.demand import Demand, Level
+from toolpaths.verification.bounds import Comparison, Probes
+from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.finding import Finding
 
 HASH = "3f2a9c1b7d20"
 SCORE_DEPTH = 0.5

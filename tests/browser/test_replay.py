@@ -15,16 +15,16 @@ from shapely import box
 from tests.brute_force import KINDS, some_bits, some_move
 from tests.needs import BROWSER, needs
 from tests.replaying import Asked, exact, in_page, replay_of, setup_of
-from toolpaths.core.bounds import Bounded, Bounds
-from toolpaths.core.dome import ConeGroove, Domed
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.core.target import Demand, Floor, Level
-from toolpaths.pipeline import make
-from toolpaths.reports.viewer_wanted import wanted_data
+from toolpaths.pipeline.run import make
+from toolpaths.reports.preview.viewer_wanted import wanted_data
+from toolpaths.target_shape.crown_floor import ConeGroove, Domed
+from toolpaths.target_shape.demand import Demand, Floor, Level
+from toolpaths.verification.bounds import Bounded, Bounds
+from toolpaths.verification.outcome import Changes, Outcome
 
 DEMOS = Path(__file__).parents[2] / "demo_jobs"
 CASES = Path(__file__).parents[1] / "cases"
-VIEWER = Path(__file__).parents[2] / "toolpaths" / "reports" / "viewer"
+VIEWER = Path(__file__).parents[2] / "toolpaths" / "reports" / "preview" / "viewer"
 NEAR = 1e-4
 """mm. Asked for is a hundredth; places come in millionths, which matters most beside a ball's upright rim."""
 

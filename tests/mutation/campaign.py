@@ -26,7 +26,7 @@ from tests.mutation.mutants import Mutant, mutant, places
 ROOT = Path(__file__).parents[2]
 PAGE = ROOT / "docs" / "proof.md"
 SEED = 2026
-TARGETS = {"trade": "toolpaths/trade", "the reader": "toolpaths/stages/read.py", "checks": "toolpaths/checks"}
+TARGETS = {"trade": "toolpaths/trade", "the reader": "toolpaths/gcode/reader/read.py", "checks": "toolpaths/checks"}
 _ALL = ("tests/golden", "tests/unit/test_pipeline.py", "tests/unit/features", "tests/tamper/test_faults.py")
 WIDER = {
     "trade": ("tests/unit/trade", "tests/unit/checks", "tests/unit/strategies", *_ALL),

@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from toolpaths.bits.ball import Ball
-from toolpaths.bits.bull import Bull
-from toolpaths.bits.flat import Flat
-from toolpaths.core.bit import Bit
-from toolpaths.core.dome import Domed
-from toolpaths.core.target import Level
-from toolpaths.trade.dome_passes import angles, cone_difference, scallop_of, tip_at
+from toolpaths.features.crown_passes import angles, cone_difference, scallop_of, tip_at
+from toolpaths.job.bit import Bit
+from toolpaths.job.bits.ball import Ball
+from toolpaths.job.bits.bull import Bull
+from toolpaths.job.bits.flat import Flat
+from toolpaths.target_shape.crown_floor import Domed
+from toolpaths.target_shape.demand import Level
 
 LENGTH, HALF, CROWN = 400.0, 26.0, 6.0
 CYLINDER = Domed(Level(CROWN), 241.3, 241.3, LENGTH)

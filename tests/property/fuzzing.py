@@ -45,7 +45,7 @@ def main(arguments: list[str] | None = None) -> int:
     given = parser.parse_args(arguments)
     import resource
 
-    from toolpaths.core import aside
+    from toolpaths.common import background as aside
 
     # What would be done on another core is done here, where it is measured; a map past the limit stays refused.
     aside.can_fork = lambda: False

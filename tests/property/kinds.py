@@ -18,23 +18,23 @@ from pydantic import BaseModel
 
 from tests.pocket_job import written as drawn_job
 from tests.property.mutations import ANY, Change, aliases, as_yaml, elements, of_keys, tags, tree, words
-from toolpaths import pipeline
-from toolpaths.bits import BITS
-from toolpaths.core import job as job_models
-from toolpaths.core import machine as machine_models
-from toolpaths.core import neck as neck_models
-from toolpaths.core.drawing import areas, placed, read_drawing
-from toolpaths.core.finding import DrawingError, JobError
-from toolpaths.core.machinefile import read_machine
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.core.problems import render
-from toolpaths.core.program import BESIDE
-from toolpaths.features import FEATURES
-from toolpaths.pipeline import make, verify
-from toolpaths.reports.machine_words import machine_table, sample, sample_words
-from toolpaths.reports.tables import bits_table
-from toolpaths.stages import load
-from toolpaths.trade.doubts import doubts
+from toolpaths.features.kinds import FEATURES
+from toolpaths.gcode.program import BESIDE
+from toolpaths.geometry.drawings_in.drawing import areas, placed, read_drawing
+from toolpaths.job import job as job_models
+from toolpaths.job import machine as machine_models
+from toolpaths.job import neck as neck_models
+from toolpaths.job.bits import BITS
+from toolpaths.job.files.machine_file import read_machine
+from toolpaths.job.files.problems import render
+from toolpaths.job.machine_warnings import doubts
+from toolpaths.pipeline import load
+from toolpaths.pipeline import run as pipeline
+from toolpaths.pipeline.run import make, verify
+from toolpaths.reports.reference.machine_words import machine_table, sample, sample_words
+from toolpaths.reports.text.tables import bits_table
+from toolpaths.verification.finding import DrawingError, JobError
+from toolpaths.verification.outcome import Changes, Outcome
 
 ROOT = Path(__file__).parents[2]
 COARSE = Changes(pitch=1.0)

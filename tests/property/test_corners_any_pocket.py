@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from tests.two_bits import SKIM, judge
-from toolpaths.core.geometry import Loop
+from toolpaths.geometry.loop import Loop
 
 SETTINGS = settings(max_examples=15, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
 

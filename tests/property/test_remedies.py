@@ -20,9 +20,9 @@ from ruamel.yaml import YAML
 
 from tests.property.any_job import jobs, text_of
 from tests.property.draws import Draw, Job
-from toolpaths.core.finding import Entry, Finding, JobError, Remedy, Severity
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.pipeline import make
+from toolpaths.pipeline.run import make
+from toolpaths.verification.finding import Entry, Finding, JobError, Remedy, Severity
+from toolpaths.verification.outcome import Changes, Outcome
 
 MANY = int(os.environ.get("NECKPATH_JOBS", "200"))
 CHUNK = 20

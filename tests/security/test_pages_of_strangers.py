@@ -14,7 +14,7 @@ from tests.browser.chrome import Browser, browser
 from tests.needs import BROWSER, needs
 from tests.patience import LONGEST, until
 from tests.security.strangers import COARSE, board, run
-from toolpaths.reports.serving import PageServer, Shown
+from toolpaths.reports.output.serving import PageServer, Shown
 
 ROOT = Path(__file__).parents[2]
 pytestmark = [pytest.mark.slow, needs(BROWSER)]

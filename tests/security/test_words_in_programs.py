@@ -14,18 +14,18 @@ import pytest
 from tests.outside.interpreter import FOLDER, canonical, needed
 from tests.scene_builder import CUTTING, scene
 from tests.security.strangers import board
-from toolpaths.core.form import Form
-from toolpaths.core.job import KeepOut
-from toolpaths.core.machine import Machine
-from toolpaths.core.operation import Batch, Lines
-from toolpaths.core.outcome import Changes
-from toolpaths.core.program import Heading, Sitting, TouchOff
-from toolpaths.core.toolpath import Feed, Rapid, Section, Toolpath
-from toolpaths.features.plane import Plane
-from toolpaths.pipeline import make
-from toolpaths.stages.load import load_machine
-from toolpaths.stages.read import read
-from toolpaths.stages.write import write
+from toolpaths.features.kinds.plane import Plane
+from toolpaths.gcode.program import Heading, Sitting, TouchOff
+from toolpaths.gcode.reader.read import read
+from toolpaths.gcode.writer.formatting import Form
+from toolpaths.gcode.writer.write import write
+from toolpaths.job.job import KeepOut
+from toolpaths.job.machine import Machine
+from toolpaths.operations.operation import Batch, Lines
+from toolpaths.pipeline.load import load_machine
+from toolpaths.pipeline.run import make
+from toolpaths.toolpath.toolpath import Feed, Rapid, Section, Toolpath
+from toolpaths.verification.outcome import Changes
 
 MACHINES = [
     machine.model_copy(update=changes)

@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from tests.faults import FAULTS, JOB, PITCH, Edit, Fault
-from toolpaths.core.finding import SEVERITY, Finding, Severity
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.pipeline import make, verify
+from toolpaths.pipeline.run import make, verify
+from toolpaths.verification.finding import SEVERITY, Finding, Severity
+from toolpaths.verification.outcome import Changes, Outcome
 
 IN_THE_JOB = {
     "stock-too-small",

@@ -9,11 +9,11 @@ from pathlib import Path
 
 import pytest
 
-from toolpaths.core.finding import JobError, Refusal
-from toolpaths.core.machinefile import read_machine
-from toolpaths.core.outcome import Changes
-from toolpaths.core.toolpath import MOST_STEPS, Pen
-from toolpaths.layout import lay_out
+from toolpaths.job.files.machine_file import read_machine
+from toolpaths.pipeline.build import lay_out
+from toolpaths.toolpath.toolpath import MOST_STEPS, Pen
+from toolpaths.verification.finding import JobError, Refusal
+from toolpaths.verification.outcome import Changes
 
 ROOT = Path(__file__).parents[2]
 CASES = ROOT / "tests" / "cases"

@@ -12,15 +12,15 @@ import pytest
 
 from tests.scene_builder import CUTTING, scene
 from tests.text_moves import PLANES, TextMove, TextReader
-from toolpaths.core.finding import JobError, Severity
-from toolpaths.core.form import Form
-from toolpaths.core.machine import Axes, Machine
-from toolpaths.core.movelines import MoveLines
-from toolpaths.core.outcome import Changes
-from toolpaths.core.toolpath import Arc, Feed, Rapid, Step
-from toolpaths.layout import lay_out_loaded
-from toolpaths.pipeline import make
-from toolpaths.stages.load import load_job, load_machine
+from toolpaths.gcode.writer.formatting import Form
+from toolpaths.gcode.writer.move_lines import MoveLines
+from toolpaths.job.machine import Axes, Machine
+from toolpaths.pipeline.build import lay_out_loaded
+from toolpaths.pipeline.load import load_job, load_machine
+from toolpaths.pipeline.run import make
+from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Step
+from toolpaths.verification.finding import JobError, Severity
+from toolpaths.verification.outcome import Changes
 
 SHIPPED = ("bench-router", "hand-dial", "shop-gantry", "small-frame")
 JOBS = sorted([*Path("demo_jobs").glob("*.yaml"), *Path("tests/cases").glob("*.yaml")])

@@ -18,16 +18,16 @@ from typing import Any
 import numpy as np
 import pytest
 
-from toolpaths import proof
-from toolpaths.core.evidence import Evidence
-from toolpaths.core.figures import Figure
-from toolpaths.core.outcome import Changes, Outcome, SetupReport
-from toolpaths.core.standing import StandingWood
-from toolpaths.core.units import show
-from toolpaths.pipeline import make
-from toolpaths.reports.measuring import measures
-from toolpaths.reports.sheet import sheet
-from toolpaths.work import Work
+from toolpaths.common.units import show
+from toolpaths.features.figures import Figure
+from toolpaths.pipeline import prove as proof
+from toolpaths.pipeline.run import make
+from toolpaths.pipeline.workpiece import Work
+from toolpaths.reports.pages.sheet import sheet
+from toolpaths.reports.text.measuring import measures
+from toolpaths.simulation.standing_wood import StandingWood
+from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.outcome import Changes, Outcome, SetupReport
 
 ROOT = Path(__file__).parents[2]
 SKEW = "skew: {points: [[-150, -51.2], [380, -48.9]]}"

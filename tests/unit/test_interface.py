@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 import toolpaths
-from toolpaths import interface
+from toolpaths import api as interface
 
 ROOT = Path(__file__).parents[2]
 

@@ -7,9 +7,9 @@ from typing import Any
 
 import pytest
 
-from toolpaths.core.finding import JobError, Problem, Severity
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.pipeline import make, verify
+from toolpaths.pipeline.run import make, verify
+from toolpaths.verification.finding import JobError, Problem, Severity
+from toolpaths.verification.outcome import Changes, Outcome
 
 JOB = """\
 title: Five-fret sampler, 200 mm

@@ -8,9 +8,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from toolpaths.core.finding import JobError, Severity
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.pipeline import make, verify
+from toolpaths.pipeline.run import make, verify
+from toolpaths.verification.finding import JobError, Severity
+from toolpaths.verification.outcome import Changes, Outcome
 
 BOARD = """\
 title: Board with a round top

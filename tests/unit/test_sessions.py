@@ -10,14 +10,14 @@ import pytest
 from typer.testing import CliRunner
 
 from toolpaths.cli import app
-from toolpaths.core.finding import JobError
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.core.program import bit_changes
-from toolpaths.pipeline import make, verify
-from toolpaths.reports.report_json import report_json
-from toolpaths.reports.sessions import passes_table, sessions_table, total_words
-from toolpaths.reports.sheet import sheet
-from toolpaths.stages.read import read
+from toolpaths.gcode.program import bit_changes
+from toolpaths.gcode.reader.read import read
+from toolpaths.pipeline.run import make, verify
+from toolpaths.reports.output.report_json import report_json
+from toolpaths.reports.pages.sheet import sheet
+from toolpaths.reports.text.sessions import passes_table, sessions_table, total_words
+from toolpaths.verification.finding import JobError
+from toolpaths.verification.outcome import Changes, Outcome
 
 CASES = Path(__file__).parents[1] / "cases"
 BOARD, NECK, CHANNELS = (CASES / f"{name}.yaml" for name in ("short_board", "two_sided_neck", "arc_rod"))

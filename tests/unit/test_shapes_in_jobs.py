@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from toolpaths.core.finding import JobError, Severity
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.pipeline import make
+from toolpaths.pipeline.run import make
+from toolpaths.verification.finding import JobError, Severity
+from toolpaths.verification.outcome import Changes, Outcome
 
 CASES = Path(__file__).parents[1] / "cases"
 BITS = """bits:

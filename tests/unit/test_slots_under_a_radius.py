@@ -7,9 +7,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from toolpaths.core.finding import Severity
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.pipeline import make, verify
+from toolpaths.pipeline.run import make, verify
+from toolpaths.verification.finding import Severity
+from toolpaths.verification.outcome import Changes, Outcome
 
 ROOT = Path(__file__).parents[2]
 BOARD = """\

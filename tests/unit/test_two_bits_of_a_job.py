@@ -11,10 +11,10 @@ from typer.testing import CliRunner
 
 from tests.pocket_job import SQUARE, written
 from toolpaths.cli import app
-from toolpaths.core.finding import JobError, Severity
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.pipeline import make, verify
-from toolpaths.reports.words import plain
+from toolpaths.pipeline.run import make, verify
+from toolpaths.reports.text.words import plain
+from toolpaths.verification.finding import JobError, Severity
+from toolpaths.verification.outcome import Changes, Outcome
 
 STAR = (
     '<polygon points="'

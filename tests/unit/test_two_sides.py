@@ -9,12 +9,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from toolpaths.core.finding import JobError, Severity
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.core.scene import scene_of
-from toolpaths.layout import lay_out
-from toolpaths.pipeline import make, verify
-from toolpaths.stages.read import read
+from toolpaths.gcode.reader.read import read
+from toolpaths.job.setup_context import scene_of
+from toolpaths.pipeline.build import lay_out
+from toolpaths.pipeline.run import make, verify
+from toolpaths.verification.finding import JobError, Severity
+from toolpaths.verification.outcome import Changes, Outcome
 
 JOB = Path(__file__).parents[1] / "cases" / "two_sided_neck.yaml"
 CHANGES = Changes(pitch=0.4)

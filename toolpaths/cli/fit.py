@@ -10,7 +10,7 @@ import typer
 from toolpaths.cli.screen import STOPPED, complain, say, show_tables, usable
 
 if TYPE_CHECKING:
-    from toolpaths.trade.fit import Part, Row
+    from toolpaths.verification.board_fits_neck import Part, Row
 
 
 def fit(
@@ -23,8 +23,8 @@ def fit(
 ) -> None:
     """Compare a board with a neck: scale, taper, length, what lies under the board, pins that line up."""
     with usable():
-        from toolpaths.trade.fit import Verdict
-        from toolpaths.trade.fit import fit as compared
+        from toolpaths.verification.board_fits_neck import Verdict
+        from toolpaths.verification.board_fits_neck import fit as compared
 
         parts = [_part(path, wanted) for path, wanted in ((board, "board"), (neck, "neck"))]
         rows = compared(*parts, on_body=on_body)
@@ -46,9 +46,9 @@ def fit(
 
 
 def _part(path: Path, wanted: str) -> Part:
-    from toolpaths.core.outcome import Changes
-    from toolpaths.layout import lay_out
-    from toolpaths.trade.fit import part_of
+    from toolpaths.pipeline.build import lay_out
+    from toolpaths.verification.board_fits_neck import part_of
+    from toolpaths.verification.outcome import Changes
 
     layout = lay_out(path, Changes())
     job = layout.loaded.job
@@ -58,7 +58,7 @@ def _part(path: Path, wanted: str) -> Part:
 
 
 def _show(rows: tuple[Row, ...]) -> None:
-    from toolpaths.reports.tables import Table
+    from toolpaths.reports.text.tables import Table
 
     cells = tuple((r.what, r.board, r.neck, r.difference, str(r.verdict)) for r in rows)
     headers = ("what", "board", "neck", "difference", "")

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from toolpaths.cli.screen import STOPPED, UNUSABLE, Waiting, complain, say, show_tables, unusable
 
 if TYPE_CHECKING:
-    from toolpaths.core.outcome import Changes
+    from toolpaths.verification.outcome import Changes
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,9 +33,9 @@ def write_many(jobs: Sequence[tuple[Path, Changes]], out: Path | None, before: C
     One job that cannot be used, or is stopped, keeps no other from being written. Each is made in a process of its
     own, so the memory does not grow with their number.
     """
-    from toolpaths.core.aside import Aside, cores
-    from toolpaths.reports.folder import not_led_aside
-    from toolpaths.reports.write_set import default_folder
+    from toolpaths.common.background import Aside, cores
+    from toolpaths.reports.output.folder import not_led_aside
+    from toolpaths.reports.output.write_set import default_folder
 
     folders = [default_folder(job, changes) for job, changes in jobs]
     if out is not None:
@@ -75,10 +75,10 @@ def _must_differ(jobs: Sequence[Path], folders: Sequence[Path]) -> None:
 
 def _write(job: Path, changes: Changes, folder: Path) -> Written:
     """One job, quietly."""
-    from toolpaths.core.finding import Severity
-    from toolpaths.pipeline import make
-    from toolpaths.reports.words import verdict
-    from toolpaths.reports.write_set import warn_of_stop, write_set
+    from toolpaths.pipeline.run import make
+    from toolpaths.reports.output.write_set import warn_of_stop, write_set
+    from toolpaths.reports.text.words import verdict
+    from toolpaths.verification.finding import Severity
 
     try:
         outcome = make(job, changes)
@@ -102,8 +102,8 @@ def _write(job: Path, changes: Changes, folder: Path) -> Written:
 
 
 def _tell(done: Sequence[Written]) -> None:
-    from toolpaths.reports.tables import Table
-    from toolpaths.reports.words import minutes, plain
+    from toolpaths.reports.text.tables import Table
+    from toolpaths.reports.text.words import minutes, plain
 
     rows = [
         (

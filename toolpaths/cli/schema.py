@@ -17,7 +17,7 @@ def schema(
     """Print the job file as a JSON Schema: every key with its meaning, for editors that complete and underline."""
     import json
 
-    from toolpaths.reports.schema import job_schema
+    from toolpaths.reports.reference.schema import job_schema
 
     text = json.dumps(job_schema(), indent=2, ensure_ascii=False)
     if out is None:

@@ -9,18 +9,18 @@ import numpy as np
 import pytest
 from pydantic import ValidationError
 
-import toolpaths.bits
-from toolpaths.bits import BITS
-from toolpaths.bits.ball import Ball
-from toolpaths.bits.bull import Bull
-from toolpaths.bits.drill import Drill
-from toolpaths.bits.flat import Flat
-from toolpaths.bits.tapered_ball import TaperedBall
-from toolpaths.bits.vee import Vee
-from toolpaths.core.bit import Bit
-from toolpaths.core.profiles import ball as ball_height
-from toolpaths.core.profiles import past_on_ball, past_on_corner
-from toolpaths.stages.load import load_rack
+import toolpaths.job.bits
+from toolpaths.job.bit import Bit
+from toolpaths.job.bit_profiles import ball as ball_height
+from toolpaths.job.bit_profiles import past_on_ball, past_on_corner
+from toolpaths.job.bits import BITS
+from toolpaths.job.bits.ball import Ball
+from toolpaths.job.bits.bull import Bull
+from toolpaths.job.bits.drill import Drill
+from toolpaths.job.bits.flat import Flat
+from toolpaths.job.bits.tapered_ball import TaperedBall
+from toolpaths.job.bits.vee import Vee
+from toolpaths.pipeline.load import load_rack
 
 COMMON = {"cutting_length": 12, "shank": 6, "stickout": 30}
 
@@ -30,7 +30,7 @@ def vee(**keys: object) -> Vee:
 
 
 def test_the_table_holds_every_file_of_the_folder() -> None:
-    folder = Path(toolpaths.bits.__file__).parent
+    folder = Path(toolpaths.job.bits.__file__).parent
     assert sorted(f.stem.replace("_", " ") for f in folder.glob("*.py") if f.stem != "__init__") == sorted(BITS)
 
 

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.brute_force import KINDS, NEVER_ABOVE, sampled_height, sampling_error, some_bits, some_move
-from toolpaths.core.bit import Bit
+from toolpaths.job.bit import Bit
 
 BITS = some_bits()
 each_bit = pytest.mark.parametrize("bit", list(BITS.values()), ids=list(BITS))

@@ -24,17 +24,17 @@ from tests.words_builder import (
     job,
     score_lines,
 )
-from toolpaths.bits.vee import Vee
-from toolpaths.checks.after_radius import check, left_after
-from toolpaths.core.dome import ConeGroove, Domed
-from toolpaths.core.evidence import Evidence
-from toolpaths.core.finding import Finding, Severity
-from toolpaths.core.geometry import Loop, box_polygon
-from toolpaths.core.job import SAWN_FIRST, Board, Compound, Instrument, Width
-from toolpaths.core.operation import Clear, Lines, Operation
-from toolpaths.core.target import Demand, Level
-from toolpaths.trade.boards import half_width
-from toolpaths.trade.crown import groove_shape
+from toolpaths.features.crowned_cuts import groove_shape
+from toolpaths.geometry.loop import Loop, box_polygon
+from toolpaths.instrument.boards import half_width
+from toolpaths.job.bits.vee import Vee
+from toolpaths.job.job import SAWN_FIRST, Board, Compound, Instrument, Width
+from toolpaths.operations.operation import Clear, Lines, Operation
+from toolpaths.target_shape.crown_floor import ConeGroove, Domed
+from toolpaths.target_shape.demand import Demand, Level
+from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.checks.instrument.after_radius import check, left_after
+from toolpaths.verification.finding import Finding, Severity
 
 
 def board(radius: float | Compound | None, nut: float = 42, end: float = 42) -> Instrument:

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 
 from tests.words_builder import changed, evidence, good, job
-from toolpaths.checks.air import check
-from toolpaths.core.finding import Severity
-from toolpaths.core.job import KeepOut
+from toolpaths.job.job import KeepOut
+from toolpaths.verification.checks.program.air import check
+from toolpaths.verification.finding import Severity
 
 
 def lifted(text: str, lift: float, says: str | None = None) -> str:

@@ -8,10 +8,10 @@ from typing import Any
 import pytest
 
 from tests.evidence_builder import BITS, CUTTING, MACHINE, evidence, operation, program
-from toolpaths.bits.flat import Flat
-from toolpaths.checks.bit_rules import bearable_pass, check
-from toolpaths.core.evidence import Evidence
-from toolpaths.core.finding import Finding, Severity
+from toolpaths.job.bits.flat import Flat
+from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.checks.loads.bit_rules import bearable_pass, check
+from toolpaths.verification.finding import Finding, Severity
 
 FINE = Flat(shape="flat", diameter=0.6, flutes=2, cutting_length=2.5, shank=3.175, stickout=15.0)
 SIX = BITS[1][1]

@@ -7,8 +7,8 @@ import ezdxf.units
 import pytest
 
 from tests.bored import bored
-from toolpaths.checks import bore_off_part
-from toolpaths.core.finding import Finding, Severity
+from toolpaths.verification.checks.instrument import bore_off_part
+from toolpaths.verification.finding import Finding, Severity
 
 BOLTS = "at: [[75, 14], [75, -14]]"
 PIN = "x: -128"

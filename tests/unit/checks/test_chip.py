@@ -11,9 +11,9 @@ from dataclasses import replace
 import pytest
 
 from tests.words_builder import CUTTING, changed, evidence, good, machine, score_lines, scored
-from toolpaths.checks.chip import check
-from toolpaths.core.evidence import Evidence
-from toolpaths.core.finding import Entry, Severity
+from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.checks.loads.chip import check
+from toolpaths.verification.finding import Entry, Severity
 
 
 def fed(feed: float, speed: int = 18000, bit: int = 2, janka: float = 1450.0) -> Evidence:

@@ -4,9 +4,9 @@ import pytest
 from shapely.geometry import box
 
 from tests.evidence_builder import demand, evidence, operation, program
-from toolpaths.checks import covered_clamp
-from toolpaths.core.finding import Severity
-from toolpaths.core.job import KeepOut
+from toolpaths.job.job import KeepOut
+from toolpaths.verification.checks.collisions import covered_clamp
+from toolpaths.verification.finding import Severity
 
 PLANED = demand(box(-10, -15, 50, 15), 8.0, feature="plane", name="face", everywhere=True)
 TEXT = program("G0 X-20 Y0")

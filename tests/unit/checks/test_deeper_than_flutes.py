@@ -3,8 +3,8 @@
 import pytest
 
 from tests.evidence_builder import BITS, SIX, evidence, line_of, program
-from toolpaths.checks import deeper_than_flutes
-from toolpaths.core.finding import Severity
+from toolpaths.verification.checks.collisions import deeper_than_flutes
+from toolpaths.verification.finding import Severity
 
 SHORT = {**BITS, 1: ("six", SIX.model_copy(update={"cutting_length": 4.0}))}
 

@@ -12,10 +12,10 @@ import re
 import pytest
 
 from tests.evidence_builder import BITS, evidence, program
-from toolpaths.bits.flat import Flat
-from toolpaths.checks.deflection import LIMIT, check
-from toolpaths.core.evidence import Evidence
-from toolpaths.core.finding import Severity
+from toolpaths.job.bits.flat import Flat
+from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.checks.loads.deflection import LIMIT, check
+from toolpaths.verification.finding import Severity
 
 LONG = Flat(shape="flat", diameter=1.0, flutes=2, cutting_length=8.0, shank=3.0, stickout=14.0)
 

@@ -7,10 +7,10 @@ from dataclasses import replace
 import pytest
 
 from tests.evidence_builder import evidence, program
-from toolpaths.checks import fan_reversed
-from toolpaths.core.evidence import Evidence
-from toolpaths.core.finding import Severity
-from toolpaths.core.job import Fan
+from toolpaths.job.job import Fan
+from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.checks.instrument import fan_reversed
+from toolpaths.verification.finding import Severity
 
 
 def of(scale: float | Fan, number: int = 1) -> Evidence:

@@ -20,11 +20,11 @@ from tests.words_builder import (
     score_lines,
     scored,
 )
-from toolpaths.checks.feed_rpm import check
-from toolpaths.core.finding import Severity
-from toolpaths.core.geometry import Loop
-from toolpaths.core.operation import Clear
-from toolpaths.core.target import Demand, Level
+from toolpaths.geometry.loop import Loop
+from toolpaths.operations.operation import Clear
+from toolpaths.target_shape.demand import Demand, Level
+from toolpaths.verification.checks.program.feed_rpm import check
+from toolpaths.verification.finding import Severity
 
 POCKET = Clear(
     feature="marker_pockets",

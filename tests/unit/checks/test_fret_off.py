@@ -4,8 +4,8 @@ import pytest
 from shapely.geometry import box
 
 from tests.evidence_builder import BITS, THIN, demand, evidence, operation, program
-from toolpaths.checks import fret_off
-from toolpaths.core.finding import Finding, Severity
+from toolpaths.verification.checks.instrument import fret_off
+from toolpaths.verification.finding import Finding, Severity
 
 PLACES = {1: 5.612569, 2: 10.910128, 5: 25.084646}
 """100 (1 - 2^(-n/12)), rounded. Derived."""

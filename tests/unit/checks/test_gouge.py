@@ -4,9 +4,9 @@ import pytest
 from shapely.geometry import box
 
 from tests.evidence_builder import demand, evidence, line_of, program
-from toolpaths.checks import gouge
-from toolpaths.core.finding import Severity
-from toolpaths.stages.judge import settled
+from toolpaths.pipeline.judge import settled
+from toolpaths.verification.checks.shape import gouge
+from toolpaths.verification.finding import Severity
 
 POCKET = demand(box(7, -3, 33, 3).buffer(0), 8.0)
 """6 mm wide and 2 deep, 26 mm long: what one pass of the 6 mm bit makes between x 10 and 30, but for its corners."""

@@ -8,8 +8,8 @@ import textwrap
 import pytest
 
 from tests.words_builder import changed, evidence, good, machine, messages
-from toolpaths.checks.header import check
-from toolpaths.core.finding import NEVER_ACCEPTED, Severity
+from toolpaths.verification.checks.program.header import check
+from toolpaths.verification.finding import NEVER_ACCEPTED, Severity
 
 JOB = "(neckpath 0.1.0, job 3f2a9c1b7d20)\n"
 PLACE = "(Program 2 of 4, setup face)\n"

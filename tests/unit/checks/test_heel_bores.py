@@ -9,12 +9,12 @@ from shapely.geometry import box
 
 from tests.bored import of_scene
 from tests.scene_builder import BENCH, MAPLE, scene
-from toolpaths.checks import heel_bores
-from toolpaths.core.feature import Feature
-from toolpaths.core.finding import Severity
-from toolpaths.core.scene import Scene, scene_of
-from toolpaths.core.target import Demand, Level
-from toolpaths.features.bolt_bores import BoltBores
+from toolpaths.features.feature import Feature
+from toolpaths.features.kinds.bolt_bores import BoltBores
+from toolpaths.job.setup_context import Scene, scene_of
+from toolpaths.target_shape.demand import Demand, Level
+from toolpaths.verification.checks.instrument import heel_bores
+from toolpaths.verification.finding import Severity
 
 
 class Rod(Feature):

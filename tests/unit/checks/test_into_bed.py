@@ -3,8 +3,8 @@
 import pytest
 
 from tests.evidence_builder import evidence, line_of, program
-from toolpaths.checks import into_bed
-from toolpaths.core.finding import Severity
+from toolpaths.verification.checks.collisions import into_bed
+from toolpaths.verification.finding import Severity
 
 
 @pytest.mark.parametrize(("z", "expected"), [("-0.2", 0), ("-0.21", 0), ("-0.212", 1), ("-3", 1)])

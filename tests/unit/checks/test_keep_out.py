@@ -3,9 +3,9 @@
 import pytest
 
 from tests.evidence_builder import MACHINE, evidence, line_of, program
-from toolpaths.checks import keep_out
-from toolpaths.core.finding import Severity
-from toolpaths.core.job import KeepOut
+from toolpaths.job.job import KeepOut
+from toolpaths.verification.checks.collisions import keep_out
+from toolpaths.verification.finding import Severity
 
 
 def clamp(height: float = 12.0) -> KeepOut:

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from tests.words_builder import SCORER, changed, evidence, good, job, machine, score_lines, scored
-from toolpaths.checks.kerf import check, widths_of
-from toolpaths.core.evidence import Evidence
-from toolpaths.core.finding import Severity
+from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.checks.instrument.kerf import check, widths_of
+from toolpaths.verification.finding import Severity
 
 
 def test_a_line_of_the_saws_width_passes() -> None:

@@ -13,12 +13,12 @@ from shapely.geometry.base import BaseGeometry
 
 from tests.evidence_builder import demand, evidence, operation, program
 from tests.scene_builder import scene
-from toolpaths.checks import off_part
-from toolpaths.core.finding import Finding, Severity
-from toolpaths.core.scene import Scene
-from toolpaths.features import FEATURES
-from toolpaths.features.engraving import Engraving
-from toolpaths.features.pin_bores import PinBores
+from toolpaths.features.kinds import FEATURES
+from toolpaths.features.kinds.engraving import Engraving
+from toolpaths.features.kinds.pin_bores import PinBores
+from toolpaths.job.setup_context import Scene
+from toolpaths.verification.checks.shape import off_part
+from toolpaths.verification.finding import Finding, Severity
 
 HEAD = (
     '<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="100mm" viewBox="-200 -50 200 100">'

@@ -12,17 +12,17 @@ import numpy as np
 import pytest
 
 from tests.evidence_builder import MACHINE, Asked, evidence, program
-from toolpaths.bits.flat import Flat
-from toolpaths.checks import stock_too_small
-from toolpaths.core.evidence import Evidence
-from toolpaths.core.finding import Finding, Severity
-from toolpaths.core.geometry import box_polygon
-from toolpaths.core.job import Job
-from toolpaths.core.scene import scene_of
-from toolpaths.core.standing import StandingWood
-from toolpaths.core.target import Demand, Level
-from toolpaths.core.trace import flattened
-from toolpaths.stages.read import read
+from toolpaths.gcode.reader.read import read
+from toolpaths.gcode.reader.trace import flattened
+from toolpaths.geometry.loop import box_polygon
+from toolpaths.job.bits.flat import Flat
+from toolpaths.job.job import Job
+from toolpaths.job.setup_context import scene_of
+from toolpaths.simulation.standing_wood import StandingWood
+from toolpaths.target_shape.demand import Demand, Level
+from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.checks.collisions import stock_too_small
+from toolpaths.verification.finding import Finding, Severity
 
 PLANER = Flat(shape="flat", diameter=150.0, flutes=2, cutting_length=30.0, shank=8.0, stickout=60.0)
 SCALE = 610.0

@@ -3,8 +3,8 @@
 import pytest
 
 from tests.evidence_builder import evidence, line_of, program
-from toolpaths.checks import pass_depth
-from toolpaths.core.finding import Severity
+from toolpaths.verification.checks.loads import pass_depth
+from toolpaths.verification.finding import Severity
 
 
 @pytest.mark.parametrize(("z", "expected"), [("8", 0), ("7.91", 0), ("7.89", 1)])

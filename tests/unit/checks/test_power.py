@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from tests.evidence_builder import MACHINE, evidence, program
-from toolpaths.checks.power import check
-from toolpaths.core.evidence import Evidence
-from toolpaths.core.finding import Severity
+from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.checks.loads.power import check
+from toolpaths.verification.finding import Severity
 
 
 def slot(watts: float | None, depth: float = 5.0, feed: float = 3000) -> Evidence:

@@ -3,8 +3,8 @@
 import pytest
 
 from tests.evidence_builder import BITS, MACHINE, WIDE, evidence, line_of, program
-from toolpaths.checks import rapid_in_wood
-from toolpaths.core.finding import Severity
+from toolpaths.verification.checks.collisions import rapid_in_wood
+from toolpaths.verification.finding import Severity
 
 CUT = "G0 X10 Y0\nG1 Z8 F200\nG1 X30 F1000\n"
 

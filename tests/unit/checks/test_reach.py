@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from tests.evidence_builder import BITS, evidence, program
-from toolpaths.bits.flat import Flat
-from toolpaths.checks.reach import check
-from toolpaths.core.finding import Severity
+from toolpaths.job.bits.flat import Flat
+from toolpaths.verification.checks.collisions.reach import check
+from toolpaths.verification.finding import Severity
 
 
 def _bit(stickout: float, edges: float = 6.0) -> Flat:

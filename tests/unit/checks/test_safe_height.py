@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from tests.evidence_builder import MACHINE, evidence, line_of, program
-from toolpaths.checks import safe_height
-from toolpaths.core.finding import Severity
-from toolpaths.core.job import KeepOut
-from toolpaths.core.trace import FEED
+from toolpaths.gcode.reader.trace import FEED
+from toolpaths.job.job import KeepOut
+from toolpaths.verification.checks.collisions import safe_height
+from toolpaths.verification.finding import Severity
 
 CLAMP = KeepOut(name="toe clamp", x=(60.0, 70.0), y=(-5.0, 5.0), height=20.0)
 

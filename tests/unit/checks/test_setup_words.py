@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from tests.words_builder import changed, evidence, good, job, machine, messages
-from toolpaths.checks.setup_words import check
-from toolpaths.core.finding import Severity
+from toolpaths.verification.checks.program.setup_words import check
+from toolpaths.verification.finding import Severity
 
 
 def test_a_program_that_sets_everything_first_passes() -> None:

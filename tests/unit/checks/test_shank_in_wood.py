@@ -3,8 +3,8 @@
 import pytest
 
 from tests.evidence_builder import BITS, SIX, evidence, line_of, program
-from toolpaths.checks import shank_in_wood
-from toolpaths.core.finding import Severity
+from toolpaths.verification.checks.collisions import shank_in_wood
+from toolpaths.verification.finding import Severity
 
 
 @pytest.mark.parametrize(("z", "expected"), [("7", 0), ("6.995", 0), ("6.98", 1)])

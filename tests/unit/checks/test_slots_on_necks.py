@@ -8,9 +8,9 @@ from shapely import Point, box
 
 from tests.evidence_builder import demand, evidence, operation, program
 from tests.neck_builder import on_neck
-from toolpaths.checks import bar_near_edge, rod_uncovered, slots_meet
-from toolpaths.core.finding import Severity
-from toolpaths.core.job import Instrument
+from toolpaths.job.job import Instrument
+from toolpaths.verification.checks.instrument import bar_near_edge, rod_uncovered, slots_meet
+from toolpaths.verification.finding import Severity
 
 TEXT = program("G0 X8 Y0\nG1 Z9 F200")
 END = 100 * (1 - 2 ** (-5 / 12)) + 4

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from tests.words_builder import END, HEADER, changed, evidence, good, machine, messages, scored
-from toolpaths.checks.spindle import check
-from toolpaths.core.finding import Severity
+from toolpaths.verification.checks.program.spindle import check
+from toolpaths.verification.finding import Severity
 
 
 def test_a_program_that_starts_waits_and_stops_passes() -> None:

@@ -4,9 +4,9 @@ import pytest
 from shapely.geometry import Polygon, box
 
 from tests.evidence_builder import demand, evidence, operation, program
-from toolpaths.checks import stock_too_small
-from toolpaths.core.finding import Finding, Severity
-from toolpaths.core.target import Demand
+from toolpaths.target_shape.demand import Demand
+from toolpaths.verification.checks.collisions import stock_too_small
+from toolpaths.verification.finding import Finding, Severity
 
 TEXT = program("G0 X-20 Y0")
 

@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from tests.bored import bored
-from toolpaths.checks import string_angle
-from toolpaths.core.finding import Finding, Severity
+from toolpaths.verification.checks.instrument import string_angle
+from toolpaths.verification.finding import Finding, Severity
 
 LAYOUT = "layout: {per_side: 2, first: -50, spacing: 40, edge: 16}"
 

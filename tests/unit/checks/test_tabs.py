@@ -7,10 +7,10 @@ from typing import Any
 import pytest
 
 from tests.words_builder import CUTTING, evidence, good, job
-from toolpaths.checks.tabs import check
-from toolpaths.core.finding import Finding, Severity
-from toolpaths.core.geometry import Loop
-from toolpaths.core.operation import Contour, Tab
+from toolpaths.geometry.loop import Loop
+from toolpaths.operations.operation import Contour, Tab
+from toolpaths.verification.checks.shape.tabs import check
+from toolpaths.verification.finding import Finding, Severity
 
 
 def around(

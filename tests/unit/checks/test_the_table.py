@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-import toolpaths.checks
-from toolpaths.checks import CHECKS
-from toolpaths.core.finding import NEVER_ACCEPTED, SEVERITY, Severity
+import toolpaths.verification.checks
+from toolpaths.verification.checks import CHECKS
+from toolpaths.verification.finding import NEVER_ACCEPTED, SEVERITY, Severity
 
-FOLDER = Path(toolpaths.checks.__file__).parent
+FOLDER = Path(toolpaths.verification.checks.__file__).parent
 PAGE = (Path(__file__).parents[3] / "docs" / "checks.md").read_text()
 TOLD_BEFORE = {"unreadable"}
 """Codes that the reader's refusal gives, before any check is asked."""
@@ -19,7 +19,9 @@ TOLD_BEFORE = {"unreadable"}
 
 def test_every_file_of_the_folder_is_in_the_table_under_its_name() -> None:
     assert {p.stem for p in FOLDER.glob("*.py")} - {"__init__"} == set(CHECKS)
-    assert {f"toolpaths.checks.{name}" for name in CHECKS} == {check.__module__ for check in CHECKS.values()}
+    assert {f"toolpaths.verification.checks.{name}" for name in CHECKS} == {
+        check.__module__ for check in CHECKS.values()
+    }
 
 
 def test_every_code_is_told_by_some_check() -> None:

@@ -15,10 +15,10 @@ from shapely.geometry import box
 
 from tests.evidence_builder import demand, evidence, operation, program
 from tests.neck_builder import on_neck
-from toolpaths.checks.thin_under_slot import check
-from toolpaths.core.evidence import Evidence
-from toolpaths.core.finding import Severity
-from toolpaths.core.job import SAWN_FIRST, Board, Compound, Fan, Instrument, Saw, Width
+from toolpaths.job.job import SAWN_FIRST, Board, Compound, Fan, Instrument, Saw, Width
+from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.checks.instrument.thin_under_slot import check
+from toolpaths.verification.finding import Severity
 
 THICK = 6.0
 

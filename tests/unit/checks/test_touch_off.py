@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from tests.words_builder import changed, evidence, good, job, machine, messages
-from toolpaths.checks.touch_off import check, stands
-from toolpaths.core.depthmap import DepthMap
-from toolpaths.core.finding import Severity
+from toolpaths.simulation.depth_map import DepthMap
+from toolpaths.verification.checks.program.touch_off import check, stands
+from toolpaths.verification.finding import Severity
 
 TOUCH = "Touch off: bed, Z 0.000 mm"
 BLANK = DepthMap.over((-12.0, -30.0, 108.0, 30.0), 6.0, 0.5)

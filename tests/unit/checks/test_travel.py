@@ -5,9 +5,9 @@ import math
 import pytest
 
 from tests.evidence_builder import MACHINE, evidence, line_of, program
-from toolpaths.checks import travel
-from toolpaths.core.finding import Severity
-from toolpaths.core.machine import Axes
+from toolpaths.job.machine import Axes
+from toolpaths.verification.checks.collisions import travel
+from toolpaths.verification.finding import Severity
 
 PLACED = MACHINE.model_copy(update={"offsets": {"G54": (100.0, 80.0, -50.0), "G55": None}})
 """The work's zero lies at machine (100, 80, -50); travel is 300 x 200 x 60."""

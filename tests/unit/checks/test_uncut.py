@@ -4,8 +4,8 @@ import pytest
 from shapely.geometry import Point, box
 
 from tests.evidence_builder import demand, evidence, operation, program
-from toolpaths.checks import uncut
-from toolpaths.core.finding import Severity
+from toolpaths.verification.checks.shape import uncut
+from toolpaths.verification.finding import Severity
 
 SLOT = demand(box(10, -3, 30, 3).union(Point(10, 0).buffer(3, 64)).union(Point(30, 0).buffer(3, 64)), 8.0)
 CUT = program("G0 X10 Y0\nG1 Z8 F200\nG1 X30 F1000")

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from tests.evidence_builder import evidence, program
-from toolpaths.checks.chip import check
-from toolpaths.core.finding import Severity
+from toolpaths.verification.checks.loads.chip import check
+from toolpaths.verification.finding import Severity
 
 SLOT = "G0 X-14 Y0\nG1 Z9 F1000\nG1 X44 F4800\nG0 Z16\n"
 

@@ -11,9 +11,9 @@ from shapely import Point, box
 
 from tests.evidence_builder import demand, evidence, line_of, program
 from tests.neck_builder import on_neck
-from toolpaths.checks.wall_too_thin import check
-from toolpaths.core.finding import NEVER_ACCEPTED, Severity
-from toolpaths.core.job import Instrument
+from toolpaths.job.job import Instrument
+from toolpaths.verification.checks.instrument.wall_too_thin import check
+from toolpaths.verification.finding import NEVER_ACCEPTED, Severity
 
 ROD = {"pocket": "truss_rod_channel"}
 

@@ -12,9 +12,9 @@ from pathlib import Path
 import pytest
 
 from tests.words_builder import changed
-from toolpaths.core.finding import Finding, Severity
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.pipeline import make, verify
+from toolpaths.pipeline.run import make, verify
+from toolpaths.verification.finding import Finding, Severity
+from toolpaths.verification.outcome import Changes, Outcome
 
 JOB = Path(__file__).parents[2] / "cases" / "inch_board.yaml"
 COARSE = Changes(pitch=0.5)

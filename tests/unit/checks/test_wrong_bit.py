@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from tests.words_builder import END, HEADER, changed, evidence, good, messages, scored
-from toolpaths.checks.wrong_bit import check
-from toolpaths.core.finding import Severity
+from toolpaths.verification.checks.program.wrong_bit import check
+from toolpaths.verification.finding import Severity
 
 BIT = "(Bit 2: scorer, flat 0.600 mm, 2 flutes, 15.000 mm out of the collet)\n"
 

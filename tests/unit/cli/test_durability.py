@@ -18,7 +18,7 @@ from pathlib import Path
 import pytest
 
 from tests.patience import LONGEST
-from toolpaths.reports.folder import MARK, STAGE
+from toolpaths.reports.output.folder import MARK, STAGE
 
 pytestmark = pytest.mark.slow
 

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from toolpaths.core.target import ArcFloor
+from toolpaths.target_shape.demand import ArcFloor
 
 # A circle of radius 5 about (0, 14): lowest at 9, and at 10 three to each side (3, 4, 5).
 ARC = ArcFloor(-3.0, 3.0, 10.0, 9.0)

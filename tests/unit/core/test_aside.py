@@ -7,8 +7,8 @@ import time
 import pytest
 
 from tests.patience import LONGEST
-from toolpaths.core.aside import Aside, can_fork
-from toolpaths.core.finding import ReadError
+from toolpaths.common.background import Aside, can_fork
+from toolpaths.verification.finding import ReadError
 
 
 @pytest.mark.parametrize("aside", [True, False])

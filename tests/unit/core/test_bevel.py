@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from shapely import Point, Polygon
 
-from toolpaths.core.bevel import Bevel
+from toolpaths.target_shape.bevel_floor import Bevel
 
 SQUARE = Polygon([(0, 0), (10, 0), (10, 10), (0, 10)])
 

@@ -7,12 +7,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from toolpaths.core.bounds import Bounded, Comparison, point_bounds, probes_of
-from toolpaths.core.depthmap import DepthMap
-from toolpaths.core.geometry import box_polygon
-from toolpaths.core.ledger import compare
-from toolpaths.core.standing import StandingWood
-from toolpaths.core.target import Demand, Level
+from toolpaths.geometry.loop import box_polygon
+from toolpaths.simulation.depth_map import DepthMap
+from toolpaths.simulation.standing_wood import StandingWood
+from toolpaths.target_shape.demand import Demand, Level
+from toolpaths.verification.bounds import Bounded, Comparison, point_bounds, probes_of
+from toolpaths.verification.running_comparison import compare
 
 EPS = 0.02
 BOX = (0.0, 0.0, 40.0, 20.0)

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from toolpaths.core import depthmap
-from toolpaths.core.depthmap import SHIFT, DepthMap
+from toolpaths.simulation import depth_map as depthmap
+from toolpaths.simulation.depth_map import SHIFT, DepthMap
 
 BOX = (-12.0, -32.0, 468.0, 32.0)
 

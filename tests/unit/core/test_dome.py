@@ -10,8 +10,8 @@ import math
 import numpy as np
 import pytest
 
-from toolpaths.core.dome import ConeGroove, Domed
-from toolpaths.core.target import ArcFloor, Floor, Level
+from toolpaths.target_shape.crown_floor import ConeGroove, Domed
+from toolpaths.target_shape.demand import ArcFloor, Floor, Level
 
 
 @pytest.mark.parametrize(

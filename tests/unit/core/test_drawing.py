@@ -12,10 +12,10 @@ import numpy as np
 import pytest
 import shapely
 
-from toolpaths.core import dxffile
-from toolpaths.core.drawing import Drawing, areas, outlines, placed, read_drawing
-from toolpaths.core.finding import DrawingError, Refusal
-from toolpaths.core.geometry import Loop
+from toolpaths.geometry.drawings_in import dxf_file as dxffile
+from toolpaths.geometry.drawings_in.drawing import Drawing, areas, outlines, placed, read_drawing
+from toolpaths.geometry.loop import Loop
+from toolpaths.verification.finding import DrawingError, Refusal
 
 Draw = Callable[[Any, dict[str, str]], None]
 CUT = {"layer": "CUT"}

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from tests.evidence_builder import evidence, program
-from toolpaths.core.engagement import Engagement, at_places, engagement
-from toolpaths.core.evidence import Evidence
+from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.engagement import Engagement, at_places, engagement
 
 SLOT = "G0 X-14 Y0\nG1 Z8 F1000\nG1 X44 F1000\nG0 Z16\n"
 

@@ -12,9 +12,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.scene_builder import BENCH, DIAL
-from toolpaths.core.form import Form
-from toolpaths.core.machine import Machine
-from toolpaths.core.toolpath import Arc
+from toolpaths.gcode.writer.formatting import Form
+from toolpaths.job.machine import Machine
+from toolpaths.toolpath.toolpath import Arc
 
 MM, INCH = Form(BENCH), Form(DIAL)
 

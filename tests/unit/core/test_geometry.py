@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from toolpaths.core.geometry import Loop, arc_centre, arc_chords
+from toolpaths.geometry.loop import Loop, arc_centre, arc_chords
 
 # A slot with round ends: 20 mm between the centres, radius 5; its area is 20 x 10 + pi 25. Derived.
 SLOT = Loop(np.array([[0.0, -5.0], [20.0, -5.0], [20.0, 5.0], [0.0, 5.0]]), np.array([0.0, 1.0, 0.0, 1.0]))

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from toolpaths.bits.flat import Flat
-from toolpaths.core.bounds import Bounded
-from toolpaths.core.depthmap import DepthMap
-from toolpaths.core.geometry import box_polygon
-from toolpaths.core.ledger import Ledger, compare
-from toolpaths.core.standing import StandingWood
-from toolpaths.core.target import Demand, Level
-from toolpaths.core.trace import Moves
+from toolpaths.gcode.reader.trace import Moves
+from toolpaths.geometry.loop import box_polygon
+from toolpaths.job.bits.flat import Flat
+from toolpaths.simulation.depth_map import DepthMap
+from toolpaths.simulation.standing_wood import StandingWood
+from toolpaths.target_shape.demand import Demand, Level
+from toolpaths.verification.bounds import Bounded
+from toolpaths.verification.running_comparison import Ledger, compare
 
 BOX, TOP, EPS = (0.0, 0.0, 40.0, 20.0), 8.0, 0.02
 SIX = Flat(shape="flat", diameter=6.0, flutes=2, cutting_length=12.0, shank=6.0, stickout=30.0)

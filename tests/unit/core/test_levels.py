@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from toolpaths.core.levels import levels
+from toolpaths.toolpath.levels import levels
 
 
 def test_passes_are_even_and_end_at_the_floor() -> None:

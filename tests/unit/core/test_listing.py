@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from toolpaths.core.finding import Finding, Severity
-from toolpaths.core.listing import shortened, worst_of_each
+from toolpaths.verification.finding import Finding, Severity
+from toolpaths.verification.finding_limit import shortened, worst_of_each
 
 
 def findings(count: int, feature: str = "outline") -> list[Finding]:

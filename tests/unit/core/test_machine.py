@@ -7,9 +7,9 @@ from typing import Any
 import pytest
 from pydantic import ValidationError
 
-from toolpaths.core.machine import OFFSETS, Machine
-from toolpaths.core.machinefile import machine_folder, machine_path, machine_paths, read_machine
-from toolpaths.core.yamltext import read_document
+from toolpaths.job.files.machine_file import machine_folder, machine_path, machine_paths, read_machine
+from toolpaths.job.files.yaml_text import read_document
+from toolpaths.job.machine import OFFSETS, Machine
 
 
 def given(**changes: Any) -> dict[str, Any]:

@@ -7,10 +7,10 @@ import pytest
 from pydantic import ValidationError
 
 from tests.scene_builder import BENCH
-from toolpaths.core.machine import Machine
-from toolpaths.core.measured import Measured
-from toolpaths.core.trace import flattened
-from toolpaths.stages.read import read
+from toolpaths.gcode.reader.read import read
+from toolpaths.gcode.reader.trace import flattened
+from toolpaths.job.machine import Machine
+from toolpaths.job.measured import Measured
 
 
 def off(machine: Machine = BENCH, **axes: object) -> Machine:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from shapely import LineString, Point, Polygon
 from shapely.affinity import rotate, scale
 
-from toolpaths.core.medial import Axis, medial_axis, wall_distance
+from toolpaths.geometry.medial_axis import Axis, medial_axis, wall_distance
 
 Array = NDArray[np.float64]
 

@@ -11,16 +11,16 @@ import pytest
 
 from tests.scene_builder import scene
 from tests.text_moves import Point, TextMove, TextReader
-from toolpaths.core.form import Form
-from toolpaths.core.geometry import Loop
-from toolpaths.core.job import Skew
-from toolpaths.core.machine import Machine
-from toolpaths.core.measured import Measured
-from toolpaths.core.movelines import MoveLines
-from toolpaths.core.scene import Scene
-from toolpaths.core.toolpath import Arc, Feed, Pen, Rapid, Step
-from toolpaths.core.track import Track
-from toolpaths.stages.load import load_machine
+from toolpaths.gcode.writer.formatting import Form
+from toolpaths.gcode.writer.move_lines import MoveLines
+from toolpaths.geometry.loop import Loop
+from toolpaths.job.job import Skew
+from toolpaths.job.machine import Machine
+from toolpaths.job.measured import Measured
+from toolpaths.job.setup_context import Scene
+from toolpaths.pipeline.load import load_machine
+from toolpaths.toolpath.arc_length_path import Track
+from toolpaths.toolpath.toolpath import Arc, Feed, Pen, Rapid, Step
 
 SHIPPED = {name: load_machine(name) for name in ("bench-router", "hand-dial", "shop-gantry", "small-frame")}
 EVEN = Measured.model_validate({a: {"commanded": 500, "measured": 499.3} for a in "xyz"})
@@ -257,6 +257,6 @@ def test_upright_arcs_turn_as_far_as_the_cuts_that_they_stand_for(axis: int, dec
         for move in curved:
             for p in move.points(move.length / 20):
                 height = 5.0 + side * (radius - math.sqrt(radius**2 - (p[axis] - middle) ** 2))
-                # core/upright.py: at most 0.004 mm from the cuts, and these 30 chords of the hollow stray less.
+                # gcode/writer/vertical_arcs.py: at most 0.004 mm from the cuts, and these 30 chords of the hollow stray less.
                 assert 0.006 + 2 * digit >= abs(height - p[2])
     assert arcs > 100

@@ -4,7 +4,7 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from toolpaths.core.patches import patches
+from toolpaths.verification.patches import patches
 
 
 def test_nothing_makes_no_patch() -> None:

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from toolpaths.core.pit import Pit
+from toolpaths.target_shape.cone_floor import Pit
 
 PIT = Pit(10.0, 3.0, 1.5, 0.6, 2.0)
 

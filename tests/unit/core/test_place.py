@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from pydantic import ValidationError
 
-from toolpaths.core.model import Typed
-from toolpaths.core.place import Along, AlongNeck
+from toolpaths.common.input_model import Typed
+from toolpaths.job.place import Along, AlongNeck
 
 
 class Place(Typed):

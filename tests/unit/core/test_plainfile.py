@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.needs import has_pipes
-from toolpaths.core.plainfile import plain_bytes
+from toolpaths.common.plain_file import plain_bytes
 
 
 def test_a_plain_file_is_read_as_far_as_asked_for_through_a_link_too(tmp_path: Path) -> None:

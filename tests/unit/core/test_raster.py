@@ -7,8 +7,8 @@ import pytest
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from toolpaths.core.depthmap import DepthMap
-from toolpaths.core.raster import covered
+from toolpaths.simulation.depth_map import DepthMap
+from toolpaths.simulation.region_cells import covered
 
 MAP = DepthMap.over((-10, -6, 10, 6), 1.0, 0.1)
 

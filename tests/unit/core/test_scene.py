@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from tests.scene_builder import BENCH, DIAL, MAPLE, scene
-from toolpaths.core.scene import scene_of
-from toolpaths.features.outline import Outline
-from toolpaths.features.plane import Plane
+from toolpaths.features.kinds.outline import Outline
+from toolpaths.features.kinds.plane import Plane
+from toolpaths.job.setup_context import scene_of
 
 UNEVEN = {"length": 510, "width": 70, "thickness": {"min": 7.6, "max": 8.2}}
 CORNER = {"x": "stock end", "y": "stock edge", "z": "stock top"}

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from toolpaths.core.lower import listed, lower_level
-from toolpaths.core.spans import Strokes, blocks
+from toolpaths.simulation.level_sweep import listed, lower_level
+from toolpaths.simulation.scanlines import Strokes, blocks
 
 
 def some_strokes(count: int, rows: int, columns: int, seed: int, radius: tuple[float, float]) -> Strokes:

@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 
 from tests.brute_force import KINDS, NEVER_ABOVE, moves_of, sampled_height, sampling_error, some_bits, some_move
-from toolpaths.core.bit import Bit
-from toolpaths.core.depthmap import DepthMap
-from toolpaths.core.standing import StandingWood
-from toolpaths.core.trace import Moves
-from toolpaths.stages.simulate import simulate
+from toolpaths.gcode.reader.trace import Moves
+from toolpaths.job.bit import Bit
+from toolpaths.simulation.depth_map import DepthMap
+from toolpaths.simulation.simulate import simulate
+from toolpaths.simulation.standing_wood import StandingWood
 
 BITS: dict[int, Bit] = dict(enumerate(some_bits().values(), start=1))
 BOX = (-5.0, -4.0, 5.0, 4.0)

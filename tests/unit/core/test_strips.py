@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from tests.brute_force import some_bits
-from toolpaths.core.bit import Bit
-from toolpaths.core.depthmap import DepthMap
-from toolpaths.core.strips import Cells, _Strips, lower_strips
+from toolpaths.job.bit import Bit
+from toolpaths.simulation.depth_map import DepthMap
+from toolpaths.simulation.sloped_sweep import Cells, _Strips, lower_strips
 
 ROUND = {name: bit for name, bit in some_bits().items() if name != "flat"}
 each_bit = pytest.mark.parametrize("bit", list(ROUND.values()), ids=list(ROUND))

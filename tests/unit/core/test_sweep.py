@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 import shapely
 
-from toolpaths.core.sweep import first_of_cylinder, lowest_of_cylinder, lowest_over_box
+from toolpaths.verification.cylinder_sweep import first_of_cylinder, lowest_of_cylinder, lowest_over_box
 
 BOX = (10.0, -4.0, 18.0, 5.0)
 

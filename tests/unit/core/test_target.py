@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 import shapely
 
-from toolpaths.core.geometry import Loop, box_polygon
-from toolpaths.core.target import Demand, Level, opened
+from toolpaths.geometry.loop import Loop, box_polygon
+from toolpaths.target_shape.demand import Demand, Level, opened
 
 EPS = 0.0205
 

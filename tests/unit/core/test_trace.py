@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from toolpaths.core.trace import ARC_CCW, ARC_CW, FEED, RAPID, Header, Trace, arc_points, arc_sweep, flattened
+from toolpaths.gcode.reader.trace import ARC_CCW, ARC_CW, FEED, RAPID, Header, Trace, arc_points, arc_sweep, flattened
 
 Array = NDArray[np.float64]
 

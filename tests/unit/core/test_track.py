@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from toolpaths.core.geometry import Loop
-from toolpaths.core.toolpath import Arc, Feed, Pen, Step
-from toolpaths.core.track import Track
+from toolpaths.geometry.loop import Loop
+from toolpaths.toolpath.arc_length_path import Track
+from toolpaths.toolpath.toolpath import Arc, Feed, Pen, Step
 
 SQUARE = Track.along(Loop.polygon([(0, 0), (10, 0), (10, 10), (0, 10)]))
 # A slot with round ends: two straights of 20, two half turns of radius 5.

@@ -5,11 +5,11 @@ import math
 import numpy as np
 import pytest
 
-from toolpaths.bits.flat import Flat
-from toolpaths.bits.vee import Vee
-from toolpaths.core.depthmap import DepthMap
-from toolpaths.core.trace import Moves
-from toolpaths.core.underside import ALONG, about, lowest_cells, underside
+from toolpaths.gcode.reader.trace import Moves
+from toolpaths.job.bits.flat import Flat
+from toolpaths.job.bits.vee import Vee
+from toolpaths.simulation.depth_map import DepthMap
+from toolpaths.verification.swept_underside import ALONG, about, lowest_cells, underside
 
 SIX = Flat(shape="flat", diameter=6.0, flutes=2, cutting_length=12.0, shank=6.0, stickout=30.0)
 POINTED = Vee(shape="vee", angle=90, diameter=6.0, flutes=2, cutting_length=3.0, shank=6.0, stickout=30.0)

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from toolpaths.core.units import length, show
+from toolpaths.common.units import length, show
 
 WANTED = "a length is wanted, such as 6.35, 6.35 mm or 1/4 in"
 NOT_ONE = "not a length; write a number, or text such as 6.35 mm or 1/4 in"

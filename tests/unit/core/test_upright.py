@@ -7,8 +7,8 @@ import math
 import numpy as np
 import pytest
 
-from toolpaths.core.toolpath import Arc, Feed, Rapid, Step
-from toolpaths.core.upright import TOLERANCE, UprightArc, with_uprights
+from toolpaths.gcode.writer.vertical_arcs import TOLERANCE, UprightArc, with_uprights
+from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Step
 
 R = 1600.0
 START = (0.0, 5.0, 10.0)

@@ -11,15 +11,15 @@ import numpy as np
 import pytest
 
 from tests.scene_builder import scene
-from toolpaths.core.bevel import Bevel
-from toolpaths.core.finding import Refusal
-from toolpaths.core.operation import Carve, Engrave
-from toolpaths.core.scene import Scene
-from toolpaths.core.target import Groove, Level
-from toolpaths.features.engraving import Engraving
-from toolpaths.features.headstock_face import HeadstockFace
-from toolpaths.features.plane import Plane
-from toolpaths.stages.plan import plan
+from toolpaths.features.kinds.engraving import Engraving
+from toolpaths.features.kinds.headstock_face import HeadstockFace
+from toolpaths.features.kinds.plane import Plane
+from toolpaths.job.setup_context import Scene
+from toolpaths.operations.operation import Carve, Engrave
+from toolpaths.pipeline.plan import plan
+from toolpaths.target_shape.bevel_floor import Bevel
+from toolpaths.target_shape.demand import Groove, Level
+from toolpaths.verification.finding import Refusal
 
 PAGE = 'xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100"'
 LINE = '<line id="stroke" x1="-10" x2="10"/>'

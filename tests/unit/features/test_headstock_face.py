@@ -11,15 +11,15 @@ import pytest
 from pydantic import ValidationError
 
 from tests.scene_builder import near, scene
-from toolpaths.core.finding import Refusal
-from toolpaths.core.neck import Neck
-from toolpaths.core.operation import Rebate
-from toolpaths.core.scene import Scene
-from toolpaths.core.target import Level, RampFloor
-from toolpaths.features.headstock_face import HeadstockFace
-from toolpaths.features.plane import Plane
-from toolpaths.features.score_lines import ScoreLines
-from toolpaths.stages.plan import ordered
+from toolpaths.features.kinds.headstock_face import HeadstockFace
+from toolpaths.features.kinds.plane import Plane
+from toolpaths.features.kinds.score_lines import ScoreLines
+from toolpaths.job.neck import Neck
+from toolpaths.job.setup_context import Scene
+from toolpaths.operations.operation import Rebate
+from toolpaths.pipeline.plan import ordered
+from toolpaths.target_shape.demand import Level, RampFloor
+from toolpaths.verification.finding import Refusal
 
 HEAD = {"length": 90, "width": 60, "thickness": 12}
 

@@ -12,17 +12,17 @@ from pydantic import ValidationError
 from shapely import LineString, Point, Polygon
 
 from tests.scene_builder import near, scene
-from toolpaths.core.finding import Refusal
-from toolpaths.core.job import Fan
-from toolpaths.core.operation import Clear, Corners
-from toolpaths.core.scene import Scene, scene_of
-from toolpaths.core.target import Level
-from toolpaths.features.inlay_pieces import InlayPieces
-from toolpaths.features.marker_pockets import MarkerPockets
-from toolpaths.features.plane import Plane
-from toolpaths.trade.boards import half_width
-from toolpaths.trade.fans import fret_line
-from toolpaths.trade.frets import fret_distance
+from toolpaths.features.kinds.inlay_pieces import InlayPieces
+from toolpaths.features.kinds.marker_pockets import MarkerPockets
+from toolpaths.features.kinds.plane import Plane
+from toolpaths.instrument.boards import half_width
+from toolpaths.instrument.fans import fret_line
+from toolpaths.instrument.frets import fret_distance
+from toolpaths.job.job import Fan
+from toolpaths.job.setup_context import Scene, scene_of
+from toolpaths.operations.operation import Clear, Corners
+from toolpaths.target_shape.demand import Level
+from toolpaths.verification.finding import Refusal
 
 LEAF = Path(__file__).parents[3] / "demo_jobs" / "drawings"
 BLOCK = {"shape": "block", "length": 10, "width": 6}

@@ -10,14 +10,14 @@ from typing import Any
 import pytest
 
 from tests.scene_builder import near, scene
-from toolpaths.core.finding import DrawingError, Refusal
-from toolpaths.core.operation import Clear
-from toolpaths.core.scene import Scene
-from toolpaths.core.target import Level
-from toolpaths.features.headstock_face import HeadstockFace
-from toolpaths.features.plane import Plane
-from toolpaths.features.pocket import Pocket
-from toolpaths.stages.plan import plan
+from toolpaths.features.kinds.headstock_face import HeadstockFace
+from toolpaths.features.kinds.plane import Plane
+from toolpaths.features.kinds.pocket import Pocket
+from toolpaths.job.setup_context import Scene
+from toolpaths.operations.operation import Clear
+from toolpaths.pipeline.plan import plan
+from toolpaths.target_shape.demand import Level
+from toolpaths.verification.finding import DrawingError, Refusal
 
 PAGE = 'xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100"'
 DISC = '<g id="disc"><circle id="rim" cx="0" cy="0" r="8"/></g>'

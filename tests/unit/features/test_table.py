@@ -8,12 +8,14 @@ from pathlib import Path
 import pytest
 from ruamel.yaml import YAML
 
-import toolpaths.features
-from toolpaths.features import FEATURES
+import toolpaths.features.kinds
+from toolpaths.features.kinds import FEATURES
 
 ROOT = Path(__file__).parents[3]
 DEMOS = sorted((ROOT / "demo_jobs").glob("*.yaml"))
-MODULES = sorted(p.stem for p in Path(toolpaths.features.__file__).parent.glob("*.py") if not p.stem.startswith("_"))
+MODULES = sorted(
+    p.stem for p in Path(toolpaths.features.kinds.__file__).parent.glob("*.py") if not p.stem.startswith("_")
+)
 
 
 def used() -> set[str]:
@@ -24,7 +26,7 @@ def used() -> set[str]:
 def test_the_table_holds_the_folder_s_modules_under_their_keys() -> None:
     assert MODULES == sorted(FEATURES)
     assert list(FEATURES) == [kind.key for kind in FEATURES.values()]
-    assert [f"toolpaths.features.{key}" for key in FEATURES] == [kind.__module__ for kind in FEATURES.values()]
+    assert [f"toolpaths.features.kinds.{key}" for key in FEATURES] == [kind.__module__ for kind in FEATURES.values()]
 
 
 @pytest.mark.parametrize("key", FEATURES)
@@ -36,7 +38,7 @@ def test_a_demo_job_uses_it(key: str) -> None:
 @pytest.mark.parametrize("key", FEATURES)
 def test_a_page_explains_it_with_all_its_keys(key: str) -> None:
     page = (ROOT / "docs" / "features" / f"{key}.md").read_text(encoding="utf-8")
-    shared = toolpaths.core.feature.Feature.model_fields
+    shared = toolpaths.features.feature.Feature.model_fields
     own = [f.alias or name for name, f in FEATURES[key].model_fields.items() if name not in shared]
     assert page.startswith(f"# `{key}`")
     assert [name for name in own if f"`{name}`" not in page] == []

@@ -14,21 +14,21 @@ import numpy as np
 import pytest
 from shapely import Polygon
 
-from toolpaths.core.bit import Array, Bit
-from toolpaths.core.depthmap import DepthMap
-from toolpaths.core.feature import Feature
-from toolpaths.core.finding import Finding, Severity
-from toolpaths.core.geometry import box_polygon
-from toolpaths.core.job import Job
-from toolpaths.core.machine import Machine
-from toolpaths.core.operation import Cutting
-from toolpaths.core.outcome import Changes, FeatureReport, Handwork, Outcome, SetupReport
-from toolpaths.core.program import Program, TouchOff
-from toolpaths.core.scene import scene_of
-from toolpaths.core.target import Demand, Level
-from toolpaths.core.wood import Wood
-from toolpaths.trade.boards import corners
-from toolpaths.trade.frets import fret_distances
+from toolpaths.features.feature import Feature
+from toolpaths.gcode.program import Program, TouchOff
+from toolpaths.geometry.loop import box_polygon
+from toolpaths.instrument.boards import corners
+from toolpaths.instrument.frets import fret_distances
+from toolpaths.job.bit import Array, Bit
+from toolpaths.job.job import Job
+from toolpaths.job.machine import Machine
+from toolpaths.job.setup_context import scene_of
+from toolpaths.job.wood import Wood
+from toolpaths.operations.operation import Cutting
+from toolpaths.simulation.depth_map import DepthMap
+from toolpaths.target_shape.demand import Demand, Level
+from toolpaths.verification.finding import Finding, Severity
+from toolpaths.verification.outcome import Changes, FeatureReport, Handwork, Outcome, SetupReport
 
 FACE, BLANK, LINE = 5.5, 7.0, 0.5
 

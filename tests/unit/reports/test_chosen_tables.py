@@ -7,9 +7,9 @@ from dataclasses import replace
 
 import pytest
 
-from toolpaths.core.operation import Limit
-from toolpaths.reports.chosen_tables import LEGEND, chosen_table
-from toolpaths.reports.tables import printed
+from toolpaths.operations.operation import Limit
+from toolpaths.reports.text.chosen_tables import LEGEND, chosen_table
+from toolpaths.reports.text.tables import printed
 
 LIMITS: dict[str, Limit] = {
     "rpm": "usual", "feed": "chip", "plunge": "feed", "ramp": "machine", "pass_depth": "bit", "step_over": "job",

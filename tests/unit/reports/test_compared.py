@@ -12,13 +12,13 @@ import numpy as np
 import pytest
 import shapely
 
-from toolpaths.core.finding import Finding, Severity
-from toolpaths.core.outcome import Outcome
-from toolpaths.core.target import Demand, Level
-from toolpaths.reports.compare_json import compare_json
-from toolpaths.reports.compare_page import compare_page, write_compared
-from toolpaths.reports.compared import AS_WRITTEN, Compared, Picture, Run, corners_left, run_of
-from toolpaths.reports.compared_tables import features_compared, news_compared, sets_compared
+from toolpaths.reports.compare.compare_json import compare_json
+from toolpaths.reports.compare.compare_page import compare_page, write_compared
+from toolpaths.reports.compare.compared import AS_WRITTEN, Compared, Picture, Run, corners_left, run_of
+from toolpaths.reports.compare.compared_tables import features_compared, news_compared, sets_compared
+from toolpaths.target_shape.demand import Demand, Level
+from toolpaths.verification.finding import Finding, Severity
+from toolpaths.verification.outcome import Outcome
 
 KERF = Finding(code="kerf", severity=Severity.warn, message="<b>too wide</b>", feature="score_lines")
 PACK = Finding(code="chips-pack", severity=Severity.warn, message="deep", feature="outline")
@@ -130,7 +130,7 @@ def test_a_square_corner_is_measured_by_its_closed_form_and_its_height(outcome: 
 
 
 def test_corners_that_no_cell_of_the_map_meets_are_measured_in_the_wood(outcome: Outcome) -> None:
-    from toolpaths.core.standing import StandingWood
+    from toolpaths.simulation.standing_wood import StandingWood
 
     setup = outcome.setups[0]
     coarse = setup.before.over(setup.scene.stock_box, 4.0, 5.0)
@@ -182,7 +182,7 @@ def test_a_report_that_names_other_files_removes_none(compared: Compared, tmp_pa
 
 
 def test_leaning_is_the_beam_s_at_the_upper_force(outcome: Outcome) -> None:
-    # The figure is the stepped cantilever's of trade/beams.py, tested there; here: a thinner bit leans more.
+    # The figure is the stepped cantilever's of operations/cutting_forces.py, tested there; here: a thinner bit leans more.
     rows = {r.feature: r for r in run_of(outcome, AS_WRITTEN).rows}
     assert rows["score_lines"].bend_mm > 0
     thicker = other(outcome, cutting={"pass_depth": 0.05})

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from toolpaths.reports.depth_picture import DepthPicture, depth_picture
+from toolpaths.reports.pictures.depth_picture import DepthPicture, depth_picture
 
 
 def _pixels(picture: DepthPicture) -> np.ndarray:

@@ -10,11 +10,8 @@ import numpy as np
 import pytest
 
 from tests.scene_builder import flat
-from toolpaths.core.depthmap import DepthMap
-from toolpaths.core.outcome import Outcome, SetupReport
-from toolpaths.core.standing import StandingWood
-from toolpaths.core.trace import Moves
-from toolpaths.reports.difference_map import (
+from toolpaths.gcode.reader.trace import Moves
+from toolpaths.reports.compare.difference_map import (
     change_of,
     changed_within,
     closest,
@@ -23,7 +20,10 @@ from toolpaths.reports.difference_map import (
     legend,
     strongest,
 )
-from toolpaths.reports.difference_picture import WIDTH, difference_picture
+from toolpaths.reports.compare.difference_picture import WIDTH, difference_picture
+from toolpaths.simulation.depth_map import DepthMap
+from toolpaths.simulation.standing_wood import StandingWood
+from toolpaths.verification.outcome import Outcome, SetupReport
 
 FACE = 5.5
 

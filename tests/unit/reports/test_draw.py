@@ -15,15 +15,16 @@ from shapely.affinity import scale
 from shapely.geometry.base import BaseGeometry
 
 from tests.paired_jobs import pair
-from toolpaths.core.geometry import Loop
-from toolpaths.core.outcome import Changes
-from toolpaths.core.scene import scene_of
-from toolpaths.layout import lay_out
-from toolpaths.reports.draw import drawing_of, shape_marks
-from toolpaths.reports.draw_dxf import dxf
-from toolpaths.reports.draw_pdf import MARGIN, OVERLAP, PAPERS, page_count, pdf
-from toolpaths.reports.draw_svg import svg
-from toolpaths.reports.drawn import (
+from toolpaths.geometry.loop import Loop
+from toolpaths.job.setup_context import scene_of
+from toolpaths.pipeline.build import lay_out
+from toolpaths.pipeline.demands import target
+from toolpaths.pipeline.load import load_job
+from toolpaths.reports.drawings_out.draw import drawing_of, shape_marks
+from toolpaths.reports.drawings_out.draw_dxf import dxf
+from toolpaths.reports.drawings_out.draw_pdf import MARGIN, OVERLAP, PAPERS, page_count, pdf
+from toolpaths.reports.drawings_out.draw_svg import svg
+from toolpaths.reports.drawings_out.marks import (
     STYLES,
     Circle,
     Drawing,
@@ -35,8 +36,7 @@ from toolpaths.reports.drawn import (
     reference_line,
     with_reference,
 )
-from toolpaths.stages.load import load_job
-from toolpaths.stages.target import target
+from toolpaths.verification.outcome import Changes
 
 SVG = "{http://www.w3.org/2000/svg}"
 BACK = """\

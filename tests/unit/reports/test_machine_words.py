@@ -7,11 +7,11 @@ from typing import Any
 
 import pytest
 
-from toolpaths.core.machine import Machine
-from toolpaths.core.machinefile import machine_paths, read_machine
-from toolpaths.core.measured import Measured
-from toolpaths.reports.machine_words import MOST_LINES, machine_table, sample, sample_words
-from toolpaths.stages.read import read
+from toolpaths.gcode.reader.read import read
+from toolpaths.job.files.machine_file import machine_paths, read_machine
+from toolpaths.job.machine import Machine
+from toolpaths.job.measured import Measured
+from toolpaths.reports.reference.machine_words import MOST_LINES, machine_table, sample, sample_words
 
 
 def shipped(name: str, **changes: Any) -> Machine:

@@ -7,7 +7,7 @@ import json
 import numpy as np
 import pytest
 
-from toolpaths.reports.packed import packed, unpacked
+from toolpaths.reports.preview.packed import packed, unpacked
 
 
 @pytest.mark.parametrize("deflate", [True, False])

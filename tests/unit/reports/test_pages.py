@@ -8,9 +8,9 @@ from html.parser import HTMLParser
 
 import pytest
 
-from toolpaths.core.outcome import Outcome
-from toolpaths.reports.preview_page import preview_page
-from toolpaths.reports.sheet import sheet
+from toolpaths.reports.pages.sheet import sheet
+from toolpaths.reports.preview.preview_page import preview_page
+from toolpaths.verification.outcome import Outcome
 
 HOSTILE = [
     "</title><script>alert(1)</script>",
@@ -58,7 +58,7 @@ def test_a_hostile_title_is_shown_and_never_obeyed(
 
 @pytest.mark.parametrize("page", [_preview, sheet])
 def test_hostile_names_and_messages_are_shown_and_never_obeyed(make_outcome, page) -> None:
-    from toolpaths.core.finding import Finding
+    from toolpaths.verification.finding import Finding
 
     def made(text: str) -> Outcome:
         setup = make_outcome().job.setups[0].model_dump(include={"name", "zero", "nut_at", "hold"})
@@ -123,7 +123,7 @@ def test_the_preview_stays_small(outcome) -> None:
 def test_the_sheet_carries_the_woods_own_caution(make_outcome) -> None:
     from dataclasses import replace
 
-    from toolpaths.trade.woods import WOODS
+    from toolpaths.instrument.woods import WOODS
 
     plain = make_outcome()
     for name in ("indian rosewood", "hard maple"):

@@ -3,7 +3,7 @@ from __future__ import annotations
 import hashlib
 import json
 
-from toolpaths.reports.report_json import report_json
+from toolpaths.reports.output.report_json import report_json
 
 TOP = ["job", "job_hash", "version", "machine", "accepted", "programs", "setups", "findings", "handwork"]
 PROGRAM = ["file", "setup", "bit", "bits", "number", "minutes", "session", "passes", "sha256", "touch_off"]
@@ -52,7 +52,7 @@ def test_the_same_outcome_gives_the_same_bytes_without_a_clock(make_outcome) -> 
 
 
 def test_numbers_that_are_not_finite_become_null(make_outcome) -> None:
-    from toolpaths.core.finding import Finding
+    from toolpaths.verification.finding import Finding
 
     finding = Finding.of("travel", "beyond the travel", place=(float("nan"), 1.0))
     assert json.loads(report_json(make_outcome(findings=(finding,))))["findings"][0]["x"] is None

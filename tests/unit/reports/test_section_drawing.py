@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from toolpaths.core.outcome import Changes
-from toolpaths.pipeline import make
-from toolpaths.reports.section_drawing import neck_sections, section_drawing, section_drawings
+from toolpaths.pipeline.run import make
+from toolpaths.reports.pages.section_drawing import neck_sections, section_drawing, section_drawings
+from toolpaths.verification.outcome import Changes
 
 ROOT = Path(__file__).parents[3]
 

@@ -12,9 +12,9 @@ from pathlib import Path
 import pytest
 
 from tests.patience import LONGEST
-from toolpaths.reports.page import page
-from toolpaths.reports.serving import PageServer, Shown
-from toolpaths.reports.viewer_parts import script
+from toolpaths.reports.output.serving import PageServer, Shown
+from toolpaths.reports.pages.page import page
+from toolpaths.reports.preview.viewer_parts import script
 
 _SOON = 2.0
 """Seconds; a connection that nobody takes by then is refused, however busy the machine is."""

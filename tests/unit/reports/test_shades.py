@@ -3,8 +3,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from toolpaths.core.depthmap import DepthMap
-from toolpaths.reports import shades
+from toolpaths.reports.pictures import shades
+from toolpaths.simulation.depth_map import DepthMap
 
 
 def test_a_line_one_cell_wide_does_not_vanish_when_the_map_is_made_smaller() -> None:

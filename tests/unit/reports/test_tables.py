@@ -5,9 +5,8 @@ from dataclasses import replace
 
 import pytest
 
-from toolpaths.core.outcome import Changes
-from toolpaths.reports.changed import differences
-from toolpaths.reports.tables import (
+from toolpaths.reports.text.changed import differences
+from toolpaths.reports.text.tables import (
     Table,
     differences_table,
     features_table,
@@ -17,6 +16,7 @@ from toolpaths.reports.tables import (
     programs_table,
     reasons_table,
 )
+from toolpaths.verification.outcome import Changes
 
 
 def test_frets_are_listed_in_the_job_s_units_and_the_other() -> None:

@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 
 from tests.scene_builder import BENCH, RACK, flat, scene
-from toolpaths.core.depthmap import DepthMap
-from toolpaths.core.geometry import Loop, box_polygon
-from toolpaths.core.target import Demand, Level
-from toolpaths.features.outline import Outline, Tabs
-from toolpaths.features.score_lines import ScoreLines
-from toolpaths.reports.tally import handwork, setup_report, volume_between
+from toolpaths.features.kinds.outline import Outline, Tabs
+from toolpaths.features.kinds.score_lines import ScoreLines
+from toolpaths.geometry.loop import Loop, box_polygon
+from toolpaths.pipeline.setup_report import handwork, setup_report, volume_between
+from toolpaths.simulation.depth_map import DepthMap
+from toolpaths.target_shape.demand import Demand, Level
 
 BOX = (0.0, 0.0, 40.0, 20.0)
 

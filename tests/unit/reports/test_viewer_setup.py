@@ -8,12 +8,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from toolpaths.core.depthmap import DepthMap
-from toolpaths.core.finding import Finding
-from toolpaths.core.outcome import Outcome
-from toolpaths.reports.packed import unpacked
-from toolpaths.reports.viewer_parts import SCRIPTS, bench, script, style
-from toolpaths.reports.viewer_setup import map_data, setup_data
+from toolpaths.reports.preview.packed import unpacked
+from toolpaths.reports.preview.viewer_parts import SCRIPTS, bench, script, style
+from toolpaths.reports.preview.viewer_setup import map_data, setup_data
+from toolpaths.simulation.depth_map import DepthMap
+from toolpaths.verification.finding import Finding
+from toolpaths.verification.outcome import Outcome
 
 
 def test_a_map_comes_back_to_half_a_micrometre(outcome: Outcome) -> None:
@@ -58,7 +58,7 @@ def test_findings_with_a_place_or_a_line_can_be_jumped_to(outcome: Outcome, goug
 def test_every_script_of_the_folder_is_joined_and_begins_strictly() -> None:
     from importlib.resources import files
 
-    there = {f.name[:-3] for f in (files("toolpaths.reports") / "viewer").iterdir() if f.name.endswith(".js")}
+    there = {f.name[:-3] for f in (files("toolpaths.reports.preview") / "viewer").iterdir() if f.name.endswith(".js")}
     assert there == set(SCRIPTS)
     assert script().startswith('"use strict";')
     for word in ("</script", "<!--"):

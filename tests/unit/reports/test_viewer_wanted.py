@@ -10,13 +10,13 @@ import numpy as np
 import pytest
 from shapely import LineString, Point, box
 
-from toolpaths.core.bounds import Bounded, Bounds
-from toolpaths.core.dome import ConeGroove, Domed
-from toolpaths.core.outcome import Outcome
-from toolpaths.core.pit import Pit
-from toolpaths.core.target import ArcFloor, Demand, Floor, Groove, Level, RampFloor
-from toolpaths.reports.packed import unpacked
-from toolpaths.reports.viewer_wanted import wanted_data
+from toolpaths.reports.preview.packed import unpacked
+from toolpaths.reports.preview.viewer_wanted import wanted_data
+from toolpaths.target_shape.cone_floor import Pit
+from toolpaths.target_shape.crown_floor import ConeGroove, Domed
+from toolpaths.target_shape.demand import ArcFloor, Demand, Floor, Groove, Level, RampFloor
+from toolpaths.verification.bounds import Bounded, Bounds
+from toolpaths.verification.outcome import Outcome
 
 EPS = 0.03
 

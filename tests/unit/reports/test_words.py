@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from toolpaths.core.units import show_feed, size
-from toolpaths.reports.words import bit_words, escaped, file_part, minutes, places, plain, signed, verdict
+from toolpaths.common.units import show_feed, size
+from toolpaths.reports.text.words import bit_words, escaped, file_part, minutes, places, plain, signed, verdict
 
 
 @pytest.mark.parametrize(

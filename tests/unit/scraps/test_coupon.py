@@ -9,14 +9,14 @@ from pathlib import Path
 import pytest
 from shapely import Point
 
-from toolpaths.core.finding import JobError, Severity
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.core.scene import scene_of
-from toolpaths.layout import lay_out_loaded
-from toolpaths.proof import prove
-from toolpaths.reports.coupon_page import coupon_table
-from toolpaths.scraps.coupon import Coupon, coupon_of, fits_of, true_bits
-from toolpaths.stages.load import Loaded, load_job
+from toolpaths.features.calibration.coupon import Coupon, coupon_of, fits_of, true_bits
+from toolpaths.job.setup_context import scene_of
+from toolpaths.pipeline.build import lay_out_loaded
+from toolpaths.pipeline.load import Loaded, load_job
+from toolpaths.pipeline.prove import prove
+from toolpaths.reports.pages.coupon_page import coupon_table
+from toolpaths.verification.finding import JobError, Severity
+from toolpaths.verification.outcome import Changes, Outcome
 
 ROOT = Path(__file__).parents[3]
 NECK = ROOT / "demo_jobs" / "tenor_neck.yaml"

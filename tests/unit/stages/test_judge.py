@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from toolpaths.core.finding import NEVER_ACCEPTED, SEVERITY, Finding, Severity
-from toolpaths.stages.judge import settled
+from toolpaths.pipeline.judge import settled
+from toolpaths.verification.finding import NEVER_ACCEPTED, SEVERITY, Finding, Severity
 
 
 def finding(code: str, feature: str = "outline", line: int = 1, program: str = "01.ngc") -> Finding:

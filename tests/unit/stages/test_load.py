@@ -8,10 +8,11 @@ from textwrap import dedent, indent
 import pytest
 from pydantic import BaseModel
 
-from toolpaths.bits import BITS
-from toolpaths.bits.flat import Flat
-from toolpaths.core.finding import JobError, Problem
-from toolpaths.core.job import (
+from toolpaths.features.kinds import FEATURES
+from toolpaths.instrument.woods import WOODS
+from toolpaths.job.bits import BITS
+from toolpaths.job.bits.flat import Flat
+from toolpaths.job.job import (
     Board,
     Fan,
     Instrument,
@@ -26,11 +27,10 @@ from toolpaths.core.job import (
     Zero,
     ZeroFret,
 )
-from toolpaths.core.machine import Collet, Machine, Spindle
-from toolpaths.core.measured import Backlash, Measured, Stroke
-from toolpaths.features import FEATURES
-from toolpaths.stages.load import Loaded, load_job, load_machine, load_rack, machine_paths
-from toolpaths.trade.woods import WOODS
+from toolpaths.job.machine import Collet, Machine, Spindle
+from toolpaths.job.measured import Backlash, Measured, Stroke
+from toolpaths.pipeline.load import Loaded, load_job, load_machine, load_rack, machine_paths
+from toolpaths.verification.finding import JobError, Problem
 
 JOB = """\
 title: Tenor board

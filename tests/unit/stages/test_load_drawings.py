@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from toolpaths.core.finding import JobError
-from toolpaths.core.outcome import Changes
-from toolpaths.layout import lay_out
-from toolpaths.stages.load import load_job
+from toolpaths.pipeline.build import lay_out
+from toolpaths.pipeline.load import load_job
+from toolpaths.verification.finding import JobError
+from toolpaths.verification.outcome import Changes
 
 ROOT = Path(__file__).parents[3]
 
@@ -46,7 +46,7 @@ def test_a_headstock_s_drawing_counts_too(tmp_path: Path) -> None:
 
 
 def test_a_job_without_drawings_keeps_its_mark() -> None:
-    from toolpaths.core.jobhash import hash_of
+    from toolpaths.job.job_hash import hash_of
 
     loaded = load_job(ROOT / "tests" / "cases" / "short_board.yaml")
     assert loaded.job_hash == hash_of(loaded.job, loaded.machine, loaded.wood, {})

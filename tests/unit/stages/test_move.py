@@ -7,16 +7,16 @@ from itertools import pairwise
 import pytest
 
 from tests.scene_builder import scene
-from toolpaths.core.finding import Refusal
-from toolpaths.core.scene import Scene
-from toolpaths.core.toolpath import Arc, Rapid, Step, Toolpath
-from toolpaths.features.marker_pockets import MarkerPockets
-from toolpaths.features.outline import Outline, Tabs
-from toolpaths.features.pin_bores import PinBores
-from toolpaths.features.plane import Plane
-from toolpaths.features.score_lines import ScoreLines
-from toolpaths.stages.move import move
-from toolpaths.stages.plan import plan
+from toolpaths.features.kinds.marker_pockets import MarkerPockets
+from toolpaths.features.kinds.outline import Outline, Tabs
+from toolpaths.features.kinds.pin_bores import PinBores
+from toolpaths.features.kinds.plane import Plane
+from toolpaths.features.kinds.score_lines import ScoreLines
+from toolpaths.job.setup_context import Scene
+from toolpaths.pipeline.move import move
+from toolpaths.pipeline.plan import plan
+from toolpaths.toolpath.toolpath import Arc, Rapid, Step, Toolpath
+from toolpaths.verification.finding import Refusal
 
 PINS = PinBores.model_validate({"bit": "eighth", "at": [[-8, 5], [490, 0]], "diameter": 4})
 

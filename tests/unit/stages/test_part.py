@@ -10,17 +10,17 @@ import numpy as np
 import pytest
 
 from tests.scene_builder import BENCH, CUTTING, scene
-from toolpaths.core.finding import Refusal
-from toolpaths.core.operation import Batch, Channel
-from toolpaths.core.scene import Scene
-from toolpaths.core.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
-from toolpaths.features.outline import Outline, Tabs
-from toolpaths.features.plane import Plane
-from toolpaths.features.score_lines import ScoreLines
-from toolpaths.stages.move import move
-from toolpaths.stages.part import Part, divided
-from toolpaths.stages.plan import plan
-from toolpaths.trade.minutes import minutes_of
+from toolpaths.features.kinds.outline import Outline, Tabs
+from toolpaths.features.kinds.plane import Plane
+from toolpaths.features.kinds.score_lines import ScoreLines
+from toolpaths.job.setup_context import Scene
+from toolpaths.operations.operation import Batch, Channel
+from toolpaths.pipeline.move import move
+from toolpaths.pipeline.plan import plan
+from toolpaths.toolpath.split_sessions import Part, divided
+from toolpaths.toolpath.time_estimate import minutes_of
+from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
+from toolpaths.verification.finding import Refusal
 
 CHANGE = 3.0
 """Minutes for a bit, where a machine file does not say."""

@@ -8,17 +8,17 @@ import numpy as np
 import pytest
 
 from tests.scene_builder import BENCH, CUTTING, scene
-from toolpaths.core.feature import Feature
-from toolpaths.core.geometry import Loop
-from toolpaths.core.operation import Bore, Clear, Contour, Lines, Operation, Raster, Tab
-from toolpaths.core.scene import Scene
-from toolpaths.core.target import Demand
-from toolpaths.features.marker_pockets import MarkerPockets
-from toolpaths.features.outline import Outline, Tabs
-from toolpaths.features.pin_bores import PinBores
-from toolpaths.features.plane import Plane
-from toolpaths.features.score_lines import ScoreLines
-from toolpaths.stages.plan import chosen, ordered, plan
+from toolpaths.features.feature import Feature
+from toolpaths.features.kinds.marker_pockets import MarkerPockets
+from toolpaths.features.kinds.outline import Outline, Tabs
+from toolpaths.features.kinds.pin_bores import PinBores
+from toolpaths.features.kinds.plane import Plane
+from toolpaths.features.kinds.score_lines import ScoreLines
+from toolpaths.geometry.loop import Loop
+from toolpaths.job.setup_context import Scene
+from toolpaths.operations.operation import Bore, Clear, Contour, Lines, Operation, Raster, Tab
+from toolpaths.pipeline.plan import chosen, ordered, plan
+from toolpaths.target_shape.demand import Demand
 
 AUTOMATIC = BENCH.model_copy(update={"tool_change": "automatic"})
 

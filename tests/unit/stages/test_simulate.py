@@ -19,12 +19,12 @@ from tests.brute_force import (
     some_bits,
     some_move,
 )
-from toolpaths.bits.flat import Flat
-from toolpaths.bits.vee import Vee
-from toolpaths.core.bit import Bit
-from toolpaths.core.depthmap import DepthMap
-from toolpaths.core.trace import Moves
-from toolpaths.stages.simulate import simulate
+from toolpaths.gcode.reader.trace import Moves
+from toolpaths.job.bit import Bit
+from toolpaths.job.bits.flat import Flat
+from toolpaths.job.bits.vee import Vee
+from toolpaths.simulation.depth_map import DepthMap
+from toolpaths.simulation.simulate import simulate
 
 BITS = some_bits()
 each_bit = pytest.mark.parametrize("bit", list(BITS.values()), ids=list(BITS))

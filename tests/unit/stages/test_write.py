@@ -11,16 +11,16 @@ import numpy as np
 import pytest
 
 from tests.scene_builder import BENCH, CUTTING, DIAL, scene
-from toolpaths.core.job import KeepOut
-from toolpaths.core.machine import Machine
-from toolpaths.core.operation import Batch, Clear, Raster
-from toolpaths.core.program import Heading, Program, TouchOff
-from toolpaths.core.scene import Scene
-from toolpaths.core.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
-from toolpaths.core.trace import ARC_CCW, RAPID, flattened
-from toolpaths.features.plane import Plane
-from toolpaths.stages.read import read
-from toolpaths.stages.write import touch_off, write
+from toolpaths.features.kinds.plane import Plane
+from toolpaths.gcode.program import Heading, Program, TouchOff
+from toolpaths.gcode.reader.read import read
+from toolpaths.gcode.reader.trace import ARC_CCW, RAPID, flattened
+from toolpaths.gcode.writer.write import touch_off, write
+from toolpaths.job.job import KeepOut
+from toolpaths.job.machine import Machine
+from toolpaths.job.setup_context import Scene
+from toolpaths.operations.operation import Batch, Clear, Raster
+from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
 
 HEADING = Heading(
     version="1.2.3",

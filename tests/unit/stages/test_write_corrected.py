@@ -9,16 +9,16 @@ import numpy as np
 import pytest
 
 from tests.scene_builder import BENCH, CUTTING, scene
-from toolpaths.core.job import Skew
-from toolpaths.core.machine import Machine
-from toolpaths.core.measured import Measured
-from toolpaths.core.operation import Batch, Clear
-from toolpaths.core.program import Heading, TouchOff
-from toolpaths.core.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
-from toolpaths.core.trace import flattened
-from toolpaths.features.plane import Plane
-from toolpaths.stages.read import read
-from toolpaths.stages.write import touch_off, write
+from toolpaths.features.kinds.plane import Plane
+from toolpaths.gcode.program import Heading, TouchOff
+from toolpaths.gcode.reader.read import read
+from toolpaths.gcode.reader.trace import flattened
+from toolpaths.gcode.writer.write import touch_off, write
+from toolpaths.job.job import Skew
+from toolpaths.job.machine import Machine
+from toolpaths.job.measured import Measured
+from toolpaths.operations.operation import Batch, Clear
+from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
 
 SHORT = {"commanded": 500, "measured": 499.6}
 Z = 13.0

@@ -11,16 +11,16 @@ import numpy as np
 import pytest
 
 from tests.scene_builder import BENCH, CUTTING, DIAL, scene
-from toolpaths.core.machine import OFFSETS, Machine
-from toolpaths.core.measured import Measured
-from toolpaths.core.operation import Batch, Clear
-from toolpaths.core.program import Heading, Program, TouchOff
-from toolpaths.core.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
-from toolpaths.core.trace import ARC_CW, flattened
-from toolpaths.features.plane import Plane
-from toolpaths.stages.load import load_machine
-from toolpaths.stages.read import read
-from toolpaths.stages.write import write
+from toolpaths.features.kinds.plane import Plane
+from toolpaths.gcode.program import Heading, Program, TouchOff
+from toolpaths.gcode.reader.read import read
+from toolpaths.gcode.reader.trace import ARC_CW, flattened
+from toolpaths.gcode.writer.write import write
+from toolpaths.job.machine import OFFSETS, Machine
+from toolpaths.job.measured import Measured
+from toolpaths.operations.operation import Batch, Clear
+from toolpaths.pipeline.load import load_machine
+from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
 
 SMALL, GANTRY = load_machine("small-frame"), load_machine("shop-gantry")
 HEADING = Heading(

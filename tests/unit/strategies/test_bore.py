@@ -11,10 +11,10 @@ import pytest
 
 from tests.scene_builder import CUTTING, flat
 from tests.steps import SAFE, Piece, pieces, rapids_are_safe, steepest, swept
-from toolpaths.core.bit import Bit
-from toolpaths.core.operation import Bore, Cutting
-from toolpaths.core.toolpath import Pen, Section
-from toolpaths.strategies.bore import bore
+from toolpaths.job.bit import Bit
+from toolpaths.operations.operation import Bore, Cutting
+from toolpaths.toolpath.strategies.bore import bore
+from toolpaths.toolpath.toolpath import Pen, Section
 
 TOP, FLOOR = 6.0, -0.2
 

@@ -14,11 +14,11 @@ from numpy.typing import NDArray
 from shapely import Polygon
 
 from tests.scene_builder import CUTTING
-from toolpaths.bits.vee import Vee
-from toolpaths.core.geometry import Loop
-from toolpaths.core.operation import Carve
-from toolpaths.core.toolpath import Arc, Feed, Pen, Rapid, Step
-from toolpaths.strategies.carve import carve
+from toolpaths.geometry.loop import Loop
+from toolpaths.job.bits.vee import Vee
+from toolpaths.operations.operation import Carve
+from toolpaths.toolpath.strategies.carve import carve
+from toolpaths.toolpath.toolpath import Arc, Feed, Pen, Rapid, Step
 
 Array = NDArray[np.float64]
 
@@ -101,7 +101,7 @@ def test_the_flat_of_a_tip_stays_above_a_sharp_foot_by_as_much_as_it_is_wide() -
     shape = DIAMOND.shape()
     points = inside(shape)
     off = left(cut(DIAMOND, bit=BLUNT), BLUNT, points) - wanted(shape, points)
-    # (0.2 / 2) / tan 30 degrees: derived in `bits/vee.py` from the profile.
+    # (0.2 / 2) / tan 30 degrees: derived in `job/bits/vee.py` from the profile.
     assert 0.1 / TAN + 0.015 >= float(off.max())
     assert -0.01 <= float(off.min())
 

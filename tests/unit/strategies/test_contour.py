@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 
 from tests.scene_builder import CUTTING, flat
 from tests.steps import SAFE, Piece, along, pieces, rapids_are_safe, steepest, swept, turning
-from toolpaths.core.geometry import Loop
-from toolpaths.core.operation import Contour, Cutting, Tab
-from toolpaths.core.toolpath import Pen, Section
-from toolpaths.strategies.contour import contour
+from toolpaths.geometry.loop import Loop
+from toolpaths.operations.operation import Contour, Cutting, Tab
+from toolpaths.toolpath.strategies.contour import contour
+from toolpaths.toolpath.toolpath import Pen, Section
 
 TOP, FLOOR, TAB = 6.0, -0.2, 1.5
 SIX = flat(6.0)

@@ -12,9 +12,9 @@ import shapely
 
 from tests.scene_builder import CUTTING, flat
 from tests.steps import SAFE, Piece, along, pieces, rapids_are_safe, steepest
-from toolpaths.core.operation import Cutting, Engrave
-from toolpaths.core.toolpath import Arc, Pen, Section
-from toolpaths.strategies.engrave import engrave
+from toolpaths.operations.operation import Cutting, Engrave
+from toolpaths.toolpath.strategies.engrave import engrave
+from toolpaths.toolpath.toolpath import Arc, Pen, Section
 
 TOP, FLOOR = 6.0, 3.5
 T = np.linspace(0, 2 * math.pi, 400)

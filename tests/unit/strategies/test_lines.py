@@ -11,9 +11,9 @@ import pytest
 
 from tests.scene_builder import CUTTING, flat
 from tests.steps import SAFE, Piece, pieces, rapids_are_safe, steepest
-from toolpaths.core.operation import Cutting, Lines
-from toolpaths.core.toolpath import Pen, Rapid, Section
-from toolpaths.strategies.lines import lines, passes
+from toolpaths.operations.operation import Cutting, Lines
+from toolpaths.toolpath.strategies.lines import lines, passes
+from toolpaths.toolpath.toolpath import Pen, Rapid, Section
 
 SCORER = flat(0.6)
 FINE = replace(CUTTING, feed=205.0, plunge=60.0, pass_depth=0.15, ramp_angle=2.0)

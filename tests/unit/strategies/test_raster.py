@@ -10,9 +10,9 @@ import shapely
 
 from tests.scene_builder import CUTTING, flat
 from tests.steps import SAFE, Piece, pieces, rapids_are_safe, swept
-from toolpaths.core.operation import Cutting, Raster
-from toolpaths.core.toolpath import Pen, Section
-from toolpaths.strategies.raster import passes, raster
+from toolpaths.operations.operation import Cutting, Raster
+from toolpaths.toolpath.strategies.raster import passes, raster
+from toolpaths.toolpath.toolpath import Pen, Section
 
 BOX = (-30.0, -32.0, 450.0, 32.0)
 PLANER = flat(25.0)

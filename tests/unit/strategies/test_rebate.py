@@ -11,9 +11,9 @@ import shapely
 
 from tests.scene_builder import CUTTING, flat
 from tests.steps import SAFE, Piece, along, pieces, rapids_are_safe, swept
-from toolpaths.core.operation import Cutting, Rebate
-from toolpaths.core.toolpath import Pen, Section
-from toolpaths.strategies.rebate import passes, rebate, stairs
+from toolpaths.operations.operation import Cutting, Rebate
+from toolpaths.toolpath.strategies.rebate import passes, rebate, stairs
+from toolpaths.toolpath.toolpath import Pen, Section
 
 BOX = (-150.0, -40.0, -8.0, 40.0)
 PLANER = flat(25.0)

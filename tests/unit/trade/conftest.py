@@ -8,11 +8,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from toolpaths.core.bit import Bit
-from toolpaths.core.feature import Feature
-from toolpaths.core.job import Instrument
-from toolpaths.core.machine import Machine
-from toolpaths.core.wood import Wood
+from toolpaths.features.feature import Feature
+from toolpaths.job.bit import Bit
+from toolpaths.job.job import Instrument
+from toolpaths.job.machine import Machine
+from toolpaths.job.wood import Wood
 
 MACHINE: dict[str, Any] = {
     "name": "test bench",

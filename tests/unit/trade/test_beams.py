@@ -6,8 +6,8 @@ import math
 
 import pytest
 
-from toolpaths.bits.flat import Flat
-from toolpaths.trade.beams import (
+from toolpaths.job.bits.flat import Flat
+from toolpaths.operations.cutting_forces import (
     cantilever,
     cutting_forces,
     cutting_powers,

@@ -7,10 +7,10 @@ import math
 import pytest
 from shapely import LineString, Polygon
 
-from toolpaths.core.job import Fan
-from toolpaths.trade.bindings import unbound
-from toolpaths.trade.boards import corners, half_width
-from toolpaths.trade.fans import fret_line, nut_spread
+from toolpaths.instrument.bindings import unbound
+from toolpaths.instrument.boards import corners, half_width
+from toolpaths.instrument.fans import fret_line, nut_spread
+from toolpaths.job.job import Fan
 
 
 def test_the_cut_edges_lie_the_binding_inside_the_finished_ones(make_instrument) -> None:

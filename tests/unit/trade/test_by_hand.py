@@ -8,9 +8,9 @@ from fractions import Fraction
 import pytest
 
 from tests.words_builder import job
-from toolpaths.core.figures import Surfaces
-from toolpaths.core.job import SAWN_FIRST, Board, Compound, Fan, Instrument, Job, Width
-from toolpaths.trade.by_hand import domes, general, positions, sixty_fourths, stations
+from toolpaths.features.figures import Surfaces
+from toolpaths.instrument.handwork.whole_part import domes, general, positions, sixty_fourths, stations
+from toolpaths.job.job import SAWN_FIRST, Board, Compound, Fan, Instrument, Job, Width
 
 NOTHING = Surfaces({}, {})
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from toolpaths.trade.chips import (
+from toolpaths.operations.chip_load import (
     bit_band,
     chip_band,
     chip_load,

@@ -7,10 +7,10 @@ import math
 import numpy as np
 import pytest
 
-from toolpaths.bits.flat import Flat
-from toolpaths.core.dome import Domed
-from toolpaths.core.target import Level
-from toolpaths.trade.dome_passes import angles, tip_at
+from toolpaths.features.crown_passes import angles, tip_at
+from toolpaths.job.bits.flat import Flat
+from toolpaths.target_shape.crown_floor import Domed
+from toolpaths.target_shape.demand import Level
 
 
 def dome(nut: float, end: float) -> Domed:

@@ -6,10 +6,10 @@ from typing import Any
 
 import pytest
 
-from toolpaths.core.machine import Machine
-from toolpaths.core.machinefile import machine_paths, read_machine
-from toolpaths.core.yamltext import read_document
-from toolpaths.trade.doubts import doubts
+from toolpaths.job.files.machine_file import machine_paths, read_machine
+from toolpaths.job.files.yaml_text import read_document
+from toolpaths.job.machine import Machine
+from toolpaths.job.machine_warnings import doubts
 
 
 def machine(name: str = "bench-router", **changes: Any) -> Machine:

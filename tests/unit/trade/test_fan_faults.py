@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 from pydantic import ValidationError
 
-from toolpaths.core.job import Instrument
-from toolpaths.trade.fan_faults import fan_faults
+from toolpaths.instrument.fan_faults import fan_faults
+from toolpaths.job.job import Instrument
 
 
 def instrument(scale: Any, **more: Any) -> Instrument:

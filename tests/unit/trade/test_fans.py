@@ -12,10 +12,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from toolpaths.core.finding import Refusal
-from toolpaths.core.job import Instrument
-from toolpaths.trade.boards import board_end, corners, crossings, furthest_end, half_width, nut_back, nut_shelf
-from toolpaths.trade.fans import (
+from toolpaths.instrument.boards import board_end, corners, crossings, furthest_end, half_width, nut_back, nut_shelf
+from toolpaths.instrument.fans import (
     far_end,
     fret_line,
     fret_places,
@@ -27,8 +25,10 @@ from toolpaths.trade.fans import (
     string_places,
     string_scales,
 )
-from toolpaths.trade.frets import fret_distances
-from toolpaths.trade.markers import marker_places
+from toolpaths.instrument.frets import fret_distances
+from toolpaths.instrument.markers import marker_places
+from toolpaths.job.job import Instrument
+from toolpaths.verification.finding import Refusal
 
 TABLE_650 = {1: 36.482, 5: 163.050, 12: 325.000, 19: 433.089, 24: 487.500}
 TABLE_628_65 = {1: 35.283, 12: 314.325, 22: 452.241}

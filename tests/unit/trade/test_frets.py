@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from toolpaths.trade.frets import cents_between, cents_off, fret_distance, fret_distances, spacing
+from toolpaths.instrument.frets import cents_between, cents_off, fret_distance, fret_distances, spacing
 
 
 def test_the_octave_lies_halfway() -> None:

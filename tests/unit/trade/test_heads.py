@@ -7,10 +7,8 @@ from typing import Any
 import pytest
 
 from tests.scene_builder import scene
-from toolpaths.core.finding import Refusal
-from toolpaths.core.job import Instrument
-from toolpaths.features.headstock_face import HeadstockFace
-from toolpaths.trade.heads import (
+from toolpaths.features.kinds.headstock_face import HeadstockFace
+from toolpaths.instrument.tuner_posts import (
     lowered,
     nut_spread,
     post_layout,
@@ -19,6 +17,8 @@ from toolpaths.trade.heads import (
     strings_at_nut,
     wood_top,
 )
+from toolpaths.job.job import Instrument
+from toolpaths.verification.finding import Refusal
 
 HEAD = {"length": 160, "width": 72, "thickness": 14}
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from toolpaths.trade.moisture import change_of_width, moisture_at, movement, movement_by_shrinkage
+from toolpaths.instrument.wood_movement import change_of_width, moisture_at, movement, movement_by_shrinkage
 
 
 @pytest.mark.parametrize(("humidity", "temperature"), [(4.9, 21), (95.1, 21), (50, -1.2), (50, 132.3)])

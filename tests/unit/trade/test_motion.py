@@ -5,7 +5,14 @@ import math
 import numpy as np
 import pytest
 
-from toolpaths.trade.motion import bend_feed, corner_speed, driven, reached_feeds, trapezoid_seconds, travel_seconds
+from toolpaths.operations.machine_motion import (
+    bend_feed,
+    corner_speed,
+    driven,
+    reached_feeds,
+    trapezoid_seconds,
+    travel_seconds,
+)
 
 INF = np.inf
 

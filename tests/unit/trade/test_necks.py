@@ -7,8 +7,7 @@ import pytest
 from shapely import Polygon
 
 from tests.neck_builder import WHOLE, half_ellipse, instrument
-from toolpaths.core.finding import Refusal
-from toolpaths.trade.necks import (
+from toolpaths.instrument.necks import (
     FILLET,
     back_depth,
     depth_on_centre,
@@ -20,6 +19,7 @@ from toolpaths.trade.necks import (
     neck_outline,
     side_corners,
 )
+from toolpaths.verification.finding import Refusal
 
 FRET_1 = 584 * (1 - 2 ** (-1 / 12))  # 32.777 mm; fret 12 at 292 mm
 

@@ -13,12 +13,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from toolpaths.checks.bit_rules import bearable_pass
-from toolpaths.core.operation import Cutting
-from toolpaths.core.wood import Wood
-from toolpaths.trade.chips import bit_band, chip_load
-from toolpaths.trade.cutting import settle
-from toolpaths.trade.woods import WOODS
+from toolpaths.instrument.woods import WOODS
+from toolpaths.job.wood import Wood
+from toolpaths.operations.chip_load import bit_band, chip_load
+from toolpaths.operations.feeds_and_speeds import settle
+from toolpaths.operations.operation import Cutting
+from toolpaths.verification.checks.loads.bit_rules import bearable_pass
 
 DIAMETERS = np.arange(0.3, 30.0, 0.04).tolist()
 SLOW = {"feed_limit": {"x": 1000, "y": 1000, "z": 150}}

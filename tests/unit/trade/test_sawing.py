@@ -8,8 +8,8 @@ from __future__ import annotations
 import pytest
 
 from tests.words_builder import job
-from toolpaths.core.job import SAWN_FIRST, Board, Instrument, Job, Saw, Width
-from toolpaths.trade.sawing import sawing_words, to_saw
+from toolpaths.instrument.handwork.sawing import sawing_words, to_saw
+from toolpaths.job.job import SAWN_FIRST, Board, Instrument, Job, Saw, Width
 
 
 def board(radius: float | None = 241.3, *, first: bool = False, depth: float = 2.0) -> Job:

@@ -7,7 +7,7 @@ import pytest
 from shapely import Polygon
 
 from tests.neck_builder import WHOLE, half_ellipse, instrument
-from toolpaths.trade.sections import board_section, neck_section, section
+from toolpaths.instrument.cross_sections import board_section, neck_section, section
 
 
 def test_neck_and_board_make_half_an_ellipse_and_a_box() -> None:

@@ -7,7 +7,7 @@ import math
 import pytest
 from shapely import Point
 
-from toolpaths.trade.slots import RUN_ON, run_out
+from toolpaths.operations.slots import RUN_ON, run_out
 
 
 def test_a_slot_that_lies_aslant_runs_out_in_its_own_direction() -> None:

@@ -8,8 +8,8 @@ from shapely import LineString, Point, box
 
 from tests.evidence_builder import Asked, demand, evidence, program
 from tests.neck_builder import WHOLE, instrument, on_neck
-from toolpaths.core.target import Level
-from toolpaths.trade.wall_demands import Walls, holders, neck_as_cut, walled_cuts
+from toolpaths.target_shape.demand import Level
+from toolpaths.verification.wall_demands import Walls, holders, neck_as_cut, walled_cuts
 
 
 def scene(kind: str, **setup):

@@ -5,7 +5,7 @@ import pytest
 from shapely import Polygon
 
 from tests.neck_builder import WHOLE, half_round, instrument
-from toolpaths.trade.walls import FinishedNeck
+from toolpaths.instrument.finished_neck import FinishedNeck
 
 
 def test_in_the_heel_the_wall_is_the_nearer_of_back_and_upright_side() -> None:

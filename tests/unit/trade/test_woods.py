@@ -2,8 +2,8 @@
 
 import pytest
 
-from toolpaths.core.job import OwnWood, Shrinkage
-from toolpaths.trade.woods import WOODS, density_at_12, gravity_at_12, wood_of
+from toolpaths.instrument.woods import WOODS, density_at_12, gravity_at_12, wood_of
+from toolpaths.job.job import OwnWood, Shrinkage
 
 TROPICAL = {"mahogany", "sapele", "indian rosewood", "ebony"}
 

@@ -1,0 +1,155 @@
+"""Round holes: which bit may cut them, and how demands tell of them."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+import shapely
+from shapely.affinity import scale
+from shapely.geometry.base import BaseGeometry
+
+from toolpaths.common.units import Units, show
+from toolpaths.job.bit import Bit
+from toolpaths.job.setup_context import Scene, scene_of
+from toolpaths.operations.bit_choice import must_be_flat
+from toolpaths.operations.slots import SAME
+from toolpaths.target_shape.cone_floor import Pit
+from toolpaths.target_shape.demand import Demand, Level
+from toolpaths.verification.finding import Refusal
+
+HELIX = 0.8
+"""A bit without centre-cutting edges is at most so much of its hole. Common practice, no source."""
+BACKING = "backing under it"
+Kind = Literal["tuner", "bolt", "counterbore", "pin"]
+_NAMES = re.compile(r"(counterbore|tuner|bolt|pin)( of bolt)? \d+")
+
+
+def must_suit(name: str, bit: Bit, diameters: Iterable[float], units: Units) -> None:
+    """Raises Refusal, for the key `bit`, where a bit cannot cut holes of such diameters (mm)."""
+    if bit.kind != "drill":
+        must_be_flat(name, bit, "", units)
+    for d in diameters:
+        if bit.kind == "drill" and abs(bit.cut_diameter - d) > SAME + 1e-9:
+            problem = (
+                f"{name} is a drill of {show(bit.cut_diameter, units)} and makes holes of its own diameter; "
+                f"one of {show(d, units)} is asked for"
+            )
+            raise Refusal(problem, "take a drill of that size, or a smaller flat bit", "bit")
+        if bit.cut_diameter > d + 1e-9:
+            problem = f"{name} is {show(bit.cut_diameter, units)} wide; a hole of {show(d, units)} is narrower"
+            raise Refusal(problem, "take a smaller bit", "bit")
+        if bit.cut_diameter > HELIX * d and not bit.centre_cutting:
+            problem = f"{name} does not cut at its centre and is wider than {HELIX} of a hole of {show(d, units)}"
+            raise Refusal(problem, "take a smaller or a centre-cutting bit", "bit")
+
+
+def hole_floor(scene: Scene, depth: float | None, top: float, key: str = "depth") -> float:
+    """Height above the bed of a hole's floor, mm: at its depth, or below the bed where it goes through.
+
+    Raises Refusal where the depth leaves no floor, or does not reach the wood at `top`.
+    """
+    if depth is None:
+        return -scene.machine.bed_allowance
+    floor = scene.at_depth(depth)
+    if floor <= 0:
+        raise Refusal("the holes are deeper than the wood", "leave `depth` out for through holes", key)
+    if floor >= top:
+        hint = "a depth is measured from the plane of the glue face, on a lowered headstock too"
+        raise Refusal("the holes do not reach the wood", hint, key)
+    return floor
+
+
+def tip_at(bit: Bit, floor: float, units: Units, *, through: bool, key: str = "depth") -> float:
+    """Height of the tip at the bottom of a hole whose full width reaches down to `floor`, mm above the bed.
+
+    A drill's point goes on below a blind hole's full width; where a hole goes through, all of it must. Raises Refusal
+    where the point would come out below, or is too long to go through.
+    """
+    point = point_of(bit)
+    if not through and point > 0 and floor - point <= 0:
+        raise Refusal(
+            f"the drill's point goes {show(point, units)} deeper than the hole and would come out below",
+            "make the holes less deep, or take a flat bit",
+            key,
+        )
+    if through and point > -floor + 1e-9:
+        raise Refusal(
+            f"the drill's point is {show(point, units)} high and must go through, and the bed may be cut "
+            f"{show(-floor, units)} deep",
+            "take a flat bit, or lay waste wood under the work and say so by the machine's bed_allowance",
+            "bit",
+        )
+    return floor if through else floor - point
+
+
+def floor_at(bit: Bit, place: tuple[float, float], floor: float, *, through: bool) -> Level | Pit:
+    """What a hole's floor looks like: level, or under a drill a cone, whose rim is where the hole's depth counts to."""
+    point = point_of(bit)
+    if through or point == 0:
+        return Level(0.0 if through else floor)
+    return Pit(*place, floor - point, point / bit.radius, bit.radius)
+
+
+def point_of(bit: Bit) -> float:
+    """Height of a drill's point, mm; 0 for others."""
+    return float(bit.profile(np.array([bit.radius]))[0]) if bit.kind == "drill" else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """One hole in instrument coordinates, mm. `near`, `far`: depths below the glue face between which it is open."""
+
+    kind: Kind
+    name: str
+    feature: str
+    job_line: int
+    region: BaseGeometry
+    near: float
+    far: float
+
+    @property
+    def middle(self) -> tuple[float, float]:
+        """Its middle."""
+        x0, y0, x1, y1 = self.region.bounds
+        return (x0 + x1) / 2, (y0 + y1) / 2
+
+    def concentric(self, other: Hole) -> bool:
+        """Whether both are one stepped hole, such as a counterbore and its bolt's."""
+        return math.dist(self.middle, other.middle) < 1e-3
+
+
+def holes_in(demands: Sequence[Demand], scene: Scene, *, mirrored: bool = True) -> list[Hole]:
+    """The bores among a setup's demands. `mirrored`: the demands are in the setup's frame, not the instrument's."""
+    out: list[Hole] = []
+    for d in demands:
+        match = _NAMES.fullmatch(d.name)
+        if match is None or not isinstance(d.floor, Level | Pit):
+            continue
+        region = scale(d.asked, yfact=scene.mirror, origin=(0, 0)) if mirrored else d.asked
+        if scene.flipped:
+            near, far = d.floor.z, math.inf
+        else:
+            near, far = 0.0, (math.inf if d.floor.z <= 0 else scene.glue - d.floor.z)
+        out.append(Hole(match[1], d.name, d.feature, d.job_line, region, near, far))  # type: ignore[arg-type]
+    return out
+
+
+def of_every_setup(scene: Scene, key: str) -> list[tuple[Scene, Demand]]:
+    """Demands, in instrument coordinates, of every feature of a kind in the whole job, each with its setup's scene."""
+    job = scene.job
+    out: list[tuple[Scene, Demand]] = []
+    for setup in job.setups:
+        own = scene if setup == scene.setup else scene_of(job, scene.machine, scene.wood, setup, scene.folder)
+        out += [(own, d) for f in setup.features if f.key == key for d in f.demands(own)]
+    return out
+
+
+def part_within(band: BaseGeometry) -> BaseGeometry:
+    """What lies inside a band that is cut around a part."""
+    pieces = [shapely.Polygon(ring) for part in shapely.get_parts(band) for ring in getattr(part, "interiors", ())]
+    return shapely.union_all(pieces)

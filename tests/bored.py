@@ -10,10 +10,10 @@ from dataclasses import replace
 from pathlib import Path
 
 from tests.evidence_builder import evidence, program
+from toolpaths.job.changes import Changes
 from toolpaths.job.setup_context import Scene
 from toolpaths.pipeline.build import lay_out
 from toolpaths.verification.check_input import Evidence
-from toolpaths.verification.outcome import Changes
 
 JOB = Path(__file__).parent / "cases" / "headstock.yaml"
 

@@ -9,16 +9,17 @@ from __future__ import annotations
 from typing import Any
 
 from toolpaths.features.feature import Feature
-from toolpaths.features.figures import Surfaces
+from toolpaths.features.surfaces import Surfaces
 from toolpaths.job.bit import Bit
 from toolpaths.job.bits.flat import Flat
+from toolpaths.job.files.machine_file import load_machine
+from toolpaths.job.files.rack_file import load_rack
 from toolpaths.job.job import Job
 from toolpaths.job.machine import Machine
 from toolpaths.job.setup_context import Scene, scene_of
 from toolpaths.job.wood import Wood
 from toolpaths.operations.operation import Cutting
 from toolpaths.pipeline.demands import target
-from toolpaths.pipeline.load import load_machine, load_rack
 
 RACK = load_rack()
 MAPLE = Wood("hard maple", 1450.0, 705.0, "invented for tests")

@@ -5,7 +5,8 @@ For use from Python: `load_job`, `plan`, `write`, `read`, `simulate`, `judge` (s
 
 from typing import Any
 
-__version__ = "0.1.0"
+from toolpaths.common.version import __version__ as __version__
+
 __all__ = ["Changes", "JobError", "judge", "load_job", "plan", "read", "simulate", "write"]
 
 

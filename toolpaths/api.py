@@ -29,17 +29,18 @@ from pathlib import Path
 
 import numpy as np
 
+from toolpaths.common.errors import JobError
 from toolpaths.gcode.program import Program
 from toolpaths.gcode.reader.read import read
 from toolpaths.gcode.reader.trace import Trace, flattened
+from toolpaths.job.changes import Changes
+from toolpaths.job.loaded import Loaded
 from toolpaths.pipeline import load
 from toolpaths.pipeline.build import Layout, lay_out_loaded
-from toolpaths.pipeline.load import Loaded
 from toolpaths.pipeline.prove import prove
 from toolpaths.simulation import simulate as cutting
 from toolpaths.simulation.depth_map import DepthMap
-from toolpaths.verification.finding import JobError
-from toolpaths.verification.outcome import Changes, Outcome
+from toolpaths.verification.outcome import Outcome
 
 __all__ = ["Changes", "JobError", "judge", "load_job", "plan", "read", "simulate", "write"]
 

@@ -16,9 +16,9 @@ import pytest
 
 from tests.browser.chrome import Browser, browser
 from tests.needs import BROWSER, needs
+from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make
 from toolpaths.reports.preview.preview_page import preview_page
-from toolpaths.verification.outcome import Changes
 
 pytestmark = [pytest.mark.bench, needs(BROWSER)]
 

@@ -17,9 +17,10 @@ import pytest
 from tests.browser.chrome import SETTLED, Browser, browser
 from tests.needs import BROWSER, needs
 from tests.patience import until
+from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make, verify
 from toolpaths.reports.preview.preview_page import preview_page
-from toolpaths.verification.outcome import Changes, Outcome
+from toolpaths.verification.outcome import Outcome
 
 ROOT = Path(__file__).parents[2]
 JOB = ROOT / "demo_jobs" / "tenor_board.yaml"

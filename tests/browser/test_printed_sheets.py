@@ -12,10 +12,10 @@ import pytest
 
 from tests.browser.chrome import Browser, browser
 from tests.needs import BROWSER, needs
+from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make
 from toolpaths.reports.pages.handwork_page import handwork_page
 from toolpaths.reports.pages.sheet import sheet
-from toolpaths.verification.outcome import Changes
 
 ROOT = Path(__file__).parents[2]
 PICTURES = ROOT / "out" / "pages"

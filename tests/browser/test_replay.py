@@ -15,12 +15,13 @@ from shapely import box
 from tests.brute_force import KINDS, some_bits, some_move
 from tests.needs import BROWSER, needs
 from tests.replaying import Asked, exact, in_page, replay_of, setup_of
+from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make
 from toolpaths.reports.preview.viewer_wanted import wanted_data
 from toolpaths.target_shape.crown_floor import ConeGroove, Domed
 from toolpaths.target_shape.demand import Demand, Floor, Level
 from toolpaths.verification.bounds import Bounded, Bounds
-from toolpaths.verification.outcome import Changes, Outcome
+from toolpaths.verification.outcome import Outcome
 
 DEMOS = Path(__file__).parents[2] / "demo_jobs"
 CASES = Path(__file__).parents[1] / "cases"

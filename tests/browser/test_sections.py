@@ -22,9 +22,10 @@ from tests.brute_force import some_bits
 from tests.needs import BROWSER, needs
 from tests.patience import until
 from tests.replaying import Asked, exact, in_page, replay_of, setup_of
+from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make, verify
 from toolpaths.reports.preview.preview_page import preview_page
-from toolpaths.verification.outcome import THROUGH, Changes, Outcome, SetupReport
+from toolpaths.verification.outcome import THROUGH, Outcome, SetupReport
 
 Array = NDArray[np.float64]
 

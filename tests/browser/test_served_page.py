@@ -10,10 +10,10 @@ import pytest
 from tests.browser.chrome import Browser, browser
 from tests.needs import BROWSER, needs
 from tests.patience import until
+from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make
 from toolpaths.reports.output.serving import PageServer, Shown
 from toolpaths.reports.preview.preview_page import preview_page
-from toolpaths.verification.outcome import Changes
 
 ROOT = Path(__file__).parents[2]
 

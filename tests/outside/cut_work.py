@@ -28,11 +28,11 @@ from toolpaths.job.bits.drill import Drill
 from toolpaths.job.bits.flat import Flat
 from toolpaths.job.bits.tapered_ball import TaperedBall
 from toolpaths.job.bits.vee import Vee
+from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.simulate import simulate
 from toolpaths.simulation.standing_wood import StandingWood
-from toolpaths.verification.outcome import Changes
 
 Array = NDArray[np.float64]
 Box = tuple[float, float, float, float]

@@ -17,9 +17,9 @@ from pathlib import Path
 
 from tests.needs import INTERPRETER, RS274, needs
 from tests.patience import LONGEST
+from toolpaths.common.errors import ReadError
 from toolpaths.gcode.reader.read import read
 from toolpaths.gcode.reader.trace import ARC_CCW, ARC_CW, FEED, RAPID, Trace
-from toolpaths.verification.finding import ReadError
 
 FOLDER = RS274
 needed = needs(INTERPRETER)

@@ -10,9 +10,10 @@ import pytest
 import shapely
 
 from toolpaths.instrument.tuner_posts import string_angle
+from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make
 from toolpaths.verification.finding import Severity
-from toolpaths.verification.outcome import Changes, Outcome
+from toolpaths.verification.outcome import Outcome
 
 CASES = Path(__file__).parents[1] / "cases"
 PITCH = 0.1

@@ -14,9 +14,9 @@ import pytest
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make
 from toolpaths.verification.finding import Severity
-from toolpaths.verification.outcome import Changes
 
 CASES = Path(__file__).parents[1] / "cases"
 

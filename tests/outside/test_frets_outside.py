@@ -12,9 +12,9 @@ import pytest
 from tests.property.any_job import text_of
 from toolpaths.instrument.fans import outer_places
 from toolpaths.instrument.frets import cents_between, cents_off, fret_distance, fret_distances
+from toolpaths.job.changes import Changes
 from toolpaths.job.job import Instrument
 from toolpaths.pipeline.run import make
-from toolpaths.verification.outcome import Changes
 
 TABLES = {
     650.0: {

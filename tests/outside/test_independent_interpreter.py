@@ -13,8 +13,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.outside.interpreter import Refused, canonical, compare, differences, needed
+from toolpaths.common.errors import ReadError
 from toolpaths.gcode.reader.read import read
-from toolpaths.verification.finding import ReadError
 
 pytestmark = needed
 

@@ -9,9 +9,9 @@ import math
 
 import pytest
 
+from toolpaths.common.errors import ReadError
 from toolpaths.gcode.reader.read import read
 from toolpaths.gcode.reader.trace import ARC_CW, Trace, arc_sweep
-from toolpaths.verification.finding import ReadError
 
 
 def from_place(x: float, y: float, line: str, units: str = "G21") -> Trace:

@@ -20,9 +20,9 @@ from ruamel.yaml import YAML
 
 from toolpaths.gcode.reader.read import read
 from toolpaths.gcode.reader.trace import flattened
+from toolpaths.job.changes import Changes
 from toolpaths.pipeline.build import lay_out
 from toolpaths.simulation.machine_time import times_of
-from toolpaths.verification.outcome import Changes
 
 ROOT = Path(__file__).parents[2]
 JOBS = ["tenor_board", "parlour_board_inch", pytest.param("tenor_neck", marks=pytest.mark.slow)]

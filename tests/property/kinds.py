@@ -18,6 +18,7 @@ from pydantic import BaseModel
 
 from tests.pocket_job import written as drawn_job
 from tests.property.mutations import ANY, Change, aliases, as_yaml, elements, of_keys, tags, tree, words
+from toolpaths.common.errors import DrawingError, JobError
 from toolpaths.features.kinds import FEATURES
 from toolpaths.gcode.program import BESIDE
 from toolpaths.geometry.drawings_in.drawing import areas, placed, read_drawing
@@ -25,6 +26,7 @@ from toolpaths.job import job as job_models
 from toolpaths.job import machine as machine_models
 from toolpaths.job import neck as neck_models
 from toolpaths.job.bits import BITS
+from toolpaths.job.changes import Changes
 from toolpaths.job.files.machine_file import read_machine
 from toolpaths.job.files.problems import render
 from toolpaths.job.machine_warnings import doubts
@@ -33,8 +35,7 @@ from toolpaths.pipeline import run as pipeline
 from toolpaths.pipeline.run import make, verify
 from toolpaths.reports.reference.machine_words import machine_table, sample, sample_words
 from toolpaths.reports.text.tables import bits_table
-from toolpaths.verification.finding import DrawingError, JobError
-from toolpaths.verification.outcome import Changes, Outcome
+from toolpaths.verification.outcome import Outcome
 
 ROOT = Path(__file__).parents[2]
 COARSE = Changes(pitch=1.0)

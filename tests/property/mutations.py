@@ -14,8 +14,8 @@ from collections.abc import Callable, Sequence
 from random import Random
 from typing import Any
 
+from toolpaths.common.errors import JobError
 from toolpaths.job.files.yaml_text import parse_document
-from toolpaths.verification.finding import JobError
 
 Change = Callable[[str, Random, Sequence[str]], str]
 

@@ -15,11 +15,11 @@ from shapely import LineString, Point
 from tests.property.any_fan import KINDS, fanned_job
 from tests.property.any_job import text_of
 from toolpaths.instrument.boards import half_width
+from toolpaths.job.changes import Changes
 from toolpaths.operations.operation import Lines
 from toolpaths.pipeline.build import lay_out
 from toolpaths.pipeline.run import make
 from toolpaths.verification.finding import Severity
-from toolpaths.verification.outcome import Changes
 
 SELF_MADE = {"gouge", "uncut", "fret-off"}
 MANY = int(os.environ.get("NECKPATH_JOBS", "200"))

@@ -10,9 +10,9 @@ from typing import Any
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from toolpaths.common.errors import JobError, Problem
 from toolpaths.job.files.problems import render
 from toolpaths.pipeline.load import load_job
-from toolpaths.verification.finding import JobError, Problem
 
 JOB = """\
 title: Tenor board

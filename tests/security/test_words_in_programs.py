@@ -19,13 +19,13 @@ from toolpaths.gcode.program import Heading, Sitting, TouchOff
 from toolpaths.gcode.reader.read import read
 from toolpaths.gcode.writer.formatting import Form
 from toolpaths.gcode.writer.write import write
+from toolpaths.job.changes import Changes
+from toolpaths.job.files.machine_file import load_machine
 from toolpaths.job.job import KeepOut
 from toolpaths.job.machine import Machine
 from toolpaths.operations.operation import Batch, Lines
-from toolpaths.pipeline.load import load_machine
 from toolpaths.pipeline.run import make
 from toolpaths.toolpath.toolpath import Feed, Rapid, Section, Toolpath
-from toolpaths.verification.outcome import Changes
 
 MACHINES = [
     machine.model_copy(update=changes)

@@ -11,11 +11,13 @@ from pathlib import Path
 import pytest
 
 from tests.tamper.kinds import KINDS, spoilt
+from toolpaths.common.errors import ReadError
+from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make, verify
 from toolpaths.reports.output.report_json import report_json
 from toolpaths.reports.text.words import places
-from toolpaths.verification.finding import Cause, Finding, ReadError
-from toolpaths.verification.outcome import Changes, Outcome
+from toolpaths.verification.finding import Cause, Finding
+from toolpaths.verification.outcome import Outcome
 
 CASES = Path(__file__).parents[1] / "cases"
 JOBS = ("short_board", "inch_board")

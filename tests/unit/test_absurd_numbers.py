@@ -9,11 +9,11 @@ from pathlib import Path
 
 import pytest
 
+from toolpaths.common.errors import JobError, Refusal
+from toolpaths.job.changes import Changes
 from toolpaths.job.files.machine_file import read_machine
 from toolpaths.pipeline.build import lay_out
 from toolpaths.toolpath.toolpath import MOST_STEPS, Pen
-from toolpaths.verification.finding import JobError, Refusal
-from toolpaths.verification.outcome import Changes
 
 ROOT = Path(__file__).parents[2]
 CASES = ROOT / "tests" / "cases"

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from toolpaths.common.errors import JobError
+from toolpaths.job.changes import Changes
 from toolpaths.pipeline.load import load_job
 from toolpaths.pipeline.run import make
-from toolpaths.verification.finding import JobError
-from toolpaths.verification.outcome import Changes
 
 BOARD = """\
 title: Bound board

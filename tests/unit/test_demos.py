@@ -8,9 +8,9 @@ import pytest
 from ruamel.yaml import YAML
 
 from toolpaths.instrument.frets import fret_distances
+from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make
 from toolpaths.verification.finding import Severity
-from toolpaths.verification.outcome import Changes
 
 ROOT = Path(__file__).parents[2]
 

@@ -12,15 +12,17 @@ import pytest
 
 from tests.scene_builder import CUTTING, scene
 from tests.text_moves import PLANES, TextMove, TextReader
+from toolpaths.common.errors import JobError
 from toolpaths.gcode.writer.formatting import Form
 from toolpaths.gcode.writer.move_lines import MoveLines
+from toolpaths.job.changes import Changes
+from toolpaths.job.files.machine_file import load_machine
 from toolpaths.job.machine import Axes, Machine
 from toolpaths.pipeline.build import lay_out_loaded
-from toolpaths.pipeline.load import load_job, load_machine
+from toolpaths.pipeline.load import load_job
 from toolpaths.pipeline.run import make
 from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Step
-from toolpaths.verification.finding import JobError, Severity
-from toolpaths.verification.outcome import Changes
+from toolpaths.verification.finding import Severity
 
 SHIPPED = ("bench-router", "hand-dial", "shop-gantry", "small-frame")
 JOBS = sorted([*Path("demo_jobs").glob("*.yaml"), *Path("tests/cases").glob("*.yaml")])

@@ -19,7 +19,8 @@ import numpy as np
 import pytest
 
 from toolpaths.common.units import show
-from toolpaths.features.figures import Figure
+from toolpaths.instrument.handwork.figures import Figure
+from toolpaths.job.changes import Changes
 from toolpaths.pipeline import prove as proof
 from toolpaths.pipeline.run import make
 from toolpaths.pipeline.workpiece import Work
@@ -27,7 +28,7 @@ from toolpaths.reports.pages.sheet import sheet
 from toolpaths.reports.text.measuring import measures
 from toolpaths.simulation.standing_wood import StandingWood
 from toolpaths.verification.check_input import Evidence
-from toolpaths.verification.outcome import Changes, Outcome, SetupReport
+from toolpaths.verification.outcome import Outcome, SetupReport
 
 ROOT = Path(__file__).parents[2]
 SKEW = "skew: {points: [[-150, -51.2], [380, -48.9]]}"

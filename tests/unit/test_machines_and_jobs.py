@@ -11,11 +11,12 @@ from ruamel.yaml import YAML
 
 from tests.outside import interpreter
 from toolpaths.gcode.reader.read import read
+from toolpaths.job.changes import Changes
 from toolpaths.job.files.machine_file import machine_paths
 from toolpaths.pipeline.run import make, verify
 from toolpaths.reports.output.write_set import write_set
 from toolpaths.verification.finding import Severity
-from toolpaths.verification.outcome import Changes, Outcome
+from toolpaths.verification.outcome import Outcome
 
 ROOT = Path(__file__).parents[2]
 DEMOS = ("tenor_board", "tenor_neck", "parlour_board_inch", "fanned_seven")

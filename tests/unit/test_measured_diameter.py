@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
+from toolpaths.common.errors import JobError
+from toolpaths.job.changes import Changes
 from toolpaths.pipeline.build import Layout, lay_out
 from toolpaths.pipeline.load import load_job
 from toolpaths.pipeline.run import make
-from toolpaths.verification.finding import JobError
-from toolpaths.verification.outcome import Changes
 
 CASES = Path(__file__).parents[1] / "cases"
 

@@ -7,9 +7,11 @@ from typing import Any
 
 import pytest
 
+from toolpaths.common.errors import JobError, Problem
+from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make, verify
-from toolpaths.verification.finding import JobError, Problem, Severity
-from toolpaths.verification.outcome import Changes, Outcome
+from toolpaths.verification.finding import Severity
+from toolpaths.verification.outcome import Outcome
 
 JOB = """\
 title: Five-fret sampler, 200 mm

@@ -10,14 +10,15 @@ import pytest
 from typer.testing import CliRunner
 
 from toolpaths.cli import app
+from toolpaths.common.errors import JobError
 from toolpaths.gcode.program import bit_changes
 from toolpaths.gcode.reader.read import read
+from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make, verify
 from toolpaths.reports.output.report_json import report_json
 from toolpaths.reports.pages.sheet import sheet
 from toolpaths.reports.text.sessions import passes_table, sessions_table, total_words
-from toolpaths.verification.finding import JobError
-from toolpaths.verification.outcome import Changes, Outcome
+from toolpaths.verification.outcome import Outcome
 
 CASES = Path(__file__).parents[1] / "cases"
 BOARD, NECK, CHANNELS = (CASES / f"{name}.yaml" for name in ("short_board", "two_sided_neck", "arc_rod"))

@@ -11,10 +11,12 @@ from typer.testing import CliRunner
 
 from tests.pocket_job import SQUARE, written
 from toolpaths.cli import app
+from toolpaths.common.errors import JobError
+from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make, verify
 from toolpaths.reports.text.words import plain
-from toolpaths.verification.finding import JobError, Severity
-from toolpaths.verification.outcome import Changes, Outcome
+from toolpaths.verification.finding import Severity
+from toolpaths.verification.outcome import Outcome
 
 STAR = (
     '<polygon points="'

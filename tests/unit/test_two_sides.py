@@ -9,12 +9,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from toolpaths.common.errors import JobError
 from toolpaths.gcode.reader.read import read
+from toolpaths.job.changes import Changes
 from toolpaths.job.setup_context import scene_of
 from toolpaths.pipeline.build import lay_out
 from toolpaths.pipeline.run import make, verify
-from toolpaths.verification.finding import JobError, Severity
-from toolpaths.verification.outcome import Changes, Outcome
+from toolpaths.verification.finding import Severity
+from toolpaths.verification.outcome import Outcome
 
 JOB = Path(__file__).parents[1] / "cases" / "two_sided_neck.yaml"
 CHANGES = Changes(pitch=0.4)

@@ -18,11 +18,11 @@ from tests.property.any_job import text_of
 from toolpaths.features.kinds import score_lines
 from toolpaths.instrument import fans, frets
 from toolpaths.instrument.fret_strips import across
+from toolpaths.job.changes import Changes
 from toolpaths.job.job import Fan, Instrument
 from toolpaths.pipeline.run import make
 from toolpaths.verification.checks.instrument import fret_off
 from toolpaths.verification.finding import Severity
-from toolpaths.verification.outcome import Changes
 
 Patch = Callable[[pytest.MonkeyPatch], None]
 

@@ -69,8 +69,8 @@ def _features(context: typer.Context) -> list[str]:
 
 def _loaded(context: typer.Context) -> Iterator[Job]:
     """The words of the line that are jobs: while it is being typed, they are still among what is left over."""
+    from toolpaths.common.errors import JobError
     from toolpaths.pipeline.load import load_job
-    from toolpaths.verification.finding import JobError
 
     given = [context.params.get(key) for key in ("job", "jobs")]
     flat = [one for value in given for one in (value if isinstance(value, list | tuple) else [value])]

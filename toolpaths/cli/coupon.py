@@ -13,7 +13,7 @@ from toolpaths.cli.screen import STOPPED, Waiting, complain, say, show_findings,
 
 if TYPE_CHECKING:
     from toolpaths.common.units import Units
-    from toolpaths.pipeline.load import Loaded
+    from toolpaths.job.loaded import Loaded
 
 _PAGE = "coupon.html"
 _APART = 0.05

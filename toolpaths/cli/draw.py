@@ -66,7 +66,7 @@ def draw(
 
 
 def _drawing(job: Path, templates: bool) -> Drawing:
-    from toolpaths.verification.finding import JobError, Problem, Refusal
+    from toolpaths.common.errors import JobError, Problem, Refusal
 
     if templates:
         from toolpaths.pipeline.load import load_job
@@ -76,9 +76,9 @@ def _drawing(job: Path, templates: bool) -> Drawing:
             return templates_of(load_job(job).job)
         except Refusal as refusal:
             raise JobError([Problem(str(job), 1, 1, "instrument", refusal.problem, refusal.hint)]) from None
+    from toolpaths.job.changes import Changes
     from toolpaths.pipeline.build import lay_out
     from toolpaths.reports.drawings_out.draw import drawing_of
-    from toolpaths.verification.outcome import Changes
 
     layout = lay_out(job, Changes())
     return drawing_of(layout.loaded.job, layout.scenes, layout.target)

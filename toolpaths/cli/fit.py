@@ -46,9 +46,9 @@ def fit(
 
 
 def _part(path: Path, wanted: str) -> Part:
+    from toolpaths.job.changes import Changes
     from toolpaths.pipeline.build import lay_out
     from toolpaths.verification.board_fits_neck import part_of
-    from toolpaths.verification.outcome import Changes
 
     layout = lay_out(path, Changes())
     job = layout.loaded.job

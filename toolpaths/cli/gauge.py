@@ -54,12 +54,12 @@ def gauge(
         from toolpaths.common.units import show
         from toolpaths.gcode.program import BESIDE
         from toolpaths.instrument.woods import WOODS
+        from toolpaths.job.changes import Changes
         from toolpaths.job.files.problems import did_you_mean
+        from toolpaths.job.files.rack_file import load_rack
         from toolpaths.pipeline.build import lay_out_loaded
-        from toolpaths.pipeline.load import load_rack
         from toolpaths.pipeline.prove import prove
         from toolpaths.reports.output.folder import not_led_aside
-        from toolpaths.verification.outcome import Changes
 
         if wood.lower() not in WOODS:
             complain(f"No wood is called `{wood[:60]}`; {did_you_mean(wood, WOODS, 'woods')}")

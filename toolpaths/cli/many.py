@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from toolpaths.cli.screen import STOPPED, UNUSABLE, Waiting, complain, say, show_tables, unusable
 
 if TYPE_CHECKING:
-    from toolpaths.verification.outcome import Changes
+    from toolpaths.job.changes import Changes
 
 
 @dataclass(frozen=True, slots=True)

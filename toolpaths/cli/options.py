@@ -12,7 +12,7 @@ from toolpaths.cli.complete import accepted_names, bit_names, feature_names
 
 if TYPE_CHECKING:
     from toolpaths.common.units import Units
-    from toolpaths.verification.outcome import Changes
+    from toolpaths.job.changes import Changes
 
 JobFile = Annotated[Path, typer.Argument(metavar="JOB", help="The job file, YAML.")]
 JobFiles = Annotated[list[Path], typer.Argument(metavar="JOB...", help="The job file, YAML, or several.")]
@@ -77,8 +77,8 @@ def changes_of(
 
     Raises typer.BadParameter (exit code 2) in words for the person; JobError for a job that cannot be read.
     """
+    from toolpaths.job.changes import Changes
     from toolpaths.job.files.yaml_text import read_document
-    from toolpaths.verification.outcome import Changes
 
     units: Units = "in" if air is not None and read_document(job).data.get("units") == "in" else "mm"
     return Changes(

@@ -20,10 +20,10 @@ from toolpaths.cli.options import short
 from toolpaths.cli.screen import complain, say
 
 if TYPE_CHECKING:
+    from toolpaths.common.errors import Problem
     from toolpaths.common.units import Units
     from toolpaths.job.bit import Bit
     from toolpaths.reports.reference.first_answers import Numbers
-    from toolpaths.verification.finding import Problem
 
 
 _ROUNDED = 0.0127
@@ -121,8 +121,8 @@ def title(text: str) -> str:
 
 def machine(text: str) -> str:
     """A shipped machine's name as it is; a file's whole path, so that the job may lie anywhere."""
+    from toolpaths.common.errors import JobError
     from toolpaths.job.files.machine_file import machine_hint, machine_path, machine_paths, read_machine
-    from toolpaths.verification.finding import JobError
 
     path = machine_path(os.path.expanduser(text), Path())
     if path is None or not path.is_file():
@@ -159,10 +159,10 @@ def place(q: Questions, part: str, file: Path | None, force: bool) -> Path:
 
 def own_bit(text: str, name: str, units: Units) -> Bit:
     """A bit from its keys and values, as a job has them; flat where no shape is given. Raises ValueError."""
+    from toolpaths.common.errors import JobError
     from toolpaths.job.bits import BITS
     from toolpaths.job.files.bit_file import bits_in
     from toolpaths.job.files.yaml_text import parse_document
-    from toolpaths.verification.finding import JobError
 
     keys = text.strip().removeprefix("{").removesuffix("}")
     if re.search(r"[{}\n]", keys):

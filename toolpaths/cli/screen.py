@@ -46,8 +46,8 @@ def usable() -> Iterator[None]:
 
 def unusable(error: Exception) -> list[str] | None:
     """Why a job or a command line cannot be used, in words for the error stream; None for any other error."""
+    from toolpaths.common.errors import JobError, NeckpathError
     from toolpaths.job.files.problems import render
-    from toolpaths.verification.finding import JobError, NeckpathError
 
     if isinstance(error, JobError):
         many = len(error.problems)

@@ -244,10 +244,11 @@ def _try(a: Answers, bit: str) -> None:
 
 def _judged(path: Path, bit: str = "") -> tuple[list[str], list[str]]:
     """What stops a job, and what it is warned of; only where one bit cuts, if it is named."""
+    from toolpaths.common.errors import JobError
+    from toolpaths.job.changes import Changes
     from toolpaths.pipeline.load import load_job
     from toolpaths.pipeline.run import make
-    from toolpaths.verification.finding import JobError, Severity
-    from toolpaths.verification.outcome import Changes
+    from toolpaths.verification.finding import Severity
 
     try:
         features = [f for setup in load_job(path).job.setups for f in setup.features]

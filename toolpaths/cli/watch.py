@@ -13,8 +13,8 @@ from toolpaths.cli.options import JobFile, PitchOption, changes_of
 from toolpaths.cli.screen import say, unusable, usable
 
 if TYPE_CHECKING:
+    from toolpaths.job.changes import Changes
     from toolpaths.reports.output.serving import Shown
-    from toolpaths.verification.outcome import Changes
 
 _EVERY = 0.4
 """Seconds between two looks at the files."""
@@ -67,9 +67,9 @@ def _changed(job: Path) -> Iterator[None]:
 
 def files_of(job: Path) -> list[Path]:
     """The job and every file that it names, as far as it can be read: instrument, machine, drawings."""
+    from toolpaths.common.errors import NeckpathError
     from toolpaths.job.files.machine_file import machine_path
     from toolpaths.job.files.yaml_text import read_document
-    from toolpaths.verification.finding import NeckpathError
 
     out = [job]
     try:

@@ -109,9 +109,9 @@ def _changed(outcome: Outcome) -> tuple[Difference, ...]:
         return ()
     from dataclasses import replace
 
+    from toolpaths.common.errors import JobError
     from toolpaths.pipeline.run import make
     from toolpaths.reports.text.changed import differences
-    from toolpaths.verification.finding import JobError
 
     try:
         return differences(make(outcome.path, replace(outcome.changes, bits=(), accept=(), pitch=_COARSE)), outcome)

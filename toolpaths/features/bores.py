@@ -13,6 +13,7 @@ import shapely
 from shapely.affinity import scale
 from shapely.geometry.base import BaseGeometry
 
+from toolpaths.common.errors import Refusal
 from toolpaths.common.units import Units, show
 from toolpaths.job.bit import Bit
 from toolpaths.job.setup_context import Scene, scene_of
@@ -20,7 +21,6 @@ from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.slots import SAME
 from toolpaths.target_shape.cone_floor import Pit
 from toolpaths.target_shape.demand import Demand, Level
-from toolpaths.verification.finding import Refusal
 
 HELIX = 0.8
 """A bit without centre-cutting edges is at most so much of its hole. Common practice, no source."""

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
+from toolpaths.common.errors import Refusal
 from toolpaths.common.units import show
 from toolpaths.instrument.boards import board_end
 from toolpaths.job.bit import Bit
@@ -19,7 +20,6 @@ from toolpaths.job.setup_context import Scene
 from toolpaths.operations.bit_choice import cone_of
 from toolpaths.target_shape.crown_floor import Domed
 from toolpaths.target_shape.demand import Floor
-from toolpaths.verification.finding import Refusal
 
 Array = NDArray[np.float64]
 Place = tuple[float, float]

@@ -9,10 +9,11 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from toolpaths.common.errors import Refusal
 from toolpaths.common.input_model import AsTuple, Number, Positive
 from toolpaths.common.units import Length, Size, show
 from toolpaths.features.feature import Feature
-from toolpaths.features.figures import Surfaces
+from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.drawings_in.drawing import (
     ERROR,
     Area,
@@ -24,12 +25,11 @@ from toolpaths.geometry.drawings_in.drawing import (
     read_drawing,
 )
 from toolpaths.geometry.loop import Loop
+from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.places import x_of
 from toolpaths.instrument.tuner_posts import wood_top
 from toolpaths.job.place import Along, AlongNeck
 from toolpaths.job.setup_context import Scene
-from toolpaths.verification.finding import Refusal
-from toolpaths.verification.outcome import Handwork
 
 
 class Drawn(Feature):

@@ -12,11 +12,12 @@ from toolpaths.common.input_model import Positive, Typed
 from toolpaths.common.units import Depth, FineStep, Size
 
 if TYPE_CHECKING:
-    from toolpaths.features.figures import Measure, Surfaces
+    from toolpaths.features.surfaces import Surfaces
+    from toolpaths.instrument.handwork.figures import Measure
+    from toolpaths.instrument.handwork.handwork import Handwork
     from toolpaths.job.setup_context import Scene
     from toolpaths.operations.operation import Operation
     from toolpaths.target_shape.demand import Demand
-    from toolpaths.verification.outcome import Handwork
 
 Turn = Literal["climb", "conventional"]
 Lies = Literal["in part", "anywhere", "in scrap"]

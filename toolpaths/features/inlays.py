@@ -16,6 +16,7 @@ from pydantic import Field
 from shapely import Polygon
 from shapely.geometry.polygon import orient
 
+from toolpaths.common.errors import Refusal
 from toolpaths.common.input_model import Typed
 from toolpaths.common.units import Depth, Size, show
 from toolpaths.features.feature import Feature
@@ -25,7 +26,6 @@ from toolpaths.geometry.offset import drawn_in
 from toolpaths.job.job import Setup
 from toolpaths.job.setup_context import Scene
 from toolpaths.target_shape.demand import opened
-from toolpaths.verification.finding import Refusal
 
 PIECES = "inlay_pieces"
 """Key of the feature that cuts the pieces."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from toolpaths.common.errors import Refusal
 from toolpaths.features.feature import Feature
 from toolpaths.geometry.drawings_in.drawing import Area
 from toolpaths.job.setup_context import Scene
@@ -11,7 +12,6 @@ from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Clear, Corners, Cutting, Operation
 from toolpaths.operations.rest_material import goes_in, left_standing, second_bit, second_cutting
-from toolpaths.verification.finding import Refusal
 
 
 def cleared(

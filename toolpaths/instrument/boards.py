@@ -12,10 +12,10 @@ from typing import overload
 import numpy as np
 from numpy.typing import NDArray
 
+from toolpaths.common.errors import Refusal
 from toolpaths.instrument.fans import FretLine, far_end, nut_front, taper_place
 from toolpaths.job.job import Instrument
 from toolpaths.job.neck import NUT_SHELF
-from toolpaths.verification.finding import Refusal
 
 Array = NDArray[np.float64]
 Point = tuple[float, float]

@@ -6,12 +6,12 @@ from pathlib import Path
 
 from shapely import Polygon, box
 
+from toolpaths.common.errors import Refusal
 from toolpaths.geometry.drawings_in.drawing import DrawingError, outlines, read_drawing
 from toolpaths.geometry.drawings_in.polyline import MEET
 from toolpaths.instrument.boards import half_width, nut_back, nut_shelf
 from toolpaths.instrument.necks import neck_outline
 from toolpaths.job.job import Instrument
-from toolpaths.verification.finding import Refusal
 
 
 def neck_part(instrument: Instrument, margin: float, folder: Path) -> Polygon:

@@ -16,7 +16,8 @@ from dataclasses import dataclass, replace
 from shapely import Point, Polygon
 
 from toolpaths.features.feature import GENERAL, Feature
-from toolpaths.features.figures import Figure, Measure, Surfaces
+from toolpaths.features.surfaces import Surfaces
+from toolpaths.instrument.handwork.figures import Figure, Measure
 from toolpaths.job.bit import Bit
 from toolpaths.job.job import Fan, Instrument
 from toolpaths.job.setup_context import Scene

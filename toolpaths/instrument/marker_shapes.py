@@ -8,11 +8,11 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from toolpaths.common.errors import Refusal
 from toolpaths.geometry.loop import Loop
 from toolpaths.instrument.boards import crossings, half_width
 from toolpaths.instrument.fans import FretLine
 from toolpaths.job.job import Instrument
-from toolpaths.verification.finding import Refusal
 
 Array = NDArray[np.float64]
 Points = list[tuple[float, float]]

@@ -8,12 +8,12 @@ from typing import Literal
 
 from pydantic import Field
 
+from toolpaths.common.errors import Refusal
 from toolpaths.common.input_model import Typed
 from toolpaths.common.units import Size
 from toolpaths.instrument.boards import crossings, half_width
 from toolpaths.instrument.fans import fret_line
 from toolpaths.job.job import Instrument
-from toolpaths.verification.finding import Refusal
 
 USUAL = (3, 5, 7, 9, 12, 15, 17, 19, 21, 24)
 """Frets that usually bear a marker. Common practice, no source."""

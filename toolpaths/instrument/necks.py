@@ -13,11 +13,11 @@ from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from toolpaths.common.errors import Refusal
 from toolpaths.instrument.boards import furthest_end, half_width, nut_back, nut_shelf
 from toolpaths.instrument.fans import fret_x
 from toolpaths.job.job import Instrument
 from toolpaths.job.neck import Neck
-from toolpaths.verification.finding import Refusal
 
 Array = NDArray[np.float64]
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from toolpaths.common.errors import Refusal
 from toolpaths.instrument.fans import fret_places, fret_x
 from toolpaths.job.job import Instrument
 from toolpaths.job.place import Along
-from toolpaths.verification.finding import Refusal
 
 
 def x_of(place: Along, instrument: Instrument, key: str) -> float:

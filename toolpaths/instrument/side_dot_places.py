@@ -6,11 +6,11 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from toolpaths.common.errors import Refusal
 from toolpaths.instrument.boards import crossings
 from toolpaths.instrument.fans import far_end, fret_line, nut_front
 from toolpaths.instrument.markers import USUAL, USUAL_DOUBLES, Edge
 from toolpaths.job.job import Instrument
-from toolpaths.verification.finding import Refusal
 
 APART = 7.0
 """Between the two dots of a double, mm, at most half of the fret's space. Common practice, no source."""

@@ -9,12 +9,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from toolpaths.common.errors import Refusal
 from toolpaths.instrument.fans import nut_spread, string_places
 from toolpaths.instrument.necks import half_width_at, head_end, neck_of
 from toolpaths.instrument.places import x_of
 from toolpaths.job.job import Fan, Instrument
 from toolpaths.job.setup_context import Scene
-from toolpaths.verification.finding import Refusal
 
 Array = NDArray[np.float64]
 

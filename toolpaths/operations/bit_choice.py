@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from toolpaths.common.errors import Refusal
 from toolpaths.common.units import Units, show
 from toolpaths.job.bit import Bit
-from toolpaths.verification.finding import Refusal
 
 _HAIR = 1e-3
 """Depth at which a bit's end shows how far it opens, mm."""

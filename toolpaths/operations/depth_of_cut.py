@@ -6,13 +6,13 @@ import math
 
 import numpy as np
 
+from toolpaths.common.errors import Refusal
 from toolpaths.common.units import Units, show, size
 from toolpaths.job.bit import Bit
 from toolpaths.job.wood import Wood
 from toolpaths.operations.chip_load import is_pointed, softness, working_diameter
 from toolpaths.operations.operation import Limit
 from toolpaths.operations.speeds_context import FINE, JOB, STOUT, THIN, WIDE, Case
-from toolpaths.verification.finding import Refusal
 
 STEP_OVER = 0.4
 _FULL = 8.0

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 
+from toolpaths.common.errors import Refusal
 from toolpaths.common.units import MM_PER_INCH
 from toolpaths.features.feature import Feature
 from toolpaths.job.bit import Bit
@@ -17,7 +18,6 @@ from toolpaths.operations.chip_load import bit_band, chip_load, softness, surfac
 from toolpaths.operations.depth_of_cut import finish_allowance, pass_depth, step_over
 from toolpaths.operations.operation import Cutting, Limit
 from toolpaths.operations.speeds_context import JOB, WIDE, Case, stoutness
-from toolpaths.verification.finding import Refusal
 
 USUAL_RPM = 18000.0
 HIGHEST_SURFACE_SPEED = 720.0

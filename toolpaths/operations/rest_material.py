@@ -10,6 +10,7 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from toolpaths.common.errors import Refusal
 from toolpaths.common.units import show
 from toolpaths.features.feature import Feature
 from toolpaths.job.bit import Bit
@@ -18,7 +19,6 @@ from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Cutting
 from toolpaths.target_shape.demand import opened
-from toolpaths.verification.finding import Refusal
 
 OVERLAP = 0.3
 """How far the second bit runs on over what the first has cleared, mm. Common practice, no source."""

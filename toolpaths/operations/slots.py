@@ -12,13 +12,13 @@ import numpy as np
 from pydantic import Field
 from shapely import Polygon
 
+from toolpaths.common.errors import Refusal
 from toolpaths.common.input_model import Typed
 from toolpaths.common.units import Size, Units, show, size
 from toolpaths.geometry.loop import Loop
 from toolpaths.job.bit import Bit
 from toolpaths.job.machine import Machine
 from toolpaths.operations.bit_choice import must_be_flat
-from toolpaths.verification.finding import Refusal
 
 End = Literal["rounded", "squared"]
 """A half circle of the slot's width, or a flat wall across it."""

@@ -12,8 +12,9 @@ from pathlib import Path
 
 from shapely.errors import GEOSException
 
-from toolpaths import __version__
+from toolpaths.common.errors import JobError, Problem, Refusal
 from toolpaths.common.units import show
+from toolpaths.common.version import __version__
 from toolpaths.features.feature import Feature
 from toolpaths.gcode.program import Heading, Program, Sitting
 from toolpaths.gcode.writer.write import touch_off, write
@@ -22,18 +23,18 @@ from toolpaths.instrument.boards import corners
 from toolpaths.instrument.drawn_headstock import head_polygon
 from toolpaths.instrument.necks import neck_outline
 from toolpaths.instrument.woods import wood_of
+from toolpaths.job.changes import Changes
 from toolpaths.job.job import Setup
+from toolpaths.job.loaded import Loaded
 from toolpaths.job.setup_context import Scene, scene_of
 from toolpaths.operations.operation import Batch, Raster
 from toolpaths.pipeline.demands import target
-from toolpaths.pipeline.load import Loaded, load_job
+from toolpaths.pipeline.load import load_job
 from toolpaths.pipeline.move import move
 from toolpaths.pipeline.plan import chosen, plan
 from toolpaths.target_shape.demand import Target
 from toolpaths.toolpath.split_sessions import Part, divided
 from toolpaths.toolpath.toolpath import Toolpath
-from toolpaths.verification.finding import JobError, Problem, Refusal
-from toolpaths.verification.outcome import Changes
 
 _WANTS = {
     "": "it wants a setup without `stock`: one that cuts the job's blank",

@@ -16,6 +16,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from toolpaths.common.errors import DrawingError, JobError, Problem
 from toolpaths.common.units import Units
 from toolpaths.features.feature import Feature
 from toolpaths.features.kinds import FEATURES
@@ -28,37 +29,20 @@ from toolpaths.job.files.bit_file import BitChanges, bits_in, changed
 from toolpaths.job.files.document import Document, KeyPath
 from toolpaths.job.files.feature_file import bits_asked, features_in
 from toolpaths.job.files.machine_file import (
-    RACK,
-    load_machine,
-    machine_folder,
     machine_hint,
     machine_path,
-    machine_paths,
     read_machine,
     units_of,
     units_problems,
 )
 from toolpaths.job.files.problems import did_you_mean, problems_of
+from toolpaths.job.files.rack_file import load_rack
 from toolpaths.job.files.yaml_text import read_document
 from toolpaths.job.job import Instrument, Job
 from toolpaths.job.job_hash import hash_of
+from toolpaths.job.loaded import Loaded
 from toolpaths.job.machine import Machine
 from toolpaths.job.wood import Wood
-from toolpaths.verification.finding import DrawingError, JobError, Problem
-
-__all__ = ["Loaded", "load_job", "load_machine", "load_rack", "machine_paths"]
-
-
-@dataclass(frozen=True, slots=True)
-class Loaded:
-    """A job that can be used, with what it names. `source` is the job file's text, `job_hash` 12 hex digits."""
-
-    path: Path
-    job: Job
-    machine: Machine
-    wood: Wood
-    source: str
-    job_hash: str
 
 
 def load_job(path: Path, bit_changes: BitChanges = ()) -> Loaded:
@@ -87,16 +71,6 @@ def load_job(path: Path, bit_changes: BitChanges = ()) -> Loaded:
         raise JobError(_sorted(problems, document.file))
     job = job.model_copy(update={"bits": resolved})
     return Loaded(path, job, machine, wood, document.text, hash_of(job, machine, wood, _drawings(job, path.parent)))
-
-
-def load_rack() -> dict[str, Bit]:
-    """The shipped rack of bits by name. Raises JobError with every problem of its file."""
-    document = read_document(machine_folder() / f"{RACK}.yaml")
-    problems = units_problems(document)
-    bits, faults = bits_in(document, BITS, units_of(document))
-    if problems or faults:
-        raise JobError(problems + faults)
-    return bits
 
 
 # Private

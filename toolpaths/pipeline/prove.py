@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator, Mapping
 from functools import partial
 
 from toolpaths.common.background import Aside
+from toolpaths.common.errors import ReadError
 from toolpaths.gcode.program import Program
 from toolpaths.gcode.reader.read import read
 from toolpaths.operations.operation import Batch
@@ -16,7 +17,7 @@ from toolpaths.pipeline.build import Layout
 from toolpaths.pipeline.judge import judge, settled
 from toolpaths.pipeline.setup_report import handwork
 from toolpaths.pipeline.workpiece import Work
-from toolpaths.verification.finding import Finding, ReadError
+from toolpaths.verification.finding import Finding
 from toolpaths.verification.outcome import Outcome
 
 Progress = Callable[[str, float], None]

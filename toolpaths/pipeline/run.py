@@ -16,18 +16,21 @@ from functools import partial
 from pathlib import Path
 
 from toolpaths.common.background import Aside, cores
+from toolpaths.common.errors import JobError, ReadError
 from toolpaths.common.plain_file import plain_bytes
 from toolpaths.gcode.program import BESIDE, Program
 from toolpaths.gcode.reader.read import read
 from toolpaths.gcode.reader.trace import Header
+from toolpaths.job.changes import Changes
+from toolpaths.job.loaded import Loaded
 from toolpaths.pipeline.build import Layout, lay_out, lay_out_loaded
 from toolpaths.pipeline.judge import settled
-from toolpaths.pipeline.load import Loaded, load_job
+from toolpaths.pipeline.load import load_job
 from toolpaths.pipeline.prove import Progress, prove
 from toolpaths.reports.compare.compared import AS_WRITTEN, Compared, Run, run_of
 from toolpaths.reports.compare.difference_picture import difference_picture
-from toolpaths.verification.finding import Finding, JobError, ReadError
-from toolpaths.verification.outcome import Changes, Outcome
+from toolpaths.verification.finding import Finding
+from toolpaths.verification.outcome import Outcome
 
 LARGEST_PROGRAM = 64_000_000
 """Bytes; the programs of a neck come to a few million."""

@@ -8,8 +8,9 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from toolpaths.common.units import show
-from toolpaths.features.figures import Surfaces
+from toolpaths.features.surfaces import Surfaces
 from toolpaths.gcode.reader.trace import Trace
+from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.handwork.whole_part import general
 from toolpaths.instrument.handwork.work_order import in_order
 from toolpaths.job.setup_context import Scene
@@ -19,7 +20,7 @@ from toolpaths.simulation.region_cells import covered
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.toolpath.levels import levels
 from toolpaths.toolpath.strategies import contour, lines, raster, rebate
-from toolpaths.verification.outcome import FeatureReport, Handwork, SetupReport
+from toolpaths.verification.outcome import FeatureReport, SetupReport
 
 _LEAST_CORNER = 0.05
 """Corners smaller than this are nobody's work, mm2."""

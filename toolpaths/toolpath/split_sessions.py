@@ -13,11 +13,11 @@ from itertools import pairwise
 
 import numpy as np
 
+from toolpaths.common.errors import Refusal
 from toolpaths.job.setup_context import Scene
 from toolpaths.operations.operation import Batch, Raster
 from toolpaths.toolpath.time_estimate import minutes_of, section_minutes
 from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
-from toolpaths.verification.finding import Refusal
 
 _UNUSED = 0.25
 """Up to this part of a booking is left unused rather than a program divided."""

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from toolpaths.common.errors import Refusal
 from toolpaths.common.units import Units
 from toolpaths.operations.operation import Batch
-from toolpaths.verification.finding import Refusal
 
 MOST_STEPS = 100_000
 """Moves of one feature, all its passes and pieces; the largest of the demos come to a few thousand a program."""

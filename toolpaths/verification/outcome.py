@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from toolpaths.common.units import Units, size
-from toolpaths.features.figures import Figure
 from toolpaths.gcode.program import Program
 from toolpaths.gcode.reader.trace import Moves, Trace
+from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.job.changes import Changes
 from toolpaths.job.job import Job
 from toolpaths.job.machine import Machine
 from toolpaths.job.setup_context import Scene
@@ -24,42 +23,8 @@ from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.bounds import Bounds
 from toolpaths.verification.finding import Finding, Severity
 
-Group = Literal["", "top", "edges", "frets", "glue", "back", "holes"]
 THROUGH = 0.02
 """Heights above the bed, or above what the other side has lost, up to which wood counts as cut through, mm."""
-
-
-@dataclass(frozen=True, slots=True)
-class Changes:
-    """What the command line alters in a job. `air` and `pitch` in mm.
-
-    `bits`: (name, diameter or other bit); `only`, `start`: feature names (`--only`, `--from`);
-    `accept`: (finding code, feature name); `session`: minutes of a booking into which the work is divided, 0 for none.
-    `units`: those in which its words name lengths.
-    """
-
-    bits: tuple[tuple[str, str], ...] = ()
-    only: str | None = None
-    start: str | None = None
-    air: float = 0.0
-    accept: tuple[tuple[str, str], ...] = ()
-    pitch: float = 0.1
-    session: float = 0.0
-    units: Units = "mm"
-
-    @property
-    def words(self) -> tuple[str, ...]:
-        """Each alteration in words that a header, a sheet or a folder name can carry (`scorer=0.8`, `only plane`)."""
-        said = [f"{name}={value}" for name, value in self.bits]
-        if self.only is not None:
-            said.append(f"only {self.only}")
-        if self.start is not None:
-            said.append(f"from {self.start}")
-        if self.air:
-            said.append(f"air {size(self.air, self.units)}")
-        if self.session:
-            said.append(f"sessions of {self.session:g} min")
-        return tuple(said)
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,24 +88,6 @@ class SetupReport:
     def seen(self) -> DepthMap:
         """The map as it is seen: through what the other side's programs cut away one sees the bed."""
         return self.after if self.beneath is None else self.after.opened(self.beneath[0], self.scene.glue, THROUGH)
-
-
-@dataclass(frozen=True, slots=True)
-class Handwork:
-    """One thing left for the hands, in order of work. `area_mm2`, `reach_mm`: 0 where they say nothing.
-
-    `when`: before the setup's first program; after the feature's, before the next program; else after all programs.
-    `group`: the stretch of work that it belongs to, where its feature does not say that. `figures`: the lengths on
-    the wood that `what` names.
-    """
-
-    feature: str
-    what: str
-    area_mm2: float = 0.0
-    reach_mm: float = 0.0
-    when: Literal["before the setup", "before the next", ""] = ""
-    group: Group = ""
-    figures: tuple[Figure, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ from toolpaths.job.bits.drill import Drill
 from toolpaths.job.bits.flat import Flat
 from toolpaths.job.bits.tapered_ball import TaperedBall
 from toolpaths.job.bits.vee import Vee
-from toolpaths.pipeline.load import load_rack
+from toolpaths.job.files.rack_file import load_rack
 
 COMMON = {"cutting_length": 12, "shank": 6, "stickout": 30}
 

@@ -11,11 +11,11 @@ from pathlib import Path
 import pytest
 
 from tests.bored import of_scene
+from toolpaths.job.changes import Changes
 from toolpaths.pipeline.build import lay_out
 from toolpaths.verification.check_input import Evidence
 from toolpaths.verification.checks.instrument import moisture
 from toolpaths.verification.finding import Finding, Severity
-from toolpaths.verification.outcome import Changes
 
 JOB = Path(__file__).parents[2] / "cases" / "rod_neck.yaml"
 

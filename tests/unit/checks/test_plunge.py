@@ -5,10 +5,10 @@ from pathlib import Path
 import pytest
 
 from tests.evidence_builder import evidence, line_of, operation, program
+from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make
 from toolpaths.verification.checks.loads import plunge
 from toolpaths.verification.finding import Severity
-from toolpaths.verification.outcome import Changes
 
 
 @pytest.mark.parametrize(

@@ -6,9 +6,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make
 from toolpaths.verification.finding import Severity
-from toolpaths.verification.outcome import Changes
 
 CASE = Path(__file__).parents[2] / "cases" / "walled_neck.yaml"
 

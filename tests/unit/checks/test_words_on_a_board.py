@@ -12,9 +12,10 @@ from pathlib import Path
 import pytest
 
 from tests.words_builder import changed
+from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make, verify
 from toolpaths.verification.finding import Finding, Severity
-from toolpaths.verification.outcome import Changes, Outcome
+from toolpaths.verification.outcome import Outcome
 
 JOB = Path(__file__).parents[2] / "cases" / "inch_board.yaml"
 COARSE = Changes(pitch=0.5)

@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner, Result
 
-from toolpaths import __version__
 from toolpaths.cli import app
+from toolpaths.common.version import __version__
 
 ROOT = Path(__file__).parents[3]
 JOB = ROOT / "demo_jobs" / "tenor_board.yaml"

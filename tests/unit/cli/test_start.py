@@ -20,6 +20,7 @@ from tests.patience import LONGEST
 from toolpaths.cli import app
 from toolpaths.cli.questions import own_bit
 from toolpaths.instrument.woods import WOODS
+from toolpaths.job.changes import Changes
 from toolpaths.job.files.machine_file import machine_folder
 from toolpaths.pipeline.build import lay_out
 from toolpaths.pipeline.load import load_job
@@ -28,7 +29,6 @@ from toolpaths.reports.reference.first_answers import Answers, usual_widths, way
 from toolpaths.reports.reference.first_job import files_of
 from toolpaths.verification.board_fits_neck import Verdict, fit, part_of
 from toolpaths.verification.finding import Severity
-from toolpaths.verification.outcome import Changes
 
 
 def run(*arguments: str | Path) -> Result:

@@ -8,7 +8,7 @@ import pytest
 
 from tests.patience import LONGEST
 from toolpaths.common.background import Aside, can_fork
-from toolpaths.verification.finding import ReadError
+from toolpaths.common.errors import ReadError
 
 
 @pytest.mark.parametrize("aside", [True, False])

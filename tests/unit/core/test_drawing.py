@@ -12,10 +12,10 @@ import numpy as np
 import pytest
 import shapely
 
+from toolpaths.common.errors import DrawingError, Refusal
 from toolpaths.geometry.drawings_in import dxf_file as dxffile
 from toolpaths.geometry.drawings_in.drawing import Drawing, areas, outlines, placed, read_drawing
 from toolpaths.geometry.loop import Loop
-from toolpaths.verification.finding import DrawingError, Refusal
 
 Draw = Callable[[Any, dict[str, str]], None]
 CUT = {"layer": "CUT"}

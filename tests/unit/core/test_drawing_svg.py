@@ -9,9 +9,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from toolpaths.common.errors import DrawingError
 from toolpaths.geometry.drawings_in import svg_file as svgfile
 from toolpaths.geometry.drawings_in.drawing import Drawing, areas, outlines, read_drawing
-from toolpaths.verification.finding import DrawingError
 
 MM = 'width="100mm" height="100mm" viewBox="0 0 100 100"'
 

@@ -14,11 +14,11 @@ from tests.text_moves import Point, TextMove, TextReader
 from toolpaths.gcode.writer.formatting import Form
 from toolpaths.gcode.writer.move_lines import MoveLines
 from toolpaths.geometry.loop import Loop
+from toolpaths.job.files.machine_file import load_machine
 from toolpaths.job.job import Skew
 from toolpaths.job.machine import Machine
 from toolpaths.job.measured import Measured
 from toolpaths.job.setup_context import Scene
-from toolpaths.pipeline.load import load_machine
 from toolpaths.toolpath.arc_length_path import Track
 from toolpaths.toolpath.toolpath import Arc, Feed, Pen, Rapid, Step
 

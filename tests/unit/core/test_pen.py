@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from toolpaths.common.errors import Refusal
 from toolpaths.toolpath import toolpath
 from toolpaths.toolpath.toolpath import Pen
-from toolpaths.verification.finding import Refusal
 
 
 def test_a_program_without_an_end_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:

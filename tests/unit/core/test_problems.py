@@ -7,11 +7,11 @@ from typing import Annotated, Any, Literal
 import pytest
 from pydantic import Field, ValidationError
 
+from toolpaths.common.errors import Problem, Refusal
 from toolpaths.common.input_model import AsTuple, Number, Positive, Typed
 from toolpaths.common.units import Depth, Length, Size
 from toolpaths.job.files.problems import did_you_mean, nearest, problem_of_refusal, problems_of, render
 from toolpaths.job.files.yaml_text import parse_document
-from toolpaths.verification.finding import Problem, Refusal
 
 
 class Curve(Typed):

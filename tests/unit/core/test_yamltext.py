@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from tests.needs import has_pipes
+from toolpaths.common.errors import JobError
 from toolpaths.job.files.yaml_text import MAX_BYTES, parse_document, read_document
-from toolpaths.verification.finding import JobError
 
 
 def data(text: str) -> dict[object, object]:

@@ -9,11 +9,11 @@ import pytest
 from pydantic import ValidationError
 
 from tests.scene_builder import near, scene
+from toolpaths.common.errors import Refusal
 from toolpaths.features.kinds.bolt_bores import BoltBores
 from toolpaths.job.setup_context import Scene
 from toolpaths.operations.operation import Bore, Operation
 from toolpaths.target_shape.demand import Level
-from toolpaths.verification.finding import Refusal
 
 STEP = {"diameter": 14, "depth": 4}
 

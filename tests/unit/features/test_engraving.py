@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from tests.scene_builder import scene
+from toolpaths.common.errors import Refusal
 from toolpaths.features.kinds.engraving import Engraving
 from toolpaths.features.kinds.headstock_face import HeadstockFace
 from toolpaths.features.kinds.plane import Plane
@@ -19,7 +20,6 @@ from toolpaths.operations.operation import Carve, Engrave
 from toolpaths.pipeline.plan import plan
 from toolpaths.target_shape.bevel_floor import Bevel
 from toolpaths.target_shape.demand import Groove, Level
-from toolpaths.verification.finding import Refusal
 
 PAGE = 'xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100"'
 LINE = '<line id="stroke" x1="-10" x2="10"/>'

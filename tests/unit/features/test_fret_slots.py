@@ -9,12 +9,12 @@ import pytest
 from pydantic import ValidationError
 
 from tests.scene_builder import RACK, flat, scene
+from toolpaths.common.errors import Refusal
 from toolpaths.features.kinds.fret_slots import FretSlots
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.job.setup_context import Scene
 from toolpaths.operations.operation import Lines
 from toolpaths.target_shape.demand import Demand
-from toolpaths.verification.finding import Refusal
 
 BITS = {**RACK, "slotter": flat(0.6, cutting_length=4.0, shank=3.175, stickout=15.0)}
 TABLE = {1: 36.482, 5: 163.050, 12: 325.000, 22: 467.600}

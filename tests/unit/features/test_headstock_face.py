@@ -11,6 +11,7 @@ import pytest
 from pydantic import ValidationError
 
 from tests.scene_builder import near, scene
+from toolpaths.common.errors import Refusal
 from toolpaths.features.kinds.headstock_face import HeadstockFace
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.features.kinds.score_lines import ScoreLines
@@ -19,7 +20,6 @@ from toolpaths.job.setup_context import Scene
 from toolpaths.operations.operation import Rebate
 from toolpaths.pipeline.plan import ordered
 from toolpaths.target_shape.demand import Level, RampFloor
-from toolpaths.verification.finding import Refusal
 
 HEAD = {"length": 90, "width": 60, "thickness": 12}
 

@@ -7,12 +7,12 @@ import math
 import pytest
 
 from tests.scene_builder import near, scene
+from toolpaths.common.errors import Refusal
 from toolpaths.features.kinds.marker_pockets import MarkerPockets
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.job.setup_context import Scene
 from toolpaths.operations.operation import Clear
 from toolpaths.target_shape.demand import Demand, Level
-from toolpaths.verification.finding import Refusal
 
 PLACES = {
     "marker at fret 3": (87.1665, 0.0),  # midway between frets 2 and 3, 70.916 and 103.417; by hand

@@ -12,6 +12,7 @@ from pydantic import ValidationError
 from shapely import LineString, Point, Polygon
 
 from tests.scene_builder import near, scene
+from toolpaths.common.errors import Refusal
 from toolpaths.features.kinds.inlay_pieces import InlayPieces
 from toolpaths.features.kinds.marker_pockets import MarkerPockets
 from toolpaths.features.kinds.plane import Plane
@@ -22,7 +23,6 @@ from toolpaths.job.job import Fan
 from toolpaths.job.setup_context import Scene, scene_of
 from toolpaths.operations.operation import Clear, Corners
 from toolpaths.target_shape.demand import Level
-from toolpaths.verification.finding import Refusal
 
 LEAF = Path(__file__).parents[3] / "demo_jobs" / "drawings"
 BLOCK = {"shape": "block", "length": 10, "width": 6}

@@ -14,12 +14,12 @@ import shapely
 from pydantic import ValidationError
 
 from tests.scene_builder import flat, near, scene
+from toolpaths.common.errors import Refusal
 from toolpaths.features.feature import Feature
 from toolpaths.features.kinds import FEATURES
 from toolpaths.job.setup_context import Scene
 from toolpaths.operations.operation import Channel
 from toolpaths.target_shape.demand import ArcFloor, Demand, Level
-from toolpaths.verification.finding import Refusal
 
 NECK: dict[str, Any] = {
     "thickness": {1: 20.5, 12: 22},

@@ -8,12 +8,12 @@ import pytest
 import shapely
 
 from tests.scene_builder import near, scene
+from toolpaths.common.errors import Refusal
 from toolpaths.features.kinds.outline import Outline
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.job.setup_context import Scene
 from toolpaths.operations.operation import Contour
 from toolpaths.target_shape.demand import Demand, Level
-from toolpaths.verification.finding import Refusal
 
 # By hand: the last of 22 frets of scale 650 lies at 467.600, the board ends 10 past it;
 # it is 42 wide at the nut, 52 at 325, so 42 + 10 x 477.600 / 325 = 56.695 at its end.

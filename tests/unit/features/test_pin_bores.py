@@ -8,12 +8,12 @@ import pytest
 from pydantic import ValidationError
 
 from tests.scene_builder import flat, scene
+from toolpaths.common.errors import Refusal
 from toolpaths.features.kinds.pin_bores import PinBores
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.job.setup_context import Scene
 from toolpaths.operations.operation import Bore
 from toolpaths.target_shape.demand import Demand, Level
-from toolpaths.verification.finding import Refusal
 
 
 def pins(**keys: object) -> tuple[PinBores, Scene]:

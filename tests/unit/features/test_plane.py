@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 
 from tests.scene_builder import scene
+from toolpaths.common.errors import Refusal
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.operations.operation import Raster
 from toolpaths.target_shape.demand import Level
-from toolpaths.verification.finding import Refusal
 
 UNEVEN = {"length": 510, "width": 70, "thickness": {"min": 7.6, "max": 8.2}}
 

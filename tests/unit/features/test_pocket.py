@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from tests.scene_builder import near, scene
+from toolpaths.common.errors import DrawingError, Refusal
 from toolpaths.features.kinds.headstock_face import HeadstockFace
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.features.kinds.pocket import Pocket
@@ -17,7 +18,6 @@ from toolpaths.job.setup_context import Scene
 from toolpaths.operations.operation import Clear
 from toolpaths.pipeline.plan import plan
 from toolpaths.target_shape.demand import Level
-from toolpaths.verification.finding import DrawingError, Refusal
 
 PAGE = 'xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100"'
 DISC = '<g id="disc"><circle id="rim" cx="0" cy="0" r="8"/></g>'

@@ -7,12 +7,12 @@ import math
 import pytest
 
 from tests.scene_builder import RACK, flat, near, scene
+from toolpaths.common.errors import Refusal
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.features.kinds.score_lines import ScoreLines
 from toolpaths.job.setup_context import Scene
 from toolpaths.operations.operation import Lines
 from toolpaths.target_shape.demand import Demand, Level
-from toolpaths.verification.finding import Refusal
 
 TABLE = {
     1: 36.482, 2: 70.916, 3: 103.417, 5: 163.050, 7: 216.177, 9: 263.508,

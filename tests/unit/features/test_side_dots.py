@@ -8,13 +8,13 @@ import numpy as np
 import pytest
 
 from tests.scene_builder import near, scene
+from toolpaths.common.errors import Refusal
 from toolpaths.features.kinds.side_dots import SideDots
 from toolpaths.instrument.boards import half_width
 from toolpaths.instrument.frets import fret_distance
 from toolpaths.job.setup_context import Scene, scene_of
 from toolpaths.operations.operation import Bore
 from toolpaths.target_shape.demand import Level
-from toolpaths.verification.finding import Refusal
 
 
 def dots(

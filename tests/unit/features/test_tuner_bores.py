@@ -10,13 +10,13 @@ import pytest
 from pydantic import ValidationError
 
 from tests.scene_builder import flat, near, scene
+from toolpaths.common.errors import Refusal
 from toolpaths.features.kinds.headstock_face import HeadstockFace
 from toolpaths.features.kinds.tuner_bores import TunerBores
 from toolpaths.job.neck import Neck
 from toolpaths.job.setup_context import Scene
 from toolpaths.operations.operation import Bore
 from toolpaths.target_shape.demand import Level
-from toolpaths.verification.finding import Refusal
 
 NECK = Neck.model_validate({"thickness": {1: 20}, "headstock": {"length": 160, "width": 72, "thickness": 12}})
 FACE = {"bit": "planer", "drop": 4, "from": -8}

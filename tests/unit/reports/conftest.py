@@ -19,7 +19,9 @@ from toolpaths.gcode.program import Program, TouchOff
 from toolpaths.geometry.loop import box_polygon
 from toolpaths.instrument.boards import corners
 from toolpaths.instrument.frets import fret_distances
+from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.job.bit import Array, Bit
+from toolpaths.job.changes import Changes
 from toolpaths.job.job import Job
 from toolpaths.job.machine import Machine
 from toolpaths.job.setup_context import scene_of
@@ -28,7 +30,7 @@ from toolpaths.operations.operation import Cutting
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.verification.finding import Finding, Severity
-from toolpaths.verification.outcome import Changes, FeatureReport, Handwork, Outcome, SetupReport
+from toolpaths.verification.outcome import FeatureReport, Outcome, SetupReport
 
 FACE, BLANK, LINE = 5.5, 7.0, 0.5
 

@@ -16,6 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from tests.paired_jobs import pair
 from toolpaths.geometry.loop import Loop
+from toolpaths.job.changes import Changes
 from toolpaths.job.setup_context import scene_of
 from toolpaths.pipeline.build import lay_out
 from toolpaths.pipeline.demands import target
@@ -36,7 +37,6 @@ from toolpaths.reports.drawings_out.marks import (
     reference_line,
     with_reference,
 )
-from toolpaths.verification.outcome import Changes
 
 SVG = "{http://www.w3.org/2000/svg}"
 BACK = """\

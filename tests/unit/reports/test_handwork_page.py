@@ -9,9 +9,10 @@ from pathlib import Path
 import pytest
 
 from toolpaths.instrument.handwork.work_order import groups_of
+from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make
 from toolpaths.reports.pages.handwork_page import handwork_page, positions_table, slots_table, stations_table
-from toolpaths.verification.outcome import Changes, Outcome
+from toolpaths.verification.outcome import Outcome
 
 ROOT = Path(__file__).parents[3]
 COARSE = Changes(pitch=0.5)

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make
 from toolpaths.reports.pages.section_drawing import neck_sections, section_drawing, section_drawings
-from toolpaths.verification.outcome import Changes
 
 ROOT = Path(__file__).parents[3]
 

@@ -6,10 +6,11 @@ from pathlib import Path
 
 import pytest
 
+from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make
 from toolpaths.reports.text.at_machine import bits_said, listed, preparation, stopped, zero_steps
 from toolpaths.reports.text.measuring import measures_table
-from toolpaths.verification.outcome import Changes, Outcome
+from toolpaths.verification.outcome import Outcome
 
 ROOT = Path(__file__).parents[3]
 COARSE = Changes(pitch=0.5)

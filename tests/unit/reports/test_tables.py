@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import pytest
 
+from toolpaths.job.changes import Changes
 from toolpaths.reports.text.changed import differences
 from toolpaths.reports.text.tables import (
     Table,
@@ -16,7 +17,6 @@ from toolpaths.reports.text.tables import (
     programs_table,
     reasons_table,
 )
-from toolpaths.verification.outcome import Changes
 
 
 def test_frets_are_listed_in_the_job_s_units_and_the_other() -> None:

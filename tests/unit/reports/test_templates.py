@@ -7,11 +7,11 @@ import pytest
 
 from tests.neck_builder import PLAIN, WHOLE, instrument
 from tests.paired_jobs import pair
+from toolpaths.common.errors import Refusal
 from toolpaths.job.job import Instrument
 from toolpaths.pipeline.load import load_job
 from toolpaths.reports.drawings_out.marks import Outline, Words
 from toolpaths.reports.drawings_out.templates import BACK_OF_CARD, LEG, section, stations_of, templates_of
-from toolpaths.verification.finding import Refusal
 
 
 def test_gauges_stand_at_four_frets_and_the_heel() -> None:

@@ -10,11 +10,12 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make
 from toolpaths.reports.pages.setup_drawing import drawing
 from toolpaths.reports.pictures.depth_picture import depth_picture
 from toolpaths.reports.pictures.terminal_map import terminal_map
-from toolpaths.verification.outcome import Changes, Outcome
+from toolpaths.verification.outcome import Outcome
 
 DEMO = Path(__file__).parents[3] / "demo_jobs" / "tenor_board.yaml"
 

@@ -10,10 +10,11 @@ import pytest
 
 from tests.brute_force import some_bits
 from tests.replaying import setup_of
+from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make
 from toolpaths.reports.preview.packed import unpacked
 from toolpaths.reports.preview.viewer_data import NO_BIT, replay_data
-from toolpaths.verification.outcome import Changes, Outcome
+from toolpaths.verification.outcome import Outcome
 
 DEMOS = Path(__file__).parents[3] / "demo_jobs"
 

@@ -12,9 +12,9 @@ from pathlib import Path
 import pytest
 
 from tests.needs import has_pipes
+from toolpaths.job.changes import Changes
 from toolpaths.reports.output.folder import MARK, STAGE, is_plain, not_led_aside, recover, replace_set
 from toolpaths.reports.output.write_set import WARNING, default_folder, warn_of_stop, write_set
-from toolpaths.verification.outcome import Changes
 
 OLD = {"01-face-a.ngc": b"old 1", "02-face-b.ngc": b"old 2", "sheet.html": b"old sheet", "report.json": b"old report"}
 NEW = {"01-face-a.ngc": b"new 1", "03-face-c.ngc": b"new 3", "sheet.html": b"new sheet", "report.json": b"new report"}

@@ -9,14 +9,17 @@ from pathlib import Path
 import pytest
 from shapely import Point
 
+from toolpaths.common.errors import JobError
 from toolpaths.features.calibration.coupon import Coupon, coupon_of, fits_of, true_bits
+from toolpaths.job.changes import Changes
+from toolpaths.job.loaded import Loaded
 from toolpaths.job.setup_context import scene_of
 from toolpaths.pipeline.build import lay_out_loaded
-from toolpaths.pipeline.load import Loaded, load_job
+from toolpaths.pipeline.load import load_job
 from toolpaths.pipeline.prove import prove
 from toolpaths.reports.pages.coupon_page import coupon_table
-from toolpaths.verification.finding import JobError, Severity
-from toolpaths.verification.outcome import Changes, Outcome
+from toolpaths.verification.finding import Severity
+from toolpaths.verification.outcome import Outcome
 
 ROOT = Path(__file__).parents[3]
 NECK = ROOT / "demo_jobs" / "tenor_neck.yaml"

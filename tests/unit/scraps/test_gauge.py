@@ -7,15 +7,16 @@ import re
 import pytest
 
 from tests.scene_builder import BENCH, DIAL, RACK
+from toolpaths.common.errors import JobError
 from toolpaths.features.calibration.gauge import gauge_of, measured_block, way_of
 from toolpaths.instrument.woods import WOODS
+from toolpaths.job.changes import Changes
 from toolpaths.job.files.machine_file import load_machine, machine_paths
 from toolpaths.job.machine import Machine
 from toolpaths.job.measured import Measured
 from toolpaths.pipeline.build import lay_out_loaded
 from toolpaths.pipeline.prove import prove
-from toolpaths.verification.finding import JobError
-from toolpaths.verification.outcome import Changes, Outcome
+from toolpaths.verification.outcome import Outcome
 
 MAPLE = WOODS["hard maple"]
 

@@ -8,10 +8,13 @@ from textwrap import dedent, indent
 import pytest
 from pydantic import BaseModel
 
+from toolpaths.common.errors import JobError, Problem
 from toolpaths.features.kinds import FEATURES
 from toolpaths.instrument.woods import WOODS
 from toolpaths.job.bits import BITS
 from toolpaths.job.bits.flat import Flat
+from toolpaths.job.files.machine_file import load_machine, machine_paths
+from toolpaths.job.files.rack_file import load_rack
 from toolpaths.job.job import (
     Board,
     Fan,
@@ -27,10 +30,10 @@ from toolpaths.job.job import (
     Zero,
     ZeroFret,
 )
+from toolpaths.job.loaded import Loaded
 from toolpaths.job.machine import Collet, Machine, Spindle
 from toolpaths.job.measured import Backlash, Measured, Stroke
-from toolpaths.pipeline.load import Loaded, load_job, load_machine, load_rack, machine_paths
-from toolpaths.verification.finding import JobError, Problem
+from toolpaths.pipeline.load import load_job
 
 JOB = """\
 title: Tenor board

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
+from toolpaths.common.errors import JobError
+from toolpaths.job.changes import Changes
 from toolpaths.pipeline.build import lay_out
 from toolpaths.pipeline.load import load_job
-from toolpaths.verification.finding import JobError
-from toolpaths.verification.outcome import Changes
 
 ROOT = Path(__file__).parents[3]
 

@@ -7,6 +7,7 @@ from itertools import pairwise
 import pytest
 
 from tests.scene_builder import scene
+from toolpaths.common.errors import Refusal
 from toolpaths.features.kinds.marker_pockets import MarkerPockets
 from toolpaths.features.kinds.outline import Outline, Tabs
 from toolpaths.features.kinds.pin_bores import PinBores
@@ -16,7 +17,6 @@ from toolpaths.job.setup_context import Scene
 from toolpaths.pipeline.move import move
 from toolpaths.pipeline.plan import plan
 from toolpaths.toolpath.toolpath import Arc, Rapid, Step, Toolpath
-from toolpaths.verification.finding import Refusal
 
 PINS = PinBores.model_validate({"bit": "eighth", "at": [[-8, 5], [490, 0]], "diameter": 4})
 

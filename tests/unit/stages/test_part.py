@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from tests.scene_builder import BENCH, CUTTING, scene
+from toolpaths.common.errors import Refusal
 from toolpaths.features.kinds.outline import Outline, Tabs
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.features.kinds.score_lines import ScoreLines
@@ -20,7 +21,6 @@ from toolpaths.pipeline.plan import plan
 from toolpaths.toolpath.split_sessions import Part, divided
 from toolpaths.toolpath.time_estimate import minutes_of
 from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
-from toolpaths.verification.finding import Refusal
 
 CHANGE = 3.0
 """Minutes for a bit, where a machine file does not say."""

@@ -11,9 +11,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from toolpaths.common.errors import ReadError
 from toolpaths.gcode.reader.read import read
 from toolpaths.gcode.reader.trace import ARC_CCW, ARC_CW, FEED, RAPID, Trace
-from toolpaths.verification.finding import ReadError
 
 READY = "G21 G17 G90 G94 G54\nS18000 M3\nG0 X0 Y0 Z5\nF600\n"
 """Four lines after which the machine may cut."""

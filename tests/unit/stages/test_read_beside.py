@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from toolpaths.common.errors import ReadError
 from toolpaths.gcode.reader.read import read
 from toolpaths.gcode.reader.trace import Trace
-from toolpaths.verification.finding import ReadError
 
 CODE = """\
 G21

@@ -5,13 +5,13 @@ from __future__ import annotations
 import pytest
 
 from tests.scene_builder import scene
+from toolpaths.common.errors import Refusal
 from toolpaths.features.kinds.marker_pockets import MarkerPockets
 from toolpaths.features.kinds.outline import Outline, Tabs
 from toolpaths.features.kinds.pin_bores import PinBores
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.features.kinds.score_lines import ScoreLines
 from toolpaths.pipeline.demands import target
-from toolpaths.verification.finding import Refusal
 
 AT = {"at": [[-8, 5]], "diameter": 4}
 

@@ -16,10 +16,10 @@ from toolpaths.gcode.program import Heading, Program, TouchOff
 from toolpaths.gcode.reader.read import read
 from toolpaths.gcode.reader.trace import ARC_CW, flattened
 from toolpaths.gcode.writer.write import write
+from toolpaths.job.files.machine_file import load_machine
 from toolpaths.job.machine import OFFSETS, Machine
 from toolpaths.job.measured import Measured
 from toolpaths.operations.operation import Batch, Clear
-from toolpaths.pipeline.load import load_machine
 from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
 
 SMALL, GANTRY = load_machine("small-frame"), load_machine("shop-gantry")

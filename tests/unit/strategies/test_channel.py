@@ -12,11 +12,11 @@ import shapely
 
 from tests.scene_builder import CUTTING, flat
 from tests.steps import SAFE, Piece, along, pieces, rapids_are_safe, steepest, swept, turning
+from toolpaths.common.errors import Refusal
 from toolpaths.job.bit import Bit
 from toolpaths.operations.operation import Channel
 from toolpaths.toolpath.strategies.channel import channel
 from toolpaths.toolpath.toolpath import Pen, Section
-from toolpaths.verification.finding import Refusal
 
 TOP, FLOOR = 18.0, 11.0
 SIX = flat(6.0)

@@ -11,11 +11,11 @@ import shapely
 
 from tests.scene_builder import CUTTING, flat
 from tests.steps import SAFE, Piece, pieces, rapids_are_safe, steepest, swept, turning
+from toolpaths.common.errors import Refusal
 from toolpaths.geometry.loop import Loop
 from toolpaths.operations.operation import Clear, Cutting
 from toolpaths.toolpath.strategies.clear import clear
 from toolpaths.toolpath.toolpath import Pen, Section
-from toolpaths.verification.finding import Refusal
 
 TOP, FLOOR = 6.0, 3.0
 THREE = flat(3.0)

@@ -15,10 +15,10 @@ from shapely import Point, Polygon
 from tests.steps import swept
 from tests.two_bits import FIRST, SECOND, SKIM, by_the_first, judge, low, on_floor, second
 from tests.unit.strategies.test_clear import SHAPES
+from toolpaths.common.errors import Refusal
 from toolpaths.geometry.loop import Loop
 from toolpaths.operations.rest_material import left_standing
 from toolpaths.target_shape.demand import opened
-from toolpaths.verification.finding import Refusal
 
 
 @pytest.mark.parametrize("name", SHAPES)

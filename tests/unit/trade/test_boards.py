@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
+from toolpaths.common.errors import Refusal
 from toolpaths.instrument.boards import board_end, corners, half_width
-from toolpaths.verification.finding import Refusal
 
 
 def test_the_board_ends_its_overhang_past_the_last_fret(instrument) -> None:

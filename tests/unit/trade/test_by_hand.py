@@ -8,7 +8,7 @@ from fractions import Fraction
 import pytest
 
 from tests.words_builder import job
-from toolpaths.features.figures import Surfaces
+from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.handwork.whole_part import domes, general, positions, sixty_fourths, stations
 from toolpaths.job.job import SAWN_FIRST, Board, Compound, Fan, Instrument, Job, Width
 

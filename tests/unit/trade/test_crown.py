@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 
 from tests.scene_builder import flat
+from toolpaths.common.errors import Refusal
 from toolpaths.features.crowned_cuts import CHORD, deepest_drop, groove_shape, tip_way
 from toolpaths.job.bits.vee import Vee
 from toolpaths.target_shape.crown_floor import Domed
 from toolpaths.target_shape.demand import Level
-from toolpaths.verification.finding import Refusal
 
 LINE = np.array([[100.0, -23.0], [100.0, 23.0]])
 DOME = Domed(Level(4.0), 241.3, 241.3, 400.0)

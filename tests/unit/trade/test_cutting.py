@@ -4,10 +4,10 @@ import math
 
 import pytest
 
+from toolpaths.common.errors import Refusal
 from toolpaths.job.wood import Wood
 from toolpaths.operations.chip_load import bit_band, chip_load, surface_speed
 from toolpaths.operations.feeds_and_speeds import settle
-from toolpaths.verification.finding import Refusal
 
 DIAL = {"1": 10000, "2": 14000, "3": 17000, "4": 21000}
 BITS = [0.3, 0.5, 0.6, 0.8, 1.0, 1.5875, 2.0, 3.0, 3.175, 6.0, 6.35, 12.7, 19.0, 25.4]

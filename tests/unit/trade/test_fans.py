@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from toolpaths.common.errors import Refusal
 from toolpaths.instrument.boards import board_end, corners, crossings, furthest_end, half_width, nut_back, nut_shelf
 from toolpaths.instrument.fans import (
     far_end,
@@ -28,7 +29,6 @@ from toolpaths.instrument.fans import (
 from toolpaths.instrument.frets import fret_distances
 from toolpaths.instrument.markers import marker_places
 from toolpaths.job.job import Instrument
-from toolpaths.verification.finding import Refusal
 
 TABLE_650 = {1: 36.482, 5: 163.050, 12: 325.000, 19: 433.089, 24: 487.500}
 TABLE_628_65 = {1: 35.283, 12: 314.325, 22: 452.241}

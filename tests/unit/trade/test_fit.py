@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from tests.paired_jobs import pair
+from toolpaths.job.changes import Changes
 from toolpaths.pipeline.build import lay_out
 from toolpaths.verification.board_fits_neck import Part, Row, Verdict, fit, part_of
-from toolpaths.verification.outcome import Changes
 
 Texts = dict[str, str]
 

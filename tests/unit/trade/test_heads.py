@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from tests.scene_builder import scene
+from toolpaths.common.errors import Refusal
 from toolpaths.features.kinds.headstock_face import HeadstockFace
 from toolpaths.instrument.tuner_posts import (
     lowered,
@@ -18,7 +19,6 @@ from toolpaths.instrument.tuner_posts import (
     wood_top,
 )
 from toolpaths.job.job import Instrument
-from toolpaths.verification.finding import Refusal
 
 HEAD = {"length": 160, "width": 72, "thickness": 14}
 

@@ -8,9 +8,9 @@ from typing import Any
 import pytest
 
 from tests.neck_builder import instrument
+from toolpaths.common.errors import DrawingError, Refusal
 from toolpaths.instrument.drawn_headstock import head_polygon, neck_part
 from toolpaths.job.job import Instrument
-from toolpaths.verification.finding import DrawingError, Refusal
 
 DEMO = Path(__file__).parents[3] / "demo_jobs" / "drawings"
 PAGE = 'xmlns="http://www.w3.org/2000/svg" width="400mm" height="200mm" viewBox="-200 -100 400 200"'

@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 from shapely import LineString, Point, Polygon
 
+from toolpaths.common.errors import Refusal
 from toolpaths.instrument.boards import half_width
 from toolpaths.instrument.fans import FretLine
 from toolpaths.instrument.marker_shapes import block, diamond, rounded, trapezoid
-from toolpaths.verification.finding import Refusal
 
 
 def test_a_block_lies_along_the_board() -> None:

@@ -3,12 +3,12 @@
 import pytest
 from shapely import LineString
 
+from toolpaths.common.errors import Refusal
 from toolpaths.instrument.boards import half_width
 from toolpaths.instrument.fans import fret_line
 from toolpaths.instrument.frets import fret_distance
 from toolpaths.instrument.markers import Marker, Row, marker_places
 from toolpaths.job.job import Fan
-from toolpaths.verification.finding import Refusal
 
 
 def test_the_usual_frets_are_marked_once_and_the_octaves_twice(instrument) -> None:

@@ -8,9 +8,9 @@ import pytest
 
 from toolpaths.gcode.reader.read import read
 from toolpaths.gcode.reader.trace import flattened
+from toolpaths.job.changes import Changes
 from toolpaths.pipeline.build import lay_out
 from toolpaths.simulation.machine_time import times_of
-from toolpaths.verification.outcome import Changes
 
 CASES = Path(__file__).parents[2] / "cases"
 

@@ -7,6 +7,7 @@ import pytest
 from shapely import Polygon
 
 from tests.neck_builder import WHOLE, half_ellipse, instrument
+from toolpaths.common.errors import Refusal
 from toolpaths.instrument.necks import (
     FILLET,
     back_depth,
@@ -19,7 +20,6 @@ from toolpaths.instrument.necks import (
     neck_outline,
     side_corners,
 )
-from toolpaths.verification.finding import Refusal
 
 FRET_1 = 584 * (1 - 2 ** (-1 / 12))  # 32.777 mm; fret 12 at 292 mm
 

@@ -7,12 +7,12 @@ import math
 import pytest
 from shapely import LineString
 
+from toolpaths.common.errors import Refusal
 from toolpaths.instrument.boards import board_end, corners, half_width
 from toolpaths.instrument.fans import fret_line
 from toolpaths.instrument.frets import fret_distance
 from toolpaths.instrument.side_dot_places import dot_places, edge_length
 from toolpaths.job.job import Fan, ZeroFret
-from toolpaths.verification.finding import Refusal
 
 
 def slope(instrument) -> float:

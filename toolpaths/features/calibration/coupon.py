@@ -11,15 +11,15 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
+from toolpaths.common.errors import JobError, Problem
 from toolpaths.common.units import Units, show
 from toolpaths.features.calibration.piece import Kind, Piece
 from toolpaths.features.feature import Feature
 from toolpaths.job.bit import Bit
 from toolpaths.job.job import Job, Setup, Stock, Thickness, Zero
 from toolpaths.job.job_hash import hash_of
+from toolpaths.job.loaded import Loaded
 from toolpaths.operations.slots import in_one_pass
-from toolpaths.pipeline.load import Loaded
-from toolpaths.verification.finding import JobError, Problem
 
 SETUP = "coupon"
 STOCK = (120.0, 60.0, 10.0)

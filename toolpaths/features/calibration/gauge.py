@@ -10,18 +10,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from toolpaths.common.errors import JobError, Problem
 from toolpaths.common.units import MM_PER_INCH, Units, show
 from toolpaths.features.calibration.piece import Piece
 from toolpaths.instrument.frets import cents_off, fret_distance
 from toolpaths.job.bit import Bit
 from toolpaths.job.job import Board, Instrument, Job, Saw, Setup, Stock, Thickness, Width, Zero
 from toolpaths.job.job_hash import hash_of
+from toolpaths.job.loaded import Loaded
 from toolpaths.job.machine import Machine
 from toolpaths.job.measured import Measured, Stroke
 from toolpaths.job.wood import Wood
 from toolpaths.operations.bit_choice import what_is_wrong
-from toolpaths.pipeline.load import Loaded
-from toolpaths.verification.finding import JobError, Problem
 
 SETUP = "gauge"
 LENGTH = {"mm": 400.0, "in": 16.0 * MM_PER_INCH}

@@ -9,6 +9,7 @@ import shapely
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
+from toolpaths.common.errors import Refusal
 from toolpaths.common.units import show
 from toolpaths.features.bores import must_suit
 from toolpaths.features.feature import Feature, Lies
@@ -20,7 +21,6 @@ from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Bore, Channel, Clear, Common, Lines, Operation
 from toolpaths.operations.slots import RUN_ON, refuse_bit, slot_shape
 from toolpaths.target_shape.demand import Demand, Floor, Groove, Level
-from toolpaths.verification.finding import Refusal
 
 Kind = Literal["slot", "line", "pocket", "bore"]
 Place = tuple[float, float]

@@ -7,12 +7,14 @@ from typing import Annotated, ClassVar
 import numpy as np
 from pydantic import BeforeValidator, Field, model_validator
 
+from toolpaths.common.errors import Refusal
 from toolpaths.common.input_model import AsTuple, Typed
 from toolpaths.common.units import Size, show
 from toolpaths.features.bores import BACKING, floor_at, hole_floor, must_suit, tip_at
 from toolpaths.features.feature import Feature, Lies
-from toolpaths.features.figures import Surfaces
+from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import Loop
+from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.places import x_of
 from toolpaths.instrument.tuner_posts import wood_top
 from toolpaths.job.holes import HolePlace, place_of
@@ -20,8 +22,6 @@ from toolpaths.job.setup_context import Scene
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Bore, Operation
 from toolpaths.target_shape.demand import Demand
-from toolpaths.verification.finding import Refusal
-from toolpaths.verification.outcome import Handwork
 
 
 class Counterbore(Typed):

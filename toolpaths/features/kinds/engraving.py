@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from pydantic import Field
 from shapely import LineString
 
+from toolpaths.common.errors import Refusal
 from toolpaths.common.units import Size, show
 from toolpaths.features.drawn_feature import Drawn
 from toolpaths.geometry.drawings_in.drawing import Area
@@ -21,7 +22,6 @@ from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Carve, Engrave, Operation
 from toolpaths.target_shape.bevel_floor import Bevel
 from toolpaths.target_shape.demand import Demand, Floor, Groove, Level
-from toolpaths.verification.finding import Refusal
 
 Array = NDArray[np.float64]
 

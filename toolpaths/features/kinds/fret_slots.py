@@ -13,14 +13,17 @@ from pydantic import Field, model_validator
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from toolpaths.common.errors import Refusal
 from toolpaths.common.input_model import AsTuple, Typed
 from toolpaths.common.units import Depth, Length, Size, show
 from toolpaths.features.crowned_cuts import deepest_drop, domed, groove_shape, left_by_end, refuse_short, tip_way
 from toolpaths.features.feature import Feature
-from toolpaths.features.figures import Measure, Surfaces
+from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.boards import blind_ends, crossings
 from toolpaths.instrument.fans import fret_line
 from toolpaths.instrument.fret_strips import across, line_measures
+from toolpaths.instrument.handwork.figures import Measure
+from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.handwork.sawing import frets_named
 from toolpaths.job.bit import Bit
 from toolpaths.job.setup_context import Scene
@@ -29,8 +32,6 @@ from toolpaths.operations.operation import Lines, Operation
 from toolpaths.operations.slots import Blind, in_one_pass, refuse_bit
 from toolpaths.target_shape.crown_floor import Domed
 from toolpaths.target_shape.demand import Demand, Floor, Level
-from toolpaths.verification.finding import Refusal
-from toolpaths.verification.outcome import Handwork
 
 RUN_ON = 1.0
 """How far past the finished edge an open slot runs, beyond the bit's radius, mm."""

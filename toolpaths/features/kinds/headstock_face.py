@@ -7,10 +7,13 @@ from typing import Annotated, Any, ClassVar, Literal
 import shapely
 from pydantic import BeforeValidator, Field
 
+from toolpaths.common.errors import Refusal
 from toolpaths.common.units import Size, show
 from toolpaths.features.feature import Feature, Lies
-from toolpaths.features.figures import Measure, Surfaces
+from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import box_polygon
+from toolpaths.instrument.handwork.figures import Measure
+from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.places import x_of
 from toolpaths.job.place import AlongNeck
 from toolpaths.job.setup_context import Scene
@@ -18,8 +21,6 @@ from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Operation, Rebate
 from toolpaths.target_shape.demand import Demand, Level, RampFloor
-from toolpaths.verification.finding import Refusal
-from toolpaths.verification.outcome import Handwork
 
 LAST_SKIM = 0.3
 """Thickest last skim of a planed face, mm. Common practice, no source."""

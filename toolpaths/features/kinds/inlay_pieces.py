@@ -10,17 +10,17 @@ from pydantic import Field
 from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
+from toolpaths.common.errors import Refusal
 from toolpaths.common.units import Depth, Size, show
 from toolpaths.features.feature import Feature
-from toolpaths.features.figures import Surfaces
 from toolpaths.features.inlays import Inlaid, Inlay, piece_in
+from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import Loop
+from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.job.setup_context import Scene, scene_of
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Contour, Operation
 from toolpaths.target_shape.demand import Demand, Level
-from toolpaths.verification.finding import Refusal
-from toolpaths.verification.outcome import Handwork
 
 STRIP = 1.0
 """Strip beyond the kerf in which cutting is allowed, never asked for, mm."""

@@ -10,15 +10,18 @@ import shapely
 from pydantic import Field, model_validator
 from shapely import Polygon
 
+from toolpaths.common.errors import Refusal
 from toolpaths.common.input_model import AsTuple, Number, Positive
 from toolpaths.common.units import Depth, Size, show, show_area
-from toolpaths.features.figures import Measure, Surfaces, depth_words
 from toolpaths.features.inlays import Inlaid, pieces_of, rounded_drawing, rounded_shape
 from toolpaths.features.pockets import cleared
+from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.drawings_in.drawing import ERROR, Area, DrawingError, areas, outlines, placed, read_drawing
 from toolpaths.geometry.loop import Loop
 from toolpaths.instrument.boards import half_width
 from toolpaths.instrument.fans import FretLine, fret_line
+from toolpaths.instrument.handwork.figures import Measure, depth_words
+from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.marker_shapes import Points, block, diamond, rounded, trapezoid
 from toolpaths.instrument.markers import Edge, Marker, Row, marker_places, space
 from toolpaths.instrument.side_dot_places import dot_places
@@ -27,8 +30,6 @@ from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.operation import Operation
 from toolpaths.operations.rest_material import second_bit
 from toolpaths.target_shape.demand import Demand, Level
-from toolpaths.verification.finding import Refusal
-from toolpaths.verification.outcome import Handwork
 
 _WANTED: dict[str, tuple[str, ...]] = {
     "round": ("diameter",),

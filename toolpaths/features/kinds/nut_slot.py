@@ -10,12 +10,14 @@ import shapely
 from pydantic import Field
 from shapely import Polygon
 
+from toolpaths.common.errors import Refusal
 from toolpaths.common.units import Size, show
 from toolpaths.features.feature import Feature, Lies
-from toolpaths.features.figures import Surfaces
+from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.boards import crossings, half_width
 from toolpaths.instrument.fans import FretLine, nut_front
 from toolpaths.instrument.fret_strips import across
+from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.necks import neck_of, side_corners
 from toolpaths.instrument.places import x_of
 from toolpaths.job.place import Along, AlongNeck
@@ -24,8 +26,6 @@ from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Channel, Operation
 from toolpaths.operations.slots import RUN_ON, in_one_pass, refuse_bit, width_words
 from toolpaths.target_shape.demand import Demand, Level
-from toolpaths.verification.finding import Refusal
-from toolpaths.verification.outcome import Handwork
 
 
 class NutSlot(Feature):

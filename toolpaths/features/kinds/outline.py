@@ -13,23 +13,24 @@ from pydantic import Field
 from shapely import LineString, Polygon
 from shapely.geometry.polygon import orient
 
+from toolpaths.common.errors import Refusal
 from toolpaths.common.input_model import Typed
 from toolpaths.common.units import Size, Units, show, size
 from toolpaths.features.feature import Feature, Lies
-from toolpaths.features.figures import Figure, Measure, Surfaces
+from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import Loop
 from toolpaths.instrument.boards import corners
 from toolpaths.instrument.drawn_headstock import neck_part
 from toolpaths.instrument.fans import nut_front
 from toolpaths.instrument.fret_strips import across
+from toolpaths.instrument.handwork.figures import Figure, Measure
+from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.necks import neck_of, side_corners
 from toolpaths.job.setup_context import Scene
 from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Contour, Operation, Tab
 from toolpaths.target_shape.demand import Demand, Level
-from toolpaths.verification.finding import Refusal
-from toolpaths.verification.outcome import Handwork
 
 FROM_CORNER = 20.0
 """Tabs keep this far from corners, mm."""

@@ -7,6 +7,7 @@ from typing import Annotated, ClassVar
 import numpy as np
 from pydantic import BeforeValidator, Field
 
+from toolpaths.common.errors import Refusal
 from toolpaths.common.input_model import AsTuple
 from toolpaths.common.units import Size
 from toolpaths.features.bores import floor_at, must_suit, tip_at
@@ -18,7 +19,6 @@ from toolpaths.job.setup_context import Scene
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Bore, Clear, Operation
 from toolpaths.target_shape.demand import Demand
-from toolpaths.verification.finding import Refusal
 
 
 class PinBores(Feature):

@@ -7,17 +7,18 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
+from toolpaths.common.errors import Refusal
 from toolpaths.common.units import Depth, Size, show
 from toolpaths.features.feature import Feature, Lies
-from toolpaths.features.figures import Figure, Measure, Surfaces
+from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import box_polygon
+from toolpaths.instrument.handwork.figures import Figure, Measure
 from toolpaths.job.bit import Bit
 from toolpaths.job.setup_context import Scene
 from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Operation, Raster
 from toolpaths.target_shape.demand import Demand, Level
-from toolpaths.verification.finding import Refusal
 
 LAST_SKIM = 0.3
 """Thickest last skim of planing, mm. Common practice, no source."""

@@ -10,12 +10,13 @@ from shapely.geometry.base import BaseGeometry
 
 from toolpaths.common.units import show_area
 from toolpaths.features.drawn_feature import Drawn
-from toolpaths.features.figures import Surfaces, depth_words
 from toolpaths.features.pockets import cleared
+from toolpaths.features.surfaces import Surfaces
+from toolpaths.instrument.handwork.figures import depth_words
+from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.job.setup_context import Scene
 from toolpaths.operations.operation import Operation
 from toolpaths.target_shape.demand import Demand, Level
-from toolpaths.verification.outcome import Handwork
 
 
 class Pocket(Drawn):

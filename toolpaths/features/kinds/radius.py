@@ -11,20 +11,21 @@ from numpy.typing import NDArray
 from pydantic import Field
 from shapely import Polygon
 
+from toolpaths.common.errors import Refusal
 from toolpaths.common.units import Size, between, show
 from toolpaths.features.crown_passes import angles, cone_difference, corner_of, tip_at
 from toolpaths.features.crowned_cuts import deepest_drop, domed
 from toolpaths.features.feature import Feature, Lies
-from toolpaths.features.figures import Measure, Surfaces
+from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.boards import corners, half_width
+from toolpaths.instrument.handwork.figures import Measure
+from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.job.bit import Bit
 from toolpaths.job.setup_context import Scene
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Operation, Rulings
 from toolpaths.target_shape.crown_floor import Domed
 from toolpaths.target_shape.demand import Demand, Level
-from toolpaths.verification.finding import Refusal
-from toolpaths.verification.outcome import Handwork
 
 Array = NDArray[np.float64]
 

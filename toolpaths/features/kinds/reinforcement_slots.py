@@ -9,10 +9,12 @@ from typing import ClassVar, Literal
 import numpy as np
 from pydantic import Field
 
+from toolpaths.common.errors import Refusal
 from toolpaths.common.units import Size, show
 from toolpaths.features.feature import Feature, Lies
-from toolpaths.features.figures import Surfaces
+from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.boards import half_width
+from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.places import x_of
 from toolpaths.job.place import AlongNeck
 from toolpaths.job.setup_context import Scene
@@ -20,8 +22,6 @@ from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Channel, Operation
 from toolpaths.operations.slots import Place, in_one_pass, refuse_bit, slot_shape, width_words
 from toolpaths.target_shape.demand import Demand, Level
-from toolpaths.verification.finding import Refusal
-from toolpaths.verification.outcome import Handwork
 
 SIDES = ((1.0, "treble"), (-1.0, "bass"))
 GLUE = (0.1, 0.2)

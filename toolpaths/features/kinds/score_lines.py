@@ -11,14 +11,17 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field
 
+from toolpaths.common.errors import Refusal
 from toolpaths.common.input_model import AsTuple
 from toolpaths.common.units import Size, show
 from toolpaths.features.crowned_cuts import deepest_drop, domed, groove_shape, left_by_end, refuse_short, tip_way
 from toolpaths.features.feature import Feature
-from toolpaths.features.figures import Measure, Surfaces
+from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.boards import blind_ends, crossings
 from toolpaths.instrument.fans import fret_line
 from toolpaths.instrument.fret_strips import Place, across, line_measures
+from toolpaths.instrument.handwork.figures import Measure
+from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.handwork.sawing import frets_named, sawing_words, slotted, to_saw
 from toolpaths.job.bit import Bit
 from toolpaths.job.setup_context import Scene
@@ -28,8 +31,6 @@ from toolpaths.operations.operation import Lines, Operation
 from toolpaths.operations.slots import Blind
 from toolpaths.target_shape.crown_floor import ConeGroove, Domed
 from toolpaths.target_shape.demand import Demand, Floor, Level
-from toolpaths.verification.finding import Refusal
-from toolpaths.verification.outcome import Handwork
 
 RUN_ON = 1.0
 """How far past the finished edge a line runs, beyond the bit's radius, mm."""

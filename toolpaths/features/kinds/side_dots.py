@@ -7,20 +7,20 @@ from typing import Annotated, ClassVar, Literal
 import numpy as np
 from pydantic import Field
 
+from toolpaths.common.errors import Refusal
 from toolpaths.common.input_model import AsTuple
 from toolpaths.common.units import Size, show
 from toolpaths.features.bores import must_suit
 from toolpaths.features.feature import Feature
-from toolpaths.features.figures import Surfaces
+from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import Loop
+from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.markers import Edge
 from toolpaths.instrument.side_dot_places import SideDot, dot_places, edge_length
 from toolpaths.job.setup_context import Scene
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Bore, Operation
 from toolpaths.target_shape.demand import Demand, Level
-from toolpaths.verification.finding import Refusal
-from toolpaths.verification.outcome import Handwork
 
 LEAST = 0.8
 """Wood between a hole and the board's face or back, mm. Common practice, no source."""

@@ -10,10 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field, model_validator
 
+from toolpaths.common.errors import Refusal
 from toolpaths.common.input_model import Typed
 from toolpaths.common.units import Size, show
 from toolpaths.features.feature import Feature, Lies
-from toolpaths.features.figures import Figure, Surfaces
+from toolpaths.features.surfaces import Surfaces
+from toolpaths.instrument.handwork.figures import Figure
+from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.necks import neck_end, neck_of
 from toolpaths.instrument.places import x_of
 from toolpaths.job.place import AlongNeck
@@ -22,8 +25,6 @@ from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Channel, Operation
 from toolpaths.operations.slots import RUN_ON, End, in_one_pass, refuse_bit, run_out, slot_shape, width_words
 from toolpaths.target_shape.demand import ArcFloor, Demand, Floor, Level
-from toolpaths.verification.finding import Refusal
-from toolpaths.verification.outcome import Handwork
 
 CHORD = 0.002
 """How far the straight cuts along an arc floor stray from it, mm."""

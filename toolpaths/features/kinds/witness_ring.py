@@ -7,10 +7,12 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field
 
+from toolpaths.common.errors import Refusal
 from toolpaths.common.units import Size, show
 from toolpaths.features.feature import GENERAL, Feature, Lies
-from toolpaths.features.figures import Surfaces
+from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import Loop
+from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.places import x_of
 from toolpaths.job.holes import HolePlace, place_of
 from toolpaths.job.setup_context import Scene
@@ -18,8 +20,6 @@ from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Clear, Operation
 from toolpaths.target_shape.demand import Demand, Level
-from toolpaths.verification.finding import Refusal
-from toolpaths.verification.outcome import Handwork
 
 _SAME = 1.0
 """A ring so near to a bore is cut around it, mm."""

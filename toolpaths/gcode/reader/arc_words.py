@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import math
 
+from toolpaths.common.errors import ReadError
 from toolpaths.gcode.reader.trace import PLANE_AXES
-from toolpaths.verification.finding import ReadError
 
 LARGEST = 1e6
 """Largest length in mm (and feed, speed, time) that is believed."""

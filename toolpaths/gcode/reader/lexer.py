@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import NoReturn
 
-from toolpaths.verification.finding import ReadError
+from toolpaths.common.errors import ReadError
 
 LONGEST_LINE = 256
 LARGEST_TEXT = 64 * 1024 * 1024

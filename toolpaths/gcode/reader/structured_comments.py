@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, replace
 
+from toolpaths.common.errors import ReadError
 from toolpaths.gcode.reader.trace import Header, Told
-from toolpaths.verification.finding import ReadError
 
 _MM = {"mm": 1.0, "in": 25.4}
 

@@ -16,12 +16,12 @@ from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.validation import explain_validity
 
+from toolpaths.common.errors import DrawingError
 from toolpaths.common.plain_file import plain_bytes
 from toolpaths.geometry.drawings_in.dxf_file import read_dxf
 from toolpaths.geometry.drawings_in.polyline import MEET, chained
 from toolpaths.geometry.drawings_in.svg_file import read_svg
 from toolpaths.geometry.loop import Loop
-from toolpaths.verification.finding import DrawingError
 
 __all__ = ["Area", "Drawing", "DrawingError", "areas", "drawing_bytes", "outlines", "placed", "read_drawing"]
 

@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from toolpaths.common.errors import DrawingError
 from toolpaths.geometry.drawings_in.polyline import (
     FURTHEST,
     MOST_POINTS,
@@ -24,7 +25,6 @@ from toolpaths.geometry.drawings_in.polyline import (
     straight,
     swing,
 )
-from toolpaths.verification.finding import DrawingError
 
 Array = NDArray[np.float64]
 

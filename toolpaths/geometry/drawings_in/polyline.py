@@ -13,9 +13,9 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from toolpaths.common.errors import DrawingError
 from toolpaths.geometry.arc_fit import arcs_along
 from toolpaths.geometry.loop import Loop, arc_centre, arc_chords
-from toolpaths.verification.finding import DrawingError
 
 Array = NDArray[np.float64]
 

@@ -19,9 +19,9 @@ from xml.sax.handler import ContentHandler, feature_external_ges
 import numpy as np
 from numpy.typing import NDArray
 
+from toolpaths.common.errors import DrawingError
 from toolpaths.geometry.drawings_in.polyline import MOST_POINTS, Trail, bezier, joined, straight, swing
 from toolpaths.geometry.drawings_in.svg_path import Bent, Piece, Swung, arc_between, pieces_of
-from toolpaths.verification.finding import DrawingError
 
 Array = NDArray[np.float64]
 

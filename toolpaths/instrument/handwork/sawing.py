@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from toolpaths.common.errors import Refusal
 from toolpaths.common.units import Units, show
 from toolpaths.instrument.board_radius import drop_at
 from toolpaths.instrument.boards import crossings
 from toolpaths.instrument.fans import fret_line
 from toolpaths.job.job import SAWN_FIRST, Instrument, Job
-from toolpaths.verification.finding import Refusal
 
 LEAST_UNDER = 1.5
 """Wood that should stay under a fret's slot, mm. Common practice, no source."""

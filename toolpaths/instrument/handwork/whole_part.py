@@ -13,13 +13,14 @@ import numpy as np
 from shapely import Polygon
 
 from toolpaths.common.units import MM_PER_INCH, Units, show
-from toolpaths.features.figures import Figure, Surfaces
+from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.board_radius import radius_at, sagitta
 from toolpaths.instrument.boards import board_end, corners, crossings, half_width
 from toolpaths.instrument.fans import fret_line, fret_x, nut_front
+from toolpaths.instrument.handwork.figures import Figure
+from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.necks import back_depth, half_width_at, neck_end
 from toolpaths.job.job import SAWN_FIRST, Job
-from toolpaths.verification.outcome import Handwork
 
 STATIONS = (1, 3, 5, 7, 9, 12, 15)
 """Frets at which a back is measured while it is carved. Common practice, no source."""

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.job.job import SAWN_FIRST, Job
-from toolpaths.verification.outcome import Handwork
 
 BEFORE, AFTER = "Before and between the setups", "When it comes off the router"
 _FILL, _SLOTS, _TOP, _EDGES, _FRETS = (

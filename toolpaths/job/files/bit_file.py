@@ -8,11 +8,11 @@ from typing import Any
 
 from pydantic import ConfigDict, TypeAdapter, ValidationError
 
+from toolpaths.common.errors import Problem
 from toolpaths.common.units import Units, length, show
 from toolpaths.job.bit import Bit
 from toolpaths.job.files.document import Document, KeyPath, describe
 from toolpaths.job.files.problems import did_you_mean, nearest, problems_of
-from toolpaths.verification.finding import Problem
 
 BitChanges = Sequence[tuple[str, str]]
 """Pairs of a bit's name and another diameter, or the name of the bit that takes its place."""

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
-from toolpaths.verification.finding import Problem
+from toolpaths.common.errors import Problem
 
 Key = str | int
 KeyPath = tuple[Key, ...]

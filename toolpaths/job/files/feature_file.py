@@ -7,12 +7,12 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from toolpaths.common.errors import Problem
 from toolpaths.common.units import Units
 from toolpaths.features.feature import Feature
 from toolpaths.job.bit import Bit
 from toolpaths.job.files.document import Document, KeyPath, describe
 from toolpaths.job.files.problems import did_you_mean, problems_of
-from toolpaths.verification.finding import Problem
 
 BIT_KEYS = ("bit", "then")
 """Keys of a feature that name a bit."""

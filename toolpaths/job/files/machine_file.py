@@ -6,12 +6,12 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
+from toolpaths.common.errors import JobError, Problem
 from toolpaths.common.units import Units
 from toolpaths.job.files.document import Document
 from toolpaths.job.files.problems import did_you_mean, problems_of
 from toolpaths.job.files.yaml_text import read_document
 from toolpaths.job.machine import Machine
-from toolpaths.verification.finding import JobError, Problem
 
 RACK = "bits"
 """Stem of the file beside the machines that holds the rack of bits."""

@@ -9,8 +9,8 @@ from typing import Annotated, Any, Union, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 
+from toolpaths.common.errors import Problem, Refusal
 from toolpaths.job.files.document import Document, KeyPath, describe, source_line
-from toolpaths.verification.finding import Problem, Refusal
 
 _WIDEST = 160
 _MOST = 200

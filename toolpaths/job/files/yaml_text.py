@@ -12,9 +12,9 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, NoReturn
 
+from toolpaths.common.errors import JobError, Problem
 from toolpaths.common.plain_file import plain_bytes
 from toolpaths.job.files.document import LINE_END, Document, Key, KeyPath, Place, describe, show_path, source_line
-from toolpaths.verification.finding import JobError, Problem
 
 MAX_BYTES = 1_048_576
 MAX_DEPTH = 40

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from toolpaths import __version__
+from toolpaths.common.version import __version__
 from toolpaths.reports.compare.compared import Compared, Row, Run
 
 REPORT = "compare.json"

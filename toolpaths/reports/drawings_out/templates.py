@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from toolpaths.common.errors import Refusal
 from toolpaths.common.units import Units, show
 from toolpaths.geometry.arc_fit import arcs_in
 from toolpaths.instrument.fans import fret_x
@@ -18,7 +19,6 @@ from toolpaths.instrument.necks import SOFT_VEE, back_depth, half_width_at, neck
 from toolpaths.job.job import Instrument, Job
 from toolpaths.reports.drawings_out.marks import WORDS, Drawing, Line, Mark, Outline, Words, in_order
 from toolpaths.reports.text.words import plain
-from toolpaths.verification.finding import Refusal
 
 Array = NDArray[np.float64]
 

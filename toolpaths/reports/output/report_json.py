@@ -8,11 +8,12 @@ import math
 from pathlib import Path
 from typing import Any
 
-from toolpaths import __version__
+from toolpaths.common.version import __version__
 from toolpaths.gcode.program import Program
+from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.reports.text.words import file_part
 from toolpaths.verification.finding import Finding
-from toolpaths.verification.outcome import FeatureReport, Handwork, Outcome, SetupReport
+from toolpaths.verification.outcome import FeatureReport, Outcome, SetupReport
 
 
 def report_json(outcome: Outcome) -> bytes:

@@ -11,6 +11,7 @@ from pathlib import Path
 from toolpaths.common.background import Aside
 from toolpaths.common.plain_file import plain_bytes
 from toolpaths.gcode.program import BESIDE
+from toolpaths.job.changes import Changes
 from toolpaths.reports.output.folder import is_plain, replace_set
 from toolpaths.reports.output.report_json import picture_name, report_json
 from toolpaths.reports.pages.handwork_page import handwork_page
@@ -20,7 +21,7 @@ from toolpaths.reports.preview.preview_page import preview_page
 from toolpaths.reports.text.changed import Difference
 from toolpaths.reports.text.words import file_part, places, plain
 from toolpaths.verification.finding import Severity
-from toolpaths.verification.outcome import Changes, Outcome
+from toolpaths.verification.outcome import Outcome
 
 REPORT = "report.json"
 WARNING = "DO-NOT-CUT.txt"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from toolpaths.common.units import MM_PER_INCH, Units, show, show_area
+from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.handwork.sawing import ToSaw, slotted, to_saw
 from toolpaths.instrument.handwork.whole_part import Dome, domes, positions, sixty_fourths, stations
 from toolpaths.instrument.handwork.work_order import groups_of
@@ -12,7 +13,7 @@ from toolpaths.job.job import Fan
 from toolpaths.reports.pages.page import html_table, page
 from toolpaths.reports.text.tables import Table
 from toolpaths.reports.text.words import escaped, nut_words, plain
-from toolpaths.verification.outcome import Handwork, Outcome
+from toolpaths.verification.outcome import Outcome
 
 _STYLE = """
 body { max-width: 60rem; }

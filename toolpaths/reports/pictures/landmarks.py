@@ -9,11 +9,12 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from toolpaths.common.errors import Refusal
 from toolpaths.instrument.boards import corners, crossings
 from toolpaths.instrument.drawn_headstock import neck_part
 from toolpaths.instrument.fans import FretLine, fret_line
 from toolpaths.instrument.necks import neck_of
-from toolpaths.verification.finding import Refusal, Severity
+from toolpaths.verification.finding import Severity
 from toolpaths.verification.outcome import Outcome, SetupReport
 
 Box = tuple[float, float, float, float]

@@ -15,8 +15,9 @@ from toolpaths.instrument.board_radius import sagitta
 from toolpaths.instrument.frets import fret_distance
 from toolpaths.job.bit import Bit
 from toolpaths.job.bits.flat import Flat
+from toolpaths.job.files.machine_file import load_machine
+from toolpaths.job.files.rack_file import load_rack
 from toolpaths.job.job import Saw
-from toolpaths.pipeline.load import load_machine, load_rack
 
 SLOT, LEAST_SLOT, UNDER_SLOT = 2.0, 1.6, 1.5
 """Depth of a sawn slot: as usual, and the least for a tang of 1.5 mm; the wood that should stay under it."""

@@ -14,8 +14,8 @@ from collections.abc import Iterator
 from toolpaths.instrument.board_radius import sagitta
 from toolpaths.instrument.frets import fret_distance, spacing
 from toolpaths.instrument.markers import USUAL
+from toolpaths.job.files.machine_file import load_machine
 from toolpaths.job.job import SAWN_FIRST
-from toolpaths.pipeline.load import load_machine
 from toolpaths.reports.reference.first_answers import (
     ADJUSTER,
     FIRST_POST,

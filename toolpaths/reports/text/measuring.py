@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from toolpaths.features.figures import Measure, Surfaces
+from toolpaths.features.surfaces import Surfaces
 from toolpaths.gcode.program import Program
+from toolpaths.instrument.handwork.figures import Measure
 from toolpaths.reports.text.tables import Table
 from toolpaths.verification.outcome import Outcome, SetupReport
 

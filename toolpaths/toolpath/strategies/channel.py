@@ -14,12 +14,12 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from toolpaths.common.errors import Refusal
 from toolpaths.job.bit import Bit
 from toolpaths.operations.operation import Channel, Cutting
 from toolpaths.operations.slots import RUN_ON
 from toolpaths.toolpath.levels import levels
 from toolpaths.toolpath.toolpath import Pen, Section
-from toolpaths.verification.finding import Refusal
 
 Array = NDArray[np.float64]
 

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from toolpaths.common.errors import Refusal
 from toolpaths.geometry.loop import Loop
 from toolpaths.geometry.offset import drawn_in, outline_and_islands
 from toolpaths.job.bit import Bit
@@ -22,7 +23,6 @@ from toolpaths.target_shape.demand import opened
 from toolpaths.toolpath.arc_length_path import Track
 from toolpaths.toolpath.levels import levels
 from toolpaths.toolpath.toolpath import Pen, Section
-from toolpaths.verification.finding import Refusal
 
 Array = NDArray[np.float64]
 

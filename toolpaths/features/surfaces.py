@@ -1,4 +1,4 @@
-"""Lengths that a person finds on the wood, each with its place and the surface that it is counted from.
+"""The surfaces of the wood while it is cut, and the lengths that are measured from them.
 
 A job counts depths from one plane; a person holds a gauge against the wood that stands beside the cut. What stands
 there follows from what was asked for, never from a toolpath, and is tested against the simulated wood.
@@ -9,7 +9,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
 
 import numpy as np
 import shapely
@@ -17,13 +16,12 @@ from shapely import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import polylabel
 
-from toolpaths.common.units import Units, show
 from toolpaths.features.feature import Feature
+from toolpaths.instrument.handwork.figures import Figure, Measure
 from toolpaths.job.setup_context import Scene
 from toolpaths.target_shape.demand import Demand, Groove
 
 Place = tuple[float, float]
-Kind = Literal["depth", "width", "standing", "thickness", "place", "beyond"]
 _RIM = 0.4
 """How far beside a cut's edge the surface is looked for, mm: where a gauge rests."""
 _FAR = 2000.0
@@ -31,42 +29,6 @@ _SAME = 5e-3
 """Figures that differ by less are the same to a person, mm."""
 _OBLONG = 1.5
 """A cut longer than so many times its width is measured across."""
-
-
-@dataclass(frozen=True, slots=True)
-class Figure:
-    """A length on the wood, mm. `at`, `beside`, and `axis` (a unit vector) in the frame of `setup`.
-
-    `depth`: from the surface at `beside` down to the floor at `at`. `width`: between the walls of a cut, through `at`
-    along `axis`. `standing`: so much wood between two cuts. `thickness`: of the wood at `at`. `place`: from the nut
-    line along x to the middle of the cut at `at`. `beyond`: from `at` along `axis` to where the wood ends.
-    `within`: how far it may be off, below and above. `surface`: from what it is counted, in words.
-    """
-
-    kind: Kind
-    value: float
-    setup: str
-    at: Place
-    axis: Place = (1.0, 0.0)
-    beside: Place | None = None
-    surface: str = ""
-    within: tuple[float, float] = (0.0, 0.0)
-
-    def wanted(self, units: Units) -> str:
-        """With how far it may be off: `25.00 mm ± 0.10`, or `8.00 to 8.05 mm` where that is more to one side."""
-        low, high = self.within
-        if low == -high:
-            return f"{show(self.value, units)} ± {show(high, units).split()[0]}"
-        return f"{show(self.value + low, units).split()[0]} to {show(self.value + high, units)}"
-
-
-@dataclass(frozen=True, slots=True)
-class Measure:
-    """One thing to measure once a feature is cut. `figures` bear one value; `said` stands where there is none."""
-
-    what: str
-    figures: tuple[Figure, ...]
-    said: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -197,12 +159,6 @@ class Surfaces:
         if scene.apart:
             return "the top" if scene.setup.stand is None else "the board's edge"
         return "the back" if scene.flipped else "the glue face" if scene.job.part == "neck" else "the face"
-
-
-def depth_words(figures: Sequence[Figure], units: Units) -> str:
-    """`1.50 mm deep from the headstock's face`; each depth once, the least first."""
-    depths = sorted({(round(f.value, 3), f.surface) for f in figures if f.kind == "depth"})
-    return " and ".join(f"{show(deep, units)} deep from {surface}" for deep, surface in depths)
 
 
 def floor_of(demand: Demand, at: Place) -> float | None:

@@ -26,10 +26,16 @@ from tests.mutation.mutants import Mutant, mutant, places
 ROOT = Path(__file__).parents[2]
 PAGE = ROOT / "docs" / "proof.md"
 SEED = 2026
-TARGETS = {"trade": "toolpaths/trade", "the reader": "toolpaths/gcode/reader/read.py", "checks": "toolpaths/checks"}
+TARGETS = {
+    "instrument": "toolpaths/instrument",
+    "operations": "toolpaths/operations",
+    "the reader": "toolpaths/gcode/reader/read.py",
+    "checks": "toolpaths/verification/checks",
+}
 _ALL = ("tests/golden", "tests/unit/test_pipeline.py", "tests/unit/features", "tests/tamper/test_faults.py")
 WIDER = {
-    "trade": ("tests/unit/trade", "tests/unit/checks", "tests/unit/strategies", *_ALL),
+    "instrument": ("tests/unit/trade", "tests/unit/checks", "tests/unit/strategies", *_ALL),
+    "operations": ("tests/unit/trade", "tests/unit/checks", "tests/unit/strategies", *_ALL),
     "the reader": ("tests/unit/stages", *_ALL),
     "checks": ("tests/unit/checks", *_ALL),
 }
@@ -50,7 +56,7 @@ class Ran:
 def modules(group: str) -> list[Path]:
     """The source files of a group."""
     place = ROOT / TARGETS[group]
-    return [place] if place.is_file() else sorted(place.glob("*.py"))
+    return [place] if place.is_file() else sorted(place.rglob("*.py"))
 
 
 def drawn(group: str, count: int, seed: int) -> list[Mutant]:

@@ -1,6 +1,7 @@
 """A fault in the formula that cuts are made by is stopped: demand and judge have derivations of their own.
 
-Each fault is put into `instrument/fans.py` or `instrument/frets.py` while a whole set is made, on square and on fanned boards.
+Each fault is put into `instrument/fans.py` or `instrument/frets.py` while a whole set is made, on square and on
+fanned boards.
 """
 
 from __future__ import annotations
@@ -15,9 +16,9 @@ import pytest
 
 from tests.property.any_fan import fanned_job
 from tests.property.any_job import text_of
+from toolpaths.features.fret_strips import across
 from toolpaths.features.kinds import score_lines
 from toolpaths.instrument import fans, frets
-from toolpaths.instrument.fret_strips import across
 from toolpaths.job.changes import Changes
 from toolpaths.job.job import Fan, Instrument
 from toolpaths.pipeline.run import make

@@ -2,31 +2,22 @@
 
 from __future__ import annotations
 
-import math
-import re
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from typing import Literal
+from collections.abc import Iterable
 
 import numpy as np
-import shapely
-from shapely.affinity import scale
-from shapely.geometry.base import BaseGeometry
 
 from toolpaths.common.errors import Refusal
 from toolpaths.common.units import Units, show
 from toolpaths.job.bit import Bit
-from toolpaths.job.setup_context import Scene, scene_of
+from toolpaths.job.setup_context import Scene
 from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.slots import SAME
 from toolpaths.target_shape.cone_floor import Pit
-from toolpaths.target_shape.demand import Demand, Level
+from toolpaths.target_shape.demand import Level
 
 HELIX = 0.8
 """A bit without centre-cutting edges is at most so much of its hole. Common practice, no source."""
 BACKING = "backing under it"
-Kind = Literal["tuner", "bolt", "counterbore", "pin"]
-_NAMES = re.compile(r"(counterbore|tuner|bolt|pin)( of bolt)? \d+")
 
 
 def must_suit(name: str, bit: Bit, diameters: Iterable[float], units: Units) -> None:
@@ -98,58 +89,3 @@ def floor_at(bit: Bit, place: tuple[float, float], floor: float, *, through: boo
 def point_of(bit: Bit) -> float:
     """Height of a drill's point, mm; 0 for others."""
     return float(bit.profile(np.array([bit.radius]))[0]) if bit.kind == "drill" else 0.0
-
-
-@dataclass(frozen=True, slots=True)
-class Hole:
-    """One hole in instrument coordinates, mm. `near`, `far`: depths below the glue face between which it is open."""
-
-    kind: Kind
-    name: str
-    feature: str
-    job_line: int
-    region: BaseGeometry
-    near: float
-    far: float
-
-    @property
-    def middle(self) -> tuple[float, float]:
-        """Its middle."""
-        x0, y0, x1, y1 = self.region.bounds
-        return (x0 + x1) / 2, (y0 + y1) / 2
-
-    def concentric(self, other: Hole) -> bool:
-        """Whether both are one stepped hole, such as a counterbore and its bolt's."""
-        return math.dist(self.middle, other.middle) < 1e-3
-
-
-def holes_in(demands: Sequence[Demand], scene: Scene, *, mirrored: bool = True) -> list[Hole]:
-    """The bores among a setup's demands. `mirrored`: the demands are in the setup's frame, not the instrument's."""
-    out: list[Hole] = []
-    for d in demands:
-        match = _NAMES.fullmatch(d.name)
-        if match is None or not isinstance(d.floor, Level | Pit):
-            continue
-        region = scale(d.asked, yfact=scene.mirror, origin=(0, 0)) if mirrored else d.asked
-        if scene.flipped:
-            near, far = d.floor.z, math.inf
-        else:
-            near, far = 0.0, (math.inf if d.floor.z <= 0 else scene.glue - d.floor.z)
-        out.append(Hole(match[1], d.name, d.feature, d.job_line, region, near, far))  # type: ignore[arg-type]
-    return out
-
-
-def of_every_setup(scene: Scene, key: str) -> list[tuple[Scene, Demand]]:
-    """Demands, in instrument coordinates, of every feature of a kind in the whole job, each with its setup's scene."""
-    job = scene.job
-    out: list[tuple[Scene, Demand]] = []
-    for setup in job.setups:
-        own = scene if setup == scene.setup else scene_of(job, scene.machine, scene.wood, setup, scene.folder)
-        out += [(own, d) for f in setup.features if f.key == key for d in f.demands(own)]
-    return out
-
-
-def part_within(band: BaseGeometry) -> BaseGeometry:
-    """What lies inside a band that is cut around a part."""
-    pieces = [shapely.Polygon(ring) for part in shapely.get_parts(band) for ring in getattr(part, "interiors", ())]
-    return shapely.union_all(pieces)

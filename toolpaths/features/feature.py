@@ -1,85 +1,21 @@
-"""The base of all features: what a job may ask for. Kinds live in `toolpaths/features/`, one file each."""
+"""The base of all features: what a job may ask for. Kinds live in `features/kinds/`, one file each."""
 
 from __future__ import annotations
 
 from abc import abstractmethod
-from collections.abc import Mapping
-from typing import TYPE_CHECKING, ClassVar, Literal
 
-from pydantic import Field, PrivateAttr
-
-from toolpaths.common.input_model import Positive, Typed
-from toolpaths.common.units import Depth, FineStep, Size
-
-if TYPE_CHECKING:
-    from toolpaths.features.surfaces import Surfaces
-    from toolpaths.instrument.handwork.figures import Measure
-    from toolpaths.instrument.handwork.handwork import Handwork
-    from toolpaths.job.setup_context import Scene
-    from toolpaths.operations.operation import Operation
-    from toolpaths.target_shape.demand import Demand
-
-Turn = Literal["climb", "conventional"]
-Lies = Literal["in part", "anywhere", "in scrap"]
-GENERAL = (-0.1, 0.1)
-"""How far a measure may be off that nothing is fitted to, mm. Common practice, no source."""
+from toolpaths.features.surfaces import Surfaces
+from toolpaths.instrument.handwork.figures import Measure
+from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.job.feature_keys import FeatureKeys
+from toolpaths.job.job import Setup
+from toolpaths.job.setup_context import Scene
+from toolpaths.operations.operation import Operation
+from toolpaths.target_shape.demand import Demand
 
 
-class Feature(Typed):
-    """Keys that every feature takes, and the two halves that it must supply."""
-
-    key: ClassVar[str] = ""
-    order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "inside"
-    """bed: in the bare bed, before the work lies on it; first: to be measured before all else, in a program of its
-    own; face: before what lies inside; inside: in the job's order; free: last, it frees the part."""
-    piece: ClassVar[Literal["", "sheet", "edge"]] = ""
-    """What it is cut from: the instrument's blank, a sheet for inlays, or the board that stands on edge."""
-    lies: ClassVar[Lies] = "in part"
-    """in part: what it asks for belongs inside the finished part; anywhere: it may lie in waste on purpose, or another
-    check judges its place; in scrap: no part is cut at all."""
-    leaves: ClassVar[str] = "the floor around it"
-    """What it cuts, in the words of one who measures a depth from there."""
-    sized: ClassVar[bool] = True
-    """Whether its cuts have a width to measure: what is drawn has one at no place that could be named."""
-    within: ClassVar[tuple[float, float]] = GENERAL
-    """How far the width of its cuts may be off, below and above, mm. Common practice, no source."""
-    within_depth: ClassVar[tuple[float, float]] = GENERAL
-    late: ClassVar[Mapping[str, object]] = {"then": None}
-    """Keys that its kind took on later, and what they are where a job does not say: then the job's mark stays."""
-
-    bit: str = Field(description="Name of a bit of the job or the rack.")
-    rpm: Positive | None = Field(default=None, description="Spindle speed.")
-    feed: Size | None = Field(default=None, description="Feed in wood, a minute.")
-    plunge: Size | None = Field(default=None, description="Feed straight down, a minute.")
-    pass_depth: FineStep | None = Field(default=None, description="Depth of one pass.")
-    step_over: Positive | None = Field(default=None, ge=0.01, le=1, description="Fraction of the bit's diameter.")
-    finish_allowance: Depth | None = Field(default=None, description="Left on walls for the last skim.")
-    direction: Turn | None = Field(default=None, description="Which way the bit goes along a wall.")
-
-    _line: int = PrivateAttr(0)
-    _name: str = PrivateAttr("")
-
-    @property
-    def line(self) -> int:
-        """Line in the job file, from 1; 0 where unknown."""
-        return self._line
-
-    @property
-    def name(self) -> str:
-        """Name in reports: its key, numbered where a setup has several of a kind."""
-        return self._name or self.key
-
-    @property
-    def bits(self) -> tuple[str, ...]:
-        """Names of its bits, in the order of their work: one, unless a feature says that another follows."""
-        then = getattr(self, "then", None)
-        return (self.bit,) if then is None else (self.bit, then)
-
-    def placed(self, name: str, line: int) -> Feature:
-        """A copy that knows its name and its line in the job."""
-        copy = self.model_copy()
-        copy._name, copy._line = name, line
-        return copy
+class Feature(FeatureKeys):
+    """A kind of feature: its keys, and the two halves that it must supply."""
 
     @abstractmethod
     def demands(self, scene: Scene) -> list[Demand]:
@@ -102,3 +38,11 @@ class Feature(Typed):
         `near`: the wood as it stands then.
         """
         return near.cuts(scene, self)
+
+
+def features_of(setup: Setup) -> list[Feature]:
+    """A setup's features, with what they want and how they are cut. Raises TypeError for keys of no kind."""
+    found = [f for f in setup.features if isinstance(f, Feature)]
+    if len(found) != len(setup.features):
+        raise TypeError(f"setup {setup.name} holds keys that are of no feature")
+    return found

@@ -23,6 +23,7 @@ from toolpaths.features.feature import Feature
 from toolpaths.geometry.arc_fit import arcs_in
 from toolpaths.geometry.loop import Loop
 from toolpaths.geometry.offset import drawn_in
+from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.job import Setup
 from toolpaths.job.setup_context import Scene
 from toolpaths.target_shape.demand import opened
@@ -69,7 +70,7 @@ class Inlaid(Feature):
         return max(radii) + _HAIR
 
 
-def pieces_of(scene: Scene, name: str) -> list[tuple[Setup, Feature]]:
+def pieces_of(scene: Scene, name: str) -> list[tuple[Setup, FeatureKeys]]:
     """The features of a job that cut the pieces for a feature's pockets, each with its setup."""
     return [
         (setup, f)

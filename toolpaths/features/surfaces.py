@@ -16,8 +16,8 @@ from shapely import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import polylabel
 
-from toolpaths.features.feature import Feature
 from toolpaths.instrument.handwork.figures import Figure, Measure
+from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.setup_context import Scene
 from toolpaths.target_shape.demand import Demand, Groove
 
@@ -77,12 +77,12 @@ class Surfaces:
         name = scene.setup.name
         return Figure("depth", top - floor, name, at, axis, rim, self._name(scene, by), within)
 
-    def depths(self, scene: Scene, feature: Feature) -> tuple[Figure, ...]:
+    def depths(self, scene: Scene, feature: FeatureKeys) -> tuple[Figure, ...]:
         """The depths of a feature's cuts, each once, the least first."""
         found = [depth for demand in self.own(scene, feature) if (depth := self.cut(scene, demand, feature)[1])]
         return tuple(sorted({(round(f.value, 3), f.surface): f for f in found}.values(), key=lambda f: f.value))
 
-    def cuts(self, scene: Scene, feature: Feature) -> list[Measure]:
+    def cuts(self, scene: Scene, feature: FeatureKeys) -> list[Measure]:
         """Width and depth of each of a feature's cuts; alike ones in one row."""
         alike: dict[tuple[object, ...], list[tuple[Demand, Figure, Figure | None]]] = {}
         for demand in self.own(scene, feature):
@@ -102,11 +102,11 @@ class Surfaces:
                 out.append(Measure(f"{name}: depth, from {deep_ones[0].surface}", deep_ones))
         return out
 
-    def by(self, scene: Scene, demand: Demand) -> Feature:
+    def by(self, scene: Scene, demand: Demand) -> FeatureKeys:
         """The feature that a setup's demand belongs to."""
         return next(f for s in self.scenes.values() for f in s.setup.features if f.name == demand.feature)
 
-    def own(self, scene: Scene, feature: Feature) -> list[Demand]:
+    def own(self, scene: Scene, feature: FeatureKeys) -> list[Demand]:
         """What a feature asks for, in the setup's frame: each cut that is to be there."""
         return [d for d in self.demands[scene.setup.name] if d.feature == feature.name and d.must and d.may]
 
@@ -122,7 +122,7 @@ class Surfaces:
                 if demand.must and demand.feature not in bed and (self.done is None or demand.feature in self.done):
                     yield other, demand
 
-    def cut(self, scene: Scene, demand: Demand, feature: Feature) -> tuple[Figure, Figure | None]:
+    def cut(self, scene: Scene, demand: Demand, feature: FeatureKeys) -> tuple[Figure, Figure | None]:
         """Its width where it is measured, and its depth; no depth where it goes through, or nothing stands beside."""
         region, name = demand.asked, scene.setup.name
         centre = (region.centroid.x, region.centroid.y)

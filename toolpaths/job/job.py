@@ -9,8 +9,8 @@ from pydantic import BeforeValidator, Field, SerializeAsAny, ValidationInfo, mod
 
 from toolpaths.common.input_model import AsTuple, Number, Positive, Typed
 from toolpaths.common.units import BoardWidth, Depth, Length, ScaleLength, Size, Units, between, length
-from toolpaths.features.feature import Feature
 from toolpaths.job.bit import Bit
+from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.machine import OffsetName
 from toolpaths.job.neck import Neck
 
@@ -222,7 +222,7 @@ class Setup(Typed):
         default=None, description="The finished board stands on edge; the upper edge is level."
     )
     keep_out: Annotated[tuple[KeepOut, ...], AsTuple] = Field(default=(), description="Clamps, screws and stops.")
-    features: Annotated[tuple[SerializeAsAny[Feature], ...], AsTuple] = Field(
+    features: Annotated[tuple[SerializeAsAny[FeatureKeys], ...], AsTuple] = Field(
         min_length=1, description="What is cut, at least one."
     )
 

@@ -7,7 +7,7 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from toolpaths.features.feature import Feature
+from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.job import Job
 from toolpaths.job.machine import Machine
 from toolpaths.job.wood import Wood
@@ -54,7 +54,7 @@ def hash_of(job: Job, machine: Machine, wood: Wood, drawings: Mapping[str, str] 
     return hashlib.sha256(text.encode("ascii")).hexdigest()[:12]
 
 
-def _keys(feature: Feature) -> dict[str, Any]:
+def _keys(feature: FeatureKeys) -> dict[str, Any]:
     """A feature's keys. Without a key that its kind has taken on since, it is the same feature as before."""
     keys, late = feature.model_dump(mode="json"), feature.late
     return {key: value for key, value in keys.items() if key not in late or value != late[key]}

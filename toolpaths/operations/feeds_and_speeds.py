@@ -10,8 +10,8 @@ import math
 
 from toolpaths.common.errors import Refusal
 from toolpaths.common.units import MM_PER_INCH
-from toolpaths.features.feature import Feature
 from toolpaths.job.bit import Bit
+from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.machine import Machine
 from toolpaths.job.wood import Wood
 from toolpaths.operations.chip_load import bit_band, chip_load, softness, surface_speed
@@ -29,7 +29,7 @@ PLUNGE_DRILL = 0.50
 """Parts of the feed."""
 
 
-def settle(feature: Feature, bit: Bit, wood: Wood, machine: Machine, slot: bool = False) -> Cutting:
+def settle(feature: FeatureKeys, bit: Bit, wood: Wood, machine: Machine, slot: bool = False) -> Cutting:
     """Speeds, feeds (mm/min), depths (mm) and directions for one feature, with the reason for each.
 
     `slot`: the bit cuts as wide as itself, so that the chip load is taken lower in its band.

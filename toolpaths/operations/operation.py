@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolpaths.geometry.loop import Loop
+from toolpaths.job.feature_keys import Turn
 
 Array = NDArray[np.float64]
-Turn = Literal["climb", "conventional"]
 Limit = Literal["job", "bit", "wood", "chip", "machine", "feed", "usual"]
 """Whose limit decides a value: chip is bit and wood together, feed a part of the feed, usual common practice."""
 

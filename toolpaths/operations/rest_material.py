@@ -12,8 +12,8 @@ from shapely.geometry.base import BaseGeometry
 
 from toolpaths.common.errors import Refusal
 from toolpaths.common.units import show
-from toolpaths.features.feature import Feature
 from toolpaths.job.bit import Bit
+from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.setup_context import Scene
 from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.feeds_and_speeds import settle
@@ -57,7 +57,7 @@ def second_bit(scene: Scene, bit: str, then: str) -> Bit:
     return second
 
 
-def second_cutting(feature: Feature, bit: Bit, scene: Scene) -> Cutting:
+def second_cutting(feature: FeatureKeys, bit: Bit, scene: Scene) -> Cutting:
     """How the second bit is driven: what the job says of speed, feed and depth is meant for the first alone."""
     own = feature.model_copy(update=dict.fromkeys(_FOR_FIRST))
     return settle(own, bit, scene.wood, scene.machine)

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from toolpaths.common.units import MM_PER_INCH
-from toolpaths.features.feature import Feature
 from toolpaths.job.bit import Bit
+from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.machine import Machine
 from toolpaths.job.wood import Wood
 from toolpaths.operations.chip_load import Band
@@ -28,7 +28,7 @@ def stoutness(diameter: float) -> float:
 class Case:
     """What is being settled, and the reasons found so far."""
 
-    feature: Feature
+    feature: FeatureKeys
     bit: Bit
     wood: Wood
     machine: Machine

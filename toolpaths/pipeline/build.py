@@ -15,7 +15,7 @@ from shapely.errors import GEOSException
 from toolpaths.common.errors import JobError, Problem, Refusal
 from toolpaths.common.units import show
 from toolpaths.common.version import __version__
-from toolpaths.features.feature import Feature
+from toolpaths.features.feature import Feature, features_of
 from toolpaths.gcode.program import Heading, Program, Sitting
 from toolpaths.gcode.writer.write import touch_off, write
 from toolpaths.instrument.bindings import as_cut
@@ -212,7 +212,7 @@ def _refusals(loaded: Loaded, scenes: dict[str, Scene]) -> list[Problem]:
     """Every feature is asked once, so that all that cannot be cut is told at once."""
     out: list[Problem] = []
     for scene in scenes.values():
-        for feature in scene.setup.features:
+        for feature in features_of(scene.setup):
             try:
                 _must_belong(feature, scene)
                 feature.demands(scene)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from toolpaths.features.feature import features_of
 from toolpaths.job.setup_context import Scene
 from toolpaths.target_shape.demand import Demand, Target
 
@@ -15,7 +16,7 @@ def target(scenes: Sequence[Scene]) -> Target:
 
 def _demands(scene: Scene) -> list[Demand]:
     out: list[Demand] = []
-    for feature in scene.setup.features:
+    for feature in features_of(scene.setup):
         for demand in feature.demands(scene):
             out.append(demand if scene.mirror > 0 else demand.mirrored())
     return out

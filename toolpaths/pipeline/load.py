@@ -18,13 +18,13 @@ from pydantic import ValidationError
 
 from toolpaths.common.errors import DrawingError, JobError, Problem
 from toolpaths.common.units import Units
-from toolpaths.features.feature import Feature
 from toolpaths.features.kinds import FEATURES
 from toolpaths.geometry.drawings_in.drawing import drawing_bytes
 from toolpaths.instrument.fan_faults import fan_faults
 from toolpaths.instrument.woods import WOODS, wood_of
 from toolpaths.job.bit import Bit
 from toolpaths.job.bits import BITS
+from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.files.bit_file import BitChanges, bits_in, changed
 from toolpaths.job.files.document import Document, KeyPath
 from toolpaths.job.files.feature_file import bits_asked, features_in
@@ -177,9 +177,9 @@ def _bits(document: Document, units: Units, problems: list[Problem]) -> dict[str
 
 def _setups(
     document: Document, units: Units, bits: Mapping[str, Bit], problems: list[Problem]
-) -> list[tuple[Any, tuple[Feature, ...]]]:
+) -> list[tuple[Any, tuple[FeatureKeys, ...]]]:
     """Each setup as written, beside its features; faulty ones are left out."""
-    out: list[tuple[Any, tuple[Feature, ...]]] = []
+    out: list[tuple[Any, tuple[FeatureKeys, ...]]] = []
     counts: dict[str, int] = {}
     names: dict[str, int] = {}
     for i, setup in enumerate(_list(document.data.get("setups"))):

@@ -11,7 +11,7 @@ from itertools import count, groupby
 
 import numpy as np
 
-from toolpaths.features.feature import Feature
+from toolpaths.features.feature import Feature, features_of
 from toolpaths.job.setup_context import Scene
 from toolpaths.operations.operation import (
     Batch,
@@ -36,7 +36,7 @@ def plan(scenes: Sequence[Scene]) -> tuple[Batch, ...]:
     batches: list[Batch] = []
     for scene in scenes:
         for order in ("bed", "first", ""):
-            features = [f for f in ordered(scene.setup.features) if f.order == order or not order]
+            features = [f for f in ordered(features_of(scene.setup)) if f.order == order or not order]
             if not order:
                 features = [f for f in features if f.order not in ("bed", "first")]
             operations = [_seen(o, scene) for o in _in_turn(features, scene)]

@@ -6,13 +6,17 @@ import math
 from collections.abc import Mapping, Sequence
 
 import numpy as np
+from shapely import Polygon
 
 from toolpaths.common.units import show
+from toolpaths.features.feature import features_of
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.gcode.reader.trace import Trace
+from toolpaths.instrument.boards import corners
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.handwork.whole_part import general
 from toolpaths.instrument.handwork.work_order import in_order
+from toolpaths.job.job import Job
 from toolpaths.job.setup_context import Scene
 from toolpaths.operations.operation import Contour, Lines, Operation, Raster, Rebate, Rulings
 from toolpaths.simulation.depth_map import DepthMap
@@ -84,10 +88,21 @@ def handwork(
                         reach,
                     )
                 )
-        for feature in scene.setup.features:
+        for feature in features_of(scene.setup):
             out += feature.by_hand(scene, near)
     job = scenes[0].job
-    return in_order(job, [work for work in (*out, *general(job, near)) if only in (None, work.feature)])
+    face = next((s.setup.name for s in scenes if any(f.key == "outline" for f in s.setup.features)), "")
+    whole = general(job, _pins_under_board(job, scenes, demands), face)
+    return in_order(job, [work for work in (*out, *whole) if only in (None, work.feature)])
+
+
+def _pins_under_board(job: Job, scenes: Sequence[Scene], demands: Mapping[str, Sequence[Demand]]) -> int:
+    """How many pins stand in the glue face within the finished board: those in waste hold no board."""
+    board = Polygon(corners(job.instrument))
+    faces = [scene for scene in scenes if not (scene.flipped or scene.apart)]
+    named = {f.name for s in faces for f in s.setup.features if f.key == "pin_bores"}
+    pins = [d for s in faces for d in demands[s.setup.name] if d.feature in named and d.must and d.may]
+    return sum(board.contains(d.asked) for d in pins)
 
 
 def _feature(

@@ -121,6 +121,7 @@ class Work:
                 [*(b for name in finished for b in side.bounded[name]), *halfway],
             ),
             job_hash=layout.loaded.job_hash,
+            of_job=tuple((s, layout.target.demands[name]) for name, s in layout.scenes.items()),
             lift=lift,
             unturned=at_machine,
             commanded=written,

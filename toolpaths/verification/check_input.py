@@ -33,8 +33,8 @@ class Evidence:
     `job_hash`: what the header must say. `other_side`: the map and the demands of the work's other side where that
     was cut before; `on_bed`: the program cuts the bare bed, before the work lies on it.
     `face`: where a piece of its own is cut, the instrument's face as far as that was cut before, and `other_demands`
-    those of it. `kept`: what one check has
-    worked out and the next can use; a copy begins with nothing.
+    those of it. `of_job`: every setup of the job with its demands, each in its setup's frame.
+    `kept`: what one check has worked out and the next can use; a copy begins with nothing.
     """
 
     scene: Scene
@@ -62,6 +62,7 @@ class Evidence:
     other_demands: tuple[Demand, ...] = ()
     on_bed: bool = False
     face: StandingWood | None = None
+    of_job: tuple[tuple[Scene, tuple[Demand, ...]], ...] = ()
     kept: dict[str, object] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property

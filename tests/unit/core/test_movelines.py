@@ -257,6 +257,6 @@ def test_upright_arcs_turn_as_far_as_the_cuts_that_they_stand_for(axis: int, dec
         for move in curved:
             for p in move.points(move.length / 20):
                 height = 5.0 + side * (radius - math.sqrt(radius**2 - (p[axis] - middle) ** 2))
-                # gcode/writer/vertical_arcs.py: at most 0.004 mm from the cuts, and these 30 chords of the hollow stray less.
+                # gcode/writer/vertical_arcs.py: 0.004 mm from the cuts at most; 30 chords of the hollow stray less.
                 assert 0.006 + 2 * digit >= abs(height - p[2])
     assert arcs > 100

@@ -182,7 +182,7 @@ def test_a_report_that_names_other_files_removes_none(compared: Compared, tmp_pa
 
 
 def test_leaning_is_the_beam_s_at_the_upper_force(outcome: Outcome) -> None:
-    # The figure is the stepped cantilever's of operations/cutting_forces.py, tested there; here: a thinner bit leans more.
+    # The stepped cantilever of operations/cutting_forces.py is tested there; here: a thinner bit leans more.
     rows = {r.feature: r for r in run_of(outcome, AS_WRITTEN).rows}
     assert rows["score_lines"].bend_mm > 0
     thicker = other(outcome, cutting={"pass_depth": 0.05})

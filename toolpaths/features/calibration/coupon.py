@@ -14,8 +14,8 @@ from typing import Any
 from toolpaths.common.errors import JobError, Problem
 from toolpaths.common.units import Units, show
 from toolpaths.features.calibration.piece import Kind, Piece
-from toolpaths.features.feature import Feature
 from toolpaths.job.bit import Bit
+from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.job import Job, Setup, Stock, Thickness, Zero
 from toolpaths.job.job_hash import hash_of
 from toolpaths.job.loaded import Loaded
@@ -47,7 +47,7 @@ class Fit:
     kind: Kind
     wanted: float
     depth: float | None
-    feature: Feature
+    feature: FeatureKeys
     itself: bool = False
     """Whether the cut is as wide as the bit, whatever the bit is."""
     upright: bool = False
@@ -155,7 +155,7 @@ def true_bits(job: Job, fits: Sequence[Fit], measured: Iterable[tuple[str, float
 # Private
 
 
-def _of(feature: Feature, bit: Bit) -> Iterator[Fit]:
+def _of(feature: FeatureKeys, bit: Bit) -> Iterator[Fit]:
     """The fits of one feature, by the keys that its kind has."""
     given: Any = feature
     if bit.kind == "drill":
@@ -198,7 +198,7 @@ def _of(feature: Feature, bit: Bit) -> Iterator[Fit]:
             yield hole("head", "counterbore", given.counterbore.diameter, given.counterbore.depth)
 
 
-def _overrides(feature: Feature) -> dict[str, Any]:
+def _overrides(feature: FeatureKeys) -> dict[str, Any]:
     return {key: getattr(feature, key) for key in _OVERRIDES}
 
 

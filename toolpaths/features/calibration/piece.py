@@ -12,9 +12,10 @@ from shapely.geometry.base import BaseGeometry
 from toolpaths.common.errors import Refusal
 from toolpaths.common.units import show
 from toolpaths.features.bores import must_suit
-from toolpaths.features.feature import Feature, Lies
+from toolpaths.features.feature import Feature
 from toolpaths.geometry.loop import Loop, box_polygon
 from toolpaths.job.bit import Bit
+from toolpaths.job.feature_keys import Lies
 from toolpaths.job.setup_context import Scene
 from toolpaths.operations.bit_choice import must_cut_lines
 from toolpaths.operations.feeds_and_speeds import settle

@@ -11,11 +11,12 @@ from toolpaths.common.errors import Refusal
 from toolpaths.common.input_model import AsTuple
 from toolpaths.common.units import Size, show
 from toolpaths.features.bores import floor_at, must_suit, point_of
-from toolpaths.features.feature import Feature, Lies
+from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import Loop
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.places import x_of
+from toolpaths.job.feature_keys import Lies
 from toolpaths.job.holes import HolePlace, place_of
 from toolpaths.job.setup_context import Scene
 from toolpaths.operations.feeds_and_speeds import settle

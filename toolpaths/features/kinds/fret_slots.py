@@ -18,10 +18,10 @@ from toolpaths.common.input_model import AsTuple, Typed
 from toolpaths.common.units import Depth, Length, Size, show
 from toolpaths.features.crowned_cuts import deepest_drop, domed, groove_shape, left_by_end, refuse_short, tip_way
 from toolpaths.features.feature import Feature
+from toolpaths.features.fret_strips import across, line_measures
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.boards import blind_ends, crossings
 from toolpaths.instrument.fans import fret_line
-from toolpaths.instrument.fret_strips import across, line_measures
 from toolpaths.instrument.handwork.figures import Measure
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.handwork.sawing import frets_named

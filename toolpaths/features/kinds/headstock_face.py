@@ -9,12 +9,13 @@ from pydantic import BeforeValidator, Field
 
 from toolpaths.common.errors import Refusal
 from toolpaths.common.units import Size, show
-from toolpaths.features.feature import Feature, Lies
+from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import box_polygon
 from toolpaths.instrument.handwork.figures import Measure
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.places import x_of
+from toolpaths.job.feature_keys import Lies
 from toolpaths.job.place import AlongNeck
 from toolpaths.job.setup_context import Scene
 from toolpaths.operations.bit_choice import must_be_flat

@@ -12,14 +12,15 @@ from shapely import Polygon
 
 from toolpaths.common.errors import Refusal
 from toolpaths.common.units import Size, show
-from toolpaths.features.feature import Feature, Lies
+from toolpaths.features.feature import Feature
+from toolpaths.features.fret_strips import across
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.boards import crossings, half_width
 from toolpaths.instrument.fans import FretLine, nut_front
-from toolpaths.instrument.fret_strips import across
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.necks import neck_of, side_corners
 from toolpaths.instrument.places import x_of
+from toolpaths.job.feature_keys import Lies
 from toolpaths.job.place import Along, AlongNeck
 from toolpaths.job.setup_context import Scene
 from toolpaths.operations.feeds_and_speeds import settle

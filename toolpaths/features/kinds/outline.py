@@ -16,16 +16,17 @@ from shapely.geometry.polygon import orient
 from toolpaths.common.errors import Refusal
 from toolpaths.common.input_model import Typed
 from toolpaths.common.units import Size, Units, show, size
-from toolpaths.features.feature import Feature, Lies
+from toolpaths.features.feature import Feature
+from toolpaths.features.fret_strips import across
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import Loop
 from toolpaths.instrument.boards import corners
 from toolpaths.instrument.drawn_headstock import neck_part
 from toolpaths.instrument.fans import nut_front
-from toolpaths.instrument.fret_strips import across
 from toolpaths.instrument.handwork.figures import Figure, Measure
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.necks import neck_of, side_corners
+from toolpaths.job.feature_keys import Lies
 from toolpaths.job.setup_context import Scene
 from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.feeds_and_speeds import settle

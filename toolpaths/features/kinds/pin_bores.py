@@ -11,9 +11,10 @@ from toolpaths.common.errors import Refusal
 from toolpaths.common.input_model import AsTuple
 from toolpaths.common.units import Size
 from toolpaths.features.bores import floor_at, must_suit, tip_at
-from toolpaths.features.feature import Feature, Lies
+from toolpaths.features.feature import Feature
 from toolpaths.geometry.loop import Loop
 from toolpaths.instrument.places import x_of
+from toolpaths.job.feature_keys import Lies
 from toolpaths.job.holes import PinPlace, place_of
 from toolpaths.job.setup_context import Scene
 from toolpaths.operations.feeds_and_speeds import settle

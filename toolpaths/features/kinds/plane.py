@@ -9,11 +9,12 @@ from pydantic import Field
 
 from toolpaths.common.errors import Refusal
 from toolpaths.common.units import Depth, Size, show
-from toolpaths.features.feature import Feature, Lies
+from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import box_polygon
 from toolpaths.instrument.handwork.figures import Figure, Measure
 from toolpaths.job.bit import Bit
+from toolpaths.job.feature_keys import Lies
 from toolpaths.job.setup_context import Scene
 from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.feeds_and_speeds import settle

@@ -15,12 +15,13 @@ from toolpaths.common.errors import Refusal
 from toolpaths.common.units import Size, between, show
 from toolpaths.features.crown_passes import angles, cone_difference, corner_of, tip_at
 from toolpaths.features.crowned_cuts import deepest_drop, domed
-from toolpaths.features.feature import Feature, Lies
+from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.boards import corners, half_width
 from toolpaths.instrument.handwork.figures import Measure
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.job.bit import Bit
+from toolpaths.job.feature_keys import Lies
 from toolpaths.job.setup_context import Scene
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Operation, Rulings

@@ -11,11 +11,12 @@ from pydantic import Field
 
 from toolpaths.common.errors import Refusal
 from toolpaths.common.units import Size, show
-from toolpaths.features.feature import Feature, Lies
+from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.boards import half_width
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.places import x_of
+from toolpaths.job.feature_keys import Lies
 from toolpaths.job.place import AlongNeck
 from toolpaths.job.setup_context import Scene
 from toolpaths.operations.feeds_and_speeds import settle

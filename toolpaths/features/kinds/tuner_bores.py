@@ -11,12 +11,13 @@ from toolpaths.common.errors import Refusal
 from toolpaths.common.input_model import AsTuple, Typed
 from toolpaths.common.units import Size, show
 from toolpaths.features.bores import BACKING, floor_at, hole_floor, must_suit, tip_at
-from toolpaths.features.feature import Feature, Lies
+from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import Loop
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.places import x_of
 from toolpaths.instrument.tuner_posts import post_layout, wood_top
+from toolpaths.job.feature_keys import Lies
 from toolpaths.job.holes import HolePlace, place_of
 from toolpaths.job.place import AlongNeck
 from toolpaths.job.setup_context import Scene

@@ -9,11 +9,12 @@ from pydantic import BeforeValidator, Field
 
 from toolpaths.common.errors import Refusal
 from toolpaths.common.units import Size, show
-from toolpaths.features.feature import GENERAL, Feature, Lies
+from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import Loop
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.places import x_of
+from toolpaths.job.feature_keys import GENERAL, Lies
 from toolpaths.job.holes import HolePlace, place_of
 from toolpaths.job.setup_context import Scene
 from toolpaths.operations.bit_choice import must_be_flat

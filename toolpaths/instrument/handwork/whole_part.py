@@ -10,12 +10,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 import numpy as np
-from shapely import Polygon
 
 from toolpaths.common.units import MM_PER_INCH, Units, show
-from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.board_radius import radius_at, sagitta
-from toolpaths.instrument.boards import board_end, corners, crossings, half_width
+from toolpaths.instrument.boards import board_end, crossings, half_width
 from toolpaths.instrument.fans import fret_line, fret_x, nut_front
 from toolpaths.instrument.handwork.figures import Figure
 from toolpaths.instrument.handwork.handwork import Handwork
@@ -55,15 +53,15 @@ class Dome:
     off: float
 
 
-def general(job: Job, near: Surfaces) -> list[Handwork]:
+def general(job: Job, pins: int, face: str) -> list[Handwork]:
     """What the whole part leaves, in the order of work; nothing for a job that does not cut its part free.
 
-    `near`: the wood as it stands once the whole part is cut.
+    `pins`: how many stand in the glue face within the finished board; `face`: the setup that cuts the outline.
     """
     keys = {f.key for setup in job.setups for f in setup.features}
     if "outline" not in keys:
         return []
-    return list(_of_neck(job, near) if job.part == "neck" else _of_board(job, keys))
+    return list(_of_neck(job, pins, face) if job.part == "neck" else _of_board(job, keys))
 
 
 def sixty_fourths(mm: float) -> tuple[str, float]:
@@ -143,8 +141,8 @@ def _of_board(job: Job, keys: set[str]) -> Iterator[Handwork]:
     )
 
 
-def _of_neck(job: Job, near: Surfaces) -> Iterator[Handwork]:
-    units, count = job.units, _pins_under_board(job, near)
+def _of_neck(job: Job, count: int, face: str) -> Iterator[Handwork]:
+    units = job.units
     held = "held by clamped cauls, so that it cannot slide"
     if count:
         held = f"on its {count} pins where the board has their holes too, which neckpath fit says; else {held}"
@@ -154,7 +152,7 @@ def _of_neck(job: Job, near: Surfaces) -> Iterator[Handwork]:
         "water bows it least; leave it clamped overnight.",
         group="glue",
     )
-    beside = _beside_board(job, near)
+    beside = _beside_board(job, face)
     if beside:
         yield Handwork(
             "neck",
@@ -176,20 +174,11 @@ def _of_neck(job: Job, near: Surfaces) -> Iterator[Handwork]:
     )
 
 
-def _pins_under_board(job: Job, near: Surfaces) -> int:
-    """How many pins stand in the glue face within the finished board: those in waste hold no board."""
-    board = Polygon(corners(job.instrument))
-    faces = [scene for scene in near.scenes.values() if not (scene.flipped or scene.apart)]
-    pins = [d for s in faces for f in s.setup.features if f.key == "pin_bores" for d in near.own(s, f)]
-    return sum(board.contains(d.asked) for d in pins)
-
-
-def _beside_board(job: Job, near: Surfaces) -> tuple[Figure, ...]:
+def _beside_board(job: Job, face: str) -> tuple[Figure, ...]:
     """The margin that the outline leaves beside the board, on both sides at a fret on the shaft; none without."""
     neck, x = job.instrument.neck, fret_x(job.instrument, min(3, job.instrument.frets))
     if neck is None or neck.margin == 0.0:
         return ()
-    face = next(name for name, s in near.scenes.items() if any(f.key == "outline" for f in s.setup.features))
     edge = float(half_width(job.instrument, x))
     return tuple(Figure("beyond", neck.margin, face, (x, sign * edge), (0.0, sign)) for sign in (-1.0, 1.0))
 

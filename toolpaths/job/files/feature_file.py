@@ -9,14 +9,14 @@ from pydantic import ValidationError
 
 from toolpaths.common.errors import Problem
 from toolpaths.common.units import Units
-from toolpaths.features.feature import Feature
 from toolpaths.job.bit import Bit
+from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.files.document import Document, KeyPath, describe
 from toolpaths.job.files.problems import did_you_mean, problems_of
 
 BIT_KEYS = ("bit", "then")
 """Keys of a feature that name a bit."""
-Kinds = Mapping[str, type[Feature]]
+Kinds = Mapping[str, type[FeatureKeys]]
 
 
 def features_in(
@@ -26,13 +26,13 @@ def features_in(
     units: Units,
     bits: Mapping[str, Bit],
     counts: dict[str, int],
-) -> tuple[tuple[Feature, ...], list[Problem]]:
+) -> tuple[tuple[FeatureKeys, ...], list[Problem]]:
     """(features, problems) of one setup of a job, each feature with its name and line; faulty ones are left out.
 
     `kinds`: the class of each key; `units` of bare numbers; `bits` that may be named; `counts`: how many of each
     kind the setups before held, and this one adds to it, so that the second plane of a job is `plane 2`.
     """
-    features: list[Feature] = []
+    features: list[FeatureKeys] = []
     problems: list[Problem] = []
     entries = document.get((*setup, "features"))
     for i, entry in enumerate(entries if isinstance(entries, list) else []):
@@ -64,7 +64,7 @@ def bits_asked(document: Document) -> set[str]:
 
 def _feature(
     document: Document, path: KeyPath, kinds: Kinds, units: Units, bits: Mapping[str, Bit]
-) -> tuple[Feature | None, list[Problem]]:
+) -> tuple[FeatureKeys | None, list[Problem]]:
     """One feature as written; None where it is faulty."""
     name = str(path[-1])
     kind = kinds.get(name)
@@ -76,7 +76,7 @@ def _feature(
     if not isinstance(body, dict):
         words, hint = f"keys in a mapping are wanted, not {describe(body)}", f"such as {name}: {{bit: quarter}}"
         return None, [document.problem(path, words, hint)]
-    feature: Feature | None = None
+    feature: FeatureKeys | None = None
     problems: list[Problem] = []
     try:
         feature = kind.model_validate(body, context={"units": units})

@@ -1,7 +1,7 @@
 """What was asked for, as the preview page carries it: the regions of each demand and the form of its floor.
 
 The page computes the target's surface from them, and where wood is left or cut too deep, by the same rules as the
-judge (`verification/bounds.py`): deeper than allowed outside the grown regions, higher than asked inside the shrunk ones.
+judge (`verification/bounds.py`): deeper than allowed outside the grown regions, higher than asked inside the shrunk.
 """
 
 from __future__ import annotations

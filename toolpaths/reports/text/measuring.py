@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from toolpaths.features.feature import features_of
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.gcode.program import Program
 from toolpaths.instrument.handwork.figures import Measure
@@ -39,7 +40,7 @@ def measures_table(outcome: Outcome, setup: SetupReport) -> Table:
 
 def measures(outcome: Outcome, setup: SetupReport) -> Iterator[Row]:
     """What is measured in a setup, in the order of its programs: each feature after the last of its programs."""
-    features = {f.name: f for f in setup.scene.setup.features}
+    features = {f.name: f for f in features_of(setup.scene.setup)}
     for program in (p for p in outcome.programs if p.setup == setup.scene.setup.name):
         near = Surfaces(
             {s.scene.setup.name: s.scene for s in outcome.setups},

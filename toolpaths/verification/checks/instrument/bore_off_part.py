@@ -7,11 +7,11 @@ from shapely.affinity import scale
 from shapely.geometry.base import BaseGeometry
 
 from toolpaths.common.units import show
-from toolpaths.features.bores import Hole, holes_in
 from toolpaths.verification.check_input import Evidence
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.finding_limit import shortened
 from toolpaths.verification.finished_part import finished_part
+from toolpaths.verification.hole_queries import Hole, holes_in
 
 LEAST, ROOM = 2.0, 3.0
 """Wood between a bore and the part's edge: less than the first stops, less than the second (room for a washer) is

@@ -5,10 +5,10 @@ from __future__ import annotations
 from itertools import combinations
 
 from toolpaths.common.units import show
-from toolpaths.features.bores import Hole, holes_in
 from toolpaths.verification.check_input import Evidence
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.finding_limit import shortened
+from toolpaths.verification.hole_queries import Hole, holes_in
 
 LEAST = 1.0
 """Wood between two bores below which it stops, mm. Common practice, no source."""

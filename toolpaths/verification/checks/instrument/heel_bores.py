@@ -8,12 +8,12 @@ import numpy as np
 import shapely
 
 from toolpaths.common.units import show
-from toolpaths.features.bores import Hole, holes_in, of_every_setup
 from toolpaths.job.setup_context import Scene
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.verification.check_input import Evidence
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.finding_limit import shortened
+from toolpaths.verification.hole_queries import Hole, holes_in
 
 WARN = 3.0
 """Wood between a bolt and the channel below which it is told, mm. Common practice, no source."""
@@ -27,7 +27,12 @@ def check(evidence: Evidence) -> list[Finding]:
     bolts = [h for h in bolts if h.feature in here]
     if not bolts:
         return []
-    channels = of_every_setup(evidence.scene, "truss_rod_channel")
+    channels = [
+        (scene, demand if scene.mirror > 0 else demand.mirrored())
+        for scene, demands in evidence.of_job
+        for demand in demands
+        if demand.feature in {f.name for f in scene.setup.features if f.key == "truss_rod_channel"}
+    ]
     found: list[Finding] = []
     for hole in bolts:
         gaps = [_gap(hole, scene, demand) for scene, demand in channels if demand.may]

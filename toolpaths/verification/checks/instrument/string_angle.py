@@ -7,11 +7,11 @@ A string that turns aside binds in its slot and goes out of tune; straight is be
 from __future__ import annotations
 
 from toolpaths.common.units import show
-from toolpaths.features.bores import Hole, holes_in
 from toolpaths.instrument.fans import SPREAD, nut_front, nut_spread
 from toolpaths.instrument.tuner_posts import posts_of_strings, string_angle, strings_at_nut
 from toolpaths.verification.check_input import Evidence
 from toolpaths.verification.finding import Finding, Severity
+from toolpaths.verification.hole_queries import Hole, holes_in
 
 NOTE, WARN = 6.0, 10.0
 """Degrees from which it is noted, and above which it is a warning. Common practice, no source."""

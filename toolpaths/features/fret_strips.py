@@ -15,10 +15,11 @@ from dataclasses import dataclass, replace
 
 from shapely import Point, Polygon
 
-from toolpaths.features.feature import GENERAL, Feature
+from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.handwork.figures import Figure, Measure
 from toolpaths.job.bit import Bit
+from toolpaths.job.feature_keys import GENERAL
 from toolpaths.job.job import Fan, Instrument
 from toolpaths.job.setup_context import Scene
 from toolpaths.operations.bit_choice import cone_of

@@ -15,7 +15,7 @@ from typing import Any
 import pytest
 
 from tests.browser.chrome import Browser, browser
-from tests.needs import BROWSER, needs
+from tests.support.needs import BROWSER, needs
 from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make
 from toolpaths.reports.preview.preview_page import preview_page

@@ -15,8 +15,8 @@ import numpy as np
 import pytest
 
 from tests.browser.chrome import SETTLED, Browser, browser
-from tests.needs import BROWSER, needs
-from tests.patience import until
+from tests.support.needs import BROWSER, needs
+from tests.support.patience import until
 from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make, verify
 from toolpaths.reports.preview.preview_page import preview_page

@@ -11,7 +11,7 @@ import pdfplumber
 import pytest
 
 from tests.browser.chrome import Browser, browser
-from tests.needs import BROWSER, needs
+from tests.support.needs import BROWSER, needs
 from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make
 from toolpaths.reports.pages.handwork_page import handwork_page

@@ -12,9 +12,9 @@ import numpy as np
 import pytest
 from shapely import box
 
-from tests.brute_force import KINDS, some_bits, some_move
-from tests.needs import BROWSER, needs
-from tests.replaying import Asked, exact, in_page, replay_of, setup_of
+from tests.support.brute_force import KINDS, some_bits, some_move
+from tests.support.needs import BROWSER, needs
+from tests.support.replaying import Asked, exact, in_page, replay_of, setup_of
 from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make
 from toolpaths.reports.preview.viewer_wanted import wanted_data

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from tests.browser.chrome import Browser, browser
-from tests.needs import BROWSER, needs
-from tests.patience import until
+from tests.support.needs import BROWSER, needs
+from tests.support.patience import until
 from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make
 from toolpaths.reports.output.serving import PageServer, Shown

@@ -32,12 +32,12 @@ TARGETS = {
     "the reader": "toolpaths/gcode/reader/read.py",
     "checks": "toolpaths/verification/checks",
 }
-_ALL = ("tests/golden", "tests/unit/test_pipeline.py", "tests/unit/features", "tests/tamper/test_faults.py")
+_ALL = ("tests/golden", "tests/unit/pipeline/test_run.py", "tests/unit/features", "tests/tamper/test_faults.py")
 WIDER = {
-    "instrument": ("tests/unit/trade", "tests/unit/checks", "tests/unit/strategies", *_ALL),
-    "operations": ("tests/unit/trade", "tests/unit/checks", "tests/unit/strategies", *_ALL),
-    "the reader": ("tests/unit/stages", *_ALL),
-    "checks": ("tests/unit/checks", *_ALL),
+    "instrument": ("tests/unit/instrument", "tests/unit/operations", "tests/unit/verification", "tests/unit/toolpath", *_ALL),
+    "operations": ("tests/unit/instrument", "tests/unit/operations", "tests/unit/verification", "tests/unit/toolpath", *_ALL),
+    "the reader": ("tests/unit/gcode/reader", *_ALL),
+    "checks": ("tests/unit/verification", *_ALL),
 }
 LONGEST = 240.0
 """A run longer than this has hung: the fault is seen, s."""

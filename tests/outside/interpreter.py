@@ -15,8 +15,8 @@ import tempfile
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from tests.needs import INTERPRETER, RS274, needs
-from tests.patience import LONGEST
+from tests.support.needs import INTERPRETER, RS274, needs
+from tests.support.patience import LONGEST
 from toolpaths.common.errors import ReadError
 from toolpaths.gcode.reader.read import read
 from toolpaths.gcode.reader.trace import ARC_CCW, ARC_CW, FEED, RAPID, Trace

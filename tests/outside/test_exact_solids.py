@@ -13,7 +13,7 @@ import shapely
 from manifold3d import Manifold, OpType
 from shapely import STRtree
 
-from tests.brute_force import KINDS, moves_of, some_bits, some_move
+from tests.support.brute_force import KINDS, moves_of, some_bits, some_move
 from toolpaths.job.bit import Bit
 from toolpaths.job.bits.ball import Ball
 from toolpaths.job.bits.bull import Bull

@@ -28,7 +28,7 @@ from pathlib import Path
 for _library in ("OPENBLAS", "OMP", "MKL"):
     os.environ.setdefault(f"{_library}_NUM_THREADS", "1")
 
-from tests.patience import LONGEST, TooLong, bounded  # noqa: E402
+from tests.support.patience import LONGEST, TooLong, bounded  # noqa: E402
 
 MOST_BYTES = 1 << 30
 

@@ -16,8 +16,8 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from tests.pocket_job import written as drawn_job
 from tests.property.mutations import ANY, Change, aliases, as_yaml, elements, of_keys, tags, tree, words
+from tests.support.pocket_job import written as drawn_job
 from toolpaths.common.errors import DrawingError, JobError
 from toolpaths.features.kinds import FEATURES
 from toolpaths.gcode.program import BESIDE

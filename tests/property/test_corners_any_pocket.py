@@ -10,7 +10,7 @@ import shapely
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from tests.two_bits import SKIM, judge
+from tests.support.two_bits import SKIM, judge
 from toolpaths.geometry.loop import Loop
 
 SETTINGS = settings(max_examples=15, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])

@@ -11,9 +11,9 @@ from pathlib import Path
 import pytest
 
 from tests.browser.chrome import Browser, browser
-from tests.needs import BROWSER, needs
-from tests.patience import LONGEST, until
 from tests.security.strangers import COARSE, board, run
+from tests.support.needs import BROWSER, needs
+from tests.support.patience import LONGEST, until
 from toolpaths.reports.output.serving import PageServer, Shown
 
 ROOT = Path(__file__).parents[2]

@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 
 from tests.outside.interpreter import FOLDER, canonical, needed
-from tests.scene_builder import CUTTING, scene
 from tests.security.strangers import board
+from tests.support.scene_builder import CUTTING, scene
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.gcode.program import Heading, Sitting, TouchOff
 from toolpaths.gcode.reader.read import read

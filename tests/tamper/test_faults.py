@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.faults import FAULTS, JOB, PITCH, Edit, Fault
+from tests.support.faults import FAULTS, JOB, PITCH, Edit, Fault
 from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make, verify
 from toolpaths.verification.finding import SEVERITY, Finding, Severity

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 import shapely
 
-from tests.pocket_job import DEPTH, PLACE, written
+from tests.support.pocket_job import DEPTH, PLACE, written
 from toolpaths.common.errors import JobError
 from toolpaths.gcode.reader.read import read
 from toolpaths.job.changes import Changes

@@ -10,8 +10,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.scene_builder import CUTTING, scene
-from tests.text_moves import PLANES, TextMove, TextReader
+from tests.support.scene_builder import CUTTING, scene
+from tests.support.text_moves import PLANES, TextMove, TextReader
 from toolpaths.common.errors import JobError
 from toolpaths.gcode.writer.formatting import Form
 from toolpaths.gcode.writer.move_lines import MoveLines

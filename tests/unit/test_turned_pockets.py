@@ -14,7 +14,7 @@ import shapely
 import shapely.affinity
 from shapely import Polygon
 
-from tests.text_moves import TextReader
+from tests.support.text_moves import TextReader
 from toolpaths.job.changes import Changes
 from toolpaths.job.files.machine_file import load_machine
 from toolpaths.pipeline.build import lay_out

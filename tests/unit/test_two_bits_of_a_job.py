@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from tests.pocket_job import SQUARE, written
+from tests.support.pocket_job import SQUARE, written
 from toolpaths.cli import app
 from toolpaths.common.errors import JobError
 from toolpaths.job.changes import Changes

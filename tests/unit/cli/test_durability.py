@@ -17,7 +17,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.patience import LONGEST
+from tests.support.patience import LONGEST
 from toolpaths.reports.output.folder import MARK, STAGE
 
 pytestmark = pytest.mark.slow

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.needs import has_pipes
+from tests.support.needs import has_pipes
 from toolpaths.cli.files import put
 
 

@@ -16,7 +16,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from typer.testing import CliRunner, Result
 
-from tests.patience import LONGEST
+from tests.support.patience import LONGEST
 from toolpaths.cli import app
 from toolpaths.cli.questions import own_bit
 from toolpaths.instrument.woods import WOODS

@@ -34,9 +34,9 @@ from toolpaths.gcode.program import Program
 from toolpaths.gcode.reader.read import read
 from toolpaths.gcode.reader.trace import Trace, flattened
 from toolpaths.job.changes import Changes
-from toolpaths.job.loaded import Loaded
+from toolpaths.job.loaded import LoadedJob
 from toolpaths.pipeline import load
-from toolpaths.pipeline.build import Layout, lay_out_loaded
+from toolpaths.pipeline.build import ProgramSet, lay_out_loaded
 from toolpaths.pipeline.prove import prove
 from toolpaths.simulation import simulate as cutting
 from toolpaths.simulation.depth_map import DepthMap
@@ -45,7 +45,7 @@ from toolpaths.verification.outcome import Outcome
 __all__ = ["Changes", "JobError", "judge", "load_job", "plan", "read", "simulate", "write"]
 
 
-def load_job(path: str | os.PathLike[str]) -> Loaded:
+def load_job(path: str | os.PathLike[str]) -> LoadedJob:
     """A job file with its instrument, bits, machine and wood, all of it checked.
 
     Raises JobError, whose `problems` name file, line, column and what to do.
@@ -56,7 +56,7 @@ def load_job(path: str | os.PathLike[str]) -> Loaded:
     return load.load_job(Path(path))
 
 
-def plan(loaded: Loaded, changes: Changes | None = None) -> Layout:
+def plan(loaded: LoadedJob, changes: Changes | None = None) -> ProgramSet:
     """What is to be cut and what is wanted, laid out in programs. Raises JobError with every refusal.
 
     `changes`: what the command line calls `--only`, `--from`, `--air`, `--pitch`, `--session`, `--accept`.
@@ -68,7 +68,7 @@ def plan(loaded: Loaded, changes: Changes | None = None) -> Layout:
     return lay_out_loaded(loaded, changes or Changes())
 
 
-def write(layout: Layout) -> tuple[Program, ...]:
+def write(layout: ProgramSet) -> tuple[Program, ...]:
     """The programs of a set as text, in cutting order. Judged by nobody yet: see `judge`.
 
     >>> program = write(plan(load_job("demo_jobs/tenor_board.yaml")))[1]
@@ -78,7 +78,7 @@ def write(layout: Layout) -> tuple[Program, ...]:
     return tuple(program for _, program in layout.own)
 
 
-def simulate(trace: Trace, layout: Layout, setup: str, before: DepthMap | None = None) -> DepthMap:
+def simulate(trace: Trace, layout: ProgramSet, setup: str, before: DepthMap | None = None) -> DepthMap:
     """The blank of a setup once a program that was read is cut into it; heights in mm above the bed.
 
     `before`: the wood as an earlier program leaves it; the uncut blank if absent, at the layout's pitch.
@@ -100,7 +100,7 @@ def simulate(trace: Trace, layout: Layout, setup: str, before: DepthMap | None =
     return cutting.simulate(before, moves, shapes)
 
 
-def judge(layout: Layout, texts: Mapping[int, str] | None = None) -> Outcome:
+def judge(layout: ProgramSet, texts: Mapping[int, str] | None = None) -> Outcome:
     """The proof of a set: findings, the wood after each setup, minutes, what is left for the hands.
 
     `texts`: other texts in the place of programs, by number (from 1); only those are judged then, each in the wood

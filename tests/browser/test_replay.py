@@ -18,7 +18,7 @@ from tests.support.replaying import Asked, exact, in_page, replay_of, setup_of
 from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make
 from toolpaths.reports.preview.viewer_wanted import wanted_data
-from toolpaths.target_shape.crown_floor import ConeGroove, Domed
+from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor
 from toolpaths.target_shape.demand import Demand, Floor, Level
 from toolpaths.verification.bounds import Bounded, Bounds
 from toolpaths.verification.outcome import Outcome
@@ -219,7 +219,7 @@ def test_moves_are_told_with_their_words() -> None:
     assert [12.5, 3.175] == said["radii"]
 
 
-@pytest.mark.parametrize("under", [Level(5.0), Domed(Level(5.0), 150.0, 240.0, 400.0)], ids=["level", "domed"])
+@pytest.mark.parametrize("under", [Level(5.0), CrownFloor(Level(5.0), 150.0, 240.0, 400.0)], ids=["level", "domed"])
 def test_the_floor_of_a_pointed_bit_s_line_is_the_same_in_the_page(under: Floor) -> None:
     floors = [ConeGroove(under, (100.0 + 20 * m, -24.0), (100.0 - 20 * m, 26.0), 0.1, 1.7, 3.0) for m in (0, 0.6, -0.7)]
     rng = np.random.default_rng(11)

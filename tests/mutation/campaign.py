@@ -34,8 +34,20 @@ TARGETS = {
 }
 _ALL = ("tests/golden", "tests/unit/pipeline/test_run.py", "tests/unit/features", "tests/tamper/test_faults.py")
 WIDER = {
-    "instrument": ("tests/unit/instrument", "tests/unit/operations", "tests/unit/verification", "tests/unit/toolpath", *_ALL),
-    "operations": ("tests/unit/instrument", "tests/unit/operations", "tests/unit/verification", "tests/unit/toolpath", *_ALL),
+    "instrument": (
+        "tests/unit/instrument",
+        "tests/unit/operations",
+        "tests/unit/verification",
+        "tests/unit/toolpath",
+        *_ALL,
+    ),
+    "operations": (
+        "tests/unit/instrument",
+        "tests/unit/operations",
+        "tests/unit/verification",
+        "tests/unit/toolpath",
+        *_ALL,
+    ),
     "the reader": ("tests/unit/gcode/reader", *_ALL),
     "checks": ("tests/unit/verification", *_ALL),
 }

@@ -20,7 +20,7 @@ from hypothesis import strategies as st
 
 from toolpaths.geometry.drawings_in.drawing import areas, read_drawing
 from toolpaths.geometry.drawings_in.dxf_file import read_dxf
-from toolpaths.geometry.drawings_in.polyline import Trail, chained
+from toolpaths.geometry.drawings_in.polyline import Polyline, chained
 from toolpaths.geometry.drawings_in.svg_file import read_svg
 from toolpaths.geometry.drawings_in.svg_path import pieces_of
 from toolpaths.geometry.loop import arc_centre
@@ -36,7 +36,7 @@ def dxf(document: object) -> bytes:
     return text.getvalue().encode()
 
 
-def svg(body: str) -> list[Trail]:
+def svg(body: str) -> list[Polyline]:
     page = 'xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100"'
     return read_svg(f"<svg {page}>{body}</svg>".encode(), None, ERROR)[0]
 

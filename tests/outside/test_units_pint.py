@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from toolpaths.common.units import MM_PER_INCH, length, show, show_feed
-from toolpaths.gcode.writer.formatting import Form
+from toolpaths.gcode.writer.formatting import GcodeFormat
 from toolpaths.job.files.machine_file import machine_folder, read_machine
 from toolpaths.job.files.yaml_text import read_document
 from toolpaths.job.machine import Machine
@@ -116,7 +116,7 @@ def test_any_rate_in_inches_is_what_pint_makes_of_it(key: str, x: float, y: floa
 @given(st.floats(1, 20_000), st.sampled_from(["mm", "in"]))
 def test_a_feed_in_a_program_and_in_a_table_is_the_same_feed_in_pint(mm_min: float, unit: Unit) -> None:
     written = quantity(
-        float(Form(machine_of(unit)).feed(mm_min)), f"{unit}/minute".replace("in/", "inch/"), "mm/minute"
+        float(GcodeFormat(machine_of(unit)).feed(mm_min)), f"{unit}/minute".replace("in/", "inch/"), "mm/minute"
     )
     # The text carries a tenth of a millimetre, or a hundredth of an inch, a minute.
     assert mm_min == pytest.approx(written, abs=0.0501 if unit == "mm" else 0.00501 * 25.4)

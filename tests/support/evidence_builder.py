@@ -1,4 +1,4 @@
-"""Evidence for the checks of shapes, from a few lines of program and a block of wood made for it.
+"""CheckInput for the checks of shapes, from a few lines of program and a block of wood made for it.
 
 The block is invented: 60 x 30 mm, 10 mm high, from x -10 to 50 and y -15 to 15; the bed is z 0.
 Heights of its map are taken from the exact formula of each move, cell by cell.
@@ -21,14 +21,14 @@ from toolpaths.job.bit import Bit
 from toolpaths.job.bits.flat import Flat
 from toolpaths.job.job import Board, Instrument, Job, KeepOut, Setup, Stock, Width, Zero
 from toolpaths.job.machine import Axes, Collet, Machine, Park, Spindle
-from toolpaths.job.setup_context import Scene, scene_of
+from toolpaths.job.setup_context import SetupContext, setup_context_of
 from toolpaths.job.wood import Wood
 from toolpaths.operations.operation import Clear, Cutting, Operation
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.standing_wood import StandingWood
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.verification.bounds import Bounded
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.running_comparison import compare
 
 TOP = 10.0
@@ -65,10 +65,10 @@ CUTTING = Cutting(
 class Asked(Feature):
     """A feature in name only."""
 
-    def demands(self, scene: Scene) -> list[Demand]:
+    def demands(self, scene: SetupContext) -> list[Demand]:
         return []
 
-    def operations(self, scene: Scene) -> list[Operation]:
+    def operations(self, scene: SetupContext) -> list[Operation]:
         return []
 
 
@@ -118,7 +118,7 @@ def evidence(
     z: Literal["bed", "stock top"] = "bed",
     lift: float = 0.0,
     pitch: float = 0.25,
-) -> Evidence:
+) -> CheckInput:
     """What the checks are given of a program's text, after the text of an earlier one. Features begun are finished."""
     bits = BITS if bits is None else bits
     setup = Setup(
@@ -140,7 +140,7 @@ def evidence(
         bits=dict(bits.values()),
         setups=(setup,),
     )
-    scene = scene_of(job, on, Wood("hard maple", 1450.0, 705.0, "invented for tests"), setup)
+    scene = setup_context_of(job, on, Wood("hard maple", 1450.0, 705.0, "invented for tests"), setup)
     shapes = {number: bit for number, (_, bit) in bits.items()}
     standing = StandingWood(scene.stock_box, scene.top)
     if earlier is not None:
@@ -154,7 +154,7 @@ def evidence(
     after = _map(standing, pitch)
     bounded = [Bounded.of(d, scene.tolerance) for d in demands if d.feature in begun]
     names = tuple(dict.fromkeys(bits[int(n)][0] for n in moves.bit))
-    return Evidence(
+    return CheckInput(
         scene=scene,
         program=Program("01-face-test.ngc", text, "face", names, 1, 1, 1.0, None, {}),
         trace=trace,

@@ -7,7 +7,7 @@ from typing import Any, ClassVar
 
 from tests.support.evidence_builder import Asked
 from toolpaths.job.job import Instrument
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 
 PLAIN: dict[str, Any] = {"thickness": {1: 20.5, 12: 22}}
 WHOLE: dict[str, Any] = {
@@ -43,7 +43,7 @@ def half_ellipse(width: float, depth: float) -> Instrument:
     return instrument({"thickness": {1: depth + 6}}, nut=2 * width, fret_12=2 * width)
 
 
-def on_neck(evidence: Evidence, made: Instrument, kinds: dict[str, str], **setup: Any) -> Evidence:
+def on_neck(evidence: CheckInput, made: Instrument, kinds: dict[str, str], **setup: Any) -> CheckInput:
     """The same evidence as of a neck's job: another instrument, and features of those names and kinds."""
     features = tuple(_kind(key)(bit="six").placed(name, 7 + i) for i, (name, key) in enumerate(kinds.items()))
     scene = evidence.scene

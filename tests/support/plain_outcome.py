@@ -24,7 +24,7 @@ from toolpaths.job.bit import Array, Bit
 from toolpaths.job.changes import Changes
 from toolpaths.job.job import Job
 from toolpaths.job.machine import Machine
-from toolpaths.job.setup_context import scene_of
+from toolpaths.job.setup_context import setup_context_of
 from toolpaths.job.wood import Wood
 from toolpaths.operations.operation import Cutting
 from toolpaths.simulation.depth_map import DepthMap
@@ -174,7 +174,7 @@ def _features() -> tuple[FeatureReport, ...]:
 def _outcome(*, findings: tuple[Finding, ...] = (), changes: Changes | None = None, **keys: Any) -> Outcome:
     job = _job(**keys)
     machine, wood = _machine(), Wood("hard maple", 1450, 706, "Wood Handbook")
-    scene = scene_of(job, machine, wood, job.setups[0])
+    scene = setup_context_of(job, machine, wood, job.setups[0])
     before, after = cut_map(job)
     board = Polygon(corners(job.instrument))
     band = board.buffer(6.35).difference(board)

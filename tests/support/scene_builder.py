@@ -16,7 +16,7 @@ from toolpaths.job.files.machine_file import load_machine
 from toolpaths.job.files.rack_file import load_rack
 from toolpaths.job.job import Job
 from toolpaths.job.machine import Machine
-from toolpaths.job.setup_context import Scene, scene_of
+from toolpaths.job.setup_context import SetupContext, setup_context_of
 from toolpaths.job.wood import Wood
 from toolpaths.operations.operation import Cutting
 from toolpaths.pipeline.demands import target
@@ -48,7 +48,7 @@ def scene(
     scale_length: float = 650,
     frets: int = 22,
     **job: Any,
-) -> Scene:
+) -> SetupContext:
     """The scene of one setup with those features; each is named by its key and stands on line 30, 31 and so on."""
     placed = [f.placed(f.name, 30 + i) for i, f in enumerate(features)]
     keys: dict[str, Any] = {
@@ -76,19 +76,19 @@ def scene(
         ],
     }
     whole = Job.model_validate({**keys, **job}, context={"units": job.get("units", "mm")})
-    return scene_of(whole, machine, MAPLE, whole.setups[0])
+    return setup_context_of(whole, machine, MAPLE, whole.setups[0])
 
 
 class _Nothing(Feature):
     """Asks for nothing."""
 
-    def demands(self, scene: Scene) -> list[Any]:
+    def demands(self, scene: SetupContext) -> list[Any]:
         return []
 
-    def operations(self, scene: Scene) -> list[Any]:
+    def operations(self, scene: SetupContext) -> list[Any]:
         return []
 
 
-def near(*scenes: Scene) -> Surfaces:
+def near(*scenes: SetupContext) -> Surfaces:
     """The wood of some setups, once all that they ask for is cut."""
     return Surfaces({s.setup.name: s for s in scenes}, target(scenes).demands)

@@ -1,4 +1,4 @@
-"""Evidence for the checks of words and numbers, from a small program text and a job made for it.
+"""CheckInput for the checks of words and numbers, from a small program text and a job made for it.
 
 The board is invented: scale 300 mm, five frets, 40 mm wide, a blank of 120 x 60 x 8 mm planed to 6.
 The program scores three of the fret lines with a bit of 0.6 mm and, where asked, does more.
@@ -22,14 +22,14 @@ from toolpaths.job.bits.flat import Flat
 from toolpaths.job.bits.vee import Vee
 from toolpaths.job.job import Board, Instrument, Job, Saw, Setup, Stock, Width, Zero
 from toolpaths.job.machine import Axes, Collet, Machine, Park, Spindle
-from toolpaths.job.setup_context import Scene, scene_of
+from toolpaths.job.setup_context import SetupContext, setup_context_of
 from toolpaths.job.wood import Wood
 from toolpaths.operations.operation import Cutting, Lines, Operation
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.standing_wood import StandingWood
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.verification.bounds import Comparison, Probes
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 
 HASH = "3f2a9c1b7d20"
@@ -49,10 +49,10 @@ class Asked(Feature):
     order: ClassVar[Literal["face", "inside", "free"]] = "inside"
     leave: float | None = None
 
-    def demands(self, scene: Scene) -> list[Demand]:
+    def demands(self, scene: SetupContext) -> list[Demand]:
         return []
 
-    def operations(self, scene: Scene) -> list[Operation]:
+    def operations(self, scene: SetupContext) -> list[Operation]:
         return []
 
 
@@ -234,12 +234,12 @@ def evidence(
     before: DepthMap | None = None,
     lift: float = 0.0,
     janka: float = 1450.0,
-) -> Evidence:
+) -> CheckInput:
     """What the checks are given. The blank lies planed to 6 mm before the program, unless a map says otherwise."""
     text = good() if text is None else text
     of = of or job()
     wood = Wood("hard maple", janka, 705, "invented for tests")
-    scene = scene_of(of, on, wood, of.setups[0])
+    scene = setup_context_of(of, on, wood, of.setups[0])
     trace = read(text)
     moves = flattened(trace, scene.zero)
     down = np.array([0.0, 0.0, lift])
@@ -249,7 +249,7 @@ def evidence(
     blank = DepthMap.over(scene.stock_box, scene.face, 0.5)
     empty = np.empty(0)
     probes = Probes(np.empty((0, 2)), empty, empty, np.empty(0, dtype=np.int64))
-    return Evidence(
+    return CheckInput(
         scene=scene,
         program=Program("02-face-scorer.ngc", text, "face", expected, 2, 4, 1.0, None, {}),
         trace=trace,

@@ -13,7 +13,7 @@ import pytest
 from tests.support.scene_builder import CUTTING, scene
 from tests.support.text_moves import PLANES, TextMove, TextReader
 from toolpaths.common.errors import JobError
-from toolpaths.gcode.writer.formatting import Form
+from toolpaths.gcode.writer.formatting import GcodeFormat
 from toolpaths.gcode.writer.move_lines import MoveLines
 from toolpaths.job.changes import Changes
 from toolpaths.job.files.machine_file import load_machine
@@ -134,7 +134,7 @@ def test_any_move_at_any_feed_is_slowed_to_what_every_axis_bears(name: str) -> N
             hollow = [(40 * math.sin(t), 40 - 40 * math.cos(t)) for t in np.linspace(-0.7, 0.7, 500)]
             place = [(x + h, y, z + up) if trial % 8 else (x, y + h, z + up) for h, up in hollow]
             steps += [Feed(*p, feed) for p in place]
-        lines = MoveLines(Form(machine), at, 0.0)
+        lines = MoveLines(GcodeFormat(machine), at, 0.0)
         lines.steps((Rapid(80.0, 3.0, 10.0), *steps), CUTTING.feeds)
         assert [] == over(TextReader().read(lines.lines), machine)
         told = {float(word.rpartition("F")[2]) for word in lines.lines if "F" in word}
@@ -147,7 +147,7 @@ def test_any_move_at_any_feed_is_slowed_to_what_every_axis_bears(name: str) -> N
 
 def test_a_move_that_an_axis_is_too_slow_for_takes_the_next_feed_of_its_job() -> None:
     at = scene(machine=load_machine("bench-router"))  # 1000 mm/min in Z
-    lines = MoveLines(Form(at.machine), at, 0.0)
+    lines = MoveLines(GcodeFormat(at.machine), at, 0.0)
     # CUTTING: 1000, 700, 200. At 60 degrees 1154.7 mm/min ask 1000 of Z; derived.
     steep = 10 * math.tan(math.radians(60))
     lines.steps((Rapid(0, 0, 30), Feed(10, 0, 30 - steep, 1200), Feed(20, 0, 30, 1150)), CUTTING.feeds)

@@ -13,7 +13,7 @@ from toolpaths.cli.screen import STOPPED, Waiting, complain, say, show_findings,
 
 if TYPE_CHECKING:
     from toolpaths.common.units import Units
-    from toolpaths.job.loaded import Loaded
+    from toolpaths.job.loaded import LoadedJob
 
 _PAGE = "coupon.html"
 _APART = 0.05
@@ -88,7 +88,7 @@ def coupon(
         say(f"  neckpath coupon {job} --measured {names}")
 
 
-def _give_back(loaded: Loaded, measured: list[str]) -> None:
+def _give_back(loaded: LoadedJob, measured: list[str]) -> None:
     """The `bits:` block of the measured widths."""
     from toolpaths.common.units import show
     from toolpaths.features.calibration.coupon import fits_of, true_bits

@@ -12,7 +12,7 @@ from toolpaths.cli.options import JobFile, short
 from toolpaths.cli.screen import complain, say, usable
 
 if TYPE_CHECKING:
-    from toolpaths.reports.drawings_out.marks import Drawing
+    from toolpaths.reports.drawings_out.marks import OutputDrawing
 
 _ENDINGS = (".dxf", ".svg", ".pdf")
 
@@ -65,8 +65,8 @@ def draw(
         )
 
 
-def _drawing(job: Path, templates: bool) -> Drawing:
-    from toolpaths.common.errors import JobError, Problem, Refusal
+def _drawing(job: Path, templates: bool) -> OutputDrawing:
+    from toolpaths.common.errors import FeatureError, JobError, Problem
 
     if templates:
         from toolpaths.pipeline.load import load_job
@@ -74,7 +74,7 @@ def _drawing(job: Path, templates: bool) -> Drawing:
 
         try:
             return templates_of(load_job(job).job)
-        except Refusal as refusal:
+        except FeatureError as refusal:
             raise JobError([Problem(str(job), 1, 1, "instrument", refusal.problem, refusal.hint)]) from None
     from toolpaths.job.changes import Changes
     from toolpaths.pipeline.build import lay_out
@@ -84,7 +84,7 @@ def _drawing(job: Path, templates: bool) -> Drawing:
     return drawing_of(layout.loaded.job, layout.scenes, layout.target)
 
 
-def _chosen(drawing: Drawing, names: tuple[str, ...] | list[str]) -> Drawing:
+def _chosen(drawing: OutputDrawing, names: tuple[str, ...] | list[str]) -> OutputDrawing:
     wrong = [n for n in names if n not in drawing.layers]
     if wrong:
         from toolpaths.job.files.problems import did_you_mean

@@ -10,7 +10,7 @@ import typer
 from toolpaths.cli.screen import STOPPED, complain, say, show_tables, usable
 
 if TYPE_CHECKING:
-    from toolpaths.verification.board_fits_neck import Part, Row
+    from toolpaths.verification.board_fits_neck import FitPart, FitRow
 
 
 def fit(
@@ -45,7 +45,7 @@ def fit(
             raise typer.Exit(STOPPED)
 
 
-def _part(path: Path, wanted: str) -> Part:
+def _part(path: Path, wanted: str) -> FitPart:
     from toolpaths.job.changes import Changes
     from toolpaths.pipeline.build import lay_out
     from toolpaths.verification.board_fits_neck import part_of
@@ -57,7 +57,7 @@ def _part(path: Path, wanted: str) -> Part:
     return part_of(job, layout.scenes, layout.target)
 
 
-def _show(rows: tuple[Row, ...]) -> None:
+def _show(rows: tuple[FitRow, ...]) -> None:
     from toolpaths.reports.text.tables import Table
 
     cells = tuple((r.what, r.board, r.neck, r.difference, str(r.verdict)) for r in rows)

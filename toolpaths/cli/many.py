@@ -33,7 +33,7 @@ def write_many(jobs: Sequence[tuple[Path, Changes]], out: Path | None, before: C
     One job that cannot be used, or is stopped, keeps no other from being written. Each is made in a process of its
     own, so the memory does not grow with their number.
     """
-    from toolpaths.common.background import Aside, cores
+    from toolpaths.common.background import BackgroundTask, cores
     from toolpaths.reports.output.folder import not_led_aside
     from toolpaths.reports.output.write_set import default_folder
 
@@ -43,7 +43,7 @@ def write_many(jobs: Sequence[tuple[Path, Changes]], out: Path | None, before: C
     folders = [not_led_aside(folder, out) for folder in folders]
     _must_differ([job for job, _ in jobs], folders)
     before()
-    waiting: list[Aside[Written]] = []
+    waiting: list[BackgroundTask[Written]] = []
     done: list[Written] = []
     try:
         with Waiting() as progress:
@@ -51,7 +51,7 @@ def write_many(jobs: Sequence[tuple[Path, Changes]], out: Path | None, before: C
                 if len(waiting) == cores():
                     done.append(waiting.pop(0).result())
                 progress(f"{k + 1} of {len(jobs)}: {job.name}", len(done) / len(jobs))
-                waiting.append(Aside(partial(_write, job, changes, folder)))
+                waiting.append(BackgroundTask(partial(_write, job, changes, folder)))
             while waiting:
                 done.append(waiting.pop(0).result())
                 progress(f"{len(done)} of {len(jobs)}", len(done) / len(jobs))

@@ -21,7 +21,7 @@ T = TypeVar("T")
 _IS_CHILD = False
 
 
-class Aside(Generic[T]):
+class BackgroundTask(Generic[T]):
     """One piece of work and, once asked for, its result."""
 
     __slots__ = ("_done", "_error", "_pid", "_pipe", "_value")

@@ -2,7 +2,7 @@
 
 NeckpathError
 ├── JobError        a job, machine or instrument file that cannot be used (all problems at once)
-├── Refusal         a feature that cannot be cut as asked; `pipeline` turns it into a JobError
+├── FeatureError         a feature that cannot be cut as asked; `pipeline` turns it into a JobError
 │   └── DrawingError    a drawing that cannot be used; names its entity
 └── ReadError       a program whose text is outside the documented subset
 """
@@ -44,7 +44,7 @@ class JobError(NeckpathError):
         return type(self), (list(self.problems),)
 
 
-class Refusal(NeckpathError):
+class FeatureError(NeckpathError):
     """A feature that cannot be cut as asked. `key` names the feature's key that is at fault."""
 
     def __init__(self, problem: str, hint: str = "", key: str = "") -> None:
@@ -52,7 +52,7 @@ class Refusal(NeckpathError):
         self.problem, self.hint, self.key = problem, hint, key
 
 
-class DrawingError(Refusal):
+class DrawingError(FeatureError):
     """A drawing that cannot be used: which entity (handle or id, type, layer) is at fault, and what to do."""
 
     def __init__(self, problem: str, hint: str = "") -> None:

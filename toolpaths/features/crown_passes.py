@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolpaths.job.bit import Bit
-from toolpaths.target_shape.crown_floor import Domed
+from toolpaths.target_shape.crown_floor import CrownFloor
 
 Array = NDArray[np.float64]
 
@@ -28,7 +28,7 @@ def corner_of(bit: Bit) -> float:
     return {"ball": bit.radius, "flat": 0.0}.get(bit.kind, float(getattr(bit, "corner", 0.0)))
 
 
-def angles(dome: Domed, bit: Bit, scallop: float, reach: tuple[float, float]) -> Array:
+def angles(dome: CrownFloor, bit: Bit, scallop: float, reach: tuple[float, float]) -> Array:
     """Angles (N,) from the crown outward, radians, of passes that leave no more than a scallop, mm.
 
     `reach`: (x, half width there) of the farthest place that must be finished; the last pass lies on or beyond it.
@@ -65,12 +65,12 @@ def scallop_of(radius: float, corner: float, step: float) -> float:
     return a * math.cos(half) - math.sqrt(corner * corner - (a * math.sin(half)) ** 2) - radius
 
 
-def greatest_radius(dome: Domed) -> float:
+def greatest_radius(dome: CrownFloor) -> float:
     """The largest radius between nut and end, mm."""
     return max(dome.nut, dome.end)
 
 
-def tip_at(dome: Domed, bit: Bit, x: Array, angle: Array, crown: float) -> Array:
+def tip_at(dome: CrownFloor, bit: Bit, x: Array, angle: Array, crown: float) -> Array:
     """Where a bit's tip is (N, 3), mm, when it touches the dome at x (N,) on the lines at signed angles (N,).
 
     The surface's normal there is (b (cos t - 1), sin t, cos t), b = dR/dx, the same all along a line. The rounding's
@@ -88,7 +88,7 @@ def tip_at(dome: Domed, bit: Bit, x: Array, angle: Array, crown: float) -> Array
     return tip
 
 
-def cone_difference(dome: Domed, half_width: float) -> float:
+def cone_difference(dome: CrownFloor, half_width: float) -> float:
     """How far the linear radius with a level crown strays from a true (right circular) cone at most, mm.
 
     Both have the same curvature at the crown. Square to its crown line a right cone of half angle a is cut in a conic

@@ -11,14 +11,14 @@ from numpy.typing import NDArray
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import show
 from toolpaths.instrument.boards import board_end
 from toolpaths.job.bit import Bit
 from toolpaths.job.job import Compound, Instrument
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.bit_choice import cone_of
-from toolpaths.target_shape.crown_floor import Domed
+from toolpaths.target_shape.crown_floor import CrownFloor
 from toolpaths.target_shape.demand import Floor
 
 Array = NDArray[np.float64]
@@ -34,28 +34,28 @@ _BESIDE = 0.5
 """Between the discs of a groove that widens, mm: their tangents stray by less than 0.001."""
 
 
-def domed(base: Floor, instrument: Instrument) -> Domed:
-    """A floor that follows the board's top. Raises Refusal where the board is flat, or wider than its circle."""
+def domed(base: Floor, instrument: Instrument) -> CrownFloor:
+    """A floor that follows the board's top. Raises FeatureError where the board is flat, or wider than its circle."""
     radius = instrument.board.radius
     if radius is None:
-        raise Refusal("the board has no radius to follow", "give board.radius, or leave `below` out", "below")
+        raise FeatureError("the board has no radius to follow", "give board.radius, or leave `below` out", "below")
     if isinstance(radius, Compound):
-        return Domed(base, radius.nut, radius.end, board_end(instrument))
-    return Domed(base, radius, radius, board_end(instrument))
+        return CrownFloor(base, radius.nut, radius.end, board_end(instrument))
+    return CrownFloor(base, radius, radius, board_end(instrument))
 
 
-def deepest_drop(dome: Domed, lines: Array) -> float:
+def deepest_drop(dome: CrownFloor, lines: Array) -> float:
     """How much lower than the crown the top lies at the ends of lines (N, 2, 2) at most, mm.
 
-    Raises Refusal where a line ends beyond the circle.
+    Raises FeatureError where a line ends beyond the circle.
     """
     ends = lines.reshape(-1, 2)
     if np.any(np.abs(ends[:, 1]) >= dome.radius(ends[:, 0])):
-        raise Refusal("the board is wider than a circle of its radius", "give a greater radius", "below")
+        raise FeatureError("the board is wider than a circle of its radius", "give a greater radius", "below")
     return float(dome.drop(ends[:, 0], ends[:, 1]).max())
 
 
-def tip_way(dome: Domed, bit: Bit, line: Array, floor: float) -> Array:
+def tip_way(dome: CrownFloor, bit: Bit, line: Array, floor: float) -> Array:
     """Where a bit's tip runs along a line (2, 2) so that its groove follows the dome: (K, 2) mm.
 
     Columns: distance from the line's first end, height above the bed. `floor`: the groove's at the crown.
@@ -78,7 +78,7 @@ def tip_way(dome: Domed, bit: Bit, line: Array, floor: float) -> Array:
     return np.stack([s, floor - dome.drop(x, np.maximum(np.abs(y) - end, 0.0))], axis=1)
 
 
-def left_by_end(dome: Domed | None, bit: Bit, lean: float, places: Sequence[Place]) -> float:
+def left_by_end(dome: CrownFloor | None, bit: Bit, lean: float, places: Sequence[Place]) -> float:
     """The most that a flat end leaves standing beside the middle of a groove that follows the dome, mm.
 
     At the groove's walls the end has no length along it: there it leaves what the dome falls over half its width, and
@@ -92,7 +92,9 @@ def left_by_end(dome: Domed | None, bit: Bit, lean: float, places: Sequence[Plac
     return bit.level_radius * outer * float(dome.slope(x, y).max())
 
 
-def groove_shape(bit: Bit, depth: float, dome: Domed | None, ends: tuple[Place, Place], rounded: bool) -> BaseGeometry:
+def groove_shape(
+    bit: Bit, depth: float, dome: CrownFloor | None, ends: tuple[Place, Place], rounded: bool
+) -> BaseGeometry:
     """The groove of a bit whose middle goes from one end to the other, as wide as it cuts in the flat face. mm.
 
     `rounded`: whether the bit's own round is seen at its ends. Under a dome a pointed bit lies deeper towards the
@@ -110,11 +112,11 @@ def groove_shape(bit: Bit, depth: float, dome: Domed | None, ends: tuple[Place, 
     return shapely.union_all(shapely.convex_hull(pairs))
 
 
-def refuse_short(scene: Scene, name: str, depth: float, drop: float) -> None:
-    """Raises Refusal where the edges of a bit are shorter than the wood beside its groove is high."""
+def refuse_short(scene: SetupContext, name: str, depth: float, drop: float) -> None:
+    """Raises FeatureError where the edges of a bit are shorter than the wood beside its groove is high."""
     bit, units = scene.bits[name], scene.job.units
     if depth + drop > bit.cutting_length + 1e-9:
-        raise Refusal(
+        raise FeatureError(
             f"{show(depth + drop, units)} deep at the edges, and the cutting edges of {name} are "
             f"{show(bit.cutting_length, units)} long",
             "take a bit with longer edges, cut less deep, or let the depth count from the face (below: face)",

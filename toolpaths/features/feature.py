@@ -9,7 +9,7 @@ from toolpaths.instrument.handwork.figures import Measure
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.job import Setup
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Operation
 from toolpaths.target_shape.demand import Demand
 
@@ -18,21 +18,21 @@ class Feature(FeatureKeys):
     """A kind of feature: its keys, and the two halves that it must supply."""
 
     @abstractmethod
-    def demands(self, scene: Scene) -> list[Demand]:
+    def demands(self, scene: SetupContext) -> list[Demand]:
         """The exact shape wanted, from closed formulas, in instrument coordinates (mm)."""
 
     @abstractmethod
-    def operations(self, scene: Scene) -> list[Operation]:
-        """How a bit brings it about, in instrument coordinates (mm). Raises Refusal where none can."""
+    def operations(self, scene: SetupContext) -> list[Operation]:
+        """How a bit brings it about, in instrument coordinates (mm). Raises FeatureError where none can."""
 
-    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
         """What this feature leaves for the hands, beside corners; nothing unless a feature says so.
 
         `near`: the wood as it stands once the whole part is cut.
         """
         return []
 
-    def measures(self, scene: Scene, near: Surfaces) -> list[Measure]:
+    def measures(self, scene: SetupContext, near: Surfaces) -> list[Measure]:
         """What is measured once it is cut: the width and the depth of its cuts, unless a feature says otherwise.
 
         `near`: the wood as it stands then.

@@ -21,9 +21,9 @@ from toolpaths.instrument.handwork.figures import Figure, Measure
 from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import GENERAL
 from toolpaths.job.job import Fan, Instrument
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.bit_choice import cone_of
-from toolpaths.target_shape.crown_floor import Domed
+from toolpaths.target_shape.crown_floor import CrownFloor
 
 Place = tuple[float, float]
 
@@ -65,7 +65,7 @@ class Strip:
         x0, x1 = self.x - far, self.x + far
         return Polygon([(x0, -near), (x1, -beyond), (x1, beyond), (x0, near)])
 
-    def stops(self, bit: Bit, depth: float, dome: Domed | None, wood: float) -> tuple[Place, Place]:
+    def stops(self, bit: Bit, depth: float, dome: CrownFloor | None, wood: float) -> tuple[Place, Place]:
         """Where a bit's middle stands at blind ends: so much wood stays beside its cut, square to the edge. mm.
 
         In the flat face a bit cuts r = f + (depth + q) T to each side: f the radius of its flat end, T how far its
@@ -83,7 +83,7 @@ class Strip:
         """How much nearer the line comes to an edge a mm of y, as seen across the board."""
         return 1.0 - side * self.taper * self.lean
 
-    def _stop(self, side: int, bit: Bit, depth: float, dome: Domed | None, wood: float) -> Place:
+    def _stop(self, side: int, bit: Bit, depth: float, dome: CrownFloor | None, wood: float) -> Place:
         flat, opens = cone_of(bit)
         if dome is None or not opens:
             return self._inside(side, wood + bit.width_at(depth) / 2)
@@ -129,7 +129,9 @@ def _line(instrument: Instrument, fret: float, taper: float) -> tuple[float, flo
     return bx - lean * by, lean
 
 
-def line_measures(scene: Scene, near: Surfaces, feature: Feature, frets: Sequence[int], width: float) -> list[Measure]:
+def line_measures(
+    scene: SetupContext, near: Surfaces, feature: Feature, frets: Sequence[int], width: float
+) -> list[Measure]:
     """Where the line nearest to fret 12 lies, how wide and how deep it is, on the centreline."""
     n = min(frets, key=lambda fret: abs(fret - 12))
     strip = across(scene.job.instrument, n)

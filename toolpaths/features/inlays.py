@@ -16,8 +16,8 @@ from pydantic import Field
 from shapely import Polygon
 from shapely.geometry.polygon import orient
 
-from toolpaths.common.errors import Refusal
-from toolpaths.common.input_model import Typed
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.input_model import InputModel
 from toolpaths.common.units import Depth, Size, show
 from toolpaths.features.feature import Feature
 from toolpaths.geometry.arc_fit import arcs_in
@@ -25,7 +25,7 @@ from toolpaths.geometry.loop import Loop
 from toolpaths.geometry.offset import drawn_in
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.job import Setup
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.target_shape.demand import opened
 
 PIECES = "inlay_pieces"
@@ -38,7 +38,7 @@ _HAIR = 2e-3
 """Corners are rounded by so much more than the bit's radius, so that rounding of numbers never leaves one out, mm."""
 
 
-class Inlay(Typed):
+class Inlay(InputModel):
     """How pieces fit into pockets."""
 
     clearance: Depth = Field(description="Between the pocket's wall and the piece's, all around.")
@@ -48,20 +48,20 @@ class Inlay(Typed):
     )
 
 
-class Inlaid(Feature):
+class InlaidFeature(Feature):
     """A feature whose pockets may take inlays."""
 
     depth: Size = Field(description="Below the finished face.")
     inlay: Inlay | None = Field(default=None, description="Pieces that are cut to fit; absent: filler, or as bought.")
 
     @abstractmethod
-    def laid_in(self, scene: Scene) -> tuple[tuple[str, Loop], ...]:
+    def laid_in(self, scene: SetupContext) -> tuple[tuple[str, Loop], ...]:
         """The outline of every pocket that takes a piece, as it is cut, with its name; instrument coordinates, mm.
 
-        Raises Refusal.
+        Raises FeatureError.
         """
 
-    def corner_radius(self, scene: Scene) -> float:
+    def corner_radius(self, scene: SetupContext) -> float:
         """Radius to which the corners of pockets and pieces are rounded, mm; 0 where they are not."""
         if self.inlay is None or self.inlay.corners == "square":
             return 0.0
@@ -70,7 +70,7 @@ class Inlaid(Feature):
         return max(radii) + _HAIR
 
 
-def pieces_of(scene: Scene, name: str) -> list[tuple[Setup, FeatureKeys]]:
+def pieces_of(scene: SetupContext, name: str) -> list[tuple[Setup, FeatureKeys]]:
     """The features of a job that cut the pieces for a feature's pockets, each with its setup."""
     return [
         (setup, f)
@@ -81,10 +81,10 @@ def pieces_of(scene: Scene, name: str) -> list[tuple[Setup, FeatureKeys]]:
 
 
 def piece_in(pocket: Loop, clearance: float) -> Loop:
-    """The outline of the piece for a pocket. Raises Refusal where nothing, or more than one piece, is left."""
+    """The outline of the piece for a pocket. Raises FeatureError where nothing, or more than one piece, is left."""
     found = drawn_in([pocket.flattened(2e-4)], clearance) if clearance > 0 else [pocket]
     if len(found) != 1:
-        raise Refusal("a piece would be too narrow to leave that clearance", "a smaller clearance", "inlay")
+        raise FeatureError("a piece would be too narrow to leave that clearance", "a smaller clearance", "inlay")
     circle = pocket.as_circle()
     return found[0] if circle is None else Loop.circle(circle[0], circle[1], circle[2] - clearance)
 
@@ -98,20 +98,20 @@ def rounded_shape(shape: Polygon, radius: float) -> Polygon:
     return found if isinstance(found, Polygon) else Polygon()
 
 
-def rounded_drawing(shape: Polygon, radius: float, name: str, scene: Scene) -> Loop:
+def rounded_drawing(shape: Polygon, radius: float, name: str, scene: SetupContext) -> Loop:
     """A drawn outline with its corners rounded, arcs found again.
 
-    Raises Refusal where it has islands, or parts too narrow for the bits.
+    Raises FeatureError where it has islands, or parts too narrow for the bits.
     """
     if shape.interiors:
-        raise Refusal(
+        raise FeatureError(
             f"{name} has an island: a piece with a hole is cut in one go neither from outside nor from inside",
             "draw it as a piece without, and lay in the island's shape after it",
             "drawing",
         )
     found = orient(rounded_shape(shape, radius))
     if found.is_empty or found.symmetric_difference(shape).area > _MOST_LOST * shape.area:
-        raise Refusal(
+        raise FeatureError(
             f"{name} has parts too narrow or too sharp for corners of radius {show(radius, scene.job.units)}",
             "take smaller bits, scale it up, or say `corners: square`",
             "inlay",

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.features.feature import Feature
 from toolpaths.geometry.drawings_in.drawing import Area
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Clear, Corners, Cutting, Operation
@@ -15,12 +15,17 @@ from toolpaths.operations.rest_material import goes_in, left_standing, second_bi
 
 
 def cleared(
-    feature: Feature, then: str | None, found: Sequence[Area], scene: Scene, heights: tuple[float, float], what: str
+    feature: Feature,
+    then: str | None,
+    found: Sequence[Area],
+    scene: SetupContext,
+    heights: tuple[float, float],
+    what: str,
 ) -> list[Operation]:
     """Each pocket cleared from the middle outwards, then its walls skimmed; `then` takes what is left.
 
     `heights`: where the bit enters the wood, and the floor, mm above the bed. `what`: the pockets, in a maker's words.
-    Raises Refusal for a bit that leaves no level floor, or does not fit into any.
+    Raises FeatureError for a bit that leaves no level floor, or does not fit into any.
     """
     bit = scene.bits[feature.bit]
     must_be_flat(feature.bit, bit, "the floor would not be level", scene.job.units)
@@ -32,7 +37,7 @@ def cleared(
     wide = [a for a in found if goes_in(a.shape(), bit.radius)]
     narrow = [a for a in found if not goes_in(a.shape(), bit.radius)]
     if not wide:
-        raise Refusal(
+        raise FeatureError(
             f"{feature.bit} does not fit into any of the pockets",
             f"give `bit: {then}` and leave `then` out",
             "bit",

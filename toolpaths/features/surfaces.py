@@ -18,7 +18,7 @@ from shapely.ops import polylabel
 
 from toolpaths.instrument.handwork.figures import Figure, Measure
 from toolpaths.job.feature_keys import FeatureKeys
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.target_shape.demand import Demand, Groove
 
 Place = tuple[float, float]
@@ -38,11 +38,11 @@ class Surfaces:
     `demands` by setup, in the setup's frame. Places and axes are in that frame too.
     """
 
-    scenes: Mapping[str, Scene]
+    scenes: Mapping[str, SetupContext]
     demands: Mapping[str, Sequence[Demand]]
     done: frozenset[str] | None = None
 
-    def top(self, scene: Scene, at: Place) -> tuple[float, Demand | None]:
+    def top(self, scene: SetupContext, at: Place) -> tuple[float, Demand | None]:
         """Height above the bed of what stands at a place, mm, and by whose cut; None for the blank's own top."""
         found, by = scene.top, None
         for _, demand in self._cut(scene, other_side=False):
@@ -51,19 +51,19 @@ class Surfaces:
                 found, by = floor, demand
         return found, by
 
-    def under(self, scene: Scene, at: Place) -> float:
+    def under(self, scene: SetupContext, at: Place) -> float:
         """Height above the bed of the wood's underside at a place, mm: what was cut from the other side is gone."""
         seen = (at[0], -at[1])
         floors = [floor_of(demand, seen) for _, demand in self._cut(scene, other_side=True)]
         return max([0.0, *(scene.glue - floor for floor in floors if floor is not None)])
 
-    def thickness(self, scene: Scene, at: Place, within: tuple[float, float] = (0.0, 0.0)) -> Figure:
+    def thickness(self, scene: SetupContext, at: Place, within: tuple[float, float] = (0.0, 0.0)) -> Figure:
         """How thick the wood is at a place."""
         value = max(self.top(scene, at)[0] - self.under(scene, at), 0.0)
         return Figure("thickness", value, scene.setup.name, at, within=within)
 
     def depth(
-        self, scene: Scene, demand: Demand, at: Place, axis: Place, within: tuple[float, float] = (0.0, 0.0)
+        self, scene: SetupContext, demand: Demand, at: Place, axis: Place, within: tuple[float, float] = (0.0, 0.0)
     ) -> Figure | None:
         """How deep a cut is at a place, from the higher surface beside it along `axis`; None beside the blank."""
         floor, found = floor_of(demand, at), []
@@ -77,12 +77,12 @@ class Surfaces:
         name = scene.setup.name
         return Figure("depth", top - floor, name, at, axis, rim, self._name(scene, by), within)
 
-    def depths(self, scene: Scene, feature: FeatureKeys) -> tuple[Figure, ...]:
+    def depths(self, scene: SetupContext, feature: FeatureKeys) -> tuple[Figure, ...]:
         """The depths of a feature's cuts, each once, the least first."""
         found = [depth for demand in self.own(scene, feature) if (depth := self.cut(scene, demand, feature)[1])]
         return tuple(sorted({(round(f.value, 3), f.surface): f for f in found}.values(), key=lambda f: f.value))
 
-    def cuts(self, scene: Scene, feature: FeatureKeys) -> list[Measure]:
+    def cuts(self, scene: SetupContext, feature: FeatureKeys) -> list[Measure]:
         """Width and depth of each of a feature's cuts; alike ones in one row."""
         alike: dict[tuple[object, ...], list[tuple[Demand, Figure, Figure | None]]] = {}
         for demand in self.own(scene, feature):
@@ -102,15 +102,15 @@ class Surfaces:
                 out.append(Measure(f"{name}: depth, from {deep_ones[0].surface}", deep_ones))
         return out
 
-    def by(self, scene: Scene, demand: Demand) -> FeatureKeys:
+    def by(self, scene: SetupContext, demand: Demand) -> FeatureKeys:
         """The feature that a setup's demand belongs to."""
         return next(f for s in self.scenes.values() for f in s.setup.features if f.name == demand.feature)
 
-    def own(self, scene: Scene, feature: FeatureKeys) -> list[Demand]:
+    def own(self, scene: SetupContext, feature: FeatureKeys) -> list[Demand]:
         """What a feature asks for, in the setup's frame: each cut that is to be there."""
         return [d for d in self.demands[scene.setup.name] if d.feature == feature.name and d.must and d.may]
 
-    def _cut(self, scene: Scene, *, other_side: bool) -> Iterator[tuple[Scene, Demand]]:
+    def _cut(self, scene: SetupContext, *, other_side: bool) -> Iterator[tuple[SetupContext, Demand]]:
         """What was asked of one side of the piece that lies in a setup, as far as it is cut; not of the bed."""
         for name, other in self.scenes.items():
             if other is not scene and (other.apart or scene.apart or (other.flipped != scene.flipped) != other_side):
@@ -122,7 +122,7 @@ class Surfaces:
                 if demand.must and demand.feature not in bed and (self.done is None or demand.feature in self.done):
                     yield other, demand
 
-    def cut(self, scene: Scene, demand: Demand, feature: FeatureKeys) -> tuple[Figure, Figure | None]:
+    def cut(self, scene: SetupContext, demand: Demand, feature: FeatureKeys) -> tuple[Figure, Figure | None]:
         """Its width where it is measured, and its depth; no depth where it goes through, or nothing stands beside."""
         region, name = demand.asked, scene.setup.name
         centre = (region.centroid.x, region.centroid.y)
@@ -146,13 +146,13 @@ class Surfaces:
         axis = across if more > _OBLONG * less or isinstance(demand.floor, Groove) else (1.0, 0.0)
         return width, self.depth(scene, demand, at, axis, feature.within_depth)
 
-    def _own_floor(self, scene: Scene, demand: Demand, at: Place) -> bool:
+    def _own_floor(self, scene: SetupContext, demand: Demand, at: Place) -> bool:
         """Whether a cut's floor stands at a place: nothing deeper crosses it, and wood lies below."""
         floor = floor_of(demand, at)
         own = replace(self, done=None if self.done is None else self.done | {demand.feature})
         return floor is not None and own.top(scene, at)[0] > floor - 1e-6 and own.under(scene, at) <= floor + 1e-6
 
-    def _name(self, scene: Scene, by: Demand | None) -> str:
+    def _name(self, scene: SetupContext, by: Demand | None) -> str:
         """A surface in words: the blank's, or what a feature has made of it."""
         if by is not None and not by.everywhere:
             return self.by(scene, by).leaves

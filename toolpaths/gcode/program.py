@@ -73,7 +73,7 @@ def bit_changes(programs: Sequence[Program]) -> tuple[int, ...]:
 
 
 @dataclass(frozen=True, slots=True)
-class Sitting:
+class BookedSession:
     """Which booking a program belongs to, from 1, of how many; minutes of each; `goes_on`: amid what it cuts."""
 
     number: int
@@ -101,4 +101,4 @@ class Heading:
     altered: tuple[str, ...] = ()
     accepted: tuple[str, ...] = ()
     lift: float = 0.0
-    sitting: Sitting | None = None
+    sitting: BookedSession | None = None

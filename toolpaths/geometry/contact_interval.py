@@ -12,7 +12,7 @@ Mask = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)
-class Stretch:
+class ContactInterval:
     """N pairs of a move and a point. Times run from 0 at the move's start to 1 at its end.
 
     `first`, `last` (N,): the times at which the disc begins and ceases to cover the point; `covers` (N,):
@@ -43,7 +43,7 @@ class Stretch:
         return np.minimum(np.maximum((self.foot + along) / _divisor(self.run), self.first), self.last)
 
 
-def stretch(start: Array, end: Array, points: Array, radius: float) -> Stretch:
+def stretch(start: Array, end: Array, points: Array, radius: float) -> ContactInterval:
     """The stretches of moves `start` to `end` (N, 3) over `points` (N, 2), for a disc of that radius; all mm.
 
     A move straight up or down has no run in plan: it is taken to stand at its lower end.
@@ -68,7 +68,7 @@ def stretch(start: Array, end: Array, points: Array, radius: float) -> Stretch:
     first = np.maximum((foot - half) / divisor, 0.0)
     last = np.minimum((foot + half) / divisor, 1.0)
     covers = (aside <= radius) & (first <= last)
-    return Stretch(first, last, covers, aside, run, foot, start_z, rise)
+    return ContactInterval(first, last, covers, aside, run, foot, start_z, rise)
 
 
 _NO_RUN = 1e-12

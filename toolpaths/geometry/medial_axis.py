@@ -38,22 +38,22 @@ _SAME = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
-class Axis:
+class MedialAxis:
     """`places` (N, 2) and the distance from each to the nearest wall, `radius` (N,), mm; `edges` (E, 2) join them."""
 
     places: Array
     radius: Array
     edges: Ints
 
-    def with_a_place(self, area: Polygon) -> Axis:
+    def with_a_place(self, area: Polygon) -> MedialAxis:
         """Itself; of a circle, whose walls have one middle and no line of them, that place alone."""
         if len(self.edges):
             return self
         place = shapely.get_coordinates(polylabel(area, tolerance=_BENDS))
-        return Axis(place, wall_distance(area, place), np.empty((0, 2), dtype=np.int64))
+        return MedialAxis(place, wall_distance(area, place), np.empty((0, 2), dtype=np.int64))
 
 
-def medial_axis(area: Polygon, spacing: float = SPACING) -> Axis:
+def medial_axis(area: Polygon, spacing: float = SPACING) -> MedialAxis:
     """The axis of an area with or without islands, as straight pieces that run into its sharp corners.
 
     `radius` is exact for each place: that of the largest circle about it within the area. Between places it is within
@@ -205,7 +205,7 @@ def _divided(area: Polygon, lines: Array) -> Array:
     return np.concatenate([*done, lines])
 
 
-def _joined(area: Polygon, lines: Array) -> Axis:
+def _joined(area: Polygon, lines: Array) -> MedialAxis:
     """The lines as places and edges between them."""
     _, first, which = np.unique(
         np.round(lines.reshape(-1, 2) / _SAME).astype(np.int64), axis=0, return_index=True, return_inverse=True
@@ -213,7 +213,7 @@ def _joined(area: Polygon, lines: Array) -> Axis:
     places = lines.reshape(-1, 2)[first]
     edges = np.sort(which.reshape(-1, 2), axis=1)
     edges = np.unique(edges[edges[:, 0] != edges[:, 1]], axis=0)
-    return Axis(places, wall_distance(area, places), edges.astype(np.int64))
+    return MedialAxis(places, wall_distance(area, places), edges.astype(np.int64))
 
 
 def wall_distance(area: Polygon, points: Array) -> Array:

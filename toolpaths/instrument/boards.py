@@ -12,7 +12,7 @@ from typing import overload
 import numpy as np
 from numpy.typing import NDArray
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.instrument.fans import FretLine, far_end, nut_front, taper_place
 from toolpaths.job.job import Instrument
 from toolpaths.job.neck import NUT_SHELF
@@ -95,11 +95,11 @@ def furthest_end(instrument: Instrument) -> float:
 def corners(instrument: Instrument) -> list[Point]:
     """The board's four corners (x, y) in mm, counter-clockwise, the operator's nut corner first.
 
-    Raises Refusal where the sides would meet before the board ends.
+    Raises FeatureError where the sides would meet before the board ends.
     """
     end = far_end(instrument)
     if half_width(instrument, furthest_end(instrument)) <= 0:
-        raise Refusal(
+        raise FeatureError(
             "the board's sides meet before its end",
             "give a second width nearer to the width at the nut",
             "width",

@@ -25,7 +25,7 @@ def section(
     """The finished neck at x with the board on top, a closed outline (K, 2) of (y, z), counter-clockwise, mm.
 
     `head_drop`: the headstock's face below the glue face; `sides`: least and greatest y where the headstock is drawn.
-    Empty beyond the neck's ends. Raises Refusal for an instrument without a neck.
+    Empty beyond the neck's ends. Raises FeatureError for an instrument without a neck.
     """
     wood = neck_section(instrument, x, head_drop, sides)
     board = board_section(instrument, x)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from shapely import Polygon, box
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.geometry.drawings_in.drawing import DrawingError, outlines, read_drawing
 from toolpaths.geometry.drawings_in.polyline import MEET
 from toolpaths.instrument.boards import half_width, nut_back, nut_shelf
@@ -17,12 +17,12 @@ from toolpaths.job.job import Instrument
 def neck_part(instrument: Instrument, margin: float, folder: Path) -> Polygon:
     """The whole neck seen from the face, with `margin` (mm) on the shaft, its headstock drawn or straight.
 
-    Raises Refusal where the numbers or the drawing make no neck.
+    Raises FeatureError where the numbers or the drawing make no neck.
     """
     try:
         head = head_polygon(instrument, folder)
     except DrawingError as fault:
-        raise Refusal(fault.problem, fault.hint, "instrument") from None
+        raise FeatureError(fault.problem, fault.hint, "instrument") from None
     return neck_outline(instrument, margin, head)
 
 

@@ -67,7 +67,7 @@ class FinishedNeck:
     ) -> FinishedNeck:
         """`head`: a drawn headstock in the same frame, where the instrument has one; without it that head has no sides.
 
-        Raises Refusal for an instrument without a neck.
+        Raises FeatureError for an instrument without a neck.
         """
         side = side_corners(instrument, 0.0)
         plan = Polygon([*((x, -y) for x, y in side), *((x, y) for x, y in reversed(side))])

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.geometry.loop import Loop
 from toolpaths.instrument.boards import crossings, half_width
 from toolpaths.instrument.fans import FretLine
@@ -33,13 +33,13 @@ def trapezoid(instrument: Instrument, near: FretLine, far: FretLine, inset: floa
     """Between two lines across the board, its sides parallel to the edges and `inset` from them, counter-clockwise. mm.
 
     The distance is taken square to the edge: straight across it is inset / cos(a), a being the edge's angle to the
-    centreline. Raises Refusal where nothing is left between the sides, or between the lines.
+    centreline. Raises FeatureError where nothing is left between the sides, or between the lines.
     """
     x0, x1 = near.x, far.x
     low, high = float(half_width(instrument, x0)), float(half_width(instrument, x1))
     across = inset * math.hypot(x1 - x0, high - low) / (x1 - x0)
     if min(low, high) <= across:
-        raise Refusal(
+        raise FeatureError(
             f"nothing is left between two sides {inset:.2f} mm from the edges of a board "
             f"{2 * min(low, high):.1f} mm wide",
             "a smaller inset",
@@ -47,15 +47,15 @@ def trapezoid(instrument: Instrument, near: FretLine, far: FretLine, inset: floa
         )
     (near_bass, near_treble), (far_bass, far_treble) = (crossings(instrument, at, -across) for at in (near, far))
     if near_bass[0] >= far_bass[0] or near_treble[0] >= far_treble[0]:
-        raise Refusal("on one side of the board nothing is left of it", "a smaller gap, or another fret", "gap")
+        raise FeatureError("on one side of the board nothing is left of it", "a smaller gap, or another fret", "gap")
     return [near_bass, far_bass, far_treble, near_treble]
 
 
 def rounded(points: Sequence[tuple[float, float]], radius: float) -> Loop:
     """An outline of straight edges, counter-clockwise, with each corner rounded by an arc that touches both edges.
 
-    The arc of a corner that turns by a begins r tan(a / 2) before it. Raises Refusal where an edge is too short for
-    the arcs at its two ends.
+    The arc of a corner that turns by a begins r tan(a / 2) before it. Raises FeatureError where an edge is too
+    short for the arcs at its two ends.
     """
     corner = np.asarray(points, dtype=np.float64)
     before, after = corner - np.roll(corner, 1, axis=0), np.roll(corner, -1, axis=0) - corner
@@ -63,7 +63,7 @@ def rounded(points: Sequence[tuple[float, float]], radius: float) -> Loop:
     cut = radius * np.tan(np.abs(turn) / 2)
     length = np.hypot(*after.T)
     if np.any(cut + np.roll(cut, -1) > length + 1e-9):
-        raise Refusal(
+        raise FeatureError(
             f"the marker has an edge too short for two corners of radius {radius:.2f} mm",
             "take smaller bits, or make the marker larger",
             "bit",

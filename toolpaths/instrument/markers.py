@@ -8,8 +8,8 @@ from typing import Literal
 
 from pydantic import Field
 
-from toolpaths.common.errors import Refusal
-from toolpaths.common.input_model import Typed
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.input_model import InputModel
 from toolpaths.common.units import Size
 from toolpaths.instrument.boards import crossings, half_width
 from toolpaths.instrument.fans import fret_line
@@ -24,7 +24,7 @@ USUAL_DOUBLES = (12, 24)
 Edge = Literal["bass", "treble"]
 
 
-class Row(Typed):
+class Row(InputModel):
     """Markers in a row along one edge of the board."""
 
     edge: Edge = Field(description="Along which they stand.")
@@ -62,14 +62,14 @@ def marker_places(
     `double_spacing`: from centre to centre of a double, mm; half of the board's width there, if None.
     `row`: along an edge instead of the centreline; a double's two stand one behind the other then, the nut's side
     first, and half of the fret's space apart if `double_spacing` is None.
-    Raises Refusal for a fret that the instrument does not have, and for doubles that stand outside the board.
+    Raises FeatureError for a fret that the instrument does not have, and for doubles that stand outside the board.
     Source: common practice, no source.
     """
     chosen = [f for f in USUAL if f <= instrument.frets] if frets is None else list(frets)
     out: list[Marker] = []
     for fret in chosen:
         if not 1 <= fret <= instrument.frets:
-            raise Refusal(
+            raise FeatureError(
                 f"there is no fret {fret} to mark",
                 f"the instrument has frets 1 to {instrument.frets}",
                 "frets",
@@ -81,7 +81,7 @@ def marker_places(
             edge = half_width(instrument, x)
             aside = edge / 2 if double_spacing is None else double_spacing / 2
             if aside >= edge:
-                raise Refusal(
+                raise FeatureError(
                     f"the two markers at fret {fret} would stand outside the board",
                     f"keep them less than {2 * edge:.1f} mm apart",
                     "double_spacing",
@@ -103,11 +103,11 @@ def _in_row(instrument: Instrument, fret: int, row: Row, spacing: float | None) 
     side = 0 if row.edge == "bass" else 1
     lines = [fret_line(instrument, n) for n in (fret - 1, fret)]
     if any(row.offset >= 2 * float(half_width(instrument, line.x)) for line in lines):
-        raise Refusal(f"the marker at fret {fret} would stand outside the board", "a smaller `offset`", "row")
+        raise FeatureError(f"the marker at fret {fret} would stand outside the board", "a smaller `offset`", "row")
     (x0, y0), (x1, y1) = (crossings(instrument, line, -row.offset)[side] for line in lines)
     aside = (x1 - x0) / 4 if spacing is None else spacing / 2
     if aside >= (x1 - x0) / 2:
-        raise Refusal(
+        raise FeatureError(
             f"the two markers at fret {fret} would stand beyond their frets",
             f"keep them less than {x1 - x0:.1f} mm apart",
             "double_spacing",

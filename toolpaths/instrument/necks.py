@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.instrument.boards import furthest_end, half_width, nut_back, nut_shelf
 from toolpaths.instrument.fans import fret_x
 from toolpaths.job.job import Instrument
@@ -31,9 +31,9 @@ _HAIR, _THIN = 1e-4, 1e-3
 
 
 def neck_of(instrument: Instrument) -> Neck:
-    """The instrument's neck. Raises Refusal where it has none."""
+    """The instrument's neck. Raises FeatureError where it has none."""
     if instrument.neck is None:
-        raise Refusal("the instrument has no neck", "give `neck` with thickness, heel and headstock", "instrument")
+        raise FeatureError("the instrument has no neck", "give `neck` with thickness, heel and headstock", "instrument")
     return instrument.neck
 
 
@@ -88,7 +88,7 @@ def neck_outline(instrument: Instrument, margin: float, head: Polygon | None = N
     if head is not None:
         shape = shape.union(head)
     if shape.geom_type != "Polygon" or not shape.is_valid:
-        raise Refusal("the neck's outline is not one piece", "see heel, headstock and drawing", "instrument")
+        raise FeatureError("the neck's outline is not one piece", "see heel, headstock and drawing", "instrument")
     # Closing (out and in again) rounds hollow corners only. Grown with mitres it keeps the other corners exactly, but
     # takes in too much beside one that stands close to a hollow one: what a round growth leaves out is taken off.
     closed: BaseGeometry

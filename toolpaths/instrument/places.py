@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.instrument.fans import fret_places, fret_x
 from toolpaths.job.job import Instrument
 from toolpaths.job.place import Along
@@ -13,12 +13,12 @@ from toolpaths.job.place import Along
 def x_of(place: Along, instrument: Instrument, key: str) -> float:
     """x in instrument coordinates, mm; of a fret where it crosses the centreline.
 
-    Raises Refusal, naming `key`, for a fret that the instrument lacks.
+    Raises FeatureError, naming `key`, for a fret that the instrument lacks.
     """
     if place.fret is None:
         return float(place.x or 0.0)
     if not 0 <= place.fret <= instrument.frets:
-        raise Refusal(f"there is no fret {place.fret}", f"the instrument has {instrument.frets} frets", key)
+        raise FeatureError(f"there is no fret {place.fret}", f"the instrument has {instrument.frets} frets", key)
     return fret_x(instrument, place.fret)
 
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.instrument.boards import crossings
 from toolpaths.instrument.fans import far_end, fret_line, nut_front
 from toolpaths.instrument.markers import USUAL, USUAL_DOUBLES, Edge
@@ -48,7 +48,7 @@ def dot_places(
     where both meet the edge.
 
     A double's two stand `spacing` apart along the edge (APART if None), the nut's side first.
-    Raises Refusal for a fret that there is not, and for doubles that reach beyond their frets. Common practice, no
+    Raises FeatureError for a fret that there is not, and for doubles that reach beyond their frets. Common practice, no
     source.
     """
     chosen = [f for f in USUAL if f <= instrument.frets] if frets is None else list(frets)
@@ -56,7 +56,7 @@ def dot_places(
     out: list[SideDot] = []
     for fret in chosen:
         if not 1 <= fret <= instrument.frets:
-            raise Refusal(f"there is no fret {fret}", f"the instrument has {instrument.frets} frets", "frets")
+            raise FeatureError(f"there is no fret {fret}", f"the instrument has {instrument.frets} frets", "frets")
         before, behind = (crossings(instrument, fret_line(instrument, n))[_SIDE[edge]] for n in (fret - 1, fret))
         room = math.dist(before, behind)
         middle = math.dist(corner, before) * math.copysign(1.0, before[0] - corner[0]) + room / 2
@@ -65,7 +65,7 @@ def dot_places(
             continue
         apart = min(APART, room / 2) if spacing is None else spacing
         if apart >= room:
-            raise Refusal(
+            raise FeatureError(
                 f"the two dots at fret {fret} would stand beyond their frets",
                 f"keep them less than {room:.1f} mm apart",
                 "double_spacing",

@@ -9,12 +9,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.instrument.fans import nut_spread, string_places
 from toolpaths.instrument.necks import half_width_at, head_end, neck_of
 from toolpaths.instrument.places import x_of
 from toolpaths.job.job import Fan, Instrument
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 
 Array = NDArray[np.float64]
 
@@ -35,7 +35,7 @@ class Lowered:
         return x <= self.start - self.ramp + 1e-9
 
 
-def lowered(scene: Scene) -> Lowered | None:
+def lowered(scene: SetupContext) -> Lowered | None:
     """The lowered headstock that this setup cuts; None where it cuts none."""
     for feature in scene.setup.features:
         if feature.key == "headstock_face":
@@ -44,7 +44,7 @@ def lowered(scene: Scene) -> Lowered | None:
     return None
 
 
-def wood_top(scene: Scene, x: float, radius: float) -> float:
+def wood_top(scene: SetupContext, x: float, radius: float) -> float:
     """Height above the bed of the wood that a hole begins in, mm, once the headstock's face is cut."""
     head = lowered(scene)
     return scene.at_depth(head.drop) if head is not None and head.holds(x + radius) else scene.face
@@ -87,19 +87,19 @@ def post_layout(
 
     So post k is string k's. `sides`: how many on the treble and on the bass side; `first`: x of the one nearest
     the nut; `spacing` from one to the next along x; `edge`: from a post's middle to the headstock's side, measured
-    straight across. Raises Refusal where the headstock is drawn, missing, too short or too narrow.
+    straight across. Raises FeatureError where the headstock is drawn, missing, too short or too narrow.
     """
     head = neck_of(instrument).headstock
     if head is None:
-        raise Refusal("the neck has no headstock", "give `headstock`, or each place in `at`", "layout")
+        raise FeatureError("the neck has no headstock", "give `headstock`, or each place in `at`", "layout")
     if head.length is None:
-        raise Refusal("the headstock is drawn", "give each place in `at`", "layout")
+        raise FeatureError("the headstock is drawn", "give each place in `at`", "layout")
     xs = [first - spacing * k for k in range(max(sides))]
     if xs[0] >= 0 or xs[-1] <= head_end(instrument):
-        raise Refusal("not all posts lie on the headstock", "see `first` and `spacing`", "layout")
+        raise FeatureError("not all posts lie on the headstock", "see `first` and `spacing`", "layout")
     halves = half_width_at(instrument, np.array(xs))
     if float(halves.min()) <= edge:
-        raise Refusal("the headstock is too narrow there", "a smaller `edge`", "layout")
+        raise FeatureError("the headstock is too narrow there", "a smaller `edge`", "layout")
     ys = [float(h) - edge for h in halves]
     treble = [(x, y) for x, y in zip(xs, ys, strict=True)][: sides[0]]
     bass = [(x, -y) for x, y in zip(xs, ys, strict=True)][: sides[1]]

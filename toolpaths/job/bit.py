@@ -10,14 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field
 
-from toolpaths.common.input_model import Typed
+from toolpaths.common.input_model import InputModel
 from toolpaths.common.units import BitSize, Depth, Units, show
 from toolpaths.geometry.contact_interval import stretch
 
 Array = NDArray[np.float64]
 
 
-class Bit(Typed):
+class Bit(InputModel):
     """A bit, as written in the rack or in a job. Lengths mm. Heights are above the bit's lowest point."""
 
     kind: ClassVar[str] = ""

@@ -7,16 +7,16 @@ from typing import ClassVar, Literal, Self
 
 from pydantic import Field, PrivateAttr
 
-from toolpaths.common.input_model import Positive, Typed
+from toolpaths.common.input_model import InputModel, Positive
 from toolpaths.common.units import Depth, FineStep, Size
 
 Lies = Literal["in part", "anywhere", "in scrap"]
-Turn = Literal["climb", "conventional"]
+MillingDirection = Literal["climb", "conventional"]
 GENERAL = (-0.1, 0.1)
 """How far a measure may be off that nothing is fitted to, mm. Common practice, no source."""
 
 
-class FeatureKeys(Typed):
+class FeatureKeys(InputModel):
     """What a job says of a feature, whatever its kind."""
 
     key: ClassVar[str] = ""
@@ -46,7 +46,7 @@ class FeatureKeys(Typed):
     pass_depth: FineStep | None = Field(default=None, description="Depth of one pass.")
     step_over: Positive | None = Field(default=None, ge=0.01, le=1, description="Fraction of the bit's diameter.")
     finish_allowance: Depth | None = Field(default=None, description="Left on walls for the last skim.")
-    direction: Turn | None = Field(default=None, description="Which way the bit goes along a wall.")
+    direction: MillingDirection | None = Field(default=None, description="Which way the bit goes along a wall.")
 
     _line: int = PrivateAttr(0)
     _name: str = PrivateAttr("")

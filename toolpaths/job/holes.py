@@ -6,12 +6,12 @@ from typing import Any
 
 from pydantic import Field
 
-from toolpaths.common.input_model import Typed
+from toolpaths.common.input_model import InputModel
 from toolpaths.common.units import Depth, Length, Size
 from toolpaths.job.place import AlongNeck
 
 
-class HolePlace(Typed):
+class HolePlace(InputModel):
     """One hole: its centre, and its diameter where it has one of its own. mm."""
 
     x: AlongNeck = Field(description="Of its centre, from the nut line.")

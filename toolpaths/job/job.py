@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, SerializeAsAny, ValidationInfo, model_validator
 
-from toolpaths.common.input_model import AsTuple, Number, Positive, Typed
+from toolpaths.common.input_model import AsTuple, InputModel, Number, Positive
 from toolpaths.common.units import BoardWidth, Depth, Length, ScaleLength, Size, Units, between, length
 from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import FeatureKeys
@@ -17,7 +17,7 @@ from toolpaths.job.neck import Neck
 Span = Annotated[tuple[Length, Length], AsTuple]
 
 
-class Width(Typed):
+class Width(InputModel):
     """Board width at the nut and at one other place; linear between and beyond. mm."""
 
     nut: BoardWidth = Field(description="At the nut.")
@@ -37,14 +37,14 @@ def _width(value: Any, info: ValidationInfo) -> Any:
     return {"nut": value["nut"], "there": value[at], "at": at}
 
 
-class Compound(Typed):
+class Compound(InputModel):
     """A radius that grows along the board, mm."""
 
     nut: Size = Field(description="At the nut line.")
     end: Size = Field(description="At the board's end.")
 
 
-class Board(Typed):
+class Board(InputModel):
     """The fretboard. Lengths mm."""
 
     width: Annotated[Width, BeforeValidator(_width)] = Field(
@@ -67,7 +67,7 @@ class Board(Typed):
         return self
 
 
-class Fan(Typed):
+class Fan(InputModel):
     """Scale lengths of the outer strings, mm, measured along the neck; and the fret that stands square to it."""
 
     bass: ScaleLength = Field(description="Of the outermost bass string.")
@@ -75,13 +75,13 @@ class Fan(Typed):
     square_fret: Number = Field(description="The fret that stands square; 0 is the nut, a fraction lies between two.")
 
 
-class ZeroFret(Typed):
+class ZeroFret(InputModel):
     """A fret at the nut line, and the nut behind it. mm."""
 
     nut_behind: Size = Field(default=5.0, description="From the nut line back to the nut's front.")
 
 
-class Instrument(Typed):
+class Instrument(InputModel):
     """The numbers of one instrument, shared by board and neck. Lengths mm."""
 
     scale_length: ScaleLength | Fan = Field(
@@ -99,7 +99,7 @@ class Instrument(Typed):
     nut_compensation: Depth = Field(default=0.0, description="The nut's front stands so much nearer to fret 1.")
 
 
-class Thickness(Typed):
+class Thickness(InputModel):
     """Thickness of the blank as measured, thinnest and thickest, mm."""
 
     min: Annotated[Size, between(0.2, 300.0)] = Field(description="At its thinnest.")
@@ -121,7 +121,7 @@ def _thickness(value: Any, info: ValidationInfo) -> Any:
     return {"min": text, "max": text}
 
 
-class Stock(Typed):
+class Stock(InputModel):
     """The blank, mm."""
 
     length: Annotated[Size, between(5.0, 3000.0)] = Field(description="Along the neck.")
@@ -131,7 +131,7 @@ class Stock(Typed):
     )
 
 
-class Zero(Typed):
+class Zero(InputModel):
     """Where the program's zero lies on the work."""
 
     x: Literal["nut", "stock end"] = Field(description="`nut` or `stock end` (the left end).")
@@ -141,7 +141,7 @@ class Zero(Typed):
     )
 
 
-class KeepOut(Typed):
+class KeepOut(InputModel):
     """A clamp, screw or stop, as seen at the machine: from the nut line, the centreline and the bed. mm."""
 
     name: str = Field(min_length=1, max_length=60, description="What it is called in reports.")
@@ -156,7 +156,7 @@ class KeepOut(Typed):
         return self
 
 
-class Skew(Typed):
+class Skew(InputModel):
     """Two places measured along the blank's edge on the operator's side, in program coordinates, the left one first."""
 
     points: Annotated[tuple[Span, Span], AsTuple] = Field(description="The left one first.")
@@ -171,7 +171,7 @@ class Skew(Typed):
         return self
 
 
-class Shrinkage(Typed):
+class Shrinkage(InputModel):
     """How much a wood shrinks from green to oven-dry, percent."""
 
     radial: Positive | None = Field(default=None, lt=30, description="Across the growth rings.")
@@ -179,7 +179,7 @@ class Shrinkage(Typed):
     volumetric: Positive | None = Field(default=None, lt=60, description="Of the volume.")
 
 
-class OwnWood(Typed):
+class OwnWood(InputModel):
     """A wood that the job describes itself: Janka hardness in lbf, density in kg/m3 at 12 % moisture."""
 
     name: str = Field(min_length=1, max_length=60, description="Its name.")
@@ -192,7 +192,7 @@ class OwnWood(Typed):
 Hold = Literal["tape", "vacuum", "waste screws", "lugs", "clamps"]
 
 
-class Setup(Typed):
+class Setup(InputModel):
     """One clamping of the work and what is cut in it."""
 
     name: str = Field(
@@ -254,7 +254,7 @@ class Setup(Typed):
         return self
 
 
-class Moisture(Typed):
+class Moisture(InputModel):
     """The air of the shop and of the instrument's home: relative humidity in percent, temperature in degrees C."""
 
     shop: Number = Field(ge=5, le=95, description="Humidity where the wood is cut.")
@@ -277,7 +277,7 @@ def _several(value: Any) -> Any:
     return (value,) if isinstance(value, str) else value
 
 
-class Saw(Typed):
+class Saw(InputModel):
     """The hand saw that cuts the slots to depth. Both absent values: common practice, no source."""
 
     kerf: Size = Field(default=0.58, description="Width of the slot that it cuts.")
@@ -289,7 +289,7 @@ ByHand = Literal["slots sawn before radiusing"]
 """What the maker says of the work by hand, where a program or a finding depends on it."""
 
 
-class Job(Typed):
+class Job(InputModel):
     """A whole job, resolved: the instrument and the bits are in place. Lengths mm."""
 
     title: str = Field(min_length=1, max_length=200, description="What programs and reports call the job.")

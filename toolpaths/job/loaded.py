@@ -11,7 +11,7 @@ from toolpaths.job.wood import Wood
 
 
 @dataclass(frozen=True, slots=True)
-class Loaded:
+class LoadedJob:
     """A job that can be used, with what it names. `source` is the job file's text, `job_hash` 12 hex digits."""
 
     path: Path

@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, model_validator
 
-from toolpaths.common.input_model import AsTuple, Positive, Typed
+from toolpaths.common.input_model import AsTuple, InputModel, Positive
 from toolpaths.common.units import Depth, Length, Size, between
 from toolpaths.job.measured import Measured
 
@@ -19,7 +19,7 @@ Ending = Literal[
 OffsetName = Literal["G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3"]
 
 
-class Axes(Typed):
+class Axes(InputModel):
     """One positive length or speed an axis (mm, mm/min or mm/s2 by the key that holds it)."""
 
     x: Size = Field(description="Along the neck.")
@@ -36,7 +36,7 @@ def _marks(value: Any) -> Any:
     return {str(k): v for k, v in value.items()} if isinstance(value, dict) else value
 
 
-class Spindle(Typed):
+class Spindle(InputModel):
     """Range and setting of the spindle."""
 
     min_rpm: int = Field(gt=0, description="Slowest speed that it holds under load.")
@@ -77,7 +77,7 @@ class Spindle(Typed):
         return self.set_by != "program"
 
 
-class Collet(Typed):
+class Collet(InputModel):
     """What stands above the bit and must stay out of the wood and the clamps."""
 
     nut_diameter: Size = Field(description="Widest diameter of the collet nut.")
@@ -85,14 +85,14 @@ class Collet(Typed):
     holder_diameter: Size = Field(description="Widest diameter of the spindle's nose and what holds it.")
 
 
-class Park(Typed):
+class Park(InputModel):
     """Where the bit waits at the end, at the safe height: x from the nut line, y from the centreline."""
 
     x: Length
     y: Length
 
 
-class Machine(Typed):
+class Machine(InputModel):
     """One machine. Lengths mm inside, speeds mm/min, accelerations mm/s2."""
 
     name: str = Field(min_length=1, max_length=60, description="What programs and reports call it.")

@@ -40,14 +40,14 @@ SHORT_LINE = 60
 
 
 @dataclass(frozen=True, slots=True)
-class Doubt:
+class MachineWarning:
     """What is asked, and the key it is asked about."""
 
     key: tuple[str, ...]
     words: str
 
 
-def doubts(machine: Machine) -> list[Doubt]:
+def doubts(machine: Machine) -> list[MachineWarning]:
     """Every doubt about a machine."""
     return [
         *_travel(machine),
@@ -60,114 +60,126 @@ def doubts(machine: Machine) -> list[Doubt]:
     ]
 
 
-def _travel(m: Machine) -> Iterator[Doubt]:
+def _travel(m: Machine) -> Iterator[MachineWarning]:
     for axis, length in zip("xyz", m.travel.as_tuple(), strict=True):
         low, high = (SHALLOWEST, TALLEST) if axis == "z" else (SHORTEST, LONGEST)
         if not low <= length <= high:
-            yield Doubt(
+            yield MachineWarning(
                 ("travel", axis),
                 f"{axis.upper()} travels {show(length, m.units)}: {_usual(low, high, m)}; {_units_too(m)}",
             )
 
 
-def _speeds(m: Machine) -> Iterator[Doubt]:
+def _speeds(m: Machine) -> Iterator[MachineWarning]:
     for axis, rapid, feed, start in zip(
         "xyz", m.rapid.as_tuple(), m.feed_limit.as_tuple(), m.acceleration.as_tuple(), strict=True
     ):
         if not SLOWEST_RAPID <= rapid <= FASTEST_RAPID:
-            yield Doubt(
+            yield MachineWarning(
                 ("rapid", axis),
                 f"{axis.upper()} goes {_speed(rapid, m)}: {_between(SLOWEST_RAPID, FASTEST_RAPID, 'min', m)}; "
                 "speeds here are a minute, not a second",
             )
         if feed > rapid:
-            yield Doubt(
+            yield MachineWarning(
                 ("feed_limit", axis),
                 f"{axis.upper()} would cut at {_speed(feed, m)}, faster than its rapid of {_speed(rapid, m)}",
             )
         if not SLOWEST_START <= start <= HARDEST_START:
-            yield Doubt(
+            yield MachineWarning(
                 ("acceleration", axis),
                 f"{axis.upper()} gains {_number(start, m)} {m.units}/s in a second: "
                 f"{_between(SLOWEST_START, HARDEST_START, 's2', m)}; the minutes of a program and the chips in its "
                 "corners are reckoned from it",
             )
     if m.corner_deviation > ROUNDEST_CORNER:
-        yield Doubt(
+        yield MachineWarning(
             ("corner_deviation",), f"corners rounded off by {show(m.corner_deviation, m.units, 4)} are seen in the wood"
         )
 
 
-def _spindle(m: Machine) -> Iterator[Doubt]:
+def _spindle(m: Machine) -> Iterator[MachineWarning]:
     s = m.spindle
     for key, rpm in (("min_rpm", s.min_rpm), ("max_rpm", s.max_rpm)):
         if not SLOWEST_SPINDLE <= rpm <= FASTEST_SPINDLE:
-            yield Doubt(("spindle", key), f"{rpm} rpm: router spindles turn at {SLOWEST_SPINDLE} to {FASTEST_SPINDLE}")
+            yield MachineWarning(
+                ("spindle", key), f"{rpm} rpm: router spindles turn at {SLOWEST_SPINDLE} to {FASTEST_SPINDLE}"
+            )
     if s.spin_up < 1:
-        yield Doubt(("spindle", "spin_up"), f"{s.spin_up:g} s is soon for a spindle to be up to speed; time it")
+        yield MachineWarning(
+            ("spindle", "spin_up"), f"{s.spin_up:g} s is soon for a spindle to be up to speed; time it"
+        )
     marks = list(s.dial.items())
     for (a, slow), (b, fast) in pairwise(marks):
         if fast <= slow:
-            yield Doubt(("spindle", "dial", b), f"mark {b} gives {fast} rpm, mark {a} before it {slow}: not faster")
+            yield MachineWarning(
+                ("spindle", "dial", b), f"mark {b} gives {fast} rpm, mark {a} before it {slow}: not faster"
+            )
 
 
-def _offsets(m: Machine) -> Iterator[Doubt]:
+def _offsets(m: Machine) -> Iterator[MachineWarning]:
     for name, zero in m.offsets.items():
         for at, travel, axis in zip(zero or (), m.travel.as_tuple(), "XYZ", strict=False):
             low, high = (-travel, 0.0) if axis == "Z" else (0.0, travel)
             if not low <= at <= high:
-                yield Doubt(
+                yield MachineWarning(
                     ("offsets", name),
                     f"{axis} of {name} at {show(at, m.units)} lies outside the travel, {show(low, m.units)} to "
                     f"{show(high, m.units)} in machine coordinates",
                 )
 
 
-def _text(m: Machine) -> Iterator[Doubt]:
+def _text(m: Machine) -> Iterator[MachineWarning]:
     scale = MM_PER_INCH if m.units == "in" else 1.0
     if m.precision == "single":
         whole = math.floor(math.log10(max(m.travel.as_tuple()) / scale)) + 1
         if m.decimals > SINGLE_DIGITS - whole:
-            yield Doubt(
+            yield MachineWarning(
                 ("decimals",),
                 f"single precision holds {SINGLE_DIGITS} digits in all: beside {whole} whole ones of this travel it "
                 f"keeps {SINGLE_DIGITS - whole} behind the point, and {m.decimals} are written",
             )
     if m.line_length < SHORT_LINE:
-        yield Doubt(("line_length",), f"lines of {m.line_length} characters: many arcs do not fit, and become chords")
+        yield MachineWarning(
+            ("line_length",), f"lines of {m.line_length} characters: many arcs do not fit, and become chords"
+        )
     if m.arcs == "none" and not FINEST_CHORD <= m.chord_tolerance <= COARSEST_CHORD:
         fine = m.chord_tolerance < FINEST_CHORD
-        yield Doubt(
+        yield MachineWarning(
             ("chord_tolerance",),
             f"{show(m.chord_tolerance, m.units, 5)} "
             + ("makes programs of very many short moves" if fine else "is seen in the wood"),
         )
 
 
-def _heights(m: Machine) -> Iterator[Doubt]:
+def _heights(m: Machine) -> Iterator[MachineWarning]:
     if m.safe_height > m.travel.z / 2:
-        yield Doubt(
+        yield MachineWarning(
             ("safe_height",),
             f"{show(m.safe_height, m.units)} above stock and clamps takes more than half of Z's "
             f"{show(m.travel.z, m.units)} of travel",
         )
     elif m.safe_height < LEAST_SAFE:
-        yield Doubt(("safe_height",), f"{show(m.safe_height, m.units)} above stock and clamps leaves little to spare")
+        yield MachineWarning(
+            ("safe_height",), f"{show(m.safe_height, m.units)} above stock and clamps leaves little to spare"
+        )
     for axis, at, travel in (("x", m.park.x, m.travel.x), ("y", m.park.y, m.travel.y)):
         if abs(at) > travel:
-            yield Doubt(("park", axis), f"the parking place lies {show(at, m.units)} off, beyond the travel")
+            yield MachineWarning(("park", axis), f"the parking place lies {show(at, m.units)} off, beyond the travel")
     if m.bed_allowance > DEEPEST_BED:
-        yield Doubt(("bed_allowance",), f"every through cut goes up to {show(m.bed_allowance, m.units)} into the bed")
+        yield MachineWarning(
+            ("bed_allowance",), f"every through cut goes up to {show(m.bed_allowance, m.units)} into the bed"
+        )
 
 
-def _holding(m: Machine) -> Iterator[Doubt]:
+def _holding(m: Machine) -> Iterator[MachineWarning]:
     if m.runout > MOST_RUNOUT:
-        yield Doubt(
+        yield MachineWarning(
             ("runout",),
             f"{show(m.runout, m.units, 4)} of runout breaks small bits; clean the collet, or take a new one",
         )
     if m.collet.holder_diameter < m.collet.nut_diameter:
-        yield Doubt(("collet", "holder_diameter"), "the holder is narrower than the collet nut below it")
+        yield MachineWarning(("collet", "holder_diameter"), "the holder is narrower than the collet nut below it")
 
 
 def _number(mm: float, m: Machine) -> str:

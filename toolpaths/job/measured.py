@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pydantic import Field, model_validator
 
-from toolpaths.common.input_model import Typed
+from toolpaths.common.input_model import InputModel
 from toolpaths.common.units import Depth, Size
 
 MOST_OFF = 0.02
@@ -13,7 +13,7 @@ MOST_BACKLASH = 1.0
 """More backlash than this is a fault to be put right first, mm. Common practice, no source."""
 
 
-class Stroke(Typed):
+class Stroke(InputModel):
     """One axis: a way that was asked for, and the way as measured, mm."""
 
     commanded: Size = Field(description="The way that the program asked for.")
@@ -35,7 +35,7 @@ class Stroke(Typed):
         return self.commanded / self.measured
 
 
-class Backlash(Typed):
+class Backlash(InputModel):
     """Play of the screws by axis, mm."""
 
     x: Depth | None = Field(default=None, le=MOST_BACKLASH, description="Along the neck.")
@@ -43,7 +43,7 @@ class Backlash(Typed):
     z: Depth | None = Field(default=None, le=MOST_BACKLASH, description="Up and down.")
 
 
-class Measured(Typed):
+class Measured(InputModel):
     """The measured axes of a machine; an axis that was not measured is taken as true."""
 
     x: Stroke | None = Field(default=None, description="Along the neck.")

@@ -7,11 +7,11 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
 
-from toolpaths.common.input_model import AsTuple, Number, Typed
+from toolpaths.common.input_model import AsTuple, InputModel, Number
 from toolpaths.common.units import Depth, Length, Size, Units, length
 
 
-class Station(Typed):
+class Station(InputModel):
     """Thickness at one fret, board included, on the centreline, mm."""
 
     fret: int = Field(description="Its number.")
@@ -41,7 +41,7 @@ def _back(value: Any) -> Any:
     return value
 
 
-class Heel(Typed):
+class Heel(InputModel):
     """A block at the body's end: straight between `from` and `to`. Thickness with the board, mm."""
 
     start: Length = Field(alias="from", description="Where the block begins, from the nut.")
@@ -57,7 +57,7 @@ class Heel(Typed):
         return self
 
 
-class Headstock(Typed):
+class Headstock(InputModel):
     """The headstock: straight sides of a width, or a drawn outline. Lengths mm."""
 
     length: Size | None = Field(default=None, description="From the nut line to its end.")
@@ -84,7 +84,7 @@ NUT_SHELF = 6.0
 """The shaft keeps its width so far behind the nut line, for the nut, mm. Common practice, no source."""
 
 
-class Wall(Typed):
+class Wall(InputModel):
     """How much wood must stay around every cut once the back is carved, mm."""
 
     stop: Size = Field(default=2.0, description="Thinner is a stop.")
@@ -92,7 +92,7 @@ class Wall(Typed):
     carver: Depth = Field(default=0.5, description="How much deeper than the profile the carver may go.")
 
 
-class Neck(Typed):
+class Neck(InputModel):
     """The neck under the board. Thickness is with the board, on the centreline, mm."""
 
     thickness: Annotated[tuple[Station, ...], BeforeValidator(_stations)] = Field(

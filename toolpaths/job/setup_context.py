@@ -18,7 +18,7 @@ from toolpaths.job.wood import Wood
 
 
 @dataclass(frozen=True, slots=True)
-class Scene:
+class SetupContext:
     """One setup in its surroundings. Heights mm above the bed.
 
     `top`: highest measured point of the blank as it enters the setup; `least`: its thinnest; `face`: the surface
@@ -152,7 +152,7 @@ def turned(
     return x * math.cos(turn) - y * math.sin(turn), x * math.sin(turn) + y * math.cos(turn)
 
 
-def scene_of(job: Job, machine: Machine, wood: Wood, setup: Setup, folder: Path = Path()) -> Scene:
+def setup_context_of(job: Job, machine: Machine, wood: Wood, setup: Setup, folder: Path = Path()) -> SetupContext:
     """The scene of one setup, from what it and the earlier ones plane.
 
     The plane of the finished face is the lowest that any unturned setup planes, else the blank's top.
@@ -160,7 +160,7 @@ def scene_of(job: Job, machine: Machine, wood: Wood, setup: Setup, folder: Path 
     """
     if setup.stock is not None:
         thick = setup.stock.thickness
-        return Scene(job, machine, wood, setup, thick.max, thick.min, thick.max, thick.max, folder)
+        return SetupContext(job, machine, wood, setup, thick.max, thick.min, thick.max, thick.max, folder)
     thickness = job.stock.thickness
     glue = min([thickness.max, *(leave for s in job.setups if s.flip is None for leave in _leaves(s))])
     earlier = [s for s in job.setups[: job.setups.index(setup)] if s.flip == setup.flip]
@@ -170,7 +170,7 @@ def scene_of(job: Job, machine: Machine, wood: Wood, setup: Setup, folder: Path 
         top = least = glue
     if already:
         top = least = min([*already, top])
-    return Scene(
+    return SetupContext(
         job,
         machine,
         wood,

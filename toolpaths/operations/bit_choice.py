@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Units, show
 from toolpaths.job.bit import Bit
 
@@ -13,14 +13,14 @@ _HAIR = 1e-3
 
 
 def must_be_flat(name: str, bit: Bit, otherwise: str, units: Units, key: str = "bit") -> None:
-    """Raises Refusal where a bit is not flat, saying what its shape would leave; `otherwise`: what that spoils."""
+    """Raises FeatureError where a bit is not flat, saying what its shape would leave; `otherwise`: what that spoils."""
     if bit.kind != "flat":
         spoils = f"; {otherwise}" if otherwise else ""
-        raise Refusal(f"{name} {what_is_wrong(bit, units)}{spoils}", "name a flat bit", key)
+        raise FeatureError(f"{name} {what_is_wrong(bit, units)}{spoils}", "name a flat bit", key)
 
 
 def must_cut_lines(name: str, bit: Bit) -> None:
-    """Raises Refusal where a bit leaves no line with a level floor or straight sloping walls."""
+    """Raises FeatureError where a bit leaves no line with a level floor or straight sloping walls."""
     if bit.kind in ("flat", "vee"):
         return
     wrong = (
@@ -28,7 +28,7 @@ def must_cut_lines(name: str, bit: Bit) -> None:
         if bit.kind == "drill"
         else f"is a {bit.kind} bit: its line would be round at the bottom"
     )
-    raise Refusal(f"{name} {wrong}", "name a flat bit or a V-bit", "bit")
+    raise FeatureError(f"{name} {wrong}", "name a flat bit or a V-bit", "bit")
 
 
 def cone_of(bit: Bit) -> tuple[float, float]:

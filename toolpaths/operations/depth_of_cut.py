@@ -6,13 +6,13 @@ import math
 
 import numpy as np
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Units, show, size
 from toolpaths.job.bit import Bit
 from toolpaths.job.wood import Wood
 from toolpaths.operations.chip_load import is_pointed, softness, working_diameter
 from toolpaths.operations.operation import Limit
-from toolpaths.operations.speeds_context import FINE, JOB, STOUT, THIN, WIDE, Case
+from toolpaths.operations.speeds_context import FINE, JOB, STOUT, THIN, WIDE, SpeedsContext
 
 STEP_OVER = 0.4
 _FULL = 8.0
@@ -27,7 +27,7 @@ SKIM_PART = 0.28
 """The thickest last skim at full depth, in parts of the bit's radius. Common practice, no source."""
 
 
-def pass_depth(case: Case) -> float:
+def pass_depth(case: SpeedsContext) -> float:
     """Depth of one pass, mm: the job's, or what the bit bears."""
     if case.feature.pass_depth is not None:
         case.because("pass_depth", "job", JOB)
@@ -83,7 +83,7 @@ def _pointed_depth(bit: Bit, width: float) -> float:
     return round(high, 3)
 
 
-def step_over(case: Case) -> float:
+def step_over(case: SpeedsContext) -> float:
     """From one pass to the next, in parts of the bit's diameter."""
     if case.feature.step_over is not None:
         case.because("step_over", "job", JOB)
@@ -92,14 +92,14 @@ def step_over(case: Case) -> float:
     return STEP_OVER
 
 
-def finish_allowance(case: Case) -> float:
-    """Left on walls for the last skim, mm. Raises Refusal where the job leaves too much for the bit."""
+def finish_allowance(case: SpeedsContext) -> float:
+    """Left on walls for the last skim, mm. Raises FeatureError where the job leaves too much for the bit."""
     asked = case.feature.finish_allowance
     if asked is not None:
         most = SKIM_PART * case.bit.radius
         if asked > most:
             units = case.machine.units
-            raise Refusal(
+            raise FeatureError(
                 f"the last skim goes along the wall at full depth, and {show(asked, units)} is too thick for that with "
                 f"{case.feature.bit}",
                 f"leave at most {show(math.floor(1e3 * most) / 1e3, units, 3)}, or leave `finish_allowance` out",

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import MM_PER_INCH
 from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import FeatureKeys
@@ -17,7 +17,7 @@ from toolpaths.job.wood import Wood
 from toolpaths.operations.chip_load import bit_band, chip_load, softness, surface_speed
 from toolpaths.operations.depth_of_cut import finish_allowance, pass_depth, step_over
 from toolpaths.operations.operation import Cutting, Limit
-from toolpaths.operations.speeds_context import JOB, WIDE, Case, stoutness
+from toolpaths.operations.speeds_context import JOB, WIDE, SpeedsContext, stoutness
 
 USUAL_RPM = 18000.0
 HIGHEST_SURFACE_SPEED = 720.0
@@ -34,10 +34,10 @@ def settle(feature: FeatureKeys, bit: Bit, wood: Wood, machine: Machine, slot: b
 
     `slot`: the bit cuts as wide as itself, so that the chip load is taken lower in its band.
     The reasons' keys are the fields of `Cutting`, with `direction` for `rough` and `finish`.
-    Raises Refusal, naming the key, where the job asks for what machine or bit cannot do,
+    Raises FeatureError, naming the key, where the job asks for what machine or bit cannot do,
     or where bit and machine do not fit together.
     """
-    case = Case(feature, bit, wood, machine, bit_band(bit, wood.janka), slot)
+    case = SpeedsContext(feature, bit, wood, machine, bit_band(bit, wood.janka), slot)
     rpm, feed = _rpm_and_feed(case)
     ramp_angle = _ramp_angle(case)
     if feature.direction is None:
@@ -64,11 +64,11 @@ def settle(feature: FeatureKeys, bit: Bit, wood: Wood, machine: Machine, slot: b
 # Speed of the spindle and feed
 
 
-def _rpm_and_feed(case: Case) -> tuple[float, float]:
+def _rpm_and_feed(case: SpeedsContext) -> tuple[float, float]:
     rpm, limit = _rpm(case), min(case.machine.feed_limit.x, case.machine.feed_limit.y)
     if case.feature.feed is not None:
         if case.feature.feed > limit * (1 + 1e-9):
-            raise Refusal(
+            raise FeatureError(
                 f"the machine feeds at most {_feed_text(limit, case.machine)}",
                 "ask for less, or leave `feed` out",
                 "feed",
@@ -89,17 +89,17 @@ def _rpm_and_feed(case: Case) -> tuple[float, float]:
     return rpm, _sensible_feed(min(limit, chip * rpm * case.bit.flutes), rpm, case)
 
 
-def _rpm(case: Case) -> float:
+def _rpm(case: SpeedsContext) -> float:
     asked, spindle, bit = case.feature.rpm, case.machine.spindle, case.bit
     if asked is not None:
         if not spindle.min_rpm <= asked <= spindle.max_rpm:
-            raise Refusal(
+            raise FeatureError(
                 f"the spindle turns at {spindle.min_rpm} to {spindle.max_rpm} rpm",
                 "ask for a speed in that range, or leave `rpm` out",
                 "rpm",
             )
         if bit.max_rpm is not None and asked > bit.max_rpm:
-            raise Refusal(
+            raise FeatureError(
                 f"this bit may turn at {bit.max_rpm} rpm at most",
                 "ask for less, or leave `rpm` out",
                 "rpm",
@@ -109,7 +109,7 @@ def _rpm(case: Case) -> float:
     return _default_rpm(case)
 
 
-def _default_rpm(case: Case) -> float:
+def _default_rpm(case: SpeedsContext) -> float:
     """The lowest of all limits, or the spindle's slowest where only a rule of thumb asks for less than that."""
     spindle, bit = case.machine.spindle, case.bit
     limits: list[tuple[float, str, Limit]] = [
@@ -126,7 +126,7 @@ def _default_rpm(case: Case) -> float:
     if rpm is None:
         rpm, reason, limit = _slowest(case.machine), "the spindle's lowest speed", "machine"
         if bit.max_rpm is not None and rpm > bit.max_rpm:
-            raise Refusal(
+            raise FeatureError(
                 f"this bit may turn at {bit.max_rpm} rpm at most, and the spindle's lowest speed is {rpm:.0f}",
                 "take another bit",
                 "bit",
@@ -159,7 +159,7 @@ def _dialled(machine: Machine) -> tuple[float, ...]:
     return tuple(float(v) for v in spindle.dial.values() if spindle.min_rpm <= v <= spindle.max_rpm)
 
 
-def _sensible_feed(feed: float, rpm: float, case: Case) -> float:
+def _sensible_feed(feed: float, rpm: float, case: SpeedsContext) -> float:
     """A feed rounded to what reads well, unless that would leave the chip's band or the machine's limit."""
     limit = min(case.machine.feed_limit.x, case.machine.feed_limit.y)
     rounded = _rounded(feed, case.machine)
@@ -189,11 +189,11 @@ def _feed_text(feed: float, machine: Machine) -> str:
 # Going down
 
 
-def _plunge(case: Case, feed: float) -> float:
+def _plunge(case: SpeedsContext, feed: float) -> float:
     limit = case.machine.feed_limit.z
     if case.feature.plunge is not None:
         if case.feature.plunge > limit * (1 + 1e-9):
-            raise Refusal(
+            raise FeatureError(
                 f"the machine feeds at most {_feed_text(limit, case.machine)} in z",
                 "ask for less, or leave `plunge` out",
                 "plunge",
@@ -204,12 +204,12 @@ def _plunge(case: Case, feed: float) -> float:
     return _part_of_feed(case, "plunge", part, feed, limit)
 
 
-def _ramp(case: Case, feed: float, angle: float) -> float:
+def _ramp(case: SpeedsContext, feed: float, angle: float) -> float:
     part = RAMP_THIN + (RAMP - RAMP_THIN) * stoutness(case.bit.weak_diameter)
     return _part_of_feed(case, "ramp", part, feed, case.machine.feed_limit.z / math.sin(math.radians(angle)))
 
 
-def _part_of_feed(case: Case, key: str, part: float, feed: float, limit: float) -> float:
+def _part_of_feed(case: SpeedsContext, key: str, part: float, feed: float, limit: float) -> float:
     if part * feed > limit:
         case.because(key, "machine", "the machine's feed limit in z")
         return limit
@@ -219,7 +219,7 @@ def _part_of_feed(case: Case, key: str, part: float, feed: float, limit: float) 
     return rounded if rounded <= limit and abs(rounded - part * feed) <= 0.1 * part * feed else part * feed
 
 
-def _ramp_angle(case: Case) -> float:
+def _ramp_angle(case: SpeedsContext) -> float:
     """3 degrees in hard wood to 10 in soft; 2 for thin bits, and evenly more until they are stout."""
     stout = stoutness(case.bit.weak_diameter)
     if stout == 0.0:

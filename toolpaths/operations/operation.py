@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolpaths.geometry.loop import Loop
-from toolpaths.job.feature_keys import Turn
+from toolpaths.job.feature_keys import MillingDirection
 
 Array = NDArray[np.float64]
 Limit = Literal["job", "bit", "wood", "chip", "machine", "feed", "usual"]
@@ -32,8 +32,8 @@ class Cutting:
     pass_depth: float
     step_over: float
     finish_allowance: float
-    rough: Turn
-    finish: Turn
+    rough: MillingDirection
+    finish: MillingDirection
     ramp_angle: float
     reasons: dict[str, str] = field(default_factory=dict, hash=False)
     z_limit: float = math.inf
@@ -236,7 +236,7 @@ Operation = Raster | Rebate | Lines | Clear | Corners | Contour | Bore | Channel
 
 
 @dataclass(frozen=True, slots=True)
-class Batch:
+class ProgramPlan:
     """The operations of one program: one setup, and one bit unless the machine changes bits.
 
     `on_bed`: they cut the bare bed, before the work lies on it.

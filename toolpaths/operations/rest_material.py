@@ -10,11 +10,11 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import show
 from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import FeatureKeys
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Cutting
@@ -43,12 +43,12 @@ def goes_in(area: BaseGeometry, radius: float) -> bool:
     return not area.buffer(-radius - ROOM).is_empty
 
 
-def second_bit(scene: Scene, bit: str, then: str) -> Bit:
-    """The bit that follows. Raises Refusal where it is not flat, or reaches no further than the first."""
+def second_bit(scene: SetupContext, bit: str, then: str) -> Bit:
+    """The bit that follows. Raises FeatureError where it is not flat, or reaches no further than the first."""
     first, second, units = scene.bits[bit], scene.bits[then], scene.job.units
     must_be_flat(then, second, "the floor would not be level", units, "then")
     if second.cut_diameter >= first.cut_diameter - 1e-9:
-        raise Refusal(
+        raise FeatureError(
             f"{then} cuts {show(second.cut_diameter, units)} wide and {bit} {show(first.cut_diameter, units)}: "
             "only a smaller bit takes what the first leaves",
             "name a smaller bit, or leave `then` out",
@@ -57,7 +57,7 @@ def second_bit(scene: Scene, bit: str, then: str) -> Bit:
     return second
 
 
-def second_cutting(feature: FeatureKeys, bit: Bit, scene: Scene) -> Cutting:
+def second_cutting(feature: FeatureKeys, bit: Bit, scene: SetupContext) -> Cutting:
     """How the second bit is driven: what the job says of speed, feed and depth is meant for the first alone."""
     own = feature.model_copy(update=dict.fromkeys(_FOR_FIRST))
     return settle(own, bit, scene.wood, scene.machine)

@@ -12,8 +12,8 @@ import numpy as np
 from pydantic import Field
 from shapely import Polygon
 
-from toolpaths.common.errors import Refusal
-from toolpaths.common.input_model import Typed
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.input_model import InputModel
 from toolpaths.common.units import Size, Units, show, size
 from toolpaths.geometry.loop import Loop
 from toolpaths.job.bit import Bit
@@ -25,7 +25,7 @@ End = Literal["rounded", "squared"]
 Place = tuple[float, float]
 
 
-class Blind(Typed):
+class Blind(InputModel):
     """Ends that stop short of the finished edges, mm."""
 
     blind: Size = Field(description="Wood left between the end and the edge.")
@@ -64,10 +64,10 @@ def in_one_pass(bit: Bit, width: float) -> bool:
 
 
 def refuse_bit(name: str, bit: Bit, width: float, what: str, units: Units, key: str = "bit") -> None:
-    """Raises Refusal where the bit cannot cut the slot: not flat, or wider than it."""
+    """Raises FeatureError where the bit cannot cut the slot: not flat, or wider than it."""
     must_be_flat(name, bit, "the walls and the floor would not be square", units)
     if bit.cut_diameter > width + SAME + 1e-9:
-        raise Refusal(
+        raise FeatureError(
             f"{name} cuts {show(bit.cut_diameter, units)} wide, and {what} is {show(width, units)}: "
             "no bit cuts a slot narrower than itself",
             f"take a bit of {show(width, units)} or less",

@@ -25,7 +25,7 @@ def stoutness(diameter: float) -> float:
 
 
 @dataclass(frozen=True, slots=True)
-class Case:
+class SpeedsContext:
     """What is being settled, and the reasons found so far."""
 
     feature: FeatureKeys

@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from toolpaths.features.feature import features_of
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.target_shape.demand import Demand, Target
 
 
-def target(scenes: Sequence[Scene]) -> Target:
-    """Every demand of a job by setup name. Raises Refusal where a feature cannot be asked for."""
+def target(scenes: Sequence[SetupContext]) -> Target:
+    """Every demand of a job by setup name. Raises FeatureError where a feature cannot be asked for."""
     return Target({scene.setup.name: tuple(_demands(scene)) for scene in scenes})
 
 
-def _demands(scene: Scene) -> list[Demand]:
+def _demands(scene: SetupContext) -> list[Demand]:
     out: list[Demand] = []
     for feature in features_of(scene.setup):
         for demand in feature.demands(scene):

@@ -1,18 +1,18 @@
-"""Evidence to findings: every check is asked, and what the maker has accepted is weakened, not hidden."""
+"""CheckInput to findings: every check is asked, and what the maker has accepted is weakened, not hidden."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.checks import CHECKS, OF_INSTRUMENT
 from toolpaths.verification.finding import Finding, Severity
 
 _WEIGHT = {Severity.stop: 0, Severity.warn: 1, Severity.note: 2}
 
 
-def judge(evidence: Evidence) -> list[Finding]:
+def judge(evidence: CheckInput) -> list[Finding]:
     """What the checks find in one program."""
     asked = [check for name, check in CHECKS.items() if not evidence.scene.apart or name not in OF_INSTRUMENT]
     return [finding for check in asked for finding in check(evidence)]

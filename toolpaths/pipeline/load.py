@@ -40,12 +40,12 @@ from toolpaths.job.files.rack_file import load_rack
 from toolpaths.job.files.yaml_text import read_document
 from toolpaths.job.job import Instrument, Job
 from toolpaths.job.job_hash import hash_of
-from toolpaths.job.loaded import Loaded
+from toolpaths.job.loaded import LoadedJob
 from toolpaths.job.machine import Machine
 from toolpaths.job.wood import Wood
 
 
-def load_job(path: Path, bit_changes: BitChanges = ()) -> Loaded:
+def load_job(path: Path, bit_changes: BitChanges = ()) -> LoadedJob:
     """The job in a file. `bit_changes`: pairs of a bit's name and another diameter, or another bit's name.
 
     Raises JobError with every problem of the job, its instrument, its bits, its machine and the changes.
@@ -70,7 +70,7 @@ def load_job(path: Path, bit_changes: BitChanges = ()) -> Loaded:
     if problems or job is None or machine is None or wood is None:
         raise JobError(_sorted(problems, document.file))
     job = job.model_copy(update={"bits": resolved})
-    return Loaded(path, job, machine, wood, document.text, hash_of(job, machine, wood, _drawings(job, path.parent)))
+    return LoadedJob(path, job, machine, wood, document.text, hash_of(job, machine, wood, _drawings(job, path.parent)))
 
 
 # Private

@@ -5,9 +5,8 @@ from __future__ import annotations
 from typing import assert_never
 
 from toolpaths.job.bit import Bit
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import (
-    Batch,
     Bore,
     Carve,
     Channel,
@@ -17,6 +16,7 @@ from toolpaths.operations.operation import (
     Engrave,
     Lines,
     Operation,
+    ProgramPlan,
     Raster,
     Rebate,
     Rulings,
@@ -32,12 +32,12 @@ from toolpaths.toolpath.strategies.lines import lines
 from toolpaths.toolpath.strategies.raster import raster
 from toolpaths.toolpath.strategies.rebate import rebate
 from toolpaths.toolpath.strategies.rulings import rulings
-from toolpaths.toolpath.toolpath import Pen, Section, Toolpath
+from toolpaths.toolpath.toolpath import Section, Toolpath, ToolpathBuilder
 
 
-def move(batch: Batch, scene: Scene) -> Toolpath:
-    """The toolpath of one program, in the setup's frame. Raises Refusal where the bit cannot do it."""
-    pen = Pen(safe=scene.travel_height, z=scene.travel_height, units=scene.machine.units)
+def move(batch: ProgramPlan, scene: SetupContext) -> Toolpath:
+    """The toolpath of one program, in the setup's frame. Raises FeatureError where the bit cannot do it."""
+    pen = ToolpathBuilder(safe=scene.travel_height, z=scene.travel_height, units=scene.machine.units)
     sections: list[Section] = []
     owners: list[int] = []
     for i, operation in enumerate(batch.operations):
@@ -46,7 +46,7 @@ def move(batch: Batch, scene: Scene) -> Toolpath:
     return Toolpath(batch, tuple(sections), tuple(owners))
 
 
-def _sections(operation: Operation, bit: Bit, pen: Pen) -> list[Section]:
+def _sections(operation: Operation, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
     match operation:
         case Raster():
             return raster(operation, bit, pen)

@@ -12,9 +12,8 @@ from itertools import count, groupby
 import numpy as np
 
 from toolpaths.features.feature import Feature, features_of
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import (
-    Batch,
     Bore,
     Carve,
     Channel,
@@ -24,6 +23,7 @@ from toolpaths.operations.operation import (
     Engrave,
     Lines,
     Operation,
+    ProgramPlan,
     Raster,
     Rebate,
     Rulings,
@@ -31,9 +31,9 @@ from toolpaths.operations.operation import (
 )
 
 
-def plan(scenes: Sequence[Scene]) -> tuple[Batch, ...]:
-    """One batch for each program, in cutting order. Raises Refusal where a feature cannot be cut as asked."""
-    batches: list[Batch] = []
+def plan(scenes: Sequence[SetupContext]) -> tuple[ProgramPlan, ...]:
+    """One batch for each program, in cutting order. Raises FeatureError where a feature cannot be cut as asked."""
+    batches: list[ProgramPlan] = []
     for scene in scenes:
         for order in ("bed", "first", ""):
             features = [f for f in ordered(features_of(scene.setup)) if f.order == order or not order]
@@ -44,7 +44,7 @@ def plan(scenes: Sequence[Scene]) -> tuple[Batch, ...]:
     return tuple(batches)
 
 
-def _in_turn(features: Sequence[Feature], scene: Scene) -> list[Operation]:
+def _in_turn(features: Sequence[Feature], scene: SetupContext) -> list[Operation]:
     """The operations of features in cutting order.
 
     What a feature's second bit does waits until that bit is in the collet for a later feature, at the latest until
@@ -68,12 +68,14 @@ def _by_bit(operations: Sequence[Operation], last: str = "") -> list[Operation]:
     return [o for bit in bits for o in operations if o.bit == bit]
 
 
-def _batched(scene: Scene, operations: Sequence[Operation], on_bed: bool) -> list[Batch]:
+def _batched(scene: SetupContext, operations: Sequence[Operation], on_bed: bool) -> list[ProgramPlan]:
     if not operations:
         return []
     if scene.machine.tool_change == "automatic":
-        return [Batch(scene.setup.name, tuple(operations), on_bed)]
-    return [Batch(scene.setup.name, tuple(group), on_bed) for _, group in groupby(operations, key=lambda o: o.bit)]
+        return [ProgramPlan(scene.setup.name, tuple(operations), on_bed)]
+    return [
+        ProgramPlan(scene.setup.name, tuple(group), on_bed) for _, group in groupby(operations, key=lambda o: o.bit)
+    ]
 
 
 def ordered(features: Sequence[Feature]) -> list[Feature]:
@@ -90,8 +92,8 @@ def ordered(features: Sequence[Feature]) -> list[Feature]:
 
 
 def chosen(
-    batches: Sequence[Batch], only: str | None, start: str | None
-) -> tuple[tuple[Batch, ...], tuple[Batch, ...]]:
+    batches: Sequence[ProgramPlan], only: str | None, start: str | None
+) -> tuple[tuple[ProgramPlan, ...], tuple[ProgramPlan, ...]]:
     """(as if cut, to write): the batches before a named feature, and those of it alone or from it on.
 
     `only` or `start` names it; without a name, nothing is as if cut. From a feature on is all that comes after its
@@ -111,14 +113,14 @@ def chosen(
     return _of(batches, lambda i, _: i < first), _of(batches, lambda i, _: i >= first)
 
 
-def _of(batches: Sequence[Batch], wanted: Callable[[int, Operation], bool]) -> tuple[Batch, ...]:
+def _of(batches: Sequence[ProgramPlan], wanted: Callable[[int, Operation], bool]) -> tuple[ProgramPlan, ...]:
     """The batches with those operations alone that are wanted, by their number in cutting order or for themselves."""
     number = count()
-    kept = [Batch(b.setup, tuple(o for o in b.operations if wanted(next(number), o)), b.on_bed) for b in batches]
+    kept = [ProgramPlan(b.setup, tuple(o for o in b.operations if wanted(next(number), o)), b.on_bed) for b in batches]
     return tuple(b for b in kept if b.operations)
 
 
-def _seen(operation: Operation, scene: Scene) -> Operation:
+def _seen(operation: Operation, scene: SetupContext) -> Operation:
     """The operation as seen in its setup's frame."""
     if scene.mirror > 0:
         return operation

@@ -8,15 +8,15 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from functools import partial
 
-from toolpaths.common.background import Aside
+from toolpaths.common.background import BackgroundTask
 from toolpaths.common.errors import ReadError
 from toolpaths.gcode.program import Program
 from toolpaths.gcode.reader.read import read
-from toolpaths.operations.operation import Batch
-from toolpaths.pipeline.build import Layout
+from toolpaths.operations.operation import ProgramPlan
+from toolpaths.pipeline.build import ProgramSet
 from toolpaths.pipeline.judge import judge, settled
 from toolpaths.pipeline.setup_report import handwork
-from toolpaths.pipeline.workpiece import Work
+from toolpaths.pipeline.workpiece import Workpiece
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.outcome import Outcome
 
@@ -31,7 +31,7 @@ _AT_ONCE = 8
 
 
 def prove(
-    layout: Layout,
+    layout: ProgramSet,
     given: Mapping[int, Program] | None = None,
     progress: Progress | None = None,
     meanwhile: Callable[[], None] | None = None,
@@ -42,9 +42,9 @@ def prove(
     while the last are still judged on other cores.
     """
     given = given or {}
-    wood = Work.of(layout)
+    wood = Workpiece.of(layout)
     findings: list[Finding] = []
-    judged: list[Aside[list[Finding]]] = []
+    judged: list[BackgroundTask[list[Finding]]] = []
     queue = list(_queue(layout, given))
     for step, (batch, program, own) in enumerate(queue):
         if progress:
@@ -58,7 +58,7 @@ def prove(
         evidence = wood.cut(batch, program, written, layout.changes.air if own else 0.0)
         if own and (not given or program in given.values()):
             # While one program is judged, the next is cut: on another core, where the map is worth it.
-            judged.append(Aside(partial(judge, evidence), aside=evidence.after.heights.size > _WORTH_IT))
+            judged.append(BackgroundTask(partial(judge, evidence), aside=evidence.after.heights.size > _WORTH_IT))
             if len(judged) > _AT_ONCE:
                 judged[-1 - _AT_ONCE].result()
     # What does not hang on the findings is done while the last programs are still judged.
@@ -87,7 +87,7 @@ def prove(
     )
 
 
-def _queue(layout: Layout, given: Mapping[int, Program]) -> Iterator[tuple[Batch, Program, bool]]:
+def _queue(layout: ProgramSet, given: Mapping[int, Program]) -> Iterator[tuple[ProgramPlan, Program, bool]]:
     """(batch, program, whether it belongs to the set) in cutting order, as far as there is something to judge."""
     for batch, program in layout.earlier:
         yield batch, program, False

@@ -15,19 +15,19 @@ from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
-from toolpaths.common.background import Aside, cores
+from toolpaths.common.background import BackgroundTask, cores
 from toolpaths.common.errors import JobError, ReadError
 from toolpaths.common.plain_file import plain_bytes
 from toolpaths.gcode.program import BESIDE, Program
 from toolpaths.gcode.reader.read import read
 from toolpaths.gcode.reader.trace import Header
 from toolpaths.job.changes import Changes
-from toolpaths.job.loaded import Loaded
-from toolpaths.pipeline.build import Layout, lay_out, lay_out_loaded
+from toolpaths.job.loaded import LoadedJob
+from toolpaths.pipeline.build import ProgramSet, lay_out, lay_out_loaded
 from toolpaths.pipeline.judge import settled
 from toolpaths.pipeline.load import load_job
 from toolpaths.pipeline.prove import Progress, prove
-from toolpaths.reports.compare.compared import AS_WRITTEN, Compared, Run, run_of
+from toolpaths.reports.compare.compared import AS_WRITTEN, Compared, ComparedRun, run_of
 from toolpaths.reports.compare.difference_picture import difference_picture
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.outcome import Outcome
@@ -91,21 +91,21 @@ def compare(
     job, loaded = load_job(path), {bit: _loaded(path, bit) for bit in variants}
     written = prove(lay_out_loaded(job, changes), meanwhile=meanwhile)
     base = run_of(written, AS_WRITTEN)
-    runs: list[Aside[Run]] = []
+    runs: list[BackgroundTask[ComparedRun]] = []
     try:
         for i, bit in enumerate(loaded):
             if i >= cores():
                 runs[i - cores()].result()
                 if progress:
                     progress(f"cutting with {bit[0]}={bit[1]}", i / len(loaded))
-            runs.append(Aside(partial(_variant, written, base, loaded[bit], replace(changes, bits=(bit,)))))
+            runs.append(BackgroundTask(partial(_variant, written, base, loaded[bit], replace(changes, bits=(bit,)))))
         return Compared(written, base, tuple(one.result() for one in runs))
     finally:
         for one in runs:
             one.drop()
 
 
-def _loaded(path: Path, bit: tuple[str, str]) -> Loaded | JobError:
+def _loaded(path: Path, bit: tuple[str, str]) -> LoadedJob | JobError:
     """The job with one bit changed, or why it is none. Raises JobError for a bit or a diameter that there is not."""
     try:
         return load_job(path, (bit,))
@@ -115,7 +115,7 @@ def _loaded(path: Path, bit: tuple[str, str]) -> Loaded | JobError:
         return error
 
 
-def _variant(written: Outcome, base: Run, loaded: Loaded | JobError, changes: Changes) -> Run:
+def _variant(written: Outcome, base: ComparedRun, loaded: LoadedJob | JobError, changes: Changes) -> ComparedRun:
     """One variant: small enough to be sent back from another core."""
     label = changes.words[0]
     try:
@@ -125,7 +125,7 @@ def _variant(written: Outcome, base: Run, loaded: Loaded | JobError, changes: Ch
             return replace(base, label=label, same=True)
         outcome = prove(lay_out_loaded(loaded, changes))
     except JobError as error:
-        return Run(label, refused=tuple(dict.fromkeys(f"{p.key}: {p.problem}" for p in error.problems)))
+        return ComparedRun(label, refused=tuple(dict.fromkeys(f"{p.key}: {p.problem}" for p in error.problems)))
     return run_of(outcome, label, difference_picture(written, outcome, label))
 
 
@@ -143,7 +143,7 @@ def _text(path: Path) -> str:
     return content.decode("utf-8")
 
 
-def _place(layout: Layout, name: str, text: str, beside: str) -> int:
+def _place(layout: ProgramSet, name: str, text: str, beside: str) -> int:
     """Index of the program whose place a text claims: by its header, else by its file's name, else the first."""
     try:
         header = read(text, beside).header

@@ -17,7 +17,7 @@ from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.handwork.whole_part import general
 from toolpaths.instrument.handwork.work_order import in_order
 from toolpaths.job.job import Job
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Contour, Lines, Operation, Raster, Rebate, Rulings
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.region_cells import covered
@@ -31,7 +31,7 @@ _LEAST_CORNER = 0.05
 
 
 def setup_report(
-    scene: Scene,
+    scene: SetupContext,
     operations: Sequence[Operation],
     demands: Sequence[Demand],
     maps: tuple[DepthMap, DepthMap],
@@ -67,7 +67,7 @@ def volume_between(
 
 
 def handwork(
-    scenes: Sequence[Scene], demands: Mapping[str, Sequence[Demand]], only: str | None = None
+    scenes: Sequence[SetupContext], demands: Mapping[str, Sequence[Demand]], only: str | None = None
 ) -> tuple[Handwork, ...]:
     """Everything left by hand: corners that no bit reached, what each feature leaves, and what the whole part leaves;
     as it is done one after the other. `only`: what that feature leaves, alone.
@@ -96,7 +96,7 @@ def handwork(
     return in_order(job, [work for work in (*out, *whole) if only in (None, work.feature)])
 
 
-def _pins_under_board(job: Job, scenes: Sequence[Scene], demands: Mapping[str, Sequence[Demand]]) -> int:
+def _pins_under_board(job: Job, scenes: Sequence[SetupContext], demands: Mapping[str, Sequence[Demand]]) -> int:
     """How many pins stand in the glue face within the finished board: those in waste hold no board."""
     board = Polygon(corners(job.instrument))
     faces = [scene for scene in scenes if not (scene.flipped or scene.apart)]
@@ -106,7 +106,7 @@ def _pins_under_board(job: Job, scenes: Sequence[Scene], demands: Mapping[str, S
 
 
 def _feature(
-    scene: Scene,
+    scene: SetupContext,
     group: Sequence[Operation],
     demands: Sequence[Demand],
     after: DepthMap,

@@ -10,10 +10,10 @@ import numpy as np
 from toolpaths.gcode.program import Program
 from toolpaths.gcode.reader.trace import Moves, Trace, flattened
 from toolpaths.job.bit import Bit
-from toolpaths.job.setup_context import Scene
-from toolpaths.operations.operation import Batch, Clear
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.operations.operation import Clear, ProgramPlan
 from toolpaths.operations.rest_material import ROOM
-from toolpaths.pipeline.build import Layout
+from toolpaths.pipeline.build import ProgramSet
 from toolpaths.pipeline.setup_report import setup_report, volume_between
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.machine_time import Times, times_of
@@ -21,9 +21,9 @@ from toolpaths.simulation.simulate import simulate
 from toolpaths.simulation.standing_wood import StandingWood
 from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.bounds import Bounded, Bounds
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.outcome import Run, SetupReport
-from toolpaths.verification.running_comparison import Ledger
+from toolpaths.verification.running_comparison import RunningComparison
 
 _BED_PITCH = 0.4
 """The bare bed's map need not be finer, mm: probes decide walls, and nobody looks at it."""
@@ -35,7 +35,7 @@ class _Side:
 
     standing: StandingWood
     map: DepthMap
-    ledger: Ledger
+    ledger: RunningComparison
     bounded: dict[str, list[Bounded]] = field(default_factory=dict)
     demands: tuple[Demand, ...] = ()
 
@@ -44,16 +44,16 @@ class _Side:
         """Uncut. Raises MemoryError for a pitch too fine."""
         blank = DepthMap.over(box, top, pitch)
         # Each program is judged before the next is compared, or by a child that keeps what it saw.
-        return _Side(StandingWood(box, top), blank, Ledger(blank, top, keep=False))
+        return _Side(StandingWood(box, top), blank, RunningComparison(blank, top, keep=False))
 
 
 @dataclass(slots=True)
-class Work:
+class Workpiece:
     """The blank on its way through the programs, side by side."""
 
-    layout: Layout
+    layout: ProgramSet
     sides: dict[str, _Side] = field(default_factory=dict)
-    to_come: list[Batch] = field(default_factory=list)
+    to_come: list[ProgramPlan] = field(default_factory=list)
     removed: dict[tuple[str, str], float] = field(default_factory=dict)
     ends: dict[str, tuple[DepthMap, DepthMap]] = field(default_factory=dict)
     stands: dict[str, StandingWood] = field(default_factory=dict)
@@ -64,11 +64,11 @@ class Work:
     beneath: dict[str, tuple[DepthMap, StandingWood]] = field(default_factory=dict)
 
     @staticmethod
-    def of(layout: Layout) -> Work:
+    def of(layout: ProgramSet) -> Workpiece:
         """The blank before anything."""
-        return Work(layout, to_come=[b for b, _ in (*layout.earlier, *layout.own)])
+        return Workpiece(layout, to_come=[b for b, _ in (*layout.earlier, *layout.own)])
 
-    def cut(self, batch: Batch, program: Program, written: Trace, lift: float) -> Evidence:
+    def cut(self, batch: ProgramPlan, program: Program, written: Trace, lift: float) -> CheckInput:
         """One program cut; the evidence of it. `lift` is taken off its heights."""
         layout, scene = self.layout, self.layout.scenes[batch.setup]
         x, y, z = scene.zero
@@ -99,7 +99,7 @@ class Work:
             self.bounds[batch.setup] = Bounds(
                 *(tuple(b for n in w for b in side.bounded[n]) for w in (begun, finished))
             )
-        return Evidence(
+        return CheckInput(
             scene=scene,
             program=program,
             trace=trace,
@@ -140,7 +140,7 @@ class Work:
             return program
         return replace(program, minutes=times.minutes, feature_minutes=times.by_feature, passes=times.passes)
 
-    def _side(self, batch: Batch, scene: Scene) -> _Side:
+    def _side(self, batch: ProgramPlan, scene: SetupContext) -> _Side:
         """The side that a batch cuts; the bare bed of its setup where it lies free."""
         key = f"bed of {batch.setup}" if batch.on_bed else "back" if scene.flipped else "face"
         if scene.apart:
@@ -152,7 +152,7 @@ class Work:
         return self.sides[key]
 
     def _lower(
-        self, side: _Side, batch: Batch, trace: Trace, moves: Moves, bits: Mapping[int, Bit]
+        self, side: _Side, batch: ProgramPlan, trace: Trace, moves: Moves, bits: Mapping[int, Bit]
     ) -> tuple[tuple[int, float], ...]:
         """The map lowered feature by feature, as the text names them; the volumes are for reports only.
 
@@ -185,7 +185,7 @@ class Work:
             side.map = after
         return tuple(lowered)
 
-    def _progress(self, side: _Side, batch: Batch) -> tuple[list[str], list[str]]:
+    def _progress(self, side: _Side, batch: ProgramPlan) -> tuple[list[str], list[str]]:
         """(begun, finished): names of the side's features with an operation done, and of those with all done."""
         scene = self.layout.scenes[batch.setup]
         for name in dict.fromkeys(o.feature for o in batch.operations):
@@ -197,7 +197,7 @@ class Work:
         waiting = {o.feature for b in self.to_come for o in b.operations}
         return begun, [name for name in begun if name not in waiting]
 
-    def _halfway(self, batch: Batch, finished: Sequence[str]) -> list[Bounded]:
+    def _halfway(self, batch: ProgramPlan, finished: Sequence[str]) -> list[Bounded]:
         """What the batch's bits had to do of pockets in which a smaller bit is still to come."""
         scene = self.layout.scenes[batch.setup]
         waiting = {(o.feature, o.bit) for b in self.to_come for o in b.operations}

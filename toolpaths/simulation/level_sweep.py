@@ -13,7 +13,7 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from toolpaths.simulation.scanlines import Block, Ints, Strokes, blocks
+from toolpaths.simulation.scanlines import Ints, ScanBlock, Strokes, blocks
 
 Heights = NDArray[np.float32]
 
@@ -47,7 +47,7 @@ def lower_level(heights: Heights, strokes: Strokes, z: Heights) -> None:
             tables.settle(heights[r0 : r1 + 1])
 
 
-def listed(block: Block, first: Ints, last: Ints) -> Iterator[tuple[Ints, Ints, Ints]]:
+def listed(block: ScanBlock, first: Ints, last: Ints) -> Iterator[tuple[Ints, Ints, Ints]]:
     """The cells of spans (H, K) laid over a block's: index of the stroke, row and column, each (M,); some at a time."""
     count = np.maximum(last - first + 1, 0).ravel()
     pairs = np.nonzero(count)[0]
@@ -88,7 +88,7 @@ class _Tables:
         self._stretch = level * self._used.shape[1]
         self._ready = 0
 
-    def mark(self, block: Block, z: Heights, r0: int, heights: Heights) -> None:
+    def mark(self, block: ScanBlock, z: Heights, r0: int, heights: Heights) -> None:
         """Marks the spans of a block, at heights z (N,) by the block's index; long ones at once in `heights`."""
         length = block.last - block.first
         length += 1

@@ -60,7 +60,7 @@ class Strokes:
 
 
 @dataclass(frozen=True, slots=True)
-class Block:
+class ScanBlock:
     """Spans of K strokes over H rows: arrays (H, K). `index` (K,) numbers the strokes among those given.
 
     The cells of row `rows` that a stroke covers are columns `first` to `last`; none where last < first.
@@ -72,7 +72,7 @@ class Block:
     last: Ints
 
 
-def blocks(strokes: Strokes, rows: tuple[int, int], columns: int, pairs: int = _PAIRS) -> Iterator[Block]:
+def blocks(strokes: Strokes, rows: tuple[int, int], columns: int, pairs: int = _PAIRS) -> Iterator[ScanBlock]:
     """The spans of all strokes within the rows (first, last) and the columns 0 .. columns - 1, some at a time."""
     top, bottom = strokes.rows(*rows)
     height = bottom - top + 1
@@ -95,7 +95,7 @@ def _right(s: Strokes) -> Array:
     return np.maximum(s.x0, s.x1) + s.radius
 
 
-def _block(s: Strokes, index: Ints, top: Ints, bottom: Ints, tall: int, columns: int) -> Block:
+def _block(s: Strokes, index: Ints, top: Ints, bottom: Ints, tall: int, columns: int) -> ScanBlock:
     """One block.
 
     The left end of a row's span is the least of cx(t) - sqrt(r^2 - (y - cy(t))^2) over the move. That is
@@ -144,4 +144,4 @@ def _block(s: Strokes, index: Ints, top: Ints, bottom: Ints, tall: int, columns:
     if int((bottom - top).min()) + 1 < tall:
         np.putmask(last, rows > bottom, -1)
         np.minimum(rows, bottom, out=rows)
-    return Block(index, rows, first, last)
+    return ScanBlock(index, rows, first, last)

@@ -17,7 +17,7 @@ from toolpaths.job.bit import Bit
 from toolpaths.job.bits.flat import Flat
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.level_sweep import listed, lower_level
-from toolpaths.simulation.scanlines import Block, Strokes, blocks
+from toolpaths.simulation.scanlines import ScanBlock, Strokes, blocks
 from toolpaths.simulation.sloped_sweep import Cells, lower_strips
 
 Array = NDArray[np.float64]
@@ -99,7 +99,7 @@ class _Grid:
         reach = np.broadcast_to(np.asarray(radius, dtype=np.float64) / self.pitch, (len(start),))
         return Strokes.of(self.cells(start), self.cells(end), reach)
 
-    def blocks(self, strokes: Strokes) -> Iterator[Block]:
+    def blocks(self, strokes: Strokes) -> Iterator[ScanBlock]:
         """The strokes' spans on this grid."""
         rows, columns = self.heights.shape
         return blocks(strokes, (0, rows - 1), columns)
@@ -197,7 +197,7 @@ def _lower_any(grid: _Grid, bit: Bit, run: _Run, top: float) -> None:
         _lower_cells(grid, bit, run, block, block.first, block.last)
 
 
-def _lower_cells(grid: _Grid, bit: Bit, run: _Run, block: Block, first: Ints, last: Ints) -> None:
+def _lower_cells(grid: _Grid, bit: Bit, run: _Run, block: ScanBlock, first: Ints, last: Ints) -> None:
     columns = grid.heights.shape[1]
     flat = grid.heights.reshape(-1)
     for move, row, column in listed(block, first, last):

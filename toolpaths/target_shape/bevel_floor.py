@@ -14,7 +14,7 @@ Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
-class Bevel:
+class BevelFloor:
     """Slopes that fall inwards from the outline of an area (polygons of shapely, mm), level at `lowest`.
 
     `top`: height of the outline, mm above the bed; `rise`: mm of height a mm of distance, 1 / tan(half the angle).
@@ -43,7 +43,7 @@ class Bevel:
         """The rise, on a level part too: a tolerance aside reaches the slopes from there."""
         return np.full(np.broadcast(x, y).shape, self.rise)
 
-    def mirrored(self) -> Bevel:
+    def mirrored(self) -> BevelFloor:
         """The same in the area with y changed in sign."""
         return replace(self, area=scale(self.area, yfact=-1.0, origin=(0, 0)))
 

@@ -11,7 +11,7 @@ Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
-class Pit:
+class ConeFloor:
     """The floor of a drilled hole: a cone about (x, y), lowest at `z`, rising by `rise` mm a mm as far as `radius`."""
 
     x: float
@@ -29,6 +29,6 @@ class Pit:
         """The rise, beyond the radius too: a tolerance aside reaches the cone from there."""
         return np.full(np.broadcast(x, y).shape, self.rise)
 
-    def mirrored(self) -> Pit:
+    def mirrored(self) -> ConeFloor:
         """The same with y changed in sign."""
         return replace(self, y=-self.y)

@@ -17,7 +17,7 @@ _ROUNDS = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Domed:
+class CrownFloor:
     """A floor lowered by the sagitta R - sqrt(R^2 - y^2) of the top at each place.
 
     R(x) = nut + (end - nut) x / length: the radius is linear along the board, and the crown is level. Lengths mm;
@@ -54,7 +54,7 @@ class Domed:
         along = self.drop(x, y) / root * (self.end - self.nut) / self.length
         return np.asarray(self.base.slope(x, y) + np.hypot(y / root, along))
 
-    def mirrored(self) -> Domed:
+    def mirrored(self) -> CrownFloor:
         """The same dome over the mirrored base, its level ends changed over."""
         return replace(self, base=self.base.mirrored(), level_from=self.level_from[::-1])
 

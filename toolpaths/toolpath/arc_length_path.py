@@ -9,26 +9,26 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolpaths.geometry.loop import Loop, arc_centre
-from toolpaths.toolpath.toolpath import Pen
+from toolpaths.toolpath.toolpath import ToolpathBuilder
 
 Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
-class Track:
+class ArcLengthPath:
     """A closed outline with the distance of each vertex from the first. `ends` (N + 1,) mm."""
 
     loop: Loop
     ends: Array
 
     @staticmethod
-    def along(loop: Loop, *, backwards: bool = False) -> Track:
+    def along(loop: Loop, *, backwards: bool = False) -> ArcLengthPath:
         """The track of an outline in its own direction, or backwards."""
         if backwards:
             loop = Loop(loop.points[::-1].copy(), -np.roll(loop.bulges[::-1], -1))
         n = len(loop.points)
         lengths = [_edge_length(loop.points[i], loop.points[(i + 1) % n], float(loop.bulges[i])) for i in range(n)]
-        return Track(loop, np.concatenate([[0.0], np.cumsum(lengths)]))
+        return ArcLengthPath(loop, np.concatenate([[0.0], np.cumsum(lengths)]))
 
     @property
     def length(self) -> float:
@@ -55,7 +55,7 @@ class Track:
                 best, where = d, float(self.ends[i]) + u
         return where
 
-    def run(self, pen: Pen, s0: float, s1: float, z0: float, z1: float, feed: float) -> None:
+    def run(self, pen: ToolpathBuilder, s0: float, s1: float, z0: float, z1: float, feed: float) -> None:
         """Cut from s0 on to s1 (mm along, s1 >= s0, around as often as it takes), z going evenly from z0 to z1."""
         total = s1 - s0
         s = s0

@@ -13,9 +13,9 @@ from itertools import pairwise
 
 import numpy as np
 
-from toolpaths.common.errors import Refusal
-from toolpaths.job.setup_context import Scene
-from toolpaths.operations.operation import Batch, Raster
+from toolpaths.common.errors import FeatureError
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.operations.operation import ProgramPlan, Raster
 from toolpaths.toolpath.time_estimate import minutes_of, section_minutes
 from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
 
@@ -29,7 +29,7 @@ _LEVEL = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class SessionPart:
     """What one program cuts. `session`: its booking, from 1; `goes_on`: it begins amid what the one before cut."""
 
     toolpath: Toolpath
@@ -37,19 +37,19 @@ class Part:
     goes_on: bool = False
 
 
-def divided(works: Sequence[tuple[Toolpath, Scene]], booked: float) -> list[Part]:
+def divided(works: Sequence[tuple[Toolpath, SetupContext]], booked: float) -> list[SessionPart]:
     """Toolpaths in bookings of so many minutes, changes of bits counted, in the same order.
 
-    Raises Refusal where a piece, or one level of it, takes longer than a booking.
+    Raises FeatureError where a piece, or one level of it, takes longer than a booking.
     """
-    out: list[Part] = []
+    out: list[SessionPart] = []
     book = _Booking(booked)
     for toolpath, scene in works:
         rest, goes_on = toolpath, False
         while True:
             room = book.room(rest, scene)
             if minutes_of(rest, scene)[0] <= room:
-                out.append(Part(rest, book.session, goes_on))
+                out.append(SessionPart(rest, book.session, goes_on))
                 book.take(rest, scene)
                 break
             found = None
@@ -63,7 +63,7 @@ def divided(works: Sequence[tuple[Toolpath, Scene]], booked: float) -> list[Part
                     raise _too_long(rest, scene, booked, room)
             if found is not None:
                 first, rest = found
-                out.append(Part(first, book.session, goes_on))
+                out.append(SessionPart(first, book.session, goes_on))
                 goes_on = True
             book.next()
     return out
@@ -82,11 +82,11 @@ class _Booking:
         """Whether nothing is cut in it yet."""
         return self.left == self.length
 
-    def room(self, toolpath: Toolpath, scene: Scene) -> float:
+    def room(self, toolpath: Toolpath, scene: SetupContext) -> float:
         """Minutes left for cutting once the bits are in."""
         return self.left - self._changes(toolpath) * scene.machine.change_minutes
 
-    def take(self, toolpath: Toolpath, scene: Scene) -> None:
+    def take(self, toolpath: Toolpath, scene: SetupContext) -> None:
         """A program cut."""
         self.left = self.room(toolpath, scene) - minutes_of(toolpath, scene)[0]
         self._held = toolpath.sections[-1].bit
@@ -100,7 +100,7 @@ class _Booking:
         return sum(a != b for a, b in pairwise(bits))
 
 
-def _after_sections(toolpath: Toolpath, scene: Scene, minutes: float) -> tuple[Toolpath, Toolpath] | None:
+def _after_sections(toolpath: Toolpath, scene: SetupContext, minutes: float) -> tuple[Toolpath, Toolpath] | None:
     """As many whole sections as fit, and the rest; None where none does."""
     *sections, _ = section_minutes(toolpath, scene).tolist()
     spent = np.cumsum(sections)
@@ -112,7 +112,7 @@ def _after_sections(toolpath: Toolpath, scene: Scene, minutes: float) -> tuple[T
     return None
 
 
-def _after_levels(toolpath: Toolpath, scene: Scene, minutes: float) -> tuple[Toolpath, Toolpath] | None:
+def _after_levels(toolpath: Toolpath, scene: SetupContext, minutes: float) -> tuple[Toolpath, Toolpath] | None:
     """As many levels of the first section as fit, and the rest; None where none does."""
     section = toolpath.sections[0]
     for i in reversed(_ends_of_levels(section.steps)):
@@ -127,7 +127,7 @@ def _after_levels(toolpath: Toolpath, scene: Scene, minutes: float) -> tuple[Too
     return None
 
 
-def _may_end(toolpath: Toolpath, scene: Scene, k: int) -> bool:
+def _may_end(toolpath: Toolpath, scene: SetupContext, k: int) -> bool:
     """Whether a program may end before section k.
 
     Not amid planing where the stock's top is what the next bit is set on: it is gone, and the face is not there yet.
@@ -152,7 +152,7 @@ def _ends_of_levels(steps: Sequence[Step]) -> list[int]:
     return out
 
 
-def _cut(toolpath: Toolpath, scene: Scene, k: int) -> tuple[Toolpath, Toolpath]:
+def _cut(toolpath: Toolpath, scene: SetupContext, k: int) -> tuple[Toolpath, Toolpath]:
     """Two toolpaths that each stand alone: sections before k and from k on."""
     before, after = toolpath.sections[:k], toolpath.sections[k:]
     end, safe = before[-1].steps[-1], scene.travel_height
@@ -178,10 +178,10 @@ def _standing_alone(toolpath: Toolpath, sections: tuple[Section, ...], at: int) 
     kept = sorted(set(owners))
     batch = toolpath.batch
     operations = tuple(batch.operations[i] for i in kept)
-    return Toolpath(Batch(batch.setup, operations, batch.on_bed), sections, tuple(kept.index(i) for i in owners))
+    return Toolpath(ProgramPlan(batch.setup, operations, batch.on_bed), sections, tuple(kept.index(i) for i in owners))
 
 
-def _too_long(toolpath: Toolpath, scene: Scene, booked: float, room: float) -> Refusal:
+def _too_long(toolpath: Toolpath, scene: SetupContext, booked: float, room: float) -> FeatureError:
     section, count = toolpath.sections[0], len(toolpath.sections)
     whole = next((k for k in range(1, count) if _may_end(toolpath, scene, k)), count)
     piece = Toolpath(toolpath.batch, toolpath.sections[:whole], toolpath.owners[:whole])
@@ -189,7 +189,7 @@ def _too_long(toolpath: Toolpath, scene: Scene, booked: float, room: float) -> R
     if whole > 1:
         title = "planing, which has to be done in one go where Z is zeroed on the stock's top,"
         hint = "book longer, or zero on the bed: then it can stop between its levels"
-    return Refusal(
+    return FeatureError(
         f"{section.feature}: {title} takes {minutes_of(piece, scene)[0]:.1f} minutes, and a booking of {booked:g} "
         f"leaves {max(room, 0.0):.1f} for it once the bit is in ({scene.machine.change_minutes:g} minutes)",
         hint,

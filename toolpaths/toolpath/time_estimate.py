@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 
 from toolpaths.geometry.loop import arc_chords
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.machine_motion import Array, bend_feed, driven
 from toolpaths.toolpath.arc_moves import bulge_of
 from toolpaths.toolpath.toolpath import Arc, Rapid, Section, Toolpath
@@ -17,7 +17,7 @@ _CHORD = 0.002
 """How far the chords by which an arc counts may stray, mm."""
 
 
-def minutes_of(toolpath: Toolpath, scene: Scene) -> tuple[float, dict[str, float]]:
+def minutes_of(toolpath: Toolpath, scene: SetupContext) -> tuple[float, dict[str, float]]:
     """Minutes of a whole program, its dwells and the way to the parking place in it; and of each feature's moves."""
     *sections, parking = section_minutes(toolpath, scene).tolist()
     by_feature: dict[str, float] = {}
@@ -27,7 +27,7 @@ def minutes_of(toolpath: Toolpath, scene: Scene) -> tuple[float, dict[str, float
     return sum(sections) + parking + starts * scene.machine.spindle.spin_up / 60, by_feature
 
 
-def section_minutes(toolpath: Toolpath, scene: Scene) -> Array:
+def section_minutes(toolpath: Toolpath, scene: SetupContext) -> Array:
     """Minutes of each section as part of the whole, and of the way to the parking place: (K + 1,). No dwells.
 
     The way to the first place is not counted: where the bit stands before nobody knows.
@@ -49,7 +49,7 @@ def _stops(before: Section, after: Section) -> bool:
 class _Path:
     """Straight moves, arcs as chords, with the points at which the machine stands still."""
 
-    def __init__(self, scene: Scene) -> None:
+    def __init__(self, scene: SetupContext) -> None:
         self._machine, self._safe = scene.machine, scene.travel_height
         self._points: list[tuple[float, float, float]] = []
         self._feeds: list[float] = []

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Units
-from toolpaths.operations.operation import Batch
+from toolpaths.operations.operation import ProgramPlan
 
 MOST_STEPS = 100_000
 """Moves of one feature, all its passes and pieces; the largest of the demos come to a few thousand a program."""
@@ -65,16 +65,16 @@ class Section:
 class Toolpath:
     """All sections of one program, in order. `owners`: for each, the index of its operation in the batch."""
 
-    batch: Batch
+    batch: ProgramPlan
     sections: tuple[Section, ...]
     owners: tuple[int, ...] = ()
 
 
 @dataclass(slots=True)
-class Pen:
+class ToolpathBuilder:
     """Collects steps for a strategy. Heights mm above the bed; it always knows where the bit is.
 
-    Raises Refusal where there is no end of them.
+    Raises FeatureError where there is no end of them.
     `safe` is the height of travel; `near` how far above the wood a descent slows down; `units` those of its words.
     """
 
@@ -120,7 +120,7 @@ class Pen:
 
     def _to(self, step: Step) -> None:
         if self.drawn >= MOST_STEPS:
-            raise Refusal(
+            raise FeatureError(
                 f"it comes to more than {MOST_STEPS} moves",
                 "give a greater pass_depth, step_over or scallop, a wider bit or a simpler drawing",
             )

@@ -21,14 +21,14 @@ NOTHING = 1e-6
 """Depths that differ by less are one, mm."""
 
 
-class Net:
+class VcarvePaths:
     """The axis as chains (K, 3) of x, y and depth below the top, mm, between places where they meet or end."""
 
     def __init__(self, chains: list[Array]) -> None:
         self.chains = chains
 
     @staticmethod
-    def of(area: Polygon, operation: Carve) -> Net:
+    def of(area: Polygon, operation: Carve) -> VcarvePaths:
         """The net of one shape; of a circle one place, twice."""
         axis = medial_axis(area).with_a_place(area)
         places = np.column_stack([axis.places, (axis.radius - operation.tip / 2) / operation.spread])
@@ -38,7 +38,7 @@ class Net:
             chains = [places[[0, 0]]]
         for chain in chains:
             chain[:, 2] = np.clip(chain[:, 2], 0.0, most)
-        return Net([_fewer(chain) for chain in chains])
+        return VcarvePaths([_fewer(chain) for chain in chains])
 
     @property
     def depth(self) -> Array:

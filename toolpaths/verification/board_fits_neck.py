@@ -21,7 +21,7 @@ from toolpaths.instrument.boards import board_end, corners, crossings, furthest_
 from toolpaths.instrument.fans import fret_x, nut_front
 from toolpaths.instrument.necks import neck_end, neck_of, side_corners
 from toolpaths.job.job import Fan, Instrument, Job
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.target_shape.demand import Target
 
 SAME = 0.02
@@ -49,7 +49,7 @@ class Verdict(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class FitRow:
     """One line: what is compared, what each part has, how far they differ, and what to do where they do."""
 
     what: str
@@ -75,7 +75,7 @@ class Cut:
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class FitPart:
     """One job as this comparison sees it. `thickness`: of the finished part at its face, mm."""
 
     job: Job
@@ -83,7 +83,7 @@ class Part:
     cuts: tuple[Cut, ...]
 
 
-def part_of(job: Job, scenes: Mapping[str, Scene], target: Target) -> Part:
+def part_of(job: Job, scenes: Mapping[str, SetupContext], target: Target) -> FitPart:
     """The part that a laid-out job makes."""
     cuts: list[Cut] = []
     for name, scene in scenes.items():
@@ -103,14 +103,14 @@ def part_of(job: Job, scenes: Mapping[str, Scene], target: Target) -> Part:
             if scene.flipped and not through and not (joint and kind == "pin_bores"):
                 continue  # is not seen from the face
             cuts.append(Cut(kind, demand.name, region, depth, joint))
-    return Part(job, next(iter(scenes.values())).glue, tuple(cuts))
+    return FitPart(job, next(iter(scenes.values())).glue, tuple(cuts))
 
 
-def fit(board: Part, neck: Part, *, on_body: bool = False) -> tuple[Row, ...]:
+def fit(board: FitPart, neck: FitPart, *, on_body: bool = False) -> tuple[FitRow, ...]:
     """Every line of the comparison; lengths in the board's units.
 
     `on_body`: the board's end lies on the body, so that a neck shorter than the board is meant.
-    Raises Refusal where the neck's instrument has no neck, or a board's sides meet.
+    Raises FeatureError where the neck's instrument has no neck, or a board's sides meet.
     """
     units = board.job.units
     return (
@@ -128,7 +128,7 @@ def fit(board: Part, neck: Part, *, on_body: bool = False) -> tuple[Row, ...]:
 # Numbers
 
 
-def _numbers(board: Part, neck: Part, units: Units) -> list[Row]:
+def _numbers(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
     one, other = board.job.instrument, neck.job.instrument
     return [
         *_scales(one, other, units),
@@ -139,7 +139,7 @@ def _numbers(board: Part, neck: Part, units: Units) -> list[Row]:
     ]  # fmt: skip
 
 
-def _scales(one: Instrument, other: Instrument, units: Units) -> list[Row]:
+def _scales(one: Instrument, other: Instrument, units: Units) -> list[FitRow]:
     """One scale length, or both of a fan and the fret that stands square."""
     same_file = "give both jobs the same instrument file"
     a, b = one.scale_length, other.scale_length
@@ -147,7 +147,7 @@ def _scales(one: Instrument, other: Instrument, units: Units) -> list[Row]:
         return [_scale_row("scale length", a, b, units)]
     if not isinstance(a, Fan) or not isinstance(b, Fan):
         kinds = ["fanned" if isinstance(s, Fan) else show(s, units) for s in (a, b)]
-        return [Row("scale length", kinds[0], kinds[1], "differs", Verdict.no, same_file)]
+        return [FitRow("scale length", kinds[0], kinds[1], "differs", Verdict.no, same_file)]
     return [
         _scale_row("scale length, bass", a.bass, b.bass, units),
         _scale_row("scale length, treble", a.treble, b.treble, units),
@@ -155,12 +155,12 @@ def _scales(one: Instrument, other: Instrument, units: Units) -> list[Row]:
     ]
 
 
-def _scale_row(what: str, a: float, b: float, units: Units) -> Row:
+def _scale_row(what: str, a: float, b: float, units: Units) -> FitRow:
     verdict = Verdict.fits if abs(b - a) <= SAME else Verdict.no
     return _length_row(what, a, b, units, verdict, "give both jobs the same instrument file")
 
 
-def _nuts(one: Instrument, other: Instrument, units: Units) -> list[Row]:
+def _nuts(one: Instrument, other: Instrument, units: Units) -> list[FitRow]:
     """Where the nut's front stands, for instruments that move it from the nut line."""
     a, b = nut_front(one).x, nut_front(other).x
     if a == b == 0.0:
@@ -171,14 +171,14 @@ def _nuts(one: Instrument, other: Instrument, units: Units) -> list[Row]:
     return [_length_row("nut's front, from the nut line", a, b, units, verdict, todo)]
 
 
-def _widths(board: Part, neck: Part, units: Units) -> list[Row]:
+def _widths(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
     """Widths at nut, octave and far end; the taper; and where the neck stands least beside the board."""
     one, other = board.job.instrument, neck.job.instrument
     margin = neck_of(other).margin
     far = min(board_end(one), neck_end(other))
     fret = min(12, one.frets)
     places = [("nut", 0.0), (f"fret {fret}", fret_x(one, fret)), ("the end", far)]
-    out: list[Row] = []
+    out: list[FitRow] = []
     for name, x in places:
         b, n = 2 * float(half_width(one, x)), 2 * _neck_half(other, x, margin)
         verdict, todo = Verdict.fits, ""
@@ -189,7 +189,7 @@ def _widths(board: Part, neck: Part, units: Units) -> list[Row]:
         out.append(_length_row(f"width at {name}", b, n, units, verdict, todo))
     taper = [100 * (float(half_width(i, far)) - float(half_width(i, 0.0))) * 2 / far for i in (one, other)]
     out.append(
-        Row(
+        FitRow(
             f"taper, {units} a 100 {units}",
             f"{taper[0]:.3f}",
             f"{taper[1]:.3f}",
@@ -202,7 +202,7 @@ def _widths(board: Part, neck: Part, units: Units) -> list[Row]:
     beside = [(_neck_half(other, x, margin) - float(half_width(one, x)), x) for x in xs]
     least, x = min(beside)
     out.append(
-        Row(
+        FitRow(
             "neck beside the board, least",
             "",
             f"at x {_bare(x, units)}",
@@ -214,7 +214,7 @@ def _widths(board: Part, neck: Part, units: Units) -> list[Row]:
     return out
 
 
-def _length(board: Part, neck: Part, units: Units, on_body: bool) -> Row:
+def _length(board: FitPart, neck: FitPart, units: Units, on_body: bool) -> FitRow:
     b, n = furthest_end(board.job.instrument), neck_end(neck.job.instrument)
     short = b - n > SAME
     verdict = Verdict.fits if not short else (Verdict.look if on_body else Verdict.no)
@@ -224,7 +224,7 @@ def _length(board: Part, neck: Part, units: Units, on_body: bool) -> Row:
     return _length_row("end, from the nut", b, n, units, verdict, todo)
 
 
-def _thickness(board: Part, neck: Part, units: Units) -> Row:
+def _thickness(board: FitPart, neck: FitPart, units: Units) -> FitRow:
     counted = neck.job.instrument.board.thickness
     off = abs(counted - board.thickness) > 0.1
     return _length_row(
@@ -233,11 +233,11 @@ def _thickness(board: Part, neck: Part, units: Units) -> Row:
     )  # fmt: skip
 
 
-def _nut_slots(board: Part, neck: Part, units: Units) -> list[Row]:
+def _nut_slots(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
     """The nut's slot must end where the board begins: under the board no nut stands, before it the frets are off."""
     one = board.job.instrument
     front = nut_front(one)
-    out: list[Row] = []
+    out: list[FitRow] = []
     for slot in (c for c in neck.cuts if c.kind == "nut_slot"):
         x0, _, x1, _ = slot.region.bounds
         walls: list[tuple[float, float]] = []
@@ -261,7 +261,7 @@ def _nut_slots(board: Part, neck: Part, units: Units) -> list[Row]:
 # What lies under the board
 
 
-def _covered(board: Part, neck: Part, units: Units) -> list[Row]:
+def _covered(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
     """Channels and bars must lie under board or nut; an adjuster's pocket may come out to be reached."""
     one = board.job.instrument
     end, shelf = board_end(one), nut_shelf(one)
@@ -269,7 +269,7 @@ def _covered(board: Part, neck: Part, units: Units) -> list[Row]:
     bass, treble = crossings(one, nut_front(one))
     nut = Polygon([(shelf, bass[1]), (bass[0] + 1e-3, bass[1]), (treble[0] + 1e-3, treble[1]), (shelf, treble[1])])
     cover = shapely.union(Polygon(corners(one)), nut)
-    out: list[Row] = []
+    out: list[FitRow] = []
     for cut in _under(neck):
         x0, _, x1, _ = cut.region.bounds
         bare = cut.region.difference(cover)
@@ -287,14 +287,14 @@ def _covered(board: Part, neck: Part, units: Units) -> list[Row]:
             )
         neck_words = f"{_bare(x0, units)} to {_bare(x1, units)}"
         out.append(
-            Row(f"{cut.name} under the board", f"0 to {_bare(end, units)}", neck_words, difference, verdict, todo)
+            FitRow(f"{cut.name} under the board", f"0 to {_bare(end, units)}", neck_words, difference, verdict, todo)
         )
     return out
 
 
-def _holes_over(board: Part, neck: Part, units: Units) -> list[Row]:
+def _holes_over(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
     """Holes of the board over channels and bars: through is a fault, nearly through is worth a look."""
-    out: list[Row] = []
+    out: list[FitRow] = []
     for hole in (c for c in board.cuts if c.kind in _HOLES and (not c.joint or math.isinf(c.depth))):
         for slot in _under(neck):
             if hole.region.intersection(slot.region).area <= _NOTHING:
@@ -304,7 +304,7 @@ def _holes_over(board: Part, neck: Part, units: Units) -> list[Row]:
                 continue
             through = left <= 0
             out.append(
-                Row(
+                FitRow(
                     f"{hole.name} over {slot.name}",
                     "through" if through else f"{show(hole.depth, units)} deep",
                     f"{show(slot.depth, units)} deep",
@@ -329,20 +329,20 @@ class _Pin:
     diameter: float
 
 
-def _pins(board: Part, neck: Part, units: Units) -> list[Row]:
+def _pins(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
     """Pins within the board's outline, in pairs; those in waste hold the work and are no concern of the joint."""
     inside = Polygon(corners(board.job.instrument))
     ours, theirs = _pins_of(board, inside), _pins_of(neck, inside)
     todo = "it does not come out at the board's back, where the neck lies: bore it through, or from the back"
     blind = [
-        Row(f"{c.name} from the board's face", "blind", "", "", Verdict.look, todo)
+        FitRow(f"{c.name} from the board's face", "blind", "", "", Verdict.look, todo)
         for c in board.cuts
         if c.kind == "pin_bores" and not c.joint and inside.contains(c.region.centroid)
     ]
     if not ours and not theirs:
         todo = "the board can slide while it is glued: clamp with care, or bore both for pins"
-        return [Row("pins between board and neck", "none", "none", "", Verdict.look, todo)]
-    out: list[Row] = []
+        return [FitRow("pins between board and neck", "none", "none", "", Verdict.look, todo)]
+    out: list[FitRow] = []
     free = list(theirs)
     alone: list[_Pin] = []
     for pin in ours:
@@ -356,7 +356,7 @@ def _pins(board: Part, neck: Part, units: Units) -> list[Row]:
         fits = off <= PIN and wider <= PIN
         todo = f"the holes lie {show(off, units)} apart" if off > PIN else "the holes differ in diameter"
         words = (_pin_words(pin, units), _pin_words(mate, units))
-        out.append(Row(pin.name, *words, show(off, units), Verdict.fits if fits else Verdict.no, todo))
+        out.append(FitRow(pin.name, *words, show(off, units), Verdict.fits if fits else Verdict.no, todo))
     # Both are bored, and no pin of the one meets one of the other: they do not go together.
     apart = Verdict.no if alone and free and not out else Verdict.look
     for pin in alone:
@@ -365,17 +365,17 @@ def _pins(board: Part, neck: Part, units: Units) -> list[Row]:
             free.remove(mate)
             todo = "they lie on opposite sides of the centreline: in both jobs y counts toward the treble side"
             words = (_pin_words(pin, units), _pin_words(mate, units))
-            out.append(Row(pin.name, *words, show(2 * abs(pin.y), units), Verdict.no, todo))
+            out.append(FitRow(pin.name, *words, show(2 * abs(pin.y), units), Verdict.no, todo))
             continue
         todo = "only the board is bored here"
-        out.append(Row(f"{pin.name} of the board", _pin_words(pin, units), "none", "", apart, todo))
+        out.append(FitRow(f"{pin.name} of the board", _pin_words(pin, units), "none", "", apart, todo))
     for pin in free:
         todo = "only the neck is bored here"
-        out.append(Row(f"{pin.name} of the neck", "none", _pin_words(pin, units), "", apart, todo))
+        out.append(FitRow(f"{pin.name} of the neck", "none", _pin_words(pin, units), "", apart, todo))
     return [*blind, *out]
 
 
-def _pins_of(part: Part, inside: Polygon) -> list[_Pin]:
+def _pins_of(part: FitPart, inside: Polygon) -> list[_Pin]:
     out: list[_Pin] = []
     for cut in part.cuts:
         middle = cut.region.centroid
@@ -391,7 +391,7 @@ def _pins_of(part: Part, inside: Polygon) -> list[_Pin]:
 # Pieces
 
 
-def _under(neck: Part) -> Iterable[Cut]:
+def _under(neck: FitPart) -> Iterable[Cut]:
     return (c for c in neck.cuts if c.kind in UNDER_BOARD)
 
 
@@ -405,12 +405,12 @@ def _in_heel(instrument: Instrument, x: float) -> bool:
     return heel is not None and x > heel.start - heel.blend
 
 
-def _length_row(what: str, b: float, n: float, units: Units, verdict: Verdict, todo: str) -> Row:
-    return Row(what, show(b, units), show(n, units), _signed(n - b, units), verdict, todo)
+def _length_row(what: str, b: float, n: float, units: Units, verdict: Verdict, todo: str) -> FitRow:
+    return FitRow(what, show(b, units), show(n, units), _signed(n - b, units), verdict, todo)
 
 
-def _plain_row(what: str, b: object, n: object, differ: Verdict, todo: str) -> Row:
-    return Row(what, str(b), str(n), "" if b == n else "differs", Verdict.fits if b == n else differ, todo)
+def _plain_row(what: str, b: object, n: object, differ: Verdict, todo: str) -> FitRow:
+    return FitRow(what, str(b), str(n), "" if b == n else "differs", Verdict.fits if b == n else differ, todo)
 
 
 def _pin_words(pin: _Pin, units: Units) -> str:

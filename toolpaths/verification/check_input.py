@@ -11,7 +11,7 @@ from toolpaths.gcode.reader.trace import Moves, Trace
 from toolpaths.job.bit import Bit
 from toolpaths.job.job import Job
 from toolpaths.job.machine import Machine
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Operation
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.standing_wood import StandingWood
@@ -20,7 +20,7 @@ from toolpaths.verification.bounds import Comparison
 
 
 @dataclass(frozen=True, slots=True)
-class Evidence:
+class CheckInput:
     """One program, read back, in its place in the set.
 
     `bits`: the job's bits by number; `expected`: names of the bits that the job gives this program.
@@ -37,7 +37,7 @@ class Evidence:
     `kept`: what one check has worked out and the next can use; a copy begins with nothing.
     """
 
-    scene: Scene
+    scene: SetupContext
     program: Program
     trace: Trace
     moves: Moves
@@ -62,7 +62,7 @@ class Evidence:
     other_demands: tuple[Demand, ...] = ()
     on_bed: bool = False
     face: StandingWood | None = None
-    of_job: tuple[tuple[Scene, tuple[Demand, ...]], ...] = ()
+    of_job: tuple[tuple[SetupContext, tuple[Demand, ...]], ...] = ()
     kept: dict[str, object] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @property

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from toolpaths.geometry.contact_interval import stretch
 from toolpaths.simulation.depth_map import DepthMap
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -41,7 +41,7 @@ class Overlap:
     place: Array
 
 
-def highest(evidence: Evidence) -> float:
+def highest(evidence: CheckInput) -> float:
     """A height that no wood passes when the program begins, mm.
 
     The map before the program says it, where its cells are as close as the points looked at; else the blank's top.
@@ -50,7 +50,7 @@ def highest(evidence: Evidence) -> float:
     return float(before.heights.max()) if before.pitch <= FINE else evidence.standing.top
 
 
-def highest_at(evidence: Evidence) -> Array:
+def highest_at(evidence: CheckInput) -> Array:
     """Heights (M,) that no wood passes when each move begins, mm: planing takes it down in the midst of a program."""
     out = np.full(len(evidence.moves), highest(evidence))
     if evidence.before.pitch <= FINE:
@@ -59,7 +59,7 @@ def highest_at(evidence: Evidence) -> Array:
     return out
 
 
-def ceiling(evidence: Evidence, points: Array, move: Ints) -> Array:
+def ceiling(evidence: CheckInput, points: Array, move: Ints) -> Array:
     """Heights (N,) that the wood at points (N, 2) does not pass when a move (N,) of the program begins, mm.
 
     The greatest of the four cells around each before the program, and of the whole map where it has been lowered by
@@ -75,14 +75,14 @@ def ceiling(evidence: Evidence, points: Array, move: Ints) -> Array:
     return np.asarray(np.minimum(around.astype(np.float64), highest_at(evidence)[move]))
 
 
-def on_blank(evidence: Evidence, points: Array) -> NDArray[np.bool_]:
+def on_blank(evidence: CheckInput, points: Array) -> NDArray[np.bool_]:
     """Which points (N, 2) lie on the blank."""
     x0, y0, x1, y1 = evidence.standing.box
     x, y = points[:, 0], points[:, 1]
     return (x >= x0) & (x <= x1) & (y >= y0) & (y <= y1)
 
 
-def backing_out(evidence: Evidence) -> NDArray[np.bool_]:
+def backing_out(evidence: CheckInput) -> NDArray[np.bool_]:
     """Moves (M,) straight up from where the same bit has just been: they meet no wood that it has not cut."""
     moves = evidence.moves
     straight_up = np.all(moves.start[:, :2] == moves.end[:, :2], axis=1) & (moves.end[:, 2] >= moves.start[:, 2])
@@ -92,7 +92,7 @@ def backing_out(evidence: Evidence) -> NDArray[np.bool_]:
     return np.asarray(straight_up & follows)
 
 
-def overlap(evidence: Evidence, chosen: Ints, radius: float, low: Low, tolerance: float) -> Overlap:
+def overlap(evidence: CheckInput, chosen: Ints, radius: float, low: Low, tolerance: float) -> Overlap:
     """How deep a body of that radius is in the wood that stands before each of the chosen moves (K,).
 
     Looks at points of the whole swept area, coarsely first, then FINE where nothing was found.
@@ -179,7 +179,7 @@ def _cell(depth_map: DepthMap, points: Array) -> tuple[Ints, Ints]:
     return np.clip(rows, 0, shape[0] - 1), np.clip(cols, 0, shape[1] - 1)
 
 
-def _batches(evidence: Evidence, chosen: Ints, todo: Ints, radius: float, step: float) -> Iterator[Ints]:
+def _batches(evidence: CheckInput, chosen: Ints, todo: Ints, radius: float, step: float) -> Iterator[Ints]:
     """The moves still to do, in parts of about _BATCH points."""
     moves = evidence.moves
     way = moves.end[chosen[todo], :2] - moves.start[chosen[todo], :2]
@@ -189,7 +189,7 @@ def _batches(evidence: Evidence, chosen: Ints, todo: Ints, radius: float, step: 
     yield from (part for part in np.split(todo, cuts) if len(part))
 
 
-def _just_cut(evidence: Evidence, move: Ints, points: Array, limit: Array) -> NDArray[np.bool_]:
+def _just_cut(evidence: CheckInput, move: Ints, points: Array, limit: Array) -> NDArray[np.bool_]:
     """Which points (P, 2) the move before each one's own (P,) has cut down to a limit (P,): no wood stands there then.
 
     Along a curve of short moves that is nearly all of what each of them sweeps, and is found without a search.

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from toolpaths.gcode.reader.trace import RAPID
 from toolpaths.job.bit import Bit
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.cylinder_sweep import ceiling, on_blank
 
 Array = NDArray[np.float64]
@@ -93,7 +93,7 @@ class Engagement:
         return (self.radial >= SLOT) & ~self.plunges
 
 
-def engagement(evidence: Evidence) -> Engagement:
+def engagement(evidence: CheckInput) -> Engagement:
     """What the program's bits meet, at a few places of every kind of move. Worked out once for all checks."""
     known = evidence.kept.get("engagement")
     if not isinstance(known, Engagement):
@@ -102,7 +102,7 @@ def engagement(evidence: Evidence) -> Engagement:
     return known
 
 
-def at_places(evidence: Evidence, move: Ints, part: Array, kind: Ints | None = None) -> Engagement:
+def at_places(evidence: CheckInput, move: Ints, part: Array, kind: Ints | None = None) -> Engagement:
     """What is met on moves (K,) at parts (K,) of their length, 0 to 1, by bits that the job knows."""
     moves = evidence.moves
     way = moves.end[move] - moves.start[move]
@@ -137,7 +137,7 @@ def at_places(evidence: Evidence, move: Ints, part: Array, kind: Ints | None = N
 # Where to look
 
 
-def _places(evidence: Evidence) -> tuple[Ints, Ints, Array]:
+def _places(evidence: CheckInput) -> tuple[Ints, Ints, Array]:
     """Moves, their kinds, and the part of each move at which to look; all (K,)."""
     moves, trace = evidence.moves, evidence.trace
     way = moves.end - moves.start
@@ -197,7 +197,7 @@ def _spread(chosen: Ints, kind: Ints, length: Array, down: Mask) -> tuple[Ints, 
 class _Looks:
     """K places on moves, their direction in plan (K, 2), and the radius (K,) that is looked across, mm."""
 
-    evidence: Evidence
+    evidence: CheckInput
     move: Ints
     at: Array
     along: Array
@@ -238,7 +238,7 @@ class _Looks:
 _ZIGZAG = np.tile([0.9, -0.45, 0.0, 0.45, -0.9], 4)
 
 
-def _widths(evidence: Evidence, move: Ints) -> tuple[Array, Ints]:
+def _widths(evidence: CheckInput, move: Ints) -> tuple[Array, Ints]:
     """Radius (K,) of each place's bit at the depth of its passes, and its number (K,)."""
     number = evidence.moves.bit[move]
     radius = np.zeros(len(move))
@@ -248,7 +248,7 @@ def _widths(evidence: Evidence, move: Ints) -> tuple[Array, Ints]:
     return radius, number
 
 
-def _radius(evidence: Evidence, name: str, bit: Bit) -> float:
+def _radius(evidence: CheckInput, name: str, bit: Bit) -> float:
     depth = max((o.cutting.pass_depth for o in evidence.operations if o.bit == name), default=bit.diameter / 4)
     return max(bit.width_at(depth) / 2, 2 * _INSIDE)
 

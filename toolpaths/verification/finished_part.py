@@ -13,7 +13,7 @@ from toolpaths.instrument.drawn_headstock import neck_part
 from toolpaths.instrument.fans import fret_x
 from toolpaths.instrument.necks import neck_of
 from toolpaths.job.job import Instrument
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.verification.wall_demands import neck_as_cut
 
 Array = NDArray[np.float64]
@@ -22,15 +22,15 @@ _ALONG, _ACROSS = 1.0, 3.0
 """Between places at which the thickness is looked at, mm."""
 
 
-def finished_part(scene: Scene) -> Polygon:
-    """The finished part seen from above, trimmed. Raises Refusal where the numbers or a drawing make none."""
+def finished_part(scene: SetupContext) -> Polygon:
+    """The finished part seen from above, trimmed. Raises FeatureError where the numbers or a drawing make none."""
     instrument = scene.job.instrument
     neck = scene.job.part == "neck"
     whole = neck_part(instrument, 0.0, scene.folder) if neck else Polygon(corners(instrument))
     return Polygon(scale(whole, yfact=scene.mirror, origin=(0, 0)).exterior)
 
 
-def finished_depths(scene: Scene) -> tuple[Array, Array]:
+def finished_depths(scene: SetupContext) -> tuple[Array, Array]:
     """(places (N, 2), depth (N,) of the finished part's back below its face there), mm.
 
     Every `_ALONG` along the part and wherever a neck's thickness bends; every `_ACROSS` across it, its centreline too.

@@ -11,8 +11,8 @@ from typing import Literal
 from shapely.affinity import scale
 from shapely.geometry.base import BaseGeometry
 
-from toolpaths.job.setup_context import Scene
-from toolpaths.target_shape.cone_floor import Pit
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.target_shape.cone_floor import ConeFloor
 from toolpaths.target_shape.demand import Demand, Level
 
 Kind = Literal["tuner", "bolt", "counterbore", "pin"]
@@ -42,12 +42,12 @@ class Hole:
         return math.dist(self.middle, other.middle) < 1e-3
 
 
-def holes_in(demands: Sequence[Demand], scene: Scene, *, mirrored: bool = True) -> list[Hole]:
+def holes_in(demands: Sequence[Demand], scene: SetupContext, *, mirrored: bool = True) -> list[Hole]:
     """The bores among a setup's demands. `mirrored`: the demands are in the setup's frame, not the instrument's."""
     out: list[Hole] = []
     for d in demands:
         match = _NAMES.fullmatch(d.name)
-        if match is None or not isinstance(d.floor, Level | Pit):
+        if match is None or not isinstance(d.floor, Level | ConeFloor):
             continue
         region = scale(d.asked, yfact=scene.mirror, origin=(0, 0)) if mirrored else d.asked
         if scene.flipped:

@@ -14,7 +14,7 @@ from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.job.changes import Changes
 from toolpaths.job.job import Job
 from toolpaths.job.machine import Machine
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.wood import Wood
 from toolpaths.operations.operation import Cutting
 from toolpaths.simulation.depth_map import DepthMap
@@ -71,7 +71,7 @@ class SetupReport:
     `bits`: names of the job's bits by number. `beneath`: map and wood of the other side, where that was cut before.
     """
 
-    scene: Scene
+    scene: SetupContext
     before: DepthMap
     after: DepthMap
     removed_mm3: float

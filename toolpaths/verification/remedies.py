@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from toolpaths.common.units import MM_PER_INCH, Units
 from toolpaths.operations.feeds_and_speeds import RAMP_THIN
 from toolpaths.operations.operation import Cutting
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Entry, Remedy
 
 
@@ -19,7 +19,7 @@ def in_words(remedies: tuple[Remedy, ...], otherwise: str) -> str:
 
 
 def fed(
-    evidence: Evidence, bit: str, feature: str, pairs: Iterable[tuple[float, float]], *, up: bool = False
+    evidence: CheckInput, bit: str, feature: str, pairs: Iterable[tuple[float, float]], *, up: bool = False
 ) -> tuple[Remedy, ...]:
     """What brings feeds of the text down to others, or up: the plunge, or the feed of which a ramp is a part.
 
@@ -41,7 +41,7 @@ def fed(
 
 
 def turned(
-    evidence: Evidence, bit: str, feature: str, feed: float, wanted: float, *, up: bool, same_chip: bool = False
+    evidence: CheckInput, bit: str, feature: str, feed: float, wanted: float, *, up: bool, same_chip: bool = False
 ) -> tuple[Remedy, ...]:
     """The speed that does instead, at least (`up`) or at most `wanted` rpm, where bit and spindle have it.
 
@@ -71,7 +71,7 @@ def depth(mm: float, units: Units, *, up: bool = False) -> str:
 # Private
 
 
-def _keys(evidence: Evidence, bit: str, feature: str, feed: float, wanted: float, up: bool) -> dict[str, float]:
+def _keys(evidence: CheckInput, bit: str, feature: str, feed: float, wanted: float, up: bool) -> dict[str, float]:
     """The keys that a feed of the text comes from, and their values that bring it to `wanted`."""
     cutting, slack, out = _cutting(evidence, bit, feature, feed), 0.6 * _digit(evidence), {}
     if cutting is None:
@@ -87,7 +87,7 @@ def _keys(evidence: Evidence, bit: str, feature: str, feed: float, wanted: float
     return out
 
 
-def _cutting(evidence: Evidence, bit: str, feature: str, feed: float) -> Cutting | None:
+def _cutting(evidence: CheckInput, bit: str, feature: str, feed: float) -> Cutting | None:
     """How the feature drives that bit, where the job gives the feed; of several the one that is nearest to it."""
     slack = 0.6 * _digit(evidence)
     own = [o.cutting for o in evidence.operations if o.bit == bit and o.feature == feature]
@@ -95,12 +95,12 @@ def _cutting(evidence: Evidence, bit: str, feature: str, feed: float) -> Cutting
     return own[off.index(min(off))] if own and min(off) <= slack else None
 
 
-def _digit(evidence: Evidence) -> float:
+def _digit(evidence: CheckInput) -> float:
     """The last digit of a feed in the text, mm/min."""
     return 0.1 * MM_PER_INCH if evidence.machine.units == "in" else 1.0
 
 
-def _feed_text(evidence: Evidence, mm_min: float, up: bool) -> str:
+def _feed_text(evidence: CheckInput, mm_min: float, up: bool) -> str:
     """A feed as typed in the job, on the digit that the text will have."""
     digit = _digit(evidence)
     feed = digit * (math.ceil(mm_min / digit - 1e-6) if up else math.floor(mm_min / digit + 1e-6))

@@ -12,7 +12,7 @@ from toolpaths.target_shape.demand import GOUGE
 from toolpaths.verification.bounds import Bounded, Comparison, Probes, apply_high, apply_low, point_bounds, probes_of
 
 
-class Ledger:
+class RunningComparison:
     """Bounds and probes of a sequence of programs on one blank. Demands only ever come in, none leaves."""
 
     __slots__ = ("_begun", "_finished", "_heights", "_high", "_keep", "_low", "_moves", "_probes")
@@ -74,4 +74,4 @@ def compare(
     after: DepthMap, standing: StandingWood, begun: Sequence[Bounded], finished: Sequence[Bounded]
 ) -> Comparison:
     """The comparison at one moment: low from the demands begun by then, high from those finished."""
-    return Ledger(after, standing.top).compare(after, standing, begun, finished)
+    return RunningComparison(after, standing.top).compare(after, standing, begun, finished)

@@ -31,7 +31,7 @@ _LEVEL = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
-class Underside:
+class SweptUnderside:
     """N points (N, 3) mm in the setup's frame; `move` (N,) that swept each; where on it: `part` (N,) of its length,
     `angle` (N,) about the bit's axis, radians, `ring` (N,) radius, mm."""
 
@@ -41,22 +41,22 @@ class Underside:
     angle: Array
     ring: Array
 
-    def where(self, keep: Mask | Ints) -> Underside:
+    def where(self, keep: Mask | Ints) -> SweptUnderside:
         """Some of them."""
-        return Underside(self.points[keep], self.move[keep], self.part[keep], self.angle[keep], self.ring[keep])
+        return SweptUnderside(self.points[keep], self.move[keep], self.part[keep], self.angle[keep], self.ring[keep])
 
 
-def underside(moves: Moves, bits: Mapping[int, Bit], chosen: Ints) -> Underside:
+def underside(moves: Moves, bits: Mapping[int, Bit], chosen: Ints) -> SweptUnderside:
     """Points of the underside of the chosen moves (K,), at most ALONG apart along them and 15 degrees around."""
-    out: list[Underside] = []
+    out: list[SweptUnderside] = []
     for number in np.unique(moves.bit[chosen]):
         own = chosen[moves.bit[chosen] == number]
         move, part, angle = _places(moves, own)
         for ring, height in _rings(bits[int(number)]):
             out.append(_at(moves, move, part, angle, ring, height))
     if not out:
-        return Underside(np.empty((0, 3)), np.empty(0, dtype=np.int64), np.empty(0), np.empty(0), np.empty(0))
-    return Underside(
+        return SweptUnderside(np.empty((0, 3)), np.empty(0, dtype=np.int64), np.empty(0), np.empty(0), np.empty(0))
+    return SweptUnderside(
         np.concatenate([u.points for u in out]),
         np.concatenate([u.move for u in out]),
         np.concatenate([u.part for u in out]),
@@ -65,7 +65,7 @@ def underside(moves: Moves, bits: Mapping[int, Bit], chosen: Ints) -> Underside:
     )
 
 
-def about(moves: Moves, bits: Mapping[int, Bit], found: Underside, i: int) -> Underside:
+def about(moves: Moves, bits: Mapping[int, Bit], found: SweptUnderside, i: int) -> SweptUnderside:
     """Points close around the i-th: along its move within ALONG, around the bit within 15 degrees, much denser."""
     move, bit = int(found.move[i]), bits[int(moves.bit[found.move[i]])]
     length = float(np.linalg.norm(moves.end[move] - moves.start[move]))
@@ -158,7 +158,7 @@ def _rings(bit: Bit) -> list[tuple[float, float]]:
     return [(float(r), float(h)) for r, h in zip(radii, heights, strict=True) if np.isfinite(h)]
 
 
-def _at(moves: Moves, move: Ints, part: Array, angle: Array, ring: float, height: float) -> Underside:
+def _at(moves: Moves, move: Ints, part: Array, angle: Array, ring: float, height: float) -> SweptUnderside:
     tip = moves.start[move] + part[:, None] * (moves.end[move] - moves.start[move])
     points = tip + np.stack([ring * np.cos(angle), ring * np.sin(angle), np.full(len(part), height)], axis=1)
-    return Underside(points, move, part, angle, np.full(len(part), ring))
+    return SweptUnderside(points, move, part, angle, np.full(len(part), ring))

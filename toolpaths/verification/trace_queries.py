@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from toolpaths.common.units import MM_PER_INCH
 from toolpaths.gcode.reader.trace import FEED, RAPID
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Cause, Finding, Remedy, Severity
 
 Array = NDArray[np.float64]
@@ -15,7 +15,7 @@ Mask = NDArray[np.bool_]
 Ints = NDArray[np.int64]
 
 
-def lowest_tip(evidence: Evidence) -> Array:
+def lowest_tip(evidence: CheckInput) -> Array:
     """Lowest tip height (N,) of each of the trace's moves, mm above the bed, any lift taken off.
 
     NaN where neither end is known. A move whose x or y is unknown still has a height: straight moves
@@ -28,26 +28,26 @@ def lowest_tip(evidence: Evidence) -> Array:
     return low
 
 
-def going_low(evidence: Evidence) -> Mask:
+def going_low(evidence: CheckInput) -> Mask:
     """Which of the trace's moves (N,) go below the height of travel, or go nobody knows where by feed."""
     low = lowest_tip(evidence)
     near = low < evidence.scene.travel_height - evidence.machine.half_digit - 1e-6
     return np.asarray(near | (np.isnan(low) & (evidence.trace.kind != RAPID)))
 
 
-def depth_steps(evidence: Evidence) -> tuple[Array, Array]:
+def depth_steps(evidence: CheckInput) -> tuple[Array, Array]:
     """Middle (M, 3) of each straight move in the setup's frame, and how far it falls (M,), mm; up is negative."""
     moves = evidence.moves
     return (moves.start + moves.end) / 2, moves.start[:, 2] - moves.end[:, 2]
 
 
-def feature_of(evidence: Evidence, move: int) -> str:
+def feature_of(evidence: CheckInput, move: int) -> str:
     """The feature that the program's comments name at a move of the trace; empty before any. For reports only."""
     section = int(evidence.trace.section[move])
     return evidence.trace.sections[section][0] if section >= 0 else ""
 
 
-def job_line_of(evidence: Evidence, feature: str) -> int:
+def job_line_of(evidence: CheckInput, feature: str) -> int:
     """Line of a feature in the job file; 0 where it is not in this setup."""
     lines = [d.job_line for d in evidence.demands if d.feature == feature]
     lines += [o.job_line for o in evidence.operations if o.feature == feature]
@@ -55,7 +55,7 @@ def job_line_of(evidence: Evidence, feature: str) -> int:
 
 
 def at_move(
-    evidence: Evidence,
+    evidence: CheckInput,
     code: str,
     message: str,
     move: int,
@@ -81,7 +81,7 @@ def at_move(
 
 
 def at_line(
-    evidence: Evidence,
+    evidence: CheckInput,
     code: str,
     message: str,
     line: int = 0,
@@ -93,7 +93,7 @@ def at_line(
     return Finding.of(code, message, program=of, program_line=line, cause=cause, remedies=remedies)
 
 
-def line_of(evidence: Evidence, words: str) -> int:
+def line_of(evidence: CheckInput, words: str) -> int:
     """The first line of the program that holds some words; 1 where they stand beside it."""
     lines = evidence.program.text.splitlines()
     return next((i for i, line in enumerate(lines, 1) if words in line), 1)
@@ -104,7 +104,7 @@ def same_name(one: str, other: str) -> bool:
     return "".join(one.split()) == "".join(other.split())
 
 
-def speeds_of(evidence: Evidence, name: str, feed: float, text_rpm: float) -> tuple[float, float]:
+def speeds_of(evidence: CheckInput, name: str, feed: float, text_rpm: float) -> tuple[float, float]:
     """Slowest and fastest speed at which the feed may be driven: the text's, or by hand the job's for that feed."""
     if not evidence.machine.spindle.dialled:
         return text_rpm, text_rpm

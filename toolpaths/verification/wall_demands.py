@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 
 from toolpaths.instrument.drawn_headstock import head_polygon
 from toolpaths.instrument.finished_neck import FinishedNeck
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.target_shape.demand import Demand
 
 Array = NDArray[np.float64]
@@ -53,10 +53,10 @@ class WalledCut:
     high: bool
 
 
-def neck_as_cut(scene: Scene) -> FinishedNeck:
+def neck_as_cut(scene: SetupContext) -> FinishedNeck:
     """The finished neck in a setup's frame, from the instrument and the job's own headstock: drop and drawing.
 
-    Raises Refusal for an instrument without a neck, DrawingError for a headstock's drawing that is none.
+    Raises FeatureError for an instrument without a neck, DrawingError for a headstock's drawing that is none.
     """
     instrument = scene.job.instrument
     faces = [f for s in scene.job.setups for f in s.features if f.key == "headstock_face"]
@@ -68,7 +68,7 @@ def neck_as_cut(scene: Scene) -> FinishedNeck:
     return FinishedNeck.of(instrument, drop, head, math.inf if scene.flipped else scene.glue)
 
 
-def walled_cuts(scene: Scene, demands: Sequence[Demand], neck: FinishedNeck) -> list[WalledCut]:
+def walled_cuts(scene: SetupContext, demands: Sequence[Demand], neck: FinishedNeck) -> list[WalledCut]:
     """Every demand of a setup, in the setup's frame, with the walls that it must leave."""
     kinds = {f.name: f.key for f in scene.setup.features}
     return [_cut(scene, d, kinds.get(d.feature, ""), neck) for d in demands]
@@ -100,7 +100,7 @@ def holders(points: Array, heights: Array, demands: Sequence[Demand], spare: flo
 # Private
 
 
-def _cut(scene: Scene, demand: Demand, kind: str, neck: FinishedNeck) -> WalledCut:
+def _cut(scene: SetupContext, demand: Demand, kind: str, neck: FinishedNeck) -> WalledCut:
     whole = demand.asked if demand.run_out is None else shapely.union(demand.asked, demand.run_out)
     low, high = _stays_before_the_ends(whole, neck)
     if kind in _FREE or demand.everywhere or demand.asked.intersection(neck.plan).area < _ANY:
@@ -114,7 +114,7 @@ def _cut(scene: Scene, demand: Demand, kind: str, neck: FinishedNeck) -> WalledC
     return WalledCut(demand, kind, walls, low, high)
 
 
-def _through(scene: Scene, demand: Demand, kind: str, neck: FinishedNeck) -> bool:
+def _through(scene: SetupContext, demand: Demand, kind: str, neck: FinishedNeck) -> bool:
     """Whether it is meant to leave no wood under it."""
     if kind not in MAY_GO_THROUGH:
         return False

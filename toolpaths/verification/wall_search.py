@@ -16,8 +16,8 @@ from numpy.typing import NDArray
 
 from toolpaths.instrument.finished_neck import FinishedNeck
 from toolpaths.instrument.necks import half_width_at
-from toolpaths.verification.check_input import Evidence
-from toolpaths.verification.swept_underside import ALONG, Underside, about, lowest_cells, underside
+from toolpaths.verification.check_input import CheckInput
+from toolpaths.verification.swept_underside import ALONG, SweptUnderside, about, lowest_cells, underside
 from toolpaths.verification.trace_queries import feature_of
 from toolpaths.verification.wall_demands import WalledCut, Walls, holders, walled_cuts
 
@@ -45,7 +45,7 @@ class _Cut:
 
     points: Array
     index: Ints
-    swept: Underside
+    swept: SweptUnderside
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +63,7 @@ class WallLeft:
     cut: WalledCut | None
 
 
-def walls_left(evidence: Evidence, neck: FinishedNeck) -> dict[str, WallLeft]:
+def walls_left(evidence: CheckInput, neck: FinishedNeck) -> dict[str, WallLeft]:
     """The thinnest wall of every feature that this program cuts into, by feature; empty name: cuts that nobody asked
     for, before any comment. Only walls that must be there."""
     cuts = walled_cuts(evidence.scene, evidence.demands, neck)
@@ -78,7 +78,7 @@ def walls_left(evidence: Evidence, neck: FinishedNeck) -> dict[str, WallLeft]:
 # Private
 
 
-def _by_demand(evidence: Evidence, neck: FinishedNeck, cuts: Sequence[WalledCut]) -> list[tuple[str, WallLeft]]:
+def _by_demand(evidence: CheckInput, neck: FinishedNeck, cuts: Sequence[WalledCut]) -> list[tuple[str, WallLeft]]:
     """(feature, thinnest wall) of every demand that this program cuts into, and of cuts that no demand holds."""
     cut = _cut(evidence, neck)
     if not len(cut.points):
@@ -99,7 +99,7 @@ def _by_demand(evidence: Evidence, neck: FinishedNeck, cuts: Sequence[WalledCut]
     return out
 
 
-def _cut(evidence: Evidence, neck: FinishedNeck) -> _Cut:
+def _cut(evidence: CheckInput, neck: FinishedNeck) -> _Cut:
     """Every point of the underside of this program's moves below the glue face, over the neck or just beside it."""
     scene, moves = evidence.scene, evidence.moves
     low = np.minimum(moves.start[:, 2], moves.end[:, 2])
@@ -125,14 +125,14 @@ def _cut(evidence: Evidence, neck: FinishedNeck) -> _Cut:
     return _Cut(points[keep], index[keep], swept)
 
 
-def _last_there(evidence: Evidence, swept: Underside) -> Mask:
+def _last_there(evidence: CheckInput, swept: SweptUnderside) -> Mask:
     """Which points no other move took deeper: by the map, a cell's width inside the rim."""
     inward = np.stack([np.cos(swept.angle), np.sin(swept.angle)], axis=1)
     inside = swept.points[:, :2] - inward * np.minimum(swept.ring, evidence.after.pitch)[:, None]
     return np.asarray(_stands(evidence, inside) > swept.points[:, 2] - _AGAIN)
 
 
-def _still_shows(evidence: Evidence, chosen: Ints) -> Mask:
+def _still_shows(evidence: CheckInput, chosen: Ints) -> Mask:
     """Which moves left a mark that later ones did not take away; all but short ones are taken to have."""
     moves = evidence.moves
     start, end = moves.start[chosen], moves.end[chosen]
@@ -145,7 +145,7 @@ def _still_shows(evidence: Evidence, chosen: Ints) -> Mask:
     return np.asarray(out)
 
 
-def _stands(evidence: Evidence, points: Array) -> Array:
+def _stands(evidence: CheckInput, points: Array) -> Array:
     """The map's height (N,) at the cells nearest to points (N, 2), mm; minus infinity off the map."""
     after = evidence.after
     rows = np.rint((points[:, 1] - after.y0) / after.pitch).astype(int)
@@ -157,7 +157,7 @@ def _stands(evidence: Evidence, points: Array) -> Array:
     return out
 
 
-def _thinnest(evidence: Evidence, neck: FinishedNeck, cut: _Cut, walled: WalledCut | None) -> WallLeft | None:
+def _thinnest(evidence: CheckInput, neck: FinishedNeck, cut: _Cut, walled: WalledCut | None) -> WallLeft | None:
     """The thinnest wall of one demand's cuts, the carver's tolerance taken off; None where none is asked for."""
     walls = Walls.around if walled is None else walled.walls
     if walls is Walls.none:
@@ -183,7 +183,7 @@ def _thinnest(evidence: Evidence, neck: FinishedNeck, cut: _Cut, walled: WalledC
 
 
 def _searched(
-    evidence: Evidence, neck: FinishedNeck, cut: _Cut, walled: WalledCut | None, *, sides: bool
+    evidence: CheckInput, neck: FinishedNeck, cut: _Cut, walled: WalledCut | None, *, sides: bool
 ) -> WallLeft | None:
     """Searched in space, nearest first, until no other point can be nearer; then around the worst, denser."""
     own = np.nonzero(_judged(neck, cut.points, sides))[0]
@@ -256,7 +256,7 @@ def _bound(neck: FinishedNeck, points: Array, across: Array, sides: bool, *, low
     return np.asarray(out)
 
 
-def _close(evidence: Evidence, neck: FinishedNeck, cut: _Cut, i: int, sides: bool) -> Array:
+def _close(evidence: CheckInput, neck: FinishedNeck, cut: _Cut, i: int, sides: bool) -> Array:
     """Points (K, 3) of the same move close around the worst, of those that are judged; none for a cell of the map."""
     if cut.index[i] < 0:
         return np.empty((0, 3))
@@ -266,11 +266,11 @@ def _close(evidence: Evidence, neck: FinishedNeck, cut: _Cut, i: int, sides: boo
     return np.asarray(points[_judged(neck, points, sides)])
 
 
-def _heights(evidence: Evidence, depth: Array) -> Array:
+def _heights(evidence: CheckInput, depth: Array) -> Array:
     return depth if evidence.scene.flipped else evidence.scene.glue - depth
 
 
-def _move(evidence: Evidence, cut: _Cut, i: int) -> int:
+def _move(evidence: CheckInput, cut: _Cut, i: int) -> int:
     """Index of the move that cut a point; -1 where none of this program is found."""
     if cut.index[i] >= 0:
         return int(cut.swept.move[cut.index[i]])
@@ -280,7 +280,7 @@ def _move(evidence: Evidence, cut: _Cut, i: int) -> int:
     return number if 0 <= number < len(evidence.moves) else -1
 
 
-def _parent(evidence: Evidence, move: int) -> int:
+def _parent(evidence: CheckInput, move: int) -> int:
     return int(evidence.moves.parent[max(move, 0)])
 
 

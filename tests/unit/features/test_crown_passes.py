@@ -9,12 +9,12 @@ import pytest
 
 from toolpaths.features.crown_passes import angles, tip_at
 from toolpaths.job.bits.flat import Flat
-from toolpaths.target_shape.crown_floor import Domed
+from toolpaths.target_shape.crown_floor import CrownFloor
 from toolpaths.target_shape.demand import Level
 
 
-def dome(nut: float, end: float) -> Domed:
-    return Domed(Level(6.0), nut, end, 500.0)
+def dome(nut: float, end: float) -> CrownFloor:
+    return CrownFloor(Level(6.0), nut, end, 500.0)
 
 
 def flat(diameter: float) -> Flat:

@@ -6,14 +6,14 @@ import numpy as np
 import pytest
 
 from tests.support.scene_builder import flat
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.features.crowned_cuts import CHORD, deepest_drop, groove_shape, tip_way
 from toolpaths.job.bits.vee import Vee
-from toolpaths.target_shape.crown_floor import Domed
+from toolpaths.target_shape.crown_floor import CrownFloor
 from toolpaths.target_shape.demand import Level
 
 LINE = np.array([[100.0, -23.0], [100.0, 23.0]])
-DOME = Domed(Level(4.0), 241.3, 241.3, 400.0)
+DOME = CrownFloor(Level(4.0), 241.3, 241.3, 400.0)
 VEE = Vee(shape="vee", angle=60.0, tip=0.1, diameter=6.0, flutes=2, cutting_length=6, shank=6.0, stickout=20)
 
 
@@ -56,8 +56,8 @@ def test_the_greatest_drop_is_at_the_widest_end() -> None:
 
 
 def test_a_board_wider_than_its_circle_is_refused() -> None:
-    with pytest.raises(Refusal, match="wider than a circle"):
-        deepest_drop(Domed(Level(4.0), 20.0, 20.0, 400.0), LINE[None])
+    with pytest.raises(FeatureError, match="wider than a circle"):
+        deepest_drop(CrownFloor(Level(4.0), 20.0, 20.0, 400.0), LINE[None])
 
 
 def test_a_pointed_bit_s_groove_is_wider_at_the_edges_of_the_flat_face() -> None:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from shapely import LineString, Point, Polygon
 from shapely.affinity import rotate, scale
 
-from toolpaths.geometry.medial_axis import Axis, medial_axis, wall_distance
+from toolpaths.geometry.medial_axis import MedialAxis, medial_axis, wall_distance
 
 Array = NDArray[np.float64]
 
@@ -32,7 +32,7 @@ SHAPES = {
 }
 
 
-def covered(axis: Axis, points: Array) -> Array:
+def covered(axis: MedialAxis, points: Array) -> Array:
     """How far inside the circles along the axis points lie, at most, (N,): radius - distance. mm."""
     a, b = axis.places[axis.edges].swapaxes(0, 1)
     ra, rb = axis.radius[axis.edges].T

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.instrument.boards import board_end, corners, half_width
 
 
@@ -39,6 +39,6 @@ def test_corners_run_counter_clockwise_from_the_operators_nut_corner(instrument)
 
 
 def test_sides_that_meet_are_refused(make_instrument) -> None:
-    with pytest.raises(Refusal, match="sides meet before its end") as caught:
+    with pytest.raises(FeatureError, match="sides meet before its end") as caught:
         corners(make_instrument(width={"nut": 40, 1: 36}))
     assert "width" == caught.value.key

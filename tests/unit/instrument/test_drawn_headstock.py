@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from tests.support.neck_builder import instrument
-from toolpaths.common.errors import DrawingError, Refusal
+from toolpaths.common.errors import DrawingError, FeatureError
 from toolpaths.instrument.drawn_headstock import head_polygon, neck_part
 from toolpaths.job.job import Instrument
 
@@ -82,7 +82,7 @@ def test_what_makes_no_headstock_is_said(drawn: Any, body: str, head: dict[str, 
 
 
 def test_the_neck_refuses_it_with_the_same_words(drawn: Any) -> None:
-    with pytest.raises(Refusal, match=r"headstock, head\.svg: 2 outlines, and one is wanted"):
+    with pytest.raises(FeatureError, match=r"headstock, head\.svg: 2 outlines, and one is wanted"):
         neck_part(*_with_margin(drawn(GOOD + '<circle r="3" cx="-60"/>')))
 
 

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.instrument.boards import board_end, corners, crossings, furthest_end, half_width, nut_back, nut_shelf
 from toolpaths.instrument.fans import (
     far_end,
@@ -208,7 +208,7 @@ def test_the_shelf_for_the_nut_lies_behind_the_corner_that_is_furthest_back() ->
 
 
 def test_sides_that_meet_are_refused() -> None:
-    with pytest.raises(Refusal, match="sides meet"):
+    with pytest.raises(FeatureError, match="sides meet"):
         corners(fanned(board={"width": {"nut": 48, 1: 44}}))
 
 

@@ -3,7 +3,7 @@
 import pytest
 from shapely import LineString
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.instrument.boards import half_width
 from toolpaths.instrument.fans import fret_line
 from toolpaths.instrument.frets import fret_distance
@@ -44,14 +44,14 @@ def test_other_frets_can_be_doubled(instrument) -> None:
 
 @pytest.mark.parametrize("fret", [0, -1, 25])
 def test_a_fret_that_is_not_there_is_refused(instrument, fret: int) -> None:
-    with pytest.raises(Refusal, match=f"no fret {fret} to mark") as caught:
+    with pytest.raises(FeatureError, match=f"no fret {fret} to mark") as caught:
         marker_places(instrument, [3, fret])
     assert "frets" == caught.value.key
     assert "the instrument has frets 1 to 24" == caught.value.hint
 
 
 def test_doubles_outside_the_board_are_refused(instrument) -> None:
-    with pytest.raises(Refusal, match="outside the board"):
+    with pytest.raises(FeatureError, match="outside the board"):
         marker_places(instrument, [12], double_spacing=60)
 
 
@@ -76,7 +76,7 @@ def test_a_double_in_a_row_stands_one_behind_the_other(instrument) -> None:
     [(6.0, 40.0, "would stand beyond their frets"), (60.0, None, "would stand outside the board")],
 )
 def test_a_row_beside_the_board_is_refused(instrument, offset: float, spacing: float | None, words: str) -> None:
-    with pytest.raises(Refusal, match=words):
+    with pytest.raises(FeatureError, match=words):
         marker_places(instrument, [12], double_spacing=spacing, row=Row(edge="bass", offset=offset))
 
 

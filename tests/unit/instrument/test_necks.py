@@ -7,7 +7,7 @@ import pytest
 from shapely import Polygon
 
 from tests.support.neck_builder import WHOLE, half_ellipse, instrument
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.instrument.necks import (
     FILLET,
     back_depth,
@@ -175,5 +175,5 @@ def test_the_ends_of_the_neck() -> None:
 
 
 def test_an_instrument_without_a_neck_is_refused(instrument) -> None:
-    with pytest.raises(Refusal, match="no neck"):
+    with pytest.raises(FeatureError, match="no neck"):
         neck_of(instrument)

@@ -7,7 +7,7 @@ import math
 import pytest
 from shapely import LineString
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.instrument.boards import board_end, corners, half_width
 from toolpaths.instrument.fans import fret_line
 from toolpaths.instrument.frets import fret_distance
@@ -81,5 +81,5 @@ def test_where_frets_are_close_a_double_stands_closer(make_instrument) -> None:
     ],
 )
 def test_what_cannot_be_is_refused(instrument, keys: dict[str, object], words: str) -> None:
-    with pytest.raises(Refusal, match=words):
+    with pytest.raises(FeatureError, match=words):
         dot_places(instrument, "bass", **keys)  # type: ignore[arg-type]

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from tests.support.scene_builder import scene
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.headstock_face import HeadstockFace
 from toolpaths.instrument.tuner_posts import (
     lowered,
@@ -90,7 +90,7 @@ def test_on_the_flare_the_edge_is_measured_straight_across() -> None:
     ],
 )
 def test_a_layout_that_cannot_be_is_refused(head: Any, first: float, spacing: float, edge: float, said: str) -> None:
-    with pytest.raises(Refusal, match=said):
+    with pytest.raises(FeatureError, match=said):
         post_layout(instrument(head), (2, 2), first, spacing, edge)
 
 

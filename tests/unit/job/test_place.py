@@ -5,11 +5,11 @@ from __future__ import annotations
 import pytest
 from pydantic import ValidationError
 
-from toolpaths.common.input_model import Typed
+from toolpaths.common.input_model import InputModel
 from toolpaths.job.place import Along, AlongNeck
 
 
-class Place(Typed):
+class Place(InputModel):
     at: AlongNeck
 
 

@@ -7,7 +7,7 @@ import pytest
 from tests.support.scene_builder import BENCH, DIAL, MAPLE, scene
 from toolpaths.features.kinds.outline import Outline
 from toolpaths.features.kinds.plane import Plane
-from toolpaths.job.setup_context import scene_of
+from toolpaths.job.setup_context import setup_context_of
 
 UNEVEN = {"length": 510, "width": 70, "thickness": {"min": 7.6, "max": 8.2}}
 CORNER = {"x": "stock end", "y": "stock edge", "z": "stock top"}
@@ -63,6 +63,6 @@ def test_a_later_setup_begins_on_the_face_that_an_earlier_one_planed() -> None:
     first = scene(Plane(bit="planer", leave=6), stock=UNEVEN)
     second = scene(Outline(bit="quarter"), setup={"name": "again", "zero": {**CORNER, "x": "nut"}}).setup
     whole = first.job.model_copy(update={"setups": (first.setup, second)})
-    later = scene_of(whole, BENCH, MAPLE, whole.setups[1])
+    later = setup_context_of(whole, BENCH, MAPLE, whole.setups[1])
     assert (6.0, 6.0, 6.0) == (later.top, later.least, later.face)
     assert 6.0 == later.zero[2]

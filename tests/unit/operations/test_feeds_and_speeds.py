@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.job.wood import Wood
 from toolpaths.operations.chip_load import bit_band, chip_load, surface_speed
 from toolpaths.operations.feeds_and_speeds import settle
@@ -48,7 +48,7 @@ def test_the_jobs_own_values_stand(ask, make_bit, maple, machine) -> None:
     ],
 )
 def test_what_the_machine_cannot_do_is_refused(ask, make_bit, maple, machine, keys, key, says) -> None:
-    with pytest.raises(Refusal) as caught:
+    with pytest.raises(FeatureError) as caught:
         settle(ask(**keys), make_bit(6.35), maple, machine)
     assert (key, says) == (caught.value.key, caught.value.problem)
     assert caught.value.hint
@@ -62,13 +62,13 @@ def test_what_the_machine_just_can_do_is_kept(ask, make_bit, maple, machine, key
 
 
 def test_a_speed_above_the_bits_own_is_refused(ask, make_bit, maple, machine) -> None:
-    with pytest.raises(Refusal, match="this bit may turn at 16000 rpm at most") as caught:
+    with pytest.raises(FeatureError, match="this bit may turn at 16000 rpm at most") as caught:
         settle(ask(rpm=16001), make_bit(19, max_rpm=16000), maple, machine)
     assert "rpm" == caught.value.key
 
 
 def test_limits_are_told_in_the_machines_units(ask, make_bit, maple, make_machine) -> None:
-    with pytest.raises(Refusal, match=r"at most 100 in/min$"):
+    with pytest.raises(FeatureError, match=r"at most 100 in/min$"):
         settle(
             ask(feed=2600), make_bit(6.35), maple, make_machine(units="in", feed_limit={"x": 2540, "y": 2540, "z": 500})
         )
@@ -103,7 +103,7 @@ def test_a_very_wide_bit_turns_as_slowly_as_the_spindle_can(ask, make_bit, maple
 
 
 def test_a_bit_too_slow_for_the_spindle_is_refused(ask, make_bit, maple, machine) -> None:
-    with pytest.raises(Refusal, match="at 7000 rpm at most, and the spindle's lowest speed is 8000") as caught:
+    with pytest.raises(FeatureError, match="at 7000 rpm at most, and the spindle's lowest speed is 8000") as caught:
         settle(ask(), make_bit(38, max_rpm=7000), maple, machine)
     assert "bit" == caught.value.key
 
@@ -115,7 +115,7 @@ def test_a_dial_is_set_to_the_mark_at_or_below(ask, make_bit, maple, by_hand) ->
 
 
 def test_a_bit_below_the_dials_first_mark_is_refused(ask, make_bit, maple, by_hand) -> None:
-    with pytest.raises(Refusal, match="at 9000 rpm at most, and the spindle's lowest speed is 10000"):
+    with pytest.raises(FeatureError, match="at 9000 rpm at most, and the spindle's lowest speed is 10000"):
         settle(ask(), make_bit(6.35, max_rpm=9000), maple, by_hand)
 
 
@@ -322,7 +322,7 @@ def test_a_last_skim_too_thick_for_its_bit_is_refused(ask, make_bit, maple, mach
     # It is taken at full depth: beyond 0.3 of the radius the bit's middle would be in the wood.
     bit = make_bit(1.5875)
     assert 0.22 == settle(ask(finish_allowance=0.22), bit, maple, machine).finish_allowance
-    with pytest.raises(Refusal, match=r"0\.25 mm is too thick") as refused:
+    with pytest.raises(FeatureError, match=r"0\.25 mm is too thick") as refused:
         settle(ask(finish_allowance=0.25), bit, maple, machine)
     assert "finish_allowance" == refused.value.key
     assert "leave at most 0.222 mm" in refused.value.hint

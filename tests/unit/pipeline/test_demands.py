@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.support.scene_builder import scene
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.marker_pockets import MarkerPockets
 from toolpaths.features.kinds.outline import Outline, Tabs
 from toolpaths.features.kinds.pin_bores import PinBores
@@ -48,5 +48,5 @@ def test_a_left_handed_instrument_is_the_mirror_image() -> None:
 
 
 def test_what_cannot_be_asked_for_is_refused() -> None:
-    with pytest.raises(Refusal, match="there is no fret 23"):
+    with pytest.raises(FeatureError, match="there is no fret 23"):
         target([scene(ScoreLines(bit="scorer", depth=0.5, frets=(23,)))])

@@ -30,7 +30,7 @@ from toolpaths.job.job import (
     Zero,
     ZeroFret,
 )
-from toolpaths.job.loaded import Loaded
+from toolpaths.job.loaded import LoadedJob
 from toolpaths.job.machine import Collet, Machine, Spindle
 from toolpaths.job.measured import Backlash, Measured, Stroke
 from toolpaths.pipeline.load import load_job
@@ -69,7 +69,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return tmp_path
 
 
-def load(text: str = JOB, *changes: tuple[str, str]) -> Loaded:
+def load(text: str = JOB, *changes: tuple[str, str]) -> LoadedJob:
     Path("job.yaml").write_text(text, encoding="utf-8")
     return load_job(Path("job.yaml"), changes)
 

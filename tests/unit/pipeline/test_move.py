@@ -7,13 +7,13 @@ from itertools import pairwise
 import pytest
 
 from tests.support.scene_builder import scene
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.marker_pockets import MarkerPockets
 from toolpaths.features.kinds.outline import Outline, Tabs
 from toolpaths.features.kinds.pin_bores import PinBores
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.features.kinds.score_lines import ScoreLines
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.pipeline.move import move
 from toolpaths.pipeline.plan import plan
 from toolpaths.toolpath.toolpath import Arc, Rapid, Step, Toolpath
@@ -21,7 +21,7 @@ from toolpaths.toolpath.toolpath import Arc, Rapid, Step, Toolpath
 PINS = PinBores.model_validate({"bit": "eighth", "at": [[-8, 5], [490, 0]], "diameter": 4})
 
 
-def whole(**job: object) -> Scene:
+def whole(**job: object) -> SetupContext:
     return scene(
         Plane(bit="planer", leave=6),
         ScoreLines(bit="scorer", depth=0.5),
@@ -32,7 +32,7 @@ def whole(**job: object) -> Scene:
     )
 
 
-def paths(s: Scene) -> list[Toolpath]:
+def paths(s: SetupContext) -> list[Toolpath]:
     return [move(b, s) for b in plan([s])]
 
 
@@ -87,5 +87,5 @@ def test_round_shapes_leave_as_arcs() -> None:
 
 def test_a_pocket_that_the_bit_cannot_enter_is_refused() -> None:
     s = scene(Plane(bit="planer", leave=6), MarkerPockets(bit="six", diameter=6.05, depth=1.8))
-    with pytest.raises(Refusal, match="marker at fret 3: the bit is about as wide as the pocket"):
+    with pytest.raises(FeatureError, match="marker at fret 3: the bit is about as wide as the pocket"):
         paths(s)

@@ -15,7 +15,7 @@ from toolpaths.features.kinds.pin_bores import PinBores
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.features.kinds.score_lines import ScoreLines
 from toolpaths.geometry.loop import Loop
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Bore, Clear, Contour, Lines, Operation, Raster, Tab
 from toolpaths.pipeline.plan import chosen, ordered, plan
 from toolpaths.target_shape.demand import Demand
@@ -143,10 +143,10 @@ class Several(Feature):
     key: ClassVar[str] = "several"
     order: ClassVar[Literal["face", "inside", "free"]] = "inside"
 
-    def demands(self, scene: Scene) -> list[Demand]:
+    def demands(self, scene: SetupContext) -> list[Demand]:
         return []
 
-    def operations(self, scene: Scene) -> list[Operation]:
+    def operations(self, scene: SetupContext) -> list[Operation]:
         loop = Loop.circle(50, 0, 5)
         rough = Clear("several", 30, "quarter", CUTTING, "rough", (loop,), ("a",), 6.0, 4.0)
         return [rough, Clear("several", 30, "eighth", CUTTING, "fine", (loop,), ("a",), 6.0, 4.0)]

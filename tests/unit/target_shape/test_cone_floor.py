@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from toolpaths.target_shape.cone_floor import Pit
+from toolpaths.target_shape.cone_floor import ConeFloor
 
-PIT = Pit(10.0, 3.0, 1.5, 0.6, 2.0)
+PIT = ConeFloor(10.0, 3.0, 1.5, 0.6, 2.0)
 
 
 def test_it_rises_from_its_point_to_its_rim_and_no_further() -> None:
@@ -16,4 +16,4 @@ def test_it_rises_from_its_point_to_its_rim_and_no_further() -> None:
 
 
 def test_turned_over_it_lies_on_the_other_side_of_the_centreline() -> None:
-    assert Pit(10.0, -3.0, 1.5, 0.6, 2.0) == PIT.mirrored()
+    assert ConeFloor(10.0, -3.0, 1.5, 0.6, 2.0) == PIT.mirrored()

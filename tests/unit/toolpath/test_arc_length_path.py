@@ -10,22 +10,24 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from toolpaths.geometry.loop import Loop
-from toolpaths.toolpath.arc_length_path import Track
-from toolpaths.toolpath.toolpath import Arc, Feed, Pen, Step
+from toolpaths.toolpath.arc_length_path import ArcLengthPath
+from toolpaths.toolpath.toolpath import Arc, Feed, Step, ToolpathBuilder
 
-SQUARE = Track.along(Loop.polygon([(0, 0), (10, 0), (10, 10), (0, 10)]))
+SQUARE = ArcLengthPath.along(Loop.polygon([(0, 0), (10, 0), (10, 10), (0, 10)]))
 # A slot with round ends: two straights of 20, two half turns of radius 5.
-SLOT = Track.along(Loop(np.array([[0.0, -5.0], [20.0, -5.0], [20.0, 5.0], [0.0, 5.0]]), np.array([0.0, 1.0, 0.0, 1.0])))
+SLOT = ArcLengthPath.along(
+    Loop(np.array([[0.0, -5.0], [20.0, -5.0], [20.0, 5.0], [0.0, 5.0]]), np.array([0.0, 1.0, 0.0, 1.0]))
+)
 
 
-def pen_at(track: Track, s: float, z: float) -> Pen:
-    pen = Pen(safe=10.0)
+def pen_at(track: ArcLengthPath, s: float, z: float) -> ToolpathBuilder:
+    pen = ToolpathBuilder(safe=10.0)
     pen.x, pen.y = track.at(s)
     pen.z = z
     return pen
 
 
-def way(pen: Pen, steps: list[Step]) -> list[tuple[float, float]]:
+def way(pen: ToolpathBuilder, steps: list[Step]) -> list[tuple[float, float]]:
     """(length in plan, fall) of each step from where the pen stood."""
     out = []
     x, y, z = pen.x, pen.y, pen.z
@@ -42,7 +44,9 @@ def way(pen: Pen, steps: list[Step]) -> list[tuple[float, float]]:
     return out
 
 
-def run(track: Track, s0: float, s1: float, z0: float = 0.0, z1: float = 0.0) -> tuple[Pen, list[Step], Pen]:
+def run(
+    track: ArcLengthPath, s0: float, s1: float, z0: float = 0.0, z1: float = 0.0
+) -> tuple[ToolpathBuilder, list[Step], ToolpathBuilder]:
     """(where it began, the steps, the pen after them)."""
     before, pen = pen_at(track, s0, z0), pen_at(track, s0, z0)
     track.run(pen, s0, s1, z0, z1, 500.0)
@@ -64,7 +68,7 @@ def test_the_track_goes_round() -> None:
 
 
 def test_backwards_it_passes_the_same_places_the_other_way() -> None:
-    back = Track.along(SLOT.loop, backwards=True)
+    back = ArcLengthPath.along(SLOT.loop, backwards=True)
     start = back.nearest(*SLOT.at(3.0))
     assert SLOT.length == pytest.approx(back.length)
     for d in (1.0, 12.0, 30.0, 50.0):
@@ -113,7 +117,7 @@ def test_a_run_ends_where_it_was_sent_after_just_that_way(s0: float, length: flo
 
 @given(st.floats(0.01, 50), st.floats(-20, 20), st.floats(-20, 20))
 def test_a_circle_is_never_left(radius: float, x: float, y: float) -> None:
-    circle = Track.along(Loop.circle(x, y, radius))
+    circle = ArcLengthPath.along(Loop.circle(x, y, radius))
     for s in np.linspace(0, 2 * circle.length, 17):
         px, py = circle.at(float(s))
         assert radius == pytest.approx(math.hypot(px - x, py - y), abs=1e-9)

@@ -10,15 +10,15 @@ import numpy as np
 import pytest
 
 from tests.support.scene_builder import BENCH, CUTTING, scene
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.outline import Outline, Tabs
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.features.kinds.score_lines import ScoreLines
-from toolpaths.job.setup_context import Scene
-from toolpaths.operations.operation import Batch, Channel
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.operations.operation import Channel, ProgramPlan
 from toolpaths.pipeline.move import move
 from toolpaths.pipeline.plan import plan
-from toolpaths.toolpath.split_sessions import Part, divided
+from toolpaths.toolpath.split_sessions import SessionPart, divided
 from toolpaths.toolpath.time_estimate import minutes_of
 from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
 
@@ -27,19 +27,19 @@ CHANGE = 3.0
 STOCK_TOP: dict[str, Any] = {"zero": {"x": "nut", "y": "centreline", "z": "stock top"}}
 
 
-def works(s: Scene) -> list[tuple[Toolpath, Scene]]:
+def works(s: SetupContext) -> list[tuple[Toolpath, SetupContext]]:
     return [(move(b, s), s) for b in plan([s])]
 
 
-def scored(**more: Any) -> Scene:
+def scored(**more: Any) -> SetupContext:
     return scene(Plane(bit="planer", leave=6), ScoreLines(bit="scorer", depth=0.5), **more)
 
 
-def outlined(tabs: bool = True) -> Scene:
+def outlined(tabs: bool = True) -> SetupContext:
     return scene(Outline(bit="quarter", tabs=Tabs(count=4, length=8, height=1.5) if tabs else None))
 
 
-def channelled() -> tuple[Toolpath, Scene]:
+def channelled() -> tuple[Toolpath, SetupContext]:
     """A slot 400 mm long, 6 wide and 6 deep, in three levels of 2 mm."""
     s = scene()
     slot = Channel(
@@ -55,10 +55,10 @@ def channelled() -> tuple[Toolpath, Scene]:
         floor=2.0,
         floor_line=np.array([[0.0, 2.0]]),
     )
-    return move(Batch("face", (slot,)), s), s
+    return move(ProgramPlan("face", (slot,)), s), s
 
 
-def spent(parts: Sequence[Part], s: Scene) -> dict[int, float]:
+def spent(parts: Sequence[SessionPart], s: SetupContext) -> dict[int, float]:
     """Minutes of each session, each program with a bit put in where the one before had another."""
     out: dict[int, float] = {}
     held = (0, "")
@@ -69,7 +69,7 @@ def spent(parts: Sequence[Part], s: Scene) -> dict[int, float]:
     return out
 
 
-def cuts(parts: Sequence[Part]) -> list[Step]:
+def cuts(parts: Sequence[SessionPart]) -> list[Step]:
     return [s for p in parts for section in p.toolpath.sections for s in section.steps if not isinstance(s, Rapid)]
 
 
@@ -173,7 +173,7 @@ def _level_then_lower(section: Section) -> None:
 
 def test_a_piece_too_long_is_refused_in_words() -> None:
     s = scene(ScoreLines(bit="scorer", depth=0.5))
-    with pytest.raises(Refusal) as caught:
+    with pytest.raises(FeatureError) as caught:
         divided(works(s), 3.5)
     assert (
         "score_lines: fret 1, 4 passes takes 2.3 minutes, and a booking of 3.5 leaves 0.5 for it once the bit is in "
@@ -187,7 +187,9 @@ def test_planing_stops_between_its_levels_only_where_the_next_bit_is_not_set_on_
     minutes = minutes_of(works(on_bed)[0][0], on_bed)[0]
     booked = CHANGE + 0.7 * minutes
     assert 2 == len(divided(works(on_bed), booked))
-    with pytest.raises(Refusal, match="planing, which has to be done in one go where Z is zeroed on the stock's top"):
+    with pytest.raises(
+        FeatureError, match="planing, which has to be done in one go where Z is zeroed on the stock's top"
+    ):
         divided(works(on_top), booked)
 
 

@@ -10,21 +10,21 @@ import pytest
 from tests.support.paired_jobs import pair
 from toolpaths.job.changes import Changes
 from toolpaths.pipeline.build import lay_out
-from toolpaths.verification.board_fits_neck import Part, Row, Verdict, fit, part_of
+from toolpaths.verification.board_fits_neck import FitPart, FitRow, Verdict, fit, part_of
 
 Texts = dict[str, str]
 
 
-def part(job: Path) -> Part:
+def part(job: Path) -> FitPart:
     layout = lay_out(job, Changes())
     return part_of(layout.loaded.job, layout.scenes, layout.target)
 
 
-def compared(folder: Path, board: Texts | None = None, neck: Texts | None = None, **more: bool) -> dict[str, Row]:
+def compared(folder: Path, board: Texts | None = None, neck: Texts | None = None, **more: bool) -> dict[str, FitRow]:
     return {row.what: row for row in fit(*(part(p) for p in pair(folder, board=board, neck=neck)), **more)}
 
 
-def wrong(rows: dict[str, Row]) -> list[str]:
+def wrong(rows: dict[str, FitRow]) -> list[str]:
     return [name for name, row in rows.items() if row.verdict is Verdict.no]
 
 

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from tests.support.evidence_builder import evidence, program
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.engagement import Engagement, at_places, engagement
 
 SLOT = "G0 X-14 Y0\nG1 Z8 F1000\nG1 X44 F1000\nG0 Z16\n"
@@ -20,7 +20,7 @@ def beside(y: float, z: float = 8.0) -> str:
     return f"G0 X-14 Y{y:g}\nG1 Z{z:g} F1000\nG1 X44 F1000\nG0 Z16\n"
 
 
-def along(of: Evidence, y: float, part: float = 0.5) -> Engagement:
+def along(of: CheckInput, y: float, part: float = 0.5) -> Engagement:
     """What is met halfway on the last level move at a y."""
     moves = of.moves
     flat = np.hypot(*(moves.end - moves.start)[:, :2].T) > 40

@@ -11,7 +11,7 @@ from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.standing_wood import StandingWood
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.verification.bounds import Bounded
-from toolpaths.verification.running_comparison import Ledger, compare
+from toolpaths.verification.running_comparison import RunningComparison, compare
 
 BOX, TOP, EPS = (0.0, 0.0, 40.0, 20.0), 8.0, 0.02
 SIX = Flat(shape="flat", diameter=6.0, flutes=2, cutting_length=12.0, shank=6.0, stickout=30.0)
@@ -29,7 +29,7 @@ def cut(z: float) -> Moves:
 def test_kept_up_to_date_it_says_what_a_fresh_look_says() -> None:
     blank = DepthMap.over(BOX, TOP, 0.25)
     face, pocket, slot = (Bounded.of(d, EPS) for d in (FACE, POCKET, SLOT))
-    ledger, wood = Ledger(blank, TOP), StandingWood(BOX, TOP)
+    ledger, wood = RunningComparison(blank, TOP), StandingWood(BOX, TOP)
     stages = [
         (6.0, [face], [face]),
         (5.0, [face, pocket], [face]),  # begun, not finished
@@ -52,7 +52,7 @@ def test_kept_up_to_date_it_says_what_a_fresh_look_says() -> None:
 def test_an_earlier_comparison_is_not_changed_by_a_later_one() -> None:
     blank = DepthMap.over(BOX, TOP, 0.25)
     face, pocket = Bounded.of(FACE, EPS), Bounded.of(POCKET, EPS)
-    ledger, wood = Ledger(blank, TOP), StandingWood(BOX, TOP)
+    ledger, wood = RunningComparison(blank, TOP), StandingWood(BOX, TOP)
     first = ledger.compare(blank, wood, [face], [face])
     low, heights = first.low.copy(), first.probe_heights.copy()
     ledger.compare(blank, wood.after(cut(5.0), {1: SIX}), [face, pocket], [face, pocket])

@@ -18,7 +18,7 @@ from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.job import Job, Setup, Stock, Thickness, Zero
 from toolpaths.job.job_hash import hash_of
-from toolpaths.job.loaded import Loaded
+from toolpaths.job.loaded import LoadedJob
 from toolpaths.operations.slots import in_one_pass
 
 SETUP = "coupon"
@@ -58,7 +58,7 @@ class Fit:
 class Coupon:
     """The derived job, and its pieces beside the fits that they stand for, in the order of their numbers."""
 
-    loaded: Loaded
+    loaded: LoadedJob
     fits: tuple[Fit, ...]
     pieces: tuple[Piece, ...]
 
@@ -74,7 +74,7 @@ class TrueBit:
     said: str
 
 
-def coupon_of(loaded: Loaded, size: tuple[float, float, float] | None = None) -> Coupon:
+def coupon_of(loaded: LoadedJob, size: tuple[float, float, float] | None = None) -> Coupon:
     """The coupon of a job on a scrap of that length, width and thickness, mm; else STOCK, longer where it must be.
 
     Raises JobError where the job has no fit to try, or where the pieces do not go onto the scrap.
@@ -276,7 +276,7 @@ def _size_words(size: tuple[float, float, float], units: Units) -> str:
     return " x ".join(show(v, units) for v in size)
 
 
-def _derived(loaded: Loaded, pieces: tuple[Piece, ...], size: tuple[float, float, float]) -> Loaded:
+def _derived(loaded: LoadedJob, pieces: tuple[Piece, ...], size: tuple[float, float, float]) -> LoadedJob:
     """The coupon as a job in memory: the same bits, wood and machine, another blank, its pieces for features."""
     length, width, thick = size
     job = loaded.job

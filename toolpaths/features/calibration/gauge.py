@@ -17,7 +17,7 @@ from toolpaths.instrument.frets import cents_off, fret_distance
 from toolpaths.job.bit import Bit
 from toolpaths.job.job import Board, Instrument, Job, Saw, Setup, Stock, Thickness, Width, Zero
 from toolpaths.job.job_hash import hash_of
-from toolpaths.job.loaded import Loaded
+from toolpaths.job.loaded import LoadedJob
 from toolpaths.job.machine import Machine
 from toolpaths.job.measured import Measured, Stroke
 from toolpaths.job.wood import Wood
@@ -43,7 +43,7 @@ _THICK = 12.0
 class Gauge:
     """The job in memory, the way that each axis is asked for, and the size of the waste board, mm."""
 
-    loaded: Loaded
+    loaded: LoadedJob
     ways: tuple[tuple[str, float], ...]
     size: tuple[float, float]
 
@@ -124,7 +124,7 @@ def gauge_of(machine: Machine, bits: Mapping[str, Bit], bit: str, wood: Wood, le
         ),
     )
     bare = machine.model_copy(update={"measured": None, "offsets": dict.fromkeys(machine.offsets)})
-    return Gauge(Loaded(Path("gauge.yaml"), job, bare, wood, "", hash_of(job, bare, wood)), ways, size)
+    return Gauge(LoadedJob(Path("gauge.yaml"), job, bare, wood, "", hash_of(job, bare, wood)), ways, size)
 
 
 def measured_block(machine: Machine, axis: str, commanded: float, measured: float) -> tuple[str, str]:

@@ -9,14 +9,14 @@ import shapely
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import show
 from toolpaths.features.bores import must_suit
 from toolpaths.features.feature import Feature
 from toolpaths.geometry.loop import Loop, box_polygon
 from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import Lies
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.bit_choice import must_cut_lines
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Bore, Channel, Clear, Common, Lines, Operation
@@ -50,7 +50,7 @@ class Piece(Feature):
     depth: float | None = None
     across: bool = False
 
-    def demands(self, scene: Scene) -> list[Demand]:
+    def demands(self, scene: SetupContext) -> list[Demand]:
         """The cut's shape in plan, and its floor."""
         bit, floor = scene.bits[self.bit], self._floor(scene)
         radius = bit.radius
@@ -71,7 +71,7 @@ class Piece(Feature):
             )
         ]
 
-    def operations(self, scene: Scene) -> list[Operation]:
+    def operations(self, scene: SetupContext) -> list[Operation]:
         """The operation by which a job's feature of that kind is cut."""
         bit = scene.bits[self.bit]
         self._refuse(bit, scene)
@@ -97,10 +97,10 @@ class Piece(Feature):
             return [Clear(*head, (Loop.circle(ax, ay, self.width / 2),), names, top, floor)]
         return [Bore(*head, np.array([[ax, ay]]), np.array([self.width]), names, top, floor)]
 
-    def _deep(self, scene: Scene) -> float:
+    def _deep(self, scene: SetupContext) -> float:
         return scene.face if self.depth is None else self.depth
 
-    def _asked(self, scene: Scene, radius: float) -> shapely.Polygon:
+    def _asked(self, scene: SetupContext, radius: float) -> shapely.Polygon:
         if self.kind == "slot":
             return slot_shape(self.start, self.end, self.width, ("rounded", "rounded"))
         if self.kind == "line":
@@ -120,7 +120,7 @@ class Piece(Feature):
             box_polygon(bx - radius, by, bx + radius, by + beyond),
         )
 
-    def _floor(self, scene: Scene) -> Floor:
+    def _floor(self, scene: SetupContext) -> Floor:
         """Level; under a line of a pointed bit, walls that rise from its tip to its width at the top."""
         deep = self._deep(scene)
         z = 0.0 if self.depth is None else scene.at_depth(self.depth)
@@ -136,17 +136,17 @@ class Piece(Feature):
         path = LineString([(ax, ay - on), (bx, by + on)])
         return Groove(path, z, width - 2 * deep / rise, rise, width / 2 + _REACH)
 
-    def _refuse(self, bit: Bit, scene: Scene) -> None:
-        """Raises Refusal where the bit cannot cut this, as the job's own feature would."""
+    def _refuse(self, bit: Bit, scene: SetupContext) -> None:
+        """Raises FeatureError where the bit cannot cut this, as the job's own feature would."""
         units = scene.job.units
         if self.kind == "slot":
             refuse_bit(self.bit, bit, self.width, self.label, units)
         elif self.kind == "line":
             must_cut_lines(self.bit, bit)
             if self._deep(scene) > bit.cutting_length:
-                raise Refusal(f"{self.label}: {self.bit} does not reach so deep", "cut less deep", "depth")
+                raise FeatureError(f"{self.label}: {self.bit} does not reach so deep", "cut less deep", "depth")
         else:
             must_suit(self.bit, bit, [self.width], units)
         if self.depth is not None and self.depth >= scene.face:
             thick = show(scene.face, units)
-            raise Refusal(f"{self.label} goes through the scrap, {thick} thick", "take a thicker scrap", "depth")
+            raise FeatureError(f"{self.label} goes through the scrap, {thick} thick", "take a thicker scrap", "depth")

@@ -7,7 +7,7 @@ from typing import Annotated, ClassVar, Literal
 import numpy as np
 from pydantic import BeforeValidator, Field
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import AsTuple
 from toolpaths.common.units import Size, show
 from toolpaths.features.bores import floor_at, must_suit, point_of
@@ -18,7 +18,7 @@ from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.places import x_of
 from toolpaths.job.feature_keys import Lies
 from toolpaths.job.holes import HolePlace, place_of
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Bore, Operation
 from toolpaths.target_shape.demand import Demand
@@ -38,7 +38,7 @@ class BedBores(Feature):
     diameter: Size | None = Field(default=None, description="Of all holes that have none of their own.")
     depth: Size = Field(description="Into the bed.")
 
-    def demands(self, scene: Scene) -> list[Demand]:
+    def demands(self, scene: SetupContext) -> list[Demand]:
         """A disc of each diameter, that deep below the bed's surface."""
         return [
             Demand(
@@ -53,7 +53,7 @@ class BedBores(Feature):
             for i, (x, y, d) in enumerate(self._holes(scene), 1)
         ]
 
-    def operations(self, scene: Scene) -> list[Operation]:
+    def operations(self, scene: SetupContext) -> list[Operation]:
         """Helical bores from the bed's surface down."""
         bit, units = scene.bits[self.bit], scene.job.units
         holes = self._holes(scene)
@@ -73,7 +73,7 @@ class BedBores(Feature):
             )
         ]
 
-    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
         """Pins in, work on."""
         cuts = [near.cut(scene, demand, self) for demand in near.own(scene, self)]
         sizes = " and ".join(dict.fromkeys(show(wide.value, scene.job.units) for wide, _ in cuts))
@@ -87,11 +87,11 @@ class BedBores(Feature):
             )
         ]
 
-    def _holes(self, scene: Scene) -> list[tuple[float, float, float]]:
+    def _holes(self, scene: SetupContext) -> list[tuple[float, float, float]]:
         out: list[tuple[float, float, float]] = []
         for place in self.at:
             d = place.diameter or self.diameter
             if d is None:
-                raise Refusal("a hole has no diameter", "give `diameter` once, or with each place", "at")
+                raise FeatureError("a hole has no diameter", "give `diameter` once, or with each place", "at")
             out.append((x_of(place.x, scene.job.instrument, "at"), place.y, d))
         return out

@@ -7,8 +7,8 @@ from typing import Annotated, ClassVar
 import numpy as np
 from pydantic import BeforeValidator, Field, model_validator
 
-from toolpaths.common.errors import Refusal
-from toolpaths.common.input_model import AsTuple, Typed
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.input_model import AsTuple, InputModel
 from toolpaths.common.units import Size, show
 from toolpaths.features.bores import BACKING, floor_at, hole_floor, must_suit, tip_at
 from toolpaths.features.feature import Feature
@@ -19,13 +19,13 @@ from toolpaths.instrument.places import x_of
 from toolpaths.instrument.tuner_posts import wood_top
 from toolpaths.job.feature_keys import Lies
 from toolpaths.job.holes import HolePlace, place_of
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Bore, Operation
 from toolpaths.target_shape.demand import Demand
 
 
-class Counterbore(Typed):
+class Counterbore(InputModel):
     """The wider part of a stepped hole, flat at its bottom."""
 
     diameter: Size = Field(description="Wider than the hole.")
@@ -56,7 +56,7 @@ class BoltBores(Feature):
                 raise ValueError("the counterbore must be wider than the hole")
         return self
 
-    def demands(self, scene: Scene) -> list[Demand]:
+    def demands(self, scene: SetupContext) -> list[Demand]:
         """A disc for each hole, and a wider, less deep one for its counterbore."""
         out: list[Demand] = []
         for i, (x, y, d) in enumerate(self._holes(scene), 1):
@@ -78,7 +78,7 @@ class BoltBores(Feature):
             ]
         return out
 
-    def operations(self, scene: Scene) -> list[Operation]:
+    def operations(self, scene: SetupContext) -> list[Operation]:
         """The counterbores first, then the holes from their floor down."""
         holes = self._holes(scene)
         wide = [] if self.counterbore is None else [self.counterbore.diameter]
@@ -92,16 +92,16 @@ class BoltBores(Feature):
             top, tops = step, [step]
         try:
             floor = hole_floor(scene, self.depth, min(tops))
-        except Refusal:
+        except FeatureError:
             if self.counterbore is None or scene.at_depth(self.depth or 0.0) <= 0:
                 raise
-            raise Refusal("the holes end inside their counterbores", "a deeper hole", "depth") from None
+            raise FeatureError("the holes end inside their counterbores", "a deeper hole", "depth") from None
         name = f"bolt {{}}, through, {BACKING}" if self.depth is None else "bolt {}"
         tip = tip_at(scene.bits[self.bit], floor, scene.job.units, through=self.depth is None)
         out.append(self._bore(scene, [d for _, _, d in holes], name, top, tip))
         return out
 
-    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
         """A backing before through holes."""
         if self.depth is not None:
             return []
@@ -115,7 +115,7 @@ class BoltBores(Feature):
             )
         ]
 
-    def _bore(self, scene: Scene, diameters: list[float], name: str, top: float, floor: float) -> Bore:
+    def _bore(self, scene: SetupContext, diameters: list[float], name: str, top: float, floor: float) -> Bore:
         holes = self._holes(scene)
         return Bore(
             feature=self.name,
@@ -130,7 +130,7 @@ class BoltBores(Feature):
             floor=floor,
         )
 
-    def _holes(self, scene: Scene) -> list[tuple[float, float, float]]:
+    def _holes(self, scene: SetupContext) -> list[tuple[float, float, float]]:
         """(x, y, diameter) of each."""
         instrument = scene.job.instrument
         return [(x_of(p.x, instrument, "at"), p.y, p.diameter or self.diameter) for p in self.at]

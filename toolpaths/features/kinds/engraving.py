@@ -11,16 +11,16 @@ from numpy.typing import NDArray
 from pydantic import Field
 from shapely import LineString
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Size, show
-from toolpaths.features.drawn_feature import Drawn
+from toolpaths.features.drawn_feature import DrawnFeature
 from toolpaths.geometry.drawings_in.drawing import Area
 from toolpaths.job.bits.vee import Vee
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.bit_choice import must_cut_lines
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Carve, Engrave, Operation
-from toolpaths.target_shape.bevel_floor import Bevel
+from toolpaths.target_shape.bevel_floor import BevelFloor
 from toolpaths.target_shape.demand import Demand, Floor, Groove, Level
 
 Array = NDArray[np.float64]
@@ -37,7 +37,7 @@ _REACH = 0.25
 """The groove's floor is told so far beyond its edge, mm: further than any tolerance reaches."""
 
 
-class Engraving(Drawn):
+class Engraving(DrawnFeature):
     """Follow drawn lines, such as an ornament or a signature, or carve drawn shapes, such as lettering."""
 
     key: ClassVar[str] = "engraving"
@@ -53,7 +53,7 @@ class Engraving(Drawn):
         default=None, description="Of shapes: height of ridges left where they are so wide that the floor is level."
     )
 
-    def demands(self, scene: Scene) -> list[Demand]:
+    def demands(self, scene: SetupContext) -> list[Demand]:
         """Each line as wide as the bit cuts at that depth; a pointed bit leaves walls that rise from the line.
 
         Of shapes: slopes from the outline down to where they meet, at most to the depth; from the distance to the
@@ -81,10 +81,12 @@ class Engraving(Drawn):
             )
         return out
 
-    def operations(self, scene: Scene) -> list[Operation]:
+    def operations(self, scene: SetupContext) -> list[Operation]:
         """Every line in passes that come down along it; shapes along their middle."""
         if self.ridge is not None and self.follow == "lines":
-            raise Refusal("only shapes have a floor with ridges", "leave `ridge` out, or `follow: shapes`", "ridge")
+            raise FeatureError(
+                "only shapes have a floor with ridges", "leave `ridge` out, or `follow: shapes`", "ridge"
+            )
         if self.follow == "shapes":
             return [self._carved(scene)]
         bit = scene.bits[self.bit]
@@ -107,13 +109,13 @@ class Engraving(Drawn):
             )
         ]
 
-    def _carved(self, scene: Scene) -> Carve:
+    def _carved(self, scene: SetupContext) -> Carve:
         found, bit, units = self.areas(scene), self._vee(scene), scene.job.units
         top, floor = self.top_and_floor(scene, max(float(a.shape().bounds[2]) for a in found))
         # Where the walls meet above the depth, the bit goes no deeper than that.
         widest = max(_widest(a, (top - floor) * bit.spread + bit.tip / 2) for a in found)
         if widest <= bit.tip / 2:
-            raise Refusal(
+            raise FeatureError(
                 f"nothing in {self.file} is wider than the flat of {self.bit}'s tip ({show(bit.tip, units)})",
                 "draw it larger, or take a sharper bit",
                 "bit",
@@ -123,7 +125,7 @@ class Engraving(Drawn):
         step = bit.tip + 2 * self._ridge * bit.spread
         level = widest - (top - floor) * bit.spread - bit.tip / 2
         if level / step > MOST_RINGS:
-            raise Refusal(
+            raise FeatureError(
                 f"a floor {show(2 * level, units)} wide at {show(self.depth, units)} would take more than {MOST_RINGS} "
                 f"rings of {self.bit}",
                 "go deeper, leave higher ridges (`ridge`), or clear it as a `pocket` first",
@@ -145,7 +147,7 @@ class Engraving(Drawn):
             step=step,
         )
 
-    def _slopes(self, scene: Scene) -> list[Demand]:
+    def _slopes(self, scene: SetupContext) -> list[Demand]:
         bit, found = self._vee(scene), self.areas(scene)
         top = self.surface(scene, max(float(a.shape().bounds[2]) for a in found))
         return [
@@ -155,7 +157,7 @@ class Engraving(Drawn):
                 setup=scene.setup.name,
                 name=area.name,
                 asked=area.shape(),
-                floor=Bevel(area.shape(), top, 1 / bit.spread, scene.at_depth(self.depth)),
+                floor=BevelFloor(area.shape(), top, 1 / bit.spread, scene.at_depth(self.depth)),
                 radius=bit.tip / 2,
                 scallop=max(bit.tip / 2 / bit.spread, self._ridge),
                 corners=False,
@@ -167,33 +169,35 @@ class Engraving(Drawn):
     def _ridge(self) -> float:
         return RIDGE if self.ridge is None else self.ridge
 
-    def _vee(self, scene: Scene) -> Vee:
+    def _vee(self, scene: SetupContext) -> Vee:
         bit = scene.bits[self.bit]
         if not isinstance(bit, Vee):
-            raise Refusal(f"{self.bit} is not a V-bit; only one touches both walls", "name a V-bit", "bit")
+            raise FeatureError(f"{self.bit} is not a V-bit; only one touches both walls", "name a V-bit", "bit")
         return bit
 
-    def _must_reach(self, scene: Scene, deep: float, reach: float) -> None:
+    def _must_reach(self, scene: SetupContext, deep: float, reach: float) -> None:
         if deep > reach + 1e-9:
             units = scene.job.units
-            raise Refusal(
+            raise FeatureError(
                 f"{show(deep, units)} is deeper than the edges of {self.bit} reach ({show(reach, units)})",
                 "engrave less deep, or take a bit with a longer edge",
                 "depth",
             )
 
-    def _lines(self, scene: Scene) -> tuple[tuple[Array, str], ...]:
+    def _lines(self, scene: SetupContext) -> tuple[tuple[Array, str], ...]:
         # An outline that is drawn twice is cut once.
         once = {points.tobytes(): (points, name) for points, name in reversed(self.drawn(scene).as_lines())}
         lines = tuple(reversed(once.values()))
         if len(lines) > MOST_LINES:
-            raise Refusal(f"{len(lines)} lines are too many", f"at most {MOST_LINES}; take a layer of it", "drawing")
+            raise FeatureError(
+                f"{len(lines)} lines are too many", f"at most {MOST_LINES}; take a layer of it", "drawing"
+            )
         return lines
 
-    def _surface(self, scene: Scene, lines: tuple[tuple[Array, str], ...]) -> float:
+    def _surface(self, scene: SetupContext, lines: tuple[tuple[Array, str], ...]) -> float:
         return self.surface(scene, max(float(points[:, 0].max()) for points, _ in lines))
 
-    def _floor(self, scene: Scene, path: LineString, deep: float) -> Floor:
+    def _floor(self, scene: SetupContext, path: LineString, deep: float) -> Floor:
         """Level under a flat bit; under a pointed one, walls that rise from its tip to its width at the surface."""
         bit, z = scene.bits[self.bit], scene.at_depth(self.depth)
         width, halfway = bit.width_at(deep), bit.width_at(deep / 2)

@@ -13,8 +13,8 @@ from pydantic import Field, model_validator
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from toolpaths.common.errors import Refusal
-from toolpaths.common.input_model import AsTuple, Typed
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.input_model import AsTuple, InputModel
 from toolpaths.common.units import Depth, Length, Size, show
 from toolpaths.features.crowned_cuts import deepest_drop, domed, groove_shape, left_by_end, refuse_short, tip_way
 from toolpaths.features.feature import Feature
@@ -26,11 +26,11 @@ from toolpaths.instrument.handwork.figures import Measure
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.handwork.sawing import frets_named
 from toolpaths.job.bit import Bit
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Lines, Operation
 from toolpaths.operations.slots import Blind, in_one_pass, refuse_bit
-from toolpaths.target_shape.crown_floor import Domed
+from toolpaths.target_shape.crown_floor import CrownFloor
 from toolpaths.target_shape.demand import Demand, Floor, Level
 
 RUN_ON = 1.0
@@ -43,7 +43,7 @@ LEAST_UNDER = 1.0
 Array = NDArray[np.float64]
 
 
-class Tang(Typed):
+class Tang(InputModel):
     """The fret's tang, without its barbs, mm."""
 
     height: Size = Field(description="From the underside of the crown down.")
@@ -88,7 +88,7 @@ class FretSlots(Feature):
             return bit.cut_diameter
         return self.tang.width + self.fit
 
-    def demands(self, scene: Scene) -> list[Demand]:
+    def demands(self, scene: SetupContext) -> list[Demand]:
         """For each fret a slot at L (1 - 2^(-n/12)): a rectangle across the finished width, or rounded short of it."""
         bit, instrument = scene.bits[self.bit], scene.job.instrument
         width, floor = self.width(bit), Level(scene.at_depth(self.deep))
@@ -125,14 +125,14 @@ class FretSlots(Feature):
             )
         return out
 
-    def operations(self, scene: Scene) -> list[Operation]:
+    def operations(self, scene: SetupContext) -> list[Operation]:
         """A groove a fret, or two beside each other where the slot is wider than the bit; nothing is plunged."""
         bit, instrument, units = scene.bits[self.bit], scene.job.instrument, scene.job.units
         width = self.width(bit)
         refuse_bit(self.bit, bit, width, "the slot", units)
         aside = 0.0 if in_one_pass(bit, width) else (width - bit.cut_diameter) / 2
         if aside > bit.radius * 0.9:
-            raise Refusal(
+            raise FeatureError(
                 f"the slot is {show(width, units)} wide and {self.bit} cuts {show(bit.cut_diameter, units)}: two "
                 "passes would leave a ridge between them",
                 f"take a bit between {show(width / 1.9, units)} and {show(width, units)}",
@@ -150,7 +150,9 @@ class FretSlots(Feature):
                 if isinstance(self.ends, Blind):
                     places = blind_ends(instrument, beside, self.ends.blind, lambda _: bit.radius)
                 if places[1][1] - places[0][1] <= 2 * bit.radius:
-                    raise Refusal(f"nothing would be left of the slot of fret {n}", "leave less at its ends", "ends")
+                    raise FeatureError(
+                        f"nothing would be left of the slot of fret {n}", "leave less at its ends", "ends"
+                    )
                 ends.append(list(places))
                 names.append(f"fret {n}" if aside == 0 else f"fret {n}, {'nut' if off < 0 else 'bridge'} side")
         lines, floor = np.asarray(ends, dtype=np.float64), scene.at_depth(self.deep)
@@ -178,7 +180,7 @@ class FretSlots(Feature):
             )
         ]
 
-    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
         """What is to be seen to before frets go in."""
         units, bit = scene.job.units, scene.bits[self.bit]
         wide = bit.cut_diameter if in_one_pass(bit, self.width(bit)) else self.width(bit)
@@ -193,24 +195,24 @@ class FretSlots(Feature):
             )
         ]
 
-    def measures(self, scene: Scene, near: Surfaces) -> list[Measure]:
+    def measures(self, scene: SetupContext, near: Surfaces) -> list[Measure]:
         """One slot: its place, width and depth."""
         return line_measures(
             scene, near, self, frets_named(scene.job.instrument, self.frets), self.width(scene.bits[self.bit])
         )
 
-    def _floor(self, dome: Domed | None, floor: Level, ends: tuple[float, float]) -> Floor:
+    def _floor(self, dome: CrownFloor | None, floor: Level, ends: tuple[float, float]) -> Floor:
         """`ends`: from the centreline to where the last of a blind slot begins, as long as the bit is wide."""
         if dome is None or not isinstance(self.ends, Blind):
             return dome or floor
         # The bit's flat end stops there, and stays level.
         return replace(dome, level_from=(max(ends[0], 0.0), max(ends[1], 0.0)))
 
-    def _refuse_deep(self, scene: Scene, drop: float) -> None:
+    def _refuse_deep(self, scene: SetupContext, drop: float) -> None:
         units = scene.job.units
         under = scene.at_depth(self.deep) - drop
         if under < LEAST_UNDER:
-            raise Refusal(
+            raise FeatureError(
                 f"{show(max(under, 0.0), units)} of wood would be left under the slots",
                 f"leave at least {show(LEAST_UNDER, units)}: cut them less deep, or make the board thicker",
                 "depth" if self.tang is None else "tang",

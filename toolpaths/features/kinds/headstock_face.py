@@ -7,7 +7,7 @@ from typing import Annotated, Any, ClassVar, Literal
 import shapely
 from pydantic import BeforeValidator, Field
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Size, show
 from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
@@ -17,7 +17,7 @@ from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.places import x_of
 from toolpaths.job.feature_keys import Lies
 from toolpaths.job.place import AlongNeck
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Operation, Rebate
@@ -52,7 +52,7 @@ class HeadstockFace(Feature):
     ramp: Size | None = Field(default=None, description="Length of an arc up to the wall; an upright wall if absent.")
     angle: Annotated[Any, BeforeValidator(_level_head)] = Field(default=None, description="Not cut by this tool.")
 
-    def demands(self, scene: Scene) -> list[Demand]:
+    def demands(self, scene: SetupContext) -> list[Demand]:
         """The blank left of the wall, at the drop below the glue face; open to the end and to both sides."""
         x0, y0, x1, y1 = scene.instrument_box
         wall, radius = min(self._wall(scene), x1), scene.bits[self.bit].radius
@@ -72,7 +72,7 @@ class HeadstockFace(Feature):
             )
         ]
 
-    def operations(self, scene: Scene) -> list[Operation]:
+    def operations(self, scene: SetupContext) -> list[Operation]:
         """Level passes along the grain up to the wall, which is skimmed last; a ramp in passes across."""
         bit, units = scene.bits[self.bit], scene.machine.units
         self._must_be_possible(scene)
@@ -95,43 +95,45 @@ class HeadstockFace(Feature):
             )
         ]
 
-    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
         """The stair in the ramp."""
         if self.ramp is None:
             return []
         height = show(STAIR, scene.job.units)
         return [Handwork(self.name, f"Sand the ramp behind the nut: it is left in steps of at most {height}.")]
 
-    def measures(self, scene: Scene, near: Surfaces) -> list[Measure]:
+    def measures(self, scene: SetupContext, near: Surfaces) -> list[Measure]:
         """The drop, at the foot of the wall or of its ramp."""
         at = (self._wall(scene) - (self.ramp or 0.0) - 2 * STAIR, 0.0)
         depth = near.depth(scene, near.own(scene, self)[0], at, (1.0, 0.0), self.within_depth)
         return [] if depth is None else [Measure(f"from {depth.surface} down to the headstock's face", (depth,))]
 
-    def _wall(self, scene: Scene) -> float:
+    def _wall(self, scene: SetupContext) -> float:
         return x_of(self.start, scene.job.instrument, "from")
 
-    def _must_be_possible(self, scene: Scene) -> None:
+    def _must_be_possible(self, scene: SetupContext) -> None:
         units, wall = scene.job.units, self._wall(scene)
         x0, _, _, _ = scene.instrument_box
         must_be_flat(self.bit, scene.bits[self.bit], "it cannot plane", units)
         if scene.flipped:
-            raise Refusal("the headstock's face is on the glue face's side", "cut it in the setup that is not turned")
+            raise FeatureError(
+                "the headstock's face is on the glue face's side", "cut it in the setup that is not turned"
+            )
         if wall > 0:
-            raise Refusal("the wall would stand under the board", "give an x of 0 or less", "from")
+            raise FeatureError("the wall would stand under the board", "give an x of 0 or less", "from")
         if wall <= x0:
-            raise Refusal("no wood lies beyond it", f"the blank begins at {show(x0, units)}", "from")
+            raise FeatureError("no wood lies beyond it", f"the blank begins at {show(x0, units)}", "from")
         left = scene.at_depth(self.drop)
         if left <= 0:
-            raise Refusal("the drop takes all the wood", f"{show(scene.glue, units)} are there", "drop")
+            raise FeatureError("the drop takes all the wood", f"{show(scene.glue, units)} are there", "drop")
         head = None if scene.job.instrument.neck is None else scene.job.instrument.neck.headstock
         if head is not None and left < head.thickness - 1e-6:
-            raise Refusal(
+            raise FeatureError(
                 f"{show(left, units)} would be left, and the headstock is to be {show(head.thickness, units)} thick",
                 "a thicker blank, or a smaller drop",
                 "drop",
             )
         if self.ramp is not None and self.ramp < self.drop:
-            raise Refusal("the ramp is shorter than the drop is deep", "make it at least as long", "ramp")
+            raise FeatureError("the ramp is shorter than the drop is deep", "make it at least as long", "ramp")
         if self.ramp is not None and wall - self.ramp <= x0:
-            raise Refusal("the ramp reaches past the blank's end", "make it shorter", "ramp")
+            raise FeatureError("the ramp reaches past the blank's end", "make it shorter", "ramp")

@@ -10,14 +10,14 @@ from pydantic import Field
 from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Depth, Size, show
 from toolpaths.features.feature import Feature
-from toolpaths.features.inlays import Inlaid, Inlay, piece_in
+from toolpaths.features.inlays import InlaidFeature, Inlay, piece_in
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import Loop
 from toolpaths.instrument.handwork.handwork import Handwork
-from toolpaths.job.setup_context import Scene, scene_of
+from toolpaths.job.setup_context import SetupContext, setup_context_of
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Contour, Operation
 from toolpaths.target_shape.demand import Demand, Level
@@ -41,7 +41,7 @@ class InlayPieces(Feature):
         default=None, description="Left standing under the kerf, to be sanded off; through to the bed if absent."
     )
 
-    def demands(self, scene: Scene) -> list[Demand]:
+    def demands(self, scene: SetupContext) -> list[Demand]:
         """A band of the kerf's width around each piece: its pocket's region drawn in by the clearance, moved."""
         bit, kerf = scene.bits[self.bit], self._kerf(scene)
         source, inlay, own = self._pockets(scene)
@@ -70,17 +70,17 @@ class InlayPieces(Feature):
             ]
         return out
 
-    def operations(self, scene: Scene) -> list[Operation]:
+    def operations(self, scene: SetupContext) -> list[Operation]:
         """Around each piece in passes with ramped entries, then the wall skimmed."""
         bit, units = scene.bits[self.bit], scene.job.units
         if bit.kind != "flat":
-            raise Refusal(f"{self.bit} is not a flat bit; the edge would not be square", "name a flat bit", "bit")
+            raise FeatureError(f"{self.bit} is not a flat bit; the edge would not be square", "name a flat bit", "bit")
         source, _, _ = self._pockets(scene)
         if self.skin is not None and self.skin >= scene.stock.thickness.min:
-            raise Refusal("the skin is as thick as the sheet", "a thinner skin", "skin")
+            raise FeatureError("the skin is as thick as the sheet", "a thinner skin", "skin")
         left = scene.stock.thickness.min - (self.skin or 0.0)
         if left < source.depth - 1e-9:
-            raise Refusal(
+            raise FeatureError(
                 f"pieces {show(left, units)} thick lie below the face in pockets {show(source.depth, units)} deep",
                 "a thicker sheet, or pockets less deep",
                 "of",
@@ -102,7 +102,7 @@ class InlayPieces(Feature):
             for place in self._laid(scene)
         ]
 
-    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
         """Freeing the pieces, corners, gluing."""
         source, inlay, _ = self._pockets(scene)
         units, count = scene.job.units, len(self._laid(scene))
@@ -121,23 +121,27 @@ class InlayPieces(Feature):
         )
         return [Handwork(self.name, text) for text in out]
 
-    def _kerf(self, scene: Scene) -> float:
+    def _kerf(self, scene: SetupContext) -> float:
         bit = scene.bits[self.bit]
         return bit.cut_diameter + settle(self, bit, scene.wood, scene.machine, slot=True).finish_allowance
 
-    def _pockets(self, scene: Scene) -> tuple[Inlaid, Inlay, Scene]:
-        """The feature with the pockets, how its pieces fit, and its setup's scene. Raises Refusal."""
+    def _pockets(self, scene: SetupContext) -> tuple[InlaidFeature, Inlay, SetupContext]:
+        """The feature with the pockets, how its pieces fit, and its setup's scene. Raises FeatureError."""
         for setup in scene.job.setups:
             for feature in setup.features:
                 if feature.name == self.of:
-                    if not isinstance(feature, Inlaid) or feature.inlay is None:
+                    if not isinstance(feature, InlaidFeature) or feature.inlay is None:
                         hint = "give it `inlay: {clearance: 0.05}`"
-                        raise Refusal(f"{self.of} takes no inlays", hint, "of")
-                    return feature, feature.inlay, scene_of(scene.job, scene.machine, scene.wood, setup, scene.folder)
-        raise Refusal(f"no feature is called `{self.of}`", "name one with `inlay`, such as `marker_pockets`", "of")
+                        raise FeatureError(f"{self.of} takes no inlays", hint, "of")
+                    return (
+                        feature,
+                        feature.inlay,
+                        setup_context_of(scene.job, scene.machine, scene.wood, setup, scene.folder),
+                    )
+        raise FeatureError(f"no feature is called `{self.of}`", "name one with `inlay`, such as `marker_pockets`", "of")
 
-    def _laid(self, scene: Scene) -> list[_Place]:
-        """The pieces row by row on the sheet, in the order of their pockets. Raises Refusal where it is too small."""
+    def _laid(self, scene: SetupContext) -> list[_Place]:
+        """The pieces row by row on the sheet, in their pockets' order. Raises FeatureError where it is too small."""
         source, inlay, own = self._pockets(scene)
         apart = 2 * (self._kerf(scene) + STRIP)
         x0, y0, x1, y1 = scene.instrument_box
@@ -152,7 +156,7 @@ class InlayPieces(Feature):
                 x, y, tall = x0 + edge, y + tall + apart, 0.0
             if x + bx - ax > x1 - edge + 1e-9 or y + by - ay > y1 - edge + 1e-9:
                 units = scene.job.units
-                raise Refusal(
+                raise FeatureError(
                     f"the sheet of setup {scene.setup.name} holds {len(out)} of {len(pockets)} pieces, "
                     f"{show(apart, units)} apart and {show(edge, units)} from its edges",
                     "a larger sheet, a smaller bit or less `margin`",

@@ -10,10 +10,10 @@ import shapely
 from pydantic import Field, model_validator
 from shapely import Polygon
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import AsTuple, Number, Positive
 from toolpaths.common.units import Depth, Size, show, show_area
-from toolpaths.features.inlays import Inlaid, pieces_of, rounded_drawing, rounded_shape
+from toolpaths.features.inlays import InlaidFeature, pieces_of, rounded_drawing, rounded_shape
 from toolpaths.features.pockets import cleared
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.drawings_in.drawing import ERROR, Area, DrawingError, areas, outlines, placed, read_drawing
@@ -25,7 +25,7 @@ from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.marker_shapes import Points, block, diamond, rounded, trapezoid
 from toolpaths.instrument.markers import Edge, Marker, Row, marker_places, space
 from toolpaths.instrument.side_dot_places import dot_places
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.operation import Operation
 from toolpaths.operations.rest_material import second_bit
@@ -42,7 +42,7 @@ _OPTIONAL: dict[str, tuple[str, ...]] = {"drawn": ("layer", "scale", "rotate")}
 _OF_SHAPES = ("diameter", "length", "gap", "width", "inset", "drawing", "layer", "scale", "rotate")
 
 
-class MarkerPockets(Inlaid):
+class MarkerPockets(InlaidFeature):
     """Pockets for markers, level at the bottom."""
 
     key: ClassVar[str] = "marker_pockets"
@@ -99,7 +99,7 @@ class MarkerPockets(Inlaid):
             raise ValueError("a trapezoid fills its place between the edges: it takes neither `doubles` nor a `row`")
         return self
 
-    def demands(self, scene: Scene) -> list[Demand]:
+    def demands(self, scene: SetupContext) -> list[Demand]:
         """The shape at each place, level at the depth; its corners rounded where a piece is to fit."""
         radius = self.corner_radius(scene)
         bit = scene.bits[self.bits[-1]]
@@ -118,18 +118,18 @@ class MarkerPockets(Inlaid):
             for name, shape in self._sharp(scene)
         ]
 
-    def operations(self, scene: Scene) -> list[Operation]:
+    def operations(self, scene: SetupContext) -> list[Operation]:
         """Each cleared from the middle outwards, its wall skimmed last; round ones leave a second bit nothing."""
         bit, units = scene.bits[self.bit], scene.job.units
         must_be_flat(self.bit, bit, "the floor would not be level", units)
         if self.diameter is not None and bit.cut_diameter > self.diameter + 1e-9:
-            raise Refusal(
+            raise FeatureError(
                 f"{self.bit} is {show(bit.cut_diameter, units)} wide, the pockets {show(self.diameter, units)}",
                 "take a smaller bit",
                 "bit",
             )
         if self.depth >= scene.face:
-            raise Refusal("the pockets would go through the board", "make them less deep", "depth")
+            raise FeatureError("the pockets would go through the board", "make them less deep", "depth")
         found = self._areas(scene)
         heights = (scene.face, scene.at_depth(self.depth))
         if self.shape == "round":
@@ -140,11 +140,11 @@ class MarkerPockets(Inlaid):
         self._must_lie_on_board(scene)
         return cleared(self, self.then, found, scene, heights, f"{self.shape} pockets for the markers")
 
-    def laid_in(self, scene: Scene) -> tuple[tuple[str, Loop], ...]:
+    def laid_in(self, scene: SetupContext) -> tuple[tuple[str, Loop], ...]:
         """The pockets' outlines."""
         return tuple((a.name, a.outer) for a in self._areas(scene))
 
-    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
         """The markers themselves, corners, side dots."""
         shapes, units = [shape for _, shape in self._sharp(scene)], scene.job.units
         volume = sum(shape.area for shape in shapes) * self.depth / 1000
@@ -161,11 +161,11 @@ class MarkerPockets(Inlaid):
             *(Handwork(self.name, text) for text in notes if text),
         ]
 
-    def measures(self, scene: Scene, near: Surfaces) -> list[Measure]:
+    def measures(self, scene: SetupContext, near: Surfaces) -> list[Measure]:
         """Across and depth; a drawn marker has a depth alone."""
         return [row for row in near.cuts(scene, self) if self.drawing is None or row.figures[0].kind == "depth"]
 
-    def _about_corners(self, scene: Scene) -> str:
+    def _about_corners(self, scene: SetupContext) -> str:
         """What the bit leaves round where filler, or a marker as bought, is to go in."""
         if self.shape == "round" or self.inlay is not None:
             return ""
@@ -179,7 +179,7 @@ class MarkerPockets(Inlaid):
             "chisel or round the markers."
         )
 
-    def _about_pieces(self, scene: Scene) -> str:
+    def _about_pieces(self, scene: SetupContext) -> str:
         if self.inlay is None or pieces_of(scene, self.name):
             return ""
         units = scene.job.units
@@ -189,7 +189,7 @@ class MarkerPockets(Inlaid):
             f"{show(max(self.corner_radius(scene) - self.inlay.clearance, 0.0), units)} or more."
         )
 
-    def _about_dots(self, scene: Scene) -> str:
+    def _about_dots(self, scene: SetupContext) -> str:
         if self.side_dots is None:
             return ""
         units = scene.job.units
@@ -202,7 +202,7 @@ class MarkerPockets(Inlaid):
             f"{'; '.join(at)}. A centre punch or a stop block keeps the drill from wandering."
         )
 
-    def _areas(self, scene: Scene) -> list[Area]:
+    def _areas(self, scene: SetupContext) -> list[Area]:
         """Each pocket as it is cut."""
         radius = self.corner_radius(scene)
         if self.shape == "drawn":
@@ -212,19 +212,19 @@ class MarkerPockets(Inlaid):
             return [Area(rounded_drawing(a.shape(), radius, name, scene), (), name) for name, a in every]
         return [Area(self._outline(m, scene, radius), (), m.name) for m in self._places(scene)]
 
-    def _outline(self, m: Marker, scene: Scene, radius: float) -> Loop:
+    def _outline(self, m: Marker, scene: SetupContext, radius: float) -> Loop:
         if self.diameter is not None:
             return Loop.circle(m.x, m.y, self.diameter / 2)
         points = self._points(m, scene)
         return rounded(points, radius) if radius > 0 else Loop.polygon(points)
 
-    def _points(self, m: Marker, scene: Scene) -> Points:
+    def _points(self, m: Marker, scene: SetupContext) -> Points:
         length = self._length(m, scene)
         if self.shape == "trapezoid":
             return trapezoid(scene.job.instrument, *self._ends(m, length, scene), self.inset or 0.0)
         return (block if self.shape == "block" else diamond)(m.x, m.y, length, self.width or 0.0)
 
-    def _ends(self, m: Marker, length: float, scene: Scene) -> tuple[FretLine, FretLine]:
+    def _ends(self, m: Marker, length: float, scene: SetupContext) -> tuple[FretLine, FretLine]:
         """Lines of a trapezoid's two ends: each leans as the frets do there, `gap` square from its fret."""
         before, behind = (fret_line(scene.job.instrument, n) for n in (m.fret - 1, m.fret))
         if self.length is None:
@@ -240,17 +240,17 @@ class MarkerPockets(Inlaid):
             FretLine(far, before.lean + turn * (far - before.x)),
         )
 
-    def _length(self, m: Marker, scene: Scene) -> float:
+    def _length(self, m: Marker, scene: SetupContext) -> float:
         if self.length is not None:
             return self.length
         x0, x1 = space(scene.job.instrument, m.fret)
         room = min(m.x - x0, x1 - m.x)
         if room <= (self.gap or 0.0):
             most = show(room, scene.job.units)
-            raise Refusal(f"the gap leaves the {m.name} no length", f"a `gap` below {most}, or fewer frets", "gap")
+            raise FeatureError(f"the gap leaves the {m.name} no length", f"a `gap` below {most}, or fewer frets", "gap")
         return 2 * room - 2 * (self.gap or 0.0)
 
-    def _sharp(self, scene: Scene) -> list[tuple[str, Polygon]]:
+    def _sharp(self, scene: SetupContext) -> list[tuple[str, Polygon]]:
         """Each pocket as drawn, its corners sharp."""
         if self.shape == "drawn":
             return [(name, area.shape()) for name, area in self._drawn(scene)]
@@ -258,7 +258,7 @@ class MarkerPockets(Inlaid):
             return [(m.name, Loop.circle(m.x, m.y, self.diameter / 2).shape()) for m in self._places(scene)]
         return [(m.name, Polygon(self._points(m, scene))) for m in self._places(scene)]
 
-    def _drawn(self, scene: Scene) -> list[tuple[str, Area]]:
+    def _drawn(self, scene: SetupContext) -> list[tuple[str, Area]]:
         """What the drawing encloses, its middle at each place, with names."""
         name = PurePath(self.drawing or "").name[:100]
         try:
@@ -274,14 +274,14 @@ class MarkerPockets(Inlaid):
             raise DrawingError(f"{name}: {fault.problem}", fault.hint) from None
         return out
 
-    def _must_lie_on_board(self, scene: Scene) -> None:
-        """Raises Refusal for a marker that hangs over the board's edge, or over the other of its double."""
+    def _must_lie_on_board(self, scene: SetupContext) -> None:
+        """Raises FeatureError for a marker that hangs over the board's edge, or over the other of its double."""
         instrument, found = scene.job.instrument, self._sharp(scene)
         for name, shape in found:
             x, y = shapely.get_coordinates(shape).T
             over = float((abs(y) - half_width(instrument, x)).max())
             if over > 1e-6:
-                raise Refusal(
+                raise FeatureError(
                     f"the {name} would stand {show(over, scene.job.units)} over the board's edge",
                     "make it narrower, or set it further in",
                     "shape",
@@ -289,15 +289,15 @@ class MarkerPockets(Inlaid):
         tree = shapely.STRtree([shape for _, shape in found])
         for i, j in tree.query([shape for _, shape in found], predicate="intersects").T.tolist():
             if i < j:
-                raise Refusal(f"the {found[i][0]} and the {found[j][0]} overlap", "move or shrink them", "shape")
+                raise FeatureError(f"the {found[i][0]} and the {found[j][0]} overlap", "move or shrink them", "shape")
 
-    def _places(self, scene: Scene) -> tuple[Marker, ...]:
+    def _places(self, scene: SetupContext) -> tuple[Marker, ...]:
         count = scene.job.instrument.frets
         wrong = [n for n in (self.frets or ()) if not 1 <= n <= count]
         if wrong:
-            raise Refusal(f"there is no fret {wrong[0]}", f"the instrument has {count} frets", "frets")
+            raise FeatureError(f"there is no fret {wrong[0]}", f"the instrument has {count} frets", "frets")
         doubles = () if self.shape == "trapezoid" else self.doubles
         places = marker_places(scene.job.instrument, self.frets, doubles, self.double_spacing, self.row)
         if not places:
-            raise Refusal("no fret bears a marker", f"name some in `frets`; the instrument has {count}", "frets")
+            raise FeatureError("no fret bears a marker", f"name some in `frets`; the instrument has {count}", "frets")
         return places

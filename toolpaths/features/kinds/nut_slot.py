@@ -10,7 +10,7 @@ import shapely
 from pydantic import Field
 from shapely import Polygon
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Size, show
 from toolpaths.features.feature import Feature
 from toolpaths.features.fret_strips import across
@@ -22,7 +22,7 @@ from toolpaths.instrument.necks import neck_of, side_corners
 from toolpaths.instrument.places import x_of
 from toolpaths.job.feature_keys import Lies
 from toolpaths.job.place import Along, AlongNeck
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Channel, Operation
 from toolpaths.operations.slots import RUN_ON, in_one_pass, refuse_bit, width_words
@@ -40,7 +40,7 @@ class NutSlot(Feature):
     depth: Size = Field(description="Below the finished face.")
     edge: AlongNeck = Field(default=Along(x=0.0), description="From the nut's front to its bridge-side wall.")
 
-    def demands(self, scene: Scene) -> list[Demand]:
+    def demands(self, scene: SetupContext) -> list[Demand]:
         """A strip from edge - width to edge, as wide as the part there; beyond it, waste that may be cut."""
         # It leans as the wanted nut line does, which no cut is made by.
         wall = replace(self._wall(scene), lean=across(scene.job.instrument, 0).lean)
@@ -65,7 +65,7 @@ class NutSlot(Feature):
             )
         ]
 
-    def operations(self, scene: Scene) -> list[Operation]:
+    def operations(self, scene: SetupContext) -> list[Operation]:
         """Entered in the waste on a slope, from the bass side across; a pass of its own for each wall."""
         bit, units = scene.bits[self.bit], scene.job.units
         refuse_bit(self.bit, bit, self.width, "the slot", units)
@@ -92,7 +92,7 @@ class NutSlot(Feature):
             )
         ]
 
-    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
         """The nut."""
         units = scene.job.units
         wall = self._wall(scene)
@@ -109,18 +109,18 @@ class NutSlot(Feature):
             )
         ]
 
-    def _wall(self, scene: Scene) -> FretLine:
-        """The wall on the bridge's side, along the nut line. Raises Refusal where no slot can lie there."""
+    def _wall(self, scene: SetupContext) -> FretLine:
+        """The wall on the bridge's side, along the nut line. Raises FeatureError where no slot can lie there."""
         if scene.flipped:
-            raise Refusal("the work lies on its face here", "cut the slot in the setup that shows the face")
+            raise FeatureError("the work lies on its face here", "cut the slot in the setup that shows the face")
         if scene.at_depth(self.depth) <= 0:
-            raise Refusal("the slot would go through the blank", "make it less deep", "depth")
+            raise FeatureError("the slot would go through the blank", "make it less deep", "depth")
         front = nut_front(scene.job.instrument)
         edge = x_of(self.edge, scene.job.instrument, "edge")
         # A fret's place is a place of its own; a length counts from the nut's front.
         return FretLine(edge if self.edge.fret is not None else front.x + edge, front.lean)
 
-    def _half_width(self, scene: Scene, wall: FretLine) -> float:
+    def _half_width(self, scene: SetupContext, wall: FretLine) -> float:
         """Half of the part's greatest width over the slot before it is trimmed, mm."""
         instrument = scene.job.instrument
         x0, x1 = wall.x - self.width * wall.stretch, wall.x

@@ -13,8 +13,8 @@ from pydantic import Field
 from shapely import LineString, Polygon
 from shapely.geometry.polygon import orient
 
-from toolpaths.common.errors import Refusal
-from toolpaths.common.input_model import Typed
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.input_model import InputModel
 from toolpaths.common.units import Size, Units, show, size
 from toolpaths.features.feature import Feature
 from toolpaths.features.fret_strips import across
@@ -27,7 +27,7 @@ from toolpaths.instrument.handwork.figures import Figure, Measure
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.necks import neck_of, side_corners
 from toolpaths.job.feature_keys import Lies
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Contour, Operation, Tab
@@ -48,7 +48,7 @@ _WIDE, _IN = 1e3, 0.1
 Edge = tuple[tuple[float, float], tuple[float, float]]
 
 
-class Tabs(Typed):
+class Tabs(InputModel):
     """Wood left standing between part and waste."""
 
     count: int = Field(ge=1, le=40, description="How many.")
@@ -71,7 +71,7 @@ class Outline(Feature):
         default=None, description="Rough-sawn so far outside the line before; spares the wide kerf of a deep cut."
     )
 
-    def demands(self, scene: Scene) -> list[Demand]:
+    def demands(self, scene: SetupContext) -> list[Demand]:
         """A band of the kerf's width around the part, down to the bed or the depth, with the tabs standing in it."""
         bit = scene.bits[self.bit]
         part = _neck(scene) if scene.job.part == "neck" else _board(scene)
@@ -106,13 +106,13 @@ class Outline(Feature):
             )
         return out
 
-    def operations(self, scene: Scene) -> list[Operation]:
+    def operations(self, scene: SetupContext) -> list[Operation]:
         """Around the outside in passes with ramped entries, tabs left standing, then the wall skimmed."""
         bit, units = scene.bits[self.bit], scene.job.units
         must_be_flat(self.bit, bit, "the edge would not be square", scene.job.units)
         floor, through = self._floor(scene)
         if self.tabs is not None and not floor < self.tabs.height < scene.face:
-            raise Refusal(
+            raise FeatureError(
                 f"a tab {show(self.tabs.height, units)} high does not stand in this cut", "see `height`", "tabs"
             )
         if scene.job.part == "neck":
@@ -134,7 +134,7 @@ class Outline(Feature):
             )
         ]
 
-    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
         """Sawing before, the tabs after."""
         units = scene.job.units
         out: list[Handwork] = []
@@ -157,7 +157,7 @@ class Outline(Feature):
             out.append(Handwork(self.name, words, group="edges"))
         return out
 
-    def measures(self, scene: Scene, near: Surfaces) -> list[Measure]:
+    def measures(self, scene: SetupContext, near: Surfaces) -> list[Measure]:
         """The part's width at its ends, and how deep its outline is where it does not go through."""
         part = (_neck if scene.job.part == "neck" else _board)(scene)
         # Where both edges are straight on: between the corners at the nut and those at the other end.
@@ -178,7 +178,7 @@ class Outline(Feature):
                 return [*out, Measure(f"the cut beside the shaft: depth, from {deep.surface}", (deep,))]
         return out
 
-    def _tabs_left(self, scene: Scene, near: Surfaces) -> tuple[tuple[Figure, ...], str]:
+    def _tabs_left(self, scene: SetupContext, near: Surfaces) -> tuple[tuple[Figure, ...], str]:
         """Each tab's length and the wood that is left of it, and how high that is in words."""
         tabs, radius, name = self._tabs(scene), scene.bits[self.bit].radius, scene.setup.name
         figures: list[Figure] = []
@@ -192,20 +192,20 @@ class Outline(Feature):
         least, most = (show(mm, scene.job.units) for mm in (min(heights), max(heights)))
         return tuple(figures), least if least == most else f"{least} to {most}"
 
-    def _for_binding(self, scene: Scene, units: Units) -> str:
+    def _for_binding(self, scene: SetupContext, units: Units) -> str:
         board = scene.job.instrument.board
         if scene.job.part != "board" or board.binding == 0.0:
             return ""
         return f", {show(board.binding, units)} inside the finished edge for its binding"
 
-    def _floor(self, scene: Scene) -> tuple[float, bool]:
+    def _floor(self, scene: SetupContext) -> tuple[float, bool]:
         if self.depth is None:
             return 0.0, True
         if self.depth >= scene.face:
-            raise Refusal("the depth reaches the bed", "leave `depth` out to cut through", "depth")
+            raise FeatureError("the depth reaches the bed", "leave `depth` out to cut through", "depth")
         return scene.at_depth(self.depth), False
 
-    def _kerf(self, scene: Scene) -> float:
+    def _kerf(self, scene: SetupContext) -> float:
         """Width of the band, mm: the bit and the finish allowance, wider where the cut is deep."""
         bit = scene.bits[self.bit]
         cutting = settle(self, bit, scene.wood, scene.machine, slot=True)
@@ -214,7 +214,7 @@ class Outline(Feature):
         deep = scene.face - floor > 2 * bit.cut_diameter and self.sawn is None
         return max(plain, WIDE_KERF * bit.cut_diameter) if deep else plain
 
-    def _tabs(self, scene: Scene) -> list[Tab]:
+    def _tabs(self, scene: SetupContext) -> list[Tab]:
         """Tabs by arc length along the straight long edges, the bass side first where the number is odd."""
         if self.tabs is None:
             return []
@@ -225,7 +225,7 @@ class Outline(Feature):
                 out += self._along(edge, number)
         return out
 
-    def _shares(self, edges: list[Edge], count: int, scene: Scene) -> list[int]:
+    def _shares(self, edges: list[Edge], count: int, scene: SetupContext) -> list[int]:
         """How many of a side's tabs stand on each of its edges: always the next where they have the most room."""
         assert self.tabs is not None
         if count and not edges:
@@ -233,7 +233,7 @@ class Outline(Feature):
                 f"tabs stand {size(FROM_CORNER, scene.job.units)} from corners, and a side has no straight edge of "
                 "twice that length"
             )
-            raise Refusal(problem, "leave `tabs` out, and hold the part another way or cut less deep", "tabs")
+            raise FeatureError(problem, "leave `tabs` out, and hold the part another way or cut less deep", "tabs")
         room = [math.dist(a, b) - 2 * FROM_CORNER - self.tabs.length for a, b in edges]
         shares = [0] * len(edges)
         for _ in range(count):
@@ -242,7 +242,7 @@ class Outline(Feature):
         least = self.tabs.length + scene.bits[self.bit].cut_diameter + ROOM
         for free, share in zip(room, shares, strict=True):
             if share and (free < 0 or (share > 1 and free / share < least)):
-                raise Refusal("the long edges have no room for these tabs", "fewer or shorter tabs", "tabs")
+                raise FeatureError("the long edges have no room for these tabs", "fewer or shorter tabs", "tabs")
         return shares
 
     def _along(self, edge: Edge, count: int) -> list[Tab]:
@@ -257,7 +257,7 @@ class Outline(Feature):
             out.append(Tab((ax + s * ux, ay + s * uy), (ux, uy), self.tabs.length, self.tabs.height))
         return out
 
-    def _tab_regions(self, scene: Scene, kerf: float, floor: float) -> tuple[list[Polygon], list[Polygon]]:
+    def _tab_regions(self, scene: SetupContext, kerf: float, floor: float) -> tuple[list[Polygon], list[Polygon]]:
         """Core and shoulders of each tab across the band. The shoulder reaches a bit's radius and eps further."""
         reach = scene.bits[self.bit].radius + scene.tolerance
         cores: list[Polygon] = []
@@ -268,7 +268,7 @@ class Outline(Feature):
         return cores, shoulders
 
 
-def _board(scene: Scene) -> Polygon:
+def _board(scene: SetupContext) -> Polygon:
     """The board's four corners, from the formula: the nut line moved to the nut's front, the last fret past itself."""
     instrument = scene.job.instrument
     near = across(instrument, 0).moved(nut_front(instrument).x)
@@ -276,13 +276,13 @@ def _board(scene: Scene) -> Polygon:
     return Polygon([near.ends[0], far.ends[0], far.ends[1], near.ends[1]])
 
 
-def _neck(scene: Scene) -> Polygon:
+def _neck(scene: SetupContext) -> Polygon:
     """The neck with its margin, the headstock drawn or straight."""
     instrument = scene.job.instrument
     return neck_part(instrument, neck_of(instrument).margin, scene.folder)
 
 
-def _long_edges(scene: Scene, sign: float) -> list[Edge]:
+def _long_edges(scene: SetupContext, sign: float) -> list[Edge]:
     """Straight edges of the treble side (sign 1) or the bass side (-1) on which tabs may stand, from the nut on."""
     instrument = scene.job.instrument
     if scene.job.part == "board":

@@ -7,7 +7,7 @@ from typing import Annotated, ClassVar
 import numpy as np
 from pydantic import BeforeValidator, Field
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import AsTuple
 from toolpaths.common.units import Size
 from toolpaths.features.bores import floor_at, must_suit, tip_at
@@ -16,7 +16,7 @@ from toolpaths.geometry.loop import Loop
 from toolpaths.instrument.places import x_of
 from toolpaths.job.feature_keys import Lies
 from toolpaths.job.holes import PinPlace, place_of
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Bore, Clear, Operation
 from toolpaths.target_shape.demand import Demand
@@ -39,7 +39,7 @@ class PinBores(Feature):
     diameter: Size | None = Field(default=None, description="Of all holes that have none of their own.")
     depth: Size | None = Field(default=None, description="Below the finished face; through the blank if absent.")
 
-    def demands(self, scene: Scene) -> list[Demand]:
+    def demands(self, scene: SetupContext) -> list[Demand]:
         """A disc of each diameter, to the depth or through to the bed."""
         through = self.depth is None
         return [
@@ -56,15 +56,17 @@ class PinBores(Feature):
             for i, (x, y, d, relief) in enumerate(self._holes(scene), 1)
         ]
 
-    def operations(self, scene: Scene) -> list[Operation]:
+    def operations(self, scene: SetupContext) -> list[Operation]:
         """Helical bores; straight down where the bit is as wide as the hole and may."""
         bit, units = scene.bits[self.bit], scene.job.units
         holes = self._holes(scene)
         must_suit(self.bit, bit, [d for _, _, d, _ in holes], units)
         if bit.kind == "drill" and any(relief > 0 for *_, relief in holes):
-            raise Refusal(f"{self.bit} is a drill and makes round holes; one is relieved", "take a flat bit", "bit")
+            raise FeatureError(
+                f"{self.bit} is a drill and makes round holes; one is relieved", "take a flat bit", "bit"
+            )
         if self.depth is not None and self.depth > scene.face:
-            raise Refusal(
+            raise FeatureError(
                 "the holes are deeper than the board is thick", "leave `depth` out for through holes", "depth"
             )
         floor = -scene.machine.bed_allowance if self.depth is None else scene.at_depth(self.depth)
@@ -103,12 +105,12 @@ class PinBores(Feature):
             )
         return out
 
-    def _holes(self, scene: Scene) -> list[tuple[float, float, float, float]]:
+    def _holes(self, scene: SetupContext) -> list[tuple[float, float, float, float]]:
         out: list[tuple[float, float, float, float]] = []
         for place in self.at:
             d = place.diameter or self.diameter
             if d is None:
-                raise Refusal("a hole has no diameter", "give `diameter` once, or with each place", "at")
+                raise FeatureError("a hole has no diameter", "give `diameter` once, or with each place", "at")
             out.append((x_of(place.x, scene.job.instrument, "at"), place.y, d, place.relief))
         return out
 

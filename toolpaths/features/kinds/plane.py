@@ -7,7 +7,7 @@ from typing import ClassVar, Literal
 
 from pydantic import Field
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Depth, Size, show
 from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
@@ -15,7 +15,7 @@ from toolpaths.geometry.loop import box_polygon
 from toolpaths.instrument.handwork.figures import Figure, Measure
 from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import Lies
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Operation, Raster
@@ -40,7 +40,7 @@ class Plane(Feature):
     leave: Size = Field(description="Thickness that remains, measured from the bed.")
     skim: Depth = Field(default=LAST_SKIM, le=1.0, description="Thickness of the last skim.")
 
-    def demands(self, scene: Scene) -> list[Demand]:
+    def demands(self, scene: SetupContext) -> list[Demand]:
         """The blank at `leave`, all over; beside the blank anything goes."""
         return [
             Demand(
@@ -55,7 +55,7 @@ class Plane(Feature):
             )
         ]
 
-    def operations(self, scene: Scene) -> list[Operation]:
+    def operations(self, scene: SetupContext) -> list[Operation]:
         """Level passes along the grain, from above the highest measured point."""
         bit = scene.bits[self.bit]
         cutting = settle(self, bit, scene.wood, scene.machine)
@@ -64,13 +64,13 @@ class Plane(Feature):
         else:
             must_be_flat(self.bit, bit, "it cannot plane", scene.job.units)
         if self.leave > scene.top:
-            raise Refusal(
+            raise FeatureError(
                 f"{show(self.leave, scene.job.units)} cannot remain of {show(scene.top, scene.job.units)}",
                 "leave less than the blank's thickness",
                 "leave",
             )
         if scene.top - self.leave > MOST:
-            raise Refusal(
+            raise FeatureError(
                 f"it would take {show(scene.top - self.leave, scene.job.units)} off the blank",
                 "see the blank's thickness and `leave`; a thicker blank is sawn thinner first",
                 "leave",
@@ -89,7 +89,7 @@ class Plane(Feature):
             )
         ]
 
-    def measures(self, scene: Scene, near: Surfaces) -> list[Measure]:
+    def measures(self, scene: SetupContext, near: Surfaces) -> list[Measure]:
         """How thick the blank is at its corners, where nothing else is cut."""
         x0, y0, x1, y1 = scene.stock_box
         rows: dict[float, list[Figure]] = {}
@@ -103,11 +103,11 @@ class Plane(Feature):
             out.append(Measure(f"thickness of the blank at {where}", tuple(alike)))
         return out
 
-    def _refuse_ridges(self, bit: Bit, step_over: float, scene: Scene) -> None:
+    def _refuse_ridges(self, bit: Bit, step_over: float, scene: SetupContext) -> None:
         """No wall stands on a plane, so that a bull bit leaves it level, as long as the flats of its passes meet."""
         level, units = 2 * bit.level_radius, scene.job.units
         if step_over * bit.cut_diameter > level + 1e-9:
-            raise Refusal(
+            raise FeatureError(
                 f"{self.bit} is a bull bit, flat over {show(level, units)}: passes "
                 f"{show(step_over * bit.cut_diameter, units)} apart would leave ridges between them",
                 f"a step_over of at most {math.floor(100 * level / bit.cut_diameter) / 100:.2f}, or a flat bit",

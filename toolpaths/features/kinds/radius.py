@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from pydantic import Field
 from shapely import Polygon
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Size, between, show
 from toolpaths.features.crown_passes import angles, cone_difference, corner_of, tip_at
 from toolpaths.features.crowned_cuts import deepest_drop, domed
@@ -22,10 +22,10 @@ from toolpaths.instrument.handwork.figures import Measure
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import Lies
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Operation, Rulings
-from toolpaths.target_shape.crown_floor import Domed
+from toolpaths.target_shape.crown_floor import CrownFloor
 from toolpaths.target_shape.demand import Demand, Level
 
 Array = NDArray[np.float64]
@@ -49,7 +49,7 @@ class Radius(Feature):
         default=0.02, description="Height of the ridges left between passes."
     )
 
-    def demands(self, scene: Scene) -> list[Demand]:
+    def demands(self, scene: SetupContext) -> list[Demand]:
         """The finished board at crown - (R - sqrt(R^2 - y^2)), R linear along it; around it the bit may run out."""
         instrument, bit = scene.job.instrument, scene.bits[self.bit]
         board = Polygon(corners(instrument))
@@ -72,7 +72,7 @@ class Radius(Feature):
             )
         ]
 
-    def operations(self, scene: Scene) -> list[Operation]:
+    def operations(self, scene: SetupContext) -> list[Operation]:
         """Passes along the straight lines of the surface, from the crown outwards on both sides."""
         bit, dome = scene.bits[self.bit], self._dome(scene)
         self._refuse(scene, bit, dome)
@@ -104,11 +104,11 @@ class Radius(Feature):
             )
         ]
 
-    def measures(self, scene: Scene, near: Surfaces) -> list[Measure]:
+    def measures(self, scene: SetupContext, near: Surfaces) -> list[Measure]:
         """The radius."""
         return [Measure("the top, with a gauge at both ends and in the middle", (), "no light under it")]
 
-    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
         """The ridges, and what the surface is."""
         units, dome = scene.job.units, self._dome(scene)
         kind = ""
@@ -126,28 +126,28 @@ class Radius(Feature):
             )
         ]
 
-    def _dome(self, scene: Scene) -> Domed:
+    def _dome(self, scene: SetupContext) -> CrownFloor:
         return domed(Level(scene.at_depth(0.0)), scene.job.instrument)
 
-    def _ends(self, scene: Scene) -> Array:
+    def _ends(self, scene: SetupContext) -> Array:
         """x (2,) between which passes run: a little past the board's corners, mm."""
         xs = [x for x, _ in corners(scene.job.instrument)]
         return np.array([min(xs) - RUN_ON, max(xs) + RUN_ON])
 
-    def _reach(self, scene: Scene, dome: Domed) -> tuple[float, float]:
+    def _reach(self, scene: SetupContext, dome: CrownFloor) -> tuple[float, float]:
         """(x, half width) of the finished place at the widest angle from the crown."""
         instrument = scene.job.instrument
         ends = [(x, float(half_width(instrument, x)) + RUN_ON) for x in self._ends(scene).tolist()]
         return max(ends, key=lambda place: place[1] / float(dome.radius(np.asarray(place[0]))))
 
-    def _sides(self, scene: Scene, bit: Bit, dome: Domed, crown: float, out: Array) -> tuple[Array, Array]:
+    def _sides(self, scene: SetupContext, bit: Bit, dome: CrownFloor, crown: float, out: Array) -> tuple[Array, Array]:
         """Lines of the operator's side and of the far side; the crown's own with the first."""
         return (
             self._lines(scene, bit, dome, crown, -out),
             self._lines(scene, bit, dome, crown, out[1:] if out[0] == 0.0 else out),
         )
 
-    def _lines(self, scene: Scene, bit: Bit, dome: Domed, crown: float, angle: Array) -> Array:
+    def _lines(self, scene: SetupContext, bit: Bit, dome: CrownFloor, crown: float, angle: Array) -> Array:
         """(N, 2, 3): the tip at both ends of each pass, as far as it lies on the board or hardly beside it."""
         instrument = scene.job.instrument
         ends = self._ends(scene)
@@ -162,24 +162,24 @@ class Radius(Feature):
         x = np.where(within >= -_HAIR, ends, cross[:, None])
         return np.stack([tip_at(dome, bit, x[:, k], angle, crown) for k in (0, 1)], axis=1)
 
-    def _which(self, scene: Scene, dome: Domed) -> str:
+    def _which(self, scene: SetupContext, dome: CrownFloor) -> str:
         units = scene.machine.units
         if dome.nut == dome.end:
             return f" to a radius of {show(dome.nut, units)}"
         return f" to {show(dome.nut, units)} at the nut and {show(dome.end, units)} at the end"
 
-    def _refuse(self, scene: Scene, bit: Bit, dome: Domed) -> None:
+    def _refuse(self, scene: SetupContext, bit: Bit, dome: CrownFloor) -> None:
         units = scene.job.units
         if bit.kind not in SHAPES:
-            raise Refusal(f"a bit of shape {bit.kind} does not follow a round top", "name a ball bit", "bit")
+            raise FeatureError(f"a bit of shape {bit.kind} does not follow a round top", "name a ball bit", "bit")
         x, half = self._reach(scene, dome)
         drop = deepest_drop(dome, np.array([[x, half]]))
         if drop > bit.cutting_length:
-            raise Refusal(
+            raise FeatureError(
                 f"the edges come down by {show(drop, units)}, and the cutting edges of {self.bit} are "
                 f"{show(bit.cutting_length, units)} long",
                 "take a bit with longer edges",
                 "bit",
             )
         if corner_of(bit) > 0 and self.scallop >= corner_of(bit):
-            raise Refusal("a scallop is lower than the bit's rounding", "ask for a lower one", "scallop")
+            raise FeatureError("a scallop is lower than the bit's rounding", "ask for a lower one", "scallop")

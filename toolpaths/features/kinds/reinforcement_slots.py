@@ -9,7 +9,7 @@ from typing import ClassVar, Literal
 import numpy as np
 from pydantic import Field
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Size, show
 from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
@@ -18,7 +18,7 @@ from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.places import x_of
 from toolpaths.job.feature_keys import Lies
 from toolpaths.job.place import AlongNeck
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Channel, Operation
 from toolpaths.operations.slots import Place, in_one_pass, refuse_bit, slot_shape, width_words
@@ -45,7 +45,7 @@ class ReinforcementSlots(Feature):
         default="centreline", description="taper: parallel to the board's edges."
     )
 
-    def demands(self, scene: Scene) -> list[Demand]:
+    def demands(self, scene: SetupContext) -> list[Demand]:
         """Two straight slots between half circles of their width."""
         x0, x1 = self._span(scene)
         rise = 0.0
@@ -74,7 +74,7 @@ class ReinforcementSlots(Feature):
             for sign, side in SIDES
         ]
 
-    def operations(self, scene: Scene) -> list[Operation]:
+    def operations(self, scene: SetupContext) -> list[Operation]:
         """Each slot entered on a slope along it and taken down in levels; a pass of its own for each wall."""
         bit, units = scene.bits[self.bit], scene.job.units
         refuse_bit(self.bit, bit, self.width, "each slot", units)
@@ -95,7 +95,7 @@ class ReinforcementSlots(Feature):
             )
         ]
 
-    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
         """The bars, which go in and are levelled before the board."""
         units = scene.job.units
         x0, x1 = self._span(scene)
@@ -125,7 +125,7 @@ class ReinforcementSlots(Feature):
             ),
         ]
 
-    def _ends(self, scene: Scene, sign: float) -> tuple[Place, Place]:
+    def _ends(self, scene: SetupContext, sign: float) -> tuple[Place, Place]:
         """The slot's extremes on its centre line."""
         x0, x1 = self._span(scene)
         edge0, edge1 = (float(half_width(scene.job.instrument, x)) for x in (x0, x1))
@@ -137,24 +137,24 @@ class ReinforcementSlots(Feature):
             (b, sign * (self.offset + (b - x0) * math.tan(turn))),
         )
 
-    def _span(self, scene: Scene) -> tuple[float, float]:
-        """From and to along the neck, mm. Raises Refusal where no pair of slots can lie there."""
+    def _span(self, scene: SetupContext) -> tuple[float, float]:
+        """From and to along the neck, mm. Raises FeatureError where no pair of slots can lie there."""
         units, instrument = scene.job.units, scene.job.instrument
         if scene.job.part != "neck":
-            raise Refusal("this job makes a board; the bars lie in the neck", "see `part: neck`")
+            raise FeatureError("this job makes a board; the bars lie in the neck", "see `part: neck`")
         if scene.flipped:
-            raise Refusal("the neck lies on its glue face here", "cut the slots in the setup that shows that face")
+            raise FeatureError("the neck lies on its glue face here", "cut the slots in the setup that shows that face")
         if scene.at_depth(self.depth) <= 0:
-            raise Refusal("the slots would go through the blank", "make them less deep", "depth")
+            raise FeatureError("the slots would go through the blank", "make them less deep", "depth")
         if self.offset <= self.width / 2:
-            raise Refusal(
+            raise FeatureError(
                 f"slots {show(self.width, units)} wide, {show(self.offset, units)} from the centreline, are one slot",
                 f"move them out to more than {show(self.width / 2, units)}",
                 "offset",
             )
         x0, x1 = x_of(self.start, instrument, "from"), x_of(self.to, instrument, "to")
         if x1 - x0 < self.width:
-            raise Refusal(
+            raise FeatureError(
                 f"from {show(x0, units)} to {show(x1, units)} is no slot {show(self.width, units)} wide",
                 "`to` lies nearer to the bridge than `from`, by more than the width",
                 "to",

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import AsTuple
 from toolpaths.common.units import Size, show
 from toolpaths.features.crowned_cuts import deepest_drop, domed, groove_shape, left_by_end, refuse_short, tip_way
@@ -24,12 +24,12 @@ from toolpaths.instrument.handwork.figures import Measure
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.handwork.sawing import frets_named, sawing_words, slotted, to_saw
 from toolpaths.job.bit import Bit
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.bit_choice import cone_of, must_cut_lines
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Lines, Operation
 from toolpaths.operations.slots import Blind
-from toolpaths.target_shape.crown_floor import ConeGroove, Domed
+from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor
 from toolpaths.target_shape.demand import Demand, Floor, Level
 
 RUN_ON = 1.0
@@ -53,7 +53,7 @@ class ScoreLines(Feature):
         default=None, max_length=61, description="All frets if absent."
     )
 
-    def demands(self, scene: Scene) -> list[Demand]:
+    def demands(self, scene: SetupContext) -> list[Demand]:
         """A rectangle for each fret: the line at L (1 - 2^(-n/12)), as wide as the bit at that depth.
 
         On a fanned board a strip about the line through the fret's places on the two outer strings.
@@ -86,7 +86,7 @@ class ScoreLines(Feature):
             )
         return out
 
-    def operations(self, scene: Scene) -> list[Operation]:
+    def operations(self, scene: SetupContext) -> list[Operation]:
         """One groove a fret, entered in the waste beyond the finished edge; a blind one slopes down from its end."""
         bit, instrument = scene.bits[self.bit], scene.job.instrument
         self._refuse(bit, scene)
@@ -98,7 +98,9 @@ class ScoreLines(Feature):
             if isinstance(self.ends, Blind):
                 first, last = blind_ends(instrument, line, self.ends.blind, partial(self._reach, scene))
                 if last[1] - first[1] <= bit.cut_diameter:
-                    raise Refusal(f"nothing would be left of the line of fret {n}", "leave less at its ends", "ends")
+                    raise FeatureError(
+                        f"nothing would be left of the line of fret {n}", "leave less at its ends", "ends"
+                    )
                 ends.append([first, last])
                 continue
             half = bit.width_at(self.depth) / 2
@@ -129,7 +131,7 @@ class ScoreLines(Feature):
             )
         ]
 
-    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
         """The slots that the saw takes on from here, each with the depth that is left to saw."""
         left = sorted(set(frets_named(scene.job.instrument, self.frets)) - slotted(scene.job))
         slots = [to_saw(scene.job, n, self.depth, self.below == "radius") for n in left]
@@ -140,7 +142,7 @@ class ScoreLines(Feature):
             words += f" The lines stop {show(self.ends.blind, units)} short of the edges: let the saw stop there too."
         return [Handwork(self.name, words)]
 
-    def measures(self, scene: Scene, near: Surfaces) -> list[Measure]:
+    def measures(self, scene: SetupContext, near: Surfaces) -> list[Measure]:
         """One line: its place, width and depth."""
         width = scene.bits[self.bit].width_at(self.depth)
         return line_measures(scene, near, self, frets_named(scene.job.instrument, self.frets), width)
@@ -150,12 +152,12 @@ class ScoreLines(Feature):
         flat, opens = cone_of(bit)
         if opens:
             return ConeGroove(under, *ends, flat, 1 / opens, bit.radius)
-        if not isinstance(under, Domed) or self.ends == "open":
+        if not isinstance(under, CrownFloor) or self.ends == "open":
             return under
         # A flat end stays level for the last of its width.
         return replace(under, level_from=(max(-ends[0][1] - flat, 0.0), max(ends[1][1] - flat, 0.0)))
 
-    def _reach(self, scene: Scene, place: Place) -> float:
+    def _reach(self, scene: SetupContext, place: Place) -> float:
         """Half of what the bit cuts in the flat face where it stands at a place, mm."""
         bit, (x, y) = scene.bits[self.bit], place
         if self.below == "face":
@@ -163,15 +165,15 @@ class ScoreLines(Feature):
         drop = domed(Level(0.0), scene.job.instrument).drop(np.array(x), np.array(max(abs(y) - bit.level_radius, 0.0)))
         return bit.width_at(self.depth + float(drop)) / 2
 
-    def _refuse(self, bit: Bit, scene: Scene) -> None:
+    def _refuse(self, bit: Bit, scene: SetupContext) -> None:
         must_cut_lines(self.bit, bit)
         if self.depth > bit.cutting_length:
             units = scene.job.units
-            raise Refusal(
+            raise FeatureError(
                 f"{show(self.depth, units)} is deeper than the edges of {self.bit} reach "
                 f"({show(bit.cutting_length, units)})",
                 "score less deep, or take a bit with a longer edge",
                 "depth",
             )
         if self.depth >= scene.face:
-            raise Refusal("the lines would go through the board", "score less deep", "depth")
+            raise FeatureError("the lines would go through the board", "score less deep", "depth")

@@ -7,7 +7,7 @@ from typing import Annotated, ClassVar, Literal
 import numpy as np
 from pydantic import Field
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import AsTuple
 from toolpaths.common.units import Size, show
 from toolpaths.features.bores import must_suit
@@ -17,7 +17,7 @@ from toolpaths.geometry.loop import Loop
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.markers import Edge
 from toolpaths.instrument.side_dot_places import SideDot, dot_places, edge_length
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Bore, Operation
 from toolpaths.target_shape.demand import Demand, Level
@@ -46,7 +46,7 @@ class SideDots(Feature):
     doubles: Annotated[tuple[int, ...], AsTuple] = Field(default=(12, 24), description="As in `marker_pockets`.")
     double_spacing: Size | None = Field(default=None, description="Between the two of a double; 7 mm if absent.")
 
-    def demands(self, scene: Scene) -> list[Demand]:
+    def demands(self, scene: SetupContext) -> list[Demand]:
         """A disc at each place along the edge, down to the depth."""
         y = self._across(scene)
         return [
@@ -62,18 +62,18 @@ class SideDots(Feature):
             for dot in self._dots(scene)
         ]
 
-    def operations(self, scene: Scene) -> list[Operation]:
+    def operations(self, scene: SetupContext) -> list[Operation]:
         """Helical bores; straight down where the bit is as wide as the hole and may."""
         bit, units = scene.bits[self.bit], scene.job.units
         must_suit(self.bit, bit, [self.diameter], units)
         if scene.job.part != "board":
-            raise Refusal("only a board's edge takes side dots", "make a job of the board", "")
+            raise FeatureError("only a board's edge takes side dots", "make a job of the board", "")
         if self.depth > DEEPEST:
-            raise Refusal(f"side dots are at most {show(DEEPEST, units)} deep", "make them less deep", "depth")
+            raise FeatureError(f"side dots are at most {show(DEEPEST, units)} deep", "make them less deep", "depth")
         thick = scene.stock.width
         at = thick / 2 if self.at is None else self.at
         if min(at, thick - at) - self.diameter / 2 < LEAST - 1e-9:
-            raise Refusal(
+            raise FeatureError(
                 f"a hole of {show(self.diameter, units)} at {show(at, units)} from the face of a board "
                 f"{show(thick, units)} thick leaves less than {show(LEAST, units)} of wood",
                 "smaller dots, or another `at`",
@@ -96,7 +96,7 @@ class SideDots(Feature):
             )
         ]
 
-    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
         """Levelling before, filling after."""
         units, count = scene.job.units, len(self._dots(scene))
         volume = count * np.pi * self.diameter**2 / 4 * self.depth / 1000
@@ -115,21 +115,21 @@ class SideDots(Feature):
             ),
         ]
 
-    def _across(self, scene: Scene) -> float:
+    def _across(self, scene: SetupContext) -> float:
         """y of the dots: the face lies at the far side of a right-handed board whose bass edge is up."""
         thick = scene.stock.width
         away = thick / 2 - (thick / 2 if self.at is None else self.at)
         return away if scene.setup.stand == "bass edge up" else -away
 
-    def _dots(self, scene: Scene) -> tuple[SideDot, ...]:
+    def _dots(self, scene: SetupContext) -> tuple[SideDot, ...]:
         return dot_places(scene.job.instrument, _edge(scene), self.frets, self.doubles, self.double_spacing)
 
-    def _must_be_the_board(self, scene: Scene) -> None:
-        """Raises Refusal where what stands there is not as long as the job's board, or thinner than it may be."""
+    def _must_be_the_board(self, scene: SetupContext) -> None:
+        """Raises FeatureError where what stands there is not as long as the job's board, or thinner than it may be."""
         instrument, units = scene.job.instrument, scene.job.units
         edge = edge_length(instrument, _edge(scene))
         if scene.stock.length - scene.setup.nut_at < edge - 0.5:
-            raise Refusal(
+            raise FeatureError(
                 f"the edge is {show(edge, units)} long from the nut's end, and the `stock` of setup {scene.setup.name} "
                 f"reaches {show(scene.stock.length - scene.setup.nut_at, units)} beyond its corner",
                 "measure the board as it stands: length, width is its thickness, thickness is its height",
@@ -137,5 +137,5 @@ class SideDots(Feature):
             )
 
 
-def _edge(scene: Scene) -> Edge:
+def _edge(scene: SetupContext) -> Edge:
     return "bass" if scene.setup.stand == "bass edge up" else "treble"

@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field, model_validator
 
-from toolpaths.common.errors import Refusal
-from toolpaths.common.input_model import Typed
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.input_model import InputModel
 from toolpaths.common.units import Size, show
 from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
@@ -21,7 +21,7 @@ from toolpaths.instrument.necks import neck_end, neck_of
 from toolpaths.instrument.places import x_of
 from toolpaths.job.feature_keys import Lies
 from toolpaths.job.place import AlongNeck
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Channel, Operation
 from toolpaths.operations.slots import RUN_ON, End, in_one_pass, refuse_bit, run_out, slot_shape, width_words
@@ -31,7 +31,7 @@ CHORD = 0.002
 """How far the straight cuts along an arc floor stray from it, mm."""
 
 
-class Adjuster(Typed):
+class Adjuster(InputModel):
     """The pocket for the adjuster, beyond the channel's end."""
 
     end: Literal["heel", "nut"] = Field(description="Of the channel, at which it begins.")
@@ -40,7 +40,7 @@ class Adjuster(Typed):
     depth: Size = Field(description="Below the glue face.")
 
 
-class RodFloor(Typed):
+class RodFloor(InputModel):
     """An arc: a circle through the depths at both ends and in the middle."""
 
     ends: Size = Field(description="Depth at `from` and at `to`, below the glue face.")
@@ -78,7 +78,7 @@ class TrussRodChannel(Feature):
             raise ValueError("give `depth`, or `floor: {ends: ..., middle: ...}` for an arc; one of the two")
         return self
 
-    def demands(self, scene: Scene) -> list[Demand]:
+    def demands(self, scene: SetupContext) -> list[Demand]:
         """The channel, and the pocket where there is one; each open on the side where it goes on."""
         lie = self._lie(scene)
         floor, scallop = self._floor(scene, lie)
@@ -88,7 +88,7 @@ class TrussRodChannel(Feature):
             out.append(self._demand(scene, "adjuster pocket", lie.pocket, self.adjuster.width, level, 0.0))
         return out
 
-    def operations(self, scene: Scene) -> list[Operation]:
+    def operations(self, scene: SetupContext) -> list[Operation]:
         """Each slot entered on a slope along it and taken down in levels; a pass of its own for each wall."""
         bit, units, machine_units = scene.bits[self.bit], scene.job.units, scene.machine.units
         refuse_bit(self.bit, bit, self.width, "the channel", units)
@@ -100,7 +100,7 @@ class TrussRodChannel(Feature):
             # The inverse of `_end_slope`.
             most = (lie.x1 - lie.x0) / 2 * math.tan(math.radians(cutting.ramp_angle) / 2)
             if self.floor.middle - self.floor.ends > most:
-                raise Refusal(
+                raise FeatureError(
                     f"the floor would be steeper at its ends than this bit may slope down "
                     f"({cutting.ramp_angle:.1f} degrees)",
                     f"make `middle` at most {show(math.floor(100 * most) / 100, units)} deeper than `ends`, or the "
@@ -119,7 +119,7 @@ class TrussRodChannel(Feature):
             out.append(self._channel(scene, lie.pocket, title, "adjuster pocket", width, depth, line))
         return out
 
-    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
         """The rod tried dry, before anything is glued."""
         units, lie, bit = scene.job.units, self._lie(scene), scene.bits[self.bit]
         figures: list[Figure] = []
@@ -151,7 +151,9 @@ class TrussRodChannel(Feature):
             ),
         ]
 
-    def _demand(self, scene: Scene, name: str, piece: _Piece, width: float, floor: Floor, scallop: float) -> Demand:
+    def _demand(
+        self, scene: SetupContext, name: str, piece: _Piece, width: float, floor: Floor, scallop: float
+    ) -> Demand:
         a, b = (piece.x0, 0.0), (piece.x1, 0.0)
         radius = scene.bits[self.bit].radius
         kinds: tuple[End, End] = (
@@ -176,7 +178,14 @@ class TrussRodChannel(Feature):
         )
 
     def _channel(
-        self, scene: Scene, piece: _Piece, title: str, name: str, width: float, depth: float, line: NDArray[np.float64]
+        self,
+        scene: SetupContext,
+        piece: _Piece,
+        title: str,
+        name: str,
+        width: float,
+        depth: float,
+        line: NDArray[np.float64],
     ) -> Channel:
         return Channel(
             feature=self.name,
@@ -197,7 +206,7 @@ class TrussRodChannel(Feature):
     def _deepest(self) -> float:
         return self.floor.middle if self.floor is not None else float(self.depth or 0.0)
 
-    def _floor(self, scene: Scene, lie: _Lie) -> tuple[Floor, float]:
+    def _floor(self, scene: SetupContext, lie: _Lie) -> tuple[Floor, float]:
         """The channel's floor, and what a flat end leaves beside the middle of a floor that slopes, mm."""
         if self.floor is None:
             return Level(scene.at_depth(self._deepest())), 0.0
@@ -205,13 +214,13 @@ class TrussRodChannel(Feature):
         slope = _end_slope(lie.x1 - lie.x0, ends - middle)
         return ArcFloor(lie.x0, lie.x1, ends, middle), slope * scene.bits[self.bit].radius
 
-    def _lie(self, scene: Scene) -> _Lie:
-        """Where everything lies along the neck. Raises Refusal where it cannot lie there."""
+    def _lie(self, scene: SetupContext) -> _Lie:
+        """Where everything lies along the neck. Raises FeatureError where it cannot lie there."""
         self._refuse(scene)
         instrument, units, bit = scene.job.instrument, scene.job.units, scene.bits[self.bit]
         x0, x1 = x_of(self.start, instrument, "from"), x_of(self.to, instrument, "to")
         if x1 - x0 < self.width:
-            raise Refusal(
+            raise FeatureError(
                 f"from {show(x0, units)} to {show(x1, units)} is no channel {show(self.width, units)} wide",
                 "`to` lies nearer to the bridge than `from`, by more than the width",
                 "to",
@@ -225,7 +234,7 @@ class TrussRodChannel(Feature):
         inset = wide - math.sqrt(wide * wide - half * half) if self.ends == "rounded" else 0.0
         least = max(pocket.width, inset + 2 * bit.radius + RUN_ON)
         if pocket.length < least - 1e-9:
-            raise Refusal(
+            raise FeatureError(
                 f"a pocket {show(pocket.width, units)} wide must be at least {show(least, units)} long for {self.bit}",
                 "make it longer, or take a smaller bit",
                 "length",
@@ -237,7 +246,7 @@ class TrussRodChannel(Feature):
         end = x0 - pocket.length
         if self.open:
             if neck_of(instrument).headstock is not None:
-                raise Refusal(
+                raise FeatureError(
                     "the headstock lies beyond the pocket: it cannot leave the wood there",
                     "leave `open` out; the pocket ends in the headstock",
                     "open",
@@ -245,23 +254,25 @@ class TrussRodChannel(Feature):
             end = min(end, 0.0)
         return _Lie(x0, x1, _Piece(x0 - inset, x1, (True, False)), _Piece(end, x0, (self.open, False)))
 
-    def _refuse(self, scene: Scene) -> None:
+    def _refuse(self, scene: SetupContext) -> None:
         units = scene.job.units
         if scene.job.part != "neck":
-            raise Refusal("this job makes a board; a rod's channel lies in the neck", "see `part: neck`")
+            raise FeatureError("this job makes a board; a rod's channel lies in the neck", "see `part: neck`")
         if scene.flipped:
-            raise Refusal("the neck lies on its glue face here", "cut the channel in the setup that shows that face")
+            raise FeatureError(
+                "the neck lies on its glue face here", "cut the channel in the setup that shows that face"
+            )
         pocket = self.adjuster
         if scene.at_depth(self._deepest()) <= 0:
-            raise Refusal(
+            raise FeatureError(
                 "the channel would go through the blank",
                 "make it less deep",
                 "depth" if self.floor is None else "floor",
             )
         if pocket is not None and scene.at_depth(pocket.depth) <= 0:
-            raise Refusal("the adjuster's pocket would go through the blank", "make it less deep", "adjuster")
+            raise FeatureError("the adjuster's pocket would go through the blank", "make it less deep", "adjuster")
         if pocket is not None and pocket.width < self.width:
-            raise Refusal(
+            raise FeatureError(
                 f"the adjuster's pocket, {show(pocket.width, units)} wide, is narrower than the channel",
                 f"make it {show(self.width, units)} wide or more",
                 "adjuster",

@@ -7,8 +7,8 @@ from typing import Annotated, Any, ClassVar
 import numpy as np
 from pydantic import BeforeValidator, Field, model_validator
 
-from toolpaths.common.errors import Refusal
-from toolpaths.common.input_model import AsTuple, Typed
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.input_model import AsTuple, InputModel
 from toolpaths.common.units import Size, show
 from toolpaths.features.bores import BACKING, floor_at, hole_floor, must_suit, tip_at
 from toolpaths.features.feature import Feature
@@ -20,7 +20,7 @@ from toolpaths.instrument.tuner_posts import post_layout, wood_top
 from toolpaths.job.feature_keys import Lies
 from toolpaths.job.holes import HolePlace, place_of
 from toolpaths.job.place import AlongNeck
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Bore, Operation
 from toolpaths.target_shape.demand import Demand
@@ -34,7 +34,7 @@ def _sides(value: Any) -> Any:
     return tuple(pair)
 
 
-class Layout(Typed):
+class Layout(InputModel):
     """Posts in a row along each side of the headstock."""
 
     per_side: Annotated[tuple[int, int], BeforeValidator(_sides)] = Field(
@@ -67,7 +67,7 @@ class TunerBores(Feature):
             raise ValueError("give the places either in `at` or by `layout`")
         return self
 
-    def demands(self, scene: Scene) -> list[Demand]:
+    def demands(self, scene: SetupContext) -> list[Demand]:
         """A disc at each place, to the depth or through to the bed."""
         through = self.depth is None
         return [
@@ -84,7 +84,7 @@ class TunerBores(Feature):
             for i, (x, y, d) in enumerate(self._holes(scene), 1)
         ]
 
-    def operations(self, scene: Scene) -> list[Operation]:
+    def operations(self, scene: SetupContext) -> list[Operation]:
         """Helical bores, from the lowered face where the headstock has one."""
         bit, holes = scene.bits[self.bit], self._holes(scene)
         must_suit(self.bit, bit, [d for _, _, d in holes], scene.job.units)
@@ -106,7 +106,7 @@ class TunerBores(Feature):
             )
         ]
 
-    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
         """A backing before through holes."""
         if self.depth is not None:
             return []
@@ -120,7 +120,7 @@ class TunerBores(Feature):
             )
         ]
 
-    def _holes(self, scene: Scene) -> list[tuple[float, float, float]]:
+    def _holes(self, scene: SetupContext) -> list[tuple[float, float, float]]:
         """(x, y, diameter) of each."""
         instrument = scene.job.instrument
         if self.layout is not None:
@@ -129,5 +129,5 @@ class TunerBores(Feature):
             places = post_layout(instrument, row.per_side, first, row.spacing, row.edge)
             return [(x, y, self.diameter) for x, y in places]
         if not self.at:
-            raise Refusal("no place is given", "see `at` and `layout`", "at")
+            raise FeatureError("no place is given", "see `at` and `layout`", "at")
         return [(x_of(p.x, instrument, "at"), p.y, p.diameter or self.diameter) for p in self.at]

@@ -7,7 +7,7 @@ from typing import Annotated, ClassVar, Literal
 
 from pydantic import BeforeValidator, Field
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Size, show
 from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
@@ -16,7 +16,7 @@ from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.places import x_of
 from toolpaths.job.feature_keys import GENERAL, Lies
 from toolpaths.job.holes import HolePlace, place_of
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Clear, Operation
@@ -39,7 +39,7 @@ class WitnessRing(Feature):
     diameter: Size = Field(description="Of the ring.")
     depth: Size = Field(default=0.6, description="Below the surface as it lies.")
 
-    def demands(self, scene: Scene) -> list[Demand]:
+    def demands(self, scene: SetupContext) -> list[Demand]:
         """A disc."""
         return [
             Demand(
@@ -53,13 +53,13 @@ class WitnessRing(Feature):
             )
         ]
 
-    def operations(self, scene: Scene) -> list[Operation]:
+    def operations(self, scene: SetupContext) -> list[Operation]:
         """Cleared from the middle outwards."""
         bit, units = scene.bits[self.bit], scene.job.units
         must_be_flat(self.bit, bit, "", units)
         if bit.cut_diameter >= self.diameter:
             problem = f"{self.bit} is {show(bit.cut_diameter, units)} wide, the ring {show(self.diameter, units)}"
-            raise Refusal(problem, "take a smaller bit or a wider ring", "bit")
+            raise FeatureError(problem, "take a smaller bit or a wider ring", "bit")
         self._must_open_the_bore(scene)
         return [
             Clear(
@@ -75,7 +75,7 @@ class WitnessRing(Feature):
             )
         ]
 
-    def by_hand(self, scene: Scene, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
         """Measure, then go on."""
         units, wide = scene.job.units, near.cut(scene, near.own(scene, self)[0], self)[0]
         return [
@@ -89,8 +89,8 @@ class WitnessRing(Feature):
             )
         ]
 
-    def _must_open_the_bore(self, scene: Scene) -> None:
-        """Raises Refusal where wood would still cover the bore, so that its edge could not be measured from."""
+    def _must_open_the_bore(self, scene: SetupContext) -> None:
+        """Raises FeatureError where wood would still cover the bore, so that its edge could not be measured from."""
         units, instrument = scene.job.units, scene.job.instrument
         x, y = x_of(self.at.x, instrument, "at"), self.at.y
         for feature in (f for s in scene.job.setups if s.flip is None for f in s.features if f.key == "pin_bores"):
@@ -99,12 +99,12 @@ class WitnessRing(Feature):
             here = any(math.hypot(x_of(p.x, instrument, "at") - x, p.y - y) < _SAME for p in places)
             cover = 0.0 if depth is None else scene.top - depth
             if here and cover > self.depth - _CLEAR:
-                raise Refusal(
+                raise FeatureError(
                     f"{show(cover - self.depth, units)} of wood would still cover the bore, and its edge could not be "
                     "measured from",
                     f"make the ring {show(cover + 2 * _CLEAR, units)} deep, or let the bore go through",
                     "depth",
                 )
 
-    def _loop(self, scene: Scene) -> Loop:
+    def _loop(self, scene: SetupContext) -> Loop:
         return Loop.circle(x_of(self.at.x, scene.job.instrument, "at"), self.at.y, self.diameter / 2)

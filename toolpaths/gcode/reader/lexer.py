@@ -19,7 +19,7 @@ MOST_M_WORDS = 4
 
 
 @dataclass(frozen=True, slots=True)
-class Block:
+class ProgramLine:
     """One line: its number from 1, its words, and what its comments say.
 
     `words`: number by letter, without G, M and N. `g`: code in tenths (`G59.1` is 591) by modal group.
@@ -33,7 +33,7 @@ class Block:
     remarks: tuple[str, ...] = ()
 
 
-def blocks(text: str) -> Iterator[Block]:
+def blocks(text: str) -> Iterator[ProgramLine]:
     """Every line of a program that holds words or comments; the pair of % lines is taken off.
 
     Raises ReadError at the first line that breaks the grammar, and for text of more than 64 MiB.
@@ -48,7 +48,7 @@ def blocks(text: str) -> Iterator[Block]:
         line = raw[:-1] if raw.endswith("\r") else raw
         more = _MORE.fullmatch(line) if said else None
         if said and more is None:
-            yield Block(number - len(said), {}, remarks=(" ".join(said),))
+            yield ProgramLine(number - len(said), {}, remarks=(" ".join(said),))
             said = []
         if len(line) > LONGEST_LINE:
             raise ReadError(number, f"{len(line)} characters; a line holds at most {LONGEST_LINE}")
@@ -75,7 +75,7 @@ def blocks(text: str) -> Iterator[Block]:
         else:
             yield block
     if said:
-        yield Block(number + 1 - len(said), {}, remarks=(" ".join(said),))
+        yield ProgramLine(number + 1 - len(said), {}, remarks=(" ".join(said),))
     if opened and not closed:
         raise ReadError(number, "the program opens with % and has no closing %")
 
@@ -155,14 +155,14 @@ _OTHER_CODES = {
 }
 
 
-def _block(number: int, line: str, bare: str) -> Block:
+def _block(number: int, line: str, bare: str) -> ProgramLine:
     remarks: tuple[str, ...] = ()
     if "(" in bare or ")" in bare:
         remarks = tuple(_COMMENT.findall(line))
         # The empty pair stays as a mark, so that a comment parts what stands on either side of it.
         bare = _COMMENT.sub("()", line).translate(_BLANKS)
         if bare == "()":
-            return Block(number, {}, remarks=remarks)
+            return ProgramLine(number, {}, remarks=remarks)
     bare = bare.upper()
     if _LINE.fullmatch(bare) is None:
         _refuse_line(number, line, bare)
@@ -186,7 +186,7 @@ def _block(number: int, line: str, bare: str) -> Block:
             raise ReadError(number, "a line number is N and one to five digits, first on its line")
     if len(m) > MOST_M_WORDS:
         raise ReadError(number, f"{len(m)} M words; a line holds at most {MOST_M_WORDS}")
-    return Block(number, words, g, m, remarks)
+    return ProgramLine(number, words, g, m, remarks)
 
 
 def _add_code(line: int, found: dict[str, int], groups: dict[int, str], parts: int, letter: str, digits: str) -> None:

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from toolpaths.common.errors import ReadError
 from toolpaths.gcode.reader.arc_words import LARGEST, Place, arc_of
-from toolpaths.gcode.reader.lexer import Block, blocks
+from toolpaths.gcode.reader.lexer import ProgramLine, blocks
 from toolpaths.gcode.reader.structured_comments import BitNamed, HeaderSoFar, SectionNamed, told, words_beside
 from toolpaths.gcode.reader.trace import ARC_CCW, ARC_CW, FEED, RAPID, Array, Event, Ints, Told, Trace
 
@@ -70,7 +70,7 @@ class _Reader:
         self._header = HeaderSoFar()
         self._told: list[Told] = []
 
-    def take(self, block: Block) -> None:
+    def take(self, block: ProgramLine) -> None:
         """Carries out one line, in the order of NISTIR 6556, Table 8."""
         line, words, g, m = block.line, block.words, block.g, block.m
         if self._ended:

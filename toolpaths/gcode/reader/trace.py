@@ -122,7 +122,7 @@ class Moves:
     def unskewed(self, turn: float, shift: float, zero: tuple[float, float, float]) -> Moves:
         """The moves as the work sees them: the shift across its edge and the turn about the program's zero taken off.
 
-        `turn` radians, `shift` mm (`Scene.skew`); `zero` the program's zero in the setup's frame.
+        `turn` radians, `shift` mm (`SetupContext.skew`); `zero` the program's zero in the setup's frame.
         """
         if turn == 0.0 and shift == 0.0:
             return self

@@ -36,7 +36,7 @@ _ACTED_ON = re.compile(
 
 
 @dataclass(frozen=True, slots=True)
-class Form:
+class GcodeFormat:
     """The writing manner of one machine."""
 
     machine: Machine

@@ -11,10 +11,10 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from toolpaths.gcode.writer.formatting import Form
+from toolpaths.gcode.writer.formatting import GcodeFormat
 from toolpaths.gcode.writer.vertical_arcs import UprightArc, with_uprights
 from toolpaths.geometry.loop import arc_chords
-from toolpaths.job.setup_context import Scene, turned
+from toolpaths.job.setup_context import SetupContext, turned
 from toolpaths.toolpath.arc_moves import bulge_of, extremes, halves
 from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Step, Toolpath
 
@@ -30,8 +30,8 @@ _HALF_TURN = 1.000001
 class MoveLines:
     """Appends the lines of moves to `lines`, which others may append to as well. `lift`: of the whole program, mm."""
 
-    form: Form
-    scene: Scene
+    form: GcodeFormat
+    scene: SetupContext
     lift: float
     lines: list[str] = field(default_factory=list)
     plane: int = 17

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from toolpaths.gcode.program import Sitting, TouchOff
-from toolpaths.gcode.writer.formatting import Form
+from toolpaths.gcode.program import BookedSession, TouchOff
+from toolpaths.gcode.writer.formatting import GcodeFormat
 from toolpaths.job.bit import Bit
 from toolpaths.job.machine import Machine, Spindle
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 
 CAUTIONS = (
     "Caution: check units and zero, then run this program in the air first.",
@@ -24,7 +24,7 @@ LENGTHS = (
 )
 
 
-def changed_words(touch: TouchOff | None, form: Form) -> str:
+def changed_words(touch: TouchOff | None, form: GcodeFormat) -> str:
     """What is asked after each change of bits by the machine."""
     where = "" if touch is None else f" on the {touch.surface}, Z {form.entered(touch.z)}"
     return f"The bit has been changed. Set Z again{where}, or see that the controller has taken its length. Then go on."
@@ -36,7 +36,7 @@ def speed_words(rpm: float, spindle: Spindle) -> str:
     return f"{lead}: {_dial_words(rpm, spindle)}, {rpm:.0f} rpm. Then go on."
 
 
-def bit_words(number: int, name: str, bit: Bit, form: Form) -> str:
+def bit_words(number: int, name: str, bit: Bit, form: GcodeFormat) -> str:
     """A bit as it is announced: number, name, shape, and how far it stands out."""
     flutes = f"{bit.flutes} flute{'s' if bit.flutes > 1 else ''}"
     size = form.length(bit.cut_diameter)
@@ -47,7 +47,7 @@ def bit_words(number: int, name: str, bit: Bit, form: Form) -> str:
     return f"Bit {number}: {name}, {bit.shape} {size}, {flutes}, {form.length(bit.stickout)} out of the collet"
 
 
-def sitting_words(sitting: Sitting | None) -> list[str]:
+def sitting_words(sitting: BookedSession | None) -> list[str]:
     """Which booking a program belongs to, and whether it begins amid a cut, in sentences for the header."""
     if sitting is None:
         return []
@@ -57,7 +57,7 @@ def sitting_words(sitting: Sitting | None) -> list[str]:
     return out
 
 
-def correction_words(machine: Machine, form: Form) -> list[str]:
+def correction_words(machine: Machine, form: GcodeFormat) -> list[str]:
     """What a measured machine does to this text, in sentences for the header."""
     measured = machine.measured
     if measured is None:
@@ -78,7 +78,7 @@ def correction_words(machine: Machine, form: Form) -> list[str]:
     return out
 
 
-def lying_words(scene: Scene, length: Callable[[float], str]) -> list[str]:
+def lying_words(scene: SetupContext, length: Callable[[float], str]) -> list[str]:
     """How the wood lies, in sentences. `length`: a length in mm as it is to be read."""
     if not scene.apart:
         return [

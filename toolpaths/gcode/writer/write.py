@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from toolpaths.gcode.program import Heading, Program, TouchOff
-from toolpaths.gcode.writer.formatting import Form
+from toolpaths.gcode.writer.formatting import GcodeFormat
 from toolpaths.gcode.writer.move_lines import MoveLines
 from toolpaths.gcode.writer.operator_comments import (
     CAUTIONS,
@@ -26,16 +26,16 @@ from toolpaths.gcode.writer.operator_comments import (
     speed_words,
 )
 from toolpaths.instrument.fans import nut_front
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Cutting, Raster
 from toolpaths.toolpath.time_estimate import minutes_of
 from toolpaths.toolpath.toolpath import Section, Toolpath
 
 
-def write(toolpath: Toolpath, scene: Scene, heading: Heading) -> Program:
+def write(toolpath: Toolpath, scene: SetupContext, heading: Heading) -> Program:
     """The program of one toolpath, judged by nobody yet."""
     cuttings = {(o.feature, o.bit): o.cutting for o in toolpath.batch.operations}
-    form = Form(scene.machine)
+    form = GcodeFormat(scene.machine)
     moves = MoveLines(form, scene, heading.lift)
     text = _Text(form, scene, heading, cuttings, moves, moves.lines, on_bed=toolpath.batch.on_bed)
     text.planed = heading.touch_off is not None and heading.touch_off.surface == "planed face"
@@ -63,7 +63,7 @@ def write(toolpath: Toolpath, scene: Scene, heading: Heading) -> Program:
     )
 
 
-def touch_off(scene: Scene, planed: bool, on_bed: bool = False) -> TouchOff | None:
+def touch_off(scene: SetupContext, planed: bool, on_bed: bool = False) -> TouchOff | None:
     """What the bit of the next program touches, and the Z entered then: a surface that still stands.
 
     `on_bed`: the work does not lie there yet.
@@ -81,8 +81,8 @@ def touch_off(scene: Scene, planed: bool, on_bed: bool = False) -> TouchOff | No
 class _Text:
     """Grows line by line. `lines` are those that `moves` appends to."""
 
-    form: Form
-    scene: Scene
+    form: GcodeFormat
+    scene: SetupContext
     heading: Heading
     cuttings: Mapping[tuple[str, str], Cutting]
     moves: MoveLines

@@ -18,7 +18,7 @@ from toolpaths.common.errors import DrawingError
 from toolpaths.geometry.drawings_in.polyline import (
     FURTHEST,
     MOST_POINTS,
-    Trail,
+    Polyline,
     bezier,
     bulged,
     joined,
@@ -41,7 +41,7 @@ _SAVE = "open it in a drawing program and save it as DXF, version 2000 or later"
 _NOT_LINES = "draw it with lines, arcs, circles, polylines, ellipses or splines, or put it on another layer"
 
 
-def read_dxf(data: bytes, layer: str | None, error: float) -> tuple[list[Trail], list[str]]:
+def read_dxf(data: bytes, layer: str | None, error: float) -> tuple[list[Polyline], list[str]]:
     """(trails, notes) of the visible entities of the model space, or of one layer; mm, curves within `error` mm.
 
     Raises DrawingError for what cannot be read or followed, naming the entity by type, handle and layer.
@@ -54,7 +54,7 @@ def read_dxf(data: bytes, layer: str | None, error: float) -> tuple[list[Trail],
         raise
     except Exception:  # entities that the library let in, and cannot answer for
         raise DrawingError("not readable as a DXF file", _SAVE) from None
-    trails: list[Trail] = []
+    trails: list[Polyline] = []
     points = control = 0
     for entity, name in entities:
         control += max(len(entity.control_points), len(entity.fit_points)) if entity.dxftype() == "SPLINE" else 0
@@ -183,7 +183,7 @@ def _is_hidden(layer: Any) -> bool:
     return bool(layer.is_off() or layer.is_frozen())
 
 
-def _made(entity: Any, name: str, scale: float, error: float) -> list[Trail]:
+def _made(entity: Any, name: str, scale: float, error: float) -> list[Polyline]:
     kind = entity.dxftype()
     maker = _MAKERS.get(kind)
     if maker is None:
@@ -197,23 +197,23 @@ def _made(entity: Any, name: str, scale: float, error: float) -> list[Trail]:
         raise DrawingError(f"{name} is faulty{f' ({words})' if words else ''}", "draw it anew") from None
 
 
-def _line(e: Any, name: str, scale: float, error: float) -> Iterator[Trail]:
+def _line(e: Any, name: str, scale: float, error: float) -> Iterator[Polyline]:
     a, b = e.dxf.start, e.dxf.end
     yield straight([(a.x * scale, a.y * scale), (b.x * scale, b.y * scale)], name)
 
 
-def _arc(e: Any, name: str, scale: float, error: float) -> Iterator[Trail]:
+def _arc(e: Any, name: str, scale: float, error: float) -> Iterator[Polyline]:
     side = _side(e, name)
     start = math.radians(e.dxf.start_angle)
     sweep = math.radians((e.dxf.end_angle - e.dxf.start_angle) % 360) or 2 * math.pi
     yield _round(e, side, start, sweep, name, scale, error)
 
 
-def _circle(e: Any, name: str, scale: float, error: float) -> Iterator[Trail]:
+def _circle(e: Any, name: str, scale: float, error: float) -> Iterator[Polyline]:
     yield _round(e, _side(e, name), math.pi, 2 * math.pi, name, scale, error)
 
 
-def _round(e: Any, side: float, start: float, sweep: float, name: str, scale: float, error: float) -> Trail:
+def _round(e: Any, side: float, start: float, sweep: float, name: str, scale: float, error: float) -> Polyline:
     c, r = e.dxf.center, float(e.dxf.radius)
     if not r > 0:
         raise DrawingError(f"{name} has no radius", "draw it anew")
@@ -221,7 +221,7 @@ def _round(e: Any, side: float, start: float, sweep: float, name: str, scale: fl
     return swing(centre, np.array([side * r * scale, 0.0]), np.array([0.0, r * scale]), start, sweep, error, name)
 
 
-def _ellipse(e: Any, name: str, scale: float, error: float) -> Iterator[Trail]:
+def _ellipse(e: Any, name: str, scale: float, error: float) -> Iterator[Polyline]:
     c, u, v = e.dxf.center, e.dxf.major_axis, e.minor_axis
     if abs(u.z) > 1e-6 * u.magnitude or abs(v.z) > 1e-6 * max(v.magnitude, 1e-12):
         raise DrawingError(f"{name} does not lie flat in the drawing", "draw it in the plane of x and y")
@@ -233,11 +233,11 @@ def _ellipse(e: Any, name: str, scale: float, error: float) -> Iterator[Trail]:
     yield swing(flat[0], flat[1], flat[2], start, sweep, error, name)
 
 
-def _lwpolyline(e: Any, name: str, scale: float, error: float) -> Iterator[Trail]:
+def _lwpolyline(e: Any, name: str, scale: float, error: float) -> Iterator[Polyline]:
     yield _poly([(x, y, b) for x, y, b in e.get_points("xyb")], bool(e.closed), _side(e, name), name, scale)
 
 
-def _polyline(e: Any, name: str, scale: float, error: float) -> Iterator[Trail]:
+def _polyline(e: Any, name: str, scale: float, error: float) -> Iterator[Polyline]:
     if e.is_3d_polyline:
         places = [(v.dxf.location.x, v.dxf.location.y, 0.0) for v in e.vertices]
         yield _poly(places, bool(e.is_closed), 1.0, name, scale)
@@ -250,7 +250,7 @@ def _polyline(e: Any, name: str, scale: float, error: float) -> Iterator[Trail]:
     yield _poly(places, bool(e.is_closed), _side(e, name), name, scale)
 
 
-def _poly(places: list[tuple[float, float, float]], closed: bool, side: float, name: str, scale: float) -> Trail:
+def _poly(places: list[tuple[float, float, float]], closed: bool, side: float, name: str, scale: float) -> Polyline:
     if len(places) < 2:
         raise DrawingError(f"{name} has fewer than two points", "take it out")
     array = np.asarray(places, dtype=np.float64)
@@ -260,7 +260,7 @@ def _poly(places: list[tuple[float, float, float]], closed: bool, side: float, n
     return bulged(points, bulges[:-1], name)
 
 
-def _spline(e: Any, name: str, scale: float, error: float) -> Iterator[Trail]:
+def _spline(e: Any, name: str, scale: float, error: float) -> Iterator[Polyline]:
     tool = e.construction_tool()
     control = np.array([(p.x, p.y) for p in tool.control_points])
     if not np.all(np.isfinite(control)) or np.abs(control).max() * scale > FURTHEST:

@@ -32,7 +32,7 @@ _PART = 0.25
 
 
 @dataclass(frozen=True, slots=True)
-class Trail:
+class Polyline:
     """`points` (K, 2) mm and `bulges` (K - 1,) of the edges between them; closed where the last point is the first."""
 
     points: Array
@@ -44,9 +44,9 @@ class Trail:
         """Whether it ends where it begins."""
         return len(self.points) > 2 and bool(np.all(self.points[0] == self.points[-1]))
 
-    def backwards(self) -> Trail:
+    def backwards(self) -> Polyline:
         """The same, drawn the other way."""
-        return Trail(self.points[::-1], -self.bulges[::-1], self.name)
+        return Polyline(self.points[::-1], -self.bulges[::-1], self.name)
 
     def loop(self) -> Loop:
         """The closed outline, counter-clockwise."""
@@ -62,21 +62,21 @@ class Trail:
         return np.concatenate([*(arc_chords(a, b, float(k), error) for a, b, k in pairs), self.points[-1:]])
 
 
-def straight(points: Sequence[tuple[float, float]] | Array, name: str) -> Trail:
+def straight(points: Sequence[tuple[float, float]] | Array, name: str) -> Polyline:
     """Straight edges through points."""
     array = _checked(np.asarray(points, dtype=np.float64).reshape(-1, 2), name)
-    return Trail(array, np.zeros(max(len(array) - 1, 0)), name)
+    return Polyline(array, np.zeros(max(len(array) - 1, 0)), name)
 
 
-def bulged(points: Sequence[tuple[float, float]] | Array, bulges: Sequence[float] | Array, name: str) -> Trail:
+def bulged(points: Sequence[tuple[float, float]] | Array, bulges: Sequence[float] | Array, name: str) -> Polyline:
     """Edges with bulges (K - 1,) through points (K, 2). An arc that hardly leaves its chord is straight."""
     array = _checked(np.asarray(points, dtype=np.float64).reshape(-1, 2), name)
     given = np.asarray(bulges, dtype=np.float64)
     sagitta = _checked(given * np.hypot(*np.diff(array, axis=0).T) / 2, name)
-    return Trail(array, np.where(np.abs(sagitta) < _FLAT, 0.0, given), name)
+    return Polyline(array, np.where(np.abs(sagitta) < _FLAT, 0.0, given), name)
 
 
-def swing(centre: Array, u: Array, v: Array, start: float, sweep: float, error: float, name: str) -> Trail:
+def swing(centre: Array, u: Array, v: Array, start: float, sweep: float, error: float, name: str) -> Polyline:
     """The curve centre + u cos t + v sin t, t from `start` over `sweep` (radians): arcs where it is round.
 
     Else chords and arcs within `error` mm. A sweep of a whole turn closes.
@@ -104,10 +104,10 @@ def swing(centre: Array, u: Array, v: Array, start: float, sweep: float, error: 
     bulge = turn * math.tan(sweep / count / 4)
     # A half turn is a half turn, so that a circle is known as one.
     bulge = math.copysign(1.0, bulge) if abs(abs(bulge) - 1) < 1e-9 else bulge
-    return Trail(points, np.full(count, bulge), name)
+    return Polyline(points, np.full(count, bulge), name)
 
 
-def bezier(control: Array, error: float, name: str, weights: Array | None = None) -> Trail:
+def bezier(control: Array, error: float, name: str, weights: Array | None = None) -> Polyline:
     """A Bezier curve of any degree from its control points (D + 1, 2), as chords and arcs within `error` mm.
 
     A chord over 1/n of the parameter strays at most |B''| / (8 n^2), and |B''| is at most D (D - 1) times the
@@ -131,13 +131,13 @@ def bezier(control: Array, error: float, name: str, weights: Array | None = None
     return _fitted(points, error, name)
 
 
-def joined(trails: Sequence[Trail], name: str) -> Trail:
+def joined(trails: Sequence[Polyline], name: str) -> Polyline:
     """Trails end to end, each beginning exactly where the one before ends."""
     points = np.concatenate([trails[0].points, *(t.points[1:] for t in trails[1:])])
-    return Trail(points, np.concatenate([t.bulges for t in trails]), name)
+    return Polyline(points, np.concatenate([t.bulges for t in trails]), name)
 
 
-def chained(trails: Sequence[Trail]) -> list[Trail]:
+def chained(trails: Sequence[Polyline]) -> list[Polyline]:
     """Trails joined where two ends meet within MEET, closed where a chain comes round; the rest as it was.
 
     Where three or more ends meet, nothing is joined. What is shorter than MEET is dropped. A closed one stays.
@@ -166,8 +166,8 @@ def chained(trails: Sequence[Trail]) -> list[Trail]:
 
 
 def _walk(
-    end: int, loose: Sequence[Trail], node: list[int], at: dict[int, list[int]], places: Array, used: set[int]
-) -> Trail:
+    end: int, loose: Sequence[Polyline], node: list[int], at: dict[int, list[int]], places: Array, used: set[int]
+) -> Polyline:
     """The chain that begins at an end (2 k or 2 k + 1 of trail k), as far as it goes."""
     first, chain = node[end], []
     while True:
@@ -176,7 +176,7 @@ def _walk(
         trail = loose[k] if end % 2 == 0 else loose[k].backwards()
         points = trail.points.copy()
         points[0], points[-1] = places[node[end]], places[node[end ^ 1]]
-        chain.append(Trail(points, trail.bulges, trail.name))
+        chain.append(Polyline(points, trail.bulges, trail.name))
         here = node[end ^ 1]
         onward = [e for e in at[here] if e != end ^ 1]
         if here == first or len(at[here]) != 2 or onward[0] // 2 in used:
@@ -187,7 +187,7 @@ def _walk(
     return joined(chain, name)
 
 
-def _clean(trail: Trail) -> Trail | None:
+def _clean(trail: Polyline) -> Polyline | None:
     """The trail without edges of no length, ends that nearly meet put together; None where nothing is left."""
     keep = np.concatenate([[True], np.hypot(*np.diff(trail.points, axis=0).T) > 1e-9])
     if not keep.all():
@@ -197,7 +197,7 @@ def _clean(trail: Trail) -> Trail | None:
             return None
         points = points.copy()
         points[-1] = last
-        trail = Trail(points, bulges, trail.name)
+        trail = Polyline(points, bulges, trail.name)
     if len(trail.points) < 2:
         return None
     reach = np.hypot(*(trail.points - trail.points[0]).T)
@@ -206,7 +206,7 @@ def _clean(trail: Trail) -> Trail | None:
     if len(trail.points) > 2 and not trail.closed and reach[-1] <= MEET:
         points = trail.points.copy()
         points[-1] = points[0]
-        return Trail(points, trail.bulges, trail.name)
+        return Polyline(points, trail.bulges, trail.name)
     return trail
 
 
@@ -258,9 +258,9 @@ def _strays(points: Array, every: int) -> float:
     return max(float(np.max(np.abs(d[:, 0] * (b - a)[:, 1] - d[:, 1] * (b - a)[:, 0]) / length)) for d in between)
 
 
-def _fitted(points: Array, error: float, name: str) -> Trail:
+def _fitted(points: Array, error: float, name: str) -> Polyline:
     found, bulges = arcs_along(points, (1 - _PART) * error)
-    return Trail(found, bulges, name)
+    return Polyline(found, bulges, name)
 
 
 def _count(count: float, name: str) -> int:

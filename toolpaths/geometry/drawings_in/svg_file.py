@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolpaths.common.errors import DrawingError
-from toolpaths.geometry.drawings_in.polyline import MOST_POINTS, Trail, bezier, joined, straight, swing
+from toolpaths.geometry.drawings_in.polyline import MOST_POINTS, Polyline, bezier, joined, straight, swing
 from toolpaths.geometry.drawings_in.svg_path import Bent, Piece, Swung, arc_between, pieces_of
 
 Array = NDArray[np.float64]
@@ -47,7 +47,7 @@ _NOT_LINES = {
 _FLIP = np.array([[1.0, 0.0, 0.0], [0.0, -1.0, 0.0], [0.0, 0.0, 1.0]])
 
 
-def read_svg(data: bytes, layer: str | None, error: float) -> tuple[list[Trail], list[str]]:
+def read_svg(data: bytes, layer: str | None, error: float) -> tuple[list[Polyline], list[str]]:
     """(trails, notes) of the shapes of a drawing, or of the group with that id; mm, y up, curves within `error` mm.
 
     Raises DrawingError for what cannot be read or followed, naming the shape by id or line.
@@ -96,7 +96,7 @@ class _Reader(ContentHandler):
     def __init__(self, layer: str | None, error: float) -> None:
         super().__init__()
         self.layer, self.error = layer, error
-        self.trails: list[Trail] = []
+        self.trails: list[Polyline] = []
         self.notes: list[str] = []
         self.groups: set[str] = set()
         self.stack: list[_Level] = []
@@ -191,7 +191,7 @@ class _Reader(ContentHandler):
             self.trails.append(joined(_ends_meet(made), label))
 
 
-def _made(piece: Piece, matrix: Array, error: float, label: str) -> Trail:
+def _made(piece: Piece, matrix: Array, error: float, label: str) -> Polyline:
     linear, shift = matrix[:2, :2], matrix[:2, 2]
     if isinstance(piece, Bent):
         moved = piece.control @ linear.T + shift
@@ -200,10 +200,10 @@ def _made(piece: Piece, matrix: Array, error: float, label: str) -> Trail:
     made = swing(centre, linear @ piece.u, linear @ piece.v, piece.start, piece.sweep, error, label)
     points = made.points.copy()
     points[0], points[-1] = linear @ piece.begin + shift, linear @ piece.end + shift
-    return Trail(points, made.bulges, label)
+    return Polyline(points, made.bulges, label)
 
 
-def _ends_meet(trails: list[Trail]) -> list[Trail]:
+def _ends_meet(trails: list[Polyline]) -> list[Polyline]:
     """Each begins exactly where the one before ends: both come from the same point."""
     for before, after in pairwise(trails):
         after.points[0] = before.points[-1]

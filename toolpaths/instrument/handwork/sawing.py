@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Units, show
 from toolpaths.instrument.board_radius import drop_at
 from toolpaths.instrument.boards import crossings
@@ -50,15 +50,15 @@ def under_saw(job: Job, fret: int) -> float:
 def frets_named(instrument: Instrument, named: Sequence[int] | None) -> tuple[int, ...]:
     """The frets that a feature is for, each once: all of the instrument's where none are named.
 
-    Raises Refusal for a fret that the instrument has not, and for a list without one.
+    Raises FeatureError for a fret that the instrument has not, and for a list without one.
     """
     count, first = instrument.frets, 0 if instrument.zero_fret else 1
     numbers = range(first, count + 1) if named is None else named
     if not numbers:
-        raise Refusal("no fret is named", "leave `frets` out for all of them", "frets")
+        raise FeatureError("no fret is named", "leave `frets` out for all of them", "frets")
     wrong = [n for n in numbers if not first <= n <= count]
     if wrong:
-        raise Refusal(f"there is no fret {wrong[0]}", f"the instrument has {count} frets", "frets")
+        raise FeatureError(f"there is no fret {wrong[0]}", f"the instrument has {count} frets", "frets")
     return tuple(dict.fromkeys(numbers))
 
 

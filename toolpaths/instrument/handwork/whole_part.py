@@ -34,7 +34,7 @@ class Place:
 
 
 @dataclass(frozen=True, slots=True)
-class Station:
+class BackStation:
     """The finished neck at a place: thickness on the centreline with and without the board, and width, mm."""
 
     place: Place
@@ -44,7 +44,7 @@ class Station:
 
 
 @dataclass(frozen=True, slots=True)
-class Dome:
+class TopRadius:
     """The radiused top at a place: its radius, the board's width there, how much comes off at the edges, mm."""
 
     place: Place
@@ -73,7 +73,7 @@ def sixty_fourths(mm: float) -> tuple[str, float]:
     return text, mm - steps / _FINEST * MM_PER_INCH
 
 
-def domes(job: Job) -> list[Dome]:
+def domes(job: Job) -> list[TopRadius]:
     """The top at the nut, at fret 12 and at the board's end; none on a flat board."""
     instrument = job.instrument
     last = min(12, instrument.frets)
@@ -82,11 +82,11 @@ def domes(job: Job) -> list[Dome]:
     for place in places:
         radius, width = radius_at(instrument.board, instrument, place.x), 2 * float(half_width(instrument, place.x))
         if radius is not None:
-            out.append(Dome(place, radius, width, sagitta(radius, min(width, 2 * radius))))
+            out.append(TopRadius(place, radius, width, sagitta(radius, min(width, 2 * radius))))
     return out
 
 
-def stations(job: Job) -> list[Station]:
+def stations(job: Job) -> list[BackStation]:
     """Where the back is measured while it is carved: usual frets as far as the shaft reaches, and the heel."""
     instrument = job.instrument
     neck = instrument.neck
@@ -102,7 +102,7 @@ def stations(job: Job) -> list[Station]:
         at = np.array([place.x])
         below = float(back_depth(instrument, at, np.zeros(1))[0])
         width = 2 * float(half_width_at(instrument, at)[0])
-        out.append(Station(place, below + instrument.board.thickness, below, width))
+        out.append(BackStation(place, below + instrument.board.thickness, below, width))
     return out
 
 
@@ -183,7 +183,7 @@ def _beside_board(job: Job, face: str) -> tuple[Figure, ...]:
     return tuple(Figure("beyond", neck.margin, face, (x, sign * edge), (0.0, sign)) for sign in (-1.0, 1.0))
 
 
-def _radius_words(found: list[Dome], units: Units) -> str:
+def _radius_words(found: list[TopRadius], units: Units) -> str:
     first, last = found[0].radius, found[-1].radius
     if abs(first - last) < 1e-9:
         return show(first, units)

@@ -9,7 +9,7 @@ from typing import Annotated, Any, Union, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 
-from toolpaths.common.errors import Problem, Refusal
+from toolpaths.common.errors import FeatureError, Problem
 from toolpaths.job.files.document import Document, KeyPath, describe, source_line
 
 _WIDEST = 160
@@ -51,7 +51,7 @@ def problems_of(
     return [p for p in found if all(p is not missing.get(path) for path in misspelt)]
 
 
-def problem_of_refusal(refusal: Refusal, file: str, source: str, line: int, feature: str) -> Problem:
+def problem_of_refusal(refusal: FeatureError, file: str, source: str, line: int, feature: str) -> Problem:
     """A feature that cannot be cut as asked, as a problem of the job file: its line, and its key where on that line."""
     text = source_line(source, line)
     key = f"{feature}.{refusal.key}" if refusal.key else feature

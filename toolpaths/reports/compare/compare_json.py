@@ -6,7 +6,7 @@ import json
 from typing import Any
 
 from toolpaths.common.version import __version__
-from toolpaths.reports.compare.compared import Compared, Row, Run
+from toolpaths.reports.compare.compared import Compared, ComparedRow, ComparedRun
 
 REPORT = "compare.json"
 
@@ -28,7 +28,7 @@ def compare_json(compared: Compared) -> bytes:
 # Private
 
 
-def _run(run: Run, base: Run) -> dict[str, Any]:
+def _run(run: ComparedRun, base: ComparedRun) -> dict[str, Any]:
     picture = run.picture
     return {
         "run": run.label,
@@ -49,7 +49,7 @@ def _run(run: Run, base: Run) -> dict[str, Any]:
     }
 
 
-def _row(r: Row) -> dict[str, Any]:
+def _row(r: ComparedRow) -> dict[str, Any]:
     return {
         "setup": r.setup,
         "name": r.feature,

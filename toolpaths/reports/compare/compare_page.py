@@ -10,7 +10,7 @@ from pathlib import Path
 from toolpaths.common.plain_file import plain_bytes
 from toolpaths.common.units import MM_PER_INCH, Units, show
 from toolpaths.reports.compare.compare_json import REPORT, compare_json
-from toolpaths.reports.compare.compared import Compared, Picture, Run
+from toolpaths.reports.compare.compared import Compared, ComparedRun, Picture
 from toolpaths.reports.compare.compared_tables import features_compared, news_compared, sets_compared
 from toolpaths.reports.output.folder import is_plain, replace_set
 from toolpaths.reports.pages.page import html_table, page
@@ -102,7 +102,7 @@ def _amounts(picture: Picture, units: Units) -> str:
     return f"it cuts {deeper} more away and leaves {higher} more standing"
 
 
-def _no_picture(run: Run, pitch: str) -> str:
+def _no_picture(run: ComparedRun, pitch: str) -> str:
     if run.refused:
         return f"{run.label}: cannot be cut so: {'; '.join(run.refused)}"
     if run.same:

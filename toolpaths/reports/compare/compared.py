@@ -24,7 +24,7 @@ _LEAST_CORNER = 0.05
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class ComparedRow:
     """One feature cut with one bit in one run. Lengths mm, area mm2. `bit_words`: the bit as one asks for it.
 
     `bend_mm`: how far the bit leans aside at most, for screening. `corner_mm2`: what is left in the
@@ -74,14 +74,14 @@ class Said:
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
+class ComparedRun:
     """One run of the job. `label` names what is changed; `refused`: why it cannot be cut, then nothing else is told.
 
     `findings` worst first; `same`: nothing of the job is changed by it.
     """
 
     label: str
-    rows: tuple[Row, ...] = ()
+    rows: tuple[ComparedRow, ...] = ()
     minutes: float = 0.0
     findings: tuple[Said, ...] = ()
     stopped: bool = False
@@ -90,9 +90,9 @@ class Run:
     picture: Picture | None = None
 
     @property
-    def by_place(self) -> dict[tuple[str, str, int], Row]:
+    def by_place(self) -> dict[tuple[str, str, int], ComparedRow]:
         """Rows by setup, feature and which of the feature's bits."""
-        out: dict[tuple[str, str, int], Row] = {}
+        out: dict[tuple[str, str, int], ComparedRow] = {}
         for row in self.rows:
             place = sum(key[:2] == (row.setup, row.feature) for key in out)
             out[(row.setup, row.feature, place)] = row
@@ -103,7 +103,7 @@ class Run:
         """How many findings of each (code, severity), worst first."""
         return dict(Counter((f.code, f.severity) for f in self.findings))
 
-    def news(self, base: Run) -> tuple[Said, ...]:
+    def news(self, base: ComparedRun) -> tuple[Said, ...]:
         """The first finding of each severity, code and feature that another run has none of."""
         old = {f.kind for f in base.findings}
         first = {f.kind: f for f in reversed(self.findings)}
@@ -130,8 +130,8 @@ class Compared:
     """The job as written, and each variant of it in the order asked for."""
 
     written: Outcome
-    base: Run
-    variants: tuple[Run, ...]
+    base: ComparedRun
+    variants: tuple[ComparedRun, ...]
 
     @property
     def stopped(self) -> bool:
@@ -139,9 +139,9 @@ class Compared:
         return not any(v.usable for v in self.variants)
 
 
-def run_of(outcome: Outcome, label: str, picture: Picture | None = None) -> Run:
+def run_of(outcome: Outcome, label: str, picture: Picture | None = None) -> ComparedRun:
     """What one run comes to."""
-    return Run(
+    return ComparedRun(
         label=label,
         rows=tuple(row for setup in outcome.setups for row in _rows(setup, outcome.job.units)),
         minutes=sum(p.minutes for p in outcome.programs),
@@ -165,17 +165,17 @@ def corners_left(setup: SetupReport, demands: Sequence[Demand]) -> tuple[float, 
     return float(area), highest
 
 
-def _rows(setup: SetupReport, units: Units) -> list[Row]:
+def _rows(setup: SetupReport, units: Units) -> list[ComparedRow]:
     last = {f.name: f.bit for f in setup.features}
     return [_row(setup, f, f.bit == last[f.name], units) for f in setup.features]
 
 
-def _row(setup: SetupReport, feature: FeatureReport, last: bool, units: Units) -> Row:
+def _row(setup: SetupReport, feature: FeatureReport, last: bool, units: Units) -> ComparedRow:
     scene, cutting = setup.scene, feature.cutting
     bit = scene.bits[feature.bit]
     mine = [d for d in setup.demands if d.feature == feature.name]
     area, highest = corners_left(setup, mine) if last else (None, None)
-    return Row(
+    return ComparedRow(
         setup=scene.setup.name,
         feature=feature.name,
         bit=feature.bit,

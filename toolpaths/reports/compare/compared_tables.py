@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from toolpaths.common.units import MM_PER_INCH, Units, show, show_chip, show_feed
-from toolpaths.reports.compare.compared import AS_WRITTEN, Compared, Row, Run
+from toolpaths.reports.compare.compared import AS_WRITTEN, Compared, ComparedRow, ComparedRun
 from toolpaths.reports.text.tables import Table
 
 _Text = Callable[[float], str]
@@ -65,7 +65,7 @@ def _any_corners(compared: Compared) -> bool:
     return any(r.corner_mm2 for run in (compared.base, *compared.variants) for r in run.rows)
 
 
-def _cells(label: str, new: Row, old: Row | None, units: Units) -> tuple[str, ...]:
+def _cells(label: str, new: ComparedRow, old: ComparedRow | None, units: Units) -> tuple[str, ...]:
     def cell(value: float | None, before: float | None, text: _Text) -> str:
         return _with_change(value, before if old is not None else value, text)
 
@@ -87,7 +87,7 @@ def _cells(label: str, new: Row, old: Row | None, units: Units) -> tuple[str, ..
     )
 
 
-def _set_cells(run: Run, base: Run | None, units: Units, corners: bool) -> tuple[str, ...]:
+def _set_cells(run: ComparedRun, base: ComparedRun | None, units: Units, corners: bool) -> tuple[str, ...]:
     if run.refused:
         return (run.label, "cannot be cut so", "", *(("", "") if corners else ()), "; ".join(run.refused))
     was = run if base is None else base
@@ -103,7 +103,7 @@ def _set_cells(run: Run, base: Run | None, units: Units, corners: bool) -> tuple
     )
 
 
-def _found(run: Run, was: Run) -> str:
+def _found(run: ComparedRun, was: ComparedRun) -> str:
     """Codes and how many of each, with what the job as written has of them; what that alone has comes last."""
     before, now = was.counts, run.counts
     words = []

@@ -25,8 +25,18 @@ from toolpaths.instrument.drawn_headstock import neck_part
 from toolpaths.instrument.fans import FretLine, fret_line, nut_front
 from toolpaths.job.job import Instrument, Job
 from toolpaths.job.neck import Neck
-from toolpaths.job.setup_context import Scene
-from toolpaths.reports.drawings_out.marks import BACK, WORDS, Circle, Drawing, Line, Mark, Outline, Words, in_order
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.reports.drawings_out.marks import (
+    BACK,
+    WORDS,
+    Circle,
+    Line,
+    Mark,
+    OutlineMark,
+    OutputDrawing,
+    TextMark,
+    in_order,
+)
 from toolpaths.reports.text.words import plain, scale_words
 from toolpaths.target_shape.demand import Demand, Target
 
@@ -52,7 +62,7 @@ _ROUND = 1e-6
 _CROSS = 2.5
 
 
-def drawing_of(job: Job, scenes: Mapping[str, Scene], target: Target) -> Drawing:
+def drawing_of(job: Job, scenes: Mapping[str, SetupContext], target: Target) -> OutputDrawing:
     """Every shape of a job on its layer, mm. `scenes` and `target` as the job was laid out."""
     mirror = -1.0 if job.handed == "left" else 1.0
     scenes = {name: scene for name, scene in scenes.items() if not scene.apart}
@@ -63,7 +73,7 @@ def drawing_of(job: Job, scenes: Mapping[str, Scene], target: Target) -> Drawing
         _cuts(layers, scene, target.demands[name], job.units)
     _centres(layers, job.units)
     from_back = any(name.endswith(BACK) and marks for name, marks in layers.items())
-    return Drawing(in_order(layers), _lines(job, from_back))
+    return OutputDrawing(in_order(layers), _lines(job, from_back))
 
 
 def shape_marks(region: BaseGeometry) -> list[Mark]:
@@ -74,17 +84,17 @@ def shape_marks(region: BaseGeometry) -> list[Mark]:
             continue
         for ring in (part.exterior, *part.interiors):
             points = np.asarray(orient(Polygon(ring)).exterior.coords)[:-1, :2]
-            out.append(_disc(points) or Outline(arcs_in(points, _ARC)))
+            out.append(_disc(points) or OutlineMark(arcs_in(points, _ARC)))
     return out
 
 
 # The instrument
 
 
-def _instrument(layers: dict[str, list[Mark]], job: Job, mirror: float, scenes: Mapping[str, Scene]) -> None:
+def _instrument(layers: dict[str, list[Mark]], job: Job, mirror: float, scenes: Mapping[str, SetupContext]) -> None:
     """Outlines, fret lines, nut line and centreline."""
     instrument = job.instrument
-    board = Outline(Loop.polygon(corners(instrument)))
+    board = OutlineMark(Loop.polygon(corners(instrument)))
     if job.part == "neck" and instrument.neck is not None:
         layers["board outline"] = [_seen(board, mirror)]
         folder = next(iter(scenes.values())).folder
@@ -92,7 +102,7 @@ def _instrument(layers: dict[str, list[Mark]], job: Job, mirror: float, scenes: 
     else:
         layers["finished outline"] = [_seen(board, mirror)]
         if instrument.board.binding > 0:
-            layers["cut outline"] = [_seen(Outline(Loop.polygon(corners(unbound(instrument)))), mirror)]
+            layers["cut outline"] = [_seen(OutlineMark(Loop.polygon(corners(unbound(instrument)))), mirror)]
     lines: list[Mark] = []
     words: list[Mark] = layers.setdefault(WORDS, [])
     for n in range(0 if instrument.zero_fret else 1, instrument.frets + 1):
@@ -107,7 +117,7 @@ def _across(instrument: Instrument, line: FretLine, mirror: float, name: str, wo
     """A line from edge to edge of the board as seen, its name beside its upper end."""
     (x0, y0), (x1, y1) = sorted(((x, mirror * y) for x, y in crossings(instrument, line)), key=lambda p: p[1])
     y = y1 - 3.4
-    words.append(Words(line.at(mirror * y) - 0.8, y, 2.4, name, "end"))
+    words.append(TextMark(line.at(mirror * y) - 0.8, y, 2.4, name, "end"))
     return Line((x0, y0), (x1, y1))
 
 
@@ -125,7 +135,7 @@ def _neck_outlines(instrument: Instrument, neck: Neck, mirror: float, folder: Pa
 # What is cut
 
 
-def _cuts(layers: dict[str, list[Mark]], scene: Scene, demands: Iterable[Demand], units: Units) -> None:
+def _cuts(layers: dict[str, list[Mark]], scene: SetupContext, demands: Iterable[Demand], units: Units) -> None:
     """The demands of one setup on their layers, seen from the face; from the back on layers that say so."""
     kinds = {f.name: f.key for f in scene.setup.features}
     side = BACK if scene.flipped else ""
@@ -163,27 +173,27 @@ def _centres(layers: dict[str, list[Mark]], units: Units) -> None:
     for (x, y), sizes in places.items():
         if sizes:
             text = " / ".join(show(d, units) for d in sorted(set(sizes), reverse=True))
-            layers.setdefault(WORDS, []).append(Words(x + max(sizes) / 2 + 1.2, y + 1.0, 2.2, text))
+            layers.setdefault(WORDS, []).append(TextMark(x + max(sizes) / 2 + 1.2, y + 1.0, 2.2, text))
 
 
 def _middle(mark: Mark) -> tuple[float, float] | None:
     """Centre of a bore, lengthened ones too; None of marks that are no bores."""
     if isinstance(mark, Circle):
         return mark.x, mark.y
-    if isinstance(mark, Outline):
+    if isinstance(mark, OutlineMark):
         points = mark.loop.flattened(0.01)
         x, y = (points.min(axis=0) + points.max(axis=0)) / 2
         return float(x), float(y)
     return None
 
 
-def _name_in(region: BaseGeometry, name: str) -> Words:
+def _name_in(region: BaseGeometry, name: str) -> TextMark:
     """A slot's name inside it, clear of the centreline, no higher than the slot leaves room for."""
     x0, y0, x1, y1 = region.bounds
     low = 0.5 if y0 < 0 < y1 else y0
     height = min(2.2, 0.6 * (y1 - low))
     # A third along, clear of the middle where bores are more likely.
-    return Words(x0 + (x1 - x0) / 3, (low + y1 - height) / 2, height, plain(name, 60), "middle")
+    return TextMark(x0 + (x1 - x0) / 3, (low + y1 - height) / 2, height, plain(name, 60), "middle")
 
 
 # Pieces
@@ -218,23 +228,23 @@ def _stands(mark: Mark, marks: Sequence[Mark]) -> bool:
     )
 
 
-def _stock(scene: Scene) -> tuple[float, float, float, float]:
+def _stock(scene: SetupContext) -> tuple[float, float, float, float]:
     """x0, y0, x1, y1 of the blank seen from the face, mm."""
     x0, y0, x1, y1 = scene.stock_box
     return (x0, -y1, x1, -y0) if scene.flipped else (x0, y0, x1, y1)
 
 
-def _box_outline(box: tuple[float, float, float, float]) -> Outline:
+def _box_outline(box: tuple[float, float, float, float]) -> OutlineMark:
     x0, y0, x1, y1 = box
-    return Outline(Loop.polygon([(x0, y0), (x1, y0), (x1, y1), (x0, y1)]))
+    return OutlineMark(Loop.polygon([(x0, y0), (x1, y0), (x1, y1), (x0, y1)]))
 
 
 def _turned(region: BaseGeometry, mirror: float) -> BaseGeometry:
     return region if mirror > 0 else scale(region, yfact=-1.0, origin=(0, 0))
 
 
-def _seen(outline: Outline, mirror: float) -> Outline:
-    return outline if mirror > 0 else Outline(outline.loop.mirrored())
+def _seen(outline: OutlineMark, mirror: float) -> OutlineMark:
+    return outline if mirror > 0 else OutlineMark(outline.loop.mirrored())
 
 
 def _lines(job: Job, from_back: bool) -> tuple[str, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 from typing import TYPE_CHECKING
 
-from toolpaths.reports.drawings_out.marks import Circle, Drawing, Line, Mark, Outline, style_of
+from toolpaths.reports.drawings_out.marks import Circle, Line, Mark, OutlineMark, OutputDrawing, style_of
 from toolpaths.reports.text.words import plain
 
 if TYPE_CHECKING:
@@ -15,7 +15,7 @@ _MM = 4
 """$INSUNITS of millimetres, by the DXF reference."""
 
 
-def dxf(drawing: Drawing) -> bytes:
+def dxf(drawing: OutputDrawing) -> bytes:
     """A DXF file of the 2000 edition, which most cutters read. The same drawing gives the same bytes."""
     from ezdxf._options import options
     from ezdxf.filemanagement import new
@@ -53,7 +53,7 @@ def _put(space: Modelspace, layer: str, mark: Mark) -> None:
         space.add_line(mark.start, mark.end, dxfattribs=on)
     elif isinstance(mark, Circle):
         space.add_circle((mark.x, mark.y), mark.radius, dxfattribs=on)
-    elif isinstance(mark, Outline):
+    elif isinstance(mark, OutlineMark):
         rows = [(float(x), float(y), float(b)) for (x, y), b in zip(mark.loop.points, mark.loop.bulges, strict=True)]
         space.add_lwpolyline(rows, format="xyb", close=True, dxfattribs=on)
     else:

@@ -19,12 +19,12 @@ from toolpaths.reports.drawings_out.marks import (
     WORDS,
     Box,
     Circle,
-    Drawing,
     Line,
     Mark,
-    Outline,
+    OutlineMark,
+    OutputDrawing,
     Style,
-    Words,
+    TextMark,
     box_of,
     curves,
     edges,
@@ -59,7 +59,7 @@ _CAPITALS = 0.729
 _CROSS = 4.0
 
 
-def pdf(drawing: Drawing, paper: str | None = None) -> bytes:
+def pdf(drawing: OutputDrawing, paper: str | None = None) -> bytes:
     """A PDF file; `paper` one of PAPERS, or None for one page as large as the drawing. Same drawing, same bytes."""
     from reportlab.pdfgen.canvas import Canvas
 
@@ -76,12 +76,12 @@ def pdf(drawing: Drawing, paper: str | None = None) -> bytes:
     return file.getvalue()
 
 
-def page_count(drawing: Drawing, paper: str) -> int:
+def page_count(drawing: OutputDrawing, paper: str) -> int:
     """How many pages of that paper the drawing takes."""
     return len(_tiles(_labelled(drawing).box, PAPERS[paper])[1])
 
 
-def _one_page(canvas: Canvas, drawing: Drawing) -> None:
+def _one_page(canvas: Canvas, drawing: OutputDrawing) -> None:
     x0, y0, x1, y1 = drawing.box
     canvas.setPageSize(((x1 - x0 + 2 * MARGIN) * _POINTS, (y1 - y0 + 2 * MARGIN) * _POINTS))
     _Pen(canvas, MARGIN - x0, MARGIN - y0).draw(drawing)
@@ -100,7 +100,7 @@ class Tile:
     row: int
 
 
-def _tiled(canvas: Canvas, drawing: Drawing, paper: tuple[float, float]) -> None:
+def _tiled(canvas: Canvas, drawing: OutputDrawing, paper: tuple[float, float]) -> None:
     labelled = _labelled(drawing)
     (width, height), tiles = _tiles(labelled.box, paper)
     columns, rows = max(t.column for t in tiles), max(t.row for t in tiles)
@@ -119,16 +119,16 @@ def _tiled(canvas: Canvas, drawing: Drawing, paper: tuple[float, float]) -> None
         foot = _Pen(canvas, MARGIN, MARGIN)
         foot.marks(reference_line(0.0, 4.0), style_of(REFERENCE))
         where = f"page {number} of {len(tiles)}: column {tile.column} of {columns}, row {tile.row} of {rows}"
-        words = [Words(x1 - x0, 9.0, 2.4, plain(drawing.lines[0], 60) if drawing.lines else "", "end")]
-        words += [Words(x1 - x0, 5.2, 2.4, where, "end"), Words(x1 - x0, 1.4, 2.4, "lay letter on letter", "end")]
+        words = [TextMark(x1 - x0, 9.0, 2.4, plain(drawing.lines[0], 60) if drawing.lines else "", "end")]
+        words += [TextMark(x1 - x0, 5.2, 2.4, where, "end"), TextMark(x1 - x0, 1.4, 2.4, "lay letter on letter", "end")]
         foot.marks(words if len(tiles) > 1 else words[:2], style_of(WORDS))
         canvas.showPage()
 
 
-def _labelled(drawing: Drawing) -> Drawing:
+def _labelled(drawing: OutputDrawing) -> OutputDrawing:
     """The drawing with its lines of text, without reference lines: each page has its own."""
     whole = with_reference(drawing)
-    return Drawing({k: v for k, v in whole.layers.items() if k != REFERENCE}, drawing.lines)
+    return OutputDrawing({k: v for k, v in whole.layers.items() if k != REFERENCE}, drawing.lines)
 
 
 def _tiles(box: Box, paper: tuple[float, float]) -> tuple[tuple[float, float], list[Tile]]:
@@ -171,7 +171,7 @@ def _crosses(tiles: list[Tile]) -> list[Mark]:
     out: list[Mark] = []
     for i, (x, y) in enumerate(places):
         out += [Line((x - _CROSS, y), (x + _CROSS, y)), Line((x, y - _CROSS), (x, y + _CROSS))]
-        out += [Circle(x, y, _CROSS / 2), Words(x + 0.8, y + 2.6, 2.2, _letter(i))]
+        out += [Circle(x, y, _CROSS / 2), TextMark(x + 0.8, y + 2.6, 2.2, _letter(i))]
     return out
 
 
@@ -198,7 +198,7 @@ class _Pen:
     def __init__(self, canvas: Canvas, dx: float, dy: float) -> None:
         self.canvas, self.dx, self.dy = canvas, dx, dy
 
-    def draw(self, drawing: Drawing, window: Box | None = None) -> None:
+    def draw(self, drawing: OutputDrawing, window: Box | None = None) -> None:
         """Every layer in its style; with a window, only marks that reach into it."""
         for name, marks in drawing.layers.items():
             self.marks([m for m in marks if window is None or _meets(box_of([m]), window)], style_of(name))
@@ -222,7 +222,7 @@ class _Pen:
     def _mark(self, mark: Mark) -> None:
         if isinstance(mark, Line):
             self.canvas.line(*self._at(*mark.start), *self._at(*mark.end))
-        elif isinstance(mark, Words):
+        elif isinstance(mark, TextMark):
             self.canvas.setFont(_font(), mark.height / _CAPITALS * _POINTS)
             say = {
                 "start": self.canvas.drawString,
@@ -233,7 +233,7 @@ class _Pen:
         else:
             self._closed(mark)
 
-    def _closed(self, mark: Circle | Outline) -> None:
+    def _closed(self, mark: Circle | OutlineMark) -> None:
         from toolpaths.geometry.loop import Loop
 
         loop = Loop.circle(mark.x, mark.y, mark.radius) if isinstance(mark, Circle) else mark.loop

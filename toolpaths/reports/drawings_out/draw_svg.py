@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from toolpaths.geometry.loop import Loop, arc_centre
-from toolpaths.reports.drawings_out.marks import Circle, Drawing, Line, Mark, Outline, Style, edges, style_of
+from toolpaths.reports.drawings_out.marks import Circle, Line, Mark, OutlineMark, OutputDrawing, Style, edges, style_of
 from toolpaths.reports.text.words import escaped
 
 BORDER = 10.0
@@ -14,7 +14,7 @@ _CAPITALS = 0.72
 """Height of capitals as part of the font's size, for the common sans-serif fonts. From memory."""
 
 
-def svg(drawing: Drawing) -> bytes:
+def svg(drawing: OutputDrawing) -> bytes:
     """An SVG file. y runs downward in it, so that every y is written with the other sign; no transforms."""
     x0, y0, x1, y1 = drawing.box
     width, height = x1 - x0 + 2 * BORDER, y1 - y0 + 2 * BORDER
@@ -49,7 +49,7 @@ def _element(mark: Mark, style: Style) -> str:
         return f'<line x1="{_n(ax)}" y1="{_n(-ay)}" x2="{_n(bx)}" y2="{_n(-by)}"/>'
     if isinstance(mark, Circle):
         return f'<circle cx="{_n(mark.x)}" cy="{_n(-mark.y)}" r="{_n(mark.radius)}"/>'
-    if isinstance(mark, Outline):
+    if isinstance(mark, OutlineMark):
         return f'<path d="{_path(mark.loop)}"/>'
     return (
         f'<text x="{_n(mark.x)}" y="{_n(-mark.y)}" font-family="sans-serif" font-size="{_n(mark.height / _CAPITALS)}" '

@@ -36,14 +36,14 @@ class Circle:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Outline:
+class OutlineMark:
     """A closed outline of straight edges and arcs, mm."""
 
     loop: Loop
 
 
 @dataclass(frozen=True, slots=True)
-class Words:
+class TextMark:
     """One line of text: the place of its anchor on the base line, height of its capitals, mm."""
 
     x: float
@@ -53,7 +53,7 @@ class Words:
     anchor: Literal["start", "middle", "end"] = "start"
 
 
-Mark = Line | Circle | Outline | Words
+Mark = Line | Circle | OutlineMark | TextMark
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +94,7 @@ _BACK_DASHES = (1.2, 0.8)
 
 
 @dataclass(frozen=True, slots=True)
-class Drawing:
+class OutputDrawing:
     """Marks by layer, in drawing order; `lines` are what is written below them."""
 
     layers: Mapping[str, tuple[Mark, ...]]
@@ -105,7 +105,7 @@ class Drawing:
         """x0, y0, x1, y1 of all marks, mm."""
         return box_of(m for marks in self.layers.values() for m in marks)
 
-    def only(self, names: Collection[str]) -> Drawing:
+    def only(self, names: Collection[str]) -> OutputDrawing:
         """The drawing with those layers alone; the reference lines always stay."""
         return replace(self, layers={k: v for k, v in self.layers.items() if k in names or k == REFERENCE})
 
@@ -123,11 +123,11 @@ def in_order(layers: Mapping[str, Iterable[Mark]]) -> dict[str, tuple[Mark, ...]
     return {name: found for name in names if (found := tuple(layers.get(name, ())))}
 
 
-def with_reference(drawing: Drawing) -> Drawing:
+def with_reference(drawing: OutputDrawing) -> OutputDrawing:
     """The drawing with its reference lines beside and below it, and its lines of text."""
     x0, y0, _, y1 = drawing.box
     low, left, middle = y0 - _ROOM, x0 - _ROOM, (y0 + y1) / 2
-    words = [Words(x0, low - 9 - 6 * i, 3.5 if i == 0 else 2.8, text) for i, text in enumerate(drawing.lines)]
+    words = [TextMark(x0, low - 9 - 6 * i, 3.5 if i == 0 else 2.8, text) for i, text in enumerate(drawing.lines)]
     reference = [*reference_line(x0, low), *upright_line(left, middle)]
     layers = {k: [*v] for k, v in drawing.layers.items()}
     layers.setdefault(REFERENCE, []).extend(reference)
@@ -144,7 +144,7 @@ _TICK = 2.5
 def reference_line(x: float, y: float) -> list[Mark]:
     """A line of exactly 100 mm from x to the right, with ticks and its words above it."""
     ticks: list[Mark] = [Line((at, y - _TICK), (at, y + _TICK)) for at in (x, x + ALONG)]
-    words = Words(x + 2, y + 1.2, 2.6, f"{ALONG:.0f} mm: measure me before you trust this print")
+    words = TextMark(x + 2, y + 1.2, 2.6, f"{ALONG:.0f} mm: measure me before you trust this print")
     return [Line((x, y), (x + ALONG, y)), *ticks, words]
 
 
@@ -152,7 +152,7 @@ def upright_line(x: float, middle: float) -> list[Mark]:
     """A line of exactly 50 mm across the first, since a printer may scale its two ways differently."""
     low, high = middle - ACROSS / 2, middle + ACROSS / 2
     ticks: list[Mark] = [Line((x - _TICK, at), (x + _TICK, at)) for at in (low, high)]
-    return [Line((x, low), (x, high)), *ticks, Words(x - 1.5, middle, 2.6, f"{ACROSS:.0f} mm", "end")]
+    return [Line((x, low), (x, high)), *ticks, TextMark(x - 1.5, middle, 2.6, f"{ACROSS:.0f} mm", "end")]
 
 
 def box_of(marks: Iterable[Mark]) -> Box:
@@ -170,7 +170,7 @@ def _box(mark: Mark) -> Box:
     if isinstance(mark, Line):
         (ax, ay), (bx, by) = mark.start, mark.end
         return min(ax, bx), min(ay, by), max(ax, bx), max(ay, by)
-    if isinstance(mark, Outline):
+    if isinstance(mark, OutlineMark):
         points = mark.loop.flattened(0.01)
         return (*points.min(axis=0).tolist(), *points.max(axis=0).tolist())
     # A letter is about 0.85 of its capitals' height wide.

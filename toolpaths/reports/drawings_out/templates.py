@@ -11,13 +11,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Units, show
 from toolpaths.geometry.arc_fit import arcs_in
 from toolpaths.instrument.fans import fret_x
 from toolpaths.instrument.necks import SOFT_VEE, back_depth, half_width_at, neck_end, neck_of
 from toolpaths.job.job import Instrument, Job
-from toolpaths.reports.drawings_out.marks import WORDS, Drawing, Line, Mark, Outline, Words, in_order
+from toolpaths.reports.drawings_out.marks import WORDS, Line, Mark, OutlineMark, OutputDrawing, TextMark, in_order
 from toolpaths.reports.text.words import plain
 
 Array = NDArray[np.float64]
@@ -37,7 +37,7 @@ _FIT = 5e-4
 
 
 @dataclass(frozen=True, slots=True)
-class Station:
+class TemplateStation:
     """One gauge: its name, place along the neck, half width and depth of the section, mm."""
 
     name: str
@@ -46,10 +46,10 @@ class Station:
     depth: float
 
 
-def stations_of(instrument: Instrument) -> tuple[Station, ...]:
+def stations_of(instrument: Instrument) -> tuple[TemplateStation, ...]:
     """Where the back is gauged: frets 1, 5, 9, 12 as far as the neck reaches, and the heel where it is full.
 
-    Raises Refusal where the instrument has no neck.
+    Raises FeatureError where the instrument has no neck.
     """
     neck = neck_of(instrument)
     end = neck_end(instrument)
@@ -57,18 +57,18 @@ def stations_of(instrument: Instrument) -> tuple[Station, ...]:
     places = [(name, x) for name, x in places if x <= end]
     if neck.heel is not None:
         places.append(("heel", neck.heel.start))
-    out: list[Station] = []
+    out: list[TemplateStation] = []
     for name, x in places:
         at = np.array([x])
         half = float(half_width_at(instrument, at)[0])
         depth = float(back_depth(instrument, at, np.zeros(1))[0])
         if half <= 0 or depth <= 0:
-            raise Refusal(f"the neck has no back at {name}", "see its thickness there", "thickness")
-        out.append(Station(name, x, half, depth))
+            raise FeatureError(f"the neck has no back at {name}", "see its thickness there", "thickness")
+        out.append(TemplateStation(name, x, half, depth))
     return tuple(out)
 
 
-def section(instrument: Instrument, station: Station) -> Array:
+def section(instrument: Instrument, station: TemplateStation) -> Array:
     """The finished back at a station, (N, 2) mm: y from bass to treble edge, depth below the glue face."""
     t = np.linspace(0.0, np.pi, _STEPS + 1)
     parts = -np.cos(t)
@@ -81,7 +81,7 @@ def section(instrument: Instrument, station: Station) -> Array:
     return np.column_stack([y, back_depth(instrument, np.full(len(y), station.x), y)])
 
 
-def templates_of(job: Job) -> Drawing:
+def templates_of(job: Job) -> OutputDrawing:
     """The gauges of a job's neck, in rows, mm."""
     instrument, units = job.instrument, job.units
     neck = neck_of(instrument)
@@ -101,13 +101,13 @@ def templates_of(job: Job) -> Drawing:
         f"They fit the neck trimmed to the board.{trim}",
         "Cut on the line; carve until the hollow touches all around and the legs come flush, then stop.",
     )
-    return Drawing(in_order(layers), lines)
+    return OutputDrawing(in_order(layers), lines)
 
 
 def _card(
     layers: dict[str, list[Mark]],
     instrument: Instrument,
-    station: Station,
+    station: TemplateStation,
     at: tuple[float, float],
     units: Units,
 ) -> None:
@@ -122,7 +122,7 @@ def _card(
             _from_face(hollow, top)[::-1],
         ]
     )
-    layers["gauges"].append(Outline(arcs_in(ring, _FIT)))
+    layers["gauges"].append(OutlineMark(arcs_in(ring, _FIT)))
     floor = top - station.depth
     layers["centres"] += [
         Line((cx, floor), (cx, floor - 4.0)),
@@ -131,10 +131,10 @@ def _card(
     ]
     thick = station.depth + instrument.board.thickness
     words = layers[WORDS]
-    words.append(Words(cx, floor - 7.6, 3.0, station.name, "middle"))
-    words.append(Words(cx, floor - 11.4, 2.1, f"{show(station.depth, units)} below the glue face", "middle"))
-    words.append(Words(cx, floor - 14.8, 2.1, f"{show(thick, units)} with the board", "middle"))
-    words.append(Words(cx, top + 1.6, 2.1, f"glue face, {show(2 * station.half, units)} wide", "middle"))
+    words.append(TextMark(cx, floor - 7.6, 3.0, station.name, "middle"))
+    words.append(TextMark(cx, floor - 11.4, 2.1, f"{show(station.depth, units)} below the glue face", "middle"))
+    words.append(TextMark(cx, floor - 14.8, 2.1, f"{show(thick, units)} with the board", "middle"))
+    words.append(TextMark(cx, top + 1.6, 2.1, f"glue face, {show(2 * station.half, units)} wide", "middle"))
 
 
 def _from_face(hollow: Array, top: float) -> Array:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 
-from toolpaths.common.background import Aside
+from toolpaths.common.background import BackgroundTask
 from toolpaths.common.plain_file import plain_bytes
 from toolpaths.gcode.program import BESIDE
 from toolpaths.job.changes import Changes
@@ -45,7 +45,7 @@ def write_set(outcome: Outcome, folder: Path, changed: Sequence[Difference] = ()
     """
     if outcome.stopped:
         raise ValueError("a stopped run leaves no programs")
-    page = Aside(partial(preview_page, outcome, changed))
+    page = BackgroundTask(partial(preview_page, outcome, changed))
     pictures = drawn(outcome)
     files: dict[str, bytes] = {}
     for program in outcome.programs:
@@ -65,7 +65,10 @@ def write_set(outcome: Outcome, folder: Path, changed: Sequence[Difference] = ()
 def drawn(outcome: Outcome) -> dict[str, DepthPicture]:
     """The depth picture of every setup by its name; the last one here, the others on other cores at the same time."""
     setups = outcome.setups
-    work = {s.scene.setup.name: Aside(partial(depth_picture, outcome, s), aside=s is not setups[-1]) for s in setups}
+    work = {
+        s.scene.setup.name: BackgroundTask(partial(depth_picture, outcome, s), aside=s is not setups[-1])
+        for s in setups
+    }
     return {name: one.result() for name, one in work.items()}
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from toolpaths.common.units import MM_PER_INCH, Units, show, show_area
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.handwork.sawing import ToSaw, slotted, to_saw
-from toolpaths.instrument.handwork.whole_part import Dome, domes, positions, sixty_fourths, stations
+from toolpaths.instrument.handwork.whole_part import TopRadius, domes, positions, sixty_fourths, stations
 from toolpaths.instrument.handwork.work_order import groups_of
 from toolpaths.job.job import Fan
 from toolpaths.reports.pages.page import html_table, page
@@ -137,7 +137,7 @@ def positions_table(outcome: Outcome) -> Table:
     )
 
 
-def _domes_table(found: list[Dome], units: Units) -> Table:
+def _domes_table(found: list[TopRadius], units: Units) -> Table:
     rows = tuple((d.place.name, _exact(d.radius, units), _exact(d.width, units), _exact(d.off, units)) for d in found)
     headers = ("place", "radius", "board wide", "off at the edges")
     return Table(f"How much comes off, {units}", headers, rows, frozenset({1, 2, 3}))
@@ -147,7 +147,7 @@ def _exact(mm: float, units: Units) -> str:
     return f"{mm / MM_PER_INCH:.3f}" if units == "in" else f"{mm:.2f}"
 
 
-def _section(found: list[Dome], units: Units) -> str:
+def _section(found: list[TopRadius], units: Units) -> str:
     """The board sawn through at its widest of the three places, heights drawn larger: what comes off is dark. SVG."""
     widest = max(found, key=lambda d: d.off)
     half, tall = widest.width / 2, 14.0

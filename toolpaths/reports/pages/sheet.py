@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from toolpaths.common.units import MM_PER_INCH, Units, show, size
 from toolpaths.gcode.program import BESIDE, Program
 from toolpaths.gcode.writer.operator_comments import lying_words
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.reports.pages.page import html_table, page
 from toolpaths.reports.pages.section_drawing import section_drawings
 from toolpaths.reports.pages.setup_drawing import LETTERS, drawing
@@ -136,7 +136,7 @@ def _cautions_of_bits(outcome: Outcome, setup: SetupReport) -> str:
     return f"<section>{listed(said)}</section>" if said else ""
 
 
-def _lying(scene: Scene, units: Units) -> list[str]:
+def _lying(scene: SetupContext, units: Units) -> list[str]:
     if scene.apart:
         return [f"Of {scene.wood.name}.", *lying_words(scene, lambda mm: show(mm, units))]
     return [

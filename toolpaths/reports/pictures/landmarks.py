@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.instrument.boards import corners, crossings
 from toolpaths.instrument.drawn_headstock import neck_part
 from toolpaths.instrument.fans import FretLine, fret_line
@@ -114,12 +114,12 @@ def _board(outcome: Outcome, setup: SetupReport) -> tuple[Array | None, bool]:
     if outcome.job.part == "board":
         try:
             return np.array(corners(setup.scene.job.instrument)) * mirrored, bool(cutting)
-        except Refusal:
+        except FeatureError:
             return None, False
     try:
         margin = neck_of(outcome.job.instrument).margin
         outline = neck_part(outcome.job.instrument, margin, setup.scene.folder)
-    except Refusal:
+    except FeatureError:
         return None, False
     return shapely.get_coordinates(outline.exterior)[:-1] * mirrored, bool(cutting)
 

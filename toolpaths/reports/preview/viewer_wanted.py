@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from toolpaths.reports.preview.packed import packed
-from toolpaths.target_shape.bevel_floor import Bevel
-from toolpaths.target_shape.cone_floor import Pit
-from toolpaths.target_shape.crown_floor import ConeGroove, Domed
+from toolpaths.target_shape.bevel_floor import BevelFloor
+from toolpaths.target_shape.cone_floor import ConeFloor
+from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor
 from toolpaths.target_shape.demand import GOUGE, LEFT, ArcFloor, Floor, Groove, Level, RampFloor
 from toolpaths.verification.outcome import SetupReport
 
@@ -85,16 +85,16 @@ def _floor(floor: Floor, asked: BaseGeometry) -> dict[str, Any]:
     match floor:
         case Level(z):
             return {"form": "level", "z": z}
-        case Pit(x, y, z, rise, radius):
+        case ConeFloor(x, y, z, rise, radius):
             return {"form": "aside", "point": [x, y], "z": z, "flat": 0.0, "rise": rise, "most": radius}
         case Groove(path, z, flat, rise, reach):
             lines = [shapely.get_coordinates(line) for line in shapely.get_parts(path)]
             most = max(0.0, reach - flat / 2)
             return {"form": "aside", "lines": _lines(lines), "z": z, "flat": flat / 2, "rise": rise, "most": most}
-        case Bevel(area, top, rise, lowest):
+        case BevelFloor(area, top, rise, lowest):
             walls = [shapely.get_coordinates(r) for p in shapely.get_parts(area) for r in (p.exterior, *p.interiors)]
             return {"form": "walls", "lines": _lines(walls), "top": top, "rise": rise, "lowest": lowest}
-        case Domed(base, nut, end, length, level_from):
+        case CrownFloor(base, nut, end, length, level_from):
             below = _floor(base, asked)
             far = [min(edge, 1e9) for edge in level_from]
             return {"form": "domed", "base": below, "nut": nut, "end": end, "length": length, "levelFrom": far}

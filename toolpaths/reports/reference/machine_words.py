@@ -12,8 +12,8 @@ from toolpaths.instrument.woods import WOODS
 from toolpaths.job.bits.flat import Flat
 from toolpaths.job.job import Job
 from toolpaths.job.machine import Axes, Machine
-from toolpaths.job.setup_context import Scene, scene_of
-from toolpaths.operations.operation import Batch, Clear, Cutting
+from toolpaths.job.setup_context import SetupContext, setup_context_of
+from toolpaths.operations.operation import Clear, Cutting, ProgramPlan
 from toolpaths.reports.text.tables import Table
 from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
 
@@ -172,12 +172,12 @@ def _sample(machine: Machine) -> Program:
     )
     cutting = Cutting(rpm, feed, down, feed, 1.0, 0.4, 0.2, "conventional", "climb", 3.0)
     operation = Clear("sample", 1, "six", cutting, "sample", (), (), top, floor)
-    path = Toolpath(Batch(scene.setup.name, (operation,)), (Section("sample", "six", "a few moves", steps, rpm),))
+    path = Toolpath(ProgramPlan(scene.setup.name, (operation,)), (Section("sample", "six", "a few moves", steps, rpm),))
     heading = Heading("", "0", f"sample.{machine.ending}", 1, 1, {"six": 1}, touch_off(scene, False))
     return write(path, scene, heading)
 
 
-def _scene(machine: Machine) -> Scene:
+def _scene(machine: Machine) -> SetupContext:
     """A small blank of maple on the machine's bed."""
     keys = {
         "title": "Sample",
@@ -202,4 +202,4 @@ def _scene(machine: Machine) -> Scene:
         ],
     }
     job = Job.model_validate(keys, context={"units": "mm"})
-    return scene_of(job, machine, WOODS["hard maple"], job.setups[0])
+    return setup_context_of(job, machine, WOODS["hard maple"], job.setups[0])

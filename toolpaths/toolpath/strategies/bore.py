@@ -7,9 +7,9 @@ import math
 from toolpaths.geometry.loop import Loop
 from toolpaths.job.bit import Bit
 from toolpaths.operations.operation import Bore
-from toolpaths.toolpath.arc_length_path import Track
+from toolpaths.toolpath.arc_length_path import ArcLengthPath
 from toolpaths.toolpath.levels import levels
-from toolpaths.toolpath.toolpath import Pen, Section
+from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 
 _LEAST_HELIX = 0.05
 """Below this radius of the bit's path the hole is as wide as the bit, mm."""
@@ -23,7 +23,7 @@ _CHIP_GAP = 0.5
 """How far above the last depth, or the top, a bit moves fast, mm."""
 
 
-def bore(operation: Bore, bit: Bit, pen: Pen) -> list[Section]:
+def bore(operation: Bore, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
     """Sections, one a hole."""
     out: list[Section] = []
     for (x, y), diameter, name in zip(operation.centres, operation.diameters, operation.names, strict=True):
@@ -38,7 +38,7 @@ def bore(operation: Bore, bit: Bit, pen: Pen) -> list[Section]:
     return out
 
 
-def _peck(operation: Bore, pen: Pen, x: float, y: float, path: float, most: float) -> None:
+def _peck(operation: Bore, pen: ToolpathBuilder, x: float, y: float, path: float, most: float) -> None:
     """Straight down in steps of at most so much, clearing the chips; then once around where the hole is wider."""
     cutting = operation.cutting
     pen.travel(x, y)
@@ -51,19 +51,19 @@ def _peck(operation: Bore, pen: Pen, x: float, y: float, path: float, most: floa
             pen.cut(x, y, operation.top + _CHIP_GAP, cutting.descent)
         above = z
     if path >= _LEAST_WALL:
-        wall = Track.along(Loop.circle(x, y, path), backwards=cutting.finish == "conventional")
+        wall = ArcLengthPath.along(Loop.circle(x, y, path), backwards=cutting.finish == "conventional")
         pen.cut(*wall.at(0.0), operation.floor, cutting.feed)
         wall.run(pen, 0.0, wall.length, operation.floor, operation.floor, cutting.feed)
         pen.cut(x, y, operation.floor, cutting.feed)
     pen.retract()
 
 
-def _helix(operation: Bore, bit: Bit, pen: Pen, x: float, y: float, path: float) -> None:
+def _helix(operation: Bore, bit: Bit, pen: ToolpathBuilder, x: float, y: float, path: float) -> None:
     """Helices from the middle outwards, as many as leave no post standing, then the wall at the floor."""
     cutting = operation.cutting
     allowance = cutting.finish_allowance if path - cutting.finish_allowance >= _LEAST_HELIX else 0.0
     for i, radius in enumerate(_radii(path - allowance, cutting.step_over * bit.cut_diameter, bit.radius)):
-        ring = Track.along(Loop.circle(x, y, radius), backwards=cutting.rough == "conventional")
+        ring = ArcLengthPath.along(Loop.circle(x, y, radius), backwards=cutting.rough == "conventional")
         if i == 0:
             pen.travel(*ring.at(0.0))
             pen.approach(operation.top, cutting.descent)
@@ -79,7 +79,7 @@ def _helix(operation: Bore, bit: Bit, pen: Pen, x: float, y: float, path: float)
     pen.retract()
 
 
-def _down(operation: Bore, pen: Pen, ring: Track) -> None:
+def _down(operation: Bore, pen: ToolpathBuilder, ring: ArcLengthPath) -> None:
     """Around a ring from the top to the floor, and once around level."""
     cutting = operation.cutting
     fall = min(cutting.pass_depth, ring.length * math.tan(math.radians(cutting.ramp_angle)))
@@ -88,14 +88,14 @@ def _down(operation: Bore, pen: Pen, ring: Track) -> None:
     ring.run(pen, 0.0, ring.length, operation.floor, operation.floor, cutting.feed)
 
 
-def _wall(operation: Bore, bit: Bit, pen: Pen, centre: tuple[float, float], path: float) -> None:
+def _wall(operation: Bore, bit: Bit, pen: ToolpathBuilder, centre: tuple[float, float], path: float) -> None:
     """Once around at the wall, onto it over half a turn that widens, so that its full height comes little by little."""
     cutting, floor = operation.cutting, operation.floor
     x, y = centre
     feed = cutting.along_wall(operation.top - floor, bit.diameter)
     part = path / math.hypot(pen.x - x, pen.y - y)
     over = x - part * (pen.x - x), y - part * (pen.y - y)
-    wall = Track.along(Loop.circle(x, y, path), backwards=cutting.finish == "conventional")
+    wall = ArcLengthPath.along(Loop.circle(x, y, path), backwards=cutting.finish == "conventional")
     middle = (pen.x + over[0]) / 2, (pen.y + over[1]) / 2
     pen.arc(*over, floor, middle, cutting.finish != "conventional", feed)
     s = wall.nearest(*over)

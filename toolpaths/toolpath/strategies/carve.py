@@ -18,10 +18,10 @@ from toolpaths.geometry.loop import Loop
 from toolpaths.geometry.offset import drawn_in, outline_and_islands
 from toolpaths.job.bit import Bit
 from toolpaths.operations.operation import Carve
-from toolpaths.toolpath.arc_length_path import Track
+from toolpaths.toolpath.arc_length_path import ArcLengthPath
 from toolpaths.toolpath.levels import levels
-from toolpaths.toolpath.toolpath import Pen, Section
-from toolpaths.toolpath.vcarve_paths import NOTHING, Net
+from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
+from toolpaths.toolpath.vcarve_paths import NOTHING, VcarvePaths
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -32,12 +32,12 @@ _PLUNGE = math.tan(math.radians(30.0))
 """A way that falls more steeply is a plunge. Common practice, no source."""
 
 
-def carve(operation: Carve, bit: Bit, pen: Pen) -> list[Section]:
+def carve(operation: Carve, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
     """Sections, one a shape."""
     out: list[Section] = []
     for loop, within, name in zip(operation.loops, operation.islands, operation.names, strict=True):
         paths = outline_and_islands(loop, within)
-        net = Net.of(Polygon(paths[0], paths[1:]), operation)
+        net = VcarvePaths.of(Polygon(paths[0], paths[1:]), operation)
         deepest = float(net.depth.max(initial=0.0))
         heights = levels(operation.top, operation.top - deepest, operation.cutting.pass_depth)
         rings = list(_rings(paths, operation)) if deepest >= operation.top - operation.floor - NOTHING else []
@@ -55,7 +55,7 @@ def carve(operation: Carve, bit: Bit, pen: Pen) -> list[Section]:
     return out
 
 
-def _follow(operation: Carve, pen: Pen, way: Array, before: float, upto: float) -> None:
+def _follow(operation: Carve, pen: ToolpathBuilder, way: Array, before: float, upto: float) -> None:
     """One way, from its start on; a start in wood on a ramp, whose stretch is cut to its depth at the end."""
     cutting, top = operation.cutting, operation.top
     start = float(way[0, 2])
@@ -103,7 +103,7 @@ def _eased(way: Array, start: float, fall: float) -> tuple[Array, float]:
     return np.asarray(out), start + fall * gone
 
 
-def _run(operation: Carve, pen: Pen, way: Array) -> None:
+def _run(operation: Carve, pen: ToolpathBuilder, way: Array) -> None:
     """The feed where the way is level or rises, the ramp's where it falls, the plunge's where it falls steeply."""
     cutting = operation.cutting
     for x, y, depth in way:
@@ -125,7 +125,7 @@ def _rings(paths: list[Array], operation: Carve) -> Iterator[list[Loop]]:
         inset += operation.step
 
 
-def _level(operation: Carve, pen: Pen, rings: list[list[Loop]], before: float, upto: float) -> None:
+def _level(operation: Carve, pen: ToolpathBuilder, rings: list[list[Loop]], before: float, upto: float) -> None:
     """A wide place at one depth, from its middle outwards, along all rings."""
     cutting = operation.cutting
     if not rings:
@@ -134,7 +134,7 @@ def _level(operation: Carve, pen: Pen, rings: list[list[Loop]], before: float, u
     z, above = operation.top - upto, operation.top - before
     for level in reversed(rings):
         for ring in level:
-            track = Track.along(ring, backwards=cutting.rough == "conventional")
+            track = ArcLengthPath.along(ring, backwards=cutting.rough == "conventional")
             s = track.nearest(pen.x, pen.y)
             line = LineString([(pen.x, pen.y), track.at(s)])
             near = line.length <= 2.5 * operation.step

@@ -14,12 +14,12 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.job.bit import Bit
 from toolpaths.operations.operation import Channel, Cutting
 from toolpaths.operations.slots import RUN_ON
 from toolpaths.toolpath.levels import levels
-from toolpaths.toolpath.toolpath import Pen, Section
+from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 
 Array = NDArray[np.float64]
 
@@ -45,8 +45,8 @@ _FINE = 4
 """Arcs that a quarter of a turn becomes over a floor that is not level."""
 
 
-def channel(operation: Channel, bit: Bit, pen: Pen) -> list[Section]:
-    """Sections, one a slot. Raises Refusal where the bit cannot be led into it on a slope."""
+def channel(operation: Channel, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
+    """Sections, one a slot. Raises FeatureError where the bit cannot be led into it on a slope."""
     cutting = operation.cutting
     heights = levels(operation.top, operation.floor, cutting.pass_depth)
     offsets, wall = _offsets(operation, bit)
@@ -205,11 +205,13 @@ def _entry(slot: _Slot, offsets: list[float], bit: Bit, name: str) -> tuple[bool
     while rings and rings[0] > _NO_POST * bit.radius:
         rings = [rings[0] / 2, *rings]
     if not rings or (not bit.centre_cutting and rings[0] < _CORE * bit.cut_diameter):
-        raise Refusal(f"{name}: the bit has no room to be led in on a slope", "take a smaller bit", "bit")
+        raise FeatureError(f"{name}: the bit has no room to be led in on a slope", "take a smaller bit", "bit")
     return False, rings
 
 
-def _rough(pen: Pen, slot: _Slot, on_line: bool, rings: list[float], heights: list[float], operation: Channel) -> None:
+def _rough(
+    pen: ToolpathBuilder, slot: _Slot, on_line: bool, rings: list[float], heights: list[float], operation: Channel
+) -> None:
     """Every level: down a slope, once over it again, then the rings outwards."""
     cutting = operation.cutting
     side = 1 if cutting.rough == "climb" else -1
@@ -241,7 +243,7 @@ def _rough(pen: Pen, slot: _Slot, on_line: bool, rings: list[float], heights: li
         above = z
 
 
-def _skim(pen: Pen, slot: _Slot, offsets: tuple[float, float], z: float, cutting: Cutting) -> None:
+def _skim(pen: ToolpathBuilder, slot: _Slot, offsets: tuple[float, float], z: float, cutting: Cutting) -> None:
     """Once around the walls at height z: from the open end, or leaning on and off in the middle of a side.
 
     `offsets`: of the last rough ring, where it begins and ends, and of the walls.
@@ -264,7 +266,9 @@ def _skim(pen: Pen, slot: _Slot, offsets: tuple[float, float], z: float, cutting
     _follow(pen, slot, [lead, *ring[k:], *ring[1 : k + 1], *on, off], side, (z, z), cutting.feed)
 
 
-def _follow(pen: Pen, slot: _Slot, nodes: list[_Node], side: int, heights: tuple[float, float], feed: float) -> None:
+def _follow(
+    pen: ToolpathBuilder, slot: _Slot, nodes: list[_Node], side: int, heights: tuple[float, float], feed: float
+) -> None:
     """From the first node, where the bit is, to the last; the height goes evenly, and never below the floor.
 
     `side` -1 runs around the other way: t changes sign, and arcs turn clockwise.

@@ -12,15 +12,15 @@ from numpy.typing import NDArray
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.geometry.loop import Loop
 from toolpaths.geometry.offset import drawn_in, outline_and_islands
 from toolpaths.job.bit import Bit
 from toolpaths.operations.depth_of_cut import SKIM_PART
 from toolpaths.operations.operation import Clear
-from toolpaths.toolpath.arc_length_path import Track
+from toolpaths.toolpath.arc_length_path import ArcLengthPath
 from toolpaths.toolpath.levels import levels
-from toolpaths.toolpath.toolpath import Pen, Section
+from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 
 Array = NDArray[np.float64]
 
@@ -38,8 +38,8 @@ _OVERLAP = 1.0
 """How far the wall's skim runs on past its start, mm."""
 
 
-def clear(operation: Clear, bit: Bit, pen: Pen) -> list[Section]:
-    """Sections, one a pocket. Raises Refusal where the bit does not fit in."""
+def clear(operation: Clear, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
+    """Sections, one a pocket. Raises FeatureError where the bit does not fit in."""
     out: list[Section] = []
     islands = operation.islands or ((),) * len(operation.loops)
     for loop, within, name in zip(operation.loops, islands, operation.names, strict=True):
@@ -59,13 +59,13 @@ class _Plan:
     already the bit's middle meets no more wood than on a ring, mm.
     """
 
-    rough: list[Track]
-    wall: list[Track]
+    rough: list[ArcLengthPath]
+    wall: list[ArcLengthPath]
     room: BaseGeometry
     lane: float
 
 
-def _pocket(operation: Clear, bit: Bit, pen: Pen, plan: _Plan, heights: list[float]) -> None:
+def _pocket(operation: Clear, bit: Bit, pen: ToolpathBuilder, plan: _Plan, heights: list[float]) -> None:
     cutting, rough = operation.cutting, plan.rough
     reach = plan.room.buffer(1e-3)
     cleared = _cleared(plan, reach)
@@ -118,13 +118,13 @@ def _cleared(plan: _Plan, reach: BaseGeometry) -> list[BaseGeometry]:
     return out
 
 
-def _beside(rough: list[Track], x: float, y: float) -> tuple[float, float]:
+def _beside(rough: list[ArcLengthPath], x: float, y: float) -> tuple[float, float]:
     """The nearest place on a rough ring."""
     places = [t.at(t.nearest(x, y)) for t in rough]
     return min(places, key=lambda p: math.hypot(p[0] - x, p[1] - y))
 
 
-def _straight(pen: Pen, x: float, y: float, reach: BaseGeometry) -> bool:
+def _straight(pen: ToolpathBuilder, x: float, y: float, reach: BaseGeometry) -> bool:
     """Whether the bit may go straight there without leaving a region."""
     return pen.z < pen.safe and bool(reach.covers(LineString([(pen.x, pen.y), (x, y)])))
 
@@ -139,7 +139,7 @@ def _rings(loop: Loop, islands: Sequence[Loop], bit: Bit, operation: Clear, name
         x, y, radius = circle
         final = radius - bit.radius
         if final < _LEAST_HELIX:
-            raise Refusal(
+            raise FeatureError(
                 f"{name}: the bit is about as wide as the pocket; it cannot be entered on a helix",
                 "take a smaller bit",
                 "bit",
@@ -153,8 +153,8 @@ def _rings(loop: Loop, islands: Sequence[Loop], bit: Bit, operation: Clear, name
     else:
         rings, walls, room = _offset_rings([loop, *islands], bit, allowance, step, name)
     return _Plan(
-        [Track.along(r, backwards=rough_back) for r in rings],
-        [Track.along(w, backwards=wall_back) for w in walls],
+        [ArcLengthPath.along(r, backwards=rough_back) for r in rings],
+        [ArcLengthPath.along(w, backwards=wall_back) for w in walls],
         room,
         max(step, bit.radius),
     )
@@ -174,7 +174,7 @@ def _offset_rings(
     paths = outline_and_islands(outlines[0], outlines[1:])
     walls = drawn_in(paths, bit.radius)
     if not walls:
-        raise Refusal(f"{name}: the bit does not fit into the pocket", "take a smaller bit", "bit")
+        raise FeatureError(f"{name}: the bit does not fit into the pocket", "take a smaller bit", "bit")
     rings = _all_insets(paths, bit.radius + allowance, step)
     if not rings:
         return walls, [], _area(walls)

@@ -13,9 +13,9 @@ from toolpaths.geometry.loop import Loop
 from toolpaths.geometry.offset import grown
 from toolpaths.job.bit import Bit
 from toolpaths.operations.operation import Contour, Cutting, Tab
-from toolpaths.toolpath.arc_length_path import Track
+from toolpaths.toolpath.arc_length_path import ArcLengthPath
 from toolpaths.toolpath.levels import levels
-from toolpaths.toolpath.toolpath import Pen, Section
+from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 
 _LEAST_GAP = 0.05
 """A shorter way between two tabs is none, mm."""
@@ -37,7 +37,7 @@ def passes(operation: Contour) -> list[float]:
     return levels(operation.top, operation.floor, operation.cutting.pass_depth, also=tops)
 
 
-def contour(operation: Contour, bit: Bit, pen: Pen) -> list[Section]:
+def contour(operation: Contour, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
     """Sections, one a level and one for the skim."""
     cutting = operation.cutting
     tab_top = max((t.height for t in operation.tabs), default=-math.inf)
@@ -67,7 +67,7 @@ def contour(operation: Contour, bit: Bit, pen: Pen) -> list[Section]:
     return sections
 
 
-def _round(pen: Pen, track: Track, s: float, above: float, z: float, cutting: Cutting) -> float:
+def _round(pen: ToolpathBuilder, track: ArcLengthPath, s: float, above: float, z: float, cutting: Cutting) -> float:
     """Ramp down from s, then once around level. Returns where the ramp ended, the next level's start."""
     _go(pen, track, s, above, cutting)
     run = (above - z) / math.tan(math.radians(cutting.ramp_angle))
@@ -77,7 +77,13 @@ def _round(pen: Pen, track: Track, s: float, above: float, z: float, cutting: Cu
 
 
 def _between_tabs(
-    pen: Pen, track: Track, tabs: tuple[Tab, ...], bit: Bit, drop: tuple[float, float], tab_top: float, cutting: Cutting
+    pen: ToolpathBuilder,
+    track: ArcLengthPath,
+    tabs: tuple[Tab, ...],
+    bit: Bit,
+    drop: tuple[float, float],
+    tab_top: float,
+    cutting: Cutting,
 ) -> None:
     """One level of every stretch between two tabs; the tabs are crossed at their top, which is already cut."""
     above, z = drop
@@ -93,12 +99,12 @@ def _between_tabs(
         pen.cut(*track.at(gap.s1), tab_top, cutting.descent)
 
 
-def _ramp_in(pen: Pen, track: Track, gap: _Span, above: float, z: float, cutting: Cutting) -> None:
+def _ramp_in(pen: ToolpathBuilder, track: ArcLengthPath, gap: _Span, above: float, z: float, cutting: Cutting) -> None:
     """Down to z on slopes along the gap and level back to its start, as often as the angle asks."""
     slope = math.tan(math.radians(cutting.ramp_angle))
     whole = (above - z) / slope
     count = max(1, math.ceil(whole / max(gap.s1 - gap.s0, 1e-6) - 1e-9))
-    back = Track.along(track.loop, backwards=True)
+    back = ArcLengthPath.along(track.loop, backwards=True)
     for i in range(count):
         za = above - (above - z) * i / count
         zb = z if i == count - 1 else above - (above - z) * (i + 1) / count
@@ -108,7 +114,7 @@ def _ramp_in(pen: Pen, track: Track, gap: _Span, above: float, z: float, cutting
         back.run(pen, s, s + run, zb, zb, cutting.feed)
 
 
-def _skim(pen: Pen, operation: Contour, bit: Bit, rough: Track, tab_top: float) -> None:
+def _skim(pen: ToolpathBuilder, operation: Contour, bit: Bit, rough: ArcLengthPath, tab_top: float) -> None:
     """Full depth, once around the finished wall, up and over the tabs, leaning on and off along the wall."""
     cutting, z = operation.cutting, operation.floor
     wall = _track(operation.loop, bit.radius, cutting.finish == "conventional")
@@ -144,7 +150,7 @@ def _from(gaps: list[_Span], s: float, length: float) -> list[_Span]:
     return around[first : first + len(gaps) + 1]
 
 
-def _longest_straight(track: Track, gaps: list[_Span]) -> _Span:
+def _longest_straight(track: ArcLengthPath, gaps: list[_Span]) -> _Span:
     """The longest straight stretch on which no tab stands: the skim leans on and off there, and meets no corner."""
     straights = [
         _Span(float(track.ends[i]), float(track.ends[i + 1]))
@@ -161,7 +167,7 @@ def _longest_straight(track: Track, gaps: list[_Span]) -> _Span:
     return max(straights, key=lambda s: s.s1 - s.s0)
 
 
-def _go(pen: Pen, track: Track, s: float, z: float, cutting: Cutting) -> None:
+def _go(pen: ToolpathBuilder, track: ArcLengthPath, s: float, z: float, cutting: Cutting) -> None:
     """To the track's point s at height z: across the cut where the bit is in it, from above where it is not."""
     x, y = track.at(s)
     if pen.z >= pen.safe or math.hypot(x - pen.x, y - pen.y) > 1e-6:
@@ -172,14 +178,14 @@ def _go(pen: Pen, track: Track, s: float, z: float, cutting: Cutting) -> None:
         pen.cut(x, y, z, cutting.descent)
 
 
-def _start(track: Track) -> float:
+def _start(track: ArcLengthPath) -> float:
     """A third along the longest edge: the ramps lie on a long, straight side."""
     spans = np.diff(track.ends)
     i = int(np.argmax(spans))
     return float(track.ends[i] + spans[i] / 3)
 
 
-def _gaps(track: Track, tabs: tuple[Tab, ...], radius: float) -> list[_Span]:
+def _gaps(track: ArcLengthPath, tabs: tuple[Tab, ...], radius: float) -> list[_Span]:
     """The stretches between tabs, in the track's order; the bit's edges stop at the tabs' ends.
 
     Between two tabs so near to each other that the bit has no room, none.
@@ -192,10 +198,10 @@ def _gaps(track: Track, tabs: tuple[Tab, ...], radius: float) -> list[_Span]:
     return [span for span in spans if span.s1 - span.s0 > _LEAST_GAP]
 
 
-def _track(loop: Loop, offset: float, conventional: bool) -> Track:
+def _track(loop: Loop, offset: float, conventional: bool) -> ArcLengthPath:
     """The path of a bit's centre `offset` mm outside the outline.
 
     A counter-clockwise outline followed in its own direction has the part on the left: with a cutter turning
     clockwise that is conventional cutting; backwards it climbs.
     """
-    return Track.along(grown(loop, offset), backwards=not conventional)
+    return ArcLengthPath.along(grown(loop, offset), backwards=not conventional)

@@ -13,16 +13,16 @@ from numpy.typing import NDArray
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.geometry.loop import Loop
 from toolpaths.geometry.offset import drawn_in, outline_and_islands
 from toolpaths.job.bit import Bit
 from toolpaths.operations.operation import Corners, Cutting
 from toolpaths.operations.rest_material import OVERLAP, left_standing
 from toolpaths.target_shape.demand import opened
-from toolpaths.toolpath.arc_length_path import Track
+from toolpaths.toolpath.arc_length_path import ArcLengthPath
 from toolpaths.toolpath.levels import levels
-from toolpaths.toolpath.toolpath import Pen, Section
+from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 
 Array = NDArray[np.float64]
 
@@ -40,8 +40,8 @@ _LEAST_MISSED = 1e-3
 """Wood between rings that is nobody's concern, mm2."""
 
 
-def corners(operation: Corners, bit: Bit, pen: Pen) -> list[Section]:
-    """Sections, one a pocket in which something is left. Raises Refusal where the bit cannot come to it."""
+def corners(operation: Corners, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
+    """Sections, one a pocket in which something is left. Raises FeatureError where the bit cannot come to it."""
     heights = levels(operation.top, operation.floor, operation.cutting.pass_depth)
     out: list[Section] = []
     for loop, islands, name in zip(operation.loops, operation.islands, operation.names, strict=True):
@@ -50,7 +50,7 @@ def corners(operation: Corners, bit: Bit, pen: Pen) -> list[Section]:
             continue
         groups = _groups(pocket, operation.cutting, bit)
         if not groups:
-            raise Refusal(f"{name}: the bit cannot come to what is left", "take a smaller bit", "then")
+            raise FeatureError(f"{name}: the bit cannot come to what is left", "take a smaller bit", "then")
         for group in groups:
             _cut(pen, group, pocket, heights, operation)
         count = f"{len(heights)} level{'s' if len(heights) > 1 else ''}"
@@ -82,7 +82,7 @@ class _Pocket:
 class _Stretch:
     """A part of a ring, from s0 on to s1 mm. `ramped`: it begins in wood, and goes down along itself."""
 
-    track: Track
+    track: ArcLengthPath
     s0: float
     s1: float
     ramped: bool
@@ -132,7 +132,7 @@ def _on_ring(ring: Loop, pocket: _Pocket, bit: Bit, turn: str) -> Iterator[_Stre
 
     A pocket's outline followed counter-clockwise has the wood on the right: with a cutter turning clockwise it climbs.
     """
-    track = Track.along(ring, backwards=turn == "conventional")
+    track = ArcLengthPath.along(ring, backwards=turn == "conventional")
     count = max(8, math.ceil(track.length / _LOOK))
     s = track.length * np.arange(count) / count
     places = shapely.points(np.array([track.at(float(v)) for v in s]))
@@ -148,7 +148,7 @@ def _on_ring(ring: Loop, pocket: _Pocket, bit: Bit, turn: str) -> Iterator[_Stre
         yield _Stretch(track, float(s[i - 1]) if i else float(s[-1] - track.length), float(s[i] + after * s[1]), False)
 
 
-def _whole(track: Track, s: Array, away: Array, bit: Bit) -> Iterator[_Stretch]:
+def _whole(track: ArcLengthPath, s: Array, away: Array, bit: Bit) -> Iterator[_Stretch]:
     """A ring that runs beside wood all the way: begun where it touches none, else on a slope along itself."""
     start = float(s[int(np.argmax(away))])
     ramped = float(away.max()) < bit.radius - _HAIR
@@ -162,7 +162,9 @@ def _missed(pocket: _Pocket, stretches: Sequence[_Stretch], bit: Bit) -> float:
     return float(pocket.left.buffer(-1e-2).difference(cover).area)
 
 
-def _cut(pen: Pen, group: Sequence[_Stretch], pocket: _Pocket, heights: Sequence[float], operation: Corners) -> None:
+def _cut(
+    pen: ToolpathBuilder, group: Sequence[_Stretch], pocket: _Pocket, heights: Sequence[float], operation: Corners
+) -> None:
     """One place, level by level."""
     cutting = operation.cutting
     inner = pocket.free.buffer(-_ASIDE)
@@ -200,6 +202,6 @@ def _beside(place: tuple[float, float], inner: BaseGeometry, free: BaseGeometry)
     return (float(near[0]), float(near[1])) if free.buffer(_HAIR).covers(way) else place
 
 
-def _straight(pen: Pen, place: tuple[float, float], free: BaseGeometry) -> bool:
+def _straight(pen: ToolpathBuilder, place: tuple[float, float], free: BaseGeometry) -> bool:
     """Whether the bit may go straight there without touching wood."""
     return bool(free.buffer(_HAIR).covers(LineString([(pen.x, pen.y), place])))

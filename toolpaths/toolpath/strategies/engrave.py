@@ -12,9 +12,9 @@ from toolpaths.geometry.arc_fit import arcs_along
 from toolpaths.geometry.loop import Loop, arc_centre
 from toolpaths.job.bit import Bit
 from toolpaths.operations.operation import Engrave
-from toolpaths.toolpath.arc_length_path import Track
+from toolpaths.toolpath.arc_length_path import ArcLengthPath
 from toolpaths.toolpath.levels import levels
-from toolpaths.toolpath.toolpath import Pen, Section
+from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 
 Array = NDArray[np.float64]
 
@@ -24,7 +24,7 @@ _MEET = 1e-6
 """A path whose ends lie no further apart is closed, mm."""
 
 
-def engrave(operation: Engrave, bit: Bit, pen: Pen) -> list[Section]:
+def engrave(operation: Engrave, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
     """Sections, one a path, the nearest next. A closed path is followed round and round, an open one to and fro."""
     cutting = operation.cutting
     heights = levels(operation.top, operation.floor, cutting.pass_depth)
@@ -35,7 +35,7 @@ def engrave(operation: Engrave, bit: Bit, pen: Pen) -> list[Section]:
         pen.cut(pen.x, pen.y, operation.top, cutting.plunge)
         points, bulges = arcs_along(path, _ARC)
         if _is_closed(path) and len(points) > 2:
-            _round(operation, pen, Track.along(Loop(points[:-1], bulges)), heights)
+            _round(operation, pen, ArcLengthPath.along(Loop(points[:-1], bulges)), heights)
         else:
             _to_and_fro(operation, pen, _Way.along(points, bulges), heights)
         pen.retract()
@@ -44,7 +44,7 @@ def engrave(operation: Engrave, bit: Bit, pen: Pen) -> list[Section]:
     return out
 
 
-def _in_turn(operation: Engrave, pen: Pen) -> list[tuple[Array, str]]:
+def _in_turn(operation: Engrave, pen: ToolpathBuilder) -> list[tuple[Array, str]]:
     """Paths in the order of the shortest way between them, open ones begun at the nearer end."""
     left = list(zip(operation.paths, operation.names, strict=True))
     starts = np.array([path[0] for path, _ in left])
@@ -68,7 +68,7 @@ def _is_closed(path: Array) -> bool:
     return math.dist(path[0], path[-1]) <= _MEET
 
 
-def _round(operation: Engrave, pen: Pen, track: Track, heights: list[float]) -> None:
+def _round(operation: Engrave, pen: ToolpathBuilder, track: ArcLengthPath, heights: list[float]) -> None:
     """Down along the path, then once around at the depth; the next pass goes on from there."""
     cutting, s, above = operation.cutting, 0.0, operation.top
     for z in heights:
@@ -78,7 +78,7 @@ def _round(operation: Engrave, pen: Pen, track: Track, heights: list[float]) -> 
         s, above = (s + run) % track.length, z
 
 
-def _to_and_fro(operation: Engrave, pen: Pen, way: _Way, heights: list[float]) -> None:
+def _to_and_fro(operation: Engrave, pen: ToolpathBuilder, way: _Way, heights: list[float]) -> None:
     """Down along the path near one end, back to that end, then level to the other, where the next pass begins."""
     cutting, above, at_end = operation.cutting, operation.top, False
     for z in heights:
@@ -118,7 +118,7 @@ class _Way:
     def backwards(self) -> _Way:
         return _Way(self.points[::-1], -self.bulges[::-1], self.marks[-1] - self.marks[::-1])
 
-    def run(self, pen: Pen, s0: float, s1: float, z0: float, z1: float, feed: float) -> None:
+    def run(self, pen: ToolpathBuilder, s0: float, s1: float, z0: float, z1: float, feed: float) -> None:
         """Cut from s0 to s1 (mm along, either way), z going evenly from z0 to z1."""
         if s1 < s0:
             self.backwards().run(pen, self.length - s0, self.length - s1, z0, z1, feed)

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from toolpaths.job.bit import Bit
 from toolpaths.operations.operation import Lines
 from toolpaths.toolpath.levels import levels
-from toolpaths.toolpath.toolpath import Pen, Section
+from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 
 Array = NDArray[np.float64]
 
@@ -36,7 +36,7 @@ def passes(operation: Lines, length: float, floor: float | None = None) -> list[
     return levels(operation.top, lowest, min(operation.cutting.pass_depth, length * slope))
 
 
-def lines(operation: Lines, bit: Bit, pen: Pen) -> list[Section]:
+def lines(operation: Lines, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
     """Sections, one a line. Each pass slopes down over the whole line and comes back level; nothing is plunged."""
     cutting = operation.cutting
     sections: list[Section] = []
@@ -61,7 +61,9 @@ def lines(operation: Lines, bit: Bit, pen: Pen) -> list[Section]:
     return sections
 
 
-def _follow(operation: Lines, pen: Pen, line: tuple[Array, Array], floor: Array, raises: list[float]) -> None:
+def _follow(
+    operation: Lines, pen: ToolpathBuilder, line: tuple[Array, Array], floor: Array, raises: list[float]
+) -> None:
     """Passes of the floor's own shape, so much higher, mm; each side from its own end while the crown is in the air."""
     backwards = np.stack([floor[-1, 0] - floor[::-1, 0], floor[::-1, 1]], axis=1)
     raised = [operation.top - float(floor[:, 1].min()), *raises]
@@ -81,7 +83,7 @@ def _follow(operation: Lines, pen: Pen, line: tuple[Array, Array], floor: Array,
 
 
 def _there_and_back(
-    operation: Lines, pen: Pen, line: tuple[Array, Array], floor: Array, raised: tuple[float, float]
+    operation: Lines, pen: ToolpathBuilder, line: tuple[Array, Array], floor: Array, raised: tuple[float, float]
 ) -> None:
     """Down from one raised floor to the next on the way there, and even with it on the way back."""
     (a, b), (above, below), top = line, raised, operation.top

@@ -7,7 +7,7 @@ import math
 from toolpaths.job.bit import Bit
 from toolpaths.operations.operation import Raster
 from toolpaths.toolpath.levels import levels
-from toolpaths.toolpath.toolpath import Pen, Section
+from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 
 OFF_THE_END = 2.0
 """How far the bit's edge runs off the wood at the ends, mm."""
@@ -25,7 +25,7 @@ def passes(operation: Raster) -> list[float]:
     return [*rough, operation.floor] if skim > 1e-9 else rough
 
 
-def raster(operation: Raster, bit: Bit, pen: Pen) -> list[Section]:
+def raster(operation: Raster, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
     """Sections, one a level. The bit comes down beside the wood, never on it, and turns around beside it."""
     cutting = operation.cutting
     x0, _, x1, _ = operation.box

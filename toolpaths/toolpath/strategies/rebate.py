@@ -12,7 +12,7 @@ from toolpaths.common.units import show
 from toolpaths.job.bit import Bit
 from toolpaths.operations.operation import Rebate
 from toolpaths.toolpath.levels import levels
-from toolpaths.toolpath.toolpath import Pen, Section
+from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 
 OFF_THE_WOOD = 2.0
 """How far the bit's edge keeps off the wood where it comes down and turns around, mm."""
@@ -40,7 +40,7 @@ def stairs(operation: Rebate) -> list[tuple[float, float]]:
     return [(_edge(operation, z), z) for z in heights]
 
 
-def rebate(operation: Rebate, bit: Bit, pen: Pen) -> list[Section]:
+def rebate(operation: Rebate, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
     """Sections: one a level, and one for the wall or the ramp. The bit comes down beside the wood, never on it."""
     cutting, work = operation.cutting, _Work(operation, bit, pen)
     heights = passes(operation)
@@ -72,7 +72,7 @@ class _Work:
 
     operation: Rebate
     bit: Bit
-    pen: Pen
+    pen: ToolpathBuilder
 
     @property
     def both_ways(self) -> bool:

@@ -11,12 +11,12 @@ from numpy.typing import NDArray
 
 from toolpaths.job.bit import Bit
 from toolpaths.operations.operation import Rulings
-from toolpaths.toolpath.toolpath import Pen, Section
+from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 
 Array = NDArray[np.float64]
 
 
-def rulings(operation: Rulings, bit: Bit, pen: Pen) -> list[Section]:
+def rulings(operation: Rulings, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
     """Sections, one a side and layer. Raises nothing: the feature has refused what cannot be."""
     out: list[Section] = []
     for k, (raised, sides) in enumerate(operation.layers):
@@ -30,7 +30,7 @@ def rulings(operation: Rulings, bit: Bit, pen: Pen) -> list[Section]:
     return out
 
 
-def _side(operation: Rulings, pen: Pen, lines: Array) -> None:
+def _side(operation: Rulings, pen: ToolpathBuilder, lines: Array) -> None:
     """There and back along lines (N, 2, 3), or always the one way where the job says which."""
     cutting = operation.cutting
     there_and_back = cutting.reasons.get("direction") != "the job"

@@ -1,13 +1,13 @@
 """What is asked of every program. The one table of checks: question to function, one file each.
 
-A check looks at `Evidence` alone and returns findings; none knows of another.
+A check looks at `CheckInput` alone and returns findings; none knows of another.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.checks.collisions import (
     covered_clamp,
     deeper_than_flutes,
@@ -43,7 +43,7 @@ from toolpaths.verification.checks.program import air, feed_rpm, header, setup_w
 from toolpaths.verification.checks.shape import gouge, idle_bit, inlay_fit, off_part, tabs, uncut
 from toolpaths.verification.finding import Finding
 
-Check = Callable[[Evidence], list[Finding]]
+Check = Callable[[CheckInput], list[Finding]]
 """One question asked of one program."""
 
 CHECKS: dict[str, Check] = {

@@ -12,8 +12,8 @@ from shapely import Point
 from toolpaths.common.errors import JobError
 from toolpaths.features.calibration.coupon import Coupon, coupon_of, fits_of, true_bits
 from toolpaths.job.changes import Changes
-from toolpaths.job.loaded import Loaded
-from toolpaths.job.setup_context import scene_of
+from toolpaths.job.loaded import LoadedJob
+from toolpaths.job.setup_context import setup_context_of
 from toolpaths.pipeline.build import lay_out_loaded
 from toolpaths.pipeline.load import load_job
 from toolpaths.pipeline.prove import prove
@@ -36,7 +36,7 @@ def proven(made: Coupon, pitch: float = 0.2) -> Outcome:
     return prove(lay_out_loaded(made.loaded, Changes(pitch=pitch)))
 
 
-def loaded(folder: Path, path: Path, *edits: tuple[str, str]) -> Loaded:
+def loaded(folder: Path, path: Path, *edits: tuple[str, str]) -> LoadedJob:
     text = path.read_text(encoding="utf-8")
     for old, new in edits:
         assert old in text
@@ -144,7 +144,7 @@ def test_a_fit_is_cut_as_the_job_cuts_it() -> None:
     made = coupon(RODS)
     scene = next(iter(lay_out_loaded(made.loaded, Changes()).scenes.values()))
     whole = load_job(RODS)
-    own = scene_of(whole.job, whole.machine, whole.wood, whole.job.setups[0])
+    own = setup_context_of(whole.job, whole.machine, whole.wood, whole.job.setups[0])
     for feature, piece in zip(("rod", "nut", "bars"), (0, 2, 3), strict=True):
         mine = made.pieces[piece].operations(scene)[0]
         theirs = made.fits[piece].feature.operations(own)[0]

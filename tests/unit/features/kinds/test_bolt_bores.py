@@ -9,16 +9,16 @@ import pytest
 from pydantic import ValidationError
 
 from tests.support.scene_builder import near, scene
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.bolt_bores import BoltBores
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Bore, Operation
 from toolpaths.target_shape.demand import Level
 
 STEP = {"diameter": 14, "depth": 4}
 
 
-def bolts(flip: bool = False, **keys: Any) -> tuple[BoltBores, Scene]:
+def bolts(flip: bool = False, **keys: Any) -> tuple[BoltBores, SetupContext]:
     """A blank of 20."""
     given = {"bit": "six", "diameter": 8, "depth": 12, "at": [[350, 12], ["fret 12", -12]], **keys}
     feature = BoltBores.model_validate(given, context={"units": "mm"})
@@ -85,7 +85,7 @@ def test_turned_over_a_depth_is_what_is_left_under_the_floor() -> None:
     ],
 )
 def test_what_cannot_be_is_refused(keys: dict[str, Any], said: str) -> None:
-    with pytest.raises(Refusal, match=said):
+    with pytest.raises(FeatureError, match=said):
         operations(**keys)
 
 

@@ -11,14 +11,14 @@ import numpy as np
 import pytest
 
 from tests.support.scene_builder import scene
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.engraving import Engraving
 from toolpaths.features.kinds.headstock_face import HeadstockFace
 from toolpaths.features.kinds.plane import Plane
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Carve, Engrave
 from toolpaths.pipeline.plan import plan
-from toolpaths.target_shape.bevel_floor import Bevel
+from toolpaths.target_shape.bevel_floor import BevelFloor
 from toolpaths.target_shape.demand import Groove, Level
 
 PAGE = 'xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100"'
@@ -27,7 +27,7 @@ LINE = '<line id="stroke" x1="-10" x2="10"/>'
 
 @pytest.fixture
 def engraving(tmp_path: Path) -> Any:
-    def made(body: str = LINE, headstock: bool = False, **keys: Any) -> tuple[Engraving, Scene]:
+    def made(body: str = LINE, headstock: bool = False, **keys: Any) -> tuple[Engraving, SetupContext]:
         (tmp_path / "a.svg").write_text(f"<svg {PAGE}>{body}</svg>")
         whole = {"bit": "vee60", "drawing": "a.svg", "depth": 0.5, "place": [200, 7], **keys}
         feature = Engraving.model_validate(whole, context={"units": "mm"})
@@ -143,7 +143,7 @@ def test_curves_of_a_drawing_made_larger_are_no_coarser(engraving: Any) -> None:
 )
 def test_what_cannot_be_cut_is_refused_by_its_key(engraving: Any, keys: dict[str, Any], words: str, key: str) -> None:
     feature, s = engraving(**keys)
-    with pytest.raises(Refusal) as caught:
+    with pytest.raises(FeatureError) as caught:
         feature.operations(s)
     assert (words, key) == (caught.value.problem, caught.value.key)
 
@@ -158,7 +158,7 @@ def test_a_shape_s_slopes_come_from_the_distance_to_its_outline_alone(engraving:
     feature, s = engraving(BLOCK, follow="shapes", depth=2.0)
     (d,) = feature.demands(s)
     assert 48.0 == pytest.approx(d.asked.area)
-    assert isinstance(d.floor, Bevel)
+    assert isinstance(d.floor, BevelFloor)
     # At the edge the face; 0.5 in from it 0.5 / tan 30 degrees down; 2 in the middle would be 3.46 down: 2 at most.
     x, y = np.array([200.0, 200.0, 200.0, 205.5]), np.array([5.001, 5.5, 7.0, 7.0])
     assert [6.0, 6 - 0.5 / TAN, 4.0, 6 - 0.5 / TAN] == pytest.approx(d.floor.height(x, y).tolist(), abs=2e-3)
@@ -211,14 +211,14 @@ def test_shapes_that_cannot_be_cut_are_refused(
     engraving: Any, body: str, keys: dict[str, Any], words: str, key: str
 ) -> None:
     feature, s = engraving(body, **{"follow": "shapes", **keys})
-    with pytest.raises(Refusal) as caught:
+    with pytest.raises(FeatureError) as caught:
         feature.operations(s)
     assert (words, key) == (caught.value.problem[: len(words)], caught.value.key)
 
 
 def test_lines_leave_no_ridges(engraving: Any) -> None:
     feature, s = engraving(ridge=0.1)
-    with pytest.raises(Refusal, match="only shapes have a floor with ridges"):
+    with pytest.raises(FeatureError, match="only shapes have a floor with ridges"):
         feature.operations(s)
 
 

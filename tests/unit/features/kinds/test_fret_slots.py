@@ -9,10 +9,10 @@ import pytest
 from pydantic import ValidationError
 
 from tests.support.scene_builder import RACK, flat, scene
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.fret_slots import FretSlots
 from toolpaths.features.kinds.plane import Plane
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Lines
 from toolpaths.target_shape.demand import Demand
 
@@ -21,7 +21,7 @@ TABLE = {1: 36.482, 5: 163.050, 12: 325.000, 22: 467.600}
 """Scale 650: distances from the nut, mm. Derived: L (1 - 2^(-n/12)), rounded."""
 
 
-def slotted(radius: object = None, **keys: object) -> tuple[FretSlots, Scene]:
+def slotted(radius: object = None, **keys: object) -> tuple[FretSlots, SetupContext]:
     given = {"bit": "slotter", **({} if "tang" in keys else {"depth": 2.0}), **keys}
     feature = FretSlots.model_validate(given, context={"units": "mm"})
     s = scene(Plane(bit="planer", leave=6), feature, bits=BITS, board={"radius": radius} if radius else None)
@@ -102,7 +102,7 @@ def test_below_the_radius_the_floor_differs_across_the_board_by_the_sagitta() ->
 )
 def test_what_cannot_be_cut_is_refused(radius: object, keys: dict[str, object], words: str) -> None:
     feature, s = slotted(radius, **keys)
-    with pytest.raises(Refusal, match=words):
+    with pytest.raises(FeatureError, match=words):
         (feature.demands(s), feature.operations(s))
 
 

@@ -11,12 +11,12 @@ import pytest
 from pydantic import ValidationError
 
 from tests.support.scene_builder import near, scene
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.headstock_face import HeadstockFace
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.features.kinds.score_lines import ScoreLines
 from toolpaths.job.neck import Neck
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Rebate
 from toolpaths.pipeline.plan import ordered
 from toolpaths.target_shape.demand import Level, RampFloor
@@ -24,7 +24,9 @@ from toolpaths.target_shape.demand import Level, RampFloor
 HEAD = {"length": 90, "width": 60, "thickness": 12}
 
 
-def face(setup: dict[str, Any] | None = None, neck: dict[str, Any] | None = None, **keys: Any) -> tuple[Any, Scene]:
+def face(
+    setup: dict[str, Any] | None = None, neck: dict[str, Any] | None = None, **keys: Any
+) -> tuple[Any, SetupContext]:
     """The blank: 510 x 70 x 18, planed to 17, its left end at x -100."""
     given = {"bit": "planer", "drop": 4, "from": -8, **keys}
     feature = HeadstockFace.model_validate(given, context={"units": "mm"})
@@ -121,7 +123,7 @@ def test_a_tilted_back_headstock_is_refused_in_words() -> None:
 )
 def test_what_cannot_be_is_refused(keys: dict[str, Any], setup: dict[str, Any], said: str) -> None:
     feature, s = face(setup, **keys)
-    with pytest.raises(Refusal, match=said):
+    with pytest.raises(FeatureError, match=said):
         feature.operations(s)
 
 
@@ -129,7 +131,7 @@ def test_what_cannot_be_is_refused(keys: dict[str, Any], setup: dict[str, Any], 
 def test_the_headstock_s_thickness_must_be_left(drop: float, refused: bool) -> None:
     feature, s = face(neck={"thickness": {1: 20}, "headstock": HEAD}, drop=drop)
     if refused:
-        with pytest.raises(Refusal, match=r"11\.90 mm would be left, and the headstock is to be 12\.00 mm thick"):
+        with pytest.raises(FeatureError, match=r"11\.90 mm would be left, and the headstock is to be 12\.00 mm thick"):
             feature.operations(s)
     else:
         assert 12.0 == feature.operations(s)[0].floor

@@ -7,10 +7,10 @@ import math
 import pytest
 
 from tests.support.scene_builder import near, scene
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.marker_pockets import MarkerPockets
 from toolpaths.features.kinds.plane import Plane
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Clear
 from toolpaths.target_shape.demand import Demand, Level
 
@@ -23,7 +23,7 @@ PLACES = {
 }
 
 
-def pockets(**keys: object) -> tuple[MarkerPockets, Scene]:
+def pockets(**keys: object) -> tuple[MarkerPockets, SetupContext]:
     frets = keys.pop("of", 22)
     feature = MarkerPockets.model_validate(
         {"bit": "eighth", "diameter": 6, "depth": 1.8, **keys}, context={"units": "mm"}
@@ -107,6 +107,6 @@ def test_by_hand_remains_the_filling() -> None:
     ],
 )
 def test_what_cannot_be_cut_is_refused(keys: dict[str, object], told: tuple[str, str, str]) -> None:
-    with pytest.raises(Refusal) as caught:
+    with pytest.raises(FeatureError) as caught:
         operation(**keys)
     assert told == (caught.value.problem, caught.value.hint, caught.value.key)

@@ -12,7 +12,7 @@ from pydantic import ValidationError
 from shapely import LineString, Point, Polygon
 
 from tests.support.scene_builder import near, scene
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.inlay_pieces import InlayPieces
 from toolpaths.features.kinds.marker_pockets import MarkerPockets
 from toolpaths.features.kinds.plane import Plane
@@ -20,7 +20,7 @@ from toolpaths.instrument.boards import half_width
 from toolpaths.instrument.fans import fret_line
 from toolpaths.instrument.frets import fret_distance
 from toolpaths.job.job import Fan
-from toolpaths.job.setup_context import Scene, scene_of
+from toolpaths.job.setup_context import SetupContext, setup_context_of
 from toolpaths.operations.operation import Clear, Corners
 from toolpaths.target_shape.demand import Level
 
@@ -28,7 +28,7 @@ LEAF = Path(__file__).parents[4] / "demo_jobs" / "drawings"
 BLOCK = {"shape": "block", "length": 10, "width": 6}
 
 
-def pockets(**keys: Any) -> tuple[MarkerPockets, Scene]:
+def pockets(**keys: Any) -> tuple[MarkerPockets, SetupContext]:
     whole = {"bit": "sixteenth", "depth": 1.5, "frets": (5,), **keys}
     feature = MarkerPockets.model_validate(whole, context={"units": "mm"})
     s = replace(scene(Plane(bit="planer", leave=6), feature), folder=LEAF)
@@ -111,8 +111,8 @@ def with_pieces(sheet: dict[str, Any] | None = None, piece: dict[str, Any] | Non
     )
     named = s.setup.model_copy(update={"features": (s.setup.features[0], feature.placed("marker_pockets", 31))})
     job = s.job.model_copy(update={"setups": (named, setup)})
-    face = scene_of(job, s.machine, s.wood, named, s.folder)
-    own = scene_of(job, s.machine, s.wood, setup, s.folder)
+    face = setup_context_of(job, s.machine, s.wood, named, s.folder)
+    own = setup_context_of(job, s.machine, s.wood, setup, s.folder)
     return setup.features[0], own, named.features[1], face
 
 
@@ -161,7 +161,7 @@ def test_pieces_lie_apart_in_rows() -> None:
 )
 def test_pieces_that_cannot_be_cut_are_refused(more: dict[str, Any], words: str, key: str) -> None:
     pieces, own, _, _ = with_pieces(**more)
-    with pytest.raises(Refusal) as caught:
+    with pytest.raises(FeatureError) as caught:
         pieces.operations(own)
     assert (words, key) == (caught.value.problem[: len(words)], caught.value.key)
 
@@ -191,7 +191,7 @@ def test_pieces_that_cannot_be_cut_are_refused(more: dict[str, Any], words: str,
 )
 def test_markers_that_cannot_be_are_refused(keys: dict[str, Any], words: str, key: str) -> None:
     feature, s = pockets(**keys)
-    with pytest.raises(Refusal) as caught:
+    with pytest.raises(FeatureError) as caught:
         feature.operations(s)
     assert (words, key) == (caught.value.problem[: len(words)], caught.value.key)
 
@@ -224,7 +224,7 @@ def test_drawn_markers_without_an_inlay_keep_their_islands() -> None:
     inlaid, s = pockets(
         shape="drawn", drawing="../../tests/cases/drawings/medallion.svg", layer="inlay", inlay={"clearance": 0.1}
     )
-    with pytest.raises(Refusal, match="has an island"):
+    with pytest.raises(FeatureError, match="has an island"):
         inlaid.operations(s)
 
 

@@ -14,10 +14,10 @@ import shapely
 from pydantic import ValidationError
 
 from tests.support.scene_builder import flat, near, scene
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.features.feature import Feature
 from toolpaths.features.kinds import FEATURES
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Channel
 from toolpaths.target_shape.demand import ArcFloor, Demand, Level
 
@@ -37,7 +37,7 @@ POCKET = {"end": "heel", "width": 12, "length": 20, "depth": 11}
 
 def made(
     key: str, *, neck: Any = NECK, part: str = "neck", setup: Any = None, without: str = "", **keys: Any
-) -> tuple[Feature, Scene]:
+) -> tuple[Feature, SetupContext]:
     given = {k: v for k, v in {**GIVEN[key], **keys}.items() if k != without}
     feature = FEATURES[key].model_validate(given, context={"units": "mm"})
     s = scene(
@@ -77,7 +77,7 @@ def words(key: str, **keys: Any) -> str:
 def refused(key: str, **keys: Any) -> tuple[str, str]:
     """(what is wrong, the key at fault)."""
     feature, s = made(key, **keys)
-    with pytest.raises(Refusal) as found:
+    with pytest.raises(FeatureError) as found:
         _ = [feature.demands(s), feature.operations(s)]
     return found.value.problem, found.value.key
 

@@ -8,10 +8,10 @@ import pytest
 import shapely
 
 from tests.support.scene_builder import near, scene
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.outline import Outline
 from toolpaths.features.kinds.plane import Plane
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Contour
 from toolpaths.target_shape.demand import Demand, Level
 
@@ -25,7 +25,7 @@ KERF = 6.35 + 0.25
 """The bit and the last skim."""
 
 
-def outline(planed: bool = True, **keys: object) -> tuple[Outline, Scene]:
+def outline(planed: bool = True, **keys: object) -> tuple[Outline, SetupContext]:
     feature = Outline.model_validate({"bit": "quarter", **keys}, context={"units": "mm"})
     s = scene(*([Plane(bit="planer", leave=6)] if planed else []), feature)
     placed = s.setup.features[-1]
@@ -180,6 +180,6 @@ NO_ROOM = ("the long edges have no room for these tabs", "fewer or shorter tabs"
     ],
 )
 def test_what_cannot_be_cut_is_refused(keys: dict[str, object], told: tuple[str, str, str]) -> None:
-    with pytest.raises(Refusal) as caught:
+    with pytest.raises(FeatureError) as caught:
         operation(**keys)
     assert told == (caught.value.problem, caught.value.hint, caught.value.key)

@@ -8,15 +8,15 @@ import pytest
 from pydantic import ValidationError
 
 from tests.support.scene_builder import flat, scene
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.pin_bores import PinBores
 from toolpaths.features.kinds.plane import Plane
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Bore
 from toolpaths.target_shape.demand import Demand, Level
 
 
-def pins(**keys: object) -> tuple[PinBores, Scene]:
+def pins(**keys: object) -> tuple[PinBores, SetupContext]:
     given = {"bit": "three", "diameter": 4, "at": [[-8, 0], ["fret 12", 30]], **keys}
     feature = PinBores.model_validate(given, context={"units": "mm"})
     s = scene(Plane(bit="planer", leave=6), feature, bits={"plain": flat(3.5, centre_cutting=False)})
@@ -92,7 +92,7 @@ def test_a_hole_may_have_a_diameter_of_its_own() -> None:
     ],
 )
 def test_what_cannot_be_bored_is_refused(keys: dict[str, object], told: tuple[str, str, str]) -> None:
-    with pytest.raises(Refusal) as caught:
+    with pytest.raises(FeatureError) as caught:
         operation(**keys)
     assert told == (caught.value.problem, caught.value.hint, caught.value.key)
 

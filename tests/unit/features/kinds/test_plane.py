@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.support.scene_builder import scene
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.operations.operation import Raster
 from toolpaths.target_shape.demand import Level
@@ -60,14 +60,14 @@ def test_planing_runs_at_the_wide_bit_s_own_careful_speed() -> None:
     ],
 )
 def test_what_cannot_be_planed_is_refused(keys: dict[str, object], told: tuple[str, str, str]) -> None:
-    with pytest.raises(Refusal) as caught:
+    with pytest.raises(FeatureError) as caught:
         operation(plane(**keys))
     assert told == (caught.value.problem, caught.value.hint, caught.value.key)
 
 
 def test_more_than_is_planed_by_anyone_is_refused() -> None:
     blank = {"length": 510, "width": 70, "thickness": 26.1}
-    with pytest.raises(Refusal, match=r"it would take 20.10 mm off the blank") as caught:
+    with pytest.raises(FeatureError, match=r"it would take 20.10 mm off the blank") as caught:
         operation(plane(), stock=blank)
     assert "leave" == caught.value.key
     assert 26.0 == operation(plane(), stock={**blank, "thickness": 26.0}).top

@@ -10,11 +10,11 @@ from typing import Any
 import pytest
 
 from tests.support.scene_builder import near, scene
-from toolpaths.common.errors import DrawingError, Refusal
+from toolpaths.common.errors import DrawingError, FeatureError
 from toolpaths.features.kinds.headstock_face import HeadstockFace
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.features.kinds.pocket import Pocket
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Clear
 from toolpaths.pipeline.plan import plan
 from toolpaths.target_shape.demand import Level
@@ -27,7 +27,7 @@ MEDAL = DISC + '<g id="inner"><rect id="block" x="-3" y="-2" width="6" height="4
 
 @pytest.fixture
 def pocket(tmp_path: Path) -> Any:
-    def made(body: str = DISC, headstock: bool = False, **keys: Any) -> tuple[Pocket, Scene]:
+    def made(body: str = DISC, headstock: bool = False, **keys: Any) -> tuple[Pocket, SetupContext]:
         (tmp_path / "a.svg").write_text(f"<svg {PAGE}>{body}</svg>")
         whole = {"bit": "eighth", "drawing": "a.svg", "depth": 1.5, "place": [200, -5], **keys}
         feature = Pocket.model_validate(whole, context={"units": keys.pop("units", "mm")})
@@ -144,14 +144,14 @@ def test_what_cannot_be_cut_is_refused_by_its_key(
     pocket: Any, body: str, keys: dict[str, Any], words: str, key: str
 ) -> None:
     feature, s = pocket(body, **keys)
-    with pytest.raises(Refusal) as caught:
+    with pytest.raises(FeatureError) as caught:
         feature.operations(s)
     assert (words, key) == (caught.value.problem, caught.value.key)
 
 
 def test_nothing_to_cut_on_a_lowered_headstock_is_refused(pocket: Any) -> None:
     feature, s = pocket('<circle r="3"/>', headstock=True, place=[-10, 0], depth=0.5)
-    with pytest.raises(Refusal) as caught:
+    with pytest.raises(FeatureError) as caught:
         feature.operations(s)
     assert "a floor 0.50 mm from the finished face lies above the wood; nothing would be cut" == caught.value.problem
     assert "depths are measured from that plane, and the wood's surface there is 1.00 mm from it" == caught.value.hint

@@ -7,10 +7,10 @@ import math
 import pytest
 
 from tests.support.scene_builder import RACK, flat, near, scene
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.features.kinds.score_lines import ScoreLines
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Lines
 from toolpaths.target_shape.demand import Demand, Level
 
@@ -21,7 +21,7 @@ TABLE = {
 """Scale 650: distances from the nut, mm. Derived: L (1 - 2^(-n/12)), rounded."""
 
 
-def scored(**keys: object) -> tuple[ScoreLines, Scene]:
+def scored(**keys: object) -> tuple[ScoreLines, SetupContext]:
     feature = ScoreLines.model_validate({"bit": "scorer", "depth": 0.5, **keys}, context={"units": "mm"})
     s = scene(Plane(bit="planer", leave=6), feature)
     placed = s.setup.features[1]
@@ -118,7 +118,7 @@ def test_by_hand_remains_the_sawing() -> None:
     ],
 )
 def test_what_cannot_be_scored_is_refused(keys: dict[str, object], told: tuple[str, str, str]) -> None:
-    with pytest.raises(Refusal) as caught:
+    with pytest.raises(FeatureError) as caught:
         operation(**keys)
     assert told == (caught.value.problem, caught.value.hint, caught.value.key)
 

@@ -8,18 +8,18 @@ import numpy as np
 import pytest
 
 from tests.support.scene_builder import near, scene
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.side_dots import SideDots
 from toolpaths.instrument.boards import half_width
 from toolpaths.instrument.frets import fret_distance
-from toolpaths.job.setup_context import Scene, scene_of
+from toolpaths.job.setup_context import SetupContext, setup_context_of
 from toolpaths.operations.operation import Bore
 from toolpaths.target_shape.demand import Level
 
 
 def dots(
     stand: str = "bass edge up", stock: dict[str, Any] | None = None, job: dict[str, Any] | None = None, **keys: Any
-) -> tuple[SideDots, Scene]:
+) -> tuple[SideDots, SetupContext]:
     feature = SideDots.model_validate(
         {"bit": "sixteenth", "diameter": 2, "depth": 2.5, "frets": (5, 12), **keys}, context={"units": "mm"}
     ).placed("side_dots", 60)
@@ -36,7 +36,7 @@ def dots(
         context={"units": "mm"},
     )
     whole = s.job.model_copy(update={"setups": (s.setup, setup)})
-    own = scene_of(whole, s.machine, s.wood, setup)
+    own = setup_context_of(whole, s.machine, s.wood, setup)
     placed = own.setup.features[0]
     assert isinstance(placed, SideDots)
     return placed, own
@@ -92,7 +92,7 @@ def test_the_face_s_side_follows_from_which_edge_is_up(stand: str, handed: str, 
 )
 def test_what_cannot_be_bored_is_refused(keys: dict[str, Any], words: str, key: str) -> None:
     feature, s = dots(**keys)
-    with pytest.raises(Refusal) as caught:
+    with pytest.raises(FeatureError) as caught:
         feature.operations(s)
     assert (words, key) == (caught.value.problem[: len(words)], caught.value.key)
 

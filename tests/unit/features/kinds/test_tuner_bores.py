@@ -10,11 +10,11 @@ import pytest
 from pydantic import ValidationError
 
 from tests.support.scene_builder import flat, near, scene
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.headstock_face import HeadstockFace
 from toolpaths.features.kinds.tuner_bores import TunerBores
 from toolpaths.job.neck import Neck
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Bore
 from toolpaths.target_shape.demand import Level
 
@@ -22,7 +22,7 @@ NECK = Neck.model_validate({"thickness": {1: 20}, "headstock": {"length": 160, "
 FACE = {"bit": "planer", "drop": 4, "from": -8}
 
 
-def tuners(face: dict[str, Any] | None = None, **keys: Any) -> tuple[TunerBores, Scene]:
+def tuners(face: dict[str, Any] | None = None, **keys: Any) -> tuple[TunerBores, SetupContext]:
     """A blank of 18; the headstock's face lowered to 14 unless `face` says otherwise."""
     given: dict[str, Any] = {"bit": "six", "diameter": 8, **keys}
     if "layout" not in keys:
@@ -107,7 +107,7 @@ def test_a_hole_may_have_a_diameter_of_its_own() -> None:
     ],
 )
 def test_what_cannot_be_is_refused(keys: dict[str, Any], said: str) -> None:
-    with pytest.raises(Refusal, match=said):
+    with pytest.raises(FeatureError, match=said):
         operation(**keys)
 
 

@@ -12,11 +12,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.support.scene_builder import BENCH, DIAL
-from toolpaths.gcode.writer.formatting import Form
+from toolpaths.gcode.writer.formatting import GcodeFormat
 from toolpaths.job.machine import Machine
 from toolpaths.toolpath.toolpath import Arc
 
-MM, INCH = Form(BENCH), Form(DIAL)
+MM, INCH = GcodeFormat(BENCH), GcodeFormat(DIAL)
 
 
 @pytest.mark.parametrize(
@@ -62,14 +62,14 @@ HOSTILE = [
 ]
 
 
-FORMS = [Form(m.model_copy(update={"line_length": n})) for m in (BENCH, DIAL) for n in (m.line_length, 40, 256)]
+FORMS = [GcodeFormat(m.model_copy(update={"line_length": n})) for m in (BENCH, DIAL) for n in (m.line_length, 40, 256)]
 HARMLESS = re.compile(r"\([A-Za-z0-9 .,:+\-/='_]*\)")
 """Nothing else stands in a comment: among the other signs are all that controllers are known to act on, from memory."""
 CARRIED_OUT = re.compile(r"\(\s*(\w+\s*,|MSG|DEBUG|PRINT|ABORT|LOG|PROBE|PY|M ?S ?G ?,)", re.IGNORECASE)
 """How a comment begins that an open interpreter carries out: NISTIR 6556, 3.3.4, and from memory."""
 
 
-def harmless(form: Form, text: str) -> None:
+def harmless(form: GcodeFormat, text: str) -> None:
     for line in (form.comment(text), *form.comments(text)):
         assert HARMLESS.fullmatch(line), line
         assert not CARRIED_OUT.match(line), line
@@ -78,7 +78,7 @@ def harmless(form: Form, text: str) -> None:
 
 @pytest.mark.parametrize("text", HOSTILE)
 @pytest.mark.parametrize("form", FORMS, ids=range(len(FORMS)))
-def test_a_comment_never_becomes_a_command(form: Form, text: str) -> None:
+def test_a_comment_never_becomes_a_command(form: GcodeFormat, text: str) -> None:
     harmless(form, text)
 
 
@@ -102,7 +102,7 @@ def test_accents_leave_their_letters_and_fractions_their_numbers() -> None:
     "word", ["MSG", "msg", "M S G ", "DEBUG", "PRINT", "LOG", "LOGOPEN", "PROBEOPEN", "PY", "any1"]
 )
 @pytest.mark.parametrize("form", FORMS, ids=range(len(FORMS)))
-def test_words_that_an_interpreter_carries_out_stand_at_no_comment_s_beginning(form: Form, word: str) -> None:
+def test_words_that_an_interpreter_carries_out_stand_at_no_comment_s_beginning(form: GcodeFormat, word: str) -> None:
     # With words of every length before it the command meets every place of a line, its beginning too.
     for n in range(270):
         harmless(form, f"{'a' * n} {word},/some/file")
@@ -121,7 +121,7 @@ def test_a_long_sentence_goes_on_behind_a_plus() -> None:
 # Arcs
 
 
-def agreement(form: Form, arc: Arc, start: tuple[float, float], turn: float) -> float | None:
+def agreement(form: GcodeFormat, arc: Arc, start: tuple[float, float], turn: float) -> float | None:
     """How far the two radii differ in the text, in the program's units; None where it gives no centre."""
     a = (form.rounded(start[0]), form.rounded(start[1]))
     b = (form.rounded(arc.x), form.rounded(arc.y))
@@ -140,7 +140,7 @@ def agreement(form: Form, arc: Arc, start: tuple[float, float], turn: float) -> 
     ],
 )
 def test_radii_agree_for_thousands_of_arcs_after_rounding(machine: Machine, allowed: float) -> None:
-    form, rng = Form(machine), np.random.default_rng(7)
+    form, rng = GcodeFormat(machine), np.random.default_rng(7)
     written = strayed = 0
     for _ in range(6000):
         r = 10 ** rng.uniform(-1, 2.5)
@@ -208,8 +208,8 @@ def apart_in_single(start: tuple[float, float], end: tuple[float, float], i: flo
     ],
 )
 def test_in_single_precision_the_radii_agree_too(machine: Machine, allowed: float, unit: float, largest: float) -> None:
-    form, rng = Form(machine), np.random.default_rng(9)
-    double = Form(machine.model_copy(update={"precision": "double"}))
+    form, rng = GcodeFormat(machine), np.random.default_rng(9)
+    double = GcodeFormat(machine.model_copy(update={"precision": "double"}))
     written = refused = broken = 0
     for _ in range(1500):
         # Flat curves over 20 to 200 mm, as floors of rod channels are, and flatter.
@@ -237,7 +237,7 @@ def test_in_single_precision_the_radii_agree_too(machine: Machine, allowed: floa
 
 
 def test_lines_that_command_bear_numbers_in_tens() -> None:
-    form = Form(BENCH.model_copy(update={"line_numbers": True}))
+    form = GcodeFormat(BENCH.model_copy(update={"line_numbers": True}))
     assert ["%", "(words)", "N10 G21", "(more)", "N20 G54", "%"] == form.numbered(
         ["%", "(words)", "G21", "(more)", "G54", "%"]
     )
@@ -250,10 +250,10 @@ def test_lines_that_command_bear_numbers_in_tens() -> None:
 )
 def test_a_long_program_counts_by_ones_and_begins_again_at_the_end(lines: int, last: str) -> None:
     # NISTIR 6556, 3.3.1: a line number is 0 to 99999, and may be used again.
-    form = Form(BENCH.model_copy(update={"line_numbers": True}))
+    form = GcodeFormat(BENCH.model_copy(update={"line_numbers": True}))
     assert last == form.numbered(["G80"] * lines)[-1]
 
 
 def test_room_is_kept_for_the_number() -> None:
-    form = Form(BENCH.model_copy(update={"line_numbers": True}))
+    form = GcodeFormat(BENCH.model_copy(update={"line_numbers": True}))
     assert (73, 80) == (form.width, MM.width)  # 80 less "N99990 "

@@ -11,16 +11,16 @@ import pytest
 
 from tests.support.scene_builder import scene
 from tests.support.text_moves import Point, TextMove, TextReader
-from toolpaths.gcode.writer.formatting import Form
+from toolpaths.gcode.writer.formatting import GcodeFormat
 from toolpaths.gcode.writer.move_lines import MoveLines
 from toolpaths.geometry.loop import Loop
 from toolpaths.job.files.machine_file import load_machine
 from toolpaths.job.job import Skew
 from toolpaths.job.machine import Machine
 from toolpaths.job.measured import Measured
-from toolpaths.job.setup_context import Scene
-from toolpaths.toolpath.arc_length_path import Track
-from toolpaths.toolpath.toolpath import Arc, Feed, Pen, Rapid, Step
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.toolpath.arc_length_path import ArcLengthPath
+from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Step, ToolpathBuilder
 
 SHIPPED = {name: load_machine(name) for name in ("bench-router", "hand-dial", "shop-gantry", "small-frame")}
 EVEN = Measured.model_validate({a: {"commanded": 500, "measured": 499.3} for a in "xyz"})
@@ -69,13 +69,13 @@ class Meant:
         return ends
 
 
-def lying(machine: Machine, skew: Skew | None) -> Scene:
+def lying(machine: Machine, skew: Skew | None) -> SetupContext:
     return scene(machine=machine, setup={} if skew is None else {"skew": skew})
 
 
-def told(at: Scene, meant: list[Meant]) -> Iterator[tuple[Meant, list[TextMove]]]:
+def told(at: SetupContext, meant: list[Meant]) -> Iterator[tuple[Meant, list[TextMove]]]:
     """Each step with the moves that the text has for it, turned back into the setup's frame and mm."""
-    lines = MoveLines(Form(at.machine), at, 0.0)
+    lines = MoveLines(GcodeFormat(at.machine), at, 0.0)
     lines.steps((Rapid(*meant[0].start),))
     reader = TextReader()
     reader.read(lines.lines)
@@ -85,7 +85,7 @@ def told(at: Scene, meant: list[Meant]) -> Iterator[tuple[Meant, list[TextMove]]
         yield step, reader.read(lines.lines[before:])
 
 
-def in_frame(at: Scene, place: Point) -> Point:
+def in_frame(at: SetupContext, place: Point) -> Point:
     """A place of the text in the setup's frame, mm: units, measured factors and skew taken off again."""
     unit = 25.4 if at.machine.units == "in" else 1.0
     (turn, shift), (zx, zy, zz) = at.skew, at.zero
@@ -97,7 +97,7 @@ def in_frame(at: Scene, place: Point) -> Point:
     )
 
 
-def assert_as_meant(at: Scene, meant: list[Meant]) -> int:
+def assert_as_meant(at: SetupContext, meant: list[Meant]) -> int:
     """Every step's moves end where it ends, lie on it and are as long. Returns how many arcs the text has."""
     digit, chord = 2 * at.machine.half_digit, at.machine.chord_tolerance
     arcs = 0
@@ -162,7 +162,7 @@ def test_short_arcs_are_written_as_they_are_meant_at_each_of_360_turns(name: str
     assert (arcs > 2 * len(turns)) == (at.machine.arcs != "none" and at.machine.keeps_circles)
 
 
-def ring(turned: float) -> Track:
+def ring(turned: float) -> ArcLengthPath:
     """A pocket's ring of 14 x 9 mm with roundings of 0.003, 0.03, 0.4 and 3 mm, turned by so many degrees."""
     points: list[tuple[float, float]] = []
     for (x, y), (ix, iy), (ox, oy), r in (
@@ -174,7 +174,7 @@ def ring(turned: float) -> Track:
         points += [(x + r * ix, y + r * iy), (x + r * ox, y + r * oy)]
     c, s = math.cos(math.radians(turned)), math.sin(math.radians(turned))
     array = np.array(points) @ np.array([[c, s], [-s, c]]) + np.array([178.3, 7.7])
-    return Track.along(Loop(array, np.array([math.tan(math.pi / 8), 0.0] * 4)))
+    return ArcLengthPath.along(Loop(array, np.array([math.tan(math.pi / 8), 0.0] * 4)))
 
 
 @pytest.mark.parametrize("lies", SKEWS)
@@ -188,7 +188,7 @@ def test_a_pocket_entered_beside_the_end_of_an_arc_is_cut_on_its_ring_at_each_of
         track = ring(degree)
         # As a ramp does: it begins and ends a little before or behind where an arc meets a straight edge.
         first = float(rng.choice(track.ends)) + float(rng.choice([-1, 1])) * 10 ** float(rng.uniform(-8, -2))
-        pen = Pen(safe=Z, z=Z)
+        pen = ToolpathBuilder(safe=Z, z=Z)
         pen.travel(*track.at(first))
         pen.cut(pen.x, pen.y, 5.0, 200.0)
         start = (pen.x, pen.y, pen.z)
@@ -244,7 +244,7 @@ def test_upright_arcs_turn_as_far_as_the_cuts_that_they_stand_for(axis: int, dec
             Feed(*((p, 4.0) if axis == 0 else (4.0, p)), h, 500.0)
             for p, h in zip(places.tolist(), heights.tolist(), strict=True)
         ]
-        lines = MoveLines(Form(at.machine), at, 0.0)
+        lines = MoveLines(GcodeFormat(at.machine), at, 0.0)
         lines.steps((Rapid(steps[0].x, steps[0].y, steps[0].z), *steps[1:]))
         moves = TextReader().read(lines.lines)
         curved = [m for m in moves if m.sweep]

@@ -18,8 +18,8 @@ from toolpaths.gcode.reader.trace import ARC_CCW, RAPID, flattened
 from toolpaths.gcode.writer.write import touch_off, write
 from toolpaths.job.job import KeepOut
 from toolpaths.job.machine import Machine
-from toolpaths.job.setup_context import Scene
-from toolpaths.operations.operation import Batch, Clear, Raster
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.operations.operation import Clear, ProgramPlan, Raster
 from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
 
 HEADING = Heading(
@@ -44,11 +44,11 @@ def section(
 
 def path(*sections: Section) -> Toolpath:
     operations = [Clear(s.feature, 30, s.bit, CUTTING, "", (), (), 8.0, 6.0) for s in sections]
-    return Toolpath(Batch("face", tuple(operations)), sections)
+    return Toolpath(ProgramPlan("face", tuple(operations)), sections)
 
 
 def program(*sections: Section, heading: Heading = HEADING, **job: Any) -> Program:
-    s: Scene = scene(Plane(bit="planer", leave=6), **job)
+    s: SetupContext = scene(Plane(bit="planer", leave=6), **job)
     return write(path(*(sections or (section(*DOWN, *UP),))), s, heading)
 
 
@@ -197,7 +197,7 @@ def test_after_each_change_by_the_machine_it_says_where_that_bit_could_be_set(ze
     scoring = Clear("score_lines", 31, "scorer", CUTTING, "", (), (), 6.0, 5.5)
     sections = (section(*DOWN, feature="plane"), section(*DOWN, bit="scorer", feature="score_lines"))
     heading = replace(HEADING, touch_off=touch_off(s, False))
-    found = write(Toolpath(Batch("face", (planing, scoring)), sections), s, heading).text.splitlines()
+    found = write(Toolpath(ProgramPlan("face", (planing, scoring)), sections), s, heading).text.splitlines()
     said = "(The bit has been changed. Set Z again on the {}, or see that the controller has taken its length. "
     said += "Then go on.)"
     assert [said.format(where) for where in surfaces] == [line for line in found if "has been changed" in line]
@@ -483,7 +483,7 @@ def test_each_feature_says_once_which_limit_decided_feed_and_pass_depth() -> Non
     decided = replace(CUTTING, reasons={"feed": "chip load for 6.35 mm in hard maple", "pass_depth": "the job"})
     sections = (section(*DOWN, *UP), section(*DOWN, *UP), section(*DOWN, *UP, feature="nut_slot"))
     operations = [Clear(n, 30, "quarter", decided, "", (), (), 8.0, 6.0) for n in ("outline", "nut_slot")]
-    toolpath = Toolpath(Batch("face", tuple(operations)), sections)
+    toolpath = Toolpath(ProgramPlan("face", tuple(operations)), sections)
     said = [
         line
         for line in write(toolpath, scene(Plane(bit="planer", leave=6)), HEADING).text.splitlines()
@@ -503,7 +503,7 @@ def test_each_feature_says_once_which_limit_decided_feed_and_pass_depth() -> Non
 def test_no_wood_can_make_the_limits_say_what_the_reader_takes_for_its_own(name: str) -> None:
     own = replace(CUTTING, reasons={"feed": f"chip load for 6.35 mm in {name}", "pass_depth": f"half in {name}"})
     toolpath = Toolpath(
-        Batch("face", (Clear("nut_slot", 30, "quarter", own, "", (), (), 8.0, 6.0),)),
+        ProgramPlan("face", (Clear("nut_slot", 30, "quarter", own, "", (), (), 8.0, 6.0),)),
         (section(*DOWN, *UP, feature="nut_slot"),),
     )
     said = write(toolpath, scene(Plane(bit="planer", leave=6)), HEADING).text

@@ -17,7 +17,7 @@ from toolpaths.gcode.writer.write import touch_off, write
 from toolpaths.job.job import Skew
 from toolpaths.job.machine import Machine
 from toolpaths.job.measured import Measured
-from toolpaths.operations.operation import Batch, Clear
+from toolpaths.operations.operation import Clear, ProgramPlan
 from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
 
 SHORT = {"commanded": 500, "measured": 499.6}
@@ -38,7 +38,7 @@ def off(**axes: object) -> Machine:
 def text(machine: Machine, steps: tuple[Step, ...], **setup: object) -> str:
     s = scene(Plane(bit="planer", leave=6), machine=machine, setup=setup)
     path = Toolpath(
-        Batch("face", (Clear("outline", 30, "quarter", CUTTING, "", (), (), 8.0, 6.0),)),
+        ProgramPlan("face", (Clear("outline", 30, "quarter", CUTTING, "", (), (), 8.0, 6.0),)),
         (Section("outline", "quarter", "once", (*steps, Rapid(steps[-1].x, steps[-1].y, Z)), 18000),),
     )
     touch = touch_off(s, False)

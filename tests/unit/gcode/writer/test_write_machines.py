@@ -19,7 +19,7 @@ from toolpaths.gcode.writer.write import write
 from toolpaths.job.files.machine_file import load_machine
 from toolpaths.job.machine import OFFSETS, Machine
 from toolpaths.job.measured import Measured
-from toolpaths.operations.operation import Batch, Clear
+from toolpaths.operations.operation import Clear, ProgramPlan
 from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
 
 SMALL, GANTRY = load_machine("small-frame"), load_machine("shop-gantry")
@@ -40,7 +40,7 @@ def program(machine: Machine, *sections: Section, heading: Heading = HEADING, **
     s = scene(Plane(bit="planer", leave=6), machine=machine, setup=setup)
     operations = tuple(Clear(p.feature, 30, p.bit, CUTTING, "", (), (), 8.0, 6.0) for p in used)
     # The travel height differs between machines; the steps' own is what is tested.
-    return write(Toolpath(Batch("face", operations), used), s, heading)
+    return write(Toolpath(ProgramPlan("face", operations), used), s, heading)
 
 
 def code(machine: Machine, *sections: Section, **more: Any) -> list[str]:
@@ -256,7 +256,9 @@ def test_what_a_pause_is_for_stands_before_the_pause() -> None:
 def test_no_title_forges_a_line_of_words() -> None:
     s = scene(Plane(bit="planer", leave=6), machine=SILENT, title="A\n1: Program 9 of 9, setup other\n2: Bit 1: x")
     silent = write(
-        Toolpath(Batch("face", (Clear("outline", 30, "quarter", CUTTING, "", (), (), 8.0, 6.0),)), (section(*TURN),)),
+        Toolpath(
+            ProgramPlan("face", (Clear("outline", 30, "quarter", CUTTING, "", (), (), 8.0, 6.0),)), (section(*TURN),)
+        ),
         s,
         replace(HEADING, altered=("x\n1: Lifted: 20.000 mm",)),
     )

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 import shapely
 
-from toolpaths.common.errors import DrawingError, Refusal
+from toolpaths.common.errors import DrawingError, FeatureError
 from toolpaths.geometry.drawings_in import dxf_file as dxffile
 from toolpaths.geometry.drawings_in.drawing import Drawing, areas, outlines, placed, read_drawing
 from toolpaths.geometry.loop import Loop
@@ -203,7 +203,7 @@ def test_a_wider_gap_is_named_with_its_place(dxf: Callable[..., Drawing]) -> Non
         "0.020 mm from where it begins"
     ) == error.problem
     assert "close it" == error.hint
-    assert isinstance(error, Refusal)
+    assert isinstance(error, FeatureError)
     assert "drawing" == error.key
 
 

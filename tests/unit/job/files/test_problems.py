@@ -7,19 +7,19 @@ from typing import Annotated, Any, Literal
 import pytest
 from pydantic import Field, ValidationError
 
-from toolpaths.common.errors import Problem, Refusal
-from toolpaths.common.input_model import AsTuple, Number, Positive, Typed
+from toolpaths.common.errors import FeatureError, Problem
+from toolpaths.common.input_model import AsTuple, InputModel, Number, Positive
 from toolpaths.common.units import Depth, Length, Size
 from toolpaths.job.files.problems import did_you_mean, nearest, problem_of_refusal, problems_of, render
 from toolpaths.job.files.yaml_text import parse_document
 
 
-class Curve(Typed):
+class Curve(InputModel):
     nut: Size
     end: Size
 
 
-class Thing(Typed):
+class Thing(InputModel):
     length: Size = Field(description="From end to end.")
     frets: int = Field(default=1, ge=1, le=60)
     side: Literal["bass", "treble"] = "bass"
@@ -122,10 +122,10 @@ def test_the_nearest_known_word_is_offered() -> None:
 
 def test_a_refusal_is_placed_at_the_key_of_its_feature() -> None:
     source = "features:\n  - outline: {bit: six, tabs: {count: 9}}\n"
-    refusal = Refusal("nine tabs find no room", "ask for fewer", "tabs")
+    refusal = FeatureError("nine tabs find no room", "ask for fewer", "tabs")
     problem = problem_of_refusal(refusal, "j.yaml", source, 2, "outline")
     assert (2, 25, "outline.tabs") == (problem.line, problem.column, problem.key)
-    whole = problem_of_refusal(Refusal("too thin"), "j.yaml", source, 2, "outline")
+    whole = problem_of_refusal(FeatureError("too thin"), "j.yaml", source, 2, "outline")
     assert (2, 5, "outline") == (whole.line, whole.column, whole.key)
 
 

@@ -14,7 +14,7 @@ import shapely
 
 from toolpaths.reports.compare.compare_json import compare_json
 from toolpaths.reports.compare.compare_page import compare_page, write_compared
-from toolpaths.reports.compare.compared import AS_WRITTEN, Compared, Picture, Run, corners_left, run_of
+from toolpaths.reports.compare.compared import AS_WRITTEN, Compared, ComparedRun, Picture, corners_left, run_of
 from toolpaths.reports.compare.compared_tables import features_compared, news_compared, sets_compared
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.verification.finding import Finding, Severity
@@ -44,7 +44,7 @@ def compared(make_outcome: Any) -> Compared:
         (
             run_of(wide, "scorer=0.8", picture),
             replace(run_of(written, AS_WRITTEN), label="scorer=0.6", same=True),
-            Run("quarter=90", refused=("outline: the <bit> is wider than the blank",)),
+            ComparedRun("quarter=90", refused=("outline: the <bit> is wider than the blank",)),
         ),
     )
 

@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 from tests.support.paired_jobs import pair
 from toolpaths.geometry.loop import Loop
 from toolpaths.job.changes import Changes
-from toolpaths.job.setup_context import scene_of
+from toolpaths.job.setup_context import setup_context_of
 from toolpaths.pipeline.build import lay_out
 from toolpaths.pipeline.demands import target
 from toolpaths.pipeline.load import load_job
@@ -28,10 +28,10 @@ from toolpaths.reports.drawings_out.draw_svg import svg
 from toolpaths.reports.drawings_out.marks import (
     STYLES,
     Circle,
-    Drawing,
     Line,
-    Outline,
-    Words,
+    OutlineMark,
+    OutputDrawing,
+    TextMark,
     curves,
     in_order,
     reference_line,
@@ -49,18 +49,18 @@ BACK = """\
 """
 
 
-def drawing(job: Path) -> Drawing:
+def drawing(job: Path) -> OutputDrawing:
     layout = lay_out(job, Changes())
     return drawing_of(layout.loaded.job, layout.scenes, layout.target)
 
 
 @pytest.fixture
-def board(tmp_path: Path) -> Drawing:
+def board(tmp_path: Path) -> OutputDrawing:
     return drawing(pair(tmp_path)[0])
 
 
 @pytest.fixture
-def neck(tmp_path: Path) -> Drawing:
+def neck(tmp_path: Path) -> OutputDrawing:
     return drawing(pair(tmp_path)[1])
 
 
@@ -68,33 +68,33 @@ def circles(marks: tuple[object, ...]) -> set[tuple[float, float, float]]:
     return {(c.x, c.y, c.radius) for c in marks if isinstance(c, Circle)}
 
 
-def test_every_kind_of_shape_has_a_layer_of_its_own(board: Drawing, neck: Drawing) -> None:
+def test_every_kind_of_shape_has_a_layer_of_its_own(board: OutputDrawing, neck: OutputDrawing) -> None:
     assert [
         "stock", "centreline", "fret lines", "nut line", "finished outline", "markers", "pins", "centres", "words",
     ] == list(board.layers)  # fmt: skip
     assert {"board outline", "cut outline", "finished outline", "slots", "bores"} <= set(neck.layers)
 
 
-def test_bores_leave_as_circles_and_once_each(neck: Drawing) -> None:
+def test_bores_leave_as_circles_and_once_each(neck: OutputDrawing) -> None:
     assert {(x, y, 5.0) for x in (-60, -100) for y in (22, -22)} == circles(neck.layers["bores"])
     assert 3 == len(neck.layers["pins"])
 
 
-def test_each_bore_has_a_cross_in_its_middle_and_its_size_beside_it(neck: Drawing) -> None:
+def test_each_bore_has_a_cross_in_its_middle_and_its_size_beside_it(neck: OutputDrawing) -> None:
     lines = [m for m in neck.layers["centres"] if isinstance(m, Line)]
     middles = {((m.start[0] + m.end[0]) / 2, (m.start[1] + m.end[1]) / 2) for m in lines}
     assert {(-60.0, 22.0), (-100.0, -22.0), (-165.0, 0.0)} <= middles
-    said = [w.text for w in neck.layers["words"] if isinstance(w, Words)]
+    said = [w.text for w in neck.layers["words"] if isinstance(w, TextMark)]
     assert 4 == said.count("10.00 mm")
     assert 3 == said.count("4.00 mm")
 
 
-def test_the_shaft_is_cut_wider_than_it_is_finished(neck: Drawing) -> None:
+def test_the_shaft_is_cut_wider_than_it_is_finished(neck: OutputDrawing) -> None:
     """Margin 0.5 mm: at the heel's blend the two outlines meet, along the shaft they lie that far apart."""
     widths = {}
     for name in ("finished outline", "cut outline"):
         (mark,) = neck.layers[name]
-        assert isinstance(mark, Outline)
+        assert isinstance(mark, OutlineMark)
         widths[name] = mark.loop.shape().intersection(
             Loop.polygon([(100, -60), (101, -60), (101, 60), (100, 60)]).shape()
         )
@@ -115,7 +115,7 @@ def test_what_is_cut_from_the_back_is_seen_through_the_wood(tmp_path: Path) -> N
     # Written at y 12, treble side: there it is drawn too, though the setup sees it at -12.
     assert {(370.0, 12.0, 4.0), (370.0, 12.0, 7.0)} == circles(shown.layers["bores from the back"])
     assert "short dashes: cut from the back" in shown.lines
-    said = [w.text for w in shown.layers["words"] if isinstance(w, Words)]
+    said = [w.text for w in shown.layers["words"] if isinstance(w, TextMark)]
     assert "14.00 mm / 8.00 mm" in said
     assert b'<g id="bores-from-the-back"' in svg(shown)
 
@@ -132,7 +132,7 @@ def test_the_same_job_gives_the_same_bytes(tmp_path: Path) -> None:
 def test_a_slot_is_found_again_as_two_sides_and_round_ends() -> None:
     slot = Loop(np.array([[10.0, -3.0], [50.0, -3.0], [50.0, 3.0], [10.0, 3.0]]), np.array([0.0, 1.0, 0.0, 1.0]))
     (mark,) = shape_marks(slot.shape())
-    assert isinstance(mark, Outline)
+    assert isinstance(mark, OutlineMark)
     # Area of a slot: length x width + circle. Arcs of the file enclose it to within their tolerance.
     assert 40 * 6 + math.pi * 9 == pytest.approx(mark.loop.shape(1e-6).area, abs=0.02)
     assert len(mark.loop.points) <= 8
@@ -147,7 +147,7 @@ def test_a_ring_is_two_circles() -> None:
 def test_a_hexagon_is_no_circle() -> None:
     corners = [(math.cos(k * math.pi / 3), math.sin(k * math.pi / 3)) for k in range(6)]
     (mark,) = shape_marks(Loop.polygon(corners).shape())
-    assert isinstance(mark, Outline)
+    assert isinstance(mark, OutlineMark)
     assert 6 == len(mark.loop.points)
 
 
@@ -166,14 +166,14 @@ def test_cubic_curves_stay_on_their_arc() -> None:
 def test_the_reference_line_says_what_it_is_for() -> None:
     line, *_, words = reference_line(7, 3)
     assert Line((7, 3), (107, 3)) == line
-    assert isinstance(words, Words)
+    assert isinstance(words, TextMark)
     assert "100 mm: measure me before you trust this print" == words.text
 
 
 # Files
 
 
-def test_svg_is_in_mm_and_upright(board: Drawing) -> None:
+def test_svg_is_in_mm_and_upright(board: OutputDrawing) -> None:
     root = ET.fromstring(svg(with_reference(board)))
     width, height = (float(v) for v in root.attrib["viewBox"].split()[2:])
     assert f"{width:g}mm" == f"{float(root.attrib['width'].removesuffix('mm')):g}mm"
@@ -199,14 +199,14 @@ def test_a_title_is_shown_and_never_obeyed(tmp_path: Path) -> None:
     assert pdf(shown).startswith(b"%PDF-")
 
 
-def test_dxf_is_in_millimetres_with_every_layer(neck: Drawing) -> None:
+def test_dxf_is_in_millimetres_with_every_layer(neck: OutputDrawing) -> None:
     lines = dxf(with_reference(neck)).decode("cp1252").split("\n")
     # Group code 70 after the variable's name holds its value; 4 is millimetres (DXF reference, $INSUNITS).
     assert "4" == lines[lines.index("$INSUNITS") + 2].strip()
     assert {"fret lines", "slots", "bores", "pins", "reference"} <= {line.strip() for line in lines}
 
 
-def test_the_pdf_asks_not_to_be_scaled(board: Drawing) -> None:
+def test_the_pdf_asks_not_to_be_scaled(board: OutputDrawing) -> None:
     import io
 
     import pdfplumber
@@ -218,7 +218,7 @@ def test_the_pdf_asks_not_to_be_scaled(board: Drawing) -> None:
 
 
 @pytest.mark.parametrize("paper", list(PAPERS))
-def test_tiles_cover_the_drawing_and_each_has_the_100_mm_line(neck: Drawing, paper: str) -> None:
+def test_tiles_cover_the_drawing_and_each_has_the_100_mm_line(neck: OutputDrawing, paper: str) -> None:
     import io
 
     import pdfplumber
@@ -237,7 +237,7 @@ def test_tiles_cover_the_drawing_and_each_has_the_100_mm_line(neck: Drawing, pap
         assert 600 <= shown - (len(book.pages) - 1) * OVERLAP
 
 
-def test_crosses_of_two_pages_fall_on_each_other(neck: Drawing) -> None:
+def test_crosses_of_two_pages_fall_on_each_other(neck: OutputDrawing) -> None:
     """The lettered crosses stand at the same distance from the fret that both pages show."""
     import io
 
@@ -263,7 +263,7 @@ def test_layers_are_drawn_in_a_settled_order() -> None:
     assert "reference" in STYLES
 
 
-def test_a_chosen_layer_keeps_the_reference(board: Drawing) -> None:
+def test_a_chosen_layer_keeps_the_reference(board: OutputDrawing) -> None:
     assert ["pins", "reference"] == list(with_reference(board).only(["pins"]).layers)
 
 
@@ -321,13 +321,13 @@ def test_the_outlines_of_a_neck_are_drawn_as_its_numbers_and_its_drawing_say(
     if not outline:
         changes["      - outline: {bit: long, depth: 24}\n"] = ""
     job = load_job(pair(tmp_path, neck=changes)[1])
-    scenes = {s.name: scene_of(job.job, job.machine, job.wood, s, tmp_path) for s in job.job.setups}
+    scenes = {s.name: setup_context_of(job.job, job.machine, job.wood, s, tmp_path) for s in job.job.setups}
     shown = drawing_of(job.job, scenes, target(list(scenes.values())))
     wanted = {"finished outline": 0.0, **({"cut outline": margin} if margin else {})}
     assert set(wanted) == {layer for layer in shown.layers if layer in ("finished outline", "cut outline")}
     for layer, kept in wanted.items():
         [mark] = shown.layers[layer]
-        assert isinstance(mark, Outline)
+        assert isinstance(mark, OutlineMark)
         drawn, exact = Polygon(mark.loop.flattened(1e-4)), finished(kept, head)
         exact = exact if handed == "right" else scale(exact, yfact=-1, origin=(0, 0))
         for one, other in ((drawn, exact), (exact, drawn)):

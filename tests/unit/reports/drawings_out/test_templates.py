@@ -7,10 +7,10 @@ import pytest
 
 from tests.support.neck_builder import PLAIN, WHOLE, instrument
 from tests.support.paired_jobs import pair
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.job.job import Instrument
 from toolpaths.pipeline.load import load_job
-from toolpaths.reports.drawings_out.marks import Outline, Words
+from toolpaths.reports.drawings_out.marks import OutlineMark, TextMark
 from toolpaths.reports.drawings_out.templates import BACK_OF_CARD, LEG, section, stations_of, templates_of
 
 
@@ -30,7 +30,7 @@ def test_a_neck_without_a_heel_has_gauges_at_frets_alone() -> None:
 def test_an_instrument_without_a_neck_has_none() -> None:
     keys = {"scale_length": 584, "frets": 19, "board": {"width": {"nut": 36, 12: 44}, "overhang": 8, "thickness": 6}}
     bare = Instrument.model_validate(keys, context={"units": "mm"})
-    with pytest.raises(Refusal, match="the instrument has no neck"):
+    with pytest.raises(FeatureError, match="the instrument has no neck"):
         stations_of(bare)
 
 
@@ -57,7 +57,7 @@ def test_a_heel_s_gauge_has_upright_sides() -> None:
 def test_each_card_is_one_closed_line_whose_legs_reach_the_glue_face(tmp_path) -> None:  # type: ignore[no-untyped-def]
     job = load_job(pair(tmp_path)[1]).job
     drawing = templates_of(job)
-    cards = [m for m in drawing.layers["gauges"] if isinstance(m, Outline)]
+    cards = [m for m in drawing.layers["gauges"] if isinstance(m, OutlineMark)]
     stations = stations_of(job.instrument)
     assert len(stations) == len(cards)
     for card, station in zip(cards, stations, strict=True):
@@ -75,7 +75,7 @@ def test_each_card_is_one_closed_line_whose_legs_reach_the_glue_face(tmp_path) -
 
 def test_a_card_says_which_edge_counts_and_how_thick_the_neck_is(tmp_path) -> None:  # type: ignore[no-untyped-def]
     drawing = templates_of(load_job(pair(tmp_path)[1]).job)
-    said = [w.text for w in drawing.layers["words"] if isinstance(w, Words)]
+    said = [w.text for w in drawing.layers["words"] if isinstance(w, TextMark)]
     assert "14.50 mm below the glue face" in said
     assert "20.50 mm with the board" in said
     assert any("flush with the glue face" in line for line in drawing.lines)

@@ -14,7 +14,7 @@ from tests.support.steps import SAFE, Piece, pieces, rapids_are_safe, steepest, 
 from toolpaths.job.bit import Bit
 from toolpaths.operations.operation import Bore, Cutting
 from toolpaths.toolpath.strategies.bore import bore
-from toolpaths.toolpath.toolpath import Pen, Section
+from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 
 TOP, FLOOR = 6.0, -0.2
 
@@ -26,7 +26,7 @@ def operation(diameter: float, cutting: Cutting = CUTTING) -> Bore:
 
 
 def run(diameter: float, bit: Bit, cutting: Cutting = CUTTING) -> list[Section]:
-    return bore(operation(diameter, cutting), bit, Pen(safe=SAFE, z=SAFE))
+    return bore(operation(diameter, cutting), bit, ToolpathBuilder(safe=SAFE, z=SAFE))
 
 
 def cuts(sections: list[Section]) -> list[Piece]:

@@ -18,7 +18,7 @@ from toolpaths.geometry.loop import Loop
 from toolpaths.job.bits.vee import Vee
 from toolpaths.operations.operation import Carve
 from toolpaths.toolpath.strategies.carve import carve
-from toolpaths.toolpath.toolpath import Arc, Feed, Pen, Rapid, Step
+from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Step, ToolpathBuilder
 
 Array = NDArray[np.float64]
 
@@ -35,7 +35,7 @@ def cut(loop: Loop, islands: tuple[Loop, ...] = (), bit: Vee = SHARP, deep: floa
         loops=(loop,), names=("shape",), islands=(islands,), top=10.0, floor=10.0 - deep,
         spread=TAN, tip=bit.tip, step=bit.tip + 2 * 0.04 * TAN,
     )  # fmt: skip
-    pen = Pen(safe=20.0, z=20.0)
+    pen = ToolpathBuilder(safe=20.0, z=20.0)
     sections = carve(operation, bit, pen)
     return [step for section in sections for step in section.steps]
 
@@ -156,7 +156,9 @@ def test_several_shapes_are_sections_of_their_own() -> None:
         loops=(DIAMOND, Loop.circle(20, 0, 1)), names=("one", "two"), islands=((), ()), top=10.0, floor=5.0,
         spread=TAN, tip=0.0, step=0.05,
     )  # fmt: skip
-    assert ["one, 2 passes", "two, 1 pass"] == [s.title for s in carve(operation, SHARP, Pen(safe=20.0, z=20.0))]
+    assert ["one, 2 passes", "two, 1 pass"] == [
+        s.title for s in carve(operation, SHARP, ToolpathBuilder(safe=20.0, z=20.0))
+    ]
 
 
 @pytest.mark.parametrize("radius", [0.3, 0.5, 1.0, 2.0, 3.0])
@@ -165,7 +167,7 @@ def test_a_circle_is_a_dot_the_point_goes_straight_down_in_its_middle(radius: fl
         feature="engraving", job_line=1, bit="vee", cutting=CUTTING, title="dots", loops=(Loop.circle(20, 5, radius),),
         names=("dot",), islands=((),), top=10.0, floor=4.0, spread=TAN, tip=0.0, step=0.05,
     )  # fmt: skip
-    (section,) = carve(operation, SHARP, Pen(safe=20.0, z=20.0))
+    (section,) = carve(operation, SHARP, ToolpathBuilder(safe=20.0, z=20.0))
     # As deep as both walls allow: radius / tan(half of the point's angle), the middle of a circle being a place.
     assert radius / TAN == pytest.approx(10.0 - min(s.z for s in section.steps), abs=2e-3)
     assert 60 > len(section.steps)

@@ -12,11 +12,11 @@ import shapely
 
 from tests.support.scene_builder import CUTTING, flat
 from tests.support.steps import SAFE, Piece, along, pieces, rapids_are_safe, steepest, swept, turning
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.job.bit import Bit
 from toolpaths.operations.operation import Channel
 from toolpaths.toolpath.strategies.channel import channel
-from toolpaths.toolpath.toolpath import Pen, Section
+from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 
 TOP, FLOOR = 18.0, 11.0
 SIX = flat(6.0)
@@ -47,7 +47,7 @@ def run(
         open_ends=open_ends,
         squared=squared,
     )
-    return channel(o, bit, Pen(safe=SAFE + TOP, z=SAFE + TOP))
+    return channel(o, bit, ToolpathBuilder(safe=SAFE + TOP, z=SAFE + TOP))
 
 
 def low(sections: list[Section]) -> list[Piece]:
@@ -213,7 +213,7 @@ def test_a_line_that_counts_from_the_other_end_is_followed_from_there() -> None:
 
 
 def test_a_slot_too_short_to_slope_down_in_is_refused() -> None:
-    with pytest.raises(Refusal) as refused:
+    with pytest.raises(FeatureError) as refused:
         run(length=8.0, width=6.0)
     assert "rod channel: the bit has no room to be led in on a slope" == refused.value.problem
     assert ("take a smaller bit", "bit") == (refused.value.hint, refused.value.key)
@@ -221,7 +221,7 @@ def test_a_slot_too_short_to_slope_down_in_is_refused() -> None:
 
 def test_a_bit_without_cutting_edges_in_its_middle_needs_a_way_as_long_as_itself() -> None:
     plain = flat(6.0, centre_cutting=False)
-    with pytest.raises(Refusal):
+    with pytest.raises(FeatureError):
         run(length=11.0, width=6.0, bit=plain)
     some = low(run(length=12.5, width=6.0, bit=plain))
     assert 6.5 == pytest.approx(max(p.b[0] for p in some) - min(p.b[0] for p in some))

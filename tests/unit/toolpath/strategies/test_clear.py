@@ -11,11 +11,11 @@ import shapely
 
 from tests.support.scene_builder import CUTTING, flat
 from tests.support.steps import SAFE, Piece, pieces, rapids_are_safe, steepest, swept, turning
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.geometry.loop import Loop
 from toolpaths.operations.operation import Clear, Cutting
 from toolpaths.toolpath.strategies.clear import clear
-from toolpaths.toolpath.toolpath import Pen, Section
+from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 
 TOP, FLOOR = 6.0, 3.0
 THREE = flat(3.0)
@@ -46,7 +46,7 @@ SHAPES = {
 
 def run(loop: Loop, cutting: Cutting = CUTTING, bit: object = THREE) -> list[Section]:
     o = Clear("marker_pockets", 30, "three", cutting, "pockets", (loop,), ("marker at fret 3",), TOP, FLOOR)
-    return clear(o, bit, Pen(safe=SAFE, z=SAFE))  # type: ignore[arg-type]
+    return clear(o, bit, ToolpathBuilder(safe=SAFE, z=SAFE))  # type: ignore[arg-type]
 
 
 def low(sections: list[Section]) -> list[Piece]:
@@ -146,7 +146,7 @@ def test_a_direction_asked_for_holds_for_every_ring() -> None:
 
 @pytest.mark.parametrize("radius", [1.5, 1.50001, 1.54])
 def test_a_pocket_about_as_wide_as_the_bit_is_refused_not_drilled(radius: float) -> None:
-    with pytest.raises(Refusal) as caught:
+    with pytest.raises(FeatureError) as caught:
         run(Loop.circle(0, 0, radius))
     assert (
         "marker at fret 3: the bit is about as wide as the pocket; it cannot be entered on a helix",
@@ -156,7 +156,7 @@ def test_a_pocket_about_as_wide_as_the_bit_is_refused_not_drilled(radius: float)
 
 
 def test_a_pocket_narrower_than_the_bit_is_refused() -> None:
-    with pytest.raises(Refusal, match="marker at fret 3: the bit does not fit into the pocket"):
+    with pytest.raises(FeatureError, match="marker at fret 3: the bit does not fit into the pocket"):
         run(Loop.polygon([(0, 0), (20, 0), (20, 2.9), (0, 2.9)]))
 
 
@@ -181,7 +181,7 @@ ISLANDS = {
 def island_run(name: str, cutting: Cutting = CUTTING) -> list[Section]:
     loop, within = ISLANDS[name]
     o = Clear("pocket", 30, "three", cutting, "pockets", (loop,), ("medal",), TOP, FLOOR, (within,))
-    return clear(o, THREE, Pen(safe=SAFE, z=SAFE))
+    return clear(o, THREE, ToolpathBuilder(safe=SAFE, z=SAFE))
 
 
 def island_shape(name: str) -> shapely.Polygon:
@@ -239,5 +239,5 @@ def test_a_pocket_that_its_island_fills_is_refused() -> None:
         "pocket", 30, "three", CUTTING, "pockets", (CHAMBER,), ("medal",), TOP, FLOOR,
         ((Loop.polygon([(1, 1), (39, 1), (39, 29), (1, 29)]),),),
     )  # fmt: skip
-    with pytest.raises(Refusal, match="medal: the bit does not fit into the pocket"):
-        clear(o, THREE, Pen(safe=SAFE, z=SAFE))
+    with pytest.raises(FeatureError, match="medal: the bit does not fit into the pocket"):
+        clear(o, THREE, ToolpathBuilder(safe=SAFE, z=SAFE))

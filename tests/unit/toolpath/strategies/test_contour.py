@@ -16,7 +16,7 @@ from tests.support.steps import SAFE, Piece, along, pieces, rapids_are_safe, ste
 from toolpaths.geometry.loop import Loop
 from toolpaths.operations.operation import Contour, Cutting, Tab
 from toolpaths.toolpath.strategies.contour import contour
-from toolpaths.toolpath.toolpath import Pen, Section
+from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 
 TOP, FLOOR, TAB = 6.0, -0.2, 1.5
 SIX = flat(6.0)
@@ -41,7 +41,7 @@ def operation(
 
 
 def run(o: Contour) -> list[Section]:
-    return contour(o, SIX, Pen(safe=SAFE, z=SAFE))
+    return contour(o, SIX, ToolpathBuilder(safe=SAFE, z=SAFE))
 
 
 def low(o: Contour) -> list[Piece]:

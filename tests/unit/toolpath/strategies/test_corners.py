@@ -15,7 +15,7 @@ from shapely import Point, Polygon
 from tests.support.steps import swept
 from tests.support.two_bits import FIRST, SECOND, SKIM, by_the_first, judge, low, on_floor, second
 from tests.unit.toolpath.strategies.test_clear import SHAPES
-from toolpaths.common.errors import Refusal
+from toolpaths.common.errors import FeatureError
 from toolpaths.geometry.loop import Loop
 from toolpaths.operations.rest_material import left_standing
 from toolpaths.target_shape.demand import opened
@@ -105,7 +105,7 @@ def test_it_climbs_or_not_as_it_is_told() -> None:
 
 def test_a_place_that_the_bit_cannot_come_to_is_refused() -> None:
     # Where no ring is found beside what is left; made by hand, the feature never asks for it.
-    with pytest.raises(Refusal, match="cannot come to what is left"):
+    with pytest.raises(FeatureError, match="cannot come to what is left"):
         second(Loop.circle(0, 0, 0.76), first=3.0, then=1.5)
 
 

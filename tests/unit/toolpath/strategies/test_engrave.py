@@ -14,7 +14,7 @@ from tests.support.scene_builder import CUTTING, flat
 from tests.support.steps import SAFE, Piece, along, pieces, rapids_are_safe, steepest
 from toolpaths.operations.operation import Cutting, Engrave
 from toolpaths.toolpath.strategies.engrave import engrave
-from toolpaths.toolpath.toolpath import Arc, Pen, Section
+from toolpaths.toolpath.toolpath import Arc, Section, ToolpathBuilder
 
 TOP, FLOOR = 6.0, 3.5
 T = np.linspace(0, 2 * math.pi, 400)
@@ -33,7 +33,7 @@ PATHS = {
 def run(*paths: np.ndarray, cutting: Cutting = CUTTING) -> list[Section]:
     names = tuple(f"line {i}" for i in range(len(paths)))
     o = Engrave("engraving", 30, "one", cutting, "lines", paths, names, TOP, FLOOR)
-    return engrave(o, flat(1.0), Pen(safe=SAFE, z=SAFE))
+    return engrave(o, flat(1.0), ToolpathBuilder(safe=SAFE, z=SAFE))
 
 
 def low(sections: list[Section]) -> list[Piece]:

@@ -13,7 +13,7 @@ from tests.support.scene_builder import CUTTING, flat
 from tests.support.steps import SAFE, Piece, pieces, rapids_are_safe, steepest
 from toolpaths.operations.operation import Cutting, Lines
 from toolpaths.toolpath.strategies.lines import lines, passes
-from toolpaths.toolpath.toolpath import Pen, Rapid, Section
+from toolpaths.toolpath.toolpath import Rapid, Section, ToolpathBuilder
 
 SCORER = flat(0.6)
 FINE = replace(CUTTING, feed=205.0, plunge=60.0, pass_depth=0.15, ramp_angle=2.0)
@@ -27,7 +27,7 @@ def operation(half: float = 20.0, depth: float = 0.5, cutting: Cutting = FINE, f
 
 
 def run(o: Lines) -> list[Section]:
-    return lines(o, SCORER, Pen(safe=SAFE, z=SAFE))
+    return lines(o, SCORER, ToolpathBuilder(safe=SAFE, z=SAFE))
 
 
 def low(o: Lines) -> list[Piece]:

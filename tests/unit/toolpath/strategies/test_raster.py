@@ -12,7 +12,7 @@ from tests.support.scene_builder import CUTTING, flat
 from tests.support.steps import SAFE, Piece, pieces, rapids_are_safe, swept
 from toolpaths.operations.operation import Cutting, Raster
 from toolpaths.toolpath.strategies.raster import passes, raster
-from toolpaths.toolpath.toolpath import Pen, Section
+from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 
 BOX = (-30.0, -32.0, 450.0, 32.0)
 PLANER = flat(25.0)
@@ -24,7 +24,7 @@ def operation(cutting: Cutting = ONE, top: float = 8.1, floor: float = 6.0, skim
 
 
 def run(o: Raster) -> list[Section]:
-    return raster(o, PLANER, Pen(safe=SAFE, z=SAFE))
+    return raster(o, PLANER, ToolpathBuilder(safe=SAFE, z=SAFE))
 
 
 def cuts(o: Raster) -> list[Piece]:

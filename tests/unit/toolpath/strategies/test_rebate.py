@@ -13,7 +13,7 @@ from tests.support.scene_builder import CUTTING, flat
 from tests.support.steps import SAFE, Piece, along, pieces, rapids_are_safe, swept
 from toolpaths.operations.operation import Cutting, Rebate
 from toolpaths.toolpath.strategies.rebate import passes, rebate, stairs
-from toolpaths.toolpath.toolpath import Pen, Section
+from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 
 BOX = (-150.0, -40.0, -8.0, 40.0)
 PLANER = flat(25.0)
@@ -26,7 +26,7 @@ def operation(cutting: Cutting = ONE, ramp: float = 0.0) -> Rebate:
 
 
 def run(o: Rebate) -> list[Section]:
-    return rebate(o, PLANER, Pen(safe=SAFE, z=SAFE))
+    return rebate(o, PLANER, ToolpathBuilder(safe=SAFE, z=SAFE))
 
 
 def cuts(o: Rebate) -> list[Piece]:

@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from toolpaths.common.units import show
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `covered-clamp`: clamps that reach over the blank and stand higher than the planed face."""
     scene, units = evidence.scene, evidence.job.units
     x0, y0, x1, y1 = scene.stock_box

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from toolpaths.common.units import show
 from toolpaths.gcode.reader.trace import RAPID
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.cylinder_sweep import backing_out, first_of_cylinder, highest_at, overlap
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened, worst_of_each
@@ -19,7 +19,7 @@ _DEEP = 0.01
 """Wood less than this above the edges is none, mm."""
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `deeper-than-flutes`: wood in the bit's way, at that move, higher than its edges reach."""
     moves, units = evidence.moves, evidence.job.units
     low = np.minimum(moves.start[:, 2], moves.end[:, 2])

@@ -5,15 +5,15 @@ from __future__ import annotations
 import numpy as np
 
 from toolpaths.common.units import show
-from toolpaths.target_shape.cone_floor import Pit
+from toolpaths.target_shape.cone_floor import ConeFloor
 from toolpaths.target_shape.demand import GOUGE
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened
 from toolpaths.verification.trace_queries import at_move, lowest_tip
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `into-bed`: every line that goes deeper, whatever is there, deepest first.
 
     Coming out again is no fault.
@@ -36,11 +36,11 @@ def check(evidence: Evidence) -> list[Finding]:
     return shortened(found)
 
 
-def _allowed(evidence: Evidence) -> float:
+def _allowed(evidence: CheckInput) -> float:
     """How deep the tip may go, mm: what the waste bed may take, or the holes asked for where the bed itself is cut."""
     if not evidence.on_bed:
         return evidence.machine.bed_allowance
     zero = np.zeros(1)
     bores = [d.floor for d in evidence.demands if d.name.startswith("bed bore ")]
-    asked = [-(f.z if isinstance(f, Pit) else float(f.height(zero, zero)[0])) for f in bores]
+    asked = [-(f.z if isinstance(f, ConeFloor) else float(f.height(zero, zero)[0])) for f in bores]
     return max([evidence.machine.bed_allowance, *asked])

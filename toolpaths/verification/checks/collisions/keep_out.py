@@ -8,7 +8,7 @@ from toolpaths.common.units import show
 from toolpaths.job.bit import Bit
 from toolpaths.job.job import KeepOut
 from toolpaths.job.machine import Collet
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.cylinder_sweep import TOUCH, backing_out, lowest_over_box
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened
@@ -17,7 +17,7 @@ from toolpaths.verification.trace_queries import at_move, lowest_tip
 _CODE = "keep-out"
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `keep-out`: for each clamp the lines that touch it, worst first."""
     found: list[tuple[float, Finding]] = []
     for clamp in evidence.scene.setup.keep_out:
@@ -27,7 +27,7 @@ def check(evidence: Evidence) -> list[Finding]:
     return shortened([finding for _, finding in found])
 
 
-def _unknown(evidence: Evidence, clamp: KeepOut) -> list[tuple[float, Finding]]:
+def _unknown(evidence: CheckInput, clamp: KeepOut) -> list[tuple[float, Finding]]:
     """Moves whose place is not known: they may be over the clamp."""
     trace, units = evidence.trace, evidence.job.units
     known = np.all(np.isfinite(trace.start) & np.isfinite(trace.end), axis=1)
@@ -47,7 +47,7 @@ def _unknown(evidence: Evidence, clamp: KeepOut) -> list[tuple[float, Finding]]:
     ]
 
 
-def _known(evidence: Evidence, clamp: KeepOut) -> list[tuple[float, Finding]]:
+def _known(evidence: CheckInput, clamp: KeepOut) -> list[tuple[float, Finding]]:
     moves, trace, units = evidence.at_machine, evidence.trace, evidence.job.units
     box = (clamp.x[0], clamp.y[0], clamp.x[1], clamp.y[1])
     rounding = evidence.machine.half_digit

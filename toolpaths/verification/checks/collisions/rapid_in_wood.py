@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from toolpaths.common.units import show
 from toolpaths.gcode.reader.trace import RAPID
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.cylinder_sweep import TOUCH, backing_out, highest, highest_at, overlap
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened, worst_of_each
@@ -17,12 +17,12 @@ Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `rapid-in-wood`."""
     return shortened([*_unknown(evidence), *_known(evidence)])
 
 
-def _unknown(evidence: Evidence) -> list[Finding]:
+def _unknown(evidence: CheckInput) -> list[Finding]:
     """Rapids from or to where nobody knows: they may be anywhere over the wood."""
     trace, wood = evidence.trace, highest(evidence)
     known = np.all(np.isfinite(trace.start) & np.isfinite(trace.end), axis=1)
@@ -41,7 +41,7 @@ def _unknown(evidence: Evidence) -> list[Finding]:
     ]
 
 
-def _known(evidence: Evidence) -> list[Finding]:
+def _known(evidence: CheckInput) -> list[Finding]:
     moves, tolerance = evidence.moves, TOUCH + evidence.machine.half_digit
     low = np.minimum(moves.start[:, 2], moves.end[:, 2])
     rapid = evidence.trace.kind[moves.parent] == RAPID
@@ -59,7 +59,7 @@ def _known(evidence: Evidence) -> list[Finding]:
     return sorted(found, key=lambda f: f.program_line)
 
 
-def _finding(evidence: Evidence, move: int, depth: float, place: Array) -> Finding:
+def _finding(evidence: CheckInput, move: int, depth: float, place: Array) -> Finding:
     units = evidence.job.units
     return at_move(
         evidence,

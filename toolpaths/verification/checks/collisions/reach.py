@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from toolpaths.common.units import show
 from toolpaths.job.bit import Bit
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.cylinder_sweep import backing_out, highest_at, lowest_of_cylinder, overlap
 from toolpaths.verification.finding import Entry, Finding, Remedy
 from toolpaths.verification.remedies import depth, in_words
@@ -24,7 +24,7 @@ SPARE = 1.0
 _DEEP = 0.01
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `reach`: for each bit, edges that end inside the collet, and the nut's nearest pass over wood."""
     moves = evidence.moves
     low = np.where(backing_out(evidence), np.inf, np.minimum(moves.start[:, 2], moves.end[:, 2]))
@@ -41,7 +41,7 @@ def check(evidence: Evidence) -> list[Finding]:
     return found
 
 
-def _in_collet(evidence: Evidence, name: str, bit: Bit) -> Finding:
+def _in_collet(evidence: CheckInput, name: str, bit: Bit) -> Finding:
     units, remedies = evidence.job.units, _stickout(evidence, name, bit.cutting_length)
     return at_line(
         evidence,
@@ -53,7 +53,7 @@ def _in_collet(evidence: Evidence, name: str, bit: Bit) -> Finding:
     )
 
 
-def _near(evidence: Evidence, name: str, bit: Bit, chosen: NDArray[np.int64]) -> list[Finding]:
+def _near(evidence: CheckInput, name: str, bit: Bit, chosen: NDArray[np.int64]) -> list[Finding]:
     radius = evidence.machine.collet.nut_diameter / 2
 
     def under_nut(start: Array, end: Array, points: Array) -> Array:
@@ -81,5 +81,5 @@ def _near(evidence: Evidence, name: str, bit: Bit, chosen: NDArray[np.int64]) ->
     ]
 
 
-def _stickout(evidence: Evidence, name: str, mm: float) -> tuple[Remedy, ...]:
+def _stickout(evidence: CheckInput, name: str, mm: float) -> tuple[Remedy, ...]:
     return ((Entry("bits", f"{{{name}: {{stickout: {depth(mm, evidence.job.units, up=True)}}}}}", of="job"),),)

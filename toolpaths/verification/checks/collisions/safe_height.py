@@ -8,7 +8,7 @@ import numpy as np
 
 from toolpaths.common.units import show
 from toolpaths.gcode.reader.trace import RAPID
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.cylinder_sweep import TOUCH, lowest_over_box
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened, worst_of_each
@@ -22,12 +22,12 @@ Common practice, no source.
 _CODE = "safe-height"
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `safe-height`."""
     return shortened([*_from_nowhere(evidence), *_over_the_work(evidence)])
 
 
-def _from_nowhere(evidence: Evidence) -> Iterator[Finding]:
+def _from_nowhere(evidence: CheckInput) -> Iterator[Finding]:
     """Moves made before the bit's place is known: the first motion must raise Z, and nothing may be cut."""
     trace, scene, units = evidence.trace, evidence.scene, evidence.job.units
     tallest = max([scene.top, *(k.height for k in scene.setup.keep_out)])
@@ -50,7 +50,7 @@ def _from_nowhere(evidence: Evidence) -> Iterator[Finding]:
         yield at_move(evidence, _CODE, said, int(i))
 
 
-def _over_the_work(evidence: Evidence) -> list[Finding]:
+def _over_the_work(evidence: CheckInput) -> list[Finding]:
     moves, scene, units = evidence.moves, evidence.scene, evidence.job.units
     clear = _clearance(evidence)
     sideways = np.any(moves.start[:, :2] != moves.end[:, :2], axis=1)
@@ -85,5 +85,5 @@ def _over_the_work(evidence: Evidence) -> list[Finding]:
     return sorted(found, key=lambda f: f.program_line)
 
 
-def _clearance(evidence: Evidence) -> float:
+def _clearance(evidence: CheckInput) -> float:
     return min(CLEAR, evidence.machine.safe_height)

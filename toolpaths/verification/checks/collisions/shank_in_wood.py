@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from toolpaths.common.units import show
 from toolpaths.job.bit import Bit
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.cylinder_sweep import TOUCH, Low, backing_out, highest_at, lowest_of_cylinder, overlap
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened, worst_of_each
@@ -24,7 +24,7 @@ _DEEP = 0.01
 """Contact less than this high is none, mm."""
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `shank-in-wood`. Wood right above the bit's own edges is asked about by `deeper-than-flutes`."""
     moves = evidence.moves
     low = np.where(backing_out(evidence), np.inf, np.minimum(moves.start[:, 2], moves.end[:, 2]))
@@ -44,7 +44,7 @@ def check(evidence: Evidence) -> list[Finding]:
     return shortened(sorted(found, key=lambda f: f.program_line))
 
 
-def _parts(evidence: Evidence, bit: Bit) -> Iterator[tuple[str, float, float, float]]:
+def _parts(evidence: CheckInput, bit: Bit) -> Iterator[tuple[str, float, float, float]]:
     """What turns above the edges: name, radius, how far above the tip it begins, and the radius the bit clears; mm."""
     collet = evidence.machine.collet
     if bit.shank >= bit.cut_diameter - TOUCH:
@@ -66,7 +66,7 @@ def _low(radius: float, rises: float, clear_of: float) -> Low:
     return low
 
 
-def _finding(evidence: Evidence, move: int, name: str, deep: float, place: Array) -> Finding:
+def _finding(evidence: CheckInput, move: int, name: str, deep: float, place: Array) -> Finding:
     units = evidence.job.units
     return at_move(
         evidence,

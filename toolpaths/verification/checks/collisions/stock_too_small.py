@@ -12,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from toolpaths.common.units import show, show_at_least
 from toolpaths.instrument.places import nearest_fret
 from toolpaths.target_shape.demand import Demand
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finished_part import finished_depths, finished_part
 
@@ -27,7 +27,7 @@ _SEAM = 1e-3
 _ENDS = ("left end", "near edge", "right end", "far edge")
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `stock-too-small` of the features that this program cuts, and of the finished part in this side's wood.
 
     What is cut around may have its kerf off the blank, but not itself; a groove may run out, but its finished
@@ -51,7 +51,7 @@ def check(evidence: Evidence) -> list[Finding]:
     return [*found, *_beside_blank(evidence), *_out_of_wood(evidence, planes)]
 
 
-def _too_thin(evidence: Evidence, demands: list[Demand]) -> Iterator[Finding]:
+def _too_thin(evidence: CheckInput, demands: list[Demand]) -> Iterator[Finding]:
     scene, units = evidence.scene, evidence.job.units
     x0, y0, x1, y1 = scene.stock_box
     middle = (np.array([(x0 + x1) / 2]), np.array([(y0 + y1) / 2]))
@@ -69,7 +69,7 @@ def _too_thin(evidence: Evidence, demands: list[Demand]) -> Iterator[Finding]:
             )
 
 
-def _too_short(evidence: Evidence, demands: list[Demand]) -> Finding | None:
+def _too_short(evidence: CheckInput, demands: list[Demand]) -> Finding | None:
     units, box = evidence.job.units, evidence.scene.stock_box
     wanted = _finished(demands)
     bounds = np.array([shape.bounds for _, shape in wanted])
@@ -91,7 +91,7 @@ def _too_short(evidence: Evidence, demands: list[Demand]) -> Finding | None:
     )
 
 
-def _beside_blank(evidence: Evidence) -> list[Finding]:
+def _beside_blank(evidence: CheckInput) -> list[Finding]:
     """Where no feature frees the part, and so tells of its outline: whether all of the part lies on the blank."""
     scene = evidence.scene
     if any(f.order == "free" for setup in evidence.job.setups if setup.stock is None for f in setup.features):
@@ -111,7 +111,7 @@ def _beside_blank(evidence: Evidence) -> list[Finding]:
     return [Finding.of(_CODE, message, feature="stock", place=(float(place[0]), float(place[1])))]
 
 
-def _out_of_wood(evidence: Evidence, planes: list[Demand]) -> list[Finding]:
+def _out_of_wood(evidence: CheckInput, planes: list[Demand]) -> list[Finding]:
     """Where the blank, or what planing has left of it, is thinner than the finished part: one finding, the worst place.
 
     Every program of a side finds the same, so that it names none of them.

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from toolpaths.common.units import show
 from toolpaths.gcode.reader.trace import ARC_CCW, ARC_CW, PLANE_AXES, Trace
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.trace_queries import at_move
 
@@ -24,7 +24,7 @@ _AXES = "XYZ"
 _SPARE = 1e-6
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `travel`."""
     if not len(evidence.trace):
         return []
@@ -32,7 +32,7 @@ def check(evidence: Evidence) -> list[Finding]:
     return [*_spans(evidence, low, high), *_places(evidence, low, high)]
 
 
-def _spans(evidence: Evidence, low: Array, high: Array) -> Iterator[Finding]:
+def _spans(evidence: CheckInput, low: Array, high: Array) -> Iterator[Finding]:
     units = evidence.job.units
     for axis, travel in enumerate(evidence.machine.travel.as_tuple()):
         if not np.any(np.isfinite(high[:, axis])):
@@ -48,7 +48,7 @@ def _spans(evidence: Evidence, low: Array, high: Array) -> Iterator[Finding]:
             )
 
 
-def _places(evidence: Evidence, low: Array, high: Array) -> Iterator[Finding]:
+def _places(evidence: CheckInput, low: Array, high: Array) -> Iterator[Finding]:
     """Against the ends of travel, where the machine file knows where the work's zero lies."""
     trace, machine, units = evidence.trace, evidence.machine, evidence.job.units
     for index, name in enumerate(trace.offsets):

@@ -16,9 +16,9 @@ from shapely import LineString, box
 from toolpaths.common.units import show
 from toolpaths.instrument.board_radius import drop_at
 from toolpaths.job.job import SAWN_FIRST
-from toolpaths.target_shape.crown_floor import ConeGroove, Domed
+from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor
 from toolpaths.target_shape.demand import Demand, Floor
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.trace_queries import job_line_of
 
@@ -50,7 +50,7 @@ class Left:
         return max(self.depth - self.drop, 0.0)
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `gone-after-radius` and `thin-after-radius`: one a feature, where least is left."""
     job = evidence.job
     cut_here = any(f.key == "radius" for s in job.setups for f in s.features)
@@ -82,7 +82,7 @@ def check(evidence: Evidence) -> list[Finding]:
     return found
 
 
-def left_after(evidence: Evidence, demands: Sequence[Demand]) -> list[Left]:
+def left_after(evidence: CheckInput, demands: Sequence[Demand]) -> list[Left]:
     """What each of some shapes has left once the top is radiused."""
     out = []
     for demand in demands:
@@ -99,10 +99,10 @@ def left_after(evidence: Evidence, demands: Sequence[Demand]) -> list[Left]:
     return out
 
 
-def _dome(floor: Floor) -> Domed | None:
+def _dome(floor: Floor) -> CrownFloor | None:
     """The future top that a floor follows."""
     under = floor.under if isinstance(floor, ConeGroove) else floor
-    return under if isinstance(under, Domed) else None
+    return under if isinstance(under, CrownFloor) else None
 
 
 def _bottom(demand: Demand) -> Array:
@@ -121,7 +121,7 @@ def _bottom(demand: Demand) -> Array:
     return shapely.get_coordinates(asked.intersection(LineString([floor.start, floor.end])))
 
 
-def _of_lines(evidence: Evidence, key: str, worst: Left, few: int, count: int) -> str:
+def _of_lines(evidence: CheckInput, key: str, worst: Left, few: int, count: int) -> str:
     units = evidence.job.units
     what = "line" if key == "score_lines" else "slot"
     middle = f"{show(worst.middle, units)} of it is left in the middle"
@@ -136,7 +136,7 @@ def _of_lines(evidence: Evidence, key: str, worst: Left, few: int, count: int) -
     )
 
 
-def _of_pockets(evidence: Evidence, key: str, worst: Left, few: int, count: int) -> str:
+def _of_pockets(evidence: CheckInput, key: str, worst: Left, few: int, count: int) -> str:
     units = evidence.job.units
     left = "none of it is left there" if worst.remains <= _ROUND else f"{show(worst.remains, units)} is left there"
     return (

@@ -12,7 +12,7 @@ import shapely
 from toolpaths.common.units import show
 from toolpaths.instrument.necks import half_width_at
 from toolpaths.target_shape.demand import Demand
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 
 LEAST = 3.0
@@ -20,7 +20,7 @@ LEAST = 3.0
 _SPARE = 1e-6
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `bar-near-edge`, one a slot that this program cuts: its place nearest to the board's edge."""
     if evidence.job.part != "neck" or evidence.job.instrument.neck is None:
         return []
@@ -32,7 +32,7 @@ def check(evidence: Evidence) -> list[Finding]:
     return found
 
 
-def _near(evidence: Evidence, demand: Demand) -> list[Finding]:
+def _near(evidence: CheckInput, demand: Demand) -> list[Finding]:
     """The slot's edge is a polygon and the neck's side is made of straight lines: a vertex is nearest."""
     units = evidence.job.units
     x, y = shapely.get_coordinates(demand.asked).T

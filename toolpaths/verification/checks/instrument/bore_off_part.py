@@ -7,7 +7,7 @@ from shapely.affinity import scale
 from shapely.geometry.base import BaseGeometry
 
 from toolpaths.common.units import show
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.finding_limit import shortened
 from toolpaths.verification.finished_part import finished_part
@@ -20,7 +20,7 @@ _CODE = "bore-off-part"
 _SPARE = 1e-3
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `bore-off-part` of the bores that this program cuts."""
     here = {o.feature for o in evidence.operations}
     bores = [h for h in holes_in(evidence.demands, evidence.scene) if h.feature in here]
@@ -33,7 +33,7 @@ def check(evidence: Evidence) -> list[Finding]:
     return shortened([f for f in found if f is not None])
 
 
-def _bore(evidence: Evidence, hole: Hole, part: BaseGeometry) -> Finding | None:
+def _bore(evidence: CheckInput, hole: Hole, part: BaseGeometry) -> Finding | None:
     units, name = evidence.job.units, hole.name
     if not part.covers(hole.region):
         if part.disjoint(hole.region):
@@ -55,7 +55,7 @@ def _bore(evidence: Evidence, hole: Hole, part: BaseGeometry) -> Finding | None:
     )
 
 
-def _pin(evidence: Evidence, hole: Hole, part: BaseGeometry, kerf: BaseGeometry) -> Finding | None:
+def _pin(evidence: CheckInput, hole: Hole, part: BaseGeometry, kerf: BaseGeometry) -> Finding | None:
     """A pin may lie in waste, but then wholly, and clear of the outline's cut."""
     units, name = evidence.job.units, hole.name
     if part.covers(hole.region):
@@ -75,7 +75,7 @@ def _pin(evidence: Evidence, hole: Hole, part: BaseGeometry, kerf: BaseGeometry)
     )
 
 
-def _finding(evidence: Evidence, hole: Hole, message: str, severity: Severity | None = None) -> Finding:
+def _finding(evidence: CheckInput, hole: Hole, message: str, severity: Severity | None = None) -> Finding:
     x, y = hole.middle
     return Finding.of(
         _CODE,
@@ -88,7 +88,7 @@ def _finding(evidence: Evidence, hole: Hole, message: str, severity: Severity | 
     )
 
 
-def _kerf(evidence: Evidence) -> BaseGeometry:
+def _kerf(evidence: CheckInput) -> BaseGeometry:
     """What this setup's outline cuts beside the part, instrument coordinates."""
     bands = [d.asked for d in evidence.demands if d.name == "outline"]
     if not bands:

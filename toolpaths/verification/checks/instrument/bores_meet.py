@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import combinations
 
 from toolpaths.common.units import show
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.finding_limit import shortened
 from toolpaths.verification.hole_queries import Hole, holes_in
@@ -19,7 +19,7 @@ WASHER = 3.0
 _SPARE = 1e-3
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `bores-meet`, one a pair of bores that this setup has cut, once the second is cut."""
     here = {o.feature for o in evidence.operations}
     holes = [h for h in holes_in(evidence.demands, evidence.scene) if h.feature in evidence.begun]
@@ -34,13 +34,13 @@ def check(evidence: Evidence) -> list[Finding]:
     return shortened([finding for _, finding in sorted(found, key=lambda pair: pair[0])])
 
 
-def _limit(evidence: Evidence, a: Hole, b: Hole) -> float:
+def _limit(evidence: CheckInput, a: Hole, b: Hole) -> float:
     neck = evidence.job.instrument.neck
     least = ROOM if neck is None else neck.wall.warn
     return max(least, 2 * WASHER) if a.kind == b.kind == "tuner" else least
 
 
-def _finding(evidence: Evidence, a: Hole, b: Hole, gap: float, limit: float) -> Finding:
+def _finding(evidence: CheckInput, a: Hole, b: Hole, gap: float, limit: float) -> Finding:
     units, stop = evidence.job.units, gap < LEAST - _SPARE
     said = f"{a.name} and {b.name} " + (
         "run into each other" if gap <= 1e-9 else f"leave {show(gap, units)} of wood between them"

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from toolpaths.common.units import show
 from toolpaths.job.job import Fan
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """A finding `fan-reversed` with a set's first program."""
     fan, units = evidence.job.instrument.scale_length, evidence.job.units
     if not isinstance(fan, Fan) or fan.bass >= fan.treble or evidence.program.number != 1:

@@ -21,7 +21,7 @@ from shapely import LineString
 from toolpaths.common.units import show
 from toolpaths.job.job import Fan, Instrument
 from toolpaths.target_shape.demand import Demand
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened
 
@@ -80,7 +80,7 @@ class _Profiles:
         return np.asarray(self.middle[rows][:, None] + offsets[..., None] * self.unit[rows][:, None])
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `fret-off`, worst first. A line that is not there at all is told by `uncut`."""
     units, demands = evidence.job.units, _lines(evidence)
     worst: dict[int, tuple[float, float, float]] = {}
@@ -110,7 +110,7 @@ def check(evidence: Evidence) -> list[Finding]:
     return shortened(found)
 
 
-def measured_frets(evidence: Evidence) -> list[tuple[int, float, float]]:
+def measured_frets(evidence: CheckInput) -> list[tuple[int, float, float]]:
     """(fret, x as cut, x of the formula) in mm for each line that this program finishes, the worst of its profiles."""
     worst: dict[int, tuple[float, float]] = {}
     for fret, _, x, wanted in _measured(evidence, _lines(evidence)):
@@ -119,7 +119,7 @@ def measured_frets(evidence: Evidence) -> list[tuple[int, float, float]]:
     return [(fret, x, wanted) for fret, (x, wanted) in sorted(worst.items())]
 
 
-def _lines(evidence: Evidence) -> dict[int, Demand]:
+def _lines(evidence: CheckInput) -> dict[int, Demand]:
     """The lines that this program finishes, by fret."""
     here = {o.feature for o in evidence.operations}
     return {
@@ -129,7 +129,7 @@ def _lines(evidence: Evidence) -> dict[int, Demand]:
     }
 
 
-def _measured(evidence: Evidence, demands: dict[int, Demand]) -> list[tuple[int, float, float, float]]:
+def _measured(evidence: CheckInput, demands: dict[int, Demand]) -> list[tuple[int, float, float, float]]:
     """(fret, y, x as cut, x of the formula) of every profile in which a groove with two walls was found, mm."""
     if not demands:
         return []
@@ -154,7 +154,7 @@ def _measured(evidence: Evidence, demands: dict[int, Demand]) -> list[tuple[int,
     ]
 
 
-def _wanted(evidence: Evidence, fret: int) -> _Line:
+def _wanted(evidence: CheckInput, fret: int) -> _Line:
     """The fret's line as the setup sees it."""
     line, mirror = _line(evidence.job.instrument, fret), evidence.scene.mirror
     return _Line(*((x, mirror * y, scale) for x, y, scale in (line.bass, line.treble)))
@@ -194,7 +194,7 @@ def _strung(instrument: Instrument, taper: float, fret: float) -> _Line:
     return _Line((b, -half - taper * b, bass), (t, half + taper * t, treble))
 
 
-def _under(evidence: Evidence, fret: int, y: float) -> str:
+def _under(evidence: CheckInput, fret: int, y: float) -> str:
     """Which string of a fanned board is meant: the nearest, with its own scale; nothing to say of others."""
     instrument, line = evidence.job.instrument, _wanted(evidence, fret)
     if not isinstance(instrument.scale_length, Fan):
@@ -204,7 +204,7 @@ def _under(evidence: Evidence, fret: int, y: float) -> str:
     return f" near string {string} (scale there {show(line.at(y)[1], evidence.job.units)})"
 
 
-def _profiles(evidence: Evidence, demands: dict[int, Demand]) -> _Profiles:
+def _profiles(evidence: CheckInput, demands: dict[int, Demand]) -> _Profiles:
     """Three profiles a line: at its middle and near both ends, but for those that another feature's cut touches.
 
     Square to the line, because the walls of one that grows wider lie evenly beside it only there.
@@ -236,7 +236,7 @@ def _profiles(evidence: Evidence, demands: dict[int, Demand]) -> _Profiles:
     return _Profiles(table[:, 0].astype(np.int64), table[:, 1:3], table[:, 3:5], table[:, 5], table[:, 6])
 
 
-def _surface(evidence: Evidence, middle: Array, side: Array) -> float:
+def _surface(evidence: CheckInput, middle: Array, side: Array) -> float:
     """Height of the wood beside a line, mm: the face, unless the top is rounded in this setup."""
     face = evidence.scene.face
     if not any(f.key == "radius" for f in evidence.scene.setup.features):
@@ -244,7 +244,7 @@ def _surface(evidence: Evidence, middle: Array, side: Array) -> float:
     return min(face, float(evidence.standing.heights(np.stack([middle - side, middle + side])).max()))
 
 
-def _below(evidence: Evidence, profiles: _Profiles, rows: Ints, offsets: Array) -> NDArray[np.bool_]:
+def _below(evidence: CheckInput, profiles: _Profiles, rows: Ints, offsets: Array) -> NDArray[np.bool_]:
     """Whether the wood at offsets (R, K) or (1, K) along some profiles is cut below their level, (R, K)."""
     points = profiles.places(rows, offsets)
     heights = evidence.standing.heights(points.reshape(-1, 2)).reshape(points.shape[:2])
@@ -266,7 +266,7 @@ def _groove(low: NDArray[np.bool_]) -> tuple[Ints, Ints]:
     return left, right
 
 
-def _wall(evidence: Evidence, profiles: _Profiles, rows: Ints, high: Array, low: Array) -> Array:
+def _wall(evidence: CheckInput, profiles: _Profiles, rows: Ints, high: Array, low: Array) -> Array:
     """The wall's offset (R,) between one place that stands high (R,) and one that is cut (R,), by halving. mm."""
     for _ in range(_HALVINGS):
         middle = (high + low) / 2

@@ -8,9 +8,9 @@ import numpy as np
 import shapely
 
 from toolpaths.common.units import show
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.target_shape.demand import Demand, Level
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.finding_limit import shortened
 from toolpaths.verification.hole_queries import Hole, holes_in
@@ -20,7 +20,7 @@ WARN = 3.0
 _SPARE = 1e-3
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `bolts-near-rod`, the nearest channel of each bore."""
     here = {o.feature for o in evidence.operations}
     bolts = [h for h in holes_in(evidence.demands, evidence.scene) if h.kind in ("bolt", "counterbore")]
@@ -41,7 +41,7 @@ def check(evidence: Evidence) -> list[Finding]:
     return shortened(found)
 
 
-def _gap(hole: Hole, scene: Scene, channel: Demand) -> float:
+def _gap(hole: Hole, scene: SetupContext, channel: Demand) -> float:
     """Least wood between a bore and a channel, mm; 0 where they meet."""
     aside = float(hole.region.distance(channel.asked))
     # The channel is open from the face that it is cut from to its deepest point.
@@ -59,7 +59,7 @@ def _lowest(channel: Demand) -> float:
     return float(np.min(channel.floor.height(edge[:, 0], edge[:, 1])))
 
 
-def _finding(evidence: Evidence, hole: Hole, gap: float) -> Finding:
+def _finding(evidence: CheckInput, hole: Hole, gap: float) -> Finding:
     units, stop = evidence.job.units, gap <= _SPARE
     said = (
         f"{hole.name} runs into the truss rod's channel; move it"

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from toolpaths.common.units import show, show_fine
 from toolpaths.operations.operation import Lines
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.trace_queries import job_line_of
 
@@ -27,7 +27,7 @@ _SKIN = 1e-4
 _STEPS = 100
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `kerf`, one a feature: its widest line."""
     found, kerf = [], evidence.job.saw.kerf
     # No saw follows into a slot that is at its depth.
@@ -67,7 +67,7 @@ def check(evidence: Evidence) -> list[Finding]:
     return found
 
 
-def widths_of(evidence: Evidence, operation: Lines) -> Array:
+def widths_of(evidence: CheckInput, operation: Lines) -> Array:
     """Width at the face of each line (N,), mm, measured square to it where it crosses the centreline.
 
     NaN where the line is not cut there, or runs into something else that is.

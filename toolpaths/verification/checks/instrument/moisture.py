@@ -17,7 +17,7 @@ from toolpaths.instrument.boards import board_end, half_width
 from toolpaths.instrument.wood_movement import change_of_width, moisture_at
 from toolpaths.job.job import Moisture
 from toolpaths.operations.operation import Channel
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.trace_queries import job_line_of
 
@@ -28,7 +28,7 @@ CLEARANCE = 0.1
 _CODE = "moisture"
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `moisture`: one for the board's width with a set's first program, one for each slot along the grain."""
     air = evidence.job.moisture
     if air is None:
@@ -63,7 +63,7 @@ def _changes(air: Moisture, coefficient: float, width: float) -> tuple[float, fl
     return dry, damp
 
 
-def _width(evidence: Evidence, air: Moisture, coefficient: float) -> Finding:
+def _width(evidence: CheckInput, air: Moisture, coefficient: float) -> Finding:
     instrument, units = evidence.job.instrument, evidence.job.units
     width = 2 * max(float(half_width(instrument, x)) for x in (0.0, board_end(instrument)))
     dry, damp = _changes(air, coefficient, width)
@@ -80,7 +80,7 @@ def _width(evidence: Evidence, air: Moisture, coefficient: float) -> Finding:
     return Finding.of(_CODE, message, program=evidence.program.name, severity=Severity.warn if warn else Severity.note)
 
 
-def _remedy(evidence: Evidence, air: Moisture, width: float, dry: float) -> str:
+def _remedy(evidence: CheckInput, air: Moisture, width: float, dry: float) -> str:
     said = ["let the blank rest in air like the home's before it is cut"]
     quarter = evidence.scene.wood.radial_coefficient
     if air.sawn == "flat" and quarter is not None:
@@ -91,7 +91,7 @@ def _remedy(evidence: Evidence, air: Moisture, width: float, dry: float) -> str:
     return ", ".join(said)
 
 
-def _slot(evidence: Evidence, air: Moisture, coefficient: float, slot: Channel) -> Finding:
+def _slot(evidence: CheckInput, air: Moisture, coefficient: float, slot: Channel) -> Finding:
     units = evidence.job.units
     dry, damp = (c * across_grain(slot) for c in _changes(air, coefficient, slot.width))
     narrows = -min(dry, damp)
@@ -115,7 +115,7 @@ def _slot(evidence: Evidence, air: Moisture, coefficient: float, slot: Channel) 
     )
 
 
-def _unknown(evidence: Evidence, air: Moisture) -> Finding:
+def _unknown(evidence: CheckInput, air: Moisture) -> Finding:
     way = "tangential" if air.sawn == "flat" else "radial"
     name = evidence.scene.wood.name
     message = (
@@ -129,6 +129,6 @@ def _moisture(air: Moisture, humidity: float) -> str:
     return f"{moisture_at(humidity, air.temperature):.1f} %"
 
 
-def _signed(mm: float, evidence: Evidence) -> str:
+def _signed(mm: float, evidence: CheckInput) -> str:
     """A change with its sign: `-0.21 mm`, `+0.012 in`."""
     return f"{'-' if mm < 0 else '+'}{show(abs(mm), evidence.job.units)}"

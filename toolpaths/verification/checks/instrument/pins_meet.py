@@ -7,7 +7,7 @@ import math
 
 from toolpaths.common.units import show
 from toolpaths.target_shape.demand import Demand
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Severity
 
 APART = 0.05
@@ -16,7 +16,7 @@ _LOOSE = 0.3
 """How much wider than its pin a bore may be across the neck, mm. Common practice, no source."""
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Every bed bore against the bores of the side that lies on it, once, with the program that bores the bed."""
     if not evidence.on_bed:
         return []
@@ -25,7 +25,7 @@ def check(evidence: Evidence) -> list[Finding]:
     return [f for d in bed for f in _met(evidence, d, pins)] + _one_way(evidence, bed)
 
 
-def _met(evidence: Evidence, bore: Demand, pins: list[Demand]) -> list[Finding]:
+def _met(evidence: CheckInput, bore: Demand, pins: list[Demand]) -> list[Finding]:
     units = evidence.job.units
     x, y = bore.asked.centroid.x, bore.asked.centroid.y
     if not pins:
@@ -49,7 +49,7 @@ def _met(evidence: Evidence, bore: Demand, pins: list[Demand]) -> list[Finding]:
     return []
 
 
-def _one_way(evidence: Evidence, bed: list[Demand]) -> list[Finding]:
+def _one_way(evidence: CheckInput, bed: list[Demand]) -> list[Finding]:
     """Two equal pins on the centreline also fit end for end, and a single one lets the work turn."""
     if len(bed) == 1:
         message = "one pin alone lets the work turn about it; set two, as far apart as the waste allows"
@@ -69,7 +69,7 @@ def _across(demand: Demand) -> float:
     return float(y1 - y0)
 
 
-def _of(evidence: Evidence, code: str, message: str, demand: Demand) -> Finding:
+def _of(evidence: CheckInput, code: str, message: str, demand: Demand) -> Finding:
     place = (demand.asked.centroid.x, demand.asked.centroid.y)
     return Finding.of(
         code,

@@ -11,13 +11,13 @@ from toolpaths.instrument.fans import far_end, nut_front
 from toolpaths.instrument.necks import neck_end
 from toolpaths.job.neck import NUT_SHELF
 from toolpaths.target_shape.demand import Demand
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 
 _SPARE = 1e-3
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `rod-uncovered`, one a feature: its end that shows most."""
     if evidence.job.part != "neck" or evidence.job.instrument.neck is None or evidence.on_bed:
         return []
@@ -32,7 +32,7 @@ def check(evidence: Evidence) -> list[Finding]:
     return [found for _, found in worst.values()]
 
 
-def _ends(evidence: Evidence, demand: Demand) -> list[tuple[float, float]]:
+def _ends(evidence: CheckInput, demand: Demand) -> list[tuple[float, float]]:
     """(how far it shows, x of that end) at the nut's end and at the heel's, mm."""
     instrument = evidence.job.instrument
     x0, _, x1, _ = demand.asked.bounds
@@ -54,7 +54,7 @@ def _ends(evidence: Evidence, demand: Demand) -> list[tuple[float, float]]:
     ]
 
 
-def _finding(evidence: Evidence, demand: Demand, shows: float, x: float) -> Finding:
+def _finding(evidence: CheckInput, demand: Demand, shows: float, x: float) -> Finding:
     units = evidence.job.units
     y = evidence.scene.mirror * (demand.asked.bounds[1] + demand.asked.bounds[3]) / 2
     end = far_end(evidence.job.instrument).at(y)

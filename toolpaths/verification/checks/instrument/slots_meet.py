@@ -14,7 +14,7 @@ from shapely.ops import nearest_points
 
 from toolpaths.common.units import show
 from toolpaths.target_shape.demand import Demand
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 
 LEAST = 1.5
@@ -25,7 +25,7 @@ _OTHERS = ("pin_bores", "tuner_bores", "pocket", "marker_pockets")
 _SPARE = 1e-3
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `slots-meet`, the worst of each two features, told with the program that cuts the later one."""
     if evidence.job.part != "neck" or evidence.on_bed:
         return []
@@ -66,7 +66,7 @@ def _whole(demand: Demand) -> BaseGeometry:
     return demand.asked if demand.run_out is None else shapely.union(demand.asked, demand.run_out)
 
 
-def _finding(evidence: Evidence, gap: float, a: Demand, b: Demand) -> Finding:
+def _finding(evidence: CheckInput, gap: float, a: Demand, b: Demand) -> Finding:
     units = evidence.job.units
     later = b if b.feature in {o.feature for o in evidence.operations} else a
     one, two = _whole(a), _whole(b)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from toolpaths.common.units import show
 from toolpaths.instrument.fans import SPREAD, nut_front, nut_spread
 from toolpaths.instrument.tuner_posts import posts_of_strings, string_angle, strings_at_nut
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.hole_queries import Hole, holes_in
 
@@ -19,7 +19,7 @@ _CODE = "string-angle"
 _SPARE = 1e-6
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `string-angle`, once all posts of a setup are bored: the worst string, and how many turn as far."""
     holes = [h for h in holes_in(evidence.demands, evidence.scene) if h.kind == "tuner"]
     posts, here = {h.feature for h in holes}, {o.feature for o in evidence.operations}
@@ -51,14 +51,14 @@ def check(evidence: Evidence) -> list[Finding]:
     return [_finding(evidence, message, holes[order[worst]], Severity.warn if warn else Severity.note)]
 
 
-def _spread(evidence: Evidence) -> str:
+def _spread(evidence: CheckInput) -> str:
     instrument = evidence.job.instrument
     text = show(nut_spread(instrument), evidence.job.units)
     given = instrument.nut_spread is not None
     return text if given else f"{text} ({SPREAD} of the board's width there; `nut_spread` says otherwise)"
 
 
-def _finding(evidence: Evidence, message: str, hole: Hole, severity: Severity) -> Finding:
+def _finding(evidence: CheckInput, message: str, hole: Hole, severity: Severity) -> Finding:
     x, y = hole.middle
     return Finding.of(
         _CODE,

@@ -10,7 +10,7 @@ from toolpaths.instrument.boards import crossings
 from toolpaths.instrument.fans import fret_line
 from toolpaths.instrument.handwork.sawing import LEAST_UNDER, slotted, under_saw
 from toolpaths.target_shape.demand import Demand
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.trace_queries import job_line_of
 
@@ -19,7 +19,7 @@ _ACROSS = 41
 """Places across the board at which a slot's depth is read from the wood."""
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `thin-under-slot`, one a feature: slots that this program cuts, or whose lines for the saw it cuts."""
     if evidence.job.part != "board" or evidence.scene.flipped or evidence.on_bed:
         return []
@@ -30,7 +30,7 @@ def check(evidence: Evidence) -> list[Finding]:
     return [f for f in found if f is not None]
 
 
-def _cut(evidence: Evidence, feature: str) -> Finding | None:
+def _cut(evidence: CheckInput, feature: str) -> Finding | None:
     """Slots that the router cuts: as deep as the text truly cuts them."""
     units, scene = evidence.job.units, evidence.scene
     thick = min(scene.glue, evidence.job.instrument.board.thickness)
@@ -60,7 +60,7 @@ def _along(slot: Demand) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
     return np.column_stack([(bounds[:, 0] + bounds[:, 2]) / 2, ys])
 
 
-def _sawn(evidence: Evidence, feature: str) -> Finding | None:
+def _sawn(evidence: CheckInput, feature: str) -> Finding | None:
     """Slots left to the saw, to `saw.depth` below the finished surface."""
     job = evidence.job
     units, instrument = job.units, job.instrument
@@ -82,7 +82,7 @@ def _sawn(evidence: Evidence, feature: str) -> Finding | None:
     return _finding(evidence, message, feature, (x, evidence.scene.mirror * y))
 
 
-def _finding(evidence: Evidence, message: str, feature: str, place: tuple[float, float]) -> Finding:
+def _finding(evidence: CheckInput, message: str, feature: str, place: tuple[float, float]) -> Finding:
     return Finding.of(
         "thin-under-slot",
         message,

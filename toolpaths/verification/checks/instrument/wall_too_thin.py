@@ -12,14 +12,14 @@ import numpy as np
 from toolpaths.common.units import Units, show
 from toolpaths.instrument.finished_neck import FinishedNeck
 from toolpaths.instrument.places import nearest_fret
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.trace_queries import job_line_of
 from toolpaths.verification.wall_demands import Walls, neck_as_cut
 from toolpaths.verification.wall_search import WallLeft, walls_left
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `wall-too-thin`, one a feature: a stop under `neck.wall.stop`, a warning under `neck.wall.warn`."""
     if evidence.job.part != "neck" or evidence.job.instrument.neck is None or evidence.on_bed:
         return []
@@ -30,7 +30,7 @@ def check(evidence: Evidence) -> list[Finding]:
     return [*found, *_pins_through(evidence, neck, left)]
 
 
-def _finding(evidence: Evidence, neck: FinishedNeck, feature: str, left: WallLeft) -> Finding:
+def _finding(evidence: CheckInput, neck: FinishedNeck, feature: str, left: WallLeft) -> Finding:
     units, limits = evidence.job.units, neck.neck.wall
     stops = left.wall < limits.stop - 1e-6
     x, y, _ = left.point
@@ -71,7 +71,7 @@ def _name(left: WallLeft) -> str:
     return name if name[-1:].isdigit() else f"the {name}"
 
 
-def _much(evidence: Evidence, neck: FinishedNeck, left: WallLeft) -> str:
+def _much(evidence: CheckInput, neck: FinishedNeck, left: WallLeft) -> str:
     units, carver = evidence.job.units, neck.neck.wall.carver
     if left.wall > 0:
         return f"{show(left.wall, units)} of wood is left"
@@ -85,7 +85,7 @@ def _of_blank(neck: FinishedNeck, left: WallLeft) -> bool:
     return not beside and left.wall >= neck.wood - float(left.point[2]) - 1e-6
 
 
-def _where(evidence: Evidence, neck: FinishedNeck, left: WallLeft) -> tuple[str, str]:
+def _where(evidence: CheckInput, neck: FinishedNeck, left: WallLeft) -> tuple[str, str]:
     """(where the wall is, what to do about it)."""
     x, y, d = (float(v) for v in left.point)
     more = neck.neck.wall.warn - left.wall
@@ -105,13 +105,13 @@ def _where(evidence: Evidence, neck: FinishedNeck, left: WallLeft) -> tuple[str,
     return "under", f"cut it {show(more, evidence.job.units)} less deep, or make the neck thicker there"
 
 
-def _stretch(evidence: Evidence, left: WallLeft) -> str:
+def _stretch(evidence: CheckInput, left: WallLeft) -> str:
     x0, x1 = left.span
     units = evidence.job.units
     return f" (less from x {_at(x0, units)} to {_at(x1, units)})" if x1 - x0 > 1.0 else ""
 
 
-def _pins_through(evidence: Evidence, neck: FinishedNeck, left: dict[str, WallLeft]) -> list[Finding]:
+def _pins_through(evidence: CheckInput, neck: FinishedNeck, left: dict[str, WallLeft]) -> list[Finding]:
     """Pins are seldom meant to show at the back of the shaft: a warning where they go right through."""
     out = []
     for feature, wall in left.items():

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from toolpaths.common.units import show
 from toolpaths.target_shape.demand import Demand
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.finished_part import finished_part
 
@@ -20,7 +20,7 @@ _TOUCH = 0.05
 """A cut counts once it is that far below its surface, mm."""
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Where both sides are cut, the height left between the two floors, outside what is meant to go through."""
     other = evidence.other_side
     if other is None:
@@ -73,7 +73,7 @@ def check(evidence: Evidence) -> list[Finding]:
     ]
 
 
-def _meant(evidence: Evidence, x: Array, y: Array) -> NDArray[np.bool_]:
+def _meant(evidence: CheckInput, x: Array, y: Array) -> NDArray[np.bool_]:
     """Which points (N,) lie in the finished part, where no demand of either side is meant to go through."""
     scene = evidence.scene
     keep = np.asarray(shapely.contains_xy(finished_part(scene), x, y))

@@ -17,7 +17,7 @@ from toolpaths.operations.chip_load import SIXTEENTH, chip_load, is_pointed, sof
 from toolpaths.operations.feeds_and_speeds import HIGHEST_SURFACE_SPEED
 from toolpaths.operations.operation import Lines
 from toolpaths.operations.speeds_context import FINE, WIDE, stoutness
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.engagement import Engagement, engagement
 from toolpaths.verification.finding import Entry, Finding, Remedy, Severity
 from toolpaths.verification.remedies import depth as typed
@@ -44,7 +44,7 @@ _BESIDE = 0.3
 """How far outside the bit's rim the wood beside a slot is looked at, mm."""
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `pass-deep`, `fine-bit`, `chips-pack`, `surface-speed`, `spiral`, `runout`; once a bit and feature."""
     met = engagement(evidence)
     bits = evidence.moves.bit[met.move]
@@ -71,7 +71,7 @@ def bearable_pass(bit: Bit, janka: float) -> float:
     return (0.5 + 0.5 * softness(janka) * stoutness(bit.weak_diameter)) * bit.weak_diameter
 
 
-def _deep(evidence: Evidence, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
+def _deep(evidence: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
     units, wood = evidence.job.units, evidence.scene.wood
     limit = bearable_pass(bit, wood.janka)
     mine = mine[~met.plunges[mine]]
@@ -87,7 +87,7 @@ def _deep(evidence: Evidence, met: Engagement, name: str, bit: Bit, mine: Ints) 
 
 
 def _too_deep(
-    evidence: Evidence,
+    evidence: CheckInput,
     met: Engagement,
     name: str,
     places: Ints,
@@ -107,7 +107,7 @@ def _too_deep(
         yield at_move(evidence, code, said, line, feature=feature, severity=severity, remedies=remedies)
 
 
-def _asked(evidence: Evidence, met: Engagement, name: str, places: Ints) -> Array:
+def _asked(evidence: CheckInput, met: Engagement, name: str, places: Ints) -> Array:
     """Depth of wood (K,) before the middle of the bit, and no more than the job's passes in that feature: mm.
 
     A skim leans onto a wall of full height, for a moment, and is no pass; a text that cuts deeper than the job asks
@@ -123,7 +123,7 @@ def _asked(evidence: Evidence, met: Engagement, name: str, places: Ints) -> Arra
     return np.asarray(np.minimum(met.middle[places], own))
 
 
-def _fine(evidence: Evidence, met: Engagement, name: str, mine: Ints) -> Iterator[Finding]:
+def _fine(evidence: CheckInput, met: Engagement, name: str, mine: Ints) -> Iterator[Finding]:
     """A slot bit under 1 mm: thin passes, a shallow way down, never a plunge."""
     units = evidence.job.units
     passes = mine[~met.plunges[mine]]
@@ -159,14 +159,14 @@ def _fine(evidence: Evidence, met: Engagement, name: str, mine: Ints) -> Iterato
         )
 
 
-def _own_slope(evidence: Evidence, name: str) -> float:
+def _own_slope(evidence: CheckInput, name: str) -> float:
     """Degrees by which the floors of a bit's grooves slope on their own, where they follow a rounded top."""
     floors = [f for o in evidence.operations if isinstance(o, Lines) and o.bit == name for f in o.floors]
     steepest = max((float(np.abs(np.diff(f[:, 1]) / np.diff(f[:, 0])).max()) for f in floors), default=0.0)
     return float(np.degrees(np.arctan(steepest)))
 
 
-def _packed(evidence: Evidence, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
+def _packed(evidence: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
     """A slot as wide as the bit with walls on both sides higher than two diameters: the chips stay in it."""
     limit = DEEP_SLOT * bit.diameter
     slot = mine[met.slot[mine] & met.level[mine] & (evidence.standing.top - met.at[mine, 2] > limit * _SPARE)]
@@ -200,7 +200,7 @@ def _packed(evidence: Evidence, met: Engagement, name: str, bit: Bit, mine: Ints
 # How fast, and what for
 
 
-def _wide(evidence: Evidence, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
+def _wide(evidence: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
     if bit.diameter <= WIDE or bit.max_rpm is not None:
         return
     for feature, place in _first(evidence, met, mine):
@@ -226,7 +226,7 @@ def _wide(evidence: Evidence, met: Engagement, name: str, bit: Bit, mine: Ints) 
         )
 
 
-def _spiral(evidence: Evidence, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
+def _spiral(evidence: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
     if bit.spiral != "up":
         return
     setup = evidence.scene.setup
@@ -254,7 +254,7 @@ def _spiral(evidence: Evidence, met: Engagement, name: str, bit: Bit, mine: Ints
             )
 
 
-def _runout(evidence: Evidence, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
+def _runout(evidence: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
     """Only for bits under 1/16 in, and where the spindle wobbles more than is usual."""
     runout = bit.runout if bit.runout is not None else evidence.machine.runout
     if runout <= LARGE_RUNOUT or working_diameter(bit) >= SIXTEENTH - 1e-6:
@@ -279,7 +279,9 @@ def _runout(evidence: Evidence, met: Engagement, name: str, bit: Bit, mine: Ints
 # Private
 
 
-def _worst(evidence: Evidence, met: Engagement, places: Ints, amount: Array, limit: float) -> Iterator[tuple[str, int]]:
+def _worst(
+    evidence: CheckInput, met: Engagement, places: Ints, amount: Array, limit: float
+) -> Iterator[tuple[str, int]]:
     """(feature, place) of the greatest amount above a limit in each feature, in order of the text."""
     worst: dict[str, tuple[float, int]] = {}
     for place, much in zip(places.tolist(), amount.tolist(), strict=True):
@@ -289,11 +291,11 @@ def _worst(evidence: Evidence, met: Engagement, places: Ints, amount: Array, lim
     yield from sorted(((f, p) for f, (_, p) in worst.items()), key=lambda pair: int(met.move[pair[1]]))
 
 
-def _first(evidence: Evidence, met: Engagement, places: Ints) -> Iterator[tuple[str, int]]:
+def _first(evidence: CheckInput, met: Engagement, places: Ints) -> Iterator[tuple[str, int]]:
     """(feature, place) of the first place in each feature."""
     yield from _worst(evidence, met, places, -met.move[places].astype(np.float64), -np.inf)
 
 
-def _line(evidence: Evidence, met: Engagement, place: int) -> int:
+def _line(evidence: CheckInput, met: Engagement, place: int) -> int:
     """Index of the trace's move at a place."""
     return int(evidence.moves.parent[met.move[place]])

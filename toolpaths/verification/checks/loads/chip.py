@@ -21,7 +21,7 @@ from toolpaths.job.bit import Bit
 from toolpaths.operations.chip_load import RUBS, SIXTEENTH, Band, bit_band, chip_load, thickest_share, working_diameter
 from toolpaths.operations.operation import Corners
 from toolpaths.simulation.machine_time import reached
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.engagement import PLUNGE, Engagement, engagement
 from toolpaths.verification.finding import Finding, Remedy, Severity
 from toolpaths.verification.remedies import fed, in_words, turned
@@ -37,7 +37,7 @@ _ROUND = 0.01
 """Part of the band's ends that rounding of feeds and speeds may take."""
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `chip-thick` and `chip-thin`: one for each bit, feed, speed and feature."""
     met = engagement(evidence)
     if not met.cuts.any():
@@ -105,7 +105,7 @@ class _Told:
 class _Case:
     """One bit at one feed (mm/min) against its band. `mean`: the feed that each straight move truly has."""
 
-    evidence: Evidence
+    evidence: CheckInput
     met: Engagement
     name: str
     bit: Bit

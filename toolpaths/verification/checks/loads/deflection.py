@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from toolpaths.common.units import show, show_feed, show_fine
 from toolpaths.operations.chip_load import thickest_share
 from toolpaths.operations.cutting_forces import LEAST_FORCE, MOST_FORCE, cutting_forces, deflection
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.engagement import PLUNGE, engagement
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.remedies import fed, in_words
@@ -29,7 +29,7 @@ The force is taken at its upper end: a likely one leans the bit about half as fa
 _STOP = 2.0
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `deflection`: the worst place of each bit and feature."""
     met, trace = engagement(evidence), evidence.trace
     parent = evidence.moves.parent[met.move]
@@ -60,7 +60,7 @@ def check(evidence: Evidence) -> list[Finding]:
 
 
 def _finding(
-    evidence: Evidence,
+    evidence: CheckInput,
     name: str,
     feature: str,
     leans: float,

@@ -15,7 +15,7 @@ from toolpaths.common.units import show
 from toolpaths.gcode.reader.trace import FEED, RAPID
 from toolpaths.job.bit import Bit
 from toolpaths.operations.chip_load import is_pointed
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.cylinder_sweep import ceiling, highest, on_blank
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.finding_limit import shortened, worst_of_each
@@ -40,7 +40,7 @@ _UPRIGHT = 1.7
 """Slope from which a move is a plunge and no pass: 60 degrees."""
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `pass-depth`: the worst line of each section of the program, worst first."""
     found: list[tuple[float, Finding]] = []
     for number in np.unique(evidence.moves.bit):
@@ -54,7 +54,7 @@ def check(evidence: Evidence) -> list[Finding]:
     return shortened([finding for _, finding in found])
 
 
-def _of_bit(evidence: Evidence, number: int, bit: Bit, limit: float) -> list[tuple[float, Finding]]:
+def _of_bit(evidence: CheckInput, number: int, bit: Bit, limit: float) -> list[tuple[float, Finding]]:
     units, moves, trace = evidence.job.units, evidence.moves, evidence.trace
     # A pointed bit takes as much at once as stands over its point; beside it, its edges lie higher.
     width = bit.width_at(_POINT) if is_pointed(bit) else bit.width_at(limit)
@@ -93,7 +93,7 @@ class _Looks:
     before: Ints
 
 
-def _looks(evidence: Evidence, number: int, radius: float, below: float) -> _Looks:
+def _looks(evidence: CheckInput, number: int, radius: float, below: float) -> _Looks:
     """Where to look along all cuts of a bit that come below a height, at most a radius of it apart.
 
     The wood is taken as it stood when the bit was a little further back, so that what it has just cut on its
@@ -126,7 +126,7 @@ def _looks(evidence: Evidence, number: int, radius: float, below: float) -> _Loo
     return _Looks(points, np.tile(z, 3), np.tile(move, 3), np.tile(back, 3))
 
 
-def _ends(evidence: Evidence, chosen: Ints, run: Array, rise: Array, step: float) -> NDArray[np.bool_]:
+def _ends(evidence: CheckInput, chosen: Ints, run: Array, rise: Array, step: float) -> NDArray[np.bool_]:
     """Which of the chosen moves (K,) are looked at in their end too: long or steep straight lines of the text."""
     straight = evidence.trace.kind[evidence.moves.parent[chosen]] == FEED
     return np.asarray(straight & ((run[chosen] >= step / 2) | (rise[chosen] > _STEEP * run[chosen])))

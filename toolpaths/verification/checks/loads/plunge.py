@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from toolpaths.common.units import show, show_feed
 from toolpaths.gcode.reader.trace import RAPID
 from toolpaths.job.bit import Bit
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.cylinder_sweep import ceiling, highest_at, on_blank
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.finding_limit import shortened
@@ -35,7 +35,7 @@ Beyond them its side meets the wood, as on a last skim: 0.28 of the radius at mo
 _WHOLE = (0.0, 0.5, 0.95)
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `plunge`, in the order of the program."""
     moves, trace = evidence.moves, evidence.trace
     way = moves.end - moves.start
@@ -59,7 +59,7 @@ def check(evidence: Evidence) -> list[Finding]:
     return shortened(sorted(found, key=lambda f: (f.severity is not Severity.stop, f.program_line)))
 
 
-def _wood_under(evidence: Evidence, chosen: Ints, bit: Bit, rings: tuple[float, ...]) -> Array:
+def _wood_under(evidence: CheckInput, chosen: Ints, bit: Bit, rings: tuple[float, ...]) -> Array:
     """How much wood (K,) stands under those rings of the bit where each chosen move ends, above its tip there, mm."""
     angle = np.arange(12) * (2 * np.pi / 12)
     disc = np.concatenate([r * np.stack([np.cos(angle), np.sin(angle)], axis=1) for r in rings])
@@ -76,7 +76,7 @@ def _wood_under(evidence: Evidence, chosen: Ints, bit: Bit, rings: tuple[float, 
     return deep
 
 
-def _finding(evidence: Evidence, move: int, deep: float, name: str, blunt: bool, limit: float) -> Finding | None:
+def _finding(evidence: CheckInput, move: int, deep: float, name: str, blunt: bool, limit: float) -> Finding | None:
     units, feed = evidence.job.units, float(evidence.trace.feed[move])
     if blunt:
         return at_move(

@@ -9,7 +9,7 @@ import numpy as np
 
 from toolpaths.common.units import show, show_feed
 from toolpaths.operations.cutting_forces import LEAST_FORCE, MOST_FORCE, cutting_powers, power_at, torque
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.engagement import engagement
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.remedies import fed, in_words
@@ -18,7 +18,7 @@ from toolpaths.verification.trace_queries import at_move, feature_of, speeds_of
 _STOP = 2.0
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `power`: the worst place of each bit and feature."""
     label = evidence.machine.spindle.power
     if label is None:
@@ -51,7 +51,7 @@ def check(evidence: Evidence) -> list[Finding]:
 
 
 def _finding(
-    evidence: Evidence,
+    evidence: CheckInput,
     name: str,
     feature: str,
     part: float,

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from toolpaths.common.units import show
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.trace_queries import at_line, at_move, lowest_tip
 
@@ -16,12 +16,12 @@ CLEAR = 1.0
 """How far above stock and clamps a lifted program must stay, mm. Common practice, no source."""
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `air`."""
     return [*_said(evidence), *_touched(evidence)]
 
 
-def _said(evidence: Evidence) -> Iterator[Finding]:
+def _said(evidence: CheckInput) -> Iterator[Finding]:
     says, lift, units = evidence.trace.header.lifted, evidence.lift, evidence.job.units
     if abs(says - lift) <= evidence.machine.half_digit + 1e-6:
         return
@@ -36,7 +36,7 @@ def _said(evidence: Evidence) -> Iterator[Finding]:
     yield at_line(evidence, "air", message)
 
 
-def _touched(evidence: Evidence) -> Iterator[Finding]:
+def _touched(evidence: CheckInput) -> Iterator[Finding]:
     if evidence.lift <= 0:
         return
     low = lowest_tip(evidence) + evidence.lift

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from toolpaths.common.units import MM_PER_INCH, Units, show_feed
 from toolpaths.gcode.reader.trace import RAPID
 from toolpaths.operations.operation import Operation
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.trace_queries import at_move, depth_steps, going_low
 
@@ -29,7 +29,7 @@ Ints = NDArray[np.int64]
 _RPM_SLACK = 0.5
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `feed-differs` and `rpm-differs`."""
     low = going_low(evidence)
     cutting = low & (evidence.trace.kind != RAPID)
@@ -50,7 +50,7 @@ def check(evidence: Evidence) -> list[Finding]:
     return found
 
 
-def _too_fast(evidence: Evidence) -> Iterator[Finding]:
+def _too_fast(evidence: CheckInput) -> Iterator[Finding]:
     """For each axis the first feed that asks more of it than the machine gives: its part of the way times the feed."""
     moves, units = evidence.moves, evidence.job.units
     way = np.abs(moves.end - moves.start)
@@ -77,7 +77,7 @@ def feed_slack(units: str) -> float:
 
 
 def _differing(
-    evidence: Evidence,
+    evidence: CheckInput,
     code: str,
     which: Mask,
     values: Array,
@@ -118,7 +118,7 @@ def _near(value: float, wanted: set[float], slack: float) -> bool:
 
 
 def _finding(
-    evidence: Evidence, code: str, value: float, wanted: set[float], moves: Ints, whose: str, feature: str = ""
+    evidence: CheckInput, code: str, value: float, wanted: set[float], moves: Ints, whose: str, feature: str = ""
 ) -> Finding:
     text: Callable[[float, Units], str] = show_feed if code == "feed-differs" else _rpm_text
     kind = "feed" if code == "feed-differs" else "speed"
@@ -144,7 +144,7 @@ def _rpm_text(rpm: float, units: Units) -> str:
 class _Places:
     """In which features' regions the middle of a level cut lies. Worked out for those asked about only."""
 
-    def __init__(self, evidence: Evidence) -> None:
+    def __init__(self, evidence: CheckInput) -> None:
         self._evidence = evidence
         middle, fall = depth_steps(evidence)
         level = (np.abs(fall) < 1e-6) & (middle[:, 2] < evidence.scene.top)

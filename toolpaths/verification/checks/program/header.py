@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 from toolpaths.common.units import show_fine
 from toolpaths.gcode.program import BESIDE
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.trace_queries import at_line, line_of, same_name
 
@@ -19,20 +19,20 @@ _ROUNDING = 0.002
 """A length in words has three digits in mm, four in inches: mm."""
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `header`."""
     found = [at_line(evidence, _CODE, message, line_of(evidence, words)) for message, words in _wrong(evidence)]
     return [*found, *_misleading(evidence)]
 
 
-def _beside(evidence: Evidence) -> str:
+def _beside(evidence: CheckInput) -> str:
     """Where the words would be looked for, on a machine that takes no comments."""
     if evidence.machine.comments:
         return ""
     return f", and keep {evidence.program.name}{BESIDE} beside the program: its words stand there"
 
 
-def _wrong(evidence: Evidence) -> Iterator[tuple[str, str]]:
+def _wrong(evidence: CheckInput) -> Iterator[tuple[str, str]]:
     """What is wrong with the program's place, and the words that say so; none where they are missing."""
     header, program = evidence.trace.header, evidence.program
     if header.job_hash is None:
@@ -60,7 +60,7 @@ def _wrong(evidence: Evidence) -> Iterator[tuple[str, str]]:
         yield f"the header says {said}, and setup {program.setup} was expected; the work would lie otherwise", said
 
 
-def _misleading(evidence: Evidence) -> Iterator[Finding]:
+def _misleading(evidence: CheckInput) -> Iterator[Finding]:
     """Sentences by which a hand would set another zero, blank, bit or height than the job's."""
     wanted = _wanted(evidence)
     for told in evidence.trace.told:
@@ -74,7 +74,7 @@ def _misleading(evidence: Evidence) -> Iterator[Finding]:
             yield at_line(evidence, _CODE, message, told.line)
 
 
-def _wanted(evidence: Evidence) -> dict[str, tuple[str | float, ...]]:
+def _wanted(evidence: CheckInput) -> dict[str, tuple[str | float, ...]]:
     """What each sentence must tell, by what it is about; lengths mm."""
     scene = evidence.scene
     zero, thick, (x0, y0, x1, y1) = scene.setup.zero, scene.stock.thickness, scene.stock_box

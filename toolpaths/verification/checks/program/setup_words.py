@@ -14,7 +14,7 @@ import numpy as np
 
 from toolpaths.common.units import show
 from toolpaths.gcode.reader.trace import ARC_CW, PLANE_AXES, Event
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Cause, Finding
 from toolpaths.verification.trace_queries import at_line, at_move
 
@@ -26,7 +26,7 @@ _DISTANCE = ("G90", "G91")
 _COMMENT = re.compile(r"\([^()]*\)")
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `setup-words`."""
     return [
         *_units(evidence),
@@ -42,7 +42,7 @@ def check(evidence: Evidence) -> list[Finding]:
     ]
 
 
-def _units(evidence: Evidence) -> Iterator[Finding]:
+def _units(evidence: CheckInput) -> Iterator[Finding]:
     wanted = "G20" if evidence.machine.units == "in" else "G21"
     why = f"{evidence.machine.name} is told in {_WORDS[wanted]}"
     missing = f"no units are set before the first move; {why}: begin with {wanted}"
@@ -53,7 +53,7 @@ def _units(evidence: Evidence) -> Iterator[Finding]:
             yield at_line(evidence, _CODE, f"{wrong}: use {wanted}", event.line, Cause.units)
 
 
-def _offset(evidence: Evidence) -> Iterator[Finding]:
+def _offset(evidence: CheckInput) -> Iterator[Finding]:
     wanted, trace = evidence.scene.setup.offset, evidence.trace
     given = [e for e in trace.events if e.word.startswith(("G54", "G55", "G56", "G57", "G58", "G59"))]
     if not any(e.before == 0 for e in given):
@@ -65,7 +65,7 @@ def _offset(evidence: Evidence) -> Iterator[Finding]:
             yield at_line(evidence, _CODE, f"{wrong}; use {wanted}", event.line, Cause.offset)
 
 
-def _modes(evidence: Evidence) -> Iterator[Finding]:
+def _modes(evidence: CheckInput) -> Iterator[Finding]:
     missing = "no plane is set before the first move, so an earlier one may still hold; put G17 there"
     yield from _missing(evidence, _PLANES, Cause.plane, missing)
     missing = "absolute distances are not set before the first move, so every coordinate may be taken as a step"
@@ -81,7 +81,7 @@ def _modes(evidence: Evidence) -> Iterator[Finding]:
         yield at_line(evidence, _CODE, message, event.line, Cause.distance)
 
 
-def _arcs(evidence: Evidence) -> Iterator[Finding]:
+def _arcs(evidence: CheckInput) -> Iterator[Finding]:
     trace, takes = evidence.trace, evidence.machine.arcs
     arcs = trace.kind >= ARC_CW
     if takes == "xy":
@@ -98,7 +98,7 @@ def _arcs(evidence: Evidence) -> Iterator[Finding]:
         )
 
 
-def _radii(evidence: Evidence) -> Iterator[Finding]:
+def _radii(evidence: CheckInput) -> Iterator[Finding]:
     """Arcs again as a controller sees them that keeps each number, in mm, in 32 bits (IEEE 754 binary32)."""
     if evidence.machine.precision == "double":
         return
@@ -124,7 +124,7 @@ def _radii(evidence: Evidence) -> Iterator[Finding]:
             )
 
 
-def _changes(evidence: Evidence) -> Iterator[Finding]:
+def _changes(evidence: CheckInput) -> Iterator[Finding]:
     machine = evidence.machine
     if not machine.t_word:
         for event in _words(evidence, ("T",)):
@@ -145,7 +145,7 @@ def _changes(evidence: Evidence) -> Iterator[Finding]:
             )
 
 
-def _long_lines(evidence: Evidence) -> Iterator[Finding]:
+def _long_lines(evidence: CheckInput) -> Iterator[Finding]:
     limit = evidence.machine.line_length
     lengths = [len(line) for line in evidence.program.text.splitlines()]
     long = [k for k, length in enumerate(lengths) if length > limit]
@@ -159,7 +159,7 @@ def _long_lines(evidence: Evidence) -> Iterator[Finding]:
         )
 
 
-def _comments(evidence: Evidence) -> Iterator[Finding]:
+def _comments(evidence: CheckInput) -> Iterator[Finding]:
     if evidence.machine.comments:
         return
     lines = [i for i, line in enumerate(evidence.program.text.splitlines(), 1) if "(" in line]
@@ -173,7 +173,7 @@ def _comments(evidence: Evidence) -> Iterator[Finding]:
         )
 
 
-def _numbers(evidence: Evidence) -> Iterator[Finding]:
+def _numbers(evidence: CheckInput) -> Iterator[Finding]:
     """Every line that commands something bears a number, where the machine wants that."""
     if not evidence.machine.line_numbers:
         return
@@ -189,7 +189,7 @@ def _numbers(evidence: Evidence) -> Iterator[Finding]:
         )
 
 
-def _percent(evidence: Evidence) -> Iterator[Finding]:
+def _percent(evidence: CheckInput) -> Iterator[Finding]:
     if not evidence.machine.percent_lines:
         return
     lines = [line.strip() for line in evidence.program.text.splitlines()]
@@ -199,17 +199,17 @@ def _percent(evidence: Evidence) -> Iterator[Finding]:
         yield at_line(evidence, _CODE, "something stands before the opening %, and would not be read; move it", 1)
 
 
-def _words(evidence: Evidence, words: tuple[str, ...]) -> list[Event]:
+def _words(evidence: CheckInput, words: tuple[str, ...]) -> list[Event]:
     return [e for e in evidence.trace.events if e.word in words]
 
 
-def _missing(evidence: Evidence, words: tuple[str, ...], cause: Cause, message: str) -> Iterator[Finding]:
+def _missing(evidence: CheckInput, words: tuple[str, ...], cause: Cause, message: str) -> Iterator[Finding]:
     """A finding unless one of the words stands before the first move."""
     if not any(e.before == 0 for e in _words(evidence, words)):
         yield at_line(evidence, _CODE, message, _first_move(evidence), cause)
 
 
-def _first_move(evidence: Evidence) -> int:
+def _first_move(evidence: CheckInput) -> int:
     """Line of the first move; 0 where there is none."""
     return int(evidence.trace.line[0]) if len(evidence.trace) else 0
 

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from toolpaths.gcode.reader.trace import Event
 from toolpaths.job.machine import Spindle
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.trace_queries import at_line, at_move, going_low, speeds_of
 
@@ -31,7 +31,7 @@ LONGEST_DWELL = 60.0
 """Seconds: as long as the slowest spindle may take to get up to speed. A longer wait is a pause, M0."""
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `spindle`."""
     low = np.nonzero(going_low(evidence))[0]
     by_hand = evidence.machine.spindle.set_by == "hand"
@@ -61,7 +61,7 @@ class _State:
     paused: bool = False
 
 
-def _by_program(evidence: Evidence, low: NDArray[np.int64]) -> list[Finding]:
+def _by_program(evidence: CheckInput, low: NDArray[np.int64]) -> list[Finding]:
     spindle, trace = evidence.machine.spindle, evidence.trace
     scale = 1.0 if evidence.machine.dwell == "seconds" else 0.001
     dwell = f"G4 P{spindle.spin_up / scale:g}"
@@ -109,7 +109,7 @@ def _by_program(evidence: Evidence, low: NDArray[np.int64]) -> list[Finding]:
     return _once_each(found)
 
 
-def _at_word(evidence: Evidence, event: Event, state: _State) -> Iterator[Finding]:
+def _at_word(evidence: CheckInput, event: Event, state: _State) -> Iterator[Finding]:
     """What may not happen while the spindle is on, and a relay that closes before a hand was at the dial."""
     on, spindle = state.on, evidence.machine.spindle
     if event.word == "M3" and spindle.set_by == "relay" and spindle.dial and not (on or state.paused):
@@ -157,7 +157,7 @@ def _take(state: _State, event: Event, scale: float, spindle: Spindle) -> None:
         state.settled = max(state.settled, state.rpm)
 
 
-def _by_hand(evidence: Evidence, low: NDArray[np.int64]) -> list[Finding]:
+def _by_hand(evidence: CheckInput, low: NDArray[np.int64]) -> list[Finding]:
     """A pause before the first low move, between the last of one bit and the first of the next, after the last."""
     if not len(low):
         return []
@@ -197,7 +197,7 @@ def _by_hand(evidence: Evidence, low: NDArray[np.int64]) -> list[Finding]:
     return found
 
 
-def _not_up_to_speed(evidence: Evidence, low: NDArray[np.int64]) -> Iterator[Finding]:
+def _not_up_to_speed(evidence: CheckInput, low: NDArray[np.int64]) -> Iterator[Finding]:
     """A spindle that was switched on in a pause gets its time before a bit first goes down."""
     spindle, events = evidence.machine.spindle, evidence.trace.events
     scale = 1.0 if evidence.machine.dwell == "seconds" else 0.001
@@ -218,7 +218,7 @@ def _not_up_to_speed(evidence: Evidence, low: NDArray[np.int64]) -> Iterator[Fin
             )
 
 
-def _dial(evidence: Evidence, low: NDArray[np.int64]) -> Iterator[Finding]:
+def _dial(evidence: CheckInput, low: NDArray[np.int64]) -> Iterator[Finding]:
     """Words that have a hand set another speed than the job's for the cuts that follow, or another mark for it."""
     spindle, trace = evidence.machine.spindle, evidence.trace
     told = [t for t in trace.told if t.what == "dial"]
@@ -241,7 +241,7 @@ def _dial(evidence: Evidence, low: NDArray[np.int64]) -> Iterator[Finding]:
             yield at_line(evidence, "spindle", f"{message}; put the machine's own mark back", t.line)
 
 
-def _too_long(evidence: Evidence) -> Iterator[Finding]:
+def _too_long(evidence: CheckInput) -> Iterator[Finding]:
     """Dwells that nobody means: seconds read as milliseconds, or a machine that waits for hours."""
     scale = 1.0 if evidence.machine.dwell == "seconds" else 0.001
     for event in evidence.trace.events:
@@ -251,7 +251,7 @@ def _too_long(evidence: Evidence) -> Iterator[Finding]:
             yield at_line(evidence, "spindle", f"{waits}; shorten it, or pause with M0", event.line)
 
 
-def _stretches(evidence: Evidence) -> list[tuple[Event | None, int, int]]:
+def _stretches(evidence: CheckInput) -> list[tuple[Event | None, int, int]]:
     """Each event with the range of moves between it and the next; the moves before any event first."""
     events, count = evidence.trace.events, len(evidence.trace)
     starts = [0, *(e.before for e in events), count]
@@ -260,7 +260,7 @@ def _stretches(evidence: Evidence) -> list[tuple[Event | None, int, int]]:
     return out
 
 
-def _telling(evidence: Evidence, low: NDArray[np.int64], first: int, last: int) -> list[int]:
+def _telling(evidence: CheckInput, low: NDArray[np.int64], first: int, last: int) -> list[int]:
     """The first low move of a stretch at each speed: the others say nothing new."""
     inside = low[np.searchsorted(low, first) : np.searchsorted(low, last)]
     if not len(inside):
@@ -269,7 +269,7 @@ def _telling(evidence: Evidence, low: NDArray[np.int64], first: int, last: int) 
     return [int(i) for i in inside[np.sort(index)]]
 
 
-def _speed(evidence: Evidence, move: int, rpm: float) -> list[Finding]:
+def _speed(evidence: CheckInput, move: int, rpm: float) -> list[Finding]:
     """The speed against the machine's range and the bit's own limit."""
     spindle = evidence.machine.spindle
     if rpm <= 0:

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from toolpaths.common.units import show
 from toolpaths.simulation.depth_map import DepthMap
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.trace_queries import at_line, going_low, line_of
 
@@ -24,12 +24,12 @@ _MESH = 0.5
 _CODE = "no-touch-off"
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `no-touch-off`."""
     return [*_announced(evidence), *_changed(evidence)]
 
 
-def _changed(evidence: Evidence) -> Iterator[Finding]:
+def _changed(evidence: CheckInput) -> Iterator[Finding]:
     """A change of bits by the machine without a pause before that bit goes down."""
     low = np.nonzero(going_low(evidence))[0]
     unseen = since = 0
@@ -50,7 +50,7 @@ def _changed(evidence: Evidence) -> Iterator[Finding]:
         )
 
 
-def _announced(evidence: Evidence) -> list[Finding]:
+def _announced(evidence: CheckInput) -> list[Finding]:
     """What the header says of the bit's setting."""
     header, scene = evidence.trace.header, evidence.scene
     surfaces = {"bed": 0.0, "stock top": scene.top, "planed face": scene.face}
@@ -121,7 +121,7 @@ def _finer(mask: NDArray[np.bool_], pitch: float, patch: float) -> bool:
     return bool(np.any(windows == side * side))
 
 
-def _rescue(evidence: Evidence) -> str:
+def _rescue(evidence: CheckInput) -> str:
     return (
         "zero on the bed, or leave some of the stock's top standing"
         if evidence.scene.setup.zero.z == "stock top"
@@ -129,5 +129,5 @@ def _rescue(evidence: Evidence) -> str:
     )
 
 
-def _finding(evidence: Evidence, message: str) -> Finding:
+def _finding(evidence: CheckInput, message: str) -> Finding:
     return at_line(evidence, _CODE, message, line_of(evidence, "Touch off: "))

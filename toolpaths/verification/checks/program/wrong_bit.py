@@ -7,19 +7,19 @@ from collections.abc import Iterator
 import numpy as np
 
 from toolpaths.gcode.reader.trace import Event
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.trace_queries import at_line, at_move, going_low, line_of, same_name
 
 _CODE = "wrong-bit"
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `wrong-bit`."""
     return [*_unnamed(evidence), *_unknown(evidence), *_announced(evidence), *_order(evidence)]
 
 
-def _unnamed(evidence: Evidence) -> Iterator[Finding]:
+def _unnamed(evidence: CheckInput) -> Iterator[Finding]:
     nameless = np.nonzero(going_low(evidence) & (evidence.trace.bit <= 0))[0]
     if len(nameless):
         yield at_move(
@@ -30,7 +30,7 @@ def _unnamed(evidence: Evidence) -> Iterator[Finding]:
         )
 
 
-def _unknown(evidence: Evidence) -> Iterator[Finding]:
+def _unknown(evidence: CheckInput) -> Iterator[Finding]:
     """Numbers in the text that the job has no bit for."""
     for event in _first_of_each(evidence):
         number = int(event.value)
@@ -43,7 +43,7 @@ def _unknown(evidence: Evidence) -> Iterator[Finding]:
             )
 
 
-def _announced(evidence: Evidence) -> Iterator[Finding]:
+def _announced(evidence: CheckInput) -> Iterator[Finding]:
     """Names in the header against the job's."""
     said = dict(evidence.trace.header.bits)
     for number, name in said.items():
@@ -70,7 +70,7 @@ def _announced(evidence: Evidence) -> Iterator[Finding]:
             )
 
 
-def _order(evidence: Evidence) -> Iterator[Finding]:
+def _order(evidence: CheckInput) -> Iterator[Finding]:
     """The bits that cut, against those that the job gives this program."""
     used = _used(evidence)
     names = tuple(evidence.bits[n][0] for n in used if n in evidence.bits)
@@ -86,14 +86,14 @@ def _order(evidence: Evidence) -> Iterator[Finding]:
         yield at_move(evidence, _CODE, message, first)
 
 
-def _used(evidence: Evidence) -> list[int]:
+def _used(evidence: CheckInput) -> list[int]:
     """Numbers of the bits that go down to the work, in order of first use."""
     bits = evidence.trace.bit[going_low(evidence)]
     numbers, first = np.unique(bits[bits > 0], return_index=True)
     return [int(n) for n in numbers[np.argsort(first)]]
 
 
-def _first_of_each(evidence: Evidence) -> list[Event]:
+def _first_of_each(evidence: CheckInput) -> list[Event]:
     calls: dict[int, Event] = {}
     for event in evidence.trace.events:
         if event.word == "T":
@@ -101,6 +101,6 @@ def _first_of_each(evidence: Evidence) -> list[Event]:
     return list(calls.values())
 
 
-def _expected(evidence: Evidence) -> str:
+def _expected(evidence: CheckInput) -> str:
     numbers = {name: number for number, (name, _) in evidence.bits.items()}
     return ", then ".join(f"{name} (bit {numbers[name]})" if name in numbers else name for name in evidence.expected)

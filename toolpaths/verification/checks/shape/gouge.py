@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolpaths.common.units import show, show_area
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened
 from toolpaths.verification.patches import patches
@@ -25,7 +25,7 @@ _NEVER = 0.05
 """A cut further below what is allowed is never accepted, mm: a hand smooths away less. Common practice, no source."""
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `gouge`: one a patch that this program cut too low, worst first.
 
     What an earlier program cut too low already was found there.
@@ -48,7 +48,7 @@ def check(evidence: Evidence) -> list[Finding]:
     return shortened(found, _LOOKED_UP)
 
 
-def _too_low(evidence: Evidence) -> tuple[Array, Array, Array, Array]:
+def _too_low(evidence: CheckInput) -> tuple[Array, Array, Array, Array]:
     """Points (N, 2) that this program cut too low, limits, heights, and 1 for a cell, 0 for a probe."""
     after, before, comparison = evidence.after, evidence.before, evidence.comparison
     window = evidence.window
@@ -69,7 +69,7 @@ def _too_low(evidence: Evidence) -> tuple[Array, Array, Array, Array]:
     )
 
 
-def _finding(evidence: Evidence, points: Array, limits: Array, worst: float, area: float) -> Finding:
+def _finding(evidence: CheckInput, points: Array, limits: Array, worst: float, area: float) -> Finding:
     units = evidence.job.units
     size = show_area(area, units) if area else "a strip narrower than a cell of the map"
     x, y = points[0]
@@ -92,7 +92,7 @@ def _finding(evidence: Evidence, points: Array, limits: Array, worst: float, are
     return replace(found, never_accepted=never)
 
 
-def _first_move(evidence: Evidence, points: Array, limits: Array) -> int:
+def _first_move(evidence: CheckInput, points: Array, limits: Array) -> int:
     """The trace's move that first went below the limits; -1 where none in this program did."""
     numbers = evidence.standing.first_below(points, limits) - evidence.first
     numbers = numbers[(numbers >= 0) & (numbers < len(evidence.moves))]

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `idle-bit`, told with the program in which a feature is finished."""
     mine = {o.feature for o in evidence.operations}
     out: list[Finding] = []

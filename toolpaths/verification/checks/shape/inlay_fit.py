@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 from toolpaths.common.units import show
 from toolpaths.simulation.standing_wood import StandingWood
 from toolpaths.target_shape.demand import Demand
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.finding_limit import shortened
 
@@ -37,7 +37,7 @@ _CORNER = 0.25
 _PIECE = "piece for "
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `inlay-fit`: one a piece, a stop where it does not go in."""
     here = {o.feature for o in evidence.operations} & evidence.finished
     pieces = [d for d in evidence.demands if d.laid is not None and d.feature in here]
@@ -52,7 +52,7 @@ def check(evidence: Evidence) -> list[Finding]:
     return shortened(found)
 
 
-def clearances(evidence: Evidence, piece: Demand, pocket: Demand) -> tuple[Array, Array]:
+def clearances(evidence: CheckInput, piece: Demand, pocket: Demand) -> tuple[Array, Array]:
     """(places (N, 2) on the sheet, clearance (N,) there), mm, from the wood as both texts leave it.
 
     NaN where a wall is not found near its place.
@@ -72,7 +72,7 @@ def clearances(evidence: Evidence, piece: Demand, pocket: Demand) -> tuple[Array
     return points, pocket_wall - piece_wall
 
 
-def _of(evidence: Evidence, face: StandingWood, piece: Demand, pocket: Demand) -> Iterator[Finding]:
+def _of(evidence: CheckInput, face: StandingWood, piece: Demand, pocket: Demand) -> Iterator[Finding]:
     points, gap = clearances(evidence, piece, pocket)
     asked = _asked(piece, pocket)
     units = evidence.job.units
@@ -104,7 +104,7 @@ def _of(evidence: Evidence, face: StandingWood, piece: Demand, pocket: Demand) -
         )  # fmt: skip
 
 
-def _finding(evidence: Evidence, piece: Demand, place: Array, message: str, severity: Severity) -> Finding:
+def _finding(evidence: CheckInput, piece: Demand, place: Array, message: str, severity: Severity) -> Finding:
     return Finding.of(
         "inlay-fit",
         message,

@@ -7,7 +7,7 @@ import shapely
 
 from toolpaths.common.units import show
 from toolpaths.target_shape.demand import Demand
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened
 from toolpaths.verification.finished_part import finished_part
@@ -16,7 +16,7 @@ _SPARE = 0.02
 """What reaches out of the part by no more lies on it, mm: what a router holds."""
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `off-part` of what this program cuts, and whose feature belongs inside the finished part."""
     if evidence.on_bed:
         return []
@@ -31,7 +31,7 @@ def check(evidence: Evidence) -> list[Finding]:
     return shortened([f for f in found if f is not None])
 
 
-def _finding(evidence: Evidence, demand: Demand, part: shapely.Polygon) -> Finding | None:
+def _finding(evidence: CheckInput, demand: Demand, part: shapely.Polygon) -> Finding | None:
     """How far one demand reaches out of the part, at the place that lies furthest out; None within `_SPARE`."""
     units, what = evidence.job.units, evidence.job.part
     edge = shapely.get_coordinates(demand.asked)

@@ -10,7 +10,7 @@ import numpy as np
 
 from toolpaths.common.units import show
 from toolpaths.operations.operation import Contour
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Entry, Finding
 from toolpaths.verification.remedies import depth, in_words
 from toolpaths.verification.trace_queries import job_line_of
@@ -21,7 +21,7 @@ SHORTEST, LOWEST = 5.0, 1.0
 """Least length and height of a tab, mm."""
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `tab-weak`."""
     if evidence.scene.setup.hold in HOLDS_WITHOUT:
         return []
@@ -50,7 +50,7 @@ def _span(operation: Contour) -> tuple[float, int]:
     return span, FEWEST_ON_LONG if span > LONG_BOARD else FEWEST
 
 
-def _enough(evidence: Evidence, operation: Contour) -> str:
+def _enough(evidence: CheckInput, operation: Contour) -> str:
     """Tabs that hold it, as typed in the job: those that it has, where they are more."""
     units, own = evidence.job.units, operation.tabs
     count = max(len(own), _span(operation)[1])
@@ -60,7 +60,7 @@ def _enough(evidence: Evidence, operation: Contour) -> str:
     return f"{{count: {count}, {sizes}}}"
 
 
-def _weakness(evidence: Evidence, operation: Contour, advice: str) -> str:
+def _weakness(evidence: CheckInput, operation: Contour, advice: str) -> str:
     units = evidence.job.units
     span, fewest = _span(operation)
     if not operation.tabs:

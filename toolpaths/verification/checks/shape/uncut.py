@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from toolpaths.common.units import show, show_area
 from toolpaths.target_shape.demand import LEFT, Demand
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened
 from toolpaths.verification.patches import patches
@@ -23,7 +23,7 @@ _CLOSE = 0.01
 """How far beside a region a point still counts as the region's, mm."""
 
 
-def check(evidence: Evidence) -> list[Finding]:
+def check(evidence: CheckInput) -> list[Finding]:
     """Findings `uncut`: one a patch and demand, worst first, of what this program, or a bit in it, finishes."""
     points, limits, heights, cell = _too_high(evidence)
     if not len(points):
@@ -42,7 +42,7 @@ def check(evidence: Evidence) -> list[Finding]:
     return shortened([finding for _, finding in found])
 
 
-def _too_high(evidence: Evidence) -> tuple[Array, Array, Array, Array]:
+def _too_high(evidence: CheckInput) -> tuple[Array, Array, Array, Array]:
     """Points (N, 2) above what may stay, limits, heights, and 1 for a cell, 0 for a probe."""
     after, comparison, probes = evidence.after, evidence.comparison, evidence.comparison.probes
     rows, cols = np.nonzero(after.heights > comparison.high)
@@ -55,7 +55,7 @@ def _too_high(evidence: Evidence) -> tuple[Array, Array, Array, Array]:
     )
 
 
-def _owners(evidence: Evidence, points: Array, limits: Array) -> tuple[Ints, list[Demand]]:
+def _owners(evidence: CheckInput, points: Array, limits: Array) -> tuple[Ints, list[Demand]]:
     """Which demand (N,) each point lies in, the one whose limit it breaks; -1 for one that another program finished."""
     here = {o.feature for o in evidence.operations}
     owner = np.full(len(points), -1, dtype=np.int64)
@@ -79,7 +79,7 @@ def _owners(evidence: Evidence, points: Array, limits: Array) -> tuple[Ints, lis
     return owner, demands
 
 
-def _finding(evidence: Evidence, demand: Demand, points: Array, heights: Array, cell: Array) -> tuple[float, Finding]:
+def _finding(evidence: CheckInput, demand: Demand, points: Array, heights: Array, cell: Array) -> tuple[float, Finding]:
     units = evidence.job.units
     floor = demand.floor.height(points[:, 0], points[:, 1])
     left = heights - floor

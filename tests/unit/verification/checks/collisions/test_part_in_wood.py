@@ -17,10 +17,10 @@ from toolpaths.gcode.reader.trace import flattened
 from toolpaths.geometry.loop import box_polygon
 from toolpaths.job.bits.flat import Flat
 from toolpaths.job.job import Job
-from toolpaths.job.setup_context import scene_of
+from toolpaths.job.setup_context import setup_context_of
 from toolpaths.simulation.standing_wood import StandingWood
 from toolpaths.target_shape.demand import Demand, Level
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.checks.collisions import stock_too_small
 from toolpaths.verification.finding import Finding, Severity
 
@@ -72,7 +72,7 @@ def wood(
     units: str = "mm",
     length: float = 680.0,
     planed_in_job: float | None = None,
-) -> Evidence:
+) -> CheckInput:
     """A program that planes a blank to `leave`, or cuts nothing yet, on the face or on the back."""
     low, high = blank if isinstance(blank, tuple) else (blank, blank)
     features = [Asked(bit="six").placed("screws", 7)]
@@ -108,7 +108,7 @@ def wood(
         },
         context={"units": units},
     )
-    scene = scene_of(job, MACHINE, evidence(program("G0 X0 Y0")).scene.wood, job.setups[0])
+    scene = setup_context_of(job, MACHINE, evidence(program("G0 X0 Y0")).scene.wood, job.setups[0])
     bits = {1: ("six", PLANER)}
     standing = StandingWood(scene.stock_box, scene.top)
     demands = []
@@ -128,7 +128,7 @@ def _in_mm(value: Any) -> Any:
     return f"{value} mm" if isinstance(value, int | float) else value
 
 
-def found(seen: Evidence) -> list[Finding]:
+def found(seen: CheckInput) -> list[Finding]:
     out = stock_too_small.check(seen)
     assert all((f.code, f.severity) == ("stock-too-small", Severity.stop) for f in out)
     return out

@@ -30,9 +30,9 @@ from toolpaths.instrument.boards import half_width
 from toolpaths.job.bits.vee import Vee
 from toolpaths.job.job import SAWN_FIRST, Board, Compound, Instrument, Width
 from toolpaths.operations.operation import Clear, Lines, Operation
-from toolpaths.target_shape.crown_floor import ConeGroove, Domed
+from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor
 from toolpaths.target_shape.demand import Demand, Level
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.checks.instrument.after_radius import check, left_after
 from toolpaths.verification.finding import Finding, Severity
 
@@ -63,7 +63,7 @@ def demanded(instrument: Instrument, operation: Operation) -> list[Demand]:
     ]
 
 
-def given(instrument: Instrument, *operations: Operation, **more: Any) -> Evidence:
+def given(instrument: Instrument, *operations: Operation, **more: Any) -> CheckInput:
     demands = tuple(d for o in operations for d in demanded(instrument, o))
     of = job(instrument=instrument).model_copy(update=more)
     return evidence(good(), of=of, operations=operations, demands=demands)
@@ -98,7 +98,7 @@ def test_a_line_shallower_than_the_sagitta_at_the_edge_is_warned_of(depth: float
 
 def test_a_line_that_follows_the_radius_keeps_its_depth() -> None:
     instrument = board(241.3)
-    under = replace(given(instrument, scored(0.5)).demands[0], floor=Domed(Level(5.5), 241.3, 241.3, 83.0))
+    under = replace(given(instrument, scored(0.5)).demands[0], floor=CrownFloor(Level(5.5), 241.3, 241.3, 83.0))
     assert [] == check(evidence(good(), of=job(instrument=instrument), operations=(scored(0.5),), demands=(under,)))
     (left,) = left_after(given(instrument, scored(0.5)), [under])
     assert (0.5, 0.5) == pytest.approx((left.remains, left.middle), abs=1e-3)
@@ -111,7 +111,7 @@ def test_the_level_end_of_a_blind_line_is_not_its_depth_and_no_line_is_told_what
     def found(depth: float) -> list[Finding]:
         under = given(instrument, scored(depth)).demands[0]
         (_, y0, _, y1) = under.asked.bounds
-        dome = Domed(Level(6 - depth), 241.3, 241.3, 83.0, (-y0 - 0.6, y1 - 0.6))
+        dome = CrownFloor(Level(6 - depth), 241.3, 241.3, 83.0, (-y0 - 0.6, y1 - 0.6))
         operation, asked = scored(depth), replace(under, floor=dome)
         return check(evidence(good(), of=job(instrument=instrument), operations=(operation,), demands=(asked,)))
 
@@ -133,7 +133,7 @@ def test_a_pointed_bit_s_line_is_told_by_its_bottom(angle: float, end: float, le
     x = np.array([0.0, 83.0])
     edge = half_width(instrument, x)
     whole = Polygon([(x[0], -edge[0]), (x[1], -edge[1]), (x[1], edge[1]), (x[0], edge[0])])
-    dome, remains = Domed(Level(5.5), 203, 203, 83.0), []
+    dome, remains = CrownFloor(Level(5.5), 203, 203, 83.0), []
     for under, drop in ((Level(5.5), None), (dome, dome)):
         asked = groove_shape(bit, 0.5, drop, places, False).intersection(whole)
         floor = ConeGroove(under, *places, 0.05, rise, 3.0)

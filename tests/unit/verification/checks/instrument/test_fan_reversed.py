@@ -8,12 +8,12 @@ import pytest
 
 from tests.support.evidence_builder import evidence, program
 from toolpaths.job.job import Fan
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.checks.instrument import fan_reversed
 from toolpaths.verification.finding import Severity
 
 
-def of(scale: float | Fan, number: int = 1) -> Evidence:
+def of(scale: float | Fan, number: int = 1) -> CheckInput:
     found = evidence(program("G0 X0 Y0"))
     instrument = found.job.instrument.model_copy(update={"scale_length": scale})
     job = found.job.model_copy(update={"instrument": instrument})

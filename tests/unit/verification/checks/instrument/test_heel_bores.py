@@ -11,7 +11,7 @@ from tests.support.bored import of_scene
 from tests.support.scene_builder import BENCH, MAPLE, scene
 from toolpaths.features.feature import Feature
 from toolpaths.features.kinds.bolt_bores import BoltBores
-from toolpaths.job.setup_context import Scene, scene_of
+from toolpaths.job.setup_context import SetupContext, setup_context_of
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.verification.checks.instrument import heel_bores
 from toolpaths.verification.finding import Severity
@@ -22,11 +22,11 @@ class Rod(Feature):
 
     key: ClassVar[str] = "truss_rod_channel"
 
-    def demands(self, scene: Scene) -> list[Demand]:
+    def demands(self, scene: SetupContext) -> list[Demand]:
         floor = Level(scene.at_depth(9.0))
         return [Demand(self.name, self.line, scene.setup.name, "channel", box(0, -3, 300, 3), floor, 3.0)]
 
-    def operations(self, scene: Scene) -> list[Any]:
+    def operations(self, scene: SetupContext) -> list[Any]:
         return []
 
 
@@ -46,7 +46,7 @@ def found(feature: Feature, turned: bool = False) -> list[tuple[Severity, str]]:
         face = one.job.setups[0].model_copy(update={"features": (ROD,)})
         back = face.model_copy(update={"name": "back", "flip": "about x", "features": (feature,)})
         job = one.job.model_copy(update={"setups": (face, back)})
-        one = scene_of(job, BENCH, MAPLE, back)
+        one = setup_context_of(job, BENCH, MAPLE, back)
     demands = feature.demands(one)
     seen = tuple(d if one.mirror > 0 else d.mirrored() for d in demands)
     return [(f.severity, f.message) for f in heel_bores.check(of_scene(one, seen, tuple(feature.operations(one))))]

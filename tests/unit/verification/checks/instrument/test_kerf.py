@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from tests.support.words_builder import SCORER, changed, evidence, good, job, machine, score_lines, scored
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.checks.instrument.kerf import check, widths_of
 from toolpaths.verification.finding import Severity
 
@@ -18,7 +18,7 @@ def test_a_line_of_the_saws_width_passes() -> None:
     assert [] == check(evidence(of=job(kerf=0.6)))
 
 
-def _wobbling(given: Evidence, **changes: Any) -> Evidence:
+def _wobbling(given: CheckInput, **changes: Any) -> CheckInput:
     """The same with a property of every bit changed."""
     return replace(given, bits={n: (name, b.model_copy(update=changes)) for n, (name, b) in given.bits.items()})
 

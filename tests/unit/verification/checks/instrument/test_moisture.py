@@ -13,14 +13,14 @@ import pytest
 from tests.support.bored import of_scene
 from toolpaths.job.changes import Changes
 from toolpaths.pipeline.build import lay_out
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.checks.instrument import moisture
 from toolpaths.verification.finding import Finding, Severity
 
 JOB = Path(__file__).parents[4] / "cases" / "rod_neck.yaml"
 
 
-def evidence(folder: Path, air: str = "", **exchanged: str) -> Evidence:
+def evidence(folder: Path, air: str = "", **exchanged: str) -> CheckInput:
     """All of the neck's cuts as the first program of its set."""
     text = JOB.read_text().replace("wood: hard maple", f"wood: {exchanged.pop('wood', 'hard maple')}")
     if air:

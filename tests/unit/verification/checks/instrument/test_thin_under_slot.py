@@ -16,21 +16,21 @@ from shapely.geometry import box
 from tests.support.evidence_builder import demand, evidence, operation, program
 from tests.support.neck_builder import on_neck
 from toolpaths.job.job import SAWN_FIRST, Board, Compound, Fan, Instrument, Saw, Width
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.checks.instrument.thin_under_slot import check
 from toolpaths.verification.finding import Severity
 
 THICK = 6.0
 
 
-def board(evidence: Evidence, key: str, units: str = "mm", **job: Any) -> Evidence:
+def board(evidence: CheckInput, key: str, units: str = "mm", **job: Any) -> CheckInput:
     """The builder's block as a board's job of one feature of that kind: board 20 mm wide, 6 mm thick."""
     made = on_neck(evidence, evidence.job.instrument, {"pocket": key})
     own = made.job.model_copy(update={"part": "board", "units": units, **job})
     return replace(made, scene=replace(made.scene, job=own))
 
 
-def slot(middle: float, edges: float) -> Evidence:
+def slot(middle: float, edges: float) -> CheckInput:
     """A groove across at x 12, deeper towards the edges at y -10 and 10; depths below the block's top, Z 10, in mm."""
     text = program(
         f"G0 X12 Y-10\nG1 Z{10 - edges:.4f} F200\nG1 Y0 Z{10 - middle:.4f} F400\nG1 Y10 Z{10 - edges:.4f}", bit=2

@@ -9,7 +9,7 @@ import pytest
 
 from tests.support.evidence_builder import BITS, CUTTING, MACHINE, evidence, operation, program
 from toolpaths.job.bits.flat import Flat
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.checks.loads.bit_rules import bearable_pass, check
 from toolpaths.verification.finding import Finding, Severity
 
@@ -17,7 +17,7 @@ FINE = Flat(shape="flat", diameter=0.6, flutes=2, cutting_length=2.5, shank=3.17
 SIX = BITS[1][1]
 
 
-def slot(depth: float, bit: Flat | Any = SIX, *, asked: float = 9.0, feed: float = 1000, **rest: Any) -> Evidence:
+def slot(depth: float, bit: Flat | Any = SIX, *, asked: float = 9.0, feed: float = 1000, **rest: Any) -> CheckInput:
     text = program(f"G0 X-14 Y0\nG1 Z{10 - depth:g} F200\nG1 X44 F{feed:g}\nG0 Z16\n")
     cutting = replace(CUTTING, pass_depth=asked)
     return evidence(text, bits={**BITS, 1: ("six", bit)}, operations=[operation(cutting=cutting)], **rest)

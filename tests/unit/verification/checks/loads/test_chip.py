@@ -11,12 +11,12 @@ from dataclasses import replace
 import pytest
 
 from tests.support.words_builder import CUTTING, changed, evidence, good, machine, score_lines, scored
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.checks.loads.chip import check
 from toolpaths.verification.finding import Entry, Severity
 
 
-def fed(feed: float, speed: int = 18000, bit: int = 2, janka: float = 1450.0) -> Evidence:
+def fed(feed: float, speed: int = 18000, bit: int = 2, janka: float = 1450.0) -> CheckInput:
     text = changed(good(), "F240", f"F{feed:g}", 6)
     text = changed(changed(text, "S18000", f"S{speed}"), "T2\n", f"T{bit}\n")
     return evidence(text, janka=janka)

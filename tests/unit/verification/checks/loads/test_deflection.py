@@ -13,14 +13,14 @@ import pytest
 
 from tests.support.evidence_builder import BITS, evidence, program
 from toolpaths.job.bits.flat import Flat
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.checks.loads.deflection import LIMIT, check
 from toolpaths.verification.finding import Severity
 
 LONG = Flat(shape="flat", diameter=1.0, flutes=2, cutting_length=8.0, shank=3.0, stickout=14.0)
 
 
-def slotted(depth: float, feed: float, bit: Flat = LONG) -> Evidence:
+def slotted(depth: float, feed: float, bit: Flat = LONG) -> CheckInput:
     text = program(f"G0 X-14 Y0\nG1 Z{10 - depth:g} F400\nG1 X44 F{feed:g}\nG0 Z16\n", bit=2)
     return evidence(text, bits={**BITS, 2: ("thin", bit)})
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from tests.support.evidence_builder import MACHINE, evidence, program
-from toolpaths.verification.check_input import Evidence
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.checks.loads.power import check
 from toolpaths.verification.finding import Severity
 
 
-def slot(watts: float | None, depth: float = 5.0, feed: float = 3000) -> Evidence:
+def slot(watts: float | None, depth: float = 5.0, feed: float = 3000) -> CheckInput:
     on = MACHINE.model_copy(update={"spindle": MACHINE.spindle.model_copy(update={"power": watts})})
     return evidence(program(f"G0 X-14 Y0\nG1 Z{10 - depth:g} F400\nG1 X44 F{feed:g}\nG0 Z16\n"), on=on)
 

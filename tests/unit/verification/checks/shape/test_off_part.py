@@ -16,7 +16,7 @@ from tests.support.scene_builder import scene
 from toolpaths.features.kinds import FEATURES
 from toolpaths.features.kinds.engraving import Engraving
 from toolpaths.features.kinds.pin_bores import PinBores
-from toolpaths.job.setup_context import Scene
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.verification.checks.shape import off_part
 from toolpaths.verification.finding import Finding, Severity
 
@@ -28,11 +28,11 @@ DRAWN = [(-4.0, 21.0), (-40.0, 34.0), (-150.0, 30.0), (-160.0, -12.0), (-60.0, -
 FAN = {"bass": 673.0, "treble": 635.0, "square_fret": 7}
 
 
-def board(width: dict[Any, float], scale: Any = 650, **more: Any) -> Scene:
+def board(width: dict[Any, float], scale: Any = 650, **more: Any) -> SetupContext:
     return scene(Engraving(bit="vee60", drawing="d.svg", depth=0.3), width=width, scale_length=scale, **more)
 
 
-def on_neck(folder: Path | None) -> Scene:
+def on_neck(folder: Path | None) -> SetupContext:
     head: dict[str, Any] = {"length": 150, "width": 76, "thickness": 14}
     if folder is not None:
         path = "M" + " L".join(f"{x},{-y}" for x, y in DRAWN) + " Z"
@@ -52,7 +52,7 @@ def on_neck(folder: Path | None) -> Scene:
     return made if folder is None else replace(made, folder=folder)
 
 
-def outline(seen: Scene, name: str) -> BaseGeometry:
+def outline(seen: SetupContext, name: str) -> BaseGeometry:
     """The finished part in closed form, or as it was drawn; hollow corners are left out of what is compared."""
     there, at = (52.0, 325.0) if name != "straight" else (42.0, 325.0)
     end = 650 * (1 - 2 ** (-22 / 12)) + 10
@@ -66,7 +66,7 @@ def outline(seen: Scene, name: str) -> BaseGeometry:
     return shaft
 
 
-def found(seen: Scene, shapes: list[BaseGeometry], **more: Any) -> list[Finding]:
+def found(seen: SetupContext, shapes: list[BaseGeometry], **more: Any) -> list[Finding]:
     key = seen.setup.features[0].name
     demands = [demand(s, 1.0, feature=key, name=f"mark {i}", **more) for i, s in enumerate(shapes)]
     made = evidence(program("G0 X0 Y0"), demands=demands, operations=[operation(key)], begun=[key])

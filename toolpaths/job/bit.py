@@ -1,4 +1,4 @@
-"""The base of all bits: what turns in the collet. Shapes live in `toolpaths/bits/`, one file each."""
+"""The base of all bits: what turns in the collet. Shapes live in `job/bits/`, one file each."""
 
 from __future__ import annotations
 

@@ -10,9 +10,13 @@ import pytest
 ROOT = Path(__file__).parents[2]
 PACKAGE = ROOT / "toolpaths"
 GUIDE = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
-MOST_MODULES, MOST_LINES = 22, 320
+MOST_MODULES, MOST_LINES = 22, 335
 NAMED = sorted(
-    {p for p in re.findall(r"`([a-z_./]+/[a-z_./]*)`", GUIDE) if "<" not in p and not p.startswith(("out/", "docs out"))}
+    {
+        p
+        for p in re.findall(r"`([a-z_./]+/[a-z_./]*)`", GUIDE)
+        if "<" not in p and not p.startswith(("out/", "docs out"))
+    }
 )
 FOLDERS = sorted(d for d in PACKAGE.rglob("*") if d.is_dir() and any(d.glob("*.py")))
 

@@ -27,10 +27,9 @@ ROOT = Path(__file__).parents[2]
 PAGE = ROOT / "docs" / "proof.md"
 SEED = 2026
 TARGETS = {
-    "instrument": "toolpaths/instrument",
-    "operations": "toolpaths/operations",
-    "the reader": "toolpaths/gcode/reader/read.py",
-    "checks": "toolpaths/verification/checks",
+    "instrument and operations": ("toolpaths/instrument", "toolpaths/operations"),
+    "the reader": ("toolpaths/gcode/reader/read.py",),
+    "checks": ("toolpaths/verification/checks",),
 }
 _ALL = ("tests/golden", "tests/unit/pipeline/test_run.py", "tests/unit/features", "tests/tamper/test_faults.py")
 WIDER = {
@@ -67,8 +66,8 @@ class Ran:
 
 def modules(group: str) -> list[Path]:
     """The source files of a group."""
-    place = ROOT / TARGETS[group]
-    return [place] if place.is_file() else sorted(place.rglob("*.py"))
+    places = [ROOT / name for name in TARGETS[group]]
+    return [p for place in places for p in ([place] if place.is_file() else sorted(place.rglob("*.py")))]
 
 
 def drawn(group: str, count: int, seed: int) -> list[Mutant]:

@@ -55,7 +55,10 @@ def test_a_wrong_formula_is_seen_and_the_right_one_passes() -> None:
     source = (ROOT / path).read_text(encoding="utf-8")
     assert 1 == source.count("STEPS = 12\n")
     wrong = source.replace("STEPS = 12\n", "STEPS = 12.01\n")
-    assert "its own tests" == run("instrument", Mutant("toolpaths.instrument.frets", 1, "a wrong root", wrong)).seen_by
+    assert (
+        "its own tests"
+        == run("instrument and operations", Mutant("toolpaths.instrument.frets", 1, "a wrong root", wrong)).seen_by
+    )
 
 
 def test_the_page_has_the_score() -> None:

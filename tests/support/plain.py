@@ -69,7 +69,7 @@ def instrument() -> Instrument:
 
 
 @pytest.fixture(name="make_instrument")
-def _make_instrument() -> Callable[..., Instrument]:
+def making_instrument() -> Callable[..., Instrument]:
     return make_instrument
 
 

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from toolpaths.cli.files import put
 from toolpaths.cli.options import JobFile, short
 from toolpaths.cli.screen import complain, say, usable
+from toolpaths.common.whole_files import put
 
 if TYPE_CHECKING:
     from toolpaths.reports.drawings_out.marks import OutputDrawing

@@ -10,7 +10,7 @@ import typer
 from toolpaths.cli.screen import STOPPED, complain, say, show_tables, usable
 
 if TYPE_CHECKING:
-    from toolpaths.verification.board_fits_neck import FitPart, FitRow
+    from toolpaths.verification.fit_parts import FitPart, FitRow
 
 
 def fit(
@@ -23,8 +23,8 @@ def fit(
 ) -> None:
     """Compare a board with a neck: scale, taper, length, what lies under the board, pins that line up."""
     with usable():
-        from toolpaths.verification.board_fits_neck import Verdict
         from toolpaths.verification.board_fits_neck import fit as compared
+        from toolpaths.verification.fit_parts import Verdict
 
         parts = [_part(path, wanted) for path, wanted in ((board, "board"), (neck, "neck"))]
         rows = compared(*parts, on_body=on_body)
@@ -48,7 +48,7 @@ def fit(
 def _part(path: Path, wanted: str) -> FitPart:
     from toolpaths.job.changes import Changes
     from toolpaths.pipeline.build import lay_out
-    from toolpaths.verification.board_fits_neck import part_of
+    from toolpaths.verification.fit_parts import part_of
 
     layout = lay_out(path, Changes())
     job = layout.loaded.job

@@ -7,9 +7,9 @@ from typing import Annotated, Literal
 
 import typer
 
-from toolpaths.cli.files import put
 from toolpaths.cli.options import length_of
 from toolpaths.cli.screen import STOPPED, complain, say, show_findings, usable
+from toolpaths.common.whole_files import put
 
 _READ = 0.2
 """How finely a rule is read, mm. Common practice, no source."""

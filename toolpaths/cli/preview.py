@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from toolpaths.cli.files import put
 from toolpaths.cli.options import AcceptOption, AirOption, BitOption, FromOption, OnlyOption, PitchOption, changes_of
 from toolpaths.cli.screen import STOPPED, Waiting, complain, say, show_findings, show_map, show_summary, usable
+from toolpaths.common.whole_files import put
 
 if TYPE_CHECKING:
     from toolpaths.verification.outcome import Outcome

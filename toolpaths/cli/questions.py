@@ -15,9 +15,9 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
-from toolpaths.cli.files import free
 from toolpaths.cli.options import short
 from toolpaths.cli.screen import complain, say
+from toolpaths.common.whole_files import free
 
 if TYPE_CHECKING:
     from toolpaths.common.errors import Problem

@@ -7,8 +7,8 @@ from typing import Annotated
 
 import typer
 
-from toolpaths.cli.files import put
 from toolpaths.cli.screen import say, usable
+from toolpaths.common.whole_files import put
 
 
 def schema(

@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from toolpaths.cli.files import put_all
 from toolpaths.cli.questions import Questions, between, in_words, machine, one_of, own_bit, place, tell, title, whole
 from toolpaths.cli.screen import STOPPED, Waiting, complain, os_words, say, usable
+from toolpaths.common.whole_files import put_all
 
 if TYPE_CHECKING:
     from toolpaths.reports.reference.first_answers import Answers, Numbers

@@ -6,104 +6,30 @@ All shapes are in instrument coordinates, mm.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
-from enum import StrEnum
+from collections.abc import Iterable
 
 import numpy as np
 import shapely
 from shapely import LineString, Polygon
-from shapely.affinity import scale
-from shapely.geometry.base import BaseGeometry
 
-from toolpaths.common.units import MM_PER_INCH, Units, show, show_area
+from toolpaths.common.units import Units, show, show_area
 from toolpaths.instrument.boards import board_end, corners, crossings, furthest_end, half_width, nut_back, nut_shelf
 from toolpaths.instrument.fans import fret_x, nut_front
 from toolpaths.instrument.necks import neck_end, neck_of, side_corners
-from toolpaths.job.job import Fan, Instrument, Job
-from toolpaths.job.setup_context import SetupContext
-from toolpaths.target_shape.demand import Target
+from toolpaths.job.job import Fan, Instrument
+from toolpaths.verification.fit_parts import Cut, FitPart, FitRow, Verdict, length_row, plain_row, plain_size, signed
+from toolpaths.verification.pin_pairs import pins
 
 SAME = 0.02
 """Lengths that differ by no more are the same, mm: what a router holds."""
-PIN = 0.05
-"""Pins of both parts stand at the same place within this, mm."""
 NUT = 0.05
 """The nut's slot ends where the board begins within this, mm. Common practice, no source."""
-NEAR = 10.0
-"""Pins further apart than this are not taken for a pair, mm."""
 LEAST_OVER = 2.0
 """Wood that should stay between a marker's pocket and what lies under the board, mm. Common practice, no source."""
 UNDER_BOARD = ("truss_rod_channel", "reinforcement_slots")
 _HOLES = ("pin_bores", "bolt_bores", "marker_pockets", "pocket", "tuner_bores")
 _NOTHING = 0.01
 """An area smaller than this is none, mm2."""
-
-
-class Verdict(StrEnum):
-    """How a line of the comparison came out."""
-
-    fits = "fits"
-    look = "look"
-    no = "does not fit"
-
-
-@dataclass(frozen=True, slots=True)
-class FitRow:
-    """One line: what is compared, what each part has, how far they differ, and what to do where they do."""
-
-    what: str
-    board: str
-    neck: str
-    difference: str
-    verdict: Verdict = Verdict.fits
-    todo: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Cut:
-    """One thing that a job cuts: the feature's kind, its name, its shape seen from the face, its depth from there.
-
-    `joint`: whether it is open where board and neck meet, at the board's back and at the neck's face.
-    """
-
-    kind: str
-    name: str
-    region: BaseGeometry
-    depth: float
-    joint: bool
-
-
-@dataclass(frozen=True, slots=True)
-class FitPart:
-    """One job as this comparison sees it. `thickness`: of the finished part at its face, mm."""
-
-    job: Job
-    thickness: float
-    cuts: tuple[Cut, ...]
-
-
-def part_of(job: Job, scenes: Mapping[str, SetupContext], target: Target) -> FitPart:
-    """The part that a laid-out job makes."""
-    cuts: list[Cut] = []
-    for name, scene in scenes.items():
-        if scene.apart:
-            continue
-        kinds = {f.name: f.key for f in scene.setup.features}
-        for demand in target.demands[name]:
-            if not demand.must or demand.asked.is_empty:
-                continue
-            region = demand.asked if scene.mirror > 0 else scale(demand.asked, yfact=-1.0, origin=(0, 0))
-            at = shapely.get_coordinates(demand.asked)
-            z = float(np.min(demand.floor.height(at[:, 0], at[:, 1])))
-            through = z <= 0
-            depth = math.inf if through else scene.glue - z
-            joint = through or scene.flipped == (job.part == "board")
-            kind = kinds.get(demand.feature, "")
-            if scene.flipped and not through and not (joint and kind == "pin_bores"):
-                continue  # is not seen from the face
-            cuts.append(Cut(kind, demand.name, region, depth, joint))
-    return FitPart(job, next(iter(scenes.values())).glue, tuple(cuts))
 
 
 def fit(board: FitPart, neck: FitPart, *, on_body: bool = False) -> tuple[FitRow, ...]:
@@ -121,7 +47,7 @@ def fit(board: FitPart, neck: FitPart, *, on_body: bool = False) -> tuple[FitRow
         *_nut_slots(board, neck, units),
         *_covered(board, neck, units),
         *_holes_over(board, neck, units),
-        *_pins(board, neck, units),
+        *pins(board, neck, units),
     )
 
 
@@ -133,9 +59,9 @@ def _numbers(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
     return [
         *_scales(one, other, units),
         *_nuts(one, other, units),
-        _plain_row("frets", one.frets, other.frets, Verdict.look, "the two jobs end at different frets"),
-        _plain_row("strings", one.strings, other.strings, Verdict.look, "the two jobs name different instruments"),
-        _plain_row("handed", board.job.handed, neck.job.handed, Verdict.no, "one part is the other's mirror image"),
+        plain_row("frets", one.frets, other.frets, Verdict.look, "the two jobs end at different frets"),
+        plain_row("strings", one.strings, other.strings, Verdict.look, "the two jobs name different instruments"),
+        plain_row("handed", board.job.handed, neck.job.handed, Verdict.no, "one part is the other's mirror image"),
     ]  # fmt: skip
 
 
@@ -151,13 +77,13 @@ def _scales(one: Instrument, other: Instrument, units: Units) -> list[FitRow]:
     return [
         _scale_row("scale length, bass", a.bass, b.bass, units),
         _scale_row("scale length, treble", a.treble, b.treble, units),
-        _plain_row("square fret", f"{a.square_fret:g}", f"{b.square_fret:g}", Verdict.no, same_file),
+        plain_row("square fret", f"{a.square_fret:g}", f"{b.square_fret:g}", Verdict.no, same_file),
     ]
 
 
 def _scale_row(what: str, a: float, b: float, units: Units) -> FitRow:
     verdict = Verdict.fits if abs(b - a) <= SAME else Verdict.no
-    return _length_row(what, a, b, units, verdict, "give both jobs the same instrument file")
+    return length_row(what, a, b, units, verdict, "give both jobs the same instrument file")
 
 
 def _nuts(one: Instrument, other: Instrument, units: Units) -> list[FitRow]:
@@ -168,7 +94,7 @@ def _nuts(one: Instrument, other: Instrument, units: Units) -> list[FitRow]:
     off = abs(a - b) > SAME or bool(one.zero_fret) != bool(other.zero_fret)
     verdict = Verdict.no if off else Verdict.fits
     todo = "see `zero_fret` and `nut_compensation`: give both jobs the same instrument file"
-    return [_length_row("nut's front, from the nut line", a, b, units, verdict, todo)]
+    return [length_row("nut's front, from the nut line", a, b, units, verdict, todo)]
 
 
 def _widths(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
@@ -186,7 +112,7 @@ def _widths(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
             verdict, todo = Verdict.no, f"the board is wider than the shaft at {name}: give the neck more margin"
         elif n - b > 2 * margin + 1.0 and not _in_heel(other, x):
             verdict, todo = Verdict.look, f"the shaft stands out at {name}: trim it to the board"
-        out.append(_length_row(f"width at {name}", b, n, units, verdict, todo))
+        out.append(length_row(f"width at {name}", b, n, units, verdict, todo))
     taper = [100 * (float(half_width(i, far)) - float(half_width(i, 0.0))) * 2 / far for i in (one, other)]
     out.append(
         FitRow(
@@ -205,8 +131,8 @@ def _widths(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
         FitRow(
             "neck beside the board, least",
             "",
-            f"at x {_bare(x, units)}",
-            _signed(least, units),
+            f"at x {plain_size(x, units)}",
+            signed(least, units),
             Verdict.no if least < -SAME / 2 else Verdict.fits,
             "the board stands over the neck there: give the neck more margin",
         )
@@ -221,13 +147,13 @@ def _length(board: FitPart, neck: FitPart, units: Units, on_body: bool) -> FitRo
     todo = (
         "no neck lies under the board's end: give the heel a longer `to`, or say --on-body where it rests on the body"
     )
-    return _length_row("end, from the nut", b, n, units, verdict, todo)
+    return length_row("end, from the nut", b, n, units, verdict, todo)
 
 
 def _thickness(board: FitPart, neck: FitPart, units: Units) -> FitRow:
     counted = neck.job.instrument.board.thickness
     off = abs(counted - board.thickness) > 0.1
-    return _length_row(
+    return length_row(
         "thickness of the board", board.thickness, counted, units, Verdict.look if off else Verdict.fits,
         "the neck's thickness counts another board in: its back and its walls shift by the difference",
     )  # fmt: skip
@@ -254,7 +180,7 @@ def _nut_slots(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
             "move its bridge-side wall to the board"
         )
         verdict = Verdict.fits if abs(off) <= NUT + 1e-9 else Verdict.no
-        out.append(_length_row("nut slot's wall, board's beginning", begins, wall, units, verdict, f"{todo} (`edge`)"))
+        out.append(length_row("nut slot's wall, board's beginning", begins, wall, units, verdict, f"{todo} (`edge`)"))
     return out
 
 
@@ -276,7 +202,9 @@ def _covered(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
         beyond = max(shelf - x0, x1 - end)
         verdict, todo, difference = Verdict.fits, "", "covered"
         if bare.area > _NOTHING:
-            difference = f"{show_area(bare.area, units)} bare" if beyond <= SAME else f"{_bare(beyond, units)} bare"
+            difference = (
+                f"{show_area(bare.area, units)} bare" if beyond <= SAME else f"{plain_size(beyond, units)} bare"
+            )
             adjuster = "adjuster" in cut.name
             verdict = Verdict.look if adjuster else Verdict.no
             where = "beyond the board's end" if x1 > end else ("behind the nut" if x0 < shelf else "at its side")
@@ -285,9 +213,11 @@ def _covered(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
                 if adjuster
                 else f"the board does not cover it {where}: shorten it or move it"
             )
-        neck_words = f"{_bare(x0, units)} to {_bare(x1, units)}"
+        neck_words = f"{plain_size(x0, units)} to {plain_size(x1, units)}"
         out.append(
-            FitRow(f"{cut.name} under the board", f"0 to {_bare(end, units)}", neck_words, difference, verdict, todo)
+            FitRow(
+                f"{cut.name} under the board", f"0 to {plain_size(end, units)}", neck_words, difference, verdict, todo
+            )
         )
     return out
 
@@ -318,76 +248,6 @@ def _holes_over(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
     return out
 
 
-# Pins
-
-
-@dataclass(frozen=True, slots=True)
-class _Pin:
-    name: str
-    x: float
-    y: float
-    diameter: float
-
-
-def _pins(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
-    """Pins within the board's outline, in pairs; those in waste hold the work and are no concern of the joint."""
-    inside = Polygon(corners(board.job.instrument))
-    ours, theirs = _pins_of(board, inside), _pins_of(neck, inside)
-    todo = "it does not come out at the board's back, where the neck lies: bore it through, or from the back"
-    blind = [
-        FitRow(f"{c.name} from the board's face", "blind", "", "", Verdict.look, todo)
-        for c in board.cuts
-        if c.kind == "pin_bores" and not c.joint and inside.contains(c.region.centroid)
-    ]
-    if not ours and not theirs:
-        todo = "the board can slide while it is glued: clamp with care, or bore both for pins"
-        return [FitRow("pins between board and neck", "none", "none", "", Verdict.look, todo)]
-    out: list[FitRow] = []
-    free = list(theirs)
-    alone: list[_Pin] = []
-    for pin in ours:
-        mate = min(free, key=lambda p: math.dist((p.x, p.y), (pin.x, pin.y)), default=None)
-        if mate is None or math.dist((mate.x, mate.y), (pin.x, pin.y)) > NEAR:
-            alone.append(pin)
-            continue
-        free.remove(mate)
-        off = math.dist((mate.x, mate.y), (pin.x, pin.y))
-        wider = abs(mate.diameter - pin.diameter)
-        fits = off <= PIN and wider <= PIN
-        todo = f"the holes lie {show(off, units)} apart" if off > PIN else "the holes differ in diameter"
-        words = (_pin_words(pin, units), _pin_words(mate, units))
-        out.append(FitRow(pin.name, *words, show(off, units), Verdict.fits if fits else Verdict.no, todo))
-    # Both are bored, and no pin of the one meets one of the other: they do not go together.
-    apart = Verdict.no if alone and free and not out else Verdict.look
-    for pin in alone:
-        mate = next((p for p in free if math.dist((p.x, -p.y), (pin.x, pin.y)) <= PIN), None)
-        if mate is not None:
-            free.remove(mate)
-            todo = "they lie on opposite sides of the centreline: in both jobs y counts toward the treble side"
-            words = (_pin_words(pin, units), _pin_words(mate, units))
-            out.append(FitRow(pin.name, *words, show(2 * abs(pin.y), units), Verdict.no, todo))
-            continue
-        todo = "only the board is bored here"
-        out.append(FitRow(f"{pin.name} of the board", _pin_words(pin, units), "none", "", apart, todo))
-    for pin in free:
-        todo = "only the neck is bored here"
-        out.append(FitRow(f"{pin.name} of the neck", "none", _pin_words(pin, units), "", apart, todo))
-    return [*blind, *out]
-
-
-def _pins_of(part: FitPart, inside: Polygon) -> list[_Pin]:
-    out: list[_Pin] = []
-    for cut in part.cuts:
-        middle = cut.region.centroid
-        if cut.kind != "pin_bores" or not inside.contains(middle):
-            continue
-        x0, y0, x1, y1 = cut.region.bounds
-        pin = _Pin(cut.name, middle.x, middle.y, min(x1 - x0, y1 - y0))
-        if all(math.dist((pin.x, pin.y), (p.x, p.y)) > PIN for p in out):
-            out.append(pin)
-    return out
-
-
 # Pieces
 
 
@@ -403,26 +263,3 @@ def _neck_half(instrument: Instrument, x: float, margin: float) -> float:
 def _in_heel(instrument: Instrument, x: float) -> bool:
     heel = neck_of(instrument).heel
     return heel is not None and x > heel.start - heel.blend
-
-
-def _length_row(what: str, b: float, n: float, units: Units, verdict: Verdict, todo: str) -> FitRow:
-    return FitRow(what, show(b, units), show(n, units), _signed(n - b, units), verdict, todo)
-
-
-def _plain_row(what: str, b: object, n: object, differ: Verdict, todo: str) -> FitRow:
-    return FitRow(what, str(b), str(n), "" if b == n else "differs", Verdict.fits if b == n else differ, todo)
-
-
-def _pin_words(pin: _Pin, units: Units) -> str:
-    return f"{show(pin.diameter, units)} at {_bare(pin.x, units)}, {_bare(pin.y, units)}"
-
-
-def _bare(mm: float, units: Units) -> str:
-    value = round(mm / MM_PER_INCH, 3) if units == "in" else round(mm, 2)
-    return f"{value + 0.0:g}"
-
-
-def _signed(mm: float, units: Units) -> str:
-    digits = 3 if units == "in" else 2
-    value = round(mm / MM_PER_INCH if units == "in" else mm, digits) + 0.0
-    return f"{value:+.{digits}f} {units}" if value else f"0 {units}"

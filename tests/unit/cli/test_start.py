@@ -27,8 +27,9 @@ from toolpaths.pipeline.load import load_job
 from toolpaths.pipeline.run import make
 from toolpaths.reports.reference.first_answers import Answers, usual_widths, way_of
 from toolpaths.reports.reference.first_job import files_of
-from toolpaths.verification.board_fits_neck import Verdict, fit, part_of
+from toolpaths.verification.board_fits_neck import fit
 from toolpaths.verification.finding import Severity
+from toolpaths.verification.fit_parts import Verdict, part_of
 
 
 def run(*arguments: str | Path) -> Result:

@@ -10,7 +10,8 @@ import pytest
 from tests.support.paired_jobs import pair
 from toolpaths.job.changes import Changes
 from toolpaths.pipeline.build import lay_out
-from toolpaths.verification.board_fits_neck import FitPart, FitRow, Verdict, fit, part_of
+from toolpaths.verification.board_fits_neck import fit
+from toolpaths.verification.fit_parts import FitPart, FitRow, Verdict, part_of
 
 Texts = dict[str, str]
 

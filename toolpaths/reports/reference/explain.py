@@ -10,11 +10,11 @@ from functools import cache
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from toolpaths.features.feature import Feature
 from toolpaths.features.kinds import FEATURES
 from toolpaths.job import holes
 from toolpaths.job.bit import Bit
 from toolpaths.job.bits import BITS
+from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.files.problems import did_you_mean
 from toolpaths.job.job import Job
 from toolpaths.reports.reference.keys import default_words, kind_of, models_in, typed_name, written
@@ -58,7 +58,7 @@ def every_path() -> tuple[str, ...]:
 @cache
 def _keys() -> dict[str, Key]:
     found: dict[str, Key] = {}
-    for key in _of(Job, "", "at the left margin of the file", frozenset({Feature, Bit})):
+    for key in _of(Job, "", "at the left margin of the file", frozenset({FeatureKeys, Bit})):
         found.setdefault(key.path, key)
     for name, field in Bit.model_fields.items():
         if name != "shape":
@@ -71,15 +71,15 @@ def _keys() -> dict[str, Key]:
             if name not in Bit.model_fields:
                 key = _key(f"bits.{name}", kind, name, field, f"in a bit of shape {shape}")
                 found.setdefault(key.path, key)
-    for name, field in Feature.model_fields.items():
-        key = _key(name, Feature, name, field, f"in {_EVERY}")
+    for name, field in FeatureKeys.model_fields.items():
+        key = _key(name, FeatureKeys, name, field, f"in {_EVERY}")
         found.setdefault(key.path, key)
     for feature, of in FEATURES.items():
-        own = [(n, f) for n, f in of.model_fields.items() if n not in Feature.model_fields]
+        own = [(n, f) for n, f in of.model_fields.items() if n not in FeatureKeys.model_fields]
         words = " ".join((of.__doc__ or "").split("\n\n")[0].split())
         below = tuple(typed_name(n, f) for n, f in own)
         found[feature] = Key(feature, "a feature, in the `features` of a setup", words, "keys of its own", "", below)
-        for key in _of(of, f"{feature}.", f"in `{feature}`", frozenset(), skip=frozenset(Feature.model_fields)):
+        for key in _of(of, f"{feature}.", f"in `{feature}`", frozenset(), skip=frozenset(FeatureKeys.model_fields)):
             found.setdefault(key.path, key)
     return found
 
@@ -106,18 +106,18 @@ def _of(
 
 def _key(path: str, model: type[BaseModel], name: str, field: FieldInfo, where: str) -> Key:
     kind = kind_of(field.annotation, field.metadata).replace(", see below", "")
-    if model is Feature and name in ("feed", "plunge"):
+    if model is FeatureKeys and name in ("feed", "plunge"):
         kind = kind.replace("length", "length a minute")
     if field.is_required():
         absent = "must be given"
     elif field.default is None or field.default == ():
-        absent = "chosen from bit, wood and machine" if model is Feature else "not said"
+        absent = "chosen from bit, wood and machine" if model is FeatureKeys else "not said"
     else:
         absent = default_words(field.default, kind)
     below = tuple(
         typed_name(n, f)
         for inner in models_in(field.annotation)
-        if not written(field.metadata) and not issubclass(inner, Feature | Bit | holes.HolePlace)
+        if not written(field.metadata) and not issubclass(inner, FeatureKeys | Bit | holes.HolePlace)
         for n, f in inner.model_fields.items()
     )
     return Key(path, where, field.description or "", kind, absent, below)

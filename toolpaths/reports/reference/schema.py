@@ -15,11 +15,11 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from toolpaths.common import units
-from toolpaths.features.feature import Feature
 from toolpaths.features.kinds import FEATURES
 from toolpaths.job import holes
 from toolpaths.job.bit import Bit
 from toolpaths.job.bits import BITS
+from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.job import Instrument, Job, Setup
 from toolpaths.job.place import Along
 from toolpaths.reports.reference.keys import typed_name
@@ -133,7 +133,7 @@ class _Maker:
             return self._list(inner, limits)
         if origin is not None and issubclass(origin, typing.Mapping):
             return {"type": "object"}
-        if isinstance(annotation, type) and issubclass(annotation, Feature):
+        if isinstance(annotation, type) and issubclass(annotation, FeatureKeys):
             return self._features()
         if isinstance(annotation, type) and issubclass(annotation, holes.HolePlace):
             pair = self._list((Along, units.Length), [])

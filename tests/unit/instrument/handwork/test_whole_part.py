@@ -8,11 +8,8 @@ from fractions import Fraction
 import pytest
 
 from tests.support.words_builder import job
-from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.handwork.whole_part import domes, general, positions, sixty_fourths, stations
 from toolpaths.job.job import SAWN_FIRST, Board, Compound, Fan, Instrument, Job, Width
-
-NOTHING = Surfaces({}, {})
 
 
 def board(radius: float | Compound | None = None, scale: float = 648.0) -> Job:
@@ -78,7 +75,7 @@ def with_outline(of: Job, *more: str) -> Job:
 
 
 def test_a_board_is_radiused_checked_and_fretted_in_that_order() -> None:
-    words = [h.what for h in general(with_outline(board(304.8)), NOTHING)]
+    words = [h.what for h in general(with_outline(board(304.8)), 0, "face")]
     assert words[0].startswith("Radius the top to 304.80 mm, with a block of that radius, before the slots are sawn")
     assert "up to 1.29 mm come off" in words[0]
     assert words[1].startswith("Lay a rule along the centreline")
@@ -92,22 +89,22 @@ def test_a_board_is_radiused_checked_and_fretted_in_that_order() -> None:
 def test_a_length_of_wire_for_every_fret_the_zero_fret_too(frets: int, zero: bool, scale: float | Fan) -> None:
     of = board()
     made = of.instrument.model_copy(update={"frets": frets, "zero_fret": zero, "scale_length": scale})
-    words = [h.what for h in general(with_outline(of.model_copy(update={"instrument": made})), NOTHING)]
+    words = [h.what for h in general(with_outline(of.model_copy(update={"instrument": made})), 0, "face")]
     assert [f"Fret it: {frets + zero} lengths of wire"] == [w.split(" bent")[0] for w in words if "Fret it" in w]
 
 
 def test_slots_sawn_first_come_before_the_radius() -> None:
     sawn = with_outline(board(304.8)).model_copy(update={"by_hand": (SAWN_FIRST,)})
-    assert "once the slots are sawn" in general(sawn, NOTHING)[0].what
+    assert "once the slots are sawn" in general(sawn, 0, "face")[0].what
 
 
 def test_a_flat_top_and_one_that_the_router_rounds_want_no_radiusing() -> None:
-    assert not any(h.what.startswith("Radius") for h in general(with_outline(board()), NOTHING))
-    assert not any(h.what.startswith("Radius") for h in general(with_outline(board(304.8), "radius"), NOTHING))
+    assert not any(h.what.startswith("Radius") for h in general(with_outline(board()), 0, "face"))
+    assert not any(h.what.startswith("Radius") for h in general(with_outline(board(304.8), "radius"), 0, "face"))
 
 
 def test_a_job_that_cuts_no_part_free_has_no_such_list() -> None:
-    assert [] == general(board(304.8), NOTHING)
+    assert [] == general(board(304.8), 0, "face")
 
 
 def test_a_board_has_no_stations() -> None:

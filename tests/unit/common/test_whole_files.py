@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.support.needs import has_pipes
-from toolpaths.cli.files import put
+from toolpaths.common.whole_files import put
 
 
 def test_a_file_is_put_whole_in_place_of_an_earlier_one(tmp_path: Path) -> None:

@@ -17,12 +17,12 @@ from pathlib import Path
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from toolpaths.bits import BITS
-from toolpaths.core.bit import Bit
-from toolpaths.core.feature import Feature
-from toolpaths.core.job import Job
-from toolpaths.features import FEATURES
-from toolpaths.reports.keys import FORMS, default_words, kind_of, models_in, typed_name, written
+from toolpaths.features.kinds import FEATURES
+from toolpaths.job.bit import Bit
+from toolpaths.job.bits import BITS
+from toolpaths.job.feature_keys import FeatureKeys
+from toolpaths.job.job import Job
+from toolpaths.reports.reference.keys import FORMS, default_words, kind_of, models_in, typed_name, written
 
 HERE = Path(__file__).resolve().parent
 PAGE = HERE / "job-keys.md"
@@ -71,21 +71,21 @@ def page() -> str:
 
 def sections() -> Iterator[tuple[str, str, list[Row]]]:
     """Heading, a sentence, and rows: the job, what stands in it from the top down, bits, then features."""
-    done: set[type[BaseModel]] = {Feature, Bit}
+    done: set[type[BaseModel]] = {FeatureKeys, Bit}
     yield from _with_inner("The top of the file", Job, done, ())
     yield _titled(_BIT, Bit, ())
     for shape, kind in BITS.items():
         yield _titled(f"A bit of shape `{shape}`", kind, Bit.model_fields)
-    yield _titled(_EVERY, Feature, ())
+    yield _titled(_EVERY, FeatureKeys, ())
     for key, feature in FEATURES.items():
-        yield from _with_inner(f"Feature `{key}`", feature, done, Feature.model_fields)
+        yield from _with_inner(f"Feature `{key}`", feature, done, FeatureKeys.model_fields)
 
 
 # Private
 
 _ABOUT: dict[type[BaseModel], str] = {
     Job: "What stands at the left margin of the file.",
-    Feature: "Each takes these beside its own. What is absent is chosen from bit, wood and machine.",
+    FeatureKeys: "Each takes these beside its own. What is absent is chosen from bit, wood and machine.",
     Bit: "Each takes these beside those of its shape.",
 }
 _BIT, _EVERY = "Keys of every bit", "Keys of every feature"
@@ -114,13 +114,13 @@ def _titled(title: str, model: type[BaseModel], without: Iterable[str]) -> tuple
     skip = set(without) | {"shape"} if issubclass(model, Bit) and model is not Bit else set(without)
     rows = [_row(model, name, field) for name, field in model.model_fields.items() if name not in skip]
     about = _ABOUT.get(model) or " ".join((model.__doc__ or "").split("\n\n")[0].split())
-    if issubclass(model, Feature) and model is not Feature:
+    if issubclass(model, FeatureKeys) and model is not FeatureKeys:
         about += f" [More](features/{model.key}.md)."
     return title, about if rows else f"{about} It has no further keys.", rows
 
 
 def _where(model: type[BaseModel]) -> str:
-    if issubclass(model, Feature):
+    if issubclass(model, FeatureKeys):
         return f"of `{model.key}`"
     return "of a job" if model is Job else f"of `{_spaced(model.__name__)}`"
 
@@ -132,7 +132,7 @@ def _spaced(name: str) -> str:
 def _row(model: type[BaseModel], name: str, field: FieldInfo) -> Row:
     key = typed_name(name, field)
     kind = kind_of(field.annotation, field.metadata)
-    if model is Feature and key in ("feed", "plunge"):
+    if model is FeatureKeys and key in ("feed", "plunge"):
         kind = kind.replace("length", "length a minute")
     hand = _by_hand(model, key)
     words, otherwise = _parted(field.description or "")
@@ -143,7 +143,7 @@ def _row(model: type[BaseModel], name: str, field: FieldInfo) -> Row:
     elif field.is_required():
         absent = "must be given"
     elif field.default is None or field.default == ():
-        absent = hand.get("if absent") or otherwise or ("chosen" if model is Feature else "not said")
+        absent = hand.get("if absent") or otherwise or ("chosen" if model is FeatureKeys else "not said")
     else:
         absent = default_words(field.default, kind)
     return Row(key, kind, absent, _clean(words))
@@ -182,7 +182,7 @@ _WORDS: dict[tuple[str, str], str] = {
     ("Row", "edge"): "along which they stand",
     ("Row", "offset"): "from that edge to the middle of a marker, straight across",
     ("MarkerPockets", "shape"): "of every one",
-    ("Feature", "direction"): "which way the bit goes along a wall",
+    ("FeatureKeys", "direction"): "which way the bit goes along a wall",
     ("Setup", "hold"): "how the work is held, for the cautions",
     ("Bit", "material"): "of its cutting edges",
     ("Bit", "spiral"): "which way its flutes carry the chips",
@@ -217,10 +217,10 @@ def _tables(file: Path) -> dict[tuple[str, str], dict[str, str]]:
 
 def _by_hand(model: type[BaseModel], key: str) -> dict[str, str]:
     """The row of a key in the hand-written tables, links taken off; empty where it has none."""
-    if issubclass(model, Feature) and model is not Feature:
+    if issubclass(model, FeatureKeys) and model is not FeatureKeys:
         names, files = [model.key], [HERE / "job-file.md", HERE / "features" / f"{model.key}.md"]
     else:
-        own = {Job: ["The top of the file"], Feature: ["Keys that every feature takes"]}
+        own = {Job: ["The top of the file"], FeatureKeys: ["Keys that every feature takes"]}
         plain = _spaced(model.__name__)
         names = own.get(model, [plain, plain.replace(" ", "_"), f"{plain}s", plain.split()[-1]])
         files = [HERE / "job-file.md", *sorted((HERE / "features").glob("*.md"))]

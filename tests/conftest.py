@@ -11,7 +11,7 @@ from collections import Counter
 import pytest
 from hypothesis import HealthCheck, settings
 
-from tests.needs import Need, summary
+from tests.support.needs import Need, summary
 
 # A deadline and `too_slow` would fail on a busy machine; a data base would make one run depend on the one before.
 _STILL = settings(deadline=None, database=None, suppress_health_check=[HealthCheck.too_slow])

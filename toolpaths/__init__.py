@@ -1,11 +1,12 @@
 """neckpath: programs for guitar necks and fretboards, proven before wood is cut.
 
-For use from Python: `load_job`, `plan`, `write`, `read`, `simulate`, `judge` (see `toolpaths/interface.py`).
+For use from Python: `load_job`, `plan`, `write`, `read`, `simulate`, `judge` (see `toolpaths/api.py`).
 """
 
 from typing import Any
 
-__version__ = "0.1.0"
+from toolpaths.common.version import __version__ as __version__
+
 __all__ = ["Changes", "JobError", "judge", "load_job", "plan", "read", "simulate", "write"]
 
 
@@ -14,5 +15,5 @@ def __getattr__(name: str) -> Any:
     if name in __all__:
         from importlib import import_module
 
-        return getattr(import_module("toolpaths.interface"), name)
+        return getattr(import_module("toolpaths.api"), name)
     raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

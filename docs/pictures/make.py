@@ -20,15 +20,16 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from toolpaths.core.outcome import Changes, Outcome, SetupReport
-from toolpaths.core.trace import RAPID, flattened
-from toolpaths.core.units import Units, show
-from toolpaths.pipeline import make
-from toolpaths.reports import shades
-from toolpaths.reports.landmarks import Landmarks, landmarks_of, spaced
-from toolpaths.reports.picture_pen import CLAMP, FAINT, INK, measure, say
-from toolpaths.reports.section_drawing import neck_sections
-from toolpaths.stages.load import load_rack
+from toolpaths.common.units import Units, show
+from toolpaths.gcode.reader.trace import RAPID, flattened
+from toolpaths.job.changes import Changes
+from toolpaths.job.files.rack_file import load_rack
+from toolpaths.pipeline.run import make
+from toolpaths.reports.pages.section_drawing import neck_sections
+from toolpaths.reports.pictures import shades
+from toolpaths.reports.pictures.landmarks import Landmarks, landmarks_of, spaced
+from toolpaths.reports.pictures.picture_pen import CLAMP, FAINT, INK, measure, say
+from toolpaths.verification.outcome import Outcome, SetupReport
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -23,12 +23,12 @@ import numpy as np
 
 from tests.bench.growth import bores_job, peck_text, sweep_job
 from tests.bench.workloads import Workload, board, chords, patch_a_move, planing, radiused, seconds_a_cell
-from toolpaths.core.outcome import Changes
-from toolpaths.layout import lay_out_loaded
-from toolpaths.proof import prove
-from toolpaths.stages.load import load_job
-from toolpaths.stages.read import read
-from toolpaths.stages.simulate import simulate
+from toolpaths.gcode.reader.read import read
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline.build import lay_out_loaded
+from toolpaths.pipeline.load import load_job
+from toolpaths.pipeline.prove import prove
+from toolpaths.simulation.simulate import simulate
 
 ROOT = Path(__file__).parents[2]
 PAGE = ROOT / "docs" / "performance.md"

@@ -18,8 +18,8 @@ import numpy as np
 import pytest
 
 from tests.bench.workloads import PITCH, Workload, board, chords, patch_a_move, planing, radiused, seconds_a_cell
-from toolpaths.core.standing import StandingWood
-from toolpaths.stages.simulate import simulate
+from toolpaths.simulation.simulate import simulate
+from toolpaths.simulation.standing_wood import StandingWood
 
 pytestmark = pytest.mark.bench
 

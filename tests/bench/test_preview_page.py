@@ -15,10 +15,10 @@ from typing import Any
 import pytest
 
 from tests.browser.chrome import Browser, browser
-from tests.needs import BROWSER, needs
-from toolpaths.core.outcome import Changes
-from toolpaths.pipeline import make
-from toolpaths.reports.preview_page import preview_page
+from tests.support.needs import BROWSER, needs
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline.run import make
+from toolpaths.reports.preview.preview_page import preview_page
 
 pytestmark = [pytest.mark.bench, needs(BROWSER)]
 

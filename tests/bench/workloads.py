@@ -13,11 +13,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from toolpaths.bits.ball import Ball
-from toolpaths.bits.flat import Flat
-from toolpaths.core.bit import Bit
-from toolpaths.core.depthmap import DepthMap
-from toolpaths.core.trace import Moves
+from toolpaths.gcode.reader.trace import Moves
+from toolpaths.job.bit import Bit
+from toolpaths.job.bits.ball import Ball
+from toolpaths.job.bits.flat import Flat
+from toolpaths.simulation.depth_map import DepthMap
 
 Array = NDArray[np.float64]
 Heights = NDArray[np.float32]

@@ -14,8 +14,8 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from tests.needs import CHROME
-from tests.patience import LONGEST, until
+from tests.support.needs import CHROME
+from tests.support.patience import LONGEST, until
 
 _FLAGS = (
     "--headless",

@@ -15,11 +15,12 @@ import numpy as np
 import pytest
 
 from tests.browser.chrome import SETTLED, Browser, browser
-from tests.needs import BROWSER, needs
-from tests.patience import until
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.pipeline import make, verify
-from toolpaths.reports.preview_page import preview_page
+from tests.support.needs import BROWSER, needs
+from tests.support.patience import until
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline.run import make, verify
+from toolpaths.reports.preview.preview_page import preview_page
+from toolpaths.verification.outcome import Outcome
 
 ROOT = Path(__file__).parents[2]
 JOB = ROOT / "demo_jobs" / "tenor_board.yaml"

@@ -11,11 +11,11 @@ import pdfplumber
 import pytest
 
 from tests.browser.chrome import Browser, browser
-from tests.needs import BROWSER, needs
-from toolpaths.core.outcome import Changes
-from toolpaths.pipeline import make
-from toolpaths.reports.handwork_page import handwork_page
-from toolpaths.reports.sheet import sheet
+from tests.support.needs import BROWSER, needs
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline.run import make
+from toolpaths.reports.pages.handwork_page import handwork_page
+from toolpaths.reports.pages.sheet import sheet
 
 ROOT = Path(__file__).parents[2]
 PICTURES = ROOT / "out" / "pages"

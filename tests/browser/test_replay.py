@@ -12,19 +12,20 @@ import numpy as np
 import pytest
 from shapely import box
 
-from tests.brute_force import KINDS, some_bits, some_move
-from tests.needs import BROWSER, needs
-from tests.replaying import Asked, exact, in_page, replay_of, setup_of
-from toolpaths.core.bounds import Bounded, Bounds
-from toolpaths.core.dome import ConeGroove, Domed
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.core.target import Demand, Floor, Level
-from toolpaths.pipeline import make
-from toolpaths.reports.viewer_wanted import wanted_data
+from tests.support.brute_force import KINDS, some_bits, some_move
+from tests.support.needs import BROWSER, needs
+from tests.support.replaying import Asked, exact, in_page, replay_of, setup_of
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline.run import make
+from toolpaths.reports.preview.viewer_wanted import wanted_data
+from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor
+from toolpaths.target_shape.demand import Demand, Floor, Level
+from toolpaths.verification.bounds import Bounded, Bounds
+from toolpaths.verification.outcome import Outcome
 
 DEMOS = Path(__file__).parents[2] / "demo_jobs"
 CASES = Path(__file__).parents[1] / "cases"
-VIEWER = Path(__file__).parents[2] / "toolpaths" / "reports" / "viewer"
+VIEWER = Path(__file__).parents[2] / "toolpaths" / "reports" / "preview" / "viewer"
 NEAR = 1e-4
 """mm. Asked for is a hundredth; places come in millionths, which matters most beside a ball's upright rim."""
 
@@ -218,7 +219,7 @@ def test_moves_are_told_with_their_words() -> None:
     assert [12.5, 3.175] == said["radii"]
 
 
-@pytest.mark.parametrize("under", [Level(5.0), Domed(Level(5.0), 150.0, 240.0, 400.0)], ids=["level", "domed"])
+@pytest.mark.parametrize("under", [Level(5.0), CrownFloor(Level(5.0), 150.0, 240.0, 400.0)], ids=["level", "domed"])
 def test_the_floor_of_a_pointed_bit_s_line_is_the_same_in_the_page(under: Floor) -> None:
     floors = [ConeGroove(under, (100.0 + 20 * m, -24.0), (100.0 - 20 * m, 26.0), 0.1, 1.7, 3.0) for m in (0, 0.6, -0.7)]
     rng = np.random.default_rng(11)

@@ -18,13 +18,14 @@ import pytest
 from numpy.typing import NDArray
 
 from tests.browser.chrome import SETTLED, Browser, browser
-from tests.brute_force import some_bits
-from tests.needs import BROWSER, needs
-from tests.patience import until
-from tests.replaying import Asked, exact, in_page, replay_of, setup_of
-from toolpaths.core.outcome import THROUGH, Changes, Outcome, SetupReport
-from toolpaths.pipeline import make, verify
-from toolpaths.reports.preview_page import preview_page
+from tests.support.brute_force import some_bits
+from tests.support.needs import BROWSER, needs
+from tests.support.patience import until
+from tests.support.replaying import Asked, exact, in_page, replay_of, setup_of
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline.run import make, verify
+from toolpaths.reports.preview.preview_page import preview_page
+from toolpaths.verification.outcome import THROUGH, Outcome, SetupReport
 
 Array = NDArray[np.float64]
 

@@ -8,12 +8,12 @@ from pathlib import Path
 import pytest
 
 from tests.browser.chrome import Browser, browser
-from tests.needs import BROWSER, needs
-from tests.patience import until
-from toolpaths.core.outcome import Changes
-from toolpaths.pipeline import make
-from toolpaths.reports.preview_page import preview_page
-from toolpaths.reports.serving import PageServer, Shown
+from tests.support.needs import BROWSER, needs
+from tests.support.patience import until
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline.run import make
+from toolpaths.reports.output.serving import PageServer, Shown
+from toolpaths.reports.preview.preview_page import preview_page
 
 ROOT = Path(__file__).parents[2]
 

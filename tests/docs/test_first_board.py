@@ -11,7 +11,7 @@ import pytest
 from typer.testing import CliRunner
 
 from toolpaths.cli import app
-from toolpaths.trade.frets import fret_distances
+from toolpaths.instrument.frets import fret_distances
 
 ROOT = Path(__file__).parents[2]
 PAGE = ROOT / "docs" / "first-board.md"

@@ -9,9 +9,9 @@ from types import ModuleType
 
 import pytest
 
-from toolpaths.bits import BITS
-from toolpaths.core.job import Board, Instrument, Job, KeepOut, Setup, Stock, Zero
-from toolpaths.features import FEATURES
+from toolpaths.features.kinds import FEATURES
+from toolpaths.job.bits import BITS
+from toolpaths.job.job import Board, Instrument, Job, KeepOut, Setup, Stock, Zero
 
 DOCS = Path(__file__).parents[2] / "docs"
 
@@ -47,7 +47,7 @@ def test_every_row_says_what_its_key_is_and_what_may_be_given() -> None:
 @pytest.mark.parametrize(
     ("title", "key", "kind", "absent"),
     [
-        # As the models say: core/job.py, features/radius.py, features/outline.py, bits/vee.py.
+        # As the models say: job/job.py, features/kinds/radius.py, features/kinds/outline.py, job/bits/vee.py.
         ("`instrument` (of a job)", "frets", "whole number, 1 to 60", "must be given"),
         ("Feature `radius`", "scallop", "length, 0.0001 to 0.5 mm", "0.02 mm"),
         ("`tabs` (of `outline`)", "count", "whole number, 1 to 40", "must be given"),

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.patience import LONGEST
+from tests.support.patience import LONGEST
 
 ROOT = Path(__file__).parents[2]
 DOCS = ROOT / "docs"

@@ -19,8 +19,8 @@ JOBS = {
 
 
 def programs(job: Path) -> dict[str, str]:
-    from toolpaths.core.outcome import Changes
-    from toolpaths.layout import lay_out
+    from toolpaths.job.changes import Changes
+    from toolpaths.pipeline.build import lay_out
 
     return {program.name: program.text for _, program in lay_out(job, Changes()).own}
 

@@ -26,12 +26,29 @@ from tests.mutation.mutants import Mutant, mutant, places
 ROOT = Path(__file__).parents[2]
 PAGE = ROOT / "docs" / "proof.md"
 SEED = 2026
-TARGETS = {"trade": "toolpaths/trade", "the reader": "toolpaths/stages/read.py", "checks": "toolpaths/checks"}
-_ALL = ("tests/golden", "tests/unit/test_pipeline.py", "tests/unit/features", "tests/tamper/test_faults.py")
+TARGETS = {
+    "instrument and operations": ("toolpaths/instrument", "toolpaths/operations"),
+    "the reader": ("toolpaths/gcode/reader/read.py",),
+    "checks": ("toolpaths/verification/checks",),
+}
+_ALL = ("tests/golden", "tests/unit/pipeline/test_run.py", "tests/unit/features", "tests/tamper/test_faults.py")
 WIDER = {
-    "trade": ("tests/unit/trade", "tests/unit/checks", "tests/unit/strategies", *_ALL),
-    "the reader": ("tests/unit/stages", *_ALL),
-    "checks": ("tests/unit/checks", *_ALL),
+    "instrument": (
+        "tests/unit/instrument",
+        "tests/unit/operations",
+        "tests/unit/verification",
+        "tests/unit/toolpath",
+        *_ALL,
+    ),
+    "operations": (
+        "tests/unit/instrument",
+        "tests/unit/operations",
+        "tests/unit/verification",
+        "tests/unit/toolpath",
+        *_ALL,
+    ),
+    "the reader": ("tests/unit/gcode/reader", *_ALL),
+    "checks": ("tests/unit/verification", *_ALL),
 }
 LONGEST = 240.0
 """A run longer than this has hung: the fault is seen, s."""
@@ -49,8 +66,8 @@ class Ran:
 
 def modules(group: str) -> list[Path]:
     """The source files of a group."""
-    place = ROOT / TARGETS[group]
-    return [place] if place.is_file() else sorted(place.glob("*.py"))
+    places = [ROOT / name for name in TARGETS[group]]
+    return [p for place in places for p in ([place] if place.is_file() else sorted(place.rglob("*.py")))]
 
 
 def drawn(group: str, count: int, seed: int) -> list[Mutant]:

@@ -36,8 +36,11 @@ def test_each_fault_is_one_small_change() -> None:
 
 
 def test_files_for_a_module_are_those_that_import_it() -> None:
-    assert "tests/unit/trade/test_frets.py" == files_for("toolpaths.trade.frets")[0]
-    assert "tests/unit/checks/test_gouge.py" == files_for("toolpaths.checks.gouge")[0]
+    assert "tests/unit/instrument/test_frets.py" == files_for("toolpaths.instrument.frets")[0]
+    assert (
+        "tests/unit/verification/checks/shape/test_gouge.py"
+        == files_for("toolpaths.verification.checks.shape.gouge")[0]
+    )
 
 
 @pytest.mark.parametrize("group", TARGETS)
@@ -48,11 +51,14 @@ def test_every_group_has_its_modules(group: str) -> None:
 
 @pytest.mark.slow
 def test_a_wrong_formula_is_seen_and_the_right_one_passes() -> None:
-    path = Path("toolpaths/trade/frets.py")
+    path = Path("toolpaths/instrument/frets.py")
     source = (ROOT / path).read_text(encoding="utf-8")
     assert 1 == source.count("STEPS = 12\n")
     wrong = source.replace("STEPS = 12\n", "STEPS = 12.01\n")
-    assert "its own tests" == run("trade", Mutant("toolpaths.trade.frets", 1, "a wrong root", wrong)).seen_by
+    assert (
+        "its own tests"
+        == run("instrument and operations", Mutant("toolpaths.instrument.frets", 1, "a wrong root", wrong)).seen_by
+    )
 
 
 def test_the_page_has_the_score() -> None:

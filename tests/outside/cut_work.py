@@ -19,20 +19,20 @@ from ruamel.yaml import YAML
 from tests.outside.exact_wood import Form, Piece
 from tests.outside.interpreter import FOLDER, Canonical, Move, canonical
 from tests.tamper.described import document, mm, setting_of
-from toolpaths.bits.ball import Ball
-from toolpaths.bits.bull import Bull
-from toolpaths.bits.drill import Drill
-from toolpaths.bits.flat import Flat
-from toolpaths.bits.tapered_ball import TaperedBall
-from toolpaths.bits.vee import Vee
-from toolpaths.core.bit import Bit
-from toolpaths.core.depthmap import DepthMap
-from toolpaths.core.outcome import Changes
-from toolpaths.core.standing import StandingWood
-from toolpaths.core.trace import flattened
-from toolpaths.pipeline import make
-from toolpaths.stages.read import read
-from toolpaths.stages.simulate import simulate
+from toolpaths.gcode.reader.read import read
+from toolpaths.gcode.reader.trace import flattened
+from toolpaths.job.bit import Bit
+from toolpaths.job.bits.ball import Ball
+from toolpaths.job.bits.bull import Bull
+from toolpaths.job.bits.drill import Drill
+from toolpaths.job.bits.flat import Flat
+from toolpaths.job.bits.tapered_ball import TaperedBall
+from toolpaths.job.bits.vee import Vee
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline.run import make
+from toolpaths.simulation.depth_map import DepthMap
+from toolpaths.simulation.simulate import simulate
+from toolpaths.simulation.standing_wood import StandingWood
 
 Array = NDArray[np.float64]
 Box = tuple[float, float, float, float]

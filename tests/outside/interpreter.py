@@ -15,11 +15,11 @@ import tempfile
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from tests.needs import INTERPRETER, RS274, needs
-from tests.patience import LONGEST
-from toolpaths.core.finding import ReadError
-from toolpaths.core.trace import ARC_CCW, ARC_CW, FEED, RAPID, Trace
-from toolpaths.stages.read import read
+from tests.support.needs import INTERPRETER, RS274, needs
+from tests.support.patience import LONGEST
+from toolpaths.common.errors import ReadError
+from toolpaths.gcode.reader.read import read
+from toolpaths.gcode.reader.trace import ARC_CCW, ARC_CW, FEED, RAPID, Trace
 
 FOLDER = RS274
 needed = needs(INTERPRETER)

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from scipy.integrate import quad, solve_ivp
 
-from toolpaths.trade.beams import stepped_cantilever
-from toolpaths.trade.chips import thickest_share, thinning_factor
+from toolpaths.operations.chip_load import thickest_share, thinning_factor
+from toolpaths.operations.cutting_forces import stepped_cantilever
 
 E = 550_000.0
 

@@ -9,10 +9,11 @@ from pathlib import Path
 import pytest
 import shapely
 
-from toolpaths.core.finding import Severity
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.pipeline import make
-from toolpaths.trade.heads import string_angle
+from toolpaths.instrument.tuner_posts import string_angle
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline.run import make
+from toolpaths.verification.finding import Severity
+from toolpaths.verification.outcome import Outcome
 
 CASES = Path(__file__).parents[1] / "cases"
 PITCH = 0.1

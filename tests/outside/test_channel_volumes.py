@@ -14,9 +14,9 @@ import pytest
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from toolpaths.core.finding import Severity
-from toolpaths.core.outcome import Changes
-from toolpaths.pipeline import make
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline.run import make
+from toolpaths.verification.finding import Severity
 
 CASES = Path(__file__).parents[1] / "cases"
 

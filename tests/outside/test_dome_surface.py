@@ -5,17 +5,17 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from toolpaths.bits.ball import Ball
-from toolpaths.bits.bull import Bull
-from toolpaths.bits.flat import Flat
-from toolpaths.core.bit import Bit
-from toolpaths.core.dome import Domed
-from toolpaths.core.target import Level
-from toolpaths.trade.dome_passes import angles, cone_difference, scallop_of, tip_at
+from toolpaths.features.crown_passes import angles, cone_difference, scallop_of, tip_at
+from toolpaths.job.bit import Bit
+from toolpaths.job.bits.ball import Ball
+from toolpaths.job.bits.bull import Bull
+from toolpaths.job.bits.flat import Flat
+from toolpaths.target_shape.crown_floor import CrownFloor
+from toolpaths.target_shape.demand import Level
 
 LENGTH, HALF, CROWN = 400.0, 26.0, 6.0
-CYLINDER = Domed(Level(CROWN), 241.3, 241.3, LENGTH)
-COMPOUND = Domed(Level(CROWN), 254.0, 406.4, LENGTH)
+CYLINDER = CrownFloor(Level(CROWN), 241.3, 241.3, LENGTH)
+COMPOUND = CrownFloor(Level(CROWN), 254.0, 406.4, LENGTH)
 
 
 def ball(diameter: float = 6.0) -> Bit:
@@ -30,7 +30,7 @@ def flat() -> Bit:
     return Flat(shape="flat", diameter=6.0, flutes=2, cutting_length=12, shank=6, stickout=28)
 
 
-def left_by(dome: Domed, bit: Bit, scallop: float, points: np.ndarray) -> np.ndarray:
+def left_by(dome: CrownFloor, bit: Bit, scallop: float, points: np.ndarray) -> np.ndarray:
     """Heights (N,) that all passes leave of a board planed to its crown, by each bit's own exact sweep."""
     out = np.full(len(points), CROWN)
     half = angles(dome, bit, scallop, (0.0, HALF + 1.0))
@@ -45,7 +45,7 @@ def left_by(dome: Domed, bit: Bit, scallop: float, points: np.ndarray) -> np.nda
 
 @pytest.mark.parametrize("dome", [CYLINDER, COMPOUND], ids=["cylinder", "compound"])
 @pytest.mark.parametrize("bit", [ball(), bull(), flat()], ids=["ball", "bull", "flat"])
-def test_at_10_000_places_the_top_is_never_low_and_nowhere_higher_than_its_ridges(dome: Domed, bit: Bit) -> None:
+def test_at_10_000_places_the_top_is_never_low_and_nowhere_higher_than_its_ridges(dome: CrownFloor, bit: Bit) -> None:
     """Analytic surface: crown - (R - sqrt(R^2 - y^2)), R linear in x. Elementary geometry."""
     rng = np.random.default_rng(31)
     points = np.stack([rng.uniform(0, LENGTH, 10_000), rng.uniform(-HALF, HALF, 10_000)], axis=1)

@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
-from tests.paired_jobs import pair
+from tests.support.paired_jobs import pair
 from toolpaths.cli import app
 
 MICRON = 0.001

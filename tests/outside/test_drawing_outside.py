@@ -18,12 +18,12 @@ from ezdxf.math import bulge_to_arc
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from toolpaths.core.drawing import areas, read_drawing
-from toolpaths.core.dxffile import read_dxf
-from toolpaths.core.geometry import arc_centre
-from toolpaths.core.svgfile import read_svg
-from toolpaths.core.svgpath import pieces_of
-from toolpaths.core.trail import Trail, chained
+from toolpaths.geometry.drawings_in.drawing import areas, read_drawing
+from toolpaths.geometry.drawings_in.dxf_file import read_dxf
+from toolpaths.geometry.drawings_in.polyline import Polyline, chained
+from toolpaths.geometry.drawings_in.svg_file import read_svg
+from toolpaths.geometry.drawings_in.svg_path import pieces_of
+from toolpaths.geometry.loop import arc_centre
 
 UNITS = pint.UnitRegistry()
 ERROR = 0.001
@@ -36,7 +36,7 @@ def dxf(document: object) -> bytes:
     return text.getvalue().encode()
 
 
-def svg(body: str) -> list[Trail]:
+def svg(body: str) -> list[Polyline]:
     page = 'xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100"'
     return read_svg(f"<svg {page}>{body}</svg>".encode(), None, ERROR)[0]
 

@@ -13,17 +13,17 @@ import shapely
 from manifold3d import Manifold, OpType
 from shapely import STRtree
 
-from tests.brute_force import KINDS, moves_of, some_bits, some_move
-from toolpaths.bits.ball import Ball
-from toolpaths.bits.bull import Bull
-from toolpaths.bits.drill import Drill
-from toolpaths.bits.flat import Flat
-from toolpaths.bits.tapered_ball import TaperedBall
-from toolpaths.bits.vee import Vee
-from toolpaths.core.bit import Bit
-from toolpaths.core.depthmap import DepthMap
-from toolpaths.core.standing import StandingWood
-from toolpaths.stages.simulate import simulate
+from tests.support.brute_force import KINDS, moves_of, some_bits, some_move
+from toolpaths.job.bit import Bit
+from toolpaths.job.bits.ball import Ball
+from toolpaths.job.bits.bull import Bull
+from toolpaths.job.bits.drill import Drill
+from toolpaths.job.bits.flat import Flat
+from toolpaths.job.bits.tapered_ball import TaperedBall
+from toolpaths.job.bits.vee import Vee
+from toolpaths.simulation.depth_map import DepthMap
+from toolpaths.simulation.simulate import simulate
+from toolpaths.simulation.standing_wood import StandingWood
 
 TOP = 3.0
 COMMON = {"cutting_length": 20, "shank": 6, "stickout": 30}

@@ -10,11 +10,11 @@ import numpy as np
 import pytest
 
 from tests.property.any_job import text_of
-from toolpaths.core.job import Instrument
-from toolpaths.core.outcome import Changes
-from toolpaths.pipeline import make
-from toolpaths.trade.fans import outer_places
-from toolpaths.trade.frets import cents_between, cents_off, fret_distance, fret_distances
+from toolpaths.instrument.fans import outer_places
+from toolpaths.instrument.frets import cents_between, cents_off, fret_distance, fret_distances
+from toolpaths.job.changes import Changes
+from toolpaths.job.job import Instrument
+from toolpaths.pipeline.run import make
 
 TABLES = {
     650.0: {

@@ -8,11 +8,11 @@ import math
 import numpy as np
 import pytest
 
-from toolpaths.core.machine import Machine
-from toolpaths.trade.chips import chip_load, surface_speed, thinning_factor
-from toolpaths.trade.motion import corner_speed, trapezoid_seconds, travel_seconds
-from toolpaths.trade.radius import sagitta
-from toolpaths.trade.woods import WOODS
+from toolpaths.instrument.board_radius import sagitta
+from toolpaths.instrument.woods import WOODS
+from toolpaths.job.machine import Machine
+from toolpaths.operations.chip_load import chip_load, surface_speed, thinning_factor
+from toolpaths.operations.machine_motion import corner_speed, trapezoid_seconds, travel_seconds
 
 LBF = 4.4482216152605  # newtons; exact by definition of the pound and of standard gravity
 

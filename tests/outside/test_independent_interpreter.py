@@ -13,8 +13,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.outside.interpreter import Refused, canonical, compare, differences, needed
-from toolpaths.core.finding import ReadError
-from toolpaths.stages.read import read
+from toolpaths.common.errors import ReadError
+from toolpaths.gcode.reader.read import read
 
 pytestmark = needed
 
@@ -251,7 +251,7 @@ def test_random_programs_are_understood_alike(text: str) -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize("job", DEMOS, ids=lambda p: p.stem)
 def test_every_program_of_every_demo_is_understood_alike(job: Path) -> None:
-    from toolpaths import pipeline
+    from toolpaths.pipeline import run as pipeline
 
     programs = pipeline.make(job).programs
     assert programs

@@ -9,14 +9,14 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from toolpaths.trade.moisture import (
+from toolpaths.instrument.wood_movement import (
     coefficient_from_shrinkage,
     moisture_at,
     movement,
     movement_by_shrinkage,
     shrinkage_from_coefficient,
 )
-from toolpaths.trade.woods import WOODS
+from toolpaths.instrument.woods import WOODS
 
 # Table 4-2: temperature in degrees C (30, 70, 100 degrees F), humidity in percent, moisture in percent. Quoted.
 TABLE_4_2 = [

@@ -9,9 +9,9 @@ import math
 
 import pytest
 
-from toolpaths.core.finding import ReadError
-from toolpaths.core.trace import ARC_CW, Trace, arc_sweep
-from toolpaths.stages.read import read
+from toolpaths.common.errors import ReadError
+from toolpaths.gcode.reader.read import read
+from toolpaths.gcode.reader.trace import ARC_CW, Trace, arc_sweep
 
 
 def from_place(x: float, y: float, line: str, units: str = "G21") -> Trace:

@@ -18,11 +18,11 @@ from typing import Any
 import pytest
 from ruamel.yaml import YAML
 
-from toolpaths.core.outcome import Changes
-from toolpaths.core.trace import flattened
-from toolpaths.layout import lay_out
-from toolpaths.stages.read import read
-from toolpaths.trade.times import times_of
+from toolpaths.gcode.reader.read import read
+from toolpaths.gcode.reader.trace import flattened
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline.build import lay_out
+from toolpaths.simulation.machine_time import times_of
 
 ROOT = Path(__file__).parents[2]
 JOBS = ["tenor_board", "parlour_board_inch", pytest.param("tenor_neck", marks=pytest.mark.slow)]

@@ -10,13 +10,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from toolpaths.core.form import Form
-from toolpaths.core.machine import Machine
-from toolpaths.core.machinefile import machine_folder, read_machine
-from toolpaths.core.units import MM_PER_INCH, length, show, show_feed
-from toolpaths.core.yamltext import read_document
-from toolpaths.trade.chips import chip_load, surface_speed
-from toolpaths.trade.motion import corner_speed, trapezoid_seconds
+from toolpaths.common.units import MM_PER_INCH, length, show, show_feed
+from toolpaths.gcode.writer.formatting import GcodeFormat
+from toolpaths.job.files.machine_file import machine_folder, read_machine
+from toolpaths.job.files.yaml_text import read_document
+from toolpaths.job.machine import Machine
+from toolpaths.operations.chip_load import chip_load, surface_speed
+from toolpaths.operations.machine_motion import corner_speed, trapezoid_seconds
 
 UNITS = pint.UnitRegistry()
 Unit = Literal["mm", "in"]
@@ -116,7 +116,7 @@ def test_any_rate_in_inches_is_what_pint_makes_of_it(key: str, x: float, y: floa
 @given(st.floats(1, 20_000), st.sampled_from(["mm", "in"]))
 def test_a_feed_in_a_program_and_in_a_table_is_the_same_feed_in_pint(mm_min: float, unit: Unit) -> None:
     written = quantity(
-        float(Form(machine_of(unit)).feed(mm_min)), f"{unit}/minute".replace("in/", "inch/"), "mm/minute"
+        float(GcodeFormat(machine_of(unit)).feed(mm_min)), f"{unit}/minute".replace("in/", "inch/"), "mm/minute"
     )
     # The text carries a tenth of a millimetre, or a hundredth of an inch, a minute.
     assert mm_min == pytest.approx(written, abs=0.0501 if unit == "mm" else 0.00501 * 25.4)

@@ -13,10 +13,11 @@ import numpy as np
 import pytest
 import shapely
 
-from toolpaths.core.outcome import Changes, FeatureReport, Outcome
-from toolpaths.core.trace import flattened
-from toolpaths.pipeline import make
-from toolpaths.stages.read import read
+from toolpaths.gcode.reader.read import read
+from toolpaths.gcode.reader.trace import flattened
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline.run import make
+from toolpaths.verification.outcome import FeatureReport, Outcome
 
 DEMO = Path(__file__).parents[2] / "demo_jobs" / "tenor_board.yaml"
 PITCH = 0.1

@@ -5,8 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from tests.neck_builder import half_ellipse, half_round, instrument
-from toolpaths.trade.walls import FinishedNeck
+from tests.support.neck_builder import half_ellipse, half_round, instrument
+from toolpaths.instrument.finished_neck import FinishedNeck
 
 # All points lie far from both ends of the neck, so that the ends play no part.
 
@@ -78,8 +78,8 @@ def test_a_point_outside_the_carved_back_has_a_wall_below_nothing() -> None:
 def test_against_every_point_of_the_surface_on_a_whole_neck() -> None:
     # Brute force: the least distance to a net of the back's own formula at 0.1 mm, about the nut's transition and
     # the heel's. The net is never nearer than the surface, and at most sqrt(wall^2 + 0.07^2) - wall farther.
-    from tests.neck_builder import WHOLE
-    from toolpaths.trade.necks import back_depth, half_width_at
+    from tests.support.neck_builder import WHOLE
+    from toolpaths.instrument.necks import back_depth, half_width_at
 
     whole = instrument(WHOLE)
     neck = FinishedNeck.of(whole, drop=4.0)

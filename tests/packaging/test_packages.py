@@ -18,7 +18,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.needs import needs, python, pythons
+from tests.support.needs import needs, python, pythons
 
 pytestmark = pytest.mark.slow
 

@@ -28,7 +28,7 @@ from pathlib import Path
 for _library in ("OPENBLAS", "OMP", "MKL"):
     os.environ.setdefault(f"{_library}_NUM_THREADS", "1")
 
-from tests.patience import LONGEST, TooLong, bounded  # noqa: E402
+from tests.support.patience import LONGEST, TooLong, bounded  # noqa: E402
 
 MOST_BYTES = 1 << 30
 
@@ -45,7 +45,7 @@ def main(arguments: list[str] | None = None) -> int:
     given = parser.parse_args(arguments)
     import resource
 
-    from toolpaths.core import aside
+    from toolpaths.common import background as aside
 
     # What would be done on another core is done here, where it is measured; a map past the limit stays refused.
     aside.can_fork = lambda: False

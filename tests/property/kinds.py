@@ -16,25 +16,26 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from tests.pocket_job import written as drawn_job
 from tests.property.mutations import ANY, Change, aliases, as_yaml, elements, of_keys, tags, tree, words
-from toolpaths import pipeline
-from toolpaths.bits import BITS
-from toolpaths.core import job as job_models
-from toolpaths.core import machine as machine_models
-from toolpaths.core import neck as neck_models
-from toolpaths.core.drawing import areas, placed, read_drawing
-from toolpaths.core.finding import DrawingError, JobError
-from toolpaths.core.machinefile import read_machine
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.core.problems import render
-from toolpaths.core.program import BESIDE
-from toolpaths.features import FEATURES
-from toolpaths.pipeline import make, verify
-from toolpaths.reports.machine_words import machine_table, sample, sample_words
-from toolpaths.reports.tables import bits_table
-from toolpaths.stages import load
-from toolpaths.trade.doubts import doubts
+from tests.support.pocket_job import written as drawn_job
+from toolpaths.common.errors import DrawingError, JobError
+from toolpaths.features.kinds import FEATURES
+from toolpaths.gcode.program import BESIDE
+from toolpaths.geometry.drawings_in.drawing import areas, placed, read_drawing
+from toolpaths.job import job as job_models
+from toolpaths.job import machine as machine_models
+from toolpaths.job import neck as neck_models
+from toolpaths.job.bits import BITS
+from toolpaths.job.changes import Changes
+from toolpaths.job.files import rack_file
+from toolpaths.job.files.machine_file import machine_folder, machine_paths, read_machine
+from toolpaths.job.files.problems import render
+from toolpaths.job.machine_warnings import doubts
+from toolpaths.pipeline import run as pipeline
+from toolpaths.pipeline.run import make, verify
+from toolpaths.reports.reference.machine_words import machine_table, sample, sample_words
+from toolpaths.reports.text.tables import bits_table
+from toolpaths.verification.outcome import Outcome
 
 ROOT = Path(__file__).parents[2]
 COARSE = Changes(pitch=1.0)
@@ -193,7 +194,7 @@ def _machine_kind(folder: Path) -> Kind:
         doubts(machine)
         return _made(job)
 
-    seeds = {p.stem: p.read_text(encoding="utf-8") for p in load.machine_paths().values()}
+    seeds = {p.stem: p.read_text(encoding="utf-8") for p in machine_paths().values()}
     return Kind(seeds, (*ANY, aliases, *[of_keys(lambda way: _OF_MACHINES)] * 8), take)
 
 
@@ -209,7 +210,7 @@ _RACK_JOB = """\
 
 def _rack_kind(folder: Path) -> Kind:
     path, job = folder / "bits.yaml", folder / "job.yaml"
-    data = tree((load.machine_folder() / "bits.yaml").read_text(encoding="utf-8"))
+    data = tree((machine_folder() / "bits.yaml").read_text(encoding="utf-8"))
     wanted = ("planer", "scorer", "three", "eighth", "sixteenth", "vee60", "six")
     few = {"units": "mm", "bits": {k: v for k, v in data["bits"].items() if k in wanted}}
     small = _SMALL.read_text(encoding="utf-8")
@@ -217,12 +218,12 @@ def _rack_kind(folder: Path) -> Kind:
     head = head[: head.index("bits:")] + head[head.index("setups:") :]
     job.write_text(f"{head}    features:\n{_RACK_JOB}", encoding="utf-8")
     shutil.copytree(ROOT / "demo_jobs" / "drawings", folder / "drawings", dirs_exist_ok=True)
-    load.machine_folder = lambda: folder
+    rack_file.machine_folder = lambda: folder
 
     def take(_: str, text: str) -> str:
         path.write_text(text, encoding="utf-8", errors="surrogatepass", newline="")
         try:
-            bits_table(load.load_rack())
+            bits_table(rack_file.load_rack())
         except JobError as error:
             return refused(error)
         return _made(job)
@@ -236,7 +237,7 @@ def _rack_kind(folder: Path) -> Kind:
 def _program_kind(folder: Path) -> Kind:
     dial = folder / "silent.yaml"
     sound = _SMALL.read_text(encoding="utf-8")
-    silent = (load.machine_folder() / "bench-router.yaml").read_text(encoding="utf-8")
+    silent = (machine_folder() / "bench-router.yaml").read_text(encoding="utf-8")
     (folder / "quiet.yaml").write_text(silent.replace("comments: true", "comments: false"), encoding="utf-8")
     dial.write_text(sound.replace("machine: bench-router", "machine: ./quiet.yaml"), encoding="utf-8")
     jobs = [_SMALL, _IN_INCHES, dial]

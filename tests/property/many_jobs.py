@@ -24,11 +24,13 @@ from tests.outside.interpreter import FOLDER, Canonical, Move, Refused, canonica
 from tests.property.any_job import Job, jobs, text_of
 from tests.property.plain_judge import Text, faults
 from tests.property.plain_part import Part
-from toolpaths.core.finding import JobError, Severity
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.core.trace import Trace
-from toolpaths.pipeline import make
-from toolpaths.stages.read import read
+from toolpaths.common.errors import JobError
+from toolpaths.gcode.reader.read import read
+from toolpaths.gcode.reader.trace import Trace
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline.run import make
+from toolpaths.verification.finding import Severity
+from toolpaths.verification.outcome import Outcome
 
 PAGE = Path(__file__).parents[2] / "docs" / "proof.md"
 PITCH = 1.0

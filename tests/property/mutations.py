@@ -14,8 +14,8 @@ from collections.abc import Callable, Sequence
 from random import Random
 from typing import Any
 
-from toolpaths.core.finding import JobError
-from toolpaths.core.yamltext import parse_document
+from toolpaths.common.errors import JobError
+from toolpaths.job.files.yaml_text import parse_document
 
 Change = Callable[[str, Random, Sequence[str]], str]
 

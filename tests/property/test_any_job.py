@@ -11,7 +11,7 @@ import pytest
 
 from tests.property.any_job import BITS
 from tests.property.many_jobs import CHUNK, PAGE, judged, outcome_of, wrong_with
-from toolpaths.core.outcome import Outcome
+from toolpaths.verification.outcome import Outcome
 
 MANY = int(os.environ.get("NECKPATH_JOBS", "100"))
 JOB = {

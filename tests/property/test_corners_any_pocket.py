@@ -10,8 +10,8 @@ import shapely
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from tests.two_bits import SKIM, judge
-from toolpaths.core.geometry import Loop
+from tests.support.two_bits import SKIM, judge
+from toolpaths.geometry.loop import Loop
 
 SETTINGS = settings(max_examples=15, suppress_health_check=[HealthCheck.filter_too_much, HealthCheck.too_slow])
 

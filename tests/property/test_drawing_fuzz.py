@@ -14,8 +14,8 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from toolpaths.core.drawing import areas, placed, read_drawing
-from toolpaths.core.finding import DrawingError
+from toolpaths.common.errors import DrawingError
+from toolpaths.geometry.drawings_in.drawing import areas, placed, read_drawing
 
 ROOT = Path(__file__).parents[2]
 SVG = (ROOT / "tests" / "cases" / "drawings" / "medallion.svg").read_text(encoding="utf-8")

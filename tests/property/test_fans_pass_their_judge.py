@@ -14,12 +14,12 @@ from shapely import LineString, Point
 
 from tests.property.any_fan import KINDS, fanned_job
 from tests.property.any_job import text_of
-from toolpaths.core.finding import Severity
-from toolpaths.core.operation import Lines
-from toolpaths.core.outcome import Changes
-from toolpaths.layout import lay_out
-from toolpaths.pipeline import make
-from toolpaths.trade.boards import half_width
+from toolpaths.instrument.boards import half_width
+from toolpaths.job.changes import Changes
+from toolpaths.operations.operation import Lines
+from toolpaths.pipeline.build import lay_out
+from toolpaths.pipeline.run import make
+from toolpaths.verification.finding import Severity
 
 SELF_MADE = {"gouge", "uncut", "fret-off"}
 MANY = int(os.environ.get("NECKPATH_JOBS", "100"))

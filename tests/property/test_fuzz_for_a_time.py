@@ -16,9 +16,9 @@ import pytest
 
 pytest.importorskip("resource", reason="this system cannot limit a process's memory")
 
-from tests.patience import LONGEST
 from tests.property.fuzzing import MOST_BYTES
 from tests.property.kinds import KINDS, kind_of
+from tests.support.patience import LONGEST
 
 ROOT = Path(__file__).parents[2]
 SECONDS = float(os.environ.get("NECKPATH_FUZZ_SECONDS", "0"))

@@ -14,11 +14,12 @@ from hypothesis import HealthCheck, assume, given, seed, settings
 from tests.property.any_job import jobs, text_of
 from tests.property.draws import Job
 from tests.tamper.described import mm
-from toolpaths.core.finding import JobError
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.core.trace import ARC_CCW, ARC_CW, Trace
-from toolpaths.pipeline import make
-from toolpaths.stages.read import read
+from toolpaths.common.errors import JobError
+from toolpaths.gcode.reader.read import read
+from toolpaths.gcode.reader.trace import ARC_CCW, ARC_CW, Trace
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline.run import make
+from toolpaths.verification.outcome import Outcome
 
 FEW, MANY = 2, 6
 LARGE = ("bench-router", "shop-gantry")

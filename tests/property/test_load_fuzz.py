@@ -10,9 +10,9 @@ from typing import Any
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from toolpaths.core.finding import JobError, Problem
-from toolpaths.core.problems import render
-from toolpaths.stages.load import load_job
+from toolpaths.common.errors import JobError, Problem
+from toolpaths.job.files.problems import render
+from toolpaths.pipeline.load import load_job
 
 JOB = """\
 title: Tenor board
@@ -130,7 +130,7 @@ def test_a_sound_job_with_a_piece_replaced(data: st.DataObject) -> None:
 def test_a_sound_job_with_a_value_replaced(data: st.DataObject) -> None:
     import json
 
-    from toolpaths.core.yamltext import parse_document
+    from toolpaths.job.files.yaml_text import parse_document
 
     document = parse_document(JOB.encode(), "job.yaml")
     path = data.draw(st.sampled_from(sorted(document.values, key=str)))

@@ -6,9 +6,9 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from toolpaths.core.finding import ReadError
-from toolpaths.core.trace import flattened
-from toolpaths.stages.read import read
+from toolpaths.common.errors import ReadError
+from toolpaths.gcode.reader.read import read
+from toolpaths.gcode.reader.trace import flattened
 
 SOUP = st.lists(
     st.sampled_from(

@@ -20,9 +20,11 @@ from ruamel.yaml import YAML
 
 from tests.property.any_job import jobs, text_of
 from tests.property.draws import Draw, Job
-from toolpaths.core.finding import Entry, Finding, JobError, Remedy, Severity
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.pipeline import make
+from toolpaths.common.errors import JobError
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline.run import make
+from toolpaths.verification.finding import Entry, Finding, Remedy, Severity
+from toolpaths.verification.outcome import Outcome
 
 MANY = int(os.environ.get("NECKPATH_JOBS", "100"))
 CHUNK = 10

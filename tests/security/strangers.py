@@ -10,7 +10,7 @@ from pathlib import Path
 
 from typer.testing import CliRunner
 
-from tests.patience import LONGEST
+from tests.support.patience import LONGEST
 from toolpaths.cli import app
 
 BOARD = """\

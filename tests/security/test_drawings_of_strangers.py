@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.patience import bounded
 from tests.security.strangers import board, commands_to, run
+from tests.support.patience import bounded
 
 """Far more than any of them takes: what it keeps out are minutes and hours."""
 

@@ -11,10 +11,10 @@ from pathlib import Path
 import pytest
 
 from tests.browser.chrome import Browser, browser
-from tests.needs import BROWSER, needs
-from tests.patience import LONGEST, until
 from tests.security.strangers import COARSE, board, run
-from toolpaths.reports.serving import PageServer, Shown
+from tests.support.needs import BROWSER, needs
+from tests.support.patience import LONGEST, until
+from toolpaths.reports.output.serving import PageServer, Shown
 
 ROOT = Path(__file__).parents[2]
 pytestmark = [pytest.mark.slow, needs(BROWSER)]

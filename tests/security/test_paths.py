@@ -11,9 +11,9 @@ from pathlib import Path
 
 import pytest
 
-from tests.needs import has_pipes
-from tests.patience import LONGEST
 from tests.security.strangers import COARSE, TURNED, apart, board, commands_to, run, snapshot
+from tests.support.needs import has_pipes
+from tests.support.patience import LONGEST
 
 pytestmark = has_pipes  # and then it has alarms, devices and links too
 

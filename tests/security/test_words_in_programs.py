@@ -12,20 +12,20 @@ from pathlib import Path
 import pytest
 
 from tests.outside.interpreter import FOLDER, canonical, needed
-from tests.scene_builder import CUTTING, scene
 from tests.security.strangers import board
-from toolpaths.core.form import Form
-from toolpaths.core.job import KeepOut
-from toolpaths.core.machine import Machine
-from toolpaths.core.operation import Batch, Lines
-from toolpaths.core.outcome import Changes
-from toolpaths.core.program import Heading, Sitting, TouchOff
-from toolpaths.core.toolpath import Feed, Rapid, Section, Toolpath
-from toolpaths.features.plane import Plane
-from toolpaths.pipeline import make
-from toolpaths.stages.load import load_machine
-from toolpaths.stages.read import read
-from toolpaths.stages.write import write
+from tests.support.scene_builder import CUTTING, scene
+from toolpaths.features.kinds.plane import Plane
+from toolpaths.gcode.program import BookedSession, Heading, TouchOff
+from toolpaths.gcode.reader.read import read
+from toolpaths.gcode.writer.formatting import GcodeFormat
+from toolpaths.gcode.writer.write import write
+from toolpaths.job.changes import Changes
+from toolpaths.job.files.machine_file import load_machine
+from toolpaths.job.job import KeepOut
+from toolpaths.job.machine import Machine
+from toolpaths.operations.operation import Lines, ProgramPlan
+from toolpaths.pipeline.run import make
+from toolpaths.toolpath.toolpath import Feed, Rapid, Section, Toolpath
 
 MACHINES = [
     machine.model_copy(update=changes)
@@ -55,7 +55,7 @@ def any_text(rng: random.Random) -> str:
 # Texts as they become comments, many in one program
 
 
-def all_comments(form: Form, text: str) -> list[str]:
+def all_comments(form: GcodeFormat, text: str) -> list[str]:
     """Each way in which a text gets into a program's comments, at its beginning too."""
     return [
         form.comment(text),
@@ -67,7 +67,7 @@ def all_comments(form: Form, text: str) -> list[str]:
 
 def comments_command_nothing(count: int) -> None:
     rng = random.Random(2107)
-    forms = [Form(machine) for machine in MACHINES if machine.comments]
+    forms = [GcodeFormat(machine) for machine in MACHINES if machine.comments]
     bare = "G21 G17 G90 G94 G54\nG0 X1 Y2 Z3\n{}G1 X4 F500\n{}M30\n"
     wanted = canonical(bare.format("", "")) if FOLDER else None
     for first in range(0, count, AT_ONCE):
@@ -133,9 +133,9 @@ def program(machine: Machine, name: Callable[[], str]) -> tuple[str, str]:
     heading = Heading(
         version="0.1.0", job_hash="3f2a9c1b7d20", name="01-face.nc", number=1, count=2,
         bit_numbers={"planer": 1, "quarter": 2, "scorer": 3}, touch_off=TouchOff("bed", 0.0),
-        altered=(name(),), accepted=(f"uncut@{name()}",), sitting=Sitting(1, 2, 30.0),
+        altered=(name(),), accepted=(f"uncut@{name()}",), sitting=BookedSession(1, 2, 30.0),
     )  # fmt: skip
-    written = write(Toolpath(Batch("face", tuple(scored)), sections), mine, heading)
+    written = write(Toolpath(ProgramPlan("face", tuple(scored)), sections), mine, heading)
     return written.text, written.beside
 
 

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.patience import bounded
 from tests.security.strangers import board, commands_to, run
+from tests.support.patience import bounded
 
 
 def changed(old: str, new: str) -> str:

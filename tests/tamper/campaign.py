@@ -20,9 +20,10 @@ from pathlib import Path
 
 from tests.tamper.classed import HARMFUL, HARMLESS, Piece, faults, pieces
 from tests.tamper.kinds import KINDS
-from toolpaths.core.finding import Severity
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.pipeline import make, verify
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline.run import make, verify
+from toolpaths.verification.finding import Severity
+from toolpaths.verification.outcome import Outcome
 
 ROOT = Path(__file__).parents[2]
 PAGE = ROOT / "docs" / "proof.md"

@@ -7,10 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from tests.faults import FAULTS, JOB, PITCH, Edit, Fault
-from toolpaths.core.finding import SEVERITY, Finding, Severity
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.pipeline import make, verify
+from tests.support.faults import FAULTS, JOB, PITCH, Edit, Fault
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline.run import make, verify
+from toolpaths.verification.finding import SEVERITY, Finding, Severity
+from toolpaths.verification.outcome import Outcome
 
 IN_THE_JOB = {
     "stock-too-small",

@@ -11,11 +11,13 @@ from pathlib import Path
 import pytest
 
 from tests.tamper.kinds import KINDS, spoilt
-from toolpaths.core.finding import Cause, Finding, ReadError
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.pipeline import make, verify
-from toolpaths.reports.report_json import report_json
-from toolpaths.reports.words import places
+from toolpaths.common.errors import ReadError
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline.run import make, verify
+from toolpaths.reports.output.report_json import report_json
+from toolpaths.reports.text.words import places
+from toolpaths.verification.finding import Cause, Finding
+from toolpaths.verification.outcome import Outcome
 
 CASES = Path(__file__).parents[1] / "cases"
 JOBS = ("short_board", "inch_board")
@@ -101,7 +103,7 @@ def test_the_causes_are_told_in_their_order_whatever_their_lines() -> None:
         Finding.of("unreadable", "x", program="a", program_line=n, cause=cause)
         for n, cause in enumerate(reversed(Cause))
     ]
-    from toolpaths.stages.judge import settled
+    from toolpaths.pipeline.judge import settled
 
     assert list(Cause) == [f.cause for f in settled(found, ())[0]]
 

@@ -9,11 +9,11 @@ from pathlib import Path
 
 import pytest
 
-from toolpaths.core.finding import JobError, Refusal
-from toolpaths.core.machinefile import read_machine
-from toolpaths.core.outcome import Changes
-from toolpaths.core.toolpath import MOST_STEPS, Pen
-from toolpaths.layout import lay_out
+from toolpaths.common.errors import FeatureError, JobError
+from toolpaths.job.changes import Changes
+from toolpaths.job.files.machine_file import read_machine
+from toolpaths.pipeline.build import lay_out
+from toolpaths.toolpath.toolpath import MOST_STEPS, ToolpathBuilder
 
 ROOT = Path(__file__).parents[2]
 CASES = ROOT / "tests" / "cases"
@@ -87,10 +87,10 @@ def test_a_heel_before_the_nut_makes_no_neck(tmp_path: Path) -> None:
 
 
 def test_a_feature_of_more_moves_than_anyone_would_run_is_refused() -> None:
-    pen = Pen(safe=5.0)
+    pen = ToolpathBuilder(safe=5.0)
     for i in range(MOST_STEPS):
         pen.cut(float(i), 1.0, 0.0, 100.0)
-    with pytest.raises(Refusal, match="more than 100000 moves"):
+    with pytest.raises(FeatureError, match="more than 100000 moves"):
         pen.cut(-1.0, 1.0, 0.0, 100.0)
 
 

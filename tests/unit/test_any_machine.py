@@ -10,13 +10,13 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, settings
 
-from tests.needs import BROWSER, INTERPRETER, summary
+from tests.support.needs import BROWSER, INTERPRETER, summary
 
 ROOT = Path(__file__).parents[2]
 FILES = sorted(p for p in (ROOT / "tests").rglob("*.py") if "bench" not in p.parts)
 CLOCKS = {"monotonic", "perf_counter", "process_time", "time", "thread_time"}
 MAY_READ_A_CLOCK = {
-    "tests/patience.py",  # the one place that ends what hangs
+    "tests/support/patience.py",  # the one place that ends what hangs
     "tests/property/fuzzing.py",  # a run for a time on request; it asserts nothing
     "tests/unit/cli/test_durability.py",  # chooses the moments of a kill
 }
@@ -94,7 +94,7 @@ def test_every_module_can_be_imported_where_posix_is_not() -> None:
 TWO = """\
 from tests.conftest import *
 import pytest
-from tests.needs import Need, needs
+from tests.support.needs import Need, needs
 
 GONE = Need("lathe", lambda: False, "buy one")
 

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from toolpaths.core.finding import JobError
-from toolpaths.core.outcome import Changes
-from toolpaths.pipeline import make
-from toolpaths.stages.load import load_job
+from toolpaths.common.errors import JobError
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline.load import load_job
+from toolpaths.pipeline.run import make
 
 BOARD = """\
 title: Bound board

@@ -12,13 +12,15 @@ import numpy as np
 import pytest
 import shapely
 
-from tests.pocket_job import DEPTH, PLACE, written
-from toolpaths.core.finding import JobError, Severity
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.layout import lay_out
-from toolpaths.pipeline import make
-from toolpaths.stages.read import read
-from toolpaths.trade.leftover import OVERLAP
+from tests.support.pocket_job import DEPTH, PLACE, written
+from toolpaths.common.errors import JobError
+from toolpaths.gcode.reader.read import read
+from toolpaths.job.changes import Changes
+from toolpaths.operations.rest_material import OVERLAP
+from toolpaths.pipeline.build import lay_out
+from toolpaths.pipeline.run import make
+from toolpaths.verification.finding import Severity
+from toolpaths.verification.outcome import Outcome
 
 LENGTH, WIDTH = 20.0, 12.0
 

@@ -8,12 +8,13 @@ from pathlib import Path
 
 import pytest
 
-from toolpaths.core.finding import Finding
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.layout import lay_out
-from toolpaths.pipeline import make
-from toolpaths.proof import prove
-from toolpaths.trade.frets import fret_distance
+from toolpaths.instrument.frets import fret_distance
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline.build import lay_out
+from toolpaths.pipeline.prove import prove
+from toolpaths.pipeline.run import make
+from toolpaths.verification.finding import Finding
+from toolpaths.verification.outcome import Outcome
 
 ROOT = Path(__file__).parents[2]
 JOB = (ROOT / "tests" / "cases" / "short_board.yaml").read_text(encoding="utf-8")

@@ -7,14 +7,15 @@ from pathlib import Path
 
 import pytest
 
-from toolpaths.core.finding import JobError, Severity
-from toolpaths.core.machinefile import machine_paths
-from toolpaths.core.measured import Measured
-from toolpaths.core.outcome import Changes
-from toolpaths.layout import lay_out_loaded
-from toolpaths.pipeline import make
-from toolpaths.stages.load import load_job, load_machine
-from toolpaths.stages.read import read
+from toolpaths.common.errors import JobError
+from toolpaths.gcode.reader.read import read
+from toolpaths.job.changes import Changes
+from toolpaths.job.files.machine_file import load_machine, machine_paths
+from toolpaths.job.measured import Measured
+from toolpaths.pipeline.build import lay_out_loaded
+from toolpaths.pipeline.load import load_job
+from toolpaths.pipeline.run import make
+from toolpaths.verification.finding import Severity
 
 JOB = """\
 title: digits

@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 from ruamel.yaml import YAML
 
-from toolpaths.core.finding import Severity
-from toolpaths.core.outcome import Changes
-from toolpaths.pipeline import make
-from toolpaths.trade.frets import fret_distances
+from toolpaths.instrument.frets import fret_distances
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline.run import make
+from toolpaths.verification.finding import Severity
 
 ROOT = Path(__file__).parents[2]
 

@@ -9,10 +9,11 @@ import numpy as np
 import pytest
 import shapely
 
-from toolpaths.core.drawing import areas, read_drawing
-from toolpaths.core.finding import Severity
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.pipeline import make, verify
+from toolpaths.geometry.drawings_in.drawing import areas, read_drawing
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline.run import make, verify
+from toolpaths.verification.finding import Severity
+from toolpaths.verification.outcome import Outcome
 
 ROOT = Path(__file__).parents[2]
 JOB = ROOT / "tests" / "cases" / "drawn_board.yaml"

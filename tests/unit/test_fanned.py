@@ -15,18 +15,20 @@ import pytest
 import shapely
 import shapely.affinity
 
-from toolpaths.core.finding import JobError, Severity
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.core.problems import render
-from toolpaths.core.trace import flattened
-from toolpaths.layout import lay_out
-from toolpaths.pipeline import make, verify
-from toolpaths.reports.draw import drawing_of
-from toolpaths.reports.drawn import Line
-from toolpaths.reports.landmarks import landmarks_of
-from toolpaths.reports.sheet import sheet
-from toolpaths.stages.load import load_job
-from toolpaths.stages.read import read
+from toolpaths.common.errors import JobError
+from toolpaths.gcode.reader.read import read
+from toolpaths.gcode.reader.trace import flattened
+from toolpaths.job.changes import Changes
+from toolpaths.job.files.problems import render
+from toolpaths.pipeline.build import lay_out
+from toolpaths.pipeline.load import load_job
+from toolpaths.pipeline.run import make, verify
+from toolpaths.reports.drawings_out.draw import drawing_of
+from toolpaths.reports.drawings_out.marks import Line
+from toolpaths.reports.pages.sheet import sheet
+from toolpaths.reports.pictures.landmarks import landmarks_of
+from toolpaths.verification.finding import Severity
+from toolpaths.verification.outcome import Outcome
 
 ROOT = Path(__file__).parents[2]
 BOARD = ROOT / "tests" / "cases" / "fanned_board.yaml"

@@ -10,17 +10,19 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.scene_builder import CUTTING, scene
-from tests.text_moves import PLANES, TextMove, TextReader
-from toolpaths.core.finding import JobError, Severity
-from toolpaths.core.form import Form
-from toolpaths.core.machine import Axes, Machine
-from toolpaths.core.movelines import MoveLines
-from toolpaths.core.outcome import Changes
-from toolpaths.core.toolpath import Arc, Feed, Rapid, Step
-from toolpaths.layout import lay_out_loaded
-from toolpaths.pipeline import make
-from toolpaths.stages.load import load_job, load_machine
+from tests.support.scene_builder import CUTTING, scene
+from tests.support.text_moves import PLANES, TextMove, TextReader
+from toolpaths.common.errors import JobError
+from toolpaths.gcode.writer.formatting import GcodeFormat
+from toolpaths.gcode.writer.move_lines import MoveLines
+from toolpaths.job.changes import Changes
+from toolpaths.job.files.machine_file import load_machine
+from toolpaths.job.machine import Axes, Machine
+from toolpaths.pipeline.build import lay_out_loaded
+from toolpaths.pipeline.load import load_job
+from toolpaths.pipeline.run import make
+from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Step
+from toolpaths.verification.finding import Severity
 
 SHIPPED = ("bench-router", "hand-dial", "shop-gantry", "small-frame")
 JOBS = sorted([*Path("demo_jobs").glob("*.yaml"), *Path("tests/cases").glob("*.yaml")])
@@ -132,7 +134,7 @@ def test_any_move_at_any_feed_is_slowed_to_what_every_axis_bears(name: str) -> N
             hollow = [(40 * math.sin(t), 40 - 40 * math.cos(t)) for t in np.linspace(-0.7, 0.7, 500)]
             place = [(x + h, y, z + up) if trial % 8 else (x, y + h, z + up) for h, up in hollow]
             steps += [Feed(*p, feed) for p in place]
-        lines = MoveLines(Form(machine), at, 0.0)
+        lines = MoveLines(GcodeFormat(machine), at, 0.0)
         lines.steps((Rapid(80.0, 3.0, 10.0), *steps), CUTTING.feeds)
         assert [] == over(TextReader().read(lines.lines), machine)
         told = {float(word.rpartition("F")[2]) for word in lines.lines if "F" in word}
@@ -145,7 +147,7 @@ def test_any_move_at_any_feed_is_slowed_to_what_every_axis_bears(name: str) -> N
 
 def test_a_move_that_an_axis_is_too_slow_for_takes_the_next_feed_of_its_job() -> None:
     at = scene(machine=load_machine("bench-router"))  # 1000 mm/min in Z
-    lines = MoveLines(Form(at.machine), at, 0.0)
+    lines = MoveLines(GcodeFormat(at.machine), at, 0.0)
     # CUTTING: 1000, 700, 200. At 60 degrees 1154.7 mm/min ask 1000 of Z; derived.
     steep = 10 * math.tan(math.radians(60))
     lines.steps((Rapid(0, 0, 30), Feed(10, 0, 30 - steep, 1200), Feed(20, 0, 30, 1150)), CUTTING.feeds)

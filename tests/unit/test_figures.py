@@ -18,16 +18,17 @@ from typing import Any
 import numpy as np
 import pytest
 
-from toolpaths import proof
-from toolpaths.core.evidence import Evidence
-from toolpaths.core.figures import Figure
-from toolpaths.core.outcome import Changes, Outcome, SetupReport
-from toolpaths.core.standing import StandingWood
-from toolpaths.core.units import show
-from toolpaths.pipeline import make
-from toolpaths.reports.measuring import measures
-from toolpaths.reports.sheet import sheet
-from toolpaths.work import Work
+from toolpaths.common.units import show
+from toolpaths.instrument.handwork.figures import Figure
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline import prove as proof
+from toolpaths.pipeline.run import make
+from toolpaths.pipeline.workpiece import Workpiece
+from toolpaths.reports.pages.sheet import sheet
+from toolpaths.reports.text.measuring import measures
+from toolpaths.simulation.standing_wood import StandingWood
+from toolpaths.verification.check_input import CheckInput
+from toolpaths.verification.outcome import Outcome, SetupReport
 
 ROOT = Path(__file__).parents[2]
 SKEW = "skew: {points: [[-150, -51.2], [380, -48.9]]}"
@@ -79,7 +80,7 @@ class Cut:
     """A job cut: its outcome, and the wood after each program."""
 
     outcome: Outcome
-    after: dict[str, Evidence] = field(default_factory=dict)
+    after: dict[str, CheckInput] = field(default_factory=dict)
 
     def wood(self, setup: str, program: str | None = None, *, bed: bool = False) -> StandingWood:
         """The wood of a setup after a program, or at its end."""
@@ -102,15 +103,15 @@ def cut(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
             text = new.join(text.rsplit(old, 1))
         source = folder / source.name
         source.write_text(text, encoding="utf-8")
-    kept: dict[str, Evidence] = {}
+    kept: dict[str, CheckInput] = {}
     with pytest.MonkeyPatch.context() as patch:
-        own = Work.cut
+        own = Workpiece.cut
 
-        def cutting(self: Work, batch: Any, program: Any, *rest: Any) -> Evidence:
+        def cutting(self: Workpiece, batch: Any, program: Any, *rest: Any) -> CheckInput:
             evidence = kept[program.name] = own(self, batch, program, *rest)
             return evidence
 
-        patch.setattr(Work, "cut", cutting)
+        patch.setattr(Workpiece, "cut", cutting)
         patch.setattr(proof, "judge", lambda evidence: [])
         yield Cut(make(source, Changes(pitch=1.0)), kept)
 

@@ -11,12 +11,13 @@ import shapely
 from shapely import LineString, Polygon
 from shapely.affinity import translate
 
-from toolpaths.core.finding import Severity
-from toolpaths.core.outcome import Changes, Outcome, SetupReport
-from toolpaths.core.target import Demand
-from toolpaths.core.trace import flattened
-from toolpaths.pipeline import make, verify
-from toolpaths.stages.read import read
+from toolpaths.gcode.reader.read import read
+from toolpaths.gcode.reader.trace import flattened
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline.run import make, verify
+from toolpaths.target_shape.demand import Demand
+from toolpaths.verification.finding import Severity
+from toolpaths.verification.outcome import Outcome, SetupReport
 
 ROOT = Path(__file__).parents[2]
 CASE = ROOT / "tests" / "cases" / "inlaid_board.yaml"

@@ -10,12 +10,13 @@ import pytest
 from ruamel.yaml import YAML
 
 from tests.outside import interpreter
-from toolpaths.core.finding import Severity
-from toolpaths.core.machinefile import machine_paths
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.pipeline import make, verify
-from toolpaths.reports.write_set import write_set
-from toolpaths.stages.read import read
+from toolpaths.gcode.reader.read import read
+from toolpaths.job.changes import Changes
+from toolpaths.job.files.machine_file import machine_paths
+from toolpaths.pipeline.run import make, verify
+from toolpaths.reports.output.write_set import write_set
+from toolpaths.verification.finding import Severity
+from toolpaths.verification.outcome import Outcome
 
 ROOT = Path(__file__).parents[2]
 DEMOS = ("tenor_board", "tenor_neck", "parlour_board_inch", "fanned_seven")

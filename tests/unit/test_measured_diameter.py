@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from toolpaths.core.finding import JobError
-from toolpaths.core.outcome import Changes
-from toolpaths.layout import Layout, lay_out
-from toolpaths.pipeline import make
-from toolpaths.stages.load import load_job
+from toolpaths.common.errors import JobError
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline.build import ProgramSet, lay_out
+from toolpaths.pipeline.load import load_job
+from toolpaths.pipeline.run import make
 
 CASES = Path(__file__).parents[1] / "cases"
 
@@ -30,11 +30,11 @@ SIX = ("bits:\n", "bits:\n  six: {measured_diameter: 6.12}\n")
 SCORER = ("cutting_length: 2, shank", "cutting_length: 2, measured_diameter: 0.57, shank")
 
 
-def layout(path: Path) -> Layout:
+def layout(path: Path) -> ProgramSet:
     return lay_out(path, Changes())
 
 
-def outline_reach(made: Layout) -> float:
+def outline_reach(made: ProgramSet) -> float:
     """The greatest Y of the outline's moves."""
     text = next(p.text for _, p in made.own if "Feature outline" in p.text).split("Feature outline")[1]
     return max(float(y) for y in re.findall(r"\nG[13] [^\n]*?Y(-?[\d.]+)", text))

@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from toolpaths.core.finding import Finding
-from toolpaths.core.outcome import Changes
-from toolpaths.pipeline import make
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline.run import make
+from toolpaths.verification.finding import Finding
 
 DEMOS = Path(__file__).parents[2] / "demo_jobs"
 NECK = (DEMOS / "tenor_neck.yaml").read_text(encoding="utf-8")

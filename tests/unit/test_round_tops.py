@@ -8,9 +8,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from toolpaths.core.finding import JobError, Severity
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.pipeline import make, verify
+from toolpaths.common.errors import JobError
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline.run import make, verify
+from toolpaths.verification.finding import Severity
+from toolpaths.verification.outcome import Outcome
 
 BOARD = """\
 title: Board with a round top

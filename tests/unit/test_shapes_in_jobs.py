@@ -8,9 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from toolpaths.core.finding import JobError, Severity
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.pipeline import make
+from toolpaths.common.errors import JobError
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline.run import make
+from toolpaths.verification.finding import Severity
+from toolpaths.verification.outcome import Outcome
 
 CASES = Path(__file__).parents[1] / "cases"
 BITS = """bits:

@@ -7,9 +7,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from toolpaths.core.finding import Severity
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.pipeline import make, verify
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline.run import make, verify
+from toolpaths.verification.finding import Severity
+from toolpaths.verification.outcome import Outcome
 
 ROOT = Path(__file__).parents[2]
 BOARD = """\

@@ -14,12 +14,12 @@ import shapely
 import shapely.affinity
 from shapely import Polygon
 
-from tests.text_moves import TextReader
-from toolpaths.core.finding import Severity
-from toolpaths.core.outcome import Changes
-from toolpaths.layout import lay_out
-from toolpaths.pipeline import make
-from toolpaths.stages.load import load_machine
+from tests.support.text_moves import TextReader
+from toolpaths.job.changes import Changes
+from toolpaths.job.files.machine_file import load_machine
+from toolpaths.pipeline.build import lay_out
+from toolpaths.pipeline.run import make
+from toolpaths.verification.finding import Severity
 
 BIT, SCALE, PLACE, DEPTH, TOP = 2.0, 1.405, (178.3, 7.7), 2.2, 8.0
 JOB = """\

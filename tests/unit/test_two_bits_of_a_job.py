@@ -9,12 +9,14 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from tests.pocket_job import SQUARE, written
+from tests.support.pocket_job import SQUARE, written
 from toolpaths.cli import app
-from toolpaths.core.finding import JobError, Severity
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.pipeline import make, verify
-from toolpaths.reports.words import plain
+from toolpaths.common.errors import JobError
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline.run import make, verify
+from toolpaths.reports.text.words import plain
+from toolpaths.verification.finding import Severity
+from toolpaths.verification.outcome import Outcome
 
 STAR = (
     '<polygon points="'

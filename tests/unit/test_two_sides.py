@@ -9,12 +9,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from toolpaths.core.finding import JobError, Severity
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.core.scene import scene_of
-from toolpaths.layout import lay_out
-from toolpaths.pipeline import make, verify
-from toolpaths.stages.read import read
+from toolpaths.common.errors import JobError
+from toolpaths.gcode.reader.read import read
+from toolpaths.job.changes import Changes
+from toolpaths.job.setup_context import setup_context_of
+from toolpaths.pipeline.build import lay_out
+from toolpaths.pipeline.run import make, verify
+from toolpaths.verification.finding import Severity
+from toolpaths.verification.outcome import Outcome
 
 JOB = Path(__file__).parents[1] / "cases" / "two_sided_neck.yaml"
 CHANGES = Changes(pitch=0.4)
@@ -190,7 +192,7 @@ def test_nothing_of_a_web_is_judged_in_waste(tmp_path: Path) -> None:
 def test_a_scene_without_a_second_side_measures_from_its_own_face() -> None:
     layout = lay_out(JOB, CHANGES)
     loaded = layout.loaded
-    scene = scene_of(loaded.job, loaded.machine, loaded.wood, loaded.job.setups[0])
+    scene = setup_context_of(loaded.job, loaded.machine, loaded.wood, loaded.job.setups[0])
     assert (19.0, 18.0, 18.0) == (scene.top, scene.face, scene.glue)
 
 

@@ -1,6 +1,7 @@
 """A fault in the formula that cuts are made by is stopped: demand and judge have derivations of their own.
 
-Each fault is put into `trade/fans.py` or `trade/frets.py` while a whole set is made, on square and on fanned boards.
+Each fault is put into `instrument/fans.py` or `instrument/frets.py` while a whole set is made, on square and on
+fanned boards.
 """
 
 from __future__ import annotations
@@ -15,14 +16,14 @@ import pytest
 
 from tests.property.any_fan import fanned_job
 from tests.property.any_job import text_of
-from toolpaths.checks import fret_off
-from toolpaths.core.finding import Severity
-from toolpaths.core.job import Fan, Instrument
-from toolpaths.core.outcome import Changes
-from toolpaths.features import score_lines
-from toolpaths.pipeline import make
-from toolpaths.trade import fans, frets
-from toolpaths.trade.fret_strips import across
+from toolpaths.features.fret_strips import across
+from toolpaths.features.kinds import score_lines
+from toolpaths.instrument import fans, frets
+from toolpaths.job.changes import Changes
+from toolpaths.job.job import Fan, Instrument
+from toolpaths.pipeline.run import make
+from toolpaths.verification.checks.instrument import fret_off
+from toolpaths.verification.finding import Severity
 
 Patch = Callable[[pytest.MonkeyPatch], None]
 

@@ -10,7 +10,6 @@ from typing import Annotated
 
 import typer
 
-from toolpaths import __version__
 from toolpaths.cli.bits import bits
 from toolpaths.cli.check import check
 from toolpaths.cli.compare import compare
@@ -28,6 +27,7 @@ from toolpaths.cli.verify import verify
 from toolpaths.cli.watch import watch
 from toolpaths.cli.woods import woods
 from toolpaths.cli.write import write
+from toolpaths.common.version import __version__
 
 app = typer.Typer(
     name="neckpath",

@@ -8,8 +8,8 @@ from toolpaths.cli.screen import say, show_tables, usable
 def bits() -> None:
     """List the bits of the rack, which every job may use."""
     with usable():
-        from toolpaths.reports.tables import bits_table
-        from toolpaths.stages.load import load_rack
+        from toolpaths.job.files.rack_file import load_rack
+        from toolpaths.reports.text.tables import bits_table
 
         show_tables([bits_table(load_rack())])
         say("A job lays its own bits beside these; one of the same name takes the rack's place.")

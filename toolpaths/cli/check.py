@@ -39,15 +39,15 @@ def check(
 ) -> None:
     """Make the programs of a job, prove them, and write nothing: findings, feeds, times."""
     with usable():
-        from toolpaths.pipeline import make
+        from toolpaths.pipeline.run import make
 
         changes = changes_of(job, bit, only, start, accept, air, pitch, session)
         with Waiting() as waiting:
             outcome = make(job, changes, waiting)
-        from toolpaths.reports.chosen_tables import LEGEND, chosen_table
-        from toolpaths.reports.sessions import passes_table, sessions_table, total_words
-        from toolpaths.reports.tables import features_table, handwork_table, programs_table, reasons_table
-        from toolpaths.reports.trueness import trueness
+        from toolpaths.reports.text.chosen_tables import LEGEND, chosen_table
+        from toolpaths.reports.text.sessions import passes_table, sessions_table, total_words
+        from toolpaths.reports.text.tables import features_table, handwork_table, programs_table, reasons_table
+        from toolpaths.reports.text.trueness import trueness
 
         show_summary(outcome)
         show_findings(outcome)

@@ -38,16 +38,16 @@ def compare(
     Writes a page, a picture of where the wood differs for each bit, and compare.json; no programs.
     """
     with usable():
-        from toolpaths.pipeline import compare as compared_of
+        from toolpaths.pipeline.run import compare as compared_of
 
         changes = changes_of(job, None, only, start, accept, None, pitch)
         pairs = _pairs(bit)
         with Waiting() as waiting:
             compared = compared_of(job, pairs, changes, waiting, _fetch_the_brushes)
-            from toolpaths.reports.compare_page import NOTE, PAGE, write_compared
-            from toolpaths.reports.compared_tables import features_compared, news_compared, sets_compared
-            from toolpaths.reports.folder import not_led_aside
-            from toolpaths.reports.words import file_part
+            from toolpaths.reports.compare.compare_page import NOTE, PAGE, write_compared
+            from toolpaths.reports.compare.compared_tables import features_compared, news_compared, sets_compared
+            from toolpaths.reports.output.folder import not_led_aside
+            from toolpaths.reports.text.words import file_part
 
             waiting("writing", 1.0)
             place = folder or not_led_aside(Path("out") / f"{file_part(job.stem)}@compare")

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import typer
 
 if TYPE_CHECKING:
-    from toolpaths.core.job import Job
+    from toolpaths.job.job import Job
 
 
 def feature_names(context: typer.Context, incomplete: str) -> list[str]:
@@ -20,7 +20,7 @@ def feature_names(context: typer.Context, incomplete: str) -> list[str]:
 
 def accepted_names(context: typer.Context, incomplete: str) -> list[str]:
     """`CODE@FEATURE` for every code that stops, once a feature is begun; codes before that."""
-    from toolpaths.core.finding import SEVERITY, Severity
+    from toolpaths.verification.finding import SEVERITY, Severity
 
     code, found, _ = incomplete.partition("@")
     if found:
@@ -40,21 +40,21 @@ def bit_names(context: typer.Context, incomplete: str) -> list[str]:
 
 def machine_names(incomplete: str) -> list[str]:
     """Machines that a job can name."""
-    from toolpaths.core.machinefile import machine_paths
+    from toolpaths.job.files.machine_file import machine_paths
 
     return _beginning(incomplete, machine_paths())
 
 
 def wood_names(incomplete: str) -> list[str]:
     """Woods that a job can name."""
-    from toolpaths.trade.woods import WOODS
+    from toolpaths.instrument.woods import WOODS
 
     return _beginning(incomplete, WOODS)
 
 
 def key_names(incomplete: str) -> list[str]:
     """Keys of a job, by their ways."""
-    from toolpaths.reports.explain import every_path
+    from toolpaths.reports.reference.explain import every_path
 
     return _beginning(incomplete, every_path())
 
@@ -69,8 +69,8 @@ def _features(context: typer.Context) -> list[str]:
 
 def _loaded(context: typer.Context) -> Iterator[Job]:
     """The words of the line that are jobs: while it is being typed, they are still among what is left over."""
-    from toolpaths.core.finding import JobError
-    from toolpaths.stages.load import load_job
+    from toolpaths.common.errors import JobError
+    from toolpaths.pipeline.load import load_job
 
     given = [context.params.get(key) for key in ("job", "jobs")]
     flat = [one for value in given for one in (value if isinstance(value, list | tuple) else [value])]

@@ -12,8 +12,8 @@ from toolpaths.cli.options import BitOption, JobFile, PitchOption, changes_of, l
 from toolpaths.cli.screen import STOPPED, Waiting, complain, say, show_findings, show_tables, usable
 
 if TYPE_CHECKING:
-    from toolpaths.core.units import Units
-    from toolpaths.stages.load import Loaded
+    from toolpaths.common.units import Units
+    from toolpaths.job.loaded import LoadedJob
 
 _PAGE = "coupon.html"
 _APART = 0.05
@@ -48,8 +48,8 @@ def coupon(
 ) -> None:
     """Write programs that cut a short piece of every fit of a job into a scrap, and a sheet to measure it by."""
     with usable():
-        from toolpaths.scraps.coupon import coupon_of
-        from toolpaths.stages.load import load_job
+        from toolpaths.features.calibration.coupon import coupon_of
+        from toolpaths.pipeline.load import load_job
 
         changes = changes_of(job, bit, pitch=pitch)
         if measured and bit:
@@ -59,12 +59,12 @@ def coupon(
             _give_back(loaded, measured)
             return
         made = coupon_of(loaded, None if stock is None else _size(stock, loaded.job.units))
-        from toolpaths.core.program import BESIDE
-        from toolpaths.layout import lay_out_loaded
-        from toolpaths.proof import prove
-        from toolpaths.reports.coupon_page import coupon_page, coupon_table, programs_of_coupon
-        from toolpaths.reports.folder import not_led_aside, replace_set
-        from toolpaths.scraps.coupon import default_folder
+        from toolpaths.features.calibration.coupon import default_folder
+        from toolpaths.gcode.program import BESIDE
+        from toolpaths.pipeline.build import lay_out_loaded
+        from toolpaths.pipeline.prove import prove
+        from toolpaths.reports.output.folder import not_led_aside, replace_set
+        from toolpaths.reports.pages.coupon_page import coupon_page, coupon_table, programs_of_coupon
 
         with Waiting() as waiting:
             outcome = prove(lay_out_loaded(made.loaded, changes), progress=waiting)
@@ -88,11 +88,11 @@ def coupon(
         say(f"  neckpath coupon {job} --measured {names}")
 
 
-def _give_back(loaded: Loaded, measured: list[str]) -> None:
+def _give_back(loaded: LoadedJob, measured: list[str]) -> None:
     """The `bits:` block of the measured widths."""
-    from toolpaths.core.units import show
-    from toolpaths.core.yamltext import read_document
-    from toolpaths.scraps.coupon import fits_of, true_bits
+    from toolpaths.common.units import show
+    from toolpaths.features.calibration.coupon import fits_of, true_bits
+    from toolpaths.job.files.yaml_text import read_document
 
     job = loaded.job
     pairs: list[tuple[str, float]] = []

@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from toolpaths.cli.files import put
 from toolpaths.cli.options import JobFile, short
 from toolpaths.cli.screen import complain, say, usable
+from toolpaths.common.whole_files import put
 
 if TYPE_CHECKING:
-    from toolpaths.reports.drawn import Drawing
+    from toolpaths.reports.drawings_out.marks import OutputDrawing
 
 _ENDINGS = (".dxf", ".svg", ".pdf")
 
@@ -39,19 +39,19 @@ def draw(
             complain(f"{file}: a drawing ends in .dxf, .svg or .pdf")
         size = None if paper is None else _paper(paper, ending)
         drawing = _chosen(_drawing(job, templates), layer or ())
-        from toolpaths.reports.drawn import with_reference
+        from toolpaths.reports.drawings_out.marks import with_reference
 
         whole, pages = with_reference(drawing), ""
         if ending == ".dxf":
-            from toolpaths.reports.draw_dxf import dxf
+            from toolpaths.reports.drawings_out.draw_dxf import dxf
 
             content = dxf(whole)
         elif ending == ".svg":
-            from toolpaths.reports.draw_svg import svg
+            from toolpaths.reports.drawings_out.draw_svg import svg
 
             content = svg(whole)
         else:
-            from toolpaths.reports.draw_pdf import page_count, pdf
+            from toolpaths.reports.drawings_out.draw_pdf import page_count, pdf
 
             content = pdf(drawing, size)
             if size is not None:
@@ -65,29 +65,29 @@ def draw(
         )
 
 
-def _drawing(job: Path, templates: bool) -> Drawing:
-    from toolpaths.core.finding import JobError, Problem, Refusal
+def _drawing(job: Path, templates: bool) -> OutputDrawing:
+    from toolpaths.common.errors import FeatureError, JobError, Problem
 
     if templates:
-        from toolpaths.reports.templates import templates_of
-        from toolpaths.stages.load import load_job
+        from toolpaths.pipeline.load import load_job
+        from toolpaths.reports.drawings_out.templates import templates_of
 
         try:
             return templates_of(load_job(job).job)
-        except Refusal as refusal:
+        except FeatureError as refusal:
             raise JobError([Problem(str(job), 1, 1, "instrument", refusal.problem, refusal.hint)]) from None
-    from toolpaths.core.outcome import Changes
-    from toolpaths.layout import lay_out
-    from toolpaths.reports.draw import drawing_of
+    from toolpaths.job.changes import Changes
+    from toolpaths.pipeline.build import lay_out
+    from toolpaths.reports.drawings_out.draw import drawing_of
 
     layout = lay_out(job, Changes())
     return drawing_of(layout.loaded.job, layout.scenes, layout.target)
 
 
-def _chosen(drawing: Drawing, names: tuple[str, ...] | list[str]) -> Drawing:
+def _chosen(drawing: OutputDrawing, names: tuple[str, ...] | list[str]) -> OutputDrawing:
     wrong = [n for n in names if n not in drawing.layers]
     if wrong:
-        from toolpaths.core.problems import did_you_mean
+        from toolpaths.job.files.problems import did_you_mean
 
         hint = did_you_mean(wrong[0], list(drawing.layers), "layers of this drawing")
         raise typer.BadParameter(f"no layer is called `{short(wrong[0])}`; {hint}", param_hint="--layer")
@@ -95,7 +95,7 @@ def _chosen(drawing: Drawing, names: tuple[str, ...] | list[str]) -> Drawing:
 
 
 def _paper(name: str, ending: str) -> str:
-    from toolpaths.reports.draw_pdf import PAPERS
+    from toolpaths.reports.drawings_out.draw_pdf import PAPERS
 
     if ending != ".pdf":
         raise typer.BadParameter("only a .pdf has pages", param_hint="--paper")

@@ -10,7 +10,7 @@ from toolpaths.cli.complete import key_names
 from toolpaths.cli.screen import complain, say
 
 if TYPE_CHECKING:
-    from toolpaths.reports.explain import Key
+    from toolpaths.reports.reference.explain import Key
 
 _FEW = 6
 
@@ -26,7 +26,7 @@ def explain(
     ],
 ) -> None:
     """Say what a key of a job means, what may be given, and what holds where it is absent."""
-    from toolpaths.reports.explain import explained
+    from toolpaths.reports.reference.explain import explained
 
     found, otherwise = explained(".".join(key))
     if not found:

@@ -10,7 +10,7 @@ import typer
 from toolpaths.cli.screen import STOPPED, complain, say, show_tables, usable
 
 if TYPE_CHECKING:
-    from toolpaths.trade.fit import Part, Row
+    from toolpaths.verification.fit_parts import FitPart, FitRow
 
 
 def fit(
@@ -23,8 +23,8 @@ def fit(
 ) -> None:
     """Compare a board with a neck: scale, taper, length, what lies under the board, pins that line up."""
     with usable():
-        from toolpaths.trade.fit import Verdict
-        from toolpaths.trade.fit import fit as compared
+        from toolpaths.verification.board_fits_neck import fit as compared
+        from toolpaths.verification.fit_parts import Verdict
 
         parts = [_part(path, wanted) for path, wanted in ((board, "board"), (neck, "neck"))]
         rows = compared(*parts, on_body=on_body)
@@ -45,10 +45,10 @@ def fit(
             raise typer.Exit(STOPPED)
 
 
-def _part(path: Path, wanted: str) -> Part:
-    from toolpaths.core.outcome import Changes
-    from toolpaths.layout import lay_out
-    from toolpaths.trade.fit import part_of
+def _part(path: Path, wanted: str) -> FitPart:
+    from toolpaths.job.changes import Changes
+    from toolpaths.pipeline.build import lay_out
+    from toolpaths.verification.fit_parts import part_of
 
     layout = lay_out(path, Changes())
     job = layout.loaded.job
@@ -57,8 +57,8 @@ def _part(path: Path, wanted: str) -> Part:
     return part_of(job, layout.scenes, layout.target)
 
 
-def _show(rows: tuple[Row, ...]) -> None:
-    from toolpaths.reports.tables import Table
+def _show(rows: tuple[FitRow, ...]) -> None:
+    from toolpaths.reports.text.tables import Table
 
     cells = tuple((r.what, r.board, r.neck, r.difference, str(r.verdict)) for r in rows)
     headers = ("what", "board", "neck", "difference", "")

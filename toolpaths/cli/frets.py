@@ -9,9 +9,9 @@ from toolpaths.cli.screen import say, show_tables, usable
 def frets(job: JobFile) -> None:
     """List the frets: distance from the nut, spacing, and what a tenth of a millimetre does in cents."""
     with usable():
-        from toolpaths.reports.tables import frets_tables
-        from toolpaths.reports.words import nut_words
-        from toolpaths.stages.load import load_job
+        from toolpaths.pipeline.load import load_job
+        from toolpaths.reports.text.tables import frets_tables
+        from toolpaths.reports.text.words import nut_words
 
         loaded = load_job(job).job
         show_tables(frets_tables(loaded))

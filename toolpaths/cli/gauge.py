@@ -7,9 +7,9 @@ from typing import Annotated, Literal
 
 import typer
 
-from toolpaths.cli.files import put
 from toolpaths.cli.options import length_of
 from toolpaths.cli.screen import STOPPED, complain, say, show_findings, usable
+from toolpaths.common.whole_files import put
 
 _READ = 0.2
 """How finely a rule is read, mm. Common practice, no source."""
@@ -34,9 +34,9 @@ def gauge(
 ) -> None:
     """Write a program that scratches two marks an axis, to measure a machine by; or say what was measured."""
     with usable():
-        from toolpaths.core.machinefile import load_machine
-        from toolpaths.reports.words import file_part, plain
-        from toolpaths.scraps.gauge import gauge_of, measured_block, way_of
+        from toolpaths.features.calibration.gauge import gauge_of, measured_block, way_of
+        from toolpaths.job.files.machine_file import load_machine
+        from toolpaths.reports.text.words import file_part, plain
 
         it = load_machine(machine)
         asked = None if length is None else length_of(length, it.units, "--length")
@@ -51,15 +51,15 @@ def gauge(
             if words:
                 say(f"# {words}")
             return
-        from toolpaths.core.outcome import Changes
-        from toolpaths.core.problems import did_you_mean
-        from toolpaths.core.program import BESIDE
-        from toolpaths.core.units import show
-        from toolpaths.layout import lay_out_loaded
-        from toolpaths.proof import prove
-        from toolpaths.reports.folder import not_led_aside
-        from toolpaths.stages.load import load_rack
-        from toolpaths.trade.woods import WOODS
+        from toolpaths.common.units import show
+        from toolpaths.gcode.program import BESIDE
+        from toolpaths.instrument.woods import WOODS
+        from toolpaths.job.changes import Changes
+        from toolpaths.job.files.problems import did_you_mean
+        from toolpaths.job.files.rack_file import load_rack
+        from toolpaths.pipeline.build import lay_out_loaded
+        from toolpaths.pipeline.prove import prove
+        from toolpaths.reports.output.folder import not_led_aside
 
         if wood.lower() not in WOODS:
             complain(f"No wood is called `{wood[:60]}`; {did_you_mean(wood, WOODS, 'woods')}")

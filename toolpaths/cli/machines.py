@@ -11,7 +11,7 @@ from toolpaths.cli.complete import machine_names
 from toolpaths.cli.screen import complain, say, show_tables, usable
 
 if TYPE_CHECKING:
-    from toolpaths.core.machine import Machine
+    from toolpaths.job.machine import Machine
 
 
 def machines(
@@ -30,7 +30,7 @@ def machines(
 ) -> None:
     """List the machines that a job can name, or show what one means and the text that it gets."""
     with usable():
-        from toolpaths.core.machinefile import machine_hint, machine_paths, read_machine
+        from toolpaths.job.files.machine_file import machine_hint, machine_paths, read_machine
 
         paths = machine_paths()
         if name is not None and check is not None:
@@ -44,7 +44,7 @@ def machines(
                 complain(f"No machine is called `{name[:60]}`; {machine_hint(name)} with --check")
             _show(name, read_machine(paths[name]))
         else:
-            from toolpaths.reports.tables import machines_table
+            from toolpaths.reports.text.tables import machines_table
 
             show_tables([machines_table({key: read_machine(path) for key, path in paths.items()})])
             say("A job may also name a machine file of your own by its path.")
@@ -52,7 +52,7 @@ def machines(
 
 
 def _show(name: str, machine: Machine) -> None:
-    from toolpaths.reports.machine_words import machine_table, sample, sample_words
+    from toolpaths.reports.reference.machine_words import machine_table, sample, sample_words
 
     show_tables([machine_table(name, machine)])
     say("A few moves become:")
@@ -62,9 +62,9 @@ def _show(name: str, machine: Machine) -> None:
 
 
 def _show_doubts(path: Path, machine: Machine) -> None:
-    from toolpaths.core.problems import render
-    from toolpaths.core.yamltext import read_document
-    from toolpaths.trade.doubts import doubts
+    from toolpaths.job.files.problems import render
+    from toolpaths.job.files.yaml_text import read_document
+    from toolpaths.job.machine_warnings import doubts
 
     document, found = read_document(path), doubts(machine)
     for doubt in found:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from toolpaths.cli.screen import STOPPED, UNUSABLE, Waiting, complain, say, show_tables, unusable
 
 if TYPE_CHECKING:
-    from toolpaths.core.outcome import Changes
+    from toolpaths.job.changes import Changes
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,9 +33,9 @@ def write_many(jobs: Sequence[tuple[Path, Changes]], out: Path | None, before: C
     One job that cannot be used, or is stopped, keeps no other from being written. Each is made in a process of its
     own, so the memory does not grow with their number.
     """
-    from toolpaths.core.aside import Aside, cores
-    from toolpaths.reports.folder import not_led_aside
-    from toolpaths.reports.write_set import default_folder
+    from toolpaths.common.background import BackgroundTask, cores
+    from toolpaths.reports.output.folder import not_led_aside
+    from toolpaths.reports.output.write_set import default_folder
 
     folders = [default_folder(job, changes) for job, changes in jobs]
     if out is not None:
@@ -43,7 +43,7 @@ def write_many(jobs: Sequence[tuple[Path, Changes]], out: Path | None, before: C
     folders = [not_led_aside(folder, out) for folder in folders]
     _must_differ([job for job, _ in jobs], folders)
     before()
-    waiting: list[Aside[Written]] = []
+    waiting: list[BackgroundTask[Written]] = []
     done: list[Written] = []
     try:
         with Waiting() as progress:
@@ -51,7 +51,7 @@ def write_many(jobs: Sequence[tuple[Path, Changes]], out: Path | None, before: C
                 if len(waiting) == cores():
                     done.append(waiting.pop(0).result())
                 progress(f"{k + 1} of {len(jobs)}: {job.name}", len(done) / len(jobs))
-                waiting.append(Aside(partial(_write, job, changes, folder)))
+                waiting.append(BackgroundTask(partial(_write, job, changes, folder)))
             while waiting:
                 done.append(waiting.pop(0).result())
                 progress(f"{len(done)} of {len(jobs)}", len(done) / len(jobs))
@@ -75,10 +75,10 @@ def _must_differ(jobs: Sequence[Path], folders: Sequence[Path]) -> None:
 
 def _write(job: Path, changes: Changes, folder: Path) -> Written:
     """One job, quietly."""
-    from toolpaths.core.finding import Severity
-    from toolpaths.pipeline import make
-    from toolpaths.reports.words import verdict
-    from toolpaths.reports.write_set import warn_of_stop, write_set
+    from toolpaths.pipeline.run import make
+    from toolpaths.reports.output.write_set import warn_of_stop, write_set
+    from toolpaths.reports.text.words import verdict
+    from toolpaths.verification.finding import Severity
 
     try:
         outcome = make(job, changes)
@@ -102,8 +102,8 @@ def _write(job: Path, changes: Changes, folder: Path) -> Written:
 
 
 def _tell(done: Sequence[Written]) -> None:
-    from toolpaths.reports.tables import Table
-    from toolpaths.reports.words import minutes, plain
+    from toolpaths.reports.text.tables import Table
+    from toolpaths.reports.text.words import minutes, plain
 
     rows = [
         (

@@ -11,8 +11,8 @@ import typer
 from toolpaths.cli.complete import accepted_names, bit_names, feature_names
 
 if TYPE_CHECKING:
-    from toolpaths.core.outcome import Changes
-    from toolpaths.core.units import Units
+    from toolpaths.common.units import Units
+    from toolpaths.job.changes import Changes
 
 JobFile = Annotated[Path, typer.Argument(metavar="JOB", help="The job file, YAML.")]
 JobFiles = Annotated[list[Path], typer.Argument(metavar="JOB...", help="The job file, YAML, or several.")]
@@ -77,8 +77,8 @@ def changes_of(
 
     Raises typer.BadParameter (exit code 2) in words for the person; JobError for a job that cannot be read.
     """
-    from toolpaths.core.outcome import Changes
-    from toolpaths.core.yamltext import read_document
+    from toolpaths.job.changes import Changes
+    from toolpaths.job.files.yaml_text import read_document
 
     units: Units = "in" if air is not None and read_document(job).data.get("units") == "in" else "mm"
     return Changes(
@@ -101,8 +101,8 @@ def _pair(text: str, mark: str, option: str, wanted: str) -> tuple[str, str]:
 
 
 def _accepted(text: str) -> tuple[str, str]:
-    from toolpaths.core.finding import NEVER_ACCEPTED, SEVERITY
-    from toolpaths.core.problems import did_you_mean
+    from toolpaths.job.files.problems import did_you_mean
+    from toolpaths.verification.finding import NEVER_ACCEPTED, SEVERITY
 
     code, feature = _pair(text, "@", "--accept", "CODE@FEATURE, such as uncut@marker_pockets")
     if code not in SEVERITY:
@@ -136,7 +136,7 @@ def _session(minutes: float) -> float:
 
 def length_of(text: str, units: Units, option: str) -> float:
     """A length in mm; a bare number is in `units`. Raises typer.BadParameter, naming the option, for anything else."""
-    from toolpaths.core.units import length
+    from toolpaths.common.units import length
 
     bare = text.strip()
     try:

@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from toolpaths.cli.files import put
 from toolpaths.cli.options import AcceptOption, AirOption, BitOption, FromOption, OnlyOption, PitchOption, changes_of
 from toolpaths.cli.screen import STOPPED, Waiting, complain, say, show_findings, show_map, show_summary, usable
+from toolpaths.common.whole_files import put
 
 if TYPE_CHECKING:
-    from toolpaths.core.outcome import Outcome
+    from toolpaths.verification.outcome import Outcome
 
 _JOB_ENDINGS = {".yaml", ".yml"}
 
@@ -47,7 +47,7 @@ def preview(
                 f"{what}: a program does not say how its bits are shaped or what stock it cuts.\n"
                 "    name its job too: neckpath preview PROGRAM --job JOB; a job file ends in .yaml"
             )
-        from toolpaths.pipeline import make, verify
+        from toolpaths.pipeline.run import make, verify
 
         whose = what if is_job or job is None else job
         changes = changes_of(whose, bit, only, start, accept, air, pitch)
@@ -66,9 +66,9 @@ def preview(
 
 
 def _drawn(outcome: Outcome, target: Path) -> list[Path]:
-    from toolpaths.reports.depth_picture import depth_picture
-    from toolpaths.reports.preview_page import preview_page
-    from toolpaths.reports.words import file_part
+    from toolpaths.reports.pictures.depth_picture import depth_picture
+    from toolpaths.reports.preview.preview_page import preview_page
+    from toolpaths.reports.text.words import file_part
 
     if target.suffix.lower() == ".html":
         put(target, preview_page(outcome).encode())

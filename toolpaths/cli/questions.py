@@ -15,15 +15,15 @@ from typing import TYPE_CHECKING, Any
 
 import typer
 
-from toolpaths.cli.files import free
 from toolpaths.cli.options import short
 from toolpaths.cli.screen import complain, say
+from toolpaths.common.whole_files import free
 
 if TYPE_CHECKING:
-    from toolpaths.core.bit import Bit
-    from toolpaths.core.finding import Problem
-    from toolpaths.core.units import Units
-    from toolpaths.reports.first_answers import Numbers
+    from toolpaths.common.errors import Problem
+    from toolpaths.common.units import Units
+    from toolpaths.job.bit import Bit
+    from toolpaths.reports.reference.first_answers import Numbers
 
 
 _ROUNDED = 0.0127
@@ -75,7 +75,7 @@ def between(n: Numbers, low: float, high: float, before: str = "", zero: bool = 
     """A reader of lengths within limits, mm, and of 0 where `zero`. `before`: what is said before the limits."""
 
     def read(text: str) -> float:
-        from toolpaths.core.units import length
+        from toolpaths.common.units import length
 
         mm = length(text, n.units)
         if not low - _ROUNDED <= mm <= high + _ROUNDED and not (zero and mm == 0):
@@ -90,7 +90,7 @@ def one_of(names: Iterable[str]) -> Callable[[str], str]:
     known = {name.casefold(): name for name in names}
 
     def read(text: str) -> str:
-        from toolpaths.core.problems import did_you_mean
+        from toolpaths.job.files.problems import did_you_mean
 
         found = known.get(text.casefold())
         if found is None:
@@ -121,8 +121,8 @@ def title(text: str) -> str:
 
 def machine(text: str) -> str:
     """A shipped machine's name as it is; a file's whole path, so that the job may lie anywhere."""
-    from toolpaths.core.finding import JobError
-    from toolpaths.core.machinefile import machine_hint, machine_path, machine_paths, read_machine
+    from toolpaths.common.errors import JobError
+    from toolpaths.job.files.machine_file import machine_hint, machine_path, machine_paths, read_machine
 
     path = machine_path(os.path.expanduser(text), Path())
     if path is None or not path.is_file():
@@ -159,10 +159,10 @@ def place(q: Questions, part: str, file: Path | None, force: bool) -> Path:
 
 def own_bit(text: str, name: str, units: Units) -> Bit:
     """A bit from its keys and values, as a job has them; flat where no shape is given. Raises ValueError."""
-    from toolpaths.bits import BITS
-    from toolpaths.core.bitfile import bits_in
-    from toolpaths.core.finding import JobError
-    from toolpaths.core.yamltext import parse_document
+    from toolpaths.common.errors import JobError
+    from toolpaths.job.bits import BITS
+    from toolpaths.job.files.bit_file import bits_in
+    from toolpaths.job.files.yaml_text import parse_document
 
     keys = text.strip().removeprefix("{").removesuffix("}")
     if re.search(r"[{}\n]", keys):

@@ -7,8 +7,8 @@ from typing import Annotated
 
 import typer
 
-from toolpaths.cli.files import put
 from toolpaths.cli.screen import say, usable
+from toolpaths.common.whole_files import put
 
 
 def schema(
@@ -17,7 +17,7 @@ def schema(
     """Print the job file as a JSON Schema: every key with its meaning, for editors that complete and underline."""
     import json
 
-    from toolpaths.reports.schema import job_schema
+    from toolpaths.reports.reference.schema import job_schema
 
     text = json.dumps(job_schema(), indent=2, ensure_ascii=False)
     if out is None:

@@ -20,9 +20,9 @@ import typer
 if TYPE_CHECKING:
     from rich.progress import Progress
 
-    from toolpaths.core.finding import Finding
-    from toolpaths.core.outcome import Outcome
-    from toolpaths.reports.tables import Table
+    from toolpaths.reports.text.tables import Table
+    from toolpaths.verification.finding import Finding
+    from toolpaths.verification.outcome import Outcome
 
 UNUSABLE = 2
 STOPPED = 1
@@ -46,8 +46,8 @@ def usable() -> Iterator[None]:
 
 def unusable(error: Exception) -> list[str] | None:
     """Why a job or a command line cannot be used, in words for the error stream; None for any other error."""
-    from toolpaths.core.finding import JobError, NeckpathError
-    from toolpaths.core.problems import render
+    from toolpaths.common.errors import JobError, NeckpathError
+    from toolpaths.job.files.problems import render
 
     if isinstance(error, JobError):
         many = len(error.problems)
@@ -85,7 +85,7 @@ def show_tables(tables: Sequence[Table]) -> None:
     """Tables for people; where the output is no terminal, as wide as they need."""
     from rich.console import Console
 
-    from toolpaths.reports.tables import printed
+    from toolpaths.reports.text.tables import printed
 
     terminal = sys.stdout.isatty()
     console = Console(file=sys.stdout, width=None if terminal else 180, highlight=False, markup=False, emoji=False)
@@ -110,7 +110,7 @@ def show_findings(outcome: Outcome) -> None:
 
 def show_summary(outcome: Outcome) -> None:
     """Whose job, which machine, and the verdict."""
-    from toolpaths.reports.words import plain, verdict
+    from toolpaths.reports.text.words import plain, verdict
 
     altered = f", changed: {', '.join(outcome.changes.words)}" if outcome.changes.words else ""
     typer.echo(
@@ -125,7 +125,7 @@ def show_summary(outcome: Outcome) -> None:
 
 def show_map(outcome: Outcome) -> None:
     """The depth map of every setup: in colour where the terminal shows it, else in characters."""
-    from toolpaths.reports.terminal_map import terminal_map
+    from toolpaths.reports.pictures.terminal_map import terminal_map
 
     width = shutil.get_terminal_size((100, 24)).columns
     for line in terminal_map(outcome, width, _has_colour()):
@@ -177,7 +177,7 @@ def _bar() -> Progress:
 
 
 def _places(finding: Finding, outcome: Outcome) -> str:
-    from toolpaths.reports.words import places, plain
+    from toolpaths.reports.text.words import places, plain
 
     return places(finding, outcome).replace(f"{plain(outcome.path.name)}:", f"{_path(outcome.path)}:", 1)
 

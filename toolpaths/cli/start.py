@@ -13,12 +13,12 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from toolpaths.cli.files import put_all
 from toolpaths.cli.questions import Questions, between, in_words, machine, one_of, own_bit, place, tell, title, whole
 from toolpaths.cli.screen import STOPPED, Waiting, complain, os_words, say, usable
+from toolpaths.common.whole_files import put_all
 
 if TYPE_CHECKING:
-    from toolpaths.reports.first_answers import Answers, Numbers
+    from toolpaths.reports.reference.first_answers import Answers, Numbers
 
 _WIDEST_LINE = 1.0
 """Widest flat bit for fret lines, mm: a wider line shows beside the fret. Common practice, no source."""
@@ -97,9 +97,9 @@ def _kept(questions: Questions, file: Path | None) -> Iterator[None]:
 
 def _answers(q: Questions, file: Path | None, force: bool) -> tuple[Answers, Path]:
     """The answers, and the place of the job without its ending. The offered ones follow from those before."""
-    from toolpaths.core.machinefile import load_machine
-    from toolpaths.reports.first_answers import SLOT, UNDER_SLOT, Answers, Numbers, usual_widths
-    from toolpaths.trade.woods import WOODS
+    from toolpaths.instrument.woods import WOODS
+    from toolpaths.job.files.machine_file import load_machine
+    from toolpaths.reports.reference.first_answers import SLOT, UNDER_SLOT, Answers, Numbers, usual_widths
 
     a = Answers()
 
@@ -244,10 +244,11 @@ def _try(a: Answers, bit: str) -> None:
 
 def _judged(path: Path, bit: str = "") -> tuple[list[str], list[str]]:
     """What stops a job, and what it is warned of; only where one bit cuts, if it is named."""
-    from toolpaths.core.finding import JobError, Severity
-    from toolpaths.core.outcome import Changes
-    from toolpaths.pipeline import make
-    from toolpaths.stages.load import load_job
+    from toolpaths.common.errors import JobError
+    from toolpaths.job.changes import Changes
+    from toolpaths.pipeline.load import load_job
+    from toolpaths.pipeline.run import make
+    from toolpaths.verification.finding import Severity
 
     try:
         features = [f for setup in load_job(path).job.setups for f in setup.features]
@@ -262,7 +263,7 @@ def _judged(path: Path, bit: str = "") -> tuple[list[str], list[str]]:
 
 def _put_jobs(a: Answers, place: Path, reasons: Mapping[str, list[str]] | None = None) -> tuple[list[Path], list[Path]]:
     """Writes a first job, reasons at the top of the files that have any: (all files, those that are jobs)."""
-    from toolpaths.reports.first_job import files_of
+    from toolpaths.reports.reference.first_job import files_of
 
     files = {}
     for name, text in files_of(a, place.name).items():
@@ -275,7 +276,7 @@ def _put_jobs(a: Answers, place: Path, reasons: Mapping[str, list[str]] | None =
 
 def _write(a: Answers, place: Path) -> None:
     """Checks the job in a folder of its own, then writes it where it belongs, with the reasons where it fails."""
-    from toolpaths.reports.first_answers import choices
+    from toolpaths.reports.reference.first_answers import choices
 
     stops: dict[str, list[str]] = {}
     warned = 0

@@ -36,12 +36,12 @@ def verify(
     Each takes the place in the job's set that its header names; give the options it was written with.
     """
     with usable():
-        from toolpaths.pipeline import verify as judged
+        from toolpaths.pipeline.run import verify as judged
 
         changes = changes_of(job, bit, only, start, accept, air, pitch, session)
         with Waiting() as waiting:
             outcome = judged(job, programs, changes, waiting)
-        from toolpaths.reports.tables import features_table
+        from toolpaths.reports.text.tables import features_table
 
         show_summary(outcome)
         show_findings(outcome)

@@ -13,8 +13,8 @@ from toolpaths.cli.options import JobFile, PitchOption, changes_of
 from toolpaths.cli.screen import say, unusable, usable
 
 if TYPE_CHECKING:
-    from toolpaths.core.outcome import Changes
-    from toolpaths.reports.serving import Shown
+    from toolpaths.job.changes import Changes
+    from toolpaths.reports.output.serving import Shown
 
 _EVERY = 0.4
 """Seconds between two looks at the files."""
@@ -35,9 +35,9 @@ def watch(
     The page is served to this machine alone. Ctrl-C ends it.
     """
     with usable():
-        from toolpaths.reports.folder import not_led_aside
-        from toolpaths.reports.serving import PageServer, Shown
-        from toolpaths.reports.write_set import default_folder
+        from toolpaths.reports.output.folder import not_led_aside
+        from toolpaths.reports.output.serving import PageServer, Shown
+        from toolpaths.reports.output.write_set import default_folder
 
         job.stat()
         changes = changes_of(job, pitch=pitch)
@@ -67,9 +67,9 @@ def _changed(job: Path) -> Iterator[None]:
 
 def files_of(job: Path) -> list[Path]:
     """The job and every file that it names, as far as it can be read: instrument, machine, drawings."""
-    from toolpaths.core.finding import NeckpathError
-    from toolpaths.core.machinefile import machine_path
-    from toolpaths.core.yamltext import read_document
+    from toolpaths.common.errors import NeckpathError
+    from toolpaths.job.files.machine_file import machine_path
+    from toolpaths.job.files.yaml_text import read_document
 
     out = [job]
     try:
@@ -112,10 +112,10 @@ def _stamps(files: list[Path]) -> dict[Path, Stamp]:
 
 def _write(job: Path, changes: Changes, shown: Shown) -> None:
     """One run; what is wrong is said here and on the page, and the set before it stays."""
-    from toolpaths.core.finding import Severity
-    from toolpaths.pipeline import make
-    from toolpaths.reports.words import verdict
-    from toolpaths.reports.write_set import warn_of_stop, write_set
+    from toolpaths.pipeline.run import make
+    from toolpaths.reports.output.write_set import warn_of_stop, write_set
+    from toolpaths.reports.text.words import verdict
+    from toolpaths.verification.finding import Severity
 
     at = time.strftime("%H:%M:%S")
     try:

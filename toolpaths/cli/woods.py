@@ -20,9 +20,9 @@ def woods(
 ) -> None:
     """List the woods that a job can name, or say where the figures of one come from."""
     with usable():
-        from toolpaths.core.problems import did_you_mean
-        from toolpaths.reports.wood_tables import wood_table, woods_table
-        from toolpaths.trade.woods import WOODS
+        from toolpaths.instrument.woods import WOODS
+        from toolpaths.job.files.problems import did_you_mean
+        from toolpaths.reports.text.wood_tables import wood_table, woods_table
 
         if not name:
             show_tables([woods_table(WOODS)])

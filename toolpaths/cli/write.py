@@ -21,8 +21,8 @@ from toolpaths.cli.options import (
 from toolpaths.cli.screen import STOPPED, Waiting, say, show_findings, show_summary, show_tables, usable
 
 if TYPE_CHECKING:
-    from toolpaths.core.outcome import Outcome
-    from toolpaths.reports.changed import Difference
+    from toolpaths.reports.text.changed import Difference
+    from toolpaths.verification.outcome import Outcome
 
 _COARSE = 0.5
 
@@ -56,14 +56,14 @@ def write(
             raise typer.Exit(write_many(every, folder, _fetch_the_brushes))
     (job,) = jobs
     with usable():
-        from toolpaths.pipeline import make
+        from toolpaths.pipeline.run import make
 
         changes = changes_of(job, bit, only, start, accept, air, pitch, session)
         with Waiting() as waiting:
             outcome = make(job, changes, waiting, _fetch_the_brushes)
             changed = _changed(outcome)
-            from toolpaths.reports.folder import not_led_aside
-            from toolpaths.reports.write_set import WARNING, default_folder, warn_of_stop, write_set
+            from toolpaths.reports.output.folder import not_led_aside
+            from toolpaths.reports.output.write_set import WARNING, default_folder, warn_of_stop, write_set
 
             place = folder or not_led_aside(default_folder(job, changes))
             names: tuple[str, ...] = ()
@@ -73,8 +73,8 @@ def write(
             else:
                 waiting("drawing and writing", 1.0)
                 names = write_set(outcome, place, changed)
-        from toolpaths.reports.sessions import sessions_table, total_words
-        from toolpaths.reports.tables import differences_table, features_table, handwork_table, programs_table
+        from toolpaths.reports.text.sessions import sessions_table, total_words
+        from toolpaths.reports.text.tables import differences_table, features_table, handwork_table, programs_table
 
         show_summary(outcome)
         show_findings(outcome)
@@ -98,7 +98,7 @@ def _fetch_the_brushes() -> None:
     from matplotlib.backends import backend_agg  # noqa: F401
     from matplotlib.figure import Figure
 
-    from toolpaths.reports import write_set  # noqa: F401
+    from toolpaths.reports.output import write_set  # noqa: F401
 
     Figure().add_subplot()
 
@@ -109,9 +109,9 @@ def _changed(outcome: Outcome) -> tuple[Difference, ...]:
         return ()
     from dataclasses import replace
 
-    from toolpaths.core.finding import JobError
-    from toolpaths.pipeline import make
-    from toolpaths.reports.changed import differences
+    from toolpaths.common.errors import JobError
+    from toolpaths.pipeline.run import make
+    from toolpaths.reports.text.changed import differences
 
     try:
         return differences(make(outcome.path, replace(outcome.changes, bits=(), accept=(), pitch=_COARSE)), outcome)

@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner, Result
 
-from toolpaths import __version__
 from toolpaths.cli import app
+from toolpaths.common.version import __version__
 
 ROOT = Path(__file__).parents[3]
 JOB = ROOT / "demo_jobs" / "tenor_board.yaml"
@@ -320,7 +320,7 @@ def test_an_option_that_cannot_be_used_ends_with_2(here: Path, words: str, argum
 
 
 def test_a_map_too_large_for_the_memory_names_the_pitch_that_fits(monkeypatch: pytest.MonkeyPatch) -> None:
-    from toolpaths.core import depthmap
+    from toolpaths.simulation import depth_map as depthmap
 
     monkeypatch.setattr(depthmap, "LARGEST", 10_000)
     result = run("check", JOB)

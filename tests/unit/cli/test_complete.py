@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from toolpaths.core.machinefile import machine_paths
-from toolpaths.trade.woods import WOODS
+from toolpaths.instrument.woods import WOODS
+from toolpaths.job.files.machine_file import machine_paths
 
 ROOT = Path(__file__).parents[3]
 BOARD = "demo_jobs/tenor_board.yaml"

@@ -11,8 +11,8 @@ from ruamel.yaml import YAML
 from typer.testing import CliRunner, Result
 
 from toolpaths.cli import app
-from toolpaths.core.machinefile import load_machine
-from toolpaths.stages.load import load_job
+from toolpaths.job.files.machine_file import load_machine
+from toolpaths.pipeline.load import load_job
 
 ROOT = Path(__file__).parents[3]
 BOARD = ROOT / "demo_jobs" / "tenor_board.yaml"

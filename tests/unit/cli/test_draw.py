@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner, Result
 
-from tests.paired_jobs import pair
+from tests.support.paired_jobs import pair
 from toolpaths.cli import app
 
 

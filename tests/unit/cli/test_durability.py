@@ -17,8 +17,8 @@ from pathlib import Path
 
 import pytest
 
-from tests.patience import LONGEST
-from toolpaths.reports.folder import MARK, STAGE
+from tests.support.patience import LONGEST
+from toolpaths.reports.output.folder import MARK, STAGE
 
 pytestmark = pytest.mark.slow
 

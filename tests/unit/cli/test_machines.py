@@ -8,7 +8,7 @@ import pytest
 from typer.testing import CliRunner, Result
 
 from toolpaths.cli import app
-from toolpaths.core.machinefile import machine_paths
+from toolpaths.job.files.machine_file import machine_paths
 
 
 def run(*arguments: str | Path) -> Result:

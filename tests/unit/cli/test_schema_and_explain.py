@@ -14,9 +14,9 @@ from ruamel.yaml import YAML
 from typer.testing import CliRunner, Result
 
 from toolpaths.cli import app
-from toolpaths.features import FEATURES
-from toolpaths.reports.explain import explained
-from toolpaths.reports.schema import job_schema
+from toolpaths.features.kinds import FEATURES
+from toolpaths.reports.reference.explain import explained
+from toolpaths.reports.reference.schema import job_schema
 
 ROOT = Path(__file__).parents[3]
 JOBS = sorted([*(ROOT / "demo_jobs").glob("*.yaml"), *(ROOT / "tests" / "cases").glob("*.yaml")])

@@ -16,19 +16,20 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from typer.testing import CliRunner, Result
 
-from tests.patience import LONGEST
+from tests.support.patience import LONGEST
 from toolpaths.cli import app
 from toolpaths.cli.questions import own_bit
-from toolpaths.core.finding import Severity
-from toolpaths.core.machinefile import machine_folder
-from toolpaths.core.outcome import Changes
-from toolpaths.layout import lay_out
-from toolpaths.pipeline import make
-from toolpaths.reports.first_answers import Answers, usual_widths, way_of
-from toolpaths.reports.first_job import files_of
-from toolpaths.stages.load import load_job
-from toolpaths.trade.fit import Verdict, fit, part_of
-from toolpaths.trade.woods import WOODS
+from toolpaths.instrument.woods import WOODS
+from toolpaths.job.changes import Changes
+from toolpaths.job.files.machine_file import machine_folder
+from toolpaths.pipeline.build import lay_out
+from toolpaths.pipeline.load import load_job
+from toolpaths.pipeline.run import make
+from toolpaths.reports.reference.first_answers import Answers, usual_widths, way_of
+from toolpaths.reports.reference.first_job import files_of
+from toolpaths.verification.board_fits_neck import fit
+from toolpaths.verification.finding import Severity
+from toolpaths.verification.fit_parts import Verdict, part_of
 
 
 def run(*arguments: str | Path) -> Result:
@@ -108,7 +109,7 @@ def test_a_check_that_breaks_off_loses_no_answer(here: Path, monkeypatch: pytest
     def broken(*_: object) -> None:
         raise ZeroDivisionError("of the test")
 
-    monkeypatch.setattr("toolpaths.pipeline.make", broken)
+    monkeypatch.setattr("toolpaths.pipeline.run.make", broken)
     result = run("--scale", "610")
     assert 1 == result.exit_code
     assert "the check broke off (ZeroDivisionError: of the test)" in result.stdout

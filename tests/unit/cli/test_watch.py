@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.patience import LONGEST, until
+from tests.support.patience import LONGEST, until
 from toolpaths.cli.watch import files_of
 
 BOARD = """\

@@ -8,12 +8,13 @@ from pathlib import Path
 
 import pytest
 
-from toolpaths import proof
-from toolpaths.core.outcome import Changes, Outcome
-from toolpaths.pipeline import make
-from toolpaths.reports.handwork_page import handwork_page
-from toolpaths.reports.sheet import sheet
-from toolpaths.reports.tables import features_table, frets_tables, handwork_table, programs_table, reasons_table
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline import prove as proof
+from toolpaths.pipeline.run import make
+from toolpaths.reports.pages.handwork_page import handwork_page
+from toolpaths.reports.pages.sheet import sheet
+from toolpaths.reports.text.tables import features_table, frets_tables, handwork_table, programs_table, reasons_table
+from toolpaths.verification.outcome import Outcome
 
 ROOT = Path(__file__).parents[3]
 _MM = re.compile(r".{0,40}\d ?mm[²³2]?\b.{0,10}|.{0,40}\bmm\b.{0,10}")

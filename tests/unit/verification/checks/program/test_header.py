@@ -1,0 +1,115 @@
+"""A program says which job it belongs to and where it stands in the set."""
+
+from __future__ import annotations
+
+import re
+import textwrap
+
+import pytest
+
+from tests.support.words_builder import changed, evidence, good, machine, messages
+from toolpaths.verification.checks.program.header import check
+from toolpaths.verification.finding import NEVER_ACCEPTED, Severity
+
+JOB = "(neckpath 0.1.0, job 3f2a9c1b7d20)\n"
+PLACE = "(Program 2 of 4, setup face)\n"
+
+
+def test_a_header_that_fits_passes() -> None:
+    assert [] == check(evidence())
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        (JOB, "(neckpath 0.1.0, job 3f2a9c1b7d21)\n", "written from job 3f2a9c1b7d21, and the job now is 3f2a9c1b7d20"),
+        (JOB, "", "does not say which job the program was written from; job 3f2a9c1b7d20 was expected"),
+        (PLACE, "(Program 3 of 4, setup face)\n", "says program 3 of 4, and program 2 of 4 was expected"),
+        (PLACE, "(Program 2 of 5, setup face)\n", "says program 2 of 5, and program 2 of 4 was expected"),
+        (PLACE, "(Program 2 of 4, setup back)\n", "says setup back, and setup face was expected"),
+    ],
+)
+def test_a_header_that_is_missing_or_contradicts_is_a_stop(old: str, new: str, says: str) -> None:
+    (found,) = check(evidence(changed(good(), old, new)))
+    assert Severity.stop == found.severity
+    assert says in found.message
+
+
+def test_a_program_without_its_place_is_told_what_was_expected() -> None:
+    assert [
+        "the header does not say which program of the set this is; program 2 of 4 was expected",
+        "the header does not say which setup this is for; setup face was expected",
+    ] == messages(check(evidence(changed(good(), PLACE, ""))))
+
+
+def test_another_version_of_the_program_writer_is_no_fault() -> None:
+    assert [] == check(evidence(changed(good(), "neckpath 0.1.0", "neckpath 0.2.1")))
+
+
+def test_a_header_may_never_be_accepted() -> None:
+    assert "header" in NEVER_ACCEPTED
+
+
+def test_where_no_comments_are_taken_it_says_which_file_to_look_for() -> None:
+    (found,) = check(evidence(changed(good(), JOB, ""), on=machine(comments=False)))
+    assert "write the set again, and keep 02-face-scorer.ngc.txt beside the program" in found.message
+
+
+# What a hand goes by
+
+TOLD = {
+    "zero": "Zero: X at the nut, Y at the centreline, Z at the bed, offset G54",
+    "stock": "Stock: hard maple, 120.000 mm x 60.000 mm x 8.000 mm",
+    "nut line": "The nut line is 12.000 mm from the left end of the stock.",
+    "centreline": "The centreline is 30.000 mm from the operator's edge.",
+    "bit 2": "Bit 2: scorer, flat 0.600 mm, 2 flutes, 15.000 mm out of the collet",
+    "bit 4": "Bit 4: vee60, vee 6.000 mm, 2 flutes, 20.000 mm out of the collet",
+    "Z on the planed face": "The bit has been changed. Set Z again on the planed face, Z 6.000 mm, or see that the "
+    "controller has taken its length. Then go on.",
+}
+"""Sentences as the job of `words_builder` has them."""
+
+
+def with_words(*sentences: str) -> str:
+    """The good program with sentences in its header, each over as many lines as a short line makes of it."""
+    lines: list[str] = []
+    for sentence in sentences:
+        lines += [f"({line})" for line in textwrap.wrap(sentence, 38, subsequent_indent="+ ")]
+    return changed(good(), "(Touch off", "\n".join(lines) + "\n(Touch off")
+
+
+def test_words_that_a_hand_goes_by_pass_as_the_job_has_them() -> None:
+    of = evidence(with_words(*TOLD.values()))
+    # The header of the good program announces bit 2 itself.
+    assert ["bit 2", *TOLD] == [told.what for told in of.trace.told]
+    assert [] == check(of)
+    inches = [re.sub(r"([0-9.]+) mm", lambda m: f"{float(m[1]) / 25.4:.4f} in", sentence) for sentence in TOLD.values()]
+    assert [] == check(evidence(with_words(*inches)))
+
+
+@pytest.mark.parametrize("what", TOLD)
+def test_each_of_their_numbers_and_places_is_judged(what: str) -> None:
+    sentence = TOLD[what]
+    numbers = [*re.finditer(r"[0-9]+\.[0-9]{3}|[0-9](?= flute)", sentence)]
+    others = [sentence[: m.start()] + m[0].replace("2", "4").replace("0", "1") + sentence[m.end() :] for m in numbers]
+    others += [
+        sentence.replace(old, new)
+        for old, new in (
+            ("X at the nut", "X at the stock end"), ("Y at the centreline", "Y at the stock edge"), ("G54", "G55"),
+            ("Z at the bed", "Z at the stock top"), (", flat", ", ball"), (" mm", " in"),
+            ("x 8.000 mm", "x 7.500 mm to 8.000 mm"),
+        )
+        if old in sentence
+    ]  # fmt: skip
+    assert others
+    for other in others:
+        of = evidence(with_words(other))
+        (found,) = [f for f in check(of) if f.message.startswith(f"the words give the {what} as")]
+        assert Severity.stop == found.severity
+        assert of.program.text.splitlines()[found.program_line - 1][1:].startswith(other[:15].rstrip()), other
+
+
+def test_a_rounded_length_is_the_job_s_own() -> None:
+    for length, stops in (("12.001", False), ("12.003", True), ("11.999", False), ("11.997", True)):
+        sentence = TOLD["nut line"].replace("12.000", length)
+        assert stops == bool(check(evidence(with_words(sentence))))

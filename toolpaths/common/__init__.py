@@ -1,0 +1,1 @@
+"""What knows nothing of wood: units, input models, errors, plain files, background work."""

@@ -1,0 +1,91 @@
+"""Round holes: which bit may cut them, and how demands tell of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import numpy as np
+
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.units import Units, show
+from toolpaths.job.bit import Bit
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.operations.bit_choice import must_be_flat
+from toolpaths.operations.slots import SAME
+from toolpaths.target_shape.cone_floor import ConeFloor
+from toolpaths.target_shape.demand import Level
+
+HELIX = 0.8
+"""A bit without centre-cutting edges is at most so much of its hole. Common practice, no source."""
+BACKING = "backing under it"
+
+
+def must_suit(name: str, bit: Bit, diameters: Iterable[float], units: Units) -> None:
+    """Raises FeatureError, for the key `bit`, where a bit cannot cut holes of such diameters (mm)."""
+    if bit.kind != "drill":
+        must_be_flat(name, bit, "", units)
+    for d in diameters:
+        if bit.kind == "drill" and abs(bit.cut_diameter - d) > SAME + 1e-9:
+            problem = (
+                f"{name} is a drill of {show(bit.cut_diameter, units)} and makes holes of its own diameter; "
+                f"one of {show(d, units)} is asked for"
+            )
+            raise FeatureError(problem, "take a drill of that size, or a smaller flat bit", "bit")
+        if bit.cut_diameter > d + 1e-9:
+            problem = f"{name} is {show(bit.cut_diameter, units)} wide; a hole of {show(d, units)} is narrower"
+            raise FeatureError(problem, "take a smaller bit", "bit")
+        if bit.cut_diameter > HELIX * d and not bit.centre_cutting:
+            problem = f"{name} does not cut at its centre and is wider than {HELIX} of a hole of {show(d, units)}"
+            raise FeatureError(problem, "take a smaller or a centre-cutting bit", "bit")
+
+
+def hole_floor(scene: SetupContext, depth: float | None, top: float, key: str = "depth") -> float:
+    """Height above the bed of a hole's floor, mm: at its depth, or below the bed where it goes through.
+
+    Raises FeatureError where the depth leaves no floor, or does not reach the wood at `top`.
+    """
+    if depth is None:
+        return -scene.machine.bed_allowance
+    floor = scene.at_depth(depth)
+    if floor <= 0:
+        raise FeatureError("the holes are deeper than the wood", "leave `depth` out for through holes", key)
+    if floor >= top:
+        hint = "a depth is measured from the plane of the glue face, on a lowered headstock too"
+        raise FeatureError("the holes do not reach the wood", hint, key)
+    return floor
+
+
+def tip_at(bit: Bit, floor: float, units: Units, *, through: bool, key: str = "depth") -> float:
+    """Height of the tip at the bottom of a hole whose full width reaches down to `floor`, mm above the bed.
+
+    A drill's point goes on below a blind hole's full width; where a hole goes through, all of it must. Raises
+    FeatureError where the point would come out below, or is too long to go through.
+    """
+    point = point_of(bit)
+    if not through and point > 0 and floor - point <= 0:
+        raise FeatureError(
+            f"the drill's point goes {show(point, units)} deeper than the hole and would come out below",
+            "make the holes less deep, or take a flat bit",
+            key,
+        )
+    if through and point > -floor + 1e-9:
+        raise FeatureError(
+            f"the drill's point is {show(point, units)} high and must go through, and the bed may be cut "
+            f"{show(-floor, units)} deep",
+            "take a flat bit, or lay waste wood under the work and say so by the machine's bed_allowance",
+            "bit",
+        )
+    return floor if through else floor - point
+
+
+def floor_at(bit: Bit, place: tuple[float, float], floor: float, *, through: bool) -> Level | ConeFloor:
+    """What a hole's floor looks like: level, or under a drill a cone, whose rim is where the hole's depth counts to."""
+    point = point_of(bit)
+    if through or point == 0:
+        return Level(0.0 if through else floor)
+    return ConeFloor(*place, floor - point, point / bit.radius, bit.radius)
+
+
+def point_of(bit: Bit) -> float:
+    """Height of a drill's point, mm; 0 for others."""
+    return float(bit.profile(np.array([bit.radius]))[0]) if bit.kind == "drill" else 0.0

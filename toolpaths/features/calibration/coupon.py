@@ -1,0 +1,310 @@
+"""The coupon: a short piece of every fit of a job, cut in a scrap of the same wood and measured before the real thing.
+
+A slot that has a pass for each of its walls is off by as much as the bit is; one that is as wide as the bit is
+what the bit truly cuts. Either way its measured width tells the bit's measured diameter.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from toolpaths.common.errors import JobError, Problem
+from toolpaths.common.units import Units, show
+from toolpaths.features.calibration.piece import Kind, Piece
+from toolpaths.job.bit import Bit
+from toolpaths.job.feature_keys import FeatureKeys
+from toolpaths.job.job import Job, Setup, Stock, Thickness, Zero
+from toolpaths.job.job_hash import hash_of
+from toolpaths.job.loaded import LoadedJob
+from toolpaths.operations.slots import in_one_pass
+
+SETUP = "coupon"
+STOCK = (120.0, 60.0, 10.0)
+"""Length, width and thickness of the scrap where nothing else is asked for, mm."""
+LEAVE = 2.0
+"""What stays under a blind piece where the scrap is thinner than the part, mm."""
+_MARGIN, _GAP = 8.0, 6.0
+"""From the scrap's edges, and between pieces, mm."""
+_LONG = 30.0
+"""Length of a slot's piece beside its rounded ends, mm: enough for the jaws of calipers."""
+_LONGEST = 2000.0
+_OVERRIDES = ("rpm", "feed", "plunge", "pass_depth", "step_over", "finish_allowance", "direction")
+_NO_WALL = 0.004
+"""A hole wider than its bit by less is bored straight down, mm."""
+_TOO_FAR = 0.25
+"""A bit that cuts more than this part wider or narrower than it is written is a slip of the measuring."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """One fit of the job. `wanted`: its width, mm; `line` of the feature in the job file. `name`: for `--measured`."""
+
+    name: str
+    what: str
+    kind: Kind
+    wanted: float
+    depth: float | None
+    feature: FeatureKeys
+    itself: bool = False
+    """Whether the cut is as wide as the bit, whatever the bit is."""
+    upright: bool = False
+    """Whether it lies across the grain."""
+
+
+@dataclass(frozen=True, slots=True)
+class Coupon:
+    """The derived job, and its pieces beside the fits that they stand for, in the order of their numbers."""
+
+    loaded: LoadedJob
+    fits: tuple[Fit, ...]
+    pieces: tuple[Piece, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TrueBit:
+    """What the measured widths say of one bit: its diameter as the programs took it, as measured, the spread; mm."""
+
+    name: str
+    taken: float
+    measured: float
+    spread: float
+    said: str
+
+
+def coupon_of(loaded: LoadedJob, size: tuple[float, float, float] | None = None) -> Coupon:
+    """The coupon of a job on a scrap of that length, width and thickness, mm; else STOCK, longer where it must be.
+
+    Raises JobError where the job has no fit to try, or where the pieces do not go onto the scrap.
+    """
+    fits = fits_of(loaded.job)
+    if not fits:
+        hint = "it tries slots, scored lines, marker pockets and bores; plane and outline need none"
+        raise JobError([Problem(str(loaded.path), 1, 1, "setups", "this job has nothing for a coupon to try", hint)])
+    if size is None:
+        size = (_long_enough(fits, STOCK), *STOCK[1:])
+    if size[2] <= LEAVE + 1.0:
+        words = f"a scrap {show(size[2], loaded.job.units)} thick is too thin"
+        raise JobError([Problem("command line", 0, 0, "--stock", words, "take one of 4 mm (0.16 in) or more")])
+    pieces = _laid(fits, size)
+    if pieces is None:
+        longer = _long_enough(fits, size)
+        hint = "take a wider scrap"
+        if longer < _LONGEST:
+            hint = f"a scrap {show(longer, loaded.job.units)} long would hold them"
+        words = f"{len(fits)} pieces do not go onto {_size_words(size, loaded.job.units)}"
+        raise JobError([Problem("command line", 0, 0, "--stock", words, hint)])
+    return Coupon(_derived(loaded, pieces, size), fits, pieces)
+
+
+def fits_of(job: Job) -> tuple[Fit, ...]:
+    """Every fit of a job, in its order; what would be cut twice the same way stands once."""
+    found: dict[tuple[Any, ...], Fit] = {}
+    for feature in (f for setup in job.setups for f in setup.features):
+        for fit in _of(feature, job.bits[feature.bit]):
+            same = (fit.kind, fit.what, round(fit.wanted, 6), fit.depth, feature.bit, _overrides(feature).__repr__())
+            found.setdefault(same, fit)
+    fits = list(found.values())
+    counts: dict[str, int] = {}
+    out: list[Fit] = []
+    for fit in fits:
+        counts[fit.name] = counts.get(fit.name, 0) + 1
+        alone = sum(other.name == fit.name for other in fits) == 1
+        out.append(fit if alone else replace(fit, name=f"{fit.name}{counts[fit.name]}"))
+    return tuple(out)
+
+
+def true_bits(job: Job, fits: Sequence[Fit], measured: Iterable[tuple[str, float]]) -> tuple[TrueBit, ...]:
+    """What measured widths (name of the fit, mm) say of the bits; several of one bit by their mean.
+
+    measured diameter = diameter as taken + (measured - wanted); where the cut is as wide as the bit, the width itself.
+    Raises ValueError, in words, for a name that is not there or a width that cannot be.
+    """
+    by_name = {fit.name: fit for fit in fits}
+    given: dict[str, list[tuple[Fit, float, float]]] = {}
+    for name, width in measured:
+        fit = by_name.get(name)
+        if fit is None:
+            raise ValueError(f"no piece is called `{name[:40]}`; the coupon has {', '.join(by_name)}")
+        bit = job.bits[fit.feature.bit]
+        if bit.kind != "flat":
+            shape = "pointed" if bit.kind == "vee" else bit.kind
+            raise ValueError(f"{name} is cut by a {shape} bit: its width tells the depth, not the bit's diameter")
+        true = width if fit.itself else bit.cut_diameter + (width - fit.wanted)
+        if abs(true - bit.diameter) > _TOO_FAR * bit.diameter:
+            raise ValueError(
+                f"{name} at {show(width, job.units, 3)} would make {fit.feature.bit} {show(true, job.units, 3)} wide "
+                f"instead of {show(bit.diameter, job.units, 3)}: measure again"
+            )
+        given.setdefault(fit.feature.bit, []).append((fit, width, true))
+    out: list[TrueBit] = []
+    for name, rows in given.items():
+        trues = [true for _, _, true in rows]
+        wanted = [job.bits[name].cut_diameter if fit.itself else fit.wanted for fit, _, _ in rows]
+        said = ", ".join(
+            f"{fit.name} {show(width, job.units, 3)} for {show(aim, job.units, 3)}"
+            for (fit, width, _), aim in zip(rows, wanted, strict=True)
+        )
+        mean = sum(trues) / len(trues)
+        out.append(TrueBit(name, job.bits[name].cut_diameter, mean, max(trues) - min(trues), said))
+    return tuple(out)
+
+
+# Private
+
+
+def _of(feature: FeatureKeys, bit: Bit) -> Iterator[Fit]:
+    """The fits of one feature, by the keys that its kind has."""
+    given: Any = feature
+    if bit.kind == "drill":
+        # Nothing is chosen about its holes: they are as wide as it is.
+        return
+
+    def slot(name: str, what: str, width: float, depth: float, *, upright: bool = False) -> Fit:
+        return Fit(name, what, "slot", width, depth, feature, in_one_pass(bit, width), upright)
+
+    def hole(name: str, what: str, diameter: float, depth: float | None, kind: Kind = "bore") -> Fit:
+        # A wall that is followed at all, however near, makes the hole wider by as much as the bit is.
+        return Fit(name, what, kind, diameter, depth, feature, diameter - bit.cut_diameter < _NO_WALL)
+
+    if feature.key == "truss_rod_channel":
+        yield slot("rod", "rod channel", given.width, given.depth if given.floor is None else given.floor.middle)
+        if given.adjuster is not None:
+            yield slot("adjuster", "pocket for the adjuster", given.adjuster.width, given.adjuster.depth)
+    elif feature.key == "reinforcement_slots":
+        yield slot("bars", "slot for a bar", given.width, given.depth)
+    elif feature.key == "nut_slot":
+        yield slot("nut", "slot for the nut, across the grain", given.width, given.depth, upright=True)
+    elif feature.key == "score_lines":
+        yield Fit("line", "scored line for a tang", "line", bit.width_at(given.depth), given.depth, feature, True)
+    elif feature.key == "fret_slots":
+        width, what = given.width(bit), "slot for a fret, across the grain"
+        if in_one_pass(bit, width):
+            # As the job cuts it: right across, in lines as wide as the bit.
+            yield Fit("fret", what, "line", width, given.deep, feature, True)
+        else:
+            yield slot("fret", what, width, given.deep, upright=True)
+    elif feature.key == "marker_pockets" and getattr(given, "shape", "round") == "round":
+        yield hole("marker", "marker pocket", given.diameter, given.depth, "pocket")
+    elif feature.key in ("tuner_bores", "pin_bores", "bolt_bores"):
+        name = feature.key.removesuffix("_bores")
+        places = given.at or ()
+        for d in dict.fromkeys([p.diameter or given.diameter for p in places] or [given.diameter]):
+            if d is not None:
+                yield hole(name, f"bore for a {name}", d, given.depth)
+        if feature.key == "bolt_bores" and given.counterbore is not None:
+            yield hole("head", "counterbore", given.counterbore.diameter, given.counterbore.depth)
+
+
+def _overrides(feature: FeatureKeys) -> dict[str, Any]:
+    return {key: getattr(feature, key) for key in _OVERRIDES}
+
+
+def _laid(fits: Sequence[Fit], size: tuple[float, float, float]) -> tuple[Piece, ...] | None:
+    """The pieces in rows from the left end, what lies across the grain at the right; None where they do not fit."""
+    length, width, thick = size
+    low, high = -width / 2 + _MARGIN, width / 2 - _MARGIN
+    right = length - _MARGIN
+    x, y, row = _MARGIN, high, 0.0
+    across: dict[int, float] = {}
+    for number, fit in enumerate(fits, 1):
+        if fit.kind == "line":
+            across[number] = right
+            right -= 2 * _GAP
+        elif fit.upright:
+            across[number] = right - fit.wanted / 2
+            right -= fit.wanted + _GAP
+            if _extent(fit)[1] > high - low:
+                return None
+    out: list[Piece] = []
+    for number, fit in enumerate(fits, 1):
+        if number in across:
+            at, half = across[number], width / 2 if fit.kind == "line" else _extent(fit)[1] / 2
+            out.append(_piece(number, fit, (at, -half), (at, half), thick))
+            continue
+        wide, high_of = _extent(fit)
+        if x > _MARGIN and x + wide > right:
+            x, y, row = _MARGIN, y - row - _GAP, 0.0
+        if x + wide > right or y - high_of < low - 1e-9:
+            return None
+        middle = y - high_of / 2
+        if fit.kind != "slot":
+            ends = ((x + wide / 2, middle), (x + wide / 2, middle))
+        else:
+            ends = ((x, middle), (x + wide, middle))
+        out.append(_piece(number, fit, *ends, thick))
+        x, row = x + wide + _GAP, max(row, high_of)
+    return tuple(out)
+
+
+def _extent(fit: Fit) -> tuple[float, float]:
+    """Along and across the scrap, mm."""
+    if fit.kind != "slot":
+        return fit.wanted, fit.wanted
+    return (fit.wanted, _LONG + fit.wanted) if fit.upright else (_LONG + fit.wanted, fit.wanted)
+
+
+def _piece(number: int, fit: Fit, start: tuple[float, float], end: tuple[float, float], thick: float) -> Piece:
+    depth = None if fit.depth is None else min(fit.depth, thick - LEAVE)
+    piece = Piece(
+        bit=fit.feature.bit,
+        kind=fit.kind,
+        label=f"piece {number}, {fit.what}",
+        start=start,
+        end=end,
+        width=0.0 if fit.kind == "line" else fit.wanted,
+        depth=depth,
+        across=fit.kind == "line",
+        **_overrides(fit.feature),
+    )
+    named = piece.placed(fit.name, fit.feature.line)
+    assert isinstance(named, Piece)
+    return named
+
+
+def _long_enough(fits: Sequence[Fit], size: tuple[float, float, float]) -> float:
+    """A length at which the pieces go on, mm; _LONGEST where none does."""
+    length = size[0]
+    while length < _LONGEST and _laid(fits, (length, size[1], size[2])) is None:
+        length += 10
+    return length
+
+
+def _size_words(size: tuple[float, float, float], units: Units) -> str:
+    return " x ".join(show(v, units) for v in size)
+
+
+def _derived(loaded: LoadedJob, pieces: tuple[Piece, ...], size: tuple[float, float, float]) -> LoadedJob:
+    """The coupon as a job in memory: the same bits, wood and machine, another blank, its pieces for features."""
+    length, width, thick = size
+    job = loaded.job
+    scrap = Stock.model_construct(length=length, width=width, thickness=Thickness(min=thick, max=thick))
+    setup = Setup(
+        name=SETUP,
+        offset=job.setups[0].offset,
+        zero=Zero(x="stock end", y="stock edge", z="stock top"),
+        stock=scrap,
+        nut_at=0.0,
+        hold="tape",
+        features=pieces,
+    )
+    whole = job.model_copy(
+        update={
+            "title": f"Coupon: {job.title}"[:200],
+            "part": "board",
+            "handed": "right",
+            "moisture": None,
+            "stock": scrap,
+            "setups": (setup,),
+        }
+    )
+    # Nobody knows where the scrap will lie on the table: only the span of the motion is judged.
+    machine = loaded.machine.model_copy(update={"offsets": dict.fromkeys(loaded.machine.offsets)})
+    return replace(loaded, job=whole, machine=machine, job_hash=hash_of(whole, machine, loaded.wood))
+
+
+def default_folder(path: Path) -> Path:
+    """`out/<job's stem>-coupon`."""
+    return Path("out") / f"{path.stem}-coupon"

@@ -1,0 +1,168 @@
+"""The gauge: two scratches an axis, whose distance by rule or calipers tells how far the machine truly goes.
+
+The marks of an axis are approached from its lower side, both of them, so that backlash is not in their distance.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from toolpaths.common.errors import JobError, Problem
+from toolpaths.common.units import MM_PER_INCH, Units, show
+from toolpaths.features.calibration.piece import Piece
+from toolpaths.instrument.frets import cents_off, fret_distance
+from toolpaths.job.bit import Bit
+from toolpaths.job.job import Board, Instrument, Job, Saw, Setup, Stock, Thickness, Width, Zero
+from toolpaths.job.job_hash import hash_of
+from toolpaths.job.loaded import LoadedJob
+from toolpaths.job.machine import Machine
+from toolpaths.job.measured import Measured, Stroke
+from toolpaths.job.wood import Wood
+from toolpaths.operations.bit_choice import what_is_wrong
+
+SETUP = "gauge"
+LENGTH = {"mm": 400.0, "in": 16.0 * MM_PER_INCH}
+"""Between the marks of an axis where nothing else is asked for and the travel is enough, mm."""
+DEPTH = 0.3
+"""Of the scratches, mm: deep enough to feel with a blade, and to be sanded off."""
+WIDEST = 1.2
+"""A wider scratch has no edge worth measuring from, mm."""
+_SPARE = 60.0
+"""Of the travel, left free beside the marks, mm."""
+_LEAST = 50.0
+_EDGE, _MARK, _APART = 15.0, 12.0, 20.0
+"""From the board's edges to the marks, length of a mark, and from the x marks to the first y mark; mm."""
+_THICK = 12.0
+"""The least thickness of the waste board that is taken for granted, mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class Gauge:
+    """The job in memory, the way that each axis is asked for, and the size of the waste board, mm."""
+
+    loaded: LoadedJob
+    ways: tuple[tuple[str, float], ...]
+    size: tuple[float, float]
+
+
+def way_of(machine: Machine, axis: str, length: float | None = None) -> float:
+    """How far apart the marks of an axis are set, mm: as asked, but no further than its travel allows."""
+    unit, step = (MM_PER_INCH, 1.0) if machine.units == "in" else (1.0, 10.0)
+    room = machine.travel.x if axis == "x" else machine.travel.y
+    room -= _SPARE if axis == "x" else _SPARE + _APART
+    return min(LENGTH[machine.units] if length is None else length, math.floor(room / unit / step) * step * unit)
+
+
+def gauge_of(machine: Machine, bits: Mapping[str, Bit], bit: str, wood: Wood, length: float | None = None) -> Gauge:
+    """The gauge of a machine. A correction that its file has already is left out: the bare machine is measured.
+
+    Raises JobError where the bit is not there or too wide, or the length is too short.
+    """
+    problems: list[Problem] = []
+    if bit not in bits:
+        problems.append(Problem("command line", 0, 0, "--bit", f"no bit is called `{bit[:40]}`", _names(bits)))
+    elif bits[bit].kind not in ("flat", "vee"):
+        words = f"{bit} {what_is_wrong(bits[bit], machine.units)}"
+        problems.append(Problem("command line", 0, 0, "--bit", words, "take a pointed bit, or a narrow flat one"))
+    elif bits[bit].width_at(DEPTH) > WIDEST:
+        words = f"{bit} scratches {show(bits[bit].width_at(DEPTH), machine.units)} wide"
+        hint = f"take a pointed bit, or one of {show(WIDEST, machine.units)} or less"
+        problems.append(Problem("command line", 0, 0, "--bit", words, hint))
+    ways = tuple((axis, way_of(machine, axis, length)) for axis in "xy")
+    for axis, way in ways:
+        if way < _LEAST:
+            words = f"{show(way, machine.units)} along {axis} are too short to measure"
+            hint = f"at least {show(_LEAST, machine.units)}, within the machine's travel"
+            problems.append(Problem("command line", 0, 0, "--length", words, hint))
+    if problems:
+        raise JobError(problems)
+    x, y = ways[0][1], ways[1][1]
+    size = (x + 2 * _EDGE, y + _APART + 2 * _EDGE)
+    # A sheet's places count from its left end and from the middle of its width.
+    left, low = _EDGE, _EDGE - size[1] / 2
+    high = low + _APART
+    marks = (
+        ("first mark in X", (left, low), (left, low + _MARK)),
+        ("second mark in X", (left + x, low), (left + x, low + _MARK)),
+        ("first mark in Y", (left, high), (left + _MARK, high)),
+        ("second mark in Y", (left, high + y), (left + _MARK, high + y)),
+    )
+    pieces: list[Piece] = []
+    for i, (label, start, end) in enumerate(marks, 1):
+        piece = Piece(bit=bit, kind="line", label=label, start=start, end=end, depth=DEPTH)
+        named = piece.placed(f"mark {i}", 0)
+        assert isinstance(named, Piece)
+        pieces.append(named)
+    waste = Stock.model_construct(length=size[0], width=size[1], thickness=Thickness(min=_THICK, max=_THICK))
+    # A job begins with a blank of its instrument; this one has none, so the model's rules are not asked.
+    job = Job.model_construct(
+        title=f"Gauge of {machine.name}",
+        units=machine.units,
+        machine=machine.name,
+        wood=wood.name,
+        # No instrument is cut; a job has one.
+        instrument=Instrument(
+            scale_length=100.0, frets=1, board=Board(width=Width(nut=10, there=10, at="end"), overhang=1, thickness=1)
+        ),
+        stock=waste,
+        bits={bit: bits[bit]},
+        # A scratch guides no saw.
+        saw=Saw(kerf=WIDEST),
+        setups=(
+            Setup(
+                name=SETUP,
+                offset=next(iter(machine.offsets)),
+                zero=Zero(x="stock end", y="stock edge", z="stock top"),
+                stock=waste,
+                nut_at=0.0,
+                hold="tape",
+                features=tuple(pieces),
+            ),
+        ),
+    )
+    bare = machine.model_copy(update={"measured": None, "offsets": dict.fromkeys(machine.offsets)})
+    return Gauge(LoadedJob(Path("gauge.yaml"), job, bare, wood, "", hash_of(job, bare, wood)), ways, size)
+
+
+def measured_block(machine: Machine, axis: str, commanded: float, measured: float) -> tuple[str, str]:
+    """(the block to paste into the machine file, what the error would do to frets), lengths in the machine's units.
+
+    What the file has on the other axes, and on backlash, is kept. Raises ValueError where the two cannot be.
+    """
+    stroke = Stroke(commanded=commanded, measured=measured)
+    old = machine.measured or Measured()
+    new = old.model_copy(update={axis: stroke})
+    lines = ["measured:"]
+    for name, one in (("x", new.x), ("y", new.y), ("z", new.z)):
+        if one is not None:
+            said = f"commanded: {_bare(one.commanded, machine.units)}, measured: {_bare(one.measured, machine.units)}"
+            lines.append(f"  {name}: {{{said}}}")
+    if new.backlash is not None:
+        play = {k: v for k, v in (("x", new.backlash.x), ("y", new.backlash.y), ("z", new.backlash.z)) if v is not None}
+        lines.append("  backlash: {" + ", ".join(f"{k}: {_bare(v, machine.units)}" for k, v in play.items()) + "}")
+    scale = 650.0
+    error = fret_distance(scale, 12) * (measured / commanded - 1)
+    words = ""
+    if axis == "x" and error:
+        cents = cents_off(scale, 12, error)
+        words = (
+            f"Uncorrected, fret 12 of a {show(scale, machine.units, 1)} scale would stand "
+            f"{show(abs(error), machine.units, 3)} too {'far from' if error > 0 else 'near'} the nut, "
+            f"{abs(cents):.1f} cents {'sharp' if cents > 0 else 'flat'}."
+        )
+    return "\n".join(lines), words
+
+
+# Private
+
+
+def _names(bits: Mapping[str, Bit]) -> str:
+    return f"the rack has {', '.join(bits)}"
+
+
+def _bare(mm: float, units: Units) -> str:
+    value = mm / MM_PER_INCH if units == "in" else mm
+    return f"{round(value, 5 if units == 'in' else 4):g}" if abs(value) < 1e5 else f"{value:.4f}"

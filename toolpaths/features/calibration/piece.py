@@ -1,0 +1,152 @@
+"""One short cut in a scrap of wood, made and judged like a feature of a job. No job file can ask for it."""
+
+from __future__ import annotations
+
+from typing import ClassVar, Literal
+
+import numpy as np
+import shapely
+from shapely import LineString
+from shapely.geometry.base import BaseGeometry
+
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.units import show
+from toolpaths.features.bores import must_suit
+from toolpaths.features.feature import Feature
+from toolpaths.geometry.loop import Loop, box_polygon
+from toolpaths.job.bit import Bit
+from toolpaths.job.feature_keys import Lies
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.operations.bit_choice import must_cut_lines
+from toolpaths.operations.feeds_and_speeds import settle
+from toolpaths.operations.operation import Bore, Channel, Clear, Common, Lines, Operation
+from toolpaths.operations.slots import RUN_ON, refuse_bit, slot_shape
+from toolpaths.target_shape.demand import Demand, Floor, Groove, Level
+
+Kind = Literal["slot", "line", "pocket", "bore"]
+Place = tuple[float, float]
+
+_SEGS = 48
+_REACH = 0.25
+"""A pointed bit's groove is told so far beyond its edge, mm: further than any tolerance reaches."""
+
+
+class Piece(Feature):
+    """One cut. `start`, `end`: extremes of a slot, ends of a line, or twice the middle of something round; mm.
+
+    `width`: across the slot, the diameter of something round; a line is as wide as its bit. `depth` below the
+    scrap's top, through it where absent. `across`: a line that runs out of the scrap at both its ends.
+    """
+
+    key: ClassVar[str] = "piece"
+    lies: ClassVar[Lies] = "in scrap"
+    piece: ClassVar[Literal["", "sheet", "edge"]] = "sheet"
+
+    kind: Kind
+    label: str
+    start: Place
+    end: Place
+    width: float = 0.0
+    depth: float | None = None
+    across: bool = False
+
+    def demands(self, scene: SetupContext) -> list[Demand]:
+        """The cut's shape in plan, and its floor."""
+        bit, floor = scene.bits[self.bit], self._floor(scene)
+        radius = bit.radius
+        if self.kind == "line":
+            radius = bit.width_at(self._deep(scene)) / 2
+        return [
+            Demand(
+                feature=self.name,
+                job_line=self.line,
+                setup=scene.setup.name,
+                name=self.label,
+                asked=self._asked(scene, radius),
+                floor=floor,
+                radius=radius,
+                run_out=self._run_out(radius),
+                reach=scene.machine.bed_allowance if self.depth is None else 0.0,
+                corners=self.kind != "line",
+            )
+        ]
+
+    def operations(self, scene: SetupContext) -> list[Operation]:
+        """The operation by which a job's feature of that kind is cut."""
+        bit = scene.bits[self.bit]
+        self._refuse(bit, scene)
+        common = Common(
+            feature=self.name,
+            job_line=self.line,
+            bit=self.bit,
+            cutting=settle(self, bit, scene.wood, scene.machine, slot=self.kind in ("slot", "line")),
+            title=self.label,
+        )
+        head = (common.feature, common.job_line, common.bit, common.cutting, common.title)
+        floor = -scene.machine.bed_allowance if self.depth is None else scene.at_depth(self.depth)
+        names, top = (self.label,), scene.face
+        (ax, ay), (bx, by) = self.start, self.end
+        if self.kind == "slot":
+            ends = np.array([[[ax, ay], [bx, by]]])
+            return [Channel(*head, ends, names, self.width, top, floor, np.array([[0.0, floor]]))]
+        if self.kind == "line":
+            beyond = bit.width_at(self._deep(scene)) / 2 + RUN_ON if self.across else 0.0
+            way = np.array([bx - ax, by - ay]) / np.hypot(bx - ax, by - ay) * beyond
+            return [Lines(*head, np.array([[np.array(self.start) - way, np.array(self.end) + way]]), names, top, floor)]
+        if self.kind == "pocket":
+            return [Clear(*head, (Loop.circle(ax, ay, self.width / 2),), names, top, floor)]
+        return [Bore(*head, np.array([[ax, ay]]), np.array([self.width]), names, top, floor)]
+
+    def _deep(self, scene: SetupContext) -> float:
+        return scene.face if self.depth is None else self.depth
+
+    def _asked(self, scene: SetupContext, radius: float) -> shapely.Polygon:
+        if self.kind == "slot":
+            return slot_shape(self.start, self.end, self.width, ("rounded", "rounded"))
+        if self.kind == "line":
+            if self.across:
+                return LineString([self.start, self.end]).buffer(radius, cap_style="flat")
+            return LineString([self.start, self.end]).buffer(radius, quad_segs=_SEGS)
+        return Loop.circle(*self.start, self.width / 2).shape()
+
+    def _run_out(self, radius: float) -> BaseGeometry | None:
+        """Beyond the scrap's edges, where a line that runs across it enters and leaves."""
+        if not self.across:
+            return None
+        (ax, ay), (bx, by) = self.start, self.end
+        beyond = 2 * radius + RUN_ON
+        return shapely.union(
+            box_polygon(ax - radius, ay - beyond, ax + radius, ay),
+            box_polygon(bx - radius, by, bx + radius, by + beyond),
+        )
+
+    def _floor(self, scene: SetupContext) -> Floor:
+        """Level; under a line of a pointed bit, walls that rise from its tip to its width at the top."""
+        deep = self._deep(scene)
+        z = 0.0 if self.depth is None else scene.at_depth(self.depth)
+        if self.kind != "line":
+            return Level(z)
+        bit = scene.bits[self.bit]
+        width, halfway = bit.width_at(deep), bit.width_at(deep / 2)
+        if width - halfway < 1e-9:
+            return Level(z)
+        rise = deep / (width - halfway)
+        (ax, ay), (bx, by) = self.start, self.end
+        on = 2 * width + RUN_ON if self.across else 0.0
+        path = LineString([(ax, ay - on), (bx, by + on)])
+        return Groove(path, z, width - 2 * deep / rise, rise, width / 2 + _REACH)
+
+    def _refuse(self, bit: Bit, scene: SetupContext) -> None:
+        """Raises FeatureError where the bit cannot cut this, as the job's own feature would."""
+        units = scene.job.units
+        if self.kind == "slot":
+            refuse_bit(self.bit, bit, self.width, self.label, units)
+        elif self.kind == "line":
+            must_cut_lines(self.bit, bit)
+            if self._deep(scene) > bit.cutting_length:
+                raise FeatureError(f"{self.label}: {self.bit} does not reach so deep", "cut less deep", "depth")
+        else:
+            must_suit(self.bit, bit, [self.width], units)
+        if self.depth is not None and self.depth >= scene.face:
+            thick = show(scene.face, units)
+            raise FeatureError(f"{self.label} goes through the scrap, {thick} thick", "take a thicker scrap", "depth")

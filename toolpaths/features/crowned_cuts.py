@@ -1,0 +1,124 @@
+"""Cuts that follow the rounded top of a board before it is rounded: how deep they must go, and where the tip runs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import LineString
+from shapely.geometry.base import BaseGeometry
+
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.units import show
+from toolpaths.instrument.boards import board_end
+from toolpaths.job.bit import Bit
+from toolpaths.job.job import Compound, Instrument
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.operations.bit_choice import cone_of
+from toolpaths.target_shape.crown_floor import CrownFloor
+from toolpaths.target_shape.demand import Floor
+
+Array = NDArray[np.float64]
+Place = tuple[float, float]
+
+CHORD = 0.002
+"""How far the tip's way, in straight pieces, may lie below the curve, mm."""
+_EDGE = 1e-3
+"""Depth at which a bit's end shows how wide it is, mm."""
+_SHORT = 0.02
+"""Pieces of a way are longer, mm."""
+_BESIDE = 0.5
+"""Between the discs of a groove that widens, mm: their tangents stray by less than 0.001."""
+
+
+def domed(base: Floor, instrument: Instrument) -> CrownFloor:
+    """A floor that follows the board's top. Raises FeatureError where the board is flat, or wider than its circle."""
+    radius = instrument.board.radius
+    if radius is None:
+        raise FeatureError("the board has no radius to follow", "give board.radius, or leave `below` out", "below")
+    if isinstance(radius, Compound):
+        return CrownFloor(base, radius.nut, radius.end, board_end(instrument))
+    return CrownFloor(base, radius, radius, board_end(instrument))
+
+
+def deepest_drop(dome: CrownFloor, lines: Array) -> float:
+    """How much lower than the crown the top lies at the ends of lines (N, 2, 2) at most, mm.
+
+    Raises FeatureError where a line ends beyond the circle.
+    """
+    ends = lines.reshape(-1, 2)
+    if np.any(np.abs(ends[:, 1]) >= dome.radius(ends[:, 0])):
+        raise FeatureError("the board is wider than a circle of its radius", "give a greater radius", "below")
+    return float(dome.drop(ends[:, 0], ends[:, 1]).max())
+
+
+def tip_way(dome: CrownFloor, bit: Bit, line: Array, floor: float) -> Array:
+    """Where a bit's tip runs along a line (2, 2) so that its groove follows the dome: (K, 2) mm.
+
+    Columns: distance from the line's first end, height above the bed. `floor`: the groove's at the crown.
+    A bit with a flat end touches the dome with the side that is nearer to the crown, so its tip runs as the dome
+    does half its end's width further in. (Derived here: on a dome the highest place under the end lies there.)
+    """
+    (ax, ay), (bx, by) = line
+    length = math.hypot(bx - ax, by - ay)
+    end = bit.width_at(_EDGE) / 2
+    least = float(np.min(dome.radius(line[:, 0])))
+    count = max(2, math.ceil(length / math.sqrt(8 * least * CHORD)))
+    s = np.linspace(0.0, length, count + 1)
+    if ay * by < 0:
+        # Exactly where it is level over the crown, and there alone, the way has corners.
+        over = np.array([-end, end]) - ay
+        s = np.unique(np.concatenate([s, np.clip(over / (by - ay) * length, 0.0, length)]))
+    # A piece as short as the last digit would be written as a move straight down.
+    s = np.concatenate([[0.0], s[1:-1][(np.diff(s[:-1]) > _SHORT) & (s[1:-1] < length - _SHORT)], [length]])
+    x, y = ax + (bx - ax) * s / length, ay + (by - ay) * s / length
+    return np.stack([s, floor - dome.drop(x, np.maximum(np.abs(y) - end, 0.0))], axis=1)
+
+
+def left_by_end(dome: CrownFloor | None, bit: Bit, lean: float, places: Sequence[Place]) -> float:
+    """The most that a flat end leaves standing beside the middle of a groove that follows the dome, mm.
+
+    At the groove's walls the end has no length along it: there it leaves what the dome falls over half its width, and
+    where the groove leans, over as much more as its outer wall lies further out. Derived here: half the end's width
+    times 1 + the lean's sine, times the steepest that the dome leans at `places` (x, y), mm.
+    """
+    if dome is None:
+        return 0.0
+    x, y = np.asarray(places, dtype=np.float64).T
+    outer = 1.0 + abs(lean) / math.hypot(1.0, lean)
+    return bit.level_radius * outer * float(dome.slope(x, y).max())
+
+
+def groove_shape(
+    bit: Bit, depth: float, dome: CrownFloor | None, ends: tuple[Place, Place], rounded: bool
+) -> BaseGeometry:
+    """The groove of a bit whose middle goes from one end to the other, as wide as it cuts in the flat face. mm.
+
+    `rounded`: whether the bit's own round is seen at its ends. Under a dome a pointed bit lies deeper towards the
+    edges and is wider there: all of its discs together, close beside each other.
+    """
+    flat, opens = cone_of(bit)
+    way = LineString(ends)
+    if dome is None or not opens:
+        return way.buffer(bit.width_at(depth) / 2, quad_segs=64, cap_style="round" if rounded else "flat")
+    x, y = shapely.get_coordinates(shapely.segmentize(way, _BESIDE)).T
+    drops = dome.drop(x, np.maximum(np.abs(y) - flat, 0.0))
+    wide = np.array([bit.width_at(depth + float(d)) / 2 for d in drops])
+    discs = shapely.buffer(shapely.points(x, y), wide, quad_segs=48)
+    pairs = shapely.geometrycollections(np.stack([discs[:-1], discs[1:]], axis=1))
+    return shapely.union_all(shapely.convex_hull(pairs))
+
+
+def refuse_short(scene: SetupContext, name: str, depth: float, drop: float) -> None:
+    """Raises FeatureError where the edges of a bit are shorter than the wood beside its groove is high."""
+    bit, units = scene.bits[name], scene.job.units
+    if depth + drop > bit.cutting_length + 1e-9:
+        raise FeatureError(
+            f"{show(depth + drop, units)} deep at the edges, and the cutting edges of {name} are "
+            f"{show(bit.cutting_length, units)} long",
+            "take a bit with longer edges, cut less deep, or let the depth count from the face (below: face)",
+            "depth",
+        )

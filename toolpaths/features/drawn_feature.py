@@ -1,0 +1,121 @@
+"""What features that follow a drawing have in common: which drawing, and where it comes to lie on the instrument."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import PurePath
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.input_model import AsTuple, Number, Positive
+from toolpaths.common.units import Length, Size, show
+from toolpaths.features.feature import Feature
+from toolpaths.features.surfaces import Surfaces
+from toolpaths.geometry.drawings_in.drawing import (
+    ERROR,
+    Area,
+    Drawing,
+    DrawingError,
+    areas,
+    outlines,
+    placed,
+    read_drawing,
+)
+from toolpaths.geometry.loop import Loop
+from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.places import x_of
+from toolpaths.instrument.tuner_posts import wood_top
+from toolpaths.job.place import Along, AlongNeck
+from toolpaths.job.setup_context import SetupContext
+
+
+class DrawnFeature(Feature):
+    """A feature whose shape comes from a DXF or SVG file."""
+
+    drawing: str = Field(min_length=1, max_length=400, description="A DXF or SVG file, from the job's folder.")
+    layer: str | None = Field(default=None, description="Its layer; in an SVG the group with that id. All if absent.")
+    depth: Size = Field(description="Below the finished face.")
+    place: Annotated[tuple[AlongNeck, Length], AsTuple] = Field(
+        default=(Along(0.0), 0.0), description="Where the drawing's anchor comes to lie."
+    )
+    anchor: Literal["zero", "middle"] = Field(
+        default="zero", description="The drawing's own 0, 0, or the middle of what it holds."
+    )
+    rotate: Number = Field(default=0.0, ge=-360, le=360, description="Degrees counter-clockwise, seen from the face.")
+    scale: Positive = Field(default=1.0, le=1000, description="How much larger than drawn.")
+    mirror: bool = Field(default=False, description="Turned over, for what is read from the back or on a left-hander.")
+
+    @property
+    def file(self) -> str:
+        """The drawing's name without its folders."""
+        return PurePath(self.drawing).name[:100]
+
+    def drawn(self, scene: SetupContext) -> Drawing:
+        """The drawing at its place, in instrument coordinates, mm. Raises DrawingError, FeatureError."""
+        found = self._read(scene)
+        if self.anchor == "middle":
+            x0, y0, x1, y1 = found.box
+            found = placed(found, (-(x0 + x1) / 2, -(y0 + y1) / 2))
+        at = (x_of(self.place[0], scene.job.instrument, "place"), self.place[1])
+        return placed(found, at, self.rotate, self.scale, self.mirror)
+
+    def outlines(self, scene: SetupContext) -> tuple[tuple[Loop, str], ...]:
+        """Its outlines at their place, with names. Raises DrawingError where one is open or crosses."""
+        self._must_be_outlines(scene)
+        found = self.drawn(scene)
+        return tuple(zip(found.closed, found.closed_names, strict=True))
+
+    def areas(self, scene: SetupContext) -> tuple[Area, ...]:
+        """What its outlines enclose at their place, islands apart. Raises DrawingError where one is open or crosses."""
+        self._must_be_outlines(scene)
+        found = self.drawn(scene)
+        with self._named():
+            return areas(found)
+
+    def surface(self, scene: SetupContext, right: float) -> float:
+        """Height of the wood where a shape lies that reaches no further right than `right`, mm above the bed.
+
+        A lowered headstock is cut before what lies within it.
+        """
+        return wood_top(scene, right, 0.0)
+
+    def top_and_floor(self, scene: SetupContext, right: float) -> tuple[float, float]:
+        """Where the bit enters the wood and how deep it goes, mm above the bed. Raises FeatureError where it cannot."""
+        top, floor, units = self.surface(scene, right), scene.at_depth(self.depth), scene.job.units
+        if floor <= 0:
+            raise FeatureError("it would go through the wood", "make it less deep", "depth")
+        if floor >= top:
+            away = top if scene.flipped else scene.glue - top
+            raise FeatureError(
+                f"a floor {show(self.depth, units)} from the finished face lies above the wood; nothing would be cut",
+                f"depths are measured from that plane, and the wood's surface there is {show(away, units)} from it",
+                "depth",
+            )
+        return top, floor
+
+    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+        """What was assumed about the drawing, to be measured."""
+        words = [f"{self.file} {note}" for note in self.drawn(scene).notes]
+        return [Handwork(self.name, f"Measure before cutting: {text}.") for text in words]
+
+    def _read(self, scene: SetupContext) -> Drawing:
+        """The drawing as it was drawn, mm."""
+        with self._named():
+            return read_drawing(scene.folder / self.drawing, self.layer, ERROR / max(self.scale, 1.0))
+
+    def _must_be_outlines(self, scene: SetupContext) -> None:
+        """Looked at before it is placed, so that a fault is told where the drawing shows it."""
+        found = self._read(scene)
+        with self._named():
+            outlines(found)
+
+    @contextmanager
+    def _named(self) -> Iterator[None]:
+        """Says which file a drawing's fault is in."""
+        try:
+            yield
+        except DrawingError as fault:
+            raise DrawingError(f"{self.file}: {fault.problem}", fault.hint) from None

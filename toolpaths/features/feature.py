@@ -1,0 +1,48 @@
+"""The base of all features: what a job may ask for. Kinds live in `features/kinds/`, one file each."""
+
+from __future__ import annotations
+
+from abc import abstractmethod
+
+from toolpaths.features.surfaces import Surfaces
+from toolpaths.instrument.handwork.figures import Measure
+from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.job.feature_keys import FeatureKeys
+from toolpaths.job.job import Setup
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.operations.operation import Operation
+from toolpaths.target_shape.demand import Demand
+
+
+class Feature(FeatureKeys):
+    """A kind of feature: its keys, and the two halves that it must supply."""
+
+    @abstractmethod
+    def demands(self, scene: SetupContext) -> list[Demand]:
+        """The exact shape wanted, from closed formulas, in instrument coordinates (mm)."""
+
+    @abstractmethod
+    def operations(self, scene: SetupContext) -> list[Operation]:
+        """How a bit brings it about, in instrument coordinates (mm). Raises FeatureError where none can."""
+
+    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+        """What this feature leaves for the hands, beside corners; nothing unless a feature says so.
+
+        `near`: the wood as it stands once the whole part is cut.
+        """
+        return []
+
+    def measures(self, scene: SetupContext, near: Surfaces) -> list[Measure]:
+        """What is measured once it is cut: the width and the depth of its cuts, unless a feature says otherwise.
+
+        `near`: the wood as it stands then.
+        """
+        return near.cuts(scene, self)
+
+
+def features_of(setup: Setup) -> list[Feature]:
+    """A setup's features, with what they want and how they are cut. Raises TypeError for keys of no kind."""
+    found = [f for f in setup.features if isinstance(f, Feature)]
+    if len(found) != len(setup.features):
+        raise TypeError(f"setup {setup.name} holds keys that are of no feature")
+    return found

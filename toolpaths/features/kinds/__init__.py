@@ -1,0 +1,46 @@
+"""What a job may ask for. The one table of features: key to kind."""
+
+from __future__ import annotations
+
+from toolpaths.features.feature import Feature
+from toolpaths.features.kinds.bed_bores import BedBores
+from toolpaths.features.kinds.bolt_bores import BoltBores
+from toolpaths.features.kinds.engraving import Engraving
+from toolpaths.features.kinds.fret_slots import FretSlots
+from toolpaths.features.kinds.headstock_face import HeadstockFace
+from toolpaths.features.kinds.inlay_pieces import InlayPieces
+from toolpaths.features.kinds.marker_pockets import MarkerPockets
+from toolpaths.features.kinds.nut_slot import NutSlot
+from toolpaths.features.kinds.outline import Outline
+from toolpaths.features.kinds.pin_bores import PinBores
+from toolpaths.features.kinds.plane import Plane
+from toolpaths.features.kinds.pocket import Pocket
+from toolpaths.features.kinds.radius import Radius
+from toolpaths.features.kinds.reinforcement_slots import ReinforcementSlots
+from toolpaths.features.kinds.score_lines import ScoreLines
+from toolpaths.features.kinds.side_dots import SideDots
+from toolpaths.features.kinds.truss_rod_channel import TrussRodChannel
+from toolpaths.features.kinds.tuner_bores import TunerBores
+from toolpaths.features.kinds.witness_ring import WitnessRing
+
+FEATURES: dict[str, type[Feature]] = {
+    "plane": Plane,
+    "score_lines": ScoreLines,
+    "fret_slots": FretSlots,
+    "radius": Radius,
+    "marker_pockets": MarkerPockets,
+    "inlay_pieces": InlayPieces,
+    "side_dots": SideDots,
+    "outline": Outline,
+    "pin_bores": PinBores,
+    "bed_bores": BedBores,
+    "witness_ring": WitnessRing,
+    "headstock_face": HeadstockFace,
+    "tuner_bores": TunerBores,
+    "bolt_bores": BoltBores,
+    "truss_rod_channel": TrussRodChannel,
+    "reinforcement_slots": ReinforcementSlots,
+    "nut_slot": NutSlot,
+    "pocket": Pocket,
+    "engraving": Engraving,
+}

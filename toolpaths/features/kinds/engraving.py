@@ -1,0 +1,220 @@
+"""`engraving`: drawn lines followed by the bit's middle at one depth, or drawn shapes as deep as their walls allow."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import ClassVar, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import Field
+from shapely import LineString
+
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.units import Size, show
+from toolpaths.features.drawn_feature import DrawnFeature
+from toolpaths.geometry.drawings_in.drawing import Area
+from toolpaths.job.bits.vee import Vee
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.operations.bit_choice import must_cut_lines
+from toolpaths.operations.feeds_and_speeds import settle
+from toolpaths.operations.operation import Carve, Engrave, Operation
+from toolpaths.target_shape.bevel_floor import BevelFloor
+from toolpaths.target_shape.demand import Demand, Floor, Groove, Level
+
+Array = NDArray[np.float64]
+
+MOST_LINES = 2000
+"""Lines of one engraving, after those whose ends meet are joined."""
+RIDGE = 0.04
+"""Height of the ridges that a pointed bit leaves on a level floor, mm, where the job does not say. Common practice,
+no source."""
+MOST_RINGS = 400
+"""Rings on the level floor of one shape."""
+_SEGS = 48
+_REACH = 0.25
+"""The groove's floor is told so far beyond its edge, mm: further than any tolerance reaches."""
+
+
+class Engraving(DrawnFeature):
+    """Follow drawn lines, such as an ornament or a signature, or carve drawn shapes, such as lettering."""
+
+    key: ClassVar[str] = "engraving"
+    sized: ClassVar[bool] = False
+    late: ClassVar[Mapping[str, object]] = {"follow": "lines", "ridge": None}
+
+    follow: Literal["lines", "shapes"] = Field(
+        default="lines",
+        description="lines: the bit's middle on every line, at one depth; "
+        "shapes: a V-bit along the middle of closed shapes, as deep as both walls allow.",
+    )
+    ridge: Size | None = Field(
+        default=None, description="Of shapes: height of ridges left where they are so wide that the floor is level."
+    )
+
+    def demands(self, scene: SetupContext) -> list[Demand]:
+        """Each line as wide as the bit cuts at that depth; a pointed bit leaves walls that rise from the line.
+
+        Of shapes: slopes from the outline down to where they meet, at most to the depth; from the distance to the
+        outline alone. The flat of the tip cannot reach into a sharp foot: so much stays, and ridges on level floors.
+        """
+        if self.follow == "shapes":
+            return self._slopes(scene)
+        lines = self._lines(scene)
+        deep = self._surface(scene, lines) - scene.at_depth(self.depth)
+        width = scene.bits[self.bit].width_at(deep)
+        out: list[Demand] = []
+        for points, name in lines:
+            path = LineString(points)
+            out.append(
+                Demand(
+                    feature=self.name,
+                    job_line=self.line,
+                    setup=scene.setup.name,
+                    name=name,
+                    asked=path.buffer(width / 2, quad_segs=_SEGS),
+                    floor=self._floor(scene, path, deep),
+                    radius=width / 2,
+                    corners=False,
+                )
+            )
+        return out
+
+    def operations(self, scene: SetupContext) -> list[Operation]:
+        """Every line in passes that come down along it; shapes along their middle."""
+        if self.ridge is not None and self.follow == "lines":
+            raise FeatureError(
+                "only shapes have a floor with ridges", "leave `ridge` out, or `follow: shapes`", "ridge"
+            )
+        if self.follow == "shapes":
+            return [self._carved(scene)]
+        bit = scene.bits[self.bit]
+        must_cut_lines(self.bit, bit)
+        lines = self._lines(scene)
+        top, floor = self.top_and_floor(scene, max(float(points[:, 0].max()) for points, _ in lines))
+        reach = float(bit.height_at(np.array([bit.radius]))[0]) if bit.kind == "vee" else bit.cutting_length
+        self._must_reach(scene, top - floor, reach)
+        return [
+            Engrave(
+                feature=self.name,
+                job_line=self.line,
+                bit=self.bit,
+                cutting=settle(self, bit, scene.wood, scene.machine, slot=True),
+                title=f"lines from {self.file}",
+                paths=tuple(points for points, _ in lines),
+                names=tuple(name for _, name in lines),
+                top=top,
+                floor=floor,
+            )
+        ]
+
+    def _carved(self, scene: SetupContext) -> Carve:
+        found, bit, units = self.areas(scene), self._vee(scene), scene.job.units
+        top, floor = self.top_and_floor(scene, max(float(a.shape().bounds[2]) for a in found))
+        # Where the walls meet above the depth, the bit goes no deeper than that.
+        widest = max(_widest(a, (top - floor) * bit.spread + bit.tip / 2) for a in found)
+        if widest <= bit.tip / 2:
+            raise FeatureError(
+                f"nothing in {self.file} is wider than the flat of {self.bit}'s tip ({show(bit.tip, units)})",
+                "draw it larger, or take a sharper bit",
+                "bit",
+            )
+        deep = min((widest - bit.tip / 2) / bit.spread, top - floor)
+        self._must_reach(scene, deep, bit.cone_height)
+        step = bit.tip + 2 * self._ridge * bit.spread
+        level = widest - (top - floor) * bit.spread - bit.tip / 2
+        if level / step > MOST_RINGS:
+            raise FeatureError(
+                f"a floor {show(2 * level, units)} wide at {show(self.depth, units)} would take more than {MOST_RINGS} "
+                f"rings of {self.bit}",
+                "go deeper, leave higher ridges (`ridge`), or clear it as a `pocket` first",
+                "depth",
+            )
+        return Carve(
+            feature=self.name,
+            job_line=self.line,
+            bit=self.bit,
+            cutting=settle(self, bit, scene.wood, scene.machine, slot=True),
+            title=f"shapes from {self.file}",
+            loops=tuple(a.outer for a in found),
+            names=tuple(a.name for a in found),
+            islands=tuple(a.islands for a in found),
+            top=top,
+            floor=floor,
+            spread=bit.spread,
+            tip=bit.tip,
+            step=step,
+        )
+
+    def _slopes(self, scene: SetupContext) -> list[Demand]:
+        bit, found = self._vee(scene), self.areas(scene)
+        top = self.surface(scene, max(float(a.shape().bounds[2]) for a in found))
+        return [
+            Demand(
+                feature=self.name,
+                job_line=self.line,
+                setup=scene.setup.name,
+                name=area.name,
+                asked=area.shape(),
+                floor=BevelFloor(area.shape(), top, 1 / bit.spread, scene.at_depth(self.depth)),
+                radius=bit.tip / 2,
+                scallop=max(bit.tip / 2 / bit.spread, self._ridge),
+                corners=False,
+            )
+            for area in found
+        ]
+
+    @property
+    def _ridge(self) -> float:
+        return RIDGE if self.ridge is None else self.ridge
+
+    def _vee(self, scene: SetupContext) -> Vee:
+        bit = scene.bits[self.bit]
+        if not isinstance(bit, Vee):
+            raise FeatureError(f"{self.bit} is not a V-bit; only one touches both walls", "name a V-bit", "bit")
+        return bit
+
+    def _must_reach(self, scene: SetupContext, deep: float, reach: float) -> None:
+        if deep > reach + 1e-9:
+            units = scene.job.units
+            raise FeatureError(
+                f"{show(deep, units)} is deeper than the edges of {self.bit} reach ({show(reach, units)})",
+                "engrave less deep, or take a bit with a longer edge",
+                "depth",
+            )
+
+    def _lines(self, scene: SetupContext) -> tuple[tuple[Array, str], ...]:
+        # An outline that is drawn twice is cut once.
+        once = {points.tobytes(): (points, name) for points, name in reversed(self.drawn(scene).as_lines())}
+        lines = tuple(reversed(once.values()))
+        if len(lines) > MOST_LINES:
+            raise FeatureError(
+                f"{len(lines)} lines are too many", f"at most {MOST_LINES}; take a layer of it", "drawing"
+            )
+        return lines
+
+    def _surface(self, scene: SetupContext, lines: tuple[tuple[Array, str], ...]) -> float:
+        return self.surface(scene, max(float(points[:, 0].max()) for points, _ in lines))
+
+    def _floor(self, scene: SetupContext, path: LineString, deep: float) -> Floor:
+        """Level under a flat bit; under a pointed one, walls that rise from its tip to its width at the surface."""
+        bit, z = scene.bits[self.bit], scene.at_depth(self.depth)
+        width, halfway = bit.width_at(deep), bit.width_at(deep / 2)
+        if width - halfway < 1e-9:
+            return Level(z)
+        rise = deep / (width - halfway)
+        return Groove(path, z, width - 2 * deep / rise, rise, width / 2 + _REACH)
+
+
+def _widest(area: Area, most: float) -> float:
+    """Radius of the largest circle within an area, mm, by halving: what is left of it when it is drawn in."""
+    shape = area.shape()
+    if not shape.buffer(-most).is_empty:
+        low, high = most, math.sqrt(shape.area / math.pi) + most
+    else:
+        low, high = 0.0, most
+    for _ in range(24):
+        middle = (low + high) / 2
+        low, high = (low, middle) if shape.buffer(-middle).is_empty else (middle, high)
+    return high

@@ -1,0 +1,224 @@
+"""`fret_slots`: the slots for the frets' tangs, sawn by the router to their full depth."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import Annotated, ClassVar, Literal
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from pydantic import Field, model_validator
+from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
+
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.input_model import AsTuple, InputModel
+from toolpaths.common.units import Depth, Length, Size, show
+from toolpaths.features.crowned_cuts import deepest_drop, domed, groove_shape, left_by_end, refuse_short, tip_way
+from toolpaths.features.feature import Feature
+from toolpaths.features.fret_strips import across, line_measures
+from toolpaths.features.surfaces import Surfaces
+from toolpaths.instrument.boards import blind_ends, crossings
+from toolpaths.instrument.fans import fret_line
+from toolpaths.instrument.handwork.figures import Measure
+from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.handwork.sawing import frets_named
+from toolpaths.job.bit import Bit
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.operations.feeds_and_speeds import settle
+from toolpaths.operations.operation import Lines, Operation
+from toolpaths.operations.slots import Blind, in_one_pass, refuse_bit
+from toolpaths.target_shape.crown_floor import CrownFloor
+from toolpaths.target_shape.demand import Demand, Floor, Level
+
+RUN_ON = 1.0
+"""How far past the finished edge an open slot runs, beyond the bit's radius, mm."""
+UNDER_TANG = 0.4
+"""Room under a tang, mm. Common practice, no source: slots are 1.8 to 2.5 deep, tangs about 1.5."""
+LEAST_UNDER = 1.0
+"""Wood that must stay under a slot, mm. Common practice, no source."""
+
+Array = NDArray[np.float64]
+
+
+class Tang(InputModel):
+    """The fret's tang, without its barbs, mm."""
+
+    height: Size = Field(description="From the underside of the crown down.")
+    width: Size = Field(description="Without its barbs.")
+
+
+class FretSlots(Feature):
+    """Cut the fret slots to depth across the board."""
+
+    key: ClassVar[str] = "fret_slots"
+    within: ClassVar[tuple[float, float]] = (-0.03, 0.03)
+    within_depth: ClassVar[tuple[float, float]] = (-0.05, 0.05)
+
+    depth: Size | None = Field(default=None, description="Below the finished surface.")
+    tang: Tang | None = Field(default=None, description="Gives the depth, with the clearance, and the width.")
+    clearance: Depth = Field(default=UNDER_TANG, description="Room under the tang.")
+    fit: Length = Field(default=0.0, description="Wider than the tang; negative is tighter.")
+    below: Literal["face", "radius"] = Field(
+        default="face", description="Whether the depth counts from the flat face or from the top once it is radiused."
+    )
+    ends: Literal["open"] | Blind = Field(default="open", description="Whether the slots run out at the edges.")
+    frets: Annotated[tuple[int, ...], AsTuple] | None = Field(
+        default=None, max_length=61, description="All frets if absent."
+    )
+
+    @model_validator(mode="after")
+    def _one_depth(self) -> FretSlots:
+        if (self.depth is None) == (self.tang is None):
+            raise ValueError("give either the depth of the slots or the tang that goes into them, not both")
+        if self.tang is not None and self.tang.width + self.fit <= 0:
+            raise ValueError("with that fit nothing is left of the slot")
+        return self
+
+    @property
+    def deep(self) -> float:
+        """Depth below the finished surface, mm."""
+        return self.tang.height + self.clearance if self.tang is not None else self.depth or 0.0
+
+    def width(self, bit: Bit) -> float:
+        """Width of the slot wanted, mm: the bit's own where the tang's comes close, or none is given."""
+        if self.tang is None or in_one_pass(bit, self.tang.width + self.fit):
+            return bit.cut_diameter
+        return self.tang.width + self.fit
+
+    def demands(self, scene: SetupContext) -> list[Demand]:
+        """For each fret a slot at L (1 - 2^(-n/12)): a rectangle across the finished width, or rounded short of it."""
+        bit, instrument = scene.bits[self.bit], scene.job.instrument
+        width, floor = self.width(bit), Level(scene.at_depth(self.deep))
+        dome = domed(floor, instrument) if self.below == "radius" else None
+        out: list[Demand] = []
+        for n in frets_named(scene.job.instrument, self.frets):
+            strip, radius = across(instrument, n), bit.radius
+            (_, bass), (_, treble) = strip.ends
+            # Along x from the middle to where each of two passes runs.
+            aside = (width / 2 - radius) * math.hypot(1.0, strip.lean)
+            run_out: BaseGeometry | None = None
+            if isinstance(self.ends, Blind):
+                # Each pass ends round by itself.
+                ways = [strip.moved(by).stops(bit, self.deep, dome, self.ends.blind) for by in _passes(0.0, aside)]
+                asked = shapely.union_all([groove_shape(bit, self.deep, None, way, True) for way in ways])
+                bass, treble = max(way[0][1] for way in ways) + radius, min(way[1][1] for way in ways) - radius
+            else:
+                beyond, half = bit.cut_diameter + RUN_ON, width / 2 * math.hypot(1.0, strip.lean)
+                (x0, y0), (x1, y1) = strip.at(bass - beyond), strip.at(treble + beyond)
+                whole = Polygon([(x0 - half, y0), (x0 + half, y0), (x1 + half, y1), (x1 - half, y1)])
+                asked, run_out = whole.intersection(strip.board), whole.difference(strip.board)
+            out.append(
+                Demand(
+                    feature=self.name,
+                    job_line=self.line,
+                    setup=scene.setup.name,
+                    name=f"fret {n}",
+                    asked=asked,
+                    floor=self._floor(dome, floor, (-bass, treble)),
+                    radius=bit.radius,
+                    run_out=run_out,
+                    scallop=left_by_end(dome, bit, strip.lean, strip.ends),
+                )
+            )
+        return out
+
+    def operations(self, scene: SetupContext) -> list[Operation]:
+        """A groove a fret, or two beside each other where the slot is wider than the bit; nothing is plunged."""
+        bit, instrument, units = scene.bits[self.bit], scene.job.instrument, scene.job.units
+        width = self.width(bit)
+        refuse_bit(self.bit, bit, width, "the slot", units)
+        aside = 0.0 if in_one_pass(bit, width) else (width - bit.cut_diameter) / 2
+        if aside > bit.radius * 0.9:
+            raise FeatureError(
+                f"the slot is {show(width, units)} wide and {self.bit} cuts {show(bit.cut_diameter, units)}: two "
+                "passes would leave a ridge between them",
+                f"take a bit between {show(width / 1.9, units)} and {show(width, units)}",
+                "bit",
+            )
+        ends: list[list[tuple[float, float]]] = []
+        names: list[str] = []
+        for n in sorted(frets_named(scene.job.instrument, self.frets)):
+            line = fret_line(instrument, n)
+            (_, bass), (_, treble) = crossings(instrument, line)
+            for off in _passes(0.0, aside * line.stretch):
+                beside = replace(line, x=line.x + off)
+                low, high = bass - bit.radius - RUN_ON, treble + bit.radius + RUN_ON
+                places = (beside.at(low), low), (beside.at(high), high)
+                if isinstance(self.ends, Blind):
+                    places = blind_ends(instrument, beside, self.ends.blind, lambda _: bit.radius)
+                if places[1][1] - places[0][1] <= 2 * bit.radius:
+                    raise FeatureError(
+                        f"nothing would be left of the slot of fret {n}", "leave less at its ends", "ends"
+                    )
+                ends.append(list(places))
+                names.append(f"fret {n}" if aside == 0 else f"fret {n}, {'nut' if off < 0 else 'bridge'} side")
+        lines, floor = np.asarray(ends, dtype=np.float64), scene.at_depth(self.deep)
+        floors: tuple[Array, ...] = ()
+        drop = 0.0
+        if self.below == "radius":
+            dome = domed(Level(floor), instrument)
+            drop = deepest_drop(dome, lines)
+            floors = tuple(tip_way(dome, bit, line, floor) for line in lines)
+        refuse_short(scene, self.bit, self.deep, drop)
+        self._refuse_deep(scene, drop)
+        return [
+            Lines(
+                feature=self.name,
+                job_line=self.line,
+                bit=self.bit,
+                cutting=settle(self, bit, scene.wood, scene.machine, slot=True),
+                title=f"slots for the frets {show(self.deep, scene.machine.units)} deep"
+                + (" below the top once it is radiused" if floors else ""),
+                lines=lines,
+                names=tuple(names),
+                top=scene.face,
+                floor=min((float(f[:, 1].min()) for f in floors), default=floor),
+                floors=floors,
+            )
+        ]
+
+    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+        """What is to be seen to before frets go in."""
+        units, bit = scene.job.units, scene.bits[self.bit]
+        wide = bit.cut_diameter if in_one_pass(bit, self.width(bit)) else self.width(bit)
+        wide += bit.widening(scene.machine.runout)
+        fitted = "" if self.tang is None else f", for a tang {show(self.tang.width, units)} wide"
+        ends = "" if self.ends == "open" else " The slots' ends are round: trim the tangs to them."
+        return [
+            Handwork(
+                self.name,
+                f"Fret slots come out about {show(wide, units)} wide{fitted}: try a "
+                f"length of fret wire in a scrap first. Break their upper edges lightly, so that no chip lifts.{ends}",
+            )
+        ]
+
+    def measures(self, scene: SetupContext, near: Surfaces) -> list[Measure]:
+        """One slot: its place, width and depth."""
+        return line_measures(
+            scene, near, self, frets_named(scene.job.instrument, self.frets), self.width(scene.bits[self.bit])
+        )
+
+    def _floor(self, dome: CrownFloor | None, floor: Level, ends: tuple[float, float]) -> Floor:
+        """`ends`: from the centreline to where the last of a blind slot begins, as long as the bit is wide."""
+        if dome is None or not isinstance(self.ends, Blind):
+            return dome or floor
+        # The bit's flat end stops there, and stays level.
+        return replace(dome, level_from=(max(ends[0], 0.0), max(ends[1], 0.0)))
+
+    def _refuse_deep(self, scene: SetupContext, drop: float) -> None:
+        units = scene.job.units
+        under = scene.at_depth(self.deep) - drop
+        if under < LEAST_UNDER:
+            raise FeatureError(
+                f"{show(max(under, 0.0), units)} of wood would be left under the slots",
+                f"leave at least {show(LEAST_UNDER, units)}: cut them less deep, or make the board thicker",
+                "depth" if self.tang is None else "tang",
+            )
+
+
+def _passes(x: float, aside: float) -> tuple[float, ...]:
+    """Where the bit's middle runs for a slot at x: once, or on both sides of it."""
+    return (x,) if aside == 0 else (x - aside, x + aside)

@@ -1,0 +1,139 @@
+"""`headstock_face`: the headstock lower than the glue face, from a wall at the nut to the blank's end."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, ClassVar, Literal
+
+import shapely
+from pydantic import BeforeValidator, Field
+
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.units import Size, show
+from toolpaths.features.feature import Feature
+from toolpaths.features.surfaces import Surfaces
+from toolpaths.geometry.loop import box_polygon
+from toolpaths.instrument.handwork.figures import Measure
+from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.places import x_of
+from toolpaths.job.feature_keys import Lies
+from toolpaths.job.place import AlongNeck
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.operations.bit_choice import must_be_flat
+from toolpaths.operations.feeds_and_speeds import settle
+from toolpaths.operations.operation import Operation, Rebate
+from toolpaths.target_shape.demand import Demand, Level, RampFloor
+
+LAST_SKIM = 0.3
+"""Thickest last skim of a planed face, mm. Common practice, no source."""
+STAIR = 0.05
+"""Highest step that the passes across leave in the ramp, mm."""
+_BEYOND = 1.0
+"""The way off the blank is free over the bit's width and so much more, mm."""
+
+
+def _level_head(value: Any) -> Any:
+    raise ValueError(
+        "tilted-back headstocks are not cut by this tool: leave `angle` out for a level headstock; "
+        "a tilted one needs a scarf joint or a tilted fixture"
+    )
+
+
+class HeadstockFace(Feature):
+    """Take the headstock's face down below the glue face."""
+
+    key: ClassVar[str] = "headstock_face"
+    lies: ClassVar[Lies] = "anywhere"
+    order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "face"
+
+    leaves: ClassVar[str] = "the headstock's face"
+
+    drop: Size = Field(description="How far below the glue face.")
+    start: AlongNeck = Field(alias="from", description="Where its wall stands, from the nut line; negative.")
+    ramp: Size | None = Field(default=None, description="Length of an arc up to the wall; an upright wall if absent.")
+    angle: Annotated[Any, BeforeValidator(_level_head)] = Field(default=None, description="Not cut by this tool.")
+
+    def demands(self, scene: SetupContext) -> list[Demand]:
+        """The blank left of the wall, at the drop below the glue face; open to the end and to both sides."""
+        x0, y0, x1, y1 = scene.instrument_box
+        wall, radius = min(self._wall(scene), x1), scene.bits[self.bit].radius
+        asked, off = box_polygon(x0, y0, wall, y1), 2 * radius + _BEYOND
+        z = scene.at_depth(self.drop)
+        return [
+            Demand(
+                feature=self.name,
+                job_line=self.line,
+                setup=scene.setup.name,
+                name="headstock face",
+                asked=asked,
+                floor=Level(z) if self.ramp is None else RampFloor(wall, z, self.drop, self.ramp),
+                radius=radius,
+                run_out=shapely.difference(box_polygon(x0 - off, y0 - off, wall, y1 + off), asked),
+                scallop=0.0 if self.ramp is None else STAIR,
+            )
+        ]
+
+    def operations(self, scene: SetupContext) -> list[Operation]:
+        """Level passes along the grain up to the wall, which is skimmed last; a ramp in passes across."""
+        bit, units = scene.bits[self.bit], scene.machine.units
+        self._must_be_possible(scene)
+        x0, y0, _, y1 = scene.instrument_box
+        stair = "" if self.ramp is None else f", its ramp in steps of at most {show(STAIR, units)}"
+        return [
+            Rebate(
+                feature=self.name,
+                job_line=self.line,
+                bit=self.bit,
+                cutting=settle(self, bit, scene.wood, scene.machine),
+                title=f"the headstock {show(self.drop, units)} below the glue face{stair}",
+                box=(x0, y0, self._wall(scene), y1),
+                top=scene.face,
+                face=scene.glue,
+                floor=scene.at_depth(self.drop),
+                skim=LAST_SKIM,
+                ramp=self.ramp or 0.0,
+                stair=STAIR,
+            )
+        ]
+
+    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+        """The stair in the ramp."""
+        if self.ramp is None:
+            return []
+        height = show(STAIR, scene.job.units)
+        return [Handwork(self.name, f"Sand the ramp behind the nut: it is left in steps of at most {height}.")]
+
+    def measures(self, scene: SetupContext, near: Surfaces) -> list[Measure]:
+        """The drop, at the foot of the wall or of its ramp."""
+        at = (self._wall(scene) - (self.ramp or 0.0) - 2 * STAIR, 0.0)
+        depth = near.depth(scene, near.own(scene, self)[0], at, (1.0, 0.0), self.within_depth)
+        return [] if depth is None else [Measure(f"from {depth.surface} down to the headstock's face", (depth,))]
+
+    def _wall(self, scene: SetupContext) -> float:
+        return x_of(self.start, scene.job.instrument, "from")
+
+    def _must_be_possible(self, scene: SetupContext) -> None:
+        units, wall = scene.job.units, self._wall(scene)
+        x0, _, _, _ = scene.instrument_box
+        must_be_flat(self.bit, scene.bits[self.bit], "it cannot plane", units)
+        if scene.flipped:
+            raise FeatureError(
+                "the headstock's face is on the glue face's side", "cut it in the setup that is not turned"
+            )
+        if wall > 0:
+            raise FeatureError("the wall would stand under the board", "give an x of 0 or less", "from")
+        if wall <= x0:
+            raise FeatureError("no wood lies beyond it", f"the blank begins at {show(x0, units)}", "from")
+        left = scene.at_depth(self.drop)
+        if left <= 0:
+            raise FeatureError("the drop takes all the wood", f"{show(scene.glue, units)} are there", "drop")
+        head = None if scene.job.instrument.neck is None else scene.job.instrument.neck.headstock
+        if head is not None and left < head.thickness - 1e-6:
+            raise FeatureError(
+                f"{show(left, units)} would be left, and the headstock is to be {show(head.thickness, units)} thick",
+                "a thicker blank, or a smaller drop",
+                "drop",
+            )
+        if self.ramp is not None and self.ramp < self.drop:
+            raise FeatureError("the ramp is shorter than the drop is deep", "make it at least as long", "ramp")
+        if self.ramp is not None and wall - self.ramp <= x0:
+            raise FeatureError("the ramp reaches past the blank's end", "make it shorter", "ramp")

@@ -1,0 +1,176 @@
+"""`inlay_pieces`: the pieces for another feature's pockets, cut from a sheet of their own."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import ClassVar, Literal
+
+import numpy as np
+from pydantic import Field
+from shapely.affinity import translate
+from shapely.geometry.base import BaseGeometry
+
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.units import Depth, Size, show
+from toolpaths.features.feature import Feature
+from toolpaths.features.inlays import InlaidFeature, Inlay, piece_in
+from toolpaths.features.surfaces import Surfaces
+from toolpaths.geometry.loop import Loop
+from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.job.setup_context import SetupContext, setup_context_of
+from toolpaths.operations.feeds_and_speeds import settle
+from toolpaths.operations.operation import Contour, Operation
+from toolpaths.target_shape.demand import Demand, Level
+
+STRIP = 1.0
+"""Strip beyond the kerf in which cutting is allowed, never asked for, mm."""
+_SEGS = 64
+
+
+class InlayPieces(Feature):
+    """Cut the pieces for pockets."""
+
+    key: ClassVar[str] = "inlay_pieces"
+    sized: ClassVar[bool] = False
+    piece: ClassVar[Literal["", "sheet", "edge"]] = "sheet"
+    order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "free"
+
+    of: str = Field(description="Name of the feature whose pockets they go into, such as `marker_pockets`.")
+    margin: Depth = Field(default=5.0, description="Of the sheet, kept all around.")
+    skin: Size | None = Field(
+        default=None, description="Left standing under the kerf, to be sanded off; through to the bed if absent."
+    )
+
+    def demands(self, scene: SetupContext) -> list[Demand]:
+        """A band of the kerf's width around each piece: its pocket's region drawn in by the clearance, moved."""
+        bit, kerf = scene.bits[self.bit], self._kerf(scene)
+        source, inlay, own = self._pockets(scene)
+        regions = {d.name: d.asked for d in source.demands(own)}
+        through = self.skin is None
+        out: list[Demand] = []
+        for place in self._laid(scene):
+            piece: BaseGeometry = translate(regions[place.name].buffer(-inlay.clearance, quad_segs=_SEGS), *place.by)
+            around = piece.buffer(kerf, quad_segs=_SEGS)
+            band = Demand(
+                feature=self.name,
+                job_line=self.line,
+                setup=scene.setup.name,
+                name=f"piece for {place.name}",
+                asked=around.difference(piece),
+                floor=Level(0.0 if self.skin is None else self.skin),
+                radius=bit.radius,
+                reach=scene.machine.bed_allowance if through else 0.0,
+                corners=inlay.corners == "square",
+                laid=place.by,
+            )
+            strip = piece.buffer(kerf + STRIP, quad_segs=_SEGS).difference(around)
+            out += [
+                band,
+                replace(band, name=f"waste beside {band.name}", asked=strip, must=False, corners=False, laid=None),
+            ]
+        return out
+
+    def operations(self, scene: SetupContext) -> list[Operation]:
+        """Around each piece in passes with ramped entries, then the wall skimmed."""
+        bit, units = scene.bits[self.bit], scene.job.units
+        if bit.kind != "flat":
+            raise FeatureError(f"{self.bit} is not a flat bit; the edge would not be square", "name a flat bit", "bit")
+        source, _, _ = self._pockets(scene)
+        if self.skin is not None and self.skin >= scene.stock.thickness.min:
+            raise FeatureError("the skin is as thick as the sheet", "a thinner skin", "skin")
+        left = scene.stock.thickness.min - (self.skin or 0.0)
+        if left < source.depth - 1e-9:
+            raise FeatureError(
+                f"pieces {show(left, units)} thick lie below the face in pockets {show(source.depth, units)} deep",
+                "a thicker sheet, or pockets less deep",
+                "of",
+            )
+        cutting = settle(self, bit, scene.wood, scene.machine, slot=True)
+        return [
+            Contour(
+                feature=self.name,
+                job_line=self.line,
+                bit=self.bit,
+                cutting=cutting,
+                title=f"the piece for {place.name}",
+                loop=Loop(place.loop.points + np.asarray(place.by), place.loop.bulges),
+                top=scene.face,
+                floor=-scene.machine.bed_allowance if self.skin is None else self.skin,
+                kerf=self._kerf(scene),
+                tabs=(),
+            )
+            for place in self._laid(scene)
+        ]
+
+    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+        """Freeing the pieces, corners, gluing."""
+        source, inlay, _ = self._pockets(scene)
+        units, count = scene.job.units, len(self._laid(scene))
+        out = []
+        if self.skin is not None:
+            out.append(f"Sand the skin of {show(self.skin, units)} off the back of {count} pieces to free them.")
+        if inlay.corners == "square":
+            out.append(
+                f"Square the corners of the pockets of {self.of} with a chisel: the pieces are sharp outside, and the "
+                "pockets are not. Inward corners of the pieces are as round as the bit, and want a file."
+            )
+        proud = scene.stock.thickness.max - (self.skin or 0.0) - source.depth
+        out.append(
+            f"Try each piece dry before the glue: {show(inlay.clearance, units)} are left all around. They stand up to "
+            f"{show(proud, units)} proud; level them."
+        )
+        return [Handwork(self.name, text) for text in out]
+
+    def _kerf(self, scene: SetupContext) -> float:
+        bit = scene.bits[self.bit]
+        return bit.cut_diameter + settle(self, bit, scene.wood, scene.machine, slot=True).finish_allowance
+
+    def _pockets(self, scene: SetupContext) -> tuple[InlaidFeature, Inlay, SetupContext]:
+        """The feature with the pockets, how its pieces fit, and its setup's scene. Raises FeatureError."""
+        for setup in scene.job.setups:
+            for feature in setup.features:
+                if feature.name == self.of:
+                    if not isinstance(feature, InlaidFeature) or feature.inlay is None:
+                        hint = "give it `inlay: {clearance: 0.05}`"
+                        raise FeatureError(f"{self.of} takes no inlays", hint, "of")
+                    return (
+                        feature,
+                        feature.inlay,
+                        setup_context_of(scene.job, scene.machine, scene.wood, setup, scene.folder),
+                    )
+        raise FeatureError(f"no feature is called `{self.of}`", "name one with `inlay`, such as `marker_pockets`", "of")
+
+    def _laid(self, scene: SetupContext) -> list[_Place]:
+        """The pieces row by row on the sheet, in their pockets' order. Raises FeatureError where it is too small."""
+        source, inlay, own = self._pockets(scene)
+        apart = 2 * (self._kerf(scene) + STRIP)
+        x0, y0, x1, y1 = scene.instrument_box
+        edge = self.margin + apart / 2
+        x, y, tall = x0 + edge, y0 + edge, 0.0
+        out: list[_Place] = []
+        pockets = source.laid_in(own)
+        for name, pocket in pockets:
+            loop = piece_in(pocket, inlay.clearance)
+            ax, ay, bx, by = loop.shape().bounds
+            if x + bx - ax > x1 - edge and x > x0 + edge:
+                x, y, tall = x0 + edge, y + tall + apart, 0.0
+            if x + bx - ax > x1 - edge + 1e-9 or y + by - ay > y1 - edge + 1e-9:
+                units = scene.job.units
+                raise FeatureError(
+                    f"the sheet of setup {scene.setup.name} holds {len(out)} of {len(pockets)} pieces, "
+                    f"{show(apart, units)} apart and {show(edge, units)} from its edges",
+                    "a larger sheet, a smaller bit or less `margin`",
+                    "margin",
+                )
+            out.append(_Place(name, loop, (x - ax, y - ay)))
+            x, tall = x + bx - ax + apart, max(tall, by - ay)
+        return out
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """One piece: its pocket's name, its outline as it lies in the pocket, how far it is moved onto the sheet, mm."""
+
+    name: str
+    loop: Loop
+    by: tuple[float, float]

@@ -1,0 +1,303 @@
+"""`marker_pockets`: pockets for position markers, one or two behind each of the usual frets."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import PurePath
+from typing import Annotated, ClassVar, Literal, Self
+
+import shapely
+from pydantic import Field, model_validator
+from shapely import Polygon
+
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.input_model import AsTuple, Number, Positive
+from toolpaths.common.units import Depth, Size, show, show_area
+from toolpaths.features.inlays import InlaidFeature, pieces_of, rounded_drawing, rounded_shape
+from toolpaths.features.pockets import cleared
+from toolpaths.features.surfaces import Surfaces
+from toolpaths.geometry.drawings_in.drawing import ERROR, Area, DrawingError, areas, outlines, placed, read_drawing
+from toolpaths.geometry.loop import Loop
+from toolpaths.instrument.boards import half_width
+from toolpaths.instrument.fans import FretLine, fret_line
+from toolpaths.instrument.handwork.figures import Measure, depth_words
+from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.marker_shapes import Points, block, diamond, rounded, trapezoid
+from toolpaths.instrument.markers import Edge, Marker, Row, marker_places, space
+from toolpaths.instrument.side_dot_places import dot_places
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.operations.bit_choice import must_be_flat
+from toolpaths.operations.operation import Operation
+from toolpaths.operations.rest_material import second_bit
+from toolpaths.target_shape.demand import Demand, Level
+
+_WANTED: dict[str, tuple[str, ...]] = {
+    "round": ("diameter",),
+    "block": ("length", "width"),
+    "trapezoid": ("length", "inset"),
+    "diamond": ("length", "width"),
+    "drawn": ("drawing",),
+}
+_OPTIONAL: dict[str, tuple[str, ...]] = {"drawn": ("layer", "scale", "rotate")}
+_OF_SHAPES = ("diameter", "length", "gap", "width", "inset", "drawing", "layer", "scale", "rotate")
+
+
+class MarkerPockets(InlaidFeature):
+    """Pockets for markers, level at the bottom."""
+
+    key: ClassVar[str] = "marker_pockets"
+    within: ClassVar[tuple[float, float]] = (0.0, 0.1)
+    late: ClassVar[Mapping[str, object]] = {
+        **dict.fromkeys(("then", "length", "gap", "width", "inset", "drawing", "layer", "row", "side_dots", "inlay")),
+        "scale": 1.0,
+        "rotate": 0.0,
+    }
+
+    then: str | None = Field(default=None, description="A smaller bit that takes what the first leaves in corners.")
+    shape: Literal["round", "block", "trapezoid", "diamond", "drawn"] = Field(
+        default="round", description="Of every one."
+    )
+    diameter: Size | None = Field(default=None, description="Of round ones.")
+    length: Size | None = Field(default=None, description="Along the board, of blocks, trapezoids and diamonds.")
+    gap: Depth | None = Field(default=None, description="Kept to the frets on both sides, instead of a length.")
+    width: Size | None = Field(default=None, description="Across the board, of blocks and diamonds.")
+    inset: Depth | None = Field(default=None, description="Of trapezoids: from the board's edges to their sides.")
+    drawing: str | None = Field(
+        default=None, min_length=1, max_length=400, description="A DXF or SVG file, from the job's folder."
+    )
+    layer: str | None = Field(default=None, description="Its layer; in an SVG the group with that id. All if absent.")
+    scale: Positive = Field(
+        default=1.0, le=1000, description="Of a drawn one, as in `pocket`; the drawing's middle lies at the place."
+    )
+    rotate: Number = Field(default=0.0, ge=-360, le=360, description="Degrees counter-clockwise, seen from the face.")
+    frets: Annotated[tuple[int, ...], AsTuple] | None = Field(
+        default=None, max_length=61, description="3 5 7 9 12 15 17 19 21 24 as far as there are frets, if absent."
+    )
+    doubles: Annotated[tuple[int, ...], AsTuple] = Field(default=(12, 24), description="Which of them bear two.")
+    double_spacing: Size | None = Field(
+        default=None, description="Between the two of a double; half the width if absent."
+    )
+    row: Row | None = Field(default=None, description="Along an edge of the board instead of the centreline.")
+    side_dots: Edge | None = Field(
+        default=None, description="The edge into which dots are bored by hand; the report says where."
+    )
+
+    @model_validator(mode="after")
+    def _of_its_shape(self) -> Self:
+        wanted = _WANTED[self.shape]
+        for key in wanted:
+            if getattr(self, key) is None and not (key == "length" and self.gap is not None):
+                either = " or a `gap`" if key == "length" and self.shape != "diamond" else ""
+                raise ValueError(f"a {self.shape} marker wants a `{key}`{either}")
+        allowed = {*wanted, *_OPTIONAL.get(self.shape, ()), *(("gap",) if "length" in wanted else ())}
+        for key in _OF_SHAPES:
+            if key in self.model_fields_set and key not in allowed:
+                raise ValueError(f"a {self.shape} marker has no `{key}`")
+        if self.length is not None and self.gap is not None:
+            raise ValueError("give a `length` or a `gap`, not both")
+        if self.shape == "trapezoid" and ("doubles" in self.model_fields_set or self.row is not None):
+            raise ValueError("a trapezoid fills its place between the edges: it takes neither `doubles` nor a `row`")
+        return self
+
+    def demands(self, scene: SetupContext) -> list[Demand]:
+        """The shape at each place, level at the depth; its corners rounded where a piece is to fit."""
+        radius = self.corner_radius(scene)
+        bit = scene.bits[self.bits[-1]]
+        squared = self.inlay is not None and self.inlay.corners == "square"
+        return [
+            Demand(
+                feature=self.name,
+                job_line=self.line,
+                setup=scene.setup.name,
+                name=name,
+                asked=rounded_shape(shape, radius),
+                floor=Level(scene.at_depth(self.depth)),
+                radius=bit.width_at(self.depth) / 2,
+                corners=squared,
+            )
+            for name, shape in self._sharp(scene)
+        ]
+
+    def operations(self, scene: SetupContext) -> list[Operation]:
+        """Each cleared from the middle outwards, its wall skimmed last; round ones leave a second bit nothing."""
+        bit, units = scene.bits[self.bit], scene.job.units
+        must_be_flat(self.bit, bit, "the floor would not be level", units)
+        if self.diameter is not None and bit.cut_diameter > self.diameter + 1e-9:
+            raise FeatureError(
+                f"{self.bit} is {show(bit.cut_diameter, units)} wide, the pockets {show(self.diameter, units)}",
+                "take a smaller bit",
+                "bit",
+            )
+        if self.depth >= scene.face:
+            raise FeatureError("the pockets would go through the board", "make them less deep", "depth")
+        found = self._areas(scene)
+        heights = (scene.face, scene.at_depth(self.depth))
+        if self.shape == "round":
+            if self.then is not None:
+                second_bit(scene, self.bit, self.then)
+            title = f"pockets of {show(self.diameter or 0.0, scene.machine.units)} for the markers"
+            return cleared(self, None, found, scene, heights, title)
+        self._must_lie_on_board(scene)
+        return cleared(self, self.then, found, scene, heights, f"{self.shape} pockets for the markers")
+
+    def laid_in(self, scene: SetupContext) -> tuple[tuple[str, Loop], ...]:
+        """The pockets' outlines."""
+        return tuple((a.name, a.outer) for a in self._areas(scene))
+
+    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+        """The markers themselves, corners, side dots."""
+        shapes, units = [shape for _, shape in self._sharp(scene)], scene.job.units
+        volume = sum(shape.area for shape in shapes) * self.depth / 1000
+        size = f"{show(self.diameter, units)} across, " if self.diameter is not None else ""
+        figures = tuple(f for row in self.measures(scene, near) for f in row.figures)
+        fill, filler = "Fill or inlay", f"; {volume:.2f} ml of filler in all"
+        if self.inlay is not None:
+            fill, filler = "Lay in", ""
+        pockets = f"marker pocket{'s' if len(shapes) > 1 else ''}"
+        words = f"{fill} {len(shapes)} {pockets} ({size}{depth_words(figures, units)}{filler}); level them."
+        notes = [self._about_corners(scene), self._about_pieces(scene), self._about_dots(scene)]
+        return [
+            Handwork(self.name, words, figures=figures),
+            *(Handwork(self.name, text) for text in notes if text),
+        ]
+
+    def measures(self, scene: SetupContext, near: Surfaces) -> list[Measure]:
+        """Across and depth; a drawn marker has a depth alone."""
+        return [row for row in near.cuts(scene, self) if self.drawing is None or row.figures[0].kind == "depth"]
+
+    def _about_corners(self, scene: SetupContext) -> str:
+        """What the bit leaves round where filler, or a marker as bought, is to go in."""
+        if self.shape == "round" or self.inlay is not None:
+            return ""
+        radius = scene.bits[self.bits[-1]].radius
+        left = sum(shape.difference(rounded_shape(shape, radius)).area for _, shape in self._sharp(scene))
+        if left < 1e-3:
+            return ""
+        return (
+            f"The bit leaves corners of radius {show(radius, scene.job.units)} in the marker pockets ("
+            f"{show_area(left, scene.job.units)} in all): fine for filler; for markers as bought, square them with a "
+            "chisel or round the markers."
+        )
+
+    def _about_pieces(self, scene: SetupContext) -> str:
+        if self.inlay is None or pieces_of(scene, self.name):
+            return ""
+        units = scene.job.units
+        return (
+            f"No setup of this job cuts the pieces for {self.name}: each is its pocket less "
+            f"{show(self.inlay.clearance, units)} all around, its corners rounded to "
+            f"{show(max(self.corner_radius(scene) - self.inlay.clearance, 0.0), units)} or more."
+        )
+
+    def _about_dots(self, scene: SetupContext) -> str:
+        if self.side_dots is None:
+            return ""
+        units = scene.job.units
+        at = [
+            f"fret {dot.fret}{f' ({dot.side})' if dot.side else ''} {show(dot.along, units)}"
+            for dot in dot_places(scene.job.instrument, self.side_dots, self.frets, self.doubles)
+        ]
+        return (
+            f"Bore the side dots into the {self.side_dots} edge, measured along that edge from its corner at the nut: "
+            f"{'; '.join(at)}. A centre punch or a stop block keeps the drill from wandering."
+        )
+
+    def _areas(self, scene: SetupContext) -> list[Area]:
+        """Each pocket as it is cut."""
+        radius = self.corner_radius(scene)
+        if self.shape == "drawn":
+            every = self._drawn(scene)
+            if self.inlay is None:
+                return [Area(a.outer, a.islands, name) for name, a in every]
+            return [Area(rounded_drawing(a.shape(), radius, name, scene), (), name) for name, a in every]
+        return [Area(self._outline(m, scene, radius), (), m.name) for m in self._places(scene)]
+
+    def _outline(self, m: Marker, scene: SetupContext, radius: float) -> Loop:
+        if self.diameter is not None:
+            return Loop.circle(m.x, m.y, self.diameter / 2)
+        points = self._points(m, scene)
+        return rounded(points, radius) if radius > 0 else Loop.polygon(points)
+
+    def _points(self, m: Marker, scene: SetupContext) -> Points:
+        length = self._length(m, scene)
+        if self.shape == "trapezoid":
+            return trapezoid(scene.job.instrument, *self._ends(m, length, scene), self.inset or 0.0)
+        return (block if self.shape == "block" else diamond)(m.x, m.y, length, self.width or 0.0)
+
+    def _ends(self, m: Marker, length: float, scene: SetupContext) -> tuple[FretLine, FretLine]:
+        """Lines of a trapezoid's two ends: each leans as the frets do there, `gap` square from its fret."""
+        before, behind = (fret_line(scene.job.instrument, n) for n in (m.fret - 1, m.fret))
+        if self.length is None:
+            gap = self.gap or 0.0
+            return (
+                FretLine(before.x + gap * before.stretch, before.lean),
+                FretLine(behind.x - gap * behind.stretch, behind.lean),
+            )
+        turn = (behind.lean - before.lean) / (behind.x - before.x)
+        near, far = m.x - length / 2, m.x + length / 2
+        return (
+            FretLine(near, before.lean + turn * (near - before.x)),
+            FretLine(far, before.lean + turn * (far - before.x)),
+        )
+
+    def _length(self, m: Marker, scene: SetupContext) -> float:
+        if self.length is not None:
+            return self.length
+        x0, x1 = space(scene.job.instrument, m.fret)
+        room = min(m.x - x0, x1 - m.x)
+        if room <= (self.gap or 0.0):
+            most = show(room, scene.job.units)
+            raise FeatureError(f"the gap leaves the {m.name} no length", f"a `gap` below {most}, or fewer frets", "gap")
+        return 2 * room - 2 * (self.gap or 0.0)
+
+    def _sharp(self, scene: SetupContext) -> list[tuple[str, Polygon]]:
+        """Each pocket as drawn, its corners sharp."""
+        if self.shape == "drawn":
+            return [(name, area.shape()) for name, area in self._drawn(scene)]
+        if self.diameter is not None:
+            return [(m.name, Loop.circle(m.x, m.y, self.diameter / 2).shape()) for m in self._places(scene)]
+        return [(m.name, Polygon(self._points(m, scene))) for m in self._places(scene)]
+
+    def _drawn(self, scene: SetupContext) -> list[tuple[str, Area]]:
+        """What the drawing encloses, its middle at each place, with names."""
+        name = PurePath(self.drawing or "").name[:100]
+        try:
+            found = read_drawing(scene.folder / (self.drawing or ""), self.layer, ERROR / max(self.scale, 1.0))
+            outlines(found)
+            x0, y0, x1, y1 = found.box
+            middle = placed(found, (-(x0 + x1) / 2, -(y0 + y1) / 2))
+            out: list[tuple[str, Area]] = []
+            for m in self._places(scene):
+                here = areas(placed(middle, (m.x, m.y), self.rotate, self.scale))
+                out += [(m.name if len(here) == 1 else f"{m.name}: {area.name}", area) for area in here]
+        except DrawingError as fault:
+            raise DrawingError(f"{name}: {fault.problem}", fault.hint) from None
+        return out
+
+    def _must_lie_on_board(self, scene: SetupContext) -> None:
+        """Raises FeatureError for a marker that hangs over the board's edge, or over the other of its double."""
+        instrument, found = scene.job.instrument, self._sharp(scene)
+        for name, shape in found:
+            x, y = shapely.get_coordinates(shape).T
+            over = float((abs(y) - half_width(instrument, x)).max())
+            if over > 1e-6:
+                raise FeatureError(
+                    f"the {name} would stand {show(over, scene.job.units)} over the board's edge",
+                    "make it narrower, or set it further in",
+                    "shape",
+                )
+        tree = shapely.STRtree([shape for _, shape in found])
+        for i, j in tree.query([shape for _, shape in found], predicate="intersects").T.tolist():
+            if i < j:
+                raise FeatureError(f"the {found[i][0]} and the {found[j][0]} overlap", "move or shrink them", "shape")
+
+    def _places(self, scene: SetupContext) -> tuple[Marker, ...]:
+        count = scene.job.instrument.frets
+        wrong = [n for n in (self.frets or ()) if not 1 <= n <= count]
+        if wrong:
+            raise FeatureError(f"there is no fret {wrong[0]}", f"the instrument has {count} frets", "frets")
+        doubles = () if self.shape == "trapezoid" else self.doubles
+        places = marker_places(scene.job.instrument, self.frets, doubles, self.double_spacing, self.row)
+        if not places:
+            raise FeatureError("no fret bears a marker", f"name some in `frets`; the instrument has {count}", "frets")
+        return places

@@ -1,0 +1,135 @@
+"""`nut_slot`: the slot that the nut sits in, along the nut line across neck or board and open at both sides."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import ClassVar
+
+import numpy as np
+import shapely
+from pydantic import Field
+from shapely import Polygon
+
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.units import Size, show
+from toolpaths.features.feature import Feature
+from toolpaths.features.fret_strips import across
+from toolpaths.features.surfaces import Surfaces
+from toolpaths.instrument.boards import crossings, half_width
+from toolpaths.instrument.fans import FretLine, nut_front
+from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.necks import neck_of, side_corners
+from toolpaths.instrument.places import x_of
+from toolpaths.job.feature_keys import Lies
+from toolpaths.job.place import Along, AlongNeck
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.operations.feeds_and_speeds import settle
+from toolpaths.operations.operation import Channel, Operation
+from toolpaths.operations.slots import RUN_ON, in_one_pass, refuse_bit, width_words
+from toolpaths.target_shape.demand import Demand, Level
+
+
+class NutSlot(Feature):
+    """A slot across the whole finished width, run out into the waste on both sides."""
+
+    key: ClassVar[str] = "nut_slot"
+    lies: ClassVar[Lies] = "anywhere"
+    within: ClassVar[tuple[float, float]] = (-0.05, 0.05)
+
+    width: Size = Field(description="Along the neck.")
+    depth: Size = Field(description="Below the finished face.")
+    edge: AlongNeck = Field(default=Along(x=0.0), description="From the nut's front to its bridge-side wall.")
+
+    def demands(self, scene: SetupContext) -> list[Demand]:
+        """A strip from edge - width to edge, as wide as the part there; beyond it, waste that may be cut."""
+        # It leans as the wanted nut line does, which no cut is made by.
+        wall = replace(self._wall(scene), lean=across(scene.job.instrument, 0).lean)
+        x0, x1 = wall.x - self.width * wall.stretch, wall.x
+        half = self._half_width(scene, wall)
+        beyond = half + 2 * scene.bits[self.bit].radius + RUN_ON + self.width * abs(wall.lean) / wall.stretch
+
+        def strip(y0: float, y1: float) -> Polygon:
+            a, b = wall.lean * y0, wall.lean * y1
+            return Polygon([(x0 + a, y0), (x1 + a, y0), (x1 + b, y1), (x0 + b, y1)])
+
+        return [
+            Demand(
+                feature=self.name,
+                job_line=self.line,
+                setup=scene.setup.name,
+                name="nut slot",
+                asked=strip(-half, half),
+                floor=Level(scene.at_depth(self.depth)),
+                radius=scene.bits[self.bit].radius,
+                run_out=shapely.union(strip(-beyond, -half), strip(half, beyond)),
+            )
+        ]
+
+    def operations(self, scene: SetupContext) -> list[Operation]:
+        """Entered in the waste on a slope, from the bass side across; a pass of its own for each wall."""
+        bit, units = scene.bits[self.bit], scene.job.units
+        refuse_bit(self.bit, bit, self.width, "the slot", units)
+        wall = self._wall(scene)
+        middle = FretLine(wall.x - self.width / 2 * wall.stretch, wall.lean)
+        # One wall of a slot that leans leaves the part later than its middle does.
+        reach = self._half_width(scene, wall) + self.width / 2 * abs(wall.lean) / wall.stretch
+        across = show(self.width, scene.machine.units)
+        return [
+            Channel(
+                feature=self.name,
+                job_line=self.line,
+                bit=self.bit,
+                cutting=settle(self, bit, scene.wood, scene.machine, slot=True),
+                title=f"the slot for the nut, {across} wide"
+                + (", in one pass" if in_one_pass(bit, self.width) else ""),
+                ends=np.array([[[middle.at(y), y] for y in (-reach, reach)]]),
+                names=("nut slot",),
+                width=self.width,
+                top=scene.face,
+                floor=scene.at_depth(self.depth),
+                floor_line=np.array([[0.0, scene.at_depth(self.depth)]]),
+                open_ends=(True, True),
+            )
+        ]
+
+    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+        """The nut."""
+        units = scene.job.units
+        wall = self._wall(scene)
+        wide, deep = near.cut(scene, near.own(scene, self)[0], self)
+        depth = "" if deep is None else f" and {show(deep.value, units)} deep from {deep.surface}"
+        leans = "" if wall.lean == 0.0 else f" on the centreline, leaning {wall.angle:.2f} degrees"
+        return [
+            Handwork(
+                self.name,
+                f"Fit the nut dry: the slot is {show(self.width, units)} wide{depth}, its bridge-side wall "
+                f"at x {show(wall.x, units)} from the nut line{leans}; nut and wall must touch along the whole of it. "
+                f"{width_words(self.bit, scene.bits[self.bit], self.width, scene.machine, units)}",
+                figures=(wide,) if deep is None else (wide, deep),
+            )
+        ]
+
+    def _wall(self, scene: SetupContext) -> FretLine:
+        """The wall on the bridge's side, along the nut line. Raises FeatureError where no slot can lie there."""
+        if scene.flipped:
+            raise FeatureError("the work lies on its face here", "cut the slot in the setup that shows the face")
+        if scene.at_depth(self.depth) <= 0:
+            raise FeatureError("the slot would go through the blank", "make it less deep", "depth")
+        front = nut_front(scene.job.instrument)
+        edge = x_of(self.edge, scene.job.instrument, "edge")
+        # A fret's place is a place of its own; a length counts from the nut's front.
+        return FretLine(edge if self.edge.fret is not None else front.x + edge, front.lean)
+
+    def _half_width(self, scene: SetupContext, wall: FretLine) -> float:
+        """Half of the part's greatest width over the slot before it is trimmed, mm."""
+        instrument = scene.job.instrument
+        x0, x1 = wall.x - self.width * wall.stretch, wall.x
+        if wall.lean:
+            beside = neck_of(instrument).margin if scene.job.part == "neck" else 0.0
+            (bass, _), (treble, _) = crossings(instrument, wall, beside)
+            x0, x1 = min(bass, treble) - self.width * wall.stretch, max(bass, treble)
+        if scene.job.part != "neck":
+            return max(half_width(instrument, x0), half_width(instrument, x1))
+        side = side_corners(instrument, neck_of(instrument).margin)
+        xs, widths = [c[0] for c in side], [c[1] for c in side]
+        return float(np.interp([x0, x1, *(x for x in xs if x0 < x < x1)], xs, widths).max())

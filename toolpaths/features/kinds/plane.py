@@ -1,0 +1,115 @@
+"""`plane`: the blank taken down to its finished thickness, all over."""
+
+from __future__ import annotations
+
+import math
+from typing import ClassVar, Literal
+
+from pydantic import Field
+
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.units import Depth, Size, show
+from toolpaths.features.feature import Feature
+from toolpaths.features.surfaces import Surfaces
+from toolpaths.geometry.loop import box_polygon
+from toolpaths.instrument.handwork.figures import Figure, Measure
+from toolpaths.job.bit import Bit
+from toolpaths.job.feature_keys import Lies
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.operations.bit_choice import must_be_flat
+from toolpaths.operations.feeds_and_speeds import settle
+from toolpaths.operations.operation import Operation, Raster
+from toolpaths.target_shape.demand import Demand, Level
+
+LAST_SKIM = 0.3
+"""Thickest last skim of planing, mm. Common practice, no source."""
+MOST = 20.0
+"""Most that is planed off, mm: more is a slip, or work for a saw. Common practice, no source."""
+
+_INSIDE = 5.0
+"""From the blank's edges to where its thickness is measured, mm."""
+
+
+class Plane(Feature):
+    """Plane the whole blank to a thickness."""
+
+    key: ClassVar[str] = "plane"
+    lies: ClassVar[Lies] = "anywhere"
+    order: ClassVar[Literal["face", "inside", "free"]] = "face"
+
+    leave: Size = Field(description="Thickness that remains, measured from the bed.")
+    skim: Depth = Field(default=LAST_SKIM, le=1.0, description="Thickness of the last skim.")
+
+    def demands(self, scene: SetupContext) -> list[Demand]:
+        """The blank at `leave`, all over; beside the blank anything goes."""
+        return [
+            Demand(
+                feature=self.name,
+                job_line=self.line,
+                setup=scene.setup.name,
+                name="face",
+                asked=box_polygon(*scene.instrument_box),
+                floor=Level(self.leave),
+                radius=scene.bits[self.bit].radius,
+                everywhere=True,
+            )
+        ]
+
+    def operations(self, scene: SetupContext) -> list[Operation]:
+        """Level passes along the grain, from above the highest measured point."""
+        bit = scene.bits[self.bit]
+        cutting = settle(self, bit, scene.wood, scene.machine)
+        if bit.kind == "bull":
+            self._refuse_ridges(bit, cutting.step_over, scene)
+        else:
+            must_be_flat(self.bit, bit, "it cannot plane", scene.job.units)
+        if self.leave > scene.top:
+            raise FeatureError(
+                f"{show(self.leave, scene.job.units)} cannot remain of {show(scene.top, scene.job.units)}",
+                "leave less than the blank's thickness",
+                "leave",
+            )
+        if scene.top - self.leave > MOST:
+            raise FeatureError(
+                f"it would take {show(scene.top - self.leave, scene.job.units)} off the blank",
+                "see the blank's thickness and `leave`; a thicker blank is sawn thinner first",
+                "leave",
+            )
+        return [
+            Raster(
+                feature=self.name,
+                job_line=self.line,
+                bit=self.bit,
+                cutting=cutting,
+                title=f"plane the blank to {show(self.leave, scene.machine.units)}",
+                box=scene.instrument_box,
+                top=scene.top,
+                floor=self.leave,
+                skim=self.skim,
+            )
+        ]
+
+    def measures(self, scene: SetupContext, near: Surfaces) -> list[Measure]:
+        """How thick the blank is at its corners, where nothing else is cut."""
+        x0, y0, x1, y1 = scene.stock_box
+        rows: dict[float, list[Figure]] = {}
+        for at in [(x, y) for x in (x0 + _INSIDE, x1 - _INSIDE) for y in (y0 + _INSIDE, y1 - _INSIDE)]:
+            thick = near.thickness(scene, at, self.within)
+            rows.setdefault(round(thick.value, 3), []).append(thick)
+        out: list[Measure] = []
+        for alike in rows.values():
+            end = "left" if alike[0].at[0] < (x0 + x1) / 2 else "right"
+            where = "all four corners" if len(alike) == 4 else f"the corners of its {end} end"
+            out.append(Measure(f"thickness of the blank at {where}", tuple(alike)))
+        return out
+
+    def _refuse_ridges(self, bit: Bit, step_over: float, scene: SetupContext) -> None:
+        """No wall stands on a plane, so that a bull bit leaves it level, as long as the flats of its passes meet."""
+        level, units = 2 * bit.level_radius, scene.job.units
+        if step_over * bit.cut_diameter > level + 1e-9:
+            raise FeatureError(
+                f"{self.bit} is a bull bit, flat over {show(level, units)}: passes "
+                f"{show(step_over * bit.cut_diameter, units)} apart would leave ridges between them",
+                f"a step_over of at most {math.floor(100 * level / bit.cut_diameter) / 100:.2f}, or a flat bit",
+                "step_over",
+            )

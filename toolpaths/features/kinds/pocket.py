@@ -1,0 +1,67 @@
+"""`pocket`: the inside of drawn outlines cleared to a level floor; outlines within outlines are left standing."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+import shapely
+from pydantic import Field
+from shapely.geometry.base import BaseGeometry
+
+from toolpaths.common.units import show_area
+from toolpaths.features.drawn_feature import DrawnFeature
+from toolpaths.features.pockets import cleared
+from toolpaths.features.surfaces import Surfaces
+from toolpaths.instrument.handwork.figures import depth_words
+from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.operations.operation import Operation
+from toolpaths.target_shape.demand import Demand, Level
+
+
+class Pocket(DrawnFeature):
+    """Clear drawn outlines, such as for an inlay."""
+
+    key: ClassVar[str] = "pocket"
+    sized: ClassVar[bool] = False
+
+    then: str | None = Field(default=None, description="A smaller bit that takes what the first leaves in corners.")
+
+    def demands(self, scene: SetupContext) -> list[Demand]:
+        """What an odd number of outlines enclose, level at the depth; one demand a piece."""
+        return [
+            Demand(
+                feature=self.name,
+                job_line=self.line,
+                setup=scene.setup.name,
+                name=name,
+                asked=shape,
+                floor=Level(scene.at_depth(self.depth)),
+                radius=scene.bits[self.bits[-1]].radius,
+            )
+            for name, shape in self._pieces(scene)
+        ]
+
+    def operations(self, scene: SetupContext) -> list[Operation]:
+        """Each pocket cleared from the middle outwards, then its walls skimmed; a second bit takes what is left."""
+        found = self.areas(scene)
+        heights = self.top_and_floor(scene, max(float(a.shape().bounds[2]) for a in found))
+        return cleared(self, self.then, found, scene, heights, f"pockets from {self.file}")
+
+    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+        """What was assumed, and what is to be laid in."""
+        area = sum(a.shape().area for a in self.areas(scene))
+        units, figures = scene.job.units, near.depths(scene, self)
+        words = f"Lay in or fill what {self.file} shows ({show_area(area, units)}, {depth_words(figures, units)})."
+        return [*super().by_hand(scene, near), Handwork(self.name, words, area_mm2=area, figures=figures)]
+
+    def _pieces(self, scene: SetupContext) -> list[tuple[str, BaseGeometry]]:
+        shapes = [(loop.shape(), name) for loop, name in self.outlines(scene)]
+        odd: BaseGeometry = shapely.Polygon()
+        for shape, _ in shapes:
+            odd = odd.symmetric_difference(shape)
+        out: list[tuple[str, BaseGeometry]] = []
+        for piece in shapely.get_parts(odd):
+            around = [(shape.area, name) for shape, name in shapes if shape.covers(piece.representative_point())]
+            out.append((min(around)[1], piece))
+        return out

@@ -1,0 +1,162 @@
+"""`reinforcement_slots`: a pair of slots in the glue face for stiffening bars, one on each side of the rod."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import ClassVar, Literal
+
+import numpy as np
+from pydantic import Field
+
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.units import Size, show
+from toolpaths.features.feature import Feature
+from toolpaths.features.surfaces import Surfaces
+from toolpaths.instrument.boards import half_width
+from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.places import x_of
+from toolpaths.job.feature_keys import Lies
+from toolpaths.job.place import AlongNeck
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.operations.feeds_and_speeds import settle
+from toolpaths.operations.operation import Channel, Operation
+from toolpaths.operations.slots import Place, in_one_pass, refuse_bit, slot_shape, width_words
+from toolpaths.target_shape.demand import Demand, Level
+
+SIDES = ((1.0, "treble"), (-1.0, "bass"))
+GLUE = (0.1, 0.2)
+"""Clearance for glue, mm. Common practice, no source."""
+
+
+class ReinforcementSlots(Feature):
+    """Two slots with rounded ends, alike on both sides of the centreline."""
+
+    key: ClassVar[str] = "reinforcement_slots"
+    lies: ClassVar[Lies] = "anywhere"
+    within: ClassVar[tuple[float, float]] = (-(GLUE[1] - GLUE[0]) / 2, (GLUE[1] - GLUE[0]) / 2)
+
+    width: Size = Field(description="Of each slot.")
+    depth: Size = Field(description="Below the glue face.")
+    offset: Size = Field(description="From the centreline to each slot's centre line; at `from` where they taper.")
+    start: AlongNeck = Field(alias="from", description="Extreme of the finished slots toward the nut.")
+    to: AlongNeck = Field(description="Extreme of the finished slots toward the heel.")
+    follow: Literal["centreline", "taper"] = Field(
+        default="centreline", description="taper: parallel to the board's edges."
+    )
+
+    def demands(self, scene: SetupContext) -> list[Demand]:
+        """Two straight slots between half circles of their width."""
+        x0, x1 = self._span(scene)
+        rise = 0.0
+        if self.follow == "taper":
+            # Half width at x is a straight line: its rise a mm, from the board's two ends.
+            instrument = scene.job.instrument
+            rise = float(half_width(instrument, 1.0)) - float(half_width(instrument, 0.0))
+        half, grade = self.width / 2, math.hypot(1.0, rise)
+        # The half circles' middles lie half a width inside the extremes, measured along x.
+        first, last = x0 + half - half / grade, x1 - half + half / grade
+        return [
+            Demand(
+                feature=self.name,
+                job_line=self.line,
+                setup=scene.setup.name,
+                name=f"bar slot, {side} side",
+                asked=slot_shape(
+                    (first, sign * (self.offset + rise * (first - x0))),
+                    (last, sign * (self.offset + rise * (last - x0))),
+                    self.width,
+                    ("rounded", "rounded"),
+                ),
+                floor=Level(scene.at_depth(self.depth)),
+                radius=scene.bits[self.bit].radius,
+            )
+            for sign, side in SIDES
+        ]
+
+    def operations(self, scene: SetupContext) -> list[Operation]:
+        """Each slot entered on a slope along it and taken down in levels; a pass of its own for each wall."""
+        bit, units = scene.bits[self.bit], scene.job.units
+        refuse_bit(self.bit, bit, self.width, "each slot", units)
+        across = show(self.width, scene.machine.units)
+        return [
+            Channel(
+                feature=self.name,
+                job_line=self.line,
+                bit=self.bit,
+                cutting=settle(self, bit, scene.wood, scene.machine, slot=True),
+                title=f"slots for the bars, {across} wide" + (", in one pass" if in_one_pass(bit, self.width) else ""),
+                ends=np.array([self._ends(scene, sign) for sign, _ in SIDES]),
+                names=tuple(f"bar slot, {side} side" for _, side in SIDES),
+                width=self.width,
+                top=scene.face,
+                floor=scene.at_depth(self.depth),
+                floor_line=np.array([[0.0, scene.at_depth(self.depth)]]),
+            )
+        ]
+
+    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+        """The bars, which go in and are levelled before the board."""
+        units = scene.job.units
+        x0, x1 = self._span(scene)
+        low, high = (show(self.width - g, units) for g in reversed(GLUE))
+        cuts = [near.cut(scene, demand, self) for demand in near.own(scene, self)]
+        deep = next((depth for _, depth in cuts if depth is not None), None)
+        depth = "" if deep is None else f", {show(deep.value, units)} deep from {deep.surface}"
+        return [
+            Handwork(
+                self.name,
+                f"Fit a bar to each slot, {show(self.width, units)} wide{depth}, "
+                f"{show(x1 - x0, units)} long over its rounded ends: round the bar's ends, or cut it to "
+                f"{show(x1 - x0 - self.width, units)}. With room for glue the bar is {low} to {high} wide. "
+                f"{width_words(self.bit, scene.bits[self.bit], self.width, scene.machine, units)}",
+                figures=tuple(
+                    figure
+                    for wide, deep in cuts
+                    for figure in (wide, deep, replace(wide, value=x1 - x0, axis=(1.0, 0.0)))
+                    if figure is not None
+                ),
+            ),
+            Handwork(
+                self.name,
+                "Glue the bars in and level them with the glue face before the rod and the board go on: a bar that "
+                "stands proud holds the board off. Water-borne glue bows a neck: let it rest overnight, and see that "
+                "the face is still flat. Sand or file carbon fibre only with extraction and a respirator.",
+            ),
+        ]
+
+    def _ends(self, scene: SetupContext, sign: float) -> tuple[Place, Place]:
+        """The slot's extremes on its centre line."""
+        x0, x1 = self._span(scene)
+        edge0, edge1 = (float(half_width(scene.job.instrument, x)) for x in (x0, x1))
+        turn = math.atan2(edge1 - edge0, x1 - x0) if self.follow == "taper" else 0.0
+        spare = self.width / 2 * (1 - math.cos(turn))
+        a, b = x0 + spare, x1 - spare
+        return (
+            (a, sign * (self.offset + (a - x0) * math.tan(turn))),
+            (b, sign * (self.offset + (b - x0) * math.tan(turn))),
+        )
+
+    def _span(self, scene: SetupContext) -> tuple[float, float]:
+        """From and to along the neck, mm. Raises FeatureError where no pair of slots can lie there."""
+        units, instrument = scene.job.units, scene.job.instrument
+        if scene.job.part != "neck":
+            raise FeatureError("this job makes a board; the bars lie in the neck", "see `part: neck`")
+        if scene.flipped:
+            raise FeatureError("the neck lies on its glue face here", "cut the slots in the setup that shows that face")
+        if scene.at_depth(self.depth) <= 0:
+            raise FeatureError("the slots would go through the blank", "make them less deep", "depth")
+        if self.offset <= self.width / 2:
+            raise FeatureError(
+                f"slots {show(self.width, units)} wide, {show(self.offset, units)} from the centreline, are one slot",
+                f"move them out to more than {show(self.width / 2, units)}",
+                "offset",
+            )
+        x0, x1 = x_of(self.start, instrument, "from"), x_of(self.to, instrument, "to")
+        if x1 - x0 < self.width:
+            raise FeatureError(
+                f"from {show(x0, units)} to {show(x1, units)} is no slot {show(self.width, units)} wide",
+                "`to` lies nearer to the bridge than `from`, by more than the width",
+                "to",
+            )
+        return x0, x1

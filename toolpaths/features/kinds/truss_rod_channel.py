@@ -1,0 +1,321 @@
+"""`truss_rod_channel`: the channel for the truss rod in the glue face, with a pocket for its adjuster."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import ClassVar, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import Field, model_validator
+
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.input_model import InputModel
+from toolpaths.common.units import Size, show
+from toolpaths.features.feature import Feature
+from toolpaths.features.surfaces import Surfaces
+from toolpaths.instrument.handwork.figures import Figure
+from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.necks import neck_end, neck_of
+from toolpaths.instrument.places import x_of
+from toolpaths.job.feature_keys import Lies
+from toolpaths.job.place import AlongNeck
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.operations.feeds_and_speeds import settle
+from toolpaths.operations.operation import Channel, Operation
+from toolpaths.operations.slots import RUN_ON, End, in_one_pass, refuse_bit, run_out, slot_shape, width_words
+from toolpaths.target_shape.demand import ArcFloor, Demand, Floor, Level
+
+CHORD = 0.002
+"""How far the straight cuts along an arc floor stray from it, mm."""
+
+
+class Adjuster(InputModel):
+    """The pocket for the adjuster, beyond the channel's end."""
+
+    end: Literal["heel", "nut"] = Field(description="Of the channel, at which it begins.")
+    width: Size = Field(description="At least the channel's.")
+    length: Size = Field(description="From the channel's end on outward.")
+    depth: Size = Field(description="Below the glue face.")
+
+
+class RodFloor(InputModel):
+    """An arc: a circle through the depths at both ends and in the middle."""
+
+    ends: Size = Field(description="Depth at `from` and at `to`, below the glue face.")
+    middle: Size = Field(description="Depth halfway between, at least as much.")
+
+    @model_validator(mode="after")
+    def _ordered(self) -> RodFloor:
+        if self.middle < self.ends:
+            raise ValueError("`middle` must be at least as deep as `ends`: a one-way rod sags in the middle")
+        return self
+
+
+class TrussRodChannel(Feature):
+    """A channel of constant width along the centreline, its floor level or an arc."""
+
+    key: ClassVar[str] = "truss_rod_channel"
+    lies: ClassVar[Lies] = "anywhere"
+    within: ClassVar[tuple[float, float]] = (0.0, 0.15)
+    within_depth: ClassVar[tuple[float, float]] = (0.0, 0.15)
+
+    width: Size = Field(description="Of the channel.")
+    depth: Size | None = Field(default=None, description="Below the glue face.")
+    floor: RodFloor | None = Field(default=None, description="An arc instead of a depth, for a one-way rod.")
+    start: AlongNeck = Field(alias="from", description="Extreme of the finished channel toward the nut.")
+    to: AlongNeck = Field(description="Extreme of the finished channel toward the heel.")
+    adjuster: Adjuster | None = Field(
+        default=None, description="The pocket at one end: `{end: heel, width: 12, length: 20, depth: 11}`."
+    )
+    open: bool = Field(default=False, description="Whether the pocket, or without one the heel end, leaves the wood.")
+    ends: End = Field(default="rounded", description="As the bit leaves them, or with a flat wall.")
+
+    @model_validator(mode="after")
+    def _one_floor(self) -> TrussRodChannel:
+        if (self.depth is None) == (self.floor is None):
+            raise ValueError("give `depth`, or `floor: {ends: ..., middle: ...}` for an arc; one of the two")
+        return self
+
+    def demands(self, scene: SetupContext) -> list[Demand]:
+        """The channel, and the pocket where there is one; each open on the side where it goes on."""
+        lie = self._lie(scene)
+        floor, scallop = self._floor(scene, lie)
+        out = [self._demand(scene, "rod channel", lie.channel, self.width, floor, scallop)]
+        if self.adjuster is not None and lie.pocket is not None:
+            level = Level(scene.at_depth(self.adjuster.depth))
+            out.append(self._demand(scene, "adjuster pocket", lie.pocket, self.adjuster.width, level, 0.0))
+        return out
+
+    def operations(self, scene: SetupContext) -> list[Operation]:
+        """Each slot entered on a slope along it and taken down in levels; a pass of its own for each wall."""
+        bit, units, machine_units = scene.bits[self.bit], scene.job.units, scene.machine.units
+        refuse_bit(self.bit, bit, self.width, "the channel", units)
+        lie, cutting = self._lie(scene), settle(self, bit, scene.wood, scene.machine, slot=True)
+        deepest = self._deepest()
+        line = np.array([[0.0, scene.at_depth(deepest)]])
+        if self.floor is not None:
+            line = _arc_line(lie, scene.at_depth(self.floor.ends), scene.at_depth(self.floor.middle))
+            # The inverse of `_end_slope`.
+            most = (lie.x1 - lie.x0) / 2 * math.tan(math.radians(cutting.ramp_angle) / 2)
+            if self.floor.middle - self.floor.ends > most:
+                raise FeatureError(
+                    f"the floor would be steeper at its ends than this bit may slope down "
+                    f"({cutting.ramp_angle:.1f} degrees)",
+                    f"make `middle` at most {show(math.floor(100 * most) / 100, units)} deeper than `ends`, or the "
+                    "channel longer",
+                    "floor",
+                )
+        across = show(self.width, machine_units)
+        wide = f"{across} wide, in one pass" if in_one_pass(bit, self.width) else f"{across} wide"
+        out: list[Operation] = [
+            self._channel(scene, lie.channel, f"the rod's channel, {wide}", "rod channel", self.width, deepest, line)
+        ]
+        if self.adjuster is not None and lie.pocket is not None:
+            depth = self.adjuster.depth
+            line = np.array([[0.0, scene.at_depth(depth)]])
+            title, width = "the pocket for the rod's adjuster", self.adjuster.width
+            out.append(self._channel(scene, lie.pocket, title, "adjuster pocket", width, depth, line))
+        return out
+
+    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+        """The rod tried dry, before anything is glued."""
+        units, lie, bit = scene.job.units, self._lie(scene), scene.bits[self.bit]
+        figures: list[Figure] = []
+        said: list[str] = []
+        for demand in near.own(scene, self):
+            wide, deep = near.cut(scene, demand, self)
+            figures += [wide] if deep is None else [wide, deep]
+            depth = "" if deep is None else f", {show(deep.value, units)} deep from {deep.surface}"
+            said.append(f"{demand.name} {show(wide.value, units)} wide{depth}")
+        if self.floor is not None:
+            end = near.depth(scene, near.own(scene, self)[0], (lie.x0 + self.width / 2, 0.0), (0.0, 1.0))
+            figures += [] if end is None else [end]
+            said[0] += "" if end is None else f" in the middle, {show(end.value, units)} half a width inside its ends"
+        x0, x1 = min(p.x0 for p in lie.pieces), max(p.x1 for p in lie.pieces)
+        if not self.open:
+            figures.append(Figure("width", x1 - x0, scene.setup.name, ((x0 + x1) / 2, 0.0)))
+            said.append(f"over all {show(x1 - x0, units)} long")
+        return [
+            Handwork(
+                self.name,
+                f"Measure: {'; '.join(said)}. {width_words(self.bit, bit, self.width, scene.machine, units)}",
+                figures=tuple(figures),
+            ),
+            Handwork(
+                self.name,
+                "Lay the rod in dry: it must drop in without force and stand nowhere above the glue face. "
+                "Turn its adjuster both ways and see that it works; only then glue the board. "
+                "Keep all glue out of the channel: cover the rod with a strip of tape and pull that off last.",
+            ),
+        ]
+
+    def _demand(
+        self, scene: SetupContext, name: str, piece: _Piece, width: float, floor: Floor, scallop: float
+    ) -> Demand:
+        a, b = (piece.x0, 0.0), (piece.x1, 0.0)
+        radius = scene.bits[self.bit].radius
+        kinds: tuple[End, End] = (
+            "squared" if piece.open_ends[0] else self.ends,
+            "squared" if piece.open_ends[1] else self.ends,
+        )
+        strips = [
+            run_out(q, p, width, radius)
+            for p, q, goes_on in zip((a, b), (b, a), piece.open_ends, strict=True)
+            if goes_on
+        ]
+        return Demand(
+            feature=self.name,
+            job_line=self.line,
+            setup=scene.setup.name,
+            name=name,
+            asked=slot_shape(a, b, width, kinds),
+            floor=floor,
+            radius=radius,
+            run_out=strips[0] if strips else None,
+            scallop=scallop,
+        )
+
+    def _channel(
+        self,
+        scene: SetupContext,
+        piece: _Piece,
+        title: str,
+        name: str,
+        width: float,
+        depth: float,
+        line: NDArray[np.float64],
+    ) -> Channel:
+        return Channel(
+            feature=self.name,
+            job_line=self.line,
+            bit=self.bit,
+            cutting=settle(self, scene.bits[self.bit], scene.wood, scene.machine, slot=True),
+            title=title,
+            ends=np.array([[[piece.x0, 0.0], [piece.x1, 0.0]]]),
+            names=(name,),
+            width=width,
+            top=scene.face,
+            floor=scene.at_depth(depth),
+            floor_line=line,
+            open_ends=piece.open_ends,
+            squared=self.ends == "squared",
+        )
+
+    def _deepest(self) -> float:
+        return self.floor.middle if self.floor is not None else float(self.depth or 0.0)
+
+    def _floor(self, scene: SetupContext, lie: _Lie) -> tuple[Floor, float]:
+        """The channel's floor, and what a flat end leaves beside the middle of a floor that slopes, mm."""
+        if self.floor is None:
+            return Level(scene.at_depth(self._deepest())), 0.0
+        ends, middle = scene.at_depth(self.floor.ends), scene.at_depth(self.floor.middle)
+        slope = _end_slope(lie.x1 - lie.x0, ends - middle)
+        return ArcFloor(lie.x0, lie.x1, ends, middle), slope * scene.bits[self.bit].radius
+
+    def _lie(self, scene: SetupContext) -> _Lie:
+        """Where everything lies along the neck. Raises FeatureError where it cannot lie there."""
+        self._refuse(scene)
+        instrument, units, bit = scene.job.instrument, scene.job.units, scene.bits[self.bit]
+        x0, x1 = x_of(self.start, instrument, "from"), x_of(self.to, instrument, "to")
+        if x1 - x0 < self.width:
+            raise FeatureError(
+                f"from {show(x0, units)} to {show(x1, units)} is no channel {show(self.width, units)} wide",
+                "`to` lies nearer to the bridge than `from`, by more than the width",
+                "to",
+            )
+        pocket = self.adjuster
+        if pocket is None:
+            end = max(x1, neck_end(instrument)) if self.open else x1
+            return _Lie(x0, x1, _Piece(x0, end, (False, self.open)), None)
+        half, wide = self.width / 2, pocket.width / 2
+        # Where the channel's walls meet the pocket's half circle.
+        inset = wide - math.sqrt(wide * wide - half * half) if self.ends == "rounded" else 0.0
+        least = max(pocket.width, inset + 2 * bit.radius + RUN_ON)
+        if pocket.length < least - 1e-9:
+            raise FeatureError(
+                f"a pocket {show(pocket.width, units)} wide must be at least {show(least, units)} long for {self.bit}",
+                "make it longer, or take a smaller bit",
+                "length",
+            )
+        if pocket.end == "heel":
+            end = x1 + pocket.length
+            end = max(end, neck_end(instrument)) if self.open else end
+            return _Lie(x0, x1, _Piece(x0, x1 + inset, (False, True)), _Piece(x1, end, (False, self.open)))
+        end = x0 - pocket.length
+        if self.open:
+            if neck_of(instrument).headstock is not None:
+                raise FeatureError(
+                    "the headstock lies beyond the pocket: it cannot leave the wood there",
+                    "leave `open` out; the pocket ends in the headstock",
+                    "open",
+                )
+            end = min(end, 0.0)
+        return _Lie(x0, x1, _Piece(x0 - inset, x1, (True, False)), _Piece(end, x0, (self.open, False)))
+
+    def _refuse(self, scene: SetupContext) -> None:
+        units = scene.job.units
+        if scene.job.part != "neck":
+            raise FeatureError("this job makes a board; a rod's channel lies in the neck", "see `part: neck`")
+        if scene.flipped:
+            raise FeatureError(
+                "the neck lies on its glue face here", "cut the channel in the setup that shows that face"
+            )
+        pocket = self.adjuster
+        if scene.at_depth(self._deepest()) <= 0:
+            raise FeatureError(
+                "the channel would go through the blank",
+                "make it less deep",
+                "depth" if self.floor is None else "floor",
+            )
+        if pocket is not None and scene.at_depth(pocket.depth) <= 0:
+            raise FeatureError("the adjuster's pocket would go through the blank", "make it less deep", "adjuster")
+        if pocket is not None and pocket.width < self.width:
+            raise FeatureError(
+                f"the adjuster's pocket, {show(pocket.width, units)} wide, is narrower than the channel",
+                f"make it {show(self.width, units)} wide or more",
+                "adjuster",
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    """One slot along the centreline, x0 to x1 mm; `open_ends`: where it goes on, into waste or the next piece."""
+
+    x0: float
+    x1: float
+    open_ends: tuple[bool, bool]
+
+
+@dataclass(frozen=True, slots=True)
+class _Lie:
+    """The channel's own extremes x0, x1 mm, as asked for, and its pieces."""
+
+    x0: float
+    x1: float
+    channel: _Piece
+    pocket: _Piece | None
+
+    @property
+    def pieces(self) -> tuple[_Piece, ...]:
+        """The channel, and the pocket where there is one."""
+        return (self.channel,) if self.pocket is None else (self.channel, self.pocket)
+
+
+def _end_slope(length: float, rise: float) -> float:
+    """Steepness of a circle's arc at its ends, from its chord and its rise: tan(2 atan(2 rise / length))."""
+    return math.tan(2 * math.atan(2 * rise / length))
+
+
+def _arc_line(lie: _Lie, ends: float, middle: float) -> NDArray[np.float64]:
+    """The arc from the first end of the piece on, (K, 2): chords of equal turn that stray at most CHORD."""
+    half, rise = (lie.x1 - lie.x0) / 2, ends - middle
+    turn = 2 * math.atan2(rise, half)
+    if rise <= 0:
+        return np.array([[0.0, middle]])
+    radius = half / math.sin(turn)
+    count = math.ceil(2 * turn / (2 * math.acos(1 - CHORD / radius)))
+    angle = np.linspace(-turn, turn, count + 1)
+    along = lie.x0 - lie.channel.x0 + half + radius * np.sin(angle)
+    return np.stack([along, middle + radius * (1 - np.cos(angle))], axis=1)

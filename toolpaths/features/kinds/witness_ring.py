@@ -1,0 +1,110 @@
+"""`witness_ring`: a shallow ring around a pin's bore, cut first on the second side, to measure how true both lie."""
+
+from __future__ import annotations
+
+import math
+from typing import Annotated, ClassVar, Literal
+
+from pydantic import BeforeValidator, Field
+
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.units import Size, show
+from toolpaths.features.feature import Feature
+from toolpaths.features.surfaces import Surfaces
+from toolpaths.geometry.loop import Loop
+from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.places import x_of
+from toolpaths.job.feature_keys import GENERAL, Lies
+from toolpaths.job.holes import HolePlace, place_of
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.operations.bit_choice import must_be_flat
+from toolpaths.operations.feeds_and_speeds import settle
+from toolpaths.operations.operation import Clear, Operation
+from toolpaths.target_shape.demand import Demand, Level
+
+_SAME = 1.0
+"""A ring so near to a bore is cut around it, mm."""
+_CLEAR = 0.1
+"""So much deeper than the wood over the bore, mm."""
+
+
+class WitnessRing(Feature):
+    """A round pocket about a bore of the first side: its rim is measured on four sides before anything else is cut."""
+
+    key: ClassVar[str] = "witness_ring"
+    lies: ClassVar[Lies] = "anywhere"
+    order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "first"
+
+    at: Annotated[HolePlace, BeforeValidator(place_of)] = Field(description="The bore's centre.")
+    diameter: Size = Field(description="Of the ring.")
+    depth: Size = Field(default=0.6, description="Below the surface as it lies.")
+
+    def demands(self, scene: SetupContext) -> list[Demand]:
+        """A disc."""
+        return [
+            Demand(
+                feature=self.name,
+                job_line=self.line,
+                setup=scene.setup.name,
+                name="witness ring",
+                asked=self._loop(scene).shape(),
+                floor=Level(scene.top - self.depth),
+                radius=scene.bits[self.bit].radius,
+            )
+        ]
+
+    def operations(self, scene: SetupContext) -> list[Operation]:
+        """Cleared from the middle outwards."""
+        bit, units = scene.bits[self.bit], scene.job.units
+        must_be_flat(self.bit, bit, "", units)
+        if bit.cut_diameter >= self.diameter:
+            problem = f"{self.bit} is {show(bit.cut_diameter, units)} wide, the ring {show(self.diameter, units)}"
+            raise FeatureError(problem, "take a smaller bit or a wider ring", "bit")
+        self._must_open_the_bore(scene)
+        return [
+            Clear(
+                feature=self.name,
+                job_line=self.line,
+                bit=self.bit,
+                cutting=settle(self, bit, scene.wood, scene.machine),
+                title="a ring to measure before this side is cut",
+                loops=(self._loop(scene),),
+                names=("witness ring",),
+                top=scene.top,
+                floor=scene.top - self.depth,
+            )
+        ]
+
+    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+        """Measure, then go on."""
+        units, wide = scene.job.units, near.cut(scene, near.own(scene, self)[0], self)[0]
+        return [
+            Handwork(
+                self.name,
+                f"Measure from the bore's edge to the edge of the ring ({show(wide.value, units)} across) on four "
+                "sides, before anything else is cut on this side. Opposite ones must agree within "
+                f"{show(GENERAL[1], units)}; half of what they differ is how far the two sides lie apart.",
+                when="before the next",
+                figures=(wide,),
+            )
+        ]
+
+    def _must_open_the_bore(self, scene: SetupContext) -> None:
+        """Raises FeatureError where wood would still cover the bore, so that its edge could not be measured from."""
+        units, instrument = scene.job.units, scene.job.instrument
+        x, y = x_of(self.at.x, instrument, "at"), self.at.y
+        for feature in (f for s in scene.job.setups if s.flip is None for f in s.features if f.key == "pin_bores"):
+            depth: float | None = getattr(feature, "depth", None)
+            places: tuple[HolePlace, ...] = getattr(feature, "at", ())
+            here = any(math.hypot(x_of(p.x, instrument, "at") - x, p.y - y) < _SAME for p in places)
+            cover = 0.0 if depth is None else scene.top - depth
+            if here and cover > self.depth - _CLEAR:
+                raise FeatureError(
+                    f"{show(cover - self.depth, units)} of wood would still cover the bore, and its edge could not be "
+                    "measured from",
+                    f"make the ring {show(cover + 2 * _CLEAR, units)} deep, or let the bore go through",
+                    "depth",
+                )
+
+    def _loop(self, scene: SetupContext) -> Loop:
+        return Loop.circle(x_of(self.at.x, scene.job.instrument, "at"), self.at.y, self.diameter / 2)

@@ -1,0 +1,104 @@
+"""A program is text. What stands beside it is for file names and reports."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+BESIDE = ".txt"
+"""What is put behind a program's file name for the file of its words, where its controller takes no comments."""
+
+
+@dataclass(frozen=True, slots=True)
+class TouchOff:
+    """What the bit touches before the program runs, and the Z that is entered then (mm, program's zero)."""
+
+    surface: str
+    z: float
+
+
+@dataclass(frozen=True, slots=True)
+class PassTime:
+    """One pass or piece, as the comment before it names it: minutes under way, and the feeds of its cutting moves.
+
+    mm/min: `feed` the highest that is asked for, `peak` the highest that is reached, `mean` length by time.
+    """
+
+    feature: str
+    title: str
+    minutes: float
+    feed: float
+    peak: float
+    mean: float
+
+
+@dataclass(frozen=True, slots=True)
+class Program:
+    """One file of G-code. `number` counts from 1 in a set of `count`; `minutes` is an estimate.
+
+    In the minutes are all moves and all dwells, in those of a feature the moves alone; what hands do is in neither.
+    `session`: which booking it belongs to, from 1; 0 where none is asked for.
+    `beside`: what would stand in its comments, for the file beside it, where the machine takes none; else empty.
+    `on_bed`: it cuts the bare bed, before the work lies on it.
+    """
+
+    name: str
+    text: str
+    setup: str
+    bits: tuple[str, ...]
+    number: int
+    count: int
+    minutes: float
+    touch_off: TouchOff | None
+    feature_minutes: dict[str, float]
+    on_bed: bool = False
+    beside: str = ""
+    passes: tuple[PassTime, ...] = ()
+    session: int = 0
+
+
+def bit_changes(programs: Sequence[Program]) -> tuple[int, ...]:
+    """How many bits are put in for each program of a set: a bit that is in the collet already stays there.
+
+    Every session begins with an empty collet.
+    """
+    out: list[int] = []
+    held, session = "", -1
+    for program in programs:
+        held = held if program.session == session else ""
+        out.append(sum(bit != before for before, bit in pairwise((held, *program.bits))))
+        held, session = (program.bits or (held,))[-1], program.session
+    return tuple(out)
+
+
+@dataclass(frozen=True, slots=True)
+class BookedSession:
+    """Which booking a program belongs to, from 1, of how many; minutes of each; `goes_on`: amid what it cuts."""
+
+    number: int
+    count: int
+    booked: float
+    goes_on: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """What a program's header must say beside what its job says.
+
+    `bit_numbers`: number of every bit of the job; `altered`: the command line's changes in words;
+    `accepted`: findings let pass, as `code@feature`; `lift`: mm by which the whole program is raised;
+    `sitting`: its booking, where the work is divided into such.
+    """
+
+    version: str
+    job_hash: str
+    name: str
+    number: int
+    count: int
+    bit_numbers: dict[str, int]
+    touch_off: TouchOff | None
+    altered: tuple[str, ...] = ()
+    accepted: tuple[str, ...] = ()
+    lift: float = 0.0
+    sitting: BookedSession | None = None

@@ -1,0 +1,1 @@
+"""Text to trace: every move that a program says, from the text alone."""

@@ -1,0 +1,202 @@
+"""What a program says of itself in structured comments. docs/programs.md is the contract."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+
+from toolpaths.common.errors import ReadError
+from toolpaths.gcode.reader.trace import Header, Told
+
+_MM = {"mm": 1.0, "in": 25.4}
+
+
+@dataclass(frozen=True, slots=True)
+class JobNamed:
+    """`neckpath 0.1.0, job 3f2a9c1b7d20`."""
+
+    job_hash: str
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceNamed:
+    """`Program 2 of 4, setup face`."""
+
+    number: int
+    count: int
+    setup: str
+
+
+@dataclass(frozen=True, slots=True)
+class BitNamed:
+    """`Bit 2: scorer, flat 0.60 mm, ...`."""
+
+    number: int
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class TouchNamed:
+    """`Touch off: planed face, Z 6.000 mm`; `z` in mm."""
+
+    surface: str
+    z: float
+
+
+@dataclass(frozen=True, slots=True)
+class LiftNamed:
+    """`Lifted: 20.000 mm`; in mm."""
+
+    lifted: float
+
+
+@dataclass(frozen=True, slots=True)
+class SectionNamed:
+    """`Feature score_lines: fret 1, pass 2 of 4`."""
+
+    feature: str
+    title: str
+
+
+Remark = JobNamed | PlaceNamed | BitNamed | TouchNamed | LiftNamed | SectionNamed
+
+
+def understood(comment: str) -> Remark | None:
+    """What the text between the parentheses says, or None for any other comment.
+
+    A length counts only with its unit behind it: a comment cut at a line's length must not say another number.
+    """
+    text = comment.removeprefix(" ").rstrip()
+    match text[:1]:
+        case "n" if found := _JOB.fullmatch(text):
+            return JobNamed(found[1])
+        case "P" if found := _PLACE.fullmatch(text):
+            return PlaceNamed(int(found[1]), int(found[2]), found[3])
+        case "B" if found := _BIT.match(text):
+            return BitNamed(int(found[1]), found[2].strip())
+        case "T" if found := _TOUCH.fullmatch(text):
+            return TouchNamed(found[1].strip(), float(found[2]) * _MM[found[3]])
+        case "L" if found := _LIFT.fullmatch(text):
+            return LiftNamed(float(found[1]) * _MM[found[2]])
+        case "F" if found := _SECTION.fullmatch(text):
+            return SectionNamed(found[1].strip(), found[2].strip())
+    return None
+
+
+def told(comment: str) -> Told | None:
+    """What a sentence tells the hands, or None for any other."""
+    for what, pattern in _TOLD.items():
+        if found := pattern.fullmatch(comment):
+            values = (_value(text) for text in found.groups() if text is not None)
+            return Told(f"{what} {next(values)}" if pattern.groupindex else what, tuple(values))
+    return None
+
+
+def words_beside(text: str) -> tuple[tuple[int, str], ...]:
+    """Line of the program and words of every line of the file beside one whose controller takes no comments.
+
+    Raises ReadError, without a line of the program, for anything else than `12: words` in order, blank lines and
+    lines that begin with #.
+    """
+    out: list[tuple[int, str]] = []
+    if len(text) > _MOST_BESIDE:
+        raise ReadError(0, "the file beside the program is larger than 16 MiB")
+    for number, line in enumerate(text.splitlines(), start=1):
+        if not line.strip() or line.startswith("#"):
+            continue
+        found = _BESIDE.fullmatch(line)
+        if found is None:
+            raise ReadError(0, f"line {number} of the file beside the program is not a line number, a colon and words")
+        if out and int(found[1]) < out[-1][0]:
+            raise ReadError(0, f"line {number} of the file beside the program goes back to line {int(found[1])}")
+        out.append((int(found[1]), found[2]))
+    return tuple(out)
+
+
+class HeaderSoFar:
+    """Collects what a program says of itself before its first move."""
+
+    __slots__ = ("_bits", "_header", "_said")
+
+    def __init__(self) -> None:
+        self._header = Header()
+        self._bits: list[tuple[int, str]] = []
+        self._said: dict[object, tuple[int, Remark]] = {}
+
+    def hear(self, line: int, comment: str, moved: bool) -> Remark | None:
+        """What a comment says. A later one is not part of the header, but may not rename a bit.
+
+        Raises ReadError where it says something else than an earlier one: such a program cannot be trusted; and where
+        a controller may carry it out, or show it and wait.
+        """
+        if _ACTIVE.match(comment):
+            begin = " ".join(comment.split()[:1])[:20]
+            raise ReadError(line, f"a comment that begins with {begin!r}, which some controllers carry out; reword it")
+        remark = understood(comment)
+        match remark:
+            case BitNamed(number, name):
+                self._once(line, ("bit", number), remark)
+                if not moved and (number, name) not in self._bits:
+                    self._bits.append((number, name))
+            case JobNamed() | PlaceNamed() | TouchNamed() | LiftNamed() if not moved:
+                self._once(line, type(remark), remark)
+                self._header = _with(self._header, remark)
+        return remark
+
+    def header(self) -> Header:
+        """The header, as far as it was heard."""
+        return replace(self._header, bits=tuple(self._bits))
+
+    def _once(self, line: int, key: object, remark: Remark) -> None:
+        earlier, said = self._said.setdefault(key, (line, remark))
+        if said != remark:
+            raise ReadError(line, f"this comment says something else than the one on line {earlier}")
+
+
+# Private
+
+
+def _with(header: Header, remark: JobNamed | PlaceNamed | TouchNamed | LiftNamed) -> Header:
+    match remark:
+        case JobNamed(job_hash):
+            return replace(header, job_hash=job_hash)
+        case PlaceNamed(number, count, setup):
+            return replace(header, number=number, count=count, setup=setup)
+        case TouchNamed(surface, z):
+            return replace(header, touch_surface=surface, touch_z=z)
+        case LiftNamed(lifted):
+            return replace(header, lifted=lifted)
+
+
+def _value(text: str) -> str | float:
+    """A length in mm, or the words themselves."""
+    found = _ONE_LENGTH.fullmatch(text)
+    return text if found is None else float(found[1]) * _MM[found[2]]
+
+
+_ACTIVE = re.compile(
+    r"[ \t]*(?:\w+[ \t]*,|(?:MSG|DEBUG|PRINT|ABORT)\b|LOG|PROBE|PY(?:RUN|RELOAD)|M[ \t]*S[ \t]*G[ \t]*,)",
+    re.IGNORECASE | re.ASCII,
+)
+"""A comment that is a command. `(MSG,` is of NISTIR 6556, blanks among its letters too; the others: from memory."""
+_MOST_BESIDE = 16 * 1024 * 1024
+_BESIDE = re.compile(r"([0-9]{1,8}): ([ -~]*)")
+_LENGTH = r"(-?[0-9]{1,7}(?:\.[0-9]{1,9})?) (mm|in)"
+_ONE_LENGTH = re.compile(_LENGTH)
+_L = r"(-?[0-9.]{1,17} (?:mm|in))"
+_TOLD = {
+    "zero": re.compile(r"Zero: X at the ([a-z ]+), Y at the ([a-z ]+), Z at the ([a-z ]+), offset (G[0-9.]+)"),
+    "stock": re.compile(rf"Stock: .*, {_L} x {_L} x {_L}(?: to {_L})?"),
+    "nut line": re.compile(rf"The nut line is {_L} from the left end of the stock\."),
+    "centreline": re.compile(rf"The centreline is {_L} from the operator's edge\."),
+    "bit": re.compile(rf"Bit (?P<of>[0-9]+): [^,]+, ([a-z ]+) {_L}, (?:.*, )?([0-9]+) flutes?, {_L} out of the collet"),
+    "Z on the": re.compile(rf"The bit has been changed\. Set Z again on the (?P<of>[a-z ]+), Z {_L}, or see .*"),
+    "dial": re.compile(r"S(?:witch the spindle on|et the spindle's speed) by hand: (.+), ([0-9]{1,6}) rpm\. Then .*"),
+}
+"""The sentences whose numbers a hand follows. Where a group is named, it is a part of what the sentence is about."""
+_JOB = re.compile(r"neckpath [^,]+, job ([0-9a-f]+)(?:,.*)?")
+_PLACE = re.compile(r"Program ([0-9]{1,6}) of ([0-9]{1,6}), setup (.+)")
+_BIT = re.compile(r"Bit ([0-9]{1,5}): ([^,]+)")
+_TOUCH = re.compile(rf"Touch off: (.+), Z {_LENGTH}")
+_LIFT = re.compile(rf"Lifted: {_LENGTH}")
+_SECTION = re.compile(r"Feature ([^:]+):(.*)")

@@ -1,0 +1,1 @@
+"""Toolpath to text: one conservative, commented program."""

@@ -1,0 +1,110 @@
+"""What a program says to whoever stands at the machine, in sentences. Only the writer uses this."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from toolpaths.gcode.program import BookedSession, TouchOff
+from toolpaths.gcode.writer.formatting import GcodeFormat
+from toolpaths.job.bit import Bit
+from toolpaths.job.machine import Machine, Spindle
+from toolpaths.job.setup_context import SetupContext
+
+CAUTIONS = (
+    "Caution: check units and zero, then run this program in the air first.",
+    "Caution: clamps out of the path, extraction on, eyes, ears and lungs protected, no gloves.",
+    "Caution: stay at the stop button. Mark the shank at the collet and look at it after the first pass.",
+    "Caution: change bits only with the spindle isolated, and set Z again after each change.",
+    "The machine's manual, the shop's rules and local law come before this program.",
+)
+SENSITISES = "Caution: the dust of {} can sensitise skin and airways."
+LENGTHS = (
+    "Caution: this program changes bits by itself. The controller must know the length of each and take it into "
+    "account. Z is set for the first."
+)
+
+
+def changed_words(touch: TouchOff | None, form: GcodeFormat) -> str:
+    """What is asked after each change of bits by the machine."""
+    where = "" if touch is None else f" on the {touch.surface}, Z {form.entered(touch.z)}"
+    return f"The bit has been changed. Set Z again{where}, or see that the controller has taken its length. Then go on."
+
+
+def speed_words(rpm: float, spindle: Spindle) -> str:
+    """What is asked of the hand that sets the speed, or switches the spindle on too."""
+    lead = "Switch the spindle on by hand" if spindle.set_by == "hand" else "Set the spindle's speed by hand"
+    return f"{lead}: {_dial_words(rpm, spindle)}, {rpm:.0f} rpm. Then go on."
+
+
+def bit_words(number: int, name: str, bit: Bit, form: GcodeFormat) -> str:
+    """A bit as it is announced: number, name, shape, and how far it stands out."""
+    flutes = f"{bit.flutes} flute{'s' if bit.flutes > 1 else ''}"
+    size = form.length(bit.cut_diameter)
+    # What a V-bit is besides, its name and the rack say.
+    detail = "" if bit.kind == "vee" else bit.detail(form.length)
+    if detail:
+        size += f", {detail}"
+    return f"Bit {number}: {name}, {bit.shape} {size}, {flutes}, {form.length(bit.stickout)} out of the collet"
+
+
+def sitting_words(sitting: BookedSession | None) -> list[str]:
+    """Which booking a program belongs to, and whether it begins amid a cut, in sentences for the header."""
+    if sitting is None:
+        return []
+    out = [f"Session {sitting.number} of {sitting.count}, booked for {sitting.booked:g} minutes."]
+    if sitting.goes_on:
+        out.append("This goes on with what the program before it began: the blank must lie exactly as it lay then.")
+    return out
+
+
+def correction_words(machine: Machine, form: GcodeFormat) -> list[str]:
+    """What a measured machine does to this text, in sentences for the header."""
+    measured = machine.measured
+    if measured is None:
+        return []
+    out = [
+        f"Corrected in {axis}: {form.length(stroke.commanded)} told was measured as {form.length(stroke.measured)}, "
+        f"so every {axis} here is times {stroke.factor:.6f}."
+        for axis, stroke in (("X", measured.x), ("Y", measured.y), ("Z", measured.z))
+        if stroke is not None
+    ]
+    if measured.backlash is not None:
+        play = measured.backlash
+        for axis, width in (("X", play.x), ("Y", play.y), ("Z", play.z)):
+            if width:
+                out.append(f"Backlash in {axis} measured as {form.length(width)}: no move makes up for it.")
+        if play.x:
+            out.append("Scored lines are all approached from lower X, which takes it out of their spacing.")
+    return out
+
+
+def lying_words(scene: SetupContext, length: Callable[[float], str]) -> list[str]:
+    """How the wood lies, in sentences. `length`: a length in mm as it is to be read."""
+    if not scene.apart:
+        return [
+            f"The nut line is {length(scene.setup.nut_at)} from the left end of the stock.",
+            f"The centreline is {length(scene.centre_at)} from the operator's edge.",
+        ]
+    if scene.setup.stand is None:
+        return ["This is a piece of its own: places count from its left end and the operator's edge."]
+    face = "away from" if scene.faces_away else "toward"
+    return [
+        f"The finished board stands on edge, the {scene.setup.stand}, nut on the left, its face {face} the operator.",
+        "That upper edge is level: wedge the lower one until it is, and clamp the board along its whole length.",
+        f"The edge's corner at the nut is {length(scene.setup.nut_at)} from the left end.",
+    ]
+
+
+# Private
+
+
+def _dial_words(rpm: float, spindle: Spindle) -> str:
+    """Where the dial stands for a speed; that there is none."""
+    if not spindle.dial:
+        return "its one speed"
+    speeds = sorted((r, mark) for mark, r in spindle.dial.items())
+    below = [mark for r, mark in speeds if r <= rpm + 0.5]
+    above = [mark for r, mark in speeds if r >= rpm - 0.5]
+    if below and above:
+        return f"dial {below[-1]}" if below[-1] == above[0] else f"dial between {below[-1]} and {above[0]}"
+    return f"dial below {above[0]}" if above else f"dial above {below[-1]}"

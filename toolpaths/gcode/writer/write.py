@@ -1,0 +1,256 @@
+"""Toolpath to text: one conservative, commented program. The same job gives the same bytes.
+
+The header says what the maker must know before pressing start; a comment stands before every feature and pass.
+Where the machine takes no comments, the same words stand in a text of their own, each with the line it stands before.
+`docs/programs.md` describes the text. The reader shares nothing with this module.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from toolpaths.gcode.program import Heading, Program, TouchOff
+from toolpaths.gcode.writer.formatting import GcodeFormat
+from toolpaths.gcode.writer.move_lines import MoveLines
+from toolpaths.gcode.writer.operator_comments import (
+    CAUTIONS,
+    LENGTHS,
+    SENSITISES,
+    bit_words,
+    changed_words,
+    correction_words,
+    lying_words,
+    sitting_words,
+    speed_words,
+)
+from toolpaths.instrument.fans import nut_front
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.operations.operation import Cutting, Raster
+from toolpaths.toolpath.time_estimate import minutes_of
+from toolpaths.toolpath.toolpath import Section, Toolpath
+
+
+def write(toolpath: Toolpath, scene: SetupContext, heading: Heading) -> Program:
+    """The program of one toolpath, judged by nobody yet."""
+    cuttings = {(o.feature, o.bit): o.cutting for o in toolpath.batch.operations}
+    form = GcodeFormat(scene.machine)
+    moves = MoveLines(form, scene, heading.lift)
+    text = _Text(form, scene, heading, cuttings, moves, moves.lines, on_bed=toolpath.batch.on_bed)
+    text.planed = heading.touch_off is not None and heading.touch_off.surface == "planed face"
+    planing = {o.feature for o in toolpath.batch.operations if isinstance(o, Raster) and o.floor <= scene.face}
+    minutes, by_feature = minutes_of(toolpath, scene)
+    text.header(toolpath, minutes)
+    text.begin(toolpath)
+    for section in toolpath.sections:
+        text.section(section)
+        text.planed |= section.feature in planing
+    text.end()
+    return Program(
+        name=heading.name,
+        text="\n".join(text.form.numbered(text.lines)) + "\n",
+        setup=scene.setup.name,
+        bits=toolpath.batch.bits,
+        number=heading.number,
+        count=heading.count,
+        minutes=minutes,
+        touch_off=heading.touch_off,
+        feature_minutes=by_feature,
+        on_bed=toolpath.batch.on_bed,
+        session=0 if heading.sitting is None else heading.sitting.number,
+        beside="".join(f"{line}\n" for line in text.beside),
+    )
+
+
+def touch_off(scene: SetupContext, planed: bool, on_bed: bool = False) -> TouchOff | None:
+    """What the bit of the next program touches, and the Z entered then: a surface that still stands.
+
+    `on_bed`: the work does not lie there yet.
+    `planed`: whether an earlier program has taken this setup's top down to its finished face.
+    """
+    zero, by = scene.zero[2], scene.machine.correction[2]
+    if scene.setup.zero.z == "bed" or on_bed:
+        return TouchOff("bed", 0.0 if zero == 0 else -zero * by)
+    if planed and scene.face < scene.top:
+        return TouchOff("planed face", (scene.face - zero) * by)
+    return TouchOff("stock top", (scene.top - zero) * by)
+
+
+@dataclass(slots=True)
+class _Text:
+    """Grows line by line. `lines` are those that `moves` appends to."""
+
+    form: GcodeFormat
+    scene: SetupContext
+    heading: Heading
+    cuttings: Mapping[tuple[str, str], Cutting]
+    moves: MoveLines
+    lines: list[str]
+    beside: list[str] = field(default_factory=list)
+    rpm: float = 0.0
+    bit: str = ""
+    feature: tuple[str, str] = ("", "")
+    planed: bool = False
+    on_bed: bool = False
+
+    def say(self, text: str) -> None:
+        """A comment of one line, cut where it is too long, where the machine takes comments."""
+        if self.scene.machine.comments:
+            self.lines.append(self.form.comment(text))
+        else:
+            self._note(text)
+
+    def tell(self, sentence: str) -> None:
+        """A comment over as many lines as it takes."""
+        if self.scene.machine.comments:
+            self.lines += self.form.comments(sentence)
+        else:
+            self._note(sentence)
+
+    def _note(self, text: str) -> None:
+        """Words for the file beside, with the line of the program that they stand before."""
+        self.beside.append(f"{len(self.lines) + 1}: {self.form.plain(text)}")
+
+    def header(self, toolpath: Toolpath, minutes: float) -> None:
+        """Everything to know before the start."""
+        h, scene, job, form = self.heading, self.scene, self.scene.job, self.form
+        if scene.machine.percent_lines:
+            self.lines.append("%")
+        if not scene.machine.comments:
+            self.beside += [
+                f"# What {form.plain(h.name)} has to say. The controller takes no comments, so it stands here.",
+                "# Keep this file beside the program. Each number is the line of it that the words stand before.",
+            ]
+        self.say(f"Title: {job.title}")
+        self.say(f"neckpath {h.version}, job {h.job_hash}")
+        self.tell(f"Program {h.number} of {h.count}, setup {scene.setup.name}")
+        for sentence in sitting_words(h.sitting):
+            self.tell(sentence)
+        for change in h.altered:
+            self.tell(f"Altered: {change}")
+        for code, _, feature in (accepted.partition("@") for accepted in h.accepted):
+            self.tell(f"Let pass by the maker: {code} of {feature}")
+        if h.lift:
+            self.say(f"Lifted: {form.entered(h.lift)}")
+            self.tell("This program runs in the air: it touches nothing.")
+        self.say(f"Machine: {scene.machine.name}")
+        for name in toolpath.batch.bits:
+            self.tell(bit_words(h.bit_numbers[name], name, scene.bits[name], form))
+        x0, y0, x1, y1 = scene.stock_box
+        stock = scene.stock.thickness
+        thick = form.length(stock.max)
+        if stock.min < stock.max:
+            thick = f"{form.length(stock.min)} to {thick}"
+        self.tell(f"Stock: {scene.wood.name}, {form.length(x1 - x0)} x {form.length(y1 - y0)} x {thick}")
+        zero = scene.setup.zero
+        self.tell(f"Zero: X at the {zero.x}, Y at the {zero.y}, Z at the {zero.z}, offset {scene.setup.offset}")
+        for sentence in lying_words(scene, form.length):
+            self.tell(sentence)
+        front = nut_front(job.instrument)
+        if (front.x or front.lean) and not scene.apart:
+            self.tell("X is counted from where the nut line crosses the centreline.")
+            self.tell(f"The front of the nut is at X {form.length(front.x)} there.")
+        turn, shift = scene.skew
+        if scene.setup.skew is not None:
+            self.tell(f"The blank lies askew: turned {math.degrees(turn):.3f} degrees, {form.length(shift)} aside.")
+        for sentence in correction_words(scene.machine, form):
+            self.tell(sentence)
+        if scene.flipped:
+            self.tell("The work lies on its face, turned over about the centreline: the left end stays left.")
+        if toolpath.batch.on_bed:
+            self.tell("This program cuts the bare bed. Take the work off first.")
+        if h.touch_off is not None:
+            self.say(f"Touch off: {h.touch_off.surface}, Z {form.entered(h.touch_off.z)}")
+        for low, high, axis in zip(*self.moves.extent(toolpath), "XYZ", strict=True):
+            self.say(f"Motion in {axis}: {form.length(low)} to {form.length(high)}")
+        self.say(f"About {minutes:.1f} minutes, an estimate.")
+        for keep in scene.setup.keep_out:
+            self.tell(f"Keep clear: {keep.name}, up to {form.length(keep.height)} above the bed")
+        wood = (SENSITISES.format(scene.wood.name),) if scene.wood.sensitises else ()
+        for caution in (*CAUTIONS, *wood, *((LENGTHS,) if len(toolpath.batch.bits) > 1 else ())):
+            self.tell(caution)
+
+    def begin(self, toolpath: Toolpath) -> None:
+        """Units and modes, the bit, up to the safe height, the spindle on and up to speed."""
+        machine = self.scene.machine
+        self.lines += ["G21" if machine.units == "mm" else "G20", "G17 G90 G94", self.scene.setup.offset]
+        first = toolpath.sections[0]
+        self._change_bit(first.bit, first.rpm)
+
+    def section(self, section: Section) -> None:
+        """The words for one pass, then its moves."""
+        if section.bit != self.bit or section.rpm != self.rpm:
+            self._stop_spindle()
+            self._change_bit(section.bit, section.rpm)
+        if (section.feature, section.bit) != self.feature:
+            self._reasons(section.feature, section.bit)
+            self.feature = (section.feature, section.bit)
+        self.say(f"Feature {section.feature}: {section.title}")
+        cutting = self.cuttings.get((section.feature, section.bit))
+        self.moves.steps(section.steps, () if cutting is None else cutting.feeds)
+
+    def _reasons(self, feature: str, bit: str) -> None:
+        """How fast and how deep a feature is cut, and which limit decided.
+
+        The sentences begin with the feature's name, in small letters: a reader that looks for words at a comment's
+        beginning finds none of its own there.
+        """
+        cutting, form = self.cuttings.get((feature, bit)), self.form
+        if cutting is None:
+            return
+        for key, value in (
+            ("feed", f"feed {form.feed(cutting.feed)} {self.scene.machine.units}/min"),
+            ("pass_depth", f"pass depth {form.length(cutting.pass_depth)}"),
+        ):
+            if key in cutting.reasons:
+                self.tell(f"{feature}: {value}, limit: {cutting.reasons[key]}")
+
+    def end(self) -> None:
+        """Up, spindle off, aside, over."""
+        park = self.scene.machine.park
+        self.say("Done: up, spindle off, to the parking place.")
+        self.moves.up()
+        self._stop_spindle()
+        self.moves.to(park.x, park.y)
+        self.lines.append("M30")
+        if self.scene.machine.percent_lines:
+            self.lines.append("%")
+
+    # Bit and spindle
+
+    def _change_bit(self, name: str, rpm: float) -> None:
+        machine, number = self.scene.machine, self.heading.bit_numbers[name]
+        if self.bit or machine.tool_change == "by hand":
+            # Before its first change a changer may hold any bit: no height is true with that.
+            self.moves.up()
+        if name != self.bit:
+            announced = bit_words(number, name, self.scene.bits[name], self.form)
+            if self.bit or not machine.t_word:
+                self.tell(announced)
+            if machine.t_word:
+                self.lines.append(f"T{number}" + (" M6" if machine.tool_change == "automatic" else ""))
+            if machine.tool_change == "automatic":
+                self.tell(changed_words(touch_off(self.scene, self.planed, self.on_bed), self.form))
+                self.lines.append("M0")
+                self.moves.forget()
+                self.moves.up()
+            self.bit = name
+        self.rpm = rpm
+        spindle = machine.spindle
+        if spindle.dial or spindle.set_by == "hand":
+            self.tell(speed_words(rpm, spindle))
+            self.lines.append("M0")
+        if spindle.set_by != "hand":
+            # With a relay the S sets nothing, but some controllers do not switch on without one.
+            self.lines.append(f"S{rpm:.0f} M3")
+        wait = spindle.spin_up * (1000 if machine.dwell == "milliseconds" else 1)
+        self.lines.append(f"G4 P{self.form.number(round(wait, 3))}")
+
+    def _stop_spindle(self) -> None:
+        self.moves.up()
+        if self.scene.machine.spindle.set_by == "hand":
+            self.say("Switch the spindle off by hand. Then go on.")
+            self.lines.append("M0")
+        else:
+            self.lines.append("M5")

@@ -1,0 +1,1 @@
+"""Outlines of straight edges and arcs: moved, fitted, their middle."""

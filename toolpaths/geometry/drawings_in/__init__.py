@@ -1,0 +1,1 @@
+"""DXF and SVG files as outlines and lines in mm."""

@@ -1,0 +1,1 @@
+"""Plain formulas of what is built: frets, boards, necks, headstocks, and their wood."""

@@ -1,0 +1,70 @@
+"""A drawn headstock: its outline out of a DXF or SVG file, and whether it fits the shaft."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from shapely import Polygon, box
+
+from toolpaths.common.errors import FeatureError
+from toolpaths.geometry.drawings_in.drawing import DrawingError, outlines, read_drawing
+from toolpaths.geometry.drawings_in.polyline import MEET
+from toolpaths.instrument.boards import half_width, nut_back, nut_shelf
+from toolpaths.instrument.necks import neck_outline
+from toolpaths.job.job import Instrument
+
+
+def neck_part(instrument: Instrument, margin: float, folder: Path) -> Polygon:
+    """The whole neck seen from the face, with `margin` (mm) on the shaft, its headstock drawn or straight.
+
+    Raises FeatureError where the numbers or the drawing make no neck.
+    """
+    try:
+        head = head_polygon(instrument, folder)
+    except DrawingError as fault:
+        raise FeatureError(fault.problem, fault.hint, "instrument") from None
+    return neck_outline(instrument, margin, head)
+
+
+def head_polygon(instrument: Instrument, folder: Path) -> Polygon | None:
+    """The drawn headstock in instrument coordinates, mm, chords within 0.0002; None where it is not drawn.
+
+    The drawing is in instrument coordinates: 0, 0 on the centreline at the front of the nut, the headstock at
+    negative x. It is one closed outline that overlaps or touches the shaft behind the nut and nowhere widens it
+    beyond. `folder`: what the drawing's path counts from. Raises DrawingError where it is anything else.
+    """
+    head = None if instrument.neck is None else instrument.neck.headstock
+    if head is None or head.drawing is None:
+        return None
+    name = head.drawing[:100]
+    try:
+        found = outlines(read_drawing(folder / head.drawing, head.layer))
+    except DrawingError as fault:
+        raise DrawingError(f"headstock, {name}: {fault.problem}", fault.hint) from None
+    if len(found) != 1:
+        raise DrawingError(
+            f"headstock, {name}: {len(found)} outlines, and one is wanted",
+            "name the layer that holds the outline alone",
+        )
+    outline = found[0].shape()
+    x0, _, x1, _ = outline.bounds
+    where = "draw it in mm from the nut: 0, 0 on the centreline at the front of the nut, the headstock at negative x"
+    half = float(half_width(instrument, 0.0))
+    shelf, back = nut_shelf(instrument), nut_back(instrument)
+    if x0 > shelf:
+        raise DrawingError(f"headstock, {name}: it reaches from x {x0:.2f} to {x1:.2f} mm", where)
+    if outline.distance(box(shelf, -half, back, half)) > MEET:
+        raise DrawingError(
+            f"headstock, {name}: it ends at x {x1:.2f} mm and does not meet the shaft, "
+            f"which begins at {round(shelf, 2):g}",
+            where,
+        )
+    margin = instrument.neck.margin if instrument.neck is not None else 0.0
+    beyond = outline.intersection(box(MEET, -1e6, 1e6, 1e6))
+    if not beyond.is_empty:
+        _, y0, _, y1 = beyond.bounds
+        if max(-y0, y1) > half + margin + MEET:
+            raise DrawingError(
+                f"headstock, {name}: in front of the nut it is wider than the shaft (to x {x1:.2f} mm)", where
+            )
+    return outline

@@ -1,0 +1,130 @@
+"""Fans and nuts that cannot be built: every fault in words, with the key of the instrument that it lies in."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+
+from toolpaths.common.units import Units, show
+from toolpaths.instrument.boards import crossings, nut_shelf
+from toolpaths.instrument.fans import FretLine, fret_line, fret_x, nut_front
+from toolpaths.job.job import Fan, Instrument
+
+STEEPEST = 45.0
+"""A fret that leans more is a slip of the pen, degrees. Common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class FanFault:
+    """What is wrong, what to do, and the key it lies in, from the instrument's top."""
+
+    key: tuple[str, ...]
+    problem: str
+    hint: str
+
+
+def fan_faults(instrument: Instrument, kerf: float, units: Units) -> list[FanFault]:
+    """Every fault of an instrument's fan, zero fret and nut. `kerf`: width of the fret slots, mm."""
+    try:
+        return [*_nut(instrument), *_fan(instrument, kerf, units)]
+    except (ZeroDivisionError, OverflowError):
+        return [_impossible("these scale lengths, this taper and this square fret make no fan")]
+
+
+def _nut(instrument: Instrument) -> Iterator[FanFault]:
+    given = instrument.nut_compensation
+    if not given:
+        return
+    if instrument.zero_fret:
+        yield FanFault(
+            ("nut_compensation",),
+            "with a zero fret the strings speak from that fret, not from the nut",
+            "leave out `nut_compensation` or `zero_fret`",
+        )
+    elif not isinstance(instrument.scale_length, Fan) and given >= fret_x(instrument, 1) / 2:
+        yield FanFault(
+            ("nut_compensation",),
+            "the nut would stand nearer to fret 1 than to its own line",
+            "give how far it moves toward fret 1, often 0.3 to 1 mm",
+        )
+
+
+def _fan(instrument: Instrument, kerf: float, units: Units) -> Iterator[FanFault]:
+    fan = instrument.scale_length
+    if not isinstance(fan, Fan):
+        return
+    if instrument.strings < 2:
+        yield FanFault(
+            ("scale_length",), "a single string has a single scale", "give one length, or the number of `strings`"
+        )
+        return
+    if not 0 <= fan.square_fret <= instrument.frets:
+        yield FanFault(
+            ("scale_length", "square_fret"),
+            f"fret {fan.square_fret:g} is not on this board",
+            f"from 0 (the nut) to {instrument.frets}, fractions too; often 5 to 9",
+        )
+        return
+    yield from _lines(instrument, kerf, units)
+
+
+def _lines(instrument: Instrument, kerf: float, units: Units) -> Iterator[FanFault]:
+    """Lean, and the room between neighbours at both edges of the board."""
+    lines = [fret_line(instrument, n) for n in range(instrument.frets + 1)]
+    if not all(math.isfinite(line.x) and math.isfinite(line.lean) for line in lines):
+        raise OverflowError
+    (b0, t0), (b1, t1) = (_ends(instrument, lines[0]), _ends(instrument, lines[-1]))
+    steepest = max(range(len(lines)), key=lambda n: abs(lines[n].lean))
+    if abs(lines[steepest].angle) > STEEPEST:
+        yield _impossible(
+            f"{_name(steepest)} would lean by {abs(lines[steepest].angle):.1f} degrees; {STEEPEST:g} is the most"
+        )
+        return
+    if b1[1] >= 0 or t1[1] <= 0 or b0[1] >= 0 or t0[1] <= 0:
+        yield _impossible("the outer strings meet before the last fret")
+        return
+    front = nut_front(instrument)
+    if instrument.nut_compensation and (
+        front.x >= lines[1].x / 2
+        or any(a[0] >= b[0] for a, b in zip(_ends(instrument, front), _ends(instrument, lines[1]), strict=True))
+    ):
+        yield FanFault(
+            ("nut_compensation",),
+            "the nut would stand nearer to fret 1 than to its own line",
+            "give how far it moves toward fret 1, often 0.3 to 1 mm",
+        )
+    for n, (one, other) in enumerate(pairwise(lines)):
+        for side, a, b in zip(("bass", "treble"), _ends(instrument, one), _ends(instrument, other), strict=True):
+            # Square to the slots, where they lie as near to each other as the board lets them.
+            gap = min((b[0] - one.at(b[1])) / one.stretch, (other.at(a[1]) - a[0]) / other.stretch)
+            if gap <= kerf:
+                what = "would cross" if gap <= 0 else f"would meet ({show(max(gap, 0.0), units)} apart)"
+                yield _impossible(f"{_name(n)} and {_name(n + 1)} {what} at the {side} edge")
+                return
+    yield from _head(instrument, units)
+
+
+def _head(instrument: Instrument, units: Units) -> Iterator[FanFault]:
+    head = None if instrument.neck is None else instrument.neck.headstock
+    if head is not None and head.length is not None and head.length <= head.flare - nut_shelf(instrument):
+        yield FanFault(
+            ("neck", "headstock", "length"),
+            f"the nut reaches back to x {show(nut_shelf(instrument), units)} with its shelf, and the flare further",
+            "a longer headstock, or a shorter `flare`",
+        )
+
+
+def _ends(instrument: Instrument, line: FretLine) -> tuple[tuple[float, float], tuple[float, float]]:
+    return crossings(instrument, line)
+
+
+def _name(fret: int) -> str:
+    return f"fret {fret}" if fret else "the nut"
+
+
+def _impossible(problem: str) -> FanFault:
+    return FanFault(
+        ("scale_length",), problem, "bring `bass` and `treble` nearer to each other, or `square_fret` to the middle"
+    )

@@ -1,0 +1,1 @@
+"""What is left to do by hand, in the order of work."""

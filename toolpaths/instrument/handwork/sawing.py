@@ -1,0 +1,95 @@
+"""What is left to saw of a fret slot once the router has scored or cut it, in the middle and at the edges."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.units import Units, show
+from toolpaths.instrument.board_radius import drop_at
+from toolpaths.instrument.boards import crossings
+from toolpaths.instrument.fans import fret_line
+from toolpaths.job.job import SAWN_FIRST, Instrument, Job
+
+LEAST_UNDER = 1.5
+"""Wood that should stay under a fret's slot, mm. Common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class ToSaw:
+    """One slot. `middle`, `edges`: depth still to saw there, mm. `stop`: from the surface that is sawn from to the
+    bottom of the slot, where a saw's stop is set, in the middle and at the edges, mm."""
+
+    fret: int
+    middle: float
+    edges: float
+    stop: tuple[float, float]
+
+
+def to_saw(job: Job, fret: int, depth: float, follows: bool) -> ToSaw:
+    """What is left of a slot to `saw.depth` below the finished surface, from a line of that depth.
+
+    `follows`: the line's depth counts from the top once it is radiused. Where slots are sawn first, the saw goes
+    from the flat face as deep as the edges need, and is level; else it follows the radiused top. All lengths mm.
+    Source: elementary geometry (the sagitta); the order of work is common practice, no source.
+    """
+    wanted, drop = job.saw.depth, _at_edge(job, fret)
+    at_edge = depth + drop if follows else depth
+    if SAWN_FIRST in job.by_hand:
+        bottom = wanted + drop
+        return ToSaw(fret, max(bottom - depth, 0.0), max(bottom - at_edge, 0.0), (bottom, bottom))
+    return ToSaw(fret, max(wanted - depth, 0.0), max(wanted - max(at_edge - drop, 0.0), 0.0), (wanted, wanted))
+
+
+def under_saw(job: Job, fret: int) -> float:
+    """Wood that stays under a slot sawn to `saw.depth`, mm: least at the edges, where the top lies lower."""
+    return job.instrument.board.thickness - job.saw.depth - _at_edge(job, fret)
+
+
+def frets_named(instrument: Instrument, named: Sequence[int] | None) -> tuple[int, ...]:
+    """The frets that a feature is for, each once: all of the instrument's where none are named.
+
+    Raises FeatureError for a fret that the instrument has not, and for a list without one.
+    """
+    count, first = instrument.frets, 0 if instrument.zero_fret else 1
+    numbers = range(first, count + 1) if named is None else named
+    if not numbers:
+        raise FeatureError("no fret is named", "leave `frets` out for all of them", "frets")
+    wrong = [n for n in numbers if not first <= n <= count]
+    if wrong:
+        raise FeatureError(f"there is no fret {wrong[0]}", f"the instrument has {count} frets", "frets")
+    return tuple(dict.fromkeys(numbers))
+
+
+def slotted(job: Job) -> frozenset[int]:
+    """The frets whose slots the router cuts to depth: nothing is left to saw there."""
+    cut = [f for setup in job.setups for f in setup.features if f.key == "fret_slots"]
+    every = range(0 if job.instrument.zero_fret else 1, job.instrument.frets + 1)
+    return frozenset(n for f in cut for n in (getattr(f, "frets", None) or every))
+
+
+def _at_edge(job: Job, fret: int) -> float:
+    """How much lower than its crown the radiused top lies at a fret's end, the lower one where they differ, mm."""
+    return max(drop_at(job.instrument, x, y) for x, y in crossings(job.instrument, fret_line(job.instrument, fret)))
+
+
+def sawing_words(job: Job, slots: Sequence[ToSaw], units: Units) -> str:
+    """All of them in sentences; slots that are alike are told together."""
+    first = SAWN_FIRST in job.by_hand
+    curved = job.instrument.board.radius is not None
+    when = "" if not curved else " before radiusing, from the flat face" if first else " after radiusing"
+    out = [
+        f"Saw {len(slots)} fret slots{when} with a saw of {show(job.saw.kerf, units)} kerf, to "
+        f"{show(job.saw.depth, units)} below the finished surface; the fret's tang has the last word."
+    ]
+    alike = {(round(s.middle, 2), round(s.edges, 2), round(s.stop[0], 2)) for s in slots}
+    told = slots[:1] if len(alike) == 1 else slots
+    for s in told:
+        name = "Each" if len(alike) == 1 else f"Fret {s.fret}"
+        ends = f" in the middle and {show(s.edges, units)} at the edges" if abs(s.middle - s.edges) > 5e-3 else ""
+        stop = f", the saw's stop at {show(s.stop[0], units)}" if first or len(alike) == 1 else ""
+        out.append(f"{name}: {show(s.middle, units)} left to saw{ends}{stop}.")
+    under = min(under_saw(job, s.fret) for s in slots)
+    out.append(f"At least {show(max(under, 0.0), units)} of wood stays under them.")
+    return " ".join(out)

@@ -1,0 +1,201 @@
+"""What a whole instrument leaves for the hands beside single features: the top, the frets, the back, the glue.
+
+The order of work and its rules: common practice, no source; the figures: elementary geometry.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+
+import numpy as np
+
+from toolpaths.common.units import MM_PER_INCH, Units, show
+from toolpaths.instrument.board_radius import radius_at, sagitta
+from toolpaths.instrument.boards import board_end, crossings, half_width
+from toolpaths.instrument.fans import fret_line, fret_x, nut_front
+from toolpaths.instrument.handwork.figures import Figure
+from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.necks import back_depth, half_width_at, neck_end
+from toolpaths.job.job import SAWN_FIRST, Job
+
+STATIONS = (1, 3, 5, 7, 9, 12, 15)
+"""Frets at which a back is measured while it is carved. Common practice, no source."""
+_FINEST = 64
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A place along the neck. `x`: from the nut line, mm."""
+
+    name: str
+    x: float
+
+
+@dataclass(frozen=True, slots=True)
+class BackStation:
+    """The finished neck at a place: thickness on the centreline with and without the board, and width, mm."""
+
+    place: Place
+    with_board: float
+    below: float
+    width: float
+
+
+@dataclass(frozen=True, slots=True)
+class TopRadius:
+    """The radiused top at a place: its radius, the board's width there, how much comes off at the edges, mm."""
+
+    place: Place
+    radius: float
+    width: float
+    off: float
+
+
+def general(job: Job, pins: int, face: str) -> list[Handwork]:
+    """What the whole part leaves, in the order of work; nothing for a job that does not cut its part free.
+
+    `pins`: how many stand in the glue face within the finished board; `face`: the setup that cuts the outline.
+    """
+    keys = {f.key for setup in job.setups for f in setup.features}
+    if "outline" not in keys:
+        return []
+    return list(_of_neck(job, pins, face) if job.part == "neck" else _of_board(job, keys))
+
+
+def sixty_fourths(mm: float) -> tuple[str, float]:
+    """(inches to the nearest 1/64, such as `12 5/16`; what is left over, mm, positive where the place lies further)."""
+    steps = round(mm / MM_PER_INCH * _FINEST)
+    whole, part = divmod(steps, _FINEST)
+    fraction = "" if part == 0 else str(Fraction(part, _FINEST))
+    text = " ".join(word for word in (str(whole) if whole or not fraction else "", fraction) if word)
+    return text, mm - steps / _FINEST * MM_PER_INCH
+
+
+def domes(job: Job) -> list[TopRadius]:
+    """The top at the nut, at fret 12 and at the board's end; none on a flat board."""
+    instrument = job.instrument
+    last = min(12, instrument.frets)
+    places = [Place("nut", 0.0), Place(f"fret {last}", fret_x(instrument, last)), Place("end", board_end(instrument))]
+    out = []
+    for place in places:
+        radius, width = radius_at(instrument.board, instrument, place.x), 2 * float(half_width(instrument, place.x))
+        if radius is not None:
+            out.append(TopRadius(place, radius, width, sagitta(radius, min(width, 2 * radius))))
+    return out
+
+
+def stations(job: Job) -> list[BackStation]:
+    """Where the back is measured while it is carved: usual frets as far as the shaft reaches, and the heel."""
+    instrument = job.instrument
+    neck = instrument.neck
+    if neck is None:
+        return []
+    end = neck.heel.start if neck.heel is not None else neck_end(instrument)
+    places = [Place(f"fret {n}", fret_x(instrument, n)) for n in STATIONS if n <= instrument.frets]
+    places = [p for p in places if p.x < end]
+    if neck.heel is not None:
+        places.append(Place("heel", neck.heel.start))
+    out = []
+    for place in places:
+        at = np.array([place.x])
+        below = float(back_depth(instrument, at, np.zeros(1))[0])
+        width = 2 * float(half_width_at(instrument, at)[0])
+        out.append(BackStation(place, below + instrument.board.thickness, below, width))
+    return out
+
+
+# Private
+
+
+def _of_board(job: Job, keys: set[str]) -> Iterator[Handwork]:
+    units, instrument = job.units, job.instrument
+    found = domes(job)
+    if found and "radius" not in keys:
+        most = max(d.off for d in found)
+        sizes = f"{_radius_words(found, units)}, with a block of that radius"
+        if len({round(d.radius, 6) for d in found}) > 1:
+            sizes = f"{_radius_words(found, units)}, straight from the one to the other, with a straight beam along it"
+        when = "once the slots are sawn" if SAWN_FIRST in job.by_hand else "before the slots are sawn"
+        yield Handwork(
+            "board",
+            f"Radius the top to {sizes}, {when}: up to {show(most, units)} come off at the edges and nothing on the "
+            "centreline. Try a gauge of the radius on it; stop when no light shows under it.",
+            group="top",
+        )
+    front = nut_front(instrument).x
+    last = min(12, instrument.frets)
+    measured = "the nut's end" if abs(front) < 1e-9 else "the nut line"
+    yield Handwork(
+        "board",
+        f"Lay a rule along the centreline before a fret goes in, and check the slots from {measured}: fret {last} at "
+        f"{show(fret_x(instrument, last), units)}. All distances: table Slots from the nut line, or neckpath frets.",
+        group="frets",
+    )
+    yield Handwork(
+        "board",
+        f"Fret it: {len(positions(job))} lengths of wire bent a little tighter than the top, pressed or tapped in from "
+        "the edges to the middle; cut and bevel the ends, level, crown and polish.",
+        group="frets",
+    )
+
+
+def _of_neck(job: Job, count: int, face: str) -> Iterator[Handwork]:
+    units = job.units
+    held = "held by clamped cauls, so that it cannot slide"
+    if count:
+        held = f"on its {count} pins where the board has their holes too, which neckpath fit says; else {held}"
+    yield Handwork(
+        "neck",
+        f"Glue the board on, {held}: centreline on centreline, its nut's end at the nut line. A glue without much "
+        "water bows it least; leave it clamped overnight.",
+        group="glue",
+    )
+    beside = _beside_board(job, face)
+    if beside:
+        yield Handwork(
+            "neck",
+            "Trim the shaft flush with the board's edges: the programs left "
+            f"{show(beside[0].value, units)} of wood beside the board on both sides.",
+            group="glue",
+            figures=beside,
+        )
+    found = stations(job)
+    if found:
+        few = "; ".join(f"{s.place.name} {show(s.with_board, units)}" for s in found)
+        words = f"Carve the back, and measure it with the board on, on the centreline: {few}."
+        yield Handwork("neck", words, group="back")
+    yield Handwork(
+        "neck",
+        "Drill what the job leaves: pilot holes for screws, ferrules for the strings, the adjuster's way in. Try each "
+        "bit in an offcut first.",
+        group="holes",
+    )
+
+
+def _beside_board(job: Job, face: str) -> tuple[Figure, ...]:
+    """The margin that the outline leaves beside the board, on both sides at a fret on the shaft; none without."""
+    neck, x = job.instrument.neck, fret_x(job.instrument, min(3, job.instrument.frets))
+    if neck is None or neck.margin == 0.0:
+        return ()
+    edge = float(half_width(job.instrument, x))
+    return tuple(Figure("beyond", neck.margin, face, (x, sign * edge), (0.0, sign)) for sign in (-1.0, 1.0))
+
+
+def _radius_words(found: list[TopRadius], units: Units) -> str:
+    first, last = found[0].radius, found[-1].radius
+    if abs(first - last) < 1e-9:
+        return show(first, units)
+    return f"{show(first, units)} at the nut and {show(last, units)} at the end"
+
+
+def positions(job: Job) -> list[tuple[int, float, float, float]]:
+    """(fret, x at the bass edge, on the centreline, at the treble edge), mm from the nut line, by the formula."""
+    instrument = job.instrument
+    out = []
+    for n in range(0 if instrument.zero_fret else 1, instrument.frets + 1):
+        line = fret_line(instrument, n)
+        (bass, _), (treble, _) = crossings(instrument, line)
+        out.append((n, bass, line.x, treble))
+    return out

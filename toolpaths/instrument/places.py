@@ -1,0 +1,28 @@
+"""Where a written place lies on one instrument."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from toolpaths.common.errors import FeatureError
+from toolpaths.instrument.fans import fret_places, fret_x
+from toolpaths.job.job import Instrument
+from toolpaths.job.place import Along
+
+
+def x_of(place: Along, instrument: Instrument, key: str) -> float:
+    """x in instrument coordinates, mm; of a fret where it crosses the centreline.
+
+    Raises FeatureError, naming `key`, for a fret that the instrument lacks.
+    """
+    if place.fret is None:
+        return float(place.x or 0.0)
+    if not 0 <= place.fret <= instrument.frets:
+        raise FeatureError(f"there is no fret {place.fret}", f"the instrument has {instrument.frets} frets", key)
+    return fret_x(instrument, place.fret)
+
+
+def nearest_fret(instrument: Instrument, x: float) -> str:
+    """The fret nearest to x, mm, in words."""
+    nearest = int(np.argmin(np.abs(np.concatenate([[0.0], fret_places(instrument)]) - x)))
+    return f"nearest to fret {nearest}" if nearest else "nearest to the nut"

@@ -1,0 +1,1 @@
+"""What people type, every value checked: job, setups, machine, wood and bits."""

@@ -1,0 +1,21 @@
+"""What turns in the collet: one file a shape."""
+
+from __future__ import annotations
+
+from toolpaths.job.bit import Bit
+from toolpaths.job.bits.ball import Ball
+from toolpaths.job.bits.bull import Bull
+from toolpaths.job.bits.drill import Drill
+from toolpaths.job.bits.flat import Flat
+from toolpaths.job.bits.tapered_ball import TaperedBall
+from toolpaths.job.bits.vee import Vee
+
+BITS: dict[str, type[Bit]] = {
+    Flat.kind: Flat,
+    Vee.kind: Vee,
+    Ball.kind: Ball,
+    Bull.kind: Bull,
+    TaperedBall.kind: TaperedBall,
+    Drill.kind: Drill,
+}
+"""Every shape of bit, by the word that a job or the rack uses for it."""

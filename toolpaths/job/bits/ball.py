@@ -1,0 +1,46 @@
+"""A bit with a round end: it leaves rounded floors, and follows curved ones."""
+
+from __future__ import annotations
+
+import math
+from typing import ClassVar, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import ValidationInfo, model_validator
+
+from toolpaths.common.units import Units
+from toolpaths.job.bit import Bit, must_reach_rim
+from toolpaths.job.bit_profiles import ball, past_on_ball
+
+Array = NDArray[np.float64]
+
+
+class Ball(Bit):
+    """A ball bit: half a ball as wide as the bit, and upright sides above it. `cutting_length` is at least its radius.
+
+    A test slot that tells its `measured_diameter` is deeper than the radius.
+    """
+
+    kind: ClassVar[str] = "ball"
+
+    shape: Literal["ball"]
+
+    @model_validator(mode="after")
+    def _possible(self, info: ValidationInfo) -> Ball:
+        units: Units = (info.context or {}).get("units", "mm")
+        must_reach_rim(self, self.radius, "the half ball of this diameter", units)
+        return self
+
+    def profile(self, rho: Array) -> Array:
+        """R - sqrt(R^2 - rho^2)."""
+        return ball(rho, self.radius)
+
+    def past(self, aside: Array, steepness: Array) -> Array:
+        """Where the ball is as steep as the ramp."""
+        return past_on_ball(aside, steepness, self.radius)
+
+    def width_at(self, depth: float) -> float:
+        """Width of the line that it cuts, mm: 2 sqrt(2 R d - d^2), its diameter from a depth of R on; 0 at no depth."""
+        d = min(depth, self.radius)
+        return 2 * math.sqrt(d * (2 * self.radius - d)) if d > 0 else 0.0

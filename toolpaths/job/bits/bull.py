@@ -1,0 +1,59 @@
+"""A flat bit with rounded corners: it leaves a level floor that runs into its walls with a radius."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from typing import ClassVar, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import Field, ValidationInfo, model_validator
+
+from toolpaths.common.units import Size, Units, show
+from toolpaths.job.bit import Bit, must_reach_rim
+from toolpaths.job.bit_profiles import ball, past_on_corner
+
+Array = NDArray[np.float64]
+
+
+class Bull(Bit):
+    """A bull bit: flat in the middle, a quarter circle of radius `corner` around it, upright sides above."""
+
+    kind: ClassVar[str] = "bull"
+
+    shape: Literal["bull"]
+    corner: Size = Field(description="Radius of the corner between its flat end and its sides.")
+
+    @model_validator(mode="after")
+    def _possible(self, info: ValidationInfo) -> Bull:
+        units: Units = (info.context or {}).get("units", "mm")
+        if self.corner >= self.radius - 1e-9:
+            raise ValueError(
+                f"a corner radius of {show(self.corner, units)} leaves no flat on a bit of "
+                f"{show(self.cut_diameter, units)}; give a smaller corner, or `shape: ball`"
+            )
+        must_reach_rim(self, self.corner, "the corner of this radius", units)
+        return self
+
+    @property
+    def level_radius(self) -> float:
+        """Radius of the flat of its end, mm."""
+        return self.radius - self.corner
+
+    def detail(self, length: Callable[[float], str]) -> str:
+        """Its corner."""
+        return f"corner radius {length(self.corner)}"
+
+    def profile(self, rho: Array) -> Array:
+        """0 over the flat, then c - sqrt(c^2 - (rho - flat)^2)."""
+        return ball(np.maximum(rho - self.level_radius, 0.0), self.corner)
+
+    def past(self, aside: Array, steepness: Array) -> Array:
+        """Where the corner is as steep, along the ramp, as the ramp."""
+        return past_on_corner(aside, steepness, self.level_radius, self.corner)
+
+    def width_at(self, depth: float) -> float:
+        """Width of the line that it cuts, mm: flat + 2 sqrt(2 c d - d^2), its diameter from a depth of c on."""
+        d = min(depth, self.corner)
+        return 2 * (self.level_radius + math.sqrt(d * (2 * self.corner - d))) if d > 0 else 0.0

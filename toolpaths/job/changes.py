@@ -1,0 +1,40 @@
+"""What the command line alters in a job."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from toolpaths.common.units import Units, size
+
+
+@dataclass(frozen=True, slots=True)
+class Changes:
+    """What the command line alters in a job. `air` and `pitch` in mm.
+
+    `bits`: (name, diameter or other bit); `only`, `start`: feature names (`--only`, `--from`);
+    `accept`: (finding code, feature name); `session`: minutes of a booking into which the work is divided, 0 for none.
+    `units`: those in which its words name lengths.
+    """
+
+    bits: tuple[tuple[str, str], ...] = ()
+    only: str | None = None
+    start: str | None = None
+    air: float = 0.0
+    accept: tuple[tuple[str, str], ...] = ()
+    pitch: float = 0.1
+    session: float = 0.0
+    units: Units = "mm"
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """Each alteration in words that a header, a sheet or a folder name can carry (`scorer=0.8`, `only plane`)."""
+        said = [f"{name}={value}" for name, value in self.bits]
+        if self.only is not None:
+            said.append(f"only {self.only}")
+        if self.start is not None:
+            said.append(f"from {self.start}")
+        if self.air:
+            said.append(f"air {size(self.air, self.units)}")
+        if self.session:
+            said.append(f"sessions of {self.session:g} min")
+        return tuple(said)

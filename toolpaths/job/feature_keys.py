@@ -1,0 +1,74 @@
+"""The keys that every feature takes. What it cuts, and how, is `features/feature.py`'s."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import ClassVar, Literal, Self
+
+from pydantic import Field, PrivateAttr
+
+from toolpaths.common.input_model import InputModel, Positive
+from toolpaths.common.units import Depth, FineStep, Size
+
+Lies = Literal["in part", "anywhere", "in scrap"]
+MillingDirection = Literal["climb", "conventional"]
+GENERAL = (-0.1, 0.1)
+"""How far a measure may be off that nothing is fitted to, mm. Common practice, no source."""
+
+
+class FeatureKeys(InputModel):
+    """What a job says of a feature, whatever its kind."""
+
+    key: ClassVar[str] = ""
+    order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "inside"
+    """bed: in the bare bed, before the work lies on it; first: to be measured before all else, in a program of its
+    own; face: before what lies inside; inside: in the job's order; free: last, it frees the part."""
+    piece: ClassVar[Literal["", "sheet", "edge"]] = ""
+    """What it is cut from: the instrument's blank, a sheet for inlays, or the board that stands on edge."""
+    lies: ClassVar[Lies] = "in part"
+    """in part: what it asks for belongs inside the finished part; anywhere: it may lie in waste on purpose, or another
+    check judges its place; in scrap: no part is cut at all."""
+    leaves: ClassVar[str] = "the floor around it"
+    """What it cuts, in the words of one who measures a depth from there."""
+    sized: ClassVar[bool] = True
+    """Whether its cuts have a width to measure: what is drawn has one at no place that could be named."""
+    within: ClassVar[tuple[float, float]] = GENERAL
+    """How far the width of its cuts may be off, below and above, mm. Common practice, no source."""
+    within_depth: ClassVar[tuple[float, float]] = GENERAL
+
+    late: ClassVar[Mapping[str, object]] = {"then": None}
+    """Keys that its kind took on later, and what they are where a job does not say: then the job's mark stays."""
+
+    bit: str = Field(description="Name of a bit of the job or the rack.")
+    rpm: Positive | None = Field(default=None, description="Spindle speed.")
+    feed: Size | None = Field(default=None, description="Feed in wood, a minute.")
+    plunge: Size | None = Field(default=None, description="Feed straight down, a minute.")
+    pass_depth: FineStep | None = Field(default=None, description="Depth of one pass.")
+    step_over: Positive | None = Field(default=None, ge=0.01, le=1, description="Fraction of the bit's diameter.")
+    finish_allowance: Depth | None = Field(default=None, description="Left on walls for the last skim.")
+    direction: MillingDirection | None = Field(default=None, description="Which way the bit goes along a wall.")
+
+    _line: int = PrivateAttr(0)
+    _name: str = PrivateAttr("")
+
+    @property
+    def line(self) -> int:
+        """Line in the job file, from 1; 0 where unknown."""
+        return self._line
+
+    @property
+    def name(self) -> str:
+        """Name in reports: its key, numbered where a setup has several of a kind."""
+        return self._name or self.key
+
+    @property
+    def bits(self) -> tuple[str, ...]:
+        """Names of its bits, in the order of their work: one, unless a feature says that another follows."""
+        then = getattr(self, "then", None)
+        return (self.bit,) if then is None else (self.bit, then)
+
+    def placed(self, name: str, line: int) -> Self:
+        """A copy that knows its name and its line in the job."""
+        copy = self.model_copy()
+        copy._name, copy._line = name, line
+        return copy

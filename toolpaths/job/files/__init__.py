@@ -1,0 +1,1 @@
+"""Files of jobs, bits and machines read safely, every fault with its place."""

@@ -1,0 +1,279 @@
+"""What a model refuses, as problems with a place, in a maker's words; and how a problem is shown."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Collection, Iterable, Mapping
+from types import UnionType
+from typing import Annotated, Any, Union, get_args, get_origin
+
+from pydantic import BaseModel, ValidationError
+
+from toolpaths.common.errors import FeatureError, Problem
+from toolpaths.job.files.document import Document, KeyPath, describe, source_line
+
+_WIDEST = 160
+_MOST = 200
+"""More faults of one model than anybody mends at once."""
+
+
+def problems_of(
+    error: ValidationError,
+    document: Document,
+    at: KeyPath = (),
+    model: type[BaseModel] | None = None,
+    without: Collection[KeyPath] = (),
+) -> list[Problem]:
+    """Every fault of a refused model as a problem of the document that it was read from; at most a few hundred.
+
+    `at` is where the model's mapping stands in the document; `model` the class that refused it, for its keys;
+    `without` what is told elsewhere.
+    """
+    found: dict[Problem, None] = {}
+    missing: dict[KeyPath, Problem] = {}
+    misspelt: set[KeyPath] = set()
+    data = document.get(at)
+    for fault in _chosen(error, data):
+        if len(found) >= _MOST:
+            break
+        path, given = _place(fault, data, model)
+        if any(path[: len(told)] == told for told in without):
+            continue
+        inside = _model_at(model, fault["loc"][:-1])
+        words, hint, on_key = _in_words(fault, given, inside, path)
+        problem = document.problem(at + path, words, hint, on_key=on_key)
+        found[problem] = None
+        if fault["type"] == "missing":
+            missing[path] = problem
+        elif fault["type"] == "extra_forbidden" and inside is not None:
+            misspelt.add((*path[:-1], nearest(path[-1], inside.model_fields)))
+    # A key that is only misspelt is not missing as well.
+    return [p for p in found if all(p is not missing.get(path) for path in misspelt)]
+
+
+def problem_of_refusal(refusal: FeatureError, file: str, source: str, line: int, feature: str) -> Problem:
+    """A feature that cannot be cut as asked, as a problem of the job file: its line, and its key where on that line."""
+    text = source_line(source, line)
+    key = f"{feature}.{refusal.key}" if refusal.key else feature
+    found = re.search(rf"(?<!\w){re.escape(refusal.key)}(?=\s*:)", text) if refusal.key else None
+    column = found.start() + 1 if found else len(text) - len(text.lstrip(" -")) + 1
+    return Problem(file, line, column, key, refusal.problem, refusal.hint, text)
+
+
+def nearest(word: object, known: Iterable[object]) -> str:
+    """The known word that was probably meant, or nothing."""
+    from difflib import get_close_matches
+
+    close = get_close_matches(str(word)[:60].lower(), [str(k) for k in known], 1, 0.6)
+    return close[0] if close else ""
+
+
+def did_you_mean(word: object, known: Iterable[object], what: str, other: str = "") -> str:
+    """A hint: the nearest known word, or all of them where none is near; then what else can be done."""
+    words = [str(k) for k in known]
+    close = nearest(word, words)
+    hint = f"did you mean `{close}`?" if close else f"{what}: {', '.join(words)}"
+    return f"{hint}{' or' if close else '; or'} {other}" if other else hint
+
+
+def render(problem: Problem) -> str:
+    """A problem for people: `FILE:LINE:COLUMN: key: problem` (never wrapped), the line, a mark, the hint."""
+    place = f"{problem.file}:{problem.line}:{problem.column}" if problem.line else problem.file
+    lines = [_printable(": ".join(part for part in (place, problem.key, problem.problem) if part))]
+    if problem.line and problem.source.strip():
+        # A window of a very long line, so that the mark stays in sight.
+        start = max(0, problem.column - _WIDEST // 2) if len(problem.source) > _WIDEST else 0
+        source = _printable(problem.source[start : start + _WIDEST])
+        lines += [f"    {source.rstrip()}", f"    {' ' * (problem.column - 1 - start)}^"]
+    if problem.hint:
+        lines.append(f"    {_printable(problem.hint)}")
+    return "\n".join(lines)
+
+
+# Private
+
+
+def _printable(text: str) -> str:
+    """A text of the same length that can do nothing to a terminal."""
+    return "".join(c if c.isprintable() else " " for c in text)
+
+
+def _chosen(error: ValidationError, data: Any) -> list[Mapping[str, Any]]:
+    """The faults that count: where a value may be of several kinds, those of the kind that it looks like."""
+    faults: list[Mapping[str, Any]] = list(error.errors(include_url=False))
+    groups: dict[tuple[Any, ...], dict[Any, None]] = {}
+    for fault in faults:
+        for i, step in _labels(fault, data):
+            groups.setdefault(fault["loc"][:i], {})[step] = None
+    # A list whose items are all at fault is called too short as well: not a fault of its own.
+    faults = [f for f in faults if f["type"] != "too_short" or not any(_within(g["loc"], f["loc"]) for g in faults)]
+    for before, labels in groups.items():
+        if len(labels) < 2:
+            continue
+        value = _follow(before, data)
+        keep = {label for label in labels if _looks_like(str(label), value)} or {next(iter(labels))}
+        n = len(before)
+        faults = [f for f in faults if f["loc"][:n] != before or len(f["loc"]) <= n or f["loc"][n] in keep]
+    return faults
+
+
+def _within(loc: tuple[Any, ...], outer: tuple[Any, ...]) -> bool:
+    return len(loc) > len(outer) and loc[: len(outer)] == outer
+
+
+def _looks_like(label: str, value: Any) -> bool:
+    """Whether a union's label (a class name, or a description of a plain kind) fits a value."""
+    plain = {
+        str: ("str", "literal"),
+        bool: ("bool",),
+        int: ("int", "float", "function"),
+        float: ("float", "function"),
+        list: ("tuple", "list", "function-before[_tuple"),
+    }
+    if isinstance(value, dict):
+        return re.fullmatch(r"[A-Z]\w*", label) is not None or label.startswith("dict")
+    if isinstance(value, str) and label.startswith("function"):
+        return not label.startswith("function-before[_tuple")
+    return any(label.startswith(begin) for begin in plain.get(type(value), ()))
+
+
+def _labels(fault: Mapping[str, Any], data: Any) -> list[tuple[int, Any]]:
+    """The steps of a fault's location that name a kind of value and no place in the data."""
+    loc, found, value = fault["loc"], [], data
+    for i, step in enumerate(loc):
+        inner = _step(value, step)
+        if inner is not None:
+            value = inner[0]
+        elif i < len(loc) - 1 or fault["type"] != "missing":
+            found.append((i, step))
+    return found
+
+
+def _step(value: Any, step: Any) -> tuple[Any] | None:
+    """The value one step on, in a tuple; None where there is none."""
+    if isinstance(value, dict):
+        return (value[step],) if step in value else None
+    if isinstance(value, list | tuple) and isinstance(step, int) and 0 <= step < len(value):
+        return (value[step],)
+    return None
+
+
+def _follow(loc: tuple[Any, ...], data: Any) -> Any:
+    value = data
+    for step in loc:
+        inner = _step(value, step)
+        value = value if inner is None else inner[0]
+    return value
+
+
+def _place(fault: Mapping[str, Any], data: Any, model: type[BaseModel] | None) -> tuple[KeyPath, Any]:
+    """The key path that a fault means, and the value that stands there (None where there is none)."""
+    loc = fault["loc"]
+    path: list[str | int] = []
+    value = data
+    for i, step in enumerate(loc):
+        inner = _step(value, step)
+        if inner is None and isinstance(value, dict) and fault["type"] != "missing":
+            other = _renamed(step, value, _model_at(model, loc[:i]))
+            if other is not None:
+                step, inner = other, (value[other],)
+        if inner is not None:
+            path.append(step if isinstance(value, list | tuple) else str(step))
+            value = inner[0]
+        elif i == len(loc) - 1 and fault["type"] == "missing" and isinstance(step, str):
+            return (*path, step), None
+    return tuple(path), value
+
+
+def _renamed(step: Any, value: dict[Any, Any], model: type[BaseModel] | None) -> Any:
+    """The one key of the data that the model knows by another name (`12` in `width: {nut: 42, 12: 52}`)."""
+    if model is None or step not in model.model_fields:
+        return None
+    foreign = [k for k in value if k not in model.model_fields]
+    return foreign[0] if len(foreign) == 1 and len(value) < len(model.model_fields) else None
+
+
+def _model_at(model: type[BaseModel] | None, loc: tuple[Any, ...]) -> type[BaseModel] | None:
+    """The model class at a location inside another, None where there is none."""
+    for step in loc:
+        if model is None:
+            return None
+        if isinstance(step, int) or step == model.__name__:
+            continue
+        info = model.model_fields.get(str(step))
+        if info is None:
+            continue
+        model = _model_in(info.annotation)
+    return model
+
+
+def _model_in(annotation: Any) -> type[BaseModel] | None:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    origin = get_origin(annotation)
+    if origin is Annotated:
+        return _model_in(get_args(annotation)[0])
+    if origin in (Union, UnionType, tuple, list, dict):
+        return next((m for a in get_args(annotation) if (m := _model_in(a)) is not None), None)
+    return None
+
+
+def _in_words(
+    fault: Mapping[str, Any], given: Any, model: type[BaseModel] | None, path: KeyPath
+) -> tuple[str, str, bool]:
+    """(what is wrong, hint, whether the key itself is at fault)."""
+    kind: str = fault["type"]
+    context: Mapping[str, Any] = fault.get("ctx", {})
+    if kind == "missing":
+        if isinstance(fault["loc"][-1], int):
+            return "this list is too short", "", False
+        info = model.model_fields.get(str(path[-1])) if model is not None and path else None
+        what = (info.description or "").rstrip(".") if info is not None else ""
+        return "is missing", f"add it: {what[0].lower()}{what[1:]}" if what else "add it", True
+    if kind in ("extra_forbidden", "invalid_key"):
+        known = list(model.model_fields) if model is not None else []
+        word = path[-1] if path else ""
+        return "this key is not known here", did_you_mean(word, known, "keys known here"), True
+    if kind == "value_error":
+        return str(context.get("error", "not a value that can be used")), "", False
+    if kind in ("literal_error", "enum"):
+        choices = re.findall(r"'((?:[^'\\]|\\.)*)'", str(context.get("expected", ""))) or [str(context.get("expected"))]
+        wrong = f"{describe(given)} is not one of the choices"
+        return wrong, did_you_mean(given, choices, "choose from"), False
+    words = _WORDS.get(kind)
+    if words is not None:
+        return words(context, describe(given)), "", False
+    return f"{describe(given)} cannot stand here", "", False
+
+
+def _plain(number: Any) -> str:
+    return f"{number:g}" if isinstance(number, int | float) else str(number)
+
+
+_WORDS: dict[str, Callable[[Mapping[str, Any], str], str]] = {
+    "int_type": lambda c, v: f"a whole number is wanted, not {v}",
+    "int_from_float": lambda c, v: f"a whole number is wanted, not {v}",
+    "int_parsing": lambda c, v: f"a whole number is wanted, not {v}",
+    "int_parsing_size": lambda c, v: f"a smaller number is wanted, not {v}",
+    "float_type": lambda c, v: f"a number is wanted, not {v}",
+    "float_parsing": lambda c, v: f"a number is wanted, not {v}",
+    "finite_number": lambda c, v: "must be a finite number",
+    "string_type": lambda c, v: f"text is wanted, not {v}",
+    "bool_type": lambda c, v: f"true or false is wanted, not {v}",
+    "bool_parsing": lambda c, v: f"true or false is wanted, not {v}",
+    "greater_than": lambda c, v: f"must be more than {_plain(c['gt'])}",
+    "greater_than_equal": lambda c, v: f"must be at least {_plain(c['ge'])}",
+    "less_than": lambda c, v: f"must be less than {_plain(c['lt'])}",
+    "less_than_equal": lambda c, v: f"must be at most {_plain(c['le'])}",
+    "string_too_short": lambda c, v: "must not be empty",
+    "string_too_long": lambda c, v: f"must not be longer than {c['max_length']} characters",
+    "string_pattern_mismatch": lambda c, v: f"{v} holds characters that cannot stand here",
+    "too_short": lambda c, v: f"must hold at least {c['min_length']}",
+    "too_long": lambda c, v: f"must hold at most {c['max_length']}",
+    "model_type": lambda c, v: f"keys in a mapping are wanted, not {v}",
+    "model_attributes_type": lambda c, v: f"keys in a mapping are wanted, not {v}",
+    "dict_type": lambda c, v: f"keys in a mapping are wanted, not {v}",
+    "mapping_type": lambda c, v: f"keys in a mapping are wanted, not {v}",
+    "tuple_type": lambda c, v: f"a list is wanted, not {v}",
+    "list_type": lambda c, v: f"a list is wanted, not {v}",
+}

@@ -1,0 +1,20 @@
+"""The shipped rack of bits."""
+
+from __future__ import annotations
+
+from toolpaths.common.errors import JobError
+from toolpaths.job.bit import Bit
+from toolpaths.job.bits import BITS
+from toolpaths.job.files.bit_file import bits_in
+from toolpaths.job.files.machine_file import RACK, machine_folder, units_of, units_problems
+from toolpaths.job.files.yaml_text import read_document
+
+
+def load_rack() -> dict[str, Bit]:
+    """The shipped rack of bits by name. Raises JobError with every problem of its file."""
+    document = read_document(machine_folder() / f"{RACK}.yaml")
+    problems = units_problems(document)
+    bits, faults = bits_in(document, BITS, units_of(document))
+    if problems or faults:
+        raise JobError(problems + faults)
+    return bits

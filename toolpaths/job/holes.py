@@ -1,0 +1,34 @@
+"""Places of round holes as people write them: `[x, y]`, or with a diameter of their own."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from pydantic import Field
+
+from toolpaths.common.input_model import InputModel
+from toolpaths.common.units import Depth, Length, Size
+from toolpaths.job.place import AlongNeck
+
+
+class HolePlace(InputModel):
+    """One hole: its centre, and its diameter where it has one of its own. mm."""
+
+    x: AlongNeck = Field(description="Of its centre, from the nut line.")
+    y: Length = Field(description="Of its centre, from the centreline.")
+    diameter: Size | None = Field(default=None, description="Its own, if not that of all.")
+
+
+class PinPlace(HolePlace):
+    """A pin's hole; `relief` lengthens it along x, so that two pins do not fight."""
+
+    relief: Depth = Field(default=0.0, description="Lengthened along x by so much in all.")
+
+
+def place_of(value: Any) -> Any:
+    """`[x, y]` as a mapping; anything else as it is. Raises ValueError for a list of another length."""
+    if isinstance(value, list | tuple):
+        if len(value) != 2:
+            raise ValueError("a place is written [x, y] or {x: ..., y: ..., diameter: ...}")
+        return {"x": value[0], "y": value[1]}
+    return value

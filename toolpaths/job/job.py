@@ -1,0 +1,324 @@
+"""The job: what people type, and nothing computed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field, SerializeAsAny, ValidationInfo, model_validator
+
+from toolpaths.common.input_model import AsTuple, InputModel, Number, Positive
+from toolpaths.common.units import BoardWidth, Depth, Length, ScaleLength, Size, Units, between, length
+from toolpaths.job.bit import Bit
+from toolpaths.job.feature_keys import FeatureKeys
+from toolpaths.job.machine import OffsetName
+from toolpaths.job.neck import Neck
+
+Span = Annotated[tuple[Length, Length], AsTuple]
+
+
+class Width(InputModel):
+    """Board width at the nut and at one other place; linear between and beyond. mm."""
+
+    nut: BoardWidth = Field(description="At the nut.")
+    there: BoardWidth = Field(description="At the second place.")
+    at: int | Literal["end"] = Field(description="The second place: a fret, or the end.")
+
+
+def _width(value: Any, info: ValidationInfo) -> Any:
+    if not isinstance(value, Mapping):
+        return value
+    other = [k for k in value if k != "nut"]
+    if "nut" not in value or len(other) != 1:
+        raise ValueError("give the width at two places, such as {nut: 42, 12: 52} or {nut: 42, end: 56}")
+    at = other[0]
+    if at != "end" and (isinstance(at, bool) or not isinstance(at, int) or not 1 <= at <= 60):
+        raise ValueError(f"the second place must be a fret number or `end`, not {str(at)!r}")
+    return {"nut": value["nut"], "there": value[at], "at": at}
+
+
+class Compound(InputModel):
+    """A radius that grows along the board, mm."""
+
+    nut: Size = Field(description="At the nut line.")
+    end: Size = Field(description="At the board's end.")
+
+
+class Board(InputModel):
+    """The fretboard. Lengths mm."""
+
+    width: Annotated[Width, BeforeValidator(_width)] = Field(
+        description=(
+            "Square to the centreline, where it crosses the nut line and one other place, a fret or `end`: "
+            "`{nut: 42, 12: 52}`, `{nut: 42, end: 56}`; straight between and beyond."
+        )
+    )
+    overhang: Depth = Field(description="Wood past the centre of the last fret, on the centreline.")
+    thickness: Size = Field(description="Finished, at the centre.")
+    radius: Size | Compound | None = Field(default=None, description="Radius of the top; absent: flat.")
+    binding: Depth = Field(
+        default=0.0, description="Thickness of strips glued along both long edges later; the widths are with them."
+    )
+
+    @model_validator(mode="after")
+    def _room(self) -> Board:
+        if 4 * self.binding > min(self.width.nut, self.width.there):
+            raise ValueError("binding takes more than half of the board: it is the thickness of one strip")
+        return self
+
+
+class Fan(InputModel):
+    """Scale lengths of the outer strings, mm, measured along the neck; and the fret that stands square to it."""
+
+    bass: ScaleLength = Field(description="Of the outermost bass string.")
+    treble: ScaleLength = Field(description="Of the outermost treble string.")
+    square_fret: Number = Field(description="The fret that stands square; 0 is the nut, a fraction lies between two.")
+
+
+class ZeroFret(InputModel):
+    """A fret at the nut line, and the nut behind it. mm."""
+
+    nut_behind: Size = Field(default=5.0, description="From the nut line back to the nut's front.")
+
+
+class Instrument(InputModel):
+    """The numbers of one instrument, shared by board and neck. Lengths mm."""
+
+    scale_length: ScaleLength | Fan = Field(
+        description=(
+            "From the nut to where the open strings would end without compensation; or `{bass: 610, treble: "
+            "584, square_fret: 7}` for fanned frets."
+        )
+    )
+    frets: int = Field(ge=1, le=60, description="How many.")
+    strings: int = Field(default=6, ge=1, le=18, description="How many.")
+    board: Board = Field(description="The fretboard.")
+    neck: Neck | None = Field(default=None, description="The neck under the board; a board's job does not need it.")
+    nut_spread: Size | None = Field(default=None, description="From the first to the last string at the nut.")
+    zero_fret: bool | ZeroFret = Field(default=False, description="A fret at the nut line, the nut behind it.")
+    nut_compensation: Depth = Field(default=0.0, description="The nut's front stands so much nearer to fret 1.")
+
+
+class Thickness(InputModel):
+    """Thickness of the blank as measured, thinnest and thickest, mm."""
+
+    min: Annotated[Size, between(0.2, 300.0)] = Field(description="At its thinnest.")
+    max: Annotated[Size, between(0.2, 300.0)] = Field(description="At its thickest.")
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Thickness:
+        if self.min > self.max:
+            raise ValueError("min must not be more than max")
+        return self
+
+
+def _thickness(value: Any, info: ValidationInfo) -> Any:
+    if isinstance(value, Mapping):
+        return value
+    units: Units = (info.context or {}).get("units", "mm")
+    mm = length(value, units)
+    text = f"{mm!r} mm"
+    return {"min": text, "max": text}
+
+
+class Stock(InputModel):
+    """The blank, mm."""
+
+    length: Annotated[Size, between(5.0, 3000.0)] = Field(description="Along the neck.")
+    width: Annotated[Size, between(5.0, 1000.0)] = Field(description="Across it.")
+    thickness: Annotated[Thickness, BeforeValidator(_thickness)] = Field(
+        description="One figure, or `{min: 7.8, max: 8.1}` as measured at its thinnest and thickest."
+    )
+
+
+class Zero(InputModel):
+    """Where the program's zero lies on the work."""
+
+    x: Literal["nut", "stock end"] = Field(description="`nut` or `stock end` (the left end).")
+    y: Literal["centreline", "stock edge"] = Field(description="`centreline` or `stock edge` (the operator's edge).")
+    z: Literal["bed", "stock top"] = Field(
+        description="`bed` or `stock top` (the highest measured point of the unplaned top)."
+    )
+
+
+class KeepOut(InputModel):
+    """A clamp, screw or stop, as seen at the machine: from the nut line, the centreline and the bed. mm."""
+
+    name: str = Field(min_length=1, max_length=60, description="What it is called in reports.")
+    x: Span = Field(description="From and to, from the nut line.")
+    y: Span = Field(description="From and to, from the centreline.")
+    height: Size = Field(description="Above the bed.")
+
+    @model_validator(mode="after")
+    def _ordered(self) -> KeepOut:
+        if self.x[0] >= self.x[1] or self.y[0] >= self.y[1]:
+            raise ValueError("each of x and y goes from the lower to the higher number")
+        return self
+
+
+class Skew(InputModel):
+    """Two places measured along the blank's edge on the operator's side, in program coordinates, the left one first."""
+
+    points: Annotated[tuple[Span, Span], AsTuple] = Field(description="The left one first.")
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Skew:
+        (x0, y0), (x1, y1) = self.points
+        if x1 - x0 < 20:
+            raise ValueError("the second place lies at least 20 mm to the right of the first")
+        if abs(y1 - y0) > 0.1 * (x1 - x0):
+            raise ValueError("the blank is turned by more than 6 degrees: lay it straighter")
+        return self
+
+
+class Shrinkage(InputModel):
+    """How much a wood shrinks from green to oven-dry, percent."""
+
+    radial: Positive | None = Field(default=None, lt=30, description="Across the growth rings.")
+    tangential: Positive | None = Field(default=None, lt=30, description="Along the growth rings.")
+    volumetric: Positive | None = Field(default=None, lt=60, description="Of the volume.")
+
+
+class OwnWood(InputModel):
+    """A wood that the job describes itself: Janka hardness in lbf, density in kg/m3 at 12 % moisture."""
+
+    name: str = Field(min_length=1, max_length=60, description="Its name.")
+    janka: Positive = Field(description="Side hardness.")
+    density: Positive = Field(description="At 12 % moisture.")
+    shrinkage: Shrinkage | None = Field(default=None, description="From green to oven-dry, percent.")
+    sensitises: bool = Field(default=False, description="Whether its dust can sensitise.")
+
+
+Hold = Literal["tape", "vacuum", "waste screws", "lugs", "clamps"]
+
+
+class Setup(InputModel):
+    """One clamping of the work and what is cut in it."""
+
+    name: str = Field(
+        pattern=r"^[A-Za-z0-9][A-Za-z0-9 _-]{0,39}$", description="Goes into file names; each setup has its own."
+    )
+    offset: OffsetName = Field(
+        default="G54", description="The work offset that its programs use; one that the machine knows."
+    )
+    zero: Zero = Field(description="Where the program's zero lies.")
+    nut_at: Length = Field(description="From the stock's left end to the nut line.")
+    centre_at: Length | None = Field(
+        default=None, description="From the operator's edge to the centreline; half the width if absent."
+    )
+    hold: Hold | None = Field(default=None, description="How the work is held, for the cautions.")
+    flip: Literal["about x"] | None = Field(
+        default=None, description="Turned over about the centreline: the left end stays left."
+    )
+    skew: Skew | None = Field(default=None, description="How the blank lies askew, as measured at the machine.")
+    at: Annotated[tuple[Length, Length, Length], AsTuple] | None = Field(
+        default=None, description="Machine coordinates of this offset's zero; the machine file's if absent."
+    )
+    stock: Stock | None = Field(
+        default=None, description="A piece of its own instead of the blank: a sheet for inlays, the board on edge."
+    )
+    wood: str | OwnWood | None = Field(default=None, description="Of that piece; the job's if absent.")
+    stand: Literal["bass edge up", "treble edge up"] | None = Field(
+        default=None, description="The finished board stands on edge; the upper edge is level."
+    )
+    keep_out: Annotated[tuple[KeepOut, ...], AsTuple] = Field(default=(), description="Clamps, screws and stops.")
+    features: Annotated[tuple[SerializeAsAny[FeatureKeys], ...], AsTuple] = Field(
+        min_length=1, description="What is cut, at least one."
+    )
+
+    @model_validator(mode="before")
+    @classmethod
+    def _no_nut(cls, value: Any) -> Any:
+        """A sheet knows no nut: its places count from its left end."""
+        if isinstance(value, Mapping) and value.get("stock") is not None and "nut_at" not in value:
+            return {**value, "nut_at": "0 mm"}
+        return value
+
+    @model_validator(mode="after")
+    def _of_one_piece(self) -> Setup:
+        if self.stock is None:
+            for key in ("wood", "stand"):
+                if getattr(self, key) is not None:
+                    raise ValueError(f"`{key}` is for a piece of its own: give its `stock` too")
+            return self
+        if self.flip is not None:
+            raise ValueError("a piece of its own is not turned over")
+        if self.zero.y != "stock edge" or self.centre_at is not None:
+            raise ValueError("a piece of its own has no centreline: zero it at `y: stock edge`, without a `centre_at`")
+        if self.stand is None and (self.zero.x == "nut" or self.nut_at != 0):
+            raise ValueError("a sheet has no nut: zero it at `x: stock end`, and leave `nut_at` out")
+        if self.stand is not None and self.zero.z != "stock top":
+            raise ValueError(
+                "zero it at `z: stock top`: how high a board's upper edge stands is nowhere known well enough"
+            )
+        return self
+
+
+class Moisture(InputModel):
+    """The air of the shop and of the instrument's home: relative humidity in percent, temperature in degrees C."""
+
+    shop: Number = Field(ge=5, le=95, description="Humidity where the wood is cut.")
+    home: Annotated[tuple[Number, Number], AsTuple] = Field(description="Driest and dampest air that it will live in.")
+    temperature: Number = Field(default=21.0, ge=0, le=50, description="Of both.")
+    sawn: Literal["flat", "quarter"] = Field(
+        default="flat", description="flat: the growth rings run along the width; quarter: they stand upright in it."
+    )
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Moisture:
+        low, high = self.home
+        if not 5 <= low <= high <= 95:
+            raise ValueError("home goes from the driest to the dampest, between 5 and 95 %, such as [35, 65]")
+        return self
+
+
+def _several(value: Any) -> Any:
+    """One saying alone is a list of one."""
+    return (value,) if isinstance(value, str) else value
+
+
+class Saw(InputModel):
+    """The hand saw that cuts the slots to depth. Both absent values: common practice, no source."""
+
+    kerf: Size = Field(default=0.58, description="Width of the slot that it cuts.")
+    depth: Size = Field(default=2.0, description="Bottom of the slots below the finished surface.")
+
+
+SAWN_FIRST = "slots sawn before radiusing"
+ByHand = Literal["slots sawn before radiusing"]
+"""What the maker says of the work by hand, where a program or a finding depends on it."""
+
+
+class Job(InputModel):
+    """A whole job, resolved: the instrument and the bits are in place. Lengths mm."""
+
+    title: str = Field(min_length=1, max_length=200, description="What programs and reports call the job.")
+    units: Units = Field(description="Units of bare numbers in this file.")
+    machine: str = Field(
+        description=(
+            "A machine by name (`neckpath machines` lists them), or the path of a machine file, counted from"
+            " the job's folder."
+        )
+    )
+    wood: str | OwnWood = Field(description="A wood by name, or one that you describe.")
+    part: Literal["board", "neck"] = Field(default="board", description="What is cut.")
+    handed: Literal["right", "left"] = Field(
+        default="right", description="`left` mirrors the instrument about its centreline."
+    )
+    instrument: Instrument = Field(description="The instrument, in place, or the path of a file that holds it.")
+    stock: Stock = Field(description="The blank.")
+    bits: dict[str, SerializeAsAny[Bit]] = Field(description="Every bit the job may use: the rack's and its own.")
+    saw: Saw = Field(default=Saw(), description="The hand saw that takes the slots to depth.")
+    by_hand: Annotated[tuple[ByHand, ...], AsTuple, BeforeValidator(_several)] = Field(
+        default=(), description="What the maker says of the work that the hands do."
+    )
+    moisture: Moisture | None = Field(default=None, description="Air of shop and home, for the wood's movement.")
+    setups: Annotated[tuple[Setup, ...], AsTuple] = Field(
+        min_length=1, max_length=40, description="One entry for each time the work is clamped, at least one."
+    )
+
+    @model_validator(mode="after")
+    def _begins_with_its_blank(self) -> Job:
+        if self.setups[0].stock is not None:
+            raise ValueError("the first setup cuts the job's own blank: put pieces of their own after it")
+        return self

@@ -1,0 +1,180 @@
+"""A machine file: what one router can do and how it wants to be told."""
+
+from __future__ import annotations
+
+import re
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field, model_validator
+
+from toolpaths.common.input_model import AsTuple, InputModel, Positive
+from toolpaths.common.units import Depth, Length, Size, between
+from toolpaths.job.measured import Measured
+
+OFFSETS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
+Ending = Literal[
+    "nc", "ngc", "gcode", "gc", "g", "tap", "cnc", "din", "iso", "eia", "mpf", "fnc", "ncd", "txt"
+]  # fmt: skip
+"""Endings that controllers read and that no computer runs or shows as a page: common practice, no source."""
+OffsetName = Literal["G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3"]
+
+
+class Axes(InputModel):
+    """One positive length or speed an axis (mm, mm/min or mm/s2 by the key that holds it)."""
+
+    x: Size = Field(description="Along the neck.")
+    y: Size = Field(description="Across the neck.")
+    z: Size = Field(description="Up and down.")
+
+    def as_tuple(self) -> tuple[float, float, float]:
+        """(x, y, z)."""
+        return (self.x, self.y, self.z)
+
+
+def _marks(value: Any) -> Any:
+    """Dial marks are text, though most are written as numbers."""
+    return {str(k): v for k, v in value.items()} if isinstance(value, dict) else value
+
+
+class Spindle(InputModel):
+    """Range and setting of the spindle."""
+
+    min_rpm: int = Field(gt=0, description="Slowest speed that it holds under load.")
+    max_rpm: int = Field(gt=0, description="Fastest speed.")
+    set_by: Literal["program", "relay", "hand"] = Field(
+        description="program: S and M3 in the text; relay: M3 and M5 switch it, its dial sets the speed; "
+        "hand: the operator switches it and turns the dial."
+    )
+    dial: Annotated[dict[str, int], BeforeValidator(_marks)] = Field(
+        default_factory=dict, description="Dial mark to rpm, where the speed is set by hand."
+    )
+    spin_up: Positive = Field(default=5.0, le=60, description="Seconds until it is up to speed.")
+    power: Positive | None = Field(
+        default=None, le=100_000, description="Watts on its label; absent: power is not judged."
+    )
+
+    @model_validator(mode="after")
+    def _fits(self) -> Spindle:
+        if self.min_rpm > self.max_rpm:
+            raise ValueError(f"min_rpm {self.min_rpm} is more than max_rpm {self.max_rpm}")
+        if self.dialled and not self.dial and self.min_rpm < self.max_rpm:
+            how = "switched by a relay" if self.set_by == "relay" else "set by hand"
+            raise ValueError(f"a spindle {how} needs its dial: each mark with its rpm, such as {{1: 10000, 2: 14000}}")
+        if self.set_by == "program" and self.dial:
+            raise ValueError("a spindle set by the program has no dial; leave it out, or write set_by: hand or relay")
+        for mark, rpm in self.dial.items():
+            if len(mark) > 12 or not re.fullmatch(r"[A-Za-z0-9.+/-]+( [A-Za-z0-9.+/-]+)*", mark):
+                raise ValueError(
+                    f"dial mark {mark!r}: up to 12 letters, figures and . + - /, as they stand in programs"
+                )
+            if not self.min_rpm <= rpm <= self.max_rpm:
+                raise ValueError(f"dial mark {mark} gives {rpm} rpm, outside {self.min_rpm} to {self.max_rpm}")
+        return self
+
+    @property
+    def dialled(self) -> bool:
+        """Whether a hand sets the speed, on a dial, whoever switches the spindle."""
+        return self.set_by != "program"
+
+
+class Collet(InputModel):
+    """What stands above the bit and must stay out of the wood and the clamps."""
+
+    nut_diameter: Size = Field(description="Widest diameter of the collet nut.")
+    nut_height: Size = Field(description="Height of the collet nut; the holder begins above it.")
+    holder_diameter: Size = Field(description="Widest diameter of the spindle's nose and what holds it.")
+
+
+class Park(InputModel):
+    """Where the bit waits at the end, at the safe height: x from the nut line, y from the centreline."""
+
+    x: Length
+    y: Length
+
+
+class Machine(InputModel):
+    """One machine. Lengths mm inside, speeds mm/min, accelerations mm/s2."""
+
+    name: str = Field(min_length=1, max_length=60, description="What programs and reports call it.")
+    description: str = Field(default="", max_length=400, description="One line about it, for people.")
+    units: Literal["mm", "in"] = Field(description="Units of the programs (and of the bare numbers in this file).")
+    travel: Axes = Field(description="How far each axis can move.")
+    rapid: Axes = Field(description="Rapid speed by axis, a minute.")
+    feed_limit: Axes = Field(description="Highest feed by axis, a minute.")
+    acceleration: Axes = Field(description="By axis, a second squared.")
+    corner_deviation: Annotated[Size, between(1e-4, 1.0)] = Field(
+        default=0.01, description="Junction deviation of the corner speed."
+    )
+    spindle: Spindle = Field(description="Its speeds and how they are set.")
+    tool_change: Literal["by hand", "automatic"] = Field(
+        default="by hand", description="by hand: one program a bit; automatic: one program a setup, with M6."
+    )
+    change_minutes: float = Field(
+        default=3.0, ge=0, le=60, allow_inf_nan=False, description="Minutes for putting a bit in and setting its Z."
+    )
+    t_word: bool = Field(default=True, description="Whether the controller takes T words.")
+    offsets: dict[OffsetName, Annotated[tuple[Length, Length, Length], AsTuple] | None] = Field(
+        min_length=1, description="Offsets it knows, each with its machine coordinates of the work's zero where known."
+    )
+    decimals: int = Field(ge=2, le=6, description="Digits behind the point in the programs.")
+    precision: Literal["double", "single"] = Field(
+        default="double", description="How finely the controller computes: single is about 7 digits in all."
+    )
+    line_length: int = Field(default=80, ge=40, le=256, description="Most characters that it takes a line.")
+    line_numbers: bool = Field(default=False, description="Whether its lines bear numbers, N10, N20 and so on.")
+    percent_lines: bool = Field(default=False, description="Whether a line of % opens and closes its programs.")
+    arcs: Literal["none", "xy", "all planes"] = Field(default="xy", description="Planes in which it takes G2 and G3.")
+    chord_tolerance: Annotated[Size, between(1e-4, 0.1)] = Field(
+        default=0.005, description="Where arcs are not taken: how far a chord may stray."
+    )
+    comments: bool = Field(
+        default=True, description="Whether it takes comments in parentheses; else the words stand in a file beside."
+    )
+    dwell: Literal["seconds", "milliseconds"] = Field(default="seconds", description="How it reads G4 P.")
+    safe_height: Size = Field(description="How far above stock and clamps it travels.")
+    park: Park = Field(description="Where the bit waits at the end of a program.")
+    bed_allowance: Annotated[Depth, between(0.0, 20.0)] = Field(
+        default=0.2, description="How deep a through cut may go into the waste bed."
+    )
+    runout: Annotated[Depth, between(0.0, 2.0)] = Field(
+        default=0.0, description="How far the bit's axis wobbles, total reading at the shank."
+    )
+    collet: Collet = Field(description="Nut and holder above the bit.")
+    measured: Measured | None = Field(default=None, description="How far its axes truly go; corrects the programs.")
+    ending: Ending = Field(description="File ending of its programs, without the point.")
+
+    @model_validator(mode="after")
+    def _digits(self) -> Machine:
+        # One digit less would round a fret line by more than the depth map is asked to show.
+        fewest = 3 if self.units == "mm" else 4
+        if self.decimals < fewest:
+            raise ValueError(f"decimals must be at least {fewest} where the programs are in {self.units}")
+        return self
+
+    @model_validator(mode="after")
+    def _names_its_bits(self) -> Machine:
+        if self.tool_change == "automatic" and not self.t_word:
+            raise ValueError("a machine that changes bits by itself is told which by a T word; write t_word: true")
+        return self
+
+    @property
+    def half_digit(self) -> float:
+        """Half of the last digit that the programs carry, mm."""
+        step = 10.0 ** (-self.decimals) * (25.4 if self.units == "in" else 1.0)
+        return step / 2
+
+    @property
+    def chord_error(self) -> float:
+        """How far a written curve may stray from the true one, mm: 0 where arcs are taken."""
+        return self.chord_tolerance if self.arcs == "none" or not self.keeps_circles else 0.0
+
+    @property
+    def correction(self) -> tuple[float, float, float]:
+        """By what wanted x, y, z are multiplied to be written, so that the machine goes there; 1 where not measured."""
+        return (1.0, 1.0, 1.0) if self.measured is None else self.measured.factors
+
+    @property
+    def keeps_circles(self) -> bool:
+        """Whether a circle stays one under the correction; else it is an ellipse in the text, written as chords."""
+        x, y, _ = self.correction
+        return x == y

@@ -1,0 +1,58 @@
+"""What a machine was measured to do: how far an axis truly goes where it is told to go so far, and its backlash."""
+
+from __future__ import annotations
+
+from pydantic import Field, model_validator
+
+from toolpaths.common.input_model import InputModel
+from toolpaths.common.units import Depth, Size
+
+MOST_OFF = 0.02
+"""An axis that is further off is set wrong, not a little off. Common practice, no source."""
+MOST_BACKLASH = 1.0
+"""More backlash than this is a fault to be put right first, mm. Common practice, no source."""
+
+
+class Stroke(InputModel):
+    """One axis: a way that was asked for, and the way as measured, mm."""
+
+    commanded: Size = Field(description="The way that the program asked for.")
+    measured: Size = Field(description="The way that the machine went, by rule or calipers.")
+
+    @model_validator(mode="after")
+    def _near(self) -> Stroke:
+        off = abs(self.measured / self.commanded - 1)
+        if off > MOST_OFF:
+            raise ValueError(
+                f"commanded and measured differ by {100 * off:.1f} %: measure again; an axis that is more than "
+                f"{100 * MOST_OFF:g} % off is set right in the controller, not in the programs"
+            )
+        return self
+
+    @property
+    def factor(self) -> float:
+        """By what a wanted place is multiplied so that the machine goes there."""
+        return self.commanded / self.measured
+
+
+class Backlash(InputModel):
+    """Play of the screws by axis, mm."""
+
+    x: Depth | None = Field(default=None, le=MOST_BACKLASH, description="Along the neck.")
+    y: Depth | None = Field(default=None, le=MOST_BACKLASH, description="Across the neck.")
+    z: Depth | None = Field(default=None, le=MOST_BACKLASH, description="Up and down.")
+
+
+class Measured(InputModel):
+    """The measured axes of a machine; an axis that was not measured is taken as true."""
+
+    x: Stroke | None = Field(default=None, description="Along the neck.")
+    y: Stroke | None = Field(default=None, description="Across the neck.")
+    z: Stroke | None = Field(default=None, description="Up and down.")
+    backlash: Backlash | None = Field(default=None, description="Play of the screws by axis.")
+
+    @property
+    def factors(self) -> tuple[float, float, float]:
+        """By what wanted x, y, z are multiplied so that the machine goes there."""
+        x, y, z = (1.0 if stroke is None else stroke.factor for stroke in (self.x, self.y, self.z))
+        return x, y, z

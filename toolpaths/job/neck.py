@@ -1,0 +1,146 @@
+"""The neck as people write it: thickness, back, heel and headstock. Lengths mm."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
+
+from toolpaths.common.input_model import AsTuple, InputModel, Number
+from toolpaths.common.units import Depth, Length, Size, Units, length
+
+
+class Station(InputModel):
+    """Thickness at one fret, board included, on the centreline, mm."""
+
+    fret: int = Field(description="Its number.")
+    thickness: Size = Field(description="There, board included.")
+
+
+def _stations(value: Any, info: ValidationInfo) -> Any:
+    if not isinstance(value, Mapping):
+        return value
+    units: Units = (info.context or {}).get("units", "mm")
+    if not 1 <= len(value) <= 12:
+        raise ValueError("give the thickness at one or more frets, such as {1: 20.5, 12: 22}")
+    out: list[dict[str, Any]] = []
+    for fret, thickness in value.items():
+        if isinstance(fret, bool) or not isinstance(fret, int) or not 0 <= fret <= 60:
+            raise ValueError(f"a thickness is given at a fret number, not at {str(fret)!r}")
+        out.append({"fret": fret, "thickness": f"{length(thickness, units)!r} mm"})
+    return tuple(sorted(out, key=lambda s: int(s["fret"])))
+
+
+Pair = Annotated[tuple[Number, Number], AsTuple]
+
+
+def _back(value: Any) -> Any:
+    if isinstance(value, list):
+        return tuple(tuple(v) if isinstance(v, list) else v for v in value)
+    return value
+
+
+class Heel(InputModel):
+    """A block at the body's end: straight between `from` and `to`. Thickness with the board, mm."""
+
+    start: Length = Field(alias="from", description="Where the block begins, from the nut.")
+    to: Length = Field(description="Where the neck ends, from the nut.")
+    width: Size = Field(description="Of the block.")
+    thickness: Size = Field(description="With the board.")
+    blend: Size = Field(default=20.0, description="Length over which the shaft runs into the block.")
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Heel:
+        if self.start >= self.to:
+            raise ValueError("`from` must be less than `to`")
+        return self
+
+
+class Headstock(InputModel):
+    """The headstock: straight sides of a width, or a drawn outline. Lengths mm."""
+
+    length: Size | None = Field(default=None, description="From the nut line to its end.")
+    width: Size | None = Field(default=None, description="Of a symmetrical one.")
+    thickness: Size = Field(description="Below its own face.")
+    drawing: str | None = Field(default=None, description="A DXF or SVG file with its outline.")
+    layer: str | None = Field(default=None, description="Of the drawing.")
+    flare: Size = Field(default=25.0, description="Length over which the shaft widens to it.")
+    blend: Size = Field(default=25.0, description="Length over which the back runs into it, from the nut line.")
+
+    @model_validator(mode="after")
+    def _one_way(self) -> Headstock:
+        sized = self.length is not None and self.width is not None
+        if self.drawing is None and not sized:
+            raise ValueError("give length and width, or a drawing")
+        if self.drawing is not None and (self.length is not None or self.width is not None):
+            raise ValueError("give length and width, or a drawing, not both")
+        if self.length is not None and self.length <= self.flare + NUT_SHELF:
+            raise ValueError("the headstock is shorter than its flare")
+        return self
+
+
+NUT_SHELF = 6.0
+"""The shaft keeps its width so far behind the nut line, for the nut, mm. Common practice, no source."""
+
+
+class Wall(InputModel):
+    """How much wood must stay around every cut once the back is carved, mm."""
+
+    stop: Size = Field(default=2.0, description="Thinner is a stop.")
+    warn: Size = Field(default=3.0, description="Thinner is a warning.")
+    carver: Depth = Field(default=0.5, description="How much deeper than the profile the carver may go.")
+
+
+class Neck(InputModel):
+    """The neck under the board. Thickness is with the board, on the centreline, mm."""
+
+    thickness: Annotated[tuple[Station, ...], BeforeValidator(_stations)] = Field(
+        min_length=1,
+        description=(
+            "Finished, board included, on the centreline, at frets: `{1: 20.5, 12: 22}`; straight between and beyond."
+        ),
+    )
+    back: Annotated[Literal["round", "soft vee"] | tuple[Pair, ...], BeforeValidator(_back)] = Field(
+        default="round",
+        description=(
+            "`round` (half an ellipse from one edge of the glue face to the other), `soft vee`, or a profile"
+            " `[[part of half width, part of depth], ...]` from `[0, 1]` outwards."
+        ),
+    )
+    margin: Depth = Field(default=0.5, description="Shaft wider than the board on each side until trimmed.")
+    heel: Heel | None = Field(
+        default=None,
+        description=(
+            "`{from, to, width, thickness, blend}`: a block, straight between `from` and `to`; `thickness` "
+            "with the board; `blend` (20 mm) is the length over which the shaft runs into it."
+        ),
+    )
+    headstock: Headstock | None = Field(
+        default=None,
+        description=(
+            "`{length, width, thickness}` from x = 0, symmetrical, or `{drawing, layer, thickness}`, its "
+            "path counted from the file that names it; `flare` (25 mm) is the length over which the shaft "
+            "widens to it, `blend` (25 mm) that over which the back runs into it; `thickness` below its own "
+            "face."
+        ),
+    )
+    wall: Wall = Field(
+        default=Wall(),
+        description=(
+            "`{stop, warn, carver}`: how much wood must and should stay around every cut, and how much "
+            "deeper than the profile the carver may go."
+        ),
+    )
+
+    @model_validator(mode="after")
+    def _profile(self) -> Neck:
+        if isinstance(self.back, tuple):
+            widths = [w for w, _ in self.back]
+            if len(self.back) < 2 or widths != sorted(widths) or self.back[0] != (0.0, 1.0):
+                raise ValueError(
+                    "a back's profile goes from [0, 1] on the centreline out, as [part of half width, part of depth]"
+                )
+            if self.back[-1][0] != 1.0 or any(not 0 <= d <= 1 for _, d in self.back):
+                raise ValueError("a back's profile ends at [1, ...], with depths between 0 and 1")
+        return self

@@ -1,0 +1,42 @@
+"""A place along the neck as people write it: a length from the nut, or a fret."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Annotated, Any
+
+from pydantic import PlainSerializer, PlainValidator, ValidationInfo, WithJsonSchema
+
+from toolpaths.common.units import Units, length
+
+_FRET = re.compile(r"^\s*fret\s+(\d{1,2})\s*$", re.IGNORECASE)
+
+
+@dataclass(frozen=True, slots=True)
+class Along:
+    """`x` mm from the nut, or the centre of a fret."""
+
+    x: float | None = None
+    fret: int | None = None
+
+    def __str__(self) -> str:
+        return f"fret {self.fret}" if self.fret is not None else f"{self.x!r} mm"
+
+
+def _along(value: Any, info: ValidationInfo) -> Along:
+    if isinstance(value, Along):
+        return value
+    if isinstance(value, str) and (match := _FRET.match(value)):
+        return Along(fret=int(match[1]))
+    units: Units = (info.context or {}).get("units", "mm")
+    return Along(x=length(value, units))
+
+
+AlongNeck = Annotated[
+    Along,
+    PlainValidator(_along),
+    PlainSerializer(str, return_type=str),
+    WithJsonSchema({"anyOf": [{"type": "number"}, {"type": "string"}]}),
+]
+"""A length from the nut line, or `fret 14`."""

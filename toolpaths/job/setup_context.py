@@ -1,0 +1,187 @@
+"""What one setup looks like: the job, the machine and the heights that everything is measured from.
+
+Frame of a setup: x from the nut line toward the bridge, y from the centreline away from the operator,
+z up from the bed; all mm, as seen at the machine.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from toolpaths.job.bit import Bit
+from toolpaths.job.job import Job, Setup, Stock
+from toolpaths.job.machine import Machine
+from toolpaths.job.wood import Wood
+
+
+@dataclass(frozen=True, slots=True)
+class SetupContext:
+    """One setup in its surroundings. Heights mm above the bed.
+
+    `top`: highest measured point of the blank as it enters the setup; `least`: its thinnest; `face`: the surface
+    that this setup's cuts begin at (planed here, or the top); `glue`: the plane that all depths are measured from,
+    which lies on the bed once the work is turned over; `folder`: the job file's, where drawings lie.
+    """
+
+    job: Job
+    machine: Machine
+    wood: Wood
+    setup: Setup
+    top: float
+    least: float
+    face: float
+    glue: float
+    folder: Path = Path()
+
+    @property
+    def bits(self) -> Mapping[str, Bit]:
+        """Bits by name."""
+        return self.job.bits
+
+    @property
+    def stock(self) -> Stock:
+        """The blank, or the piece of its own that the setup cuts."""
+        return self.job.stock if self.setup.stock is None else self.setup.stock
+
+    @property
+    def apart(self) -> bool:
+        """Whether the setup cuts a piece of its own, not the instrument's blank."""
+        return self.setup.stock is not None
+
+    @property
+    def travel_height(self) -> float:
+        """Height of the tip on its way over stock and clamps, mm above the bed."""
+        tallest = max([self.top, *(k.height for k in self.setup.keep_out)])
+        return tallest + self.machine.safe_height
+
+    @property
+    def flipped(self) -> bool:
+        """Whether the work lies on its face."""
+        return self.setup.flip is not None
+
+    @property
+    def surface(self) -> str:
+        """What the surface is called that stands highest here, at `face`, once it is planed."""
+        return "back face" if self.flipped else "finished face" if self.setup.stand is None else "upper edge"
+
+    @property
+    def faces_away(self) -> bool:
+        """Whether a board on edge has its face away from the operator: nut on the left, bass edge up, right-handed."""
+        return (self.setup.stand == "bass edge up") == (self.mirror > 0)
+
+    def at_depth(self, depth: float) -> float:
+        """Height above the bed of a floor at a depth from the plane of the finished face, mm."""
+        return depth if self.flipped else self.glue - depth
+
+    @property
+    def centre_at(self) -> float:
+        """From the operator's edge of the stock, as it lies, to the centreline, mm."""
+        own = self.setup.centre_at
+        if own is not None:
+            return own
+        for other in self.job.setups:
+            if not self.apart and other.stock is None and other.centre_at is not None:
+                return other.centre_at if other.flip == self.setup.flip else self.stock.width - other.centre_at
+        return self.stock.width / 2
+
+    @property
+    def skew(self) -> tuple[float, float]:
+        """(turn, shift): how the blank lies askew, radians counter-clockwise, and mm across its measured edge.
+
+        A place of the work is turned about the program's zero, then moved square to the edge by the shift.
+        """
+        if self.setup.skew is None:
+            return 0.0, 0.0
+        # The machine told the places by its own measure.
+        fx, fy, _ = self.machine.correction
+        (x0, y0), (x1, y1) = ((x / fx, y / fy) for x, y in self.setup.skew.points)
+        turn = math.atan2(y1 - y0, x1 - x0)
+        edge = self.stock_box[1] - self.zero[1]
+        return turn, -x0 * math.sin(turn) + y0 * math.cos(turn) - edge
+
+    @property
+    def stock_box(self) -> tuple[float, float, float, float]:
+        """x0, y0, x1, y1 of the blank in the setup's frame, mm."""
+        x0, y0 = -self.setup.nut_at, -self.centre_at
+        return (x0, y0, x0 + self.stock.length, y0 + self.stock.width)
+
+    @property
+    def mirror(self) -> float:
+        """1 where the setup sees the instrument as written, -1 where y is mirrored: turned over, or left-handed."""
+        return -1.0 if (self.job.handed == "left") != self.flipped else 1.0
+
+    @property
+    def instrument_box(self) -> tuple[float, float, float, float]:
+        """x0, y0, x1, y1 of the blank in instrument coordinates, mm."""
+        x0, y0, x1, y1 = self.stock_box
+        return (x0, y0, x1, y1) if self.mirror > 0 else (x0, -y1, x1, -y0)
+
+    @property
+    def zero(self) -> tuple[float, float, float]:
+        """Where the program's zero lies in the setup's frame, mm."""
+        z = self.setup.zero
+        x0, y0, _, _ = self.stock_box
+        return (
+            0.0 if z.x == "nut" else x0,
+            0.0 if z.y == "centreline" else y0,
+            0.0 if z.z == "bed" else self.top,
+        )
+
+    def told(self, x: float, y: float) -> tuple[float, float]:
+        """The coordinates, mm, that bring this machine to a place of the setup's frame, as the blank lies askew."""
+        x, y = turned((x, y), self.zero, self.skew)
+        return x * self.machine.correction[0], y * self.machine.correction[1]
+
+    @property
+    def tolerance(self) -> float:
+        """eps of the comparison: 0.02 + chord tolerance + half an output digit, mm."""
+        return 0.02 + self.machine.chord_error + self.machine.half_digit
+
+
+def turned(
+    place: tuple[float, float], zero: tuple[float, float, float], skew: tuple[float, float]
+) -> tuple[float, float]:
+    """A place of a setup's frame in its program's coordinates, mm: shifted across the edge, then turned about zero."""
+    (x, y), (turn, shift) = (place[0] - zero[0], place[1] - zero[1]), skew
+    if turn == 0.0 and shift == 0.0:
+        return x, y
+    y += shift
+    return x * math.cos(turn) - y * math.sin(turn), x * math.sin(turn) + y * math.cos(turn)
+
+
+def setup_context_of(job: Job, machine: Machine, wood: Wood, setup: Setup, folder: Path = Path()) -> SetupContext:
+    """The scene of one setup, from what it and the earlier ones plane.
+
+    The plane of the finished face is the lowest that any unturned setup planes, else the blank's top.
+    Turned over, the work lies on that plane; it is as thick as the face is high, less what earlier turned setups plane.
+    """
+    if setup.stock is not None:
+        thick = setup.stock.thickness
+        return SetupContext(job, machine, wood, setup, thick.max, thick.min, thick.max, thick.max, folder)
+    thickness = job.stock.thickness
+    glue = min([thickness.max, *(leave for s in job.setups if s.flip is None for leave in _leaves(s))])
+    earlier = [s for s in job.setups[: job.setups.index(setup)] if s.flip == setup.flip]
+    already = [leave for s in earlier for leave in _leaves(s)]
+    top, least = thickness.max, thickness.min
+    if setup.flip is not None and glue < top:
+        top = least = glue
+    if already:
+        top = least = min([*already, top])
+    return SetupContext(
+        job,
+        machine,
+        wood,
+        setup,
+        top=top,
+        least=least,
+        face=min([top, *_leaves(setup)]),
+        glue=glue,
+        folder=folder,
+    )
+
+
+def _leaves(setup: Setup) -> list[float]:
+    return [leave for f in setup.features if (leave := getattr(f, "leave", None)) is not None]

@@ -1,0 +1,47 @@
+"""Which shapes of bit leave what a feature asks for, and what to say of those that do not."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.units import Units, show
+from toolpaths.job.bit import Bit
+
+_HAIR = 1e-3
+"""Depth at which a bit's end shows how far it opens, mm."""
+
+
+def must_be_flat(name: str, bit: Bit, otherwise: str, units: Units, key: str = "bit") -> None:
+    """Raises FeatureError where a bit is not flat, saying what its shape would leave; `otherwise`: what that spoils."""
+    if bit.kind != "flat":
+        spoils = f"; {otherwise}" if otherwise else ""
+        raise FeatureError(f"{name} {what_is_wrong(bit, units)}{spoils}", "name a flat bit", key)
+
+
+def must_cut_lines(name: str, bit: Bit) -> None:
+    """Raises FeatureError where a bit leaves no line with a level floor or straight sloping walls."""
+    if bit.kind in ("flat", "vee"):
+        return
+    wrong = (
+        "is a drill: it only goes straight down, in bores of its own diameter"
+        if bit.kind == "drill"
+        else f"is a {bit.kind} bit: its line would be round at the bottom"
+    )
+    raise FeatureError(f"{name} {wrong}", "name a flat bit or a V-bit", "bit")
+
+
+def cone_of(bit: Bit) -> tuple[float, float]:
+    """(radius of a bit's flat end, how far it opens to each side a mm of height), mm; it opens 0 where it is flat."""
+    return bit.level_radius, max((bit.width_at(_HAIR) / 2 - bit.level_radius) / _HAIR, 0.0)
+
+
+def what_is_wrong(bit: Bit, units: Units) -> str:
+    """What keeps a bit that is not flat from leaving a level floor with upright walls."""
+    rim = show(float(bit.profile(np.array([bit.radius]))[0]), units)
+    return {
+        "ball": f"is a ball bit: its floor is round and rises {rim} up to a wall",
+        "bull": f"is a bull bit: it leaves a corner of {rim} radius at the foot of every wall",
+        "tapered ball": "is a tapered ball bit: its floor is round and its walls slope",
+        "drill": "is a drill: it only goes straight down, in bores of its own diameter",
+    }.get(bit.kind, "is not a flat bit")

@@ -1,0 +1,118 @@
+"""How deep and how wide a bit cuts at once, and what it leaves for its last skim; rules as in `cutting`."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.units import Units, show, size
+from toolpaths.job.bit import Bit
+from toolpaths.job.wood import Wood
+from toolpaths.operations.chip_load import is_pointed, softness, working_diameter
+from toolpaths.operations.operation import Limit
+from toolpaths.operations.speeds_context import FINE, JOB, STOUT, THIN, WIDE, SpeedsContext
+
+STEP_OVER = 0.4
+_FULL = 8.0
+"""Up to this diameter, mm, a pass gets deeper with it; a hobby router has not the force for more."""
+# What a pass is deep by diameter, mm: a quarter of a thin bit, half (hard wood) to all (soft) of a stout one, 1 mm of a
+# planing bit; even between, so that nothing jumps. Common practice, no source.
+_DIAMETERS = (0.0, 0.6, FINE, 1.5, THIN, STOUT, _FULL, WIDE)
+_HARD = (0.0, 0.15, 0.15, 0.375, 0.4, 1.5, 4.0, 1.0)
+_SOFT = (0.0, 0.15, 0.15, 0.375, 0.4, 3.0, 8.0, 1.0)
+_THIN_DEPTH = (0.0, 0.6, FINE, 1.5, STOUT), (0.0, 0.15, 0.15, 0.375, 0.75)
+SKIM_PART = 0.28
+"""The thickest last skim at full depth, in parts of the bit's radius. Common practice, no source."""
+
+
+def pass_depth(case: SpeedsContext) -> float:
+    """Depth of one pass, mm: the job's, or what the bit bears."""
+    if case.feature.pass_depth is not None:
+        case.because("pass_depth", "job", JOB)
+        return case.feature.pass_depth
+    depth, limit, reason = _bearable_depth(case.bit, case.wood, case.machine.units)
+    if depth > case.bit.cutting_length:
+        depth, limit, reason = case.bit.cutting_length, "bit", "the length of the bit's edges"
+    case.because("pass_depth", limit, reason)
+    return depth
+
+
+def _bearable_depth(bit: Bit, wood: Wood, units: Units) -> tuple[float, Limit, str]:
+    d = working_diameter(bit)
+    if bit.kind == "drill":
+        return bit.diameter, "bit", "a drill clears its chips after each diameter"
+    soft = softness(wood.janka)
+    hard_depth, soft_depth = (float(np.interp(d, _DIAMETERS, row)) for row in (_HARD, _SOFT))
+    depth = hard_depth + soft * (soft_depth - hard_depth)
+    if is_pointed(bit):
+        # However slowly a slender point opens, it bears what a thin bit of its size does.
+        thin = float(np.interp(d, *_THIN_DEPTH))
+        opened = _pointed_depth(bit, depth)
+        if opened > thin:
+            return opened, "chip", f"the width that a pointed bit opens, in {wood.name}"
+        depth = thin
+    if d > THIN and is_pointed(bit):
+        return depth, "bit", "a slender point bears a quarter of its tip"
+    if d >= WIDE:
+        return depth, "bit", f"a wide bit planes at most {size(1.0, units)} a pass"
+    if d < FINE:
+        return depth, "bit", f"a fine bit bears a quarter of its diameter, at most {size(0.15, units)}"
+    if d < 1.5:
+        return depth, "bit", "a bit that is nearly fine bears less than a quarter of its diameter"
+    if d <= THIN:
+        return depth, "bit", "a thin bit bears a quarter of its diameter"
+    if d < STOUT or d > _FULL:
+        why = "a small bit bears less" if d < STOUT else "the wider a bit, the more force it takes"
+        return depth, "bit", f"{depth / d:.2g} of the bit's diameter: {why}"
+    return depth, "chip", f"{depth / d:.2g} of the bit's diameter in {wood.name}"
+
+
+def _pointed_depth(bit: Bit, width: float) -> float:
+    """The depth at which a pointed bit is as wide as that, mm; by halving, since any profile will do.
+
+    Never more than half its working diameter: a slender point is weak long before it is wide.
+    """
+    low, high = 0.0, working_diameter(bit) / 2
+    if bit.width_at(high) <= width:
+        return high
+    for _ in range(50):
+        middle = (low + high) / 2
+        low, high = (middle, high) if bit.width_at(middle) < width else (low, middle)
+    return round(high, 3)
+
+
+def step_over(case: SpeedsContext) -> float:
+    """From one pass to the next, in parts of the bit's diameter."""
+    if case.feature.step_over is not None:
+        case.because("step_over", "job", JOB)
+        return case.feature.step_over
+    case.because("step_over", "usual", "common practice: 0.4 of the bit's diameter")
+    return STEP_OVER
+
+
+def finish_allowance(case: SpeedsContext) -> float:
+    """Left on walls for the last skim, mm. Raises FeatureError where the job leaves too much for the bit."""
+    asked = case.feature.finish_allowance
+    if asked is not None:
+        most = SKIM_PART * case.bit.radius
+        if asked > most:
+            units = case.machine.units
+            raise FeatureError(
+                f"the last skim goes along the wall at full depth, and {show(asked, units)} is too thick for that with "
+                f"{case.feature.bit}",
+                f"leave at most {show(math.floor(1e3 * most) / 1e3, units, 3)}, or leave `finish_allowance` out",
+                "finish_allowance",
+            )
+        case.because("finish_allowance", "job", JOB)
+        return asked
+    if case.bit.weak_diameter <= THIN:
+        case.because("finish_allowance", "bit", "a thin bit finishes in its own passes")
+        return 0.0
+    if case.bit.weak_diameter < 3.0:
+        case.because("finish_allowance", "bit", "a light skim for a small bit")
+        return 0.1
+    thin, thick = (size(mm, case.machine.units) for mm in (0.2, 0.3))
+    case.because("finish_allowance", "usual", f"common practice: a last skim of {thin.split()[0]} to {thick}")
+    return 0.25

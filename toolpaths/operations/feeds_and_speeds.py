@@ -1,0 +1,231 @@
+"""How a bit is driven: every value that a job leaves open is chosen here, carefully, and says what decided it.
+
+A job's own value is kept as it stands; where the machine cannot do it, it is refused, never quietly changed.
+The rules are common practice for small routers, no source, unless a line says otherwise; see docs/sources.md.
+"""
+
+from __future__ import annotations
+
+import math
+
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.units import MM_PER_INCH
+from toolpaths.job.bit import Bit
+from toolpaths.job.feature_keys import FeatureKeys
+from toolpaths.job.machine import Machine
+from toolpaths.job.wood import Wood
+from toolpaths.operations.chip_load import bit_band, chip_load, softness, surface_speed
+from toolpaths.operations.depth_of_cut import finish_allowance, pass_depth, step_over
+from toolpaths.operations.operation import Cutting, Limit
+from toolpaths.operations.speeds_context import JOB, WIDE, SpeedsContext, stoutness
+
+USUAL_RPM = 18000.0
+HIGHEST_SURFACE_SPEED = 720.0
+"""m/min; holds for bits over 12.7 mm, which at this speed just turn at 18000."""
+IN_BAND, IN_BAND_SLOT = 0.4, 0.25
+"""How far up its band the chip load of a default feed lies, beside wood and in a slot as wide as the bit."""
+PLUNGE, RAMP, RAMP_THIN = 0.30, 0.75, 0.70
+PLUNGE_DRILL = 0.50
+"""Parts of the feed."""
+
+
+def settle(feature: FeatureKeys, bit: Bit, wood: Wood, machine: Machine, slot: bool = False) -> Cutting:
+    """Speeds, feeds (mm/min), depths (mm) and directions for one feature, with the reason for each.
+
+    `slot`: the bit cuts as wide as itself, so that the chip load is taken lower in its band.
+    The reasons' keys are the fields of `Cutting`, with `direction` for `rough` and `finish`.
+    Raises FeatureError, naming the key, where the job asks for what machine or bit cannot do,
+    or where bit and machine do not fit together.
+    """
+    case = SpeedsContext(feature, bit, wood, machine, bit_band(bit, wood.janka), slot)
+    rpm, feed = _rpm_and_feed(case)
+    ramp_angle = _ramp_angle(case)
+    if feature.direction is None:
+        case.because("direction", "usual", "common practice: rough conventional, last skim climb")
+    else:
+        case.because("direction", "job", JOB)
+    return Cutting(
+        rpm=rpm,
+        feed=feed,
+        plunge=_plunge(case, feed),
+        ramp=_ramp(case, feed, ramp_angle),
+        pass_depth=pass_depth(case),
+        step_over=step_over(case),
+        finish_allowance=finish_allowance(case),
+        rough=feature.direction or "conventional",
+        finish=feature.direction or "climb",
+        ramp_angle=ramp_angle,
+        reasons=case.reasons,
+        z_limit=machine.feed_limit.z,
+        limits=case.limits,
+    )
+
+
+# Speed of the spindle and feed
+
+
+def _rpm_and_feed(case: SpeedsContext) -> tuple[float, float]:
+    rpm, limit = _rpm(case), min(case.machine.feed_limit.x, case.machine.feed_limit.y)
+    if case.feature.feed is not None:
+        if case.feature.feed > limit * (1 + 1e-9):
+            raise FeatureError(
+                f"the machine feeds at most {_feed_text(limit, case.machine)}",
+                "ask for less, or leave `feed` out",
+                "feed",
+            )
+        case.because("feed", "job", JOB)
+        return rpm, case.feature.feed
+    chip = case.band.at(IN_BAND_SLOT if case.slot else IN_BAND)
+    if chip * rpm * case.bit.flutes <= limit:
+        case.because("feed", "chip", f"chip load for {case.size()} in {case.wood.name}")
+        return rpm, _sensible_feed(chip * rpm * case.bit.flutes, rpm, case)
+    case.because("feed", "machine", "the machine's feed limit")
+    if case.feature.rpm is None and chip_load(limit, rpm, case.bit.flutes) < case.band.low:
+        # So slowly that the chip is just not too thin: from there on it goes down evenly.
+        slower = _turning(limit / (case.band.low * case.bit.flutes), case.machine) or _slowest(case.machine)
+        if slower < rpm:
+            case.because("rpm", "machine", "the machine's feed limit: slower, so that the chip does not get too thin")
+            rpm = slower
+    return rpm, _sensible_feed(min(limit, chip * rpm * case.bit.flutes), rpm, case)
+
+
+def _rpm(case: SpeedsContext) -> float:
+    asked, spindle, bit = case.feature.rpm, case.machine.spindle, case.bit
+    if asked is not None:
+        if not spindle.min_rpm <= asked <= spindle.max_rpm:
+            raise FeatureError(
+                f"the spindle turns at {spindle.min_rpm} to {spindle.max_rpm} rpm",
+                "ask for a speed in that range, or leave `rpm` out",
+                "rpm",
+            )
+        if bit.max_rpm is not None and asked > bit.max_rpm:
+            raise FeatureError(
+                f"this bit may turn at {bit.max_rpm} rpm at most",
+                "ask for less, or leave `rpm` out",
+                "rpm",
+            )
+        case.because("rpm", "job", JOB)
+        return asked
+    return _default_rpm(case)
+
+
+def _default_rpm(case: SpeedsContext) -> float:
+    """The lowest of all limits, or the spindle's slowest where only a rule of thumb asks for less than that."""
+    spindle, bit = case.machine.spindle, case.bit
+    limits: list[tuple[float, str, Limit]] = [
+        (USUAL_RPM, "the usual speed", "usual"),
+        (float(spindle.max_rpm), "the spindle's highest speed", "machine"),
+    ]
+    if bit.max_rpm is not None:
+        limits.append((float(bit.max_rpm), "the bit's highest speed", "bit"))
+    if bit.diameter > WIDE:
+        widest = HIGHEST_SURFACE_SPEED / surface_speed(bit.diameter, 1.0)
+        limits.append((widest, f"a surface speed of at most {HIGHEST_SURFACE_SPEED:.0f} m/min for a wide bit", "bit"))
+    wanted, reason, limit = min(limits)
+    rpm = _turning(wanted, case.machine)
+    if rpm is None:
+        rpm, reason, limit = _slowest(case.machine), "the spindle's lowest speed", "machine"
+        if bit.max_rpm is not None and rpm > bit.max_rpm:
+            raise FeatureError(
+                f"this bit may turn at {bit.max_rpm} rpm at most, and the spindle's lowest speed is {rpm:.0f}",
+                "take another bit",
+                "bit",
+            )
+    elif _dialled(case.machine) and rpm < wanted:
+        reason = f"{reason}, and the dial speed below it"
+    case.because("rpm", limit, reason)
+    return rpm
+
+
+def _turning(wanted: float, machine: Machine) -> float | None:
+    """The speed at or next below the one wanted, in hundreds or on the dial; None below the spindle's slowest."""
+    dial = _dialled(machine)
+    if dial:
+        return max((speed for speed in dial if speed <= wanted), default=None)
+    if wanted < machine.spindle.min_rpm:
+        return None
+    return max(math.floor(wanted / 100) * 100.0, float(machine.spindle.min_rpm))
+
+
+def _slowest(machine: Machine) -> float:
+    return min(_dialled(machine), default=float(machine.spindle.min_rpm))
+
+
+def _dialled(machine: Machine) -> tuple[float, ...]:
+    """The dial's speeds within the spindle's range, where the speed is set by hand."""
+    spindle = machine.spindle
+    if not spindle.dialled:
+        return ()
+    return tuple(float(v) for v in spindle.dial.values() if spindle.min_rpm <= v <= spindle.max_rpm)
+
+
+def _sensible_feed(feed: float, rpm: float, case: SpeedsContext) -> float:
+    """A feed rounded to what reads well, unless that would leave the chip's band or the machine's limit."""
+    limit = min(case.machine.feed_limit.x, case.machine.feed_limit.y)
+    rounded = _rounded(feed, case.machine)
+    chip = chip_load(rounded, rpm, case.bit.flutes)
+    inside = case.band.low <= chip <= case.band.high or not (
+        case.band.low <= chip_load(feed, rpm, case.bit.flutes) <= case.band.high
+    )
+    return rounded if inside and 0 < rounded <= limit else feed
+
+
+def _rounded(feed: float, machine: Machine) -> float:
+    """The nearest 10 mm/min, below 300 the nearest 5; on an inch machine 0.5 in/min, below 12 the nearest 0.1."""
+    if machine.units == "in":
+        inches = feed / MM_PER_INCH
+        step = 0.5 if inches >= 12 else 0.1
+        return round(round(inches / step) * step, 1) * MM_PER_INCH
+    step = 10.0 if feed >= 300 else 5.0
+    return round(feed / step) * step
+
+
+def _feed_text(feed: float, machine: Machine) -> str:
+    if machine.units == "in":
+        return f"{feed / MM_PER_INCH:g} in/min"
+    return f"{feed:g} mm/min"
+
+
+# Going down
+
+
+def _plunge(case: SpeedsContext, feed: float) -> float:
+    limit = case.machine.feed_limit.z
+    if case.feature.plunge is not None:
+        if case.feature.plunge > limit * (1 + 1e-9):
+            raise FeatureError(
+                f"the machine feeds at most {_feed_text(limit, case.machine)} in z",
+                "ask for less, or leave `plunge` out",
+                "plunge",
+            )
+        case.because("plunge", "job", JOB)
+        return case.feature.plunge
+    part = PLUNGE_DRILL if case.bit.kind == "drill" else PLUNGE
+    return _part_of_feed(case, "plunge", part, feed, limit)
+
+
+def _ramp(case: SpeedsContext, feed: float, angle: float) -> float:
+    part = RAMP_THIN + (RAMP - RAMP_THIN) * stoutness(case.bit.weak_diameter)
+    return _part_of_feed(case, "ramp", part, feed, case.machine.feed_limit.z / math.sin(math.radians(angle)))
+
+
+def _part_of_feed(case: SpeedsContext, key: str, part: float, feed: float, limit: float) -> float:
+    if part * feed > limit:
+        case.because(key, "machine", "the machine's feed limit in z")
+        return limit
+    case.because(key, "feed", f"{part:.0%} of the feed".replace("%", " %"))
+    rounded = _rounded(part * feed, case.machine)
+    # A very slow feed rounds too coarsely: a tenth of it either way is the most that rounding may change.
+    return rounded if rounded <= limit and abs(rounded - part * feed) <= 0.1 * part * feed else part * feed
+
+
+def _ramp_angle(case: SpeedsContext) -> float:
+    """3 degrees in hard wood to 10 in soft; 2 for thin bits, and evenly more until they are stout."""
+    stout = stoutness(case.bit.weak_diameter)
+    if stout == 0.0:
+        case.because("ramp_angle", "bit", "a thin bit")
+    elif stout < 1.0:
+        case.because("ramp_angle", "bit", "a small bit")
+    else:
+        case.because("ramp_angle", "wood", f"the hardness of {case.wood.name}")
+    return 2.0 + stout * (1.0 + 7.0 * softness(case.wood.janka))

@@ -1,0 +1,150 @@
+"""How long a machine takes: acceleration by axis, slowing at corners, and looking ahead over short moves.
+
+Times are estimates: a controller's own planner differs in detail, and its pauses are not in here.
+Speeds are in mm/s, feeds in mm/min, accelerations in mm/s2.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolpaths.job.machine import Axes, Machine
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+
+def trapezoid_seconds(distance: float, speed: float, acceleration: float) -> float:
+    """Seconds for a straight move from rest to rest, mm, mm/s and mm/s2.
+
+    d / v + v / a where it reaches its speed (d >= v^2 / a), else 2 sqrt(d / a).
+    Source: uniformly accelerated motion.
+    """
+    if distance >= speed * speed / acceleration:
+        return distance / speed + speed / acceleration
+    return 2.0 * math.sqrt(distance / acceleration)
+
+
+def corner_speed(interior_angle_degrees: float, acceleration: float, deviation: float) -> float:
+    """Speed in mm/s at which a corner is passed without stopping; infinite on a straight line, 0 on a reversal.
+
+    Junction deviation: the corner is taken as if on a circle that touches both legs and passes `deviation` mm
+    from their meeting point. R = e s / (1 - s) with s = sin(theta / 2), v = sqrt(a R).
+    Source: derived from that circle.
+    """
+    s = math.sin(math.radians(interior_angle_degrees) / 2)
+    return math.inf if s >= 1.0 else math.sqrt(acceleration * deviation * s / (1.0 - s))
+
+
+def bend_feed(radius: float, acceleration: float) -> float:
+    """The feed, mm/min, at which a curve of that radius (mm) takes all of an acceleration (mm/s2): 60 sqrt(a r).
+
+    Source: uniform motion on a circle, a = v^2 / r.
+    """
+    return 60.0 * math.sqrt(acceleration * radius)
+
+
+@dataclass(frozen=True, slots=True)
+class Drive:
+    """How a path is driven, move by move. seconds (N,); peak and mean (N,): feeds reached, mm/min.
+
+    A move of no length has 0 in all three.
+    """
+
+    seconds: Array
+    peak: Array
+    mean: Array
+
+
+def travel_seconds(points: Array, feeds: Array, machine: Machine) -> Array:
+    """Seconds of each straight move along a path that starts and ends at rest; see `driven`. Returns (N - 1,)."""
+    return driven(points, feeds, machine).seconds
+
+
+def reached_feeds(points: Array, feeds: Array, machine: Machine) -> tuple[Array, Array]:
+    """(peak, mean) feed of each move as truly reached, mm/min, each (N - 1,); see `driven`.
+
+    In a short move both lie below the feed that was asked for: chips are thinner there.
+    """
+    drive = driven(points, feeds, machine)
+    return drive.peak, drive.mean
+
+
+def driven(points: Array, feeds: Array, machine: Machine, smooth: Mask | None = None) -> Drive:
+    """How a path that starts and ends at rest is driven.
+
+    `points` (N, 3) mm; `feeds` (N - 1,) mm/min, infinite for a rapid, which each axis limits. `smooth` (N,): points
+    inside a curve, which are no corners: the caller has limited the feed there by `bend_feed`.
+    A move's acceleration and speed are what the slowest axis allows in its direction.
+    Raises ValueError where the counts do not fit or a feed is not above 0.
+    """
+    points = np.asarray(points, dtype=np.float64).reshape(-1, 3)
+    feeds = np.asarray(feeds, dtype=np.float64).reshape(-1)
+    if len(feeds) != max(0, len(points) - 1):
+        raise ValueError("one feed for each move: one less than there are points")
+    if not np.all(feeds > 0):
+        raise ValueError("a feed is more than 0")
+    seconds, peak, mean = (np.zeros(len(feeds)) for _ in range(3))
+    steps = np.diff(points, axis=0)
+    lengths = np.sqrt(np.einsum("ij,ij->i", steps, steps))
+    # Moves of no length take no time, and the corner is then between the two around them.
+    real = lengths > 1e-9
+    if not real.any():
+        return Drive(seconds, peak, mean)
+    length = lengths[real]
+    direction = steps[real] / length[:, None]
+    acceleration = _along(machine.acceleration, direction)
+    speed = _speeds(feeds[real], direction, machine)
+    corner = _corners(direction, acceleration, machine.corner_deviation)
+    if smooth is not None:
+        corner[smooth[:-1][real][1:]] = np.inf
+    entry, leave = _look_ahead(length, acceleration, speed, corner)
+    top = np.minimum(np.sqrt(acceleration * length + (entry**2 + leave**2) / 2), speed)
+    seconds[real] = _seconds(length, acceleration, top, entry, leave)
+    peak[real] = top * 60.0
+    mean[real] = length / seconds[real] * 60.0
+    return Drive(seconds, peak, mean)
+
+
+def _along(axes: Axes, direction: Array) -> Array:
+    """The most (N,) that axes allow along directions (N, 3)."""
+    with np.errstate(divide="ignore"):
+        return np.asarray(np.min(np.asarray(axes.as_tuple()) / np.abs(direction), axis=1))
+
+
+def _speeds(feeds: Array, direction: Array, machine: Machine) -> Array:
+    """Speed (N,) mm/s that each move aims at."""
+    rapid = np.isinf(feeds)
+    limit = np.where(rapid, _along(machine.rapid, direction), _along(machine.feed_limit, direction))
+    return np.asarray(np.minimum(feeds, limit) / 60.0)
+
+
+def _corners(direction: Array, acceleration: Array, deviation: float) -> Array:
+    """Squared speed (N - 1,) at which each corner between two moves can be passed, (mm/s)2."""
+    s = np.sqrt(np.clip((1.0 + np.einsum("ij,ij->i", direction[:-1], direction[1:])) / 2, 0.0, 1.0))
+    with np.errstate(divide="ignore"):
+        return np.asarray(np.minimum(acceleration[:-1], acceleration[1:]) * deviation * s / (1.0 - s))
+
+
+def _look_ahead(length: Array, acceleration: Array, speed: Array, corner: Array) -> tuple[Array, Array]:
+    """Speeds (N,) at the start and the end of each move, mm/s, that can be reached and braked from."""
+    squared = np.zeros(len(length) + 1)
+    squared[1:-1] = np.minimum(corner, np.minimum(speed[:-1], speed[1:]) ** 2)
+    # v^2 may grow by 2 a d over a move, either way. With S the sum of 2 a d up to a corner, the pass backward is
+    # v_i^2 = min over j >= i of (v_j^2 + S_j) - S_i: a running minimum. The pass forward is its mirror.
+    total = np.concatenate([[0.0], np.cumsum(2.0 * acceleration * length)])
+    squared = np.minimum.accumulate((squared + total)[::-1])[::-1] - total
+    squared = np.minimum.accumulate(squared - total) + total
+    corner_speeds = np.sqrt(np.maximum(squared, 0.0))
+    return corner_speeds[:-1], corner_speeds[1:]
+
+
+def _seconds(length: Array, acceleration: Array, peak: Array, entry: Array, leave: Array) -> Array:
+    """Seconds (N,) of moves that start and end at given speeds and reach a peak between."""
+    ramps = (2 * peak**2 - entry**2 - leave**2) / (2 * acceleration)
+    cruise = np.maximum(length - ramps, 0.0)
+    return np.asarray(np.maximum(2 * peak - entry - leave, 0.0) / acceleration + cruise / peak)

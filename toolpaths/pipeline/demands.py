@@ -1,0 +1,22 @@
+"""Job to target: what each feature demands, in the frame of its setup."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from toolpaths.features.feature import features_of
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.target_shape.demand import Demand, Target
+
+
+def target(scenes: Sequence[SetupContext]) -> Target:
+    """Every demand of a job by setup name. Raises FeatureError where a feature cannot be asked for."""
+    return Target({scene.setup.name: tuple(_demands(scene)) for scene in scenes})
+
+
+def _demands(scene: SetupContext) -> list[Demand]:
+    out: list[Demand] = []
+    for feature in features_of(scene.setup):
+        for demand in feature.demands(scene):
+            out.append(demand if scene.mirror > 0 else demand.mirrored())
+    return out

@@ -1,0 +1,39 @@
+"""CheckInput to findings: every check is asked, and what the maker has accepted is weakened, not hidden."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+from toolpaths.verification.check_input import CheckInput
+from toolpaths.verification.checks import CHECKS, OF_INSTRUMENT
+from toolpaths.verification.finding import Finding, Severity
+
+_WEIGHT = {Severity.stop: 0, Severity.warn: 1, Severity.note: 2}
+
+
+def judge(evidence: CheckInput) -> list[Finding]:
+    """What the checks find in one program."""
+    asked = [check for name, check in CHECKS.items() if not evidence.scene.apart or name not in OF_INSTRUMENT]
+    return [finding for check in asked for finding in check(evidence)]
+
+
+def settled(
+    findings: Iterable[Finding], accept: Sequence[tuple[str, str]]
+) -> tuple[tuple[Finding, ...], tuple[str, ...]]:
+    """(findings, accepted): each once, worst first, and in a program what explains others before them; stops named in
+    `accept` (code, feature) become warnings.
+
+    What is never accepted stays a stop. `accepted` lists what was let pass, as `code@feature`.
+    """
+    allowed = set(accept)
+    out: dict[Finding, None] = {}
+    accepted: dict[str, None] = {}
+    for finding in findings:
+        named = (finding.code, finding.feature) in allowed and not finding.never_accepted
+        if named and finding.severity is Severity.stop:
+            accepted[f"{finding.code}@{finding.feature}"] = None
+            finding = replace(finding, severity=Severity.warn, message=f"{finding.message} (Accepted by the maker.)")
+        out.setdefault(finding)
+    ranked = sorted(out, key=lambda f: (_WEIGHT[f.severity], f.cause, f.program, f.program_line, f.job_line, f.code))
+    return tuple(ranked), tuple(accepted)

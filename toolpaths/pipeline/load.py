@@ -1,0 +1,255 @@
+"""From a job file to a `Job` with its machine and its wood: everything checked, every fault at once.
+
+The instrument may stand in a file of its own; bits of the job are laid over the rack.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import re
+from collections.abc import Iterator, Mapping
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from toolpaths.common.errors import DrawingError, JobError, Problem
+from toolpaths.common.units import Units
+from toolpaths.features.kinds import FEATURES
+from toolpaths.geometry.drawings_in.drawing import drawing_bytes
+from toolpaths.instrument.fan_faults import fan_faults
+from toolpaths.instrument.woods import WOODS, wood_of
+from toolpaths.job.bit import Bit
+from toolpaths.job.bits import BITS
+from toolpaths.job.feature_keys import FeatureKeys
+from toolpaths.job.files.bit_file import BitChanges, bits_in, changed
+from toolpaths.job.files.document import Document, KeyPath
+from toolpaths.job.files.feature_file import bits_asked, features_in
+from toolpaths.job.files.machine_file import (
+    machine_hint,
+    machine_path,
+    read_machine,
+    units_of,
+    units_problems,
+)
+from toolpaths.job.files.problems import did_you_mean, problems_of
+from toolpaths.job.files.rack_file import load_rack
+from toolpaths.job.files.yaml_text import read_document
+from toolpaths.job.job import Instrument, Job
+from toolpaths.job.job_hash import hash_of
+from toolpaths.job.loaded import LoadedJob
+from toolpaths.job.machine import Machine
+from toolpaths.job.wood import Wood
+
+
+def load_job(path: Path, bit_changes: BitChanges = ()) -> LoadedJob:
+    """The job in a file. `bit_changes`: pairs of a bit's name and another diameter, or another bit's name.
+
+    Raises JobError with every problem of the job, its instrument, its bits, its machine and the changes.
+    """
+    document = read_document(path)
+    problems = units_problems(document)
+    units = units_of(document)
+    machine = _machine(document, path.parent, problems)
+    bits = _bits(document, units, problems)
+    instrument, described = _instrument(document, path.parent, units, problems)
+    setups = _setups(document, units, bits, problems)
+    job = _job(document, {"bits": bits, "instrument": instrument, "setups": setups}, problems)
+    wood = _wood(document, job, problems)
+    problems += _woods_of_setups(document)
+    if machine is not None:
+        _check_offsets(document, machine, problems)
+    if job is not None:
+        for fault in fan_faults(job.instrument, job.saw.kerf, job.units):
+            problems.append(described.problem(fault.key, fault.problem, fault.hint))
+    resolved, faults = changed(bits, bits_asked(document), bit_changes, units)
+    problems += faults
+    if problems or job is None or machine is None or wood is None:
+        raise JobError(_sorted(problems, document.file))
+    job = job.model_copy(update={"bits": resolved})
+    return LoadedJob(path, job, machine, wood, document.text, hash_of(job, machine, wood, _drawings(job, path.parent)))
+
+
+# Private
+
+
+def _machine(document: Document, folder: Path, problems: list[Problem]) -> Machine | None:
+    name = document.data.get("machine")
+    if not isinstance(name, str):
+        return None  # the job's model says so
+    path = machine_path(name, folder)
+    if path is None:
+        problems.append(document.problem(("machine",), f"no machine is called `{name[:60]}`", machine_hint(name)))
+    elif not os.path.exists(path):
+        problems.append(
+            document.problem(("machine",), f"there is no file `{name[:200]}`", "its path counts from the job's folder")
+        )
+    else:
+        try:
+            return read_machine(path)
+        except JobError as error:
+            problems += error.problems
+    return None
+
+
+def _wood(document: Document, job: Job | None, problems: list[Problem]) -> Wood | None:
+    given = document.data.get("wood")
+    if isinstance(given, str) and given not in WOODS:
+        hint = did_you_mean(given, WOODS, "woods", "describe it: {name: my wood, janka: 1200, density: 650}")
+        problems.append(document.problem(("wood",), f"no wood is called `{given[:60]}`", hint))
+        return None
+    return None if job is None else wood_of(job.wood)
+
+
+def _woods_of_setups(document: Document) -> Iterator[Problem]:
+    """A wood that a setup names and nobody knows."""
+    for i, setup in enumerate(_list(document.data.get("setups"))):
+        given = setup.get("wood") if isinstance(setup, dict) else None
+        if isinstance(given, str) and given not in WOODS:
+            hint = did_you_mean(given, WOODS, "woods", "describe it: {name: my wood, janka: 1200, density: 650}")
+            yield document.problem(("setups", i, "wood"), f"no wood is called `{given[:60]}`", hint)
+
+
+@dataclass(frozen=True, slots=True)
+class _Described:
+    """Where the instrument is described: in this document, from this key path on."""
+
+    document: Document
+    at: KeyPath
+
+    def problem(self, key: tuple[str, ...], problem: str, hint: str) -> Problem:
+        """A problem of one of its keys, or of the nearest key around it that is written down."""
+        while key and self.document.get((*self.at, *key)) is None:
+            key = key[:-1]
+        return self.document.problem((*self.at, *key), problem, hint)
+
+
+def _instrument(document: Document, folder: Path, units: Units, problems: list[Problem]) -> tuple[Any, _Described]:
+    """The instrument: a model from a file of its own, or what stands in the job; None where it is faulty.
+
+    Beside it the place where it is described.
+    """
+    given = document.data.get("instrument")
+    here = _Described(document, ("instrument",))
+    if not isinstance(given, str):
+        return given, here
+    path = folder / given
+    if not os.path.exists(path):
+        hint = "its path counts from the job's folder"
+        problems.append(document.problem(("instrument",), f"there is no file `{given[:200]}`", hint))
+        return None, here
+    try:
+        own = read_document(path)
+    except JobError as error:
+        problems += error.problems
+        return None, here
+    faults = units_problems(own)
+    body = {k: v for k, v in own.data.items() if k != "units"}
+    try:
+        instrument = Instrument.model_validate(body, context={"units": units_of(own, units)})
+    except ValidationError as error:
+        faults += problems_of(error, own, model=Instrument)
+    problems += faults
+    drawn = None if faults else _drawn_from(instrument, path.parent, folder)
+    return drawn, _Described(own, ())
+
+
+def _drawn_from(instrument: Instrument, own: Path, folder: Path) -> Instrument:
+    """The instrument with its headstock's drawing counted from the job's folder, not from its own file's."""
+    head = None if instrument.neck is None else instrument.neck.headstock
+    if instrument.neck is None or head is None or head.drawing is None:
+        return instrument
+    drawing = os.path.relpath(own / head.drawing, folder)
+    neck = instrument.neck.model_copy(update={"headstock": head.model_copy(update={"drawing": drawing})})
+    return instrument.model_copy(update={"neck": neck})
+
+
+def _bits(document: Document, units: Units, problems: list[Problem]) -> dict[str, Bit]:
+    """The rack with the job's bits laid over it. Faulty ones are left out."""
+    rack = load_rack()
+    bits, faults = bits_in(document, BITS, units, rack)
+    problems += faults
+    return {**rack, **bits}
+
+
+def _setups(
+    document: Document, units: Units, bits: Mapping[str, Bit], problems: list[Problem]
+) -> list[tuple[Any, tuple[FeatureKeys, ...]]]:
+    """Each setup as written, beside its features; faulty ones are left out."""
+    out: list[tuple[Any, tuple[FeatureKeys, ...]]] = []
+    counts: dict[str, int] = {}
+    names: dict[str, int] = {}
+    for i, setup in enumerate(_list(document.data.get("setups"))):
+        path: KeyPath = ("setups", i)
+        features, faults = features_in(document, path, FEATURES, units, bits, counts)
+        problems += faults
+        name = setup.get("name") if isinstance(setup, dict) else None
+        if isinstance(name, str):
+            # File names are made of it, and some file systems do not tell capitals from small letters.
+            first = names.setdefault(name.casefold(), i)
+            if first != i:
+                line, _ = document.place(("setups", first, "name"))
+                words = f"a second setup of this name; the first is on line {line}"
+                problems.append(document.problem((*path, "name"), words, "give it a name of its own"))
+        out.append((setup, features))
+    return out
+
+
+def _drawings(job: Job, folder: Path) -> dict[str, str]:
+    """The SHA-256 of every drawing that the job names, by name. One that cannot be read is refused by its feature."""
+    neck = job.instrument.neck
+    head = None if neck is None or neck.headstock is None else neck.headstock.drawing
+    named = [head, *(getattr(f, "drawing", None) for setup in job.setups for f in setup.features)]
+    out: dict[str, str] = {}
+    for name in named:
+        if name is not None:
+            with suppress(DrawingError):
+                out[name] = hashlib.sha256(drawing_bytes(folder / name)).hexdigest()
+    return out
+
+
+def _list(value: Any) -> list[Any]:
+    return value if isinstance(value, list) else []
+
+
+def _check_offsets(document: Document, machine: Machine, problems: list[Problem]) -> None:
+    given = document.data.get("setups")
+    for i, setup in enumerate(_list(given)):
+        offset = setup.get("offset", "G54") if isinstance(setup, dict) else None
+        if isinstance(offset, str) and re.fullmatch(r"G5[4-9](\.[1-3])?", offset) and offset not in machine.offsets:
+            hint = f"offsets that it knows: {', '.join(machine.offsets)}"
+            problems.append(document.problem(("setups", i, "offset"), f"{machine.name} does not know {offset}", hint))
+
+
+def _job(document: Document, parts: dict[str, Any], problems: list[Problem]) -> Job | None:
+    """The whole job as a model, or None with its problems."""
+    body = dict(document.data)
+    done: list[tuple[str | int, ...]] = [("bits",)]
+    if isinstance(body.get("instrument"), str):
+        done.append(("instrument",))
+    if "instrument" in body:
+        body["instrument"] = parts["instrument"]
+    if isinstance(body.get("setups"), list):
+        setups = []
+        for i, (setup, features) in enumerate(parts["setups"]):
+            if isinstance(setup, dict) and isinstance(setup.get("features"), list) and setup["features"]:
+                setup = {**setup, "features": features}
+                done.append(("setups", i, "features"))
+            setups.append(setup)
+        body["setups"] = setups
+    body["bits"] = parts["bits"]
+    try:
+        return Job.model_validate(body, context={"units": units_of(document)})
+    except ValidationError as error:
+        if any(p.key == "units" and p.file == document.file for p in problems):
+            done.append(("units",))
+        problems += problems_of(error, document, model=Job, without=done)
+        return None
+
+
+def _sorted(problems: list[Problem], file: str) -> list[Problem]:
+    """The job's own problems first, each file's by place; none twice."""
+    return sorted(dict.fromkeys(problems), key=lambda p: (p.file != file, p.file, p.line, p.column))

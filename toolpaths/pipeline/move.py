@@ -1,0 +1,74 @@
+"""Operations to moves: each operation is handed to the strategy of its name."""
+
+from __future__ import annotations
+
+from typing import assert_never
+
+from toolpaths.job.bit import Bit
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.operations.operation import (
+    Bore,
+    Carve,
+    Channel,
+    Clear,
+    Contour,
+    Corners,
+    Engrave,
+    Lines,
+    Operation,
+    ProgramPlan,
+    Raster,
+    Rebate,
+    Rulings,
+)
+from toolpaths.toolpath.strategies.bore import bore
+from toolpaths.toolpath.strategies.carve import carve
+from toolpaths.toolpath.strategies.channel import channel
+from toolpaths.toolpath.strategies.clear import clear
+from toolpaths.toolpath.strategies.contour import contour
+from toolpaths.toolpath.strategies.corners import corners
+from toolpaths.toolpath.strategies.engrave import engrave
+from toolpaths.toolpath.strategies.lines import lines
+from toolpaths.toolpath.strategies.raster import raster
+from toolpaths.toolpath.strategies.rebate import rebate
+from toolpaths.toolpath.strategies.rulings import rulings
+from toolpaths.toolpath.toolpath import Section, Toolpath, ToolpathBuilder
+
+
+def move(batch: ProgramPlan, scene: SetupContext) -> Toolpath:
+    """The toolpath of one program, in the setup's frame. Raises FeatureError where the bit cannot do it."""
+    pen = ToolpathBuilder(safe=scene.travel_height, z=scene.travel_height, units=scene.machine.units)
+    sections: list[Section] = []
+    owners: list[int] = []
+    for i, operation in enumerate(batch.operations):
+        sections += _sections(operation, scene.bits[operation.bit], pen)
+        owners += [i] * (len(sections) - len(owners))
+    return Toolpath(batch, tuple(sections), tuple(owners))
+
+
+def _sections(operation: Operation, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
+    match operation:
+        case Raster():
+            return raster(operation, bit, pen)
+        case Rebate():
+            return rebate(operation, bit, pen)
+        case Lines():
+            return lines(operation, bit, pen)
+        case Clear():
+            return clear(operation, bit, pen)
+        case Corners():
+            return corners(operation, bit, pen)
+        case Contour():
+            return contour(operation, bit, pen)
+        case Bore():
+            return bore(operation, bit, pen)
+        case Channel():
+            return channel(operation, bit, pen)
+        case Rulings():
+            return rulings(operation, bit, pen)
+        case Engrave():
+            return engrave(operation, bit, pen)
+        case Carve():
+            return carve(operation, bit, pen)
+        case _:
+            assert_never(operation)

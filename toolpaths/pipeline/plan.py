@@ -1,0 +1,148 @@
+"""Job to operations: in which order, with which bit, in how many programs.
+
+Faces first, then what lies inside, in the job's order but one bit at a time, and last what frees the part.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from itertools import count, groupby
+
+import numpy as np
+
+from toolpaths.features.feature import Feature, features_of
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.operations.operation import (
+    Bore,
+    Carve,
+    Channel,
+    Clear,
+    Contour,
+    Corners,
+    Engrave,
+    Lines,
+    Operation,
+    ProgramPlan,
+    Raster,
+    Rebate,
+    Rulings,
+    Tab,
+)
+
+
+def plan(scenes: Sequence[SetupContext]) -> tuple[ProgramPlan, ...]:
+    """One batch for each program, in cutting order. Raises FeatureError where a feature cannot be cut as asked."""
+    batches: list[ProgramPlan] = []
+    for scene in scenes:
+        for order in ("bed", "first", ""):
+            features = [f for f in ordered(features_of(scene.setup)) if f.order == order or not order]
+            if not order:
+                features = [f for f in features if f.order not in ("bed", "first")]
+            operations = [_seen(o, scene) for o in _in_turn(features, scene)]
+            batches += _batched(scene, operations, order == "bed")
+    return tuple(batches)
+
+
+def _in_turn(features: Sequence[Feature], scene: SetupContext) -> list[Operation]:
+    """The operations of features in cutting order.
+
+    What a feature's second bit does waits until that bit is in the collet for a later feature, at the latest until
+    all else is done that does not free the part.
+    """
+    out: list[Operation] = []
+    waiting: list[Operation] = []
+    for feature in features:
+        if feature.order == "free":
+            out += _by_bit(waiting, feature.bit)
+            waiting = []
+        own = feature.operations(scene)
+        out += [o for o in waiting if o.bit == feature.bit] + [o for o in own if o.bit == feature.bit]
+        waiting = [o for o in waiting if o.bit != feature.bit] + [o for o in own if o.bit != feature.bit]
+    return [*out, *_by_bit(waiting)]
+
+
+def _by_bit(operations: Sequence[Operation], last: str = "") -> list[Operation]:
+    """Operations one bit at a time, in the order in which the bits come up, one of them last."""
+    bits = sorted(dict.fromkeys(o.bit for o in operations), key=lambda bit: bit == last)
+    return [o for bit in bits for o in operations if o.bit == bit]
+
+
+def _batched(scene: SetupContext, operations: Sequence[Operation], on_bed: bool) -> list[ProgramPlan]:
+    if not operations:
+        return []
+    if scene.machine.tool_change == "automatic":
+        return [ProgramPlan(scene.setup.name, tuple(operations), on_bed)]
+    return [
+        ProgramPlan(scene.setup.name, tuple(group), on_bed) for _, group in groupby(operations, key=lambda o: o.bit)
+    ]
+
+
+def ordered(features: Sequence[Feature]) -> list[Feature]:
+    """Features in cutting order: face, inside (grouped by bit), free."""
+    before = [f for order in ("bed", "first") for f in features if f.order == order]
+    # What planes the whole blank comes before what lowers a part of it.
+    face = sorted((f for f in features if f.order == "face"), key=lambda f: getattr(f, "leave", None) is None)
+    free = [f for f in features if f.order == "free"]
+    inside = [f for f in features if f.order == "inside"]
+    bits = list(dict.fromkeys(f.bit for f in inside))
+    # A bit that is in the collet already, or must be in it next, saves a change.
+    bits.sort(key=lambda b: (face[-1].bit != b if face else 0, free[0].bit == b if free else 0))
+    return [*before, *face, *(f for b in bits for f in inside if f.bit == b), *free]
+
+
+def chosen(
+    batches: Sequence[ProgramPlan], only: str | None, start: str | None
+) -> tuple[tuple[ProgramPlan, ...], tuple[ProgramPlan, ...]]:
+    """(as if cut, to write): the batches before a named feature, and those of it alone or from it on.
+
+    `only` or `start` names it; without a name, nothing is as if cut. From a feature on is all that comes after its
+    first operation: also what a second bit has still to do for a feature that began before it.
+    Raises KeyError with the names there are for a name that is not among them.
+    """
+    name = only if only is not None else start
+    if name is None:
+        return (), tuple(batches)
+    features = list(dict.fromkeys(o.feature for b in batches for o in b.operations))
+    if name not in features:
+        raise KeyError(", ".join(features))
+    if only is not None:
+        earlier = features[: features.index(name)]
+        return _of(batches, lambda _, o: o.feature in earlier), _of(batches, lambda _, o: o.feature == name)
+    first = next(i for i, o in enumerate(o for b in batches for o in b.operations) if o.feature == name)
+    return _of(batches, lambda i, _: i < first), _of(batches, lambda i, _: i >= first)
+
+
+def _of(batches: Sequence[ProgramPlan], wanted: Callable[[int, Operation], bool]) -> tuple[ProgramPlan, ...]:
+    """The batches with those operations alone that are wanted, by their number in cutting order or for themselves."""
+    number = count()
+    kept = [ProgramPlan(b.setup, tuple(o for o in b.operations if wanted(next(number), o)), b.on_bed) for b in batches]
+    return tuple(b for b in kept if b.operations)
+
+
+def _seen(operation: Operation, scene: SetupContext) -> Operation:
+    """The operation as seen in its setup's frame."""
+    if scene.mirror > 0:
+        return operation
+    flip = np.array([1.0, -1.0])
+    if isinstance(operation, Raster | Rebate):
+        x0, y0, x1, y1 = operation.box
+        return replace(operation, box=(x0, -y1, x1, -y0))
+    if isinstance(operation, Lines):
+        return replace(operation, lines=operation.lines * flip)
+    if isinstance(operation, Clear | Corners | Carve):
+        islands = tuple(tuple(island.mirrored() for island in within) for within in operation.islands)
+        return replace(operation, loops=tuple(loop.mirrored() for loop in operation.loops), islands=islands)
+    if isinstance(operation, Contour):
+        tabs = tuple(Tab((t.at[0], -t.at[1]), (t.along[0], -t.along[1]), t.length, t.height) for t in operation.tabs)
+        return replace(operation, loop=operation.loop.mirrored(), tabs=tabs)
+    if isinstance(operation, Bore):
+        return replace(operation, centres=operation.centres * flip)
+    if isinstance(operation, Channel):
+        return replace(operation, ends=operation.ends * flip)
+    if isinstance(operation, Rulings):
+        solid = np.array([1.0, -1.0, 1.0])
+        return replace(operation, layers=tuple((r, (b * solid, a * solid)) for r, (a, b) in operation.layers))
+    if isinstance(operation, Engrave):
+        return replace(operation, paths=tuple(path * flip for path in operation.paths))
+    raise AssertionError(f"an operation of unknown kind: {operation!r}")

@@ -1,0 +1,170 @@
+"""What each feature came to: minutes, wood removed, wood left, and what is left for the hands."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+from shapely import Polygon
+
+from toolpaths.common.units import show
+from toolpaths.features.feature import features_of
+from toolpaths.features.surfaces import Surfaces
+from toolpaths.gcode.reader.trace import Trace
+from toolpaths.instrument.boards import corners
+from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.handwork.whole_part import general
+from toolpaths.instrument.handwork.work_order import in_order
+from toolpaths.job.job import Job
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.operations.operation import Contour, Lines, Operation, Raster, Rebate, Rulings
+from toolpaths.simulation.depth_map import DepthMap
+from toolpaths.simulation.region_cells import covered
+from toolpaths.target_shape.demand import Demand, Level
+from toolpaths.toolpath.levels import levels
+from toolpaths.toolpath.strategies import contour, lines, raster, rebate
+from toolpaths.verification.outcome import FeatureReport, SetupReport
+
+_LEAST_CORNER = 0.05
+"""Corners smaller than this are nobody's work, mm2."""
+
+
+def setup_report(
+    scene: SetupContext,
+    operations: Sequence[Operation],
+    demands: Sequence[Demand],
+    maps: tuple[DepthMap, DepthMap],
+    minutes: Mapping[tuple[str, str], float],
+    removed: Mapping[tuple[str, str], float],
+    traces: dict[str, Trace],
+) -> SetupReport:
+    """One setup. `minutes` and `removed` (mm3) by feature name and bit."""
+    before, after = maps
+    rows: dict[tuple[str, str], list[Operation]] = {}
+    for operation in operations:
+        rows.setdefault((operation.feature, operation.bit), []).append(operation)
+    features = tuple(
+        _feature(scene, group, demands, after, minutes.get(key, 0.0), removed.get(key, 0.0))
+        for key, group in rows.items()
+    )
+    return SetupReport(scene, before, after, sum(removed.values()), features, tuple(demands), traces)
+
+
+def volume_between(
+    before: DepthMap, after: DepthMap, window: tuple[slice, slice] = (slice(None), slice(None)), *, on_bed: bool = False
+) -> float:
+    """Wood removed from one map to the next, mm3; what lies below the bed is not wood, unless the bed itself is cut.
+
+    `window`: rows and columns in which the two differ at most.
+    """
+    if after.heights is before.heights:
+        return 0.0
+    a, b = before.heights[window], after.heights[window]
+    if b.size and b.min() < 0 and not on_bed:
+        a, b = np.maximum(a, 0), np.maximum(b, 0)
+    return float((a.sum(dtype=np.float64) - b.sum(dtype=np.float64)) * before.pitch**2)
+
+
+def handwork(
+    scenes: Sequence[SetupContext], demands: Mapping[str, Sequence[Demand]], only: str | None = None
+) -> tuple[Handwork, ...]:
+    """Everything left by hand: corners that no bit reached, what each feature leaves, and what the whole part leaves;
+    as it is done one after the other. `only`: what that feature leaves, alone.
+    """
+    near = Surfaces({scene.setup.name: scene for scene in scenes}, demands)
+    out: list[Handwork] = []
+    for scene in scenes:
+        for demand in demands[scene.setup.name]:
+            region = demand.corner_region(scene.tolerance)
+            if region.area > _LEAST_CORNER:
+                r = demand.radius
+                reach = r * (math.sqrt(2) - 1)
+                out.append(
+                    Handwork(
+                        demand.feature,
+                        f"Square the corners of {demand.name}: the bit leaves a radius of {show(r, scene.job.units)}.",
+                        region.area,
+                        reach,
+                    )
+                )
+        for feature in features_of(scene.setup):
+            out += feature.by_hand(scene, near)
+    job = scenes[0].job
+    face = next((s.setup.name for s in scenes if any(f.key == "outline" for f in s.setup.features)), "")
+    whole = general(job, _pins_under_board(job, scenes, demands), face)
+    return in_order(job, [work for work in (*out, *whole) if only in (None, work.feature)])
+
+
+def _pins_under_board(job: Job, scenes: Sequence[SetupContext], demands: Mapping[str, Sequence[Demand]]) -> int:
+    """How many pins stand in the glue face within the finished board: those in waste hold no board."""
+    board = Polygon(corners(job.instrument))
+    faces = [scene for scene in scenes if not (scene.flipped or scene.apart)]
+    named = {f.name for s in faces for f in s.setup.features if f.key == "pin_bores"}
+    pins = [d for s in faces for d in demands[s.setup.name] if d.feature in named and d.must and d.may]
+    return sum(board.contains(d.asked) for d in pins)
+
+
+def _feature(
+    scene: SetupContext,
+    group: Sequence[Operation],
+    demands: Sequence[Demand],
+    after: DepthMap,
+    minutes: float,
+    removed: float,
+) -> FeatureReport:
+    """One row: what one bit does for one feature, in all its operations."""
+    first = group[0]
+    bit, cutting = scene.bits[first.bit], first.cutting
+    feature = next(f for f in scene.setup.features if f.name == first.feature)
+    on_bed = feature.order == "bed"
+    mine = [d for d in demands if d.feature == first.feature and d.may and d.must and not on_bed]
+    scored = [o for o in group if isinstance(o, Lines)]
+    return FeatureReport(
+        name=first.feature,
+        feature=feature.key,
+        job_line=first.job_line,
+        bit=first.bit,
+        minutes=minutes,
+        removed_mm3=removed,
+        left_mm3=sum(_left(d, after) for d in mine),
+        # From the wood that the cut begins in: on a lowered headstock that is not the glue face.
+        deepest_mm=0.0 if isinstance(first, Raster) else max(o.top for o in group) - min(o.floor for o in group),
+        chip_load_mm=cutting.feed / (cutting.rpm * bit.flutes),
+        passes=max(_passes(o) for o in group),
+        width_mm=bit.width_at(scored[0].depth) + bit.widening(scene.machine.runout) if scored else None,
+        cutting=cutting,
+    )
+
+
+def _passes(operation: Operation) -> int:
+    """In how many levels, or turns of a helix no steeper than a pass is deep, an operation goes down."""
+    if isinstance(operation, Raster):
+        return len(raster.passes(operation))
+    if isinstance(operation, Rebate):
+        return len(rebate.passes(operation))
+    if isinstance(operation, Lines):
+        way = operation.lines[:, 1] - operation.lines[:, 0]
+        return max(len(lines.passes(operation, float(length))) for length in np.hypot(way[:, 0], way[:, 1]))
+    if isinstance(operation, Rulings):
+        return len(operation.layers)
+    if isinstance(operation, Contour):
+        return len(contour.passes(operation))
+    return len(levels(operation.top, operation.floor, operation.cutting.pass_depth))
+
+
+def _left(demand: Demand, after: DepthMap) -> float:
+    """Wood standing above a demand's floor within its region, mm3."""
+    if isinstance(demand.floor, Level) and after.heights.max() <= demand.floor.z:
+        return 0.0
+    found = covered(demand.asked, after)
+    if found is None:
+        return 0.0
+    rows, cols, mask = found
+    heights = after.heights[rows, cols][mask]
+    if isinstance(demand.floor, Level):
+        above = heights - np.float32(demand.floor.z)
+    else:
+        x, y = np.broadcast_arrays(after.xs[None, cols], after.ys[rows, None])
+        above = heights - demand.floor.height(x[mask], y[mask])
+    return float(above[above > 0].sum(dtype=np.float64) * after.pitch**2)

@@ -1,0 +1,253 @@
+"""The blank on its way through the programs, side by side: cut by each, and compared with what was wanted by then."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from toolpaths.gcode.program import Program
+from toolpaths.gcode.reader.trace import Moves, Trace, flattened
+from toolpaths.job.bit import Bit
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.operations.operation import Clear, ProgramPlan
+from toolpaths.operations.rest_material import ROOM
+from toolpaths.pipeline.build import ProgramSet
+from toolpaths.pipeline.setup_report import setup_report, volume_between
+from toolpaths.simulation.depth_map import DepthMap
+from toolpaths.simulation.machine_time import Times, times_of
+from toolpaths.simulation.simulate import simulate
+from toolpaths.simulation.standing_wood import StandingWood
+from toolpaths.target_shape.demand import Demand
+from toolpaths.verification.bounds import Bounded, Bounds
+from toolpaths.verification.check_input import CheckInput
+from toolpaths.verification.outcome import Run, SetupReport
+from toolpaths.verification.running_comparison import RunningComparison
+
+_BED_PITCH = 0.4
+"""The bare bed's map need not be finer, mm: probes decide walls, and nobody looks at it."""
+
+
+@dataclass(slots=True)
+class _Side:
+    """One side of the blank, or the bare bed, while it is cut. `box` is what it covers."""
+
+    standing: StandingWood
+    map: DepthMap
+    ledger: RunningComparison
+    bounded: dict[str, list[Bounded]] = field(default_factory=dict)
+    demands: tuple[Demand, ...] = ()
+
+    @staticmethod
+    def of(box: tuple[float, float, float, float], top: float, pitch: float) -> _Side:
+        """Uncut. Raises MemoryError for a pitch too fine."""
+        blank = DepthMap.over(box, top, pitch)
+        # Each program is judged before the next is compared, or by a child that keeps what it saw.
+        return _Side(StandingWood(box, top), blank, RunningComparison(blank, top, keep=False))
+
+
+@dataclass(slots=True)
+class Workpiece:
+    """The blank on its way through the programs, side by side."""
+
+    layout: ProgramSet
+    sides: dict[str, _Side] = field(default_factory=dict)
+    to_come: list[ProgramPlan] = field(default_factory=list)
+    removed: dict[tuple[str, str], float] = field(default_factory=dict)
+    ends: dict[str, tuple[DepthMap, DepthMap]] = field(default_factory=dict)
+    stands: dict[str, StandingWood] = field(default_factory=dict)
+    bounds: dict[str, Bounds] = field(default_factory=dict)
+    traces: dict[str, dict[str, Trace]] = field(default_factory=dict)
+    times: dict[str, Times] = field(default_factory=dict)
+    runs: dict[str, Run] = field(default_factory=dict)
+    beneath: dict[str, tuple[DepthMap, StandingWood]] = field(default_factory=dict)
+
+    @staticmethod
+    def of(layout: ProgramSet) -> Workpiece:
+        """The blank before anything."""
+        return Workpiece(layout, to_come=[b for b, _ in (*layout.earlier, *layout.own)])
+
+    def cut(self, batch: ProgramPlan, program: Program, written: Trace, lift: float) -> CheckInput:
+        """One program cut; the evidence of it. `lift` is taken off its heights."""
+        layout, scene = self.layout, self.layout.scenes[batch.setup]
+        x, y, z = scene.zero
+        bits = {n: (name, scene.bits[name]) for name, n in layout.numbers.items()}
+        shapes = {n: bit for n, (_, bit) in bits.items()}
+        # A machine that is a little off goes elsewhere than it is told: what it does to the wood is judged.
+        trace = written.truly(scene.machine.correction)
+        at_machine = flattened(written, (x, y, z - lift), correction=scene.machine.correction)
+        times = self.times[program.name] = times_of(written, at_machine, scene.machine)
+        self.runs[program.name] = Run(at_machine.unskewed(*scene.skew, scene.zero), times.seconds)
+        # A number that the job does not know has no shape: `wrong-bit` stops it, nothing is simulated for it.
+        at_machine = at_machine.where(np.isin(at_machine.bit, list(bits)))
+        moves = at_machine.unskewed(*scene.skew, scene.zero)
+        side, other = self._side(batch, scene), self.sides.get("back" if not (scene.flipped or scene.apart) else "face")
+        before, first = side.map, side.standing.count
+        side.standing = side.standing.after(moves, shapes)
+        lowered = self._lower(side, batch, trace, moves, shapes)
+        if not batch.on_bed:
+            self.ends[batch.setup] = (self.ends.get(batch.setup, (before, before))[0], side.map)
+            self.stands[batch.setup] = side.standing
+            if other is not None and not scene.apart:
+                self.beneath[batch.setup] = other.map, other.standing
+        self.traces.setdefault(batch.setup, {})[program.name] = trace
+        self.to_come.remove(batch)
+        begun, finished = self._progress(side, batch)
+        halfway = self._halfway(batch, finished)
+        if not batch.on_bed:
+            self.bounds[batch.setup] = Bounds(
+                *(tuple(b for n in w for b in side.bounded[n]) for w in (begun, finished))
+            )
+        return CheckInput(
+            scene=scene,
+            program=program,
+            trace=trace,
+            moves=moves,
+            bits=bits,
+            expected=batch.bits,
+            operations=batch.operations,
+            demands=layout.target.demands[batch.setup],
+            begun=frozenset(begun),
+            finished=frozenset(finished),
+            standing=side.standing,
+            first=first,
+            before=before,
+            after=side.map,
+            comparison=side.ledger.compare(
+                side.map,
+                side.standing,
+                [b for name in begun for b in side.bounded[name]],
+                [*(b for name in finished for b in side.bounded[name]), *halfway],
+            ),
+            job_hash=layout.loaded.job_hash,
+            of_job=tuple((s, layout.target.demands[name]) for name, s in layout.scenes.items()),
+            lift=lift,
+            unturned=at_machine,
+            commanded=written,
+            halfway=tuple(b.demand for b in halfway),
+            lowered=lowered,
+            other_side=None if batch.on_bed or batch.setup not in self.beneath else self.beneath[batch.setup][0],
+            other_demands=() if other is None else other.demands,
+            face=None if other is None or not scene.apart else other.standing,
+            on_bed=batch.on_bed,
+        )
+
+    def timed(self, program: Program) -> Program:
+        """The program with the minutes of its text, as far as that was cut."""
+        times = self.times.get(program.name)
+        if times is None:
+            return program
+        return replace(program, minutes=times.minutes, feature_minutes=times.by_feature, passes=times.passes)
+
+    def _side(self, batch: ProgramPlan, scene: SetupContext) -> _Side:
+        """The side that a batch cuts; the bare bed of its setup where it lies free."""
+        key = f"bed of {batch.setup}" if batch.on_bed else "back" if scene.flipped else "face"
+        if scene.apart:
+            key = f"piece of {batch.setup}"
+        if key not in self.sides:
+            top = 0.0 if batch.on_bed else scene.top
+            pitch = self.layout.changes.pitch
+            self.sides[key] = _Side.of(scene.stock_box, top, max(pitch, _BED_PITCH) if batch.on_bed else pitch)
+        return self.sides[key]
+
+    def _lower(
+        self, side: _Side, batch: ProgramPlan, trace: Trace, moves: Moves, bits: Mapping[int, Bit]
+    ) -> tuple[tuple[int, float], ...]:
+        """The map lowered feature by feature, as the text names them; the volumes are for reports only.
+
+        Returns how high it is at most from the first move of each feature but the first on: (move, mm).
+        """
+        if not len(moves):
+            return ()  # no bit of the job is ever named
+        section = trace.section[moves.parent]
+        cuts = np.nonzero(np.diff(section) | np.diff(moves.bit))[0] + 1
+        starts = np.concatenate([[0], cuts])
+        names = [trace.sections[s][0] if s >= 0 else "" for s in section[starts]]
+        groups: list[tuple[tuple[str, int], int, int]] = []
+        for what, lo, hi in zip(zip(names, moves.bit[starts], strict=True), starts, [*cuts, len(moves)], strict=True):
+            if groups and groups[-1][0] == what:
+                groups[-1] = (what, groups[-1][1], int(hi))
+            else:
+                groups.append((what, int(lo), int(hi)))
+        lowered: list[tuple[int, float]] = []
+        for (name, number), lo, hi in groups:
+            if lo > 0:
+                lowered.append((int(lo), float(side.map.heights.max())))
+            part = moves.part(lo, hi)
+            after = simulate(side.map, part, bits)
+            key = (name or batch.operations[0].feature, self.bit_names[int(number)])
+            reach = max((bits[int(n)].radius for n in np.unique(part.bit)), default=0.0) + side.map.pitch
+            places = np.concatenate([part.start, part.end])[:, :2]
+            window = side.map.window(*(places.min(axis=0) - reach), *(places.max(axis=0) + reach))
+            volume = volume_between(side.map, after, window, on_bed=batch.on_bed)
+            self.removed[key] = self.removed.get(key, 0.0) + volume
+            side.map = after
+        return tuple(lowered)
+
+    def _progress(self, side: _Side, batch: ProgramPlan) -> tuple[list[str], list[str]]:
+        """(begun, finished): names of the side's features with an operation done, and of those with all done."""
+        scene = self.layout.scenes[batch.setup]
+        for name in dict.fromkeys(o.feature for o in batch.operations):
+            if name not in side.bounded:
+                demands = [d for d in self.layout.target.demands[batch.setup] if d.feature == name]
+                side.bounded[name] = [Bounded.of(d, scene.tolerance) for d in demands]
+                side.demands = (*side.demands, *demands)
+        begun = list(side.bounded)
+        waiting = {o.feature for b in self.to_come for o in b.operations}
+        return begun, [name for name in begun if name not in waiting]
+
+    def _halfway(self, batch: ProgramPlan, finished: Sequence[str]) -> list[Bounded]:
+        """What the batch's bits had to do of pockets in which a smaller bit is still to come."""
+        scene = self.layout.scenes[batch.setup]
+        waiting = {(o.feature, o.bit) for b in self.to_come for o in b.operations}
+        done: dict[str, float] = {}
+        for o in batch.operations:
+            if isinstance(o, Clear) and o.feature not in finished and (o.feature, o.bit) not in waiting:
+                done[o.feature] = max(done.get(o.feature, 0.0), scene.bits[o.bit].radius)
+        demands = self.layout.target.demands[batch.setup]
+        # Where the bit has hardly room it does not go: `goes_in`.
+        wider = [d.by_bit(done[d.feature] + ROOM + scene.tolerance) for d in demands if d.feature in done]
+        return [Bounded.of(d, scene.tolerance) for d in wider]
+
+    @property
+    def bit_names(self) -> dict[int, str]:
+        """Names of the bits by number."""
+        return {number: name for name, number in self.layout.numbers.items()}
+
+    def _minutes(self, program: Program) -> Iterator[tuple[tuple[str, str], float]]:
+        """Each pass of a program that was cut: (feature, bit) and its minutes."""
+        trace = self.traces.get(program.setup, {}).get(program.name)
+        if trace is not None:
+            for i, one in enumerate(program.passes):
+                numbers = trace.bit[trace.section == i]
+                if len(numbers):
+                    # The first, for a pass may end with the change to the next one's bit.
+                    yield (one.feature, self.bit_names.get(int(numbers[0]), "")), one.minutes
+
+    def reports(self) -> Iterator[SetupReport]:
+        """What each setup came to, in order."""
+        layout = self.layout
+        for name, scene in layout.scenes.items():
+            if name not in self.ends:
+                continue
+            mine = [(b, self.timed(p)) for b, p in layout.own if b.setup == name]
+            minutes: dict[tuple[str, str], float] = {}
+            for _, program in mine:
+                for key, spent in self._minutes(program):
+                    minutes[key] = minutes.get(key, 0.0) + spent
+            operations = [o for b, _ in mine for o in b.operations]
+            removed = {(o.feature, o.bit): self.removed.get((o.feature, o.bit), 0.0) for o in operations}
+            report = setup_report(
+                scene,
+                operations,
+                layout.target.demands[name],
+                self.ends[name],
+                minutes,
+                removed,
+                {p.name: self.traces[name][p.name] for _, p in mine if p.name in self.traces[name]},
+            )
+            runs = {p.name: self.runs[p.name] for _, p in mine if p.name in self.traces[name]}
+            stands, bounds = self.stands[name], self.bounds[name]
+            beneath = self.beneath.get(name)
+            yield replace(report, standing=stands, bounds=bounds, runs=runs, bits=self.bit_names, beneath=beneath)

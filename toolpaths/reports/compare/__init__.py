@@ -1,0 +1,1 @@
+"""Runs of one job with different bits, side by side."""

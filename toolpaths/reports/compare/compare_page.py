@@ -1,0 +1,110 @@
+"""Runs side by side as one page, and every file that a comparison leaves."""
+
+from __future__ import annotations
+
+import base64
+import json
+import re
+from pathlib import Path
+
+from toolpaths.common.plain_file import plain_bytes
+from toolpaths.common.units import MM_PER_INCH, Units, show
+from toolpaths.reports.compare.compare_json import REPORT, compare_json
+from toolpaths.reports.compare.compared import Compared, ComparedRun, Picture
+from toolpaths.reports.compare.compared_tables import features_compared, news_compared, sets_compared
+from toolpaths.reports.output.folder import is_plain, replace_set
+from toolpaths.reports.pages.page import html_table, page
+from toolpaths.reports.text.words import escaped, plain
+
+PAGE = "compare.html"
+NOTE = (
+    "In brackets: the change against the job as written. 'leans' is the most that the bit may bend aside in a pass, "
+    "'corners' what round bits leave there and how high it stands. Minutes, chips and forces are estimates."
+)
+_PICTURE = re.compile(r"difference-[^/\\]+\.png")
+_LARGEST_REPORT = 20_000_000
+# On a narrow screen tables and pictures keep a size at which they can be read, and are pushed aside with a finger; the
+# first column of a table stays. The pictures are on white paper in the dark too: their colours are meant for it.
+_STYLE = """
+figure { margin: 1rem 0; overflow-x: auto; }
+figure img { display: block; width: 100%; min-width: 46rem; height: auto; border: 1px solid var(--line); }
+figcaption { position: sticky; left: 0; }
+th { vertical-align: bottom; }
+td:not(:last-child) { white-space: nowrap; }
+td:last-child:not(.number), th:last-child:not(.number) { min-width: 14rem; }
+td:first-child, th:first-child { position: sticky; left: 0; background: var(--paper); padding-right: .8rem; }
+@media screen and (prefers-color-scheme: dark) {
+  :root { color-scheme: dark; --ink: #e6e9ec; --faint: #9aa7b3; --line: #3c4650; --paper: #14181d; --wash: #1f252c;
+    --stop: #ff8a80; --warn: #ffca6b; }
+}
+"""
+
+
+def compare_page(compared: Compared) -> str:
+    """`compare.html`: one self-contained file."""
+    job = compared.written.job
+    news = news_compared(compared)
+    out = [
+        f"<h1>{escaped(job.title)}: other bits side by side</h1>",
+        f'<p class="faint">{escaped(compared.written.machine.name)}, {escaped(compared.written.wood.name)}, '
+        f"job {escaped(compared.written.job_hash)} as written. No program was made.</p>",
+        html_table(sets_compared(compared)),
+        html_table(features_compared(compared)),
+        f"<p>{escaped(NOTE)}</p>",
+        html_table(news, weights=1) if news.rows else "",
+        "<h2>Where they differ</h2>",
+        "<p>Violet is deeper than in the job as written, orange stands higher, grey is the same.</p>",
+    ]
+    pitch = show(compared.written.changes.pitch, job.units)
+    for run in compared.variants:
+        if run.picture is None:
+            out.append(f"<p>{escaped(_no_picture(run, pitch))}</p>")
+            continue
+        data = base64.b64encode(run.picture.png).decode("ascii")
+        words = escaped(f"{run.label}: {_amounts(run.picture, job.units)}")
+        out.append(f'<figure><img alt="{words}" src="data:image/png;base64,{data}"><figcaption>{words}</figcaption>')
+        out.append("</figure>")
+    return page(f"{plain(job.title, 80)}: other bits", "\n".join(out), _STYLE)
+
+
+def write_compared(compared: Compared, folder: Path) -> tuple[str, ...]:
+    """Writes page, pictures and, last, the report into a folder, in the place of an earlier comparison; their names.
+
+    Raises OSError, in words for the person, where the folder cannot be written; the earlier files are whole then.
+    """
+    files = {v.picture.file: v.picture.png for v in compared.variants if v.picture is not None}
+    files = {**files, PAGE: compare_page(compared).encode(), REPORT: compare_json(compared)}
+    replace_set(folder, files, last=REPORT, drop=[n for n in _listed(folder) if n not in files])
+    return tuple(files)
+
+
+# Private
+
+
+def _listed(folder: Path) -> list[str]:
+    """Pictures that the folder's own report lists: plain names of plain files in it, nothing else."""
+    path = folder / REPORT
+    try:
+        if path.is_symlink():
+            return []
+        names = [v["picture"] for v in json.loads(plain_bytes(path, _LARGEST_REPORT))["variants"]]
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        return []
+    mine = [n for n in names if isinstance(n, str) and is_plain(n) and _PICTURE.fullmatch(n)]
+    return [n for n in mine if (folder / n).is_file() and not (folder / n).is_symlink()]
+
+
+def _amounts(picture: Picture, units: Units) -> str:
+    deeper, higher = (
+        f"{v / MM_PER_INCH**3:.4f} in³" if units == "in" else f"{v:.1f} mm³"
+        for v in (picture.deeper_mm3, picture.higher_mm3)
+    )
+    return f"it cuts {deeper} more away and leaves {higher} more standing"
+
+
+def _no_picture(run: ComparedRun, pitch: str) -> str:
+    if run.refused:
+        return f"{run.label}: cannot be cut so: {'; '.join(run.refused)}"
+    if run.same:
+        return f"{run.label}: is the job as written"
+    return f"{run.label}: no difference that the depth map shows, whose cells are {pitch} wide"

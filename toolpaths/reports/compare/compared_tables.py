@@ -1,0 +1,144 @@
+"""Runs side by side as tables, for terminal and page alike: the whole set, each feature that a bit changes, and what
+is found that is not found in the job as written."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from toolpaths.common.units import MM_PER_INCH, Units, show, show_chip, show_feed
+from toolpaths.reports.compare.compared import AS_WRITTEN, Compared, ComparedRow, ComparedRun
+from toolpaths.reports.text.tables import Table
+
+_Text = Callable[[float], str]
+
+
+def sets_compared(compared: Compared) -> Table:
+    """Each run as a whole: whether it may be cut, time, corners, findings."""
+    units, base = compared.written.job.units, compared.base
+    corners = _any_corners(compared)
+    rows = [_set_cells(base, None, units, corners), *(_set_cells(v, base, units, corners) for v in compared.variants)]
+    head = ["run", "may it be cut", "time\nmin"]
+    head += [f"corners\n{units}²", f"stand there\n{units}"] if corners else []
+    head.append("what was found")
+    return Table("The whole set with each bit", tuple(head), tuple(rows), frozenset(range(2, len(head) - 1)))
+
+
+def features_compared(compared: Compared) -> Table:
+    """Each feature that some variant changes: as written, then with each bit that changes it."""
+    units = compared.written.job.units
+    runs = [v for v in compared.variants if not (v.refused or v.same)]
+    rows: list[tuple[str, ...]] = []
+    for key in dict.fromkeys(key for run in (compared.base, *runs) for key in run.by_place):
+        old = compared.base.by_place.get(key)
+        before = None if old is None else _cells(AS_WRITTEN, old, None, units)
+        found = [(run.label, run.by_place[key]) for run in runs if key in run.by_place]
+        # What reads the same is the same: a way that is a hair longer changes nothing for anybody.
+        changed = [
+            _cells(label, new, old, units)
+            for label, new in found
+            if before is None or _cells(AS_WRITTEN, new, None, units) != before
+        ]
+        rows += [before, *changed] if changed and before is not None else changed
+    head = ["run", "feature", "bit", f"line\n{units}", "passes", f"pass\n{units}", f"feed\n{units}/min"]
+    head += [f"chip\n{units}", f"leans\n{units}", "time\nmin", f"corners\n{units}²", f"stand there\n{units}"]
+    # Columns that say nothing are left out: of lines where none is cut, of corners where no bit leaves any.
+    kept = [i for i in range(len(head)) if any(row[i] for row in rows) and (i < 10 or _any_corners(compared))]
+    told = tuple(tuple(row[i] for i in kept) for row in rows)
+    return Table("Each feature that a bit changes", tuple(head[i] for i in kept), told, frozenset(range(3, len(kept))))
+
+
+def news_compared(compared: Compared) -> Table:
+    """What is found with a bit, and not in the job as written: one row a code and feature, in the judge's words."""
+    rows = [
+        (run.label, said.severity, said.code, said.feature, said.message)
+        for run in compared.variants
+        for said in run.news(compared.base)
+    ]
+    return Table("Found with other bits only", ("run", "weight", "code", "feature", "what"), tuple(rows))
+
+
+# Private
+
+
+def _any_corners(compared: Compared) -> bool:
+    """Whether any bit leaves anything in corners; else two columns less are to be read."""
+    return any(r.corner_mm2 for run in (compared.base, *compared.variants) for r in run.rows)
+
+
+def _cells(label: str, new: ComparedRow, old: ComparedRow | None, units: Units) -> tuple[str, ...]:
+    def cell(value: float | None, before: float | None, text: _Text) -> str:
+        return _with_change(value, before if old is not None else value, text)
+
+    was = new if old is None else old
+    size, fine = _length(units), _fine(units)
+    return (
+        label,
+        new.feature if old is None else "",
+        f"{new.bit}: {new.bit_words}",
+        cell(new.width_mm, was.width_mm, size),
+        cell(new.passes, was.passes, lambda n: f"{n:.0f}"),
+        cell(new.pass_mm, was.pass_mm, size),
+        cell(new.feed_mm_min, was.feed_mm_min, lambda v: _bare(show_feed(v, units))),
+        cell(new.chip_mm, was.chip_mm, lambda v: _bare(show_chip(v, units))),
+        cell(new.bend_mm, was.bend_mm, fine),
+        cell(new.minutes, was.minutes, lambda v: f"{v:.1f}"),
+        cell(new.corner_mm2, was.corner_mm2, _area(units)),
+        cell(new.highest_mm, was.highest_mm, size),
+    )
+
+
+def _set_cells(run: ComparedRun, base: ComparedRun | None, units: Units, corners: bool) -> tuple[str, ...]:
+    if run.refused:
+        return (run.label, "cannot be cut so", "", *(("", "") if corners else ()), "; ".join(run.refused))
+    was = run if base is None else base
+    area = _with_change(run.corner_mm2, was.corner_mm2, _area(units))
+    height = _with_change(run.highest_mm, was.highest_mm, _length(units))
+    verdict = "no: stopped" if run.stopped else "yes"
+    return (
+        run.label,
+        f"{verdict}, it is the job as written" if run.same else verdict,
+        _with_change(run.minutes, was.minutes, lambda v: f"{v:.1f}"),
+        *((area, height) if corners else ()),
+        _found(run, was),
+    )
+
+
+def _found(run: ComparedRun, was: ComparedRun) -> str:
+    """Codes and how many of each, with what the job as written has of them; what that alone has comes last."""
+    before, now = was.counts, run.counts
+    words = []
+    for (code, severity), n in now.items():
+        old = before.get((code, severity), 0)
+        change = "" if n == old else " (new)" if old == 0 else f" (was {old})"
+        words.append(f"{severity} {code} {n}{change}")
+    gone = {kind: n for kind, n in before.items() if kind not in now}
+    words += [f"no {severity} {code} (was {n})" for (code, severity), n in gone.items()]
+    return ", ".join(words) or "nothing"
+
+
+def _with_change(value: float | None, before: float | None, text: _Text) -> str:
+    """A figure, and how it changed as far as the figures shown tell."""
+    if value is None:
+        return "" if before is None else "none"
+    said = text(value)
+    if before is None or said == text(before):
+        return said
+    change = value - before
+    return f"{said} ({'+' if change > 0 else '-'}{text(abs(change))})"
+
+
+def _length(units: Units) -> _Text:
+    return lambda v: _bare(show(v, units))
+
+
+def _fine(units: Units) -> _Text:
+    return lambda v: _bare(show(v, units, 4 if units == "mm" else 5))
+
+
+def _area(units: Units) -> _Text:
+    return lambda v: f"{v / MM_PER_INCH**2:.5f}" if units == "in" else f"{v:.2f}"
+
+
+def _bare(shown: str) -> str:
+    """A figure without its unit, which stands in the header."""
+    return shown.split()[0]

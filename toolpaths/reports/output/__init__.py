@@ -1,0 +1,1 @@
+"""A whole set put into its folder at once, or served to a browser."""

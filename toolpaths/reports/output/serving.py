@@ -1,0 +1,224 @@
+"""The pages of a set served to the browser of the same machine, refreshed when the set changes.
+
+Listens on the loopback address alone; answers only to a name of this machine (so that no page from elsewhere can reach
+it by a name of its own), only GET and HEAD, only plain files of one folder. What is served says that no other origin
+may have it. The files themselves stay as they are: the few lines that look for changes are added on the way out.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import re
+import sys
+import threading
+from collections.abc import Callable
+from html import escape
+from http import HTTPStatus
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from pathlib import Path
+from typing import Any
+from urllib.parse import unquote, urlsplit
+
+from toolpaths.common.plain_file import plain_bytes
+from toolpaths.reports.output.folder import is_plain
+from toolpaths.reports.preview.viewer_parts import script as viewer_script
+
+LOOPBACK = "127.0.0.1"
+_NAMES = ("127.0.0.1", "localhost")
+_KINDS = {
+    ".html": "text/html; charset=utf-8",
+    ".json": "application/json",
+    ".png": "image/png",
+    ".txt": "text/plain; charset=utf-8",
+}
+_LARGEST = 64_000_000
+_EVERY_MS = 700
+_NO_SCRIPT = "'none'"
+_NOTHING = "default-src 'none'; frame-ancestors 'none'"
+
+
+class Shown:
+    """What the browser is shown: a folder, how often it was written, and what is wrong with the job just now."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self._lock = threading.Lock()
+        self._count = 0
+        self._trouble = ""
+
+    def written(self) -> None:
+        """The set was written anew: open pages fetch it."""
+        with self._lock:
+            self._count += 1
+            self._trouble = ""
+
+    def troubled(self, words: str) -> None:
+        """The job cannot be written: open pages say why, over the set that still stands."""
+        with self._lock:
+            self._count += 1
+            self._trouble = words
+
+    @property
+    def state(self) -> tuple[int, str]:
+        """(how often something changed, what is wrong; empty where nothing is)."""
+        with self._lock:
+            return self._count, self._trouble
+
+
+class PageServer(ThreadingHTTPServer):
+    """Serves one folder on the loopback address. `url`: where the preview page is."""
+
+    daemon_threads = True
+
+    def __init__(self, shown: Shown, port: int = 0) -> None:
+        """Raises OSError where the port is taken."""
+        self.shown = shown
+        super().__init__((LOOPBACK, port), _Handler)
+
+    def handle_error(self, request: Any, client_address: Any) -> None:
+        """A browser that breaks off is no event; the command line alone prints."""
+        if not isinstance(sys.exception(), OSError):
+            super().handle_error(request, client_address)
+
+    @property
+    def url(self) -> str:
+        """Of the preview page."""
+        return f"http://{LOOPBACK}:{self.server_address[1]}/preview.html"
+
+    def begin(self) -> Callable[[], None]:
+        """Serves on a thread of its own; returns what ends it."""
+        thread = threading.Thread(target=self.serve_forever, kwargs={"poll_interval": 0.1}, daemon=True)
+        thread.start()
+
+        def end() -> None:
+            self.shutdown()
+            thread.join()
+            self.server_close()
+
+        return end
+
+
+class _Handler(BaseHTTPRequestHandler):
+    server: PageServer
+    protocol_version = "HTTP/1.1"
+    server_version, sys_version = "neckpath", ""
+
+    def do_GET(self) -> None:
+        self._answer(body=True)
+
+    def do_HEAD(self) -> None:
+        self._answer(body=False)
+
+    def log_message(self, format: str, *args: object) -> None:
+        """The command line alone prints."""
+
+    def _answer(self, *, body: bool) -> None:
+        if not self._is_ours():
+            self._send(HTTPStatus.FORBIDDEN, b"This is served to this machine alone.\n", "text/plain", body)
+            return
+        path = _asked(self.path)
+        count, trouble = self.server.shown.state
+        if path == "changed":
+            self._send(HTTPStatus.OK, f"{count}".encode(), "text/plain", body)
+            return
+        file = self.server.shown.folder / path
+        kind = _KINDS.get(file.suffix.lower(), "text/plain; charset=utf-8")
+        page = kind.startswith("text/html")
+        content = _content(file) if is_plain(path) else None
+        if content is None and page and trouble:
+            content = b"<!doctype html><title>neckpath</title><body></body>"
+        if content is None:
+            self._send(HTTPStatus.NOT_FOUND, b"There is no such file in this set.\n", "text/plain", body)
+            return
+        policy = _NOTHING
+        if page:
+            content, refresh = _with_refresh(content, count, trouble)
+            policy = _policy(refresh)
+        self._send(HTTPStatus.OK, content, kind, body, policy)
+
+    def _is_ours(self) -> bool:
+        """Asked by a name of this machine, and not by a page from elsewhere."""
+        port = self.server.server_address[1]
+        allowed = {f"{name}:{port}" for name in _NAMES}
+        origin = self.headers.get("Origin")
+        fetched = self.headers.get("Sec-Fetch-Site", "none")
+        return (
+            self.headers.get("Host", "") in allowed
+            and (origin is None or origin in {f"http://{host}" for host in allowed})
+            and fetched in ("none", "same-origin")
+        )
+
+    def _send(self, status: HTTPStatus, content: bytes, kind: str, body: bool, policy: str = _NOTHING) -> None:
+        self.send_response(status)
+        self.send_header("Content-Type", kind)
+        self.send_header("Content-Length", str(len(content)))
+        self.send_header("Content-Security-Policy", policy)
+        self.send_header("Cache-Control", "no-store")
+        self.send_header("X-Content-Type-Options", "nosniff")
+        self.send_header("X-Frame-Options", "DENY")
+        self.send_header("Cross-Origin-Resource-Policy", "same-origin")
+        self.send_header("Referrer-Policy", "no-referrer")
+        self.end_headers()
+        if body:
+            self.wfile.write(content)
+
+
+def _asked(target: str) -> str:
+    """The name of the file that is asked for; one that no file has where it cannot be read."""
+    try:
+        return unquote(urlsplit(target).path).lstrip("/") or "preview.html"
+    except ValueError:
+        return "/"
+
+
+def _content(file: Path) -> bytes | None:
+    try:
+        if file.is_symlink() or not file.is_file() or file.stat().st_size > _LARGEST:
+            return None
+        return plain_bytes(file, _LARGEST)
+    except (OSError, ValueError):
+        return None
+
+
+def _policy(refresh: str) -> str:
+    """What a served page may do, whoever wrote it: run this project's own script and `refresh`, ask this server."""
+    return (
+        f"default-src 'none'; img-src 'self' data:; style-src 'unsafe-inline'; connect-src 'self'; "
+        f"script-src {_digest(viewer_script())} {_digest(refresh)}; "
+        "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+    )
+
+
+def _digest(script: str) -> str:
+    return f"'sha256-{base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()}'"
+
+
+def _with_refresh(content: bytes, count: int, trouble: str) -> tuple[bytes, str]:
+    """A page with what is wrong above it, and the script that it now ends with, which fetches it again once something
+    has changed.
+
+    The page's own policy lets nothing be requested; the served copy may ask where it came from, by this script alone.
+    """
+    script = (
+        "setInterval(async () => { try { const now = await (await fetch('/changed', {cache: 'no-store'})).text(); "
+        f"if (now !== '{count}') location.reload(); }} catch {{ }} }}, {_EVERY_MS});"
+    )
+    own = _digest(script)
+    text = content.decode("utf-8", "replace")
+    text = re.sub(
+        r"script-src ('[^']*')",
+        lambda m: f"connect-src 'self'; script-src {own if m[1] == _NO_SCRIPT else f'{m[1]} {own}'}",
+        text,
+        count=1,
+    )
+    said = ""
+    if trouble:
+        look = "position:sticky;top:0;z-index:9;background:#7a1f00;color:#fff;padding:.7rem 1rem;white-space:pre-wrap"
+        head = "<strong>The job as it stands now was not written. Below is the set before it.</strong>"
+        said = f'<div role="alert" style="{look}">{head}\n{escape(trouble)}</div>'
+    before, found, after = text.partition("<body>")
+    text = f"{before}{found}{said}{after}" if found else said + text
+    before, found, after = text.rpartition("</body>")
+    added = f"<script>{script}</script>"
+    return (f"{before}{added}{found}{after}" if found else text + added).encode(), script

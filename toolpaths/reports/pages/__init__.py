@@ -1,0 +1,1 @@
+"""Pages to print and take along: setup sheet, handwork, coupon."""

@@ -1,0 +1,253 @@
+"""Sections across the finished neck with the cuts in it, the least wall marked: at the worst place and at frets."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import nearest_points
+
+from toolpaths.common.units import Units, show
+from toolpaths.instrument.cross_sections import board_section, neck_section
+from toolpaths.instrument.fans import fret_x
+from toolpaths.instrument.finished_neck import FinishedNeck
+from toolpaths.reports.text.words import escaped
+from toolpaths.verification.outcome import Outcome, SetupReport
+from toolpaths.verification.wall_demands import WalledCut, Walls, holders, neck_as_cut, walled_cuts
+
+Array = NDArray[np.float64]
+
+FRETS = (1, 5, 9, 12)
+_NECK, _BOARD, _CUT, _INK, _FAINT, _MARK = "#f3ead9", "#8a7358", "#ffffff", "#1d2733", "#66727f", "#b80000"
+_TOUCH = 0.02
+_TEXT = 2.6
+
+
+@dataclass(frozen=True, slots=True)
+class CutSection:
+    """One section: `neck`, `board`, `cuts` in y and z up from the glue face, mm.
+
+    `wall`: (from, to) of the least wall in this section and what it leaves less the carver's tolerance; None: no cut.
+    """
+
+    title: str
+    x: float
+    neck: Array
+    board: Array
+    cuts: BaseGeometry
+    wall: tuple[tuple[float, float], tuple[float, float], float] | None
+    left_handed: bool = False
+
+
+def section_drawings(outcome: Outcome) -> str:
+    """A heading and one inline SVG a section, for the pages; empty unless the job makes a neck."""
+    sections = neck_sections(outcome)
+    if not sections:
+        return ""
+    units = outcome.job.units
+    neck = outcome.job.instrument.neck
+    carver = neck.wall.carver if neck is not None else 0.0
+    figures = "".join(section_drawing(s, units) for s in sections)
+    return (
+        "<section><h2>The neck sawn through</h2>"
+        f'<p class="faint">As it will be once the back is carved, with the board on it, seen from the body toward the '
+        f"nut. The red line is the least wall in the section; its figure has {escaped(show(carver, units))} taken off "
+        "for the carver's hand.</p>"
+        f'<div style="display:flex;flex-wrap:wrap;gap:1rem">{figures}</div></section>'
+    )
+
+
+def neck_sections(outcome: Outcome) -> list[CutSection]:
+    """The section at the thinnest wall first, then at frets 1, 5, 9 and 12."""
+    if outcome.job.part != "neck" or outcome.job.instrument.neck is None or not outcome.setups:
+        return []
+    outcome = replace(outcome, setups=tuple(s for s in outcome.setups if not s.scene.apart))
+    if not outcome.setups:
+        return []
+    neck = neck_as_cut(next(s.scene for s in outcome.setups))
+    instrument = outcome.job.instrument
+    places = [(f"fret {n}", fret_x(instrument, n)) for n in FRETS if n <= instrument.frets]
+    found = [_section(outcome, neck, title, x) for title, x in places if neck.low < x < neck.high]
+    thinnest = [_section(outcome, neck, "at the thinnest wall", x) for x in _thin_places(outcome, neck)]
+    walled = [s for s in thinnest if s.wall is not None]
+    return [*([min(walled, key=lambda s: s.wall[2] if s.wall else math.inf)] if walled else []), *found]
+
+
+def section_drawing(section: CutSection, units: Units) -> str:
+    """One section as an inline SVG, drawn in mm; text escaped."""
+    outlines = [o for o in (section.neck, section.board) if len(o)]
+    y0 = min(float(o[:, 0].min()) for o in outlines)
+    y1 = max(float(o[:, 0].max()) for o in outlines)
+    z0 = min(float(o[:, 1].min()) for o in outlines)
+    z1 = max(float(o[:, 1].max()) for o in outlines)
+    parts = [_polygon(section.neck, _NECK)]
+    if len(section.board):
+        parts.append(_polygon(section.board, _BOARD))
+    for piece in _polygons(section.cuts):
+        parts.append(_polygon(np.array(piece.exterior.coords), _CUT))
+    said = f"{section.title}, x {show(section.x, units)}"
+    if section.wall is not None:
+        (ay, az), (by, bz), left = section.wall
+        parts.append(
+            f'<line x1="{ay:.2f}" y1="{-az:.2f}" x2="{by:.2f}" y2="{-bz:.2f}" stroke="{_MARK}" stroke-width="0.35"/>'
+            f'<circle cx="{ay:.2f}" cy="{-az:.2f}" r="0.45" fill="{_MARK}"/>'
+            f'<circle cx="{by:.2f}" cy="{-bz:.2f}" r="0.45" fill="{_MARK}"/>'
+        )
+        words = f"wall {show(left, units, 1 if units == 'mm' else 2)}" if left > 0 else "no wall left"
+        side = 1.0 if by >= 0 else -1.0
+        ty, tz = side * (max(abs(y0), abs(y1)) * 0.75), z0 - 0.2 * _TEXT
+        parts.append(
+            f'<line x1="{by:.2f}" y1="{-bz:.2f}" x2="{ty:.2f}" y2="{-tz:.2f}" stroke="{_MARK}" stroke-width="0.15"/>'
+        )
+        parts.append(_say(ty, tz - 0.9 * _TEXT, words, _MARK))
+    else:
+        parts.append(_say(0.0, z0 - 1.1 * _TEXT, "nothing is cut here", _FAINT))
+    parts.append(_say(0.0, z1 + 1.6 * _TEXT, said, _INK))
+    sides = ("treble", "bass") if section.left_handed else ("bass", "treble")
+    parts += [_say(y, z1 + 0.4 * _TEXT, s, _FAINT, 0.75) for y, s in zip((y0 + 3, y1 - 3), sides, strict=True)]
+    left_edge, top = y0 - 8, -(z1 + 3 * _TEXT)
+    width, height = y1 - y0 + 16, z1 - z0 + 5 * _TEXT
+    return (
+        f'<svg viewBox="{left_edge:.1f} {top:.1f} {width:.1f} {height:.1f}" role="img" '
+        f'aria-label="{escaped(said, 120)}" style="width:{width * 5:.0f}px;max-width:100%;height:auto" '
+        f'font-size="{_TEXT}" font-family="inherit">{"".join(parts)}</svg>'
+    )
+
+
+# Private
+
+
+def _thin_places(outcome: Outcome, neck: FinishedNeck) -> list[float]:
+    """x where the thinnest wall may be: where findings say so, and where what was asked for comes nearest."""
+    told = [f.x for f in outcome.findings if f.code == "wall-too-thin" and f.x is not None]
+    least, place = math.inf, math.nan
+    for setup in outcome.setups:
+        if setup.scene.flipped:
+            continue
+        for cut in walled_cuts(setup.scene, setup.demands, neck):
+            if cut.walls is not Walls.around:
+                continue
+            points = _edge(setup, cut, neck)
+            if len(points):
+                wall = neck.in_section(points)
+                if wall.min() < least:
+                    least, place = float(wall.min()), float(points[int(wall.argmin()), 0])
+    return [x for x in (*told, place) if neck.low < x < neck.high]
+
+
+def _edge(setup: SetupReport, cut: WalledCut, neck: FinishedNeck) -> Array:
+    """(N, 3: x, y, depth) along the floor's edge of a cut, every mm or so, where it lies over the neck."""
+    x, y = shapely.get_coordinates(cut.demand.asked.segmentize(1.0)).T
+    depth = setup.scene.glue - cut.demand.floor.height(x, y)
+    points = np.stack([x, y, depth], axis=1)
+    return np.asarray(points[neck.over(x, y)])
+
+
+def _section(outcome: Outcome, neck: FinishedNeck, title: str, x: float) -> CutSection:
+    instrument = outcome.job.instrument
+    across = neck.plan.intersection(LineString([(x, -500.0), (x, 500.0)]))
+    _, y0, _, y1 = across.bounds
+    wood = neck_section(instrument, x, neck.drop, (float(y0), float(y1)) if neck.drawn is not None else None)
+    # Where the blank is thinner than the finished neck, its own underside is the back.
+    wood[:, 1] = np.maximum(wood[:, 1], -neck.wood)
+    solid = Polygon(wood).buffer(0)
+    cuts, judged = [], []
+    last = {s.scene.flipped: s for s in outcome.setups}
+    for setup in last.values():
+        every, walled = _cut_here(outcome, setup, neck, x)
+        cuts += [p.intersection(solid) for p in every]
+        judged += walled
+    both = shapely.union_all(cuts) if cuts else Polygon()
+    board, wall = board_section(instrument, x), _wall(neck, wood, judged)
+    return CutSection(title, x, wood, board, both, wall, outcome.job.handed == "left")
+
+
+def _cut_here(
+    outcome: Outcome, setup: SetupReport, neck: FinishedNeck, x: float
+) -> tuple[list[Polygon], list[Polygon]]:
+    """What one side's programs took away in the section, and those parts of it that must leave a wall."""
+    scene, after = setup.scene, setup.after
+    col = round((x - after.x0) / after.pitch)
+    if not 0 <= col < after.heights.shape[1]:
+        return [], []
+    heights = after.heights[:, col].astype(np.float64)
+    y = after.ys
+    surface = scene.top if scene.flipped else scene.glue
+    cut = heights < surface - _TOUCH
+    demands = [d for s in outcome.setups if s.scene.flipped == scene.flipped for d in s.demands]
+    walls = [
+        c.walls
+        for s in outcome.setups
+        if s.scene.flipped == scene.flipped
+        for c in walled_cuts(s.scene, s.demands, neck)
+    ]
+    held = holders(np.stack([np.full(len(y), x), y], axis=1), heights, demands, 0.05)
+    must = np.array([i >= 0 and walls[i] is Walls.around for i in held]) & cut
+    if scene.flipped:
+        # The bed is the glue face: a floor that high lies as deep below it; seen from the face y changes its sign.
+        y, heights, cut = -y[::-1], heights[::-1], cut[::-1]
+        return _runs(y, -heights, cut, -surface, after.pitch), []
+    z = heights - scene.glue
+    return _runs(y, z, cut, 0.0, after.pitch), _runs(y, z, must, 0.0, after.pitch)
+
+
+def _runs(y: Array, z: Array, which: NDArray[np.bool_], surface: float, pitch: float) -> list[Polygon]:
+    """A polygon for each run of neighbouring cells, from the surface to their heights."""
+    edges = np.diff(np.concatenate([[0], which.astype(np.int8), [0]]))
+    out = []
+    for a, b in zip(np.nonzero(edges == 1)[0], np.nonzero(edges == -1)[0], strict=True):
+        left, right = y[a] - pitch / 2, y[b - 1] + pitch / 2
+        floor = np.stack(
+            [np.concatenate([[left], y[a:b], [right]]), np.concatenate([z[a : a + 1], z[a:b], z[b - 1 : b]])], 1
+        )
+        out.append(Polygon([(left, surface), *map(tuple, floor), (right, surface)]).buffer(0))
+    return out
+
+
+def _wall(
+    neck: FinishedNeck, wood: Array, judged: Sequence[Polygon]
+) -> tuple[tuple[float, float], tuple[float, float], float] | None:
+    """The shortest way in the section from what must leave a wall to the back or a side."""
+    cuts = shapely.union_all(judged) if judged else Polygon()
+    if cuts.is_empty:
+        return None
+
+    def carved(z: float) -> float:
+        return 0.0 if z < 1e-9 - neck.wood else neck.neck.wall.carver
+
+    back, solid = LineString(wood), Polygon(wood).buffer(1e-6)
+    outside = cuts.difference(solid)
+    if outside.area > 1e-3:
+        inner, outer = nearest_points(back, shapely.Point(_farthest(outside, back)))
+        return (outer.x, outer.y), (inner.x, inner.y), -outer.distance(inner) - carved(inner.y)
+    a, b = nearest_points(cuts, back)
+    return (a.x, a.y), (b.x, b.y), a.distance(b) - carved(b.y)
+
+
+def _farthest(region: BaseGeometry, line: LineString) -> tuple[float, float]:
+    points = shapely.get_coordinates(region)
+    away = shapely.distance(shapely.points(points), line)
+    y, z = points[int(np.argmax(away))]
+    return float(y), float(z)
+
+
+def _polygons(region: BaseGeometry) -> list[Polygon]:
+    return [p for p in shapely.get_parts(region) if isinstance(p, Polygon) and p.area > 1e-3]
+
+
+def _polygon(points: Array, fill: str) -> str:
+    at = " ".join(f"{y:.2f},{-z:.2f}" for y, z in points)
+    return f'<polygon points="{at}" fill="{fill}" stroke="{_INK}" stroke-width="0.2"/>'
+
+
+def _say(y: float, z: float, text: str, colour: str, size: float = 1.0) -> str:
+    return (
+        f'<text x="{y:.2f}" y="{-z:.2f}" font-size="{_TEXT * size:.2f}" text-anchor="middle" fill="{colour}">'
+        f"{escaped(text, 120)}</text>"
+    )

@@ -1,0 +1,208 @@
+"""`sheet.html`: the setup sheet that lies beside the machine, printed on A4 or Letter."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from toolpaths.common.units import MM_PER_INCH, Units, show, size
+from toolpaths.gcode.program import BESIDE, Program
+from toolpaths.gcode.writer.operator_comments import lying_words
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.reports.pages.page import html_table, page
+from toolpaths.reports.pages.section_drawing import section_drawings
+from toolpaths.reports.pages.setup_drawing import LETTERS, drawing
+from toolpaths.reports.text.at_machine import before, bits_said, listed, preparation, stopped, zero_steps
+from toolpaths.reports.text.changed import Difference
+from toolpaths.reports.text.measuring import measures_table
+from toolpaths.reports.text.sessions import BETWEEN_SESSIONS, sessions_table, total_words
+from toolpaths.reports.text.tables import Table, differences_table, findings_table
+from toolpaths.reports.text.words import (
+    CAUTIONS,
+    bit_words,
+    escaped,
+    minutes,
+    nut_words,
+    plain,
+    verdict,
+    weight,
+    zero_words,
+)
+from toolpaths.verification.outcome import Outcome, SetupReport
+
+_STYLE = """
+body { max-width: 60rem; font-size: 14px; }
+svg { display: block; width: 100%; height: auto; max-height: 28rem; margin: .5rem 0; }
+.tick { width: 2.4rem; }
+.tick span { display: inline-block; width: 1rem; height: 1rem; border: 1.5px solid var(--ink); }
+section { break-inside: avoid; }
+.cols { columns: 2; column-gap: 1.6rem; }
+.cols li { break-inside: avoid; }
+.blank { display: inline-block; min-width: 9rem; border-bottom: 1px solid var(--ink); }
+@page { margin: 12mm; }
+@media print {
+  body { padding: 0; font-size: 10pt; max-width: none; }
+  h1 { font-size: 15pt; } h2 { font-size: 11.5pt; margin-top: 10pt; break-after: avoid; }
+  table { font-size: 8.6pt; } tr { break-inside: avoid; } .scroll { overflow: visible; }
+  td, th { padding-top: 1.5pt; padding-bottom: 1.5pt; }
+  li { line-height: 1.25; }
+  svg { max-height: 70mm; }
+  .setup, .rest { break-before: page; }
+}
+"""
+
+
+def sheet(outcome: Outcome, changed: Sequence[Difference] = ()) -> str:
+    """The page: what comes first, then each setup on two printed pages at most: drawing, zero, programs, measures."""
+    body = [_heading(outcome)]
+    if outcome.changes.session:
+        body.append(f"<section>{html_table(sessions_table(outcome), ticks=True)}<p>{BETWEEN_SESSIONS}</p></section>")
+    body.append(f"<section><h2>The blank made ready</h2>{listed(preparation(outcome))}</section>")
+    body.append(_cautions(outcome))
+    body.append(f"<section><h2>When it stops in the middle</h2>{listed(stopped(outcome))}</section>")
+    if changed:
+        body.append(f"<section>{html_table(differences_table(changed, outcome.changes.words))}</section>")
+    if outcome.findings:
+        body.append(html_table(findings_table(outcome), weights=1))
+    for setup in outcome.setups:
+        body.append(f'<div class="setup">{_setup(outcome, setup)}</div>')
+    sections = section_drawings(outcome)
+    if sections:
+        body.append(f'<div class="rest">{sections}</div>')
+    body.append('<p class="faint">What is left for the hands stands in handwork.html.</p>')
+    return page(f"{plain(outcome.job.title)}: setup sheet", "\n".join(body), _STYLE)
+
+
+def _heading(outcome: Outcome) -> str:
+    changed = f" Changed: {escaped(', '.join(outcome.changes.words))}." if outcome.changes.words else ""
+    accepted = f" Let pass on request: {escaped(', '.join(outcome.accepted))}." if outcome.accepted else ""
+    return (
+        f"<h1>{escaped(outcome.job.title)}: setup sheet</h1>"
+        f'<p class="faint">{escaped(outcome.path.name)}, job {escaped(outcome.job_hash)}, machine '
+        f"{escaped(outcome.machine.name)}, {escaped(outcome.wood.name)}, {escaped(total_words(outcome))}."
+        f"{changed}{accepted}</p>"
+        f'<p class="verdict {weight(outcome)}">{escaped(verdict(outcome))}</p>'
+        f"{''.join(f'<p>{escaped(words)}</p>' for words in nut_words(outcome.job.instrument, outcome.job.units))}"
+        '<p>Date <span class="blank"></span> &nbsp; Operator <span class="blank"></span> &nbsp; '
+        'Stock measured <span class="blank"></span></p>'
+    )
+
+
+def _setup(outcome: Outcome, setup: SetupReport) -> str:
+    scene, units = setup.scene, outcome.job.units
+    stock = scene.stock
+    thick = (
+        show(scene.top, units)
+        if scene.top == scene.least
+        else f"{show(scene.least, units)} to {show(scene.top, units)}"
+    )
+    facts = [
+        f"Stock {size(stock.length, units)} long, {size(stock.width, units)} wide, {thick} thick.",
+        *_lying(scene, units),
+        f"Zero ({scene.setup.offset}): {zero_words(setup)}.",
+        _holding(setup),
+        *_words_beside(outcome),
+        f"Between cuts the bit travels {show(scene.travel_height, units)} above the bed.",
+    ]
+    if scene.flipped:
+        facts.insert(0, "Turn the work over about its centreline, onto its face: the left end stays left.")
+    if scene.setup.skew is not None:
+        turn, shift = scene.skew
+        facts.append(
+            f"The programs follow the blank as measured: turned {math.degrees(turn):.3f} degrees, "
+            f"{show(shift, units)} aside. Measure again whenever it was moved."
+        )
+    if outcome.changes.air:
+        facts.insert(0, f"AIR RUN: every move of these programs is lifted by {show(outcome.changes.air, units)}.")
+    keep_outs = [
+        f"Keep out {letter}: {plain(k.name, 60)}, x {show(k.x[0], units)} to {show(k.x[1], units)}, "
+        f"y {show(k.y[0], units)} to {show(k.y[1], units)}, {show(k.height, units)} high."
+        for letter, k in zip(LETTERS.ljust(len(scene.setup.keep_out)), scene.setup.keep_out, strict=False)
+    ]
+    said = "".join(f"<li>{escaped(f)}</li>" for f in facts + keep_outs)
+    programs = [p for p in outcome.programs if p.setup == scene.setup.name]
+    return (
+        f"<section><h2>Setup {escaped(scene.setup.name)}</h2>{drawing(outcome, setup)}"
+        f'<ul class="cols">{said}</ul></section>'
+        f"<section><h2>Zero, found and tested</h2>{listed(zero_steps(outcome, setup), ordered=True)}</section>"
+        f"{html_table(_programs(outcome, setup, programs), ticks=True)}"
+        f"{_cautions_of_bits(outcome, setup)}"
+        f"{html_table(measures_table(outcome, setup))}"
+    )
+
+
+def _cautions_of_bits(outcome: Outcome, setup: SetupReport) -> str:
+    said = bits_said(outcome, setup)
+    return f"<section>{listed(said)}</section>" if said else ""
+
+
+def _lying(scene: SetupContext, units: Units) -> list[str]:
+    if scene.apart:
+        return [f"Of {scene.wood.name}.", *lying_words(scene, lambda mm: show(mm, units))]
+    return [
+        f"The nut line lies {show(scene.setup.nut_at, units)} from the stock's left end, the centreline "
+        f"{show(scene.centre_at, units)} from the edge on the operator's side."
+    ]
+
+
+def _words_beside(outcome: Outcome) -> list[str]:
+    if outcome.machine.comments:
+        return []
+    return [
+        f"The controller takes no comments: what a program has to say stands in a file beside it, ending in {BESIDE}. "
+        "Read it before the start, and keep it open: it says what each pause is for."
+    ]
+
+
+def _holding(setup: SetupReport) -> str:
+    hold = setup.scene.setup.hold
+    if hold is None:
+        return "Holding: the job does not say. Make sure that nothing can move, and that the cut-out part cannot lift."
+    return f"Held by {hold}. Try by hand that the blank does not move before the first start."
+
+
+def _programs(outcome: Outcome, setup: SetupReport, programs: Sequence[Program]) -> Table:
+    units = outcome.job.units
+    rows = []
+    for p in programs:
+        bits = [(name, outcome.job.bits[name]) for name in p.bits if name in outcome.job.bits]
+        about = "; ".join(f"{name}: {bit_words(b, units)}, {b.flutes} flutes" for name, b in bits)
+        stickout = "; ".join(show(b.stickout, units) for _, b in bits)
+        rpm = dict.fromkeys(_rpm(outcome, f.cutting.rpm) for f in setup.features if f.bit in p.bits)
+        rows.append(
+            (
+                str(p.number),
+                p.name,
+                about,
+                stickout,
+                " ".join(before(outcome, setup, p)),
+                "; ".join(rpm),
+                minutes(p.minutes),
+            )
+        )
+    headers = ("no.", "program", "bit", "stick-out", "before it runs", "rpm", "time")
+    return Table(f"Programs of setup {setup.scene.setup.name}, in this order", headers, tuple(rows), frozenset({0, 6}))
+
+
+def _rpm(outcome: Outcome, rpm: float) -> str:
+    """The speed, and the mark on the dial where a hand turns it."""
+    spindle = outcome.machine.spindle
+    by_hand = ", switched by hand" if spindle.set_by == "hand" else ""
+    if not spindle.dialled or not spindle.dial:
+        return f"{rpm:.0f}{by_hand}"
+    mark, real = min(spindle.dial.items(), key=lambda d: abs(d[1] - rpm))
+    return f"dial {mark} ({real}){by_hand}"
+
+
+def _cautions(outcome: Outcome) -> str:
+    top = max((s.scene.top for s in outcome.setups), default=10.0)
+    # A round lift that clears the stock by 5 mm (0.2 in) at least.
+    inches = outcome.job.units == "in"
+    lift = f"{math.ceil((top / MM_PER_INCH + 0.2) * 4) / 4:g}in" if inches else f"{math.ceil(top / 5 + 1) * 5}mm"
+    air = (
+        f"In the air first: `neckpath write {plain(outcome.path.name, 80)} --air {lift}` writes the same set "
+        "lifted clear of the stock, proven to touch nothing."
+    )
+    wood = [outcome.wood.caution] if outcome.wood.caution else []
+    said = listed([*([] if outcome.changes.air else [air]), *wood, *CAUTIONS])
+    return f"<section><h2>Before and while cutting</h2>{said}</section>"

@@ -1,0 +1,1 @@
+"""The wood as a picture: depths as colours."""

@@ -1,0 +1,142 @@
+"""What a person finds their way by on a depth picture: frets, the finished outline, what part to look at closely."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from toolpaths.common.errors import FeatureError
+from toolpaths.instrument.boards import corners, crossings
+from toolpaths.instrument.drawn_headstock import neck_part
+from toolpaths.instrument.fans import FretLine, fret_line
+from toolpaths.instrument.necks import neck_of
+from toolpaths.verification.finding import Severity
+from toolpaths.verification.outcome import Outcome, SetupReport
+
+Box = tuple[float, float, float, float]
+Array = NDArray[np.float64]
+
+_MARGIN = 3.0
+_CLAMPS = 45.0
+_CLOSE = (42.0, 26.4)
+
+
+@dataclass(frozen=True, slots=True)
+class Landmarks:
+    """All in the setup's frame, mm.
+
+    `view`: x0, y0, x1, y1 of the whole picture (stock, and clamps near it); `closeup`: of the close-up;
+    `section_y`: where the board is shown sawn open; `frets`: (number, line); `board`: corners (N, 2) of the finished
+    outline or None; `board_is_cut`: whether this setup cuts it; `findings`: (number in the report, x, y, stops).
+    """
+
+    view: Box
+    closeup: Box
+    section_y: float
+    frets: tuple[tuple[str, FretLine], ...]
+    board: Array | None
+    board_is_cut: bool
+    findings: tuple[tuple[int, float, float, bool], ...]
+
+    def frets_at(self, y: float) -> tuple[tuple[str, float], ...]:
+        """(number, x) of each fret where it crosses y, mm."""
+        return tuple((name, line.at(y)) for name, line in self.frets)
+
+
+def landmarks_of(outcome: Outcome, setup: SetupReport) -> Landmarks:
+    """The landmarks of one setup."""
+    instrument = outcome.job.instrument
+    lines = [(str(n), fret_line(instrument, n)) for n in range(0 if instrument.zero_fret else 1, instrument.frets + 1)]
+    x0, _, x1, _ = setup.scene.stock_box
+    mirror, apart = setup.scene.mirror, setup.scene.apart
+    frets = () if apart else tuple((n, FretLine(f.x, mirror * f.lean)) for n, f in lines if x0 <= f.x <= x1)
+    board, cut = (None, False) if apart else _board(outcome, setup)
+    return Landmarks(
+        view=_view(setup),
+        closeup=_around_first(setup) if apart else _closeup(setup),
+        section_y=_first_place(setup)[1] if apart else 0.0,
+        frets=frets,
+        board=board,
+        board_is_cut=cut,
+        findings=_findings(outcome, setup),
+    )
+
+
+def spaced(frets: tuple[tuple[str, float], ...], least: float) -> tuple[tuple[str, float], ...]:
+    """The frets whose numbers fit beside each other, `least` mm apart."""
+    out: list[tuple[str, float]] = []
+    for name, x in frets:
+        if not out or x - out[-1][1] >= least:
+            out.append((name, x))
+    return tuple(out)
+
+
+def _view(setup: SetupReport) -> Box:
+    s = setup.scene.stock_box
+    x0, y0, x1, y1 = s
+    for clamp in setup.scene.setup.keep_out:
+        x0, x1 = min(x0, max(clamp.x[0], s[0] - _CLAMPS)), max(x1, min(clamp.x[1], s[2] + _CLAMPS))
+        y0, y1 = min(y0, max(clamp.y[0], s[1] - _CLAMPS)), max(y1, min(clamp.y[1], s[3] + _CLAMPS))
+    return (x0 - _MARGIN, y0 - _MARGIN, x1 + _MARGIN, y1 + _MARGIN)
+
+
+def _closeup(setup: SetupReport) -> Box:
+    """Around one end of the line of fret 12 (the last, if there are fewer): line, marker and outline together."""
+    instrument = setup.scene.job.instrument
+    ends = crossings(instrument, fret_line(instrument, min(12, instrument.frets)))
+    # The end nearer to the operator, which is the treble's where the setup sees the instrument mirrored.
+    x, edge = ends[0] if setup.scene.mirror > 0 else (ends[1][0], -ends[1][1])
+    middle = x - 0.15 * _CLOSE[0]
+    low = edge - 0.42 * _CLOSE[1]
+    return (middle - _CLOSE[0] / 2, low, middle + _CLOSE[0] / 2, low + _CLOSE[1])
+
+
+def _around_first(setup: SetupReport) -> Box:
+    """Around the first thing that is cut from a piece of its own."""
+    x, y = _first_place(setup)
+    return (x - _CLOSE[0] / 2, y - _CLOSE[1] / 2, x + _CLOSE[0] / 2, y + _CLOSE[1] / 2)
+
+
+def _first_place(setup: SetupReport) -> tuple[float, float]:
+    first = next((d.asked.centroid for d in setup.demands if not d.asked.is_empty), None)
+    x0, y0, x1, y1 = setup.scene.stock_box
+    return ((x0 + x1) / 2, (y0 + y1) / 2) if first is None else (first.x, first.y)
+
+
+def _board(outcome: Outcome, setup: SetupReport) -> tuple[Array | None, bool]:
+    """The finished outline: the corners of the trade's board, or the neck's with its margin."""
+    cutting = {f.name for f in setup.features if f.feature == "outline"}
+    mirrored = np.array([1.0, setup.scene.mirror])
+    if outcome.job.part == "board":
+        try:
+            return np.array(corners(setup.scene.job.instrument)) * mirrored, bool(cutting)
+        except FeatureError:
+            return None, False
+    try:
+        margin = neck_of(outcome.job.instrument).margin
+        outline = neck_part(outcome.job.instrument, margin, setup.scene.folder)
+    except FeatureError:
+        return None, False
+    return shapely.get_coordinates(outline.exterior)[:-1] * mirrored, bool(cutting)
+
+
+def _findings(outcome: Outcome, setup: SetupReport) -> tuple[tuple[int, float, float, bool], ...]:
+    """Findings above a note that have a place in this setup, at most 30."""
+    programs = {p.name for p in outcome.programs if p.setup == setup.scene.setup.name} | set(setup.traces)
+    features = {f.name for f in setup.features}
+    out: list[tuple[int, float, float, bool]] = []
+    for number, f in enumerate(outcome.findings, start=1):
+        here = f.program in programs if f.program else f.feature in features or len(outcome.setups) == 1
+        if (
+            here
+            and f.severity is not Severity.note
+            and f.x is not None
+            and f.y is not None
+            and math.isfinite(f.x + f.y)
+        ):
+            out.append((number, f.x, f.y, f.severity is Severity.stop))
+    return tuple(out[:30])

@@ -1,0 +1,99 @@
+"""One setup as the preview page carries it: the finished map, what lies around it, what was asked, how it is cut."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from toolpaths.reports.pictures.landmarks import landmarks_of
+from toolpaths.reports.preview.packed import packed
+from toolpaths.reports.preview.viewer_data import replay_data
+from toolpaths.reports.preview.viewer_wanted import wanted_data
+from toolpaths.reports.text.words import plain, zero_words
+from toolpaths.simulation.depth_map import DepthMap
+from toolpaths.verification.outcome import Outcome, SetupReport
+
+_STEP = 0.001
+_STEPS = 65_000
+_CELLS = 8_000_000
+"""Most cells of a map in the page; of a finer one every second or third is left out."""
+
+
+def setup_data(outcome: Outcome, setup: SetupReport) -> dict[str, Any]:
+    """Everything that the page shows of one setup, JSON-safe. Lengths mm, in the setup's frame; heights above the bed.
+
+    `beneath`: the setup whose wood lies under this one's, turned over, its bed `thickness` above this one's;
+    `frets`: number, x on the centreline, lean; `outline`: corners of the finished part, or none; `findings`: see
+    `findings_data`; `map`: see `map_data`; `wanted` and `replay`: see the modules of those names.
+    """
+    marks, scene = landmarks_of(outcome, setup), setup.scene
+    return {
+        "name": scene.setup.name,
+        "surface": scene.surface,
+        "beneath": None
+        if setup.beneath is None
+        else next((s.scene.setup.name for s in outcome.setups if s.standing is setup.beneath[1]), None),
+        "thickness": scene.glue,
+        "zeroWords": zero_words(setup),
+        "face": scene.face,
+        "top": scene.top,
+        "stock": list(scene.stock_box),
+        "view": list(marks.view),
+        "frets": [[name, round(line.x, 5), round(line.lean, 7)] for name, line in marks.frets],
+        "outline": [] if marks.board is None else np.round(marks.board, 4).tolist(),
+        "outlineIsCut": marks.board_is_cut,
+        "clamps": [
+            {"name": plain(k.name, 40), "x": list(k.x), "y": list(k.y), "height": k.height}
+            for k in scene.setup.keep_out
+        ],
+        "zero": list(scene.zero),
+        "findings": findings_data(outcome, setup),
+        "map": map_data(setup.after),
+        "wanted": wanted_data(setup),
+        "replay": replay_data(outcome, setup),
+    }
+
+
+def map_data(depth_map: DepthMap) -> dict[str, Any]:
+    """A map in whole steps of a micrometre (coarser for heights that do not fit), from `lowest` on; rows from low y."""
+    every = max(1, math.ceil(math.sqrt(depth_map.heights.size / _CELLS)))
+    h = depth_map.heights[::every, ::every]
+    lowest, highest = float(h.min()), float(h.max())
+    step = max(_STEP, (highest - lowest) / _STEPS)
+    steps = h * np.float32(1 / step)
+    steps += np.float32(0.5 - lowest / step)
+    data = packed(steps.astype(np.uint16), "u2")
+    rows, cols = h.shape
+    return {
+        "rows": rows,
+        "cols": cols,
+        "x0": depth_map.x0,
+        "y0": depth_map.y0,
+        "pitch": depth_map.pitch * every,
+        "lowest": lowest,
+        "step": step,
+        "heights": data,
+    }
+
+
+def findings_data(outcome: Outcome, setup: SetupReport) -> list[dict[str, Any]]:
+    """Findings of this setup that can be jumped to: number in the report's table, place, program and line, weight."""
+    programs = {p.name for p in outcome.programs if p.setup == setup.scene.setup.name} | set(setup.traces)
+    features = {f.name for f in setup.features}
+    out = []
+    for number, f in enumerate(outcome.findings, start=1):
+        here = f.program in programs if f.program else f.feature in features or len(outcome.setups) == 1
+        placed = f.x is not None and f.y is not None and bool(np.isfinite(f.x + f.y))
+        if here and (placed or f.program_line):
+            out.append(
+                {
+                    "number": number,
+                    "place": [f.x, f.y] if placed else None,
+                    "program": f.program,
+                    "line": f.program_line,
+                    "weight": str(f.severity),
+                }
+            )
+    return out

@@ -1,0 +1,1 @@
+"""What may stand in a job or a machine file, in words and as a schema; a first job."""

@@ -1,0 +1,123 @@
+"""What one key of a job means: its words, what may be given, what holds where it is absent, and where it stands."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+
+from pydantic import BaseModel
+from pydantic.fields import FieldInfo
+
+from toolpaths.features.kinds import FEATURES
+from toolpaths.job import holes
+from toolpaths.job.bit import Bit
+from toolpaths.job.bits import BITS
+from toolpaths.job.feature_keys import FeatureKeys
+from toolpaths.job.files.problems import did_you_mean
+from toolpaths.job.job import Job
+from toolpaths.reports.reference.keys import default_words, kind_of, models_in, typed_name, written
+
+_EVERY = "every feature"
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """One key. `path`: as it is asked for; `where`: where in a job it stands, in words; `below`: its own keys."""
+
+    path: str
+    where: str
+    words: str
+    kind: str
+    absent: str
+    below: tuple[str, ...] = ()
+
+
+def explained(asked: str) -> tuple[list[Key], str]:
+    """The keys that a word or a dotted path names, and what to say where there are none.
+
+    `depth` names every depth, `marker_pockets.depth` one of them, `marker_pockets` the feature itself.
+    """
+    wanted = ".".join(re.split(r"[.\s]+", asked.strip().lower()))
+    wanted = wanted.removeprefix("setups.features.").removeprefix("features.").removeprefix("job.")
+    keys = _keys()
+    named = [keys[wanted]] if wanted in keys else []
+    named += [key for path, key in keys.items() if path.endswith(f".{wanted}")]
+    if named:
+        return named, ""
+    names = {*keys, *(path.rsplit(".", 1)[-1] for path in keys)}
+    return [], f"no key of a job is called `{asked.strip()[:60]}`; {did_you_mean(wanted, sorted(names), 'keys')}"
+
+
+def every_path() -> tuple[str, ...]:
+    """The ways to all keys of a job, in its order."""
+    return tuple(_keys())
+
+
+@cache
+def _keys() -> dict[str, Key]:
+    found: dict[str, Key] = {}
+    for key in _of(Job, "", "at the left margin of the file", frozenset({FeatureKeys, Bit})):
+        found.setdefault(key.path, key)
+    for name, field in Bit.model_fields.items():
+        if name != "shape":
+            key = _key(f"bits.{name}", Bit, name, field, "in a bit of the job")
+            found.setdefault(key.path, key)
+    shapes = ", ".join(f"`{shape}`" for shape in BITS)
+    found["bits.shape"] = Key("bits.shape", "in a bit of the job", "What it is.", shapes, "must be given")
+    for shape, kind in BITS.items():
+        for name, field in kind.model_fields.items():
+            if name not in Bit.model_fields:
+                key = _key(f"bits.{name}", kind, name, field, f"in a bit of shape {shape}")
+                found.setdefault(key.path, key)
+    for name, field in FeatureKeys.model_fields.items():
+        key = _key(name, FeatureKeys, name, field, f"in {_EVERY}")
+        found.setdefault(key.path, key)
+    for feature, of in FEATURES.items():
+        own = [(n, f) for n, f in of.model_fields.items() if n not in FeatureKeys.model_fields]
+        words = " ".join((of.__doc__ or "").split("\n\n")[0].split())
+        below = tuple(typed_name(n, f) for n, f in own)
+        found[feature] = Key(feature, "a feature, in the `features` of a setup", words, "keys of its own", "", below)
+        for key in _of(of, f"{feature}.", f"in `{feature}`", frozenset(), skip=frozenset(FeatureKeys.model_fields)):
+            found.setdefault(key.path, key)
+    return found
+
+
+def _of(
+    model: type[BaseModel],
+    before: str,
+    where: str,
+    without: frozenset[type[BaseModel]],
+    skip: frozenset[str] = frozenset(),
+) -> Iterator[Key]:
+    """The keys of a model, and of what stands within it."""
+    for name, field in model.model_fields.items():
+        if name in skip:
+            continue
+        path = f"{before}{typed_name(name, field)}"
+        yield _key(path, model, name, field, where)
+        if written(field.metadata):
+            continue
+        for inner in models_in(field.annotation):
+            if inner not in without and not issubclass(inner, holes.HolePlace) and inner is not model:
+                yield from _of(inner, f"{path}.", f"in `{path}`", without)
+
+
+def _key(path: str, model: type[BaseModel], name: str, field: FieldInfo, where: str) -> Key:
+    kind = kind_of(field.annotation, field.metadata).replace(", see below", "")
+    if model is FeatureKeys and name in ("feed", "plunge"):
+        kind = kind.replace("length", "length a minute")
+    if field.is_required():
+        absent = "must be given"
+    elif field.default is None or field.default == ():
+        absent = "chosen from bit, wood and machine" if model is FeatureKeys else "not said"
+    else:
+        absent = default_words(field.default, kind)
+    below = tuple(
+        typed_name(n, f)
+        for inner in models_in(field.annotation)
+        if not written(field.metadata) and not issubclass(inner, FeatureKeys | Bit | holes.HolePlace)
+        for n, f in inner.model_fields.items()
+    )
+    return Key(path, where, field.description or "", kind, absent, below)

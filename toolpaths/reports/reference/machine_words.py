@@ -1,0 +1,205 @@
+"""What a machine file means, in words, and a sample of the text that such a machine gets."""
+
+from __future__ import annotations
+
+import math
+
+from toolpaths.common.units import MM_PER_INCH, show
+from toolpaths.features.kinds.plane import Plane
+from toolpaths.gcode.program import BESIDE, Heading, Program
+from toolpaths.gcode.writer.write import touch_off, write
+from toolpaths.instrument.woods import WOODS
+from toolpaths.job.bits.flat import Flat
+from toolpaths.job.job import Job
+from toolpaths.job.machine import Axes, Machine
+from toolpaths.job.setup_context import SetupContext, setup_context_of
+from toolpaths.operations.operation import Clear, Cutting, ProgramPlan
+from toolpaths.reports.text.tables import Table
+from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
+
+MOST_LINES = 28
+"""A longer sample is cut short in its middle."""
+_TAIL = 6
+_HUMP = (-1.56, 0.0, 1.56, 3.12)
+
+
+def machine_table(name: str, machine: Machine) -> Table:
+    """What each part of a machine file means."""
+    rows = [
+        ("travel", _axes(machine.travel, machine)),
+        ("fastest moves", f"{_axes(machine.rapid, machine)} a minute; cutting {_axes(machine.feed_limit, machine)}"),
+        ("gains speed by", f"{_axes(machine.acceleration, machine)}/s in a second"),
+        ("spindle", _spindle(machine)),
+        ("bits", _bits(machine)),
+        ("runout", f"{show(machine.runout, machine.units, 4)} at the shank"),
+        ("collet", _collet(machine)),
+        ("numbers", _numbers(machine)),
+        ("curves", _curves(machine)),
+        ("lines", _lines(machine)),
+        ("words", _words(machine)),
+        ("offsets", _offsets(machine)),
+        ("heights", _heights(machine)),
+        ("waits at", f"x {show(machine.park.x, machine.units)}, y {show(machine.park.y, machine.units)}, at the end"),
+        ("files", f"end in .{machine.ending}"),
+    ]
+    if machine.measured is not None:
+        rows.insert(3, ("measured", _measured(machine)))
+    title = f"{name}: {machine.name}" + (f". {machine.description}" if machine.description else "")
+    return Table(title, ("what", "means"), tuple(rows))
+
+
+def sample(machine: Machine) -> list[str]:
+    """Some 20 lines of the program that a few moves become: down, along, around a corner, over a hump, up.
+
+    The comments before the first line that commands something are left out.
+    """
+    program = _sample(machine)
+    lines = program.text.splitlines()
+    first = next(i for i, line in enumerate(lines) if not line.startswith(("(", "%")))
+    shown = lines[first:]
+    if machine.percent_lines:
+        shown = ["%", *shown]
+    if len(shown) > MOST_LINES:
+        head = MOST_LINES - _TAIL - 1
+        shown = [*shown[:head], f"... {len(shown) - head - _TAIL} lines more ...", *shown[-_TAIL:]]
+    return shown
+
+
+def sample_words(machine: Machine) -> list[str]:
+    """What the sample's file of words says, where the machine takes no comments; else nothing."""
+    beside = _sample(machine).beside.splitlines()
+    return [f"beside it, in sample.{machine.ending}{BESIDE}:", *beside[-_TAIL:]] if beside else []
+
+
+# Private
+
+
+def _axes(axes: Axes, m: Machine) -> str:
+    scale = MM_PER_INCH if m.units == "in" else 1.0
+    x, y, z = (f"{v / scale:g}" for v in axes.as_tuple())
+    return f"{x} x {y} x {z} {m.units}"
+
+
+def _measured(m: Machine) -> str:
+    factors = [f"{axis} x {by:.6f}" for axis, by in zip("XYZ", m.correction, strict=True) if by != 1.0]
+    return f"programs are corrected: {', '.join(factors)}" if factors else "true in every axis that was measured"
+
+
+def _spindle(m: Machine) -> str:
+    s = m.spindle
+    turns = f"{s.min_rpm} to {s.max_rpm} rpm" if s.min_rpm < s.max_rpm else f"{s.max_rpm} rpm"
+    dial = ", ".join(f"{mark} is {rpm}" for mark, rpm in s.dial.items())
+    how = {
+        "program": "S and M3 in the program set it",
+        "relay": "M3 and M5 switch it, a hand turns its dial in a pause (M0)" if dial else "M3 and M5 switch it",
+        "hand": "a hand switches it in a pause (M0)" + (" and turns its dial" if dial else ""),
+    }[s.set_by]
+    wait = s.spin_up * (1000 if m.dwell == "milliseconds" else 1)
+    dialled = f"; dial {dial}" if dial else ""
+    return f"{turns}; {how}{dialled}; {s.spin_up:g} s to get up to speed, G4 P{wait:g} in {m.dwell}"
+
+
+def _bits(m: Machine) -> str:
+    if m.tool_change == "automatic":
+        return "changed by the machine: one program a setup, T and M6, then a pause (M0) to see to the bit's length"
+    return "changed by hand: one program a bit, " + ("named by T" if m.t_word else "named in words, without T")
+
+
+def _collet(m: Machine) -> str:
+    c, u = m.collet, m.units
+    return (
+        f"nut {show(c.nut_diameter, u)} wide, {show(c.nut_height, u)} high; above it {show(c.holder_diameter, u)} wide"
+    )
+
+
+def _numbers(m: Machine) -> str:
+    code = "G21" if m.units == "mm" else "G20"
+    how = "in single precision, about 7 digits in all" if m.precision == "single" else "in double precision"
+    return f"{m.units} ({code}), {m.decimals} digits behind the point; the controller computes {how}"
+
+
+def _curves(m: Machine) -> str:
+    chords = f"straight cuts within {show(m.chord_tolerance, m.units, 4)}"
+    return {
+        "none": f"no arcs: {chords}",
+        "xy": "level ones are arcs (G2, G3), all others straight cuts",
+        "all planes": "arcs (G2, G3), level and upright (G17, G18, G19)",
+    }[m.arcs]
+
+
+def _lines(m: Machine) -> str:
+    numbers = "numbered N10, N20 and so on" if m.line_numbers else "without numbers"
+    percent = ", between two lines of %" if m.percent_lines else ""
+    return f"at most {m.line_length} characters, {numbers}{percent}"
+
+
+def _words(m: Machine) -> str:
+    return "comments in the program" if m.comments else f"no comments: a file of words beside each, ending in {BESIDE}"
+
+
+def _offsets(m: Machine) -> str:
+    known = [
+        f"{name} at {', '.join(show(v, m.units) for v in zero)}" for name, zero in m.offsets.items() if zero is not None
+    ]
+    rest = [name for name, zero in m.offsets.items() if zero is None]
+    return "; ".join([*known, *([f"{', '.join(rest)}, places not known"] if rest else [])])
+
+
+def _heights(m: Machine) -> str:
+    return (
+        f"travels {show(m.safe_height, m.units)} above stock and clamps; cuts at most "
+        f"{show(m.bed_allowance, m.units)} into the bed"
+    )
+
+
+def _sample(machine: Machine) -> Program:
+    scene = _scene(machine)
+    feed, down = min(800.0, machine.feed_limit.x, machine.feed_limit.y), min(200.0, machine.feed_limit.z)
+    rpm = float(max([r for r in machine.spindle.dial.values() if r <= 18000], default=0))
+    rpm = rpm or float(min(max(18000, machine.spindle.min_rpm), machine.spindle.max_rpm))
+    top, floor = scene.face, scene.face - 1.0
+    # A low hump along X, an arc of radius 100 from x 40.88 to 47.12.
+    hump = [Feed(44 + d, 22.0, floor + math.sqrt(1e4 - d * d) - math.sqrt(1e4 - 3.12**2), feed) for d in _HUMP]
+    steps: tuple[Step, ...] = (
+        Rapid(10.0, 20.0, scene.travel_height),
+        Feed(10.0, 20.0, top + 0.5, min(feed, machine.feed_limit.z)),
+        Feed(10.0, 20.0, floor, down),
+        Feed(38.88, 20.0, floor, feed),
+        Arc(40.88, 22.0, floor, 38.88, 22.0, True, feed),
+        *hump,
+        Feed(60.0, 22.0, floor, feed),
+        Rapid(60.0, 22.0, scene.travel_height),
+    )
+    cutting = Cutting(rpm, feed, down, feed, 1.0, 0.4, 0.2, "conventional", "climb", 3.0)
+    operation = Clear("sample", 1, "six", cutting, "sample", (), (), top, floor)
+    path = Toolpath(ProgramPlan(scene.setup.name, (operation,)), (Section("sample", "six", "a few moves", steps, rpm),))
+    heading = Heading("", "0", f"sample.{machine.ending}", 1, 1, {"six": 1}, touch_off(scene, False))
+    return write(path, scene, heading)
+
+
+def _scene(machine: Machine) -> SetupContext:
+    """A small blank of maple on the machine's bed."""
+    keys = {
+        "title": "Sample",
+        "units": "mm",
+        "machine": machine.name,
+        "wood": "hard maple",
+        "instrument": {
+            "scale_length": 100,
+            "frets": 1,
+            "board": {"width": {"nut": 30, "end": 30}, "overhang": 4, "thickness": 6},
+        },
+        "stock": {"length": 80, "width": 40, "thickness": 6},
+        "bits": {"six": Flat(shape="flat", diameter=6, flutes=2, cutting_length=20, shank=6, stickout=25)},
+        "setups": [
+            {
+                "name": "sample",
+                "offset": next(iter(machine.offsets)),
+                "zero": {"x": "stock end", "y": "stock edge", "z": "bed"},
+                "nut_at": 0,
+                "features": [Plane(bit="six", leave=6).placed("plane", 1)],
+            }
+        ],
+    }
+    job = Job.model_validate(keys, context={"units": "mm"})
+    return setup_context_of(job, machine, WOODS["hard maple"], job.setups[0])

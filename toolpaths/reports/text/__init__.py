@@ -1,0 +1,1 @@
+"""Numbers, words and tables as people read them, the same on terminal and page."""

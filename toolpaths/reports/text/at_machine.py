@@ -1,0 +1,180 @@
+"""What is done at the machine beside running programs: the blank made ready, zero found and tested, and what to do
+when it stops in the middle. Common practice, no source, where no source is named.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+
+from toolpaths.common.units import show
+from toolpaths.gcode.program import Program
+from toolpaths.instrument.boards import crossings
+from toolpaths.instrument.fans import nut_front
+from toolpaths.job.bit import Bit
+from toolpaths.reports.text.measuring import finished_in
+from toolpaths.reports.text.tables import touch_words
+from toolpaths.reports.text.words import plain, signed
+from toolpaths.verification.outcome import Outcome, SetupReport
+
+_FINE = 1.6
+_SOFT = 800.0
+"""Janka hardness, lbf, under which a wood dents under clamps and tears along its grain."""
+
+
+def preparation(outcome: Outcome) -> list[str]:
+    """How the blank is made ready, in sentences with this job's numbers."""
+    job, units, wood = outcome.job, outcome.job.units, outcome.wood
+    thick = job.stock.thickness
+    out = [
+        "Underside flat and straight: it lies on the bed without rocking, and a straight edge shows no light.",
+        "Wood dried to 6 to 10 % moisture, and rested in the shop for some days. Take a thick blank down from "
+        "both faces "
+        "in halves, and rest it overnight before the final cut.",
+        "Grain along the neck, straight at both edges; no knot, crack or wild grain within the outline.",
+        f"Measure it at six places: {show(thick.min, units)} at the thinnest and {show(thick.max, units)} at the "
+        "thickest are "
+        "what the programs rest on. Anything else goes into the job first.",
+    ]
+    out += _planed(outcome)
+    if job.moisture is None:
+        out.append("With `moisture` in the job the report says how far board and slots move with the seasons.")
+    if wood.janka < _SOFT:
+        out.append(f"{wood.name.capitalize()} is soft: pads under clamps, and sharp bits, or its edges tear.")
+    return out
+
+
+def _planed(outcome: Outcome) -> Iterator[str]:
+    """What each setup planes the blank to, and how much that takes off what stood before."""
+    thick, units = outcome.job.stock.thickness, outcome.job.units
+    least, most = thick.min, thick.max
+    for setup in outcome.job.setups:
+        leaves = [leave for f in setup.features if (leave := getattr(f, "leave", None)) is not None]
+        if setup.stock is not None or not leaves:
+            continue
+        off = [show(max(mm - min(leaves), 0.0), units) for mm in (least, most)]
+        yield (
+            f"Setup {setup.name} planes the blank to {show(min(leaves), units)}: "
+            f"{off[0] if off[0] == off[1] else f'{off[0]} to {off[1]}'} come off. "
+            f"Leave {show(0.2, units)} to {show(0.3, units)} more than you want, for sanding."
+        )
+        least = most = min(leaves)
+
+
+def zero_steps(outcome: Outcome, setup: SetupReport) -> list[str]:
+    """How zero is found, and how it is tested, step by step."""
+    scene, units = setup.scene, outcome.machine.units
+    z = scene.setup.zero
+    first = next((p for p in outcome.programs if p.setup == scene.setup.name), None)
+    out = []
+    if not scene.apart:
+        out.append(
+            f"Pencil the nut line square across the blank, {show(scene.setup.nut_at, units)} from its left end, "
+            "and the "
+            f"centreline along it, {show(scene.centre_at, units)} from the edge on your side."
+        )
+    x = {"nut": "the nut line", "stock end": "the left end of the blank"}[z.x]
+    y = {"centreline": "the centreline", "stock edge": "the edge on your side"}[z.y]
+    out.append(
+        f"X: bring the bit's middle over {x}, and set X 0. Y: over {y}, and set Y 0. Offset {scene.setup.offset}."
+    )
+    if z.x == "stock end" or z.y == "stock edge":
+        out.append("At an edge touch it with the side of the bit, and allow for its radius.")
+    if first is not None and first.touch_off is not None:
+        touch = first.touch_off
+        surface = touch.surface if touch.surface.startswith("the ") else f"the {touch.surface}"
+        out.append(
+            f"Z: with the first bit in, bring its tip down onto {surface} on a slip of paper; enter Z "
+            f"{signed(touch.z, units)}."
+        )
+    out += _test(outcome, setup)
+    return out
+
+
+def _test(outcome: Outcome, setup: SetupReport) -> Iterator[str]:
+    """Places that are known without a program: the nut's corner, and the blank's end."""
+    scene, units = setup.scene, outcome.machine.units
+
+    def at(x: float, y: float) -> str:
+        """What the controller shows there, as the blank lies askew."""
+        px, py = scene.told(x, y)
+        return f"X {signed(px, units)} Y {signed(py, units)}"
+
+    lift = signed((scene.travel_height - scene.zero[2]) * scene.machine.correction[2], units)
+    if not scene.apart and outcome.job.part == "board":
+        corners = [(x, scene.mirror * y) for x, y in crossings(scene.job.instrument, nut_front(scene.job.instrument))]
+        yield (
+            f"Test: lift to Z {lift}, go to {at(*min(corners, key=lambda place: place[1]))}: the tip must stand over "
+            "the nut's corner on your side, as pencilled. Then go to the other corner, and to the far end."
+        )
+    x0, y0, x1, _ = scene.stock_box
+    yield (
+        f"Test: at Z {lift} the blank's corner on your left lies at {at(x0, y0)}, that on your right at {at(x1, y0)}. "
+        "If one is off, find out why before anything turns."
+    )
+
+
+def before(outcome: Outcome, setup: SetupReport, program: Program) -> list[str]:
+    """All that must be done before a program runs, in order, in sentences."""
+    own = [p for p in outcome.programs if p.setup == program.setup]
+    earlier = [p for p in outcome.programs if p.number < program.number]
+    features = {f.name for f in setup.scene.setup.features}
+    out: list[str] = []
+    if program is own[0]:
+        out += [h.what for h in outcome.handwork if h.when == "before the setup" and h.feature in features]
+    if setup.scene.flipped and not program.on_bed and all(p.on_bed for p in own if p.number < program.number):
+        out.append("Turn the blank over about its centreline, onto its face: the left end stays left.")
+    if earlier:
+        ended = finished_in(outcome, earlier[-1])
+        out += [h.what for h in outcome.handwork if h.when == "before the next" and h.feature in ended]
+    touch = touch_words(outcome, program.number)
+    return [*out, touch[0].upper() + touch[1:] + "."]
+
+
+def bits_said(outcome: Outcome, setup: SetupReport) -> list[str]:
+    """Cautions for the bits of a setup, each once."""
+    names = dict.fromkeys(name for p in outcome.programs if p.setup == setup.scene.setup.name for name in p.bits)
+    bits = [(name, setup.scene.bits[name]) for name in names if name in setup.scene.bits]
+    return list(dict.fromkeys(words for name, bit in bits for words in _of_bit(name, bit, setup)))
+
+
+def _of_bit(name: str, bit: Bit, setup: SetupReport) -> Iterator[str]:
+    if bit.weak_diameter < _FINE:
+        yield f"{name} breaks at a touch: no feed above the program's, and keep fingers and hose off it."
+    if not bit.centre_cutting:
+        yield f"{name} does not cut at its middle: it must never go straight down into wood."
+    if bit.is_pointed:
+        off = show(0.1, setup.scene.job.units)
+        yield f"{name} cuts wider the deeper it goes: a Z that is {off} off shows. Set Z with care."
+    if bit.spiral == "up" and setup.scene.setup.hold in ("tape", "vacuum", None):
+        yield f"{name} pulls chips up, and the wood with them: see that it is held down."
+    if bit.diameter > 12.7:
+        yield f"{name} is wide: never above the speed that its maker allows."
+
+
+def stopped(outcome: Outcome) -> list[str]:
+    """What to do when a program stops in the middle."""
+    job = plain(outcome.path.name, 80)
+    features = [f.name for s in outcome.job.setups for f in s.features]
+    such = features[min(1, len(features) - 1)] if features else "FEATURE"
+    return [
+        "Stop, lift the bit clear, spindle off. Write down the program and the line that it shows. Do not move "
+        "the blank.",
+        "Find the reason first: a slipped bit, a loose blank, lost steps, a cable. A bit that slipped cut too "
+        "deep: look.",
+        "Is zero still where it was? Go to the nut's corner again. If not, find zero anew before anything is cut.",
+        f"Then run the same program from its beginning, where that only cuts air; or `neckpath write {job} --from "
+        f"{such}` "
+        "writes what is left from a feature on, proven against what stands.",
+        "Never start a program at a line in its middle: units, speed and position may not be what that line "
+        "takes for granted.",
+    ]
+
+
+def listed(sentences: Sequence[str], *, ordered: bool = False) -> str:
+    """A list for a page, its text escaped; what stands in backticks is what one types."""
+    from toolpaths.reports.text.words import escaped
+
+    tag = "ol" if ordered else "ul"
+    items = (re.sub(r"`([^`]*)`", r"<code>\1</code>", escaped(s)) for s in sentences)
+    return f"<{tag}>{''.join(f'<li>{item}</li>' for item in items)}</{tag}>"

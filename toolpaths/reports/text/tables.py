@@ -1,0 +1,298 @@
+"""Tables for terminal and page alike: plain text in rows. The page turns them into HTML, the terminal prints them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from toolpaths.common.units import MM_PER_INCH, Units, show, show_area, show_chip, show_feed, show_fine, size
+from toolpaths.instrument.boards import crossings
+from toolpaths.instrument.fans import fret_line, scale_at, string_scales
+from toolpaths.instrument.frets import cents_off, fret_distances, spacing
+from toolpaths.job.bit import Bit
+from toolpaths.job.job import Fan, Job
+from toolpaths.job.machine import Machine
+from toolpaths.reports.text.changed import Difference
+from toolpaths.reports.text.words import minutes, places, plain, scale_words, signed
+from toolpaths.verification.outcome import Outcome, SetupReport
+
+if TYPE_CHECKING:
+    from rich.table import Table as RichTable
+
+_OFF: dict[Units, float] = {"mm": 0.1, "in": 0.004 * MM_PER_INCH}
+"""By how much a fret may be off in the tables that say what that does, mm."""
+_DECIDED = {
+    "rpm": "spindle",
+    "feed": "feed",
+    "plunge": "feed straight down",
+    "ramp": "feed down a ramp",
+    "pass_depth": "depth of a pass",
+    "step_over": "step-over",
+    "finish_allowance": "left for the last skim",
+    "rough": "direction, rough",
+    "finish": "direction, last skim",
+    "ramp_angle": "angle of a ramp",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Rows of text under headers. `numbers`: which columns hold figures (set to the right)."""
+
+    title: str
+    headers: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    numbers: frozenset[int] = frozenset()
+
+
+def features_table(outcome: Outcome, setup: SetupReport) -> Table:
+    """How each feature is cut and what comes of it."""
+    units = outcome.job.units
+    lines = any(f.width_mm is not None for f in setup.features)
+    headers = [
+        "feature",
+        "bit",
+        "rpm",
+        f"feed\n{units}/min",
+        f"chip\n{units}",
+        f"pass\n{units}",
+        "passes",
+        f"deep\n{units}",
+        "time\nmin",
+    ]
+    rows = []
+    for f in setup.features:
+        row = [
+            f.name,
+            f.bit,
+            f"{f.cutting.rpm:.0f}",
+            _bare(show_feed(f.cutting.feed, units)),
+            _bare(show_chip(f.chip_load_mm, units)),
+            _bare(show(f.cutting.pass_depth, units)),
+            str(f.passes),
+            _bare(show(f.deepest_mm, units)),
+            f"{f.minutes:.1f}",
+        ]
+        if lines:
+            row.insert(7, "" if f.width_mm is None else _bare(show(f.width_mm, units)))
+        rows.append(tuple(row))
+    if lines:
+        headers.insert(7, f"line\n{units}")
+    title = f"Setup {setup.scene.setup.name}: how each feature is cut"
+    runouts = {
+        setup.scene.bits[f.bit].widening(outcome.machine.runout) for f in setup.features if f.width_mm is not None
+    }
+    if any(runouts):
+        title += f"; lines with {', '.join(show_fine(r, units) for r in sorted(runouts))} runout"
+    return Table(title, tuple(headers), tuple(rows), frozenset(range(2, len(headers))))
+
+
+def reasons_table(setup: SetupReport, outcome: Outcome) -> Table:
+    """For each value of each feature, which limit decided it."""
+    units = outcome.job.units
+    rows = []
+    for f in setup.features:
+        c = f.cutting
+        values = {
+            "rpm": f"{c.rpm:.0f} rpm",
+            "feed": show_feed(c.feed, units),
+            "plunge": show_feed(c.plunge, units),
+            "ramp": show_feed(c.ramp, units),
+            "pass_depth": show(c.pass_depth, units),
+            "step_over": f"{c.step_over:.2f} of the diameter",
+            "finish_allowance": show(c.finish_allowance, units),
+            "rough": c.rough,
+            "finish": c.finish,
+            "ramp_angle": f"{c.ramp_angle:g} degrees",
+        }
+        rows += [(f.name, _DECIDED.get(k, k), values.get(k, ""), why) for k, why in c.reasons.items()]
+    title = f"Setup {setup.scene.setup.name}: which limit decided each value"
+    return Table(title, ("feature", "value", "is", "decided by"), tuple(rows))
+
+
+def programs_table(outcome: Outcome) -> Table:
+    """The programs in the order in which they run."""
+    rows = tuple(
+        (str(p.number), p.name, p.setup, ", ".join(p.bits), touch_words(outcome, p.number), minutes(p.minutes))
+        for p in outcome.programs
+    )
+    headers = ("no.", "program", "setup", "bit", "before it runs", "time")
+    return Table("Programs, in order", headers, rows, frozenset({0, 5}))
+
+
+def touch_words(outcome: Outcome, number: int) -> str:
+    """What the bit of program `number` touches and which Z is entered, in the machine's units."""
+    program = next(p for p in outcome.programs if p.number == number)
+    touch = program.touch_off
+    if touch is None:
+        return "nothing is left to touch off from"
+    surface = touch.surface if touch.surface.startswith("the ") else f"the {touch.surface}"
+    words = f"touch {surface}, enter Z {signed(touch.z, outcome.machine.units)}"
+    return f"take the work off; {words}" if program.on_bed else words
+
+
+def findings_table(outcome: Outcome) -> Table:
+    """Every finding as a sentence with its places. Numbers are those on the depth picture."""
+    rows = tuple(
+        (str(i), str(f.severity), f.code, f.feature, f.message, places(f, outcome))
+        for i, f in enumerate(outcome.findings, start=1)
+    )
+    return Table("What was found", ("no.", "weight", "code", "feature", "what and what to do", "where"), rows)
+
+
+def differences_table(changes: Sequence[Difference], words: Sequence[str]) -> Table:
+    """What the run changes against the job as written."""
+    rows = tuple((d.feature, d.what, d.before, d.after) for d in changes)
+    return Table(f"What {', '.join(words)} changes", ("feature", "value", "as written", "now"), rows)
+
+
+def handwork_table(outcome: Outcome) -> Table:
+    """What is left for the hands, in order of work."""
+    units = outcome.job.units
+    rows = []
+    for i, work in enumerate(outcome.handwork, start=1):
+        size = []
+        if work.area_mm2:
+            size.append(show_area(work.area_mm2, units))
+        if work.reach_mm:
+            size.append(f"reaches {show(work.reach_mm, units)}")
+        rows.append((str(i), work.feature, work.what, ", ".join(size)))
+    return Table("Left for the hands", ("no.", "feature", "what", "how much"), tuple(rows))
+
+
+def frets_tables(job: Job) -> list[Table]:
+    """Where the frets stand: one table for one scale; for a fanned board its lines, then each string's distances."""
+    scale = job.instrument.scale_length
+    return [_one_scale(job, scale)] if not isinstance(scale, Fan) else [_fret_lines(job), _string_frets(job)]
+
+
+def _fret_lines(job: Job) -> Table:
+    """Where each line of a fanned board crosses the centreline and the board's edges, and how it leans."""
+    instrument, units = job.instrument, job.units
+    rows = []
+    for n in range(instrument.frets + 1):
+        line = fret_line(instrument, n)
+        (bass, _), (treble, _) = crossings(instrument, line)
+        cents = f"{cents_off(scale_at(instrument, n, 0.0), n, _OFF[units]):.2f}"
+        name = str(n) if n or instrument.zero_fret else "nut line"
+        angle = f"{line.angle + 0.0:.3f}"
+        rows.append(
+            (name, *(_exact(x, units) for x in (bass, line.x, treble)), angle.replace("-0.000", "0.000"), cents)
+        )
+    headers = (
+        "fret",
+        f"x at the bass edge, {units}",
+        f"x on the centreline, {units}",
+        f"x at the treble edge, {units}",
+        "from square, degrees",
+        f"{size(_OFF[units], units)} off, cents",
+    )
+    title = f"{plain(job.title, 80)}: fret lines, scale {scale_words(instrument, units)}"
+    return Table(title, headers, tuple(rows), frozenset(range(6)))
+
+
+def _string_frets(job: Job) -> Table:
+    """Each string's own frets, from the nut line along the neck."""
+    instrument, units = job.instrument, job.units
+    scales = string_scales(instrument).tolist()
+    at = [fret_distances(s, instrument.frets) for s in scales]
+    rows = tuple((str(n), *(_exact(float(d[n - 1]), units) for d in at)) for n in range(1, instrument.frets + 1))
+    ends = {1: ", treble", len(scales): ", bass"}
+    headers = ("fret", *(f"string {i}{ends.get(i, '')}\n{_exact(s, units)}" for i, s in enumerate(scales, 1)))
+    title = f"Each string on its own scale: from the nut line along the neck, {units}"
+    return Table(title, headers, rows, frozenset(range(len(headers))))
+
+
+def _one_scale(job: Job, scale: float) -> Table:
+    """Where the frets stand, and what a tenth of a millimetre does there."""
+    count = job.instrument.frets
+    other: Units = "in" if job.units == "mm" else "mm"
+    off = _OFF[job.units]
+    rows = tuple(
+        (
+            str(n),
+            _exact(at, job.units),
+            _exact(gap, job.units),
+            _exact(at, other),
+            f"{cents_off(scale, n, off):.2f}",
+        )
+        for n, (at, gap) in enumerate(zip(fret_distances(scale, count), spacing(scale, count), strict=True), start=1)
+    )
+    title = f"{plain(job.title, 80)}: frets for a scale of {_exact(scale, job.units)} {job.units}"
+    headers = (
+        "fret",
+        f"from the nut, {job.units}",
+        f"from the one before, {job.units}",
+        f"from the nut, {other}",
+        f"{size(_OFF[job.units], job.units)} off, cents",
+    )
+    return Table(title, headers, rows, frozenset(range(5)))
+
+
+def machines_table(machines: Mapping[str, Machine]) -> Table:
+    """The machine files that are there."""
+    rows = []
+    for key, m in machines.items():
+        travel = " x ".join(f"{v / (MM_PER_INCH if m.units == 'in' else 1):g}" for v in m.travel.as_tuple())
+        arcs = {"none": "no arcs", "xy": "arcs in XY", "all planes": "arcs in all planes"}[m.arcs]
+        by = {"hand": "hand", "relay": "its dial", "program": "the program"}[m.spindle.set_by]
+        spindle = f"{m.spindle.min_rpm}-{m.spindle.max_rpm} rpm, set by {by}"
+        rows.append((key, f"{travel} {m.units}", arcs, spindle, f"bits changed {m.tool_change}", m.description))
+    headers = ("machine", "travel", "curves", "spindle", "bits", "what it is")
+    return Table("Machines", headers, tuple(rows))
+
+
+def bits_table(bits: Mapping[str, Bit]) -> Table:
+    """The rack, in both units: bits are sold in either."""
+    rows = []
+    for name, bit in bits.items():
+        detail = bit.detail(lambda mm: show(mm, "mm", 3))
+        shape = f"{bit.shape}, {detail}" if detail else bit.shape
+        about = [f"{bit.flutes} flutes", bit.material, bit.spiral] + ([] if bit.centre_cutting else ["no plunging"])
+        rows.append(
+            (
+                name,
+                shape,
+                show(bit.diameter, "mm", 3),
+                show(bit.diameter, "in", 4),
+                show(bit.cutting_length, "mm"),
+                show(bit.shank, "mm", 3),
+                show(bit.stickout, "mm"),
+                ", ".join(about),
+            )
+        )
+    headers = ("bit", "shape", "diameter", "", "cutting length", "shank", "stick-out", "about")
+    return Table("The rack", headers, tuple(rows), frozenset({2, 3, 4, 5, 6}))
+
+
+def printed(table: Table) -> RichTable:
+    """The table for a terminal. Text is never read as markup."""
+    from rich import box
+    from rich.table import Table as RichTable
+    from rich.text import Text
+
+    out = RichTable(
+        title=Text(plain(table.title, 2000), style="bold"),
+        box=box.SIMPLE_HEAD,
+        title_justify="left",
+        pad_edge=False,
+        padding=(0, 1, 0, 0),
+        show_edge=False,
+    )
+    for i, header in enumerate(table.headers):
+        figures = i in table.numbers
+        out.add_column(Text(header), justify="right" if figures else "left", overflow="fold", no_wrap=figures)
+    for row in table.rows:
+        out.add_row(*(Text("\n".join(plain(line, 2000) for line in cell.split("\n"))) for cell in row))
+    return out
+
+
+def _bare(shown: str) -> str:
+    """A figure without its unit, which stands in the header."""
+    return shown.split()[0]
+
+
+def _exact(mm: float, units: Units) -> str:
+    """mm to a hundredth, inches to a thousandth: what a rule and a caliper can hold."""
+    return f"{mm / MM_PER_INCH:.3f}" if units == "in" else f"{mm:.2f}"

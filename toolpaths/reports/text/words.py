@@ -1,0 +1,171 @@
+"""Numbers and names as people read them, the same in every report; and text made harmless for where it goes."""
+
+from __future__ import annotations
+
+import html
+import math
+import re
+import unicodedata
+
+from toolpaths.common.units import MM_PER_INCH, Units, show, size
+from toolpaths.instrument.fans import fret_line, nut_front
+from toolpaths.job.bit import Bit
+from toolpaths.job.job import Fan, Instrument
+from toolpaths.verification.finding import Finding
+from toolpaths.verification.outcome import Outcome, SetupReport
+
+CAUTIONS = (
+    "Check the units and every zero before the first start, and again after every change of bit.",
+    "Run the program in the air first, and watch it all the way.",
+    "Keep clamps, screws and stops out of the path, and check that the wood cannot move.",
+    "Let the spindle come up to speed before the bit goes down.",
+    "Stay at the stop while the machine moves.",
+    "Run the extraction; wear a respirator, eye and ear protection. Wood dust harms airways, and the dust of "
+    "tropical hardwoods can sensitise the skin and the airways.",
+    "No gloves, loose sleeves or loose hair near the spindle.",
+    "Change bits only with the spindle isolated from its supply; mark the shank at the collet, and look after the "
+    "first pass whether the bit has slipped.",
+    "Minutes, feeds and forces are estimates. The machine's manual, the shop's rules and local law come first.",
+)
+"""What every set of programs is handed over with. Sources: docs/safety.md."""
+
+
+def plain(text: object, limit: int = 200) -> str:
+    """Text on one line, without control or direction marks, cut to `limit` characters."""
+    kept = "".join(" " if unicodedata.category(c)[0] in "CZ" else c for c in str(text))
+    kept = " ".join(kept.split())
+    return kept if len(kept) <= limit else kept[: limit - 1] + "…"
+
+
+def escaped(text: object, limit: int = 2000) -> str:
+    """Text that HTML and SVG show and never obey, attribute values included."""
+    return html.escape(plain(text, limit), quote=True)
+
+
+def file_part(text: str) -> str:
+    """A part of a file name: letters, digits and `._=-@` only, never empty, never hidden, at most 60 long."""
+    kept = re.sub(r"[^\w.=@-]+", "-", text).strip("-.")
+    return kept[:60].rstrip("-.") or "job"
+
+
+def scale_words(instrument: Instrument, units: Units) -> str:
+    """The scale length, or both of a fanned board and the fret that stands square."""
+    fan = instrument.scale_length
+    if not isinstance(fan, Fan):
+        return show(fan, units)
+    square = f"fret {fan.square_fret:g}" if fan.square_fret else "the nut"
+    return f"{show(fan.bass, units)} (bass) to {show(fan.treble, units)} (treble), {square} square"
+
+
+def nut_words(instrument: Instrument, units: Units) -> list[str]:
+    """Sentences about a fan's lean, a zero fret and a nut that stands nearer to fret 1; none for a plain nut."""
+    out: list[str] = []
+    if isinstance(instrument.scale_length, Fan):
+        nut, last = fret_line(instrument, 0).angle, fret_line(instrument, instrument.frets).angle
+        out.append(
+            f"Fanned frets, scale {scale_words(instrument, units)}, measured along the neck at the outer strings. "
+            f"From square the nut leans {_leaning(nut)}, fret {instrument.frets} {_leaning(last)}."
+        )
+    front = nut_front(instrument).x
+    if instrument.zero_fret:
+        out.append(f"A zero fret stands at the nut line; the nut's front is {show(-front, units)} behind it.")
+    elif front:
+        out.append(
+            f"The nut's front stands {show(front, units)} nearer to fret 1 than the nut line from which frets are "
+            "counted; the frets stay in their places."
+        )
+    return out
+
+
+def _leaning(angle: float) -> str:
+    """`5.43 degrees, its bass end nearer to the headstock`."""
+    if abs(angle) < 0.005:
+        return "0.00 degrees"
+    end = "bass" if angle > 0 else "treble"
+    return f"{abs(angle):.2f} degrees, its {end} end nearer to the headstock"
+
+
+def bit_words(bit: Bit, units: Units) -> str:
+    """A bit as one asks for it: `flat 0.6 mm`, `vee 6.35 mm, 60 degrees`, `bull 12.7 mm, corner radius 3.175 mm`."""
+    detail = bit.detail(lambda mm: size(mm, units))
+    return f"{bit.shape} {size(bit.cut_diameter, units)}" + (f", {detail}" if detail else "")
+
+
+def minutes(value: float) -> str:
+    """A time: `4 min 12 s`, `35 s`, `1 h 05 min`."""
+    seconds = round(value * 60)
+    if seconds < 60:
+        return f"{seconds} s"
+    if seconds < 3600:
+        return f"{seconds // 60} min {seconds % 60:02d} s"
+    return f"{round(seconds / 60) // 60} h {round(seconds / 60) % 60:02d} min"
+
+
+def signed(mm: float, units: Units) -> str:
+    """A coordinate with its sign where it has one: `-1.60 mm`; never `-0.00`."""
+    digits = 3 if units == "in" else 2
+    value = round(mm / MM_PER_INCH if units == "in" else mm, digits) + 0.0
+    return f"{value:.{digits}f} {units}"
+
+
+def count(number: int, noun: str) -> str:
+    """`1 program`, `4 programs`."""
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def places(finding: Finding, outcome: Outcome) -> str:
+    """Where a finding stands: `tenor.yaml:34, 02-face-scorer.ngc:120, at x 12.30 mm, y -4.00 mm`; may be empty."""
+    said: list[str] = []
+    if finding.job_line:
+        said.append(f"{plain(outcome.path.name)}:{finding.job_line}")
+    if finding.program:
+        program = plain(finding.program)
+        said.append(f"{program}:{finding.program_line}" if finding.program_line else program)
+    if finding.x is not None and finding.y is not None and math.isfinite(finding.x + finding.y):
+        units = outcome.job.units
+        said.append(f"at x {signed(finding.x, units)}, y {signed(finding.y, units)}")
+    return ", ".join(said)
+
+
+def origin_of(setup: SetupReport) -> str:
+    """Where a setup's x counts from, in words."""
+    scene = setup.scene
+    return "nut" if not scene.apart else "left end" if scene.setup.stand is None else "edge's corner at the nut"
+
+
+def zero_words(setup: SetupReport) -> str:
+    """Where the program's zero lies, in one sentence."""
+    zero = setup.scene.setup.zero
+    nut = "X at the upper edge's corner at the nut"
+    if not setup.scene.apart:
+        nut = _nut_zero(setup.scene.job.instrument, setup.scene.job.units)
+    x = {"nut": nut, "stock end": "X at the stock's left end"}[zero.x]
+    y = {"centreline": "Y on the centreline", "stock edge": "Y at the stock's edge on the operator's side"}[zero.y]
+    z = {"bed": "Z on the bed", "stock top": "Z on the stock's top, its highest point before planing"}[zero.z]
+    return f"{x}, {y}, {z}"
+
+
+def _nut_zero(instrument: Instrument, units: Units) -> str:
+    """The nut's front is the nut line, unless the instrument moves it, and on a fanned board it leans."""
+    front, fanned = nut_front(instrument), isinstance(instrument.scale_length, Fan)
+    if not fanned and not front.x:
+        return "X at the front of the nut"
+    where = "X at the nut line where it crosses the centreline" if fanned else "X at the nut line"
+    side = "behind" if front.x > 0 else "in front of"
+    return where + (f" ({show(abs(front.x), units)} {side} the nut's front)" if front.x else "")
+
+
+def weight(outcome: Outcome) -> str:
+    """What its verdict is marked by: `stop`, `warn` or nothing."""
+    return "stop" if outcome.stopped else "warn" if any(f.severity == "warn" for f in outcome.findings) else ""
+
+
+def verdict(outcome: Outcome) -> str:
+    """The whole run in one sentence."""
+    stops = sum(f.severity == "stop" for f in outcome.findings)
+    warns = sum(f.severity == "warn" for f in outcome.findings)
+    if stops:
+        return f"Stopped: {count(stops, 'finding')} that must not be cut, {count(warns, 'warning')}."
+    if warns:
+        return f"May be cut; {count(warns, 'warning')} to read first."
+    return "May be cut; nothing was found against it."

@@ -1,0 +1,1 @@
+"""What a program that was read does to the wood, and how long it takes."""

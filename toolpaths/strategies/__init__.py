@@ -1,1 +1,0 @@
-"""How a bit is moved: one file an operation, dispatched by type in `stages/move.py`."""

@@ -1,0 +1,58 @@
+"""The floor of a shape that a pointed bit has cut as deep as its walls allow: slopes that rise to the outline."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.affinity import scale
+from shapely.geometry.base import BaseGeometry
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class BevelFloor:
+    """Slopes that fall inwards from the outline of an area (polygons of shapely, mm), level at `lowest`.
+
+    `top`: height of the outline, mm above the bed; `rise`: mm of height a mm of distance, 1 / tan(half the angle).
+    Beyond the outline it is level at the top.
+    """
+
+    area: BaseGeometry
+    top: float
+    rise: float
+    lowest: float
+
+    def height(self, x: Array, y: Array) -> Array:
+        """max(top - rise * d, lowest) at the distance d from the nearest wall."""
+        x, y = np.broadcast_arrays(x, y)
+        xy = np.stack([x.ravel(), y.ravel()], axis=1)
+        shapely.prepare(self.area)
+        inside = np.nonzero(shapely.contains_xy(self.area, xy[:, 0], xy[:, 1]))[0]
+        out = np.full(len(xy), self.top)
+        _, away = self._walls().query_nearest(
+            np.asarray(shapely.points(xy[inside])), return_distance=True, all_matches=False
+        )
+        out[inside] = np.maximum(self.top - self.rise * away, self.lowest)
+        return np.asarray(out.reshape(x.shape))
+
+    def slope(self, x: Array, y: Array) -> Array:
+        """The rise, on a level part too: a tolerance aside reaches the slopes from there."""
+        return np.full(np.broadcast(x, y).shape, self.rise)
+
+    def mirrored(self) -> BevelFloor:
+        """The same in the area with y changed in sign."""
+        return replace(self, area=scale(self.area, yfact=-1.0, origin=(0, 0)))
+
+    def _walls(self) -> shapely.STRtree:
+        """The outlines' straight pieces, so that the nearest is found quickly."""
+        rings = [
+            np.asarray(ring.coords)
+            for part in shapely.get_parts(self.area)
+            for ring in (part.exterior, *part.interiors)
+        ]
+        pieces = np.concatenate([np.stack([xy[:-1], xy[1:]], axis=1) for xy in rings])
+        return shapely.STRtree(np.asarray(shapely.linestrings(pieces)))

@@ -1,0 +1,1 @@
+"""Moves, before they are text, and how long they take."""

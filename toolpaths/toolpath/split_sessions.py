@@ -1,0 +1,197 @@
+"""Booked hours: toolpaths divided so that every program ends inside a booking, at a place where it may.
+
+A program ends after a whole piece or level, the bit up and the spindle off. Only a piece that is longer than a
+booking is divided between its own levels. The next program begins straight above where the bit was lifted, comes
+down where all is cut already, and goes on from there with the ramp of the next level.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+
+from toolpaths.common.errors import FeatureError
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.operations.operation import ProgramPlan, Raster
+from toolpaths.toolpath.time_estimate import minutes_of, section_minutes
+from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
+
+_UNUSED = 0.25
+"""Up to this part of a booking is left unused rather than a program divided."""
+_RESERVE = 0.01
+"""Part of a booking that is kept, for what rounding in the text may add."""
+_NEAR = 0.5
+"""How far above its last place the bit slows down when it comes back, mm."""
+_LEVEL = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class SessionPart:
+    """What one program cuts. `session`: its booking, from 1; `goes_on`: it begins amid what the one before cut."""
+
+    toolpath: Toolpath
+    session: int = 0
+    goes_on: bool = False
+
+
+def divided(works: Sequence[tuple[Toolpath, SetupContext]], booked: float) -> list[SessionPart]:
+    """Toolpaths in bookings of so many minutes, changes of bits counted, in the same order.
+
+    Raises FeatureError where a piece, or one level of it, takes longer than a booking.
+    """
+    out: list[SessionPart] = []
+    book = _Booking(booked)
+    for toolpath, scene in works:
+        rest, goes_on = toolpath, False
+        while True:
+            room = book.room(rest, scene)
+            if minutes_of(rest, scene)[0] <= room:
+                out.append(SessionPart(rest, book.session, goes_on))
+                book.take(rest, scene)
+                break
+            found = None
+            if book.fresh or book.left > _UNUSED * book.length:
+                found = _after_sections(rest, scene, room)
+            if found is not None and not book.fresh and minutes_of(found[0], scene)[0] < scene.machine.change_minutes:
+                found = None  # The bit would have to be put in once more for less than that takes.
+            if found is None and book.fresh:
+                found = _after_levels(rest, scene, room)
+                if found is None:
+                    raise _too_long(rest, scene, booked, room)
+            if found is not None:
+                first, rest = found
+                out.append(SessionPart(first, book.session, goes_on))
+                goes_on = True
+            book.next()
+    return out
+
+
+class _Booking:
+    """One booking after the other: what is left of it, and which bit is in the collet."""
+
+    def __init__(self, booked: float) -> None:
+        self.length = self.left = booked * (1 - _RESERVE)
+        self.session = 1
+        self._held = ""
+
+    @property
+    def fresh(self) -> bool:
+        """Whether nothing is cut in it yet."""
+        return self.left == self.length
+
+    def room(self, toolpath: Toolpath, scene: SetupContext) -> float:
+        """Minutes left for cutting once the bits are in."""
+        return self.left - self._changes(toolpath) * scene.machine.change_minutes
+
+    def take(self, toolpath: Toolpath, scene: SetupContext) -> None:
+        """A program cut."""
+        self.left = self.room(toolpath, scene) - minutes_of(toolpath, scene)[0]
+        self._held = toolpath.sections[-1].bit
+
+    def next(self) -> None:
+        """The next booking: what was in the collet is out."""
+        self.session, self.left, self._held = self.session + 1, self.length, ""
+
+    def _changes(self, toolpath: Toolpath) -> int:
+        bits = [self._held, *(s.bit for s in toolpath.sections)]
+        return sum(a != b for a, b in pairwise(bits))
+
+
+def _after_sections(toolpath: Toolpath, scene: SetupContext, minutes: float) -> tuple[Toolpath, Toolpath] | None:
+    """As many whole sections as fit, and the rest; None where none does."""
+    *sections, _ = section_minutes(toolpath, scene).tolist()
+    spent = np.cumsum(sections)
+    for k in range(int(np.searchsorted(spent, minutes)), 0, -1):
+        if k < len(toolpath.sections) and _may_end(toolpath, scene, k):
+            first, rest = _cut(toolpath, scene, k)
+            if minutes_of(first, scene)[0] <= minutes:
+                return first, rest
+    return None
+
+
+def _after_levels(toolpath: Toolpath, scene: SetupContext, minutes: float) -> tuple[Toolpath, Toolpath] | None:
+    """As many levels of the first section as fit, and the rest; None where none does."""
+    section = toolpath.sections[0]
+    for i in reversed(_ends_of_levels(section.steps)):
+        parts = (
+            replace(section, steps=section.steps[:i]),
+            replace(section, title=f"{section.title}, going on", steps=section.steps[i:]),
+        )
+        twice = Toolpath(toolpath.batch, (*parts, *toolpath.sections[1:]), (toolpath.owners[0], *toolpath.owners))
+        first, rest = _cut(twice, scene, 1)
+        if minutes_of(first, scene)[0] <= minutes:
+            return first, rest
+    return None
+
+
+def _may_end(toolpath: Toolpath, scene: SetupContext, k: int) -> bool:
+    """Whether a program may end before section k.
+
+    Not amid planing where the stock's top is what the next bit is set on: it is gone, and the face is not there yet.
+    """
+    a, b = toolpath.owners[k - 1], toolpath.owners[k]
+    planing = a == b and isinstance(toolpath.batch.operations[a], Raster)
+    return not (planing and scene.setup.zero.z == "stock top")
+
+
+def _ends_of_levels(steps: Sequence[Step]) -> list[int]:
+    """Indices of the steps that go below all before them, right after a level cut at the lowest height so far."""
+    out: list[int] = []
+    low = np.inf
+    for i, step in enumerate(steps):
+        if isinstance(step, Rapid):
+            continue
+        if i >= 2 and step.z < low - _LEVEL:
+            before, at = steps[i - 2], steps[i - 1]
+            if isinstance(at, Feed | Arc) and abs(at.z - low) < _LEVEL and abs(before.z - low) < _LEVEL:
+                out.append(i)
+        low = min(low, step.z)
+    return out
+
+
+def _cut(toolpath: Toolpath, scene: SetupContext, k: int) -> tuple[Toolpath, Toolpath]:
+    """Two toolpaths that each stand alone: sections before k and from k on."""
+    before, after = toolpath.sections[:k], toolpath.sections[k:]
+    end, safe = before[-1].steps[-1], scene.travel_height
+    if end.z < safe:
+        before = (*before[:-1], _with(before[-1], last=(Rapid(end.x, end.y, safe),)))
+    if end.z < safe and not isinstance(after[0].steps[0], Rapid):
+        cutting = toolpath.batch.operations[toolpath.owners[k]].cutting
+        down: list[Step] = [Rapid(end.x, end.y, safe)]
+        if end.z + _NEAR < safe:
+            down.append(Feed(end.x, end.y, end.z + _NEAR, cutting.descent))
+        down.append(Feed(end.x, end.y, end.z, cutting.plunge))
+        after = (_with(after[0], first=tuple(down)), *after[1:])
+    return _standing_alone(toolpath, before, 0), _standing_alone(toolpath, after, k)
+
+
+def _with(section: Section, first: tuple[Step, ...] = (), last: tuple[Step, ...] = ()) -> Section:
+    return replace(section, steps=(*first, *section.steps, *last))
+
+
+def _standing_alone(toolpath: Toolpath, sections: tuple[Section, ...], at: int) -> Toolpath:
+    """A toolpath of some sections, with the operations that they belong to."""
+    owners = toolpath.owners[at : at + len(sections)]
+    kept = sorted(set(owners))
+    batch = toolpath.batch
+    operations = tuple(batch.operations[i] for i in kept)
+    return Toolpath(ProgramPlan(batch.setup, operations, batch.on_bed), sections, tuple(kept.index(i) for i in owners))
+
+
+def _too_long(toolpath: Toolpath, scene: SetupContext, booked: float, room: float) -> FeatureError:
+    section, count = toolpath.sections[0], len(toolpath.sections)
+    whole = next((k for k in range(1, count) if _may_end(toolpath, scene, k)), count)
+    piece = Toolpath(toolpath.batch, toolpath.sections[:whole], toolpath.owners[:whole])
+    title, hint = section.title, "book longer, or cut it with a wider bit"
+    if whole > 1:
+        title = "planing, which has to be done in one go where Z is zeroed on the stock's top,"
+        hint = "book longer, or zero on the bed: then it can stop between its levels"
+    return FeatureError(
+        f"{section.feature}: {title} takes {minutes_of(piece, scene)[0]:.1f} minutes, and a booking of {booked:g} "
+        f"leaves {max(room, 0.0):.1f} for it once the bit is in ({scene.machine.change_minutes:g} minutes)",
+        hint,
+        "",
+    )

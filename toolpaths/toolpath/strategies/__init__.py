@@ -1,0 +1,1 @@
+"""How a bit is moved: one file an operation, dispatched by type in `pipeline/move.py`."""

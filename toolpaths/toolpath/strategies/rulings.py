@@ -1,0 +1,53 @@
+"""A rounded top: straight passes along the lines that lie in it, from the crown outwards, one beside the other.
+
+Each pass begins where the last ended, a step further out and hardly lower, so that nothing is plunged and nothing
+ramped. Where more stands above the surface than the bit bears at once, higher passes of the same shape come first.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolpaths.job.bit import Bit
+from toolpaths.operations.operation import Rulings
+from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
+
+Array = NDArray[np.float64]
+
+
+def rulings(operation: Rulings, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
+    """Sections, one a side and layer. Raises nothing: the feature has refused what cannot be."""
+    out: list[Section] = []
+    for k, (raised, sides) in enumerate(operation.layers):
+        for lines, side in zip(sides, ("operator's side", "far side"), strict=True):
+            if not len(lines):
+                continue
+            _side(operation, pen, lines + np.array([0.0, 0.0, raised]))
+            layer = "" if len(operation.layers) == 1 else f"layer {k + 1} of {len(operation.layers)}, "
+            title = f"{layer}{side}, {len(lines)} passes: {operation.title}"
+            out.append(Section(operation.feature, operation.bit, title, pen.taken(), operation.cutting.rpm))
+    return out
+
+
+def _side(operation: Rulings, pen: ToolpathBuilder, lines: Array) -> None:
+    """There and back along lines (N, 2, 3), or always the one way where the job says which."""
+    cutting = operation.cutting
+    there_and_back = cutting.reasons.get("direction") != "the job"
+    for i, (a, b) in enumerate(lines):
+        start, end = (a, b) if i % 2 == 0 or not there_and_back else (b, a)
+        if i == 0 or not there_and_back:
+            pen.travel(float(start[0]), float(start[1]))
+            pen.approach(operation.top, cutting.descent)
+            pen.cut(*_xyz(start), cutting.plunge)
+        else:
+            # Beside a steep edge the step to the next pass goes down more than aside.
+            pen.cut(*_xyz(start), cutting.feed)
+        pen.cut(*_xyz(end), cutting.feed)
+        if not there_and_back:
+            pen.retract()
+    pen.retract()
+
+
+def _xyz(place: Array) -> tuple[float, float, float]:
+    return float(place[0]), float(place[1]), float(place[2])

@@ -1,0 +1,129 @@
+"""How a bit is moved, before it is text. Verification never sees this module.
+
+Positions are tip positions in the setup's frame (nut line, centreline, bed), mm; feeds mm/min.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.units import Units
+from toolpaths.operations.operation import ProgramPlan
+
+MOST_STEPS = 100_000
+"""Moves of one feature, all its passes and pieces; the largest of the demos come to a few thousand a program."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rapid:
+    """A rapid to a full position."""
+
+    x: float
+    y: float
+    z: float
+
+
+@dataclass(frozen=True, slots=True)
+class Feed:
+    """A straight cut to a full position."""
+
+    x: float
+    y: float
+    z: float
+    feed: float
+
+
+@dataclass(frozen=True, slots=True)
+class Arc:
+    """An arc in the XY plane (a helix where z changes) to a full position, about (cx, cy)."""
+
+    x: float
+    y: float
+    z: float
+    cx: float
+    cy: float
+    ccw: bool
+    feed: float
+
+
+Step = Rapid | Feed | Arc
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """One pass or piece of one feature, with the words that announce it."""
+
+    feature: str
+    bit: str
+    title: str
+    steps: tuple[Step, ...]
+    rpm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Toolpath:
+    """All sections of one program, in order. `owners`: for each, the index of its operation in the batch."""
+
+    batch: ProgramPlan
+    sections: tuple[Section, ...]
+    owners: tuple[int, ...] = ()
+
+
+@dataclass(slots=True)
+class ToolpathBuilder:
+    """Collects steps for a strategy. Heights mm above the bed; it always knows where the bit is.
+
+    Raises FeatureError where there is no end of them.
+    `safe` is the height of travel; `near` how far above the wood a descent slows down; `units` those of its words.
+    """
+
+    safe: float
+    steps: list[Step] = field(default_factory=list)
+    x: float = 0.0
+    y: float = 0.0
+    z: float = 0.0
+    near: float = 0.5
+    drawn: int = 0
+    units: Units = "mm"
+
+    def travel(self, x: float, y: float) -> None:
+        """Up to the safe height and over to a place; nothing else moves fast."""
+        if self.z < self.safe:
+            self._to(Rapid(self.x, self.y, self.safe))
+        self._to(Rapid(x, y, self.safe))
+
+    def approach(self, wood: float, feed: float) -> None:
+        """Down at a feed to just above the wood's height."""
+        target = min(self.safe, wood + self.near)
+        if target < self.z:
+            self._to(Feed(self.x, self.y, target, feed))
+
+    def cut(self, x: float, y: float, z: float, feed: float) -> None:
+        """A straight cut; nothing where the bit already is."""
+        if (x, y, z) != (self.x, self.y, self.z):
+            self._to(Feed(x, y, z, feed))
+
+    def arc(self, x: float, y: float, z: float, centre: tuple[float, float], ccw: bool, feed: float) -> None:
+        """An arc about a centre, of less than a whole turn: none at all where the end is the start."""
+        self._to(Arc(x, y, z, centre[0], centre[1], ccw, feed))
+
+    def retract(self) -> None:
+        """Straight up to the safe height."""
+        if self.z < self.safe:
+            self._to(Rapid(self.x, self.y, self.safe))
+
+    def taken(self) -> tuple[Step, ...]:
+        """The steps since the last call."""
+        steps, self.steps = tuple(self.steps), []
+        return steps
+
+    def _to(self, step: Step) -> None:
+        if self.drawn >= MOST_STEPS:
+            raise FeatureError(
+                f"it comes to more than {MOST_STEPS} moves",
+                "give a greater pass_depth, step_over or scallop, a wider bit or a simpler drawing",
+            )
+        self.drawn += 1
+        self.steps.append(step)
+        self.x, self.y, self.z = step.x, step.y, step.z

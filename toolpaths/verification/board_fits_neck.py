@@ -1,0 +1,265 @@
+"""Whether a board and a neck, made by two jobs, go together: a comparison of numbers and shapes, no program involved.
+
+All shapes are in instrument coordinates, mm.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+
+import numpy as np
+import shapely
+from shapely import LineString, Polygon
+
+from toolpaths.common.units import Units, show, show_area
+from toolpaths.instrument.boards import board_end, corners, crossings, furthest_end, half_width, nut_back, nut_shelf
+from toolpaths.instrument.fans import fret_x, nut_front
+from toolpaths.instrument.necks import neck_end, neck_of, side_corners
+from toolpaths.job.job import Fan, Instrument
+from toolpaths.verification.fit_parts import Cut, FitPart, FitRow, Verdict, length_row, plain_row, plain_size, signed
+from toolpaths.verification.pin_pairs import pins
+
+SAME = 0.02
+"""Lengths that differ by no more are the same, mm: what a router holds."""
+NUT = 0.05
+"""The nut's slot ends where the board begins within this, mm. Common practice, no source."""
+LEAST_OVER = 2.0
+"""Wood that should stay between a marker's pocket and what lies under the board, mm. Common practice, no source."""
+UNDER_BOARD = ("truss_rod_channel", "reinforcement_slots")
+_HOLES = ("pin_bores", "bolt_bores", "marker_pockets", "pocket", "tuner_bores")
+_NOTHING = 0.01
+"""An area smaller than this is none, mm2."""
+
+
+def fit(board: FitPart, neck: FitPart, *, on_body: bool = False) -> tuple[FitRow, ...]:
+    """Every line of the comparison; lengths in the board's units.
+
+    `on_body`: the board's end lies on the body, so that a neck shorter than the board is meant.
+    Raises FeatureError where the neck's instrument has no neck, or a board's sides meet.
+    """
+    units = board.job.units
+    return (
+        *_numbers(board, neck, units),
+        *_widths(board, neck, units),
+        _length(board, neck, units, on_body),
+        _thickness(board, neck, units),
+        *_nut_slots(board, neck, units),
+        *_covered(board, neck, units),
+        *_holes_over(board, neck, units),
+        *pins(board, neck, units),
+    )
+
+
+# Numbers
+
+
+def _numbers(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
+    one, other = board.job.instrument, neck.job.instrument
+    return [
+        *_scales(one, other, units),
+        *_nuts(one, other, units),
+        plain_row("frets", one.frets, other.frets, Verdict.look, "the two jobs end at different frets"),
+        plain_row("strings", one.strings, other.strings, Verdict.look, "the two jobs name different instruments"),
+        plain_row("handed", board.job.handed, neck.job.handed, Verdict.no, "one part is the other's mirror image"),
+    ]  # fmt: skip
+
+
+def _scales(one: Instrument, other: Instrument, units: Units) -> list[FitRow]:
+    """One scale length, or both of a fan and the fret that stands square."""
+    same_file = "give both jobs the same instrument file"
+    a, b = one.scale_length, other.scale_length
+    if not isinstance(a, Fan) and not isinstance(b, Fan):
+        return [_scale_row("scale length", a, b, units)]
+    if not isinstance(a, Fan) or not isinstance(b, Fan):
+        kinds = ["fanned" if isinstance(s, Fan) else show(s, units) for s in (a, b)]
+        return [FitRow("scale length", kinds[0], kinds[1], "differs", Verdict.no, same_file)]
+    return [
+        _scale_row("scale length, bass", a.bass, b.bass, units),
+        _scale_row("scale length, treble", a.treble, b.treble, units),
+        plain_row("square fret", f"{a.square_fret:g}", f"{b.square_fret:g}", Verdict.no, same_file),
+    ]
+
+
+def _scale_row(what: str, a: float, b: float, units: Units) -> FitRow:
+    verdict = Verdict.fits if abs(b - a) <= SAME else Verdict.no
+    return length_row(what, a, b, units, verdict, "give both jobs the same instrument file")
+
+
+def _nuts(one: Instrument, other: Instrument, units: Units) -> list[FitRow]:
+    """Where the nut's front stands, for instruments that move it from the nut line."""
+    a, b = nut_front(one).x, nut_front(other).x
+    if a == b == 0.0:
+        return []
+    off = abs(a - b) > SAME or bool(one.zero_fret) != bool(other.zero_fret)
+    verdict = Verdict.no if off else Verdict.fits
+    todo = "see `zero_fret` and `nut_compensation`: give both jobs the same instrument file"
+    return [length_row("nut's front, from the nut line", a, b, units, verdict, todo)]
+
+
+def _widths(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
+    """Widths at nut, octave and far end; the taper; and where the neck stands least beside the board."""
+    one, other = board.job.instrument, neck.job.instrument
+    margin = neck_of(other).margin
+    far = min(board_end(one), neck_end(other))
+    fret = min(12, one.frets)
+    places = [("nut", 0.0), (f"fret {fret}", fret_x(one, fret)), ("the end", far)]
+    out: list[FitRow] = []
+    for name, x in places:
+        b, n = 2 * float(half_width(one, x)), 2 * _neck_half(other, x, margin)
+        verdict, todo = Verdict.fits, ""
+        if b - n > SAME:
+            verdict, todo = Verdict.no, f"the board is wider than the shaft at {name}: give the neck more margin"
+        elif n - b > 2 * margin + 1.0 and not _in_heel(other, x):
+            verdict, todo = Verdict.look, f"the shaft stands out at {name}: trim it to the board"
+        out.append(length_row(f"width at {name}", b, n, units, verdict, todo))
+    taper = [100 * (float(half_width(i, far)) - float(half_width(i, 0.0))) * 2 / far for i in (one, other)]
+    out.append(
+        FitRow(
+            f"taper, {units} a 100 {units}",
+            f"{taper[0]:.3f}",
+            f"{taper[1]:.3f}",
+            f"{taper[1] - taper[0]:+.3f}",
+            Verdict.fits if abs(taper[1] - taper[0]) * far / 100 <= 2 * SAME else Verdict.look,
+            "the sides of board and neck are not parallel: trim the neck to the board",
+        )
+    )
+    xs = sorted({nut_back(one), 0.0, far, *(x for x, _ in side_corners(other, margin) if 0 < x < far)})
+    beside = [(_neck_half(other, x, margin) - float(half_width(one, x)), x) for x in xs]
+    least, x = min(beside)
+    out.append(
+        FitRow(
+            "neck beside the board, least",
+            "",
+            f"at x {plain_size(x, units)}",
+            signed(least, units),
+            Verdict.no if least < -SAME / 2 else Verdict.fits,
+            "the board stands over the neck there: give the neck more margin",
+        )
+    )
+    return out
+
+
+def _length(board: FitPart, neck: FitPart, units: Units, on_body: bool) -> FitRow:
+    b, n = furthest_end(board.job.instrument), neck_end(neck.job.instrument)
+    short = b - n > SAME
+    verdict = Verdict.fits if not short else (Verdict.look if on_body else Verdict.no)
+    todo = (
+        "no neck lies under the board's end: give the heel a longer `to`, or say --on-body where it rests on the body"
+    )
+    return length_row("end, from the nut", b, n, units, verdict, todo)
+
+
+def _thickness(board: FitPart, neck: FitPart, units: Units) -> FitRow:
+    counted = neck.job.instrument.board.thickness
+    off = abs(counted - board.thickness) > 0.1
+    return length_row(
+        "thickness of the board", board.thickness, counted, units, Verdict.look if off else Verdict.fits,
+        "the neck's thickness counts another board in: its back and its walls shift by the difference",
+    )  # fmt: skip
+
+
+def _nut_slots(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
+    """The nut's slot must end where the board begins: under the board no nut stands, before it the frets are off."""
+    one = board.job.instrument
+    front = nut_front(one)
+    out: list[FitRow] = []
+    for slot in (c for c in neck.cuts if c.kind == "nut_slot"):
+        x0, _, x1, _ = slot.region.bounds
+        walls: list[tuple[float, float]] = []
+        for _, y in (*crossings(one, front), (front.x, 0.0)):
+            across = slot.region.intersection(LineString([(x0 - 1.0, y), (x1 + 1.0, y)]))
+            if not across.is_empty:
+                walls.append((float(across.bounds[2]), front.at(y)))
+        wall, begins = max(walls, key=lambda w: abs(w[0] - w[1]), default=(x1, front.x))
+        off = wall - begins
+        todo = (
+            f"{show(off, units)} of the slot lies under the board, where no nut stands: move its bridge-side wall back"
+            if off > 0
+            else f"the nut would stand {show(-off, units)} before the board, and every fret be off by that: "
+            "move its bridge-side wall to the board"
+        )
+        verdict = Verdict.fits if abs(off) <= NUT + 1e-9 else Verdict.no
+        out.append(length_row("nut slot's wall, board's beginning", begins, wall, units, verdict, f"{todo} (`edge`)"))
+    return out
+
+
+# What lies under the board
+
+
+def _covered(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
+    """Channels and bars must lie under board or nut; an adjuster's pocket may come out to be reached."""
+    one = board.job.instrument
+    end, shelf = board_end(one), nut_shelf(one)
+    # What the nut covers, from the shelf to its front.
+    bass, treble = crossings(one, nut_front(one))
+    nut = Polygon([(shelf, bass[1]), (bass[0] + 1e-3, bass[1]), (treble[0] + 1e-3, treble[1]), (shelf, treble[1])])
+    cover = shapely.union(Polygon(corners(one)), nut)
+    out: list[FitRow] = []
+    for cut in _under(neck):
+        x0, _, x1, _ = cut.region.bounds
+        bare = cut.region.difference(cover)
+        beyond = max(shelf - x0, x1 - end)
+        verdict, todo, difference = Verdict.fits, "", "covered"
+        if bare.area > _NOTHING:
+            difference = (
+                f"{show_area(bare.area, units)} bare" if beyond <= SAME else f"{plain_size(beyond, units)} bare"
+            )
+            adjuster = "adjuster" in cut.name
+            verdict = Verdict.look if adjuster else Verdict.no
+            where = "beyond the board's end" if x1 > end else ("behind the nut" if x0 < shelf else "at its side")
+            todo = (
+                "it stays open, to be reached: see that it clears the body"
+                if adjuster
+                else f"the board does not cover it {where}: shorten it or move it"
+            )
+        neck_words = f"{plain_size(x0, units)} to {plain_size(x1, units)}"
+        out.append(
+            FitRow(
+                f"{cut.name} under the board", f"0 to {plain_size(end, units)}", neck_words, difference, verdict, todo
+            )
+        )
+    return out
+
+
+def _holes_over(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
+    """Holes of the board over channels and bars: through is a fault, nearly through is worth a look."""
+    out: list[FitRow] = []
+    for hole in (c for c in board.cuts if c.kind in _HOLES and (not c.joint or math.isinf(c.depth))):
+        for slot in _under(neck):
+            if hole.region.intersection(slot.region).area <= _NOTHING:
+                continue
+            left = board.thickness - hole.depth
+            if left >= LEAST_OVER:
+                continue
+            through = left <= 0
+            out.append(
+                FitRow(
+                    f"{hole.name} over {slot.name}",
+                    "through" if through else f"{show(hole.depth, units)} deep",
+                    f"{show(slot.depth, units)} deep",
+                    "open" if through else f"{show(left, units)} left",
+                    Verdict.no if through else Verdict.look,
+                    "the hole opens into it: move one of them"
+                    if through
+                    else f"less than {show(LEAST_OVER, units)} of board stays between them",
+                )
+            )
+    return out
+
+
+# Pieces
+
+
+def _under(neck: FitPart) -> Iterable[Cut]:
+    return (c for c in neck.cuts if c.kind in UNDER_BOARD)
+
+
+def _neck_half(instrument: Instrument, x: float, margin: float) -> float:
+    side = side_corners(instrument, margin)
+    return float(np.interp(x, [c[0] for c in side], [c[1] for c in side]))
+
+
+def _in_heel(instrument: Instrument, x: float) -> bool:
+    heel = neck_of(instrument).heel
+    return heel is not None and x > heel.start - heel.blend

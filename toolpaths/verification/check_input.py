@@ -1,0 +1,96 @@
+"""All that a judge may look at: the job, what was asked, the text, and what the text does to wood."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from toolpaths.gcode.program import Program
+from toolpaths.gcode.reader.trace import Moves, Trace
+from toolpaths.job.bit import Bit
+from toolpaths.job.job import Job
+from toolpaths.job.machine import Machine
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.operations.operation import Operation
+from toolpaths.simulation.depth_map import DepthMap
+from toolpaths.simulation.standing_wood import StandingWood
+from toolpaths.target_shape.demand import Demand
+from toolpaths.verification.bounds import Comparison
+
+
+@dataclass(frozen=True, slots=True)
+class CheckInput:
+    """One program, read back, in its place in the set.
+
+    `bits`: the job's bits by number; `expected`: names of the bits that the job gives this program.
+    `trace`: where the machine truly goes, as far as it was measured; `commanded`: as written, where that differs.
+    `moves` are in the setup's frame with any `--air` lift taken off (`lift` mm); `first` is the number of
+    this program's first move in `standing`, which holds all moves up to this program's last.
+    `before`, `after`: maps at the program's ends. `demands`: the setup's; `begun`, `finished`: feature names.
+    `lowered`: moves, by number, from which on no cell of the map is higher than a height, mm.
+    `halfway`: what a first bit had to do of a feature that a smaller one goes on with.
+    `job_hash`: what the header must say. `other_side`: the map and the demands of the work's other side where that
+    was cut before; `on_bed`: the program cuts the bare bed, before the work lies on it.
+    `face`: where a piece of its own is cut, the instrument's face as far as that was cut before, and `other_demands`
+    those of it. `of_job`: every setup of the job with its demands, each in its setup's frame.
+    `kept`: what one check has worked out and the next can use; a copy begins with nothing.
+    """
+
+    scene: SetupContext
+    program: Program
+    trace: Trace
+    moves: Moves
+    bits: dict[int, tuple[str, Bit]]
+    expected: tuple[str, ...]
+    operations: tuple[Operation, ...]
+    demands: tuple[Demand, ...]
+    begun: frozenset[str]
+    finished: frozenset[str]
+    standing: StandingWood
+    first: int
+    before: DepthMap
+    after: DepthMap
+    comparison: Comparison
+    job_hash: str
+    lift: float = 0.0
+    unturned: Moves | None = None
+    commanded: Trace | None = None
+    halfway: tuple[Demand, ...] = ()
+    lowered: tuple[tuple[int, float], ...] = ()
+    other_side: DepthMap | None = None
+    other_demands: tuple[Demand, ...] = ()
+    on_bed: bool = False
+    face: StandingWood | None = None
+    of_job: tuple[tuple[SetupContext, tuple[Demand, ...]], ...] = ()
+    kept: dict[str, object] = field(default_factory=dict, init=False, repr=False, compare=False)
+
+    @property
+    def window(self) -> tuple[slice, slice]:
+        """Rows and columns of the maps that this program's moves may have lowered."""
+        if not len(self.moves):
+            return slice(0, 0), slice(0, 0)
+        reach = max(bit.radius for _, bit in self.bits.values()) + self.after.pitch
+        low = np.minimum(self.moves.start, self.moves.end).min(axis=0) - reach
+        high = np.maximum(self.moves.start, self.moves.end).max(axis=0) + reach
+        return self.after.window(float(low[0]), float(low[1]), float(high[0]), float(high[1]))
+
+    @property
+    def at_machine(self) -> Moves:
+        """The moves as the machine sees them: a skew of the work is not taken off. Clamps are judged by these."""
+        return self.moves if self.unturned is None else self.unturned
+
+    @property
+    def as_written(self) -> Trace:
+        """The trace as the text has it: what the machine believes. Its travel is judged by this."""
+        return self.trace if self.commanded is None else self.commanded
+
+    @property
+    def job(self) -> Job:
+        """The job."""
+        return self.scene.job
+
+    @property
+    def machine(self) -> Machine:
+        """The machine."""
+        return self.scene.machine

@@ -1,0 +1,117 @@
+"""What is asked of every program. The one table of checks: question to function, one file each.
+
+A check looks at `CheckInput` alone and returns findings; none knows of another.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from toolpaths.verification.check_input import CheckInput
+from toolpaths.verification.checks.collisions import (
+    covered_clamp,
+    deeper_than_flutes,
+    into_bed,
+    keep_out,
+    rapid_in_wood,
+    reach,
+    safe_height,
+    shank_in_wood,
+    stock_too_small,
+    travel,
+)
+from toolpaths.verification.checks.instrument import (
+    after_radius,
+    bar_near_edge,
+    bore_off_part,
+    bores_meet,
+    fan_reversed,
+    fret_off,
+    heel_bores,
+    kerf,
+    moisture,
+    pins_meet,
+    rod_uncovered,
+    slots_meet,
+    string_angle,
+    thin_under_slot,
+    wall_too_thin,
+    web_thin,
+)
+from toolpaths.verification.checks.loads import bit_rules, chip, deflection, pass_depth, plunge, power
+from toolpaths.verification.checks.program import air, feed_rpm, header, setup_words, spindle, touch_off, wrong_bit
+from toolpaths.verification.checks.shape import gouge, idle_bit, inlay_fit, off_part, tabs, uncut
+from toolpaths.verification.finding import Finding
+
+Check = Callable[[CheckInput], list[Finding]]
+"""One question asked of one program."""
+
+CHECKS: dict[str, Check] = {
+    "header": header.check,
+    "setup_words": setup_words.check,
+    "spindle": spindle.check,
+    "wrong_bit": wrong_bit.check,
+    "touch_off": touch_off.check,
+    "air": air.check,
+    "stock_too_small": stock_too_small.check,
+    "covered_clamp": covered_clamp.check,
+    "travel": travel.check,
+    "into_bed": into_bed.check,
+    "safe_height": safe_height.check,
+    "keep_out": keep_out.check,
+    "rapid_in_wood": rapid_in_wood.check,
+    "shank_in_wood": shank_in_wood.check,
+    "deeper_than_flutes": deeper_than_flutes.check,
+    "gouge": gouge.check,
+    "uncut": uncut.check,
+    "wall_too_thin": wall_too_thin.check,
+    "slots_meet": slots_meet.check,
+    "rod_uncovered": rod_uncovered.check,
+    "bar_near_edge": bar_near_edge.check,
+    "fret_off": fret_off.check,
+    "fan_reversed": fan_reversed.check,
+    "pins_meet": pins_meet.check,
+    "web_thin": web_thin.check,
+    "pass_depth": pass_depth.check,
+    "plunge": plunge.check,
+    "feed_rpm": feed_rpm.check,
+    "chip": chip.check,
+    "bit_rules": bit_rules.check,
+    "deflection": deflection.check,
+    "power": power.check,
+    "reach": reach.check,
+    "kerf": kerf.check,
+    "tabs": tabs.check,
+    "after_radius": after_radius.check,
+    "thin_under_slot": thin_under_slot.check,
+    "bore_off_part": bore_off_part.check,
+    "off_part": off_part.check,
+    "bores_meet": bores_meet.check,
+    "heel_bores": heel_bores.check,
+    "string_angle": string_angle.check,
+    "moisture": moisture.check,
+    "idle_bit": idle_bit.check,
+    "inlay_fit": inlay_fit.check,
+}
+"""Every question, in the order in which a maker would ask them."""
+
+OF_INSTRUMENT = frozenset(
+    {
+        "wall_too_thin",
+        "slots_meet",
+        "rod_uncovered",
+        "bar_near_edge",
+        "fret_off",
+        "pins_meet",
+        "web_thin",
+        "after_radius",
+        "thin_under_slot",
+        "bore_off_part",
+        "off_part",
+        "bores_meet",
+        "heel_bores",
+        "string_angle",
+        "moisture",
+    }
+)
+"""Questions about the instrument: of a sheet for inlays, or a board on edge, they are not asked."""

@@ -1,0 +1,40 @@
+"""Is a face planed all over while a clamp stands on it? Then it cannot be planed whole."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from toolpaths.common.units import show
+from toolpaths.verification.check_input import CheckInput
+from toolpaths.verification.finding import Finding
+
+
+def check(evidence: CheckInput) -> list[Finding]:
+    """Findings `covered-clamp`: clamps that reach over the blank and stand higher than the planed face."""
+    scene, units = evidence.scene, evidence.job.units
+    x0, y0, x1, y1 = scene.stock_box
+    here = {o.feature for o in evidence.operations}
+    found: list[Finding] = []
+    for demand in (d for d in evidence.demands if d.everywhere and d.feature in here):
+        for clamp in scene.setup.keep_out:
+            cx0, cx1 = max(x0, clamp.x[0]), min(x1, clamp.x[1])
+            cy0, cy1 = max(y0, clamp.y[0]), min(y1, clamp.y[1])
+            if cx0 >= cx1 or cy0 >= cy1:
+                continue
+            x, y = (cx0 + cx1) / 2, (cy0 + cy1) / 2
+            face = float(demand.floor.height(np.array([x]), np.array([y]))[0])
+            if clamp.height <= face:
+                continue
+            found.append(
+                Finding.of(
+                    "covered-clamp",
+                    f"{clamp.name} stands on the blank over {show(cx1 - cx0, units)} by {show(cy1 - cy0, units)}, "
+                    f"{show(clamp.height - face, units)} above the face to be planed: hold the blank from beside or "
+                    "below, or plane it before",
+                    feature=demand.feature,
+                    job_line=demand.job_line,
+                    program=evidence.program.name,
+                    place=(x, y),
+                )
+            )
+    return found

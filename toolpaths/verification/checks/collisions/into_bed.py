@@ -1,0 +1,46 @@
+"""Does the tip stay above the bed, but for what the machine's waste bed may take from a through cut?"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from toolpaths.common.units import show
+from toolpaths.target_shape.cone_floor import ConeFloor
+from toolpaths.target_shape.demand import GOUGE
+from toolpaths.verification.check_input import CheckInput
+from toolpaths.verification.finding import Finding
+from toolpaths.verification.finding_limit import shortened
+from toolpaths.verification.trace_queries import at_move, lowest_tip
+
+
+def check(evidence: CheckInput) -> list[Finding]:
+    """Findings `into-bed`: every line that goes deeper, whatever is there, deepest first.
+
+    Coming out again is no fault.
+    """
+    allowed, units = _allowed(evidence), evidence.job.units
+    low = lowest_tip(evidence)
+    start = evidence.trace.start[:, 2] + evidence.scene.zero[2] - evidence.lift
+    coming_out = (start <= low) & (evidence.trace.end[:, 2] > evidence.trace.start[:, 2])
+    deep = np.nonzero((low < -(allowed + GOUGE)) & ~coming_out)[0]
+    found = [
+        at_move(
+            evidence,
+            "into-bed",
+            f"the tip goes {show(-float(low[i]), units)} into the bed, and {show(allowed, units)} are allowed; "
+            "check the depth, the blank's thickness and where Z is zero",
+            int(i),
+        )
+        for i in deep[np.argsort(low[deep], kind="stable")]
+    ]
+    return shortened(found)
+
+
+def _allowed(evidence: CheckInput) -> float:
+    """How deep the tip may go, mm: what the waste bed may take, or the holes asked for where the bed itself is cut."""
+    if not evidence.on_bed:
+        return evidence.machine.bed_allowance
+    zero = np.zeros(1)
+    bores = [d.floor for d in evidence.demands if d.name.startswith("bed bore ")]
+    asked = [-(f.z if isinstance(f, ConeFloor) else float(f.height(zero, zero)[0])) for f in bores]
+    return max([evidence.machine.bed_allowance, *asked])

@@ -1,0 +1,85 @@
+"""Does the bit stick out far enough for its cut, with air to spare under the collet nut?
+
+Wood that nut, holder or shank would run against is `shank-in-wood`, and wood above the edges `deeper-than-flutes`.
+Here a near thing is told: chips, dust and a blank a little thicker than measured take the last millimetre.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolpaths.common.units import show
+from toolpaths.job.bit import Bit
+from toolpaths.verification.check_input import CheckInput
+from toolpaths.verification.cylinder_sweep import backing_out, highest_at, lowest_of_cylinder, overlap
+from toolpaths.verification.finding import Entry, Finding, Remedy
+from toolpaths.verification.remedies import depth, in_words
+from toolpaths.verification.trace_queries import at_line, at_move, feature_of
+
+Array = NDArray[np.float64]
+
+SPARE = 1.0
+"""Air wanted between the collet nut and the wood, mm. Common practice, no source."""
+_DEEP = 0.01
+
+
+def check(evidence: CheckInput) -> list[Finding]:
+    """Findings `reach`: for each bit, edges that end inside the collet, and the nut's nearest pass over wood."""
+    moves = evidence.moves
+    low = np.where(backing_out(evidence), np.inf, np.minimum(moves.start[:, 2], moves.end[:, 2]))
+    found: list[Finding] = []
+    for number in np.unique(moves.bit):
+        if int(number) not in evidence.bits:
+            continue  # `wrong-bit` stops it
+        name, bit = evidence.bits[int(number)]
+        if bit.cutting_length > bit.stickout + _DEEP:
+            found.append(_in_collet(evidence, name, bit))
+        chosen = np.nonzero((moves.bit == number) & (low + bit.stickout < highest_at(evidence) + SPARE - _DEEP))[0]
+        if len(chosen):
+            found += _near(evidence, name, bit, chosen)
+    return found
+
+
+def _in_collet(evidence: CheckInput, name: str, bit: Bit) -> Finding:
+    units, remedies = evidence.job.units, _stickout(evidence, name, bit.cutting_length)
+    return at_line(
+        evidence,
+        "reach",
+        f"{name} sticks out {show(bit.stickout, units)}, and its edges are {show(bit.cutting_length, units)} long: the "
+        "collet would grip its flutes. Let it stick out further, so that the collet holds the shank alone, and "
+        f"{in_words(remedies, '')}",
+        remedies=remedies,
+    )
+
+
+def _near(evidence: CheckInput, name: str, bit: Bit, chosen: NDArray[np.int64]) -> list[Finding]:
+    radius = evidence.machine.collet.nut_diameter / 2
+
+    def under_nut(start: Array, end: Array, points: Array) -> Array:
+        return lowest_of_cylinder(start, end, points, radius) + bit.stickout - SPARE
+
+    wood = overlap(evidence, chosen, radius, under_nut, _DEEP)
+    if not np.any(wood.depth > _DEEP) or np.any(wood.depth > SPARE + _DEEP):
+        return []  # where it touches, `shank-in-wood` stops it
+    worst = int(np.argmax(wood.depth))
+    parent, units = int(evidence.moves.parent[chosen[worst]]), evidence.job.units
+    gap = max(SPARE - float(wood.depth[worst]), 0.0)
+    remedies = _stickout(evidence, name, bit.stickout + SPARE - gap)
+    return [
+        at_move(
+            evidence,
+            "reach",
+            f"the collet nut passes {show(gap, units)} above wood with {name}, which sticks out "
+            f"{show(bit.stickout, units)}; {show(SPARE, units)} are wanted, for chips and a blank that is thicker "
+            f"somewhere: let it stick out {show(SPARE - gap, units)} further and "
+            f"{in_words(remedies, '')}, or take a longer bit",
+            parent,
+            feature=feature_of(evidence, parent),
+            remedies=remedies,
+        )
+    ]
+
+
+def _stickout(evidence: CheckInput, name: str, mm: float) -> tuple[Remedy, ...]:
+    return ((Entry("bits", f"{{{name}: {{stickout: {depth(mm, evidence.job.units, up=True)}}}}}", of="job"),),)

@@ -1,0 +1,89 @@
+"""Does everything that moves fast sideways keep above the blank and the clamps, from the first move on?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from toolpaths.common.units import show
+from toolpaths.gcode.reader.trace import RAPID
+from toolpaths.verification.check_input import CheckInput
+from toolpaths.verification.cylinder_sweep import TOUCH, lowest_over_box
+from toolpaths.verification.finding import Finding
+from toolpaths.verification.finding_limit import shortened, worst_of_each
+from toolpaths.verification.trace_queries import at_move, lowest_tip
+
+CLEAR = 1.0
+"""How far above stock and clamps a rapid must stay, mm, unless the machine's safe height is less.
+
+Common practice, no source.
+"""
+_CODE = "safe-height"
+
+
+def check(evidence: CheckInput) -> list[Finding]:
+    """Findings `safe-height`."""
+    return shortened([*_from_nowhere(evidence), *_over_the_work(evidence)])
+
+
+def _from_nowhere(evidence: CheckInput) -> Iterator[Finding]:
+    """Moves made before the bit's place is known: the first motion must raise Z, and nothing may be cut."""
+    trace, scene, units = evidence.trace, evidence.scene, evidence.job.units
+    tallest = max([scene.top, *(k.height for k in scene.setup.keep_out)])
+    enough = tallest + _clearance(evidence)
+    low = lowest_tip(evidence)
+    unknown = ~np.all(np.isfinite(trace.start), axis=1)
+    for i in np.nonzero(unknown)[0]:
+        sideways = bool(np.any(np.isfinite(trace.end[i, :2]) & (trace.start[i, :2] != trace.end[i, :2])))
+        if sideways and not np.isfinite(trace.start[i, 2]):
+            said = "the bit goes sideways before its height is known; raise Z alone first"
+        elif trace.kind[i] == RAPID and sideways and low[i] < enough - TOUCH - evidence.machine.half_digit:
+            said = (
+                f"the bit goes sideways at {show(float(low[i]), units)} above the bed from a place that is not known "
+                f"yet; stay above {show(enough, units)}"
+            )
+        elif trace.kind[i] != RAPID and not low[i] >= enough - TOUCH - evidence.machine.half_digit:
+            said = "the bit feeds from a place that is not known yet; give Z, then X and Y, before the first cut"
+        else:
+            continue
+        yield at_move(evidence, _CODE, said, int(i))
+
+
+def _over_the_work(evidence: CheckInput) -> list[Finding]:
+    moves, scene, units = evidence.moves, evidence.scene, evidence.job.units
+    clear = _clearance(evidence)
+    sideways = np.any(moves.start[:, :2] != moves.end[:, :2], axis=1)
+    rapid = np.nonzero(sideways & (evidence.trace.kind[moves.parent] == RAPID))[0]
+    bodies = [("the blank", scene.stock_box, scene.top)]
+    bodies += [(k.name, (k.x[0], k.y[0], k.x[1], k.y[1]), k.height) for k in scene.setup.keep_out]
+    found: list[Finding] = []
+    for name, box, height in bodies:
+        limit = height + clear - TOUCH - evidence.machine.half_digit
+        z = np.minimum(moves.start[rapid, 2], moves.end[rapid, 2])
+        near = rapid[z < limit]
+        if not len(near):
+            continue
+        radius = np.array(
+            [evidence.bits[int(b)][1].radius if int(b) in evidence.bits else 0.0 for b in moves.bit[near]]
+        )
+        low = np.full(len(near), np.inf)
+        for r in np.unique(radius):
+            own = radius == r
+            low[own] = lowest_over_box(moves.start[near[own]], moves.end[near[own]], float(r), box)
+        hit = np.nonzero(low < limit)[0]
+        for i in worst_of_each(moves.parent[near[hit]], -low[hit]):
+            found.append(
+                at_move(
+                    evidence,
+                    _CODE,
+                    f"a rapid goes sideways over {name} at {show(float(low[hit[i]]), units)} above the bed; {name} is "
+                    f"{show(height, units)} high: stay at least {show(clear, units)} above it",
+                    int(moves.parent[near[hit[i]]]),
+                )
+            )
+    return sorted(found, key=lambda f: f.program_line)
+
+
+def _clearance(evidence: CheckInput) -> float:
+    return min(CLEAR, evidence.machine.safe_height)

@@ -1,0 +1,77 @@
+"""Do shank, collet nut and holder stay out of the wood that stands beside the cut?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolpaths.common.units import show
+from toolpaths.job.bit import Bit
+from toolpaths.verification.check_input import CheckInput
+from toolpaths.verification.cylinder_sweep import TOUCH, Low, backing_out, highest_at, lowest_of_cylinder, overlap
+from toolpaths.verification.finding import Finding
+from toolpaths.verification.finding_limit import shortened, worst_of_each
+from toolpaths.verification.trace_queries import at_move
+
+Array = NDArray[np.float64]
+
+_CODE = "shank-in-wood"
+_RUBS = 0.02
+"""A shank as thick as the cut rubs its wall: it is taken this much thicker, mm. Common practice, no source."""
+_DEEP = 0.01
+"""Contact less than this high is none, mm."""
+
+
+def check(evidence: CheckInput) -> list[Finding]:
+    """Findings `shank-in-wood`. Wood right above the bit's own edges is asked about by `deeper-than-flutes`."""
+    moves = evidence.moves
+    low = np.where(backing_out(evidence), np.inf, np.minimum(moves.start[:, 2], moves.end[:, 2]))
+    found: list[Finding] = []
+    for number in np.unique(moves.bit):
+        if int(number) not in evidence.bits:
+            continue  # `wrong-bit` stops it
+        bit = evidence.bits[int(number)][1]
+        for name, radius, rises, clear_of in _parts(evidence, bit):
+            chosen = np.nonzero((moves.bit == number) & (low + rises < highest_at(evidence) - _DEEP))[0]
+            wood = overlap(evidence, chosen, radius, _low(radius, rises, clear_of), _DEEP)
+            hit = np.nonzero(wood.depth > _DEEP)[0]
+            for i in worst_of_each(moves.parent[chosen[hit]], wood.depth[hit]):
+                found.append(
+                    _finding(evidence, int(chosen[hit[i]]), name, float(wood.depth[hit[i]]), wood.place[hit[i]])
+                )
+    return shortened(sorted(found, key=lambda f: f.program_line))
+
+
+def _parts(evidence: CheckInput, bit: Bit) -> Iterator[tuple[str, float, float, float]]:
+    """What turns above the edges: name, radius, how far above the tip it begins, and the radius the bit clears; mm."""
+    collet = evidence.machine.collet
+    if bit.shank >= bit.cut_diameter - TOUCH:
+        yield "the shank", max(bit.shank / 2, bit.radius) + _RUBS, bit.cutting_length, bit.radius
+    yield "the collet nut", collet.nut_diameter / 2, bit.stickout, 0.0
+    yield "the tool holder", collet.holder_diameter / 2, bit.stickout + collet.nut_height, 0.0
+
+
+def _low(radius: float, rises: float, clear_of: float) -> Low:
+    """Height that the part leaves free, but for what the bit itself has under its edges."""
+
+    def low(start: Array, end: Array, points: Array) -> Array:
+        free = lowest_of_cylinder(start, end, points, radius) + rises
+        if clear_of > 0:
+            under = np.isfinite(lowest_of_cylinder(start, end, points, clear_of + TOUCH))
+            free = np.where(under, np.inf, free)
+        return free
+
+    return low
+
+
+def _finding(evidence: CheckInput, move: int, name: str, deep: float, place: Array) -> Finding:
+    units = evidence.job.units
+    return at_move(
+        evidence,
+        _CODE,
+        f"{name} runs against wood that stands {show(deep, units)} above its lower end, at x {show(place[0], units)}, "
+        f"y {show(place[1], units)}; take a longer bit, let it stick out further, or open the cut first",
+        int(evidence.moves.parent[move]),
+    )

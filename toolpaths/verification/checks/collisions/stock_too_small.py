@@ -1,0 +1,172 @@
+"""Is the blank large enough for the part, thick enough to clean up, and thick enough for the part once it is planed?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry.base import BaseGeometry
+
+from toolpaths.common.units import show, show_at_least
+from toolpaths.instrument.places import nearest_fret
+from toolpaths.target_shape.demand import Demand
+from toolpaths.verification.check_input import CheckInput
+from toolpaths.verification.finding import Finding
+from toolpaths.verification.finished_part import finished_depths, finished_part
+
+Array = NDArray[np.float64]
+
+_CODE = "stock-too-small"
+_SPARE = 1e-6
+_THIN = 0.01
+"""A part may stick out of the wood by so much, mm: as deep as a cut may go below what was asked for."""
+_SEAM = 1e-3
+"""Pieces of one band are joined over gaps this narrow, mm."""
+_ENDS = ("left end", "near edge", "right end", "far edge")
+
+
+def check(evidence: CheckInput) -> list[Finding]:
+    """Findings `stock-too-small` of the features that this program cuts, and of the finished part in this side's wood.
+
+    What is cut around may have its kerf off the blank, but not itself; a groove may run out, but its finished
+    length may not.
+    """
+    here = dict.fromkeys(o.feature for o in evidence.operations)
+    found: list[Finding] = []
+    for feature in here:
+        own = [d for d in evidence.demands if d.feature == feature]
+        found += _too_thin(evidence, [d for d in own if d.everywhere])
+        shapes = [d for d in own if not d.everywhere]
+        if shapes and (sunk := _too_short(evidence, shapes)) is not None:
+            found.append(sunk)
+    # A piece of its own is no blank of a part, nor is the bare bed; a turned blank was looked at from its face.
+    planes = [d for d in evidence.demands if d.everywhere]
+    turned = evidence.scene.flipped and not planes and evidence.other_side is not None
+    scrap = all(f.lies == "in scrap" for f in evidence.scene.setup.features)
+    planing = not {d.feature for d in planes} <= evidence.finished
+    if evidence.scene.apart or evidence.on_bed or scrap or turned or planing:
+        return found
+    return [*found, *_beside_blank(evidence), *_out_of_wood(evidence, planes)]
+
+
+def _too_thin(evidence: CheckInput, demands: list[Demand]) -> Iterator[Finding]:
+    scene, units = evidence.scene, evidence.job.units
+    x0, y0, x1, y1 = scene.stock_box
+    middle = (np.array([(x0 + x1) / 2]), np.array([(y0 + y1) / 2]))
+    for demand in demands:
+        face = float(demand.floor.height(*middle)[0])
+        if face > scene.least + _SPARE:
+            yield Finding.of(
+                _CODE,
+                f"{show(face, units)} are to remain, and the blank is only {show(scene.least, units)} thick at its "
+                f"thinnest: it will not clean up, {show(face - scene.least, units)} are missing; plane to less, or "
+                "take a thicker blank",
+                feature=demand.feature,
+                job_line=demand.job_line,
+                program=evidence.program.name,
+            )
+
+
+def _too_short(evidence: CheckInput, demands: list[Demand]) -> Finding | None:
+    units, box = evidence.job.units, evidence.scene.stock_box
+    wanted = _finished(demands)
+    bounds = np.array([shape.bounds for _, shape in wanted])
+    beyond = np.concatenate([np.array(box[:2]) - bounds[:, :2], bounds[:, 2:] - np.array(box[2:])], axis=1)
+    shape, side = np.unravel_index(int(np.argmax(beyond)), beyond.shape)
+    most = float(beyond[shape, side])
+    if most <= _SPARE:
+        return None
+    demand, region = wanted[int(shape)]
+    middle = region.centroid
+    return Finding.of(
+        _CODE,
+        f"{demand.name} reaches {show(most, units)} past the blank's {_ENDS[int(side)]}; "
+        "take a larger blank, or place the part otherwise on it (nut_at, centre_at)",
+        feature=demand.feature,
+        job_line=demand.job_line,
+        program=evidence.program.name,
+        place=(middle.x, middle.y),
+    )
+
+
+def _beside_blank(evidence: CheckInput) -> list[Finding]:
+    """Where no feature frees the part, and so tells of its outline: whether all of the part lies on the blank."""
+    scene = evidence.scene
+    if any(f.order == "free" for setup in evidence.job.setups if setup.stock is None for f in setup.features):
+        return []
+    box = np.array(scene.stock_box)
+    bounds = np.array(finished_part(scene).bounds)
+    beyond = np.concatenate([box[:2] - bounds[:2], bounds[2:] - box[2:]])
+    side, most = int(np.argmax(beyond)), float(beyond.max())
+    if most <= _THIN:
+        return []
+    middle = (bounds[:2] + bounds[2:]) / 2
+    place = [(bounds[0], middle[1]), (middle[0], bounds[1]), (bounds[2], middle[1]), (middle[0], bounds[3])][side]
+    message = (
+        f"the finished {evidence.job.part} reaches {show(most, evidence.job.units)} past the blank's {_ENDS[side]}; "
+        "take a larger blank, or place the part otherwise on it (nut_at, centre_at)"
+    )
+    return [Finding.of(_CODE, message, feature="stock", place=(float(place[0]), float(place[1])))]
+
+
+def _out_of_wood(evidence: CheckInput, planes: list[Demand]) -> list[Finding]:
+    """Where the blank, or what planing has left of it, is thinner than the finished part: one finding, the worst place.
+
+    Every program of a side finds the same, so that it names none of them.
+    """
+    scene, job = evidence.scene, evidence.job
+    units = job.units
+    lowest = min(((float(d.floor.height(*np.zeros((2, 1)))[0]), d) for d in planes), key=lambda p: p[0], default=None)
+    places, depth = finished_depths(scene)
+    wood = evidence.standing.heights(places)
+    wood = np.where(wood >= scene.top - _SPARE, scene.least, wood)
+    # What else is cut there on purpose says nothing of how thick the wood is.
+    meant = np.zeros(len(places), dtype=bool)
+    for demand in evidence.demands:
+        if not demand.everywhere:
+            around = demand.asked if demand.run_out is None else shapely.union(demand.asked, demand.run_out)
+            around = around.buffer(2 * scene.tolerance)
+            shapely.prepare(around)
+            meant |= shapely.contains_xy(around, places[:, 0], places[:, 1])
+    wood[meant] = np.inf if scene.flipped else min(scene.least, scene.least if lowest is None else lowest[0])
+    missing = np.where(np.isfinite(wood), depth - wood, 0.0)
+    worst = int(np.argmax(missing - _SPARE * np.abs(places[:, 1])))
+    most = float(missing[worst])
+    if most <= _THIN + scene.machine.half_digit:
+        return []
+    (x, y), need, left = places[worst], float(depth[worst]), float(wood[worst])
+    short = places[missing > _THIN, 0]
+    plane = None if lowest is None else lowest[1]
+    thicker = f"take a blank of at least {show_at_least(need, units)}"
+    if plane is not None:
+        holds, remedy = "planing leaves", f"`leave` at least {show_at_least(need, units)}"
+        remedy += f", and {thicker}" if need > scene.stock.thickness.min else ""
+    else:
+        holds, remedy = "the blank has, at its thinnest,", thicker
+    without = " without the board" if job.part == "neck" else ""
+    message = (
+        f"the finished {job.part} is {show(need, units)} thick{without} at x {show(x, units)}, y {show(y, units)} "
+        f"({nearest_fret(job.instrument, float(x))}), and {holds} only {show(left, units)} there: "
+        f"{show(most, units)} of it would stick out of the wood, and some of it from x {show(short.min(), units)} to "
+        f"{show(short.max(), units)}; {remedy}, or make the {job.part} thinner"
+    )
+    return [
+        Finding.of(
+            _CODE,
+            message,
+            feature="stock" if plane is None else plane.feature,
+            job_line=0 if plane is None else plane.job_line,
+            place=(float(x), float(y)),
+        )
+    ]
+
+
+def _finished(demands: list[Demand]) -> list[tuple[Demand, BaseGeometry]]:
+    """What must lie on the blank: the part inside where the demands together are a band around one, else themselves."""
+    whole = shapely.union_all([d.asked.buffer(_SEAM, join_style="mitre") for d in demands if d.may])
+    holes = [shapely.Polygon(ring) for part in shapely.get_parts(whole) for ring in getattr(part, "interiors", ())]
+    if holes:
+        return [(demands[0], shapely.union_all(holes).buffer(_SEAM, join_style="mitre"))]
+    return [(d, d.asked) for d in demands]

@@ -1,0 +1,146 @@
+"""What will be left of scored lines, slots and marker pockets when the top has been radiused by hand?
+
+Radiusing takes the edges down by the sagitta, R - sqrt(R^2 - (w/2)^2), and leaves the middle.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import LineString, box
+
+from toolpaths.common.units import show
+from toolpaths.instrument.board_radius import drop_at
+from toolpaths.job.job import SAWN_FIRST
+from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor
+from toolpaths.target_shape.demand import Demand, Floor
+from toolpaths.verification.check_input import CheckInput
+from toolpaths.verification.finding import Finding
+from toolpaths.verification.trace_queries import job_line_of
+
+Array = NDArray[np.float64]
+
+ENOUGH = {"score_lines": 0.15, "fret_slots": 1.5, "marker_pockets": 0.5}
+"""Depth that should be left at the edge, mm: a line that a saw follows, a slot that a tang of about 1.5 goes into,
+a marker that survives levelling. Common practice, no source."""
+_ROUND = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Left:
+    """One line, slot or pocket where the top comes down most over it: its place, its depth there below the flat face,
+    how much comes off there, and the depth that remains in the middle. mm. `follows`: its depth counts from the top
+    once it is radiused."""
+
+    name: str
+    x: float
+    y: float
+    depth: float
+    drop: float
+    middle: float
+    follows: bool = False
+
+    @property
+    def remains(self) -> float:
+        """Depth that is left there; 0 where it is gone."""
+        return max(self.depth - self.drop, 0.0)
+
+
+def check(evidence: CheckInput) -> list[Finding]:
+    """Findings `gone-after-radius` and `thin-after-radius`: one a feature, where least is left."""
+    job = evidence.job
+    cut_here = any(f.key == "radius" for s in job.setups for f in s.features)
+    if job.instrument.board.radius is None or cut_here:
+        return []
+    keys = {f.name: f.key for f in evidence.scene.setup.features}
+    mine = {o.feature for o in evidence.operations}
+    found: list[Finding] = []
+    for name in dict.fromkeys(d.feature for d in evidence.demands):
+        key = keys.get(name, "")
+        if name not in mine or key not in ENOUGH or (key != "marker_pockets" and SAWN_FIRST in job.by_hand):
+            continue
+        every = left_after(evidence, [d for d in evidence.demands if d.feature == name])
+        few = [p for p in every if p.remains < ENOUGH[key] - _ROUND and p.drop > _ROUND]
+        if few:
+            worst = min(few, key=lambda p: (p.remains, -p.drop))
+            gone = worst.remains <= _ROUND
+            message = _of_pockets if key == "marker_pockets" else _of_lines
+            found.append(
+                Finding.of(
+                    "gone-after-radius" if gone else "thin-after-radius",
+                    message(evidence, key, worst, len(few), len(every)),
+                    feature=name,
+                    job_line=job_line_of(evidence, name),
+                    program=evidence.program.name,
+                    place=(worst.x, worst.y),
+                )
+            )
+    return found
+
+
+def left_after(evidence: CheckInput, demands: Sequence[Demand]) -> list[Left]:
+    """What each of some shapes has left once the top is radiused."""
+    out = []
+    for demand in demands:
+        points = _bottom(demand)
+        # Both edges of a fanned line may come down differently: the place that is lowered most counts.
+        drops = [drop_at(evidence.job.instrument, float(x), float(y)) for x, y in points]
+        far = int(np.argmax(np.round(drops, 9)))
+        middle = (points.min(axis=0) + points.max(axis=0)) / 2
+        places = np.stack([points[far], middle])
+        depth, inside = (evidence.scene.face - demand.floor.height(*places.T)).tolist()
+        (x, y), (mx, my) = places.tolist()
+        left = inside - drop_at(evidence.job.instrument, mx, my)
+        out.append(Left(demand.name, x, y, depth, drops[far], left, _dome(demand.floor) is not None))
+    return out
+
+
+def _dome(floor: Floor) -> CrownFloor | None:
+    """The future top that a floor follows."""
+    under = floor.under if isinstance(floor, ConeGroove) else floor
+    return under if isinstance(under, CrownFloor) else None
+
+
+def _bottom(demand: Demand) -> Array:
+    """Places (N, 2) by which a shape's depth is told: its corners; both ends of the bottom where its walls slope.
+
+    Beside the bottom such a groove is shallower, and where it leans or the board tapers its corners lie there. A line
+    that follows the future top ends where the bit's flat end stands: within that last width it is shallower. mm
+    """
+    floor, asked = demand.floor, demand.asked
+    if not isinstance(floor, ConeGroove):
+        dome, (x0, y0, x1, y1) = _dome(floor), asked.bounds
+        if dome is not None:
+            bass, treble = dome.level_from
+            asked = asked.intersection(box(x0, max(y0, -bass), x1, min(y1, treble)))
+        return shapely.get_coordinates(asked)
+    return shapely.get_coordinates(asked.intersection(LineString([floor.start, floor.end])))
+
+
+def _of_lines(evidence: CheckInput, key: str, worst: Left, few: int, count: int) -> str:
+    units = evidence.job.units
+    what = "line" if key == "score_lines" else "slot"
+    middle = f"{show(worst.middle, units)} of it is left in the middle"
+    edges = "none at the edges" if worst.remains <= _ROUND else f"{show(worst.remains, units)} at the edges"
+    enough = show(ENOUGH[key] if worst.follows else worst.drop + ENOUGH[key], units)
+    deeper = f"cut it {enough} deep or more" + (" below the future top" if worst.follows else "")
+    follow = "" if worst.follows else "let it follow the future top (below: radius), "
+    return (
+        f"at {worst.name} hand-radiusing takes {show(worst.drop, units)} off the edges, and the {what} is "
+        f"{show(worst.depth, units)} deep there: {middle} and {edges} ({few} of {count} {what}s); {follow}{deeper}, "
+        f"or saw the slots before radiusing and say so (by_hand: {SAWN_FIRST})"
+    )
+
+
+def _of_pockets(evidence: CheckInput, key: str, worst: Left, few: int, count: int) -> str:
+    units = evidence.job.units
+    left = "none of it is left there" if worst.remains <= _ROUND else f"{show(worst.remains, units)} is left there"
+    return (
+        f"at the {worst.name} hand-radiusing takes {show(worst.drop, units)} off the pocket's outer wall, and it is "
+        f"{show(worst.depth, units)} deep: {left} ({few} of {count} pockets); make the pockets deeper than "
+        f"{show(worst.drop + ENOUGH[key], units)}, or cut them after radiusing"
+    )

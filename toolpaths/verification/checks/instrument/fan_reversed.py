@@ -1,0 +1,27 @@
+"""Is the bass of a fanned board the longer side, as strings want it?
+
+A thick string rings clearer when it is long. A bass that is shorter than the treble can be built, but is most often
+two numbers that changed places.
+"""
+
+from __future__ import annotations
+
+from toolpaths.common.units import show
+from toolpaths.job.job import Fan
+from toolpaths.verification.check_input import CheckInput
+from toolpaths.verification.finding import Finding
+
+
+def check(evidence: CheckInput) -> list[Finding]:
+    """A finding `fan-reversed` with a set's first program."""
+    fan, units = evidence.job.instrument.scale_length, evidence.job.units
+    if not isinstance(fan, Fan) or fan.bass >= fan.treble or evidence.program.number != 1:
+        return []
+    return [
+        Finding.of(
+            "fan-reversed",
+            f"the bass string's scale ({show(fan.bass, units)}) is shorter than the treble string's "
+            f"({show(fan.treble, units)}): built as asked; exchange `bass` and `treble` if that was not meant",
+            program=evidence.program.name,
+        )
+    ]

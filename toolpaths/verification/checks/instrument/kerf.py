@@ -1,0 +1,101 @@
+"""Is a scored line narrow enough for the saw to follow?
+
+A line wider than the saw's kerf leaves the top of the slot looser than the rest; much wider, it shows beside the fret
+and does not guide the blade. The width is measured in the wood as the text leaves it, at the face; the bit's runout,
+which the text does not show, is added.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolpaths.common.units import show, show_fine
+from toolpaths.operations.operation import Lines
+from toolpaths.verification.check_input import CheckInput
+from toolpaths.verification.finding import Finding, Severity
+from toolpaths.verification.trace_queries import job_line_of
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+NOTE, WARN = 0.02, 0.05
+"""From how much more than the saw's kerf a scored line is told of, and warned of, mm. Common practice, no source."""
+_EVEN = 1e-6
+_SKIN = 1e-4
+"""A place counts as cut where it lies this far below the face, mm."""
+_STEPS = 100
+
+
+def check(evidence: CheckInput) -> list[Finding]:
+    """Findings `kerf`, one a feature: its widest line."""
+    found, kerf = [], evidence.job.saw.kerf
+    # No saw follows into a slot that is at its depth.
+    slots = {f.name for f in evidence.scene.setup.features if f.key == "fret_slots"}
+    for operation in evidence.operations:
+        if not isinstance(operation, Lines) or not len(operation.lines) or operation.feature in slots:
+            continue
+        widths = widths_of(evidence, operation)
+        if not np.any(np.isfinite(widths)):
+            continue
+        widest = int(np.nanargmax(np.round(widths, 3)))
+        bit = next(b for name, b in evidence.bits.values() if name == operation.bit)
+        runout = bit.widening(evidence.machine.runout)
+        found_wide = np.round(widths, 3) + runout
+        width, wide = float(found_wide[widest]), int(np.sum(found_wide >= kerf + NOTE - _EVEN))
+        if not wide:
+            continue
+        units, much = evidence.job.units, width >= kerf + WARN - _EVEN
+        made = f" ({show_fine(width - runout, units)} cut and {show_fine(runout, units)} runout)" if runout else ""
+        does = ", and it would not guide the saw and would show beside the fret" if width > kerf + 2 * WARN else ""
+        narrower = "score less deep, or " if bit.is_pointed else ""
+        middle = operation.lines[widest].mean(axis=0)
+        found.append(
+            Finding.of(
+                "kerf",
+                f"the line of {operation.names[widest]} comes out about {show(width, units)} wide{made}, and the saw's "
+                f"kerf is {show(kerf, units)} ({wide} of {len(widths)} lines are {show(NOTE, units)} wider or more): "
+                f"the top of the slot would hold the fret less tightly than the rest{does}; {narrower}take a bit that "
+                f"cuts {show_fine(max(kerf - runout, 0.0), units)} or less, or name the saw that you have (saw: kerf)",
+                severity=Severity.warn if much else Severity.note,
+                feature=operation.feature,
+                job_line=job_line_of(evidence, operation.feature),
+                program=evidence.program.name,
+                place=(middle[0], middle[1]),
+            )
+        )
+    return found
+
+
+def widths_of(evidence: CheckInput, operation: Lines) -> Array:
+    """Width at the face of each line (N,), mm, measured square to it where it crosses the centreline.
+
+    NaN where the line is not cut there, or runs into something else that is.
+    """
+    starts, ends = operation.lines[:, 0], operation.lines[:, 1]
+    run = ends - starts
+    length = np.hypot(run[:, 0], run[:, 1])
+    cross = np.where(np.abs(run[:, 1]) > 1e-9, run[:, 1], 1.0)
+    along = np.where(np.abs(run[:, 1]) > 1e-9, np.clip(-starts[:, 1] / cross, 0.0, 1.0), 0.5)
+    middle = starts + along[:, None] * run
+    square = np.stack([-run[:, 1], run[:, 0]], axis=1) / np.maximum(length, 1e-9)[:, None]
+    bit = next((b for name, b in evidence.bits.values() if name == operation.bit), None)
+    reach = (bit.radius if bit is not None else 1.0) + evidence.job.saw.kerf + 0.5
+    face = evidence.scene.face - _SKIN
+
+    def cut_at(aside: Array) -> Mask:
+        """Whether the wood is cut at distances (N, K) aside of each middle."""
+        points = middle[:, None, :] + aside[:, :, None] * square[:, None, :]
+        return evidence.standing.heights(points.reshape(-1, 2)).reshape(aside.shape) < face
+
+    # Twice: steps of the reach to find both edges, then finer ones across the step that holds each.
+    count, step = len(starts), reach / _STEPS
+    sides = np.concatenate([-np.arange(_STEPS + 1), np.arange(_STEPS + 1)]) * step
+    cut = cut_at(np.broadcast_to(sides, (count, len(sides)))).reshape(count, 2, -1)
+    sound = np.all(cut[:, :, 0] & ~cut[:, :, -1], axis=1)
+    edge = np.argmin(cut, axis=2) * step
+    fine = edge[:, :, None] - step * (1 - np.arange(_STEPS + 1) / _STEPS)
+    signed = fine * np.array([-1.0, 1.0])[None, :, None]
+    within = cut_at(signed.reshape(count, -1)).reshape(count, 2, -1)
+    exact = edge - step * (1 - (np.argmin(within, axis=2) - 0.5) / _STEPS)
+    return np.where(sound, exact.sum(axis=1), np.nan)

@@ -1,0 +1,75 @@
+"""Does the board cover the rod's channel and the bars' slots from end to end?
+
+The board reaches from the nut line to its end. The nut stands on the shaft's shelf just behind the nut line and covers
+that. A pocket for the adjuster may lie open: under the rod's cover at the nut, or at the heel where a tool reaches it.
+"""
+
+from __future__ import annotations
+
+from toolpaths.common.units import show
+from toolpaths.instrument.fans import far_end, nut_front
+from toolpaths.instrument.necks import neck_end
+from toolpaths.job.neck import NUT_SHELF
+from toolpaths.target_shape.demand import Demand
+from toolpaths.verification.check_input import CheckInput
+from toolpaths.verification.finding import Finding
+
+_SPARE = 1e-3
+
+
+def check(evidence: CheckInput) -> list[Finding]:
+    """Findings `rod-uncovered`, one a feature: its end that shows most."""
+    if evidence.job.part != "neck" or evidence.job.instrument.neck is None or evidence.on_bed:
+        return []
+    here = {o.feature for o in evidence.operations}
+    worst: dict[str, tuple[float, Finding]] = {}
+    for demand in evidence.demands:
+        if demand.feature not in here or not (demand.name == "rod channel" or demand.name.startswith("bar slot")):
+            continue
+        for shows, x in _ends(evidence, demand):
+            if shows > worst.get(demand.feature, (_SPARE,))[0]:
+                worst[demand.feature] = (shows, _finding(evidence, demand, shows, x))
+    return [found for _, found in worst.values()]
+
+
+def _ends(evidence: CheckInput, demand: Demand) -> list[tuple[float, float]]:
+    """(how far it shows, x of that end) at the nut's end and at the heel's, mm."""
+    instrument = evidence.job.instrument
+    x0, _, x1, _ = demand.asked.bounds
+    pockets = [d.asked.bounds for d in evidence.demands if d.name == "adjuster pocket" and d.feature == demand.feature]
+    if demand.name == "rod channel":
+        # It runs on into its pocket, as far as the pocket's rounded end asks.
+        x1 = min([x1, *(p[0] for p in pockets if p[2] > x1)])
+    at_nut = demand.name == "rod channel" and any(p[0] < x0 for p in pockets)
+    # A channel that runs out of the heel's end shows there on purpose; one that runs into its pocket does not.
+    end = neck_end(instrument)
+    open_there = demand.run_out is not None and demand.run_out.bounds[2] > end + _SPARE and x1 <= end + _SPARE
+    runs_out = open_there and not any(p[2] > x1 + _SPARE for p in pockets)
+    y = evidence.scene.mirror * (demand.asked.bounds[1] + demand.asked.bounds[3]) / 2
+    front = nut_front(instrument)
+    covered = min(front.x, 0.0) + front.lean * y - NUT_SHELF
+    return [
+        (0.0 if at_nut else covered - x0, x0),
+        (0.0 if runs_out else x1 - far_end(instrument).at(y), x1),
+    ]
+
+
+def _finding(evidence: CheckInput, demand: Demand, shows: float, x: float) -> Finding:
+    units = evidence.job.units
+    y = evidence.scene.mirror * (demand.asked.bounds[1] + demand.asked.bounds[3]) / 2
+    end = far_end(evidence.job.instrument).at(y)
+    message = (
+        f"the board ends at x {show(end, units)} and the {demand.name} runs to x {show(x, units)}, "
+        f"{show(shows, units)} beyond it: a shorter one, or a longer overhang of the board"
+        if x > 0
+        else f"the {demand.name} begins at x {show(x, units)}, {show(shows, units)} before what board and nut cover: "
+        "begin it nearer to the nut line"
+    )
+    return Finding.of(
+        "rod-uncovered",
+        message,
+        feature=demand.feature,
+        job_line=demand.job_line,
+        program=evidence.program.name,
+        place=(x, 0.0),
+    )

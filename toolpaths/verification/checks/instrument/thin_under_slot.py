@@ -1,0 +1,93 @@
+"""Does enough wood stay under the fret slots, in the middle and at the edges, cut by the router or left to the saw?"""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from toolpaths.common.units import show, show_at_least, show_at_most
+from toolpaths.instrument.boards import crossings
+from toolpaths.instrument.fans import fret_line
+from toolpaths.instrument.handwork.sawing import LEAST_UNDER, slotted, under_saw
+from toolpaths.target_shape.demand import Demand
+from toolpaths.verification.check_input import CheckInput
+from toolpaths.verification.finding import Finding
+from toolpaths.verification.trace_queries import job_line_of
+
+_SPARE = 1e-3
+_ACROSS = 41
+"""Places across the board at which a slot's depth is read from the wood."""
+
+
+def check(evidence: CheckInput) -> list[Finding]:
+    """Findings `thin-under-slot`, one a feature: slots that this program cuts, or whose lines for the saw it cuts."""
+    if evidence.job.part != "board" or evidence.scene.flipped or evidence.on_bed:
+        return []
+    here = {o.feature for o in evidence.operations} & evidence.finished
+    kinds = {f.name: f.key for f in evidence.scene.setup.features if f.name in here}
+    found = [_cut(evidence, name) for name, key in kinds.items() if key == "fret_slots"]
+    found += [_sawn(evidence, name) for name, key in kinds.items() if key == "score_lines"]
+    return [f for f in found if f is not None]
+
+
+def _cut(evidence: CheckInput, feature: str) -> Finding | None:
+    """Slots that the router cuts: as deep as the text truly cuts them."""
+    units, scene = evidence.job.units, evidence.scene
+    thick = min(scene.glue, evidence.job.instrument.board.thickness)
+    slots = [d for d in evidence.demands if d.feature == feature]
+    places = np.concatenate([_along(d) for d in slots])
+    under = thick - scene.glue + evidence.standing.heights(places)
+    worst = int(np.argmin(under))
+    least, (x, y) = float(under[worst]), places[worst]
+    if least >= LEAST_UNDER - _SPARE:
+        return None
+    name = slots[worst // _ACROSS].name
+    message = (
+        f"{show(least, units)} of wood stays under the slot of {name} at x {show(x, units)}, y {show(y, units)}, which "
+        f"is {show(thick - least, units)} deep there in a board {show(thick, units)} thick; {show(LEAST_UNDER, units)} "
+        f"should: cut the slots {show_at_least(LEAST_UNDER - least, units)} less deep, or make the board thicker"
+    )
+    return _finding(evidence, message, feature, (float(x), float(y)))
+
+
+def _along(slot: Demand) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
+    """Places (N, 2) along the middle of a slot, from edge to edge, mm."""
+    x0, y0, x1, y1 = slot.asked.bounds
+    inside = 1e-3 * (y1 - y0)
+    ys = np.linspace(y0 + inside, y1 - inside, _ACROSS)
+    rows = shapely.linestrings([[(x0 - 1.0, y), (x1 + 1.0, y)] for y in ys])
+    bounds = shapely.bounds(shapely.intersection(rows, slot.asked))
+    return np.column_stack([(bounds[:, 0] + bounds[:, 2]) / 2, ys])
+
+
+def _sawn(evidence: CheckInput, feature: str) -> Finding | None:
+    """Slots left to the saw, to `saw.depth` below the finished surface."""
+    job = evidence.job
+    units, instrument = job.units, job.instrument
+    left = sorted(set(range(0 if instrument.zero_fret else 1, instrument.frets + 1)) - slotted(job))
+    under, fret = min(((under_saw(job, n), n) for n in left), default=(np.inf, 0))
+    if under >= LEAST_UNDER - _SPARE:
+        return None
+    # The edges lie lower than the crown: there the least is left.
+    x, y = max(crossings(instrument, fret_line(instrument, fret)), key=lambda p: abs(p[1]))
+    depth = job.saw.depth - (LEAST_UNDER - under)
+    lower = f"set saw.depth to at most {show_at_most(depth, units)}, or " if depth > 0.1 else ""
+    message = (
+        f"{show(max(float(under), 0.0), units)} of wood stays under the slot of fret {fret} at the board's edge, sawn "
+        f"to {show(job.saw.depth, units)} below the finished surface: its bottom lies "
+        f"{show(instrument.board.thickness - float(under), units)} below the crown of a board "
+        f"{show(instrument.board.thickness, units)} thick; {show(LEAST_UNDER, units)} should: "
+        f"{lower}make the board thicker"
+    )
+    return _finding(evidence, message, feature, (x, evidence.scene.mirror * y))
+
+
+def _finding(evidence: CheckInput, message: str, feature: str, place: tuple[float, float]) -> Finding:
+    return Finding.of(
+        "thin-under-slot",
+        message,
+        feature=feature,
+        job_line=job_line_of(evidence, feature),
+        program=evidence.program.name,
+        place=place,
+    )

@@ -1,0 +1,1 @@
+"""Do bit and spindle bear what they are asked to do?"""

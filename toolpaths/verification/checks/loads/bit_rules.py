@@ -1,0 +1,301 @@
+"""Rules of thumb for what a bit is made for: pass depth, fine slot bits, wide bits, deep slots, spirals, runout.
+
+All of them are common practice, no source, unless a line says otherwise; `docs/feeds.md` explains them.
+Whether its end cuts at the centre is asked by `plunge`, its own highest speed by `spindle`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolpaths.common.units import show, show_chip, show_fine
+from toolpaths.job.bit import Bit
+from toolpaths.operations.chip_load import SIXTEENTH, chip_load, is_pointed, softness, surface_speed, working_diameter
+from toolpaths.operations.feeds_and_speeds import HIGHEST_SURFACE_SPEED
+from toolpaths.operations.operation import Lines
+from toolpaths.operations.speeds_context import FINE, WIDE, stoutness
+from toolpaths.verification.check_input import CheckInput
+from toolpaths.verification.engagement import Engagement, engagement
+from toolpaths.verification.finding import Entry, Finding, Remedy, Severity
+from toolpaths.verification.remedies import depth as typed
+from toolpaths.verification.remedies import in_words, turned
+from toolpaths.verification.trace_queries import at_line, at_move, feature_of, speeds_of
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Mask = NDArray[np.bool_]
+
+FINE_PASS, FINE_RAMP = 0.15, 2.0
+"""mm and degrees: what a slot bit under 1 mm takes at once, and how steeply it goes down."""
+DEEP_SLOT = 2.0
+"""Diameters that a slot as wide as the bit may be deep before its chips pack."""
+THIN_WORK = 10.0
+"""mm of thickness up to which work bends enough to be lifted off tape or vacuum. From memory, no source."""
+LARGE_RUNOUT = 0.05
+"""mm: more than the 0.02 to 0.05 of a usual hobby spindle."""
+_FRAYED = ("score_lines", "fret_slots", "marker_pockets", "pocket", "engraving")
+"""Kinds of features whose upper edge is seen."""
+_SPARE, _STOP = 1.05, 2.0
+"""Parts of a limit above which it is told, and stops."""
+_BESIDE = 0.3
+"""How far outside the bit's rim the wood beside a slot is looked at, mm."""
+
+
+def check(evidence: CheckInput) -> list[Finding]:
+    """Findings `pass-deep`, `fine-bit`, `chips-pack`, `surface-speed`, `spiral`, `runout`; once a bit and feature."""
+    met = engagement(evidence)
+    bits = evidence.moves.bit[met.move]
+    found: list[Finding] = []
+    for number in np.unique(bits[met.cuts]):
+        name, bit = evidence.bits[int(number)]
+        mine = np.nonzero(met.cuts & (bits == number))[0]
+        if bit.weak_diameter < FINE:
+            found += _fine(evidence, met, name, mine)
+        else:
+            found += _deep(evidence, met, name, bit, mine)
+        found += _packed(evidence, met, name, bit, mine)
+        found += _wide(evidence, met, name, bit, mine)
+        found += _spiral(evidence, met, name, bit, mine)
+        found += _runout(evidence, met, name, bit, mine)
+    return found
+
+
+# How deep at once
+
+
+def bearable_pass(bit: Bit, janka: float) -> float:
+    """The deepest pass that a bit bears, mm: 0.5 D in hard wood to 1 D in soft, 0.5 D for bits up to 1.6 mm."""
+    return (0.5 + 0.5 * softness(janka) * stoutness(bit.weak_diameter)) * bit.weak_diameter
+
+
+def _deep(evidence: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
+    units, wood = evidence.job.units, evidence.scene.wood
+    limit = bearable_pass(bit, wood.janka)
+    mine = mine[~met.plunges[mine]]
+
+    def words(depth: float, stop: bool, advice: str) -> str:
+        return (
+            f"{name} takes {show(depth, units)} at once, {depth / bit.weak_diameter:.2f} of its diameter, and in "
+            f"{wood.name} it bears {show(limit, units)} (common practice, no source)"
+            f"{'; that is more than twice as much' if stop else ''}: {advice}"
+        )
+
+    yield from _too_deep(evidence, met, name, mine, ("pass-deep", limit), words)
+
+
+def _too_deep(
+    evidence: CheckInput,
+    met: Engagement,
+    name: str,
+    places: Ints,
+    limit: tuple[str, float],
+    words: Callable[[float, bool, str], str],
+) -> Iterator[Finding]:
+    """The deepest pass of each feature above a limit (code, mm), a stop above twice. `words`: depth, stop, advice."""
+    code, most = limit
+    depths = _asked(evidence, met, name, places)
+    for feature, place in _worst(evidence, met, places, depths, most * _SPARE):
+        depth = float(depths[np.searchsorted(places, place)])
+        stop = depth > most * _STOP * _SPARE
+        severity = Severity.stop if stop else None
+        line = _line(evidence, met, place)
+        remedies: tuple[Remedy, ...] = ((Entry("pass_depth", typed(most, evidence.job.units)),),)
+        said = words(depth, stop, in_words(remedies, ""))
+        yield at_move(evidence, code, said, line, feature=feature, severity=severity, remedies=remedies)
+
+
+def _asked(evidence: CheckInput, met: Engagement, name: str, places: Ints) -> Array:
+    """Depth of wood (K,) before the middle of the bit, and no more than the job's passes in that feature: mm.
+
+    A skim leans onto a wall of full height, for a moment, and is no pass; a text that cuts deeper than the job asks
+    is `pass-depth`.
+    """
+    asked: dict[str, float] = {}
+    for o in evidence.operations:
+        if o.bit == name:
+            asked[o.feature] = max(o.cutting.pass_depth, asked.get(o.feature, 0.0))
+    most = max(asked.values(), default=np.inf)
+    of_section = np.array([*(asked.get(feature, most) for feature, *_ in evidence.trace.sections), most])
+    own = of_section[evidence.trace.section[evidence.moves.parent[met.move[places]]]]
+    return np.asarray(np.minimum(met.middle[places], own))
+
+
+def _fine(evidence: CheckInput, met: Engagement, name: str, mine: Ints) -> Iterator[Finding]:
+    """A slot bit under 1 mm: thin passes, a shallow way down, never a plunge."""
+    units = evidence.job.units
+    passes = mine[~met.plunges[mine]]
+
+    def words(depth: float, stop: bool, advice: str) -> str:
+        return (
+            f"{name} takes {show_fine(depth, units)} at once, and so fine a bit bears {show_fine(FINE_PASS, units)}"
+            f"{'; at twice as much it breaks' if stop else ''} (common practice, no source): {advice}"
+        )
+
+    yield from _too_deep(evidence, met, name, passes, ("fine-bit", FINE_PASS), words)
+    for feature, place in _worst(
+        evidence, met, passes, met.slope[passes], FINE_RAMP + 0.1 + _own_slope(evidence, name)
+    ):
+        yield at_move(
+            evidence,
+            "fine-bit",
+            f"{name} goes down at {met.slope[place]:.1f} degrees in wood, and so fine a bit bears {FINE_RAMP:.0f}: "
+            f"let it ramp over {show(28.636, units)} for each mm of depth, best in waste (common practice, no source)",
+            _line(evidence, met, place),
+            feature=feature,
+        )
+    down = mine[met.plunges[mine]]
+    for feature, place in _worst(evidence, met, down, met.axial[down], 0.0):
+        yield at_move(
+            evidence,
+            "fine-bit",
+            f"{name} goes straight down into {show(float(met.axial[place]), units)} of wood, which breaks so fine a "
+            f"bit: let it ramp at most {FINE_RAMP:.0f} degrees, in waste (common practice, no source)",
+            _line(evidence, met, place),
+            feature=feature,
+            severity=Severity.stop,
+        )
+
+
+def _own_slope(evidence: CheckInput, name: str) -> float:
+    """Degrees by which the floors of a bit's grooves slope on their own, where they follow a rounded top."""
+    floors = [f for o in evidence.operations if isinstance(o, Lines) and o.bit == name for f in o.floors]
+    steepest = max((float(np.abs(np.diff(f[:, 1]) / np.diff(f[:, 0])).max()) for f in floors), default=0.0)
+    return float(np.degrees(np.arctan(steepest)))
+
+
+def _packed(evidence: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
+    """A slot as wide as the bit with walls on both sides higher than two diameters: the chips stay in it."""
+    limit = DEEP_SLOT * bit.diameter
+    slot = mine[met.slot[mine] & met.level[mine] & (evidence.standing.top - met.at[mine, 2] > limit * _SPARE)]
+    if is_pointed(bit) or not len(slot):
+        return
+    move, at = met.move[slot], met.at[slot]
+    way = evidence.moves.end[move, :2] - evidence.moves.start[move, :2]
+    aside = np.stack([-way[:, 1], way[:, 0]], axis=1) / np.hypot(way[:, 0], way[:, 1])[:, None]
+    reach = bit.radius + _BESIDE
+    points = np.concatenate([at[:, :2] + reach * aside, at[:, :2] - reach * aside])
+    stands = evidence.standing.heights(points, before=np.tile(evidence.first + move, 2)).reshape(2, -1)
+    walls = stands.min(axis=0) - at[:, 2]
+    units = evidence.job.units
+    advice = f"open the cut to {show(1.4 * bit.diameter, units)}, extract at the bit, or saw beside the line first"
+    if bit.diameter < FINE:
+        advice = "keep the extraction close to the bit, or leave the last of the depth to the saw"
+    for feature, place in _worst(evidence, met, slot, walls, limit * _SPARE):
+        deep = float(walls[np.searchsorted(slot, place)])
+        yield at_move(
+            evidence,
+            "chips-pack",
+            f"{name} runs in a slot as wide as itself, {show(deep, units)} deep: deeper than {show(limit, units)}, two "
+            f"diameters, chips pack and burn (common practice, no source); {advice}",
+            _line(evidence, met, place),
+            feature=feature,
+            # Thin passes make little of them, and a slot for a fret has no other width.
+            severity=Severity.note if bit.diameter < FINE else None,
+        )
+
+
+# How fast, and what for
+
+
+def _wide(evidence: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
+    if bit.diameter <= WIDE or bit.max_rpm is not None:
+        return
+    for feature, place in _first(evidence, met, mine):
+        parent = _line(evidence, met, place)
+        feed, text_rpm = float(evidence.trace.feed[parent]), float(evidence.trace.rpm[parent])
+        rpm = speeds_of(evidence, name, feed, text_rpm)[1]
+        speed = surface_speed(bit.diameter, rpm)
+        if speed <= HIGHEST_SURFACE_SPEED * 1.01:
+            continue
+        highest = np.floor(HIGHEST_SURFACE_SPEED / surface_speed(bit.diameter, 1.0) / 100) * 100
+        slower = turned(evidence, name, feature, feed, highest, up=False, same_chip=True)
+        advice = in_words(slower, f"turn at {highest:.0f} rpm")
+        yield at_move(
+            evidence,
+            "surface-speed",
+            f"{name} is {show(bit.diameter, evidence.job.units)} wide and nobody says how fast it may turn: at "
+            f"{rpm:.0f} rpm its edge goes at {speed:.0f} m/min, and without its maker's word "
+            f"{HIGHEST_SURFACE_SPEED:.0f} are enough (common practice, no source): {advice}, "
+            "or write the max_rpm that is marked on the bit",
+            parent,
+            feature=feature,
+            remedies=slower,
+        )
+
+
+def _spiral(evidence: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
+    if bit.spiral != "up":
+        return
+    setup = evidence.scene.setup
+    if setup.hold in ("tape", "vacuum") and evidence.scene.top <= THIN_WORK and not evidence.on_bed:
+        place = int(mine[np.argmin(met.move[mine])])
+        yield at_move(
+            evidence,
+            "spiral",
+            f"{name} is an up-cut spiral, which pulls at work {show(evidence.scene.top, evidence.job.units)} thin that "
+            f"{setup.hold} alone holds, and can lift it (common practice, no source); take a down-cut or straight bit, "
+            "or hold the work with clamps or screws too",
+            _line(evidence, met, place),
+        )
+    kinds = {f.name: f.key for f in setup.features}
+    for feature, place in _first(evidence, met, mine):
+        if kinds.get(feature) in _FRAYED:
+            yield at_move(
+                evidence,
+                "spiral",
+                f"{name} is an up-cut spiral, and {feature} shows its upper edge, which such a bit frays (common "
+                "practice, no source); a down-cut or straight bit leaves it cleaner",
+                _line(evidence, met, place),
+                feature=feature,
+                severity=Severity.note,
+            )
+
+
+def _runout(evidence: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
+    """Only for bits under 1/16 in, and where the spindle wobbles more than is usual."""
+    runout = bit.runout if bit.runout is not None else evidence.machine.runout
+    if runout <= LARGE_RUNOUT or working_diameter(bit) >= SIXTEENTH - 1e-6:
+        return
+    parent = _line(evidence, met, int(mine[np.argmin(met.move[mine])]))
+    feed, text_rpm = float(evidence.trace.feed[parent]), float(evidence.trace.rpm[parent])
+    rpm = speeds_of(evidence, name, feed, text_rpm)[0]
+    if rpm <= 0 or chip_load(feed, rpm, bit.flutes) >= runout:
+        return
+    units = evidence.job.units
+    yield at_line(
+        evidence,
+        "runout",
+        f"{name} wobbles by {show_fine(runout, units)}, more than its chip of "
+        f"{show_chip(chip_load(feed, rpm, bit.flutes), units)}: one edge does the work, and the "
+        f"slot comes out about {show_fine(bit.cut_diameter + bit.widening(runout), units)} wide. "
+        "Clean the collet, and measure a test slot (`neckpath coupon`)",
+        int(evidence.trace.line[parent]),
+    )
+
+
+# Private
+
+
+def _worst(
+    evidence: CheckInput, met: Engagement, places: Ints, amount: Array, limit: float
+) -> Iterator[tuple[str, int]]:
+    """(feature, place) of the greatest amount above a limit in each feature, in order of the text."""
+    worst: dict[str, tuple[float, int]] = {}
+    for place, much in zip(places.tolist(), amount.tolist(), strict=True):
+        feature = feature_of(evidence, _line(evidence, met, place))
+        if much > max(limit, worst.get(feature, (-np.inf,))[0] + 1e-6):
+            worst[feature] = much, place
+    yield from sorted(((f, p) for f, (_, p) in worst.items()), key=lambda pair: int(met.move[pair[1]]))
+
+
+def _first(evidence: CheckInput, met: Engagement, places: Ints) -> Iterator[tuple[str, int]]:
+    """(feature, place) of the first place in each feature."""
+    yield from _worst(evidence, met, places, -met.move[places].astype(np.float64), -np.inf)
+
+
+def _line(evidence: CheckInput, met: Engagement, place: int) -> int:
+    """Index of the trace's move at a place."""
+    return int(evidence.moves.parent[met.move[place]])

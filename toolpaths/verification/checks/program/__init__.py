@@ -1,0 +1,1 @@
+"""Does the text say what it must?"""

@@ -1,0 +1,174 @@
+"""Are the feeds and speeds in the text those that the job gives, and each where it belongs?
+
+Every feed of a move that goes down to the work must be one that the job gives its bit in this program; a level
+cut that lies in the region of one feature alone must carry one of that feature's. Speeds likewise, where the
+program sets them. Only place and bit decide: what the comments call a section does not.
+No feed may ask more of an axis than the machine gives: a feed that was meant for level cuts, left on a way down,
+asks it of Z.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from toolpaths.common.units import MM_PER_INCH, Units, show_feed
+from toolpaths.gcode.reader.trace import RAPID
+from toolpaths.operations.operation import Operation
+from toolpaths.verification.check_input import CheckInput
+from toolpaths.verification.finding import Finding
+from toolpaths.verification.trace_queries import at_move, depth_steps, going_low
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+Ints = NDArray[np.int64]
+
+_RPM_SLACK = 0.5
+
+
+def check(evidence: CheckInput) -> list[Finding]:
+    """Findings `feed-differs` and `rpm-differs`."""
+    low = going_low(evidence)
+    cutting = low & (evidence.trace.kind != RAPID)
+    places = _Places(evidence)
+    units = evidence.machine.units
+    found = list(
+        _differing(
+            evidence, "feed-differs", cutting, evidence.trace.feed, lambda o: o.cutting.feeds, feed_slack(units), places
+        )
+    )
+    found += _too_fast(evidence)
+    if not evidence.machine.spindle.dialled:
+        # A spindle that stands still is the spindle check's.
+        turning = cutting & (evidence.trace.rpm > 0)
+        found += _differing(
+            evidence, "rpm-differs", turning, evidence.trace.rpm, lambda o: (o.cutting.rpm,), _RPM_SLACK, places
+        )
+    return found
+
+
+def _too_fast(evidence: CheckInput) -> Iterator[Finding]:
+    """For each axis the first feed that asks more of it than the machine gives: its part of the way times the feed."""
+    moves, units = evidence.moves, evidence.job.units
+    way = np.abs(moves.end - moves.start)
+    length = np.maximum(np.sqrt(np.einsum("ij,ij->i", way, way)), 1e-9)
+    feed = np.where(evidence.trace.kind[moves.parent] == RAPID, 0.0, evidence.trace.feed[moves.parent])
+    for axis, limit in zip("XYZ", evidence.machine.feed_limit.as_tuple(), strict=True):
+        part = way[:, "XYZ".index(axis)] / length
+        over = np.nonzero(feed * part > limit + feed_slack(evidence.machine.units))[0]
+        if not len(over):
+            continue
+        first = int(over[0])
+        asked, own = show_feed(float(feed[first]), units), show_feed(float(feed[first] * part[first]), units)
+        count = f" ({len(over)} moves)" if len(over) > 1 else ""
+        message = (
+            f"a feed of {asked} asks {own} of the {axis} axis{count}, and the machine feeds it at most "
+            f"{show_feed(limit, units)}: cut this move at {show_feed(float(limit / part[first]), units)} or less"
+        )
+        yield at_move(evidence, "feed-differs", message, int(moves.parent[first]))
+
+
+def feed_slack(units: str) -> float:
+    """How far a feed in the text may be from the job's, mm/min: half of 1 mm/min, or of 0.1 in/min."""
+    return (0.05 * MM_PER_INCH if units == "in" else 0.5) + 1e-6
+
+
+def _differing(
+    evidence: CheckInput,
+    code: str,
+    which: Mask,
+    values: Array,
+    wanted: Callable[[Operation], Iterable[float]],
+    slack: float,
+    places: _Places,
+) -> Iterator[Finding]:
+    bits = evidence.trace.bit
+    for number in np.unique(bits[which]):
+        if int(number) not in evidence.bits:
+            continue
+        name = evidence.bits[int(number)][0]
+        by_feature: dict[str, set[float]] = {}
+        for operation in evidence.operations:
+            if operation.bit == name:
+                by_feature.setdefault(operation.feature, set()).update(wanted(operation))
+        # A bit that has nothing to do here is another check's finding.
+        if not by_feature:
+            continue
+        here = which & (bits == number)
+        for value in np.unique(values[here]):
+            moves = np.nonzero(here & (values == value))[0]
+            fits = {f for f, wants in by_feature.items() if _near(float(value), wants, slack)}
+            if not fits:
+                every = set().union(*by_feature.values())
+                yield _finding(evidence, code, float(value), every, moves, f"for {name} in this program")
+            elif len(fits) < len(by_feature):
+                for feature in by_feature.keys() - fits:
+                    wrong = places.only_in(feature, frozenset(by_feature), moves)
+                    if len(wrong):
+                        yield _finding(
+                            evidence, code, float(value), by_feature[feature], wrong, f"for {feature}", feature
+                        )
+
+
+def _near(value: float, wanted: set[float], slack: float) -> bool:
+    return any(abs(value - w) <= slack for w in wanted)
+
+
+def _finding(
+    evidence: CheckInput, code: str, value: float, wanted: set[float], moves: Ints, whose: str, feature: str = ""
+) -> Finding:
+    text: Callable[[float, Units], str] = show_feed if code == "feed-differs" else _rpm_text
+    kind = "feed" if code == "feed-differs" else "speed"
+    units = evidence.job.units
+    nearest = min(wanted, key=lambda w: abs(w - value))
+    others = sorted(wanted - {nearest})
+    also = f" (or {', '.join(text(w, units) for w in others)})" if others else ""
+    count = f" ({len(moves)} moves)" if len(moves) > 1 else ""
+    return at_move(
+        evidence,
+        code,
+        f"the text has a {kind} of {text(value, units)}{count}, and the job gives {text(nearest, units)}{also} "
+        f"{whose}; put the job's {kind} back, or ask for this one in the job",
+        int(moves[0]),
+        feature=feature,
+    )
+
+
+def _rpm_text(rpm: float, units: Units) -> str:
+    return f"{rpm:.0f} rpm"
+
+
+class _Places:
+    """In which features' regions the middle of a level cut lies. Worked out for those asked about only."""
+
+    def __init__(self, evidence: CheckInput) -> None:
+        self._evidence = evidence
+        middle, fall = depth_steps(evidence)
+        level = (np.abs(fall) < 1e-6) & (middle[:, 2] < evidence.scene.top)
+        self._points = middle[level, :2]
+        self._parent = evidence.moves.parent[level]
+        self._inside: dict[str, Mask] = {}
+
+    def only_in(self, feature: str, features: frozenset[str], moves: Ints) -> Ints:
+        """Which of the trace's moves lie in this feature's region and in no other's of these."""
+        asked = np.isin(self._parent, moves)
+        alone = asked & self._in(feature)
+        for other in features - {feature}:
+            alone &= ~self._in(other)
+        return np.unique(self._parent[alone])
+
+    def _in(self, feature: str) -> Mask:
+        if feature not in self._inside:
+            inside = np.zeros(len(self._points), dtype=bool)
+            eps = self._evidence.scene.tolerance
+            for demand in self._evidence.demands:
+                if demand.feature == feature and demand.may:
+                    region = demand.may_region(eps)
+                    shapely.prepare(region)
+                    rest = np.nonzero(~inside)[0]
+                    inside[rest] = shapely.contains_xy(region, self._points[rest])
+            self._inside[feature] = inside
+        return self._inside[feature]

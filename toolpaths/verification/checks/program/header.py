@@ -1,0 +1,96 @@
+"""Does the program say which job it belongs to, where it stands in the set, and how the work is to be set up?
+
+A program cut from an older job, or out of its turn, looks like any other: its header is what tells. So do its words
+by which a hand puts in a bit, lays the blank and sets the zero.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from toolpaths.common.units import show_fine
+from toolpaths.gcode.program import BESIDE
+from toolpaths.verification.check_input import CheckInput
+from toolpaths.verification.finding import Finding
+from toolpaths.verification.trace_queries import at_line, line_of, same_name
+
+_CODE = "header"
+_ROUNDING = 0.002
+"""A length in words has three digits in mm, four in inches: mm."""
+
+
+def check(evidence: CheckInput) -> list[Finding]:
+    """Findings `header`."""
+    found = [at_line(evidence, _CODE, message, line_of(evidence, words)) for message, words in _wrong(evidence)]
+    return [*found, *_misleading(evidence)]
+
+
+def _beside(evidence: CheckInput) -> str:
+    """Where the words would be looked for, on a machine that takes no comments."""
+    if evidence.machine.comments:
+        return ""
+    return f", and keep {evidence.program.name}{BESIDE} beside the program: its words stand there"
+
+
+def _wrong(evidence: CheckInput) -> Iterator[tuple[str, str]]:
+    """What is wrong with the program's place, and the words that say so; none where they are missing."""
+    header, program = evidence.trace.header, evidence.program
+    if header.job_hash is None:
+        yield (
+            f"the header does not say which job the program was written from; job {evidence.job_hash} was expected: "
+            f"write the set again{_beside(evidence)}",
+            "",
+        )
+    elif header.job_hash != evidence.job_hash:
+        yield (
+            f"the program was written from job {header.job_hash}, and the job now is {evidence.job_hash}: "
+            "the job has been changed since, or this is another's program; write the set again",
+            f"job {header.job_hash}",
+        )
+    wanted = f"program {program.number} of {program.count}"
+    if header.number is None or header.count is None:
+        yield f"the header does not say which program of the set this is; {wanted} was expected", ""
+    elif (header.number, header.count) != (program.number, program.count):
+        said = f"rogram {header.number} of {header.count}"
+        yield f"the header says p{said}, and {wanted} was expected; cut out of its turn it would meet other wood", said
+    if header.setup is None:
+        yield f"the header does not say which setup this is for; setup {program.setup} was expected", ""
+    elif not same_name(header.setup, program.setup):
+        said = f"setup {header.setup}"
+        yield f"the header says {said}, and setup {program.setup} was expected; the work would lie otherwise", said
+
+
+def _misleading(evidence: CheckInput) -> Iterator[Finding]:
+    """Sentences by which a hand would set another zero, blank, bit or height than the job's."""
+    wanted = _wanted(evidence)
+    for told in evidence.trace.told:
+        meant = wanted.get(told.what, told.values)
+        if len(meant) != len(told.values) or not all(map(_same, meant, told.values)):
+            said, job = (
+                ", ".join(v if isinstance(v, str) else show_fine(v, evidence.job.units) for v in values)
+                for values in (told.values, meant)
+            )
+            message = f"the words give the {told.what} as {said}, and in the job it is {job}; put the job's words back"
+            yield at_line(evidence, _CODE, message, told.line)
+
+
+def _wanted(evidence: CheckInput) -> dict[str, tuple[str | float, ...]]:
+    """What each sentence must tell, by what it is about; lengths mm."""
+    scene = evidence.scene
+    zero, thick, (x0, y0, x1, y1) = scene.setup.zero, scene.stock.thickness, scene.stock_box
+    surfaces = {"bed": 0.0, "stock top": scene.top, "planed face": scene.face}
+    by = evidence.machine.correction[2]
+    return {
+        "zero": (zero.x, zero.y, zero.z, scene.setup.offset),
+        "stock": (x1 - x0, y1 - y0, *dict.fromkeys((thick.min, thick.max))),
+        "nut line": (scene.setup.nut_at,),
+        "centreline": (scene.centre_at,),
+        **{f"Z on the {name}": ((height - scene.zero[2]) * by,) for name, height in surfaces.items()},
+        **{f"bit {n}": (b.shape, b.cut_diameter, str(b.flutes), b.stickout) for n, (_, b) in evidence.bits.items()},
+    }
+
+
+def _same(meant: str | float, said: str | float) -> bool:
+    if isinstance(meant, str) or isinstance(said, str):
+        return meant == said
+    return abs(meant - said) <= _ROUNDING

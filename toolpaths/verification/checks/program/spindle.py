@@ -1,0 +1,293 @@
+"""Does the bit turn, and turn fast enough, whenever it is near wood; and does it stand still when hands come near?
+
+Where the program sets the spindle: M3 with a speed, then a dwell of at least the machine's spin-up time,
+before the tip first goes below the height of travel; M5 before a change of bits and before the end.
+Where the operator switches it: a pause (M0) takes the place of M3 and M5, and the dwell follows it.
+Where a relay switches it: M3 and M5 as above, and a pause before each M3, since a hand turns the dial.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolpaths.gcode.reader.trace import Event
+from toolpaths.job.machine import Spindle
+from toolpaths.verification.check_input import CheckInput
+from toolpaths.verification.finding import Finding
+from toolpaths.verification.trace_queries import at_line, at_move, going_low, speeds_of
+
+_PAUSE = ("M0", "M1", "M60")
+_RELAYED = 1.0
+"""Stands for the speed of a spindle whose dial nobody reads."""
+_SLACK = 0.01
+"""Seconds, and rpm: what rounding in the text may take."""
+_BEFORE_MARKS = re.compile("dial (between |below |above )?")
+LONGEST_DWELL = 60.0
+"""Seconds: as long as the slowest spindle may take to get up to speed. A longer wait is a pause, M0."""
+
+
+def check(evidence: CheckInput) -> list[Finding]:
+    """Findings `spindle`."""
+    low = np.nonzero(going_low(evidence))[0]
+    by_hand = evidence.machine.spindle.set_by == "hand"
+    found = _by_hand(evidence, low) if by_hand else _by_program(evidence, low)
+    found += [*_too_long(evidence), *_dial(evidence, low)]
+    if not evidence.trace.ended:
+        found.append(
+            at_line(
+                evidence,
+                "spindle",
+                "the program does not end with M30 or M2, so the machine may wait with the spindle running; "
+                "end it with M5 and M30",
+                evidence.trace.lines,
+            )
+        )
+    return found
+
+
+@dataclass(slots=True)
+class _State:
+    """The spindle as the words so far leave it. `waited` seconds since it was started or sped up."""
+
+    on: bool = False
+    rpm: float = 0.0
+    settled: float = 0.0
+    waited: float = 0.0
+    paused: bool = False
+
+
+def _by_program(evidence: CheckInput, low: NDArray[np.int64]) -> list[Finding]:
+    spindle, trace = evidence.machine.spindle, evidence.trace
+    scale = 1.0 if evidence.machine.dwell == "seconds" else 0.001
+    dwell = f"G4 P{spindle.spin_up / scale:g}"
+    relay = spindle.set_by == "relay"
+    state = _State()
+    found: list[Finding] = []
+    for event, first, last in _stretches(evidence):
+        if event is not None:
+            found.extend(_at_word(evidence, event, state))
+            _take(state, event, scale, spindle)
+        for i in _telling(evidence, low, first, last):
+            rpm = float(trace.rpm[i])
+            turning = (_RELAYED if state.on else 0.0) if relay else rpm
+            if turning <= 0:
+                found.append(
+                    at_move(
+                        evidence,
+                        "spindle",
+                        "the bit goes down to the work with the spindle off; put M3"
+                        f"{'' if relay else ' with its speed'}, then {dwell}, before this line",
+                        i,
+                    )
+                )
+            elif turning > state.settled + _SLACK:
+                found.append(
+                    at_move(
+                        evidence,
+                        "spindle",
+                        f"the bit goes down {state.waited:g} s after the spindle was "
+                        f"{'switched on' if relay else f'set to {rpm:.0f} rpm'}, but it "
+                        f"takes {spindle.spin_up:g} s to get up to speed; put {dwell} after the M3",
+                        i,
+                    )
+                )
+            found.extend(_speed(evidence, i, rpm))
+    if state.on:
+        found.append(
+            at_line(
+                evidence,
+                "spindle",
+                "the spindle is still on when the program runs out; put M5 before the end",
+                trace.lines,
+            )
+        )
+    return _once_each(found)
+
+
+def _at_word(evidence: CheckInput, event: Event, state: _State) -> Iterator[Finding]:
+    """What may not happen while the spindle is on, and a relay that closes before a hand was at the dial."""
+    on, spindle = state.on, evidence.machine.spindle
+    if event.word == "M3" and spindle.set_by == "relay" and spindle.dial and not (on or state.paused):
+        yield at_line(
+            evidence,
+            "spindle",
+            "M3 switches the spindle on without a pause before it to set its dial; put M0 before it",
+            event.line,
+        )
+    if event.word in ("M2", "M30") and on:
+        yield at_line(
+            evidence, "spindle", f"{event.word} ends the program with the spindle on; put M5 before it", event.line
+        )
+    bit, i = evidence.trace.bit, event.before
+    changer = any(e.word == "M6" for e in evidence.trace.events)
+    changes = event.word == ("M6" if changer else "T") and i > 0 and bit[i - 1] not in (0, int(event.value))
+    if changes and on:
+        yield at_line(evidence, "spindle", "the bit is changed while the spindle is on; put M5 before it", event.line)
+
+
+def _take(state: _State, event: Event, scale: float, spindle: Spindle) -> None:
+    """The state after a word. A relay's spindle turns from M3 on, whatever S says: its speed counts as one."""
+    if event.word in _PAUSE:
+        state.paused = True
+    elif event.word in ("M3", "M5", "M6"):
+        state.paused = False
+    if spindle.set_by == "relay" and event.word in ("M3", "S"):
+        if event.word == "M3" and not state.on:
+            state.on, state.rpm, state.settled, state.waited = True, _RELAYED, 0.0, 0.0
+    elif event.word == "M3":
+        if not state.on:
+            state.settled = state.waited = 0.0
+        elif event.value > state.rpm:
+            state.waited = 0.0
+        state.on, state.rpm = event.value > 0, event.value
+    elif event.word == "S":
+        if event.value > state.rpm:
+            state.waited = 0.0
+        state.rpm = event.value
+    elif event.word in ("M5", "M6", "M2", "M30"):
+        state.on, state.settled, state.waited = False, 0.0, 0.0
+    elif event.word == "G4" and state.on:
+        state.waited += event.value * scale
+    if state.on and state.waited >= spindle.spin_up - _SLACK:
+        state.settled = max(state.settled, state.rpm)
+
+
+def _by_hand(evidence: CheckInput, low: NDArray[np.int64]) -> list[Finding]:
+    """A pause before the first low move, between the last of one bit and the first of the next, after the last."""
+    if not len(low):
+        return []
+    trace = evidence.trace
+    pauses = np.array([e.before for e in trace.events if e.word in _PAUSE], dtype=np.int64)
+    found: list[Finding] = []
+    if not np.any(pauses <= low[0]):
+        found.append(
+            at_move(
+                evidence,
+                "spindle",
+                "the bit goes down to the work without a pause to switch the spindle on by hand; "
+                "put M0 before this line",
+                int(low[0]),
+            )
+        )
+    for k in np.nonzero(np.diff(trace.bit[low]))[0]:
+        if not np.any((pauses > low[k]) & (pauses <= low[k + 1])):
+            found.append(
+                at_move(
+                    evidence,
+                    "spindle",
+                    "the bit is changed without a pause to switch the spindle off by hand; put M0 before the change",
+                    int(low[k + 1]),
+                )
+            )
+    found += _not_up_to_speed(evidence, low)
+    if not np.any(pauses > low[-1]):
+        found.append(
+            at_line(
+                evidence,
+                "spindle",
+                "the program ends without a pause to switch the spindle off by hand; put M0 after the last cut",
+                trace.lines,
+            )
+        )
+    return found
+
+
+def _not_up_to_speed(evidence: CheckInput, low: NDArray[np.int64]) -> Iterator[Finding]:
+    """A spindle that was switched on in a pause gets its time before a bit first goes down."""
+    spindle, events = evidence.machine.spindle, evidence.trace.events
+    scale = 1.0 if evidence.machine.dwell == "seconds" else 0.001
+    changes = low[1:][np.diff(evidence.trace.bit[low]) != 0]
+    for move in (int(low[0]), *changes.tolist()):
+        before = [e for e in events if e.before <= move]
+        last = max((k for k, e in enumerate(before) if e.word in _PAUSE), default=None)
+        if last is None:
+            continue
+        waited = sum(e.value for e in before[last:] if e.word == "G4") * scale
+        if waited < spindle.spin_up - _SLACK:
+            yield at_move(
+                evidence,
+                "spindle",
+                f"the bit goes down {waited:g} s after the pause in which the spindle is switched on, but it takes "
+                f"{spindle.spin_up:g} s to get up to speed; put G4 P{spindle.spin_up / scale:g} after the M0",
+                move,
+            )
+
+
+def _dial(evidence: CheckInput, low: NDArray[np.int64]) -> Iterator[Finding]:
+    """Words that have a hand set another speed than the job's for the cuts that follow, or another mark for it."""
+    spindle, trace = evidence.machine.spindle, evidence.trace
+    told = [t for t in trace.told if t.what == "dial"]
+    for t, stop in zip(told, [*(t.before for t in told[1:]), len(trace)], strict=False):
+        words, rpm = str(t.values[0]), float(t.values[1])
+        here = low[(low >= t.before) & (low < stop)]
+        for number, feed in sorted(set(zip(trace.bit[here].tolist(), trace.feed[here].tolist(), strict=True))):
+            name = evidence.bits.get(number, ("",))[0]
+            slow, fast = speeds_of(evidence, name, feed, rpm)
+            if fast > 0 and not slow - 0.5 <= rpm <= fast + 0.5:
+                meant = f"{slow:.0f}" if slow == fast else f"{slow:.0f} to {fast:.0f}"
+                message = f"the words have {rpm:.0f} rpm set by hand, and the job gives {meant} rpm for {name}"
+                yield at_line(evidence, "spindle", f"{message}; put the job's words back", t.line)
+                break
+        at = sorted((r, mark) for mark, r in spindle.dial.items())
+        marks = [*[m for r, m in at if r <= rpm + 0.5][-1:], *[m for r, m in at if r >= rpm - 0.5][:1]]
+        right = " and ".join(dict.fromkeys(marks))
+        if marks and right != _BEFORE_MARKS.sub("", words):
+            message = f"the words have the dial set to {words!r} for {rpm:.0f} rpm, which is at {right}"
+            yield at_line(evidence, "spindle", f"{message}; put the machine's own mark back", t.line)
+
+
+def _too_long(evidence: CheckInput) -> Iterator[Finding]:
+    """Dwells that nobody means: seconds read as milliseconds, or a machine that waits for hours."""
+    scale = 1.0 if evidence.machine.dwell == "seconds" else 0.001
+    for event in evidence.trace.events:
+        if event.word == "G4" and event.value * scale > LONGEST_DWELL + _SLACK:
+            most = f"{LONGEST_DWELL:g} s at most (P{LONGEST_DWELL / scale:g} on this machine)"
+            waits = f"G4 P{event.value:g} waits {event.value * scale:g} s, and a program may wait {most}"
+            yield at_line(evidence, "spindle", f"{waits}; shorten it, or pause with M0", event.line)
+
+
+def _stretches(evidence: CheckInput) -> list[tuple[Event | None, int, int]]:
+    """Each event with the range of moves between it and the next; the moves before any event first."""
+    events, count = evidence.trace.events, len(evidence.trace)
+    starts = [0, *(e.before for e in events), count]
+    out: list[tuple[Event | None, int, int]] = [(None, 0, starts[1])]
+    out += [(e, e.before, starts[k + 2]) for k, e in enumerate(events)]
+    return out
+
+
+def _telling(evidence: CheckInput, low: NDArray[np.int64], first: int, last: int) -> list[int]:
+    """The first low move of a stretch at each speed: the others say nothing new."""
+    inside = low[np.searchsorted(low, first) : np.searchsorted(low, last)]
+    if not len(inside):
+        return []
+    _, index = np.unique(evidence.trace.rpm[inside], return_index=True)
+    return [int(i) for i in inside[np.sort(index)]]
+
+
+def _speed(evidence: CheckInput, move: int, rpm: float) -> list[Finding]:
+    """The speed against the machine's range and the bit's own limit."""
+    spindle = evidence.machine.spindle
+    if rpm <= 0:
+        return []
+    name, bit = evidence.bits.get(int(evidence.trace.bit[move]), ("", None))
+    wrong = []
+    if not spindle.min_rpm - 0.5 <= rpm <= spindle.max_rpm + 0.5:
+        wrong.append(
+            f"{rpm:.0f} rpm is outside what this machine's spindle does, {spindle.min_rpm} to {spindle.max_rpm} rpm; "
+            "set a speed within it"
+        )
+    if bit is not None and bit.max_rpm is not None and rpm > bit.max_rpm + 0.5:
+        wrong.append(
+            f"{rpm:.0f} rpm is more than the {bit.max_rpm} rpm that the maker of {name} allows; lower the speed"
+        )
+    return [at_move(evidence, "spindle", message, move) for message in wrong]
+
+
+def _once_each(found: list[Finding]) -> list[Finding]:
+    """One finding for each message: the first line says enough."""
+    return list({f.message: f for f in reversed(found)}.values())[::-1]

@@ -1,0 +1,133 @@
+"""Does the program say what its bit touches and which Z is entered, and is that surface still there?
+
+A bit that is set on a surface that was cut away, or with the Z of another, is wrong by that much everywhere.
+So is one that a changer brings and whose length nobody looked at: a pause follows every M6.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolpaths.common.units import show
+from toolpaths.simulation.depth_map import DepthMap
+from toolpaths.verification.check_input import CheckInput
+from toolpaths.verification.finding import Finding
+from toolpaths.verification.trace_queries import at_line, going_low, line_of
+
+PATCH = 10.0
+"""Side of the square of level wood that a bit needs to be set on, mm. Common practice, no source."""
+_LEVEL = 0.02
+_MESH = 0.5
+_CODE = "no-touch-off"
+
+
+def check(evidence: CheckInput) -> list[Finding]:
+    """Findings `no-touch-off`."""
+    return [*_announced(evidence), *_changed(evidence)]
+
+
+def _changed(evidence: CheckInput) -> Iterator[Finding]:
+    """A change of bits by the machine without a pause before that bit goes down."""
+    low = np.nonzero(going_low(evidence))[0]
+    unseen = since = 0
+    for event in evidence.trace.events:
+        if unseen and np.any((low >= since) & (low < event.before)):
+            break
+        if event.word == "M6":
+            unseen, since = event.line, event.before
+        elif event.word in ("M0", "M1"):
+            unseen = 0
+    if unseen and np.any(low >= since):
+        yield at_line(
+            evidence,
+            _CODE,
+            "the bit is changed here and goes down without a pause to set Z again, or to see that the controller has "
+            "taken its length; put M0 after the change",
+            unseen,
+        )
+
+
+def _announced(evidence: CheckInput) -> list[Finding]:
+    """What the header says of the bit's setting."""
+    header, scene = evidence.trace.header, evidence.scene
+    surfaces = {"bed": 0.0, "stock top": scene.top, "planed face": scene.face}
+    if header.touch_surface is None or header.touch_z is None:
+        what = "no surface to set the bit on" if header.touch_surface is None else "no Z to enter for it"
+        return [_finding(evidence, f"the header names {what}: none may stand any more; {_rescue(evidence)}")]
+    surface = header.touch_surface
+    if surface not in surfaces:
+        return [
+            _finding(
+                evidence,
+                f"the header has the bit set on {surface!r}, which is none of {', '.join(surfaces)}; name one of those",
+            )
+        ]
+    found = []
+    height, digits = surfaces[surface], evidence.machine.decimals
+    # Where an axis is not true, its own measure is what is entered.
+    wanted, units = (height - scene.zero[2]) * evidence.machine.correction[2], evidence.machine.units
+    if abs(header.touch_z - wanted) > evidence.machine.half_digit + 1e-6:
+        found.append(
+            _finding(
+                evidence,
+                f"the header has Z {show(header.touch_z, units, digits)} entered for the {surface}, which lies at "
+                f"{show(wanted, units, digits)} in this program; every cut would be "
+                f"{show(abs(header.touch_z - wanted), evidence.job.units)} too "
+                f"{'high' if header.touch_z < wanted else 'low'}",
+            )
+        )
+    # A board on edge is narrower than the square.
+    patch = min(PATCH, 0.9 * scene.stock.width) if scene.apart else PATCH
+    if surface != "bed" and not stands(evidence.before, height, patch):
+        side = show(patch, evidence.job.units, 0 if evidence.job.units == "mm" else 2)
+        found.append(
+            _finding(
+                evidence,
+                f"the bit is to be set on the {surface} at {show(height, evidence.job.units)} above the bed, but no "
+                f"{side} square of it stands when this program begins; {_rescue(evidence)}",
+            )
+        )
+    return found
+
+
+def stands(wood: DepthMap, height: float, patch: float = PATCH) -> bool:
+    """Whether a square of that side stands level at that height, mm. One of 1.1 times the side is never missed."""
+    side = max(1, int(np.ceil(patch / wood.pitch)))
+    level = wood.heights
+    rows, cols = level.shape
+    if rows < side or cols < side:
+        return False
+    # Most boards have one where one looks first.
+    for r in range(0, rows - side + 1, side):
+        for c in range(0, cols - side + 1, side):
+            if np.all(np.abs(level[r : r + side, c : c + side] - height) <= _LEVEL):
+                return True
+    return _finer(np.abs(level - height) <= _LEVEL, wood.pitch, patch)
+
+
+def _finer(mask: NDArray[np.bool_], pitch: float, patch: float) -> bool:
+    """The same on a mesh of half a millimetre, by sums over the mesh."""
+    block = max(1, int(_MESH / pitch))
+    rows, cols = (n // block * block for n in mask.shape)
+    mesh = mask[:rows, :cols].reshape(rows // block, block, cols // block, block).all(axis=(1, 3))
+    side = int(np.ceil(patch / (block * pitch) - 1e-9))
+    if min(mesh.shape) < side:
+        return False
+    sums = np.pad(np.cumsum(np.cumsum(mesh, axis=0, dtype=np.int64), axis=1), ((1, 0), (1, 0)))
+    windows = sums[side:, side:] - sums[:-side, side:] - sums[side:, :-side] + sums[:-side, :-side]
+    return bool(np.any(windows == side * side))
+
+
+def _rescue(evidence: CheckInput) -> str:
+    return (
+        "zero on the bed, or leave some of the stock's top standing"
+        if evidence.scene.setup.zero.z == "stock top"
+        else "set the bit on the bed, beside the work"
+    )
+
+
+def _finding(evidence: CheckInput, message: str) -> Finding:
+    return at_line(evidence, _CODE, message, line_of(evidence, "Touch off: "))

@@ -1,0 +1,106 @@
+"""Is the bit that the text names the bit that the job gives to this program?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from toolpaths.gcode.reader.trace import Event
+from toolpaths.verification.check_input import CheckInput
+from toolpaths.verification.finding import Finding
+from toolpaths.verification.trace_queries import at_line, at_move, going_low, line_of, same_name
+
+_CODE = "wrong-bit"
+
+
+def check(evidence: CheckInput) -> list[Finding]:
+    """Findings `wrong-bit`."""
+    return [*_unnamed(evidence), *_unknown(evidence), *_announced(evidence), *_order(evidence)]
+
+
+def _unnamed(evidence: CheckInput) -> Iterator[Finding]:
+    nameless = np.nonzero(going_low(evidence) & (evidence.trace.bit <= 0))[0]
+    if len(nameless):
+        yield at_move(
+            evidence,
+            _CODE,
+            f"no bit is named before this move; {_expected(evidence)} was expected: name it before the first cut",
+            int(nameless[0]),
+        )
+
+
+def _unknown(evidence: CheckInput) -> Iterator[Finding]:
+    """Numbers in the text that the job has no bit for."""
+    for event in _first_of_each(evidence):
+        number = int(event.value)
+        if number not in evidence.bits and number > 0:
+            yield at_line(
+                evidence,
+                _CODE,
+                f"bit {number} is called for, and the job has no such bit; {_expected(evidence)} was expected",
+                event.line,
+            )
+
+
+def _announced(evidence: CheckInput) -> Iterator[Finding]:
+    """Names in the header against the job's."""
+    said = dict(evidence.trace.header.bits)
+    for number, name in said.items():
+        line = line_of(evidence, f"Bit {number}: ")
+        if number not in evidence.bits:
+            message = f"the header announces bit {number}, {name}, which the job does not have"
+            yield at_line(evidence, _CODE, message, line)
+        elif not same_name(name, evidence.bits[number][0]):
+            yield at_line(
+                evidence,
+                _CODE,
+                f"the header announces bit {number} as {name}, and in the job it is {evidence.bits[number][0]}; "
+                "whoever follows the header would clamp another bit",
+                line,
+            )
+    for number in _used(evidence):
+        if number in evidence.bits and number not in said:
+            yield at_line(
+                evidence,
+                _CODE,
+                f"the program cuts with bit {number}, {evidence.bits[number][0]}, which its header does not announce; "
+                "whoever clamps it has only the header to go by",
+                1,
+            )
+
+
+def _order(evidence: CheckInput) -> Iterator[Finding]:
+    """The bits that cut, against those that the job gives this program."""
+    used = _used(evidence)
+    names = tuple(evidence.bits[n][0] for n in used if n in evidence.bits)
+    if len(names) < len(used) or names == evidence.expected:
+        return
+    cuts = f"cuts with {', then '.join(names)}" if names else "cuts with no bit at all"
+    message = f"the program {cuts}, and {_expected(evidence)} was expected; the widths and feeds are for that"
+    wrong = next((i for i, name in enumerate(names) if evidence.expected[i : i + 1] != (name,)), None)
+    if wrong is None:
+        yield at_line(evidence, _CODE, message)
+    else:
+        first = int(np.nonzero(going_low(evidence) & (evidence.trace.bit == used[wrong]))[0][0])
+        yield at_move(evidence, _CODE, message, first)
+
+
+def _used(evidence: CheckInput) -> list[int]:
+    """Numbers of the bits that go down to the work, in order of first use."""
+    bits = evidence.trace.bit[going_low(evidence)]
+    numbers, first = np.unique(bits[bits > 0], return_index=True)
+    return [int(n) for n in numbers[np.argsort(first)]]
+
+
+def _first_of_each(evidence: CheckInput) -> list[Event]:
+    calls: dict[int, Event] = {}
+    for event in evidence.trace.events:
+        if event.word == "T":
+            calls.setdefault(int(event.value), event)
+    return list(calls.values())
+
+
+def _expected(evidence: CheckInput) -> str:
+    numbers = {name: number for number, (name, _) in evidence.bits.items()}
+    return ", then ".join(f"{name} (bit {numbers[name]})" if name in numbers else name for name in evidence.expected)

@@ -1,0 +1,1 @@
+"""Is cut what was asked for, and no more?"""

@@ -1,0 +1,28 @@
+"""Does the bit that a feature names to follow the first find anything to do?"""
+
+from __future__ import annotations
+
+from toolpaths.verification.check_input import CheckInput
+from toolpaths.verification.finding import Finding
+
+
+def check(evidence: CheckInput) -> list[Finding]:
+    """Findings `idle-bit`, told with the program in which a feature is finished."""
+    mine = {o.feature for o in evidence.operations}
+    out: list[Finding] = []
+    for feature in evidence.scene.setup.features:
+        if feature.name not in mine & evidence.finished:
+            continue
+        done = {o.bit for o in evidence.operations if o.feature == feature.name}
+        first, *after = feature.bits
+        out += [
+            Finding.of(
+                "idle-bit",
+                f"nothing is left for {name}: {first} reaches all of it; leave `then` out",
+                feature=feature.name,
+                job_line=feature.line,
+            )
+            for name in after
+            if name not in done
+        ]
+    return out

@@ -1,0 +1,59 @@
+"""Does what is cut into the finished part lie on it, or beside it in the waste?"""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from toolpaths.common.units import show
+from toolpaths.target_shape.demand import Demand
+from toolpaths.verification.check_input import CheckInput
+from toolpaths.verification.finding import Finding
+from toolpaths.verification.finding_limit import shortened
+from toolpaths.verification.finished_part import finished_part
+
+_SPARE = 0.02
+"""What reaches out of the part by no more lies on it, mm: what a router holds."""
+
+
+def check(evidence: CheckInput) -> list[Finding]:
+    """Findings `off-part` of what this program cuts, and whose feature belongs inside the finished part."""
+    if evidence.on_bed:
+        return []
+    here = {o.feature for o in evidence.operations}
+    inside = {f.name for f in evidence.scene.setup.features if f.lies == "in part"} & here
+    demands = [d for d in evidence.demands if d.feature in inside and d.must and not d.asked.is_empty]
+    if not demands:
+        return []
+    part = finished_part(evidence.scene)
+    shapely.prepare(part)
+    found = [_finding(evidence, d, part) for d in demands if not part.covers(d.asked)]
+    return shortened([f for f in found if f is not None])
+
+
+def _finding(evidence: CheckInput, demand: Demand, part: shapely.Polygon) -> Finding | None:
+    """How far one demand reaches out of the part, at the place that lies furthest out; None within `_SPARE`."""
+    units, what = evidence.job.units, evidence.job.part
+    edge = shapely.get_coordinates(demand.asked)
+    away = np.asarray(shapely.distance(shapely.points(edge), part))
+    furthest = int(np.argmax(away))
+    if away[furthest] <= _SPARE:
+        return None
+    x, y = (float(v) for v in edge[furthest])
+    at = f"at x {show(x, units)}, y {show(y, units)}"
+    least = float(part.distance(demand.asked))
+    message = (
+        f"{demand.name} lies wholly beside the finished {what}, {show(least, units)} from its edge, {at} at its "
+        f"furthest: it is cut into waste; move it onto the {what}"
+        if least > 0
+        else f"{demand.name} reaches {show(float(away[furthest]), units)} beyond the finished {what}'s edge, {at}: so "
+        "much of it is cut into waste; move it inwards, or make it smaller"
+    )
+    return Finding.of(
+        "off-part",
+        message,
+        feature=demand.feature,
+        job_line=demand.job_line,
+        program=evidence.program.name,
+        place=(x, y),
+    )

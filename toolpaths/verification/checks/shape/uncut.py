@@ -1,0 +1,109 @@
+"""Is wood left standing that was asked to be cut?
+
+Inside corners that the round bit cannot reach are no finding: they are left for the hands.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from toolpaths.common.units import show, show_area
+from toolpaths.target_shape.demand import LEFT, Demand
+from toolpaths.verification.check_input import CheckInput
+from toolpaths.verification.finding import Finding
+from toolpaths.verification.finding_limit import shortened
+from toolpaths.verification.patches import patches
+
+Array = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+_CLOSE = 0.01
+"""How far beside a region a point still counts as the region's, mm."""
+
+
+def check(evidence: CheckInput) -> list[Finding]:
+    """Findings `uncut`: one a patch and demand, worst first, of what this program, or a bit in it, finishes."""
+    points, limits, heights, cell = _too_high(evidence)
+    if not len(points):
+        return []
+    owner, demands = _owners(evidence, points, limits)
+    found: list[tuple[float, Finding]] = []
+    for i, demand in enumerate(demands):
+        own = np.nonzero(owner == i)[0]
+        if not len(own):
+            continue
+        member = patches(points[own], max(1.0, 2 * evidence.after.pitch))
+        for patch in range(int(member.max()) + 1):
+            part = own[member == patch]
+            found.append(_finding(evidence, demand, points[part], heights[part], cell[part]))
+    found.sort(key=lambda pair: -pair[0])
+    return shortened([finding for _, finding in found])
+
+
+def _too_high(evidence: CheckInput) -> tuple[Array, Array, Array, Array]:
+    """Points (N, 2) above what may stay, limits, heights, and 1 for a cell, 0 for a probe."""
+    after, comparison, probes = evidence.after, evidence.comparison, evidence.comparison.probes
+    rows, cols = np.nonzero(after.heights > comparison.high)
+    high = np.nonzero(comparison.probe_heights > probes.high)[0]
+    return (
+        np.concatenate([np.stack([after.xs[cols], after.ys[rows]], axis=1), probes.points[high]]),
+        np.concatenate([comparison.high[rows, cols].astype(np.float64), probes.high[high]]),
+        np.concatenate([after.heights[rows, cols].astype(np.float64), comparison.probe_heights[high]]),
+        np.concatenate([np.ones(len(rows)), np.zeros(len(high))]),
+    )
+
+
+def _owners(evidence: CheckInput, points: Array, limits: Array) -> tuple[Ints, list[Demand]]:
+    """Which demand (N,) each point lies in, the one whose limit it breaks; -1 for one that another program finished."""
+    here = {o.feature for o in evidence.operations}
+    owner = np.full(len(points), -1, dtype=np.int64)
+    best = np.full(len(points), np.inf)
+    finished = [d for d in evidence.demands if d.feature in evidence.finished]
+    demands = [d for d in (*finished, *evidence.halfway) if d.must]
+    for i, demand in enumerate(demands):
+        region = demand.asked if demand.relaxed is None else demand.asked.difference(demand.relaxed)
+        region = region.buffer(_CLOSE)
+        x0, y0, x1, y1 = region.bounds
+        near = np.nonzero((points[:, 0] >= x0) & (points[:, 0] <= x1) & (points[:, 1] >= y0) & (points[:, 1] <= y1))[0]
+        if not len(near):
+            continue
+        shapely.prepare(region)
+        near = near[shapely.contains_xy(region, points[near, 0], points[near, 1])]
+        allowed = demand.floor.height(points[near, 0], points[near, 1]) + LEFT + demand.scallop
+        off = np.abs(allowed - limits[near])
+        take = off < best[near]
+        owner[near[take]] = i if demand.feature in here else -1
+        best[near[take]] = off[take]
+    return owner, demands
+
+
+def _finding(evidence: CheckInput, demand: Demand, points: Array, heights: Array, cell: Array) -> tuple[float, Finding]:
+    units = evidence.job.units
+    floor = demand.floor.height(points[:, 0], points[:, 1])
+    left = heights - floor
+    worst = int(np.argmax(left))
+    x, y = _middle(points[left >= left[worst] - 1e-3])
+    area = float(cell.sum()) * evidence.after.pitch**2
+    size = show_area(area, units) if area else "a strip narrower than a cell of the map"
+    message = (
+        f"{demand.name}: {size} left standing, up to {show(float(left[worst]), units, 3)} above the "
+        f"{show(float(floor[worst]), units)} asked for, worst at x {show(x, units)}, y {show(y, units)}; "
+        "see that every pass reaches there"
+    )
+    finding = Finding.of(
+        "uncut",
+        message,
+        feature=demand.feature,
+        job_line=demand.job_line,
+        program=evidence.program.name,
+        place=(x, y),
+    )
+    return float(left[worst]), finding
+
+
+def _middle(points: Array) -> Array:
+    """The point (2,) among those that are equally bad (N, 2) that lies nearest to the middle of them all."""
+    off = points - points.mean(axis=0)
+    return np.asarray(points[int(np.argmin(np.hypot(off[:, 0], off[:, 1])))])

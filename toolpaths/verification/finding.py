@@ -1,0 +1,191 @@
+"""What is found wrong, and how severe it is. Findings are values: checks return them, nothing raises them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import IntEnum, StrEnum
+from typing import Literal
+
+
+class Severity(StrEnum):
+    """How hard a finding weighs. `stop` means that no program is written."""
+
+    stop = "stop"
+    warn = "warn"
+    note = "note"
+
+
+class Cause(IntEnum):
+    """What a fault of the text makes wrong beside itself: the smaller, the more. Findings are told in this order."""
+
+    text = 0
+    job = 1
+    units = 2
+    plane = 3
+    distance = 4
+    offset = 5
+    bit = 6
+    spindle = 7
+    nothing = 8
+
+
+CAUSE: dict[str, Cause] = {
+    "unreadable": Cause.text,
+    "header": Cause.job,
+    "air": Cause.offset,
+    "wrong-bit": Cause.bit,
+    "spindle": Cause.spindle,
+}
+"""Of the findings of a code, where its check says no other."""
+
+SEVERITY: dict[str, Severity] = {
+    "gouge": Severity.stop,
+    "rapid-in-wood": Severity.stop,
+    "keep-out": Severity.stop,
+    "travel": Severity.stop,
+    "shank-in-wood": Severity.stop,
+    "deeper-than-flutes": Severity.stop,
+    "into-bed": Severity.stop,
+    "spindle": Severity.stop,
+    "setup-words": Severity.stop,
+    "safe-height": Severity.stop,
+    "wrong-bit": Severity.stop,
+    "no-touch-off": Severity.stop,
+    "stock-too-small": Severity.stop,
+    "covered-clamp": Severity.stop,
+    "air": Severity.stop,
+    "header": Severity.stop,
+    "unreadable": Severity.stop,
+    "uncut": Severity.stop,
+    "inlay-fit": Severity.stop,
+    "fret-off": Severity.stop,
+    "fan-reversed": Severity.warn,
+    "pins-apart": Severity.stop,
+    "pins-alike": Severity.warn,
+    "web-thin": Severity.stop,
+    "wall-too-thin": Severity.stop,
+    "slots-meet": Severity.stop,
+    "rod-uncovered": Severity.stop,
+    "bar-near-edge": Severity.warn,
+    "bore-off-part": Severity.stop,
+    "off-part": Severity.warn,
+    "bores-meet": Severity.stop,
+    "bolts-near-rod": Severity.stop,
+    "feed-differs": Severity.stop,
+    "rpm-differs": Severity.stop,
+    "chip-thick": Severity.warn,
+    "chip-thin": Severity.warn,
+    "pass-depth": Severity.warn,
+    "pass-deep": Severity.warn,
+    "chips-pack": Severity.warn,
+    "fine-bit": Severity.warn,
+    "deflection": Severity.warn,
+    "power": Severity.warn,
+    "reach": Severity.warn,
+    "surface-speed": Severity.warn,
+    "spiral": Severity.warn,
+    "runout": Severity.note,
+    "plunge": Severity.warn,
+    "kerf": Severity.warn,
+    "tab-weak": Severity.warn,
+    "gone-after-radius": Severity.warn,
+    "thin-after-radius": Severity.warn,
+    "thin-under-slot": Severity.warn,
+    "string-angle": Severity.warn,
+    "moisture": Severity.warn,
+    "idle-bit": Severity.note,
+}
+"""The one table of weights. A check may raise a warning to a stop above twice its limit."""
+
+NEVER_ACCEPTED: frozenset[str] = frozenset(
+    {
+        "spindle",
+        "setup-words",
+        "rapid-in-wood",
+        "keep-out",
+        "travel",
+        "shank-in-wood",
+        "header",
+        "unreadable",
+        "air",
+        "wrong-bit",
+        "wall-too-thin",
+    }
+)
+"""Codes that `--accept` cannot let pass. A check may say the same of one finding of another code."""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """`key: value` as typed in a job file, in its units: of the finding's feature, or of the job.
+
+    A value that is a mapping is joined to what stands there.
+    """
+
+    key: str
+    value: str
+    of: Literal["feature", "job"] = "feature"
+
+
+Remedy = tuple[Entry, ...]
+"""Entries that end a finding, to be set together."""
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing found. Returned, never raised.
+
+    Lengths in `message` are written by the check in the job's units.
+    `x`, `y` are mm in the setup's frame (nut line, centreline, as seen at the machine).
+    `program` is the file name, `program_line` and `job_line` count from 1; 0 means none.
+    `never_accepted`: `--accept` cannot let it pass.
+    `remedies`: the entries of the job that `message` offers, one or the other; each ends the finding.
+    """
+
+    code: str
+    message: str
+    feature: str = ""
+    job_line: int = 0
+    program: str = ""
+    program_line: int = 0
+    x: float | None = None
+    y: float | None = None
+    severity: Severity = Severity.note
+    cause: Cause = Cause.nothing
+    never_accepted: bool = False
+    remedies: tuple[Remedy, ...] = ()
+
+    @staticmethod
+    def of(
+        code: str,
+        message: str,
+        *,
+        feature: str = "",
+        job_line: int = 0,
+        program: str = "",
+        program_line: int = 0,
+        place: tuple[float, float] | None = None,
+        severity: Severity | None = None,
+        cause: Cause | None = None,
+        never_accepted: bool = False,
+        remedies: tuple[Remedy, ...] = (),
+    ) -> Finding:
+        """A finding with the severity and the cause of the tables, unless others are given.
+
+        It is never accepted where its code is not, or where that is said.
+        """
+        x, y = (None, None) if place is None else (float(place[0]), float(place[1]))
+        return Finding(
+            code=code,
+            message=message,
+            feature=feature,
+            job_line=job_line,
+            program=program,
+            program_line=int(program_line),
+            x=x,
+            y=y,
+            severity=SEVERITY[code] if severity is None else severity,
+            cause=CAUSE.get(code, Cause.nothing) if cause is None else cause,
+            never_accepted=never_accepted or code in NEVER_ACCEPTED,
+            remedies=remedies,
+        )

@@ -1,0 +1,54 @@
+"""So many findings of a kind, and then a count: a fault that repeats on every line must not bury another."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolpaths.verification.finding import Finding, Severity
+
+MOST = 4
+
+
+def shortened(findings: Sequence[Finding], most: int = MOST) -> list[Finding]:
+    """The first `most` findings; then one for each kind among the others, with their number.
+
+    A kind: the same code, feature and severity, and all of them may be accepted, or none.
+    """
+    kept, rest = list(findings[:most]), findings[most:]
+    for kind, count in Counter(map(_kind, rest)).items():
+        first = next(f for f in rest if _kind(f) == kind)
+        code, feature, severity, never = kind
+        more = "one more of this kind" if count == 1 else f"{count} more of this kind"
+        kept.append(
+            Finding.of(
+                code,
+                f"and {more}{f' in {feature}' if feature else ''}"
+                + (f", the next in line {first.program_line}" if first.program_line else ""),
+                feature=feature,
+                job_line=first.job_line,
+                program=first.program,
+                program_line=first.program_line,
+                severity=severity,
+                cause=first.cause,
+                never_accepted=never,
+            )
+        )
+    return kept
+
+
+def _kind(finding: Finding) -> tuple[str, str, Severity, bool]:
+    return finding.code, finding.feature, finding.severity, finding.never_accepted
+
+
+def worst_of_each(owner: Iterable[int] | NDArray[np.int64], amount: NDArray[np.float64]) -> list[int]:
+    """For each owner the index of its greatest amount, owners in order of first appearance."""
+    best: dict[int, int] = {}
+    for i, own in enumerate(owner):
+        seen = best.get(int(own))
+        if seen is None or amount[i] > amount[seen]:
+            best[int(own)] = i
+    return list(best.values())

@@ -1,0 +1,88 @@
+"""Pins of a board and of its neck, in pairs. Instrument coordinates, mm."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from shapely import Polygon
+
+from toolpaths.common.units import Units, show
+from toolpaths.instrument.boards import corners
+from toolpaths.verification.fit_parts import FitPart, FitRow, Verdict, plain_size
+
+PIN = 0.05
+"""Pins of both parts stand at the same place within this, mm."""
+NEAR = 10.0
+"""Pins further apart than this are not taken for a pair, mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Pin:
+    name: str
+    x: float
+    y: float
+    diameter: float
+
+
+def pins(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
+    """Pins within the board's outline, in pairs; those in waste hold the work and are no concern of the joint."""
+    inside = Polygon(corners(board.job.instrument))
+    ours, theirs = _pins_of(board, inside), _pins_of(neck, inside)
+    todo = "it does not come out at the board's back, where the neck lies: bore it through, or from the back"
+    blind = [
+        FitRow(f"{c.name} from the board's face", "blind", "", "", Verdict.look, todo)
+        for c in board.cuts
+        if c.kind == "pin_bores" and not c.joint and inside.contains(c.region.centroid)
+    ]
+    if not ours and not theirs:
+        todo = "the board can slide while it is glued: clamp with care, or bore both for pins"
+        return [FitRow("pins between board and neck", "none", "none", "", Verdict.look, todo)]
+    out: list[FitRow] = []
+    free = list(theirs)
+    alone: list[_Pin] = []
+    for pin in ours:
+        mate = min(free, key=lambda p: math.dist((p.x, p.y), (pin.x, pin.y)), default=None)
+        if mate is None or math.dist((mate.x, mate.y), (pin.x, pin.y)) > NEAR:
+            alone.append(pin)
+            continue
+        free.remove(mate)
+        off = math.dist((mate.x, mate.y), (pin.x, pin.y))
+        wider = abs(mate.diameter - pin.diameter)
+        fits = off <= PIN and wider <= PIN
+        todo = f"the holes lie {show(off, units)} apart" if off > PIN else "the holes differ in diameter"
+        words = (_pin_words(pin, units), _pin_words(mate, units))
+        out.append(FitRow(pin.name, *words, show(off, units), Verdict.fits if fits else Verdict.no, todo))
+    # Both are bored, and no pin of the one meets one of the other: they do not go together.
+    apart = Verdict.no if alone and free and not out else Verdict.look
+    for pin in alone:
+        mate = next((p for p in free if math.dist((p.x, -p.y), (pin.x, pin.y)) <= PIN), None)
+        if mate is not None:
+            free.remove(mate)
+            todo = "they lie on opposite sides of the centreline: in both jobs y counts toward the treble side"
+            words = (_pin_words(pin, units), _pin_words(mate, units))
+            out.append(FitRow(pin.name, *words, show(2 * abs(pin.y), units), Verdict.no, todo))
+            continue
+        todo = "only the board is bored here"
+        out.append(FitRow(f"{pin.name} of the board", _pin_words(pin, units), "none", "", apart, todo))
+    for pin in free:
+        todo = "only the neck is bored here"
+        out.append(FitRow(f"{pin.name} of the neck", "none", _pin_words(pin, units), "", apart, todo))
+    return [*blind, *out]
+
+
+def _pins_of(part: FitPart, inside: Polygon) -> list[_Pin]:
+    out: list[_Pin] = []
+    for cut in part.cuts:
+        middle = cut.region.centroid
+        if cut.kind != "pin_bores" or not inside.contains(middle):
+            continue
+        x0, y0, x1, y1 = cut.region.bounds
+        pin = _Pin(cut.name, middle.x, middle.y, min(x1 - x0, y1 - y0))
+        if all(math.dist((pin.x, pin.y), (p.x, p.y)) > PIN for p in out):
+            out.append(pin)
+    return out
+
+
+def _pin_words(pin: _Pin, units: Units) -> str:
+    return f"{show(pin.diameter, units)} at {plain_size(pin.x, units)}, {plain_size(pin.y, units)}"

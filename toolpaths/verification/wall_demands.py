@@ -1,0 +1,143 @@
+"""Which walls each thing that a neck's job asks for must leave: all around, under it, beside it, or none."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import Enum
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.affinity import scale
+from shapely.geometry.base import BaseGeometry
+
+from toolpaths.instrument.drawn_headstock import head_polygon
+from toolpaths.instrument.finished_neck import FinishedNeck
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.target_shape.demand import Demand
+
+Array = NDArray[np.float64]
+
+ON_THE_SURFACE = ("engraving", "score_lines", "fret_slots", "marker_pockets")
+"""Shallow work that may come near an edge: the wall under it counts, not the one beside it."""
+MAY_GO_THROUGH = ("tuner_bores", "bolt_bores", "pin_bores", "pocket")
+"""What may be meant to go right through. A channel, a slot or a groove never is."""
+OPENS_AT_THE_BACK = ("tuner_bores", "bolt_bores")
+"""What is opened by carving the back where it is deeper than the finished neck, as makers drill from the face."""
+ALWAYS_WALLED = ("truss_rod_channel", "reinforcement_slots")
+"""What must have wood under and beside it wherever it runs."""
+_FREE = ("outline", "plane", "bed_bores")
+_ANY = 1e-3
+
+
+class Walls(Enum):
+    """Where wood must be left."""
+
+    none = "none"
+    around = "under and beside it"
+    under = "under it"
+    beside = "beside it"
+
+
+@dataclass(frozen=True, slots=True)
+class WalledCut:
+    """A demand and its walls. `low`, `high`: whether the wood before the neck's two ends counts as a wall of it;
+    not where it runs out there. `kind`: the key of its feature."""
+
+    demand: Demand
+    kind: str
+    walls: Walls
+    low: bool
+    high: bool
+
+
+def neck_as_cut(scene: SetupContext) -> FinishedNeck:
+    """The finished neck in a setup's frame, from the instrument and the job's own headstock: drop and drawing.
+
+    Raises FeatureError for an instrument without a neck, DrawingError for a headstock's drawing that is none.
+    """
+    instrument = scene.job.instrument
+    faces = [f for s in scene.job.setups for f in s.features if f.key == "headstock_face"]
+    drop = max((float(getattr(f, "drop", 0.0)) for f in faces), default=0.0)
+    head = head_polygon(instrument, scene.folder)
+    if head is not None and scene.mirror < 0:
+        head = scale(head, yfact=-1.0, origin=(0, 0))
+    # Cut from the face, the wood ends on the bed; turned over, what is left is told by what both sides cut.
+    return FinishedNeck.of(instrument, drop, head, math.inf if scene.flipped else scene.glue)
+
+
+def walled_cuts(scene: SetupContext, demands: Sequence[Demand], neck: FinishedNeck) -> list[WalledCut]:
+    """Every demand of a setup, in the setup's frame, with the walls that it must leave."""
+    kinds = {f.name: f.key for f in scene.setup.features}
+    return [_cut(scene, d, kinds.get(d.feature, ""), neck) for d in demands]
+
+
+def holders(points: Array, heights: Array, demands: Sequence[Demand], spare: float) -> NDArray[np.int64]:
+    """For each point (N, 2) at a height (N,) the demand that holds it, the one whose floor is nearest; -1 for none.
+
+    `spare`: how far outside its edge a point still belongs to a demand, mm.
+    """
+    best = np.full(len(points), -1, dtype=np.int64)
+    off = np.full(len(points), np.inf)
+    x, y = points[:, 0], points[:, 1]
+    for i, demand in enumerate(demands):
+        region = demand.asked if demand.run_out is None else shapely.union(demand.asked, demand.run_out)
+        region = region if demand.everywhere else region.buffer(spare)
+        x0, y0, x1, y1 = region.bounds
+        near = np.nonzero((x >= x0) & (x <= x1) & (y >= y0) & (y <= y1))[0]
+        if not len(near):
+            continue
+        shapely.prepare(region)
+        near = near[shapely.contains_xy(region, x[near], y[near])]
+        away = np.abs(demand.floor.height(x[near], y[near]) - heights[near])
+        closer = away < off[near]
+        best[near[closer]], off[near[closer]] = i, away[closer]
+    return best
+
+
+# Private
+
+
+def _cut(scene: SetupContext, demand: Demand, kind: str, neck: FinishedNeck) -> WalledCut:
+    whole = demand.asked if demand.run_out is None else shapely.union(demand.asked, demand.run_out)
+    low, high = _stays_before_the_ends(whole, neck)
+    if kind in _FREE or demand.everywhere or demand.asked.intersection(neck.plan).area < _ANY:
+        walls = Walls.none
+    elif _through(scene, demand, kind, neck):
+        walls = Walls.beside
+    elif kind in ON_THE_SURFACE or _runs_across(whole, kind, neck):
+        walls = Walls.none if scene.flipped else Walls.under
+    else:
+        walls = Walls.beside if scene.flipped else Walls.around
+    return WalledCut(demand, kind, walls, low, high)
+
+
+def _through(scene: SetupContext, demand: Demand, kind: str, neck: FinishedNeck) -> bool:
+    """Whether it is meant to leave no wood under it."""
+    if kind not in MAY_GO_THROUGH:
+        return False
+    x, y = shapely.get_coordinates(demand.asked).T
+    floor = demand.floor.height(x, y)
+    if demand.reach > 0 or bool(np.all(floor <= 0)):
+        return True
+    if kind not in OPENS_AT_THE_BACK or scene.flipped:
+        return False
+    return bool(np.all(scene.glue - floor >= neck.depth(x, y) + neck.neck.wall.carver))
+
+
+def _runs_across(whole: BaseGeometry, kind: str, neck: FinishedNeck) -> bool:
+    """Whether it is open at both sides, as a groove for the nut or a lowered headstock."""
+    outside = whole.difference(neck.plan)
+    if kind in ALWAYS_WALLED or outside.is_empty:
+        return False
+    _, y0, _, y1 = outside.bounds
+    within = outside.intersection(shapely.box(neck.low, y0, neck.high, y1))
+    sides = {p.centroid.y > 0 for p in shapely.get_parts(within) if p.area > _ANY}
+    return len(sides) == 2
+
+
+def _stays_before_the_ends(whole: BaseGeometry, neck: FinishedNeck) -> tuple[bool, bool]:
+    x0, _, x1, _ = whole.bounds
+    return bool(x0 > neck.low + _ANY), bool(x1 < neck.high - _ANY)

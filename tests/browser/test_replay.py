@@ -19,6 +19,7 @@ from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make
 from toolpaths.reports.preview.viewer_wanted import wanted_data
 from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Demand, Floor, Level
 from toolpaths.verification.bounds import Bounded, Bounds
 from toolpaths.verification.outcome import Outcome
@@ -225,7 +226,9 @@ def test_the_floor_of_a_pointed_bit_s_line_is_the_same_in_the_page(under: Floor)
     rng = np.random.default_rng(11)
     y = rng.uniform(-26, 28, 200)
     x = 100 + rng.uniform(-14, 14, 200)
-    demands = tuple(Demand("line", 7, "face", "fret 1", box(60, -30, 140, 30), floor, 0.3) for floor in floors)
+    demands = tuple(
+        Demand("line", 7, "face", "fret 1", box(60, -30, 140, 30), floor, 0.3, kind=CutKind.line) for floor in floors
+    )
     bounds = Bounds(tuple(Bounded.of(d, 0.02) for d in demands), ())
     told = wanted_data(replace(_made(DEMOS / "tenor_board.yaml").setups[0], bounds=bounds))
     page = {"floors": [d["floor"] for d in told["demands"]], "places": np.stack([x, y], axis=1).tolist()}

@@ -26,6 +26,7 @@ from toolpaths.job.wood import Wood
 from toolpaths.operations.operation import Clear, Cutting, Operation
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.standing_wood import StandingWood
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.verification.bounds import Bounded
 from toolpaths.verification.check_input import CheckInput
@@ -95,7 +96,7 @@ def demand(
     **rest: Any,
 ) -> Demand:
     """A level floor wanted over a region."""
-    return Demand(feature, 7, "face", name, asked, Level(floor), radius, **rest)
+    return Demand(feature, 7, "face", name, asked, Level(floor), radius, **rest, kind=CutKind.pocket)
 
 
 def operation(feature: str = "pocket", bit: str = "six", cutting: Cutting = CUTTING) -> Operation:

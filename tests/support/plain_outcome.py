@@ -28,6 +28,7 @@ from toolpaths.job.setup_context import setup_context_of
 from toolpaths.job.wood import Wood
 from toolpaths.operations.operation import Cutting
 from toolpaths.simulation.depth_map import DepthMap
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.outcome import FeatureReport, Outcome, SetupReport
@@ -179,8 +180,18 @@ def _outcome(*, findings: tuple[Finding, ...] = (), changes: Changes | None = No
     board = Polygon(corners(job.instrument))
     band = board.buffer(6.35).difference(board)
     demands = (
-        Demand("plane", 31, "face", "the face", box_polygon(*scene.stock_box), Level(FACE), 11.0, everywhere=True),
-        Demand("outline", 34, "face", "the outline", band, Level(0.0), 3.175),
+        Demand(
+            "plane",
+            31,
+            "face",
+            "the face",
+            box_polygon(*scene.stock_box),
+            Level(FACE),
+            11.0,
+            everywhere=True,
+            kind=CutKind.face,
+        ),
+        Demand("outline", 34, "face", "the outline", band, Level(0.0), 3.175, kind=CutKind.outline),
     )
     features = _features()
     programs = tuple(

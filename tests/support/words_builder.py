@@ -27,6 +27,7 @@ from toolpaths.job.wood import Wood
 from toolpaths.operations.operation import Cutting, Lines, Operation
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.standing_wood import StandingWood
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.verification.bounds import Comparison, Probes
 from toolpaths.verification.check_input import CheckInput
@@ -169,7 +170,7 @@ def line_demands(width: float = 0.6) -> tuple[Demand, ...]:
     """The three lines wanted."""
     return tuple(
         Demand("score_lines", 31, "face", f"fret {n}", box_polygon(x - width / 2, -20, x + width / 2, 20),
-               Level(6 - SCORE_DEPTH), width / 2)
+               Level(6 - SCORE_DEPTH), width / 2, kind=CutKind.line)
         for n, x in FRETS.items()
     )  # fmt: skip
 

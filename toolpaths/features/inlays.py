@@ -23,13 +23,12 @@ from toolpaths.features.feature import Feature
 from toolpaths.geometry.arc_fit import arcs_in
 from toolpaths.geometry.loop import Loop
 from toolpaths.geometry.offset import drawn_in
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.job import Setup
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.target_shape.demand import opened
 
-PIECES = "inlay_pieces"
-"""Key of the feature that cuts the pieces."""
 _MOST_LOST = 0.05
 """Part of a drawn shape that rounding its corners may take; more, and it is another shape."""
 _SEGS = 64
@@ -76,7 +75,7 @@ def pieces_of(scene: SetupContext, name: str) -> list[tuple[Setup, FeatureKeys]]
         (setup, f)
         for setup in scene.job.setups
         for f in setup.features
-        if f.key == PIECES and getattr(f, "of", None) == name
+        if CutKind.inlay_piece in f.cuts and getattr(f, "of", None) == name
     ]
 
 

@@ -13,6 +13,7 @@ from toolpaths.common.errors import FeatureError
 from toolpaths.instrument.fans import nut_spread, string_places
 from toolpaths.instrument.necks import half_width_at, head_end, neck_of
 from toolpaths.instrument.places import x_of
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Fan, Instrument
 from toolpaths.job.setup_context import SetupContext
 
@@ -38,7 +39,7 @@ class Lowered:
 def lowered(scene: SetupContext) -> Lowered | None:
     """The lowered headstock that this setup cuts; None where it cuts none."""
     for feature in scene.setup.features:
-        if feature.key == "headstock_face":
+        if CutKind.step in feature.cuts:
             start = x_of(getattr(feature, "start"), scene.job.instrument, "from")  # noqa: B009
             return Lowered(start, float(getattr(feature, "drop")), float(getattr(feature, "ramp") or 0.0))  # noqa: B009
     return None

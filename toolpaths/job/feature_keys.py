@@ -9,6 +9,8 @@ from pydantic import Field, PrivateAttr
 
 from toolpaths.common.input_model import InputModel, Positive
 from toolpaths.common.units import Depth, FineStep, Size
+from toolpaths.job.cut_kind import CutKind
+from toolpaths.job.stage import Stage
 
 Lies = Literal["in part", "anywhere", "in scrap"]
 MillingDirection = Literal["climb", "conventional"]
@@ -36,6 +38,10 @@ class FeatureKeys(InputModel):
     """How far the width of its cuts may be off, below and above, mm. Common practice, no source."""
     within_depth: ClassVar[tuple[float, float]] = GENERAL
 
+    cuts: ClassVar[frozenset[CutKind]]
+    """What it cuts: every kind of shape that it may want."""
+    stage: ClassVar[Stage]
+    """Where what it leaves to the hands stands in the order of their work."""
     late: ClassVar[Mapping[str, object]] = {"then": None}
     """Keys that its kind took on later, and what they are where a job does not say: then the job's mark stays."""
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 from shapely import Polygon
@@ -16,8 +17,10 @@ from toolpaths.instrument.boards import corners
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.handwork.whole_part import general
 from toolpaths.instrument.handwork.work_order import in_order
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Job
 from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.stage import Stage
 from toolpaths.operations.operation import Contour, Lines, Operation, Raster, Rebate, Rulings
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.region_cells import covered
@@ -89,9 +92,12 @@ def handwork(
                     )
                 )
         for feature in features_of(scene.setup):
-            out += feature.by_hand(scene, near)
+            out += [
+                work if work.stage is not Stage.off_router else replace(work, stage=feature.stage)
+                for work in feature.by_hand(scene, near)
+            ]
     job = scenes[0].job
-    face = next((s.setup.name for s in scenes if any(f.key == "outline" for f in s.setup.features)), "")
+    face = next((s.setup.name for s in scenes if any(CutKind.outline in f.cuts for f in s.setup.features)), "")
     whole = general(job, _pins_under_board(job, scenes, demands), face)
     return in_order(job, [work for work in (*out, *whole) if only in (None, work.feature)])
 
@@ -100,8 +106,7 @@ def _pins_under_board(job: Job, scenes: Sequence[SetupContext], demands: Mapping
     """How many pins stand in the glue face within the finished board: those in waste hold no board."""
     board = Polygon(corners(job.instrument))
     faces = [scene for scene in scenes if not (scene.flipped or scene.apart)]
-    named = {f.name for s in faces for f in s.setup.features if f.key == "pin_bores"}
-    pins = [d for s in faces for d in demands[s.setup.name] if d.feature in named and d.must and d.may]
+    pins = [d for s in faces for d in demands[s.setup.name] if d.kind is CutKind.pin_hole]
     return sum(board.contains(d.asked) for d in pins)
 
 

@@ -6,7 +6,7 @@ The comparison of map and target: see `docs/verification.md`. Everything here is
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import KW_ONLY, dataclass, replace
 from typing import Protocol
 
 import numpy as np
@@ -15,6 +15,8 @@ from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.affinity import scale
 from shapely.geometry.base import BaseGeometry
+
+from toolpaths.job.cut_kind import CutKind
 
 Array = NDArray[np.float64]
 Region = BaseGeometry
@@ -188,7 +190,8 @@ class Demand:
     `reach`: how far below the floor is allowed still (a through cut into the bed).
     `may`, `must`: whether it bounds from below, from above. `relaxed`: part of A where nothing must be cut
     (another demand speaks for it). `everywhere`: the whole blank, edges free. `scallop`: left on purpose.
-    `laid`: how far a piece lies from its place in the pocket that it goes into, mm.
+    `laid`: how far a piece lies from its place in the pocket that it goes into, mm. `kind`: what it is; `fret`: the
+    fret that a line or slot is for. `through`: it is meant to leave no wood under it. `name` is for people alone.
     """
 
     feature: str
@@ -207,6 +210,10 @@ class Demand:
     scallop: float = 0.0
     corners: bool = True
     laid: tuple[float, float] | None = None
+    _: KW_ONLY
+    kind: CutKind
+    fret: int | None = None
+    through: bool = False
 
     def mirrored(self) -> Demand:
         """The demand mirrored about the centreline."""

@@ -16,6 +16,7 @@ from toolpaths.common.units import Units, show, show_area
 from toolpaths.instrument.boards import board_end, corners, crossings, furthest_end, half_width, nut_back, nut_shelf
 from toolpaths.instrument.fans import fret_x, nut_front
 from toolpaths.instrument.necks import neck_end, neck_of, side_corners
+from toolpaths.job.cut_kind import HOLES, ROD_AND_BARS, CutKind
 from toolpaths.job.job import Fan, Instrument
 from toolpaths.verification.fit_parts import Cut, FitPart, FitRow, Verdict, length_row, plain_row, plain_size, signed
 from toolpaths.verification.pin_pairs import pins
@@ -26,8 +27,7 @@ NUT = 0.05
 """The nut's slot ends where the board begins within this, mm. Common practice, no source."""
 LEAST_OVER = 2.0
 """Wood that should stay between a marker's pocket and what lies under the board, mm. Common practice, no source."""
-UNDER_BOARD = ("truss_rod_channel", "reinforcement_slots")
-_HOLES = ("pin_bores", "bolt_bores", "marker_pockets", "pocket", "tuner_bores")
+_HOLES = HOLES | {CutKind.marker, CutKind.pocket}
 _NOTHING = 0.01
 """An area smaller than this is none, mm2."""
 
@@ -164,7 +164,7 @@ def _nut_slots(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
     one = board.job.instrument
     front = nut_front(one)
     out: list[FitRow] = []
-    for slot in (c for c in neck.cuts if c.kind == "nut_slot"):
+    for slot in (c for c in neck.cuts if c.kind is CutKind.nut_slot):
         x0, _, x1, _ = slot.region.bounds
         walls: list[tuple[float, float]] = []
         for _, y in (*crossings(one, front), (front.x, 0.0)):
@@ -252,7 +252,7 @@ def _holes_over(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
 
 
 def _under(neck: FitPart) -> Iterable[Cut]:
-    return (c for c in neck.cuts if c.kind in UNDER_BOARD)
+    return (c for c in neck.cuts if c.kind in ROD_AND_BARS)
 
 
 def _neck_half(instrument: Instrument, x: float, margin: float) -> float:

@@ -13,6 +13,7 @@ from shapely.affinity import scale
 from shapely.geometry.base import BaseGeometry
 
 from toolpaths.common.units import MM_PER_INCH, Units, show
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Job
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.target_shape.demand import Target
@@ -45,7 +46,7 @@ class Cut:
     `joint`: whether it is open where board and neck meet, at the board's back and at the neck's face.
     """
 
-    kind: str
+    kind: CutKind
     name: str
     region: BaseGeometry
     depth: float
@@ -67,7 +68,6 @@ def part_of(job: Job, scenes: Mapping[str, SetupContext], target: Target) -> Fit
     for name, scene in scenes.items():
         if scene.apart:
             continue
-        kinds = {f.name: f.key for f in scene.setup.features}
         for demand in target.demands[name]:
             if not demand.must or demand.asked.is_empty:
                 continue
@@ -77,10 +77,9 @@ def part_of(job: Job, scenes: Mapping[str, SetupContext], target: Target) -> Fit
             through = z <= 0
             depth = math.inf if through else scene.glue - z
             joint = through or scene.flipped == (job.part == "board")
-            kind = kinds.get(demand.feature, "")
-            if scene.flipped and not through and not (joint and kind == "pin_bores"):
+            if scene.flipped and not through and not (joint and demand.kind is CutKind.pin_hole):
                 continue  # is not seen from the face
-            cuts.append(Cut(kind, demand.name, region, depth, joint))
+            cuts.append(Cut(demand.kind, demand.name, region, depth, joint))
     return FitPart(job, next(iter(scenes.values())).glue, tuple(cuts))
 
 

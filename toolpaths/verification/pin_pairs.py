@@ -9,6 +9,7 @@ from shapely import Polygon
 
 from toolpaths.common.units import Units, show
 from toolpaths.instrument.boards import corners
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.verification.fit_parts import FitPart, FitRow, Verdict, plain_size
 
 PIN = 0.05
@@ -33,7 +34,7 @@ def pins(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
     blind = [
         FitRow(f"{c.name} from the board's face", "blind", "", "", Verdict.look, todo)
         for c in board.cuts
-        if c.kind == "pin_bores" and not c.joint and inside.contains(c.region.centroid)
+        if c.kind is CutKind.pin_hole and not c.joint and inside.contains(c.region.centroid)
     ]
     if not ours and not theirs:
         todo = "the board can slide while it is glued: clamp with care, or bore both for pins"
@@ -75,7 +76,7 @@ def _pins_of(part: FitPart, inside: Polygon) -> list[_Pin]:
     out: list[_Pin] = []
     for cut in part.cuts:
         middle = cut.region.centroid
-        if cut.kind != "pin_bores" or not inside.contains(middle):
+        if cut.kind is not CutKind.pin_hole or not inside.contains(middle):
             continue
         x0, y0, x1, y1 = cut.region.bounds
         pin = _Pin(cut.name, middle.x, middle.y, min(x1 - x0, y1 - y0))

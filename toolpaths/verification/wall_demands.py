@@ -15,20 +15,17 @@ from shapely.geometry.base import BaseGeometry
 
 from toolpaths.instrument.drawn_headstock import head_polygon
 from toolpaths.instrument.finished_neck import FinishedNeck
+from toolpaths.job.cut_kind import FREES, HOLES, ON_THE_SURFACE, ROD_AND_BARS, CutKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.target_shape.demand import Demand
 
 Array = NDArray[np.float64]
 
-ON_THE_SURFACE = ("engraving", "score_lines", "fret_slots", "marker_pockets")
-"""Shallow work that may come near an edge: the wall under it counts, not the one beside it."""
-MAY_GO_THROUGH = ("tuner_bores", "bolt_bores", "pin_bores", "pocket")
+_MAY_GO_THROUGH = HOLES | {CutKind.pocket}
 """What may be meant to go right through. A channel, a slot or a groove never is."""
-OPENS_AT_THE_BACK = ("tuner_bores", "bolt_bores")
+_OPENS_AT_THE_BACK = frozenset({CutKind.tuner_hole, CutKind.bolt_hole, CutKind.counterbore, CutKind.hole})
 """What is opened by carving the back where it is deeper than the finished neck, as makers drill from the face."""
-ALWAYS_WALLED = ("truss_rod_channel", "reinforcement_slots")
-"""What must have wood under and beside it wherever it runs."""
-_FREE = ("outline", "plane", "bed_bores")
+_FREE = FREES | {CutKind.face}
 _ANY = 1e-3
 
 
@@ -44,10 +41,9 @@ class Walls(Enum):
 @dataclass(frozen=True, slots=True)
 class WalledCut:
     """A demand and its walls. `low`, `high`: whether the wood before the neck's two ends counts as a wall of it;
-    not where it runs out there. `kind`: the key of its feature."""
+    not where it runs out there."""
 
     demand: Demand
-    kind: str
     walls: Walls
     low: bool
     high: bool
@@ -59,7 +55,7 @@ def neck_as_cut(scene: SetupContext) -> FinishedNeck:
     Raises FeatureError for an instrument without a neck, DrawingError for a headstock's drawing that is none.
     """
     instrument = scene.job.instrument
-    faces = [f for s in scene.job.setups for f in s.features if f.key == "headstock_face"]
+    faces = [f for s in scene.job.setups for f in s.features if CutKind.step in f.cuts]
     drop = max((float(getattr(f, "drop", 0.0)) for f in faces), default=0.0)
     head = head_polygon(instrument, scene.folder)
     if head is not None and scene.mirror < 0:
@@ -70,8 +66,7 @@ def neck_as_cut(scene: SetupContext) -> FinishedNeck:
 
 def walled_cuts(scene: SetupContext, demands: Sequence[Demand], neck: FinishedNeck) -> list[WalledCut]:
     """Every demand of a setup, in the setup's frame, with the walls that it must leave."""
-    kinds = {f.name: f.key for f in scene.setup.features}
-    return [_cut(scene, d, kinds.get(d.feature, ""), neck) for d in demands]
+    return [_cut(scene, d, neck) for d in demands]
 
 
 def holders(points: Array, heights: Array, demands: Sequence[Demand], spare: float) -> NDArray[np.int64]:
@@ -100,37 +95,38 @@ def holders(points: Array, heights: Array, demands: Sequence[Demand], spare: flo
 # Private
 
 
-def _cut(scene: SetupContext, demand: Demand, kind: str, neck: FinishedNeck) -> WalledCut:
+def _cut(scene: SetupContext, demand: Demand, neck: FinishedNeck) -> WalledCut:
+    kind = demand.kind
     whole = demand.asked if demand.run_out is None else shapely.union(demand.asked, demand.run_out)
     low, high = _stays_before_the_ends(whole, neck)
     if kind in _FREE or demand.everywhere or demand.asked.intersection(neck.plan).area < _ANY:
         walls = Walls.none
-    elif _through(scene, demand, kind, neck):
+    elif _through(scene, demand, neck):
         walls = Walls.beside
     elif kind in ON_THE_SURFACE or _runs_across(whole, kind, neck):
         walls = Walls.none if scene.flipped else Walls.under
     else:
         walls = Walls.beside if scene.flipped else Walls.around
-    return WalledCut(demand, kind, walls, low, high)
+    return WalledCut(demand, walls, low, high)
 
 
-def _through(scene: SetupContext, demand: Demand, kind: str, neck: FinishedNeck) -> bool:
+def _through(scene: SetupContext, demand: Demand, neck: FinishedNeck) -> bool:
     """Whether it is meant to leave no wood under it."""
-    if kind not in MAY_GO_THROUGH:
+    if demand.kind not in _MAY_GO_THROUGH:
         return False
     x, y = shapely.get_coordinates(demand.asked).T
     floor = demand.floor.height(x, y)
     if demand.reach > 0 or bool(np.all(floor <= 0)):
         return True
-    if kind not in OPENS_AT_THE_BACK or scene.flipped:
+    if demand.kind not in _OPENS_AT_THE_BACK or scene.flipped:
         return False
     return bool(np.all(scene.glue - floor >= neck.depth(x, y) + neck.neck.wall.carver))
 
 
-def _runs_across(whole: BaseGeometry, kind: str, neck: FinishedNeck) -> bool:
+def _runs_across(whole: BaseGeometry, kind: CutKind, neck: FinishedNeck) -> bool:
     """Whether it is open at both sides, as a groove for the nut or a lowered headstock."""
     outside = whole.difference(neck.plan)
-    if kind in ALWAYS_WALLED or outside.is_empty:
+    if kind in ROD_AND_BARS or outside.is_empty:
         return False
     _, y0, _, y1 = outside.bounds
     within = outside.intersection(shapely.box(neck.low, y0, neck.high, y1))

@@ -13,6 +13,7 @@ from toolpaths.features.kinds.score_lines import ScoreLines
 from toolpaths.geometry.loop import Loop, box_polygon
 from toolpaths.pipeline.setup_report import handwork, setup_report, volume_between
 from toolpaths.simulation.depth_map import DepthMap
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Demand, Level
 
 BOX = (0.0, 0.0, 40.0, 20.0)
@@ -40,7 +41,7 @@ def test_nothing_cut_is_no_volume() -> None:
 
 
 def demand(asked: object, radius: float) -> Demand:
-    return Demand("pocket", 31, "face", "pocket", asked, Level(4.0), radius)  # type: ignore[arg-type]
+    return Demand("pocket", 31, "face", "pocket", asked, Level(4.0), radius, kind=CutKind.pocket)  # type: ignore[arg-type]
 
 
 def test_corners_that_the_round_bit_leaves_are_work_for_the_hands() -> None:

@@ -9,13 +9,14 @@ import pytest
 import shapely
 
 from toolpaths.geometry.loop import Loop, box_polygon
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Demand, Level, opened
 
 EPS = 0.0205
 
 
 def demand(asked: shapely.Geometry, radius: float, **more: object) -> Demand:
-    return Demand("pocket", 7, "face", "pocket", asked, Level(4.0), radius, **more)  # type: ignore[arg-type]
+    return Demand("pocket", 7, "face", "pocket", asked, Level(4.0), radius, **more, kind=CutKind.pocket)  # type: ignore[arg-type]
 
 
 def test_cutting_is_allowed_a_tolerance_beyond_the_shape() -> None:

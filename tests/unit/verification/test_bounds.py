@@ -10,6 +10,7 @@ import pytest
 from toolpaths.geometry.loop import box_polygon
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.standing_wood import StandingWood
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.verification.bounds import Bounded, Comparison, point_bounds, probes_of
 from toolpaths.verification.running_comparison import compare
@@ -17,7 +18,7 @@ from toolpaths.verification.running_comparison import compare
 EPS = 0.02
 BOX = (0.0, 0.0, 40.0, 20.0)
 TOP = 8.0
-POCKET = Demand("pocket", 7, "face", "pocket", box_polygon(10, 5, 30, 15), Level(5.0), 1.5)
+POCKET = Demand("pocket", 7, "face", "pocket", box_polygon(10, 5, 30, 15), Level(5.0), 1.5, kind=CutKind.pocket)
 
 
 def bounds(demands: list[Demand], finished: list[Demand] | None = None, pitch: float = 0.25) -> Comparison:
@@ -73,7 +74,7 @@ def test_a_demand_may_speak_from_above_or_from_below_only() -> None:
 
 
 def test_a_planed_face_holds_for_every_cell() -> None:
-    face = Demand("plane", 7, "face", "face", box_polygon(*BOX), Level(6.0), 12.5, everywhere=True)
+    face = Demand("plane", 7, "face", "face", box_polygon(*BOX), Level(6.0), 12.5, everywhere=True, kind=CutKind.face)
     found = bounds([face])
     assert (5.99, 5.99) == pytest.approx((found.low.min(), found.low.max()))
     assert (6.02, 6.02) == pytest.approx((found.high.min(), found.high.max()))
@@ -98,7 +99,7 @@ def test_probes_outside_the_blank_are_left_out() -> None:
 
 
 def test_a_probe_is_bound_by_all_demands_not_only_its_own() -> None:
-    face = Demand("plane", 7, "face", "face", box_polygon(*BOX), Level(6.0), 12.5, everywhere=True)
+    face = Demand("plane", 7, "face", "face", box_polygon(*BOX), Level(6.0), 12.5, everywhere=True, kind=CutKind.face)
     begun = [Bounded.of(POCKET, EPS), Bounded.of(face, EPS)]
     low, high = point_bounds(np.array([[9.9, 10.0], [20.0, 10.0]]), TOP, begun, begun)
     assert [5.99, 4.99] == pytest.approx(low.tolist())

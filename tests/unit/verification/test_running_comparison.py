@@ -9,6 +9,7 @@ from toolpaths.geometry.loop import box_polygon
 from toolpaths.job.bits.flat import Flat
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.standing_wood import StandingWood
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.verification.bounds import Bounded
 from toolpaths.verification.running_comparison import RunningComparison, compare
@@ -16,9 +17,9 @@ from toolpaths.verification.running_comparison import RunningComparison, compare
 BOX, TOP, EPS = (0.0, 0.0, 40.0, 20.0), 8.0, 0.02
 SIX = Flat(shape="flat", diameter=6.0, flutes=2, cutting_length=12.0, shank=6.0, stickout=30.0)
 
-FACE = Demand("plane", 7, "face", "face", box_polygon(*BOX), Level(6.0), 12.5, everywhere=True)
-POCKET = Demand("pocket", 8, "face", "pocket", box_polygon(10, 5, 30, 15), Level(5.0), 3.0)
-SLOT = Demand("slot", 9, "face", "slot", box_polygon(5, 7, 35, 13), Level(3.0), 3.0)
+FACE = Demand("plane", 7, "face", "face", box_polygon(*BOX), Level(6.0), 12.5, everywhere=True, kind=CutKind.face)
+POCKET = Demand("pocket", 8, "face", "pocket", box_polygon(10, 5, 30, 15), Level(5.0), 3.0, kind=CutKind.pocket)
+SLOT = Demand("slot", 9, "face", "slot", box_polygon(5, 7, 35, 13), Level(3.0), 3.0, kind=CutKind.pocket)
 
 
 def cut(z: float) -> Moves:

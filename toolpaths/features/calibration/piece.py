@@ -15,8 +15,10 @@ from toolpaths.features.bores import must_suit
 from toolpaths.features.feature import Feature
 from toolpaths.geometry.loop import Loop, box_polygon
 from toolpaths.job.bit import Bit
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.feature_keys import Lies
 from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.stage import Stage
 from toolpaths.operations.bit_choice import must_cut_lines
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Bore, Channel, Clear, Common, Lines, Operation
@@ -39,6 +41,8 @@ class Piece(Feature):
     """
 
     key: ClassVar[str] = "piece"
+    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.trial})
+    stage: ClassVar[Stage] = Stage.off_router
     lies: ClassVar[Lies] = "in scrap"
     piece: ClassVar[Literal["", "sheet", "edge"]] = "sheet"
 
@@ -62,6 +66,7 @@ class Piece(Feature):
                 job_line=self.line,
                 setup=scene.setup.name,
                 name=self.label,
+                kind=CutKind.trial,
                 asked=self._asked(scene, radius),
                 floor=floor,
                 radius=radius,

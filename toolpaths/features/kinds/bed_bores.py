@@ -16,9 +16,11 @@ from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import Loop
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.places import x_of
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.feature_keys import Lies
 from toolpaths.job.holes import HolePlace, place_of
 from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.stage import Stage
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Bore, Operation
 from toolpaths.target_shape.demand import Demand
@@ -28,6 +30,8 @@ class BedBores(Feature):
     """Holes in the bed, cut before the work lies there, so that pins in them hold it where the bores in it are."""
 
     key: ClassVar[str] = "bed_bores"
+    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.bed_hole})
+    stage: ClassVar[Stage] = Stage.before
     lies: ClassVar[Lies] = "anywhere"
     within: ClassVar[tuple[float, float]] = (0.0, 0.05)
     order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "bed"
@@ -46,6 +50,7 @@ class BedBores(Feature):
                 job_line=self.line,
                 setup=scene.setup.name,
                 name=f"bed bore {i}",
+                kind=CutKind.bed_hole,
                 asked=Loop.circle(x, y, d / 2).shape(),
                 floor=floor_at(scene.bits[self.bit], (x, y), -self.depth, through=False),
                 radius=scene.bits[self.bit].radius,

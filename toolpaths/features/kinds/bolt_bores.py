@@ -17,9 +17,11 @@ from toolpaths.geometry.loop import Loop
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.places import x_of
 from toolpaths.instrument.tuner_posts import wood_top
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.feature_keys import Lies
 from toolpaths.job.holes import HolePlace, place_of
 from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.stage import Stage
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Bore, Operation
 from toolpaths.target_shape.demand import Demand
@@ -36,6 +38,8 @@ class BoltBores(Feature):
     """Round holes, through unless a depth is given, each in the middle of its counterbore."""
 
     key: ClassVar[str] = "bolt_bores"
+    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.bolt_hole, CutKind.counterbore})
+    stage: ClassVar[Stage] = Stage.holes
     lies: ClassVar[Lies] = "anywhere"
     within: ClassVar[tuple[float, float]] = (0.0, 0.1)
 
@@ -60,21 +64,24 @@ class BoltBores(Feature):
         """A disc for each hole, and a wider, less deep one for its counterbore."""
         out: list[Demand] = []
         for i, (x, y, d) in enumerate(self._holes(scene), 1):
-            steps = [(f"bolt {i}", d, self.depth)]
+            steps = [(CutKind.bolt_hole, f"bolt {i}", d, self.depth)]
             if self.counterbore is not None:
-                steps.append((f"counterbore of bolt {i}", self.counterbore.diameter, self.counterbore.depth))
+                wide, deep = self.counterbore.diameter, self.counterbore.depth
+                steps.append((CutKind.counterbore, f"counterbore of bolt {i}", wide, deep))
             out += [
                 Demand(
                     feature=self.name,
                     job_line=self.line,
                     setup=scene.setup.name,
                     name=name,
+                    kind=kind,
+                    through=depth is None,
                     asked=Loop.circle(x, y, width / 2).shape(),
                     floor=floor_at(scene.bits[self.bit], (x, y), scene.at_depth(depth or 0.0), through=depth is None),
                     radius=scene.bits[self.bit].radius,
                     reach=scene.machine.bed_allowance if depth is None else 0.0,
                 )
-                for name, width, depth in steps
+                for kind, name, width, depth in steps
             ]
         return out
 

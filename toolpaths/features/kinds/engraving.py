@@ -16,7 +16,9 @@ from toolpaths.common.units import Size, show
 from toolpaths.features.drawn_feature import DrawnFeature
 from toolpaths.geometry.drawings_in.drawing import Area
 from toolpaths.job.bits.vee import Vee
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.stage import Stage
 from toolpaths.operations.bit_choice import must_cut_lines
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Carve, Engrave, Operation
@@ -41,6 +43,8 @@ class Engraving(DrawnFeature):
     """Follow drawn lines, such as an ornament or a signature, or carve drawn shapes, such as lettering."""
 
     key: ClassVar[str] = "engraving"
+    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.engraving})
+    stage: ClassVar[Stage] = Stage.fill
     sized: ClassVar[bool] = False
     late: ClassVar[Mapping[str, object]] = {"follow": "lines", "ridge": None}
 
@@ -73,6 +77,7 @@ class Engraving(DrawnFeature):
                     job_line=self.line,
                     setup=scene.setup.name,
                     name=name,
+                    kind=CutKind.engraving,
                     asked=path.buffer(width / 2, quad_segs=_SEGS),
                     floor=self._floor(scene, path, deep),
                     radius=width / 2,
@@ -156,6 +161,7 @@ class Engraving(DrawnFeature):
                 job_line=self.line,
                 setup=scene.setup.name,
                 name=area.name,
+                kind=CutKind.engraving,
                 asked=area.shape(),
                 floor=BevelFloor(area.shape(), top, 1 / bit.spread, scene.at_depth(self.depth)),
                 radius=bit.tip / 2,

@@ -26,7 +26,9 @@ from toolpaths.instrument.handwork.figures import Measure
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.handwork.sawing import frets_named
 from toolpaths.job.bit import Bit
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.stage import Stage
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Lines, Operation
 from toolpaths.operations.slots import Blind, in_one_pass, refuse_bit
@@ -54,6 +56,8 @@ class FretSlots(Feature):
     """Cut the fret slots to depth across the board."""
 
     key: ClassVar[str] = "fret_slots"
+    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.fret_slot})
+    stage: ClassVar[Stage] = Stage.slots
     within: ClassVar[tuple[float, float]] = (-0.03, 0.03)
     within_depth: ClassVar[tuple[float, float]] = (-0.05, 0.05)
 
@@ -116,6 +120,8 @@ class FretSlots(Feature):
                     job_line=self.line,
                     setup=scene.setup.name,
                     name=f"fret {n}",
+                    kind=CutKind.fret_slot,
+                    fret=n,
                     asked=asked,
                     floor=self._floor(dome, floor, (-bass, treble)),
                     radius=bit.radius,

@@ -15,9 +15,11 @@ from toolpaths.geometry.loop import box_polygon
 from toolpaths.instrument.handwork.figures import Measure
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.places import x_of
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.feature_keys import Lies
 from toolpaths.job.place import AlongNeck
 from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.stage import Stage
 from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Operation, Rebate
@@ -42,6 +44,8 @@ class HeadstockFace(Feature):
     """Take the headstock's face down below the glue face."""
 
     key: ClassVar[str] = "headstock_face"
+    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.step})
+    stage: ClassVar[Stage] = Stage.off_router
     lies: ClassVar[Lies] = "anywhere"
     order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "face"
 
@@ -64,6 +68,7 @@ class HeadstockFace(Feature):
                 job_line=self.line,
                 setup=scene.setup.name,
                 name="headstock face",
+                kind=CutKind.step,
                 asked=asked,
                 floor=Level(z) if self.ramp is None else RampFloor(wall, z, self.drop, self.ramp),
                 radius=radius,

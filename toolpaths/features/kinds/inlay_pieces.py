@@ -17,7 +17,9 @@ from toolpaths.features.inlays import InlaidFeature, Inlay, piece_in
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import Loop
 from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext, setup_context_of
+from toolpaths.job.stage import Stage
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Contour, Operation
 from toolpaths.target_shape.demand import Demand, Level
@@ -31,6 +33,8 @@ class InlayPieces(Feature):
     """Cut the pieces for pockets."""
 
     key: ClassVar[str] = "inlay_pieces"
+    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.inlay_piece, CutKind.waste})
+    stage: ClassVar[Stage] = Stage.fill
     sized: ClassVar[bool] = False
     piece: ClassVar[Literal["", "sheet", "edge"]] = "sheet"
     order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "free"
@@ -56,6 +60,7 @@ class InlayPieces(Feature):
                 job_line=self.line,
                 setup=scene.setup.name,
                 name=f"piece for {place.name}",
+                kind=CutKind.inlay_piece,
                 asked=around.difference(piece),
                 floor=Level(0.0 if self.skin is None else self.skin),
                 radius=bit.radius,
@@ -66,7 +71,15 @@ class InlayPieces(Feature):
             strip = piece.buffer(kerf + STRIP, quad_segs=_SEGS).difference(around)
             out += [
                 band,
-                replace(band, name=f"waste beside {band.name}", asked=strip, must=False, corners=False, laid=None),
+                replace(
+                    band,
+                    kind=CutKind.waste,
+                    name=f"waste beside {band.name}",
+                    asked=strip,
+                    must=False,
+                    corners=False,
+                    laid=None,
+                ),
             ]
         return out
 

@@ -25,7 +25,9 @@ from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.marker_shapes import Points, block, diamond, rounded, trapezoid
 from toolpaths.instrument.markers import Edge, Marker, Row, marker_places, space
 from toolpaths.instrument.side_dot_places import dot_places
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.stage import Stage
 from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.operation import Operation
 from toolpaths.operations.rest_material import second_bit
@@ -46,6 +48,8 @@ class MarkerPockets(InlaidFeature):
     """Pockets for markers, level at the bottom."""
 
     key: ClassVar[str] = "marker_pockets"
+    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.marker})
+    stage: ClassVar[Stage] = Stage.fill
     within: ClassVar[tuple[float, float]] = (0.0, 0.1)
     late: ClassVar[Mapping[str, object]] = {
         **dict.fromkeys(("then", "length", "gap", "width", "inset", "drawing", "layer", "row", "side_dots", "inlay")),
@@ -110,6 +114,7 @@ class MarkerPockets(InlaidFeature):
                 job_line=self.line,
                 setup=scene.setup.name,
                 name=name,
+                kind=CutKind.marker,
                 asked=rounded_shape(shape, radius),
                 floor=Level(scene.at_depth(self.depth)),
                 radius=bit.width_at(self.depth) / 2,

@@ -20,9 +20,11 @@ from toolpaths.instrument.fans import FretLine, nut_front
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.necks import neck_of, side_corners
 from toolpaths.instrument.places import x_of
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.feature_keys import Lies
 from toolpaths.job.place import Along, AlongNeck
 from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.stage import Stage
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Channel, Operation
 from toolpaths.operations.slots import RUN_ON, in_one_pass, refuse_bit, width_words
@@ -33,6 +35,8 @@ class NutSlot(Feature):
     """A slot across the whole finished width, run out into the waste on both sides."""
 
     key: ClassVar[str] = "nut_slot"
+    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.nut_slot})
+    stage: ClassVar[Stage] = Stage.channel
     lies: ClassVar[Lies] = "anywhere"
     within: ClassVar[tuple[float, float]] = (-0.05, 0.05)
 
@@ -58,6 +62,7 @@ class NutSlot(Feature):
                 job_line=self.line,
                 setup=scene.setup.name,
                 name="nut slot",
+                kind=CutKind.nut_slot,
                 asked=strip(-half, half),
                 floor=Level(scene.at_depth(self.depth)),
                 radius=scene.bits[self.bit].radius,

@@ -26,8 +26,10 @@ from toolpaths.instrument.fans import nut_front
 from toolpaths.instrument.handwork.figures import Figure, Measure
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.necks import neck_of, side_corners
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.feature_keys import Lies
 from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.stage import Stage
 from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Contour, Operation, Tab
@@ -60,6 +62,8 @@ class Outline(Feature):
     """Cut the part out of the blank."""
 
     key: ClassVar[str] = "outline"
+    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.outline, CutKind.waste, CutKind.tab})
+    stage: ClassVar[Stage] = Stage.off_router
     lies: ClassVar[Lies] = "anywhere"
     order: ClassVar[Literal["face", "inside", "free"]] = "free"
 
@@ -87,6 +91,7 @@ class Outline(Feature):
                 job_line=self.line,
                 setup=scene.setup.name,
                 name="outline",
+                kind=CutKind.outline,
                 asked=band.difference(shapely.union_all(cores)) if cores else band,
                 floor=Level(floor),
                 radius=bit.radius,
@@ -96,10 +101,18 @@ class Outline(Feature):
             )
         ]
         # The waste's edge need not be exact: beside the kerf cutting is allowed, never asked for.
-        out.append(replace(out[0], name="waste beside the outline", asked=strip, must=False, relaxed=None))
+        out.append(
+            replace(out[0], kind=CutKind.waste, name="waste beside the outline", asked=strip, must=False, relaxed=None)
+        )
         for i, (core, shoulder) in enumerate(zip(cores, shoulders, strict=True), 1):
             height = Level(self.tabs.height if self.tabs else 0.0)
-            common = {"feature": self.name, "job_line": self.line, "setup": scene.setup.name, "floor": height}
+            common = {
+                "feature": self.name,
+                "job_line": self.line,
+                "setup": scene.setup.name,
+                "floor": height,
+                "kind": CutKind.tab,
+            }
             out.append(Demand(name=f"tab {i}", asked=core, radius=0.0, corners=False, **common))  # type: ignore[arg-type]
             out.append(
                 Demand(name=f"tab {i}", asked=shoulder, radius=0.0, corners=False, may=False, **common)  # type: ignore[arg-type]
@@ -154,7 +167,7 @@ class Outline(Feature):
                 "slots are sawn, and scrape it flush. Cut the frets' tangs back at both ends, so that the wire lies "
                 "over the binding."
             )
-            out.append(Handwork(self.name, words, group="edges"))
+            out.append(Handwork(self.name, words, stage=Stage.edges))
         return out
 
     def measures(self, scene: SetupContext, near: Surfaces) -> list[Measure]:

@@ -14,9 +14,11 @@ from toolpaths.features.bores import floor_at, must_suit, tip_at
 from toolpaths.features.feature import Feature
 from toolpaths.geometry.loop import Loop
 from toolpaths.instrument.places import x_of
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.feature_keys import Lies
 from toolpaths.job.holes import PinPlace, place_of
 from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.stage import Stage
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Bore, Clear, Operation
 from toolpaths.target_shape.demand import Demand
@@ -26,6 +28,8 @@ class PinBores(Feature):
     """Holes for locating pins, through the blank unless a depth is given."""
 
     key: ClassVar[str] = "pin_bores"
+    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.pin_hole})
+    stage: ClassVar[Stage] = Stage.glue
     lies: ClassVar[Lies] = "anywhere"
     within: ClassVar[tuple[float, float]] = (0.0, 0.05)
 
@@ -48,6 +52,8 @@ class PinBores(Feature):
                 job_line=self.line,
                 setup=scene.setup.name,
                 name=f"pin {i}",
+                kind=CutKind.pin_hole,
+                through=through,
                 asked=_shape(x, y, d, relief).shape(),
                 floor=floor_at(scene.bits[self.bit], (x, y), scene.at_depth(self.depth or 0.0), through=through),
                 radius=scene.bits[self.bit].radius,

@@ -14,8 +14,10 @@ from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import box_polygon
 from toolpaths.instrument.handwork.figures import Figure, Measure
 from toolpaths.job.bit import Bit
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.feature_keys import Lies
 from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.stage import Stage
 from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Operation, Raster
@@ -34,6 +36,8 @@ class Plane(Feature):
     """Plane the whole blank to a thickness."""
 
     key: ClassVar[str] = "plane"
+    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.face})
+    stage: ClassVar[Stage] = Stage.off_router
     lies: ClassVar[Lies] = "anywhere"
     order: ClassVar[Literal["face", "inside", "free"]] = "face"
 
@@ -48,6 +52,7 @@ class Plane(Feature):
                 job_line=self.line,
                 setup=scene.setup.name,
                 name="face",
+                kind=CutKind.face,
                 asked=box_polygon(*scene.instrument_box),
                 floor=Level(self.leave),
                 radius=scene.bits[self.bit].radius,

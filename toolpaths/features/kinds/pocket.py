@@ -14,7 +14,9 @@ from toolpaths.features.pockets import cleared
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.handwork.figures import depth_words
 from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.stage import Stage
 from toolpaths.operations.operation import Operation
 from toolpaths.target_shape.demand import Demand, Level
 
@@ -23,6 +25,8 @@ class Pocket(DrawnFeature):
     """Clear drawn outlines, such as for an inlay."""
 
     key: ClassVar[str] = "pocket"
+    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.pocket})
+    stage: ClassVar[Stage] = Stage.fill
     sized: ClassVar[bool] = False
 
     then: str | None = Field(default=None, description="A smaller bit that takes what the first leaves in corners.")
@@ -35,6 +39,7 @@ class Pocket(DrawnFeature):
                 job_line=self.line,
                 setup=scene.setup.name,
                 name=name,
+                kind=CutKind.pocket,
                 asked=shape,
                 floor=Level(scene.at_depth(self.depth)),
                 radius=scene.bits[self.bits[-1]].radius,

@@ -21,8 +21,10 @@ from toolpaths.instrument.boards import corners, half_width
 from toolpaths.instrument.handwork.figures import Measure
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.job.bit import Bit
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.feature_keys import Lies
 from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.stage import Stage
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Operation, Rulings
 from toolpaths.target_shape.crown_floor import CrownFloor
@@ -42,6 +44,8 @@ class Radius(Feature):
     """Round the top of the board to `board.radius`."""
 
     key: ClassVar[str] = "radius"
+    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.top})
+    stage: ClassVar[Stage] = Stage.top
     lies: ClassVar[Lies] = "anywhere"
     leaves: ClassVar[str] = "the rounded top"
 
@@ -63,6 +67,7 @@ class Radius(Feature):
                 job_line=self.line,
                 setup=scene.setup.name,
                 name="rounded top",
+                kind=CutKind.top,
                 asked=board,
                 floor=domed(Level(scene.at_depth(0.0)), scene.job.instrument),
                 radius=bit.radius,

@@ -16,9 +16,11 @@ from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.boards import half_width
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.places import x_of
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.feature_keys import Lies
 from toolpaths.job.place import AlongNeck
 from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.stage import Stage
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Channel, Operation
 from toolpaths.operations.slots import Place, in_one_pass, refuse_bit, slot_shape, width_words
@@ -33,6 +35,8 @@ class ReinforcementSlots(Feature):
     """Two slots with rounded ends, alike on both sides of the centreline."""
 
     key: ClassVar[str] = "reinforcement_slots"
+    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.bar_slot})
+    stage: ClassVar[Stage] = Stage.bars
     lies: ClassVar[Lies] = "anywhere"
     within: ClassVar[tuple[float, float]] = (-(GLUE[1] - GLUE[0]) / 2, (GLUE[1] - GLUE[0]) / 2)
 
@@ -62,6 +66,7 @@ class ReinforcementSlots(Feature):
                 job_line=self.line,
                 setup=scene.setup.name,
                 name=f"bar slot, {side} side",
+                kind=CutKind.bar_slot,
                 asked=slot_shape(
                     (first, sign * (self.offset + rise * (first - x0))),
                     (last, sign * (self.offset + rise * (last - x0))),

@@ -24,7 +24,9 @@ from toolpaths.instrument.handwork.figures import Measure
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.handwork.sawing import frets_named, sawing_words, slotted, to_saw
 from toolpaths.job.bit import Bit
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.stage import Stage
 from toolpaths.operations.bit_choice import cone_of, must_cut_lines
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Lines, Operation
@@ -40,6 +42,8 @@ class ScoreLines(Feature):
     """Score the fret slots across the finished width."""
 
     key: ClassVar[str] = "score_lines"
+    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.line})
+    stage: ClassVar[Stage] = Stage.slots
     within: ClassVar[tuple[float, float]] = (-0.03, 0.03)
     within_depth: ClassVar[tuple[float, float]] = (-0.05, 0.05)
     late: ClassVar[Mapping[str, object]] = {"below": "face", "ends": "open"}
@@ -77,6 +81,8 @@ class ScoreLines(Feature):
                     job_line=self.line,
                     setup=scene.setup.name,
                     name=f"fret {n}",
+                    kind=CutKind.line,
+                    fret=n,
                     asked=whole.intersection(strip.board) if self.ends == "open" else whole,
                     floor=self._floor(bit, dome or Level(scene.at_depth(self.depth)), ends),
                     radius=bit.width_at(self.depth) / 2,

@@ -17,7 +17,9 @@ from toolpaths.geometry.loop import Loop
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.markers import Edge
 from toolpaths.instrument.side_dot_places import SideDot, dot_places, edge_length
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.stage import Stage
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Bore, Operation
 from toolpaths.target_shape.demand import Demand, Level
@@ -32,6 +34,8 @@ class SideDots(Feature):
     """Holes for dots in the upper edge."""
 
     key: ClassVar[str] = "side_dots"
+    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.side_dot})
+    stage: ClassVar[Stage] = Stage.fill
     within: ClassVar[tuple[float, float]] = (0.0, 0.05)
     piece: ClassVar[Literal["", "sheet", "edge"]] = "edge"
 
@@ -55,6 +59,7 @@ class SideDots(Feature):
                 job_line=self.line,
                 setup=scene.setup.name,
                 name=dot.name,
+                kind=CutKind.side_dot,
                 asked=Loop.circle(dot.along, y, self.diameter / 2).shape(),
                 floor=Level(scene.at_depth(self.depth)),
                 radius=scene.bits[self.bit].radius,

@@ -19,9 +19,11 @@ from toolpaths.instrument.handwork.figures import Figure
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.necks import neck_end, neck_of
 from toolpaths.instrument.places import x_of
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.feature_keys import Lies
 from toolpaths.job.place import AlongNeck
 from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.stage import Stage
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Channel, Operation
 from toolpaths.operations.slots import RUN_ON, End, in_one_pass, refuse_bit, run_out, slot_shape, width_words
@@ -57,6 +59,8 @@ class TrussRodChannel(Feature):
     """A channel of constant width along the centreline, its floor level or an arc."""
 
     key: ClassVar[str] = "truss_rod_channel"
+    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.rod_channel, CutKind.adjuster_pocket})
+    stage: ClassVar[Stage] = Stage.channel
     lies: ClassVar[Lies] = "anywhere"
     within: ClassVar[tuple[float, float]] = (0.0, 0.15)
     within_depth: ClassVar[tuple[float, float]] = (0.0, 0.15)
@@ -82,10 +86,10 @@ class TrussRodChannel(Feature):
         """The channel, and the pocket where there is one; each open on the side where it goes on."""
         lie = self._lie(scene)
         floor, scallop = self._floor(scene, lie)
-        out = [self._demand(scene, "rod channel", lie.channel, self.width, floor, scallop)]
+        out = [self._demand(scene, CutKind.rod_channel, lie.channel, self.width, floor, scallop)]
         if self.adjuster is not None and lie.pocket is not None:
             level = Level(scene.at_depth(self.adjuster.depth))
-            out.append(self._demand(scene, "adjuster pocket", lie.pocket, self.adjuster.width, level, 0.0))
+            out.append(self._demand(scene, CutKind.adjuster_pocket, lie.pocket, self.adjuster.width, level, 0.0))
         return out
 
     def operations(self, scene: SetupContext) -> list[Operation]:
@@ -152,7 +156,7 @@ class TrussRodChannel(Feature):
         ]
 
     def _demand(
-        self, scene: SetupContext, name: str, piece: _Piece, width: float, floor: Floor, scallop: float
+        self, scene: SetupContext, kind: CutKind, piece: _Piece, width: float, floor: Floor, scallop: float
     ) -> Demand:
         a, b = (piece.x0, 0.0), (piece.x1, 0.0)
         radius = scene.bits[self.bit].radius
@@ -169,7 +173,8 @@ class TrussRodChannel(Feature):
             feature=self.name,
             job_line=self.line,
             setup=scene.setup.name,
-            name=name,
+            name=kind.value,
+            kind=kind,
             asked=slot_shape(a, b, width, kinds),
             floor=floor,
             radius=radius,

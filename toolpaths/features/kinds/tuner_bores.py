@@ -17,10 +17,12 @@ from toolpaths.geometry.loop import Loop
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.places import x_of
 from toolpaths.instrument.tuner_posts import post_layout, wood_top
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.feature_keys import Lies
 from toolpaths.job.holes import HolePlace, place_of
 from toolpaths.job.place import AlongNeck
 from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.stage import Stage
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Bore, Operation
 from toolpaths.target_shape.demand import Demand
@@ -49,6 +51,8 @@ class TunerBores(Feature):
     """Holes for the tuning machines, through the headstock unless a depth is given."""
 
     key: ClassVar[str] = "tuner_bores"
+    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.tuner_hole})
+    stage: ClassVar[Stage] = Stage.holes
     lies: ClassVar[Lies] = "anywhere"
     within: ClassVar[tuple[float, float]] = (0.0, 0.05)
 
@@ -76,6 +80,8 @@ class TunerBores(Feature):
                 job_line=self.line,
                 setup=scene.setup.name,
                 name=f"tuner {i}",
+                kind=CutKind.tuner_hole,
+                through=through,
                 asked=Loop.circle(x, y, d / 2).shape(),
                 floor=floor_at(scene.bits[self.bit], (x, y), scene.at_depth(self.depth or 0.0), through=through),
                 radius=scene.bits[self.bit].radius,

@@ -14,9 +14,11 @@ from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import Loop
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.places import x_of
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.feature_keys import GENERAL, Lies
 from toolpaths.job.holes import HolePlace, place_of
 from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.stage import Stage
 from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Clear, Operation
@@ -32,6 +34,8 @@ class WitnessRing(Feature):
     """A round pocket about a bore of the first side: its rim is measured on four sides before anything else is cut."""
 
     key: ClassVar[str] = "witness_ring"
+    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.ring})
+    stage: ClassVar[Stage] = Stage.before
     lies: ClassVar[Lies] = "anywhere"
     order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "first"
 
@@ -47,6 +51,7 @@ class WitnessRing(Feature):
                 job_line=self.line,
                 setup=scene.setup.name,
                 name="witness ring",
+                kind=CutKind.ring,
                 asked=self._loop(scene).shape(),
                 floor=Level(scene.top - self.depth),
                 radius=scene.bits[self.bit].radius,
@@ -93,7 +98,9 @@ class WitnessRing(Feature):
         """Raises FeatureError where wood would still cover the bore, so that its edge could not be measured from."""
         units, instrument = scene.job.units, scene.job.instrument
         x, y = x_of(self.at.x, instrument, "at"), self.at.y
-        for feature in (f for s in scene.job.setups if s.flip is None for f in s.features if f.key == "pin_bores"):
+        for feature in (
+            f for s in scene.job.setups if s.flip is None for f in s.features if CutKind.pin_hole in f.cuts
+        ):
             depth: float | None = getattr(feature, "depth", None)
             places: tuple[HolePlace, ...] = getattr(feature, "at", ())
             here = any(math.hypot(x_of(p.x, instrument, "at") - x, p.y - y) < _SAME for p in places)

@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from toolpaths.instrument.handwork.figures import Figure
-
-Group = Literal["", "top", "edges", "frets", "glue", "back", "holes"]
+from toolpaths.job.stage import Stage
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,7 +14,7 @@ class Handwork:
     """One thing left for the hands, in order of work. `area_mm2`, `reach_mm`: 0 where they say nothing.
 
     `when`: before the setup's first program; after the feature's, before the next program; else after all programs.
-    `group`: the stretch of work that it belongs to, where its feature does not say that. `figures`: the lengths on
+    `stage`: of the work by hand; a feature's own where it says no other. `figures`: the lengths on
     the wood that `what` names.
     """
 
@@ -24,5 +23,5 @@ class Handwork:
     area_mm2: float = 0.0
     reach_mm: float = 0.0
     when: Literal["before the setup", "before the next", ""] = ""
-    group: Group = ""
+    stage: Stage = Stage.off_router
     figures: tuple[Figure, ...] = ()

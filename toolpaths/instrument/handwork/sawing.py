@@ -10,6 +10,7 @@ from toolpaths.common.units import Units, show
 from toolpaths.instrument.board_radius import drop_at
 from toolpaths.instrument.boards import crossings
 from toolpaths.instrument.fans import fret_line
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import SAWN_FIRST, Instrument, Job
 
 LEAST_UNDER = 1.5
@@ -64,7 +65,7 @@ def frets_named(instrument: Instrument, named: Sequence[int] | None) -> tuple[in
 
 def slotted(job: Job) -> frozenset[int]:
     """The frets whose slots the router cuts to depth: nothing is left to saw there."""
-    cut = [f for setup in job.setups for f in setup.features if f.key == "fret_slots"]
+    cut = [f for setup in job.setups for f in setup.features if CutKind.fret_slot in f.cuts]
     every = range(0 if job.instrument.zero_fret else 1, job.instrument.frets + 1)
     return frozenset(n for f in cut for n in (getattr(f, "frets", None) or every))
 

@@ -18,7 +18,9 @@ from toolpaths.instrument.fans import fret_line, fret_x, nut_front
 from toolpaths.instrument.handwork.figures import Figure
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.necks import back_depth, half_width_at, neck_end
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import SAWN_FIRST, Job
+from toolpaths.job.stage import Stage
 
 STATIONS = (1, 3, 5, 7, 9, 12, 15)
 """Frets at which a back is measured while it is carved. Common practice, no source."""
@@ -58,10 +60,10 @@ def general(job: Job, pins: int, face: str) -> list[Handwork]:
 
     `pins`: how many stand in the glue face within the finished board; `face`: the setup that cuts the outline.
     """
-    keys = {f.key for setup in job.setups for f in setup.features}
-    if "outline" not in keys:
+    cuts = {kind for setup in job.setups for f in setup.features for kind in f.cuts}
+    if CutKind.outline not in cuts:
         return []
-    return list(_of_neck(job, pins, face) if job.part == "neck" else _of_board(job, keys))
+    return list(_of_neck(job, pins, face) if job.part == "neck" else _of_board(job, cuts))
 
 
 def sixty_fourths(mm: float) -> tuple[str, float]:
@@ -109,10 +111,10 @@ def stations(job: Job) -> list[BackStation]:
 # Private
 
 
-def _of_board(job: Job, keys: set[str]) -> Iterator[Handwork]:
+def _of_board(job: Job, cuts: set[CutKind]) -> Iterator[Handwork]:
     units, instrument = job.units, job.instrument
     found = domes(job)
-    if found and "radius" not in keys:
+    if found and CutKind.top not in cuts:
         most = max(d.off for d in found)
         sizes = f"{_radius_words(found, units)}, with a block of that radius"
         if len({round(d.radius, 6) for d in found}) > 1:
@@ -122,7 +124,7 @@ def _of_board(job: Job, keys: set[str]) -> Iterator[Handwork]:
             "board",
             f"Radius the top to {sizes}, {when}: up to {show(most, units)} come off at the edges and nothing on the "
             "centreline. Try a gauge of the radius on it; stop when no light shows under it.",
-            group="top",
+            stage=Stage.top,
         )
     front = nut_front(instrument).x
     last = min(12, instrument.frets)
@@ -131,13 +133,13 @@ def _of_board(job: Job, keys: set[str]) -> Iterator[Handwork]:
         "board",
         f"Lay a rule along the centreline before a fret goes in, and check the slots from {measured}: fret {last} at "
         f"{show(fret_x(instrument, last), units)}. All distances: table Slots from the nut line, or neckpath frets.",
-        group="frets",
+        stage=Stage.frets,
     )
     yield Handwork(
         "board",
         f"Fret it: {len(positions(job))} lengths of wire bent a little tighter than the top, pressed or tapped in from "
         "the edges to the middle; cut and bevel the ends, level, crown and polish.",
-        group="frets",
+        stage=Stage.frets,
     )
 
 
@@ -150,7 +152,7 @@ def _of_neck(job: Job, count: int, face: str) -> Iterator[Handwork]:
         "neck",
         f"Glue the board on, {held}: centreline on centreline, its nut's end at the nut line. A glue without much "
         "water bows it least; leave it clamped overnight.",
-        group="glue",
+        stage=Stage.glue,
     )
     beside = _beside_board(job, face)
     if beside:
@@ -158,19 +160,19 @@ def _of_neck(job: Job, count: int, face: str) -> Iterator[Handwork]:
             "neck",
             "Trim the shaft flush with the board's edges: the programs left "
             f"{show(beside[0].value, units)} of wood beside the board on both sides.",
-            group="glue",
+            stage=Stage.glue,
             figures=beside,
         )
     found = stations(job)
     if found:
         few = "; ".join(f"{s.place.name} {show(s.with_board, units)}" for s in found)
         words = f"Carve the back, and measure it with the board on, on the centreline: {few}."
-        yield Handwork("neck", words, group="back")
+        yield Handwork("neck", words, stage=Stage.back)
     yield Handwork(
         "neck",
         "Drill what the job leaves: pilot holes for screws, ferrules for the strings, the adjuster's way in. Try each "
         "bit in an offcut first.",
-        group="holes",
+        stage=Stage.holes,
     )
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
+from typing import assert_never
 
 import numpy as np
 import shapely
@@ -23,6 +24,7 @@ from toolpaths.instrument.bindings import unbound
 from toolpaths.instrument.boards import corners, crossings
 from toolpaths.instrument.drawn_headstock import neck_part
 from toolpaths.instrument.fans import FretLine, fret_line, nut_front
+from toolpaths.job.cut_kind import ROD_AND_BARS, CutKind
 from toolpaths.job.job import Instrument, Job
 from toolpaths.job.neck import Neck
 from toolpaths.job.setup_context import SetupContext
@@ -40,21 +42,6 @@ from toolpaths.reports.drawings_out.marks import (
 from toolpaths.reports.text.words import plain, scale_words
 from toolpaths.target_shape.demand import Demand, Target
 
-LAYER_OF: dict[str, str] = {
-    "marker_pockets": "markers",
-    "pin_bores": "pins",
-    "tuner_bores": "bores",
-    "bolt_bores": "bores",
-    "truss_rod_channel": "slots",
-    "reinforcement_slots": "slots",
-    "nut_slot": "slots",
-    "fret_slots": "slots",
-    "pocket": "pockets",
-    "engraving": "engraving",
-    "headstock_face": "steps",
-    "witness_ring": "pockets",
-}
-"""Which layer a feature's shapes lie on. Other features are drawn by what they leave: outline, fret lines."""
 _ARC = 3e-4
 """Chords of the demands stray at most 2e-4 mm from their arcs: arcs are found again within this, mm."""
 _ROUND = 1e-6
@@ -86,6 +73,32 @@ def shape_marks(region: BaseGeometry) -> list[Mark]:
             points = np.asarray(orient(Polygon(ring)).exterior.coords)[:-1, :2]
             out.append(_disc(points) or OutlineMark(arcs_in(points, _ARC)))
     return out
+
+
+def layer_of(kind: CutKind) -> str | None:
+    """The layer of a kind of cut; None for those that are drawn by what they leave: outline, fret lines, surfaces."""
+    match kind:
+        case CutKind.marker:
+            return "markers"
+        case CutKind.pin_hole:
+            return "pins"
+        case CutKind.tuner_hole | CutKind.bolt_hole | CutKind.counterbore | CutKind.hole:
+            return "bores"
+        case CutKind.rod_channel | CutKind.adjuster_pocket | CutKind.bar_slot | CutKind.nut_slot | CutKind.fret_slot:
+            return "slots"
+        case CutKind.pocket | CutKind.ring:
+            return "pockets"
+        case CutKind.engraving:
+            return "engraving"
+        case CutKind.step:
+            return "steps"
+        case (
+            CutKind.face | CutKind.top | CutKind.outline | CutKind.waste | CutKind.tab | CutKind.line
+            | CutKind.side_dot | CutKind.inlay_piece | CutKind.bed_hole | CutKind.trial
+        ):  # fmt: skip
+            return None
+        case _:
+            assert_never(kind)
 
 
 # The instrument
@@ -137,16 +150,15 @@ def _neck_outlines(instrument: Instrument, neck: Neck, mirror: float, folder: Pa
 
 def _cuts(layers: dict[str, list[Mark]], scene: SetupContext, demands: Iterable[Demand], units: Units) -> None:
     """The demands of one setup on their layers, seen from the face; from the back on layers that say so."""
-    kinds = {f.name: f.key for f in scene.setup.features}
     side = BACK if scene.flipped else ""
     for demand in demands:
-        layer = LAYER_OF.get(kinds.get(demand.feature, ""))
+        layer = layer_of(demand.kind)
         if layer is None or not demand.must:
             continue
         region = _turned(demand.asked, -1.0 if scene.flipped else 1.0)
         marks = layers.setdefault(layer + side, [])
         marks += [m for m in shape_marks(region) if not _stands(m, marks)]
-        if layer == "slots" and kinds[demand.feature] not in ("fret_slots", "nut_slot"):
+        if demand.kind in ROD_AND_BARS:
             layers.setdefault(WORDS, []).append(_name_in(region, demand.name))
 
 

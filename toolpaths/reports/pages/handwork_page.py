@@ -9,6 +9,7 @@ from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.handwork.sawing import ToSaw, slotted, to_saw
 from toolpaths.instrument.handwork.whole_part import TopRadius, domes, positions, sixty_fourths, stations
 from toolpaths.instrument.handwork.work_order import groups_of
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Fan
 from toolpaths.reports.pages.page import html_table, page
 from toolpaths.reports.text.tables import Table
@@ -98,7 +99,7 @@ def slots_table(outcome: Outcome) -> Table:
     job, units = outcome.job, outcome.job.units
     found: dict[int, ToSaw] = {}
     cut = slotted(job)
-    for feature in (f for setup in job.setups for f in setup.features if f.key == "score_lines"):
+    for feature in (f for setup in job.setups for f in setup.features if CutKind.line in f.cuts):
         frets = getattr(feature, "frets", None) or range(0 if job.instrument.zero_fret else 1, job.instrument.frets + 1)
         for n in frets:
             if n not in cut:

@@ -14,6 +14,7 @@ from toolpaths.instrument.boards import corners, crossings
 from toolpaths.instrument.drawn_headstock import neck_part
 from toolpaths.instrument.fans import FretLine, fret_line
 from toolpaths.instrument.necks import neck_of
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.verification.finding import Severity
 from toolpaths.verification.outcome import Outcome, SetupReport
 
@@ -109,11 +110,11 @@ def _first_place(setup: SetupReport) -> tuple[float, float]:
 
 def _board(outcome: Outcome, setup: SetupReport) -> tuple[Array | None, bool]:
     """The finished outline: the corners of the trade's board, or the neck's with its margin."""
-    cutting = {f.name for f in setup.features if f.feature == "outline"}
+    cutting = any(d.kind is CutKind.outline for d in setup.demands)
     mirrored = np.array([1.0, setup.scene.mirror])
     if outcome.job.part == "board":
         try:
-            return np.array(corners(setup.scene.job.instrument)) * mirrored, bool(cutting)
+            return np.array(corners(setup.scene.job.instrument)) * mirrored, cutting
         except FeatureError:
             return None, False
     try:
@@ -121,7 +122,7 @@ def _board(outcome: Outcome, setup: SetupReport) -> tuple[Array | None, bool]:
         outline = neck_part(outcome.job.instrument, margin, setup.scene.folder)
     except FeatureError:
         return None, False
-    return shapely.get_coordinates(outline.exterior)[:-1] * mirrored, bool(cutting)
+    return shapely.get_coordinates(outline.exterior)[:-1] * mirrored, cutting
 
 
 def _findings(outcome: Outcome, setup: SetupReport) -> tuple[tuple[int, float, float, bool], ...]:

@@ -5,11 +5,12 @@ from __future__ import annotations
 from toolpaths.common.units import show, show_fine
 from toolpaths.instrument.fans import fret_x, scale_at
 from toolpaths.instrument.frets import cents_off
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Job
 from toolpaths.job.machine import Machine
 
-FRETTED = ("score_lines", "fret_slots")
-"""Features that put frets in their places."""
+FRETTED = frozenset({CutKind.line, CutKind.fret_slot})
+"""What puts frets in their places."""
 _ERROR = 2e-4
 """0.1 mm in 500 mm: a small table router that was set up with a rule is seldom better. Common practice, no source."""
 
@@ -19,7 +20,7 @@ def trueness(job: Job, machine: Machine, name: str) -> tuple[str, ...]:
 
     A scale error moves a fret in proportion to its distance from the nut; the bridge is placed by hand, truly.
     """
-    if not any(f.key in FRETTED for setup in job.setups for f in setup.features):
+    if not any(f.cuts & FRETTED for setup in job.setups for f in setup.features):
         return ()
     fret, units = min(12, job.instrument.frets), job.units
     scale, place = scale_at(job.instrument, fret, 0.0), fret_x(job.instrument, fret)

@@ -16,6 +16,7 @@ from toolpaths.reports.compare.compare_json import compare_json
 from toolpaths.reports.compare.compare_page import compare_page, write_compared
 from toolpaths.reports.compare.compared import AS_WRITTEN, Compared, ComparedRun, Picture, corners_left, run_of
 from toolpaths.reports.compare.compared_tables import features_compared, news_compared, sets_compared
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.outcome import Outcome
@@ -123,7 +124,7 @@ def test_a_square_corner_is_measured_by_its_closed_form_and_its_height(outcome: 
     # r^2 (1 - pi / 4) a corner: derived. The blank still stands there, 7 mm, over a floor of 4 mm.
     setup, r = outcome.setups[0], 1.5875
     uncut = replace(setup, after=setup.before)
-    square = Demand("pocket", 40, "face", "a square", shapely.box(40, -8, 60, 8), Level(4.0), r)
+    square = Demand("pocket", 40, "face", "a square", shapely.box(40, -8, 60, 8), Level(4.0), r, kind=CutKind.pocket)
     area, high = corners_left(uncut, [square])
     assert 4 * r * r * (1 - math.pi / 4) == pytest.approx(area, rel=0.02)
     assert 3.0 == pytest.approx(high)
@@ -134,7 +135,7 @@ def test_corners_that_no_cell_of_the_map_meets_are_measured_in_the_wood(outcome:
 
     setup = outcome.setups[0]
     coarse = setup.before.over(setup.scene.stock_box, 4.0, 5.0)
-    square = Demand("pocket", 40, "face", "a square", shapely.box(40, -8, 60, 8), Level(4.0), 0.8)
+    square = Demand("pocket", 40, "face", "a square", shapely.box(40, -8, 60, 8), Level(4.0), 0.8, kind=CutKind.pocket)
     wood = StandingWood(setup.scene.stock_box, 7.0)
     assert 0.0 == corners_left(replace(setup, after=coarse), [square])[1]
     assert 3.0 == pytest.approx(corners_left(replace(setup, after=coarse, standing=wood), [square])[1])

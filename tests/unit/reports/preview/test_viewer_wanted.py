@@ -14,6 +14,7 @@ from toolpaths.reports.preview.packed import unpacked
 from toolpaths.reports.preview.viewer_wanted import wanted_data
 from toolpaths.target_shape.cone_floor import ConeFloor
 from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import ArcFloor, Demand, Floor, Groove, Level, RampFloor
 from toolpaths.verification.bounds import Bounded, Bounds
 from toolpaths.verification.outcome import Outcome
@@ -28,7 +29,7 @@ def _told(outcome: Outcome, *demands: Demand, finished: bool = True) -> dict[str
 
 
 def _demand(floor: Floor, **more: Any) -> Demand:
-    return Demand("pocket", 12, "face", "star", box(10, -5, 50, 5), floor, 1.0, **more)
+    return Demand("pocket", 12, "face", "star", box(10, -5, 50, 5), floor, 1.0, **more, kind=CutKind.pocket)
 
 
 def _height(form: dict[str, Any], x: float, y: float) -> float:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from toolpaths.common.units import show
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.cone_floor import ConeFloor
 from toolpaths.target_shape.demand import GOUGE
 from toolpaths.verification.check_input import CheckInput
@@ -41,6 +42,6 @@ def _allowed(evidence: CheckInput) -> float:
     if not evidence.on_bed:
         return evidence.machine.bed_allowance
     zero = np.zeros(1)
-    bores = [d.floor for d in evidence.demands if d.name.startswith("bed bore ")]
+    bores = [d.floor for d in evidence.demands if d.kind is CutKind.bed_hole]
     asked = [-(f.z if isinstance(f, ConeFloor) else float(f.height(zero, zero)[0])) for f in bores]
     return max([evidence.machine.bed_allowance, *asked])

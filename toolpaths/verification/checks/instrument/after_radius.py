@@ -15,6 +15,7 @@ from shapely import LineString, box
 
 from toolpaths.common.units import show
 from toolpaths.instrument.board_radius import drop_at
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import SAWN_FIRST
 from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor
 from toolpaths.target_shape.demand import Demand, Floor
@@ -24,7 +25,7 @@ from toolpaths.verification.trace_queries import job_line_of
 
 Array = NDArray[np.float64]
 
-ENOUGH = {"score_lines": 0.15, "fret_slots": 1.5, "marker_pockets": 0.5}
+ENOUGH = {CutKind.line: 0.15, CutKind.fret_slot: 1.5, CutKind.marker: 0.5}
 """Depth that should be left at the edge, mm: a line that a saw follows, a slot that a tang of about 1.5 goes into,
 a marker that survives levelling. Common practice, no source."""
 _ROUND = 1e-9
@@ -53,22 +54,20 @@ class Left:
 def check(evidence: CheckInput) -> list[Finding]:
     """Findings `gone-after-radius` and `thin-after-radius`: one a feature, where least is left."""
     job = evidence.job
-    cut_here = any(f.key == "radius" for s in job.setups for f in s.features)
+    cut_here = any(CutKind.top in f.cuts for s in job.setups for f in s.features)
     if job.instrument.board.radius is None or cut_here:
         return []
-    keys = {f.name: f.key for f in evidence.scene.setup.features}
     mine = {o.feature for o in evidence.operations}
     found: list[Finding] = []
-    for name in dict.fromkeys(d.feature for d in evidence.demands):
-        key = keys.get(name, "")
-        if name not in mine or key not in ENOUGH or (key != "marker_pockets" and SAWN_FIRST in job.by_hand):
+    for name, key in dict.fromkeys((d.feature, d.kind) for d in evidence.demands):
+        if name not in mine or key not in ENOUGH or (key is not CutKind.marker and SAWN_FIRST in job.by_hand):
             continue
         every = left_after(evidence, [d for d in evidence.demands if d.feature == name])
         few = [p for p in every if p.remains < ENOUGH[key] - _ROUND and p.drop > _ROUND]
         if few:
             worst = min(few, key=lambda p: (p.remains, -p.drop))
             gone = worst.remains <= _ROUND
-            message = _of_pockets if key == "marker_pockets" else _of_lines
+            message = _of_pockets if key is CutKind.marker else _of_lines
             found.append(
                 Finding.of(
                     "gone-after-radius" if gone else "thin-after-radius",
@@ -121,9 +120,9 @@ def _bottom(demand: Demand) -> Array:
     return shapely.get_coordinates(asked.intersection(LineString([floor.start, floor.end])))
 
 
-def _of_lines(evidence: CheckInput, key: str, worst: Left, few: int, count: int) -> str:
+def _of_lines(evidence: CheckInput, key: CutKind, worst: Left, few: int, count: int) -> str:
     units = evidence.job.units
-    what = "line" if key == "score_lines" else "slot"
+    what = "line" if key is CutKind.line else "slot"
     middle = f"{show(worst.middle, units)} of it is left in the middle"
     edges = "none at the edges" if worst.remains <= _ROUND else f"{show(worst.remains, units)} at the edges"
     enough = show(ENOUGH[key] if worst.follows else worst.drop + ENOUGH[key], units)
@@ -136,7 +135,7 @@ def _of_lines(evidence: CheckInput, key: str, worst: Left, few: int, count: int)
     )
 
 
-def _of_pockets(evidence: CheckInput, key: str, worst: Left, few: int, count: int) -> str:
+def _of_pockets(evidence: CheckInput, key: CutKind, worst: Left, few: int, count: int) -> str:
     units = evidence.job.units
     left = "none of it is left there" if worst.remains <= _ROUND else f"{show(worst.remains, units)} is left there"
     return (

@@ -9,7 +9,6 @@ the twelfth root of 2 a fret; the nut line is found by halving.
 from __future__ import annotations
 
 import math
-import re
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -19,6 +18,7 @@ from numpy.typing import NDArray
 from shapely import LineString
 
 from toolpaths.common.units import show
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Fan, Instrument
 from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.check_input import CheckInput
@@ -34,7 +34,6 @@ SEMITONE = 1.0594630943592953
 """The twelfth root of 2. Source: equal temperament, docs/sources.md."""
 SPREAD = 0.82
 """From the first to the last string, as a part of the board's width at the nut. Common practice, no source."""
-_NAME = re.compile(r"^fret (\d{1,2})$")
 _BESIDE = 1.0
 """How far beside the wanted line the profile begins, and how far from the ends the outer profiles lie, mm."""
 _FAR = 1e3
@@ -123,9 +122,9 @@ def _lines(evidence: CheckInput) -> dict[int, Demand]:
     """The lines that this program finishes, by fret."""
     here = {o.feature for o in evidence.operations}
     return {
-        int(match[1]): d
+        d.fret: d
         for d in evidence.demands
-        if d.feature in evidence.finished and d.feature in here and (match := _NAME.match(d.name))
+        if d.feature in evidence.finished and d.feature in here and d.fret is not None
     }
 
 
@@ -210,8 +209,7 @@ def _profiles(evidence: CheckInput, demands: dict[int, Demand]) -> _Profiles:
     Square to the line, because the walls of one that grows wider lie evenly beside it only there.
     """
     rows: list[tuple[float, ...]] = []
-    own = {d.name for d in demands.values()}
-    others = shapely.union_all([d.asked for d in evidence.demands if not d.everywhere and d.name not in own])
+    others = shapely.union_all([d.asked for d in evidence.demands if not d.everywhere and d.fret not in demands])
     shapely.prepare(others)
     for fret, demand in demands.items():
         _, y0, _, y1 = demand.asked.bounds
@@ -239,7 +237,7 @@ def _profiles(evidence: CheckInput, demands: dict[int, Demand]) -> _Profiles:
 def _surface(evidence: CheckInput, middle: Array, side: Array) -> float:
     """Height of the wood beside a line, mm: the face, unless the top is rounded in this setup."""
     face = evidence.scene.face
-    if not any(f.key == "radius" for f in evidence.scene.setup.features):
+    if not any(CutKind.top in f.cuts for f in evidence.scene.setup.features):
         return face
     return min(face, float(evidence.standing.heights(np.stack([middle - side, middle + side])).max()))
 

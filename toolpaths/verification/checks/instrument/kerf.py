@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolpaths.common.units import show, show_fine
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.operations.operation import Lines
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Severity
@@ -31,7 +32,7 @@ def check(evidence: CheckInput) -> list[Finding]:
     """Findings `kerf`, one a feature: its widest line."""
     found, kerf = [], evidence.job.saw.kerf
     # No saw follows into a slot that is at its depth.
-    slots = {f.name for f in evidence.scene.setup.features if f.key == "fret_slots"}
+    slots = {f.name for f in evidence.scene.setup.features if CutKind.fret_slot in f.cuts}
     for operation in evidence.operations:
         if not isinstance(operation, Lines) or not len(operation.lines) or operation.feature in slots:
             continue

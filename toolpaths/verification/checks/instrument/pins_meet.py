@@ -6,6 +6,7 @@ import itertools
 import math
 
 from toolpaths.common.units import show
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Severity
@@ -20,8 +21,8 @@ def check(evidence: CheckInput) -> list[Finding]:
     """Every bed bore against the bores of the side that lies on it, once, with the program that bores the bed."""
     if not evidence.on_bed:
         return []
-    bed = [d for d in evidence.demands if d.name.startswith("bed bore ")]
-    pins = [d.mirrored() for d in evidence.other_demands if d.name.startswith("pin ")]
+    bed = [d for d in evidence.demands if d.kind is CutKind.bed_hole]
+    pins = [d.mirrored() for d in evidence.other_demands if d.kind is CutKind.pin_hole]
     return [f for d in bed for f in _met(evidence, d, pins)] + _one_way(evidence, bed)
 
 

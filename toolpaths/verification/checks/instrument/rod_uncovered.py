@@ -9,6 +9,7 @@ from __future__ import annotations
 from toolpaths.common.units import show
 from toolpaths.instrument.fans import far_end, nut_front
 from toolpaths.instrument.necks import neck_end
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.neck import NUT_SHELF
 from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.check_input import CheckInput
@@ -24,7 +25,7 @@ def check(evidence: CheckInput) -> list[Finding]:
     here = {o.feature for o in evidence.operations}
     worst: dict[str, tuple[float, Finding]] = {}
     for demand in evidence.demands:
-        if demand.feature not in here or not (demand.name == "rod channel" or demand.name.startswith("bar slot")):
+        if demand.feature not in here or demand.kind not in (CutKind.rod_channel, CutKind.bar_slot):
             continue
         for shows, x in _ends(evidence, demand):
             if shows > worst.get(demand.feature, (_SPARE,))[0]:
@@ -36,11 +37,13 @@ def _ends(evidence: CheckInput, demand: Demand) -> list[tuple[float, float]]:
     """(how far it shows, x of that end) at the nut's end and at the heel's, mm."""
     instrument = evidence.job.instrument
     x0, _, x1, _ = demand.asked.bounds
-    pockets = [d.asked.bounds for d in evidence.demands if d.name == "adjuster pocket" and d.feature == demand.feature]
-    if demand.name == "rod channel":
+    pockets = [
+        d.asked.bounds for d in evidence.demands if d.kind is CutKind.adjuster_pocket and d.feature == demand.feature
+    ]
+    if demand.kind is CutKind.rod_channel:
         # It runs on into its pocket, as far as the pocket's rounded end asks.
         x1 = min([x1, *(p[0] for p in pockets if p[2] > x1)])
-    at_nut = demand.name == "rod channel" and any(p[0] < x0 for p in pockets)
+    at_nut = demand.kind is CutKind.rod_channel and any(p[0] < x0 for p in pockets)
     # A channel that runs out of the heel's end shows there on purpose; one that runs into its pocket does not.
     end = neck_end(instrument)
     open_there = demand.run_out is not None and demand.run_out.bounds[2] > end + _SPARE and x1 <= end + _SPARE

@@ -9,6 +9,7 @@ from toolpaths.common.units import show, show_at_least, show_at_most
 from toolpaths.instrument.boards import crossings
 from toolpaths.instrument.fans import fret_line
 from toolpaths.instrument.handwork.sawing import LEAST_UNDER, slotted, under_saw
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
@@ -24,9 +25,9 @@ def check(evidence: CheckInput) -> list[Finding]:
     if evidence.job.part != "board" or evidence.scene.flipped or evidence.on_bed:
         return []
     here = {o.feature for o in evidence.operations} & evidence.finished
-    kinds = {f.name: f.key for f in evidence.scene.setup.features if f.name in here}
-    found = [_cut(evidence, name) for name, key in kinds.items() if key == "fret_slots"]
-    found += [_sawn(evidence, name) for name, key in kinds.items() if key == "score_lines"]
+    features = [f for f in evidence.scene.setup.features if f.name in here]
+    found = [_cut(evidence, f.name) for f in features if CutKind.fret_slot in f.cuts]
+    found += [_sawn(evidence, f.name) for f in features if CutKind.line in f.cuts]
     return [f for f in found if f is not None]
 
 

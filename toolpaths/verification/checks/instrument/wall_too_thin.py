@@ -12,6 +12,7 @@ import numpy as np
 from toolpaths.common.units import Units, show
 from toolpaths.instrument.finished_neck import FinishedNeck
 from toolpaths.instrument.places import nearest_fret
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.trace_queries import job_line_of
@@ -116,7 +117,12 @@ def _pins_through(evidence: CheckInput, neck: FinishedNeck, left: dict[str, Wall
     out = []
     for feature, wall in left.items():
         cut = wall.cut
-        if cut is None or cut.kind != "pin_bores" or cut.walls is not Walls.beside or evidence.scene.flipped:
+        if (
+            cut is None
+            or cut.demand.kind is not CutKind.pin_hole
+            or cut.walls is not Walls.beside
+            or evidence.scene.flipped
+        ):
             continue
         x, y = float(wall.point[0]), float(wall.point[1])
         if neck.flat_at(np.array([x]))[0]:

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from toolpaths.common.units import show, show_chip, show_fine
 from toolpaths.job.bit import Bit
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.operations.chip_load import SIXTEENTH, chip_load, is_pointed, softness, surface_speed, working_diameter
 from toolpaths.operations.feeds_and_speeds import HIGHEST_SURFACE_SPEED
 from toolpaths.operations.operation import Lines
@@ -36,7 +37,7 @@ THIN_WORK = 10.0
 """mm of thickness up to which work bends enough to be lifted off tape or vacuum. From memory, no source."""
 LARGE_RUNOUT = 0.05
 """mm: more than the 0.02 to 0.05 of a usual hobby spindle."""
-_FRAYED = ("score_lines", "fret_slots", "marker_pockets", "pocket", "engraving")
+_FRAYED = frozenset({CutKind.line, CutKind.fret_slot, CutKind.marker, CutKind.pocket, CutKind.engraving})
 """Kinds of features whose upper edge is seen."""
 _SPARE, _STOP = 1.05, 2.0
 """Parts of a limit above which it is told, and stops."""
@@ -240,9 +241,9 @@ def _spiral(evidence: CheckInput, met: Engagement, name: str, bit: Bit, mine: In
             "or hold the work with clamps or screws too",
             _line(evidence, met, place),
         )
-    kinds = {f.name: f.key for f in setup.features}
+    kinds = {f.name: f.cuts for f in setup.features}
     for feature, place in _first(evidence, met, mine):
-        if kinds.get(feature) in _FRAYED:
+        if kinds.get(feature, frozenset()) & _FRAYED:
             yield at_move(
                 evidence,
                 "spiral",

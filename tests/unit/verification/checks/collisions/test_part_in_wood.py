@@ -19,6 +19,7 @@ from toolpaths.job.bits.flat import Flat
 from toolpaths.job.job import Job
 from toolpaths.job.setup_context import setup_context_of
 from toolpaths.simulation.standing_wood import StandingWood
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.checks.collisions import stock_too_small
@@ -116,7 +117,7 @@ def wood(
         text = program(f"G0 X-300 Y0\nG1 Z{leave:.3f} F200\nG1 X600 F400")
         standing = standing.after(flattened(read(text.replace("G0 Z16\n", "G0 Z60\n")), scene.zero), {1: PLANER})
         whole = box_polygon(*scene.stock_box)
-        demands = [Demand("plane", 9, "face", "face", whole, Level(leave), 75.0, everywhere=True)]
+        demands = [Demand("plane", 9, "face", "face", whole, Level(leave), 75.0, everywhere=True, kind=CutKind.face)]
     made = evidence(program("G0 X0 Y0"), demands=demands, operations=[], begun=["plane"])
     return replace(made, scene=scene, bits=bits, standing=standing)
 

@@ -31,6 +31,7 @@ from toolpaths.job.bits.vee import Vee
 from toolpaths.job.job import SAWN_FIRST, Board, Compound, Instrument, Width
 from toolpaths.operations.operation import Clear, Lines, Operation
 from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.checks.instrument.after_radius import check, left_after
@@ -58,7 +59,9 @@ def demanded(instrument: Instrument, operation: Operation) -> list[Demand]:
         assert isinstance(operation, Clear)
         shapes = [loop.shape() for loop in operation.loops]
     return [
-        Demand(operation.feature, operation.job_line, "face", name, shape, Level(operation.floor), 0.3)
+        Demand(
+            operation.feature, operation.job_line, "face", name, shape, Level(operation.floor), 0.3, kind=CutKind.pocket
+        )
         for name, shape in zip(operation.names, shapes, strict=True)
     ]
 
@@ -137,7 +140,7 @@ def test_a_pointed_bit_s_line_is_told_by_its_bottom(angle: float, end: float, le
     for under, drop in ((Level(5.5), None), (dome, dome)):
         asked = groove_shape(bit, 0.5, drop, places, False).intersection(whole)
         floor = ConeGroove(under, *places, 0.05, rise, 3.0)
-        demand = Demand("score_lines", 31, "face", "fret 3", asked, floor, 0.3)
+        demand = Demand("score_lines", 31, "face", "fret 3", asked, floor, 0.3, kind=CutKind.line)
         (left,) = left_after(given(instrument, scored(0.5)), [demand])
         assert left.depth - float(dome.drop(left.x, left.y) if drop else 0.0) == pytest.approx(0.5, abs=0.01)
         # At the bottom's end, on the board's edge.

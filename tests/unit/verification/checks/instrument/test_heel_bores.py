@@ -12,6 +12,7 @@ from tests.support.scene_builder import BENCH, MAPLE, scene
 from toolpaths.features.feature import Feature
 from toolpaths.features.kinds.bolt_bores import BoltBores
 from toolpaths.job.setup_context import SetupContext, setup_context_of
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.verification.checks.instrument import heel_bores
 from toolpaths.verification.finding import Severity
@@ -24,7 +25,18 @@ class Rod(Feature):
 
     def demands(self, scene: SetupContext) -> list[Demand]:
         floor = Level(scene.at_depth(9.0))
-        return [Demand(self.name, self.line, scene.setup.name, "channel", box(0, -3, 300, 3), floor, 3.0)]
+        return [
+            Demand(
+                self.name,
+                self.line,
+                scene.setup.name,
+                "channel",
+                box(0, -3, 300, 3),
+                floor,
+                3.0,
+                kind=CutKind.rod_channel,
+            )
+        ]
 
     def operations(self, scene: SetupContext) -> list[Any]:
         return []

@@ -22,6 +22,7 @@ from tests.support.words_builder import (
 )
 from toolpaths.geometry.loop import Loop
 from toolpaths.operations.operation import Clear
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.verification.checks.program.feed_rpm import check
 from toolpaths.verification.finding import Severity
@@ -37,7 +38,9 @@ POCKET = Clear(
     top=6.0,
     floor=4.5,
 )
-POCKET_DEMAND = Demand("marker_pockets", 32, "face", "marker", Loop.circle(80, 0, 3).shape(), Level(4.5), 0.3)
+POCKET_DEMAND = Demand(
+    "marker_pockets", 32, "face", "marker", Loop.circle(80, 0, 3).shape(), Level(4.5), 0.3, kind=CutKind.marker
+)
 
 
 def pocket(feed: str = "F300", last: str = "F300") -> str:

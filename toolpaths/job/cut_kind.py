@@ -1,0 +1,65 @@
+"""What a shape that a feature wants is: a closed list, by which checks, drawings and lists decide. Names are text.
+
+A new kind is added here; mypy then shows every place that must know it (`assert_never`).
+"""
+
+from __future__ import annotations
+
+from enum import Enum, unique
+
+
+@unique
+class CutKind(Enum):
+    """What is cut."""
+
+    face = "face"
+    """A whole side of the blank, planed."""
+    top = "top"
+    """The radiused top of a board."""
+    step = "step"
+    """A lowered headstock's face."""
+    outline = "outline"
+    """The kerf around the part."""
+    waste = "waste"
+    """Beside a kerf: may be cut, need not."""
+    tab = "tab"
+    """Wood left standing in the outline's kerf."""
+    line = "line"
+    """A scored line for the saw."""
+    fret_slot = "fret slot"
+    marker = "marker"
+    side_dot = "side dot"
+    pocket = "pocket"
+    engraving = "engraving"
+    inlay_piece = "inlay piece"
+    """The kerf around a piece cut from a sheet."""
+    rod_channel = "rod channel"
+    adjuster_pocket = "adjuster pocket"
+    bar_slot = "bar slot"
+    nut_slot = "nut slot"
+    tuner_hole = "tuner hole"
+    bolt_hole = "bolt hole"
+    counterbore = "counterbore"
+    pin_hole = "pin hole"
+    bed_hole = "bed hole"
+    """In the machine's bed, for pins."""
+    hole = "hole"
+    """Any other round hole."""
+    ring = "ring"
+    """A shallow ring around a bore, to be measured."""
+    trial = "trial"
+    """A piece of a coupon or a gauge, in scrap."""
+
+
+HOLES = frozenset({CutKind.tuner_hole, CutKind.bolt_hole, CutKind.counterbore, CutKind.pin_hole, CutKind.hole})
+"""Round holes in the work."""
+ROD_AND_BARS = frozenset({CutKind.rod_channel, CutKind.adjuster_pocket, CutKind.bar_slot})
+"""What lies under the board in a neck, and must have wood around it wherever it runs."""
+ON_THE_SURFACE = frozenset(
+    {CutKind.line, CutKind.fret_slot, CutKind.marker, CutKind.engraving, CutKind.side_dot, CutKind.ring}
+)
+"""Shallow work that may come near an edge: the wall under it counts, not the one beside it."""
+SURFACES = frozenset({CutKind.face, CutKind.top, CutKind.step})
+"""What becomes the wood's surface, from which other cuts begin."""
+FREES = frozenset({CutKind.outline, CutKind.waste, CutKind.tab, CutKind.inlay_piece, CutKind.trial, CutKind.bed_hole})
+"""What frees a part, or lies in no part: no wood of the part need stay beside it."""

@@ -35,4 +35,12 @@ def of_scene(scene: SetupContext, demands: tuple, operations: tuple) -> CheckInp
     """CheckInput for a scene: every feature of the demands is begun and belongs to this program."""
     names = frozenset(d.feature for d in demands)
     plain = evidence(program("G0 X-20 Y0"))
-    return replace(plain, scene=scene, demands=demands, operations=operations, begun=names, finished=names)
+    return replace(
+        plain,
+        scene=scene,
+        demands=demands,
+        operations=operations,
+        begun=names,
+        finished=names,
+        of_job=((scene, demands),),
+    )

@@ -8,25 +8,27 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import Any, Literal
+from typing import Any, ClassVar, Literal
 
 import numpy as np
 from shapely.geometry.base import BaseGeometry
 
 from toolpaths.features.feature import Feature
+from toolpaths.features.kinds import FEATURES
 from toolpaths.gcode.program import Program
 from toolpaths.gcode.reader.read import read
 from toolpaths.gcode.reader.trace import flattened
 from toolpaths.job.bit import Bit
 from toolpaths.job.bits.flat import Flat
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Board, Instrument, Job, KeepOut, Setup, Stock, Width, Zero
 from toolpaths.job.machine import Axes, Collet, Machine, Park, Spindle
 from toolpaths.job.setup_context import SetupContext, setup_context_of
+from toolpaths.job.stage import Stage
 from toolpaths.job.wood import Wood
 from toolpaths.operations.operation import Clear, Cutting, Operation
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.standing_wood import StandingWood
-from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.verification.bounds import Bounded
 from toolpaths.verification.check_input import CheckInput
@@ -66,6 +68,9 @@ CUTTING = Cutting(
 class Asked(Feature):
     """A feature in name only."""
 
+    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.pocket})
+    stage: ClassVar[Stage] = Stage.fill
+
     def demands(self, scene: SetupContext) -> list[Demand]:
         return []
 
@@ -86,6 +91,11 @@ def line_of(text: str, words: str) -> int:
     return text.splitlines().index(words) + 1
 
 
+def kind_of(feature: str) -> CutKind:
+    """The kind of cut that a feature of that key asks for first."""
+    return min(FEATURES[feature].cuts, key=list(CutKind).index) if feature in FEATURES else CutKind.pocket
+
+
 def demand(
     asked: BaseGeometry,
     floor: float,
@@ -93,10 +103,11 @@ def demand(
     feature: str = "pocket",
     name: str = "pocket",
     radius: float = 3.0,
+    kind: CutKind | None = None,
     **rest: Any,
 ) -> Demand:
     """A level floor wanted over a region."""
-    return Demand(feature, 7, "face", name, asked, Level(floor), radius, **rest, kind=CutKind.pocket)
+    return Demand(feature, 7, "face", name, asked, Level(floor), radius, kind=kind or kind_of(feature), **rest)
 
 
 def operation(feature: str = "pocket", bit: str = "six", cutting: Cutting = CUTTING) -> Operation:

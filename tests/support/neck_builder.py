@@ -6,6 +6,8 @@ from dataclasses import replace
 from typing import Any, ClassVar
 
 from tests.support.evidence_builder import Asked
+from toolpaths.features.kinds import FEATURES
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Instrument
 from toolpaths.verification.check_input import CheckInput
 
@@ -53,4 +55,6 @@ def on_neck(evidence: CheckInput, made: Instrument, kinds: dict[str, str], **set
 
 
 def _kind(key: str) -> type[Asked]:
-    return type(f"Asked_{key}", (Asked,), {"key": key, "__annotations__": {"key": ClassVar[str]}})
+    given = {"key": key, "cuts": FEATURES[key].cuts, "lies": FEATURES[key].lies}
+    kinds = {"key": ClassVar[str], "cuts": ClassVar[frozenset[CutKind]], "lies": ClassVar[str]}
+    return type(f"Asked_{key}", (Asked,), {**given, "__annotations__": kinds})

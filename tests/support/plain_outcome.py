@@ -22,13 +22,13 @@ from toolpaths.instrument.frets import fret_distances
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.job.bit import Array, Bit
 from toolpaths.job.changes import Changes
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Job
 from toolpaths.job.machine import Machine
 from toolpaths.job.setup_context import setup_context_of
 from toolpaths.job.wood import Wood
 from toolpaths.operations.operation import Cutting
 from toolpaths.simulation.depth_map import DepthMap
-from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.outcome import FeatureReport, Outcome, SetupReport

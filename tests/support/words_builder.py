@@ -20,14 +20,15 @@ from toolpaths.geometry.loop import box_polygon
 from toolpaths.job.bit import Bit
 from toolpaths.job.bits.flat import Flat
 from toolpaths.job.bits.vee import Vee
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Board, Instrument, Job, Saw, Setup, Stock, Width, Zero
 from toolpaths.job.machine import Axes, Collet, Machine, Park, Spindle
 from toolpaths.job.setup_context import SetupContext, setup_context_of
+from toolpaths.job.stage import Stage
 from toolpaths.job.wood import Wood
 from toolpaths.operations.operation import Cutting, Lines, Operation
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.standing_wood import StandingWood
-from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.verification.bounds import Comparison, Probes
 from toolpaths.verification.check_input import CheckInput
@@ -47,6 +48,8 @@ CUTTING = Cutting(
 class Asked(Feature):
     """A feature in name only: these checks look at its key, its name and its line."""
 
+    cuts: ClassVar[frozenset[CutKind]] = frozenset()
+    stage: ClassVar[Stage] = Stage.off_router
     order: ClassVar[Literal["face", "inside", "free"]] = "inside"
     leave: float | None = None
 
@@ -59,18 +62,22 @@ class Asked(Feature):
 
 class AskedPlane(Asked):
     key: ClassVar[str] = "plane"
+    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.face})
 
 
 class AskedLines(Asked):
     key: ClassVar[str] = "score_lines"
+    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.line})
 
 
 class AskedPockets(Asked):
     key: ClassVar[str] = "marker_pockets"
+    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.marker})
 
 
 class AskedRadius(Asked):
     key: ClassVar[str] = "radius"
+    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.top})
 
 
 SCORER = Flat(shape="flat", diameter=0.6, flutes=2, cutting_length=2.5, shank=3.175, stickout=15)
@@ -170,7 +177,7 @@ def line_demands(width: float = 0.6) -> tuple[Demand, ...]:
     """The three lines wanted."""
     return tuple(
         Demand("score_lines", 31, "face", f"fret {n}", box_polygon(x - width / 2, -20, x + width / 2, 20),
-               Level(6 - SCORE_DEPTH), width / 2, kind=CutKind.line)
+               Level(6 - SCORE_DEPTH), width / 2, kind=CutKind.line, fret=n)
         for n, x in FRETS.items()
     )  # fmt: skip
 

@@ -16,13 +16,9 @@ from toolpaths.verification.outcome import Outcome
 IN_THE_JOB = {
     "stock-too-small",
     "covered-clamp",
-    "bore-off-part",
-    "bores-meet",
-    "bolts-near-rod",
     "pins-apart",
-    "web-thin",
     "rod-uncovered",
-    "slots-meet",
+    "wood-between",
     "wall-too-thin",
 }
 """Faults of the job, not the text."""

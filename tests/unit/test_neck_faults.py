@@ -39,8 +39,8 @@ def test_the_demo_itself_has_no_finding_above_a_note(tmp_path: Path) -> None:
         ("depth: 9.5, from: 4", "depth: 13, from: 4", "wall-too-thin", "stop", "truss_rod_channel"),
         ("to: 350, adjuster", "to: 399, adjuster", "rod-uncovered", "stop", "truss_rod_channel"),
         ("depth: 5.6, offset: 10", "depth: 5.6, offset: 22", "wall-too-thin", "stop", "reinforcement_slots"),
-        ("depth: 5.6, offset: 10", "depth: 5.6, offset: 5.5", "slots-meet", "stop", "reinforcement_slots"),
-        ("[-52, 19]", "[-52, 34]", "bore-off-part", "stop", "tuner_bores"),
+        ("depth: 5.6, offset: 10", "depth: 5.6, offset: 5.5", "wood-between", "stop", "reinforcement_slots"),
+        ("[-52, 19]", "[-52, 34]", "wood-between", "stop", "tuner_bores"),
         ("x: [330, 360], y: [51, 70], height: 18", "x: [410, 420], y: [-5, 5], height: 27", "keep-out", "stop", ""),
         (
             "{x: 414, y: 0, diameter: 8}], depth: 6",

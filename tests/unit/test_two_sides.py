@@ -144,9 +144,9 @@ def test_pins_within_the_tolerance_pass(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("depth", "severity", "said"),
     [
-        (11, "stop", "only 1.00 mm are left"),
-        (9, "stop", "the two meet, by 1.00 mm"),
-        (12.5, "warn", "only 2.50 mm are left"),
+        (11, "stop", "only 1.00 mm of wood stays"),
+        (9, "stop", "they overlap by 1.00 mm"),
+        (12.5, "warn", "only 2.50 mm of wood stays"),
         (14, None, ""),
     ],
 )
@@ -158,7 +158,7 @@ def test_a_web_between_the_two_sides_is_measured(tmp_path: Path, depth: float, s
         ("      - pin_bores", f"      - marker_pockets: {pocket}10}}\n      - pin_bores"),
         ("      - outline", f"      - marker_pockets: {pocket}{depth}}}\n      - outline"),
     )
-    web = [f for f in outcome.findings if f.code == "web-thin"]
+    web = [f for f in outcome.findings if f.code == "wood-between" and "marker" in f.message]
     if severity is None:
         assert [] == web
         return

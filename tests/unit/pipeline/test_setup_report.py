@@ -11,9 +11,9 @@ from tests.support.scene_builder import BENCH, RACK, flat, scene
 from toolpaths.features.kinds.outline import Outline, Tabs
 from toolpaths.features.kinds.score_lines import ScoreLines
 from toolpaths.geometry.loop import Loop, box_polygon
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.pipeline.setup_report import handwork, setup_report, volume_between
 from toolpaths.simulation.depth_map import DepthMap
-from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Demand, Level
 
 BOX = (0.0, 0.0, 40.0, 20.0)

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from toolpaths.geometry.loop import box_polygon
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.standing_wood import StandingWood
-from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.verification.bounds import Bounded, Comparison, point_bounds, probes_of
 from toolpaths.verification.running_comparison import compare

@@ -7,9 +7,9 @@ import numpy as np
 from toolpaths.gcode.reader.trace import Moves
 from toolpaths.geometry.loop import box_polygon
 from toolpaths.job.bits.flat import Flat
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.standing_wood import StandingWood
-from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.verification.bounds import Bounded
 from toolpaths.verification.running_comparison import RunningComparison, compare

@@ -12,11 +12,11 @@ import numpy as np
 import pytest
 import shapely
 
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.reports.compare.compare_json import compare_json
 from toolpaths.reports.compare.compare_page import compare_page, write_compared
 from toolpaths.reports.compare.compared import AS_WRITTEN, Compared, ComparedRun, Picture, corners_left, run_of
 from toolpaths.reports.compare.compared_tables import features_compared, news_compared, sets_compared
-from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.outcome import Outcome

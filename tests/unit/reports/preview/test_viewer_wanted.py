@@ -10,11 +10,11 @@ import numpy as np
 import pytest
 from shapely import LineString, Point, box
 
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.reports.preview.packed import unpacked
 from toolpaths.reports.preview.viewer_wanted import wanted_data
 from toolpaths.target_shape.cone_floor import ConeFloor
 from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor
-from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import ArcFloor, Demand, Floor, Groove, Level, RampFloor
 from toolpaths.verification.bounds import Bounded, Bounds
 from toolpaths.verification.outcome import Outcome

@@ -9,9 +9,10 @@ from __future__ import annotations
 from toolpaths.common.units import show
 from toolpaths.instrument.fans import SPREAD, nut_front, nut_spread
 from toolpaths.instrument.tuner_posts import posts_of_strings, string_angle, strings_at_nut
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.verification.check_input import CheckInput
+from toolpaths.verification.cut_solids import CutSolid, cut_solid
 from toolpaths.verification.finding import Finding, Severity
-from toolpaths.verification.hole_queries import Hole, holes_in
 
 NOTE, WARN = 6.0, 10.0
 """Degrees from which it is noted, and above which it is a warning. Common practice, no source."""
@@ -21,8 +22,8 @@ _SPARE = 1e-6
 
 def check(evidence: CheckInput) -> list[Finding]:
     """Findings `string-angle`, once all posts of a setup are bored: the worst string, and how many turn as far."""
-    holes = [h for h in holes_in(evidence.demands, evidence.scene) if h.kind == "tuner"]
-    posts, here = {h.feature for h in holes}, {o.feature for o in evidence.operations}
+    holes = [cut_solid(evidence.scene, d) for d in evidence.demands if d.kind is CutKind.tuner_hole]
+    posts, here = {h.demand.feature for h in holes}, {o.feature for o in evidence.operations}
     if not posts & here or not posts <= evidence.begun:
         return []
     instrument = evidence.job.instrument
@@ -43,7 +44,8 @@ def check(evidence: CheckInput) -> list[Finding]:
     limit = WARN if warn else NOTE
     turning = sum(a >= limit - _SPARE for a in angles)
     message = (
-        f"string {worst + 1} turns aside by {angles[worst]:.1f} degrees at the nut to reach {holes[order[worst]].name}"
+        f"string {worst + 1} turns aside by {angles[worst]:.1f} degrees at the nut to reach "
+        f"{holes[order[worst]].demand.name}"
         f"{f' ({turning} strings turn by {limit:.0f} or more)' if turning > 1 else ''}; straight is best"
         f"{', and above 10 it binds: move the posts inwards or further from the nut' if warn else ''}. "
         f"Counted to the post's middle, with the strings spread over {_spread(evidence)} at the nut"
@@ -58,13 +60,13 @@ def _spread(evidence: CheckInput) -> str:
     return text if given else f"{text} ({SPREAD} of the board's width there; `nut_spread` says otherwise)"
 
 
-def _finding(evidence: CheckInput, message: str, hole: Hole, severity: Severity) -> Finding:
+def _finding(evidence: CheckInput, message: str, hole: CutSolid, severity: Severity) -> Finding:
     x, y = hole.middle
     return Finding.of(
         _CODE,
         message,
-        feature=hole.feature,
-        job_line=hole.job_line,
+        feature=hole.demand.feature,
+        job_line=hole.demand.job_line,
         program=evidence.program.name,
         place=(x, evidence.scene.mirror * y),
         severity=severity,

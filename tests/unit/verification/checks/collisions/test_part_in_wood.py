@@ -16,10 +16,10 @@ from toolpaths.gcode.reader.read import read
 from toolpaths.gcode.reader.trace import flattened
 from toolpaths.geometry.loop import box_polygon
 from toolpaths.job.bits.flat import Flat
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Job
 from toolpaths.job.setup_context import setup_context_of
 from toolpaths.simulation.standing_wood import StandingWood
-from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.checks.collisions import stock_too_small

@@ -28,10 +28,10 @@ from toolpaths.features.crowned_cuts import groove_shape
 from toolpaths.geometry.loop import Loop, box_polygon
 from toolpaths.instrument.boards import half_width
 from toolpaths.job.bits.vee import Vee
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import SAWN_FIRST, Board, Compound, Instrument, Width
 from toolpaths.operations.operation import Clear, Lines, Operation
 from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor
-from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.checks.instrument.after_radius import check, left_after

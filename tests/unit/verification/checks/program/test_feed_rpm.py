@@ -21,8 +21,8 @@ from tests.support.words_builder import (
     scored,
 )
 from toolpaths.geometry.loop import Loop
-from toolpaths.operations.operation import Clear
 from toolpaths.job.cut_kind import CutKind
+from toolpaths.operations.operation import Clear
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.verification.checks.program.feed_rpm import check
 from toolpaths.verification.finding import Severity

@@ -1,0 +1,242 @@
+"""Is there wood enough between any two cuts of the whole job, and between each cut and the finished part's surfaces?
+
+Asked of the shapes that the job wants, as solids in one frame (`verification/cut_solids.py`): both sides, all setups,
+every kind. What may meet is said by type: a bolt's hole in its counterbore, an adjuster's pocket in its channel, a
+ring around its bore, one hole bored from both sides. Under and beside the cuts of a neck `wall-too-thin` measures the
+wood that the text leaves. Limits: common practice, no source.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+import shapely
+from shapely.affinity import scale
+from shapely.geometry.base import BaseGeometry
+
+from toolpaths.common.units import show
+from toolpaths.instrument.board_radius import drop_at
+from toolpaths.instrument.necks import half_width_at
+from toolpaths.job.cut_kind import HOLES, ROD_AND_BARS, CutKind
+from toolpaths.verification.check_input import CheckInput
+from toolpaths.verification.cut_solids import CutSolid, Gap, cut_solid, deepest, gap_between
+from toolpaths.verification.finding import Finding, Severity
+from toolpaths.verification.finding_limit import shortened
+from toolpaths.verification.finished_part import finished_part
+
+STOP, WARN = 2.0, 3.0
+"""Least wood where the instrument's neck says nothing else (`wall`), mm."""
+UNDER_STOP, UNDER_WARN = 0.5, 1.5
+"""Least wood between a cut and the other face of a board, mm."""
+WASHERS = 6.0
+"""Wood between the holes of two tuners below which their washers meet, mm."""
+_SPARE = 1e-3
+_DEEP = HOLES | ROD_AND_BARS | {CutKind.pocket, CutKind.nut_slot}
+_ASKED = _DEEP | {CutKind.marker, CutKind.outline, CutKind.step}
+
+Limits = tuple[float, float]
+"""Less wood than the first stops, less than the second is warned of; mm."""
+
+
+def check(evidence: CheckInput) -> list[Finding]:
+    """Findings `wood-between`, the worst of each two features and of each feature and surface, once both are cut."""
+    if evidence.on_bed or evidence.scene.apart:
+        return []
+    ask = _Asked.of(evidence)
+    found = [*ask.between(), *ask.to_the_edge(), *ask.to_the_other_face()]
+    return shortened([_finding(evidence, one) for one in sorted(found, key=lambda one: one.gap.wood)])
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """Too little wood beside a cut. Places in instrument coordinates, mm."""
+
+    solid: CutSolid
+    gap: Gap
+    limits: Limits
+    said: str
+    remedy: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """The cuts that this program completes (`new`), and all that are cut then (`cut`)."""
+
+    evidence: CheckInput
+    new: tuple[CutSolid, ...]
+    cut: tuple[CutSolid, ...]
+
+    @staticmethod
+    def of(evidence: CheckInput) -> _Asked:
+        """What is asked about a program: its own setup's cuts so far, and those of the setups before it."""
+        here = {o.feature for o in evidence.operations} & evidence.finished
+        new: list[CutSolid] = []
+        old: list[CutSolid] = []
+        for scene, demands in evidence.of_job:
+            own = scene.setup.name == evidence.scene.setup.name
+            for demand in demands:
+                if demand.kind not in _ASKED or scene.apart or demand.asked.is_empty or not demand.may:
+                    continue
+                if not own or demand.feature in evidence.finished:
+                    (new if own and demand.feature in here else old).append(cut_solid(scene, demand))
+            if own:
+                break
+        return _Asked(evidence, tuple(new), (*old, *new))
+
+    @property
+    def wall(self) -> Limits:
+        """Least wood that the instrument wants."""
+        neck = self.evidence.job.instrument.neck
+        return (STOP, WARN) if neck is None else (neck.wall.stop, neck.wall.warn)
+
+    def between(self) -> list[_Found]:
+        """Pairs of cuts."""
+        fresh = set(map(id, self.new))
+        worst: dict[tuple[str, str], _Found] = {}
+        for a, b in combinations([s for s in self.cut if s.demand.kind in _DEEP | {CutKind.marker}], 2):
+            if not {id(a), id(b)} & fresh or _may_meet(a, b):
+                continue
+            limits = self._limits(a, b)
+            gap = None if limits is None else gap_between(a, b, limits[1] - _SPARE)
+            if gap is None or limits is None:
+                continue
+            key = (f"{a.setup} {a.demand.feature}", f"{b.setup} {b.demand.feature}")
+            if key not in worst or gap.wood < worst[key].gap.wood:
+                later, other = (b, a) if id(b) in fresh else (a, b)
+                said = f"between {_called(later)} and {_called(other)}"
+                worst[key] = _Found(later, gap, limits, said, "move one of them, or make it narrower or less deep")
+        return list(worst.values())
+
+    def to_the_edge(self) -> Iterator[_Found]:
+        """Holes and bars' slots, to the finished part's edge as seen from above."""
+        scene = self.evidence.scene
+        holes = [s for s in self.new if s.demand.kind in HOLES]
+        part = scale(finished_part(scene), yfact=scene.mirror, origin=(0, 0)) if holes else None
+        kerf = shapely.union_all([s.region for s in self.cut if s.demand.kind is CutKind.outline])
+        for hole in holes:
+            assert part is not None
+            found = self._edge(hole, part, kerf)
+            if found is not None:
+                yield found
+        if self.evidence.job.instrument.neck is not None and self.evidence.job.part == "neck":
+            for bar in (s for s in self.new if s.demand.kind is CutKind.bar_slot):
+                # The slot's edge is a polygon and the neck's side is made of straight lines: a vertex is nearest.
+                x, y = shapely.get_coordinates(bar.demand.asked).T
+                beside = half_width_at(self.evidence.job.instrument, x) - np.abs(y)
+                i = int(np.argmin(beside))
+                if beside[i] < self.wall[1] - _SPARE:
+                    gap = Gap(float(beside[i]), (float(x[i]), float(y[i])))
+                    remedy = "a smaller `offset`, `follow: taper`, or begin farther from the nut"
+                    yield _Found(
+                        bar, gap, self.wall, f"between {_called(bar)} and the trimmed side of the neck", remedy
+                    )
+
+    def to_the_other_face(self) -> Iterator[_Found]:
+        """Blind cuts, to the finished surface opposite: a lowered headstock's face, a radiused top, a board's back."""
+        job = self.evidence.job
+        board = job.part == "board"
+        limits = (UNDER_STOP, UNDER_WARN) if board else self.wall
+        steps = [(p.region, p.far) for s in self.cut if s.demand.kind is CutKind.step for p in s.prisms]
+        for solid in (s for s in self.new if s.demand.kind in _DEEP | {CutKind.marker}):
+            if solid.demand.through or not (solid.flipped or board):
+                continue
+            worst: Gap | None = None
+            for prism, end in deepest(solid):
+                x, y = prism.region.representative_point().coords[0]
+                wood = job.instrument.board.thickness - end
+                if solid.flipped:
+                    wood = end - (drop_at(job.instrument, x, y) if board and job.instrument.board.radius else 0.0)
+                    lowered = [(r.intersection(prism.region), far) for r, far in steps if r.intersects(prism.region)]
+                    for common, far in lowered:
+                        if common.area > _SPARE and end - far < wood:
+                            wood, (x, y) = end - far, common.representative_point().coords[0]
+                if wood < limits[1] - _SPARE and (worst is None or wood < worst.wood):
+                    worst = Gap(wood, (x, y))
+            if worst is not None:
+                face = "the finished face above it" if solid.flipped else "the back of the finished board"
+                yield _Found(solid, worst, limits, f"between {_called(solid)} and {face}", "make it less deep")
+
+    def _limits(self, a: CutSolid, b: CutSolid) -> Limits | None:
+        """Least wood between two cuts; None where they may do as they like."""
+        one, two = a.demand.kind, b.demand.kind
+        kinds = {one, two}
+        if a.flipped != b.flipped:
+            return self.wall
+        if kinds == {CutKind.tuner_hole}:
+            return self.wall[0], max(self.wall[1], WASHERS)
+        if CutKind.marker in kinds:
+            # A marker is as shallow as a veneer: it may lie near, but not run into what lies under the board.
+            return (_SPARE, 2 * _SPARE) if kinds & ROD_AND_BARS else None
+        if kinds <= {CutKind.pocket, CutKind.nut_slot}:
+            return None  # an inlay in an inlay
+        if CutKind.nut_slot in kinds and kinds & ROD_AND_BARS:
+            return None  # the nut stands over the adjuster's end of the channel
+        return self.wall
+
+    def _edge(self, hole: CutSolid, part: BaseGeometry, kerf: BaseGeometry) -> _Found | None:
+        units, pin = self.evidence.job.units, hole.demand.kind is CutKind.pin_hole
+        said, remedy = f"between {_called(hole)} and the finished part's edge", "move it inwards"
+        if part.covers(hole.region):
+            left = float(part.boundary.distance(hole.region))
+            if left >= self.wall[1] - _SPARE:
+                return None
+            return _Found(hole, Gap(left, hole.middle), self.wall, said, remedy)
+        outside = shapely.points(shapely.get_coordinates(hole.region.difference(part)))
+        over = float(shapely.distance(outside, part).max())
+        if not part.disjoint(hole.region):
+            remedy = "put it wholly in waste, or wholly in the part" if pin else remedy
+            return _Found(hole, Gap(-over, hole.middle), self.wall, said, remedy)
+        if not pin:
+            said = f"{_called(hole)} lies beside the finished part; "
+            return _Found(hole, Gap(-over, hole.middle), self.wall, said, "move it onto the part")
+        if kerf.is_empty or hole.region.distance(kerf) > _SPARE:
+            return None
+        away = show(float(part.distance(hole.region)), units)
+        said = f"{_called(hole)} lies {away} beside the finished part, and the outline's cut opens it: the pin holds "
+        return _Found(hole, Gap(0.0, hole.middle), (-math.inf, 1.0), f"{said}nothing then; ", "move it further out")
+
+
+def _may_meet(a: CutSolid, b: CutSolid) -> bool:
+    """Whether two cuts belong together by their types."""
+    kinds = {a.demand.kind, b.demand.kind}
+    if kinds == {CutKind.rod_channel, CutKind.adjuster_pocket}:
+        return a.demand.feature == b.demand.feature
+    same_axis = math.dist(a.middle, b.middle) < _SPARE
+    if kinds == {CutKind.bolt_hole, CutKind.counterbore}:
+        return same_axis
+    return kinds <= HOLES and same_axis and a.flipped != b.flipped
+
+
+def _called(solid: CutSolid) -> str:
+    demand = solid.demand
+    return f"{demand.name} (line {demand.job_line})" if demand.job_line else demand.name
+
+
+def _finding(evidence: CheckInput, found: _Found) -> Finding:
+    units, wood, (stop, warn) = evidence.job.units, found.gap.wood, found.limits
+    if found.said.endswith("; "):
+        message = f"{found.said}{found.remedy}"
+    else:
+        left = f"only {show(wood, units)} of wood stays" if wood > _SPARE else "no wood stays"
+        by = f": they overlap by {show(-wood, units)}" if wood < -_SPARE else ""
+        must = f"{show(stop, units)} must, {show(warn, units)} should" if stop > 1e-2 else "some must"
+        message = f"{left} {found.said}{by}; {must}: {found.remedy}"
+    x, y = found.gap.place
+    return Finding.of(
+        "wood-between",
+        message,
+        feature=found.solid.demand.feature,
+        job_line=found.solid.demand.job_line,
+        program=evidence.program.name,
+        place=(x, evidence.scene.mirror * y),
+        severity=Severity.stop if wood < stop - _SPARE else Severity.warn,
+    )
+
+
+def solids_of(evidence: CheckInput) -> Sequence[CutSolid]:
+    """Every cut that is asked about with a program, as a solid."""
+    return _Asked.of(evidence).cut

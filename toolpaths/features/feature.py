@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from abc import abstractmethod
+from collections.abc import Iterator
 
+from toolpaths.features.fits import Fit
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.handwork.figures import Measure
 from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.job import Setup
 from toolpaths.job.setup_context import SetupContext
@@ -31,6 +34,10 @@ class Feature(FeatureKeys):
         `near`: the wood as it stands once the whole part is cut.
         """
         return []
+
+    def fits(self, bit: Bit) -> Iterator[Fit]:
+        """What of it a coupon tries, cut by a bit; nothing unless a feature says so."""
+        return iter(())
 
     def measures(self, scene: SetupContext, near: Surfaces) -> list[Measure]:
         """What is measured once it is cut: the width and the depth of its cuts, unless a feature says otherwise.

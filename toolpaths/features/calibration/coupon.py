@@ -6,20 +6,20 @@ what the bit truly cuts. Either way its measured width tells the bit's measured 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from toolpaths.common.errors import JobError, Problem
 from toolpaths.common.units import Units, show
-from toolpaths.features.calibration.piece import Kind, Piece
-from toolpaths.job.bit import Bit
+from toolpaths.features.calibration.piece import Piece
+from toolpaths.features.feature import features_of
+from toolpaths.features.fits import Fit
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.job import Job, Setup, Stock, Thickness, Zero
 from toolpaths.job.job_hash import hash_of
 from toolpaths.job.loaded import LoadedJob
-from toolpaths.operations.slots import in_one_pass
 
 SETUP = "coupon"
 STOCK = (120.0, 60.0, 10.0)
@@ -32,26 +32,8 @@ _LONG = 30.0
 """Length of a slot's piece beside its rounded ends, mm: enough for the jaws of calipers."""
 _LONGEST = 2000.0
 _OVERRIDES = ("rpm", "feed", "plunge", "pass_depth", "step_over", "finish_allowance", "direction")
-_NO_WALL = 0.004
-"""A hole wider than its bit by less is bored straight down, mm."""
 _TOO_FAR = 0.25
 """A bit that cuts more than this part wider or narrower than it is written is a slip of the measuring."""
-
-
-@dataclass(frozen=True, slots=True)
-class Fit:
-    """One fit of the job. `wanted`: its width, mm; `line` of the feature in the job file. `name`: for `--measured`."""
-
-    name: str
-    what: str
-    kind: Kind
-    wanted: float
-    depth: float | None
-    feature: FeatureKeys
-    itself: bool = False
-    """Whether the cut is as wide as the bit, whatever the bit is."""
-    upright: bool = False
-    """Whether it lies across the grain."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,8 +84,10 @@ def coupon_of(loaded: LoadedJob, size: tuple[float, float, float] | None = None)
 def fits_of(job: Job) -> tuple[Fit, ...]:
     """Every fit of a job, in its order; what would be cut twice the same way stands once."""
     found: dict[tuple[Any, ...], Fit] = {}
-    for feature in (f for setup in job.setups for f in setup.features):
-        for fit in _of(feature, job.bits[feature.bit]):
+    for feature in (f for setup in job.setups for f in features_of(setup)):
+        bit = job.bits[feature.bit]
+        # Nothing is chosen about a drill's holes: they are as wide as it is.
+        for fit in () if bit.kind == "drill" else feature.fits(bit):
             same = (fit.kind, fit.what, round(fit.wanted, 6), fit.depth, feature.bit, _overrides(feature).__repr__())
             found.setdefault(same, fit)
     fits = list(found.values())
@@ -153,49 +137,6 @@ def true_bits(job: Job, fits: Sequence[Fit], measured: Iterable[tuple[str, float
 
 
 # Private
-
-
-def _of(feature: FeatureKeys, bit: Bit) -> Iterator[Fit]:
-    """The fits of one feature, by the keys that its kind has."""
-    given: Any = feature
-    if bit.kind == "drill":
-        # Nothing is chosen about its holes: they are as wide as it is.
-        return
-
-    def slot(name: str, what: str, width: float, depth: float, *, upright: bool = False) -> Fit:
-        return Fit(name, what, "slot", width, depth, feature, in_one_pass(bit, width), upright)
-
-    def hole(name: str, what: str, diameter: float, depth: float | None, kind: Kind = "bore") -> Fit:
-        # A wall that is followed at all, however near, makes the hole wider by as much as the bit is.
-        return Fit(name, what, kind, diameter, depth, feature, diameter - bit.cut_diameter < _NO_WALL)
-
-    if feature.key == "truss_rod_channel":
-        yield slot("rod", "rod channel", given.width, given.depth if given.floor is None else given.floor.middle)
-        if given.adjuster is not None:
-            yield slot("adjuster", "pocket for the adjuster", given.adjuster.width, given.adjuster.depth)
-    elif feature.key == "reinforcement_slots":
-        yield slot("bars", "slot for a bar", given.width, given.depth)
-    elif feature.key == "nut_slot":
-        yield slot("nut", "slot for the nut, across the grain", given.width, given.depth, upright=True)
-    elif feature.key == "score_lines":
-        yield Fit("line", "scored line for a tang", "line", bit.width_at(given.depth), given.depth, feature, True)
-    elif feature.key == "fret_slots":
-        width, what = given.width(bit), "slot for a fret, across the grain"
-        if in_one_pass(bit, width):
-            # As the job cuts it: right across, in lines as wide as the bit.
-            yield Fit("fret", what, "line", width, given.deep, feature, True)
-        else:
-            yield slot("fret", what, width, given.deep, upright=True)
-    elif feature.key == "marker_pockets" and getattr(given, "shape", "round") == "round":
-        yield hole("marker", "marker pocket", given.diameter, given.depth, "pocket")
-    elif feature.key in ("tuner_bores", "pin_bores", "bolt_bores"):
-        name = feature.key.removesuffix("_bores")
-        places = given.at or ()
-        for d in dict.fromkeys([p.diameter or given.diameter for p in places] or [given.diameter]):
-            if d is not None:
-                yield hole(name, f"bore for a {name}", d, given.depth)
-        if feature.key == "bolt_bores" and given.counterbore is not None:
-            yield hole("head", "counterbore", given.counterbore.diameter, given.counterbore.depth)
 
 
 def _overrides(feature: FeatureKeys) -> dict[str, Any]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from toolpaths.features.feature import Feature
 from toolpaths.features.kinds.bed_bores import BedBores
 from toolpaths.features.kinds.bolt_bores import BoltBores
+from toolpaths.features.kinds.bores import Bores
 from toolpaths.features.kinds.engraving import Engraving
 from toolpaths.features.kinds.fret_slots import FretSlots
 from toolpaths.features.kinds.headstock_face import HeadstockFace
@@ -38,6 +39,7 @@ FEATURES: dict[str, type[Feature]] = {
     "headstock_face": HeadstockFace,
     "tuner_bores": TunerBores,
     "bolt_bores": BoltBores,
+    "bores": Bores,
     "truss_rod_channel": TrussRodChannel,
     "reinforcement_slots": ReinforcementSlots,
     "nut_slot": NutSlot,

@@ -2,28 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Annotated, ClassVar
 
-import numpy as np
 from pydantic import BeforeValidator, Field, model_validator
 
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import AsTuple, InputModel
-from toolpaths.common.units import Size, show
-from toolpaths.features.bores import BACKING, floor_at, hole_floor, must_suit, tip_at
-from toolpaths.features.feature import Feature
-from toolpaths.features.surfaces import Surfaces
-from toolpaths.geometry.loop import Loop
-from toolpaths.instrument.handwork.handwork import Handwork
-from toolpaths.instrument.places import x_of
+from toolpaths.common.units import Size
+from toolpaths.features.bored_feature import BoredFeature
+from toolpaths.features.bores import hole_floor, must_suit, tip_at
+from toolpaths.features.fits import Fit, hole_fit
 from toolpaths.instrument.tuner_posts import wood_top
+from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.feature_keys import Lies
 from toolpaths.job.holes import HolePlace, place_of
 from toolpaths.job.setup_context import SetupContext
-from toolpaths.job.stage import Stage
-from toolpaths.operations.feeds_and_speeds import settle
-from toolpaths.operations.operation import Bore, Operation
+from toolpaths.operations.operation import Operation
 from toolpaths.target_shape.demand import Demand
 
 
@@ -34,13 +29,15 @@ class Counterbore(InputModel):
     depth: Size = Field(description="Below the plane of the glue face.")
 
 
-class BoltBores(Feature):
+class BoltBores(BoredFeature):
     """Round holes, through unless a depth is given, each in the middle of its counterbore."""
 
     key: ClassVar[str] = "bolt_bores"
     cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.bolt_hole, CutKind.counterbore})
-    stage: ClassVar[Stage] = Stage.holes
-    lies: ClassVar[Lies] = "anywhere"
+    hole: ClassVar[CutKind] = CutKind.bolt_hole
+    word: ClassVar[str] = "bolt"
+    title: ClassVar[str] = "holes for the bolts"
+    backed: ClassVar[str] = "bolt holes"
     within: ClassVar[tuple[float, float]] = (0.0, 0.1)
 
     at: Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple] = Field(
@@ -64,80 +61,35 @@ class BoltBores(Feature):
         """A disc for each hole, and a wider, less deep one for its counterbore."""
         out: list[Demand] = []
         for i, (x, y, d) in enumerate(self._holes(scene), 1):
-            steps = [(CutKind.bolt_hole, f"bolt {i}", d, self.depth)]
+            out.append(self._disc(scene, CutKind.bolt_hole, f"bolt {i}", (x, y, d), self.depth))
             if self.counterbore is not None:
-                wide, deep = self.counterbore.diameter, self.counterbore.depth
-                steps.append((CutKind.counterbore, f"counterbore of bolt {i}", wide, deep))
-            out += [
-                Demand(
-                    feature=self.name,
-                    job_line=self.line,
-                    setup=scene.setup.name,
-                    name=name,
-                    kind=kind,
-                    through=depth is None,
-                    asked=Loop.circle(x, y, width / 2).shape(),
-                    floor=floor_at(scene.bits[self.bit], (x, y), scene.at_depth(depth or 0.0), through=depth is None),
-                    radius=scene.bits[self.bit].radius,
-                    reach=scene.machine.bed_allowance if depth is None else 0.0,
-                )
-                for kind, name, width, depth in steps
-            ]
+                wide, deep = (x, y, self.counterbore.diameter), self.counterbore.depth
+                out.append(self._disc(scene, CutKind.counterbore, f"counterbore of bolt {i}", wide, deep))
         return out
 
     def operations(self, scene: SetupContext) -> list[Operation]:
         """The counterbores first, then the holes from their floor down."""
-        holes = self._holes(scene)
-        wide = [] if self.counterbore is None else [self.counterbore.diameter]
-        must_suit(self.bit, scene.bits[self.bit], [*(d for _, _, d in holes), *wide], scene.job.units)
-        tops = [wood_top(scene, x, max([d, *wide]) / 2) for x, _, d in holes]
-        top = max(tops)
-        out: list[Operation] = []
-        if self.counterbore is not None:
-            step = hole_floor(scene, self.counterbore.depth, min(tops), "counterbore")
-            out.append(self._bore(scene, [wide[0]] * len(holes), "counterbore of bolt {}", top, step))
-            top, tops = step, [step]
+        if self.counterbore is None:
+            return super().operations(scene)
+        holes, bit, units, wide = self._holes(scene), scene.bits[self.bit], scene.job.units, self.counterbore.diameter
+        must_suit(self.bit, bit, [*(d for _, _, d in holes), wide], units)
+        tops = [wood_top(scene, x, wide / 2) for x, _, _ in holes]
+        step = hole_floor(scene, self.counterbore.depth, min(tops), "counterbore")
         try:
-            floor = hole_floor(scene, self.depth, min(tops))
+            floor = hole_floor(scene, self.depth, step)
         except FeatureError:
-            if self.counterbore is None or scene.at_depth(self.depth or 0.0) <= 0:
+            if scene.at_depth(self.depth or 0.0) <= 0:
                 raise
             raise FeatureError("the holes end inside their counterbores", "a deeper hole", "depth") from None
-        name = f"bolt {{}}, through, {BACKING}" if self.depth is None else "bolt {}"
-        tip = tip_at(scene.bits[self.bit], floor, scene.job.units, through=self.depth is None)
-        out.append(self._bore(scene, [d for _, _, d in holes], name, top, tip))
-        return out
-
-    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
-        """A backing before through holes."""
-        if self.depth is not None:
-            return []
-        allowance = show(scene.machine.bed_allowance, scene.job.units)
+        tip = tip_at(bit, floor, units, through=self.depth is None)
+        wider = [(x, y, wide) for x, y, _ in holes]
         return [
-            Handwork(
-                self.name,
-                f"Before setup {scene.setup.name}: lay a flat backing of waste wood under the bolt holes, so that they "
-                f"do not break out below; the bit goes {allowance} into it.",
-                when="before the setup",
-            )
+            self._bore(scene, wider, "counterbore of bolt {}", max(tops), step),
+            self._bore(scene, holes, f"bolt {{}}{self._after}", step, tip),
         ]
 
-    def _bore(self, scene: SetupContext, diameters: list[float], name: str, top: float, floor: float) -> Bore:
-        holes = self._holes(scene)
-        return Bore(
-            feature=self.name,
-            job_line=self.line,
-            bit=self.bit,
-            cutting=settle(self, scene.bits[self.bit], scene.wood, scene.machine),
-            title="holes for the bolts",
-            centres=np.asarray([(x, y) for x, y, _ in holes], dtype=np.float64),
-            diameters=np.asarray(diameters, dtype=np.float64),
-            names=tuple(name.format(i) for i in range(1, len(holes) + 1)),
-            top=top,
-            floor=floor,
-        )
-
-    def _holes(self, scene: SetupContext) -> list[tuple[float, float, float]]:
-        """(x, y, diameter) of each."""
-        instrument = scene.job.instrument
-        return [(x_of(p.x, instrument, "at"), p.y, p.diameter or self.diameter) for p in self.at]
+    def fits(self, bit: Bit) -> Iterator[Fit]:
+        """A hole of each diameter, and the counterbore."""
+        yield from super().fits(bit)
+        if self.counterbore is not None:
+            yield hole_fit(self, bit, "head", "counterbore", self.counterbore.diameter, self.counterbore.depth)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import Annotated, ClassVar, Literal
 
@@ -18,6 +19,7 @@ from toolpaths.common.input_model import AsTuple, InputModel
 from toolpaths.common.units import Depth, Length, Size, show
 from toolpaths.features.crowned_cuts import deepest_drop, domed, groove_shape, left_by_end, refuse_short, tip_way
 from toolpaths.features.feature import Feature
+from toolpaths.features.fits import Fit, slot_fit
 from toolpaths.features.fret_strips import across, line_measures
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.boards import blind_ends, crossings
@@ -91,6 +93,14 @@ class FretSlots(Feature):
         if self.tang is None or in_one_pass(bit, self.tang.width + self.fit):
             return bit.cut_diameter
         return self.tang.width + self.fit
+
+    def fits(self, bit: Bit) -> Iterator[Fit]:
+        """A slot: as the job cuts it, right across, where it is as wide as the bit."""
+        width, what = self.width(bit), "slot for a fret, across the grain"
+        if in_one_pass(bit, width):
+            yield Fit("fret", what, "line", width, self.deep, self, True)
+        else:
+            yield slot_fit(self, bit, "fret", what, width, self.deep, upright=True)
 
     def demands(self, scene: SetupContext) -> list[Demand]:
         """For each fret a slot at L (1 - 2^(-n/12)): a rectangle across the finished width, or rounded short of it."""

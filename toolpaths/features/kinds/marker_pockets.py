@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import PurePath
 from typing import Annotated, ClassVar, Literal, Self
 
@@ -13,6 +13,7 @@ from shapely import Polygon
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import AsTuple, Number, Positive
 from toolpaths.common.units import Depth, Size, show, show_area
+from toolpaths.features.fits import Fit, hole_fit
 from toolpaths.features.inlays import InlaidFeature, pieces_of, rounded_drawing, rounded_shape
 from toolpaths.features.pockets import cleared
 from toolpaths.features.surfaces import Surfaces
@@ -25,6 +26,7 @@ from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.marker_shapes import Points, block, diamond, rounded, trapezoid
 from toolpaths.instrument.markers import Edge, Marker, Row, marker_places, space
 from toolpaths.instrument.side_dot_places import dot_places
+from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
@@ -102,6 +104,11 @@ class MarkerPockets(InlaidFeature):
         if self.shape == "trapezoid" and ("doubles" in self.model_fields_set or self.row is not None):
             raise ValueError("a trapezoid fills its place between the edges: it takes neither `doubles` nor a `row`")
         return self
+
+    def fits(self, bit: Bit) -> Iterator[Fit]:
+        """A round marker."""
+        if self.shape == "round" and self.diameter is not None:
+            yield hole_fit(self, bit, "marker", "marker pocket", self.diameter, self.depth, "pocket")
 
     def demands(self, scene: SetupContext) -> list[Demand]:
         """The shape at each place, level at the depth; its corners rounded where a piece is to fit."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import ClassVar
 
@@ -13,6 +14,7 @@ from shapely import Polygon
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Size, show
 from toolpaths.features.feature import Feature
+from toolpaths.features.fits import Fit, slot_fit
 from toolpaths.features.fret_strips import across
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.boards import crossings, half_width
@@ -20,6 +22,7 @@ from toolpaths.instrument.fans import FretLine, nut_front
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.necks import neck_of, side_corners
 from toolpaths.instrument.places import x_of
+from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.feature_keys import Lies
 from toolpaths.job.place import Along, AlongNeck
@@ -96,6 +99,10 @@ class NutSlot(Feature):
                 open_ends=(True, True),
             )
         ]
+
+    def fits(self, bit: Bit) -> Iterator[Fit]:
+        """The slot, across the grain."""
+        yield slot_fit(self, bit, "nut", "slot for the nut, across the grain", self.width, self.depth, upright=True)
 
     def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
         """The nut."""

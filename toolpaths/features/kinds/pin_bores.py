@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Annotated, ClassVar
 
 import numpy as np
@@ -10,28 +11,29 @@ from pydantic import BeforeValidator, Field
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import AsTuple
 from toolpaths.common.units import Size
-from toolpaths.features.bores import floor_at, must_suit, tip_at
-from toolpaths.features.feature import Feature
+from toolpaths.features.bored_feature import BoredFeature
+from toolpaths.features.bores import must_suit, tip_at
+from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import Loop
-from toolpaths.instrument.places import x_of
+from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.feature_keys import Lies
 from toolpaths.job.holes import PinPlace, place_of
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.operations.feeds_and_speeds import settle
-from toolpaths.operations.operation import Bore, Clear, Operation
+from toolpaths.operations.operation import Clear, Operation
 from toolpaths.target_shape.demand import Demand
 
 
-class PinBores(Feature):
+class PinBores(BoredFeature):
     """Holes for locating pins, through the blank unless a depth is given."""
 
     key: ClassVar[str] = "pin_bores"
     cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.pin_hole})
+    hole: ClassVar[CutKind] = CutKind.pin_hole
+    word: ClassVar[str] = "pin"
+    title: ClassVar[str] = "holes for the locating pins"
     stage: ClassVar[Stage] = Stage.glue
-    lies: ClassVar[Lies] = "anywhere"
-    within: ClassVar[tuple[float, float]] = (0.0, 0.05)
 
     at: Annotated[tuple[Annotated[PinPlace, BeforeValidator(place_of)], ...], AsTuple] = Field(
         min_length=1,
@@ -44,30 +46,18 @@ class PinBores(Feature):
     depth: Size | None = Field(default=None, description="Below the finished face; through the blank if absent.")
 
     def demands(self, scene: SetupContext) -> list[Demand]:
-        """A disc of each diameter, to the depth or through to the bed."""
-        through = self.depth is None
+        """A disc of each diameter, drawn out along x by its relief, to the depth or through to the bed."""
         return [
-            Demand(
-                feature=self.name,
-                job_line=self.line,
-                setup=scene.setup.name,
-                name=f"pin {i}",
-                kind=CutKind.pin_hole,
-                through=through,
-                asked=_shape(x, y, d, relief).shape(),
-                floor=floor_at(scene.bits[self.bit], (x, y), scene.at_depth(self.depth or 0.0), through=through),
-                radius=scene.bits[self.bit].radius,
-                reach=scene.machine.bed_allowance if through else 0.0,
-            )
-            for i, (x, y, d, relief) in enumerate(self._holes(scene), 1)
+            replace(found, asked=_shape(x, y, d, place.relief).shape())
+            for found, (x, y, d), place in zip(super().demands(scene), self._holes(scene), self.at, strict=True)
         ]
 
     def operations(self, scene: SetupContext) -> list[Operation]:
         """Helical bores; straight down where the bit is as wide as the hole and may."""
         bit, units = scene.bits[self.bit], scene.job.units
         holes = self._holes(scene)
-        must_suit(self.bit, bit, [d for _, _, d, _ in holes], units)
-        if bit.kind == "drill" and any(relief > 0 for *_, relief in holes):
+        must_suit(self.bit, bit, [d for _, _, d in holes], units)
+        if bit.kind == "drill" and any(place.relief > 0 for place in self.at):
             raise FeatureError(
                 f"{self.bit} is a drill and makes round holes; one is relieved", "take a flat bit", "bit"
             )
@@ -76,49 +66,32 @@ class PinBores(Feature):
                 "the holes are deeper than the board is thick", "leave `depth` out for through holes", "depth"
             )
         floor = -scene.machine.bed_allowance if self.depth is None else scene.at_depth(self.depth)
-        cutting = settle(self, bit, scene.wood, scene.machine)
-        round_ones = [(i, h) for i, h in enumerate(holes, 1) if h[3] == 0]
-        long_ones = [(i, h) for i, h in enumerate(holes, 1) if h[3] > 0]
+        round_ones = [(i, h) for i, (h, p) in enumerate(zip(holes, self.at, strict=True), 1) if p.relief == 0]
+        long_ones = [(i, h, p.relief) for i, (h, p) in enumerate(zip(holes, self.at, strict=True), 1) if p.relief > 0]
         out: list[Operation] = []
         if round_ones:
-            out.append(
-                Bore(
-                    feature=self.name,
-                    job_line=self.line,
-                    bit=self.bit,
-                    cutting=cutting,
-                    title="holes for the locating pins",
-                    centres=np.asarray([(x, y) for _, (x, y, _, _) in round_ones], dtype=np.float64),
-                    diameters=np.asarray([d for _, (_, _, d, _) in round_ones], dtype=np.float64),
-                    names=tuple(f"pin {i}" for i, _ in round_ones),
-                    top=scene.face,
-                    floor=tip_at(bit, floor, units, through=self.depth is None),
-                )
-            )
+            tip = tip_at(bit, floor, units, through=self.depth is None)
+            bore = self._bore(scene, [h for _, h in round_ones], "", scene.face, tip)
+            out.append(replace(bore, names=tuple(f"pin {i}" for i, _ in round_ones)))
         if long_ones:
             out.append(
                 Clear(
                     feature=self.name,
                     job_line=self.line,
                     bit=self.bit,
-                    cutting=cutting,
+                    cutting=settle(self, bit, scene.wood, scene.machine),
                     title="relieved holes for the locating pins",
-                    loops=tuple(_shape(*h) for _, h in long_ones),
-                    names=tuple(f"pin {i}, relieved along x" for i, _ in long_ones),
+                    loops=tuple(_shape(*h, relief) for _, h, relief in long_ones),
+                    names=tuple(f"pin {i}, relieved along x" for i, *_ in long_ones),
                     top=scene.face,
                     floor=floor,
                 )
             )
         return out
 
-    def _holes(self, scene: SetupContext) -> list[tuple[float, float, float, float]]:
-        out: list[tuple[float, float, float, float]] = []
-        for place in self.at:
-            d = place.diameter or self.diameter
-            if d is None:
-                raise FeatureError("a hole has no diameter", "give `diameter` once, or with each place", "at")
-            out.append((x_of(place.x, scene.job.instrument, "at"), place.y, d, place.relief))
-        return out
+    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+        """Nothing: pins are set when the work is turned or glued."""
+        return []
 
 
 def _shape(x: float, y: float, diameter: float, relief: float) -> Loop:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import ClassVar, Literal
 
@@ -12,10 +13,12 @@ from pydantic import Field
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Size, show
 from toolpaths.features.feature import Feature
+from toolpaths.features.fits import Fit, slot_fit
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.boards import half_width
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.places import x_of
+from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.feature_keys import Lies
 from toolpaths.job.place import AlongNeck
@@ -99,6 +102,10 @@ class ReinforcementSlots(Feature):
                 floor_line=np.array([[0.0, scene.at_depth(self.depth)]]),
             )
         ]
+
+    def fits(self, bit: Bit) -> Iterator[Fit]:
+        """A slot."""
+        yield slot_fit(self, bit, "bars", "slot for a bar", self.width, self.depth)
 
     def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
         """The bars, which go in and are levelled before the board."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from functools import partial
 from typing import Annotated, ClassVar, Literal
@@ -16,6 +16,7 @@ from toolpaths.common.input_model import AsTuple
 from toolpaths.common.units import Size, show
 from toolpaths.features.crowned_cuts import deepest_drop, domed, groove_shape, left_by_end, refuse_short, tip_way
 from toolpaths.features.feature import Feature
+from toolpaths.features.fits import Fit
 from toolpaths.features.fret_strips import Place, across, line_measures
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.boards import blind_ends, crossings
@@ -136,6 +137,10 @@ class ScoreLines(Feature):
                 floors=floors,
             )
         ]
+
+    def fits(self, bit: Bit) -> Iterator[Fit]:
+        """A line."""
+        yield Fit("line", "scored line for a tang", "line", bit.width_at(self.depth), self.depth, self, True)
 
     def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
         """The slots that the saw takes on from here, each with the depth that is left to saw."""

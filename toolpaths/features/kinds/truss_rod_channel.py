@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import ClassVar, Literal
 
@@ -14,11 +15,13 @@ from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import InputModel
 from toolpaths.common.units import Size, show
 from toolpaths.features.feature import Feature
+from toolpaths.features.fits import Fit, slot_fit
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.handwork.figures import Figure
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.necks import neck_end, neck_of
 from toolpaths.instrument.places import x_of
+from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.feature_keys import Lies
 from toolpaths.job.place import AlongNeck
@@ -122,6 +125,13 @@ class TrussRodChannel(Feature):
             title, width = "the pocket for the rod's adjuster", self.adjuster.width
             out.append(self._channel(scene, lie.pocket, title, "adjuster pocket", width, depth, line))
         return out
+
+    def fits(self, bit: Bit) -> Iterator[Fit]:
+        """The channel, and its adjuster's pocket."""
+        depth = self._deepest() if self.floor is None else self.floor.middle
+        yield slot_fit(self, bit, "rod", "rod channel", self.width, depth)
+        if self.adjuster is not None:
+            yield slot_fit(self, bit, "adjuster", "pocket for the adjuster", self.adjuster.width, self.adjuster.depth)
 
     def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
         """The rod tried dry, before anything is glued."""

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from toolpaths.common.units import Units, show, show_fine, size
-from toolpaths.features.calibration.coupon import Coupon, Fit
+from toolpaths.features.calibration.coupon import Coupon
 from toolpaths.features.calibration.piece import Piece
+from toolpaths.features.fits import Fit
 from toolpaths.job.job import Stock
 from toolpaths.reports.pages.page import html_table, page
 from toolpaths.reports.text.tables import Table, findings_table

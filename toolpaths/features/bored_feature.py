@@ -1,0 +1,134 @@
+"""What features that bore round holes have in common: places, demands, the operation, a backing, the coupon's piece."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Annotated, ClassVar
+
+import numpy as np
+from pydantic import BeforeValidator, Field
+
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.input_model import AsTuple
+from toolpaths.common.units import Size, show
+from toolpaths.features.bores import BACKING, floor_at, hole_floor, must_suit, tip_at
+from toolpaths.features.feature import Feature
+from toolpaths.features.fits import Fit, hole_fit
+from toolpaths.features.surfaces import Surfaces
+from toolpaths.geometry.loop import Loop
+from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.places import x_of
+from toolpaths.instrument.tuner_posts import wood_top
+from toolpaths.job.bit import Bit
+from toolpaths.job.cut_kind import CutKind
+from toolpaths.job.feature_keys import Lies
+from toolpaths.job.holes import HolePlace, place_of
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.stage import Stage
+from toolpaths.operations.feeds_and_speeds import settle
+from toolpaths.operations.operation import Bore, Operation
+from toolpaths.target_shape.demand import Demand
+
+Hole = tuple[float, float, float]
+"""(x, y, diameter), mm."""
+
+
+class BoredFeature(Feature):
+    """Round holes of one kind, through unless a depth is given."""
+
+    hole: ClassVar[CutKind]
+    """What its holes are."""
+    word: ClassVar[str]
+    """What one of them is called: `tuner` 1."""
+    title: ClassVar[str]
+    """Of its operation, in the program."""
+    backed: ClassVar[str] = "holes"
+    """What a backing is laid under."""
+    stage: ClassVar[Stage] = Stage.holes
+    lies: ClassVar[Lies] = "anywhere"
+    within: ClassVar[tuple[float, float]] = (0.0, 0.05)
+
+    at: Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple] | None = Field(
+        min_length=1, max_length=200, description="Places as in `pin_bores`."
+    )
+    diameter: Size | None = Field(default=None, description="Of all holes that have none of their own.")
+    depth: Size | None = Field(default=None, description="Below the plane of the finished face; through if absent.")
+
+    def demands(self, scene: SetupContext) -> list[Demand]:
+        """A disc of each diameter, to the depth or through to the bed."""
+        return [
+            self._disc(scene, self.hole, f"{self.word} {i}", hole, self.depth)
+            for i, hole in enumerate(self._holes(scene), 1)
+        ]
+
+    def operations(self, scene: SetupContext) -> list[Operation]:
+        """Helical bores, from the lowered face where the headstock has one; straight down where the bit fills them."""
+        bit, holes = scene.bits[self.bit], self._holes(scene)
+        must_suit(self.bit, bit, [d for _, _, d in holes], scene.job.units)
+        tops = [wood_top(scene, x, d / 2) for x, _, d in holes]
+        floor = hole_floor(scene, self.depth, min(tops))
+        tip = tip_at(bit, floor, scene.job.units, through=self.depth is None)
+        return [self._bore(scene, holes, f"{self.word} {{}}{self._after}", max(tops), tip)]
+
+    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+        """A backing before through holes."""
+        if self.depth is not None:
+            return []
+        allowance = show(scene.machine.bed_allowance, scene.job.units)
+        return [
+            Handwork(
+                self.name,
+                f"Before setup {scene.setup.name}: lay a flat backing of waste wood under the {self.backed}, as the "
+                f"bed or on it, so that they do not break out below; the bit goes {allowance} into it.",
+                when="before the setup",
+            )
+        ]
+
+    def fits(self, bit: Bit) -> Iterator[Fit]:
+        """A hole of each diameter."""
+        for d in dict.fromkeys([p.diameter or self.diameter for p in self.at or ()] or [self.diameter]):
+            if d is not None:
+                yield hole_fit(self, bit, self.word, f"bore for a {self.word}", d, self.depth)
+
+    @property
+    def _after(self) -> str:
+        return f", through, {BACKING}" if self.depth is None else ""
+
+    def _disc(self, scene: SetupContext, kind: CutKind, name: str, hole: Hole, depth: float | None) -> Demand:
+        (x, y, d), bit, through = hole, scene.bits[self.bit], depth is None
+        return Demand(
+            feature=self.name,
+            job_line=self.line,
+            setup=scene.setup.name,
+            name=name,
+            kind=kind,
+            through=through,
+            asked=Loop.circle(x, y, d / 2).shape(),
+            floor=floor_at(bit, (x, y), scene.at_depth(depth or 0.0), through=through),
+            radius=bit.radius,
+            reach=scene.machine.bed_allowance if through else 0.0,
+        )
+
+    def _bore(self, scene: SetupContext, holes: list[Hole], name: str, top: float, floor: float) -> Bore:
+        return Bore(
+            feature=self.name,
+            job_line=self.line,
+            bit=self.bit,
+            cutting=settle(self, scene.bits[self.bit], scene.wood, scene.machine),
+            title=self.title,
+            centres=np.asarray([(x, y) for x, y, _ in holes], dtype=np.float64),
+            diameters=np.asarray([d for _, _, d in holes], dtype=np.float64),
+            names=tuple(name.format(i) for i in range(1, len(holes) + 1)),
+            top=top,
+            floor=floor,
+        )
+
+    def _holes(self, scene: SetupContext) -> list[Hole]:
+        """(x, y, diameter) of each, mm. Raises FeatureError for one without a diameter."""
+        out: list[Hole] = []
+        for place in self.at or ():
+            d = place.diameter or self.diameter
+            if d is None:
+                raise FeatureError("a hole has no diameter", "give `diameter` once, or with each place", "at")
+            out.append((x_of(place.x, scene.job.instrument, "at"), place.y, d))
+        return out

@@ -1,0 +1,32 @@
+"""`bores`: any round holes, such as for string guides, pilot holes or cables."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from pydantic import Field
+
+from toolpaths.features.bored_feature import BoredFeature
+from toolpaths.features.surfaces import Surfaces
+from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.job.cut_kind import CutKind
+from toolpaths.job.setup_context import SetupContext
+
+
+class Bores(BoredFeature):
+    """Round holes for whatever the job says, through unless a depth is given."""
+
+    key: ClassVar[str] = "bores"
+    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.hole})
+    hole: ClassVar[CutKind] = CutKind.hole
+    word: ClassVar[str] = "hole"
+    title: ClassVar[str] = "round holes"
+
+    of: str = Field(alias="for", min_length=1, max_length=60, description="What they are for, in words.")
+
+    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+        """A backing before through holes, and what they are for."""
+        return [
+            *super().by_hand(scene, near),
+            Handwork(self.name, f"The {len(self.at or ())} holes are for: {self.of}."),
+        ]

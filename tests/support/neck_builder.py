@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any, ClassVar
 
-from tests.support.evidence_builder import Asked
+from tests.support.evidence_builder import Asked, kind_of
 from toolpaths.features.kinds import FEATURES
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Instrument
@@ -51,7 +51,11 @@ def on_neck(evidence: CheckInput, made: Instrument, kinds: dict[str, str], **set
     scene = evidence.scene
     placed = scene.setup.model_copy(update={"features": features, **setup})
     job = scene.job.model_copy(update={"part": "neck", "instrument": made, "setups": (placed,)})
-    return replace(evidence, scene=replace(scene, job=job, setup=placed))
+    seen = tuple(
+        replace(d, kind=kind_of(kinds[d.feature])) if d.kind is CutKind.pocket and d.feature in kinds else d
+        for d in evidence.demands
+    )
+    return replace(evidence, scene=replace(scene, job=job, setup=placed), demands=seen)
 
 
 def _kind(key: str) -> type[Asked]:

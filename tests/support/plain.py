@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 import pytest
 
 from toolpaths.features.feature import Feature
 from toolpaths.job.bit import Bit
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Instrument
 from toolpaths.job.machine import Machine
+from toolpaths.job.stage import Stage
 from toolpaths.job.wood import Wood
 
 MACHINE: dict[str, Any] = {
@@ -54,6 +56,9 @@ class Point60(Straight):
 
 class Anything(Feature):
     """A feature of no shape: only the keys that every feature takes."""
+
+    cuts: ClassVar[frozenset[CutKind]] = frozenset()
+    stage: ClassVar[Stage] = Stage.off_router
 
     def demands(self, scene: Any) -> Any:
         return []

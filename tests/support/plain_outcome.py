@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 import pytest
@@ -26,6 +26,7 @@ from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Job
 from toolpaths.job.machine import Machine
 from toolpaths.job.setup_context import setup_context_of
+from toolpaths.job.stage import Stage
 from toolpaths.job.wood import Wood
 from toolpaths.operations.operation import Cutting
 from toolpaths.simulation.depth_map import DepthMap
@@ -51,6 +52,9 @@ class PlainBit(Bit):
 
 class PlainFeature(Feature):
     """A feature that asks for nothing by itself."""
+
+    cuts: ClassVar[frozenset[CutKind]] = frozenset()
+    stage: ClassVar[Stage] = Stage.off_router
 
     leave: Any = None
 

@@ -6,17 +6,19 @@ Its blank: 510 x 70 x 8 mm, nut line 15 mm from the left end; planed to 6 where 
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, ClassVar
 
 from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.job.bit import Bit
 from toolpaths.job.bits.flat import Flat
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.files.machine_file import load_machine
 from toolpaths.job.files.rack_file import load_rack
 from toolpaths.job.job import Job
 from toolpaths.job.machine import Machine
 from toolpaths.job.setup_context import SetupContext, setup_context_of
+from toolpaths.job.stage import Stage
 from toolpaths.job.wood import Wood
 from toolpaths.operations.operation import Cutting
 from toolpaths.pipeline.demands import target
@@ -81,6 +83,9 @@ def scene(
 
 class _Nothing(Feature):
     """Asks for nothing."""
+
+    cuts: ClassVar[frozenset[CutKind]] = frozenset()
+    stage: ClassVar[Stage] = Stage.off_router
 
     def demands(self, scene: SetupContext) -> list[Any]:
         return []

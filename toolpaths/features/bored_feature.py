@@ -79,7 +79,7 @@ class BoredFeature(Feature):
             Handwork(
                 self.name,
                 f"Before setup {scene.setup.name}: lay a flat backing of waste wood under the {self.backed}, as the "
-                f"bed or on it, so that they do not break out below; the bit goes {allowance} into it.",
+                f"bed or on it, so that the holes do not break out below; the bit goes {allowance} into it.",
                 when="before the setup",
             )
         ]

@@ -1,13 +1,15 @@
 """Which walls each thing asked for must leave, on an invented neck of 584 mm with heel and headstock."""
 
 from dataclasses import replace
+from typing import ClassVar
 
 import numpy as np
 import pytest
 from shapely import LineString, Point, box
 
-from tests.support.evidence_builder import Asked, demand, evidence, program
+from tests.support.evidence_builder import Asked, demand, evidence, kind_of, program
 from tests.support.neck_builder import WHOLE, instrument, on_neck
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Level
 from toolpaths.verification.wall_demands import Walls, holders, neck_as_cut, walled_cuts
 
@@ -20,7 +22,7 @@ def scene(kind: str, **setup):
 def judged(kind: str, region, floor: float = 3.0, *, setup=None, **more):
     # The block's top, Z 10, is the glue face: a floor at Z 3 lies 7 mm below it.
     seen = scene(kind, **(setup or {}))
-    [cut] = walled_cuts(seen, [demand(region, floor, **more)], neck_as_cut(seen))
+    [cut] = walled_cuts(seen, [demand(region, floor, kind=kind_of(kind), **more)], neck_as_cut(seen))
     return cut
 
 
@@ -69,6 +71,7 @@ def test_an_end_that_is_run_out_of_is_no_wall() -> None:
 def test_the_headstocks_drop_is_the_jobs_own() -> None:
     class Lowered(Asked):
         key = "headstock_face"
+        cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.step})
         drop: float = 4.0
 
     seen = scene("pocket")

@@ -8,6 +8,7 @@ from fractions import Fraction
 import pytest
 
 from tests.support.words_builder import job
+from toolpaths.features.kinds import FEATURES
 from toolpaths.instrument.handwork.whole_part import domes, general, positions, sixty_fourths, stations
 from toolpaths.job.job import SAWN_FIRST, Board, Compound, Fan, Instrument, Job, Width
 
@@ -70,7 +71,7 @@ def with_outline(of: Job, *more: str) -> Job:
     """The job with features of these keys, which is all that is looked at."""
     import types
 
-    features = tuple(types.SimpleNamespace(key=key, name=key) for key in ("outline", *more))
+    features = tuple(types.SimpleNamespace(key=key, name=key, cuts=FEATURES[key].cuts) for key in ("outline", *more))
     return of.model_copy(update={"setups": (types.SimpleNamespace(features=features),)})
 
 

@@ -6,15 +6,17 @@ and where the piece's ends, on lines square to the piece's outline. What lies be
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
+from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
 from toolpaths.common.units import show
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.simulation.standing_wood import StandingWood
 from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.check_input import CheckInput
@@ -34,7 +36,6 @@ _REACH = 0.4
 _HALVINGS = 12
 _CORNER = 0.25
 """Radians between two chords from which a corner's own place is not looked at: nothing is square to it."""
-_PIECE = "piece for "
 
 
 def check(evidence: CheckInput) -> list[Finding]:
@@ -43,10 +44,10 @@ def check(evidence: CheckInput) -> list[Finding]:
     pieces = [d for d in evidence.demands if d.laid is not None and d.feature in here]
     if not pieces or evidence.face is None:
         return []
-    pockets = {d.name: d for d in evidence.other_demands if d.must}
+    pockets = [d for d in evidence.other_demands if d.must and d.kind in (CutKind.marker, CutKind.pocket)]
     found: list[Finding] = []
     for piece in pieces:
-        pocket = pockets.get(piece.name.removeprefix(_PIECE))
+        pocket = _pocket_of(piece, pockets)
         if pocket is not None:
             found += _of(evidence, evidence.face, piece, pocket)
     return shortened(found)
@@ -70,6 +71,14 @@ def clearances(evidence: CheckInput, piece: Demand, pocket: Demand) -> tuple[Arr
     pocket_wall = _wall(evidence.face, home, outward, (floor + _top(evidence.face, pocket)) / 2, rises=True)
     piece_wall = _wall(evidence.standing, points, outward, (sheet + evidence.scene.top) / 2, rises=False)
     return points, pocket_wall - piece_wall
+
+
+def _pocket_of(piece: Demand, pockets: Sequence[Demand]) -> Demand | None:
+    """The pocket over which a piece lies once it is moved to its place; None where there is none."""
+    assert piece.laid is not None
+    home = translate(_inside(piece.asked), -piece.laid[0], -piece.laid[1])
+    covered = [float(home.intersection(pocket.asked).area) for pocket in pockets]
+    return pockets[int(np.argmax(covered))] if covered and max(covered) > 0 else None
 
 
 def _of(evidence: CheckInput, face: StandingWood, piece: Demand, pocket: Demand) -> Iterator[Finding]:

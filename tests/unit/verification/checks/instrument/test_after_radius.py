@@ -58,10 +58,9 @@ def demanded(instrument: Instrument, operation: Operation) -> list[Demand]:
     else:
         assert isinstance(operation, Clear)
         shapes = [loop.shape() for loop in operation.loops]
+    kind = CutKind.line if isinstance(operation, Lines) else CutKind.marker
     return [
-        Demand(
-            operation.feature, operation.job_line, "face", name, shape, Level(operation.floor), 0.3, kind=CutKind.pocket
-        )
+        Demand(operation.feature, operation.job_line, "face", name, shape, Level(operation.floor), 0.3, kind=kind)
         for name, shape in zip(operation.names, shapes, strict=True)
     ]
 

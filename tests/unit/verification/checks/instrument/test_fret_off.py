@@ -21,7 +21,7 @@ def lines(places: dict[int, float], frets: tuple[int, ...] = (1, 2, 5)) -> str:
 
 def asked(frets: tuple[int, ...] = (1, 2, 5), wrong: float = 0.0) -> list[object]:
     return [
-        demand(box(x - 0.5, -10, x + 0.5, 10), 9.6, feature="score_lines", name=f"fret {n}", radius=0.5,
+        demand(box(x - 0.5, -10, x + 0.5, 10), 9.6, feature="score_lines", name=f"fret {n}", fret=n, radius=0.5,
                run_out=box(x - 0.5, -12, x + 0.5, 12))
         for n in frets for x in [PLACES[n] + wrong]
     ]  # fmt: skip

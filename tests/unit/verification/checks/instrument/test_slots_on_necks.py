@@ -84,4 +84,4 @@ def test_a_bar_longer_than_the_board_is_a_stop() -> None:
 
 def test_a_board_is_not_asked() -> None:
     seen = evidence(TEXT, demands=[rod(2, 40), bar(1, 9)], operations=[operation("rod"), operation("bars")])
-    assert [] == [f for f in rod_uncovered.check(seen)]
+    assert [] == list(rod_uncovered.check(seen))

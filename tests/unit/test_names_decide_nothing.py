@@ -1,0 +1,104 @@
+"""Names, titles and labels are for people: with random words in their place all findings stay the same."""
+
+from __future__ import annotations
+
+import random
+import string
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from toolpaths.features.kinds import FEATURES
+from toolpaths.job.changes import Changes
+from toolpaths.job.cut_kind import CutKind
+from toolpaths.job.feature_keys import FeatureKeys
+from toolpaths.job.job import Job
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.operations.operation import ProgramPlan
+from toolpaths.pipeline import build
+from toolpaths.pipeline.run import make
+from toolpaths.target_shape.demand import Target
+from toolpaths.verification.outcome import Outcome
+
+ROOT = Path(__file__).parents[2]
+CASES = sorted((ROOT / "tests" / "cases").glob("*.yaml"))
+DEMOS = sorted((ROOT / "demo_jobs").glob("*.yaml"))
+SMALL = ("short_board", "inch_board", "two_sided_neck", "headstock")
+
+
+def facts(outcome: Outcome) -> list[tuple[Any, ...]]:
+    """Everything of the findings but their words."""
+    return [(f.code, f.feature, f.job_line, f.program, f.x, f.y, f.severity) for f in outcome.findings]
+
+
+def word(chance: random.Random) -> str:
+    return "".join(chance.choices(string.ascii_lowercase, k=9))
+
+
+def renamed_target(scenes: Sequence[SetupContext], own: Any, chance: random.Random) -> Target:
+    found: Target = own(scenes)
+    return Target({n: tuple(replace(d, name=word(chance)) for d in ds) for n, ds in found.demands.items()})
+
+
+def renamed_plan(scenes: Sequence[SetupContext], own: Any, chance: random.Random) -> tuple[ProgramPlan, ...]:
+    out = []
+    for batch in own(scenes):
+        operations = tuple(
+            replace(
+                o,
+                title=word(chance),
+                **({"names": tuple(word(chance) for _ in o.names)} if hasattr(o, "names") else {}),
+            )
+            for o in batch.operations
+        )
+        out.append(replace(batch, operations=operations))
+    return tuple(out)
+
+
+def check(path: Path, monkeypatch: pytest.MonkeyPatch, pitch: float) -> None:
+    before = facts(make(path, Changes(pitch=pitch)))
+    chance = random.Random(14)
+    own_target, own_plan = build.target, build.plan
+    monkeypatch.setattr(build, "target", lambda scenes: renamed_target(scenes, own_target, chance))
+    monkeypatch.setattr(build, "plan", lambda scenes: renamed_plan(scenes, own_plan, chance))
+    assert before == facts(make(path, Changes(pitch=pitch)))
+
+
+@pytest.mark.parametrize("path", [p for p in CASES if p.stem in SMALL], ids=lambda p: p.stem)
+def test_a_case_is_judged_alike_whatever_its_parts_are_called(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    check(path, monkeypatch, 1.0)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    "path", [*(p for p in CASES if p.stem not in SMALL and "setups" in p.read_text()), *DEMOS], ids=lambda p: p.stem
+)
+def test_every_job_is_judged_alike_whatever_its_parts_are_called(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    check(path, monkeypatch, 1.0)
+
+
+# Every feature has its facts
+
+
+@pytest.mark.parametrize("kind", FEATURES.values(), ids=lambda kind: kind.key)
+def test_a_feature_says_what_it_cuts_and_where_its_work_by_hand_belongs(kind: type[FeatureKeys]) -> None:
+    assert kind.cuts
+    assert "cuts" in vars(kind)
+    assert kind.stage is not None
+
+
+def test_every_kind_of_cut_is_some_feature_s() -> None:
+    cut = frozenset(c for kind in FEATURES.values() for c in kind.cuts)
+    assert set(CutKind) - {CutKind.trial} == cut
+
+
+@pytest.mark.parametrize("path", DEMOS, ids=lambda p: p.stem)
+def test_what_a_feature_wants_is_of_the_kinds_that_it_says(path: Path) -> None:
+    layout = build.lay_out(path, Changes())
+    job: Job = layout.loaded.job
+    cuts = {f.name: f.cuts for s in job.setups for f in s.features}
+    for demands in layout.target.demands.values():
+        assert all(d.kind in cuts[d.feature] for d in demands)

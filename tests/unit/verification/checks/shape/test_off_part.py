@@ -16,6 +16,7 @@ from tests.support.scene_builder import scene
 from toolpaths.features.kinds import FEATURES
 from toolpaths.features.kinds.engraving import Engraving
 from toolpaths.features.kinds.pin_bores import PinBores
+from toolpaths.job.cut_kind import HOLES, ROD_AND_BARS
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.verification.checks.shape import off_part
 from toolpaths.verification.finding import Finding, Severity
@@ -134,6 +135,6 @@ def test_many_of_a_kind_are_counted() -> None:
 def test_every_feature_says_where_what_it_asks_for_lies() -> None:
     waste = {"plane", "outline", "pin_bores", "bed_bores", "witness_ring", "nut_slot", "headstock_face", "radius"}
     # Judged by wood-between, by rod-uncovered and by wall-too-thin, which stop.
-    others = {"tuner_bores", "bolt_bores", "truss_rod_channel", "reinforcement_slots"}
+    others = {key for key, kind in FEATURES.items() if kind.cuts & (HOLES | ROD_AND_BARS)}
     assert waste | others == {key for key, kind in FEATURES.items() if kind.lies == "anywhere"}
     assert "in scrap" not in {kind.lies for kind in FEATURES.values()}

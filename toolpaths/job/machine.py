@@ -11,7 +11,6 @@ from toolpaths.common.input_model import AsTuple, InputModel, Positive
 from toolpaths.common.units import Depth, Length, Size, between
 from toolpaths.job.measured import Measured
 
-OFFSETS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
 Ending = Literal[
     "nc", "ngc", "gcode", "gc", "g", "tap", "cnc", "din", "iso", "eia", "mpf", "fnc", "ncd", "txt"
 ]  # fmt: skip

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from shapely import LineString, Point, box
 
-from toolpaths.reports.preview.packed import unpacked
+from tests.support.closed_forms import unpacked
 from toolpaths.reports.preview.viewer_wanted import wanted_data
 from toolpaths.target_shape.cone_floor import ConeFloor
 from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor

@@ -5,10 +5,21 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, SerializeAsAny, ValidationInfo, model_validator
+from pydantic import BeforeValidator, Field, SerializeAsAny, ValidationInfo, WithJsonSchema, model_validator
 
 from toolpaths.common.input_model import AsTuple, InputModel, Number, Positive
-from toolpaths.common.units import BoardWidth, Depth, Length, ScaleLength, Size, Units, between, length
+from toolpaths.common.units import (
+    KIND,
+    SIZE_SCHEMA,
+    BoardWidth,
+    Depth,
+    Length,
+    ScaleLength,
+    Size,
+    Units,
+    between,
+    length,
+)
 from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.machine import OffsetName
@@ -37,6 +48,18 @@ def _width(value: Any, info: ValidationInfo) -> Any:
     return {"nut": value["nut"], "there": value[at], "at": at}
 
 
+_WIDTH = {
+    "type": "object",
+    "properties": {"nut": SIZE_SCHEMA},
+    "patternProperties": {"^([1-9]|[1-5][0-9]|60|end)$": SIZE_SCHEMA},
+    "required": ["nut"],
+    "additionalProperties": False,
+    "minProperties": 2,
+    "maxProperties": 2,
+    KIND: "`{nut: 42, 12: 52}` or `{nut: 42, end: 56}`: lengths, above 0",
+}
+
+
 class Compound(InputModel):
     """A radius that grows along the board, mm."""
 
@@ -47,7 +70,7 @@ class Compound(InputModel):
 class Board(InputModel):
     """The fretboard. Lengths mm."""
 
-    width: Annotated[Width, BeforeValidator(_width)] = Field(
+    width: Annotated[Width, BeforeValidator(_width), WithJsonSchema(_WIDTH)] = Field(
         description=(
             "Square to the centreline, where it crosses the nut line and one other place, a fret or `end`: "
             "`{nut: 42, 12: 52}`, `{nut: 42, end: 56}`; straight between and beyond."
@@ -121,12 +144,26 @@ def _thickness(value: Any, info: ValidationInfo) -> Any:
     return {"min": text, "max": text}
 
 
+_THICKNESS = {
+    "anyOf": [
+        SIZE_SCHEMA,
+        {
+            "type": "object",
+            "properties": {"min": SIZE_SCHEMA, "max": SIZE_SCHEMA},
+            "required": ["min", "max"],
+            "additionalProperties": False,
+        },
+    ],
+    KIND: "length, or `{min: 7.8, max: 8.1}`",
+}
+
+
 class Stock(InputModel):
     """The blank, mm."""
 
     length: Annotated[Size, between(5.0, 3000.0)] = Field(description="Along the neck.")
     width: Annotated[Size, between(5.0, 1000.0)] = Field(description="Across it.")
-    thickness: Annotated[Thickness, BeforeValidator(_thickness)] = Field(
+    thickness: Annotated[Thickness, BeforeValidator(_thickness), WithJsonSchema(_THICKNESS)] = Field(
         description="One figure, or `{min: 7.8, max: 8.1}` as measured at its thinnest and thickest."
     )
 
@@ -289,6 +326,12 @@ ByHand = Literal["slots sawn before radiusing"]
 """What the maker says of the work by hand, where a program or a finding depends on it."""
 
 
+_BY_HAND = {
+    "anyOf": [{"const": SAWN_FIRST}, {"type": "array", "items": {"const": SAWN_FIRST}}],
+    KIND: f"`{SAWN_FIRST}`, alone or in a list",
+}
+
+
 class Job(InputModel):
     """A whole job, resolved: the instrument and the bits are in place. Lengths mm."""
 
@@ -309,7 +352,7 @@ class Job(InputModel):
     stock: Stock = Field(description="The blank.")
     bits: dict[str, SerializeAsAny[Bit]] = Field(description="Every bit the job may use: the rack's and its own.")
     saw: Saw = Field(default=Saw(), description="The hand saw that takes the slots to depth.")
-    by_hand: Annotated[tuple[ByHand, ...], AsTuple, BeforeValidator(_several)] = Field(
+    by_hand: Annotated[tuple[ByHand, ...], AsTuple, BeforeValidator(_several), WithJsonSchema(_BY_HAND)] = Field(
         default=(), description="What the maker says of the work that the hands do."
     )
     moisture: Moisture | None = Field(default=None, description="Air of shop and home, for the wood's movement.")

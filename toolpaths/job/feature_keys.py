@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import ClassVar, Literal, Self
 
 from pydantic import Field, PrivateAttr
@@ -35,9 +34,6 @@ class FeatureKeys(InputModel):
     within: ClassVar[tuple[float, float]] = GENERAL
     """How far the width of its cuts may be off, below and above, mm. Common practice, no source."""
     within_depth: ClassVar[tuple[float, float]] = GENERAL
-
-    late: ClassVar[Mapping[str, object]] = {"then": None}
-    """Keys that its kind took on later, and what they are where a job does not say: then the job's mark stays."""
 
     bit: str = Field(description="Name of a bit of the job or the rack.")
     rpm: Positive | None = Field(default=None, description="Spindle speed.")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import replace
 from functools import partial
 from typing import Annotated, ClassVar, Literal
@@ -42,7 +41,6 @@ class ScoreLines(Feature):
     key: ClassVar[str] = "score_lines"
     within: ClassVar[tuple[float, float]] = (-0.03, 0.03)
     within_depth: ClassVar[tuple[float, float]] = (-0.05, 0.05)
-    late: ClassVar[Mapping[str, object]] = {"below": "face", "ends": "open"}
 
     depth: Size = Field(description="Below the finished face.")
     below: Literal["face", "radius"] = Field(

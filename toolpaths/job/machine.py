@@ -102,7 +102,8 @@ class Machine(InputModel):
     feed_limit: Axes = Field(description="Highest feed by axis, a minute.")
     acceleration: Axes = Field(description="By axis, a second squared.")
     corner_deviation: Annotated[Size, between(1e-4, 1.0)] = Field(
-        default=0.01, description="Junction deviation of the corner speed."
+        default=0.01,
+        description="How far from a corner's point the machine may pass; it decides how fast corners are taken.",
     )
     spindle: Spindle = Field(description="Its speeds and how they are set.")
     tool_change: Literal["by hand", "automatic"] = Field(

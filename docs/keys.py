@@ -22,7 +22,7 @@ from toolpaths.job.bit import Bit
 from toolpaths.job.bits import BITS
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.job import Job
-from toolpaths.reports.reference.keys import FORMS, default_words, kind_of, models_in, typed_name, written
+from toolpaths.reports.reference.keys import default_words, kind_of, models_in, typed_name
 
 HERE = Path(__file__).resolve().parent
 PAGE = HERE / "job-keys.md"
@@ -103,10 +103,10 @@ def _with_inner(
     done.add(model)
     yield _titled(title, model, without)
     for name, field in model.model_fields.items():
-        if name in set(without) or written(field.metadata):
+        if name in set(without):
             continue
-        for inner in models_in(field.annotation):
-            if inner not in done and inner not in FORMS:
+        for inner in models_in(model, name):
+            if inner not in done:
                 yield from _with_inner(f"`{typed_name(name, field)}` ({_where(model)})", inner, done, ())
 
 
@@ -131,7 +131,7 @@ def _spaced(name: str) -> str:
 
 def _row(model: type[BaseModel], name: str, field: FieldInfo) -> Row:
     key = typed_name(name, field)
-    kind = kind_of(field.annotation, field.metadata)
+    kind = kind_of(model, name)
     if model is FeatureKeys and key in ("feed", "plunge"):
         kind = kind.replace("length", "length a minute")
     hand = _by_hand(model, key)

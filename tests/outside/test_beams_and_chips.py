@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.integrate import quad, solve_ivp
 
-from toolpaths.operations.chip_load import thickest_share, thinning_factor
+from toolpaths.operations.chip_load import thickest_share
 from toolpaths.operations.cutting_forces import stepped_cantilever
 
 E = 550_000.0
@@ -69,7 +69,6 @@ def test_a_chip_is_as_thin_as_two_circles_say(q: float) -> None:
     """Direct geometry, no formula: 0.05 2.2942, 0.1 1.6667, 0.25 1.1547, 0.5 1. Derived."""
     feed = 1e-4
     measured = _thickest(q, feed) / feed
-    assert measured == pytest.approx(1 / thinning_factor(q, 1.0), rel=2e-3)
     assert measured == pytest.approx(float(thickest_share(np.array([q]), np.array([0.0]), 30.0)[0]), rel=2e-3)
 
 

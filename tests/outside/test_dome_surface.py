@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from toolpaths.features.crown_passes import angles, cone_difference, scallop_of, tip_at
+from tests.support.closed_forms import scallop_of
+from toolpaths.features.crown_passes import angles, cone_difference, tip_at
 from toolpaths.job.bit import Bit
 from toolpaths.job.bits.ball import Ball
 from toolpaths.job.bits.bull import Bull

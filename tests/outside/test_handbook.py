@@ -8,11 +8,11 @@ import math
 import numpy as np
 import pytest
 
+from tests.support.closed_forms import corner_speed, trapezoid_seconds, travel_seconds
 from toolpaths.instrument.board_radius import sagitta
 from toolpaths.instrument.woods import WOODS
 from toolpaths.job.machine import Machine
-from toolpaths.operations.chip_load import chip_load, surface_speed, thinning_factor
-from toolpaths.operations.machine_motion import corner_speed, trapezoid_seconds, travel_seconds
+from toolpaths.operations.chip_load import chip_load, surface_speed, thickest_share
 
 LBF = 4.4482216152605  # newtons; exact by definition of the pound and of standard gravity
 
@@ -89,10 +89,15 @@ def test_chip_load_and_surface_speed() -> None:
     assert 1178.1 == pytest.approx(surface_speed(6.35, 18000) / feet, abs=0.05)
 
 
+def thinning(q: float) -> float:
+    """How many times thinner the thickest chip of a level cut is than the chip load."""
+    return 1 / float(thickest_share(np.array([q]), np.array([0.0]), 30.0)[0])
+
+
 @pytest.mark.parametrize(("q", "factor"), [(0.05, 2.2942), (0.1, 1.6667), (0.25, 1.1547), (0.5, 1.0), (0.8, 1.0)])
 def test_thinning_is_the_tables(q: float, factor: float) -> None:
     # 1 / sqrt(1 - (1 - 2q)^2); derived.
-    assert factor == pytest.approx(thinning_factor(q * 6, 6), abs=5e-5)
+    assert factor == pytest.approx(thinning(q), abs=5e-5)
 
 
 @pytest.mark.parametrize("q", [0.05, 0.1, 0.25, 0.4, 0.5, 0.7])
@@ -107,7 +112,7 @@ def test_thinning_is_the_geometry_of_two_circles(q: float) -> None:
     in_wood = radius * across[1] <= -radius + width
     thickest = thickness[in_wood].max()
     # The crescent's height differs from step x sin(angle) by about step^2 / 2 radius.
-    assert step / thickest == pytest.approx(thinning_factor(width, 2 * radius), rel=5e-4)
+    assert step / thickest == pytest.approx(thinning(q), rel=5e-4)
     # The crescent's area is what one edge takes off: step times width.
     area = np.trapezoid(np.where(in_wood, (radius**2 - last**2) / 2, 0.0), angle)
     assert step * width == pytest.approx(area, rel=1e-3)

@@ -10,13 +10,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.support.closed_forms import corner_speed, trapezoid_seconds
 from toolpaths.common.units import MM_PER_INCH, length, show, show_feed
 from toolpaths.gcode.writer.formatting import GcodeFormat
 from toolpaths.job.files.machine_file import machine_folder, read_machine
 from toolpaths.job.files.yaml_text import read_document
 from toolpaths.job.machine import Machine
 from toolpaths.operations.chip_load import chip_load, surface_speed
-from toolpaths.operations.machine_motion import corner_speed, trapezoid_seconds
 
 UNITS = pint.UnitRegistry()
 Unit = Literal["mm", "in"]

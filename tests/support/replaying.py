@@ -16,12 +16,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from tests.support.closed_forms import unpacked
 from tests.support.needs import CHROME
 from tests.support.patience import LONGEST
 from tests.support.scene_builder import scene
 from toolpaths.gcode.reader.trace import FEED, Header, Moves, Trace
 from toolpaths.job.bit import Bit
-from toolpaths.reports.preview.packed import unpacked
 from toolpaths.reports.preview.viewer_data import replay_data
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.standing_wood import StandingWood

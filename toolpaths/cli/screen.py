@@ -160,7 +160,7 @@ class Waiting:
             self._bar.add_task(what, total=1.0)
             self._bar.start()
         if self._bar is not None:
-            self._bar.update(self._bar.task_ids[0], description=_one_line(what), completed=fraction)
+            self._bar.update(self._bar.task_ids[0], description=_one_line(what), completed=fraction, refresh=True)
 
     def __exit__(self, *_: object) -> None:
         if self._bar is not None:
@@ -173,7 +173,8 @@ def _bar() -> Progress:
 
     console = Console(stderr=True, markup=False)
     what = TextColumn("{task.description}", markup=False)
-    return Progress(what, BarColumn(), TaskProgressColumn(), console=console, transient=True)
+    # Drawn when it is told, not by a thread: work is done aside in forks, which no thread may run beside.
+    return Progress(what, BarColumn(), TaskProgressColumn(), console=console, transient=True, auto_refresh=False)
 
 
 def _places(finding: Finding, outcome: Outcome) -> str:

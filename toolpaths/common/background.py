@@ -1,8 +1,8 @@
 """Work done aside, on another core, while the main way goes on: a forked child that hands its result back.
 
-A child sees everything as it stood when it began, so nothing can change under it. Where a system cannot fork, or has
-one core, the work is done at once instead; the result is the same. So does a child with work of its own: those who
-began it have filled the cores.
+A child sees everything as it stood when it began, so nothing can change under it. Where a system cannot fork, or one
+core alone may be used, the work is done at once instead; the result is the same. So it is in a child: those who began
+it have filled the cores. And so it is beside other threads: a lock that one of them holds would never open in a child.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ import os
 import pickle
 import signal
 import sys
+import threading
 from collections.abc import Callable
 from typing import Generic, TypeVar
 
@@ -89,12 +90,15 @@ class BackgroundTask(Generic[T]):
 
 
 def can_fork() -> bool:
-    """Whether work can be done aside here: a system that forks, and more than one core."""
-    return hasattr(os, "fork") and sys.platform != "darwin" and cores() > 1 and not _IS_CHILD
+    """Whether work can be done aside here and now: a system that forks, more than one core, and no other thread."""
+    able = hasattr(os, "fork") and sys.platform != "darwin" and cores() > 1
+    return able and not _IS_CHILD and threading.active_count() == 1
 
 
 def cores() -> int:
-    """How many pieces of work this machine does at the same time."""
+    """How many pieces of work may be done at the same time: those cores that this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
     return os.cpu_count() or 1
 
 

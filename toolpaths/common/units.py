@@ -7,7 +7,8 @@ import re
 from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BeforeValidator, ValidationInfo
+from pydantic import BeforeValidator, GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo, WithJsonSchema
+from pydantic_core import CoreSchema, core_schema
 
 Units = Literal["mm", "in"]
 MM_PER_INCH = 25.4
@@ -94,6 +95,10 @@ def show_chip(mm: float, units: Units) -> str:
     return show(mm, units, 5 if units == "in" else 4)
 
 
+KIND = "x-kind"
+"""What may be given, in words, beside what a JSON schema says of a value: for the tables of all keys."""
+
+
 @dataclass(frozen=True, slots=True)
 class Between:
     """A check of a length, mm, that says its limits, to a person and to the tables of all keys."""
@@ -108,14 +113,19 @@ class Between:
             raise ValueError(f"must be from {lowest} to {highest}")
         return mm
 
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.with_info_after_validator_function(self, handler(source))
 
-def between(least: float, most: float) -> AfterValidator:
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        return {**handler(schema), KIND: f"length, {self.least:g} to {self.most:g} mm"}
+
+
+def between(least: float, most: float) -> Between:
     """Holds a length to what can be meant, mm: past it stands a slip of the keys, and work without end.
 
     Common practice, no source: far below and far above anything that a neck or its bits come to.
     """
-
-    return AfterValidator(Between(least, most))
+    return Between(least, most)
 
 
 def _plain(mm: float, units: Units) -> str:
@@ -150,13 +160,19 @@ def _not_negative(value: Any, info: ValidationInfo) -> float:
     return mm
 
 
-_SCHEMA = {"anyOf": [{"type": "number"}, {"type": "string"}]}
+def _written(kind: str, **least: float) -> dict[str, Any]:
+    """A number in the job's units, or text with its own."""
+    return {"anyOf": [{"type": "number", **least}, {"type": "string", "pattern": _LENGTH_TEXT}], KIND: kind}
 
-Length = Annotated[float, BeforeValidator(_from_job)]
+
+_LENGTH_TEXT = r'^\s*[+-]?\s*(\d+[ \t]+\d+/\d+|\d+/\d+|\d+(\.\d*)?|\.\d+)\s*(mm|in|inch|inches|")?\s*$'
+LENGTH_SCHEMA, SIZE_SCHEMA = _written("length"), _written("length, above 0", exclusiveMinimum=0)
+
+Length = Annotated[float, BeforeValidator(_from_job), WithJsonSchema(LENGTH_SCHEMA)]
 """A length of either sign, mm inside."""
-Size = Annotated[float, BeforeValidator(_positive)]
+Size = Annotated[float, BeforeValidator(_positive), WithJsonSchema(SIZE_SCHEMA)]
 """A length above 0, mm inside."""
-Depth = Annotated[float, BeforeValidator(_not_negative)]
+Depth = Annotated[float, BeforeValidator(_not_negative), WithJsonSchema(_written("length, 0 or more", minimum=0))]
 """A length of 0 or more, mm inside."""
 FineStep = Annotated[Size, between(0.005, 50.0)]
 """The depth of one pass, mm."""

@@ -59,12 +59,6 @@ def half_step(radius: float, corner: float, scallop: float) -> float:
     return math.acos(min(1.0, (a * a + b * b - corner * corner) / (2 * a * b)))
 
 
-def scallop_of(radius: float, corner: float, step: float) -> float:
-    """Height of the cusps between passes `step` radians apart on a round top, mm: the same turned around."""
-    a, half = radius + corner, step / 2
-    return a * math.cos(half) - math.sqrt(corner * corner - (a * math.sin(half)) ** 2) - radius
-
-
 def greatest_radius(dome: CrownFloor) -> float:
     """The largest radius between nut and end, mm."""
     return max(dome.nut, dome.end)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import ClassVar, Literal, Self
 
 from pydantic import Field, PrivateAttr
@@ -42,8 +41,6 @@ class FeatureKeys(InputModel):
     """What it cuts: every kind of shape that it may want."""
     stage: ClassVar[Stage]
     """Where what it leaves to the hands stands in the order of their work."""
-    late: ClassVar[Mapping[str, object]] = {"then": None}
-    """Keys that its kind took on later, and what they are where a job does not say: then the job's mark stays."""
 
     bit: str = Field(description="Name of a bit of the job or the rack.")
     rpm: Positive | None = Field(default=None, description="Spindle speed.")

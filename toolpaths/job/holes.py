@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, ClassVar
 
-from pydantic import Field
+from pydantic import Field, GetJsonSchemaHandler
+from pydantic_core import CoreSchema
 
 from toolpaths.common.input_model import InputModel
-from toolpaths.common.units import Depth, Length, Size
-from toolpaths.job.place import AlongNeck
+from toolpaths.common.units import KIND, LENGTH_SCHEMA, Depth, Length, Size
+from toolpaths.job.place import ALONG_SCHEMA, AlongNeck
 
 
 class HolePlace(InputModel):
@@ -18,9 +19,24 @@ class HolePlace(InputModel):
     y: Length = Field(description="Of its centre, from the centreline.")
     diameter: Size | None = Field(default=None, description="Its own, if not that of all.")
 
+    mapping: ClassVar[str] = "{x: 10, y: 0, diameter: 6}"
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        """As `place_of` reads it."""
+        found = handler(schema)
+        whole = handler.resolve_ref_schema(found)
+        pair = {"type": "array", "prefixItems": [ALONG_SCHEMA, LENGTH_SCHEMA], "minItems": 2, "maxItems": 2}
+        keys = dict(whole)
+        whole.clear()
+        whole.update({"anyOf": [pair, keys], KIND: f"place: `[x, y]`, or `{cls.mapping}`"})
+        return found
+
 
 class PinPlace(HolePlace):
     """A pin's hole; `relief` lengthens it along x, so that two pins do not fight."""
+
+    mapping: ClassVar[str] = "{x: 10, y: 0, diameter: 6, relief: 0.6}"
 
     relief: Depth = Field(default=0.0, description="Lengthened along x by so much in all.")
 

@@ -5,16 +5,28 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, SerializeAsAny, ValidationInfo, model_validator
+from pydantic import BeforeValidator, Field, SerializeAsAny, ValidationInfo, WithJsonSchema, model_validator
 
 from toolpaths.common.input_model import AsTuple, InputModel, Number, Positive
-from toolpaths.common.units import BoardWidth, Depth, Length, ScaleLength, Size, Units, between, length
+from toolpaths.common.units import (
+    KIND,
+    SIZE_SCHEMA,
+    BoardWidth,
+    Depth,
+    Length,
+    ScaleLength,
+    Size,
+    Units,
+)
 from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.machine import OffsetName
 from toolpaths.job.neck import Neck
-
-Span = Annotated[tuple[Length, Length], AsTuple]
+from toolpaths.job.stock import KeepOut as KeepOut
+from toolpaths.job.stock import Skew
+from toolpaths.job.stock import Stock as Stock
+from toolpaths.job.stock import Thickness as Thickness
+from toolpaths.job.stock import Zero as Zero
 
 
 class Width(InputModel):
@@ -37,6 +49,18 @@ def _width(value: Any, info: ValidationInfo) -> Any:
     return {"nut": value["nut"], "there": value[at], "at": at}
 
 
+_WIDTH = {
+    "type": "object",
+    "properties": {"nut": SIZE_SCHEMA},
+    "patternProperties": {"^([1-9]|[1-5][0-9]|60|end)$": SIZE_SCHEMA},
+    "required": ["nut"],
+    "additionalProperties": False,
+    "minProperties": 2,
+    "maxProperties": 2,
+    KIND: "`{nut: 42, 12: 52}` or `{nut: 42, end: 56}`: lengths, above 0",
+}
+
+
 class Compound(InputModel):
     """A radius that grows along the board, mm."""
 
@@ -47,7 +71,7 @@ class Compound(InputModel):
 class Board(InputModel):
     """The fretboard. Lengths mm."""
 
-    width: Annotated[Width, BeforeValidator(_width)] = Field(
+    width: Annotated[Width, BeforeValidator(_width), WithJsonSchema(_WIDTH)] = Field(
         description=(
             "Square to the centreline, where it crosses the nut line and one other place, a fret or `end`: "
             "`{nut: 42, 12: 52}`, `{nut: 42, end: 56}`; straight between and beyond."
@@ -97,78 +121,6 @@ class Instrument(InputModel):
     nut_spread: Size | None = Field(default=None, description="From the first to the last string at the nut.")
     zero_fret: bool | ZeroFret = Field(default=False, description="A fret at the nut line, the nut behind it.")
     nut_compensation: Depth = Field(default=0.0, description="The nut's front stands so much nearer to fret 1.")
-
-
-class Thickness(InputModel):
-    """Thickness of the blank as measured, thinnest and thickest, mm."""
-
-    min: Annotated[Size, between(0.2, 300.0)] = Field(description="At its thinnest.")
-    max: Annotated[Size, between(0.2, 300.0)] = Field(description="At its thickest.")
-
-    @model_validator(mode="after")
-    def _ordered(self) -> Thickness:
-        if self.min > self.max:
-            raise ValueError("min must not be more than max")
-        return self
-
-
-def _thickness(value: Any, info: ValidationInfo) -> Any:
-    if isinstance(value, Mapping):
-        return value
-    units: Units = (info.context or {}).get("units", "mm")
-    mm = length(value, units)
-    text = f"{mm!r} mm"
-    return {"min": text, "max": text}
-
-
-class Stock(InputModel):
-    """The blank, mm."""
-
-    length: Annotated[Size, between(5.0, 3000.0)] = Field(description="Along the neck.")
-    width: Annotated[Size, between(5.0, 1000.0)] = Field(description="Across it.")
-    thickness: Annotated[Thickness, BeforeValidator(_thickness)] = Field(
-        description="One figure, or `{min: 7.8, max: 8.1}` as measured at its thinnest and thickest."
-    )
-
-
-class Zero(InputModel):
-    """Where the program's zero lies on the work."""
-
-    x: Literal["nut", "stock end"] = Field(description="`nut` or `stock end` (the left end).")
-    y: Literal["centreline", "stock edge"] = Field(description="`centreline` or `stock edge` (the operator's edge).")
-    z: Literal["bed", "stock top"] = Field(
-        description="`bed` or `stock top` (the highest measured point of the unplaned top)."
-    )
-
-
-class KeepOut(InputModel):
-    """A clamp, screw or stop, as seen at the machine: from the nut line, the centreline and the bed. mm."""
-
-    name: str = Field(min_length=1, max_length=60, description="What it is called in reports.")
-    x: Span = Field(description="From and to, from the nut line.")
-    y: Span = Field(description="From and to, from the centreline.")
-    height: Size = Field(description="Above the bed.")
-
-    @model_validator(mode="after")
-    def _ordered(self) -> KeepOut:
-        if self.x[0] >= self.x[1] or self.y[0] >= self.y[1]:
-            raise ValueError("each of x and y goes from the lower to the higher number")
-        return self
-
-
-class Skew(InputModel):
-    """Two places measured along the blank's edge on the operator's side, in program coordinates, the left one first."""
-
-    points: Annotated[tuple[Span, Span], AsTuple] = Field(description="The left one first.")
-
-    @model_validator(mode="after")
-    def _ordered(self) -> Skew:
-        (x0, y0), (x1, y1) = self.points
-        if x1 - x0 < 20:
-            raise ValueError("the second place lies at least 20 mm to the right of the first")
-        if abs(y1 - y0) > 0.1 * (x1 - x0):
-            raise ValueError("the blank is turned by more than 6 degrees: lay it straighter")
-        return self
 
 
 class Shrinkage(InputModel):
@@ -289,6 +241,12 @@ ByHand = Literal["slots sawn before radiusing"]
 """What the maker says of the work by hand, where a program or a finding depends on it."""
 
 
+_BY_HAND = {
+    "anyOf": [{"const": SAWN_FIRST}, {"type": "array", "items": {"const": SAWN_FIRST}}],
+    KIND: f"`{SAWN_FIRST}`, alone or in a list",
+}
+
+
 class Job(InputModel):
     """A whole job, resolved: the instrument and the bits are in place. Lengths mm."""
 
@@ -309,7 +267,7 @@ class Job(InputModel):
     stock: Stock = Field(description="The blank.")
     bits: dict[str, SerializeAsAny[Bit]] = Field(description="Every bit the job may use: the rack's and its own.")
     saw: Saw = Field(default=Saw(), description="The hand saw that takes the slots to depth.")
-    by_hand: Annotated[tuple[ByHand, ...], AsTuple, BeforeValidator(_several)] = Field(
+    by_hand: Annotated[tuple[ByHand, ...], AsTuple, BeforeValidator(_several), WithJsonSchema(_BY_HAND)] = Field(
         default=(), description="What the maker says of the work that the hands do."
     )
     moisture: Moisture | None = Field(default=None, description="Air of shop and home, for the wood's movement.")

@@ -11,7 +11,6 @@ from toolpaths.common.input_model import AsTuple, InputModel, Positive
 from toolpaths.common.units import Depth, Length, Size, between
 from toolpaths.job.measured import Measured
 
-OFFSETS = ("G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3")
 Ending = Literal[
     "nc", "ngc", "gcode", "gc", "g", "tap", "cnc", "din", "iso", "eia", "mpf", "fnc", "ncd", "txt"
 ]  # fmt: skip
@@ -103,7 +102,8 @@ class Machine(InputModel):
     feed_limit: Axes = Field(description="Highest feed by axis, a minute.")
     acceleration: Axes = Field(description="By axis, a second squared.")
     corner_deviation: Annotated[Size, between(1e-4, 1.0)] = Field(
-        default=0.01, description="Junction deviation of the corner speed."
+        default=0.01,
+        description="How far from a corner's point the machine may pass; it decides how fast corners are taken.",
     )
     spindle: Spindle = Field(description="Its speeds and how they are set.")
     tool_change: Literal["by hand", "automatic"] = Field(

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, ValidationInfo, model_validator
+from pydantic import BeforeValidator, Field, ValidationInfo, WithJsonSchema, model_validator
 
 from toolpaths.common.input_model import AsTuple, InputModel, Number
-from toolpaths.common.units import Depth, Length, Size, Units, length
+from toolpaths.common.units import KIND, SIZE_SCHEMA, Depth, Length, Size, Units, length
 
 
 class Station(InputModel):
@@ -32,7 +32,23 @@ def _stations(value: Any, info: ValidationInfo) -> Any:
     return tuple(sorted(out, key=lambda s: int(s["fret"])))
 
 
+_STATIONS = {
+    "type": "object",
+    "patternProperties": {"^([0-9]|[1-5][0-9]|60)$": SIZE_SCHEMA},
+    "additionalProperties": False,
+    "minProperties": 1,
+    "maxProperties": 12,
+    KIND: "`{1: 20.5, 12: 22}`: lengths, above 0, at frets",
+}
+
 Pair = Annotated[tuple[Number, Number], AsTuple]
+_Back = Literal["round", "soft vee"] | tuple[Pair, ...]
+_PART = {"type": "number", "minimum": 0, "maximum": 1}
+_PAIR = {"type": "array", "prefixItems": [_PART, _PART], "items": False, "minItems": 2}
+_PROFILE = {
+    "anyOf": [{"enum": ["round", "soft vee"]}, {"type": "array", "items": _PAIR, "minItems": 2}],
+    KIND: "`round`, `soft vee`, or a profile of pairs `[part of half width, part of depth]`",
+}
 
 
 def _back(value: Any) -> Any:
@@ -95,13 +111,13 @@ class Wall(InputModel):
 class Neck(InputModel):
     """The neck under the board. Thickness is with the board, on the centreline, mm."""
 
-    thickness: Annotated[tuple[Station, ...], BeforeValidator(_stations)] = Field(
+    thickness: Annotated[tuple[Station, ...], BeforeValidator(_stations), WithJsonSchema(_STATIONS)] = Field(
         min_length=1,
         description=(
             "Finished, board included, on the centreline, at frets: `{1: 20.5, 12: 22}`; straight between and beyond."
         ),
     )
-    back: Annotated[Literal["round", "soft vee"] | tuple[Pair, ...], BeforeValidator(_back)] = Field(
+    back: Annotated[_Back, BeforeValidator(_back), WithJsonSchema(_PROFILE)] = Field(
         default="round",
         description=(
             "`round` (half an ellipse from one edge of the glue face to the other), `soft vee`, or a profile"

@@ -8,7 +8,7 @@ from typing import Annotated, Any
 
 from pydantic import PlainSerializer, PlainValidator, ValidationInfo, WithJsonSchema
 
-from toolpaths.common.units import Units, length
+from toolpaths.common.units import KIND, LENGTH_SCHEMA, Units, length
 
 _FRET = re.compile(r"^\s*fret\s+(\d{1,2})\s*$", re.IGNORECASE)
 
@@ -33,10 +33,14 @@ def _along(value: Any, info: ValidationInfo) -> Along:
     return Along(x=length(value, units))
 
 
+ALONG_SCHEMA: dict[str, Any] = {
+    "anyOf": [LENGTH_SCHEMA, {"type": "string", "pattern": r"^\s*[Ff][Rr][Ee][Tt]\s+\d{1,2}\s*$"}],
+    KIND: "length, or a fret: `fret 12`",
+}
 AlongNeck = Annotated[
     Along,
     PlainValidator(_along),
     PlainSerializer(str, return_type=str),
-    WithJsonSchema({"anyOf": [{"type": "number"}, {"type": "string"}]}),
+    WithJsonSchema(ALONG_SCHEMA),
 ]
 """A length from the nut line, or `fret 14`."""

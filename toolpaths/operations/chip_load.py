@@ -61,28 +61,14 @@ def surface_speed(diameter: float, rpm: float) -> float:
     return math.pi * diameter * rpm / 1000.0
 
 
-def thinning_factor(width: float, diameter: float) -> float:
-    """How many times thinner the thickest chip is than the chip load, for a cut `width` mm wide.
-
-    1 / sqrt(1 - (1 - 2q)^2) with q = width / diameter; 1 from half of the diameter up.
-    Source: derived from the geometry of two circles one chip load apart; see docs/sources.md.
-    It is a reason to warn, never to raise a feed. Raises ValueError for a width or diameter not above 0.
-    """
-    if width <= 0 or diameter <= 0:
-        raise ValueError("width and diameter of a cut are more than 0")
-    q = width / diameter
-    if q >= 0.5:
-        return 1.0
-    return 1.0 / (2.0 * math.sqrt(q - q * q))
-
-
 def thickest_share(from_wall: Array, slope: Array, steep: float) -> Array:
     """How thick (K,) a chip is at most, as a part of the chip load, by what the bit meets.
 
-    `from_wall` (K,): part of the diameter from the bit's side to the wood nearest its middle (see `thinning_factor`);
-    `slope` (K,): degrees down. On a ramp the level part of the feed counts that way. Straight down a chip counts
-    twice: a plunge bears half of the feed (25 to 50 %, common practice, no source), so only that counts beyond `steep`
-    degrees, and it counts on a ramp where it is more.
+    `from_wall` (K,): part q of the diameter from the bit's side to the wood nearest its middle; on the level a chip is
+    2 sqrt(q - q^2) of the chip load (two circles one chip load apart, derived; see docs/sources.md). It is a reason to
+    warn, never to raise a feed. `slope` (K,): degrees down. On a ramp the level part of the feed counts that way.
+    Straight down a chip counts twice: a plunge bears half of the feed (25 to 50 %, common practice, no source), so only
+    that counts beyond `steep` degrees, and it counts on a ramp where it is more.
     """
     q = np.clip(from_wall, 1e-4, 0.5)
     down = 2.0 * np.maximum(np.sin(np.radians(slope)), 0.0)

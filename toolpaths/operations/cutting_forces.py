@@ -31,14 +31,6 @@ def second_moment(diameter: float) -> float:
     return math.pi * diameter**4 / 64.0
 
 
-def cantilever(force: float, length: float, diameter: float, elasticity: float) -> float:
-    """How far a round bar leans at its free end, mm: F L^3 / (3 E I); N, mm, mm and N/mm2.
-
-    Source: elementary mechanics.
-    """
-    return force * length**3 / (3.0 * elasticity * second_moment(diameter))
-
-
 def stepped_cantilever(
     force: float, inner: tuple[float, float], outer: tuple[float, float], elasticity: float, above_tip: float = 0.0
 ) -> float:

@@ -18,28 +18,6 @@ Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
 
-def trapezoid_seconds(distance: float, speed: float, acceleration: float) -> float:
-    """Seconds for a straight move from rest to rest, mm, mm/s and mm/s2.
-
-    d / v + v / a where it reaches its speed (d >= v^2 / a), else 2 sqrt(d / a).
-    Source: uniformly accelerated motion.
-    """
-    if distance >= speed * speed / acceleration:
-        return distance / speed + speed / acceleration
-    return 2.0 * math.sqrt(distance / acceleration)
-
-
-def corner_speed(interior_angle_degrees: float, acceleration: float, deviation: float) -> float:
-    """Speed in mm/s at which a corner is passed without stopping; infinite on a straight line, 0 on a reversal.
-
-    Junction deviation: the corner is taken as if on a circle that touches both legs and passes `deviation` mm
-    from their meeting point. R = e s / (1 - s) with s = sin(theta / 2), v = sqrt(a R).
-    Source: derived from that circle.
-    """
-    s = math.sin(math.radians(interior_angle_degrees) / 2)
-    return math.inf if s >= 1.0 else math.sqrt(acceleration * deviation * s / (1.0 - s))
-
-
 def bend_feed(radius: float, acceleration: float) -> float:
     """The feed, mm/min, at which a curve of that radius (mm) takes all of an acceleration (mm/s2): 60 sqrt(a r).
 
@@ -58,20 +36,6 @@ class Drive:
     seconds: Array
     peak: Array
     mean: Array
-
-
-def travel_seconds(points: Array, feeds: Array, machine: Machine) -> Array:
-    """Seconds of each straight move along a path that starts and ends at rest; see `driven`. Returns (N - 1,)."""
-    return driven(points, feeds, machine).seconds
-
-
-def reached_feeds(points: Array, feeds: Array, machine: Machine) -> tuple[Array, Array]:
-    """(peak, mean) feed of each move as truly reached, mm/min, each (N - 1,); see `driven`.
-
-    In a short move both lie below the feed that was asked for: chips are thinner there.
-    """
-    drive = driven(points, feeds, machine)
-    return drive.peak, drive.mean
 
 
 def driven(points: Array, feeds: Array, machine: Machine, smooth: Mask | None = None) -> Drive:

@@ -1,5 +1,5 @@
 (Title: Five-fret sampler, 13 in)
-(neckpath 0.1.0, job b79dc2204b4f)
+(neckpath 0.1.0, job 2a66fd15bd4f)
 (Program 2 of 3, setup sampler)
 (Machine: hand dial)
 (Bit 2: sixteenth, flat 0.0625 in, 2 flutes, 0.6299 in out of the)

@@ -1,5 +1,5 @@
 (Title: Five-fret sampler, 13 in)
-(neckpath 0.1.0, job b79dc2204b4f)
+(neckpath 0.1.0, job 2a66fd15bd4f)
 (Program 3 of 3, setup sampler)
 (Machine: hand dial)
 (Bit 3: eighth, flat 0.1250 in, 2 flutes, 0.7874 in out of the collet)

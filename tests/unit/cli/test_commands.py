@@ -80,7 +80,7 @@ def test_with_the_defaults_it_is_quiet(job: Path) -> None:
 def test_help_and_version_need_no_heavy_library() -> None:
     code = (
         "import sys; from toolpaths.cli import app\n"
-        "heavy = {'numpy', 'shapely', 'pydantic', 'matplotlib', 'ruamel', 'pyclipper', 'rich.table'}\n"
+        "heavy = {'numpy', 'shapely', 'pydantic', 'matplotlib', 'ruamel', 'pyclipper', 'rich.table', 'jinja2'}\n"
         "print(sorted(heavy & set(sys.modules)))"
     )
     out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=ROOT, check=True)

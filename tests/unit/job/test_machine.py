@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, get_args
 
 import pytest
 from pydantic import ValidationError
 
 from toolpaths.job.files.machine_file import machine_folder, machine_path, machine_paths, read_machine
 from toolpaths.job.files.yaml_text import read_document
-from toolpaths.job.machine import OFFSETS, Machine
+from toolpaths.job.machine import Machine, OffsetName
 
 
 def given(**changes: Any) -> dict[str, Any]:
@@ -119,7 +119,7 @@ def test_the_third_and_the_fourth_are_others_again() -> None:
         large.percent_lines,
         large.precision,
     )
-    assert list(OFFSETS) == list(large.offsets)
+    assert list(get_args(OffsetName)) == list(large.offsets)
 
 
 def test_a_key_left_out_and_its_usual_value_are_the_same_machine() -> None:

@@ -8,7 +8,6 @@ from toolpaths.operations.chip_load import (
     chip_load,
     softness,
     surface_speed,
-    thinning_factor,
     working_diameter,
 )
 
@@ -76,16 +75,6 @@ def test_hardness_counts_between_600_and_1000() -> None:
 def test_the_band_says_that_no_source_stands_behind_it() -> None:
     assert "common practice for hard wood, no source" == chip_band(6.35, 1450).origin
     assert "common practice for wood of middling hardness, no source" == chip_band(6.35, 800).origin
-
-
-def test_half_the_bit_or_more_thins_nothing() -> None:
-    assert 1.0 == thinning_factor(3, 6) == thinning_factor(6, 6) == thinning_factor(9, 6)
-
-
-@pytest.mark.parametrize("sizes", [(0, 6), (-1, 6), (1, 0)])
-def test_a_cut_without_width_has_no_factor(sizes: tuple[float, float]) -> None:
-    with pytest.raises(ValueError, match="more than 0"):
-        thinning_factor(*sizes)
 
 
 def test_a_bit_without_diameter_has_no_band() -> None:

@@ -6,9 +6,9 @@ import math
 
 import pytest
 
+from tests.support.closed_forms import cantilever
 from toolpaths.job.bits.flat import Flat
 from toolpaths.operations.cutting_forces import (
-    cantilever,
     cutting_forces,
     cutting_powers,
     deflection,

@@ -5,14 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from toolpaths.operations.machine_motion import (
-    bend_feed,
-    corner_speed,
-    driven,
-    reached_feeds,
-    trapezoid_seconds,
-    travel_seconds,
-)
+from tests.support.closed_forms import corner_speed, reached_feeds, trapezoid_seconds, travel_seconds
+from toolpaths.operations.machine_motion import bend_feed, driven
 
 INF = np.inf
 

@@ -5,11 +5,11 @@ import math
 import numpy as np
 import pytest
 
+from tests.support.closed_forms import trapezoid_seconds
 from toolpaths.gcode.program import PassTime
 from toolpaths.gcode.reader.read import read
 from toolpaths.gcode.reader.trace import flattened
 from toolpaths.job.machine import Machine
-from toolpaths.operations.machine_motion import trapezoid_seconds
 from toolpaths.simulation.machine_time import Times, reached, summed, times_of
 
 START = "G21\nG17 G90 G94\nG54\nT1\nG0 Z20\nS18000 M3\nG4 P5\n"

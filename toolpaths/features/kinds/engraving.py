@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from typing import ClassVar, Literal
 
 import numpy as np
@@ -46,7 +45,6 @@ class Engraving(DrawnFeature):
     cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.engraving})
     stage: ClassVar[Stage] = Stage.fill
     sized: ClassVar[bool] = False
-    late: ClassVar[Mapping[str, object]] = {"follow": "lines", "ridge": None}
 
     follow: Literal["lines", "shapes"] = Field(
         default="lines",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from pathlib import PurePath
 from typing import Annotated, ClassVar, Literal, Self
 
@@ -53,11 +53,6 @@ class MarkerPockets(InlaidFeature):
     cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.marker})
     stage: ClassVar[Stage] = Stage.fill
     within: ClassVar[tuple[float, float]] = (0.0, 0.1)
-    late: ClassVar[Mapping[str, object]] = {
-        **dict.fromkeys(("then", "length", "gap", "width", "inset", "drawing", "layer", "row", "side_dots", "inlay")),
-        "scale": 1.0,
-        "rotate": 0.0,
-    }
 
     then: str | None = Field(default=None, description="A smaller bit that takes what the first leaves in corners.")
     shape: Literal["round", "block", "trapezoid", "diamond", "drawn"] = Field(

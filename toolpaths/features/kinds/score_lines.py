@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import replace
 from functools import partial
 from typing import Annotated, ClassVar, Literal
@@ -47,7 +47,6 @@ class ScoreLines(Feature):
     stage: ClassVar[Stage] = Stage.slots
     within: ClassVar[tuple[float, float]] = (-0.03, 0.03)
     within_depth: ClassVar[tuple[float, float]] = (-0.05, 0.05)
-    late: ClassVar[Mapping[str, object]] = {"below": "face", "ends": "open"}
 
     depth: Size = Field(description="Below the finished face.")
     below: Literal["face", "radius"] = Field(

@@ -22,6 +22,7 @@ from numpy.typing import NDArray
 from toolpaths.common.errors import DrawingError
 from toolpaths.geometry.drawings_in.polyline import MOST_POINTS, Polyline, bezier, joined, straight, swing
 from toolpaths.geometry.drawings_in.svg_path import Bent, Piece, Swung, arc_between, pieces_of
+from toolpaths.geometry.drawings_in.svg_values import MM, length_of, matrix_of, page_length
 
 Array = NDArray[np.float64]
 
@@ -29,9 +30,6 @@ MOST_ENTITIES = 20_000
 """Shapes, and pieces of paths, that one drawing may hold."""
 _DEEPEST = 100
 """Groups within groups."""
-_MM = {"": 25.4 / 96, "px": 25.4 / 96, "mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "q": 0.25}
-_LENGTH = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?)\s*(px|mm|cm|in|pt|pc|[qQ])?\s*")
-_CALL = re.compile(r"\s*,?\s*([A-Za-z]+)\s*\(([^()]*)\)\s*")
 _SHAPES = ("path", "circle", "ellipse", "rect", "line", "polyline", "polygon")
 _PASSED_OVER = (
     "defs", "clipPath", "mask", "marker", "pattern", "symbol", "linearGradient", "radialGradient", "filter",
@@ -136,7 +134,7 @@ class _Reader(ContentHandler):
             if inside:
                 if re.search(r"(?<![-\w])transform\s*:", attrs.get("style", "")):
                     raise ValueError("a transform in a style is not followed")
-                matrix = above.matrix @ _transform(attrs.get("transform", ""))
+                matrix = above.matrix @ matrix_of(attrs.get("transform", ""))
                 if tag in _SHAPES:
                     self._shape(tag, attrs, matrix, label)
                 elif tag in _NOT_LINES:
@@ -156,7 +154,7 @@ class _Reader(ContentHandler):
 
     def _page(self, attrs: Any) -> Array:
         """From the drawing's units to mm, y still down; the point 0, 0 stays where it is."""
-        width, height = _page_length(attrs.get("width")), _page_length(attrs.get("height"))
+        width, height = page_length(attrs.get("width")), page_length(attrs.get("height"))
         box = re.split(r"[\s,]+", attrs.get("viewBox", "").strip())
         try:
             view = [float(v) for v in box] if box != [""] else []
@@ -172,7 +170,7 @@ class _Reader(ContentHandler):
             if "none" not in fit:
                 x = y = max(x, y) if "slice" in fit else min(x, y)
         else:
-            x = y = _MM[""]
+            x = y = MM[""]
             if width is None and height is None:
                 self.notes.append("names no size; 96 of its units are taken as an inch")
         return np.diag([x, y, 1.0])
@@ -214,7 +212,7 @@ def _pieces(tag: str, attrs: Any) -> list[list[Piece]]:
     """The pieces of one shape. Raises ValueError, in words."""
 
     def number(name: str) -> float:
-        return _length(attrs.get(name, "0"), name)
+        return length_of(attrs.get(name, "0"), name)
 
     if tag == "path":
         d = attrs.get("d", "")
@@ -271,63 +269,3 @@ def _rect(attrs: Any, number: Any) -> list[Piece]:
         a1, b1, c1 = (np.asarray(p, dtype=np.float64) for p in (a, b, corners[(i + 1) % 4][0]))
         out += [Bent(np.stack([a1, b1])), arc_between(b1, c1, rx, ry, 0.0, False, True)]
     return out
-
-
-def _length(text: str, name: str) -> float:
-    """A length in the drawing's units: bare, or with a unit at 96 to the inch. Raises ValueError."""
-    found = _LENGTH.fullmatch(text) if len(text) <= 60 else None
-    if found is None:
-        raise ValueError(f"its {name} is not a length")
-    return float(found[1]) * _MM[(found[2] or "").lower()] / _MM[""]
-
-
-def _page_length(text: str | None) -> float | None:
-    """Width or height of the page, mm; None where there is none, or only a share of a screen."""
-    if text is None or text.strip() == "auto" or text.strip().endswith("%"):
-        return None
-    try:
-        mm = _length(text, "width or height") * _MM[""]
-    except ValueError:
-        raise DrawingError("its width or height is not a length", "give them in mm") from None
-    if not 0 < mm < math.inf:
-        raise DrawingError("its width or height is not above 0", "give them in mm")
-    return mm
-
-
-def _transform(text: str) -> Array:
-    """The matrix (3, 3) of a list of transforms. Raises ValueError."""
-    out = np.eye(3)
-    at = 0
-    text = text.strip()
-    while at < len(text):
-        call = _CALL.match(text, at)
-        if call is None:
-            raise ValueError("its transform cannot be read")
-        values = [v for v in re.split(r"[\s,]+", call[2].strip()) if v]
-        if any(len(v) > 40 for v in values):
-            raise ValueError("its transform cannot be read")
-        out = out @ _one_transform(call[1], [float(v) for v in values])
-        at = call.end()
-    if not np.all(np.isfinite(out)):
-        raise ValueError("its transform cannot be read")
-    return out
-
-
-def _one_transform(kind: str, v: list[float]) -> Array:
-    m = np.eye(3)
-    if kind == "matrix" and len(v) == 6:
-        m[:2, :] = np.array(v).reshape(3, 2).T
-    elif kind == "translate" and len(v) in (1, 2):
-        m[:2, 2] = v[0], v[1] if len(v) == 2 else 0.0
-    elif kind == "scale" and len(v) in (1, 2):
-        m[0, 0], m[1, 1] = v[0], v[-1]
-    elif kind == "rotate" and len(v) in (1, 3):
-        c, s = math.cos(math.radians(v[0])), math.sin(math.radians(v[0]))
-        m[:2, :2] = [[c, -s], [s, c]]
-        if len(v) == 3:
-            m[:2, 2] = np.array(v[1:]) - m[:2, :2] @ v[1:]
-    elif kind in ("skewX", "skewY") and len(v) == 1:
-        m[(0, 1) if kind == "skewX" else (1, 0)] = math.tan(math.radians(v[0]))
-    else:
-        raise ValueError(f"its transform holds {kind[:20]} with {len(v)} numbers")
-    return m

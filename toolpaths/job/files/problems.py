@@ -9,8 +9,8 @@ from typing import Annotated, Any, Union, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 
-from toolpaths.common.errors import FeatureError, Problem
-from toolpaths.job.files.document import Document, KeyPath, describe, source_line
+from toolpaths.common.errors import Problem
+from toolpaths.job.files.document import Document, KeyPath, describe
 
 _WIDEST = 160
 _MOST = 200
@@ -49,15 +49,6 @@ def problems_of(
             misspelt.add((*path[:-1], nearest(path[-1], inside.model_fields)))
     # A key that is only misspelt is not missing as well.
     return [p for p in found if all(p is not missing.get(path) for path in misspelt)]
-
-
-def problem_of_refusal(refusal: FeatureError, file: str, source: str, line: int, feature: str) -> Problem:
-    """A feature that cannot be cut as asked, as a problem of the job file: its line, and its key where on that line."""
-    text = source_line(source, line)
-    key = f"{feature}.{refusal.key}" if refusal.key else feature
-    found = re.search(rf"(?<!\w){re.escape(refusal.key)}(?=\s*:)", text) if refusal.key else None
-    column = found.start() + 1 if found else len(text) - len(text.lstrip(" -")) + 1
-    return Problem(file, line, column, key, refusal.problem, refusal.hint, text)
 
 
 def nearest(word: object, known: Iterable[object]) -> str:

@@ -13,8 +13,8 @@ from toolpaths.reports.compare.compare_json import REPORT, compare_json
 from toolpaths.reports.compare.compared import Compared, ComparedRun, Picture
 from toolpaths.reports.compare.compared_tables import features_compared, news_compared, sets_compared
 from toolpaths.reports.output.folder import is_plain, replace_set
-from toolpaths.reports.pages.page import html_table, page
-from toolpaths.reports.text.words import escaped, plain
+from toolpaths.reports.pages.template import page
+from toolpaths.reports.text.words import plain
 
 PAGE = "compare.html"
 NOTE = (
@@ -23,48 +23,27 @@ NOTE = (
 )
 _PICTURE = re.compile(r"difference-[^/\\]+\.png")
 _LARGEST_REPORT = 20_000_000
-# On a narrow screen tables and pictures keep a size at which they can be read, and are pushed aside with a finger; the
-# first column of a table stays. The pictures are on white paper in the dark too: their colours are meant for it.
-_STYLE = """
-figure { margin: 1rem 0; overflow-x: auto; }
-figure img { display: block; width: 100%; min-width: 46rem; height: auto; border: 1px solid var(--line); }
-figcaption { position: sticky; left: 0; }
-th { vertical-align: bottom; }
-td:not(:last-child) { white-space: nowrap; }
-td:last-child:not(.number), th:last-child:not(.number) { min-width: 14rem; }
-td:first-child, th:first-child { position: sticky; left: 0; background: var(--paper); padding-right: .8rem; }
-@media screen and (prefers-color-scheme: dark) {
-  :root { color-scheme: dark; --ink: #e6e9ec; --faint: #9aa7b3; --line: #3c4650; --paper: #14181d; --wash: #1f252c;
-    --stop: #ff8a80; --warn: #ffca6b; }
-}
-"""
 
 
 def compare_page(compared: Compared) -> str:
     """`compare.html`: one self-contained file."""
     job = compared.written.job
-    news = news_compared(compared)
-    out = [
-        f"<h1>{escaped(job.title)}: other bits side by side</h1>",
-        f'<p class="faint">{escaped(compared.written.machine.name)}, {escaped(compared.written.wood.name)}, '
-        f"job {escaped(compared.written.job_hash)} as written. No program was made.</p>",
-        html_table(sets_compared(compared)),
-        html_table(features_compared(compared)),
-        f"<p>{escaped(NOTE)}</p>",
-        html_table(news, weights=1) if news.rows else "",
-        "<h2>Where they differ</h2>",
-        "<p>Violet is deeper than in the job as written, orange stands higher, grey is the same.</p>",
-    ]
     pitch = show(compared.written.changes.pitch, job.units)
-    for run in compared.variants:
-        if run.picture is None:
-            out.append(f"<p>{escaped(_no_picture(run, pitch))}</p>")
-            continue
-        data = base64.b64encode(run.picture.png).decode("ascii")
-        words = escaped(f"{run.label}: {_amounts(run.picture, job.units)}")
-        out.append(f'<figure><img alt="{words}" src="data:image/png;base64,{data}"><figcaption>{words}</figcaption>')
-        out.append("</figure>")
-    return page(f"{plain(job.title, 80)}: other bits", "\n".join(out), _STYLE)
+    return page(
+        "compare/compare.html",
+        title=f"{plain(job.title, 80)}: other bits",
+        written=compared.written,
+        sets=sets_compared(compared),
+        features=features_compared(compared),
+        note=NOTE,
+        news=news_compared(compared),
+        runs=[
+            (_no_picture(run, pitch), "")
+            if run.picture is None
+            else (f"{run.label}: {_amounts(run.picture, job.units)}", base64.b64encode(run.picture.png).decode("ascii"))
+            for run in compared.variants
+        ],
+    )
 
 
 def write_compared(compared: Compared, folder: Path) -> tuple[str, ...]:

@@ -17,10 +17,12 @@ _MM = 4
 
 def dxf(drawing: OutputDrawing) -> bytes:
     """A DXF file of the 2000 edition, which most cutters read. The same drawing gives the same bytes."""
-    from ezdxf._options import options
+    import ezdxf
     from ezdxf.filemanagement import new
     from ezdxf.lldxf.const import DXFError
 
+    # As the library documents them; its types do not name them.
+    options = ezdxf.options  # type: ignore[attr-defined]
     fixed = options.write_fixed_meta_data_for_testing
     # No clock and no random mark in the file.
     options.write_fixed_meta_data_for_testing = True

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from toolpaths.common.units import MM_PER_INCH, Units, show, show_area
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.handwork.sawing import ToSaw, slotted, to_saw
@@ -11,76 +9,41 @@ from toolpaths.instrument.handwork.whole_part import TopRadius, domes, positions
 from toolpaths.instrument.handwork.work_order import groups_of
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Fan
-from toolpaths.reports.pages.page import html_table, page
+from toolpaths.reports.pages.template import page, part, raw
 from toolpaths.reports.text.tables import Table
-from toolpaths.reports.text.words import escaped, nut_words, plain
+from toolpaths.reports.text.words import nut_words, plain
 from toolpaths.verification.outcome import Outcome
-
-_STYLE = """
-body { max-width: 60rem; }
-svg { display: block; width: 100%; max-width: 30rem; height: auto; margin: .5rem 0; }
-ol { padding-left: 0; list-style: none; }
-li.todo { display: flex; gap: .7rem; padding: .45rem 0; border-bottom: 1px solid var(--line); break-inside: avoid; }
-li.todo::before { content: ""; flex: none; width: 1rem; height: 1rem; margin-top: .2rem;
-  border: 1.5px solid var(--ink); }
-table { width: auto; min-width: 50%; }
-tr, section.keep { break-inside: avoid; }
-@page { margin: 12mm; }
-@media print { body { padding: 0; font-size: 10pt; max-width: none; } h1 { font-size: 15pt; } h2 { break-after: avoid; }
-  table { font-size: 9pt; } .scroll { overflow: visible; } }
-"""
-_CAUTIONS = (
-    "Dust of every wood harms airways: extraction and a respirator while you saw, sand and file.",
-    "Eyes: wire and chips fly. Hands: cut away from yourself, and clamp the work.",
-    "Figures are those of the job. Wood moves, and tools are set by hand: try in an offcut, and measure.",
-    "The manufacturer's instructions for glue, filler and finish, the shop's rules and local law come first.",
-)
 
 
 def handwork_page(outcome: Outcome) -> str:
-    """The page: the work in groups with boxes to tick, each with the tables that belong to it."""
+    """The page: the work in groups with boxes to tick, each with the table that belongs to it."""
     job = outcome.job
-    body = [
-        f"<h1>{escaped(job.title)}: by hand</h1>",
-        f'<p class="faint">{escaped(outcome.path.name)}, job {escaped(outcome.job_hash)}, '
-        f"{escaped(outcome.wood.name)}. In the order in which it is done.</p>",
+    groups = [
+        {
+            "title": group.title,
+            "entries": [(entry.what, _size(entry, job.units)) for entry in group.entries],
+            "words": nut_words(job.instrument, job.units) if group.title == "Frets" else (),
+            **_beside(outcome, group.title),
+        }
+        for group in groups_of(job, outcome.handwork)
     ]
-    groups = groups_of(job, outcome.handwork)
-    for group in groups:
-        body.append(f"<h2>{escaped(group.title)}</h2>")
-        body.append(f"<ol>{''.join(_todo(entry, job.units) for entry in group.entries)}</ol>")
-        body += [f'<section class="keep">{part}</section>' for part in _beside(outcome, group.title)]
-    if not groups:
-        body.append("<p>Nothing is left to the hands.</p>")
-    said = "".join(f"<li>{escaped(words)}</li>" for words in _CAUTIONS)
-    body.append(f"<h2>While you work</h2><ul>{said}</ul>")
-    return page(f"{plain(job.title)}: by hand", "\n".join(body), _STYLE)
+    title = f"{plain(job.title)}: by hand"
+    return page("pages/handwork.html", title=title, script="", outcome=outcome, groups=groups)
 
 
-def _todo(entry: Handwork, units: Units) -> str:
-    more = ""
-    if entry.area_mm2 > 0 and entry.reach_mm > 0:
-        size = f"({show_area(entry.area_mm2, units)}, reaches {show(entry.reach_mm, units)})"
-        more = f' <span class="faint">{size}</span>'
-    return f'<li class="todo"><span>{escaped(entry.what)}{more}</span></li>'
+def _size(entry: Handwork, units: Units) -> str:
+    if entry.area_mm2 <= 0 or entry.reach_mm <= 0:
+        return ""
+    return f"({show_area(entry.area_mm2, units)}, reaches {show(entry.reach_mm, units)})"
 
 
-def _beside(outcome: Outcome, title: str) -> Iterator[str]:
-    """Tables and drawings of a group, by its title."""
-    job, units = outcome.job, outcome.job.units
-    if title == "The slots":
-        table = slots_table(outcome)
-        if table.rows:
-            yield html_table(table)
-    elif title == "The top":
-        found = domes(job)
-        if found:
-            yield _section(found, units) + html_table(_domes_table(found, units))
-    elif title == "Frets":
-        yield "".join(f"<p>{escaped(words)}</p>" for words in nut_words(job.instrument, units))
-        yield html_table(positions_table(outcome))
-    elif title == "The back":
-        yield html_table(stations_table(outcome))
+def _beside(outcome: Outcome, title: str) -> dict[str, Table | str | None]:
+    """The table and the drawing of a group, by its title."""
+    if title == "The top" and (found := domes(outcome.job)):
+        return {"table": _domes_table(found, outcome.job.units), "drawing": _section(found, outcome.job.units)}
+    made = {"The slots": slots_table, "Frets": positions_table, "The back": stations_table}.get(title)
+    table = made(outcome) if made is not None else None
+    return {"table": table if table is not None and (table.rows or made is not slots_table) else None, "drawing": ""}
 
 
 def stations_table(outcome: Outcome) -> Table:
@@ -159,14 +122,4 @@ def _section(found: list[TopRadius], units: Units) -> str:
     words = (
         f"{show(widest.off, units)} off at the edges of {widest.place.name}; height drawn {stretch:.1f} times larger"
     )
-    ink, left, foot = 'stroke="#1d2733"', -half - 5, f"{half:.2f},{tall} {-half:.2f},{tall}"
-    return (
-        f'<svg viewBox="{-half - 8:.1f} -5 {widest.width + 16:.1f} {tall + 7:.1f}" role="img" '
-        f'aria-label="{escaped(words)}">'
-        f'<polygon points="{-half:.2f},0 {half:.2f},0 {foot}" fill="#8a7358"/>'
-        f'<polygon points="{top} {foot}" fill="#f3ead9" {ink} stroke-width=".25"/>'
-        f'<line x1="{left + 2:.2f}" y1="0" x2="{left + 2:.2f}" y2="{drop:.2f}" {ink} stroke-width=".3"/>'
-        f'<line x1="{left:.2f}" y1="0" x2="{-half:.2f}" y2="0" {ink} stroke-width=".2"/>'
-        f'<line x1="{left:.2f}" y1="{drop:.2f}" x2="{-half:.2f}" y2="{drop:.2f}" {ink} stroke-width=".2"/>'
-        f'</svg><p class="faint">{escaped(words)}</p>'
-    )
+    return part("pages/sawn_top.html", half=half, tall=tall, drop=drop, top=raw(top), words=words, width=widest.width)

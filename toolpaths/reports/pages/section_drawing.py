@@ -17,16 +17,15 @@ from toolpaths.common.units import Units, show
 from toolpaths.instrument.cross_sections import board_section, neck_section
 from toolpaths.instrument.fans import fret_x
 from toolpaths.instrument.finished_neck import FinishedNeck
-from toolpaths.reports.text.words import escaped
+from toolpaths.reports.pages.template import part
 from toolpaths.verification.outcome import Outcome, SetupReport
 from toolpaths.verification.wall_demands import WalledCut, Walls, holders, neck_as_cut, walled_cuts
 
 Array = NDArray[np.float64]
 
 FRETS = (1, 5, 9, 12)
-_NECK, _BOARD, _CUT, _INK, _FAINT, _MARK = "#f3ead9", "#8a7358", "#ffffff", "#1d2733", "#66727f", "#b80000"
+_NECK, _BOARD, _CUT = "#f3ead9", "#8a7358", "#ffffff"
 _TOUCH = 0.02
-_TEXT = 2.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,17 +49,9 @@ def section_drawings(outcome: Outcome) -> str:
     sections = neck_sections(outcome)
     if not sections:
         return ""
-    units = outcome.job.units
-    neck = outcome.job.instrument.neck
-    carver = neck.wall.carver if neck is not None else 0.0
-    figures = "".join(section_drawing(s, units) for s in sections)
-    return (
-        "<section><h2>The neck sawn through</h2>"
-        f'<p class="faint">As it will be once the back is carved, with the board on it, seen from the body toward the '
-        f"nut. The red line is the least wall in the section; its figure has {escaped(show(carver, units))} taken off "
-        "for the carver's hand.</p>"
-        f'<div style="display:flex;flex-wrap:wrap;gap:1rem">{figures}</div></section>'
-    )
+    units, neck = outcome.job.units, outcome.job.instrument.neck
+    carver = show(neck.wall.carver if neck is not None else 0.0, units)
+    return part("pages/sections.html", carver=carver, drawings=[section_drawing(s, units) for s in sections])
 
 
 def neck_sections(outcome: Outcome) -> list[CutSection]:
@@ -81,42 +72,26 @@ def neck_sections(outcome: Outcome) -> list[CutSection]:
 
 def section_drawing(section: CutSection, units: Units) -> str:
     """One section as an inline SVG, drawn in mm; text escaped."""
-    outlines = [o for o in (section.neck, section.board) if len(o)]
-    y0 = min(float(o[:, 0].min()) for o in outlines)
-    y1 = max(float(o[:, 0].max()) for o in outlines)
-    z0 = min(float(o[:, 1].min()) for o in outlines)
-    z1 = max(float(o[:, 1].max()) for o in outlines)
-    parts = [_polygon(section.neck, _NECK)]
-    if len(section.board):
-        parts.append(_polygon(section.board, _BOARD))
-    for piece in _polygons(section.cuts):
-        parts.append(_polygon(np.array(piece.exterior.coords), _CUT))
-    said = f"{section.title}, x {show(section.x, units)}"
+    cuts = [np.array(piece.exterior.coords) for piece in _polygons(section.cuts)]
+    outlines = [(section.neck, _NECK), (section.board, _BOARD), *((cut, _CUT) for cut in cuts)]
+    ends = np.concatenate([section.neck, section.board]) if len(section.board) else section.neck
+    (y0, z0), (y1, z1) = ends.min(axis=0).tolist(), ends.max(axis=0).tolist()
+    wall = None
     if section.wall is not None:
-        (ay, az), (by, bz), left = section.wall
-        parts.append(
-            f'<line x1="{ay:.2f}" y1="{-az:.2f}" x2="{by:.2f}" y2="{-bz:.2f}" stroke="{_MARK}" stroke-width="0.35"/>'
-            f'<circle cx="{ay:.2f}" cy="{-az:.2f}" r="0.45" fill="{_MARK}"/>'
-            f'<circle cx="{by:.2f}" cy="{-bz:.2f}" r="0.45" fill="{_MARK}"/>'
-        )
+        a, b, left = section.wall
         words = f"wall {show(left, units, 1 if units == 'mm' else 2)}" if left > 0 else "no wall left"
-        side = 1.0 if by >= 0 else -1.0
-        ty, tz = side * (max(abs(y0), abs(y1)) * 0.75), z0 - 0.2 * _TEXT
-        parts.append(
-            f'<line x1="{by:.2f}" y1="{-bz:.2f}" x2="{ty:.2f}" y2="{-tz:.2f}" stroke="{_MARK}" stroke-width="0.15"/>'
-        )
-        parts.append(_say(ty, tz - 0.9 * _TEXT, words, _MARK))
-    else:
-        parts.append(_say(0.0, z0 - 1.1 * _TEXT, "nothing is cut here", _FAINT))
-    parts.append(_say(0.0, z1 + 1.6 * _TEXT, said, _INK))
-    sides = ("treble", "bass") if section.left_handed else ("bass", "treble")
-    parts += [_say(y, z1 + 0.4 * _TEXT, s, _FAINT, 0.75) for y, s in zip((y0 + 3, y1 - 3), sides, strict=True)]
-    left_edge, top = y0 - 8, -(z1 + 3 * _TEXT)
-    width, height = y1 - y0 + 16, z1 - z0 + 5 * _TEXT
-    return (
-        f'<svg viewBox="{left_edge:.1f} {top:.1f} {width:.1f} {height:.1f}" role="img" '
-        f'aria-label="{escaped(said, 120)}" style="width:{width * 5:.0f}px;max-width:100%;height:auto" '
-        f'font-size="{_TEXT}" font-family="inherit">{"".join(parts)}</svg>'
+        aside = 0.75 * max(abs(y0), abs(y1)) * (1.0 if b[0] >= 0 else -1.0)
+        wall = {"a": a, "b": b, "aside": aside, "words": words}
+    return part(
+        "pages/section.html",
+        said=f"{section.title}, x {show(section.x, units)}",
+        outlines=[(points.tolist(), fill) for points, fill in outlines if len(points)],
+        wall=wall,
+        sides=("treble", "bass") if section.left_handed else ("bass", "treble"),
+        y0=y0,
+        z0=z0,
+        y1=y1,
+        z1=z1,
     )
 
 
@@ -239,15 +214,3 @@ def _farthest(region: BaseGeometry, line: LineString) -> tuple[float, float]:
 
 def _polygons(region: BaseGeometry) -> list[Polygon]:
     return [p for p in shapely.get_parts(region) if isinstance(p, Polygon) and p.area > 1e-3]
-
-
-def _polygon(points: Array, fill: str) -> str:
-    at = " ".join(f"{y:.2f},{-z:.2f}" for y, z in points)
-    return f'<polygon points="{at}" fill="{fill}" stroke="{_INK}" stroke-width="0.2"/>'
-
-
-def _say(y: float, z: float, text: str, colour: str, size: float = 1.0) -> str:
-    return (
-        f'<text x="{y:.2f}" y="{-z:.2f}" font-size="{_TEXT * size:.2f}" text-anchor="middle" fill="{colour}">'
-        f"{escaped(text, 120)}</text>"
-    )

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from toolpaths.common.units import MM_PER_INCH, Units, show
+from toolpaths.reports.pages.template import part, raw
 from toolpaths.reports.pictures.landmarks import landmarks_of
-from toolpaths.reports.text.words import escaped
+from toolpaths.reports.text.words import plain
 from toolpaths.verification.outcome import Outcome, SetupReport
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -25,7 +26,7 @@ class _Drawing:
         self.outcome, self.setup = outcome, setup
         self.units: Units = outcome.job.units
         self.marks = landmarks_of(outcome, setup)
-        self.parts: list[str] = []
+        self.parts: list[tuple[str, dict[str, str | float], str]] = []
         x0, _, x1, _ = setup.scene.stock_box
         self.text = max(5.0, (x1 - x0) / 52)
 
@@ -35,11 +36,11 @@ class _Drawing:
         v, t = self.marks.view, self.text
         left, top = v[0] - 7 * t, -v[3] - 6 * t
         width, height = v[2] - v[0] + 15 * t, bottom + 2.5 * t - top
-        return (
-            f'<svg viewBox="{left:.1f} {top:.1f} {width:.1f} {height:.1f}" role="img" '
-            f'aria-label="The blank, its zero and its clamps" font-size="{t:.2f}" font-family="inherit">'
-            f"{''.join(self.parts)}</svg>"
-        )
+        box = tuple(f"{v:.1f}" for v in (left, top, width, height))
+        return part("pages/drawing.html", box=box, size=t, parts=self.parts)
+
+    def _add(self, tag: str, text: str = "", **attributes: str | float) -> None:
+        self.parts.append((tag, attributes, plain(text, 120)))
 
     def _from_above(self) -> None:
         scene, t = self.setup.scene, self.text
@@ -47,7 +48,7 @@ class _Drawing:
         self._rect(x0, y0, x1, y1, "#f3ead9", "#1d2733")
         if self.marks.board is not None:
             points = " ".join(f"{x:.2f},{-y:.2f}" for x, y in self.marks.board)
-            self.parts.append(f'<polygon points="{points}" fill="#fff" stroke="#1d2733" stroke-width="0.5"/>')
+            self._add("polygon", points=raw(points), fill="#fff", stroke="#1d2733", stroke_width="0.5")
         for name, line in self.marks.frets:
             self._line(line.at(y0 + 2), y0 + 2, line.at(y1 - 2), y1 - 2, "#c9d0d6", 0.4)
             if name in ("1", "12", self.marks.frets[-1][0]):
@@ -83,10 +84,7 @@ class _Drawing:
         low_y = min([scene.stock_box[1], *(k.y[0] for k in scene.setup.keep_out)])
         bed = -low_y + _SIDE_GAP + 4 * t + scene.top * _SIDE_SCALE
         top, face = bed - scene.top * _SIDE_SCALE, bed - scene.face * _SIDE_SCALE
-        self.parts.append(
-            f'<rect x="{x0:.2f}" y="{top:.2f}" width="{x1 - x0:.2f}" height="{bed - top:.2f}" fill="#f3ead9" '
-            'stroke="#1d2733" stroke-width="0.6"/>'
-        )
+        self._rect(x0, -bed, x1, -top, "#f3ead9", "#1d2733")
         if face > top + 0.1:
             self._raw_line(x0, face, x1, face, "#1d2733", 0.5, "3 2")
         self._raw_line(x0 - 4 * t, bed, x1 + 4 * t, bed, "#1d2733", 1.1)
@@ -105,11 +103,10 @@ class _Drawing:
 
     def _zero(self, x: float, y: float) -> None:
         r = self.text * 0.62
-        self.parts.append(
-            f'<g stroke="#b80000" stroke-width="0.7"><circle cx="{x:.2f}" cy="{y:.2f}" r="{r:.2f}" fill="#fff"/>'
-            f'<path d="M{x:.2f} {y:.2f}v{-r:.2f}a{r:.2f} {r:.2f} 0 0 1 {r:.2f} {r:.2f}zM{x:.2f} {y:.2f}v{r:.2f}'
-            f'a{r:.2f} {r:.2f} 0 0 1 {-r:.2f} {-r:.2f}z" fill="#b80000" stroke="none"/></g>'
-        )
+        at = f"{x:.2f} {y:.2f}"
+        quarters = f"M{at}v{-r:.2f}a{r:.2f} {r:.2f} 0 0 1 {r:.2f} {r:.2f}zM{at}v{r:.2f}a{r:.2f} {r:.2f} 0 0 1 {-r:.2f} "
+        self._add("circle", cx=x, cy=y, r=r, fill="#fff", stroke="#b80000", stroke_width="0.7")
+        self._add("path", d=f"{quarters}{-r:.2f}z", fill="#b80000")
         self._raw_say(x + 1.1 * r, y - 1.1 * r, "0", 1.0, "start", "#b80000")
 
     def _across(self, a: float, b: float, y: float, value: float) -> None:
@@ -133,10 +130,7 @@ class _Drawing:
         self._turned(x - 0.4 * self.text, middle, show(value, self.units), 0.85, "#1d2733")
 
     def _rect(self, x0: float, y0: float, x1: float, y1: float, fill: str, stroke: str) -> None:
-        self.parts.append(
-            f'<rect x="{x0:.2f}" y="{-y1:.2f}" width="{x1 - x0:.2f}" height="{y1 - y0:.2f}" fill="{fill}" '
-            f'stroke="{stroke}" stroke-width="0.6"/>'
-        )
+        self._add("rect", x=x0, y=-y1, width=x1 - x0, height=y1 - y0, fill=fill, stroke=stroke, stroke_width="0.6")
 
     def _line(self, x0: float, y0: float, x1: float, y1: float, colour: str, width: float, dashes: str = "") -> None:
         self._raw_line(x0, -y0, x1, -y1, colour, width, dashes)
@@ -144,26 +138,20 @@ class _Drawing:
     def _raw_line(
         self, x0: float, y0: float, x1: float, y1: float, colour: str, width: float, dashes: str = ""
     ) -> None:
-        dash = f' stroke-dasharray="{dashes}"' if dashes else ""
-        self.parts.append(
-            f'<line x1="{x0:.2f}" y1="{y0:.2f}" x2="{x1:.2f}" y2="{y1:.2f}" stroke="{colour}" '
-            f'stroke-width="{width}"{dash}/>'
-        )
+        dash = {"stroke_dasharray": dashes} if dashes else {}
+        self._add("line", x1=x0, y1=y0, x2=x1, y2=y1, stroke=colour, stroke_width=width, **dash)
 
     def _turned(self, x: float, y: float, text: str, size: float, colour: str) -> None:
-        self.parts.append(
-            f'<text x="{x:.2f}" y="{y:.2f}" font-size="{self.text * size:.2f}" text-anchor="middle" '
-            f'transform="rotate(-90 {x:.2f} {y:.2f})" fill="{colour}">{escaped(text, 120)}</text>'
+        turned = f"rotate(-90 {x:.2f} {y:.2f})"
+        self._add(
+            "text", text, x=x, y=y, font_size=self.text * size, text_anchor="middle", fill=colour, transform=turned
         )
 
     def _say(self, x: float, y: float, text: str, size: float, colour: str = "#1d2733", anchor: str = "middle") -> None:
         self._raw_say(x, -y, text, size, anchor, colour)
 
     def _raw_say(self, x: float, y: float, text: str, size: float, anchor: str, colour: str = "#1d2733") -> None:
-        self.parts.append(
-            f'<text x="{x:.2f}" y="{y:.2f}" font-size="{self.text * size:.2f}" text-anchor="{anchor}" '
-            f'fill="{colour}">{escaped(text, 120)}</text>'
-        )
+        self._add("text", text, x=x, y=y, font_size=self.text * size, text_anchor=anchor, fill=colour)
 
 
 def _bare(mm: float, units: Units) -> str:

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import Any
 
 from toolpaths.common.units import MM_PER_INCH, Units, show, size
 from toolpaths.gcode.program import BESIDE, Program
 from toolpaths.gcode.writer.operator_comments import lying_words
 from toolpaths.job.setup_context import SetupContext
-from toolpaths.reports.pages.page import html_table, page
 from toolpaths.reports.pages.section_drawing import section_drawings
 from toolpaths.reports.pages.setup_drawing import LETTERS, drawing
-from toolpaths.reports.text.at_machine import before, bits_said, listed, preparation, stopped, zero_steps
+from toolpaths.reports.pages.template import page
+from toolpaths.reports.text.at_machine import before, bits_said, preparation, stopped, zero_steps
 from toolpaths.reports.text.changed import Difference
 from toolpaths.reports.text.measuring import measures_table
 from toolpaths.reports.text.sessions import BETWEEN_SESSIONS, sessions_table, total_words
@@ -20,7 +21,6 @@ from toolpaths.reports.text.tables import Table, differences_table, findings_tab
 from toolpaths.reports.text.words import (
     CAUTIONS,
     bit_words,
-    escaped,
     minutes,
     nut_words,
     plain,
@@ -30,65 +30,45 @@ from toolpaths.reports.text.words import (
 )
 from toolpaths.verification.outcome import Outcome, SetupReport
 
-_STYLE = """
-body { max-width: 60rem; font-size: 14px; }
-svg { display: block; width: 100%; height: auto; max-height: 28rem; margin: .5rem 0; }
-.tick { width: 2.4rem; }
-.tick span { display: inline-block; width: 1rem; height: 1rem; border: 1.5px solid var(--ink); }
-section { break-inside: avoid; }
-.cols { columns: 2; column-gap: 1.6rem; }
-.cols li { break-inside: avoid; }
-.blank { display: inline-block; min-width: 9rem; border-bottom: 1px solid var(--ink); }
-@page { margin: 12mm; }
-@media print {
-  body { padding: 0; font-size: 10pt; max-width: none; }
-  h1 { font-size: 15pt; } h2 { font-size: 11.5pt; margin-top: 10pt; break-after: avoid; }
-  table { font-size: 8.6pt; } tr { break-inside: avoid; } .scroll { overflow: visible; }
-  td, th { padding-top: 1.5pt; padding-bottom: 1.5pt; }
-  li { line-height: 1.25; }
-  svg { max-height: 70mm; }
-  .setup, .rest { break-before: page; }
-}
-"""
-
 
 def sheet(outcome: Outcome, changed: Sequence[Difference] = ()) -> str:
     """The page: what comes first, then each setup on two printed pages at most: drawing, zero, programs, measures."""
-    body = [_heading(outcome)]
-    if outcome.changes.session:
-        body.append(f"<section>{html_table(sessions_table(outcome), ticks=True)}<p>{BETWEEN_SESSIONS}</p></section>")
-    body.append(f"<section><h2>The blank made ready</h2>{listed(preparation(outcome))}</section>")
-    body.append(_cautions(outcome))
-    body.append(f"<section><h2>When it stops in the middle</h2>{listed(stopped(outcome))}</section>")
-    if changed:
-        body.append(f"<section>{html_table(differences_table(changed, outcome.changes.words))}</section>")
-    if outcome.findings:
-        body.append(html_table(findings_table(outcome), weights=1))
-    for setup in outcome.setups:
-        body.append(f'<div class="setup">{_setup(outcome, setup)}</div>')
-    sections = section_drawings(outcome)
-    if sections:
-        body.append(f'<div class="rest">{sections}</div>')
-    body.append('<p class="faint">What is left for the hands stands in handwork.html.</p>')
-    return page(f"{plain(outcome.job.title)}: setup sheet", "\n".join(body), _STYLE)
-
-
-def _heading(outcome: Outcome) -> str:
-    changed = f" Changed: {escaped(', '.join(outcome.changes.words))}." if outcome.changes.words else ""
-    accepted = f" Let pass on request: {escaped(', '.join(outcome.accepted))}." if outcome.accepted else ""
-    return (
-        f"<h1>{escaped(outcome.job.title)}: setup sheet</h1>"
-        f'<p class="faint">{escaped(outcome.path.name)}, job {escaped(outcome.job_hash)}, machine '
-        f"{escaped(outcome.machine.name)}, {escaped(outcome.wood.name)}, {escaped(total_words(outcome))}."
-        f"{changed}{accepted}</p>"
-        f'<p class="verdict {weight(outcome)}">{escaped(verdict(outcome))}</p>'
-        f"{''.join(f'<p>{escaped(words)}</p>' for words in nut_words(outcome.job.instrument, outcome.job.units))}"
-        '<p>Date <span class="blank"></span> &nbsp; Operator <span class="blank"></span> &nbsp; '
-        'Stock measured <span class="blank"></span></p>'
+    return page(
+        "pages/sheet.html",
+        title=f"{plain(outcome.job.title)}: setup sheet",
+        script="",
+        outcome=outcome,
+        total=total_words(outcome),
+        weight=weight(outcome),
+        verdict=verdict(outcome),
+        nut=nut_words(outcome.job.instrument, outcome.job.units),
+        sessions=sessions_table(outcome) if outcome.changes.session else None,
+        between=BETWEEN_SESSIONS,
+        preparation=preparation(outcome),
+        cautions=_cautions(outcome),
+        stopped=stopped(outcome),
+        differences=differences_table(changed, outcome.changes.words) if changed else None,
+        findings=findings_table(outcome),
+        setups=[_setup(outcome, setup) for setup in outcome.setups],
+        sections=section_drawings(outcome),
     )
 
 
-def _setup(outcome: Outcome, setup: SetupReport) -> str:
+def _setup(outcome: Outcome, setup: SetupReport) -> dict[str, Any]:
+    programs = [p for p in outcome.programs if p.setup == setup.scene.setup.name]
+    return {
+        "name": setup.scene.setup.name,
+        "drawing": drawing(outcome, setup),
+        "facts": _facts(outcome, setup),
+        "zero": zero_steps(outcome, setup),
+        "programs": _programs(outcome, setup, programs),
+        "bits": bits_said(outcome, setup),
+        "measures": measures_table(outcome, setup),
+    }
+
+
+def _facts(outcome: Outcome, setup: SetupReport) -> list[str]:
+    """How the work lies, is held and travelled over, and what must be kept clear of."""
     scene, units = setup.scene, outcome.job.units
     stock = scene.stock
     thick = (
@@ -119,21 +99,7 @@ def _setup(outcome: Outcome, setup: SetupReport) -> str:
         f"y {show(k.y[0], units)} to {show(k.y[1], units)}, {show(k.height, units)} high."
         for letter, k in zip(LETTERS.ljust(len(scene.setup.keep_out)), scene.setup.keep_out, strict=False)
     ]
-    said = "".join(f"<li>{escaped(f)}</li>" for f in facts + keep_outs)
-    programs = [p for p in outcome.programs if p.setup == scene.setup.name]
-    return (
-        f"<section><h2>Setup {escaped(scene.setup.name)}</h2>{drawing(outcome, setup)}"
-        f'<ul class="cols">{said}</ul></section>'
-        f"<section><h2>Zero, found and tested</h2>{listed(zero_steps(outcome, setup), ordered=True)}</section>"
-        f"{html_table(_programs(outcome, setup, programs), ticks=True)}"
-        f"{_cautions_of_bits(outcome, setup)}"
-        f"{html_table(measures_table(outcome, setup))}"
-    )
-
-
-def _cautions_of_bits(outcome: Outcome, setup: SetupReport) -> str:
-    said = bits_said(outcome, setup)
-    return f"<section>{listed(said)}</section>" if said else ""
+    return facts + keep_outs
 
 
 def _lying(scene: SetupContext, units: Units) -> list[str]:
@@ -194,7 +160,7 @@ def _rpm(outcome: Outcome, rpm: float) -> str:
     return f"dial {mark} ({real}){by_hand}"
 
 
-def _cautions(outcome: Outcome) -> str:
+def _cautions(outcome: Outcome) -> list[str]:
     top = max((s.scene.top for s in outcome.setups), default=10.0)
     # A round lift that clears the stock by 5 mm (0.2 in) at least.
     inches = outcome.job.units == "in"
@@ -204,5 +170,4 @@ def _cautions(outcome: Outcome) -> str:
         "lifted clear of the stock, proven to touch nothing."
     )
     wood = [outcome.wood.caution] if outcome.wood.caution else []
-    said = listed([*([] if outcome.changes.air else [air]), *wood, *CAUTIONS])
-    return f"<section><h2>Before and while cutting</h2>{said}</section>"
+    return [*([] if outcome.changes.air else [air]), *wood, *CAUTIONS]

@@ -23,9 +23,3 @@ def packed(array: NDArray[Any], kind: str, *, deflate: bool = True) -> Packed:
     raw = np.ascontiguousarray(array, dtype=f"<{kind}").tobytes()
     shrunk = zlib.compress(raw, _LEVEL) if deflate else raw
     return {"kind": kind, "deflated": deflate, "data": base64.b64encode(shrunk).decode()}
-
-
-def unpacked(data: Packed) -> NDArray[Any]:
-    """The flat array again."""
-    raw = base64.b64decode(data["data"])
-    return np.frombuffer(zlib.decompress(raw) if data["deflated"] else raw, dtype=f"<{data['kind']}")

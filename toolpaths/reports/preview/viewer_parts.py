@@ -1,9 +1,11 @@
-"""The parts of the preview page that are files of their own: its script, its style, and the bench's markup."""
+"""The script of the preview page, joined from the files in `viewer/`."""
 
 from __future__ import annotations
 
 from functools import cache
 from importlib.resources import files
+
+from toolpaths.reports.pages.template import raw
 
 SCRIPTS = (
     "unpack",
@@ -36,21 +38,6 @@ SCRIPTS = (
 
 @cache
 def script() -> str:
-    """All scripts as one."""
-    return "\n".join(_text(f"{name}.js") for name in SCRIPTS)
-
-
-@cache
-def style() -> str:
-    """The style of the page, beside that of all pages."""
-    return _text("look.css")
-
-
-@cache
-def bench() -> str:
-    """The markup of the map and its controls: nothing of a job stands in it."""
-    return _text("bench.html")
-
-
-def _text(name: str) -> str:
-    return (files("toolpaths.reports.preview") / "viewer" / name).read_text(encoding="utf-8")
+    """All scripts as one, trusted."""
+    folder = files("toolpaths.reports.preview") / "viewer"
+    return raw("\n".join((folder / f"{name}.js").read_text(encoding="utf-8") for name in SCRIPTS))

@@ -11,13 +11,12 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from toolpaths.features.kinds import FEATURES
-from toolpaths.job import holes
 from toolpaths.job.bit import Bit
 from toolpaths.job.bits import BITS
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.files.problems import did_you_mean
 from toolpaths.job.job import Job
-from toolpaths.reports.reference.keys import default_words, kind_of, models_in, typed_name, written
+from toolpaths.reports.reference.keys import default_words, kind_of, models_in, typed_name
 
 _EVERY = "every feature"
 
@@ -97,15 +96,13 @@ def _of(
             continue
         path = f"{before}{typed_name(name, field)}"
         yield _key(path, model, name, field, where)
-        if written(field.metadata):
-            continue
-        for inner in models_in(field.annotation):
-            if inner not in without and not issubclass(inner, holes.HolePlace) and inner is not model:
+        for inner in models_in(model, name):
+            if inner not in without and inner is not model:
                 yield from _of(inner, f"{path}.", f"in `{path}`", without)
 
 
 def _key(path: str, model: type[BaseModel], name: str, field: FieldInfo, where: str) -> Key:
-    kind = kind_of(field.annotation, field.metadata).replace(", see below", "")
+    kind = kind_of(model, name).replace(", see below", "")
     if model is FeatureKeys and name in ("feed", "plunge"):
         kind = kind.replace("length", "length a minute")
     if field.is_required():
@@ -116,8 +113,8 @@ def _key(path: str, model: type[BaseModel], name: str, field: FieldInfo, where: 
         absent = default_words(field.default, kind)
     below = tuple(
         typed_name(n, f)
-        for inner in models_in(field.annotation)
-        if not written(field.metadata) and not issubclass(inner, FeatureKeys | Bit | holes.HolePlace)
+        for inner in models_in(model, name)
+        if not issubclass(inner, FeatureKeys | Bit)
         for n, f in inner.model_fields.items()
     )
     return Key(path, where, field.description or "", kind, absent, below)

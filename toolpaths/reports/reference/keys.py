@@ -1,22 +1,24 @@
 """What may stand in a job, key by key, in words: the kind of value, its limits, and what holds where it is absent.
 
-Read from the models that read a job, so that it cannot say anything else than they do.
+Read from the schema of the models that read a job, so that it cannot say anything else than they do.
 """
 
 from __future__ import annotations
 
 import re
-import types
 import typing
-from collections.abc import Iterator, Sequence
-from typing import Annotated, Any, Literal
+from collections.abc import Iterator
+from typing import Any
 
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from toolpaths.common import units
-from toolpaths.job import holes
+from toolpaths.common.units import KIND
+from toolpaths.job.holes import HolePlace
 from toolpaths.job.place import Along
+from toolpaths.reports.reference.schema import Schema, definitions_of_all
+
+_PLAIN = {"boolean": "`true`, `false`", "integer": "whole number", "string": "text", "number": "number"}
 
 
 def typed_name(name: str, field: FieldInfo) -> str:
@@ -25,6 +27,7 @@ def typed_name(name: str, field: FieldInfo) -> str:
 
 
 def default_words(value: Any, kind: str) -> str:
+    """What holds where a key is absent, as it would be typed."""
     if isinstance(value, bool):
         return f"`{str(value).lower()}`"
     if isinstance(value, BaseModel):
@@ -39,114 +42,67 @@ def default_words(value: Any, kind: str) -> str:
     return str(value) if isinstance(value, int) else f"`{value}`"
 
 
-def models_in(annotation: Any) -> Iterator[type[BaseModel]]:
+def models_in(model: type[BaseModel], name: str) -> Iterator[type[BaseModel]]:
+    """The models whose keys stand below a key; none where it is written in a form of its own."""
+    if KIND not in _schema(model, name):
+        yield from _models(model.model_fields[name].annotation)
+
+
+def kind_of(model: type[BaseModel], name: str) -> str:
+    """What may be given for a key: its type and its limits in words."""
+    kind = _kind(_schema(model, name))
+    # A limit of a length is in mm, whatever the job's units: it stands in no schema.
+    most = [m.le for m in model.model_fields[name].metadata if getattr(m, "le", None) is not None]
+    return f"{kind}, at most {most[0]:g} mm" if most and kind.startswith("length") else kind
+
+
+def _schema(model: type[BaseModel], name: str) -> Schema:
+    found: Schema = definitions_of_all()[model.__name__]["properties"][typed_name(name, model.model_fields[name])]
+    return found
+
+
+def _models(annotation: Any) -> Iterator[type[BaseModel]]:
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        if not issubclass(annotation, holes.HolePlace):
+        if not issubclass(annotation, HolePlace):
             yield annotation
         return
     for inner in typing.get_args(annotation):
-        yield from models_in(inner)
+        yield from _models(inner)
 
 
-# The kind of value
-
-FORMS: dict[type[Any], str] = {
-    holes.HolePlace: "place: `[x, y]`, or `{x: 10, y: 0, diameter: 6}`",
-    holes.PinPlace: "place: `[x, y]`, or `{x: 10, y: 0, diameter: 6, relief: 0.6}`",
-    Along: "length, or a fret: `fret 12`",
-}
-"""Models that are written otherwise than key by key."""
-
-
-def kind_of(annotation: Any, metadata: Sequence[Any]) -> str:
-    """A type and its limits in words."""
-    limits = list(metadata)
-    while typing.get_origin(annotation) is Annotated:
-        annotation, *more = typing.get_args(annotation)
-        limits += more
-    limits += [inner for m in limits if isinstance(m, FieldInfo) for inner in m.metadata]
-    form = written(limits)
-    if form:
-        return form
-    checks = {getattr(m, "func", None) for m in limits}
-    origin, inner = typing.get_origin(annotation), typing.get_args(annotation)
-    if origin in (typing.Union, types.UnionType):
-        return "; or ".join(dict.fromkeys(kind_of(a, metadata) for a in inner if a is not type(None)))
-    if origin is Literal:
-        return ", ".join(f"`{v}`" for v in inner)
-    if origin is tuple:
-        if len(inner) == 2 and inner[1] is ...:
-            return f"list of {_plural(kind_of(inner[0], ()))}"
-        return "[" + ", ".join(kind_of(a, ()) for a in inner) + "]"
-    if origin is dict:
-        return "names, and below each a bit"
-    if isinstance(annotation, type) and annotation in FORMS:
-        return FORMS[annotation]
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        names = [typed_name(n, f) for n, f in annotation.model_fields.items()]
+def _kind(schema: Schema) -> str:
+    if KIND in schema:
+        return str(schema[KIND])
+    if "$ref" in schema:
+        return _kind(definitions_of_all()[schema["$ref"].rsplit("/", 1)[1]])
+    if "allOf" in schema:
+        return _kind(schema["allOf"][0])
+    if "anyOf" in schema:
+        return "; or ".join(dict.fromkeys(_kind(inner) for inner in schema["anyOf"]))
+    if "enum" in schema or "const" in schema:
+        return ", ".join(f"`{v}`" for v in schema.get("enum", [schema.get("const")]))
+    if "properties" in schema:
+        names = list(schema["properties"])
         return f"`{{{', '.join(names)}}}`" if len(names) <= 6 else "keys of its own, see below"
-    return _plain(annotation, limits, checks)
+    if schema.get("type") == "object":
+        return "names, and below each a bit"
+    if "prefixItems" in schema:
+        return "[" + ", ".join(_kind(inner) for inner in schema["prefixItems"]) + "]"
+    if "items" in schema:
+        return "list of " + re.sub("^(place|whole number|text)", r"\1s", _kind(schema["items"]))
+    return ", ".join([_PLAIN.get(schema.get("type", ""), "anything"), *_ranges(schema)])
 
 
-def written(limits: Sequence[Any]) -> str:
-    """The form of a value that has one of its own; empty where it has none."""
-    names = (getattr(getattr(m, "func", None), "__qualname__", "") for m in limits)
-    return next((_WRITTEN[name] for name in names if name in _WRITTEN), "")
-
-
-def _plural(kind: str) -> str:
-    return re.sub("^(place|whole number|text)", r"\1s", kind)
-
-
-_LENGTHS = {units._positive: "above 0", units._not_negative: "0 or more", units._from_job: ""}
-
-
-def _plain(annotation: Any, limits: Sequence[Any], checks: set[Any]) -> str:
-    """A number, a length, text: with its limits."""
-    found = next((f for f in _LENGTHS if f in checks), None)
-    unit = " mm" if found is not None else ""
-    said = [_LENGTHS[found]] if found is not None and _LENGTHS[found] else []
-    ranges = _ranges(limits, unit, annotation is str)
-    # A least value says more than "above 0".
-    said = ([] if any(r[:1].isdigit() for r in ranges) else said) + ranges
-    names = {bool: "`true`, `false`", int: "whole number", str: "text", float: "number"}
-    name = "length" if found is not None else names.get(annotation, "anything")
-    return ", ".join([name, *dict.fromkeys(said)])
-
-
-def _ranges(limits: Sequence[Any], unit: str, text: bool) -> list[str]:
-    values: dict[str, Any] = {}
-    for m in limits:
-        for attribute in ("gt", "ge", "lt", "le", "min_length", "max_length"):
-            value = getattr(m, attribute, None)
-            if value is not None:
-                values[attribute] = value
-        held = getattr(m, "func", None)
-        if isinstance(held, units.Between):
-            values |= {"ge": held.least, "le": held.most}
-    out = []
-    if text and "max_length" in values:
-        out.append(f"{values.get('min_length', 0)} to {values['max_length']} characters")
-    if "ge" in values and "le" in values:
-        out.append(f"{values['ge']:g} to {values['le']:g}{unit}")
-    elif "ge" in values:
-        out.append(f"{values['ge']:g}{unit} or more")
-    if "gt" in values and "ge" not in values:
-        out.append(f"above {values['gt']:g}")
-    if "le" in values and "ge" not in values:
-        out.append(f"at most {values['le']:g}{unit}")
-    if "lt" in values:
-        out.append(f"below {values['lt']:g}{unit}")
-    return out
-
-
-_WRITTEN = {
-    "_width": "`{nut: 42, 12: 52}` or `{nut: 42, end: 56}`: lengths, above 0",
-    "_thickness": "length, or `{min: 7.8, max: 8.1}`",
-    "_stations": "`{1: 20.5, 12: 22}`: lengths, above 0, at frets",
-    "_back": "`round`, `soft vee`, or a profile of pairs `[part of half width, part of depth]`",
-    "_sides": "whole number, or `[treble side, bass side]`",
-    "_several": "`slots sawn before radiusing`, alone or in a list",
-    "_level_head": "nothing: it is refused",
-}
-"""Values that are typed in a form of their own, by the name of what reads them."""
+def _ranges(schema: Schema) -> Iterator[str]:
+    least, most = schema.get("minimum", schema.get("ge")), schema.get("maximum", schema.get("le"))
+    above, below = schema.get("exclusiveMinimum", schema.get("gt")), schema.get("exclusiveMaximum", schema.get("lt"))
+    if "maxLength" in schema:
+        yield f"{schema.get('minLength', 0)} to {schema['maxLength']} characters"
+    if least is not None:
+        yield f"{least:g} to {most:g}" if most is not None else f"{least:g} or more"
+    elif above is not None:
+        yield f"above {above:g}"
+    if most is not None and least is None:
+        yield f"at most {most:g}"
+    if below is not None:
+        yield f"below {below:g}"

@@ -4,8 +4,7 @@ when it stops in the middle. Common practice, no source, where no source is name
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from toolpaths.common.units import show
 from toolpaths.gcode.program import Program
@@ -169,12 +168,3 @@ def stopped(outcome: Outcome) -> list[str]:
         "Never start a program at a line in its middle: units, speed and position may not be what that line "
         "takes for granted.",
     ]
-
-
-def listed(sentences: Sequence[str], *, ordered: bool = False) -> str:
-    """A list for a page, its text escaped; what stands in backticks is what one types."""
-    from toolpaths.reports.text.words import escaped
-
-    tag = "ol" if ordered else "ul"
-    items = (re.sub(r"`([^`]*)`", r"<code>\1</code>", escaped(s)) for s in sentences)
-    return f"<{tag}>{''.join(f'<li>{item}</li>' for item in items)}</{tag}>"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import replace
-from typing import Any
+from typing import Any, get_args
 
 import numpy as np
 import pytest
@@ -17,7 +17,7 @@ from toolpaths.gcode.reader.read import read
 from toolpaths.gcode.reader.trace import ARC_CW, flattened
 from toolpaths.gcode.writer.write import write
 from toolpaths.job.files.machine_file import load_machine
-from toolpaths.job.machine import OFFSETS, Machine
+from toolpaths.job.machine import Machine, OffsetName
 from toolpaths.job.measured import Measured
 from toolpaths.operations.operation import Clear, ProgramPlan
 from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
@@ -137,7 +137,7 @@ def test_numbers_have_the_digits_that_the_machine_takes(decimals: int, word: str
     assert f"G1 {word} Z6 F700" in code(but(BENCH, decimals=decimals), section(*steps))
 
 
-@pytest.mark.parametrize("offset", OFFSETS)
+@pytest.mark.parametrize("offset", get_args(OffsetName))
 def test_every_offset_is_commanded_by_its_word(offset: str) -> None:
     found = program(GANTRY, offset=offset).text
     assert re.search(rf"^N\d+ {re.escape(offset)}$", found, re.M)

@@ -7,10 +7,10 @@ from typing import Annotated, Any, Literal
 import pytest
 from pydantic import Field, ValidationError
 
-from toolpaths.common.errors import FeatureError, Problem
+from toolpaths.common.errors import Problem
 from toolpaths.common.input_model import AsTuple, InputModel, Number, Positive
 from toolpaths.common.units import Depth, Length, Size
-from toolpaths.job.files.problems import did_you_mean, nearest, problem_of_refusal, problems_of, render
+from toolpaths.job.files.problems import did_you_mean, nearest, problems_of, render
 from toolpaths.job.files.yaml_text import parse_document
 
 
@@ -118,15 +118,6 @@ def test_the_nearest_known_word_is_offered() -> None:
     assert "features: plane, outline" == did_you_mean("zzz", ["plane", "outline"], "features")
     assert "did you mean `plane`? or give one" == did_you_mean("plain", ["plane"], "features", "give one")
     assert "features: plane; or give one" == did_you_mean("zzz", ["plane"], "features", "give one")
-
-
-def test_a_refusal_is_placed_at_the_key_of_its_feature() -> None:
-    source = "features:\n  - outline: {bit: six, tabs: {count: 9}}\n"
-    refusal = FeatureError("nine tabs find no room", "ask for fewer", "tabs")
-    problem = problem_of_refusal(refusal, "j.yaml", source, 2, "outline")
-    assert (2, 25, "outline.tabs") == (problem.line, problem.column, problem.key)
-    whole = problem_of_refusal(FeatureError("too thin"), "j.yaml", source, 2, "outline")
-    assert (2, 5, "outline") == (whole.line, whole.column, whole.key)
 
 
 # How a problem is shown

@@ -13,7 +13,7 @@ import pytest
 
 from tests.support.patience import LONGEST
 from toolpaths.reports.output.serving import PageServer, Shown
-from toolpaths.reports.pages.page import page
+from toolpaths.reports.pages.template import page
 from toolpaths.reports.preview.viewer_parts import script
 
 _SOON = 2.0
@@ -24,7 +24,8 @@ _SOON = 2.0
 def folder(tmp_path: Path) -> Path:
     place = tmp_path / "set"
     place.mkdir()
-    (place / "preview.html").write_text(page("A board", "<p>hello</p>", script="ready()"), encoding="utf-8")
+    text = page("pages/page.html", title="A board", script="ready()")
+    (place / "preview.html").write_text(text.replace("<body>", "<body><p>hello</p>"), encoding="utf-8")
     (place / "01-face.ngc").write_text("G21\n", encoding="utf-8")
     (tmp_path / "secret.txt").write_text("mine")
     (place / "link.txt").symlink_to(tmp_path / "secret.txt")
@@ -58,8 +59,11 @@ def test_the_page_is_served_with_what_looks_for_changes(server: PageServer) -> N
     assert 200 == status
     assert "<p>hello</p>" in text
     assert "fetch('/changed'" in text
-    assert "connect-src 'self'; script-src 'sha256-" in text
-    assert 2 == text.split("script-src ")[1].split(";")[0].count("'sha256-")
+    # The page's own policy would forbid to ask: what the answer's head says holds in its place.
+    assert "Content-Security-Policy" not in text
+    policy = headers["Content-Security-Policy"]
+    assert policy.startswith("default-src 'none'; img-src data:; style-src 'unsafe-inline'; connect-src 'self'; ")
+    assert 2 == policy.split("script-src ")[1].split(";")[0].count("'sha256-")
     assert "no-store" == headers["Cache-Control"]
     assert "same-origin" == headers["Cross-Origin-Resource-Policy"]
     assert "Access-Control-Allow-Origin" not in headers

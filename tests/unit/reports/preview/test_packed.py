@@ -7,7 +7,8 @@ import json
 import numpy as np
 import pytest
 
-from toolpaths.reports.preview.packed import packed, unpacked
+from tests.support.closed_forms import unpacked
+from toolpaths.reports.preview.packed import packed
 
 
 @pytest.mark.parametrize("deflate", [True, False])

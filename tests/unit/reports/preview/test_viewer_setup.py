@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from toolpaths.reports.preview.packed import unpacked
+from tests.support.closed_forms import unpacked
 from toolpaths.reports.preview.viewer_parts import SCRIPTS, bench, script, style
 from toolpaths.reports.preview.viewer_setup import map_data, setup_data
 from toolpaths.simulation.depth_map import DepthMap

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 from shapely import LineString, Point, box
 
+from tests.support.closed_forms import unpacked
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.reports.preview.packed import unpacked
 from toolpaths.reports.preview.viewer_wanted import wanted_data
 from toolpaths.target_shape.cone_floor import ConeFloor
 from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor

@@ -8,7 +8,7 @@ import pytest
 
 from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make
-from toolpaths.reports.text.at_machine import bits_said, listed, preparation, stopped, zero_steps
+from toolpaths.reports.text.at_machine import bits_said, preparation, stopped, zero_steps
 from toolpaths.reports.text.measuring import measures_table
 from toolpaths.verification.outcome import Outcome
 
@@ -67,7 +67,3 @@ def test_bits_are_cautioned_about_once_each(board: Outcome) -> None:
 
 def test_after_a_stop_the_way_on_is_named(board: Outcome) -> None:
     assert any("neckpath write tenor_board.yaml --from" in words for words in stopped(board))
-
-
-def test_a_list_escapes_what_it_is_given() -> None:
-    assert "<ul><li>&lt;b&gt; <code>x</code></li></ul>" == listed(["<b> `x`"])

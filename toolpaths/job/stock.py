@@ -1,0 +1,99 @@
+"""The blank, as it lies on the machine: its size, its zero, what holds it, and how it lies askew."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field, ValidationInfo, WithJsonSchema, model_validator
+
+from toolpaths.common.input_model import AsTuple, InputModel
+from toolpaths.common.units import KIND, SIZE_SCHEMA, Length, Size, Units, between, length
+
+Span = Annotated[tuple[Length, Length], AsTuple]
+
+
+class Thickness(InputModel):
+    """Thickness of the blank as measured, thinnest and thickest, mm."""
+
+    min: Annotated[Size, between(0.2, 300.0)] = Field(description="At its thinnest.")
+    max: Annotated[Size, between(0.2, 300.0)] = Field(description="At its thickest.")
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Thickness:
+        if self.min > self.max:
+            raise ValueError("min must not be more than max")
+        return self
+
+
+def _thickness(value: Any, info: ValidationInfo) -> Any:
+    if isinstance(value, Mapping):
+        return value
+    units: Units = (info.context or {}).get("units", "mm")
+    mm = length(value, units)
+    text = f"{mm!r} mm"
+    return {"min": text, "max": text}
+
+
+_THICKNESS = {
+    "anyOf": [
+        SIZE_SCHEMA,
+        {
+            "type": "object",
+            "properties": {"min": SIZE_SCHEMA, "max": SIZE_SCHEMA},
+            "required": ["min", "max"],
+            "additionalProperties": False,
+        },
+    ],
+    KIND: "length, or `{min: 7.8, max: 8.1}`",
+}
+
+
+class Stock(InputModel):
+    """The blank, mm."""
+
+    length: Annotated[Size, between(5.0, 3000.0)] = Field(description="Along the neck.")
+    width: Annotated[Size, between(5.0, 1000.0)] = Field(description="Across it.")
+    thickness: Annotated[Thickness, BeforeValidator(_thickness), WithJsonSchema(_THICKNESS)] = Field(
+        description="One figure, or `{min: 7.8, max: 8.1}` as measured at its thinnest and thickest."
+    )
+
+
+class Zero(InputModel):
+    """Where the program's zero lies on the work."""
+
+    x: Literal["nut", "stock end"] = Field(description="`nut` or `stock end` (the left end).")
+    y: Literal["centreline", "stock edge"] = Field(description="`centreline` or `stock edge` (the operator's edge).")
+    z: Literal["bed", "stock top"] = Field(
+        description="`bed` or `stock top` (the highest measured point of the unplaned top)."
+    )
+
+
+class KeepOut(InputModel):
+    """A clamp, screw or stop, as seen at the machine: from the nut line, the centreline and the bed. mm."""
+
+    name: str = Field(min_length=1, max_length=60, description="What it is called in reports.")
+    x: Span = Field(description="From and to, from the nut line.")
+    y: Span = Field(description="From and to, from the centreline.")
+    height: Size = Field(description="Above the bed.")
+
+    @model_validator(mode="after")
+    def _ordered(self) -> KeepOut:
+        if self.x[0] >= self.x[1] or self.y[0] >= self.y[1]:
+            raise ValueError("each of x and y goes from the lower to the higher number")
+        return self
+
+
+class Skew(InputModel):
+    """Two places measured along the blank's edge on the operator's side, in program coordinates, the left one first."""
+
+    points: Annotated[tuple[Span, Span], AsTuple] = Field(description="The left one first.")
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Skew:
+        (x0, y0), (x1, y1) = self.points
+        if x1 - x0 < 20:
+            raise ValueError("the second place lies at least 20 mm to the right of the first")
+        if abs(y1 - y0) > 0.1 * (x1 - x0):
+            raise ValueError("the blank is turned by more than 6 degrees: lay it straighter")
+        return self

@@ -266,8 +266,14 @@ def _height_under(bit: Shape, a: Array, b: Array, point: Array) -> float:
     way = b - a
     run = np.maximum(np.einsum("ij,ij->i", way[:, :2], way[:, :2]), 1e-12)
     nearest = np.einsum("ij,ij->i", point - a[:, :2], way[:, :2]) / run
+    # Most ways never come as near to it as the bit is wide.
+    away = a[:, :2] + way[:, :2] * np.clip(nearest, 0.0, 1.0)[:, None] - point
+    near = np.einsum("ij,ij->i", away, away) <= (1.01 * bit.radius) ** 2
+    a, way, run, nearest = a[near], way[near], run[near], nearest[near]
     reach = bit.radius / np.sqrt(run)
     best = math.inf
+    if not len(a):
+        return best
     for off in np.linspace(-1.0, 1.0, 21):
         part = np.clip(nearest + off * reach, 0.0, 1.0)
         tip = a + way * part[:, None]

@@ -19,11 +19,12 @@ from numpy.typing import NDArray
 
 from tests.browser.chrome import SETTLED, Browser, browser
 from tests.support.brute_force import some_bits
+from tests.support.made import made as make
 from tests.support.needs import BROWSER, needs
 from tests.support.patience import until
 from tests.support.replaying import Asked, exact, in_page, replay_of, setup_of
 from toolpaths.job.changes import Changes
-from toolpaths.pipeline.run import make, verify
+from toolpaths.pipeline.run import verify
 from toolpaths.reports.preview.preview_page import preview_page
 from toolpaths.verification.outcome import THROUGH, Outcome, SetupReport
 

@@ -169,7 +169,9 @@ def _below(cuts: Sequence[Cut], z: float) -> BaseGeometry:
     # A round end's chord strays by 0.0016 mm or less, whatever the bit: fewer of them are enough for a small one.
     finer: dict[int, list[tuple[LineString, float]]] = {}
     for (_, wide), piece in pieces.items():
-        finer.setdefault(next(q for q in (8, 16, 32, 48) if q >= 14 * math.sqrt(wide) or q == 48), []).append((piece, wide))
+        finer.setdefault(next(q for q in (8, 16, 32, 48) if q >= 14 * math.sqrt(wide) or q == 48), []).append(
+            (piece, wide)
+        )
     return shapely.union_all(
         np.concatenate(
             [shapely.buffer([p for p, _ in some], [r for _, r in some], quad_segs=q) for q, some in finer.items()]

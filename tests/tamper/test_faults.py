@@ -10,7 +10,7 @@ from tests.support.faults import FAULTS, JOB, PITCH, Edit, Fault
 from tests.support.judging import judged as judged_alone
 from tests.support.made import made
 from toolpaths.job.changes import Changes
-from toolpaths.pipeline.run import make, verify
+from toolpaths.pipeline.run import verify
 from toolpaths.verification.finding import SEVERITY, Finding, Severity
 
 IN_THE_JOB = {
@@ -95,7 +95,7 @@ def changed_job(folder: Path, old: str, new: str) -> set[str]:
     assert old in text
     path = folder / "job.yaml"
     path.write_text(text.replace(old, new))
-    return {f.code for f in make(path, Changes(pitch=PITCH)).findings if f.severity is Severity.stop}
+    return {f.code for f in made(path, Changes(pitch=PITCH)).findings if f.severity is Severity.stop}
 
 
 @pytest.mark.parametrize(
@@ -112,7 +112,7 @@ def test_a_blank_too_small_is_told(old: str, new: str, expected: bool, tmp_path:
     text = JOB.read_text().replace(", [96, 0]]", "]")
     path = tmp_path / "job.yaml"
     path.write_text(text.replace(old, new))
-    found = {f.code for f in make(path, Changes(pitch=PITCH)).findings if f.severity is Severity.stop}
+    found = {f.code for f in made(path, Changes(pitch=PITCH)).findings if f.severity is Severity.stop}
     assert expected == ("stock-too-small" in found)
 
 

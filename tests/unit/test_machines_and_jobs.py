@@ -10,10 +10,11 @@ import pytest
 from ruamel.yaml import YAML
 
 from tests.outside import interpreter
+from tests.support.made import made as make
 from toolpaths.gcode.reader.read import read
 from toolpaths.job.changes import Changes
 from toolpaths.job.files.machine_file import machine_paths
-from toolpaths.pipeline.run import make, verify
+from toolpaths.pipeline.run import verify
 from toolpaths.reports.output.write_set import write_set
 from toolpaths.verification.finding import Severity
 from toolpaths.verification.outcome import Outcome

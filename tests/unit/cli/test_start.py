@@ -16,6 +16,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from typer.testing import CliRunner, Result
 
+from tests.support.made import made as make
 from tests.support.patience import LONGEST
 from toolpaths.cli import app
 from toolpaths.cli.questions import own_bit
@@ -24,7 +25,6 @@ from toolpaths.job.changes import Changes
 from toolpaths.job.files.machine_file import machine_folder
 from toolpaths.pipeline.build import lay_out
 from toolpaths.pipeline.load import load_job
-from toolpaths.pipeline.run import make
 from toolpaths.reports.reference.first_answers import Answers, usual_widths, way_of
 from toolpaths.reports.reference.first_job import files_of
 from toolpaths.verification.board_fits_neck import fit

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 from tests.support.brute_force import some_bits
+from tests.support.made import made as make
 from tests.support.replaying import setup_of
 from toolpaths.job.changes import Changes
-from toolpaths.pipeline.run import make
 from toolpaths.reports.preview.packed import unpacked
 from toolpaths.reports.preview.viewer_data import NO_BIT, replay_data
 from toolpaths.verification.outcome import Outcome

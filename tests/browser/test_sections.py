@@ -245,7 +245,7 @@ def test_the_sections_of_a_demo_are_exact_at_any_moment(name: str) -> None:
     outcome = _made(name)
     pages, asked, wanted = [], [], []
     for seed, setup in enumerate(s for s in outcome.setups if s.beneath is None):
-        lines = _drawn_lines(setup, np.random.default_rng(seed), 24)
+        lines = _drawn_lines(setup, np.random.default_rng(seed), 15)
         pages.append({"replay": replay_of(outcome, setup), "lines": [line.plain for line in lines]})
         asked.append(lines)
         wanted.append([measured(outcome, setup, line) for line in lines])

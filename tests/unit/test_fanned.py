@@ -72,7 +72,7 @@ def crossed(line: np.ndarray, string: np.ndarray) -> np.ndarray:
 
 def test_nothing_stops_board_neck_and_demo(board: Outcome, neck: Outcome) -> None:
     assert ([], []) == (stops(board), stops(neck))
-    assert [] == stops(make(DEMO, Changes(pitch=0.25)))
+    assert [] == stops(make(DEMO, Changes(pitch=0.5)))
 
 
 def test_the_text_crosses_every_string_at_the_frets_of_its_own_scale(board: Outcome) -> None:

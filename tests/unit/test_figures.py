@@ -18,11 +18,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.support.made import made as make
 from toolpaths.common.units import show
 from toolpaths.instrument.handwork.figures import Figure
 from toolpaths.job.changes import Changes
 from toolpaths.pipeline import prove as proof
+from toolpaths.pipeline.run import make
 from toolpaths.pipeline.workpiece import Workpiece
 from toolpaths.reports.pages.sheet import sheet
 from toolpaths.reports.text.measuring import measures

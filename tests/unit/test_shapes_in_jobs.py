@@ -37,7 +37,7 @@ PINS = "- pin_bores: {bit: three, diameter: 4, at: [[-11, 0], [96, 0]]}"
 @pytest.fixture(scope="module")
 def drilled(tmp_path_factory: pytest.TempPathFactory) -> Outcome:
     pins = "- pin_bores: {bit: twist, diameter: 4, depth: 3, at: [[-11, 0], [96, 0]]}"
-    return make(job(tmp_path_factory.mktemp("drilled"), (PINS, pins)), Changes(pitch=0.3))
+    return make(job(tmp_path_factory.mktemp("drilled"), (PINS, pins)), Changes(pitch=0.1))
 
 
 def test_a_drill_makes_blind_bores_that_nothing_stops(drilled: Outcome) -> None:
@@ -63,7 +63,7 @@ def test_a_drill_pecks_its_diameter_at_a_time_and_never_goes_sideways(drilled: O
 
 def test_a_bull_bit_planes_level(tmp_path: Path) -> None:
     path = job(tmp_path, ("- plane: {bit: planer, leave: 5}", "- plane: {bit: tray, leave: 5, step_over: 0.5}"))
-    outcome = make(path, Changes(pitch=0.3))
+    outcome = make(path, Changes(pitch=0.1))
     assert [] == [f.message for f in outcome.findings if f.feature == "plane" and f.severity is not Severity.note]
 
 
@@ -136,7 +136,7 @@ def test_what_a_shape_cannot_leave_is_refused_and_why(tmp_path: Path, old: str, 
 def test_where_the_bed_may_be_cut_a_drill_goes_through(tmp_path: Path) -> None:
     machine = (Path(__file__).parents[2] / "machines" / "bench-router.yaml").read_text()
     (tmp_path / "mine.yaml").write_text(re.sub(r"bed_allowance: \S+", "bed_allowance: 1.5", machine))
-    outcome = make(job(tmp_path, THROUGH, ("machine: bench-router", "machine: mine.yaml")), Changes(pitch=0.3))
+    outcome = make(job(tmp_path, THROUGH, ("machine: bench-router", "machine: mine.yaml")), Changes(pitch=0.1))
     assert [] == [f.message for f in outcome.findings if f.severity is Severity.stop]
 
 
@@ -157,6 +157,6 @@ def test_bolts_tuners_and_the_bed_are_drilled_too(tmp_path: Path) -> None:
         text = text.replace(old, new)
     path = tmp_path / "neck.yaml"
     path.write_text(text)
-    outcome = make(path, Changes(pitch=0.3))
+    outcome = make(path, Changes(pitch=0.1))
     bored = [f for f in outcome.findings if f.feature in ("tuner_bores", "bolt_bores")]
     assert [] == [f.message for f in bored if f.severity is not Severity.note]

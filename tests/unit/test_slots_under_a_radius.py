@@ -55,7 +55,7 @@ def depth_at(outcome: Outcome, x: float, y: float) -> float:
 @pytest.mark.parametrize("radius", ["241.3", "{nut: 184.15, end: 406.4}"])
 def test_a_line_is_there_at_the_edge_and_nothing_is_found(tmp_path: Path, bit: str, radius: str) -> None:
     feature = f"score_lines: {{bit: {bit}, depth: 0.4, below: radius}}"
-    outcome = make(job(tmp_path, feature, radius), Changes(pitch=0.3))
+    outcome = make(job(tmp_path, feature, radius), Changes(pitch=0.1))
     assert [] == [f.message for f in outcome.findings if f.severity is not Severity.note]
     # Fret 5 of 300 lies at 75.254, where the board is 44 mm wide; its end at 81.254. Derived.
     r = 241.3 if radius == "241.3" else 184.15 + (406.4 - 184.15) * 75.254 / 81.254
@@ -73,7 +73,7 @@ def test_a_flat_line_on_a_board_to_be_radiused_is_told_with_the_edge_s_sagitta(t
 
 def test_slots_of_full_depth_follow_too_and_end_blind(tmp_path: Path) -> None:
     feature = "fret_slots: {bit: slotter, tang: {height: 1.5, width: 0.8}, below: radius, ends: {blind: 2.5}}"
-    outcome = make(job(tmp_path, feature), Changes(pitch=0.3))
+    outcome = make(job(tmp_path, feature), Changes(pitch=0.1))
     assert [] == [f.message for f in outcome.findings if f.severity is not Severity.note]
     drop = 241.3 - np.sqrt(241.3**2 - 15.0**2)
     assert 1.9 + drop == pytest.approx(depth_at(outcome, 75.254, 15.0), abs=0.02)
@@ -84,7 +84,7 @@ def test_slots_of_full_depth_follow_too_and_end_blind(tmp_path: Path) -> None:
 @pytest.mark.parametrize("below", ["face", "radius"])
 def test_a_blind_line_stops_short_of_the_edges_and_nothing_is_found(tmp_path: Path, bit: str, below: str) -> None:
     feature = f"score_lines: {{bit: {bit}, depth: 0.4, below: {below}, ends: {{blind: 3}}}}"
-    outcome = make(job(tmp_path, feature), Changes(pitch=0.3))
+    outcome = make(job(tmp_path, feature), Changes(pitch=0.1))
     assert [] == [f.message for f in outcome.findings if f.severity is not Severity.note and "radius" not in f.code]
     drop = 241.3 - np.sqrt(241.3**2 - 17.0**2) if below == "radius" else 0.0
     # Fret 5 of 300 lies at 75.254 (derived), where the board is 44 wide: the line is there at 17, and gone at 19.2.

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import sys
 import tempfile
 from collections import Counter
 
@@ -15,6 +16,11 @@ from hypothesis import HealthCheck, settings
 
 from tests.support.made import VARIABLE
 from tests.support.needs import Need, summary
+
+# Asserts are rewritten and modules compiled once and kept: else each worker, and each command that a test starts, does
+# so anew, which takes longer than most suites.
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 # A deadline and `too_slow` would fail on a busy machine; a data base would make one run depend on the one before.
 _STILL = settings(deadline=None, database=None, suppress_health_check=[HealthCheck.too_slow])

@@ -6,12 +6,21 @@ pytest --hypothesis-profile explore      draws other examples each time
 from __future__ import annotations
 
 import os
+import shutil
+import sys
+import tempfile
 from collections import Counter
 
 import pytest
 from hypothesis import HealthCheck, settings
 
+from tests.support.made import VARIABLE
 from tests.support.needs import Need, summary
+
+# Asserts are rewritten and modules compiled once and kept: else each worker, and each command that a test starts, does
+# so anew, which takes longer than most suites.
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 # A deadline and `too_slow` would fail on a busy machine; a data base would make one run depend on the one before.
 _STILL = settings(deadline=None, database=None, suppress_health_check=[HealthCheck.too_slow])
@@ -22,6 +31,18 @@ settings.load_profile("default run")
 MUST_RUN = frozenset(os.environ.get("NECKPATH_MUST_RUN", "").split())
 """Names of needs whose checks may not be skipped; `.ci/run` sets it."""
 _MISSING = "missing"
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """A folder in which the workers of this run share what they have made; workers are told it by their parent."""
+    if not hasattr(config, "workerinput"):
+        os.environ[VARIABLE] = tempfile.mkdtemp(prefix="neckpath-made-")
+
+
+def pytest_unconfigure(config: pytest.Config) -> None:
+    """The folder goes with the run."""
+    if not hasattr(config, "workerinput") and (folder := os.environ.pop(VARIABLE, "")):
+        shutil.rmtree(folder, ignore_errors=True)
 
 
 @pytest.hookimpl(tryfirst=True)

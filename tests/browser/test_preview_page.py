@@ -15,10 +15,11 @@ import numpy as np
 import pytest
 
 from tests.browser.chrome import SETTLED, Browser, browser
+from tests.support.made import made as make
 from tests.support.needs import BROWSER, needs
 from tests.support.patience import until
 from toolpaths.job.changes import Changes
-from toolpaths.pipeline.run import make, verify
+from toolpaths.pipeline.run import verify
 from toolpaths.reports.preview.preview_page import preview_page
 from toolpaths.verification.outcome import Outcome
 

@@ -11,9 +11,9 @@ import pdfplumber
 import pytest
 
 from tests.browser.chrome import Browser, browser
+from tests.support.made import made as make
 from tests.support.needs import BROWSER, needs
 from toolpaths.job.changes import Changes
-from toolpaths.pipeline.run import make
 from toolpaths.reports.pages.handwork_page import handwork_page
 from toolpaths.reports.pages.sheet import sheet
 

@@ -13,11 +13,11 @@ import pytest
 from shapely import box
 
 from tests.support.brute_force import KINDS, some_bits, some_move
+from tests.support.made import made as make
 from tests.support.needs import BROWSER, needs
 from tests.support.replaying import Asked, exact, in_page, replay_of, setup_of
 from toolpaths.job.changes import Changes
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.pipeline.run import make
 from toolpaths.reports.preview.viewer_wanted import wanted_data
 from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor
 from toolpaths.target_shape.demand import Demand, Floor, Level

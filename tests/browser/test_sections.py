@@ -19,11 +19,12 @@ from numpy.typing import NDArray
 
 from tests.browser.chrome import SETTLED, Browser, browser
 from tests.support.brute_force import some_bits
+from tests.support.made import made as make
 from tests.support.needs import BROWSER, needs
 from tests.support.patience import until
 from tests.support.replaying import Asked, exact, in_page, replay_of, setup_of
 from toolpaths.job.changes import Changes
-from toolpaths.pipeline.run import make, verify
+from toolpaths.pipeline.run import verify
 from toolpaths.reports.preview.preview_page import preview_page
 from toolpaths.verification.outcome import THROUGH, Outcome, SetupReport
 
@@ -244,7 +245,7 @@ def test_the_sections_of_a_demo_are_exact_at_any_moment(name: str) -> None:
     outcome = _made(name)
     pages, asked, wanted = [], [], []
     for seed, setup in enumerate(s for s in outcome.setups if s.beneath is None):
-        lines = _drawn_lines(setup, np.random.default_rng(seed), 24)
+        lines = _drawn_lines(setup, np.random.default_rng(seed), 15)
         pages.append({"replay": replay_of(outcome, setup), "lines": [line.plain for line in lines]})
         asked.append(lines)
         wanted.append([measured(outcome, setup, line) for line in lines])

@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 
 from tests.browser.chrome import Browser, browser
+from tests.support.made import made as make
 from tests.support.needs import BROWSER, needs
 from tests.support.patience import until
 from toolpaths.job.changes import Changes
-from toolpaths.pipeline.run import make
 from toolpaths.reports.output.serving import PageServer, Shown
 from toolpaths.reports.preview.preview_page import preview_page
 

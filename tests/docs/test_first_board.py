@@ -10,8 +10,10 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
+from tests.support.made import made
 from toolpaths.cli import app
 from toolpaths.instrument.frets import fret_distances
+from toolpaths.pipeline import run
 
 ROOT = Path(__file__).parents[2]
 PAGE = ROOT / "docs" / "first-board.md"
@@ -51,6 +53,7 @@ def test_a_command_answers_as_the_page_shows(
 ) -> None:
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("COLUMNS", "400")
+    monkeypatch.setattr(run, "make", made)
     Path("first_board.yaml").write_text(_jobs()[place > _CHANGED], encoding="utf-8")
     name, *arguments = shlex.split(command)
     done = CliRunner().invoke(app, arguments)

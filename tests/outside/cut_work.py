@@ -18,6 +18,7 @@ from ruamel.yaml import YAML
 
 from tests.outside.exact_wood import Form, Piece
 from tests.outside.interpreter import FOLDER, Canonical, Move, canonical
+from tests.support.made import made as make
 from tests.tamper.described import document, mm, setting_of
 from toolpaths.gcode.reader.read import read
 from toolpaths.gcode.reader.trace import flattened
@@ -29,7 +30,6 @@ from toolpaths.job.bits.flat import Flat
 from toolpaths.job.bits.tapered_ball import TaperedBall
 from toolpaths.job.bits.vee import Vee
 from toolpaths.job.changes import Changes
-from toolpaths.pipeline.run import make
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.simulate import simulate
 from toolpaths.simulation.standing_wood import StandingWood

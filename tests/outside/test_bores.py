@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 import shapely
 
+from tests.support.made import made as make
 from toolpaths.instrument.tuner_posts import string_angle
 from toolpaths.job.changes import Changes
-from toolpaths.pipeline.run import make
 from toolpaths.verification.finding import Severity
 from toolpaths.verification.outcome import Outcome
 

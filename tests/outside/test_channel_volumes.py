@@ -14,8 +14,8 @@ import pytest
 import shapely
 from shapely.geometry.base import BaseGeometry
 
+from tests.support.made import made as make
 from toolpaths.job.changes import Changes
-from toolpaths.pipeline.run import make
 from toolpaths.verification.finding import Severity
 
 CASES = Path(__file__).parents[1] / "cases"

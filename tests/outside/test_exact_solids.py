@@ -135,14 +135,14 @@ def surface(cut: Manifold, points: np.ndarray) -> np.ndarray:
 
 @pytest.mark.parametrize("name", CASES)
 def test_the_map_is_what_exact_solids_leave(name: str) -> None:
-    compare(name, columns=4, rows=3)
+    compare(name, columns=4, rows=2)
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("name", CASES)
-def test_the_map_of_a_hundred_moves_is_what_exact_solids_leave(name: str) -> None:
+def test_the_map_of_many_moves_is_what_exact_solids_leave(name: str) -> None:
     # Half as many facets where the solid is round: they lie four times as far inside.
-    compare(name, columns=10, rows=10, finer=0.5)
+    compare(name, columns=8, rows=6, finer=0.5)
 
 
 def compare(name: str, columns: int, rows: int, finer: float = 1.0) -> None:

@@ -13,10 +13,10 @@ import numpy as np
 import pytest
 import shapely
 
+from tests.support.made import made as make
 from toolpaths.gcode.reader.read import read
 from toolpaths.gcode.reader.trace import flattened
 from toolpaths.job.changes import Changes
-from toolpaths.pipeline.run import make
 from toolpaths.verification.outcome import FeatureReport, Outcome
 
 DEMO = Path(__file__).parents[2] / "demo_jobs" / "tenor_board.yaml"

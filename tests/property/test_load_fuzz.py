@@ -116,7 +116,7 @@ def test_any_heap_of_words_that_mean_something(words: list[str]) -> None:
     outcome("".join(words).encode())
 
 
-@settings(max_examples=120)
+@settings(max_examples=70)
 @given(st.data())
 def test_a_sound_job_with_a_piece_replaced(data: st.DataObject) -> None:
     start = data.draw(st.integers(0, len(JOB)))
@@ -125,7 +125,7 @@ def test_a_sound_job_with_a_piece_replaced(data: st.DataObject) -> None:
     outcome((JOB[:start] + piece + JOB[end:]).encode("utf-8", "surrogatepass"))
 
 
-@settings(max_examples=120)
+@settings(max_examples=70)
 @given(st.data())
 def test_a_sound_job_with_a_value_replaced(data: st.DataObject) -> None:
     import json
@@ -149,7 +149,7 @@ def test_a_sound_job_with_a_value_replaced(data: st.DataObject) -> None:
     outcome(json.dumps(put(document.data, path)).encode())
 
 
-@settings(max_examples=100)
+@settings(max_examples=40)
 @given(st.text(max_size=12) | st.just("scorer"), st.text(max_size=12) | st.sampled_from(WORDS))
 def test_any_change_of_bit(name: str, value: str) -> None:
     outcome(JOB.encode(), ((name, value),))

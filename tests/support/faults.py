@@ -15,7 +15,7 @@ from toolpaths.operations.operation import Cutting
 from toolpaths.verification.outcome import Outcome
 
 JOB = Path(__file__).parents[1] / "cases" / "short_board.yaml"
-PITCH = 0.25
+PITCH = 1.0
 PLANER, SCORER, THREE, SIX = 1, 2, 3, 4
 """Numbers of the programs in the set, and of the bits in the job."""
 
@@ -127,7 +127,7 @@ FAULTS = (
           added("G0 X63 Y34", "G1 Z-1.3 F100"), added("G0 X63 Y34", "G1 Z-1.2 F100")),
     Fault("the spindle never started", "spindle", SIX,
           swapped(r"^S\d+ M3$", "S{rpm:g}"), swapped(r"^S(\d+) M3$", r"S\1\nM3")),
-    Fault("inches where millimetres are meant", "setup-words", SIX,
+    Fault("inches where millimetres are meant", "setup-words", PLANER,
           swapped(r"^G21$", "G20"), swapped(r"^G21$", "g 21")),
     Fault("another offset than the job's", "setup-words", SIX,
           swapped(r"^G55$", "G54"), swapped(r"^G55$", "g 55")),

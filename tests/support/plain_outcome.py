@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -230,10 +231,15 @@ def _outcome(*, findings: tuple[Finding, ...] = (), changes: Changes | None = No
     )
 
 
+@cache
+def _plain() -> Outcome:
+    return _outcome()
+
+
 @pytest.fixture
 def outcome() -> Outcome:
     """The board, cut as asked."""
-    return _outcome()
+    return _plain()
 
 
 @pytest.fixture

@@ -1,4 +1,4 @@
-"""Faults of every kind in the programs of every demo: what each does, and what `verify` says to it.
+"""Faults of every kind in the programs of every demo: what each does, and what the judge of `verify` says to it.
 
     python -m tests.tamper.campaign --tries 10     makes the table of docs/proof.md anew
 
@@ -10,7 +10,6 @@ from __future__ import annotations
 import argparse
 import re
 import sys
-import tempfile
 from collections.abc import Iterable, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
@@ -18,18 +17,19 @@ from difflib import unified_diff
 from functools import cache
 from pathlib import Path
 
+from tests.support.judging import judged
+from tests.support.made import made
 from tests.tamper.classed import HARMFUL, HARMLESS, Piece, faults, pieces
 from tests.tamper.kinds import KINDS
 from toolpaths.job.changes import Changes
-from toolpaths.pipeline.run import make, verify
 from toolpaths.verification.finding import Severity
 from toolpaths.verification.outcome import Outcome
 
 ROOT = Path(__file__).parents[2]
 PAGE = ROOT / "docs" / "proof.md"
 DEMOS = tuple(sorted(p.stem for p in (ROOT / "demo_jobs").glob("*.yaml")))
-PITCH = 0.5
-"""Of the maps, mm: no verdict hangs on it."""
+COARSE = Changes(pitch=0.5)
+"""No verdict hangs on the maps' pitch."""
 SEED = 2026
 _TABLE = re.compile(r"(?<=<!-- faults -->\n).*?(?=<!-- end of faults -->)", re.S)
 
@@ -58,14 +58,7 @@ class Try:
 def tried(demo: str, place: int, kinds: Sequence[str], tries: int, seed: int = SEED) -> list[Try]:
     """Faults in one program of a demo."""
     piece = _pieces(demo)[place]
-    out = []
-    with tempfile.TemporaryDirectory() as folder:
-        file = Path(folder) / piece.name
-        for kind in kinds:
-            for text in faults(piece, kind, tries, seed):
-                file.write_text(text, encoding="utf-8")
-                out.append(_one(piece, demo, kind, text, file))
-    return out
+    return [_one(piece, demo, kind, text) for kind in kinds for text in faults(piece, kind, tries, seed)]
 
 
 def count_of(demo: str) -> int:
@@ -85,9 +78,8 @@ def campaign(demos: Iterable[str], tries: int, seed: int = SEED) -> list[Try]:
     return out
 
 
-@cache
 def _outcome(demo: str) -> Outcome:
-    return make(ROOT / "demo_jobs" / f"{demo}.yaml", Changes(pitch=PITCH))
+    return made(ROOT / "demo_jobs" / f"{demo}.yaml", COARSE)
 
 
 @cache
@@ -95,9 +87,10 @@ def _pieces(demo: str) -> list[Piece]:
     return pieces(ROOT / "demo_jobs" / f"{demo}.yaml", [(p.setup, p.name, p.text) for p in _outcome(demo).programs])
 
 
-def _one(piece: Piece, demo: str, kind: str, text: str, file: Path) -> Try:
+def _one(piece: Piece, demo: str, kind: str, text: str) -> Try:
     verdict = piece.classed(kind, text)
-    found = [f for f in verify(piece.job, [file], Changes(pitch=PITCH)).findings if f.severity is Severity.stop]
+    place = [p.name for p in _outcome(demo).programs].index(piece.name)
+    found = [f for f in judged(piece.job, place, text, COARSE) if f.severity is Severity.stop]
     return Try(
         kind=kind,
         demo=demo,

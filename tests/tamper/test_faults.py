@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from functools import cache
 from pathlib import Path
 
 import pytest
 
 from tests.support.faults import FAULTS, JOB, PITCH, Edit, Fault
+from tests.support.judging import judged as judged_alone
+from tests.support.made import made
 from toolpaths.job.changes import Changes
-from toolpaths.pipeline.run import make, verify
+from toolpaths.pipeline.run import verify
 from toolpaths.verification.finding import SEVERITY, Finding, Severity
-from toolpaths.verification.outcome import Outcome
 
 IN_THE_JOB = {
     "stock-too-small",
@@ -27,42 +27,63 @@ OF_TWO_PIECES = {"inlay-fit"}
 """Told of a board and a sheet together: see `tests/unit/test_inlaid_board.py`."""
 
 
-@cache
-def made(air: float = 0.0) -> Outcome:
-    return make(JOB, Changes(pitch=PITCH, air=air))
+def judged(program: int, edit: Edit, air: float = 0.0) -> list[Finding]:
+    changes = Changes(pitch=PITCH, air=air)
+    outcome = made(JOB, changes)
+    return list(judged_alone(JOB, program - 1, edit(outcome.programs[program - 1].text, outcome), changes))
 
 
-def judged(folder: Path, program: int, edit: Edit, air: float = 0.0) -> list[Finding]:
-    outcome = made(air)
-    own = outcome.programs[program - 1]
-    file = folder / own.name
-    file.write_text(edit(own.text, outcome))
-    return list(verify(JOB, [file], Changes(pitch=PITCH, air=air)).findings)
+# One for each program, one that cannot be read, one that claims another's place, and one in the air.
+@pytest.mark.parametrize(
+    ("program", "old", "new", "air"),
+    [
+        (1, "M5", "G1 Z-3 F100\nM5", 0.0),
+        (2, "\nM3", "\nM5", 0.0),
+        (3, "\nM5\n", "\nG0 X63 Y34\nG1 Z-3 F100\nM5\n", 0.0),
+        (4, "\nM5\n", "\nG0 X63 Y34\nG1 Z-1.25 F90\nM5\n", 0.0),
+        (3, "G21", "G38.2", 0.0),
+        (2, "(Program 2 of 4", "(Program 3 of 4", 0.0),
+        (4, "\nM5\n", "\nG0 Z3.7\nM5\n", 20.0),
+        (3, "", "", 0.0),
+    ],
+)
+def test_a_program_judged_alone_is_judged_as_by_verify(
+    program: int, old: str, new: str, air: float, tmp_path: Path
+) -> None:
+    changes = Changes(pitch=PITCH, air=air)
+    own = made(JOB, changes).programs[program - 1]
+    text = own.text.replace(old, new, 1) if old else own.text
+    assert bool(old) == (text != own.text)
+    (tmp_path / own.name).write_text(text)
+    for _ in range(2):
+        alone = judged_alone(JOB, program - 1, text, changes)
+        assert verify(JOB, [tmp_path / own.name], changes).findings == alone
+        assert bool(old) == any(f.severity is Severity.stop for f in alone)
 
 
 def test_the_set_as_written_has_no_finding_that_stops() -> None:
-    assert [] == [f for f in made().findings if f.severity is Severity.stop]
+    assert [] == [f for f in made(JOB, Changes(pitch=PITCH)).findings if f.severity is Severity.stop]
 
 
 @pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.name)
-def test_a_fault_is_told(fault: Fault, tmp_path: Path) -> None:
-    found = [f for f in judged(tmp_path, fault.program, fault.bad) if f.severity is Severity.stop]
+def test_a_fault_is_told(fault: Fault) -> None:
+    found = [f for f in judged(fault.program, fault.bad) if f.severity is Severity.stop]
     assert fault.code in {f.code for f in found}
     assert all(f.message for f in found)
 
 
 @pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.name)
-def test_a_near_miss_is_not(fault: Fault, tmp_path: Path) -> None:
-    assert [] == [f for f in judged(tmp_path, fault.program, fault.near) if f.code == fault.code]
+def test_a_near_miss_is_not(fault: Fault) -> None:
+    assert [] == [f for f in judged(fault.program, fault.near) if f.code == fault.code]
 
 
-def test_a_lifted_program_that_dips_to_the_wood_is_told(tmp_path: Path) -> None:
+def test_a_lifted_program_that_dips_to_the_wood_is_told() -> None:
     def lowered(z: float) -> Edit:
         return lambda text, _: text.replace("\nM5\n", f"\nG0 Z{z}\nM5\n", 1)
 
     # Lifted by 20, the fence at Z 2.8 is the highest: a millimetre above it is clear.
-    assert "air" not in {f.code for f in judged(tmp_path, 4, lowered(3.8), air=20.0)}
-    assert "air" in {f.code for f in judged(tmp_path, 4, lowered(3.7), air=20.0)}
+    assert "air" not in {f.code for f in judged(4, lowered(3.8), air=20.0)}
+    assert "air" in {f.code for f in judged(4, lowered(3.7), air=20.0)}
 
 
 def changed_job(folder: Path, old: str, new: str) -> set[str]:
@@ -70,7 +91,7 @@ def changed_job(folder: Path, old: str, new: str) -> set[str]:
     assert old in text
     path = folder / "job.yaml"
     path.write_text(text.replace(old, new))
-    return {f.code for f in make(path, Changes(pitch=PITCH)).findings if f.severity is Severity.stop}
+    return {f.code for f in made(path, Changes(pitch=PITCH)).findings if f.severity is Severity.stop}
 
 
 @pytest.mark.parametrize(
@@ -87,7 +108,7 @@ def test_a_blank_too_small_is_told(old: str, new: str, expected: bool, tmp_path:
     text = JOB.read_text().replace(", [96, 0]]", "]")
     path = tmp_path / "job.yaml"
     path.write_text(text.replace(old, new))
-    found = {f.code for f in make(path, Changes(pitch=PITCH)).findings if f.severity is Severity.stop}
+    found = {f.code for f in made(path, Changes(pitch=PITCH)).findings if f.severity is Severity.stop}
     assert expected == ("stock-too-small" in found)
 
 

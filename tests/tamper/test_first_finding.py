@@ -5,15 +5,15 @@ from __future__ import annotations
 import json
 import random
 import re
-from functools import cache
 from pathlib import Path
 
 import pytest
 
+from tests.support.judging import judged_outcome
+from tests.support.made import made as made_of
 from tests.tamper.kinds import KINDS, spoilt
 from toolpaths.common.errors import ReadError
 from toolpaths.job.changes import Changes
-from toolpaths.pipeline.run import make, verify
 from toolpaths.reports.output.report_json import report_json
 from toolpaths.reports.text.words import places
 from toolpaths.verification.finding import Cause, Finding
@@ -42,15 +42,15 @@ FIRST = {
 """What the first finding's words must hold, for each kind of fault in a header word."""
 
 
-@cache
+COARSE = Changes(pitch=1.0)
+
+
 def made(job: str) -> Outcome:
-    return make(CASES / f"{job}.yaml", Changes(pitch=0.5))
+    return made_of(CASES / f"{job}.yaml", COARSE)
 
 
-def judged(folder: Path, job: str, index: int, text: str) -> Outcome:
-    file = folder / made(job).programs[index].name
-    file.write_text(text)
-    return verify(CASES / f"{job}.yaml", [file], Changes(pitch=0.5))
+def judged(job: str, index: int, text: str) -> Outcome:
+    return judged_outcome(CASES / f"{job}.yaml", index, text, COARSE)
 
 
 @pytest.mark.parametrize("kind", FIRST)
@@ -59,16 +59,14 @@ def judged(folder: Path, job: str, index: int, text: str) -> Outcome:
     [(JOBS[0], [2]), *(pytest.param(job, [0, 1, 2, 3], marks=pytest.mark.slow) for job in JOBS)],
     ids=range(3),
 )
-def test_the_first_finding_names_the_word_that_is_wrong(
-    tmp_path: Path, job: str, programs: list[int], kind: str
-) -> None:
+def test_the_first_finding_names_the_word_that_is_wrong(job: str, programs: list[int], kind: str) -> None:
     rng = random.Random(1304)
     for index in programs[: len(made(job).programs)]:
         text = spoilt(made(job).programs[index].text, kind, rng)
         if text is None or (kind == "spindle off before a cut" and made(job).machine.spindle.set_by == "hand"):
             # Where a hand switches the spindle no M5 does.
             continue
-        outcome = judged(tmp_path, job, index, text)
+        outcome = judged(job, index, text)
         assert re.search(FIRST[kind], outcome.findings[0].message), [f.message for f in outcome.findings]
         no_place_is_nought(outcome)
 
@@ -76,12 +74,12 @@ def test_the_first_finding_names_the_word_that_is_wrong(
 @pytest.mark.slow
 @pytest.mark.parametrize("job", JOBS)
 @pytest.mark.parametrize("kind", KINDS)
-def test_no_fault_is_told_at_a_line_that_is_not(tmp_path: Path, job: str, kind: str) -> None:
+def test_no_fault_is_told_at_a_line_that_is_not(job: str, kind: str) -> None:
     rng = random.Random(1305)
     for index in range(len(made(job).programs)):
         text = spoilt(made(job).programs[index].text, kind, rng)
         if text is not None:
-            no_place_is_nought(judged(tmp_path, job, index, text))
+            no_place_is_nought(judged(job, index, text))
 
 
 def no_place_is_nought(outcome: Outcome) -> None:

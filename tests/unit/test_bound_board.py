@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from tests.support.made import made as make
 from toolpaths.common.errors import JobError
 from toolpaths.job.changes import Changes
 from toolpaths.pipeline.load import load_job
-from toolpaths.pipeline.run import make
 
 BOARD = """\
 title: Bound board

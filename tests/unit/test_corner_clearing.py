@@ -12,13 +12,13 @@ import numpy as np
 import pytest
 import shapely
 
+from tests.support.made import made as make
 from tests.support.pocket_job import DEPTH, PLACE, written
 from toolpaths.common.errors import JobError
 from toolpaths.gcode.reader.read import read
 from toolpaths.job.changes import Changes
 from toolpaths.operations.rest_material import OVERLAP
 from toolpaths.pipeline.build import lay_out
-from toolpaths.pipeline.run import make
 from toolpaths.verification.finding import Severity
 from toolpaths.verification.outcome import Outcome
 

@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
+from tests.support.made import made as make
 from toolpaths.instrument.frets import fret_distance
 from toolpaths.job.changes import Changes
 from toolpaths.pipeline.build import lay_out
 from toolpaths.pipeline.prove import prove
-from toolpaths.pipeline.run import make
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.outcome import Outcome
 

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.support.made import made as make
 from toolpaths.common.errors import JobError
 from toolpaths.gcode.reader.read import read
 from toolpaths.job.changes import Changes
@@ -14,7 +15,6 @@ from toolpaths.job.files.machine_file import load_machine, machine_paths
 from toolpaths.job.measured import Measured
 from toolpaths.pipeline.build import lay_out_loaded
 from toolpaths.pipeline.load import load_job
-from toolpaths.pipeline.run import make
 from toolpaths.verification.finding import Severity
 
 JOB = """\

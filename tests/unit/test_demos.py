@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 from ruamel.yaml import YAML
 
+from tests.support.made import made as make
 from toolpaths.instrument.frets import fret_distances
 from toolpaths.job.changes import Changes
-from toolpaths.pipeline.run import make
 from toolpaths.verification.finding import Severity
 
 ROOT = Path(__file__).parents[2]
@@ -32,7 +32,7 @@ def test_there_are_demos_in_millimetres_and_in_inches() -> None:
 
 @pytest.mark.parametrize("path", [*DEMOS, LONG], ids=lambda p: p.stem)
 def test_it_makes_programs_that_nothing_stops(path: Path) -> None:
-    found = make(path, Changes(pitch=0.25))
+    found = make(path, Changes(pitch=0.5))
     assert [] == [f.message for f in found.findings if f.severity is Severity.stop]
     assert found.programs
     assert all(p.text.endswith("M30\n") for p in found.programs)

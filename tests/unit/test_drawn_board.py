@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 import shapely
 
+from tests.support.made import made as make
 from toolpaths.geometry.drawings_in.drawing import areas, read_drawing
 from toolpaths.job.changes import Changes
-from toolpaths.pipeline.run import make, verify
+from toolpaths.pipeline.run import verify
 from toolpaths.verification.finding import Severity
 from toolpaths.verification.outcome import Outcome
 

@@ -15,6 +15,7 @@ import pytest
 import shapely
 import shapely.affinity
 
+from tests.support.made import made as make
 from toolpaths.common.errors import JobError
 from toolpaths.gcode.reader.read import read
 from toolpaths.gcode.reader.trace import flattened
@@ -22,7 +23,7 @@ from toolpaths.job.changes import Changes
 from toolpaths.job.files.problems import render
 from toolpaths.pipeline.build import lay_out
 from toolpaths.pipeline.load import load_job
-from toolpaths.pipeline.run import make, verify
+from toolpaths.pipeline.run import verify
 from toolpaths.reports.drawings_out.draw import drawing_of
 from toolpaths.reports.drawings_out.marks import Line
 from toolpaths.reports.pages.sheet import sheet
@@ -71,7 +72,7 @@ def crossed(line: np.ndarray, string: np.ndarray) -> np.ndarray:
 
 def test_nothing_stops_board_neck_and_demo(board: Outcome, neck: Outcome) -> None:
     assert ([], []) == (stops(board), stops(neck))
-    assert [] == stops(make(DEMO, Changes(pitch=0.25)))
+    assert [] == stops(make(DEMO, Changes(pitch=0.5)))
 
 
 def test_the_text_crosses_every_string_at_the_frets_of_its_own_scale(board: Outcome) -> None:

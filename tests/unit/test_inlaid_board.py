@@ -11,10 +11,11 @@ import shapely
 from shapely import LineString, Polygon
 from shapely.affinity import translate
 
+from tests.support.made import made as make
 from toolpaths.gcode.reader.read import read
 from toolpaths.gcode.reader.trace import flattened
 from toolpaths.job.changes import Changes
-from toolpaths.pipeline.run import make, verify
+from toolpaths.pipeline.run import verify
 from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.finding import Severity
 from toolpaths.verification.outcome import Outcome, SetupReport

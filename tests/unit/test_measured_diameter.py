@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
+from tests.support.made import made as make
 from toolpaths.common.errors import JobError
 from toolpaths.job.changes import Changes
 from toolpaths.pipeline.build import ProgramSet, lay_out
 from toolpaths.pipeline.load import load_job
-from toolpaths.pipeline.run import make
 
 CASES = Path(__file__).parents[1] / "cases"
 

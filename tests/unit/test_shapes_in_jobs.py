@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from tests.support.made import made as make
 from toolpaths.common.errors import JobError
 from toolpaths.job.changes import Changes
-from toolpaths.pipeline.run import make
 from toolpaths.verification.finding import Severity
 from toolpaths.verification.outcome import Outcome
 

@@ -7,8 +7,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from tests.support.made import made as make
 from toolpaths.job.changes import Changes
-from toolpaths.pipeline.run import make, verify
+from toolpaths.pipeline.run import verify
 from toolpaths.verification.finding import Severity
 from toolpaths.verification.outcome import Outcome
 

@@ -9,11 +9,12 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
+from tests.support.made import made as make
 from tests.support.pocket_job import SQUARE, written
 from toolpaths.cli import app
 from toolpaths.common.errors import JobError
 from toolpaths.job.changes import Changes
-from toolpaths.pipeline.run import make, verify
+from toolpaths.pipeline.run import verify
 from toolpaths.reports.text.words import plain
 from toolpaths.verification.finding import Severity
 from toolpaths.verification.outcome import Outcome

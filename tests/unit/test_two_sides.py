@@ -9,12 +9,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from tests.support.made import made as make
 from toolpaths.common.errors import JobError
 from toolpaths.gcode.reader.read import read
 from toolpaths.job.changes import Changes
 from toolpaths.job.setup_context import setup_context_of
 from toolpaths.pipeline.build import lay_out
-from toolpaths.pipeline.run import make, verify
+from toolpaths.pipeline.run import verify
 from toolpaths.verification.finding import Severity
 from toolpaths.verification.outcome import Outcome
 

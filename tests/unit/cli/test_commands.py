@@ -123,6 +123,7 @@ def test_write_leaves_the_set_that_the_report_lists(here: Path) -> None:
     assert named | {"preview.html", "sheet.html", "handwork.html", "report.json"} == {p.name for p in folder.iterdir()}
 
 
+@pytest.mark.made_anew
 def test_writing_twice_gives_the_same_bytes(here: Path) -> None:
     for name in ("a", "b"):
         assert 0 == run("write", JOB, *COARSE, "-o", name).exit_code
@@ -319,6 +320,7 @@ def test_an_option_that_cannot_be_used_ends_with_2(here: Path, words: str, argum
     assert [] == list(here.iterdir())
 
 
+@pytest.mark.made_anew
 def test_a_map_too_large_for_the_memory_names_the_pitch_that_fits(monkeypatch: pytest.MonkeyPatch) -> None:
     from toolpaths.simulation import depth_map as depthmap
 

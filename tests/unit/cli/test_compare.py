@@ -35,7 +35,7 @@ def report() -> dict[str, object]:
 
 
 def test_four_bits_beside_the_job_as_written() -> None:
-    result = run("--bit", "scorer=0.4,0.5,0.8,vee60", "--pitch", "0.1")
+    result = run("--bit", "scorer=0.4,0.5,0.8,vee60", *COARSE)
     assert 0 == result.exit_code, result.output
     whole = report()
     runs = {v["run"]: v for v in whole["variants"]}  # type: ignore[attr-defined]
@@ -63,7 +63,7 @@ def test_the_demo_with_four_bits() -> None:
     """What the README and the docs show, on the demo itself."""
     demo = ROOT / "demo_jobs" / "tenor_board.yaml"
     bits = ["--bit", "scorer=0.5,0.6,0.8,vee60"]
-    result = CliRunner().invoke(app, ["compare", str(demo), *bits, "--pitch", "0.2"])
+    result = CliRunner().invoke(app, ["compare", str(demo), *bits, *COARSE])
     assert 0 == result.exit_code, result.output
     runs = {v["run"]: v for v in report()["variants"]}  # type: ignore[attr-defined]
     assert ["scorer=0.5", "scorer=0.6", "scorer=0.8", "scorer=vee60"] == list(runs)

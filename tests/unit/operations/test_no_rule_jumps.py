@@ -39,6 +39,10 @@ BOUNDS: dict[str, tuple[float, float, float]] = {
 }
 
 
+_BITS: dict[tuple[float, bool], Any] = {}
+"""Bits by diameter and whether they are pointed, each made once."""
+
+
 def figures(cutting: Cutting, bit: Any, janka: float) -> dict[str, float]:
     """Every figure that a rule gives."""
     own = {key: float(getattr(cutting, key)) for key in BOUNDS if hasattr(cutting, key)}
@@ -55,7 +59,12 @@ def assert_even(walk: list[tuple[float, dict[str, float]]], which: int) -> None:
 
 @pytest.fixture
 def sized(make_bit: Callable[..., Any]) -> Callable[..., Any]:
-    return lambda d, pointed=False: make_bit(d, pointed, flutes=2, cutting_length=40.0, stickout=60.0)
+    def of(d: float, pointed: bool = False) -> Any:
+        if (d, pointed) not in _BITS:
+            _BITS[d, pointed] = make_bit(d, pointed, flutes=2, cutting_length=40.0, stickout=60.0)
+        return _BITS[d, pointed]
+
+    return of
 
 
 @pytest.mark.parametrize("machine_keys", [{}, SLOW, {"units": "in"}], ids=["usual", "slow", "inch"])

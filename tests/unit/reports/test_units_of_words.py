@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from tests.support.made import made as make
 from toolpaths.job.changes import Changes
 from toolpaths.pipeline import prove as proof
-from toolpaths.pipeline.run import make
 from toolpaths.reports.pages.handwork_page import handwork_page
 from toolpaths.reports.pages.sheet import sheet
 from toolpaths.reports.text.tables import features_table, frets_tables, handwork_table, programs_table, reasons_table

@@ -9,12 +9,13 @@ import numpy as np
 import pytest
 from typer.testing import CliRunner
 
+from tests.support.made import made as make
 from toolpaths.cli import app
 from toolpaths.common.errors import JobError
 from toolpaths.gcode.program import bit_changes
 from toolpaths.gcode.reader.read import read
 from toolpaths.job.changes import Changes
-from toolpaths.pipeline.run import make, verify
+from toolpaths.pipeline.run import verify
 from toolpaths.reports.output.report_json import report_json
 from toolpaths.reports.pages.sheet import sheet
 from toolpaths.reports.text.sessions import passes_table, sessions_table, total_words

@@ -101,11 +101,14 @@ def test_accents_leave_their_letters_and_fractions_their_numbers() -> None:
 @pytest.mark.parametrize(
     "word", ["MSG", "msg", "M S G ", "DEBUG", "PRINT", "LOG", "LOGOPEN", "PROBEOPEN", "PY", "any1"]
 )
-@pytest.mark.parametrize("form", FORMS, ids=range(len(FORMS)))
+@pytest.mark.parametrize("form", [FORMS[0], FORMS[1], FORMS[5]], ids=range(3))
 def test_words_that_an_interpreter_carries_out_stand_at_no_comment_s_beginning(form: GcodeFormat, word: str) -> None:
     # With words of every length before it the command meets every place of a line, its beginning too.
-    for n in range(270):
+    room = form.machine.line_length
+    for n in range(room + 14):
         harmless(form, f"{'a' * n} {word},/some/file")
+    # And every place of the second line, which begins otherwise than the first.
+    for n in range(2 * room // 4 + 4):
         harmless(form, f"{'oak ' * n}{word},/some/file")
 
 
@@ -142,7 +145,7 @@ def agreement(form: GcodeFormat, arc: Arc, start: tuple[float, float], turn: flo
 def test_radii_agree_for_thousands_of_arcs_after_rounding(machine: Machine, allowed: float) -> None:
     form, rng = GcodeFormat(machine), np.random.default_rng(7)
     written = strayed = 0
-    for _ in range(6000):
+    for _ in range(3000):
         r = 10 ** rng.uniform(-1, 2.5)
         cx, cy = rng.uniform(-300, 300, 2)
         t0 = rng.uniform(0, 2 * math.pi)
@@ -163,7 +166,7 @@ def test_radii_agree_for_thousands_of_arcs_after_rounding(machine: Machine, allo
         aside = math.hypot(a[0] + words[0] - cx * form.scale, a[1] + words[1] - cy * form.scale) / form.scale
         # The centre may move along the bisector by no more than rounding the ends can move it.
         strayed += aside > 0.02 + 4 * machine.half_digit * r / math.dist(start, end)
-    assert 5000 < written
+    assert 2500 < written
     assert 0 == strayed
 
 

@@ -54,14 +54,14 @@ def drawing(job: Path) -> OutputDrawing:
     return drawing_of(layout.loaded.job, layout.scenes, layout.target)
 
 
-@pytest.fixture
-def board(tmp_path: Path) -> OutputDrawing:
-    return drawing(pair(tmp_path)[0])
+@pytest.fixture(scope="module")
+def board(tmp_path_factory: pytest.TempPathFactory) -> OutputDrawing:
+    return drawing(pair(tmp_path_factory.mktemp("pair"))[0])
 
 
-@pytest.fixture
-def neck(tmp_path: Path) -> OutputDrawing:
-    return drawing(pair(tmp_path)[1])
+@pytest.fixture(scope="module")
+def neck(tmp_path_factory: pytest.TempPathFactory) -> OutputDrawing:
+    return drawing(pair(tmp_path_factory.mktemp("pair"))[1])
 
 
 def circles(marks: tuple[object, ...]) -> set[tuple[float, float, float]]:
@@ -304,10 +304,15 @@ def finished(margin: float, head: list[tuple[float, float]] | None) -> BaseGeome
     return shape.buffer(12, quad_segs=128).buffer(-12, quad_segs=128)
 
 
-@pytest.mark.parametrize("name", ["straight", *HEADS])
-@pytest.mark.parametrize("margin", [0.0, 0.25, 0.5, 1.0])
-@pytest.mark.parametrize("outline", [True, False])
-@pytest.mark.parametrize("handed", ["right", "left"])
+# Every head with every margin; for which hand, and with an outline or without, in turn.
+@pytest.mark.parametrize(
+    ("name", "margin", "outline", "handed"),
+    [
+        (name, margin, (i + j) % 2 == 0, ("right", "left")[(i + j) // 2 % 2])
+        for i, name in enumerate(["straight", *HEADS])
+        for j, margin in enumerate([0.0, 0.25, 0.5, 1.0])
+    ],
+)
 def test_the_outlines_of_a_neck_are_drawn_as_its_numbers_and_its_drawing_say(
     tmp_path: Path, name: str, margin: float, outline: bool, handed: str
 ) -> None:

@@ -7,14 +7,19 @@ import os
 import subprocess
 import sys
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import pytest
 
 from tests.support.needs import has_pipes
+from tests.support.plain_outcome import _outcome
 from toolpaths.job.changes import Changes
+from toolpaths.reports.output import write_set as write_set_module
 from toolpaths.reports.output.folder import MARK, STAGE, is_plain, not_led_aside, recover, replace_set
 from toolpaths.reports.output.write_set import WARNING, default_folder, warn_of_stop, write_set
+from toolpaths.reports.pictures.depth_picture import DepthPicture, depth_picture
+from toolpaths.verification.outcome import Outcome, SetupReport
 
 OLD = {"01-face-a.ngc": b"old 1", "02-face-b.ngc": b"old 2", "sheet.html": b"old sheet", "report.json": b"old report"}
 NEW = {"01-face-a.ngc": b"new 1", "03-face-c.ngc": b"new 3", "sheet.html": b"new sheet", "report.json": b"new report"}
@@ -42,6 +47,22 @@ new = eval(sys.argv[3])
 folder.replace_set(Path(sys.argv[1]), new, last="report.json", drop=["02-face-b.ngc", "DO-NOT-CUT.txt"])
 print("ended")
 """
+
+
+@pytest.fixture(autouse=True)
+def _drawn_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """All sets here are of one board: what they show does not matter, where it goes does."""
+    monkeypatch.setattr(write_set_module, "depth_picture", _picture)
+
+
+@cache
+def _whole_picture() -> DepthPicture:
+    outcome = _outcome()
+    return depth_picture(outcome, outcome.setups[0])
+
+
+def _picture(outcome: Outcome, setup: SetupReport) -> DepthPicture:
+    return _whole_picture()
 
 
 def _held(folder: Path) -> dict[str, bytes]:

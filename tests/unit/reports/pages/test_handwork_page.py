@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from tests.support.made import made as make
 from toolpaths.instrument.handwork.work_order import groups_of
 from toolpaths.job.changes import Changes
-from toolpaths.pipeline.run import make
 from toolpaths.reports.pages.handwork_page import handwork_page, positions_table, slots_table, stations_table
 from toolpaths.verification.outcome import Outcome
 

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.support.made import made as make
 from toolpaths.job.changes import Changes
-from toolpaths.pipeline.run import make
 from toolpaths.reports.pages.section_drawing import neck_sections, section_drawing, section_drawings
 
 ROOT = Path(__file__).parents[4]

@@ -1,14 +1,17 @@
 from __future__ import annotations
 
 import io
+from functools import lru_cache
 
 import numpy as np
 import pytest
 from PIL import Image
 
+from tests.support.plain_outcome import _outcome
 from toolpaths.reports.pictures.depth_picture import DepthPicture, depth_picture
 
 
+@lru_cache(maxsize=4)
 def _pixels(picture: DepthPicture) -> np.ndarray:
     return np.asarray(Image.open(io.BytesIO(picture.png)).convert("RGB")).astype(int)
 
@@ -21,8 +24,9 @@ def _at(picture: DepthPicture, x: float, y: float) -> np.ndarray:
     return _pixels(picture)[round(row), round(column)]
 
 
-@pytest.fixture
-def picture(outcome) -> DepthPicture:
+@pytest.fixture(scope="module")
+def picture() -> DepthPicture:
+    outcome = _outcome()
     return depth_picture(outcome, outcome.setups[0])
 
 

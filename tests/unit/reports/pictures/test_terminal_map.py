@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from tests.support.made import made as make
 from toolpaths.job.changes import Changes
-from toolpaths.pipeline.run import make
 from toolpaths.reports.pages.setup_drawing import drawing
 from toolpaths.reports.pictures.depth_picture import depth_picture
 from toolpaths.reports.pictures.terminal_map import terminal_map
@@ -69,7 +69,7 @@ NECK = DEMO.with_name("tenor_neck.yaml")
 
 @pytest.fixture(scope="module")
 def neck() -> Outcome:
-    return make(NECK, Changes(pitch=0.8))
+    return make(NECK, Changes(pitch=0.5))
 
 
 def test_on_the_back_one_sees_through_the_face_s_holes_in_the_terminal_and_in_the_picture(neck: Outcome) -> None:

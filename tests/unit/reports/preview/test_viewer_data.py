@@ -10,9 +10,9 @@ import pytest
 
 from tests.support.brute_force import some_bits
 from tests.support.closed_forms import unpacked
+from tests.support.made import made as make
 from tests.support.replaying import setup_of
 from toolpaths.job.changes import Changes
-from toolpaths.pipeline.run import make
 from toolpaths.reports.preview.viewer_data import NO_BIT, replay_data
 from toolpaths.verification.outcome import Outcome
 

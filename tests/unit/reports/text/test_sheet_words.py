@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.support.made import made as make
 from toolpaths.job.changes import Changes
-from toolpaths.pipeline.run import make
 from toolpaths.reports.text.at_machine import bits_said, preparation, stopped, zero_steps
 from toolpaths.reports.text.measuring import measures_table
 from toolpaths.verification.outcome import Outcome

@@ -11,9 +11,10 @@ from pathlib import Path
 
 import pytest
 
+from tests.support.made import made as make
 from tests.support.words_builder import changed
 from toolpaths.job.changes import Changes
-from toolpaths.pipeline.run import make, verify
+from toolpaths.pipeline.run import verify
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.outcome import Outcome
 

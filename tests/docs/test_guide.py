@@ -10,7 +10,7 @@ import pytest
 ROOT = Path(__file__).parents[2]
 PACKAGE = ROOT / "toolpaths"
 GUIDE = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
-MOST_MODULES, MOST_LINES = 22, 335
+MOST_MODULES, MOST_LINES = 22, 320
 NAMED = sorted(
     {
         p

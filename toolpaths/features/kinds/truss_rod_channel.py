@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import ClassVar, Literal
 
 import numpy as np
@@ -14,6 +13,7 @@ from pydantic import Field, model_validator
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import InputModel
 from toolpaths.common.units import Size, show
+from toolpaths.features.channel_lie import ChannelLie, ChannelPiece, arc_line, end_slope
 from toolpaths.features.feature import Feature
 from toolpaths.features.fits import Fit, slot_fit
 from toolpaths.features.surfaces import Surfaces
@@ -31,9 +31,6 @@ from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Channel, Operation
 from toolpaths.operations.slots import RUN_ON, End, in_one_pass, refuse_bit, run_out, slot_shape, width_words
 from toolpaths.target_shape.demand import ArcFloor, Demand, Floor, Level
-
-CHORD = 0.002
-"""How far the straight cuts along an arc floor stray from it, mm."""
 
 
 class Adjuster(InputModel):
@@ -103,8 +100,8 @@ class TrussRodChannel(Feature):
         deepest = self._deepest()
         line = np.array([[0.0, scene.at_depth(deepest)]])
         if self.floor is not None:
-            line = _arc_line(lie, scene.at_depth(self.floor.ends), scene.at_depth(self.floor.middle))
-            # The inverse of `_end_slope`.
+            line = arc_line(lie, scene.at_depth(self.floor.ends), scene.at_depth(self.floor.middle))
+            # The inverse of `end_slope`.
             most = (lie.x1 - lie.x0) / 2 * math.tan(math.radians(cutting.ramp_angle) / 2)
             if self.floor.middle - self.floor.ends > most:
                 raise FeatureError(
@@ -166,7 +163,7 @@ class TrussRodChannel(Feature):
         ]
 
     def _demand(
-        self, scene: SetupContext, kind: CutKind, piece: _Piece, width: float, floor: Floor, scallop: float
+        self, scene: SetupContext, kind: CutKind, piece: ChannelPiece, width: float, floor: Floor, scallop: float
     ) -> Demand:
         a, b = (piece.x0, 0.0), (piece.x1, 0.0)
         radius = scene.bits[self.bit].radius
@@ -195,7 +192,7 @@ class TrussRodChannel(Feature):
     def _channel(
         self,
         scene: SetupContext,
-        piece: _Piece,
+        piece: ChannelPiece,
         title: str,
         name: str,
         width: float,
@@ -221,15 +218,15 @@ class TrussRodChannel(Feature):
     def _deepest(self) -> float:
         return self.floor.middle if self.floor is not None else float(self.depth or 0.0)
 
-    def _floor(self, scene: SetupContext, lie: _Lie) -> tuple[Floor, float]:
+    def _floor(self, scene: SetupContext, lie: ChannelLie) -> tuple[Floor, float]:
         """The channel's floor, and what a flat end leaves beside the middle of a floor that slopes, mm."""
         if self.floor is None:
             return Level(scene.at_depth(self._deepest())), 0.0
         ends, middle = scene.at_depth(self.floor.ends), scene.at_depth(self.floor.middle)
-        slope = _end_slope(lie.x1 - lie.x0, ends - middle)
+        slope = end_slope(lie.x1 - lie.x0, ends - middle)
         return ArcFloor(lie.x0, lie.x1, ends, middle), slope * scene.bits[self.bit].radius
 
-    def _lie(self, scene: SetupContext) -> _Lie:
+    def _lie(self, scene: SetupContext) -> ChannelLie:
         """Where everything lies along the neck. Raises FeatureError where it cannot lie there."""
         self._refuse(scene)
         instrument, units, bit = scene.job.instrument, scene.job.units, scene.bits[self.bit]
@@ -243,7 +240,7 @@ class TrussRodChannel(Feature):
         pocket = self.adjuster
         if pocket is None:
             end = max(x1, neck_end(instrument)) if self.open else x1
-            return _Lie(x0, x1, _Piece(x0, end, (False, self.open)), None)
+            return ChannelLie(x0, x1, ChannelPiece(x0, end, (False, self.open)), None)
         half, wide = self.width / 2, pocket.width / 2
         # Where the channel's walls meet the pocket's half circle.
         inset = wide - math.sqrt(wide * wide - half * half) if self.ends == "rounded" else 0.0
@@ -257,7 +254,9 @@ class TrussRodChannel(Feature):
         if pocket.end == "heel":
             end = x1 + pocket.length
             end = max(end, neck_end(instrument)) if self.open else end
-            return _Lie(x0, x1, _Piece(x0, x1 + inset, (False, True)), _Piece(x1, end, (False, self.open)))
+            return ChannelLie(
+                x0, x1, ChannelPiece(x0, x1 + inset, (False, True)), ChannelPiece(x1, end, (False, self.open))
+            )
         end = x0 - pocket.length
         if self.open:
             if neck_of(instrument).headstock is not None:
@@ -267,7 +266,9 @@ class TrussRodChannel(Feature):
                     "open",
                 )
             end = min(end, 0.0)
-        return _Lie(x0, x1, _Piece(x0 - inset, x1, (True, False)), _Piece(end, x0, (self.open, False)))
+        return ChannelLie(
+            x0, x1, ChannelPiece(x0 - inset, x1, (True, False)), ChannelPiece(end, x0, (self.open, False))
+        )
 
     def _refuse(self, scene: SetupContext) -> None:
         units = scene.job.units
@@ -292,45 +293,3 @@ class TrussRodChannel(Feature):
                 f"make it {show(self.width, units)} wide or more",
                 "adjuster",
             )
-
-
-@dataclass(frozen=True, slots=True)
-class _Piece:
-    """One slot along the centreline, x0 to x1 mm; `open_ends`: where it goes on, into waste or the next piece."""
-
-    x0: float
-    x1: float
-    open_ends: tuple[bool, bool]
-
-
-@dataclass(frozen=True, slots=True)
-class _Lie:
-    """The channel's own extremes x0, x1 mm, as asked for, and its pieces."""
-
-    x0: float
-    x1: float
-    channel: _Piece
-    pocket: _Piece | None
-
-    @property
-    def pieces(self) -> tuple[_Piece, ...]:
-        """The channel, and the pocket where there is one."""
-        return (self.channel,) if self.pocket is None else (self.channel, self.pocket)
-
-
-def _end_slope(length: float, rise: float) -> float:
-    """Steepness of a circle's arc at its ends, from its chord and its rise: tan(2 atan(2 rise / length))."""
-    return math.tan(2 * math.atan(2 * rise / length))
-
-
-def _arc_line(lie: _Lie, ends: float, middle: float) -> NDArray[np.float64]:
-    """The arc from the first end of the piece on, (K, 2): chords of equal turn that stray at most CHORD."""
-    half, rise = (lie.x1 - lie.x0) / 2, ends - middle
-    turn = 2 * math.atan2(rise, half)
-    if rise <= 0:
-        return np.array([[0.0, middle]])
-    radius = half / math.sin(turn)
-    count = math.ceil(2 * turn / (2 * math.acos(1 - CHORD / radius)))
-    angle = np.linspace(-turn, turn, count + 1)
-    along = lie.x0 - lie.channel.x0 + half + radius * np.sin(angle)
-    return np.stack([along, middle + radius * (1 - np.cos(angle))], axis=1)

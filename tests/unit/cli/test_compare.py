@@ -35,7 +35,7 @@ def report() -> dict[str, object]:
 
 
 def test_four_bits_beside_the_job_as_written() -> None:
-    result = run("--bit", "scorer=0.4,0.5,0.8,vee60", *COARSE)
+    result = run("--bit", "scorer=0.4,0.5,0.8,vee60", "--pitch", "0.1")
     assert 0 == result.exit_code, result.output
     whole = report()
     runs = {v["run"]: v for v in whole["variants"]}  # type: ignore[attr-defined]

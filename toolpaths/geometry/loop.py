@@ -91,6 +91,26 @@ def arc_centre(a: Array, b: Array, bulge: float) -> tuple[float, float, float]:
     )
 
 
+def edge_length(a: Array, b: Array, bulge: float) -> float:
+    """Length of the edge from a to b with that bulge, mm."""
+    if bulge == 0.0:
+        return math.hypot(b[0] - a[0], b[1] - a[1])
+    _, _, radius = arc_centre(a, b, bulge)
+    return radius * abs(4 * math.atan(bulge))
+
+
+def on_edge(a: Array, b: Array, bulge: float, along: float, length: float) -> tuple[float, float]:
+    """The point so far along the edge from a to b with that bulge and length, mm; b from its end on."""
+    if length <= 0 or along >= length:
+        return float(b[0]), float(b[1])
+    if bulge == 0.0:
+        t = along / length
+        return float(a[0] + t * (b[0] - a[0])), float(a[1] + t * (b[1] - a[1]))
+    cx, cy, r = arc_centre(a, b, bulge)
+    angle = math.atan2(a[1] - cy, a[0] - cx) + math.copysign(along / r, bulge)
+    return cx + r * math.cos(angle), cy + r * math.sin(angle)
+
+
 def box_polygon(x0: float, y0: float, x1: float, y1: float) -> Polygon:
     """A rectangle, mm."""
     return Polygon([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])

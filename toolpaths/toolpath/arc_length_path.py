@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from toolpaths.geometry.loop import Loop, arc_centre
+from toolpaths.geometry.loop import Loop, arc_centre, edge_length, on_edge
 from toolpaths.toolpath.toolpath import ToolpathBuilder
 
 Array = NDArray[np.float64]
@@ -27,7 +27,7 @@ class ArcLengthPath:
         if backwards:
             loop = Loop(loop.points[::-1].copy(), -np.roll(loop.bulges[::-1], -1))
         n = len(loop.points)
-        lengths = [_edge_length(loop.points[i], loop.points[(i + 1) % n], float(loop.bulges[i])) for i in range(n)]
+        lengths = [edge_length(loop.points[i], loop.points[(i + 1) % n], float(loop.bulges[i])) for i in range(n)]
         return ArcLengthPath(loop, np.concatenate([[0.0], np.cumsum(lengths)]))
 
     @property
@@ -79,22 +79,7 @@ class ArcLengthPath:
 
     def _on_edge(self, i: int, u: float) -> tuple[float, float]:
         a, b = self.loop.points[i], self.loop.points[(i + 1) % len(self.loop.points)]
-        bulge, span = float(self.loop.bulges[i]), float(self.ends[i + 1] - self.ends[i])
-        if span <= 0 or u >= span:
-            return float(b[0]), float(b[1])
-        if bulge == 0.0:
-            t = u / span
-            return float(a[0] + t * (b[0] - a[0])), float(a[1] + t * (b[1] - a[1]))
-        cx, cy, r = arc_centre(a, b, bulge)
-        angle = math.atan2(a[1] - cy, a[0] - cx) + math.copysign(u / r, bulge)
-        return cx + r * math.cos(angle), cy + r * math.sin(angle)
-
-
-def _edge_length(a: Array, b: Array, bulge: float) -> float:
-    if bulge == 0.0:
-        return math.hypot(b[0] - a[0], b[1] - a[1])
-    _, _, radius = arc_centre(a, b, bulge)
-    return radius * abs(4 * math.atan(bulge))
+        return on_edge(a, b, float(self.loop.bulges[i]), u, float(self.ends[i + 1] - self.ends[i]))
 
 
 def _nearest_on_edge(a: Array, b: Array, bulge: float, x: float, y: float) -> float:

@@ -9,6 +9,15 @@ _NOTHING = 1e-9
 """A pass thinner than this is none, mm."""
 
 
+def skimmed(top: float, floor: float, pass_depth: float, skim: float) -> list[float]:
+    """Heights of even passes and, last, of a skim no thicker than a pass may be; one where nothing is above, mm."""
+    skim = min(skim, pass_depth)
+    if top - floor <= skim + _NOTHING:
+        return [floor]
+    rough = levels(top, floor + skim, pass_depth)
+    return [*rough, floor] if skim > _NOTHING else rough
+
+
 def levels(top: float, floor: float, pass_depth: float, also: Iterable[float] = ()) -> list[float]:
     """Heights (mm, falling) of even passes of at most `pass_depth`, the last at `floor`; `also` are hit exactly.
 

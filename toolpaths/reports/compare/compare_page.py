@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import base64
-import json
 import re
 from pathlib import Path
+from typing import Any
 
-from toolpaths.common.plain_file import plain_bytes
 from toolpaths.common.units import MM_PER_INCH, Units, show
 from toolpaths.reports.compare.compare_json import REPORT, compare_json
 from toolpaths.reports.compare.compared import Compared, ComparedRun, Picture
 from toolpaths.reports.compare.compared_tables import features_compared, news_compared, sets_compared
-from toolpaths.reports.output.folder import is_plain, replace_set
+from toolpaths.reports.output.folder import listed, replace_set
 from toolpaths.reports.pages.template import page
 from toolpaths.reports.text.words import plain
 
@@ -22,7 +21,6 @@ NOTE = (
     "'corners' what round bits leave there and how high it stands. Minutes, chips and forces are estimates."
 )
 _PICTURE = re.compile(r"difference-[^/\\]+\.png")
-_LARGEST_REPORT = 20_000_000
 
 
 def compare_page(compared: Compared) -> str:
@@ -53,24 +51,18 @@ def write_compared(compared: Compared, folder: Path) -> tuple[str, ...]:
     """
     files = {v.picture.file: v.picture.png for v in compared.variants if v.picture is not None}
     files = {**files, PAGE: compare_page(compared).encode(), REPORT: compare_json(compared)}
-    replace_set(folder, files, last=REPORT, drop=[n for n in _listed(folder) if n not in files])
+    replace_set(
+        folder, files, last=REPORT, drop=[n for n in listed(folder, REPORT, _names, _PICTURE) if n not in files]
+    )
     return tuple(files)
 
 
 # Private
 
 
-def _listed(folder: Path) -> list[str]:
-    """Pictures that the folder's own report lists: plain names of plain files in it, nothing else."""
-    path = folder / REPORT
-    try:
-        if path.is_symlink():
-            return []
-        names = [v["picture"] for v in json.loads(plain_bytes(path, _LARGEST_REPORT))["variants"]]
-    except (OSError, ValueError, KeyError, TypeError, RecursionError):
-        return []
-    mine = [n for n in names if isinstance(n, str) and is_plain(n) and _PICTURE.fullmatch(n)]
-    return [n for n in mine if (folder / n).is_file() and not (folder / n).is_symlink()]
+def _names(report: Any) -> list[object]:
+    """Pictures that a report lists."""
+    return [variant["picture"] for variant in report["variants"]]
 
 
 def _amounts(picture: Picture, units: Units) -> str:

@@ -27,7 +27,7 @@ from toolpaths.reports.compare.difference_map import (
 )
 from toolpaths.reports.pictures import shades
 from toolpaths.reports.pictures.landmarks import Landmarks, landmarks_of, spaced
-from toolpaths.reports.pictures.picture_pen import FAINT, INK, measure, say
+from toolpaths.reports.pictures.picture_pen import INK, measure, placed_axes, say
 from toolpaths.reports.text.words import file_part, plain
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.verification.outcome import Outcome, SetupReport
@@ -98,8 +98,8 @@ def _drawn(written: Outcome, sides: list[_Side], label: str, deeper: float, high
     _heading(figure, written, label, size, (deeper, higher))
     top = _HEAD
     for side, rows, high in zip(sides, tall, band, strict=True):
-        _whole(_panel(figure, size, (_LEFT, top, cols, rows)), side, (cols, rows), limit, units)
-        _legend(_panel(figure, size, (WIDTH - 170, top, 34, high - _AXIS)), limit, units)
+        _whole(placed_axes(figure, size, (_LEFT, top, cols, rows)), side, (cols, rows), limit, units)
+        _legend(placed_axes(figure, size, (WIDTH - 170, top, 34, high - _AXIS)), limit, units)
         _closeups(figure, size, top + rows + _GAP, side, label, limit, units)
         top += high
     out = io.BytesIO()
@@ -142,16 +142,6 @@ def _heading(figure: Figure, written: Outcome, label: str, size: tuple[int, int]
 
 def _volume(mm3: float, units: Units) -> str:
     return f"{mm3 / MM_PER_INCH**3:.4f} in³" if units == "in" else f"{mm3:.1f} mm³"
-
-
-def _panel(figure: Figure, size: tuple[int, int], panel: tuple[int, int, int, int]) -> Axes:
-    left, top, width, height = panel
-    axes = figure.add_axes((left / size[0], 1 - (top + height) / size[1], width / size[0], height / size[1]))
-    axes.tick_params(labelsize=7, colors=INK, length=3)
-    for spine in axes.spines.values():
-        spine.set_color(FAINT)
-        spine.set_linewidth(0.6)
-    return axes
 
 
 def _show(axes: Axes, colours: shades.Pixels, box: Box) -> None:
@@ -198,7 +188,7 @@ def _closeups(
     ]
     times = (side.marks.view[2] - side.marks.view[0]) / (WIDTH - _LEFT - _RIGHT) / (_CLOSE / wide)
     for k, (words, colours) in enumerate(pictures):
-        axes = _panel(figure, size, (_LEFT + k * (wide + 70), top, wide, _LOWER))
+        axes = placed_axes(figure, size, (_LEFT + k * (wide + 70), top, wide, _LOWER))
         _show(axes, colours, box)
         measure(axes.xaxis, units, box[0], box[2], 5)
         measure(axes.yaxis, units, box[1], box[3], 4)

@@ -10,16 +10,18 @@ from __future__ import annotations
 import contextlib
 import json
 import os
+import re
 import shutil
 import stat
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from pathlib import Path
+from typing import Any
 
 from toolpaths.common.plain_file import plain_bytes
 
 MARK = "INCOMPLETE"
 STAGE = ".neckpath-staging"
-_LARGEST_PLAN = 1_000_000
+_LARGEST_PLAN, _LARGEST_REPORT = 1_000_000, 20_000_000
 _MARK_TEXT = (
     "Do not cut from this folder: the files in it were being replaced when the run ended.\n"
     f"The earlier files are whole in {STAGE}/earlier.\n"
@@ -97,6 +99,24 @@ def is_plain(name: str) -> bool:
         and not set(name) & set('/\\:*?"<>|')
         and Path(name).name == name
     )
+
+
+def listed(
+    folder: Path, report: str, names_of: Callable[[Any], Iterable[object]], pattern: re.Pattern[str]
+) -> list[str]:
+    """Files that the folder's own report lists: plain names of that pattern, of plain files in it, nothing else.
+
+    `names_of` takes them from the report's content.
+    """
+    path = folder / report
+    try:
+        if path.is_symlink():
+            return []
+        names = list(names_of(json.loads(plain_bytes(path, _LARGEST_REPORT))))
+    except (OSError, ValueError, KeyError, TypeError, RecursionError):
+        return []
+    mine = [n for n in names if isinstance(n, str) and is_plain(n) and pattern.fullmatch(n)]
+    return [n for n in mine if (folder / n).is_file() and not (folder / n).is_symlink()]
 
 
 # Private

@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-import json
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 from toolpaths.common.background import BackgroundTask
-from toolpaths.common.plain_file import plain_bytes
 from toolpaths.gcode.program import BESIDE
 from toolpaths.job.changes import Changes
-from toolpaths.reports.output.folder import is_plain, replace_set
+from toolpaths.reports.output.folder import listed, replace_set
 from toolpaths.reports.output.report_json import picture_name, report_json
 from toolpaths.reports.pages.handwork_page import handwork_page
 from toolpaths.reports.pages.sheet import sheet
@@ -26,9 +25,7 @@ from toolpaths.verification.outcome import Outcome
 REPORT = "report.json"
 WARNING = "DO-NOT-CUT.txt"
 
-_PROGRAM = re.compile(r"\d{2,}-[^/\\]+\.[a-z0-9]{1,8}")
-_PICTURE = re.compile(r"depth-[^/\\]+\.png")
-_LARGEST_REPORT = 20_000_000
+_LISTED = re.compile(r"\d{2,}-[^/\\]+\.[a-z0-9]{1,8}|depth-[^/\\]+\.png")
 
 
 def default_folder(path: Path, changes: Changes) -> Path:
@@ -58,7 +55,12 @@ def write_set(outcome: Outcome, folder: Path, changed: Sequence[Difference] = ()
     files["sheet.html"] = sheet(outcome, changed).encode()
     files["handwork.html"] = handwork_page(outcome).encode()
     files[REPORT] = report_json(outcome)
-    replace_set(folder, files, last=REPORT, drop=[*(n for n in _listed(folder) if n not in files), WARNING])
+    replace_set(
+        folder,
+        files,
+        last=REPORT,
+        drop=[*(n for n in listed(folder, REPORT, _names, _LISTED) if n not in files), WARNING],
+    )
     return tuple(files)
 
 
@@ -94,24 +96,9 @@ def warn_of_stop(outcome: Outcome, folder: Path) -> bool:
     return True
 
 
-def _listed(folder: Path) -> list[str]:
-    """Programs and pictures that the folder's own report lists: plain names of plain files in it, nothing else."""
-    path = folder / REPORT
-    try:
-        if path.is_symlink():
-            return []
-        report = json.loads(plain_bytes(path, _LARGEST_REPORT))
-        programs = [p["file"] + more for p in report["programs"] for more in ("", BESIDE)]
-        pictures = [s["depth_picture"] for s in report["setups"]]
-    except (OSError, ValueError, KeyError, TypeError, RecursionError):
-        return []
-    return [
-        n
-        for names, pattern in ((programs, _PROGRAM), (pictures, _PICTURE))
-        for n in names
-        if isinstance(n, str)
-        and is_plain(n)
-        and pattern.fullmatch(n)
-        and (folder / n).is_file()
-        and not (folder / n).is_symlink()
-    ]
+def _names(report: Any) -> Iterator[object]:
+    """Programs and pictures that a report lists."""
+    for program in report["programs"]:
+        yield from (program["file"], program["file"] + BESIDE)
+    for setup in report["setups"]:
+        yield setup["depth_picture"]

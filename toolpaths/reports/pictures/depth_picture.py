@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from toolpaths.common.units import MM_PER_INCH, Units, show
 from toolpaths.reports.pictures import shades
 from toolpaths.reports.pictures.landmarks import Landmarks, landmarks_of, spaced
-from toolpaths.reports.pictures.picture_pen import ALARM, CLAMP, FAINT, INK, measure, panel_pixels, say
+from toolpaths.reports.pictures.picture_pen import ALARM, CLAMP, FAINT, INK, measure, panel_pixels, placed_axes, say
 from toolpaths.reports.pictures.picture_sides import legend, section
 from toolpaths.reports.text.words import origin_of, plain, verdict
 from toolpaths.simulation.depth_map import DepthMap
@@ -67,15 +67,22 @@ def depth_picture(outcome: Outcome, setup: SetupReport) -> DepthPicture:
     table = shades.colour_table()
     units = outcome.job.units
     _heading(figure, outcome, setup, size)
-    axes = _panel(figure, size, panel)
+    axes = placed_axes(figure, size, panel)
     _map(axes, setup, marks, marks.view, (cols, rows), table)
     _whole(axes, setup, marks, units)
     below = _HEAD + rows + _AXIS
-    _closeup(_panel(figure, size, (_LEFT, below, _CLOSEUP, _LOWER)), setup, marks, (_CLOSEUP, _LOWER), table, units)
-    section(
-        _panel(figure, size, (_LEFT + 850, below, _SECTION, _LOWER)), setup, marks, (_SECTION, _LOWER), table, units
+    _closeup(
+        placed_axes(figure, size, (_LEFT, below, _CLOSEUP, _LOWER)), setup, marks, (_CLOSEUP, _LOWER), table, units
     )
-    legend(_panel(figure, size, (1985, below, 56, _LOWER)), outcome, setup, table)
+    section(
+        placed_axes(figure, size, (_LEFT + 850, below, _SECTION, _LOWER)),
+        setup,
+        marks,
+        (_SECTION, _LOWER),
+        table,
+        units,
+    )
+    legend(placed_axes(figure, size, (1985, below, 56, _LOWER)), outcome, setup, table)
     out = io.BytesIO()
     with warnings.catch_warnings():
         # A title may hold letters that the font lacks; a box stands for them.
@@ -108,16 +115,6 @@ def _heading(figure: Figure, outcome: Outcome, setup: SetupReport, size: tuple[i
         va="center",
         parse_math=False,
     )
-
-
-def _panel(figure: Figure, size: tuple[int, int], panel: tuple[int, int, int, int]) -> Axes:
-    left, top, width, height = panel
-    axes = figure.add_axes((left / size[0], 1 - (top + height) / size[1], width / size[0], height / size[1]))
-    axes.tick_params(labelsize=7, colors=INK, length=3)
-    for spine in axes.spines.values():
-        spine.set_color(FAINT)
-        spine.set_linewidth(0.6)
-    return axes
 
 
 def _map(

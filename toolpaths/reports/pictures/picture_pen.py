@@ -10,6 +10,7 @@ from toolpaths.common.units import MM_PER_INCH, Units
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
 
 INK, FAINT, CLAMP, ALARM = "#1d2733", "#7b8794", "#3d5a80", "#d40000"
 
@@ -59,6 +60,17 @@ def round_step(span: float, wanted: int) -> float:
     raw = span / wanted
     power = 10.0 ** np.floor(np.log10(raw))
     return float(next(m * power for m in (1, 2, 5, 10) if m * power >= raw * 0.999))
+
+
+def placed_axes(figure: Figure, size: tuple[int, int], place: tuple[int, int, int, int]) -> Axes:
+    """Axes at (left, top, width, height) of a figure of that size, all in the same unit."""
+    left, top, width, height = place
+    axes = figure.add_axes((left / size[0], 1 - (top + height) / size[1], width / size[0], height / size[1]))
+    axes.tick_params(labelsize=7, colors=INK, length=3)
+    for spine in axes.spines.values():
+        spine.set_color(FAINT)
+        spine.set_linewidth(0.6)
+    return axes
 
 
 def panel_pixels(axes: Axes) -> tuple[float, float]:

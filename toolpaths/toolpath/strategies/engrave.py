@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolpaths.geometry.arc_fit import arcs_along
-from toolpaths.geometry.loop import Loop, arc_centre
+from toolpaths.geometry.loop import Loop, arc_centre, edge_length, on_edge
 from toolpaths.job.bit import Bit
 from toolpaths.operations.operation import Engrave
 from toolpaths.toolpath.arc_length_path import ArcLengthPath
@@ -108,7 +108,7 @@ class _Way:
 
     @staticmethod
     def along(points: Array, bulges: Array) -> _Way:
-        lengths = [_length(points[i], points[i + 1], float(b)) for i, b in enumerate(bulges)]
+        lengths = [edge_length(points[i], points[i + 1], float(b)) for i, b in enumerate(bulges)]
         return _Way(points, bulges, np.concatenate([[0.0], np.cumsum(lengths)]))
 
     @property
@@ -139,21 +139,7 @@ class _Way:
             s, i = stop, i + 1
 
     def _on_edge(self, i: int, s: float) -> tuple[float, float]:
-        a, b, span = self.points[i], self.points[i + 1], float(self.marks[i + 1] - self.marks[i])
-        u = s - float(self.marks[i])
-        if u >= span - 1e-12:
-            return float(b[0]), float(b[1])
-        bulge = float(self.bulges[i])
-        if bulge == 0.0:
-            t = u / span
-            return float(a[0] + t * (b[0] - a[0])), float(a[1] + t * (b[1] - a[1]))
-        cx, cy, r = arc_centre(a, b, bulge)
-        angle = math.atan2(a[1] - cy, a[0] - cx) + math.copysign(u / r, bulge)
-        return cx + r * math.cos(angle), cy + r * math.sin(angle)
-
-
-def _length(a: Array, b: Array, bulge: float) -> float:
-    if bulge == 0.0:
-        return math.dist(a, b)
-    _, _, radius = arc_centre(a, b, bulge)
-    return radius * abs(4 * math.atan(bulge))
+        length = float(self.marks[i + 1] - self.marks[i])
+        along = s - float(self.marks[i])
+        a, b = self.points[i], self.points[i + 1]
+        return on_edge(a, b, float(self.bulges[i]), along if along < length - 1e-12 else length, length)

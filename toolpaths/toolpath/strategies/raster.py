@@ -6,7 +6,7 @@ import math
 
 from toolpaths.job.bit import Bit
 from toolpaths.operations.operation import Raster
-from toolpaths.toolpath.levels import levels
+from toolpaths.toolpath.levels import skimmed
 from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 
 OFF_THE_END = 2.0
@@ -17,12 +17,7 @@ PAST_THE_SIDE = 0.5
 
 def passes(operation: Raster) -> list[float]:
     """Heights of the levels, mm, the last skim no thicker than a pass may be. One level even where nothing is above."""
-    thickness, deepest = operation.top - operation.floor, operation.cutting.pass_depth
-    skim = min(operation.skim, deepest)
-    if thickness <= skim + 1e-9:
-        return [operation.floor]
-    rough = levels(operation.top, operation.floor + skim, deepest)
-    return [*rough, operation.floor] if skim > 1e-9 else rough
+    return skimmed(operation.top, operation.floor, operation.cutting.pass_depth, operation.skim)
 
 
 def raster(operation: Raster, bit: Bit, pen: ToolpathBuilder) -> list[Section]:

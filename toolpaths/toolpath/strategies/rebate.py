@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from toolpaths.common.units import show
 from toolpaths.job.bit import Bit
 from toolpaths.operations.operation import Rebate
-from toolpaths.toolpath.levels import levels
+from toolpaths.toolpath.levels import skimmed
 from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 
 OFF_THE_WOOD = 2.0
@@ -21,13 +21,8 @@ PAST_THE_SIDE = 0.5
 
 
 def passes(operation: Rebate) -> list[float]:
-    """Heights of the levels, mm, the last skim no thicker than a pass may be."""
-    deepest = operation.cutting.pass_depth
-    skim = min(operation.skim, deepest)
-    if operation.top - operation.floor <= skim + 1e-9:
-        return [operation.floor]
-    rough = levels(operation.top, operation.floor + skim, deepest)
-    return [*rough, operation.floor] if skim > 1e-9 else rough
+    """Heights of the levels, mm, the last skim no thicker than a pass may be. One level even where nothing is above."""
+    return skimmed(operation.top, operation.floor, operation.cutting.pass_depth, operation.skim)
 
 
 def stairs(operation: Rebate) -> list[tuple[float, float]]:

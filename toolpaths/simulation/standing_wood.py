@@ -25,7 +25,8 @@ _SPARE = 1e-6
 class _Piece:
     """A few consecutive moves of one bit: (K, 3) ends, (K,) numbers, and what each may reach in plan, mm.
 
-    `low`, `high` (K, 2): the corners of each move's reach; `least`: the lowest height among them all.
+    `low`, `high` (K, 2): the corners of each move's reach; `box`: x0, y0, x1, y1 of them all; `least`: the lowest
+    height among them all.
     """
 
     bit: Bit
@@ -34,6 +35,7 @@ class _Piece:
     index: Ints
     low: Array
     high: Array
+    box: tuple[float, float, float, float]
     least: float
 
 
@@ -136,9 +138,10 @@ class StandingWood:
 
 def _piece(bit: Bit, start: Array, end: Array, index: Ints) -> _Piece:
     reach = bit.radius + _SPARE
-    low = np.minimum(start, end)
-    high = np.maximum(start, end)
-    return _Piece(bit, start, end, index, low[:, :2] - reach, high[:, :2] + reach, float(low[:, 2].min()))
+    lowest = np.minimum(start, end)
+    low, high = lowest[:, :2] - reach, np.maximum(start, end)[:, :2] + reach
+    (x0, y0), (x1, y1) = low.min(axis=0).tolist(), high.max(axis=0).tolist()
+    return _Piece(bit, start, end, index, low, high, (x0, y0, x1, y1), float(lowest[:, 2].min()))
 
 
 def _near(points: Array, pieces: Sequence[_Piece]) -> Iterator[tuple[_Piece, Ints]]:
@@ -147,12 +150,11 @@ def _near(points: Array, pieces: Sequence[_Piece]) -> Iterator[tuple[_Piece, Int
         return
     order = np.argsort(points[:, 0], kind="stable")
     x, y = points[order, 0], points[order, 1]
-    low = np.array([p.low.min(axis=0) for p in pieces])
-    high = np.array([p.high.max(axis=0) for p in pieces])
-    first, last = np.searchsorted(x, low[:, 0], side="left"), np.searchsorted(x, high[:, 0], side="right")
+    x0, y0, x1, y1 = np.array([p.box for p in pieces]).T
+    first, last = np.searchsorted(x, x0, side="left"), np.searchsorted(x, x1, side="right")
     for n in np.nonzero(first < last)[0].tolist():
         across = y[first[n] : last[n]]
-        near = order[first[n] : last[n]][(across >= low[n, 1]) & (across <= high[n, 1])]
+        near = order[first[n] : last[n]][(across >= y0[n]) & (across <= y1[n])]
         if len(near):
             yield pieces[n], near
 

@@ -69,8 +69,8 @@ def test_the_sheet_shows_every_piece_under_its_number_and_fetches_nothing(here: 
     page = Page(text)
     assert [] == page.fetched
     figures = re.findall(r'<text class="figure"[^>]*text-anchor="middle">(\d+)</text>', text)
-    assert [str(n) for n in range(1, 9)] == figures
-    assert {"rod", "adjuster", "bars", "nut", "tuner", "bolt", "pin1", "pin2"} <= set(page.words)
+    assert [str(n) for n in range(1, 10)] == figures
+    assert {"rod", "adjuster", "bars", "nut", "tuner", "hole", "bolt", "pin1", "pin2"} <= set(page.words)
     assert 'width="122.000mm"' in text  # full size, a millimetre of room on each side
 
 

@@ -113,12 +113,10 @@ class _Asked:
 
     def to_the_edge(self) -> Iterator[_Found]:
         """Holes and bars' slots, to the finished part's edge as seen from above."""
-        scene = self.evidence.scene
         holes = [s for s in self.new if s.demand.kind in HOLES]
-        part = scale(finished_part(scene), yfact=scene.mirror, origin=(0, 0)) if holes else None
+        part = self._part() if holes else shapely.Polygon()
         kerf = shapely.union_all([s.region for s in self.cut if s.demand.kind is CutKind.outline])
         for hole in holes:
-            assert part is not None
             found = self._edge(hole, part, kerf)
             if found is not None:
                 yield found
@@ -141,16 +139,19 @@ class _Asked:
         board = job.part == "board"
         limits = (UNDER_STOP, UNDER_WARN) if board else self.wall
         steps = [(p.region, p.far) for s in self.cut if s.demand.kind is CutKind.step for p in s.prisms]
-        for solid in (s for s in self.new if s.demand.kind in _DEEP | {CutKind.marker}):
-            if solid.demand.through or not (solid.flipped or board):
-                continue
+        asked = [s for s in self.new if s.demand.kind in _DEEP | {CutKind.marker} and (s.flipped or board)]
+        part = self._part() if asked else shapely.Polygon()
+        for solid in (s for s in asked if not s.demand.through):
             worst: Gap | None = None
             for prism, end in deepest(solid):
-                x, y = prism.region.representative_point().coords[0]
+                inside = prism.region.intersection(part)
+                if inside.area < _SPARE:
+                    continue  # a pin in waste
+                x, y = inside.representative_point().coords[0]
                 wood = job.instrument.board.thickness - end
                 if solid.flipped:
                     wood = end - (drop_at(job.instrument, x, y) if board and job.instrument.board.radius else 0.0)
-                    lowered = [(r.intersection(prism.region), far) for r, far in steps if r.intersects(prism.region)]
+                    lowered = [(r.intersection(inside), far) for r, far in steps if r.intersects(inside)]
                     for common, far in lowered:
                         if common.area > _SPARE and end - far < wood:
                             wood, (x, y) = end - far, common.representative_point().coords[0]
@@ -159,6 +160,11 @@ class _Asked:
             if worst is not None:
                 face = "the finished face above it" if solid.flipped else "the back of the finished board"
                 yield _Found(solid, worst, limits, f"between {_called(solid)} and {face}", "make it less deep")
+
+    def _part(self) -> BaseGeometry:
+        """The finished part as seen from above, in instrument coordinates."""
+        scene = self.evidence.scene
+        return scale(finished_part(scene), yfact=scene.mirror, origin=(0, 0))
 
     def _limits(self, a: CutSolid, b: CutSolid) -> Limits | None:
         """Least wood between two cuts; None where they may do as they like."""

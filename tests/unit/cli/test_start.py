@@ -154,9 +154,17 @@ def terminal(folder: Path, answers: list[str], *options: str) -> str:
         os.execv(sys.executable, [sys.executable, "-c", "from toolpaths.cli import main; main()", "start", *options])
     seen = ""
     waiting = list(answers)
+    last, quiet = "", 0
     while True:
-        ready, _, _ = select.select([terminal], [], [], LONGEST)
-        assert ready, f"it says no more: {seen}"
+        ready, _, _ = select.select([terminal], [], [], 5.0)
+        if not ready:
+            quiet += 5
+            assert quiet < LONGEST, f"it says no more: {seen}"
+            if last in ("\x03", "\x04"):
+                # A key that comes before anybody reads it may be lost, as on any terminal: it is pressed again.
+                os.write(terminal, last.encode())
+            continue
+        quiet = 0
         try:
             data = os.read(terminal, 4096)
         except OSError:
@@ -165,9 +173,10 @@ def terminal(folder: Path, answers: list[str], *options: str) -> str:
             break
         seen += data.decode()
         if waiting and seen.endswith("]: "):
-            answer = waiting.pop(0)
+            answer = last = waiting.pop(0)
             os.write(terminal, answer.encode() if answer in ("\x03", "\x04") else answer.encode() + b"\n")
             seen += " "
+    os.close(terminal)
     status = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
     return f"{seen.replace(chr(13), '')}\nexit {status}"
 

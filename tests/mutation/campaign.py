@@ -32,21 +32,9 @@ TARGETS = {
     "checks": ("toolpaths/verification/checks",),
 }
 _ALL = ("tests/golden", "tests/unit/pipeline/test_run.py", "tests/unit/features", "tests/tamper/test_faults.py")
+_ROOMS = ("tests/unit/instrument", "tests/unit/operations", "tests/unit/verification", "tests/unit/toolpath")
 WIDER = {
-    "instrument": (
-        "tests/unit/instrument",
-        "tests/unit/operations",
-        "tests/unit/verification",
-        "tests/unit/toolpath",
-        *_ALL,
-    ),
-    "operations": (
-        "tests/unit/instrument",
-        "tests/unit/operations",
-        "tests/unit/verification",
-        "tests/unit/toolpath",
-        *_ALL,
-    ),
+    "instrument and operations": (*_ROOMS, *_ALL),
     "the reader": ("tests/unit/gcode/reader", *_ALL),
     "checks": ("tests/unit/verification", *_ALL),
 }

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.mutation.campaign import PAGE, ROOT, TARGETS, files_for, modules, run
+from tests.mutation.campaign import PAGE, ROOT, TARGETS, WIDER, files_for, modules, run
 from tests.mutation.mutants import Mutant, mutant, places
 
 SOURCE = '''"""Words."""
@@ -46,6 +46,8 @@ def test_files_for_a_module_are_those_that_import_it() -> None:
 @pytest.mark.parametrize("group", TARGETS)
 def test_every_group_has_its_modules(group: str) -> None:
     assert modules(group)
+    assert set(TARGETS) == set(WIDER)
+    assert all((ROOT / place).exists() for place in WIDER[group])
     assert all(path.is_file() for path in modules(group))
 
 

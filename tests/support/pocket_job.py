@@ -4,30 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-JOB = """\
-title: Board with drawn pockets
-units: mm
-machine: {MACHINE}
-wood: black cherry
-instrument:
-  scale_length: 300
-  frets: 5
-  strings: 5
-  board: {width: {nut: 40, 5: 44}, overhang: 6, thickness: 5}
-stock: {length: 124, width: 70, thickness: 6}
-bits:
-  ample: {shape: flat, diameter: 5, flutes: 2, cutting_length: 15, shank: 6, stickout: 25, material: carbide}
-setups:
-  - name: face
-    zero: {x: nut, y: centreline, z: bed}
-    nut_at: 18
-    hold: tape
-    features:
-      - plane: {bit: planer, leave: 5}
-      - pocket: {POCKET}
-      - marker_pockets: {bit: eighth, diameter: 5, depth: 1.5, frets: [1], double_spacing: 18}
-      - outline: {bit: quarter}
-"""
+from tests.support.small_board import small_board
+
+AMPLE = "ample: {shape: flat, diameter: 5, flutes: 2, cutting_length: 15, shank: 6, stickout: 25, material: carbide}"
+MARKERS = "marker_pockets: {bit: eighth, diameter: 5, depth: 1.5, frets: [1], double_spacing: 18}"
 PAGE = '<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="30mm" viewBox="-20 -15 40 30">'
 SQUARE = '<rect x="-10" y="-6" width="20" height="12"/>'
 PLACE, DEPTH = (45.0, 0.0), 1.5
@@ -39,6 +19,7 @@ def written(folder: Path, shapes: str = SQUARE, machine: str = "bench-router", b
     keys = ("bit", "then")
     named = ", ".join(f"{key}: {bit.strip()}" for key, bit in zip(keys, bits.split(","), strict=False))
     pocket = f"{{{named}, drawing: drawn.svg, depth: {DEPTH}, place: [{PLACE[0]:g}, {PLACE[1]:g}]}}"
+    features = (f"pocket: {pocket}", MARKERS, "outline: {bit: quarter}")
     path = folder / "job.yaml"
-    path.write_text(JOB.replace("{MACHINE}", machine).replace("{POCKET}", pocket), encoding="utf-8")
+    path.write_text(small_board(*features, bits=AMPLE, machine=machine), encoding="utf-8")
     return path

@@ -12,6 +12,7 @@ from typing import Any, ClassVar, Literal
 
 import numpy as np
 
+from tests.support.evidence_builder import MACHINE as SMALL_TABLE
 from toolpaths.features.feature import Feature
 from toolpaths.gcode.program import Program
 from toolpaths.gcode.reader.read import read
@@ -21,10 +22,11 @@ from toolpaths.job.bit import Bit
 from toolpaths.job.bits.flat import Flat
 from toolpaths.job.bits.vee import Vee
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.job import Board, Instrument, Job, Saw, Setup, Stock, Width, Zero
-from toolpaths.job.machine import Axes, Collet, Machine, Park, Spindle
+from toolpaths.job.job import Board, Instrument, Job, Saw, Setup, Width
+from toolpaths.job.machine import Axes, Collet, Machine, Park
 from toolpaths.job.setup_context import SetupContext, setup_context_of
 from toolpaths.job.stage import Stage
+from toolpaths.job.stock import Stock, Zero
 from toolpaths.job.wood import Wood
 from toolpaths.operations.operation import Cutting, Lines, Operation
 from toolpaths.simulation.depth_map import DepthMap
@@ -91,23 +93,16 @@ BITS: dict[int, tuple[str, Bit]] = {
     4: ("vee60", VEE),
 }
 
-MACHINE = Machine(
-    name="test table",
-    units="mm",
-    travel=Axes(x=600, y=400, z=80),
-    rapid=Axes(x=4000, y=4000, z=2000),
-    feed_limit=Axes(x=3000, y=3000, z=1000),
-    acceleration=Axes(x=200, y=200, z=150),
-    spindle=Spindle(min_rpm=8000, max_rpm=24000, set_by="program", spin_up=4.0),
-    offsets={"G54": None, "G55": None},
-    decimals=3,
-    line_length=80,
-    arcs="xy",
-    safe_height=5.0,
-    park=Park(x=0.0, y=80.0),
-    collet=Collet(nut_diameter=19, nut_height=12, holder_diameter=65),
-    ending="ngc",
+MACHINE = SMALL_TABLE.model_copy(
+    update={
+        "travel": Axes(x=600, y=400, z=80),
+        "line_length": 80,
+        "park": Park(x=0.0, y=80.0),
+        "bed_allowance": Machine.model_fields["bed_allowance"].default,
+        "collet": Collet(nut_diameter=19, nut_height=12, holder_diameter=65),
+    }
 )
+"""The table of `evidence_builder`, larger."""
 
 
 def machine(**changes: Any) -> Machine:

@@ -9,38 +9,17 @@ import numpy as np
 import pytest
 
 from tests.support.made import made as make
+from tests.support.small_board import small_board, written
 from toolpaths.common.errors import JobError
 from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import verify
 from toolpaths.verification.finding import Severity
 from toolpaths.verification.outcome import Outcome
 
-BOARD = """\
-title: Board with a round top
-units: mm
-machine: bench-router
-wood: black cherry
-instrument:
-  scale_length: 300
-  frets: 5
-  strings: 5
-  board: {width: {nut: 40, 5: 44}, overhang: 6, thickness: 5, radius: RADIUS}
-stock: {length: 140, width: 70, thickness: 6}
-setups:
-  - name: face
-    zero: {x: nut, y: centreline, z: bed}
-    nut_at: 28
-    hold: clamps
-    features:
-      - plane: {bit: planer, leave: 5}
-      - radius: {bit: BIT, scallop: 0.01}
-"""
-
 
 def job(folder: Path, bit: str = "ball", radius: str = "241.3") -> Path:
-    path = folder / "board.yaml"
-    path.write_text(BOARD.replace("BIT", bit).replace("RADIUS", radius), encoding="utf-8")
-    return path
+    feature = f"radius: {{bit: {bit}, scallop: 0.01}}"
+    return written(folder, small_board(feature, radius=radius, hold="clamps", length=140, nut_at=28))
 
 
 def departures(outcome: Outcome, nut: float, end: float) -> np.ndarray:

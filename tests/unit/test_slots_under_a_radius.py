@@ -8,40 +8,20 @@ import numpy as np
 import pytest
 
 from tests.support.made import made as make
+from tests.support.small_board import small_board, written
 from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import verify
 from toolpaths.verification.finding import Severity
 from toolpaths.verification.outcome import Outcome
 
 ROOT = Path(__file__).parents[2]
-BOARD = """\
-title: Board with a radius
-units: mm
-machine: bench-router
-wood: black cherry
-instrument:
-  scale_length: 300
-  frets: 5
-  strings: 5
-  board: {width: {nut: 40, 5: 44}, overhang: 6, thickness: 5, radius: RADIUS}
-stock: {length: 124, width: 70, thickness: 6}
-bits:
-  slotter: {shape: flat, diameter: 0.6, flutes: 2, cutting_length: 4, shank: 3.175, stickout: 15, material: carbide}
-setups:
-  - name: face
-    zero: {x: nut, y: centreline, z: bed}
-    nut_at: 18
-    hold: waste screws
-    features:
-      - plane: {bit: planer, leave: 5}
-      - FEATURE
-"""
+SLOTTER = (
+    "slotter: {shape: flat, diameter: 0.6, flutes: 2, cutting_length: 4, shank: 3.175, stickout: 15, material: carbide}"
+)
 
 
 def job(folder: Path, feature: str, radius: str = "241.3") -> Path:
-    path = folder / "board.yaml"
-    path.write_text(BOARD.replace("FEATURE", feature).replace("RADIUS", radius), encoding="utf-8")
-    return path
+    return written(folder, small_board(feature, radius=radius, bits=SLOTTER, hold="waste screws"))
 
 
 def depth_at(outcome: Outcome, x: float, y: float) -> float:

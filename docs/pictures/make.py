@@ -242,7 +242,7 @@ PICTURES: dict[str, tuple[Panel, ...]] = {
     ),
     "bores.png": (
         Plan(_NECK, "Two pilot holes between the tuner holes", (-112, -32, -20, 32), False),
-        Sawn(_NECK, "Sawn open across one of them", (-40, 40), x=-75.0),
+        Sawn(_NECK, "Sawn open across them", (-40, 40), x=-75.0),
     ),
     "bed_bores.png": (
         Plan(_BACK, "The second side; blue: where the program before it bores the bed", None, False, "06-"),

@@ -11,7 +11,8 @@ import pytest
 
 from toolpaths.features.kinds import FEATURES
 from toolpaths.job.bits import BITS
-from toolpaths.job.job import Board, Instrument, Job, KeepOut, Setup, Stock, Zero
+from toolpaths.job.job import Board, Instrument, Job, Setup
+from toolpaths.job.stock import KeepOut, Stock, Zero
 
 DOCS = Path(__file__).parents[2] / "docs"
 

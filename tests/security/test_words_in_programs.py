@@ -21,8 +21,8 @@ from toolpaths.gcode.writer.formatting import GcodeFormat
 from toolpaths.gcode.writer.write import write
 from toolpaths.job.changes import Changes
 from toolpaths.job.files.machine_file import load_machine
-from toolpaths.job.job import KeepOut
 from toolpaths.job.machine import Machine
+from toolpaths.job.stock import KeepOut
 from toolpaths.operations.operation import Lines, ProgramPlan
 from toolpaths.pipeline.run import make
 from toolpaths.toolpath.toolpath import Feed, Rapid, Section, Toolpath

@@ -21,10 +21,11 @@ from toolpaths.gcode.reader.trace import flattened
 from toolpaths.job.bit import Bit
 from toolpaths.job.bits.flat import Flat
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.job import Board, Instrument, Job, KeepOut, Setup, Stock, Width, Zero
+from toolpaths.job.job import Board, Instrument, Job, Setup, Width
 from toolpaths.job.machine import Axes, Collet, Machine, Park, Spindle
 from toolpaths.job.setup_context import SetupContext, setup_context_of
 from toolpaths.job.stage import Stage
+from toolpaths.job.stock import KeepOut, Stock, Zero
 from toolpaths.job.wood import Wood
 from toolpaths.operations.operation import Clear, Cutting, Operation
 from toolpaths.simulation.depth_map import DepthMap

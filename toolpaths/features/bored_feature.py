@@ -11,9 +11,9 @@ from pydantic import BeforeValidator, Field
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import AsTuple
 from toolpaths.common.units import Size, show
-from toolpaths.features.bores import BACKING, floor_at, hole_floor, must_suit, tip_at
 from toolpaths.features.feature import Feature
 from toolpaths.features.fits import Fit, hole_fit
+from toolpaths.features.hole_rules import BACKING, floor_at, hole_floor, must_suit, tip_at
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import Loop
 from toolpaths.instrument.handwork.handwork import Handwork
@@ -102,7 +102,6 @@ class BoredFeature(Feature):
             setup=scene.setup.name,
             name=name,
             kind=kind,
-            through=through,
             asked=Loop.circle(x, y, d / 2).shape(),
             floor=floor_at(bit, (x, y), scene.at_depth(depth or 0.0), through=through),
             radius=bit.radius,

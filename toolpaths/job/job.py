@@ -22,11 +22,7 @@ from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.machine import OffsetName
 from toolpaths.job.neck import Neck
-from toolpaths.job.stock import KeepOut as KeepOut
-from toolpaths.job.stock import Skew
-from toolpaths.job.stock import Stock as Stock
-from toolpaths.job.stock import Thickness as Thickness
-from toolpaths.job.stock import Zero as Zero
+from toolpaths.job.stock import KeepOut, Skew, Stock, Zero
 
 
 class Width(InputModel):

@@ -12,8 +12,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from toolpaths.job.bit import Bit
-from toolpaths.job.job import Job, Setup, Stock
+from toolpaths.job.job import Job, Setup
 from toolpaths.job.machine import Machine
+from toolpaths.job.stock import Stock
 from toolpaths.job.wood import Wood
 
 

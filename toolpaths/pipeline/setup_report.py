@@ -20,7 +20,6 @@ from toolpaths.instrument.handwork.work_order import in_order
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Job
 from toolpaths.job.setup_context import SetupContext
-from toolpaths.job.stage import Stage
 from toolpaths.operations.operation import Contour, Lines, Operation, Raster, Rebate, Rulings
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.region_cells import covered
@@ -92,10 +91,9 @@ def handwork(
                     )
                 )
         for feature in features_of(scene.setup):
-            out += [
-                work if work.stage is not Stage.off_router else replace(work, stage=feature.stage)
-                for work in feature.by_hand(scene, near)
-            ]
+            out += feature.by_hand(scene, near)
+    stages = {f.name: f.stage for s in scenes for f in s.setup.features}
+    out = [replace(work, stage=work.stage or stages.get(work.feature)) for work in out]
     job = scenes[0].job
     face = next((s.setup.name for s in scenes if any(CutKind.outline in f.cuts for f in s.setup.features)), "")
     whole = general(job, _pins_under_board(job, scenes, demands), face)

@@ -191,7 +191,7 @@ class Demand:
     `may`, `must`: whether it bounds from below, from above. `relaxed`: part of A where nothing must be cut
     (another demand speaks for it). `everywhere`: the whole blank, edges free. `scallop`: left on purpose.
     `laid`: how far a piece lies from its place in the pocket that it goes into, mm. `kind`: what it is; `fret`: the
-    fret that a line or slot is for. `through`: it is meant to leave no wood under it. `name` is for people alone.
+    fret that a line or slot is for. `name` is for people alone.
     """
 
     feature: str
@@ -213,7 +213,11 @@ class Demand:
     _: KW_ONLY
     kind: CutKind
     fret: int | None = None
-    through: bool = False
+
+    @property
+    def through(self) -> bool:
+        """Whether it is meant to leave no wood under it."""
+        return self.reach > 0 or (isinstance(self.floor, Level) and self.floor.z <= 0)
 
     def mirrored(self) -> Demand:
         """The demand mirrored about the centreline."""

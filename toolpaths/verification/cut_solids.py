@@ -70,7 +70,7 @@ def cut_solid(scene: SetupContext, demand: Demand) -> CutSolid:
     whole = own.asked if own.run_out is None else shapely.union(own.asked, own.run_out)
     prisms = []
     for region, lowest in _even(whole, own):
-        if demand.through or lowest <= 0:
+        if demand.through:
             prisms.append(Prism(region, -math.inf, math.inf))
         elif scene.flipped:
             prisms.append(Prism(region, lowest, math.inf))

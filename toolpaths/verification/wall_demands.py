@@ -114,12 +114,12 @@ def _through(scene: SetupContext, demand: Demand, neck: FinishedNeck) -> bool:
     """Whether it is meant to leave no wood under it."""
     if demand.kind not in _MAY_GO_THROUGH:
         return False
-    x, y = shapely.get_coordinates(demand.asked).T
-    floor = demand.floor.height(x, y)
-    if demand.reach > 0 or bool(np.all(floor <= 0)):
+    if demand.through:
         return True
     if demand.kind not in _OPENS_AT_THE_BACK or scene.flipped:
         return False
+    x, y = shapely.get_coordinates(demand.asked).T
+    floor = demand.floor.height(x, y)
     return bool(np.all(scene.glue - floor >= neck.depth(x, y) + neck.neck.wall.carver))
 
 

@@ -15,24 +15,11 @@ from toolpaths.job.bits import BITS
 from toolpaths.job.bits.flat import Flat
 from toolpaths.job.files.machine_file import load_machine, machine_paths
 from toolpaths.job.files.rack_file import load_rack
-from toolpaths.job.job import (
-    Board,
-    Fan,
-    Instrument,
-    Job,
-    KeepOut,
-    Moisture,
-    OwnWood,
-    Saw,
-    Setup,
-    Shrinkage,
-    Stock,
-    Zero,
-    ZeroFret,
-)
+from toolpaths.job.job import Board, Fan, Instrument, Job, Moisture, OwnWood, Saw, Setup, Shrinkage, ZeroFret
 from toolpaths.job.loaded import LoadedJob
 from toolpaths.job.machine import Collet, Machine, Spindle
 from toolpaths.job.measured import Backlash, Measured, Stroke
+from toolpaths.job.stock import KeepOut, Stock, Zero
 from toolpaths.pipeline.load import load_job
 
 JOB = """\

@@ -17,9 +17,10 @@ from toolpaths.features.calibration.piece import Piece
 from toolpaths.features.feature import features_of
 from toolpaths.features.fits import Fit
 from toolpaths.job.feature_keys import FeatureKeys
-from toolpaths.job.job import Job, Setup, Stock, Thickness, Zero
+from toolpaths.job.job import Job, Setup
 from toolpaths.job.job_hash import hash_of
 from toolpaths.job.loaded import LoadedJob
+from toolpaths.job.stock import Stock, Thickness, Zero
 
 SETUP = "coupon"
 STOCK = (120.0, 60.0, 10.0)

@@ -15,11 +15,12 @@ from toolpaths.common.units import MM_PER_INCH, Units, show
 from toolpaths.features.calibration.piece import Piece
 from toolpaths.instrument.frets import cents_off, fret_distance
 from toolpaths.job.bit import Bit
-from toolpaths.job.job import Board, Instrument, Job, Saw, Setup, Stock, Thickness, Width, Zero
+from toolpaths.job.job import Board, Instrument, Job, Saw, Setup, Width
 from toolpaths.job.job_hash import hash_of
 from toolpaths.job.loaded import LoadedJob
 from toolpaths.job.machine import Machine
 from toolpaths.job.measured import Measured, Stroke
+from toolpaths.job.stock import Stock, Thickness, Zero
 from toolpaths.job.wood import Wood
 from toolpaths.operations.bit_choice import what_is_wrong
 

@@ -11,8 +11,9 @@ from shapely.geometry.base import BaseGeometry
 
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import show
-from toolpaths.features.bores import must_suit
 from toolpaths.features.feature import Feature
+from toolpaths.features.fits import PieceKind
+from toolpaths.features.hole_rules import must_suit
 from toolpaths.geometry.loop import Loop, box_polygon
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
@@ -25,7 +26,6 @@ from toolpaths.operations.operation import Bore, Channel, Clear, Common, Lines, 
 from toolpaths.operations.slots import RUN_ON, refuse_bit, slot_shape
 from toolpaths.target_shape.demand import Demand, Floor, Groove, Level
 
-Kind = Literal["slot", "line", "pocket", "bore"]
 Place = tuple[float, float]
 
 _SEGS = 48
@@ -46,7 +46,7 @@ class Piece(Feature):
     lies: ClassVar[Lies] = "in scrap"
     piece: ClassVar[Literal["", "sheet", "edge"]] = "sheet"
 
-    kind: Kind
+    kind: PieceKind
     label: str
     start: Place
     end: Place

@@ -11,8 +11,8 @@ from pydantic import BeforeValidator, Field
 from toolpaths.common.input_model import AsTuple
 from toolpaths.common.units import Size, show
 from toolpaths.features.bored_feature import BoredFeature
-from toolpaths.features.bores import floor_at, must_suit, point_of
 from toolpaths.features.fits import Fit
+from toolpaths.features.hole_rules import floor_at, must_suit, point_of
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.job.bit import Bit

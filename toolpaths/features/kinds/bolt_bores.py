@@ -11,8 +11,8 @@ from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import AsTuple, InputModel
 from toolpaths.common.units import Size
 from toolpaths.features.bored_feature import BoredFeature
-from toolpaths.features.bores import hole_floor, must_suit, tip_at
 from toolpaths.features.fits import Fit, hole_fit
+from toolpaths.features.hole_rules import hole_floor, must_suit, tip_at
 from toolpaths.instrument.tuner_posts import wood_top
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind

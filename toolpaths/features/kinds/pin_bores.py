@@ -12,7 +12,7 @@ from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import AsTuple
 from toolpaths.common.units import Size
 from toolpaths.features.bored_feature import BoredFeature
-from toolpaths.features.bores import must_suit, tip_at
+from toolpaths.features.hole_rules import must_suit, tip_at
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import Loop
 from toolpaths.instrument.handwork.handwork import Handwork

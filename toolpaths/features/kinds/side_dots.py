@@ -10,8 +10,8 @@ from pydantic import Field
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import AsTuple
 from toolpaths.common.units import Size, show
-from toolpaths.features.bores import must_suit
 from toolpaths.features.feature import Feature
+from toolpaths.features.hole_rules import must_suit
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import Loop
 from toolpaths.instrument.handwork.handwork import Handwork

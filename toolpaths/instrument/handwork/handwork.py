@@ -23,5 +23,5 @@ class Handwork:
     area_mm2: float = 0.0
     reach_mm: float = 0.0
     when: Literal["before the setup", "before the next", ""] = ""
-    stage: Stage = Stage.off_router
+    stage: Stage | None = None
     figures: tuple[Figure, ...] = ()

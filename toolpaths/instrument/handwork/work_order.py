@@ -9,13 +9,8 @@ from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.job.job import SAWN_FIRST, Job
 from toolpaths.job.stage import Stage
 
-_NOT_ON = {
-    "neck": {Stage.slots: Stage.off_router, Stage.top: Stage.off_router, Stage.edges: Stage.off_router,
-             Stage.frets: Stage.off_router},
-    "board": {Stage.bars: Stage.off_router, Stage.channel: Stage.off_router, Stage.glue: Stage.off_router,
-              Stage.back: Stage.off_router, Stage.holes: Stage.off_router},
-}  # fmt: skip
-"""Stages that one part has not: their work is done when it comes off the router."""
+_OF_NECK = frozenset({Stage.bars, Stage.channel, Stage.glue, Stage.back, Stage.holes})
+_OF_BOARD = frozenset({Stage.slots, Stage.top, Stage.edges, Stage.frets})
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,8 +35,11 @@ def in_order(job: Job, work: Sequence[Handwork]) -> tuple[Handwork, ...]:
 
 
 def _stage(job: Job, entry: Handwork) -> Stage:
-    stage = Stage.before if entry.when else entry.stage
-    return _NOT_ON[job.part].get(stage, stage)
+    """When it is done: what belongs to a stage that the part has not, when it comes off the router."""
+    if entry.when:
+        return Stage.before
+    others = _OF_BOARD if job.part == "neck" else _OF_NECK
+    return Stage.off_router if entry.stage is None or entry.stage in others else entry.stage
 
 
 def _rank(job: Job, stage: Stage) -> float:

@@ -16,9 +16,9 @@ from toolpaths.gcode.program import Heading, Program, TouchOff
 from toolpaths.gcode.reader.read import read
 from toolpaths.gcode.reader.trace import ARC_CCW, RAPID, flattened
 from toolpaths.gcode.writer.write import touch_off, write
-from toolpaths.job.job import KeepOut
 from toolpaths.job.machine import Machine
 from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.stock import KeepOut
 from toolpaths.operations.operation import Clear, ProgramPlan, Raster
 from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
 

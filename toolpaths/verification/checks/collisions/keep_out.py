@@ -6,8 +6,8 @@ import numpy as np
 
 from toolpaths.common.units import show
 from toolpaths.job.bit import Bit
-from toolpaths.job.job import KeepOut
 from toolpaths.job.machine import Collet
+from toolpaths.job.stock import KeepOut
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.cylinder_sweep import TOUCH, backing_out, lowest_over_box
 from toolpaths.verification.finding import Finding

@@ -2,14 +2,14 @@
 
 Asked of the shapes that the job wants, as solids in one frame (`verification/cut_solids.py`): both sides, all setups,
 every kind. What may meet is said by type: a bolt's hole in its counterbore, an adjuster's pocket in its channel, a
-ring around its bore, one hole bored from both sides. Under and beside the cuts of a neck `wall-too-thin` measures the
-wood that the text leaves. Limits: common practice, no source.
+ring around its bore, one hole bored from both sides. Shallow cuts of one side may lie near each other. Under and
+beside the cuts of a neck `wall-too-thin` measures the wood that the text leaves. Limits: common practice, no source.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -36,7 +36,10 @@ WASHERS = 6.0
 """Wood between the holes of two tuners below which their washers meet, mm."""
 _SPARE = 1e-3
 _DEEP = HOLES | ROD_AND_BARS | {CutKind.pocket, CutKind.nut_slot}
-_ASKED = _DEEP | {CutKind.marker, CutKind.outline, CutKind.step}
+_SHALLOW = frozenset({CutKind.line, CutKind.fret_slot, CutKind.marker, CutKind.engraving, CutKind.ring})
+_CUTS = _DEEP | _SHALLOW
+_SLOTS = frozenset({CutKind.line, CutKind.fret_slot})
+_ASKED = _CUTS | {CutKind.outline, CutKind.step}
 
 Limits = tuple[float, float]
 """Less wood than the first stops, less than the second is warned of; mm."""
@@ -53,13 +56,17 @@ def check(evidence: CheckInput) -> list[Finding]:
 
 @dataclass(frozen=True, slots=True)
 class _Found:
-    """Too little wood beside a cut. Places in instrument coordinates, mm."""
+    """Too little wood between a cut and what is `beside` it. Places in instrument coordinates, mm.
+
+    `lies`: where it lies, in words, where that says more than the wood that stays.
+    """
 
     solid: CutSolid
     gap: Gap
     limits: Limits
-    said: str
+    beside: str
     remedy: str
+    lies: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,18 +104,17 @@ class _Asked:
         """Pairs of cuts."""
         fresh = set(map(id, self.new))
         worst: dict[tuple[str, str], _Found] = {}
-        for a, b in combinations([s for s in self.cut if s.demand.kind in _DEEP | {CutKind.marker}], 2):
-            if not {id(a), id(b)} & fresh or _may_meet(a, b):
-                continue
-            limits = self._limits(a, b)
+        for a, b in combinations([s for s in self.cut if s.demand.kind in _CUTS], 2):
+            limits = self._limits(a, b) if {id(a), id(b)} & fresh else None
             gap = None if limits is None else gap_between(a, b, limits[1] - _SPARE)
-            if gap is None or limits is None:
+            if gap is None or limits is None or (gap.wood <= _SPARE and _belong(a, b)):
                 continue
             key = (f"{a.setup} {a.demand.feature}", f"{b.setup} {b.demand.feature}")
             if key not in worst or gap.wood < worst[key].gap.wood:
                 later, other = (b, a) if id(b) in fresh else (a, b)
-                said = f"between {_called(later)} and {_called(other)}"
-                worst[key] = _Found(later, gap, limits, said, "move one of them, or make it narrower or less deep")
+                worst[key] = _Found(
+                    later, gap, limits, _called(other), "move one of them, or make it narrower or less deep"
+                )
         return list(worst.values())
 
     def to_the_edge(self) -> Iterator[_Found]:
@@ -129,9 +135,7 @@ class _Asked:
                 if beside[i] < self.wall[1] - _SPARE:
                     gap = Gap(float(beside[i]), (float(x[i]), float(y[i])))
                     remedy = "a smaller `offset`, `follow: taper`, or begin farther from the nut"
-                    yield _Found(
-                        bar, gap, self.wall, f"between {_called(bar)} and the trimmed side of the neck", remedy
-                    )
+                    yield _Found(bar, gap, self.wall, "the trimmed side of the neck", remedy)
 
     def to_the_other_face(self) -> Iterator[_Found]:
         """Blind cuts, to the finished surface opposite: a lowered headstock's face, a radiused top, a board's back."""
@@ -139,7 +143,8 @@ class _Asked:
         board = job.part == "board"
         limits = (UNDER_STOP, UNDER_WARN) if board else self.wall
         steps = [(p.region, p.far) for s in self.cut if s.demand.kind is CutKind.step for p in s.prisms]
-        asked = [s for s in self.new if s.demand.kind in _DEEP | {CutKind.marker} and (s.flipped or board)]
+        # How much stays under a slot is another check's; under a neck's cuts from the face, wall-too-thin's.
+        asked = [s for s in self.new if s.demand.kind in (_CUTS if s.flipped else _CUTS - _SLOTS if board else ())]
         part = self._part() if asked else shapely.Polygon()
         for solid in (s for s in asked if not s.demand.through):
             worst: Gap | None = None
@@ -159,7 +164,7 @@ class _Asked:
                     worst = Gap(wood, (x, y))
             if worst is not None:
                 face = "the finished face above it" if solid.flipped else "the back of the finished board"
-                yield _Found(solid, worst, limits, f"between {_called(solid)} and {face}", "make it less deep")
+                yield _Found(solid, worst, limits, face, "make it less deep")
 
     def _part(self) -> BaseGeometry:
         """The finished part as seen from above, in instrument coordinates."""
@@ -168,15 +173,16 @@ class _Asked:
 
     def _limits(self, a: CutSolid, b: CutSolid) -> Limits | None:
         """Least wood between two cuts; None where they may do as they like."""
-        one, two = a.demand.kind, b.demand.kind
-        kinds = {one, two}
-        if a.flipped != b.flipped:
+        kinds, opposite = {a.demand.kind, b.demand.kind}, a.flipped != b.flipped
+        if kinds & _SHALLOW:
+            if opposite:
+                return None if a.demand.through or b.demand.through else self.wall
+            # They may lie near each other; a marker must not run into what lies under the board.
+            return (_SPARE, 2 * _SPARE) if CutKind.marker in kinds and kinds & ROD_AND_BARS else None
+        if opposite:
             return self.wall
         if kinds == {CutKind.tuner_hole}:
             return self.wall[0], max(self.wall[1], WASHERS)
-        if CutKind.marker in kinds:
-            # A marker is as shallow as a veneer: it may lie near, but not run into what lies under the board.
-            return (_SPARE, 2 * _SPARE) if kinds & ROD_AND_BARS else None
         if kinds <= {CutKind.pocket, CutKind.nut_slot}:
             return None  # an inlay in an inlay
         if CutKind.nut_slot in kinds and kinds & ROD_AND_BARS:
@@ -184,37 +190,37 @@ class _Asked:
         return self.wall
 
     def _edge(self, hole: CutSolid, part: BaseGeometry, kerf: BaseGeometry) -> _Found | None:
-        units, pin = self.evidence.job.units, hole.demand.kind is CutKind.pin_hole
-        said, remedy = f"between {_called(hole)} and the finished part's edge", "move it inwards"
+        pin = hole.demand.kind is CutKind.pin_hole
+        edge = "the finished part's edge"
         if part.covers(hole.region):
             left = float(part.boundary.distance(hole.region))
-            if left >= self.wall[1] - _SPARE:
-                return None
-            return _Found(hole, Gap(left, hole.middle), self.wall, said, remedy)
+            found = _Found(hole, Gap(left, hole.middle), self.wall, edge, "move it inwards")
+            return found if left < self.wall[1] - _SPARE else None
         outside = shapely.points(shapely.get_coordinates(hole.region.difference(part)))
-        over = float(shapely.distance(outside, part).max())
+        over = Gap(-float(shapely.distance(outside, part).max()), hole.middle)
         if not part.disjoint(hole.region):
-            remedy = "put it wholly in waste, or wholly in the part" if pin else remedy
-            return _Found(hole, Gap(-over, hole.middle), self.wall, said, remedy)
+            remedy = "put it wholly in waste, or wholly in the part" if pin else "move it inwards"
+            return _Found(hole, over, self.wall, edge, remedy)
         if not pin:
-            said = f"{_called(hole)} lies beside the finished part; "
-            return _Found(hole, Gap(-over, hole.middle), self.wall, said, "move it onto the part")
+            return _Found(hole, over, self.wall, edge, "move it onto the part", "lies beside the finished part")
         if kerf.is_empty or hole.region.distance(kerf) > _SPARE:
             return None
-        away = show(float(part.distance(hole.region)), units)
-        said = f"{_called(hole)} lies {away} beside the finished part, and the outline's cut opens it: the pin holds "
-        return _Found(hole, Gap(0.0, hole.middle), (-math.inf, 1.0), f"{said}nothing then; ", "move it further out")
+        away = show(float(part.distance(hole.region)), self.evidence.job.units)
+        lies = f"lies {away} beside the finished part, and the outline's cut opens it: the pin holds nothing then"
+        return _Found(hole, Gap(0.0, hole.middle), (-math.inf, self.wall[1]), edge, "move it further out", lies)
 
 
-def _may_meet(a: CutSolid, b: CutSolid) -> bool:
-    """Whether two cuts belong together by their types."""
+def _belong(a: CutSolid, b: CutSolid) -> bool:
+    """Whether two cuts may meet, by their types."""
     kinds = {a.demand.kind, b.demand.kind}
     if kinds == {CutKind.rod_channel, CutKind.adjuster_pocket}:
         return a.demand.feature == b.demand.feature
-    same_axis = math.dist(a.middle, b.middle) < _SPARE
+    if math.dist(a.middle, b.middle) >= _SPARE:
+        return False
     if kinds == {CutKind.bolt_hole, CutKind.counterbore}:
-        return same_axis
-    return kinds <= HOLES and same_axis and a.flipped != b.flipped
+        return True
+    # One hole bored from both sides, or a ring around its bore.
+    return a.flipped != b.flipped and kinds <= HOLES | {CutKind.ring}
 
 
 def _called(solid: CutSolid) -> str:
@@ -224,13 +230,14 @@ def _called(solid: CutSolid) -> str:
 
 def _finding(evidence: CheckInput, found: _Found) -> Finding:
     units, wood, (stop, warn) = evidence.job.units, found.gap.wood, found.limits
-    if found.said.endswith("; "):
-        message = f"{found.said}{found.remedy}"
+    if found.lies:
+        message = f"{_called(found.solid)} {found.lies}; {found.remedy}"
     else:
         left = f"only {show(wood, units)} of wood stays" if wood > _SPARE else "no wood stays"
         by = f": they overlap by {show(-wood, units)}" if wood < -_SPARE else ""
-        must = f"{show(stop, units)} must, {show(warn, units)} should" if stop > 1e-2 else "some must"
-        message = f"{left} {found.said}{by}; {must}: {found.remedy}"
+        must = f"{show(stop, units)} must, {show(warn, units)} should" if stop > _SPARE else "some must"
+        between = f"between {_called(found.solid)} and {found.beside}"
+        message = f"{left} {between}{by}; {must}: {found.remedy}"
     x, y = found.gap.place
     return Finding.of(
         "wood-between",
@@ -241,8 +248,3 @@ def _finding(evidence: CheckInput, found: _Found) -> Finding:
         place=(x, evidence.scene.mirror * y),
         severity=Severity.stop if wood < stop - _SPARE else Severity.warn,
     )
-
-
-def solids_of(evidence: CheckInput) -> Sequence[CutSolid]:
-    """Every cut that is asked about with a program, as a solid."""
-    return _Asked.of(evidence).cut

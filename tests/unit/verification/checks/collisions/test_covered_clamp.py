@@ -4,7 +4,7 @@ import pytest
 from shapely.geometry import box
 
 from tests.support.evidence_builder import demand, evidence, operation, program
-from toolpaths.job.job import KeepOut
+from toolpaths.job.stock import KeepOut
 from toolpaths.verification.checks.collisions import covered_clamp
 from toolpaths.verification.finding import Severity
 

@@ -3,7 +3,7 @@
 import pytest
 
 from tests.support.evidence_builder import MACHINE, evidence, line_of, program
-from toolpaths.job.job import KeepOut
+from toolpaths.job.stock import KeepOut
 from toolpaths.verification.checks.collisions import keep_out
 from toolpaths.verification.finding import Severity
 

@@ -7,7 +7,7 @@ import pytest
 
 from tests.support.evidence_builder import MACHINE, evidence, line_of, program
 from toolpaths.gcode.reader.trace import FEED
-from toolpaths.job.job import KeepOut
+from toolpaths.job.stock import KeepOut
 from toolpaths.verification.checks.collisions import safe_height
 from toolpaths.verification.finding import Severity
 

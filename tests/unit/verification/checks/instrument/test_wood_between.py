@@ -83,7 +83,7 @@ def random_cut(rng: np.random.Generator, kind: CutKind) -> Demand:
     shape = disc(x, y, rng.uniform(4, 12)) if rng.random() < 0.5 else box(x, y, x + rng.uniform(4, 20), y + 4)
     through = kind in HOLES and rng.random() < 0.2
     deep = rng.uniform(2, THICK - 2)
-    return cut(kind, shape, deep, back=bool(rng.random() < 0.5), through=through)
+    return cut(kind, shape, deep, back=bool(rng.random() < 0.5), reach=0.2 if through else 0.0)
 
 
 def solid(demand: Demand) -> Manifold:
@@ -162,7 +162,7 @@ def test_a_cut_close_beside_another_is_stopped_from_either_side(kind: CutKind, b
 def test_bolts_bored_through_the_bars_slots_are_stopped() -> None:
     bar, bolt = (
         cut(CutKind.bar_slot, box(50, 8, 350, 11), 6.0),
-        cut(CutKind.bolt_hole, disc(340, 10, 5), 20, through=True),
+        cut(CutKind.bolt_hole, disc(340, 10, 5), 20, reach=0.2),
     )
     (one,) = asked([bar, bolt], last="face")
     assert STOP == one.severity
@@ -196,18 +196,34 @@ def test_two_pockets_from_both_sides_and_markers_too() -> None:
         assert "only 1.00 mm of wood stays" in one.message
 
 
+@pytest.mark.parametrize("kind", [CutKind.line, CutKind.fret_slot, CutKind.engraving, CutKind.marker], ids=str)
+def test_shallow_cuts_count_too_where_they_come_from_the_other_side(kind: CutKind) -> None:
+    """Their floor 2 mm deep, a blind hole from the back that ends 3.5 mm under the face: 1.5 mm stay."""
+    shallow, hole = cut(kind, box(99, -10, 101, 10), 2.0), cut(CutKind.hole, disc(100, 0, 5), 3.5, back=True)
+    (one,) = asked([shallow], [hole])
+    assert STOP == one.severity
+    assert "only 1.50 mm of wood stays" in one.message
+    assert [] == asked([shallow], [replace(hole, reach=0.2)])  # through it on purpose
+    assert [] == asked([shallow, cut(CutKind.marker, disc(102, 0, 4), 2.0)], last="face")
+
+
 # What may meet
 
 
 def test_what_belongs_together_may_meet() -> None:
     channel = cut(CutKind.rod_channel, box(0, -3, 300, 3), 9.0, name="rod")
     assert [] == asked([channel, cut(CutKind.adjuster_pocket, box(295, -5, 330, 5), 11, name="rod")], last="face")
-    bolt = cut(CutKind.bolt_hole, disc(340, 14, 5), 20.0, name="bolts", through=True)
+    bolt = cut(CutKind.bolt_hole, disc(340, 14, 5), 20.0, name="bolts", reach=0.2)
     wide = cut(CutKind.counterbore, disc(340, 14, 12), 5.0, name="bolts")
     assert [] == asked([bolt, wide], last="face")
     assert [STOP] == [f.severity for f in asked([bolt, replace(wide, asked=disc(344, 14, 12))], last="face")]
     both = cut(CutKind.pin_hole, disc(340, 14, 5), 8.0), cut(CutKind.pin_hole, disc(340, 14, 5), 7.0, back=True)
     assert [] == asked(both[:1], both[1:])
+    # One hole must be one: what stays between its two halves is told.
+    short = cut(CutKind.pin_hole, disc(340, 14, 5), 9.0, back=True)
+    assert ["only 1.00 mm of wood stays"] == [f.message[:26] for f in asked(both[:1], [short])]
+    ring = cut(CutKind.ring, disc(340, 14, 12), 19.0, back=True)
+    assert [] == asked([replace(both[0], reach=0.2)], [ring])
 
 
 def test_a_marker_may_not_run_into_the_channel_but_may_lie_beside_it() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from tests.support.words_builder import changed, evidence, good, job
-from toolpaths.job.job import KeepOut
+from toolpaths.job.stock import KeepOut
 from toolpaths.verification.checks.program.air import check
 from toolpaths.verification.finding import Severity
 

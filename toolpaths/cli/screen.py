@@ -119,7 +119,7 @@ def show_summary(outcome: Outcome) -> None:
     colour = _COLOURS["stop"] if outcome.stopped else None
     typer.echo(typer.style(verdict(outcome), bold=True, fg=colour))
     for accepted in outcome.accepted:
-        typer.echo(f"Let pass on request: {plain(accepted)}")
+        typer.echo(f"Accepted despite a stop: {plain(accepted)}")
     typer.echo()
 
 

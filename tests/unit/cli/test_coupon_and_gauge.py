@@ -178,7 +178,7 @@ def test_check_says_what_an_unmeasured_axis_may_do_to_the_frets() -> None:
     # Fret 12 of 584 mm lies at 292; 0.1 mm in 500 moves it by 0.0584 mm: 1200 log2(292 / (292 - 0.0584)) = 0.346.
     found = run("check", BOARD, *COARSE).output
     assert (
-        "X of this machine is taken as true. An error of 0.1 mm in 500 mm would move fret 12 by 0.058 mm, 0.3 cents: "
+        "The X axis has not been calibrated. An error of 0.1 mm in 500 mm would move fret 12 by 0.058 mm, 0.3 cents: "
         "`neckpath gauge bench-router` measures it." in found
     )
 

@@ -82,7 +82,7 @@ def sawing_words(job: Job, slots: Sequence[ToSaw], units: Units) -> str:
     when = "" if not curved else " before radiusing, from the flat face" if first else " after radiusing"
     out = [
         f"Saw {len(slots)} fret slots{when} with a saw of {show(job.saw.kerf, units)} kerf, to "
-        f"{show(job.saw.depth, units)} below the finished surface; the fret's tang has the last word."
+        f"{show(job.saw.depth, units)} below the finished surface; check against your fret's tang."
     ]
     alike = {(round(s.middle, 2), round(s.edges, 2), round(s.stop[0], 2)) for s in slots}
     told = slots[:1] if len(alike) == 1 else slots

@@ -70,7 +70,7 @@ def _amounts(picture: Picture, units: Units) -> str:
         f"{v / MM_PER_INCH**3:.4f} in³" if units == "in" else f"{v:.1f} mm³"
         for v in (picture.deeper_mm3, picture.higher_mm3)
     )
-    return f"it cuts {deeper} more away and leaves {higher} more standing"
+    return f"it removes {deeper} more and leaves {higher} more"
 
 
 def _no_picture(run: ComparedRun, pitch: str) -> str:

@@ -132,7 +132,7 @@ def _heading(figure: Figure, written: Outcome, label: str, size: tuple[int, int]
     figure.text(
         _LEFT / WIDTH,
         y - 40 / size[1],
-        f"it cuts {deeper} more away and leaves {higher} more standing   ·   job {written.job_hash[:12]} as written",
+        f"it removes {deeper} more and leaves {higher} more   ·   job {written.job_hash[:12]} as written",
         size=7.5,
         color=INK,
         va="center",

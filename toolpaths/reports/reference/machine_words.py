@@ -28,7 +28,7 @@ def machine_table(name: str, machine: Machine) -> Table:
     rows = [
         ("travel", _axes(machine.travel, machine)),
         ("fastest moves", f"{_axes(machine.rapid, machine)} a minute; cutting {_axes(machine.feed_limit, machine)}"),
-        ("gains speed by", f"{_axes(machine.acceleration, machine)}/s in a second"),
+        ("acceleration", f"{_axes(machine.acceleration, machine)}/s²"),
         ("spindle", _spindle(machine)),
         ("bits", _bits(machine)),
         ("runout", f"{show(machine.runout, machine.units, 4)} at the shank"),
@@ -142,7 +142,7 @@ def _offsets(m: Machine) -> str:
         f"{name} at {', '.join(show(v, m.units) for v in zero)}" for name, zero in m.offsets.items() if zero is not None
     ]
     rest = [name for name, zero in m.offsets.items() if zero is None]
-    return "; ".join([*known, *([f"{', '.join(rest)}, places not known"] if rest else [])])
+    return "; ".join([*known, *([f"{', '.join(rest)}, machine coordinates unknown"] if rest else [])])
 
 
 def _heights(m: Machine) -> str:

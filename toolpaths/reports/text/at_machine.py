@@ -139,7 +139,7 @@ def bits_said(outcome: Outcome, setup: SetupReport) -> list[str]:
 
 def _of_bit(name: str, bit: Bit, setup: SetupReport) -> Iterator[str]:
     if bit.weak_diameter < _FINE:
-        yield f"{name} breaks at a touch: no feed above the program's, and keep fingers and hose off it."
+        yield f"{name} is fragile: do not raise the feed; do not touch it."
     if not bit.centre_cutting:
         yield f"{name} does not cut at its middle: it must never go straight down into wood."
     if bit.is_pointed:
@@ -148,7 +148,7 @@ def _of_bit(name: str, bit: Bit, setup: SetupReport) -> Iterator[str]:
     if bit.spiral == "up" and setup.scene.setup.hold in ("tape", "vacuum", None):
         yield f"{name} pulls chips up, and the wood with them: see that it is held down."
     if bit.diameter > 12.7:
-        yield f"{name} is wide: never above the speed that its maker allows."
+        yield f"{name} is {show(bit.diameter, setup.scene.job.units)} wide: do not exceed its rated speed."
 
 
 def stopped(outcome: Outcome) -> list[str]:

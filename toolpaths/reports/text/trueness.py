@@ -30,7 +30,7 @@ def trueness(job: Job, machine: Machine, name: str) -> tuple[str, ...]:
         error = place * _ERROR
         way, off = (("500 mm", "0.1 mm"), ("20 in", "0.004 in"))[units == "in"]
         out.append(
-            f"X of this machine is taken as true. An error of {off} in {way} would move fret {fret} by "
+            f"The X axis has not been calibrated. An error of {off} in {way} would move fret {fret} by "
             f"{show_fine(error, units)}, {cents_off(scale, fret, error):.1f} cents: "
             f"`neckpath gauge {name}` measures it."
         )

@@ -55,7 +55,7 @@ def test_the_drawing_is_one_whole_svg_with_its_figure(outcome) -> None:
 
 def test_the_page_says_what_the_figures_leave_out(outcome) -> None:
     page = section_drawings(outcome)
-    assert "0.50 mm taken off for the carver's hand" in page.replace("&#x27;", "'")
+    assert "0.50 mm of carving allowance is already subtracted" in page
     assert 5 == page.count("<svg")
 
 

@@ -44,7 +44,7 @@ def test_a_shop_gantry_in_words() -> None:
 
 def test_places_of_offsets_are_said_where_they_are_known() -> None:
     known = shipped("bench-router", offsets={"G54": (150.0, 120.0, -80.0), "G55": None})
-    assert "G54 at 150.00 mm, 120.00 mm, -80.00 mm; G55, places not known" == means(known)["offsets"]
+    assert "G54 at 150.00 mm, 120.00 mm, -80.00 mm; G55, machine coordinates unknown" == means(known)["offsets"]
 
 
 def test_what_was_measured_is_said() -> None:

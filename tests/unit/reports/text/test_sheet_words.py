@@ -61,7 +61,7 @@ def test_the_blank_has_this_job_s_numbers(board: Outcome) -> None:
 def test_bits_are_cautioned_about_once_each(board: Outcome) -> None:
     words = bits_said(board, board.setups[0])
     assert len(words) == len(set(words))
-    assert any(w.startswith("scorer breaks at a touch") for w in words)
+    assert any(w.startswith("scorer is fragile: do not raise the feed") for w in words)
     assert any(w.startswith("planer does not cut at its middle") for w in words)
 
 

@@ -223,7 +223,7 @@ class _Case:
         share = float(self._share(np.array([place]))[0])
         return (
             f"{self._where(place)}the chip of {self._chip(load)} a tooth ({self._feed(self.feed)}, {rpm:.0f} rpm, "
-            f"{self.bit.flutes} flutes) is nowhere thicker than {self._chip(load * share)}, and under "
+            f"{self.bit.flutes} flutes) is at most {self._chip(load * share)} thick, and under "
             f"{self._chip(RUBS)} {self.name} rubs and burns (common practice, no source): a pass of at least "
             f"{self._wide_enough(load):.2f} of the bit's width would not; {advice}. "
             f"A thin pass is no reason to feed faster than {self._feed(self.band.high * rpm * self.bit.flutes)}"

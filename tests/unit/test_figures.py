@@ -433,7 +433,7 @@ TOLD: list[tuple[str, Callable[[Told], bool]]] = [
     (rf"check the slots from [a-z' ]*: fret \d+ at {L}", frets),
     (r"measure it with the board on, on the centreline: .*", carved),
     (
-        rf"its figure has {L} taken off",
+        rf"{L} of carving allowance is already subtracted",
         lambda told: near((told.mm[0], told.cut.outcome.job.instrument.neck.wall.carver)),
     ),
     (

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -49,6 +49,13 @@ class CutSolid:
     region: BaseGeometry
     prisms: tuple[Prism, ...]
 
+    def within(self, part: BaseGeometry) -> CutSolid:
+        """What of it lies in a part seen from above."""
+        if part.covers(self.region):
+            return self
+        pieces = [replace(p, region=p.region.intersection(part)) for p in self.prisms if p.region.intersects(part)]
+        return replace(self, region=self.region.intersection(part), prisms=tuple(pieces))
+
     @property
     def middle(self) -> tuple[float, float]:
         """The middle of its region."""
@@ -84,7 +91,7 @@ def gap_between(a: CutSolid, b: CutSolid, within: float) -> Gap | None:
 
     Where they run into each other: how far one reaches into the other, by the shorter way out, below 0.
     """
-    if float(a.region.distance(b.region)) >= within:
+    if a.region.is_empty or b.region.is_empty or float(a.region.distance(b.region)) >= within:
         return None
     worst: Gap | None = None
     for p in a.prisms:

@@ -148,7 +148,7 @@ def _of_bit(name: str, bit: Bit, setup: SetupReport) -> Iterator[str]:
     if bit.spiral == "up" and setup.scene.setup.hold in ("tape", "vacuum", None):
         yield f"{name} pulls chips up, and the wood with them: see that it is held down."
     if bit.diameter > 12.7:
-        yield f"{name} is {show(bit.diameter, setup.scene.job.units)} wide: do not exceed its rated speed."
+        yield f"{name} is wide: do not exceed its rated speed."
 
 
 def stopped(outcome: Outcome) -> list[str]:

@@ -102,11 +102,13 @@ class _Asked:
 
     def between(self) -> list[_Found]:
         """Pairs of cuts."""
-        fresh = set(map(id, self.new))
+        fresh, part = set(map(id, self.new)), self._part()
         worst: dict[tuple[str, str], _Found] = {}
         for a, b in combinations([s for s in self.cut if s.demand.kind in _CUTS], 2):
             limits = self._limits(a, b) if {id(a), id(b)} & fresh else None
-            gap = None if limits is None else gap_between(a, b, limits[1] - _SPARE)
+            # From both sides only the part counts: a pin in waste may be opened by what is cut over it.
+            pair = (a.within(part), b.within(part)) if a.flipped != b.flipped else (a, b)
+            gap = None if limits is None else gap_between(*pair, limits[1] - _SPARE)
             if gap is None or limits is None or (gap.wood <= _SPARE and _belong(a, b)):
                 continue
             key = (f"{a.setup} {a.demand.feature}", f"{b.setup} {b.demand.feature}")
@@ -215,12 +217,13 @@ def _belong(a: CutSolid, b: CutSolid) -> bool:
     kinds = {a.demand.kind, b.demand.kind}
     if kinds == {CutKind.rod_channel, CutKind.adjuster_pocket}:
         return a.demand.feature == b.demand.feature
+    if CutKind.ring in kinds and kinds & HOLES:
+        ring, bore = (a, b) if a.demand.kind is CutKind.ring else (b, a)
+        return bool(ring.region.covers(bore.region))
     if math.dist(a.middle, b.middle) >= _SPARE:
         return False
-    if kinds == {CutKind.bolt_hole, CutKind.counterbore}:
-        return True
-    # One hole bored from both sides, or a ring around its bore.
-    return a.flipped != b.flipped and kinds <= HOLES | {CutKind.ring}
+    # A stepped hole, or one hole bored from both sides.
+    return kinds == {CutKind.bolt_hole, CutKind.counterbore} or (kinds <= HOLES and a.flipped != b.flipped)
 
 
 def _called(solid: CutSolid) -> str:

@@ -207,6 +207,12 @@ def test_shallow_cuts_count_too_where_they_come_from_the_other_side(kind: CutKin
     assert [] == asked([shallow, cut(CutKind.marker, disc(102, 0, 4), 2.0)], last="face")
 
 
+def test_in_waste_the_two_sides_may_meet() -> None:
+    """The neck ends at x 400; a pin behind it may be opened from the back."""
+    pin = cut(CutKind.pin_hole, disc(430, 0, 6), 17.0)
+    assert [] == asked([pin], [cut(CutKind.ring, disc(430, 4, 10), 18.8, back=True)])
+
+
 # What may meet
 
 

@@ -12,6 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -20,7 +21,8 @@ from shapely import box
 from shapely.geometry.base import BaseGeometry
 
 from toolpaths.job.setup_context import SetupContext
-from toolpaths.target_shape.demand import Demand, Groove, Level
+from toolpaths.target_shape.crown_floor import ConeGroove
+from toolpaths.target_shape.demand import Demand, Floor, Groove, Level
 
 Array = NDArray[np.float64]
 
@@ -39,22 +41,29 @@ class Prism:
     far: float
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class CutSolid:
-    """One cut: what wants it, the setup that cuts it, and its prisms."""
+    """One cut: what wants it, in the frame above; the setup that cuts it, and the height of the glue face there."""
 
     demand: Demand
     setup: str
     flipped: bool
+    glue: float
     region: BaseGeometry
-    prisms: tuple[Prism, ...]
+
+    @cached_property
+    def prisms(self) -> tuple[Prism, ...]:
+        """Its upright pieces; made when first asked for, as most cuts are near no other."""
+        if self.demand.through:
+            return (Prism(self.region, -math.inf, math.inf),)
+        pieces = _even(self.region, self.demand)
+        if self.flipped:
+            return tuple(Prism(region, lowest, math.inf) for region, lowest in pieces)
+        return tuple(Prism(region, -math.inf, self.glue - lowest) for region, lowest in pieces)
 
     def within(self, part: BaseGeometry) -> CutSolid:
         """What of it lies in a part seen from above."""
-        if part.covers(self.region):
-            return self
-        pieces = [replace(p, region=p.region.intersection(part)) for p in self.prisms if p.region.intersects(part)]
-        return replace(self, region=self.region.intersection(part), prisms=tuple(pieces))
+        return self if part.covers(self.region) else replace(self, region=self.region.intersection(part))
 
     @property
     def middle(self) -> tuple[float, float]:
@@ -75,15 +84,7 @@ def cut_solid(scene: SetupContext, demand: Demand) -> CutSolid:
     """A demand, in its setup's frame, as a solid. What runs out of the part is counted as far as it runs."""
     own = demand if scene.mirror > 0 else demand.mirrored()
     whole = own.asked if own.run_out is None else shapely.union(own.asked, own.run_out)
-    prisms = []
-    for region, lowest in _even(whole, own):
-        if demand.through:
-            prisms.append(Prism(region, -math.inf, math.inf))
-        elif scene.flipped:
-            prisms.append(Prism(region, lowest, math.inf))
-        else:
-            prisms.append(Prism(region, -math.inf, scene.glue - lowest))
-    return CutSolid(own, scene.setup.name, scene.flipped, whole, tuple(prisms))
+    return CutSolid(own, scene.setup.name, scene.flipped, scene.glue, whole)
 
 
 def gap_between(a: CutSolid, b: CutSolid, within: float) -> Gap | None:
@@ -135,7 +136,8 @@ def _place(a: BaseGeometry, b: BaseGeometry) -> tuple[float, float]:
 
 def _even(region: BaseGeometry, demand: Demand) -> list[tuple[BaseGeometry, float]]:
     """(region, lowest height above the bed) of pieces whose floors vary by `EVEN` at most."""
-    floor = demand.floor
+    # A pointed bit's walls rise from its tip's way, which is nowhere lower than the surface that it follows.
+    floor = demand.floor.under if isinstance(demand.floor, ConeGroove) else demand.floor
     if isinstance(floor, Level):
         return [(region, floor.z)]
     if isinstance(floor, Groove):
@@ -145,7 +147,7 @@ def _even(region: BaseGeometry, demand: Demand) -> list[tuple[BaseGeometry, floa
     todo: list[BaseGeometry] = [region]
     while todo:
         part = todo.pop()
-        heights, along_x = _heights(part, demand)
+        heights, along_x = _heights(part, floor)
         x0, y0, x1, y1 = part.bounds
         if float(np.ptp(heights)) <= EVEN or (x1 - x0 if along_x else y1 - y0) <= _SMALLEST:
             out.append((part, float(heights.min())))
@@ -156,12 +158,12 @@ def _even(region: BaseGeometry, demand: Demand) -> list[tuple[BaseGeometry, floa
     return out
 
 
-def _heights(region: BaseGeometry, demand: Demand) -> tuple[Array, bool]:
+def _heights(region: BaseGeometry, floor: Floor) -> tuple[Array, bool]:
     """Heights of the floor at the region's vertices and on a grid within it, mm; whether it varies more along x."""
     x0, y0, x1, y1 = region.bounds
     xs, ys = np.meshgrid(np.linspace(x0, x1, 7), np.linspace(y0, y1, 7))
-    grid = demand.floor.height(xs.ravel(), ys.ravel()).reshape(xs.shape)
+    grid = floor.height(xs.ravel(), ys.ravel()).reshape(xs.shape)
     inside = shapely.intersects_xy(region, xs, ys)
     edge = shapely.get_coordinates(region)
-    heights = np.concatenate([demand.floor.height(edge[:, 0], edge[:, 1]), grid[inside]])
+    heights = np.concatenate([floor.height(edge[:, 0], edge[:, 1]), grid[inside]])
     return heights, bool(np.ptp(grid, axis=1).max() >= np.ptp(grid, axis=0).max())

@@ -106,10 +106,12 @@ class _Asked:
         worst: dict[tuple[str, str], _Found] = {}
         for a, b in combinations([s for s in self.cut if s.demand.kind in _CUTS], 2):
             limits = self._limits(a, b) if {id(a), id(b)} & fresh else None
+            if limits is None:
+                continue
             # From both sides only the part counts: a pin in waste may be opened by what is cut over it.
             pair = (a.within(part), b.within(part)) if a.flipped != b.flipped else (a, b)
-            gap = None if limits is None else gap_between(*pair, limits[1] - _SPARE)
-            if gap is None or limits is None or (gap.wood <= _SPARE and _belong(a, b)):
+            gap = gap_between(*pair, limits[1] - _SPARE)
+            if gap is None or (gap.wood <= _SPARE and _belong(a, b)):
                 continue
             key = (f"{a.setup} {a.demand.feature}", f"{b.setup} {b.demand.feature}")
             if key not in worst or gap.wood < worst[key].gap.wood:

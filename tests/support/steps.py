@@ -12,6 +12,8 @@ from shapely.geometry.base import BaseGeometry
 from toolpaths.toolpath.toolpath import Arc, Rapid, Section
 
 SAFE = 15.0
+_LONGEST = 40
+"""Pieces of a line that is grown at once."""
 Point = tuple[float, float, float]
 
 
@@ -71,10 +73,13 @@ def _arc(at: Point, step: Arc, chord: float) -> list[Point]:
 
 
 def swept(some: Sequence[Piece], radius: float) -> BaseGeometry:
-    """What a round bit of that radius covers on those pieces."""
-    return shapely.union_all(
-        [shapely.LineString([p.a[:2], p.b[:2]] if p.run else [p.a[:2], p.a[:2]]).buffer(radius, 64) for p in some]
-    )
+    """What a round bit of that radius covers on those pieces; each run of pieces is grown as one line."""
+    lines: list[list[tuple[float, float]]] = []
+    for p in some:
+        if not lines or lines[-1][-1] != p.a[:2] or len(lines[-1]) > _LONGEST:
+            lines.append([p.a[:2]])
+        lines[-1].append(p.b[:2])
+    return shapely.union_all([shapely.LineString(line).buffer(radius, 64) for line in lines])
 
 
 def turning(some: Sequence[Piece]) -> float:

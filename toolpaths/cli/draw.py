@@ -76,12 +76,11 @@ def _drawing(job: Path, templates: bool) -> OutputDrawing:
             return templates_of(load_job(job).job)
         except FeatureError as refusal:
             raise JobError([Problem(str(job), 1, 1, "instrument", refusal.problem, refusal.hint)]) from None
-    from toolpaths.job.changes import Changes
-    from toolpaths.pipeline.build import lay_out
+    from toolpaths.pipeline.build import read_design
     from toolpaths.reports.drawings_out.draw import drawing_of
 
-    layout = lay_out(job, Changes())
-    return drawing_of(layout.loaded.job, layout.scenes, layout.target)
+    design = read_design(job)
+    return drawing_of(design.loaded.job, design.scenes, design.target)
 
 
 def _chosen(drawing: OutputDrawing, names: tuple[str, ...] | list[str]) -> OutputDrawing:

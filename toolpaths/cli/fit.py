@@ -46,15 +46,14 @@ def fit(
 
 
 def _part(path: Path, wanted: str) -> FitPart:
-    from toolpaths.job.changes import Changes
-    from toolpaths.pipeline.build import lay_out
+    from toolpaths.pipeline.build import read_design
     from toolpaths.verification.fit_parts import part_of
 
-    layout = lay_out(path, Changes())
-    job = layout.loaded.job
+    design = read_design(path)
+    job = design.loaded.job
     if job.part != wanted:
         complain(f"{path}: this job makes a {job.part}; first comes the board's job, then the neck's")
-    return part_of(job, layout.scenes, layout.target)
+    return part_of(job, design.scenes, design.target)
 
 
 def _show(rows: tuple[FitRow, ...]) -> None:

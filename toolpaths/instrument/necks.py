@@ -6,6 +6,7 @@ Depths are mm below the glue face (the face that the board is glued to), positiv
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -83,7 +84,12 @@ def neck_outline(instrument: Instrument, margin: float, head: Polygon | None = N
 
     `head`: a drawn headstock in instrument coordinates, joined to the shaft.
     """
-    side = side_corners(instrument, margin)
+    return _rounded(tuple(side_corners(instrument, margin)), head)
+
+
+@lru_cache(maxsize=16)
+def _rounded(side: tuple[tuple[float, float], ...], head: Polygon | None) -> Polygon:
+    """The outline of a neck with these corners, y above 0, and a headstock. Kept: a job asks for it many times."""
     shape: BaseGeometry = Polygon([*((x, -y) for x, y in side), *((x, y) for x, y in reversed(side))])
     if head is not None:
         shape = shape.union(head)

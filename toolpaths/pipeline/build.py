@@ -47,6 +47,16 @@ _FAR = 500.0
 
 
 @dataclass(frozen=True, slots=True)
+class JobDesign:
+    """What a job asks for, before any way of the bit: its setups in their surroundings, what is wanted, the plan."""
+
+    loaded: LoadedJob
+    scenes: dict[str, SetupContext]
+    target: Target
+    plans: tuple[ProgramPlan, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class ProgramSet:
     """A job laid out. `earlier` is taken as cut before the set begins (`--only`, `--from`); `numbers`: bit numbers."""
 
@@ -59,6 +69,11 @@ class ProgramSet:
     numbers: dict[str, int]
 
 
+def read_design(path: Path) -> JobDesign:
+    """What the job in a file asks for; no way of a bit is looked for. Raises JobError with every refusal at once."""
+    return _design(load_job(path))
+
+
 def lay_out(path: Path, changes: Changes) -> ProgramSet:
     """Everything from the file to the text. Raises JobError with every refusal at once."""
     return lay_out_loaded(load_job(path, changes.bits), changes)
@@ -66,15 +81,20 @@ def lay_out(path: Path, changes: Changes) -> ProgramSet:
 
 def lay_out_loaded(loaded: LoadedJob, changes: Changes) -> ProgramSet:
     """The same for a job in memory, its bits already changed. Raises JobError with every refusal at once."""
-    folder = loaded.path.parent
-    scenes = {s.name: _scene(loaded, s, folder) for s in loaded.job.setups}
-    every, wanted = _asked(loaded, scenes)
-    before, keep = _chosen(every, changes)
-    numbers = {name: i for i, name in enumerate(dict.fromkeys(n for b in every for n in b.bits), 1)}
+    design = _design(loaded)
+    scenes = design.scenes
+    before, keep = _chosen(design.plans, changes)
+    numbers = {name: i for i, name in enumerate(dict.fromkeys(n for b in design.plans for n in b.bits), 1)}
     earlier = _written(loaded, scenes, before, numbers, replace(changes, air=0.0, session=0.0), set())
     planed = {b.setup for b in before if _planes(b, (), scenes[b.setup])}
     own = _written(loaded, scenes, keep, numbers, changes, planed)
-    return ProgramSet(loaded, changes, scenes, wanted, earlier, own, numbers)
+    return ProgramSet(loaded, changes, scenes, design.target, earlier, own, numbers)
+
+
+def _design(loaded: LoadedJob) -> JobDesign:
+    scenes = {s.name: _scene(loaded, s, loaded.path.parent) for s in loaded.job.setups}
+    every, wanted = _asked(loaded, scenes)
+    return JobDesign(loaded, scenes, wanted, every)
 
 
 def _scene(loaded: LoadedJob, setup: Setup, folder: Path) -> SetupContext:

@@ -8,8 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.support.paired_jobs import pair
-from toolpaths.job.changes import Changes
-from toolpaths.pipeline.build import lay_out
+from toolpaths.pipeline.build import read_design
 from toolpaths.verification.board_fits_neck import fit
 from toolpaths.verification.fit_parts import FitPart, FitRow, Verdict, part_of
 
@@ -17,8 +16,8 @@ Texts = dict[str, str]
 
 
 def part(job: Path) -> FitPart:
-    layout = lay_out(job, Changes())
-    return part_of(layout.loaded.job, layout.scenes, layout.target)
+    design = read_design(job)
+    return part_of(design.loaded.job, design.scenes, design.target)
 
 
 def compared(folder: Path, board: Texts | None = None, neck: Texts | None = None, **more: bool) -> dict[str, FitRow]:

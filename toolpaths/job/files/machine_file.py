@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from pathlib import Path
 
 from pydantic import ValidationError
@@ -15,6 +16,8 @@ from toolpaths.job.machine import Machine
 
 RACK = "bits"
 """Stem of the file beside the machines that holds the rack of bits."""
+Stamp = tuple[int, int] | None
+"""What tells a file that was changed: when, in ns, and its size in bytes."""
 
 
 def machine_folder() -> Path:
@@ -52,6 +55,20 @@ def load_machine(name_or_path: str, beside: Path | None = None) -> Machine:
 
 def read_machine(path: Path) -> Machine:
     """The machine in a file. Raises JobError with every problem found."""
+    return _machine(path, stamp_of(path))
+
+
+def stamp_of(path: Path) -> Stamp:
+    """Tells whether the file at a path is still the same; None where it cannot be looked at."""
+    try:
+        found = path.stat()
+    except (OSError, ValueError):
+        return None
+    return found.st_mtime_ns, found.st_size
+
+
+@lru_cache(maxsize=16)
+def _machine(path: Path, _: Stamp) -> Machine:
     document = read_document(path)
     try:
         return Machine.model_validate(document.data, context={"units": units_of(document)})

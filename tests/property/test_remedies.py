@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import copy
 import os
+import random
 import re
 import tempfile
 from collections import Counter
@@ -90,11 +91,11 @@ def like(finding: Finding) -> tuple[str, str, str]:
     return finding.code, finding.feature, finding.program
 
 
-def tried(job: Job, folder: Path, tally: Counter[str]) -> None:
-    """Every remedy of a job's findings, one at a time."""
+def tried(job: Job, folder: Path, tally: Counter[str]) -> bool:
+    """Every remedy of a job's findings, one at a time; whether there were any."""
     before = drawn(job, folder)
-    assume(before is not None and any(f.remedies for f in before.findings))
-    assert before is not None
+    if before is None or not any(f.remedies for f in before.findings):
+        return False
     setups = {p.name: p.setup for p in before.programs}
     for finding in before.findings:
         said = [w for remedy in finding.remedies for w in (f"{e.key}: {e.value}" for e in remedy)]
@@ -110,6 +111,7 @@ def tried(job: Job, folder: Path, tally: Counter[str]) -> None:
             # What a warning with its own remedy told before is not new: passes that are too deep, deeper with tabs.
             assert set() == stops(after) - {like(f) for f in before.findings}, f"a new stop: {told}"
             tally[finding.code] += 1
+    return True
 
 
 def of_seed(start: int, count: int) -> Counter[str]:
@@ -121,7 +123,7 @@ def of_seed(start: int, count: int) -> Counter[str]:
     @settings(max_examples=count, suppress_health_check=list(HealthCheck), phases=[Phase.explicit, Phase.generate])
     @given(driven_badly())
     def each(job: Job) -> None:
-        tried(job, folder, tally)
+        assume(tried(job, folder, tally))
 
     each()
     return tally
@@ -137,6 +139,73 @@ def test_remedies_of_many_jobs(start: int) -> None:
     tally = of_seed(start, CHUNK)
     print(dict(tally))
     assert 3 <= len(tally)
+
+
+BOARD = {
+    "title": "Remedies", "units": "mm", "machine": "bench-router", "wood": "black cherry",
+    "instrument": {
+        "scale_length": 400, "frets": 12, "strings": 4,
+        "board": {"width": {"nut": 40, "end": 54}, "overhang": 8, "thickness": 6, "radius": 241},
+    },
+    "stock": {"length": 330, "width": 90, "thickness": 6},
+    "bits": {"slit": {"shape": "flat", "diameter": 0.58, "cutting_length": 4, "shank": 3.175, "stickout": 15}},
+    "setups": [
+        {
+            "name": "face", "zero": {"x": "nut", "y": "centreline", "z": "bed"}, "nut_at": 40, "hold": "tape",
+            "features": [{"score_lines": {"bit": "scorer", "depth": 0.5}}],
+        }
+    ],
+}  # fmt: skip
+NECK = {
+    "title": "Remedies", "units": "mm", "part": "neck", "machine": "bench-router", "wood": "hard maple",
+    "instrument": {
+        "scale_length": 400, "frets": 14, "strings": 4,
+        "board": {"width": {"nut": 36, 12: 44}, "overhang": 8, "thickness": 6},
+        "neck": {"thickness": {1: 20, 12: 22}, "back": "round", "margin": 0.5},
+    },
+    "stock": {"length": 340, "width": 90, "thickness": 26},
+    "setups": [
+        {
+            "name": "face", "zero": {"x": "nut", "y": "centreline", "z": "bed"}, "nut_at": 40, "hold": "tape",
+            "features": [],
+        }
+    ],
+}  # fmt: skip
+
+
+def with_features(job: Job, *features: dict[str, Any], **instrument: object) -> Job:
+    out = copy.deepcopy(job)
+    out["setups"][0]["features"] = list(features)
+    _join(out["instrument"], instrument)
+    return out
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_remedies_for_what_radiusing_takes_and_for_lines_wider_than_the_saw(seed: int, tmp_path: Path) -> None:
+    rng, tally = random.Random(f"radius {seed}"), Counter[str]()
+    board: dict[str, Any] = {"board": {"radius": rng.choice([184, 241, 305])}}
+    line: dict[str, Any] = {"bit": rng.choice(["slit", "vee60"]), "depth": round(rng.uniform(0.2, 1.2), 2)}
+    wide = {"score_lines": {"bit": "vee60", "depth": round(rng.uniform(0.45, 1.2), 2), "below": "radius"}}
+    thin = {"score_lines": {"bit": "slit", "depth": round(rng.uniform(0.05, 0.14), 3), "below": "radius"}}
+    slots = {"fret_slots": {"bit": "slit", "depth": round(rng.uniform(1.0, 2.2), 2)}}
+    markers = {"marker_pockets": {"bit": "sixteenth", "diameter": 5, "depth": round(rng.uniform(0.3, 1.1), 2)}}
+    dots = {"marker_pockets": {**markers["marker_pockets"], "shape": "round", "offset": 16}}
+    for features in ([{"score_lines": line}, rng.choice([markers, dots])], [wide], [thin], [slots]):
+        tried(with_features(BOARD, *features, **board), tmp_path, tally)
+    assert {"kerf"} < set(tally)
+    assert sum(n for code, n in tally.items() if code.endswith("after-radius")) >= 2
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_remedies_for_thin_walls(seed: int, tmp_path: Path) -> None:
+    rng, tally = random.Random(f"walls {seed}"), Counter[str]()
+    for _ in range(2):
+        deep = round(rng.uniform(9.0, 12.0), 1)
+        rod = {"truss_rod_channel": {"bit": "quarter", "width": 6.4, "depth": deep, "from": 8, "to": 240}}
+        bar = {"bit": "eighth", "width": 3.4, "depth": round(rng.uniform(5.0, 10.0), 1), "offset": 10}
+        bars = {"reinforcement_slots": {**bar, "from": 20, "to": 200}}
+        tried(with_features(NECK, rng.choice([rod, bars])), tmp_path, tally)
+    assert {"wall-too-thin"} <= set(tally)
 
 
 def test_a_remedy_is_joined_to_what_stands_in_the_job() -> None:

@@ -11,6 +11,9 @@ from toolpaths.operations.operation import Cutting
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Entry, Remedy
 
+_LEAST = 0.1
+"""A cut less deep than this is none, mm."""
+
 
 def in_words(remedies: tuple[Remedy, ...], otherwise: str) -> str:
     """`feed: 800` or `rpm: 12000` with `feed: 900`, as typed in a job; where there is none, what else to do."""
@@ -66,6 +69,15 @@ def depth(mm: float, units: Units, *, up: bool = False) -> str:
     """A length as typed in a job, at most that long, or at least."""
     steps = mm / MM_PER_INCH * 1e4 if units == "in" else mm * 1e3
     return f"{(math.ceil(steps - 1e-6) if up else math.floor(steps + 1e-6)) / (1e4 if units == 'in' else 1e3):.6g}"
+
+
+def shallower(evidence: CheckInput, feature: str, by: float) -> tuple[Remedy, ...]:
+    """The `depth` of a feature, less by so many mm; none where it has no such key, or hardly anything would be left."""
+    own = next((f for setup in evidence.job.setups for f in setup.features if f.name == feature), None)
+    now = getattr(own, "depth", None)
+    if not isinstance(now, float) or now - by < _LEAST:
+        return ()
+    return ((Entry("depth", depth(now - by, evidence.job.units)),),)
 
 
 # Private

@@ -15,12 +15,14 @@ from shapely import LineString, box
 
 from toolpaths.common.units import show
 from toolpaths.instrument.board_radius import drop_at
+from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import SAWN_FIRST
 from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor
 from toolpaths.target_shape.demand import Demand, Floor
 from toolpaths.verification.check_input import CheckInput
-from toolpaths.verification.finding import Finding
+from toolpaths.verification.finding import Entry, Finding, Remedy
+from toolpaths.verification.remedies import depth, in_words
 from toolpaths.verification.trace_queries import job_line_of
 
 Array = NDArray[np.float64]
@@ -29,6 +31,9 @@ ENOUGH = {CutKind.line: 0.15, CutKind.fret_slot: 1.5, CutKind.marker: 0.5}
 """Depth that should be left at the edge, mm: a line that a saw follows, a slot that a tang of about 1.5 goes into,
 a marker that survives levelling. Common practice, no source."""
 _ROUND = 1e-9
+_UNDER = 1.5
+"""Least wood under a pocket that is made deeper, mm."""
+_SAWN: tuple[Remedy, ...] = ((Entry("by_hand", SAWN_FIRST, of="job"),),)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,11 +72,13 @@ def check(evidence: CheckInput) -> list[Finding]:
         if few:
             worst = min(few, key=lambda p: (p.remains, -p.drop))
             gone = worst.remains <= _ROUND
+            remedies = _deeper(evidence, name, worst) if key is CutKind.marker or worst.follows else _SAWN
             message = _of_pockets if key is CutKind.marker else _of_lines
             found.append(
                 Finding.of(
                     "gone-after-radius" if gone else "thin-after-radius",
-                    message(evidence, key, worst, len(few), len(every)),
+                    message(evidence, key, worst, len(few), len(every), in_words(remedies, "")),
+                    remedies=remedies,
                     feature=name,
                     job_line=job_line_of(evidence, name),
                     program=evidence.program.name,
@@ -120,26 +127,44 @@ def _bottom(demand: Demand) -> Array:
     return shapely.get_coordinates(asked.intersection(LineString([floor.start, floor.end])))
 
 
-def _of_lines(evidence: CheckInput, key: CutKind, worst: Left, few: int, count: int) -> str:
+def _deeper(evidence: CheckInput, feature: str, worst: Left) -> tuple[Remedy, ...]:
+    """The depth that leaves enough, where the bit reaches it and the board bears it."""
+    kind = next(d.kind for d in evidence.demands if d.feature == feature)
+    deep = ENOUGH[kind] + (0.0 if worst.follows else worst.drop)
+    reach = min(b.cutting_length for b in (_bit(evidence, o.bit) for o in evidence.operations if o.feature == feature))
+    if deep + (worst.drop if worst.follows else 0.0) > min(reach, evidence.job.instrument.board.thickness - _UNDER):
+        return ()
+    return ((Entry("depth", depth(deep + _ROUND, evidence.job.units, up=True)),),)
+
+
+def _bit(evidence: CheckInput, name: str) -> Bit:
+    return next(bit for known, bit in evidence.bits.values() if known == name)
+
+
+def _of_lines(evidence: CheckInput, key: CutKind, worst: Left, few: int, count: int, advice: str) -> str:
     units = evidence.job.units
     what = "line" if key is CutKind.line else "slot"
     middle = f"{show(worst.middle, units)} of it is left in the middle"
     edges = "none at the edges" if worst.remains <= _ROUND else f"{show(worst.remains, units)} at the edges"
-    enough = show(ENOUGH[key] if worst.follows else worst.drop + ENOUGH[key], units)
-    deeper = f"cut it {enough} deep or more" + (" below the future top" if worst.follows else "")
-    follow = "" if worst.follows else "let it follow the future top (below: radius), "
+    if worst.follows:
+        advice = advice or f"cut it {show(ENOUGH[key], units)} deep or more below the future top"
+        todo = f"{advice}, or saw the slots before radiusing and say so (by_hand: {SAWN_FIRST})"
+    else:
+        deeper = f"cut it {show(worst.drop + ENOUGH[key], units)} deep or more"
+        todo = (
+            f"saw the slots before radiusing and {advice}, or let it follow the future top (below: radius), or {deeper}"
+        )
     return (
         f"at {worst.name} hand-radiusing takes {show(worst.drop, units)} off the edges, and the {what} is "
-        f"{show(worst.depth, units)} deep there: {middle} and {edges} ({few} of {count} {what}s); {follow}{deeper}, "
-        f"or saw the slots before radiusing and say so (by_hand: {SAWN_FIRST})"
+        f"{show(worst.depth, units)} deep there: {middle} and {edges} ({few} of {count} {what}s); {todo}"
     )
 
 
-def _of_pockets(evidence: CheckInput, key: CutKind, worst: Left, few: int, count: int) -> str:
+def _of_pockets(evidence: CheckInput, key: CutKind, worst: Left, few: int, count: int, advice: str) -> str:
     units = evidence.job.units
     left = "none of it is left there" if worst.remains <= _ROUND else f"{show(worst.remains, units)} is left there"
+    advice = advice or f"make the pockets deeper than {show(worst.drop + ENOUGH[key], units)}"
     return (
         f"at the {worst.name} hand-radiusing takes {show(worst.drop, units)} off the pocket's outer wall, and it is "
-        f"{show(worst.depth, units)} deep: {left} ({few} of {count} pockets); make the pockets deeper than "
-        f"{show(worst.drop + ENOUGH[key], units)}, or cut them after radiusing"
+        f"{show(worst.depth, units)} deep: {left} ({few} of {count} pockets); {advice}, or cut them after radiusing"
     )

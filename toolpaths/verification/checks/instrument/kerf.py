@@ -11,10 +11,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolpaths.common.units import show, show_fine
+from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.operations.operation import Lines
 from toolpaths.verification.check_input import CheckInput
-from toolpaths.verification.finding import Finding, Severity
+from toolpaths.verification.finding import Finding, Remedy, Severity
+from toolpaths.verification.remedies import in_words, shallower
 from toolpaths.verification.trace_queries import job_line_of
 
 Array = NDArray[np.float64]
@@ -23,6 +25,8 @@ Mask = NDArray[np.bool_]
 NOTE, WARN = 0.02, 0.05
 """From how much more than the saw's kerf a scored line is told of, and warned of, mm. Common practice, no source."""
 _EVEN = 1e-6
+_MUCH = 5e-3
+"""By how much more than it must a remedy makes a line narrower, mm: the width is measured to a thousandth."""
 _SKIN = 1e-4
 """A place counts as cut where it lies this far below the face, mm."""
 _STEPS = 100
@@ -49,7 +53,8 @@ def check(evidence: CheckInput) -> list[Finding]:
         units, much = evidence.job.units, width >= kerf + WARN - _EVEN
         made = f" ({show_fine(width - runout, units)} cut and {show_fine(runout, units)} runout)" if runout else ""
         does = ", and it would not guide the saw and would show beside the fret" if width > kerf + 2 * WARN else ""
-        narrower = "score less deep, or " if bit.is_pointed else ""
+        remedies = _less_deep(evidence, operation, bit, width - kerf - NOTE)
+        narrower = f"{in_words(remedies, 'score less deep')}, or " if bit.is_pointed else ""
         middle = operation.lines[widest].mean(axis=0)
         found.append(
             Finding.of(
@@ -59,6 +64,7 @@ def check(evidence: CheckInput) -> list[Finding]:
                 f"the top of the slot would hold the fret less tightly than the rest{does}; {narrower}take a bit that "
                 f"cuts {show_fine(max(kerf - runout, 0.0), units)} or less, or name the saw that you have (saw: kerf)",
                 severity=Severity.warn if much else Severity.note,
+                remedies=remedies,
                 feature=operation.feature,
                 job_line=job_line_of(evidence, operation.feature),
                 program=evidence.program.name,
@@ -66,6 +72,17 @@ def check(evidence: CheckInput) -> list[Finding]:
             )
         )
     return found
+
+
+def _less_deep(evidence: CheckInput, operation: Lines, bit: Bit, narrower: float) -> tuple[Remedy, ...]:
+    """A depth at which a pointed bit's line is narrower by more than that, mm."""
+    if not bit.is_pointed:
+        return ()
+    deep = operation.top - operation.floor
+    wanted = bit.width_at(deep) - narrower - _MUCH
+    lengths = np.linspace(0.0, deep, 2001)
+    fit = lengths[np.array([bit.width_at(float(d)) for d in lengths]) <= wanted]
+    return shallower(evidence, operation.feature, deep - float(fit.max())) if len(fit) else ()
 
 
 def widths_of(evidence: CheckInput, operation: Lines) -> Array:

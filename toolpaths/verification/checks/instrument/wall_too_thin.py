@@ -14,10 +14,15 @@ from toolpaths.instrument.finished_neck import FinishedNeck
 from toolpaths.instrument.places import nearest_fret
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.verification.check_input import CheckInput
-from toolpaths.verification.finding import Finding, Severity
+from toolpaths.verification.finding import Finding, Remedy, Severity
+from toolpaths.verification.remedies import in_words, shallower
 from toolpaths.verification.trace_queries import job_line_of
 from toolpaths.verification.wall_demands import Walls, neck_as_cut
 from toolpaths.verification.wall_search import WallLeft, walls_left
+
+_STEPS = 401
+_SPARE = 0.02
+"""Added to what a cut must be less deep, mm: the least wall is found within a hundredth."""
 
 
 def check(evidence: CheckInput) -> list[Finding]:
@@ -36,7 +41,10 @@ def _finding(evidence: CheckInput, neck: FinishedNeck, feature: str, left: WallL
     stops = left.wall < limits.stop - 1e-6
     x, y, _ = left.point
     line = int(evidence.trace.line[evidence.moves.parent[left.move]]) if left.move >= 0 else 0
-    where, advice = _where(evidence, neck, left)
+    where, more, advice = _where(neck, left)
+    remedies = _less_deep(evidence, left, more)
+    if more:
+        advice = f"{in_words(remedies, f'cut it {show(more, units)} less deep')}, or {advice}"
     near = nearest_fret(evidence.job.instrument, float(x))
     until = (
         "down to the blank's underside"
@@ -57,7 +65,14 @@ def _finding(evidence: CheckInput, neck: FinishedNeck, feature: str, left: WallL
         program_line=line,
         place=(float(x), float(y)),
         severity=Severity.stop if stops else Severity.warn,
+        remedies=remedies,
     )
+
+
+def _less_deep(evidence: CheckInput, left: WallLeft, more: float) -> tuple[Remedy, ...]:
+    """The feature's `depth`, less by so much, where that is what made the cut as deep as it is."""
+    own_depth = left.cut is not None and left.cut.demand.kind not in (CutKind.adjuster_pocket, CutKind.counterbore)
+    return shallower(evidence, left.cut.demand.feature, more) if left.cut is not None and own_depth and more else ()
 
 
 def _at(mm: float, units: Units) -> str:
@@ -86,24 +101,36 @@ def _of_blank(neck: FinishedNeck, left: WallLeft) -> bool:
     return not beside and left.wall >= neck.wood - float(left.point[2]) - 1e-6
 
 
-def _where(evidence: CheckInput, neck: FinishedNeck, left: WallLeft) -> tuple[str, str]:
-    """(where the wall is, what to do about it)."""
+def _where(neck: FinishedNeck, left: WallLeft) -> tuple[str, float, str]:
+    """(where the wall is, by how much less deep it must be or 0 where that is no way, what else to do about it)."""
     x, y, d = (float(v) for v in left.point)
-    more = neck.neck.wall.warn - left.wall
     if _of_blank(neck, left):
-        return "under", f"cut it {show(more, evidence.job.units)} less deep, or take a thicker blank"
+        return "under", neck.neck.wall.warn - left.wall, "take a thicker blank"
     wall = left.wall + neck.neck.wall.carver
     nearer = "set it nearer to the centreline, or make it narrower or shorter"
     only_beside = left.cut is not None and left.cut.walls is Walls.beside
     if not only_beside and abs(min(x - neck.low, neck.high - x) - wall) < 0.02:
-        return "before the neck's end, at", "make it shorter, or let it run out at the end"
+        return "before the neck's end, at", 0.0, "make it shorter, or let it run out at the end"
     gap = float(neck.depth(np.array([x]), np.array([y]))[0]) - d
     aside = float(neck.beside(np.array([[x, y]]))[0])
     if only_beside or aside < 0 or aside < min(gap, 1.3 * wall):
-        return "beside", nearer
-    if more > d / 2:
-        return "under", nearer
-    return "under", f"cut it {show(more, evidence.job.units)} less deep, or make the neck thicker there"
+        return "beside", 0.0, nearer
+    more = _rise(neck, left)
+    return ("under", more, "make the neck thicker there") if more else ("under", 0.0, nearer)
+
+
+def _rise(neck: FinishedNeck, left: WallLeft) -> float:
+    """By how much less deep the thinnest place leaves wood enough, mm; 0 where half of its depth would not do.
+
+    Under a sloping back the nearest surface is aside of straight down: it takes more than what is missing.
+    """
+    limits = neck.neck.wall
+    ends = {} if left.cut is None else {"low": left.cut.low, "high": left.cut.high}
+    sides = left.cut is None or left.cut.walls is Walls.around
+    rises = np.linspace(0.0, float(left.point[2]) / 2, _STEPS)
+    wall, _ = neck.least(left.point - np.outer(rises, [0.0, 0.0, 1.0]), sides=sides, **ends)
+    enough = np.nonzero(wall >= limits.warn + limits.carver)[0]
+    return float(rises[enough[0]]) + _SPARE if len(enough) else 0.0
 
 
 def _stretch(evidence: CheckInput, left: WallLeft) -> str:

@@ -120,7 +120,7 @@ def test_the_level_end_of_a_blind_line_is_not_its_depth_and_no_line_is_told_what
     assert [] == found(0.16)
     (thin,) = found(0.14)
     assert thin.code == "thin-after-radius"
-    assert "cut it 0.15 mm deep or more below the future top, or saw" in thin.message
+    assert "set `depth: 0.15`, or saw" in thin.message
     assert "below: radius" not in thin.message
 
 
@@ -161,7 +161,7 @@ def test_the_warning_says_what_is_left_and_what_helps() -> None:
     assert Severity.warn == found.severity
     assert "hand-radiusing takes 0.92 mm off the edges, and the line is 0.50 mm deep there" in found.message
     assert "0.50 mm of it is left in the middle and none at the edges (3 of 3 lines)" in found.message
-    assert "let it follow the future top (below: radius), cut it 1.07 mm deep or more" in found.message
+    assert "let it follow the future top (below: radius), or cut it 1.07 mm deep or more" in found.message
     assert "by_hand: slots sawn before radiusing" in found.message
     assert "score_lines" == found.feature
 

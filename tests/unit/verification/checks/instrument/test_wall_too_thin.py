@@ -66,11 +66,11 @@ def test_the_finding_names_place_line_job_line_stretch_and_what_to_do() -> None:
     assert (7, "pocket") == (one.job_line, one.feature)
     assert 7.4 < one.x < 20.6
     assert 0.5 == pytest.approx(abs(one.y), abs=0.01)
-    # 8 - sqrt(0.25 + 36) - 0.5 = 1.479: 1.52 less would be enough for 3.
+    # 8 - sqrt(0.25 + 36) - 0.5 = 1.479. 3 would be left at sqrt(4.5^2 - 0.25) = 4.472: 1.53 less, and 0.02 to spare.
     assert "1.48 mm of wood is left" in one.message
     assert "nearest to fret" in one.message
     assert "2.00 mm must be left, 3.00 mm should (less from x 7.5" in one.message
-    assert one.message.endswith("cut it 1.52 mm less deep, or make the neck thicker there")
+    assert one.message.endswith("cut it 1.55 mm less deep, or make the neck thicker there")
 
 
 def test_what_the_text_cuts_counts_not_what_the_job_asks_for() -> None:

@@ -40,6 +40,7 @@ SELF_MADE = frozenset({"gouge", "uncut", "fret-off", "feed-differs", "plunge", "
 """What only a fault of a program can bring about: a set that the product makes itself is never stopped by these."""
 _PHASES = [Phase.explicit, Phase.generate]
 """A job that goes wrong is shown as it was drawn: to make it smaller takes minutes."""
+_ALIEN = {"mm": re.compile(r"\d in\b|\u2039"), "in": re.compile(r"\d mm\b|\u2039")}
 _TABLE = re.compile(r"(?<=<!-- any job -->\n).*?(?=<!-- end of any job -->)", re.S)
 
 
@@ -51,6 +52,9 @@ def outcome_of(job: Job, folder: Path) -> Outcome | None:
         return make(path, Changes(pitch=PITCH))
     except JobError as error:
         if not all(p.line > 0 and p.key and p.problem and p.hint for p in error.problems):
+            raise
+        # Lengths in the job's own units, none left to be written out.
+        if any(_ALIEN[job["units"]].search(p.problem + p.hint) for p in error.problems):
             raise
         return None
 

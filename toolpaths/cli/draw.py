@@ -69,13 +69,16 @@ def _drawing(job: Path, templates: bool) -> OutputDrawing:
     from toolpaths.common.errors import FeatureError, JobError, Problem
 
     if templates:
+        from toolpaths.common.units import in_units
         from toolpaths.pipeline.load import load_job
         from toolpaths.reports.drawings_out.templates import templates_of
 
+        loaded = load_job(job).job
         try:
-            return templates_of(load_job(job).job)
+            return templates_of(loaded)
         except FeatureError as refusal:
-            raise JobError([Problem(str(job), 1, 1, "instrument", refusal.problem, refusal.hint)]) from None
+            words = (in_units(text, loaded.units) for text in (refusal.problem, refusal.hint))
+            raise JobError([Problem(str(job), 1, 1, "instrument", *words)]) from None
     from toolpaths.pipeline.build import read_design
     from toolpaths.reports.drawings_out.draw import drawing_of
 

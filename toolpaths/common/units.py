@@ -15,6 +15,8 @@ MM_PER_INCH = 25.4
 LARGEST = 1_000_000.0
 """No length (mm), speed (mm/min) or acceleration (mm/s2) of a job or a machine is larger."""
 
+_FINE = 0.1
+_MARKED = re.compile(r"\u2039(-?\d[\d.]*(?:e[-+]?\d+)?)\u203a")
 _NUMBER = r"(?:\d+(?:\.\d*)?|\.\d+)"
 _TEXT = re.compile(
     rf"^\s*(?P<sign>[+-]?)\s*(?:(?P<whole>\d+)[ \t]+(?P<num1>\d+)/(?P<den1>\d+)|(?P<num>\d+)/(?P<den>\d+)"
@@ -73,6 +75,20 @@ def show_at_most(mm: float, units: Units) -> str:
 def size(mm: float, units: Units) -> str:
     """A size as it is written on a box: `0.6 mm`, `3.175 mm`, `0.25 in`."""
     return f"{mm / MM_PER_INCH:.4f}".rstrip("0").rstrip(".") + " in" if units == "in" else f"{round(mm, 3):g} mm"
+
+
+def marked(mm: float) -> str:
+    """A length within a text that does not know its reader's units: `in_units` writes it out."""
+    return f"\u2039{mm:.10g}\u203a"
+
+
+def in_units(text: str, units: Units) -> str:
+    """A text with each of its marked lengths written out, small ones finely."""
+
+    def shown(mm: float) -> str:
+        return show_fine(mm, units) if 0 < abs(mm) < _FINE else show(mm, units)
+
+    return _MARKED.sub(lambda found: shown(float(found[1])), text)
 
 
 def show_fine(mm: float, units: Units) -> str:

@@ -7,6 +7,7 @@ from pathlib import Path
 from shapely import Polygon, box
 
 from toolpaths.common.errors import FeatureError
+from toolpaths.common.units import marked
 from toolpaths.geometry.drawings_in.drawing import DrawingError, outlines, read_drawing
 from toolpaths.geometry.drawings_in.polyline import MEET
 from toolpaths.instrument.boards import half_width, nut_back, nut_shelf
@@ -52,11 +53,11 @@ def head_polygon(instrument: Instrument, folder: Path) -> Polygon | None:
     half = float(half_width(instrument, 0.0))
     shelf, back = nut_shelf(instrument), nut_back(instrument)
     if x0 > shelf:
-        raise DrawingError(f"headstock, {name}: it reaches from x {x0:.2f} to {x1:.2f} mm", where)
+        raise DrawingError(f"headstock, {name}: it reaches from x {marked(x0)} to x {marked(x1)}", where)
     if outline.distance(box(shelf, -half, back, half)) > MEET:
         raise DrawingError(
-            f"headstock, {name}: it ends at x {x1:.2f} mm and does not meet the shaft, "
-            f"which begins at {round(shelf, 2):g}",
+            f"headstock, {name}: it ends at x {marked(x1)} and does not meet the shaft, "
+            f"which begins at x {marked(shelf)}",
             where,
         )
     margin = instrument.neck.margin if instrument.neck is not None else 0.0
@@ -65,6 +66,6 @@ def head_polygon(instrument: Instrument, folder: Path) -> Polygon | None:
         _, y0, _, y1 = beyond.bounds
         if max(-y0, y1) > half + margin + MEET:
             raise DrawingError(
-                f"headstock, {name}: in front of the nut it is wider than the shaft (to x {x1:.2f} mm)", where
+                f"headstock, {name}: in front of the nut it is wider than the shaft (to x {marked(x1)})", where
             )
     return outline

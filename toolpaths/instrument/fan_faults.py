@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
-from toolpaths.common.units import Units, show
+from toolpaths.common.units import Units, show, size
 from toolpaths.instrument.boards import crossings, nut_shelf
 from toolpaths.instrument.fans import FretLine, fret_line, fret_x, nut_front
 from toolpaths.job.job import Fan, Instrument
@@ -28,12 +28,12 @@ class FanFault:
 def fan_faults(instrument: Instrument, kerf: float, units: Units) -> list[FanFault]:
     """Every fault of an instrument's fan, zero fret and nut. `kerf`: width of the fret slots, mm."""
     try:
-        return [*_nut(instrument), *_fan(instrument, kerf, units)]
+        return [*_nut(instrument, units), *_fan(instrument, kerf, units)]
     except (ZeroDivisionError, OverflowError):
         return [_impossible("these scale lengths, this taper and this square fret make no fan")]
 
 
-def _nut(instrument: Instrument) -> Iterator[FanFault]:
+def _nut(instrument: Instrument, units: Units) -> Iterator[FanFault]:
     given = instrument.nut_compensation
     if not given:
         return
@@ -47,7 +47,7 @@ def _nut(instrument: Instrument) -> Iterator[FanFault]:
         yield FanFault(
             ("nut_compensation",),
             "the nut would stand nearer to fret 1 than to its own line",
-            "give how far it moves toward fret 1, often 0.3 to 1 mm",
+            f"give how far it moves toward fret 1, often {size(0.3, units)} to {size(1.0, units)}",
         )
 
 
@@ -93,7 +93,7 @@ def _lines(instrument: Instrument, kerf: float, units: Units) -> Iterator[FanFau
         yield FanFault(
             ("nut_compensation",),
             "the nut would stand nearer to fret 1 than to its own line",
-            "give how far it moves toward fret 1, often 0.3 to 1 mm",
+            f"give how far it moves toward fret 1, often {size(0.3, units)} to {size(1.0, units)}",
         )
     for n, (one, other) in enumerate(pairwise(lines)):
         for side, a, b in zip(("bass", "treble"), _ends(instrument, one), _ends(instrument, other), strict=True):

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolpaths.common.errors import FeatureError
+from toolpaths.common.units import marked
 from toolpaths.geometry.loop import Loop
 from toolpaths.instrument.boards import crossings, half_width
 from toolpaths.instrument.fans import FretLine
@@ -40,8 +41,8 @@ def trapezoid(instrument: Instrument, near: FretLine, far: FretLine, inset: floa
     across = inset * math.hypot(x1 - x0, high - low) / (x1 - x0)
     if min(low, high) <= across:
         raise FeatureError(
-            f"nothing is left between two sides {inset:.2f} mm from the edges of a board "
-            f"{2 * min(low, high):.1f} mm wide",
+            f"nothing is left between two sides {marked(inset)} from the edges of a board "
+            f"{marked(2 * min(low, high))} wide",
             "a smaller inset",
             "inset",
         )
@@ -64,7 +65,7 @@ def rounded(points: Sequence[tuple[float, float]], radius: float) -> Loop:
     length = np.hypot(*after.T)
     if np.any(cut + np.roll(cut, -1) > length + 1e-9):
         raise FeatureError(
-            f"the marker has an edge too short for two corners of radius {radius:.2f} mm",
+            f"the marker has an edge too short for two corners of radius {marked(radius)}",
             "take smaller bits, or make the marker larger",
             "bit",
         )

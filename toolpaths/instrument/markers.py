@@ -10,7 +10,7 @@ from pydantic import Field
 
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import InputModel
-from toolpaths.common.units import Size
+from toolpaths.common.units import Size, marked
 from toolpaths.instrument.boards import crossings, half_width
 from toolpaths.instrument.fans import fret_line
 from toolpaths.job.job import Instrument
@@ -83,7 +83,7 @@ def marker_places(
             if aside >= edge:
                 raise FeatureError(
                     f"the two markers at fret {fret} would stand outside the board",
-                    f"keep them less than {2 * edge:.1f} mm apart",
+                    f"keep them less than {marked(2 * edge)} apart",
                     "double_spacing",
                 )
             sides = ((-aside, "bass side"), (aside, "treble side"))
@@ -109,7 +109,7 @@ def _in_row(instrument: Instrument, fret: int, row: Row, spacing: float | None) 
     if aside >= (x1 - x0) / 2:
         raise FeatureError(
             f"the two markers at fret {fret} would stand beyond their frets",
-            f"keep them less than {x1 - x0:.1f} mm apart",
+            f"keep them less than {marked(x1 - x0)} apart",
             "double_spacing",
         )
     out: list[Marker] = []

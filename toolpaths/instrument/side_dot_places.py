@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from toolpaths.common.errors import FeatureError
+from toolpaths.common.units import marked
 from toolpaths.instrument.boards import crossings
 from toolpaths.instrument.fans import far_end, fret_line, nut_front
 from toolpaths.instrument.markers import USUAL, USUAL_DOUBLES, Edge
@@ -67,7 +68,7 @@ def dot_places(
         if apart >= room:
             raise FeatureError(
                 f"the two dots at fret {fret} would stand beyond their frets",
-                f"keep them less than {room:.1f} mm apart",
+                f"keep them less than {marked(room)} apart",
                 "double_spacing",
             )
         out += [SideDot(fret, middle - apart / 2, "nut side"), SideDot(fret, middle + apart / 2, "bridge side")]

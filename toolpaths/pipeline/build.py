@@ -13,7 +13,7 @@ from pathlib import Path
 from shapely.errors import GEOSException
 
 from toolpaths.common.errors import FeatureError, JobError, Problem
-from toolpaths.common.units import show
+from toolpaths.common.units import in_units, show
 from toolpaths.common.version import __version__
 from toolpaths.features.feature import Feature, features_of
 from toolpaths.gcode.program import BookedSession, Heading, Program
@@ -157,7 +157,7 @@ def _parts(
     try:
         return divided(works, session)
     except FeatureError as refusal:
-        raise JobError([Problem("command line", 1, 1, "--session", refusal.problem, refusal.hint)]) from None
+        raise JobError([Problem("command line", 1, 1, "--session", *_words(refusal, loaded))]) from None
 
 
 def _refused(loaded: LoadedJob, batch: ProgramPlan, scene: SetupContext) -> list[Problem]:
@@ -320,4 +320,9 @@ def _problem(loaded: LoadedJob, line: int, feature: str, refusal: FeatureError) 
                 break
     source = lines[at - 1] if at <= len(lines) else ""
     key = f"{feature}.{refusal.key}" if refusal.key else feature
-    return Problem(str(loaded.path), at, column, key, refusal.problem, refusal.hint, source)
+    return Problem(str(loaded.path), at, column, key, *_words(refusal, loaded), source)
+
+
+def _words(refusal: FeatureError, loaded: LoadedJob) -> tuple[str, str]:
+    """(what is wrong, what to do), lengths in the job's units."""
+    return in_units(refusal.problem, loaded.job.units), in_units(refusal.hint, loaded.job.units)

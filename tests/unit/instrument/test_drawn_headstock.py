@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from tests.support.neck_builder import instrument
+from tests.support.said import said
 from toolpaths.common.errors import DrawingError, FeatureError
 from toolpaths.instrument.drawn_headstock import head_polygon, neck_part
 from toolpaths.job.job import Instrument
@@ -60,16 +61,16 @@ def test_one_that_is_not_drawn_is_none() -> None:
         (
             GOOD.replace("-4,", "-9,"),
             {},
-            "it ends at x -9.00 mm and does not meet the shaft, which begins at -6",
+            "it ends at x -9.00 mm and does not meet the shaft, which begins at x -6.00 mm",
         ),
-        ('<rect x="-5" y="-3" width="4" height="6"/>', {}, "it reaches from x -5.00 to -1.00 mm"),
+        ('<rect x="-5" y="-3" width="4" height="6"/>', {}, "it reaches from x -5.00 mm to x -1.00 mm"),
         (
             GOOD.replace("-4,-18 -4,18", "4,-25 4,25"),
             {},
             "in front of the nut it is wider than the shaft (to x 4.00 mm)",
         ),
         (GOOD + '<circle r="3" cx="-60"/>', {}, "2 outlines, and one is wanted"),
-        (OPEN, {}, "polyline head is open: it ends at x -120.00, y -30.00 mm, 60.000 mm from where it begins"),
+        (OPEN, {}, "polyline head is open: it ends at x -120.00 mm, y -30.00 mm, 60.00 mm from where it begins"),
         (GOOD, {"layer": "OUTLINE"}, "it has no group with the id `OUTLINE`"),
         (GOOD, {"drawing": "tail.svg"}, "there is no file `tail.svg`"),
     ],
@@ -78,7 +79,7 @@ def test_what_makes_no_headstock_is_said(drawn: Any, body: str, head: dict[str, 
     made, folder = drawn(body, **head)
     with pytest.raises(DrawingError) as caught:
         head_polygon(made, folder)
-    assert f"headstock, {head.get('drawing', 'head.svg')}: {words}" == caught.value.problem
+    assert f"headstock, {head.get('drawing', 'head.svg')}: {words}" == said(caught.value)
 
 
 def test_the_neck_refuses_it_with_the_same_words(drawn: Any) -> None:

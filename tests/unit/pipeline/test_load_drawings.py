@@ -78,7 +78,7 @@ def test_an_open_outline_is_named_with_its_entity(job: Path) -> None:
         lay_out(job, Changes())
     (problem,) = caught.value.problems
     assert (
-        "leaf.svg: path edge in group leaf is open: it ends at x -7.00, y -0.50 mm, 0.500 mm from where it begins"
+        "leaf.svg: path edge in group leaf is open: it ends at x -7.00 mm, y -0.50 mm, 0.50 mm from where it begins"
         == problem.problem
     )
     assert "close it" == problem.hint

@@ -18,6 +18,7 @@ from shapely.validation import explain_validity
 
 from toolpaths.common.errors import DrawingError
 from toolpaths.common.plain_file import plain_bytes
+from toolpaths.common.units import marked
 from toolpaths.geometry.drawings_in.dxf_file import read_dxf
 from toolpaths.geometry.drawings_in.polyline import MEET, chained
 from toolpaths.geometry.drawings_in.svg_file import read_svg
@@ -208,9 +209,11 @@ def _open(drawing: Drawing) -> DrawingError:
     if int((away <= MEET).sum()) >= 2:
         return DrawingError(f"{what}, where more than two lines meet", "see whether a line is drawn twice")
     if near == 0:
-        return DrawingError(f"{what}, {away[0]:.3f} mm from where it begins", "close it")
+        return DrawingError(f"{what}, {marked(away[0])} from where it begins", "close it")
     other = drawing.line_names[near // 2]
-    return DrawingError(f"{what}, {away[near]:.3f} mm from the nearest end ({other})", "join the ends within 0.01 mm")
+    return DrawingError(
+        f"{what}, {marked(away[near])} from the nearest end ({other})", f"join the ends within {marked(MEET)}"
+    )
 
 
 def _where(shape: Polygon) -> str:
@@ -222,4 +225,4 @@ def _where(shape: Polygon) -> str:
 
 
 def _place(at: Array | tuple[float, float]) -> str:
-    return f"x {at[0]:.2f}, y {at[1]:.2f} mm"
+    return f"x {marked(at[0])}, y {marked(at[1])}"

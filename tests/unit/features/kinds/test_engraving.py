@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from tests.support.said import said
 from tests.support.scene_builder import scene
 from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.engraving import Engraving
@@ -191,7 +192,7 @@ def test_seen_from_the_other_side_shapes_are_mirrored(engraving: Any) -> None:
     ("body", "keys", "words", "key"),
     [
         (BLOCK, {"bit": "eighth"}, "eighth is not a V-bit; only one touches both walls", "bit"),
-        (LINE, {}, "a.svg: line stroke is open: it ends at x 10.00, y 0.00 mm", "drawing"),
+        (LINE, {}, "a.svg: line stroke is open: it ends at x 10.00 mm, y 0.00 mm", "drawing"),
         (BLOCK, {"scale": 2.5, "depth": 5.9}, "5.90 mm is deeper than the edges of vee60 reach (5.41 mm)", "depth"),
         (
             BLOCK,
@@ -213,7 +214,7 @@ def test_shapes_that_cannot_be_cut_are_refused(
     feature, s = engraving(body, **{"follow": "shapes", **keys})
     with pytest.raises(FeatureError) as caught:
         feature.operations(s)
-    assert (words, key) == (caught.value.problem[: len(words)], caught.value.key)
+    assert (words, key) == (said(caught.value)[: len(words)], caught.value.key)
 
 
 def test_lines_leave_no_ridges(engraving: Any) -> None:

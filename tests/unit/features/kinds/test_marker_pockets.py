@@ -6,8 +6,10 @@ import math
 
 import pytest
 
+from tests.support.said import said
 from tests.support.scene_builder import near, scene
 from toolpaths.common.errors import FeatureError
+from toolpaths.common.units import in_units
 from toolpaths.features.kinds.marker_pockets import MarkerPockets
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.job.setup_context import SetupContext
@@ -100,7 +102,7 @@ def test_by_hand_remains_the_filling() -> None:
             {"double_spacing": 52},
             (
                 "the two markers at fret 12 would stand outside the board",
-                "keep them less than 51.7 mm apart",
+                "keep them less than 51.70 mm apart",
                 "double_spacing",
             ),
         ),
@@ -109,4 +111,4 @@ def test_by_hand_remains_the_filling() -> None:
 def test_what_cannot_be_cut_is_refused(keys: dict[str, object], told: tuple[str, str, str]) -> None:
     with pytest.raises(FeatureError) as caught:
         operation(**keys)
-    assert told == (caught.value.problem, caught.value.hint, caught.value.key)
+    assert told == (said(caught.value), in_units(caught.value.hint, "mm"), caught.value.key)

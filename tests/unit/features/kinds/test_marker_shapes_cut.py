@@ -11,6 +11,7 @@ import pytest
 from pydantic import ValidationError
 from shapely import LineString, Point, Polygon
 
+from tests.support.said import said
 from tests.support.scene_builder import near, scene
 from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.inlay_pieces import InlayPieces
@@ -163,7 +164,7 @@ def test_pieces_that_cannot_be_cut_are_refused(more: dict[str, Any], words: str,
     pieces, own, _, _ = with_pieces(**more)
     with pytest.raises(FeatureError) as caught:
         pieces.operations(own)
-    assert (words, key) == (caught.value.problem[: len(words)], caught.value.key)
+    assert (words, key) == (said(caught.value)[: len(words)], caught.value.key)
 
 
 @pytest.mark.parametrize(
@@ -193,7 +194,7 @@ def test_markers_that_cannot_be_are_refused(keys: dict[str, Any], words: str, ke
     feature, s = pockets(**keys)
     with pytest.raises(FeatureError) as caught:
         feature.operations(s)
-    assert (words, key) == (caught.value.problem[: len(words)], caught.value.key)
+    assert (words, key) == (said(caught.value)[: len(words)], caught.value.key)
 
 
 @pytest.mark.parametrize(

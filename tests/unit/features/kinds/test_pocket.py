@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from tests.support.said import said
 from tests.support.scene_builder import near, scene
 from toolpaths.common.errors import DrawingError, FeatureError
 from toolpaths.features.kinds.headstock_face import HeadstockFace
@@ -135,7 +136,7 @@ def test_what_was_assumed_of_its_size_is_told(pocket: Any, tmp_path: Path) -> No
         (DISC, {"bit": "vee60"}, "vee60 is not a flat bit; the floor would not be level", "bit"),
         (DISC, {"depth": 6}, "it would go through the wood", "depth"),
         (DISC, {"place": ["fret 30", 0]}, "there is no fret 30", "place"),
-        (LINE, {}, "a.svg: line l is open: it ends at x 9.00, y 0.00 mm, 9.000 mm from where it begins", "drawing"),
+        (LINE, {}, "a.svg: line l is open: it ends at x 9.00 mm, y 0.00 mm, 9.00 mm from where it begins", "drawing"),
         (DISC, {"layer": "rim"}, "a.svg: it has no group with the id `rim`", "drawing"),
         (DISC, {"drawing": "b.dxf"}, "b.dxf: there is no file `b.dxf`", "drawing"),
     ],
@@ -146,7 +147,7 @@ def test_what_cannot_be_cut_is_refused_by_its_key(
     feature, s = pocket(body, **keys)
     with pytest.raises(FeatureError) as caught:
         feature.operations(s)
-    assert (words, key) == (caught.value.problem, caught.value.key)
+    assert (words, key) == (said(caught.value), caught.value.key)
 
 
 def test_nothing_to_cut_on_a_lowered_headstock_is_refused(pocket: Any) -> None:

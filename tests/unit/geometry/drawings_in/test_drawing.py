@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 import shapely
 
+from tests.support.said import said
 from toolpaths.common.errors import DrawingError, FeatureError
 from toolpaths.geometry.drawings_in import dxf_file as dxffile
 from toolpaths.geometry.drawings_in.drawing import Drawing, areas, outlines, placed, read_drawing
@@ -199,9 +200,9 @@ def test_lines_whose_ends_meet_make_an_outline(dxf: Callable[..., Drawing], gap:
 def test_a_wider_gap_is_named_with_its_place(dxf: Callable[..., Drawing]) -> None:
     error = fault(dxf, lambda m: square(m, 0.02))
     assert (
-        "LINE 31 on layer CUT and 3 more joined to it is open: it ends at x 0.00, y 0.02 mm, "
+        "LINE 31 on layer CUT and 3 more joined to it is open: it ends at x 0.00 mm, y 0.020 mm, "
         "0.020 mm from where it begins"
-    ) == error.problem
+    ) == said(error)
     assert "close it" == error.hint
     assert isinstance(error, FeatureError)
     assert "drawing" == error.key
@@ -235,7 +236,7 @@ def test_a_line_drawn_twice_is_found(dxf: Callable[..., Drawing]) -> None:
 
 def test_an_outline_that_crosses_itself_is_named(dxf: Callable[..., Drawing]) -> None:
     error = fault(dxf, lambda m: m.add_lwpolyline([(0, 0), (10, 10), (10, 0), (0, 10)], close=True, dxfattribs=CUT))
-    assert "LWPOLYLINE 31 on layer CUT crosses or touches itself at x 5.00, y 5.00 mm" == error.problem
+    assert "LWPOLYLINE 31 on layer CUT crosses or touches itself at x 5.00 mm, y 5.00 mm" == said(error)
 
 
 def test_outlines_that_cross_are_named_both(dxf: Callable[..., Drawing]) -> None:
@@ -244,7 +245,7 @@ def test_outlines_that_cross_are_named_both(dxf: Callable[..., Drawing]) -> None
         m.add_circle((6, 0), 5, dxfattribs=CUT)
 
     error = fault(dxf, draw)
-    assert error.problem.startswith("CIRCLE 31 on layer CUT crosses or touches CIRCLE 32 on layer CUT at x 3.00, y ")
+    assert said(error).startswith("CIRCLE 31 on layer CUT crosses or touches CIRCLE 32 on layer CUT at x 3.00 mm, y ")
 
 
 def test_crossing_lines_are_no_fault_where_lines_are_wanted(dxf: Callable[..., Drawing]) -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from tests.support.said import said
 from toolpaths.common.errors import DrawingError
 from toolpaths.geometry.drawings_in import svg_file as svgfile
 from toolpaths.geometry.drawings_in.drawing import Drawing, areas, outlines, read_drawing
@@ -221,10 +222,10 @@ def test_a_fault_names_its_shape(svg: Callable[..., Drawing], body: str, words: 
 def test_open_and_crossing_outlines_are_named(svg: Callable[..., Drawing]) -> None:
     with pytest.raises(DrawingError) as caught:
         outlines(svg('<g id="cut"><path id="bow" d="M0 0 L10 10 V0 L0 10 Z"/></g>'))
-    assert "path bow in group cut crosses or touches itself at x 5.00, y -5.00 mm" == caught.value.problem
+    assert "path bow in group cut crosses or touches itself at x 5.00 mm, y -5.00 mm" == said(caught.value)
     with pytest.raises(DrawingError) as caught:
         outlines(svg('<path id="hook" d="M0 0 L10 10 V0"/>'))
-    assert "path hook is open: it ends at x 10.00, y 0.00 mm, 10.000 mm from where it begins" == caught.value.problem
+    assert "path hook is open: it ends at x 10.00 mm, y 0.00 mm, 10.00 mm from where it begins" == said(caught.value)
 
 
 BOMB = "".join(f'<!ENTITY a{i} "{f"&a{i - 1};" * 10 if i else "ha"}">' for i in range(10))

@@ -26,7 +26,7 @@ from toolpaths.verification.outcome import Outcome
 ROOT = Path(__file__).parents[2]
 CASES = sorted((ROOT / "tests" / "cases").glob("*.yaml"))
 DEMOS = sorted((ROOT / "demo_jobs").glob("*.yaml"))
-SMALL = ("short_board", "inch_board", "two_sided_neck", "headstock")
+SMALL = ("short_board", "two_sided_neck")
 
 
 def facts(outcome: Outcome) -> list[tuple[Any, ...]]:

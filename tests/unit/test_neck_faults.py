@@ -16,7 +16,7 @@ DEMOS = Path(__file__).parents[2] / "demo_jobs"
 NECK = (DEMOS / "tenor_neck.yaml").read_text(encoding="utf-8")
 
 
-def found(tmp_path: Path, old: str, new: str) -> tuple[list[Finding], list[str]]:
+def found(tmp_path: Path, old: str, new: str, only: str | None = None) -> tuple[list[Finding], list[str]]:
     """(findings above a note, lines of the job) of the demo with one edit, its paths made absolute."""
     assert old in NECK
     text = NECK.replace(old, new, 1).replace(
@@ -25,7 +25,7 @@ def found(tmp_path: Path, old: str, new: str) -> tuple[list[Finding], list[str]]
     text = re.sub(r"drawing: (drawings/\S+?),", lambda m: f"drawing: {DEMOS / m[1]},", text)
     path = tmp_path / "neck.yaml"
     path.write_text(text, encoding="utf-8")
-    outcome = make(path, Changes(pitch=1.0))
+    outcome = make(path, Changes(pitch=1.0, only=only))
     return [f for f in outcome.findings if str(f.severity) != "note"], text.splitlines()
 
 
@@ -64,7 +64,7 @@ def test_each_fault_is_told_with_its_line_in_the_job(
 
 
 def test_a_channel_too_deep_is_told_with_place_and_millimetres_left(tmp_path: Path) -> None:
-    findings, _ = found(tmp_path, "depth: 9.5, from: 4", "depth: 13, from: 4")
+    findings, _ = found(tmp_path, "depth: 9.5, from: 4", "depth: 13, from: 4", only="truss_rod_channel")
     (wall,) = [f for f in findings if f.code == "wall-too-thin"]
     left = re.search(r"([\d.]+) mm of wood is left", wall.message)
     assert left is not None

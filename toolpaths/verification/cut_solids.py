@@ -21,6 +21,7 @@ from shapely import box
 from shapely.geometry.base import BaseGeometry
 
 from toolpaths.job.setup_context import SetupContext
+from toolpaths.target_shape.bevel_floor import BevelFloor
 from toolpaths.target_shape.crown_floor import ConeGroove
 from toolpaths.target_shape.demand import Demand, Floor, Groove, Level
 
@@ -60,6 +61,14 @@ class CutSolid:
         if self.flipped:
             return tuple(Prism(region, lowest, math.inf) for region, lowest in pieces)
         return tuple(Prism(region, -math.inf, self.glue - lowest) for region, lowest in pieces)
+
+    @property
+    def least(self) -> float:
+        """A height that its floor is nowhere below, mm above the bed; minus infinity where only its pieces tell."""
+        floor = self.demand.floor
+        if isinstance(floor, Level | Groove):
+            return floor.z
+        return floor.lowest if isinstance(floor, BevelFloor) else -math.inf
 
     def within(self, part: BaseGeometry) -> CutSolid:
         """What of it lies in a part seen from above."""

@@ -99,9 +99,10 @@ def overlap(evidence: CheckInput, chosen: Ints, radius: float, low: Low, toleran
     """
     depth, place = np.zeros(len(chosen)), np.full((len(chosen), 2), np.nan)
     moves = evidence.moves
+    start, end = _over_blank(evidence, chosen, radius)
     for step in (_COARSE, FINE):
-        for part in _batches(evidence, chosen, np.nonzero(depth <= tolerance)[0], radius, step):
-            points, owner = _swept_points(moves.start[chosen[part]], moves.end[chosen[part]], radius, step)
+        for part in _batches(start, end, np.nonzero(depth <= tolerance)[0], radius, step):
+            points, owner = _swept_points(start[part], end[part], radius, step)
             owner = part[owner]
             keep = on_blank(evidence, points)
             points, owner = points[keep], owner[keep]
@@ -179,10 +180,29 @@ def _cell(depth_map: DepthMap, points: Array) -> tuple[Ints, Ints]:
     return np.clip(rows, 0, shape[0] - 1), np.clip(cols, 0, shape[1] - 1)
 
 
-def _batches(evidence: CheckInput, chosen: Ints, todo: Ints, radius: float, step: float) -> Iterator[Ints]:
+def _over_blank(evidence: CheckInput, chosen: Ints, radius: float) -> tuple[Array, Array]:
+    """Starts and ends (K, 2) of the chosen moves in plan; of one longer than the blank only the piece about the blank.
+
+    A text in the wrong units has moves of many metres.
+    """
+    start, end = evidence.moves.start[chosen, :2], evidence.moves.end[chosen, :2]
+    x0, y0, x1, y1 = evidence.standing.box
+    first, last = np.zeros(len(chosen)), np.ones(len(chosen))
+    for axis, low, high in ((0, x0, x1), (1, y0, y1)):
+        t0, t1 = _between(start[:, axis], end[:, axis], low - 2 * radius, high + 2 * radius)
+        first, last = np.maximum(first, t0), np.minimum(last, t1)
+    way = end - start
+    long = np.hypot(way[:, 0], way[:, 1]) > np.hypot(x1 - x0, y1 - y0) + 4 * radius
+    first, last = np.where(long, first, 0.0), np.where(long, np.maximum(first, last), 1.0)
+    # One that never comes near is a point where it begins.
+    away = first > 1.0
+    first, last = np.where(away, 0.0, first), np.where(away, 0.0, last)
+    return start + first[:, None] * way, start + last[:, None] * way
+
+
+def _batches(start: Array, end: Array, todo: Ints, radius: float, step: float) -> Iterator[Ints]:
     """The moves still to do, in parts of about _BATCH points."""
-    moves = evidence.moves
-    way = moves.end[chosen[todo], :2] - moves.start[chosen[todo], :2]
+    way = end[todo] - start[todo]
     count = ((np.hypot(way[:, 0], way[:, 1]) + 2 * radius) / step + 1) * (2 * radius / step + 1)
     number = (np.cumsum(count) / _BATCH).astype(np.int64)
     cuts = np.nonzero(np.diff(number))[0] + 1
@@ -207,16 +227,16 @@ def _just_cut(evidence: CheckInput, move: Ints, points: Array, limit: Array) -> 
 
 
 def _swept_points(start: Array, end: Array, radius: float, step: float) -> tuple[Array, Ints]:
-    """Points (P, 2) of the areas that a disc sweeps on moves (K, 3) to (K, 3), rims included, and whose they are."""
+    """Points (P, 2) of the areas that a disc sweeps on moves (K, 2) to (K, 2), rims included, and whose they are."""
     r = max(radius - _GRAZE, 0.1 * radius)
-    way = end[:, :2] - start[:, :2]
+    way = end - start
     length = np.hypot(way[:, 0], way[:, 1])
     count = np.ceil((length + 2 * r) / step).astype(np.int64) + 1
     points: list[Array] = []
     owners: list[Ints] = []
     for n in np.unique(count):
         own = np.nonzero(count == n)[0]
-        found, owner = _capsules(start[own, :2], way[own], length[own], r, step, int(n))
+        found, owner = _capsules(start[own], way[own], length[own], r, step, int(n))
         points.append(found)
         owners.append(own[owner])
     if not points:

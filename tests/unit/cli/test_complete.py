@@ -5,10 +5,12 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
+from toolpaths.cli import main
 from toolpaths.instrument.woods import WOODS
 from toolpaths.job.files.machine_file import machine_paths
 
@@ -16,17 +18,29 @@ ROOT = Path(__file__).parents[3]
 BOARD = "demo_jobs/tenor_board.yaml"
 
 
-def completed(line: str, shell: str = "bash") -> list[str]:
+Completed = Callable[[str], list[str]]
+
+
+@pytest.fixture
+def completed(monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]) -> Completed:
     """What comes for the last word of a line (empty after a blank)."""
-    words = line.split(" ")
-    around = {
-        **os.environ, "COMP_WORDS": line, "COMP_CWORD": str(len(words) - 1), "_NECKPATH_COMPLETE": f"complete_{shell}",
-        "_TYPER_COMPLETE_ARGS": line,
-    }  # fmt: skip
-    command = [sys.executable, "-c", "import sys; sys.argv = ['neckpath']; from toolpaths.cli import main; main()"]
-    done = subprocess.run(command, cwd=ROOT, env=around, capture_output=True, text=True)
-    assert "" == done.stderr
-    return done.stdout.split("\n")[:-1] if done.stdout.endswith("\n") else done.stdout.split("\n")
+
+    def of(line: str) -> list[str]:
+        monkeypatch.chdir(ROOT)
+        monkeypatch.setattr(sys, "argv", ["neckpath"])
+        for name, value in (
+            ("COMP_WORDS", line), ("COMP_CWORD", str(line.count(" "))), ("_TYPER_COMPLETE_ARGS", line),
+            ("_NECKPATH_COMPLETE", "complete_bash"),
+        ):  # fmt: skip
+            monkeypatch.setenv(name, value)
+        with pytest.raises(SystemExit) as ended:
+            main()
+        assert 0 == ended.value.code
+        out, error = capfd.readouterr()
+        assert "" == error
+        return out.removesuffix("\n").split("\n")
+
+    return of
 
 
 @pytest.mark.parametrize(
@@ -50,7 +64,7 @@ def completed(line: str, shell: str = "bash") -> list[str]:
         ("neckpath write tests/cases/drawings/medallion.svg --bit ", []),
     ],
 )
-def test_a_word_is_completed(line: str, wanted: list[str]) -> None:
+def test_a_word_is_completed(completed: Completed, line: str, wanted: list[str]) -> None:
     found = [word for word in completed(line) if word]
     assert wanted == found
 

@@ -151,6 +151,8 @@ class _Asked:
         asked = [s for s in self.new if s.demand.kind in (_CUTS if s.flipped else _CUTS - _SLOTS if board else ())]
         part = self._part() if asked else shapely.Polygon()
         for solid in (s for s in asked if not s.demand.through):
+            if board and not solid.flipped and job.instrument.board.thickness - solid.glue + solid.least >= limits[1]:
+                continue
             worst: Gap | None = None
             for prism, end in deepest(solid):
                 inside = prism.region.intersection(part)

@@ -23,7 +23,7 @@ from tests.support.needs import needs, python, pythons
 pytestmark = pytest.mark.slow
 
 ROOT = Path(__file__).parents[2]
-DEMOS = ("tenor_board", "parlour_board_inch", "inlaid_board")
+DEMOS = ("tenor_board", "parlour_board_inch")
 
 
 @pytest.fixture(scope="module")

@@ -18,7 +18,7 @@ from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.job import Job
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import ProgramPlan
-from toolpaths.pipeline import build
+from toolpaths.pipeline import build, design
 from toolpaths.pipeline.run import make
 from toolpaths.target_shape.demand import Target
 from toolpaths.verification.outcome import Outcome
@@ -61,9 +61,9 @@ def renamed_plan(scenes: Sequence[SetupContext], own: Any, chance: random.Random
 def check(path: Path, monkeypatch: pytest.MonkeyPatch, pitch: float) -> None:
     before = facts(make(path, Changes(pitch=pitch)))
     chance = random.Random(14)
-    own_target, own_plan = build.target, build.plan
-    monkeypatch.setattr(build, "target", lambda scenes: renamed_target(scenes, own_target, chance))
-    monkeypatch.setattr(build, "plan", lambda scenes: renamed_plan(scenes, own_plan, chance))
+    own_target, own_plan = design.target, design.plan
+    monkeypatch.setattr(design, "target", lambda scenes: renamed_target(scenes, own_target, chance))
+    monkeypatch.setattr(design, "plan", lambda scenes: renamed_plan(scenes, own_plan, chance))
     assert before == facts(make(path, Changes(pitch=pitch)))
 
 

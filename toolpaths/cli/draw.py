@@ -79,7 +79,7 @@ def _drawing(job: Path, templates: bool) -> OutputDrawing:
         except FeatureError as refusal:
             words = (in_units(text, loaded.units) for text in (refusal.problem, refusal.hint))
             raise JobError([Problem(str(job), 1, 1, "instrument", *words)]) from None
-    from toolpaths.pipeline.build import read_design
+    from toolpaths.pipeline.design import read_design
     from toolpaths.reports.drawings_out.draw import drawing_of
 
     design = read_design(job)

@@ -46,7 +46,7 @@ def fit(
 
 
 def _part(path: Path, wanted: str) -> FitPart:
-    from toolpaths.pipeline.build import read_design
+    from toolpaths.pipeline.design import read_design
     from toolpaths.verification.fit_parts import part_of
 
     design = read_design(path)

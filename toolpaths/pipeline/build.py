@@ -10,50 +10,21 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from shapely.errors import GEOSException
-
 from toolpaths.common.errors import FeatureError, JobError, Problem
-from toolpaths.common.units import in_units, show
 from toolpaths.common.version import __version__
-from toolpaths.features.feature import Feature, features_of
 from toolpaths.gcode.program import BookedSession, Heading, Program
 from toolpaths.gcode.writer.write import touch_off, write
-from toolpaths.instrument.bindings import as_cut
-from toolpaths.instrument.boards import corners
-from toolpaths.instrument.drawn_headstock import head_polygon
-from toolpaths.instrument.necks import neck_outline
-from toolpaths.instrument.woods import wood_of
 from toolpaths.job.changes import Changes
-from toolpaths.job.job import Setup
 from toolpaths.job.loaded import LoadedJob
-from toolpaths.job.setup_context import SetupContext, setup_context_of
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import ProgramPlan, Raster
-from toolpaths.pipeline.demands import target
+from toolpaths.pipeline.design import design_of, in_job_units, problem_of
 from toolpaths.pipeline.load import load_job
 from toolpaths.pipeline.move import move
-from toolpaths.pipeline.plan import chosen, plan
+from toolpaths.pipeline.plan import chosen
 from toolpaths.target_shape.demand import Target
 from toolpaths.toolpath.split_sessions import SessionPart, divided
 from toolpaths.toolpath.toolpath import Toolpath
-
-_WANTS = {
-    "": "it wants a setup without `stock`: one that cuts the job's blank",
-    "sheet": "it wants a setup with its own `stock`, which is the sheet",
-    "edge": "it wants a setup with its own `stock`, which is the board, and `stand: bass edge up` or `treble edge up`",
-}
-
-_FAR = 500.0
-"""How far past its blank a feature may reach before it is taken for a slip, mm."""
-
-
-@dataclass(frozen=True, slots=True)
-class JobDesign:
-    """What a job asks for, before any way of the bit: its setups in their surroundings, what is wanted, the plan."""
-
-    loaded: LoadedJob
-    scenes: dict[str, SetupContext]
-    target: Target
-    plans: tuple[ProgramPlan, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,11 +40,6 @@ class ProgramSet:
     numbers: dict[str, int]
 
 
-def read_design(path: Path) -> JobDesign:
-    """What the job in a file asks for; no way of a bit is looked for. Raises JobError with every refusal at once."""
-    return _design(load_job(path))
-
-
 def lay_out(path: Path, changes: Changes) -> ProgramSet:
     """Everything from the file to the text. Raises JobError with every refusal at once."""
     return lay_out_loaded(load_job(path, changes.bits), changes)
@@ -81,7 +47,7 @@ def lay_out(path: Path, changes: Changes) -> ProgramSet:
 
 def lay_out_loaded(loaded: LoadedJob, changes: Changes) -> ProgramSet:
     """The same for a job in memory, its bits already changed. Raises JobError with every refusal at once."""
-    design = _design(loaded)
+    design = design_of(loaded)
     scenes = design.scenes
     before, keep = _chosen(design.plans, changes)
     numbers = {name: i for i, name in enumerate(dict.fromkeys(n for b in design.plans for n in b.bits), 1)}
@@ -89,20 +55,6 @@ def lay_out_loaded(loaded: LoadedJob, changes: Changes) -> ProgramSet:
     planed = {b.setup for b in before if _planes(b, (), scenes[b.setup])}
     own = _written(loaded, scenes, keep, numbers, changes, planed)
     return ProgramSet(loaded, changes, scenes, design.target, earlier, own, numbers)
-
-
-def _design(loaded: LoadedJob) -> JobDesign:
-    scenes = {s.name: _scene(loaded, s, loaded.path.parent) for s in loaded.job.setups}
-    every, wanted = _asked(loaded, scenes)
-    return JobDesign(loaded, scenes, wanted, every)
-
-
-def _scene(loaded: LoadedJob, setup: Setup, folder: Path) -> SetupContext:
-    """A setup in its surroundings. A board on edge is finished, and has its binding."""
-    job = loaded.job if setup.stand is not None else as_cut(loaded.job)
-    return setup_context_of(
-        job, loaded.machine, loaded.wood if setup.wood is None else wood_of(setup.wood), setup, folder
-    )
 
 
 def _written(
@@ -157,7 +109,7 @@ def _parts(
     try:
         return divided(works, session)
     except FeatureError as refusal:
-        raise JobError([Problem("command line", 1, 1, "--session", *_words(refusal, loaded))]) from None
+        raise JobError([Problem("command line", 1, 1, "--session", *in_job_units(refusal, loaded))]) from None
 
 
 def _refused(loaded: LoadedJob, batch: ProgramPlan, scene: SetupContext) -> list[Problem]:
@@ -167,7 +119,7 @@ def _refused(loaded: LoadedJob, batch: ProgramPlan, scene: SetupContext) -> list
         try:
             move(ProgramPlan(batch.setup, (operation,)), scene)
         except FeatureError as refusal:
-            out.append(_problem(loaded, operation.job_line, operation.feature, refusal))
+            out.append(problem_of(loaded, operation.job_line, operation.feature, refusal))
     return out
 
 
@@ -191,138 +143,3 @@ def _chosen(every: Sequence[ProgramPlan], changes: Changes) -> tuple[tuple[Progr
         option, name = ("--only", changes.only) if changes.only is not None else ("--from", changes.start)
         hint = f"the job has {error.args[0]}"
         raise JobError([Problem("command line", 1, 1, option, f"no feature is called `{name}`", hint)]) from None
-
-
-# Refusals
-
-
-def _asked(loaded: LoadedJob, scenes: dict[str, SetupContext]) -> tuple[tuple[ProgramPlan, ...], Target]:
-    """What is to be cut, and what is wanted; where a feature refuses, all are asked, and every refusal is told."""
-    problems = _moved_blank(loaded, scenes)
-    shapeless = _of_instrument(loaded)
-    if shapeless:
-        raise JobError([*problems, *shapeless])
-    try:
-        wanted = target(list(scenes.values()))
-        problems += _far_off(loaded, scenes, wanted)
-        if not problems:
-            return plan(list(scenes.values())), wanted
-    except (FeatureError, GEOSException):
-        refusals = _refusals(loaded, scenes)
-        if not refusals:
-            raise
-        problems += refusals
-    raise JobError(problems)
-
-
-def _of_instrument(loaded: LoadedJob) -> list[Problem]:
-    """Faults of what every feature rests on, asked before them: the board, and a neck's headstock and outline."""
-    instrument = as_cut(loaded.job).instrument
-    part = "board"
-    try:
-        corners(instrument)
-        if loaded.job.part == "neck" and instrument.neck is not None:
-            part = "neck.headstock"
-            head = head_polygon(instrument, loaded.path.parent)
-            part = "neck"
-            neck_outline(instrument, 0.0, head)
-    except FeatureError as refusal:
-        line = _line_of(loaded.source, *reversed(part.split(".")))
-        if refusal.key == "instrument":  # which the place says already
-            refusal = FeatureError(refusal.problem, refusal.hint)
-        return [_problem(loaded, line, f"instrument.{part}", refusal)]
-    return []
-
-
-def _refusals(loaded: LoadedJob, scenes: dict[str, SetupContext]) -> list[Problem]:
-    """Every feature is asked once, so that all that cannot be cut is told at once."""
-    out: list[Problem] = []
-    for scene in scenes.values():
-        for feature in features_of(scene.setup):
-            try:
-                _must_belong(feature, scene)
-                feature.demands(scene)
-                feature.operations(scene)
-            except FeatureError as refusal:
-                out.append(_problem(loaded, feature.line, feature.name, refusal))
-            except GEOSException:
-                crossed = FeatureError(
-                    "a shape that it rests on crosses itself", "see the board's widths and the places"
-                )
-                out.append(_problem(loaded, feature.line, feature.name, crossed))
-    return out
-
-
-def _must_belong(feature: Feature, scene: SetupContext) -> None:
-    """Raises FeatureError for a feature that is not cut from the piece that lies in its setup."""
-    here = "" if not scene.apart else "sheet" if scene.setup.stand is None else "edge"
-    if feature.piece == here:
-        return
-    raise FeatureError(
-        f"setup {scene.setup.name} holds another piece than this feature is cut from", _WANTS[feature.piece]
-    )
-
-
-def _line_of(source: str, *keys: str) -> int:
-    """The line where the job describes a part of its instrument, or names the file that does."""
-    lines = source.splitlines()
-    for key in (*keys, "instrument"):
-        for i, line in enumerate(lines, 1):
-            if re.search(rf"\b{key}\s*:", line):
-                return i
-    return 1
-
-
-def _moved_blank(loaded: LoadedJob, scenes: dict[str, SetupContext]) -> list[Problem]:
-    """Setups must agree where the blank lies about the nut line and the centreline, turned over or not."""
-    first = next(iter(scenes.values()))
-    out: list[Problem] = []
-    for name, scene in scenes.items():
-        if scene.apart:
-            continue
-        x0, y0, x1, y1 = scene.stock_box
-        seen = (x0, y0, x1, y1) if scene.flipped == first.flipped else (x0, -y1, x1, -y0)
-        if any(abs(a - b) > 1e-6 for a, b in zip(seen, first.stock_box, strict=True)):
-            hint = "give all setups the same nut_at; centre_at is measured from the operator's edge as the blank lies"
-            refusal = FeatureError("the blank lies elsewhere than in the first setup", hint, "")
-            out.append(_problem(loaded, scene.setup.features[0].line, f"setup {name}", refusal))
-    return out
-
-
-def _far_off(loaded: LoadedJob, scenes: dict[str, SetupContext], wanted: Target) -> list[Problem]:
-    """Demands that reach far from their blank: a slip of the keys, and work without end."""
-    out: list[Problem] = []
-    for name, scene in scenes.items():
-        x0, y0, x1, y1 = scene.stock_box
-        for demand in wanted.demands[name]:
-            if demand.asked.is_empty:
-                continue
-            ax0, ay0, ax1, ay1 = demand.asked.bounds
-            off = max(x0 - ax0, y0 - ay0, ax1 - x1, ay1 - y1)
-            if off > _FAR:
-                words = f"it reaches {show(off, loaded.job.units, 0)} past the blank"
-                refusal = FeatureError(words, "see its place and its size, and their units")
-                out.append(_problem(loaded, demand.job_line, demand.feature, refusal))
-    return list(dict.fromkeys(out))
-
-
-def _problem(loaded: LoadedJob, line: int, feature: str, refusal: FeatureError) -> Problem:
-    """A refusal at its place: the line of the key at fault, else the feature's."""
-    lines = loaded.source.splitlines()
-    at, column = max(line, 1), 1
-    if refusal.key:
-        pattern = re.compile(rf"\b{re.escape(refusal.key)}\s*:")
-        for i in range(at - 1, min(at + 30, len(lines))):
-            if i >= at and re.match(r"\s*-\s+\w+\s*:", lines[i]):
-                break
-            if match := pattern.search(lines[i]):
-                at, column = i + 1, match.start() + 1
-                break
-    source = lines[at - 1] if at <= len(lines) else ""
-    key = f"{feature}.{refusal.key}" if refusal.key else feature
-    return Problem(str(loaded.path), at, column, key, *_words(refusal, loaded), source)
-
-
-def _words(refusal: FeatureError, loaded: LoadedJob) -> tuple[str, str]:
-    """(what is wrong, what to do), lengths in the job's units."""
-    return in_units(refusal.problem, loaded.job.units), in_units(refusal.hint, loaded.job.units)

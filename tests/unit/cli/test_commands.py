@@ -22,7 +22,7 @@ INSTRUMENT = """instrument:
   frets: 19
   strings: 4
   board: {width: {nut: 36, 12: 44}, overhang: 8, thickness: 6}"""
-COARSE = ["--pitch", "0.5"]
+COARSE = ["--pitch", "1"]
 
 
 def run(*arguments: str | Path) -> Result:

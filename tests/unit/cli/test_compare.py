@@ -13,7 +13,7 @@ from toolpaths.cli import app
 
 ROOT = Path(__file__).parents[3]
 JOB = ROOT / "tests" / "cases" / "short_board.yaml"
-COARSE = ["--pitch", "0.5"]
+COARSE = ["--pitch", "1"]
 
 
 @pytest.fixture(autouse=True)

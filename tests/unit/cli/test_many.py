@@ -39,7 +39,7 @@ def job(folder: Path, name: str, scale: float = 300, depth: float = 1.5) -> Path
 
 
 def run(*arguments: str | Path) -> Result:
-    result = CliRunner().invoke(app, ["write", "--pitch", "0.5", *(str(a) for a in arguments)])
+    result = CliRunner().invoke(app, ["write", "--pitch", "1", *(str(a) for a in arguments)])
     assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
     return result
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.support.paired_jobs import pair
-from toolpaths.pipeline.build import read_design
+from toolpaths.pipeline.design import read_design
 from toolpaths.verification.board_fits_neck import fit
 from toolpaths.verification.fit_parts import FitPart, FitRow, Verdict, part_of
 

@@ -62,7 +62,7 @@ def plan(loaded: LoadedJob, changes: Changes | None = None) -> ProgramSet:
     `changes`: what the command line calls `--only`, `--from`, `--air`, `--pitch`, `--session`, `--accept`.
 
         >>> layout = plan(load_job("demo_jobs/tenor_board.yaml"), Changes(only="score_lines"))
-        >>> [batch.bits for batch, _ in layout.own]
+        >>> [plan.bits for plan, _ in layout.own]
         [('scorer',)]
     """
     return lay_out_loaded(loaded, changes or Changes())
@@ -91,12 +91,12 @@ def simulate(trace: Trace, layout: ProgramSet, setup: str, before: DepthMap | No
         >>> round(float(wood.heights.min()), 3)
         5.5
     """
-    scene = layout.scenes[setup]
+    context = layout.contexts[setup]
     if before is None:
-        before = DepthMap.over(scene.stock_box, scene.top, layout.changes.pitch)
-    shapes = {number: scene.bits[name] for name, number in layout.numbers.items()}
-    moves = flattened(trace, scene.zero, correction=scene.machine.correction)
-    moves = moves.where(np.isin(moves.bit, list(shapes))).unskewed(*scene.skew, scene.zero)
+        before = DepthMap.over(context.stock_box, context.top, layout.changes.pitch)
+    shapes = {number: context.bits[name] for name, number in layout.numbers.items()}
+    moves = flattened(trace, context.zero, correction=context.machine.correction)
+    moves = moves.where(np.isin(moves.bit, list(shapes))).unskewed(*context.skew, context.zero)
     return cutting.simulate(before, moves, shapes)
 
 

@@ -328,7 +328,7 @@ def _outcome(job: str, only: str | None) -> Outcome:
 
 
 def _report(seen: Seen) -> SetupReport:
-    return next(s for s in _outcome(seen.job, seen.only).setups if s.scene.setup.name == seen.setup)
+    return next(s for s in _outcome(seen.job, seen.only).setups if s.context.setup.name == seen.setup)
 
 
 @functools.cache
@@ -342,13 +342,13 @@ def _units(panels: Sequence[Panel]) -> Units:
 
 def _face(panels: Sequence[Panel]) -> float:
     """Height of depth 0 above the bed, mm: what the key of the colours counts from; 0 where no panel has them."""
-    return next((_report(p.seen).scene.face for p in panels if isinstance(p, Plan | Sawn)), 0.0)
+    return next((_report(p.seen).context.face for p in panels if isinstance(p, Plan | Sawn)), 0.0)
 
 
 def _box(panel: Plan) -> Box:
     if panel.box is not None:
         return panel.box
-    x0, y0, x1, y1 = _report(panel.seen).scene.stock_box
+    x0, y0, x1, y1 = _report(panel.seen).context.stock_box
     return (x0 - 2, y0 - 2, x1 + 2, y1 + 2)
 
 
@@ -409,7 +409,7 @@ def _draw(axes: Axes, panel: Panel, rows: int) -> None:
 def _plan(axes: Axes, panel: Plan, rows: int) -> None:
     report, marks = _report(panel.seen), _marks(panel.seen)
     box, cols = _box(panel), WIDTH - _LEFT - _RIGHT
-    face = report.scene.face
+    face = report.context.face
     heights = _heights(report, box, cols, rows)
     axes.imshow(
         shades.painted(heights, face, shades.colour_table()),
@@ -424,7 +424,7 @@ def _plan(axes: Axes, panel: Plan, rows: int) -> None:
     if panel.moves:
         for name, trace in report.traces.items():
             if panel.moves in name:
-                moves = flattened(trace, report.scene.zero)
+                moves = flattened(trace, report.context.zero)
                 moves = moves.where(trace.kind[moves.parent] != RAPID)
                 for a, b in zip(moves.start, moves.end, strict=True):
                     axes.plot([a[0], b[0]], [a[1], b[1]], color=CLAMP, linewidth=0.8)
@@ -444,7 +444,7 @@ def _plan(axes: Axes, panel: Plan, rows: int) -> None:
 def _heights(report: SetupReport, box: Box, cols: int, rows: int) -> NDArray[np.float32]:
     """Heights over a box, rows downward, NaN beside the wood: from the map, or exact where that is too coarse."""
     pixel = (box[2] - box[0]) / cols
-    if pixel >= report.after.pitch or report.standing is None or report.scene.flipped:
+    if pixel >= report.after.pitch or report.standing is None or report.context.flipped:
         return shades.lowest(report.after, box, cols, rows)
     x = box[0] + (np.arange(cols) + 0.5) * pixel
     y = box[3] - (np.arange(rows) + 0.5) * (box[3] - box[1]) / rows
@@ -460,7 +460,7 @@ def _sawn(axes: Axes, panel: Sawn, rows: int) -> None:
     fixed = np.full(cols, panel.x if panel.x is not None else panel.y)
     points = np.stack([fixed, along] if panel.x is not None else [along, fixed], 1)
     line = report.standing.heights(points) if report.standing is not None else np.full(cols, np.nan)
-    face = report.scene.face
+    face = report.context.face
     lower, upper = _span(panel)
     heights = np.linspace(upper, lower, rows)
     line = np.where(np.isfinite(line), line, np.nan).astype(np.float32)
@@ -470,8 +470,8 @@ def _sawn(axes: Axes, panel: Sawn, rows: int) -> None:
     if lower < 0:
         axes.axhline(0, color=INK, linewidth=1.2)
     if panel.blank:
-        x0, _, x1, _ = report.scene.stock_box
-        top = report.scene.top
+        x0, _, x1, _ = report.context.stock_box
+        top = report.context.top
         axes.plot([x0, x0, x1, x1], [0, top, top, 0], color=FAINT, linewidth=0.9, linestyle=(0, (4, 3)))
     axes.set_xlim(low, high)
     axes.set_ylim(lower, upper)
@@ -485,8 +485,8 @@ def _sawn(axes: Axes, panel: Sawn, rows: int) -> None:
 
 def _span(panel: Sawn) -> tuple[float, float]:
     """Heights above the bed from and to which a panel shows, mm."""
-    scene = _report(panel.seen).scene
-    top = scene.top if panel.blank else scene.face
+    context = _report(panel.seen).context
+    top = context.top if panel.blank else context.face
     room = 0.12 * (top - panel.floor)
     return panel.floor - (0.7 * room if panel.floor == 0 else 0.0), top + room
 

@@ -418,7 +418,7 @@ def test_on_the_page_as_for_the_judge_nothing_is_left_nor_too_deep(chrome: Brows
     opened(chrome, file)
     chrome.run("document.querySelector('[data-layer=left]').click()")
     for setup in outcome.setups:
-        chrome.run(f"b.open('{setup.scene.setup.name}').then(() => {SETTLED})")
+        chrome.run(f"b.open('{setup.context.setup.name}').then(() => {SETTLED})")
         marked = "b.work.final.levels[0].marks.reduce((n, m) => n + (m ? 1 : 0), 0)"
         assert 0 == chrome.run(marked)
         # Uncut wood is left wherever something is asked for.

@@ -50,7 +50,7 @@ def test_a_setup_takes_two_pages_at_most(chrome: Browser, demo: str, paper: str,
     (folder / "sheet.html").write_text(sheet(outcome), encoding="utf-8")
     pages = printed(chrome, folder / "sheet.html", paper)
     first = [
-        next(i for i, text in enumerate(pages) if re.match(rf"Setup {s.scene.setup.name}\b", text))
+        next(i for i, text in enumerate(pages) if re.match(rf"Setup {s.context.setup.name}\b", text))
         for s in outcome.setups
     ]
     ends = [*first[1:], next((i for i, t in enumerate(pages) if "The neck sawn through" in t), len(pages))]

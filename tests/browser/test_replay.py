@@ -103,11 +103,11 @@ def test_a_demo_s_wood_is_exact_at_any_place_and_moment(job: Path) -> None:
     pages, wanted = [], []
     for setup in outcome.setups:
         count = sum(len(r.moves) for r in setup.runs.values())
-        asked = Asked.at_random(600, setup.scene.stock_box, count)
+        asked = Asked.at_random(600, setup.context.stock_box, count)
         # And as many where the programs went.
         places = np.concatenate([r.moves.end[:, :2] for r in setup.runs.values()])
         near = np.random.default_rng(5).integers(0, count, 600)
-        x0, y0, x1, y1 = setup.scene.stock_box
+        x0, y0, x1, y1 = setup.context.stock_box
         points = np.clip(places[near] + np.random.default_rng(6).normal(0, 2, (600, 2)), (x0, y0), (x1, y1))
         asked = Asked(
             np.concatenate([asked.points, points]),
@@ -126,7 +126,7 @@ def test_one_feature_alone_lifted_into_the_air_is_cut_from_what_those_before_it_
     data = replay_of(outcome, setup)
     assert data["earlier"] > 5000, "planing, lines and markers came before"
     count = sum(len(r.moves) for r in setup.runs.values())
-    asked = Asked.at_random(600, setup.scene.stock_box, count)
+    asked = Asked.at_random(600, setup.context.stock_box, count)
     (got,) = in_page([{"replay": data, "asked": asked.plain}], _HEIGHTS)
     assert np.allclose(exact(outcome, setup, asked), got, rtol=0, atol=NEAR)
 

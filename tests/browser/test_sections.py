@@ -67,7 +67,7 @@ def measured(outcome: Outcome, setup: SetupReport, line: Line) -> list[tuple[flo
         if setup.beneath is None:
             return z
         # Turned over about x: what the other side lost is open where this side is cut down to it.
-        under = setup.scene.glue - setup.beneath[1].heights(points * [1, -1])
+        under = setup.context.glue - setup.beneath[1].heights(points * [1, -1])
         return np.where((under > 0) & (z <= under + THROUGH), 0.0, z)
 
     s = np.linspace(0, length, int(np.ceil(length / _COARSE)) + 1)
@@ -223,7 +223,7 @@ def _drawn_lines(setup: SetupReport, rng: np.random.Generator, count: int, until
     """Along, across and slanting, where the programs go and anywhere, at any moment; a few over the whole blank."""
     moves = np.concatenate([r.moves.end for r in setup.runs.values()])
     total = len(moves) if until is None else until + 1
-    x0, y0, x1, y1 = setup.scene.stock_box
+    x0, y0, x1, y1 = setup.context.stock_box
     out = []
     for i in range(count):
         at = int(rng.integers(0, total))
@@ -281,9 +281,9 @@ def test_what_the_page_says_of_a_section_once_the_slider_was_moved(
     file.write_text(preview_page(outcome), encoding="utf-8")
     chrome.size(1280, 900)
     chrome.open(file)
-    chrome.run(f"ready.then(b => {{ globalThis.b = b; return b.open('{report.scene.setup.name}'); }})")
+    chrome.run(f"ready.then(b => {{ globalThis.b = b; return b.open('{report.context.setup.name}'); }})")
     rng = np.random.default_rng(11)
-    x0, _, x1, _ = report.scene.stock_box
+    x0, _, x1, _ = report.context.stock_box
     told = 0
     for part in (0.3, 0.6, 0.97):
         move, fraction = _slid(chrome, part)

@@ -69,7 +69,7 @@ def works_of(job: str) -> list[Work]:
     outcome = make(path, Changes(pitch=PITCH))
     out = []
     for setup in outcome.setups:
-        name = setup.scene.setup.name
+        name = setup.context.setup.name
         programs = [p for p in outcome.programs if p.setup == name]
         numbers = _numbers([p.text for p in programs])
         setting = setting_of(path, name, programs[0].text)

@@ -173,7 +173,7 @@ def test_the_minutes_agree_with_a_fine_integration_within_one_per_cent(job: str)
     machine = YAML(typ="safe").load(ROOT / "machines" / f"{layout.loaded.job.machine}.yaml")
     compared = []
     for batch, program in layout.own:
-        zero = layout.scenes[batch.setup].zero
+        zero = layout.contexts[batch.setup].zero
         trace = read(program.text)
         told = times_of(trace, flattened(trace, zero), layout.loaded.machine).minutes
         compared.append((program.name, seconds_of(program.text, machine) / 60, told, program.minutes))

@@ -118,8 +118,8 @@ def test_fret_lines_in_the_text_lie_within_five_thousandths_of_the_formula(outco
     # Each wall of each line is found in the exact heights that the text's own moves leave, by halving.
     setup = outcome.setups[0]
     program = next(p for p in outcome.programs if "scorer" in p.bits)
-    moves = flattened(read(program.text), setup.scene.zero)
-    bit = setup.scene.bits["scorer"]
+    moves = flattened(read(program.text), setup.context.zero)
+    bit = setup.context.bits["scorer"]
     low = moves.where((moves.start[:, 2] < FACE) | (moves.end[:, 2] < FACE))
 
     def height(x: float, y: float) -> float:
@@ -144,7 +144,7 @@ def test_fret_lines_in_the_text_lie_within_five_thousandths_of_the_formula(outco
 def test_the_outline_s_wall_in_the_text_lies_on_the_board_s_own_edge(outcome: Outcome) -> None:
     setup = outcome.setups[0]
     program = next(p for p in outcome.programs if "quarter" in p.bits)
-    moves = flattened(read(program.text), setup.scene.zero)
+    moves = flattened(read(program.text), setup.context.zero)
     through = moves.where((moves.start[:, 2] < 0) & (moves.end[:, 2] < 0))
     part = board()
     lines = shapely.linestrings(np.stack([through.start[:, :2], through.end[:, :2]], axis=1))

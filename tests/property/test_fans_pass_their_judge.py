@@ -68,14 +68,14 @@ def test_so_much_wood_stays_at_blind_ends_square_to_the_edge(seed: int, kind: st
     keys["ends"] = {"blind": f"{wood} mm"}
     path = tmp_path / "job.yaml"
     path.write_text(text_of(job), encoding="utf-8")
-    (scene,) = lay_out(path, Changes()).scenes.values()
-    (feature,) = scene.setup.features
-    instrument, bit = scene.job.instrument, scene.bits[feature.bit]
+    (context,) = lay_out(path, Changes()).contexts.values()
+    (feature,) = context.setup.features
+    instrument, bit = context.job.instrument, context.bits[feature.bit]
     xs = np.array([-200.0, 1200.0])
     edges = [LineString(np.stack([xs, side * half_width(instrument, xs)], axis=1)) for side in (-1, 1)]
-    for demand in feature.demands(scene):
+    for demand in feature.demands(context):
         assert [wood, wood] == pytest.approx([demand.asked.distance(edge) for edge in edges], abs=NEAR)
-    (operation,) = feature.operations(scene)
+    (operation,) = feature.operations(context)
     assert isinstance(operation, Lines)
     for i, ends in enumerate(operation.lines):
         for end, edge, last in zip(ends, edges, (0, -1), strict=True):

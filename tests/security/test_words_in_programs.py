@@ -13,7 +13,7 @@ import pytest
 
 from tests.outside.interpreter import FOLDER, canonical, needed
 from tests.security.strangers import board
-from tests.support.scene_builder import CUTTING, scene
+from tests.support.setup_builder import CUTTING, context
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.gcode.program import BookedSession, Heading, TouchOff
 from toolpaths.gcode.reader.read import read
@@ -113,7 +113,7 @@ def program(machine: Machine, name: Callable[[], str]) -> tuple[str, str]:
     either is `name()`.
     """
     setup = {"keep_out": [{"name": "x", "x": [-60, -45], "y": [-25, 25], "height": 6}]}
-    plain = scene(Plane(bit="planer", leave=6), machine=machine, setup=setup)
+    plain = context(Plane(bit="planer", leave=6), machine=machine, setup=setup)
     keep = plain.setup.keep_out[0].model_copy(update={"name": name()})
     assert isinstance(keep, KeepOut)
     mine = replace(

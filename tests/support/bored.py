@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
-from tests.support.evidence_builder import evidence, program
+from tests.support.check_input_builder import inputs, program
 from toolpaths.job.changes import Changes
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.pipeline.build import lay_out
@@ -19,7 +19,7 @@ JOB = Path(__file__).parents[1] / "cases" / "headstock.yaml"
 
 
 def bored(folder: Path, *exchanged: tuple[str, str]) -> CheckInput:
-    """The job's last program as if all features had been cut; its demands, its operations, its scene."""
+    """The job's last program as if all features had been cut; its demands, its operations, its setup."""
     text = JOB.read_text()
     for old, new in exchanged:
         assert old in text
@@ -28,19 +28,19 @@ def bored(folder: Path, *exchanged: tuple[str, str]) -> CheckInput:
     path.write_text(text)
     layout = lay_out(path, Changes())
     operations = tuple(o for batch, _ in layout.own for o in batch.operations)
-    return of_scene(layout.scenes["face"], layout.target.demands["face"], operations)
+    return of_setup(layout.contexts["face"], layout.target.demands["face"], operations)
 
 
-def of_scene(scene: SetupContext, demands: tuple, operations: tuple) -> CheckInput:  # type: ignore[type-arg]
-    """CheckInput for a scene: every feature of the demands is begun and belongs to this program."""
+def of_setup(context: SetupContext, demands: tuple, operations: tuple) -> CheckInput:  # type: ignore[type-arg]
+    """CheckInput of a setup: every feature of the demands is begun and belongs to this program."""
     names = frozenset(d.feature for d in demands)
-    plain = evidence(program("G0 X-20 Y0"))
+    plain = inputs(program("G0 X-20 Y0"))
     return replace(
         plain,
-        scene=scene,
+        context=context,
         demands=demands,
         operations=operations,
         begun=names,
         finished=names,
-        of_job=((scene, demands),),
+        of_job=((context, demands),),
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any, ClassVar
 
-from tests.support.evidence_builder import Asked, kind_of
+from tests.support.check_input_builder import Asked, kind_of
 from toolpaths.features.kinds import FEATURES
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Instrument
@@ -45,17 +45,17 @@ def half_ellipse(width: float, depth: float) -> Instrument:
     return instrument({"thickness": {1: depth + 6}}, nut=2 * width, fret_12=2 * width)
 
 
-def on_neck(evidence: CheckInput, made: Instrument, kinds: dict[str, str], **setup: Any) -> CheckInput:
-    """The same evidence as of a neck's job: another instrument, and features of those names and kinds."""
+def on_neck(inputs: CheckInput, made: Instrument, kinds: dict[str, str], **setup: Any) -> CheckInput:
+    """The same as of a neck's job: another instrument, and features of those names and kinds."""
     features = tuple(_kind(key)(bit="six").placed(name, 7 + i) for i, (name, key) in enumerate(kinds.items()))
-    scene = evidence.scene
-    placed = scene.setup.model_copy(update={"features": features, **setup})
-    job = scene.job.model_copy(update={"part": "neck", "instrument": made, "setups": (placed,)})
+    context = inputs.context
+    placed = context.setup.model_copy(update={"features": features, **setup})
+    job = context.job.model_copy(update={"part": "neck", "instrument": made, "setups": (placed,)})
     seen = tuple(
         replace(d, kind=kind_of(kinds[d.feature])) if d.kind is CutKind.pocket and d.feature in kinds else d
-        for d in evidence.demands
+        for d in inputs.demands
     )
-    return replace(evidence, scene=replace(scene, job=job, setup=placed), demands=seen)
+    return replace(inputs, context=replace(context, job=job, setup=placed), demands=seen)
 
 
 def _kind(key: str) -> type[Asked]:

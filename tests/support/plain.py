@@ -60,10 +60,10 @@ class Anything(Feature):
     cuts: ClassVar[frozenset[CutKind]] = frozenset()
     stage: ClassVar[Stage] = Stage.off_router
 
-    def demands(self, scene: Any) -> Any:
+    def demands(self, context: Any) -> Any:
         return []
 
-    def operations(self, scene: Any) -> Any:
+    def operations(self, context: Any) -> Any:
         return []
 
 

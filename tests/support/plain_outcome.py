@@ -59,10 +59,10 @@ class PlainFeature(Feature):
 
     leave: Any = None
 
-    def demands(self, scene: Any) -> list[Demand]:
+    def demands(self, context: Any) -> list[Demand]:
         return []
 
-    def operations(self, scene: Any) -> list[Any]:
+    def operations(self, context: Any) -> list[Any]:
         return []
 
 
@@ -180,7 +180,7 @@ def _features() -> tuple[FeatureReport, ...]:
 def _outcome(*, findings: tuple[Finding, ...] = (), changes: Changes | None = None, **keys: Any) -> Outcome:
     job = _job(**keys)
     machine, wood = _machine(), Wood("hard maple", 1450, 706, "Wood Handbook")
-    scene = setup_context_of(job, machine, wood, job.setups[0])
+    context = setup_context_of(job, machine, wood, job.setups[0])
     before, after = cut_map(job)
     board = Polygon(corners(job.instrument))
     band = board.buffer(6.35).difference(board)
@@ -190,7 +190,7 @@ def _outcome(*, findings: tuple[Finding, ...] = (), changes: Changes | None = No
             31,
             "face",
             "the face",
-            box_polygon(*scene.stock_box),
+            box_polygon(*context.stock_box),
             Level(FACE),
             11.0,
             everywhere=True,
@@ -222,7 +222,7 @@ def _outcome(*, findings: tuple[Finding, ...] = (), changes: Changes | None = No
         job_hash="a1b2c3d4e5f6",
         changes=changes or Changes(),
         programs=programs,
-        setups=(SetupReport(scene, before, after, removed, features, demands, {}),),
+        setups=(SetupReport(context, before, after, removed, features, demands, {}),),
         findings=findings,
         handwork=(
             Handwork("marker_pockets", "glue in the markers and level them with the face"),

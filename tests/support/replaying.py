@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from tests.support.closed_forms import unpacked
 from tests.support.needs import CHROME
 from tests.support.patience import LONGEST
-from tests.support.scene_builder import scene
+from tests.support.setup_builder import context
 from toolpaths.gcode.reader.trace import FEED, Header, Moves, Trace
 from toolpaths.job.bit import Bit
 from toolpaths.reports.preview.viewer_data import replay_data
@@ -92,7 +92,7 @@ def in_page(data: Any, script: str, more: Sequence[str] = ()) -> Any:
 def exact(outcome: Outcome, setup: SetupReport, asked: Asked) -> Array:
     """Heights (N,) as the index over all earlier moves has them, with the part of the move under way taken off too."""
     assert setup.standing is not None
-    bits = {number: setup.scene.bits[name] for number, name in setup.bits.items()}
+    bits = {number: setup.context.bits[name] for number, name in setup.bits.items()}
     bare = {p.name for p in outcome.programs if p.on_bed}
     moves = [run.moves for run in setup.runs.values()]
     cuts = np.concatenate([np.isin(r.moves.bit, list(bits)) & (name not in bare) for name, r in setup.runs.items()])
@@ -117,7 +117,7 @@ def setup_of(
 
     The blank: x from -15 to 495, y from -35 to 35, 8 thick.
     """
-    made = scene(bits=bits)
+    made = context(bits=bits)
     numbers = {name: i for i, name in enumerate(bits, start=1)}
     shapes = {numbers[name]: bit for name, bit in bits.items()}
     run = _moves(moves, numbers)

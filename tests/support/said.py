@@ -6,6 +6,6 @@ from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Units, in_units
 
 
-def said(refusal: FeatureError, units: Units = "mm") -> str:
+def said(error: FeatureError, units: Units = "mm") -> str:
     """What is wrong, lengths in the reader's units."""
-    return in_units(refusal.problem, units)
+    return in_units(error.problem, units)

@@ -14,7 +14,7 @@ import pytest
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from tests.support.scene_builder import CUTTING, flat
+from tests.support.setup_builder import CUTTING, flat
 from tests.support.steps import SAFE, Piece, pieces, rapids_are_safe, swept
 from toolpaths.geometry.loop import Loop
 from toolpaths.operations.operation import Clear, Corners, Cutting

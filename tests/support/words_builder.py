@@ -12,7 +12,7 @@ from typing import Any, ClassVar, Literal
 
 import numpy as np
 
-from tests.support.evidence_builder import MACHINE as SMALL_TABLE
+from tests.support.check_input_builder import MACHINE as SMALL_TABLE
 from toolpaths.features.feature import Feature
 from toolpaths.gcode.program import Program
 from toolpaths.gcode.reader.read import read
@@ -55,10 +55,10 @@ class Asked(Feature):
     order: ClassVar[Literal["face", "inside", "free"]] = "inside"
     leave: float | None = None
 
-    def demands(self, scene: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> list[Demand]:
         return []
 
-    def operations(self, scene: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> list[Operation]:
         return []
 
 
@@ -102,7 +102,7 @@ MACHINE = SMALL_TABLE.model_copy(
         "collet": Collet(nut_diameter=19, nut_height=12, holder_diameter=65),
     }
 )
-"""The table of `evidence_builder`, larger."""
+"""The table of `check_input_builder`, larger."""
 
 
 def machine(**changes: Any) -> Machine:
@@ -226,7 +226,7 @@ def changed(text: str, old: str, new: str, count: int = 1) -> str:
     return text.replace(old, new, count)
 
 
-def evidence(
+def inputs(
     text: str | None = None,
     *,
     of: Job | None = None,
@@ -242,18 +242,18 @@ def evidence(
     text = good() if text is None else text
     of = of or job()
     wood = Wood("hard maple", janka, 705, "invented for tests")
-    scene = setup_context_of(of, on, wood, of.setups[0])
+    context = setup_context_of(of, on, wood, of.setups[0])
     trace = read(text)
-    moves = flattened(trace, scene.zero)
+    moves = flattened(trace, context.zero)
     down = np.array([0.0, 0.0, lift])
     moves = replace(moves, start=moves.start - down, end=moves.end - down)
     known = {number: bit for number, (_, bit) in BITS.items()}
     moves_of_known = replace(moves, bit=np.where(np.isin(moves.bit, list(known)), moves.bit, 2))
-    blank = DepthMap.over(scene.stock_box, scene.face, 0.5)
+    blank = DepthMap.over(context.stock_box, context.face, 0.5)
     empty = np.empty(0)
     probes = Probes(np.empty((0, 2)), empty, empty, np.empty(0, dtype=np.int64))
     return CheckInput(
-        scene=scene,
+        context=context,
         program=Program("02-face-scorer.ngc", text, "face", expected, 2, 4, 1.0, None, {}),
         trace=trace,
         moves=moves,
@@ -263,7 +263,7 @@ def evidence(
         demands=line_demands() if demands is None else demands,
         begun=frozenset({"plane", "score_lines"}),
         finished=frozenset({"plane", "score_lines"}),
-        standing=StandingWood(scene.stock_box, scene.face).after(moves_of_known, known),
+        standing=StandingWood(context.stock_box, context.face).after(moves_of_known, known),
         first=0,
         before=blank if before is None else before,
         after=blank,

@@ -31,13 +31,13 @@ def _left(radius: float) -> float:
 
 def _corner(outcome: Outcome) -> float:
     side = outcome.setups[0]
-    return sum(d.corner_region(side.scene.tolerance).area for d in side.demands if d.feature == "pocket")
+    return sum(d.corner_region(side.context.tolerance).area for d in side.demands if d.feature == "pocket")
 
 
 @pytest.mark.parametrize(("bit", "then"), [("quarter", "eighth"), ("quarter", "sixteenth"), ("eighth", "sixteenth")])
 def test_each_bit_leaves_what_its_radius_says(tmp_path: Path, bit: str, then: str) -> None:
     alone, both = make(written(tmp_path, bits=bit)), None
-    first, second = (alone.setups[0].scene.bits[name].radius for name in (bit, then))
+    first, second = (alone.setups[0].context.bits[name].radius for name in (bit, then))
     assert _left(first) == pytest.approx(_corner(alone), rel=0.02)
     both = make(written(tmp_path, bits=f"{bit}, {then}"))
     assert _left(second) == pytest.approx(_corner(both), rel=0.02)
@@ -53,8 +53,8 @@ def test_each_bit_leaves_what_its_radius_says(tmp_path: Path, bit: str, then: st
 def test_the_second_bit_stays_where_the_first_left_wood(tmp_path: Path) -> None:
     """Below the face its middle is never farther from a corner's wood than its radius, the overlap and a hair."""
     layout = lay_out(written(tmp_path, bits="quarter, sixteenth"), Changes())
-    scene = layout.scenes["face"]
-    first, second = scene.bits["quarter"].radius, scene.bits["sixteenth"].radius
+    context = layout.contexts["face"]
+    first, second = context.bits["quarter"].radius, context.bits["sixteenth"].radius
     box = shapely.box(-LENGTH / 2, -WIDTH / 2, LENGTH / 2, WIDTH / 2)
     box = shapely.affinity.translate(box, *PLACE)
     wood = box.difference(box.buffer(-first, quad_segs=64).buffer(first, quad_segs=64))

@@ -290,7 +290,7 @@ def test_pictures_show_a_left_handed_fan_as_it_lies(board: Outcome) -> None:
 
 def test_the_drawing_has_each_fret_where_the_text_cuts_it(board: Outcome) -> None:
     layout = lay_out(BOARD, Changes())
-    drawn = drawing_of(layout.loaded.job, layout.scenes, layout.target).layers["fret lines"]
+    drawn = drawing_of(layout.loaded.job, layout.contexts, layout.target).layers["fret lines"]
     cut = [shapely.LineString(line) for line in scored(board.programs[1].text)]
     for mark, line in zip(drawn, cut, strict=True):
         assert isinstance(mark, Line)

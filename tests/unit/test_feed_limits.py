@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tests.support.scene_builder import CUTTING, scene
+from tests.support.setup_builder import CUTTING, context
 from tests.support.text_moves import PLANES, TextMove, TextReader
 from toolpaths.common.errors import JobError
 from toolpaths.gcode.writer.formatting import GcodeFormat
@@ -129,7 +129,7 @@ def test_any_move_at_any_feed_is_slowed_to_what_every_axis_bears(name: str) -> N
     machine = load_machine("shop-gantry" if name == "uneven" else name)
     if name == "uneven":
         machine = machine.model_copy(update={"feed_limit": Axes(x=900, y=2500, z=70)})
-    at, rng = scene(machine=machine), np.random.default_rng(3)
+    at, rng = context(machine=machine), np.random.default_rng(3)
     slowed = 0
     for trial in range(32):
         x, y, z = 80.0, 3.0, 10.0
@@ -163,7 +163,7 @@ def test_any_move_at_any_feed_is_slowed_to_what_every_axis_bears(name: str) -> N
 
 
 def test_a_move_that_an_axis_is_too_slow_for_takes_the_next_feed_of_its_job() -> None:
-    at = scene(machine=load_machine("bench-router"))  # 1000 mm/min in Z
+    at = context(machine=load_machine("bench-router"))  # 1000 mm/min in Z
     lines = MoveLines(GcodeFormat(at.machine), at, 0.0)
     # CUTTING: 1000, 700, 200. At 60 degrees 1154.7 mm/min ask 1000 of Z; derived.
     steep = 10 * math.tan(math.radians(60))

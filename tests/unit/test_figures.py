@@ -86,7 +86,7 @@ class Cut:
         """The wood of a setup after a program, or at its end."""
         if program is not None:
             return self.after[program].standing
-        return [e.standing for e in self.after.values() if e.scene.setup.name == setup and e.on_bed == bed][-1]
+        return [e.standing for e in self.after.values() if e.context.setup.name == setup and e.on_bed == bed][-1]
 
 
 @pytest.fixture(scope="module")
@@ -108,11 +108,11 @@ def cut(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
         own = Workpiece.cut
 
         def cutting(self: Workpiece, batch: Any, program: Any, *rest: Any) -> CheckInput:
-            evidence = kept[program.name] = own(self, batch, program, *rest)
-            return evidence
+            inputs = kept[program.name] = own(self, batch, program, *rest)
+            return inputs
 
         patch.setattr(Workpiece, "cut", cutting)
-        patch.setattr(proof, "judge", lambda evidence: [])
+        patch.setattr(proof, "judge", lambda inputs: [])
         yield Cut(make(source, Changes(pitch=1.0)), kept)
 
 
@@ -163,10 +163,10 @@ def measured(cut: Cut, figure: Figure, wood: StandingWood, *, later: bool) -> fl
         case "beyond":
             return edge(wood, figure, 1.0, figure.value / 2)
         case "thickness":
-            scenes = {s.scene.setup.name: s.scene for s in cut.outcome.setups}
-            own, under = scenes[figure.setup], 0.0
-            names = list(scenes)
-            for name, other in scenes.items():
+            contexts = {s.context.setup.name: s.context for s in cut.outcome.setups}
+            own, under = contexts[figure.setup], 0.0
+            names = list(contexts)
+            for name, other in contexts.items():
                 cut_before = later or names.index(name) < names.index(figure.setup)
                 if other.flipped != own.flipped and not other.apart and cut_before:
                     seen = float(cut.wood(name).heights(np.asarray([(figure.at[0], -figure.at[1])]))[0])
@@ -236,7 +236,7 @@ def near(*pairs: tuple[float, float]) -> bool:
 
 def controller(told: Told, setup: SetupReport, place: tuple[float, float]) -> tuple[float, float]:
     """Which coordinates bring the bit to a place: from the moves of the setup's own programs, and where they cut."""
-    own = [e for e in told.cut.after.values() if e.scene.setup.name == setup.scene.setup.name]
+    own = [e for e in told.cut.after.values() if e.context.setup.name == setup.context.setup.name]
     there, here = [], []
     for e in own:
         last = np.r_[np.diff(e.moves.parent) != 0, True]
@@ -252,12 +252,12 @@ def corner(told: Told) -> bool:
     """Both corners of the blank, or one of the nut, as the controller shows them."""
     setup = told.setup
     assert setup is not None
-    x0, y0, x1, _ = setup.scene.stock_box
+    x0, y0, x1, _ = setup.context.stock_box
     lift, *xy = told.mm
     width = told.cut.outcome.job.instrument.board.width.nut
     places = [(x0, y0), (x1, y0)] if len(xy) == 4 else [(0.0, -width / 2)]
     wanted = [v for place in places for v in controller(told, setup, place)]
-    return near((lift, setup.scene.travel_height - setup.scene.zero[2]), *zip(xy, wanted, strict=True))
+    return near((lift, setup.context.travel_height - setup.context.zero[2]), *zip(xy, wanted, strict=True))
 
 
 def planed(told: Told) -> bool:
@@ -272,24 +272,24 @@ def planed(told: Told) -> bool:
 
 def lies(told: Told) -> bool:
     assert told.setup is not None
-    x0, y0, *_ = told.setup.scene.stock_box
+    x0, y0, *_ = told.setup.context.stock_box
     return near((told.mm[0], -x0), (told.mm[1], -y0))
 
 
 def stock(told: Told) -> bool:
     assert told.setup is not None
-    scene = told.setup.scene
-    x0, y0, x1, y1 = scene.stock_box
-    return near((told.mm[0], x1 - x0), (told.mm[1], y1 - y0), (told.mm[2], scene.least), (told.mm[-1], scene.top))
+    context = told.setup.context
+    x0, y0, x1, y1 = context.stock_box
+    return near((told.mm[0], x1 - x0), (told.mm[1], y1 - y0), (told.mm[2], context.least), (told.mm[-1], context.top))
 
 
 def enter(told: Told) -> bool:
     """The surface that is touched lies there, in the wood, before the program runs."""
     assert told.setup is not None
-    scene = told.setup.scene
-    high = {"the bed": 0.0, "the stock top": scene.top, "the planed face": scene.face}
+    context = told.setup.context
+    high = {"the bed": 0.0, "the stock top": context.top, "the planed face": context.face}
     surface = next(h for words, h in high.items() if words in told.text)
-    return near((told.mm[-1], surface - scene.zero[2]))
+    return near((told.mm[-1], surface - context.zero[2]))
 
 
 def frets(told: Told) -> bool:
@@ -348,13 +348,13 @@ def travel(told: Told) -> bool:
 
 def kept_out(told: Told) -> bool:
     assert told.setup is not None
-    boxes = [(*k.x, *k.y, k.height) for k in told.setup.scene.setup.keep_out]
+    boxes = [(*k.x, *k.y, k.height) for k in told.setup.context.setup.keep_out]
     return any(near(*zip(told.mm, box, strict=True)) for box in boxes)
 
 
 def askew(told: Told) -> bool:
     assert told.setup is not None
-    return near((told.mm[0], told.setup.scene.skew[1]))
+    return near((told.mm[0], told.setup.context.skew[1]))
 
 
 def dropped(told: Told, fret: int, beyond: float = 0.0) -> float:
@@ -479,7 +479,7 @@ def test_no_length_of_the_sheet_goes_unchecked(cut: Cut) -> None:
     sections = page.split("Setup ")
     out: list[str] = []
     current: SetupReport | None = None
-    names = {s.scene.setup.name: s for s in outcome.setups}
+    names = {s.context.setup.name: s for s in outcome.setups}
     for part in sections:
         begun = next((s for name, s in names.items() if part.startswith(name) and "Zero (" in part), None)
         current = begun or current

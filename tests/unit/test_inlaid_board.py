@@ -37,20 +37,20 @@ def demo() -> Outcome:
 
 
 def setup_of(outcome: Outcome, name: str) -> SetupReport:
-    return next(s for s in outcome.setups if s.scene.setup.name == name)
+    return next(s for s in outcome.setups if s.context.setup.name == name)
 
 
 def swept(outcome: Outcome, setup: str, feature: str) -> shapely.Geometry:
     """What the bits of one feature go over below the wood's face, from the programs' text alone."""
-    scene = setup_of(outcome, setup).scene
+    context = setup_of(outcome, setup).context
     regions = []
     for program in (p for p in outcome.programs if p.setup == setup):
         trace = read(program.text)
-        moves = flattened(trace, scene.zero)
+        moves = flattened(trace, context.zero)
         names = [name for name, _ in trace.sections]
         for start, end, bit, parent in zip(moves.start, moves.end, moves.bit, moves.parent, strict=True):
             section = int(trace.section[parent])
-            if section < 0 or names[section] != feature or min(start[2], end[2]) > scene.face - 0.3:
+            if section < 0 or names[section] != feature or min(start[2], end[2]) > context.face - 0.3:
                 continue
             shape = next(outcome.job.bits[n] for n in program.bits if f"(Bit {int(bit)}: {n}," in program.text)
             regions.append(LineString([start[:2], end[:2]]).buffer(shape.radius, quad_segs=64))
@@ -76,7 +76,7 @@ def gaps(outcome: Outcome, pocket_feature: str, sheet: str, piece_feature: str) 
 
 def test_nothing_stops_a_board_with_pieces_of_its_own(case: Outcome) -> None:
     assert [] == [f.message for f in case.findings if f.severity is not Severity.note]
-    assert ["face", "leaves", "diamonds", "edge"] == [s.scene.setup.name for s in case.setups]
+    assert ["face", "leaves", "diamonds", "edge"] == [s.context.setup.name for s in case.setups]
 
 
 @pytest.mark.parametrize(
@@ -118,14 +118,14 @@ def test_square_pieces_fit_but_for_the_corners_that_are_left_to_the_hands(case: 
 def shifted(outcome: Outcome, by: float, tmp_path: Path) -> list[tuple[str, str]]:
     """(code, severity) of the findings where the pieces' program has moved everything but the first piece's home."""
     own = next(p for p in outcome.programs if p.setup == "leaves")
-    scene = setup_of(outcome, "leaves").scene
+    context = setup_of(outcome, "leaves").context
     before = sum(p.number < own.number for p in outcome.programs)
     assert before
     text = re.sub(r"\bX(-?[0-9.]+)", lambda m: f"X{float(m[1]) + by:.3f}", own.text)
     file = tmp_path / own.name
     file.write_text(text)
     found = verify(CASE, [file], PITCH).findings
-    assert scene.apart
+    assert context.apart
     return [(f.code, f.severity.value) for f in found if f.code == "inlay-fit"]
 
 

@@ -38,23 +38,23 @@ def word(chance: random.Random) -> str:
     return "".join(chance.choices(string.ascii_lowercase, k=9))
 
 
-def renamed_target(scenes: Sequence[SetupContext], own: Any, chance: random.Random) -> Target:
-    found: Target = own(scenes)
+def renamed_target(contexts: Sequence[SetupContext], own: Any, chance: random.Random) -> Target:
+    found: Target = own(contexts)
     return Target({n: tuple(replace(d, name=word(chance)) for d in ds) for n, ds in found.demands.items()})
 
 
-def renamed_plan(scenes: Sequence[SetupContext], own: Any, chance: random.Random) -> tuple[ProgramPlan, ...]:
+def renamed_plan(contexts: Sequence[SetupContext], own: Any, chance: random.Random) -> tuple[ProgramPlan, ...]:
     out = []
-    for batch in own(scenes):
+    for program_plan in own(contexts):
         operations = tuple(
             replace(
                 o,
                 title=word(chance),
                 **({"names": tuple(word(chance) for _ in o.names)} if hasattr(o, "names") else {}),
             )
-            for o in batch.operations
+            for o in program_plan.operations
         )
-        out.append(replace(batch, operations=operations))
+        out.append(replace(program_plan, operations=operations))
     return tuple(out)
 
 
@@ -62,8 +62,8 @@ def check(path: Path, monkeypatch: pytest.MonkeyPatch, pitch: float) -> None:
     before = facts(make(path, Changes(pitch=pitch)))
     chance = random.Random(14)
     own_target, own_plan = design.target, design.plan
-    monkeypatch.setattr(design, "target", lambda scenes: renamed_target(scenes, own_target, chance))
-    monkeypatch.setattr(design, "plan", lambda scenes: renamed_plan(scenes, own_plan, chance))
+    monkeypatch.setattr(design, "target", lambda contexts: renamed_target(contexts, own_target, chance))
+    monkeypatch.setattr(design, "plan", lambda contexts: renamed_plan(contexts, own_plan, chance))
     assert before == facts(make(path, Changes(pitch=pitch)))
 
 

@@ -77,7 +77,7 @@ def strays(folder: Path, name: str, degrees: float, skew: str = "") -> int:
     """How many moves below the top take the bit's side out of the pocket by more than 0.02 mm."""
     unit = 25.4 if load_machine(name).units == "in" else 1.0
     layout = lay_out(job(folder, name, degrees, skew), Changes())
-    (turn, shift), (zx, zy, _) = layout.scenes["face"].skew, layout.scenes["face"].zero
+    (turn, shift), (zx, zy, _) = layout.contexts["face"].skew, layout.contexts["face"].zero
     # Chords, last digits and the pocket's own tolerance make less than that.
     room = pocket(degrees).buffer(-BIT / 2 + 0.02)
     out = deep = 0

@@ -102,8 +102,8 @@ def test_from_a_later_feature_on_the_corners_are_still_cut(job: Path) -> None:
 def test_either_bit_may_be_another_one(job: Path, change: tuple[str, str], wide: tuple[float, float]) -> None:
     found = cut(job, bits=(change,))
     assert [] == stops(found)
-    scene = found.setups[0].scene
-    assert wide == tuple(scene.bits[name].cut_diameter for name in ("ample", "sixteenth"))
+    context = found.setups[0].context
+    assert wide == tuple(context.bits[name].cut_diameter for name in ("ample", "sixteenth"))
 
 
 @pytest.mark.parametrize("change", [("ample", "1.5"), ("sixteenth", "6")])

@@ -71,15 +71,15 @@ def test_the_written_set_passes_when_it_is_handed_in_again(tmp_path: Path) -> No
 
 def test_turned_over_the_centreline_is_measured_from_the_other_edge() -> None:
     layout = lay_out(JOB, CHANGES)
-    assert 34.0 == layout.scenes["face"].centre_at
-    assert 70.0 - 34.0 == layout.scenes["back"].centre_at
+    assert 34.0 == layout.contexts["face"].centre_at
+    assert 70.0 - 34.0 == layout.contexts["back"].centre_at
 
 
 def test_depths_of_the_second_side_are_distances_from_the_face_that_lies_on_the_bed() -> None:
     layout = lay_out(JOB, CHANGES)
-    assert 18.0 - 5.0 == layout.scenes["face"].at_depth(5.0)
-    assert 5.0 == layout.scenes["back"].at_depth(5.0)
-    assert 18.0 == layout.scenes["back"].top
+    assert 18.0 - 5.0 == layout.contexts["face"].at_depth(5.0)
+    assert 5.0 == layout.contexts["back"].at_depth(5.0)
+    assert 18.0 == layout.contexts["back"].top
 
 
 def test_the_second_side_sees_the_work_mirrored(tmp_path: Path) -> None:
@@ -190,11 +190,11 @@ def test_nothing_of_a_web_is_judged_in_waste(tmp_path: Path) -> None:
     assert not any(f.severity is Severity.stop for f in outcome_of(tmp_path).findings)
 
 
-def test_a_scene_without_a_second_side_measures_from_its_own_face() -> None:
+def test_a_setup_without_a_second_side_measures_from_its_own_face() -> None:
     layout = lay_out(JOB, CHANGES)
     loaded = layout.loaded
-    scene = setup_context_of(loaded.job, loaded.machine, loaded.wood, loaded.job.setups[0])
-    assert (19.0, 18.0, 18.0) == (scene.top, scene.face, scene.glue)
+    context = setup_context_of(loaded.job, loaded.machine, loaded.wood, loaded.job.setups[0])
+    assert (19.0, 18.0, 18.0) == (context.top, context.face, context.glue)
 
 
 @pytest.mark.parametrize(

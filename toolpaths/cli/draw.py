@@ -76,14 +76,14 @@ def _drawing(job: Path, templates: bool) -> OutputDrawing:
         loaded = load_job(job).job
         try:
             return templates_of(loaded)
-        except FeatureError as refusal:
-            words = (in_units(text, loaded.units) for text in (refusal.problem, refusal.hint))
+        except FeatureError as error:
+            words = (in_units(text, loaded.units) for text in (error.problem, error.hint))
             raise JobError([Problem(str(job), 1, 1, "instrument", *words)]) from None
     from toolpaths.pipeline.design import read_design
     from toolpaths.reports.drawings_out.draw import drawing_of
 
     design = read_design(job)
-    return drawing_of(design.loaded.job, design.scenes, design.target)
+    return drawing_of(design.loaded.job, design.contexts, design.target)
 
 
 def _chosen(drawing: OutputDrawing, names: tuple[str, ...] | list[str]) -> OutputDrawing:

@@ -53,7 +53,7 @@ def _part(path: Path, wanted: str) -> FitPart:
     job = design.loaded.job
     if job.part != wanted:
         complain(f"{path}: this job makes a {job.part}; first comes the board's job, then the neck's")
-    return part_of(job, design.scenes, design.target)
+    return part_of(job, design.contexts, design.target)
 
 
 def _show(rows: tuple[FitRow, ...]) -> None:

@@ -73,7 +73,7 @@ def _drawn(outcome: Outcome, target: Path) -> list[Path]:
     if target.suffix.lower() == ".html":
         put(target, preview_page(outcome).encode())
         return [target]
-    pictures = {s.scene.setup.name: depth_picture(outcome, s) for s in outcome.setups}
+    pictures = {s.context.setup.name: depth_picture(outcome, s) for s in outcome.setups}
     if len(pictures) == 1:
         files = {target: next(iter(pictures.values())).png}
     else:

@@ -54,31 +54,31 @@ class BoredFeature(Feature):
     diameter: Size | None = Field(default=None, description="Of all holes that have none of their own.")
     depth: Size | None = Field(default=None, description="Below the plane of the finished face; through if absent.")
 
-    def demands(self, scene: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> list[Demand]:
         """A disc of each diameter, to the depth or through to the bed."""
         return [
-            self._disc(scene, self.hole, f"{self.word} {i}", hole, self.depth)
-            for i, hole in enumerate(self._holes(scene), 1)
+            self._disc(context, self.hole, f"{self.word} {i}", hole, self.depth)
+            for i, hole in enumerate(self._holes(context), 1)
         ]
 
-    def operations(self, scene: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> list[Operation]:
         """Helical bores, from the lowered face where the headstock has one; straight down where the bit fills them."""
-        bit, holes = scene.bits[self.bit], self._holes(scene)
-        must_suit(self.bit, bit, [d for _, _, d in holes], scene.job.units)
-        tops = [wood_top(scene, x, d / 2) for x, _, d in holes]
-        floor = hole_floor(scene, self.depth, min(tops))
-        tip = tip_at(bit, floor, scene.job.units, through=self.depth is None)
-        return [self._bore(scene, holes, f"{self.word} {{}}{self._after}", max(tops), tip)]
+        bit, holes = context.bits[self.bit], self._holes(context)
+        must_suit(self.bit, bit, [d for _, _, d in holes], context.job.units)
+        tops = [wood_top(context, x, d / 2) for x, _, d in holes]
+        floor = hole_floor(context, self.depth, min(tops))
+        tip = tip_at(bit, floor, context.job.units, through=self.depth is None)
+        return [self._bore(context, holes, f"{self.word} {{}}{self._after}", max(tops), tip)]
 
-    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
         """A backing before through holes."""
         if self.depth is not None:
             return []
-        allowance = show(scene.machine.bed_allowance, scene.job.units)
+        allowance = show(context.machine.bed_allowance, context.job.units)
         return [
             Handwork(
                 self.name,
-                f"Before setup {scene.setup.name}: lay a flat backing of waste wood under the {self.backed}, as the "
+                f"Before setup {context.setup.name}: lay a flat backing of waste wood under the {self.backed}, as the "
                 f"bed or on it, so that the holes do not break out below; the bit goes {allowance} into it.",
                 when="before the setup",
             )
@@ -94,26 +94,26 @@ class BoredFeature(Feature):
     def _after(self) -> str:
         return f", through, {BACKING}" if self.depth is None else ""
 
-    def _disc(self, scene: SetupContext, kind: CutKind, name: str, hole: Hole, depth: float | None) -> Demand:
-        (x, y, d), bit, through = hole, scene.bits[self.bit], depth is None
+    def _disc(self, context: SetupContext, kind: CutKind, name: str, hole: Hole, depth: float | None) -> Demand:
+        (x, y, d), bit, through = hole, context.bits[self.bit], depth is None
         return Demand(
             feature=self.name,
             job_line=self.line,
-            setup=scene.setup.name,
+            setup=context.setup.name,
             name=name,
             kind=kind,
             asked=Loop.circle(x, y, d / 2).shape(),
-            floor=floor_at(bit, (x, y), scene.at_depth(depth or 0.0), through=through),
+            floor=floor_at(bit, (x, y), context.at_depth(depth or 0.0), through=through),
             radius=bit.radius,
-            reach=scene.machine.bed_allowance if through else 0.0,
+            reach=context.machine.bed_allowance if through else 0.0,
         )
 
-    def _bore(self, scene: SetupContext, holes: list[Hole], name: str, top: float, floor: float) -> Bore:
+    def _bore(self, context: SetupContext, holes: list[Hole], name: str, top: float, floor: float) -> Bore:
         return Bore(
             feature=self.name,
             job_line=self.line,
             bit=self.bit,
-            cutting=settle(self, scene.bits[self.bit], scene.wood, scene.machine),
+            cutting=settle(self, context.bits[self.bit], context.wood, context.machine),
             title=self.title,
             centres=np.asarray([(x, y) for x, y, _ in holes], dtype=np.float64),
             diameters=np.asarray([d for _, _, d in holes], dtype=np.float64),
@@ -122,12 +122,12 @@ class BoredFeature(Feature):
             floor=floor,
         )
 
-    def _holes(self, scene: SetupContext) -> list[Hole]:
+    def _holes(self, context: SetupContext) -> list[Hole]:
         """(x, y, diameter) of each, mm. Raises FeatureError for one without a diameter."""
         out: list[Hole] = []
         for place in self.at or ():
             d = place.diameter or self.diameter
             if d is None:
                 raise FeatureError("a hole has no diameter", "give `diameter` once, or with each place", "at")
-            out.append((x_of(place.x, scene.job.instrument, "at"), place.y, d))
+            out.append((x_of(place.x, context.job.instrument, "at"), place.y, d))
         return out

@@ -112,9 +112,9 @@ def groove_shape(
     return shapely.union_all(shapely.convex_hull(pairs))
 
 
-def refuse_short(scene: SetupContext, name: str, depth: float, drop: float) -> None:
+def refuse_short(context: SetupContext, name: str, depth: float, drop: float) -> None:
     """Raises FeatureError where the edges of a bit are shorter than the wood beside its groove is high."""
-    bit, units = scene.bits[name], scene.job.units
+    bit, units = context.bits[name], context.job.units
     if depth + drop > bit.cutting_length + 1e-9:
         raise FeatureError(
             f"{show(depth + drop, units)} deep at the edges, and the cutting edges of {name} are "

@@ -53,42 +53,42 @@ class DrawnFeature(Feature):
         """The drawing's name without its folders."""
         return PurePath(self.drawing).name[:100]
 
-    def drawn(self, scene: SetupContext) -> Drawing:
+    def drawn(self, context: SetupContext) -> Drawing:
         """The drawing at its place, in instrument coordinates, mm. Raises DrawingError, FeatureError."""
-        found = self._read(scene)
+        found = self._read(context)
         if self.anchor == "middle":
             x0, y0, x1, y1 = found.box
             found = placed(found, (-(x0 + x1) / 2, -(y0 + y1) / 2))
-        at = (x_of(self.place[0], scene.job.instrument, "place"), self.place[1])
+        at = (x_of(self.place[0], context.job.instrument, "place"), self.place[1])
         return placed(found, at, self.rotate, self.scale, self.mirror)
 
-    def outlines(self, scene: SetupContext) -> tuple[tuple[Loop, str], ...]:
+    def outlines(self, context: SetupContext) -> tuple[tuple[Loop, str], ...]:
         """Its outlines at their place, with names. Raises DrawingError where one is open or crosses."""
-        self._must_be_outlines(scene)
-        found = self.drawn(scene)
+        self._must_be_outlines(context)
+        found = self.drawn(context)
         return tuple(zip(found.closed, found.closed_names, strict=True))
 
-    def areas(self, scene: SetupContext) -> tuple[Area, ...]:
+    def areas(self, context: SetupContext) -> tuple[Area, ...]:
         """What its outlines enclose at their place, islands apart. Raises DrawingError where one is open or crosses."""
-        self._must_be_outlines(scene)
-        found = self.drawn(scene)
+        self._must_be_outlines(context)
+        found = self.drawn(context)
         with self._named():
             return areas(found)
 
-    def surface(self, scene: SetupContext, right: float) -> float:
+    def surface(self, context: SetupContext, right: float) -> float:
         """Height of the wood where a shape lies that reaches no further right than `right`, mm above the bed.
 
         A lowered headstock is cut before what lies within it.
         """
-        return wood_top(scene, right, 0.0)
+        return wood_top(context, right, 0.0)
 
-    def top_and_floor(self, scene: SetupContext, right: float) -> tuple[float, float]:
+    def top_and_floor(self, context: SetupContext, right: float) -> tuple[float, float]:
         """Where the bit enters the wood and how deep it goes, mm above the bed. Raises FeatureError where it cannot."""
-        top, floor, units = self.surface(scene, right), scene.at_depth(self.depth), scene.job.units
+        top, floor, units = self.surface(context, right), context.at_depth(self.depth), context.job.units
         if floor <= 0:
             raise FeatureError("it would go through the wood", "make it less deep", "depth")
         if floor >= top:
-            away = top if scene.flipped else scene.glue - top
+            away = top if context.flipped else context.glue - top
             raise FeatureError(
                 f"a floor {show(self.depth, units)} from the finished face lies above the wood; nothing would be cut",
                 f"depths are measured from that plane, and the wood's surface there is {show(away, units)} from it",
@@ -96,19 +96,19 @@ class DrawnFeature(Feature):
             )
         return top, floor
 
-    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
         """What was assumed about the drawing, to be measured."""
-        words = [f"{self.file} {note}" for note in self.drawn(scene).notes]
+        words = [f"{self.file} {note}" for note in self.drawn(context).notes]
         return [Handwork(self.name, f"Measure before cutting: {text}.") for text in words]
 
-    def _read(self, scene: SetupContext) -> Drawing:
+    def _read(self, context: SetupContext) -> Drawing:
         """The drawing as it was drawn, mm."""
         with self._named():
-            return read_drawing(scene.folder / self.drawing, self.layer, ERROR / max(self.scale, 1.0))
+            return read_drawing(context.folder / self.drawing, self.layer, ERROR / max(self.scale, 1.0))
 
-    def _must_be_outlines(self, scene: SetupContext) -> None:
+    def _must_be_outlines(self, context: SetupContext) -> None:
         """Looked at before it is placed, so that a fault is told where the drawing shows it."""
-        found = self._read(scene)
+        found = self._read(context)
         with self._named():
             outlines(found)
 

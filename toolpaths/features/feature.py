@@ -21,14 +21,14 @@ class Feature(FeatureKeys):
     """A kind of feature: its keys, and the two halves that it must supply."""
 
     @abstractmethod
-    def demands(self, scene: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> list[Demand]:
         """The exact shape wanted, from closed formulas, in instrument coordinates (mm)."""
 
     @abstractmethod
-    def operations(self, scene: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> list[Operation]:
         """How a bit brings it about, in instrument coordinates (mm). Raises FeatureError where none can."""
 
-    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
         """What this feature leaves for the hands, beside corners; nothing unless a feature says so.
 
         `near`: the wood as it stands once the whole part is cut.
@@ -39,12 +39,12 @@ class Feature(FeatureKeys):
         """What of it a coupon tries, cut by a bit; nothing unless a feature says so."""
         return iter(())
 
-    def measures(self, scene: SetupContext, near: Surfaces) -> list[Measure]:
+    def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
         """What is measured once it is cut: the width and the depth of its cuts, unless a feature says otherwise.
 
         `near`: the wood as it stands then.
         """
-        return near.cuts(scene, self)
+        return near.cuts(context, self)
 
 
 def features_of(setup: Setup) -> list[Feature]:

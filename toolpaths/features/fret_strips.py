@@ -130,23 +130,23 @@ def _line(instrument: Instrument, fret: float, taper: float) -> tuple[float, flo
 
 
 def line_measures(
-    scene: SetupContext, near: Surfaces, feature: Feature, frets: Sequence[int], width: float
+    context: SetupContext, near: Surfaces, feature: Feature, frets: Sequence[int], width: float
 ) -> list[Measure]:
     """Where the line nearest to fret 12 lies, how wide and how deep it is, on the centreline."""
     n = min(frets, key=lambda fret: abs(fret - 12))
-    strip = across(scene.job.instrument, n)
+    strip = across(context.job.instrument, n)
     x, lean = strip.x, strip.lean
-    name, at = scene.setup.name, (x, 0.0)
-    square = (1 / math.hypot(1.0, lean), -scene.mirror * lean / math.hypot(1.0, lean))
+    name, at = context.setup.name, (x, 0.0)
+    square = (1 / math.hypot(1.0, lean), -context.mirror * lean / math.hypot(1.0, lean))
     place = Figure("place", x, name, at, within=GENERAL)
     low, high = feature.within
     # Runout widens the line, never the other way.
-    wider = scene.bits[feature.bit].widening(scene.machine.runout)
+    wider = context.bits[feature.bit].widening(context.machine.runout)
     wide = Figure("width", width, name, at, square, within=(low, high + wider))
     out = [
         Measure(f"from the nut line to the middle of line {n}, on the centreline", (place,)),
         Measure(f"line {n}: width in the flat face, on the centreline", (wide,)),
     ]
-    demand = next((d for d in near.own(scene, feature) if d.asked.covers(Point(at))), None)
-    deep = None if demand is None else near.depth(scene, demand, at, square, feature.within_depth)
+    demand = next((d for d in near.own(context, feature) if d.asked.covers(Point(at))), None)
+    deep = None if demand is None else near.depth(context, demand, at, square, feature.within_depth)
     return out if deep is None else [*out, Measure(f"its depth there, from {deep.surface}", (deep,))]

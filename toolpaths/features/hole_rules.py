@@ -39,14 +39,14 @@ def must_suit(name: str, bit: Bit, diameters: Iterable[float], units: Units) -> 
             raise FeatureError(problem, "take a smaller or a centre-cutting bit", "bit")
 
 
-def hole_floor(scene: SetupContext, depth: float | None, top: float, key: str = "depth") -> float:
+def hole_floor(context: SetupContext, depth: float | None, top: float, key: str = "depth") -> float:
     """Height above the bed of a hole's floor, mm: at its depth, or below the bed where it goes through.
 
     Raises FeatureError where the depth leaves no floor, or does not reach the wood at `top`.
     """
     if depth is None:
-        return -scene.machine.bed_allowance
-    floor = scene.at_depth(depth)
+        return -context.machine.bed_allowance
+    floor = context.at_depth(depth)
     if floor <= 0:
         raise FeatureError("the holes are deeper than the wood", "leave `depth` out for through holes", key)
     if floor >= top:

@@ -54,26 +54,26 @@ class InlaidFeature(Feature):
     inlay: Inlay | None = Field(default=None, description="Pieces that are cut to fit; absent: filler, or as bought.")
 
     @abstractmethod
-    def laid_in(self, scene: SetupContext) -> tuple[tuple[str, Loop], ...]:
+    def laid_in(self, context: SetupContext) -> tuple[tuple[str, Loop], ...]:
         """The outline of every pocket that takes a piece, as it is cut, with its name; instrument coordinates, mm.
 
         Raises FeatureError.
         """
 
-    def corner_radius(self, scene: SetupContext) -> float:
+    def corner_radius(self, context: SetupContext) -> float:
         """Radius to which the corners of pockets and pieces are rounded, mm; 0 where they are not."""
         if self.inlay is None or self.inlay.corners == "square":
             return 0.0
-        pieces = pieces_of(scene, self.name)
-        radii = [scene.bits[self.bits[-1]].radius, *(scene.bits[f.bit].radius for _, f in pieces)]
+        pieces = pieces_of(context, self.name)
+        radii = [context.bits[self.bits[-1]].radius, *(context.bits[f.bit].radius for _, f in pieces)]
         return max(radii) + _HAIR
 
 
-def pieces_of(scene: SetupContext, name: str) -> list[tuple[Setup, FeatureKeys]]:
+def pieces_of(context: SetupContext, name: str) -> list[tuple[Setup, FeatureKeys]]:
     """The features of a job that cut the pieces for a feature's pockets, each with its setup."""
     return [
         (setup, f)
-        for setup in scene.job.setups
+        for setup in context.job.setups
         for f in setup.features
         if CutKind.inlay_piece in f.cuts and getattr(f, "of", None) == name
     ]
@@ -97,7 +97,7 @@ def rounded_shape(shape: Polygon, radius: float) -> Polygon:
     return found if isinstance(found, Polygon) else Polygon()
 
 
-def rounded_drawing(shape: Polygon, radius: float, name: str, scene: SetupContext) -> Loop:
+def rounded_drawing(shape: Polygon, radius: float, name: str, context: SetupContext) -> Loop:
     """A drawn outline with its corners rounded, arcs found again.
 
     Raises FeatureError where it has islands, or parts too narrow for the bits.
@@ -111,7 +111,7 @@ def rounded_drawing(shape: Polygon, radius: float, name: str, scene: SetupContex
     found = orient(rounded_shape(shape, radius))
     if found.is_empty or found.symmetric_difference(shape).area > _MOST_LOST * shape.area:
         raise FeatureError(
-            f"{name} has parts too narrow or too sharp for corners of radius {show(radius, scene.job.units)}",
+            f"{name} has parts too narrow or too sharp for corners of radius {show(radius, context.job.units)}",
             "take smaller bits, scale it up, or say `corners: square`",
             "inlay",
         )

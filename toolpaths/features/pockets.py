@@ -18,7 +18,7 @@ def cleared(
     feature: Feature,
     then: str | None,
     found: Sequence[Area],
-    scene: SetupContext,
+    context: SetupContext,
     heights: tuple[float, float],
     what: str,
 ) -> list[Operation]:
@@ -27,12 +27,12 @@ def cleared(
     `heights`: where the bit enters the wood, and the floor, mm above the bed. `what`: the pockets, in a maker's words.
     Raises FeatureError for a bit that leaves no level floor, or does not fit into any.
     """
-    bit = scene.bits[feature.bit]
-    must_be_flat(feature.bit, bit, "the floor would not be level", scene.job.units)
-    cutting = settle(feature, bit, scene.wood, scene.machine)
+    bit = context.bits[feature.bit]
+    must_be_flat(feature.bit, bit, "the floor would not be level", context.job.units)
+    cutting = settle(feature, bit, context.wood, context.machine)
     if then is None:
         return [_clear(feature, found, feature.bit, cutting, heights, what)]
-    small = second_bit(scene, feature.bit, then)
+    small = second_bit(context, feature.bit, then)
     # What the first bit does not fit into is the second's alone.
     wide = [a for a in found if goes_in(a.shape(), bit.radius)]
     narrow = [a for a in found if not goes_in(a.shape(), bit.radius)]
@@ -43,7 +43,7 @@ def cleared(
             "bit",
         )
     out: list[Operation] = [_clear(feature, wide, feature.bit, cutting, heights, what)]
-    second = second_cutting(feature, small, scene)
+    second = second_cutting(feature, small, context)
     if narrow:
         title = f"{what} that {feature.bit} does not fit into"
         out.append(_clear(feature, narrow, then, second, heights, title))

@@ -38,55 +38,55 @@ class Surfaces:
     `demands` by setup, in the setup's frame. Places and axes are in that frame too.
     """
 
-    scenes: Mapping[str, SetupContext]
+    contexts: Mapping[str, SetupContext]
     demands: Mapping[str, Sequence[Demand]]
     done: frozenset[str] | None = None
 
-    def top(self, scene: SetupContext, at: Place) -> tuple[float, Demand | None]:
+    def top(self, context: SetupContext, at: Place) -> tuple[float, Demand | None]:
         """Height above the bed of what stands at a place, mm, and by whose cut; None for the blank's own top."""
-        found, by = scene.top, None
-        for _, demand in self._cut(scene, other_side=False):
+        found, by = context.top, None
+        for _, demand in self._cut(context, other_side=False):
             floor = floor_of(demand, at)
             if floor is not None and floor < found:
                 found, by = floor, demand
         return found, by
 
-    def under(self, scene: SetupContext, at: Place) -> float:
+    def under(self, context: SetupContext, at: Place) -> float:
         """Height above the bed of the wood's underside at a place, mm: what was cut from the other side is gone."""
         seen = (at[0], -at[1])
-        floors = [floor_of(demand, seen) for _, demand in self._cut(scene, other_side=True)]
-        return max([0.0, *(scene.glue - floor for floor in floors if floor is not None)])
+        floors = [floor_of(demand, seen) for _, demand in self._cut(context, other_side=True)]
+        return max([0.0, *(context.glue - floor for floor in floors if floor is not None)])
 
-    def thickness(self, scene: SetupContext, at: Place, within: tuple[float, float] = (0.0, 0.0)) -> Figure:
+    def thickness(self, context: SetupContext, at: Place, within: tuple[float, float] = (0.0, 0.0)) -> Figure:
         """How thick the wood is at a place."""
-        value = max(self.top(scene, at)[0] - self.under(scene, at), 0.0)
-        return Figure("thickness", value, scene.setup.name, at, within=within)
+        value = max(self.top(context, at)[0] - self.under(context, at), 0.0)
+        return Figure("thickness", value, context.setup.name, at, within=within)
 
     def depth(
-        self, scene: SetupContext, demand: Demand, at: Place, axis: Place, within: tuple[float, float] = (0.0, 0.0)
+        self, context: SetupContext, demand: Demand, at: Place, axis: Place, within: tuple[float, float] = (0.0, 0.0)
     ) -> Figure | None:
         """How deep a cut is at a place, from the higher surface beside it along `axis`; None beside the blank."""
         floor, found = floor_of(demand, at), []
-        x0, y0, x1, y1 = scene.stock_box
+        x0, y0, x1, y1 = context.stock_box
         for x, y in _rims(demand.asked, at, axis):
             if floor is not None and x0 <= x <= x1 and y0 <= y <= y1:
-                found.append((*self.top(scene, (x, y)), (x, y)))
+                found.append((*self.top(context, (x, y)), (x, y)))
         if floor is None or not found:
             return None
         top, by, rim = max(found, key=lambda one: one[0])
-        name = scene.setup.name
-        return Figure("depth", top - floor, name, at, axis, rim, self._name(scene, by), within)
+        name = context.setup.name
+        return Figure("depth", top - floor, name, at, axis, rim, self._name(context, by), within)
 
-    def depths(self, scene: SetupContext, feature: FeatureKeys) -> tuple[Figure, ...]:
+    def depths(self, context: SetupContext, feature: FeatureKeys) -> tuple[Figure, ...]:
         """The depths of a feature's cuts, each once, the least first."""
-        found = [depth for demand in self.own(scene, feature) if (depth := self.cut(scene, demand, feature)[1])]
+        found = [depth for demand in self.own(context, feature) if (depth := self.cut(context, demand, feature)[1])]
         return tuple(sorted({(round(f.value, 3), f.surface): f for f in found}.values(), key=lambda f: f.value))
 
-    def cuts(self, scene: SetupContext, feature: FeatureKeys) -> list[Measure]:
+    def cuts(self, context: SetupContext, feature: FeatureKeys) -> list[Measure]:
         """Width and depth of each of a feature's cuts; alike ones in one row."""
         alike: dict[tuple[object, ...], list[tuple[Demand, Figure, Figure | None]]] = {}
-        for demand in self.own(scene, feature):
-            width, depth = self.cut(scene, demand, feature)
+        for demand in self.own(context, feature):
+            width, depth = self.cut(context, demand, feature)
             deep = (None,) if depth is None else (round(depth.value, 3), depth.surface)
             size = round(width.value, 2) if feature.sized else 0.0
             alike.setdefault((size, *deep), []).append((demand, width, depth))
@@ -102,29 +102,31 @@ class Surfaces:
                 out.append(Measure(f"{name}: depth, from {deep_ones[0].surface}", deep_ones))
         return out
 
-    def by(self, scene: SetupContext, demand: Demand) -> FeatureKeys:
+    def by(self, context: SetupContext, demand: Demand) -> FeatureKeys:
         """The feature that a setup's demand belongs to."""
-        return next(f for s in self.scenes.values() for f in s.setup.features if f.name == demand.feature)
+        return next(f for s in self.contexts.values() for f in s.setup.features if f.name == demand.feature)
 
-    def own(self, scene: SetupContext, feature: FeatureKeys) -> list[Demand]:
+    def own(self, context: SetupContext, feature: FeatureKeys) -> list[Demand]:
         """What a feature asks for, in the setup's frame: each cut that is to be there."""
-        return [d for d in self.demands[scene.setup.name] if d.feature == feature.name and d.must and d.may]
+        return [d for d in self.demands[context.setup.name] if d.feature == feature.name and d.must and d.may]
 
-    def _cut(self, scene: SetupContext, *, other_side: bool) -> Iterator[tuple[SetupContext, Demand]]:
+    def _cut(self, context: SetupContext, *, other_side: bool) -> Iterator[tuple[SetupContext, Demand]]:
         """What was asked of one side of the piece that lies in a setup, as far as it is cut; not of the bed."""
-        for name, other in self.scenes.items():
-            if other is not scene and (other.apart or scene.apart or (other.flipped != scene.flipped) != other_side):
+        for name, other in self.contexts.items():
+            if other is not context and (
+                other.apart or context.apart or (other.flipped != context.flipped) != other_side
+            ):
                 continue
-            if other is scene and other_side:
+            if other is context and other_side:
                 continue
             bed = {f.name for f in other.setup.features if f.order == "bed"}
             for demand in self.demands[name]:
                 if demand.must and demand.feature not in bed and (self.done is None or demand.feature in self.done):
                     yield other, demand
 
-    def cut(self, scene: SetupContext, demand: Demand, feature: FeatureKeys) -> tuple[Figure, Figure | None]:
+    def cut(self, context: SetupContext, demand: Demand, feature: FeatureKeys) -> tuple[Figure, Figure | None]:
         """Its width where it is measured, and its depth; no depth where it goes through, or nothing stands beside."""
-        region, name = demand.asked, scene.setup.name
+        region, name = demand.asked, context.setup.name
         centre = (region.centroid.x, region.centroid.y)
         corners = shapely.get_coordinates(region.minimum_rotated_rectangle)
         sides = sorted((corners[1] - corners[0], corners[2] - corners[1]), key=lambda side: float(np.hypot(*side)))
@@ -138,27 +140,27 @@ class Surfaces:
         elif isinstance(region, Polygon):
             pole = polylabel(region, 0.05)
             places.append((pole.x, pole.y))
-        at = next((p for p in places if self._own_floor(scene, demand, p)), None)
+        at = next((p for p in places if self._own_floor(context, demand, p)), None)
         middle_of = centre if more < _OBLONG * less and region.covers(Point(centre)) else at or centre
         width = Figure("width", _chord(region, middle_of, across), name, middle_of, across, within=feature.within)
         if at is None or (demand.reach > 0 and float(demand.floor.height(np.zeros(1), np.zeros(1))[0]) <= 0):
             return width, None
         axis = across if more > _OBLONG * less or isinstance(demand.floor, Groove) else (1.0, 0.0)
-        return width, self.depth(scene, demand, at, axis, feature.within_depth)
+        return width, self.depth(context, demand, at, axis, feature.within_depth)
 
-    def _own_floor(self, scene: SetupContext, demand: Demand, at: Place) -> bool:
+    def _own_floor(self, context: SetupContext, demand: Demand, at: Place) -> bool:
         """Whether a cut's floor stands at a place: nothing deeper crosses it, and wood lies below."""
         floor = floor_of(demand, at)
         own = replace(self, done=None if self.done is None else self.done | {demand.feature})
-        return floor is not None and own.top(scene, at)[0] > floor - 1e-6 and own.under(scene, at) <= floor + 1e-6
+        return floor is not None and own.top(context, at)[0] > floor - 1e-6 and own.under(context, at) <= floor + 1e-6
 
-    def _name(self, scene: SetupContext, by: Demand | None) -> str:
+    def _name(self, context: SetupContext, by: Demand | None) -> str:
         """A surface in words: the blank's, or what a feature has made of it."""
         if by is not None and not by.everywhere:
-            return self.by(scene, by).leaves
-        if scene.apart:
-            return "the top" if scene.setup.stand is None else "the board's edge"
-        return "the back" if scene.flipped else "the glue face" if scene.job.part == "neck" else "the face"
+            return self.by(context, by).leaves
+        if context.apart:
+            return "the top" if context.setup.stand is None else "the board's edge"
+        return "the back" if context.flipped else "the glue face" if context.job.part == "neck" else "the face"
 
 
 def floor_of(demand: Demand, at: Place) -> float | None:

@@ -36,19 +36,19 @@ class Lowered:
         return x <= self.start - self.ramp + 1e-9
 
 
-def lowered(scene: SetupContext) -> Lowered | None:
+def lowered(context: SetupContext) -> Lowered | None:
     """The lowered headstock that this setup cuts; None where it cuts none."""
-    for feature in scene.setup.features:
+    for feature in context.setup.features:
         if CutKind.step in feature.cuts:
-            start = x_of(getattr(feature, "start"), scene.job.instrument, "from")  # noqa: B009
+            start = x_of(getattr(feature, "start"), context.job.instrument, "from")  # noqa: B009
             return Lowered(start, float(getattr(feature, "drop")), float(getattr(feature, "ramp") or 0.0))  # noqa: B009
     return None
 
 
-def wood_top(scene: SetupContext, x: float, radius: float) -> float:
+def wood_top(context: SetupContext, x: float, radius: float) -> float:
     """Height above the bed of the wood that a hole begins in, mm, once the headstock's face is cut."""
-    head = lowered(scene)
-    return scene.at_depth(head.drop) if head is not None and head.holds(x + radius) else scene.face
+    head = lowered(context)
+    return context.at_depth(head.drop) if head is not None and head.holds(x + radius) else context.face
 
 
 def strings_at_nut(instrument: Instrument) -> Array:

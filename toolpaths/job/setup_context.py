@@ -154,7 +154,7 @@ def turned(
 
 
 def setup_context_of(job: Job, machine: Machine, wood: Wood, setup: Setup, folder: Path = Path()) -> SetupContext:
-    """The scene of one setup, from what it and the earlier ones plane.
+    """The surroundings of one setup, from what it and the earlier ones plane.
 
     The plane of the finished face is the lowest that any unturned setup planes, else the blank's top.
     Turned over, the work lies on that plane; it is as thick as the face is high, less what earlier turned setups plane.

@@ -43,9 +43,9 @@ def goes_in(area: BaseGeometry, radius: float) -> bool:
     return not area.buffer(-radius - ROOM).is_empty
 
 
-def second_bit(scene: SetupContext, bit: str, then: str) -> Bit:
+def second_bit(context: SetupContext, bit: str, then: str) -> Bit:
     """The bit that follows. Raises FeatureError where it is not flat, or reaches no further than the first."""
-    first, second, units = scene.bits[bit], scene.bits[then], scene.job.units
+    first, second, units = context.bits[bit], context.bits[then], context.job.units
     must_be_flat(then, second, "the floor would not be level", units, "then")
     if second.cut_diameter >= first.cut_diameter - 1e-9:
         raise FeatureError(
@@ -57,7 +57,7 @@ def second_bit(scene: SetupContext, bit: str, then: str) -> Bit:
     return second
 
 
-def second_cutting(feature: FeatureKeys, bit: Bit, scene: SetupContext) -> Cutting:
+def second_cutting(feature: FeatureKeys, bit: Bit, context: SetupContext) -> Cutting:
     """How the second bit is driven: what the job says of speed, feed and depth is meant for the first alone."""
     own = feature.model_copy(update=dict.fromkeys(_FOR_FIRST))
-    return settle(own, bit, scene.wood, scene.machine)
+    return settle(own, bit, context.wood, context.machine)

@@ -33,7 +33,7 @@ class ProgramSet:
 
     loaded: LoadedJob
     changes: Changes
-    scenes: dict[str, SetupContext]
+    contexts: dict[str, SetupContext]
     target: Target
     earlier: tuple[tuple[ProgramPlan, Program], ...]
     own: tuple[tuple[ProgramPlan, Program], ...]
@@ -48,38 +48,38 @@ def lay_out(path: Path, changes: Changes) -> ProgramSet:
 def lay_out_loaded(loaded: LoadedJob, changes: Changes) -> ProgramSet:
     """The same for a job in memory, its bits already changed. Raises JobError with every refusal at once."""
     design = design_of(loaded)
-    scenes = design.scenes
+    contexts = design.contexts
     before, keep = _chosen(design.plans, changes)
     numbers = {name: i for i, name in enumerate(dict.fromkeys(n for b in design.plans for n in b.bits), 1)}
-    earlier = _written(loaded, scenes, before, numbers, replace(changes, air=0.0, session=0.0), set())
-    planed = {b.setup for b in before if _planes(b, (), scenes[b.setup])}
-    own = _written(loaded, scenes, keep, numbers, changes, planed)
-    return ProgramSet(loaded, changes, scenes, design.target, earlier, own, numbers)
+    earlier = _written(loaded, contexts, before, numbers, replace(changes, air=0.0, session=0.0), set())
+    planed = {b.setup for b in before if _planes(b, (), contexts[b.setup])}
+    own = _written(loaded, contexts, keep, numbers, changes, planed)
+    return ProgramSet(loaded, changes, contexts, design.target, earlier, own, numbers)
 
 
 def _written(
     loaded: LoadedJob,
-    scenes: dict[str, SetupContext],
-    batches: Sequence[ProgramPlan],
+    contexts: dict[str, SetupContext],
+    program_plans: Sequence[ProgramPlan],
     numbers: dict[str, int],
     changes: Changes,
     planed: set[str],
 ) -> tuple[tuple[ProgramPlan, Program], ...]:
     """The programs of a set. `planed`: setups whose face was planed before it."""
-    parts = _parts(loaded, scenes, batches, changes.session)
+    parts = _parts(loaded, contexts, program_plans, changes.session)
     out: list[tuple[ProgramPlan, Program]] = []
     done = set(planed)
     for k, part in enumerate(parts, 1):
-        batch = part.toolpath.batch
-        scene = scenes[batch.setup]
+        program_plan = part.toolpath.program_plan
+        context = contexts[program_plan.setup]
         heading = Heading(
             version=__version__,
             job_hash=loaded.job_hash,
-            name=_file_name(k, batch, scene),
+            name=_file_name(k, program_plan, context),
             number=k,
             count=len(parts),
             bit_numbers=numbers,
-            touch_off=touch_off(scene, batch.setup in done, batch.on_bed),
+            touch_off=touch_off(context, program_plan.setup in done, program_plan.on_bed),
             altered=changes.words,
             accepted=tuple(f"{code}@{feature}" for code, feature in changes.accept),
             lift=changes.air,
@@ -87,52 +87,52 @@ def _written(
             if part.session
             else None,
         )
-        out.append((batch, write(part.toolpath, scene, heading)))
-        if _planes(batch, [p.toolpath.batch for p in parts[k:]], scene):
-            done.add(batch.setup)
+        out.append((program_plan, write(part.toolpath, context, heading)))
+        if _planes(program_plan, [p.toolpath.program_plan for p in parts[k:]], context):
+            done.add(program_plan.setup)
     return tuple(out)
 
 
 def _parts(
-    loaded: LoadedJob, scenes: dict[str, SetupContext], batches: Sequence[ProgramPlan], session: float
+    loaded: LoadedJob, contexts: dict[str, SetupContext], program_plans: Sequence[ProgramPlan], session: float
 ) -> list[SessionPart]:
-    """What each program cuts: a batch, or as much of one as fits into a booking of `session` minutes."""
+    """What each program cuts: a plan, or as much of it as fits into a booking of `session` minutes."""
     works: list[tuple[Toolpath, SetupContext]] = []
-    for batch in batches:
-        scene = scenes[batch.setup]
+    for program_plan in program_plans:
+        context = contexts[program_plan.setup]
         try:
-            works.append((move(batch, scene), scene))
+            works.append((move(program_plan, context), context))
         except FeatureError:
-            raise JobError(_refused(loaded, batch, scene)) from None
+            raise JobError(_refused(loaded, program_plan, context)) from None
     if not session:
         return [SessionPart(toolpath) for toolpath, _ in works]
     try:
         return divided(works, session)
-    except FeatureError as refusal:
-        raise JobError([Problem("command line", 1, 1, "--session", *in_job_units(refusal, loaded))]) from None
+    except FeatureError as error:
+        raise JobError([Problem("command line", 1, 1, "--session", *in_job_units(error, loaded))]) from None
 
 
-def _refused(loaded: LoadedJob, batch: ProgramPlan, scene: SetupContext) -> list[Problem]:
-    """Which operations of a batch no strategy can cut."""
+def _refused(loaded: LoadedJob, program_plan: ProgramPlan, context: SetupContext) -> list[Problem]:
+    """Which operations of a plan no strategy can cut."""
     out: list[Problem] = []
-    for operation in batch.operations:
+    for operation in program_plan.operations:
         try:
-            move(ProgramPlan(batch.setup, (operation,)), scene)
-        except FeatureError as refusal:
-            out.append(problem_of(loaded, operation.job_line, operation.feature, refusal))
+            move(ProgramPlan(program_plan.setup, (operation,)), context)
+        except FeatureError as error:
+            out.append(problem_of(loaded, operation.job_line, operation.feature, error))
     return out
 
 
-def _file_name(k: int, batch: ProgramPlan, scene: SetupContext) -> str:
-    words = [f"{k:02d}", batch.setup]
-    if scene.machine.tool_change == "by hand":
-        words += batch.bits
-    return re.sub(r"[^A-Za-z0-9._-]+", "-", "-".join(words)) + f".{scene.machine.ending}"
+def _file_name(k: int, program_plan: ProgramPlan, context: SetupContext) -> str:
+    words = [f"{k:02d}", program_plan.setup]
+    if context.machine.tool_change == "by hand":
+        words += program_plan.bits
+    return re.sub(r"[^A-Za-z0-9._-]+", "-", "-".join(words)) + f".{context.machine.ending}"
 
 
-def _planes(batch: ProgramPlan, later: Sequence[ProgramPlan], scene: SetupContext) -> bool:
-    """Whether a batch takes the top down to the finished face, not only nearer to it; `later` come after it."""
-    planing = [o for o in batch.operations if isinstance(o, Raster) and o.floor <= scene.face]
+def _planes(program_plan: ProgramPlan, later: Sequence[ProgramPlan], context: SetupContext) -> bool:
+    """Whether a plan takes the top down to the finished face, not only nearer to it; `later` come after it."""
+    planing = [o for o in program_plan.operations if isinstance(o, Raster) and o.floor <= context.face]
     return any(all(o is not other for b in later for other in b.operations) for o in planing)
 
 

@@ -9,14 +9,14 @@ from toolpaths.job.setup_context import SetupContext
 from toolpaths.target_shape.demand import Demand, Target
 
 
-def target(scenes: Sequence[SetupContext]) -> Target:
+def target(contexts: Sequence[SetupContext]) -> Target:
     """Every demand of a job by setup name. Raises FeatureError where a feature cannot be asked for."""
-    return Target({scene.setup.name: tuple(_demands(scene)) for scene in scenes})
+    return Target({context.setup.name: tuple(_demands(context)) for context in contexts})
 
 
-def _demands(scene: SetupContext) -> list[Demand]:
+def _demands(context: SetupContext) -> list[Demand]:
     out: list[Demand] = []
-    for feature in features_of(scene.setup):
-        for demand in feature.demands(scene):
-            out.append(demand if scene.mirror > 0 else demand.mirrored())
+    for feature in features_of(context.setup):
+        for demand in feature.demands(context):
+            out.append(demand if context.mirror > 0 else demand.mirrored())
     return out

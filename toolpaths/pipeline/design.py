@@ -40,7 +40,7 @@ class JobDesign:
     """What a job asks for, before any way of the bit: its setups in their surroundings, what is wanted, the plan."""
 
     loaded: LoadedJob
-    scenes: dict[str, SetupContext]
+    contexts: dict[str, SetupContext]
     target: Target
     plans: tuple[ProgramPlan, ...]
 
@@ -52,17 +52,17 @@ def read_design(path: Path) -> JobDesign:
 
 def design_of(loaded: LoadedJob) -> JobDesign:
     """The same of a job in memory. Raises JobError with every refusal at once."""
-    scenes = {s.name: _scene(loaded, s, loaded.path.parent) for s in loaded.job.setups}
-    every, wanted = _asked(loaded, scenes)
-    return JobDesign(loaded, scenes, wanted, every)
+    contexts = {s.name: _context(loaded, s, loaded.path.parent) for s in loaded.job.setups}
+    every, wanted = _asked(loaded, contexts)
+    return JobDesign(loaded, contexts, wanted, every)
 
 
-def problem_of(loaded: LoadedJob, line: int, feature: str, refusal: FeatureError) -> Problem:
+def problem_of(loaded: LoadedJob, line: int, feature: str, error: FeatureError) -> Problem:
     """A refusal at its place: the line of the key at fault, else the feature's."""
     lines = loaded.source.splitlines()
     at, column = max(line, 1), 1
-    if refusal.key:
-        pattern = re.compile(rf"\b{re.escape(refusal.key)}\s*:")
+    if error.key:
+        pattern = re.compile(rf"\b{re.escape(error.key)}\s*:")
         for i in range(at - 1, min(at + 30, len(lines))):
             if i >= at and re.match(r"\s*-\s+\w+\s*:", lines[i]):
                 break
@@ -70,19 +70,19 @@ def problem_of(loaded: LoadedJob, line: int, feature: str, refusal: FeatureError
                 at, column = i + 1, match.start() + 1
                 break
     source = lines[at - 1] if at <= len(lines) else ""
-    key = f"{feature}.{refusal.key}" if refusal.key else feature
-    return Problem(str(loaded.path), at, column, key, *in_job_units(refusal, loaded), source)
+    key = f"{feature}.{error.key}" if error.key else feature
+    return Problem(str(loaded.path), at, column, key, *in_job_units(error, loaded), source)
 
 
-def in_job_units(refusal: FeatureError, loaded: LoadedJob) -> tuple[str, str]:
+def in_job_units(error: FeatureError, loaded: LoadedJob) -> tuple[str, str]:
     """(what is wrong, what to do), lengths in the job's units."""
-    return in_units(refusal.problem, loaded.job.units), in_units(refusal.hint, loaded.job.units)
+    return in_units(error.problem, loaded.job.units), in_units(error.hint, loaded.job.units)
 
 
 # Private
 
 
-def _scene(loaded: LoadedJob, setup: Setup, folder: Path) -> SetupContext:
+def _context(loaded: LoadedJob, setup: Setup, folder: Path) -> SetupContext:
     """A setup in its surroundings. A board on edge is finished, and has its binding."""
     job = loaded.job if setup.stand is not None else as_cut(loaded.job)
     return setup_context_of(
@@ -90,22 +90,22 @@ def _scene(loaded: LoadedJob, setup: Setup, folder: Path) -> SetupContext:
     )
 
 
-def _asked(loaded: LoadedJob, scenes: dict[str, SetupContext]) -> tuple[tuple[ProgramPlan, ...], Target]:
+def _asked(loaded: LoadedJob, contexts: dict[str, SetupContext]) -> tuple[tuple[ProgramPlan, ...], Target]:
     """What is to be cut, and what is wanted; where a feature refuses, all are asked, and every refusal is told."""
-    problems = _moved_blank(loaded, scenes)
+    problems = _moved_blank(loaded, contexts)
     shapeless = _of_instrument(loaded)
     if shapeless:
         raise JobError([*problems, *shapeless])
     try:
-        wanted = target(list(scenes.values()))
-        problems += _far_off(loaded, scenes, wanted)
+        wanted = target(list(contexts.values()))
+        problems += _far_off(loaded, contexts, wanted)
         if not problems:
-            return plan(list(scenes.values())), wanted
+            return plan(list(contexts.values())), wanted
     except (FeatureError, GEOSException):
-        refusals = _refusals(loaded, scenes)
-        if not refusals:
+        errors = _refusals(loaded, contexts)
+        if not errors:
             raise
-        problems += refusals
+        problems += errors
     raise JobError(problems)
 
 
@@ -120,25 +120,25 @@ def _of_instrument(loaded: LoadedJob) -> list[Problem]:
             head = head_polygon(instrument, loaded.path.parent)
             part = "neck"
             neck_outline(instrument, 0.0, head)
-    except FeatureError as refusal:
+    except FeatureError as error:
         line = _line_of(loaded.source, *reversed(part.split(".")))
-        if refusal.key == "instrument":  # which the place says already
-            refusal = FeatureError(refusal.problem, refusal.hint)
-        return [problem_of(loaded, line, f"instrument.{part}", refusal)]
+        if error.key == "instrument":  # which the place says already
+            error = FeatureError(error.problem, error.hint)
+        return [problem_of(loaded, line, f"instrument.{part}", error)]
     return []
 
 
-def _refusals(loaded: LoadedJob, scenes: dict[str, SetupContext]) -> list[Problem]:
+def _refusals(loaded: LoadedJob, contexts: dict[str, SetupContext]) -> list[Problem]:
     """Every feature is asked once, so that all that cannot be cut is told at once."""
     out: list[Problem] = []
-    for scene in scenes.values():
-        for feature in features_of(scene.setup):
+    for context in contexts.values():
+        for feature in features_of(context.setup):
             try:
-                _must_belong(feature, scene)
-                feature.demands(scene)
-                feature.operations(scene)
-            except FeatureError as refusal:
-                out.append(problem_of(loaded, feature.line, feature.name, refusal))
+                _must_belong(feature, context)
+                feature.demands(context)
+                feature.operations(context)
+            except FeatureError as error:
+                out.append(problem_of(loaded, feature.line, feature.name, error))
             except GEOSException:
                 crossed = FeatureError(
                     "a shape that it rests on crosses itself", "see the board's widths and the places"
@@ -147,13 +147,13 @@ def _refusals(loaded: LoadedJob, scenes: dict[str, SetupContext]) -> list[Proble
     return out
 
 
-def _must_belong(feature: Feature, scene: SetupContext) -> None:
+def _must_belong(feature: Feature, context: SetupContext) -> None:
     """Raises FeatureError for a feature that is not cut from the piece that lies in its setup."""
-    here = "" if not scene.apart else "sheet" if scene.setup.stand is None else "edge"
+    here = "" if not context.apart else "sheet" if context.setup.stand is None else "edge"
     if feature.piece == here:
         return
     raise FeatureError(
-        f"setup {scene.setup.name} holds another piece than this feature is cut from", _WANTS[feature.piece]
+        f"setup {context.setup.name} holds another piece than this feature is cut from", _WANTS[feature.piece]
     )
 
 
@@ -167,27 +167,27 @@ def _line_of(source: str, *keys: str) -> int:
     return 1
 
 
-def _moved_blank(loaded: LoadedJob, scenes: dict[str, SetupContext]) -> list[Problem]:
+def _moved_blank(loaded: LoadedJob, contexts: dict[str, SetupContext]) -> list[Problem]:
     """Setups must agree where the blank lies about the nut line and the centreline, turned over or not."""
-    first = next(iter(scenes.values()))
+    first = next(iter(contexts.values()))
     out: list[Problem] = []
-    for name, scene in scenes.items():
-        if scene.apart:
+    for name, context in contexts.items():
+        if context.apart:
             continue
-        x0, y0, x1, y1 = scene.stock_box
-        seen = (x0, y0, x1, y1) if scene.flipped == first.flipped else (x0, -y1, x1, -y0)
+        x0, y0, x1, y1 = context.stock_box
+        seen = (x0, y0, x1, y1) if context.flipped == first.flipped else (x0, -y1, x1, -y0)
         if any(abs(a - b) > 1e-6 for a, b in zip(seen, first.stock_box, strict=True)):
             hint = "give all setups the same nut_at; centre_at is measured from the operator's edge as the blank lies"
-            refusal = FeatureError("the blank lies elsewhere than in the first setup", hint, "")
-            out.append(problem_of(loaded, scene.setup.features[0].line, f"setup {name}", refusal))
+            error = FeatureError("the blank lies elsewhere than in the first setup", hint, "")
+            out.append(problem_of(loaded, context.setup.features[0].line, f"setup {name}", error))
     return out
 
 
-def _far_off(loaded: LoadedJob, scenes: dict[str, SetupContext], wanted: Target) -> list[Problem]:
+def _far_off(loaded: LoadedJob, contexts: dict[str, SetupContext], wanted: Target) -> list[Problem]:
     """Demands that reach far from their blank: a slip of the keys, and work without end."""
     out: list[Problem] = []
-    for name, scene in scenes.items():
-        x0, y0, x1, y1 = scene.stock_box
+    for name, context in contexts.items():
+        x0, y0, x1, y1 = context.stock_box
         for demand in wanted.demands[name]:
             if demand.asked.is_empty:
                 continue
@@ -195,6 +195,6 @@ def _far_off(loaded: LoadedJob, scenes: dict[str, SetupContext], wanted: Target)
             off = max(x0 - ax0, y0 - ay0, ax1 - x1, ay1 - y1)
             if off > _FAR:
                 words = f"it reaches {show(off, loaded.job.units, 0)} past the blank"
-                refusal = FeatureError(words, "see its place and its size, and their units")
-                out.append(problem_of(loaded, demand.job_line, demand.feature, refusal))
+                error = FeatureError(words, "see its place and its size, and their units")
+                out.append(problem_of(loaded, demand.job_line, demand.feature, error))
     return list(dict.fromkeys(out))

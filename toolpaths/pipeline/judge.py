@@ -12,10 +12,10 @@ from toolpaths.verification.finding import Finding, Severity
 _WEIGHT = {Severity.stop: 0, Severity.warn: 1, Severity.note: 2}
 
 
-def judge(evidence: CheckInput) -> list[Finding]:
+def judge(inputs: CheckInput) -> list[Finding]:
     """What the checks find in one program."""
-    asked = [check for name, check in CHECKS.items() if not evidence.scene.apart or name not in OF_INSTRUMENT]
-    return [finding for check in asked for finding in check(evidence)]
+    asked = [check for name, check in CHECKS.items() if not inputs.context.apart or name not in OF_INSTRUMENT]
+    return [finding for check in asked for finding in check(inputs)]
 
 
 def settled(

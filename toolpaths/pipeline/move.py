@@ -35,15 +35,15 @@ from toolpaths.toolpath.strategies.rulings import rulings
 from toolpaths.toolpath.toolpath import Section, Toolpath, ToolpathBuilder
 
 
-def move(batch: ProgramPlan, scene: SetupContext) -> Toolpath:
+def move(program_plan: ProgramPlan, context: SetupContext) -> Toolpath:
     """The toolpath of one program, in the setup's frame. Raises FeatureError where the bit cannot do it."""
-    pen = ToolpathBuilder(safe=scene.travel_height, z=scene.travel_height, units=scene.machine.units)
+    pen = ToolpathBuilder(safe=context.travel_height, z=context.travel_height, units=context.machine.units)
     sections: list[Section] = []
     owners: list[int] = []
-    for i, operation in enumerate(batch.operations):
-        sections += _sections(operation, scene.bits[operation.bit], pen)
+    for i, operation in enumerate(program_plan.operations):
+        sections += _sections(operation, context.bits[operation.bit], pen)
         owners += [i] * (len(sections) - len(owners))
-    return Toolpath(batch, tuple(sections), tuple(owners))
+    return Toolpath(program_plan, tuple(sections), tuple(owners))
 
 
 def _sections(operation: Operation, bit: Bit, pen: ToolpathBuilder) -> list[Section]:

@@ -31,20 +31,20 @@ from toolpaths.operations.operation import (
 )
 
 
-def plan(scenes: Sequence[SetupContext]) -> tuple[ProgramPlan, ...]:
-    """One batch for each program, in cutting order. Raises FeatureError where a feature cannot be cut as asked."""
-    batches: list[ProgramPlan] = []
-    for scene in scenes:
+def plan(contexts: Sequence[SetupContext]) -> tuple[ProgramPlan, ...]:
+    """One plan for each program, in cutting order. Raises FeatureError where a feature cannot be cut as asked."""
+    program_plans: list[ProgramPlan] = []
+    for context in contexts:
         for order in ("bed", "first", ""):
-            features = [f for f in ordered(features_of(scene.setup)) if f.order == order or not order]
+            features = [f for f in ordered(features_of(context.setup)) if f.order == order or not order]
             if not order:
                 features = [f for f in features if f.order not in ("bed", "first")]
-            operations = [_seen(o, scene) for o in _in_turn(features, scene)]
-            batches += _batched(scene, operations, order == "bed")
-    return tuple(batches)
+            operations = [_seen(o, context) for o in _in_turn(features, context)]
+            program_plans += _batched(context, operations, order == "bed")
+    return tuple(program_plans)
 
 
-def _in_turn(features: Sequence[Feature], scene: SetupContext) -> list[Operation]:
+def _in_turn(features: Sequence[Feature], context: SetupContext) -> list[Operation]:
     """The operations of features in cutting order.
 
     What a feature's second bit does waits until that bit is in the collet for a later feature, at the latest until
@@ -56,7 +56,7 @@ def _in_turn(features: Sequence[Feature], scene: SetupContext) -> list[Operation
         if feature.order == "free":
             out += _by_bit(waiting, feature.bit)
             waiting = []
-        own = feature.operations(scene)
+        own = feature.operations(context)
         out += [o for o in waiting if o.bit == feature.bit] + [o for o in own if o.bit == feature.bit]
         waiting = [o for o in waiting if o.bit != feature.bit] + [o for o in own if o.bit != feature.bit]
     return [*out, *_by_bit(waiting)]
@@ -68,13 +68,13 @@ def _by_bit(operations: Sequence[Operation], last: str = "") -> list[Operation]:
     return [o for bit in bits for o in operations if o.bit == bit]
 
 
-def _batched(scene: SetupContext, operations: Sequence[Operation], on_bed: bool) -> list[ProgramPlan]:
+def _batched(context: SetupContext, operations: Sequence[Operation], on_bed: bool) -> list[ProgramPlan]:
     if not operations:
         return []
-    if scene.machine.tool_change == "automatic":
-        return [ProgramPlan(scene.setup.name, tuple(operations), on_bed)]
+    if context.machine.tool_change == "automatic":
+        return [ProgramPlan(context.setup.name, tuple(operations), on_bed)]
     return [
-        ProgramPlan(scene.setup.name, tuple(group), on_bed) for _, group in groupby(operations, key=lambda o: o.bit)
+        ProgramPlan(context.setup.name, tuple(group), on_bed) for _, group in groupby(operations, key=lambda o: o.bit)
     ]
 
 
@@ -92,9 +92,9 @@ def ordered(features: Sequence[Feature]) -> list[Feature]:
 
 
 def chosen(
-    batches: Sequence[ProgramPlan], only: str | None, start: str | None
+    program_plans: Sequence[ProgramPlan], only: str | None, start: str | None
 ) -> tuple[tuple[ProgramPlan, ...], tuple[ProgramPlan, ...]]:
-    """(as if cut, to write): the batches before a named feature, and those of it alone or from it on.
+    """(as if cut, to write): the plans before a named feature, and those of it alone or from it on.
 
     `only` or `start` names it; without a name, nothing is as if cut. From a feature on is all that comes after its
     first operation: also what a second bit has still to do for a feature that began before it.
@@ -102,27 +102,29 @@ def chosen(
     """
     name = only if only is not None else start
     if name is None:
-        return (), tuple(batches)
-    features = list(dict.fromkeys(o.feature for b in batches for o in b.operations))
+        return (), tuple(program_plans)
+    features = list(dict.fromkeys(o.feature for b in program_plans for o in b.operations))
     if name not in features:
         raise KeyError(", ".join(features))
     if only is not None:
         earlier = features[: features.index(name)]
-        return _of(batches, lambda _, o: o.feature in earlier), _of(batches, lambda _, o: o.feature == name)
-    first = next(i for i, o in enumerate(o for b in batches for o in b.operations) if o.feature == name)
-    return _of(batches, lambda i, _: i < first), _of(batches, lambda i, _: i >= first)
+        return _of(program_plans, lambda _, o: o.feature in earlier), _of(program_plans, lambda _, o: o.feature == name)
+    first = next(i for i, o in enumerate(o for b in program_plans for o in b.operations) if o.feature == name)
+    return _of(program_plans, lambda i, _: i < first), _of(program_plans, lambda i, _: i >= first)
 
 
-def _of(batches: Sequence[ProgramPlan], wanted: Callable[[int, Operation], bool]) -> tuple[ProgramPlan, ...]:
-    """The batches with those operations alone that are wanted, by their number in cutting order or for themselves."""
+def _of(program_plans: Sequence[ProgramPlan], wanted: Callable[[int, Operation], bool]) -> tuple[ProgramPlan, ...]:
+    """The plans with those operations alone that are wanted, by their number in cutting order or for themselves."""
     number = count()
-    kept = [ProgramPlan(b.setup, tuple(o for o in b.operations if wanted(next(number), o)), b.on_bed) for b in batches]
+    kept = [
+        ProgramPlan(b.setup, tuple(o for o in b.operations if wanted(next(number), o)), b.on_bed) for b in program_plans
+    ]
     return tuple(b for b in kept if b.operations)
 
 
-def _seen(operation: Operation, scene: SetupContext) -> Operation:
+def _seen(operation: Operation, context: SetupContext) -> Operation:
     """The operation as seen in its setup's frame."""
-    if scene.mirror > 0:
+    if context.mirror > 0:
         return operation
     flip = np.array([1.0, -1.0])
     if isinstance(operation, Raster | Rebate):

@@ -46,7 +46,7 @@ def prove(
     findings: list[Finding] = []
     judged: list[BackgroundTask[list[Finding]]] = []
     queue = list(_queue(layout, given))
-    for step, (batch, program, own) in enumerate(queue):
+    for step, (program_plan, program, own) in enumerate(queue):
         if progress:
             progress(f"cutting {program.name}", step / len(queue))
         try:
@@ -55,16 +55,16 @@ def prove(
             message = f"This text is outside what a program may hold: {error.problem}"
             findings.append(Finding.of("unreadable", message, program=program.name, program_line=error.line))
             break
-        evidence = wood.cut(batch, program, written, layout.changes.air if own else 0.0)
+        inputs = wood.cut(program_plan, program, written, layout.changes.air if own else 0.0)
         if own and (not given or program in given.values()):
             # While one program is judged, the next is cut: on another core, where the map is worth it.
-            judged.append(BackgroundTask(partial(judge, evidence), aside=evidence.after.heights.size > _WORTH_IT))
+            judged.append(BackgroundTask(partial(judge, inputs), aside=inputs.after.heights.size > _WORTH_IT))
             if len(judged) > _AT_ONCE:
                 judged[-1 - _AT_ONCE].result()
     # What does not hang on the findings is done while the last programs are still judged.
     setups = tuple(wood.reports())
     programs = tuple(wood.timed(given.get(i, p)) for i, (_, p) in enumerate(layout.own))
-    by_hand = handwork(list(layout.scenes.values()), layout.target.demands, layout.changes.only)
+    by_hand = handwork(list(layout.contexts.values()), layout.target.demands, layout.changes.only)
     if meanwhile:
         meanwhile()
     findings = [f for one in judged for f in one.result()] + findings
@@ -88,9 +88,9 @@ def prove(
 
 
 def _queue(layout: ProgramSet, given: Mapping[int, Program]) -> Iterator[tuple[ProgramPlan, Program, bool]]:
-    """(batch, program, whether it belongs to the set) in cutting order, as far as there is something to judge."""
-    for batch, program in layout.earlier:
-        yield batch, program, False
+    """(plan, program, whether it belongs to the set) in cutting order, as far as there is something to judge."""
+    for program_plan, program in layout.earlier:
+        yield program_plan, program, False
     last = max(given, default=len(layout.own) - 1)
-    for i, (batch, program) in enumerate(layout.own[: last + 1]):
-        yield batch, given.get(i, program), True
+    for i, (program_plan, program) in enumerate(layout.own[: last + 1]):
+        yield program_plan, given.get(i, program), True

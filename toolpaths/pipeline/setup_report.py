@@ -33,7 +33,7 @@ _LEAST_CORNER = 0.05
 
 
 def setup_report(
-    scene: SetupContext,
+    context: SetupContext,
     operations: Sequence[Operation],
     demands: Sequence[Demand],
     maps: tuple[DepthMap, DepthMap],
@@ -47,10 +47,10 @@ def setup_report(
     for operation in operations:
         rows.setdefault((operation.feature, operation.bit), []).append(operation)
     features = tuple(
-        _feature(scene, group, demands, after, minutes.get(key, 0.0), removed.get(key, 0.0))
+        _feature(context, group, demands, after, minutes.get(key, 0.0), removed.get(key, 0.0))
         for key, group in rows.items()
     )
-    return SetupReport(scene, before, after, sum(removed.values()), features, tuple(demands), traces)
+    return SetupReport(context, before, after, sum(removed.values()), features, tuple(demands), traces)
 
 
 def volume_between(
@@ -69,47 +69,48 @@ def volume_between(
 
 
 def handwork(
-    scenes: Sequence[SetupContext], demands: Mapping[str, Sequence[Demand]], only: str | None = None
+    contexts: Sequence[SetupContext], demands: Mapping[str, Sequence[Demand]], only: str | None = None
 ) -> tuple[Handwork, ...]:
     """Everything left by hand: corners that no bit reached, what each feature leaves, and what the whole part leaves;
     as it is done one after the other. `only`: what that feature leaves, alone.
     """
-    near = Surfaces({scene.setup.name: scene for scene in scenes}, demands)
+    near = Surfaces({context.setup.name: context for context in contexts}, demands)
     out: list[Handwork] = []
-    for scene in scenes:
-        for demand in demands[scene.setup.name]:
-            region = demand.corner_region(scene.tolerance)
+    for context in contexts:
+        for demand in demands[context.setup.name]:
+            region = demand.corner_region(context.tolerance)
             if region.area > _LEAST_CORNER:
                 r = demand.radius
                 reach = r * (math.sqrt(2) - 1)
                 out.append(
                     Handwork(
                         demand.feature,
-                        f"Square the corners of {demand.name}: the bit leaves a radius of {show(r, scene.job.units)}.",
+                        f"Square the corners of {demand.name}: "
+                        f"the bit leaves a radius of {show(r, context.job.units)}.",
                         region.area,
                         reach,
                     )
                 )
-        for feature in features_of(scene.setup):
-            out += feature.by_hand(scene, near)
-    stages = {f.name: f.stage for s in scenes for f in s.setup.features}
+        for feature in features_of(context.setup):
+            out += feature.by_hand(context, near)
+    stages = {f.name: f.stage for s in contexts for f in s.setup.features}
     out = [replace(work, stage=work.stage or stages.get(work.feature)) for work in out]
-    job = scenes[0].job
-    face = next((s.setup.name for s in scenes if any(CutKind.outline in f.cuts for f in s.setup.features)), "")
-    whole = general(job, _pins_under_board(job, scenes, demands), face)
+    job = contexts[0].job
+    face = next((s.setup.name for s in contexts if any(CutKind.outline in f.cuts for f in s.setup.features)), "")
+    whole = general(job, _pins_under_board(job, contexts, demands), face)
     return in_order(job, [work for work in (*out, *whole) if only in (None, work.feature)])
 
 
-def _pins_under_board(job: Job, scenes: Sequence[SetupContext], demands: Mapping[str, Sequence[Demand]]) -> int:
+def _pins_under_board(job: Job, contexts: Sequence[SetupContext], demands: Mapping[str, Sequence[Demand]]) -> int:
     """How many pins stand in the glue face within the finished board: those in waste hold no board."""
     board = Polygon(corners(job.instrument))
-    faces = [scene for scene in scenes if not (scene.flipped or scene.apart)]
+    faces = [context for context in contexts if not (context.flipped or context.apart)]
     pins = [d for s in faces for d in demands[s.setup.name] if d.kind is CutKind.pin_hole]
     return sum(board.contains(d.asked) for d in pins)
 
 
 def _feature(
-    scene: SetupContext,
+    context: SetupContext,
     group: Sequence[Operation],
     demands: Sequence[Demand],
     after: DepthMap,
@@ -118,8 +119,8 @@ def _feature(
 ) -> FeatureReport:
     """One row: what one bit does for one feature, in all its operations."""
     first = group[0]
-    bit, cutting = scene.bits[first.bit], first.cutting
-    feature = next(f for f in scene.setup.features if f.name == first.feature)
+    bit, cutting = context.bits[first.bit], first.cutting
+    feature = next(f for f in context.setup.features if f.name == first.feature)
     on_bed = feature.order == "bed"
     mine = [d for d in demands if d.feature == first.feature and d.may and d.must and not on_bed]
     scored = [o for o in group if isinstance(o, Lines)]
@@ -135,7 +136,7 @@ def _feature(
         deepest_mm=0.0 if isinstance(first, Raster) else max(o.top for o in group) - min(o.floor for o in group),
         chip_load_mm=cutting.feed / (cutting.rpm * bit.flutes),
         passes=max(_passes(o) for o in group),
-        width_mm=bit.width_at(scored[0].depth) + bit.widening(scene.machine.runout) if scored else None,
+        width_mm=bit.width_at(scored[0].depth) + bit.widening(context.machine.runout) if scored else None,
         cutting=cutting,
     )
 

@@ -68,46 +68,49 @@ class Workpiece:
         """The blank before anything."""
         return Workpiece(layout, to_come=[b for b, _ in (*layout.earlier, *layout.own)])
 
-    def cut(self, batch: ProgramPlan, program: Program, written: Trace, lift: float) -> CheckInput:
-        """One program cut; the evidence of it. `lift` is taken off its heights."""
-        layout, scene = self.layout, self.layout.scenes[batch.setup]
-        x, y, z = scene.zero
-        bits = {n: (name, scene.bits[name]) for name, n in layout.numbers.items()}
+    def cut(self, program_plan: ProgramPlan, program: Program, written: Trace, lift: float) -> CheckInput:
+        """One program cut; what the checks of it get. `lift` is taken off its heights."""
+        layout, context = self.layout, self.layout.contexts[program_plan.setup]
+        x, y, z = context.zero
+        bits = {n: (name, context.bits[name]) for name, n in layout.numbers.items()}
         shapes = {n: bit for n, (_, bit) in bits.items()}
         # A machine that is a little off goes elsewhere than it is told: what it does to the wood is judged.
-        trace = written.truly(scene.machine.correction)
-        at_machine = flattened(written, (x, y, z - lift), correction=scene.machine.correction)
-        times = self.times[program.name] = times_of(written, at_machine, scene.machine)
-        self.runs[program.name] = Run(at_machine.unskewed(*scene.skew, scene.zero), times.seconds)
+        trace = written.truly(context.machine.correction)
+        at_machine = flattened(written, (x, y, z - lift), correction=context.machine.correction)
+        times = self.times[program.name] = times_of(written, at_machine, context.machine)
+        self.runs[program.name] = Run(at_machine.unskewed(*context.skew, context.zero), times.seconds)
         # A number that the job does not know has no shape: `wrong-bit` stops it, nothing is simulated for it.
         at_machine = at_machine.where(np.isin(at_machine.bit, list(bits)))
-        moves = at_machine.unskewed(*scene.skew, scene.zero)
-        side, other = self._side(batch, scene), self.sides.get("back" if not (scene.flipped or scene.apart) else "face")
+        moves = at_machine.unskewed(*context.skew, context.zero)
+        side, other = (
+            self._side(program_plan, context),
+            self.sides.get("back" if not (context.flipped or context.apart) else "face"),
+        )
         before, first = side.map, side.standing.count
         side.standing = side.standing.after(moves, shapes)
-        lowered = self._lower(side, batch, trace, moves, shapes)
-        if not batch.on_bed:
-            self.ends[batch.setup] = (self.ends.get(batch.setup, (before, before))[0], side.map)
-            self.stands[batch.setup] = side.standing
-            if other is not None and not scene.apart:
-                self.beneath[batch.setup] = other.map, other.standing
-        self.traces.setdefault(batch.setup, {})[program.name] = trace
-        self.to_come.remove(batch)
-        begun, finished = self._progress(side, batch)
-        halfway = self._halfway(batch, finished)
-        if not batch.on_bed:
-            self.bounds[batch.setup] = Bounds(
+        lowered = self._lower(side, program_plan, trace, moves, shapes)
+        if not program_plan.on_bed:
+            self.ends[program_plan.setup] = (self.ends.get(program_plan.setup, (before, before))[0], side.map)
+            self.stands[program_plan.setup] = side.standing
+            if other is not None and not context.apart:
+                self.beneath[program_plan.setup] = other.map, other.standing
+        self.traces.setdefault(program_plan.setup, {})[program.name] = trace
+        self.to_come.remove(program_plan)
+        begun, finished = self._progress(side, program_plan)
+        halfway = self._halfway(program_plan, finished)
+        if not program_plan.on_bed:
+            self.bounds[program_plan.setup] = Bounds(
                 *(tuple(b for n in w for b in side.bounded[n]) for w in (begun, finished))
             )
         return CheckInput(
-            scene=scene,
+            context=context,
             program=program,
             trace=trace,
             moves=moves,
             bits=bits,
-            expected=batch.bits,
-            operations=batch.operations,
-            demands=layout.target.demands[batch.setup],
+            expected=program_plan.bits,
+            operations=program_plan.operations,
+            demands=layout.target.demands[program_plan.setup],
             begun=frozenset(begun),
             finished=frozenset(finished),
             standing=side.standing,
@@ -121,16 +124,18 @@ class Workpiece:
                 [*(b for name in finished for b in side.bounded[name]), *halfway],
             ),
             job_hash=layout.loaded.job_hash,
-            of_job=tuple((s, layout.target.demands[name]) for name, s in layout.scenes.items()),
+            of_job=tuple((s, layout.target.demands[name]) for name, s in layout.contexts.items()),
             lift=lift,
             unturned=at_machine,
             commanded=written,
             halfway=tuple(b.demand for b in halfway),
             lowered=lowered,
-            other_side=None if batch.on_bed or batch.setup not in self.beneath else self.beneath[batch.setup][0],
+            other_side=None
+            if program_plan.on_bed or program_plan.setup not in self.beneath
+            else self.beneath[program_plan.setup][0],
             other_demands=() if other is None else other.demands,
-            face=None if other is None or not scene.apart else other.standing,
-            on_bed=batch.on_bed,
+            face=None if other is None or not context.apart else other.standing,
+            on_bed=program_plan.on_bed,
         )
 
     def timed(self, program: Program) -> Program:
@@ -140,19 +145,19 @@ class Workpiece:
             return program
         return replace(program, minutes=times.minutes, feature_minutes=times.by_feature, passes=times.passes)
 
-    def _side(self, batch: ProgramPlan, scene: SetupContext) -> _Side:
-        """The side that a batch cuts; the bare bed of its setup where it lies free."""
-        key = f"bed of {batch.setup}" if batch.on_bed else "back" if scene.flipped else "face"
-        if scene.apart:
-            key = f"piece of {batch.setup}"
+    def _side(self, program_plan: ProgramPlan, context: SetupContext) -> _Side:
+        """The side that a plan cuts; the bare bed of its setup where it lies free."""
+        key = f"bed of {program_plan.setup}" if program_plan.on_bed else "back" if context.flipped else "face"
+        if context.apart:
+            key = f"piece of {program_plan.setup}"
         if key not in self.sides:
-            top = 0.0 if batch.on_bed else scene.top
+            top = 0.0 if program_plan.on_bed else context.top
             pitch = self.layout.changes.pitch
-            self.sides[key] = _Side.of(scene.stock_box, top, max(pitch, _BED_PITCH) if batch.on_bed else pitch)
+            self.sides[key] = _Side.of(context.stock_box, top, max(pitch, _BED_PITCH) if program_plan.on_bed else pitch)
         return self.sides[key]
 
     def _lower(
-        self, side: _Side, batch: ProgramPlan, trace: Trace, moves: Moves, bits: Mapping[int, Bit]
+        self, side: _Side, program_plan: ProgramPlan, trace: Trace, moves: Moves, bits: Mapping[int, Bit]
     ) -> tuple[tuple[int, float], ...]:
         """The map lowered feature by feature, as the text names them; the volumes are for reports only.
 
@@ -176,39 +181,39 @@ class Workpiece:
                 lowered.append((int(lo), float(side.map.heights.max())))
             part = moves.part(lo, hi)
             after = simulate(side.map, part, bits)
-            key = (name or batch.operations[0].feature, self.bit_names[int(number)])
+            key = (name or program_plan.operations[0].feature, self.bit_names[int(number)])
             reach = max((bits[int(n)].radius for n in np.unique(part.bit)), default=0.0) + side.map.pitch
             places = np.concatenate([part.start, part.end])[:, :2]
             window = side.map.window(*(places.min(axis=0) - reach), *(places.max(axis=0) + reach))
-            volume = volume_between(side.map, after, window, on_bed=batch.on_bed)
+            volume = volume_between(side.map, after, window, on_bed=program_plan.on_bed)
             self.removed[key] = self.removed.get(key, 0.0) + volume
             side.map = after
         return tuple(lowered)
 
-    def _progress(self, side: _Side, batch: ProgramPlan) -> tuple[list[str], list[str]]:
+    def _progress(self, side: _Side, program_plan: ProgramPlan) -> tuple[list[str], list[str]]:
         """(begun, finished): names of the side's features with an operation done, and of those with all done."""
-        scene = self.layout.scenes[batch.setup]
-        for name in dict.fromkeys(o.feature for o in batch.operations):
+        context = self.layout.contexts[program_plan.setup]
+        for name in dict.fromkeys(o.feature for o in program_plan.operations):
             if name not in side.bounded:
-                demands = [d for d in self.layout.target.demands[batch.setup] if d.feature == name]
-                side.bounded[name] = [Bounded.of(d, scene.tolerance) for d in demands]
+                demands = [d for d in self.layout.target.demands[program_plan.setup] if d.feature == name]
+                side.bounded[name] = [Bounded.of(d, context.tolerance) for d in demands]
                 side.demands = (*side.demands, *demands)
         begun = list(side.bounded)
         waiting = {o.feature for b in self.to_come for o in b.operations}
         return begun, [name for name in begun if name not in waiting]
 
-    def _halfway(self, batch: ProgramPlan, finished: Sequence[str]) -> list[Bounded]:
-        """What the batch's bits had to do of pockets in which a smaller bit is still to come."""
-        scene = self.layout.scenes[batch.setup]
+    def _halfway(self, program_plan: ProgramPlan, finished: Sequence[str]) -> list[Bounded]:
+        """What the plan's bits had to do of pockets in which a smaller bit is still to come."""
+        context = self.layout.contexts[program_plan.setup]
         waiting = {(o.feature, o.bit) for b in self.to_come for o in b.operations}
         done: dict[str, float] = {}
-        for o in batch.operations:
+        for o in program_plan.operations:
             if isinstance(o, Clear) and o.feature not in finished and (o.feature, o.bit) not in waiting:
-                done[o.feature] = max(done.get(o.feature, 0.0), scene.bits[o.bit].radius)
-        demands = self.layout.target.demands[batch.setup]
+                done[o.feature] = max(done.get(o.feature, 0.0), context.bits[o.bit].radius)
+        demands = self.layout.target.demands[program_plan.setup]
         # Where the bit has hardly room it does not go: `goes_in`.
-        wider = [d.by_bit(done[d.feature] + ROOM + scene.tolerance) for d in demands if d.feature in done]
-        return [Bounded.of(d, scene.tolerance) for d in wider]
+        wider = [d.by_bit(done[d.feature] + ROOM + context.tolerance) for d in demands if d.feature in done]
+        return [Bounded.of(d, context.tolerance) for d in wider]
 
     @property
     def bit_names(self) -> dict[int, str]:
@@ -228,7 +233,7 @@ class Workpiece:
     def reports(self) -> Iterator[SetupReport]:
         """What each setup came to, in order."""
         layout = self.layout
-        for name, scene in layout.scenes.items():
+        for name, context in layout.contexts.items():
             if name not in self.ends:
                 continue
             mine = [(b, self.timed(p)) for b, p in layout.own if b.setup == name]
@@ -239,7 +244,7 @@ class Workpiece:
             operations = [o for b, _ in mine for o in b.operations]
             removed = {(o.feature, o.bit): self.removed.get((o.feature, o.bit), 0.0) for o in operations}
             report = setup_report(
-                scene,
+                context,
                 operations,
                 layout.target.demands[name],
                 self.ends[name],

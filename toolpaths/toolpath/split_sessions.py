@@ -44,23 +44,27 @@ def divided(works: Sequence[tuple[Toolpath, SetupContext]], booked: float) -> li
     """
     out: list[SessionPart] = []
     book = _Booking(booked)
-    for toolpath, scene in works:
+    for toolpath, context in works:
         rest, goes_on = toolpath, False
         while True:
-            room = book.room(rest, scene)
-            if minutes_of(rest, scene)[0] <= room:
+            room = book.room(rest, context)
+            if minutes_of(rest, context)[0] <= room:
                 out.append(SessionPart(rest, book.session, goes_on))
-                book.take(rest, scene)
+                book.take(rest, context)
                 break
             found = None
             if book.fresh or book.left > _UNUSED * book.length:
-                found = _after_sections(rest, scene, room)
-            if found is not None and not book.fresh and minutes_of(found[0], scene)[0] < scene.machine.change_minutes:
+                found = _after_sections(rest, context, room)
+            if (
+                found is not None
+                and not book.fresh
+                and minutes_of(found[0], context)[0] < context.machine.change_minutes
+            ):
                 found = None  # The bit would have to be put in once more for less than that takes.
             if found is None and book.fresh:
-                found = _after_levels(rest, scene, room)
+                found = _after_levels(rest, context, room)
                 if found is None:
-                    raise _too_long(rest, scene, booked, room)
+                    raise _too_long(rest, context, booked, room)
             if found is not None:
                 first, rest = found
                 out.append(SessionPart(first, book.session, goes_on))
@@ -82,13 +86,13 @@ class _Booking:
         """Whether nothing is cut in it yet."""
         return self.left == self.length
 
-    def room(self, toolpath: Toolpath, scene: SetupContext) -> float:
+    def room(self, toolpath: Toolpath, context: SetupContext) -> float:
         """Minutes left for cutting once the bits are in."""
-        return self.left - self._changes(toolpath) * scene.machine.change_minutes
+        return self.left - self._changes(toolpath) * context.machine.change_minutes
 
-    def take(self, toolpath: Toolpath, scene: SetupContext) -> None:
+    def take(self, toolpath: Toolpath, context: SetupContext) -> None:
         """A program cut."""
-        self.left = self.room(toolpath, scene) - minutes_of(toolpath, scene)[0]
+        self.left = self.room(toolpath, context) - minutes_of(toolpath, context)[0]
         self._held = toolpath.sections[-1].bit
 
     def next(self) -> None:
@@ -100,19 +104,19 @@ class _Booking:
         return sum(a != b for a, b in pairwise(bits))
 
 
-def _after_sections(toolpath: Toolpath, scene: SetupContext, minutes: float) -> tuple[Toolpath, Toolpath] | None:
+def _after_sections(toolpath: Toolpath, context: SetupContext, minutes: float) -> tuple[Toolpath, Toolpath] | None:
     """As many whole sections as fit, and the rest; None where none does."""
-    *sections, _ = section_minutes(toolpath, scene).tolist()
+    *sections, _ = section_minutes(toolpath, context).tolist()
     spent = np.cumsum(sections)
     for k in range(int(np.searchsorted(spent, minutes)), 0, -1):
-        if k < len(toolpath.sections) and _may_end(toolpath, scene, k):
-            first, rest = _cut(toolpath, scene, k)
-            if minutes_of(first, scene)[0] <= minutes:
+        if k < len(toolpath.sections) and _may_end(toolpath, context, k):
+            first, rest = _cut(toolpath, context, k)
+            if minutes_of(first, context)[0] <= minutes:
                 return first, rest
     return None
 
 
-def _after_levels(toolpath: Toolpath, scene: SetupContext, minutes: float) -> tuple[Toolpath, Toolpath] | None:
+def _after_levels(toolpath: Toolpath, context: SetupContext, minutes: float) -> tuple[Toolpath, Toolpath] | None:
     """As many levels of the first section as fit, and the rest; None where none does."""
     section = toolpath.sections[0]
     for i in reversed(_ends_of_levels(section.steps)):
@@ -120,21 +124,23 @@ def _after_levels(toolpath: Toolpath, scene: SetupContext, minutes: float) -> tu
             replace(section, steps=section.steps[:i]),
             replace(section, title=f"{section.title}, going on", steps=section.steps[i:]),
         )
-        twice = Toolpath(toolpath.batch, (*parts, *toolpath.sections[1:]), (toolpath.owners[0], *toolpath.owners))
-        first, rest = _cut(twice, scene, 1)
-        if minutes_of(first, scene)[0] <= minutes:
+        twice = Toolpath(
+            toolpath.program_plan, (*parts, *toolpath.sections[1:]), (toolpath.owners[0], *toolpath.owners)
+        )
+        first, rest = _cut(twice, context, 1)
+        if minutes_of(first, context)[0] <= minutes:
             return first, rest
     return None
 
 
-def _may_end(toolpath: Toolpath, scene: SetupContext, k: int) -> bool:
+def _may_end(toolpath: Toolpath, context: SetupContext, k: int) -> bool:
     """Whether a program may end before section k.
 
     Not amid planing where the stock's top is what the next bit is set on: it is gone, and the face is not there yet.
     """
     a, b = toolpath.owners[k - 1], toolpath.owners[k]
-    planing = a == b and isinstance(toolpath.batch.operations[a], Raster)
-    return not (planing and scene.setup.zero.z == "stock top")
+    planing = a == b and isinstance(toolpath.program_plan.operations[a], Raster)
+    return not (planing and context.setup.zero.z == "stock top")
 
 
 def _ends_of_levels(steps: Sequence[Step]) -> list[int]:
@@ -152,14 +158,14 @@ def _ends_of_levels(steps: Sequence[Step]) -> list[int]:
     return out
 
 
-def _cut(toolpath: Toolpath, scene: SetupContext, k: int) -> tuple[Toolpath, Toolpath]:
+def _cut(toolpath: Toolpath, context: SetupContext, k: int) -> tuple[Toolpath, Toolpath]:
     """Two toolpaths that each stand alone: sections before k and from k on."""
     before, after = toolpath.sections[:k], toolpath.sections[k:]
-    end, safe = before[-1].steps[-1], scene.travel_height
+    end, safe = before[-1].steps[-1], context.travel_height
     if end.z < safe:
         before = (*before[:-1], _with(before[-1], last=(Rapid(end.x, end.y, safe),)))
     if end.z < safe and not isinstance(after[0].steps[0], Rapid):
-        cutting = toolpath.batch.operations[toolpath.owners[k]].cutting
+        cutting = toolpath.program_plan.operations[toolpath.owners[k]].cutting
         down: list[Step] = [Rapid(end.x, end.y, safe)]
         if end.z + _NEAR < safe:
             down.append(Feed(end.x, end.y, end.z + _NEAR, cutting.descent))
@@ -176,22 +182,24 @@ def _standing_alone(toolpath: Toolpath, sections: tuple[Section, ...], at: int) 
     """A toolpath of some sections, with the operations that they belong to."""
     owners = toolpath.owners[at : at + len(sections)]
     kept = sorted(set(owners))
-    batch = toolpath.batch
-    operations = tuple(batch.operations[i] for i in kept)
-    return Toolpath(ProgramPlan(batch.setup, operations, batch.on_bed), sections, tuple(kept.index(i) for i in owners))
+    program_plan = toolpath.program_plan
+    operations = tuple(program_plan.operations[i] for i in kept)
+    return Toolpath(
+        ProgramPlan(program_plan.setup, operations, program_plan.on_bed), sections, tuple(kept.index(i) for i in owners)
+    )
 
 
-def _too_long(toolpath: Toolpath, scene: SetupContext, booked: float, room: float) -> FeatureError:
+def _too_long(toolpath: Toolpath, context: SetupContext, booked: float, room: float) -> FeatureError:
     section, count = toolpath.sections[0], len(toolpath.sections)
-    whole = next((k for k in range(1, count) if _may_end(toolpath, scene, k)), count)
-    piece = Toolpath(toolpath.batch, toolpath.sections[:whole], toolpath.owners[:whole])
+    whole = next((k for k in range(1, count) if _may_end(toolpath, context, k)), count)
+    piece = Toolpath(toolpath.program_plan, toolpath.sections[:whole], toolpath.owners[:whole])
     title, hint = section.title, "book longer, or cut it with a wider bit"
     if whole > 1:
         title = "planing, which has to be done in one go where Z is zeroed on the stock's top,"
         hint = "book longer, or zero on the bed: then it can stop between its levels"
     return FeatureError(
-        f"{section.feature}: {title} takes {minutes_of(piece, scene)[0]:.1f} minutes, and a booking of {booked:g} "
-        f"leaves {max(room, 0.0):.1f} for it once the bit is in ({scene.machine.change_minutes:g} minutes)",
+        f"{section.feature}: {title} takes {minutes_of(piece, context)[0]:.1f} minutes, and a booking of {booked:g} "
+        f"leaves {max(room, 0.0):.1f} for it once the bit is in ({context.machine.change_minutes:g} minutes)",
         hint,
         "",
     )

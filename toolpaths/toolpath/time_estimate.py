@@ -17,22 +17,22 @@ _CHORD = 0.002
 """How far the chords by which an arc counts may stray, mm."""
 
 
-def minutes_of(toolpath: Toolpath, scene: SetupContext) -> tuple[float, dict[str, float]]:
+def minutes_of(toolpath: Toolpath, context: SetupContext) -> tuple[float, dict[str, float]]:
     """Minutes of a whole program, its dwells and the way to the parking place in it; and of each feature's moves."""
-    *sections, parking = section_minutes(toolpath, scene).tolist()
+    *sections, parking = section_minutes(toolpath, context).tolist()
     by_feature: dict[str, float] = {}
     for section, spent in zip(toolpath.sections, sections, strict=True):
         by_feature[section.feature] = by_feature.get(section.feature, 0.0) + spent
     starts = 1 + sum(_stops(a, b) for a, b in pairwise(toolpath.sections))
-    return sum(sections) + parking + starts * scene.machine.spindle.spin_up / 60, by_feature
+    return sum(sections) + parking + starts * context.machine.spindle.spin_up / 60, by_feature
 
 
-def section_minutes(toolpath: Toolpath, scene: SetupContext) -> Array:
+def section_minutes(toolpath: Toolpath, context: SetupContext) -> Array:
     """Minutes of each section as part of the whole, and of the way to the parking place: (K + 1,). No dwells.
 
     The way to the first place is not counted: where the bit stands before nobody knows.
     """
-    path = _Path(scene)
+    path = _Path(context)
     for k, section in enumerate(toolpath.sections):
         if k and _stops(toolpath.sections[k - 1], section):
             path.rest()
@@ -49,8 +49,8 @@ def _stops(before: Section, after: Section) -> bool:
 class _Path:
     """Straight moves, arcs as chords, with the points at which the machine stands still."""
 
-    def __init__(self, scene: SetupContext) -> None:
-        self._machine, self._safe = scene.machine, scene.travel_height
+    def __init__(self, context: SetupContext) -> None:
+        self._machine, self._safe = context.machine, context.travel_height
         self._points: list[tuple[float, float, float]] = []
         self._feeds: list[float] = []
         self._smooth: list[bool] = []

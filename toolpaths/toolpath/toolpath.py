@@ -65,7 +65,7 @@ class Section:
 class Toolpath:
     """All sections of one program, in order. `owners`: for each, the index of its operation in the batch."""
 
-    batch: ProgramPlan
+    program_plan: ProgramPlan
     sections: tuple[Section, ...]
     owners: tuple[int, ...] = ()
 

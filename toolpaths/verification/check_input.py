@@ -37,7 +37,7 @@ class CheckInput:
     `kept`: what one check has worked out and the next can use; a copy begins with nothing.
     """
 
-    scene: SetupContext
+    context: SetupContext
     program: Program
     trace: Trace
     moves: Moves
@@ -88,9 +88,9 @@ class CheckInput:
     @property
     def job(self) -> Job:
         """The job."""
-        return self.scene.job
+        return self.context.job
 
     @property
     def machine(self) -> Machine:
         """The machine."""
-        return self.scene.machine
+        return self.context.machine

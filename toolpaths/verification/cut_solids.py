@@ -89,11 +89,11 @@ class Gap:
     place: tuple[float, float]
 
 
-def cut_solid(scene: SetupContext, demand: Demand) -> CutSolid:
+def cut_solid(context: SetupContext, demand: Demand) -> CutSolid:
     """A demand, in its setup's frame, as a solid. What runs out of the part is counted as far as it runs."""
-    own = demand if scene.mirror > 0 else demand.mirrored()
+    own = demand if context.mirror > 0 else demand.mirrored()
     whole = own.asked if own.run_out is None else shapely.union(own.asked, own.run_out)
-    return CutSolid(own, scene.setup.name, scene.flipped, scene.glue, whole)
+    return CutSolid(own, context.setup.name, context.flipped, context.glue, whole)
 
 
 def gap_between(a: CutSolid, b: CutSolid, within: float) -> Gap | None:

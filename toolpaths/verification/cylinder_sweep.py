@@ -41,50 +41,50 @@ class Overlap:
     place: Array
 
 
-def highest(evidence: CheckInput) -> float:
+def highest(inputs: CheckInput) -> float:
     """A height that no wood passes when the program begins, mm.
 
     The map before the program says it, where its cells are as close as the points looked at; else the blank's top.
     """
-    before = evidence.before
-    return float(before.heights.max()) if before.pitch <= FINE else evidence.standing.top
+    before = inputs.before
+    return float(before.heights.max()) if before.pitch <= FINE else inputs.standing.top
 
 
-def highest_at(evidence: CheckInput) -> Array:
+def highest_at(inputs: CheckInput) -> Array:
     """Heights (M,) that no wood passes when each move begins, mm: planing takes it down in the midst of a program."""
-    out = np.full(len(evidence.moves), highest(evidence))
-    if evidence.before.pitch <= FINE:
-        for first, height in evidence.lowered:
+    out = np.full(len(inputs.moves), highest(inputs))
+    if inputs.before.pitch <= FINE:
+        for first, height in inputs.lowered:
             out[first:] = np.minimum(out[first:], height)
     return out
 
 
-def ceiling(evidence: CheckInput, points: Array, move: Ints) -> Array:
+def ceiling(inputs: CheckInput, points: Array, move: Ints) -> Array:
     """Heights (N,) that the wood at points (N, 2) does not pass when a move (N,) of the program begins, mm.
 
     The greatest of the four cells around each before the program, and of the whole map where it has been lowered by
     then; the blank's top where the map is coarse.
     """
-    before = evidence.before
+    before = inputs.before
     if before.pitch > FINE:
-        return np.full(len(points), evidence.standing.top)
+        return np.full(len(points), inputs.standing.top)
     rows, cols = _cell(before, points)
     h = before.heights
     r1, c1 = np.minimum(rows + 1, h.shape[0] - 1), np.minimum(cols + 1, h.shape[1] - 1)
     around = np.maximum(np.maximum(h[rows, cols], h[rows, c1]), np.maximum(h[r1, cols], h[r1, c1]))
-    return np.asarray(np.minimum(around.astype(np.float64), highest_at(evidence)[move]))
+    return np.asarray(np.minimum(around.astype(np.float64), highest_at(inputs)[move]))
 
 
-def on_blank(evidence: CheckInput, points: Array) -> NDArray[np.bool_]:
+def on_blank(inputs: CheckInput, points: Array) -> NDArray[np.bool_]:
     """Which points (N, 2) lie on the blank."""
-    x0, y0, x1, y1 = evidence.standing.box
+    x0, y0, x1, y1 = inputs.standing.box
     x, y = points[:, 0], points[:, 1]
     return (x >= x0) & (x <= x1) & (y >= y0) & (y <= y1)
 
 
-def backing_out(evidence: CheckInput) -> NDArray[np.bool_]:
+def backing_out(inputs: CheckInput) -> NDArray[np.bool_]:
     """Moves (M,) straight up from where the same bit has just been: they meet no wood that it has not cut."""
-    moves = evidence.moves
+    moves = inputs.moves
     straight_up = np.all(moves.start[:, :2] == moves.end[:, :2], axis=1) & (moves.end[:, 2] >= moves.start[:, 2])
     follows = np.zeros(len(moves), dtype=bool)
     if len(moves) > 1:
@@ -92,26 +92,26 @@ def backing_out(evidence: CheckInput) -> NDArray[np.bool_]:
     return np.asarray(straight_up & follows)
 
 
-def overlap(evidence: CheckInput, chosen: Ints, radius: float, low: Low, tolerance: float) -> Overlap:
+def overlap(inputs: CheckInput, chosen: Ints, radius: float, low: Low, tolerance: float) -> Overlap:
     """How deep a body of that radius is in the wood that stands before each of the chosen moves (K,).
 
     Looks at points of the whole swept area, coarsely first, then FINE where nothing was found.
     """
     depth, place = np.zeros(len(chosen)), np.full((len(chosen), 2), np.nan)
-    moves = evidence.moves
-    start, end = _over_blank(evidence, chosen, radius)
+    moves = inputs.moves
+    start, end = _over_blank(inputs, chosen, radius)
     for step in (_COARSE, FINE):
         for part in _batches(start, end, np.nonzero(depth <= tolerance)[0], radius, step):
             points, owner = _swept_points(start[part], end[part], radius, step)
             owner = part[owner]
-            keep = on_blank(evidence, points)
+            keep = on_blank(inputs, points)
             points, owner = points[keep], owner[keep]
             floor = low(moves.start[chosen[owner]], moves.end[chosen[owner]], points)
-            keep = floor < ceiling(evidence, points, chosen[owner]) - tolerance
+            keep = floor < ceiling(inputs, points, chosen[owner]) - tolerance
             points, owner, floor = points[keep], owner[keep], floor[keep]
-            keep = ~_just_cut(evidence, chosen[owner], points, floor + tolerance)
+            keep = ~_just_cut(inputs, chosen[owner], points, floor + tolerance)
             points, owner, floor = points[keep], owner[keep], floor[keep]
-            found = evidence.standing.heights(points, before=evidence.first + chosen[owner]) - floor
+            found = inputs.standing.heights(points, before=inputs.first + chosen[owner]) - floor
             order = np.argsort(found)
             order = order[found[order] > np.maximum(depth[owner[order]], tolerance)]
             depth[owner[order]], place[owner[order]] = found[order], points[order]
@@ -180,13 +180,13 @@ def _cell(depth_map: DepthMap, points: Array) -> tuple[Ints, Ints]:
     return np.clip(rows, 0, shape[0] - 1), np.clip(cols, 0, shape[1] - 1)
 
 
-def _over_blank(evidence: CheckInput, chosen: Ints, radius: float) -> tuple[Array, Array]:
+def _over_blank(inputs: CheckInput, chosen: Ints, radius: float) -> tuple[Array, Array]:
     """Starts and ends (K, 2) of the chosen moves in plan; of one longer than the blank only the piece about the blank.
 
     A text in the wrong units has moves of many metres.
     """
-    start, end = evidence.moves.start[chosen, :2], evidence.moves.end[chosen, :2]
-    x0, y0, x1, y1 = evidence.standing.box
+    start, end = inputs.moves.start[chosen, :2], inputs.moves.end[chosen, :2]
+    x0, y0, x1, y1 = inputs.standing.box
     first, last = np.zeros(len(chosen)), np.ones(len(chosen))
     for axis, low, high in ((0, x0, x1), (1, y0, y1)):
         t0, t1 = _between(start[:, axis], end[:, axis], low - 2 * radius, high + 2 * radius)
@@ -209,19 +209,17 @@ def _batches(start: Array, end: Array, todo: Ints, radius: float, step: float) -
     yield from (part for part in np.split(todo, cuts) if len(part))
 
 
-def _just_cut(evidence: CheckInput, move: Ints, points: Array, limit: Array) -> NDArray[np.bool_]:
+def _just_cut(inputs: CheckInput, move: Ints, points: Array, limit: Array) -> NDArray[np.bool_]:
     """Which points (P, 2) the move before each one's own (P,) has cut down to a limit (P,): no wood stands there then.
 
     Along a curve of short moves that is nearly all of what each of them sweeps, and is found without a search.
     """
-    moves, out = evidence.moves, np.zeros(len(points), dtype=bool)
+    moves, out = inputs.moves, np.zeros(len(points), dtype=bool)
     before = move - 1
     follows = (before >= 0) & (moves.bit[np.maximum(before, 0)] == moves.bit[move])
     for number in np.unique(moves.bit[move[follows]]):
         own = np.nonzero(follows & (moves.bit[move] == number))[0]
-        height = evidence.bits[int(number)][1].swept_height(
-            moves.start[before[own]], moves.end[before[own]], points[own]
-        )
+        height = inputs.bits[int(number)][1].swept_height(moves.start[before[own]], moves.end[before[own]], points[own])
         out[own] = height <= limit[own]
     return out
 

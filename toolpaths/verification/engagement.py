@@ -93,24 +93,24 @@ class Engagement:
         return (self.radial >= SLOT) & ~self.plunges
 
 
-def engagement(evidence: CheckInput) -> Engagement:
+def engagement(inputs: CheckInput) -> Engagement:
     """What the program's bits meet, at a few places of every kind of move. Worked out once for all checks."""
-    known = evidence.kept.get("engagement")
+    known = inputs.kept.get("engagement")
     if not isinstance(known, Engagement):
-        move, kind, place = _places(evidence)
-        known = evidence.kept["engagement"] = at_places(evidence, move, place, kind)
+        move, kind, place = _places(inputs)
+        known = inputs.kept["engagement"] = at_places(inputs, move, place, kind)
     return known
 
 
-def at_places(evidence: CheckInput, move: Ints, part: Array, kind: Ints | None = None) -> Engagement:
+def at_places(inputs: CheckInput, move: Ints, part: Array, kind: Ints | None = None) -> Engagement:
     """What is met on moves (K,) at parts (K,) of their length, 0 to 1, by bits that the job knows."""
-    moves = evidence.moves
+    moves = inputs.moves
     way = moves.end[move] - moves.start[move]
     at = moves.start[move] + part[:, None] * way
     run = np.hypot(way[:, 0], way[:, 1])
     slope = np.degrees(np.arctan2(-way[:, 2], run))
     along = np.where((run > 1e-9)[:, None], way[:, :2] / np.maximum(run, 1e-9)[:, None], [1.0, 0.0])
-    looks = _Looks(evidence, move, at, along, slope, *_widths(evidence, move))
+    looks = _Looks(inputs, move, at, along, slope, *_widths(inputs, move))
     above = looks.above(np.broadcast_to(_ACROSS, (len(move), len(_ACROSS))))
     meets = above > TOUCH
     radial = meets @ _SHARE
@@ -137,15 +137,15 @@ def at_places(evidence: CheckInput, move: Ints, part: Array, kind: Ints | None =
 # Where to look
 
 
-def _places(evidence: CheckInput) -> tuple[Ints, Ints, Array]:
+def _places(inputs: CheckInput) -> tuple[Ints, Ints, Array]:
     """Moves, their kinds, and the part of each move at which to look; all (K,)."""
-    moves, trace = evidence.moves, evidence.trace
+    moves, trace = inputs.moves, inputs.trace
     way = moves.end - moves.start
     run, length = np.hypot(way[:, 0], way[:, 1]), np.sqrt(np.einsum("ij,ij->i", way, way))
     low = np.minimum(moves.start[:, 2], moves.end[:, 2])
-    feeds = (trace.kind[moves.parent] != RAPID) & (length > 1e-9) & (low < evidence.standing.top - TOUCH)
+    feeds = (trace.kind[moves.parent] != RAPID) & (length > 1e-9) & (low < inputs.standing.top - TOUCH)
     # Straight up a bit meets no wood that it has not cut.
-    feeds &= ~((run < 1e-9) & (way[:, 2] > 0)) & np.isin(moves.bit, list(evidence.bits))
+    feeds &= ~((run < 1e-9) & (way[:, 2] > 0)) & np.isin(moves.bit, list(inputs.bits))
     chosen = np.nonzero(feeds)[0]
     if not len(chosen):
         return chosen, chosen, np.empty(0)
@@ -197,7 +197,7 @@ def _spread(chosen: Ints, kind: Ints, length: Array, down: Mask) -> tuple[Ints, 
 class _Looks:
     """K places on moves, their direction in plan (K, 2), and the radius (K,) that is looked across, mm."""
 
-    evidence: CheckInput
+    inputs: CheckInput
     move: Ints
     at: Array
     along: Array
@@ -222,34 +222,34 @@ class _Looks:
         under = np.zeros_like(reach)
         for n in np.unique(self.number[which]):
             own = self.number[which] == n
-            under[own] = self.evidence.bits[int(n)][1].height_at(reach[own])
+            under[own] = self.inputs.bits[int(n)][1].height_at(reach[own])
         floor = np.maximum(self.at[which, 2][:, None] + under, 0.0).ravel()
-        if self.evidence.on_bed:
+        if self.inputs.on_bed:
             floor = (self.at[which, 2][:, None] + under).ravel()
-        keep = on_blank(self.evidence, points)
+        keep = on_blank(self.inputs, points)
         owner = np.repeat(self.move[which], across.shape[1])
-        keep[keep] = ceiling(self.evidence, points[keep], owner[keep]) > floor[keep] + TOUCH
-        before = self.evidence.first + owner
+        keep[keep] = ceiling(self.inputs, points[keep], owner[keep]) > floor[keep] + TOUCH
+        before = self.inputs.first + owner
         out = np.full(len(points), -1.0)
-        out[keep] = self.evidence.standing.heights(points[keep], before=before[keep]) - floor[keep]
+        out[keep] = self.inputs.standing.heights(points[keep], before=before[keep]) - floor[keep]
         return np.asarray(np.maximum(out, -1.0).reshape(across.shape))
 
 
 _ZIGZAG = np.tile([0.9, -0.45, 0.0, 0.45, -0.9], 4)
 
 
-def _widths(evidence: CheckInput, move: Ints) -> tuple[Array, Ints]:
+def _widths(inputs: CheckInput, move: Ints) -> tuple[Array, Ints]:
     """Radius (K,) of each place's bit at the depth of its passes, and its number (K,)."""
-    number = evidence.moves.bit[move]
+    number = inputs.moves.bit[move]
     radius = np.zeros(len(move))
     for n in np.unique(number):
-        name, bit = evidence.bits[int(n)]
-        radius[number == n] = _radius(evidence, name, bit)
+        name, bit = inputs.bits[int(n)]
+        radius[number == n] = _radius(inputs, name, bit)
     return radius, number
 
 
-def _radius(evidence: CheckInput, name: str, bit: Bit) -> float:
-    depth = max((o.cutting.pass_depth for o in evidence.operations if o.bit == name), default=bit.diameter / 4)
+def _radius(inputs: CheckInput, name: str, bit: Bit) -> float:
+    depth = max((o.cutting.pass_depth for o in inputs.operations if o.bit == name), default=bit.diameter / 4)
     return max(bit.width_at(depth) / 2, 2 * _INSIDE)
 
 

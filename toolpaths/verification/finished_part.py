@@ -22,25 +22,25 @@ _ALONG, _ACROSS = 1.0, 3.0
 """Between places at which the thickness is looked at, mm."""
 
 
-def finished_part(scene: SetupContext) -> Polygon:
+def finished_part(context: SetupContext) -> Polygon:
     """The finished part seen from above, trimmed. Raises FeatureError where the numbers or a drawing make none."""
-    instrument = scene.job.instrument
-    neck = scene.job.part == "neck"
-    whole = neck_part(instrument, 0.0, scene.folder) if neck else Polygon(corners(instrument))
-    return Polygon(scale(whole, yfact=scene.mirror, origin=(0, 0)).exterior)
+    instrument = context.job.instrument
+    neck = context.job.part == "neck"
+    whole = neck_part(instrument, 0.0, context.folder) if neck else Polygon(corners(instrument))
+    return Polygon(scale(whole, yfact=context.mirror, origin=(0, 0)).exterior)
 
 
-def finished_depths(scene: SetupContext) -> tuple[Array, Array]:
+def finished_depths(context: SetupContext) -> tuple[Array, Array]:
     """(places (N, 2), depth (N,) of the finished part's back below its face there), mm.
 
     Every `_ALONG` along the part and wherever a neck's thickness bends; every `_ACROSS` across it, its centreline too.
     """
-    job = scene.job
+    job = context.job
     if job.part == "neck":
-        neck = neck_as_cut(scene)
+        neck = neck_as_cut(context)
         plan, bends = neck.plan, _bends(job.instrument)
     else:
-        plan, bends = finished_part(scene), np.empty(0)
+        plan, bends = finished_part(context), np.empty(0)
     x0, y0, x1, y1 = plan.bounds
     xs = np.unique(np.concatenate([np.linspace(x0, x1, int((x1 - x0) / _ALONG) + 2), bends]))
     far = int(max(-y0, y1) / _ACROSS) + 1

@@ -62,25 +62,25 @@ class FitPart:
     cuts: tuple[Cut, ...]
 
 
-def part_of(job: Job, scenes: Mapping[str, SetupContext], target: Target) -> FitPart:
+def part_of(job: Job, contexts: Mapping[str, SetupContext], target: Target) -> FitPart:
     """The part that a laid-out job makes."""
     cuts: list[Cut] = []
-    for name, scene in scenes.items():
-        if scene.apart:
+    for name, context in contexts.items():
+        if context.apart:
             continue
         for demand in target.demands[name]:
             if not demand.must or demand.asked.is_empty:
                 continue
-            region = demand.asked if scene.mirror > 0 else scale(demand.asked, yfact=-1.0, origin=(0, 0))
+            region = demand.asked if context.mirror > 0 else scale(demand.asked, yfact=-1.0, origin=(0, 0))
             at = shapely.get_coordinates(demand.asked)
             z = float(np.min(demand.floor.height(at[:, 0], at[:, 1])))
             through = z <= 0
-            depth = math.inf if through else scene.glue - z
-            joint = through or scene.flipped == (job.part == "board")
-            if scene.flipped and not through and not (joint and demand.kind is CutKind.pin_hole):
+            depth = math.inf if through else context.glue - z
+            joint = through or context.flipped == (job.part == "board")
+            if context.flipped and not through and not (joint and demand.kind is CutKind.pin_hole):
                 continue  # is not seen from the face
             cuts.append(Cut(demand.kind, demand.name, region, depth, joint))
-    return FitPart(job, next(iter(scenes.values())).glue, tuple(cuts))
+    return FitPart(job, next(iter(contexts.values())).glue, tuple(cuts))
 
 
 def length_row(what: str, b: float, n: float, units: Units, verdict: Verdict, todo: str) -> FitRow:

@@ -71,7 +71,7 @@ class SetupReport:
     `bits`: names of the job's bits by number. `beneath`: map and wood of the other side, where that was cut before.
     """
 
-    scene: SetupContext
+    context: SetupContext
     before: DepthMap
     after: DepthMap
     removed_mm3: float
@@ -87,7 +87,7 @@ class SetupReport:
     @property
     def seen(self) -> DepthMap:
         """The map as it is seen: through what the other side's programs cut away one sees the bed."""
-        return self.after if self.beneath is None else self.after.opened(self.beneath[0], self.scene.glue, THROUGH)
+        return self.after if self.beneath is None else self.after.opened(self.beneath[0], self.context.glue, THROUGH)
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,7 +22,7 @@ def in_words(remedies: tuple[Remedy, ...], otherwise: str) -> str:
 
 
 def fed(
-    evidence: CheckInput, bit: str, feature: str, pairs: Iterable[tuple[float, float]], *, up: bool = False
+    inputs: CheckInput, bit: str, feature: str, pairs: Iterable[tuple[float, float]], *, up: bool = False
 ) -> tuple[Remedy, ...]:
     """What brings feeds of the text down to others, or up: the plunge, or the feed of which a ramp is a part.
 
@@ -31,27 +31,27 @@ def fed(
     """
     wanted: dict[str, float] = {}
     for feed, other in pairs:
-        found = _keys(evidence, bit, feature, feed, other, up)
+        found = _keys(inputs, bit, feature, feed, other, up)
         if not found:
             return ()
         for key, value in found.items():
             wanted[key] = (max if up else min)(value, wanted.get(key, value))
-    limit = min(evidence.machine.feed_limit.x, evidence.machine.feed_limit.y)
+    limit = min(inputs.machine.feed_limit.x, inputs.machine.feed_limit.y)
     typed = tuple(
-        Entry(key, _feed_text(evidence, value, up)) for key, value in wanted.items() if not up or value <= limit
+        Entry(key, _feed_text(inputs, value, up)) for key, value in wanted.items() if not up or value <= limit
     )
     return (typed,) if typed and all(float(entry.value) > 0 for entry in typed) else ()
 
 
 def turned(
-    evidence: CheckInput, bit: str, feature: str, feed: float, wanted: float, *, up: bool, same_chip: bool = False
+    inputs: CheckInput, bit: str, feature: str, feed: float, wanted: float, *, up: bool, same_chip: bool = False
 ) -> tuple[Remedy, ...]:
     """The speed that does instead, at least (`up`) or at most `wanted` rpm, where bit and spindle have it.
 
     The feed stays, or keeps the same chip: one that the job leaves open follows the speed by itself.
     """
-    cutting, spindle = _cutting(evidence, bit, feature, feed), evidence.machine.spindle
-    own = next((b.max_rpm for name, b in evidence.bits.values() if name == bit), None)
+    cutting, spindle = _cutting(inputs, bit, feature, feed), inputs.machine.spindle
+    own = next((b.max_rpm for name, b in inputs.bits.values() if name == bit), None)
     highest = min(spindle.max_rpm, own or spindle.max_rpm)
     speeds = [float(v) for v in spindle.dial.values()] if spindle.dialled else []
     speeds = speeds or [100.0 * (math.ceil(wanted / 100) if up else math.floor(wanted / 100))]
@@ -61,7 +61,7 @@ def turned(
     rpm = min(fit) if up else max(fit)
     entries: Remedy = (Entry("rpm", f"{rpm:.0f}"),)
     if same_chip == (cutting.limits.get("feed") == "job"):
-        entries += (Entry("feed", _feed_text(evidence, cutting.feed * (rpm / cutting.rpm if same_chip else 1), False)),)
+        entries += (Entry("feed", _feed_text(inputs, cutting.feed * (rpm / cutting.rpm if same_chip else 1), False)),)
     return (entries,)
 
 
@@ -71,49 +71,49 @@ def depth(mm: float, units: Units, *, up: bool = False) -> str:
     return f"{(math.ceil(steps - 1e-6) if up else math.floor(steps + 1e-6)) / (1e4 if units == 'in' else 1e3):.6g}"
 
 
-def shallower(evidence: CheckInput, feature: str, by: float) -> tuple[Remedy, ...]:
+def shallower(inputs: CheckInput, feature: str, by: float) -> tuple[Remedy, ...]:
     """The `depth` of a feature, less by so many mm; none where it has no such key, or hardly anything would be left."""
-    own = next((f for setup in evidence.job.setups for f in setup.features if f.name == feature), None)
+    own = next((f for setup in inputs.job.setups for f in setup.features if f.name == feature), None)
     now = getattr(own, "depth", None)
     if not isinstance(now, float) or now - by < _LEAST:
         return ()
-    return ((Entry("depth", depth(now - by, evidence.job.units)),),)
+    return ((Entry("depth", depth(now - by, inputs.job.units)),),)
 
 
 # Private
 
 
-def _keys(evidence: CheckInput, bit: str, feature: str, feed: float, wanted: float, up: bool) -> dict[str, float]:
+def _keys(inputs: CheckInput, bit: str, feature: str, feed: float, wanted: float, up: bool) -> dict[str, float]:
     """The keys that a feed of the text comes from, and their values that bring it to `wanted`."""
-    cutting, slack, out = _cutting(evidence, bit, feature, feed), 0.6 * _digit(evidence), {}
+    cutting, slack, out = _cutting(inputs, bit, feature, feed), 0.6 * _digit(inputs), {}
     if cutting is None:
         return {}
     if abs(cutting.feed - feed) <= slack:
         out["feed"] = wanted
     elif abs(cutting.ramp - feed) <= slack and not (up and cutting.limits.get("ramp") == "machine"):
         # A ramp's feed is rounded to a step, by at most a tenth of it; at a lower feed its moves may go at the feed.
-        step = min(0.25 * MM_PER_INCH if evidence.machine.units == "in" else 5.0, 0.1 * wanted)
+        step = min(0.25 * MM_PER_INCH if inputs.machine.units == "in" else 5.0, 0.1 * wanted)
         out["feed"] = (wanted + step) / RAMP_THIN if up else wanted
     if abs(cutting.plunge - feed) <= slack and not up:
         out["plunge"] = wanted
     return out
 
 
-def _cutting(evidence: CheckInput, bit: str, feature: str, feed: float) -> Cutting | None:
+def _cutting(inputs: CheckInput, bit: str, feature: str, feed: float) -> Cutting | None:
     """How the feature drives that bit, where the job gives the feed; of several the one that is nearest to it."""
-    slack = 0.6 * _digit(evidence)
-    own = [o.cutting for o in evidence.operations if o.bit == bit and o.feature == feature]
+    slack = 0.6 * _digit(inputs)
+    own = [o.cutting for o in inputs.operations if o.bit == bit and o.feature == feature]
     off = [min(abs(f - feed) for f in c.feeds) for c in own]
     return own[off.index(min(off))] if own and min(off) <= slack else None
 
 
-def _digit(evidence: CheckInput) -> float:
+def _digit(inputs: CheckInput) -> float:
     """The last digit of a feed in the text, mm/min."""
-    return 0.1 * MM_PER_INCH if evidence.machine.units == "in" else 1.0
+    return 0.1 * MM_PER_INCH if inputs.machine.units == "in" else 1.0
 
 
-def _feed_text(evidence: CheckInput, mm_min: float, up: bool) -> str:
+def _feed_text(inputs: CheckInput, mm_min: float, up: bool) -> str:
     """A feed as typed in the job, on the digit that the text will have."""
-    digit = _digit(evidence)
+    digit = _digit(inputs)
     feed = digit * (math.ceil(mm_min / digit - 1e-6) if up else math.floor(mm_min / digit + 1e-6))
-    return f"{feed / MM_PER_INCH:.5g}" if evidence.job.units == "in" else f"{feed:.6g}"
+    return f"{feed / MM_PER_INCH:.5g}" if inputs.job.units == "in" else f"{feed:.6g}"

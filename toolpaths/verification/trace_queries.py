@@ -15,47 +15,47 @@ Mask = NDArray[np.bool_]
 Ints = NDArray[np.int64]
 
 
-def lowest_tip(evidence: CheckInput) -> Array:
+def lowest_tip(inputs: CheckInput) -> Array:
     """Lowest tip height (N,) of each of the trace's moves, mm above the bed, any lift taken off.
 
     NaN where neither end is known. A move whose x or y is unknown still has a height: straight moves
     by their ends, arcs (which may dip between them) by their chords.
     """
-    trace = evidence.trace
-    low = np.fmin(trace.start[:, 2], trace.end[:, 2]) + evidence.scene.zero[2] - evidence.lift
-    if np.any(trace.kind > FEED) and len(evidence.moves):
-        np.minimum.at(low, evidence.moves.parent, evidence.moves.end[:, 2])
+    trace = inputs.trace
+    low = np.fmin(trace.start[:, 2], trace.end[:, 2]) + inputs.context.zero[2] - inputs.lift
+    if np.any(trace.kind > FEED) and len(inputs.moves):
+        np.minimum.at(low, inputs.moves.parent, inputs.moves.end[:, 2])
     return low
 
 
-def going_low(evidence: CheckInput) -> Mask:
+def going_low(inputs: CheckInput) -> Mask:
     """Which of the trace's moves (N,) go below the height of travel, or go nobody knows where by feed."""
-    low = lowest_tip(evidence)
-    near = low < evidence.scene.travel_height - evidence.machine.half_digit - 1e-6
-    return np.asarray(near | (np.isnan(low) & (evidence.trace.kind != RAPID)))
+    low = lowest_tip(inputs)
+    near = low < inputs.context.travel_height - inputs.machine.half_digit - 1e-6
+    return np.asarray(near | (np.isnan(low) & (inputs.trace.kind != RAPID)))
 
 
-def depth_steps(evidence: CheckInput) -> tuple[Array, Array]:
+def depth_steps(inputs: CheckInput) -> tuple[Array, Array]:
     """Middle (M, 3) of each straight move in the setup's frame, and how far it falls (M,), mm; up is negative."""
-    moves = evidence.moves
+    moves = inputs.moves
     return (moves.start + moves.end) / 2, moves.start[:, 2] - moves.end[:, 2]
 
 
-def feature_of(evidence: CheckInput, move: int) -> str:
+def feature_of(inputs: CheckInput, move: int) -> str:
     """The feature that the program's comments name at a move of the trace; empty before any. For reports only."""
-    section = int(evidence.trace.section[move])
-    return evidence.trace.sections[section][0] if section >= 0 else ""
+    section = int(inputs.trace.section[move])
+    return inputs.trace.sections[section][0] if section >= 0 else ""
 
 
-def job_line_of(evidence: CheckInput, feature: str) -> int:
+def job_line_of(inputs: CheckInput, feature: str) -> int:
     """Line of a feature in the job file; 0 where it is not in this setup."""
-    lines = [d.job_line for d in evidence.demands if d.feature == feature]
-    lines += [o.job_line for o in evidence.operations if o.feature == feature]
+    lines = [d.job_line for d in inputs.demands if d.feature == feature]
+    lines += [o.job_line for o in inputs.operations if o.feature == feature]
     return lines[0] if lines else 0
 
 
 def at_move(
-    evidence: CheckInput,
+    inputs: CheckInput,
     code: str,
     message: str,
     move: int,
@@ -65,15 +65,15 @@ def at_move(
     remedies: tuple[Remedy, ...] = (),
 ) -> Finding:
     """A finding at one move of the trace: its line, its place and the feature that it belongs to."""
-    feature = feature or feature_of(evidence, move)
-    x, y = evidence.trace.end[move, :2] + np.asarray(evidence.scene.zero[:2])
+    feature = feature or feature_of(inputs, move)
+    x, y = inputs.trace.end[move, :2] + np.asarray(inputs.context.zero[:2])
     return Finding.of(
         code,
         message,
         feature=feature,
-        job_line=job_line_of(evidence, feature),
-        program=evidence.program.name,
-        program_line=int(evidence.trace.line[move]),
+        job_line=job_line_of(inputs, feature),
+        program=inputs.program.name,
+        program_line=int(inputs.trace.line[move]),
         place=(x, y) if np.isfinite(x) and np.isfinite(y) else None,
         severity=severity,
         remedies=remedies,
@@ -81,7 +81,7 @@ def at_move(
 
 
 def at_line(
-    evidence: CheckInput,
+    inputs: CheckInput,
     code: str,
     message: str,
     line: int = 0,
@@ -89,13 +89,13 @@ def at_line(
     remedies: tuple[Remedy, ...] = (),
 ) -> Finding:
     """A finding at one line of the program; 0 where it concerns the whole of it."""
-    of = evidence.program.name
+    of = inputs.program.name
     return Finding.of(code, message, program=of, program_line=line, cause=cause, remedies=remedies)
 
 
-def line_of(evidence: CheckInput, words: str) -> int:
+def line_of(inputs: CheckInput, words: str) -> int:
     """The first line of the program that holds some words; 1 where they stand beside it."""
-    lines = evidence.program.text.splitlines()
+    lines = inputs.program.text.splitlines()
     return next((i for i, line in enumerate(lines, 1) if words in line), 1)
 
 
@@ -104,12 +104,12 @@ def same_name(one: str, other: str) -> bool:
     return "".join(one.split()) == "".join(other.split())
 
 
-def speeds_of(evidence: CheckInput, name: str, feed: float, text_rpm: float) -> tuple[float, float]:
+def speeds_of(inputs: CheckInput, name: str, feed: float, text_rpm: float) -> tuple[float, float]:
     """Slowest and fastest speed at which the feed may be driven: the text's, or by hand the job's for that feed."""
-    if not evidence.machine.spindle.dialled:
+    if not inputs.machine.spindle.dialled:
         return text_rpm, text_rpm
-    mine = [o.cutting for o in evidence.operations if o.bit == name]
-    slack = 0.06 * MM_PER_INCH if evidence.machine.units == "in" else 0.6
+    mine = [o.cutting for o in inputs.operations if o.bit == name]
+    slack = 0.06 * MM_PER_INCH if inputs.machine.units == "in" else 0.6
     same = [c.rpm for c in mine if any(abs(f - feed) <= slack for f in c.feeds)]
     speeds = same or [c.rpm for c in mine] or [0.0]
     return min(speeds), max(speeds)

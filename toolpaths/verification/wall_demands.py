@@ -49,24 +49,24 @@ class WalledCut:
     high: bool
 
 
-def neck_as_cut(scene: SetupContext) -> FinishedNeck:
+def neck_as_cut(context: SetupContext) -> FinishedNeck:
     """The finished neck in a setup's frame, from the instrument and the job's own headstock: drop and drawing.
 
     Raises FeatureError for an instrument without a neck, DrawingError for a headstock's drawing that is none.
     """
-    instrument = scene.job.instrument
-    faces = [f for s in scene.job.setups for f in s.features if CutKind.step in f.cuts]
+    instrument = context.job.instrument
+    faces = [f for s in context.job.setups for f in s.features if CutKind.step in f.cuts]
     drop = max((float(getattr(f, "drop", 0.0)) for f in faces), default=0.0)
-    head = head_polygon(instrument, scene.folder)
-    if head is not None and scene.mirror < 0:
+    head = head_polygon(instrument, context.folder)
+    if head is not None and context.mirror < 0:
         head = scale(head, yfact=-1.0, origin=(0, 0))
     # Cut from the face, the wood ends on the bed; turned over, what is left is told by what both sides cut.
-    return FinishedNeck.of(instrument, drop, head, math.inf if scene.flipped else scene.glue)
+    return FinishedNeck.of(instrument, drop, head, math.inf if context.flipped else context.glue)
 
 
-def walled_cuts(scene: SetupContext, demands: Sequence[Demand], neck: FinishedNeck) -> list[WalledCut]:
+def walled_cuts(context: SetupContext, demands: Sequence[Demand], neck: FinishedNeck) -> list[WalledCut]:
     """Every demand of a setup, in the setup's frame, with the walls that it must leave."""
-    return [_cut(scene, d, neck) for d in demands]
+    return [_cut(context, d, neck) for d in demands]
 
 
 def holders(points: Array, heights: Array, demands: Sequence[Demand], spare: float) -> NDArray[np.int64]:
@@ -95,32 +95,32 @@ def holders(points: Array, heights: Array, demands: Sequence[Demand], spare: flo
 # Private
 
 
-def _cut(scene: SetupContext, demand: Demand, neck: FinishedNeck) -> WalledCut:
+def _cut(context: SetupContext, demand: Demand, neck: FinishedNeck) -> WalledCut:
     kind = demand.kind
     whole = demand.asked if demand.run_out is None else shapely.union(demand.asked, demand.run_out)
     low, high = _stays_before_the_ends(whole, neck)
     if kind in _FREE or demand.everywhere or demand.asked.intersection(neck.plan).area < _ANY:
         walls = Walls.none
-    elif _through(scene, demand, neck):
+    elif _through(context, demand, neck):
         walls = Walls.beside
     elif kind in ON_THE_SURFACE or _runs_across(whole, kind, neck):
-        walls = Walls.none if scene.flipped else Walls.under
+        walls = Walls.none if context.flipped else Walls.under
     else:
-        walls = Walls.beside if scene.flipped else Walls.around
+        walls = Walls.beside if context.flipped else Walls.around
     return WalledCut(demand, walls, low, high)
 
 
-def _through(scene: SetupContext, demand: Demand, neck: FinishedNeck) -> bool:
+def _through(context: SetupContext, demand: Demand, neck: FinishedNeck) -> bool:
     """Whether it is meant to leave no wood under it."""
     if demand.kind not in _MAY_GO_THROUGH:
         return False
     if demand.through:
         return True
-    if demand.kind not in _OPENS_AT_THE_BACK or scene.flipped:
+    if demand.kind not in _OPENS_AT_THE_BACK or context.flipped:
         return False
     x, y = shapely.get_coordinates(demand.asked).T
     floor = demand.floor.height(x, y)
-    return bool(np.all(scene.glue - floor >= neck.depth(x, y) + neck.neck.wall.carver))
+    return bool(np.all(context.glue - floor >= neck.depth(x, y) + neck.neck.wall.carver))
 
 
 def _runs_across(whole: BaseGeometry, kind: CutKind, neck: FinishedNeck) -> bool:

@@ -63,12 +63,12 @@ class WallLeft:
     cut: WalledCut | None
 
 
-def walls_left(evidence: CheckInput, neck: FinishedNeck) -> dict[str, WallLeft]:
+def walls_left(inputs: CheckInput, neck: FinishedNeck) -> dict[str, WallLeft]:
     """The thinnest wall of every feature that this program cuts into, by feature; empty name: cuts that nobody asked
     for, before any comment. Only walls that must be there."""
-    cuts = walled_cuts(evidence.scene, evidence.demands, neck)
+    cuts = walled_cuts(inputs.context, inputs.demands, neck)
     worst: dict[str, WallLeft] = {}
-    for feature, found in _by_demand(evidence, neck, cuts):
+    for feature, found in _by_demand(inputs, neck, cuts):
         kept = worst.get(feature, found)
         span = (min(found.span[0], kept.span[0]), max(found.span[1], kept.span[1]))
         worst[feature] = replace(found if found.wall < kept.wall else kept, span=span)
@@ -78,76 +78,76 @@ def walls_left(evidence: CheckInput, neck: FinishedNeck) -> dict[str, WallLeft]:
 # Private
 
 
-def _by_demand(evidence: CheckInput, neck: FinishedNeck, cuts: Sequence[WalledCut]) -> list[tuple[str, WallLeft]]:
+def _by_demand(inputs: CheckInput, neck: FinishedNeck, cuts: Sequence[WalledCut]) -> list[tuple[str, WallLeft]]:
     """(feature, thinnest wall) of every demand that this program cuts into, and of cuts that no demand holds."""
-    cut = _cut(evidence, neck)
+    cut = _cut(inputs, neck)
     if not len(cut.points):
         return []
-    heights = _heights(evidence, cut.points[:, 2])
-    held = holders(cut.points[:, :2], heights, evidence.demands, _STRAY)
+    heights = _heights(inputs, cut.points[:, 2])
+    held = holders(cut.points[:, :2], heights, inputs.demands, _STRAY)
     out: list[tuple[str, WallLeft]] = []
     for number in np.unique(held):
         own = np.nonzero(held == number)[0]
         walled = cuts[number] if number >= 0 else None
-        if walled is None and evidence.scene.flipped:
+        if walled is None and inputs.context.flipped:
             continue
         part = _Cut(cut.points[own], cut.index[own], cut.swept)
-        found = _thinnest(evidence, neck, part, walled)
+        found = _thinnest(inputs, neck, part, walled)
         if found is not None:
-            feature = walled.demand.feature if walled else feature_of(evidence, _parent(evidence, found.move))
+            feature = walled.demand.feature if walled else feature_of(inputs, _parent(inputs, found.move))
             out.append((feature, found))
     return out
 
 
-def _cut(evidence: CheckInput, neck: FinishedNeck) -> _Cut:
+def _cut(inputs: CheckInput, neck: FinishedNeck) -> _Cut:
     """Every point of the underside of this program's moves below the glue face, over the neck or just beside it."""
-    scene, moves = evidence.scene, evidence.moves
+    context, moves = inputs.context, inputs.moves
     low = np.minimum(moves.start[:, 2], moves.end[:, 2])
     high = np.maximum(moves.start[:, :2], moves.end[:, :2])
     least = np.minimum(moves.start[:, :2], moves.end[:, :2])
     x0, y0, x1, y1 = neck.plan.bounds
-    spare = max((bit.radius for _, bit in evidence.bits.values()), default=0.0)
-    into = low < (scene.top if scene.flipped else scene.glue) - _TOUCH
+    spare = max((bit.radius for _, bit in inputs.bits.values()), default=0.0)
+    into = low < (context.top if context.flipped else context.glue) - _TOUCH
     near = (
         (high[:, 0] > x0 - spare) & (least[:, 0] < x1 + spare) & (high[:, 1] > y0 - spare) & (least[:, 1] < y1 + spare)
     )
-    shapes = {n: bit for n, (_, bit) in evidence.bits.items()}
+    shapes = {n: bit for n, (_, bit) in inputs.bits.items()}
     chosen = np.nonzero(into & near)[0]
-    swept = underside(moves, shapes, chosen[_still_shows(evidence, chosen)])
-    swept = swept.where(_last_there(evidence, swept))
-    cells = lowest_cells(evidence.before, evidence.after, neck.plan.bounds, BLOCK)
+    swept = underside(moves, shapes, chosen[_still_shows(inputs, chosen)])
+    swept = swept.where(_last_there(inputs, swept))
+    cells = lowest_cells(inputs.before, inputs.after, neck.plan.bounds, BLOCK)
     points = np.concatenate([swept.points, cells])
     index = np.concatenate([np.arange(len(swept.points)), np.full(len(cells), -1)]).astype(np.int64)
-    depth = points[:, 2] if scene.flipped else scene.glue - points[:, 2]
+    depth = points[:, 2] if context.flipped else context.glue - points[:, 2]
     points = np.column_stack([points[:, :2], depth])
     keep = (depth > _TOUCH) & (points[:, 0] > neck.low) & (points[:, 0] < neck.high)
     keep &= neck.over(points[:, 0], points[:, 1]) | (index >= 0)
     return _Cut(points[keep], index[keep], swept)
 
 
-def _last_there(evidence: CheckInput, swept: SweptUnderside) -> Mask:
+def _last_there(inputs: CheckInput, swept: SweptUnderside) -> Mask:
     """Which points no other move took deeper: by the map, a cell's width inside the rim."""
     inward = np.stack([np.cos(swept.angle), np.sin(swept.angle)], axis=1)
-    inside = swept.points[:, :2] - inward * np.minimum(swept.ring, evidence.after.pitch)[:, None]
-    return np.asarray(_stands(evidence, inside) > swept.points[:, 2] - _AGAIN)
+    inside = swept.points[:, :2] - inward * np.minimum(swept.ring, inputs.after.pitch)[:, None]
+    return np.asarray(_stands(inputs, inside) > swept.points[:, 2] - _AGAIN)
 
 
-def _still_shows(evidence: CheckInput, chosen: Ints) -> Mask:
+def _still_shows(inputs: CheckInput, chosen: Ints) -> Mask:
     """Which moves left a mark that later ones did not take away; all but short ones are taken to have."""
-    moves = evidence.moves
+    moves = inputs.moves
     start, end = moves.start[chosen], moves.end[chosen]
     out = np.linalg.norm(end - start, axis=1) > ALONG
     low = np.minimum(start[:, 2], end[:, 2]) - _AGAIN
-    radius = np.array([evidence.bits[int(n)][1].radius for n in moves.bit[chosen]])
+    radius = np.array([inputs.bits[int(n)][1].radius for n in moves.bit[chosen]])
     for angle in np.arange(8) * math.pi / 4:
-        rim = np.array([math.cos(angle), math.sin(angle)]) * np.maximum(radius - evidence.after.pitch, 0.0)[:, None]
-        out |= _stands(evidence, start[:, :2] + rim) > low
+        rim = np.array([math.cos(angle), math.sin(angle)]) * np.maximum(radius - inputs.after.pitch, 0.0)[:, None]
+        out |= _stands(inputs, start[:, :2] + rim) > low
     return np.asarray(out)
 
 
-def _stands(evidence: CheckInput, points: Array) -> Array:
+def _stands(inputs: CheckInput, points: Array) -> Array:
     """The map's height (N,) at the cells nearest to points (N, 2), mm; minus infinity off the map."""
-    after = evidence.after
+    after = inputs.after
     rows = np.rint((points[:, 1] - after.y0) / after.pitch).astype(int)
     cols = np.rint((points[:, 0] - after.x0) / after.pitch).astype(int)
     h = after.heights
@@ -157,7 +157,7 @@ def _stands(evidence: CheckInput, points: Array) -> Array:
     return out
 
 
-def _thinnest(evidence: CheckInput, neck: FinishedNeck, cut: _Cut, walled: WalledCut | None) -> WallLeft | None:
+def _thinnest(inputs: CheckInput, neck: FinishedNeck, cut: _Cut, walled: WalledCut | None) -> WallLeft | None:
     """The thinnest wall of one demand's cuts, the carver's tolerance taken off; None where none is asked for."""
     walls = Walls.around if walled is None else walled.walls
     if walls is Walls.none:
@@ -165,25 +165,25 @@ def _thinnest(evidence: CheckInput, neck: FinishedNeck, cut: _Cut, walled: Walle
     limits = neck.neck.wall
     over = neck.over(cut.points[:, 0], cut.points[:, 1])
     if walls is Walls.under:
-        return _searched(evidence, neck, cut, walled, sides=False)
+        return _searched(inputs, neck, cut, walled, sides=False)
     beside = np.full(len(cut.points), np.inf)
     aside = np.nonzero(~over if walls is Walls.around else np.ones_like(over))[0]
-    if walls is Walls.beside and evidence.scene.flipped:
+    if walls is Walls.beside and inputs.context.flipped:
         aside = aside[neck.flat_at(cut.points[aside, 0])]
     if walled is None:
         aside = aside[:0]
     beside[aside] = neck.beside(cut.points[aside, :2])
     if walls is Walls.around and not np.any(beside < 0):
-        return _searched(evidence, neck, cut, walled, sides=True)
+        return _searched(inputs, neck, cut, walled, sides=True)
     if not len(aside):
         return None
     i = int(np.argmin(beside))
     thin = cut.points[beside - limits.carver < limits.warn, 0]
-    return WallLeft(float(beside[i]) - limits.carver, cut.points[i], _move(evidence, cut, i), _span(thin), walled)
+    return WallLeft(float(beside[i]) - limits.carver, cut.points[i], _move(inputs, cut, i), _span(thin), walled)
 
 
 def _searched(
-    evidence: CheckInput, neck: FinishedNeck, cut: _Cut, walled: WalledCut | None, *, sides: bool
+    inputs: CheckInput, neck: FinishedNeck, cut: _Cut, walled: WalledCut | None, *, sides: bool
 ) -> WallLeft | None:
     """Searched in space, nearest first, until no other point can be nearer; then around the worst, denser."""
     own = np.nonzero(_judged(neck, cut.points, sides))[0]
@@ -205,7 +205,7 @@ def _searched(
         j = int(np.argmin(found))
         if found[j] < wall:
             best, place, wall = own[some[j]], points[some[j]], float(found[j])
-    close = _close(evidence, neck, cut, int(best), sides)
+    close = _close(inputs, neck, cut, int(best), sides)
     if len(close):
         close = close[np.argsort(neck.in_section(close, sides=sides, fine=True))[:20]]
         found, _ = neck.least(close, sides=sides, **ends)
@@ -213,7 +213,7 @@ def _searched(
         if found[j] < wall:
             place, wall = close[j], float(found[j])
     thin = points[across - limits.carver < limits.warn, 0]
-    return WallLeft(wall - limits.carver, place, _move(evidence, cut, int(best)), _span(thin), walled)
+    return WallLeft(wall - limits.carver, place, _move(inputs, cut, int(best)), _span(thin), walled)
 
 
 def _judged(neck: FinishedNeck, points: Array, sides: bool) -> Mask:
@@ -256,32 +256,32 @@ def _bound(neck: FinishedNeck, points: Array, across: Array, sides: bool, *, low
     return np.asarray(out)
 
 
-def _close(evidence: CheckInput, neck: FinishedNeck, cut: _Cut, i: int, sides: bool) -> Array:
+def _close(inputs: CheckInput, neck: FinishedNeck, cut: _Cut, i: int, sides: bool) -> Array:
     """Points (K, 3) of the same move close around the worst, of those that are judged; none for a cell of the map."""
     if cut.index[i] < 0:
         return np.empty((0, 3))
-    near = about(evidence.moves, {n: b for n, (_, b) in evidence.bits.items()}, cut.swept, int(cut.index[i]))
-    depth = near.points[:, 2] if evidence.scene.flipped else evidence.scene.glue - near.points[:, 2]
+    near = about(inputs.moves, {n: b for n, (_, b) in inputs.bits.items()}, cut.swept, int(cut.index[i]))
+    depth = near.points[:, 2] if inputs.context.flipped else inputs.context.glue - near.points[:, 2]
     points = np.column_stack([near.points[:, :2], depth])
     return np.asarray(points[_judged(neck, points, sides)])
 
 
-def _heights(evidence: CheckInput, depth: Array) -> Array:
-    return depth if evidence.scene.flipped else evidence.scene.glue - depth
+def _heights(inputs: CheckInput, depth: Array) -> Array:
+    return depth if inputs.context.flipped else inputs.context.glue - depth
 
 
-def _move(evidence: CheckInput, cut: _Cut, i: int) -> int:
+def _move(inputs: CheckInput, cut: _Cut, i: int) -> int:
     """Index of the move that cut a point; -1 where none of this program is found."""
     if cut.index[i] >= 0:
         return int(cut.swept.move[cut.index[i]])
     point = cut.points[i : i + 1]
-    height = _heights(evidence, point[:, 2])
-    number = int(evidence.standing.first_below(point[:, :2], height + _AGAIN)[0]) - evidence.first
-    return number if 0 <= number < len(evidence.moves) else -1
+    height = _heights(inputs, point[:, 2])
+    number = int(inputs.standing.first_below(point[:, :2], height + _AGAIN)[0]) - inputs.first
+    return number if 0 <= number < len(inputs.moves) else -1
 
 
-def _parent(evidence: CheckInput, move: int) -> int:
-    return int(evidence.moves.parent[max(move, 0)])
+def _parent(inputs: CheckInput, move: int) -> int:
+    return int(inputs.moves.parent[max(move, 0)])
 
 
 def _span(x: Array) -> tuple[float, float]:

@@ -386,7 +386,7 @@ def fits(board: Path, neck: Path) -> bool:
     parts = []
     for path in (board, neck):
         layout = lay_out(path, Changes())
-        parts.append(part_of(layout.loaded.job, layout.scenes, layout.target))
+        parts.append(part_of(layout.loaded.job, layout.contexts, layout.target))
     return all(row.verdict is not Verdict.no for row in fit(*parts))
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from tests.support.scene_builder import flat
+from tests.support.setup_builder import flat
 from toolpaths.common.errors import FeatureError
 from toolpaths.features.crowned_cuts import CHORD, deepest_drop, groove_shape, tip_way
 from toolpaths.job.bits.vee import Vee

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from pydantic import ValidationError
 
-from tests.support.scene_builder import BENCH
+from tests.support.setup_builder import BENCH
 from toolpaths.gcode.reader.read import read
 from toolpaths.gcode.reader.trace import flattened
 from toolpaths.job.machine import Machine

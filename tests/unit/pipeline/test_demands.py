@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.support.scene_builder import scene
+from tests.support.setup_builder import context
 from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.marker_pockets import MarkerPockets
 from toolpaths.features.kinds.outline import Outline, Tabs
@@ -27,7 +27,7 @@ def features() -> tuple[object, ...]:
 
 
 def test_demands_stand_in_the_job_s_order_under_their_setup() -> None:
-    found = target([scene(*features())]).demands  # type: ignore[arg-type]
+    found = target([context(*features())]).demands  # type: ignore[arg-type]
     assert ["face"] == list(found)
     assert ["plane", "score_lines", "marker_pockets", "pin_bores", "outline"] == list(
         dict.fromkeys(d.feature for d in found["face"])
@@ -36,8 +36,8 @@ def test_demands_stand_in_the_job_s_order_under_their_setup() -> None:
 
 
 def test_a_left_handed_instrument_is_the_mirror_image() -> None:
-    (right,) = target([scene(*features())]).demands.values()  # type: ignore[arg-type]
-    (left,) = target([scene(*features(), handed="left")]).demands.values()  # type: ignore[arg-type]
+    (right,) = target([context(*features())]).demands.values()  # type: ignore[arg-type]
+    (left,) = target([context(*features(), handed="left")]).demands.values()  # type: ignore[arg-type]
     assert [d.name for d in right] == [d.name for d in left]
     for r, m in zip(right, left, strict=True):
         x0, y0, x1, y1 = r.asked.bounds
@@ -49,4 +49,4 @@ def test_a_left_handed_instrument_is_the_mirror_image() -> None:
 
 def test_what_cannot_be_asked_for_is_refused() -> None:
     with pytest.raises(FeatureError, match="there is no fret 23"):
-        target([scene(ScoreLines(bit="scorer", depth=0.5, frets=(23,)))])
+        target([context(ScoreLines(bit="scorer", depth=0.5, frets=(23,)))])

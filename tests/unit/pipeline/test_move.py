@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import pytest
 
-from tests.support.scene_builder import scene
+from tests.support.setup_builder import context
 from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.marker_pockets import MarkerPockets
 from toolpaths.features.kinds.outline import Outline, Tabs
@@ -22,7 +22,7 @@ PINS = PinBores.model_validate({"bit": "eighth", "at": [[-8, 5], [490, 0]], "dia
 
 
 def whole(**job: object) -> SetupContext:
-    return scene(
+    return context(
         Plane(bit="planer", leave=6),
         ScoreLines(bit="scorer", depth=0.5),
         MarkerPockets(bit="eighth", diameter=6, depth=1.8),
@@ -86,6 +86,6 @@ def test_round_shapes_leave_as_arcs() -> None:
 
 
 def test_a_pocket_that_the_bit_cannot_enter_is_refused() -> None:
-    s = scene(Plane(bit="planer", leave=6), MarkerPockets(bit="six", diameter=6.05, depth=1.8))
+    s = context(Plane(bit="planer", leave=6), MarkerPockets(bit="six", diameter=6.05, depth=1.8))
     with pytest.raises(FeatureError, match="marker at fret 3: the bit is about as wide as the pocket"):
         paths(s)

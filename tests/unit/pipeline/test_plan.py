@@ -7,7 +7,7 @@ from typing import ClassVar, Literal
 import numpy as np
 import pytest
 
-from tests.support.scene_builder import BENCH, CUTTING, scene
+from tests.support.setup_builder import BENCH, CUTTING, context
 from toolpaths.features.feature import Feature
 from toolpaths.features.kinds.marker_pockets import MarkerPockets
 from toolpaths.features.kinds.outline import Outline, Tabs
@@ -34,7 +34,7 @@ def order(*features: Feature) -> list[str]:
 
 
 def programs(*features: Feature, **job: object) -> list[tuple[tuple[str, ...], list[str]]]:
-    s = scene(*features, **job)  # type: ignore[arg-type]
+    s = context(*features, **job)  # type: ignore[arg-type]
     return [(b.bits, list(dict.fromkeys(o.feature for o in b.operations))) for b in plan([s])]
 
 
@@ -78,8 +78,8 @@ def test_one_program_a_setup_where_the_machine_changes_bits() -> None:
 
 def test_a_left_handed_instrument_is_cut_as_the_mirror_image() -> None:
     features = (PLANE, LINES, POCKETS, PINS, OUTLINE)
-    right = [o for b in plan([scene(*features, setup={"centre_at": 30})]) for o in b.operations]
-    left = [o for b in plan([scene(*features, setup={"centre_at": 30}, handed="left")]) for o in b.operations]
+    right = [o for b in plan([context(*features, setup={"centre_at": 30})]) for o in b.operations]
+    left = [o for b in plan([context(*features, setup={"centre_at": 30}, handed="left")]) for o in b.operations]
     flip = np.array([1.0, -1.0])
     kinds = set()
     for r, m in zip(right, left, strict=True):
@@ -106,7 +106,7 @@ def test_a_left_handed_instrument_is_cut_as_the_mirror_image() -> None:
 
 
 def batches() -> tuple[object, ...]:
-    return plan([scene(PLANE, LINES, POCKETS, PINS, OUTLINE)])
+    return plan([context(PLANE, LINES, POCKETS, PINS, OUTLINE)])
 
 
 def names(some: object) -> list[list[str]]:
@@ -143,17 +143,17 @@ class Several(Feature):
     key: ClassVar[str] = "several"
     order: ClassVar[Literal["face", "inside", "free"]] = "inside"
 
-    def demands(self, scene: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> list[Demand]:
         return []
 
-    def operations(self, scene: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> list[Operation]:
         loop = Loop.circle(50, 0, 5)
         rough = Clear("several", 30, "quarter", CUTTING, "rough", (loop,), ("a",), 6.0, 4.0)
         return [rough, Clear("several", 30, "eighth", CUTTING, "fine", (loop,), ("a",), 6.0, 4.0)]
 
 
 def test_a_feature_with_two_bits_makes_two_programs_and_stays_one_feature() -> None:
-    found = plan([scene(Several(bit="quarter"))])
+    found = plan([context(Several(bit="quarter"))])
     assert [("quarter",), ("eighth",)] == [b.bits for b in found]
     before, keep = chosen(found, "several", None)
     assert () == before
@@ -162,7 +162,7 @@ def test_a_feature_with_two_bits_makes_two_programs_and_stays_one_feature() -> N
 
 def test_what_a_second_bit_has_still_to_do_is_written_from_a_later_feature_on() -> None:
     # The second bit waits for the collet. If the bit of the markers breaks, what it waits for is not cut yet.
-    found = plan([scene(Several(bit="quarter"), MarkerPockets(bit="three", diameter=6, depth=1.8))])
+    found = plan([context(Several(bit="quarter"), MarkerPockets(bit="three", diameter=6, depth=1.8))])
     assert [["several"], ["marker_pockets"], ["several"]] == names(found)
     before, keep = chosen(found, None, "marker_pockets")
     assert [["several"]] == names(before)
@@ -171,15 +171,15 @@ def test_what_a_second_bit_has_still_to_do_is_written_from_a_later_feature_on() 
 
 
 def test_from_the_feature_itself_both_its_bits_are_written() -> None:
-    found = plan([scene(PLANE, Several(bit="quarter"), MarkerPockets(bit="three", diameter=6, depth=1.8))])
+    found = plan([context(PLANE, Several(bit="quarter"), MarkerPockets(bit="three", diameter=6, depth=1.8))])
     before, keep = chosen(found, None, "several")
     assert [["plane"]] == names(before)
     assert [("quarter",), ("three",), ("eighth",)] == [b.bits for b in keep]
 
 
 def test_tabs_are_mirrored_with_their_direction() -> None:
-    (m,) = plan([scene(OUTLINE, handed="left")])[0].operations
-    (r,) = plan([scene(OUTLINE)])[0].operations
+    (m,) = plan([context(OUTLINE, handed="left")])[0].operations
+    (r,) = plan([context(OUTLINE)])[0].operations
     assert isinstance(m, Contour)
     assert isinstance(r, Contour)
     assert [Tab((t.at[0], -t.at[1]), (t.along[0], -t.along[1]), 8.0, 1.5) for t in r.tabs] == list(m.tabs)

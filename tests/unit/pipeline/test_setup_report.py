@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from tests.support.scene_builder import BENCH, RACK, flat, scene
+from tests.support.setup_builder import BENCH, RACK, context, flat
 from toolpaths.features.kinds.outline import Outline, Tabs
 from toolpaths.features.kinds.score_lines import ScoreLines
 from toolpaths.geometry.loop import Loop, box_polygon
@@ -45,7 +45,7 @@ def demand(asked: object, radius: float) -> Demand:
 
 
 def test_corners_that_the_round_bit_leaves_are_work_for_the_hands() -> None:
-    s = scene()
+    s = context()
     (work,) = handwork([s], {"face": (demand(box_polygon(0, 0, 20, 10), 1.5),)})
     assert "Square the corners of pocket: the bit leaves a radius of 1.50 mm." == work.what
     # r^2 (1 - pi/4) in each of four corners, and r (sqrt 2 - 1) along the diagonal; derived.
@@ -54,11 +54,11 @@ def test_corners_that_the_round_bit_leaves_are_work_for_the_hands() -> None:
 
 
 def test_a_round_pocket_leaves_nothing_for_the_hands() -> None:
-    assert () == handwork([scene()], {"face": (demand(Loop.circle(10, 5, 3).shape(), 1.5),)})
+    assert () == handwork([context()], {"face": (demand(Loop.circle(10, 5, 3).shape(), 1.5),)})
 
 
 def test_what_is_left_comes_in_the_order_of_the_work() -> None:
-    s = scene(Outline(bit="quarter", tabs=Tabs(count=2, length=8, height=1.5)))
+    s = context(Outline(bit="quarter", tabs=Tabs(count=2, length=8, height=1.5)))
     found = handwork([s], {"face": tuple(s.setup.features[0].demands(s))})
     assert ["outline", "board", "board"] == [w.feature for w in found]
     assert ["Saw through 2 tabs", "Lay a rule", "Fret it"] == [
@@ -80,7 +80,7 @@ def test_the_width_of_a_line_has_the_runout_in_it_unless_the_bit_was_measured(na
         bits = {**RACK, name: RACK[name].model_copy(update=change)}
         if name == "scorer":
             bits[name] = flat(0.6, cutting_length=2.5, shank=3.175, **change)
-        one = scene(line, bits=bits, machine=BENCH.model_copy(update={"runout": runout}))
+        one = context(line, bits=bits, machine=BENCH.model_copy(update={"runout": runout}))
         (feature,) = one.setup.features
         blank = DepthMap.over(one.stock_box, one.face, 1.0)
         demands, operations = feature.demands(one), feature.operations(one)

@@ -34,7 +34,7 @@ def words_of(outcome: Outcome) -> dict[str, str]:
 @pytest.mark.parametrize("job", ["demo_jobs/parlour_board_inch.yaml", "tests/cases/inch_board.yaml"])
 @pytest.mark.parametrize("air", [0.0, 19.05])
 def test_an_inch_job_speaks_of_no_millimetre(job: str, air: float, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(proof, "judge", lambda evidence: [])
+    monkeypatch.setattr(proof, "judge", lambda inputs: [])
     outcome = make(ROOT / job, Changes(pitch=1.0, air=air, units="in"))
     assert {} == {name: found for name, text in words_of(outcome).items() if (found := _MM.findall(text))}
     # The one table that is in both units says so above each column.

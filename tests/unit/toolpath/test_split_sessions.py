@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.support.scene_builder import BENCH, CUTTING, scene
+from tests.support.setup_builder import BENCH, CUTTING, context
 from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.outline import Outline, Tabs
 from toolpaths.features.kinds.plane import Plane
@@ -32,16 +32,16 @@ def works(s: SetupContext) -> list[tuple[Toolpath, SetupContext]]:
 
 
 def scored(**more: Any) -> SetupContext:
-    return scene(Plane(bit="planer", leave=6), ScoreLines(bit="scorer", depth=0.5), **more)
+    return context(Plane(bit="planer", leave=6), ScoreLines(bit="scorer", depth=0.5), **more)
 
 
 def outlined(tabs: bool = True) -> SetupContext:
-    return scene(Outline(bit="quarter", tabs=Tabs(count=4, length=8, height=1.5) if tabs else None))
+    return context(Outline(bit="quarter", tabs=Tabs(count=4, length=8, height=1.5) if tabs else None))
 
 
 def channelled() -> tuple[Toolpath, SetupContext]:
     """A slot 400 mm long, 6 wide and 6 deep, in three levels of 2 mm."""
-    s = scene()
+    s = context()
     slot = Channel(
         feature="rod",
         job_line=30,
@@ -104,7 +104,7 @@ def test_a_program_that_would_fit_whole_is_not_divided_for_a_small_rest() -> Non
     parts = divided(works(s), booked)
     # Planing leaves more than a quarter of the booking, so it is filled; the next one holds the rest.
     assert [1, 1, 2] == [p.session for p in parts]
-    small = divided(works(scene(Plane(bit="planer", leave=6), machine=BENCH)), planing / 0.98)
+    small = divided(works(context(Plane(bit="planer", leave=6), machine=BENCH)), planing / 0.98)
     assert [(1, False)] == [(p.session, p.goes_on) for p in small]
 
 
@@ -122,7 +122,7 @@ def test_programs_that_go_on_say_so_and_hold_the_operation_that_they_share() -> 
     going = [p for p in parts if p.goes_on]
     assert going
     for p in going:
-        assert ("score_lines",) == tuple(o.feature for o in p.toolpath.batch.operations)
+        assert ("score_lines",) == tuple(o.feature for o in p.toolpath.program_plan.operations)
         assert len(p.toolpath.sections) == len(p.toolpath.owners)
 
 
@@ -144,7 +144,7 @@ def test_between_two_levels_the_bit_comes_back_straight_down_where_it_was_lifted
     assert len(levels) > 1
     for before, after in levels:
         *_, at, up = before.toolpath.sections[-1].steps
-        cutting = after.toolpath.batch.operations[0].cutting
+        cutting = after.toolpath.program_plan.operations[0].cutting
         assert Rapid(at.x, at.y, s.travel_height) == up
         assert (
             Rapid(at.x, at.y, s.travel_height),
@@ -172,7 +172,7 @@ def _level_then_lower(section: Section) -> None:
 
 
 def test_a_piece_too_long_is_refused_in_words() -> None:
-    s = scene(ScoreLines(bit="scorer", depth=0.5))
+    s = context(ScoreLines(bit="scorer", depth=0.5))
     with pytest.raises(FeatureError) as caught:
         divided(works(s), 3.5)
     assert (
@@ -183,7 +183,7 @@ def test_a_piece_too_long_is_refused_in_words() -> None:
 
 
 def test_planing_stops_between_its_levels_only_where_the_next_bit_is_not_set_on_the_stocks_top() -> None:
-    on_bed, on_top = (scene(Plane(bit="planer", leave=6), **more) for more in ({}, {"setup": STOCK_TOP}))
+    on_bed, on_top = (context(Plane(bit="planer", leave=6), **more) for more in ({}, {"setup": STOCK_TOP}))
     minutes = minutes_of(works(on_bed)[0][0], on_bed)[0]
     booked = CHANGE + 0.7 * minutes
     assert 2 == len(divided(works(on_bed), booked))

@@ -29,6 +29,6 @@ def test_the_header_estimates_what_the_text_takes(tmp_path: Path, job: str, mach
     layout = lay_out(path, Changes())
     for batch, program in layout.own:
         trace = read(program.text, program.beside)
-        found = times_of(trace, flattened(trace, layout.scenes[batch.setup].zero), layout.loaded.machine)
+        found = times_of(trace, flattened(trace, layout.contexts[batch.setup].zero), layout.loaded.machine)
         assert program.minutes == pytest.approx(found.minutes, rel=0.005), program.name
         assert program.feature_minutes == pytest.approx(found.by_feature, rel=0.01, abs=0.002), program.name

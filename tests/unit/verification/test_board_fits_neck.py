@@ -17,7 +17,7 @@ Texts = dict[str, str]
 
 def part(job: Path) -> FitPart:
     design = read_design(job)
-    return part_of(design.loaded.job, design.scenes, design.target)
+    return part_of(design.loaded.job, design.contexts, design.target)
 
 
 def compared(folder: Path, board: Texts | None = None, neck: Texts | None = None, **more: bool) -> dict[str, FitRow]:

@@ -7,21 +7,21 @@ import numpy as np
 import pytest
 from shapely import LineString, Point, box
 
-from tests.support.evidence_builder import Asked, demand, evidence, kind_of, program
+from tests.support.check_input_builder import Asked, demand, inputs, kind_of, program
 from tests.support.neck_builder import WHOLE, instrument, on_neck
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Level
 from toolpaths.verification.wall_demands import Walls, holders, neck_as_cut, walled_cuts
 
 
-def scene(kind: str, **setup):
-    seen = evidence(program("G0 X8 Y0"))
-    return on_neck(seen, instrument(WHOLE), {"pocket": kind}, **setup).scene
+def context(kind: str, **setup):
+    seen = inputs(program("G0 X8 Y0"))
+    return on_neck(seen, instrument(WHOLE), {"pocket": kind}, **setup).context
 
 
 def judged(kind: str, region, floor: float = 3.0, *, setup=None, **more):
     # The block's top, Z 10, is the glue face: a floor at Z 3 lies 7 mm below it.
-    seen = scene(kind, **(setup or {}))
+    seen = context(kind, **(setup or {}))
     [cut] = walled_cuts(seen, [demand(region, floor, kind=kind_of(kind), **more)], neck_as_cut(seen))
     return cut
 
@@ -74,7 +74,7 @@ def test_the_headstocks_drop_is_the_jobs_own() -> None:
         cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.step})
         drop: float = 4.0
 
-    seen = scene("pocket")
+    seen = context("pocket")
     lowered = Lowered(bit="six").placed("headstock_face", 9)
     setup = seen.setup.model_copy(update={"features": (*seen.setup.features, lowered)})
     job = seen.job.model_copy(update={"setups": (setup,)})

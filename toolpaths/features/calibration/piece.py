@@ -54,58 +54,58 @@ class Piece(Feature):
     depth: float | None = None
     across: bool = False
 
-    def demands(self, scene: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> list[Demand]:
         """The cut's shape in plan, and its floor."""
-        bit, floor = scene.bits[self.bit], self._floor(scene)
+        bit, floor = context.bits[self.bit], self._floor(context)
         radius = bit.radius
         if self.kind == "line":
-            radius = bit.width_at(self._deep(scene)) / 2
+            radius = bit.width_at(self._deep(context)) / 2
         return [
             Demand(
                 feature=self.name,
                 job_line=self.line,
-                setup=scene.setup.name,
+                setup=context.setup.name,
                 name=self.label,
                 kind=CutKind.trial,
-                asked=self._asked(scene, radius),
+                asked=self._asked(context, radius),
                 floor=floor,
                 radius=radius,
                 run_out=self._run_out(radius),
-                reach=scene.machine.bed_allowance if self.depth is None else 0.0,
+                reach=context.machine.bed_allowance if self.depth is None else 0.0,
                 corners=self.kind != "line",
             )
         ]
 
-    def operations(self, scene: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> list[Operation]:
         """The operation by which a job's feature of that kind is cut."""
-        bit = scene.bits[self.bit]
-        self._refuse(bit, scene)
+        bit = context.bits[self.bit]
+        self._refuse(bit, context)
         common = Common(
             feature=self.name,
             job_line=self.line,
             bit=self.bit,
-            cutting=settle(self, bit, scene.wood, scene.machine, slot=self.kind in ("slot", "line")),
+            cutting=settle(self, bit, context.wood, context.machine, slot=self.kind in ("slot", "line")),
             title=self.label,
         )
         head = (common.feature, common.job_line, common.bit, common.cutting, common.title)
-        floor = -scene.machine.bed_allowance if self.depth is None else scene.at_depth(self.depth)
-        names, top = (self.label,), scene.face
+        floor = -context.machine.bed_allowance if self.depth is None else context.at_depth(self.depth)
+        names, top = (self.label,), context.face
         (ax, ay), (bx, by) = self.start, self.end
         if self.kind == "slot":
             ends = np.array([[[ax, ay], [bx, by]]])
             return [Channel(*head, ends, names, self.width, top, floor, np.array([[0.0, floor]]))]
         if self.kind == "line":
-            beyond = bit.width_at(self._deep(scene)) / 2 + RUN_ON if self.across else 0.0
+            beyond = bit.width_at(self._deep(context)) / 2 + RUN_ON if self.across else 0.0
             way = np.array([bx - ax, by - ay]) / np.hypot(bx - ax, by - ay) * beyond
             return [Lines(*head, np.array([[np.array(self.start) - way, np.array(self.end) + way]]), names, top, floor)]
         if self.kind == "pocket":
             return [Clear(*head, (Loop.circle(ax, ay, self.width / 2),), names, top, floor)]
         return [Bore(*head, np.array([[ax, ay]]), np.array([self.width]), names, top, floor)]
 
-    def _deep(self, scene: SetupContext) -> float:
-        return scene.face if self.depth is None else self.depth
+    def _deep(self, context: SetupContext) -> float:
+        return context.face if self.depth is None else self.depth
 
-    def _asked(self, scene: SetupContext, radius: float) -> shapely.Polygon:
+    def _asked(self, context: SetupContext, radius: float) -> shapely.Polygon:
         if self.kind == "slot":
             return slot_shape(self.start, self.end, self.width, ("rounded", "rounded"))
         if self.kind == "line":
@@ -125,13 +125,13 @@ class Piece(Feature):
             box_polygon(bx - radius, by, bx + radius, by + beyond),
         )
 
-    def _floor(self, scene: SetupContext) -> Floor:
+    def _floor(self, context: SetupContext) -> Floor:
         """Level; under a line of a pointed bit, walls that rise from its tip to its width at the top."""
-        deep = self._deep(scene)
-        z = 0.0 if self.depth is None else scene.at_depth(self.depth)
+        deep = self._deep(context)
+        z = 0.0 if self.depth is None else context.at_depth(self.depth)
         if self.kind != "line":
             return Level(z)
-        bit = scene.bits[self.bit]
+        bit = context.bits[self.bit]
         width, halfway = bit.width_at(deep), bit.width_at(deep / 2)
         if width - halfway < 1e-9:
             return Level(z)
@@ -141,17 +141,17 @@ class Piece(Feature):
         path = LineString([(ax, ay - on), (bx, by + on)])
         return Groove(path, z, width - 2 * deep / rise, rise, width / 2 + _REACH)
 
-    def _refuse(self, bit: Bit, scene: SetupContext) -> None:
+    def _refuse(self, bit: Bit, context: SetupContext) -> None:
         """Raises FeatureError where the bit cannot cut this, as the job's own feature would."""
-        units = scene.job.units
+        units = context.job.units
         if self.kind == "slot":
             refuse_bit(self.bit, bit, self.width, self.label, units)
         elif self.kind == "line":
             must_cut_lines(self.bit, bit)
-            if self._deep(scene) > bit.cutting_length:
+            if self._deep(context) > bit.cutting_length:
                 raise FeatureError(f"{self.label}: {self.bit} does not reach so deep", "cut less deep", "depth")
         else:
             must_suit(self.bit, bit, [self.width], units)
-        if self.depth is not None and self.depth >= scene.face:
-            thick = show(scene.face, units)
+        if self.depth is not None and self.depth >= context.face:
+            thick = show(context.face, units)
             raise FeatureError(f"{self.label} goes through the scrap, {thick} thick", "take a thicker scrap", "depth")

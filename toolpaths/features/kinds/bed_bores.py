@@ -41,31 +41,31 @@ class BedBores(BoredFeature):
     diameter: Size | None = Field(default=None, description="Of all holes that have none of their own.")
     depth: Size = Field(description="Into the bed.")
 
-    def demands(self, scene: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> list[Demand]:
         """A disc of each diameter, that deep below the bed's surface."""
-        bit = scene.bits[self.bit]
+        bit = context.bits[self.bit]
         return [
             replace(
-                self._disc(scene, self.hole, f"bed bore {i}", (x, y, d), self.depth),
+                self._disc(context, self.hole, f"bed bore {i}", (x, y, d), self.depth),
                 floor=floor_at(bit, (x, y), -self.depth, through=False),
             )
-            for i, (x, y, d) in enumerate(self._holes(scene), 1)
+            for i, (x, y, d) in enumerate(self._holes(context), 1)
         ]
 
-    def operations(self, scene: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> list[Operation]:
         """Helical bores from the bed's surface down."""
-        bit, holes = scene.bits[self.bit], self._holes(scene)
-        must_suit(self.bit, bit, [d for _, _, d in holes], scene.job.units)
-        return [self._bore(scene, holes, "bed bore {}", 0.0, -self.depth - point_of(bit))]
+        bit, holes = context.bits[self.bit], self._holes(context)
+        must_suit(self.bit, bit, [d for _, _, d in holes], context.job.units)
+        return [self._bore(context, holes, "bed bore {}", 0.0, -self.depth - point_of(bit))]
 
     def fits(self, bit: Bit) -> Iterator[Fit]:
         """None: the bed is not of the job's wood."""
         return iter(())
 
-    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
         """Pins in, work on."""
-        cuts = [near.cut(scene, demand, self) for demand in near.own(scene, self)]
-        sizes = " and ".join(dict.fromkeys(show(wide.value, scene.job.units) for wide, _ in cuts))
+        cuts = [near.cut(context, demand, self) for demand in near.own(context, self)]
+        sizes = " and ".join(dict.fromkeys(show(wide.value, context.job.units) for wide, _ in cuts))
         return [
             Handwork(
                 self.name,

@@ -57,35 +57,40 @@ class BoltBores(BoredFeature):
                 raise ValueError("the counterbore must be wider than the hole")
         return self
 
-    def demands(self, scene: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> list[Demand]:
         """A disc for each hole, and a wider, less deep one for its counterbore."""
         out: list[Demand] = []
-        for i, (x, y, d) in enumerate(self._holes(scene), 1):
-            out.append(self._disc(scene, CutKind.bolt_hole, f"bolt {i}", (x, y, d), self.depth))
+        for i, (x, y, d) in enumerate(self._holes(context), 1):
+            out.append(self._disc(context, CutKind.bolt_hole, f"bolt {i}", (x, y, d), self.depth))
             if self.counterbore is not None:
                 wide, deep = (x, y, self.counterbore.diameter), self.counterbore.depth
-                out.append(self._disc(scene, CutKind.counterbore, f"counterbore of bolt {i}", wide, deep))
+                out.append(self._disc(context, CutKind.counterbore, f"counterbore of bolt {i}", wide, deep))
         return out
 
-    def operations(self, scene: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> list[Operation]:
         """The counterbores first, then the holes from their floor down."""
         if self.counterbore is None:
-            return super().operations(scene)
-        holes, bit, units, wide = self._holes(scene), scene.bits[self.bit], scene.job.units, self.counterbore.diameter
+            return super().operations(context)
+        holes, bit, units, wide = (
+            self._holes(context),
+            context.bits[self.bit],
+            context.job.units,
+            self.counterbore.diameter,
+        )
         must_suit(self.bit, bit, [*(d for _, _, d in holes), wide], units)
-        tops = [wood_top(scene, x, wide / 2) for x, _, _ in holes]
-        step = hole_floor(scene, self.counterbore.depth, min(tops), "counterbore")
+        tops = [wood_top(context, x, wide / 2) for x, _, _ in holes]
+        step = hole_floor(context, self.counterbore.depth, min(tops), "counterbore")
         try:
-            floor = hole_floor(scene, self.depth, step)
+            floor = hole_floor(context, self.depth, step)
         except FeatureError:
-            if scene.at_depth(self.depth or 0.0) <= 0:
+            if context.at_depth(self.depth or 0.0) <= 0:
                 raise
             raise FeatureError("the holes end inside their counterbores", "a deeper hole", "depth") from None
         tip = tip_at(bit, floor, units, through=self.depth is None)
         wider = [(x, y, wide) for x, y, _ in holes]
         return [
-            self._bore(scene, wider, "counterbore of bolt {}", max(tops), step),
-            self._bore(scene, holes, f"bolt {{}}{self._after}", step, tip),
+            self._bore(context, wider, "counterbore of bolt {}", max(tops), step),
+            self._bore(context, holes, f"bolt {{}}{self._after}", step, tip),
         ]
 
     def fits(self, bit: Bit) -> Iterator[Fit]:

@@ -24,9 +24,9 @@ class Bores(BoredFeature):
 
     of: str = Field(alias="for", min_length=1, max_length=60, description="What they are for, in words.")
 
-    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
         """A backing before through holes, and what they are for."""
         return [
-            *super().by_hand(scene, near),
+            *super().by_hand(context, near),
             Handwork(self.name, f"The {len(self.at or ())} holes are for: {self.of}."),
         ]

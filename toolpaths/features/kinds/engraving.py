@@ -55,17 +55,17 @@ class Engraving(DrawnFeature):
         default=None, description="Of shapes: height of ridges left where they are so wide that the floor is level."
     )
 
-    def demands(self, scene: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> list[Demand]:
         """Each line as wide as the bit cuts at that depth; a pointed bit leaves walls that rise from the line.
 
         Of shapes: slopes from the outline down to where they meet, at most to the depth; from the distance to the
         outline alone. The flat of the tip cannot reach into a sharp foot: so much stays, and ridges on level floors.
         """
         if self.follow == "shapes":
-            return self._slopes(scene)
-        lines = self._lines(scene)
-        deep = self._surface(scene, lines) - scene.at_depth(self.depth)
-        width = scene.bits[self.bit].width_at(deep)
+            return self._slopes(context)
+        lines = self._lines(context)
+        deep = self._surface(context, lines) - context.at_depth(self.depth)
+        width = context.bits[self.bit].width_at(deep)
         out: list[Demand] = []
         for points, name in lines:
             path = LineString(points)
@@ -73,37 +73,37 @@ class Engraving(DrawnFeature):
                 Demand(
                     feature=self.name,
                     job_line=self.line,
-                    setup=scene.setup.name,
+                    setup=context.setup.name,
                     name=name,
                     kind=CutKind.engraving,
                     asked=path.buffer(width / 2, quad_segs=_SEGS),
-                    floor=self._floor(scene, path, deep),
+                    floor=self._floor(context, path, deep),
                     radius=width / 2,
                     corners=False,
                 )
             )
         return out
 
-    def operations(self, scene: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> list[Operation]:
         """Every line in passes that come down along it; shapes along their middle."""
         if self.ridge is not None and self.follow == "lines":
             raise FeatureError(
                 "only shapes have a floor with ridges", "leave `ridge` out, or `follow: shapes`", "ridge"
             )
         if self.follow == "shapes":
-            return [self._carved(scene)]
-        bit = scene.bits[self.bit]
+            return [self._carved(context)]
+        bit = context.bits[self.bit]
         must_cut_lines(self.bit, bit)
-        lines = self._lines(scene)
-        top, floor = self.top_and_floor(scene, max(float(points[:, 0].max()) for points, _ in lines))
+        lines = self._lines(context)
+        top, floor = self.top_and_floor(context, max(float(points[:, 0].max()) for points, _ in lines))
         reach = float(bit.height_at(np.array([bit.radius]))[0]) if bit.kind == "vee" else bit.cutting_length
-        self._must_reach(scene, top - floor, reach)
+        self._must_reach(context, top - floor, reach)
         return [
             Engrave(
                 feature=self.name,
                 job_line=self.line,
                 bit=self.bit,
-                cutting=settle(self, bit, scene.wood, scene.machine, slot=True),
+                cutting=settle(self, bit, context.wood, context.machine, slot=True),
                 title=f"lines from {self.file}",
                 paths=tuple(points for points, _ in lines),
                 names=tuple(name for _, name in lines),
@@ -112,9 +112,9 @@ class Engraving(DrawnFeature):
             )
         ]
 
-    def _carved(self, scene: SetupContext) -> Carve:
-        found, bit, units = self.areas(scene), self._vee(scene), scene.job.units
-        top, floor = self.top_and_floor(scene, max(float(a.shape().bounds[2]) for a in found))
+    def _carved(self, context: SetupContext) -> Carve:
+        found, bit, units = self.areas(context), self._vee(context), context.job.units
+        top, floor = self.top_and_floor(context, max(float(a.shape().bounds[2]) for a in found))
         # Where the walls meet above the depth, the bit goes no deeper than that.
         widest = max(_widest(a, (top - floor) * bit.spread + bit.tip / 2) for a in found)
         if widest <= bit.tip / 2:
@@ -124,7 +124,7 @@ class Engraving(DrawnFeature):
                 "bit",
             )
         deep = min((widest - bit.tip / 2) / bit.spread, top - floor)
-        self._must_reach(scene, deep, bit.cone_height)
+        self._must_reach(context, deep, bit.cone_height)
         step = bit.tip + 2 * self._ridge * bit.spread
         level = widest - (top - floor) * bit.spread - bit.tip / 2
         if level / step > MOST_RINGS:
@@ -138,7 +138,7 @@ class Engraving(DrawnFeature):
             feature=self.name,
             job_line=self.line,
             bit=self.bit,
-            cutting=settle(self, bit, scene.wood, scene.machine, slot=True),
+            cutting=settle(self, bit, context.wood, context.machine, slot=True),
             title=f"shapes from {self.file}",
             loops=tuple(a.outer for a in found),
             names=tuple(a.name for a in found),
@@ -150,18 +150,18 @@ class Engraving(DrawnFeature):
             step=step,
         )
 
-    def _slopes(self, scene: SetupContext) -> list[Demand]:
-        bit, found = self._vee(scene), self.areas(scene)
-        top = self.surface(scene, max(float(a.shape().bounds[2]) for a in found))
+    def _slopes(self, context: SetupContext) -> list[Demand]:
+        bit, found = self._vee(context), self.areas(context)
+        top = self.surface(context, max(float(a.shape().bounds[2]) for a in found))
         return [
             Demand(
                 feature=self.name,
                 job_line=self.line,
-                setup=scene.setup.name,
+                setup=context.setup.name,
                 name=area.name,
                 kind=CutKind.engraving,
                 asked=area.shape(),
-                floor=BevelFloor(area.shape(), top, 1 / bit.spread, scene.at_depth(self.depth)),
+                floor=BevelFloor(area.shape(), top, 1 / bit.spread, context.at_depth(self.depth)),
                 radius=bit.tip / 2,
                 scallop=max(bit.tip / 2 / bit.spread, self._ridge),
                 corners=False,
@@ -173,24 +173,24 @@ class Engraving(DrawnFeature):
     def _ridge(self) -> float:
         return RIDGE if self.ridge is None else self.ridge
 
-    def _vee(self, scene: SetupContext) -> Vee:
-        bit = scene.bits[self.bit]
+    def _vee(self, context: SetupContext) -> Vee:
+        bit = context.bits[self.bit]
         if not isinstance(bit, Vee):
             raise FeatureError(f"{self.bit} is not a V-bit; only one touches both walls", "name a V-bit", "bit")
         return bit
 
-    def _must_reach(self, scene: SetupContext, deep: float, reach: float) -> None:
+    def _must_reach(self, context: SetupContext, deep: float, reach: float) -> None:
         if deep > reach + 1e-9:
-            units = scene.job.units
+            units = context.job.units
             raise FeatureError(
                 f"{show(deep, units)} is deeper than the edges of {self.bit} reach ({show(reach, units)})",
                 "engrave less deep, or take a bit with a longer edge",
                 "depth",
             )
 
-    def _lines(self, scene: SetupContext) -> tuple[tuple[Array, str], ...]:
+    def _lines(self, context: SetupContext) -> tuple[tuple[Array, str], ...]:
         # An outline that is drawn twice is cut once.
-        once = {points.tobytes(): (points, name) for points, name in reversed(self.drawn(scene).as_lines())}
+        once = {points.tobytes(): (points, name) for points, name in reversed(self.drawn(context).as_lines())}
         lines = tuple(reversed(once.values()))
         if len(lines) > MOST_LINES:
             raise FeatureError(
@@ -198,12 +198,12 @@ class Engraving(DrawnFeature):
             )
         return lines
 
-    def _surface(self, scene: SetupContext, lines: tuple[tuple[Array, str], ...]) -> float:
-        return self.surface(scene, max(float(points[:, 0].max()) for points, _ in lines))
+    def _surface(self, context: SetupContext, lines: tuple[tuple[Array, str], ...]) -> float:
+        return self.surface(context, max(float(points[:, 0].max()) for points, _ in lines))
 
-    def _floor(self, scene: SetupContext, path: LineString, deep: float) -> Floor:
+    def _floor(self, context: SetupContext, path: LineString, deep: float) -> Floor:
         """Level under a flat bit; under a pointed one, walls that rise from its tip to its width at the surface."""
-        bit, z = scene.bits[self.bit], scene.at_depth(self.depth)
+        bit, z = context.bits[self.bit], context.at_depth(self.depth)
         width, halfway = bit.width_at(deep), bit.width_at(deep / 2)
         if width - halfway < 1e-9:
             return Level(z)

@@ -102,13 +102,13 @@ class FretSlots(Feature):
         else:
             yield slot_fit(self, bit, "fret", what, width, self.deep, upright=True)
 
-    def demands(self, scene: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> list[Demand]:
         """For each fret a slot at L (1 - 2^(-n/12)): a rectangle across the finished width, or rounded short of it."""
-        bit, instrument = scene.bits[self.bit], scene.job.instrument
-        width, floor = self.width(bit), Level(scene.at_depth(self.deep))
+        bit, instrument = context.bits[self.bit], context.job.instrument
+        width, floor = self.width(bit), Level(context.at_depth(self.deep))
         dome = domed(floor, instrument) if self.below == "radius" else None
         out: list[Demand] = []
-        for n in frets_named(scene.job.instrument, self.frets):
+        for n in frets_named(context.job.instrument, self.frets):
             strip, radius = across(instrument, n), bit.radius
             (_, bass), (_, treble) = strip.ends
             # Along x from the middle to where each of two passes runs.
@@ -128,7 +128,7 @@ class FretSlots(Feature):
                 Demand(
                     feature=self.name,
                     job_line=self.line,
-                    setup=scene.setup.name,
+                    setup=context.setup.name,
                     name=f"fret {n}",
                     kind=CutKind.fret_slot,
                     fret=n,
@@ -141,9 +141,9 @@ class FretSlots(Feature):
             )
         return out
 
-    def operations(self, scene: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> list[Operation]:
         """A groove a fret, or two beside each other where the slot is wider than the bit; nothing is plunged."""
-        bit, instrument, units = scene.bits[self.bit], scene.job.instrument, scene.job.units
+        bit, instrument, units = context.bits[self.bit], context.job.instrument, context.job.units
         width = self.width(bit)
         refuse_bit(self.bit, bit, width, "the slot", units)
         aside = 0.0 if in_one_pass(bit, width) else (width - bit.cut_diameter) / 2
@@ -156,7 +156,7 @@ class FretSlots(Feature):
             )
         ends: list[list[tuple[float, float]]] = []
         names: list[str] = []
-        for n in sorted(frets_named(scene.job.instrument, self.frets)):
+        for n in sorted(frets_named(context.job.instrument, self.frets)):
             line = fret_line(instrument, n)
             (_, bass), (_, treble) = crossings(instrument, line)
             for off in _passes(0.0, aside * line.stretch):
@@ -171,36 +171,36 @@ class FretSlots(Feature):
                     )
                 ends.append(list(places))
                 names.append(f"fret {n}" if aside == 0 else f"fret {n}, {'nut' if off < 0 else 'bridge'} side")
-        lines, floor = np.asarray(ends, dtype=np.float64), scene.at_depth(self.deep)
+        lines, floor = np.asarray(ends, dtype=np.float64), context.at_depth(self.deep)
         floors: tuple[Array, ...] = ()
         drop = 0.0
         if self.below == "radius":
             dome = domed(Level(floor), instrument)
             drop = deepest_drop(dome, lines)
             floors = tuple(tip_way(dome, bit, line, floor) for line in lines)
-        refuse_short(scene, self.bit, self.deep, drop)
-        self._refuse_deep(scene, drop)
+        refuse_short(context, self.bit, self.deep, drop)
+        self._refuse_deep(context, drop)
         return [
             Lines(
                 feature=self.name,
                 job_line=self.line,
                 bit=self.bit,
-                cutting=settle(self, bit, scene.wood, scene.machine, slot=True),
-                title=f"slots for the frets {show(self.deep, scene.machine.units)} deep"
+                cutting=settle(self, bit, context.wood, context.machine, slot=True),
+                title=f"slots for the frets {show(self.deep, context.machine.units)} deep"
                 + (" below the top once it is radiused" if floors else ""),
                 lines=lines,
                 names=tuple(names),
-                top=scene.face,
+                top=context.face,
                 floor=min((float(f[:, 1].min()) for f in floors), default=floor),
                 floors=floors,
             )
         ]
 
-    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
         """What is to be seen to before frets go in."""
-        units, bit = scene.job.units, scene.bits[self.bit]
+        units, bit = context.job.units, context.bits[self.bit]
         wide = bit.cut_diameter if in_one_pass(bit, self.width(bit)) else self.width(bit)
-        wide += bit.widening(scene.machine.runout)
+        wide += bit.widening(context.machine.runout)
         fitted = "" if self.tang is None else f", for a tang {show(self.tang.width, units)} wide"
         ends = "" if self.ends == "open" else " The slots' ends are round: trim the tangs to them."
         return [
@@ -211,10 +211,10 @@ class FretSlots(Feature):
             )
         ]
 
-    def measures(self, scene: SetupContext, near: Surfaces) -> list[Measure]:
+    def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
         """One slot: its place, width and depth."""
         return line_measures(
-            scene, near, self, frets_named(scene.job.instrument, self.frets), self.width(scene.bits[self.bit])
+            context, near, self, frets_named(context.job.instrument, self.frets), self.width(context.bits[self.bit])
         )
 
     def _floor(self, dome: CrownFloor | None, floor: Level, ends: tuple[float, float]) -> Floor:
@@ -224,9 +224,9 @@ class FretSlots(Feature):
         # The bit's flat end stops there, and stays level.
         return replace(dome, level_from=(max(ends[0], 0.0), max(ends[1], 0.0)))
 
-    def _refuse_deep(self, scene: SetupContext, drop: float) -> None:
-        units = scene.job.units
-        under = scene.at_depth(self.deep) - drop
+    def _refuse_deep(self, context: SetupContext, drop: float) -> None:
+        units = context.job.units
+        under = context.at_depth(self.deep) - drop
         if under < LEAST_UNDER:
             raise FeatureError(
                 f"{show(max(under, 0.0), units)} of wood would be left under the slots",

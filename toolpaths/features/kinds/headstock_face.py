@@ -56,17 +56,17 @@ class HeadstockFace(Feature):
     ramp: Size | None = Field(default=None, description="Length of an arc up to the wall; an upright wall if absent.")
     angle: Annotated[Any, BeforeValidator(_level_head)] = Field(default=None, description="Not cut by this tool.")
 
-    def demands(self, scene: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> list[Demand]:
         """The blank left of the wall, at the drop below the glue face; open to the end and to both sides."""
-        x0, y0, x1, y1 = scene.instrument_box
-        wall, radius = min(self._wall(scene), x1), scene.bits[self.bit].radius
+        x0, y0, x1, y1 = context.instrument_box
+        wall, radius = min(self._wall(context), x1), context.bits[self.bit].radius
         asked, off = box_polygon(x0, y0, wall, y1), 2 * radius + _BEYOND
-        z = scene.at_depth(self.drop)
+        z = context.at_depth(self.drop)
         return [
             Demand(
                 feature=self.name,
                 job_line=self.line,
-                setup=scene.setup.name,
+                setup=context.setup.name,
                 name="headstock face",
                 kind=CutKind.step,
                 asked=asked,
@@ -77,50 +77,50 @@ class HeadstockFace(Feature):
             )
         ]
 
-    def operations(self, scene: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> list[Operation]:
         """Level passes along the grain up to the wall, which is skimmed last; a ramp in passes across."""
-        bit, units = scene.bits[self.bit], scene.machine.units
-        self._must_be_possible(scene)
-        x0, y0, _, y1 = scene.instrument_box
+        bit, units = context.bits[self.bit], context.machine.units
+        self._must_be_possible(context)
+        x0, y0, _, y1 = context.instrument_box
         stair = "" if self.ramp is None else f", its ramp in steps of at most {show(STAIR, units)}"
         return [
             Rebate(
                 feature=self.name,
                 job_line=self.line,
                 bit=self.bit,
-                cutting=settle(self, bit, scene.wood, scene.machine),
+                cutting=settle(self, bit, context.wood, context.machine),
                 title=f"the headstock {show(self.drop, units)} below the glue face{stair}",
-                box=(x0, y0, self._wall(scene), y1),
-                top=scene.face,
-                face=scene.glue,
-                floor=scene.at_depth(self.drop),
+                box=(x0, y0, self._wall(context), y1),
+                top=context.face,
+                face=context.glue,
+                floor=context.at_depth(self.drop),
                 skim=LAST_SKIM,
                 ramp=self.ramp or 0.0,
                 stair=STAIR,
             )
         ]
 
-    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
         """The stair in the ramp."""
         if self.ramp is None:
             return []
-        height = show(STAIR, scene.job.units)
+        height = show(STAIR, context.job.units)
         return [Handwork(self.name, f"Sand the ramp behind the nut: it is left in steps of at most {height}.")]
 
-    def measures(self, scene: SetupContext, near: Surfaces) -> list[Measure]:
+    def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
         """The drop, at the foot of the wall or of its ramp."""
-        at = (self._wall(scene) - (self.ramp or 0.0) - 2 * STAIR, 0.0)
-        depth = near.depth(scene, near.own(scene, self)[0], at, (1.0, 0.0), self.within_depth)
+        at = (self._wall(context) - (self.ramp or 0.0) - 2 * STAIR, 0.0)
+        depth = near.depth(context, near.own(context, self)[0], at, (1.0, 0.0), self.within_depth)
         return [] if depth is None else [Measure(f"from {depth.surface} down to the headstock's face", (depth,))]
 
-    def _wall(self, scene: SetupContext) -> float:
-        return x_of(self.start, scene.job.instrument, "from")
+    def _wall(self, context: SetupContext) -> float:
+        return x_of(self.start, context.job.instrument, "from")
 
-    def _must_be_possible(self, scene: SetupContext) -> None:
-        units, wall = scene.job.units, self._wall(scene)
-        x0, _, _, _ = scene.instrument_box
-        must_be_flat(self.bit, scene.bits[self.bit], "it cannot plane", units)
-        if scene.flipped:
+    def _must_be_possible(self, context: SetupContext) -> None:
+        units, wall = context.job.units, self._wall(context)
+        x0, _, _, _ = context.instrument_box
+        must_be_flat(self.bit, context.bits[self.bit], "it cannot plane", units)
+        if context.flipped:
             raise FeatureError(
                 "the headstock's face is on the glue face's side", "cut it in the setup that is not turned"
             )
@@ -128,10 +128,10 @@ class HeadstockFace(Feature):
             raise FeatureError("the wall would stand under the board", "give an x of 0 or less", "from")
         if wall <= x0:
             raise FeatureError("no wood lies beyond it", f"the blank begins at {show(x0, units)}", "from")
-        left = scene.at_depth(self.drop)
+        left = context.at_depth(self.drop)
         if left <= 0:
-            raise FeatureError("the drop takes all the wood", f"{show(scene.glue, units)} are there", "drop")
-        head = None if scene.job.instrument.neck is None else scene.job.instrument.neck.headstock
+            raise FeatureError("the drop takes all the wood", f"{show(context.glue, units)} are there", "drop")
+        head = None if context.job.instrument.neck is None else context.job.instrument.neck.headstock
         if head is not None and left < head.thickness - 1e-6:
             raise FeatureError(
                 f"{show(left, units)} would be left, and the headstock is to be {show(head.thickness, units)} thick",

@@ -45,26 +45,26 @@ class InlayPieces(Feature):
         default=None, description="Left standing under the kerf, to be sanded off; through to the bed if absent."
     )
 
-    def demands(self, scene: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> list[Demand]:
         """A band of the kerf's width around each piece: its pocket's region drawn in by the clearance, moved."""
-        bit, kerf = scene.bits[self.bit], self._kerf(scene)
-        source, inlay, own = self._pockets(scene)
+        bit, kerf = context.bits[self.bit], self._kerf(context)
+        source, inlay, own = self._pockets(context)
         regions = {d.name: d.asked for d in source.demands(own)}
         through = self.skin is None
         out: list[Demand] = []
-        for place in self._laid(scene):
+        for place in self._laid(context):
             piece: BaseGeometry = translate(regions[place.name].buffer(-inlay.clearance, quad_segs=_SEGS), *place.by)
             around = piece.buffer(kerf, quad_segs=_SEGS)
             band = Demand(
                 feature=self.name,
                 job_line=self.line,
-                setup=scene.setup.name,
+                setup=context.setup.name,
                 name=f"piece for {place.name}",
                 kind=CutKind.inlay_piece,
                 asked=around.difference(piece),
                 floor=Level(0.0 if self.skin is None else self.skin),
                 radius=bit.radius,
-                reach=scene.machine.bed_allowance if through else 0.0,
+                reach=context.machine.bed_allowance if through else 0.0,
                 corners=inlay.corners == "square",
                 laid=place.by,
             )
@@ -83,22 +83,22 @@ class InlayPieces(Feature):
             ]
         return out
 
-    def operations(self, scene: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> list[Operation]:
         """Around each piece in passes with ramped entries, then the wall skimmed."""
-        bit, units = scene.bits[self.bit], scene.job.units
+        bit, units = context.bits[self.bit], context.job.units
         if bit.kind != "flat":
             raise FeatureError(f"{self.bit} is not a flat bit; the edge would not be square", "name a flat bit", "bit")
-        source, _, _ = self._pockets(scene)
-        if self.skin is not None and self.skin >= scene.stock.thickness.min:
+        source, _, _ = self._pockets(context)
+        if self.skin is not None and self.skin >= context.stock.thickness.min:
             raise FeatureError("the skin is as thick as the sheet", "a thinner skin", "skin")
-        left = scene.stock.thickness.min - (self.skin or 0.0)
+        left = context.stock.thickness.min - (self.skin or 0.0)
         if left < source.depth - 1e-9:
             raise FeatureError(
                 f"pieces {show(left, units)} thick lie below the face in pockets {show(source.depth, units)} deep",
                 "a thicker sheet, or pockets less deep",
                 "of",
             )
-        cutting = settle(self, bit, scene.wood, scene.machine, slot=True)
+        cutting = settle(self, bit, context.wood, context.machine, slot=True)
         return [
             Contour(
                 feature=self.name,
@@ -107,18 +107,18 @@ class InlayPieces(Feature):
                 cutting=cutting,
                 title=f"the piece for {place.name}",
                 loop=Loop(place.loop.points + np.asarray(place.by), place.loop.bulges),
-                top=scene.face,
-                floor=-scene.machine.bed_allowance if self.skin is None else self.skin,
-                kerf=self._kerf(scene),
+                top=context.face,
+                floor=-context.machine.bed_allowance if self.skin is None else self.skin,
+                kerf=self._kerf(context),
                 tabs=(),
             )
-            for place in self._laid(scene)
+            for place in self._laid(context)
         ]
 
-    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
         """Freeing the pieces, corners, gluing."""
-        source, inlay, _ = self._pockets(scene)
-        units, count = scene.job.units, len(self._laid(scene))
+        source, inlay, _ = self._pockets(context)
+        units, count = context.job.units, len(self._laid(context))
         out = []
         if self.skin is not None:
             out.append(f"Sand the skin of {show(self.skin, units)} off the back of {count} pieces to free them.")
@@ -127,20 +127,20 @@ class InlayPieces(Feature):
                 f"Square the corners of the pockets of {self.of} with a chisel: the pieces are sharp outside, and the "
                 "pockets are not. Inward corners of the pieces are as round as the bit, and want a file."
             )
-        proud = scene.stock.thickness.max - (self.skin or 0.0) - source.depth
+        proud = context.stock.thickness.max - (self.skin or 0.0) - source.depth
         out.append(
             f"Try each piece dry before the glue: {show(inlay.clearance, units)} are left all around. They stand up to "
             f"{show(proud, units)} proud; level them."
         )
         return [Handwork(self.name, text) for text in out]
 
-    def _kerf(self, scene: SetupContext) -> float:
-        bit = scene.bits[self.bit]
-        return bit.cut_diameter + settle(self, bit, scene.wood, scene.machine, slot=True).finish_allowance
+    def _kerf(self, context: SetupContext) -> float:
+        bit = context.bits[self.bit]
+        return bit.cut_diameter + settle(self, bit, context.wood, context.machine, slot=True).finish_allowance
 
-    def _pockets(self, scene: SetupContext) -> tuple[InlaidFeature, Inlay, SetupContext]:
-        """The feature with the pockets, how its pieces fit, and its setup's scene. Raises FeatureError."""
-        for setup in scene.job.setups:
+    def _pockets(self, context: SetupContext) -> tuple[InlaidFeature, Inlay, SetupContext]:
+        """The feature with the pockets, how its pieces fit, and its setup's context. Raises FeatureError."""
+        for setup in context.job.setups:
             for feature in setup.features:
                 if feature.name == self.of:
                     if not isinstance(feature, InlaidFeature) or feature.inlay is None:
@@ -149,15 +149,15 @@ class InlayPieces(Feature):
                     return (
                         feature,
                         feature.inlay,
-                        setup_context_of(scene.job, scene.machine, scene.wood, setup, scene.folder),
+                        setup_context_of(context.job, context.machine, context.wood, setup, context.folder),
                     )
         raise FeatureError(f"no feature is called `{self.of}`", "name one with `inlay`, such as `marker_pockets`", "of")
 
-    def _laid(self, scene: SetupContext) -> list[_Place]:
+    def _laid(self, context: SetupContext) -> list[_Place]:
         """The pieces row by row on the sheet, in their pockets' order. Raises FeatureError where it is too small."""
-        source, inlay, own = self._pockets(scene)
-        apart = 2 * (self._kerf(scene) + STRIP)
-        x0, y0, x1, y1 = scene.instrument_box
+        source, inlay, own = self._pockets(context)
+        apart = 2 * (self._kerf(context) + STRIP)
+        x0, y0, x1, y1 = context.instrument_box
         edge = self.margin + apart / 2
         x, y, tall = x0 + edge, y0 + edge, 0.0
         out: list[_Place] = []
@@ -168,9 +168,9 @@ class InlayPieces(Feature):
             if x + bx - ax > x1 - edge and x > x0 + edge:
                 x, y, tall = x0 + edge, y + tall + apart, 0.0
             if x + bx - ax > x1 - edge + 1e-9 or y + by - ay > y1 - edge + 1e-9:
-                units = scene.job.units
+                units = context.job.units
                 raise FeatureError(
-                    f"the sheet of setup {scene.setup.name} holds {len(out)} of {len(pockets)} pieces, "
+                    f"the sheet of setup {context.setup.name} holds {len(out)} of {len(pockets)} pieces, "
                     f"{show(apart, units)} apart and {show(edge, units)} from its edges",
                     "a larger sheet, a smaller bit or less `margin`",
                     "margin",

@@ -105,29 +105,29 @@ class MarkerPockets(InlaidFeature):
         if self.shape == "round" and self.diameter is not None:
             yield hole_fit(self, bit, "marker", "marker pocket", self.diameter, self.depth, "pocket")
 
-    def demands(self, scene: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> list[Demand]:
         """The shape at each place, level at the depth; its corners rounded where a piece is to fit."""
-        radius = self.corner_radius(scene)
-        bit = scene.bits[self.bits[-1]]
+        radius = self.corner_radius(context)
+        bit = context.bits[self.bits[-1]]
         squared = self.inlay is not None and self.inlay.corners == "square"
         return [
             Demand(
                 feature=self.name,
                 job_line=self.line,
-                setup=scene.setup.name,
+                setup=context.setup.name,
                 name=name,
                 kind=CutKind.marker,
                 asked=rounded_shape(shape, radius),
-                floor=Level(scene.at_depth(self.depth)),
+                floor=Level(context.at_depth(self.depth)),
                 radius=bit.width_at(self.depth) / 2,
                 corners=squared,
             )
-            for name, shape in self._sharp(scene)
+            for name, shape in self._sharp(context)
         ]
 
-    def operations(self, scene: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> list[Operation]:
         """Each cleared from the middle outwards, its wall skimmed last; round ones leave a second bit nothing."""
-        bit, units = scene.bits[self.bit], scene.job.units
+        bit, units = context.bits[self.bit], context.job.units
         must_be_flat(self.bit, bit, "the floor would not be level", units)
         if self.diameter is not None and bit.cut_diameter > self.diameter + 1e-9:
             raise FeatureError(
@@ -135,105 +135,105 @@ class MarkerPockets(InlaidFeature):
                 "take a smaller bit",
                 "bit",
             )
-        if self.depth >= scene.face:
+        if self.depth >= context.face:
             raise FeatureError("the pockets would go through the board", "make them less deep", "depth")
-        found = self._areas(scene)
-        heights = (scene.face, scene.at_depth(self.depth))
+        found = self._areas(context)
+        heights = (context.face, context.at_depth(self.depth))
         if self.shape == "round":
             if self.then is not None:
-                second_bit(scene, self.bit, self.then)
-            title = f"pockets of {show(self.diameter or 0.0, scene.machine.units)} for the markers"
-            return cleared(self, None, found, scene, heights, title)
-        self._must_lie_on_board(scene)
-        return cleared(self, self.then, found, scene, heights, f"{self.shape} pockets for the markers")
+                second_bit(context, self.bit, self.then)
+            title = f"pockets of {show(self.diameter or 0.0, context.machine.units)} for the markers"
+            return cleared(self, None, found, context, heights, title)
+        self._must_lie_on_board(context)
+        return cleared(self, self.then, found, context, heights, f"{self.shape} pockets for the markers")
 
-    def laid_in(self, scene: SetupContext) -> tuple[tuple[str, Loop], ...]:
+    def laid_in(self, context: SetupContext) -> tuple[tuple[str, Loop], ...]:
         """The pockets' outlines."""
-        return tuple((a.name, a.outer) for a in self._areas(scene))
+        return tuple((a.name, a.outer) for a in self._areas(context))
 
-    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
         """The markers themselves, corners, side dots."""
-        shapes, units = [shape for _, shape in self._sharp(scene)], scene.job.units
+        shapes, units = [shape for _, shape in self._sharp(context)], context.job.units
         volume = sum(shape.area for shape in shapes) * self.depth / 1000
         size = f"{show(self.diameter, units)} across, " if self.diameter is not None else ""
-        figures = tuple(f for row in self.measures(scene, near) for f in row.figures)
+        figures = tuple(f for row in self.measures(context, near) for f in row.figures)
         fill, filler = "Fill or inlay", f"; {volume:.2f} ml of filler in all"
         if self.inlay is not None:
             fill, filler = "Lay in", ""
         pockets = f"marker pocket{'s' if len(shapes) > 1 else ''}"
         words = f"{fill} {len(shapes)} {pockets} ({size}{depth_words(figures, units)}{filler}); level them."
-        notes = [self._about_corners(scene), self._about_pieces(scene), self._about_dots(scene)]
+        notes = [self._about_corners(context), self._about_pieces(context), self._about_dots(context)]
         return [
             Handwork(self.name, words, figures=figures),
             *(Handwork(self.name, text) for text in notes if text),
         ]
 
-    def measures(self, scene: SetupContext, near: Surfaces) -> list[Measure]:
+    def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
         """Across and depth; a drawn marker has a depth alone."""
-        return [row for row in near.cuts(scene, self) if self.drawing is None or row.figures[0].kind == "depth"]
+        return [row for row in near.cuts(context, self) if self.drawing is None or row.figures[0].kind == "depth"]
 
-    def _about_corners(self, scene: SetupContext) -> str:
+    def _about_corners(self, context: SetupContext) -> str:
         """What the bit leaves round where filler, or a marker as bought, is to go in."""
         if self.shape == "round" or self.inlay is not None:
             return ""
-        radius = scene.bits[self.bits[-1]].radius
-        left = sum(shape.difference(rounded_shape(shape, radius)).area for _, shape in self._sharp(scene))
+        radius = context.bits[self.bits[-1]].radius
+        left = sum(shape.difference(rounded_shape(shape, radius)).area for _, shape in self._sharp(context))
         if left < 1e-3:
             return ""
         return (
-            f"The bit leaves corners of radius {show(radius, scene.job.units)} in the marker pockets ("
-            f"{show_area(left, scene.job.units)} in all): fine for filler; for markers as bought, square them with a "
+            f"The bit leaves corners of radius {show(radius, context.job.units)} in the marker pockets ("
+            f"{show_area(left, context.job.units)} in all): fine for filler; for markers as bought, square them with a "
             "chisel or round the markers."
         )
 
-    def _about_pieces(self, scene: SetupContext) -> str:
-        if self.inlay is None or pieces_of(scene, self.name):
+    def _about_pieces(self, context: SetupContext) -> str:
+        if self.inlay is None or pieces_of(context, self.name):
             return ""
-        units = scene.job.units
+        units = context.job.units
         return (
             f"No setup of this job cuts the pieces for {self.name}: each is its pocket less "
             f"{show(self.inlay.clearance, units)} all around, its corners rounded to "
-            f"{show(max(self.corner_radius(scene) - self.inlay.clearance, 0.0), units)} or more."
+            f"{show(max(self.corner_radius(context) - self.inlay.clearance, 0.0), units)} or more."
         )
 
-    def _about_dots(self, scene: SetupContext) -> str:
+    def _about_dots(self, context: SetupContext) -> str:
         if self.side_dots is None:
             return ""
-        units = scene.job.units
+        units = context.job.units
         at = [
             f"fret {dot.fret}{f' ({dot.side})' if dot.side else ''} {show(dot.along, units)}"
-            for dot in dot_places(scene.job.instrument, self.side_dots, self.frets, self.doubles)
+            for dot in dot_places(context.job.instrument, self.side_dots, self.frets, self.doubles)
         ]
         return (
             f"Bore the side dots into the {self.side_dots} edge, measured along that edge from its corner at the nut: "
             f"{'; '.join(at)}. A centre punch or a stop block keeps the drill from wandering."
         )
 
-    def _areas(self, scene: SetupContext) -> list[Area]:
+    def _areas(self, context: SetupContext) -> list[Area]:
         """Each pocket as it is cut."""
-        radius = self.corner_radius(scene)
+        radius = self.corner_radius(context)
         if self.shape == "drawn":
-            every = self._drawn(scene)
+            every = self._drawn(context)
             if self.inlay is None:
                 return [Area(a.outer, a.islands, name) for name, a in every]
-            return [Area(rounded_drawing(a.shape(), radius, name, scene), (), name) for name, a in every]
-        return [Area(self._outline(m, scene, radius), (), m.name) for m in self._places(scene)]
+            return [Area(rounded_drawing(a.shape(), radius, name, context), (), name) for name, a in every]
+        return [Area(self._outline(m, context, radius), (), m.name) for m in self._places(context)]
 
-    def _outline(self, m: Marker, scene: SetupContext, radius: float) -> Loop:
+    def _outline(self, m: Marker, context: SetupContext, radius: float) -> Loop:
         if self.diameter is not None:
             return Loop.circle(m.x, m.y, self.diameter / 2)
-        points = self._points(m, scene)
+        points = self._points(m, context)
         return rounded(points, radius) if radius > 0 else Loop.polygon(points)
 
-    def _points(self, m: Marker, scene: SetupContext) -> Points:
-        length = self._length(m, scene)
+    def _points(self, m: Marker, context: SetupContext) -> Points:
+        length = self._length(m, context)
         if self.shape == "trapezoid":
-            return trapezoid(scene.job.instrument, *self._ends(m, length, scene), self.inset or 0.0)
+            return trapezoid(context.job.instrument, *self._ends(m, length, context), self.inset or 0.0)
         return (block if self.shape == "block" else diamond)(m.x, m.y, length, self.width or 0.0)
 
-    def _ends(self, m: Marker, length: float, scene: SetupContext) -> tuple[FretLine, FretLine]:
+    def _ends(self, m: Marker, length: float, context: SetupContext) -> tuple[FretLine, FretLine]:
         """Lines of a trapezoid's two ends: each leans as the frets do there, `gap` square from its fret."""
-        before, behind = (fret_line(scene.job.instrument, n) for n in (m.fret - 1, m.fret))
+        before, behind = (fret_line(context.job.instrument, n) for n in (m.fret - 1, m.fret))
         if self.length is None:
             gap = self.gap or 0.0
             return (
@@ -247,49 +247,49 @@ class MarkerPockets(InlaidFeature):
             FretLine(far, before.lean + turn * (far - before.x)),
         )
 
-    def _length(self, m: Marker, scene: SetupContext) -> float:
+    def _length(self, m: Marker, context: SetupContext) -> float:
         if self.length is not None:
             return self.length
-        x0, x1 = space(scene.job.instrument, m.fret)
+        x0, x1 = space(context.job.instrument, m.fret)
         room = min(m.x - x0, x1 - m.x)
         if room <= (self.gap or 0.0):
-            most = show(room, scene.job.units)
+            most = show(room, context.job.units)
             raise FeatureError(f"the gap leaves the {m.name} no length", f"a `gap` below {most}, or fewer frets", "gap")
         return 2 * room - 2 * (self.gap or 0.0)
 
-    def _sharp(self, scene: SetupContext) -> list[tuple[str, Polygon]]:
+    def _sharp(self, context: SetupContext) -> list[tuple[str, Polygon]]:
         """Each pocket as drawn, its corners sharp."""
         if self.shape == "drawn":
-            return [(name, area.shape()) for name, area in self._drawn(scene)]
+            return [(name, area.shape()) for name, area in self._drawn(context)]
         if self.diameter is not None:
-            return [(m.name, Loop.circle(m.x, m.y, self.diameter / 2).shape()) for m in self._places(scene)]
-        return [(m.name, Polygon(self._points(m, scene))) for m in self._places(scene)]
+            return [(m.name, Loop.circle(m.x, m.y, self.diameter / 2).shape()) for m in self._places(context)]
+        return [(m.name, Polygon(self._points(m, context))) for m in self._places(context)]
 
-    def _drawn(self, scene: SetupContext) -> list[tuple[str, Area]]:
+    def _drawn(self, context: SetupContext) -> list[tuple[str, Area]]:
         """What the drawing encloses, its middle at each place, with names."""
         name = PurePath(self.drawing or "").name[:100]
         try:
-            found = read_drawing(scene.folder / (self.drawing or ""), self.layer, ERROR / max(self.scale, 1.0))
+            found = read_drawing(context.folder / (self.drawing or ""), self.layer, ERROR / max(self.scale, 1.0))
             outlines(found)
             x0, y0, x1, y1 = found.box
             middle = placed(found, (-(x0 + x1) / 2, -(y0 + y1) / 2))
             out: list[tuple[str, Area]] = []
-            for m in self._places(scene):
+            for m in self._places(context):
                 here = areas(placed(middle, (m.x, m.y), self.rotate, self.scale))
                 out += [(m.name if len(here) == 1 else f"{m.name}: {area.name}", area) for area in here]
         except DrawingError as fault:
             raise DrawingError(f"{name}: {fault.problem}", fault.hint) from None
         return out
 
-    def _must_lie_on_board(self, scene: SetupContext) -> None:
+    def _must_lie_on_board(self, context: SetupContext) -> None:
         """Raises FeatureError for a marker that hangs over the board's edge, or over the other of its double."""
-        instrument, found = scene.job.instrument, self._sharp(scene)
+        instrument, found = context.job.instrument, self._sharp(context)
         for name, shape in found:
             x, y = shapely.get_coordinates(shape).T
             over = float((abs(y) - half_width(instrument, x)).max())
             if over > 1e-6:
                 raise FeatureError(
-                    f"the {name} would stand {show(over, scene.job.units)} over the board's edge",
+                    f"the {name} would stand {show(over, context.job.units)} over the board's edge",
                     "make it narrower, or set it further in",
                     "shape",
                 )
@@ -298,13 +298,13 @@ class MarkerPockets(InlaidFeature):
             if i < j:
                 raise FeatureError(f"the {found[i][0]} and the {found[j][0]} overlap", "move or shrink them", "shape")
 
-    def _places(self, scene: SetupContext) -> tuple[Marker, ...]:
-        count = scene.job.instrument.frets
+    def _places(self, context: SetupContext) -> tuple[Marker, ...]:
+        count = context.job.instrument.frets
         wrong = [n for n in (self.frets or ()) if not 1 <= n <= count]
         if wrong:
             raise FeatureError(f"there is no fret {wrong[0]}", f"the instrument has {count} frets", "frets")
         doubles = () if self.shape == "trapezoid" else self.doubles
-        places = marker_places(scene.job.instrument, self.frets, doubles, self.double_spacing, self.row)
+        places = marker_places(context.job.instrument, self.frets, doubles, self.double_spacing, self.row)
         if not places:
             raise FeatureError("no fret bears a marker", f"name some in `frets`; the instrument has {count}", "frets")
         return places

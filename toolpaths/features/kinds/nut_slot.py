@@ -47,13 +47,13 @@ class NutSlot(Feature):
     depth: Size = Field(description="Below the finished face.")
     edge: AlongNeck = Field(default=Along(x=0.0), description="From the nut's front to its bridge-side wall.")
 
-    def demands(self, scene: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> list[Demand]:
         """A strip from edge - width to edge, as wide as the part there; beyond it, waste that may be cut."""
         # It leans as the wanted nut line does, which no cut is made by.
-        wall = replace(self._wall(scene), lean=across(scene.job.instrument, 0).lean)
+        wall = replace(self._wall(context), lean=across(context.job.instrument, 0).lean)
         x0, x1 = wall.x - self.width * wall.stretch, wall.x
-        half = self._half_width(scene, wall)
-        beyond = half + 2 * scene.bits[self.bit].radius + RUN_ON + self.width * abs(wall.lean) / wall.stretch
+        half = self._half_width(context, wall)
+        beyond = half + 2 * context.bits[self.bit].radius + RUN_ON + self.width * abs(wall.lean) / wall.stretch
 
         def strip(y0: float, y1: float) -> Polygon:
             a, b = wall.lean * y0, wall.lean * y1
@@ -63,39 +63,39 @@ class NutSlot(Feature):
             Demand(
                 feature=self.name,
                 job_line=self.line,
-                setup=scene.setup.name,
+                setup=context.setup.name,
                 name="nut slot",
                 kind=CutKind.nut_slot,
                 asked=strip(-half, half),
-                floor=Level(scene.at_depth(self.depth)),
-                radius=scene.bits[self.bit].radius,
+                floor=Level(context.at_depth(self.depth)),
+                radius=context.bits[self.bit].radius,
                 run_out=shapely.union(strip(-beyond, -half), strip(half, beyond)),
             )
         ]
 
-    def operations(self, scene: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> list[Operation]:
         """Entered in the waste on a slope, from the bass side across; a pass of its own for each wall."""
-        bit, units = scene.bits[self.bit], scene.job.units
+        bit, units = context.bits[self.bit], context.job.units
         refuse_bit(self.bit, bit, self.width, "the slot", units)
-        wall = self._wall(scene)
+        wall = self._wall(context)
         middle = FretLine(wall.x - self.width / 2 * wall.stretch, wall.lean)
         # One wall of a slot that leans leaves the part later than its middle does.
-        reach = self._half_width(scene, wall) + self.width / 2 * abs(wall.lean) / wall.stretch
-        across = show(self.width, scene.machine.units)
+        reach = self._half_width(context, wall) + self.width / 2 * abs(wall.lean) / wall.stretch
+        across = show(self.width, context.machine.units)
         return [
             Channel(
                 feature=self.name,
                 job_line=self.line,
                 bit=self.bit,
-                cutting=settle(self, bit, scene.wood, scene.machine, slot=True),
+                cutting=settle(self, bit, context.wood, context.machine, slot=True),
                 title=f"the slot for the nut, {across} wide"
                 + (", in one pass" if in_one_pass(bit, self.width) else ""),
                 ends=np.array([[[middle.at(y), y] for y in (-reach, reach)]]),
                 names=("nut slot",),
                 width=self.width,
-                top=scene.face,
-                floor=scene.at_depth(self.depth),
-                floor_line=np.array([[0.0, scene.at_depth(self.depth)]]),
+                top=context.face,
+                floor=context.at_depth(self.depth),
+                floor_line=np.array([[0.0, context.at_depth(self.depth)]]),
                 open_ends=(True, True),
             )
         ]
@@ -104,11 +104,11 @@ class NutSlot(Feature):
         """The slot, across the grain."""
         yield slot_fit(self, bit, "nut", "slot for the nut, across the grain", self.width, self.depth, upright=True)
 
-    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
         """The nut."""
-        units = scene.job.units
-        wall = self._wall(scene)
-        wide, deep = near.cut(scene, near.own(scene, self)[0], self)
+        units = context.job.units
+        wall = self._wall(context)
+        wide, deep = near.cut(context, near.own(context, self)[0], self)
         depth = "" if deep is None else f" and {show(deep.value, units)} deep from {deep.surface}"
         leans = "" if wall.lean == 0.0 else f" on the centreline, leaning {wall.angle:.2f} degrees"
         return [
@@ -116,31 +116,31 @@ class NutSlot(Feature):
                 self.name,
                 f"Fit the nut dry: the slot is {show(self.width, units)} wide{depth}, its bridge-side wall "
                 f"at x {show(wall.x, units)} from the nut line{leans}; nut and wall must touch along the whole of it. "
-                f"{width_words(self.bit, scene.bits[self.bit], self.width, scene.machine, units)}",
+                f"{width_words(self.bit, context.bits[self.bit], self.width, context.machine, units)}",
                 figures=(wide,) if deep is None else (wide, deep),
             )
         ]
 
-    def _wall(self, scene: SetupContext) -> FretLine:
+    def _wall(self, context: SetupContext) -> FretLine:
         """The wall on the bridge's side, along the nut line. Raises FeatureError where no slot can lie there."""
-        if scene.flipped:
+        if context.flipped:
             raise FeatureError("the work lies on its face here", "cut the slot in the setup that shows the face")
-        if scene.at_depth(self.depth) <= 0:
+        if context.at_depth(self.depth) <= 0:
             raise FeatureError("the slot would go through the blank", "make it less deep", "depth")
-        front = nut_front(scene.job.instrument)
-        edge = x_of(self.edge, scene.job.instrument, "edge")
+        front = nut_front(context.job.instrument)
+        edge = x_of(self.edge, context.job.instrument, "edge")
         # A fret's place is a place of its own; a length counts from the nut's front.
         return FretLine(edge if self.edge.fret is not None else front.x + edge, front.lean)
 
-    def _half_width(self, scene: SetupContext, wall: FretLine) -> float:
+    def _half_width(self, context: SetupContext, wall: FretLine) -> float:
         """Half of the part's greatest width over the slot before it is trimmed, mm."""
-        instrument = scene.job.instrument
+        instrument = context.job.instrument
         x0, x1 = wall.x - self.width * wall.stretch, wall.x
         if wall.lean:
-            beside = neck_of(instrument).margin if scene.job.part == "neck" else 0.0
+            beside = neck_of(instrument).margin if context.job.part == "neck" else 0.0
             (bass, _), (treble, _) = crossings(instrument, wall, beside)
             x0, x1 = min(bass, treble) - self.width * wall.stretch, max(bass, treble)
-        if scene.job.part != "neck":
+        if context.job.part != "neck":
             return max(half_width(instrument, x0), half_width(instrument, x1))
         side = side_corners(instrument, neck_of(instrument).margin)
         xs, widths = [c[0] for c in side], [c[1] for c in side]

@@ -75,27 +75,27 @@ class Outline(Feature):
         default=None, description="Rough-sawn so far outside the line before; spares the wide kerf of a deep cut."
     )
 
-    def demands(self, scene: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> list[Demand]:
         """A band of the kerf's width around the part, down to the bed or the depth, with the tabs standing in it."""
-        bit = scene.bits[self.bit]
-        part = _neck(scene) if scene.job.part == "neck" else _board(scene)
-        kerf = self._kerf(scene)
+        bit = context.bits[self.bit]
+        part = _neck(context) if context.job.part == "neck" else _board(context)
+        kerf = self._kerf(context)
         around = part.buffer(kerf, quad_segs=_SEGS)
         band = around.difference(part)
         strip = part.buffer(kerf + FREE_STRIP, quad_segs=_SEGS).difference(around)
-        floor, through = self._floor(scene)
-        cores, shoulders = self._tab_regions(scene, kerf, floor)
+        floor, through = self._floor(context)
+        cores, shoulders = self._tab_regions(context, kerf, floor)
         out = [
             Demand(
                 feature=self.name,
                 job_line=self.line,
-                setup=scene.setup.name,
+                setup=context.setup.name,
                 name="outline",
                 kind=CutKind.outline,
                 asked=band.difference(shapely.union_all(cores)) if cores else band,
                 floor=Level(floor),
                 radius=bit.radius,
-                reach=scene.machine.bed_allowance if through else 0.0,
+                reach=context.machine.bed_allowance if through else 0.0,
                 relaxed=shapely.union_all(shoulders) if shoulders else None,
                 corners=False,
             )
@@ -109,7 +109,7 @@ class Outline(Feature):
             common = {
                 "feature": self.name,
                 "job_line": self.line,
-                "setup": scene.setup.name,
+                "setup": context.setup.name,
                 "floor": height,
                 "kind": CutKind.tab,
             }
@@ -119,131 +119,133 @@ class Outline(Feature):
             )
         return out
 
-    def operations(self, scene: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> list[Operation]:
         """Around the outside in passes with ramped entries, tabs left standing, then the wall skimmed."""
-        bit, units = scene.bits[self.bit], scene.job.units
-        must_be_flat(self.bit, bit, "the edge would not be square", scene.job.units)
-        floor, through = self._floor(scene)
-        if self.tabs is not None and not floor < self.tabs.height < scene.face:
+        bit, units = context.bits[self.bit], context.job.units
+        must_be_flat(self.bit, bit, "the edge would not be square", context.job.units)
+        floor, through = self._floor(context)
+        if self.tabs is not None and not floor < self.tabs.height < context.face:
             raise FeatureError(
                 f"a tab {show(self.tabs.height, units)} high does not stand in this cut", "see `height`", "tabs"
             )
-        if scene.job.part == "neck":
-            loop = Loop.polygon([(x, y) for x, y in orient(_neck(scene)).exterior.coords[:-1]])
+        if context.job.part == "neck":
+            loop = Loop.polygon([(x, y) for x, y in orient(_neck(context)).exterior.coords[:-1]])
         else:
-            loop = Loop.polygon(corners(scene.job.instrument))
+            loop = Loop.polygon(corners(context.job.instrument))
         return [
             Contour(
                 feature=self.name,
                 job_line=self.line,
                 bit=self.bit,
-                cutting=settle(self, bit, scene.wood, scene.machine, slot=True),
-                title="cut the outline" + (" free" if through else "") + self._for_binding(scene, scene.machine.units),
+                cutting=settle(self, bit, context.wood, context.machine, slot=True),
+                title="cut the outline"
+                + (" free" if through else "")
+                + self._for_binding(context, context.machine.units),
                 loop=loop,
-                top=scene.face,
-                floor=-scene.machine.bed_allowance if through else floor,
-                kerf=self._kerf(scene),
-                tabs=tuple(self._tabs(scene)),
+                top=context.face,
+                floor=-context.machine.bed_allowance if through else floor,
+                kerf=self._kerf(context),
+                tabs=tuple(self._tabs(context)),
             )
         ]
 
-    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
         """Sawing before, the tabs after."""
-        units = scene.job.units
+        units = context.job.units
         out: list[Handwork] = []
         if self.sawn is not None:
-            words = f"Before setup {scene.setup.name}: saw the blank {show(self.sawn, units)} outside the line."
+            words = f"Before setup {context.setup.name}: saw the blank {show(self.sawn, units)} outside the line."
             out.append(Handwork(self.name, words, when="before the setup"))
         if self.tabs is not None:
-            tabs, high = self._tabs_left(scene, near)
+            tabs, high = self._tabs_left(context, near)
             words = (
                 f"Saw through {self.tabs.count} tabs ({show(self.tabs.length, units)} long, {high} of wood high) and "
                 "plane the edge flush."
             )
             out.append(Handwork(self.name, words, figures=tabs))
-        if self._for_binding(scene, units):
+        if self._for_binding(context, units):
             words = (
-                f"Glue binding {show(scene.job.instrument.board.binding, units)} thick along both long edges, once the "
-                "slots are sawn, and scrape it flush. Cut the frets' tangs back at both ends, so that the wire lies "
-                "over the binding."
+                f"Glue binding {show(context.job.instrument.board.binding, units)} thick along both long edges, once "
+                "the slots are sawn, and scrape it flush. Cut the frets' tangs back at both ends, so that the wire "
+                "lies over the binding."
             )
             out.append(Handwork(self.name, words, stage=Stage.edges))
         return out
 
-    def measures(self, scene: SetupContext, near: Surfaces) -> list[Measure]:
+    def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
         """The part's width at its ends, and how deep its outline is where it does not go through."""
-        part = (_neck if scene.job.part == "neck" else _board)(scene)
+        part = (_neck if context.job.part == "neck" else _board)(context)
         # Where both edges are straight on: between the corners at the nut and those at the other end.
-        xs = sorted(x for x, _ in corners(scene.job.instrument))
+        xs = sorted(x for x, _ in corners(context.job.instrument))
         ends = (("the nut", max(xs[:2]) + _IN), ("the fretboard's end", min(xs[2:]) - _IN))
         out: list[Measure] = []
         for where, x in ends:
             y0, y1 = part.intersection(LineString([(x, -_WIDE), (x, _WIDE)])).bounds[1::2]
-            wide = Figure("standing", y1 - y0, scene.setup.name, (x, 0.0), (0.0, 1.0), within=self.within)
+            wide = Figure("standing", y1 - y0, context.setup.name, (x, 0.0), (0.0, 1.0), within=self.within)
             out.append(Measure(f"width of the part at {where}", (wide,)))
         if self.depth is None:
             return out
-        demand, kerf = near.own(scene, self)[0], self._kerf(scene)
+        demand, kerf = near.own(context, self)[0], self._kerf(context)
         for x in np.linspace(ends[0][1], ends[1][1], 9)[1:-1].tolist():
             y = part.intersection(LineString([(x, 0.0), (x, _WIDE)])).bounds[3] + kerf / 2
-            deep = near.depth(scene, demand, (x, y), (0.0, 1.0), self.within_depth)
-            if deep is not None and abs(near.top(scene, (x, y))[0] - scene.at_depth(self.depth)) < 1e-6:
+            deep = near.depth(context, demand, (x, y), (0.0, 1.0), self.within_depth)
+            if deep is not None and abs(near.top(context, (x, y))[0] - context.at_depth(self.depth)) < 1e-6:
                 return [*out, Measure(f"the cut beside the shaft: depth, from {deep.surface}", (deep,))]
         return out
 
-    def _tabs_left(self, scene: SetupContext, near: Surfaces) -> tuple[tuple[Figure, ...], str]:
+    def _tabs_left(self, context: SetupContext, near: Surfaces) -> tuple[tuple[Figure, ...], str]:
         """Each tab's length and the wood that is left of it, and how high that is in words."""
-        tabs, radius, name = self._tabs(scene), scene.bits[self.bit].radius, scene.setup.name
+        tabs, radius, name = self._tabs(context), context.bits[self.bit].radius, context.setup.name
         figures: list[Figure] = []
         for tab in tabs:
             side = math.copysign(1.0, tab.at[1]) * radius  # where the bit's middle went
             (x, y), (ux, uy) = tab.at, tab.along
-            at = (x - uy * side, scene.mirror * (y + ux * side))
-            figures.append(near.thickness(scene, at))
-            figures.append(Figure("standing", tab.length, name, at, (ux, scene.mirror * uy)))
+            at = (x - uy * side, context.mirror * (y + ux * side))
+            figures.append(near.thickness(context, at))
+            figures.append(Figure("standing", tab.length, name, at, (ux, context.mirror * uy)))
         heights = [f.value for f in figures if f.kind == "thickness"]
-        least, most = (show(mm, scene.job.units) for mm in (min(heights), max(heights)))
+        least, most = (show(mm, context.job.units) for mm in (min(heights), max(heights)))
         return tuple(figures), least if least == most else f"{least} to {most}"
 
-    def _for_binding(self, scene: SetupContext, units: Units) -> str:
-        board = scene.job.instrument.board
-        if scene.job.part != "board" or board.binding == 0.0:
+    def _for_binding(self, context: SetupContext, units: Units) -> str:
+        board = context.job.instrument.board
+        if context.job.part != "board" or board.binding == 0.0:
             return ""
         return f", {show(board.binding, units)} inside the finished edge for its binding"
 
-    def _floor(self, scene: SetupContext) -> tuple[float, bool]:
+    def _floor(self, context: SetupContext) -> tuple[float, bool]:
         if self.depth is None:
             return 0.0, True
-        if self.depth >= scene.face:
+        if self.depth >= context.face:
             raise FeatureError("the depth reaches the bed", "leave `depth` out to cut through", "depth")
-        return scene.at_depth(self.depth), False
+        return context.at_depth(self.depth), False
 
-    def _kerf(self, scene: SetupContext) -> float:
+    def _kerf(self, context: SetupContext) -> float:
         """Width of the band, mm: the bit and the finish allowance, wider where the cut is deep."""
-        bit = scene.bits[self.bit]
-        cutting = settle(self, bit, scene.wood, scene.machine, slot=True)
-        floor, _ = self._floor(scene)
+        bit = context.bits[self.bit]
+        cutting = settle(self, bit, context.wood, context.machine, slot=True)
+        floor, _ = self._floor(context)
         plain = bit.cut_diameter + cutting.finish_allowance
-        deep = scene.face - floor > 2 * bit.cut_diameter and self.sawn is None
+        deep = context.face - floor > 2 * bit.cut_diameter and self.sawn is None
         return max(plain, WIDE_KERF * bit.cut_diameter) if deep else plain
 
-    def _tabs(self, scene: SetupContext) -> list[Tab]:
+    def _tabs(self, context: SetupContext) -> list[Tab]:
         """Tabs by arc length along the straight long edges, the bass side first where the number is odd."""
         if self.tabs is None:
             return []
         out: list[Tab] = []
         for side, count in ((-1.0, (self.tabs.count + 1) // 2), (1.0, self.tabs.count // 2)):
-            edges = _long_edges(scene, side)
-            for edge, number in zip(edges, self._shares(edges, count, scene), strict=True):
+            edges = _long_edges(context, side)
+            for edge, number in zip(edges, self._shares(edges, count, context), strict=True):
                 out += self._along(edge, number)
         return out
 
-    def _shares(self, edges: list[Edge], count: int, scene: SetupContext) -> list[int]:
+    def _shares(self, edges: list[Edge], count: int, context: SetupContext) -> list[int]:
         """How many of a side's tabs stand on each of its edges: always the next where they have the most room."""
         assert self.tabs is not None
         if count and not edges:
             problem = (
-                f"tabs stand {size(FROM_CORNER, scene.job.units)} from corners, and a side has no straight edge of "
+                f"tabs stand {size(FROM_CORNER, context.job.units)} from corners, and a side has no straight edge of "
                 "twice that length"
             )
             raise FeatureError(problem, "leave `tabs` out, and hold the part another way or cut less deep", "tabs")
@@ -252,7 +254,7 @@ class Outline(Feature):
         for _ in range(count):
             i = max(range(len(edges)), key=lambda k: room[k] / (shares[k] + 1))
             shares[i] += 1
-        least = self.tabs.length + scene.bits[self.bit].cut_diameter + ROOM
+        least = self.tabs.length + context.bits[self.bit].cut_diameter + ROOM
         for free, share in zip(room, shares, strict=True):
             if share and (free < 0 or (share > 1 and free / share < least)):
                 raise FeatureError("the long edges have no room for these tabs", "fewer or shorter tabs", "tabs")
@@ -270,35 +272,35 @@ class Outline(Feature):
             out.append(Tab((ax + s * ux, ay + s * uy), (ux, uy), self.tabs.length, self.tabs.height))
         return out
 
-    def _tab_regions(self, scene: SetupContext, kerf: float, floor: float) -> tuple[list[Polygon], list[Polygon]]:
+    def _tab_regions(self, context: SetupContext, kerf: float, floor: float) -> tuple[list[Polygon], list[Polygon]]:
         """Core and shoulders of each tab across the band. The shoulder reaches a bit's radius and eps further."""
-        reach = scene.bits[self.bit].radius + scene.tolerance
+        reach = context.bits[self.bit].radius + context.tolerance
         cores: list[Polygon] = []
         shoulders: list[Polygon] = []
-        for tab in self._tabs(scene):
+        for tab in self._tabs(context):
             cores.append(_across(tab, tab.length / 2, kerf))
             shoulders.append(_across(tab, tab.length / 2 + reach, kerf))
         return cores, shoulders
 
 
-def _board(scene: SetupContext) -> Polygon:
+def _board(context: SetupContext) -> Polygon:
     """The board's four corners, from the formula: the nut line moved to the nut's front, the last fret past itself."""
-    instrument = scene.job.instrument
+    instrument = context.job.instrument
     near = across(instrument, 0).moved(nut_front(instrument).x)
     far = across(instrument, instrument.frets).moved(instrument.board.overhang)
     return Polygon([near.ends[0], far.ends[0], far.ends[1], near.ends[1]])
 
 
-def _neck(scene: SetupContext) -> Polygon:
+def _neck(context: SetupContext) -> Polygon:
     """The neck with its margin, the headstock drawn or straight."""
-    instrument = scene.job.instrument
-    return neck_part(instrument, neck_of(instrument).margin, scene.folder)
+    instrument = context.job.instrument
+    return neck_part(instrument, neck_of(instrument).margin, context.folder)
 
 
-def _long_edges(scene: SetupContext, sign: float) -> list[Edge]:
+def _long_edges(context: SetupContext, sign: float) -> list[Edge]:
     """Straight edges of the treble side (sign 1) or the bass side (-1) on which tabs may stand, from the nut on."""
-    instrument = scene.job.instrument
-    if scene.job.part == "board":
+    instrument = context.job.instrument
+    if context.job.part == "board":
         near_bass, far_bass, far_treble, near_treble = corners(instrument)
         return [(near_treble, far_treble) if sign > 0 else (near_bass, far_bass)]
     side = [(x, sign * y) for x, y in side_corners(instrument, neck_of(instrument).margin)]

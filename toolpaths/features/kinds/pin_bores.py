@@ -45,33 +45,33 @@ class PinBores(BoredFeature):
     diameter: Size | None = Field(default=None, description="Of all holes that have none of their own.")
     depth: Size | None = Field(default=None, description="Below the finished face; through the blank if absent.")
 
-    def demands(self, scene: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> list[Demand]:
         """A disc of each diameter, drawn out along x by its relief, to the depth or through to the bed."""
         return [
             replace(found, asked=_shape(x, y, d, place.relief).shape())
-            for found, (x, y, d), place in zip(super().demands(scene), self._holes(scene), self.at, strict=True)
+            for found, (x, y, d), place in zip(super().demands(context), self._holes(context), self.at, strict=True)
         ]
 
-    def operations(self, scene: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> list[Operation]:
         """Helical bores; straight down where the bit is as wide as the hole and may."""
-        bit, units = scene.bits[self.bit], scene.job.units
-        holes = self._holes(scene)
+        bit, units = context.bits[self.bit], context.job.units
+        holes = self._holes(context)
         must_suit(self.bit, bit, [d for _, _, d in holes], units)
         if bit.kind == "drill" and any(place.relief > 0 for place in self.at):
             raise FeatureError(
                 f"{self.bit} is a drill and makes round holes; one is relieved", "take a flat bit", "bit"
             )
-        if self.depth is not None and self.depth > scene.face:
+        if self.depth is not None and self.depth > context.face:
             raise FeatureError(
                 "the holes are deeper than the board is thick", "leave `depth` out for through holes", "depth"
             )
-        floor = -scene.machine.bed_allowance if self.depth is None else scene.at_depth(self.depth)
+        floor = -context.machine.bed_allowance if self.depth is None else context.at_depth(self.depth)
         round_ones = [(i, h) for i, (h, p) in enumerate(zip(holes, self.at, strict=True), 1) if p.relief == 0]
         long_ones = [(i, h, p.relief) for i, (h, p) in enumerate(zip(holes, self.at, strict=True), 1) if p.relief > 0]
         out: list[Operation] = []
         if round_ones:
             tip = tip_at(bit, floor, units, through=self.depth is None)
-            bore = self._bore(scene, [h for _, h in round_ones], "", scene.face, tip)
+            bore = self._bore(context, [h for _, h in round_ones], "", context.face, tip)
             out.append(replace(bore, names=tuple(f"pin {i}" for i, _ in round_ones)))
         if long_ones:
             out.append(
@@ -79,17 +79,17 @@ class PinBores(BoredFeature):
                     feature=self.name,
                     job_line=self.line,
                     bit=self.bit,
-                    cutting=settle(self, bit, scene.wood, scene.machine),
+                    cutting=settle(self, bit, context.wood, context.machine),
                     title="relieved holes for the locating pins",
                     loops=tuple(_shape(*h, relief) for _, h, relief in long_ones),
                     names=tuple(f"pin {i}, relieved along x" for i, *_ in long_ones),
-                    top=scene.face,
+                    top=context.face,
                     floor=floor,
                 )
             )
         return out
 
-    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
         """Nothing: pins are set when the work is turned or glued."""
         return []
 

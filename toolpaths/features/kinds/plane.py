@@ -44,39 +44,39 @@ class Plane(Feature):
     leave: Size = Field(description="Thickness that remains, measured from the bed.")
     skim: Depth = Field(default=LAST_SKIM, le=1.0, description="Thickness of the last skim.")
 
-    def demands(self, scene: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> list[Demand]:
         """The blank at `leave`, all over; beside the blank anything goes."""
         return [
             Demand(
                 feature=self.name,
                 job_line=self.line,
-                setup=scene.setup.name,
+                setup=context.setup.name,
                 name="face",
                 kind=CutKind.face,
-                asked=box_polygon(*scene.instrument_box),
+                asked=box_polygon(*context.instrument_box),
                 floor=Level(self.leave),
-                radius=scene.bits[self.bit].radius,
+                radius=context.bits[self.bit].radius,
                 everywhere=True,
             )
         ]
 
-    def operations(self, scene: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> list[Operation]:
         """Level passes along the grain, from above the highest measured point."""
-        bit = scene.bits[self.bit]
-        cutting = settle(self, bit, scene.wood, scene.machine)
+        bit = context.bits[self.bit]
+        cutting = settle(self, bit, context.wood, context.machine)
         if bit.kind == "bull":
-            self._refuse_ridges(bit, cutting.step_over, scene)
+            self._refuse_ridges(bit, cutting.step_over, context)
         else:
-            must_be_flat(self.bit, bit, "it cannot plane", scene.job.units)
-        if self.leave > scene.top:
+            must_be_flat(self.bit, bit, "it cannot plane", context.job.units)
+        if self.leave > context.top:
             raise FeatureError(
-                f"{show(self.leave, scene.job.units)} cannot remain of {show(scene.top, scene.job.units)}",
+                f"{show(self.leave, context.job.units)} cannot remain of {show(context.top, context.job.units)}",
                 "leave less than the blank's thickness",
                 "leave",
             )
-        if scene.top - self.leave > MOST:
+        if context.top - self.leave > MOST:
             raise FeatureError(
-                f"it would take {show(scene.top - self.leave, scene.job.units)} off the blank",
+                f"it would take {show(context.top - self.leave, context.job.units)} off the blank",
                 "see the blank's thickness and `leave`; a thicker blank is sawn thinner first",
                 "leave",
             )
@@ -86,20 +86,20 @@ class Plane(Feature):
                 job_line=self.line,
                 bit=self.bit,
                 cutting=cutting,
-                title=f"plane the blank to {show(self.leave, scene.machine.units)}",
-                box=scene.instrument_box,
-                top=scene.top,
+                title=f"plane the blank to {show(self.leave, context.machine.units)}",
+                box=context.instrument_box,
+                top=context.top,
                 floor=self.leave,
                 skim=self.skim,
             )
         ]
 
-    def measures(self, scene: SetupContext, near: Surfaces) -> list[Measure]:
+    def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
         """How thick the blank is at its corners, where nothing else is cut."""
-        x0, y0, x1, y1 = scene.stock_box
+        x0, y0, x1, y1 = context.stock_box
         rows: dict[float, list[Figure]] = {}
         for at in [(x, y) for x in (x0 + _INSIDE, x1 - _INSIDE) for y in (y0 + _INSIDE, y1 - _INSIDE)]:
-            thick = near.thickness(scene, at, self.within)
+            thick = near.thickness(context, at, self.within)
             rows.setdefault(round(thick.value, 3), []).append(thick)
         out: list[Measure] = []
         for alike in rows.values():
@@ -108,9 +108,9 @@ class Plane(Feature):
             out.append(Measure(f"thickness of the blank at {where}", tuple(alike)))
         return out
 
-    def _refuse_ridges(self, bit: Bit, step_over: float, scene: SetupContext) -> None:
+    def _refuse_ridges(self, bit: Bit, step_over: float, context: SetupContext) -> None:
         """No wall stands on a plane, so that a bull bit leaves it level, as long as the flats of its passes meet."""
-        level, units = 2 * bit.level_radius, scene.job.units
+        level, units = 2 * bit.level_radius, context.job.units
         if step_over * bit.cut_diameter > level + 1e-9:
             raise FeatureError(
                 f"{self.bit} is a bull bit, flat over {show(level, units)}: passes "

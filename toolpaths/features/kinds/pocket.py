@@ -31,37 +31,37 @@ class Pocket(DrawnFeature):
 
     then: str | None = Field(default=None, description="A smaller bit that takes what the first leaves in corners.")
 
-    def demands(self, scene: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> list[Demand]:
         """What an odd number of outlines enclose, level at the depth; one demand a piece."""
         return [
             Demand(
                 feature=self.name,
                 job_line=self.line,
-                setup=scene.setup.name,
+                setup=context.setup.name,
                 name=name,
                 kind=CutKind.pocket,
                 asked=shape,
-                floor=Level(scene.at_depth(self.depth)),
-                radius=scene.bits[self.bits[-1]].radius,
+                floor=Level(context.at_depth(self.depth)),
+                radius=context.bits[self.bits[-1]].radius,
             )
-            for name, shape in self._pieces(scene)
+            for name, shape in self._pieces(context)
         ]
 
-    def operations(self, scene: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> list[Operation]:
         """Each pocket cleared from the middle outwards, then its walls skimmed; a second bit takes what is left."""
-        found = self.areas(scene)
-        heights = self.top_and_floor(scene, max(float(a.shape().bounds[2]) for a in found))
-        return cleared(self, self.then, found, scene, heights, f"pockets from {self.file}")
+        found = self.areas(context)
+        heights = self.top_and_floor(context, max(float(a.shape().bounds[2]) for a in found))
+        return cleared(self, self.then, found, context, heights, f"pockets from {self.file}")
 
-    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
         """What was assumed, and what is to be laid in."""
-        area = sum(a.shape().area for a in self.areas(scene))
-        units, figures = scene.job.units, near.depths(scene, self)
+        area = sum(a.shape().area for a in self.areas(context))
+        units, figures = context.job.units, near.depths(context, self)
         words = f"Lay in or fill what {self.file} shows ({show_area(area, units)}, {depth_words(figures, units)})."
-        return [*super().by_hand(scene, near), Handwork(self.name, words, area_mm2=area, figures=figures)]
+        return [*super().by_hand(context, near), Handwork(self.name, words, area_mm2=area, figures=figures)]
 
-    def _pieces(self, scene: SetupContext) -> list[tuple[str, BaseGeometry]]:
-        shapes = [(loop.shape(), name) for loop, name in self.outlines(scene)]
+    def _pieces(self, context: SetupContext) -> list[tuple[str, BaseGeometry]]:
+        shapes = [(loop.shape(), name) for loop, name in self.outlines(context)]
         odd: BaseGeometry = shapely.Polygon()
         for shape, _ in shapes:
             odd = odd.symmetric_difference(shape)

@@ -53,23 +53,23 @@ class Radius(Feature):
         default=0.02, description="Height of the ridges left between passes."
     )
 
-    def demands(self, scene: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> list[Demand]:
         """The finished board at crown - (R - sqrt(R^2 - y^2)), R linear along it; around it the bit may run out."""
-        instrument, bit = scene.job.instrument, scene.bits[self.bit]
+        instrument, bit = context.job.instrument, context.bits[self.bit]
         board = Polygon(corners(instrument))
         # Passes run to the further corner of an end that leans, on both sides.
-        ends = [(x, float(half_width(instrument, x))) for x in self._ends(scene).tolist()]
+        ends = [(x, float(half_width(instrument, x))) for x in self._ends(context).tolist()]
         square = Polygon([*((x, -y) for x, y in ends), *((x, y) for x, y in reversed(ends))])
         around = shapely.union(board, square).buffer(2 * bit.radius + 2 * RUN_ON + 1.0, join_style="mitre")
         return [
             Demand(
                 feature=self.name,
                 job_line=self.line,
-                setup=scene.setup.name,
+                setup=context.setup.name,
                 name="rounded top",
                 kind=CutKind.top,
                 asked=board,
-                floor=domed(Level(scene.at_depth(0.0)), scene.job.instrument),
+                floor=domed(Level(context.at_depth(0.0)), context.job.instrument),
                 radius=bit.radius,
                 run_out=around.difference(board),
                 scallop=self.scallop,
@@ -77,15 +77,15 @@ class Radius(Feature):
             )
         ]
 
-    def operations(self, scene: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> list[Operation]:
         """Passes along the straight lines of the surface, from the crown outwards on both sides."""
-        bit, dome = scene.bits[self.bit], self._dome(scene)
-        self._refuse(scene, bit, dome)
-        cutting = settle(self, bit, scene.wood, scene.machine)
-        crown = scene.at_depth(0.0)
-        fine = angles(dome, bit, self.scallop, self._reach(scene, dome))
+        bit, dome = context.bits[self.bit], self._dome(context)
+        self._refuse(context, bit, dome)
+        cutting = settle(self, bit, context.wood, context.machine)
+        crown = context.at_depth(0.0)
+        fine = angles(dome, bit, self.scallop, self._reach(context, dome))
         layers: list[tuple[float, tuple[Array, Array]]] = []
-        most = scene.face - float(self._lines(scene, bit, dome, crown, fine)[..., 2].min())
+        most = context.face - float(self._lines(context, bit, dome, crown, fine)[..., 2].min())
         count = max(1, math.ceil(most / cutting.pass_depth - 1e-6))
         for k in range(1, count):
             raised = most * (1 - k / count)
@@ -94,31 +94,31 @@ class Radius(Feature):
             step = ROUGH_STEP * bit.cut_diameter / max(dome.nut, dome.end)
             n = max(1, math.ceil((fine[-1] - first) / step))
             coarse = np.linspace(first, fine[-1], n + 1)
-            layers.append((raised, self._sides(scene, bit, dome, crown, coarse)))
-        layers.append((0.0, self._sides(scene, bit, dome, crown, fine)))
+            layers.append((raised, self._sides(context, bit, dome, crown, coarse)))
+        layers.append((0.0, self._sides(context, bit, dome, crown, fine)))
         return [
             Rulings(
                 feature=self.name,
                 job_line=self.line,
                 bit=self.bit,
                 cutting=cutting,
-                title=f"round the top{self._which(scene, dome)}",
+                title=f"round the top{self._which(context, dome)}",
                 layers=tuple(layers),
-                top=scene.face,
-                floor=scene.face - most,
+                top=context.face,
+                floor=context.face - most,
             )
         ]
 
-    def measures(self, scene: SetupContext, near: Surfaces) -> list[Measure]:
+    def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
         """The radius."""
         return [Measure("the top, with a gauge at both ends and in the middle", (), "no light under it")]
 
-    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
         """The ridges, and what the surface is."""
-        units, dome = scene.job.units, self._dome(scene)
+        units, dome = context.job.units, self._dome(context)
         kind = ""
         if dome.nut != dome.end:
-            off = cone_difference(dome, self._reach(scene, dome)[1])
+            off = cone_difference(dome, self._reach(context, dome)[1])
             kind = (
                 " The radius grows in a straight line from the nut to the end, the crown level; a true cone of the "
                 f"same crown differs by {show(off, units, 4 if units == 'mm' else 5)} at most."
@@ -131,31 +131,33 @@ class Radius(Feature):
             )
         ]
 
-    def _dome(self, scene: SetupContext) -> CrownFloor:
-        return domed(Level(scene.at_depth(0.0)), scene.job.instrument)
+    def _dome(self, context: SetupContext) -> CrownFloor:
+        return domed(Level(context.at_depth(0.0)), context.job.instrument)
 
-    def _ends(self, scene: SetupContext) -> Array:
+    def _ends(self, context: SetupContext) -> Array:
         """x (2,) between which passes run: a little past the board's corners, mm."""
-        xs = [x for x, _ in corners(scene.job.instrument)]
+        xs = [x for x, _ in corners(context.job.instrument)]
         return np.array([min(xs) - RUN_ON, max(xs) + RUN_ON])
 
-    def _reach(self, scene: SetupContext, dome: CrownFloor) -> tuple[float, float]:
+    def _reach(self, context: SetupContext, dome: CrownFloor) -> tuple[float, float]:
         """(x, half width) of the finished place at the widest angle from the crown."""
-        instrument = scene.job.instrument
-        ends = [(x, float(half_width(instrument, x)) + RUN_ON) for x in self._ends(scene).tolist()]
+        instrument = context.job.instrument
+        ends = [(x, float(half_width(instrument, x)) + RUN_ON) for x in self._ends(context).tolist()]
         return max(ends, key=lambda place: place[1] / float(dome.radius(np.asarray(place[0]))))
 
-    def _sides(self, scene: SetupContext, bit: Bit, dome: CrownFloor, crown: float, out: Array) -> tuple[Array, Array]:
+    def _sides(
+        self, context: SetupContext, bit: Bit, dome: CrownFloor, crown: float, out: Array
+    ) -> tuple[Array, Array]:
         """Lines of the operator's side and of the far side; the crown's own with the first."""
         return (
-            self._lines(scene, bit, dome, crown, -out),
-            self._lines(scene, bit, dome, crown, out[1:] if out[0] == 0.0 else out),
+            self._lines(context, bit, dome, crown, -out),
+            self._lines(context, bit, dome, crown, out[1:] if out[0] == 0.0 else out),
         )
 
-    def _lines(self, scene: SetupContext, bit: Bit, dome: CrownFloor, crown: float, angle: Array) -> Array:
+    def _lines(self, context: SetupContext, bit: Bit, dome: CrownFloor, crown: float, angle: Array) -> Array:
         """(N, 2, 3): the tip at both ends of each pass, as far as it lies on the board or hardly beside it."""
-        instrument = scene.job.instrument
-        ends = self._ends(scene)
+        instrument = context.job.instrument
+        ends = self._ends(context)
         # Edges and lines are straight: how far within the edge a line lies is linear from end to end.
         edge = half_width(instrument, ends) + RUN_ON
         within = edge - np.abs(np.sin(angle))[:, None] * dome.radius(ends)
@@ -167,17 +169,17 @@ class Radius(Feature):
         x = np.where(within >= -_HAIR, ends, cross[:, None])
         return np.stack([tip_at(dome, bit, x[:, k], angle, crown) for k in (0, 1)], axis=1)
 
-    def _which(self, scene: SetupContext, dome: CrownFloor) -> str:
-        units = scene.machine.units
+    def _which(self, context: SetupContext, dome: CrownFloor) -> str:
+        units = context.machine.units
         if dome.nut == dome.end:
             return f" to a radius of {show(dome.nut, units)}"
         return f" to {show(dome.nut, units)} at the nut and {show(dome.end, units)} at the end"
 
-    def _refuse(self, scene: SetupContext, bit: Bit, dome: CrownFloor) -> None:
-        units = scene.job.units
+    def _refuse(self, context: SetupContext, bit: Bit, dome: CrownFloor) -> None:
+        units = context.job.units
         if bit.kind not in SHAPES:
             raise FeatureError(f"a bit of shape {bit.kind} does not follow a round top", "name a ball bit", "bit")
-        x, half = self._reach(scene, dome)
+        x, half = self._reach(context, dome)
         drop = deepest_drop(dome, np.array([[x, half]]))
         if drop > bit.cutting_length:
             raise FeatureError(

@@ -52,13 +52,13 @@ class ReinforcementSlots(Feature):
         default="centreline", description="taper: parallel to the board's edges."
     )
 
-    def demands(self, scene: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> list[Demand]:
         """Two straight slots between half circles of their width."""
-        x0, x1 = self._span(scene)
+        x0, x1 = self._span(context)
         rise = 0.0
         if self.follow == "taper":
             # Half width at x is a straight line: its rise a mm, from the board's two ends.
-            instrument = scene.job.instrument
+            instrument = context.job.instrument
             rise = float(half_width(instrument, 1.0)) - float(half_width(instrument, 0.0))
         half, grade = self.width / 2, math.hypot(1.0, rise)
         # The half circles' middles lie half a width inside the extremes, measured along x.
@@ -67,7 +67,7 @@ class ReinforcementSlots(Feature):
             Demand(
                 feature=self.name,
                 job_line=self.line,
-                setup=scene.setup.name,
+                setup=context.setup.name,
                 name=f"bar slot, {side} side",
                 kind=CutKind.bar_slot,
                 asked=slot_shape(
@@ -76,30 +76,30 @@ class ReinforcementSlots(Feature):
                     self.width,
                     ("rounded", "rounded"),
                 ),
-                floor=Level(scene.at_depth(self.depth)),
-                radius=scene.bits[self.bit].radius,
+                floor=Level(context.at_depth(self.depth)),
+                radius=context.bits[self.bit].radius,
             )
             for sign, side in SIDES
         ]
 
-    def operations(self, scene: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> list[Operation]:
         """Each slot entered on a slope along it and taken down in levels; a pass of its own for each wall."""
-        bit, units = scene.bits[self.bit], scene.job.units
+        bit, units = context.bits[self.bit], context.job.units
         refuse_bit(self.bit, bit, self.width, "each slot", units)
-        across = show(self.width, scene.machine.units)
+        across = show(self.width, context.machine.units)
         return [
             Channel(
                 feature=self.name,
                 job_line=self.line,
                 bit=self.bit,
-                cutting=settle(self, bit, scene.wood, scene.machine, slot=True),
+                cutting=settle(self, bit, context.wood, context.machine, slot=True),
                 title=f"slots for the bars, {across} wide" + (", in one pass" if in_one_pass(bit, self.width) else ""),
-                ends=np.array([self._ends(scene, sign) for sign, _ in SIDES]),
+                ends=np.array([self._ends(context, sign) for sign, _ in SIDES]),
                 names=tuple(f"bar slot, {side} side" for _, side in SIDES),
                 width=self.width,
-                top=scene.face,
-                floor=scene.at_depth(self.depth),
-                floor_line=np.array([[0.0, scene.at_depth(self.depth)]]),
+                top=context.face,
+                floor=context.at_depth(self.depth),
+                floor_line=np.array([[0.0, context.at_depth(self.depth)]]),
             )
         ]
 
@@ -107,12 +107,12 @@ class ReinforcementSlots(Feature):
         """A slot."""
         yield slot_fit(self, bit, "bars", "slot for a bar", self.width, self.depth)
 
-    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
         """The bars, which go in and are levelled before the board."""
-        units = scene.job.units
-        x0, x1 = self._span(scene)
+        units = context.job.units
+        x0, x1 = self._span(context)
         low, high = (show(self.width - g, units) for g in reversed(GLUE))
-        cuts = [near.cut(scene, demand, self) for demand in near.own(scene, self)]
+        cuts = [near.cut(context, demand, self) for demand in near.own(context, self)]
         deep = next((depth for _, depth in cuts if depth is not None), None)
         depth = "" if deep is None else f", {show(deep.value, units)} deep from {deep.surface}"
         return [
@@ -121,7 +121,7 @@ class ReinforcementSlots(Feature):
                 f"Fit a bar to each slot, {show(self.width, units)} wide{depth}, "
                 f"{show(x1 - x0, units)} long over its rounded ends: round the bar's ends, or cut it to "
                 f"{show(x1 - x0 - self.width, units)}. With room for glue the bar is {low} to {high} wide. "
-                f"{width_words(self.bit, scene.bits[self.bit], self.width, scene.machine, units)}",
+                f"{width_words(self.bit, context.bits[self.bit], self.width, context.machine, units)}",
                 figures=tuple(
                     figure
                     for wide, deep in cuts
@@ -137,10 +137,10 @@ class ReinforcementSlots(Feature):
             ),
         ]
 
-    def _ends(self, scene: SetupContext, sign: float) -> tuple[Place, Place]:
+    def _ends(self, context: SetupContext, sign: float) -> tuple[Place, Place]:
         """The slot's extremes on its centre line."""
-        x0, x1 = self._span(scene)
-        edge0, edge1 = (float(half_width(scene.job.instrument, x)) for x in (x0, x1))
+        x0, x1 = self._span(context)
+        edge0, edge1 = (float(half_width(context.job.instrument, x)) for x in (x0, x1))
         turn = math.atan2(edge1 - edge0, x1 - x0) if self.follow == "taper" else 0.0
         spare = self.width / 2 * (1 - math.cos(turn))
         a, b = x0 + spare, x1 - spare
@@ -149,14 +149,14 @@ class ReinforcementSlots(Feature):
             (b, sign * (self.offset + (b - x0) * math.tan(turn))),
         )
 
-    def _span(self, scene: SetupContext) -> tuple[float, float]:
+    def _span(self, context: SetupContext) -> tuple[float, float]:
         """From and to along the neck, mm. Raises FeatureError where no pair of slots can lie there."""
-        units, instrument = scene.job.units, scene.job.instrument
-        if scene.job.part != "neck":
+        units, instrument = context.job.units, context.job.instrument
+        if context.job.part != "neck":
             raise FeatureError("this job makes a board; the bars lie in the neck", "see `part: neck`")
-        if scene.flipped:
+        if context.flipped:
             raise FeatureError("the neck lies on its glue face here", "cut the slots in the setup that shows that face")
-        if scene.at_depth(self.depth) <= 0:
+        if context.at_depth(self.depth) <= 0:
             raise FeatureError("the slots would go through the blank", "make them less deep", "depth")
         if self.offset <= self.width / 2:
             raise FeatureError(

@@ -57,15 +57,15 @@ class ScoreLines(Feature):
         default=None, max_length=61, description="All frets if absent."
     )
 
-    def demands(self, scene: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> list[Demand]:
         """A rectangle for each fret: the line at L (1 - 2^(-n/12)), as wide as the bit at that depth.
 
         On a fanned board a strip about the line through the fret's places on the two outer strings.
         """
-        bit, instrument = scene.bits[self.bit], scene.job.instrument
-        dome = domed(Level(scene.at_depth(self.depth)), instrument) if self.below == "radius" else None
+        bit, instrument = context.bits[self.bit], context.job.instrument
+        dome = domed(Level(context.at_depth(self.depth)), instrument) if self.below == "radius" else None
         out: list[Demand] = []
-        for n in frets_named(scene.job.instrument, self.frets):
+        for n in frets_named(context.job.instrument, self.frets):
             strip = across(instrument, n)
             (_, bass), (_, treble) = strip.ends
             if isinstance(self.ends, Blind):
@@ -79,12 +79,12 @@ class ScoreLines(Feature):
                 Demand(
                     feature=self.name,
                     job_line=self.line,
-                    setup=scene.setup.name,
+                    setup=context.setup.name,
                     name=f"fret {n}",
                     kind=CutKind.line,
                     fret=n,
                     asked=whole.intersection(strip.board) if self.ends == "open" else whole,
-                    floor=self._floor(bit, dome or Level(scene.at_depth(self.depth)), ends),
+                    floor=self._floor(bit, dome or Level(context.at_depth(self.depth)), ends),
                     radius=bit.width_at(self.depth) / 2,
                     run_out=whole.difference(strip.board) if self.ends == "open" else None,
                     scallop=0.0 if cone_of(bit)[1] else left_by_end(dome, bit, strip.lean, strip.ends),
@@ -92,17 +92,17 @@ class ScoreLines(Feature):
             )
         return out
 
-    def operations(self, scene: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> list[Operation]:
         """One groove a fret, entered in the waste beyond the finished edge; a blind one slopes down from its end."""
-        bit, instrument = scene.bits[self.bit], scene.job.instrument
-        self._refuse(bit, scene)
+        bit, instrument = context.bits[self.bit], context.job.instrument
+        self._refuse(bit, context)
         ends: list[list[tuple[float, float]]] = []
-        numbers = sorted(frets_named(scene.job.instrument, self.frets))
+        numbers = sorted(frets_named(context.job.instrument, self.frets))
         for n in numbers:
             line = fret_line(instrument, n)
             (_, bass), (_, treble) = crossings(instrument, line)
             if isinstance(self.ends, Blind):
-                first, last = blind_ends(instrument, line, self.ends.blind, partial(self._reach, scene))
+                first, last = blind_ends(instrument, line, self.ends.blind, partial(self._reach, context))
                 if last[1] - first[1] <= bit.cut_diameter:
                     raise FeatureError(
                         f"nothing would be left of the line of fret {n}", "leave less at its ends", "ends"
@@ -111,15 +111,15 @@ class ScoreLines(Feature):
                 continue
             half = bit.width_at(self.depth) / 2
             # Where it leans and is wider at the edge, its outer wall leaves the board later than its middle does.
-            wider = max(self._reach(scene, place) for place in crossings(instrument, line)) - half
+            wider = max(self._reach(context, place) for place in crossings(instrument, line)) - half
             beyond = half + RUN_ON + wider * abs(line.lean) / line.stretch
             ends.append([(line.at(y), y) for y in (bass - beyond, treble + beyond)])
-        lines, floor = np.asarray(ends, dtype=np.float64), scene.at_depth(self.depth)
-        title = f"score the fret lines {show(self.depth, scene.machine.units)} deep"
+        lines, floor = np.asarray(ends, dtype=np.float64), context.at_depth(self.depth)
+        title = f"score the fret lines {show(self.depth, context.machine.units)} deep"
         floors: tuple[NDArray[np.float64], ...] = ()
         if self.below == "radius":
             dome = domed(Level(floor), instrument)
-            refuse_short(scene, self.bit, self.depth, deepest_drop(dome, lines))
+            refuse_short(context, self.bit, self.depth, deepest_drop(dome, lines))
             floors = tuple(tip_way(dome, bit, line, floor) for line in lines)
             title += " below the top once it is radiused"
         return [
@@ -127,11 +127,11 @@ class ScoreLines(Feature):
                 feature=self.name,
                 job_line=self.line,
                 bit=self.bit,
-                cutting=settle(self, bit, scene.wood, scene.machine, slot=True),
+                cutting=settle(self, bit, context.wood, context.machine, slot=True),
                 title=title,
                 lines=lines,
                 names=tuple(f"fret {n}" for n in numbers),
-                top=scene.face,
+                top=context.face,
                 floor=min((float(f[:, 1].min()) for f in floors), default=floor),
                 floors=floors,
             )
@@ -141,21 +141,21 @@ class ScoreLines(Feature):
         """A line."""
         yield Fit("line", "scored line for a tang", "line", bit.width_at(self.depth), self.depth, self, True)
 
-    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
         """The slots that the saw takes on from here, each with the depth that is left to saw."""
-        left = sorted(set(frets_named(scene.job.instrument, self.frets)) - slotted(scene.job))
-        slots = [to_saw(scene.job, n, self.depth, self.below == "radius") for n in left]
+        left = sorted(set(frets_named(context.job.instrument, self.frets)) - slotted(context.job))
+        slots = [to_saw(context.job, n, self.depth, self.below == "radius") for n in left]
         if not slots:
             return []
-        words, units = sawing_words(scene.job, slots, scene.job.units), scene.job.units
+        words, units = sawing_words(context.job, slots, context.job.units), context.job.units
         if isinstance(self.ends, Blind):
             words += f" The lines stop {show(self.ends.blind, units)} short of the edges: let the saw stop there too."
         return [Handwork(self.name, words)]
 
-    def measures(self, scene: SetupContext, near: Surfaces) -> list[Measure]:
+    def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
         """One line: its place, width and depth."""
-        width = scene.bits[self.bit].width_at(self.depth)
-        return line_measures(scene, near, self, frets_named(scene.job.instrument, self.frets), width)
+        width = context.bits[self.bit].width_at(self.depth)
+        return line_measures(context, near, self, frets_named(context.job.instrument, self.frets), width)
 
     def _floor(self, bit: Bit, under: Floor, ends: tuple[Place, Place]) -> Floor:
         """As the bit's end leaves it; above a pointed one walls rise to its width at the face."""
@@ -167,23 +167,25 @@ class ScoreLines(Feature):
         # A flat end stays level for the last of its width.
         return replace(under, level_from=(max(-ends[0][1] - flat, 0.0), max(ends[1][1] - flat, 0.0)))
 
-    def _reach(self, scene: SetupContext, place: Place) -> float:
+    def _reach(self, context: SetupContext, place: Place) -> float:
         """Half of what the bit cuts in the flat face where it stands at a place, mm."""
-        bit, (x, y) = scene.bits[self.bit], place
+        bit, (x, y) = context.bits[self.bit], place
         if self.below == "face":
             return bit.width_at(self.depth) / 2
-        drop = domed(Level(0.0), scene.job.instrument).drop(np.array(x), np.array(max(abs(y) - bit.level_radius, 0.0)))
+        drop = domed(Level(0.0), context.job.instrument).drop(
+            np.array(x), np.array(max(abs(y) - bit.level_radius, 0.0))
+        )
         return bit.width_at(self.depth + float(drop)) / 2
 
-    def _refuse(self, bit: Bit, scene: SetupContext) -> None:
+    def _refuse(self, bit: Bit, context: SetupContext) -> None:
         must_cut_lines(self.bit, bit)
         if self.depth > bit.cutting_length:
-            units = scene.job.units
+            units = context.job.units
             raise FeatureError(
                 f"{show(self.depth, units)} is deeper than the edges of {self.bit} reach "
                 f"({show(bit.cutting_length, units)})",
                 "score less deep, or take a bit with a longer edge",
                 "depth",
             )
-        if self.depth >= scene.face:
+        if self.depth >= context.face:
             raise FeatureError("the lines would go through the board", "score less deep", "depth")

@@ -50,32 +50,32 @@ class SideDots(Feature):
     doubles: Annotated[tuple[int, ...], AsTuple] = Field(default=(12, 24), description="As in `marker_pockets`.")
     double_spacing: Size | None = Field(default=None, description="Between the two of a double; 7 mm if absent.")
 
-    def demands(self, scene: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> list[Demand]:
         """A disc at each place along the edge, down to the depth."""
-        y = self._across(scene)
+        y = self._across(context)
         return [
             Demand(
                 feature=self.name,
                 job_line=self.line,
-                setup=scene.setup.name,
+                setup=context.setup.name,
                 name=dot.name,
                 kind=CutKind.side_dot,
                 asked=Loop.circle(dot.along, y, self.diameter / 2).shape(),
-                floor=Level(scene.at_depth(self.depth)),
-                radius=scene.bits[self.bit].radius,
+                floor=Level(context.at_depth(self.depth)),
+                radius=context.bits[self.bit].radius,
             )
-            for dot in self._dots(scene)
+            for dot in self._dots(context)
         ]
 
-    def operations(self, scene: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> list[Operation]:
         """Helical bores; straight down where the bit is as wide as the hole and may."""
-        bit, units = scene.bits[self.bit], scene.job.units
+        bit, units = context.bits[self.bit], context.job.units
         must_suit(self.bit, bit, [self.diameter], units)
-        if scene.job.part != "board":
+        if context.job.part != "board":
             raise FeatureError("only a board's edge takes side dots", "make a job of the board", "")
         if self.depth > DEEPEST:
             raise FeatureError(f"side dots are at most {show(DEEPEST, units)} deep", "make them less deep", "depth")
-        thick = scene.stock.width
+        thick = context.stock.width
         at = thick / 2 if self.at is None else self.at
         if min(at, thick - at) - self.diameter / 2 < LEAST - 1e-9:
             raise FeatureError(
@@ -84,31 +84,31 @@ class SideDots(Feature):
                 "smaller dots, or another `at`",
                 "at",
             )
-        self._must_be_the_board(scene)
-        dots, y = self._dots(scene), self._across(scene)
+        self._must_be_the_board(context)
+        dots, y = self._dots(context), self._across(context)
         return [
             Bore(
                 feature=self.name,
                 job_line=self.line,
                 bit=self.bit,
-                cutting=settle(self, bit, scene.wood, scene.machine),
-                title=f"holes of {show(self.diameter, scene.machine.units)} for the side dots",
+                cutting=settle(self, bit, context.wood, context.machine),
+                title=f"holes of {show(self.diameter, context.machine.units)} for the side dots",
                 centres=np.array([(dot.along, y) for dot in dots]),
                 diameters=np.full(len(dots), self.diameter),
                 names=tuple(dot.name for dot in dots),
-                top=scene.face,
-                floor=scene.at_depth(self.depth),
+                top=context.face,
+                floor=context.at_depth(self.depth),
             )
         ]
 
-    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
         """Levelling before, filling after."""
-        units, count = scene.job.units, len(self._dots(scene))
+        units, count = context.job.units, len(self._dots(context))
         volume = count * np.pi * self.diameter**2 / 4 * self.depth / 1000
         return [
             Handwork(
                 self.name,
-                f"Before setup {scene.setup.name}: run an indicator along the upper edge, and wedge the lower one "
+                f"Before setup {context.setup.name}: run an indicator along the upper edge, and wedge the lower one "
                 "until both ends read the same; the edges of a tapered board are not parallel.",
                 when="before the setup",
             ),
@@ -116,31 +116,32 @@ class SideDots(Feature):
                 self.name,
                 f"Fill or glue in {count} side dots ({show(self.diameter, units)} across, {show(self.depth, units)} "
                 f"deep from the board's edge; {volume:.2f} ml of filler in all); level them.",
-                figures=tuple(f for row in self.measures(scene, near) for f in row.figures),
+                figures=tuple(f for row in self.measures(context, near) for f in row.figures),
             ),
         ]
 
-    def _across(self, scene: SetupContext) -> float:
+    def _across(self, context: SetupContext) -> float:
         """y of the dots: the face lies at the far side of a right-handed board whose bass edge is up."""
-        thick = scene.stock.width
+        thick = context.stock.width
         away = thick / 2 - (thick / 2 if self.at is None else self.at)
-        return away if scene.setup.stand == "bass edge up" else -away
+        return away if context.setup.stand == "bass edge up" else -away
 
-    def _dots(self, scene: SetupContext) -> tuple[SideDot, ...]:
-        return dot_places(scene.job.instrument, _edge(scene), self.frets, self.doubles, self.double_spacing)
+    def _dots(self, context: SetupContext) -> tuple[SideDot, ...]:
+        return dot_places(context.job.instrument, _edge(context), self.frets, self.doubles, self.double_spacing)
 
-    def _must_be_the_board(self, scene: SetupContext) -> None:
+    def _must_be_the_board(self, context: SetupContext) -> None:
         """Raises FeatureError where what stands there is not as long as the job's board, or thinner than it may be."""
-        instrument, units = scene.job.instrument, scene.job.units
-        edge = edge_length(instrument, _edge(scene))
-        if scene.stock.length - scene.setup.nut_at < edge - 0.5:
+        instrument, units = context.job.instrument, context.job.units
+        edge = edge_length(instrument, _edge(context))
+        if context.stock.length - context.setup.nut_at < edge - 0.5:
             raise FeatureError(
-                f"the edge is {show(edge, units)} long from the nut's end, and the `stock` of setup {scene.setup.name} "
-                f"reaches {show(scene.stock.length - scene.setup.nut_at, units)} beyond its corner",
+                f"the edge is {show(edge, units)} long from the nut's end, and the `stock` of setup "
+                f"{context.setup.name} reaches {show(context.stock.length - context.setup.nut_at, units)} "
+                "beyond its corner",
                 "measure the board as it stands: length, width is its thickness, thickness is its height",
                 "",
             )
 
 
-def _edge(scene: SetupContext) -> Edge:
-    return "bass" if scene.setup.stand == "bass edge up" else "treble"
+def _edge(context: SetupContext) -> Edge:
+    return "bass" if context.setup.stand == "bass edge up" else "treble"

@@ -82,25 +82,25 @@ class TrussRodChannel(Feature):
             raise ValueError("give `depth`, or `floor: {ends: ..., middle: ...}` for an arc; one of the two")
         return self
 
-    def demands(self, scene: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> list[Demand]:
         """The channel, and the pocket where there is one; each open on the side where it goes on."""
-        lie = self._lie(scene)
-        floor, scallop = self._floor(scene, lie)
-        out = [self._demand(scene, CutKind.rod_channel, lie.channel, self.width, floor, scallop)]
+        lie = self._lie(context)
+        floor, scallop = self._floor(context, lie)
+        out = [self._demand(context, CutKind.rod_channel, lie.channel, self.width, floor, scallop)]
         if self.adjuster is not None and lie.pocket is not None:
-            level = Level(scene.at_depth(self.adjuster.depth))
-            out.append(self._demand(scene, CutKind.adjuster_pocket, lie.pocket, self.adjuster.width, level, 0.0))
+            level = Level(context.at_depth(self.adjuster.depth))
+            out.append(self._demand(context, CutKind.adjuster_pocket, lie.pocket, self.adjuster.width, level, 0.0))
         return out
 
-    def operations(self, scene: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> list[Operation]:
         """Each slot entered on a slope along it and taken down in levels; a pass of its own for each wall."""
-        bit, units, machine_units = scene.bits[self.bit], scene.job.units, scene.machine.units
+        bit, units, machine_units = context.bits[self.bit], context.job.units, context.machine.units
         refuse_bit(self.bit, bit, self.width, "the channel", units)
-        lie, cutting = self._lie(scene), settle(self, bit, scene.wood, scene.machine, slot=True)
+        lie, cutting = self._lie(context), settle(self, bit, context.wood, context.machine, slot=True)
         deepest = self._deepest()
-        line = np.array([[0.0, scene.at_depth(deepest)]])
+        line = np.array([[0.0, context.at_depth(deepest)]])
         if self.floor is not None:
-            line = arc_line(lie, scene.at_depth(self.floor.ends), scene.at_depth(self.floor.middle))
+            line = arc_line(lie, context.at_depth(self.floor.ends), context.at_depth(self.floor.middle))
             # The inverse of `end_slope`.
             most = (lie.x1 - lie.x0) / 2 * math.tan(math.radians(cutting.ramp_angle) / 2)
             if self.floor.middle - self.floor.ends > most:
@@ -114,13 +114,13 @@ class TrussRodChannel(Feature):
         across = show(self.width, machine_units)
         wide = f"{across} wide, in one pass" if in_one_pass(bit, self.width) else f"{across} wide"
         out: list[Operation] = [
-            self._channel(scene, lie.channel, f"the rod's channel, {wide}", "rod channel", self.width, deepest, line)
+            self._channel(context, lie.channel, f"the rod's channel, {wide}", "rod channel", self.width, deepest, line)
         ]
         if self.adjuster is not None and lie.pocket is not None:
             depth = self.adjuster.depth
-            line = np.array([[0.0, scene.at_depth(depth)]])
+            line = np.array([[0.0, context.at_depth(depth)]])
             title, width = "the pocket for the rod's adjuster", self.adjuster.width
-            out.append(self._channel(scene, lie.pocket, title, "adjuster pocket", width, depth, line))
+            out.append(self._channel(context, lie.pocket, title, "adjuster pocket", width, depth, line))
         return out
 
     def fits(self, bit: Bit) -> Iterator[Fit]:
@@ -130,28 +130,28 @@ class TrussRodChannel(Feature):
         if self.adjuster is not None:
             yield slot_fit(self, bit, "adjuster", "pocket for the adjuster", self.adjuster.width, self.adjuster.depth)
 
-    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
         """The rod tried dry, before anything is glued."""
-        units, lie, bit = scene.job.units, self._lie(scene), scene.bits[self.bit]
+        units, lie, bit = context.job.units, self._lie(context), context.bits[self.bit]
         figures: list[Figure] = []
         said: list[str] = []
-        for demand in near.own(scene, self):
-            wide, deep = near.cut(scene, demand, self)
+        for demand in near.own(context, self):
+            wide, deep = near.cut(context, demand, self)
             figures += [wide] if deep is None else [wide, deep]
             depth = "" if deep is None else f", {show(deep.value, units)} deep from {deep.surface}"
             said.append(f"{demand.name} {show(wide.value, units)} wide{depth}")
         if self.floor is not None:
-            end = near.depth(scene, near.own(scene, self)[0], (lie.x0 + self.width / 2, 0.0), (0.0, 1.0))
+            end = near.depth(context, near.own(context, self)[0], (lie.x0 + self.width / 2, 0.0), (0.0, 1.0))
             figures += [] if end is None else [end]
             said[0] += "" if end is None else f" in the middle, {show(end.value, units)} half a width inside its ends"
         x0, x1 = min(p.x0 for p in lie.pieces), max(p.x1 for p in lie.pieces)
         if not self.open:
-            figures.append(Figure("width", x1 - x0, scene.setup.name, ((x0 + x1) / 2, 0.0)))
+            figures.append(Figure("width", x1 - x0, context.setup.name, ((x0 + x1) / 2, 0.0)))
             said.append(f"over all {show(x1 - x0, units)} long")
         return [
             Handwork(
                 self.name,
-                f"Measure: {'; '.join(said)}. {width_words(self.bit, bit, self.width, scene.machine, units)}",
+                f"Measure: {'; '.join(said)}. {width_words(self.bit, bit, self.width, context.machine, units)}",
                 figures=tuple(figures),
             ),
             Handwork(
@@ -163,10 +163,10 @@ class TrussRodChannel(Feature):
         ]
 
     def _demand(
-        self, scene: SetupContext, kind: CutKind, piece: ChannelPiece, width: float, floor: Floor, scallop: float
+        self, context: SetupContext, kind: CutKind, piece: ChannelPiece, width: float, floor: Floor, scallop: float
     ) -> Demand:
         a, b = (piece.x0, 0.0), (piece.x1, 0.0)
-        radius = scene.bits[self.bit].radius
+        radius = context.bits[self.bit].radius
         kinds: tuple[End, End] = (
             "squared" if piece.open_ends[0] else self.ends,
             "squared" if piece.open_ends[1] else self.ends,
@@ -179,7 +179,7 @@ class TrussRodChannel(Feature):
         return Demand(
             feature=self.name,
             job_line=self.line,
-            setup=scene.setup.name,
+            setup=context.setup.name,
             name=kind.value,
             kind=kind,
             asked=slot_shape(a, b, width, kinds),
@@ -191,7 +191,7 @@ class TrussRodChannel(Feature):
 
     def _channel(
         self,
-        scene: SetupContext,
+        context: SetupContext,
         piece: ChannelPiece,
         title: str,
         name: str,
@@ -203,13 +203,13 @@ class TrussRodChannel(Feature):
             feature=self.name,
             job_line=self.line,
             bit=self.bit,
-            cutting=settle(self, scene.bits[self.bit], scene.wood, scene.machine, slot=True),
+            cutting=settle(self, context.bits[self.bit], context.wood, context.machine, slot=True),
             title=title,
             ends=np.array([[[piece.x0, 0.0], [piece.x1, 0.0]]]),
             names=(name,),
             width=width,
-            top=scene.face,
-            floor=scene.at_depth(depth),
+            top=context.face,
+            floor=context.at_depth(depth),
             floor_line=line,
             open_ends=piece.open_ends,
             squared=self.ends == "squared",
@@ -218,18 +218,18 @@ class TrussRodChannel(Feature):
     def _deepest(self) -> float:
         return self.floor.middle if self.floor is not None else float(self.depth or 0.0)
 
-    def _floor(self, scene: SetupContext, lie: ChannelLie) -> tuple[Floor, float]:
+    def _floor(self, context: SetupContext, lie: ChannelLie) -> tuple[Floor, float]:
         """The channel's floor, and what a flat end leaves beside the middle of a floor that slopes, mm."""
         if self.floor is None:
-            return Level(scene.at_depth(self._deepest())), 0.0
-        ends, middle = scene.at_depth(self.floor.ends), scene.at_depth(self.floor.middle)
+            return Level(context.at_depth(self._deepest())), 0.0
+        ends, middle = context.at_depth(self.floor.ends), context.at_depth(self.floor.middle)
         slope = end_slope(lie.x1 - lie.x0, ends - middle)
-        return ArcFloor(lie.x0, lie.x1, ends, middle), slope * scene.bits[self.bit].radius
+        return ArcFloor(lie.x0, lie.x1, ends, middle), slope * context.bits[self.bit].radius
 
-    def _lie(self, scene: SetupContext) -> ChannelLie:
+    def _lie(self, context: SetupContext) -> ChannelLie:
         """Where everything lies along the neck. Raises FeatureError where it cannot lie there."""
-        self._refuse(scene)
-        instrument, units, bit = scene.job.instrument, scene.job.units, scene.bits[self.bit]
+        self._refuse(context)
+        instrument, units, bit = context.job.instrument, context.job.units, context.bits[self.bit]
         x0, x1 = x_of(self.start, instrument, "from"), x_of(self.to, instrument, "to")
         if x1 - x0 < self.width:
             raise FeatureError(
@@ -270,22 +270,22 @@ class TrussRodChannel(Feature):
             x0, x1, ChannelPiece(x0 - inset, x1, (True, False)), ChannelPiece(end, x0, (self.open, False))
         )
 
-    def _refuse(self, scene: SetupContext) -> None:
-        units = scene.job.units
-        if scene.job.part != "neck":
+    def _refuse(self, context: SetupContext) -> None:
+        units = context.job.units
+        if context.job.part != "neck":
             raise FeatureError("this job makes a board; a rod's channel lies in the neck", "see `part: neck`")
-        if scene.flipped:
+        if context.flipped:
             raise FeatureError(
                 "the neck lies on its glue face here", "cut the channel in the setup that shows that face"
             )
         pocket = self.adjuster
-        if scene.at_depth(self._deepest()) <= 0:
+        if context.at_depth(self._deepest()) <= 0:
             raise FeatureError(
                 "the channel would go through the blank",
                 "make it less deep",
                 "depth" if self.floor is None else "floor",
             )
-        if pocket is not None and scene.at_depth(pocket.depth) <= 0:
+        if pocket is not None and context.at_depth(pocket.depth) <= 0:
             raise FeatureError("the adjuster's pocket would go through the blank", "make it less deep", "adjuster")
         if pocket is not None and pocket.width < self.width:
             raise FeatureError(

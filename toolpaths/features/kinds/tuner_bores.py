@@ -62,9 +62,9 @@ class TunerBores(BoredFeature):
             raise ValueError("give the places either in `at` or by `layout`")
         return self
 
-    def _holes(self, scene: SetupContext) -> list[Hole]:
+    def _holes(self, context: SetupContext) -> list[Hole]:
         """(x, y, diameter) of each."""
-        instrument = scene.job.instrument
+        instrument = context.job.instrument
         if self.layout is not None:
             row = self.layout
             first = x_of(row.first, instrument, "layout")

@@ -43,46 +43,46 @@ class WitnessRing(Feature):
     diameter: Size = Field(description="Of the ring.")
     depth: Size = Field(default=0.6, description="Below the surface as it lies.")
 
-    def demands(self, scene: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> list[Demand]:
         """A disc."""
         return [
             Demand(
                 feature=self.name,
                 job_line=self.line,
-                setup=scene.setup.name,
+                setup=context.setup.name,
                 name="witness ring",
                 kind=CutKind.ring,
-                asked=self._loop(scene).shape(),
-                floor=Level(scene.top - self.depth),
-                radius=scene.bits[self.bit].radius,
+                asked=self._loop(context).shape(),
+                floor=Level(context.top - self.depth),
+                radius=context.bits[self.bit].radius,
             )
         ]
 
-    def operations(self, scene: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> list[Operation]:
         """Cleared from the middle outwards."""
-        bit, units = scene.bits[self.bit], scene.job.units
+        bit, units = context.bits[self.bit], context.job.units
         must_be_flat(self.bit, bit, "", units)
         if bit.cut_diameter >= self.diameter:
             problem = f"{self.bit} is {show(bit.cut_diameter, units)} wide, the ring {show(self.diameter, units)}"
             raise FeatureError(problem, "take a smaller bit or a wider ring", "bit")
-        self._must_open_the_bore(scene)
+        self._must_open_the_bore(context)
         return [
             Clear(
                 feature=self.name,
                 job_line=self.line,
                 bit=self.bit,
-                cutting=settle(self, bit, scene.wood, scene.machine),
+                cutting=settle(self, bit, context.wood, context.machine),
                 title="a ring to measure before this side is cut",
-                loops=(self._loop(scene),),
+                loops=(self._loop(context),),
                 names=("witness ring",),
-                top=scene.top,
-                floor=scene.top - self.depth,
+                top=context.top,
+                floor=context.top - self.depth,
             )
         ]
 
-    def by_hand(self, scene: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
         """Measure, then go on."""
-        units, wide = scene.job.units, near.cut(scene, near.own(scene, self)[0], self)[0]
+        units, wide = context.job.units, near.cut(context, near.own(context, self)[0], self)[0]
         return [
             Handwork(
                 self.name,
@@ -94,17 +94,17 @@ class WitnessRing(Feature):
             )
         ]
 
-    def _must_open_the_bore(self, scene: SetupContext) -> None:
+    def _must_open_the_bore(self, context: SetupContext) -> None:
         """Raises FeatureError where wood would still cover the bore, so that its edge could not be measured from."""
-        units, instrument = scene.job.units, scene.job.instrument
+        units, instrument = context.job.units, context.job.instrument
         x, y = x_of(self.at.x, instrument, "at"), self.at.y
         for feature in (
-            f for s in scene.job.setups if s.flip is None for f in s.features if CutKind.pin_hole in f.cuts
+            f for s in context.job.setups if s.flip is None for f in s.features if CutKind.pin_hole in f.cuts
         ):
             depth: float | None = getattr(feature, "depth", None)
             places: tuple[HolePlace, ...] = getattr(feature, "at", ())
             here = any(math.hypot(x_of(p.x, instrument, "at") - x, p.y - y) < _SAME for p in places)
-            cover = 0.0 if depth is None else scene.top - depth
+            cover = 0.0 if depth is None else context.top - depth
             if here and cover > self.depth - _CLEAR:
                 raise FeatureError(
                     f"{show(cover - self.depth, units)} of wood would still cover the bore, and its edge could not be "
@@ -113,5 +113,5 @@ class WitnessRing(Feature):
                     "depth",
                 )
 
-    def _loop(self, scene: SetupContext) -> Loop:
-        return Loop.circle(x_of(self.at.x, scene.job.instrument, "at"), self.at.y, self.diameter / 2)
+    def _loop(self, context: SetupContext) -> Loop:
+        return Loop.circle(x_of(self.at.x, context.job.instrument, "at"), self.at.y, self.diameter / 2)

@@ -31,7 +31,7 @@ class MoveLines:
     """Appends the lines of moves to `lines`, which others may append to as well. `lift`: of the whole program, mm."""
 
     form: GcodeFormat
-    scene: SetupContext
+    context: SetupContext
     lift: float
     lines: list[str] = field(default_factory=list)
     plane: int = 17
@@ -45,8 +45,8 @@ class MoveLines:
     skew: tuple[float, float] = field(init=False)
 
     def __post_init__(self) -> None:
-        # Every line asks for them, and a scene works them out each time.
-        self.zero, self.skew = self.scene.zero, self.scene.skew
+        # Every line asks for them, and the context works them out each time.
+        self.zero, self.skew = self.context.zero, self.context.skew
 
     def steps(self, steps: tuple[Step, ...], feeds: Iterable[float] = ()) -> None:
         """All moves of one section, then back in the level plane.
@@ -60,7 +60,7 @@ class MoveLines:
 
     def up(self) -> None:
         """Straight up to the height of travel, where the bit is below it or its height is not known."""
-        z = self._place(0, 0, self.scene.travel_height)[2]
+        z = self._place(0, 0, self.context.travel_height)[2]
         if self.z is None or self.z < z:
             self.lines.append(f"G0 Z{self.form.number(z)}")
             self.z = z
@@ -71,24 +71,24 @@ class MoveLines:
 
     def to(self, x: float, y: float) -> None:
         """At the height of travel to a place that is the machine's own matter."""
-        self._rapid(Rapid(x, y, self.scene.travel_height))
+        self._rapid(Rapid(x, y, self.context.travel_height))
 
     def extent(self, toolpath: Toolpath) -> tuple[list[float], list[float]]:
         """Least and greatest coordinate of each axis in the text, parking included, true mm."""
-        park = self.scene.machine.park
-        points = [(park.x, park.y, self.scene.travel_height)]
+        park = self.context.machine.park
+        points = [(park.x, park.y, self.context.travel_height)]
         for step in (s for section in toolpath.sections for s in section.steps):
             # Between its ends an arc reaches as far as the circle does; `points` ends where it begins.
             points += [*extremes(points[-1], step), _point(step)] if isinstance(step, Arc) else [_point(step)]
         lift = self.lift - self.zero[2]
-        array = np.asarray([(*self._turned(x, y), z + lift) for x, y, z in points]) * self.scene.machine.correction
+        array = np.asarray([(*self._turned(x, y), z + lift) for x, y, z in points]) * self.context.machine.correction
         return array.min(axis=0).tolist(), array.max(axis=0).tolist()
 
     # Private
 
     def _shaped(self, steps: tuple[Step, ...]) -> Iterable[Step | UprightArc]:
         """The steps, with upright arcs found again where this machine takes them in all planes."""
-        machine = self.scene.machine
+        machine = self.context.machine
         # Turned about Z nothing runs along an axis any more, and an arc that is corrected unevenly is none.
         if machine.arcs != "all planes" or self.skew[0] != 0.0:
             return steps
@@ -116,7 +116,7 @@ class MoveLines:
 
     def _rounded(self, x: float, y: float, z: float) -> tuple[float, float, float]:
         """True program coordinates (mm) as this machine must be told them, output units, rounded."""
-        (fx, fy, fz), form = self.scene.machine.correction, self.form
+        (fx, fy, fz), form = self.context.machine.correction, self.form
         return form.rounded(x * fx), form.rounded(y * fy), form.rounded(z * fz)
 
     def _turned(self, x: float, y: float) -> tuple[float, float]:
@@ -170,7 +170,7 @@ class MoveLines:
         x, y, z = self._place(step.x, step.y, step.z)
         chord = math.hypot(x - self.x, y - self.y) / self.form.scale
         words = None
-        machine, moved = self.scene.machine, self._seen(step)
+        machine, moved = self.context.machine, self._seen(step)
         if machine.arcs != "none" and machine.keeps_circles and chord >= _SMALL_ARC:
             by = machine.correction[0]
             told = replace(moved, x=moved.x * by, y=moved.y * by, cx=moved.cx * by, cy=moved.cy * by)
@@ -195,7 +195,7 @@ class MoveLines:
         """An arc in the plane of Z and a level axis; the straight cuts where its radii would not agree in the text."""
         here = (self.x, self.y)[arc.axis]
         x, y, z = self._place(arc.x, arc.y, arc.z)
-        end, by = (x, y)[arc.axis], self.scene.machine.correction[2]
+        end, by = (x, y)[arc.axis], self.context.machine.correction[2]
         words = None
         if here is not None and self.z is not None and abs(end - here) >= _SMALL_ARC * self.form.scale:
             px, py = self._turned(*((arc.along, arc.y) if arc.axis == 0 else (arc.x, arc.along)))
@@ -240,7 +240,7 @@ class MoveLines:
 
         `start`: its true one in the setup's frame. `rounded`: it is long enough to begin where the text left the bit.
         """
-        machine, scale = self.scene.machine, self.form.scale
+        machine, scale = self.context.machine, self.form.scale
         ax, ay = self._turned(start[0], start[1])
         az = start[2] - self.zero[2] + self.lift
         if rounded and self.x is not None and self.y is not None and self.z is not None:
@@ -254,7 +254,7 @@ class MoveLines:
 
     def _borne(self, feed: float, *parts: float) -> float:
         """The feed, or a slower one that no axis is too slow for. `parts`: of the feed, what each axis is asked."""
-        limits = self.scene.machine.feed_limit.as_tuple()
+        limits = self.context.machine.feed_limit.as_tuple()
         most = min(limit / abs(part) if part else math.inf for limit, part in zip(limits, parts, strict=True))
         if feed <= most * _EXACT:
             return feed

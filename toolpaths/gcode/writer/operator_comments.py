@@ -78,20 +78,20 @@ def correction_words(machine: Machine, form: GcodeFormat) -> list[str]:
     return out
 
 
-def lying_words(scene: SetupContext, length: Callable[[float], str]) -> list[str]:
+def lying_words(context: SetupContext, length: Callable[[float], str]) -> list[str]:
     """How the wood lies, in sentences. `length`: a length in mm as it is to be read."""
-    if not scene.apart:
+    if not context.apart:
         return [
-            f"The nut line is {length(scene.setup.nut_at)} from the left end of the stock.",
-            f"The centreline is {length(scene.centre_at)} from the operator's edge.",
+            f"The nut line is {length(context.setup.nut_at)} from the left end of the stock.",
+            f"The centreline is {length(context.centre_at)} from the operator's edge.",
         ]
-    if scene.setup.stand is None:
+    if context.setup.stand is None:
         return ["This is a piece of its own: places count from its left end and the operator's edge."]
-    face = "away from" if scene.faces_away else "toward"
+    face = "away from" if context.faces_away else "toward"
     return [
-        f"The finished board stands on edge, the {scene.setup.stand}, nut on the left, its face {face} the operator.",
+        f"The finished board stands on edge, the {context.setup.stand}, nut on the left, its face {face} the operator.",
         "That upper edge is level: wedge the lower one until it is, and clamp the board along its whole length.",
-        f"The edge's corner at the nut is {length(scene.setup.nut_at)} from the left end.",
+        f"The edge's corner at the nut is {length(context.setup.nut_at)} from the left end.",
     ]
 
 

@@ -32,15 +32,15 @@ from toolpaths.toolpath.time_estimate import minutes_of
 from toolpaths.toolpath.toolpath import Section, Toolpath
 
 
-def write(toolpath: Toolpath, scene: SetupContext, heading: Heading) -> Program:
+def write(toolpath: Toolpath, context: SetupContext, heading: Heading) -> Program:
     """The program of one toolpath, judged by nobody yet."""
-    cuttings = {(o.feature, o.bit): o.cutting for o in toolpath.batch.operations}
-    form = GcodeFormat(scene.machine)
-    moves = MoveLines(form, scene, heading.lift)
-    text = _Text(form, scene, heading, cuttings, moves, moves.lines, on_bed=toolpath.batch.on_bed)
+    cuttings = {(o.feature, o.bit): o.cutting for o in toolpath.program_plan.operations}
+    form = GcodeFormat(context.machine)
+    moves = MoveLines(form, context, heading.lift)
+    text = _Text(form, context, heading, cuttings, moves, moves.lines, on_bed=toolpath.program_plan.on_bed)
     text.planed = heading.touch_off is not None and heading.touch_off.surface == "planed face"
-    planing = {o.feature for o in toolpath.batch.operations if isinstance(o, Raster) and o.floor <= scene.face}
-    minutes, by_feature = minutes_of(toolpath, scene)
+    planing = {o.feature for o in toolpath.program_plan.operations if isinstance(o, Raster) and o.floor <= context.face}
+    minutes, by_feature = minutes_of(toolpath, context)
     text.header(toolpath, minutes)
     text.begin(toolpath)
     for section in toolpath.sections:
@@ -50,31 +50,31 @@ def write(toolpath: Toolpath, scene: SetupContext, heading: Heading) -> Program:
     return Program(
         name=heading.name,
         text="\n".join(text.form.numbered(text.lines)) + "\n",
-        setup=scene.setup.name,
-        bits=toolpath.batch.bits,
+        setup=context.setup.name,
+        bits=toolpath.program_plan.bits,
         number=heading.number,
         count=heading.count,
         minutes=minutes,
         touch_off=heading.touch_off,
         feature_minutes=by_feature,
-        on_bed=toolpath.batch.on_bed,
+        on_bed=toolpath.program_plan.on_bed,
         session=0 if heading.sitting is None else heading.sitting.number,
         beside="".join(f"{line}\n" for line in text.beside),
     )
 
 
-def touch_off(scene: SetupContext, planed: bool, on_bed: bool = False) -> TouchOff | None:
+def touch_off(context: SetupContext, planed: bool, on_bed: bool = False) -> TouchOff | None:
     """What the bit of the next program touches, and the Z entered then: a surface that still stands.
 
     `on_bed`: the work does not lie there yet.
     `planed`: whether an earlier program has taken this setup's top down to its finished face.
     """
-    zero, by = scene.zero[2], scene.machine.correction[2]
-    if scene.setup.zero.z == "bed" or on_bed:
+    zero, by = context.zero[2], context.machine.correction[2]
+    if context.setup.zero.z == "bed" or on_bed:
         return TouchOff("bed", 0.0 if zero == 0 else -zero * by)
-    if planed and scene.face < scene.top:
-        return TouchOff("planed face", (scene.face - zero) * by)
-    return TouchOff("stock top", (scene.top - zero) * by)
+    if planed and context.face < context.top:
+        return TouchOff("planed face", (context.face - zero) * by)
+    return TouchOff("stock top", (context.top - zero) * by)
 
 
 @dataclass(slots=True)
@@ -82,7 +82,7 @@ class _Text:
     """Grows line by line. `lines` are those that `moves` appends to."""
 
     form: GcodeFormat
-    scene: SetupContext
+    context: SetupContext
     heading: Heading
     cuttings: Mapping[tuple[str, str], Cutting]
     moves: MoveLines
@@ -96,14 +96,14 @@ class _Text:
 
     def say(self, text: str) -> None:
         """A comment of one line, cut where it is too long, where the machine takes comments."""
-        if self.scene.machine.comments:
+        if self.context.machine.comments:
             self.lines.append(self.form.comment(text))
         else:
             self._note(text)
 
     def tell(self, sentence: str) -> None:
         """A comment over as many lines as it takes."""
-        if self.scene.machine.comments:
+        if self.context.machine.comments:
             self.lines += self.form.comments(sentence)
         else:
             self._note(sentence)
@@ -114,17 +114,17 @@ class _Text:
 
     def header(self, toolpath: Toolpath, minutes: float) -> None:
         """Everything to know before the start."""
-        h, scene, job, form = self.heading, self.scene, self.scene.job, self.form
-        if scene.machine.percent_lines:
+        h, context, job, form = self.heading, self.context, self.context.job, self.form
+        if context.machine.percent_lines:
             self.lines.append("%")
-        if not scene.machine.comments:
+        if not context.machine.comments:
             self.beside += [
                 f"# What {form.plain(h.name)} has to say. The controller takes no comments, so it stands here.",
                 "# Keep this file beside the program. Each number is the line of it that the words stand before.",
             ]
         self.say(f"Title: {job.title}")
         self.say(f"neckpath {h.version}, job {h.job_hash}")
-        self.tell(f"Program {h.number} of {h.count}, setup {scene.setup.name}")
+        self.tell(f"Program {h.number} of {h.count}, setup {context.setup.name}")
         for sentence in sitting_words(h.sitting):
             self.tell(sentence)
         for change in h.altered:
@@ -134,47 +134,47 @@ class _Text:
         if h.lift:
             self.say(f"Lifted: {form.entered(h.lift)}")
             self.tell("This program runs in the air: it touches nothing.")
-        self.say(f"Machine: {scene.machine.name}")
-        for name in toolpath.batch.bits:
-            self.tell(bit_words(h.bit_numbers[name], name, scene.bits[name], form))
-        x0, y0, x1, y1 = scene.stock_box
-        stock = scene.stock.thickness
+        self.say(f"Machine: {context.machine.name}")
+        for name in toolpath.program_plan.bits:
+            self.tell(bit_words(h.bit_numbers[name], name, context.bits[name], form))
+        x0, y0, x1, y1 = context.stock_box
+        stock = context.stock.thickness
         thick = form.length(stock.max)
         if stock.min < stock.max:
             thick = f"{form.length(stock.min)} to {thick}"
-        self.tell(f"Stock: {scene.wood.name}, {form.length(x1 - x0)} x {form.length(y1 - y0)} x {thick}")
-        zero = scene.setup.zero
-        self.tell(f"Zero: X at the {zero.x}, Y at the {zero.y}, Z at the {zero.z}, offset {scene.setup.offset}")
-        for sentence in lying_words(scene, form.length):
+        self.tell(f"Stock: {context.wood.name}, {form.length(x1 - x0)} x {form.length(y1 - y0)} x {thick}")
+        zero = context.setup.zero
+        self.tell(f"Zero: X at the {zero.x}, Y at the {zero.y}, Z at the {zero.z}, offset {context.setup.offset}")
+        for sentence in lying_words(context, form.length):
             self.tell(sentence)
         front = nut_front(job.instrument)
-        if (front.x or front.lean) and not scene.apart:
+        if (front.x or front.lean) and not context.apart:
             self.tell("X is counted from where the nut line crosses the centreline.")
             self.tell(f"The front of the nut is at X {form.length(front.x)} there.")
-        turn, shift = scene.skew
-        if scene.setup.skew is not None:
+        turn, shift = context.skew
+        if context.setup.skew is not None:
             self.tell(f"The blank lies askew: turned {math.degrees(turn):.3f} degrees, {form.length(shift)} aside.")
-        for sentence in correction_words(scene.machine, form):
+        for sentence in correction_words(context.machine, form):
             self.tell(sentence)
-        if scene.flipped:
+        if context.flipped:
             self.tell("The work lies on its face, turned over about the centreline: the left end stays left.")
-        if toolpath.batch.on_bed:
+        if toolpath.program_plan.on_bed:
             self.tell("This program cuts the bare bed. Take the work off first.")
         if h.touch_off is not None:
             self.say(f"Touch off: {h.touch_off.surface}, Z {form.entered(h.touch_off.z)}")
         for low, high, axis in zip(*self.moves.extent(toolpath), "XYZ", strict=True):
             self.say(f"Motion in {axis}: {form.length(low)} to {form.length(high)}")
         self.say(f"About {minutes:.1f} minutes, an estimate.")
-        for keep in scene.setup.keep_out:
+        for keep in context.setup.keep_out:
             self.tell(f"Keep clear: {keep.name}, up to {form.length(keep.height)} above the bed")
-        wood = (SENSITISES.format(scene.wood.name),) if scene.wood.sensitises else ()
-        for caution in (*CAUTIONS, *wood, *((LENGTHS,) if len(toolpath.batch.bits) > 1 else ())):
+        wood = (SENSITISES.format(context.wood.name),) if context.wood.sensitises else ()
+        for caution in (*CAUTIONS, *wood, *((LENGTHS,) if len(toolpath.program_plan.bits) > 1 else ())):
             self.tell(caution)
 
     def begin(self, toolpath: Toolpath) -> None:
         """Units and modes, the bit, up to the safe height, the spindle on and up to speed."""
-        machine = self.scene.machine
-        self.lines += ["G21" if machine.units == "mm" else "G20", "G17 G90 G94", self.scene.setup.offset]
+        machine = self.context.machine
+        self.lines += ["G21" if machine.units == "mm" else "G20", "G17 G90 G94", self.context.setup.offset]
         first = toolpath.sections[0]
         self._change_bit(first.bit, first.rpm)
 
@@ -200,7 +200,7 @@ class _Text:
         if cutting is None:
             return
         for key, value in (
-            ("feed", f"feed {form.feed(cutting.feed)} {self.scene.machine.units}/min"),
+            ("feed", f"feed {form.feed(cutting.feed)} {self.context.machine.units}/min"),
             ("pass_depth", f"pass depth {form.length(cutting.pass_depth)}"),
         ):
             if key in cutting.reasons:
@@ -208,30 +208,30 @@ class _Text:
 
     def end(self) -> None:
         """Up, spindle off, aside, over."""
-        park = self.scene.machine.park
+        park = self.context.machine.park
         self.say("Done: up, spindle off, to the parking place.")
         self.moves.up()
         self._stop_spindle()
         self.moves.to(park.x, park.y)
         self.lines.append("M30")
-        if self.scene.machine.percent_lines:
+        if self.context.machine.percent_lines:
             self.lines.append("%")
 
     # Bit and spindle
 
     def _change_bit(self, name: str, rpm: float) -> None:
-        machine, number = self.scene.machine, self.heading.bit_numbers[name]
+        machine, number = self.context.machine, self.heading.bit_numbers[name]
         if self.bit or machine.tool_change == "by hand":
             # Before its first change a changer may hold any bit: no height is true with that.
             self.moves.up()
         if name != self.bit:
-            announced = bit_words(number, name, self.scene.bits[name], self.form)
+            announced = bit_words(number, name, self.context.bits[name], self.form)
             if self.bit or not machine.t_word:
                 self.tell(announced)
             if machine.t_word:
                 self.lines.append(f"T{number}" + (" M6" if machine.tool_change == "automatic" else ""))
             if machine.tool_change == "automatic":
-                self.tell(changed_words(touch_off(self.scene, self.planed, self.on_bed), self.form))
+                self.tell(changed_words(touch_off(self.context, self.planed, self.on_bed), self.form))
                 self.lines.append("M0")
                 self.moves.forget()
                 self.moves.up()
@@ -249,7 +249,7 @@ class _Text:
 
     def _stop_spindle(self) -> None:
         self.moves.up()
-        if self.scene.machine.spindle.set_by == "hand":
+        if self.context.machine.spindle.set_by == "hand":
             self.say("Switch the spindle off by hand. Then go on.")
             self.lines.append("M0")
         else:

@@ -156,7 +156,7 @@ def corners_left(setup: SetupReport, demands: Sequence[Demand]) -> tuple[float, 
     floor from the map and, where a corner is smaller than its cells, from the wood itself."""
     area = highest = 0.0
     for demand in demands:
-        region = demand.corner_region(setup.scene.tolerance)
+        region = demand.corner_region(setup.context.tolerance)
         if region.area <= _LEAST_CORNER:
             continue
         area += region.area
@@ -171,12 +171,12 @@ def _rows(setup: SetupReport, units: Units) -> list[ComparedRow]:
 
 
 def _row(setup: SetupReport, feature: FeatureReport, last: bool, units: Units) -> ComparedRow:
-    scene, cutting = setup.scene, feature.cutting
-    bit = scene.bits[feature.bit]
+    context, cutting = setup.context, feature.cutting
+    bit = context.bits[feature.bit]
     mine = [d for d in setup.demands if d.feature == feature.name]
     area, highest = corners_left(setup, mine) if last else (None, None)
     return ComparedRow(
-        setup=scene.setup.name,
+        setup=context.setup.name,
         feature=feature.name,
         bit=feature.bit,
         bit_words=bit_words(bit, units),

@@ -61,9 +61,9 @@ def difference_picture(written: Outcome, variant: Outcome, label: str) -> Pictur
     """
     sides: list[_Side] = []
     deeper = higher = 0.0
-    other = {s.scene.setup.name: s for s in variant.setups}
+    other = {s.context.setup.name: s for s in variant.setups}
     for setup in written.setups:
-        there = other.get(setup.scene.setup.name)
+        there = other.get(setup.context.setup.name)
         change = None if there is None else change_of(setup, there)
         if there is None or change is None:
             continue
@@ -163,7 +163,7 @@ def _whole(axes: Axes, side: _Side, cells: tuple[int, int], limit: float, units:
         axes.plot(closed[:, 0], closed[:, 1], color=INK, linewidth=0.6, zorder=3)
     measure(axes.xaxis, units, x0, x1, 12)
     measure(axes.yaxis, units, y0, y1, 4)
-    axes.set_xlabel(f"setup {side.written.scene.setup.name}, from the nut, {units}", size=7, color=INK, labelpad=2)
+    axes.set_xlabel(f"setup {side.written.context.setup.name}, from the nut, {units}", size=7, color=INK, labelpad=2)
     pixel = (x1 - x0) / cells[0]
     for name, x in spaced(side.marks.frets_at(y1), 34 * pixel):
         axes.plot([x, x], [y1, y1 + (y1 - y0) * 0.03], color=INK, linewidth=0.6, clip_on=False)
@@ -179,7 +179,7 @@ def _closeups(
     """As written, with the other bit, and what that changes, side by side."""
     wide, box = _thirds(), side.close
     table = shades.colour_table()
-    face = side.written.scene.face
+    face = side.written.context.face
     a, b = (heights_within(one, box, wide, _LOWER) for one in (side.written, side.variant))
     pictures = [
         ("as written", shades.painted(a, face, table)),

@@ -49,15 +49,15 @@ _ROUND = 1e-6
 _CROSS = 2.5
 
 
-def drawing_of(job: Job, scenes: Mapping[str, SetupContext], target: Target) -> OutputDrawing:
-    """Every shape of a job on its layer, mm. `scenes` and `target` as the job was laid out."""
+def drawing_of(job: Job, contexts: Mapping[str, SetupContext], target: Target) -> OutputDrawing:
+    """Every shape of a job on its layer, mm. `contexts` and `target` as the job was laid out."""
     mirror = -1.0 if job.handed == "left" else 1.0
-    scenes = {name: scene for name, scene in scenes.items() if not scene.apart}
+    contexts = {name: context for name, context in contexts.items() if not context.apart}
     layers: dict[str, list[Mark]] = {}
-    layers["stock"] = [_box_outline(_stock(next(iter(scenes.values()))))]
-    _instrument(layers, job, mirror, scenes)
-    for name, scene in scenes.items():
-        _cuts(layers, scene, target.demands[name], job.units)
+    layers["stock"] = [_box_outline(_stock(next(iter(contexts.values()))))]
+    _instrument(layers, job, mirror, contexts)
+    for name, context in contexts.items():
+        _cuts(layers, context, target.demands[name], job.units)
     _centres(layers, job.units)
     from_back = any(name.endswith(BACK) and marks for name, marks in layers.items())
     return OutputDrawing(in_order(layers), _lines(job, from_back))
@@ -104,13 +104,13 @@ def layer_of(kind: CutKind) -> str | None:
 # The instrument
 
 
-def _instrument(layers: dict[str, list[Mark]], job: Job, mirror: float, scenes: Mapping[str, SetupContext]) -> None:
+def _instrument(layers: dict[str, list[Mark]], job: Job, mirror: float, contexts: Mapping[str, SetupContext]) -> None:
     """Outlines, fret lines, nut line and centreline."""
     instrument = job.instrument
     board = OutlineMark(Loop.polygon(corners(instrument)))
     if job.part == "neck" and instrument.neck is not None:
         layers["board outline"] = [_seen(board, mirror)]
-        folder = next(iter(scenes.values())).folder
+        folder = next(iter(contexts.values())).folder
         layers.update(_neck_outlines(instrument, instrument.neck, mirror, folder))
     else:
         layers["finished outline"] = [_seen(board, mirror)]
@@ -122,7 +122,7 @@ def _instrument(layers: dict[str, list[Mark]], job: Job, mirror: float, scenes: 
         lines.append(_across(instrument, fret_line(instrument, n), mirror, str(n), words))
     layers["fret lines"] = lines
     layers["nut line"] = [_across(instrument, nut_front(instrument), mirror, "nut", words)]
-    x0, _, x1, _ = next(iter(scenes.values())).stock_box
+    x0, _, x1, _ = next(iter(contexts.values())).stock_box
     layers["centreline"] = [Line((x0 - 5, 0.0), (x1 + 5, 0.0))]
 
 
@@ -148,14 +148,14 @@ def _neck_outlines(instrument: Instrument, neck: Neck, mirror: float, folder: Pa
 # What is cut
 
 
-def _cuts(layers: dict[str, list[Mark]], scene: SetupContext, demands: Iterable[Demand], units: Units) -> None:
+def _cuts(layers: dict[str, list[Mark]], context: SetupContext, demands: Iterable[Demand], units: Units) -> None:
     """The demands of one setup on their layers, seen from the face; from the back on layers that say so."""
-    side = BACK if scene.flipped else ""
+    side = BACK if context.flipped else ""
     for demand in demands:
         layer = layer_of(demand.kind)
         if layer is None or not demand.must:
             continue
-        region = _turned(demand.asked, -1.0 if scene.flipped else 1.0)
+        region = _turned(demand.asked, -1.0 if context.flipped else 1.0)
         marks = layers.setdefault(layer + side, [])
         marks += [m for m in shape_marks(region) if not _stands(m, marks)]
         if demand.kind in ROD_AND_BARS:
@@ -240,10 +240,10 @@ def _stands(mark: Mark, marks: Sequence[Mark]) -> bool:
     )
 
 
-def _stock(scene: SetupContext) -> tuple[float, float, float, float]:
+def _stock(context: SetupContext) -> tuple[float, float, float, float]:
     """x0, y0, x1, y1 of the blank seen from the face, mm."""
-    x0, y0, x1, y1 = scene.stock_box
-    return (x0, -y1, x1, -y0) if scene.flipped else (x0, y0, x1, y1)
+    x0, y0, x1, y1 = context.stock_box
+    return (x0, -y1, x1, -y0) if context.flipped else (x0, y0, x1, y1)
 
 
 def _box_outline(box: tuple[float, float, float, float]) -> OutlineMark:

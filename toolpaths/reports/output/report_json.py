@@ -34,7 +34,7 @@ def report_json(outcome: Outcome) -> bytes:
 
 def picture_name(setup: SetupReport) -> str:
     """File name of a setup's depth picture."""
-    return f"depth-{file_part(setup.scene.setup.name)}.png"
+    return f"depth-{file_part(setup.context.setup.name)}.png"
 
 
 def sha256(text: str) -> str:
@@ -70,7 +70,7 @@ def _program(program: Program) -> dict[str, Any]:
 
 def _setup(setup: SetupReport) -> dict[str, Any]:
     return {
-        "name": setup.scene.setup.name,
+        "name": setup.context.setup.name,
         "depth_picture": picture_name(setup),
         "pitch_mm": _number(setup.after.pitch, 6),
         "removed_mm3": _number(setup.removed_mm3, 1),

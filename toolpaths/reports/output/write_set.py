@@ -50,7 +50,7 @@ def write_set(outcome: Outcome, folder: Path, changed: Sequence[Difference] = ()
         if program.beside:
             files[program.name + BESIDE] = program.beside.encode()
     for setup in outcome.setups:
-        files[picture_name(setup)] = pictures[setup.scene.setup.name].png
+        files[picture_name(setup)] = pictures[setup.context.setup.name].png
     files["preview.html"] = page.result().encode()
     files["sheet.html"] = sheet(outcome, changed).encode()
     files["handwork.html"] = handwork_page(outcome).encode()
@@ -68,7 +68,7 @@ def drawn(outcome: Outcome) -> dict[str, DepthPicture]:
     """The depth picture of every setup by its name; the last one here, the others on other cores at the same time."""
     setups = outcome.setups
     work = {
-        s.scene.setup.name: BackgroundTask(partial(depth_picture, outcome, s), aside=s is not setups[-1])
+        s.context.setup.name: BackgroundTask(partial(depth_picture, outcome, s), aside=s is not setups[-1])
         for s in setups
     }
     return {name: one.result() for name, one in work.items()}

@@ -58,10 +58,10 @@ def neck_sections(outcome: Outcome) -> list[CutSection]:
     """The section at the thinnest wall first, then at frets 1, 5, 9 and 12."""
     if outcome.job.part != "neck" or outcome.job.instrument.neck is None or not outcome.setups:
         return []
-    outcome = replace(outcome, setups=tuple(s for s in outcome.setups if not s.scene.apart))
+    outcome = replace(outcome, setups=tuple(s for s in outcome.setups if not s.context.apart))
     if not outcome.setups:
         return []
-    neck = neck_as_cut(next(s.scene for s in outcome.setups))
+    neck = neck_as_cut(next(s.context for s in outcome.setups))
     instrument = outcome.job.instrument
     places = [(f"fret {n}", fret_x(instrument, n)) for n in FRETS if n <= instrument.frets]
     found = [_section(outcome, neck, title, x) for title, x in places if neck.low < x < neck.high]
@@ -103,9 +103,9 @@ def _thin_places(outcome: Outcome, neck: FinishedNeck) -> list[float]:
     told = [f.x for f in outcome.findings if f.code == "wall-too-thin" and f.x is not None]
     least, place = math.inf, math.nan
     for setup in outcome.setups:
-        if setup.scene.flipped:
+        if setup.context.flipped:
             continue
-        for cut in walled_cuts(setup.scene, setup.demands, neck):
+        for cut in walled_cuts(setup.context, setup.demands, neck):
             if cut.walls is not Walls.around:
                 continue
             points = _edge(setup, cut, neck)
@@ -119,7 +119,7 @@ def _thin_places(outcome: Outcome, neck: FinishedNeck) -> list[float]:
 def _edge(setup: SetupReport, cut: WalledCut, neck: FinishedNeck) -> Array:
     """(N, 3: x, y, depth) along the floor's edge of a cut, every mm or so, where it lies over the neck."""
     x, y = shapely.get_coordinates(cut.demand.asked.segmentize(1.0)).T
-    depth = setup.scene.glue - cut.demand.floor.height(x, y)
+    depth = setup.context.glue - cut.demand.floor.height(x, y)
     points = np.stack([x, y, depth], axis=1)
     return np.asarray(points[neck.over(x, y)])
 
@@ -133,7 +133,7 @@ def _section(outcome: Outcome, neck: FinishedNeck, title: str, x: float) -> CutS
     wood[:, 1] = np.maximum(wood[:, 1], -neck.wood)
     solid = Polygon(wood).buffer(0)
     cuts, judged = [], []
-    last = {s.scene.flipped: s for s in outcome.setups}
+    last = {s.context.flipped: s for s in outcome.setups}
     for setup in last.values():
         every, walled = _cut_here(outcome, setup, neck, x)
         cuts += [p.intersection(solid) for p in every]
@@ -147,28 +147,28 @@ def _cut_here(
     outcome: Outcome, setup: SetupReport, neck: FinishedNeck, x: float
 ) -> tuple[list[Polygon], list[Polygon]]:
     """What one side's programs took away in the section, and those parts of it that must leave a wall."""
-    scene, after = setup.scene, setup.after
+    context, after = setup.context, setup.after
     col = round((x - after.x0) / after.pitch)
     if not 0 <= col < after.heights.shape[1]:
         return [], []
     heights = after.heights[:, col].astype(np.float64)
     y = after.ys
-    surface = scene.top if scene.flipped else scene.glue
+    surface = context.top if context.flipped else context.glue
     cut = heights < surface - _TOUCH
-    demands = [d for s in outcome.setups if s.scene.flipped == scene.flipped for d in s.demands]
+    demands = [d for s in outcome.setups if s.context.flipped == context.flipped for d in s.demands]
     walls = [
         c.walls
         for s in outcome.setups
-        if s.scene.flipped == scene.flipped
-        for c in walled_cuts(s.scene, s.demands, neck)
+        if s.context.flipped == context.flipped
+        for c in walled_cuts(s.context, s.demands, neck)
     ]
     held = holders(np.stack([np.full(len(y), x), y], axis=1), heights, demands, 0.05)
     must = np.array([i >= 0 and walls[i] is Walls.around for i in held]) & cut
-    if scene.flipped:
+    if context.flipped:
         # The bed is the glue face: a floor that high lies as deep below it; seen from the face y changes its sign.
         y, heights, cut = -y[::-1], heights[::-1], cut[::-1]
         return _runs(y, -heights, cut, -surface, after.pitch), []
-    z = heights - scene.glue
+    z = heights - context.glue
     return _runs(y, z, cut, 0.0, after.pitch), _runs(y, z, must, 0.0, after.pitch)
 
 

@@ -27,7 +27,7 @@ class _Drawing:
         self.units: Units = outcome.job.units
         self.marks = landmarks_of(outcome, setup)
         self.parts: list[tuple[str, dict[str, str | float], str]] = []
-        x0, _, x1, _ = setup.scene.stock_box
+        x0, _, x1, _ = setup.context.stock_box
         self.text = max(5.0, (x1 - x0) / 52)
 
     def svg(self) -> str:
@@ -43,8 +43,8 @@ class _Drawing:
         self.parts.append((tag, attributes, plain(text, 120)))
 
     def _from_above(self) -> None:
-        scene, t = self.setup.scene, self.text
-        x0, y0, x1, y1 = scene.stock_box
+        context, t = self.setup.context, self.text
+        x0, y0, x1, y1 = context.stock_box
         self._rect(x0, y0, x1, y1, "#f3ead9", "#1d2733")
         if self.marks.board is not None:
             points = " ".join(f"{x:.2f},{-y:.2f}" for x, y in self.marks.board)
@@ -55,48 +55,48 @@ class _Drawing:
                 self._say(line.at(y1 - 2), y1 - 2 - t * 0.4, name, 0.7, colour="#66727f")
         self._line(x0 - t, 0, x1 + t, 0, "#66727f", 0.4, dashes="8 2 1.5 2")
         self._line(0, y0 - t, 0, y1 + t, "#66727f", 0.4, dashes="8 2 1.5 2")
-        if scene.setup.stock is None or scene.setup.stand is not None:
+        if context.setup.stock is None or context.setup.stand is not None:
             self._say(0, y1 + 1.4 * t, "nut", 0.8)
-        for letter, clamp in zip(LETTERS, scene.setup.keep_out, strict=False):
+        for letter, clamp in zip(LETTERS, context.setup.keep_out, strict=False):
             self._rect(clamp.x[0], clamp.y[0], clamp.x[1], clamp.y[1], "#3d5a8033", "#3d5a80")
             x, y = max(min(sum(clamp.x) / 2, x1 + 30), x0 - 30), sum(clamp.y) / 2
             small = min(clamp.x[1] - clamp.x[0], clamp.y[1] - clamp.y[0]) < 1.2 * t
             self._say(x + (1.2 * t if small else 0), y - 0.35 * t, letter, 0.9, colour="#3d5a80")
-        self._across(x0, x1, y1 + 3.6 * t, scene.stock.length)
-        if scene.setup.nut_at > 0:
-            self._across(x0, 0, y0 - 1.6 * t, scene.setup.nut_at)
-        self._upright(y0, y1, x1 + 2.2 * t, scene.stock.width)
-        if not scene.apart:
-            self._upright(y0, 0, x0 - 2.2 * t if not self._crowded() else x1 + 5.6 * t, scene.centre_at)
-        zx, zy, _ = scene.zero
+        self._across(x0, x1, y1 + 3.6 * t, context.stock.length)
+        if context.setup.nut_at > 0:
+            self._across(x0, 0, y0 - 1.6 * t, context.setup.nut_at)
+        self._upright(y0, y1, x1 + 2.2 * t, context.stock.width)
+        if not context.apart:
+            self._upright(y0, 0, x0 - 2.2 * t if not self._crowded() else x1 + 5.6 * t, context.centre_at)
+        zx, zy, _ = context.zero
         self._zero(zx, -zy)
         self._say((x0 + x1) / 2, y0 - 1.9 * t, "operator's side", 0.85, colour="#66727f")
 
     def _crowded(self) -> bool:
         """Whether a clamp stands where the dimension at the left end would go."""
-        x0, _, _, _ = self.setup.scene.stock_box
-        return any(k.x[0] < x0 for k in self.setup.scene.setup.keep_out)
+        x0, _, _, _ = self.setup.context.stock_box
+        return any(k.x[0] < x0 for k in self.setup.context.setup.keep_out)
 
     def _from_the_side(self) -> float:
         """The blank's thickness, drawn twice as thick as it is long; returns the lowest picture y."""
-        scene, t = self.setup.scene, self.text
-        x0, _, x1, _ = scene.stock_box
-        low_y = min([scene.stock_box[1], *(k.y[0] for k in scene.setup.keep_out)])
-        bed = -low_y + _SIDE_GAP + 4 * t + scene.top * _SIDE_SCALE
-        top, face = bed - scene.top * _SIDE_SCALE, bed - scene.face * _SIDE_SCALE
+        context, t = self.setup.context, self.text
+        x0, _, x1, _ = context.stock_box
+        low_y = min([context.stock_box[1], *(k.y[0] for k in context.setup.keep_out)])
+        bed = -low_y + _SIDE_GAP + 4 * t + context.top * _SIDE_SCALE
+        top, face = bed - context.top * _SIDE_SCALE, bed - context.face * _SIDE_SCALE
         self._rect(x0, -bed, x1, -top, "#f3ead9", "#1d2733")
         if face > top + 0.1:
             self._raw_line(x0, face, x1, face, "#1d2733", 0.5, "3 2")
         self._raw_line(x0 - 4 * t, bed, x1 + 4 * t, bed, "#1d2733", 1.1)
         self._raw_say(x1 + 0.6 * t, bed - 0.3 * t, "bed", 0.8, "start")
-        words = f"stock {self._thickness()}, {scene.surface} {show(scene.face, self.units)} above the bed"
+        words = f"stock {self._thickness()}, {context.surface} {show(context.face, self.units)} above the bed"
         self._raw_say((x0 + x1) / 2, bed + 1.5 * t, f"from the operator's side: {words}", 0.85, "middle")
-        zx, _, zz = scene.zero
+        zx, _, zz = context.zero
         self._zero(zx, bed - zz * _SIDE_SCALE)
         return bed + 1.5 * t
 
     def _thickness(self) -> str:
-        thin, thick = self.setup.scene.least, self.setup.scene.top
+        thin, thick = self.setup.context.least, self.setup.context.top
         return show(thick, self.units) if thin == thick else f"{_bare(thin, self.units)} to {show(thick, self.units)}"
 
     # Pieces. `_say`, `_line`, `_rect` take y upward, `_raw_` ones picture coordinates.

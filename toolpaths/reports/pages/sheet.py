@@ -55,9 +55,9 @@ def sheet(outcome: Outcome, changed: Sequence[Difference] = ()) -> str:
 
 
 def _setup(outcome: Outcome, setup: SetupReport) -> dict[str, Any]:
-    programs = [p for p in outcome.programs if p.setup == setup.scene.setup.name]
+    programs = [p for p in outcome.programs if p.setup == setup.context.setup.name]
     return {
-        "name": setup.scene.setup.name,
+        "name": setup.context.setup.name,
         "drawing": drawing(outcome, setup),
         "facts": _facts(outcome, setup),
         "zero": zero_steps(outcome, setup),
@@ -69,25 +69,25 @@ def _setup(outcome: Outcome, setup: SetupReport) -> dict[str, Any]:
 
 def _facts(outcome: Outcome, setup: SetupReport) -> list[str]:
     """How the work lies, is held and travelled over, and what must be kept clear of."""
-    scene, units = setup.scene, outcome.job.units
-    stock = scene.stock
+    context, units = setup.context, outcome.job.units
+    stock = context.stock
     thick = (
-        show(scene.top, units)
-        if scene.top == scene.least
-        else f"{show(scene.least, units)} to {show(scene.top, units)}"
+        show(context.top, units)
+        if context.top == context.least
+        else f"{show(context.least, units)} to {show(context.top, units)}"
     )
     facts = [
         f"Stock {size(stock.length, units)} long, {size(stock.width, units)} wide, {thick} thick.",
-        *_lying(scene, units),
-        f"Zero ({scene.setup.offset}): {zero_words(setup)}.",
+        *_lying(context, units),
+        f"Zero ({context.setup.offset}): {zero_words(setup)}.",
         _holding(setup),
         *_words_beside(outcome),
-        f"Between cuts the bit travels {show(scene.travel_height, units)} above the bed.",
+        f"Between cuts the bit travels {show(context.travel_height, units)} above the bed.",
     ]
-    if scene.flipped:
+    if context.flipped:
         facts.insert(0, "Turn the work over about its centreline, onto its face: the left end stays left.")
-    if scene.setup.skew is not None:
-        turn, shift = scene.skew
+    if context.setup.skew is not None:
+        turn, shift = context.skew
         facts.append(
             f"The programs follow the blank as measured: turned {math.degrees(turn):.3f} degrees, "
             f"{show(shift, units)} aside. Measure again whenever it was moved."
@@ -97,17 +97,17 @@ def _facts(outcome: Outcome, setup: SetupReport) -> list[str]:
     keep_outs = [
         f"Keep out {letter}: {plain(k.name, 60)}, x {show(k.x[0], units)} to {show(k.x[1], units)}, "
         f"y {show(k.y[0], units)} to {show(k.y[1], units)}, {show(k.height, units)} high."
-        for letter, k in zip(LETTERS.ljust(len(scene.setup.keep_out)), scene.setup.keep_out, strict=False)
+        for letter, k in zip(LETTERS.ljust(len(context.setup.keep_out)), context.setup.keep_out, strict=False)
     ]
     return facts + keep_outs
 
 
-def _lying(scene: SetupContext, units: Units) -> list[str]:
-    if scene.apart:
-        return [f"Of {scene.wood.name}.", *lying_words(scene, lambda mm: show(mm, units))]
+def _lying(context: SetupContext, units: Units) -> list[str]:
+    if context.apart:
+        return [f"Of {context.wood.name}.", *lying_words(context, lambda mm: show(mm, units))]
     return [
-        f"The nut line lies {show(scene.setup.nut_at, units)} from the stock's left end, the centreline "
-        f"{show(scene.centre_at, units)} from the edge on the operator's side."
+        f"The nut line lies {show(context.setup.nut_at, units)} from the stock's left end, the centreline "
+        f"{show(context.centre_at, units)} from the edge on the operator's side."
     ]
 
 
@@ -121,7 +121,7 @@ def _words_beside(outcome: Outcome) -> list[str]:
 
 
 def _holding(setup: SetupReport) -> str:
-    hold = setup.scene.setup.hold
+    hold = setup.context.setup.hold
     if hold is None:
         return "Holding: the job does not say. Make sure that nothing can move, and that the cut-out part cannot lift."
     return f"Held by {hold}. Try by hand that the blank does not move before the first start."
@@ -147,7 +147,9 @@ def _programs(outcome: Outcome, setup: SetupReport, programs: Sequence[Program])
             )
         )
     headers = ("no.", "program", "bit", "stick-out", "before it runs", "rpm", "time")
-    return Table(f"Programs of setup {setup.scene.setup.name}, in this order", headers, tuple(rows), frozenset({0, 6}))
+    return Table(
+        f"Programs of setup {setup.context.setup.name}, in this order", headers, tuple(rows), frozenset({0, 6})
+    )
 
 
 def _rpm(outcome: Outcome, rpm: float) -> str:
@@ -161,7 +163,7 @@ def _rpm(outcome: Outcome, rpm: float) -> str:
 
 
 def _cautions(outcome: Outcome) -> list[str]:
-    top = max((s.scene.top for s in outcome.setups), default=10.0)
+    top = max((s.context.top for s in outcome.setups), default=10.0)
     # A round lift that clears the stock by 5 mm (0.2 in) at least.
     inches = outcome.job.units == "in"
     lift = f"{math.ceil((top / MM_PER_INCH + 0.2) * 4) / 4:g}in" if inches else f"{math.ceil(top / 5 + 1) * 5}mm"

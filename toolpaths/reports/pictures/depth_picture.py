@@ -94,11 +94,11 @@ def depth_picture(outcome: Outcome, setup: SetupReport) -> DepthPicture:
 
 
 def _heading(figure: Figure, outcome: Outcome, setup: SetupReport, size: tuple[int, int]) -> None:
-    title = f"{plain(outcome.job.title, 80)}   ·   setup {setup.scene.setup.name}"
+    title = f"{plain(outcome.job.title, 80)}   ·   setup {setup.context.setup.name}"
     changed = f"   ·   changed: {plain(', '.join(outcome.changes.words), 120)}" if outcome.changes.words else ""
-    thickness = show(setup.scene.face, outcome.job.units)
+    thickness = show(setup.context.face, outcome.job.units)
     about = (
-        f"Depth below the {setup.scene.surface} ({thickness} above the bed)   ·   {plain(outcome.machine.name, 40)}"
+        f"Depth below the {setup.context.surface} ({thickness} above the bed)   ·   {plain(outcome.machine.name, 40)}"
         f"   ·   job {outcome.job_hash[:12]}{changed}"
     )
     y = 1 - 48 / size[1]
@@ -123,7 +123,7 @@ def _map(
     """The coloured heights, the waste paled, and the finished outline."""
     cols, rows = cells
     heights = shades.lowest(setup.seen, box, cols, rows)
-    colours = shades.painted(heights, setup.scene.face, table)
+    colours = shades.painted(heights, setup.context.face, table)
     if marks.board is not None:
         colours = shades.paled(colours, ~_inside(marks.board, box, cols, rows) & (heights > shades.THROUGH))
     axes.imshow(
@@ -159,9 +159,9 @@ def _whole(axes: Axes, setup: SetupReport, marks: Landmarks, units: Units) -> No
     measure(axes.xaxis, units, x0, x1, 12)
     measure(axes.yaxis, units, y0, y1, 5)
     axes.set_xlabel(f"from the {origin_of(setup)}, {units}", size=7.5, color=INK, labelpad=2)
-    across = "middle of its width" if setup.scene.apart else "centreline"
+    across = "middle of its width" if setup.context.apart else "centreline"
     axes.set_ylabel(f"from the {across}, {units}", size=7.5, color=INK, labelpad=2)
-    s = setup.scene.stock_box
+    s = setup.context.stock_box
     axes.add_patch(Rectangle((s[0], s[1]), s[2] - s[0], s[3] - s[1], fill=False, edgecolor=FAINT, linewidth=0.8))
     pixel = (x1 - x0) / (WIDTH - _LEFT - _RIGHT)
     for name, x in spaced(marks.frets_at(y1), 34 * pixel):
@@ -169,7 +169,7 @@ def _whole(axes: Axes, setup: SetupReport, marks: Landmarks, units: Units) -> No
         say(axes, x, y1 + (y1 - y0) * 0.035, name, 7, ha="center", va="bottom")
     if marks.frets:
         say(axes, x0, y1 + (y1 - y0) * 0.035, "fret", 7, color=FAINT, ha="left", va="bottom")
-    for clamp in setup.scene.setup.keep_out:
+    for clamp in setup.context.setup.keep_out:
         axes.add_patch(
             Rectangle(
                 (clamp.x[0], clamp.y[0]),
@@ -191,7 +191,7 @@ def _whole(axes: Axes, setup: SetupReport, marks: Landmarks, units: Units) -> No
         else:
             turn = 90 if wide < 150 else 0
             say(axes, middle[0], middle[1], said, 5.5, color=CLAMP, ha="center", boxed=True, turn=turn)
-    zx, zy, _ = setup.scene.zero
+    zx, zy, _ = setup.context.zero
     axes.plot(
         [zx], [zy], marker="o", markersize=9, fillstyle="none", color=INK, markeredgewidth=1.1, clip_on=False, zorder=6
     )

@@ -52,8 +52,8 @@ def landmarks_of(outcome: Outcome, setup: SetupReport) -> Landmarks:
     """The landmarks of one setup."""
     instrument = outcome.job.instrument
     lines = [(str(n), fret_line(instrument, n)) for n in range(0 if instrument.zero_fret else 1, instrument.frets + 1)]
-    x0, _, x1, _ = setup.scene.stock_box
-    mirror, apart = setup.scene.mirror, setup.scene.apart
+    x0, _, x1, _ = setup.context.stock_box
+    mirror, apart = setup.context.mirror, setup.context.apart
     frets = () if apart else tuple((n, FretLine(f.x, mirror * f.lean)) for n, f in lines if x0 <= f.x <= x1)
     board, cut = (None, False) if apart else _board(outcome, setup)
     return Landmarks(
@@ -77,9 +77,9 @@ def spaced(frets: tuple[tuple[str, float], ...], least: float) -> tuple[tuple[st
 
 
 def _view(setup: SetupReport) -> Box:
-    s = setup.scene.stock_box
+    s = setup.context.stock_box
     x0, y0, x1, y1 = s
-    for clamp in setup.scene.setup.keep_out:
+    for clamp in setup.context.setup.keep_out:
         x0, x1 = min(x0, max(clamp.x[0], s[0] - _CLAMPS)), max(x1, min(clamp.x[1], s[2] + _CLAMPS))
         y0, y1 = min(y0, max(clamp.y[0], s[1] - _CLAMPS)), max(y1, min(clamp.y[1], s[3] + _CLAMPS))
     return (x0 - _MARGIN, y0 - _MARGIN, x1 + _MARGIN, y1 + _MARGIN)
@@ -87,10 +87,10 @@ def _view(setup: SetupReport) -> Box:
 
 def _closeup(setup: SetupReport) -> Box:
     """Around one end of the line of fret 12 (the last, if there are fewer): line, marker and outline together."""
-    instrument = setup.scene.job.instrument
+    instrument = setup.context.job.instrument
     ends = crossings(instrument, fret_line(instrument, min(12, instrument.frets)))
     # The end nearer to the operator, which is the treble's where the setup sees the instrument mirrored.
-    x, edge = ends[0] if setup.scene.mirror > 0 else (ends[1][0], -ends[1][1])
+    x, edge = ends[0] if setup.context.mirror > 0 else (ends[1][0], -ends[1][1])
     middle = x - 0.15 * _CLOSE[0]
     low = edge - 0.42 * _CLOSE[1]
     return (middle - _CLOSE[0] / 2, low, middle + _CLOSE[0] / 2, low + _CLOSE[1])
@@ -104,22 +104,22 @@ def _around_first(setup: SetupReport) -> Box:
 
 def _first_place(setup: SetupReport) -> tuple[float, float]:
     first = next((d.asked.centroid for d in setup.demands if not d.asked.is_empty), None)
-    x0, y0, x1, y1 = setup.scene.stock_box
+    x0, y0, x1, y1 = setup.context.stock_box
     return ((x0 + x1) / 2, (y0 + y1) / 2) if first is None else (first.x, first.y)
 
 
 def _board(outcome: Outcome, setup: SetupReport) -> tuple[Array | None, bool]:
     """The finished outline: the corners of the trade's board, or the neck's with its margin."""
     cutting = any(d.kind is CutKind.outline for d in setup.demands)
-    mirrored = np.array([1.0, setup.scene.mirror])
+    mirrored = np.array([1.0, setup.context.mirror])
     if outcome.job.part == "board":
         try:
-            return np.array(corners(setup.scene.job.instrument)) * mirrored, cutting
+            return np.array(corners(setup.context.job.instrument)) * mirrored, cutting
         except FeatureError:
             return None, False
     try:
         margin = neck_of(outcome.job.instrument).margin
-        outline = neck_part(outcome.job.instrument, margin, setup.scene.folder)
+        outline = neck_part(outcome.job.instrument, margin, setup.context.folder)
     except FeatureError:
         return None, False
     return shapely.get_coordinates(outline.exterior)[:-1] * mirrored, cutting
@@ -127,7 +127,7 @@ def _board(outcome: Outcome, setup: SetupReport) -> tuple[Array | None, bool]:
 
 def _findings(outcome: Outcome, setup: SetupReport) -> tuple[tuple[int, float, float, bool], ...]:
     """Findings above a note that have a place in this setup, at most 30."""
-    programs = {p.name for p in outcome.programs if p.setup == setup.scene.setup.name} | set(setup.traces)
+    programs = {p.name for p in outcome.programs if p.setup == setup.context.setup.name} | set(setup.traces)
     features = {f.name for f in setup.features}
     out: list[tuple[int, float, float, bool]] = []
     for number, f in enumerate(outcome.findings, start=1):

@@ -22,8 +22,8 @@ def section(
 ) -> None:
     """Depth along one line, as if the board were sawn open there. `cells`: width and height, pixels."""
     cols, rows = cells
-    x0, _, x1, _ = setup.scene.stock_box
-    y, face, top = marks.section_y, setup.scene.face, setup.scene.top
+    x0, _, x1, _ = setup.context.stock_box
+    y, face, top = marks.section_y, setup.context.face, setup.context.top
     pitch = setup.after.pitch
     line = shades.lowest(setup.seen, (x0, y - pitch / 2, x1, y + pitch / 2), cols, 1)[0]
     high, low = max(top, face) * 1.04 + 0.02, -max(0.06 * face, 0.3)
@@ -45,7 +45,7 @@ def section(
     axes.set_yticks(face - depths * unit, [f"{d:g}" for d in depths])
     axes.set_ylabel(f"depth, {units}", size=7.5, color=INK, labelpad=2)
     stretch = (rows / (high - low)) / (cols / (x1 - x0))
-    where = ("the middle" if setup.scene.apart else "the centreline") if abs(y) < 5e-3 else f"y {show(y, units)}"
+    where = ("the middle" if setup.context.apart else "the centreline") if abs(y) < 5e-3 else f"y {show(y, units)}"
     axes.set_title(
         f"Sawn open along {where}, depth drawn {stretch:.0f} times larger than length",
         size=7.5,
@@ -62,7 +62,7 @@ def legend(axes: Axes, outcome: Outcome, setup: SetupReport, table: shades.Pixel
     """The colour bar: depths on its left, the features' own depths on its right."""
     from matplotlib.patches import Rectangle
 
-    units, face = outcome.job.units, setup.scene.face
+    units, face = outcome.job.units, setup.context.face
     unit = MM_PER_INCH if units == "in" else 1.0
     axes.imshow(table[:, None, :], extent=(0, 1, 1, 0), aspect="auto", interpolation="none")
     axes.set_xlim(0, 1)

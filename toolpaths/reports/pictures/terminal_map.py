@@ -28,19 +28,19 @@ _RESET = "\x1b[0m"
 def terminal_map(outcome: Outcome, columns: int, colour: bool) -> Iterator[str]:
     """Lines of every setup's map, at most `columns` wide: blocks of 24-bit colour, or plain ASCII characters."""
     for setup in outcome.setups:
-        yield f"Setup {setup.scene.setup.name}: depth below the {setup.scene.surface}"
+        yield f"Setup {setup.context.setup.name}: depth below the {setup.context.surface}"
         yield from _setup(outcome, setup, max(NARROWEST, min(columns, WIDEST)), colour)
         yield ""
 
 
 def _setup(outcome: Outcome, setup: SetupReport, columns: int, colour: bool) -> Iterator[str]:
-    x0, y0, x1, y1 = setup.scene.stock_box
+    x0, y0, x1, y1 = setup.context.stock_box
     cell = (x1 - x0) / columns
     # A character is about twice as high as it is wide.
     lines = max(1, math.ceil((y1 - y0) / cell / 2))
     rows = 2 * lines if colour else lines
     heights = shades.lowest(setup.seen, (x0, y0, x1, y1), columns, rows)
-    face = setup.scene.face
+    face = setup.context.face
     yield _fret_numbers(outcome, setup, columns)
     if colour:
         pixels = _pixels(heights, face)
@@ -77,7 +77,7 @@ def _letters(heights: shades.Heights, face: float) -> list[str]:
 
 def _fret_numbers(outcome: Outcome, setup: SetupReport, columns: int) -> str:
     """The frets' numbers over their lines, as many as have room."""
-    x0, _, x1, _ = setup.scene.stock_box
+    x0, _, x1, _ = setup.context.stock_box
     cell = (x1 - x0) / columns
     row = [" "] * columns
     for name, x in spaced(landmarks_of(outcome, setup).frets_at(0.0), 4 * cell):

@@ -54,7 +54,7 @@ def replay_data(outcome: Outcome, setup: SetupReport) -> dict[str, Any]:
     before = np.concatenate([np.zeros((1, 3), dtype=np.int64), last])[:-1]
     lines = _joined([trace.line[run.moves.parent] for _, trace, run in runs])
     count = [len(run.moves) for _, _, run in runs]
-    box = setup.scene.stock_box
+    box = setup.context.stock_box
     return {
         "quantum": quantum,
         "earlier": sum(len(a) for a, _, _ in earlier),
@@ -71,7 +71,7 @@ def replay_data(outcome: Outcome, setup: SetupReport) -> dict[str, Any]:
         "features": list(features),
         "bits": bits.shapes,
         "box": list(box),
-        "top": setup.scene.top if setup.standing is None else setup.standing.top,
+        "top": setup.context.top if setup.standing is None else setup.standing.top,
         "grid": _grid(box),
     }
 
@@ -80,7 +80,7 @@ class _Bits:
     """The bits that are needed, in the order in which they come up."""
 
     def __init__(self, setup: SetupReport) -> None:
-        self._known = {number: setup.scene.bits[name] for number, name in setup.bits.items()}
+        self._known = {number: setup.context.bits[name] for number, name in setup.bits.items()}
         self._names = dict(setup.bits)
         self._indices: dict[Bit, int] = {}
         self.shapes: list[dict[str, Any]] = []

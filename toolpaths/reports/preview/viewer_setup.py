@@ -28,27 +28,27 @@ def setup_data(outcome: Outcome, setup: SetupReport) -> dict[str, Any]:
     `frets`: number, x on the centreline, lean; `outline`: corners of the finished part, or none; `findings`: see
     `findings_data`; `map`: see `map_data`; `wanted` and `replay`: see the modules of those names.
     """
-    marks, scene = landmarks_of(outcome, setup), setup.scene
+    marks, context = landmarks_of(outcome, setup), setup.context
     return {
-        "name": scene.setup.name,
-        "surface": scene.surface,
+        "name": context.setup.name,
+        "surface": context.surface,
         "beneath": None
         if setup.beneath is None
-        else next((s.scene.setup.name for s in outcome.setups if s.standing is setup.beneath[1]), None),
-        "thickness": scene.glue,
+        else next((s.context.setup.name for s in outcome.setups if s.standing is setup.beneath[1]), None),
+        "thickness": context.glue,
         "zeroWords": zero_words(setup),
-        "face": scene.face,
-        "top": scene.top,
-        "stock": list(scene.stock_box),
+        "face": context.face,
+        "top": context.top,
+        "stock": list(context.stock_box),
         "view": list(marks.view),
         "frets": [[name, round(line.x, 5), round(line.lean, 7)] for name, line in marks.frets],
         "outline": [] if marks.board is None else np.round(marks.board, 4).tolist(),
         "outlineIsCut": marks.board_is_cut,
         "clamps": [
             {"name": plain(k.name, 40), "x": list(k.x), "y": list(k.y), "height": k.height}
-            for k in scene.setup.keep_out
+            for k in context.setup.keep_out
         ],
-        "zero": list(scene.zero),
+        "zero": list(context.zero),
         "findings": findings_data(outcome, setup),
         "map": map_data(setup.after),
         "wanted": wanted_data(setup),
@@ -80,7 +80,7 @@ def map_data(depth_map: DepthMap) -> dict[str, Any]:
 
 def findings_data(outcome: Outcome, setup: SetupReport) -> list[dict[str, Any]]:
     """Findings of this setup that can be jumped to: number in the report's table, place, program and line, weight."""
-    programs = {p.name for p in outcome.programs if p.setup == setup.scene.setup.name} | set(setup.traces)
+    programs = {p.name for p in outcome.programs if p.setup == setup.context.setup.name} | set(setup.traces)
     features = {f.name for f in setup.features}
     out = []
     for number, f in enumerate(outcome.findings, start=1):

@@ -58,10 +58,10 @@ def wanted_data(setup: SetupReport) -> dict[str, Any]:
     return {
         "demands": demands,
         "points": packed(points, "f4"),
-        "top": setup.standing.top if setup.standing else setup.scene.top,
+        "top": setup.standing.top if setup.standing else setup.context.top,
         "tooDeep": GOUGE,
         "left": LEFT,
-        "tolerance": setup.scene.tolerance,
+        "tolerance": setup.context.tolerance,
     }
 
 

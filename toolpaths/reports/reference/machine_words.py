@@ -153,31 +153,33 @@ def _heights(m: Machine) -> str:
 
 
 def _sample(machine: Machine) -> Program:
-    scene = _scene(machine)
+    context = _context(machine)
     feed, down = min(800.0, machine.feed_limit.x, machine.feed_limit.y), min(200.0, machine.feed_limit.z)
     rpm = float(max([r for r in machine.spindle.dial.values() if r <= 18000], default=0))
     rpm = rpm or float(min(max(18000, machine.spindle.min_rpm), machine.spindle.max_rpm))
-    top, floor = scene.face, scene.face - 1.0
+    top, floor = context.face, context.face - 1.0
     # A low hump along X, an arc of radius 100 from x 40.88 to 47.12.
     hump = [Feed(44 + d, 22.0, floor + math.sqrt(1e4 - d * d) - math.sqrt(1e4 - 3.12**2), feed) for d in _HUMP]
     steps: tuple[Step, ...] = (
-        Rapid(10.0, 20.0, scene.travel_height),
+        Rapid(10.0, 20.0, context.travel_height),
         Feed(10.0, 20.0, top + 0.5, min(feed, machine.feed_limit.z)),
         Feed(10.0, 20.0, floor, down),
         Feed(38.88, 20.0, floor, feed),
         Arc(40.88, 22.0, floor, 38.88, 22.0, True, feed),
         *hump,
         Feed(60.0, 22.0, floor, feed),
-        Rapid(60.0, 22.0, scene.travel_height),
+        Rapid(60.0, 22.0, context.travel_height),
     )
     cutting = Cutting(rpm, feed, down, feed, 1.0, 0.4, 0.2, "conventional", "climb", 3.0)
     operation = Clear("sample", 1, "six", cutting, "sample", (), (), top, floor)
-    path = Toolpath(ProgramPlan(scene.setup.name, (operation,)), (Section("sample", "six", "a few moves", steps, rpm),))
-    heading = Heading("", "0", f"sample.{machine.ending}", 1, 1, {"six": 1}, touch_off(scene, False))
-    return write(path, scene, heading)
+    path = Toolpath(
+        ProgramPlan(context.setup.name, (operation,)), (Section("sample", "six", "a few moves", steps, rpm),)
+    )
+    heading = Heading("", "0", f"sample.{machine.ending}", 1, 1, {"six": 1}, touch_off(context, False))
+    return write(path, context, heading)
 
 
-def _scene(machine: Machine) -> SetupContext:
+def _context(machine: Machine) -> SetupContext:
     """A small blank of maple on the machine's bed."""
     keys = {
         "title": "Sample",

@@ -62,20 +62,20 @@ def _planed(outcome: Outcome) -> Iterator[str]:
 
 def zero_steps(outcome: Outcome, setup: SetupReport) -> list[str]:
     """How zero is found, and how it is tested, step by step."""
-    scene, units = setup.scene, outcome.machine.units
-    z = scene.setup.zero
-    first = next((p for p in outcome.programs if p.setup == scene.setup.name), None)
+    context, units = setup.context, outcome.machine.units
+    z = context.setup.zero
+    first = next((p for p in outcome.programs if p.setup == context.setup.name), None)
     out = []
-    if not scene.apart:
+    if not context.apart:
         out.append(
-            f"Pencil the nut line square across the blank, {show(scene.setup.nut_at, units)} from its left end, "
+            f"Pencil the nut line square across the blank, {show(context.setup.nut_at, units)} from its left end, "
             "and the "
-            f"centreline along it, {show(scene.centre_at, units)} from the edge on your side."
+            f"centreline along it, {show(context.centre_at, units)} from the edge on your side."
         )
     x = {"nut": "the nut line", "stock end": "the left end of the blank"}[z.x]
     y = {"centreline": "the centreline", "stock edge": "the edge on your side"}[z.y]
     out.append(
-        f"X: bring the bit's middle over {x}, and set X 0. Y: over {y}, and set Y 0. Offset {scene.setup.offset}."
+        f"X: bring the bit's middle over {x}, and set X 0. Y: over {y}, and set Y 0. Offset {context.setup.offset}."
     )
     if z.x == "stock end" or z.y == "stock edge":
         out.append("At an edge touch it with the side of the bit, and allow for its radius.")
@@ -92,21 +92,23 @@ def zero_steps(outcome: Outcome, setup: SetupReport) -> list[str]:
 
 def _test(outcome: Outcome, setup: SetupReport) -> Iterator[str]:
     """Places that are known without a program: the nut's corner, and the blank's end."""
-    scene, units = setup.scene, outcome.machine.units
+    context, units = setup.context, outcome.machine.units
 
     def at(x: float, y: float) -> str:
         """What the controller shows there, as the blank lies askew."""
-        px, py = scene.told(x, y)
+        px, py = context.told(x, y)
         return f"X {signed(px, units)} Y {signed(py, units)}"
 
-    lift = signed((scene.travel_height - scene.zero[2]) * scene.machine.correction[2], units)
-    if not scene.apart and outcome.job.part == "board":
-        corners = [(x, scene.mirror * y) for x, y in crossings(scene.job.instrument, nut_front(scene.job.instrument))]
+    lift = signed((context.travel_height - context.zero[2]) * context.machine.correction[2], units)
+    if not context.apart and outcome.job.part == "board":
+        corners = [
+            (x, context.mirror * y) for x, y in crossings(context.job.instrument, nut_front(context.job.instrument))
+        ]
         yield (
             f"Test: lift to Z {lift}, go to {at(*min(corners, key=lambda place: place[1]))}: the tip must stand over "
             "the nut's corner on your side, as pencilled. Then go to the other corner, and to the far end."
         )
-    x0, y0, x1, _ = scene.stock_box
+    x0, y0, x1, _ = context.stock_box
     yield (
         f"Test: at Z {lift} the blank's corner on your left lies at {at(x0, y0)}, that on your right at {at(x1, y0)}. "
         "If one is off, find out why before anything turns."
@@ -117,11 +119,11 @@ def before(outcome: Outcome, setup: SetupReport, program: Program) -> list[str]:
     """All that must be done before a program runs, in order, in sentences."""
     own = [p for p in outcome.programs if p.setup == program.setup]
     earlier = [p for p in outcome.programs if p.number < program.number]
-    features = {f.name for f in setup.scene.setup.features}
+    features = {f.name for f in setup.context.setup.features}
     out: list[str] = []
     if program is own[0]:
         out += [h.what for h in outcome.handwork if h.when == "before the setup" and h.feature in features]
-    if setup.scene.flipped and not program.on_bed and all(p.on_bed for p in own if p.number < program.number):
+    if setup.context.flipped and not program.on_bed and all(p.on_bed for p in own if p.number < program.number):
         out.append("Turn the blank over about its centreline, onto its face: the left end stays left.")
     if earlier:
         ended = finished_in(outcome, earlier[-1])
@@ -132,8 +134,8 @@ def before(outcome: Outcome, setup: SetupReport, program: Program) -> list[str]:
 
 def bits_said(outcome: Outcome, setup: SetupReport) -> list[str]:
     """Cautions for the bits of a setup, each once."""
-    names = dict.fromkeys(name for p in outcome.programs if p.setup == setup.scene.setup.name for name in p.bits)
-    bits = [(name, setup.scene.bits[name]) for name in names if name in setup.scene.bits]
+    names = dict.fromkeys(name for p in outcome.programs if p.setup == setup.context.setup.name for name in p.bits)
+    bits = [(name, setup.context.bits[name]) for name in names if name in setup.context.bits]
     return list(dict.fromkeys(words for name, bit in bits for words in _of_bit(name, bit, setup)))
 
 
@@ -143,9 +145,9 @@ def _of_bit(name: str, bit: Bit, setup: SetupReport) -> Iterator[str]:
     if not bit.centre_cutting:
         yield f"{name} does not cut at its middle: it must never go straight down into wood."
     if bit.is_pointed:
-        off = show(0.1, setup.scene.job.units)
+        off = show(0.1, setup.context.job.units)
         yield f"{name} cuts wider the deeper it goes: a Z that is {off} off shows. Set Z with care."
-    if bit.spiral == "up" and setup.scene.setup.hold in ("tape", "vacuum", None):
+    if bit.spiral == "up" and setup.context.setup.hold in ("tape", "vacuum", None):
         yield f"{name} pulls chips up, and the wood with them: see that it is held down."
     if bit.diameter > 12.7:
         yield f"{name} is wide: do not exceed its rated speed."

@@ -45,7 +45,7 @@ def _by_bit(outcome: Outcome) -> dict[tuple[str, str, int], FeatureReport]:
     for setup in outcome.setups:
         names: Counter[str] = Counter()
         for feature in setup.features:
-            out[(setup.scene.setup.name, feature.name, names[feature.name])] = feature
+            out[(setup.context.setup.name, feature.name, names[feature.name])] = feature
             names[feature.name] += 1
     return out
 

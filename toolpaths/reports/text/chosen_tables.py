@@ -37,7 +37,7 @@ def chosen_table(setup: SetupReport, outcome: Outcome) -> Table:
         f"skim\n{units}",
         "climb\ncut",
     )
-    title = f"Setup {setup.scene.setup.name}: what was chosen, and whose limit decided"
+    title = f"Setup {setup.context.setup.name}: what was chosen, and whose limit decided"
     return Table(title, headers, tuple(rows), frozenset(range(1, 8)))
 
 

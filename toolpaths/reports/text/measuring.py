@@ -40,15 +40,15 @@ def measures_table(outcome: Outcome, setup: SetupReport) -> Table:
 
 def measures(outcome: Outcome, setup: SetupReport) -> Iterator[Row]:
     """What is measured in a setup, in the order of its programs: each feature after the last of its programs."""
-    features = {f.name: f for f in features_of(setup.scene.setup)}
-    for program in (p for p in outcome.programs if p.setup == setup.scene.setup.name):
+    features = {f.name: f for f in features_of(setup.context.setup)}
+    for program in (p for p in outcome.programs if p.setup == setup.context.setup.name):
         near = Surfaces(
-            {s.scene.setup.name: s.scene for s in outcome.setups},
-            {s.scene.setup.name: s.demands for s in outcome.setups},
+            {s.context.setup.name: s.context for s in outcome.setups},
+            {s.context.setup.name: s.demands for s in outcome.setups},
             done_after(outcome, program),
         )
         for name in finished_in(outcome, program):
-            for measure in features[name].measures(setup.scene, near):
+            for measure in features[name].measures(setup.context, near):
                 yield Row(program, name, measure)
 
 

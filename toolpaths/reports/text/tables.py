@@ -79,9 +79,9 @@ def features_table(outcome: Outcome, setup: SetupReport) -> Table:
         rows.append(tuple(row))
     if lines:
         headers.insert(7, f"line\n{units}")
-    title = f"Setup {setup.scene.setup.name}: how each feature is cut"
+    title = f"Setup {setup.context.setup.name}: how each feature is cut"
     runouts = {
-        setup.scene.bits[f.bit].widening(outcome.machine.runout) for f in setup.features if f.width_mm is not None
+        setup.context.bits[f.bit].widening(outcome.machine.runout) for f in setup.features if f.width_mm is not None
     }
     if any(runouts):
         title += f"; lines with {', '.join(show_fine(r, units) for r in sorted(runouts))} runout"
@@ -107,7 +107,7 @@ def reasons_table(setup: SetupReport, outcome: Outcome) -> Table:
             "ramp_angle": f"{c.ramp_angle:g} degrees",
         }
         rows += [(f.name, _DECIDED.get(k, k), values.get(k, ""), why) for k, why in c.reasons.items()]
-    title = f"Setup {setup.scene.setup.name}: which limit decided each value"
+    title = f"Setup {setup.context.setup.name}: which limit decided each value"
     return Table(title, ("feature", "value", "is", "decided by"), tuple(rows))
 
 

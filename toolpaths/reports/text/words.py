@@ -129,16 +129,16 @@ def places(finding: Finding, outcome: Outcome) -> str:
 
 def origin_of(setup: SetupReport) -> str:
     """Where a setup's x counts from, in words."""
-    scene = setup.scene
-    return "nut" if not scene.apart else "left end" if scene.setup.stand is None else "edge's corner at the nut"
+    context = setup.context
+    return "nut" if not context.apart else "left end" if context.setup.stand is None else "edge's corner at the nut"
 
 
 def zero_words(setup: SetupReport) -> str:
     """Where the program's zero lies, in one sentence."""
-    zero = setup.scene.setup.zero
+    zero = setup.context.setup.zero
     nut = "X at the upper edge's corner at the nut"
-    if not setup.scene.apart:
-        nut = _nut_zero(setup.scene.job.instrument, setup.scene.job.units)
+    if not setup.context.apart:
+        nut = _nut_zero(setup.context.job.instrument, setup.context.job.units)
     x = {"nut": nut, "stock end": "X at the stock's left end"}[zero.x]
     y = {"centreline": "Y on the centreline", "stock edge": "Y at the stock's edge on the operator's side"}[zero.y]
     z = {"bed": "Z on the bed", "stock top": "Z on the stock's top, its highest point before planing"}[zero.z]

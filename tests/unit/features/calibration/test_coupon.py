@@ -84,9 +84,9 @@ def test_a_job_without_a_fit_is_told_so(tmp_path: Path) -> None:
 @pytest.mark.parametrize("path", [NECK, BOARD, RODS, INCH], ids=lambda p: p.stem)
 def test_the_pieces_keep_apart_and_inside_the_scrap(path: Path) -> None:
     made = coupon(path)
-    scene = next(iter(lay_out_loaded(made.loaded, Changes()).scenes.values()))
-    shapes = [piece.demands(scene)[0].asked for piece in made.pieces]
-    x0, y0, x1, y1 = scene.stock_box
+    context = next(iter(lay_out_loaded(made.loaded, Changes()).contexts.values()))
+    shapes = [piece.demands(context)[0].asked for piece in made.pieces]
+    x0, y0, x1, y1 = context.stock_box
     for i, shape in enumerate(shapes):
         across = made.pieces[i].across
         edge = min(shape.bounds[0] - x0, x1 - shape.bounds[2])
@@ -142,11 +142,11 @@ def test_a_piece_cut_too_deep_in_the_text_is_stopped() -> None:
 def test_a_fit_is_cut_as_the_job_cuts_it() -> None:
     """The same bit, width and settings; only the length is the coupon's."""
     made = coupon(RODS)
-    scene = next(iter(lay_out_loaded(made.loaded, Changes()).scenes.values()))
+    context = next(iter(lay_out_loaded(made.loaded, Changes()).contexts.values()))
     whole = load_job(RODS)
     own = setup_context_of(whole.job, whole.machine, whole.wood, whole.job.setups[0])
     for feature, piece in zip(("rod", "nut", "bars"), (0, 2, 3), strict=True):
-        mine = made.pieces[piece].operations(scene)[0]
+        mine = made.pieces[piece].operations(context)[0]
         theirs = made.fits[piece].feature.operations(own)[0]
         assert feature == made.fits[piece].name
         assert (mine.bit, mine.width, mine.cutting) == (theirs.bit, theirs.width, theirs.cutting)  # type: ignore[union-attr]

@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from tests.support.scene_builder import BENCH, DIAL, RACK
+from tests.support.setup_builder import BENCH, DIAL, RACK
 from toolpaths.common.errors import JobError
 from toolpaths.features.calibration.gauge import gauge_of, measured_block, way_of
 from toolpaths.instrument.woods import WOODS

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from pydantic import ValidationError
 
-from tests.support.scene_builder import near, scene
+from tests.support.setup_builder import context, near
 from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.bolt_bores import BoltBores
 from toolpaths.job.setup_context import SetupContext
@@ -23,7 +23,7 @@ def bolts(flip: bool = False, **keys: Any) -> tuple[BoltBores, SetupContext]:
     given = {"bit": "six", "diameter": 8, "depth": 12, "at": [[350, 12], ["fret 12", -12]], **keys}
     feature = BoltBores.model_validate(given, context={"units": "mm"})
     setup = {"flip": "about x"} if flip else {}
-    s = scene(feature, stock={"length": 510, "width": 70, "thickness": 20}, setup=setup)
+    s = context(feature, stock={"length": 510, "width": 70, "thickness": 20}, setup=setup)
     placed = s.setup.features[0]
     assert isinstance(placed, BoltBores)
     return placed, s

@@ -40,7 +40,7 @@ def test_each_hole_is_a_disc_to_its_depth(tmp_path: Path) -> None:
     for demand in found:
         assert demand.asked.area == pytest.approx(math.pi * 4, rel=2e-4)
         assert not demand.through
-        assert seen.scene.glue - 8 == pytest.approx(float(demand.floor.height(np.zeros(1), np.zeros(1))[0]))
+        assert seen.context.glue - 8 == pytest.approx(float(demand.floor.height(np.zeros(1), np.zeros(1))[0]))
 
 
 def test_clear_of_everything_it_is_sound(tmp_path: Path) -> None:
@@ -61,7 +61,7 @@ def test_it_is_drawn_measured_and_listed(tmp_path: Path) -> None:
     path = tmp_path / "job.yaml"
     path.write_text(text.replace(old, new))
     layout = lay_out(path, Changes())
-    drawn = drawing_of(layout.loaded.job, layout.scenes, layout.target)
+    drawn = drawing_of(layout.loaded.job, layout.contexts, layout.target)
     assert any(layer == "bores" and marks for layer, marks in dict(drawn.layers).items())
     outcome = make(path, Changes(pitch=1.0))
     assert any("string guides" in work.what for work in outcome.handwork)

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from tests.support.said import said
-from tests.support.scene_builder import scene
+from tests.support.setup_builder import context
 from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.engraving import Engraving
 from toolpaths.features.kinds.headstock_face import HeadstockFace
@@ -35,7 +35,7 @@ def engraving(tmp_path: Path) -> Any:
         before: list[Any] = [Plane(bit="planer", leave=6)]
         if headstock:
             before.append(HeadstockFace.model_validate({"bit": "planer", "drop": 1, "from": -5}))
-        s = replace(scene(*before, feature), folder=tmp_path)
+        s = replace(context(*before, feature), folder=tmp_path)
         placed = s.setup.features[-1]
         assert isinstance(placed, Engraving)
         return placed, s

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from pydantic import ValidationError
 
-from tests.support.scene_builder import RACK, flat, scene
+from tests.support.setup_builder import RACK, context, flat
 from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.fret_slots import FretSlots
 from toolpaths.features.kinds.plane import Plane
@@ -24,7 +24,7 @@ TABLE = {1: 36.482, 5: 163.050, 12: 325.000, 22: 467.600}
 def slotted(radius: object = None, **keys: object) -> tuple[FretSlots, SetupContext]:
     given = {"bit": "slotter", **({} if "tang" in keys else {"depth": 2.0}), **keys}
     feature = FretSlots.model_validate(given, context={"units": "mm"})
-    s = scene(Plane(bit="planer", leave=6), feature, bits=BITS, board={"radius": radius} if radius else None)
+    s = context(Plane(bit="planer", leave=6), feature, bits=BITS, board={"radius": radius} if radius else None)
     placed = s.setup.features[1]
     assert isinstance(placed, FretSlots)
     return placed, s

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from pydantic import ValidationError
 
-from tests.support.scene_builder import near, scene
+from tests.support.setup_builder import context, near
 from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.headstock_face import HeadstockFace
 from toolpaths.features.kinds.plane import Plane
@@ -30,7 +30,7 @@ def face(
     """The blank: 510 x 70 x 18, planed to 17, its left end at x -100."""
     given = {"bit": "planer", "drop": 4, "from": -8, **keys}
     feature = HeadstockFace.model_validate(given, context={"units": "mm"})
-    s = scene(
+    s = context(
         Plane(bit="planer", leave=17),
         feature,
         stock={"length": 510, "width": 70, "thickness": 18},

@@ -7,7 +7,7 @@ import math
 import pytest
 
 from tests.support.said import said
-from tests.support.scene_builder import near, scene
+from tests.support.setup_builder import context, near
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import in_units
 from toolpaths.features.kinds.marker_pockets import MarkerPockets
@@ -30,7 +30,9 @@ def pockets(**keys: object) -> tuple[MarkerPockets, SetupContext]:
     feature = MarkerPockets.model_validate(
         {"bit": "eighth", "diameter": 6, "depth": 1.8, **keys}, context={"units": "mm"}
     )
-    s = scene(Plane(bit="planer", leave=6), feature, frets=frets, width={"nut": 42, "end": 56} if frets < 12 else None)  # type: ignore[operator,arg-type]
+    s = context(
+        Plane(bit="planer", leave=6), feature, frets=frets, width={"nut": 42, "end": 56} if frets < 12 else None
+    )  # type: ignore[operator,arg-type]
     placed = s.setup.features[1]
     assert isinstance(placed, MarkerPockets)
     return placed, s

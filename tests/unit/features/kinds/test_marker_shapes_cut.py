@@ -12,7 +12,7 @@ from pydantic import ValidationError
 from shapely import LineString, Point, Polygon
 
 from tests.support.said import said
-from tests.support.scene_builder import near, scene
+from tests.support.setup_builder import context, near
 from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.inlay_pieces import InlayPieces
 from toolpaths.features.kinds.marker_pockets import MarkerPockets
@@ -32,7 +32,7 @@ BLOCK = {"shape": "block", "length": 10, "width": 6}
 def pockets(**keys: Any) -> tuple[MarkerPockets, SetupContext]:
     whole = {"bit": "sixteenth", "depth": 1.5, "frets": (5,), **keys}
     feature = MarkerPockets.model_validate(whole, context={"units": "mm"})
-    s = replace(scene(Plane(bit="planer", leave=6), feature), folder=LEAF)
+    s = replace(context(Plane(bit="planer", leave=6), feature), folder=LEAF)
     placed = s.setup.features[1]
     assert isinstance(placed, MarkerPockets)
     return placed, s
@@ -96,7 +96,7 @@ def test_with_an_inlay_corners_are_rounded_to_the_bit_alike_in_both_halves() -> 
 
 
 def with_pieces(sheet: dict[str, Any] | None = None, piece: dict[str, Any] | None = None, **keys: Any) -> Any:
-    """(pieces, their scene, pockets, theirs)."""
+    """(pieces, their setup, pockets, theirs)."""
     feature, s = pockets(**{**BLOCK, "inlay": {"clearance": 0.05}, **keys})
     pieces = InlayPieces.model_validate(
         {"bit": "eighth", "of": "marker_pockets", **(piece or {})}, context={"units": "mm"}

@@ -13,7 +13,7 @@ import pytest
 import shapely
 from pydantic import ValidationError
 
-from tests.support.scene_builder import flat, near, scene
+from tests.support.setup_builder import context, flat, near
 from toolpaths.common.errors import FeatureError
 from toolpaths.features.feature import Feature
 from toolpaths.features.kinds import FEATURES
@@ -40,7 +40,7 @@ def made(
 ) -> tuple[Feature, SetupContext]:
     given = {k: v for k, v in {**GIVEN[key], **keys}.items() if k != without}
     feature = FEATURES[key].model_validate(given, context={"units": "mm"})
-    s = scene(
+    s = context(
         feature,
         bits={"bar": flat(3.4)},
         setup={"nut_at": 170, **(setup or {})},
@@ -342,7 +342,7 @@ def test_the_nut_slot_goes_where_the_instrument_puts_the_nut(more: dict[str, Any
     board = {"width": {"nut": 40, 12: 50}, "overhang": 10, "thickness": 6}
     keys = {"scale_length": 600, "frets": 20, "strings": 6, "board": board, "neck": NECK, **more}
     stock = {"length": 640, "width": 100, "thickness": 26}
-    s = scene(feature, setup={"nut_at": 170}, part="neck", instrument=keys, stock=stock)
+    s = context(feature, setup={"nut_at": 170}, part="neck", instrument=keys, stock=stock)
     (d,) = s.setup.features[0].demands(s)
     x0, _, x1, _ = d.asked.bounds
     assert (wall - 3.3, wall) == pytest.approx((x0, x1))

@@ -7,7 +7,7 @@ import math
 import pytest
 import shapely
 
-from tests.support.scene_builder import near, scene
+from tests.support.setup_builder import context, near
 from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.outline import Outline
 from toolpaths.features.kinds.plane import Plane
@@ -27,7 +27,7 @@ KERF = 6.35 + 0.25
 
 def outline(planed: bool = True, **keys: object) -> tuple[Outline, SetupContext]:
     feature = Outline.model_validate({"bit": "quarter", **keys}, context={"units": "mm"})
-    s = scene(*([Plane(bit="planer", leave=6)] if planed else []), feature)
+    s = context(*([Plane(bit="planer", leave=6)] if planed else []), feature)
     placed = s.setup.features[-1]
     assert isinstance(placed, Outline)
     return placed, s

@@ -7,7 +7,7 @@ import math
 import pytest
 from pydantic import ValidationError
 
-from tests.support.scene_builder import flat, scene
+from tests.support.setup_builder import context, flat
 from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.pin_bores import PinBores
 from toolpaths.features.kinds.plane import Plane
@@ -19,7 +19,7 @@ from toolpaths.target_shape.demand import Demand, Level
 def pins(**keys: object) -> tuple[PinBores, SetupContext]:
     given = {"bit": "three", "diameter": 4, "at": [[-8, 0], ["fret 12", 30]], **keys}
     feature = PinBores.model_validate(given, context={"units": "mm"})
-    s = scene(Plane(bit="planer", leave=6), feature, bits={"plain": flat(3.5, centre_cutting=False)})
+    s = context(Plane(bit="planer", leave=6), feature, bits={"plain": flat(3.5, centre_cutting=False)})
     placed = s.setup.features[1]
     assert isinstance(placed, PinBores)
     return placed, s

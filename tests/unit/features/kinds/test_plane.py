@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.support.scene_builder import scene
+from tests.support.setup_builder import context
 from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.operations.operation import Raster
@@ -18,14 +18,14 @@ def plane(**keys: object) -> Plane:
 
 
 def operation(feature: Plane, **job: object) -> Raster:
-    s = scene(feature, **job)  # type: ignore[arg-type]
+    s = context(feature, **job)  # type: ignore[arg-type]
     (found,) = s.setup.features[0].operations(s)
     assert isinstance(found, Raster)
     return found
 
 
 def test_it_wants_the_whole_blank_level_at_the_thickness_that_remains() -> None:
-    s = scene(plane())
+    s = context(plane())
     (d,) = s.setup.features[0].demands(s)
     # The blank of 510 x 70 mm, its nut line 15 mm from the left end; by hand.
     assert (-15.0, -35.0, 495.0, 35.0) == d.asked.bounds
@@ -36,7 +36,7 @@ def test_it_wants_the_whole_blank_level_at_the_thickness_that_remains() -> None:
 
 
 def test_on_a_blank_off_its_centreline_a_left_handed_one_lies_mirrored() -> None:
-    s = scene(plane(), setup={"centre_at": 30}, handed="left")
+    s = context(plane(), setup={"centre_at": 30}, handed="left")
     (d,) = s.setup.features[0].demands(s)
     assert (-15.0, -40.0, 495.0, 30.0) == d.asked.bounds  # in instrument coordinates; the setup mirrors it back
 

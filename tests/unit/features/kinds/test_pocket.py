@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from tests.support.said import said
-from tests.support.scene_builder import near, scene
+from tests.support.setup_builder import context, near
 from toolpaths.common.errors import DrawingError, FeatureError
 from toolpaths.features.kinds.headstock_face import HeadstockFace
 from toolpaths.features.kinds.plane import Plane
@@ -35,7 +35,7 @@ def pocket(tmp_path: Path) -> Any:
         before = [Plane(bit="planer", leave=6)]
         if headstock:
             before.append(HeadstockFace.model_validate({"bit": "planer", "drop": 1, "from": -5}))
-        s = replace(scene(*before, feature), folder=tmp_path)
+        s = replace(context(*before, feature), folder=tmp_path)
         placed = s.setup.features[-1]
         assert isinstance(placed, Pocket)
         return placed, s

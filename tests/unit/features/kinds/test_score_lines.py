@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from tests.support.scene_builder import RACK, flat, near, scene
+from tests.support.setup_builder import RACK, context, flat, near
 from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.features.kinds.score_lines import ScoreLines
@@ -23,7 +23,7 @@ TABLE = {
 
 def scored(**keys: object) -> tuple[ScoreLines, SetupContext]:
     feature = ScoreLines.model_validate({"bit": "scorer", "depth": 0.5, **keys}, context={"units": "mm"})
-    s = scene(Plane(bit="planer", leave=6), feature)
+    s = context(Plane(bit="planer", leave=6), feature)
     placed = s.setup.features[1]
     assert isinstance(placed, ScoreLines)
     return placed, s
@@ -128,7 +128,7 @@ def test_the_width_is_what_the_bit_was_measured_to_cut() -> None:
     assert math.isclose(0.5, RACK["scorer"].diameter)
     measured = flat(0.5, measured_diameter=0.64, cutting_length=2.5)
     feature = ScoreLines(bit="scorer", depth=0.5)
-    s = scene(Plane(bit="planer", leave=6), feature, bits={"scorer": measured})
+    s = context(Plane(bit="planer", leave=6), feature, bits={"scorer": measured})
     x0, _, x1, _ = s.setup.features[1].demands(s)[0].asked.bounds
     assert 0.64 == pytest.approx(x1 - x0)
 
@@ -137,7 +137,7 @@ def test_a_fret_that_is_fanned_is_asked_for_as_a_strip_between_the_edges() -> No
     feature = ScoreLines(bit="scorer", depth=0.5)
     keys = {"scale_length": {"bass": 680, "treble": 650, "square_fret": 7}, "frets": 22, "strings": 7, "nut_spread": 40}
     board = {"width": {"nut": 48, "end": 48}, "overhang": 10, "thickness": 6}
-    s = scene(Plane(bit="planer", leave=6), feature, instrument={**keys, "board": board})
+    s = context(Plane(bit="planer", leave=6), feature, instrument={**keys, "board": board})
     placed = s.setup.features[1]
     assert isinstance(placed, ScoreLines)
     d = next(d for d in placed.demands(s) if d.name == "fret 12")
@@ -162,7 +162,7 @@ def test_a_zero_fret_is_scored_at_the_nut_line_and_named() -> None:
     feature = ScoreLines(bit="scorer", depth=0.5)
     keys = {"scale_length": 650, "frets": 22, "strings": 6, "zero_fret": True}
     board = {"width": {"nut": 42, 12: 52}, "overhang": 10, "thickness": 6}
-    s = scene(Plane(bit="planer", leave=6), feature, instrument={**keys, "board": board})
+    s = context(Plane(bit="planer", leave=6), feature, instrument={**keys, "board": board})
     placed = s.setup.features[1]
     first = placed.demands(s)[0]
     assert "fret 0" == first.name

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.support.scene_builder import near, scene
+from tests.support.setup_builder import context, near
 from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.side_dots import SideDots
 from toolpaths.instrument.boards import half_width
@@ -23,7 +23,7 @@ def dots(
     feature = SideDots.model_validate(
         {"bit": "sixteenth", "diameter": 2, "depth": 2.5, "frets": (5, 12), **keys}, context={"units": "mm"}
     ).placed("side_dots", 60)
-    s = scene(**(job or {}))
+    s = context(**(job or {}))
     setup = s.setup.model_validate(
         {
             "name": "edge",

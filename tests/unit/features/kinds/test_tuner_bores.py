@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from pydantic import ValidationError
 
-from tests.support.scene_builder import flat, near, scene
+from tests.support.setup_builder import context, flat, near
 from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.headstock_face import HeadstockFace
 from toolpaths.features.kinds.tuner_bores import TunerBores
@@ -29,7 +29,7 @@ def tuners(face: dict[str, Any] | None = None, **keys: Any) -> tuple[TunerBores,
         given.setdefault("at", [[-40, 18], [-78, -18]])
     feature = TunerBores.model_validate(given, context={"units": "mm"})
     more = [] if face == {} else [HeadstockFace.model_validate(face or FACE)]
-    s = scene(
+    s = context(
         feature,
         *more,
         bits={"plain": flat(6.5, centre_cutting=False)},

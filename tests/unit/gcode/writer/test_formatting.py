@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.support.scene_builder import BENCH, DIAL
+from tests.support.setup_builder import BENCH, DIAL
 from toolpaths.gcode.writer.formatting import GcodeFormat
 from toolpaths.job.machine import Machine
 from toolpaths.toolpath.toolpath import Arc

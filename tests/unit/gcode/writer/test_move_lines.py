@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
-from tests.support.scene_builder import scene
+from tests.support.setup_builder import context
 from tests.support.text_moves import Point, TextMove, TextReader
 from toolpaths.gcode.writer.formatting import GcodeFormat
 from toolpaths.gcode.writer.move_lines import MoveLines
@@ -70,7 +70,7 @@ class Meant:
 
 
 def lying(machine: Machine, skew: Skew | None) -> SetupContext:
-    return scene(machine=machine, setup={} if skew is None else {"skew": skew})
+    return context(machine=machine, setup={} if skew is None else {"skew": skew})
 
 
 def told(at: SetupContext, meant: list[Meant]) -> Iterator[tuple[Meant, list[TextMove]]]:

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.support.scene_builder import BENCH, CUTTING, DIAL, scene
+from tests.support.setup_builder import BENCH, CUTTING, DIAL, context
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.gcode.program import Heading, Program, TouchOff
 from toolpaths.gcode.reader.read import read
@@ -48,7 +48,7 @@ def path(*sections: Section) -> Toolpath:
 
 
 def program(*sections: Section, heading: Heading = HEADING, **job: Any) -> Program:
-    s: SetupContext = scene(Plane(bit="planer", leave=6), **job)
+    s: SetupContext = context(Plane(bit="planer", leave=6), **job)
     return write(path(*(sections or (section(*DOWN, *UP),))), s, heading)
 
 
@@ -190,7 +190,7 @@ def test_where_the_machine_changes_bits_the_height_is_given_again_after_the_chan
 )
 def test_after_each_change_by_the_machine_it_says_where_that_bit_could_be_set(zero: str, surfaces: list[str]) -> None:
     automatic = BENCH.model_copy(update={"tool_change": "automatic", "line_length": 160})
-    s = scene(
+    s = context(
         Plane(bit="planer", leave=6), machine=automatic, setup={"zero": {"x": "nut", "y": "centreline", "z": zero}}
     )
     planing = Raster("plane", 30, "quarter", CUTTING, "", (0.0, 0.0, 1.0, 1.0), 8.0, 6.0, 0.2)
@@ -370,7 +370,7 @@ HOSTILE = [
 @pytest.mark.parametrize("text", HOSTILE)
 @pytest.mark.parametrize("machine", [BENCH, DIAL, BENCH.model_copy(update={"line_length": 40})])
 def test_no_title_or_name_becomes_a_command_or_a_heading(machine: Machine, text: str) -> None:
-    plain = scene(Plane(bit="planer", leave=6), machine=machine)
+    plain = context(Plane(bit="planer", leave=6), machine=machine)
     wood = replace(plain.wood, name=text)
     keep = KeepOut.model_construct(name=text, x=(-60.0, -45.0), y=(-25.0, 25.0), height=6.0)
     setup = plain.setup.model_copy(update={"keep_out": (keep,)})
@@ -423,7 +423,7 @@ TOP = {"zero": {"x": "nut", "y": "centreline", "z": "stock top"}}
     ],
 )
 def test_a_bit_is_set_on_a_surface_that_still_stands(setup: dict[str, Any], planed: bool, wanted: TouchOff) -> None:
-    assert wanted == touch_off(scene(Plane(bit="planer", leave=6), setup=setup), planed)
+    assert wanted == touch_off(context(Plane(bit="planer", leave=6), setup=setup), planed)
 
 
 def test_minutes_are_the_moves_and_the_spin_up() -> None:
@@ -438,7 +438,7 @@ def test_minutes_are_the_moves_and_the_spin_up() -> None:
 
 def test_the_moves_read_back_are_the_moves_that_were_meant() -> None:
     toolpath = path(section(*DOWN, *UP))
-    s = scene(Plane(bit="planer", leave=6), setup=TOP | {"nut_at": 20.0})
+    s = context(Plane(bit="planer", leave=6), setup=TOP | {"nut_at": 20.0})
     moves = flattened(read(write(toolpath, s, HEADING).text), s.zero)
     meant = [(step.x, step.y, step.z) for step in (*DOWN, *UP)]
     assert meant[1:] == [pytest.approx(tuple(end)) for end in moves.end[: len(meant) - 1].tolist()]
@@ -486,7 +486,7 @@ def test_each_feature_says_once_which_limit_decided_feed_and_pass_depth() -> Non
     toolpath = Toolpath(ProgramPlan("face", tuple(operations)), sections)
     said = [
         line
-        for line in write(toolpath, scene(Plane(bit="planer", leave=6)), HEADING).text.splitlines()
+        for line in write(toolpath, context(Plane(bit="planer", leave=6)), HEADING).text.splitlines()
         if "limit" in line
     ]
     assert [
@@ -506,7 +506,7 @@ def test_no_wood_can_make_the_limits_say_what_the_reader_takes_for_its_own(name:
         ProgramPlan("face", (Clear("nut_slot", 30, "quarter", own, "", (), (), 8.0, 6.0),)),
         (section(*DOWN, *UP, feature="nut_slot"),),
     )
-    said = write(toolpath, scene(Plane(bit="planer", leave=6)), HEADING).text
+    said = write(toolpath, context(Plane(bit="planer", leave=6)), HEADING).text
     assert all(len(line) <= BENCH.line_length for line in said.splitlines())
     plain = "\n".join(line for line in said.splitlines() if "limit: " not in line and not line.startswith("(+ "))
     assert replace(read(plain).header) == read(said).header
@@ -514,7 +514,7 @@ def test_no_wood_can_make_the_limits_say_what_the_reader_takes_for_its_own(name:
 
 
 def test_a_wood_whose_dust_can_sensitise_says_so_in_the_header() -> None:
-    plain = scene(Plane(bit="planer", leave=6))
+    plain = context(Plane(bit="planer", leave=6))
     rosewood = replace(plain, wood=replace(plain.wood, name="indian rosewood", sensitises=True))
     caution = "(Caution: the dust of indian rosewood can sensitise skin and airways.)"
     assert caution in write(path(section(*DOWN, *UP)), rosewood, HEADING).text

@@ -8,7 +8,7 @@ import re
 import numpy as np
 import pytest
 
-from tests.support.scene_builder import BENCH, CUTTING, scene
+from tests.support.setup_builder import BENCH, CUTTING, context
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.gcode.program import Heading, TouchOff
 from toolpaths.gcode.reader.read import read
@@ -36,7 +36,7 @@ def off(**axes: object) -> Machine:
 
 
 def text(machine: Machine, steps: tuple[Step, ...], **setup: object) -> str:
-    s = scene(Plane(bit="planer", leave=6), machine=machine, setup=setup)
+    s = context(Plane(bit="planer", leave=6), machine=machine, setup=setup)
     path = Toolpath(
         ProgramPlan("face", (Clear("outline", 30, "quarter", CUTTING, "", (), (), 8.0, 6.0),)),
         (Section("outline", "quarter", "once", (*steps, Rapid(steps[-1].x, steps[-1].y, Z)), 18000),),
@@ -106,8 +106,8 @@ def test_the_header_s_motion_is_what_the_machine_is_told() -> None:
 
 def test_the_z_entered_at_the_touch_off_is_the_machine_s_own() -> None:
     # The blank's top is 8 above the bed: an axis that goes 1 % short must be told 8 / 0.99 = 8.0808.
-    s = scene(Plane(bit="planer", leave=6), machine=off(z={"commanded": 100, "measured": 99}))
-    bed = scene(
+    s = context(Plane(bit="planer", leave=6), machine=off(z={"commanded": 100, "measured": 99}))
+    bed = context(
         Plane(bit="planer", leave=6),
         machine=s.machine,
         setup={"zero": {"x": "nut", "y": "centreline", "z": "stock top"}},
@@ -123,5 +123,5 @@ def test_a_skew_read_off_a_machine_that_is_off_is_taken_as_its_true_turn() -> No
     factor = 500 / 499.6
     points = ((0.0, -35.0), (250 * factor, -35.0 + 2.5))
     skew = {"skew": Skew(points=points), "zero": {"x": "nut", "y": "centreline", "z": "bed"}}
-    turn, _ = scene(Plane(bit="planer", leave=6), machine=off(x=SHORT), setup=skew).skew
+    turn, _ = context(Plane(bit="planer", leave=6), machine=off(x=SHORT), setup=skew).skew
     assert pytest.approx(math.atan2(2.5, 250), abs=1e-12) == turn

@@ -134,9 +134,9 @@ def test_corners_that_no_cell_of_the_map_meets_are_measured_in_the_wood(outcome:
     from toolpaths.simulation.standing_wood import StandingWood
 
     setup = outcome.setups[0]
-    coarse = setup.before.over(setup.scene.stock_box, 4.0, 5.0)
+    coarse = setup.before.over(setup.context.stock_box, 4.0, 5.0)
     square = Demand("pocket", 40, "face", "a square", shapely.box(40, -8, 60, 8), Level(4.0), 0.8, kind=CutKind.pocket)
-    wood = StandingWood(setup.scene.stock_box, 7.0)
+    wood = StandingWood(setup.context.stock_box, 7.0)
     assert 0.0 == corners_left(replace(setup, after=coarse), [square])[1]
     assert 3.0 == pytest.approx(corners_left(replace(setup, after=coarse, standing=wood), [square])[1])
 

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.support.scene_builder import flat
+from tests.support.setup_builder import flat
 from toolpaths.gcode.reader.trace import Moves
 from toolpaths.reports.compare.difference_map import (
     change_of,
@@ -41,7 +41,7 @@ def scored(setup: SetupReport, diameter: float, x: float = 60.0) -> SetupReport:
     """The blank with one line at x across it, 0.5 mm deep, as the exact wood alone tells it."""
     line = (np.array([[x, -40.0, 6.5]]), np.array([[x, 40.0, 6.5]]))
     moves = Moves(*line, np.zeros(1, dtype=np.int64), np.ones(1, dtype=np.int64))
-    wood = StandingWood(setup.scene.stock_box, 7.0).after(moves, {1: flat(diameter)})
+    wood = StandingWood(setup.context.stock_box, 7.0).after(moves, {1: flat(diameter)})
     return replace(setup, standing=wood)
 
 

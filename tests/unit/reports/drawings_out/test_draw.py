@@ -51,7 +51,7 @@ BACK = """\
 
 def drawing(job: Path) -> OutputDrawing:
     layout = lay_out(job, Changes())
-    return drawing_of(layout.loaded.job, layout.scenes, layout.target)
+    return drawing_of(layout.loaded.job, layout.contexts, layout.target)
 
 
 @pytest.fixture(scope="module")
@@ -326,8 +326,8 @@ def test_the_outlines_of_a_neck_are_drawn_as_its_numbers_and_its_drawing_say(
     if not outline:
         changes["      - outline: {bit: long, depth: 24}\n"] = ""
     job = load_job(pair(tmp_path, neck=changes)[1])
-    scenes = {s.name: setup_context_of(job.job, job.machine, job.wood, s, tmp_path) for s in job.job.setups}
-    shown = drawing_of(job.job, scenes, target(list(scenes.values())))
+    contexts = {s.name: setup_context_of(job.job, job.machine, job.wood, s, tmp_path) for s in job.job.setups}
+    shown = drawing_of(job.job, contexts, target(list(contexts.values())))
     wanted = {"finished outline": 0.0, **({"cut outline": margin} if margin else {})}
     assert set(wanted) == {layer for layer in shown.layers if layer in ("finished outline", "cut outline")}
     for layer, kept in wanted.items():

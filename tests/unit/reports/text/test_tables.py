@@ -48,11 +48,11 @@ def test_features_show_how_they_are_cut(outcome) -> None:
 @pytest.mark.parametrize(("own", "runout"), [(None, 0.02), (0.05, 0.05), (0.0, 0.0)])
 def test_the_table_of_features_tells_the_runout_that_its_line_has_in_it(outcome, own, runout) -> None:
     setup = outcome.setups[0]
-    job = setup.scene.job
+    job = setup.context.job
     bits = {name: bit.model_copy(update={"runout": own}) for name, bit in job.bits.items()}
-    scene = replace(setup.scene, job=job.model_copy(update={"bits": bits}))
+    context = replace(setup.context, job=job.model_copy(update={"bits": bits}))
     told = replace(outcome, machine=outcome.machine.model_copy(update={"runout": 0.02}))
-    title = features_table(told, replace(setup, scene=scene)).title
+    title = features_table(told, replace(setup, context=context)).title
     assert title.endswith(f"how each feature is cut; lines with {runout:.3f} mm runout" if runout else "is cut")
 
 

@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from tests.support.scene_builder import CUTTING, flat
+from tests.support.setup_builder import CUTTING, flat
 from tests.support.steps import SAFE, Piece, pieces, rapids_are_safe, steepest, swept
 from toolpaths.job.bit import Bit
 from toolpaths.operations.operation import Bore, Cutting

@@ -13,7 +13,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 
-from tests.support.scene_builder import CUTTING
+from tests.support.setup_builder import CUTTING
 from toolpaths.geometry.loop import Loop
 from toolpaths.job.bits.vee import Vee
 from toolpaths.operations.operation import Carve

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 import shapely
 
-from tests.support.scene_builder import CUTTING, flat
+from tests.support.setup_builder import CUTTING, flat
 from tests.support.steps import SAFE, Piece, along, pieces, rapids_are_safe, steepest, swept, turning
 from toolpaths.common.errors import FeatureError
 from toolpaths.job.bit import Bit

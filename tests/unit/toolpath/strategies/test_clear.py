@@ -9,7 +9,7 @@ from itertools import pairwise
 import pytest
 import shapely
 
-from tests.support.scene_builder import CUTTING, flat
+from tests.support.setup_builder import CUTTING, flat
 from tests.support.steps import SAFE, Piece, pieces, rapids_are_safe, steepest, swept, turning
 from toolpaths.common.errors import FeatureError
 from toolpaths.geometry.loop import Loop

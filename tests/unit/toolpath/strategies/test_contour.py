@@ -11,7 +11,7 @@ import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tests.support.scene_builder import CUTTING, flat
+from tests.support.setup_builder import CUTTING, flat
 from tests.support.steps import SAFE, Piece, along, pieces, rapids_are_safe, steepest, swept, turning
 from toolpaths.geometry.loop import Loop
 from toolpaths.operations.operation import Contour, Cutting, Tab

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 import shapely
 
-from tests.support.scene_builder import CUTTING, flat
+from tests.support.setup_builder import CUTTING, flat
 from tests.support.steps import SAFE, Piece, along, pieces, rapids_are_safe, steepest
 from toolpaths.operations.operation import Cutting, Engrave
 from toolpaths.toolpath.strategies.engrave import engrave

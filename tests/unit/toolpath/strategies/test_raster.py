@@ -8,7 +8,7 @@ from itertools import pairwise
 import pytest
 import shapely
 
-from tests.support.scene_builder import CUTTING, flat
+from tests.support.setup_builder import CUTTING, flat
 from tests.support.steps import SAFE, Piece, pieces, rapids_are_safe, swept
 from toolpaths.operations.operation import Cutting, Raster
 from toolpaths.toolpath.strategies.raster import passes, raster

@@ -9,7 +9,7 @@ from itertools import pairwise
 import pytest
 import shapely
 
-from tests.support.scene_builder import CUTTING, flat
+from tests.support.setup_builder import CUTTING, flat
 from tests.support.steps import SAFE, Piece, along, pieces, rapids_are_safe, swept
 from toolpaths.operations.operation import Cutting, Rebate
 from toolpaths.toolpath.strategies.rebate import passes, rebate, stairs

@@ -9,14 +9,14 @@ from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `covered-clamp`: clamps that reach over the blank and stand higher than the planed face."""
-    scene, units = evidence.scene, evidence.job.units
-    x0, y0, x1, y1 = scene.stock_box
-    here = {o.feature for o in evidence.operations}
+    context, units = inputs.context, inputs.job.units
+    x0, y0, x1, y1 = context.stock_box
+    here = {o.feature for o in inputs.operations}
     found: list[Finding] = []
-    for demand in (d for d in evidence.demands if d.everywhere and d.feature in here):
-        for clamp in scene.setup.keep_out:
+    for demand in (d for d in inputs.demands if d.everywhere and d.feature in here):
+        for clamp in context.setup.keep_out:
             cx0, cx1 = max(x0, clamp.x[0]), min(x1, clamp.x[1])
             cy0, cy1 = max(y0, clamp.y[0]), min(y1, clamp.y[1])
             if cx0 >= cx1 or cy0 >= cy1:
@@ -33,7 +33,7 @@ def check(evidence: CheckInput) -> list[Finding]:
                     "below, or plane it before",
                     feature=demand.feature,
                     job_line=demand.job_line,
-                    program=evidence.program.name,
+                    program=inputs.program.name,
                     place=(x, y),
                 )
             )

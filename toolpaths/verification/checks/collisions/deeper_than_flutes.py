@@ -19,30 +19,30 @@ _DEEP = 0.01
 """Wood less than this above the edges is none, mm."""
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `deeper-than-flutes`: wood in the bit's way, at that move, higher than its edges reach."""
-    moves, units = evidence.moves, evidence.job.units
+    moves, units = inputs.moves, inputs.job.units
     low = np.minimum(moves.start[:, 2], moves.end[:, 2])
-    feeds = (evidence.trace.kind[moves.parent] != RAPID) & ~backing_out(evidence)
+    feeds = (inputs.trace.kind[moves.parent] != RAPID) & ~backing_out(inputs)
     found: list[Finding] = []
     for number in np.unique(moves.bit):
-        if int(number) not in evidence.bits:
+        if int(number) not in inputs.bits:
             continue  # `wrong-bit` stops it
-        name, bit = evidence.bits[int(number)]
+        name, bit = inputs.bits[int(number)]
         reach = bit.cutting_length
-        chosen = np.nonzero(feeds & (moves.bit == number) & (low + reach < highest_at(evidence) - _DEEP))[0]
+        chosen = np.nonzero(feeds & (moves.bit == number) & (low + reach < highest_at(inputs) - _DEEP))[0]
 
         def above(start: Array, end: Array, points: Array, r: float = bit.radius, reach: float = reach) -> Array:
             # Where the bit first meets a point it cuts the whole height there; later it meets less.
             return first_of_cylinder(start, end, points, r) + reach
 
-        wood = overlap(evidence, chosen, bit.radius, above, _DEEP)
+        wood = overlap(inputs, chosen, bit.radius, above, _DEEP)
         hit = np.nonzero(wood.depth > _DEEP)[0]
         for i in worst_of_each(moves.parent[chosen[hit]], wood.depth[hit]):
             deep = float(wood.depth[hit[i]]) + reach
             found.append(
                 at_move(
-                    evidence,
+                    inputs,
                     "deeper-than-flutes",
                     f"the cut is {show(deep, units)} deep here, and the edges of {name} are {show(reach, units)} long; "
                     "take a bit with longer edges, or cut less deep at a time",

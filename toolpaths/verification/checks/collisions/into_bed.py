@@ -14,19 +14,19 @@ from toolpaths.verification.finding_limit import shortened
 from toolpaths.verification.trace_queries import at_move, lowest_tip
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `into-bed`: every line that goes deeper, whatever is there, deepest first.
 
     Coming out again is no fault.
     """
-    allowed, units = _allowed(evidence), evidence.job.units
-    low = lowest_tip(evidence)
-    start = evidence.trace.start[:, 2] + evidence.scene.zero[2] - evidence.lift
-    coming_out = (start <= low) & (evidence.trace.end[:, 2] > evidence.trace.start[:, 2])
+    allowed, units = _allowed(inputs), inputs.job.units
+    low = lowest_tip(inputs)
+    start = inputs.trace.start[:, 2] + inputs.context.zero[2] - inputs.lift
+    coming_out = (start <= low) & (inputs.trace.end[:, 2] > inputs.trace.start[:, 2])
     deep = np.nonzero((low < -(allowed + GOUGE)) & ~coming_out)[0]
     found = [
         at_move(
-            evidence,
+            inputs,
             "into-bed",
             f"the tip goes {show(-float(low[i]), units)} into the bed, and {show(allowed, units)} are allowed; "
             "check the depth, the blank's thickness and where Z is zero",
@@ -37,11 +37,11 @@ def check(evidence: CheckInput) -> list[Finding]:
     return shortened(found)
 
 
-def _allowed(evidence: CheckInput) -> float:
+def _allowed(inputs: CheckInput) -> float:
     """How deep the tip may go, mm: what the waste bed may take, or the holes asked for where the bed itself is cut."""
-    if not evidence.on_bed:
-        return evidence.machine.bed_allowance
+    if not inputs.on_bed:
+        return inputs.machine.bed_allowance
     zero = np.zeros(1)
-    bores = [d.floor for d in evidence.demands if d.kind is CutKind.bed_hole]
+    bores = [d.floor for d in inputs.demands if d.kind is CutKind.bed_hole]
     asked = [-(f.z if isinstance(f, ConeFloor) else float(f.height(zero, zero)[0])) for f in bores]
-    return max([evidence.machine.bed_allowance, *asked])
+    return max([inputs.machine.bed_allowance, *asked])

@@ -17,48 +17,48 @@ from toolpaths.verification.trace_queries import at_move, lowest_tip
 _CODE = "keep-out"
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `keep-out`: for each clamp the lines that touch it, worst first."""
     found: list[tuple[float, Finding]] = []
-    for clamp in evidence.scene.setup.keep_out:
-        found += _unknown(evidence, clamp)
-        found += _known(evidence, clamp)
+    for clamp in inputs.context.setup.keep_out:
+        found += _unknown(inputs, clamp)
+        found += _known(inputs, clamp)
     found.sort(key=lambda pair: -pair[0])
     return shortened([finding for _, finding in found])
 
 
-def _unknown(evidence: CheckInput, clamp: KeepOut) -> list[tuple[float, Finding]]:
+def _unknown(inputs: CheckInput, clamp: KeepOut) -> list[tuple[float, Finding]]:
     """Moves whose place is not known: they may be over the clamp."""
-    trace, units = evidence.trace, evidence.job.units
+    trace, units = inputs.trace, inputs.job.units
     known = np.all(np.isfinite(trace.start) & np.isfinite(trace.end), axis=1)
-    low = lowest_tip(evidence)
+    low = lowest_tip(inputs)
     return [
         (
             clamp.height - float(low[i]),
             at_move(
-                evidence,
+                inputs,
                 _CODE,
                 f"the bit goes to {show(float(low[i]), units)} above the bed while its place is not known yet, and "
                 f"{clamp.name} is {show(clamp.height, units)} high: raise the bit above it first",
                 int(i),
             ),
         )
-        for i in np.nonzero(~known & (low < clamp.height - TOUCH - evidence.machine.half_digit))[0]
+        for i in np.nonzero(~known & (low < clamp.height - TOUCH - inputs.machine.half_digit))[0]
     ]
 
 
-def _known(evidence: CheckInput, clamp: KeepOut) -> list[tuple[float, Finding]]:
-    moves, trace, units = evidence.at_machine, evidence.trace, evidence.job.units
+def _known(inputs: CheckInput, clamp: KeepOut) -> list[tuple[float, Finding]]:
+    moves, trace, units = inputs.at_machine, inputs.trace, inputs.job.units
     box = (clamp.x[0], clamp.y[0], clamp.x[1], clamp.y[1])
-    rounding = evidence.machine.half_digit
+    rounding = inputs.machine.half_digit
     worst = np.zeros(len(trace))
     part = np.full(len(trace), -1, dtype=np.int64)
     names: list[str] = []
-    going = ~backing_out(evidence)
+    going = ~backing_out(inputs)
     for number in np.unique(moves.bit):
-        if int(number) not in evidence.bits:
+        if int(number) not in inputs.bits:
             continue  # `wrong-bit` stops it
-        for name, radius, rises in _parts(evidence.bits[int(number)][1], evidence.machine.collet):
+        for name, radius, rises in _parts(inputs.bits[int(number)][1], inputs.machine.collet):
             low = np.minimum(moves.start[:, 2], moves.end[:, 2]) + rises
             near = np.nonzero(going & (moves.bit == number) & (low < clamp.height - TOUCH))[0]
             if not len(near):
@@ -74,7 +74,7 @@ def _known(evidence: CheckInput, clamp: KeepOut) -> list[tuple[float, Finding]]:
         (
             float(worst[i]),
             at_move(
-                evidence,
+                inputs,
                 _CODE,
                 f"{names[part[i]]} passes through {clamp.name}, {show(float(worst[i]), units)} below its top "
                 f"({show(clamp.height, units)} above the bed); move it, or keep the program away from it",

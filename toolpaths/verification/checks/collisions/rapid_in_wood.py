@@ -17,21 +17,21 @@ Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `rapid-in-wood`."""
-    return shortened([*_unknown(evidence), *_known(evidence)])
+    return shortened([*_unknown(inputs), *_known(inputs)])
 
 
-def _unknown(evidence: CheckInput) -> list[Finding]:
+def _unknown(inputs: CheckInput) -> list[Finding]:
     """Rapids from or to where nobody knows: they may be anywhere over the wood."""
-    trace, wood = evidence.trace, highest(evidence)
+    trace, wood = inputs.trace, highest(inputs)
     known = np.all(np.isfinite(trace.start) & np.isfinite(trace.end), axis=1)
-    low = lowest_tip(evidence)
-    limit = wood - TOUCH - evidence.machine.half_digit
-    units = evidence.job.units
+    low = lowest_tip(inputs)
+    limit = wood - TOUCH - inputs.machine.half_digit
+    units = inputs.job.units
     return [
         at_move(
-            evidence,
+            inputs,
             "rapid-in-wood",
             f"a rapid to {show(float(low[i]), units)} above the bed while the place is not known yet; the wood stands "
             f"up to {show(wood, units)} high: raise the bit clear of it first",
@@ -41,30 +41,30 @@ def _unknown(evidence: CheckInput) -> list[Finding]:
     ]
 
 
-def _known(evidence: CheckInput) -> list[Finding]:
-    moves, tolerance = evidence.moves, TOUCH + evidence.machine.half_digit
+def _known(inputs: CheckInput) -> list[Finding]:
+    moves, tolerance = inputs.moves, TOUCH + inputs.machine.half_digit
     low = np.minimum(moves.start[:, 2], moves.end[:, 2])
-    rapid = evidence.trace.kind[moves.parent] == RAPID
-    chosen = np.nonzero(rapid & (low < highest_at(evidence) - tolerance) & ~backing_out(evidence))[0]
+    rapid = inputs.trace.kind[moves.parent] == RAPID
+    chosen = np.nonzero(rapid & (low < highest_at(inputs) - tolerance) & ~backing_out(inputs))[0]
     found: list[Finding] = []
     for number in np.unique(moves.bit[chosen]):
-        if int(number) not in evidence.bits:
+        if int(number) not in inputs.bits:
             continue  # `wrong-bit` stops it
-        bit = evidence.bits[int(number)][1]
+        bit = inputs.bits[int(number)][1]
         own = chosen[moves.bit[chosen] == number]
-        wood = overlap(evidence, own, bit.radius, bit.swept_height, tolerance)
+        wood = overlap(inputs, own, bit.radius, bit.swept_height, tolerance)
         hit = np.nonzero(wood.depth > tolerance)[0]
         for i in worst_of_each(moves.parent[own[hit]], wood.depth[hit]):
-            found.append(_finding(evidence, int(own[hit[i]]), float(wood.depth[hit[i]]), wood.place[hit[i]]))
+            found.append(_finding(inputs, int(own[hit[i]]), float(wood.depth[hit[i]]), wood.place[hit[i]]))
     return sorted(found, key=lambda f: f.program_line)
 
 
-def _finding(evidence: CheckInput, move: int, depth: float, place: Array) -> Finding:
-    units = evidence.job.units
+def _finding(inputs: CheckInput, move: int, depth: float, place: Array) -> Finding:
+    units = inputs.job.units
     return at_move(
-        evidence,
+        inputs,
         "rapid-in-wood",
         f"a rapid goes {show(depth, units, 3)} deep through wood at x {show(place[0], units)}, "
         f"y {show(place[1], units)}; go there above the wood, or feed",
-        int(evidence.moves.parent[move]),
+        int(inputs.moves.parent[move]),
     )

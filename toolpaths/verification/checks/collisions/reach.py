@@ -24,27 +24,27 @@ SPARE = 1.0
 _DEEP = 0.01
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `reach`: for each bit, edges that end inside the collet, and the nut's nearest pass over wood."""
-    moves = evidence.moves
-    low = np.where(backing_out(evidence), np.inf, np.minimum(moves.start[:, 2], moves.end[:, 2]))
+    moves = inputs.moves
+    low = np.where(backing_out(inputs), np.inf, np.minimum(moves.start[:, 2], moves.end[:, 2]))
     found: list[Finding] = []
     for number in np.unique(moves.bit):
-        if int(number) not in evidence.bits:
+        if int(number) not in inputs.bits:
             continue  # `wrong-bit` stops it
-        name, bit = evidence.bits[int(number)]
+        name, bit = inputs.bits[int(number)]
         if bit.cutting_length > bit.stickout + _DEEP:
-            found.append(_in_collet(evidence, name, bit))
-        chosen = np.nonzero((moves.bit == number) & (low + bit.stickout < highest_at(evidence) + SPARE - _DEEP))[0]
+            found.append(_in_collet(inputs, name, bit))
+        chosen = np.nonzero((moves.bit == number) & (low + bit.stickout < highest_at(inputs) + SPARE - _DEEP))[0]
         if len(chosen):
-            found += _near(evidence, name, bit, chosen)
+            found += _near(inputs, name, bit, chosen)
     return found
 
 
-def _in_collet(evidence: CheckInput, name: str, bit: Bit) -> Finding:
-    units, remedies = evidence.job.units, _stickout(evidence, name, bit.cutting_length)
+def _in_collet(inputs: CheckInput, name: str, bit: Bit) -> Finding:
+    units, remedies = inputs.job.units, _stickout(inputs, name, bit.cutting_length)
     return at_line(
-        evidence,
+        inputs,
         "reach",
         f"{name} sticks out {show(bit.stickout, units)}, and its edges are {show(bit.cutting_length, units)} long: the "
         "collet would grip its flutes. Let it stick out further, so that the collet holds the shank alone, and "
@@ -53,33 +53,33 @@ def _in_collet(evidence: CheckInput, name: str, bit: Bit) -> Finding:
     )
 
 
-def _near(evidence: CheckInput, name: str, bit: Bit, chosen: NDArray[np.int64]) -> list[Finding]:
-    radius = evidence.machine.collet.nut_diameter / 2
+def _near(inputs: CheckInput, name: str, bit: Bit, chosen: NDArray[np.int64]) -> list[Finding]:
+    radius = inputs.machine.collet.nut_diameter / 2
 
     def under_nut(start: Array, end: Array, points: Array) -> Array:
         return lowest_of_cylinder(start, end, points, radius) + bit.stickout - SPARE
 
-    wood = overlap(evidence, chosen, radius, under_nut, _DEEP)
+    wood = overlap(inputs, chosen, radius, under_nut, _DEEP)
     if not np.any(wood.depth > _DEEP) or np.any(wood.depth > SPARE + _DEEP):
         return []  # where it touches, `shank-in-wood` stops it
     worst = int(np.argmax(wood.depth))
-    parent, units = int(evidence.moves.parent[chosen[worst]]), evidence.job.units
+    parent, units = int(inputs.moves.parent[chosen[worst]]), inputs.job.units
     gap = max(SPARE - float(wood.depth[worst]), 0.0)
-    remedies = _stickout(evidence, name, bit.stickout + SPARE - gap)
+    remedies = _stickout(inputs, name, bit.stickout + SPARE - gap)
     return [
         at_move(
-            evidence,
+            inputs,
             "reach",
             f"the collet nut passes {show(gap, units)} above wood with {name}, which sticks out "
             f"{show(bit.stickout, units)}; {show(SPARE, units)} are wanted, for chips and a blank that is thicker "
             f"somewhere: let it stick out {show(SPARE - gap, units)} further and "
             f"{in_words(remedies, '')}, or take a longer bit",
             parent,
-            feature=feature_of(evidence, parent),
+            feature=feature_of(inputs, parent),
             remedies=remedies,
         )
     ]
 
 
-def _stickout(evidence: CheckInput, name: str, mm: float) -> tuple[Remedy, ...]:
-    return ((Entry("bits", f"{{{name}: {{stickout: {depth(mm, evidence.job.units, up=True)}}}}}", of="job"),),)
+def _stickout(inputs: CheckInput, name: str, mm: float) -> tuple[Remedy, ...]:
+    return ((Entry("bits", f"{{{name}: {{stickout: {depth(mm, inputs.job.units, up=True)}}}}}", of="job"),),)

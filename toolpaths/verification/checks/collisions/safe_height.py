@@ -22,51 +22,49 @@ Common practice, no source.
 _CODE = "safe-height"
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `safe-height`."""
-    return shortened([*_from_nowhere(evidence), *_over_the_work(evidence)])
+    return shortened([*_from_nowhere(inputs), *_over_the_work(inputs)])
 
 
-def _from_nowhere(evidence: CheckInput) -> Iterator[Finding]:
+def _from_nowhere(inputs: CheckInput) -> Iterator[Finding]:
     """Moves made before the bit's place is known: the first motion must raise Z, and nothing may be cut."""
-    trace, scene, units = evidence.trace, evidence.scene, evidence.job.units
-    tallest = max([scene.top, *(k.height for k in scene.setup.keep_out)])
-    enough = tallest + _clearance(evidence)
-    low = lowest_tip(evidence)
+    trace, context, units = inputs.trace, inputs.context, inputs.job.units
+    tallest = max([context.top, *(k.height for k in context.setup.keep_out)])
+    enough = tallest + _clearance(inputs)
+    low = lowest_tip(inputs)
     unknown = ~np.all(np.isfinite(trace.start), axis=1)
     for i in np.nonzero(unknown)[0]:
         sideways = bool(np.any(np.isfinite(trace.end[i, :2]) & (trace.start[i, :2] != trace.end[i, :2])))
         if sideways and not np.isfinite(trace.start[i, 2]):
             said = "the bit goes sideways before its height is known; raise Z alone first"
-        elif trace.kind[i] == RAPID and sideways and low[i] < enough - TOUCH - evidence.machine.half_digit:
+        elif trace.kind[i] == RAPID and sideways and low[i] < enough - TOUCH - inputs.machine.half_digit:
             said = (
                 f"the bit goes sideways at {show(float(low[i]), units)} above the bed from a place that is not known "
                 f"yet; stay above {show(enough, units)}"
             )
-        elif trace.kind[i] != RAPID and not low[i] >= enough - TOUCH - evidence.machine.half_digit:
+        elif trace.kind[i] != RAPID and not low[i] >= enough - TOUCH - inputs.machine.half_digit:
             said = "the bit feeds from a place that is not known yet; give Z, then X and Y, before the first cut"
         else:
             continue
-        yield at_move(evidence, _CODE, said, int(i))
+        yield at_move(inputs, _CODE, said, int(i))
 
 
-def _over_the_work(evidence: CheckInput) -> list[Finding]:
-    moves, scene, units = evidence.moves, evidence.scene, evidence.job.units
-    clear = _clearance(evidence)
+def _over_the_work(inputs: CheckInput) -> list[Finding]:
+    moves, context, units = inputs.moves, inputs.context, inputs.job.units
+    clear = _clearance(inputs)
     sideways = np.any(moves.start[:, :2] != moves.end[:, :2], axis=1)
-    rapid = np.nonzero(sideways & (evidence.trace.kind[moves.parent] == RAPID))[0]
-    bodies = [("the blank", scene.stock_box, scene.top)]
-    bodies += [(k.name, (k.x[0], k.y[0], k.x[1], k.y[1]), k.height) for k in scene.setup.keep_out]
+    rapid = np.nonzero(sideways & (inputs.trace.kind[moves.parent] == RAPID))[0]
+    bodies = [("the blank", context.stock_box, context.top)]
+    bodies += [(k.name, (k.x[0], k.y[0], k.x[1], k.y[1]), k.height) for k in context.setup.keep_out]
     found: list[Finding] = []
     for name, box, height in bodies:
-        limit = height + clear - TOUCH - evidence.machine.half_digit
+        limit = height + clear - TOUCH - inputs.machine.half_digit
         z = np.minimum(moves.start[rapid, 2], moves.end[rapid, 2])
         near = rapid[z < limit]
         if not len(near):
             continue
-        radius = np.array(
-            [evidence.bits[int(b)][1].radius if int(b) in evidence.bits else 0.0 for b in moves.bit[near]]
-        )
+        radius = np.array([inputs.bits[int(b)][1].radius if int(b) in inputs.bits else 0.0 for b in moves.bit[near]])
         low = np.full(len(near), np.inf)
         for r in np.unique(radius):
             own = radius == r
@@ -75,7 +73,7 @@ def _over_the_work(evidence: CheckInput) -> list[Finding]:
         for i in worst_of_each(moves.parent[near[hit]], -low[hit]):
             found.append(
                 at_move(
-                    evidence,
+                    inputs,
                     _CODE,
                     f"a rapid goes sideways over {name} at {show(float(low[hit[i]]), units)} above the bed; {name} is "
                     f"{show(height, units)} high: stay at least {show(clear, units)} above it",
@@ -85,5 +83,5 @@ def _over_the_work(evidence: CheckInput) -> list[Finding]:
     return sorted(found, key=lambda f: f.program_line)
 
 
-def _clearance(evidence: CheckInput) -> float:
-    return min(CLEAR, evidence.machine.safe_height)
+def _clearance(inputs: CheckInput) -> float:
+    return min(CLEAR, inputs.machine.safe_height)

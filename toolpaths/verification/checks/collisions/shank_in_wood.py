@@ -24,29 +24,27 @@ _DEEP = 0.01
 """Contact less than this high is none, mm."""
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `shank-in-wood`. Wood right above the bit's own edges is asked about by `deeper-than-flutes`."""
-    moves = evidence.moves
-    low = np.where(backing_out(evidence), np.inf, np.minimum(moves.start[:, 2], moves.end[:, 2]))
+    moves = inputs.moves
+    low = np.where(backing_out(inputs), np.inf, np.minimum(moves.start[:, 2], moves.end[:, 2]))
     found: list[Finding] = []
     for number in np.unique(moves.bit):
-        if int(number) not in evidence.bits:
+        if int(number) not in inputs.bits:
             continue  # `wrong-bit` stops it
-        bit = evidence.bits[int(number)][1]
-        for name, radius, rises, clear_of in _parts(evidence, bit):
-            chosen = np.nonzero((moves.bit == number) & (low + rises < highest_at(evidence) - _DEEP))[0]
-            wood = overlap(evidence, chosen, radius, _low(radius, rises, clear_of), _DEEP)
+        bit = inputs.bits[int(number)][1]
+        for name, radius, rises, clear_of in _parts(inputs, bit):
+            chosen = np.nonzero((moves.bit == number) & (low + rises < highest_at(inputs) - _DEEP))[0]
+            wood = overlap(inputs, chosen, radius, _low(radius, rises, clear_of), _DEEP)
             hit = np.nonzero(wood.depth > _DEEP)[0]
             for i in worst_of_each(moves.parent[chosen[hit]], wood.depth[hit]):
-                found.append(
-                    _finding(evidence, int(chosen[hit[i]]), name, float(wood.depth[hit[i]]), wood.place[hit[i]])
-                )
+                found.append(_finding(inputs, int(chosen[hit[i]]), name, float(wood.depth[hit[i]]), wood.place[hit[i]]))
     return shortened(sorted(found, key=lambda f: f.program_line))
 
 
-def _parts(evidence: CheckInput, bit: Bit) -> Iterator[tuple[str, float, float, float]]:
+def _parts(inputs: CheckInput, bit: Bit) -> Iterator[tuple[str, float, float, float]]:
     """What turns above the edges: name, radius, how far above the tip it begins, and the radius the bit clears; mm."""
-    collet = evidence.machine.collet
+    collet = inputs.machine.collet
     if bit.shank >= bit.cut_diameter - TOUCH:
         yield "the shank", max(bit.shank / 2, bit.radius) + _RUBS, bit.cutting_length, bit.radius
     yield "the collet nut", collet.nut_diameter / 2, bit.stickout, 0.0
@@ -66,12 +64,12 @@ def _low(radius: float, rises: float, clear_of: float) -> Low:
     return low
 
 
-def _finding(evidence: CheckInput, move: int, name: str, deep: float, place: Array) -> Finding:
-    units = evidence.job.units
+def _finding(inputs: CheckInput, move: int, name: str, deep: float, place: Array) -> Finding:
+    units = inputs.job.units
     return at_move(
-        evidence,
+        inputs,
         _CODE,
         f"{name} runs against wood that stands {show(deep, units)} above its lower end, at x {show(place[0], units)}, "
         f"y {show(place[1], units)}; take a longer bit, let it stick out further, or open the cut first",
-        int(evidence.moves.parent[move]),
+        int(inputs.moves.parent[move]),
     )

@@ -27,50 +27,50 @@ _SEAM = 1e-3
 _ENDS = ("left end", "near edge", "right end", "far edge")
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `stock-too-small` of the features that this program cuts, and of the finished part in this side's wood.
 
     What is cut around may have its kerf off the blank, but not itself; a groove may run out, but its finished
     length may not.
     """
-    here = dict.fromkeys(o.feature for o in evidence.operations)
+    here = dict.fromkeys(o.feature for o in inputs.operations)
     found: list[Finding] = []
     for feature in here:
-        own = [d for d in evidence.demands if d.feature == feature]
-        found += _too_thin(evidence, [d for d in own if d.everywhere])
+        own = [d for d in inputs.demands if d.feature == feature]
+        found += _too_thin(inputs, [d for d in own if d.everywhere])
         shapes = [d for d in own if not d.everywhere]
-        if shapes and (sunk := _too_short(evidence, shapes)) is not None:
+        if shapes and (sunk := _too_short(inputs, shapes)) is not None:
             found.append(sunk)
     # A piece of its own is no blank of a part, nor is the bare bed; a turned blank was looked at from its face.
-    planes = [d for d in evidence.demands if d.everywhere]
-    turned = evidence.scene.flipped and not planes and evidence.other_side is not None
-    scrap = all(f.lies == "in scrap" for f in evidence.scene.setup.features)
-    planing = not {d.feature for d in planes} <= evidence.finished
-    if evidence.scene.apart or evidence.on_bed or scrap or turned or planing:
+    planes = [d for d in inputs.demands if d.everywhere]
+    turned = inputs.context.flipped and not planes and inputs.other_side is not None
+    scrap = all(f.lies == "in scrap" for f in inputs.context.setup.features)
+    planing = not {d.feature for d in planes} <= inputs.finished
+    if inputs.context.apart or inputs.on_bed or scrap or turned or planing:
         return found
-    return [*found, *_beside_blank(evidence), *_out_of_wood(evidence, planes)]
+    return [*found, *_beside_blank(inputs), *_out_of_wood(inputs, planes)]
 
 
-def _too_thin(evidence: CheckInput, demands: list[Demand]) -> Iterator[Finding]:
-    scene, units = evidence.scene, evidence.job.units
-    x0, y0, x1, y1 = scene.stock_box
+def _too_thin(inputs: CheckInput, demands: list[Demand]) -> Iterator[Finding]:
+    context, units = inputs.context, inputs.job.units
+    x0, y0, x1, y1 = context.stock_box
     middle = (np.array([(x0 + x1) / 2]), np.array([(y0 + y1) / 2]))
     for demand in demands:
         face = float(demand.floor.height(*middle)[0])
-        if face > scene.least + _SPARE:
+        if face > context.least + _SPARE:
             yield Finding.of(
                 _CODE,
-                f"{show(face, units)} are to remain, and the blank is only {show(scene.least, units)} thick at its "
-                f"thinnest: it will not clean up, {show(face - scene.least, units)} are missing; plane to less, or "
+                f"{show(face, units)} are to remain, and the blank is only {show(context.least, units)} thick at its "
+                f"thinnest: it will not clean up, {show(face - context.least, units)} are missing; plane to less, or "
                 "take a thicker blank",
                 feature=demand.feature,
                 job_line=demand.job_line,
-                program=evidence.program.name,
+                program=inputs.program.name,
             )
 
 
-def _too_short(evidence: CheckInput, demands: list[Demand]) -> Finding | None:
-    units, box = evidence.job.units, evidence.scene.stock_box
+def _too_short(inputs: CheckInput, demands: list[Demand]) -> Finding | None:
+    units, box = inputs.job.units, inputs.context.stock_box
     wanted = _finished(demands)
     bounds = np.array([shape.bounds for _, shape in wanted])
     beyond = np.concatenate([np.array(box[:2]) - bounds[:, :2], bounds[:, 2:] - np.array(box[2:])], axis=1)
@@ -86,18 +86,18 @@ def _too_short(evidence: CheckInput, demands: list[Demand]) -> Finding | None:
         "take a larger blank, or place the part otherwise on it (nut_at, centre_at)",
         feature=demand.feature,
         job_line=demand.job_line,
-        program=evidence.program.name,
+        program=inputs.program.name,
         place=(middle.x, middle.y),
     )
 
 
-def _beside_blank(evidence: CheckInput) -> list[Finding]:
+def _beside_blank(inputs: CheckInput) -> list[Finding]:
     """Where no feature frees the part, and so tells of its outline: whether all of the part lies on the blank."""
-    scene = evidence.scene
-    if any(f.order == "free" for setup in evidence.job.setups if setup.stock is None for f in setup.features):
+    context = inputs.context
+    if any(f.order == "free" for setup in inputs.job.setups if setup.stock is None for f in setup.features):
         return []
-    box = np.array(scene.stock_box)
-    bounds = np.array(finished_part(scene).bounds)
+    box = np.array(context.stock_box)
+    bounds = np.array(finished_part(context).bounds)
     beyond = np.concatenate([box[:2] - bounds[:2], bounds[2:] - box[2:]])
     side, most = int(np.argmax(beyond)), float(beyond.max())
     if most <= _THIN:
@@ -105,36 +105,36 @@ def _beside_blank(evidence: CheckInput) -> list[Finding]:
     middle = (bounds[:2] + bounds[2:]) / 2
     place = [(bounds[0], middle[1]), (middle[0], bounds[1]), (bounds[2], middle[1]), (middle[0], bounds[3])][side]
     message = (
-        f"the finished {evidence.job.part} reaches {show(most, evidence.job.units)} past the blank's {_ENDS[side]}; "
+        f"the finished {inputs.job.part} reaches {show(most, inputs.job.units)} past the blank's {_ENDS[side]}; "
         "take a larger blank, or place the part otherwise on it (nut_at, centre_at)"
     )
     return [Finding.of(_CODE, message, feature="stock", place=(float(place[0]), float(place[1])))]
 
 
-def _out_of_wood(evidence: CheckInput, planes: list[Demand]) -> list[Finding]:
+def _out_of_wood(inputs: CheckInput, planes: list[Demand]) -> list[Finding]:
     """Where the blank, or what planing has left of it, is thinner than the finished part: one finding, the worst place.
 
     Every program of a side finds the same, so that it names none of them.
     """
-    scene, job = evidence.scene, evidence.job
+    context, job = inputs.context, inputs.job
     units = job.units
     lowest = min(((float(d.floor.height(*np.zeros((2, 1)))[0]), d) for d in planes), key=lambda p: p[0], default=None)
-    places, depth = finished_depths(scene)
-    wood = evidence.standing.heights(places)
-    wood = np.where(wood >= scene.top - _SPARE, scene.least, wood)
+    places, depth = finished_depths(context)
+    wood = inputs.standing.heights(places)
+    wood = np.where(wood >= context.top - _SPARE, context.least, wood)
     # What else is cut there on purpose says nothing of how thick the wood is.
     meant = np.zeros(len(places), dtype=bool)
-    for demand in evidence.demands:
+    for demand in inputs.demands:
         if not demand.everywhere:
             around = demand.asked if demand.run_out is None else shapely.union(demand.asked, demand.run_out)
-            around = around.buffer(2 * scene.tolerance)
+            around = around.buffer(2 * context.tolerance)
             shapely.prepare(around)
             meant |= shapely.contains_xy(around, places[:, 0], places[:, 1])
-    wood[meant] = np.inf if scene.flipped else min(scene.least, scene.least if lowest is None else lowest[0])
+    wood[meant] = np.inf if context.flipped else min(context.least, context.least if lowest is None else lowest[0])
     missing = np.where(np.isfinite(wood), depth - wood, 0.0)
     worst = int(np.argmax(missing - _SPARE * np.abs(places[:, 1])))
     most = float(missing[worst])
-    if most <= _THIN + scene.machine.half_digit:
+    if most <= _THIN + context.machine.half_digit:
         return []
     (x, y), need, left = places[worst], float(depth[worst]), float(wood[worst])
     short = places[missing > _THIN, 0]
@@ -142,7 +142,7 @@ def _out_of_wood(evidence: CheckInput, planes: list[Demand]) -> list[Finding]:
     thicker = f"take a blank of at least {show_at_least(need, units)}"
     if plane is not None:
         holds, remedy = "planing leaves", f"`leave` at least {show_at_least(need, units)}"
-        remedy += f", and {thicker}" if need > scene.stock.thickness.min else ""
+        remedy += f", and {thicker}" if need > context.stock.thickness.min else ""
     else:
         holds, remedy = "the blank has, at its thinnest,", thicker
     without = " without the board" if job.part == "neck" else ""

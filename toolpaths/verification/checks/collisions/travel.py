@@ -24,23 +24,23 @@ _AXES = "XYZ"
 _SPARE = 1e-6
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `travel`."""
-    if not len(evidence.trace):
+    if not len(inputs.trace):
         return []
-    low, high = _extremes(evidence.as_written)
-    return [*_spans(evidence, low, high), *_places(evidence, low, high)]
+    low, high = _extremes(inputs.as_written)
+    return [*_spans(inputs, low, high), *_places(inputs, low, high)]
 
 
-def _spans(evidence: CheckInput, low: Array, high: Array) -> Iterator[Finding]:
-    units = evidence.job.units
-    for axis, travel in enumerate(evidence.machine.travel.as_tuple()):
+def _spans(inputs: CheckInput, low: Array, high: Array) -> Iterator[Finding]:
+    units = inputs.job.units
+    for axis, travel in enumerate(inputs.machine.travel.as_tuple()):
         if not np.any(np.isfinite(high[:, axis])):
             continue
         span = float(np.nanmax(high[:, axis]) - np.nanmin(low[:, axis]))
         if span > travel + _SPARE:
             yield at_move(
-                evidence,
+                inputs,
                 _CODE,
                 f"the motion in {_AXES[axis]} spans {show(span, units)}, the machine travels {show(travel, units)}; "
                 "it cannot be cut in this setup on this machine",
@@ -48,14 +48,14 @@ def _spans(evidence: CheckInput, low: Array, high: Array) -> Iterator[Finding]:
             )
 
 
-def _places(evidence: CheckInput, low: Array, high: Array) -> Iterator[Finding]:
+def _places(inputs: CheckInput, low: Array, high: Array) -> Iterator[Finding]:
     """Against the ends of travel, where the machine file knows where the work's zero lies."""
-    trace, machine, units = evidence.trace, evidence.machine, evidence.job.units
+    trace, machine, units = inputs.trace, inputs.machine, inputs.job.units
     for index, name in enumerate(trace.offsets):
         zero = next((place for known, place in machine.offsets.items() if known == name), None)
         said = "the machine file"
-        if evidence.scene.setup.at is not None and name == evidence.scene.setup.offset:
-            zero, said = evidence.scene.setup.at, "the setup"
+        if inputs.context.setup.at is not None and name == inputs.context.setup.offset:
+            zero, said = inputs.context.setup.at, "the setup"
         own = trace.offset == index
         if zero is None or not own.any():
             continue
@@ -67,7 +67,7 @@ def _places(evidence: CheckInput, low: Array, high: Array) -> Iterator[Finding]:
                 if np.any(beyond > _SPARE):
                     worst = int(np.nanargmax(beyond))
                     yield at_move(
-                        evidence,
+                        inputs,
                         _CODE,
                         f"with {name} where {said} puts it, {_AXES[axis]} reaches machine coordinate "
                         f"{show(float(values[worst]), units)}, {show(float(beyond[worst]), units)} beyond the end of "

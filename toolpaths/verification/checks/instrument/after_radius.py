@@ -56,51 +56,51 @@ class Left:
         return max(self.depth - self.drop, 0.0)
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `gone-after-radius` and `thin-after-radius`: one a feature, where least is left."""
-    job = evidence.job
+    job = inputs.job
     cut_here = any(CutKind.top in f.cuts for s in job.setups for f in s.features)
     if job.instrument.board.radius is None or cut_here:
         return []
-    mine = {o.feature for o in evidence.operations}
+    mine = {o.feature for o in inputs.operations}
     found: list[Finding] = []
-    for name, key in dict.fromkeys((d.feature, d.kind) for d in evidence.demands):
+    for name, key in dict.fromkeys((d.feature, d.kind) for d in inputs.demands):
         if name not in mine or key not in ENOUGH or (key is not CutKind.marker and SAWN_FIRST in job.by_hand):
             continue
-        every = left_after(evidence, [d for d in evidence.demands if d.feature == name])
+        every = left_after(inputs, [d for d in inputs.demands if d.feature == name])
         few = [p for p in every if p.remains < ENOUGH[key] - _ROUND and p.drop > _ROUND]
         if few:
             worst = min(few, key=lambda p: (p.remains, -p.drop))
             gone = worst.remains <= _ROUND
-            remedies = _deeper(evidence, name, worst) if key is CutKind.marker or worst.follows else _SAWN
+            remedies = _deeper(inputs, name, worst) if key is CutKind.marker or worst.follows else _SAWN
             message = _of_pockets if key is CutKind.marker else _of_lines
             found.append(
                 Finding.of(
                     "gone-after-radius" if gone else "thin-after-radius",
-                    message(evidence, key, worst, len(few), len(every), in_words(remedies, "")),
+                    message(inputs, key, worst, len(few), len(every), in_words(remedies, "")),
                     remedies=remedies,
                     feature=name,
-                    job_line=job_line_of(evidence, name),
-                    program=evidence.program.name,
+                    job_line=job_line_of(inputs, name),
+                    program=inputs.program.name,
                     place=(worst.x, worst.y),
                 )
             )
     return found
 
 
-def left_after(evidence: CheckInput, demands: Sequence[Demand]) -> list[Left]:
+def left_after(inputs: CheckInput, demands: Sequence[Demand]) -> list[Left]:
     """What each of some shapes has left once the top is radiused."""
     out = []
     for demand in demands:
         points = _bottom(demand)
         # Both edges of a fanned line may come down differently: the place that is lowered most counts.
-        drops = [drop_at(evidence.job.instrument, float(x), float(y)) for x, y in points]
+        drops = [drop_at(inputs.job.instrument, float(x), float(y)) for x, y in points]
         far = int(np.argmax(np.round(drops, 9)))
         middle = (points.min(axis=0) + points.max(axis=0)) / 2
         places = np.stack([points[far], middle])
-        depth, inside = (evidence.scene.face - demand.floor.height(*places.T)).tolist()
+        depth, inside = (inputs.context.face - demand.floor.height(*places.T)).tolist()
         (x, y), (mx, my) = places.tolist()
-        left = inside - drop_at(evidence.job.instrument, mx, my)
+        left = inside - drop_at(inputs.job.instrument, mx, my)
         out.append(Left(demand.name, x, y, depth, drops[far], left, _dome(demand.floor) is not None))
     return out
 
@@ -127,22 +127,22 @@ def _bottom(demand: Demand) -> Array:
     return shapely.get_coordinates(asked.intersection(LineString([floor.start, floor.end])))
 
 
-def _deeper(evidence: CheckInput, feature: str, worst: Left) -> tuple[Remedy, ...]:
+def _deeper(inputs: CheckInput, feature: str, worst: Left) -> tuple[Remedy, ...]:
     """The depth that leaves enough, where the bit reaches it and the board bears it."""
-    kind = next(d.kind for d in evidence.demands if d.feature == feature)
+    kind = next(d.kind for d in inputs.demands if d.feature == feature)
     deep = ENOUGH[kind] + (0.0 if worst.follows else worst.drop)
-    reach = min(b.cutting_length for b in (_bit(evidence, o.bit) for o in evidence.operations if o.feature == feature))
-    if deep + (worst.drop if worst.follows else 0.0) > min(reach, evidence.job.instrument.board.thickness - _UNDER):
+    reach = min(b.cutting_length for b in (_bit(inputs, o.bit) for o in inputs.operations if o.feature == feature))
+    if deep + (worst.drop if worst.follows else 0.0) > min(reach, inputs.job.instrument.board.thickness - _UNDER):
         return ()
-    return ((Entry("depth", depth(deep + _ROUND, evidence.job.units, up=True)),),)
+    return ((Entry("depth", depth(deep + _ROUND, inputs.job.units, up=True)),),)
 
 
-def _bit(evidence: CheckInput, name: str) -> Bit:
-    return next(bit for known, bit in evidence.bits.values() if known == name)
+def _bit(inputs: CheckInput, name: str) -> Bit:
+    return next(bit for known, bit in inputs.bits.values() if known == name)
 
 
-def _of_lines(evidence: CheckInput, key: CutKind, worst: Left, few: int, count: int, advice: str) -> str:
-    units = evidence.job.units
+def _of_lines(inputs: CheckInput, key: CutKind, worst: Left, few: int, count: int, advice: str) -> str:
+    units = inputs.job.units
     what = "line" if key is CutKind.line else "slot"
     middle = f"{show(worst.middle, units)} of it is left in the middle"
     edges = "none at the edges" if worst.remains <= _ROUND else f"{show(worst.remains, units)} at the edges"
@@ -160,8 +160,8 @@ def _of_lines(evidence: CheckInput, key: CutKind, worst: Left, few: int, count: 
     )
 
 
-def _of_pockets(evidence: CheckInput, key: CutKind, worst: Left, few: int, count: int, advice: str) -> str:
-    units = evidence.job.units
+def _of_pockets(inputs: CheckInput, key: CutKind, worst: Left, few: int, count: int, advice: str) -> str:
+    units = inputs.job.units
     left = "none of it is left there" if worst.remains <= _ROUND else f"{show(worst.remains, units)} is left there"
     advice = advice or f"make the pockets deeper than {show(worst.drop + ENOUGH[key], units)}"
     return (

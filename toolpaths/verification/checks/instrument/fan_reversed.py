@@ -12,16 +12,16 @@ from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """A finding `fan-reversed` with a set's first program."""
-    fan, units = evidence.job.instrument.scale_length, evidence.job.units
-    if not isinstance(fan, Fan) or fan.bass >= fan.treble or evidence.program.number != 1:
+    fan, units = inputs.job.instrument.scale_length, inputs.job.units
+    if not isinstance(fan, Fan) or fan.bass >= fan.treble or inputs.program.number != 1:
         return []
     return [
         Finding.of(
             "fan-reversed",
             f"the bass string's scale ({show(fan.bass, units)}) is shorter than the treble string's "
             f"({show(fan.treble, units)}): built as asked; exchange `bass` and `treble` if that was not meant",
-            program=evidence.program.name,
+            program=inputs.program.name,
         )
     ]

@@ -79,83 +79,81 @@ class _Profiles:
         return np.asarray(self.middle[rows][:, None] + offsets[..., None] * self.unit[rows][:, None])
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `fret-off`, worst first. A line that is not there at all is told by `uncut`."""
-    units, demands = evidence.job.units, _lines(evidence)
+    units, demands = inputs.job.units, _lines(inputs)
     worst: dict[int, tuple[float, float, float]] = {}
-    for fret, y, x, wanted in _measured(evidence, demands):
+    for fret, y, x, wanted in _measured(inputs, demands):
         if abs(x - wanted) > abs(worst.get(fret, (0.0,))[0]):
             worst[fret] = (x - wanted, x, y)
     found: list[Finding] = []
     for fret, (error, x, y) in sorted(worst.items(), key=lambda item: -abs(item[1][0])):
         if abs(error) <= LIMIT:
             continue
-        sounding = _wanted(evidence, fret).at(y)[1] / SEMITONE**fret
+        sounding = _wanted(inputs, fret).at(y)[1] / SEMITONE**fret
         cents = 1200.0 * math.log2(sounding / (sounding - error))
         demand = demands[fret]
         found.append(
             Finding.of(
                 "fret-off",
                 f"fret {fret} is cut {show(abs(error), units, 3)} too {'far from' if error > 0 else 'near'} the nut"
-                f"{_under(evidence, fret, y)}, {abs(cents):.1f} cents "
+                f"{_under(inputs, fret, y)}, {abs(cents):.1f} cents "
                 f"{'sharp' if cents > 0 else 'flat'}; {show(LIMIT, units, 3)} are allowed: "
                 "correct the line's X",
                 feature=demand.feature,
                 job_line=demand.job_line,
-                program=evidence.program.name,
+                program=inputs.program.name,
                 place=(x, y),
             )
         )
     return shortened(found)
 
 
-def measured_frets(evidence: CheckInput) -> list[tuple[int, float, float]]:
+def measured_frets(inputs: CheckInput) -> list[tuple[int, float, float]]:
     """(fret, x as cut, x of the formula) in mm for each line that this program finishes, the worst of its profiles."""
     worst: dict[int, tuple[float, float]] = {}
-    for fret, _, x, wanted in _measured(evidence, _lines(evidence)):
+    for fret, _, x, wanted in _measured(inputs, _lines(inputs)):
         if fret not in worst or abs(x - wanted) > abs(worst[fret][0] - wanted):
             worst[fret] = (x, wanted)
     return [(fret, x, wanted) for fret, (x, wanted) in sorted(worst.items())]
 
 
-def _lines(evidence: CheckInput) -> dict[int, Demand]:
+def _lines(inputs: CheckInput) -> dict[int, Demand]:
     """The lines that this program finishes, by fret."""
-    here = {o.feature for o in evidence.operations}
+    here = {o.feature for o in inputs.operations}
     return {
-        d.fret: d
-        for d in evidence.demands
-        if d.feature in evidence.finished and d.feature in here and d.fret is not None
+        d.fret: d for d in inputs.demands if d.feature in inputs.finished and d.feature in here and d.fret is not None
     }
 
 
-def _measured(evidence: CheckInput, demands: dict[int, Demand]) -> list[tuple[int, float, float, float]]:
+def _measured(inputs: CheckInput, demands: dict[int, Demand]) -> list[tuple[int, float, float, float]]:
     """(fret, y, x as cut, x of the formula) of every profile in which a groove with two walls was found, mm."""
     if not demands:
         return []
-    profiles = _profiles(evidence, demands)
+    profiles = _profiles(inputs, demands)
     if not len(profiles.fret):
         return []
     steps = int(np.ceil(float(profiles.reach.max()) / _STEP))
     offsets = np.asarray(_STEP * np.arange(-steps, steps + 1), dtype=np.float64)
     every = np.arange(len(profiles.fret))
-    low = _below(evidence, profiles, every, offsets[None, :]) & (np.abs(offsets)[None, :] <= profiles.reach[:, None])
+    low = _below(inputs, profiles, every, offsets[None, :]) & (np.abs(offsets)[None, :] <= profiles.reach[:, None])
     left, right = _groove(low)
     rows = np.nonzero(left > 0)[0]
     if not len(rows):
         return []
     left, right = left[rows], right[rows]
-    a = _wall(evidence, profiles, rows, offsets[left - 1], offsets[left])
-    b = _wall(evidence, profiles, rows, offsets[right + 1], offsets[right])
+    a = _wall(inputs, profiles, rows, offsets[left - 1], offsets[left])
+    b = _wall(inputs, profiles, rows, offsets[right + 1], offsets[right])
     middles = profiles.places(rows, (a + b)[:, None] / 2)[:, 0]
     return [
-        (fret, y, x, _wanted(evidence, fret).at(y)[0])
+        (fret, y, x, _wanted(inputs, fret).at(y)[0])
         for fret, (x, y) in zip(profiles.fret[rows].tolist(), middles.tolist(), strict=True)
     ]
 
 
-def _wanted(evidence: CheckInput, fret: int) -> _Line:
+def _wanted(inputs: CheckInput, fret: int) -> _Line:
     """The fret's line as the setup sees it."""
-    line, mirror = _line(evidence.job.instrument, fret), evidence.scene.mirror
+    line, mirror = _line(inputs.job.instrument, fret), inputs.context.mirror
     return _Line(*((x, mirror * y, scale) for x, y, scale in (line.bass, line.treble)))
 
 
@@ -193,28 +191,28 @@ def _strung(instrument: Instrument, taper: float, fret: float) -> _Line:
     return _Line((b, -half - taper * b, bass), (t, half + taper * t, treble))
 
 
-def _under(evidence: CheckInput, fret: int, y: float) -> str:
+def _under(inputs: CheckInput, fret: int, y: float) -> str:
     """Which string of a fanned board is meant: the nearest, with its own scale; nothing to say of others."""
-    instrument, line = evidence.job.instrument, _wanted(evidence, fret)
+    instrument, line = inputs.job.instrument, _wanted(inputs, fret)
     if not isinstance(instrument.scale_length, Fan):
         return ""
     strings = np.linspace(line.treble[1], line.bass[1], instrument.strings)
     string = int(np.argmin(np.abs(strings - y))) + 1
-    return f" near string {string} (scale there {show(line.at(y)[1], evidence.job.units)})"
+    return f" near string {string} (scale there {show(line.at(y)[1], inputs.job.units)})"
 
 
-def _profiles(evidence: CheckInput, demands: dict[int, Demand]) -> _Profiles:
+def _profiles(inputs: CheckInput, demands: dict[int, Demand]) -> _Profiles:
     """Three profiles a line: at its middle and near both ends, but for those that another feature's cut touches.
 
     Square to the line, because the walls of one that grows wider lie evenly beside it only there.
     """
     rows: list[tuple[float, ...]] = []
-    others = shapely.union_all([d.asked for d in evidence.demands if not d.everywhere and d.fret not in demands])
+    others = shapely.union_all([d.asked for d in inputs.demands if not d.everywhere and d.fret not in demands])
     shapely.prepare(others)
     for fret, demand in demands.items():
         _, y0, _, y1 = demand.asked.bounds
         inset = min(_BESIDE, (y1 - y0) / 4)
-        line = _wanted(evidence, fret)
+        line = _wanted(inputs, fret)
         lean = line.at(1.0)[0] - line.at(0.0)[0]
         unit = np.array([1.0, -lean]) / math.hypot(1.0, lean)
         for y in (y0 + inset, (y0 + y1) / 2, y1 - inset):
@@ -227,25 +225,25 @@ def _profiles(evidence: CheckInput, demands: dict[int, Demand]) -> _Profiles:
             middle = there + unit * (along.min() + along.max()) / 2
             reach = float(np.ptp(along)) / 2 + _BESIDE
             floor = float(demand.floor.height(middle[:1], middle[1:])[0])
-            level = (_surface(evidence, middle, reach * unit) + floor) / 2
+            level = (_surface(inputs, middle, reach * unit) + floor) / 2
             if not others.intersects(LineString([middle - reach * unit, middle + reach * unit])):
                 rows.append((fret, *middle, *unit, reach, level))
     table = np.array(rows).reshape(-1, 7)
     return _Profiles(table[:, 0].astype(np.int64), table[:, 1:3], table[:, 3:5], table[:, 5], table[:, 6])
 
 
-def _surface(evidence: CheckInput, middle: Array, side: Array) -> float:
+def _surface(inputs: CheckInput, middle: Array, side: Array) -> float:
     """Height of the wood beside a line, mm: the face, unless the top is rounded in this setup."""
-    face = evidence.scene.face
-    if not any(CutKind.top in f.cuts for f in evidence.scene.setup.features):
+    face = inputs.context.face
+    if not any(CutKind.top in f.cuts for f in inputs.context.setup.features):
         return face
-    return min(face, float(evidence.standing.heights(np.stack([middle - side, middle + side])).max()))
+    return min(face, float(inputs.standing.heights(np.stack([middle - side, middle + side])).max()))
 
 
-def _below(evidence: CheckInput, profiles: _Profiles, rows: Ints, offsets: Array) -> NDArray[np.bool_]:
+def _below(inputs: CheckInput, profiles: _Profiles, rows: Ints, offsets: Array) -> NDArray[np.bool_]:
     """Whether the wood at offsets (R, K) or (1, K) along some profiles is cut below their level, (R, K)."""
     points = profiles.places(rows, offsets)
-    heights = evidence.standing.heights(points.reshape(-1, 2)).reshape(points.shape[:2])
+    heights = inputs.standing.heights(points.reshape(-1, 2)).reshape(points.shape[:2])
     return np.asarray(heights < profiles.level[rows][:, None])
 
 
@@ -264,10 +262,10 @@ def _groove(low: NDArray[np.bool_]) -> tuple[Ints, Ints]:
     return left, right
 
 
-def _wall(evidence: CheckInput, profiles: _Profiles, rows: Ints, high: Array, low: Array) -> Array:
+def _wall(inputs: CheckInput, profiles: _Profiles, rows: Ints, high: Array, low: Array) -> Array:
     """The wall's offset (R,) between one place that stands high (R,) and one that is cut (R,), by halving. mm."""
     for _ in range(_HALVINGS):
         middle = (high + low) / 2
-        cut = _below(evidence, profiles, rows, middle[:, None])[:, 0]
+        cut = _below(inputs, profiles, rows, middle[:, None])[:, 0]
         low, high = np.where(cut, middle, low), np.where(cut, high, middle)
     return (high + low) / 2

@@ -32,28 +32,28 @@ _SKIN = 1e-4
 _STEPS = 100
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `kerf`, one a feature: its widest line."""
-    found, kerf = [], evidence.job.saw.kerf
+    found, kerf = [], inputs.job.saw.kerf
     # No saw follows into a slot that is at its depth.
-    slots = {f.name for f in evidence.scene.setup.features if CutKind.fret_slot in f.cuts}
-    for operation in evidence.operations:
+    slots = {f.name for f in inputs.context.setup.features if CutKind.fret_slot in f.cuts}
+    for operation in inputs.operations:
         if not isinstance(operation, Lines) or not len(operation.lines) or operation.feature in slots:
             continue
-        widths = widths_of(evidence, operation)
+        widths = widths_of(inputs, operation)
         if not np.any(np.isfinite(widths)):
             continue
         widest = int(np.nanargmax(np.round(widths, 3)))
-        bit = next(b for name, b in evidence.bits.values() if name == operation.bit)
-        runout = bit.widening(evidence.machine.runout)
+        bit = next(b for name, b in inputs.bits.values() if name == operation.bit)
+        runout = bit.widening(inputs.machine.runout)
         found_wide = np.round(widths, 3) + runout
         width, wide = float(found_wide[widest]), int(np.sum(found_wide >= kerf + NOTE - _EVEN))
         if not wide:
             continue
-        units, much = evidence.job.units, width >= kerf + WARN - _EVEN
+        units, much = inputs.job.units, width >= kerf + WARN - _EVEN
         made = f" ({show_fine(width - runout, units)} cut and {show_fine(runout, units)} runout)" if runout else ""
         does = ", and it would not guide the saw and would show beside the fret" if width > kerf + 2 * WARN else ""
-        remedies = _less_deep(evidence, operation, bit, width - kerf - NOTE)
+        remedies = _less_deep(inputs, operation, bit, width - kerf - NOTE)
         narrower = f"{in_words(remedies, 'score less deep')}, or " if bit.is_pointed else ""
         middle = operation.lines[widest].mean(axis=0)
         found.append(
@@ -66,15 +66,15 @@ def check(evidence: CheckInput) -> list[Finding]:
                 severity=Severity.warn if much else Severity.note,
                 remedies=remedies,
                 feature=operation.feature,
-                job_line=job_line_of(evidence, operation.feature),
-                program=evidence.program.name,
+                job_line=job_line_of(inputs, operation.feature),
+                program=inputs.program.name,
                 place=(middle[0], middle[1]),
             )
         )
     return found
 
 
-def _less_deep(evidence: CheckInput, operation: Lines, bit: Bit, narrower: float) -> tuple[Remedy, ...]:
+def _less_deep(inputs: CheckInput, operation: Lines, bit: Bit, narrower: float) -> tuple[Remedy, ...]:
     """A depth at which a pointed bit's line is narrower by more than that, mm."""
     if not bit.is_pointed:
         return ()
@@ -82,10 +82,10 @@ def _less_deep(evidence: CheckInput, operation: Lines, bit: Bit, narrower: float
     wanted = bit.width_at(deep) - narrower - _MUCH
     lengths = np.linspace(0.0, deep, 2001)
     fit = lengths[np.array([bit.width_at(float(d)) for d in lengths]) <= wanted]
-    return shallower(evidence, operation.feature, deep - float(fit.max())) if len(fit) else ()
+    return shallower(inputs, operation.feature, deep - float(fit.max())) if len(fit) else ()
 
 
-def widths_of(evidence: CheckInput, operation: Lines) -> Array:
+def widths_of(inputs: CheckInput, operation: Lines) -> Array:
     """Width at the face of each line (N,), mm, measured square to it where it crosses the centreline.
 
     NaN where the line is not cut there, or runs into something else that is.
@@ -97,14 +97,14 @@ def widths_of(evidence: CheckInput, operation: Lines) -> Array:
     along = np.where(np.abs(run[:, 1]) > 1e-9, np.clip(-starts[:, 1] / cross, 0.0, 1.0), 0.5)
     middle = starts + along[:, None] * run
     square = np.stack([-run[:, 1], run[:, 0]], axis=1) / np.maximum(length, 1e-9)[:, None]
-    bit = next((b for name, b in evidence.bits.values() if name == operation.bit), None)
-    reach = (bit.radius if bit is not None else 1.0) + evidence.job.saw.kerf + 0.5
-    face = evidence.scene.face - _SKIN
+    bit = next((b for name, b in inputs.bits.values() if name == operation.bit), None)
+    reach = (bit.radius if bit is not None else 1.0) + inputs.job.saw.kerf + 0.5
+    face = inputs.context.face - _SKIN
 
     def cut_at(aside: Array) -> Mask:
         """Whether the wood is cut at distances (N, K) aside of each middle."""
         points = middle[:, None, :] + aside[:, :, None] * square[:, None, :]
-        return evidence.standing.heights(points.reshape(-1, 2)).reshape(aside.shape) < face
+        return inputs.standing.heights(points.reshape(-1, 2)).reshape(aside.shape) < face
 
     # Twice: steps of the reach to find both edges, then finer ones across the step that holds each.
     count, step = len(starts), reach / _STEPS

@@ -28,23 +28,23 @@ CLEARANCE = 0.1
 _CODE = "moisture"
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `moisture`: one for the board's width with a set's first program, one for each slot along the grain."""
-    air = evidence.job.moisture
+    air = inputs.job.moisture
     if air is None:
         return []
-    wood = evidence.scene.wood
+    wood = inputs.context.wood
     coefficient = wood.tangential_coefficient if air.sawn == "flat" else wood.radial_coefficient
-    first = evidence.program.number == 1
+    first = inputs.program.number == 1
     if coefficient is None:
-        return [_unknown(evidence, air)] if first else []
-    out = [_width(evidence, air, coefficient)] if first else []
-    done = {o.feature for o in evidence.operations} & evidence.finished
+        return [_unknown(inputs, air)] if first else []
+    out = [_width(inputs, air, coefficient)] if first else []
+    done = {o.feature for o in inputs.operations} & inputs.finished
     slots: dict[str, Channel] = {}
-    for operation in evidence.operations:
+    for operation in inputs.operations:
         if isinstance(operation, Channel) and operation.feature in done and across_grain(operation) > 0:
             slots.setdefault(operation.feature, operation)
-    return out + [_slot(evidence, air, coefficient, slot) for slot in slots.values()]
+    return out + [_slot(inputs, air, coefficient, slot) for slot in slots.values()]
 
 
 def across_grain(channel: Channel) -> float:
@@ -63,42 +63,42 @@ def _changes(air: Moisture, coefficient: float, width: float) -> tuple[float, fl
     return dry, damp
 
 
-def _width(evidence: CheckInput, air: Moisture, coefficient: float) -> Finding:
-    instrument, units = evidence.job.instrument, evidence.job.units
+def _width(inputs: CheckInput, air: Moisture, coefficient: float) -> Finding:
+    instrument, units = inputs.job.instrument, inputs.job.units
     width = 2 * max(float(half_width(instrument, x)) for x in (0.0, board_end(instrument)))
     dry, damp = _changes(air, coefficient, width)
     warn = max(abs(dry), abs(damp)) > MOST
-    what = "the board" if evidence.job.part == "board" else "the face under the board"
+    what = "the board" if inputs.job.part == "board" else "the face under the board"
     message = (
-        f"{what}, {show(width, units)} at its widest, changes by {_signed(dry, evidence)} at {air.home[0]:g} % "
-        f"humidity and by {_signed(damp, evidence)} at {air.home[1]:g} %: {evidence.scene.wood.name}, "
+        f"{what}, {show(width, units)} at its widest, changes by {_signed(dry, inputs)} at {air.home[0]:g} % "
+        f"humidity and by {_signed(damp, inputs)} at {air.home[1]:g} %: {inputs.context.wood.name}, "
         f"{air.sawn} sawn, cut at {_moisture(air, air.shop)} of moisture, at home {_moisture(air, air.home[0])} to "
         f"{_moisture(air, air.home[1])}"
     )
     if warn:
-        message += f". More than {show(MOST, units)}: {_remedy(evidence, air, width, dry)}"
-    return Finding.of(_CODE, message, program=evidence.program.name, severity=Severity.warn if warn else Severity.note)
+        message += f". More than {show(MOST, units)}: {_remedy(inputs, air, width, dry)}"
+    return Finding.of(_CODE, message, program=inputs.program.name, severity=Severity.warn if warn else Severity.note)
 
 
-def _remedy(evidence: CheckInput, air: Moisture, width: float, dry: float) -> str:
+def _remedy(inputs: CheckInput, air: Moisture, width: float, dry: float) -> str:
     said = ["let the blank rest in air like the home's before it is cut"]
-    quarter = evidence.scene.wood.radial_coefficient
+    quarter = inputs.context.wood.radial_coefficient
     if air.sawn == "flat" and quarter is not None:
         most = max(abs(c) for c in _changes(air, quarter, width))
-        said.append(f"take quarter-sawn wood ({show(most, evidence.job.units)} at most)")
+        said.append(f"take quarter-sawn wood ({show(most, inputs.job.units)} at most)")
     if -dry > MOST:
         said.append("or dress the fret ends again after the first dry season, for they will stand out")
     return ", ".join(said)
 
 
-def _slot(evidence: CheckInput, air: Moisture, coefficient: float, slot: Channel) -> Finding:
-    units = evidence.job.units
+def _slot(inputs: CheckInput, air: Moisture, coefficient: float, slot: Channel) -> Finding:
+    units = inputs.job.units
     dry, damp = (c * across_grain(slot) for c in _changes(air, coefficient, slot.width))
     narrows = -min(dry, damp)
     warn = narrows > CLEARANCE
     message = (
-        f"the slot, {show(slot.width, units)} wide across the grain, changes by {_signed(dry, evidence)} at "
-        f"{air.home[0]:g} % humidity and by {_signed(damp, evidence)} at {air.home[1]:g} %"
+        f"the slot, {show(slot.width, units)} wide across the grain, changes by {_signed(dry, inputs)} at "
+        f"{air.home[0]:g} % humidity and by {_signed(damp, inputs)} at {air.home[1]:g} %"
     )
     clearance = show(CLEARANCE, units)
     if warn:
@@ -109,26 +109,26 @@ def _slot(evidence: CheckInput, air: Moisture, coefficient: float, slot: Channel
         _CODE,
         message,
         feature=slot.feature,
-        job_line=job_line_of(evidence, slot.feature),
-        program=evidence.program.name,
+        job_line=job_line_of(inputs, slot.feature),
+        program=inputs.program.name,
         severity=Severity.warn if warn else Severity.note,
     )
 
 
-def _unknown(evidence: CheckInput, air: Moisture) -> Finding:
+def _unknown(inputs: CheckInput, air: Moisture) -> Finding:
     way = "tangential" if air.sawn == "flat" else "radial"
-    name = evidence.scene.wood.name
+    name = inputs.context.wood.name
     message = (
         f"how far {name} moves is not known here: describe it with its {way} shrinkage in percent, "
         f"wood: {{name: {name}, janka: ..., density: ..., shrinkage: {{{way}: ...}}}}"
     )
-    return Finding.of(_CODE, message, program=evidence.program.name, severity=Severity.note)
+    return Finding.of(_CODE, message, program=inputs.program.name, severity=Severity.note)
 
 
 def _moisture(air: Moisture, humidity: float) -> str:
     return f"{moisture_at(humidity, air.temperature):.1f} %"
 
 
-def _signed(mm: float, evidence: CheckInput) -> str:
+def _signed(mm: float, inputs: CheckInput) -> str:
     """A change with its sign: `-0.21 mm`, `+0.012 in`."""
-    return f"{'-' if mm < 0 else '+'}{show(abs(mm), evidence.job.units)}"
+    return f"{'-' if mm < 0 else '+'}{show(abs(mm), inputs.job.units)}"

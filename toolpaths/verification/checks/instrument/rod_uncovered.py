@@ -18,27 +18,27 @@ from toolpaths.verification.finding import Finding
 _SPARE = 1e-3
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `rod-uncovered`, one a feature: its end that shows most."""
-    if evidence.job.part != "neck" or evidence.job.instrument.neck is None or evidence.on_bed:
+    if inputs.job.part != "neck" or inputs.job.instrument.neck is None or inputs.on_bed:
         return []
-    here = {o.feature for o in evidence.operations}
+    here = {o.feature for o in inputs.operations}
     worst: dict[str, tuple[float, Finding]] = {}
-    for demand in evidence.demands:
+    for demand in inputs.demands:
         if demand.feature not in here or demand.kind not in (CutKind.rod_channel, CutKind.bar_slot):
             continue
-        for shows, x in _ends(evidence, demand):
+        for shows, x in _ends(inputs, demand):
             if shows > worst.get(demand.feature, (_SPARE,))[0]:
-                worst[demand.feature] = (shows, _finding(evidence, demand, shows, x))
+                worst[demand.feature] = (shows, _finding(inputs, demand, shows, x))
     return [found for _, found in worst.values()]
 
 
-def _ends(evidence: CheckInput, demand: Demand) -> list[tuple[float, float]]:
+def _ends(inputs: CheckInput, demand: Demand) -> list[tuple[float, float]]:
     """(how far it shows, x of that end) at the nut's end and at the heel's, mm."""
-    instrument = evidence.job.instrument
+    instrument = inputs.job.instrument
     x0, _, x1, _ = demand.asked.bounds
     pockets = [
-        d.asked.bounds for d in evidence.demands if d.kind is CutKind.adjuster_pocket and d.feature == demand.feature
+        d.asked.bounds for d in inputs.demands if d.kind is CutKind.adjuster_pocket and d.feature == demand.feature
     ]
     if demand.kind is CutKind.rod_channel:
         # It runs on into its pocket, as far as the pocket's rounded end asks.
@@ -48,7 +48,7 @@ def _ends(evidence: CheckInput, demand: Demand) -> list[tuple[float, float]]:
     end = neck_end(instrument)
     open_there = demand.run_out is not None and demand.run_out.bounds[2] > end + _SPARE and x1 <= end + _SPARE
     runs_out = open_there and not any(p[2] > x1 + _SPARE for p in pockets)
-    y = evidence.scene.mirror * (demand.asked.bounds[1] + demand.asked.bounds[3]) / 2
+    y = inputs.context.mirror * (demand.asked.bounds[1] + demand.asked.bounds[3]) / 2
     front = nut_front(instrument)
     covered = min(front.x, 0.0) + front.lean * y - NUT_SHELF
     return [
@@ -57,10 +57,10 @@ def _ends(evidence: CheckInput, demand: Demand) -> list[tuple[float, float]]:
     ]
 
 
-def _finding(evidence: CheckInput, demand: Demand, shows: float, x: float) -> Finding:
-    units = evidence.job.units
-    y = evidence.scene.mirror * (demand.asked.bounds[1] + demand.asked.bounds[3]) / 2
-    end = far_end(evidence.job.instrument).at(y)
+def _finding(inputs: CheckInput, demand: Demand, shows: float, x: float) -> Finding:
+    units = inputs.job.units
+    y = inputs.context.mirror * (demand.asked.bounds[1] + demand.asked.bounds[3]) / 2
+    end = far_end(inputs.job.instrument).at(y)
     message = (
         f"the board ends at x {show(end, units)} and the {demand.name} runs to x {show(x, units)}, "
         f"{show(shows, units)} beyond it: a shorter one, or a longer overhang of the board"
@@ -73,6 +73,6 @@ def _finding(evidence: CheckInput, demand: Demand, shows: float, x: float) -> Fi
         message,
         feature=demand.feature,
         job_line=demand.job_line,
-        program=evidence.program.name,
+        program=inputs.program.name,
         place=(x, 0.0),
     )

@@ -20,17 +20,17 @@ _CODE = "string-angle"
 _SPARE = 1e-6
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `string-angle`, once all posts of a setup are bored: the worst string, and how many turn as far."""
-    holes = [cut_solid(evidence.scene, d) for d in evidence.demands if d.kind is CutKind.tuner_hole]
-    posts, here = {h.demand.feature for h in holes}, {o.feature for o in evidence.operations}
-    if not posts & here or not posts <= evidence.begun:
+    holes = [cut_solid(inputs.context, d) for d in inputs.demands if d.kind is CutKind.tuner_hole]
+    posts, here = {h.demand.feature for h in holes}, {o.feature for o in inputs.operations}
+    if not posts & here or not posts <= inputs.begun:
         return []
-    instrument = evidence.job.instrument
+    instrument = inputs.job.instrument
     order = posts_of_strings([h.middle for h in holes], instrument.strings)
     if order is None:
         count = f"{instrument.strings} string{'s' if instrument.strings > 1 else ''}"
-        return [_finding(evidence, f"{len(holes)} posts for {count}: no angle is told", holes[-1], Severity.note)]
+        return [_finding(inputs, f"{len(holes)} posts for {count}: no angle is told", holes[-1], Severity.note)]
     at_nut, front = strings_at_nut(instrument), nut_front(instrument)
     posts_behind = [
         (holes[i].middle[0] - front.at(float(y)), holes[i].middle[1]) for y, i in zip(at_nut, order, strict=True)
@@ -48,26 +48,26 @@ def check(evidence: CheckInput) -> list[Finding]:
         f"{holes[order[worst]].demand.name}"
         f"{f' ({turning} strings turn by {limit:.0f} or more)' if turning > 1 else ''}; straight is best"
         f"{', and above 10 it binds: move the posts inwards or further from the nut' if warn else ''}. "
-        f"Counted to the post's middle, with the strings spread over {_spread(evidence)} at the nut"
+        f"Counted to the post's middle, with the strings spread over {_spread(inputs)} at the nut"
     )
-    return [_finding(evidence, message, holes[order[worst]], Severity.warn if warn else Severity.note)]
+    return [_finding(inputs, message, holes[order[worst]], Severity.warn if warn else Severity.note)]
 
 
-def _spread(evidence: CheckInput) -> str:
-    instrument = evidence.job.instrument
-    text = show(nut_spread(instrument), evidence.job.units)
+def _spread(inputs: CheckInput) -> str:
+    instrument = inputs.job.instrument
+    text = show(nut_spread(instrument), inputs.job.units)
     given = instrument.nut_spread is not None
     return text if given else f"{text} ({SPREAD} of the board's width there; `nut_spread` says otherwise)"
 
 
-def _finding(evidence: CheckInput, message: str, hole: CutSolid, severity: Severity) -> Finding:
+def _finding(inputs: CheckInput, message: str, hole: CutSolid, severity: Severity) -> Finding:
     x, y = hole.middle
     return Finding.of(
         _CODE,
         message,
         feature=hole.demand.feature,
         job_line=hole.demand.job_line,
-        program=evidence.program.name,
-        place=(x, evidence.scene.mirror * y),
+        program=inputs.program.name,
+        place=(x, inputs.context.mirror * y),
         severity=severity,
     )

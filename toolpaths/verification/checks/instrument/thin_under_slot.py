@@ -20,24 +20,24 @@ _ACROSS = 41
 """Places across the board at which a slot's depth is read from the wood."""
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `thin-under-slot`, one a feature: slots that this program cuts, or whose lines for the saw it cuts."""
-    if evidence.job.part != "board" or evidence.scene.flipped or evidence.on_bed:
+    if inputs.job.part != "board" or inputs.context.flipped or inputs.on_bed:
         return []
-    here = {o.feature for o in evidence.operations} & evidence.finished
-    features = [f for f in evidence.scene.setup.features if f.name in here]
-    found = [_cut(evidence, f.name) for f in features if CutKind.fret_slot in f.cuts]
-    found += [_sawn(evidence, f.name) for f in features if CutKind.line in f.cuts]
+    here = {o.feature for o in inputs.operations} & inputs.finished
+    features = [f for f in inputs.context.setup.features if f.name in here]
+    found = [_cut(inputs, f.name) for f in features if CutKind.fret_slot in f.cuts]
+    found += [_sawn(inputs, f.name) for f in features if CutKind.line in f.cuts]
     return [f for f in found if f is not None]
 
 
-def _cut(evidence: CheckInput, feature: str) -> Finding | None:
+def _cut(inputs: CheckInput, feature: str) -> Finding | None:
     """Slots that the router cuts: as deep as the text truly cuts them."""
-    units, scene = evidence.job.units, evidence.scene
-    thick = min(scene.glue, evidence.job.instrument.board.thickness)
-    slots = [d for d in evidence.demands if d.feature == feature]
+    units, context = inputs.job.units, inputs.context
+    thick = min(context.glue, inputs.job.instrument.board.thickness)
+    slots = [d for d in inputs.demands if d.feature == feature]
     places = np.concatenate([_along(d) for d in slots])
-    under = thick - scene.glue + evidence.standing.heights(places)
+    under = thick - context.glue + inputs.standing.heights(places)
     worst = int(np.argmin(under))
     least, (x, y) = float(under[worst]), places[worst]
     if least >= LEAST_UNDER - _SPARE:
@@ -48,7 +48,7 @@ def _cut(evidence: CheckInput, feature: str) -> Finding | None:
         f"is {show(thick - least, units)} deep there in a board {show(thick, units)} thick; {show(LEAST_UNDER, units)} "
         f"should: cut the slots {show_at_least(LEAST_UNDER - least, units)} less deep, or make the board thicker"
     )
-    return _finding(evidence, message, feature, (float(x), float(y)))
+    return _finding(inputs, message, feature, (float(x), float(y)))
 
 
 def _along(slot: Demand) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
@@ -61,9 +61,9 @@ def _along(slot: Demand) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
     return np.column_stack([(bounds[:, 0] + bounds[:, 2]) / 2, ys])
 
 
-def _sawn(evidence: CheckInput, feature: str) -> Finding | None:
+def _sawn(inputs: CheckInput, feature: str) -> Finding | None:
     """Slots left to the saw, to `saw.depth` below the finished surface."""
-    job = evidence.job
+    job = inputs.job
     units, instrument = job.units, job.instrument
     left = sorted(set(range(0 if instrument.zero_fret else 1, instrument.frets + 1)) - slotted(job))
     under, fret = min(((under_saw(job, n), n) for n in left), default=(np.inf, 0))
@@ -80,15 +80,15 @@ def _sawn(evidence: CheckInput, feature: str) -> Finding | None:
         f"{show(instrument.board.thickness, units)} thick; {show(LEAST_UNDER, units)} should: "
         f"{lower}make the board thicker"
     )
-    return _finding(evidence, message, feature, (x, evidence.scene.mirror * y))
+    return _finding(inputs, message, feature, (x, inputs.context.mirror * y))
 
 
-def _finding(evidence: CheckInput, message: str, feature: str, place: tuple[float, float]) -> Finding:
+def _finding(inputs: CheckInput, message: str, feature: str, place: tuple[float, float]) -> Finding:
     return Finding.of(
         "thin-under-slot",
         message,
         feature=feature,
-        job_line=job_line_of(evidence, feature),
-        program=evidence.program.name,
+        job_line=job_line_of(inputs, feature),
+        program=inputs.program.name,
         place=place,
     )

@@ -25,43 +25,43 @@ _SPARE = 0.02
 """Added to what a cut must be less deep, mm: the least wall is found within a hundredth."""
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `wall-too-thin`, one a feature: a stop under `neck.wall.stop`, a warning under `neck.wall.warn`."""
-    if evidence.job.part != "neck" or evidence.job.instrument.neck is None or evidence.on_bed:
+    if inputs.job.part != "neck" or inputs.job.instrument.neck is None or inputs.on_bed:
         return []
-    neck = neck_as_cut(evidence.scene)
-    left = walls_left(evidence, neck)
+    neck = neck_as_cut(inputs.context)
+    left = walls_left(inputs, neck)
     thin = sorted((w.wall, f) for f, w in left.items() if w.wall < neck.neck.wall.warn - 1e-6)
-    found = [_finding(evidence, neck, feature, left[feature]) for _, feature in thin]
-    return [*found, *_pins_through(evidence, neck, left)]
+    found = [_finding(inputs, neck, feature, left[feature]) for _, feature in thin]
+    return [*found, *_pins_through(inputs, neck, left)]
 
 
-def _finding(evidence: CheckInput, neck: FinishedNeck, feature: str, left: WallLeft) -> Finding:
-    units, limits = evidence.job.units, neck.neck.wall
+def _finding(inputs: CheckInput, neck: FinishedNeck, feature: str, left: WallLeft) -> Finding:
+    units, limits = inputs.job.units, neck.neck.wall
     stops = left.wall < limits.stop - 1e-6
     x, y, _ = left.point
-    line = int(evidence.trace.line[evidence.moves.parent[left.move]]) if left.move >= 0 else 0
+    line = int(inputs.trace.line[inputs.moves.parent[left.move]]) if left.move >= 0 else 0
     where, more, advice = _where(neck, left)
-    remedies = _less_deep(evidence, left, more)
+    remedies = _less_deep(inputs, left, more)
     if more:
         advice = f"{in_words(remedies, f'cut it {show(more, units)} less deep')}, or {advice}"
-    near = nearest_fret(evidence.job.instrument, float(x))
+    near = nearest_fret(inputs.job.instrument, float(x))
     until = (
         "down to the blank's underside"
         if _of_blank(neck, left)
         else f"once the back is carved, {show(limits.carver, units)} taken off for the carver's hand"
     )
     message = (
-        f"{_much(evidence, neck, left)} {where} {_name(left)} at x {_at(x, units)}, y {_at(y, units)} ({near}) "
+        f"{_much(inputs, neck, left)} {where} {_name(left)} at x {_at(x, units)}, y {_at(y, units)} ({near}) "
         f"{until}; {show(limits.stop, units)} must be left, {show(limits.warn, units)} should"
-        f"{_stretch(evidence, left)}: {advice}"
+        f"{_stretch(inputs, left)}: {advice}"
     )
     return Finding.of(
         "wall-too-thin",
         message,
         feature=feature,
-        job_line=left.cut.demand.job_line if left.cut else job_line_of(evidence, feature),
-        program=evidence.program.name,
+        job_line=left.cut.demand.job_line if left.cut else job_line_of(inputs, feature),
+        program=inputs.program.name,
         program_line=line,
         place=(float(x), float(y)),
         severity=Severity.stop if stops else Severity.warn,
@@ -69,10 +69,10 @@ def _finding(evidence: CheckInput, neck: FinishedNeck, feature: str, left: WallL
     )
 
 
-def _less_deep(evidence: CheckInput, left: WallLeft, more: float) -> tuple[Remedy, ...]:
+def _less_deep(inputs: CheckInput, left: WallLeft, more: float) -> tuple[Remedy, ...]:
     """The feature's `depth`, less by so much, where that is what made the cut as deep as it is."""
     own_depth = left.cut is not None and left.cut.demand.kind not in (CutKind.adjuster_pocket, CutKind.counterbore)
-    return shallower(evidence, left.cut.demand.feature, more) if left.cut is not None and own_depth and more else ()
+    return shallower(inputs, left.cut.demand.feature, more) if left.cut is not None and own_depth and more else ()
 
 
 def _at(mm: float, units: Units) -> str:
@@ -87,8 +87,8 @@ def _name(left: WallLeft) -> str:
     return name if name[-1:].isdigit() else f"the {name}"
 
 
-def _much(evidence: CheckInput, neck: FinishedNeck, left: WallLeft) -> str:
-    units, carver = evidence.job.units, neck.neck.wall.carver
+def _much(inputs: CheckInput, neck: FinishedNeck, left: WallLeft) -> str:
+    units, carver = inputs.job.units, neck.neck.wall.carver
     if left.wall > 0:
         return f"{show(left.wall, units)} of wood is left"
     by = -left.wall if _of_blank(neck, left) else -(left.wall + carver)
@@ -133,13 +133,13 @@ def _rise(neck: FinishedNeck, left: WallLeft) -> float:
     return float(rises[enough[0]]) + _SPARE if len(enough) else 0.0
 
 
-def _stretch(evidence: CheckInput, left: WallLeft) -> str:
+def _stretch(inputs: CheckInput, left: WallLeft) -> str:
     x0, x1 = left.span
-    units = evidence.job.units
+    units = inputs.job.units
     return f" (less from x {_at(x0, units)} to {_at(x1, units)})" if x1 - x0 > 1.0 else ""
 
 
-def _pins_through(evidence: CheckInput, neck: FinishedNeck, left: dict[str, WallLeft]) -> list[Finding]:
+def _pins_through(inputs: CheckInput, neck: FinishedNeck, left: dict[str, WallLeft]) -> list[Finding]:
     """Pins are seldom meant to show at the back of the shaft: a warning where they go right through."""
     out = []
     for feature, wall in left.items():
@@ -148,15 +148,15 @@ def _pins_through(evidence: CheckInput, neck: FinishedNeck, left: dict[str, Wall
             cut is None
             or cut.demand.kind is not CutKind.pin_hole
             or cut.walls is not Walls.beside
-            or evidence.scene.flipped
+            or inputs.context.flipped
         ):
             continue
         x, y = float(wall.point[0]), float(wall.point[1])
         if neck.flat_at(np.array([x]))[0]:
             continue
         message = (
-            f"{cut.demand.name} goes right through the finished neck at x {show(x, evidence.job.units)}, "
-            f"{nearest_fret(evidence.job.instrument, x)}: give the pins a `depth`, unless the hole may show at the back"
+            f"{cut.demand.name} goes right through the finished neck at x {show(x, inputs.job.units)}, "
+            f"{nearest_fret(inputs.job.instrument, x)}: give the pins a `depth`, unless the hole may show at the back"
         )
         out.append(
             Finding.of(
@@ -164,7 +164,7 @@ def _pins_through(evidence: CheckInput, neck: FinishedNeck, left: dict[str, Wall
                 message,
                 feature=feature,
                 job_line=cut.demand.job_line,
-                program=evidence.program.name,
+                program=inputs.program.name,
                 place=(x, y),
                 severity=Severity.warn,
             )

@@ -45,13 +45,13 @@ Limits = tuple[float, float]
 """Less wood than the first stops, less than the second is warned of; mm."""
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `wood-between`, the worst of each two features and of each feature and surface, once both are cut."""
-    if evidence.on_bed or evidence.scene.apart:
+    if inputs.on_bed or inputs.context.apart:
         return []
-    ask = _Asked.of(evidence)
+    ask = _Asked.of(inputs)
     found = [*ask.between(), *ask.to_the_edge(), *ask.to_the_other_face()]
-    return shortened([_finding(evidence, one) for one in sorted(found, key=lambda one: one.gap.wood)])
+    return shortened([_finding(inputs, one) for one in sorted(found, key=lambda one: one.gap.wood)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,31 +73,31 @@ class _Found:
 class _Asked:
     """The cuts that this program completes (`new`), and all that are cut then (`cut`)."""
 
-    evidence: CheckInput
+    inputs: CheckInput
     new: tuple[CutSolid, ...]
     cut: tuple[CutSolid, ...]
 
     @staticmethod
-    def of(evidence: CheckInput) -> _Asked:
+    def of(inputs: CheckInput) -> _Asked:
         """What is asked about a program: its own setup's cuts so far, and those of the setups before it."""
-        here = {o.feature for o in evidence.operations} & evidence.finished
+        here = {o.feature for o in inputs.operations} & inputs.finished
         new: list[CutSolid] = []
         old: list[CutSolid] = []
-        for scene, demands in evidence.of_job:
-            own = scene.setup.name == evidence.scene.setup.name
+        for context, demands in inputs.of_job:
+            own = context.setup.name == inputs.context.setup.name
             for demand in demands:
-                if demand.kind not in _ASKED or scene.apart or demand.asked.is_empty or not demand.may:
+                if demand.kind not in _ASKED or context.apart or demand.asked.is_empty or not demand.may:
                     continue
-                if not own or demand.feature in evidence.finished:
-                    (new if own and demand.feature in here else old).append(cut_solid(scene, demand))
+                if not own or demand.feature in inputs.finished:
+                    (new if own and demand.feature in here else old).append(cut_solid(context, demand))
             if own:
                 break
-        return _Asked(evidence, tuple(new), (*old, *new))
+        return _Asked(inputs, tuple(new), (*old, *new))
 
     @property
     def wall(self) -> Limits:
         """Least wood that the instrument wants."""
-        neck = self.evidence.job.instrument.neck
+        neck = self.inputs.job.instrument.neck
         return (STOP, WARN) if neck is None else (neck.wall.stop, neck.wall.warn)
 
     def between(self) -> list[_Found]:
@@ -130,11 +130,11 @@ class _Asked:
             found = self._edge(hole, part, kerf)
             if found is not None:
                 yield found
-        if self.evidence.job.instrument.neck is not None and self.evidence.job.part == "neck":
+        if self.inputs.job.instrument.neck is not None and self.inputs.job.part == "neck":
             for bar in (s for s in self.new if s.demand.kind is CutKind.bar_slot):
                 # The slot's edge is a polygon and the neck's side is made of straight lines: a vertex is nearest.
                 x, y = shapely.get_coordinates(bar.demand.asked).T
-                beside = half_width_at(self.evidence.job.instrument, x) - np.abs(y)
+                beside = half_width_at(self.inputs.job.instrument, x) - np.abs(y)
                 i = int(np.argmin(beside))
                 if beside[i] < self.wall[1] - _SPARE:
                     gap = Gap(float(beside[i]), (float(x[i]), float(y[i])))
@@ -143,7 +143,7 @@ class _Asked:
 
     def to_the_other_face(self) -> Iterator[_Found]:
         """Blind cuts, to the finished surface opposite: a lowered headstock's face, a radiused top, a board's back."""
-        job = self.evidence.job
+        job = self.inputs.job
         board = job.part == "board"
         limits = (UNDER_STOP, UNDER_WARN) if board else self.wall
         steps = [(p.region, p.far) for s in self.cut if s.demand.kind is CutKind.step for p in s.prisms]
@@ -174,8 +174,8 @@ class _Asked:
 
     def _part(self) -> BaseGeometry:
         """The finished part as seen from above, in instrument coordinates."""
-        scene = self.evidence.scene
-        return scale(finished_part(scene), yfact=scene.mirror, origin=(0, 0))
+        context = self.inputs.context
+        return scale(finished_part(context), yfact=context.mirror, origin=(0, 0))
 
     def _limits(self, a: CutSolid, b: CutSolid) -> Limits | None:
         """Least wood between two cuts; None where they may do as they like."""
@@ -211,7 +211,7 @@ class _Asked:
             return _Found(hole, over, self.wall, edge, "move it onto the part", "lies beside the finished part")
         if kerf.is_empty or hole.region.distance(kerf) > _SPARE:
             return None
-        away = show(float(part.distance(hole.region)), self.evidence.job.units)
+        away = show(float(part.distance(hole.region)), self.inputs.job.units)
         lies = f"lies {away} beside the finished part, and the outline's cut opens it: the pin holds nothing then"
         return _Found(hole, Gap(0.0, hole.middle), (-math.inf, self.wall[1]), edge, "move it further out", lies)
 
@@ -235,8 +235,8 @@ def _called(solid: CutSolid) -> str:
     return f"{demand.name} (line {demand.job_line})" if demand.job_line else demand.name
 
 
-def _finding(evidence: CheckInput, found: _Found) -> Finding:
-    units, wood, (stop, warn) = evidence.job.units, found.gap.wood, found.limits
+def _finding(inputs: CheckInput, found: _Found) -> Finding:
+    units, wood, (stop, warn) = inputs.job.units, found.gap.wood, found.limits
     if found.lies:
         message = f"{_called(found.solid)} {found.lies}; {found.remedy}"
     else:
@@ -251,7 +251,7 @@ def _finding(evidence: CheckInput, found: _Found) -> Finding:
         message,
         feature=found.solid.demand.feature,
         job_line=found.solid.demand.job_line,
-        program=evidence.program.name,
-        place=(x, evidence.scene.mirror * y),
+        program=inputs.program.name,
+        place=(x, inputs.context.mirror * y),
         severity=Severity.stop if wood < stop - _SPARE else Severity.warn,
     )

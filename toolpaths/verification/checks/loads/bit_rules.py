@@ -45,22 +45,22 @@ _BESIDE = 0.3
 """How far outside the bit's rim the wood beside a slot is looked at, mm."""
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `pass-deep`, `fine-bit`, `chips-pack`, `surface-speed`, `spiral`, `runout`; once a bit and feature."""
-    met = engagement(evidence)
-    bits = evidence.moves.bit[met.move]
+    met = engagement(inputs)
+    bits = inputs.moves.bit[met.move]
     found: list[Finding] = []
     for number in np.unique(bits[met.cuts]):
-        name, bit = evidence.bits[int(number)]
+        name, bit = inputs.bits[int(number)]
         mine = np.nonzero(met.cuts & (bits == number))[0]
         if bit.weak_diameter < FINE:
-            found += _fine(evidence, met, name, mine)
+            found += _fine(inputs, met, name, mine)
         else:
-            found += _deep(evidence, met, name, bit, mine)
-        found += _packed(evidence, met, name, bit, mine)
-        found += _wide(evidence, met, name, bit, mine)
-        found += _spiral(evidence, met, name, bit, mine)
-        found += _runout(evidence, met, name, bit, mine)
+            found += _deep(inputs, met, name, bit, mine)
+        found += _packed(inputs, met, name, bit, mine)
+        found += _wide(inputs, met, name, bit, mine)
+        found += _spiral(inputs, met, name, bit, mine)
+        found += _runout(inputs, met, name, bit, mine)
     return found
 
 
@@ -72,8 +72,8 @@ def bearable_pass(bit: Bit, janka: float) -> float:
     return (0.5 + 0.5 * softness(janka) * stoutness(bit.weak_diameter)) * bit.weak_diameter
 
 
-def _deep(evidence: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
-    units, wood = evidence.job.units, evidence.scene.wood
+def _deep(inputs: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
+    units, wood = inputs.job.units, inputs.context.wood
     limit = bearable_pass(bit, wood.janka)
     mine = mine[~met.plunges[mine]]
 
@@ -84,11 +84,11 @@ def _deep(evidence: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints
             f"{'; that is more than twice as much' if stop else ''}: {advice}"
         )
 
-    yield from _too_deep(evidence, met, name, mine, ("pass-deep", limit), words)
+    yield from _too_deep(inputs, met, name, mine, ("pass-deep", limit), words)
 
 
 def _too_deep(
-    evidence: CheckInput,
+    inputs: CheckInput,
     met: Engagement,
     name: str,
     places: Ints,
@@ -97,36 +97,36 @@ def _too_deep(
 ) -> Iterator[Finding]:
     """The deepest pass of each feature above a limit (code, mm), a stop above twice. `words`: depth, stop, advice."""
     code, most = limit
-    depths = _asked(evidence, met, name, places)
-    for feature, place in _worst(evidence, met, places, depths, most * _SPARE):
+    depths = _asked(inputs, met, name, places)
+    for feature, place in _worst(inputs, met, places, depths, most * _SPARE):
         depth = float(depths[np.searchsorted(places, place)])
         stop = depth > most * _STOP * _SPARE
         severity = Severity.stop if stop else None
-        line = _line(evidence, met, place)
-        remedies: tuple[Remedy, ...] = ((Entry("pass_depth", typed(most, evidence.job.units)),),)
+        line = _line(inputs, met, place)
+        remedies: tuple[Remedy, ...] = ((Entry("pass_depth", typed(most, inputs.job.units)),),)
         said = words(depth, stop, in_words(remedies, ""))
-        yield at_move(evidence, code, said, line, feature=feature, severity=severity, remedies=remedies)
+        yield at_move(inputs, code, said, line, feature=feature, severity=severity, remedies=remedies)
 
 
-def _asked(evidence: CheckInput, met: Engagement, name: str, places: Ints) -> Array:
+def _asked(inputs: CheckInput, met: Engagement, name: str, places: Ints) -> Array:
     """Depth of wood (K,) before the middle of the bit, and no more than the job's passes in that feature: mm.
 
     A skim leans onto a wall of full height, for a moment, and is no pass; a text that cuts deeper than the job asks
     is `pass-depth`.
     """
     asked: dict[str, float] = {}
-    for o in evidence.operations:
+    for o in inputs.operations:
         if o.bit == name:
             asked[o.feature] = max(o.cutting.pass_depth, asked.get(o.feature, 0.0))
     most = max(asked.values(), default=np.inf)
-    of_section = np.array([*(asked.get(feature, most) for feature, *_ in evidence.trace.sections), most])
-    own = of_section[evidence.trace.section[evidence.moves.parent[met.move[places]]]]
+    of_section = np.array([*(asked.get(feature, most) for feature, *_ in inputs.trace.sections), most])
+    own = of_section[inputs.trace.section[inputs.moves.parent[met.move[places]]]]
     return np.asarray(np.minimum(met.middle[places], own))
 
 
-def _fine(evidence: CheckInput, met: Engagement, name: str, mine: Ints) -> Iterator[Finding]:
+def _fine(inputs: CheckInput, met: Engagement, name: str, mine: Ints) -> Iterator[Finding]:
     """A slot bit under 1 mm: thin passes, a shallow way down, never a plunge."""
-    units = evidence.job.units
+    units = inputs.job.units
     passes = mine[~met.plunges[mine]]
 
     def words(depth: float, stop: bool, advice: str) -> str:
@@ -135,63 +135,61 @@ def _fine(evidence: CheckInput, met: Engagement, name: str, mine: Ints) -> Itera
             f"{'; at twice as much it breaks' if stop else ''} (common practice, no source): {advice}"
         )
 
-    yield from _too_deep(evidence, met, name, passes, ("fine-bit", FINE_PASS), words)
-    for feature, place in _worst(
-        evidence, met, passes, met.slope[passes], FINE_RAMP + 0.1 + _own_slope(evidence, name)
-    ):
+    yield from _too_deep(inputs, met, name, passes, ("fine-bit", FINE_PASS), words)
+    for feature, place in _worst(inputs, met, passes, met.slope[passes], FINE_RAMP + 0.1 + _own_slope(inputs, name)):
         yield at_move(
-            evidence,
+            inputs,
             "fine-bit",
             f"{name} goes down at {met.slope[place]:.1f} degrees in wood, and so fine a bit bears {FINE_RAMP:.0f}: "
             f"let it ramp over {show(28.636, units)} for each mm of depth, best in waste (common practice, no source)",
-            _line(evidence, met, place),
+            _line(inputs, met, place),
             feature=feature,
         )
     down = mine[met.plunges[mine]]
-    for feature, place in _worst(evidence, met, down, met.axial[down], 0.0):
+    for feature, place in _worst(inputs, met, down, met.axial[down], 0.0):
         yield at_move(
-            evidence,
+            inputs,
             "fine-bit",
             f"{name} goes straight down into {show(float(met.axial[place]), units)} of wood, which breaks so fine a "
             f"bit: let it ramp at most {FINE_RAMP:.0f} degrees, in waste (common practice, no source)",
-            _line(evidence, met, place),
+            _line(inputs, met, place),
             feature=feature,
             severity=Severity.stop,
         )
 
 
-def _own_slope(evidence: CheckInput, name: str) -> float:
+def _own_slope(inputs: CheckInput, name: str) -> float:
     """Degrees by which the floors of a bit's grooves slope on their own, where they follow a rounded top."""
-    floors = [f for o in evidence.operations if isinstance(o, Lines) and o.bit == name for f in o.floors]
+    floors = [f for o in inputs.operations if isinstance(o, Lines) and o.bit == name for f in o.floors]
     steepest = max((float(np.abs(np.diff(f[:, 1]) / np.diff(f[:, 0])).max()) for f in floors), default=0.0)
     return float(np.degrees(np.arctan(steepest)))
 
 
-def _packed(evidence: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
+def _packed(inputs: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
     """A slot as wide as the bit with walls on both sides higher than two diameters: the chips stay in it."""
     limit = DEEP_SLOT * bit.diameter
-    slot = mine[met.slot[mine] & met.level[mine] & (evidence.standing.top - met.at[mine, 2] > limit * _SPARE)]
+    slot = mine[met.slot[mine] & met.level[mine] & (inputs.standing.top - met.at[mine, 2] > limit * _SPARE)]
     if is_pointed(bit) or not len(slot):
         return
     move, at = met.move[slot], met.at[slot]
-    way = evidence.moves.end[move, :2] - evidence.moves.start[move, :2]
+    way = inputs.moves.end[move, :2] - inputs.moves.start[move, :2]
     aside = np.stack([-way[:, 1], way[:, 0]], axis=1) / np.hypot(way[:, 0], way[:, 1])[:, None]
     reach = bit.radius + _BESIDE
     points = np.concatenate([at[:, :2] + reach * aside, at[:, :2] - reach * aside])
-    stands = evidence.standing.heights(points, before=np.tile(evidence.first + move, 2)).reshape(2, -1)
+    stands = inputs.standing.heights(points, before=np.tile(inputs.first + move, 2)).reshape(2, -1)
     walls = stands.min(axis=0) - at[:, 2]
-    units = evidence.job.units
+    units = inputs.job.units
     advice = f"open the cut to {show(1.4 * bit.diameter, units)}, extract at the bit, or saw beside the line first"
     if bit.diameter < FINE:
         advice = "keep the extraction close to the bit, or leave the last of the depth to the saw"
-    for feature, place in _worst(evidence, met, slot, walls, limit * _SPARE):
+    for feature, place in _worst(inputs, met, slot, walls, limit * _SPARE):
         deep = float(walls[np.searchsorted(slot, place)])
         yield at_move(
-            evidence,
+            inputs,
             "chips-pack",
             f"{name} runs in a slot as wide as itself, {show(deep, units)} deep: deeper than {show(limit, units)}, two "
             f"diameters, chips pack and burn (common practice, no source); {advice}",
-            _line(evidence, met, place),
+            _line(inputs, met, place),
             feature=feature,
             # Thin passes make little of them, and a slot for a fret has no other width.
             severity=Severity.note if bit.diameter < FINE else None,
@@ -201,23 +199,23 @@ def _packed(evidence: CheckInput, met: Engagement, name: str, bit: Bit, mine: In
 # How fast, and what for
 
 
-def _wide(evidence: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
+def _wide(inputs: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
     if bit.diameter <= WIDE or bit.max_rpm is not None:
         return
-    for feature, place in _first(evidence, met, mine):
-        parent = _line(evidence, met, place)
-        feed, text_rpm = float(evidence.trace.feed[parent]), float(evidence.trace.rpm[parent])
-        rpm = speeds_of(evidence, name, feed, text_rpm)[1]
+    for feature, place in _first(inputs, met, mine):
+        parent = _line(inputs, met, place)
+        feed, text_rpm = float(inputs.trace.feed[parent]), float(inputs.trace.rpm[parent])
+        rpm = speeds_of(inputs, name, feed, text_rpm)[1]
         speed = surface_speed(bit.diameter, rpm)
         if speed <= HIGHEST_SURFACE_SPEED * 1.01:
             continue
         highest = np.floor(HIGHEST_SURFACE_SPEED / surface_speed(bit.diameter, 1.0) / 100) * 100
-        slower = turned(evidence, name, feature, feed, highest, up=False, same_chip=True)
+        slower = turned(inputs, name, feature, feed, highest, up=False, same_chip=True)
         advice = in_words(slower, f"turn at {highest:.0f} rpm")
         yield at_move(
-            evidence,
+            inputs,
             "surface-speed",
-            f"{name} is {show(bit.diameter, evidence.job.units)} wide and nobody says how fast it may turn: at "
+            f"{name} is {show(bit.diameter, inputs.job.units)} wide and nobody says how fast it may turn: at "
             f"{rpm:.0f} rpm its edge goes at {speed:.0f} m/min, and without its maker's word "
             f"{HIGHEST_SURFACE_SPEED:.0f} are enough (common practice, no source): {advice}, "
             "or write the max_rpm that is marked on the bit",
@@ -227,76 +225,74 @@ def _wide(evidence: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints
         )
 
 
-def _spiral(evidence: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
+def _spiral(inputs: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
     if bit.spiral != "up":
         return
-    setup = evidence.scene.setup
-    if setup.hold in ("tape", "vacuum") and evidence.scene.top <= THIN_WORK and not evidence.on_bed:
+    setup = inputs.context.setup
+    if setup.hold in ("tape", "vacuum") and inputs.context.top <= THIN_WORK and not inputs.on_bed:
         place = int(mine[np.argmin(met.move[mine])])
         yield at_move(
-            evidence,
+            inputs,
             "spiral",
-            f"{name} is an up-cut spiral, which pulls at work {show(evidence.scene.top, evidence.job.units)} thin that "
+            f"{name} is an up-cut spiral, which pulls at work {show(inputs.context.top, inputs.job.units)} thin that "
             f"{setup.hold} alone holds, and can lift it (common practice, no source); take a down-cut or straight bit, "
             "or hold the work with clamps or screws too",
-            _line(evidence, met, place),
+            _line(inputs, met, place),
         )
     kinds = {f.name: f.cuts for f in setup.features}
-    for feature, place in _first(evidence, met, mine):
+    for feature, place in _first(inputs, met, mine):
         if kinds.get(feature, frozenset()) & _FRAYED:
             yield at_move(
-                evidence,
+                inputs,
                 "spiral",
                 f"{name} is an up-cut spiral, and {feature} shows its upper edge, which such a bit frays (common "
                 "practice, no source); a down-cut or straight bit leaves it cleaner",
-                _line(evidence, met, place),
+                _line(inputs, met, place),
                 feature=feature,
                 severity=Severity.note,
             )
 
 
-def _runout(evidence: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
+def _runout(inputs: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
     """Only for bits under 1/16 in, and where the spindle wobbles more than is usual."""
-    runout = bit.runout if bit.runout is not None else evidence.machine.runout
+    runout = bit.runout if bit.runout is not None else inputs.machine.runout
     if runout <= LARGE_RUNOUT or working_diameter(bit) >= SIXTEENTH - 1e-6:
         return
-    parent = _line(evidence, met, int(mine[np.argmin(met.move[mine])]))
-    feed, text_rpm = float(evidence.trace.feed[parent]), float(evidence.trace.rpm[parent])
-    rpm = speeds_of(evidence, name, feed, text_rpm)[0]
+    parent = _line(inputs, met, int(mine[np.argmin(met.move[mine])]))
+    feed, text_rpm = float(inputs.trace.feed[parent]), float(inputs.trace.rpm[parent])
+    rpm = speeds_of(inputs, name, feed, text_rpm)[0]
     if rpm <= 0 or chip_load(feed, rpm, bit.flutes) >= runout:
         return
-    units = evidence.job.units
+    units = inputs.job.units
     yield at_line(
-        evidence,
+        inputs,
         "runout",
         f"{name} wobbles by {show_fine(runout, units)}, more than its chip of "
         f"{show_chip(chip_load(feed, rpm, bit.flutes), units)}: one edge does the work, and the "
         f"slot comes out about {show_fine(bit.cut_diameter + bit.widening(runout), units)} wide. "
         "Clean the collet, and measure a test slot (`neckpath coupon`)",
-        int(evidence.trace.line[parent]),
+        int(inputs.trace.line[parent]),
     )
 
 
 # Private
 
 
-def _worst(
-    evidence: CheckInput, met: Engagement, places: Ints, amount: Array, limit: float
-) -> Iterator[tuple[str, int]]:
+def _worst(inputs: CheckInput, met: Engagement, places: Ints, amount: Array, limit: float) -> Iterator[tuple[str, int]]:
     """(feature, place) of the greatest amount above a limit in each feature, in order of the text."""
     worst: dict[str, tuple[float, int]] = {}
     for place, much in zip(places.tolist(), amount.tolist(), strict=True):
-        feature = feature_of(evidence, _line(evidence, met, place))
+        feature = feature_of(inputs, _line(inputs, met, place))
         if much > max(limit, worst.get(feature, (-np.inf,))[0] + 1e-6):
             worst[feature] = much, place
     yield from sorted(((f, p) for f, (_, p) in worst.items()), key=lambda pair: int(met.move[pair[1]]))
 
 
-def _first(evidence: CheckInput, met: Engagement, places: Ints) -> Iterator[tuple[str, int]]:
+def _first(inputs: CheckInput, met: Engagement, places: Ints) -> Iterator[tuple[str, int]]:
     """(feature, place) of the first place in each feature."""
-    yield from _worst(evidence, met, places, -met.move[places].astype(np.float64), -np.inf)
+    yield from _worst(inputs, met, places, -met.move[places].astype(np.float64), -np.inf)
 
 
-def _line(evidence: CheckInput, met: Engagement, place: int) -> int:
+def _line(inputs: CheckInput, met: Engagement, place: int) -> int:
     """Index of the trace's move at a place."""
-    return int(evidence.moves.parent[met.move[place]])
+    return int(inputs.moves.parent[met.move[place]])

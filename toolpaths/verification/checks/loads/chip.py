@@ -37,22 +37,22 @@ _ROUND = 0.01
 """Part of the band's ends that rounding of feeds and speeds may take."""
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `chip-thick` and `chip-thin`: one for each bit, feed, speed and feature."""
-    met = engagement(evidence)
+    met = engagement(inputs)
     if not met.cuts.any():
         return []
-    trace, moves = evidence.trace, evidence.moves
-    mean = reached(evidence.as_written, evidence.at_machine, evidence.machine).mean
+    trace, moves = inputs.trace, inputs.moves
+    mean = reached(inputs.as_written, inputs.at_machine, inputs.machine).mean
     parent = moves.parent[met.move]
     groups = np.stack([moves.bit[met.move], trace.feed[parent], trace.rpm[parent]], axis=1)
     found: list[_Told] = []
     for number, feed, text_rpm in np.unique(groups[met.cuts], axis=0):
-        name, bit = evidence.bits[int(number)]
-        slow, fast = speeds_of(evidence, name, float(feed), float(text_rpm))
+        name, bit = inputs.bits[int(number)]
+        slow, fast = speeds_of(inputs, name, float(feed), float(text_rpm))
         if slow <= 0:
             continue
-        case = _Case(evidence, met, name, bit, bit_band(bit, evidence.scene.wood.janka), float(feed), mean)
+        case = _Case(inputs, met, name, bit, bit_band(bit, inputs.context.wood.janka), float(feed), mean)
         inside = np.nonzero(met.cuts & (groups == (number, feed, text_rpm)).all(axis=1))[0]
         thick = list(case.thick(slow, inside))
         found += thick or case.thin(fast, inside[met.level[inside]])
@@ -79,25 +79,25 @@ class _Told:
 
     def finding(self, alike: list[_Told]) -> Finding:
         remedies = self._remedies(alike)
-        move, words = int(self.case.evidence.moves.parent[self.place]), self.words(in_words(remedies, self.otherwise))
+        move, words = int(self.case.inputs.moves.parent[self.place]), self.words(in_words(remedies, self.otherwise))
         return at_move(
-            self.case.evidence, self.code, words, move,
+            self.case.inputs, self.code, words, move,
             feature=self.feature, severity=self.severity, remedies=remedies,
         )  # fmt: skip
 
     def _remedies(self, alike: list[_Told]) -> tuple[Remedy, ...]:
-        evidence, bit, up = self.case.evidence, self.case.name, self.code == "chip-thin"
-        own = [o for o in evidence.operations if o.feature == self.feature]
+        inputs, bit, up = self.case.inputs, self.case.name, self.code == "chip-thin"
+        own = [o for o in inputs.operations if o.feature == self.feature]
         if not own or (up and any(o.bit != bit for o in own)):
             return ()  # what makes thick chips for one bit may make too thick ones for another
         feeds = [(t.case.feed, t.feed) for t in alike if t.feed]
-        out = fed(evidence, bit, self.feature, feeds, up=up)
+        out = fed(inputs, bit, self.feature, feeds, up=up)
         speeds = [t.rpm for t in alike if t.rpm]
         rpm = (min if up else max)(speeds, default=0.0)
         # Slower turns make every chip thicker, those of a full cut too.
         full = max(o.cutting.feed for o in own)
         if speeds and not (up and chip_load(full, rpm, self.case.bit.flutes) > self.case.band.high):
-            out += turned(evidence, bit, self.feature, self.case.feed, rpm, up=not up)
+            out += turned(inputs, bit, self.feature, self.case.feed, rpm, up=not up)
         return out
 
 
@@ -105,7 +105,7 @@ class _Told:
 class _Case:
     """One bit at one feed (mm/min) against its band. `mean`: the feed that each straight move truly has."""
 
-    evidence: CheckInput
+    inputs: CheckInput
     met: Engagement
     name: str
     bit: Bit
@@ -149,8 +149,8 @@ class _Case:
 
     def _clears_corners(self, places: Ints) -> bool:
         """Whether the bit only takes what a wider one left, touching wood here and there."""
-        feature = feature_of(self.evidence, int(self.evidence.moves.parent[self.met.move[places[0]]]))
-        own = [o for o in self.evidence.operations if o.feature == feature and o.bit == self.name]
+        feature = feature_of(self.inputs, int(self.inputs.moves.parent[self.met.move[places[0]]]))
+        own = [o for o in self.inputs.operations if o.feature == feature and o.bit == self.name]
         return bool(own) and all(isinstance(o, Corners) for o in own)
 
     def _mostly(self, loads: Array, places: Ints) -> Mask:
@@ -187,8 +187,8 @@ class _Case:
     def _by_feature(self, places: Ints) -> dict[str, Ints]:
         names: dict[str, list[int]] = {}
         for place in places.tolist():
-            parent = int(self.evidence.moves.parent[self.met.move[place]])
-            names.setdefault(feature_of(self.evidence, parent), []).append(place)
+            parent = int(self.inputs.moves.parent[self.met.move[place]])
+            names.setdefault(feature_of(self.inputs, parent), []).append(place)
         ordered = sorted(names.items(), key=lambda pair: int(self.met.move[pair[1]].min()))
         return {name: np.asarray(own, dtype=np.int64) for name, own in ordered}
 
@@ -206,7 +206,7 @@ class _Case:
         real = load if not self.met.plunges[place] else load / share
         return (
             f"{self._where(place)}a chip of {self._chip(real)} a tooth ({self._feed(self.feed)}, {rpm:.0f} rpm, "
-            f"{flutes} flutes{turn}) is too thick for {self.name} in {self.evidence.scene.wood.name}, which wants "
+            f"{flutes} flutes{turn}) is too thick for {self.name} in {self.inputs.context.wood.name}, which wants "
             f"{wants} ({self.band.origin}); {advice}{self._wobble(load)}"
         )
 
@@ -214,7 +214,7 @@ class _Case:
         flutes, low = self.bit.flutes, self.band.low
         return (
             f"{self._where(place)}a chip of {self._chip(load)} a tooth ({self._feed(self.feed)}, {rpm:.0f} rpm, "
-            f"{flutes} flutes) is so thin that it rubs: too thin for {self.name} in {self.evidence.scene.wood.name}, "
+            f"{flutes} flutes) is so thin that it rubs: too thin for {self.name} in {self.inputs.context.wood.name}, "
             f"which wants {self._chip(low)} to {self._chip(self.band.high)} ({self.band.origin}); "
             f"{advice}{self._wobble(load)}"
         )
@@ -255,13 +255,13 @@ class _Case:
 
     def _wobble(self, load: float) -> str:
         """What a wobble larger than the chip does to a thin bit."""
-        runout = self.bit.runout if self.bit.runout is not None else self.evidence.machine.runout
+        runout = self.bit.runout if self.bit.runout is not None else self.inputs.machine.runout
         if runout <= load or working_diameter(self.bit) >= SIXTEENTH - 1e-6:
             return ""
         return f" (runout of {self._chip(runout)} is more than that chip: one edge does the work)"
 
     def _chip(self, mm: float) -> str:
-        return show_chip(mm, self.evidence.job.units)
+        return show_chip(mm, self.inputs.job.units)
 
     def _feed(self, mm_min: float) -> str:
-        return show_feed(mm_min, self.evidence.job.units)
+        return show_feed(mm_min, self.inputs.job.units)

@@ -29,23 +29,23 @@ The force is taken at its upper end: a likely one leans the bit about half as fa
 _STOP = 2.0
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `deflection`: the worst place of each bit and feature."""
-    met, trace = engagement(evidence), evidence.trace
-    parent = evidence.moves.parent[met.move]
+    met, trace = engagement(inputs), inputs.trace
+    parent = inputs.moves.parent[met.move]
     share = thickest_share(met.from_wall, met.slope, PLUNGE)
     worst: dict[tuple[str, str], tuple[float, int, float, float]] = {}
     over: dict[tuple[str, str], dict[float, float]] = {}
     for i in np.nonzero(met.cuts & ~met.plunges)[0].tolist():
-        name, bit = evidence.bits[int(evidence.moves.bit[met.move[i]])]
+        name, bit = inputs.bits[int(inputs.moves.bit[met.move[i]])]
         feed, text_rpm = float(trace.feed[parent[i]]), float(trace.rpm[parent[i]])
-        slow = speeds_of(evidence, name, feed, text_rpm)[0]
+        slow = speeds_of(inputs, name, feed, text_rpm)[0]
         if slow <= 0:
             continue  # `spindle` stops it
         depth = float(min(met.axial[i], bit.cutting_length))
         least, most = cutting_forces(float(share[i]) * feed / (slow * bit.flutes), depth)
         leans = deflection(bit, most, depth)
-        key = name, feature_of(evidence, int(parent[i]))
+        key = name, feature_of(inputs, int(parent[i]))
         if leans > LIMIT:
             mine = over.setdefault(key, {})
             mine[feed] = max(leans, mine.get(feed, 0.0))
@@ -53,14 +53,14 @@ def check(evidence: CheckInput) -> list[Finding]:
             worst[key] = leans, i, least, most
     return [
         _finding(
-            evidence, name, feature, leans, int(met.move[i]), float(met.axial[i]), (least, most), over[name, feature]
+            inputs, name, feature, leans, int(met.move[i]), float(met.axial[i]), (least, most), over[name, feature]
         )
         for (name, feature), (leans, i, least, most) in worst.items()
     ]
 
 
 def _finding(
-    evidence: CheckInput,
+    inputs: CheckInput,
     name: str,
     feature: str,
     leans: float,
@@ -69,14 +69,14 @@ def _finding(
     forces: tuple[float, float],
     over: dict[float, float],
 ) -> Finding:
-    units = evidence.job.units
-    parent = int(evidence.moves.parent[move])
+    units = inputs.job.units
+    parent = int(inputs.moves.parent[move])
     stop = leans > LIMIT * _STOP
-    feed = LIMIT / leans * float(evidence.trace.feed[parent])
-    remedies = fed(evidence, name, feature, [(f, f * LIMIT / much) for f, much in over.items()])
+    feed = LIMIT / leans * float(inputs.trace.feed[parent])
+    remedies = fed(inputs, name, feature, [(f, f * LIMIT / much) for f, much in over.items()])
     advice = in_words(remedies, f"feed at most {show_feed(feed, units)}").capitalize()
     return at_move(
-        evidence,
+        inputs,
         "deflection",
         f"{name} leans {show_fine(leans, units)} at its tip if the wood pushes with {forces[1]:.1f} N, and "
         f"{show_fine(LIMIT, units)} are what a fit bears"

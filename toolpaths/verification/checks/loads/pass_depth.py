@@ -40,36 +40,36 @@ _UPRIGHT = 1.7
 """Slope from which a move is a plunge and no pass: 60 degrees."""
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `pass-depth`: the worst line of each section of the program, worst first."""
     found: list[tuple[float, Finding]] = []
-    for number in np.unique(evidence.moves.bit):
-        if int(number) not in evidence.bits:
+    for number in np.unique(inputs.moves.bit):
+        if int(number) not in inputs.bits:
             continue  # `wrong-bit` stops it
-        name, bit = evidence.bits[int(number)]
-        limits = [o.cutting.pass_depth for o in evidence.operations if o.bit == name]
+        name, bit = inputs.bits[int(number)]
+        limits = [o.cutting.pass_depth for o in inputs.operations if o.bit == name]
         if limits:
-            found += _of_bit(evidence, int(number), bit, max(limits))
+            found += _of_bit(inputs, int(number), bit, max(limits))
     found.sort(key=lambda pair: -pair[0])
     return shortened([finding for _, finding in found])
 
 
-def _of_bit(evidence: CheckInput, number: int, bit: Bit, limit: float) -> list[tuple[float, Finding]]:
-    units, moves, trace = evidence.job.units, evidence.moves, evidence.trace
+def _of_bit(inputs: CheckInput, number: int, bit: Bit, limit: float) -> list[tuple[float, Finding]]:
+    units, moves, trace = inputs.job.units, inputs.moves, inputs.trace
     # A pointed bit takes as much at once as stands over its point; beside it, its edges lie higher.
     width = bit.width_at(_POINT) if is_pointed(bit) else bit.width_at(limit)
-    looks = _looks(evidence, number, width / 2, highest(evidence) - limit * _WARN)
-    keep = on_blank(evidence, looks.points)
-    keep[keep] = ceiling(evidence, looks.points[keep], looks.move[keep]) > looks.z[keep] + limit * _WARN
+    looks = _looks(inputs, number, width / 2, highest(inputs) - limit * _WARN)
+    keep = on_blank(inputs, looks.points)
+    keep[keep] = ceiling(inputs, looks.points[keep], looks.move[keep]) > looks.z[keep] + limit * _WARN
     points, z, move, before = looks.points[keep], looks.z[keep], looks.move[keep], looks.before[keep]
-    depth = evidence.standing.heights(points, before=evidence.first + before) - z
+    depth = inputs.standing.heights(points, before=inputs.first + before) - z
     over = np.nonzero(depth > limit * _WARN)[0]
     found: list[tuple[float, Finding]] = []
     for i in worst_of_each(trace.section[moves.parent[move[over]]], depth[over]):
         deep = float(depth[over[i]])
         stop = deep > limit * _STOP
         finding = at_move(
-            evidence,
+            inputs,
             "pass-depth",
             f"{show(deep, units)} of wood are taken at once, and {show(limit, units)} are what this bit should take"
             f"{'; that is more than twice as much' if stop else ''}: cut it in more passes",
@@ -93,17 +93,17 @@ class _Looks:
     before: Ints
 
 
-def _looks(evidence: CheckInput, number: int, radius: float, below: float) -> _Looks:
+def _looks(inputs: CheckInput, number: int, radius: float, below: float) -> _Looks:
     """Where to look along all cuts of a bit that come below a height, at most a radius of it apart.
 
     The wood is taken as it stood when the bit was a little further back, so that what it has just cut on its
     way, in short chords, does not count as cut already.
     """
-    moves = evidence.moves
+    moves = inputs.moves
     way = moves.end - moves.start
     run = np.hypot(way[:, 0], way[:, 1])
     done = np.cumsum(run)
-    cuts = (moves.bit == number) & (evidence.trace.kind[moves.parent] != RAPID) & (run > 1e-9)
+    cuts = (moves.bit == number) & (inputs.trace.kind[moves.parent] != RAPID) & (run > 1e-9)
     cuts &= (np.abs(way[:, 2]) <= _UPRIGHT * run) & (np.minimum(moves.start[:, 2], moves.end[:, 2]) < below)
     chosen = np.nonzero(cuts)[0]
     step = float(np.clip(radius, _NEVER_CLOSER, _NEVER_WIDER))
@@ -111,7 +111,7 @@ def _looks(evidence: CheckInput, number: int, radius: float, below: float) -> _L
     count = np.floor(done[chosen] / step).astype(np.int64) - first
     move = np.repeat(chosen, count)
     place = step * (np.arange(len(move)) - np.repeat(np.cumsum(count) - count, count) + np.repeat(first, count) + 1)
-    ends = chosen[_ends(evidence, chosen, run, np.abs(way[:, 2]), step)]
+    ends = chosen[_ends(inputs, chosen, run, np.abs(way[:, 2]), step)]
     move, place = np.concatenate([move, ends]), np.concatenate([place, done[ends]])
     part = np.clip((place - done[move] + run[move]) / run[move], 0.0, 1.0)
     at = moves.start[move] + part[:, None] * way[move]
@@ -126,7 +126,7 @@ def _looks(evidence: CheckInput, number: int, radius: float, below: float) -> _L
     return _Looks(points, np.tile(z, 3), np.tile(move, 3), np.tile(back, 3))
 
 
-def _ends(evidence: CheckInput, chosen: Ints, run: Array, rise: Array, step: float) -> NDArray[np.bool_]:
+def _ends(inputs: CheckInput, chosen: Ints, run: Array, rise: Array, step: float) -> NDArray[np.bool_]:
     """Which of the chosen moves (K,) are looked at in their end too: long or steep straight lines of the text."""
-    straight = evidence.trace.kind[evidence.moves.parent[chosen]] == FEED
+    straight = inputs.trace.kind[inputs.moves.parent[chosen]] == FEED
     return np.asarray(straight & ((run[chosen] >= step / 2) | (rise[chosen] > _STEEP * run[chosen])))

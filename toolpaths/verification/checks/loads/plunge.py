@@ -35,52 +35,52 @@ Beyond them its side meets the wood, as on a last skim: 0.28 of the radius at mo
 _WHOLE = (0.0, 0.5, 0.95)
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `plunge`, in the order of the program."""
-    moves, trace = evidence.moves, evidence.trace
+    moves, trace = inputs.moves, inputs.trace
     way = moves.end - moves.start
     steep = (way[:, 2] < 0) & (-way[:, 2] > _STEEP * np.hypot(way[:, 0], way[:, 1]))
-    steep &= (trace.kind[moves.parent] != RAPID) & (moves.end[:, 2] < highest_at(evidence) - _TOUCH)
+    steep &= (trace.kind[moves.parent] != RAPID) & (moves.end[:, 2] < highest_at(inputs) - _TOUCH)
     found: list[Finding] = []
     for number in np.unique(moves.bit[steep]):
-        if int(number) not in evidence.bits:
+        if int(number) not in inputs.bits:
             continue  # `wrong-bit` stops it
-        name, bit = evidence.bits[int(number)]
+        name, bit = inputs.bits[int(number)]
         chosen = np.nonzero(steep & (moves.bit == number))[0]
-        deep = _wood_under(evidence, chosen, bit, _WHOLE)
-        end = deep if bit.centre_cutting else _wood_under(evidence, chosen, bit, _END)
-        limits = [o.cutting.plunge for o in evidence.operations if o.bit == name]
+        deep = _wood_under(inputs, chosen, bit, _WHOLE)
+        end = deep if bit.centre_cutting else _wood_under(inputs, chosen, bit, _END)
+        limits = [o.cutting.plunge for o in inputs.operations if o.bit == name]
         for parent in np.unique(moves.parent[chosen[deep > _TOUCH]]):
             own = moves.parent[chosen] == parent
             blunt = not bit.centre_cutting and float(end[own].max()) > _TOUCH
-            finding = _finding(evidence, int(parent), float(deep[own].max()), name, blunt, max(limits, default=np.inf))
+            finding = _finding(inputs, int(parent), float(deep[own].max()), name, blunt, max(limits, default=np.inf))
             if finding is not None:
                 found.append(finding)
     return shortened(sorted(found, key=lambda f: (f.severity is not Severity.stop, f.program_line)))
 
 
-def _wood_under(evidence: CheckInput, chosen: Ints, bit: Bit, rings: tuple[float, ...]) -> Array:
+def _wood_under(inputs: CheckInput, chosen: Ints, bit: Bit, rings: tuple[float, ...]) -> Array:
     """How much wood (K,) stands under those rings of the bit where each chosen move ends, above its tip there, mm."""
     angle = np.arange(12) * (2 * np.pi / 12)
     disc = np.concatenate([r * np.stack([np.cos(angle), np.sin(angle)], axis=1) for r in rings])
-    end = evidence.moves.end[chosen]
+    end = inputs.moves.end[chosen]
     points = (end[:, None, :2] + bit.radius * disc[None, :, :]).reshape(-1, 2)
     under = np.tile(bit.height_at(bit.radius * np.hypot(disc[:, 0], disc[:, 1])), len(chosen))
     owner = np.repeat(np.arange(len(chosen)), len(disc))
     floor = np.maximum(end[owner, 2] + under, 0.0)
-    keep = on_blank(evidence, points)
-    keep[keep] = ceiling(evidence, points[keep], chosen[owner[keep]]) > floor[keep] + _TOUCH
+    keep = on_blank(inputs, points)
+    keep[keep] = ceiling(inputs, points[keep], chosen[owner[keep]]) > floor[keep] + _TOUCH
     points, owner, floor = points[keep], owner[keep], floor[keep]
     deep = np.zeros(len(chosen))
-    np.maximum.at(deep, owner, evidence.standing.heights(points, before=evidence.first + chosen[owner]) - floor)
+    np.maximum.at(deep, owner, inputs.standing.heights(points, before=inputs.first + chosen[owner]) - floor)
     return deep
 
 
-def _finding(evidence: CheckInput, move: int, deep: float, name: str, blunt: bool, limit: float) -> Finding | None:
-    units, feed = evidence.job.units, float(evidence.trace.feed[move])
+def _finding(inputs: CheckInput, move: int, deep: float, name: str, blunt: bool, limit: float) -> Finding | None:
+    units, feed = inputs.job.units, float(inputs.trace.feed[move])
     if blunt:
         return at_move(
-            evidence,
+            inputs,
             _CODE,
             f"{name} goes down into {show(deep, units)} of wood, and its end does not cut at the centre; "
             "enter on a ramp, or from the side",
@@ -91,7 +91,7 @@ def _finding(evidence: CheckInput, move: int, deep: float, name: str, blunt: boo
         return None
     stop = feed > limit * _STOP
     return at_move(
-        evidence,
+        inputs,
         _CODE,
         f"{name} goes down into {show(deep, units)} of wood at {show_feed(feed, units)}, and "
         f"{show_feed(limit, units)} are what it should plunge at{'; that is more than twice as fast' if stop else ''}: "

@@ -16,14 +16,14 @@ CLEAR = 1.0
 """How far above stock and clamps a lifted program must stay, mm. Common practice, no source."""
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `air`."""
-    return [*_said(evidence), *_touched(evidence)]
+    return [*_said(inputs), *_touched(inputs)]
 
 
-def _said(evidence: CheckInput) -> Iterator[Finding]:
-    says, lift, units = evidence.trace.header.lifted, evidence.lift, evidence.job.units
-    if abs(says - lift) <= evidence.machine.half_digit + 1e-6:
+def _said(inputs: CheckInput) -> Iterator[Finding]:
+    says, lift, units = inputs.trace.header.lifted, inputs.lift, inputs.job.units
+    if abs(says - lift) <= inputs.machine.half_digit + 1e-6:
         return
     if lift == 0:
         message = (
@@ -33,25 +33,25 @@ def _said(evidence: CheckInput) -> Iterator[Finding]:
     else:
         stated = f"a lift of {show(says, units)}" if says else "no lift"
         message = f"the program should be lifted by {show(lift, units)}, and its header says {stated}; write it again"
-    yield at_line(evidence, "air", message)
+    yield at_line(inputs, "air", message)
 
 
-def _touched(evidence: CheckInput) -> Iterator[Finding]:
-    if evidence.lift <= 0:
+def _touched(inputs: CheckInput) -> Iterator[Finding]:
+    if inputs.lift <= 0:
         return
-    low = lowest_tip(evidence) + evidence.lift
+    low = lowest_tip(inputs) + inputs.lift
     if not np.any(np.isfinite(low)):
         return
     lowest = int(np.nanargmin(low))
-    z, scene, units = float(low[lowest]), evidence.scene, evidence.job.units
-    bodies = [("the stock", scene.top), *((k.name, k.height) for k in scene.setup.keep_out)]
+    z, context, units = float(low[lowest]), inputs.context, inputs.job.units
+    bodies = [("the stock", context.top), *((k.name, k.height) for k in context.setup.keep_out)]
     name, height = max(bodies, key=lambda body: body[1])
-    if z < height + CLEAR - evidence.machine.half_digit - 1e-6:
-        enough = math.ceil((evidence.lift + height + CLEAR - z) * 10) / 10
+    if z < height + CLEAR - inputs.machine.half_digit - 1e-6:
+        enough = math.ceil((inputs.lift + height + CLEAR - z) * 10) / 10
         yield at_move(
-            evidence,
+            inputs,
             "air",
-            f"lifted by {show(evidence.lift, units)}, the tip still comes down to {show(z, units)} above the bed, and "
+            f"lifted by {show(inputs.lift, units)}, the tip still comes down to {show(z, units)} above the bed, and "
             f"{name} stands {show(height, units)} high; lift by at least {show(enough, units)}",
             lowest,
         )

@@ -29,36 +29,36 @@ Ints = NDArray[np.int64]
 _RPM_SLACK = 0.5
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `feed-differs` and `rpm-differs`."""
-    low = going_low(evidence)
-    cutting = low & (evidence.trace.kind != RAPID)
-    places = _Places(evidence)
-    units = evidence.machine.units
+    low = going_low(inputs)
+    cutting = low & (inputs.trace.kind != RAPID)
+    places = _Places(inputs)
+    units = inputs.machine.units
     found = list(
         _differing(
-            evidence, "feed-differs", cutting, evidence.trace.feed, lambda o: o.cutting.feeds, feed_slack(units), places
+            inputs, "feed-differs", cutting, inputs.trace.feed, lambda o: o.cutting.feeds, feed_slack(units), places
         )
     )
-    found += _too_fast(evidence)
-    if not evidence.machine.spindle.dialled:
+    found += _too_fast(inputs)
+    if not inputs.machine.spindle.dialled:
         # A spindle that stands still is the spindle check's.
-        turning = cutting & (evidence.trace.rpm > 0)
+        turning = cutting & (inputs.trace.rpm > 0)
         found += _differing(
-            evidence, "rpm-differs", turning, evidence.trace.rpm, lambda o: (o.cutting.rpm,), _RPM_SLACK, places
+            inputs, "rpm-differs", turning, inputs.trace.rpm, lambda o: (o.cutting.rpm,), _RPM_SLACK, places
         )
     return found
 
 
-def _too_fast(evidence: CheckInput) -> Iterator[Finding]:
+def _too_fast(inputs: CheckInput) -> Iterator[Finding]:
     """For each axis the first feed that asks more of it than the machine gives: its part of the way times the feed."""
-    moves, units = evidence.moves, evidence.job.units
+    moves, units = inputs.moves, inputs.job.units
     way = np.abs(moves.end - moves.start)
     length = np.maximum(np.sqrt(np.einsum("ij,ij->i", way, way)), 1e-9)
-    feed = np.where(evidence.trace.kind[moves.parent] == RAPID, 0.0, evidence.trace.feed[moves.parent])
-    for axis, limit in zip("XYZ", evidence.machine.feed_limit.as_tuple(), strict=True):
+    feed = np.where(inputs.trace.kind[moves.parent] == RAPID, 0.0, inputs.trace.feed[moves.parent])
+    for axis, limit in zip("XYZ", inputs.machine.feed_limit.as_tuple(), strict=True):
         part = way[:, "XYZ".index(axis)] / length
-        over = np.nonzero(feed * part > limit + feed_slack(evidence.machine.units))[0]
+        over = np.nonzero(feed * part > limit + feed_slack(inputs.machine.units))[0]
         if not len(over):
             continue
         first = int(over[0])
@@ -68,7 +68,7 @@ def _too_fast(evidence: CheckInput) -> Iterator[Finding]:
             f"a feed of {asked} asks {own} of the {axis} axis{count}, and the machine feeds it at most "
             f"{show_feed(limit, units)}: cut this move at {show_feed(float(limit / part[first]), units)} or less"
         )
-        yield at_move(evidence, "feed-differs", message, int(moves.parent[first]))
+        yield at_move(inputs, "feed-differs", message, int(moves.parent[first]))
 
 
 def feed_slack(units: str) -> float:
@@ -77,7 +77,7 @@ def feed_slack(units: str) -> float:
 
 
 def _differing(
-    evidence: CheckInput,
+    inputs: CheckInput,
     code: str,
     which: Mask,
     values: Array,
@@ -85,13 +85,13 @@ def _differing(
     slack: float,
     places: _Places,
 ) -> Iterator[Finding]:
-    bits = evidence.trace.bit
+    bits = inputs.trace.bit
     for number in np.unique(bits[which]):
-        if int(number) not in evidence.bits:
+        if int(number) not in inputs.bits:
             continue
-        name = evidence.bits[int(number)][0]
+        name = inputs.bits[int(number)][0]
         by_feature: dict[str, set[float]] = {}
-        for operation in evidence.operations:
+        for operation in inputs.operations:
             if operation.bit == name:
                 by_feature.setdefault(operation.feature, set()).update(wanted(operation))
         # A bit that has nothing to do here is another check's finding.
@@ -103,13 +103,13 @@ def _differing(
             fits = {f for f, wants in by_feature.items() if _near(float(value), wants, slack)}
             if not fits:
                 every = set().union(*by_feature.values())
-                yield _finding(evidence, code, float(value), every, moves, f"for {name} in this program")
+                yield _finding(inputs, code, float(value), every, moves, f"for {name} in this program")
             elif len(fits) < len(by_feature):
                 for feature in by_feature.keys() - fits:
                     wrong = places.only_in(feature, frozenset(by_feature), moves)
                     if len(wrong):
                         yield _finding(
-                            evidence, code, float(value), by_feature[feature], wrong, f"for {feature}", feature
+                            inputs, code, float(value), by_feature[feature], wrong, f"for {feature}", feature
                         )
 
 
@@ -118,17 +118,17 @@ def _near(value: float, wanted: set[float], slack: float) -> bool:
 
 
 def _finding(
-    evidence: CheckInput, code: str, value: float, wanted: set[float], moves: Ints, whose: str, feature: str = ""
+    inputs: CheckInput, code: str, value: float, wanted: set[float], moves: Ints, whose: str, feature: str = ""
 ) -> Finding:
     text: Callable[[float, Units], str] = show_feed if code == "feed-differs" else _rpm_text
     kind = "feed" if code == "feed-differs" else "speed"
-    units = evidence.job.units
+    units = inputs.job.units
     nearest = min(wanted, key=lambda w: abs(w - value))
     others = sorted(wanted - {nearest})
     also = f" (or {', '.join(text(w, units) for w in others)})" if others else ""
     count = f" ({len(moves)} moves)" if len(moves) > 1 else ""
     return at_move(
-        evidence,
+        inputs,
         code,
         f"the text has a {kind} of {text(value, units)}{count}, and the job gives {text(nearest, units)}{also} "
         f"{whose}; put the job's {kind} back, or ask for this one in the job",
@@ -144,12 +144,12 @@ def _rpm_text(rpm: float, units: Units) -> str:
 class _Places:
     """In which features' regions the middle of a level cut lies. Worked out for those asked about only."""
 
-    def __init__(self, evidence: CheckInput) -> None:
-        self._evidence = evidence
-        middle, fall = depth_steps(evidence)
-        level = (np.abs(fall) < 1e-6) & (middle[:, 2] < evidence.scene.top)
+    def __init__(self, inputs: CheckInput) -> None:
+        self._inputs = inputs
+        middle, fall = depth_steps(inputs)
+        level = (np.abs(fall) < 1e-6) & (middle[:, 2] < inputs.context.top)
         self._points = middle[level, :2]
-        self._parent = evidence.moves.parent[level]
+        self._parent = inputs.moves.parent[level]
         self._inside: dict[str, Mask] = {}
 
     def only_in(self, feature: str, features: frozenset[str], moves: Ints) -> Ints:
@@ -163,8 +163,8 @@ class _Places:
     def _in(self, feature: str) -> Mask:
         if feature not in self._inside:
             inside = np.zeros(len(self._points), dtype=bool)
-            eps = self._evidence.scene.tolerance
-            for demand in self._evidence.demands:
+            eps = self._inputs.context.tolerance
+            for demand in self._inputs.demands:
                 if demand.feature == feature and demand.may:
                     region = demand.may_region(eps)
                     shapely.prepare(region)

@@ -19,31 +19,31 @@ _ROUNDING = 0.002
 """A length in words has three digits in mm, four in inches: mm."""
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `header`."""
-    found = [at_line(evidence, _CODE, message, line_of(evidence, words)) for message, words in _wrong(evidence)]
-    return [*found, *_misleading(evidence)]
+    found = [at_line(inputs, _CODE, message, line_of(inputs, words)) for message, words in _wrong(inputs)]
+    return [*found, *_misleading(inputs)]
 
 
-def _beside(evidence: CheckInput) -> str:
+def _beside(inputs: CheckInput) -> str:
     """Where the words would be looked for, on a machine that takes no comments."""
-    if evidence.machine.comments:
+    if inputs.machine.comments:
         return ""
-    return f", and keep {evidence.program.name}{BESIDE} beside the program: its words stand there"
+    return f", and keep {inputs.program.name}{BESIDE} beside the program: its words stand there"
 
 
-def _wrong(evidence: CheckInput) -> Iterator[tuple[str, str]]:
+def _wrong(inputs: CheckInput) -> Iterator[tuple[str, str]]:
     """What is wrong with the program's place, and the words that say so; none where they are missing."""
-    header, program = evidence.trace.header, evidence.program
+    header, program = inputs.trace.header, inputs.program
     if header.job_hash is None:
         yield (
-            f"the header does not say which job the program was written from; job {evidence.job_hash} was expected: "
-            f"write the set again{_beside(evidence)}",
+            f"the header does not say which job the program was written from; job {inputs.job_hash} was expected: "
+            f"write the set again{_beside(inputs)}",
             "",
         )
-    elif header.job_hash != evidence.job_hash:
+    elif header.job_hash != inputs.job_hash:
         yield (
-            f"the program was written from job {header.job_hash}, and the job now is {evidence.job_hash}: "
+            f"the program was written from job {header.job_hash}, and the job now is {inputs.job_hash}: "
             "the job has been changed since, or this is another's program; write the set again",
             f"job {header.job_hash}",
         )
@@ -60,33 +60,33 @@ def _wrong(evidence: CheckInput) -> Iterator[tuple[str, str]]:
         yield f"the header says {said}, and setup {program.setup} was expected; the work would lie otherwise", said
 
 
-def _misleading(evidence: CheckInput) -> Iterator[Finding]:
+def _misleading(inputs: CheckInput) -> Iterator[Finding]:
     """Sentences by which a hand would set another zero, blank, bit or height than the job's."""
-    wanted = _wanted(evidence)
-    for told in evidence.trace.told:
+    wanted = _wanted(inputs)
+    for told in inputs.trace.told:
         meant = wanted.get(told.what, told.values)
         if len(meant) != len(told.values) or not all(map(_same, meant, told.values)):
             said, job = (
-                ", ".join(v if isinstance(v, str) else show_fine(v, evidence.job.units) for v in values)
+                ", ".join(v if isinstance(v, str) else show_fine(v, inputs.job.units) for v in values)
                 for values in (told.values, meant)
             )
             message = f"the words give the {told.what} as {said}, and in the job it is {job}; put the job's words back"
-            yield at_line(evidence, _CODE, message, told.line)
+            yield at_line(inputs, _CODE, message, told.line)
 
 
-def _wanted(evidence: CheckInput) -> dict[str, tuple[str | float, ...]]:
+def _wanted(inputs: CheckInput) -> dict[str, tuple[str | float, ...]]:
     """What each sentence must tell, by what it is about; lengths mm."""
-    scene = evidence.scene
-    zero, thick, (x0, y0, x1, y1) = scene.setup.zero, scene.stock.thickness, scene.stock_box
-    surfaces = {"bed": 0.0, "stock top": scene.top, "planed face": scene.face}
-    by = evidence.machine.correction[2]
+    context = inputs.context
+    zero, thick, (x0, y0, x1, y1) = context.setup.zero, context.stock.thickness, context.stock_box
+    surfaces = {"bed": 0.0, "stock top": context.top, "planed face": context.face}
+    by = inputs.machine.correction[2]
     return {
-        "zero": (zero.x, zero.y, zero.z, scene.setup.offset),
+        "zero": (zero.x, zero.y, zero.z, context.setup.offset),
         "stock": (x1 - x0, y1 - y0, *dict.fromkeys((thick.min, thick.max))),
-        "nut line": (scene.setup.nut_at,),
-        "centreline": (scene.centre_at,),
-        **{f"Z on the {name}": ((height - scene.zero[2]) * by,) for name, height in surfaces.items()},
-        **{f"bit {n}": (b.shape, b.cut_diameter, str(b.flutes), b.stickout) for n, (_, b) in evidence.bits.items()},
+        "nut line": (context.setup.nut_at,),
+        "centreline": (context.centre_at,),
+        **{f"Z on the {name}": ((height - context.zero[2]) * by,) for name, height in surfaces.items()},
+        **{f"bit {n}": (b.shape, b.cut_diameter, str(b.flutes), b.stickout) for n, (_, b) in inputs.bits.items()},
     }
 
 

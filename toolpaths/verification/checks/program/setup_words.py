@@ -26,63 +26,63 @@ _DISTANCE = ("G90", "G91")
 _COMMENT = re.compile(r"\([^()]*\)")
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `setup-words`."""
     return [
-        *_units(evidence),
-        *_offset(evidence),
-        *_modes(evidence),
-        *_arcs(evidence),
-        *_radii(evidence),
-        *_changes(evidence),
-        *_long_lines(evidence),
-        *_comments(evidence),
-        *_numbers(evidence),
-        *_percent(evidence),
+        *_units(inputs),
+        *_offset(inputs),
+        *_modes(inputs),
+        *_arcs(inputs),
+        *_radii(inputs),
+        *_changes(inputs),
+        *_long_lines(inputs),
+        *_comments(inputs),
+        *_numbers(inputs),
+        *_percent(inputs),
     ]
 
 
-def _units(evidence: CheckInput) -> Iterator[Finding]:
-    wanted = "G20" if evidence.machine.units == "in" else "G21"
-    why = f"{evidence.machine.name} is told in {_WORDS[wanted]}"
+def _units(inputs: CheckInput) -> Iterator[Finding]:
+    wanted = "G20" if inputs.machine.units == "in" else "G21"
+    why = f"{inputs.machine.name} is told in {_WORDS[wanted]}"
     missing = f"no units are set before the first move; {why}: begin with {wanted}"
-    yield from _missing(evidence, _UNITS, Cause.units, missing)
-    for event in _words(evidence, _UNITS):
+    yield from _missing(inputs, _UNITS, Cause.units, missing)
+    for event in _words(inputs, _UNITS):
         if event.word != wanted:
             wrong = f"{event.word} sets {_WORDS[event.word]}, but {why}; every length would be 25.4 times wrong"
-            yield at_line(evidence, _CODE, f"{wrong}: use {wanted}", event.line, Cause.units)
+            yield at_line(inputs, _CODE, f"{wrong}: use {wanted}", event.line, Cause.units)
 
 
-def _offset(evidence: CheckInput) -> Iterator[Finding]:
-    wanted, trace = evidence.scene.setup.offset, evidence.trace
+def _offset(inputs: CheckInput) -> Iterator[Finding]:
+    wanted, trace = inputs.context.setup.offset, inputs.trace
     given = [e for e in trace.events if e.word.startswith(("G54", "G55", "G56", "G57", "G58", "G59"))]
     if not any(e.before == 0 for e in given):
         missing = f"no offset is commanded before the first move, so an earlier one may still hold; put {wanted} there"
-        yield at_line(evidence, _CODE, missing, _first_move(evidence), Cause.offset)
+        yield at_line(inputs, _CODE, missing, _first_move(inputs), Cause.offset)
     for event in given:
         if event.word != wanted:
-            wrong = f"offset {event.word} is commanded, but setup {evidence.scene.setup.name} was zeroed in {wanted}"
-            yield at_line(evidence, _CODE, f"{wrong}; use {wanted}", event.line, Cause.offset)
+            wrong = f"offset {event.word} is commanded, but setup {inputs.context.setup.name} was zeroed in {wanted}"
+            yield at_line(inputs, _CODE, f"{wrong}; use {wanted}", event.line, Cause.offset)
 
 
-def _modes(evidence: CheckInput) -> Iterator[Finding]:
+def _modes(inputs: CheckInput) -> Iterator[Finding]:
     missing = "no plane is set before the first move, so an earlier one may still hold; put G17 there"
-    yield from _missing(evidence, _PLANES, Cause.plane, missing)
+    yield from _missing(inputs, _PLANES, Cause.plane, missing)
     missing = "absolute distances are not set before the first move, so every coordinate may be taken as a step"
-    yield from _missing(evidence, _DISTANCE, Cause.distance, f"{missing}; put G90 there")
-    anywhere = evidence.machine.arcs == "all planes"
-    for event in _words(evidence, _PLANES):
+    yield from _missing(inputs, _DISTANCE, Cause.distance, f"{missing}; put G90 there")
+    anywhere = inputs.machine.arcs == "all planes"
+    for event in _words(inputs, _PLANES):
         if event.word != "G17" and (event.before == 0 or not anywhere):
-            allowed = "begin in G17" if anywhere else f"arcs on {evidence.machine.name} lie level: keep to G17"
+            allowed = "begin in G17" if anywhere else f"arcs on {inputs.machine.name} lie level: keep to G17"
             message = f"{event.word} turns to an upright plane; {allowed}"
-            yield at_line(evidence, _CODE, message, event.line, Cause.plane)
-    for event in _words(evidence, ("G91",)):
+            yield at_line(inputs, _CODE, message, event.line, Cause.plane)
+    for event in _words(inputs, ("G91",)):
         message = "G91 makes every coordinate after it a step from the last; keep to G90"
-        yield at_line(evidence, _CODE, message, event.line, Cause.distance)
+        yield at_line(inputs, _CODE, message, event.line, Cause.distance)
 
 
-def _arcs(evidence: CheckInput) -> Iterator[Finding]:
-    trace, takes = evidence.trace, evidence.machine.arcs
+def _arcs(inputs: CheckInput) -> Iterator[Finding]:
+    trace, takes = inputs.trace, inputs.machine.arcs
     arcs = trace.kind >= ARC_CW
     if takes == "xy":
         arcs &= trace.plane != 17
@@ -90,19 +90,19 @@ def _arcs(evidence: CheckInput) -> Iterator[Finding]:
     if len(wrong):
         what = "takes no arcs" if takes == "none" else "takes arcs in the level plane G17 only"
         yield at_move(
-            evidence,
+            inputs,
             _CODE,
-            f"{evidence.machine.name} {what}, and the program has {_times(len(wrong))}; write short straight moves "
+            f"{inputs.machine.name} {what}, and the program has {_times(len(wrong))}; write short straight moves "
             "instead",
             int(wrong[0]),
         )
 
 
-def _radii(evidence: CheckInput) -> Iterator[Finding]:
+def _radii(inputs: CheckInput) -> Iterator[Finding]:
     """Arcs again as a controller sees them that keeps each number, in mm, in 32 bits (IEEE 754 binary32)."""
-    if evidence.machine.precision == "double":
+    if inputs.machine.precision == "double":
         return
-    trace, units = evidence.as_written, evidence.job.units
+    trace, units = inputs.as_written, inputs.job.units
     for plane, (a, b, _) in PLANE_AXES.items():
         arcs = np.nonzero((trace.kind >= ARC_CW) & (trace.plane == plane))[0]
         start, end, centre = (array[arcs][:, [a, b]] for array in (trace.start, trace.end, trace.centre))
@@ -111,33 +111,33 @@ def _radii(evidence: CheckInput) -> Iterator[Finding]:
         first, last = np.hypot(*offset.T), np.hypot(*(end.astype(np.float32) - seen).T)
         apart = np.abs(first.astype(np.float64) - last)
         # In a program in inches the standard allows 0.0002 in: NISTIR 6556, 3.5.3.2.
-        wrong = np.nonzero(apart > (0.0002 * 25.4 if evidence.machine.units == "in" else 0.002))[0]
+        wrong = np.nonzero(apart > (0.0002 * 25.4 if inputs.machine.units == "in" else 0.002))[0]
         if len(wrong):
             radius, off = float(first[wrong[0]]), float(apart[wrong[0]])
             yield at_move(
-                evidence,
+                inputs,
                 _CODE,
-                f"{evidence.machine.name} computes in single precision, where this arc's radius of "
+                f"{inputs.machine.name} computes in single precision, where this arc's radius of "
                 f"{show(radius, units, 0)} differs by {show(off, units, 4)} between its start and its end, so it "
                 f"would be refused ({_times(len(wrong))}); write short straight moves instead",
                 int(arcs[wrong[0]]),
             )
 
 
-def _changes(evidence: CheckInput) -> Iterator[Finding]:
-    machine = evidence.machine
+def _changes(inputs: CheckInput) -> Iterator[Finding]:
+    machine = inputs.machine
     if not machine.t_word:
-        for event in _words(evidence, ("T",)):
+        for event in _words(inputs, ("T",)):
             yield at_line(
-                evidence,
+                inputs,
                 _CODE,
                 f"T{event.value:g}: the controller of {machine.name} takes no T word; name the bit in a comment",
                 event.line,
             )
     if machine.tool_change != "automatic":
-        for event in _words(evidence, ("M6",)):
+        for event in _words(inputs, ("M6",)):
             yield at_line(
-                evidence,
+                inputs,
                 _CODE,
                 f"M6 asks {machine.name} to change the bit, but there it is changed by hand; give each bit its "
                 "own program",
@@ -145,73 +145,73 @@ def _changes(evidence: CheckInput) -> Iterator[Finding]:
             )
 
 
-def _long_lines(evidence: CheckInput) -> Iterator[Finding]:
-    limit = evidence.machine.line_length
-    lengths = [len(line) for line in evidence.program.text.splitlines()]
+def _long_lines(inputs: CheckInput) -> Iterator[Finding]:
+    limit = inputs.machine.line_length
+    lengths = [len(line) for line in inputs.program.text.splitlines()]
     long = [k for k, length in enumerate(lengths) if length > limit]
     if long:
         yield at_line(
-            evidence,
+            inputs,
             _CODE,
-            f"the line has {lengths[long[0]]} characters and {evidence.machine.name} reads {limit}: the rest would be "
+            f"the line has {lengths[long[0]]} characters and {inputs.machine.name} reads {limit}: the rest would be "
             f"lost ({_times(len(long), 'line')}); shorten it",
             long[0] + 1,
         )
 
 
-def _comments(evidence: CheckInput) -> Iterator[Finding]:
-    if evidence.machine.comments:
+def _comments(inputs: CheckInput) -> Iterator[Finding]:
+    if inputs.machine.comments:
         return
-    lines = [i for i, line in enumerate(evidence.program.text.splitlines(), 1) if "(" in line]
+    lines = [i for i, line in enumerate(inputs.program.text.splitlines(), 1) if "(" in line]
     if lines:
         yield at_line(
-            evidence,
+            inputs,
             _CODE,
-            f"a comment, and the controller of {evidence.machine.name} takes none ({_times(len(lines), 'line')}); "
+            f"a comment, and the controller of {inputs.machine.name} takes none ({_times(len(lines), 'line')}); "
             "its words belong into the file beside the program",
             lines[0],
         )
 
 
-def _numbers(evidence: CheckInput) -> Iterator[Finding]:
+def _numbers(inputs: CheckInput) -> Iterator[Finding]:
     """Every line that commands something bears a number, where the machine wants that."""
-    if not evidence.machine.line_numbers:
+    if not inputs.machine.line_numbers:
         return
-    bare = [_COMMENT.sub("", line).strip() for line in evidence.program.text.splitlines()]
+    bare = [_COMMENT.sub("", line).strip() for line in inputs.program.text.splitlines()]
     without = [i for i, line in enumerate(bare, 1) if line and line != "%" and line[0] not in "Nn"]
     if without:
         yield at_line(
-            evidence,
+            inputs,
             _CODE,
-            f"{evidence.machine.name} wants a number before every line, and this one has none "
+            f"{inputs.machine.name} wants a number before every line, and this one has none "
             f"({_times(len(without), 'line')}); begin it with N and a number",
             without[0],
         )
 
 
-def _percent(evidence: CheckInput) -> Iterator[Finding]:
-    if not evidence.machine.percent_lines:
+def _percent(inputs: CheckInput) -> Iterator[Finding]:
+    if not inputs.machine.percent_lines:
         return
-    lines = [line.strip() for line in evidence.program.text.splitlines()]
+    lines = [line.strip() for line in inputs.program.text.splitlines()]
     if "%" not in lines:
-        yield at_line(evidence, _CODE, f"{evidence.machine.name} reads what stands between two lines of %; put them")
+        yield at_line(inputs, _CODE, f"{inputs.machine.name} reads what stands between two lines of %; put them")
     elif lines[0] != "%":
-        yield at_line(evidence, _CODE, "something stands before the opening %, and would not be read; move it", 1)
+        yield at_line(inputs, _CODE, "something stands before the opening %, and would not be read; move it", 1)
 
 
-def _words(evidence: CheckInput, words: tuple[str, ...]) -> list[Event]:
-    return [e for e in evidence.trace.events if e.word in words]
+def _words(inputs: CheckInput, words: tuple[str, ...]) -> list[Event]:
+    return [e for e in inputs.trace.events if e.word in words]
 
 
-def _missing(evidence: CheckInput, words: tuple[str, ...], cause: Cause, message: str) -> Iterator[Finding]:
+def _missing(inputs: CheckInput, words: tuple[str, ...], cause: Cause, message: str) -> Iterator[Finding]:
     """A finding unless one of the words stands before the first move."""
-    if not any(e.before == 0 for e in _words(evidence, words)):
-        yield at_line(evidence, _CODE, message, _first_move(evidence), cause)
+    if not any(e.before == 0 for e in _words(inputs, words)):
+        yield at_line(inputs, _CODE, message, _first_move(inputs), cause)
 
 
-def _first_move(evidence: CheckInput) -> int:
+def _first_move(inputs: CheckInput) -> int:
     """Line of the first move; 0 where there is none."""
-    return int(evidence.trace.line[0]) if len(evidence.trace) else 0
+    return int(inputs.trace.line[0]) if len(inputs.trace) else 0
 
 
 def _times(count: int, what: str = "arc") -> str:

@@ -31,20 +31,20 @@ LONGEST_DWELL = 60.0
 """Seconds: as long as the slowest spindle may take to get up to speed. A longer wait is a pause, M0."""
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `spindle`."""
-    low = np.nonzero(going_low(evidence))[0]
-    by_hand = evidence.machine.spindle.set_by == "hand"
-    found = _by_hand(evidence, low) if by_hand else _by_program(evidence, low)
-    found += [*_too_long(evidence), *_dial(evidence, low)]
-    if not evidence.trace.ended:
+    low = np.nonzero(going_low(inputs))[0]
+    by_hand = inputs.machine.spindle.set_by == "hand"
+    found = _by_hand(inputs, low) if by_hand else _by_program(inputs, low)
+    found += [*_too_long(inputs), *_dial(inputs, low)]
+    if not inputs.trace.ended:
         found.append(
             at_line(
-                evidence,
+                inputs,
                 "spindle",
                 "the program does not end with M30 or M2, so the machine may wait with the spindle running; "
                 "end it with M5 and M30",
-                evidence.trace.lines,
+                inputs.trace.lines,
             )
         )
     return found
@@ -61,24 +61,24 @@ class _State:
     paused: bool = False
 
 
-def _by_program(evidence: CheckInput, low: NDArray[np.int64]) -> list[Finding]:
-    spindle, trace = evidence.machine.spindle, evidence.trace
-    scale = 1.0 if evidence.machine.dwell == "seconds" else 0.001
+def _by_program(inputs: CheckInput, low: NDArray[np.int64]) -> list[Finding]:
+    spindle, trace = inputs.machine.spindle, inputs.trace
+    scale = 1.0 if inputs.machine.dwell == "seconds" else 0.001
     dwell = f"G4 P{spindle.spin_up / scale:g}"
     relay = spindle.set_by == "relay"
     state = _State()
     found: list[Finding] = []
-    for event, first, last in _stretches(evidence):
+    for event, first, last in _stretches(inputs):
         if event is not None:
-            found.extend(_at_word(evidence, event, state))
+            found.extend(_at_word(inputs, event, state))
             _take(state, event, scale, spindle)
-        for i in _telling(evidence, low, first, last):
+        for i in _telling(inputs, low, first, last):
             rpm = float(trace.rpm[i])
             turning = (_RELAYED if state.on else 0.0) if relay else rpm
             if turning <= 0:
                 found.append(
                     at_move(
-                        evidence,
+                        inputs,
                         "spindle",
                         "the bit goes down to the work with the spindle off; put M3"
                         f"{'' if relay else ' with its speed'}, then {dwell}, before this line",
@@ -88,7 +88,7 @@ def _by_program(evidence: CheckInput, low: NDArray[np.int64]) -> list[Finding]:
             elif turning > state.settled + _SLACK:
                 found.append(
                     at_move(
-                        evidence,
+                        inputs,
                         "spindle",
                         f"the bit goes down {state.waited:g} s after the spindle was "
                         f"{'switched on' if relay else f'set to {rpm:.0f} rpm'}, but it "
@@ -96,11 +96,11 @@ def _by_program(evidence: CheckInput, low: NDArray[np.int64]) -> list[Finding]:
                         i,
                     )
                 )
-            found.extend(_speed(evidence, i, rpm))
+            found.extend(_speed(inputs, i, rpm))
     if state.on:
         found.append(
             at_line(
-                evidence,
+                inputs,
                 "spindle",
                 "the spindle is still on when the program runs out; put M5 before the end",
                 trace.lines,
@@ -109,25 +109,25 @@ def _by_program(evidence: CheckInput, low: NDArray[np.int64]) -> list[Finding]:
     return _once_each(found)
 
 
-def _at_word(evidence: CheckInput, event: Event, state: _State) -> Iterator[Finding]:
+def _at_word(inputs: CheckInput, event: Event, state: _State) -> Iterator[Finding]:
     """What may not happen while the spindle is on, and a relay that closes before a hand was at the dial."""
-    on, spindle = state.on, evidence.machine.spindle
+    on, spindle = state.on, inputs.machine.spindle
     if event.word == "M3" and spindle.set_by == "relay" and spindle.dial and not (on or state.paused):
         yield at_line(
-            evidence,
+            inputs,
             "spindle",
             "M3 switches the spindle on without a pause before it to set its dial; put M0 before it",
             event.line,
         )
     if event.word in ("M2", "M30") and on:
         yield at_line(
-            evidence, "spindle", f"{event.word} ends the program with the spindle on; put M5 before it", event.line
+            inputs, "spindle", f"{event.word} ends the program with the spindle on; put M5 before it", event.line
         )
-    bit, i = evidence.trace.bit, event.before
-    changer = any(e.word == "M6" for e in evidence.trace.events)
+    bit, i = inputs.trace.bit, event.before
+    changer = any(e.word == "M6" for e in inputs.trace.events)
     changes = event.word == ("M6" if changer else "T") and i > 0 and bit[i - 1] not in (0, int(event.value))
     if changes and on:
-        yield at_line(evidence, "spindle", "the bit is changed while the spindle is on; put M5 before it", event.line)
+        yield at_line(inputs, "spindle", "the bit is changed while the spindle is on; put M5 before it", event.line)
 
 
 def _take(state: _State, event: Event, scale: float, spindle: Spindle) -> None:
@@ -157,17 +157,17 @@ def _take(state: _State, event: Event, scale: float, spindle: Spindle) -> None:
         state.settled = max(state.settled, state.rpm)
 
 
-def _by_hand(evidence: CheckInput, low: NDArray[np.int64]) -> list[Finding]:
+def _by_hand(inputs: CheckInput, low: NDArray[np.int64]) -> list[Finding]:
     """A pause before the first low move, between the last of one bit and the first of the next, after the last."""
     if not len(low):
         return []
-    trace = evidence.trace
+    trace = inputs.trace
     pauses = np.array([e.before for e in trace.events if e.word in _PAUSE], dtype=np.int64)
     found: list[Finding] = []
     if not np.any(pauses <= low[0]):
         found.append(
             at_move(
-                evidence,
+                inputs,
                 "spindle",
                 "the bit goes down to the work without a pause to switch the spindle on by hand; "
                 "put M0 before this line",
@@ -178,17 +178,17 @@ def _by_hand(evidence: CheckInput, low: NDArray[np.int64]) -> list[Finding]:
         if not np.any((pauses > low[k]) & (pauses <= low[k + 1])):
             found.append(
                 at_move(
-                    evidence,
+                    inputs,
                     "spindle",
                     "the bit is changed without a pause to switch the spindle off by hand; put M0 before the change",
                     int(low[k + 1]),
                 )
             )
-    found += _not_up_to_speed(evidence, low)
+    found += _not_up_to_speed(inputs, low)
     if not np.any(pauses > low[-1]):
         found.append(
             at_line(
-                evidence,
+                inputs,
                 "spindle",
                 "the program ends without a pause to switch the spindle off by hand; put M0 after the last cut",
                 trace.lines,
@@ -197,11 +197,11 @@ def _by_hand(evidence: CheckInput, low: NDArray[np.int64]) -> list[Finding]:
     return found
 
 
-def _not_up_to_speed(evidence: CheckInput, low: NDArray[np.int64]) -> Iterator[Finding]:
+def _not_up_to_speed(inputs: CheckInput, low: NDArray[np.int64]) -> Iterator[Finding]:
     """A spindle that was switched on in a pause gets its time before a bit first goes down."""
-    spindle, events = evidence.machine.spindle, evidence.trace.events
-    scale = 1.0 if evidence.machine.dwell == "seconds" else 0.001
-    changes = low[1:][np.diff(evidence.trace.bit[low]) != 0]
+    spindle, events = inputs.machine.spindle, inputs.trace.events
+    scale = 1.0 if inputs.machine.dwell == "seconds" else 0.001
+    changes = low[1:][np.diff(inputs.trace.bit[low]) != 0]
     for move in (int(low[0]), *changes.tolist()):
         before = [e for e in events if e.before <= move]
         last = max((k for k, e in enumerate(before) if e.word in _PAUSE), default=None)
@@ -210,7 +210,7 @@ def _not_up_to_speed(evidence: CheckInput, low: NDArray[np.int64]) -> Iterator[F
         waited = sum(e.value for e in before[last:] if e.word == "G4") * scale
         if waited < spindle.spin_up - _SLACK:
             yield at_move(
-                evidence,
+                inputs,
                 "spindle",
                 f"the bit goes down {waited:g} s after the pause in which the spindle is switched on, but it takes "
                 f"{spindle.spin_up:g} s to get up to speed; put G4 P{spindle.spin_up / scale:g} after the M0",
@@ -218,63 +218,63 @@ def _not_up_to_speed(evidence: CheckInput, low: NDArray[np.int64]) -> Iterator[F
             )
 
 
-def _dial(evidence: CheckInput, low: NDArray[np.int64]) -> Iterator[Finding]:
+def _dial(inputs: CheckInput, low: NDArray[np.int64]) -> Iterator[Finding]:
     """Words that have a hand set another speed than the job's for the cuts that follow, or another mark for it."""
-    spindle, trace = evidence.machine.spindle, evidence.trace
+    spindle, trace = inputs.machine.spindle, inputs.trace
     told = [t for t in trace.told if t.what == "dial"]
     for t, stop in zip(told, [*(t.before for t in told[1:]), len(trace)], strict=False):
         words, rpm = str(t.values[0]), float(t.values[1])
         here = low[(low >= t.before) & (low < stop)]
         for number, feed in sorted(set(zip(trace.bit[here].tolist(), trace.feed[here].tolist(), strict=True))):
-            name = evidence.bits.get(number, ("",))[0]
-            slow, fast = speeds_of(evidence, name, feed, rpm)
+            name = inputs.bits.get(number, ("",))[0]
+            slow, fast = speeds_of(inputs, name, feed, rpm)
             if fast > 0 and not slow - 0.5 <= rpm <= fast + 0.5:
                 meant = f"{slow:.0f}" if slow == fast else f"{slow:.0f} to {fast:.0f}"
                 message = f"the words have {rpm:.0f} rpm set by hand, and the job gives {meant} rpm for {name}"
-                yield at_line(evidence, "spindle", f"{message}; put the job's words back", t.line)
+                yield at_line(inputs, "spindle", f"{message}; put the job's words back", t.line)
                 break
         at = sorted((r, mark) for mark, r in spindle.dial.items())
         marks = [*[m for r, m in at if r <= rpm + 0.5][-1:], *[m for r, m in at if r >= rpm - 0.5][:1]]
         right = " and ".join(dict.fromkeys(marks))
         if marks and right != _BEFORE_MARKS.sub("", words):
             message = f"the words have the dial set to {words!r} for {rpm:.0f} rpm, which is at {right}"
-            yield at_line(evidence, "spindle", f"{message}; put the machine's own mark back", t.line)
+            yield at_line(inputs, "spindle", f"{message}; put the machine's own mark back", t.line)
 
 
-def _too_long(evidence: CheckInput) -> Iterator[Finding]:
+def _too_long(inputs: CheckInput) -> Iterator[Finding]:
     """Dwells that nobody means: seconds read as milliseconds, or a machine that waits for hours."""
-    scale = 1.0 if evidence.machine.dwell == "seconds" else 0.001
-    for event in evidence.trace.events:
+    scale = 1.0 if inputs.machine.dwell == "seconds" else 0.001
+    for event in inputs.trace.events:
         if event.word == "G4" and event.value * scale > LONGEST_DWELL + _SLACK:
             most = f"{LONGEST_DWELL:g} s at most (P{LONGEST_DWELL / scale:g} on this machine)"
             waits = f"G4 P{event.value:g} waits {event.value * scale:g} s, and a program may wait {most}"
-            yield at_line(evidence, "spindle", f"{waits}; shorten it, or pause with M0", event.line)
+            yield at_line(inputs, "spindle", f"{waits}; shorten it, or pause with M0", event.line)
 
 
-def _stretches(evidence: CheckInput) -> list[tuple[Event | None, int, int]]:
+def _stretches(inputs: CheckInput) -> list[tuple[Event | None, int, int]]:
     """Each event with the range of moves between it and the next; the moves before any event first."""
-    events, count = evidence.trace.events, len(evidence.trace)
+    events, count = inputs.trace.events, len(inputs.trace)
     starts = [0, *(e.before for e in events), count]
     out: list[tuple[Event | None, int, int]] = [(None, 0, starts[1])]
     out += [(e, e.before, starts[k + 2]) for k, e in enumerate(events)]
     return out
 
 
-def _telling(evidence: CheckInput, low: NDArray[np.int64], first: int, last: int) -> list[int]:
+def _telling(inputs: CheckInput, low: NDArray[np.int64], first: int, last: int) -> list[int]:
     """The first low move of a stretch at each speed: the others say nothing new."""
     inside = low[np.searchsorted(low, first) : np.searchsorted(low, last)]
     if not len(inside):
         return []
-    _, index = np.unique(evidence.trace.rpm[inside], return_index=True)
+    _, index = np.unique(inputs.trace.rpm[inside], return_index=True)
     return [int(i) for i in inside[np.sort(index)]]
 
 
-def _speed(evidence: CheckInput, move: int, rpm: float) -> list[Finding]:
+def _speed(inputs: CheckInput, move: int, rpm: float) -> list[Finding]:
     """The speed against the machine's range and the bit's own limit."""
-    spindle = evidence.machine.spindle
+    spindle = inputs.machine.spindle
     if rpm <= 0:
         return []
-    name, bit = evidence.bits.get(int(evidence.trace.bit[move]), ("", None))
+    name, bit = inputs.bits.get(int(inputs.trace.bit[move]), ("", None))
     wrong = []
     if not spindle.min_rpm - 0.5 <= rpm <= spindle.max_rpm + 0.5:
         wrong.append(
@@ -285,7 +285,7 @@ def _speed(evidence: CheckInput, move: int, rpm: float) -> list[Finding]:
         wrong.append(
             f"{rpm:.0f} rpm is more than the {bit.max_rpm} rpm that the maker of {name} allows; lower the speed"
         )
-    return [at_move(evidence, "spindle", message, move) for message in wrong]
+    return [at_move(inputs, "spindle", message, move) for message in wrong]
 
 
 def _once_each(found: list[Finding]) -> list[Finding]:

@@ -24,16 +24,16 @@ _MESH = 0.5
 _CODE = "no-touch-off"
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `no-touch-off`."""
-    return [*_announced(evidence), *_changed(evidence)]
+    return [*_announced(inputs), *_changed(inputs)]
 
 
-def _changed(evidence: CheckInput) -> Iterator[Finding]:
+def _changed(inputs: CheckInput) -> Iterator[Finding]:
     """A change of bits by the machine without a pause before that bit goes down."""
-    low = np.nonzero(going_low(evidence))[0]
+    low = np.nonzero(going_low(inputs))[0]
     unseen = since = 0
-    for event in evidence.trace.events:
+    for event in inputs.trace.events:
         if unseen and np.any((low >= since) & (low < event.before)):
             break
         if event.word == "M6":
@@ -42,7 +42,7 @@ def _changed(evidence: CheckInput) -> Iterator[Finding]:
             unseen = 0
     if unseen and np.any(low >= since):
         yield at_line(
-            evidence,
+            inputs,
             _CODE,
             "the bit is changed here and goes down without a pause to set Z again, or to see that the controller has "
             "taken its length; put M0 after the change",
@@ -50,44 +50,44 @@ def _changed(evidence: CheckInput) -> Iterator[Finding]:
         )
 
 
-def _announced(evidence: CheckInput) -> list[Finding]:
+def _announced(inputs: CheckInput) -> list[Finding]:
     """What the header says of the bit's setting."""
-    header, scene = evidence.trace.header, evidence.scene
-    surfaces = {"bed": 0.0, "stock top": scene.top, "planed face": scene.face}
+    header, context = inputs.trace.header, inputs.context
+    surfaces = {"bed": 0.0, "stock top": context.top, "planed face": context.face}
     if header.touch_surface is None or header.touch_z is None:
         what = "no surface to set the bit on" if header.touch_surface is None else "no Z to enter for it"
-        return [_finding(evidence, f"the header names {what}: none may stand any more; {_rescue(evidence)}")]
+        return [_finding(inputs, f"the header names {what}: none may stand any more; {_rescue(inputs)}")]
     surface = header.touch_surface
     if surface not in surfaces:
         return [
             _finding(
-                evidence,
+                inputs,
                 f"the header has the bit set on {surface!r}, which is none of {', '.join(surfaces)}; name one of those",
             )
         ]
     found = []
-    height, digits = surfaces[surface], evidence.machine.decimals
+    height, digits = surfaces[surface], inputs.machine.decimals
     # Where an axis is not true, its own measure is what is entered.
-    wanted, units = (height - scene.zero[2]) * evidence.machine.correction[2], evidence.machine.units
-    if abs(header.touch_z - wanted) > evidence.machine.half_digit + 1e-6:
+    wanted, units = (height - context.zero[2]) * inputs.machine.correction[2], inputs.machine.units
+    if abs(header.touch_z - wanted) > inputs.machine.half_digit + 1e-6:
         found.append(
             _finding(
-                evidence,
+                inputs,
                 f"the header has Z {show(header.touch_z, units, digits)} entered for the {surface}, which lies at "
                 f"{show(wanted, units, digits)} in this program; every cut would be "
-                f"{show(abs(header.touch_z - wanted), evidence.job.units)} too "
+                f"{show(abs(header.touch_z - wanted), inputs.job.units)} too "
                 f"{'high' if header.touch_z < wanted else 'low'}",
             )
         )
     # A board on edge is narrower than the square.
-    patch = min(PATCH, 0.9 * scene.stock.width) if scene.apart else PATCH
-    if surface != "bed" and not stands(evidence.before, height, patch):
-        side = show(patch, evidence.job.units, 0 if evidence.job.units == "mm" else 2)
+    patch = min(PATCH, 0.9 * context.stock.width) if context.apart else PATCH
+    if surface != "bed" and not stands(inputs.before, height, patch):
+        side = show(patch, inputs.job.units, 0 if inputs.job.units == "mm" else 2)
         found.append(
             _finding(
-                evidence,
-                f"the bit is to be set on the {surface} at {show(height, evidence.job.units)} above the bed, but no "
-                f"{side} square of it stands when this program begins; {_rescue(evidence)}",
+                inputs,
+                f"the bit is to be set on the {surface} at {show(height, inputs.job.units)} above the bed, but no "
+                f"{side} square of it stands when this program begins; {_rescue(inputs)}",
             )
         )
     return found
@@ -121,13 +121,13 @@ def _finer(mask: NDArray[np.bool_], pitch: float, patch: float) -> bool:
     return bool(np.any(windows == side * side))
 
 
-def _rescue(evidence: CheckInput) -> str:
+def _rescue(inputs: CheckInput) -> str:
     return (
         "zero on the bed, or leave some of the stock's top standing"
-        if evidence.scene.setup.zero.z == "stock top"
+        if inputs.context.setup.zero.z == "stock top"
         else "set the bit on the bed, beside the work"
     )
 
 
-def _finding(evidence: CheckInput, message: str) -> Finding:
-    return at_line(evidence, _CODE, message, line_of(evidence, "Touch off: "))
+def _finding(inputs: CheckInput, message: str) -> Finding:
+    return at_line(inputs, _CODE, message, line_of(inputs, "Touch off: "))

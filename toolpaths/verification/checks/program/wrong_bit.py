@@ -14,93 +14,93 @@ from toolpaths.verification.trace_queries import at_line, at_move, going_low, li
 _CODE = "wrong-bit"
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `wrong-bit`."""
-    return [*_unnamed(evidence), *_unknown(evidence), *_announced(evidence), *_order(evidence)]
+    return [*_unnamed(inputs), *_unknown(inputs), *_announced(inputs), *_order(inputs)]
 
 
-def _unnamed(evidence: CheckInput) -> Iterator[Finding]:
-    nameless = np.nonzero(going_low(evidence) & (evidence.trace.bit <= 0))[0]
+def _unnamed(inputs: CheckInput) -> Iterator[Finding]:
+    nameless = np.nonzero(going_low(inputs) & (inputs.trace.bit <= 0))[0]
     if len(nameless):
         yield at_move(
-            evidence,
+            inputs,
             _CODE,
-            f"no bit is named before this move; {_expected(evidence)} was expected: name it before the first cut",
+            f"no bit is named before this move; {_expected(inputs)} was expected: name it before the first cut",
             int(nameless[0]),
         )
 
 
-def _unknown(evidence: CheckInput) -> Iterator[Finding]:
+def _unknown(inputs: CheckInput) -> Iterator[Finding]:
     """Numbers in the text that the job has no bit for."""
-    for event in _first_of_each(evidence):
+    for event in _first_of_each(inputs):
         number = int(event.value)
-        if number not in evidence.bits and number > 0:
+        if number not in inputs.bits and number > 0:
             yield at_line(
-                evidence,
+                inputs,
                 _CODE,
-                f"bit {number} is called for, and the job has no such bit; {_expected(evidence)} was expected",
+                f"bit {number} is called for, and the job has no such bit; {_expected(inputs)} was expected",
                 event.line,
             )
 
 
-def _announced(evidence: CheckInput) -> Iterator[Finding]:
+def _announced(inputs: CheckInput) -> Iterator[Finding]:
     """Names in the header against the job's."""
-    said = dict(evidence.trace.header.bits)
+    said = dict(inputs.trace.header.bits)
     for number, name in said.items():
-        line = line_of(evidence, f"Bit {number}: ")
-        if number not in evidence.bits:
+        line = line_of(inputs, f"Bit {number}: ")
+        if number not in inputs.bits:
             message = f"the header announces bit {number}, {name}, which the job does not have"
-            yield at_line(evidence, _CODE, message, line)
-        elif not same_name(name, evidence.bits[number][0]):
+            yield at_line(inputs, _CODE, message, line)
+        elif not same_name(name, inputs.bits[number][0]):
             yield at_line(
-                evidence,
+                inputs,
                 _CODE,
-                f"the header announces bit {number} as {name}, and in the job it is {evidence.bits[number][0]}; "
+                f"the header announces bit {number} as {name}, and in the job it is {inputs.bits[number][0]}; "
                 "whoever follows the header would clamp another bit",
                 line,
             )
-    for number in _used(evidence):
-        if number in evidence.bits and number not in said:
+    for number in _used(inputs):
+        if number in inputs.bits and number not in said:
             yield at_line(
-                evidence,
+                inputs,
                 _CODE,
-                f"the program cuts with bit {number}, {evidence.bits[number][0]}, which its header does not announce; "
+                f"the program cuts with bit {number}, {inputs.bits[number][0]}, which its header does not announce; "
                 "whoever clamps it has only the header to go by",
                 1,
             )
 
 
-def _order(evidence: CheckInput) -> Iterator[Finding]:
+def _order(inputs: CheckInput) -> Iterator[Finding]:
     """The bits that cut, against those that the job gives this program."""
-    used = _used(evidence)
-    names = tuple(evidence.bits[n][0] for n in used if n in evidence.bits)
-    if len(names) < len(used) or names == evidence.expected:
+    used = _used(inputs)
+    names = tuple(inputs.bits[n][0] for n in used if n in inputs.bits)
+    if len(names) < len(used) or names == inputs.expected:
         return
     cuts = f"cuts with {', then '.join(names)}" if names else "cuts with no bit at all"
-    message = f"the program {cuts}, and {_expected(evidence)} was expected; the widths and feeds are for that"
-    wrong = next((i for i, name in enumerate(names) if evidence.expected[i : i + 1] != (name,)), None)
+    message = f"the program {cuts}, and {_expected(inputs)} was expected; the widths and feeds are for that"
+    wrong = next((i for i, name in enumerate(names) if inputs.expected[i : i + 1] != (name,)), None)
     if wrong is None:
-        yield at_line(evidence, _CODE, message)
+        yield at_line(inputs, _CODE, message)
     else:
-        first = int(np.nonzero(going_low(evidence) & (evidence.trace.bit == used[wrong]))[0][0])
-        yield at_move(evidence, _CODE, message, first)
+        first = int(np.nonzero(going_low(inputs) & (inputs.trace.bit == used[wrong]))[0][0])
+        yield at_move(inputs, _CODE, message, first)
 
 
-def _used(evidence: CheckInput) -> list[int]:
+def _used(inputs: CheckInput) -> list[int]:
     """Numbers of the bits that go down to the work, in order of first use."""
-    bits = evidence.trace.bit[going_low(evidence)]
+    bits = inputs.trace.bit[going_low(inputs)]
     numbers, first = np.unique(bits[bits > 0], return_index=True)
     return [int(n) for n in numbers[np.argsort(first)]]
 
 
-def _first_of_each(evidence: CheckInput) -> list[Event]:
+def _first_of_each(inputs: CheckInput) -> list[Event]:
     calls: dict[int, Event] = {}
-    for event in evidence.trace.events:
+    for event in inputs.trace.events:
         if event.word == "T":
             calls.setdefault(int(event.value), event)
     return list(calls.values())
 
 
-def _expected(evidence: CheckInput) -> str:
-    numbers = {name: number for number, (name, _) in evidence.bits.items()}
-    return ", then ".join(f"{name} (bit {numbers[name]})" if name in numbers else name for name in evidence.expected)
+def _expected(inputs: CheckInput) -> str:
+    numbers = {name: number for number, (name, _) in inputs.bits.items()}
+    return ", then ".join(f"{name} (bit {numbers[name]})" if name in numbers else name for name in inputs.expected)

@@ -25,33 +25,33 @@ _NEVER = 0.05
 """A cut further below what is allowed is never accepted, mm: a hand smooths away less. Common practice, no source."""
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `gouge`: one a patch that this program cut too low, worst first.
 
     What an earlier program cut too low already was found there.
     """
-    points, limits, heights, cell = _too_low(evidence)
+    points, limits, heights, cell = _too_low(inputs)
     if not len(points):
         return []
-    member = patches(points, max(1.0, 2 * evidence.after.pitch))
+    member = patches(points, max(1.0, 2 * inputs.after.pitch))
     depth = limits - heights
     worst = np.zeros(int(member.max()) + 1)
     np.maximum.at(worst, member, depth)
-    area = np.bincount(member, weights=cell) * evidence.after.pitch**2
+    area = np.bincount(member, weights=cell) * inputs.after.pitch**2
     found: list[Finding] = []
     for rank, patch in enumerate(np.argsort(-worst, kind="stable")):
         own = np.nonzero(member == patch)[0] if rank < _LOOKED_UP else np.nonzero(member == patch)[0][:1]
         own = own[np.argsort(-depth[own], kind="stable")]
-        found.append(_finding(evidence, points[own], limits[own], float(worst[patch]), float(area[patch])))
+        found.append(_finding(inputs, points[own], limits[own], float(worst[patch]), float(area[patch])))
         if rank >= 4 * _LOOKED_UP:
             break
     return shortened(found, _LOOKED_UP)
 
 
-def _too_low(evidence: CheckInput) -> tuple[Array, Array, Array, Array]:
+def _too_low(inputs: CheckInput) -> tuple[Array, Array, Array, Array]:
     """Points (N, 2) that this program cut too low, limits, heights, and 1 for a cell, 0 for a probe."""
-    after, before, comparison = evidence.after, evidence.before, evidence.comparison
-    window = evidence.window
+    after, before, comparison = inputs.after, inputs.before, inputs.comparison
+    window = inputs.window
     low_here = comparison.low[window]
     rows, cols = np.nonzero((after.heights[window] < low_here) & (before.heights[window] >= low_here))
     rows, cols = rows + window[0].start, cols + window[1].start
@@ -59,8 +59,8 @@ def _too_low(evidence: CheckInput) -> tuple[Array, Array, Array, Array]:
     probes = comparison.probes
     low = np.nonzero((comparison.probe_heights < probes.low) & np.isfinite(comparison.probe_heights))[0]
     if len(low):
-        numbers = np.full(len(low), evidence.first, dtype=np.int64)
-        low = low[evidence.standing.heights(probes.points[low], before=numbers) >= probes.low[low]]
+        numbers = np.full(len(low), inputs.first, dtype=np.int64)
+        low = low[inputs.standing.heights(probes.points[low], before=numbers) >= probes.low[low]]
     return (
         np.concatenate([cells, probes.points[low]]),
         np.concatenate([comparison.low[rows, cols].astype(np.float64), probes.low[low]]),
@@ -69,8 +69,8 @@ def _too_low(evidence: CheckInput) -> tuple[Array, Array, Array, Array]:
     )
 
 
-def _finding(evidence: CheckInput, points: Array, limits: Array, worst: float, area: float) -> Finding:
-    units = evidence.job.units
+def _finding(inputs: CheckInput, points: Array, limits: Array, worst: float, area: float) -> Finding:
+    units = inputs.job.units
     size = show_area(area, units) if area else "a strip narrower than a cell of the map"
     x, y = points[0]
     message = (
@@ -80,20 +80,20 @@ def _finding(evidence: CheckInput, points: Array, limits: Array, worst: float, a
     never = worst > _NEVER
     if never:
         message += f", and more than {show(_NEVER, units, 3)} is never accepted"
-    move = _first_move(evidence, points[:_WORST], limits[:_WORST])
+    move = _first_move(inputs, points[:_WORST], limits[:_WORST])
     if move < 0:
-        found = at_line(evidence, "gouge", f"{message}; compare the program with the job there")
+        found = at_line(inputs, "gouge", f"{message}; compare the program with the job there")
     else:
-        line = int(evidence.trace.line[move])
+        line = int(inputs.trace.line[move])
         found = at_move(
-            evidence, "gouge", f"{message}; line {line} is the first to go too low there: raise it or keep it off", move
+            inputs, "gouge", f"{message}; line {line} is the first to go too low there: raise it or keep it off", move
         )
         found = replace(found, x=float(x), y=float(y))
     return replace(found, never_accepted=never)
 
 
-def _first_move(evidence: CheckInput, points: Array, limits: Array) -> int:
+def _first_move(inputs: CheckInput, points: Array, limits: Array) -> int:
     """The trace's move that first went below the limits; -1 where none in this program did."""
-    numbers = evidence.standing.first_below(points, limits) - evidence.first
-    numbers = numbers[(numbers >= 0) & (numbers < len(evidence.moves))]
-    return int(evidence.moves.parent[numbers.min()]) if len(numbers) else -1
+    numbers = inputs.standing.first_below(points, limits) - inputs.first
+    numbers = numbers[(numbers >= 0) & (numbers < len(inputs.moves))]
+    return int(inputs.moves.parent[numbers.min()]) if len(numbers) else -1

@@ -6,14 +6,14 @@ from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `idle-bit`, told with the program in which a feature is finished."""
-    mine = {o.feature for o in evidence.operations}
+    mine = {o.feature for o in inputs.operations}
     out: list[Finding] = []
-    for feature in evidence.scene.setup.features:
-        if feature.name not in mine & evidence.finished:
+    for feature in inputs.context.setup.features:
+        if feature.name not in mine & inputs.finished:
             continue
-        done = {o.bit for o in evidence.operations if o.feature == feature.name}
+        done = {o.bit for o in inputs.operations if o.feature == feature.name}
         first, *after = feature.bits
         out += [
             Finding.of(

@@ -38,38 +38,38 @@ _CORNER = 0.25
 """Radians between two chords from which a corner's own place is not looked at: nothing is square to it."""
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `inlay-fit`: one a piece, a stop where it does not go in."""
-    here = {o.feature for o in evidence.operations} & evidence.finished
-    pieces = [d for d in evidence.demands if d.laid is not None and d.feature in here]
-    if not pieces or evidence.face is None:
+    here = {o.feature for o in inputs.operations} & inputs.finished
+    pieces = [d for d in inputs.demands if d.laid is not None and d.feature in here]
+    if not pieces or inputs.face is None:
         return []
-    pockets = [d for d in evidence.other_demands if d.must and d.kind in (CutKind.marker, CutKind.pocket)]
+    pockets = [d for d in inputs.other_demands if d.must and d.kind in (CutKind.marker, CutKind.pocket)]
     found: list[Finding] = []
     for piece in pieces:
         pocket = _pocket_of(piece, pockets)
         if pocket is not None:
-            found += _of(evidence, evidence.face, piece, pocket)
+            found += _of(inputs, inputs.face, piece, pocket)
     return shortened(found)
 
 
-def clearances(evidence: CheckInput, piece: Demand, pocket: Demand) -> tuple[Array, Array]:
+def clearances(inputs: CheckInput, piece: Demand, pocket: Demand) -> tuple[Array, Array]:
     """(places (N, 2) on the sheet, clearance (N,) there), mm, from the wood as both texts leave it.
 
     NaN where a wall is not found near its place.
     """
-    assert evidence.face is not None
+    assert inputs.face is not None
     assert piece.laid is not None
     points, outward = _around(_inside(piece.asked))
     # Where the bit leaves a corner to the hands there is no wall yet.
-    by_hand = shapely.union_all([pocket.corner_region(evidence.scene.tolerance)]).buffer(0.1)
+    by_hand = shapely.union_all([pocket.corner_region(inputs.context.tolerance)]).buffer(0.1)
     home = points - np.asarray(piece.laid)
     keep = ~shapely.intersects_xy(by_hand, home[:, 0], home[:, 1])
     points, outward, home = points[keep], outward[keep], home[keep]
     floor = float(pocket.floor.height(home[:1, 0], home[:1, 1])[0])
     sheet = float(piece.floor.height(points[:1, 0], points[:1, 1])[0])
-    pocket_wall = _wall(evidence.face, home, outward, (floor + _top(evidence.face, pocket)) / 2, rises=True)
-    piece_wall = _wall(evidence.standing, points, outward, (sheet + evidence.scene.top) / 2, rises=False)
+    pocket_wall = _wall(inputs.face, home, outward, (floor + _top(inputs.face, pocket)) / 2, rises=True)
+    piece_wall = _wall(inputs.standing, points, outward, (sheet + inputs.context.top) / 2, rises=False)
     return points, pocket_wall - piece_wall
 
 
@@ -81,14 +81,14 @@ def _pocket_of(piece: Demand, pockets: Sequence[Demand]) -> Demand | None:
     return pockets[int(np.argmax(covered))] if covered and max(covered) > 0 else None
 
 
-def _of(evidence: CheckInput, face: StandingWood, piece: Demand, pocket: Demand) -> Iterator[Finding]:
-    points, gap = clearances(evidence, piece, pocket)
+def _of(inputs: CheckInput, face: StandingWood, piece: Demand, pocket: Demand) -> Iterator[Finding]:
+    points, gap = clearances(inputs, piece, pocket)
     asked = _asked(piece, pocket)
-    units = evidence.job.units
+    units = inputs.job.units
     missed = np.isnan(gap)
     if missed.any():
         yield _finding(
-            evidence, piece, points[missed][0],
+            inputs, piece, points[missed][0],
             f"{piece.name}: no wall of piece and pocket stand within {show(_REACH, units)} of each other here; "
             "cut the pockets first, in an earlier setup, and both to their lines",
             Severity.stop,
@@ -97,7 +97,7 @@ def _of(evidence: CheckInput, face: StandingWood, piece: Demand, pocket: Demand)
     least, most = int(np.argmin(gap)), int(np.argmax(gap))
     if gap[least] < min(LEAST, asked / 2):
         yield _finding(
-            evidence, piece, points[least],
+            inputs, piece, points[least],
             f"{piece.name} does not go into its pocket: {show(float(gap[least]), units, 3)} are left between their "
             f"walls here, and {show(asked, units, 3)} are asked for; cut the piece smaller or the pocket larger",
             Severity.stop,
@@ -106,20 +106,20 @@ def _of(evidence: CheckInput, face: StandingWood, piece: Demand, pocket: Demand)
     worst = max((least, most), key=lambda i: abs(float(gap[i]) - asked))
     if abs(float(gap[worst]) - asked) > OFF:
         yield _finding(
-            evidence, piece, points[worst],
+            inputs, piece, points[worst],
             f"{piece.name} lies {'loose' if gap[worst] > asked else 'tight'} in its pocket: "
             f"{show(float(gap[worst]), units, 3)} between their walls here, and {show(asked, units, 3)} are asked for",
             Severity.warn,
         )  # fmt: skip
 
 
-def _finding(evidence: CheckInput, piece: Demand, place: Array, message: str, severity: Severity) -> Finding:
+def _finding(inputs: CheckInput, piece: Demand, place: Array, message: str, severity: Severity) -> Finding:
     return Finding.of(
         "inlay-fit",
         message,
         feature=piece.feature,
         job_line=piece.job_line,
-        program=evidence.program.name,
+        program=inputs.program.name,
         place=(float(place[0]), float(place[1])),
         severity=severity,
     )

@@ -16,24 +16,24 @@ _SPARE = 0.02
 """What reaches out of the part by no more lies on it, mm: what a router holds."""
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `off-part` of what this program cuts, and whose feature belongs inside the finished part."""
-    if evidence.on_bed:
+    if inputs.on_bed:
         return []
-    here = {o.feature for o in evidence.operations}
-    inside = {f.name for f in evidence.scene.setup.features if f.lies == "in part"} & here
-    demands = [d for d in evidence.demands if d.feature in inside and d.must and not d.asked.is_empty]
+    here = {o.feature for o in inputs.operations}
+    inside = {f.name for f in inputs.context.setup.features if f.lies == "in part"} & here
+    demands = [d for d in inputs.demands if d.feature in inside and d.must and not d.asked.is_empty]
     if not demands:
         return []
-    part = finished_part(evidence.scene)
+    part = finished_part(inputs.context)
     shapely.prepare(part)
-    found = [_finding(evidence, d, part) for d in demands if not part.covers(d.asked)]
+    found = [_finding(inputs, d, part) for d in demands if not part.covers(d.asked)]
     return shortened([f for f in found if f is not None])
 
 
-def _finding(evidence: CheckInput, demand: Demand, part: shapely.Polygon) -> Finding | None:
+def _finding(inputs: CheckInput, demand: Demand, part: shapely.Polygon) -> Finding | None:
     """How far one demand reaches out of the part, at the place that lies furthest out; None within `_SPARE`."""
-    units, what = evidence.job.units, evidence.job.part
+    units, what = inputs.job.units, inputs.job.part
     edge = shapely.get_coordinates(demand.asked)
     away = np.asarray(shapely.distance(shapely.points(edge), part))
     furthest = int(np.argmax(away))
@@ -54,6 +54,6 @@ def _finding(evidence: CheckInput, demand: Demand, part: shapely.Polygon) -> Fin
         message,
         feature=demand.feature,
         job_line=demand.job_line,
-        program=evidence.program.name,
+        program=inputs.program.name,
         place=(x, y),
     )

@@ -21,23 +21,23 @@ SHORTEST, LOWEST = 5.0, 1.0
 """Least length and height of a tab, mm."""
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `tab-weak`."""
-    if evidence.scene.setup.hold in HOLDS_WITHOUT:
+    if inputs.context.setup.hold in HOLDS_WITHOUT:
         return []
     found = []
-    for operation in evidence.operations:
-        if isinstance(operation, Contour) and operation.floor <= evidence.machine.half_digit:
-            remedies = ((Entry("tabs", _enough(evidence, operation)),),)
-            weak = _weakness(evidence, operation, f"{in_words(remedies, '')} or more")
+    for operation in inputs.operations:
+        if isinstance(operation, Contour) and operation.floor <= inputs.machine.half_digit:
+            remedies = ((Entry("tabs", _enough(inputs, operation)),),)
+            weak = _weakness(inputs, operation, f"{in_words(remedies, '')} or more")
             if weak:
                 found.append(
                     Finding.of(
                         "tab-weak",
                         weak,
                         feature=operation.feature,
-                        job_line=job_line_of(evidence, operation.feature),
-                        program=evidence.program.name,
+                        job_line=job_line_of(inputs, operation.feature),
+                        program=inputs.program.name,
                         remedies=remedies,
                     )
                 )
@@ -50,9 +50,9 @@ def _span(operation: Contour) -> tuple[float, int]:
     return span, FEWEST_ON_LONG if span > LONG_BOARD else FEWEST
 
 
-def _enough(evidence: CheckInput, operation: Contour) -> str:
+def _enough(inputs: CheckInput, operation: Contour) -> str:
     """Tabs that hold it, as typed in the job: those that it has, where they are more."""
-    units, own = evidence.job.units, operation.tabs
+    units, own = inputs.job.units, operation.tabs
     count = max(len(own), _span(operation)[1])
     length = max(SHORTEST, min((t.length for t in own), default=0.0))
     height = max(LOWEST, min((t.height for t in own), default=0.0))
@@ -60,11 +60,11 @@ def _enough(evidence: CheckInput, operation: Contour) -> str:
     return f"{{count: {count}, {sizes}}}"
 
 
-def _weakness(evidence: CheckInput, operation: Contour, advice: str) -> str:
-    units = evidence.job.units
+def _weakness(inputs: CheckInput, operation: Contour, advice: str) -> str:
+    units = inputs.job.units
     span, fewest = _span(operation)
     if not operation.tabs:
-        hold = evidence.scene.setup.hold
+        hold = inputs.context.setup.hold
         held = f"hold: {hold} holds the blank, not the part" if hold else "no hold is named"
         return (
             f"the outline goes through without a tab, and {held}: at the end the part may move into the bit; "

@@ -23,28 +23,28 @@ _CLOSE = 0.01
 """How far beside a region a point still counts as the region's, mm."""
 
 
-def check(evidence: CheckInput) -> list[Finding]:
+def check(inputs: CheckInput) -> list[Finding]:
     """Findings `uncut`: one a patch and demand, worst first, of what this program, or a bit in it, finishes."""
-    points, limits, heights, cell = _too_high(evidence)
+    points, limits, heights, cell = _too_high(inputs)
     if not len(points):
         return []
-    owner, demands = _owners(evidence, points, limits)
+    owner, demands = _owners(inputs, points, limits)
     found: list[tuple[float, Finding]] = []
     for i, demand in enumerate(demands):
         own = np.nonzero(owner == i)[0]
         if not len(own):
             continue
-        member = patches(points[own], max(1.0, 2 * evidence.after.pitch))
+        member = patches(points[own], max(1.0, 2 * inputs.after.pitch))
         for patch in range(int(member.max()) + 1):
             part = own[member == patch]
-            found.append(_finding(evidence, demand, points[part], heights[part], cell[part]))
+            found.append(_finding(inputs, demand, points[part], heights[part], cell[part]))
     found.sort(key=lambda pair: -pair[0])
     return shortened([finding for _, finding in found])
 
 
-def _too_high(evidence: CheckInput) -> tuple[Array, Array, Array, Array]:
+def _too_high(inputs: CheckInput) -> tuple[Array, Array, Array, Array]:
     """Points (N, 2) above what may stay, limits, heights, and 1 for a cell, 0 for a probe."""
-    after, comparison, probes = evidence.after, evidence.comparison, evidence.comparison.probes
+    after, comparison, probes = inputs.after, inputs.comparison, inputs.comparison.probes
     rows, cols = np.nonzero(after.heights > comparison.high)
     high = np.nonzero(comparison.probe_heights > probes.high)[0]
     return (
@@ -55,13 +55,13 @@ def _too_high(evidence: CheckInput) -> tuple[Array, Array, Array, Array]:
     )
 
 
-def _owners(evidence: CheckInput, points: Array, limits: Array) -> tuple[Ints, list[Demand]]:
+def _owners(inputs: CheckInput, points: Array, limits: Array) -> tuple[Ints, list[Demand]]:
     """Which demand (N,) each point lies in, the one whose limit it breaks; -1 for one that another program finished."""
-    here = {o.feature for o in evidence.operations}
+    here = {o.feature for o in inputs.operations}
     owner = np.full(len(points), -1, dtype=np.int64)
     best = np.full(len(points), np.inf)
-    finished = [d for d in evidence.demands if d.feature in evidence.finished]
-    demands = [d for d in (*finished, *evidence.halfway) if d.must]
+    finished = [d for d in inputs.demands if d.feature in inputs.finished]
+    demands = [d for d in (*finished, *inputs.halfway) if d.must]
     for i, demand in enumerate(demands):
         region = demand.asked if demand.relaxed is None else demand.asked.difference(demand.relaxed)
         region = region.buffer(_CLOSE)
@@ -79,13 +79,13 @@ def _owners(evidence: CheckInput, points: Array, limits: Array) -> tuple[Ints, l
     return owner, demands
 
 
-def _finding(evidence: CheckInput, demand: Demand, points: Array, heights: Array, cell: Array) -> tuple[float, Finding]:
-    units = evidence.job.units
+def _finding(inputs: CheckInput, demand: Demand, points: Array, heights: Array, cell: Array) -> tuple[float, Finding]:
+    units = inputs.job.units
     floor = demand.floor.height(points[:, 0], points[:, 1])
     left = heights - floor
     worst = int(np.argmax(left))
     x, y = _middle(points[left >= left[worst] - 1e-3])
-    area = float(cell.sum()) * evidence.after.pitch**2
+    area = float(cell.sum()) * inputs.after.pitch**2
     size = show_area(area, units) if area else "a strip narrower than a cell of the map"
     message = (
         f"{demand.name}: {size} left standing, up to {show(float(left[worst]), units, 3)} above the "
@@ -97,7 +97,7 @@ def _finding(evidence: CheckInput, demand: Demand, points: Array, heights: Array
         message,
         feature=demand.feature,
         job_line=demand.job_line,
-        program=evidence.program.name,
+        program=inputs.program.name,
         place=(x, y),
     )
     return float(left[worst]), finding

@@ -3,7 +3,7 @@
 import pytest
 from shapely.geometry import box
 
-from tests.support.evidence_builder import demand, evidence, operation, program
+from tests.support.check_input_builder import demand, inputs, operation, program
 from toolpaths.job.stock import KeepOut
 from toolpaths.verification.checks.collisions import covered_clamp
 from toolpaths.verification.finding import Severity
@@ -13,7 +13,7 @@ TEXT = program("G0 X-20 Y0")
 
 
 def found(clamp: KeepOut, feature: str = "plane") -> list[str]:
-    of = evidence(TEXT, demands=[PLANED], operations=[operation(feature)], keep_out=[clamp], begun=["plane"])
+    of = inputs(TEXT, demands=[PLANED], operations=[operation(feature)], keep_out=[clamp], begun=["plane"])
     findings = covered_clamp.check(of)
     assert all(f.severity is Severity.stop and f.feature == "plane" for f in findings)
     return [f.message for f in findings]

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.support.evidence_builder import MACHINE, evidence, line_of, program
+from tests.support.check_input_builder import MACHINE, inputs, line_of, program
 from toolpaths.job.stock import KeepOut
 from toolpaths.verification.checks.collisions import keep_out
 from toolpaths.verification.finding import Severity
@@ -16,14 +16,14 @@ def clamp(height: float = 12.0) -> KeepOut:
 def test_a_cut_may_touch_a_clamp_and_no_more(x: str, expected: int) -> None:
     # 60 less the bit's radius of 3.
     text = program(f"G0 X40 Y0\nG1 Z8 F200\nG1 X{x} F1000\nG1 X40")
-    found = [f for f in keep_out.check(evidence(text, keep_out=[clamp()])) if f.program_line]
+    found = [f for f in keep_out.check(inputs(text, keep_out=[clamp()])) if f.program_line]
     assert expected == sum(f.program_line == line_of(text, f"G1 X{x} F1000") for f in found)
     assert all(f.severity is Severity.stop for f in found)
 
 
 def test_the_message_says_which_part_which_clamp_and_by_how_much() -> None:
     text = program("G0 X65 Y0\nG0 Z9.5\nG0 Z16")
-    found = keep_out.check(evidence(text, keep_out=[clamp()]))
+    found = keep_out.check(inputs(text, keep_out=[clamp()]))
     assert "the bit passes through end stop, 2.50 mm below its top (12.00 mm above the bed)" in found[0].message
 
 
@@ -31,34 +31,34 @@ def test_past_a_corner_the_true_distance_counts() -> None:
     # From the corner (60, 5): 3 mm off along the diagonal is 2.1213 each way.
     far = program("G0 X57.87 Y7.13\nG0 Z8\nG0 Z16")
     near = program("G0 X57.89 Y7.11\nG0 Z8\nG0 Z16")
-    assert [] == keep_out.check(evidence(far, keep_out=[clamp()]))
-    assert 0 < len(keep_out.check(evidence(near, keep_out=[clamp()])))
+    assert [] == keep_out.check(inputs(far, keep_out=[clamp()]))
+    assert 0 < len(keep_out.check(inputs(near, keep_out=[clamp()])))
 
 
 def test_a_rapid_over_the_clamp_is_clean_from_its_height_up() -> None:
     over = "G0 Z{}\nG0 X50 Y0\nG0 X80"
-    assert [] == keep_out.check(evidence(program(over.format("12")), keep_out=[clamp()]))
-    assert 0 < len(keep_out.check(evidence(program(over.format("11.99")), keep_out=[clamp()])))
+    assert [] == keep_out.check(inputs(program(over.format("12")), keep_out=[clamp()]))
+    assert 0 < len(keep_out.check(inputs(program(over.format("11.99")), keep_out=[clamp()])))
 
 
 def test_the_collet_nut_is_seen_above_a_short_bit() -> None:
     # The thin bit sticks out 12 mm: at Z 2 the nut (9.5 mm in radius) begins at 14, and the clamp stands 15 high.
     text = program("G0 X51.5 Y0\nG1 Z2 F200\nG0 Z16", bit=2)
-    found = keep_out.check(evidence(text, keep_out=[clamp(15.0)]))
+    found = keep_out.check(inputs(text, keep_out=[clamp(15.0)]))
     assert "the collet nut passes through end stop, 1.00 mm below" in found[0].message
-    assert [] == keep_out.check(evidence(text.replace("X51.5", "X50.4"), keep_out=[clamp(15.0)]))
+    assert [] == keep_out.check(inputs(text.replace("X51.5", "X50.4"), keep_out=[clamp(15.0)]))
 
 
 def test_a_slanted_move_is_judged_at_its_lowest_over_the_clamp() -> None:
     # From z 20 at x 40 to z 10 at x 60: where the bit reaches the clamp, x 57, the tip is at 11.5; it ends at 10.
     text = program("G0 Z20\nG0 X40 Y0\nG1 X60 Z10 F1000\nG1 Z20")
-    found = keep_out.check(evidence(text, keep_out=[clamp()]))
+    found = keep_out.check(inputs(text, keep_out=[clamp()]))
     assert any("2.00 mm below its top" in f.message for f in found)
 
 
 def test_before_the_place_is_known_the_bit_may_be_over_any_clamp() -> None:
     text = program("G0 X10 Y0").replace("G0 Z16\nT1", "G0 Z11\nT1")
-    found = keep_out.check(evidence(text, keep_out=[clamp()]))
+    found = keep_out.check(inputs(text, keep_out=[clamp()]))
     assert any("not known yet" in f.message for f in found)
 
 
@@ -66,9 +66,9 @@ def test_arcs_are_followed() -> None:
     # Half a turn about (57, 0) with radius 2 reaches x 59: 2 mm past where the bit touches.
     text = program("G0 X57 Y-2\nG1 Z8 F200\nG3 X57 Y2 J2 F1000\nG0 Z16")
     arc = line_of(text, "G3 X57 Y2 J2 F1000")
-    assert arc in {f.program_line for f in keep_out.check(evidence(text, keep_out=[clamp()]))}
+    assert arc in {f.program_line for f in keep_out.check(inputs(text, keep_out=[clamp()]))}
     text = program("G0 X55 Y-1.9\nG1 Z8 F200\nG3 X55 Y1.9 J1.9 F1000\nG0 Z16")
-    assert [] == keep_out.check(evidence(text, keep_out=[clamp()]))
+    assert [] == keep_out.check(inputs(text, keep_out=[clamp()]))
 
 
 def test_what_the_last_digit_of_the_text_takes_is_touching() -> None:
@@ -78,8 +78,8 @@ def test_what_the_last_digit_of_the_text_takes_is_touching() -> None:
     def over(z: str) -> str:
         return program(f"G0 Z{z}\nG0 X2 Y0\nG0 X3").replace("G21", "G20").replace("16", "1")
 
-    assert [] == keep_out.check(evidence(over("0.4724"), keep_out=[clamp()], on=inches))
-    assert 0 < len(keep_out.check(evidence(over("0.4723"), keep_out=[clamp()], on=inches)))
+    assert [] == keep_out.check(inputs(over("0.4724"), keep_out=[clamp()], on=inches))
+    assert 0 < len(keep_out.check(inputs(over("0.4723"), keep_out=[clamp()], on=inches)))
 
 
 @pytest.mark.parametrize(
@@ -90,11 +90,11 @@ def test_what_the_last_digit_of_the_text_takes_is_touching() -> None:
 def test_each_part_begins_at_its_own_height_above_the_tip(part: str, x: float, rises: float) -> None:
     text = program(f"G0 X{x} Y0\nG0 Z2\nG0 Z16")
     for over, expected in ((-0.01, 0), (0.02, 1)):
-        found = keep_out.check(evidence(text, keep_out=[clamp(2.0 + rises + over)]))
+        found = keep_out.check(inputs(text, keep_out=[clamp(2.0 + rises + over)]))
         assert expected == sum(f.message.startswith(part) for f in found)
     # And no wider than it is: a hundredth further off it passes by.
     reach = {"the bit": 3.0, "the collet nut": 9.5, "the tool holder": 20.0}[part]
     for aside, expected in ((0.01, 0), (-0.02, 1)):
         near = program(f"G0 X{60 - reach - aside:.3f} Y0\nG0 Z2\nG0 Z16")
-        found = keep_out.check(evidence(near, keep_out=[clamp(2.0 + rises + 1.0)]))
+        found = keep_out.check(inputs(near, keep_out=[clamp(2.0 + rises + 1.0)]))
         assert expected == sum(f.message.startswith(part) for f in found)

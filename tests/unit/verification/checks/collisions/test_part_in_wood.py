@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.support.evidence_builder import MACHINE, Asked, evidence, program
+from tests.support.check_input_builder import MACHINE, Asked, inputs, program
 from toolpaths.gcode.reader.read import read
 from toolpaths.gcode.reader.trace import flattened
 from toolpaths.geometry.loop import box_polygon
@@ -109,17 +109,17 @@ def wood(
         },
         context={"units": units},
     )
-    scene = setup_context_of(job, MACHINE, evidence(program("G0 X0 Y0")).scene.wood, job.setups[0])
+    context = setup_context_of(job, MACHINE, inputs(program("G0 X0 Y0")).context.wood, job.setups[0])
     bits = {1: ("six", PLANER)}
-    standing = StandingWood(scene.stock_box, scene.top)
+    standing = StandingWood(context.stock_box, context.top)
     demands = []
     if leave is not None:
         text = program(f"G0 X-300 Y0\nG1 Z{leave:.3f} F200\nG1 X600 F400")
-        standing = standing.after(flattened(read(text.replace("G0 Z16\n", "G0 Z60\n")), scene.zero), {1: PLANER})
-        whole = box_polygon(*scene.stock_box)
+        standing = standing.after(flattened(read(text.replace("G0 Z16\n", "G0 Z60\n")), context.zero), {1: PLANER})
+        whole = box_polygon(*context.stock_box)
         demands = [Demand("plane", 9, "face", "face", whole, Level(leave), 75.0, everywhere=True, kind=CutKind.face)]
-    made = evidence(program("G0 X0 Y0"), demands=demands, operations=[], begun=["plane"])
-    return replace(made, scene=scene, bits=bits, standing=standing)
+    made = inputs(program("G0 X0 Y0"), demands=demands, operations=[], begun=["plane"])
+    return replace(made, context=context, bits=bits, standing=standing)
 
 
 def _in_mm(value: Any) -> Any:

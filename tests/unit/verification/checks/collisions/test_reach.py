@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.support.evidence_builder import BITS, evidence, program
+from tests.support.check_input_builder import BITS, inputs, program
 from toolpaths.job.bits.flat import Flat
 from toolpaths.verification.checks.collisions.reach import check
 from toolpaths.verification.finding import Severity
@@ -14,7 +14,7 @@ def _bit(stickout: float, edges: float = 6.0) -> Flat:
 
 def _slot(stickout: float, depth: float = 5.0, edges: float = 6.0) -> list[tuple[str, Severity, str]]:
     text = program(f"G0 X-14 Y0\nG1 Z{10 - depth:g} F200\nG1 X44 F1000\nG0 Z16\n")
-    found = check(evidence(text, bits={**BITS, 1: ("six", _bit(stickout, edges))}))
+    found = check(inputs(text, bits={**BITS, 1: ("six", _bit(stickout, edges))}))
     return [(f.code, f.severity, f.message) for f in found]
 
 
@@ -31,14 +31,14 @@ def test_less_is_told_with_what_is_missing() -> None:
 
 def test_a_pass_high_above_does_not_hide_a_deep_one() -> None:
     text = program("G0 X-14 Y0\nG1 Z8 F200\nG1 X44 F1000\nG1 Z5 F200\nG1 X-14 F1000\nG0 Z16\n")
-    (found,) = check(evidence(text, bits={**BITS, 1: ("six", _bit(5.4, 5.0))}))
+    (found,) = check(inputs(text, bits={**BITS, 1: ("six", _bit(5.4, 5.0))}))
     assert "the collet nut passes 0.40 mm above wood" in found.message
 
 
 def test_where_the_nut_touches_another_check_stops() -> None:
     assert [] == _slot(4.5, edges=4.0)
     text = program("G0 X-14 Y0\nG1 Z8 F200\nG1 X44 F1000\nG1 Z5 F200\nG1 X-14 F1000\nG0 Z16\n")
-    assert [] == check(evidence(text, bits={**BITS, 1: ("six", _bit(4.5, 4.0))}))
+    assert [] == check(inputs(text, bits={**BITS, 1: ("six", _bit(4.5, 4.0))}))
 
 
 def test_flutes_in_the_collet_are_told() -> None:

@@ -3,7 +3,7 @@
 import pytest
 from shapely.geometry import Polygon, box
 
-from tests.support.evidence_builder import demand, evidence, operation, program
+from tests.support.check_input_builder import demand, inputs, operation, program
 from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.checks.collisions import stock_too_small
 from toolpaths.verification.finding import Finding, Severity
@@ -13,7 +13,7 @@ TEXT = program("G0 X-20 Y0")
 
 def check(*demands: Demand, **rest: object) -> list[Finding]:
     found = stock_too_small.check(
-        evidence(TEXT, demands=demands, operations=[operation(d.feature) for d in demands], **rest)  # type: ignore[arg-type]
+        inputs(TEXT, demands=demands, operations=[operation(d.feature) for d in demands], **rest)  # type: ignore[arg-type]
     )
     assert all(f.severity is Severity.stop for f in found)
     return found

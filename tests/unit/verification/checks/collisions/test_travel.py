@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from tests.support.evidence_builder import MACHINE, evidence, line_of, program
+from tests.support.check_input_builder import MACHINE, inputs, line_of, program
 from toolpaths.job.machine import Axes
 from toolpaths.verification.checks.collisions import travel
 from toolpaths.verification.finding import Severity
@@ -14,12 +14,12 @@ PLACED = MACHINE.model_copy(update={"offsets": {"G54": (100.0, 80.0, -50.0), "G5
 
 
 def test_motion_within_the_travel_is_clean() -> None:
-    assert [] == travel.check(evidence(program("G0 X10 Y0\nG1 Z8 F200\nG1 X30 F1000")))
+    assert [] == travel.check(inputs(program("G0 X10 Y0\nG1 Z8 F200\nG1 X30 F1000")))
 
 
 @pytest.mark.parametrize(("x", "expected"), [("250", 0), ("250.01", 1)])
 def test_the_span_of_an_axis_is_at_most_its_travel(x: str, expected: int) -> None:
-    found = travel.check(evidence(program(f"G0 X-50 Y0\nG0 X{x}")))
+    found = travel.check(inputs(program(f"G0 X-50 Y0\nG0 X{x}")))
     assert expected == len(found)
     assert all("spans 300.01 mm" in f.message and f.severity is Severity.stop for f in found)
 
@@ -27,7 +27,7 @@ def test_the_span_of_an_axis_is_at_most_its_travel(x: str, expected: int) -> Non
 @pytest.mark.parametrize(("radius", "expected"), [(100.0, 0), (100.01, 1)])
 def test_a_full_circle_spans_its_diameter_though_it_ends_where_it_starts(radius: float, expected: int) -> None:
     text = program(f"G0 X{-radius} Y0\nG2 X{-radius} Y0 I{radius} F1000").replace("G0 X0 Y40\n", "")
-    assert expected == len(travel.check(evidence(text)))
+    assert expected == len(travel.check(inputs(text)))
 
 
 def test_an_arc_reaches_past_both_its_ends() -> None:
@@ -35,7 +35,7 @@ def test_an_arc_reaches_past_both_its_ends() -> None:
     end = 200 / math.sqrt(2)
     text = program(f"G0 X{100 + end:.3f} Y{-end:.3f}\nG3 Y{end:.3f} I{-end:.3f} J{end:.3f} F1000").replace("Y40", "Y0")
     wide = MACHINE.model_copy(update={"travel": Axes(x=299.9, y=400, z=60)})
-    (found,) = travel.check(evidence(text, on=wide))
+    (found,) = travel.check(inputs(text, on=wide))
     assert "X spans 300.00 mm" in found.message
     assert line_of(text, text.splitlines()[9]) == found.program_line
 
@@ -44,30 +44,30 @@ def test_an_arc_reaches_past_both_its_ends() -> None:
     ("words", "expected"), [("G0 X200 Y0", 0), ("G0 X200.5 Y0", 1), ("G0 X0 Y-80.5", 1), ("G0 Y120", 0)]
 )
 def test_where_the_offset_is_known_the_ends_of_travel_count(words: str, expected: int) -> None:
-    found = travel.check(evidence(program(f"G0 X0 Y0\n{words}"), on=PLACED))
+    found = travel.check(inputs(program(f"G0 X0 Y0\n{words}"), on=PLACED))
     assert expected == len(found)
     assert all("0.50 mm beyond the end of travel" in f.message for f in found)
 
 
 def test_z_runs_from_minus_its_travel_to_0_in_machine_coordinates() -> None:
     # Z 16 is machine -34; Z -11 would be -61, a millimetre below the end at -60.
-    found = travel.check(evidence(program("G0 X0 Y0\nG1 Z-11 F200"), on=PLACED))
+    found = travel.check(inputs(program("G0 X0 Y0\nG1 Z-11 F200"), on=PLACED))
     assert ["Z"] == [f.message.split("puts it, ")[1][0] for f in found]
 
 
 def test_an_offset_that_the_file_does_not_place_is_judged_by_its_span_alone() -> None:
     text = program("G0 X250 Y0").replace("G54", "G55")
-    assert [] == travel.check(evidence(text, on=PLACED))
+    assert [] == travel.check(inputs(text, on=PLACED))
 
 
 def test_a_lifted_program_travels_as_high_as_its_text_says() -> None:
     text = program("G0 X0 Y0\nG0 Z50.5")
-    assert 1 == len(travel.check(evidence(text, on=PLACED, lift=40.0)))
+    assert 1 == len(travel.check(inputs(text, on=PLACED, lift=40.0)))
 
 
 def test_one_offset_is_judged_by_its_own_moves_where_a_program_has_two() -> None:
     text = program("G0 X200.5 Y0\nG0 X0\nG55\nG0 X0 Y0 Z16\nG0 X10")
-    (found,) = travel.check(evidence(text, on=PLACED))
+    (found,) = travel.check(inputs(text, on=PLACED))
     assert "0.50 mm beyond the end of travel" in found.message
 
 
@@ -105,5 +105,5 @@ def test_an_arc_of_either_turn_is_judged_by_where_it_bulges(
     for travel_there, expected in ((span + 0.01, 0), (span - 0.01, 1)):
         axes = {"x": 1000.0, "y": 1000.0, "z": 60.0, axis.lower(): travel_there}
         wide = MACHINE.model_copy(update={"travel": Axes(**axes)})
-        found = [f for f in travel.check(evidence(text, on=wide)) if f"motion in {axis} " in f.message]
+        found = [f for f in travel.check(inputs(text, on=wide)) if f"motion in {axis} " in f.message]
         assert expected == len(found), (short, span)

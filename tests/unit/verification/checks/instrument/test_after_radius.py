@@ -19,8 +19,8 @@ from tests.support.words_builder import (
     AskedPlane,
     AskedPockets,
     AskedRadius,
-    evidence,
     good,
+    inputs,
     job,
     score_lines,
 )
@@ -68,7 +68,7 @@ def demanded(instrument: Instrument, operation: Operation) -> list[Demand]:
 def given(instrument: Instrument, *operations: Operation, **more: Any) -> CheckInput:
     demands = tuple(d for o in operations for d in demanded(instrument, o))
     of = job(instrument=instrument).model_copy(update=more)
-    return evidence(good(), of=of, operations=operations, demands=demands)
+    return inputs(good(), of=of, operations=operations, demands=demands)
 
 
 def scored(depth: float) -> Operation:
@@ -101,7 +101,7 @@ def test_a_line_shallower_than_the_sagitta_at_the_edge_is_warned_of(depth: float
 def test_a_line_that_follows_the_radius_keeps_its_depth() -> None:
     instrument = board(241.3)
     under = replace(given(instrument, scored(0.5)).demands[0], floor=CrownFloor(Level(5.5), 241.3, 241.3, 83.0))
-    assert [] == check(evidence(good(), of=job(instrument=instrument), operations=(scored(0.5),), demands=(under,)))
+    assert [] == check(inputs(good(), of=job(instrument=instrument), operations=(scored(0.5),), demands=(under,)))
     (left,) = left_after(given(instrument, scored(0.5)), [under])
     assert (0.5, 0.5) == pytest.approx((left.remains, left.middle), abs=1e-3)
 
@@ -115,7 +115,7 @@ def test_the_level_end_of_a_blind_line_is_not_its_depth_and_no_line_is_told_what
         (_, y0, _, y1) = under.asked.bounds
         dome = CrownFloor(Level(6 - depth), 241.3, 241.3, 83.0, (-y0 - 0.6, y1 - 0.6))
         operation, asked = scored(depth), replace(under, floor=dome)
-        return check(evidence(good(), of=job(instrument=instrument), operations=(operation,), demands=(asked,)))
+        return check(inputs(good(), of=job(instrument=instrument), operations=(operation,), demands=(asked,)))
 
     assert [] == found(0.16)
     (thin,) = found(0.14)
@@ -190,7 +190,7 @@ def test_a_top_that_is_radiused_in_this_job_is_not_radiused_by_hand() -> None:
     )
     of = job(instrument=board(241.3), features=features)
     demands = tuple(demanded(of.instrument, scored(0.5)))
-    assert [] == check(evidence(good(), of=of, operations=(scored(0.5),), demands=demands))
+    assert [] == check(inputs(good(), of=of, operations=(scored(0.5),), demands=demands))
 
 
 def test_pockets_on_the_centreline_hardly_lose() -> None:
@@ -211,5 +211,5 @@ def test_a_numbered_feature_is_known_by_its_kind() -> None:
     features = (AskedPlane(bit="planer", leave=6.0).placed("plane", 30), AskedPockets(bit="scorer").placed("other", 31))
     of = job(instrument=board(241.3), features=features)
     demands = tuple(replace(d, feature="other") for d in demanded(of.instrument, pockets(0.1, y=15)))
-    found = check(evidence(good(), of=of, operations=(replace(pockets(0.1, y=15), feature="other"),), demands=demands))
+    found = check(inputs(good(), of=of, operations=(replace(pockets(0.1, y=15), feature="other"),), demands=demands))
     assert [("gone-after-radius", "other")] == [(f.code, f.feature) for f in found]

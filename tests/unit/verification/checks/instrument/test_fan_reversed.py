@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from tests.support.evidence_builder import evidence, program
+from tests.support.check_input_builder import inputs, program
 from toolpaths.job.job import Fan
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.checks.instrument import fan_reversed
@@ -14,11 +14,11 @@ from toolpaths.verification.finding import Severity
 
 
 def of(scale: float | Fan, number: int = 1) -> CheckInput:
-    found = evidence(program("G0 X0 Y0"))
+    found = inputs(program("G0 X0 Y0"))
     instrument = found.job.instrument.model_copy(update={"scale_length": scale})
     job = found.job.model_copy(update={"instrument": instrument})
-    scene = replace(found.scene, job=job)
-    return replace(found, scene=scene, program=replace(found.program, number=number))
+    context = replace(found.context, job=job)
+    return replace(found, context=context, program=replace(found.program, number=number))
 
 
 def test_a_shorter_bass_is_told_once() -> None:

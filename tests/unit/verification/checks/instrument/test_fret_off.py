@@ -3,7 +3,7 @@
 import pytest
 from shapely.geometry import box
 
-from tests.support.evidence_builder import BITS, THIN, demand, evidence, operation, program
+from tests.support.check_input_builder import BITS, THIN, demand, inputs, operation, program
 from toolpaths.verification.checks.instrument import fret_off
 from toolpaths.verification.finding import Finding, Severity
 
@@ -29,7 +29,7 @@ def asked(frets: tuple[int, ...] = (1, 2, 5), wrong: float = 0.0) -> list[object
 
 def judged(text: str, **rest: object):  # type: ignore[no-untyped-def]
     wrong = float(rest.pop("wrong", 0.0))  # type: ignore[arg-type]
-    return evidence(
+    return inputs(
         text, demands=asked(wrong=wrong), operations=[operation("score_lines", bit="thin")],  # type: ignore[arg-type]
         begun=["score_lines"], **rest,
     )  # fmt: skip
@@ -98,7 +98,7 @@ def test_a_line_in_a_marker_is_measured_where_the_marker_is_not() -> None:
     """A pocket over the middle of fret 2 says nothing about where the line stands."""
     pocket = demand(box(PLACES[2] - 0.2, -3, PLACES[2] + 2, 3), 9.0, feature="markers", name="marker at fret 2")
     text = lines(PLACES).replace("M5", f"G0 X{PLACES[2] + 0.9:.3f} Y-2\nG1 Z9 F200\nG1 Y2 F500\nG0 Z16\nM5")
-    of = evidence(
+    of = inputs(
         text,
         demands=[*asked(), pocket],  # type: ignore[list-item]
         operations=[operation("score_lines", bit="thin")],

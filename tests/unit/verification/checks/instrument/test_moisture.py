@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.support.bored import of_scene
+from tests.support.bored import of_setup
 from toolpaths.job.changes import Changes
 from toolpaths.pipeline.build import lay_out
 from toolpaths.verification.check_input import CheckInput
@@ -20,7 +20,7 @@ from toolpaths.verification.finding import Finding, Severity
 JOB = Path(__file__).parents[4] / "cases" / "rod_neck.yaml"
 
 
-def evidence(folder: Path, air: str = "", **exchanged: str) -> CheckInput:
+def inputs(folder: Path, air: str = "", **exchanged: str) -> CheckInput:
     """All of the neck's cuts as the first program of its set."""
     text = JOB.read_text().replace("wood: hard maple", f"wood: {exchanged.pop('wood', 'hard maple')}")
     if air:
@@ -32,11 +32,11 @@ def evidence(folder: Path, air: str = "", **exchanged: str) -> CheckInput:
     path.write_text(text)
     layout = lay_out(path, Changes())
     operations = tuple(o for batch, _ in layout.own for o in batch.operations)
-    return of_scene(layout.scenes["face"], layout.target.demands["face"], operations)
+    return of_setup(layout.contexts["face"], layout.target.demands["face"], operations)
 
 
 def found(folder: Path, air: str = "", **exchanged: str) -> list[Finding]:
-    return moisture.check(evidence(folder, air, **exchanged))
+    return moisture.check(inputs(folder, air, **exchanged))
 
 
 def test_without_the_key_nothing_is_said(tmp_path: Path) -> None:
@@ -87,7 +87,7 @@ def test_a_slot_that_narrows_by_more_than_its_clearance_is_warned_of(tmp_path: P
 
 
 def test_the_width_is_told_once_a_set_and_a_slot_with_the_program_that_finishes_it(tmp_path: Path) -> None:
-    whole = evidence(tmp_path, "{shop: 45, home: [35, 65]}")
+    whole = inputs(tmp_path, "{shop: 45, home: [35, 65]}")
     later = replace(whole, program=replace(whole.program, number=2))
     assert ["truss_rod_channel", "reinforcement_slots"] == [f.feature for f in moisture.check(later)]
     begun = replace(later, finished=frozenset({"reinforcement_slots"}))

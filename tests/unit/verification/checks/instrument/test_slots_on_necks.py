@@ -6,7 +6,7 @@ The neck: scale 100 mm, 5 frets, half width 8 mm, its board from the nut line to
 import pytest
 from shapely import box
 
-from tests.support.evidence_builder import demand, evidence, operation, program
+from tests.support.check_input_builder import demand, inputs, operation, program
 from tests.support.neck_builder import on_neck
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Instrument
@@ -46,7 +46,7 @@ def bar(y0, y1, x0=5.0, x1=25.0, side="treble"):
 
 def asked(check, *demands, features=None):
     features = features or list(dict.fromkeys(d.feature for d in demands))
-    seen = evidence(TEXT, demands=demands, operations=[operation(f) for f in features], begun=features)
+    seen = inputs(TEXT, demands=demands, operations=[operation(f) for f in features], begun=features)
     return check.check(on_neck(seen, NECK, KINDS))
 
 
@@ -83,5 +83,5 @@ def test_a_bar_longer_than_the_board_is_a_stop() -> None:
 
 
 def test_a_board_is_not_asked() -> None:
-    seen = evidence(TEXT, demands=[rod(2, 40), bar(1, 9)], operations=[operation("rod"), operation("bars")])
+    seen = inputs(TEXT, demands=[rod(2, 40), bar(1, 9)], operations=[operation("rod"), operation("bars")])
     assert [] == list(rod_uncovered.check(seen))

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from shapely.geometry import box
 
-from tests.support.evidence_builder import demand, evidence, operation, program
+from tests.support.check_input_builder import demand, inputs, operation, program
 from tests.support.neck_builder import on_neck
 from toolpaths.job.job import SAWN_FIRST, Board, Compound, Fan, Instrument, Saw, Width
 from toolpaths.verification.check_input import CheckInput
@@ -23,11 +23,11 @@ from toolpaths.verification.finding import Severity
 THICK = 6.0
 
 
-def board(evidence: CheckInput, key: str, units: str = "mm", **job: Any) -> CheckInput:
+def board(inputs: CheckInput, key: str, units: str = "mm", **job: Any) -> CheckInput:
     """The builder's block as a board's job of one feature of that kind: board 20 mm wide, 6 mm thick."""
-    made = on_neck(evidence, evidence.job.instrument, {"pocket": key})
+    made = on_neck(inputs, inputs.job.instrument, {"pocket": key})
     own = made.job.model_copy(update={"part": "board", "units": units, **job})
-    return replace(made, scene=replace(made.scene, job=own))
+    return replace(made, context=replace(made.context, job=own))
 
 
 def slot(middle: float, edges: float) -> CheckInput:
@@ -36,7 +36,7 @@ def slot(middle: float, edges: float) -> CheckInput:
         f"G0 X12 Y-10\nG1 Z{10 - edges:.4f} F200\nG1 Y0 Z{10 - middle:.4f} F400\nG1 Y10 Z{10 - edges:.4f}", bit=2
     )
     asked = demand(box(11.5, -10, 12.5, 10), 10 - middle, name="fret 3", radius=0.5)
-    return evidence(text, demands=[asked], operations=[operation(bit="thin")])
+    return inputs(text, demands=[asked], operations=[operation(bit="thin")])
 
 
 @pytest.mark.parametrize("seed", range(20))
@@ -63,7 +63,7 @@ def test_an_inch_job_is_told_in_inches() -> None:
 
 
 def sawn(instrument: Instrument, depth: float, first: bool = False, units: str = "mm") -> list[Any]:
-    made = evidence(program("G0 X0 Y0"), demands=[], operations=[operation()])
+    made = inputs(program("G0 X0 Y0"), demands=[], operations=[operation()])
     by_hand = (SAWN_FIRST,) if first else ()
     return check(board(made, "score_lines", units, instrument=instrument, saw=Saw(depth=depth), by_hand=by_hand))
 
@@ -116,7 +116,7 @@ def test_slots_that_the_router_cuts_are_not_left_to_the_saw() -> None:
         scale_length=610, frets=20, board=Board(width=Width(nut=42, there=52, at="end"), overhang=8, thickness=3.0)
     )
     assert 1 == len(sawn(thin, 2.0))
-    made = evidence(program("G0 X0 Y0"), demands=[], operations=[operation()])
+    made = inputs(program("G0 X0 Y0"), demands=[], operations=[operation()])
     both = on_neck(made, thin, {"pocket": "score_lines", "slots": "fret_slots"})
-    both = replace(both, scene=replace(both.scene, job=both.job.model_copy(update={"part": "board"})))
+    both = replace(both, context=replace(both.context, job=both.job.model_copy(update={"part": "board"})))
     assert [] == check(both)

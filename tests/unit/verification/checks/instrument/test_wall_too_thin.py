@@ -9,7 +9,7 @@ import math
 import pytest
 from shapely import Point, box
 
-from tests.support.evidence_builder import demand, evidence, line_of, program
+from tests.support.check_input_builder import demand, inputs, line_of, program
 from tests.support.neck_builder import on_neck
 from toolpaths.job.job import Instrument
 from toolpaths.verification.checks.instrument.wall_too_thin import check
@@ -43,7 +43,7 @@ def channel_demand(depth, y=0.0, x0=8.0, x1=20.0, **more):
 
 
 def found(text, demands=(), kinds=ROD, made=None, **more):
-    return check(on_neck(evidence(text, demands=demands), made or small(), kinds, **more))
+    return check(on_neck(inputs(text, demands=demands), made or small(), kinds, **more))
 
 
 def test_enough_wood_is_no_finding() -> None:
@@ -225,7 +225,7 @@ def test_limits_and_the_carvers_tolerance_are_the_instruments() -> None:
 
 
 def test_a_board_has_no_walls_of_this_kind() -> None:
-    assert [] == check(evidence(channel(6.0), demands=[channel_demand(6.0)]))
+    assert [] == check(inputs(channel(6.0), demands=[channel_demand(6.0)]))
 
 
 def test_the_thinnest_place_of_a_sloping_floor_is_found_where_it_is_deepest() -> None:

@@ -20,9 +20,9 @@ from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
 from tests.support.bored import bored
-from tests.support.evidence_builder import evidence, operation, program
+from tests.support.check_input_builder import inputs, operation, program
 from tests.support.neck_builder import WHOLE, instrument
-from tests.support.scene_builder import BENCH, MAPLE, scene
+from tests.support.setup_builder import BENCH, MAPLE, context
 from toolpaths.job.cut_kind import HOLES, ROD_AND_BARS, CutKind
 from toolpaths.job.setup_context import SetupContext, setup_context_of
 from toolpaths.target_shape.cone_floor import ConeFloor
@@ -41,7 +41,7 @@ STOP, WARN = Severity.stop, Severity.warn
 
 def two_sides() -> tuple[SetupContext, SetupContext]:
     """A neck's blank 20 thick from its face, and turned over."""
-    one = scene(stock={"length": 510, "width": 70, "thickness": THICK})
+    one = context(stock={"length": 510, "width": 70, "thickness": THICK})
     face = one.job.setups[0]
     back = face.model_copy(update={"name": "back", "flip": "about x"})
     job = one.job.model_copy(update={"setups": (face, back), "part": "neck", "instrument": instrument(WHOLE)})
@@ -67,9 +67,9 @@ def asked(face: Sequence[Demand] = (), back: Sequence[Demand] = (), last: str = 
     """What is told with the program that completes one side, the other before it."""
     side, own = (BACK, back) if last == "back" else (FACE, face)
     names = frozenset(d.feature for d in own)
-    plain = evidence(program("G0 X-20 Y0"))
+    plain = inputs(program("G0 X-20 Y0"))
     seen = replace(
-        plain, scene=side, demands=tuple(own), operations=tuple(operation(n) for n in names), begun=names,
+        plain, context=side, demands=tuple(own), operations=tuple(operation(n) for n in names), begun=names,
         finished=names, of_job=((FACE, tuple(face)), (BACK, tuple(back))),
     )  # fmt: skip
     return wood_between.check(seen)
@@ -332,13 +332,13 @@ def test_a_board_s_pocket_must_not_come_near_its_back(tmp_path: Path) -> None:
 
 
 def on_board(left: float) -> list[Finding]:
-    side = scene(stock={"length": 510, "width": 70, "thickness": 6})
+    side = context(stock={"length": 510, "width": 70, "thickness": 6})
     job = side.job.model_copy(update={"part": "board"})
     side = setup_context_of(job, BENCH, MAPLE, job.setups[0])
     thick = job.instrument.board.thickness
     pocket = Demand("pockets", 7, "face", "pocket", disc(100, 0, 6), Level(side.glue - thick + left), 1.0,
                     kind=CutKind.pocket)  # fmt: skip
-    plain: CheckInput = evidence(program("G0 X-20 Y0"))
+    plain: CheckInput = inputs(program("G0 X-20 Y0"))
     names = frozenset({"pockets"})
-    seen = replace(plain, scene=side, demands=(pocket,), operations=(operation("pockets"),), begun=names)
+    seen = replace(plain, context=side, demands=(pocket,), operations=(operation("pockets"),), begun=names)
     return wood_between.check(replace(seen, finished=names, of_job=((side, (pocket,)),)))

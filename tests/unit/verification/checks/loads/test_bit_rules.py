@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from tests.support.evidence_builder import BITS, CUTTING, MACHINE, evidence, operation, program
+from tests.support.check_input_builder import BITS, CUTTING, MACHINE, inputs, operation, program
 from toolpaths.job.bits.flat import Flat
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.checks.loads.bit_rules import bearable_pass, check
@@ -20,7 +20,7 @@ SIX = BITS[1][1]
 def slot(depth: float, bit: Flat | Any = SIX, *, asked: float = 9.0, feed: float = 1000, **rest: Any) -> CheckInput:
     text = program(f"G0 X-14 Y0\nG1 Z{10 - depth:g} F200\nG1 X44 F{feed:g}\nG0 Z16\n")
     cutting = replace(CUTTING, pass_depth=asked)
-    return evidence(text, bits={**BITS, 1: ("six", bit)}, operations=[operation(cutting=cutting)], **rest)
+    return inputs(text, bits={**BITS, 1: ("six", bit)}, operations=[operation(cutting=cutting)], **rest)
 
 
 def codes(found: list[Finding]) -> list[tuple[str, Severity]]:
@@ -58,7 +58,7 @@ def test_a_skim_along_a_high_wall_is_no_pass() -> None:
     levels = "".join(f"G1 Z{z} F200\nG1 X44 F1000\nG1 X-14 F1000\n" for z in (7.5, 5, 2.5, 0.5))
     text = program(f"G0 X-14 Y0\n{levels}G1 Y0.2 F1000\nG1 X44 F1000\nG0 Z16\n")
     cutting = replace(CUTTING, pass_depth=2.5)
-    assert [] == [f for f in check(evidence(text, operations=[operation(cutting=cutting)])) if f.code == "pass-deep"]
+    assert [] == [f for f in check(inputs(text, operations=[operation(cutting=cutting)])) if f.code == "pass-deep"]
 
 
 # Slot bits under 1 mm
@@ -73,7 +73,7 @@ def test_a_fine_bit_bears_thin_passes_only(depth: float, severity: Severity | No
 
 def test_a_fine_bit_never_plunges() -> None:
     text = program("G0 X20 Y0\nG1 Z9.9 F60\nG1 X30 F240\nG0 Z16\n")
-    found = check(evidence(text, bits={**BITS, 1: ("six", FINE)}))
+    found = check(inputs(text, bits={**BITS, 1: ("six", FINE)}))
     assert [("fine-bit", Severity.stop)] == codes(found)
     assert "goes straight down into 0.10 mm of wood" in found[0].message
 
@@ -82,7 +82,7 @@ def test_a_fine_bit_never_plunges() -> None:
 def test_a_fine_bit_ramps_at_most_two_degrees(run: float, warned: bool) -> None:
     # 0.1 mm over 3 mm is 1.9 degrees, over 2 mm 2.9. Derived.
     text = program(f"G0 X20 Y0\nG1 Z10 F60\nG1 X{20 + run:g} Z9.9 F180\nG1 X40 F240\nG0 Z16\n")
-    found = check(evidence(text, bits={**BITS, 1: ("six", FINE)}))
+    found = check(inputs(text, bits={**BITS, 1: ("six", FINE)}))
     assert warned == any("degrees in wood" in f.message for f in found)
     assert all(f.severity is Severity.warn for f in found)
 
@@ -95,9 +95,9 @@ def test_chips_pack_in_a_slot_deeper_than_two_diameters() -> None:
     steps = "".join(f"G1 X-14 Z{z:g} F300\nG1 X44 F500\n" for z in (9, 8, 7, 6))
     whole = program("G0 X-14 Y0\n" + steps + "G0 Z16\n")
     bits = {**BITS, 1: ("six", thin)}
-    assert [] == check(evidence(whole, bits=bits))
+    assert [] == check(inputs(whole, bits=bits))
     deeper = program("G0 X-14 Y0\n" + steps + "G1 X-14 Z5.2 F300\nG1 X44 F500\nG0 Z16\n")
-    (found,) = check(evidence(deeper, bits=bits))
+    (found,) = check(inputs(deeper, bits=bits))
     assert ("chips-pack", Severity.warn) == (found.code, found.severity)
     assert "4.80 mm deep: deeper than 4.00 mm, two diameters" in found.message
     assert "open the cut to 2.80 mm" in found.message
@@ -107,11 +107,11 @@ def test_no_chips_pack_where_one_side_is_open() -> None:
     thin = Flat(shape="flat", diameter=2.0, flutes=2, cutting_length=9.0, shank=2.0, stickout=20.0)
     # 2 mm beside it the whole block is gone to the same depth.
     beside = "".join(f"G0 X-14 Y{y}\nG1 Z5 F300\nG1 X44 F500\nG0 Z16\n" for y in (1.9, 0))
-    found = check(evidence(program(beside), bits={**BITS, 1: ("six", thin)}))
+    found = check(inputs(program(beside), bits={**BITS, 1: ("six", thin)}))
     assert ["chips-pack"] == [f.code for f in found if f.code == "chips-pack"], "the first pass has two walls"
     again = program("G0 X-14 Y0\nG1 Z5 F300\nG1 X44 F500\nG0 Z16\n")
     opened = program("".join(f"G0 X-14 Y{y}\nG1 Z5 F300\nG1 X44 F500\nG0 Z16\n" for y in (1.2, 2.4)))
-    found = check(evidence(again, earlier=opened, bits={**BITS, 1: ("six", thin)}))
+    found = check(inputs(again, earlier=opened, bits={**BITS, 1: ("six", thin)}))
     assert [] == [f.code for f in found if f.code == "chips-pack"]
 
 
@@ -130,9 +130,9 @@ def test_a_wide_bit_without_its_maker_s_word_turns_slowly() -> None:
 )
 def test_an_up_cut_spiral_lifts_thin_work_off_tape(spiral: str, hold: str, told: bool) -> None:
     of = slot(1.0, SIX.model_copy(update={"spiral": spiral}))
-    scene = of.scene
-    held = replace(scene, setup=scene.setup.model_copy(update={"hold": hold}))
-    found = check(replace(of, scene=held))
+    context = of.context
+    held = replace(context, setup=context.setup.model_copy(update={"hold": hold}))
+    found = check(replace(of, context=held))
     assert told == any("can lift it" in f.message for f in found)
 
 

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import pytest
 
-from tests.support.words_builder import CUTTING, changed, evidence, good, machine, score_lines, scored
+from tests.support.words_builder import CUTTING, changed, good, inputs, machine, score_lines, scored
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.checks.loads.chip import check
 from toolpaths.verification.finding import Entry, Severity
@@ -19,7 +19,7 @@ from toolpaths.verification.finding import Entry, Severity
 def fed(feed: float, speed: int = 18000, bit: int = 2, janka: float = 1450.0) -> CheckInput:
     text = changed(good(), "F240", f"F{feed:g}", 6)
     text = changed(changed(text, "S18000", f"S{speed}"), "T2\n", f"T{bit}\n")
-    return evidence(text, janka=janka)
+    return inputs(text, janka=janka)
 
 
 # 0.6 mm, 2 flutes, 18000 rpm: 0.0063 x 0.6 = 0.00378 mm is 136 mm/min, 0.019 x 0.6 = 0.0114 mm is 410 mm/min. Derived.
@@ -52,7 +52,7 @@ def test_the_message_says_what_would_be_right() -> None:
 
 def test_the_remedies_are_keys_of_the_job_with_values_that_work() -> None:
     slow = (score_lines(replace(CUTTING, feed=110.0, limits={"feed": "job"})),)
-    (found,) = check(evidence(changed(good(), "F240", "F110", 6), operations=slow))
+    (found,) = check(inputs(changed(good(), "F240", "F110", 6), operations=slow))
     # 0.0063 x 0.6 x 18000 x 2 = 136 mm/min; chips of 0.0038 at 110 mm/min and 2 flutes want 14,550 rpm. Derived.
     assert ((Entry("feed", "137"),), (Entry("rpm", "14500"),)) == found.remedies
     assert "; set `feed: 137` or `rpm: 14500`" in found.message
@@ -60,7 +60,7 @@ def test_the_remedies_are_keys_of_the_job_with_values_that_work() -> None:
 
 def test_a_feed_that_the_job_leaves_open_is_set_with_the_speed() -> None:
     slow = (score_lines(replace(CUTTING, feed=110.0)),)
-    (found,) = check(evidence(changed(good(), "F240", "F110", 6), operations=slow))
+    (found,) = check(inputs(changed(good(), "F240", "F110", 6), operations=slow))
     assert (Entry("rpm", "14500"), Entry("feed", "110")) == found.remedies[1]
     assert "or `rpm: 14500` with `feed: 110`" in found.message
 
@@ -85,42 +85,42 @@ def test_going_straight_down_is_never_too_thin() -> None:
 
 def test_a_ramp_is_never_too_thin() -> None:
     text = changed(good(), "G1 Y21.3 F240", "G1 Y21.3 Z5.4 F80")
-    assert [] == check(evidence(text))
+    assert [] == check(inputs(text))
 
 
 def test_going_straight_down_may_be_too_thick() -> None:
-    found = check(evidence(changed(good(), "G1 Z5.75 F80", "G1 Z5.75 F900")))
+    found = check(inputs(changed(good(), "G1 Z5.75 F80", "G1 Z5.75 F900")))
     assert [("chip-thick", Severity.stop)] == [(f.code, f.severity) for f in found]
 
 
 def test_moves_that_meet_no_wood_make_no_chip() -> None:
     again = "G0 X16.838 Y-21.3\nG1 Z6.5 F80\nG1 Z5.5 F80\nG1 Y21.3 F900\nG0 Z13\n"
-    assert [] == check(evidence(changed(good(), "M5\n", again + "M5\n")))
+    assert [] == check(inputs(changed(good(), "M5\n", again + "M5\n")))
     deeper = again.replace("Z5.5", "Z5.4")
-    assert ["chip-thick"] == [f.code for f in check(evidence(changed(good(), "M5\n", deeper + "M5\n")))]
+    assert ["chip-thick"] == [f.code for f in check(inputs(changed(good(), "M5\n", deeper + "M5\n")))]
 
 
 def test_a_bit_that_meets_wood_with_its_side_only_makes_a_chip() -> None:
     # Its axis runs over the line already cut; 0.2 mm of its edge does not.
     beside = "G0 X17.038 Y-21.3\nG1 Z6.5 F80\nG1 Z5.5 F80\nG1 Y21.3 F900\nG0 Z13\n"
-    assert ["chip-thick"] == [f.code for f in check(evidence(changed(good(), "M5\n", beside + "M5\n")))]
+    assert ["chip-thick"] == [f.code for f in check(inputs(changed(good(), "M5\n", beside + "M5\n")))]
 
 
 def test_each_feed_is_told_once_for_each_feature() -> None:
     text = changed(good(), "F240", "F500", 6)
-    assert 1 == len(check(evidence(text)))
+    assert 1 == len(check(inputs(text)))
     named = changed(good(), "M5\n", scored("F500", depths=[5.3]).replace("score_lines", "more_lines") + "M5\n")
     named = named.replace("F240", "F500")
-    assert ["score_lines", "more_lines"] == [f.feature for f in check(evidence(named))]
+    assert ["score_lines", "more_lines"] == [f.feature for f in check(inputs(named))]
 
 
 def test_a_dial_turned_by_hand_is_judged_by_the_jobs_speed() -> None:
     hand = machine(spindle_set_by="hand")
     text = changed(good(), "S18000 M3\nG4 P4\n", "M0\n")
-    assert [] == check(evidence(text, on=hand))
+    assert [] == check(inputs(text, on=hand))
     slow = (score_lines(replace(CUTTING, rpm=10000)),)
     # 240 / (10000 x 2) = 0.012 mm, above 0.0114. Derived.
-    (found,) = check(evidence(text, on=hand, operations=slow))
+    (found,) = check(inputs(text, on=hand, operations=slow))
     assert "a chip of 0.0120 mm a tooth (240 mm/min, 10000 rpm" in found.message
 
 

@@ -11,7 +11,7 @@ import re
 
 import pytest
 
-from tests.support.evidence_builder import BITS, evidence, program
+from tests.support.check_input_builder import BITS, inputs, program
 from toolpaths.job.bits.flat import Flat
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.checks.loads.deflection import LIMIT, check
@@ -22,7 +22,7 @@ LONG = Flat(shape="flat", diameter=1.0, flutes=2, cutting_length=8.0, shank=3.0,
 
 def slotted(depth: float, feed: float, bit: Flat = LONG) -> CheckInput:
     text = program(f"G0 X-14 Y0\nG1 Z{10 - depth:g} F400\nG1 X44 F{feed:g}\nG0 Z16\n", bit=2)
-    return evidence(text, bits={**BITS, 2: ("thin", bit)})
+    return inputs(text, bits={**BITS, 2: ("thin", bit)})
 
 
 def _leans(force: float, bit: Flat, depth: float) -> float:
@@ -79,9 +79,9 @@ def test_a_shorter_bit_leans_less() -> None:
 
 def test_straight_down_a_bit_is_not_bent() -> None:
     text = program("G0 X10 Y0\nG1 Z8 F900\nG0 Z16\n", bit=2)
-    assert [] == check(evidence(text, bits={**BITS, 2: ("thin", LONG)}))
+    assert [] == check(inputs(text, bits={**BITS, 2: ("thin", LONG)}))
 
 
 def test_air_pushes_nothing() -> None:
     text = program("G0 X-14 Y0\nG1 Z12 F400\nG1 X44 F3000\nG0 Z16\n", bit=2)
-    assert [] == check(evidence(text, bits={**BITS, 2: ("thin", LONG)}))
+    assert [] == check(inputs(text, bits={**BITS, 2: ("thin", LONG)}))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.support.evidence_builder import MACHINE, evidence, program
+from tests.support.check_input_builder import MACHINE, inputs, program
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.checks.loads.power import check
 from toolpaths.verification.finding import Severity
@@ -10,7 +10,7 @@ from toolpaths.verification.finding import Severity
 
 def slot(watts: float | None, depth: float = 5.0, feed: float = 3000) -> CheckInput:
     on = MACHINE.model_copy(update={"spindle": MACHINE.spindle.model_copy(update={"power": watts})})
-    return evidence(program(f"G0 X-14 Y0\nG1 Z{10 - depth:g} F400\nG1 X44 F{feed:g}\nG0 Z16\n"), on=on)
+    return inputs(program(f"G0 X-14 Y0\nG1 Z{10 - depth:g} F400\nG1 X44 F{feed:g}\nG0 Z16\n"), on=on)
 
 
 # 6 x 5 mm at 3000 mm/min is 1500 mm3/s: 15 to 90 W at 10 to 60 N/mm2 (from memory). At 18000 of 24000 rpm a spindle

@@ -11,8 +11,8 @@ from tests.support.words_builder import (
     END,
     HEADER,
     changed,
-    evidence,
     good,
+    inputs,
     job,
     line_demands,
     machine,
@@ -52,12 +52,12 @@ def pocket(feed: str = "F300", last: str = "F300") -> str:
 
 
 def test_the_jobs_feeds_and_speed_pass() -> None:
-    assert [] == check(evidence())
+    assert [] == check(inputs())
 
 
 def test_a_feed_that_the_job_does_not_give_is_a_stop() -> None:
     text = changed(good(), "G1 Y21.3 F240", "G1 Y21.3 F260", 2)
-    (found,) = check(evidence(text))
+    (found,) = check(inputs(text))
     assert Severity.stop == found.severity
     assert "feed-differs" == found.code
     assert (
@@ -71,12 +71,12 @@ def test_a_feed_that_the_job_does_not_give_is_a_stop() -> None:
 
 @pytest.mark.parametrize(("feed", "stops"), [("F240.4", False), ("F239.6", False), ("F240.6", True), ("F239.4", True)])
 def test_half_of_a_digit_is_rounding(feed: str, stops: bool) -> None:
-    assert stops == bool(check(evidence(changed(good(), "Y21.3 F240", f"Y21.3 {feed}"))))
+    assert stops == bool(check(inputs(changed(good(), "Y21.3 F240", f"Y21.3 {feed}"))))
 
 
 def test_each_wrong_feed_is_told_once() -> None:
     text = changed(changed(good(), "Y21.3 F240", "Y21.3 F260"), "Y21.3 F240", "Y21.3 F500")
-    assert 2 == len(check(evidence(text)))
+    assert 2 == len(check(inputs(text)))
 
 
 def test_in_an_inch_program_rounding_is_longer() -> None:
@@ -87,17 +87,17 @@ def test_in_an_inch_program_rounding_is_longer() -> None:
         "G0 X0.6 Y-0.8\nG1 Z0.25 F3.15\nG1 Z0.2165 F3.15\nG1 Y0.8 F9.4\nG0 Z0.5118\nM5\nM30\n"
     )
     of = job(units="in")
-    assert [] == check(evidence(plain, on=inch, of=of, operations=(score_lines(cutting),)))
-    (found,) = check(evidence(plain.replace("F9.4", "F9.3"), on=inch, of=of, operations=(score_lines(cutting),)))
+    assert [] == check(inputs(plain, on=inch, of=of, operations=(score_lines(cutting),)))
+    (found,) = check(inputs(plain.replace("F9.4", "F9.3"), on=inch, of=of, operations=(score_lines(cutting),)))
     assert "the text has a feed of 9.3 in/min, and the job gives 9.4 in/min" in found.message
 
 
 def test_a_feed_for_level_cuts_left_on_a_way_down_is_a_stop_even_in_the_air() -> None:
     # The machine feeds Z at most 1000 mm/min, and 2000 is nobody's business but of level ways above the wood.
     level = good().replace("M5\n", "G0 Z20\nG1 X50 Y9 F2000\nG0 Z13\nM5\n")
-    assert [] == messages(check(evidence(level)))
+    assert [] == messages(check(inputs(level)))
     down = good().replace("M5\n", "G0 Z20\nG1 Z13 F2000\nM5\n")
-    (found,) = check(evidence(down))
+    (found,) = check(inputs(down))
     assert Severity.stop == found.severity
     assert (
         "a feed of 2000 mm/min asks 2000 mm/min of the Z axis, and the machine feeds it at most 1000 mm/min: "
@@ -119,30 +119,30 @@ def test_a_feed_for_level_cuts_left_on_a_way_down_is_a_stop_even_in_the_air() ->
 )
 def test_a_feed_may_ask_of_no_axis_more_than_it_gives(move: str, axis: str, most: int) -> None:
     text = good().replace("M5\n", f"G0 Z20\nG0 X30 Y9\nG1 {move}\nM5\n")
-    (found,) = check(evidence(text))
+    (found,) = check(inputs(text))
     assert f"of the {axis} axis" in found.message
     assert f"cut this move at {most} mm/min or less" in found.message
     feed = move.rpartition("F")[2]
-    assert [] == messages(check(evidence(text.replace(f"F{feed}", f"F{most}"))))
+    assert [] == messages(check(inputs(text.replace(f"F{feed}", f"F{most}"))))
 
 
 def test_a_feed_above_the_height_of_travel_is_nobodys() -> None:
-    assert [] == check(evidence(changed(good(), "M5\n", "G1 X40 F999\nM5\n")))
+    assert [] == check(inputs(changed(good(), "M5\n", "G1 X40 F999\nM5\n")))
 
 
 def test_a_speed_that_the_job_does_not_give_is_a_stop() -> None:
     text = changed(good(), "S18000", "S17900")
-    (found,) = check(evidence(text))
+    (found,) = check(inputs(text))
     assert "rpm-differs" == found.code
     assert Severity.stop == found.severity
     assert "the text has a speed of 17900 rpm (18 moves), and the job gives 18000 rpm" in found.message
     # The job's 18000.4 is written 18000.
-    assert [] == check(evidence(good(), operations=(score_lines(replace(CUTTING, rpm=18000.4)),)))
+    assert [] == check(inputs(good(), operations=(score_lines(replace(CUTTING, rpm=18000.4)),)))
 
 
 def test_a_dial_turned_by_hand_is_not_read_from_the_text() -> None:
     text = changed(good(), "S18000", "S9000")
-    assert [] == check(evidence(text, on=machine(spindle_set_by="hand")))
+    assert [] == check(inputs(text, on=machine(spindle_set_by="hand")))
 
 
 BOTH = {"operations": (score_lines(), POCKET), "demands": (*line_demands(), POCKET_DEMAND)}
@@ -150,12 +150,12 @@ TWO_SPEEDS = HEADER + scored() + "M5\nS20000 M3\nG4 P4\n" + pocket() + END
 
 
 def test_two_features_of_one_bit_each_with_their_feeds_pass() -> None:
-    assert [] == check(evidence(TWO_SPEEDS, **BOTH))  # type: ignore[arg-type]
+    assert [] == check(inputs(TWO_SPEEDS, **BOTH))  # type: ignore[arg-type]
 
 
 def test_the_feed_of_one_feature_in_the_place_of_the_other_is_a_stop() -> None:
     text = changed(TWO_SPEEDS, "Y-1 F300", "Y-1 F240")
-    (found,) = check(evidence(text, **BOTH))  # type: ignore[arg-type]
+    (found,) = check(inputs(text, **BOTH))  # type: ignore[arg-type]
     assert "feed-differs" == found.code
     assert "marker_pockets" == found.feature
     assert "the text has a feed of 240 mm/min, and the job gives 210 mm/min (or 100 mm/min, 300 mm/min) for " in (
@@ -166,7 +166,7 @@ def test_the_feed_of_one_feature_in_the_place_of_the_other_is_a_stop() -> None:
 
 def test_the_place_decides_and_not_what_the_comments_say() -> None:
     text = changed(TWO_SPEEDS, "Y-1 F300", "Y-1 F240").replace("Feature marker_pockets", "Feature score_lines")
-    (found,) = check(evidence(text, **BOTH))  # type: ignore[arg-type]
+    (found,) = check(inputs(text, **BOTH))  # type: ignore[arg-type]
     assert "marker_pockets" == found.feature
 
 
@@ -174,15 +174,15 @@ def test_where_two_features_lie_over_each_other_either_feed_will_do() -> None:
     wide = replace(line_demands()[0], asked=Loop.circle(80, 0, 5).shape())
     text = changed(TWO_SPEEDS, "Y-1 F300", "Y-1 F240")
     overlapping = (*line_demands(), wide, POCKET_DEMAND)
-    found = check(evidence(text, operations=BOTH["operations"], demands=overlapping))  # type: ignore[arg-type]
+    found = check(inputs(text, operations=BOTH["operations"], demands=overlapping))  # type: ignore[arg-type]
     assert [] == found
 
 
 def test_the_speed_of_one_feature_in_the_place_of_the_other_is_a_stop() -> None:
     text = HEADER + scored() + pocket() + END
-    codes = [(f.code, f.feature) for f in check(evidence(text, **BOTH))]  # type: ignore[arg-type]
+    codes = [(f.code, f.feature) for f in check(inputs(text, **BOTH))]  # type: ignore[arg-type]
     assert [("rpm-differs", "marker_pockets")] == codes
 
 
 def test_a_bit_that_has_no_work_here_is_left_to_the_check_of_bits() -> None:
-    assert [] == messages(check(evidence(changed(good(), "T2\n", "T3\n"))))
+    assert [] == messages(check(inputs(changed(good(), "T2\n", "T3\n"))))

@@ -7,7 +7,7 @@ import textwrap
 
 import pytest
 
-from tests.support.words_builder import changed, evidence, good, machine, messages
+from tests.support.words_builder import changed, good, inputs, machine, messages
 from toolpaths.verification.checks.program.header import check
 from toolpaths.verification.finding import NEVER_ACCEPTED, Severity
 
@@ -16,7 +16,7 @@ PLACE = "(Program 2 of 4, setup face)\n"
 
 
 def test_a_header_that_fits_passes() -> None:
-    assert [] == check(evidence())
+    assert [] == check(inputs())
 
 
 @pytest.mark.parametrize(
@@ -30,7 +30,7 @@ def test_a_header_that_fits_passes() -> None:
     ],
 )
 def test_a_header_that_is_missing_or_contradicts_is_a_stop(old: str, new: str, says: str) -> None:
-    (found,) = check(evidence(changed(good(), old, new)))
+    (found,) = check(inputs(changed(good(), old, new)))
     assert Severity.stop == found.severity
     assert says in found.message
 
@@ -39,11 +39,11 @@ def test_a_program_without_its_place_is_told_what_was_expected() -> None:
     assert [
         "the header does not say which program of the set this is; program 2 of 4 was expected",
         "the header does not say which setup this is for; setup face was expected",
-    ] == messages(check(evidence(changed(good(), PLACE, ""))))
+    ] == messages(check(inputs(changed(good(), PLACE, ""))))
 
 
 def test_another_version_of_the_program_writer_is_no_fault() -> None:
-    assert [] == check(evidence(changed(good(), "neckpath 0.1.0", "neckpath 0.2.1")))
+    assert [] == check(inputs(changed(good(), "neckpath 0.1.0", "neckpath 0.2.1")))
 
 
 def test_a_header_may_never_be_accepted() -> None:
@@ -51,7 +51,7 @@ def test_a_header_may_never_be_accepted() -> None:
 
 
 def test_where_no_comments_are_taken_it_says_which_file_to_look_for() -> None:
-    (found,) = check(evidence(changed(good(), JOB, ""), on=machine(comments=False)))
+    (found,) = check(inputs(changed(good(), JOB, ""), on=machine(comments=False)))
     assert "write the set again, and keep 02-face-scorer.ngc.txt beside the program" in found.message
 
 
@@ -79,12 +79,12 @@ def with_words(*sentences: str) -> str:
 
 
 def test_words_that_a_hand_goes_by_pass_as_the_job_has_them() -> None:
-    of = evidence(with_words(*TOLD.values()))
+    of = inputs(with_words(*TOLD.values()))
     # The header of the good program announces bit 2 itself.
     assert ["bit 2", *TOLD] == [told.what for told in of.trace.told]
     assert [] == check(of)
     inches = [re.sub(r"([0-9.]+) mm", lambda m: f"{float(m[1]) / 25.4:.4f} in", sentence) for sentence in TOLD.values()]
-    assert [] == check(evidence(with_words(*inches)))
+    assert [] == check(inputs(with_words(*inches)))
 
 
 @pytest.mark.parametrize("what", TOLD)
@@ -103,7 +103,7 @@ def test_each_of_their_numbers_and_places_is_judged(what: str) -> None:
     ]  # fmt: skip
     assert others
     for other in others:
-        of = evidence(with_words(other))
+        of = inputs(with_words(other))
         (found,) = [f for f in check(of) if f.message.startswith(f"the words give the {what} as")]
         assert Severity.stop == found.severity
         assert of.program.text.splitlines()[found.program_line - 1][1:].startswith(other[:15].rstrip()), other
@@ -112,4 +112,4 @@ def test_each_of_their_numbers_and_places_is_judged(what: str) -> None:
 def test_a_rounded_length_is_the_job_s_own() -> None:
     for length, stops in (("12.001", False), ("12.003", True), ("11.999", False), ("11.997", True)):
         sentence = TOLD["nut line"].replace("12.000", length)
-        assert stops == bool(check(evidence(with_words(sentence))))
+        assert stops == bool(check(inputs(with_words(sentence))))

@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import pytest
 
-from tests.support.words_builder import END, HEADER, changed, evidence, good, machine, messages, scored
+from tests.support.words_builder import END, HEADER, changed, good, inputs, machine, messages, scored
 from toolpaths.verification.checks.program.spindle import check
 from toolpaths.verification.finding import Severity
 
 
 def test_a_program_that_starts_waits_and_stops_passes() -> None:
-    assert [] == check(evidence())
+    assert [] == check(inputs())
 
 
 def test_going_down_with_the_spindle_off_is_a_stop_at_that_line() -> None:
     text = changed(good(), "S18000 M3\n", "S18000\n")
-    (found,) = check(evidence(text))
+    (found,) = check(inputs(text))
     assert Severity.stop == found.severity
     assert "spindle" == found.code
     assert text.split("\n").index("G1 Z6.5 F80") + 1 == found.program_line
@@ -23,39 +23,39 @@ def test_going_down_with_the_spindle_off_is_a_stop_at_that_line() -> None:
 
 
 def test_m3_without_a_speed_does_not_turn() -> None:
-    assert "with the spindle off" in messages(check(evidence(changed(good(), "S18000 M3", "M3"))))[0]
+    assert "with the spindle off" in messages(check(inputs(changed(good(), "S18000 M3", "M3"))))[0]
 
 
 @pytest.mark.parametrize(
     ("dwell", "stops"), [("", True), ("G4 P3.9\n", True), ("G4 P4\n", False), ("G4 P4.5\n", False)]
 )
 def test_the_dwell_must_be_as_long_as_the_spindle_needs(dwell: str, stops: bool) -> None:
-    found = check(evidence(changed(good(), "G4 P4\n", dwell)))
+    found = check(inputs(changed(good(), "G4 P4\n", dwell)))
     assert stops == bool(found)
     if stops:
         assert "it takes 4 s to get up to speed; put G4 P4 after the M3" in found[0].message
 
 
 def test_two_dwells_add_up() -> None:
-    assert [] == check(evidence(changed(good(), "G4 P4\n", "G4 P2\nG4 P2\n")))
+    assert [] == check(inputs(changed(good(), "G4 P4\n", "G4 P2\nG4 P2\n")))
 
 
 def test_a_dwell_before_m3_does_not_count() -> None:
     text = changed(good(), "S18000 M3\nG4 P4\n", "G4 P4\nS18000 M3\n")
-    assert "0 s after the spindle was set to 18000 rpm" in messages(check(evidence(text)))[0]
+    assert "0 s after the spindle was set to 18000 rpm" in messages(check(inputs(text)))[0]
 
 
 def test_a_dwell_on_the_safe_height_may_come_after_the_rapid_over() -> None:
     text = changed(good(), "G4 P4\n", "G0 X5 Y-21.3\nG4 P4\n")
-    assert [] == check(evidence(text))
+    assert [] == check(inputs(text))
 
 
 def test_milliseconds_are_milliseconds() -> None:
     by_thousands = machine(dwell="milliseconds")
-    (found,) = check(evidence(on=by_thousands))
+    (found,) = check(inputs(on=by_thousands))
     assert "0.004 s after" in found.message
     assert "put G4 P4000 after the M3" in found.message
-    assert [] == check(evidence(changed(good(), "G4 P4\n", "G4 P4000\n"), on=by_thousands))
+    assert [] == check(inputs(changed(good(), "G4 P4\n", "G4 P4000\n"), on=by_thousands))
 
 
 @pytest.mark.parametrize("set_by", ["program", "hand", "relay"])
@@ -71,7 +71,7 @@ def test_no_dwell_is_longer_than_a_minute(set_by: str, dwell: str, one: float, s
     start = begin.replace("G4 P4\n", f"G4 P{4 * one:g}\n")
     dwell_text = f"G4 P{seconds * one:.15g}\n"
     for text in (begin.replace("G4 P4\n", dwell_text) + scored() + end, start + scored() + dwell_text + end):
-        found = check(evidence(text, on=on))
+        found = check(inputs(text, on=on))
         assert stops == bool(found), messages(found)
         if stops:
             assert f"waits {seconds:g} s, and a program may wait 60 s at most (P{60 * one:g}" in found[0].message
@@ -80,17 +80,17 @@ def test_no_dwell_is_longer_than_a_minute(set_by: str, dwell: str, one: float, s
 
 def test_a_rise_in_speed_wants_its_own_dwell() -> None:
     slow_first = changed(good(), "S18000 M3\nG4 P4\n", "S9000 M3\nG4 P4\nS18000\n")
-    assert "0 s after the spindle was set to 18000 rpm" in messages(check(evidence(slow_first)))[0]
-    assert [] == check(evidence(changed(slow_first, "S18000\n", "S18000\nG4 P4\n")))
+    assert "0 s after the spindle was set to 18000 rpm" in messages(check(inputs(slow_first)))[0]
+    assert [] == check(inputs(changed(slow_first, "S18000\n", "S18000\nG4 P4\n")))
 
 
 def test_a_fall_in_speed_wants_none() -> None:
-    assert [] == check(evidence(changed(good(), "S18000 M3\nG4 P4\n", "S18000 M3\nG4 P4\nS9000\n")))
+    assert [] == check(inputs(changed(good(), "S18000 M3\nG4 P4\n", "S18000 M3\nG4 P4\nS9000\n")))
 
 
 def test_a_speed_that_the_machine_has_not_is_a_stop() -> None:
     for speed, stops in ((7999, True), (8000, False), (24000, False), (24001, True)):
-        found = check(evidence(changed(good(), "S18000", f"S{speed}")))
+        found = check(inputs(changed(good(), "S18000", f"S{speed}")))
         assert stops == bool(found)
         if stops:
             assert f"{speed} rpm is outside what this machine's spindle does, 8000 to 24000 rpm" in found[0].message
@@ -99,38 +99,38 @@ def test_a_speed_that_the_machine_has_not_is_a_stop() -> None:
 def test_a_speed_above_the_bits_own_limit_is_a_stop() -> None:
     for speed, stops in ((16000, False), (16001, True)):
         text = changed(changed(good(), "T2", "T1"), "S18000", f"S{speed}")
-        found = check(evidence(text))
+        found = check(inputs(text))
         assert stops == bool(found)
         if stops:
             assert "16001 rpm is more than the 16000 rpm that the maker of planer allows" in found[0].message
 
 
 def test_the_spindle_stops_before_the_end() -> None:
-    (found,) = check(evidence(changed(good(), "M5\n", "")))
+    (found,) = check(inputs(changed(good(), "M5\n", "")))
     assert "M30 ends the program with the spindle on; put M5 before it" == found.message
 
 
 def test_a_program_ends_with_m30_or_m2() -> None:
-    (found,) = check(evidence(changed(good(), "M30\n", "")))
+    (found,) = check(inputs(changed(good(), "M30\n", "")))
     assert "does not end with M30 or M2" in found.message
-    assert [] == check(evidence(changed(good(), "M30", "M2")))
+    assert [] == check(inputs(changed(good(), "M30", "M2")))
 
 
 def test_the_spindle_stops_before_the_bit_is_changed() -> None:
     another = "T3\nS18000 M3\nG4 P4\n" + scored()
-    (found,) = check(evidence(HEADER + scored() + another + END))
+    (found,) = check(inputs(HEADER + scored() + another + END))
     assert "the bit is changed while the spindle is on; put M5 before it" == found.message
-    assert [] == check(evidence(HEADER + scored() + "M5\n" + another + END))
+    assert [] == check(inputs(HEADER + scored() + "M5\n" + another + END))
 
 
 def test_a_changer_that_is_told_to_change_while_turning_is_a_stop() -> None:
     header = changed(HEADER, "T2\n", "T2 M6\n")
     another = "T3 M6\nS18000 M3\nG4 P4\n" + scored()
     assert ["the bit is changed while the spindle is on; put M5 before it"] == messages(
-        check(evidence(header + scored() + another + END))
+        check(inputs(header + scored() + another + END))
     )
     # Choosing the next bit while the last one cuts is how a changer is told to get ready.
-    assert [] == check(evidence(header + scored() + "T3\n" + scored() + "M5\n" + "M6\nS18000 M3\nG4 P4\n" + END))
+    assert [] == check(inputs(header + scored() + "T3\n" + scored() + "M5\n" + "M6\nS18000 M3\nG4 P4\n" + END))
 
 
 def by_hand(text: str) -> str:
@@ -143,24 +143,24 @@ HAND = machine(spindle_set_by="hand")
 
 
 def test_by_hand_a_pause_stands_for_on_and_off() -> None:
-    assert [] == check(evidence(by_hand(good()), on=HAND))
+    assert [] == check(inputs(by_hand(good()), on=HAND))
 
 
 def test_by_hand_going_down_without_a_pause_is_a_stop() -> None:
     text = changed(by_hand(good()), "M0\nG4 P4\n", "")
-    (found,) = check(evidence(text, on=HAND))
+    (found,) = check(inputs(text, on=HAND))
     assert Severity.stop == found.severity
     assert "without a pause to switch the spindle on by hand; put M0 before this line" in found.message
     assert text.split("\n").index("G1 Z6.5 F80") + 1 == found.program_line
 
 
 def test_by_hand_words_for_the_spindle_are_no_pause() -> None:
-    assert 2 == len(check(evidence(good(), on=HAND)))
+    assert 2 == len(check(inputs(good(), on=HAND)))
 
 
 def test_by_hand_the_end_without_a_pause_is_a_stop() -> None:
     text = changed(by_hand(good()), "G0 Z13\nM0\n", "G0 Z13\n")
-    (found,) = check(evidence(text, on=HAND))
+    (found,) = check(inputs(text, on=HAND))
     assert "the program ends without a pause to switch the spindle off by hand" in found.message
 
 
@@ -170,13 +170,13 @@ def test_by_hand_a_change_of_bits_wants_a_pause() -> None:
     without = changed(first, "G0 Z13\nM0\n", "G0 Z13\n" + change + scored() + "G0 Z13\nM0\n")
     assert [
         "the bit is changed without a pause to switch the spindle off by hand; put M0 before the change"
-    ] == messages(check(evidence(without, on=HAND)))
-    assert [] == check(evidence(changed(without, change, change + "M0\nG4 P4\n"), on=HAND))
+    ] == messages(check(inputs(without, on=HAND)))
+    assert [] == check(inputs(changed(without, change, change + "M0\nG4 P4\n"), on=HAND))
 
 
 @pytest.mark.parametrize(("dwell", "expected"), [("G4 P4", 0), ("G4 P3.9", 1), ("G4 P2\nG4 P2", 0), ("", 1)])
 def test_by_hand_too_the_spindle_gets_its_time_after_the_pause(dwell: str, expected: int) -> None:
-    found = check(evidence(changed(by_hand(good()), "M0\nG4 P4\n", f"M0\n{dwell}\n"), on=HAND))
+    found = check(inputs(changed(by_hand(good()), "M0\nG4 P4\n", f"M0\n{dwell}\n"), on=HAND))
     assert expected == len(found)
     assert all("after the pause in which the spindle is switched on, but it takes 4 s" in f.message for f in found)
 
@@ -190,14 +190,14 @@ def by_relay(text: str, start: str = "M0\nM3\nG4 P4\n") -> str:
 
 
 def test_by_relay_a_pause_m3_and_a_dwell_are_enough_without_any_speed() -> None:
-    assert [] == check(evidence(by_relay(good()), on=RELAY))
-    assert [] == check(evidence(by_relay(good(), "M0\nS18000 M3\nG4 P4\n"), on=RELAY))
+    assert [] == check(inputs(by_relay(good()), on=RELAY))
+    assert [] == check(inputs(by_relay(good(), "M0\nS18000 M3\nG4 P4\n"), on=RELAY))
 
 
 def test_by_relay_the_dial_is_turned_in_a_pause_before_m3() -> None:
     for start in ("M3\nG4 P4\n", "M3\nM0\nG4 P4\n"):
         text = by_relay(good(), start)
-        (found,) = check(evidence(text, on=RELAY))
+        (found,) = check(inputs(text, on=RELAY))
         assert Severity.stop == found.severity
         assert "M3 switches the spindle on without a pause before it to set its dial; put M0 before it" == found.message
         assert text.split("\n").index("M3") + 1 == found.program_line
@@ -205,32 +205,32 @@ def test_by_relay_the_dial_is_turned_in_a_pause_before_m3() -> None:
 
 def test_by_relay_a_spindle_of_one_speed_needs_no_pause() -> None:
     one = machine(spindle_set_by="relay", spindle_min_rpm=18000, spindle_max_rpm=18000)
-    assert [] == check(evidence(by_relay(good(), "M3\nG4 P4\n"), on=one))
+    assert [] == check(inputs(by_relay(good(), "M3\nG4 P4\n"), on=one))
 
 
 def test_by_relay_going_down_with_the_spindle_off_or_too_soon_is_a_stop() -> None:
-    (off,) = check(evidence(by_relay(good(), "M0\nG4 P4\n"), on=RELAY))
+    (off,) = check(inputs(by_relay(good(), "M0\nG4 P4\n"), on=RELAY))
     assert "with the spindle off; put M3, then G4 P4, before this line" in off.message
-    (soon,) = check(evidence(by_relay(good(), "M0\nM3\nG4 P3.9\n"), on=RELAY))
+    (soon,) = check(inputs(by_relay(good(), "M0\nM3\nG4 P3.9\n"), on=RELAY))
     assert "goes down 3.9 s after the spindle was switched on, but it takes 4 s" in soon.message
 
 
 def test_by_relay_it_is_off_before_the_end_and_before_a_change() -> None:
-    (found,) = check(evidence(changed(by_relay(good()), "M5\n", ""), on=RELAY))
+    (found,) = check(inputs(changed(by_relay(good()), "M5\n", ""), on=RELAY))
     assert "M30 ends the program with the spindle on" in found.message
     another = "(Bit 3: quarter, flat 6.350 mm)\nT3\nM0\nM3\nG4 P4\n" + scored()
     first = by_relay(HEADER + scored() + END)
     turning = changed(first, "G0 Z13\nM5\n", "G0 Z13\n" + another + "G0 Z13\nM5\n")
     assert ["the bit is changed while the spindle is on; put M5 before it"] == messages(
-        check(evidence(turning, on=RELAY))
+        check(inputs(turning, on=RELAY))
     )
-    assert [] == check(evidence(changed(turning, "(Bit 3", "M5\n(Bit 3"), on=RELAY))
+    assert [] == check(inputs(changed(turning, "(Bit 3", "M5\n(Bit 3"), on=RELAY))
 
 
 def test_by_relay_each_start_wants_its_own_pause() -> None:
     again = changed(by_relay(good()), "M5\n", "M5\nM3\nG4 P4\nG0 Z13\nM5\n")
     assert ["M3 switches the spindle on without a pause before it to set its dial; put M0 before it"] == messages(
-        check(evidence(again, on=RELAY))
+        check(inputs(again, on=RELAY))
     )
 
 
@@ -243,7 +243,7 @@ def dialled(words: str, set_by: str = "hand") -> list[str]:
     """What is found where the words before the spindle's start are these; the job gives the scorer 18000 rpm."""
     on = machine(spindle_set_by=set_by, spindle_dial=DIALS)
     begin = HEADER.replace("S18000 M3", f"({words})\nM0" + "\nS18000 M3" * (set_by == "relay"))
-    return messages(check(evidence(begin + scored() + END.replace("M5", "M0\nM5"), on=on)))
+    return messages(check(inputs(begin + scored() + END.replace("M5", "M0\nM5"), on=on)))
 
 
 @pytest.mark.parametrize("set_by", ["hand", "relay"])
@@ -291,7 +291,7 @@ def test_each_start_is_judged_by_the_cuts_behind_it() -> None:
     start, again = words.format(18000) + "S18000 M3\n", "M5\n" + words.format(12000) + "S12000 M3\nG4 P4\n"
     again = again.replace("between 2.5 and max", "between 1 and 2.5")
     text = HEADER.replace("S18000 M3\n", start) + scored() + again
-    assert [] == messages(check(evidence(text + END, on=on))), "nothing is cut at the second speed"
-    (found,) = check(evidence(text + scored() + END, on=on))
+    assert [] == messages(check(inputs(text + END, on=on))), "nothing is cut at the second speed"
+    (found,) = check(inputs(text + scored() + END, on=on))
     assert "the words have 12000 rpm set by hand, and the job gives 18000 rpm for scorer" in found.message
     assert "12000 rpm" in text.splitlines()[found.program_line - 1]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from tests.support.words_builder import changed, evidence, good, job, machine, messages
+from tests.support.words_builder import changed, good, inputs, job, machine, messages
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.verification.checks.program.touch_off import check, stands
 from toolpaths.verification.finding import Severity
@@ -28,55 +28,55 @@ def with_patch(side: float, height: float = 8.0, pitch: float = 0.5, x: float = 
 
 
 def test_the_bed_is_at_zero_where_zero_is_on_the_bed() -> None:
-    assert [] == check(evidence())
+    assert [] == check(inputs())
 
 
 def test_the_bed_is_below_zero_where_zero_is_on_the_stocks_top() -> None:
     of = job(z="stock top")
-    assert [] == check(evidence(touching("bed, Z -8.000 mm"), of=of))
-    (found,) = check(evidence(of=of))
+    assert [] == check(inputs(touching("bed, Z -8.000 mm"), of=of))
+    (found,) = check(inputs(of=of))
     assert Severity.stop == found.severity
     assert "has Z 0.000 mm entered for the bed, which lies at -8.000 mm in this program" in found.message
     assert "every cut would be 8.00 mm too low" in found.message
 
 
 def test_the_planed_face_is_where_the_job_leaves_it() -> None:
-    assert [] == check(evidence(touching("planed face, Z 6.000 mm")))
-    assert [] == check(evidence(touching("planed face, Z -2.000 mm"), of=job(z="stock top")))
-    assert "every cut would be 0.10 mm too high" in messages(check(evidence(touching("planed face, Z 5.900 mm"))))[0]
+    assert [] == check(inputs(touching("planed face, Z 6.000 mm")))
+    assert [] == check(inputs(touching("planed face, Z -2.000 mm"), of=job(z="stock top")))
+    assert "every cut would be 0.10 mm too high" in messages(check(inputs(touching("planed face, Z 5.900 mm"))))[0]
 
 
 @pytest.mark.parametrize(("z", "stops"), [(6.0005, False), (6.001, True), (5.9995, False), (5.999, True)])
 def test_half_of_the_last_digit_is_rounding(z: float, stops: bool) -> None:
-    assert stops == bool(check(evidence(touching(f"planed face, Z {z:.4f} mm"))))
+    assert stops == bool(check(inputs(touching(f"planed face, Z {z:.4f} mm"))))
 
 
 def test_in_inches_the_last_digit_is_longer() -> None:
     # 6 mm is 0.23622 in; four decimals carry 0.2362, which is 5.99948 mm.
     inch = machine(units="in", decimals=4)
     text = changed(touching("planed face, Z 0.2362 in"), "G21\n", "G20\n")
-    assert [] == check(evidence(text, on=inch))
-    assert 1 == len(check(evidence(changed(text, "0.2362 in", "0.2361 in"), on=inch)))
+    assert [] == check(inputs(text, on=inch))
+    assert 1 == len(check(inputs(changed(text, "0.2362 in", "0.2361 in"), on=inch)))
 
 
 @pytest.mark.parametrize("line", ["", "(Touch off: bed)\n"])
 def test_a_header_without_a_touch_off_is_a_stop(line: str) -> None:
-    (found,) = check(evidence(changed(good(), f"({TOUCH})\n", line)))
+    (found,) = check(inputs(changed(good(), f"({TOUCH})\n", line)))
     assert "the header names no surface to set the bit on" in found.message
 
 
 def test_a_surface_that_nobody_knows_is_a_stop() -> None:
-    (found,) = check(evidence(touching("clamp, Z 14.000 mm")))
+    (found,) = check(inputs(touching("clamp, Z 14.000 mm")))
     assert "'clamp', which is none of bed, stock top, planed face" in found.message
 
 
 def test_the_stocks_top_no_longer_stands_once_it_is_planed() -> None:
     text = touching("stock top, Z 8.000 mm")
-    (found,) = check(evidence(text))
+    (found,) = check(inputs(text))
     assert "no 10 mm square of it stands when this program begins; set the bit on the bed" in found.message
-    (found,) = check(evidence(touching("stock top, Z 0.000 mm"), of=job(z="stock top")))
+    (found,) = check(inputs(touching("stock top, Z 0.000 mm"), of=job(z="stock top")))
     assert "zero on the bed, or leave some of the stock's top standing" in found.message
-    assert [] == check(evidence(text, before=with_patch(11.0)))
+    assert [] == check(inputs(text, before=with_patch(11.0)))
 
 
 @pytest.mark.parametrize("pitch", [0.1, 0.25, 0.5, 1.0])
@@ -120,7 +120,7 @@ SAYS = "goes down without a pause to set Z again, or to see that the controller 
     ],
 )
 def test_a_pause_follows_a_change_of_bits_by_the_machine(text: str, stops: bool) -> None:
-    found = check(evidence(text, on=CHANGER))
+    found = check(inputs(text, on=CHANGER))
     assert stops == bool(found)
     if stops:
         assert SAYS in found[0].message
@@ -130,10 +130,10 @@ def test_a_pause_follows_a_change_of_bits_by_the_machine(text: str, stops: bool)
 
 def test_each_change_wants_its_own_pause() -> None:
     twice = changed(changed(CHANGED, "T2 M6\n", "T2 M6\nM0\n"), "M5\n", "M5\nT3 M6\nG0 Z13\nG0 X5\nG1 Z5 F80\nG0 Z13\n")
-    (found,) = check(evidence(twice, on=CHANGER))
+    (found,) = check(inputs(twice, on=CHANGER))
     assert twice.split("\n").index("T3 M6") + 1 == found.program_line
-    assert [] == check(evidence(changed(twice, "T3 M6\n", "T3 M6\nM0\n"), on=CHANGER))
+    assert [] == check(inputs(changed(twice, "T3 M6\n", "T3 M6\nM0\n"), on=CHANGER))
 
 
 def test_a_change_after_which_nothing_goes_down_wants_none() -> None:
-    assert [] == check(evidence(changed(good(), "M5\n", "M5\nT3 M6\n"), on=CHANGER))
+    assert [] == check(inputs(changed(good(), "M5\n", "M5\nT3 M6\n"), on=CHANGER))

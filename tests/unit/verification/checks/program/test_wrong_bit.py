@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tests.support.words_builder import END, HEADER, changed, evidence, good, messages, scored
+from tests.support.words_builder import END, HEADER, changed, good, inputs, messages, scored
 from toolpaths.verification.checks.program.wrong_bit import check
 from toolpaths.verification.finding import Severity
 
@@ -10,12 +10,12 @@ BIT = "(Bit 2: scorer, flat 0.600 mm, 2 flutes, 15.000 mm out of the collet)\n"
 
 
 def test_the_right_bit_passes() -> None:
-    assert [] == check(evidence())
+    assert [] == check(inputs())
 
 
 def test_another_bit_is_a_stop() -> None:
     text = changed(changed(good(), "T2\n", "T3\n"), BIT, "(Bit 3: quarter, flat 6.350 mm)\n")
-    (found,) = check(evidence(text))
+    (found,) = check(inputs(text))
     assert Severity.stop == found.severity
     assert (
         "the program cuts with quarter, and scorer (bit 2) was expected; the widths and feeds are for that"
@@ -25,35 +25,35 @@ def test_another_bit_is_a_stop() -> None:
 
 
 def test_a_number_that_the_job_does_not_have_is_a_stop() -> None:
-    found = check(evidence(changed(good(), "T2\n", "T9\n")))
+    found = check(inputs(changed(good(), "T2\n", "T9\n")))
     assert ["bit 9 is called for, and the job has no such bit; scorer (bit 2) was expected"] == messages(found)
     assert good().split("\n").index("T2") + 1 == found[0].program_line
 
 
 def test_no_bit_is_a_stop() -> None:
-    found = check(evidence(changed(changed(good(), "T2\n", ""), BIT, "")))
+    found = check(inputs(changed(changed(good(), "T2\n", ""), BIT, "")))
     assert "no bit is named before this move; scorer (bit 2) was expected: name it before the first cut" == (
         found[0].message
     )
 
 
 def test_a_bit_named_by_a_comment_alone_is_named() -> None:
-    assert [] == check(evidence(changed(good(), "T2\n", "")))
+    assert [] == check(inputs(changed(good(), "T2\n", "")))
 
 
 def test_a_header_that_announces_another_name_is_a_stop() -> None:
-    (found,) = check(evidence(changed(good(), "Bit 2: scorer,", "Bit 2: scorer2,")))
+    (found,) = check(inputs(changed(good(), "Bit 2: scorer,", "Bit 2: scorer2,")))
     assert "the header announces bit 2 as scorer2, and in the job it is scorer" in found.message
 
 
 def test_a_header_that_announces_nothing_is_a_stop() -> None:
-    (found,) = check(evidence(changed(good(), BIT, "")))
+    (found,) = check(inputs(changed(good(), BIT, "")))
     assert "the program cuts with bit 2, scorer, which its header does not announce" in found.message
 
 
 def test_a_header_may_not_announce_a_bit_that_the_job_does_not_have() -> None:
     text = changed(good(), BIT, BIT + "(Bit 9: drill, flat)\n")
-    assert ["the header announces bit 9, drill, which the job does not have"] == messages(check(evidence(text)))
+    assert ["the header announces bit 9, drill, which the job does not have"] == messages(check(inputs(text)))
 
 
 TWO = changed(HEADER, BIT, BIT + "(Bit 3: quarter, flat 6.350 mm)\n")
@@ -61,21 +61,21 @@ CHANGE = "M5\nT3\nS18000 M3\nG4 P4\n"
 
 
 def test_two_bits_in_the_jobs_order_pass() -> None:
-    assert [] == check(evidence(TWO + scored() + CHANGE + scored() + END, expected=("scorer", "quarter")))
+    assert [] == check(inputs(TWO + scored() + CHANGE + scored() + END, expected=("scorer", "quarter")))
 
 
 def test_two_bits_in_another_order_are_a_stop() -> None:
     text = TWO + scored() + CHANGE + scored() + END
-    (found,) = check(evidence(text, expected=("quarter", "scorer")))
+    (found,) = check(inputs(text, expected=("quarter", "scorer")))
     assert "the program cuts with scorer, then quarter, and quarter (bit 3), then scorer (bit 2) was expected" in (
         found.message
     )
 
 
 def test_a_bit_of_the_job_that_never_cuts_is_a_stop() -> None:
-    (found,) = check(evidence(TWO + scored() + END, expected=("scorer", "quarter")))
+    (found,) = check(inputs(TWO + scored() + END, expected=("scorer", "quarter")))
     assert "the program cuts with scorer, and scorer (bit 2), then quarter (bit 3) was expected" in found.message
 
 
 def test_a_bit_that_is_only_named_and_never_goes_down_does_not_count() -> None:
-    assert [] == check(evidence(TWO + "T3\n" + "G0 X1 Y1\n" + "T2\n" + scored() + END))
+    assert [] == check(inputs(TWO + "T3\n" + "G0 X1 Y1\n" + "T2\n" + scored() + END))

@@ -11,8 +11,8 @@ import pytest
 from shapely import Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
-from tests.support.evidence_builder import demand, evidence, operation, program
-from tests.support.scene_builder import scene
+from tests.support.check_input_builder import demand, inputs, operation, program
+from tests.support.setup_builder import context
 from toolpaths.features.kinds import FEATURES
 from toolpaths.features.kinds.engraving import Engraving
 from toolpaths.features.kinds.pin_bores import PinBores
@@ -30,7 +30,7 @@ FAN = {"bass": 673.0, "treble": 635.0, "square_fret": 7}
 
 
 def board(width: dict[Any, float], scale: Any = 650, **more: Any) -> SetupContext:
-    return scene(Engraving(bit="vee60", drawing="d.svg", depth=0.3), width=width, scale_length=scale, **more)
+    return context(Engraving(bit="vee60", drawing="d.svg", depth=0.3), width=width, scale_length=scale, **more)
 
 
 def on_neck(folder: Path | None) -> SetupContext:
@@ -39,7 +39,7 @@ def on_neck(folder: Path | None) -> SetupContext:
         path = "M" + " L".join(f"{x},{-y}" for x, y in DRAWN) + " Z"
         (folder / "head.svg").write_text(HEAD.format(path), encoding="utf-8")
         head = {"drawing": "head.svg", "thickness": 14}
-    made = scene(
+    made = context(
         Engraving(bit="vee60", drawing="d.svg", depth=0.3),
         part="neck",
         instrument={
@@ -70,8 +70,8 @@ def outline(seen: SetupContext, name: str) -> BaseGeometry:
 def found(seen: SetupContext, shapes: list[BaseGeometry], **more: Any) -> list[Finding]:
     key = seen.setup.features[0].name
     demands = [demand(s, 1.0, feature=key, name=f"mark {i}", **more) for i, s in enumerate(shapes)]
-    made = evidence(program("G0 X0 Y0"), demands=demands, operations=[operation(key)], begun=[key])
-    return off_part.check(replace(made, scene=seen))
+    made = inputs(program("G0 X0 Y0"), demands=demands, operations=[operation(key)], begun=[key])
+    return off_part.check(replace(made, context=seen))
 
 
 @pytest.mark.parametrize("name", ["straight", "tapered", "straight head", "drawn head"])
@@ -122,7 +122,7 @@ def test_a_left_handed_part_is_the_mirror_image() -> None:
 
 
 def test_what_lies_in_waste_on_purpose_is_not_told() -> None:
-    seen = scene(PinBores(bit="eighth", at=[[-8, 0]], diameter=4))  # type: ignore[arg-type]
+    seen = context(PinBores(bit="eighth", at=[[-8, 0]], diameter=4))  # type: ignore[arg-type]
     assert [] == found(seen, [Point(-8, 0).buffer(2)])
 
 

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from tests.support.words_builder import CUTTING, evidence, good, job
+from tests.support.words_builder import CUTTING, good, inputs, job
 from toolpaths.geometry.loop import Loop
 from toolpaths.operations.operation import Contour, Tab
 from toolpaths.verification.checks.shape.tabs import check
@@ -32,7 +32,7 @@ def around(
 
 
 def found(outline: Contour, hold: Any = None, units: Any = "mm") -> list[Finding]:
-    return check(evidence(good(), of=job(hold=hold, units=units), operations=(outline,)))
+    return check(inputs(good(), of=job(hold=hold, units=units), operations=(outline,)))
 
 
 def test_four_sound_tabs_hold() -> None:

@@ -40,7 +40,7 @@ def flat(diameter: float, **more: Any) -> Bit:
     return Flat(shape="flat", diameter=diameter, **keys)
 
 
-def scene(
+def context(
     *features: Feature,
     machine: Machine = BENCH,
     bits: dict[str, Bit] | None = None,
@@ -51,7 +51,7 @@ def scene(
     frets: int = 22,
     **job: Any,
 ) -> SetupContext:
-    """The scene of one setup with those features; each is named by its key and stands on line 30, 31 and so on."""
+    """The surroundings of one setup with those features; named by their keys, on lines 30, 31 and so on."""
     placed = [f.placed(f.name, 30 + i) for i, f in enumerate(features)]
     keys: dict[str, Any] = {
         "title": "Board of an invented workshop",
@@ -87,13 +87,13 @@ class _Nothing(Feature):
     cuts: ClassVar[frozenset[CutKind]] = frozenset()
     stage: ClassVar[Stage] = Stage.off_router
 
-    def demands(self, scene: SetupContext) -> list[Any]:
+    def demands(self, context: SetupContext) -> list[Any]:
         return []
 
-    def operations(self, scene: SetupContext) -> list[Any]:
+    def operations(self, context: SetupContext) -> list[Any]:
         return []
 
 
-def near(*scenes: SetupContext) -> Surfaces:
+def near(*contexts: SetupContext) -> Surfaces:
     """The wood of some setups, once all that they ask for is cut."""
-    return Surfaces({s.setup.name: s for s in scenes}, target(scenes).demands)
+    return Surfaces({s.setup.name: s for s in contexts}, target(contexts).demands)

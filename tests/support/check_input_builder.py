@@ -72,10 +72,10 @@ class Asked(Feature):
     cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.pocket})
     stage: ClassVar[Stage] = Stage.fill
 
-    def demands(self, scene: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> list[Demand]:
         return []
 
-    def operations(self, scene: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> list[Operation]:
         return []
 
 
@@ -116,7 +116,7 @@ def operation(feature: str = "pocket", bit: str = "six", cutting: Cutting = CUTT
     return Clear(feature, 7, bit, cutting, "test", (), (), TOP, 0.0)
 
 
-def evidence(
+def inputs(
     text: str,
     *,
     earlier: str | None = None,
@@ -153,22 +153,22 @@ def evidence(
         bits=dict(bits.values()),
         setups=(setup,),
     )
-    scene = setup_context_of(job, on, Wood("hard maple", 1450.0, 705.0, "invented for tests"), setup)
+    context = setup_context_of(job, on, Wood("hard maple", 1450.0, 705.0, "invented for tests"), setup)
     shapes = {number: bit for number, (_, bit) in bits.items()}
-    standing = StandingWood(scene.stock_box, scene.top)
+    standing = StandingWood(context.stock_box, context.top)
     if earlier is not None:
-        standing = standing.after(flattened(read(earlier), scene.zero), shapes)
+        standing = standing.after(flattened(read(earlier), context.zero), shapes)
     before, first = _map(standing, pitch), standing.count
     trace = read(text)
-    moves = flattened(trace, scene.zero)
+    moves = flattened(trace, context.zero)
     down = np.array([0.0, 0.0, lift])
     moves = replace(moves, start=moves.start - down, end=moves.end - down)
     standing = standing.after(moves, shapes)
     after = _map(standing, pitch)
-    bounded = [Bounded.of(d, scene.tolerance) for d in demands if d.feature in begun]
+    bounded = [Bounded.of(d, context.tolerance) for d in demands if d.feature in begun]
     names = tuple(dict.fromkeys(bits[int(n)][0] for n in moves.bit))
     return CheckInput(
-        scene=scene,
+        context=context,
         program=Program("01-face-test.ngc", text, "face", names, 1, 1, 1.0, None, {}),
         trace=trace,
         moves=moves,

@@ -109,7 +109,7 @@ def _accepted(text: str) -> tuple[str, str]:
         hint = did_you_mean(code, SEVERITY, "codes")
         raise typer.BadParameter(f"no finding has the code `{short(code)}`; {hint}", param_hint="--accept")
     if code in NEVER_ACCEPTED:
-        raise typer.BadParameter(f"`{code}` is never let pass: put its cause right", param_hint="--accept")
+        raise typer.BadParameter(f"`{code}` is never accepted: put its cause right", param_hint="--accept")
     return code, feature
 
 

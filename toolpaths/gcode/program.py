@@ -87,7 +87,7 @@ class Heading:
     """What a program's header must say beside what its job says.
 
     `bit_numbers`: number of every bit of the job; `altered`: the command line's changes in words;
-    `accepted`: findings let pass, as `code@feature`; `lift`: mm by which the whole program is raised;
+    `accepted`: accepted findings, as `code@feature`; `lift`: mm by which the whole program is raised;
     `sitting`: its booking, where the work is divided into such.
     """
 

@@ -24,7 +24,7 @@ def settled(
     """(findings, accepted): each once, worst first, and in a program what explains others before them; stops named in
     `accept` (code, feature) become warnings.
 
-    What is never accepted stays a stop. `accepted` lists what was let pass, as `code@feature`.
+    What is never accepted stays a stop. `accepted` lists what was accepted, as `code@feature`.
     """
     allowed = set(accept)
     out: dict[Finding, None] = {}

@@ -107,7 +107,7 @@ NEVER_ACCEPTED: frozenset[str] = frozenset(
         "wall-too-thin",
     }
 )
-"""Codes that `--accept` cannot let pass. A check may say the same of one finding of another code."""
+"""Codes that `--accept` cannot accept. A check may say the same of one finding of another code."""
 
 
 @dataclass(frozen=True, slots=True)

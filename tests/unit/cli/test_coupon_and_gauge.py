@@ -191,7 +191,7 @@ def test_check_says_what_is_corrected(here: Path) -> None:
     found = run("check", job, *COARSE).output
     # The job has five frets: fret 5 of 300 mm lies at 75.25; 0.0008 of that is 0.060 mm, 0.46 cents.
     assert (
-        "X is corrected: 500.00 mm told was measured as 499.60 mm. Uncorrected, fret 5 would stand 0.060 mm too near "
+        "X is corrected: 500.00 mm was measured as 499.60 mm. Uncorrected, fret 5 would stand 0.060 mm too near "
         "the nut, 0.5 cents flat." in found
     )
     assert "Backlash in X, 0.08 mm: lines are all approached from lower X" in found

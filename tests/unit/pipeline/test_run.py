@@ -294,7 +294,7 @@ def test_what_the_maker_accepts_is_a_warning_and_stands_in_the_programs(whole: O
     found = verify(whole.path, [written[2]], accepted)
     assert not found.stopped
     assert ("uncut@marker_pockets",) == found.accepted
-    assert "(Let pass by the maker: uncut of marker_pockets)" in make(whole.path, accepted).programs[0].text
+    assert "(Accepted despite a stop: uncut of marker_pockets)" in make(whole.path, accepted).programs[0].text
 
 
 # Refusals

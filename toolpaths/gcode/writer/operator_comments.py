@@ -63,7 +63,7 @@ def correction_words(machine: Machine, form: GcodeFormat) -> list[str]:
     if measured is None:
         return []
     out = [
-        f"Corrected in {axis}: {form.length(stroke.commanded)} told was measured as {form.length(stroke.measured)}, "
+        f"Corrected in {axis}: {form.length(stroke.commanded)} was measured as {form.length(stroke.measured)}, "
         f"so every {axis} here is times {stroke.factor:.6f}."
         for axis, stroke in (("X", measured.x), ("Y", measured.y), ("Z", measured.z))
         if stroke is not None

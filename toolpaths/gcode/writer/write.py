@@ -130,7 +130,7 @@ class _Text:
         for change in h.altered:
             self.tell(f"Altered: {change}")
         for code, _, feature in (accepted.partition("@") for accepted in h.accepted):
-            self.tell(f"Let pass by the maker: {code} of {feature}")
+            self.tell(f"Accepted despite a stop: {code} of {feature}")
         if h.lift:
             self.say(f"Lifted: {form.entered(h.lift)}")
             self.tell("This program runs in the air: it touches nothing.")
@@ -157,9 +157,9 @@ class _Text:
         for sentence in correction_words(context.machine, form):
             self.tell(sentence)
         if context.flipped:
-            self.tell("The work lies on its face, turned over about the centreline: the left end stays left.")
+            self.tell("The blank lies face down, turned over about the centreline: the left end stays left.")
         if toolpath.program_plan.on_bed:
-            self.tell("This program cuts the bare bed. Take the work off first.")
+            self.tell("This program cuts the bare bed. Take the blank off first.")
         if h.touch_off is not None:
             self.say(f"Touch off: {h.touch_off.surface}, Z {form.entered(h.touch_off.z)}")
         for low, high, axis in zip(*self.moves.extent(toolpath), "XYZ", strict=True):

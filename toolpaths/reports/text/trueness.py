@@ -38,7 +38,7 @@ def trueness(job: Job, machine: Machine, name: str) -> tuple[str, ...]:
         error = place * (measured.x.measured / measured.x.commanded - 1)
         cents = cents_off(scale, fret, error)
         out.append(
-            f"X is corrected: {show(measured.x.commanded, units)} told was measured as "
+            f"X is corrected: {show(measured.x.commanded, units)} was measured as "
             f"{show(measured.x.measured, units)}. Uncorrected, fret {fret} would stand "
             f"{show_fine(abs(error), units)} too {'far from' if error > 0 else 'near'} the nut, "
             f"{abs(cents):.1f} cents {'sharp' if cents > 0 else 'flat'}."

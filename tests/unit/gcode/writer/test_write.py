@@ -407,7 +407,7 @@ def test_what_was_altered_or_accepted_stands_in_the_header() -> None:
     found = lines(heading=replace(HEADING, altered=("scorer=0.8", "only plane"), accepted=("uncut@outline",)))
     assert "(Altered: scorer=0.8)" in found
     assert "(Altered: only plane)" in found
-    assert "(Let pass by the maker: uncut of outline)" in found
+    assert "(Accepted despite a stop: uncut of outline)" in found
 
 
 TOP = {"zero": {"x": "nut", "y": "centreline", "z": "stock top"}}

@@ -92,7 +92,7 @@ def test_a_machine_that_is_true_gets_the_same_bytes_as_one_that_was_not_measured
 
 def test_the_header_says_what_is_corrected_and_what_is_not() -> None:
     found = said(text(off(x=SHORT, backlash={"x": 0.08, "y": 0.05}), LINE))
-    assert "Corrected in X: 500.000 mm told was measured as 499.600 mm, so every X here is times 1.000801." in found
+    assert "Corrected in X: 500.000 mm was measured as 499.600 mm, so every X here is times 1.000801." in found
     assert "Backlash in X measured as 0.080 mm: no move makes up for it." in found
     assert "Backlash in Y measured as 0.050 mm: no move makes up for it." in found
     assert "Scored lines are all approached from lower X" in found

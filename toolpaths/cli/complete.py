@@ -1,4 +1,4 @@
-"""What a shell may complete: names of features, bits, machines, woods, keys. Silent where there is nothing to say."""
+"""Shell completion: names of features, bits, machines, woods and keys."""
 
 from __future__ import annotations
 

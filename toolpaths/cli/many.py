@@ -1,4 +1,4 @@
-"""Several jobs written in one run: at the same time, one a core, each into a folder of its own; one summary."""
+"""Write several jobs in one run, one a core, each into its own folder, with one summary."""
 
 from __future__ import annotations
 

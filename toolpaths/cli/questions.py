@@ -1,4 +1,4 @@
-"""Questions with an answer to take, on a terminal or from options, and how an answer is read."""
+"""Questions with a default, on a terminal or from options, and how an answer is read."""
 
 from __future__ import annotations
 

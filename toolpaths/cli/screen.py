@@ -1,4 +1,4 @@
-"""What is printed and how: results to the output, complaints to the error stream, a bar only where it takes long.
+"""Printing: results to the output, errors to the error stream, a progress bar where it takes long.
 
 File names, titles and messages come from other people's files: none is ever read as markup, and places in files
 are never wrapped.

@@ -1,4 +1,4 @@
-"""Work done aside, on another core, while the main way goes on: a forked child that hands its result back.
+"""Run a function in a forked child process and collect its result.
 
 A child sees everything as it stood when it began, so nothing can change under it. Where a system cannot fork, or one
 core alone may be used, the work is done at once instead; the result is the same. So it is in a child: those who began

@@ -1,4 +1,4 @@
-"""The manner of everything that people type: frozen, and no unknown keys."""
+"""Base of all input models: frozen, and no unknown keys."""
 
 from __future__ import annotations
 

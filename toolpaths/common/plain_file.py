@@ -1,4 +1,4 @@
-"""Files that may come from a stranger, read without waiting: a plain file, and no more of it than was asked for.
+"""Read files that may come from strangers: regular files only, up to a given size, never waiting.
 
 A name in a job may lead to a device that never ends, or to a pipe that nobody writes to.
 """

@@ -1,3 +1,3 @@
-"""The version of this package: in the header of every program."""
+"""The version of this package, as it stands in the header of every program."""
 
 __version__ = "0.1.0"

@@ -1,4 +1,4 @@
-"""Where a truss rod's channel lies: its pieces along the centreline, and the arc of its floor."""
+"""Pieces of a truss rod's channel along the centreline, and the arc of its floor."""
 
 from __future__ import annotations
 

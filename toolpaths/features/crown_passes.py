@@ -1,4 +1,4 @@
-"""A board's rounded top as straight passes: which surface it is, where bits run on it, and how far apart.
+"""The passes over a board's rounded top: its surface, where the bit runs on it, and the step between passes.
 
 The radius is linear along the board and the crown level (the trade's rule). All cross-sections are circles about one
 apex, so the surface is an oblique cone: straight lines from the apex lie wholly in it, and along each of them the

@@ -1,4 +1,4 @@
-"""Cuts that follow the rounded top of a board before it is rounded: how deep they must go, and where the tip runs."""
+"""Cuts that follow the rounded top of a board before it is rounded: their depth, and the path of the tip."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A fit of the job that a coupon tries: what its feature says of it."""
+"""A fit that the coupon tries: what its feature says of it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Round holes: which bit may cut them, and how demands tell of them."""
+"""Rules for round holes: which bit may cut them, and their demands."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A program is text. What stands beside it is for file names and reports."""
+"""A program: its text, and the names that files and reports use for it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Arcs found again in a closed outline of many short chords, so that round shapes leave as arcs."""
+"""Find the arcs in a closed outline of many short chords, so that round shapes are written as arcs."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The stretch of a straight move during which a turning bit covers a point: what every swept height begins with."""
+"""The part of a straight move during which a turning bit covers a point: the base of every swept height."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Closed outlines of straight edges and arcs, and the few exact things one asks of them."""
+"""Closed outlines of straight edges and arcs, and exact queries on them."""
 
 from __future__ import annotations
 

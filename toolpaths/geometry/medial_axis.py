@@ -1,4 +1,4 @@
-"""The middle of a shape: every place that lies as far from one wall as from another (its medial axis).
+"""The medial axis of a shape: every place that is as far from one wall as from another.
 
 The walls are sampled densely, and what lies halfway between samples of different walls is the axis: the edges of the
 samples' Voronoi diagram, less those between neighbours on one wall. Source: derived here; that the edges go over into

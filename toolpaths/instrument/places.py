@@ -1,4 +1,4 @@
-"""Where a written place lies on one instrument."""
+"""Where a place of the job file is on one instrument."""
 
 from __future__ import annotations
 

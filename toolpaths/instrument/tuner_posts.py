@@ -1,4 +1,4 @@
-"""Headstocks: where the posts stand, where the strings leave the nut, how far they turn aside to the posts."""
+"""Tuner posts: where they stand, where the strings leave the nut, and the angle to the posts."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Wood and the air: how much water it holds at a humidity, and how much wider or narrower that makes it.
+"""Movement of wood with the humidity of the air.
 
 Formulas of the Wood Handbook of the USDA Forest Products Laboratory (FPL-GTR-190, 2010; FPL-GTR-282, 2021).
 Along the grain wood moves by 0.1 to 0.2 % from green to dry (from memory), which is nothing here: frets do not wander.

@@ -1,4 +1,4 @@
-"""The curves that bits are made of, and where on a ramp each of them is lowest over a point.
+"""Profiles of bits, and the lowest point of each above a point of a ramp.
 
 A bit that goes down a ramp leaves over a point, `aside` mm from the ramp's line, the least of z + profile(rho).
 With u the way of its axis past the point's foot, toward the lower side, rho^2 = u^2 + aside^2, and that is least where

@@ -1,4 +1,4 @@
-"""What the command line alters in a job."""
+"""Changes that the command line makes to a job."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a shape that a feature wants is: a closed list, by which checks, drawings and lists decide. Names are text.
+"""The kinds of cuts: a closed list by which checks, drawings and lists decide. Names are text.
 
 A new kind is added here; mypy then shows every place that must know it (`assert_never`).
 """

@@ -1,4 +1,4 @@
-"""The mark of a job: what its programs, its report and `verify` recognise each other by."""
+"""The job hash, by which programs, report and `verify` recognise a job."""
 
 from __future__ import annotations
 

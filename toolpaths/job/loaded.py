@@ -1,4 +1,4 @@
-"""A job file whose every value was checked, with all that it names."""
+"""A job file that was loaded and checked, with all that it names."""
 
 from __future__ import annotations
 

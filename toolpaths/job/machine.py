@@ -1,4 +1,4 @@
-"""A machine file: what one router can do and how it wants to be told."""
+"""The machine file: what one router can do and which words its controller wants."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a maker who knows small routers would ask about a machine file: figures that may be right, but seldom are.
+"""Warnings about unlikely figures in a machine file.
 
 All limits are common practice, no source. A doubt is no fault: the file may be used as it stands.
 """

@@ -1,4 +1,4 @@
-"""What a machine was measured to do: how far an axis truly goes where it is told to go so far, and its backlash."""
+"""Measured errors of a machine: the true distance for a commanded one on each axis, and backlash."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What one setup looks like: the job, the machine and the heights that everything is measured from.
+"""One setup with its job, its machine and the heights from which everything is measured.
 
 Frame of a setup: x from the nut line toward the bridge, y from the centreline away from the operator,
 z up from the bed; all mm, as seen at the machine.

@@ -1,4 +1,4 @@
-"""Which shapes of bit leave what a feature asks for, and what to say of those that do not."""
+"""Which bit shapes leave the surface that a feature asks for, and the message for those that do not."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Chips: how thick each edge cuts, and how thick it should.
+"""Chip thickness: what each edge cuts, and the recommended range.
 
 No public handbook gives chip load by bit diameter for wood, and published figures differ by several times.
 The table below is common practice for hobby routers, on the careful side.

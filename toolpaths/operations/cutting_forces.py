@@ -1,4 +1,4 @@
-"""What a bit bears: how hard the wood pushes, how far the bit leans, what the spindle has to give.
+"""Cutting force, bending of the bit and spindle power.
 
 All of it is for screening. The force of cutting wood differs by several times with species, grain, moisture and
 edge, so every figure here is a spread, and only the order of size counts.

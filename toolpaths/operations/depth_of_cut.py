@@ -1,4 +1,4 @@
-"""How deep and how wide a bit cuts at once, and what it leaves for its last skim; rules as in `cutting`."""
+"""Pass depth, step-over and the allowance left for the last skim; rules as in `feeds_and_speeds`."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""How a bit is driven: every value that a job leaves open is chosen here, carefully, and says what decided it.
+"""Feeds and speeds: every value that a job leaves open is chosen on the safe side, with the reason.
 
 A job's own value is kept as it stands; where the machine cannot do it, it is refused, never quietly changed.
 The rules are common practice for small routers, no source, unless a line says otherwise; see docs/sources.md.

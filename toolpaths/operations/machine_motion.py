@@ -1,4 +1,4 @@
-"""How long a machine takes: acceleration by axis, slowing at corners, and looking ahead over short moves.
+"""Motion of the machine: acceleration by axis, slowing at corners, and look-ahead over short moves.
 
 Times are estimates: a controller's own planner differs in detail, and its pauses are not in here.
 Speeds are in mm/s, feeds in mm/min, accelerations in mm/s2.

@@ -1,4 +1,4 @@
-"""What is to be done with one bit, before anyone has thought of moves. A closed union, one a strategy."""
+"""Operations: what is to be done with one bit, without any moves. A closed union, one for each strategy."""
 
 from __future__ import annotations
 

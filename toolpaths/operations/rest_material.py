@@ -1,4 +1,4 @@
-"""What a round bit leaves standing in a pocket, and how much of it a smaller bit after it can take.
+"""Rest material: what a round bit leaves in a pocket, and how much of it a smaller bit can take.
 
 Source: derived here; a bit of radius r leaves r^2 (1 - pi / 4) in each square corner, r (sqrt 2 - 1) along its
 diagonal.

@@ -1,4 +1,4 @@
-"""What is being settled for one feature, and the reasons found so far; how bits are told apart by their width."""
+"""The state of one feature's feeds and speeds while they are chosen, with the reasons so far."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Job to target: what each feature demands, in the frame of its setup."""
+"""Job to target: the demands of each feature, in the frame of its setup."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""CheckInput to findings: every check is asked, and what the maker has accepted is weakened, not hidden."""
+"""Run every check on a `CheckInput`; findings that were accepted by name are weakened, not hidden."""
 
 from __future__ import annotations
 

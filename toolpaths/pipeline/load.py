@@ -1,4 +1,4 @@
-"""From a job file to a `Job` with its machine and its wood: everything checked, every fault at once.
+"""Load a job file with its machine and its wood: everything checked, every fault reported at once.
 
 The instrument may stand in a file of its own; bits of the job are laid over the rack.
 """

@@ -1,4 +1,4 @@
-"""Operations to moves: each operation is handed to the strategy of its name."""
+"""Operations to moves: each operation goes to the strategy of its type."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""From the text of programs to the proof of them: read back, cut in a simulated blank, compared, judged.
+"""Prove the text of programs: read it back, cut a simulated blank with it, compare and check.
 
 read -> simulate -> judge -> outcome
 """

@@ -1,4 +1,4 @@
-"""What each feature came to: minutes, wood removed, wood left, and what is left for the hands."""
+"""Results of each feature: minutes, wood removed, wood left, and what is left for the hands."""
 
 from __future__ import annotations
 

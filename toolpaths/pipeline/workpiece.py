@@ -1,4 +1,4 @@
-"""The blank on its way through the programs, side by side: cut by each, and compared with what was wanted by then."""
+"""Cut each program into the simulated blank and compare it with what was wanted by then."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Lowers a grid of heights by many level spans at once, and lists the cells of spans that are not level.
+"""Lower a grid of heights by many level spans at once, and list the cells of spans that are not level.
 
 A level span is a run of cells in a row that all come down to one height. Painting each on its own would touch
 every cell once a span. Instead a span of n cells marks two places in a table of runs as long as the greatest

@@ -1,4 +1,4 @@
-"""How long a program takes, from what was read of its text: pass by pass, dwells apart, hands not counted."""
+"""The time that a program takes, from its text: pass by pass, dwells apart, work by hand not counted."""
 
 from __future__ import annotations
 

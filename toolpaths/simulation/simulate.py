@@ -1,4 +1,4 @@
-"""What a program does to the wood: a depth map before it becomes a depth map after it.
+"""Cut a program into a depth map.
 
 The value of a cell is the exact height at its centre, never an average: then a cell's size bears on no value,
 and cuts combine by taking the least, in any order.

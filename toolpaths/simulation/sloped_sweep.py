@@ -1,4 +1,4 @@
-"""Lowers a grid by straight moves of bits that are not flat: strips beside the moves, and discs at their ends.
+"""Lower a grid by straight moves of bits that are not flat: strips beside the moves, and discs at their ends.
 
 Over a point the bit is lowest where `Bit.past` says; from the first to the last point for which that place lies on
 the move, a strip of two factors is left: one falls along the move, the other depends on the distance from its line

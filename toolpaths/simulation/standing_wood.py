@@ -1,4 +1,4 @@
-"""The wood as it stands before any move: exact heights from an index over all earlier moves."""
+"""Exact heights of the wood before any move, from an index over all earlier moves."""
 
 from __future__ import annotations
 

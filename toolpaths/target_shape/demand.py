@@ -1,4 +1,4 @@
-"""What was asked for, as shapes and heights; and the regions in which the cut may and must be there.
+"""Demands: the wanted shapes and heights, and the regions in which wood may and must be cut.
 
 The comparison of map and target: see `docs/verification.md`. Everything here is in the setup's frame, mm.
 """

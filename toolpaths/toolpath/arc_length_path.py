@@ -1,4 +1,4 @@
-"""A closed track that a bit follows, by distance along it: straight edges and arcs alike."""
+"""A closed path that a bit follows, by distance along it: straight edges and arcs alike."""
 
 from __future__ import annotations
 

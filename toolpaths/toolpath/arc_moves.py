@@ -1,4 +1,4 @@
-"""What an arc of a toolpath is, seen from where it begins."""
+"""Geometry of an arc move, seen from where it begins."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Booked hours: toolpaths divided so that every program ends inside a booking, at a place where it may.
+"""Divide toolpaths into booked sessions: every program ends within one, at a place where it may.
 
 A program ends after a whole piece or level, the bit up and the spindle off. Only a piece that is longer than a
 booking is divided between its own levels. The next program begins straight above where the bit was lifted, comes

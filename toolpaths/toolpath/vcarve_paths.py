@@ -1,4 +1,4 @@
-"""A carving's net: the middle of a shape as ways that a pointed bit can follow, each without a gap."""
+"""The paths of a carving: the middle of a shape as lines that a pointed bit can follow without a gap."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""How low the wood may be and how high it must not stay: the comparison of map and target.
+"""Bounds on the wood's height: how low it may and how high it must not be; the comparison of map and target.
 
 Everything is evaluated at cell centres and at probes: exact heights at every vertex and every 0.25 mm just
 outside the edge of each region where cutting is allowed, and just inside that of each where it is asked.

@@ -1,4 +1,4 @@
-"""All that a judge may look at: the job, what was asked, the text, and what the text does to wood."""
+"""The input of a check: the job, the wanted shapes, the text, and what the text does to the wood."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Where a moving cylinder meets wood or a box: what the checks of rapids, shanks and clamps have in common.
+"""Where a moving cylinder meets wood or a box: shared by the checks of rapids, shanks and clamps.
 
 All lengths mm, in the setup's frame. Moves are straight; a cylinder stands upright with its axis at the tip.
 """

@@ -1,4 +1,4 @@
-"""What is found wrong, and how severe it is. Findings are values: checks return them, nothing raises them."""
+"""Findings: what is wrong and how severe it is. Checks return them; nothing raises them."""
 
 from __future__ import annotations
 

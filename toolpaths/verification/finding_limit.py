@@ -1,4 +1,4 @@
-"""So many findings of a kind, and then a count: a fault that repeats on every line must not bury another."""
+"""Limit repeated findings: show the first few of a kind and count the rest."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a run comes to: the set of programs, what they do to the wood, what was found, what is left by hand."""
+"""The results of a run: programs, simulated wood, findings and the work left by hand."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Which of many points lie together: patches of a map, however large or ragged."""
+"""Group nearby points of a map into connected patches."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Entries of a job that end a finding: a key, and a value that works, rounded to the safe side."""
+"""Entries of a job that remove a finding: a key and a value that works, rounded to the safe side."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The bounds kept up to date while programs follow one another: each region is entered once, each probe asked once."""
+"""Keep the bounds of wanted heights up to date from program to program: each region and each probe once."""
 
 from __future__ import annotations
 

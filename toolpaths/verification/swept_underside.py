@@ -1,4 +1,4 @@
-"""The lowest points that moves bring a bit's cutting surface to: the underside of what they sweep, as points.
+"""Sample the lowest surface that moves of a bit sweep, as points.
 
 A level move's underside ends in two straight edges, one on each side, and half a rim where it begins and ends;
 on ramps and plunges the whole rim counts. Flat bits have one rim, others are looked at in rings from tip to rim.

@@ -1,4 +1,4 @@
-"""What the words of a program come to, move by move, for the checks that judge the text itself."""
+"""Queries on the parsed moves of a program, for the checks that judge its text."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Which walls each thing that a neck's job asks for must leave: all around, under it, beside it, or none."""
+"""Which walls each cut of a neck must leave: all around, under it, beside it, or none."""
 
 from __future__ import annotations
 

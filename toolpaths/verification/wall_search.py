@@ -1,4 +1,4 @@
-"""The walls that one program leaves in a neck, measured in the wood: text's moves and map against the finished neck.
+"""Find the thinnest wall that a program leaves in a neck: its moves and the map against the finished neck.
 
 Every point of the underside of what the moves sweep (`swept_underside.py`), and the lowest cells of the map beside
 them, are measured against the finished back and the trimmed sides (`instrument/finished_neck.py`). The job's

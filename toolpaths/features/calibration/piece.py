@@ -1,4 +1,4 @@
-"""One short cut in a scrap of wood, made and judged like a feature of a job. No job file can ask for it."""
+"""A test cut in a scrap of wood, made and judged like a feature of a job. No job file can ask for it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Arcs as the words of a program give them. For the reader alone: what writes programs must not use this.
+"""Arc words of a program (I, J, K, R). For the reader alone: the writer must not use this.
 
 Source: NISTIR 6556 (2000), section 3.5.3.2, arcs in centre format.
 """

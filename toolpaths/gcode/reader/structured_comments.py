@@ -1,4 +1,4 @@
-"""What a program says of itself in structured comments. docs/programs.md is the contract."""
+"""Parse the structured comments of a program. docs/programs.md is the contract."""
 
 from __future__ import annotations
 

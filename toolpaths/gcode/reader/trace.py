@@ -1,4 +1,4 @@
-"""What was understood of a program's text: every move with its line, and the words beside the moves.
+"""The parsed program: every move with its line, and the other words by line.
 
 Coordinates are the program's own (its zero), in mm whatever its units.
 """

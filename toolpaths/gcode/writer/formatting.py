@@ -1,4 +1,4 @@
-"""How numbers and comments are put into a program's text. Only the writer uses it; the reader has its own rules."""
+"""Formatting of numbers and comments. Only the writer uses it; the reader has its own rules."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Moves put into a program's text, line by line: what the controller already knows is not said again.
+"""Moves as lines of text: modal words that already hold are not repeated.
 
 Only the writer uses it; the reader shares nothing with it. Positions are kept in output units, as they were rounded.
 """

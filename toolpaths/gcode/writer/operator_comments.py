@@ -1,4 +1,4 @@
-"""What a program says to whoever stands at the machine, in sentences. Only the writer uses this."""
+"""Comments for the operator, as sentences. Only the writer uses this."""
 
 from __future__ import annotations
 

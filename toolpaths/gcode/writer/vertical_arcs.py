@@ -1,4 +1,4 @@
-"""Arcs that stand upright, found again in straight cuts along one axis: for machines that take arcs in all planes.
+"""Find arcs in vertical planes among straight cuts along one axis, for machines that take arcs in all planes.
 
 A channel's floor that curves is cut in short straight pieces; where the controller draws upright arcs, one line says
 as much as dozens. Only the writer uses this.

@@ -1,4 +1,4 @@
-"""Lines and curves of a DXF drawing, as trails in mm.
+"""Lines and curves of a DXF drawing, as polylines in mm.
 
 The file is parsed by the library ezdxf; nothing that the drawing refers to is opened.
 """

@@ -1,4 +1,4 @@
-"""A spline of a DXF drawing, as a trail in mm: cut at its knots into Bezier curves."""
+"""A spline of a DXF drawing, as a polyline in mm: cut at its knots into Bezier curves."""
 
 from __future__ import annotations
 

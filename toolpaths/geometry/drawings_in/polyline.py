@@ -1,4 +1,4 @@
-"""Drawn lines on their way to outlines: straight edges and arcs end to end, closed or open, each with its name.
+"""Join drawn lines into outlines: straight edges and arcs end to end, closed or open, each with its name.
 
 Readers of drawings make trails; `chained` joins those whose ends meet.
 """

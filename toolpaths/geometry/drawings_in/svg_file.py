@@ -1,4 +1,4 @@
-"""Lines and curves of an SVG drawing, as trails in mm with y turned up.
+"""Lines and curves of an SVG drawing, as polylines in mm with y turned up.
 
 Read as a stream: entities and outside references are refused, scripts and styles are passed over, nothing is opened.
 Shapes, transforms and units follow SVG 2 (chapters 8 to 10); 96 pixels are an inch there.

@@ -1,4 +1,4 @@
-"""Lengths that a person finds on the wood, each with its place and the surface that it is counted from."""
+"""Lengths to measure on the wood, each with its place and the surface that it counts from."""
 
 from __future__ import annotations
 

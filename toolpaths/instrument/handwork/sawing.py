@@ -1,4 +1,4 @@
-"""What is left to saw of a fret slot once the router has scored or cut it, in the middle and at the edges."""
+"""What is left to saw of a fret slot after the router, in the middle and at the edges."""
 
 from __future__ import annotations
 

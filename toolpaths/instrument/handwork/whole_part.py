@@ -1,4 +1,4 @@
-"""What a whole instrument leaves for the hands beside single features: the top, the frets, the back, the glue.
+"""Handwork of the whole instrument: the top, the frets, the back, the glue.
 
 The order of work and its rules: common practice, no source; the figures: elementary geometry.
 """

@@ -1,4 +1,4 @@
-"""What is left to do by hand, in the order in which a maker does it: groups with a heading."""
+"""Handwork in working order: groups with a heading."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Bits as they are written down: in the rack, and in a job that adds to it or amends it."""
+"""Bits in files: in the rack, and in a job that adds to it or changes it."""
 
 from __future__ import annotations
 

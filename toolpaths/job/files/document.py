@@ -1,4 +1,4 @@
-"""A YAML file that has been read: plain values, and where each of them stands."""
+"""A parsed YAML file: plain values and the place of each."""
 
 from __future__ import annotations
 

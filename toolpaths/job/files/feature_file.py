@@ -1,4 +1,4 @@
-"""Features as they are written down: each setup holds a list of entries, each with one key."""
+"""Features in files: each setup holds a list of entries with one key each."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a model refuses, as problems with a place, in a maker's words; and how a problem is shown."""
+"""Turn validation errors into problems with a place, in plain words; format a problem for people."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Runs of one job with different bits, laid beside the run as written: what each feature comes to, and the set."""
+"""Compare runs of one job with other bits to the run as written, feature by feature."""
 
 from __future__ import annotations
 

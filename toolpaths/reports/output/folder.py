@@ -1,4 +1,4 @@
-"""Replaces a set of files in a folder so that a kill at any moment leaves the earlier set whole, or says so.
+"""Replace the files of a set in a folder: a kill at any moment leaves the earlier set whole, or says so.
 
 Everything is written and flushed beside its place first; the earlier files are kept by hard links; only then is
 each file replaced, in one short step each, the report last, while a mark stands in the folder. A run that finds

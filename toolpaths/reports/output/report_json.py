@@ -1,4 +1,4 @@
-"""`report.json`: the run for other programs. Bare values, lengths in mm; the same run gives the same bytes."""
+"""`report.json`: the run as data. Plain values, lengths in mm; the same run gives the same bytes."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a person finds their way by on a depth picture: frets, the finished outline, what part to look at closely."""
+"""Landmarks on a depth picture: frets, the finished outline, and which part to enlarge."""
 
 from __future__ import annotations
 

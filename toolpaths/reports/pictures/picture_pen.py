@@ -1,4 +1,4 @@
-"""Words and ticks on the depth picture, in one hand: sizes, inks, and text that is never read as formulas."""
+"""Text and ticks of the depth picture: sizes and colours; text is never read as formulas."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The side panels of the depth picture: the board sawn open along a line, and the legend of the colours."""
+"""The side panels of the depth picture: a section along a line, and the legend of the colours."""
 
 from __future__ import annotations
 

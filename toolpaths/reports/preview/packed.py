@@ -1,4 +1,4 @@
-"""Arrays as the preview page carries them: base64 text in its JSON, deflated where that pays, little end first."""
+"""Arrays in the JSON of the preview page: base64 text, deflated where that is smaller, little endian."""
 
 from __future__ import annotations
 

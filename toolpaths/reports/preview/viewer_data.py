@@ -1,4 +1,4 @@
-"""What the preview page replays: the moves that were read back of a setup's programs, its bits, its uncut wood.
+"""Data for the replay: the moves that were read back, the bits, and the uncut wood of a setup.
 
 The page works out heights for itself, exactly, from the moves and the shapes of the bits; no map is sent.
 """

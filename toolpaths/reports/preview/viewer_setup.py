@@ -1,4 +1,4 @@
-"""One setup as the preview page carries it: the finished map, what lies around it, what was asked, how it is cut."""
+"""One setup as data of the preview page: finished map, surroundings, wanted shapes and programs."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What was asked for, as the preview page carries it: the regions of each demand and the form of its floor.
+"""Wanted shapes as data of the preview page: the region and the floor of each demand.
 
 The page computes the target's surface from them, and where wood is left or cut too deep, by the same rules as the
 judge (`verification/bounds.py`): deeper than allowed outside the grown regions, higher than asked inside the shrunk.

@@ -1,4 +1,4 @@
-"""What one key of a job means: its words, what may be given, what holds where it is absent, and where it stands."""
+"""One key of a job: its meaning, allowed values, default and place."""
 
 from __future__ import annotations
 

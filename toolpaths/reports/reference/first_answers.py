@@ -1,4 +1,4 @@
-"""What a first job rests on: the answers, and the way that they leave open on this machine.
+"""The answers for a first job, and what they allow on this machine.
 
 The sizes that nobody was asked for are usual ones (common practice, no source).
 """

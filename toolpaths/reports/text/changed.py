@@ -1,4 +1,4 @@
-"""What an altered run changes against the job as written: the width of a line, passes, feeds, minutes."""
+"""What changed options change against the job as written: line width, passes, feeds, minutes."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What was chosen for each bit and feature, and below each value whose limit decided; fits 80 columns."""
+"""The chosen values for each bit and feature, with the limit that decided each; fits 80 columns."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What to measure after each program, where, and what it should be: from what was asked for, never from the cut."""
+"""What to measure after each program, where, and the wanted value: from the design, never from the cut."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What the work takes beside the machine's own minutes: changes of bits, and how it falls into bookings."""
+"""Time beside the machine's own minutes: bit changes and booked sessions."""
 
 from __future__ import annotations
 

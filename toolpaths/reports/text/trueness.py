@@ -1,4 +1,4 @@
-"""What a machine that is a little off does to the frets, in words."""
+"""What errors of the machine do to the frets, in words."""
 
 from __future__ import annotations
 

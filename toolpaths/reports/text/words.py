@@ -1,4 +1,4 @@
-"""Numbers and names as people read them, the same in every report; and text made harmless for where it goes."""
+"""Numbers and names as people read them, the same in every report; escaping for each kind of output."""
 
 from __future__ import annotations
 

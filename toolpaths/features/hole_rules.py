@@ -72,7 +72,7 @@ def tip_at(bit: Bit, floor: float, units: Units, *, through: bool, key: str = "d
         raise FeatureError(
             f"the drill's point is {show(point, units)} high and must go through, and the bed may be cut "
             f"{show(-floor, units)} deep",
-            "take a flat bit, or lay waste wood under the work and say so by the machine's bed_allowance",
+            "take a flat bit, or lay waste wood under the blank and say so by the machine's bed_allowance",
             "bit",
         )
     return floor if through else floor - point

@@ -154,7 +154,7 @@ class Setup(InputModel):
     centre_at: Length | None = Field(
         default=None, description="From the operator's edge to the centreline; half the width if absent."
     )
-    hold: Hold | None = Field(default=None, description="How the work is held, for the cautions.")
+    hold: Hold | None = Field(default=None, description="How the blank is held, for the cautions.")
     flip: Literal["about x"] | None = Field(
         default=None, description="Turned over about the centreline: the left end stays left."
     )
@@ -268,7 +268,7 @@ class Job(InputModel):
     )
     moisture: Moisture | None = Field(default=None, description="Air of shop and home, for the wood's movement.")
     setups: Annotated[tuple[Setup, ...], AsTuple] = Field(
-        min_length=1, max_length=40, description="One entry for each time the work is clamped, at least one."
+        min_length=1, max_length=40, description="One entry for each time the blank is clamped, at least one."
     )
 
     @model_validator(mode="after")

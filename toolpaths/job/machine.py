@@ -114,7 +114,7 @@ class Machine(InputModel):
     )
     t_word: bool = Field(default=True, description="Whether the controller takes T words.")
     offsets: dict[OffsetName, Annotated[tuple[Length, Length, Length], AsTuple] | None] = Field(
-        min_length=1, description="Offsets it knows, each with its machine coordinates of the work's zero where known."
+        min_length=1, description="Offsets it knows, each with its machine coordinates of the zero point where known."
     )
     decimals: int = Field(ge=2, le=6, description="Digits behind the point in the programs.")
     precision: Literal["double", "single"] = Field(

@@ -69,7 +69,7 @@ class BedBores(BoredFeature):
         return [
             Handwork(
                 self.name,
-                f"Set {len(self.at)} pins ({sizes}) into the bed and lay the work on them; it must go down without "
+                f"Set {len(self.at)} pins ({sizes}) into the bed and lay the blank on them; it must go down without "
                 "force and must not turn.",
                 when="before the next",
                 figures=tuple(wide for wide, _ in cuts),

@@ -268,7 +268,7 @@ def _lines(job: Job, from_back: bool) -> tuple[str, ...]:
         plain(job.title, 100),
         f"{of}, scale {scale_words(instrument, units)}, {instrument.frets} frets; 1:1",
         f"seen from the finished face, nut on the left; {up}",
-        "wood moves and paper stretches: check against the work before you cut",
+        "wood moves and paper stretches: check against the wood before you cut",
     ]
     if from_back:
         out.append("short dashes: cut from the back")

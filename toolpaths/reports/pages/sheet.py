@@ -85,7 +85,7 @@ def _facts(outcome: Outcome, setup: SetupReport) -> list[str]:
         f"Between cuts the bit travels {show(context.travel_height, units)} above the bed.",
     ]
     if context.flipped:
-        facts.insert(0, "Turn the work over about its centreline, onto its face: the left end stays left.")
+        facts.insert(0, "Turn the blank over about its centreline, face down: the left end stays left.")
     if context.setup.skew is not None:
         turn, shift = context.skew
         facts.append(

@@ -13,7 +13,7 @@ from toolpaths.verification.outcome import Outcome
 BETWEEN_SESSIONS = (
     "Every session begins with setting the bit. "
     "The blank must lie as it lay in the session before, within a few hundredths: leave it clamped, or put it back "
-    "against the same stops and pins and set X, Y and Z again. Time for that, and for turning the work over, is yours "
+    "against the same stops and pins and set X, Y and Z again. Time for that, and for turning the blank over, is yours "
     "to add."
 )
 

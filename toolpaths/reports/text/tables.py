@@ -129,7 +129,7 @@ def touch_words(outcome: Outcome, number: int) -> str:
         return "nothing is left to touch off from"
     surface = touch.surface if touch.surface.startswith("the ") else f"the {touch.surface}"
     words = f"touch {surface}, enter Z {signed(touch.z, outcome.machine.units)}"
-    return f"take the work off; {words}" if program.on_bed else words
+    return f"take the blank off; {words}" if program.on_bed else words
 
 
 def findings_table(outcome: Outcome) -> Table:

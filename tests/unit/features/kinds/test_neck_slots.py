@@ -329,7 +329,7 @@ def test_by_hand_the_nut_is_fitted_dry() -> None:
         ({"bit": "six"}, "six cuts 6.00 mm wide, and the slot is 3.30 mm: no bit cuts a slot narrower than itself",
          "bit"),
         ({"depth": 26}, "the slot would go through the blank", "depth"),
-        ({"setup": {"flip": "about x"}}, "the work lies on its face here", ""),
+        ({"setup": {"flip": "about x"}}, "the blank lies face down here", ""),
     ],
 )  # fmt: skip
 def test_a_nut_slot_that_cannot_be_cut_is_refused_in_words(keys: dict[str, Any], problem: str, key: str) -> None:

@@ -71,7 +71,7 @@ def _places(inputs: CheckInput, low: Array, high: Array) -> Iterator[Finding]:
                         _CODE,
                         f"with {name} where {said} puts it, {_AXES[axis]} reaches machine coordinate "
                         f"{show(float(values[worst]), units)}, {show(float(beyond[worst]), units)} beyond the end of "
-                        f"travel at {show(end, units)}; move the work or the offset",
+                        f"travel at {show(end, units)}; move the blank or the offset",
                         worst,
                     )
 

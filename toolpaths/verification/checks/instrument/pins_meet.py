@@ -30,7 +30,7 @@ def _met(inputs: CheckInput, bore: Demand, pins: list[Demand]) -> list[Finding]:
     units = inputs.job.units
     x, y = bore.asked.centroid.x, bore.asked.centroid.y
     if not pins:
-        message = f"{bore.name} has no bore in the work to meet; bore pins in the first side (pin_bores)"
+        message = f"{bore.name} has no bore in the blank to meet; bore pins in the first side (pin_bores)"
         return [_of(inputs, "pins-apart", message, bore)]
     near = min(pins, key=lambda p: math.dist((x, y), (p.asked.centroid.x, p.asked.centroid.y)))
     off = math.dist((x, y), (near.asked.centroid.x, near.asked.centroid.y))
@@ -53,14 +53,14 @@ def _met(inputs: CheckInput, bore: Demand, pins: list[Demand]) -> list[Finding]:
 def _one_way(inputs: CheckInput, bed: list[Demand]) -> list[Finding]:
     """Two equal pins on the centreline also fit end for end, and a single one lets the work turn."""
     if len(bed) == 1:
-        message = "one pin alone lets the work turn about it; set two, as far apart as the waste allows"
+        message = "one pin alone lets the blank turn about it; set two, as far apart as the waste allows"
         return [_of(inputs, "pins-alike", message, bed[0])]
     for a, b in itertools.combinations(bed, 2):
         if abs(_across(a) - _across(b)) > 0.2:
             return []
     if not bed:
         return []
-    message = "all pins are of one width, so that the work also goes on end for end; give one another diameter"
+    message = "all pins are of one width, so that the blank also fits end for end; give one another diameter"
     return [_of(inputs, "pins-alike", message, bed[0])]
 
 

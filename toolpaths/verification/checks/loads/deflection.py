@@ -1,4 +1,4 @@
-"""Does the bit stay where it is led? How far its tip leans under the force of its chips, by screening figures.
+"""Does the bit stay where it is led? How far its tip bends aside under the force of its chips, by screening figures.
 
 The bit is a stepped cantilever: its shank, and its flutes at 0.8 of the diameter. The force is the section of one
 chip times 10 to 60 N a mm2, and the upper end is judged. Straight down a bit is pushed along its axis, which does
@@ -24,7 +24,7 @@ Array = NDArray[np.float64]
 LIMIT = 0.1
 """mm: the least clearance of a glued fit, and what a scored line may be wider than the saw's kerf.
 
-The force is taken at its upper end: a likely one leans the bit about half as far. This project's own.
+The force is taken at its upper end: a likely one bends the bit about half as far. This project's own.
 """
 _STOP = 2.0
 
@@ -78,7 +78,7 @@ def _finding(
     return at_move(
         inputs,
         "deflection",
-        f"{name} leans {show_fine(leans, units)} at its tip if the wood pushes with {forces[1]:.1f} N, and "
+        f"{name} bends {show_fine(leans, units)} aside at its tip if the wood pushes with {forces[1]:.1f} N, and "
         f"{show_fine(LIMIT, units)} are what a fit bears"
         f"{'; that is more than twice as much' if stop else ''}. Force is an estimate, {forces[0]:.1f} to "
         f"{forces[1]:.1f} N ({LEAST_FORCE:.0f} to {MOST_FORCE:.0f} N a mm2 of chip, from memory): good for the "

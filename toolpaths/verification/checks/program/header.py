@@ -57,7 +57,7 @@ def _wrong(inputs: CheckInput) -> Iterator[tuple[str, str]]:
         yield f"the header does not say which setup this is for; setup {program.setup} was expected", ""
     elif not same_name(header.setup, program.setup):
         said = f"setup {header.setup}"
-        yield f"the header says {said}, and setup {program.setup} was expected; the work would lie otherwise", said
+        yield f"the header says {said}, and setup {program.setup} was expected; the blank would lie differently", said
 
 
 def _misleading(inputs: CheckInput) -> Iterator[Finding]:

@@ -80,7 +80,7 @@ def _by_program(inputs: CheckInput, low: NDArray[np.int64]) -> list[Finding]:
                     at_move(
                         inputs,
                         "spindle",
-                        "the bit goes down to the work with the spindle off; put M3"
+                        "the bit goes down to the wood with the spindle off; put M3"
                         f"{'' if relay else ' with its speed'}, then {dwell}, before this line",
                         i,
                     )
@@ -169,7 +169,7 @@ def _by_hand(inputs: CheckInput, low: NDArray[np.int64]) -> list[Finding]:
             at_move(
                 inputs,
                 "spindle",
-                "the bit goes down to the work without a pause to switch the spindle on by hand; "
+                "the bit goes down to the wood without a pause to switch the spindle on by hand; "
                 "put M0 before this line",
                 int(low[0]),
             )

@@ -125,7 +125,7 @@ def _rescue(inputs: CheckInput) -> str:
     return (
         "zero on the bed, or leave some of the stock's top standing"
         if inputs.context.setup.zero.z == "stock top"
-        else "set the bit on the bed, beside the work"
+        else "set the bit on the bed, beside the blank"
     )
 
 

@@ -48,7 +48,7 @@ def test_a_long_thin_bit_in_a_deep_pass_is_told() -> None:
     expected = _leans(9.6, LONG, 2.0)
     (found,) = check(slotted(2.0, 2880))
     assert LIMIT < expected
-    assert expected == pytest.approx(_figure(r"leans ([\d.]+) mm", found.message), abs=6e-4)
+    assert expected == pytest.approx(_figure(r"bends ([\d.]+) mm", found.message), abs=6e-4)
     assert "pushes with 9.6 N" in found.message
     assert "1.6 to 9.6 N" in found.message
     assert "order of size only" in found.message

@@ -19,7 +19,7 @@ def test_going_down_with_the_spindle_off_is_a_stop_at_that_line() -> None:
     assert Severity.stop == found.severity
     assert "spindle" == found.code
     assert text.split("\n").index("G1 Z6.5 F80") + 1 == found.program_line
-    assert "the bit goes down to the work with the spindle off; put M3 with its speed, then G4 P4" in found.message
+    assert "the bit goes down to the wood with the spindle off; put M3 with its speed, then G4 P4" in found.message
 
 
 def test_m3_without_a_speed_does_not_turn() -> None:

@@ -31,7 +31,8 @@ def test_faults_in_a_scoring_pass() -> None:
 def test_faults_in_every_demo(demo: str) -> None:
     rng = random.Random(f"campaign {demo}")
     chosen: dict[int, list[str]] = {}
-    for kind in KINDS:
+    # Every kind in half of the demos; `python -m tests.tamper.campaign` tries all of them in all programs.
+    for kind in list(KINDS)[DEMOS.index(demo) % 2 :: 2]:
         chosen.setdefault(rng.randrange(count_of(demo)), []).append(kind)
     assert [] == told([t for place, kinds in chosen.items() for t in tried(demo, place, kinds, tries=1, seed=11)])
 

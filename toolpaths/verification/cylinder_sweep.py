@@ -99,9 +99,9 @@ def overlap(inputs: CheckInput, chosen: Ints, radius: float, low: Low, tolerance
     """
     depth, place = np.zeros(len(chosen)), np.full((len(chosen), 2), np.nan)
     moves = inputs.moves
-    start, end = _over_blank(inputs, chosen, radius)
+    start, end, near = _over_blank(inputs, chosen, radius)
     for step in (_COARSE, FINE):
-        for part in _batches(start, end, np.nonzero(depth <= tolerance)[0], radius, step):
+        for part in _batches(start, end, np.nonzero(near & (depth <= tolerance))[0], radius, step):
             points, owner = _swept_points(start[part], end[part], radius, step)
             owner = part[owner]
             keep = on_blank(inputs, points)
@@ -180,10 +180,10 @@ def _cell(depth_map: DepthMap, points: Array) -> tuple[Ints, Ints]:
     return np.clip(rows, 0, shape[0] - 1), np.clip(cols, 0, shape[1] - 1)
 
 
-def _over_blank(inputs: CheckInput, chosen: Ints, radius: float) -> tuple[Array, Array]:
-    """Starts and ends (K, 2) of the chosen moves in plan; of one longer than the blank only the piece about the blank.
+def _over_blank(inputs: CheckInput, chosen: Ints, radius: float) -> tuple[Array, Array, NDArray[np.bool_]]:
+    """Starts and ends (K, 2) of the chosen moves in plan, and which (K,) come near the blank at all.
 
-    A text in the wrong units has moves of many metres.
+    Of a move longer than the blank only the piece about the blank: a text in the wrong units has moves of many metres.
     """
     start, end = inputs.moves.start[chosen, :2], inputs.moves.end[chosen, :2]
     x0, y0, x1, y1 = inputs.standing.box
@@ -191,13 +191,10 @@ def _over_blank(inputs: CheckInput, chosen: Ints, radius: float) -> tuple[Array,
     for axis, low, high in ((0, x0, x1), (1, y0, y1)):
         t0, t1 = _between(start[:, axis], end[:, axis], low - 2 * radius, high + 2 * radius)
         first, last = np.maximum(first, t0), np.minimum(last, t1)
-    way = end - start
-    long = np.hypot(way[:, 0], way[:, 1]) > np.hypot(x1 - x0, y1 - y0) + 4 * radius
-    first, last = np.where(long, first, 0.0), np.where(long, np.maximum(first, last), 1.0)
-    # One that never comes near is a point where it begins.
-    away = first > 1.0
-    first, last = np.where(away, 0.0, first), np.where(away, 0.0, last)
-    return start + first[:, None] * way, start + last[:, None] * way
+    way, near = end - start, first <= last
+    short = np.hypot(way[:, 0], way[:, 1]) <= np.hypot(x1 - x0, y1 - y0) + 4 * radius
+    first, last = np.where(short | ~near, 0.0, first), np.where(short | ~near, 1.0, last)
+    return start + first[:, None] * way, start + last[:, None] * way, near
 
 
 def _batches(start: Array, end: Array, todo: Ints, radius: float, step: float) -> Iterator[Ints]:

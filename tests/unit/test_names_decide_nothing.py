@@ -7,16 +7,18 @@ import string
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 import pytest
 
+from toolpaths.features.feature import Feature
 from toolpaths.features.kinds import FEATURES
 from toolpaths.job.changes import Changes
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.job import Job
 from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.stage import Stage
 from toolpaths.operations.operation import ProgramPlan
 from toolpaths.pipeline import build, design
 from toolpaths.pipeline.run import make
@@ -88,6 +90,16 @@ def test_a_feature_says_what_it_cuts_and_where_its_work_by_hand_belongs(kind: ty
     assert kind.cuts
     assert "cuts" in vars(kind)
     assert kind.stage is not None
+
+
+@pytest.mark.parametrize("fact", ["cuts", "stage"])
+def test_a_forgotten_fact_is_told_at_import(fact: str) -> None:
+    facts = {"key": "toy", "cuts": frozenset({CutKind.pocket}), "stage": Stage.fill, "__module__": __name__}
+    types = {"key": ClassVar[str], "cuts": ClassVar[frozenset[CutKind]], "stage": ClassVar[Stage]}
+    own = {name: value for name, value in facts.items() if name != fact}
+    annotations = {name: types[name] for name in own if name in types}
+    with pytest.raises(TypeError, match=f"Toy does not say its {fact}: see job/feature_keys.py"):
+        type("Toy", (Feature,), {**own, "__annotations__": annotations})
 
 
 def test_every_kind_of_cut_is_some_feature_s() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from abc import abstractmethod
 from collections.abc import Iterator
+from typing import Any
 
 from toolpaths.features.fits import Fit
 from toolpaths.features.surfaces import Surfaces
@@ -18,7 +19,18 @@ from toolpaths.target_shape.demand import Demand
 
 
 class Feature(FeatureKeys):
-    """A kind of feature: its keys, and the two halves that it must supply."""
+    """A kind of feature: its keys, its facts, and the two halves that it must supply.
+
+    Raises TypeError at import where a class with a `key` does not say what it `cuts` or its `stage`.
+    """
+
+    @classmethod
+    def __pydantic_init_subclass__(cls, **given: Any) -> None:
+        """Facts that are forgotten are told at import."""
+        super().__pydantic_init_subclass__(**given)
+        missing = [fact for fact in ("cuts", "stage") if cls.key and not hasattr(cls, fact)]
+        if missing:
+            raise TypeError(f"{cls.__name__} does not say its {' and '.join(missing)}: see job/feature_keys.py")
 
     @abstractmethod
     def demands(self, context: SetupContext) -> list[Demand]:

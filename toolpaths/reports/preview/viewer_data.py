@@ -28,7 +28,6 @@ _QUANTUM = 1e-6
 _LARGEST = 2**31 - 1
 _CELLS = 250_000
 _UPRIGHT = 1e-6
-_SHAPE_KEYS = ("angle", "tip", "corner")
 
 
 def replay_data(outcome: Outcome, setup: SetupReport) -> dict[str, Any]:
@@ -89,7 +88,8 @@ class _Bits:
         """Its place in the list."""
         if bit not in self._indices:
             self._indices[bit] = len(self.shapes)
-            sizes = {key: float(getattr(bit, key)) for key in _SHAPE_KEYS if getattr(bit, key, None) is not None}
+            own = {key: getattr(bit, key) for key in type(bit).model_fields if key not in Bit.model_fields}
+            sizes = {key: float(value) for key, value in own.items() if isinstance(value, int | float)}
             self.shapes.append({"name": name, "shape": bit.shape, "radius": bit.radius, **sizes})
         return self._indices[bit]
 

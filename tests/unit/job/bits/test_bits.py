@@ -10,6 +10,8 @@ import pytest
 from pydantic import ValidationError
 
 import toolpaths.job.bits
+from tests.support.brute_force import some_bits
+from toolpaths.common.units import KIND
 from toolpaths.job.bit import Bit
 from toolpaths.job.bit_profiles import ball as ball_height
 from toolpaths.job.bit_profiles import past_on_ball, past_on_corner
@@ -21,7 +23,9 @@ from toolpaths.job.bits.flat import Flat
 from toolpaths.job.bits.tapered_ball import TaperedBall
 from toolpaths.job.bits.vee import Vee
 from toolpaths.job.files.rack_file import load_rack
+from toolpaths.reports.reference.first_job import _LENGTHS
 
+ROOT = Path(__file__).parents[4]
 COMMON = {"cutting_length": 12, "shank": 6, "stickout": 30}
 
 
@@ -38,6 +42,20 @@ def test_the_table_holds_every_file_of_the_folder() -> None:
 def test_a_shape_is_written_as_the_table_calls_it(name: str, bit: type) -> None:
     assert name == bit.kind
     assert {"const": name, "title": "Shape", "type": "string"} == bit.model_json_schema()["properties"]["shape"]
+
+
+@pytest.mark.parametrize("name", BITS)
+def test_a_shape_is_proved_by_brute_force_and_told_in_words(name: str) -> None:
+    assert name in {bit.kind for bit in some_bits().values()}, "add one to some_bits in tests/support/brute_force.py"
+    for page in ("docs/bits.md", "docs/job-file.md"):
+        assert f"`{name}`" in (ROOT / page).read_text(encoding="utf-8"), page
+    assert f"`{name}`" in str(Bit.model_fields["shape"].description), "name it in the words of `shape` (job/bit.py)"
+
+
+@pytest.mark.parametrize("bit", BITS.values(), ids=list(BITS))
+def test_a_first_job_writes_every_length_of_a_shape_as_a_length(bit: type[Bit]) -> None:
+    keys = bit.model_json_schema()["properties"]
+    assert {name for name, key in keys.items() if str(key.get(KIND, "")).startswith("length")} <= set(_LENGTHS)
 
 
 # V-bit width 2 d tan(a/2) at d = 1: derived from the formula, worked by hand to five places.

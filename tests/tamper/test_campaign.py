@@ -19,8 +19,8 @@ def told(found: list) -> list[str]:
 
 @needed
 def test_faults_in_a_scoring_pass() -> None:
-    # Every eighth kind; every kind in every demo is tried below.
-    found = tried("tenor_board", 1, list(KINDS)[::8], tries=1, seed=7)
+    # Every eighth kind; every kind in half of the demos is tried below.
+    found = tried("tenor_board", 1, [*list(KINDS)[::8], "a comment added"], tries=1, seed=7)
     assert {"harmful", "harmless"} <= {t.what for t in found}
     assert [] == told(found)
 

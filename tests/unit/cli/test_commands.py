@@ -304,7 +304,7 @@ def test_a_file_that_may_not_be_read_ends_with_2(job: Path) -> None:
         ("neither a bit nor a diameter", ["--bit", "scorer=wide"]),
         ("is not CODE@FEATURE", ["--accept", "uncut"]),
         ("did you mean `uncut`?", ["--accept", "uncat@plane"]),
-        ("`spindle` is never let pass", ["--accept", "spindle@plane"]),
+        ("`spindle` is never accepted", ["--accept", "spindle@plane"]),
         ("not a length", ["--air", "high"]),
         ("must be more than 0", ["--air", "0"]),
         ("between 0.01 and 1 mm", ["--pitch", "5"]),

@@ -15,7 +15,9 @@ from toolpaths.features.kinds.pin_bores import PinBores
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.features.kinds.score_lines import ScoreLines
 from toolpaths.geometry.loop import Loop
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.stage import Stage
 from toolpaths.operations.operation import Bore, Clear, Contour, Lines, Operation, Raster, Tab
 from toolpaths.pipeline.plan import chosen, ordered, plan
 from toolpaths.target_shape.demand import Demand
@@ -142,6 +144,8 @@ class Several(Feature):
 
     key: ClassVar[str] = "several"
     order: ClassVar[Literal["face", "inside", "free"]] = "inside"
+    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.pocket})
+    stage: ClassVar[Stage] = Stage.fill
 
     def demands(self, context: SetupContext) -> list[Demand]:
         return []

@@ -98,6 +98,13 @@ class Bit(InputModel):
         return ""
 
     @abstractmethod
+    def spoils(self, rim: str) -> str:
+        """Why it leaves no level floor with upright walls, as the end of a sentence; empty for a flat bit.
+
+        `rim`: how high its rim stands above its tip, as text.
+        """
+
+    @abstractmethod
     def profile(self, rho: Array) -> Array:
         """Height of the cutting surface at distances from the axis up to the bit's radius, any shape, mm.
 

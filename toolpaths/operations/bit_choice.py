@@ -23,11 +23,7 @@ def must_cut_lines(name: str, bit: Bit) -> None:
     """Raises FeatureError where a bit leaves no line with a level floor or straight sloping walls."""
     if bit.kind in ("flat", "vee"):
         return
-    wrong = (
-        "is a drill: it only goes straight down, in bores of its own diameter"
-        if bit.kind == "drill"
-        else f"is a {bit.kind} bit: its line would be round at the bottom"
-    )
+    wrong = bit.spoils("") if bit.kind == "drill" else f"is a {bit.kind} bit: its line would be round at the bottom"
     raise FeatureError(f"{name} {wrong}", "name a flat bit or a V-bit", "bit")
 
 
@@ -38,10 +34,4 @@ def cone_of(bit: Bit) -> tuple[float, float]:
 
 def what_is_wrong(bit: Bit, units: Units) -> str:
     """What keeps a bit that is not flat from leaving a level floor with upright walls."""
-    rim = show(float(bit.profile(np.array([bit.radius]))[0]), units)
-    return {
-        "ball": f"is a ball bit: its floor is round and rises {rim} up to a wall",
-        "bull": f"is a bull bit: it leaves a corner of {rim} radius at the foot of every wall",
-        "tapered ball": "is a tapered ball bit: its floor is round and its walls slope",
-        "drill": "is a drill: it only goes straight down, in bores of its own diameter",
-    }.get(bit.kind, "is not a flat bit")
+    return bit.spoils(show(float(bit.profile(np.array([bit.radius]))[0]), units))

@@ -32,6 +32,10 @@ class Ball(Bit):
         must_reach_rim(self, self.radius, "the half ball of this diameter", units)
         return self
 
+    def spoils(self, rim: str) -> str:
+        """Why it leaves no level floor with upright walls."""
+        return f"is a ball bit: its floor is round and rises {rim} up to a wall"
+
     def profile(self, rho: Array) -> Array:
         """R - sqrt(R^2 - rho^2)."""
         return ball(rho, self.radius)

@@ -45,6 +45,10 @@ class Bull(Bit):
         """Its corner."""
         return f"corner radius {length(self.corner)}"
 
+    def spoils(self, rim: str) -> str:
+        """Why it leaves no level floor with upright walls."""
+        return f"is a bull bit: it leaves a corner of {rim} radius at the foot of every wall"
+
     def profile(self, rho: Array) -> Array:
         """0 over the flat, then c - sqrt(c^2 - (rho - flat)^2)."""
         return ball(np.maximum(rho - self.level_radius, 0.0), self.corner)

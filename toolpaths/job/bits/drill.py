@@ -53,6 +53,10 @@ class Drill(Bit):
         """The angle of its point."""
         return f"{self.angle:g} degrees"
 
+    def spoils(self, rim: str) -> str:
+        """Why it leaves no level floor with upright walls."""
+        return "is a drill: it only goes straight down, in bores of its own diameter"
+
     def profile(self, rho: Array) -> Array:
         """The cone of its point."""
         return rho / self.spread

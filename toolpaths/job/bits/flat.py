@@ -25,6 +25,10 @@ class Flat(Bit):
         """All of it, mm."""
         return self.radius
 
+    def spoils(self, rim: str) -> str:
+        """Why it leaves no level floor with upright walls."""
+        return ""
+
     def profile(self, rho: Array) -> Array:
         """0 up to the radius."""
         return np.zeros(np.shape(rho))

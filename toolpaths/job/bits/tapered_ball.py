@@ -88,6 +88,10 @@ class TaperedBall(Bit):
         """Its tip and its angle."""
         return f"tip {length(self.tip)}, {self.angle:g} degrees"
 
+    def spoils(self, rim: str) -> str:
+        """Why it leaves no level floor with upright walls."""
+        return "is a tapered ball bit: its floor is round and its walls slope"
+
     def profile(self, rho: Array) -> Array:
         """The ball as far as the cone touches it, then the cone."""
         cone = self.touch_height + (rho - self.touch_radius) / self.spread

@@ -63,6 +63,10 @@ class Vee(Bit):
         """Its angle."""
         return f"{self.angle:g} degrees"
 
+    def spoils(self, rim: str) -> str:
+        """Why it leaves no level floor with upright walls."""
+        return "is a V-bit: its walls slope"
+
     def profile(self, rho: Array) -> Array:
         """0 over the tip's flat, then the cone."""
         return np.maximum(rho - self.tip / 2, 0.0) / self.spread

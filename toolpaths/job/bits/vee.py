@@ -65,7 +65,7 @@ class Vee(Bit):
 
     def spoils(self, rim: str) -> str:
         """Why it leaves no level floor with upright walls."""
-        return "is a V-bit: its walls slope"
+        return "is not a flat bit"
 
     def profile(self, rho: Array) -> Array:
         """0 over the tip's flat, then the cone."""

@@ -37,6 +37,9 @@ MACHINE: dict[str, Any] = {
 class Straight(Bit):
     """As wide at every depth."""
 
+    def spoils(self, rim: str) -> str:
+        return ""
+
     def profile(self, rho: Any) -> Any:
         return np.zeros_like(rho)
 

@@ -41,6 +41,9 @@ FACE, BLANK, LINE = 5.5, 7.0, 0.5
 class PlainBit(Bit):
     """A straight bit."""
 
+    def spoils(self, rim: str) -> str:
+        return ""
+
     def profile(self, rho: Array) -> Array:
         return np.zeros_like(rho)
 

@@ -216,3 +216,17 @@ def test_a_remedy_is_joined_to_what_stands_in_the_job() -> None:
         "bits": {"a": {"diameter": 3, "stickout": 20}},
         "setups": [{"name": "face", "features": [{"outline": {"bit": "a", "tabs": {"count": 2, "length": 5}}}]}],
     } == mended(job, "face", finding, remedy)
+
+
+def test_a_line_over_a_slot_that_the_router_cuts_is_no_guide_for_a_saw(tmp_path: Path) -> None:
+    """A slot 0.7 mm wide at fret 5, and a line 0.677 wide there and elsewhere: the widest told is the line's."""
+    slot = {"shape": "flat", "diameter": 0.7, "cutting_length": 4, "shank": 3.175, "stickout": 15}
+    job = with_features(
+        BOARD,
+        {"score_lines": {"bit": "vee60", "depth": 0.5}},
+        {"fret_slots": {"bit": "wide", "depth": 1.8, "frets": [5]}},
+    )
+    job["bits"]["wide"], job["by_hand"] = slot, "slots sawn before radiusing"
+    tally = Counter[str]()
+    assert tried(job, tmp_path, tally)
+    assert tally["kerf"] == 1

@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from toolpaths.common.errors import FeatureError
-from toolpaths.common.units import Units, show, size
+from toolpaths.common.units import Units, marked, size
 from toolpaths.job.bit import Bit
 from toolpaths.job.wood import Wood
 from toolpaths.operations.chip_load import is_pointed, softness, working_diameter
@@ -98,11 +98,10 @@ def finish_allowance(case: SpeedsContext) -> float:
     if asked is not None:
         most = SKIM_PART * case.bit.radius
         if asked > most:
-            units = case.machine.units
             raise FeatureError(
-                f"the last skim goes along the wall at full depth, and {show(asked, units)} is too thick for that with "
+                f"the last skim goes along the wall at full depth, and {marked(asked)} is too thick for that with "
                 f"{case.feature.bit}",
-                f"leave at most {show(math.floor(1e3 * most) / 1e3, units, 3)}, or leave `finish_allowance` out",
+                f"leave at most {marked(math.floor(1e3 * most) / 1e3)}, or leave `finish_allowance` out",
                 "finish_allowance",
             )
         case.because("finish_allowance", "job", JOB)

@@ -4,7 +4,9 @@ import math
 
 import pytest
 
+from tests.support.said import said
 from toolpaths.common.errors import FeatureError
+from toolpaths.common.units import in_units
 from toolpaths.job.wood import Wood
 from toolpaths.operations.chip_load import bit_band, chip_load, surface_speed
 from toolpaths.operations.feeds_and_speeds import settle
@@ -41,8 +43,8 @@ def test_the_jobs_own_values_stand(ask, make_bit, maple, machine) -> None:
 @pytest.mark.parametrize(
     ("keys", "key", "says"),
     [
-        ({"feed": 3001}, "feed", "the machine feeds at most 3000 mm/min"),
-        ({"plunge": 1201}, "plunge", "the machine feeds at most 1200 mm/min in z"),
+        ({"feed": 3001}, "feed", "the machine feeds at most 3000.00 mm a minute"),
+        ({"plunge": 1201}, "plunge", "the machine feeds at most 1200.00 mm a minute in z"),
         ({"rpm": 24001}, "rpm", "the spindle turns at 8000 to 24000 rpm"),
         ({"rpm": 7999}, "rpm", "the spindle turns at 8000 to 24000 rpm"),
     ],
@@ -50,7 +52,7 @@ def test_the_jobs_own_values_stand(ask, make_bit, maple, machine) -> None:
 def test_what_the_machine_cannot_do_is_refused(ask, make_bit, maple, machine, keys, key, says) -> None:
     with pytest.raises(FeatureError) as caught:
         settle(ask(**keys), make_bit(6.35), maple, machine)
-    assert (key, says) == (caught.value.key, caught.value.problem)
+    assert (key, says) == (caught.value.key, said(caught.value))
     assert caught.value.hint
 
 
@@ -325,4 +327,4 @@ def test_a_last_skim_too_thick_for_its_bit_is_refused(ask, make_bit, maple, mach
     with pytest.raises(FeatureError, match=r"0\.25 mm is too thick") as refused:
         settle(ask(finish_allowance=0.25), bit, maple, machine)
     assert "finish_allowance" == refused.value.key
-    assert "leave at most 0.222 mm" in refused.value.hint
+    assert "leave at most 0.22 mm" in in_units(refused.value.hint, "mm")

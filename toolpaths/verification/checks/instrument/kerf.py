@@ -8,6 +8,7 @@ which the text does not show, is added.
 from __future__ import annotations
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from toolpaths.common.units import show, show_fine
@@ -40,7 +41,7 @@ def check(inputs: CheckInput) -> list[Finding]:
     for operation in inputs.operations:
         if not isinstance(operation, Lines) or not len(operation.lines) or operation.feature in slots:
             continue
-        widths = widths_of(inputs, operation)
+        widths = np.where(_in_slots(inputs, operation), np.nan, widths_of(inputs, operation))
         if not np.any(np.isfinite(widths)):
             continue
         widest = int(np.nanargmax(np.round(widths, 3)))
@@ -72,6 +73,12 @@ def check(inputs: CheckInput) -> list[Finding]:
             )
         )
     return found
+
+
+def _in_slots(inputs: CheckInput, operation: Lines) -> Mask:
+    """Which lines (N,) lie where the router cuts a slot: no saw follows them."""
+    slots = shapely.union_all([d.asked for d in inputs.demands if d.kind is CutKind.fret_slot])
+    return np.asarray(shapely.intersects(shapely.linestrings(operation.lines), slots))
 
 
 def _less_deep(inputs: CheckInput, operation: Lines, bit: Bit, narrower: float) -> tuple[Remedy, ...]:

@@ -41,8 +41,15 @@ class Cutting {
     const [x0, y0, x1, y1] = this.stock, { path, swept } = this, now = move + path.earlier;
     if (!(x >= x0 && x <= x1 && y >= y0 && y <= y1)) return NaN;
     const { first, moves } = this._near, square = this.nearby.square(x, y);
+    // Latest first: later passes mostly go deeper, and what lies above them need not be worked out.
+    let last = first[square], after = first[square + 1];
+    while (last < after) {
+      const middle = (last + after) >> 1;
+      if (moves[middle] <= now) last = middle + 1;
+      else after = middle;
+    }
     let height = this.top;
-    for (let k = first[square]; k < first[square + 1] && moves[k] <= now; k++) {
+    for (let k = last - 1; k >= first[square]; k--) {
       const i = moves[k];
       if (path.low[i] >= height) continue;
       const f = i < now ? 1 : fraction;

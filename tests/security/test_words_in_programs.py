@@ -133,7 +133,7 @@ def program(machine: Machine, name: Callable[[], str]) -> tuple[str, str]:
     heading = Heading(
         version="0.1.0", job_hash="3f2a9c1b7d20", name="01-face.nc", number=1, count=2,
         bit_numbers={"planer": 1, "quarter": 2, "scorer": 3}, touch_off=TouchOff("bed", 0.0),
-        altered=(name(),), accepted=(f"uncut@{name()}",), sitting=BookedSession(1, 2, 30.0),
+        altered=(name(),), accepted=(f"uncut@{name()}",), booked=BookedSession(1, 2, 30.0),
     )  # fmt: skip
     written = write(Toolpath(ProgramPlan("face", tuple(scored)), sections), mine, heading)
     return written.text, written.beside

@@ -17,7 +17,7 @@ from toolpaths.features.feature import Feature
 from toolpaths.features.kinds import FEATURES
 from toolpaths.gcode.program import Program
 from toolpaths.gcode.reader.read import read
-from toolpaths.gcode.reader.trace import flattened
+from toolpaths.gcode.reader.trace import Moves, Trace, flattened
 from toolpaths.job.bit import Bit
 from toolpaths.job.bits.flat import Flat
 from toolpaths.job.cut_kind import CutKind
@@ -116,6 +116,13 @@ def operation(feature: str = "pocket", bit: str = "six", cutting: Cutting = CUTT
     return Clear(feature, 7, bit, cutting, "test", (), (), TOP, 0.0)
 
 
+def read_back(text: str, context: SetupContext, lift: float) -> tuple[Trace, Moves]:
+    """The trace of a text, and its moves in the setup's frame with the lift taken off."""
+    trace, down = read(text), np.array([0.0, 0.0, lift])
+    moves = flattened(trace, context.zero)
+    return trace, replace(moves, start=moves.start - down, end=moves.end - down)
+
+
 def inputs(
     text: str,
     *,
@@ -159,10 +166,7 @@ def inputs(
     if earlier is not None:
         standing = standing.after(flattened(read(earlier), context.zero), shapes)
     before, first = _map(standing, pitch), standing.count
-    trace = read(text)
-    moves = flattened(trace, context.zero)
-    down = np.array([0.0, 0.0, lift])
-    moves = replace(moves, start=moves.start - down, end=moves.end - down)
+    trace, moves = read_back(text, context, lift)
     standing = standing.after(moves, shapes)
     after = _map(standing, pitch)
     bounded = [Bounded.of(d, context.tolerance) for d in demands if d.feature in begun]

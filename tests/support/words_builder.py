@@ -13,10 +13,9 @@ from typing import Any, ClassVar, Literal
 import numpy as np
 
 from tests.support.check_input_builder import MACHINE as SMALL_TABLE
+from tests.support.check_input_builder import read_back
 from toolpaths.features.feature import Feature
 from toolpaths.gcode.program import Program
-from toolpaths.gcode.reader.read import read
-from toolpaths.gcode.reader.trace import flattened
 from toolpaths.geometry.loop import box_polygon
 from toolpaths.job.bit import Bit
 from toolpaths.job.bits.flat import Flat
@@ -243,10 +242,7 @@ def inputs(
     of = of or job()
     wood = Wood("hard maple", janka, 705, "invented for tests")
     context = setup_context_of(of, on, wood, of.setups[0])
-    trace = read(text)
-    moves = flattened(trace, context.zero)
-    down = np.array([0.0, 0.0, lift])
-    moves = replace(moves, start=moves.start - down, end=moves.end - down)
+    trace, moves = read_back(text, context, lift)
     known = {number: bit for number, (_, bit) in BITS.items()}
     moves_of_known = replace(moves, bit=np.where(np.isin(moves.bit, list(known)), moves.bit, 2))
     blank = DepthMap.over(context.stock_box, context.face, 0.5)

@@ -10,6 +10,9 @@ import os
 import stat
 from pathlib import Path
 
+Stamp = tuple[int, int] | None
+"""What tells a file that was changed: when, in ns, and its size in bytes."""
+
 
 def plain_bytes(path: Path, most: int) -> bytes:
     """The first `most` bytes of a plain file; links are followed to one.
@@ -24,6 +27,15 @@ def plain_bytes(path: Path, most: int) -> bytes:
         raise OSError(errno.EINVAL, "a device or a pipe, not a file", str(path))
     with open(path, "rb", opener=_without_waiting) as stream:
         return stream.read(most) or b""
+
+
+def stamp_of(path: Path) -> Stamp:
+    """Tells whether the file at a path is still the same; None where it cannot be looked at."""
+    try:
+        found = path.stat()
+    except (OSError, ValueError):
+        return None
+    return found.st_mtime_ns, found.st_size
 
 
 # Private

@@ -16,7 +16,7 @@ LARGEST = 1_000_000.0
 """No length (mm), speed (mm/min) or acceleration (mm/s2) of a job or a machine is larger."""
 
 _FINE = 0.1
-_MARKED = re.compile(r"\u2039(-?\d[\d.]*(?:e[-+]?\d+)?)\u203a")
+_MARKED = re.compile(r"\u2039(-?\d[\d.]*(?:e[-+]?\d+)?)(/min)?\u203a")
 _NUMBER = r"(?:\d+(?:\.\d*)?|\.\d+)"
 _TEXT = re.compile(
     rf"^\s*(?P<sign>[+-]?)\s*(?:(?P<whole>\d+)[ \t]+(?P<num1>\d+)/(?P<den1>\d+)|(?P<num>\d+)/(?P<den>\d+)"
@@ -82,13 +82,21 @@ def marked(mm: float) -> str:
     return f"\u2039{mm:.10g}\u203a"
 
 
+def marked_feed(mm_min: float) -> str:
+    """A feed within such a text."""
+    return f"\u2039{mm_min:.10g}/min\u203a"
+
+
 def in_units(text: str, units: Units) -> str:
-    """A text with each of its marked lengths written out, small ones finely."""
+    """A text with each of its marked lengths and feeds written out, small lengths finely."""
 
-    def shown(mm: float) -> str:
-        return show_fine(mm, units) if 0 < abs(mm) < _FINE else show(mm, units)
+    def shown(found: re.Match[str]) -> str:
+        value = float(found[1])
+        if found[2]:
+            return show_feed(value, units)
+        return show_fine(value, units) if 0 < abs(value) < _FINE else show(value, units)
 
-    return _MARKED.sub(lambda found: shown(float(found[1])), text)
+    return _MARKED.sub(shown, text)
 
 
 def show_fine(mm: float, units: Units) -> str:

@@ -88,7 +88,7 @@ class Heading:
 
     `bit_numbers`: number of every bit of the job; `altered`: the command line's changes in words;
     `accepted`: accepted findings, as `code@feature`; `lift`: mm by which the whole program is raised;
-    `sitting`: its booking, where the work is divided into such.
+    `booked`: its booking, where the work is divided into such.
     """
 
     version: str
@@ -101,4 +101,4 @@ class Heading:
     altered: tuple[str, ...] = ()
     accepted: tuple[str, ...] = ()
     lift: float = 0.0
-    sitting: BookedSession | None = None
+    booked: BookedSession | None = None

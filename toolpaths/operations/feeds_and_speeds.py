@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 
 from toolpaths.common.errors import FeatureError
-from toolpaths.common.units import MM_PER_INCH, marked
+from toolpaths.common.units import MM_PER_INCH, marked_feed
 from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.machine import Machine
@@ -69,7 +69,7 @@ def _rpm_and_feed(case: SpeedsContext) -> tuple[float, float]:
     if case.feature.feed is not None:
         if case.feature.feed > limit * (1 + 1e-9):
             raise FeatureError(
-                f"the machine feeds at most {marked(limit)} a minute",
+                f"the machine feeds at most {marked_feed(limit)}",
                 "ask for less, or leave `feed` out",
                 "feed",
             )
@@ -188,7 +188,7 @@ def _plunge(case: SpeedsContext, feed: float) -> float:
     if case.feature.plunge is not None:
         if case.feature.plunge > limit * (1 + 1e-9):
             raise FeatureError(
-                f"the machine feeds at most {marked(limit)} a minute in z",
+                f"the machine feeds at most {marked_feed(limit)} in z",
                 "ask for less, or leave `plunge` out",
                 "plunge",
             )

@@ -83,7 +83,7 @@ def _written(
             altered=changes.words,
             accepted=tuple(f"{code}@{feature}" for code, feature in changes.accept),
             lift=changes.air,
-            sitting=BookedSession(part.session, parts[-1].session, changes.session, part.goes_on)
+            booked=BookedSession(part.session, parts[-1].session, changes.session, part.goes_on)
             if part.session
             else None,
         )

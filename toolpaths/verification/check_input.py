@@ -65,6 +65,10 @@ class CheckInput:
     of_job: tuple[tuple[SetupContext, tuple[Demand, ...]], ...] = ()
     kept: dict[str, object] = field(default_factory=dict, init=False, repr=False, compare=False)
 
+    def bit_named(self, name: str) -> Bit:
+        """A bit of the job. Raises KeyError for a name that it has not."""
+        return dict(self.bits.values())[name]
+
     @property
     def window(self) -> tuple[slice, slice]:
         """Rows and columns of the maps that this program's moves may have lowered."""

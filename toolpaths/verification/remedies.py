@@ -51,7 +51,7 @@ def turned(
     The feed stays, or keeps the same chip: one that the job leaves open follows the speed by itself.
     """
     cutting, spindle = _cutting(inputs, bit, feature, feed), inputs.machine.spindle
-    own = next((b.max_rpm for name, b in inputs.bits.values() if name == bit), None)
+    own = inputs.bit_named(bit).max_rpm
     highest = min(spindle.max_rpm, own or spindle.max_rpm)
     speeds = [float(v) for v in spindle.dial.values()] if spindle.dialled else []
     speeds = speeds or [100.0 * (math.ceil(wanted / 100) if up else math.floor(wanted / 100))]
@@ -73,11 +73,16 @@ def depth(mm: float, units: Units, *, up: bool = False) -> str:
 
 def shallower(inputs: CheckInput, feature: str, by: float) -> tuple[Remedy, ...]:
     """The `depth` of a feature, less by so many mm; none where it has no such key, or hardly anything would be left."""
-    own = next((f for setup in inputs.job.setups for f in setup.features if f.name == feature), None)
-    now = getattr(own, "depth", None)
-    if not isinstance(now, float) or now - by < _LEAST:
-        return ()
-    return ((Entry("depth", depth(now - by, inputs.job.units)),),)
+    now = given_depth(inputs, feature)
+    return () if now is None or now - by < _LEAST else ((Entry("depth", depth(now - by, inputs.job.units)),),)
+
+
+def given_depth(inputs: CheckInput, feature: str) -> float | None:
+    """The `depth` that the job gives a feature of this setup, mm; None where it gives none."""
+    # Of this setup alone: another may have a feature of the same name.
+    own = next((f for f in inputs.context.setup.features if f.name == feature), None)
+    given = None if own is None else own.model_dump().get("depth")
+    return given if isinstance(given, float) else None
 
 
 # Private

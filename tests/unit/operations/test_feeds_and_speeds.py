@@ -43,8 +43,8 @@ def test_the_jobs_own_values_stand(ask, make_bit, maple, machine) -> None:
 @pytest.mark.parametrize(
     ("keys", "key", "says"),
     [
-        ({"feed": 3001}, "feed", "the machine feeds at most 3000.00 mm a minute"),
-        ({"plunge": 1201}, "plunge", "the machine feeds at most 1200.00 mm a minute in z"),
+        ({"feed": 3001}, "feed", "the machine feeds at most 3000 mm/min"),
+        ({"plunge": 1201}, "plunge", "the machine feeds at most 1200 mm/min in z"),
         ({"rpm": 24001}, "rpm", "the spindle turns at 8000 to 24000 rpm"),
         ({"rpm": 7999}, "rpm", "the spindle turns at 8000 to 24000 rpm"),
     ],
@@ -73,8 +73,8 @@ def test_limits_are_told_in_the_units_of_the_job(ask, make_bit, maple, make_mach
     machine = make_machine(units="in", feed_limit={"x": 2540, "y": 2540, "z": 500})
     with pytest.raises(FeatureError) as caught:
         settle(ask(feed=2600), make_bit(6.35), maple, machine)
-    assert "the machine feeds at most 2540.00 mm a minute" == said(caught.value)
-    assert "the machine feeds at most 100.000 in a minute" == said(caught.value, "in")
+    assert "the machine feeds at most 2540 mm/min" == said(caught.value)
+    assert "the machine feeds at most 100.0 in/min" == said(caught.value, "in")
 
 
 # Spindle

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 import shapely
 
-from toolpaths.verification.cylinder_sweep import first_of_cylinder, lowest_of_cylinder, lowest_over_box
+from tests.support.check_input_builder import inputs, program
+from toolpaths.verification.cylinder_sweep import first_of_cylinder, lowest_of_cylinder, lowest_over_box, overlap
 
 BOX = (10.0, -4.0, 18.0, 5.0)
 
@@ -55,3 +56,20 @@ def test_a_cylinder_comes_first_at_one_height_and_lowest_at_another() -> None:
     assert first_of_cylinder(start, end, point, 2.0)[0] == pytest.approx(6.0)
     assert lowest_of_cylinder(start, end, point, 2.0)[0] == pytest.approx(4.0)
     assert np.isinf(lowest_of_cylinder(start, end, np.array([[10.0, 2.01]]), 2.0)[0])
+
+
+def deepest(text: str, radius: float) -> list[float]:
+    """How deep a cylinder of that radius is in the blank (10 high) on each move of a program, mm."""
+    given = inputs(program(text))
+    moves = np.arange(len(given.moves))
+    return overlap(given, moves, radius, lambda a, b, p: lowest_of_cylinder(a, b, p, radius), 1e-3).depth.tolist()
+
+
+@pytest.mark.parametrize("far", [100, 3_000, 40_000])
+@pytest.mark.parametrize("radius", [1.0, 3.0, 20.0])
+def test_however_long_a_move_is_it_is_found_where_it_crosses_the_blank(far: int, radius: float) -> None:
+    """A level rapid 7.5 above the bed through wood 10 high: 2.5 deep, elementary; one beside the blank meets none."""
+    level = max(deepest(f"G0 X{-far} Y5\nG0 Z7.5\nG0 X{far} Y5", radius))
+    slanted = max(deepest(f"G0 X{-far} Y{-far}\nG0 Z7.5\nG0 X{far} Y{far}", radius))
+    beside = max(deepest(f"G0 X{-far} Y{far}\nG0 Z7.5\nG0 X{far} Y{far}", radius))
+    assert (2.5, 2.5, 0.0) == pytest.approx((level, slanted, beside))

@@ -47,12 +47,12 @@ def bit_words(number: int, name: str, bit: Bit, form: GcodeFormat) -> str:
     return f"Bit {number}: {name}, {bit.shape} {size}, {flutes}, {form.length(bit.stickout)} out of the collet"
 
 
-def sitting_words(sitting: BookedSession | None) -> list[str]:
+def session_words(booked: BookedSession | None) -> list[str]:
     """Which booking a program belongs to, and whether it begins amid a cut, in sentences for the header."""
-    if sitting is None:
+    if booked is None:
         return []
-    out = [f"Session {sitting.number} of {sitting.count}, booked for {sitting.booked:g} minutes."]
-    if sitting.goes_on:
+    out = [f"Session {booked.number} of {booked.count}, booked for {booked.booked:g} minutes."]
+    if booked.goes_on:
         out.append("This goes on with what the program before it began: the blank must lie exactly as it lay then.")
     return out
 

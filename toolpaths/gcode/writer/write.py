@@ -22,7 +22,7 @@ from toolpaths.gcode.writer.operator_comments import (
     changed_words,
     correction_words,
     lying_words,
-    sitting_words,
+    session_words,
     speed_words,
 )
 from toolpaths.instrument.fans import nut_front
@@ -58,7 +58,7 @@ def write(toolpath: Toolpath, context: SetupContext, heading: Heading) -> Progra
         touch_off=heading.touch_off,
         feature_minutes=by_feature,
         on_bed=toolpath.program_plan.on_bed,
-        session=0 if heading.sitting is None else heading.sitting.number,
+        session=0 if heading.booked is None else heading.booked.number,
         beside="".join(f"{line}\n" for line in text.beside),
     )
 
@@ -125,7 +125,7 @@ class _Text:
         self.say(f"Title: {job.title}")
         self.say(f"neckpath {h.version}, job {h.job_hash}")
         self.tell(f"Program {h.number} of {h.count}, setup {context.setup.name}")
-        for sentence in sitting_words(h.sitting):
+        for sentence in session_words(h.booked):
             self.tell(sentence)
         for change in h.altered:
             self.tell(f"Altered: {change}")

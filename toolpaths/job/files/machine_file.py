@@ -8,6 +8,7 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from toolpaths.common.errors import JobError, Problem
+from toolpaths.common.plain_file import Stamp, stamp_of
 from toolpaths.common.units import Units
 from toolpaths.job.files.document import Document
 from toolpaths.job.files.problems import did_you_mean, problems_of
@@ -16,8 +17,6 @@ from toolpaths.job.machine import Machine
 
 RACK = "bits"
 """Stem of the file beside the machines that holds the rack of bits."""
-Stamp = tuple[int, int] | None
-"""What tells a file that was changed: when, in ns, and its size in bytes."""
 
 
 def machine_folder() -> Path:
@@ -56,15 +55,6 @@ def load_machine(name_or_path: str, beside: Path | None = None) -> Machine:
 def read_machine(path: Path) -> Machine:
     """The machine in a file. Raises JobError with every problem found."""
     return _machine(path, stamp_of(path))
-
-
-def stamp_of(path: Path) -> Stamp:
-    """Tells whether the file at a path is still the same; None where it cannot be looked at."""
-    try:
-        found = path.stat()
-    except (OSError, ValueError):
-        return None
-    return found.st_mtime_ns, found.st_size
 
 
 @lru_cache(maxsize=16)

@@ -6,10 +6,11 @@ from functools import lru_cache
 from pathlib import Path
 
 from toolpaths.common.errors import JobError
+from toolpaths.common.plain_file import Stamp, stamp_of
 from toolpaths.job.bit import Bit
 from toolpaths.job.bits import BITS
 from toolpaths.job.files.bit_file import bits_in
-from toolpaths.job.files.machine_file import RACK, Stamp, machine_folder, stamp_of, units_of, units_problems
+from toolpaths.job.files.machine_file import RACK, machine_folder, units_of, units_problems
 from toolpaths.job.files.yaml_text import read_document
 
 

@@ -15,14 +15,13 @@ from shapely import LineString, box
 
 from toolpaths.common.units import show
 from toolpaths.instrument.board_radius import drop_at
-from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import SAWN_FIRST
 from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor
 from toolpaths.target_shape.demand import Demand, Floor
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Entry, Finding, Remedy
-from toolpaths.verification.remedies import depth, in_words
+from toolpaths.verification.remedies import depth, given_depth, in_words
 from toolpaths.verification.trace_queries import job_line_of
 
 Array = NDArray[np.float64]
@@ -32,7 +31,7 @@ ENOUGH = {CutKind.line: 0.15, CutKind.fret_slot: 1.5, CutKind.marker: 0.5}
 a marker that survives levelling. Common practice, no source."""
 _ROUND = 1e-9
 _UNDER = 1.5
-"""Least wood under a pocket that is made deeper, mm."""
+"""Least wood under a pocket that is made deeper, mm. Common practice, no source."""
 _SAWN: tuple[Remedy, ...] = ((Entry("by_hand", SAWN_FIRST, of="job"),),)
 
 
@@ -72,7 +71,7 @@ def check(inputs: CheckInput) -> list[Finding]:
         if few:
             worst = min(few, key=lambda p: (p.remains, -p.drop))
             gone = worst.remains <= _ROUND
-            remedies = _deeper(inputs, name, worst) if key is CutKind.marker or worst.follows else _SAWN
+            remedies = _deeper(inputs, name, key, worst) if key is CutKind.marker or worst.follows else _SAWN
             message = _of_pockets if key is CutKind.marker else _of_lines
             found.append(
                 Finding.of(
@@ -127,18 +126,15 @@ def _bottom(demand: Demand) -> Array:
     return shapely.get_coordinates(asked.intersection(LineString([floor.start, floor.end])))
 
 
-def _deeper(inputs: CheckInput, feature: str, worst: Left) -> tuple[Remedy, ...]:
-    """The depth that leaves enough, where the bit reaches it and the board bears it."""
-    kind = next(d.kind for d in inputs.demands if d.feature == feature)
-    deep = ENOUGH[kind] + (0.0 if worst.follows else worst.drop)
-    reach = min(b.cutting_length for b in (_bit(inputs, o.bit) for o in inputs.operations if o.feature == feature))
-    if deep + (worst.drop if worst.follows else 0.0) > min(reach, inputs.job.instrument.board.thickness - _UNDER):
+def _deeper(inputs: CheckInput, feature: str, kind: CutKind, worst: Left) -> tuple[Remedy, ...]:
+    """The depth that leaves enough, where the job gives one, the bit reaches it and the board bears it."""
+    deepest = ENOUGH[kind] + worst.drop
+    reach = min(inputs.bit_named(o.bit).cutting_length for o in inputs.operations if o.feature == feature)
+    most = min(reach, inputs.job.instrument.board.thickness - _UNDER)
+    if given_depth(inputs, feature) is None or deepest > most:
         return ()
-    return ((Entry("depth", depth(deep + _ROUND, inputs.job.units, up=True)),),)
-
-
-def _bit(inputs: CheckInput, name: str) -> Bit:
-    return next(bit for known, bit in inputs.bits.values() if known == name)
+    wanted = ENOUGH[kind] if worst.follows else deepest
+    return ((Entry("depth", depth(wanted + _ROUND, inputs.job.units, up=True)),),)
 
 
 def _of_lines(inputs: CheckInput, key: CutKind, worst: Left, few: int, count: int, advice: str) -> str:

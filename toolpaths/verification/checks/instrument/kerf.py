@@ -45,7 +45,7 @@ def check(inputs: CheckInput) -> list[Finding]:
         if not np.any(np.isfinite(widths)):
             continue
         widest = int(np.nanargmax(np.round(widths, 3)))
-        bit = next(b for name, b in inputs.bits.values() if name == operation.bit)
+        bit = inputs.bit_named(operation.bit)
         runout = bit.widening(inputs.machine.runout)
         found_wide = np.round(widths, 3) + runout
         width, wide = float(found_wide[widest]), int(np.sum(found_wide >= kerf + NOTE - _EVEN))
@@ -104,8 +104,7 @@ def widths_of(inputs: CheckInput, operation: Lines) -> Array:
     along = np.where(np.abs(run[:, 1]) > 1e-9, np.clip(-starts[:, 1] / cross, 0.0, 1.0), 0.5)
     middle = starts + along[:, None] * run
     square = np.stack([-run[:, 1], run[:, 0]], axis=1) / np.maximum(length, 1e-9)[:, None]
-    bit = next((b for name, b in inputs.bits.values() if name == operation.bit), None)
-    reach = (bit.radius if bit is not None else 1.0) + inputs.job.saw.kerf + 0.5
+    reach = inputs.bit_named(operation.bit).radius + inputs.job.saw.kerf + 0.5
     face = inputs.context.face - _SKIN
 
     def cut_at(aside: Array) -> Mask:

@@ -102,14 +102,18 @@ class _Asked:
 
     def between(self) -> list[_Found]:
         """Pairs of cuts."""
-        fresh, part = set(map(id, self.new)), self._part()
+        fresh, cuts = set(map(id, self.new)), [s for s in self.cut if s.demand.kind in _CUTS]
+        # From both sides only the part counts: a pin in waste may be opened by what is cut over it.
+        inside = {}
+        if len({s.flipped for s in cuts}) > 1:
+            part = self._part()
+            inside = {id(s): s.within(part) for s in cuts}
         worst: dict[tuple[str, str], _Found] = {}
-        for a, b in combinations([s for s in self.cut if s.demand.kind in _CUTS], 2):
+        for a, b in combinations(cuts, 2):
             limits = self._limits(a, b) if {id(a), id(b)} & fresh else None
             if limits is None:
                 continue
-            # From both sides only the part counts: a pin in waste may be opened by what is cut over it.
-            pair = (a.within(part), b.within(part)) if a.flipped != b.flipped else (a, b)
+            pair = (inside[id(a)], inside[id(b)]) if a.flipped != b.flipped else (a, b)
             gap = gap_between(*pair, limits[1] - _SPARE)
             if gap is None or (gap.wood <= _SPARE and _belong(a, b)):
                 continue

@@ -234,7 +234,7 @@ def _spiral(inputs: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints
         yield at_move(
             inputs,
             "spiral",
-            f"{name} is an up-cut spiral, which pulls at work {show(inputs.context.top, inputs.job.units)} thin that "
+            f"{name} is an up-cut spiral, which pulls at wood {show(inputs.context.top, inputs.job.units)} thin that "
             f"{setup.hold} alone holds, and can lift it (common practice, no source); take a down-cut or straight bit, "
             "or hold the blank with clamps or screws too",
             _line(inputs, met, place),

@@ -120,7 +120,7 @@ def test_the_level_end_of_a_blind_line_is_not_its_depth_and_no_line_is_told_what
     assert [] == found(0.16)
     (thin,) = found(0.14)
     assert thin.code == "thin-after-radius"
-    assert "set `depth: 0.15`, or saw" in thin.message
+    assert "cut it 0.15 mm deep or more below the future top, or saw" in thin.message
     assert "below: radius" not in thin.message
 
 

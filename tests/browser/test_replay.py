@@ -154,16 +154,17 @@ if (HOW === "worked ahead") while (!cutting.prepare(8));
 let seed = 7, beside = 0, apart = 0;
 const random = () => (seed = (seed * 16807) % 2147483647) / 2147483647;
 const before = cutting.heights.slice();
-for (let n = 0; n < JUMPS; n++) {
+for (let n = 0; n < 60; n++) {
   // Far jumps, and steps on from there.
   const on = Math.min(cutting.at.move + n % 7, moves.count - 1), far = Math.floor(random() * moves.count);
   const move = n % 3 ? on : far, fraction = random();
   for (let there = false; !there; ) {
     there = cutting.seek(move, fraction, HOW === "hurried" ? 1 : Infinity);
-    const [r0, c0, r1, c1] = cutting.dirty ?? [0, 0, 0, 0];
+    const [r0, c0, r1, c1] = cutting.dirty ?? [0, 0, 0, 0], { heights } = cutting;
     for (let i = 0; i < before.length; i++) {
+      if (before[i] === heights[i]) continue;
       const row = Math.floor(i / cols), col = i % cols;
-      if (before[i] !== cutting.heights[i] && !(row >= r0 && row < r1 && col >= c0 && col < c1)) beside++;
+      if (!(row >= r0 && row < r1 && col >= c0 && col < c1)) beside++;
     }
     before.set(cutting.heights);
   }
@@ -177,18 +178,12 @@ return { beside, apart };
 """
 
 
-@pytest.mark.parametrize(
-    ("job", "how"),
-    [
-        *(("tenor_board", how) for how in ("cold", "hurried", "worked ahead")),
-        *(("tenor_neck", how) for how in ("cold", "worked ahead")),
-    ],
-)
+@pytest.mark.parametrize("how", ["cold", "hurried", "worked ahead"])
+@pytest.mark.parametrize("job", ["tenor_board", "tenor_neck"])
 def test_jumps_in_time_bring_the_grid_to_that_moment(job: str, how: str) -> None:
     outcome = _made(DEMOS / f"{job}.yaml")
     for setup in outcome.setups:
-        jumps = 21 if how == "hurried" else 42
-        said = in_page(replay_of(outcome, setup), f"const HOW = '{how}', JUMPS = {jumps};{_JUMPS}")
+        said = in_page(replay_of(outcome, setup), f"const HOW = '{how}';{_JUMPS}")
         assert 0 == said["beside"], "nothing changes outside the box that is named"
         assert said["apart"] < NEAR, "every cell is the height over its centre"
 

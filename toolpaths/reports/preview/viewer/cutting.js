@@ -51,7 +51,7 @@ class Cutting {
     let height = this.top;
     for (let k = last - 1; k >= first[square]; k--) {
       const i = moves[k];
-      if (path.low[i] >= height) continue;
+      if (path.low[i] >= height || !path.mayReach(i, x, y)) continue;
       const f = i < now ? 1 : fraction;
       if (!(f > 0)) continue;
       height = Math.min(height, path.sweep(i, f, swept).over(x, y));

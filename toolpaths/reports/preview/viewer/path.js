@@ -25,6 +25,13 @@ class Path {
     Object.assign(this, { total, earlier, moves: this._own(data, count) });
   }
 
+  /** Whether a move may come below the uncut top over a place: by the box of its reach. */
+  mayReach(i, x, y) {
+    const { start, end } = this, a = 3 * i, far = this.reach[i] + 1e-6;
+    return x >= Math.min(start[a], end[a]) - far && x <= Math.max(start[a], end[a]) + far
+      && y >= Math.min(start[a + 1], end[a + 1]) - far && y <= Math.max(start[a + 1], end[a + 1]) + far;
+  }
+
   /** A fraction of a move, into a `SweptMove`. */
   sweep(i, fraction, into) {
     const { start, end } = this, a = 3 * i, f = fraction;

@@ -123,7 +123,10 @@ class Work {
   look(moving) {
     const { section, cutting, moment } = this;
     const count = Math.min(moving ? 1500 : 6000, Math.max(1200, Math.ceil(section.length / 0.1)));
-    const crossed = cutting.crossings(section.a, section.b, moment.move).map(part => part * section.length);
+    // Passes one above the other cross it at one place: it is looked at once, to a millionth of a mm.
+    const crossed = new Set(
+      cutting.crossings(section.a, section.b, moment.move).map(part => Math.round(part * section.length * 1e6) / 1e6)
+    );
     section.look(count, (x, y) => this.height(x, y), crossed, moving ? null : (x, y) => this.target(x, y));
     section.under = section.s.map(far => this.underside(...section.place(far)));
   }

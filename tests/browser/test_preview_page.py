@@ -354,7 +354,7 @@ def test_dark_and_paper(chrome: Browser, page: Path) -> None:
 
 def test_a_neck_of_two_setups_opens_and_turns_over(chrome: Browser, tmp_path: Path) -> None:
     file = tmp_path / "neck.html"
-    file.write_text(preview_page(make(NECK, Changes(pitch=0.2))), encoding="utf-8")
+    file.write_text(preview_page(make(NECK, Changes(pitch=0.5))), encoding="utf-8")
     opened(chrome, file)
     # The rod channel is 9.5 mm deep: demo_jobs/tenor_neck.yaml.
     assert "9.50 mm below the finished face" in pointed(chrome, 100.0, 0.0)
@@ -373,7 +373,7 @@ def test_a_neck_of_two_setups_opens_and_turns_over(chrome: Browser, tmp_path: Pa
 
 
 def test_on_the_back_one_sees_through_what_the_face_has_lost(chrome: Browser, tmp_path: Path) -> None:
-    outcome = make(NECK, Changes(pitch=0.2))
+    outcome = make(NECK, Changes(pitch=0.5))
     back = outcome.setups[1]
     file = tmp_path / "neck.html"
     file.write_text(preview_page(outcome), encoding="utf-8")
@@ -411,7 +411,7 @@ def test_on_the_back_one_sees_through_what_the_face_has_lost(chrome: Browser, tm
 
 @pytest.mark.parametrize("name", ["compound_board", "fanned_seven", "inlaid_board", "parlour_board_inch"])
 def test_on_the_page_as_for_the_judge_nothing_is_left_nor_too_deep(chrome: Browser, tmp_path: Path, name: str) -> None:
-    outcome = make(ROOT / "demo_jobs" / f"{name}.yaml", Changes(pitch=0.25))
+    outcome = make(ROOT / "demo_jobs" / f"{name}.yaml", Changes(pitch=0.5))
     assert not outcome.stopped
     file = tmp_path / "page.html"
     file.write_text(preview_page(outcome), encoding="utf-8")

@@ -42,7 +42,7 @@ return data.map(({replay, asked}) => {
 
 @cache
 def _made(job: Path) -> Outcome:
-    return make(job, Changes(pitch=0.4))
+    return make(job, Changes(pitch=0.5))
 
 
 def test_every_bit_leaves_the_exact_height_on_every_kind_of_move() -> None:
@@ -121,7 +121,7 @@ def test_a_demo_s_wood_is_exact_at_any_place_and_moment(job: Path) -> None:
 
 
 def test_one_feature_alone_lifted_into_the_air_is_cut_from_what_those_before_it_left() -> None:
-    outcome = make(DEMOS / "tenor_board.yaml", Changes(pitch=0.4, only="outline", air=30.0))
+    outcome = make(DEMOS / "tenor_board.yaml", Changes(pitch=0.5, only="outline", air=30.0))
     (setup,) = outcome.setups
     data = replay_of(outcome, setup)
     assert data["earlier"] > 5000, "planing, lines and markers came before"

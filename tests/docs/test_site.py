@@ -31,6 +31,7 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+@pytest.mark.slow
 def test_the_site_is_built_without_a_broken_link_and_holds_every_page(site: Path) -> None:
     pages = {p.relative_to(DOCS).with_suffix(".html") for p in DOCS.rglob("*.md")}
     assert set() == {str(p) for p in pages if not (site / p).is_file()}

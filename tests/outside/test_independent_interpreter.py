@@ -241,7 +241,7 @@ def programs(draw: st.DrawFn) -> str:
 
 
 @given(programs())
-@settings(max_examples=100, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+@settings(max_examples=50, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 def test_random_programs_are_understood_alike(text: str) -> None:
     assert [] == compare(text)
 

@@ -21,7 +21,7 @@ from toolpaths.job.changes import Changes
 from toolpaths.pipeline.run import make
 from toolpaths.verification.outcome import Outcome
 
-FEW, MANY = 1, 4
+FEW, MANY = 1, 3
 LARGE = ("bench-router", "shop-gantry")
 """Machines on which most jobs fit."""
 

@@ -28,7 +28,7 @@ from toolpaths.verification.outcome import Outcome
 ROOT = Path(__file__).parents[2]
 PAGE = ROOT / "docs" / "proof.md"
 DEMOS = tuple(sorted(p.stem for p in (ROOT / "demo_jobs").glob("*.yaml")))
-COARSE = Changes(pitch=1.0)
+COARSE = Changes(pitch=0.5)
 """No verdict hangs on the maps' pitch."""
 SEED = 2026
 _TABLE = re.compile(r"(?<=<!-- faults -->\n).*?(?=<!-- end of faults -->)", re.S)

@@ -55,9 +55,10 @@ def test_a_program_judged_alone_is_judged_as_by_verify(
     text = own.text.replace(old, new, 1) if old else own.text
     assert bool(old) == (text != own.text)
     (tmp_path / own.name).write_text(text)
+    whole = verify(JOB, [tmp_path / own.name], changes).findings
     for _ in range(2):
         alone = judged_alone(JOB, program - 1, text, changes)
-        assert verify(JOB, [tmp_path / own.name], changes).findings == alone
+        assert whole == alone
         assert bool(old) == any(f.severity is Severity.stop for f in alone)
 
 

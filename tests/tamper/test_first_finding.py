@@ -42,7 +42,7 @@ FIRST = {
 """What the first finding's words must hold, for each kind of fault in a header word."""
 
 
-COARSE = Changes(pitch=1.0)
+COARSE = Changes(pitch=0.5)
 
 
 def made(job: str) -> Outcome:

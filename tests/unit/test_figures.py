@@ -116,7 +116,11 @@ def cut(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
         yield Cut(make(source, Changes(pitch=1.0)), kept)
 
 
-every_job = pytest.mark.parametrize("cut", list(JOBS), indirect=True)
+# The same neck with other numbers asks as much: as it stands it is measured in the slow suites.
+LONG = {"neck", "two sides"}
+every_job = pytest.mark.parametrize(
+    "cut", [pytest.param(name, marks=pytest.mark.slow if name in LONG else ()) for name in JOBS], indirect=True
+)
 
 
 # Calipers and gauges

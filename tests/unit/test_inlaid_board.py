@@ -23,7 +23,7 @@ from toolpaths.verification.outcome import Outcome, SetupReport
 ROOT = Path(__file__).parents[2]
 CASE = ROOT / "tests" / "cases" / "inlaid_board.yaml"
 DEMO = ROOT / "demo_jobs" / "inlaid_board.yaml"
-PITCH = Changes(pitch=0.25)
+PITCH = Changes(pitch=0.5)
 
 
 @pytest.fixture(scope="module")

@@ -57,9 +57,9 @@ def test_every_demo_is_meant() -> None:
 @pytest.mark.parametrize("machine", machine_paths())
 @pytest.mark.parametrize("demo", DEMOS)
 def test_a_demo_on_a_machine(demo: str, machine: str, tmp_path: Path) -> None:
-    """The text of each; the judge is asked of every demo on every other machine, and of every machine twice."""
+    """The text of each; the judge is asked of every demo on a machine not its own, and of every machine once."""
     layout = lay_out(on(machine, tmp_path, ROOT / "demo_jobs" / f"{demo}.yaml"), COARSE)
-    if (DEMOS.index(demo) + list(machine_paths()).index(machine)) % 2 == 0:
+    if (DEMOS.index(demo) + list(machine_paths()).index(machine)) % 4 == 2:
         # The small frame travels 300 mm; the demos' blanks are 457 to 620 mm long.
         assert ({"travel"} if machine == "small-frame" else set()) == stops(prove(layout))
     longest = layout.loaded.machine.line_length

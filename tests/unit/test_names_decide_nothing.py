@@ -11,6 +11,7 @@ from typing import Any, ClassVar
 
 import pytest
 
+from tests.support.made import laid_out, made
 from toolpaths.features.feature import Feature
 from toolpaths.features.kinds import FEATURES
 from toolpaths.job.changes import Changes
@@ -20,7 +21,7 @@ from toolpaths.job.job import Job
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.operations.operation import ProgramPlan
-from toolpaths.pipeline import build, design
+from toolpaths.pipeline import design
 from toolpaths.pipeline.run import make
 from toolpaths.target_shape.demand import Target
 from toolpaths.verification.outcome import Outcome
@@ -29,6 +30,7 @@ ROOT = Path(__file__).parents[2]
 CASES = sorted((ROOT / "tests" / "cases").glob("*.yaml"))
 DEMOS = sorted((ROOT / "demo_jobs").glob("*.yaml"))
 SMALL = ("short_board", "two_sided_neck")
+COARSE = Changes(pitch=0.5)
 
 
 def facts(outcome: Outcome) -> list[tuple[Any, ...]]:
@@ -60,18 +62,18 @@ def renamed_plan(contexts: Sequence[SetupContext], own: Any, chance: random.Rand
     return tuple(out)
 
 
-def check(path: Path, monkeypatch: pytest.MonkeyPatch, pitch: float) -> None:
-    before = facts(make(path, Changes(pitch=pitch)))
+def check(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    before = facts(made(path, COARSE))
     chance = random.Random(14)
     own_target, own_plan = design.target, design.plan
     monkeypatch.setattr(design, "target", lambda contexts: renamed_target(contexts, own_target, chance))
     monkeypatch.setattr(design, "plan", lambda contexts: renamed_plan(contexts, own_plan, chance))
-    assert before == facts(make(path, Changes(pitch=pitch)))
+    assert before == facts(make(path, COARSE))
 
 
 @pytest.mark.parametrize("path", [p for p in CASES if p.stem in SMALL], ids=lambda p: p.stem)
 def test_a_case_is_judged_alike_whatever_its_parts_are_called(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    check(path, monkeypatch, 1.0)
+    check(path, monkeypatch)
 
 
 @pytest.mark.slow
@@ -79,7 +81,7 @@ def test_a_case_is_judged_alike_whatever_its_parts_are_called(path: Path, monkey
     "path", [*(p for p in CASES if p.stem not in SMALL and "setups" in p.read_text()), *DEMOS], ids=lambda p: p.stem
 )
 def test_every_job_is_judged_alike_whatever_its_parts_are_called(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    check(path, monkeypatch, 1.0)
+    check(path, monkeypatch)
 
 
 # Every feature has its facts
@@ -109,7 +111,7 @@ def test_every_kind_of_cut_is_some_feature_s() -> None:
 
 @pytest.mark.parametrize("path", DEMOS, ids=lambda p: p.stem)
 def test_what_a_feature_wants_is_of_the_kinds_that_it_says(path: Path) -> None:
-    layout = build.lay_out(path, Changes())
+    layout = laid_out(path, COARSE)
     job: Job = layout.loaded.job
     cuts = {f.name: f.cuts for s in job.setups for f in s.features}
     for demands in layout.target.demands.values():

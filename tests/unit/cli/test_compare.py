@@ -35,7 +35,7 @@ def report() -> dict[str, object]:
 
 
 def test_four_bits_beside_the_job_as_written() -> None:
-    result = run("--bit", "scorer=0.4,0.5,0.8,vee60", "--pitch", "0.1")
+    result = run("--bit", "scorer=0.4,0.5,0.8,vee60", "--pitch", "0.2")
     assert 0 == result.exit_code, result.output
     whole = report()
     runs = {v["run"]: v for v in whole["variants"]}  # type: ignore[attr-defined]
@@ -114,7 +114,6 @@ def test_a_bit_that_must_not_cut_it_is_told_with_the_judge_s_words() -> None:
     (stop,) = [f for f in runs["six=sixteenth"]["new_findings"] if f["severity"] == "stop"]
     assert ("shank-in-wood", "outline") == (stop["code"], stop["feature"])
     assert "the shank runs against wood" in result.output
-    assert 1 == run("--bit", "six=sixteenth", *COARSE).exit_code
 
 
 def test_two_bits_are_each_changed_alone() -> None:

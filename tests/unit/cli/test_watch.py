@@ -86,6 +86,7 @@ def watched(job: Path) -> Iterator[Watched]:
     one.run.wait()
 
 
+@pytest.mark.slow
 def test_it_follows_the_job_its_instrument_and_its_troubles(job: Path, watched: Watched) -> None:
     watched.until("written into")
     assert "Watched board" in watched.page

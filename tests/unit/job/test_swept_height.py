@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.support.brute_force import KINDS, NEVER_ABOVE, sampled_height, sampling_error, some_bits, some_move
@@ -39,6 +39,7 @@ def test_a_move_leaves_what_brute_force_finds(bit: Bit, case: int) -> None:
 
 
 @each_bit
+@settings(max_examples=40)
 @given(a=place, b=place, x=st.floats(-8, 8), y=st.floats(-8, 8))
 def test_a_move_and_its_reverse_leave_the_same(bit: Bit, a: tuple, b: tuple, x: float, y: float) -> None:
     start, end, point = np.array([a]), np.array([b]), np.array([[x, y]])
@@ -49,6 +50,7 @@ def test_a_move_and_its_reverse_leave_the_same(bit: Bit, a: tuple, b: tuple, x: 
 
 
 @each_bit
+@settings(max_examples=40)
 @given(a=place, b=place, x=st.floats(-8, 8), y=st.floats(-8, 8), part=st.floats(0.1, 0.9))
 def test_a_move_leaves_what_its_two_parts_leave(bit: Bit, a: tuple, b: tuple, x: float, y: float, part: float) -> None:
     start, end, point = np.array([a]), np.array([b]), np.array([[x, y]])

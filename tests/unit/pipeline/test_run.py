@@ -140,9 +140,9 @@ def test_only_one_feature_is_cut_in_the_wood_that_the_earlier_ones_left(tmp_path
 
 def test_only_one_feature_s_own_work_is_left_to_the_hands(tmp_path: Path) -> None:
     demo = Path(__file__).parents[3] / "demo_jobs" / "tenor_board.yaml"
-    everything = make(demo, Changes(pitch=1.0)).handwork
+    everything = make(demo, Changes(pitch=0.5)).handwork
     names = ("plane", "score_lines", "marker_pockets", "outline")
-    told = {name: make(demo, Changes(pitch=1.0, only=name)).handwork for name in names}
+    told = {name: make(demo, Changes(pitch=0.5, only=name)).handwork for name in names}
     for name, found in told.items():
         assert [h.what for h in everything if h.feature == name] == [h.what for h in found]
     assert told["marker_pockets"]

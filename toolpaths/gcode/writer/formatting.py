@@ -149,7 +149,8 @@ class GcodeFormat:
 
     def plain(self, text: str) -> str:
         """Text on one line, of letters without accents, digits and harmless signs; a sign taken out leaves a blank."""
-        return " ".join(_OTHER_SIGNS.sub(" ", "".join(map(_spelt, text))).split())
+        spelt = text if text.isascii() else "".join(map(_spelt, text))
+        return " ".join(_OTHER_SIGNS.sub(" ", spelt).split())
 
     def _tame(self, text: str) -> str:
         """The text as it may stand in a comment, its beginning included."""

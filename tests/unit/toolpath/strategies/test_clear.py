@@ -220,7 +220,7 @@ def test_around_islands_too_nothing_is_plunged_and_ramps_are_kept(name: str) -> 
     found = low(island_run(name))
     assert 3.0 + 0.02 >= steepest(found)
     been: list[Piece] = []
-    for p in pieces(island_run(name), 0.05):
+    for p in pieces(island_run(name), 0.1):
         if not p.rapid and p.fall > 0 and p.run < 1e-9 and p.b[2] < TOP - 1e-9:
             deep = [q for q in been if max(q.a[2], q.b[2]) <= p.b[2] + 1e-9 and beside(q, p.b)]
             assert swept(deep, 1.5).covers(shapely.Point(p.b[:2]).buffer(1.5 - 0.01))

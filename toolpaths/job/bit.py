@@ -7,14 +7,12 @@ from collections.abc import Callable
 from typing import ClassVar, Literal
 
 import numpy as np
-from numpy.typing import NDArray
 from pydantic import Field
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.input_model import InputModel
 from toolpaths.common.units import BitSize, Depth, Units, show
 from toolpaths.geometry.contact_interval import stretch
-
-Array = NDArray[np.float64]
 
 
 class Bit(InputModel):

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
 
+from toolpaths.common.arrays import Ints
 from toolpaths.gcode.program import Program
 from toolpaths.gcode.reader.trace import Moves, Trace
 from toolpaths.job.bit import Bit
@@ -68,6 +70,15 @@ class CheckInput:
     def bit_named(self, name: str) -> Bit:
         """A bit of the job. Raises KeyError for a name that it has not."""
         return dict(self.bits.values())[name]
+
+    def bits_in(self, numbers: Ints) -> Iterator[tuple[int, str, Bit]]:
+        """(number, name, bit) of each number that occurs among these (N,), where the job has a bit of that number.
+
+        Of any other number `wrong-bit` makes a stop, and no check can judge its shape.
+        """
+        for number in np.unique(numbers).tolist():
+            if number in self.bits:
+                yield number, *self.bits[number]
 
     @property
     def window(self) -> tuple[slice, slice]:

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
+from toolpaths.common.arrays import Array, Ints
 
 _ROW = 1 << 32
 _NEIGHBOURS = (1, _ROW - 1, _ROW, _ROW + 1)

@@ -5,15 +5,12 @@ from __future__ import annotations
 import math
 from typing import ClassVar, Literal
 
-import numpy as np
-from numpy.typing import NDArray
 from pydantic import ValidationInfo, model_validator
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.units import Units
 from toolpaths.job.bit import Bit, must_reach_rim
 from toolpaths.job.bit_profiles import ball, past_on_ball
-
-Array = NDArray[np.float64]
 
 
 class Ball(Bit):

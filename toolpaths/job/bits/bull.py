@@ -7,14 +7,12 @@ from collections.abc import Callable
 from typing import ClassVar, Literal
 
 import numpy as np
-from numpy.typing import NDArray
 from pydantic import Field, ValidationInfo, model_validator
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.units import Size, Units, show
 from toolpaths.job.bit import Bit, must_reach_rim
 from toolpaths.job.bit_profiles import ball, past_on_corner
-
-Array = NDArray[np.float64]
 
 
 class Bull(Bit):

@@ -5,12 +5,10 @@ from __future__ import annotations
 from typing import ClassVar, Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.geometry.contact_interval import stretch
 from toolpaths.job.bit import Bit
-
-Array = NDArray[np.float64]
 
 
 class Flat(Bit):

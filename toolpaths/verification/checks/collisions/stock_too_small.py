@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from toolpaths.common.units import show, show_at_least
@@ -14,9 +13,8 @@ from toolpaths.instrument.places import nearest_fret
 from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
+from toolpaths.verification.finding_places import at_feature
 from toolpaths.verification.finished_part import finished_depths, finished_part
-
-Array = NDArray[np.float64]
 
 _CODE = "stock-too-small"
 _SPARE = 1e-6
@@ -58,15 +56,12 @@ def _too_thin(inputs: CheckInput, demands: list[Demand]) -> Iterator[Finding]:
     for demand in demands:
         face = float(demand.floor.height(*middle)[0])
         if face > context.least + _SPARE:
-            yield Finding.of(
-                _CODE,
+            message = (
                 f"{show(face, units)} are to remain, and the blank is only {show(context.least, units)} thick at its "
                 f"thinnest: it will not clean up, {show(face - context.least, units)} are missing; plane to less, or "
-                "take a thicker blank",
-                feature=demand.feature,
-                job_line=demand.job_line,
-                program=inputs.program.name,
+                "take a thicker blank"
             )
+            yield at_feature(inputs, _CODE, message, demand)
 
 
 def _too_short(inputs: CheckInput, demands: list[Demand]) -> Finding | None:
@@ -80,15 +75,11 @@ def _too_short(inputs: CheckInput, demands: list[Demand]) -> Finding | None:
         return None
     demand, region = wanted[int(shape)]
     middle = region.centroid
-    return Finding.of(
-        _CODE,
+    message = (
         f"{demand.name} reaches {show(most, units)} past the blank's {_ENDS[int(side)]}; "
-        "take a larger blank, or place the part otherwise on it (nut_at, centre_at)",
-        feature=demand.feature,
-        job_line=demand.job_line,
-        program=inputs.program.name,
-        place=(middle.x, middle.y),
+        "take a larger blank, or place the part otherwise on it (nut_at, centre_at)"
     )
+    return at_feature(inputs, _CODE, message, demand, (middle.x, middle.y))
 
 
 def _beside_blank(inputs: CheckInput) -> list[Finding]:
@@ -152,15 +143,8 @@ def _out_of_wood(inputs: CheckInput, planes: list[Demand]) -> list[Finding]:
         f"{show(most, units)} of it would stick out of the wood, and some of it from x {show(short.min(), units)} to "
         f"{show(short.max(), units)}; {remedy}, or make the {job.part} thinner"
     )
-    return [
-        Finding.of(
-            _CODE,
-            message,
-            feature="stock" if plane is None else plane.feature,
-            job_line=0 if plane is None else plane.job_line,
-            place=(float(x), float(y)),
-        )
-    ]
+    feature, line = ("stock", 0) if plane is None else (plane.feature, plane.job_line)
+    return [Finding.of(_CODE, message, feature=feature, job_line=line, place=(x, y))]
 
 
 def _finished(demands: list[Demand]) -> list[tuple[Demand, BaseGeometry]]:

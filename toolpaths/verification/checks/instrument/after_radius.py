@@ -10,9 +10,9 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import LineString, box
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.units import show
 from toolpaths.instrument.board_radius import drop_at
 from toolpaths.job.cut_kind import CutKind
@@ -23,8 +23,6 @@ from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Entry, Finding, Remedy
 from toolpaths.verification.remedies import depth, given_depth, in_words
 from toolpaths.verification.trace_queries import job_line_of
-
-Array = NDArray[np.float64]
 
 ENOUGH = {CutKind.line: 0.15, CutKind.fret_slot: 1.5, CutKind.marker: 0.5}
 """Depth that should be left at the edge, mm: a line that a saw follows, a slot that a tang of about 1.5 goes into,

@@ -14,9 +14,9 @@ from functools import lru_cache
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import LineString
 
+from toolpaths.common.arrays import Array, Ints, Mask
 from toolpaths.common.units import show
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Fan, Instrument
@@ -24,9 +24,6 @@ from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 LIMIT = 0.02
 """How far a line may stand from its place, mm."""
@@ -41,7 +38,6 @@ _STEP = 0.05
 _HALVINGS = 12
 """Of the step: walls are found within 0.05 / 4096 mm."""
 _ROUNDS, _CLOSER = 20, 60
-
 
 Place = tuple[float, float, float]
 """(x, y, scale length) of a string where it meets a fret, mm."""
@@ -240,14 +236,14 @@ def _surface(inputs: CheckInput, middle: Array, side: Array) -> float:
     return min(face, float(inputs.standing.heights(np.stack([middle - side, middle + side])).max()))
 
 
-def _below(inputs: CheckInput, profiles: _Profiles, rows: Ints, offsets: Array) -> NDArray[np.bool_]:
+def _below(inputs: CheckInput, profiles: _Profiles, rows: Ints, offsets: Array) -> Mask:
     """Whether the wood at offsets (R, K) or (1, K) along some profiles is cut below their level, (R, K)."""
     points = profiles.places(rows, offsets)
     heights = inputs.standing.heights(points.reshape(-1, 2)).reshape(points.shape[:2])
     return np.asarray(heights < profiles.level[rows][:, None])
 
 
-def _groove(low: NDArray[np.bool_]) -> tuple[Ints, Ints]:
+def _groove(low: Mask) -> tuple[Ints, Ints]:
     """First and last place (P,), (P,) of the run of low ones nearest to the middle; -1 where none has both walls."""
     count, width = low.shape
     left, right = np.full(count, -1, dtype=np.int64), np.full(count, -1, dtype=np.int64)

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array, Mask
 from toolpaths.common.units import show, show_fine
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
@@ -19,9 +19,6 @@ from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Remedy, Severity
 from toolpaths.verification.remedies import in_words, shallower
 from toolpaths.verification.trace_queries import job_line_of
-
-Array = NDArray[np.float64]
-Mask = NDArray[np.bool_]
 
 NOTE, WARN = 0.02, 0.05
 """From how much more than the saw's kerf a scored line is told of, and warned of, mm. Common practice, no source."""

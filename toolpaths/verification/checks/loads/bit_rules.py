@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array, Ints
 from toolpaths.common.units import show, show_chip, show_fine
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
@@ -24,10 +24,6 @@ from toolpaths.verification.finding import Entry, Finding, Remedy, Severity
 from toolpaths.verification.remedies import depth as typed
 from toolpaths.verification.remedies import in_words, turned
 from toolpaths.verification.trace_queries import at_line, at_move, feature_of, speeds_of
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
-Mask = NDArray[np.bool_]
 
 FINE_PASS, FINE_RAMP = 0.15, 2.0
 """mm and degrees: what a slot bit under 1 mm takes at once, and how steeply it goes down."""

@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array, Ints, Mask
 from toolpaths.common.units import show_chip, show_feed
 from toolpaths.job.bit import Bit
 from toolpaths.operations.chip_load import RUBS, SIXTEENTH, Band, bit_band, chip_load, thickest_share, working_diameter
@@ -26,10 +26,6 @@ from toolpaths.verification.engagement import PLUNGE, Engagement, engagement
 from toolpaths.verification.finding import Finding, Remedy, Severity
 from toolpaths.verification.remedies import fed, in_words, turned
 from toolpaths.verification.trace_queries import at_move, feature_of, speeds_of
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
-Mask = NDArray[np.bool_]
 
 STOP_ABOVE = 2.0
 """Times the top of the band at which a warning becomes a stop."""

@@ -8,7 +8,6 @@ not bend it.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
 from toolpaths.common.units import show, show_feed, show_fine
 from toolpaths.operations.chip_load import thickest_share
@@ -18,8 +17,6 @@ from toolpaths.verification.engagement import PLUNGE, engagement
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.remedies import fed, in_words
 from toolpaths.verification.trace_queries import at_move, feature_of, speeds_of
-
-Array = NDArray[np.float64]
 
 LIMIT = 0.1
 """mm: the least clearance of a glued fit, and what a scored line may be wider than the saw's kerf.

@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array, Ints, Mask
 from toolpaths.common.units import show
 from toolpaths.gcode.reader.trace import FEED, RAPID
 from toolpaths.job.bit import Bit
@@ -20,9 +20,6 @@ from toolpaths.verification.cylinder_sweep import ceiling, highest, on_blank
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.finding_limit import shortened, worst_of_each
 from toolpaths.verification.trace_queries import at_move
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 _WARN, _STOP = 1.05, 2.0
 """Parts of the pass depth above which it is told, and stops."""
@@ -126,7 +123,7 @@ def _looks(inputs: CheckInput, number: int, radius: float, below: float) -> _Loo
     return _Looks(points, np.tile(z, 3), np.tile(move, 3), np.tile(back, 3))
 
 
-def _ends(inputs: CheckInput, chosen: Ints, run: Array, rise: Array, step: float) -> NDArray[np.bool_]:
+def _ends(inputs: CheckInput, chosen: Ints, run: Array, rise: Array, step: float) -> Mask:
     """Which of the chosen moves (K,) are looked at in their end too: long or steep straight lines of the text."""
     straight = inputs.trace.kind[inputs.moves.parent[chosen]] == FEED
     return np.asarray(straight & ((run[chosen] >= step / 2) | (rise[chosen] > _STEEP * run[chosen])))

@@ -6,8 +6,8 @@ Where only the side of a bit meets wood, its end need not cut at the centre.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array, Ints
 from toolpaths.common.units import show, show_feed
 from toolpaths.gcode.reader.trace import RAPID
 from toolpaths.job.bit import Bit
@@ -16,9 +16,6 @@ from toolpaths.verification.cylinder_sweep import ceiling, highest_at, on_blank
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.finding_limit import shortened
 from toolpaths.verification.trace_queries import at_move
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 _CODE = "plunge"
 _STEEP = np.tan(np.radians(30.0))

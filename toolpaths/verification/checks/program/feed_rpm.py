@@ -13,18 +13,14 @@ from collections.abc import Callable, Iterable, Iterator
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array, Ints, Mask
 from toolpaths.common.units import MM_PER_INCH, Units, show_feed
 from toolpaths.gcode.reader.trace import RAPID
 from toolpaths.operations.operation import Operation
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.trace_queries import at_move, depth_steps, going_low
-
-Array = NDArray[np.float64]
-Mask = NDArray[np.bool_]
-Ints = NDArray[np.int64]
 
 _RPM_SLACK = 0.5
 

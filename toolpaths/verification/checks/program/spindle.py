@@ -13,8 +13,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Ints
 from toolpaths.gcode.reader.trace import Event
 from toolpaths.job.machine import Spindle
 from toolpaths.verification.check_input import CheckInput
@@ -61,7 +61,7 @@ class _State:
     paused: bool = False
 
 
-def _by_program(inputs: CheckInput, low: NDArray[np.int64]) -> list[Finding]:
+def _by_program(inputs: CheckInput, low: Ints) -> list[Finding]:
     spindle, trace = inputs.machine.spindle, inputs.trace
     scale = 1.0 if inputs.machine.dwell == "seconds" else 0.001
     dwell = f"G4 P{spindle.spin_up / scale:g}"
@@ -157,7 +157,7 @@ def _take(state: _State, event: Event, scale: float, spindle: Spindle) -> None:
         state.settled = max(state.settled, state.rpm)
 
 
-def _by_hand(inputs: CheckInput, low: NDArray[np.int64]) -> list[Finding]:
+def _by_hand(inputs: CheckInput, low: Ints) -> list[Finding]:
     """A pause before the first low move, between the last of one bit and the first of the next, after the last."""
     if not len(low):
         return []
@@ -197,7 +197,7 @@ def _by_hand(inputs: CheckInput, low: NDArray[np.int64]) -> list[Finding]:
     return found
 
 
-def _not_up_to_speed(inputs: CheckInput, low: NDArray[np.int64]) -> Iterator[Finding]:
+def _not_up_to_speed(inputs: CheckInput, low: Ints) -> Iterator[Finding]:
     """A spindle that was switched on in a pause gets its time before a bit first goes down."""
     spindle, events = inputs.machine.spindle, inputs.trace.events
     scale = 1.0 if inputs.machine.dwell == "seconds" else 0.001
@@ -218,7 +218,7 @@ def _not_up_to_speed(inputs: CheckInput, low: NDArray[np.int64]) -> Iterator[Fin
             )
 
 
-def _dial(inputs: CheckInput, low: NDArray[np.int64]) -> Iterator[Finding]:
+def _dial(inputs: CheckInput, low: Ints) -> Iterator[Finding]:
     """Words that have a hand set another speed than the job's for the cuts that follow, or another mark for it."""
     spindle, trace = inputs.machine.spindle, inputs.trace
     told = [t for t in trace.told if t.what == "dial"]
@@ -260,7 +260,7 @@ def _stretches(inputs: CheckInput) -> list[tuple[Event | None, int, int]]:
     return out
 
 
-def _telling(inputs: CheckInput, low: NDArray[np.int64], first: int, last: int) -> list[int]:
+def _telling(inputs: CheckInput, low: Ints, first: int, last: int) -> list[int]:
     """The first low move of a stretch at each speed: the others say nothing new."""
     inside = low[np.searchsorted(low, first) : np.searchsorted(low, last)]
     if not len(inside):

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Mask
 from toolpaths.common.units import show
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.verification.check_input import CheckInput
@@ -108,7 +108,7 @@ def stands(wood: DepthMap, height: float, patch: float = PATCH) -> bool:
     return _finer(np.abs(level - height) <= _LEVEL, wood.pitch, patch)
 
 
-def _finer(mask: NDArray[np.bool_], pitch: float, patch: float) -> bool:
+def _finer(mask: Mask, pitch: float, patch: float) -> bool:
     """The same on a mesh of half a millimetre, by sums over the mesh."""
     block = max(1, int(_MESH / pitch))
     rows, cols = (n // block * block for n in mask.shape)

@@ -10,11 +10,11 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
+from toolpaths.common.arrays import Array, Mask
 from toolpaths.common.units import show
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.simulation.standing_wood import StandingWood
@@ -22,8 +22,6 @@ from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.finding_limit import shortened
-
-Array = NDArray[np.float64]
 
 OFF = 0.03
 """Clearance may differ from what is asked by so much before it is told, mm. Common practice, no source."""
@@ -168,7 +166,7 @@ def _wall(wood: StandingWood, points: Array, outward: Array, height: float, *, r
     """How far outward from points (N, 2) the wood comes up to a height (`rises`), or falls below it; NaN where not."""
     low, high = np.full(len(points), -_REACH), np.full(len(points), _REACH)
 
-    def stands(at: Array) -> NDArray[np.bool_]:
+    def stands(at: Array) -> Mask:
         return np.asarray(wood.heights(points + at[:, None] * outward) > height)
 
     missed = (stands(low) == rises) | (stands(high) != rises)

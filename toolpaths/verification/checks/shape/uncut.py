@@ -7,17 +7,14 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array, Ints
 from toolpaths.common.units import show, show_area
 from toolpaths.target_shape.demand import LEFT, Demand
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened
 from toolpaths.verification.patches import patches
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 _CLOSE = 0.01
 """How far beside a region a point still counts as the region's, mm."""

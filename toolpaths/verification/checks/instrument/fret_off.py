@@ -24,6 +24,7 @@ from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened
+from toolpaths.verification.finding_places import at_feature
 
 LIMIT = 0.02
 """How far a line may stand from its place, mm."""
@@ -77,9 +78,11 @@ class _Profiles:
 
 def check(inputs: CheckInput) -> list[Finding]:
     """Findings `fret-off`, worst first. A line that is not there at all is told by `uncut`."""
-    units, demands = inputs.job.units, _lines(inputs)
+    units = inputs.job.units
+    here = {o.feature for o in inputs.operations} & inputs.finished
+    demands = {d.fret: d for d in inputs.demands if d.feature in here and d.fret is not None}
     worst: dict[int, tuple[float, float, float]] = {}
-    for fret, y, x, wanted in _measured(inputs, demands):
+    for fret, y, x, wanted in measured_frets(inputs, demands):
         if abs(x - wanted) > abs(worst.get(fret, (0.0,))[0]):
             worst[fret] = (x - wanted, x, y)
     found: list[Finding] = []
@@ -88,41 +91,17 @@ def check(inputs: CheckInput) -> list[Finding]:
             continue
         sounding = _wanted(inputs, fret).at(y)[1] / SEMITONE**fret
         cents = 1200.0 * math.log2(sounding / (sounding - error))
-        demand = demands[fret]
-        found.append(
-            Finding.of(
-                "fret-off",
-                f"fret {fret} is cut {show(abs(error), units, 3)} too {'far from' if error > 0 else 'near'} the nut"
-                f"{_under(inputs, fret, y)}, {abs(cents):.1f} cents "
-                f"{'sharp' if cents > 0 else 'flat'}; {show(LIMIT, units, 3)} are allowed: "
-                "correct the line's X",
-                feature=demand.feature,
-                job_line=demand.job_line,
-                program=inputs.program.name,
-                place=(x, y),
-            )
+        message = (
+            f"fret {fret} is cut {show(abs(error), units, 3)} too {'far from' if error > 0 else 'near'} the nut"
+            f"{_under(inputs, fret, y)}, {abs(cents):.1f} cents "
+            f"{'sharp' if cents > 0 else 'flat'}; {show(LIMIT, units, 3)} are allowed: "
+            "correct the line's X"
         )
+        found.append(at_feature(inputs, "fret-off", message, demands[fret], (x, y)))
     return shortened(found)
 
 
-def measured_frets(inputs: CheckInput) -> list[tuple[int, float, float]]:
-    """(fret, x as cut, x of the formula) in mm for each line that this program finishes, the worst of its profiles."""
-    worst: dict[int, tuple[float, float]] = {}
-    for fret, _, x, wanted in _measured(inputs, _lines(inputs)):
-        if fret not in worst or abs(x - wanted) > abs(worst[fret][0] - wanted):
-            worst[fret] = (x, wanted)
-    return [(fret, x, wanted) for fret, (x, wanted) in sorted(worst.items())]
-
-
-def _lines(inputs: CheckInput) -> dict[int, Demand]:
-    """The lines that this program finishes, by fret."""
-    here = {o.feature for o in inputs.operations}
-    return {
-        d.fret: d for d in inputs.demands if d.feature in inputs.finished and d.feature in here and d.fret is not None
-    }
-
-
-def _measured(inputs: CheckInput, demands: dict[int, Demand]) -> list[tuple[int, float, float, float]]:
+def measured_frets(inputs: CheckInput, demands: dict[int, Demand]) -> list[tuple[int, float, float, float]]:
     """(fret, y, x as cut, x of the formula) of every profile in which a groove with two walls was found, mm."""
     if not demands:
         return []

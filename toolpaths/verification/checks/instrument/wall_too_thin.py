@@ -15,6 +15,7 @@ from toolpaths.instrument.places import nearest_fret
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Remedy, Severity
+from toolpaths.verification.finding_places import at_feature
 from toolpaths.verification.remedies import in_words, shallower
 from toolpaths.verification.trace_queries import job_line_of
 from toolpaths.verification.wall_demands import Walls, neck_as_cut
@@ -141,15 +142,12 @@ def _stretch(inputs: CheckInput, left: WallLeft) -> str:
 
 def _pins_through(inputs: CheckInput, neck: FinishedNeck, left: dict[str, WallLeft]) -> list[Finding]:
     """Pins are seldom meant to show at the back of the shaft: a warning where they go right through."""
+    if inputs.context.flipped:
+        return []
     out = []
-    for feature, wall in left.items():
+    for wall in left.values():
         cut = wall.cut
-        if (
-            cut is None
-            or cut.demand.kind is not CutKind.pin_hole
-            or cut.walls is not Walls.beside
-            or inputs.context.flipped
-        ):
+        if cut is None or cut.demand.kind is not CutKind.pin_hole or cut.walls is not Walls.beside:
             continue
         x, y = float(wall.point[0]), float(wall.point[1])
         if neck.flat_at(np.array([x]))[0]:
@@ -158,15 +156,5 @@ def _pins_through(inputs: CheckInput, neck: FinishedNeck, left: dict[str, WallLe
             f"{cut.demand.name} goes right through the finished neck at x {show(x, inputs.job.units)}, "
             f"{nearest_fret(inputs.job.instrument, x)}: give the pins a `depth`, unless the hole may show at the back"
         )
-        out.append(
-            Finding.of(
-                "wall-too-thin",
-                message,
-                feature=feature,
-                job_line=cut.demand.job_line,
-                program=inputs.program.name,
-                place=(x, y),
-                severity=Severity.warn,
-            )
-        )
+        out.append(at_feature(inputs, "wall-too-thin", message, cut.demand, (x, y), severity=Severity.warn))
     return out

@@ -14,6 +14,7 @@ from toolpaths.target_shape.demand import LEFT, Demand
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened
+from toolpaths.verification.finding_places import at_feature
 from toolpaths.verification.patches import patches
 
 _CLOSE = 0.01
@@ -89,15 +90,7 @@ def _finding(inputs: CheckInput, demand: Demand, points: Array, heights: Array, 
         f"{show(float(floor[worst]), units)} asked for, worst at x {show(x, units)}, y {show(y, units)}; "
         "see that every pass reaches there"
     )
-    finding = Finding.of(
-        "uncut",
-        message,
-        feature=demand.feature,
-        job_line=demand.job_line,
-        program=inputs.program.name,
-        place=(x, y),
-    )
-    return float(left[worst]), finding
+    return float(left[worst]), at_feature(inputs, "uncut", message, demand, (x, y))
 
 
 def _middle(points: Array) -> Array:

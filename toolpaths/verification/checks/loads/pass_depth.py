@@ -40,13 +40,10 @@ _UPRIGHT = 1.7
 def check(inputs: CheckInput) -> list[Finding]:
     """Findings `pass-depth`: the worst line of each section of the program, worst first."""
     found: list[tuple[float, Finding]] = []
-    for number in np.unique(inputs.moves.bit):
-        if int(number) not in inputs.bits:
-            continue  # `wrong-bit` stops it
-        name, bit = inputs.bits[int(number)]
+    for number, name, bit in inputs.bits_in(inputs.moves.bit):
         limits = [o.cutting.pass_depth for o in inputs.operations if o.bit == name]
         if limits:
-            found += _of_bit(inputs, int(number), bit, max(limits))
+            found += _of_bit(inputs, number, bit, max(limits))
     found.sort(key=lambda pair: -pair[0])
     return shortened([finding for _, finding in found])
 
@@ -65,15 +62,12 @@ def _of_bit(inputs: CheckInput, number: int, bit: Bit, limit: float) -> list[tup
     for i in worst_of_each(trace.section[moves.parent[move[over]]], depth[over]):
         deep = float(depth[over[i]])
         stop = deep > limit * _STOP
-        finding = at_move(
-            inputs,
-            "pass-depth",
+        message = (
             f"{show(deep, units)} of wood are taken at once, and {show(limit, units)} are what this bit should take"
-            f"{'; that is more than twice as much' if stop else ''}: cut it in more passes",
-            int(moves.parent[move[over[i]]]),
-            severity=Severity.stop if stop else None,
+            f"{'; that is more than twice as much' if stop else ''}: cut it in more passes"
         )
-        found.append((deep / limit, finding))
+        parent, severity = int(moves.parent[move[over[i]]]), Severity.stop if stop else None
+        found.append((deep / limit, at_move(inputs, "pass-depth", message, parent, severity=severity)))
     return found
 
 

@@ -15,7 +15,7 @@ import numpy as np
 import shapely
 
 from toolpaths.common.arrays import Array, Ints, Mask
-from toolpaths.common.units import MM_PER_INCH, Units, show_feed
+from toolpaths.common.units import MM_PER_INCH, show_feed
 from toolpaths.gcode.reader.trace import RAPID
 from toolpaths.operations.operation import Operation
 from toolpaths.verification.check_input import CheckInput
@@ -27,22 +27,15 @@ _RPM_SLACK = 0.5
 
 def check(inputs: CheckInput) -> list[Finding]:
     """Findings `feed-differs` and `rpm-differs`."""
-    low = going_low(inputs)
-    cutting = low & (inputs.trace.kind != RAPID)
+    trace, slack = inputs.trace, feed_slack(inputs.machine.units)
+    cutting = going_low(inputs) & (trace.kind != RAPID)
     places = _Places(inputs)
-    units = inputs.machine.units
-    found = list(
-        _differing(
-            inputs, "feed-differs", cutting, inputs.trace.feed, lambda o: o.cutting.feeds, feed_slack(units), places
-        )
-    )
-    found += _too_fast(inputs)
+    feeds = _differing(inputs, "feed-differs", cutting, trace.feed, lambda o: o.cutting.feeds, slack, places)
+    found = [*feeds, *_too_fast(inputs)]
     if not inputs.machine.spindle.dialled:
         # A spindle that stands still is the spindle check's.
-        turning = cutting & (inputs.trace.rpm > 0)
-        found += _differing(
-            inputs, "rpm-differs", turning, inputs.trace.rpm, lambda o: (o.cutting.rpm,), _RPM_SLACK, places
-        )
+        turning, rpm = cutting & (trace.rpm > 0), lambda o: (o.cutting.rpm,)
+        found += _differing(inputs, "rpm-differs", turning, trace.rpm, rpm, _RPM_SLACK, places)
     return found
 
 
@@ -82,10 +75,7 @@ def _differing(
     places: _Places,
 ) -> Iterator[Finding]:
     bits = inputs.trace.bit
-    for number in np.unique(bits[which]):
-        if int(number) not in inputs.bits:
-            continue
-        name = inputs.bits[int(number)][0]
+    for number, name, _ in inputs.bits_in(bits[which]):
         by_feature: dict[str, set[float]] = {}
         for operation in inputs.operations:
             if operation.bit == name:
@@ -116,25 +106,19 @@ def _near(value: float, wanted: set[float], slack: float) -> bool:
 def _finding(
     inputs: CheckInput, code: str, value: float, wanted: set[float], moves: Ints, whose: str, feature: str = ""
 ) -> Finding:
-    text: Callable[[float, Units], str] = show_feed if code == "feed-differs" else _rpm_text
+    def text(one: float) -> str:
+        return show_feed(one, inputs.job.units) if code == "feed-differs" else f"{one:.0f} rpm"
+
     kind = "feed" if code == "feed-differs" else "speed"
-    units = inputs.job.units
     nearest = min(wanted, key=lambda w: abs(w - value))
     others = sorted(wanted - {nearest})
-    also = f" (or {', '.join(text(w, units) for w in others)})" if others else ""
+    also = f" (or {', '.join(text(w) for w in others)})" if others else ""
     count = f" ({len(moves)} moves)" if len(moves) > 1 else ""
-    return at_move(
-        inputs,
-        code,
-        f"the text has a {kind} of {text(value, units)}{count}, and the job gives {text(nearest, units)}{also} "
-        f"{whose}; put the job's {kind} back, or ask for this one in the job",
-        int(moves[0]),
-        feature=feature,
+    message = (
+        f"the text has a {kind} of {text(value)}{count}, and the job gives {text(nearest)}{also} "
+        f"{whose}; put the job's {kind} back, or ask for this one in the job"
     )
-
-
-def _rpm_text(rpm: float, units: Units) -> str:
-    return f"{rpm:.0f} rpm"
+    return at_move(inputs, code, message, int(moves[0]), feature=feature)
 
 
 class _Places:

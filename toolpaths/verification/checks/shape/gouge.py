@@ -82,10 +82,8 @@ def _finding(inputs: CheckInput, points: Array, limits: Array, worst: float, are
         found = at_line(inputs, "gouge", f"{message}; compare the program with the job there")
     else:
         line = int(inputs.trace.line[move])
-        found = at_move(
-            inputs, "gouge", f"{message}; line {line} is the first to go too low there: raise it or keep it off", move
-        )
-        found = replace(found, x=float(x), y=float(y))
+        message += f"; line {line} is the first to go too low there: raise it or keep it off"
+        found = replace(at_move(inputs, "gouge", message, move), x=float(x), y=float(y))
     return replace(found, never_accepted=never)
 
 

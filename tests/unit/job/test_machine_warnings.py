@@ -97,5 +97,5 @@ def test_a_dial_that_slows_down_is_doubted() -> None:
 def test_inch_machines_are_asked_in_inches() -> None:
     # 0.5 in/s2 is 12.7 mm/s2 (an inch is 25.4 mm by definition): slow, but likely. 0.3 in/s2 is 7.62.
     assert [] == doubts(machine("hand-dial", acceleration={"x": 0.5}))
-    ((at, words),) = doubts(machine("hand-dial", acceleration={"x": 0.3}))
+    ((_, words),) = doubts(machine("hand-dial", acceleration={"x": 0.3}))
     assert words.startswith("X gains 0.3 in/s in a second: 0.4 to 200 in/s2 is usual")

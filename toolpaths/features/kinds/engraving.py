@@ -124,7 +124,7 @@ class Engraving(DrawnFeature):
                 "bit",
             )
         deep = min((widest - bit.tip / 2) / bit.spread, top - floor)
-        self._must_reach(context, deep, bit.cone_height)
+        self._must_reach(context, deep, bit.rim[0])
         step = bit.tip + 2 * self._ridge * bit.spread
         level = widest - (top - floor) * bit.spread - bit.tip / 2
         if level / step > MOST_RINGS:

@@ -5,11 +5,8 @@ from __future__ import annotations
 import math
 from typing import ClassVar, Literal
 
-from pydantic import ValidationInfo, model_validator
-
 from toolpaths.common.arrays import Array
-from toolpaths.common.units import Units
-from toolpaths.job.bit import Bit, must_reach_rim
+from toolpaths.job.bit import Bit
 from toolpaths.job.bit_profiles import ball, past_on_ball
 
 
@@ -23,11 +20,10 @@ class Ball(Bit):
 
     shape: Literal["ball"]
 
-    @model_validator(mode="after")
-    def _possible(self, info: ValidationInfo) -> Ball:
-        units: Units = (info.context or {}).get("units", "mm")
-        must_reach_rim(self, self.radius, "the half ball of this diameter", units)
-        return self
+    @property
+    def rim(self) -> tuple[float, str]:
+        """The half ball."""
+        return self.radius, "the half ball of this diameter"
 
     def spoils(self, rim: str) -> str:
         """Why it leaves no level floor with upright walls."""

@@ -110,8 +110,8 @@ def test_a_vee_rises_by_its_angle_and_ends_at_its_rim() -> None:
 
 def test_the_cones_height_is_where_its_width_is_the_diameter() -> None:
     # 3 / tan 30 deg = 5.19615.
-    assert vee().cone_height == pytest.approx(5.19615, abs=5e-6)
-    assert vee().width_at(vee().cone_height) == pytest.approx(6.0)
+    assert vee().rim[0] == pytest.approx(5.19615, abs=5e-6)
+    assert vee().width_at(vee().rim[0]) == pytest.approx(6.0)
 
 
 def test_a_flat_bit_is_level_to_its_edge() -> None:
@@ -195,7 +195,7 @@ def test_the_width_at_a_depth_is_where_the_profile_is_that_high(bit: Bit) -> Non
 
 def test_a_drills_point_of_118_degrees_is_three_tenths_of_its_diameter_high() -> None:
     # 3 / tan 59 deg = 1.80258; "0.3 D" is the shop's rule of thumb (from memory).
-    assert 1.80258 == pytest.approx(drill().point_height, abs=5e-6)
+    assert 1.80258 == pytest.approx(drill().rim[0], abs=5e-6)
     assert 6.0 == drill().width_at(2.0)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -20,10 +21,9 @@ from toolpaths.job.job import Setup
 from toolpaths.job.loaded import LoadedJob
 from toolpaths.job.setup_context import SetupContext, setup_context_of
 from toolpaths.operations.operation import ProgramPlan
-from toolpaths.pipeline.demands import target
 from toolpaths.pipeline.load import load_job
 from toolpaths.pipeline.plan import plan
-from toolpaths.target_shape.demand import Target
+from toolpaths.target_shape.demand import Demand, Target
 
 _WANTS = {
     "": "it wants a setup without `stock`: one that cuts the job's blank",
@@ -52,9 +52,14 @@ def read_design(path: Path) -> JobDesign:
 
 def design_of(loaded: LoadedJob) -> JobDesign:
     """The same of a job in memory. Raises JobError with every refusal at once."""
-    contexts = {s.name: _context(loaded, s, loaded.path.parent) for s in loaded.job.setups}
+    contexts = {s.name: _context(loaded, s) for s in loaded.job.setups}
     every, wanted = _asked(loaded, contexts)
     return JobDesign(loaded, contexts, wanted, every)
+
+
+def target(contexts: Iterable[SetupContext]) -> Target:
+    """Every demand of a job by setup name, in its setup's frame. Raises FeatureError for one that cannot be cut."""
+    return Target({context.setup.name: tuple(_demands(context)) for context in contexts})
 
 
 def problem_of(loaded: LoadedJob, line: int, feature: str, error: FeatureError) -> Problem:
@@ -82,12 +87,17 @@ def in_job_units(error: FeatureError, loaded: LoadedJob) -> tuple[str, str]:
 # Private
 
 
-def _context(loaded: LoadedJob, setup: Setup, folder: Path) -> SetupContext:
+def _context(loaded: LoadedJob, setup: Setup) -> SetupContext:
     """A setup in its surroundings. A board on edge is finished, and has its binding."""
     job = loaded.job if setup.stand is not None else as_cut(loaded.job)
-    return setup_context_of(
-        job, loaded.machine, loaded.wood if setup.wood is None else wood_of(setup.wood), setup, folder
-    )
+    wood = loaded.wood if setup.wood is None else wood_of(setup.wood)
+    return setup_context_of(job, loaded.machine, wood, setup, loaded.path.parent)
+
+
+def _demands(context: SetupContext) -> Iterator[Demand]:
+    for feature in features_of(context.setup):
+        for demand in feature.demands(context):
+            yield demand if context.mirror > 0 else demand.mirrored()
 
 
 def _asked(loaded: LoadedJob, contexts: dict[str, SetupContext]) -> tuple[tuple[ProgramPlan, ...], Target]:
@@ -97,7 +107,7 @@ def _asked(loaded: LoadedJob, contexts: dict[str, SetupContext]) -> tuple[tuple[
     if shapeless:
         raise JobError([*problems, *shapeless])
     try:
-        wanted = target(list(contexts.values()))
+        wanted = target(contexts.values())
         problems += _far_off(loaded, contexts, wanted)
         if not problems:
             return plan(list(contexts.values())), wanted
@@ -140,9 +150,8 @@ def _refusals(loaded: LoadedJob, contexts: dict[str, SetupContext]) -> list[Prob
             except FeatureError as error:
                 out.append(problem_of(loaded, feature.line, feature.name, error))
             except GEOSException:
-                crossed = FeatureError(
-                    "a shape that it rests on crosses itself", "see the board's widths and the places"
-                )
+                hint = "see the board's widths and the places"
+                crossed = FeatureError("a shape that it rests on crosses itself", hint)
                 out.append(problem_of(loaded, feature.line, feature.name, crossed))
     return out
 

@@ -1,4 +1,4 @@
-"""What a comparison of board and neck is told of each, and the lines that it gives. Instrument coordinates, mm."""
+"""Board and neck as they are compared, and the rows of the comparison. Instrument coordinates, mm."""
 
 from __future__ import annotations
 

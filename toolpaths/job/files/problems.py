@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from types import UnionType
 from typing import Annotated, Any, Union, get_args, get_origin
 
@@ -231,40 +231,30 @@ def _in_words(
         choices = re.findall(r"'((?:[^'\\]|\\.)*)'", str(context.get("expected", ""))) or [str(context.get("expected"))]
         wrong = f"{describe(given)} is not one of the choices"
         return wrong, did_you_mean(given, choices, "choose from"), False
-    words = _WORDS.get(kind)
-    if words is not None:
-        return words(context, describe(given)), "", False
-    return f"{describe(given)} cannot stand here", "", False
+    words = _WORDS.get(kind, "{given} cannot stand here")
+    return words.format(given=describe(given), **context), "", False
 
 
-def _plain(number: Any) -> str:
-    return f"{number:g}" if isinstance(number, int | float) else str(number)
-
-
-_WORDS: dict[str, Callable[[Mapping[str, Any], str], str]] = {
-    "int_type": lambda c, v: f"a whole number is wanted, not {v}",
-    "int_from_float": lambda c, v: f"a whole number is wanted, not {v}",
-    "int_parsing": lambda c, v: f"a whole number is wanted, not {v}",
-    "int_parsing_size": lambda c, v: f"a smaller number is wanted, not {v}",
-    "float_type": lambda c, v: f"a number is wanted, not {v}",
-    "float_parsing": lambda c, v: f"a number is wanted, not {v}",
-    "finite_number": lambda c, v: "must be a finite number",
-    "string_type": lambda c, v: f"text is wanted, not {v}",
-    "bool_type": lambda c, v: f"true or false is wanted, not {v}",
-    "bool_parsing": lambda c, v: f"true or false is wanted, not {v}",
-    "greater_than": lambda c, v: f"must be more than {_plain(c['gt'])}",
-    "greater_than_equal": lambda c, v: f"must be at least {_plain(c['ge'])}",
-    "less_than": lambda c, v: f"must be less than {_plain(c['lt'])}",
-    "less_than_equal": lambda c, v: f"must be at most {_plain(c['le'])}",
-    "string_too_short": lambda c, v: "must not be empty",
-    "string_too_long": lambda c, v: f"must not be longer than {c['max_length']} characters",
-    "string_pattern_mismatch": lambda c, v: f"{v} holds characters that cannot stand here",
-    "too_short": lambda c, v: f"must hold at least {c['min_length']}",
-    "too_long": lambda c, v: f"must hold at most {c['max_length']}",
-    "model_type": lambda c, v: f"keys in a mapping are wanted, not {v}",
-    "model_attributes_type": lambda c, v: f"keys in a mapping are wanted, not {v}",
-    "dict_type": lambda c, v: f"keys in a mapping are wanted, not {v}",
-    "mapping_type": lambda c, v: f"keys in a mapping are wanted, not {v}",
-    "tuple_type": lambda c, v: f"a list is wanted, not {v}",
-    "list_type": lambda c, v: f"a list is wanted, not {v}",
+_WORDS = {
+    **dict.fromkeys(("int_type", "int_from_float", "int_parsing"), "a whole number is wanted, not {given}"),
+    "int_parsing_size": "a smaller number is wanted, not {given}",
+    **dict.fromkeys(("float_type", "float_parsing"), "a number is wanted, not {given}"),
+    "finite_number": "must be a finite number",
+    "string_type": "text is wanted, not {given}",
+    **dict.fromkeys(("bool_type", "bool_parsing"), "true or false is wanted, not {given}"),
+    "greater_than": "must be more than {gt:g}",
+    "greater_than_equal": "must be at least {ge:g}",
+    "less_than": "must be less than {lt:g}",
+    "less_than_equal": "must be at most {le:g}",
+    "string_too_short": "must not be empty",
+    "string_too_long": "must not be longer than {max_length} characters",
+    "string_pattern_mismatch": "{given} holds characters that cannot stand here",
+    "too_short": "must hold at least {min_length}",
+    "too_long": "must hold at most {max_length}",
+    **dict.fromkeys(
+        ("model_type", "model_attributes_type", "dict_type", "mapping_type"),
+        "keys in a mapping are wanted, not {given}",
+    ),
+    **dict.fromkeys(("tuple_type", "list_type"), "a list is wanted, not {given}"),
 }
+"""What is wrong, by pydantic's type of fault: `given` is what stands there, the rest is pydantic's context."""

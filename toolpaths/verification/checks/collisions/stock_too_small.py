@@ -65,41 +65,42 @@ def _too_thin(inputs: CheckInput, demands: list[Demand]) -> Iterator[Finding]:
 
 
 def _too_short(inputs: CheckInput, demands: list[Demand]) -> Finding | None:
-    units, box = inputs.job.units, inputs.context.stock_box
-    wanted = _finished(demands)
-    bounds = np.array([shape.bounds for _, shape in wanted])
-    beyond = np.concatenate([np.array(box[:2]) - bounds[:, :2], bounds[:, 2:] - np.array(box[2:])], axis=1)
-    shape, side = np.unravel_index(int(np.argmax(beyond)), beyond.shape)
-    most = float(beyond[shape, side])
+    most, side, (demand, region) = max(
+        ((*_beyond(inputs, shape), (demand, shape)) for demand, shape in _finished(demands)), key=lambda one: one[0]
+    )
     if most <= _SPARE:
         return None
-    demand, region = wanted[int(shape)]
-    middle = region.centroid
-    message = (
-        f"{demand.name} reaches {show(most, units)} past the blank's {_ENDS[int(side)]}; "
-        "take a larger blank, or place the part otherwise on it (nut_at, centre_at)"
-    )
-    return at_feature(inputs, _CODE, message, demand, (middle.x, middle.y))
+    message = _past_blank(inputs, demand.name, most, side)
+    return at_feature(inputs, _CODE, message, demand, (region.centroid.x, region.centroid.y))
 
 
 def _beside_blank(inputs: CheckInput) -> list[Finding]:
     """Where no feature frees the part, and so tells of its outline: whether all of the part lies on the blank."""
-    context = inputs.context
     if any(f.order == "free" for setup in inputs.job.setups if setup.stock is None for f in setup.features):
         return []
-    box = np.array(context.stock_box)
-    bounds = np.array(finished_part(context).bounds)
-    beyond = np.concatenate([box[:2] - bounds[:2], bounds[2:] - box[2:]])
-    side, most = int(np.argmax(beyond)), float(beyond.max())
+    part = finished_part(inputs.context)
+    most, side = _beyond(inputs, part)
     if most <= _THIN:
         return []
-    middle = (bounds[:2] + bounds[2:]) / 2
-    place = [(bounds[0], middle[1]), (middle[0], bounds[1]), (bounds[2], middle[1]), (middle[0], bounds[3])][side]
-    message = (
-        f"the finished {inputs.job.part} reaches {show(most, inputs.job.units)} past the blank's {_ENDS[side]}; "
+    x0, y0, x1, y1 = part.bounds
+    x, y = (x0 + x1) / 2, (y0 + y1) / 2
+    place = [(x0, y), (x, y0), (x1, y), (x, y1)][side]
+    message = _past_blank(inputs, f"the finished {inputs.job.part}", most, side)
+    return [Finding.of(_CODE, message, feature="stock", place=place)]
+
+
+def _beyond(inputs: CheckInput, shape: BaseGeometry) -> tuple[float, int]:
+    """(how far a shape reaches past the blank at most, mm, and at which of `_ENDS`)."""
+    box, bounds = np.array(inputs.context.stock_box), np.array(shape.bounds)
+    beyond = np.concatenate([box[:2] - bounds[:2], bounds[2:] - box[2:]])
+    return float(beyond.max()), int(np.argmax(beyond))
+
+
+def _past_blank(inputs: CheckInput, what: str, most: float, side: int) -> str:
+    return (
+        f"{what} reaches {show(most, inputs.job.units)} past the blank's {_ENDS[side]}; "
         "take a larger blank, or place the part otherwise on it (nut_at, centre_at)"
     )
-    return [Finding.of(_CODE, message, feature="stock", place=(float(place[0]), float(place[1])))]
 
 
 def _out_of_wood(inputs: CheckInput, planes: list[Demand]) -> list[Finding]:

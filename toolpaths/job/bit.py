@@ -21,7 +21,6 @@ _SPARE = 0.05
 class Bit(InputModel):
     """A bit, as written in the rack or in a job. Lengths mm. Heights are above the bit's lowest point."""
 
-    kind: ClassVar[str] = ""
     widens: ClassVar[str] = ""
     """What a shape is called whose width depends on the depth, so that no test slot measures it; else empty."""
 

@@ -144,15 +144,11 @@ class Machine(InputModel):
     ending: Ending = Field(description="File ending of its programs, without the point.")
 
     @model_validator(mode="after")
-    def _digits(self) -> Machine:
+    def _possible(self) -> Machine:
         # One digit less would round a fret line by more than the depth map is asked to show.
         fewest = 3 if self.units == "mm" else 4
         if self.decimals < fewest:
             raise ValueError(f"decimals must be at least {fewest} where the programs are in {self.units}")
-        return self
-
-    @model_validator(mode="after")
-    def _names_its_bits(self) -> Machine:
         if self.tool_change == "automatic" and not self.t_word:
             raise ValueError("a machine that changes bits by itself is told which by a T word; write t_word: true")
         return self

@@ -96,7 +96,7 @@ class Engraving(DrawnFeature):
         must_cut_lines(self.bit, bit)
         lines = self._lines(context)
         top, floor = self.top_and_floor(context, max(float(points[:, 0].max()) for points, _ in lines))
-        reach = float(bit.height_at(np.array([bit.radius]))[0]) if bit.kind == "vee" else bit.cutting_length
+        reach = float(bit.height_at(np.array([bit.radius]))[0]) if bit.shape == "vee" else bit.cutting_length
         self._must_reach(context, top - floor, reach)
         return [
             Engrave(

@@ -177,8 +177,8 @@ class Radius(Feature):
 
     def _refuse(self, context: SetupContext, bit: Bit, dome: CrownFloor) -> None:
         units = context.job.units
-        if bit.kind not in SHAPES:
-            raise FeatureError(f"a bit of shape {bit.kind} does not follow a round top", "name a ball bit", "bit")
+        if bit.shape not in SHAPES:
+            raise FeatureError(f"a bit of shape {bit.shape} does not follow a round top", "name a ball bit", "bit")
         x, half = self._reach(context, dome)
         drop = deepest_drop(dome, np.array([[x, half]]))
         if drop > bit.cutting_length:

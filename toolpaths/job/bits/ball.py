@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import ClassVar, Literal
+from typing import Literal
 
 from toolpaths.common.arrays import Array
 from toolpaths.job.bit import Bit
@@ -15,8 +15,6 @@ class Ball(Bit):
 
     A test slot that tells its `measured_diameter` is deeper than the radius.
     """
-
-    kind: ClassVar[str] = "ball"
 
     shape: Literal["ball"]
 

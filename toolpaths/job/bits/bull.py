@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from typing import ClassVar, Literal
+from typing import Literal
 
 import numpy as np
 from pydantic import Field
@@ -17,8 +17,6 @@ from toolpaths.job.bit_profiles import ball, past_on_corner
 
 class Bull(Bit):
     """A bull bit: flat in the middle, a quarter circle of radius `corner` around it, upright sides above."""
-
-    kind: ClassVar[str] = "bull"
 
     shape: Literal["bull"]
     corner: Size = Field(description="Radius of the corner between its flat end and its sides.")

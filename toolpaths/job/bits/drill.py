@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from typing import ClassVar, Literal
+from typing import Literal
 
 from pydantic import Field
 
@@ -17,8 +17,6 @@ from toolpaths.job.bit_profiles import past_on_cone
 
 class Drill(Bit):
     """A drill, for bores of its own diameter. `angle` is that of its point, which goes deeper than the hole counts."""
-
-    kind: ClassVar[str] = "drill"
 
     shape: Literal["drill"]
     angle: Positive = Field(default=118.0, ge=30, le=170, description="Included angle of the point, degrees.")

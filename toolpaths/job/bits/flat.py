@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import ClassVar, Literal
+from typing import Literal
 
 import numpy as np
 
@@ -13,8 +13,6 @@ from toolpaths.job.bit import Bit
 
 class Flat(Bit):
     """A flat bit: a cylinder that turns. It cuts one width at every depth."""
-
-    kind: ClassVar[str] = "flat"
 
     shape: Literal["flat"]
 

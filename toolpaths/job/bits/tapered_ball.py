@@ -23,7 +23,6 @@ class TaperedBall(Bit):
     It takes no `measured_diameter`, because its width depends on the depth.
     """
 
-    kind: ClassVar[str] = "tapered ball"
     widens: ClassVar[str] = "a tapered ball bit"
 
     shape: Literal["tapered ball"]

@@ -23,7 +23,6 @@ class Vee(Bit):
     Its cutting edges must reach the rim, so `cutting_length` is at least the cone's height.
     """
 
-    kind: ClassVar[str] = "vee"
     widens: ClassVar[str] = "a V-bit"
 
     shape: Literal["vee"]

@@ -29,13 +29,12 @@ def check(inputs: CheckInput) -> list[Finding]:
     """Findings `feed-differs` and `rpm-differs`."""
     trace, slack = inputs.trace, feed_slack(inputs.machine.units)
     cutting = going_low(inputs) & (trace.kind != RAPID)
-    places = _Places(inputs)
-    feeds = _differing(inputs, "feed-differs", cutting, trace.feed, lambda o: o.cutting.feeds, slack, places)
+    feeds = _differing(inputs, "feed-differs", cutting, trace.feed, lambda o: o.cutting.feeds, slack)
     found = [*feeds, *_too_fast(inputs)]
     if not inputs.machine.spindle.dialled:
         # A spindle that stands still is the spindle check's.
         turning, rpm = cutting & (trace.rpm > 0), lambda o: (o.cutting.rpm,)
-        found += _differing(inputs, "rpm-differs", turning, trace.rpm, rpm, _RPM_SLACK, places)
+        found += _differing(inputs, "rpm-differs", turning, trace.rpm, rpm, _RPM_SLACK)
     return found
 
 
@@ -72,7 +71,6 @@ def _differing(
     values: Array,
     wanted: Callable[[Operation], Iterable[float]],
     slack: float,
-    places: _Places,
 ) -> Iterator[Finding]:
     bits = inputs.trace.bit
     for number, name, _ in inputs.bits_in(bits[which]):
@@ -92,7 +90,7 @@ def _differing(
                 yield _finding(inputs, code, float(value), every, moves, f"for {name} in this program")
             elif len(fits) < len(by_feature):
                 for feature in by_feature.keys() - fits:
-                    wrong = places.only_in(feature, frozenset(by_feature), moves)
+                    wrong = _only_in(inputs, feature, by_feature, moves)
                     if len(wrong):
                         yield _finding(
                             inputs, code, float(value), by_feature[feature], wrong, f"for {feature}", feature
@@ -121,34 +119,23 @@ def _finding(
     return at_move(inputs, code, message, int(moves[0]), feature=feature)
 
 
-class _Places:
-    """In which features' regions the middle of a level cut lies. Worked out for those asked about only."""
+def _only_in(inputs: CheckInput, feature: str, features: Iterable[str], moves: Ints) -> Ints:
+    """Which of the trace's moves have a level cut whose middle lies in this feature's region and in no other's."""
+    middle, fall = depth_steps(inputs)
+    asked = (np.abs(fall) < 1e-6) & (middle[:, 2] < inputs.context.top) & np.isin(inputs.moves.parent, moves)
+    points, parent = middle[asked, :2], inputs.moves.parent[asked]
+    inside = {name: _within(inputs, name, points) for name in features}
+    alone = inside.pop(feature)
+    return np.unique(parent[alone & ~np.any([np.zeros(len(points), dtype=bool), *inside.values()], axis=0)])
 
-    def __init__(self, inputs: CheckInput) -> None:
-        self._inputs = inputs
-        middle, fall = depth_steps(inputs)
-        level = (np.abs(fall) < 1e-6) & (middle[:, 2] < inputs.context.top)
-        self._points = middle[level, :2]
-        self._parent = inputs.moves.parent[level]
-        self._inside: dict[str, Mask] = {}
 
-    def only_in(self, feature: str, features: frozenset[str], moves: Ints) -> Ints:
-        """Which of the trace's moves lie in this feature's region and in no other's of these."""
-        asked = np.isin(self._parent, moves)
-        alone = asked & self._in(feature)
-        for other in features - {feature}:
-            alone &= ~self._in(other)
-        return np.unique(self._parent[alone])
-
-    def _in(self, feature: str) -> Mask:
-        if feature not in self._inside:
-            inside = np.zeros(len(self._points), dtype=bool)
-            eps = self._inputs.context.tolerance
-            for demand in self._inputs.demands:
-                if demand.feature == feature and demand.may:
-                    region = demand.may_region(eps)
-                    shapely.prepare(region)
-                    rest = np.nonzero(~inside)[0]
-                    inside[rest] = shapely.contains_xy(region, self._points[rest])
-            self._inside[feature] = inside
-        return self._inside[feature]
+def _within(inputs: CheckInput, feature: str, points: Array) -> Mask:
+    """Which points (N, 2) lie where a feature may be cut."""
+    inside = np.zeros(len(points), dtype=bool)
+    for demand in inputs.demands:
+        if demand.feature == feature and demand.may:
+            region = demand.may_region(inputs.context.tolerance)
+            shapely.prepare(region)
+            rest = np.nonzero(~inside)[0]
+            inside[rest] = shapely.contains_xy(region, points[rest])
+    return inside

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import IntEnum, StrEnum
-from typing import Literal
+from typing import Literal, TypedDict, Unpack
 
 
 class Severity(StrEnum):
@@ -126,6 +126,16 @@ Remedy = tuple[Entry, ...]
 """Entries that end a finding, to be set together."""
 
 
+class Where(TypedDict, total=False):
+    """What a finding belongs to, as `Finding` has it."""
+
+    feature: str
+    job_line: int
+    program: str
+    program_line: int
+    remedies: tuple[Remedy, ...]
+
+
 @dataclass(frozen=True, slots=True)
 class Finding:
     """One thing found. Returned, never raised.
@@ -155,32 +165,20 @@ class Finding:
         code: str,
         message: str,
         *,
-        feature: str = "",
-        job_line: int = 0,
-        program: str = "",
-        program_line: int = 0,
         place: tuple[float, float] | None = None,
         severity: Severity | None = None,
         cause: Cause | None = None,
-        never_accepted: bool = False,
-        remedies: tuple[Remedy, ...] = (),
+        **where: Unpack[Where],
     ) -> Finding:
-        """A finding with the severity and the cause of the tables, unless others are given.
-
-        It is never accepted where its code is not, or where that is said.
-        """
+        """A finding with the severity and the cause of the tables, unless others are given."""
         x, y = (None, None) if place is None else (float(place[0]), float(place[1]))
         return Finding(
-            code=code,
-            message=message,
-            feature=feature,
-            job_line=job_line,
-            program=program,
-            program_line=int(program_line),
+            code,
+            message,
             x=x,
             y=y,
             severity=SEVERITY[code] if severity is None else severity,
             cause=CAUSE.get(code, Cause.nothing) if cause is None else cause,
-            never_accepted=never_accepted or code in NEVER_ACCEPTED,
-            remedies=remedies,
+            never_accepted=code in NEVER_ACCEPTED,
+            **where,
         )

@@ -57,9 +57,8 @@ def across_grain(channel: Channel) -> float:
 def _changes(air: Moisture, coefficient: float, width: float) -> tuple[float, float]:
     """How far a width changes from the shop's air to the driest and the dampest of the home, mm."""
     shop = moisture_at(air.shop, air.temperature)
-    dry, damp = (
-        change_of_width(width, coefficient, shop, moisture_at(humidity, air.temperature)) for humidity in air.home
-    )
+    home = (moisture_at(humidity, air.temperature) for humidity in air.home)
+    dry, damp = (change_of_width(width, coefficient, shop, moisture) for moisture in home)
     return dry, damp
 
 

@@ -24,10 +24,10 @@ T = TypeVar("T")
 
 
 class BackgroundTask(Generic[T]):
-    """One piece of work and, once asked for, its result."""
+    """A call that runs in a child process, and its result."""
 
     def __init__(self, work: Callable[[], T], *, aside: bool = True) -> None:
-        """Begin. `aside` false: do it here and now."""
+        """Start the call. `aside` false: make it in this process."""
         self._answer: tuple[bool, Any] | None = None
         if not (aside and can_fork()):
             self._answer = True, work()
@@ -54,7 +54,7 @@ class BackgroundTask(Generic[T]):
         return cast(T, found)
 
     def drop(self) -> None:
-        """Ends work whose result nobody wants any more; nothing where it was asked for already."""
+        """End a call whose result is no longer wanted; nothing happens where the result was asked for already."""
         if self._answer is None:
             self._answer = False, RuntimeError("this work was dropped")
             self._process.kill()
@@ -63,7 +63,7 @@ class BackgroundTask(Generic[T]):
 
 
 def _work(work: Callable[[], T], sender: Connection) -> None:
-    """What the child does."""
+    """Run in the child: make the call and send its value or its error to the parent."""
     # It lives too short to be worth clearing up after, and looking for garbage copies shared pages.
     gc.disable()
     with contextlib.suppress(OSError):
@@ -74,20 +74,20 @@ def _work(work: Callable[[], T], sender: Connection) -> None:
 
 
 def can_fork() -> bool:
-    """Whether work can be done aside here and now: a system that forks, more than one core, and no other thread."""
+    """Whether a child process can be forked: the system forks, there is more than one core and no other thread."""
     able = hasattr(os, "fork") and sys.platform != "darwin" and cores() > 1
     return able and multiprocessing.parent_process() is None and threading.active_count() == 1
 
 
 def cores() -> int:
-    """How many pieces of work may be done at the same time: those cores that this process may use."""
+    """Number of cores that this process may use."""
     if hasattr(os, "sched_getaffinity"):
         return len(os.sched_getaffinity(0))
     return os.cpu_count() or 1
 
 
 def _sendable(error: BaseException) -> BaseException:
-    """The error, or one that says the same where it does not survive the way."""
+    """The error, or a RuntimeError with the same text where it cannot be pickled."""
     try:
         pickle.loads(pickle.dumps(error))
     except Exception:

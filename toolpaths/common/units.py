@@ -83,7 +83,7 @@ def marked(mm: float) -> str:
 
 
 def marked_feed(mm_min: float) -> str:
-    """A feed within such a text."""
+    """A feed within a text that does not know its reader's units."""
     return f"\u2039{mm_min:.10g}/min\u203a"
 
 
@@ -149,7 +149,7 @@ class Between:
 
 
 def _plain(mm: float, units: Units) -> str:
-    """A limit, with no digits to spare."""
+    """A limit with no more digits than it needs."""
     return f"{float(f'{mm / MM_PER_INCH:.4g}'):.10g} in" if units == "in" else f"{mm:.10g} mm"
 
 
@@ -182,7 +182,7 @@ def _not_negative(value: Any, info: ValidationInfo) -> float:
 
 
 def _written(kind: str, **least: float) -> dict[str, Any]:
-    """A number in the job's units, or text with its own."""
+    """JSON schema of a length: a number in the job's units, or text with a unit."""
     return {"anyOf": [{"type": "number", **least}, {"type": "string", "pattern": _LENGTH_TEXT}], KIND: kind}
 
 

@@ -1,4 +1,4 @@
-"""The base of all bits: what turns in the collet. Shapes live in `job/bits/`, one file each."""
+"""The base class of all bits. The shapes are in `job/bits/`, one file each."""
 
 from __future__ import annotations
 
@@ -104,7 +104,7 @@ class Bit(InputModel):
 
     @property
     def stiff_diameter(self) -> float:
-        """The diameter of a round bar that leans about as far as its edges do, before flutes are allowed for, mm."""
+        """Diameter of a round bar that bends about as far as the bit does, without allowance for flutes, mm."""
         return self._mean_diameter if self.is_pointed else self.cut_diameter
 
     @property

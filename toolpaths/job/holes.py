@@ -1,4 +1,4 @@
-"""Places of round holes as people write them: `[x, y]`, or with a diameter of their own."""
+"""Model of the place of a round hole: `[x, y]`, or with its own diameter."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The machine file: what one router can do and which words its controller wants."""
+"""Model of a machine file: what a router can do and which words its controller needs."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The neck as people write it: thickness, back, heel and headstock. Lengths mm."""
+"""Model of the neck in an instrument file: thickness, back, heel and headstock. Lengths mm."""
 
 from __future__ import annotations
 

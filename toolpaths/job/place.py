@@ -1,4 +1,4 @@
-"""A place along the neck as people write it: a length from the nut, or a fret."""
+"""A place along the neck in a file: a length from the nut, or a fret."""
 
 from __future__ import annotations
 

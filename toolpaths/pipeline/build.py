@@ -1,4 +1,4 @@
-"""From a job file to the text of its programs, before any check.
+"""Turn a job file into the text of its programs, before any check.
 
 load -> target, plan -> move -> write
 """

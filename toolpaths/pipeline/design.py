@@ -1,4 +1,4 @@
-"""What a job asks for: setups in their surroundings, the wanted shapes, the plan; and every refusal at its place."""
+"""Work out what a job asks for: setups, wanted shapes and plan; and report every refusal at its place."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ _FAR = 500.0
 
 @dataclass(frozen=True, slots=True)
 class JobDesign:
-    """What a job asks for, before any way of the bit: its setups in their surroundings, what is wanted, the plan."""
+    """What a job asks for, before any toolpath: the contexts of its setups, the wanted shapes and the plan."""
 
     loaded: LoadedJob
     contexts: dict[str, SetupContext]
@@ -46,7 +46,7 @@ class JobDesign:
 
 
 def read_design(path: Path) -> JobDesign:
-    """What the job in a file asks for; no way of a bit is looked for. Raises JobError with every refusal at once."""
+    """What the job in a file asks for, without toolpaths. Raises JobError with every refusal at once."""
     return design_of(load_job(path))
 
 
@@ -88,7 +88,7 @@ def in_job_units(error: FeatureError, loaded: LoadedJob) -> tuple[str, str]:
 
 
 def _context(loaded: LoadedJob, setup: Setup) -> SetupContext:
-    """A setup in its surroundings. A board on edge is finished, and has its binding."""
+    """The context of a setup. A board on edge is finished, and has its binding."""
     job = loaded.job if setup.stand is not None else as_cut(loaded.job)
     wood = loaded.wood if setup.wood is None else wood_of(setup.wood)
     return setup_context_of(job, loaded.machine, wood, setup, loaded.path.parent)
@@ -101,7 +101,7 @@ def _demands(context: SetupContext) -> Iterator[Demand]:
 
 
 def _asked(loaded: LoadedJob, contexts: dict[str, SetupContext]) -> tuple[tuple[ProgramPlan, ...], Target]:
-    """What is to be cut, and what is wanted; where a feature refuses, all are asked, and every refusal is told."""
+    """(plan, wanted shapes); where one feature cannot be cut, all are tried, so that every refusal is reported."""
     problems = _moved_blank(loaded, contexts)
     shapeless = _of_instrument(loaded)
     if shapeless:
@@ -120,7 +120,7 @@ def _asked(loaded: LoadedJob, contexts: dict[str, SetupContext]) -> tuple[tuple[
 
 
 def _of_instrument(loaded: LoadedJob) -> list[Problem]:
-    """Faults of what every feature rests on, asked before them: the board, and a neck's headstock and outline."""
+    """Faults of the instrument's own shapes, looked for before any feature: board, headstock and neck outline."""
     instrument = as_cut(loaded.job).instrument
     part = "board"
     try:
@@ -139,7 +139,7 @@ def _of_instrument(loaded: LoadedJob) -> list[Problem]:
 
 
 def _refusals(loaded: LoadedJob, contexts: dict[str, SetupContext]) -> list[Problem]:
-    """Every feature is asked once, so that all that cannot be cut is told at once."""
+    """Try every feature once, so that all that cannot be cut is reported together."""
     out: list[Problem] = []
     for context in contexts.values():
         for feature in features_of(context.setup):

@@ -1,4 +1,4 @@
-"""Job to operations: in which order, with which bit, in how many programs.
+"""Plan the operations of a job: their order, their bits, and the programs they go into.
 
 Faces first, then what lies inside, in the job's order but one bit at a time, and last what frees the part.
 """

@@ -1,4 +1,4 @@
-"""Results of each feature: minutes, wood removed, wood left, and what is left for the hands."""
+"""Results of each feature: minutes, wood removed, wood left, and the work left by hand."""
 
 from __future__ import annotations
 

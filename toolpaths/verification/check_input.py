@@ -38,7 +38,7 @@ class CheckInput:
     was cut before; `on_bed`: the program cuts the bare bed, before the work lies on it.
     `face`: where a piece of its own is cut, the instrument's face as far as that was cut before, and `other_demands`
     those of it. `of_job`: every setup of the job with its demands, each in its setup's frame.
-    `kept`: what one check has worked out and the next can use; a copy begins with nothing.
+    `kept`: a cache that checks share; empty in a copy.
     """
 
     context: SetupContext

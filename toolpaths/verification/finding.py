@@ -8,7 +8,7 @@ from typing import Literal, TypedDict, Unpack
 
 
 class Severity(StrEnum):
-    """How hard a finding weighs. `stop` means that no program is written."""
+    """How severe a finding is. `stop` means that no program is written."""
 
     stop = "stop"
     warn = "warn"
@@ -16,7 +16,7 @@ class Severity(StrEnum):
 
 
 class Cause(IntEnum):
-    """What a fault of the text makes wrong beside itself: the smaller, the more. Findings are told in this order."""
+    """What a fault makes wrong beside itself: the smaller the number, the more. Findings are sorted by it."""
 
     text = 0
     job = 1
@@ -90,7 +90,7 @@ SEVERITY: dict[str, Severity] = {
     "moisture": Severity.warn,
     "idle-bit": Severity.note,
 }
-"""The one table of weights. A check may raise a warning to a stop above twice its limit."""
+"""Severity by code. A check may raise a warning to a stop above twice its limit."""
 
 NEVER_ACCEPTED: frozenset[str] = frozenset(
     {
@@ -138,7 +138,7 @@ class Where(TypedDict, total=False):
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One thing found. Returned, never raised.
+    """One fault or remark that a check has found. Returned, never raised.
 
     Lengths in `message` are written by the check in the job's units.
     `x`, `y` are mm in the setup's frame (nut line, centreline, as seen at the machine).

@@ -55,7 +55,7 @@ class Cut:
 
 @dataclass(frozen=True, slots=True)
 class FitPart:
-    """One job as this comparison sees it. `thickness`: of the finished part at its face, mm."""
+    """One of the two parts that are compared. `thickness`: of the finished part at its face, mm."""
 
     job: Job
     thickness: float

@@ -90,7 +90,7 @@ class SetupReport:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """Everything that the reports show. `findings` are sorted, worst first; accepted ones are weakened to warnings."""
+    """The results of a run, for all reports. `findings` are sorted, worst first; accepted stops are warnings."""
 
     path: Path
     job: Job

@@ -36,7 +36,7 @@ def _touching(keys: Ints) -> tuple[Ints, Ints]:
 
 
 def _joined(count: int, one: Ints, other: Ints) -> Ints:
-    """The least bin that each bin hangs together with: the greater root hooks to the lesser, then chains shorten."""
+    """The smallest bin connected to each bin: the larger root is linked to the smaller, then chains are shortened."""
     root = np.arange(count)
     while True:
         a, b = root[one], root[other]

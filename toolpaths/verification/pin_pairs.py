@@ -30,7 +30,7 @@ class _Pin:
 
 
 def pins(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
-    """Pins within the board's outline, in pairs; those in waste hold the work and are no concern of the joint."""
+    """Rows for the pins within the board's outline, in pairs; pins in waste only hold the blank."""
     inside = Polygon(corners(board.job.instrument))
     ours, theirs = _pins_of(board, inside), _pins_of(neck, inside)
     todo = "it does not come out at the board's back, where the neck lies: bore it through, or from the back"

@@ -1,4 +1,4 @@
-"""Does the bit stay where it is led? How far its tip bends aside under the force of its chips, by screening figures.
+"""Does the bit bend too far? How far its tip bends aside under the cutting force, as an estimate for screening.
 
 The bit is a stepped cantilever: its shank, and its flutes at 0.8 of the diameter. The force is the section of one
 chip times 10 to 60 N a mm2, and the upper end is judged. Straight down a bit is pushed along its axis, which does

@@ -1,4 +1,4 @@
-"""Do the words that decide what every number means stand where they must, and stay?
+"""Are units, plane, distance mode and offset set before the first move, and kept?
 
 Before the first move: units, plane G17, absolute distances, the setup's offset. None of them is changed
 afterwards, but for the plane where the machine takes arcs in all of them. Arcs, T words, M6, comments and long

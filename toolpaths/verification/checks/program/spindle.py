@@ -1,4 +1,4 @@
-"""Does the bit turn, and turn fast enough, whenever it is near wood; and does it stand still when hands come near?
+"""Does the spindle turn fast enough near wood, and does it stand still when a bit is changed?
 
 Where the program sets the spindle: M3 with a speed, then a dwell of at least the machine's spin-up time,
 before the tip first goes below the height of travel; M5 before a change of bits and before the end.
@@ -89,7 +89,7 @@ def _by_program(inputs: CheckInput, low: Ints) -> list[Finding]:
 
 
 def _at_word(inputs: CheckInput, event: Event, state: _State) -> Iterator[Finding]:
-    """What may not happen while the spindle is on, and a relay that closes before a hand was at the dial."""
+    """Words that are not allowed while the spindle is on, and an M3 to a relay before the dial could be set."""
     on, spindle = state.on, inputs.machine.spindle
     if event.word == "M3" and spindle.set_by == "relay" and spindle.dial and not (on or state.paused):
         message = "M3 switches the spindle on without a pause before it to set its dial; put M0 before it"
@@ -195,7 +195,7 @@ def _dial(inputs: CheckInput, low: Ints) -> Iterator[Finding]:
 
 
 def _too_long(inputs: CheckInput) -> Iterator[Finding]:
-    """Dwells that nobody means: seconds read as milliseconds, or a machine that waits for hours."""
+    """Dwells that are too long to be intended: seconds read as milliseconds, or a wait of hours."""
     scale = 1.0 if inputs.machine.dwell == "seconds" else 0.001
     for event in inputs.trace.events:
         if event.word == "G4" and event.value * scale > LONGEST_DWELL + _SLACK:
@@ -214,7 +214,7 @@ def _stretches(inputs: CheckInput) -> list[tuple[Event | None, int, int]]:
 
 
 def _telling(inputs: CheckInput, low: Ints, first: int, last: int) -> list[int]:
-    """The first low move of a stretch at each speed: the others say nothing new."""
+    """The first low move of a stretch at each speed: the others give no further finding."""
     inside = low[np.searchsorted(low, first) : np.searchsorted(low, last)]
     _, index = np.unique(inputs.trace.rpm[inside], return_index=True)
     return [int(i) for i in inside[np.sort(index)]]

@@ -72,7 +72,7 @@ class Spindle(InputModel):
 
     @property
     def dialled(self) -> bool:
-        """Whether a hand sets the speed, on a dial, whoever switches the spindle."""
+        """Whether the operator sets the speed on a dial; a relay or the operator may switch the spindle."""
         return self.set_by != "program"
 
 
@@ -166,7 +166,7 @@ class Machine(InputModel):
 
     @property
     def correction(self) -> tuple[float, float, float]:
-        """By what wanted x, y, z are multiplied to be written, so that the machine goes there; 1 where not measured."""
+        """Factors on x, y, z as written, with which the machine goes to the wanted place; 1 where not measured."""
         return (1.0, 1.0, 1.0) if self.measured is None else self.measured.factors
 
     @property

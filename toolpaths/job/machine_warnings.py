@@ -39,11 +39,11 @@ SHORT_LINE = 60
 
 
 Doubt = tuple[tuple[str, ...], str]
-"""A key of the machine file, step by step, and what is asked about its value."""
+"""A key of the machine file, step by step, and the warning about its value."""
 
 
 def doubts(machine: Machine) -> list[Doubt]:
-    """Every doubt about a machine."""
+    """Every warning about a machine."""
     parts = (_travel, _speeds, _spindle, _offsets, _text, _heights, _holding)
     return [doubt for part in parts for doubt in part(machine)]
 

@@ -1,4 +1,4 @@
-"""The blank, as it lies on the machine: its size, its zero, what holds it, and how it lies askew."""
+"""Model of the blank on the machine: its size, its zero, its clamps and its skew."""
 
 from __future__ import annotations
 

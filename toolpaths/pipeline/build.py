@@ -41,7 +41,7 @@ class ProgramSet:
 
 
 def lay_out(path: Path, changes: Changes) -> ProgramSet:
-    """Everything from the file to the text. Raises JobError with every refusal at once."""
+    """The programs of the job in a file. Raises JobError with every refusal at once."""
     return lay_out_loaded(load_job(path, changes.bits), changes)
 
 

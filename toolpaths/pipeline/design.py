@@ -177,7 +177,7 @@ def _line_of(source: str, *keys: str) -> int:
 
 
 def _moved_blank(loaded: LoadedJob, contexts: dict[str, SetupContext]) -> list[Problem]:
-    """Setups must agree where the blank lies about the nut line and the centreline, turned over or not."""
+    """Setups that place the blank differently about the nut line and the centreline than the first one."""
     first = next(iter(contexts.values()))
     out: list[Problem] = []
     for name, context in contexts.items():
@@ -193,7 +193,7 @@ def _moved_blank(loaded: LoadedJob, contexts: dict[str, SetupContext]) -> list[P
 
 
 def _far_off(loaded: LoadedJob, contexts: dict[str, SetupContext], wanted: Target) -> list[Problem]:
-    """Demands that reach far from their blank: a slip of the keys, and work without end."""
+    """Demands that reach far from their blank: typing mistakes, which would take very long to compute."""
     out: list[Problem] = []
     for name, context in contexts.items():
         x0, y0, x1, y1 = context.stock_box

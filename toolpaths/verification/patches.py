@@ -1,14 +1,25 @@
-"""Group nearby points of a map into connected patches."""
+"""Find the points inside a region, and group nearby points of a map into connected patches."""
 
 from __future__ import annotations
 
 import numpy as np
+import shapely
+from shapely.geometry.base import BaseGeometry
 
 from toolpaths.common.arrays import Array, Ints
 
 _ROW = 1 << 32
 _NEIGHBOURS = (1, _ROW - 1, _ROW, _ROW + 1)
 """Four of the eight bins around a bin, as differences of keys; the other four see it from their side."""
+
+
+def points_in(region: BaseGeometry, points: Array) -> Ints:
+    """Indices (K,) of those points (N, 2) that lie inside a region."""
+    x0, y0, x1, y1 = region.bounds
+    x, y = points[:, 0], points[:, 1]
+    near = np.nonzero((x >= x0) & (x <= x1) & (y >= y0) & (y <= y1))[0]
+    shapely.prepare(region)
+    return np.asarray(near[shapely.contains_xy(region, x[near], y[near])])
 
 
 def patches(points: Array, size: float = 1.0) -> Ints:

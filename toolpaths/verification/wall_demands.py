@@ -18,6 +18,7 @@ from toolpaths.instrument.finished_neck import FinishedNeck
 from toolpaths.job.cut_kind import FREES, HOLES, ON_THE_SURFACE, ROD_AND_BARS, CutKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.target_shape.demand import Demand
+from toolpaths.verification.patches import points_in
 
 _MAY_GO_THROUGH = HOLES | {CutKind.pocket}
 """What may be meant to go right through. A channel, a slot or a groove never is."""
@@ -78,12 +79,7 @@ def holders(points: Array, heights: Array, demands: Sequence[Demand], spare: flo
     for i, demand in enumerate(demands):
         region = demand.asked if demand.run_out is None else shapely.union(demand.asked, demand.run_out)
         region = region if demand.everywhere else region.buffer(spare)
-        x0, y0, x1, y1 = region.bounds
-        near = np.nonzero((x >= x0) & (x <= x1) & (y >= y0) & (y <= y1))[0]
-        if not len(near):
-            continue
-        shapely.prepare(region)
-        near = near[shapely.contains_xy(region, x[near], y[near])]
+        near = points_in(region, points)
         away = np.abs(demand.floor.height(x[near], y[near]) - heights[near])
         closer = away < off[near]
         best[near[closer]], off[near[closer]] = i, away[closer]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from types import UnionType
 from typing import Annotated, Any, Union, get_args, get_origin
 
@@ -85,23 +85,22 @@ def render(problem: Problem) -> str:
 
 
 def _printable(text: str) -> str:
-    """A text of the same length that can do nothing to a terminal."""
+    """A text of the same length without control characters."""
     return "".join(c if c.isprintable() else " " for c in text)
 
 
 def _chosen(error: ValidationError, data: Any) -> list[Mapping[str, Any]]:
     """The faults that count: where a value may be of several kinds, those of the kind that it looks like."""
     faults: list[Mapping[str, Any]] = list(error.errors(include_url=False))
-    groups: dict[tuple[Any, ...], dict[Any, None]] = {}
+    groups: dict[tuple[Any, ...], tuple[Any, dict[Any, None]]] = {}
     for fault in faults:
-        for i, step in _labels(fault, data):
-            groups.setdefault(fault["loc"][:i], {})[step] = None
+        for i, step, value in _labels(fault, data):
+            groups.setdefault(fault["loc"][:i], (value, {}))[1][step] = None
     # A list whose items are all at fault is called too short as well: not a fault of its own.
     faults = [f for f in faults if f["type"] != "too_short" or not any(_within(g["loc"], f["loc"]) for g in faults)]
-    for before, labels in groups.items():
+    for before, (value, labels) in groups.items():
         if len(labels) < 2:
             continue
-        value = _follow(before, data)
         keep = {label for label in labels if _looks_like(str(label), value)} or {next(iter(labels))}
         n = len(before)
         faults = [f for f in faults if f["loc"][:n] != before or len(f["loc"]) <= n or f["loc"][n] in keep]
@@ -128,16 +127,15 @@ def _looks_like(label: str, value: Any) -> bool:
     return any(label.startswith(begin) for begin in plain.get(type(value), ()))
 
 
-def _labels(fault: Mapping[str, Any], data: Any) -> list[tuple[int, Any]]:
-    """The steps of a fault's location that name a kind of value and no place in the data."""
-    loc, found, value = fault["loc"], [], data
+def _labels(fault: Mapping[str, Any], data: Any) -> Iterator[tuple[int, Any, Any]]:
+    """(index, step, value there) of each step of a fault's location that names a kind of value and no place."""
+    loc, value = fault["loc"], data
     for i, step in enumerate(loc):
         inner = _step(value, step)
         if inner is not None:
             value = inner[0]
         elif i < len(loc) - 1 or fault["type"] != "missing":
-            found.append((i, step))
-    return found
+            yield i, step, value
 
 
 def _step(value: Any, step: Any) -> tuple[Any] | None:
@@ -147,14 +145,6 @@ def _step(value: Any, step: Any) -> tuple[Any] | None:
     if isinstance(value, list | tuple) and isinstance(step, int) and 0 <= step < len(value):
         return (value[step],)
     return None
-
-
-def _follow(loc: tuple[Any, ...], data: Any) -> Any:
-    value = data
-    for step in loc:
-        inner = _step(value, step)
-        value = value if inner is None else inner[0]
-    return value
 
 
 def _place(fault: Mapping[str, Any], data: Any, model: type[BaseModel] | None) -> tuple[KeyPath, Any]:

@@ -1,4 +1,4 @@
-"""YAML as people type it, read safely: plain values, and the place of every one of them.
+"""Read YAML files safely: plain values, and the line and column of every one of them.
 
 The file is read as a stream of events and built here, so that limits hold while it is read: on size, depth,
 number of values and aliases. Tags, keys given twice, numbers that are not finite and a second document are
@@ -77,7 +77,7 @@ def parse_document(raw: bytes, file: str) -> Document:
 
 
 class _Builder:
-    """Builds one document out of the reader's events."""
+    """Builds one document from the events of the YAML parser."""
 
     def __init__(self, file: str, text: str) -> None:
         self.file, self.text = file, text
@@ -122,9 +122,8 @@ class _Builder:
             elif isinstance(event, kind.ScalarEvent | kind.AliasEvent | kind.NodeEvent):
                 data = self._value(event, events, (), 1)
                 if data is not None and not isinstance(data, dict):
-                    self._stop(
-                        self.values[()], (), f"the file holds {describe(data)}, not keys", "write `key: value` lines"
-                    )
+                    held = f"the file holds {describe(data)}, not keys"
+                    self._stop(self.values[()], (), held, "write `key: value` lines")
         if data is None:
             self._stop((1, 1), (), "the file is empty", "`neckpath start` writes a first job")
         found: dict[Key, Any] = data

@@ -1,4 +1,4 @@
-"""Does a rapid go through wood? Judged against the wood that stands before that move, never against the end."""
+"""Does a rapid go through wood? It is compared with the wood as it is before that move, not at the end."""
 
 from __future__ import annotations
 

@@ -15,6 +15,7 @@ from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_places import at_feature
 from toolpaths.verification.finished_part import finished_depths, finished_part
+from toolpaths.verification.patches import points_in
 
 _CODE = "stock-too-small"
 _SPARE = 1e-6
@@ -119,9 +120,7 @@ def _out_of_wood(inputs: CheckInput, planes: list[Demand]) -> list[Finding]:
     for demand in inputs.demands:
         if not demand.everywhere:
             around = demand.asked if demand.run_out is None else shapely.union(demand.asked, demand.run_out)
-            around = around.buffer(2 * context.tolerance)
-            shapely.prepare(around)
-            meant |= shapely.contains_xy(around, places[:, 0], places[:, 1])
+            meant[points_in(around.buffer(2 * context.tolerance), places)] = True
     wood[meant] = np.inf if context.flipped else min(context.least, context.least if lowest is None else lowest[0])
     missing = np.where(np.isfinite(wood), depth - wood, 0.0)
     worst = int(np.argmax(missing - _SPARE * np.abs(places[:, 1])))

@@ -1,4 +1,4 @@
-"""Do the fret lines, as the program cuts them, stand where equal temperament puts them?
+"""Are the fret lines, as the program cuts them, at the places of equal temperament?
 
 The grooves are measured in the wood that the text's moves leave: exact heights along short profiles square to each
 line, at its middle and near both ends. The wanted place comes from a derivation of the judge's own, apart from those
@@ -46,7 +46,7 @@ Place = tuple[float, float, float]
 
 @dataclass(frozen=True, slots=True)
 class _Line:
-    """A fret as the strings want it: its places on the outer bass and treble string. mm."""
+    """The wanted line of a fret: its places on the outer bass and treble string, mm."""
 
     bass: Place
     treble: Place
@@ -134,7 +134,7 @@ def _wanted(inputs: CheckInput, fret: int) -> _Line:
 
 @lru_cache(maxsize=256)
 def _line(instrument: Instrument, fret: int) -> _Line:
-    """Where the outer strings want a fret, from the nut side in x.
+    """The wanted line of a fret, x from the nut line.
 
     The strings run at the edges' taper, and the board's second width stands where a fret crosses the centreline: a
     few rounds settle both. With one scale the strings are divided alike.

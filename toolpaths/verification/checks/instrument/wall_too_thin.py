@@ -77,7 +77,7 @@ def _less_deep(inputs: CheckInput, left: WallLeft, more: float) -> tuple[Remedy,
 
 
 def _at(mm: float, units: Units) -> str:
-    """A coordinate; never minus nothing."""
+    """A coordinate; never `-0.00`."""
     return show(round(float(mm), 3) + 0.0 if abs(mm) >= 0.005 else 0.0, units)
 
 

@@ -102,7 +102,7 @@ class _Asked:
         return (STOP, WARN) if neck is None else (neck.wall.stop, neck.wall.warn)
 
     def between(self) -> list[_Found]:
-        """Pairs of cuts."""
+        """Pairs of cuts with too little wood between them."""
         fresh, cuts = set(map(id, self.new)), [s for s in self.cut if s.demand.kind in _CUTS]
         # From both sides only the part counts: a pin in waste may be opened by what is cut over it.
         inside = {}
@@ -183,7 +183,7 @@ class _Asked:
         return scale(finished_part(context), yfact=context.mirror, origin=(0, 0))
 
     def _limits(self, a: CutSolid, b: CutSolid) -> Limits | None:
-        """Least wood between two cuts; None where they may do as they like."""
+        """Least wood between two cuts; None where there is no limit."""
         kinds, opposite = {a.demand.kind, b.demand.kind}, a.flipped != b.flipped
         if kinds & _SHALLOW:
             if opposite:

@@ -57,7 +57,7 @@ def check(inputs: CheckInput) -> list[Finding]:
 
 @dataclass(frozen=True, slots=True)
 class _Told:
-    """A finding, and the feed (mm/min) or speed that would do; its remedy must do for all alike in the feature."""
+    """A finding to be made, with the feed (mm/min) or speed that removes it and all like it in the feature."""
 
     case: _Case
     code: str
@@ -249,7 +249,7 @@ class _Case:
         return f"on a pass of {self.met.radial[place]:.2f} of the bit's width, "
 
     def _wobble(self, load: float) -> str:
-        """What a wobble larger than the chip does to a thin bit."""
+        """Text about a runout larger than the chip, for thin bits."""
         runout = self.bit.runout if self.bit.runout is not None else self.inputs.machine.runout
         if runout <= load or working_diameter(self.bit) >= SIXTEENTH - 1e-6:
             return ""

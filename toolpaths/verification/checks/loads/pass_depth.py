@@ -85,7 +85,7 @@ class _Looks:
 
 
 def _looks(inputs: CheckInput, number: int, radius: float, below: float) -> _Looks:
-    """Where to look along all cuts of a bit that come below a height, at most a radius of it apart.
+    """Points to examine along all cuts of a bit below a height, at most a radius apart.
 
     The wood is taken as it stood when the bit was a little further back, so that what it has just cut on its
     way, in short chords, does not count as cut already.

@@ -12,7 +12,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 
 import numpy as np
-import shapely
 
 from toolpaths.common.arrays import Array, Ints, Mask
 from toolpaths.common.units import MM_PER_INCH, show_feed
@@ -20,6 +19,7 @@ from toolpaths.gcode.reader.trace import RAPID
 from toolpaths.operations.operation import Operation
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
+from toolpaths.verification.patches import points_in
 from toolpaths.verification.trace_queries import at_move, depth_steps, going_low
 
 _RPM_SLACK = 0.5
@@ -134,8 +134,5 @@ def _within(inputs: CheckInput, feature: str, points: Array) -> Mask:
     inside = np.zeros(len(points), dtype=bool)
     for demand in inputs.demands:
         if demand.feature == feature and demand.may:
-            region = demand.may_region(inputs.context.tolerance)
-            shapely.prepare(region)
-            rest = np.nonzero(~inside)[0]
-            inside[rest] = shapely.contains_xy(region, points[rest])
+            inside[points_in(demand.may_region(inputs.context.tolerance), points)] = True
     return inside

@@ -6,7 +6,6 @@ Inside corners that the round bit cannot reach are no finding: they are left for
 from __future__ import annotations
 
 import numpy as np
-import shapely
 
 from toolpaths.common.arrays import Array, Ints
 from toolpaths.common.units import show, show_area
@@ -15,7 +14,7 @@ from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened
 from toolpaths.verification.finding_places import at_feature
-from toolpaths.verification.patches import patches
+from toolpaths.verification.patches import patches, points_in
 
 _CLOSE = 0.01
 """How far beside a region a point still counts as the region's, mm."""
@@ -62,13 +61,7 @@ def _owners(inputs: CheckInput, points: Array, limits: Array) -> tuple[Ints, lis
     demands = [d for d in (*finished, *inputs.halfway) if d.must]
     for i, demand in enumerate(demands):
         region = demand.asked if demand.relaxed is None else demand.asked.difference(demand.relaxed)
-        region = region.buffer(_CLOSE)
-        x0, y0, x1, y1 = region.bounds
-        near = np.nonzero((points[:, 0] >= x0) & (points[:, 0] <= x1) & (points[:, 1] >= y0) & (points[:, 1] <= y1))[0]
-        if not len(near):
-            continue
-        shapely.prepare(region)
-        near = near[shapely.contains_xy(region, points[near, 0], points[near, 1])]
+        near = points_in(region.buffer(_CLOSE), points)
         allowed = demand.floor.height(points[near, 0], points[near, 1]) + LEFT + demand.scallop
         off = np.abs(allowed - limits[near])
         take = off < best[near]

@@ -171,17 +171,8 @@ def setup_context_of(job: Job, machine: Machine, wood: Wood, setup: Setup, folde
         top = least = glue
     if already:
         top = least = min([*already, top])
-    return SetupContext(
-        job,
-        machine,
-        wood,
-        setup,
-        top=top,
-        least=least,
-        face=min([top, *_leaves(setup)]),
-        glue=glue,
-        folder=folder,
-    )
+    face = min([top, *_leaves(setup)])
+    return SetupContext(job, machine, wood, setup, top, least, face, glue, folder)
 
 
 def _leaves(setup: Setup) -> list[float]:

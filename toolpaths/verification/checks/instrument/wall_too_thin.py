@@ -7,6 +7,8 @@ Limits: `neck.wall` of the instrument; 3 mm under a rod channel is common practi
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from toolpaths.common.units import Units, show
@@ -17,7 +19,6 @@ from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Remedy, Severity
 from toolpaths.verification.finding_places import at_feature
 from toolpaths.verification.remedies import in_words, shallower
-from toolpaths.verification.trace_queries import job_line_of
 from toolpaths.verification.wall_demands import Walls, neck_as_cut
 from toolpaths.verification.wall_search import WallLeft, walls_left
 
@@ -57,17 +58,10 @@ def _finding(inputs: CheckInput, neck: FinishedNeck, feature: str, left: WallLef
         f"{until}; {show(limits.stop, units)} must be left, {show(limits.warn, units)} should"
         f"{_stretch(inputs, left)}: {advice}"
     )
-    return Finding.of(
-        "wall-too-thin",
-        message,
-        feature=feature,
-        job_line=left.cut.demand.job_line if left.cut else job_line_of(inputs, feature),
-        program=inputs.program.name,
-        program_line=line,
-        place=(float(x), float(y)),
-        severity=Severity.stop if stops else Severity.warn,
-        remedies=remedies,
-    )
+    of = left.cut.demand if left.cut else feature
+    severity = Severity.stop if stops else Severity.warn
+    found = at_feature(inputs, "wall-too-thin", message, of, (float(x), float(y)), severity=severity, remedies=remedies)
+    return replace(found, program_line=line)
 
 
 def _less_deep(inputs: CheckInput, left: WallLeft, more: float) -> tuple[Remedy, ...]:

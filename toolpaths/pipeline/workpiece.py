@@ -49,7 +49,7 @@ class _Side:
         return _Side(StandingWood(box, top), blank, RunningComparison(blank, top, keep=False))
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class _Ends:
     """The blank in one setup: its map when the setup began, and what stands after its last program so far.
 
@@ -59,8 +59,8 @@ class _Ends:
     before: DepthMap
     after: DepthMap
     standing: StandingWood
-    bounds: Bounds = field(default_factory=Bounds)
-    beneath: tuple[DepthMap, StandingWood] | None = None
+    bounds: Bounds
+    beneath: tuple[DepthMap, StandingWood] | None
 
 
 @dataclass(slots=True)
@@ -74,7 +74,7 @@ class Workpiece:
     to_come: list[ProgramPlan]
     bit_names: dict[int, str]
     sides: dict[str, _Side] = field(default_factory=dict)
-    removed: dict[tuple[str, str], float] = field(default_factory=lambda: defaultdict(float))
+    removed: dict[tuple[str, str], float] = field(default_factory=dict)
     ends: dict[str, _Ends] = field(default_factory=dict)
     traces: dict[str, Trace] = field(default_factory=dict)
     times: dict[str, Times] = field(default_factory=dict)
@@ -111,11 +111,11 @@ class Workpiece:
         halfway = self._halfway(program_plan, finished)
         beneath = None
         if not program_plan.on_bed:
-            ends = self.ends.setdefault(program_plan.setup, _Ends(before, side.map, side.standing))
-            ends.after, ends.standing, ends.bounds = side.map, side.standing, Bounds(tuple(allow), tuple(ask))
             if other is not None and not context.apart:
-                ends.beneath = other.map, other.standing
-            beneath = ends.beneath
+                beneath = other.map, other.standing
+            began = self.ends[program_plan.setup].before if program_plan.setup in self.ends else before
+            bounds = Bounds(tuple(allow), tuple(ask))
+            self.ends[program_plan.setup] = _Ends(began, side.map, side.standing, bounds, beneath)
         return CheckInput(
             context=context,
             program=program,
@@ -188,7 +188,8 @@ class Workpiece:
             reach = max((bits[int(n)].radius for n in np.unique(part.bit)), default=0.0) + side.map.pitch
             places = np.concatenate([part.start, part.end])[:, :2]
             window = side.map.window(*(places.min(axis=0) - reach), *(places.max(axis=0) + reach))
-            self.removed[key] += volume_between(side.map, after, window, on_bed=program_plan.on_bed)
+            volume = volume_between(side.map, after, window, on_bed=program_plan.on_bed)
+            self.removed[key] = self.removed.get(key, 0.0) + volume
             side.map = after
         return tuple(lowered)
 
@@ -241,7 +242,9 @@ class Workpiece:
                 context,
                 ends.before,
                 ends.after,
-                removed_mm3=sum(self.removed[key] for key in dict.fromkeys((o.feature, o.bit) for o in operations)),
+                removed_mm3=sum(
+                    self.removed.get(key, 0.0) for key in dict.fromkeys((o.feature, o.bit) for o in operations)
+                ),
                 features=feature_reports(context, operations, demands, ends.after, minutes, self.removed),
                 demands=demands,
                 traces={p.name: self.traces[p.name] for p in cut},

@@ -67,7 +67,7 @@ def outline(bit: Bit, count: int) -> np.ndarray:
             touch, height = points[-1]
             points.append((r, height + (r - touch) / np.tan(half)))
         case _:
-            raise AssertionError(bit.kind)
+            raise AssertionError(bit.shape)
     return np.unique(np.array(points, dtype=np.float64), axis=0)
 
 
@@ -111,7 +111,7 @@ def facets(bit: Bit, around: int, count: int) -> float:
         "bull": getattr(bit, "corner", 0.0),
         "tapered ball": getattr(bit, "tip", 0.0) / 2,
     }
-    return float(across + curved.get(bit.kind, 0.0) * (1 - np.cos(np.pi / 4 / max(count - 1, 1))))
+    return float(across + curved.get(bit.shape, 0.0) * (1 - np.cos(np.pi / 4 / max(count - 1, 1))))
 
 
 def surface(cut: Manifold, points: np.ndarray) -> np.ndarray:

@@ -188,6 +188,8 @@ def inputs(
         after=after,
         comparison=compare(after, standing, bounded, bounded),
         job_hash="0123456789ab",
+        at_machine=moves,
+        as_written=trace,
         lift=lift,
     )
 

@@ -15,13 +15,14 @@ import numpy as np
 import pytest
 from shapely import Polygon
 
+from toolpaths.common.arrays import Array
 from toolpaths.features.feature import Feature
 from toolpaths.gcode.program import Program, TouchOff
 from toolpaths.geometry.loop import box_polygon
 from toolpaths.instrument.boards import corners
 from toolpaths.instrument.frets import fret_distances
 from toolpaths.instrument.handwork.handwork import Handwork
-from toolpaths.job.bit import Array, Bit
+from toolpaths.job.bit import Bit
 from toolpaths.job.changes import Changes
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Job

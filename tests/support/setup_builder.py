@@ -21,7 +21,7 @@ from toolpaths.job.setup_context import SetupContext, setup_context_of
 from toolpaths.job.stage import Stage
 from toolpaths.job.wood import Wood
 from toolpaths.operations.operation import Cutting
-from toolpaths.pipeline.demands import target
+from toolpaths.pipeline.design import target
 
 RACK = load_rack()
 MAPLE = Wood("hard maple", 1450.0, 705.0, "invented for tests")

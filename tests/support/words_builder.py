@@ -265,6 +265,8 @@ def inputs(
         after=blank,
         comparison=Comparison(blank.heights, blank.heights, probes, empty),
         job_hash=HASH,
+        at_machine=moves,
+        as_written=trace,
         lift=lift,
     )
 

@@ -67,8 +67,8 @@ def _show_doubts(path: Path, machine: Machine) -> None:
     from toolpaths.job.machine_warnings import doubts
 
     document, found = read_document(path), doubts(machine)
-    for doubt in found:
-        say(f"warn {render(document.problem(doubt.key, doubt.words))}")
+    for key, words in found:
+        say(f"warn {render(document.problem(key, words))}")
     say(f"The file can be used. {_count(len(found))}")
     say("Measure before you trust a figure; the machine's own manual comes first.")
 

@@ -148,7 +148,7 @@ def _bits(q: Questions, a: Answers, n: Numbers) -> Answers:
     if q.talk:
         say()
         say("Bits: give a name of the rack, or `own` to describe one of yours. The rack:")
-        rack = [f"{name} {n.exact(bit.diameter)}" for name, bit in a.bits.items() if bit.kind in ("flat", "vee")]
+        rack = [f"{name} {n.exact(bit.diameter)}" for name, bit in a.bits.items() if bit.shape in ("flat", "vee")]
         tell(f"  {', '.join(rack)} {a.units} wide")
     a = _bit(q, a, n, "planer", "Bit for planing; none if you plane by hand")
     a = _bit(q, a, n, "scorer", "Bit for the fret lines") if board else a
@@ -198,7 +198,7 @@ def _bit(q: Questions, a: Answers, n: Numbers, role: str, question: str) -> Answ
         named: dict[str, Any] = {role: name, "own": own}
         chosen = replace(a, **named)
         bit = chosen.bits[name]
-        if role == "scorer" and bit.kind != "vee" and bit.diameter > _WIDEST_LINE:
+        if role == "scorer" and bit.shape != "vee" and bit.diameter > _WIDEST_LINE:
             widest = f"{n(_WIDEST_LINE)} {n.units}"
             raise ValueError(f"a line wider than {widest} shows beside the fret: take a thinner bit, or a V-bit")
         deep = chosen.deepest(role)

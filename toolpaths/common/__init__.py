@@ -1,1 +1,1 @@
-"""What knows nothing of wood: units, input models, errors, plain files, background work."""
+"""Modules without any knowledge of the trade: units, input models, errors, files, child processes."""

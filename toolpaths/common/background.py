@@ -9,101 +9,85 @@ from __future__ import annotations
 
 import contextlib
 import gc
+import multiprocessing
 import os
 import pickle
-import signal
 import sys
 import threading
 from collections.abc import Callable
-from typing import Generic, TypeVar
+from typing import TYPE_CHECKING, Any, Generic, TypeVar, cast
+
+if TYPE_CHECKING:
+    from multiprocessing.connection import Connection
 
 T = TypeVar("T")
 
-_IS_CHILD = False
-
 
 class BackgroundTask(Generic[T]):
-    """One piece of work and, once asked for, its result."""
-
-    __slots__ = ("_done", "_error", "_pid", "_pipe", "_value")
+    """A call that runs in a child process, and its result."""
 
     def __init__(self, work: Callable[[], T], *, aside: bool = True) -> None:
-        """Begin. `aside` false: do it here and now."""
-        self._value: T | None = None
-        self._error: BaseException | None = None
-        self._done = False
-        self._pid = self._pipe = -1
-        if aside and can_fork():
-            self._fork(work)
-        else:
-            self._value, self._done = work(), True
+        """Start the call. `aside` false: make it in this process."""
+        self._answer: tuple[bool, Any] | None = None
+        if not (aside and can_fork()):
+            self._answer = True, work()
+            return
+        fork = multiprocessing.get_context("fork")
+        self._pipe, sender = fork.Pipe(duplex=False)
+        self._process = fork.Process(target=_work, args=(work, sender), daemon=True)
+        self._process.start()
+        sender.close()
 
     def result(self) -> T:
-        """What the work came to. Raises what it raised; RuntimeError where the child was lost."""
-        if not self._done:
-            with os.fdopen(self._pipe, "rb") as pipe:
-                data = pipe.read()
-            os.waitpid(self._pid, 0)
-            self._done = True
+        """The value that the work returned. Raises what it raised; RuntimeError where the child was lost."""
+        if self._answer is None:
             try:
-                good, found = pickle.loads(data)
+                self._answer = self._pipe.recv()
             except (EOFError, pickle.UnpicklingError):
-                raise RuntimeError("a helper process was lost; is there memory enough? Try a coarser pitch") from None
-            if good:
-                self._value = found
-            else:
-                self._error = found
-        if self._error is not None:
-            raise self._error
-        return self._value  # type: ignore[return-value]
+                lost = RuntimeError("a helper process was lost; is there memory enough? Try a coarser pitch")
+                self._answer = False, lost
+            self._process.join()
+            self._pipe.close()
+        good, found = self._answer
+        if not good:
+            raise found
+        return cast(T, found)
 
     def drop(self) -> None:
-        """Ends work whose result nobody wants any more; nothing where it was asked for already."""
-        if not self._done:
-            self._done = True
-            os.close(self._pipe)
-            with contextlib.suppress(ProcessLookupError):
-                os.kill(self._pid, signal.SIGKILL)
-            os.waitpid(self._pid, 0)
+        """End a call whose result is no longer wanted; nothing happens where the result was asked for already."""
+        if self._answer is None:
+            self._answer = False, RuntimeError("this work was dropped")
+            self._process.kill()
+            self._process.join()
+            self._pipe.close()
 
-    def _fork(self, work: Callable[[], T]) -> None:
-        reader, writer = os.pipe()
-        sys.stdout.flush()
-        sys.stderr.flush()
-        self._pid = os.fork()
-        if self._pid == 0:
-            globals()["_IS_CHILD"] = True
-            # It lives too short to be worth clearing up after, and looking for garbage copies shared pages.
-            gc.disable()
-            os.close(reader)
-            try:
-                try:
-                    answer = pickle.dumps((True, work()))
-                except BaseException as error:
-                    answer = pickle.dumps((False, _sendable(error)))
-                with os.fdopen(writer, "wb") as pipe:
-                    pipe.write(answer)
-            finally:
-                os._exit(0)
-        os.close(writer)
-        self._pipe = reader
+
+def _work(work: Callable[[], T], sender: Connection) -> None:
+    """Run in the child: make the call and send its value or its error to the parent."""
+    # It lives too short to be worth clearing up after, and looking for garbage copies shared pages.
+    gc.disable()
+    with contextlib.suppress(OSError):
+        try:
+            sender.send((True, work()))
+        except BaseException as error:
+            sender.send((False, _sendable(error)))
 
 
 def can_fork() -> bool:
-    """Whether work can be done aside here and now: a system that forks, more than one core, and no other thread."""
+    """Whether a child process can be forked: the system forks, there is more than one core and no other thread."""
     able = hasattr(os, "fork") and sys.platform != "darwin" and cores() > 1
-    return able and not _IS_CHILD and threading.active_count() == 1
+    return able and multiprocessing.parent_process() is None and threading.active_count() == 1
 
 
 def cores() -> int:
-    """How many pieces of work may be done at the same time: those cores that this process may use."""
+    """Number of cores that this process may use."""
     if hasattr(os, "sched_getaffinity"):
         return len(os.sched_getaffinity(0))
     return os.cpu_count() or 1
 
 
 def _sendable(error: BaseException) -> BaseException:
-    """The error, or one that says the same where it does not survive the way."""
+    """The error, or a RuntimeError with the same text where it cannot be pickled."""
     try:
         pickle.loads(pickle.dumps(error))
     except Exception:

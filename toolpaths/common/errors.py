@@ -40,7 +40,7 @@ class JobError(NeckpathError):
         self.problems = tuple(problems)
 
     def __reduce__(self) -> tuple[type[JobError], tuple[list[Problem]]]:
-        """So that it comes back whole from work done aside."""
+        """Lets it be pickled, to be sent from a child process."""
         return type(self), (list(self.problems),)
 
 

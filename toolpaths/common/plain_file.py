@@ -1,4 +1,4 @@
-"""Read files that may come from strangers: regular files only, up to a given size, never waiting.
+"""Read untrusted files: regular files only, up to a given size, without blocking.
 
 A name in a job may lead to a device that never ends, or to a pipe that nobody writes to.
 """
@@ -11,7 +11,7 @@ import stat
 from pathlib import Path
 
 Stamp = tuple[int, int] | None
-"""What tells a file that was changed: when, in ns, and its size in bytes."""
+"""Time of the last change in ns, and size in bytes."""
 
 
 def plain_bytes(path: Path, most: int) -> bytes:
@@ -30,7 +30,7 @@ def plain_bytes(path: Path, most: int) -> bytes:
 
 
 def stamp_of(path: Path) -> Stamp:
-    """Tells whether the file at a path is still the same; None where it cannot be looked at."""
+    """Time of the last change and size of a file, by which a change is seen; None where it cannot be read."""
     try:
         found = path.stat()
     except (OSError, ValueError):
@@ -42,5 +42,5 @@ def stamp_of(path: Path) -> Stamp:
 
 
 def _without_waiting(path: str, flags: int) -> int:
-    """So that a file which became a pipe meanwhile is not waited for either."""
+    """Open without blocking, in case the file was replaced by a pipe after it was checked."""
     return os.open(path, flags | getattr(os, "O_NONBLOCK", 0))

@@ -83,7 +83,7 @@ def marked(mm: float) -> str:
 
 
 def marked_feed(mm_min: float) -> str:
-    """A feed within such a text."""
+    """A feed within a text that does not know its reader's units."""
     return f"\u2039{mm_min:.10g}/min\u203a"
 
 
@@ -125,7 +125,11 @@ KIND = "x-kind"
 
 @dataclass(frozen=True, slots=True)
 class Between:
-    """A check of a length, mm, that says its limits, to a person and to the tables of all keys."""
+    """Holds a length to what can be meant, mm, and says its limits to people and to the tables of all keys.
+
+    A length outside them is a slip of the keys, and work without end. Common practice, no source: the limits lie far
+    below and far above the sizes of necks and bits.
+    """
 
     least: float
     most: float
@@ -133,7 +137,7 @@ class Between:
     def __call__(self, mm: float, info: ValidationInfo) -> float:
         """The length. Raises ValueError outside the limits, in the document's units."""
         if not self.least <= mm <= self.most:
-            lowest, highest = (_plain(limit, _units_of(info)) for limit in (self.least, self.most))
+            lowest, highest = (_plain(limit, units_of(info)) for limit in (self.least, self.most))
             raise ValueError(f"must be from {lowest} to {highest}")
         return mm
 
@@ -144,26 +148,19 @@ class Between:
         return {**handler(schema), KIND: f"length, {self.least:g} to {self.most:g} mm"}
 
 
-def between(least: float, most: float) -> Between:
-    """Holds a length to what can be meant, mm: past it stands a slip of the keys, and work without end.
-
-    Common practice, no source: far below and far above anything that a neck or its bits come to.
-    """
-    return Between(least, most)
-
-
 def _plain(mm: float, units: Units) -> str:
-    """A limit, with no digits to spare."""
+    """A limit with no more digits than it needs."""
     return f"{float(f'{mm / MM_PER_INCH:.4g}'):.10g} in" if units == "in" else f"{mm:.10g} mm"
 
 
-def _units_of(info: ValidationInfo) -> Units:
+def units_of(info: ValidationInfo) -> Units:
+    """The units of bare numbers in the document that is being validated."""
     units: Units = (info.context or {}).get("units", "mm")
     return units
 
 
 def _from_job(value: Any, info: ValidationInfo) -> float:
-    units = _units_of(info)
+    units = units_of(info)
     mm = length(value, units)
     if abs(mm) > LARGEST:
         raise ValueError(f"no quantity of a job is above {_plain(LARGEST, units)}")
@@ -185,7 +182,7 @@ def _not_negative(value: Any, info: ValidationInfo) -> float:
 
 
 def _written(kind: str, **least: float) -> dict[str, Any]:
-    """A number in the job's units, or text with its own."""
+    """JSON schema of a length: a number in the job's units, or text with a unit."""
     return {"anyOf": [{"type": "number", **least}, {"type": "string", "pattern": _LENGTH_TEXT}], KIND: kind}
 
 
@@ -198,11 +195,11 @@ Size = Annotated[float, BeforeValidator(_positive), WithJsonSchema(SIZE_SCHEMA)]
 """A length above 0, mm inside."""
 Depth = Annotated[float, BeforeValidator(_not_negative), WithJsonSchema(_written("length, 0 or more", minimum=0))]
 """A length of 0 or more, mm inside."""
-FineStep = Annotated[Size, between(0.005, 50.0)]
+FineStep = Annotated[Size, Between(0.005, 50.0)]
 """The depth of one pass, mm."""
-BitSize = Annotated[Size, between(0.05, 200.0)]
+BitSize = Annotated[Size, Between(0.05, 200.0)]
 """A diameter or a length of a bit, mm."""
-BoardWidth = Annotated[Size, between(1.0, 500.0)]
+BoardWidth = Annotated[Size, Between(1.0, 500.0)]
 """The width of a board or a neck, mm."""
-ScaleLength = Annotated[Size, between(20.0, 3000.0)]
+ScaleLength = Annotated[Size, Between(20.0, 3000.0)]
 """The length of an open string, mm."""

@@ -1,4 +1,4 @@
-"""Files written whole or not at all."""
+"""Write files completely or not at all."""
 
 from __future__ import annotations
 
@@ -8,12 +8,12 @@ from pathlib import Path
 
 
 def put(path: Path, content: bytes) -> None:
-    """The file whole or not at all. Raises OSError, in words; nothing is written through a link or to a device."""
+    """Write a file completely or not at all. Raises OSError with a plain text, also for a link or a device."""
     put_all({path: content})
 
 
 def put_all(files: Mapping[Path, bytes]) -> None:
-    """Files that belong together, each whole; none where one of them cannot be written. Raises OSError, in words."""
+    """Write files that belong together; none where one of them cannot be written. Raises OSError with a plain text."""
     for path in files:
         free(path)
     beside = {path: path.with_name(f".{path.name}.{os.getpid()}") for path in files}

@@ -25,7 +25,7 @@ _SMALL = 1e-9
 
 def corner_of(bit: Bit) -> float:
     """Radius of the rounding at a bit's end, mm: a ball's own, 0 of a flat bit."""
-    return {"ball": bit.radius, "flat": 0.0}.get(bit.kind, float(getattr(bit, "corner", 0.0)))
+    return {"ball": bit.radius, "flat": 0.0}.get(bit.shape, float(getattr(bit, "corner", 0.0)))
 
 
 def angles(dome: CrownFloor, bit: Bit, scallop: float, reach: tuple[float, float]) -> Array:

@@ -22,10 +22,10 @@ BACKING = "backing under it"
 
 def must_suit(name: str, bit: Bit, diameters: Iterable[float], units: Units) -> None:
     """Raises FeatureError, for the key `bit`, where a bit cannot cut holes of such diameters (mm)."""
-    if bit.kind != "drill":
+    if bit.shape != "drill":
         must_be_flat(name, bit, "", units)
     for d in diameters:
-        if bit.kind == "drill" and abs(bit.cut_diameter - d) > SAME + 1e-9:
+        if bit.shape == "drill" and abs(bit.cut_diameter - d) > SAME + 1e-9:
             problem = (
                 f"{name} is a drill of {show(bit.cut_diameter, units)} and makes holes of its own diameter; "
                 f"one of {show(d, units)} is asked for"
@@ -88,4 +88,4 @@ def floor_at(bit: Bit, place: tuple[float, float], floor: float, *, through: boo
 
 def point_of(bit: Bit) -> float:
     """Height of a drill's point, mm; 0 for others."""
-    return float(bit.profile(np.array([bit.radius]))[0]) if bit.kind == "drill" else 0.0
+    return float(bit.profile(np.array([bit.radius]))[0]) if bit.shape == "drill" else 0.0

@@ -1,1 +1,1 @@
-"""What people type, every value checked: job, setups, machine, wood and bits."""
+"""Models of the input files, all values checked: job, setups, machine, wood and bits."""

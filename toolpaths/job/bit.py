@@ -1,26 +1,28 @@
-"""The base of all bits: what turns in the collet. Shapes live in `job/bits/`, one file each."""
+"""The base class of all bits. The shapes are in `job/bits/`, one file each."""
 
 from __future__ import annotations
 
 from abc import abstractmethod
 from collections.abc import Callable
-from typing import ClassVar, Literal
+from typing import ClassVar, Literal, Self
 
 import numpy as np
-from numpy.typing import NDArray
-from pydantic import Field
+from pydantic import Field, ValidationInfo, model_validator
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.input_model import InputModel
-from toolpaths.common.units import BitSize, Depth, Units, show
+from toolpaths.common.units import BitSize, Depth, Units, show, units_of
 from toolpaths.geometry.contact_interval import stretch
 
-Array = NDArray[np.float64]
+_SPARE = 0.05
+"""How far, mm, a rim may stand above a cutting length that was written down rounded."""
 
 
 class Bit(InputModel):
     """A bit, as written in the rack or in a job. Lengths mm. Heights are above the bit's lowest point."""
 
-    kind: ClassVar[str] = ""
+    widens: ClassVar[str] = ""
+    """What a shape is called whose width depends on the depth, so that no test slot measures it; else empty."""
 
     shape: str = Field(description="`flat`, `vee`, `ball`, `bull`, `tapered ball` or `drill`.")
     diameter: BitSize = Field(description="Widest cutting diameter.")
@@ -36,6 +38,33 @@ class Bit(InputModel):
     centre_cutting: bool = Field(default=True, description="Whether it may go straight down into wood.")
     measured_diameter: BitSize | None = Field(default=None, description="Width of a test slot, where one was cut.")
     runout: Depth | None = Field(default=None, description="Its own wobble.")
+
+    @model_validator(mode="after")
+    def _possible(self, info: ValidationInfo) -> Self:
+        units = units_of(info)
+        if self.widens and self.measured_diameter is not None:
+            raise ValueError(
+                f"{self.widens} takes no measured_diameter, because its width depends on the depth; "
+                "touch off again, or correct its tip or angle"
+            )
+        if fault := self.impossible(units):
+            raise ValueError(fault)
+        height, what = self.rim
+        if self.cutting_length < height - _SPARE:
+            raise ValueError(
+                f"{what} is {show(height, units)} high, and the cutting edges must reach its rim; "
+                "give a longer cutting_length or a smaller diameter"
+            )
+        return self
+
+    @property
+    def rim(self) -> tuple[float, str]:
+        """(height of the widest place above the tip in mm, what is so high in words): the cutting edges reach it."""
+        return 0.0, ""
+
+    def impossible(self, units: Units) -> str:
+        """Why there is no bit of these sizes, in words; empty where there is."""
+        return ""
 
     @property
     def cut_diameter(self) -> float:
@@ -75,7 +104,7 @@ class Bit(InputModel):
 
     @property
     def stiff_diameter(self) -> float:
-        """The diameter of a round bar that leans about as far as its edges do, before flutes are allowed for, mm."""
+        """Diameter of a round bar that bends about as far as the bit does, without allowance for flutes, mm."""
         return self._mean_diameter if self.is_pointed else self.cut_diameter
 
     @property
@@ -145,16 +174,3 @@ class Bit(InputModel):
         past = self.past(np.minimum(s.aside, self.radius), steepness)
         time = s.time(np.where(s.rise == 0, 0.0, -np.sign(s.rise) * past))
         return np.where(s.covers, s.z(time) + self.profile(s.distance(time)), np.inf)
-
-
-def must_reach_rim(bit: Bit, height: float, what: str, units: Units) -> None:
-    """Raises ValueError where the cutting edges of a bit end below the rim, which is `height` mm above its tip."""
-    if bit.cutting_length < height - _SPARE:
-        raise ValueError(
-            f"{what} is {show(height, units)} high, and the cutting edges must reach its rim; "
-            "give a longer cutting_length or a smaller diameter"
-        )
-
-
-_SPARE = 0.05
-"""How far, mm, a rim may stand above a cutting length that was written down rounded."""

@@ -9,9 +9,8 @@ Distances in mm; `steepness` is |dz / run|, 0 and more; arrays broadcast.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from toolpaths.common.arrays import Array
 
 _TURNS = 60
 """Most steps of the search on a corner: by halving alone they come down to the last digit."""

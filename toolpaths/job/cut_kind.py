@@ -59,7 +59,5 @@ ON_THE_SURFACE = frozenset(
     {CutKind.line, CutKind.fret_slot, CutKind.marker, CutKind.engraving, CutKind.side_dot, CutKind.ring}
 )
 """Shallow work that may come near an edge: the wall under it counts, not the one beside it."""
-SURFACES = frozenset({CutKind.face, CutKind.top, CutKind.step})
-"""What becomes the wood's surface, from which other cuts begin."""
 FREES = frozenset({CutKind.outline, CutKind.waste, CutKind.tab, CutKind.inlay_piece, CutKind.trial, CutKind.bed_hole})
 """What frees a part, or lies in no part: no wood of the part need stay beside it."""

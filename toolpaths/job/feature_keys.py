@@ -1,4 +1,4 @@
-"""The keys that every feature takes. What it cuts, and how, is `features/feature.py`'s."""
+"""The keys that every feature takes. `features/feature.py` defines what it cuts, and how."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ GENERAL = (-0.1, 0.1)
 
 
 class FeatureKeys(InputModel):
-    """What a job says of a feature, whatever its kind."""
+    """Model of the keys that features of every kind have in common."""
 
     key: ClassVar[str] = ""
     order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "inside"

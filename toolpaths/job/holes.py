@@ -1,4 +1,4 @@
-"""Places of round holes as people write them: `[x, y]`, or with a diameter of their own."""
+"""Model of the place of a round hole: `[x, y]`, or with its own diameter."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ class HolePlace(InputModel):
 
 
 class PinPlace(HolePlace):
-    """A pin's hole; `relief` lengthens it along x, so that two pins do not fight."""
+    """A pin's hole; `relief` lengthens it along x, so that the distance of two pins need not be exact."""
 
     mapping: ClassVar[str] = "{x: 10, y: 0, diameter: 6, relief: 0.6}"
 

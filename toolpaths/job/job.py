@@ -1,4 +1,4 @@
-"""The job: what people type, and nothing computed."""
+"""The model of a job file: the values as typed, and nothing computed."""
 
 from __future__ import annotations
 
@@ -221,7 +221,7 @@ class Moisture(InputModel):
 
 
 def _several(value: Any) -> Any:
-    """One saying alone is a list of one."""
+    """A single text as a tuple of one."""
     return (value,) if isinstance(value, str) else value
 
 

@@ -1,4 +1,4 @@
-"""The job hash, by which programs, report and `verify` recognise a job."""
+"""The job hash, by which programs, report and `verify` identify a job."""
 
 from __future__ import annotations
 

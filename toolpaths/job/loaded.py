@@ -1,4 +1,4 @@
-"""A job file that was loaded and checked, with all that it names."""
+"""A loaded and checked job, with its machine and its wood."""
 
 from __future__ import annotations
 

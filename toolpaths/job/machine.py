@@ -1,4 +1,4 @@
-"""The machine file: what one router can do and which words its controller wants."""
+"""Model of a machine file: what a router can do and which words its controller needs."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field, model_validator
 
 from toolpaths.common.input_model import AsTuple, InputModel, Positive
-from toolpaths.common.units import Depth, Length, Size, between
+from toolpaths.common.units import Between, Depth, Length, Size
 from toolpaths.job.measured import Measured
 
 Ending = Literal[
@@ -72,7 +72,7 @@ class Spindle(InputModel):
 
     @property
     def dialled(self) -> bool:
-        """Whether a hand sets the speed, on a dial, whoever switches the spindle."""
+        """Whether the operator sets the speed on a dial; a relay or the operator may switch the spindle."""
         return self.set_by != "program"
 
 
@@ -101,7 +101,7 @@ class Machine(InputModel):
     rapid: Axes = Field(description="Rapid speed by axis, a minute.")
     feed_limit: Axes = Field(description="Highest feed by axis, a minute.")
     acceleration: Axes = Field(description="By axis, a second squared.")
-    corner_deviation: Annotated[Size, between(1e-4, 1.0)] = Field(
+    corner_deviation: Annotated[Size, Between(1e-4, 1.0)] = Field(
         default=0.01,
         description="How far from a corner's point the machine may pass; it decides how fast corners are taken.",
     )
@@ -124,7 +124,7 @@ class Machine(InputModel):
     line_numbers: bool = Field(default=False, description="Whether its lines bear numbers, N10, N20 and so on.")
     percent_lines: bool = Field(default=False, description="Whether a line of % opens and closes its programs.")
     arcs: Literal["none", "xy", "all planes"] = Field(default="xy", description="Planes in which it takes G2 and G3.")
-    chord_tolerance: Annotated[Size, between(1e-4, 0.1)] = Field(
+    chord_tolerance: Annotated[Size, Between(1e-4, 0.1)] = Field(
         default=0.005, description="Where arcs are not taken: how far a chord may stray."
     )
     comments: bool = Field(
@@ -133,10 +133,10 @@ class Machine(InputModel):
     dwell: Literal["seconds", "milliseconds"] = Field(default="seconds", description="How it reads G4 P.")
     safe_height: Size = Field(description="How far above stock and clamps it travels.")
     park: Park = Field(description="Where the bit waits at the end of a program.")
-    bed_allowance: Annotated[Depth, between(0.0, 20.0)] = Field(
+    bed_allowance: Annotated[Depth, Between(0.0, 20.0)] = Field(
         default=0.2, description="How deep a through cut may go into the waste bed."
     )
-    runout: Annotated[Depth, between(0.0, 2.0)] = Field(
+    runout: Annotated[Depth, Between(0.0, 2.0)] = Field(
         default=0.0, description="How far the bit's axis wobbles, total reading at the shank."
     )
     collet: Collet = Field(description="Nut and holder above the bit.")
@@ -144,15 +144,11 @@ class Machine(InputModel):
     ending: Ending = Field(description="File ending of its programs, without the point.")
 
     @model_validator(mode="after")
-    def _digits(self) -> Machine:
+    def _possible(self) -> Machine:
         # One digit less would round a fret line by more than the depth map is asked to show.
         fewest = 3 if self.units == "mm" else 4
         if self.decimals < fewest:
             raise ValueError(f"decimals must be at least {fewest} where the programs are in {self.units}")
-        return self
-
-    @model_validator(mode="after")
-    def _names_its_bits(self) -> Machine:
         if self.tool_change == "automatic" and not self.t_word:
             raise ValueError("a machine that changes bits by itself is told which by a T word; write t_word: true")
         return self
@@ -170,7 +166,7 @@ class Machine(InputModel):
 
     @property
     def correction(self) -> tuple[float, float, float]:
-        """By what wanted x, y, z are multiplied to be written, so that the machine goes there; 1 where not measured."""
+        """Factors on x, y, z as written, with which the machine goes to the wanted place; 1 where not measured."""
         return (1.0, 1.0, 1.0) if self.measured is None else self.measured.factors
 
     @property

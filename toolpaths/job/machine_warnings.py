@@ -1,13 +1,12 @@
-"""Warnings about unlikely figures in a machine file.
+"""Warnings about unlikely numbers in a machine file.
 
-All limits are common practice, no source. A doubt is no fault: the file may be used as it stands.
+All limits are common practice, no source. A warning is no error: the file may be used as it stands.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import pairwise
 
 from toolpaths.common.units import MM_PER_INCH, show
@@ -39,147 +38,109 @@ SHORT_LINE = 60
 """Below this arcs and comments become several lines, characters."""
 
 
-@dataclass(frozen=True, slots=True)
-class MachineWarning:
-    """What is asked, and the key it is asked about."""
-
-    key: tuple[str, ...]
-    words: str
+Doubt = tuple[tuple[str, ...], str]
+"""A key of the machine file, step by step, and the warning about its value."""
 
 
-def doubts(machine: Machine) -> list[MachineWarning]:
-    """Every doubt about a machine."""
-    return [
-        *_travel(machine),
-        *_speeds(machine),
-        *_spindle(machine),
-        *_offsets(machine),
-        *_text(machine),
-        *_heights(machine),
-        *_holding(machine),
-    ]
+def doubts(machine: Machine) -> list[Doubt]:
+    """Every warning about a machine."""
+    parts = (_travel, _speeds, _spindle, _offsets, _text, _heights, _holding)
+    return [doubt for part in parts for doubt in part(machine)]
 
 
-def _travel(m: Machine) -> Iterator[MachineWarning]:
+def _travel(m: Machine) -> Iterator[Doubt]:
+    other = "in" if m.units == "mm" else "mm"
     for axis, length in zip("xyz", m.travel.as_tuple(), strict=True):
         low, high = (SHALLOWEST, TALLEST) if axis == "z" else (SHORTEST, LONGEST)
         if not low <= length <= high:
-            yield MachineWarning(
-                ("travel", axis),
-                f"{axis.upper()} travels {show(length, m.units)}: {_usual(low, high, m)}; {_units_too(m)}",
-            )
+            words = f"{axis.upper()} travels {show(length, m.units)}: {_usual(low, high, m)}"
+            yield ("travel", axis), f"{words}; bare numbers here are {m.units}, not {other}"
 
 
-def _speeds(m: Machine) -> Iterator[MachineWarning]:
+def _speeds(m: Machine) -> Iterator[Doubt]:
     for axis, rapid, feed, start in zip(
         "xyz", m.rapid.as_tuple(), m.feed_limit.as_tuple(), m.acceleration.as_tuple(), strict=True
     ):
         if not SLOWEST_RAPID <= rapid <= FASTEST_RAPID:
-            yield MachineWarning(
-                ("rapid", axis),
-                f"{axis.upper()} goes {_speed(rapid, m)}: {_between(SLOWEST_RAPID, FASTEST_RAPID, 'min', m)}; "
-                "speeds here are a minute, not a second",
-            )
+            words = f"{axis.upper()} goes {_speed(rapid, m)}: {_usual(SLOWEST_RAPID, FASTEST_RAPID, m, '/min')}"
+            yield ("rapid", axis), f"{words}; speeds here are a minute, not a second"
         if feed > rapid:
-            yield MachineWarning(
-                ("feed_limit", axis),
-                f"{axis.upper()} would cut at {_speed(feed, m)}, faster than its rapid of {_speed(rapid, m)}",
-            )
+            words = f"{axis.upper()} would cut at {_speed(feed, m)}, faster than its rapid of {_speed(rapid, m)}"
+            yield ("feed_limit", axis), words
         if not SLOWEST_START <= start <= HARDEST_START:
-            yield MachineWarning(
-                ("acceleration", axis),
+            words = (
                 f"{axis.upper()} gains {_number(start, m)} {m.units}/s in a second: "
-                f"{_between(SLOWEST_START, HARDEST_START, 's2', m)}; the minutes of a program and the chips in its "
-                "corners are reckoned from it",
+                f"{_usual(SLOWEST_START, HARDEST_START, m, '/s2')}; the minutes of a program and the chips in its "
+                "corners are reckoned from it"
             )
+            yield ("acceleration", axis), words
     if m.corner_deviation > ROUNDEST_CORNER:
-        yield MachineWarning(
-            ("corner_deviation",), f"corners rounded off by {show(m.corner_deviation, m.units, 4)} are seen in the wood"
-        )
+        words = f"corners rounded off by {show(m.corner_deviation, m.units, 4)} are seen in the wood"
+        yield ("corner_deviation",), words
 
 
-def _spindle(m: Machine) -> Iterator[MachineWarning]:
+def _spindle(m: Machine) -> Iterator[Doubt]:
     s = m.spindle
     for key, rpm in (("min_rpm", s.min_rpm), ("max_rpm", s.max_rpm)):
         if not SLOWEST_SPINDLE <= rpm <= FASTEST_SPINDLE:
-            yield MachineWarning(
-                ("spindle", key), f"{rpm} rpm: router spindles turn at {SLOWEST_SPINDLE} to {FASTEST_SPINDLE}"
-            )
+            words = f"{rpm} rpm: router spindles turn at {SLOWEST_SPINDLE} to {FASTEST_SPINDLE}"
+            yield ("spindle", key), words
     if s.spin_up < 1:
-        yield MachineWarning(
-            ("spindle", "spin_up"), f"{s.spin_up:g} s is soon for a spindle to be up to speed; time it"
-        )
-    marks = list(s.dial.items())
-    for (a, slow), (b, fast) in pairwise(marks):
+        yield ("spindle", "spin_up"), f"{s.spin_up:g} s is soon for a spindle to be up to speed; time it"
+    for (a, slow), (b, fast) in pairwise(s.dial.items()):
         if fast <= slow:
-            yield MachineWarning(
-                ("spindle", "dial", b), f"mark {b} gives {fast} rpm, mark {a} before it {slow}: not faster"
-            )
+            yield ("spindle", "dial", b), f"mark {b} gives {fast} rpm, mark {a} before it {slow}: not faster"
 
 
-def _offsets(m: Machine) -> Iterator[MachineWarning]:
+def _offsets(m: Machine) -> Iterator[Doubt]:
     for name, zero in m.offsets.items():
         for at, travel, axis in zip(zero or (), m.travel.as_tuple(), "XYZ", strict=False):
             low, high = (-travel, 0.0) if axis == "Z" else (0.0, travel)
             if not low <= at <= high:
-                yield MachineWarning(
-                    ("offsets", name),
+                words = (
                     f"{axis} of {name} at {show(at, m.units)} lies outside the travel, {show(low, m.units)} to "
-                    f"{show(high, m.units)} in machine coordinates",
+                    f"{show(high, m.units)} in machine coordinates"
                 )
+                yield ("offsets", name), words
 
 
-def _text(m: Machine) -> Iterator[MachineWarning]:
+def _text(m: Machine) -> Iterator[Doubt]:
     scale = MM_PER_INCH if m.units == "in" else 1.0
-    if m.precision == "single":
-        whole = math.floor(math.log10(max(m.travel.as_tuple()) / scale)) + 1
-        if m.decimals > SINGLE_DIGITS - whole:
-            yield MachineWarning(
-                ("decimals",),
-                f"single precision holds {SINGLE_DIGITS} digits in all: beside {whole} whole ones of this travel it "
-                f"keeps {SINGLE_DIGITS - whole} behind the point, and {m.decimals} are written",
-            )
-    if m.line_length < SHORT_LINE:
-        yield MachineWarning(
-            ("line_length",), f"lines of {m.line_length} characters: many arcs do not fit, and become chords"
+    whole = math.floor(math.log10(max(m.travel.as_tuple()) / scale)) + 1
+    if m.precision == "single" and m.decimals > SINGLE_DIGITS - whole:
+        words = (
+            f"single precision holds {SINGLE_DIGITS} digits in all: beside {whole} whole ones of this travel it "
+            f"keeps {SINGLE_DIGITS - whole} behind the point, and {m.decimals} are written"
         )
+        yield ("decimals",), words
+    if m.line_length < SHORT_LINE:
+        words = f"lines of {m.line_length} characters: many arcs do not fit, and become chords"
+        yield ("line_length",), words
     if m.arcs == "none" and not FINEST_CHORD <= m.chord_tolerance <= COARSEST_CHORD:
         fine = m.chord_tolerance < FINEST_CHORD
-        yield MachineWarning(
-            ("chord_tolerance",),
-            f"{show(m.chord_tolerance, m.units, 5)} "
-            + ("makes programs of very many short moves" if fine else "is seen in the wood"),
-        )
+        words = "makes programs of very many short moves" if fine else "is seen in the wood"
+        yield ("chord_tolerance",), f"{show(m.chord_tolerance, m.units, 5)} {words}"
 
 
-def _heights(m: Machine) -> Iterator[MachineWarning]:
+def _heights(m: Machine) -> Iterator[Doubt]:
+    safe = f"{show(m.safe_height, m.units)} above stock and clamps"
     if m.safe_height > m.travel.z / 2:
-        yield MachineWarning(
-            ("safe_height",),
-            f"{show(m.safe_height, m.units)} above stock and clamps takes more than half of Z's "
-            f"{show(m.travel.z, m.units)} of travel",
-        )
+        yield ("safe_height",), f"{safe} takes more than half of Z's {show(m.travel.z, m.units)} of travel"
     elif m.safe_height < LEAST_SAFE:
-        yield MachineWarning(
-            ("safe_height",), f"{show(m.safe_height, m.units)} above stock and clamps leaves little to spare"
-        )
+        yield ("safe_height",), f"{safe} leaves little to spare"
     for axis, at, travel in (("x", m.park.x, m.travel.x), ("y", m.park.y, m.travel.y)):
         if abs(at) > travel:
-            yield MachineWarning(("park", axis), f"the parking place lies {show(at, m.units)} off, beyond the travel")
+            yield ("park", axis), f"the parking place lies {show(at, m.units)} off, beyond the travel"
     if m.bed_allowance > DEEPEST_BED:
-        yield MachineWarning(
-            ("bed_allowance",), f"every through cut goes up to {show(m.bed_allowance, m.units)} into the bed"
-        )
+        yield ("bed_allowance",), f"every through cut goes up to {show(m.bed_allowance, m.units)} into the bed"
 
 
-def _holding(m: Machine) -> Iterator[MachineWarning]:
+def _holding(m: Machine) -> Iterator[Doubt]:
     if m.runout > MOST_RUNOUT:
-        yield MachineWarning(
-            ("runout",),
-            f"{show(m.runout, m.units, 4)} of runout breaks small bits; clean the collet, or take a new one",
-        )
+        words = f"{show(m.runout, m.units, 4)} of runout breaks small bits; clean the collet, or take a new one"
+        yield ("runout",), words
     if m.collet.holder_diameter < m.collet.nut_diameter:
-        yield MachineWarning(("collet", "holder_diameter"), "the holder is narrower than the collet nut below it")
+        yield ("collet", "holder_diameter"), "the holder is narrower than the collet nut below it"
 
 
 def _number(mm: float, m: Machine) -> str:
@@ -190,18 +151,9 @@ def _speed(mm_min: float, m: Machine) -> str:
     return f"{_number(mm_min, m)} {m.units}/min"
 
 
-def _usual(low: float, high: float, m: Machine) -> str:
-    return f"{_round(low, m)} to {_round(high, m)} {m.units} is usual"
-
-
-def _between(low: float, high: float, unit: str, m: Machine) -> str:
-    return f"{_round(low, m)} to {_round(high, m)} {m.units}/{unit} is usual"
+def _usual(low: float, high: float, m: Machine, per: str = "") -> str:
+    return f"{_round(low, m)} to {_round(high, m)} {m.units}{per} is usual"
 
 
 def _round(mm: float, m: Machine) -> str:
     return f"{mm:g}" if m.units == "mm" else f"{float(f'{mm / MM_PER_INCH:.1g}'):g}"
-
-
-def _units_too(m: Machine) -> str:
-    other = "in" if m.units == "mm" else "mm"
-    return f"bare numbers here are {m.units}, not {other}"

@@ -14,7 +14,7 @@ MOST_BACKLASH = 1.0
 
 
 class Stroke(InputModel):
-    """One axis: a way that was asked for, and the way as measured, mm."""
+    """One axis: a commanded distance, and the distance as measured, mm."""
 
     commanded: Size = Field(description="The way that the program asked for.")
     measured: Size = Field(description="The way that the machine went, by rule or calipers.")
@@ -31,7 +31,7 @@ class Stroke(InputModel):
 
     @property
     def factor(self) -> float:
-        """By what a wanted place is multiplied so that the machine goes there."""
+        """Factor on a coordinate as written, with which the machine goes to the wanted place."""
         return self.commanded / self.measured
 
 
@@ -53,6 +53,6 @@ class Measured(InputModel):
 
     @property
     def factors(self) -> tuple[float, float, float]:
-        """By what wanted x, y, z are multiplied so that the machine goes there."""
+        """Factors on x, y, z as written, with which the machine goes to the wanted place."""
         x, y, z = (1.0 if stroke is None else stroke.factor for stroke in (self.x, self.y, self.z))
         return x, y, z

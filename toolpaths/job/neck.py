@@ -1,4 +1,4 @@
-"""The neck as people write it: thickness, back, heel and headstock. Lengths mm."""
+"""Model of the neck in an instrument file: thickness, back, heel and headstock. Lengths mm."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field, ValidationInfo, WithJsonSchema, model_validator
 
 from toolpaths.common.input_model import AsTuple, InputModel, Number
-from toolpaths.common.units import KIND, SIZE_SCHEMA, Depth, Length, Size, Units, length
+from toolpaths.common.units import KIND, SIZE_SCHEMA, Depth, Length, Size, length, units_of
 
 
 class Station(InputModel):
@@ -21,14 +21,13 @@ class Station(InputModel):
 def _stations(value: Any, info: ValidationInfo) -> Any:
     if not isinstance(value, Mapping):
         return value
-    units: Units = (info.context or {}).get("units", "mm")
     if not 1 <= len(value) <= 12:
         raise ValueError("give the thickness at one or more frets, such as {1: 20.5, 12: 22}")
     out: list[dict[str, Any]] = []
     for fret, thickness in value.items():
         if isinstance(fret, bool) or not isinstance(fret, int) or not 0 <= fret <= 60:
             raise ValueError(f"a thickness is given at a fret number, not at {str(fret)!r}")
-        out.append({"fret": fret, "thickness": f"{length(thickness, units)!r} mm"})
+        out.append({"fret": fret, "thickness": f"{length(thickness, units_of(info))!r} mm"})
     return tuple(sorted(out, key=lambda s: int(s["fret"])))
 
 

@@ -1,4 +1,4 @@
-"""A place along the neck as people write it: a length from the nut, or a fret."""
+"""A place along the neck in a file: a length from the nut, or a fret."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Annotated, Any
 
 from pydantic import PlainSerializer, PlainValidator, ValidationInfo, WithJsonSchema
 
-from toolpaths.common.units import KIND, LENGTH_SCHEMA, Units, length
+from toolpaths.common.units import KIND, LENGTH_SCHEMA, length, units_of
 
 _FRET = re.compile(r"^\s*fret\s+(\d{1,2})\s*$", re.IGNORECASE)
 
@@ -29,8 +29,7 @@ def _along(value: Any, info: ValidationInfo) -> Along:
         return value
     if isinstance(value, str) and (match := _FRET.match(value)):
         return Along(fret=int(match[1]))
-    units: Units = (info.context or {}).get("units", "mm")
-    return Along(x=length(value, units))
+    return Along(x=length(value, units_of(info)))
 
 
 ALONG_SCHEMA: dict[str, Any] = {

@@ -1,4 +1,4 @@
-"""One setup with its job, its machine and the heights from which everything is measured.
+"""One setup with its job, its machine and its reference heights.
 
 Frame of a setup: x from the nut line toward the bridge, y from the centreline away from the operator,
 z up from the bed; all mm, as seen at the machine.
@@ -20,7 +20,7 @@ from toolpaths.job.wood import Wood
 
 @dataclass(frozen=True, slots=True)
 class SetupContext:
-    """One setup in its surroundings. Heights mm above the bed.
+    """One setup with all that it depends on. Heights mm above the bed.
 
     `top`: highest measured point of the blank as it enters the setup; `least`: its thinnest; `face`: the surface
     that this setup's cuts begin at (planed here, or the top); `glue`: the plane that all depths are measured from,
@@ -65,12 +65,12 @@ class SetupContext:
 
     @property
     def surface(self) -> str:
-        """What the surface is called that stands highest here, at `face`, once it is planed."""
+        """Name of the highest surface in this setup, at `face`, once it is planed."""
         return "back face" if self.flipped else "finished face" if self.setup.stand is None else "upper edge"
 
     @property
     def faces_away(self) -> bool:
-        """Whether a board on edge has its face away from the operator: nut on the left, bass edge up, right-handed."""
+        """Whether a board on edge faces away from the operator: a right-handed one does with its bass edge up."""
         return (self.setup.stand == "bass edge up") == (self.mirror > 0)
 
     def at_depth(self, depth: float) -> float:
@@ -154,7 +154,7 @@ def turned(
 
 
 def setup_context_of(job: Job, machine: Machine, wood: Wood, setup: Setup, folder: Path = Path()) -> SetupContext:
-    """The surroundings of one setup, from what it and the earlier ones plane.
+    """The context of one setup, from what it and the earlier ones plane.
 
     The plane of the finished face is the lowest that any unturned setup planes, else the blank's top.
     Turned over, the work lies on that plane; it is as thick as the face is high, less what earlier turned setups plane.
@@ -171,17 +171,8 @@ def setup_context_of(job: Job, machine: Machine, wood: Wood, setup: Setup, folde
         top = least = glue
     if already:
         top = least = min([*already, top])
-    return SetupContext(
-        job,
-        machine,
-        wood,
-        setup,
-        top=top,
-        least=least,
-        face=min([top, *_leaves(setup)]),
-        glue=glue,
-        folder=folder,
-    )
+    face = min([top, *_leaves(setup)])
+    return SetupContext(job, machine, wood, setup, top, least, face, glue, folder)
 
 
 def _leaves(setup: Setup) -> list[float]:

@@ -1,4 +1,4 @@
-"""The stages of the work by hand, in the order of a maker's day."""
+"""The stages of the work by hand, in working order."""
 
 from __future__ import annotations
 

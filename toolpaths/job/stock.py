@@ -1,4 +1,4 @@
-"""The blank, as it lies on the machine: its size, its zero, what holds it, and how it lies askew."""
+"""Model of the blank on the machine: its size, its zero, its clamps and its skew."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field, ValidationInfo, WithJsonSchema, model_validator
 
 from toolpaths.common.input_model import AsTuple, InputModel
-from toolpaths.common.units import KIND, SIZE_SCHEMA, Length, Size, Units, between, length
+from toolpaths.common.units import KIND, SIZE_SCHEMA, Between, Length, Size, length, units_of
 
 Span = Annotated[tuple[Length, Length], AsTuple]
 
@@ -16,8 +16,8 @@ Span = Annotated[tuple[Length, Length], AsTuple]
 class Thickness(InputModel):
     """Thickness of the blank as measured, thinnest and thickest, mm."""
 
-    min: Annotated[Size, between(0.2, 300.0)] = Field(description="At its thinnest.")
-    max: Annotated[Size, between(0.2, 300.0)] = Field(description="At its thickest.")
+    min: Annotated[Size, Between(0.2, 300.0)] = Field(description="At its thinnest.")
+    max: Annotated[Size, Between(0.2, 300.0)] = Field(description="At its thickest.")
 
     @model_validator(mode="after")
     def _ordered(self) -> Thickness:
@@ -29,8 +29,7 @@ class Thickness(InputModel):
 def _thickness(value: Any, info: ValidationInfo) -> Any:
     if isinstance(value, Mapping):
         return value
-    units: Units = (info.context or {}).get("units", "mm")
-    mm = length(value, units)
+    mm = length(value, units_of(info))
     text = f"{mm!r} mm"
     return {"min": text, "max": text}
 
@@ -52,8 +51,8 @@ _THICKNESS = {
 class Stock(InputModel):
     """The blank, mm."""
 
-    length: Annotated[Size, between(5.0, 3000.0)] = Field(description="Along the neck.")
-    width: Annotated[Size, between(5.0, 1000.0)] = Field(description="Across it.")
+    length: Annotated[Size, Between(5.0, 3000.0)] = Field(description="Along the neck.")
+    width: Annotated[Size, Between(5.0, 1000.0)] = Field(description="Across it.")
     thickness: Annotated[Thickness, BeforeValidator(_thickness), WithJsonSchema(_THICKNESS)] = Field(
         description="One figure, or `{min: 7.8, max: 8.1}` as measured at its thinnest and thickest."
     )

@@ -1,4 +1,4 @@
-"""A wood, as feeds, cautions and the seasons need it."""
+"""Data of a wood species for feeds, cautions and seasonal movement."""
 
 from __future__ import annotations
 

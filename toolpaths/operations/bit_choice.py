@@ -14,16 +14,16 @@ _HAIR = 1e-3
 
 def must_be_flat(name: str, bit: Bit, otherwise: str, units: Units, key: str = "bit") -> None:
     """Raises FeatureError where a bit is not flat, saying what its shape would leave; `otherwise`: what that spoils."""
-    if bit.kind != "flat":
+    if bit.shape != "flat":
         spoils = f"; {otherwise}" if otherwise else ""
         raise FeatureError(f"{name} {what_is_wrong(bit, units)}{spoils}", "name a flat bit", key)
 
 
 def must_cut_lines(name: str, bit: Bit) -> None:
     """Raises FeatureError where a bit leaves no line with a level floor or straight sloping walls."""
-    if bit.kind in ("flat", "vee"):
+    if bit.shape in ("flat", "vee"):
         return
-    wrong = bit.spoils("") if bit.kind == "drill" else f"is a {bit.kind} bit: its line would be round at the bottom"
+    wrong = bit.spoils("") if bit.shape == "drill" else f"is a {bit.shape} bit: its line would be round at the bottom"
     raise FeatureError(f"{name} {wrong}", "name a flat bit or a V-bit", "bit")
 
 

@@ -41,7 +41,7 @@ def pass_depth(case: SpeedsContext) -> float:
 
 def _bearable_depth(bit: Bit, wood: Wood, units: Units) -> tuple[float, Limit, str]:
     d = working_diameter(bit)
-    if bit.kind == "drill":
+    if bit.shape == "drill":
         return bit.diameter, "bit", "a drill clears its chips after each diameter"
     soft = softness(wood.janka)
     hard_depth, soft_depth = (float(np.interp(d, _DIAMETERS, row)) for row in (_HARD, _SOFT))

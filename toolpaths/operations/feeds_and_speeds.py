@@ -194,7 +194,7 @@ def _plunge(case: SpeedsContext, feed: float) -> float:
             )
         case.because("plunge", "job", JOB)
         return case.feature.plunge
-    part = PLUNGE_DRILL if case.bit.kind == "drill" else PLUNGE
+    part = PLUNGE_DRILL if case.bit.shape == "drill" else PLUNGE
     return _part_of_feed(case, "plunge", part, feed, limit)
 
 

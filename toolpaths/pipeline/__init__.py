@@ -1,1 +1,1 @@
-"""The whole way of one job, step by step; `run.py` holds it on one screen."""
+"""The steps from a job file to verified programs; `run.py` shows them all on one screen."""

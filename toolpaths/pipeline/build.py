@@ -1,4 +1,4 @@
-"""From a job file to the text of its programs, before any check.
+"""Turn a job file into the text of its programs, before any check.
 
 load -> target, plan -> move -> write
 """
@@ -41,7 +41,7 @@ class ProgramSet:
 
 
 def lay_out(path: Path, changes: Changes) -> ProgramSet:
-    """Everything from the file to the text. Raises JobError with every refusal at once."""
+    """The programs of the job in a file. Raises JobError with every refusal at once."""
     return lay_out_loaded(load_job(path, changes.bits), changes)
 
 

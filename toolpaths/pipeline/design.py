@@ -1,8 +1,9 @@
-"""What a job asks for: setups in their surroundings, the wanted shapes, the plan; and every refusal at its place."""
+"""Work out what a job asks for: setups, wanted shapes and plan; and report every refusal at its place."""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -20,10 +21,9 @@ from toolpaths.job.job import Setup
 from toolpaths.job.loaded import LoadedJob
 from toolpaths.job.setup_context import SetupContext, setup_context_of
 from toolpaths.operations.operation import ProgramPlan
-from toolpaths.pipeline.demands import target
 from toolpaths.pipeline.load import load_job
 from toolpaths.pipeline.plan import plan
-from toolpaths.target_shape.demand import Target
+from toolpaths.target_shape.demand import Demand, Target
 
 _WANTS = {
     "": "it wants a setup without `stock`: one that cuts the job's blank",
@@ -37,7 +37,7 @@ _FAR = 500.0
 
 @dataclass(frozen=True, slots=True)
 class JobDesign:
-    """What a job asks for, before any way of the bit: its setups in their surroundings, what is wanted, the plan."""
+    """What a job asks for, before any toolpath: the contexts of its setups, the wanted shapes and the plan."""
 
     loaded: LoadedJob
     contexts: dict[str, SetupContext]
@@ -46,15 +46,20 @@ class JobDesign:
 
 
 def read_design(path: Path) -> JobDesign:
-    """What the job in a file asks for; no way of a bit is looked for. Raises JobError with every refusal at once."""
+    """What the job in a file asks for, without toolpaths. Raises JobError with every refusal at once."""
     return design_of(load_job(path))
 
 
 def design_of(loaded: LoadedJob) -> JobDesign:
     """The same of a job in memory. Raises JobError with every refusal at once."""
-    contexts = {s.name: _context(loaded, s, loaded.path.parent) for s in loaded.job.setups}
+    contexts = {s.name: _context(loaded, s) for s in loaded.job.setups}
     every, wanted = _asked(loaded, contexts)
     return JobDesign(loaded, contexts, wanted, every)
+
+
+def target(contexts: Iterable[SetupContext]) -> Target:
+    """Every demand of a job by setup name, in its setup's frame. Raises FeatureError for one that cannot be cut."""
+    return Target({context.setup.name: tuple(_demands(context)) for context in contexts})
 
 
 def problem_of(loaded: LoadedJob, line: int, feature: str, error: FeatureError) -> Problem:
@@ -82,22 +87,27 @@ def in_job_units(error: FeatureError, loaded: LoadedJob) -> tuple[str, str]:
 # Private
 
 
-def _context(loaded: LoadedJob, setup: Setup, folder: Path) -> SetupContext:
-    """A setup in its surroundings. A board on edge is finished, and has its binding."""
+def _context(loaded: LoadedJob, setup: Setup) -> SetupContext:
+    """The context of a setup. A board on edge is finished, and has its binding."""
     job = loaded.job if setup.stand is not None else as_cut(loaded.job)
-    return setup_context_of(
-        job, loaded.machine, loaded.wood if setup.wood is None else wood_of(setup.wood), setup, folder
-    )
+    wood = loaded.wood if setup.wood is None else wood_of(setup.wood)
+    return setup_context_of(job, loaded.machine, wood, setup, loaded.path.parent)
+
+
+def _demands(context: SetupContext) -> Iterator[Demand]:
+    for feature in features_of(context.setup):
+        for demand in feature.demands(context):
+            yield demand if context.mirror > 0 else demand.mirrored()
 
 
 def _asked(loaded: LoadedJob, contexts: dict[str, SetupContext]) -> tuple[tuple[ProgramPlan, ...], Target]:
-    """What is to be cut, and what is wanted; where a feature refuses, all are asked, and every refusal is told."""
+    """(plan, wanted shapes); where one feature cannot be cut, all are tried, so that every refusal is reported."""
     problems = _moved_blank(loaded, contexts)
     shapeless = _of_instrument(loaded)
     if shapeless:
         raise JobError([*problems, *shapeless])
     try:
-        wanted = target(list(contexts.values()))
+        wanted = target(contexts.values())
         problems += _far_off(loaded, contexts, wanted)
         if not problems:
             return plan(list(contexts.values())), wanted
@@ -110,7 +120,7 @@ def _asked(loaded: LoadedJob, contexts: dict[str, SetupContext]) -> tuple[tuple[
 
 
 def _of_instrument(loaded: LoadedJob) -> list[Problem]:
-    """Faults of what every feature rests on, asked before them: the board, and a neck's headstock and outline."""
+    """Faults of the instrument's own shapes, looked for before any feature: board, headstock and neck outline."""
     instrument = as_cut(loaded.job).instrument
     part = "board"
     try:
@@ -129,7 +139,7 @@ def _of_instrument(loaded: LoadedJob) -> list[Problem]:
 
 
 def _refusals(loaded: LoadedJob, contexts: dict[str, SetupContext]) -> list[Problem]:
-    """Every feature is asked once, so that all that cannot be cut is told at once."""
+    """Try every feature once, so that all that cannot be cut is reported together."""
     out: list[Problem] = []
     for context in contexts.values():
         for feature in features_of(context.setup):
@@ -140,9 +150,8 @@ def _refusals(loaded: LoadedJob, contexts: dict[str, SetupContext]) -> list[Prob
             except FeatureError as error:
                 out.append(problem_of(loaded, feature.line, feature.name, error))
             except GEOSException:
-                crossed = FeatureError(
-                    "a shape that it rests on crosses itself", "see the board's widths and the places"
-                )
+                hint = "see the board's widths and the places"
+                crossed = FeatureError("a shape that it rests on crosses itself", hint)
                 out.append(problem_of(loaded, feature.line, feature.name, crossed))
     return out
 
@@ -168,7 +177,7 @@ def _line_of(source: str, *keys: str) -> int:
 
 
 def _moved_blank(loaded: LoadedJob, contexts: dict[str, SetupContext]) -> list[Problem]:
-    """Setups must agree where the blank lies about the nut line and the centreline, turned over or not."""
+    """Setups that place the blank differently about the nut line and the centreline than the first one."""
     first = next(iter(contexts.values()))
     out: list[Problem] = []
     for name, context in contexts.items():
@@ -184,7 +193,7 @@ def _moved_blank(loaded: LoadedJob, contexts: dict[str, SetupContext]) -> list[P
 
 
 def _far_off(loaded: LoadedJob, contexts: dict[str, SetupContext], wanted: Target) -> list[Problem]:
-    """Demands that reach far from their blank: a slip of the keys, and work without end."""
+    """Demands that reach far from their blank: typing mistakes, which would take very long to compute."""
     out: list[Problem] = []
     for name, context in contexts.items():
         x0, y0, x1, y1 = context.stock_box

@@ -13,7 +13,7 @@ _WEIGHT = {Severity.stop: 0, Severity.warn: 1, Severity.note: 2}
 
 
 def judge(inputs: CheckInput) -> list[Finding]:
-    """What the checks find in one program."""
+    """The findings of all checks in one program."""
     asked = [check for name, check in CHECKS.items() if not inputs.context.apart or name not in OF_INSTRUMENT]
     return [finding for check in asked for finding in check(inputs)]
 

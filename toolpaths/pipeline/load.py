@@ -10,7 +10,6 @@ import os
 import re
 from collections.abc import Iterator, Mapping
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -42,7 +41,6 @@ from toolpaths.job.job import Instrument, Job
 from toolpaths.job.job_hash import hash_of
 from toolpaths.job.loaded import LoadedJob
 from toolpaths.job.machine import Machine
-from toolpaths.job.wood import Wood
 
 
 def load_job(path: Path, bit_changes: BitChanges = ()) -> LoadedJob:
@@ -55,21 +53,22 @@ def load_job(path: Path, bit_changes: BitChanges = ()) -> LoadedJob:
     units = units_of(document)
     machine = _machine(document, path.parent, problems)
     bits = _bits(document, units, problems)
-    instrument, described = _instrument(document, path.parent, units, problems)
-    setups = _setups(document, units, bits, problems)
-    job = _job(document, {"bits": bits, "instrument": instrument, "setups": setups}, problems)
-    wood = _wood(document, job, problems)
-    problems += _woods_of_setups(document)
+    instrument, (written, at) = _instrument(document, path.parent, units, problems)
+    features = _features(document, units, bits, problems)
+    job = _job(document, bits, instrument, features, problems)
+    problems += _unknown_woods(document)
     if machine is not None:
-        _check_offsets(document, machine, problems)
+        problems += _unknown_offsets(document, machine)
     if job is not None:
         for fault in fan_faults(job.instrument, job.saw.kerf, job.units):
-            problems.append(described.problem(fault.key, fault.problem, fault.hint))
+            problems.append(written.problem(_nearest(written, at, fault.key), fault.problem, fault.hint))
     resolved, faults = changed(bits, bits_asked(document), bit_changes, units)
     problems += faults
-    if problems or job is None or machine is None or wood is None:
-        raise JobError(_sorted(problems, document.file))
-    job = job.model_copy(update={"bits": resolved})
+    if problems or job is None or machine is None:
+        # The job's own problems first, each file's by place; none twice.
+        own = document.file
+        raise JobError(sorted(dict.fromkeys(problems), key=lambda p: (p.file != own, p.file, p.line, p.column)))
+    job, wood = job.model_copy(update={"bits": resolved}), wood_of(job.wood)
     return LoadedJob(path, job, machine, wood, document.text, hash_of(job, machine, wood, _drawings(job, path.parent)))
 
 
@@ -95,45 +94,33 @@ def _machine(document: Document, folder: Path, problems: list[Problem]) -> Machi
     return None
 
 
-def _wood(document: Document, job: Job | None, problems: list[Problem]) -> Wood | None:
-    given = document.data.get("wood")
-    if isinstance(given, str) and given not in WOODS:
-        hint = did_you_mean(given, WOODS, "woods", "describe it: {name: my wood, janka: 1200, density: 650}")
-        problems.append(document.problem(("wood",), f"no wood is called `{given[:60]}`", hint))
-        return None
-    return None if job is None else wood_of(job.wood)
+def _unknown_woods(document: Document) -> Iterator[Problem]:
+    """Woods that the job or a setup names and that are in no list."""
+    named: list[tuple[KeyPath, Any]] = [(("wood",), document.data.get("wood"))]
+    named += [(("setups", i, "wood"), setup.get("wood")) for i, setup in _setups_of(document)]
+    for path, wood in named:
+        if isinstance(wood, str) and wood not in WOODS:
+            hint = did_you_mean(wood, WOODS, "woods", "describe it: {name: my wood, janka: 1200, density: 650}")
+            yield document.problem(path, f"no wood is called `{wood[:60]}`", hint)
 
 
-def _woods_of_setups(document: Document) -> Iterator[Problem]:
-    """A wood that a setup names and nobody knows."""
-    for i, setup in enumerate(_list(document.data.get("setups"))):
-        given = setup.get("wood") if isinstance(setup, dict) else None
-        if isinstance(given, str) and given not in WOODS:
-            hint = did_you_mean(given, WOODS, "woods", "describe it: {name: my wood, janka: 1200, density: 650}")
-            yield document.problem(("setups", i, "wood"), f"no wood is called `{given[:60]}`", hint)
+def _setups_of(document: Document) -> Iterator[tuple[int, dict[Any, Any]]]:
+    """Each setup that is written as a mapping, with its place in the list."""
+    setups = document.data.get("setups")
+    for i, setup in enumerate(setups if isinstance(setups, list) else []):
+        if isinstance(setup, dict):
+            yield i, setup
 
 
-@dataclass(frozen=True, slots=True)
-class _Described:
-    """Where the instrument is described: in this document, from this key path on."""
-
-    document: Document
-    at: KeyPath
-
-    def problem(self, key: tuple[str, ...], problem: str, hint: str) -> Problem:
-        """A problem of one of its keys, or of the nearest key around it that is written down."""
-        while key and self.document.get((*self.at, *key)) is None:
-            key = key[:-1]
-        return self.document.problem((*self.at, *key), problem, hint)
-
-
-def _instrument(document: Document, folder: Path, units: Units, problems: list[Problem]) -> tuple[Any, _Described]:
+def _instrument(
+    document: Document, folder: Path, units: Units, problems: list[Problem]
+) -> tuple[Any, tuple[Document, KeyPath]]:
     """The instrument: a model from a file of its own, or what stands in the job; None where it is faulty.
 
-    Beside it the place where it is described.
+    Beside it the document that describes it, and the key path from which on it does.
     """
     given = document.data.get("instrument")
-    here = _Described(document, ("instrument",))
+    here: tuple[Document, KeyPath] = document, ("instrument",)
     if not isinstance(given, str):
         return given, here
     path = folder / given
@@ -154,7 +141,14 @@ def _instrument(document: Document, folder: Path, units: Units, problems: list[P
         faults += problems_of(error, own, model=Instrument)
     problems += faults
     drawn = None if faults else _drawn_from(instrument, path.parent, folder)
-    return drawn, _Described(own, ())
+    return drawn, (own, ())
+
+
+def _nearest(document: Document, at: KeyPath, key: KeyPath) -> KeyPath:
+    """The path of a key of the instrument, or of the nearest key around it that is written down."""
+    while key and document.get((*at, *key)) is None:
+        key = key[:-1]
+    return *at, *key
 
 
 def _drawn_from(instrument: Instrument, own: Path, folder: Path) -> Instrument:
@@ -175,26 +169,24 @@ def _bits(document: Document, units: Units, problems: list[Problem]) -> dict[str
     return {**rack, **bits}
 
 
-def _setups(
+def _features(
     document: Document, units: Units, bits: Mapping[str, Bit], problems: list[Problem]
-) -> list[tuple[Any, tuple[FeatureKeys, ...]]]:
-    """Each setup as written, beside its features; faulty ones are left out."""
-    out: list[tuple[Any, tuple[FeatureKeys, ...]]] = []
+) -> dict[int, tuple[FeatureKeys, ...]]:
+    """The features of each setup, by its place in the list; faulty ones are left out."""
+    out: dict[int, tuple[FeatureKeys, ...]] = {}
     counts: dict[str, int] = {}
     names: dict[str, int] = {}
-    for i, setup in enumerate(_list(document.data.get("setups"))):
-        path: KeyPath = ("setups", i)
-        features, faults = features_in(document, path, FEATURES, units, bits, counts)
+    for i, setup in _setups_of(document):
+        out[i], faults = features_in(document, ("setups", i), FEATURES, units, bits, counts)
         problems += faults
-        name = setup.get("name") if isinstance(setup, dict) else None
+        name = setup.get("name")
         if isinstance(name, str):
             # File names are made of it, and some file systems do not tell capitals from small letters.
             first = names.setdefault(name.casefold(), i)
             if first != i:
                 line, _ = document.place(("setups", first, "name"))
                 words = f"a second setup of this name; the first is on line {line}"
-                problems.append(document.problem((*path, "name"), words, "give it a name of its own"))
-        out.append((setup, features))
+                problems.append(document.problem(("setups", i, "name"), words, "give it a name of its own"))
     return out
 
 
@@ -211,36 +203,34 @@ def _drawings(job: Job, folder: Path) -> dict[str, str]:
     return out
 
 
-def _list(value: Any) -> list[Any]:
-    return value if isinstance(value, list) else []
-
-
-def _check_offsets(document: Document, machine: Machine, problems: list[Problem]) -> None:
-    given = document.data.get("setups")
-    for i, setup in enumerate(_list(given)):
-        offset = setup.get("offset", "G54") if isinstance(setup, dict) else None
+def _unknown_offsets(document: Document, machine: Machine) -> Iterator[Problem]:
+    for i, setup in _setups_of(document):
+        offset = setup.get("offset", "G54")
         if isinstance(offset, str) and re.fullmatch(r"G5[4-9](\.[1-3])?", offset) and offset not in machine.offsets:
             hint = f"offsets that it knows: {', '.join(machine.offsets)}"
-            problems.append(document.problem(("setups", i, "offset"), f"{machine.name} does not know {offset}", hint))
+            yield document.problem(("setups", i, "offset"), f"{machine.name} does not know {offset}", hint)
 
 
-def _job(document: Document, parts: dict[str, Any], problems: list[Problem]) -> Job | None:
+def _job(
+    document: Document,
+    bits: dict[str, Bit],
+    instrument: Any,
+    features: Mapping[int, tuple[FeatureKeys, ...]],
+    problems: list[Problem],
+) -> Job | None:
     """The whole job as a model, or None with its problems."""
-    body = dict(document.data)
-    done: list[tuple[str | int, ...]] = [("bits",)]
-    if isinstance(body.get("instrument"), str):
-        done.append(("instrument",))
+    body = {**document.data, "bits": bits}
+    done: list[KeyPath] = [("bits",)]
     if "instrument" in body:
-        body["instrument"] = parts["instrument"]
+        if isinstance(body["instrument"], str):
+            done.append(("instrument",))
+        body["instrument"] = instrument
     if isinstance(body.get("setups"), list):
-        setups = []
-        for i, (setup, features) in enumerate(parts["setups"]):
-            if isinstance(setup, dict) and isinstance(setup.get("features"), list) and setup["features"]:
-                setup = {**setup, "features": features}
+        body["setups"] = list(body["setups"])
+        for i, setup in _setups_of(document):
+            if isinstance(setup.get("features"), list) and setup["features"]:
+                body["setups"][i] = {**setup, "features": features[i]}
                 done.append(("setups", i, "features"))
-            setups.append(setup)
-        body["setups"] = setups
-    body["bits"] = parts["bits"]
     try:
         return Job.model_validate(body, context={"units": units_of(document)})
     except ValidationError as error:
@@ -248,8 +238,3 @@ def _job(document: Document, parts: dict[str, Any], problems: list[Problem]) -> 
             done.append(("units",))
         problems += problems_of(error, document, model=Job, without=done)
         return None
-
-
-def _sorted(problems: list[Problem], file: str) -> list[Problem]:
-    """The job's own problems first, each file's by place; none twice."""
-    return sorted(dict.fromkeys(problems), key=lambda p: (p.file != file, p.file, p.line, p.column))

@@ -1,4 +1,4 @@
-"""Operations to moves: each operation goes to the strategy of its type."""
+"""Turn operations into toolpaths: each operation goes to the strategy of its type."""
 
 from __future__ import annotations
 

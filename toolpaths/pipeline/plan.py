@@ -1,4 +1,4 @@
-"""Job to operations: in which order, with which bit, in how many programs.
+"""Plan the operations of a job: their order, their bits, and the programs they go into.
 
 Faces first, then what lies inside, in the job's order but one bit at a time, and last what frees the part.
 """
@@ -35,12 +35,11 @@ def plan(contexts: Sequence[SetupContext]) -> tuple[ProgramPlan, ...]:
     """One plan for each program, in cutting order. Raises FeatureError where a feature cannot be cut as asked."""
     program_plans: list[ProgramPlan] = []
     for context in contexts:
-        for order in ("bed", "first", ""):
-            features = [f for f in ordered(features_of(context.setup)) if f.order == order or not order]
-            if not order:
-                features = [f for f in features if f.order not in ("bed", "first")]
-            operations = [_seen(o, context) for o in _in_turn(features, context)]
-            program_plans += _batched(context, operations, order == "bed")
+        features = ordered(features_of(context.setup))
+        for orders in (("bed",), ("first",), ("face", "inside", "free")):
+            part = [f for f in features if f.order in orders]
+            operations = [_seen(o, context) for o in _in_turn(part, context)]
+            program_plans += _batched(context, operations, "bed" in orders)
     return tuple(program_plans)
 
 
@@ -69,13 +68,9 @@ def _by_bit(operations: Sequence[Operation], last: str = "") -> list[Operation]:
 
 
 def _batched(context: SetupContext, operations: Sequence[Operation], on_bed: bool) -> list[ProgramPlan]:
-    if not operations:
-        return []
-    if context.machine.tool_change == "automatic":
-        return [ProgramPlan(context.setup.name, tuple(operations), on_bed)]
-    return [
-        ProgramPlan(context.setup.name, tuple(group), on_bed) for _, group in groupby(operations, key=lambda o: o.bit)
-    ]
+    changer = context.machine.tool_change == "automatic"
+    groups = groupby(operations, key=lambda o: "" if changer else o.bit)
+    return [ProgramPlan(context.setup.name, tuple(group), on_bed) for _, group in groups]
 
 
 def ordered(features: Sequence[Feature]) -> list[Feature]:

@@ -1,4 +1,4 @@
-"""The whole way on one screen: a job becomes programs, and the programs are read back and proven.
+"""All commands on one screen: a job becomes programs, and the programs are read back and verified.
 
     load -> target, plan -> move -> write        (pipeline/build.py)
     read -> simulate -> judge                    (pipeline/prove.py)

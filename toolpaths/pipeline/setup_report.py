@@ -1,4 +1,4 @@
-"""Results of each feature: minutes, wood removed, wood left, and what is left for the hands."""
+"""Results of each feature: minutes, wood removed, wood left, and the work left by hand."""
 
 from __future__ import annotations
 
@@ -12,7 +12,6 @@ from shapely import Polygon
 from toolpaths.common.units import show
 from toolpaths.features.feature import features_of
 from toolpaths.features.surfaces import Surfaces
-from toolpaths.gcode.reader.trace import Trace
 from toolpaths.instrument.boards import corners
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.handwork.whole_part import general
@@ -26,31 +25,28 @@ from toolpaths.simulation.region_cells import covered
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.toolpath.levels import levels
 from toolpaths.toolpath.strategies import contour, lines, raster, rebate
-from toolpaths.verification.outcome import FeatureReport, SetupReport
+from toolpaths.verification.outcome import FeatureReport
 
 _LEAST_CORNER = 0.05
 """Corners smaller than this are nobody's work, mm2."""
 
 
-def setup_report(
+def feature_reports(
     context: SetupContext,
     operations: Sequence[Operation],
     demands: Sequence[Demand],
-    maps: tuple[DepthMap, DepthMap],
+    after: DepthMap,
     minutes: Mapping[tuple[str, str], float],
     removed: Mapping[tuple[str, str], float],
-    traces: dict[str, Trace],
-) -> SetupReport:
-    """One setup. `minutes` and `removed` (mm3) by feature name and bit."""
-    before, after = maps
+) -> tuple[FeatureReport, ...]:
+    """What each bit does for each feature of a setup. `minutes` and `removed` (mm3) by feature name and bit."""
     rows: dict[tuple[str, str], list[Operation]] = {}
     for operation in operations:
         rows.setdefault((operation.feature, operation.bit), []).append(operation)
-    features = tuple(
+    return tuple(
         _feature(context, group, demands, after, minutes.get(key, 0.0), removed.get(key, 0.0))
         for key, group in rows.items()
     )
-    return SetupReport(context, before, after, sum(removed.values()), features, tuple(demands), traces)
 
 
 def volume_between(
@@ -80,17 +76,9 @@ def handwork(
         for demand in demands[context.setup.name]:
             region = demand.corner_region(context.tolerance)
             if region.area > _LEAST_CORNER:
-                r = demand.radius
-                reach = r * (math.sqrt(2) - 1)
-                out.append(
-                    Handwork(
-                        demand.feature,
-                        f"Square the corners of {demand.name}: "
-                        f"the bit leaves a radius of {show(r, context.job.units)}.",
-                        region.area,
-                        reach,
-                    )
-                )
+                left = f"the bit leaves a radius of {show(demand.radius, context.job.units)}."
+                what = f"Square the corners of {demand.name}: {left}"
+                out.append(Handwork(demand.feature, what, region.area, demand.radius * (math.sqrt(2) - 1)))
         for feature in features_of(context.setup):
             out += feature.by_hand(context, near)
     stages = {f.name: f.stage for s in contexts for f in s.setup.features}

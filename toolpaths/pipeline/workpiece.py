@@ -1,9 +1,11 @@
-"""Cut each program into the simulated blank and compare it with what was wanted by then."""
+"""Cut each program into the simulated blank and compare the wood with what is wanted by then."""
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import groupby
 
 import numpy as np
 
@@ -14,7 +16,7 @@ from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Clear, ProgramPlan
 from toolpaths.operations.rest_material import ROOM
 from toolpaths.pipeline.build import ProgramSet
-from toolpaths.pipeline.setup_report import setup_report, volume_between
+from toolpaths.pipeline.setup_report import feature_reports, volume_between
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.machine_time import Times, times_of
 from toolpaths.simulation.simulate import simulate
@@ -47,61 +49,73 @@ class _Side:
         return _Side(StandingWood(box, top), blank, RunningComparison(blank, top, keep=False))
 
 
+@dataclass(frozen=True, slots=True)
+class _Ends:
+    """The blank in one setup: its map when the setup began, and what stands after its last program so far.
+
+    `beneath`: map and wood of the other side, where that was cut before.
+    """
+
+    before: DepthMap
+    after: DepthMap
+    standing: StandingWood
+    bounds: Bounds
+    beneath: tuple[DepthMap, StandingWood] | None
+
+
 @dataclass(slots=True)
 class Workpiece:
-    """The blank on its way through the programs, side by side."""
+    """The blank while the programs cut it, each setup and each side by itself.
+
+    `removed`: mm3 by feature name and bit. `ends` by setup; `traces`, `times` and `runs` by program file name.
+    """
 
     layout: ProgramSet
+    to_come: list[ProgramPlan]
+    bit_names: dict[int, str]
     sides: dict[str, _Side] = field(default_factory=dict)
-    to_come: list[ProgramPlan] = field(default_factory=list)
     removed: dict[tuple[str, str], float] = field(default_factory=dict)
-    ends: dict[str, tuple[DepthMap, DepthMap]] = field(default_factory=dict)
-    stands: dict[str, StandingWood] = field(default_factory=dict)
-    bounds: dict[str, Bounds] = field(default_factory=dict)
-    traces: dict[str, dict[str, Trace]] = field(default_factory=dict)
+    ends: dict[str, _Ends] = field(default_factory=dict)
+    traces: dict[str, Trace] = field(default_factory=dict)
     times: dict[str, Times] = field(default_factory=dict)
     runs: dict[str, Run] = field(default_factory=dict)
-    beneath: dict[str, tuple[DepthMap, StandingWood]] = field(default_factory=dict)
 
     @staticmethod
     def of(layout: ProgramSet) -> Workpiece:
         """The blank before anything."""
-        return Workpiece(layout, to_come=[b for b, _ in (*layout.earlier, *layout.own)])
+        plans = [plan for plan, _ in (*layout.earlier, *layout.own)]
+        return Workpiece(layout, plans, {number: name for name, number in layout.numbers.items()})
 
     def cut(self, program_plan: ProgramPlan, program: Program, written: Trace, lift: float) -> CheckInput:
         """One program cut; what the checks of it get. `lift` is taken off its heights."""
         layout, context = self.layout, self.layout.contexts[program_plan.setup]
         x, y, z = context.zero
-        bits = {n: (name, context.bits[name]) for name, n in layout.numbers.items()}
+        bits = {n: (name, context.bits[name]) for n, name in self.bit_names.items()}
         shapes = {n: bit for n, (_, bit) in bits.items()}
         # A machine that is a little off goes elsewhere than it is told: what it does to the wood is judged.
-        trace = written.truly(context.machine.correction)
+        trace = self.traces[program.name] = written.truly(context.machine.correction)
         at_machine = flattened(written, (x, y, z - lift), correction=context.machine.correction)
         times = self.times[program.name] = times_of(written, at_machine, context.machine)
         self.runs[program.name] = Run(at_machine.unskewed(*context.skew, context.zero), times.seconds)
         # A number that the job does not know has no shape: `wrong-bit` stops it, nothing is simulated for it.
         at_machine = at_machine.where(np.isin(at_machine.bit, list(bits)))
         moves = at_machine.unskewed(*context.skew, context.zero)
-        side, other = (
-            self._side(program_plan, context),
-            self.sides.get("back" if not (context.flipped or context.apart) else "face"),
-        )
+        side = self._side(program_plan, context)
+        other = self.sides.get("face" if context.flipped or context.apart else "back")
         before, first = side.map, side.standing.count
         side.standing = side.standing.after(moves, shapes)
         lowered = self._lower(side, program_plan, trace, moves, shapes)
-        if not program_plan.on_bed:
-            self.ends[program_plan.setup] = (self.ends.get(program_plan.setup, (before, before))[0], side.map)
-            self.stands[program_plan.setup] = side.standing
-            if other is not None and not context.apart:
-                self.beneath[program_plan.setup] = other.map, other.standing
-        self.traces.setdefault(program_plan.setup, {})[program.name] = trace
         self.to_come.remove(program_plan)
         begun, finished = self._progress(side, program_plan)
+        allow, ask = ([b for name in names for b in side.bounded[name]] for names in (begun, finished))
         halfway = self._halfway(program_plan, finished)
+        beneath = None
         if not program_plan.on_bed:
-            self.bounds[program_plan.setup] = Bounds(
-                *(tuple(b for n in w for b in side.bounded[n]) for w in (begun, finished))
-            )
+            if other is not None and not context.apart:
+                beneath = other.map, other.standing
+            began = self.ends[program_plan.setup].before if program_plan.setup in self.ends else before
+            bounds = Bounds(tuple(allow), tuple(ask))
+            self.ends[program_plan.setup] = _Ends(began, side.map, side.standing, bounds, beneath)
         return CheckInput(
             context=context,
             program=program,
@@ -117,22 +131,15 @@ class Workpiece:
             first=first,
             before=before,
             after=side.map,
-            comparison=side.ledger.compare(
-                side.map,
-                side.standing,
-                [b for name in begun for b in side.bounded[name]],
-                [*(b for name in finished for b in side.bounded[name]), *halfway],
-            ),
+            comparison=side.ledger.compare(side.map, side.standing, allow, [*ask, *halfway]),
             job_hash=layout.loaded.job_hash,
             of_job=tuple((s, layout.target.demands[name]) for name, s in layout.contexts.items()),
             lift=lift,
-            unturned=at_machine,
-            commanded=written,
+            at_machine=at_machine,
+            as_written=written,
             halfway=tuple(b.demand for b in halfway),
             lowered=lowered,
-            other_side=None
-            if program_plan.on_bed or program_plan.setup not in self.beneath
-            else self.beneath[program_plan.setup][0],
+            other_side=None if beneath is None else beneath[0],
             other_demands=() if other is None else other.demands,
             face=None if other is None or not context.apart else other.standing,
             on_bed=program_plan.on_bed,
@@ -169,19 +176,15 @@ class Workpiece:
         cuts = np.nonzero(np.diff(section) | np.diff(moves.bit))[0] + 1
         starts = np.concatenate([[0], cuts])
         names = [trace.sections[s][0] if s >= 0 else "" for s in section[starts]]
-        groups: list[tuple[tuple[str, int], int, int]] = []
-        for what, lo, hi in zip(zip(names, moves.bit[starts], strict=True), starts, [*cuts, len(moves)], strict=True):
-            if groups and groups[-1][0] == what:
-                groups[-1] = (what, groups[-1][1], int(hi))
-            else:
-                groups.append((what, int(lo), int(hi)))
+        stretches = zip(names, moves.bit[starts].tolist(), starts.tolist(), [*cuts.tolist(), len(moves)], strict=True)
         lowered: list[tuple[int, float]] = []
-        for (name, number), lo, hi in groups:
+        for (name, number), group in groupby(stretches, key=lambda s: s[:2]):
+            (_, _, lo, hi), *more = group
             if lo > 0:
-                lowered.append((int(lo), float(side.map.heights.max())))
-            part = moves.part(lo, hi)
+                lowered.append((lo, float(side.map.heights.max())))
+            part = moves.part(lo, more[-1][3] if more else hi)
             after = simulate(side.map, part, bits)
-            key = (name or program_plan.operations[0].feature, self.bit_names[int(number)])
+            key = (name or program_plan.operations[0].feature, self.bit_names[number])
             reach = max((bits[int(n)].radius for n in np.unique(part.bit)), default=0.0) + side.map.pitch
             places = np.concatenate([part.start, part.end])[:, :2]
             window = side.map.window(*(places.min(axis=0) - reach), *(places.max(axis=0) + reach))
@@ -215,44 +218,39 @@ class Workpiece:
         wider = [d.by_bit(done[d.feature] + ROOM + context.tolerance) for d in demands if d.feature in done]
         return [Bounded.of(d, context.tolerance) for d in wider]
 
-    @property
-    def bit_names(self) -> dict[int, str]:
-        """Names of the bits by number."""
-        return {number: name for name, number in self.layout.numbers.items()}
-
     def _minutes(self, program: Program) -> Iterator[tuple[tuple[str, str], float]]:
         """Each pass of a program that was cut: (feature, bit) and its minutes."""
-        trace = self.traces.get(program.setup, {}).get(program.name)
-        if trace is not None:
-            for i, one in enumerate(program.passes):
-                numbers = trace.bit[trace.section == i]
-                if len(numbers):
-                    # The first, for a pass may end with the change to the next one's bit.
-                    yield (one.feature, self.bit_names.get(int(numbers[0]), "")), one.minutes
+        trace = self.traces[program.name]
+        for i, one in enumerate(program.passes):
+            numbers = trace.bit[trace.section == i]
+            if len(numbers):
+                # The first, for a pass may end with the change to the next one's bit.
+                yield (one.feature, self.bit_names.get(int(numbers[0]), "")), one.minutes
 
     def reports(self) -> Iterator[SetupReport]:
-        """What each setup came to, in order."""
-        layout = self.layout
-        for name, context in layout.contexts.items():
-            if name not in self.ends:
-                continue
-            mine = [(b, self.timed(p)) for b, p in layout.own if b.setup == name]
-            minutes: dict[tuple[str, str], float] = {}
-            for _, program in mine:
-                for key, spent in self._minutes(program):
-                    minutes[key] = minutes.get(key, 0.0) + spent
+        """The report of each setup, in order."""
+        for name, ends in ((name, self.ends[name]) for name in self.layout.contexts if name in self.ends):
+            mine = [(b, self.timed(p)) for b, p in self.layout.own if b.setup == name]
             operations = [o for b, _ in mine for o in b.operations]
-            removed = {(o.feature, o.bit): self.removed.get((o.feature, o.bit), 0.0) for o in operations}
-            report = setup_report(
+            cut = [p for _, p in mine if p.name in self.traces]
+            minutes: dict[tuple[str, str], float] = defaultdict(float)
+            for program in cut:
+                for key, spent in self._minutes(program):
+                    minutes[key] += spent
+            context, demands = self.layout.contexts[name], self.layout.target.demands[name]
+            yield SetupReport(
                 context,
-                operations,
-                layout.target.demands[name],
-                self.ends[name],
-                minutes,
-                removed,
-                {p.name: self.traces[name][p.name] for _, p in mine if p.name in self.traces[name]},
+                ends.before,
+                ends.after,
+                removed_mm3=sum(
+                    self.removed.get(key, 0.0) for key in dict.fromkeys((o.feature, o.bit) for o in operations)
+                ),
+                features=feature_reports(context, operations, demands, ends.after, minutes, self.removed),
+                demands=demands,
+                traces={p.name: self.traces[p.name] for p in cut},
+                standing=ends.standing,
+                runs={p.name: self.runs[p.name] for p in cut},
+                bits=self.bit_names,
+                bounds=ends.bounds,
+                beneath=ends.beneath,
             )
-            runs = {p.name: self.runs[p.name] for _, p in mine if p.name in self.traces[name]}
-            stands, bounds = self.stands[name], self.bounds[name]
-            beneath = self.beneath.get(name)
-            yield replace(report, standing=stands, bounds=bounds, runs=runs, bits=self.bit_names, beneath=beneath)

@@ -6,7 +6,7 @@ All shapes are in instrument coordinates, mm.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 import numpy as np
 import shapely
@@ -32,6 +32,9 @@ _NOTHING = 0.01
 """An area smaller than this is none, mm2."""
 
 
+_SAME_FILE = "give both jobs the same instrument file"
+
+
 def fit(board: FitPart, neck: FitPart, *, on_body: bool = False) -> tuple[FitRow, ...]:
     """Every line of the comparison; lengths in the board's units.
 
@@ -39,13 +42,18 @@ def fit(board: FitPart, neck: FitPart, *, on_body: bool = False) -> tuple[FitRow
     Raises FeatureError where the neck's instrument has no neck, or a board's sides meet.
     """
     units = board.job.units
+    one, other = board.job.instrument, neck.job.instrument
     return (
-        *_numbers(board, neck, units),
-        *_widths(board, neck, units),
-        _length(board, neck, units, on_body),
-        _thickness(board, neck, units),
-        *_nut_slots(board, neck, units),
-        *_covered(board, neck, units),
+        *_scales(one, other, units),
+        *_nuts(one, other, units),
+        plain_row("frets", one.frets, other.frets, Verdict.look, "the two jobs end at different frets"),
+        plain_row("strings", one.strings, other.strings, Verdict.look, "the two jobs name different instruments"),
+        plain_row("handed", board.job.handed, neck.job.handed, Verdict.no, "one part is the other's mirror image"),
+        *_widths(one, other, units),
+        _length(one, other, units, on_body),
+        _thickness(board, other, units),
+        *_nut_slots(one, neck, units),
+        *_covered(one, neck, units),
         *_holes_over(board, neck, units),
         *pins(board, neck, units),
     )
@@ -54,36 +62,23 @@ def fit(board: FitPart, neck: FitPart, *, on_body: bool = False) -> tuple[FitRow
 # Numbers
 
 
-def _numbers(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
-    one, other = board.job.instrument, neck.job.instrument
-    return [
-        *_scales(one, other, units),
-        *_nuts(one, other, units),
-        plain_row("frets", one.frets, other.frets, Verdict.look, "the two jobs end at different frets"),
-        plain_row("strings", one.strings, other.strings, Verdict.look, "the two jobs name different instruments"),
-        plain_row("handed", board.job.handed, neck.job.handed, Verdict.no, "one part is the other's mirror image"),
-    ]  # fmt: skip
-
-
 def _scales(one: Instrument, other: Instrument, units: Units) -> list[FitRow]:
     """One scale length, or both of a fan and the fret that stands square."""
-    same_file = "give both jobs the same instrument file"
     a, b = one.scale_length, other.scale_length
     if not isinstance(a, Fan) and not isinstance(b, Fan):
         return [_scale_row("scale length", a, b, units)]
     if not isinstance(a, Fan) or not isinstance(b, Fan):
         kinds = ["fanned" if isinstance(s, Fan) else show(s, units) for s in (a, b)]
-        return [FitRow("scale length", kinds[0], kinds[1], "differs", Verdict.no, same_file)]
+        return [FitRow("scale length", kinds[0], kinds[1], "differs", Verdict.no, _SAME_FILE)]
     return [
         _scale_row("scale length, bass", a.bass, b.bass, units),
         _scale_row("scale length, treble", a.treble, b.treble, units),
-        plain_row("square fret", f"{a.square_fret:g}", f"{b.square_fret:g}", Verdict.no, same_file),
+        plain_row("square fret", f"{a.square_fret:g}", f"{b.square_fret:g}", Verdict.no, _SAME_FILE),
     ]
 
 
 def _scale_row(what: str, a: float, b: float, units: Units) -> FitRow:
-    verdict = Verdict.fits if abs(b - a) <= SAME else Verdict.no
-    return length_row(what, a, b, units, verdict, "give both jobs the same instrument file")
+    return length_row(what, a, b, units, Verdict.fits if abs(b - a) <= SAME else Verdict.no, _SAME_FILE)
 
 
 def _nuts(one: Instrument, other: Instrument, units: Units) -> list[FitRow]:
@@ -92,20 +87,17 @@ def _nuts(one: Instrument, other: Instrument, units: Units) -> list[FitRow]:
     if a == b == 0.0:
         return []
     off = abs(a - b) > SAME or bool(one.zero_fret) != bool(other.zero_fret)
-    verdict = Verdict.no if off else Verdict.fits
-    todo = "see `zero_fret` and `nut_compensation`: give both jobs the same instrument file"
-    return [length_row("nut's front, from the nut line", a, b, units, verdict, todo)]
+    todo = f"see `zero_fret` and `nut_compensation`: {_SAME_FILE}"
+    return [length_row("nut's front, from the nut line", a, b, units, Verdict.no if off else Verdict.fits, todo)]
 
 
-def _widths(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
+def _widths(one: Instrument, other: Instrument, units: Units) -> list[FitRow]:
     """Widths at nut, octave and far end; the taper; and where the neck stands least beside the board."""
-    one, other = board.job.instrument, neck.job.instrument
     margin = neck_of(other).margin
     far = min(board_end(one), neck_end(other))
     fret = min(12, one.frets)
-    places = [("nut", 0.0), (f"fret {fret}", fret_x(one, fret)), ("the end", far)]
     out: list[FitRow] = []
-    for name, x in places:
+    for name, x in (("nut", 0.0), (f"fret {fret}", fret_x(one, fret)), ("the end", far)):
         b, n = 2 * float(half_width(one, x)), 2 * _neck_half(other, x, margin)
         verdict, todo = Verdict.fits, ""
         if b - n > SAME:
@@ -113,55 +105,36 @@ def _widths(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
         elif n - b > 2 * margin + 1.0 and not _in_heel(other, x):
             verdict, todo = Verdict.look, f"the shaft stands out at {name}: trim it to the board"
         out.append(length_row(f"width at {name}", b, n, units, verdict, todo))
-    taper = [100 * (float(half_width(i, far)) - float(half_width(i, 0.0))) * 2 / far for i in (one, other)]
-    out.append(
-        FitRow(
-            f"taper, {units} a 100 {units}",
-            f"{taper[0]:.3f}",
-            f"{taper[1]:.3f}",
-            f"{taper[1] - taper[0]:+.3f}",
-            Verdict.fits if abs(taper[1] - taper[0]) * far / 100 <= 2 * SAME else Verdict.look,
-            "the sides of board and neck are not parallel: trim the neck to the board",
-        )
-    )
+    b, n = (100 * (float(half_width(i, far)) - float(half_width(i, 0.0))) * 2 / far for i in (one, other))
+    verdict = Verdict.fits if abs(n - b) * far / 100 <= 2 * SAME else Verdict.look
+    todo = "the sides of board and neck are not parallel: trim the neck to the board"
+    out.append(FitRow(f"taper, {units} a 100 {units}", f"{b:.3f}", f"{n:.3f}", f"{n - b:+.3f}", verdict, todo))
     xs = sorted({nut_back(one), 0.0, far, *(x for x, _ in side_corners(other, margin) if 0 < x < far)})
-    beside = [(_neck_half(other, x, margin) - float(half_width(one, x)), x) for x in xs]
-    least, x = min(beside)
-    out.append(
-        FitRow(
-            "neck beside the board, least",
-            "",
-            f"at x {plain_size(x, units)}",
-            signed(least, units),
-            Verdict.no if least < -SAME / 2 else Verdict.fits,
-            "the board stands over the neck there: give the neck more margin",
-        )
-    )
+    least, x = min((_neck_half(other, x, margin) - float(half_width(one, x)), x) for x in xs)
+    verdict = Verdict.no if least < -SAME / 2 else Verdict.fits
+    todo = "the board stands over the neck there: give the neck more margin"
+    at = f"at x {plain_size(x, units)}"
+    out.append(FitRow("neck beside the board, least", "", at, signed(least, units), verdict, todo))
     return out
 
 
-def _length(board: FitPart, neck: FitPart, units: Units, on_body: bool) -> FitRow:
-    b, n = furthest_end(board.job.instrument), neck_end(neck.job.instrument)
-    short = b - n > SAME
-    verdict = Verdict.fits if not short else (Verdict.look if on_body else Verdict.no)
-    todo = (
-        "no neck lies under the board's end: give the heel a longer `to`, or say --on-body where it rests on the body"
-    )
-    return length_row("end, from the nut", b, n, units, verdict, todo)
+def _length(one: Instrument, other: Instrument, units: Units, on_body: bool) -> FitRow:
+    b, n = furthest_end(one), neck_end(other)
+    short = Verdict.look if on_body else Verdict.no
+    longer = "give the heel a longer `to`, or say --on-body where it rests on the body"
+    todo = f"no neck lies under the board's end: {longer}"
+    return length_row("end, from the nut", b, n, units, short if b - n > SAME else Verdict.fits, todo)
 
 
-def _thickness(board: FitPart, neck: FitPart, units: Units) -> FitRow:
-    counted = neck.job.instrument.board.thickness
-    off = abs(counted - board.thickness) > 0.1
-    return length_row(
-        "thickness of the board", board.thickness, counted, units, Verdict.look if off else Verdict.fits,
-        "the neck's thickness counts another board in: its back and its walls shift by the difference",
-    )  # fmt: skip
+def _thickness(board: FitPart, other: Instrument, units: Units) -> FitRow:
+    b, n = board.thickness, other.board.thickness
+    verdict = Verdict.look if abs(n - b) > 0.1 else Verdict.fits
+    todo = "the neck's thickness counts another board in: its back and its walls shift by the difference"
+    return length_row("thickness of the board", b, n, units, verdict, todo)
 
 
-def _nut_slots(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
+def _nut_slots(one: Instrument, neck: FitPart, units: Units) -> list[FitRow]:
     """The nut's slot must end where the board begins: under the board no nut stands, before it the frets are off."""
-    one = board.job.instrument
     front = nut_front(one)
     out: list[FitRow] = []
     for slot in (c for c in neck.cuts if c.kind is CutKind.nut_slot):
@@ -187,65 +160,44 @@ def _nut_slots(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
 # What lies under the board
 
 
-def _covered(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
+def _covered(one: Instrument, neck: FitPart, units: Units) -> Iterator[FitRow]:
     """Channels and bars must lie under board or nut; an adjuster's pocket may come out to be reached."""
-    one = board.job.instrument
     end, shelf = board_end(one), nut_shelf(one)
     # What the nut covers, from the shelf to its front.
     bass, treble = crossings(one, nut_front(one))
     nut = Polygon([(shelf, bass[1]), (bass[0] + 1e-3, bass[1]), (treble[0] + 1e-3, treble[1]), (shelf, treble[1])])
     cover = shapely.union(Polygon(corners(one)), nut)
-    out: list[FitRow] = []
     for cut in _under(neck):
         x0, _, x1, _ = cut.region.bounds
-        bare = cut.region.difference(cover)
-        beyond = max(shelf - x0, x1 - end)
+        bare, beyond = cut.region.difference(cover), max(shelf - x0, x1 - end)
         verdict, todo, difference = Verdict.fits, "", "covered"
         if bare.area > _NOTHING:
-            difference = (
-                f"{show_area(bare.area, units)} bare" if beyond <= SAME else f"{plain_size(beyond, units)} bare"
-            )
-            adjuster = "adjuster" in cut.name
-            verdict = Verdict.look if adjuster else Verdict.no
+            size = show_area(bare.area, units) if beyond <= SAME else plain_size(beyond, units)
+            difference = f"{size} bare"
             where = "beyond the board's end" if x1 > end else ("behind the nut" if x0 < shelf else "at its side")
-            todo = (
-                "it stays open, to be reached: see that it clears the body"
-                if adjuster
-                else f"the board does not cover it {where}: shorten it or move it"
-            )
-        neck_words = f"{plain_size(x0, units)} to {plain_size(x1, units)}"
-        out.append(
-            FitRow(
-                f"{cut.name} under the board", f"0 to {plain_size(end, units)}", neck_words, difference, verdict, todo
-            )
-        )
-    return out
+            verdict, todo = Verdict.no, f"the board does not cover it {where}: shorten it or move it"
+            if "adjuster" in cut.name:
+                verdict, todo = Verdict.look, "it stays open, to be reached: see that it clears the body"
+        reaches = f"{plain_size(x0, units)} to {plain_size(x1, units)}"
+        whole = f"0 to {plain_size(end, units)}"
+        yield FitRow(f"{cut.name} under the board", whole, reaches, difference, verdict, todo)
 
 
-def _holes_over(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
+def _holes_over(board: FitPart, neck: FitPart, units: Units) -> Iterator[FitRow]:
     """Holes of the board over channels and bars: through is a fault, nearly through is worth a look."""
-    out: list[FitRow] = []
     for hole in (c for c in board.cuts if c.kind in _HOLES and (not c.joint or math.isinf(c.depth))):
+        left = board.thickness - hole.depth
         for slot in _under(neck):
-            if hole.region.intersection(slot.region).area <= _NOTHING:
+            if hole.region.intersection(slot.region).area <= _NOTHING or left >= LEAST_OVER:
                 continue
-            left = board.thickness - hole.depth
-            if left >= LEAST_OVER:
-                continue
-            through = left <= 0
-            out.append(
-                FitRow(
-                    f"{hole.name} over {slot.name}",
-                    "through" if through else f"{show(hole.depth, units)} deep",
-                    f"{show(slot.depth, units)} deep",
-                    "open" if through else f"{show(left, units)} left",
-                    Verdict.no if through else Verdict.look,
-                    "the hole opens into it: move one of them"
-                    if through
-                    else f"less than {show(LEAST_OVER, units)} of board stays between them",
-                )
-            )
-    return out
+            what, under = f"{hole.name} over {slot.name}", f"{show(slot.depth, units)} deep"
+            if left <= 0:
+                todo = "the hole opens into it: move one of them"
+                yield FitRow(what, "through", under, "open", Verdict.no, todo)
+            else:
+                todo = f"less than {show(LEAST_OVER, units)} of board stays between them"
+                deep, stays = f"{show(hole.depth, units)} deep", f"{show(left, units)} left"
+                yield FitRow(what, deep, under, stays, Verdict.look, todo)
 
 
 # Pieces

@@ -1,11 +1,13 @@
-"""The input of a check: the job, the wanted shapes, the text, and what the text does to the wood."""
+"""The input of a check: the job, the wanted shapes, the program's text, and the wood before and after it."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
 
+from toolpaths.common.arrays import Ints
 from toolpaths.gcode.program import Program
 from toolpaths.gcode.reader.trace import Moves, Trace
 from toolpaths.job.bit import Bit
@@ -24,9 +26,11 @@ class CheckInput:
     """One program, read back, in its place in the set.
 
     `bits`: the job's bits by number; `expected`: names of the bits that the job gives this program.
-    `trace`: where the machine truly goes, as far as it was measured; `commanded`: as written, where that differs.
+    `trace`: where the machine truly goes, as far as it was measured; `as_written`: what the text says, and what the
+    machine takes its place to be: its travel is judged by this.
     `moves` are in the setup's frame with any `--air` lift taken off (`lift` mm); `first` is the number of
-    this program's first move in `standing`, which holds all moves up to this program's last.
+    this program's first move in `standing`, which holds all moves up to this program's last. `at_machine`: the moves
+    with the skew of the blank left in, by which clamps are judged.
     `before`, `after`: maps at the program's ends. `demands`: the setup's; `begun`, `finished`: feature names.
     `lowered`: moves, by number, from which on no cell of the map is higher than a height, mm.
     `halfway`: what a first bit had to do of a feature that a smaller one goes on with.
@@ -34,7 +38,7 @@ class CheckInput:
     was cut before; `on_bed`: the program cuts the bare bed, before the work lies on it.
     `face`: where a piece of its own is cut, the instrument's face as far as that was cut before, and `other_demands`
     those of it. `of_job`: every setup of the job with its demands, each in its setup's frame.
-    `kept`: what one check has worked out and the next can use; a copy begins with nothing.
+    `kept`: a cache that checks share; empty in a copy.
     """
 
     context: SetupContext
@@ -53,9 +57,9 @@ class CheckInput:
     after: DepthMap
     comparison: Comparison
     job_hash: str
+    at_machine: Moves
+    as_written: Trace
     lift: float = 0.0
-    unturned: Moves | None = None
-    commanded: Trace | None = None
     halfway: tuple[Demand, ...] = ()
     lowered: tuple[tuple[int, float], ...] = ()
     other_side: DepthMap | None = None
@@ -69,6 +73,15 @@ class CheckInput:
         """A bit of the job. Raises KeyError for a name that it has not."""
         return dict(self.bits.values())[name]
 
+    def bits_in(self, numbers: Ints) -> Iterator[tuple[int, str, Bit]]:
+        """(number, name, bit) of each number that occurs among these (N,), where the job has a bit of that number.
+
+        Of any other number `wrong-bit` makes a stop, and no check can judge its shape.
+        """
+        for number in np.unique(numbers).tolist():
+            if number in self.bits:
+                yield number, *self.bits[number]
+
     @property
     def window(self) -> tuple[slice, slice]:
         """Rows and columns of the maps that this program's moves may have lowered."""
@@ -78,16 +91,6 @@ class CheckInput:
         low = np.minimum(self.moves.start, self.moves.end).min(axis=0) - reach
         high = np.maximum(self.moves.start, self.moves.end).max(axis=0) + reach
         return self.after.window(float(low[0]), float(low[1]), float(high[0]), float(high[1]))
-
-    @property
-    def at_machine(self) -> Moves:
-        """The moves as the machine sees them: a skew of the work is not taken off. Clamps are judged by these."""
-        return self.moves if self.unturned is None else self.unturned
-
-    @property
-    def as_written(self) -> Trace:
-        """The trace as the text has it: what the machine believes. Its travel is judged by this."""
-        return self.trace if self.commanded is None else self.commanded
 
     @property
     def job(self) -> Job:

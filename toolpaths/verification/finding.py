@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import IntEnum, StrEnum
-from typing import Literal
+from typing import Literal, TypedDict, Unpack
 
 
 class Severity(StrEnum):
-    """How hard a finding weighs. `stop` means that no program is written."""
+    """How severe a finding is. `stop` means that no program is written."""
 
     stop = "stop"
     warn = "warn"
@@ -16,7 +16,7 @@ class Severity(StrEnum):
 
 
 class Cause(IntEnum):
-    """What a fault of the text makes wrong beside itself: the smaller, the more. Findings are told in this order."""
+    """What a fault makes wrong beside itself: the smaller the number, the more. Findings are sorted by it."""
 
     text = 0
     job = 1
@@ -90,7 +90,7 @@ SEVERITY: dict[str, Severity] = {
     "moisture": Severity.warn,
     "idle-bit": Severity.note,
 }
-"""The one table of weights. A check may raise a warning to a stop above twice its limit."""
+"""Severity by code. A check may raise a warning to a stop above twice its limit."""
 
 NEVER_ACCEPTED: frozenset[str] = frozenset(
     {
@@ -126,9 +126,19 @@ Remedy = tuple[Entry, ...]
 """Entries that end a finding, to be set together."""
 
 
+class Where(TypedDict, total=False):
+    """What a finding belongs to, as `Finding` has it."""
+
+    feature: str
+    job_line: int
+    program: str
+    program_line: int
+    remedies: tuple[Remedy, ...]
+
+
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """One thing found. Returned, never raised.
+    """One fault or remark that a check has found. Returned, never raised.
 
     Lengths in `message` are written by the check in the job's units.
     `x`, `y` are mm in the setup's frame (nut line, centreline, as seen at the machine).
@@ -155,32 +165,20 @@ class Finding:
         code: str,
         message: str,
         *,
-        feature: str = "",
-        job_line: int = 0,
-        program: str = "",
-        program_line: int = 0,
         place: tuple[float, float] | None = None,
         severity: Severity | None = None,
         cause: Cause | None = None,
-        never_accepted: bool = False,
-        remedies: tuple[Remedy, ...] = (),
+        **where: Unpack[Where],
     ) -> Finding:
-        """A finding with the severity and the cause of the tables, unless others are given.
-
-        It is never accepted where its code is not, or where that is said.
-        """
+        """A finding with the severity and the cause of the tables, unless others are given."""
         x, y = (None, None) if place is None else (float(place[0]), float(place[1]))
         return Finding(
-            code=code,
-            message=message,
-            feature=feature,
-            job_line=job_line,
-            program=program,
-            program_line=int(program_line),
+            code,
+            message,
             x=x,
             y=y,
             severity=SEVERITY[code] if severity is None else severity,
             cause=CAUSE.get(code, Cause.nothing) if cause is None else cause,
-            never_accepted=never_accepted or code in NEVER_ACCEPTED,
-            remedies=remedies,
+            never_accepted=code in NEVER_ACCEPTED,
+            **where,
         )

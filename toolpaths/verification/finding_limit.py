@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
-import numpy as np
-from numpy.typing import NDArray
-
+from toolpaths.common.arrays import Array, Ints
 from toolpaths.verification.finding import Finding, Severity
 
 MOST = 4
@@ -21,22 +20,10 @@ def shortened(findings: Sequence[Finding], most: int = MOST) -> list[Finding]:
     kept, rest = list(findings[:most]), findings[most:]
     for kind, count in Counter(map(_kind, rest)).items():
         first = next(f for f in rest if _kind(f) == kind)
-        code, feature, severity, never = kind
         more = "one more of this kind" if count == 1 else f"{count} more of this kind"
-        kept.append(
-            Finding.of(
-                code,
-                f"and {more}{f' in {feature}' if feature else ''}"
-                + (f", the next in line {first.program_line}" if first.program_line else ""),
-                feature=feature,
-                job_line=first.job_line,
-                program=first.program,
-                program_line=first.program_line,
-                severity=severity,
-                cause=first.cause,
-                never_accepted=never,
-            )
-        )
+        where = f" in {first.feature}" if first.feature else ""
+        line = f", the next in line {first.program_line}" if first.program_line else ""
+        kept.append(replace(first, message=f"and {more}{where}{line}", x=None, y=None, remedies=()))
     return kept
 
 
@@ -44,7 +31,7 @@ def _kind(finding: Finding) -> tuple[str, str, Severity, bool]:
     return finding.code, finding.feature, finding.severity, finding.never_accepted
 
 
-def worst_of_each(owner: Iterable[int] | NDArray[np.int64], amount: NDArray[np.float64]) -> list[int]:
+def worst_of_each(owner: Iterable[int] | Ints, amount: Array) -> list[int]:
     """For each owner the index of its greatest amount, owners in order of first appearance."""
     best: dict[int, int] = {}
     for i, own in enumerate(owner):

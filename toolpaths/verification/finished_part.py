@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.affinity import scale
 
+from toolpaths.common.arrays import Array
 from toolpaths.instrument.boards import corners
 from toolpaths.instrument.drawn_headstock import neck_part
 from toolpaths.instrument.fans import fret_x
@@ -15,8 +15,6 @@ from toolpaths.instrument.necks import neck_of
 from toolpaths.job.job import Instrument
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.verification.wall_demands import neck_as_cut
-
-Array = NDArray[np.float64]
 
 _ALONG, _ACROSS = 1.0, 3.0
 """Between places at which the thickness is looked at, mm."""

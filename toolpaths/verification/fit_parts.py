@@ -1,4 +1,4 @@
-"""What a comparison of board and neck is told of each, and the lines that it gives. Instrument coordinates, mm."""
+"""Board and neck as they are compared, and the rows of the comparison. Instrument coordinates, mm."""
 
 from __future__ import annotations
 
@@ -55,7 +55,7 @@ class Cut:
 
 @dataclass(frozen=True, slots=True)
 class FitPart:
-    """One job as this comparison sees it. `thickness`: of the finished part at its face, mm."""
+    """One of the two parts that are compared. `thickness`: of the finished part at its face, mm."""
 
     job: Job
     thickness: float

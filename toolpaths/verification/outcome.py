@@ -5,9 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from pathlib import Path
 
-import numpy as np
-from numpy.typing import NDArray
-
+from toolpaths.common.arrays import Array
 from toolpaths.gcode.program import Program
 from toolpaths.gcode.reader.trace import Moves, Trace
 from toolpaths.instrument.handwork.handwork import Handwork
@@ -59,7 +57,7 @@ class Run:
     """
 
     moves: Moves
-    seconds: NDArray[np.float64]
+    seconds: Array
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +90,7 @@ class SetupReport:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """Everything that the reports show. `findings` are sorted, worst first; accepted ones are weakened to warnings."""
+    """The results of a run, for all reports. `findings` are sorted, worst first; accepted stops are warnings."""
 
     path: Path
     job: Job

@@ -1,16 +1,25 @@
-"""Group nearby points of a map into connected patches."""
+"""Find the points inside a region, and group nearby points of a map into connected patches."""
 
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
+import shapely
+from shapely.geometry.base import BaseGeometry
 
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
+from toolpaths.common.arrays import Array, Ints
 
 _ROW = 1 << 32
 _NEIGHBOURS = (1, _ROW - 1, _ROW, _ROW + 1)
 """Four of the eight bins around a bin, as differences of keys; the other four see it from their side."""
+
+
+def points_in(region: BaseGeometry, points: Array) -> Ints:
+    """Indices (K,) of those points (N, 2) that lie inside a region."""
+    x0, y0, x1, y1 = region.bounds
+    x, y = points[:, 0], points[:, 1]
+    near = np.nonzero((x >= x0) & (x <= x1) & (y >= y0) & (y <= y1))[0]
+    shapely.prepare(region)
+    return np.asarray(near[shapely.contains_xy(region, x[near], y[near])])
 
 
 def patches(points: Array, size: float = 1.0) -> Ints:
@@ -38,7 +47,7 @@ def _touching(keys: Ints) -> tuple[Ints, Ints]:
 
 
 def _joined(count: int, one: Ints, other: Ints) -> Ints:
-    """The least bin that each bin hangs together with: the greater root hooks to the lesser, then chains shorten."""
+    """The smallest bin connected to each bin: the larger root is linked to the smaller, then chains are shortened."""
     root = np.arange(count)
     while True:
         a, b = root[one], root[other]

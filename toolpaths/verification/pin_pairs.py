@@ -25,9 +25,12 @@ class _Pin:
     y: float
     diameter: float
 
+    def words(self, units: Units) -> str:
+        return f"{show(self.diameter, units)} at {plain_size(self.x, units)}, {plain_size(self.y, units)}"
+
 
 def pins(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
-    """Pins within the board's outline, in pairs; those in waste hold the work and are no concern of the joint."""
+    """Rows for the pins within the board's outline, in pairs; pins in waste only hold the blank."""
     inside = Polygon(corners(board.job.instrument))
     ours, theirs = _pins_of(board, inside), _pins_of(neck, inside)
     todo = "it does not come out at the board's back, where the neck lies: bore it through, or from the back"
@@ -43,33 +46,38 @@ def pins(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
     free = list(theirs)
     alone: list[_Pin] = []
     for pin in ours:
-        mate = min(free, key=lambda p: math.dist((p.x, p.y), (pin.x, pin.y)), default=None)
-        if mate is None or math.dist((mate.x, mate.y), (pin.x, pin.y)) > NEAR:
+        mate = _mate(pin, free, pin.y, NEAR)
+        if mate is None:
             alone.append(pin)
             continue
-        free.remove(mate)
         off = math.dist((mate.x, mate.y), (pin.x, pin.y))
-        wider = abs(mate.diameter - pin.diameter)
-        fits = off <= PIN and wider <= PIN
+        fits = off <= PIN and abs(mate.diameter - pin.diameter) <= PIN
         todo = f"the holes lie {show(off, units)} apart" if off > PIN else "the holes differ in diameter"
-        words = (_pin_words(pin, units), _pin_words(mate, units))
+        words = (pin.words(units), mate.words(units))
         out.append(FitRow(pin.name, *words, show(off, units), Verdict.fits if fits else Verdict.no, todo))
     # Both are bored, and no pin of the one meets one of the other: they do not go together.
     apart = Verdict.no if alone and free and not out else Verdict.look
     for pin in alone:
-        mate = next((p for p in free if math.dist((p.x, -p.y), (pin.x, pin.y)) <= PIN), None)
+        mate = _mate(pin, free, -pin.y, PIN)
         if mate is not None:
-            free.remove(mate)
             todo = "they lie on opposite sides of the centreline: in both jobs y counts toward the treble side"
-            words = (_pin_words(pin, units), _pin_words(mate, units))
+            words = (pin.words(units), mate.words(units))
             out.append(FitRow(pin.name, *words, show(2 * abs(pin.y), units), Verdict.no, todo))
-            continue
-        todo = "only the board is bored here"
-        out.append(FitRow(f"{pin.name} of the board", _pin_words(pin, units), "none", "", apart, todo))
-    for pin in free:
-        todo = "only the neck is bored here"
-        out.append(FitRow(f"{pin.name} of the neck", "none", _pin_words(pin, units), "", apart, todo))
+        else:
+            todo = "only the board is bored here"
+            out.append(FitRow(f"{pin.name} of the board", pin.words(units), "none", "", apart, todo))
+    todo = "only the neck is bored here"
+    out += [FitRow(f"{pin.name} of the neck", "none", pin.words(units), "", apart, todo) for pin in free]
     return [*blind, *out]
+
+
+def _mate(pin: _Pin, free: list[_Pin], y: float, within: float) -> _Pin | None:
+    """The nearest of the free pins to a pin, with its y or another, taken out of them; None where it is too far off."""
+    near = min(free, key=lambda p: math.dist((p.x, p.y), (pin.x, y)), default=None)
+    if near is None or math.dist((near.x, near.y), (pin.x, y)) > within:
+        return None
+    free.remove(near)
+    return near
 
 
 def _pins_of(part: FitPart, inside: Polygon) -> list[_Pin]:
@@ -83,7 +91,3 @@ def _pins_of(part: FitPart, inside: Polygon) -> list[_Pin]:
         if all(math.dist((pin.x, pin.y), (p.x, p.y)) > PIN for p in out):
             out.append(pin)
     return out
-
-
-def _pin_words(pin: _Pin, units: Units) -> str:
-    return f"{show(pin.diameter, units)} at {plain_size(pin.x, units)}, {plain_size(pin.y, units)}"

@@ -24,7 +24,7 @@ def in_words(remedies: tuple[Remedy, ...], otherwise: str) -> str:
 def fed(
     inputs: CheckInput, bit: str, feature: str, pairs: Iterable[tuple[float, float]], *, up: bool = False
 ) -> tuple[Remedy, ...]:
-    """What brings feeds of the text down to others, or up: the plunge, or the feed of which a ramp is a part.
+    """Entries that bring feeds of the text down to others, or up: the plunge, or the feed of which a ramp is a part.
 
     `pairs`: each feed and the one wanted, mm/min; the entries do for all. None where the job does not give one of
     these feeds, or the machine has no such.
@@ -46,7 +46,7 @@ def fed(
 def turned(
     inputs: CheckInput, bit: str, feature: str, feed: float, wanted: float, *, up: bool, same_chip: bool = False
 ) -> tuple[Remedy, ...]:
-    """The speed that does instead, at least (`up`) or at most `wanted` rpm, where bit and spindle have it.
+    """Entries with another speed, at least (`up`) or at most `wanted` rpm, where bit and spindle allow it.
 
     The feed stays, or keeps the same chip: one that the job leaves open follows the speed by itself.
     """

@@ -9,17 +9,16 @@ from enum import Enum
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.affinity import scale
 from shapely.geometry.base import BaseGeometry
 
+from toolpaths.common.arrays import Array, Ints
 from toolpaths.instrument.drawn_headstock import head_polygon
 from toolpaths.instrument.finished_neck import FinishedNeck
 from toolpaths.job.cut_kind import FREES, HOLES, ON_THE_SURFACE, ROD_AND_BARS, CutKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.target_shape.demand import Demand
-
-Array = NDArray[np.float64]
+from toolpaths.verification.patches import points_in
 
 _MAY_GO_THROUGH = HOLES | {CutKind.pocket}
 """What may be meant to go right through. A channel, a slot or a groove never is."""
@@ -69,7 +68,7 @@ def walled_cuts(context: SetupContext, demands: Sequence[Demand], neck: Finished
     return [_cut(context, d, neck) for d in demands]
 
 
-def holders(points: Array, heights: Array, demands: Sequence[Demand], spare: float) -> NDArray[np.int64]:
+def holders(points: Array, heights: Array, demands: Sequence[Demand], spare: float) -> Ints:
     """For each point (N, 2) at a height (N,) the demand that holds it, the one whose floor is nearest; -1 for none.
 
     `spare`: how far outside its edge a point still belongs to a demand, mm.
@@ -80,12 +79,7 @@ def holders(points: Array, heights: Array, demands: Sequence[Demand], spare: flo
     for i, demand in enumerate(demands):
         region = demand.asked if demand.run_out is None else shapely.union(demand.asked, demand.run_out)
         region = region if demand.everywhere else region.buffer(spare)
-        x0, y0, x1, y1 = region.bounds
-        near = np.nonzero((x >= x0) & (x <= x1) & (y >= y0) & (y <= y1))[0]
-        if not len(near):
-            continue
-        shapely.prepare(region)
-        near = near[shapely.contains_xy(region, x[near], y[near])]
+        near = points_in(region, points)
         away = np.abs(demand.floor.height(x[near], y[near]) - heights[near])
         closer = away < off[near]
         best[near[closer]], off[near[closer]] = i, away[closer]

@@ -11,7 +11,7 @@ from toolpaths.features.kinds.outline import Outline, Tabs
 from toolpaths.features.kinds.pin_bores import PinBores
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.features.kinds.score_lines import ScoreLines
-from toolpaths.pipeline.demands import target
+from toolpaths.pipeline.design import target
 
 AT = {"at": [[-8, 5]], "diameter": 4}
 

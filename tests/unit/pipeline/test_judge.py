@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from toolpaths.pipeline.judge import settled
 from toolpaths.verification.finding import NEVER_ACCEPTED, SEVERITY, Finding, Severity
 
@@ -43,7 +45,7 @@ def test_what_can_hurt_is_never_accepted() -> None:
 
 
 def test_a_finding_that_is_never_accepted_stays_a_stop_beside_one_that_may_be() -> None:
-    deep = Finding.of("gouge", "a deep one", feature="outline", never_accepted=True)
+    deep = replace(Finding.of("gouge", "a deep one", feature="outline"), never_accepted=True)
     found, accepted = settled([finding("gouge"), deep], [("gouge", "outline")])
     assert [("a deep one", Severity.stop)] == [(f.message, f.severity) for f in found if f.severity is Severity.stop]
     assert 2 == len(found)

@@ -12,7 +12,7 @@ from toolpaths.features.kinds.outline import Outline, Tabs
 from toolpaths.features.kinds.score_lines import ScoreLines
 from toolpaths.geometry.loop import Loop, box_polygon
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.pipeline.setup_report import handwork, setup_report, volume_between
+from toolpaths.pipeline.setup_report import feature_reports, handwork, volume_between
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.target_shape.demand import Demand, Level
 
@@ -84,5 +84,5 @@ def test_the_width_of_a_line_has_the_runout_in_it_unless_the_bit_was_measured(na
         (feature,) = one.setup.features
         blank = DepthMap.over(one.stock_box, one.face, 1.0)
         demands, operations = feature.demands(one), feature.operations(one)
-        (row,) = setup_report(one, operations, demands, (blank, blank), {}, {}, {}).features
+        (row,) = feature_reports(one, operations, demands, blank, {}, {})
         assert pytest.approx(plain + wider, abs=1e-9) == row.width_mm

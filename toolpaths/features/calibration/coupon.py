@@ -88,7 +88,7 @@ def fits_of(job: Job) -> tuple[Fit, ...]:
     for feature in (f for setup in job.setups for f in features_of(setup)):
         bit = job.bits[feature.bit]
         # Nothing is chosen about a drill's holes: they are as wide as it is.
-        for fit in () if bit.kind == "drill" else feature.fits(bit):
+        for fit in () if bit.shape == "drill" else feature.fits(bit):
             same = (fit.kind, fit.what, round(fit.wanted, 6), fit.depth, feature.bit, _overrides(feature).__repr__())
             found.setdefault(same, fit)
     fits = list(found.values())
@@ -114,8 +114,8 @@ def true_bits(job: Job, fits: Sequence[Fit], measured: Iterable[tuple[str, float
         if fit is None:
             raise ValueError(f"no piece is called `{name[:40]}`; the coupon has {', '.join(by_name)}")
         bit = job.bits[fit.feature.bit]
-        if bit.kind != "flat":
-            shape = "pointed" if bit.kind == "vee" else bit.kind
+        if bit.shape != "flat":
+            shape = "pointed" if bit.shape == "vee" else bit.shape
             raise ValueError(f"{name} is cut by a {shape} bit: its width tells the depth, not the bit's diameter")
         true = width if fit.itself else bit.cut_diameter + (width - fit.wanted)
         if abs(true - bit.diameter) > _TOO_FAR * bit.diameter:

@@ -65,7 +65,7 @@ def gauge_of(machine: Machine, bits: Mapping[str, Bit], bit: str, wood: Wood, le
     problems: list[Problem] = []
     if bit not in bits:
         problems.append(Problem("command line", 0, 0, "--bit", f"no bit is called `{bit[:40]}`", _names(bits)))
-    elif bits[bit].kind not in ("flat", "vee"):
+    elif bits[bit].shape not in ("flat", "vee"):
         words = f"{bit} {what_is_wrong(bits[bit], machine.units)}"
         problems.append(Problem("command line", 0, 0, "--bit", words, "take a pointed bit, or a narrow flat one"))
     elif bits[bit].width_at(DEPTH) > WIDEST:

@@ -96,7 +96,7 @@ class Engraving(DrawnFeature):
         must_cut_lines(self.bit, bit)
         lines = self._lines(context)
         top, floor = self.top_and_floor(context, max(float(points[:, 0].max()) for points, _ in lines))
-        reach = float(bit.height_at(np.array([bit.radius]))[0]) if bit.kind == "vee" else bit.cutting_length
+        reach = float(bit.height_at(np.array([bit.radius]))[0]) if bit.shape == "vee" else bit.cutting_length
         self._must_reach(context, top - floor, reach)
         return [
             Engrave(
@@ -124,7 +124,7 @@ class Engraving(DrawnFeature):
                 "bit",
             )
         deep = min((widest - bit.tip / 2) / bit.spread, top - floor)
-        self._must_reach(context, deep, bit.cone_height)
+        self._must_reach(context, deep, bit.rim[0])
         step = bit.tip + 2 * self._ridge * bit.spread
         level = widest - (top - floor) * bit.spread - bit.tip / 2
         if level / step > MOST_RINGS:

@@ -86,7 +86,7 @@ class InlayPieces(Feature):
     def operations(self, context: SetupContext) -> list[Operation]:
         """Around each piece in passes with ramped entries, then the wall skimmed."""
         bit, units = context.bits[self.bit], context.job.units
-        if bit.kind != "flat":
+        if bit.shape != "flat":
             raise FeatureError(f"{self.bit} is not a flat bit; the edge would not be square", "name a flat bit", "bit")
         source, _, _ = self._pockets(context)
         if self.skin is not None and self.skin >= context.stock.thickness.min:

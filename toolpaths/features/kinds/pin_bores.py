@@ -57,7 +57,7 @@ class PinBores(BoredFeature):
         bit, units = context.bits[self.bit], context.job.units
         holes = self._holes(context)
         must_suit(self.bit, bit, [d for _, _, d in holes], units)
-        if bit.kind == "drill" and any(place.relief > 0 for place in self.at):
+        if bit.shape == "drill" and any(place.relief > 0 for place in self.at):
             raise FeatureError(
                 f"{self.bit} is a drill and makes round holes; one is relieved", "take a flat bit", "bit"
             )

@@ -64,7 +64,7 @@ class Plane(Feature):
         """Level passes along the grain, from above the highest measured point."""
         bit = context.bits[self.bit]
         cutting = settle(self, bit, context.wood, context.machine)
-        if bit.kind == "bull":
+        if bit.shape == "bull":
             self._refuse_ridges(bit, cutting.step_over, context)
         else:
             must_be_flat(self.bit, bit, "it cannot plane", context.job.units)

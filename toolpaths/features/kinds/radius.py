@@ -12,7 +12,7 @@ from pydantic import Field
 from shapely import Polygon
 
 from toolpaths.common.errors import FeatureError
-from toolpaths.common.units import Size, between, show
+from toolpaths.common.units import Between, Size, show
 from toolpaths.features.crown_passes import angles, cone_difference, corner_of, tip_at
 from toolpaths.features.crowned_cuts import deepest_drop, domed
 from toolpaths.features.feature import Feature
@@ -49,7 +49,7 @@ class Radius(Feature):
     lies: ClassVar[Lies] = "anywhere"
     leaves: ClassVar[str] = "the rounded top"
 
-    scallop: Annotated[Size, between(1e-4, 0.5)] = Field(
+    scallop: Annotated[Size, Between(1e-4, 0.5)] = Field(
         default=0.02, description="Height of the ridges left between passes."
     )
 
@@ -177,8 +177,8 @@ class Radius(Feature):
 
     def _refuse(self, context: SetupContext, bit: Bit, dome: CrownFloor) -> None:
         units = context.job.units
-        if bit.kind not in SHAPES:
-            raise FeatureError(f"a bit of shape {bit.kind} does not follow a round top", "name a ball bit", "bit")
+        if bit.shape not in SHAPES:
+            raise FeatureError(f"a bit of shape {bit.shape} does not follow a round top", "name a ball bit", "bit")
         x, half = self._reach(context, dome)
         drop = deepest_drop(dome, np.array([[x, half]]))
         if drop > bit.cutting_length:

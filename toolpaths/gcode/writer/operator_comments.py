@@ -41,7 +41,7 @@ def bit_words(number: int, name: str, bit: Bit, form: GcodeFormat) -> str:
     flutes = f"{bit.flutes} flute{'s' if bit.flutes > 1 else ''}"
     size = form.length(bit.cut_diameter)
     # What a V-bit is besides, its name and the rack say.
-    detail = "" if bit.kind == "vee" else bit.detail(form.length)
+    detail = "" if bit.shape == "vee" else bit.detail(form.length)
     if detail:
         size += f", {detail}"
     return f"Bit {number}: {name}, {bit.shape} {size}, {flutes}, {form.length(bit.stickout)} out of the collet"

@@ -1,4 +1,4 @@
-"""What turns in the collet: one file a shape."""
+"""The shapes of bits: one file each."""
 
 from __future__ import annotations
 
@@ -11,11 +11,11 @@ from toolpaths.job.bits.tapered_ball import TaperedBall
 from toolpaths.job.bits.vee import Vee
 
 BITS: dict[str, type[Bit]] = {
-    Flat.kind: Flat,
-    Vee.kind: Vee,
-    Ball.kind: Ball,
-    Bull.kind: Bull,
-    TaperedBall.kind: TaperedBall,
-    Drill.kind: Drill,
+    "flat": Flat,
+    "vee": Vee,
+    "ball": Ball,
+    "bull": Bull,
+    "tapered ball": TaperedBall,
+    "drill": Drill,
 }
 """Every shape of bit, by the word that a job or the rack uses for it."""

@@ -3,17 +3,11 @@
 from __future__ import annotations
 
 import math
-from typing import ClassVar, Literal
+from typing import Literal
 
-import numpy as np
-from numpy.typing import NDArray
-from pydantic import ValidationInfo, model_validator
-
-from toolpaths.common.units import Units
-from toolpaths.job.bit import Bit, must_reach_rim
+from toolpaths.common.arrays import Array
+from toolpaths.job.bit import Bit
 from toolpaths.job.bit_profiles import ball, past_on_ball
-
-Array = NDArray[np.float64]
 
 
 class Ball(Bit):
@@ -22,15 +16,12 @@ class Ball(Bit):
     A test slot that tells its `measured_diameter` is deeper than the radius.
     """
 
-    kind: ClassVar[str] = "ball"
-
     shape: Literal["ball"]
 
-    @model_validator(mode="after")
-    def _possible(self, info: ValidationInfo) -> Ball:
-        units: Units = (info.context or {}).get("units", "mm")
-        must_reach_rim(self, self.radius, "the half ball of this diameter", units)
-        return self
+    @property
+    def rim(self) -> tuple[float, str]:
+        """The half ball."""
+        return self.radius, "the half ball of this diameter"
 
     def spoils(self, rim: str) -> str:
         """Why it leaves no level floor with upright walls."""

@@ -4,37 +4,36 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from typing import ClassVar, Literal
+from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
-from pydantic import Field, ValidationInfo, model_validator
+from pydantic import Field
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.units import Size, Units, show
-from toolpaths.job.bit import Bit, must_reach_rim
+from toolpaths.job.bit import Bit
 from toolpaths.job.bit_profiles import ball, past_on_corner
-
-Array = NDArray[np.float64]
 
 
 class Bull(Bit):
     """A bull bit: flat in the middle, a quarter circle of radius `corner` around it, upright sides above."""
 
-    kind: ClassVar[str] = "bull"
-
     shape: Literal["bull"]
     corner: Size = Field(description="Radius of the corner between its flat end and its sides.")
 
-    @model_validator(mode="after")
-    def _possible(self, info: ValidationInfo) -> Bull:
-        units: Units = (info.context or {}).get("units", "mm")
-        if self.corner >= self.radius - 1e-9:
-            raise ValueError(
-                f"a corner radius of {show(self.corner, units)} leaves no flat on a bit of "
-                f"{show(self.cut_diameter, units)}; give a smaller corner, or `shape: ball`"
-            )
-        must_reach_rim(self, self.corner, "the corner of this radius", units)
-        return self
+    @property
+    def rim(self) -> tuple[float, str]:
+        """The quarter circle."""
+        return self.corner, "the corner of this radius"
+
+    def impossible(self, units: Units) -> str:
+        """A corner that leaves no flat."""
+        if self.corner < self.radius - 1e-9:
+            return ""
+        return (
+            f"a corner radius of {show(self.corner, units)} leaves no flat on a bit of "
+            f"{show(self.cut_diameter, units)}; give a smaller corner, or `shape: ball`"
+        )
 
     @property
     def level_radius(self) -> float:

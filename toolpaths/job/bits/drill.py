@@ -4,45 +4,36 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from typing import ClassVar, Literal
+from typing import Literal
 
-import numpy as np
-from numpy.typing import NDArray
-from pydantic import Field, ValidationInfo, model_validator
+from pydantic import Field
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.input_model import Positive
 from toolpaths.common.units import Units
-from toolpaths.job.bit import Bit, must_reach_rim
+from toolpaths.job.bit import Bit
 from toolpaths.job.bit_profiles import past_on_cone
-
-Array = NDArray[np.float64]
 
 
 class Drill(Bit):
     """A drill, for bores of its own diameter. `angle` is that of its point, which goes deeper than the hole counts."""
 
-    kind: ClassVar[str] = "drill"
-
     shape: Literal["drill"]
     angle: Positive = Field(default=118.0, ge=30, le=170, description="Included angle of the point, degrees.")
 
-    @model_validator(mode="after")
-    def _possible(self, info: ValidationInfo) -> Drill:
-        units: Units = (info.context or {}).get("units", "mm")
-        if not self.centre_cutting:
-            raise ValueError("a drill cuts at its centre, or it is none; leave centre_cutting out")
-        must_reach_rim(self, self.point_height, "the point of this angle and diameter", units)
-        return self
+    @property
+    def rim(self) -> tuple[float, str]:
+        """The point: R / tan(angle / 2) high."""
+        return self.radius / self.spread, "the point of this angle and diameter"
+
+    def impossible(self, units: Units) -> str:
+        """A drill that does not cut at its centre."""
+        return "" if self.centre_cutting else "a drill cuts at its centre, or it is none; leave centre_cutting out"
 
     @property
     def spread(self) -> float:
         """How far the point widens on each side a mm of height: tan(angle / 2)."""
         return math.tan(math.radians(self.angle) / 2)
-
-    @property
-    def point_height(self) -> float:
-        """Height above the tip at which it is full width, mm: R / tan(angle / 2)."""
-        return self.radius / self.spread
 
     @property
     def is_pointed(self) -> bool:

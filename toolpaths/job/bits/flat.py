@@ -2,21 +2,17 @@
 
 from __future__ import annotations
 
-from typing import ClassVar, Literal
+from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.geometry.contact_interval import stretch
 from toolpaths.job.bit import Bit
-
-Array = NDArray[np.float64]
 
 
 class Flat(Bit):
     """A flat bit: a cylinder that turns. It cuts one width at every depth."""
-
-    kind: ClassVar[str] = "flat"
 
     shape: Literal["flat"]
 

@@ -7,15 +7,13 @@ from collections.abc import Callable
 from typing import ClassVar, Literal
 
 import numpy as np
-from numpy.typing import NDArray
-from pydantic import Field, ValidationInfo, model_validator
+from pydantic import Field
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.input_model import Positive
 from toolpaths.common.units import Size, Units
-from toolpaths.job.bit import Bit, must_reach_rim
+from toolpaths.job.bit import Bit
 from toolpaths.job.bit_profiles import ball, past_on_ball, past_on_cone
-
-Array = NDArray[np.float64]
 
 
 class TaperedBall(Bit):
@@ -25,24 +23,21 @@ class TaperedBall(Bit):
     It takes no `measured_diameter`, because its width depends on the depth.
     """
 
-    kind: ClassVar[str] = "tapered ball"
+    widens: ClassVar[str] = "a tapered ball bit"
 
     shape: Literal["tapered ball"]
     tip: Size = Field(description="Diameter of the ball at the tip.")
     angle: Positive = Field(ge=1, le=120, description="Included angle of the conical sides, degrees.")
 
-    @model_validator(mode="after")
-    def _possible(self, info: ValidationInfo) -> TaperedBall:
-        units: Units = (info.context or {}).get("units", "mm")
-        if self.measured_diameter is not None:
-            raise ValueError(
-                "a tapered ball bit takes no measured_diameter, because its width depends on the depth; "
-                "touch off again, or correct its tip or angle"
-            )
-        if self.diameter <= self.tip:
-            raise ValueError("the ball at the tip must be smaller than the diameter")
-        must_reach_rim(self, self.rim_height, "the taper of this tip, angle and diameter", units)
-        return self
+    @property
+    def rim(self) -> tuple[float, str]:
+        """The ball as far as the cone touches it, and the cone."""
+        height = self.touch_height + (self.radius - self.touch_radius) / self.spread
+        return height, "the taper of this tip, angle and diameter"
+
+    def impossible(self, units: Units) -> str:
+        """A tip as wide as the bit."""
+        return "" if self.diameter > self.tip else "the ball at the tip must be smaller than the diameter"
 
     @property
     def spread(self) -> float:
@@ -58,11 +53,6 @@ class TaperedBall(Bit):
     def touch_height(self) -> float:
         """Height above the tip at which ball and cone touch, mm: r (1 - sin(angle / 2))."""
         return self.tip / 2 * (1 - math.sin(math.radians(self.angle) / 2))
-
-    @property
-    def rim_height(self) -> float:
-        """Height of the rim above the tip, mm."""
-        return self.touch_height + (self.radius - self.touch_radius) / self.spread
 
     @property
     def working_diameter(self) -> float:

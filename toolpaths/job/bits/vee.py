@@ -7,15 +7,13 @@ from collections.abc import Callable
 from typing import ClassVar, Literal
 
 import numpy as np
-from numpy.typing import NDArray
-from pydantic import Field, ValidationInfo, model_validator
+from pydantic import Field
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.input_model import Positive
 from toolpaths.common.units import Depth, Units
-from toolpaths.job.bit import Bit, must_reach_rim
+from toolpaths.job.bit import Bit
 from toolpaths.job.bit_profiles import past_on_cone
-
-Array = NDArray[np.float64]
 
 
 class Vee(Bit):
@@ -25,34 +23,25 @@ class Vee(Bit):
     Its cutting edges must reach the rim, so `cutting_length` is at least the cone's height.
     """
 
-    kind: ClassVar[str] = "vee"
+    widens: ClassVar[str] = "a V-bit"
 
     shape: Literal["vee"]
     angle: Positive = Field(ge=10, le=170, description="Included angle of the point, degrees.")
     tip: Depth = Field(default=0.0, description="Diameter of the flat at the tip.")
 
-    @model_validator(mode="after")
-    def _possible(self, info: ValidationInfo) -> Vee:
-        units: Units = (info.context or {}).get("units", "mm")
-        if self.measured_diameter is not None:
-            raise ValueError(
-                "a V-bit takes no measured_diameter, because its width depends on the depth; "
-                "touch off again, or correct its tip or angle"
-            )
-        if self.tip >= self.diameter:
-            raise ValueError("the flat of the tip must be smaller than the diameter")
-        must_reach_rim(self, self.cone_height, "the cone of this angle and diameter", units)
-        return self
+    @property
+    def rim(self) -> tuple[float, str]:
+        """The cone."""
+        return (self.cut_diameter - self.tip) / 2 / self.spread, "the cone of this angle and diameter"
+
+    def impossible(self, units: Units) -> str:
+        """A flat as wide as the bit."""
+        return "" if self.tip < self.diameter else "the flat of the tip must be smaller than the diameter"
 
     @property
     def spread(self) -> float:
         """How far the cone widens on each side a mm of height: tan(angle / 2)."""
         return math.tan(math.radians(self.angle) / 2)
-
-    @property
-    def cone_height(self) -> float:
-        """Height of the rim above the tip, mm."""
-        return (self.cut_diameter - self.tip) / 2 / self.spread
 
     @property
     def level_radius(self) -> float:

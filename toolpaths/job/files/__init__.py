@@ -1,1 +1,1 @@
-"""Files of jobs, bits and machines read safely, every fault with its place."""
+"""Read files of jobs, bits and machines, and report every fault with its place."""

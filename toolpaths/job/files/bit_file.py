@@ -8,7 +8,7 @@ from typing import Any
 
 from pydantic import ConfigDict, TypeAdapter, ValidationError
 
-from toolpaths.common.errors import Problem
+from toolpaths.common.errors import JobError, Problem
 from toolpaths.common.units import Units, length, show
 from toolpaths.job.bit import Bit
 from toolpaths.job.files.document import Document, KeyPath, describe
@@ -45,14 +45,14 @@ def bits_in(
         elif not isinstance(entry, dict):
             problems.append(document.problem(path, f"keys in a mapping are wanted, not {describe(entry)}", _SUCH_AS))
         else:
-            amends = name in rack and "shape" not in entry
-            bit = (
-                _amended(document, path, rack[name], units, problems)
-                if amends
-                else _whole(document, path, kinds, rack, units, problems)
-            )
-            if bit is not None:
-                bits[name] = bit
+            try:
+                bits[name] = (
+                    _amended(document, path, rack[name], units)
+                    if name in rack and "shape" not in entry
+                    else _whole(document, path, kinds, rack, units)
+                )
+            except JobError as error:
+                problems += error.problems
     return bits, problems
 
 
@@ -75,36 +75,31 @@ def changed(
 
 
 def _whole(
-    document: Document,
-    path: KeyPath,
-    kinds: Mapping[str, type[Bit]],
-    rack: Mapping[str, Bit],
-    units: Units,
-    problems: list[Problem],
-) -> Bit | None:
-    """One bit as written."""
+    document: Document, path: KeyPath, kinds: Mapping[str, type[Bit]], rack: Mapping[str, Bit], units: Units
+) -> Bit:
+    """One bit as written. Raises JobError with every problem of it."""
     entry: dict[Any, Any] = document.get(path)
     if "shape" not in entry:
         close = nearest(path[-1], rack)
         shapes = f"shapes: {', '.join(kinds)}"
         hint = f"did you mean `{close}` of the rack? {shapes}" if close else shapes
-        problems.append(document.problem((*path, "shape"), "is missing", hint, on_key=True))
-        return None
+        raise JobError([document.problem((*path, "shape"), "is missing", hint, on_key=True)])
     shape = entry["shape"]
     kind = kinds.get(shape) if isinstance(shape, str) else None
     if kind is None:
         words, hint = f"{describe(shape)} is not a shape of bit", did_you_mean(shape, kinds, "shapes")
-        problems.append(document.problem((*path, "shape"), words, hint))
-        return None
+        raise JobError([document.problem((*path, "shape"), words, hint)])
     try:
         return kind.model_validate(entry, context={"units": units})
     except ValidationError as error:
-        problems += problems_of(error, document, path, kind)
-        return None
+        raise JobError(problems_of(error, document, path, kind)) from None
 
 
-def _amended(document: Document, path: KeyPath, base: Bit, units: Units, problems: list[Problem]) -> Bit | None:
-    """The rack's bit with other values. The rack has units of its own, so each value is read alone, then all in mm."""
+def _amended(document: Document, path: KeyPath, base: Bit, units: Units) -> Bit:
+    """The rack's bit with other values. Raises JobError with every problem of them.
+
+    The rack has units of its own, so each value is read alone, then all in mm.
+    """
     kind = type(base)
     config = ConfigDict(strict=True, allow_inf_nan=False)
     values: dict[str, Any] = {}
@@ -121,13 +116,12 @@ def _amended(document: Document, path: KeyPath, base: Bit, units: Units, problem
             values[str(key)] = adapter.validate_python(value, context={"units": units})
         except ValidationError as error:
             faults += problems_of(error, document, at)
-    if not faults:
-        try:
-            return kind.model_validate({**base.model_dump(), **values}, context={"units": "mm"})
-        except ValidationError as error:
-            faults += problems_of(error, document, path, kind)
-    problems += faults
-    return None
+    if faults:
+        raise JobError(faults)
+    try:
+        return kind.model_validate({**base.model_dump(), **values}, context={"units": "mm"})
+    except ValidationError as error:
+        raise JobError(problems_of(error, document, path, kind)) from None
 
 
 def _other(bits: Mapping[str, Bit], used: Collection[str], name: str, value: str, units: Units) -> Bit:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from types import UnionType
 from typing import Annotated, Any, Union, get_args, get_origin
 
@@ -85,23 +85,22 @@ def render(problem: Problem) -> str:
 
 
 def _printable(text: str) -> str:
-    """A text of the same length that can do nothing to a terminal."""
+    """A text of the same length without control characters."""
     return "".join(c if c.isprintable() else " " for c in text)
 
 
 def _chosen(error: ValidationError, data: Any) -> list[Mapping[str, Any]]:
     """The faults that count: where a value may be of several kinds, those of the kind that it looks like."""
     faults: list[Mapping[str, Any]] = list(error.errors(include_url=False))
-    groups: dict[tuple[Any, ...], dict[Any, None]] = {}
+    groups: dict[tuple[Any, ...], tuple[Any, dict[Any, None]]] = {}
     for fault in faults:
-        for i, step in _labels(fault, data):
-            groups.setdefault(fault["loc"][:i], {})[step] = None
+        for i, step, value in _labels(fault, data):
+            groups.setdefault(fault["loc"][:i], (value, {}))[1][step] = None
     # A list whose items are all at fault is called too short as well: not a fault of its own.
     faults = [f for f in faults if f["type"] != "too_short" or not any(_within(g["loc"], f["loc"]) for g in faults)]
-    for before, labels in groups.items():
+    for before, (value, labels) in groups.items():
         if len(labels) < 2:
             continue
-        value = _follow(before, data)
         keep = {label for label in labels if _looks_like(str(label), value)} or {next(iter(labels))}
         n = len(before)
         faults = [f for f in faults if f["loc"][:n] != before or len(f["loc"]) <= n or f["loc"][n] in keep]
@@ -128,16 +127,15 @@ def _looks_like(label: str, value: Any) -> bool:
     return any(label.startswith(begin) for begin in plain.get(type(value), ()))
 
 
-def _labels(fault: Mapping[str, Any], data: Any) -> list[tuple[int, Any]]:
-    """The steps of a fault's location that name a kind of value and no place in the data."""
-    loc, found, value = fault["loc"], [], data
+def _labels(fault: Mapping[str, Any], data: Any) -> Iterator[tuple[int, Any, Any]]:
+    """(index, step, value there) of each step of a fault's location that names a kind of value and no place."""
+    loc, value = fault["loc"], data
     for i, step in enumerate(loc):
         inner = _step(value, step)
         if inner is not None:
             value = inner[0]
         elif i < len(loc) - 1 or fault["type"] != "missing":
-            found.append((i, step))
-    return found
+            yield i, step, value
 
 
 def _step(value: Any, step: Any) -> tuple[Any] | None:
@@ -147,14 +145,6 @@ def _step(value: Any, step: Any) -> tuple[Any] | None:
     if isinstance(value, list | tuple) and isinstance(step, int) and 0 <= step < len(value):
         return (value[step],)
     return None
-
-
-def _follow(loc: tuple[Any, ...], data: Any) -> Any:
-    value = data
-    for step in loc:
-        inner = _step(value, step)
-        value = value if inner is None else inner[0]
-    return value
 
 
 def _place(fault: Mapping[str, Any], data: Any, model: type[BaseModel] | None) -> tuple[KeyPath, Any]:
@@ -231,40 +221,30 @@ def _in_words(
         choices = re.findall(r"'((?:[^'\\]|\\.)*)'", str(context.get("expected", ""))) or [str(context.get("expected"))]
         wrong = f"{describe(given)} is not one of the choices"
         return wrong, did_you_mean(given, choices, "choose from"), False
-    words = _WORDS.get(kind)
-    if words is not None:
-        return words(context, describe(given)), "", False
-    return f"{describe(given)} cannot stand here", "", False
+    words = _WORDS.get(kind, "{given} cannot stand here")
+    return words.format(given=describe(given), **context), "", False
 
 
-def _plain(number: Any) -> str:
-    return f"{number:g}" if isinstance(number, int | float) else str(number)
-
-
-_WORDS: dict[str, Callable[[Mapping[str, Any], str], str]] = {
-    "int_type": lambda c, v: f"a whole number is wanted, not {v}",
-    "int_from_float": lambda c, v: f"a whole number is wanted, not {v}",
-    "int_parsing": lambda c, v: f"a whole number is wanted, not {v}",
-    "int_parsing_size": lambda c, v: f"a smaller number is wanted, not {v}",
-    "float_type": lambda c, v: f"a number is wanted, not {v}",
-    "float_parsing": lambda c, v: f"a number is wanted, not {v}",
-    "finite_number": lambda c, v: "must be a finite number",
-    "string_type": lambda c, v: f"text is wanted, not {v}",
-    "bool_type": lambda c, v: f"true or false is wanted, not {v}",
-    "bool_parsing": lambda c, v: f"true or false is wanted, not {v}",
-    "greater_than": lambda c, v: f"must be more than {_plain(c['gt'])}",
-    "greater_than_equal": lambda c, v: f"must be at least {_plain(c['ge'])}",
-    "less_than": lambda c, v: f"must be less than {_plain(c['lt'])}",
-    "less_than_equal": lambda c, v: f"must be at most {_plain(c['le'])}",
-    "string_too_short": lambda c, v: "must not be empty",
-    "string_too_long": lambda c, v: f"must not be longer than {c['max_length']} characters",
-    "string_pattern_mismatch": lambda c, v: f"{v} holds characters that cannot stand here",
-    "too_short": lambda c, v: f"must hold at least {c['min_length']}",
-    "too_long": lambda c, v: f"must hold at most {c['max_length']}",
-    "model_type": lambda c, v: f"keys in a mapping are wanted, not {v}",
-    "model_attributes_type": lambda c, v: f"keys in a mapping are wanted, not {v}",
-    "dict_type": lambda c, v: f"keys in a mapping are wanted, not {v}",
-    "mapping_type": lambda c, v: f"keys in a mapping are wanted, not {v}",
-    "tuple_type": lambda c, v: f"a list is wanted, not {v}",
-    "list_type": lambda c, v: f"a list is wanted, not {v}",
+_WORDS = {
+    **dict.fromkeys(("int_type", "int_from_float", "int_parsing"), "a whole number is wanted, not {given}"),
+    "int_parsing_size": "a smaller number is wanted, not {given}",
+    **dict.fromkeys(("float_type", "float_parsing"), "a number is wanted, not {given}"),
+    "finite_number": "must be a finite number",
+    "string_type": "text is wanted, not {given}",
+    **dict.fromkeys(("bool_type", "bool_parsing"), "true or false is wanted, not {given}"),
+    "greater_than": "must be more than {gt:g}",
+    "greater_than_equal": "must be at least {ge:g}",
+    "less_than": "must be less than {lt:g}",
+    "less_than_equal": "must be at most {le:g}",
+    "string_too_short": "must not be empty",
+    "string_too_long": "must not be longer than {max_length} characters",
+    "string_pattern_mismatch": "{given} holds characters that cannot stand here",
+    "too_short": "must hold at least {min_length}",
+    "too_long": "must hold at most {max_length}",
+    **dict.fromkeys(
+        ("model_type", "model_attributes_type", "dict_type", "mapping_type"),
+        "keys in a mapping are wanted, not {given}",
+    ),
+    **dict.fromkeys(("tuple_type", "list_type"), "a list is wanted, not {given}"),
 }
+"""What is wrong, by pydantic's type of fault: `given` is what stands there, the rest is pydantic's context."""

@@ -1,4 +1,4 @@
-"""The shipped rack of bits."""
+"""Read the shipped rack of bits."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ def load_rack() -> dict[str, Bit]:
 
 @lru_cache(maxsize=4)
 def _rack(path: Path, _: Stamp) -> dict[str, Bit]:
-    """Read once for as long as the file stays as it is."""
+    """The rack, cached until its file changes."""
     document = read_document(path)
     problems = units_problems(document)
     bits, faults = bits_in(document, BITS, units_of(document))

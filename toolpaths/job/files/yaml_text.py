@@ -1,4 +1,4 @@
-"""YAML as people type it, read safely: plain values, and the place of every one of them.
+"""Read YAML files safely: plain values, and the line and column of every one of them.
 
 The file is read as a stream of events and built here, so that limits hold while it is read: on size, depth,
 number of values and aliases. Tags, keys given twice, numbers that are not finite and a second document are
@@ -77,7 +77,7 @@ def parse_document(raw: bytes, file: str) -> Document:
 
 
 class _Builder:
-    """Builds one document out of the reader's events."""
+    """Builds one document from the events of the YAML parser."""
 
     def __init__(self, file: str, text: str) -> None:
         self.file, self.text = file, text
@@ -97,11 +97,9 @@ class _Builder:
             data = self._root(iter(YAML(typ="safe", pure=True).parse(self.text)))
         except MarkedYAMLError as error:
             mark = error.problem_mark or error.context_mark
-            at = (mark.line + 1, mark.column + 1) if mark else (1, 1)
+            at = _place(mark) if mark else (1, 1)
             self._stop(at, (), *_in_our_words(error.problem or "", error.context or ""))
-        except YAMLError:
-            self._stop((1, 1), (), "not readable as YAML")
-        except (ValueError, IndexError, AttributeError, TypeError):
+        except (YAMLError, ValueError, IndexError, AttributeError, TypeError):
             # The reader itself stumbles over a few malformed escapes and directives.
             self._stop((1, 1), (), "not readable as YAML")
         if self.problems:
@@ -116,7 +114,7 @@ class _Builder:
         for event in events:
             if isinstance(event, kind.DocumentStartEvent):
                 documents += 1
-                at = (event.start_mark.line + 1, event.start_mark.column + 1)
+                at = _place(event.start_mark)
                 if documents > 1:
                     self._stop(at, (), "a second document begins here", "keep one document a file: no second `---`")
                 if event.tags or (event.version and tuple(event.version) != (1, 2)):
@@ -124,9 +122,8 @@ class _Builder:
             elif isinstance(event, kind.ScalarEvent | kind.AliasEvent | kind.NodeEvent):
                 data = self._value(event, events, (), 1)
                 if data is not None and not isinstance(data, dict):
-                    self._stop(
-                        self.values[()], (), f"the file holds {describe(data)}, not keys", "write `key: value` lines"
-                    )
+                    held = f"the file holds {describe(data)}, not keys"
+                    self._stop(self.values[()], (), held, "write `key: value` lines")
         if data is None:
             self._stop((1, 1), (), "the file is empty", "`neckpath start` writes a first job")
         found: dict[Key, Any] = data
@@ -135,7 +132,7 @@ class _Builder:
     def _value(self, event: Any, events: Iterator[Any], path: KeyPath, depth: int) -> Any:
         from ruamel.yaml import events as kind
 
-        at = (event.start_mark.line + 1, event.start_mark.column + 1)
+        at = _place(event.start_mark)
         self.values[path] = at
         self._counted(1, at, path)
         if isinstance(event, kind.AliasEvent):
@@ -170,7 +167,7 @@ class _Builder:
         for event in events:
             if isinstance(event, kind.MappingEndEvent):
                 break
-            at = (event.start_mark.line + 1, event.start_mark.column + 1)
+            at = _place(event.start_mark)
             if not isinstance(event, kind.ScalarEvent):
                 self._stop(at, path, "a key must be a plain word or number", "write `key: value`")
             self._counted(1, at, path)
@@ -251,6 +248,10 @@ class _Builder:
     def _stop(self, at: Place, path: KeyPath, problem: str, hint: str = "") -> NoReturn:
         self._add(at, path, problem, hint)
         raise JobError(self.problems) from None
+
+
+def _place(mark: Any) -> Place:
+    return mark.line + 1, mark.column + 1
 
 
 _YAML_FAULTS: tuple[tuple[str, str, str], ...] = (

@@ -103,7 +103,7 @@ class Answers:
     def line(self) -> float:
         """Depth of the fret lines, mm: a V-bit's are no wider than a usual saw's kerf."""
         bit = self.bits[self.scorer]
-        if bit.kind != "vee":
+        if bit.shape != "vee":
             return _LINE
         return max(d for d in (0.2, 0.3, 0.4, _LINE) if d == 0.2 or bit.width_at(d) <= Saw().kerf)
 

@@ -28,9 +28,9 @@ def bore(operation: Bore, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
     out: list[Section] = []
     for (x, y), diameter, name in zip(operation.centres, operation.diameters, operation.names, strict=True):
         # A drill never goes sideways.
-        path = 0.0 if bit.kind == "drill" else float(diameter) / 2 - bit.radius
+        path = 0.0 if bit.shape == "drill" else float(diameter) / 2 - bit.radius
         if path < _LEAST_HELIX:
-            most = operation.cutting.pass_depth if bit.kind == "drill" else min(operation.cutting.pass_depth, _PECK)
+            most = operation.cutting.pass_depth if bit.shape == "drill" else min(operation.cutting.pass_depth, _PECK)
             _peck(operation, pen, float(x), float(y), path, most)
         else:
             _helix(operation, bit, pen, float(x), float(y), path)

@@ -1,4 +1,4 @@
-"""What is asked of every program. The one table of checks: question to function, one file each.
+"""The table of checks that every program must pass: name to function, one file each.
 
 A check looks at `CheckInput` alone and returns findings; none knows of another.
 """
@@ -39,7 +39,7 @@ from toolpaths.verification.checks.shape import gouge, idle_bit, inlay_fit, off_
 from toolpaths.verification.finding import Finding
 
 Check = Callable[[CheckInput], list[Finding]]
-"""One question asked of one program."""
+"""A check of one program."""
 
 CHECKS: dict[str, Check] = {
     "header": header.check,
@@ -83,7 +83,7 @@ CHECKS: dict[str, Check] = {
     "idle_bit": idle_bit.check,
     "inlay_fit": inlay_fit.check,
 }
-"""Every question, in the order in which a maker would ask them."""
+"""Every check, in the order in which they run."""
 
 OF_INSTRUMENT = frozenset(
     {
@@ -99,4 +99,4 @@ OF_INSTRUMENT = frozenset(
         "moisture",
     }
 )
-"""Questions about the instrument: of a sheet for inlays, or a board on edge, they are not asked."""
+"""Checks of the instrument: not made for a sheet for inlays or a board on edge."""

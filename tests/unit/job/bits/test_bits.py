@@ -40,13 +40,12 @@ def test_the_table_holds_every_file_of_the_folder() -> None:
 
 @pytest.mark.parametrize(("name", "bit"), BITS.items())
 def test_a_shape_is_written_as_the_table_calls_it(name: str, bit: type) -> None:
-    assert name == bit.kind
     assert {"const": name, "title": "Shape", "type": "string"} == bit.model_json_schema()["properties"]["shape"]
 
 
 @pytest.mark.parametrize("name", BITS)
 def test_a_shape_is_proved_by_brute_force_and_told_in_words(name: str) -> None:
-    assert name in {bit.kind for bit in some_bits().values()}, "add one to some_bits in tests/support/brute_force.py"
+    assert name in {bit.shape for bit in some_bits().values()}, "add one to some_bits in tests/support/brute_force.py"
     for page in ("docs/bits.md", "docs/job-file.md"):
         assert f"`{name}`" in (ROOT / page).read_text(encoding="utf-8"), page
     assert f"`{name}`" in str(Bit.model_fields["shape"].description), "name it in the words of `shape` (job/bit.py)"
@@ -97,7 +96,7 @@ def flat(**keys: object) -> Flat:
 EVERY = [flat(), vee(tip=0.4), ball(), bull(), tapered(), drill()]
 
 
-@pytest.mark.parametrize("bit", EVERY, ids=[b.kind for b in EVERY])
+@pytest.mark.parametrize("bit", EVERY, ids=[b.shape for b in EVERY])
 def test_a_bit_out_of_the_wood_cuts_no_line(bit: Bit) -> None:
     assert [0.0, 0.0] == [bit.width_at(0.0), bit.width_at(-1.0)]
 
@@ -110,8 +109,8 @@ def test_a_vee_rises_by_its_angle_and_ends_at_its_rim() -> None:
 
 def test_the_cones_height_is_where_its_width_is_the_diameter() -> None:
     # 3 / tan 30 deg = 5.19615.
-    assert vee().cone_height == pytest.approx(5.19615, abs=5e-6)
-    assert vee().width_at(vee().cone_height) == pytest.approx(6.0)
+    assert vee().rim[0] == pytest.approx(5.19615, abs=5e-6)
+    assert vee().width_at(vee().rim[0]) == pytest.approx(6.0)
 
 
 def test_a_flat_bit_is_level_to_its_edge() -> None:
@@ -186,7 +185,7 @@ def test_a_tapered_balls_cone_touches_its_ball_without_a_kink() -> None:
     assert 1 / math.tan(math.radians(10)) == pytest.approx((above - at) / 1e-6, rel=1e-6)
 
 
-@pytest.mark.parametrize("bit", [vee(), tapered(), drill(), ball(), bull()], ids=lambda b: b.kind)
+@pytest.mark.parametrize("bit", [vee(), tapered(), drill(), ball(), bull()], ids=lambda b: b.shape)
 def test_the_width_at_a_depth_is_where_the_profile_is_that_high(bit: Bit) -> None:
     for depth in (0.05, 0.3, 0.6, 0.9):
         half = bit.width_at(depth) / 2
@@ -195,11 +194,11 @@ def test_the_width_at_a_depth_is_where_the_profile_is_that_high(bit: Bit) -> Non
 
 def test_a_drills_point_of_118_degrees_is_three_tenths_of_its_diameter_high() -> None:
     # 3 / tan 59 deg = 1.80258; "0.3 D" is the shop's rule of thumb (from memory).
-    assert 1.80258 == pytest.approx(drill().point_height, abs=5e-6)
+    assert 1.80258 == pytest.approx(drill().rim[0], abs=5e-6)
     assert 6.0 == drill().width_at(2.0)
 
 
-@pytest.mark.parametrize("bit", EVERY, ids=[b.kind for b in EVERY])
+@pytest.mark.parametrize("bit", EVERY, ids=[b.shape for b in EVERY])
 def test_every_profile_rises_outwards_ever_steeper(bit: Bit) -> None:
     # What the exact swept heights rest on.
     heights = bit.height_at(np.linspace(0, bit.radius, 2001))
@@ -247,13 +246,13 @@ def test_a_bit_that_cannot_be_is_refused_in_words(bit: type, keys: dict[str, obj
 
 
 def test_the_rack_has_a_bit_of_every_shape() -> None:
-    assert set(BITS) == {bit.kind for bit in load_rack().values()}
+    assert set(BITS) == {bit.shape for bit in load_rack().values()}
 
 
 def test_a_tapered_ball_works_as_the_ball_at_its_tip_and_is_as_stiff_as_its_mean() -> None:
     assert (1.5, 2.75, True) == (tapered().working_diameter, tapered().stiff_diameter, tapered().is_pointed)
 
 
-@pytest.mark.parametrize("bit", [ball(), bull(), drill()], ids=lambda b: b.kind)
+@pytest.mark.parametrize("bit", [ball(), bull(), drill()], ids=lambda b: b.shape)
 def test_round_and_drilling_bits_are_judged_by_their_diameter(bit: Bit) -> None:
     assert (6.0, 6.0, False) == (bit.working_diameter, bit.stiff_diameter, bit.is_pointed)

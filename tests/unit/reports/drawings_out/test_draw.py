@@ -19,7 +19,7 @@ from toolpaths.geometry.loop import Loop
 from toolpaths.job.changes import Changes
 from toolpaths.job.setup_context import setup_context_of
 from toolpaths.pipeline.build import lay_out
-from toolpaths.pipeline.demands import target
+from toolpaths.pipeline.design import target
 from toolpaths.pipeline.load import load_job
 from toolpaths.reports.drawings_out.draw import drawing_of, shape_marks
 from toolpaths.reports.drawings_out.draw_dxf import dxf

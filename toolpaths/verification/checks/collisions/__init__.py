@@ -1,1 +1,1 @@
-"""Does anything meet what it must not: wood, clamp, bed, end of travel?"""
+"""Checks for collisions: with wood, clamps, the bed and the ends of travel."""

@@ -7,6 +7,7 @@ import numpy as np
 from toolpaths.common.units import show
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
+from toolpaths.verification.finding_places import at_feature
 
 
 def check(inputs: CheckInput) -> list[Finding]:
@@ -25,16 +26,10 @@ def check(inputs: CheckInput) -> list[Finding]:
             face = float(demand.floor.height(np.array([x]), np.array([y]))[0])
             if clamp.height <= face:
                 continue
-            found.append(
-                Finding.of(
-                    "covered-clamp",
-                    f"{clamp.name} stands on the blank over {show(cx1 - cx0, units)} by {show(cy1 - cy0, units)}, "
-                    f"{show(clamp.height - face, units)} above the face to be planed: hold the blank from beside or "
-                    "below, or plane it before",
-                    feature=demand.feature,
-                    job_line=demand.job_line,
-                    program=inputs.program.name,
-                    place=(x, y),
-                )
+            message = (
+                f"{clamp.name} stands on the blank over {show(cx1 - cx0, units)} by {show(cy1 - cy0, units)}, "
+                f"{show(clamp.height - face, units)} above the face to be planed: hold the blank from beside or "
+                "below, or plane it before"
             )
+            found.append(at_feature(inputs, "covered-clamp", message, demand, (x, y)))
     return found

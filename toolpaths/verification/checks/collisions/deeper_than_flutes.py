@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.units import show
 from toolpaths.gcode.reader.trace import RAPID
 from toolpaths.verification.check_input import CheckInput
-from toolpaths.verification.cylinder_sweep import backing_out, first_of_cylinder, highest_at, overlap
+from toolpaths.verification.cylinder_sweep import backing_out, first_of_cylinder, highest_at
 from toolpaths.verification.finding import Finding
-from toolpaths.verification.finding_limit import shortened, worst_of_each
+from toolpaths.verification.finding_limit import shortened
+from toolpaths.verification.finding_places import contacts
 from toolpaths.verification.trace_queries import at_move
-
-Array = NDArray[np.float64]
 
 _DEEP = 0.01
 """Wood less than this above the edges is none, mm."""
@@ -25,10 +24,7 @@ def check(inputs: CheckInput) -> list[Finding]:
     low = np.minimum(moves.start[:, 2], moves.end[:, 2])
     feeds = (inputs.trace.kind[moves.parent] != RAPID) & ~backing_out(inputs)
     found: list[Finding] = []
-    for number in np.unique(moves.bit):
-        if int(number) not in inputs.bits:
-            continue  # `wrong-bit` stops it
-        name, bit = inputs.bits[int(number)]
+    for number, name, bit in inputs.bits_in(moves.bit):
         reach = bit.cutting_length
         chosen = np.nonzero(feeds & (moves.bit == number) & (low + reach < highest_at(inputs) - _DEEP))[0]
 
@@ -36,17 +32,10 @@ def check(inputs: CheckInput) -> list[Finding]:
             # Where the bit first meets a point it cuts the whole height there; later it meets less.
             return first_of_cylinder(start, end, points, r) + reach
 
-        wood = overlap(inputs, chosen, bit.radius, above, _DEEP)
-        hit = np.nonzero(wood.depth > _DEEP)[0]
-        for i in worst_of_each(moves.parent[chosen[hit]], wood.depth[hit]):
-            deep = float(wood.depth[hit[i]]) + reach
-            found.append(
-                at_move(
-                    inputs,
-                    "deeper-than-flutes",
-                    f"the cut is {show(deep, units)} deep here, and the edges of {name} are {show(reach, units)} long; "
-                    "take a bit with longer edges, or cut less deep at a time",
-                    int(moves.parent[chosen[hit[i]]]),
-                )
+        for move, depth, _ in contacts(inputs, chosen, bit.radius, above, _DEEP):
+            message = (
+                f"the cut is {show(depth + reach, units)} deep here, and the edges of {name} are {show(reach, units)} "
+                "long; take a bit with longer edges, or cut less deep at a time"
             )
+            found.append(at_move(inputs, "deeper-than-flutes", message, move))
     return shortened(sorted(found, key=lambda f: f.program_line))

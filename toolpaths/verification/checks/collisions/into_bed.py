@@ -24,16 +24,13 @@ def check(inputs: CheckInput) -> list[Finding]:
     start = inputs.trace.start[:, 2] + inputs.context.zero[2] - inputs.lift
     coming_out = (start <= low) & (inputs.trace.end[:, 2] > inputs.trace.start[:, 2])
     deep = np.nonzero((low < -(allowed + GOUGE)) & ~coming_out)[0]
-    found = [
-        at_move(
-            inputs,
-            "into-bed",
+    found: list[Finding] = []
+    for i in deep[np.argsort(low[deep], kind="stable")].tolist():
+        message = (
             f"the tip goes {show(-float(low[i]), units)} into the bed, and {show(allowed, units)} are allowed; "
-            "check the depth, the blank's thickness and where Z is zero",
-            int(i),
+            "check the depth, the blank's thickness and where Z is zero"
         )
-        for i in deep[np.argsort(low[deep], kind="stable")]
-    ]
+        found.append(at_move(inputs, "into-bed", message, i))
     return shortened(found)
 
 

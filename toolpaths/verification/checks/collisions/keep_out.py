@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from toolpaths.common.units import show
@@ -14,40 +16,30 @@ from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened
 from toolpaths.verification.trace_queries import at_move, lowest_tip
 
-_CODE = "keep-out"
-
 
 def check(inputs: CheckInput) -> list[Finding]:
     """Findings `keep-out`: for each clamp the lines that touch it, worst first."""
-    found: list[tuple[float, Finding]] = []
-    for clamp in inputs.context.setup.keep_out:
-        found += _unknown(inputs, clamp)
-        found += _known(inputs, clamp)
-    found.sort(key=lambda pair: -pair[0])
-    return shortened([finding for _, finding in found])
+    clamps = inputs.context.setup.keep_out
+    found = [one for clamp in clamps for touched in (_unknown, _known) for one in touched(inputs, clamp)]
+    found.sort(key=lambda one: -one[0])
+    return shortened([at_move(inputs, "keep-out", message, move) for _, message, move in found])
 
 
-def _unknown(inputs: CheckInput, clamp: KeepOut) -> list[tuple[float, Finding]]:
-    """Moves whose place is not known: they may be over the clamp."""
+def _unknown(inputs: CheckInput, clamp: KeepOut) -> Iterator[tuple[float, str, int]]:
+    """(depth in mm, message, move) of moves whose place is not known: they may be over the clamp."""
     trace, units = inputs.trace, inputs.job.units
     known = np.all(np.isfinite(trace.start) & np.isfinite(trace.end), axis=1)
     low = lowest_tip(inputs)
-    return [
-        (
-            clamp.height - float(low[i]),
-            at_move(
-                inputs,
-                _CODE,
-                f"the bit goes to {show(float(low[i]), units)} above the bed while its place is not known yet, and "
-                f"{clamp.name} is {show(clamp.height, units)} high: raise the bit above it first",
-                int(i),
-            ),
+    for i in np.nonzero(~known & (low < clamp.height - TOUCH - inputs.machine.half_digit))[0].tolist():
+        message = (
+            f"the bit goes to {show(float(low[i]), units)} above the bed while its place is not known yet, and "
+            f"{clamp.name} is {show(clamp.height, units)} high: raise the bit above it first"
         )
-        for i in np.nonzero(~known & (low < clamp.height - TOUCH - inputs.machine.half_digit))[0]
-    ]
+        yield clamp.height - float(low[i]), message, i
 
 
-def _known(inputs: CheckInput, clamp: KeepOut) -> list[tuple[float, Finding]]:
+def _known(inputs: CheckInput, clamp: KeepOut) -> Iterator[tuple[float, str, int]]:
+    """(depth in mm, message, move) of moves on which a part of what turns passes through the clamp."""
     moves, trace, units = inputs.at_machine, inputs.trace, inputs.job.units
     box = (clamp.x[0], clamp.y[0], clamp.x[1], clamp.y[1])
     rounding = inputs.machine.half_digit
@@ -55,10 +47,8 @@ def _known(inputs: CheckInput, clamp: KeepOut) -> list[tuple[float, Finding]]:
     part = np.full(len(trace), -1, dtype=np.int64)
     names: list[str] = []
     going = ~backing_out(inputs)
-    for number in np.unique(moves.bit):
-        if int(number) not in inputs.bits:
-            continue  # `wrong-bit` stops it
-        for name, radius, rises in _parts(inputs.bits[int(number)][1], inputs.machine.collet):
+    for number, _, bit in inputs.bits_in(moves.bit):
+        for name, radius, rises in _parts(bit, inputs.machine.collet):
             low = np.minimum(moves.start[:, 2], moves.end[:, 2]) + rises
             near = np.nonzero(going & (moves.bit == number) & (low < clamp.height - TOUCH))[0]
             if not len(near):
@@ -70,19 +60,12 @@ def _known(inputs: CheckInput, clamp: KeepOut) -> list[tuple[float, Finding]]:
             np.maximum.at(worst, parent, deep)
             part[parent[worst[parent] > before]] = len(names)
             names.append(name)
-    return [
-        (
-            float(worst[i]),
-            at_move(
-                inputs,
-                _CODE,
-                f"{names[part[i]]} passes through {clamp.name}, {show(float(worst[i]), units)} below its top "
-                f"({show(clamp.height, units)} above the bed); move it, or keep the program away from it",
-                int(i),
-            ),
+    for i in np.nonzero(worst > 0)[0].tolist():
+        message = (
+            f"{names[part[i]]} passes through {clamp.name}, {show(float(worst[i]), units)} below its top "
+            f"({show(clamp.height, units)} above the bed); move it, or keep the program away from it"
         )
-        for i in np.nonzero(worst > 0)[0]
-    ]
+        yield float(worst[i]), message, i
 
 
 def _parts(bit: Bit, collet: Collet) -> list[tuple[str, float, float]]:

@@ -7,17 +7,15 @@ Here a near thing is told: chips, dust and a blank a little thicker than measure
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array, Ints
 from toolpaths.common.units import show
 from toolpaths.job.bit import Bit
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.cylinder_sweep import backing_out, highest_at, lowest_of_cylinder, overlap
 from toolpaths.verification.finding import Entry, Finding, Remedy
 from toolpaths.verification.remedies import depth, in_words
-from toolpaths.verification.trace_queries import at_line, at_move, feature_of
-
-Array = NDArray[np.float64]
+from toolpaths.verification.trace_queries import at_line, at_move
 
 SPARE = 1.0
 """Air wanted between the collet nut and the wood, mm. Common practice, no source."""
@@ -29,10 +27,7 @@ def check(inputs: CheckInput) -> list[Finding]:
     moves = inputs.moves
     low = np.where(backing_out(inputs), np.inf, np.minimum(moves.start[:, 2], moves.end[:, 2]))
     found: list[Finding] = []
-    for number in np.unique(moves.bit):
-        if int(number) not in inputs.bits:
-            continue  # `wrong-bit` stops it
-        name, bit = inputs.bits[int(number)]
+    for number, name, bit in inputs.bits_in(moves.bit):
         if bit.cutting_length > bit.stickout + _DEEP:
             found.append(_in_collet(inputs, name, bit))
         chosen = np.nonzero((moves.bit == number) & (low + bit.stickout < highest_at(inputs) + SPARE - _DEEP))[0]
@@ -43,17 +38,15 @@ def check(inputs: CheckInput) -> list[Finding]:
 
 def _in_collet(inputs: CheckInput, name: str, bit: Bit) -> Finding:
     units, remedies = inputs.job.units, _stickout(inputs, name, bit.cutting_length)
-    return at_line(
-        inputs,
-        "reach",
+    message = (
         f"{name} sticks out {show(bit.stickout, units)}, and its edges are {show(bit.cutting_length, units)} long: the "
         "collet would grip its flutes. Let it stick out further, so that the collet holds the shank alone, and "
-        f"{in_words(remedies, '')}",
-        remedies=remedies,
+        f"{in_words(remedies, '')}"
     )
+    return at_line(inputs, "reach", message, remedies=remedies)
 
 
-def _near(inputs: CheckInput, name: str, bit: Bit, chosen: NDArray[np.int64]) -> list[Finding]:
+def _near(inputs: CheckInput, name: str, bit: Bit, chosen: Ints) -> list[Finding]:
     radius = inputs.machine.collet.nut_diameter / 2
 
     def under_nut(start: Array, end: Array, points: Array) -> Array:
@@ -66,19 +59,13 @@ def _near(inputs: CheckInput, name: str, bit: Bit, chosen: NDArray[np.int64]) ->
     parent, units = int(inputs.moves.parent[chosen[worst]]), inputs.job.units
     gap = max(SPARE - float(wood.depth[worst]), 0.0)
     remedies = _stickout(inputs, name, bit.stickout + SPARE - gap)
-    return [
-        at_move(
-            inputs,
-            "reach",
-            f"the collet nut passes {show(gap, units)} above wood with {name}, which sticks out "
-            f"{show(bit.stickout, units)}; {show(SPARE, units)} are wanted, for chips and a blank that is thicker "
-            f"somewhere: let it stick out {show(SPARE - gap, units)} further and "
-            f"{in_words(remedies, '')}, or take a longer bit",
-            parent,
-            feature=feature_of(inputs, parent),
-            remedies=remedies,
-        )
-    ]
+    message = (
+        f"the collet nut passes {show(gap, units)} above wood with {name}, which sticks out "
+        f"{show(bit.stickout, units)}; {show(SPARE, units)} are wanted, for chips and a blank that is thicker "
+        f"somewhere: let it stick out {show(SPARE - gap, units)} further and "
+        f"{in_words(remedies, '')}, or take a longer bit"
+    )
+    return [at_move(inputs, "reach", message, parent, remedies=remedies)]
 
 
 def _stickout(inputs: CheckInput, name: str, mm: float) -> tuple[Remedy, ...]:

@@ -71,15 +71,11 @@ def _over_the_work(inputs: CheckInput) -> list[Finding]:
             low[own] = lowest_over_box(moves.start[near[own]], moves.end[near[own]], float(r), box)
         hit = np.nonzero(low < limit)[0]
         for i in worst_of_each(moves.parent[near[hit]], -low[hit]):
-            found.append(
-                at_move(
-                    inputs,
-                    _CODE,
-                    f"a rapid goes sideways over {name} at {show(float(low[hit[i]]), units)} above the bed; {name} is "
-                    f"{show(height, units)} high: stay at least {show(clear, units)} above it",
-                    int(moves.parent[near[hit[i]]]),
-                )
+            message = (
+                f"a rapid goes sideways over {name} at {show(float(low[hit[i]]), units)} above the bed; {name} is "
+                f"{show(height, units)} high: stay at least {show(clear, units)} above it"
             )
+            found.append(at_move(inputs, _CODE, message, int(moves.parent[near[hit[i]]])))
     return sorted(found, key=lambda f: f.program_line)
 
 

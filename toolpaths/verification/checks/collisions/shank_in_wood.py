@@ -5,19 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.units import show
 from toolpaths.job.bit import Bit
 from toolpaths.verification.check_input import CheckInput
-from toolpaths.verification.cylinder_sweep import TOUCH, Low, backing_out, highest_at, lowest_of_cylinder, overlap
+from toolpaths.verification.cylinder_sweep import TOUCH, Low, backing_out, highest_at, lowest_of_cylinder
 from toolpaths.verification.finding import Finding
-from toolpaths.verification.finding_limit import shortened, worst_of_each
+from toolpaths.verification.finding_limit import shortened
+from toolpaths.verification.finding_places import contacts
 from toolpaths.verification.trace_queries import at_move
 
-Array = NDArray[np.float64]
-
-_CODE = "shank-in-wood"
 _RUBS = 0.02
 """A shank as thick as the cut rubs its wall: it is taken this much thicker, mm. Common practice, no source."""
 _DEEP = 0.01
@@ -26,19 +24,19 @@ _DEEP = 0.01
 
 def check(inputs: CheckInput) -> list[Finding]:
     """Findings `shank-in-wood`. Wood right above the bit's own edges is asked about by `deeper-than-flutes`."""
-    moves = inputs.moves
+    moves, units = inputs.moves, inputs.job.units
     low = np.where(backing_out(inputs), np.inf, np.minimum(moves.start[:, 2], moves.end[:, 2]))
     found: list[Finding] = []
-    for number in np.unique(moves.bit):
-        if int(number) not in inputs.bits:
-            continue  # `wrong-bit` stops it
-        bit = inputs.bits[int(number)][1]
+    for number, _, bit in inputs.bits_in(moves.bit):
         for name, radius, rises, clear_of in _parts(inputs, bit):
             chosen = np.nonzero((moves.bit == number) & (low + rises < highest_at(inputs) - _DEEP))[0]
-            wood = overlap(inputs, chosen, radius, _low(radius, rises, clear_of), _DEEP)
-            hit = np.nonzero(wood.depth > _DEEP)[0]
-            for i in worst_of_each(moves.parent[chosen[hit]], wood.depth[hit]):
-                found.append(_finding(inputs, int(chosen[hit[i]]), name, float(wood.depth[hit[i]]), wood.place[hit[i]]))
+            for move, depth, (x, y) in contacts(inputs, chosen, radius, _low(radius, rises, clear_of), _DEEP):
+                message = (
+                    f"{name} runs against wood that stands {show(depth, units)} above its lower end, at "
+                    f"x {show(x, units)}, y {show(y, units)}; take a longer bit, let it stick out further, or open the "
+                    "cut first"
+                )
+                found.append(at_move(inputs, "shank-in-wood", message, move))
     return shortened(sorted(found, key=lambda f: f.program_line))
 
 
@@ -62,14 +60,3 @@ def _low(radius: float, rises: float, clear_of: float) -> Low:
         return free
 
     return low
-
-
-def _finding(inputs: CheckInput, move: int, name: str, deep: float, place: Array) -> Finding:
-    units = inputs.job.units
-    return at_move(
-        inputs,
-        _CODE,
-        f"{name} runs against wood that stands {show(deep, units)} above its lower end, at x {show(place[0], units)}, "
-        f"y {show(place[1], units)}; take a longer bit, let it stick out further, or open the cut first",
-        int(inputs.moves.parent[move]),
-    )

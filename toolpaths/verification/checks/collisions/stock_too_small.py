@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from toolpaths.common.units import show, show_at_least
@@ -14,9 +13,9 @@ from toolpaths.instrument.places import nearest_fret
 from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
+from toolpaths.verification.finding_places import at_feature
 from toolpaths.verification.finished_part import finished_depths, finished_part
-
-Array = NDArray[np.float64]
+from toolpaths.verification.patches import points_in
 
 _CODE = "stock-too-small"
 _SPARE = 1e-6
@@ -58,57 +57,51 @@ def _too_thin(inputs: CheckInput, demands: list[Demand]) -> Iterator[Finding]:
     for demand in demands:
         face = float(demand.floor.height(*middle)[0])
         if face > context.least + _SPARE:
-            yield Finding.of(
-                _CODE,
+            message = (
                 f"{show(face, units)} are to remain, and the blank is only {show(context.least, units)} thick at its "
                 f"thinnest: it will not clean up, {show(face - context.least, units)} are missing; plane to less, or "
-                "take a thicker blank",
-                feature=demand.feature,
-                job_line=demand.job_line,
-                program=inputs.program.name,
+                "take a thicker blank"
             )
+            yield at_feature(inputs, _CODE, message, demand)
 
 
 def _too_short(inputs: CheckInput, demands: list[Demand]) -> Finding | None:
-    units, box = inputs.job.units, inputs.context.stock_box
-    wanted = _finished(demands)
-    bounds = np.array([shape.bounds for _, shape in wanted])
-    beyond = np.concatenate([np.array(box[:2]) - bounds[:, :2], bounds[:, 2:] - np.array(box[2:])], axis=1)
-    shape, side = np.unravel_index(int(np.argmax(beyond)), beyond.shape)
-    most = float(beyond[shape, side])
+    most, side, (demand, region) = max(
+        ((*_beyond(inputs, shape), (demand, shape)) for demand, shape in _finished(demands)), key=lambda one: one[0]
+    )
     if most <= _SPARE:
         return None
-    demand, region = wanted[int(shape)]
-    middle = region.centroid
-    return Finding.of(
-        _CODE,
-        f"{demand.name} reaches {show(most, units)} past the blank's {_ENDS[int(side)]}; "
-        "take a larger blank, or place the part otherwise on it (nut_at, centre_at)",
-        feature=demand.feature,
-        job_line=demand.job_line,
-        program=inputs.program.name,
-        place=(middle.x, middle.y),
-    )
+    message = _past_blank(inputs, demand.name, most, side)
+    return at_feature(inputs, _CODE, message, demand, (region.centroid.x, region.centroid.y))
 
 
 def _beside_blank(inputs: CheckInput) -> list[Finding]:
     """Where no feature frees the part, and so tells of its outline: whether all of the part lies on the blank."""
-    context = inputs.context
     if any(f.order == "free" for setup in inputs.job.setups if setup.stock is None for f in setup.features):
         return []
-    box = np.array(context.stock_box)
-    bounds = np.array(finished_part(context).bounds)
-    beyond = np.concatenate([box[:2] - bounds[:2], bounds[2:] - box[2:]])
-    side, most = int(np.argmax(beyond)), float(beyond.max())
+    part = finished_part(inputs.context)
+    most, side = _beyond(inputs, part)
     if most <= _THIN:
         return []
-    middle = (bounds[:2] + bounds[2:]) / 2
-    place = [(bounds[0], middle[1]), (middle[0], bounds[1]), (bounds[2], middle[1]), (middle[0], bounds[3])][side]
-    message = (
-        f"the finished {inputs.job.part} reaches {show(most, inputs.job.units)} past the blank's {_ENDS[side]}; "
+    x0, y0, x1, y1 = part.bounds
+    x, y = (x0 + x1) / 2, (y0 + y1) / 2
+    place = [(x0, y), (x, y0), (x1, y), (x, y1)][side]
+    message = _past_blank(inputs, f"the finished {inputs.job.part}", most, side)
+    return [Finding.of(_CODE, message, feature="stock", place=place)]
+
+
+def _beyond(inputs: CheckInput, shape: BaseGeometry) -> tuple[float, int]:
+    """(how far a shape reaches past the blank at most, mm, and at which of `_ENDS`)."""
+    box, bounds = np.array(inputs.context.stock_box), np.array(shape.bounds)
+    beyond = np.concatenate([box[:2] - bounds[:2], bounds[2:] - box[2:]])
+    return float(beyond.max()), int(np.argmax(beyond))
+
+
+def _past_blank(inputs: CheckInput, what: str, most: float, side: int) -> str:
+    return (
+        f"{what} reaches {show(most, inputs.job.units)} past the blank's {_ENDS[side]}; "
         "take a larger blank, or place the part otherwise on it (nut_at, centre_at)"
     )
-    return [Finding.of(_CODE, message, feature="stock", place=(float(place[0]), float(place[1])))]
 
 
 def _out_of_wood(inputs: CheckInput, planes: list[Demand]) -> list[Finding]:
@@ -127,9 +120,7 @@ def _out_of_wood(inputs: CheckInput, planes: list[Demand]) -> list[Finding]:
     for demand in inputs.demands:
         if not demand.everywhere:
             around = demand.asked if demand.run_out is None else shapely.union(demand.asked, demand.run_out)
-            around = around.buffer(2 * context.tolerance)
-            shapely.prepare(around)
-            meant |= shapely.contains_xy(around, places[:, 0], places[:, 1])
+            meant[points_in(around.buffer(2 * context.tolerance), places)] = True
     wood[meant] = np.inf if context.flipped else min(context.least, context.least if lowest is None else lowest[0])
     missing = np.where(np.isfinite(wood), depth - wood, 0.0)
     worst = int(np.argmax(missing - _SPARE * np.abs(places[:, 1])))
@@ -152,15 +143,8 @@ def _out_of_wood(inputs: CheckInput, planes: list[Demand]) -> list[Finding]:
         f"{show(most, units)} of it would stick out of the wood, and some of it from x {show(short.min(), units)} to "
         f"{show(short.max(), units)}; {remedy}, or make the {job.part} thinner"
     )
-    return [
-        Finding.of(
-            _CODE,
-            message,
-            feature="stock" if plane is None else plane.feature,
-            job_line=0 if plane is None else plane.job_line,
-            place=(float(x), float(y)),
-        )
-    ]
+    feature, line = ("stock", 0) if plane is None else (plane.feature, plane.job_line)
+    return [Finding.of(_CODE, message, feature=feature, job_line=line, place=(x, y))]
 
 
 def _finished(demands: list[Demand]) -> list[tuple[Demand, BaseGeometry]]:

@@ -9,15 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.units import show
 from toolpaths.gcode.reader.trace import ARC_CCW, ARC_CW, PLANE_AXES, Trace
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.trace_queries import at_move
-
-Array = NDArray[np.float64]
 
 _CODE = "travel"
 _AXES = "XYZ"
@@ -39,13 +37,11 @@ def _spans(inputs: CheckInput, low: Array, high: Array) -> Iterator[Finding]:
             continue
         span = float(np.nanmax(high[:, axis]) - np.nanmin(low[:, axis]))
         if span > travel + _SPARE:
-            yield at_move(
-                inputs,
-                _CODE,
+            message = (
                 f"the motion in {_AXES[axis]} spans {show(span, units)}, the machine travels {show(travel, units)}; "
-                "it cannot be cut in this setup on this machine",
-                int(np.nanargmax(high[:, axis])),
+                "it cannot be cut in this setup on this machine"
             )
+            yield at_move(inputs, _CODE, message, int(np.nanargmax(high[:, axis])))
 
 
 def _places(inputs: CheckInput, low: Array, high: Array) -> Iterator[Finding]:
@@ -66,14 +62,12 @@ def _places(inputs: CheckInput, low: Array, high: Array) -> Iterator[Finding]:
             for values, beyond, end in ((a, least - a, least), (b, b - most, most)):
                 if np.any(beyond > _SPARE):
                     worst = int(np.nanargmax(beyond))
-                    yield at_move(
-                        inputs,
-                        _CODE,
+                    message = (
                         f"with {name} where {said} puts it, {_AXES[axis]} reaches machine coordinate "
                         f"{show(float(values[worst]), units)}, {show(float(beyond[worst]), units)} beyond the end of "
-                        f"travel at {show(end, units)}; move the blank or the offset",
-                        worst,
+                        f"travel at {show(end, units)}; move the blank or the offset"
                     )
+                    yield at_move(inputs, _CODE, message, worst)
 
 
 def _extremes(trace: Trace) -> tuple[Array, Array]:

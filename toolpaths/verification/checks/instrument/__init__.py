@@ -1,1 +1,1 @@
-"""Will the finished instrument be sound? Asked of the instrument's blank alone."""
+"""Checks of the finished instrument: made for the instrument's own blank only."""

@@ -10,9 +10,9 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import LineString, box
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.units import show
 from toolpaths.instrument.board_radius import drop_at
 from toolpaths.job.cut_kind import CutKind
@@ -21,10 +21,8 @@ from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor
 from toolpaths.target_shape.demand import Demand, Floor
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Entry, Finding, Remedy
+from toolpaths.verification.finding_places import at_feature
 from toolpaths.verification.remedies import depth, given_depth, in_words
-from toolpaths.verification.trace_queries import job_line_of
-
-Array = NDArray[np.float64]
 
 ENOUGH = {CutKind.line: 0.15, CutKind.fret_slot: 1.5, CutKind.marker: 0.5}
 """Depth that should be left at the edge, mm: a line that a saw follows, a slot that a tang of about 1.5 goes into,
@@ -73,17 +71,9 @@ def check(inputs: CheckInput) -> list[Finding]:
             gone = worst.remains <= _ROUND
             remedies = _deeper(inputs, name, key, worst) if key is CutKind.marker or worst.follows else _SAWN
             message = _of_pockets if key is CutKind.marker else _of_lines
-            found.append(
-                Finding.of(
-                    "gone-after-radius" if gone else "thin-after-radius",
-                    message(inputs, key, worst, len(few), len(every), in_words(remedies, "")),
-                    remedies=remedies,
-                    feature=name,
-                    job_line=job_line_of(inputs, name),
-                    program=inputs.program.name,
-                    place=(worst.x, worst.y),
-                )
-            )
+            said = message(inputs, key, worst, len(few), len(every), in_words(remedies, ""))
+            code = "gone-after-radius" if gone else "thin-after-radius"
+            found.append(at_feature(inputs, code, said, name, (worst.x, worst.y), remedies=remedies))
     return found
 
 

@@ -1,4 +1,4 @@
-"""Is the bass of a fanned board the longer side, as strings want it?
+"""Is the bass side of a fanned board the longer one, as is usual?
 
 A thick string rings clearer when it is long. A bass that is shorter than the treble can be built, but is most often
 two numbers that changed places.

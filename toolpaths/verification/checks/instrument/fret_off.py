@@ -1,4 +1,4 @@
-"""Do the fret lines, as the program cuts them, stand where equal temperament puts them?
+"""Are the fret lines, as the program cuts them, at the places of equal temperament?
 
 The grooves are measured in the wood that the text's moves leave: exact heights along short profiles square to each
 line, at its middle and near both ends. The wanted place comes from a derivation of the judge's own, apart from those
@@ -14,9 +14,9 @@ from functools import lru_cache
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import LineString
 
+from toolpaths.common.arrays import Array, Ints, Mask
 from toolpaths.common.units import show
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Fan, Instrument
@@ -24,9 +24,7 @@ from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
+from toolpaths.verification.finding_places import at_feature
 
 LIMIT = 0.02
 """How far a line may stand from its place, mm."""
@@ -42,14 +40,13 @@ _HALVINGS = 12
 """Of the step: walls are found within 0.05 / 4096 mm."""
 _ROUNDS, _CLOSER = 20, 60
 
-
 Place = tuple[float, float, float]
 """(x, y, scale length) of a string where it meets a fret, mm."""
 
 
 @dataclass(frozen=True, slots=True)
 class _Line:
-    """A fret as the strings want it: its places on the outer bass and treble string. mm."""
+    """The wanted line of a fret: its places on the outer bass and treble string, mm."""
 
     bass: Place
     treble: Place
@@ -81,9 +78,11 @@ class _Profiles:
 
 def check(inputs: CheckInput) -> list[Finding]:
     """Findings `fret-off`, worst first. A line that is not there at all is told by `uncut`."""
-    units, demands = inputs.job.units, _lines(inputs)
+    units = inputs.job.units
+    here = {o.feature for o in inputs.operations} & inputs.finished
+    demands = {d.fret: d for d in inputs.demands if d.feature in here and d.fret is not None}
     worst: dict[int, tuple[float, float, float]] = {}
-    for fret, y, x, wanted in _measured(inputs, demands):
+    for fret, y, x, wanted in measured_frets(inputs, demands):
         if abs(x - wanted) > abs(worst.get(fret, (0.0,))[0]):
             worst[fret] = (x - wanted, x, y)
     found: list[Finding] = []
@@ -92,41 +91,17 @@ def check(inputs: CheckInput) -> list[Finding]:
             continue
         sounding = _wanted(inputs, fret).at(y)[1] / SEMITONE**fret
         cents = 1200.0 * math.log2(sounding / (sounding - error))
-        demand = demands[fret]
-        found.append(
-            Finding.of(
-                "fret-off",
-                f"fret {fret} is cut {show(abs(error), units, 3)} too {'far from' if error > 0 else 'near'} the nut"
-                f"{_under(inputs, fret, y)}, {abs(cents):.1f} cents "
-                f"{'sharp' if cents > 0 else 'flat'}; {show(LIMIT, units, 3)} are allowed: "
-                "correct the line's X",
-                feature=demand.feature,
-                job_line=demand.job_line,
-                program=inputs.program.name,
-                place=(x, y),
-            )
+        message = (
+            f"fret {fret} is cut {show(abs(error), units, 3)} too {'far from' if error > 0 else 'near'} the nut"
+            f"{_under(inputs, fret, y)}, {abs(cents):.1f} cents "
+            f"{'sharp' if cents > 0 else 'flat'}; {show(LIMIT, units, 3)} are allowed: "
+            "correct the line's X"
         )
+        found.append(at_feature(inputs, "fret-off", message, demands[fret], (x, y)))
     return shortened(found)
 
 
-def measured_frets(inputs: CheckInput) -> list[tuple[int, float, float]]:
-    """(fret, x as cut, x of the formula) in mm for each line that this program finishes, the worst of its profiles."""
-    worst: dict[int, tuple[float, float]] = {}
-    for fret, _, x, wanted in _measured(inputs, _lines(inputs)):
-        if fret not in worst or abs(x - wanted) > abs(worst[fret][0] - wanted):
-            worst[fret] = (x, wanted)
-    return [(fret, x, wanted) for fret, (x, wanted) in sorted(worst.items())]
-
-
-def _lines(inputs: CheckInput) -> dict[int, Demand]:
-    """The lines that this program finishes, by fret."""
-    here = {o.feature for o in inputs.operations}
-    return {
-        d.fret: d for d in inputs.demands if d.feature in inputs.finished and d.feature in here and d.fret is not None
-    }
-
-
-def _measured(inputs: CheckInput, demands: dict[int, Demand]) -> list[tuple[int, float, float, float]]:
+def measured_frets(inputs: CheckInput, demands: dict[int, Demand]) -> list[tuple[int, float, float, float]]:
     """(fret, y, x as cut, x of the formula) of every profile in which a groove with two walls was found, mm."""
     if not demands:
         return []
@@ -159,7 +134,7 @@ def _wanted(inputs: CheckInput, fret: int) -> _Line:
 
 @lru_cache(maxsize=256)
 def _line(instrument: Instrument, fret: int) -> _Line:
-    """Where the outer strings want a fret, from the nut side in x.
+    """The wanted line of a fret, x from the nut line.
 
     The strings run at the edges' taper, and the board's second width stands where a fret crosses the centreline: a
     few rounds settle both. With one scale the strings are divided alike.
@@ -240,14 +215,14 @@ def _surface(inputs: CheckInput, middle: Array, side: Array) -> float:
     return min(face, float(inputs.standing.heights(np.stack([middle - side, middle + side])).max()))
 
 
-def _below(inputs: CheckInput, profiles: _Profiles, rows: Ints, offsets: Array) -> NDArray[np.bool_]:
+def _below(inputs: CheckInput, profiles: _Profiles, rows: Ints, offsets: Array) -> Mask:
     """Whether the wood at offsets (R, K) or (1, K) along some profiles is cut below their level, (R, K)."""
     points = profiles.places(rows, offsets)
     heights = inputs.standing.heights(points.reshape(-1, 2)).reshape(points.shape[:2])
     return np.asarray(heights < profiles.level[rows][:, None])
 
 
-def _groove(low: NDArray[np.bool_]) -> tuple[Ints, Ints]:
+def _groove(low: Mask) -> tuple[Ints, Ints]:
     """First and last place (P,), (P,) of the run of low ones nearest to the middle; -1 where none has both walls."""
     count, width = low.shape
     left, right = np.full(count, -1, dtype=np.int64), np.full(count, -1, dtype=np.int64)

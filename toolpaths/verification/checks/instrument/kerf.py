@@ -9,19 +9,16 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array, Mask
 from toolpaths.common.units import show, show_fine
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.operations.operation import Lines
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Remedy, Severity
+from toolpaths.verification.finding_places import at_feature
 from toolpaths.verification.remedies import in_words, shallower
-from toolpaths.verification.trace_queries import job_line_of
-
-Array = NDArray[np.float64]
-Mask = NDArray[np.bool_]
 
 NOTE, WARN = 0.02, 0.05
 """From how much more than the saw's kerf a scored line is told of, and warned of, mm. Common practice, no source."""
@@ -57,20 +54,16 @@ def check(inputs: CheckInput) -> list[Finding]:
         remedies = _less_deep(inputs, operation, bit, width - kerf - NOTE)
         narrower = f"{in_words(remedies, 'score less deep')}, or " if bit.is_pointed else ""
         middle = operation.lines[widest].mean(axis=0)
+        message = (
+            f"the line of {operation.names[widest]} comes out about {show(width, units)} wide{made}, and the saw's "
+            f"kerf is {show(kerf, units)} ({wide} of {len(widths)} lines are {show(NOTE, units)} wider or more): "
+            f"the top of the slot would hold the fret less tightly than the rest{does}; {narrower}take a bit that "
+            f"cuts {show_fine(max(kerf - runout, 0.0), units)} or less, or name the saw that you have (saw: kerf)"
+        )
+        severity = Severity.warn if much else Severity.note
+        place = (middle[0], middle[1])
         found.append(
-            Finding.of(
-                "kerf",
-                f"the line of {operation.names[widest]} comes out about {show(width, units)} wide{made}, and the saw's "
-                f"kerf is {show(kerf, units)} ({wide} of {len(widths)} lines are {show(NOTE, units)} wider or more): "
-                f"the top of the slot would hold the fret less tightly than the rest{does}; {narrower}take a bit that "
-                f"cuts {show_fine(max(kerf - runout, 0.0), units)} or less, or name the saw that you have (saw: kerf)",
-                severity=Severity.warn if much else Severity.note,
-                remedies=remedies,
-                feature=operation.feature,
-                job_line=job_line_of(inputs, operation.feature),
-                program=inputs.program.name,
-                place=(middle[0], middle[1]),
-            )
+            at_feature(inputs, "kerf", message, operation.feature, place, severity=severity, remedies=remedies)
         )
     return found
 

@@ -19,7 +19,7 @@ from toolpaths.job.job import Moisture
 from toolpaths.operations.operation import Channel
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Severity
-from toolpaths.verification.trace_queries import job_line_of
+from toolpaths.verification.finding_places import at_feature
 
 MOST = 0.3
 """How far the board's width may change before it is a warning, mm."""
@@ -57,9 +57,8 @@ def across_grain(channel: Channel) -> float:
 def _changes(air: Moisture, coefficient: float, width: float) -> tuple[float, float]:
     """How far a width changes from the shop's air to the driest and the dampest of the home, mm."""
     shop = moisture_at(air.shop, air.temperature)
-    dry, damp = (
-        change_of_width(width, coefficient, shop, moisture_at(humidity, air.temperature)) for humidity in air.home
-    )
+    home = (moisture_at(humidity, air.temperature) for humidity in air.home)
+    dry, damp = (change_of_width(width, coefficient, shop, moisture) for moisture in home)
     return dry, damp
 
 
@@ -105,14 +104,7 @@ def _slot(inputs: CheckInput, air: Moisture, coefficient: float, slot: Channel) 
         message += f": it narrows by more than {clearance}; leave that much more around what goes in"
     elif narrows > 0:
         message += f": leave {clearance} or more around what goes in, and it keeps fitting"
-    return Finding.of(
-        _CODE,
-        message,
-        feature=slot.feature,
-        job_line=job_line_of(inputs, slot.feature),
-        program=inputs.program.name,
-        severity=Severity.warn if warn else Severity.note,
-    )
+    return at_feature(inputs, _CODE, message, slot.feature, severity=Severity.warn if warn else Severity.note)
 
 
 def _unknown(inputs: CheckInput, air: Moisture) -> Finding:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 
 from toolpaths.common.units import show
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.check_input import CheckInput
-from toolpaths.verification.finding import Finding, Severity
+from toolpaths.verification.finding import Finding
+from toolpaths.verification.finding_places import at_feature
 
 APART = 0.05
 """How far a pin may stand from its bore, mm. Common practice, no source."""
@@ -23,61 +23,46 @@ def check(inputs: CheckInput) -> list[Finding]:
         return []
     bed = [d for d in inputs.demands if d.kind is CutKind.bed_hole]
     pins = [d.mirrored() for d in inputs.other_demands if d.kind is CutKind.pin_hole]
-    return [f for d in bed for f in _met(inputs, d, pins)] + _one_way(inputs, bed)
+    wrong = [("pins-apart", bore, _apart(inputs, bore, pins)) for bore in bed]
+    wrong += [("pins-alike", bore, _alike(bed)) for bore in bed[:1]]
+    return [at_feature(inputs, code, message, bore, _middle(bore)) for code, bore, message in wrong if message]
 
 
-def _met(inputs: CheckInput, bore: Demand, pins: list[Demand]) -> list[Finding]:
+def _apart(inputs: CheckInput, bore: Demand, pins: list[Demand]) -> str:
+    """What keeps a pin in this bore of the bed from its bore in the first side; empty where they meet."""
     units = inputs.job.units
-    x, y = bore.asked.centroid.x, bore.asked.centroid.y
     if not pins:
-        message = f"{bore.name} has no bore in the blank to meet; bore pins in the first side (pin_bores)"
-        return [_of(inputs, "pins-apart", message, bore)]
-    near = min(pins, key=lambda p: math.dist((x, y), (p.asked.centroid.x, p.asked.centroid.y)))
-    off = math.dist((x, y), (near.asked.centroid.x, near.asked.centroid.y))
+        return f"{bore.name} has no bore in the blank to meet; bore pins in the first side (pin_bores)"
+    near = min(pins, key=lambda pin: math.dist(_middle(bore), _middle(pin)))
+    off = math.dist(_middle(bore), _middle(near))
     if off > APART:
-        message = (
+        return (
             f"{bore.name} stands {show(off, units)} from the nearest bore of the first side ({near.name}); "
             f"at most {show(APART, units)}: give both the same place"
         )
-        return [_of(inputs, "pins-apart", message, bore)]
-    slack = _across(near) - _across(bore)
-    if slack < -1e-3 or slack > _LOOSE:
-        message = (
+    if not -1e-3 <= _across(near) - _across(bore) <= _LOOSE:
+        return (
             f"{bore.name} is {show(_across(bore), units)} wide and {near.name} of the first side "
             f"{show(_across(near), units)} across the neck: one pin does not fit both"
         )
-        return [_of(inputs, "pins-apart", message, bore)]
-    return []
+    return ""
 
 
-def _one_way(inputs: CheckInput, bed: list[Demand]) -> list[Finding]:
+def _alike(bed: list[Demand]) -> str:
     """Two equal pins on the centreline also fit end for end, and a single one lets the work turn."""
     if len(bed) == 1:
-        message = "one pin alone lets the blank turn about it; set two, as far apart as the waste allows"
-        return [_of(inputs, "pins-alike", message, bed[0])]
-    for a, b in itertools.combinations(bed, 2):
-        if abs(_across(a) - _across(b)) > 0.2:
-            return []
-    if not bed:
-        return []
-    message = "all pins are of one width, so that the blank also fits end for end; give one another diameter"
-    return [_of(inputs, "pins-alike", message, bed[0])]
+        return "one pin alone lets the blank turn about it; set two, as far apart as the waste allows"
+    widths = [_across(d) for d in bed]
+    if max(widths) - min(widths) > 0.2:
+        return ""
+    return "all pins are of one width, so that the blank also fits end for end; give one another diameter"
+
+
+def _middle(bore: Demand) -> tuple[float, float]:
+    return bore.asked.centroid.x, bore.asked.centroid.y
 
 
 def _across(demand: Demand) -> float:
     """Width across the neck, mm."""
     _, y0, _, y1 = demand.asked.bounds
     return float(y1 - y0)
-
-
-def _of(inputs: CheckInput, code: str, message: str, demand: Demand) -> Finding:
-    place = (demand.asked.centroid.x, demand.asked.centroid.y)
-    return Finding.of(
-        code,
-        message,
-        feature=demand.feature,
-        job_line=demand.job_line,
-        program=inputs.program.name,
-        place=place,
-        severity=Severity.warn if code == "pins-alike" else None,
-    )

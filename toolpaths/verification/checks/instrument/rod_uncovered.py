@@ -14,6 +14,7 @@ from toolpaths.job.neck import NUT_SHELF
 from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
+from toolpaths.verification.finding_places import at_feature
 
 _SPARE = 1e-3
 
@@ -68,11 +69,4 @@ def _finding(inputs: CheckInput, demand: Demand, shows: float, x: float) -> Find
         else f"the {demand.name} begins at x {show(x, units)}, {show(shows, units)} before what board and nut cover: "
         "begin it nearer to the nut line"
     )
-    return Finding.of(
-        "rod-uncovered",
-        message,
-        feature=demand.feature,
-        job_line=demand.job_line,
-        program=inputs.program.name,
-        place=(x, 0.0),
-    )
+    return at_feature(inputs, "rod-uncovered", message, demand, (x, 0.0))

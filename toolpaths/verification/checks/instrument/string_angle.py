@@ -13,10 +13,10 @@ from toolpaths.job.cut_kind import CutKind
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.cut_solids import CutSolid, cut_solid
 from toolpaths.verification.finding import Finding, Severity
+from toolpaths.verification.finding_places import at_feature
 
 NOTE, WARN = 6.0, 10.0
 """Degrees from which it is noted, and above which it is a warning. Common practice, no source."""
-_CODE = "string-angle"
 _SPARE = 1e-6
 
 
@@ -61,13 +61,5 @@ def _spread(inputs: CheckInput) -> str:
 
 
 def _finding(inputs: CheckInput, message: str, hole: CutSolid, severity: Severity) -> Finding:
-    x, y = hole.middle
-    return Finding.of(
-        _CODE,
-        message,
-        feature=hole.demand.feature,
-        job_line=hole.demand.job_line,
-        program=inputs.program.name,
-        place=(x, inputs.context.mirror * y),
-        severity=severity,
-    )
+    place = (hole.middle[0], inputs.context.mirror * hole.middle[1])
+    return at_feature(inputs, "string-angle", message, hole.demand, place, severity=severity)

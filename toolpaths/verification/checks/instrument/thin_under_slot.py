@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.units import show, show_at_least, show_at_most
 from toolpaths.instrument.boards import crossings
 from toolpaths.instrument.fans import fret_line
@@ -13,7 +14,7 @@ from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
-from toolpaths.verification.trace_queries import job_line_of
+from toolpaths.verification.finding_places import at_feature
 
 _SPARE = 1e-3
 _ACROSS = 41
@@ -48,10 +49,10 @@ def _cut(inputs: CheckInput, feature: str) -> Finding | None:
         f"is {show(thick - least, units)} deep there in a board {show(thick, units)} thick; {show(LEAST_UNDER, units)} "
         f"should: cut the slots {show_at_least(LEAST_UNDER - least, units)} less deep, or make the board thicker"
     )
-    return _finding(inputs, message, feature, (float(x), float(y)))
+    return at_feature(inputs, "thin-under-slot", message, feature, (float(x), float(y)))
 
 
-def _along(slot: Demand) -> np.ndarray[tuple[int, int], np.dtype[np.float64]]:
+def _along(slot: Demand) -> Array:
     """Places (N, 2) along the middle of a slot, from edge to edge, mm."""
     x0, y0, x1, y1 = slot.asked.bounds
     inside = 1e-3 * (y1 - y0)
@@ -80,15 +81,4 @@ def _sawn(inputs: CheckInput, feature: str) -> Finding | None:
         f"{show(instrument.board.thickness, units)} thick; {show(LEAST_UNDER, units)} should: "
         f"{lower}make the board thicker"
     )
-    return _finding(inputs, message, feature, (x, inputs.context.mirror * y))
-
-
-def _finding(inputs: CheckInput, message: str, feature: str, place: tuple[float, float]) -> Finding:
-    return Finding.of(
-        "thin-under-slot",
-        message,
-        feature=feature,
-        job_line=job_line_of(inputs, feature),
-        program=inputs.program.name,
-        place=place,
-    )
+    return at_feature(inputs, "thin-under-slot", message, feature, (x, inputs.context.mirror * y))

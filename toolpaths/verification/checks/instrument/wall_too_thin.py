@@ -7,6 +7,8 @@ Limits: `neck.wall` of the instrument; 3 mm under a rod channel is common practi
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from toolpaths.common.units import Units, show
@@ -15,8 +17,8 @@ from toolpaths.instrument.places import nearest_fret
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Remedy, Severity
+from toolpaths.verification.finding_places import at_feature
 from toolpaths.verification.remedies import in_words, shallower
-from toolpaths.verification.trace_queries import job_line_of
 from toolpaths.verification.wall_demands import Walls, neck_as_cut
 from toolpaths.verification.wall_search import WallLeft, walls_left
 
@@ -56,17 +58,10 @@ def _finding(inputs: CheckInput, neck: FinishedNeck, feature: str, left: WallLef
         f"{until}; {show(limits.stop, units)} must be left, {show(limits.warn, units)} should"
         f"{_stretch(inputs, left)}: {advice}"
     )
-    return Finding.of(
-        "wall-too-thin",
-        message,
-        feature=feature,
-        job_line=left.cut.demand.job_line if left.cut else job_line_of(inputs, feature),
-        program=inputs.program.name,
-        program_line=line,
-        place=(float(x), float(y)),
-        severity=Severity.stop if stops else Severity.warn,
-        remedies=remedies,
-    )
+    of = left.cut.demand if left.cut else feature
+    severity = Severity.stop if stops else Severity.warn
+    found = at_feature(inputs, "wall-too-thin", message, of, (float(x), float(y)), severity=severity, remedies=remedies)
+    return replace(found, program_line=line)
 
 
 def _less_deep(inputs: CheckInput, left: WallLeft, more: float) -> tuple[Remedy, ...]:
@@ -76,7 +71,7 @@ def _less_deep(inputs: CheckInput, left: WallLeft, more: float) -> tuple[Remedy,
 
 
 def _at(mm: float, units: Units) -> str:
-    """A coordinate; never minus nothing."""
+    """A coordinate; never `-0.00`."""
     return show(round(float(mm), 3) + 0.0 if abs(mm) >= 0.005 else 0.0, units)
 
 
@@ -141,15 +136,12 @@ def _stretch(inputs: CheckInput, left: WallLeft) -> str:
 
 def _pins_through(inputs: CheckInput, neck: FinishedNeck, left: dict[str, WallLeft]) -> list[Finding]:
     """Pins are seldom meant to show at the back of the shaft: a warning where they go right through."""
+    if inputs.context.flipped:
+        return []
     out = []
-    for feature, wall in left.items():
+    for wall in left.values():
         cut = wall.cut
-        if (
-            cut is None
-            or cut.demand.kind is not CutKind.pin_hole
-            or cut.walls is not Walls.beside
-            or inputs.context.flipped
-        ):
+        if cut is None or cut.demand.kind is not CutKind.pin_hole or cut.walls is not Walls.beside:
             continue
         x, y = float(wall.point[0]), float(wall.point[1])
         if neck.flat_at(np.array([x]))[0]:
@@ -158,15 +150,5 @@ def _pins_through(inputs: CheckInput, neck: FinishedNeck, left: dict[str, WallLe
             f"{cut.demand.name} goes right through the finished neck at x {show(x, inputs.job.units)}, "
             f"{nearest_fret(inputs.job.instrument, x)}: give the pins a `depth`, unless the hole may show at the back"
         )
-        out.append(
-            Finding.of(
-                "wall-too-thin",
-                message,
-                feature=feature,
-                job_line=cut.demand.job_line,
-                program=inputs.program.name,
-                place=(x, y),
-                severity=Severity.warn,
-            )
-        )
+        out.append(at_feature(inputs, "wall-too-thin", message, cut.demand, (x, y), severity=Severity.warn))
     return out

@@ -26,6 +26,7 @@ from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.cut_solids import CutSolid, Gap, cut_solid, deepest, gap_between
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.finding_limit import shortened
+from toolpaths.verification.finding_places import at_feature
 from toolpaths.verification.finished_part import finished_part
 
 STOP, WARN = 2.0, 3.0
@@ -101,7 +102,7 @@ class _Asked:
         return (STOP, WARN) if neck is None else (neck.wall.stop, neck.wall.warn)
 
     def between(self) -> list[_Found]:
-        """Pairs of cuts."""
+        """Pairs of cuts with too little wood between them."""
         fresh, cuts = set(map(id, self.new)), [s for s in self.cut if s.demand.kind in _CUTS]
         # From both sides only the part counts: a pin in waste may be opened by what is cut over it.
         inside = {}
@@ -182,7 +183,7 @@ class _Asked:
         return scale(finished_part(context), yfact=context.mirror, origin=(0, 0))
 
     def _limits(self, a: CutSolid, b: CutSolid) -> Limits | None:
-        """Least wood between two cuts; None where they may do as they like."""
+        """Least wood between two cuts; None where there is no limit."""
         kinds, opposite = {a.demand.kind, b.demand.kind}, a.flipped != b.flipped
         if kinds & _SHALLOW:
             if opposite:
@@ -250,12 +251,6 @@ def _finding(inputs: CheckInput, found: _Found) -> Finding:
         between = f"between {_called(found.solid)} and {found.beside}"
         message = f"{left} {between}{by}; {must}: {found.remedy}"
     x, y = found.gap.place
-    return Finding.of(
-        "wood-between",
-        message,
-        feature=found.solid.demand.feature,
-        job_line=found.solid.demand.job_line,
-        program=inputs.program.name,
-        place=(x, inputs.context.mirror * y),
-        severity=Severity.stop if wood < stop - _SPARE else Severity.warn,
-    )
+    severity = Severity.stop if wood < stop - _SPARE else Severity.warn
+    place = (x, inputs.context.mirror * y)
+    return at_feature(inputs, "wood-between", message, found.solid.demand, place, severity=severity)

@@ -1,1 +1,1 @@
-"""Do bit and spindle bear what they are asked to do?"""
+"""Checks of the loads on bit and spindle."""

@@ -6,11 +6,11 @@ Whether its end cuts at the centre is asked by `plunge`, its own highest speed b
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array, Ints
 from toolpaths.common.units import show, show_chip, show_fine
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
@@ -24,10 +24,6 @@ from toolpaths.verification.finding import Entry, Finding, Remedy, Severity
 from toolpaths.verification.remedies import depth as typed
 from toolpaths.verification.remedies import in_words, turned
 from toolpaths.verification.trace_queries import at_line, at_move, feature_of, speeds_of
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
-Mask = NDArray[np.bool_]
 
 FINE_PASS, FINE_RAMP = 0.15, 2.0
 """mm and degrees: what a slot bit under 1 mm takes at once, and how steeply it goes down."""
@@ -50,17 +46,10 @@ def check(inputs: CheckInput) -> list[Finding]:
     met = engagement(inputs)
     bits = inputs.moves.bit[met.move]
     found: list[Finding] = []
-    for number in np.unique(bits[met.cuts]):
-        name, bit = inputs.bits[int(number)]
+    for number, name, bit in inputs.bits_in(bits[met.cuts]):
         mine = np.nonzero(met.cuts & (bits == number))[0]
-        if bit.weak_diameter < FINE:
-            found += _fine(inputs, met, name, mine)
-        else:
-            found += _deep(inputs, met, name, bit, mine)
-        found += _packed(inputs, met, name, bit, mine)
-        found += _wide(inputs, met, name, bit, mine)
-        found += _spiral(inputs, met, name, bit, mine)
-        found += _runout(inputs, met, name, bit, mine)
+        for rule in (_fine if bit.weak_diameter < FINE else _deep, _packed, _wide, _spiral, _runout):
+            found += rule(inputs, met, name, bit, mine)
     return found
 
 
@@ -75,37 +64,26 @@ def bearable_pass(bit: Bit, janka: float) -> float:
 def _deep(inputs: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
     units, wood = inputs.job.units, inputs.context.wood
     limit = bearable_pass(bit, wood.janka)
-    mine = mine[~met.plunges[mine]]
-
-    def words(depth: float, stop: bool, advice: str) -> str:
-        return (
+    for feature, place, depth, stop, remedies in _too_deep(inputs, met, name, mine, limit):
+        message = (
             f"{name} takes {show(depth, units)} at once, {depth / bit.weak_diameter:.2f} of its diameter, and in "
             f"{wood.name} it bears {show(limit, units)} (common practice, no source)"
-            f"{'; that is more than twice as much' if stop else ''}: {advice}"
+            f"{'; that is more than twice as much' if stop else ''}: {in_words(remedies, '')}"
         )
-
-    yield from _too_deep(inputs, met, name, mine, ("pass-deep", limit), words)
+        line = _line(inputs, met, place)
+        yield at_move(inputs, "pass-deep", message, line, feature=feature, severity=stop, remedies=remedies)
 
 
 def _too_deep(
-    inputs: CheckInput,
-    met: Engagement,
-    name: str,
-    places: Ints,
-    limit: tuple[str, float],
-    words: Callable[[float, bool, str], str],
-) -> Iterator[Finding]:
-    """The deepest pass of each feature above a limit (code, mm), a stop above twice. `words`: depth, stop, advice."""
-    code, most = limit
+    inputs: CheckInput, met: Engagement, name: str, places: Ints, limit: float
+) -> Iterator[tuple[str, int, float, Severity | None, tuple[Remedy, ...]]]:
+    """The deepest pass of each feature above a limit, mm: (feature, place, depth, a stop above twice, remedies)."""
+    places = places[~met.plunges[places]]
     depths = _asked(inputs, met, name, places)
-    for feature, place in _worst(inputs, met, places, depths, most * _SPARE):
+    remedies: tuple[Remedy, ...] = ((Entry("pass_depth", typed(limit, inputs.job.units)),),)
+    for feature, place in _worst(inputs, met, places, depths, limit * _SPARE):
         depth = float(depths[np.searchsorted(places, place)])
-        stop = depth > most * _STOP * _SPARE
-        severity = Severity.stop if stop else None
-        line = _line(inputs, met, place)
-        remedies: tuple[Remedy, ...] = ((Entry("pass_depth", typed(most, inputs.job.units)),),)
-        said = words(depth, stop, in_words(remedies, ""))
-        yield at_move(inputs, code, said, line, feature=feature, severity=severity, remedies=remedies)
+        yield feature, place, depth, Severity.stop if depth > limit * _STOP * _SPARE else None, remedies
 
 
 def _asked(inputs: CheckInput, met: Engagement, name: str, places: Ints) -> Array:
@@ -124,38 +102,31 @@ def _asked(inputs: CheckInput, met: Engagement, name: str, places: Ints) -> Arra
     return np.asarray(np.minimum(met.middle[places], own))
 
 
-def _fine(inputs: CheckInput, met: Engagement, name: str, mine: Ints) -> Iterator[Finding]:
+def _fine(inputs: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
     """A slot bit under 1 mm: thin passes, a shallow way down, never a plunge."""
     units = inputs.job.units
-    passes = mine[~met.plunges[mine]]
-
-    def words(depth: float, stop: bool, advice: str) -> str:
-        return (
+    for feature, place, depth, stop, remedies in _too_deep(inputs, met, name, mine, FINE_PASS):
+        message = (
             f"{name} takes {show_fine(depth, units)} at once, and so fine a bit bears {show_fine(FINE_PASS, units)}"
-            f"{'; at twice as much it breaks' if stop else ''} (common practice, no source): {advice}"
+            f"{'; at twice as much it breaks' if stop else ''} (common practice, no source): {in_words(remedies, '')}"
         )
-
-    yield from _too_deep(inputs, met, name, passes, ("fine-bit", FINE_PASS), words)
+        line = _line(inputs, met, place)
+        yield at_move(inputs, "fine-bit", message, line, feature=feature, severity=stop, remedies=remedies)
+    passes = mine[~met.plunges[mine]]
     for feature, place in _worst(inputs, met, passes, met.slope[passes], FINE_RAMP + 0.1 + _own_slope(inputs, name)):
-        yield at_move(
-            inputs,
-            "fine-bit",
+        message = (
             f"{name} goes down at {met.slope[place]:.1f} degrees in wood, and so fine a bit bears {FINE_RAMP:.0f}: "
-            f"let it ramp over {show(28.636, units)} for each mm of depth, best in waste (common practice, no source)",
-            _line(inputs, met, place),
-            feature=feature,
+            f"let it ramp over {show(28.636, units)} for each mm of depth, best in waste (common practice, no source)"
         )
+        yield at_move(inputs, "fine-bit", message, _line(inputs, met, place), feature=feature)
     down = mine[met.plunges[mine]]
     for feature, place in _worst(inputs, met, down, met.axial[down], 0.0):
-        yield at_move(
-            inputs,
-            "fine-bit",
+        message = (
             f"{name} goes straight down into {show(float(met.axial[place]), units)} of wood, which breaks so fine a "
-            f"bit: let it ramp at most {FINE_RAMP:.0f} degrees, in waste (common practice, no source)",
-            _line(inputs, met, place),
-            feature=feature,
-            severity=Severity.stop,
+            f"bit: let it ramp at most {FINE_RAMP:.0f} degrees, in waste (common practice, no source)"
         )
+        line = _line(inputs, met, place)
+        yield at_move(inputs, "fine-bit", message, line, feature=feature, severity=Severity.stop)
 
 
 def _own_slope(inputs: CheckInput, name: str) -> float:
@@ -184,16 +155,14 @@ def _packed(inputs: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints
         advice = "keep the extraction close to the bit, or leave the last of the depth to the saw"
     for feature, place in _worst(inputs, met, slot, walls, limit * _SPARE):
         deep = float(walls[np.searchsorted(slot, place)])
-        yield at_move(
-            inputs,
-            "chips-pack",
+        message = (
             f"{name} runs in a slot as wide as itself, {show(deep, units)} deep: deeper than {show(limit, units)}, two "
-            f"diameters, chips pack and burn (common practice, no source); {advice}",
-            _line(inputs, met, place),
-            feature=feature,
-            # Thin passes make little of them, and a slot for a fret has no other width.
-            severity=Severity.note if bit.diameter < FINE else None,
+            f"diameters, chips pack and burn (common practice, no source); {advice}"
         )
+        # Thin passes make little of them, and a slot for a fret has no other width.
+        severity = Severity.note if bit.diameter < FINE else None
+        line = _line(inputs, met, place)
+        yield at_move(inputs, "chips-pack", message, line, feature=feature, severity=severity)
 
 
 # How fast, and what for
@@ -212,17 +181,13 @@ def _wide(inputs: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) 
         highest = np.floor(HIGHEST_SURFACE_SPEED / surface_speed(bit.diameter, 1.0) / 100) * 100
         slower = turned(inputs, name, feature, feed, highest, up=False, same_chip=True)
         advice = in_words(slower, f"turn at {highest:.0f} rpm")
-        yield at_move(
-            inputs,
-            "surface-speed",
+        message = (
             f"{name} is {show(bit.diameter, inputs.job.units)} wide and nobody says how fast it may turn: at "
             f"{rpm:.0f} rpm its edge goes at {speed:.0f} m/min, and without its maker's word "
             f"{HIGHEST_SURFACE_SPEED:.0f} are enough (common practice, no source): {advice}, "
-            "or write the max_rpm that is marked on the bit",
-            parent,
-            feature=feature,
-            remedies=slower,
+            "or write the max_rpm that is marked on the bit"
         )
+        yield at_move(inputs, "surface-speed", message, parent, feature=feature, remedies=slower)
 
 
 def _spiral(inputs: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
@@ -231,26 +196,21 @@ def _spiral(inputs: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints
     setup = inputs.context.setup
     if setup.hold in ("tape", "vacuum") and inputs.context.top <= THIN_WORK and not inputs.on_bed:
         place = int(mine[np.argmin(met.move[mine])])
-        yield at_move(
-            inputs,
-            "spiral",
+        message = (
             f"{name} is an up-cut spiral, which pulls at wood {show(inputs.context.top, inputs.job.units)} thin that "
             f"{setup.hold} alone holds, and can lift it (common practice, no source); take a down-cut or straight bit, "
-            "or hold the blank with clamps or screws too",
-            _line(inputs, met, place),
+            "or hold the blank with clamps or screws too"
         )
+        yield at_move(inputs, "spiral", message, _line(inputs, met, place))
     kinds = {f.name: f.cuts for f in setup.features}
     for feature, place in _first(inputs, met, mine):
         if kinds.get(feature, frozenset()) & _FRAYED:
-            yield at_move(
-                inputs,
-                "spiral",
+            message = (
                 f"{name} is an up-cut spiral, and {feature} shows its upper edge, which such a bit frays (common "
-                "practice, no source); a down-cut or straight bit leaves it cleaner",
-                _line(inputs, met, place),
-                feature=feature,
-                severity=Severity.note,
+                "practice, no source); a down-cut or straight bit leaves it cleaner"
             )
+            line = _line(inputs, met, place)
+            yield at_move(inputs, "spiral", message, line, feature=feature, severity=Severity.note)
 
 
 def _runout(inputs: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
@@ -264,15 +224,13 @@ def _runout(inputs: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints
     if rpm <= 0 or chip_load(feed, rpm, bit.flutes) >= runout:
         return
     units = inputs.job.units
-    yield at_line(
-        inputs,
-        "runout",
+    message = (
         f"{name} wobbles by {show_fine(runout, units)}, more than its chip of "
         f"{show_chip(chip_load(feed, rpm, bit.flutes), units)}: one edge does the work, and the "
         f"slot comes out about {show_fine(bit.cut_diameter + bit.widening(runout), units)} wide. "
-        "Clean the collet, and measure a test slot (`neckpath coupon`)",
-        int(inputs.trace.line[parent]),
+        "Clean the collet, and measure a test slot (`neckpath coupon`)"
     )
+    yield at_line(inputs, "runout", message, int(inputs.trace.line[parent]))
 
 
 # Private

@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from functools import partial
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array, Ints, Mask
 from toolpaths.common.units import show_chip, show_feed
 from toolpaths.job.bit import Bit
 from toolpaths.operations.chip_load import RUBS, SIXTEENTH, Band, bit_band, chip_load, thickest_share, working_diameter
@@ -26,10 +26,6 @@ from toolpaths.verification.engagement import PLUNGE, Engagement, engagement
 from toolpaths.verification.finding import Finding, Remedy, Severity
 from toolpaths.verification.remedies import fed, in_words, turned
 from toolpaths.verification.trace_queries import at_move, feature_of, speeds_of
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
-Mask = NDArray[np.bool_]
 
 STOP_ABOVE = 2.0
 """Times the top of the band at which a warning becomes a stop."""
@@ -61,7 +57,7 @@ def check(inputs: CheckInput) -> list[Finding]:
 
 @dataclass(frozen=True, slots=True)
 class _Told:
-    """A finding, and the feed (mm/min) or speed that would do; its remedy must do for all alike in the feature."""
+    """A finding to be made, with the feed (mm/min) or speed that removes it and all like it in the feature."""
 
     case: _Case
     code: str
@@ -197,52 +193,51 @@ class _Case:
 
     def _too_thick(self, load: float, rpm: float, place: int, advice: str) -> str:
         flutes, high = self.bit.flutes, self.band.high
-        share = float(self._share(np.array([place]))[0])
         if self.met.plunges[place]:
+            real = load / self._share_at(place)
             wants = f"at most {self._chip(high / 2)} straight down, half of the top of its band"
-            turn = f"; {self._chip(load / share * flutes)} a turn"
+            chip = self._cut(real, rpm, place, f"; {self._chip(real * flutes)} a turn")
         else:
-            wants, turn = f"{self._chip(self.band.low)} to {self._chip(high)}", ""
-        real = load if not self.met.plunges[place] else load / share
+            wants, chip = f"{self._chip(self.band.low)} to {self._chip(high)}", self._cut(load, rpm, place)
         return (
-            f"{self._where(place)}a chip of {self._chip(real)} a tooth ({self._feed(self.feed)}, {rpm:.0f} rpm, "
-            f"{flutes} flutes{turn}) is too thick for {self.name} in {self.inputs.context.wood.name}, which wants "
+            f"{chip} is too thick for {self.name} in {self.inputs.context.wood.name}, which wants "
             f"{wants} ({self.band.origin}); {advice}{self._wobble(load)}"
         )
 
     def _too_thin(self, load: float, rpm: float, place: int, advice: str) -> str:
-        flutes, low = self.bit.flutes, self.band.low
         return (
-            f"{self._where(place)}a chip of {self._chip(load)} a tooth ({self._feed(self.feed)}, {rpm:.0f} rpm, "
-            f"{flutes} flutes) is so thin that it rubs: too thin for {self.name} in {self.inputs.context.wood.name}, "
-            f"which wants {self._chip(low)} to {self._chip(self.band.high)} ({self.band.origin}); "
-            f"{advice}{self._wobble(load)}"
+            f"{self._cut(load, rpm, place)} is so thin that it rubs: too thin for {self.name} in "
+            f"{self.inputs.context.wood.name}, which wants {self._chip(self.band.low)} to "
+            f"{self._chip(self.band.high)} ({self.band.origin}); {advice}{self._wobble(load)}"
         )
 
     def _thinned(self, load: float, rpm: float, place: int, advice: str) -> str:
-        share = float(self._share(np.array([place]))[0])
+        # The part of the width whose chip is as thick as `RUBS`: the thinning formula solved for q.
+        wanted = min(RUBS / load, 1.0)
+        wide_enough = float((1 - np.sqrt(1 - wanted * wanted)) / 2)
         return (
-            f"{self._where(place)}the chip of {self._chip(load)} a tooth ({self._feed(self.feed)}, {rpm:.0f} rpm, "
-            f"{self.bit.flutes} flutes) is at most {self._chip(load * share)} thick, and under "
-            f"{self._chip(RUBS)} {self.name} rubs and burns (common practice, no source): a pass of at least "
-            f"{self._wide_enough(load):.2f} of the bit's width would not; {advice}. "
+            f"{self._cut(load, rpm, place, article='the')} is at most {self._chip(load * self._share_at(place))} "
+            f"thick, and under {self._chip(RUBS)} {self.name} rubs and burns (common practice, no source): a pass of "
+            f"at least {wide_enough:.2f} of the bit's width would not; {advice}. "
             f"A thin pass is no reason to feed faster than {self._feed(self.band.high * rpm * self.bit.flutes)}"
         )
 
     def _too_short(self, rpm: float, place: int, advice: str) -> str:
-        share = float(self._share(np.array([place]))[0])
         at = float(self.mean[self.met.move[place]])
-        load = chip_load(at, rpm, self.bit.flutes) * share
+        load = chip_load(at, rpm, self.bit.flutes) * self._share_at(place)
         return (
             f"{self._where(place)}the moves are so short that {self._feed(at)} are reached of "
             f"{self._feed(self.feed)}: a chip of {self._chip(load)} a tooth, and under {self._chip(RUBS)} "
             f"{self.name} rubs and burns (common practice, no source); {advice}"
         )
 
-    def _wide_enough(self, load: float) -> float:
-        """Part of the width whose chip is as thick as `RUBS`: the thinning formula solved for q."""
-        wanted = min(RUBS / load, 1.0)
-        return float((1 - np.sqrt(1 - wanted * wanted)) / 2)
+    def _cut(self, load: float, rpm: float, place: int, more: str = "", article: str = "a") -> str:
+        """The chip at a place, and what it comes from."""
+        comes_from = f"{self._feed(self.feed)}, {rpm:.0f} rpm, {self.bit.flutes} flutes{more}"
+        return f"{self._where(place)}{article} chip of {self._chip(load)} a tooth ({comes_from})"
+
+    def _share_at(self, place: int) -> float:
+        return float(self._share(np.array([place]))[0])
 
     def _where(self, place: int) -> str:
         if self.met.plunges[place]:
@@ -254,7 +249,7 @@ class _Case:
         return f"on a pass of {self.met.radial[place]:.2f} of the bit's width, "
 
     def _wobble(self, load: float) -> str:
-        """What a wobble larger than the chip does to a thin bit."""
+        """Text about a runout larger than the chip, for thin bits."""
         runout = self.bit.runout if self.bit.runout is not None else self.inputs.machine.runout
         if runout <= load or working_diameter(self.bit) >= SIXTEENTH - 1e-6:
             return ""

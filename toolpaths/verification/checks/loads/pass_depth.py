@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array, Ints, Mask
 from toolpaths.common.units import show
 from toolpaths.gcode.reader.trace import FEED, RAPID
 from toolpaths.job.bit import Bit
@@ -20,9 +20,6 @@ from toolpaths.verification.cylinder_sweep import ceiling, highest, on_blank
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.finding_limit import shortened, worst_of_each
 from toolpaths.verification.trace_queries import at_move
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 _WARN, _STOP = 1.05, 2.0
 """Parts of the pass depth above which it is told, and stops."""
@@ -43,13 +40,10 @@ _UPRIGHT = 1.7
 def check(inputs: CheckInput) -> list[Finding]:
     """Findings `pass-depth`: the worst line of each section of the program, worst first."""
     found: list[tuple[float, Finding]] = []
-    for number in np.unique(inputs.moves.bit):
-        if int(number) not in inputs.bits:
-            continue  # `wrong-bit` stops it
-        name, bit = inputs.bits[int(number)]
+    for number, name, bit in inputs.bits_in(inputs.moves.bit):
         limits = [o.cutting.pass_depth for o in inputs.operations if o.bit == name]
         if limits:
-            found += _of_bit(inputs, int(number), bit, max(limits))
+            found += _of_bit(inputs, number, bit, max(limits))
     found.sort(key=lambda pair: -pair[0])
     return shortened([finding for _, finding in found])
 
@@ -68,15 +62,12 @@ def _of_bit(inputs: CheckInput, number: int, bit: Bit, limit: float) -> list[tup
     for i in worst_of_each(trace.section[moves.parent[move[over]]], depth[over]):
         deep = float(depth[over[i]])
         stop = deep > limit * _STOP
-        finding = at_move(
-            inputs,
-            "pass-depth",
+        message = (
             f"{show(deep, units)} of wood are taken at once, and {show(limit, units)} are what this bit should take"
-            f"{'; that is more than twice as much' if stop else ''}: cut it in more passes",
-            int(moves.parent[move[over[i]]]),
-            severity=Severity.stop if stop else None,
+            f"{'; that is more than twice as much' if stop else ''}: cut it in more passes"
         )
-        found.append((deep / limit, finding))
+        parent, severity = int(moves.parent[move[over[i]]]), Severity.stop if stop else None
+        found.append((deep / limit, at_move(inputs, "pass-depth", message, parent, severity=severity)))
     return found
 
 
@@ -94,7 +85,7 @@ class _Looks:
 
 
 def _looks(inputs: CheckInput, number: int, radius: float, below: float) -> _Looks:
-    """Where to look along all cuts of a bit that come below a height, at most a radius of it apart.
+    """Points to examine along all cuts of a bit below a height, at most a radius apart.
 
     The wood is taken as it stood when the bit was a little further back, so that what it has just cut on its
     way, in short chords, does not count as cut already.
@@ -126,7 +117,7 @@ def _looks(inputs: CheckInput, number: int, radius: float, below: float) -> _Loo
     return _Looks(points, np.tile(z, 3), np.tile(move, 3), np.tile(back, 3))
 
 
-def _ends(inputs: CheckInput, chosen: Ints, run: Array, rise: Array, step: float) -> NDArray[np.bool_]:
+def _ends(inputs: CheckInput, chosen: Ints, run: Array, rise: Array, step: float) -> Mask:
     """Which of the chosen moves (K,) are looked at in their end too: long or steep straight lines of the text."""
     straight = inputs.trace.kind[inputs.moves.parent[chosen]] == FEED
     return np.asarray(straight & ((run[chosen] >= step / 2) | (rise[chosen] > _STEEP * run[chosen])))

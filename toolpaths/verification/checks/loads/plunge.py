@@ -6,8 +6,8 @@ Where only the side of a bit meets wood, its end need not cut at the centre.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array, Ints
 from toolpaths.common.units import show, show_feed
 from toolpaths.gcode.reader.trace import RAPID
 from toolpaths.job.bit import Bit
@@ -17,10 +17,6 @@ from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.finding_limit import shortened
 from toolpaths.verification.trace_queries import at_move
 
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
-
-_CODE = "plunge"
 _STEEP = np.tan(np.radians(30.0))
 """A ramp steeper than this is a plunge. Common practice, no source."""
 _SPARE, _STOP = 1.01, 2.0
@@ -42,10 +38,7 @@ def check(inputs: CheckInput) -> list[Finding]:
     steep = (way[:, 2] < 0) & (-way[:, 2] > _STEEP * np.hypot(way[:, 0], way[:, 1]))
     steep &= (trace.kind[moves.parent] != RAPID) & (moves.end[:, 2] < highest_at(inputs) - _TOUCH)
     found: list[Finding] = []
-    for number in np.unique(moves.bit[steep]):
-        if int(number) not in inputs.bits:
-            continue  # `wrong-bit` stops it
-        name, bit = inputs.bits[int(number)]
+    for number, name, bit in inputs.bits_in(moves.bit[steep]):
         chosen = np.nonzero(steep & (moves.bit == number))[0]
         deep = _wood_under(inputs, chosen, bit, _WHOLE)
         end = deep if bit.centre_cutting else _wood_under(inputs, chosen, bit, _END)
@@ -78,24 +71,18 @@ def _wood_under(inputs: CheckInput, chosen: Ints, bit: Bit, rings: tuple[float, 
 
 def _finding(inputs: CheckInput, move: int, deep: float, name: str, blunt: bool, limit: float) -> Finding | None:
     units, feed = inputs.job.units, float(inputs.trace.feed[move])
+    stop = blunt or feed > limit * _STOP
     if blunt:
-        return at_move(
-            inputs,
-            _CODE,
+        message = (
             f"{name} goes down into {show(deep, units)} of wood, and its end does not cut at the centre; "
-            "enter on a ramp, or from the side",
-            move,
-            severity=Severity.stop,
+            "enter on a ramp, or from the side"
         )
-    if feed <= limit * _SPARE:
+    elif feed > limit * _SPARE:
+        message = (
+            f"{name} goes down into {show(deep, units)} of wood at {show_feed(feed, units)}, and "
+            f"{show_feed(limit, units)} are what it should plunge at"
+            f"{'; that is more than twice as fast' if stop else ''}: slow down, or enter on a ramp"
+        )
+    else:
         return None
-    stop = feed > limit * _STOP
-    return at_move(
-        inputs,
-        _CODE,
-        f"{name} goes down into {show(deep, units)} of wood at {show_feed(feed, units)}, and "
-        f"{show_feed(limit, units)} are what it should plunge at{'; that is more than twice as fast' if stop else ''}: "
-        "slow down, or enter on a ramp",
-        move,
-        severity=Severity.stop if stop else None,
-    )
+    return at_move(inputs, "plunge", message, move, severity=Severity.stop if stop else None)

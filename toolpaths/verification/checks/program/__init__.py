@@ -1,1 +1,1 @@
-"""Does the text say what it must?"""
+"""Checks of the words in the program's text."""

@@ -48,10 +48,8 @@ def _touched(inputs: CheckInput) -> Iterator[Finding]:
     name, height = max(bodies, key=lambda body: body[1])
     if z < height + CLEAR - inputs.machine.half_digit - 1e-6:
         enough = math.ceil((inputs.lift + height + CLEAR - z) * 10) / 10
-        yield at_move(
-            inputs,
-            "air",
+        message = (
             f"lifted by {show(inputs.lift, units)}, the tip still comes down to {show(z, units)} above the bed, and "
-            f"{name} stands {show(height, units)} high; lift by at least {show(enough, units)}",
-            lowest,
+            f"{name} stands {show(height, units)} high; lift by at least {show(enough, units)}"
         )
+        yield at_move(inputs, "air", message, lowest)

@@ -12,41 +12,29 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 
 import numpy as np
-import shapely
-from numpy.typing import NDArray
 
-from toolpaths.common.units import MM_PER_INCH, Units, show_feed
+from toolpaths.common.arrays import Array, Ints, Mask
+from toolpaths.common.units import MM_PER_INCH, show_feed
 from toolpaths.gcode.reader.trace import RAPID
 from toolpaths.operations.operation import Operation
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
+from toolpaths.verification.patches import points_in
 from toolpaths.verification.trace_queries import at_move, depth_steps, going_low
-
-Array = NDArray[np.float64]
-Mask = NDArray[np.bool_]
-Ints = NDArray[np.int64]
 
 _RPM_SLACK = 0.5
 
 
 def check(inputs: CheckInput) -> list[Finding]:
     """Findings `feed-differs` and `rpm-differs`."""
-    low = going_low(inputs)
-    cutting = low & (inputs.trace.kind != RAPID)
-    places = _Places(inputs)
-    units = inputs.machine.units
-    found = list(
-        _differing(
-            inputs, "feed-differs", cutting, inputs.trace.feed, lambda o: o.cutting.feeds, feed_slack(units), places
-        )
-    )
-    found += _too_fast(inputs)
+    trace, slack = inputs.trace, feed_slack(inputs.machine.units)
+    cutting = going_low(inputs) & (trace.kind != RAPID)
+    feeds = _differing(inputs, "feed-differs", cutting, trace.feed, lambda o: o.cutting.feeds, slack)
+    found = [*feeds, *_too_fast(inputs)]
     if not inputs.machine.spindle.dialled:
         # A spindle that stands still is the spindle check's.
-        turning = cutting & (inputs.trace.rpm > 0)
-        found += _differing(
-            inputs, "rpm-differs", turning, inputs.trace.rpm, lambda o: (o.cutting.rpm,), _RPM_SLACK, places
-        )
+        turning, rpm = cutting & (trace.rpm > 0), lambda o: (o.cutting.rpm,)
+        found += _differing(inputs, "rpm-differs", turning, trace.rpm, rpm, _RPM_SLACK)
     return found
 
 
@@ -83,13 +71,9 @@ def _differing(
     values: Array,
     wanted: Callable[[Operation], Iterable[float]],
     slack: float,
-    places: _Places,
 ) -> Iterator[Finding]:
     bits = inputs.trace.bit
-    for number in np.unique(bits[which]):
-        if int(number) not in inputs.bits:
-            continue
-        name = inputs.bits[int(number)][0]
+    for number, name, _ in inputs.bits_in(bits[which]):
         by_feature: dict[str, set[float]] = {}
         for operation in inputs.operations:
             if operation.bit == name:
@@ -106,7 +90,7 @@ def _differing(
                 yield _finding(inputs, code, float(value), every, moves, f"for {name} in this program")
             elif len(fits) < len(by_feature):
                 for feature in by_feature.keys() - fits:
-                    wrong = places.only_in(feature, frozenset(by_feature), moves)
+                    wrong = _only_in(inputs, feature, by_feature, moves)
                     if len(wrong):
                         yield _finding(
                             inputs, code, float(value), by_feature[feature], wrong, f"for {feature}", feature
@@ -120,55 +104,35 @@ def _near(value: float, wanted: set[float], slack: float) -> bool:
 def _finding(
     inputs: CheckInput, code: str, value: float, wanted: set[float], moves: Ints, whose: str, feature: str = ""
 ) -> Finding:
-    text: Callable[[float, Units], str] = show_feed if code == "feed-differs" else _rpm_text
+    def text(one: float) -> str:
+        return show_feed(one, inputs.job.units) if code == "feed-differs" else f"{one:.0f} rpm"
+
     kind = "feed" if code == "feed-differs" else "speed"
-    units = inputs.job.units
     nearest = min(wanted, key=lambda w: abs(w - value))
     others = sorted(wanted - {nearest})
-    also = f" (or {', '.join(text(w, units) for w in others)})" if others else ""
+    also = f" (or {', '.join(text(w) for w in others)})" if others else ""
     count = f" ({len(moves)} moves)" if len(moves) > 1 else ""
-    return at_move(
-        inputs,
-        code,
-        f"the text has a {kind} of {text(value, units)}{count}, and the job gives {text(nearest, units)}{also} "
-        f"{whose}; put the job's {kind} back, or ask for this one in the job",
-        int(moves[0]),
-        feature=feature,
+    message = (
+        f"the text has a {kind} of {text(value)}{count}, and the job gives {text(nearest)}{also} "
+        f"{whose}; put the job's {kind} back, or ask for this one in the job"
     )
+    return at_move(inputs, code, message, int(moves[0]), feature=feature)
 
 
-def _rpm_text(rpm: float, units: Units) -> str:
-    return f"{rpm:.0f} rpm"
+def _only_in(inputs: CheckInput, feature: str, features: Iterable[str], moves: Ints) -> Ints:
+    """Which of the trace's moves have a level cut whose middle lies in this feature's region and in no other's."""
+    middle, fall = depth_steps(inputs)
+    asked = (np.abs(fall) < 1e-6) & (middle[:, 2] < inputs.context.top) & np.isin(inputs.moves.parent, moves)
+    points, parent = middle[asked, :2], inputs.moves.parent[asked]
+    inside = {name: _within(inputs, name, points) for name in features}
+    alone = inside.pop(feature)
+    return np.unique(parent[alone & ~np.any([np.zeros(len(points), dtype=bool), *inside.values()], axis=0)])
 
 
-class _Places:
-    """In which features' regions the middle of a level cut lies. Worked out for those asked about only."""
-
-    def __init__(self, inputs: CheckInput) -> None:
-        self._inputs = inputs
-        middle, fall = depth_steps(inputs)
-        level = (np.abs(fall) < 1e-6) & (middle[:, 2] < inputs.context.top)
-        self._points = middle[level, :2]
-        self._parent = inputs.moves.parent[level]
-        self._inside: dict[str, Mask] = {}
-
-    def only_in(self, feature: str, features: frozenset[str], moves: Ints) -> Ints:
-        """Which of the trace's moves lie in this feature's region and in no other's of these."""
-        asked = np.isin(self._parent, moves)
-        alone = asked & self._in(feature)
-        for other in features - {feature}:
-            alone &= ~self._in(other)
-        return np.unique(self._parent[alone])
-
-    def _in(self, feature: str) -> Mask:
-        if feature not in self._inside:
-            inside = np.zeros(len(self._points), dtype=bool)
-            eps = self._inputs.context.tolerance
-            for demand in self._inputs.demands:
-                if demand.feature == feature and demand.may:
-                    region = demand.may_region(eps)
-                    shapely.prepare(region)
-                    rest = np.nonzero(~inside)[0]
-                    inside[rest] = shapely.contains_xy(region, self._points[rest])
-            self._inside[feature] = inside
-        return self._inside[feature]
+def _within(inputs: CheckInput, feature: str, points: Array) -> Mask:
+    """Which points (N, 2) lie where a feature may be cut."""
+    inside = np.zeros(len(points), dtype=bool)
+    for demand in inputs.demands:
+        if demand.feature == feature and demand.may:
+            inside[points_in(demand.may_region(inputs.context.tolerance), points)] = True
+    return inside

@@ -61,7 +61,7 @@ def _wrong(inputs: CheckInput) -> Iterator[tuple[str, str]]:
 
 
 def _misleading(inputs: CheckInput) -> Iterator[Finding]:
-    """Sentences by which a hand would set another zero, blank, bit or height than the job's."""
+    """Sentences that tell the operator another zero, blank, bit or height than the job's."""
     wanted = _wanted(inputs)
     for told in inputs.trace.told:
         meant = wanted.get(told.what, told.values)

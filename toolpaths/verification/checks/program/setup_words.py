@@ -1,4 +1,4 @@
-"""Do the words that decide what every number means stand where they must, and stay?
+"""Are units, plane, distance mode and offset set before the first move, and kept?
 
 Before the first move: units, plane G17, absolute distances, the setup's offset. None of them is changed
 afterwards, but for the plane where the machine takes arcs in all of them. Arcs, T words, M6, comments and long
@@ -35,9 +35,7 @@ def check(inputs: CheckInput) -> list[Finding]:
         *_arcs(inputs),
         *_radii(inputs),
         *_changes(inputs),
-        *_long_lines(inputs),
-        *_comments(inputs),
-        *_numbers(inputs),
+        *_lines(inputs),
         *_percent(inputs),
     ]
 
@@ -89,13 +87,8 @@ def _arcs(inputs: CheckInput) -> Iterator[Finding]:
     wrong = np.nonzero(arcs)[0] if takes != "all planes" else np.empty(0, dtype=np.int64)
     if len(wrong):
         what = "takes no arcs" if takes == "none" else "takes arcs in the level plane G17 only"
-        yield at_move(
-            inputs,
-            _CODE,
-            f"{inputs.machine.name} {what}, and the program has {_times(len(wrong))}; write short straight moves "
-            "instead",
-            int(wrong[0]),
-        )
+        has = f"{inputs.machine.name} {what}, and the program has {_times(len(wrong))}"
+        yield at_move(inputs, _CODE, f"{has}; write short straight moves instead", int(wrong[0]))
 
 
 def _radii(inputs: CheckInput) -> Iterator[Finding]:
@@ -114,79 +107,43 @@ def _radii(inputs: CheckInput) -> Iterator[Finding]:
         wrong = np.nonzero(apart > (0.0002 * 25.4 if inputs.machine.units == "in" else 0.002))[0]
         if len(wrong):
             radius, off = float(first[wrong[0]]), float(apart[wrong[0]])
-            yield at_move(
-                inputs,
-                _CODE,
+            message = (
                 f"{inputs.machine.name} computes in single precision, where this arc's radius of "
                 f"{show(radius, units, 0)} differs by {show(off, units, 4)} between its start and its end, so it "
-                f"would be refused ({_times(len(wrong))}); write short straight moves instead",
-                int(arcs[wrong[0]]),
+                f"would be refused ({_times(len(wrong))}); write short straight moves instead"
             )
+            yield at_move(inputs, _CODE, message, int(arcs[wrong[0]]))
 
 
 def _changes(inputs: CheckInput) -> Iterator[Finding]:
     machine = inputs.machine
-    if not machine.t_word:
-        for event in _words(inputs, ("T",)):
-            yield at_line(
-                inputs,
-                _CODE,
-                f"T{event.value:g}: the controller of {machine.name} takes no T word; name the bit in a comment",
-                event.line,
-            )
-    if machine.tool_change != "automatic":
-        for event in _words(inputs, ("M6",)):
-            yield at_line(
-                inputs,
-                _CODE,
-                f"M6 asks {machine.name} to change the bit, but there it is changed by hand; give each bit its "
-                "own program",
-                event.line,
-            )
+    for event in _words(inputs, () if machine.t_word else ("T",)):
+        message = f"T{event.value:g}: the controller of {machine.name} takes no T word; name the bit in a comment"
+        yield at_line(inputs, _CODE, message, event.line)
+    for event in _words(inputs, () if machine.tool_change == "automatic" else ("M6",)):
+        message = f"M6 asks {machine.name} to change the bit, but there it is changed by hand"
+        yield at_line(inputs, _CODE, f"{message}; give each bit its own program", event.line)
 
 
-def _long_lines(inputs: CheckInput) -> Iterator[Finding]:
-    limit = inputs.machine.line_length
-    lengths = [len(line) for line in inputs.program.text.splitlines()]
-    long = [k for k, length in enumerate(lengths) if length > limit]
+def _lines(inputs: CheckInput) -> Iterator[Finding]:
+    """The first line that is too long, holds a comment where none is taken, or lacks a number where one is wanted."""
+    machine = inputs.machine
+    lines = list(enumerate(inputs.program.text.splitlines(), 1))
+    long = [i for i, line in lines if len(line) > machine.line_length]
     if long:
-        yield at_line(
-            inputs,
-            _CODE,
-            f"the line has {lengths[long[0]]} characters and {inputs.machine.name} reads {limit}: the rest would be "
-            f"lost ({_times(len(long), 'line')}); shorten it",
-            long[0] + 1,
-        )
-
-
-def _comments(inputs: CheckInput) -> Iterator[Finding]:
-    if inputs.machine.comments:
-        return
-    lines = [i for i, line in enumerate(inputs.program.text.splitlines(), 1) if "(" in line]
-    if lines:
-        yield at_line(
-            inputs,
-            _CODE,
-            f"a comment, and the controller of {inputs.machine.name} takes none ({_times(len(lines), 'line')}); "
-            "its words belong into the file beside the program",
-            lines[0],
-        )
-
-
-def _numbers(inputs: CheckInput) -> Iterator[Finding]:
-    """Every line that commands something bears a number, where the machine wants that."""
-    if not inputs.machine.line_numbers:
-        return
-    bare = [_COMMENT.sub("", line).strip() for line in inputs.program.text.splitlines()]
-    without = [i for i, line in enumerate(bare, 1) if line and line != "%" and line[0] not in "Nn"]
-    if without:
-        yield at_line(
-            inputs,
-            _CODE,
-            f"{inputs.machine.name} wants a number before every line, and this one has none "
-            f"({_times(len(without), 'line')}); begin it with N and a number",
-            without[0],
-        )
+        count, has = _times(len(long), "line"), f"the line has {len(lines[long[0] - 1][1])} characters"
+        message = f"{has} and {machine.name} reads {machine.line_length}: the rest would be lost ({count}); shorten it"
+        yield at_line(inputs, _CODE, message, long[0])
+    comments = [i for i, line in lines if "(" in line]
+    if comments and not machine.comments:
+        message = f"a comment, and the controller of {machine.name} takes none ({_times(len(comments), 'line')})"
+        yield at_line(inputs, _CODE, f"{message}; its words belong into the file beside the program", comments[0])
+    commands = [(i, _COMMENT.sub("", line).strip()) for i, line in lines]
+    bare = [i for i, line in commands if line and line != "%" and line[0] not in "Nn"]
+    if bare and machine.line_numbers:
+        message = f"{machine.name} wants a number before every line, and this one has none"
+        count = _times(len(bare), "line")
+        yield at_line(inputs, _CODE, f"{message} ({count}); begin it with N and a number", bare[0])
 
 
 def _percent(inputs: CheckInput) -> Iterator[Finding]:

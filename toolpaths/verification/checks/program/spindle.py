@@ -1,4 +1,4 @@
-"""Does the bit turn, and turn fast enough, whenever it is near wood; and does it stand still when hands come near?
+"""Does the spindle turn fast enough near wood, and does it stand still when a bit is changed?
 
 Where the program sets the spindle: M3 with a speed, then a dwell of at least the machine's spin-up time,
 before the tip first goes below the height of travel; M5 before a change of bits and before the end.
@@ -13,14 +13,15 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Ints
 from toolpaths.gcode.reader.trace import Event
 from toolpaths.job.machine import Spindle
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.trace_queries import at_line, at_move, going_low, speeds_of
 
+_CODE = "spindle"
 _PAUSE = ("M0", "M1", "M60")
 _RELAYED = 1.0
 """Stands for the speed of a spindle whose dial nobody reads."""
@@ -38,15 +39,8 @@ def check(inputs: CheckInput) -> list[Finding]:
     found = _by_hand(inputs, low) if by_hand else _by_program(inputs, low)
     found += [*_too_long(inputs), *_dial(inputs, low)]
     if not inputs.trace.ended:
-        found.append(
-            at_line(
-                inputs,
-                "spindle",
-                "the program does not end with M30 or M2, so the machine may wait with the spindle running; "
-                "end it with M5 and M30",
-                inputs.trace.lines,
-            )
-        )
+        message = "the program does not end with M30 or M2, so the machine may wait with the spindle running"
+        found.append(at_line(inputs, _CODE, f"{message}; end it with M5 and M30", inputs.trace.lines))
     return found
 
 
@@ -61,7 +55,7 @@ class _State:
     paused: bool = False
 
 
-def _by_program(inputs: CheckInput, low: NDArray[np.int64]) -> list[Finding]:
+def _by_program(inputs: CheckInput, low: Ints) -> list[Finding]:
     spindle, trace = inputs.machine.spindle, inputs.trace
     scale = 1.0 if inputs.machine.dwell == "seconds" else 0.001
     dwell = f"G4 P{spindle.spin_up / scale:g}"
@@ -76,58 +70,38 @@ def _by_program(inputs: CheckInput, low: NDArray[np.int64]) -> list[Finding]:
             rpm = float(trace.rpm[i])
             turning = (_RELAYED if state.on else 0.0) if relay else rpm
             if turning <= 0:
-                found.append(
-                    at_move(
-                        inputs,
-                        "spindle",
-                        "the bit goes down to the wood with the spindle off; put M3"
-                        f"{'' if relay else ' with its speed'}, then {dwell}, before this line",
-                        i,
-                    )
-                )
+                put = f"put M3{'' if relay else ' with its speed'}, then {dwell}, before this line"
+                message = f"the bit goes down to the wood with the spindle off; {put}"
+                found.append(at_move(inputs, _CODE, message, i))
             elif turning > state.settled + _SLACK:
-                found.append(
-                    at_move(
-                        inputs,
-                        "spindle",
-                        f"the bit goes down {state.waited:g} s after the spindle was "
-                        f"{'switched on' if relay else f'set to {rpm:.0f} rpm'}, but it "
-                        f"takes {spindle.spin_up:g} s to get up to speed; put {dwell} after the M3",
-                        i,
-                    )
+                message = (
+                    f"the bit goes down {state.waited:g} s after the spindle was "
+                    f"{'switched on' if relay else f'set to {rpm:.0f} rpm'}, but it "
+                    f"takes {spindle.spin_up:g} s to get up to speed; put {dwell} after the M3"
                 )
-            found.extend(_speed(inputs, i, rpm))
+                found.append(at_move(inputs, _CODE, message, i))
+            found.extend(at_move(inputs, _CODE, message, i) for message in _speed(inputs, i, rpm))
     if state.on:
-        found.append(
-            at_line(
-                inputs,
-                "spindle",
-                "the spindle is still on when the program runs out; put M5 before the end",
-                trace.lines,
-            )
-        )
-    return _once_each(found)
+        message = "the spindle is still on when the program runs out; put M5 before the end"
+        found.append(at_line(inputs, _CODE, message, trace.lines))
+    # One finding for each message: the first line says enough.
+    return list({f.message: f for f in reversed(found)}.values())[::-1]
 
 
 def _at_word(inputs: CheckInput, event: Event, state: _State) -> Iterator[Finding]:
-    """What may not happen while the spindle is on, and a relay that closes before a hand was at the dial."""
+    """Words that are not allowed while the spindle is on, and an M3 to a relay before the dial could be set."""
     on, spindle = state.on, inputs.machine.spindle
     if event.word == "M3" and spindle.set_by == "relay" and spindle.dial and not (on or state.paused):
-        yield at_line(
-            inputs,
-            "spindle",
-            "M3 switches the spindle on without a pause before it to set its dial; put M0 before it",
-            event.line,
-        )
+        message = "M3 switches the spindle on without a pause before it to set its dial; put M0 before it"
+        yield at_line(inputs, _CODE, message, event.line)
     if event.word in ("M2", "M30") and on:
-        yield at_line(
-            inputs, "spindle", f"{event.word} ends the program with the spindle on; put M5 before it", event.line
-        )
+        message = f"{event.word} ends the program with the spindle on; put M5 before it"
+        yield at_line(inputs, _CODE, message, event.line)
     bit, i = inputs.trace.bit, event.before
     changer = any(e.word == "M6" for e in inputs.trace.events)
     changes = event.word == ("M6" if changer else "T") and i > 0 and bit[i - 1] not in (0, int(event.value))
     if changes and on:
-        yield at_line(inputs, "spindle", "the bit is changed while the spindle is on; put M5 before it", event.line)
+        yield at_line(inputs, _CODE, "the bit is changed while the spindle is on; put M5 before it", event.line)
 
 
 def _take(state: _State, event: Event, scale: float, spindle: Spindle) -> None:
@@ -157,7 +131,7 @@ def _take(state: _State, event: Event, scale: float, spindle: Spindle) -> None:
         state.settled = max(state.settled, state.rpm)
 
 
-def _by_hand(inputs: CheckInput, low: NDArray[np.int64]) -> list[Finding]:
+def _by_hand(inputs: CheckInput, low: Ints) -> list[Finding]:
     """A pause before the first low move, between the last of one bit and the first of the next, after the last."""
     if not len(low):
         return []
@@ -165,39 +139,20 @@ def _by_hand(inputs: CheckInput, low: NDArray[np.int64]) -> list[Finding]:
     pauses = np.array([e.before for e in trace.events if e.word in _PAUSE], dtype=np.int64)
     found: list[Finding] = []
     if not np.any(pauses <= low[0]):
-        found.append(
-            at_move(
-                inputs,
-                "spindle",
-                "the bit goes down to the wood without a pause to switch the spindle on by hand; "
-                "put M0 before this line",
-                int(low[0]),
-            )
-        )
+        message = "the bit goes down to the wood without a pause to switch the spindle on by hand"
+        found.append(at_move(inputs, _CODE, f"{message}; put M0 before this line", int(low[0])))
     for k in np.nonzero(np.diff(trace.bit[low]))[0]:
         if not np.any((pauses > low[k]) & (pauses <= low[k + 1])):
-            found.append(
-                at_move(
-                    inputs,
-                    "spindle",
-                    "the bit is changed without a pause to switch the spindle off by hand; put M0 before the change",
-                    int(low[k + 1]),
-                )
-            )
+            message = "the bit is changed without a pause to switch the spindle off by hand"
+            found.append(at_move(inputs, _CODE, f"{message}; put M0 before the change", int(low[k + 1])))
     found += _not_up_to_speed(inputs, low)
     if not np.any(pauses > low[-1]):
-        found.append(
-            at_line(
-                inputs,
-                "spindle",
-                "the program ends without a pause to switch the spindle off by hand; put M0 after the last cut",
-                trace.lines,
-            )
-        )
+        message = "the program ends without a pause to switch the spindle off by hand; put M0 after the last cut"
+        found.append(at_line(inputs, _CODE, message, trace.lines))
     return found
 
 
-def _not_up_to_speed(inputs: CheckInput, low: NDArray[np.int64]) -> Iterator[Finding]:
+def _not_up_to_speed(inputs: CheckInput, low: Ints) -> Iterator[Finding]:
     """A spindle that was switched on in a pause gets its time before a bit first goes down."""
     spindle, events = inputs.machine.spindle, inputs.trace.events
     scale = 1.0 if inputs.machine.dwell == "seconds" else 0.001
@@ -209,16 +164,14 @@ def _not_up_to_speed(inputs: CheckInput, low: NDArray[np.int64]) -> Iterator[Fin
             continue
         waited = sum(e.value for e in before[last:] if e.word == "G4") * scale
         if waited < spindle.spin_up - _SLACK:
-            yield at_move(
-                inputs,
-                "spindle",
+            message = (
                 f"the bit goes down {waited:g} s after the pause in which the spindle is switched on, but it takes "
-                f"{spindle.spin_up:g} s to get up to speed; put G4 P{spindle.spin_up / scale:g} after the M0",
-                move,
+                f"{spindle.spin_up:g} s to get up to speed; put G4 P{spindle.spin_up / scale:g} after the M0"
             )
+            yield at_move(inputs, _CODE, message, move)
 
 
-def _dial(inputs: CheckInput, low: NDArray[np.int64]) -> Iterator[Finding]:
+def _dial(inputs: CheckInput, low: Ints) -> Iterator[Finding]:
     """Words that have a hand set another speed than the job's for the cuts that follow, or another mark for it."""
     spindle, trace = inputs.machine.spindle, inputs.trace
     told = [t for t in trace.told if t.what == "dial"]
@@ -231,24 +184,24 @@ def _dial(inputs: CheckInput, low: NDArray[np.int64]) -> Iterator[Finding]:
             if fast > 0 and not slow - 0.5 <= rpm <= fast + 0.5:
                 meant = f"{slow:.0f}" if slow == fast else f"{slow:.0f} to {fast:.0f}"
                 message = f"the words have {rpm:.0f} rpm set by hand, and the job gives {meant} rpm for {name}"
-                yield at_line(inputs, "spindle", f"{message}; put the job's words back", t.line)
+                yield at_line(inputs, _CODE, f"{message}; put the job's words back", t.line)
                 break
         at = sorted((r, mark) for mark, r in spindle.dial.items())
         marks = [*[m for r, m in at if r <= rpm + 0.5][-1:], *[m for r, m in at if r >= rpm - 0.5][:1]]
         right = " and ".join(dict.fromkeys(marks))
         if marks and right != _BEFORE_MARKS.sub("", words):
             message = f"the words have the dial set to {words!r} for {rpm:.0f} rpm, which is at {right}"
-            yield at_line(inputs, "spindle", f"{message}; put the machine's own mark back", t.line)
+            yield at_line(inputs, _CODE, f"{message}; put the machine's own mark back", t.line)
 
 
 def _too_long(inputs: CheckInput) -> Iterator[Finding]:
-    """Dwells that nobody means: seconds read as milliseconds, or a machine that waits for hours."""
+    """Dwells that are too long to be intended: seconds read as milliseconds, or a wait of hours."""
     scale = 1.0 if inputs.machine.dwell == "seconds" else 0.001
     for event in inputs.trace.events:
         if event.word == "G4" and event.value * scale > LONGEST_DWELL + _SLACK:
             most = f"{LONGEST_DWELL:g} s at most (P{LONGEST_DWELL / scale:g} on this machine)"
             waits = f"G4 P{event.value:g} waits {event.value * scale:g} s, and a program may wait {most}"
-            yield at_line(inputs, "spindle", f"{waits}; shorten it, or pause with M0", event.line)
+            yield at_line(inputs, _CODE, f"{waits}; shorten it, or pause with M0", event.line)
 
 
 def _stretches(inputs: CheckInput) -> list[tuple[Event | None, int, int]]:
@@ -260,34 +213,19 @@ def _stretches(inputs: CheckInput) -> list[tuple[Event | None, int, int]]:
     return out
 
 
-def _telling(inputs: CheckInput, low: NDArray[np.int64], first: int, last: int) -> list[int]:
-    """The first low move of a stretch at each speed: the others say nothing new."""
+def _telling(inputs: CheckInput, low: Ints, first: int, last: int) -> list[int]:
+    """The first low move of a stretch at each speed: the others give no further finding."""
     inside = low[np.searchsorted(low, first) : np.searchsorted(low, last)]
-    if not len(inside):
-        return []
     _, index = np.unique(inputs.trace.rpm[inside], return_index=True)
     return [int(i) for i in inside[np.sort(index)]]
 
 
-def _speed(inputs: CheckInput, move: int, rpm: float) -> list[Finding]:
-    """The speed against the machine's range and the bit's own limit."""
+def _speed(inputs: CheckInput, move: int, rpm: float) -> Iterator[str]:
+    """What is wrong with a speed, by the machine's range and the bit's own limit."""
     spindle = inputs.machine.spindle
-    if rpm <= 0:
-        return []
     name, bit = inputs.bits.get(int(inputs.trace.bit[move]), ("", None))
-    wrong = []
-    if not spindle.min_rpm - 0.5 <= rpm <= spindle.max_rpm + 0.5:
-        wrong.append(
-            f"{rpm:.0f} rpm is outside what this machine's spindle does, {spindle.min_rpm} to {spindle.max_rpm} rpm; "
-            "set a speed within it"
-        )
+    if rpm > 0 and not spindle.min_rpm - 0.5 <= rpm <= spindle.max_rpm + 0.5:
+        does = f"{spindle.min_rpm} to {spindle.max_rpm} rpm"
+        yield f"{rpm:.0f} rpm is outside what this machine's spindle does, {does}; set a speed within it"
     if bit is not None and bit.max_rpm is not None and rpm > bit.max_rpm + 0.5:
-        wrong.append(
-            f"{rpm:.0f} rpm is more than the {bit.max_rpm} rpm that the maker of {name} allows; lower the speed"
-        )
-    return [at_move(inputs, "spindle", message, move) for message in wrong]
-
-
-def _once_each(found: list[Finding]) -> list[Finding]:
-    """One finding for each message: the first line says enough."""
-    return list({f.message: f for f in reversed(found)}.values())[::-1]
+        yield f"{rpm:.0f} rpm is more than the {bit.max_rpm} rpm that the maker of {name} allows; lower the speed"

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Mask
 from toolpaths.common.units import show
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.verification.check_input import CheckInput
@@ -26,7 +26,9 @@ _CODE = "no-touch-off"
 
 def check(inputs: CheckInput) -> list[Finding]:
     """Findings `no-touch-off`."""
-    return [*_announced(inputs), *_changed(inputs)]
+    touch_off = line_of(inputs, "Touch off: ")
+    found = [at_line(inputs, _CODE, message, touch_off) for message in _announced(inputs)]
+    return [*found, *_changed(inputs)]
 
 
 def _changed(inputs: CheckInput) -> Iterator[Finding]:
@@ -41,56 +43,43 @@ def _changed(inputs: CheckInput) -> Iterator[Finding]:
         elif event.word in ("M0", "M1"):
             unseen = 0
     if unseen and np.any(low >= since):
-        yield at_line(
-            inputs,
-            _CODE,
+        message = (
             "the bit is changed here and goes down without a pause to set Z again, or to see that the controller has "
-            "taken its length; put M0 after the change",
-            unseen,
+            "taken its length; put M0 after the change"
         )
+        yield at_line(inputs, _CODE, message, unseen)
 
 
-def _announced(inputs: CheckInput) -> list[Finding]:
-    """What the header says of the bit's setting."""
+def _announced(inputs: CheckInput) -> Iterator[str]:
+    """What is wrong with what the header says of the bit's setting."""
     header, context = inputs.trace.header, inputs.context
     surfaces = {"bed": 0.0, "stock top": context.top, "planed face": context.face}
-    if header.touch_surface is None or header.touch_z is None:
-        what = "no surface to set the bit on" if header.touch_surface is None else "no Z to enter for it"
-        return [_finding(inputs, f"the header names {what}: none may stand any more; {_rescue(inputs)}")]
     surface = header.touch_surface
+    if surface is None or header.touch_z is None:
+        what = "no surface to set the bit on" if surface is None else "no Z to enter for it"
+        yield f"the header names {what}: none may stand any more; {_rescue(inputs)}"
+        return
     if surface not in surfaces:
-        return [
-            _finding(
-                inputs,
-                f"the header has the bit set on {surface!r}, which is none of {', '.join(surfaces)}; name one of those",
-            )
-        ]
-    found = []
+        yield f"the header has the bit set on {surface!r}, which is none of {', '.join(surfaces)}; name one of those"
+        return
     height, digits = surfaces[surface], inputs.machine.decimals
     # Where an axis is not true, its own measure is what is entered.
     wanted, units = (height - context.zero[2]) * inputs.machine.correction[2], inputs.machine.units
     if abs(header.touch_z - wanted) > inputs.machine.half_digit + 1e-6:
-        found.append(
-            _finding(
-                inputs,
-                f"the header has Z {show(header.touch_z, units, digits)} entered for the {surface}, which lies at "
-                f"{show(wanted, units, digits)} in this program; every cut would be "
-                f"{show(abs(header.touch_z - wanted), inputs.job.units)} too "
-                f"{'high' if header.touch_z < wanted else 'low'}",
-            )
+        yield (
+            f"the header has Z {show(header.touch_z, units, digits)} entered for the {surface}, which lies at "
+            f"{show(wanted, units, digits)} in this program; every cut would be "
+            f"{show(abs(header.touch_z - wanted), inputs.job.units)} too "
+            f"{'high' if header.touch_z < wanted else 'low'}"
         )
     # A board on edge is narrower than the square.
     patch = min(PATCH, 0.9 * context.stock.width) if context.apart else PATCH
     if surface != "bed" and not stands(inputs.before, height, patch):
         side = show(patch, inputs.job.units, 0 if inputs.job.units == "mm" else 2)
-        found.append(
-            _finding(
-                inputs,
-                f"the bit is to be set on the {surface} at {show(height, inputs.job.units)} above the bed, but no "
-                f"{side} square of it stands when this program begins; {_rescue(inputs)}",
-            )
+        yield (
+            f"the bit is to be set on the {surface} at {show(height, inputs.job.units)} above the bed, but no "
+            f"{side} square of it stands when this program begins; {_rescue(inputs)}"
         )
-    return found
 
 
 def stands(wood: DepthMap, height: float, patch: float = PATCH) -> bool:
@@ -108,7 +97,7 @@ def stands(wood: DepthMap, height: float, patch: float = PATCH) -> bool:
     return _finer(np.abs(level - height) <= _LEVEL, wood.pitch, patch)
 
 
-def _finer(mask: NDArray[np.bool_], pitch: float, patch: float) -> bool:
+def _finer(mask: Mask, pitch: float, patch: float) -> bool:
     """The same on a mesh of half a millimetre, by sums over the mesh."""
     block = max(1, int(_MESH / pitch))
     rows, cols = (n // block * block for n in mask.shape)
@@ -127,7 +116,3 @@ def _rescue(inputs: CheckInput) -> str:
         if inputs.context.setup.zero.z == "stock top"
         else "set the bit on the bed, beside the blank"
     )
-
-
-def _finding(inputs: CheckInput, message: str) -> Finding:
-    return at_line(inputs, _CODE, message, line_of(inputs, "Touch off: "))

@@ -22,52 +22,43 @@ def check(inputs: CheckInput) -> list[Finding]:
 def _unnamed(inputs: CheckInput) -> Iterator[Finding]:
     nameless = np.nonzero(going_low(inputs) & (inputs.trace.bit <= 0))[0]
     if len(nameless):
-        yield at_move(
-            inputs,
-            _CODE,
-            f"no bit is named before this move; {_expected(inputs)} was expected: name it before the first cut",
-            int(nameless[0]),
-        )
+        message = f"no bit is named before this move; {_expected(inputs)} was expected: name it before the first cut"
+        yield at_move(inputs, _CODE, message, int(nameless[0]))
 
 
 def _unknown(inputs: CheckInput) -> Iterator[Finding]:
     """Numbers in the text that the job has no bit for."""
-    for event in _first_of_each(inputs):
-        number = int(event.value)
+    first: dict[int, Event] = {}
+    for event in inputs.trace.events:
+        if event.word == "T":
+            first.setdefault(int(event.value), event)
+    for number, event in first.items():
         if number not in inputs.bits and number > 0:
-            yield at_line(
-                inputs,
-                _CODE,
-                f"bit {number} is called for, and the job has no such bit; {_expected(inputs)} was expected",
-                event.line,
-            )
+            message = f"bit {number} is called for, and the job has no such bit; {_expected(inputs)} was expected"
+            yield at_line(inputs, _CODE, message, event.line)
 
 
 def _announced(inputs: CheckInput) -> Iterator[Finding]:
     """Names in the header against the job's."""
     said = dict(inputs.trace.header.bits)
     for number, name in said.items():
-        line = line_of(inputs, f"Bit {number}: ")
+        message = ""
         if number not in inputs.bits:
             message = f"the header announces bit {number}, {name}, which the job does not have"
-            yield at_line(inputs, _CODE, message, line)
         elif not same_name(name, inputs.bits[number][0]):
-            yield at_line(
-                inputs,
-                _CODE,
+            message = (
                 f"the header announces bit {number} as {name}, and in the job it is {inputs.bits[number][0]}; "
-                "whoever follows the header would clamp another bit",
-                line,
+                "whoever follows the header would clamp another bit"
             )
+        if message:
+            yield at_line(inputs, _CODE, message, line_of(inputs, f"Bit {number}: "))
     for number in _used(inputs):
         if number in inputs.bits and number not in said:
-            yield at_line(
-                inputs,
-                _CODE,
+            message = (
                 f"the program cuts with bit {number}, {inputs.bits[number][0]}, which its header does not announce; "
-                "whoever clamps it has only the header to go by",
-                1,
+                "whoever clamps it has only the header to go by"
             )
+            yield at_line(inputs, _CODE, message, 1)
 
 
 def _order(inputs: CheckInput) -> Iterator[Finding]:
@@ -91,14 +82,6 @@ def _used(inputs: CheckInput) -> list[int]:
     bits = inputs.trace.bit[going_low(inputs)]
     numbers, first = np.unique(bits[bits > 0], return_index=True)
     return [int(n) for n in numbers[np.argsort(first)]]
-
-
-def _first_of_each(inputs: CheckInput) -> list[Event]:
-    calls: dict[int, Event] = {}
-    for event in inputs.trace.events:
-        if event.word == "T":
-            calls.setdefault(int(event.value), event)
-    return list(calls.values())
 
 
 def _expected(inputs: CheckInput) -> str:

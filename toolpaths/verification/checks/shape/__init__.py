@@ -1,1 +1,1 @@
-"""Is cut what was asked for, and no more?"""
+"""Checks of the cut shape against the wanted shape."""

@@ -5,17 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.units import show, show_area
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened
 from toolpaths.verification.patches import patches
 from toolpaths.verification.trace_queries import at_line, at_move
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 _LOOKED_UP = 10
 """Patches whose first move is looked up."""
@@ -85,10 +82,8 @@ def _finding(inputs: CheckInput, points: Array, limits: Array, worst: float, are
         found = at_line(inputs, "gouge", f"{message}; compare the program with the job there")
     else:
         line = int(inputs.trace.line[move])
-        found = at_move(
-            inputs, "gouge", f"{message}; line {line} is the first to go too low there: raise it or keep it off", move
-        )
-        found = replace(found, x=float(x), y=float(y))
+        message += f"; line {line} is the first to go too low there: raise it or keep it off"
+        found = replace(at_move(inputs, "gouge", message, move), x=float(x), y=float(y))
     return replace(found, never_accepted=never)
 
 

@@ -6,15 +6,15 @@ and where the piece's ends, on lines square to the piece's outline. What lies be
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
+from toolpaths.common.arrays import Array, Mask
 from toolpaths.common.units import show
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.simulation.standing_wood import StandingWood
@@ -22,8 +22,7 @@ from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.finding_limit import shortened
-
-Array = NDArray[np.float64]
+from toolpaths.verification.finding_places import at_feature
 
 OFF = 0.03
 """Clearance may differ from what is asked by so much before it is told, mm. Common practice, no source."""
@@ -45,12 +44,9 @@ def check(inputs: CheckInput) -> list[Finding]:
     if not pieces or inputs.face is None:
         return []
     pockets = [d for d in inputs.other_demands if d.must and d.kind in (CutKind.marker, CutKind.pocket)]
-    found: list[Finding] = []
-    for piece in pieces:
-        pocket = _pocket_of(piece, pockets)
-        if pocket is not None:
-            found += _of(inputs, inputs.face, piece, pocket)
-    return shortened(found)
+    pairs = [(piece, _pocket_of(piece, pockets)) for piece in pieces]
+    found = [_of(inputs, piece, pocket) for piece, pocket in pairs if pocket is not None]
+    return shortened([one for one in found if one is not None])
 
 
 def clearances(inputs: CheckInput, piece: Demand, pocket: Demand) -> tuple[Array, Array]:
@@ -81,48 +77,33 @@ def _pocket_of(piece: Demand, pockets: Sequence[Demand]) -> Demand | None:
     return pockets[int(np.argmax(covered))] if covered and max(covered) > 0 else None
 
 
-def _of(inputs: CheckInput, face: StandingWood, piece: Demand, pocket: Demand) -> Iterator[Finding]:
+def _of(inputs: CheckInput, piece: Demand, pocket: Demand) -> Finding | None:
     points, gap = clearances(inputs, piece, pocket)
     asked = _asked(piece, pocket)
-    units = inputs.job.units
-    missed = np.isnan(gap)
-    if missed.any():
-        yield _finding(
-            inputs, piece, points[missed][0],
-            f"{piece.name}: no wall of piece and pocket stand within {show(_REACH, units)} of each other here; "
-            "cut the pockets first, in an earlier setup, and both to their lines",
-            Severity.stop,
-        )  # fmt: skip
-        return
+    units, severity = inputs.job.units, Severity.stop
     least, most = int(np.argmin(gap)), int(np.argmax(gap))
-    if gap[least] < min(LEAST, asked / 2):
-        yield _finding(
-            inputs, piece, points[least],
+    at = max((least, most), key=lambda i: abs(float(gap[i]) - asked))
+    if np.isnan(gap).any():
+        at = int(np.argmax(np.isnan(gap)))
+        message = (
+            f"{piece.name}: no wall of piece and pocket stand within {show(_REACH, units)} of each other here; "
+            "cut the pockets first, in an earlier setup, and both to their lines"
+        )
+    elif gap[least] < min(LEAST, asked / 2):
+        at = least
+        message = (
             f"{piece.name} does not go into its pocket: {show(float(gap[least]), units, 3)} are left between their "
-            f"walls here, and {show(asked, units, 3)} are asked for; cut the piece smaller or the pocket larger",
-            Severity.stop,
-        )  # fmt: skip
-        return
-    worst = max((least, most), key=lambda i: abs(float(gap[i]) - asked))
-    if abs(float(gap[worst]) - asked) > OFF:
-        yield _finding(
-            inputs, piece, points[worst],
-            f"{piece.name} lies {'loose' if gap[worst] > asked else 'tight'} in its pocket: "
-            f"{show(float(gap[worst]), units, 3)} between their walls here, and {show(asked, units, 3)} are asked for",
-            Severity.warn,
-        )  # fmt: skip
-
-
-def _finding(inputs: CheckInput, piece: Demand, place: Array, message: str, severity: Severity) -> Finding:
-    return Finding.of(
-        "inlay-fit",
-        message,
-        feature=piece.feature,
-        job_line=piece.job_line,
-        program=inputs.program.name,
-        place=(float(place[0]), float(place[1])),
-        severity=severity,
-    )
+            f"walls here, and {show(asked, units, 3)} are asked for; cut the piece smaller or the pocket larger"
+        )
+    elif abs(float(gap[at]) - asked) > OFF:
+        severity = Severity.warn
+        message = (
+            f"{piece.name} lies {'loose' if gap[at] > asked else 'tight'} in its pocket: "
+            f"{show(float(gap[at]), units, 3)} between their walls here, and {show(asked, units, 3)} are asked for"
+        )
+    else:
+        return None
+    return at_feature(inputs, "inlay-fit", message, piece, (points[at, 0], points[at, 1]), severity=severity)
 
 
 def _inside(band: BaseGeometry) -> Polygon:
@@ -168,7 +149,7 @@ def _wall(wood: StandingWood, points: Array, outward: Array, height: float, *, r
     """How far outward from points (N, 2) the wood comes up to a height (`rises`), or falls below it; NaN where not."""
     low, high = np.full(len(points), -_REACH), np.full(len(points), _REACH)
 
-    def stands(at: Array) -> NDArray[np.bool_]:
+    def stands(at: Array) -> Mask:
         return np.asarray(wood.heights(points + at[:, None] * outward) > height)
 
     missed = (stands(low) == rises) | (stands(high) != rises)

@@ -10,6 +10,7 @@ from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened
+from toolpaths.verification.finding_places import at_feature
 from toolpaths.verification.finished_part import finished_part
 
 _SPARE = 0.02
@@ -49,11 +50,4 @@ def _finding(inputs: CheckInput, demand: Demand, part: shapely.Polygon) -> Findi
         else f"{demand.name} reaches {show(float(away[furthest]), units)} beyond the finished {what}'s edge, {at}: so "
         "much of it is cut into waste; move it inwards, or make it smaller"
     )
-    return Finding.of(
-        "off-part",
-        message,
-        feature=demand.feature,
-        job_line=demand.job_line,
-        program=inputs.program.name,
-        place=(x, y),
-    )
+    return at_feature(inputs, "off-part", message, demand, (x, y))

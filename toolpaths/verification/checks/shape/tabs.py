@@ -12,8 +12,8 @@ from toolpaths.common.units import show
 from toolpaths.operations.operation import Contour
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Entry, Finding
+from toolpaths.verification.finding_places import at_feature
 from toolpaths.verification.remedies import depth, in_words
-from toolpaths.verification.trace_queries import job_line_of
 
 HOLDS_WITHOUT = ("tape", "vacuum")
 LONG_BOARD, FEWEST, FEWEST_ON_LONG = 300.0, 2, 4
@@ -31,16 +31,7 @@ def check(inputs: CheckInput) -> list[Finding]:
             remedies = ((Entry("tabs", _enough(inputs, operation)),),)
             weak = _weakness(inputs, operation, f"{in_words(remedies, '')} or more")
             if weak:
-                found.append(
-                    Finding.of(
-                        "tab-weak",
-                        weak,
-                        feature=operation.feature,
-                        job_line=job_line_of(inputs, operation.feature),
-                        program=inputs.program.name,
-                        remedies=remedies,
-                    )
-                )
+                found.append(at_feature(inputs, "tab-weak", weak, operation.feature, remedies=remedies))
     return found
 
 

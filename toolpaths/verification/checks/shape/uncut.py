@@ -6,18 +6,15 @@ Inside corners that the round bit cannot reach are no finding: they are left for
 from __future__ import annotations
 
 import numpy as np
-import shapely
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array, Ints
 from toolpaths.common.units import show, show_area
 from toolpaths.target_shape.demand import LEFT, Demand
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened
-from toolpaths.verification.patches import patches
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
+from toolpaths.verification.finding_places import at_feature
+from toolpaths.verification.patches import patches, points_in
 
 _CLOSE = 0.01
 """How far beside a region a point still counts as the region's, mm."""
@@ -64,13 +61,7 @@ def _owners(inputs: CheckInput, points: Array, limits: Array) -> tuple[Ints, lis
     demands = [d for d in (*finished, *inputs.halfway) if d.must]
     for i, demand in enumerate(demands):
         region = demand.asked if demand.relaxed is None else demand.asked.difference(demand.relaxed)
-        region = region.buffer(_CLOSE)
-        x0, y0, x1, y1 = region.bounds
-        near = np.nonzero((points[:, 0] >= x0) & (points[:, 0] <= x1) & (points[:, 1] >= y0) & (points[:, 1] <= y1))[0]
-        if not len(near):
-            continue
-        shapely.prepare(region)
-        near = near[shapely.contains_xy(region, points[near, 0], points[near, 1])]
+        near = points_in(region.buffer(_CLOSE), points)
         allowed = demand.floor.height(points[near, 0], points[near, 1]) + LEFT + demand.scallop
         off = np.abs(allowed - limits[near])
         take = off < best[near]
@@ -92,15 +83,7 @@ def _finding(inputs: CheckInput, demand: Demand, points: Array, heights: Array, 
         f"{show(float(floor[worst]), units)} asked for, worst at x {show(x, units)}, y {show(y, units)}; "
         "see that every pass reaches there"
     )
-    finding = Finding.of(
-        "uncut",
-        message,
-        feature=demand.feature,
-        job_line=demand.job_line,
-        program=inputs.program.name,
-        place=(x, y),
-    )
-    return float(left[worst]), finding
+    return float(left[worst]), at_feature(inputs, "uncut", message, demand, (x, y))
 
 
 def _middle(points: Array) -> Array:

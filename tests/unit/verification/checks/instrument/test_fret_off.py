@@ -4,6 +4,7 @@ import pytest
 from shapely.geometry import box
 
 from tests.support.check_input_builder import BITS, THIN, demand, inputs, operation, program
+from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.checks.instrument import fret_off
 from toolpaths.verification.finding import Finding, Severity
 
@@ -35,6 +36,13 @@ def judged(text: str, **rest: object):  # type: ignore[no-untyped-def]
     )  # fmt: skip
 
 
+def measured(of: CheckInput) -> list[tuple[int, float, float]]:
+    """(fret, x as cut, x of the formula) of the first place at which each line was measured, by fret."""
+    demands = {d.fret: d for d in of.demands if d.fret is not None}
+    found = {fret: (x, wanted) for fret, _, x, wanted in reversed(fret_off.measured_frets(of, demands))}
+    return [(fret, *found[fret]) for fret in sorted(found)]
+
+
 def moved(fret: int, by: float) -> list[Finding]:
     return fret_off.check(judged(lines({**PLACES, fret: PLACES[fret] + by})))
 
@@ -42,8 +50,8 @@ def moved(fret: int, by: float) -> list[Finding]:
 def test_lines_in_their_places_pass_and_are_measured_to_the_last_digit() -> None:
     of = judged(lines(PLACES))
     assert [] == fret_off.check(of)
-    assert [1, 2, 5] == [fret for fret, _, _ in fret_off.measured_frets(of)]
-    for fret, x, wanted in fret_off.measured_frets(of):
+    assert [1, 2, 5] == [fret for fret, _, _ in measured(of)]
+    for fret, x, wanted in measured(of):
         assert wanted == pytest.approx(PLACES[fret], abs=1e-6)
         assert x == pytest.approx(PLACES[fret], abs=0.0006)  # the text carries three decimals
 
@@ -84,14 +92,14 @@ def test_the_worst_comes_first() -> None:
 def test_a_line_that_is_not_there_is_another_questions_matter() -> None:
     of = judged(lines(PLACES, frets=(1, 5)))
     assert [] == fret_off.check(of)
-    assert [1, 5] == [fret for fret, _, _ in fret_off.measured_frets(of)]
+    assert [1, 5] == [fret for fret, _, _ in measured(of)]
 
 
 def test_a_line_cut_with_a_wider_bit_is_judged_by_its_middle() -> None:
     wider = {**BITS, 2: ("thin", THIN.model_copy(update={"diameter": 1.4}))}
     of = judged(lines(PLACES), bits=wider)
     assert [] == fret_off.check(of)
-    assert [1, 2, 5] == [fret for fret, _, _ in fret_off.measured_frets(of)]
+    assert [1, 2, 5] == [fret for fret, _, _ in measured(of)]
 
 
 def test_a_line_in_a_marker_is_measured_where_the_marker_is_not() -> None:
@@ -105,4 +113,4 @@ def test_a_line_in_a_marker_is_measured_where_the_marker_is_not() -> None:
         begun=["score_lines", "markers"],
     )
     assert [] == fret_off.check(of)
-    assert [1, 2, 5] == [fret for fret, _, _ in fret_off.measured_frets(of)]
+    assert [1, 2, 5] == [fret for fret, _, _ in measured(of)]

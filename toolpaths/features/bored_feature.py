@@ -21,11 +21,9 @@ from toolpaths.instrument.places import x_of
 from toolpaths.instrument.tuner_posts import wood_top
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.feature_keys import Lies
 from toolpaths.job.holes import HolePlace, place_of
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
-from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Bore, Operation
 from toolpaths.target_shape.demand import Demand
 
@@ -44,9 +42,9 @@ class BoredFeature(Feature):
     """Of its operation, in the program."""
     backed: ClassVar[str] = "holes"
     """What a backing is laid under."""
-    stage: ClassVar[Stage] = Stage.holes
-    lies: ClassVar[Lies] = "anywhere"
-    within: ClassVar[tuple[float, float]] = (0.0, 0.05)
+    stage = Stage.holes
+    lies = "anywhere"
+    within = (0.0, 0.05)
 
     at: Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple] | None = Field(
         min_length=1, max_length=200, description="Places as in `pin_bores`."
@@ -97,10 +95,7 @@ class BoredFeature(Feature):
     def _disc(self, context: SetupContext, kind: CutKind, name: str, hole: Hole, depth: float | None) -> Demand:
         (x, y, d), bit, through = hole, context.bits[self.bit], depth is None
         return Demand(
-            feature=self.name,
-            job_line=self.line,
-            setup=context.setup.name,
-            name=name,
+            *self.wants(context, name),
             kind=kind,
             asked=Loop.circle(x, y, d / 2).shape(),
             floor=floor_at(bit, (x, y), context.at_depth(depth or 0.0), through=through),
@@ -110,11 +105,7 @@ class BoredFeature(Feature):
 
     def _bore(self, context: SetupContext, holes: list[Hole], name: str, top: float, floor: float) -> Bore:
         return Bore(
-            feature=self.name,
-            job_line=self.line,
-            bit=self.bit,
-            cutting=settle(self, context.bits[self.bit], context.wood, context.machine),
-            title=self.title,
+            *self.head(context, self.title),
             centres=np.asarray([(x, y) for x, y, _ in holes], dtype=np.float64),
             diameters=np.asarray([d for _, _, d in holes], dtype=np.float64),
             names=tuple(name.format(i) for i in range(1, len(holes) + 1)),

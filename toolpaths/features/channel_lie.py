@@ -6,7 +6,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+
+from toolpaths.common.arrays import Array
 
 CHORD = 0.002
 """How far the straight cuts along an arc floor stray from it, mm."""
@@ -41,7 +42,7 @@ def end_slope(length: float, rise: float) -> float:
     return math.tan(2 * math.atan(2 * rise / length))
 
 
-def arc_line(lie: ChannelLie, ends: float, middle: float) -> NDArray[np.float64]:
+def arc_line(lie: ChannelLie, ends: float, middle: float) -> Array:
     """The arc from the first end of the piece on, (K, 2): chords of equal turn that stray at most CHORD."""
     half, rise = (lie.x1 - lie.x0) / 2, ends - middle
     turn = 2 * math.atan2(rise, half)

@@ -7,10 +7,10 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import show
 from toolpaths.instrument.boards import board_end
@@ -21,7 +21,6 @@ from toolpaths.operations.bit_choice import cone_of
 from toolpaths.target_shape.crown_floor import CrownFloor
 from toolpaths.target_shape.demand import Floor
 
-Array = NDArray[np.float64]
 Place = tuple[float, float]
 
 CHORD = 0.002

@@ -14,7 +14,8 @@ from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.job import Setup
 from toolpaths.job.setup_context import SetupContext
-from toolpaths.operations.operation import Operation
+from toolpaths.operations.feeds_and_speeds import settle
+from toolpaths.operations.operation import Cutting, Operation
 from toolpaths.target_shape.demand import Demand
 
 
@@ -26,7 +27,7 @@ class Feature(FeatureKeys):
 
     @classmethod
     def __pydantic_init_subclass__(cls, **given: Any) -> None:
-        """Facts that are forgotten are told at import."""
+        """Check that the class states its facts."""
         super().__pydantic_init_subclass__(**given)
         missing = [fact for fact in ("cuts", "stage") if cls.key and not hasattr(cls, fact)]
         if missing:
@@ -57,6 +58,18 @@ class Feature(FeatureKeys):
         `near`: the wood as it stands then.
         """
         return near.cuts(context, self)
+
+    def wants(self, context: SetupContext, name: str) -> tuple[str, int, str, str]:
+        """The first fields of each of its demands, as `Demand` has them."""
+        return self.name, self.line, context.setup.name, name
+
+    def settled(self, context: SetupContext, slot: bool = False) -> Cutting:
+        """How its bit is driven, as `settle` chooses. Raises FeatureError where the job asks for what cannot be."""
+        return settle(self, context.bits[self.bit], context.wood, context.machine, slot)
+
+    def head(self, context: SetupContext, title: str, slot: bool = False) -> tuple[str, int, str, Cutting, str]:
+        """The first fields of each of its operations, as `Common` has them."""
+        return self.name, self.line, self.bit, self.settled(context, slot), title
 
 
 def features_of(setup: Setup) -> list[Feature]:

@@ -9,7 +9,6 @@ from toolpaths.features.feature import Feature
 from toolpaths.geometry.drawings_in.drawing import Area
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.bit_choice import must_be_flat
-from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Clear, Corners, Cutting, Operation
 from toolpaths.operations.rest_material import goes_in, left_standing, second_bit, second_cutting
 
@@ -29,7 +28,7 @@ def cleared(
     """
     bit = context.bits[feature.bit]
     must_be_flat(feature.bit, bit, "the floor would not be level", context.job.units)
-    cutting = settle(feature, bit, context.wood, context.machine)
+    cutting = feature.settled(context)
     if then is None:
         return [_clear(feature, found, feature.bit, cutting, heights, what)]
     small = second_bit(context, feature.bit, then)
@@ -51,11 +50,7 @@ def cleared(
     if left:
         out.append(
             Corners(
-                feature=feature.name,
-                job_line=feature.line,
-                bit=then,
-                cutting=second,
-                title=f"what {feature.bit} left of {what}",
+                *(feature.name, feature.line, then, second, f"what {feature.bit} left of {what}"),
                 loops=tuple(a.outer for a in left),
                 names=tuple(a.name for a in left),
                 top=heights[0],
@@ -72,11 +67,7 @@ def _clear(
 ) -> Clear:
     islands = tuple(a.islands for a in found)
     return Clear(
-        feature=feature.name,
-        job_line=feature.line,
-        bit=bit,
-        cutting=cutting,
-        title=title,
+        *(feature.name, feature.line, bit, cutting, title),
         loops=tuple(a.outer for a in found),
         names=tuple(a.name for a in found),
         top=heights[0],

@@ -6,11 +6,9 @@ import math
 from collections.abc import Callable
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.geometry.loop import Loop
-
-Array = NDArray[np.float64]
 
 _FEWEST = 4
 """An arc must explain at least so many chords."""

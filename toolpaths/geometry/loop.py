@@ -6,10 +6,9 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from shapely import Polygon
 
-Array = NDArray[np.float64]
+from toolpaths.common.arrays import Array
 
 _LEAST_STEP = 1e-7
 """Radians of one chord, where rounding leaves nothing of the right step."""

@@ -8,13 +8,11 @@ from collections.abc import Sequence
 
 import numpy as np
 import pyclipper
-from numpy.typing import NDArray
 from shapely import Polygon
 
+from toolpaths.common.arrays import Array
 from toolpaths.geometry.arc_fit import arcs_in
 from toolpaths.geometry.loop import Loop
-
-Array = NDArray[np.float64]
 
 _SCALE = 1e6
 """Clipper works in whole numbers: millionths of a mm."""

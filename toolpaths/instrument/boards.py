@@ -9,15 +9,12 @@ import math
 from collections.abc import Callable
 from typing import overload
 
-import numpy as np
-from numpy.typing import NDArray
-
+from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.instrument.fans import FretLine, far_end, nut_front, taper_place
 from toolpaths.job.job import Instrument
 from toolpaths.job.neck import NUT_SHELF
 
-Array = NDArray[np.float64]
 Point = tuple[float, float]
 _HALVINGS = 45
 

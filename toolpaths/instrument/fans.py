@@ -14,12 +14,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.instrument.frets import fret_distance
 from toolpaths.job.job import Fan, Instrument, ZeroFret
-
-Array = NDArray[np.float64]
 
 SPREAD = 0.82
 """From the first to the last string, as a part of the board's width at the nut. Common practice, no source."""

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.instrument.fans import nut_spread, string_places
 from toolpaths.instrument.necks import half_width_at, head_end, neck_of
@@ -16,8 +16,6 @@ from toolpaths.instrument.places import x_of
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Fan, Instrument
 from toolpaths.job.setup_context import SetupContext
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)

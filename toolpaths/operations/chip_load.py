@@ -10,11 +10,9 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.job.bit import Bit
-
-Array = NDArray[np.float64]
 
 SIXTEENTH = 1.5875
 """Diameter in mm below which the band goes down with the diameter."""

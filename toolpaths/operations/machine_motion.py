@@ -10,12 +10,9 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array, Mask
 from toolpaths.job.machine import Axes, Machine
-
-Array = NDArray[np.float64]
-Mask = NDArray[np.bool_]
 
 
 def bend_feed(radius: float, acceleration: float) -> float:

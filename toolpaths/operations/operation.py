@@ -6,13 +6,10 @@ import math
 from dataclasses import dataclass, field
 from typing import Literal
 
-import numpy as np
-from numpy.typing import NDArray
-
+from toolpaths.common.arrays import Array
 from toolpaths.geometry.loop import Loop
 from toolpaths.job.feature_keys import MillingDirection
 
-Array = NDArray[np.float64]
 Limit = Literal["job", "bit", "wood", "chip", "machine", "feed", "usual"]
 """Whose limit decides a value: chip is bit and wood together, feed a part of the feed, usual common practice."""
 

@@ -75,6 +75,11 @@ def refuse_bit(name: str, bit: Bit, width: float, what: str, units: Units, key: 
         )
 
 
+def wide_words(bit: Bit, width: float, units: Units) -> str:
+    """A slot's width, and that one pass cuts it, for a title."""
+    return f"{show(width, units)} wide" + (", in one pass" if in_one_pass(bit, width) else "")
+
+
 def width_words(name: str, bit: Bit, width: float, machine: Machine, units: Units) -> str:
     """What a slot's width rests on, for the one who fits something into it."""
     wobble = bit.widening(machine.runout)

@@ -6,11 +6,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.affinity import scale
 from shapely.geometry.base import BaseGeometry
 
-Array = NDArray[np.float64]
+from toolpaths.common.arrays import Array
 
 
 @dataclass(frozen=True, slots=True)

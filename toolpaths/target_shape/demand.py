@@ -11,14 +11,13 @@ from typing import Protocol
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.affinity import scale
 from shapely.geometry.base import BaseGeometry
 
+from toolpaths.common.arrays import Array
 from toolpaths.job.cut_kind import CutKind
 
-Array = NDArray[np.float64]
 Region = BaseGeometry
 
 GOUGE = 0.01

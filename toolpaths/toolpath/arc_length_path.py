@@ -6,12 +6,10 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.geometry.loop import Loop, arc_centre, edge_length, on_edge
 from toolpaths.toolpath.toolpath import ToolpathBuilder
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)

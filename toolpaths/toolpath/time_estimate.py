@@ -7,9 +7,10 @@ from itertools import pairwise
 
 import numpy as np
 
+from toolpaths.common.arrays import Array
 from toolpaths.geometry.loop import arc_chords
 from toolpaths.job.setup_context import SetupContext
-from toolpaths.operations.machine_motion import Array, bend_feed, driven
+from toolpaths.operations.machine_motion import bend_feed, driven
 from toolpaths.toolpath.arc_moves import bulge_of
 from toolpaths.toolpath.toolpath import Arc, Rapid, Section, Toolpath
 

@@ -6,14 +6,11 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 from shapely import Polygon
 
+from toolpaths.common.arrays import Array, Ints
 from toolpaths.geometry.medial_axis import medial_axis
 from toolpaths.operations.operation import Carve
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 _STRAY = 0.002
 """How far a way made of fewer pieces may stray from the axis, in plan or depth, mm."""

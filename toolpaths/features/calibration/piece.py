@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import ClassVar, Literal
-
 import numpy as np
 import shapely
 from shapely import LineString
@@ -17,12 +15,10 @@ from toolpaths.features.hole_rules import must_suit
 from toolpaths.geometry.loop import Loop, box_polygon
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.feature_keys import Lies
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.operations.bit_choice import must_cut_lines
-from toolpaths.operations.feeds_and_speeds import settle
-from toolpaths.operations.operation import Bore, Channel, Clear, Common, Lines, Operation
+from toolpaths.operations.operation import Bore, Channel, Clear, Lines, Operation
 from toolpaths.operations.slots import RUN_ON, refuse_bit, slot_shape
 from toolpaths.target_shape.demand import Demand, Floor, Groove, Level
 
@@ -40,11 +36,11 @@ class Piece(Feature):
     scrap's top, through it where absent. `across`: a line that runs out of the scrap at both its ends.
     """
 
-    key: ClassVar[str] = "piece"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.trial})
-    stage: ClassVar[Stage] = Stage.off_router
-    lies: ClassVar[Lies] = "in scrap"
-    piece: ClassVar[Literal["", "sheet", "edge"]] = "sheet"
+    key = "piece"
+    cuts = frozenset({CutKind.trial})
+    stage = Stage.off_router
+    lies = "in scrap"
+    piece = "sheet"
 
     kind: PieceKind
     label: str
@@ -62,10 +58,7 @@ class Piece(Feature):
             radius = bit.width_at(self._deep(context)) / 2
         return [
             Demand(
-                feature=self.name,
-                job_line=self.line,
-                setup=context.setup.name,
-                name=self.label,
+                *self.wants(context, self.label),
                 kind=CutKind.trial,
                 asked=self._asked(context, radius),
                 floor=floor,
@@ -80,14 +73,7 @@ class Piece(Feature):
         """The operation by which a job's feature of that kind is cut."""
         bit = context.bits[self.bit]
         self._refuse(bit, context)
-        common = Common(
-            feature=self.name,
-            job_line=self.line,
-            bit=self.bit,
-            cutting=settle(self, bit, context.wood, context.machine, slot=self.kind in ("slot", "line")),
-            title=self.label,
-        )
-        head = (common.feature, common.job_line, common.bit, common.cutting, common.title)
+        head = self.head(context, self.label, slot=self.kind in ("slot", "line"))
         floor = -context.machine.bed_allowance if self.depth is None else context.at_depth(self.depth)
         names, top = (self.label,), context.face
         (ax, ay), (bx, by) = self.start, self.end

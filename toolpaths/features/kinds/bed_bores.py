@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import Annotated, ClassVar, Literal
+from typing import Annotated
 
 from pydantic import BeforeValidator, Field
 
@@ -27,13 +27,13 @@ from toolpaths.target_shape.demand import Demand
 class BedBores(BoredFeature):
     """Holes in the bed, cut before the work lies there, so that pins in them hold it where the bores in it are."""
 
-    key: ClassVar[str] = "bed_bores"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.bed_hole})
-    hole: ClassVar[CutKind] = CutKind.bed_hole
-    word: ClassVar[str] = "bed bore"
-    title: ClassVar[str] = "holes in the bed for the pins"
-    stage: ClassVar[Stage] = Stage.before
-    order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "bed"
+    key = "bed_bores"
+    cuts = frozenset({CutKind.bed_hole})
+    hole = CutKind.bed_hole
+    word = "bed bore"
+    title = "holes in the bed for the pins"
+    stage = Stage.before
+    order = "bed"
 
     at: Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple] = Field(
         min_length=1, max_length=200, description="Places as in `pin_bores`."

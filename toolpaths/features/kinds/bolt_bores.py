@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Annotated, ClassVar
+from typing import Annotated
 
 from pydantic import BeforeValidator, Field, model_validator
 
@@ -32,13 +32,13 @@ class Counterbore(InputModel):
 class BoltBores(BoredFeature):
     """Round holes, through unless a depth is given, each in the middle of its counterbore."""
 
-    key: ClassVar[str] = "bolt_bores"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.bolt_hole, CutKind.counterbore})
-    hole: ClassVar[CutKind] = CutKind.bolt_hole
-    word: ClassVar[str] = "bolt"
-    title: ClassVar[str] = "holes for the bolts"
-    backed: ClassVar[str] = "bolt holes"
-    within: ClassVar[tuple[float, float]] = (0.0, 0.1)
+    key = "bolt_bores"
+    cuts = frozenset({CutKind.bolt_hole, CutKind.counterbore})
+    hole = CutKind.bolt_hole
+    word = "bolt"
+    title = "holes for the bolts"
+    backed = "bolt holes"
+    within = (0.0, 0.1)
 
     at: Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple] = Field(
         min_length=1, max_length=200, description="Places as in `pin_bores`."

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
-
 from pydantic import Field
 
 from toolpaths.features.bored_feature import BoredFeature
@@ -16,11 +14,11 @@ from toolpaths.job.setup_context import SetupContext
 class Bores(BoredFeature):
     """Round holes for whatever the job says, through unless a depth is given."""
 
-    key: ClassVar[str] = "bores"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.hole})
-    hole: ClassVar[CutKind] = CutKind.hole
-    word: ClassVar[str] = "hole"
-    title: ClassVar[str] = "round holes"
+    key = "bores"
+    cuts = frozenset({CutKind.hole})
+    hole = CutKind.hole
+    word = "hole"
+    title = "round holes"
 
     of: str = Field(alias="for", min_length=1, max_length=60, description="What they are for, in words.")
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from typing import ClassVar, Literal
+from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 from pydantic import Field
 from shapely import LineString
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Size, show
 from toolpaths.features.drawn_feature import DrawnFeature
@@ -19,12 +19,9 @@ from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.operations.bit_choice import must_cut_lines
-from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Carve, Engrave, Operation
 from toolpaths.target_shape.bevel_floor import BevelFloor
 from toolpaths.target_shape.demand import Demand, Floor, Groove, Level
-
-Array = NDArray[np.float64]
 
 MOST_LINES = 2000
 """Lines of one engraving, after those whose ends meet are joined."""
@@ -41,10 +38,10 @@ _REACH = 0.25
 class Engraving(DrawnFeature):
     """Follow drawn lines, such as an ornament or a signature, or carve drawn shapes, such as lettering."""
 
-    key: ClassVar[str] = "engraving"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.engraving})
-    stage: ClassVar[Stage] = Stage.fill
-    sized: ClassVar[bool] = False
+    key = "engraving"
+    cuts = frozenset({CutKind.engraving})
+    stage = Stage.fill
+    sized = False
 
     follow: Literal["lines", "shapes"] = Field(
         default="lines",
@@ -71,10 +68,7 @@ class Engraving(DrawnFeature):
             path = LineString(points)
             out.append(
                 Demand(
-                    feature=self.name,
-                    job_line=self.line,
-                    setup=context.setup.name,
-                    name=name,
+                    *self.wants(context, name),
                     kind=CutKind.engraving,
                     asked=path.buffer(width / 2, quad_segs=_SEGS),
                     floor=self._floor(context, path, deep),
@@ -100,11 +94,7 @@ class Engraving(DrawnFeature):
         self._must_reach(context, top - floor, reach)
         return [
             Engrave(
-                feature=self.name,
-                job_line=self.line,
-                bit=self.bit,
-                cutting=settle(self, bit, context.wood, context.machine, slot=True),
-                title=f"lines from {self.file}",
+                *self.head(context, f"lines from {self.file}", slot=True),
                 paths=tuple(points for points, _ in lines),
                 names=tuple(name for _, name in lines),
                 top=top,
@@ -135,11 +125,7 @@ class Engraving(DrawnFeature):
                 "depth",
             )
         return Carve(
-            feature=self.name,
-            job_line=self.line,
-            bit=self.bit,
-            cutting=settle(self, bit, context.wood, context.machine, slot=True),
-            title=f"shapes from {self.file}",
+            *self.head(context, f"shapes from {self.file}", slot=True),
             loops=tuple(a.outer for a in found),
             names=tuple(a.name for a in found),
             islands=tuple(a.islands for a in found),
@@ -155,10 +141,7 @@ class Engraving(DrawnFeature):
         top = self.surface(context, max(float(a.shape().bounds[2]) for a in found))
         return [
             Demand(
-                feature=self.name,
-                job_line=self.line,
-                setup=context.setup.name,
-                name=area.name,
+                *self.wants(context, area.name),
                 kind=CutKind.engraving,
                 asked=area.shape(),
                 floor=BevelFloor(area.shape(), top, 1 / bit.spread, context.at_depth(self.depth)),

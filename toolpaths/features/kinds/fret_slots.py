@@ -5,15 +5,15 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import Annotated, ClassVar, Literal
+from typing import Annotated, Literal
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from pydantic import Field, model_validator
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import AsTuple, InputModel
 from toolpaths.common.units import Depth, Length, Size, show
@@ -31,7 +31,6 @@ from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
-from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Lines, Operation
 from toolpaths.operations.slots import Blind, in_one_pass, refuse_bit
 from toolpaths.target_shape.crown_floor import CrownFloor
@@ -44,8 +43,6 @@ UNDER_TANG = 0.4
 LEAST_UNDER = 1.0
 """Wood that must stay under a slot, mm. Common practice, no source."""
 
-Array = NDArray[np.float64]
-
 
 class Tang(InputModel):
     """The fret's tang, without its barbs, mm."""
@@ -57,11 +54,11 @@ class Tang(InputModel):
 class FretSlots(Feature):
     """Cut the fret slots to depth across the board."""
 
-    key: ClassVar[str] = "fret_slots"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.fret_slot})
-    stage: ClassVar[Stage] = Stage.slots
-    within: ClassVar[tuple[float, float]] = (-0.03, 0.03)
-    within_depth: ClassVar[tuple[float, float]] = (-0.05, 0.05)
+    key = "fret_slots"
+    cuts = frozenset({CutKind.fret_slot})
+    stage = Stage.slots
+    within = (-0.03, 0.03)
+    within_depth = (-0.05, 0.05)
 
     depth: Size | None = Field(default=None, description="Below the finished surface.")
     tang: Tang | None = Field(default=None, description="Gives the depth, with the clearance, and the width.")
@@ -126,10 +123,7 @@ class FretSlots(Feature):
                 asked, run_out = whole.intersection(strip.board), whole.difference(strip.board)
             out.append(
                 Demand(
-                    feature=self.name,
-                    job_line=self.line,
-                    setup=context.setup.name,
-                    name=f"fret {n}",
+                    *self.wants(context, f"fret {n}"),
                     kind=CutKind.fret_slot,
                     fret=n,
                     asked=asked,
@@ -182,12 +176,12 @@ class FretSlots(Feature):
         self._refuse_deep(context, drop)
         return [
             Lines(
-                feature=self.name,
-                job_line=self.line,
-                bit=self.bit,
-                cutting=settle(self, bit, context.wood, context.machine, slot=True),
-                title=f"slots for the frets {show(self.deep, context.machine.units)} deep"
-                + (" below the top once it is radiused" if floors else ""),
+                *self.head(
+                    context,
+                    f"slots for the frets {show(self.deep, context.machine.units)} deep"
+                    + (" below the top once it is radiused" if floors else ""),
+                    slot=True,
+                ),
                 lines=lines,
                 names=tuple(names),
                 top=context.face,

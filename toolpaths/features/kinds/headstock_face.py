@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, ClassVar, Literal
+from typing import Annotated, Any
 
 import shapely
 from pydantic import BeforeValidator, Field
@@ -16,12 +16,10 @@ from toolpaths.instrument.handwork.figures import Measure
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.places import x_of
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.feature_keys import Lies
 from toolpaths.job.place import AlongNeck
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.operations.bit_choice import must_be_flat
-from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Operation, Rebate
 from toolpaths.target_shape.demand import Demand, Level, RampFloor
 
@@ -43,13 +41,13 @@ def _level_head(value: Any) -> Any:
 class HeadstockFace(Feature):
     """Take the headstock's face down below the glue face."""
 
-    key: ClassVar[str] = "headstock_face"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.step})
-    stage: ClassVar[Stage] = Stage.off_router
-    lies: ClassVar[Lies] = "anywhere"
-    order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "face"
+    key = "headstock_face"
+    cuts = frozenset({CutKind.step})
+    stage = Stage.off_router
+    lies = "anywhere"
+    order = "face"
 
-    leaves: ClassVar[str] = "the headstock's face"
+    leaves = "the headstock's face"
 
     drop: Size = Field(description="How far below the glue face.")
     start: AlongNeck = Field(alias="from", description="Where its wall stands, from the nut line; negative.")
@@ -64,10 +62,7 @@ class HeadstockFace(Feature):
         z = context.at_depth(self.drop)
         return [
             Demand(
-                feature=self.name,
-                job_line=self.line,
-                setup=context.setup.name,
-                name="headstock face",
+                *self.wants(context, "headstock face"),
                 kind=CutKind.step,
                 asked=asked,
                 floor=Level(z) if self.ramp is None else RampFloor(wall, z, self.drop, self.ramp),
@@ -79,17 +74,13 @@ class HeadstockFace(Feature):
 
     def operations(self, context: SetupContext) -> list[Operation]:
         """Level passes along the grain up to the wall, which is skimmed last; a ramp in passes across."""
-        bit, units = context.bits[self.bit], context.machine.units
+        units = context.machine.units
         self._must_be_possible(context)
         x0, y0, _, y1 = context.instrument_box
         stair = "" if self.ramp is None else f", its ramp in steps of at most {show(STAIR, units)}"
         return [
             Rebate(
-                feature=self.name,
-                job_line=self.line,
-                bit=self.bit,
-                cutting=settle(self, bit, context.wood, context.machine),
-                title=f"the headstock {show(self.drop, units)} below the glue face{stair}",
+                *self.head(context, f"the headstock {show(self.drop, units)} below the glue face{stair}"),
                 box=(x0, y0, self._wall(context), y1),
                 top=context.face,
                 face=context.glue,

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import ClassVar, Literal
 
 import numpy as np
 from pydantic import Field
@@ -20,7 +19,6 @@ from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext, setup_context_of
 from toolpaths.job.stage import Stage
-from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Contour, Operation
 from toolpaths.target_shape.demand import Demand, Level
 
@@ -32,12 +30,12 @@ _SEGS = 64
 class InlayPieces(Feature):
     """Cut the pieces for pockets."""
 
-    key: ClassVar[str] = "inlay_pieces"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.inlay_piece, CutKind.waste})
-    stage: ClassVar[Stage] = Stage.fill
-    sized: ClassVar[bool] = False
-    piece: ClassVar[Literal["", "sheet", "edge"]] = "sheet"
-    order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "free"
+    key = "inlay_pieces"
+    cuts = frozenset({CutKind.inlay_piece, CutKind.waste})
+    stage = Stage.fill
+    sized = False
+    piece = "sheet"
+    order = "free"
 
     of: str = Field(description="Name of the feature whose pockets they go into, such as `marker_pockets`.")
     margin: Depth = Field(default=5.0, description="Of the sheet, kept all around.")
@@ -56,10 +54,7 @@ class InlayPieces(Feature):
             piece: BaseGeometry = translate(regions[place.name].buffer(-inlay.clearance, quad_segs=_SEGS), *place.by)
             around = piece.buffer(kerf, quad_segs=_SEGS)
             band = Demand(
-                feature=self.name,
-                job_line=self.line,
-                setup=context.setup.name,
-                name=f"piece for {place.name}",
+                *self.wants(context, f"piece for {place.name}"),
                 kind=CutKind.inlay_piece,
                 asked=around.difference(piece),
                 floor=Level(0.0 if self.skin is None else self.skin),
@@ -98,14 +93,9 @@ class InlayPieces(Feature):
                 "a thicker sheet, or pockets less deep",
                 "of",
             )
-        cutting = settle(self, bit, context.wood, context.machine, slot=True)
         return [
             Contour(
-                feature=self.name,
-                job_line=self.line,
-                bit=self.bit,
-                cutting=cutting,
-                title=f"the piece for {place.name}",
+                *self.head(context, f"the piece for {place.name}", slot=True),
                 loop=Loop(place.loop.points + np.asarray(place.by), place.loop.bulges),
                 top=context.face,
                 floor=-context.machine.bed_allowance if self.skin is None else self.skin,
@@ -135,8 +125,7 @@ class InlayPieces(Feature):
         return [Handwork(self.name, text) for text in out]
 
     def _kerf(self, context: SetupContext) -> float:
-        bit = context.bits[self.bit]
-        return bit.cut_diameter + settle(self, bit, context.wood, context.machine, slot=True).finish_allowance
+        return context.bits[self.bit].cut_diameter + self.settled(context, slot=True).finish_allowance
 
     def _pockets(self, context: SetupContext) -> tuple[InlaidFeature, Inlay, SetupContext]:
         """The feature with the pockets, how its pieces fit, and its setup's context. Raises FeatureError."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import PurePath
-from typing import Annotated, ClassVar, Literal, Self
+from typing import Annotated, Literal, Self
 
 import shapely
 from pydantic import Field, model_validator
@@ -49,10 +49,10 @@ _OF_SHAPES = ("diameter", "length", "gap", "width", "inset", "drawing", "layer",
 class MarkerPockets(InlaidFeature):
     """Pockets for markers, level at the bottom."""
 
-    key: ClassVar[str] = "marker_pockets"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.marker})
-    stage: ClassVar[Stage] = Stage.fill
-    within: ClassVar[tuple[float, float]] = (0.0, 0.1)
+    key = "marker_pockets"
+    cuts = frozenset({CutKind.marker})
+    stage = Stage.fill
+    within = (0.0, 0.1)
 
     then: str | None = Field(default=None, description="A smaller bit that takes what the first leaves in corners.")
     shape: Literal["round", "block", "trapezoid", "diamond", "drawn"] = Field(
@@ -112,10 +112,7 @@ class MarkerPockets(InlaidFeature):
         squared = self.inlay is not None and self.inlay.corners == "square"
         return [
             Demand(
-                feature=self.name,
-                job_line=self.line,
-                setup=context.setup.name,
-                name=name,
+                *self.wants(context, name),
                 kind=CutKind.marker,
                 asked=rounded_shape(shape, radius),
                 floor=Level(context.at_depth(self.depth)),

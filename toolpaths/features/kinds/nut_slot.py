@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import ClassVar
 
 import numpy as np
 import shapely
@@ -24,24 +23,22 @@ from toolpaths.instrument.necks import neck_of, side_corners
 from toolpaths.instrument.places import x_of
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.feature_keys import Lies
 from toolpaths.job.place import Along, AlongNeck
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
-from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Channel, Operation
-from toolpaths.operations.slots import RUN_ON, in_one_pass, refuse_bit, width_words
+from toolpaths.operations.slots import RUN_ON, refuse_bit, wide_words, width_words
 from toolpaths.target_shape.demand import Demand, Level
 
 
 class NutSlot(Feature):
     """A slot across the whole finished width, run out into the waste on both sides."""
 
-    key: ClassVar[str] = "nut_slot"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.nut_slot})
-    stage: ClassVar[Stage] = Stage.channel
-    lies: ClassVar[Lies] = "anywhere"
-    within: ClassVar[tuple[float, float]] = (-0.05, 0.05)
+    key = "nut_slot"
+    cuts = frozenset({CutKind.nut_slot})
+    stage = Stage.channel
+    lies = "anywhere"
+    within = (-0.05, 0.05)
 
     width: Size = Field(description="Along the neck.")
     depth: Size = Field(description="Below the finished face.")
@@ -61,10 +58,7 @@ class NutSlot(Feature):
 
         return [
             Demand(
-                feature=self.name,
-                job_line=self.line,
-                setup=context.setup.name,
-                name="nut slot",
+                *self.wants(context, "nut slot"),
                 kind=CutKind.nut_slot,
                 asked=strip(-half, half),
                 floor=Level(context.at_depth(self.depth)),
@@ -76,20 +70,15 @@ class NutSlot(Feature):
     def operations(self, context: SetupContext) -> list[Operation]:
         """Entered in the waste on a slope, from the bass side across; a pass of its own for each wall."""
         bit, units = context.bits[self.bit], context.job.units
+        wide = wide_words(bit, self.width, context.machine.units)
         refuse_bit(self.bit, bit, self.width, "the slot", units)
         wall = self._wall(context)
         middle = FretLine(wall.x - self.width / 2 * wall.stretch, wall.lean)
         # One wall of a slot that leans leaves the part later than its middle does.
         reach = self._half_width(context, wall) + self.width / 2 * abs(wall.lean) / wall.stretch
-        across = show(self.width, context.machine.units)
         return [
             Channel(
-                feature=self.name,
-                job_line=self.line,
-                bit=self.bit,
-                cutting=settle(self, bit, context.wood, context.machine, slot=True),
-                title=f"the slot for the nut, {across} wide"
-                + (", in one pass" if in_one_pass(bit, self.width) else ""),
+                *self.head(context, f"the slot for the nut, {wide}", slot=True),
                 ends=np.array([[[middle.at(y), y] for y in (-reach, reach)]]),
                 names=("nut slot",),
                 width=self.width,

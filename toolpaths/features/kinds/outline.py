@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 from itertools import pairwise
-from typing import ClassVar, Literal
 
 import numpy as np
 import shapely
@@ -27,11 +26,9 @@ from toolpaths.instrument.handwork.figures import Figure, Measure
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.necks import neck_of, side_corners
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.feature_keys import Lies
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.operations.bit_choice import must_be_flat
-from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Contour, Operation, Tab
 from toolpaths.target_shape.demand import Demand, Level
 
@@ -61,11 +58,11 @@ class Tabs(InputModel):
 class Outline(Feature):
     """Cut the part out of the blank."""
 
-    key: ClassVar[str] = "outline"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.outline, CutKind.waste, CutKind.tab})
-    stage: ClassVar[Stage] = Stage.off_router
-    lies: ClassVar[Lies] = "anywhere"
-    order: ClassVar[Literal["face", "inside", "free"]] = "free"
+    key = "outline"
+    cuts = frozenset({CutKind.outline, CutKind.waste, CutKind.tab})
+    stage = Stage.off_router
+    lies = "anywhere"
+    order = "free"
 
     depth: Size | None = Field(default=None, description="Below the finished face; through to the bed if absent.")
     tabs: Tabs | None = Field(
@@ -87,10 +84,7 @@ class Outline(Feature):
         cores, shoulders = self._tab_regions(context, kerf, floor)
         out = [
             Demand(
-                feature=self.name,
-                job_line=self.line,
-                setup=context.setup.name,
-                name="outline",
+                *self.wants(context, "outline"),
                 kind=CutKind.outline,
                 asked=band.difference(shapely.union_all(cores)) if cores else band,
                 floor=Level(floor),
@@ -106,17 +100,15 @@ class Outline(Feature):
         )
         for i, (core, shoulder) in enumerate(zip(cores, shoulders, strict=True), 1):
             height = Level(self.tabs.height if self.tabs else 0.0)
-            common = {
-                "feature": self.name,
-                "job_line": self.line,
-                "setup": context.setup.name,
-                "floor": height,
-                "kind": CutKind.tab,
-            }
-            out.append(Demand(name=f"tab {i}", asked=core, radius=0.0, corners=False, **common))  # type: ignore[arg-type]
-            out.append(
-                Demand(name=f"tab {i}", asked=shoulder, radius=0.0, corners=False, may=False, **common)  # type: ignore[arg-type]
+            tab = Demand(
+                *self.wants(context, f"tab {i}"),
+                asked=core,
+                floor=height,
+                radius=0.0,
+                corners=False,
+                kind=CutKind.tab,
             )
+            out += [tab, replace(tab, asked=shoulder, may=False)]
         return out
 
     def operations(self, context: SetupContext) -> list[Operation]:
@@ -134,13 +126,13 @@ class Outline(Feature):
             loop = Loop.polygon(corners(context.job.instrument))
         return [
             Contour(
-                feature=self.name,
-                job_line=self.line,
-                bit=self.bit,
-                cutting=settle(self, bit, context.wood, context.machine, slot=True),
-                title="cut the outline"
-                + (" free" if through else "")
-                + self._for_binding(context, context.machine.units),
+                *self.head(
+                    context,
+                    "cut the outline"
+                    + (" free" if through else "")
+                    + self._for_binding(context, context.machine.units),
+                    slot=True,
+                ),
                 loop=loop,
                 top=context.face,
                 floor=-context.machine.bed_allowance if through else floor,
@@ -223,7 +215,7 @@ class Outline(Feature):
     def _kerf(self, context: SetupContext) -> float:
         """Width of the band, mm: the bit and the finish allowance, wider where the cut is deep."""
         bit = context.bits[self.bit]
-        cutting = settle(self, bit, context.wood, context.machine, slot=True)
+        cutting = self.settled(context, slot=True)
         floor, _ = self._floor(context)
         plain = bit.cut_diameter + cutting.finish_allowance
         deep = context.face - floor > 2 * bit.cut_diameter and self.sawn is None

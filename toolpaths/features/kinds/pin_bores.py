@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Annotated, ClassVar
+from typing import Annotated
 
 import numpy as np
 from pydantic import BeforeValidator, Field
@@ -20,7 +20,6 @@ from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.holes import PinPlace, place_of
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
-from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Clear, Operation
 from toolpaths.target_shape.demand import Demand
 
@@ -28,12 +27,12 @@ from toolpaths.target_shape.demand import Demand
 class PinBores(BoredFeature):
     """Holes for locating pins, through the blank unless a depth is given."""
 
-    key: ClassVar[str] = "pin_bores"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.pin_hole})
-    hole: ClassVar[CutKind] = CutKind.pin_hole
-    word: ClassVar[str] = "pin"
-    title: ClassVar[str] = "holes for the locating pins"
-    stage: ClassVar[Stage] = Stage.glue
+    key = "pin_bores"
+    cuts = frozenset({CutKind.pin_hole})
+    hole = CutKind.pin_hole
+    word = "pin"
+    title = "holes for the locating pins"
+    stage = Stage.glue
 
     at: Annotated[tuple[Annotated[PinPlace, BeforeValidator(place_of)], ...], AsTuple] = Field(
         min_length=1,
@@ -76,11 +75,7 @@ class PinBores(BoredFeature):
         if long_ones:
             out.append(
                 Clear(
-                    feature=self.name,
-                    job_line=self.line,
-                    bit=self.bit,
-                    cutting=settle(self, bit, context.wood, context.machine),
-                    title="relieved holes for the locating pins",
+                    *self.head(context, "relieved holes for the locating pins"),
                     loops=tuple(_shape(*h, relief) for _, h, relief in long_ones),
                     names=tuple(f"pin {i}, relieved along x" for i, *_ in long_ones),
                     top=context.face,

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from typing import ClassVar, Literal
 
 from pydantic import Field
 
@@ -15,11 +14,9 @@ from toolpaths.geometry.loop import box_polygon
 from toolpaths.instrument.handwork.figures import Figure, Measure
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.feature_keys import Lies
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.operations.bit_choice import must_be_flat
-from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Operation, Raster
 from toolpaths.target_shape.demand import Demand, Level
 
@@ -35,11 +32,11 @@ _INSIDE = 5.0
 class Plane(Feature):
     """Plane the whole blank to a thickness."""
 
-    key: ClassVar[str] = "plane"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.face})
-    stage: ClassVar[Stage] = Stage.off_router
-    lies: ClassVar[Lies] = "anywhere"
-    order: ClassVar[Literal["face", "inside", "free"]] = "face"
+    key = "plane"
+    cuts = frozenset({CutKind.face})
+    stage = Stage.off_router
+    lies = "anywhere"
+    order = "face"
 
     leave: Size = Field(description="Thickness that remains, measured from the bed.")
     skim: Depth = Field(default=LAST_SKIM, le=1.0, description="Thickness of the last skim.")
@@ -48,10 +45,7 @@ class Plane(Feature):
         """The blank at `leave`, all over; beside the blank anything goes."""
         return [
             Demand(
-                feature=self.name,
-                job_line=self.line,
-                setup=context.setup.name,
-                name="face",
+                *self.wants(context, "face"),
                 kind=CutKind.face,
                 asked=box_polygon(*context.instrument_box),
                 floor=Level(self.leave),
@@ -63,7 +57,7 @@ class Plane(Feature):
     def operations(self, context: SetupContext) -> list[Operation]:
         """Level passes along the grain, from above the highest measured point."""
         bit = context.bits[self.bit]
-        cutting = settle(self, bit, context.wood, context.machine)
+        cutting = self.settled(context)
         if bit.kind == "bull":
             self._refuse_ridges(bit, cutting.step_over, context)
         else:
@@ -82,11 +76,7 @@ class Plane(Feature):
             )
         return [
             Raster(
-                feature=self.name,
-                job_line=self.line,
-                bit=self.bit,
-                cutting=cutting,
-                title=f"plane the blank to {show(self.leave, context.machine.units)}",
+                *self.head(context, f"plane the blank to {show(self.leave, context.machine.units)}"),
                 box=context.instrument_box,
                 top=context.top,
                 floor=self.leave,

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
-
 import shapely
 from pydantic import Field
 from shapely.geometry.base import BaseGeometry
@@ -24,10 +22,10 @@ from toolpaths.target_shape.demand import Demand, Level
 class Pocket(DrawnFeature):
     """Clear drawn outlines, such as for an inlay."""
 
-    key: ClassVar[str] = "pocket"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.pocket})
-    stage: ClassVar[Stage] = Stage.fill
-    sized: ClassVar[bool] = False
+    key = "pocket"
+    cuts = frozenset({CutKind.pocket})
+    stage = Stage.fill
+    sized = False
 
     then: str | None = Field(default=None, description="A smaller bit that takes what the first leaves in corners.")
 
@@ -35,10 +33,7 @@ class Pocket(DrawnFeature):
         """What an odd number of outlines enclose, level at the depth; one demand a piece."""
         return [
             Demand(
-                feature=self.name,
-                job_line=self.line,
-                setup=context.setup.name,
-                name=name,
+                *self.wants(context, name),
                 kind=CutKind.pocket,
                 asked=shape,
                 floor=Level(context.at_depth(self.depth)),

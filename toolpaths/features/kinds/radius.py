@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from typing import Annotated, ClassVar
+from typing import Annotated
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from pydantic import Field
 from shapely import Polygon
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Size, between, show
 from toolpaths.features.crown_passes import angles, cone_difference, corner_of, tip_at
@@ -22,15 +22,11 @@ from toolpaths.instrument.handwork.figures import Measure
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.feature_keys import Lies
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
-from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Operation, Rulings
 from toolpaths.target_shape.crown_floor import CrownFloor
 from toolpaths.target_shape.demand import Demand, Level
-
-Array = NDArray[np.float64]
 
 RUN_ON = 1.0
 """How far past the board's ends and edges the surface is finished, mm."""
@@ -43,11 +39,11 @@ ROUGH_STEP = 0.4
 class Radius(Feature):
     """Round the top of the board to `board.radius`."""
 
-    key: ClassVar[str] = "radius"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.top})
-    stage: ClassVar[Stage] = Stage.top
-    lies: ClassVar[Lies] = "anywhere"
-    leaves: ClassVar[str] = "the rounded top"
+    key = "radius"
+    cuts = frozenset({CutKind.top})
+    stage = Stage.top
+    lies = "anywhere"
+    leaves = "the rounded top"
 
     scallop: Annotated[Size, between(1e-4, 0.5)] = Field(
         default=0.02, description="Height of the ridges left between passes."
@@ -63,10 +59,7 @@ class Radius(Feature):
         around = shapely.union(board, square).buffer(2 * bit.radius + 2 * RUN_ON + 1.0, join_style="mitre")
         return [
             Demand(
-                feature=self.name,
-                job_line=self.line,
-                setup=context.setup.name,
-                name="rounded top",
+                *self.wants(context, "rounded top"),
                 kind=CutKind.top,
                 asked=board,
                 floor=domed(Level(context.at_depth(0.0)), context.job.instrument),
@@ -81,7 +74,7 @@ class Radius(Feature):
         """Passes along the straight lines of the surface, from the crown outwards on both sides."""
         bit, dome = context.bits[self.bit], self._dome(context)
         self._refuse(context, bit, dome)
-        cutting = settle(self, bit, context.wood, context.machine)
+        cutting = self.settled(context)
         crown = context.at_depth(0.0)
         fine = angles(dome, bit, self.scallop, self._reach(context, dome))
         layers: list[tuple[float, tuple[Array, Array]]] = []
@@ -98,11 +91,7 @@ class Radius(Feature):
         layers.append((0.0, self._sides(context, bit, dome, crown, fine)))
         return [
             Rulings(
-                feature=self.name,
-                job_line=self.line,
-                bit=self.bit,
-                cutting=cutting,
-                title=f"round the top{self._which(context, dome)}",
+                *self.head(context, f"round the top{self._which(context, dome)}"),
                 layers=tuple(layers),
                 top=context.face,
                 floor=context.face - most,

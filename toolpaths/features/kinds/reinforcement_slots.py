@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import ClassVar, Literal
+from typing import Literal
 
 import numpy as np
 from pydantic import Field
@@ -20,13 +20,11 @@ from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.places import x_of
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.feature_keys import Lies
 from toolpaths.job.place import AlongNeck
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
-from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Channel, Operation
-from toolpaths.operations.slots import Place, in_one_pass, refuse_bit, slot_shape, width_words
+from toolpaths.operations.slots import Place, refuse_bit, slot_shape, wide_words, width_words
 from toolpaths.target_shape.demand import Demand, Level
 
 SIDES = ((1.0, "treble"), (-1.0, "bass"))
@@ -37,11 +35,11 @@ GLUE = (0.1, 0.2)
 class ReinforcementSlots(Feature):
     """Two slots with rounded ends, alike on both sides of the centreline."""
 
-    key: ClassVar[str] = "reinforcement_slots"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.bar_slot})
-    stage: ClassVar[Stage] = Stage.bars
-    lies: ClassVar[Lies] = "anywhere"
-    within: ClassVar[tuple[float, float]] = (-(GLUE[1] - GLUE[0]) / 2, (GLUE[1] - GLUE[0]) / 2)
+    key = "reinforcement_slots"
+    cuts = frozenset({CutKind.bar_slot})
+    stage = Stage.bars
+    lies = "anywhere"
+    within = (-(GLUE[1] - GLUE[0]) / 2, (GLUE[1] - GLUE[0]) / 2)
 
     width: Size = Field(description="Of each slot.")
     depth: Size = Field(description="Below the glue face.")
@@ -65,10 +63,7 @@ class ReinforcementSlots(Feature):
         first, last = x0 + half - half / grade, x1 - half + half / grade
         return [
             Demand(
-                feature=self.name,
-                job_line=self.line,
-                setup=context.setup.name,
-                name=f"bar slot, {side} side",
+                *self.wants(context, f"bar slot, {side} side"),
                 kind=CutKind.bar_slot,
                 asked=slot_shape(
                     (first, sign * (self.offset + rise * (first - x0))),
@@ -86,14 +81,10 @@ class ReinforcementSlots(Feature):
         """Each slot entered on a slope along it and taken down in levels; a pass of its own for each wall."""
         bit, units = context.bits[self.bit], context.job.units
         refuse_bit(self.bit, bit, self.width, "each slot", units)
-        across = show(self.width, context.machine.units)
+        wide = wide_words(bit, self.width, context.machine.units)
         return [
             Channel(
-                feature=self.name,
-                job_line=self.line,
-                bit=self.bit,
-                cutting=settle(self, bit, context.wood, context.machine, slot=True),
-                title=f"slots for the bars, {across} wide" + (", in one pass" if in_one_pass(bit, self.width) else ""),
+                *self.head(context, f"slots for the bars, {wide}", slot=True),
                 ends=np.array([self._ends(context, sign) for sign, _ in SIDES]),
                 names=tuple(f"bar slot, {side} side" for _, side in SIDES),
                 width=self.width,

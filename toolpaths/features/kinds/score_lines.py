@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import partial
-from typing import Annotated, ClassVar, Literal
+from typing import Annotated, Literal
 
 import numpy as np
-from numpy.typing import NDArray
 from pydantic import Field
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import AsTuple
 from toolpaths.common.units import Size, show
@@ -29,7 +29,6 @@ from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.operations.bit_choice import cone_of, must_cut_lines
-from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Lines, Operation
 from toolpaths.operations.slots import Blind
 from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor
@@ -42,11 +41,11 @@ RUN_ON = 1.0
 class ScoreLines(Feature):
     """Score the fret slots across the finished width."""
 
-    key: ClassVar[str] = "score_lines"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.line})
-    stage: ClassVar[Stage] = Stage.slots
-    within: ClassVar[tuple[float, float]] = (-0.03, 0.03)
-    within_depth: ClassVar[tuple[float, float]] = (-0.05, 0.05)
+    key = "score_lines"
+    cuts = frozenset({CutKind.line})
+    stage = Stage.slots
+    within = (-0.03, 0.03)
+    within_depth = (-0.05, 0.05)
 
     depth: Size = Field(description="Below the finished face.")
     below: Literal["face", "radius"] = Field(
@@ -77,10 +76,7 @@ class ScoreLines(Feature):
             whole = groove_shape(bit, self.depth, dome, ends, isinstance(self.ends, Blind))
             out.append(
                 Demand(
-                    feature=self.name,
-                    job_line=self.line,
-                    setup=context.setup.name,
-                    name=f"fret {n}",
+                    *self.wants(context, f"fret {n}"),
                     kind=CutKind.line,
                     fret=n,
                     asked=whole.intersection(strip.board) if self.ends == "open" else whole,
@@ -116,7 +112,7 @@ class ScoreLines(Feature):
             ends.append([(line.at(y), y) for y in (bass - beyond, treble + beyond)])
         lines, floor = np.asarray(ends, dtype=np.float64), context.at_depth(self.depth)
         title = f"score the fret lines {show(self.depth, context.machine.units)} deep"
-        floors: tuple[NDArray[np.float64], ...] = ()
+        floors: tuple[Array, ...] = ()
         if self.below == "radius":
             dome = domed(Level(floor), instrument)
             refuse_short(context, self.bit, self.depth, deepest_drop(dome, lines))
@@ -124,11 +120,7 @@ class ScoreLines(Feature):
             title += " below the top once it is radiused"
         return [
             Lines(
-                feature=self.name,
-                job_line=self.line,
-                bit=self.bit,
-                cutting=settle(self, bit, context.wood, context.machine, slot=True),
-                title=title,
+                *self.head(context, title, slot=True),
                 lines=lines,
                 names=tuple(f"fret {n}" for n in numbers),
                 top=context.face,

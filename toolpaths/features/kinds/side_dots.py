@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, ClassVar, Literal
+from typing import Annotated
 
 import numpy as np
 from pydantic import Field
@@ -20,7 +20,6 @@ from toolpaths.instrument.side_dot_places import SideDot, dot_places, edge_lengt
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
-from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Bore, Operation
 from toolpaths.target_shape.demand import Demand, Level
 
@@ -33,11 +32,11 @@ DEEPEST = 6.0
 class SideDots(Feature):
     """Holes for dots in the upper edge."""
 
-    key: ClassVar[str] = "side_dots"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.side_dot})
-    stage: ClassVar[Stage] = Stage.fill
-    within: ClassVar[tuple[float, float]] = (0.0, 0.05)
-    piece: ClassVar[Literal["", "sheet", "edge"]] = "edge"
+    key = "side_dots"
+    cuts = frozenset({CutKind.side_dot})
+    stage = Stage.fill
+    within = (0.0, 0.05)
+    piece = "edge"
 
     diameter: Size = Field(description="Of each hole.")
     depth: Size = Field(description="Below the upper edge.")
@@ -55,10 +54,7 @@ class SideDots(Feature):
         y = self._across(context)
         return [
             Demand(
-                feature=self.name,
-                job_line=self.line,
-                setup=context.setup.name,
-                name=dot.name,
+                *self.wants(context, dot.name),
                 kind=CutKind.side_dot,
                 asked=Loop.circle(dot.along, y, self.diameter / 2).shape(),
                 floor=Level(context.at_depth(self.depth)),
@@ -88,11 +84,7 @@ class SideDots(Feature):
         dots, y = self._dots(context), self._across(context)
         return [
             Bore(
-                feature=self.name,
-                job_line=self.line,
-                bit=self.bit,
-                cutting=settle(self, bit, context.wood, context.machine),
-                title=f"holes of {show(self.diameter, context.machine.units)} for the side dots",
+                *self.head(context, f"holes of {show(self.diameter, context.machine.units)} for the side dots"),
                 centres=np.array([(dot.along, y) for dot in dots]),
                 diameters=np.full(len(dots), self.diameter),
                 names=tuple(dot.name for dot in dots),

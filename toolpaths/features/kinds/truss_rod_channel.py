@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import ClassVar, Literal
+from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 from pydantic import Field, model_validator
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import InputModel
 from toolpaths.common.units import Size, show
@@ -23,13 +23,11 @@ from toolpaths.instrument.necks import neck_end, neck_of
 from toolpaths.instrument.places import x_of
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.feature_keys import Lies
 from toolpaths.job.place import AlongNeck
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
-from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Channel, Operation
-from toolpaths.operations.slots import RUN_ON, End, in_one_pass, refuse_bit, run_out, slot_shape, width_words
+from toolpaths.operations.slots import RUN_ON, End, refuse_bit, run_out, slot_shape, wide_words, width_words
 from toolpaths.target_shape.demand import ArcFloor, Demand, Floor, Level
 
 
@@ -58,12 +56,12 @@ class RodFloor(InputModel):
 class TrussRodChannel(Feature):
     """A channel of constant width along the centreline, its floor level or an arc."""
 
-    key: ClassVar[str] = "truss_rod_channel"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.rod_channel, CutKind.adjuster_pocket})
-    stage: ClassVar[Stage] = Stage.channel
-    lies: ClassVar[Lies] = "anywhere"
-    within: ClassVar[tuple[float, float]] = (0.0, 0.15)
-    within_depth: ClassVar[tuple[float, float]] = (0.0, 0.15)
+    key = "truss_rod_channel"
+    cuts = frozenset({CutKind.rod_channel, CutKind.adjuster_pocket})
+    stage = Stage.channel
+    lies = "anywhere"
+    within = (0.0, 0.15)
+    within_depth = (0.0, 0.15)
 
     width: Size = Field(description="Of the channel.")
     depth: Size | None = Field(default=None, description="Below the glue face.")
@@ -94,9 +92,9 @@ class TrussRodChannel(Feature):
 
     def operations(self, context: SetupContext) -> list[Operation]:
         """Each slot entered on a slope along it and taken down in levels; a pass of its own for each wall."""
-        bit, units, machine_units = context.bits[self.bit], context.job.units, context.machine.units
+        bit, units = context.bits[self.bit], context.job.units
         refuse_bit(self.bit, bit, self.width, "the channel", units)
-        lie, cutting = self._lie(context), settle(self, bit, context.wood, context.machine, slot=True)
+        lie, cutting = self._lie(context), self.settled(context, slot=True)
         deepest = self._deepest()
         line = np.array([[0.0, context.at_depth(deepest)]])
         if self.floor is not None:
@@ -111,8 +109,7 @@ class TrussRodChannel(Feature):
                     "channel longer",
                     "floor",
                 )
-        across = show(self.width, machine_units)
-        wide = f"{across} wide, in one pass" if in_one_pass(bit, self.width) else f"{across} wide"
+        wide = wide_words(bit, self.width, context.machine.units)
         out: list[Operation] = [
             self._channel(context, lie.channel, f"the rod's channel, {wide}", "rod channel", self.width, deepest, line)
         ]
@@ -177,10 +174,7 @@ class TrussRodChannel(Feature):
             if goes_on
         ]
         return Demand(
-            feature=self.name,
-            job_line=self.line,
-            setup=context.setup.name,
-            name=kind.value,
+            *self.wants(context, kind.value),
             kind=kind,
             asked=slot_shape(a, b, width, kinds),
             floor=floor,
@@ -197,14 +191,10 @@ class TrussRodChannel(Feature):
         name: str,
         width: float,
         depth: float,
-        line: NDArray[np.float64],
+        line: Array,
     ) -> Channel:
         return Channel(
-            feature=self.name,
-            job_line=self.line,
-            bit=self.bit,
-            cutting=settle(self, context.bits[self.bit], context.wood, context.machine, slot=True),
-            title=title,
+            *self.head(context, title, slot=True),
             ends=np.array([[[piece.x0, 0.0], [piece.x1, 0.0]]]),
             names=(name,),
             width=width,

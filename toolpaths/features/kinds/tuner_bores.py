@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, ClassVar
+from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field, model_validator
 
@@ -40,12 +40,12 @@ class Layout(InputModel):
 class TunerBores(BoredFeature):
     """Holes for the tuning machines, through the headstock unless a depth is given."""
 
-    key: ClassVar[str] = "tuner_bores"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.tuner_hole})
-    hole: ClassVar[CutKind] = CutKind.tuner_hole
-    word: ClassVar[str] = "tuner"
-    title: ClassVar[str] = "holes for the tuning machines"
-    backed: ClassVar[str] = "headstock"
+    key = "tuner_bores"
+    cuts = frozenset({CutKind.tuner_hole})
+    hole = CutKind.tuner_hole
+    word = "tuner"
+    title = "holes for the tuning machines"
+    backed = "headstock"
 
     diameter: Size = Field(description="Of the holes.")
     at: Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple] | None = Field(

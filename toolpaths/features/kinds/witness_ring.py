@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import Annotated, ClassVar, Literal
+from typing import Annotated
 
 from pydantic import BeforeValidator, Field
 
@@ -15,12 +15,11 @@ from toolpaths.geometry.loop import Loop
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.places import x_of
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.feature_keys import GENERAL, Lies
+from toolpaths.job.feature_keys import GENERAL
 from toolpaths.job.holes import HolePlace, place_of
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.operations.bit_choice import must_be_flat
-from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Clear, Operation
 from toolpaths.target_shape.demand import Demand, Level
 
@@ -33,11 +32,11 @@ _CLEAR = 0.1
 class WitnessRing(Feature):
     """A round pocket about a bore of the first side: its rim is measured on four sides before anything else is cut."""
 
-    key: ClassVar[str] = "witness_ring"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.ring})
-    stage: ClassVar[Stage] = Stage.before
-    lies: ClassVar[Lies] = "anywhere"
-    order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "first"
+    key = "witness_ring"
+    cuts = frozenset({CutKind.ring})
+    stage = Stage.before
+    lies = "anywhere"
+    order = "first"
 
     at: Annotated[HolePlace, BeforeValidator(place_of)] = Field(description="The bore's centre.")
     diameter: Size = Field(description="Of the ring.")
@@ -47,10 +46,7 @@ class WitnessRing(Feature):
         """A disc."""
         return [
             Demand(
-                feature=self.name,
-                job_line=self.line,
-                setup=context.setup.name,
-                name="witness ring",
+                *self.wants(context, "witness ring"),
                 kind=CutKind.ring,
                 asked=self._loop(context).shape(),
                 floor=Level(context.top - self.depth),
@@ -68,11 +64,7 @@ class WitnessRing(Feature):
         self._must_open_the_bore(context)
         return [
             Clear(
-                feature=self.name,
-                job_line=self.line,
-                bit=self.bit,
-                cutting=settle(self, bit, context.wood, context.machine),
-                title="a ring to measure before this side is cut",
+                *self.head(context, "a ring to measure before this side is cut"),
                 loops=(self._loop(context),),
                 names=("witness ring",),
                 top=context.top,

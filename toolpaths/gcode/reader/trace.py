@@ -9,10 +9,8 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
+from toolpaths.common.arrays import Array, Ints, Mask
 
 RAPID, FEED, ARC_CW, ARC_CCW = 0, 1, 2, 3
 
@@ -132,7 +130,7 @@ class Moves:
         start, end = (np.column_stack([xy, part[:, 2]]) for xy, part in zip(moved, (self.start, self.end), strict=True))
         return Moves(start, end, self.parent, self.bit)
 
-    def where(self, keep: NDArray[np.bool_]) -> Moves:
+    def where(self, keep: Mask) -> Moves:
         """The moves for which `keep` (M,) is true."""
         return Moves(self.start[keep], self.end[keep], self.parent[keep], self.bit[keep])
 

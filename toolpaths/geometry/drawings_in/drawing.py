@@ -12,10 +12,10 @@ from pathlib import Path
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.validation import explain_validity
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.errors import DrawingError
 from toolpaths.common.plain_file import plain_bytes
 from toolpaths.common.units import marked
@@ -25,8 +25,6 @@ from toolpaths.geometry.drawings_in.svg_file import read_svg
 from toolpaths.geometry.loop import Loop
 
 __all__ = ["Area", "Drawing", "DrawingError", "areas", "drawing_bytes", "outlines", "placed", "read_drawing"]
-
-Array = NDArray[np.float64]
 
 MAX_BYTES = 8 * 1_048_576
 ERROR = 0.001

@@ -11,13 +11,11 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.errors import DrawingError
 from toolpaths.geometry.arc_fit import arcs_along
 from toolpaths.geometry.loop import Loop, arc_centre, arc_chords
-
-Array = NDArray[np.float64]
 
 MEET = 0.01
 """Ends that lie no further apart meet, mm."""

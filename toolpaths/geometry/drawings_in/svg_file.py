@@ -17,14 +17,12 @@ from xml.sax import SAXException
 from xml.sax.handler import ContentHandler, feature_external_ges
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.errors import DrawingError
 from toolpaths.geometry.drawings_in.polyline import MOST_POINTS, Polyline, bezier, joined, straight, swing
 from toolpaths.geometry.drawings_in.svg_path import Bent, Piece, Swung, arc_between, pieces_of
 from toolpaths.geometry.drawings_in.svg_values import MM, length_of, matrix_of, page_length
-
-Array = NDArray[np.float64]
 
 MOST_ENTITIES = 20_000
 """Shapes, and pieces of paths, that one drawing may hold."""

@@ -11,9 +11,9 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 from shapely import LineString, Polygon
 
+from toolpaths.common.arrays import Array
 from toolpaths.geometry.loop import Loop
 from toolpaths.geometry.offset import drawn_in, outline_and_islands
 from toolpaths.job.bit import Bit
@@ -22,9 +22,6 @@ from toolpaths.toolpath.arc_length_path import ArcLengthPath
 from toolpaths.toolpath.levels import levels
 from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 from toolpaths.toolpath.vcarve_paths import NOTHING, VcarvePaths
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 _DOT = 0.5
 """A way shorter than this is a dot, mm."""

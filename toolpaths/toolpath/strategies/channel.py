@@ -12,16 +12,14 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.job.bit import Bit
 from toolpaths.operations.operation import Channel, Cutting
 from toolpaths.operations.slots import RUN_ON
 from toolpaths.toolpath.levels import levels
 from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
-
-Array = NDArray[np.float64]
 
 _LEAST_ASIDE = 0.0101
 """A slot wider than the bit by less than twice this is cut in one pass, mm."""

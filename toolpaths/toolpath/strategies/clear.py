@@ -8,10 +8,10 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.geometry.loop import Loop
 from toolpaths.geometry.offset import drawn_in, outline_and_islands
@@ -21,8 +21,6 @@ from toolpaths.operations.operation import Clear
 from toolpaths.toolpath.arc_length_path import ArcLengthPath
 from toolpaths.toolpath.levels import levels
 from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
-
-Array = NDArray[np.float64]
 
 _CHORD = 2e-4
 """How far chords may stray while an outline is moved, mm."""

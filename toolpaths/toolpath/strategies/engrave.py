@@ -6,8 +6,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.geometry.arc_fit import arcs_along
 from toolpaths.geometry.loop import Loop, arc_centre, edge_length, on_edge
 from toolpaths.job.bit import Bit
@@ -15,8 +15,6 @@ from toolpaths.operations.operation import Engrave
 from toolpaths.toolpath.arc_length_path import ArcLengthPath
 from toolpaths.toolpath.levels import levels
 from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
-
-Array = NDArray[np.float64]
 
 _ARC = 0.001
 """How far a found arc may stray from the path's chords, mm."""

@@ -10,18 +10,15 @@ import math
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.job.bit import Bit
 from toolpaths.operations.operation import Lines
 from toolpaths.toolpath.levels import levels
 from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 
-Array = NDArray[np.float64]
-
 FROM_LOWER_X = 3.0
 """How far below a line's x the bit stops before it goes there, so that screw backlash has one sign, mm."""
-
 
 _HAIR = 1e-6
 

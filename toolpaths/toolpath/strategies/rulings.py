@@ -7,13 +7,11 @@ ramped. Where more stands above the surface than the bit bears at once, higher p
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.job.bit import Bit
 from toolpaths.operations.operation import Rulings
 from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
-
-Array = NDArray[np.float64]
 
 
 def rulings(operation: Rulings, bit: Bit, pen: ToolpathBuilder) -> list[Section]:

@@ -49,6 +49,16 @@ class Cutting:
         return self.ramp if height > 4.0 * diameter else self.feed
 
     @property
+    def slope(self) -> float:
+        """Fall of a ramp, mm a mm of its length: the tangent of its angle."""
+        return math.tan(math.radians(self.ramp_angle))
+
+    @property
+    def both_ways(self) -> bool:
+        """Whether level passes may go there and back: unless the job asks for one direction."""
+        return self.reasons.get("direction") != "the job"
+
+    @property
     def feeds(self) -> tuple[float, float, float, float]:
         """Every feed that a program of this operation may carry, mm/min."""
         return (self.feed, self.plunge, self.ramp, self.descent)

@@ -9,6 +9,7 @@ import numpy as np
 
 from toolpaths.common.arrays import Array
 from toolpaths.geometry.loop import Loop, arc_centre, edge_length, on_edge
+from toolpaths.operations.operation import Cutting
 from toolpaths.toolpath.toolpath import ToolpathBuilder
 
 
@@ -74,6 +75,13 @@ class ArcLengthPath:
                 cx, cy, _ = arc_centre(a, b, bulge)
                 pen.arc(x, y, z, (cx, cy), bulge > 0, feed)
             s = stop
+
+    def ramp_and_round(self, pen: ToolpathBuilder, s: float, above: float, z: float, cutting: Cutting) -> float:
+        """Down a ramp from s, then once around level. Returns the distance along at which the ramp ended, mm."""
+        down = s + max((above - z) / cutting.slope, 1e-6)
+        self.run(pen, s, down, above, z, cutting.ramp)
+        self.run(pen, down, down + self.length, z, z, cutting.feed)
+        return down
 
     def _on_edge(self, i: int, u: float) -> tuple[float, float]:
         a, b = self.loop.points[i], self.loop.points[(i + 1) % len(self.loop.points)]

@@ -5,11 +5,12 @@ Positions are tip positions in the setup's frame (nut line, centreline, bed), mm
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Units
-from toolpaths.operations.operation import ProgramPlan
+from toolpaths.operations.operation import Cutting, Operation, ProgramPlan
 
 MOST_STEPS = 100_000
 """Moves of one feature, all its passes and pieces; the largest of the demos come to a few thousand a program."""
@@ -72,7 +73,7 @@ class Toolpath:
 
 @dataclass(slots=True)
 class ToolpathBuilder:
-    """Collects steps for a strategy. Heights mm above the bed; it always knows where the bit is.
+    """Collects the steps of a strategy, and keeps the bit's position. Heights mm above the bed.
 
     Raises FeatureError where there is no end of them.
     `safe` is the height of travel; `near` how far above the wood a descent slows down; `units` those of its words.
@@ -113,10 +114,26 @@ class ToolpathBuilder:
         if self.z < self.safe:
             self._to(Rapid(self.x, self.y, self.safe))
 
-    def taken(self) -> tuple[Step, ...]:
-        """The steps since the last call."""
+    def enter(self, x: float, y: float, z: float, wood: float, cutting: Cutting) -> None:
+        """To a place at height z from above: slowed down over wood of a height, the last of it as a plunge."""
+        self.travel(x, y)
+        self.approach(wood, cutting.descent)
+        self.cut(x, y, z, cutting.plunge)
+
+    def rows(self, rows: Sequence[float], z: float, x0: float, x1: float, cutting: Cutting) -> None:
+        """Level cuts along x from x0 to x1, one at each y of `rows`; every second one back where both ways may be."""
+        for i, y in enumerate(rows):
+            if i == 0 or not cutting.both_ways:
+                self.travel(x0, y)
+                self.cut(x0, y, z, cutting.descent)
+            else:
+                self.cut(self.x, y, z, cutting.feed)
+            self.cut(x1 if self.x == x0 else x0, y, z, cutting.feed)
+
+    def section(self, operation: Operation, title: str) -> Section:
+        """The steps since the last section, as one of an operation."""
         steps, self.steps = tuple(self.steps), []
-        return steps
+        return Section(operation.feature, operation.bit, title, steps, operation.cutting.rpm)
 
     def _to(self, step: Step) -> None:
         if self.drawn >= MOST_STEPS:

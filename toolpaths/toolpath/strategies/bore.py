@@ -34,7 +34,7 @@ def bore(operation: Bore, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
             _peck(operation, pen, float(x), float(y), path, most)
         else:
             _helix(operation, bit, pen, float(x), float(y), path)
-        out.append(Section(operation.feature, operation.bit, name, pen.taken(), operation.cutting.rpm))
+        out.append(pen.section(operation, name))
     return out
 
 
@@ -82,7 +82,7 @@ def _helix(operation: Bore, bit: Bit, pen: ToolpathBuilder, x: float, y: float, 
 def _down(operation: Bore, pen: ToolpathBuilder, ring: ArcLengthPath) -> None:
     """Around a ring from the top to the floor, and once around level."""
     cutting = operation.cutting
-    fall = min(cutting.pass_depth, ring.length * math.tan(math.radians(cutting.ramp_angle)))
+    fall = min(cutting.pass_depth, ring.length * cutting.slope)
     turns = max(1, math.ceil((operation.top - operation.floor) / fall - 1e-9))
     ring.run(pen, 0.0, turns * ring.length, operation.top, operation.floor, cutting.ramp)
     ring.run(pen, 0.0, ring.length, operation.floor, operation.floor, cutting.feed)

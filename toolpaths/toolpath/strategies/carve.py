@@ -48,7 +48,7 @@ def carve(operation: Carve, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
         pen.retract()
         title = f"{name}, {len(heights)} pass{'es' if len(heights) > 1 else ''}"
         if heights:
-            out.append(Section(operation.feature, operation.bit, title, pen.taken(), operation.cutting.rpm))
+            out.append(pen.section(operation, title))
     return out
 
 
@@ -58,13 +58,12 @@ def _follow(operation: Carve, pen: ToolpathBuilder, way: Array, before: float, u
     start = float(way[0, 2])
     # A dot has no length to come down along: there a point goes straight down.
     ramped = start > before + NOTHING and _length(way) >= _DOT
-    pen.travel(float(way[0, 0]), float(way[0, 1]))
-    pen.approach(top - before, cutting.descent)
-    pen.cut(pen.x, pen.y, top - (before if ramped else start), cutting.plunge)
+    x, y = float(way[0, 0]), float(way[0, 1])
+    pen.enter(x, y, top - (before if ramped else start), top - before, cutting)
     if not ramped:
         _run(operation, pen, way)
         return
-    fall = math.tan(math.radians(cutting.ramp_angle))
+    fall = cutting.slope
     done = before
     for _ in range(1 + math.ceil((upto - before) / fall / max(_length(way), NOTHING))):
         slope, done = _eased(way, done, fall)
@@ -137,11 +136,7 @@ def _level(operation: Carve, pen: ToolpathBuilder, rings: list[list[Loop]], befo
             near = line.length <= 2.5 * operation.step
             if near and abs(pen.z - z) < NOTHING and any(r.covers(line) for r in room):
                 pen.cut(*track.at(s), z, cutting.feed)
+                track.run(pen, s, s + track.length, z, z, cutting.feed)
             else:
-                pen.travel(*track.at(s))
-                pen.approach(above, cutting.descent)
-                pen.cut(pen.x, pen.y, above, cutting.plunge)
-                run = (above - z) / math.tan(math.radians(cutting.ramp_angle))
-                track.run(pen, s, s + run, above, z, cutting.ramp)
-                s += run
-            track.run(pen, s, s + track.length, z, z, cutting.feed)
+                pen.enter(*track.at(s), above, above, cutting)
+                track.ramp_and_round(pen, s, above, z, cutting)

@@ -63,7 +63,7 @@ def channel(operation: Channel, bit: Bit, pen: ToolpathBuilder) -> list[Section]
             for z in heights if heavy else heights[-1:]:
                 _skim(pen, slot, (offsets[-1], wall), z, cutting)
         pen.retract()
-        out.append(Section(operation.feature, operation.bit, f"{name}, {words}", pen.taken(), cutting.rpm))
+        out.append(pen.section(operation, f"{name}, {words}"))
     return out
 
 
@@ -220,13 +220,11 @@ def _rough(
     for z in heights:
         x, y = slot.place(entry[0].s, entry[0].t)
         if above == operation.top:
-            pen.travel(x, y)
-            pen.approach(above, cutting.descent)
-            pen.cut(x, y, above, cutting.plunge)
+            pen.enter(x, y, above, above, cutting)
         else:
             # Back over the floor already cut.
             pen.cut(x, y, max(above, slot.tip(entry[0].s)), cutting.feed)
-        legs = max(1, math.ceil((above - z) / math.tan(math.radians(cutting.ramp_angle)) / way - 1e-9))
+        legs = max(1, math.ceil((above - z) / cutting.slope / way - 1e-9))
         legs += 1 - legs % 2 if on_line else 0
         marks = [above + (z - above) * i / legs for i in range(legs + 1)]
         for i in range(legs):

@@ -45,7 +45,7 @@ def clear(operation: Clear, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
         heights = levels(operation.top, operation.floor, operation.cutting.pass_depth)
         _pocket(operation, bit, pen, plan, heights)
         title = f"{name}, {len(heights)} level{'s' if len(heights) > 1 else ''}"
-        out.append(Section(operation.feature, operation.bit, title, pen.taken(), operation.cutting.rpm))
+        out.append(pen.section(operation, title))
     return out
 
 
@@ -73,9 +73,7 @@ def _pocket(operation: Clear, bit: Bit, pen: ToolpathBuilder, plan: _Plan, heigh
             x, y = track.at(0.0)
             first = i == 0
             if (first and above == operation.top) or not _straight(pen, x, y, reach if first else cleared[i - 1]):
-                pen.travel(x, y)
-                pen.approach(above, cutting.descent)
-                pen.cut(x, y, above, cutting.plunge)
+                pen.enter(x, y, above, above, cutting)
                 first = True
             elif first:
                 # Across the floor already cut, to the start of the next ramp.
@@ -83,9 +81,7 @@ def _pocket(operation: Clear, bit: Bit, pen: ToolpathBuilder, plan: _Plan, heigh
             else:
                 pen.cut(x, y, z, cutting.feed)
             if first:
-                run = max((above - z) / math.tan(math.radians(cutting.ramp_angle)), 1e-6)
-                track.run(pen, 0.0, run, above, z, cutting.ramp)
-                track.run(pen, run, run + track.length, z, z, cutting.feed)
+                track.ramp_and_round(pen, 0.0, above, z, cutting)
             else:
                 track.run(pen, 0.0, track.length, z, z, cutting.feed)
         above = z
@@ -96,9 +92,7 @@ def _pocket(operation: Clear, bit: Bit, pen: ToolpathBuilder, plan: _Plan, heigh
         if not _straight(pen, *track.at(s), grown):
             # Down on the floor already cut, never on the wood that the skim is to take.
             s = 0.0
-            pen.travel(*_beside(rough, *track.at(s)))
-            pen.approach(operation.top, cutting.descent)
-            pen.cut(pen.x, pen.y, above, cutting.plunge)
+            pen.enter(*_beside(rough, *track.at(s)), above, operation.top, cutting)
         pen.cut(*track.at(s), above, along)
         track.run(pen, s, s + track.length + min(_OVERLAP, track.length / 4), above, above, along)
         pen.cut(*_beside(rough, pen.x, pen.y), above, cutting.feed)

@@ -59,21 +59,18 @@ def contour(operation: Contour, bit: Bit, pen: ToolpathBuilder) -> list[Section]
         title = f"{operation.title}, level {k} of {len(heights)}"
         if k == len(heights) and cutting.finish_allowance <= 0:
             pen.retract()
-        sections.append(Section(operation.feature, operation.bit, title, pen.taken(), cutting.rpm))
+        sections.append(pen.section(operation, title))
     if cutting.finish_allowance > 0:
         _skim(pen, operation, bit, tracks[-1], tab_top)
         title = f"{operation.title}, last skim of {show(cutting.finish_allowance, pen.units)} along the wall"
-        sections.append(Section(operation.feature, operation.bit, title, pen.taken(), cutting.rpm))
+        sections.append(pen.section(operation, title))
     return sections
 
 
 def _round(pen: ToolpathBuilder, track: ArcLengthPath, s: float, above: float, z: float, cutting: Cutting) -> float:
     """Ramp down from s, then once around level. Returns where the ramp ended, the next level's start."""
     _go(pen, track, s, above, cutting)
-    run = (above - z) / math.tan(math.radians(cutting.ramp_angle))
-    track.run(pen, s, s + run, above, z, cutting.ramp)
-    track.run(pen, s + run, s + run + track.length, z, z, cutting.feed)
-    return (s + run) % track.length
+    return track.ramp_and_round(pen, s, above, z, cutting) % track.length
 
 
 def _between_tabs(
@@ -101,8 +98,7 @@ def _between_tabs(
 
 def _ramp_in(pen: ToolpathBuilder, track: ArcLengthPath, gap: _Span, above: float, z: float, cutting: Cutting) -> None:
     """Down to z on slopes along the gap and level back to its start, as often as the angle asks."""
-    slope = math.tan(math.radians(cutting.ramp_angle))
-    whole = (above - z) / slope
+    whole = (above - z) / cutting.slope
     count = max(1, math.ceil(whole / max(gap.s1 - gap.s0, 1e-6) - 1e-9))
     back = ArcLengthPath.along(track.loop, backwards=True)
     for i in range(count):
@@ -171,9 +167,7 @@ def _go(pen: ToolpathBuilder, track: ArcLengthPath, s: float, z: float, cutting:
     """To the track's point s at height z: across the cut where the bit is in it, from above where it is not."""
     x, y = track.at(s)
     if pen.z >= pen.safe or math.hypot(x - pen.x, y - pen.y) > 1e-6:
-        pen.travel(x, y)
-        pen.approach(z, cutting.descent)
-        pen.cut(x, y, z, cutting.plunge)
+        pen.enter(x, y, z, z, cutting)
     else:
         pen.cut(x, y, z, cutting.descent)
 

@@ -53,7 +53,7 @@ def corners(operation: Corners, bit: Bit, pen: ToolpathBuilder) -> list[Section]
             _cut(pen, group, pocket, heights, operation)
         count = f"{len(heights)} level{'s' if len(heights) > 1 else ''}"
         title = f"what is left of {name}, {len(groups)} place{'s' if len(groups) > 1 else ''}, {count}"
-        out.append(Section(operation.feature, operation.bit, title, pen.taken(), operation.cutting.rpm))
+        out.append(pen.section(operation, title))
     return out
 
 
@@ -180,7 +180,7 @@ def _cut(
             pen.cut(*start, height, cutting.feed)
             s = one.s0
             if one.ramped:
-                s += max((above - z) / math.tan(math.radians(cutting.ramp_angle)), 1e-6)
+                s += max((above - z) / cutting.slope, 1e-6)
                 one.track.run(pen, one.s0, s, above, z, cutting.ramp)
             one.track.run(pen, s, s + one.s1 - one.s0, z, z, cutting.feed)
             if one.ramped:

@@ -28,7 +28,7 @@ def passes(operation: Lines, length: float, floor: float | None = None) -> list[
 
     `floor`: the line's own lowest, where that is not the operation's.
     """
-    slope = math.tan(math.radians(operation.cutting.ramp_angle))
+    slope = operation.cutting.slope
     lowest = operation.floor if floor is None else floor
     return levels(operation.top, lowest, min(operation.cutting.pass_depth, length * slope))
 
@@ -43,9 +43,7 @@ def lines(operation: Lines, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
         lowest = operation.floor if floor is None else float(floor[:, 1].min())
         heights = passes(operation, math.hypot(bx - ax, by - ay), lowest)
         pen.travel(min(ax, bx) - FROM_LOWER_X, ay)
-        pen.travel(ax, ay)
-        pen.approach(operation.top, cutting.descent)
-        pen.cut(ax, ay, operation.top, cutting.plunge)
+        pen.enter(ax, ay, operation.top, operation.top, cutting)
         if floor is not None:
             _follow(operation, pen, (a, b), floor, [z - lowest for z in heights])
         else:
@@ -54,7 +52,7 @@ def lines(operation: Lines, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
                 pen.cut(ax, ay, z, cutting.feed)
         pen.retract()
         title = f"{name}, {len(heights)} pass{'es' if len(heights) > 1 else ''}"
-        sections.append(Section(operation.feature, operation.bit, title, pen.taken(), cutting.rpm))
+        sections.append(pen.section(operation, title))
     return sections
 
 
@@ -69,9 +67,7 @@ def _follow(
     a, b = line
     for start, end, way in ((a, b, floor), (b, a, backwards)) if apart else ():
         if start is b:
-            pen.travel(float(b[0]), float(b[1]))
-            pen.approach(operation.top, operation.cutting.descent)
-            pen.cut(float(b[0]), float(b[1]), operation.top, operation.cutting.plunge)
+            pen.enter(float(b[0]), float(b[1]), operation.top, operation.top, operation.cutting)
         for above, below in pairwise(raised[: apart + 1]):
             _there_and_back(operation, pen, (start, end), _first_side(way, below, operation.top), (above, below))
     start, end, way = (b, a, backwards) if apart else (a, b, floor)

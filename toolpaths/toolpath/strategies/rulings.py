@@ -24,25 +24,22 @@ def rulings(operation: Rulings, bit: Bit, pen: ToolpathBuilder) -> list[Section]
             _side(operation, pen, lines + np.array([0.0, 0.0, raised]))
             layer = "" if len(operation.layers) == 1 else f"layer {k + 1} of {len(operation.layers)}, "
             title = f"{layer}{side}, {len(lines)} passes: {operation.title}"
-            out.append(Section(operation.feature, operation.bit, title, pen.taken(), operation.cutting.rpm))
+            out.append(pen.section(operation, title))
     return out
 
 
 def _side(operation: Rulings, pen: ToolpathBuilder, lines: Array) -> None:
     """There and back along lines (N, 2, 3), or always the one way where the job says which."""
     cutting = operation.cutting
-    there_and_back = cutting.reasons.get("direction") != "the job"
     for i, (a, b) in enumerate(lines):
-        start, end = (a, b) if i % 2 == 0 or not there_and_back else (b, a)
-        if i == 0 or not there_and_back:
-            pen.travel(float(start[0]), float(start[1]))
-            pen.approach(operation.top, cutting.descent)
-            pen.cut(*_xyz(start), cutting.plunge)
+        start, end = (a, b) if i % 2 == 0 or not cutting.both_ways else (b, a)
+        if i == 0 or not cutting.both_ways:
+            pen.enter(*_xyz(start), operation.top, cutting)
         else:
             # Beside a steep edge the step to the next pass goes down more than aside.
             pen.cut(*_xyz(start), cutting.feed)
         pen.cut(*_xyz(end), cutting.feed)
-        if not there_and_back:
+        if not cutting.both_ways:
             pen.retract()
     pen.retract()
 

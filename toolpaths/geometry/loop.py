@@ -6,7 +6,9 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from toolpaths.common.arrays import Array
 
@@ -108,6 +110,13 @@ def on_edge(a: Array, b: Array, bulge: float, along: float, length: float) -> tu
     cx, cy, r = arc_centre(a, b, bulge)
     angle = math.atan2(a[1] - cy, a[0] - cx) + math.copysign(along / r, bulge)
     return cx + r * math.cos(angle), cy + r * math.sin(angle)
+
+
+def edge_tree(lines: BaseGeometry) -> shapely.STRtree:
+    """A search tree of the straight pieces of lines, such as an area's boundary, to find the nearest quickly."""
+    xy, line = shapely.get_coordinates(shapely.get_parts(lines), return_index=True)
+    pieces = np.stack([xy[:-1], xy[1:]], axis=1)[line[1:] == line[:-1]]
+    return shapely.STRtree(np.asarray(shapely.linestrings(pieces)))
 
 
 def box_polygon(x0: float, y0: float, x1: float, y1: float) -> Polygon:

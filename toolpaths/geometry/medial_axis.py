@@ -18,6 +18,7 @@ from shapely.geometry.polygon import orient
 from shapely.ops import polylabel
 
 from toolpaths.common.arrays import Array, Ints, Mask
+from toolpaths.geometry.loop import edge_tree
 
 SPACING = 0.05
 """Between the samples of a wall, mm."""
@@ -216,8 +217,6 @@ def _joined(area: Polygon, lines: Array) -> MedialAxis:
 
 def wall_distance(area: Polygon, points: Array) -> Array:
     """Distance (N,) from points (N, 2) to the nearest wall of an area, mm."""
-    rings = [np.asarray(ring.coords) for ring in (area.exterior, *area.interiors)]
-    pieces = np.concatenate([np.stack([xy[:-1], xy[1:]], axis=1) for xy in rings])
-    tree = shapely.STRtree(np.asarray(shapely.linestrings(pieces)))
+    tree = edge_tree(area.boundary)
     _, distance = tree.query_nearest(shapely.points(points), return_distance=True, all_matches=False)
     return np.asarray(distance, dtype=np.float64)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Literal
 
 from toolpaths.common.units import MM_PER_INCH
 from toolpaths.job.bit import Bit
@@ -40,6 +41,13 @@ class SpeedsContext:
     def because(self, key: str, limit: Limit, words: str) -> None:
         """Remembers whose limit decided a value, and how to say it."""
         self.reasons[key], self.limits[key] = words, limit
+
+    def asked(self, key: Literal["feed", "plunge", "pass_depth", "step_over", "finish_allowance"]) -> float | None:
+        """The job's own value of a key, noted as the reason for it; None where the job leaves it open."""
+        value: float | None = getattr(self.feature, key)
+        if value is not None:
+            self.because(key, "job", JOB)
+        return value
 
     def size(self) -> str:
         """The bit's diameter, in the machine's units."""

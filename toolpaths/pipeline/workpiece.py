@@ -179,7 +179,7 @@ class Workpiece:
         for (name, number), lo, hi in groups:
             if lo > 0:
                 lowered.append((int(lo), float(side.map.heights.max())))
-            part = moves.part(lo, hi)
+            part = moves.where(slice(lo, hi))
             after = simulate(side.map, part, bits)
             key = (name or program_plan.operations[0].feature, self.bit_names[int(number)])
             reach = max((bits[int(n)].radius for n in np.unique(part.bit)), default=0.0) + side.map.pitch

@@ -10,6 +10,7 @@ from shapely.affinity import scale
 from shapely.geometry.base import BaseGeometry
 
 from toolpaths.common.arrays import Array
+from toolpaths.geometry.loop import edge_tree
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +33,7 @@ class BevelFloor:
         shapely.prepare(self.area)
         inside = np.nonzero(shapely.contains_xy(self.area, xy[:, 0], xy[:, 1]))[0]
         out = np.full(len(xy), self.top)
-        _, away = self._walls().query_nearest(
+        _, away = edge_tree(self.area.boundary).query_nearest(
             np.asarray(shapely.points(xy[inside])), return_distance=True, all_matches=False
         )
         out[inside] = np.maximum(self.top - self.rise * away, self.lowest)
@@ -45,13 +46,3 @@ class BevelFloor:
     def mirrored(self) -> BevelFloor:
         """The same in the area with y changed in sign."""
         return replace(self, area=scale(self.area, yfact=-1.0, origin=(0, 0)))
-
-    def _walls(self) -> shapely.STRtree:
-        """The outlines' straight pieces, so that the nearest is found quickly."""
-        rings = [
-            np.asarray(ring.coords)
-            for part in shapely.get_parts(self.area)
-            for ring in (part.exterior, *part.interiors)
-        ]
-        pieces = np.concatenate([np.stack([xy[:-1], xy[1:]], axis=1) for xy in rings])
-        return shapely.STRtree(np.asarray(shapely.linestrings(pieces)))

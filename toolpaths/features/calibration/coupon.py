@@ -13,14 +13,14 @@ from typing import Any
 
 from toolpaths.common.errors import JobError, Problem
 from toolpaths.common.units import Units, show
-from toolpaths.features.calibration.piece import Piece
+from toolpaths.features.calibration.piece import Piece, scrap_setup
 from toolpaths.features.feature import features_of
 from toolpaths.features.fits import Fit
 from toolpaths.job.feature_keys import FeatureKeys
-from toolpaths.job.job import Job, Setup
+from toolpaths.job.job import Job
 from toolpaths.job.job_hash import hash_of
 from toolpaths.job.loaded import LoadedJob
-from toolpaths.job.stock import Stock, Thickness, Zero
+from toolpaths.job.stock import Stock, Thickness
 
 SETUP = "coupon"
 STOCK = (120.0, 60.0, 10.0)
@@ -201,9 +201,7 @@ def _piece(number: int, fit: Fit, start: tuple[float, float], end: tuple[float, 
         across=fit.kind == "line",
         **_overrides(fit.feature),
     )
-    named = piece.placed(fit.name, fit.feature.line)
-    assert isinstance(named, Piece)
-    return named
+    return piece.placed(fit.name, fit.feature.line)
 
 
 def _long_enough(fits: Sequence[Fit], size: tuple[float, float, float]) -> float:
@@ -220,18 +218,10 @@ def _size_words(size: tuple[float, float, float], units: Units) -> str:
 
 def _derived(loaded: LoadedJob, pieces: tuple[Piece, ...], size: tuple[float, float, float]) -> LoadedJob:
     """The coupon as a job in memory: the same bits, wood and machine, another blank, its pieces for features."""
-    length, width, thick = size
     job = loaded.job
+    length, width, thick = size
     scrap = Stock.model_construct(length=length, width=width, thickness=Thickness(min=thick, max=thick))
-    setup = Setup(
-        name=SETUP,
-        offset=job.setups[0].offset,
-        zero=Zero(x="stock end", y="stock edge", z="stock top"),
-        stock=scrap,
-        nut_at=0.0,
-        hold="tape",
-        features=pieces,
-    )
+    setup = scrap_setup(SETUP, job.setups[0].offset, scrap, pieces)
     whole = job.model_copy(
         update={
             "title": f"Coupon: {job.title}"[:200],

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import shapely
 from shapely import LineString
@@ -9,24 +11,39 @@ from shapely.geometry.base import BaseGeometry
 
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import show
+from toolpaths.features.crowned_cuts import line_floor
 from toolpaths.features.feature import Feature
 from toolpaths.features.fits import PieceKind
 from toolpaths.features.hole_rules import must_suit
 from toolpaths.geometry.loop import Loop, box_polygon
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
+from toolpaths.job.job import Setup
+from toolpaths.job.machine import OffsetName
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
+from toolpaths.job.stock import Stock, Zero
 from toolpaths.operations.bit_choice import must_cut_lines
 from toolpaths.operations.operation import Bore, Channel, Clear, Lines, Operation
 from toolpaths.operations.slots import RUN_ON, refuse_bit, slot_shape
-from toolpaths.target_shape.demand import Demand, Floor, Groove, Level
+from toolpaths.target_shape.demand import Demand, Floor, Level
 
 Place = tuple[float, float]
 
 _SEGS = 48
-_REACH = 0.25
-"""A pointed bit's groove is told so far beyond its edge, mm: further than any tolerance reaches."""
+
+
+def scrap_setup(name: str, offset: OffsetName, scrap: Stock, pieces: Sequence[Piece]) -> Setup:
+    """A setup that cuts pieces in a scrap of wood, its zero at the scrap's end, edge and top."""
+    return Setup(
+        name=name,
+        offset=offset,
+        zero=Zero(x="stock end", y="stock edge", z="stock top"),
+        stock=scrap,
+        nut_at=0.0,
+        hold="tape",
+        features=tuple(pieces),
+    )
 
 
 class Piece(Feature):
@@ -118,14 +135,9 @@ class Piece(Feature):
         if self.kind != "line":
             return Level(z)
         bit = context.bits[self.bit]
-        width, halfway = bit.width_at(deep), bit.width_at(deep / 2)
-        if width - halfway < 1e-9:
-            return Level(z)
-        rise = deep / (width - halfway)
         (ax, ay), (bx, by) = self.start, self.end
-        on = 2 * width + RUN_ON if self.across else 0.0
-        path = LineString([(ax, ay - on), (bx, by + on)])
-        return Groove(path, z, width - 2 * deep / rise, rise, width / 2 + _REACH)
+        on = 2 * bit.width_at(deep) + RUN_ON if self.across else 0.0
+        return line_floor(bit, LineString([(ax, ay - on), (bx, by + on)]), z, deep)
 
     def _refuse(self, bit: Bit, context: SetupContext) -> None:
         """Raises FeatureError where the bit cannot cut this, as the job's own feature would."""

@@ -12,6 +12,7 @@ from shapely import LineString
 from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Size, show
+from toolpaths.features.crowned_cuts import line_floor
 from toolpaths.features.drawn_feature import DrawnFeature
 from toolpaths.geometry.drawings_in.drawing import Area
 from toolpaths.job.bits.vee import Vee
@@ -21,7 +22,7 @@ from toolpaths.job.stage import Stage
 from toolpaths.operations.bit_choice import must_cut_lines
 from toolpaths.operations.operation import Carve, Engrave, Operation
 from toolpaths.target_shape.bevel_floor import BevelFloor
-from toolpaths.target_shape.demand import Demand, Floor, Groove, Level
+from toolpaths.target_shape.demand import Demand
 
 MOST_LINES = 2000
 """Lines of one engraving, after those whose ends meet are joined."""
@@ -31,8 +32,6 @@ no source."""
 MOST_RINGS = 400
 """Rings on the level floor of one shape."""
 _SEGS = 48
-_REACH = 0.25
-"""The groove's floor is told so far beyond its edge, mm: further than any tolerance reaches."""
 
 
 class Engraving(DrawnFeature):
@@ -61,8 +60,9 @@ class Engraving(DrawnFeature):
         if self.follow == "shapes":
             return self._slopes(context)
         lines = self._lines(context)
-        deep = self._surface(context, lines) - context.at_depth(self.depth)
-        width = context.bits[self.bit].width_at(deep)
+        surface = self.surface(context, max(float(points[:, 0].max()) for points, _ in lines))
+        bit, deep = context.bits[self.bit], surface - context.at_depth(self.depth)
+        width = bit.width_at(deep)
         out: list[Demand] = []
         for points, name in lines:
             path = LineString(points)
@@ -71,7 +71,7 @@ class Engraving(DrawnFeature):
                     *self.wants(context, name),
                     kind=CutKind.engraving,
                     asked=path.buffer(width / 2, quad_segs=_SEGS),
-                    floor=self._floor(context, path, deep),
+                    floor=line_floor(bit, path, context.at_depth(self.depth), deep),
                     radius=width / 2,
                     corners=False,
                 )
@@ -180,18 +180,6 @@ class Engraving(DrawnFeature):
                 f"{len(lines)} lines are too many", f"at most {MOST_LINES}; take a layer of it", "drawing"
             )
         return lines
-
-    def _surface(self, context: SetupContext, lines: tuple[tuple[Array, str], ...]) -> float:
-        return self.surface(context, max(float(points[:, 0].max()) for points, _ in lines))
-
-    def _floor(self, context: SetupContext, path: LineString, deep: float) -> Floor:
-        """Level under a flat bit; under a pointed one, walls that rise from its tip to its width at the surface."""
-        bit, z = context.bits[self.bit], context.at_depth(self.depth)
-        width, halfway = bit.width_at(deep), bit.width_at(deep / 2)
-        if width - halfway < 1e-9:
-            return Level(z)
-        rise = deep / (width - halfway)
-        return Groove(path, z, width - 2 * deep / rise, rise, width / 2 + _REACH)
 
 
 def _widest(area: Area, most: float) -> float:

@@ -13,11 +13,10 @@ from pydantic import Field, model_validator
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import AsTuple, InputModel
 from toolpaths.common.units import Depth, Length, Size, show
-from toolpaths.features.crowned_cuts import deepest_drop, domed, groove_shape, left_by_end, refuse_short, tip_way
+from toolpaths.features.crowned_cuts import crowned_lines, domed, groove_shape, left_by_end
 from toolpaths.features.feature import Feature
 from toolpaths.features.fits import Fit, slot_fit
 from toolpaths.features.fret_strips import across, line_measures
@@ -31,7 +30,7 @@ from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
-from toolpaths.operations.operation import Lines, Operation
+from toolpaths.operations.operation import Operation
 from toolpaths.operations.slots import Blind, in_one_pass, refuse_bit
 from toolpaths.target_shape.crown_floor import CrownFloor
 from toolpaths.target_shape.demand import Demand, Floor, Level
@@ -165,30 +164,11 @@ class FretSlots(Feature):
                     )
                 ends.append(list(places))
                 names.append(f"fret {n}" if aside == 0 else f"fret {n}, {'nut' if off < 0 else 'bridge'} side")
-        lines, floor = np.asarray(ends, dtype=np.float64), context.at_depth(self.deep)
-        floors: tuple[Array, ...] = ()
-        drop = 0.0
-        if self.below == "radius":
-            dome = domed(Level(floor), instrument)
-            drop = deepest_drop(dome, lines)
-            floors = tuple(tip_way(dome, bit, line, floor) for line in lines)
-        refuse_short(context, self.bit, self.deep, drop)
+        lines = np.asarray(ends, dtype=np.float64)
+        title = f"slots for the frets {show(self.deep, context.machine.units)} deep"
+        found, drop = crowned_lines(self, context, title, lines, names, self.deep, self.below == "radius")
         self._refuse_deep(context, drop)
-        return [
-            Lines(
-                *self.head(
-                    context,
-                    f"slots for the frets {show(self.deep, context.machine.units)} deep"
-                    + (" below the top once it is radiused" if floors else ""),
-                    slot=True,
-                ),
-                lines=lines,
-                names=tuple(names),
-                top=context.face,
-                floor=min((float(f[:, 1].min()) for f in floors), default=floor),
-                floors=floors,
-            )
-        ]
+        return [found]
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
         """What is to be seen to before frets go in."""

@@ -21,7 +21,7 @@ from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.operation import Operation, Rebate
-from toolpaths.target_shape.demand import Demand, Level, RampFloor
+from toolpaths.target_shape.demand import ArcFloor, Demand, Level
 
 LAST_SKIM = 0.3
 """Thickest last skim of a planed face, mm. Common practice, no source."""
@@ -60,12 +60,13 @@ class HeadstockFace(Feature):
         wall, radius = min(self._wall(context), x1), context.bits[self.bit].radius
         asked, off = box_polygon(x0, y0, wall, y1), 2 * radius + _BEYOND
         z = context.at_depth(self.drop)
+        ramp = self.ramp and ArcFloor(wall - 2 * self.ramp, wall, z + self.drop, z, rising=True)
         return [
             Demand(
                 *self.wants(context, "headstock face"),
                 kind=CutKind.step,
                 asked=asked,
-                floor=Level(z) if self.ramp is None else RampFloor(wall, z, self.drop, self.ramp),
+                floor=ramp or Level(z),
                 radius=radius,
                 run_out=shapely.difference(box_polygon(x0 - off, y0 - off, wall, y1 + off), asked),
                 scallop=0.0 if self.ramp is None else STAIR,

@@ -10,11 +10,10 @@ from typing import Annotated, Literal
 import numpy as np
 from pydantic import Field
 
-from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import AsTuple
 from toolpaths.common.units import Size, show
-from toolpaths.features.crowned_cuts import deepest_drop, domed, groove_shape, left_by_end, refuse_short, tip_way
+from toolpaths.features.crowned_cuts import crowned_lines, deepest_drop, domed, groove_shape, left_by_end
 from toolpaths.features.feature import Feature
 from toolpaths.features.fits import Fit
 from toolpaths.features.fret_strips import Place, across, line_measures
@@ -29,7 +28,7 @@ from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.operations.bit_choice import cone_of, must_cut_lines
-from toolpaths.operations.operation import Lines, Operation
+from toolpaths.operations.operation import Operation
 from toolpaths.operations.slots import Blind
 from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor
 from toolpaths.target_shape.demand import Demand, Floor, Level
@@ -110,24 +109,10 @@ class ScoreLines(Feature):
             wider = max(self._reach(context, place) for place in crossings(instrument, line)) - half
             beyond = half + RUN_ON + wider * abs(line.lean) / line.stretch
             ends.append([(line.at(y), y) for y in (bass - beyond, treble + beyond)])
-        lines, floor = np.asarray(ends, dtype=np.float64), context.at_depth(self.depth)
+        lines = np.asarray(ends, dtype=np.float64)
         title = f"score the fret lines {show(self.depth, context.machine.units)} deep"
-        floors: tuple[Array, ...] = ()
-        if self.below == "radius":
-            dome = domed(Level(floor), instrument)
-            refuse_short(context, self.bit, self.depth, deepest_drop(dome, lines))
-            floors = tuple(tip_way(dome, bit, line, floor) for line in lines)
-            title += " below the top once it is radiused"
-        return [
-            Lines(
-                *self.head(context, title, slot=True),
-                lines=lines,
-                names=tuple(f"fret {n}" for n in numbers),
-                top=context.face,
-                floor=min((float(f[:, 1].min()) for f in floors), default=floor),
-                floors=floors,
-            )
-        ]
+        names = [f"fret {n}" for n in numbers]
+        return [crowned_lines(self, context, title, lines, names, self.depth, self.below == "radius")[0]]
 
     def fits(self, bit: Bit) -> Iterator[Fit]:
         """A line."""

@@ -130,14 +130,9 @@ class Moves:
         start, end = (np.column_stack([xy, part[:, 2]]) for xy, part in zip(moved, (self.start, self.end), strict=True))
         return Moves(start, end, self.parent, self.bit)
 
-    def where(self, keep: Mask) -> Moves:
-        """The moves for which `keep` (M,) is true."""
+    def where(self, keep: Mask | slice) -> Moves:
+        """The moves for which `keep` (M,) is true, or those of a slice."""
         return Moves(self.start[keep], self.end[keep], self.parent[keep], self.bit[keep])
-
-    def part(self, first: int, stop: int) -> Moves:
-        """The moves from `first` up to, not with, `stop`."""
-        cut = slice(first, stop)
-        return Moves(self.start[cut], self.end[cut], self.parent[cut], self.bit[cut])
 
 
 def flattened(

@@ -19,7 +19,7 @@ from toolpaths.job.neck import Neck
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Rebate
 from toolpaths.pipeline.plan import ordered
-from toolpaths.target_shape.demand import Level, RampFloor
+from toolpaths.target_shape.demand import ArcFloor, Level
 
 HEAD = {"length": 90, "width": 60, "thickness": 12}
 
@@ -71,7 +71,7 @@ def test_it_is_cut_in_that_place() -> None:
 def test_a_ramp_is_a_circle_level_at_its_foot() -> None:
     feature, s = face(ramp=20)
     (d,) = feature.demands(s)
-    assert isinstance(d.floor, RampFloor)
+    assert isinstance(d.floor, ArcFloor)
     # R = (20^2 + 4^2) / (2 * 4) = 52. Derived.
     assert 52.0 == pytest.approx(d.floor.radius)
     x = np.array([-100.0, -28.0, -18.0, -8.0, 0.0])
@@ -81,7 +81,7 @@ def test_a_ramp_is_a_circle_level_at_its_foot() -> None:
 
 
 def test_the_ramp_s_steepness_is_that_of_its_height() -> None:
-    floor = RampFloor(wall=-8.0, z=13.0, drop=4.0, length=20.0)
+    floor = ArcFloor(-48.0, -8.0, 17.0, 13.0, rising=True)
     x, h = np.linspace(-27.9, -8.1, 40), 1e-5
     rise = (floor.height(x + h, 0 * x) - floor.height(x - h, 0 * x)) / (2 * h)
     assert rise.tolist() == pytest.approx(floor.slope(x, 0 * x).tolist(), abs=1e-6)

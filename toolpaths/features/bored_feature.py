@@ -31,6 +31,9 @@ Hole = tuple[float, float, float]
 """(x, y, diameter), mm."""
 
 
+Places = Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple]
+
+
 class BoredFeature(Feature):
     """Round holes of one kind, through unless a depth is given."""
 
@@ -46,9 +49,7 @@ class BoredFeature(Feature):
     lies = "anywhere"
     within = (0.0, 0.05)
 
-    at: Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple] | None = Field(
-        min_length=1, max_length=200, description="Places as in `pin_bores`."
-    )
+    at: Places | None = Field(min_length=1, max_length=200, description="Places as in `pin_bores`.")
     diameter: Size | None = Field(default=None, description="Of all holes that have none of their own.")
     depth: Size | None = Field(default=None, description="Below the plane of the finished face; through if absent.")
 
@@ -68,19 +69,17 @@ class BoredFeature(Feature):
         tip = tip_at(bit, floor, context.job.units, through=self.depth is None)
         return [self._bore(context, holes, f"{self.word} {{}}{self._after}", max(tops), tip)]
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """A backing before through holes."""
         if self.depth is not None:
-            return []
+            return
         allowance = show(context.machine.bed_allowance, context.job.units)
-        return [
-            Handwork(
-                self.name,
-                f"Before setup {context.setup.name}: lay a flat backing of waste wood under the {self.backed}, as the "
-                f"bed or on it, so that the holes do not break out below; the bit goes {allowance} into it.",
-                when="before the setup",
-            )
-        ]
+        yield Handwork(
+            self.name,
+            f"Before setup {context.setup.name}: lay a flat backing of waste wood under the {self.backed}, as the "
+            f"bed or on it, so that the holes do not break out below; the bit goes {allowance} into it.",
+            when="before the setup",
+        )
 
     def fits(self, bit: Bit) -> Iterator[Fit]:
         """A hole of each diameter."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import PurePath
 from typing import Annotated, Literal
 
@@ -18,8 +17,8 @@ from toolpaths.geometry.drawings_in.drawing import (
     ERROR,
     Area,
     Drawing,
-    DrawingError,
     areas,
+    faults_in,
     outlines,
     placed,
     read_drawing,
@@ -72,19 +71,15 @@ class DrawnFeature(Feature):
         """What its outlines enclose at their place, islands apart. Raises DrawingError where one is open or crosses."""
         self._must_be_outlines(context)
         found = self.drawn(context)
-        with self._named():
+        with faults_in(self.file):
             return areas(found)
 
-    def surface(self, context: SetupContext, right: float) -> float:
-        """Height of the wood where a shape lies that reaches no further right than `right`, mm above the bed.
-
-        A lowered headstock is cut before what lies within it.
-        """
-        return wood_top(context, right, 0.0)
-
     def top_and_floor(self, context: SetupContext, right: float) -> tuple[float, float]:
-        """Where the bit enters the wood and how deep it goes, mm above the bed. Raises FeatureError where it cannot."""
-        top, floor, units = self.surface(context, right), context.at_depth(self.depth), context.job.units
+        """Where the bit enters the wood and how deep it goes, mm above the bed, for a shape that ends at x `right`.
+
+        A lowered headstock is cut before what lies within it. Raises FeatureError where the bit cannot go there.
+        """
+        top, floor, units = wood_top(context, right), context.at_depth(self.depth), context.job.units
         if floor <= 0:
             raise FeatureError("it would go through the wood", "make it less deep", "depth")
         if floor >= top:
@@ -96,26 +91,18 @@ class DrawnFeature(Feature):
             )
         return top, floor
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """What was assumed about the drawing, to be measured."""
-        words = [f"{self.file} {note}" for note in self.drawn(context).notes]
-        return [Handwork(self.name, f"Measure before cutting: {text}.") for text in words]
+        notes = self.drawn(context).notes
+        yield from (Handwork(self.name, f"Measure before cutting: {self.file} {note}.") for note in notes)
 
     def _read(self, context: SetupContext) -> Drawing:
         """The drawing as it was drawn, mm."""
-        with self._named():
+        with faults_in(self.file):
             return read_drawing(context.folder / self.drawing, self.layer, ERROR / max(self.scale, 1.0))
 
     def _must_be_outlines(self, context: SetupContext) -> None:
         """Looked at before it is placed, so that a fault is told where the drawing shows it."""
         found = self._read(context)
-        with self._named():
+        with faults_in(self.file):
             outlines(found)
-
-    @contextmanager
-    def _named(self) -> Iterator[None]:
-        """Says which file a drawing's fault is in."""
-        try:
-            yield
-        except DrawingError as fault:
-            raise DrawingError(f"{self.file}: {fault.problem}", fault.hint) from None

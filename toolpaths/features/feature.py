@@ -41,12 +41,12 @@ class Feature(FeatureKeys):
     def operations(self, context: SetupContext) -> list[Operation]:
         """How a bit brings it about, in instrument coordinates (mm). Raises FeatureError where none can."""
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """What this feature leaves for the hands, beside corners; nothing unless a feature says so.
 
         `near`: the wood as it stands once the whole part is cut.
         """
-        return []
+        return iter(())
 
     def fits(self, bit: Bit) -> Iterator[Fit]:
         """What of it a coupon tries, cut by a bit; nothing unless a feature says so."""

@@ -93,11 +93,6 @@ def fret_x(instrument: Instrument, fret: float) -> float:
     return fret_line(instrument, fret).x
 
 
-def fret_places(instrument: Instrument) -> Array:
-    """x where frets 1 to the last cross the centreline, (N,) mm."""
-    return np.array([fret_x(instrument, n) for n in range(1, instrument.frets + 1)], dtype=np.float64)
-
-
 def nut_front(instrument: Instrument) -> FretLine:
     """The nut's front, where the strings leave it: the nut line, unless the instrument moves it along the neck.
 

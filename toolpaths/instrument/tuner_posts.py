@@ -43,7 +43,7 @@ def lowered(context: SetupContext) -> Lowered | None:
     return None
 
 
-def wood_top(context: SetupContext, x: float, radius: float) -> float:
+def wood_top(context: SetupContext, x: float, radius: float = 0.0) -> float:
     """Height above the bed of the wood that a hole begins in, mm, once the headstock's face is cut."""
     head = lowered(context)
     return context.at_depth(head.drop) if head is not None and head.holds(x + radius) else context.face

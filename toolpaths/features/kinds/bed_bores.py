@@ -4,20 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import Annotated
 
-from pydantic import BeforeValidator, Field
+from pydantic import Field
 
-from toolpaths.common.input_model import AsTuple
 from toolpaths.common.units import Size, show
-from toolpaths.features.bored_feature import BoredFeature
+from toolpaths.features.bored_feature import BoredFeature, Places
 from toolpaths.features.fits import Fit
 from toolpaths.features.hole_rules import floor_at, must_suit, point_of
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.holes import HolePlace, place_of
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.operations.operation import Operation
@@ -35,9 +32,7 @@ class BedBores(BoredFeature):
     stage = Stage.before
     order = "bed"
 
-    at: Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple] = Field(
-        min_length=1, max_length=200, description="Places as in `pin_bores`."
-    )
+    at: Places = Field(min_length=1, max_length=200, description="Places as in `pin_bores`.")
     diameter: Size | None = Field(default=None, description="Of all holes that have none of their own.")
     depth: Size = Field(description="Into the bed.")
 
@@ -62,16 +57,14 @@ class BedBores(BoredFeature):
         """None: the bed is not of the job's wood."""
         return iter(())
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """Pins in, work on."""
         cuts = [near.cut(context, demand, self) for demand in near.own(context, self)]
         sizes = " and ".join(dict.fromkeys(show(wide.value, context.job.units) for wide, _ in cuts))
-        return [
-            Handwork(
-                self.name,
-                f"Set {len(self.at)} pins ({sizes}) into the bed and lay the blank on them; it must go down without "
-                "force and must not turn.",
-                when="before the next",
-                figures=tuple(wide for wide, _ in cuts),
-            )
-        ]
+        yield Handwork(
+            self.name,
+            f"Set {len(self.at)} pins ({sizes}) into the bed and lay the blank on them; it must go down without "
+            "force and must not turn.",
+            when="before the next",
+            figures=tuple(wide for wide, _ in cuts),
+        )

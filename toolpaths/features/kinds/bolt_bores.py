@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Annotated
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import Field, model_validator
 
 from toolpaths.common.errors import FeatureError
-from toolpaths.common.input_model import AsTuple, InputModel
+from toolpaths.common.input_model import InputModel
 from toolpaths.common.units import Size
-from toolpaths.features.bored_feature import BoredFeature
+from toolpaths.features.bored_feature import BoredFeature, Places
 from toolpaths.features.fits import Fit, hole_fit
 from toolpaths.features.hole_rules import hole_floor, must_suit, tip_at
 from toolpaths.instrument.tuner_posts import wood_top
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.holes import HolePlace, place_of
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Operation
 from toolpaths.target_shape.demand import Demand
@@ -40,9 +38,7 @@ class BoltBores(BoredFeature):
     backed = "bolt holes"
     within = (0.0, 0.1)
 
-    at: Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple] = Field(
-        min_length=1, max_length=200, description="Places as in `pin_bores`."
-    )
+    at: Places = Field(min_length=1, max_length=200, description="Places as in `pin_bores`.")
     diameter: Size = Field(description="Of the holes.")
     depth: Size | None = Field(default=None, description="Below the plane of the glue face; through if absent.")
     counterbore: Counterbore | None = Field(

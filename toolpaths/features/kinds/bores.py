@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from pydantic import Field
 
 from toolpaths.features.bored_feature import BoredFeature
@@ -22,9 +24,7 @@ class Bores(BoredFeature):
 
     of: str = Field(alias="for", min_length=1, max_length=60, description="What they are for, in words.")
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """A backing before through holes, and what they are for."""
-        return [
-            *super().by_hand(context, near),
-            Handwork(self.name, f"The {len(self.at or ())} holes are for: {self.of}."),
-        ]
+        yield from super().by_hand(context, near)
+        yield Handwork(self.name, f"The {len(self.at or ())} holes are for: {self.of}.")

@@ -15,6 +15,7 @@ from toolpaths.common.units import Size, show
 from toolpaths.features.crowned_cuts import line_floor
 from toolpaths.features.drawn_feature import DrawnFeature
 from toolpaths.geometry.drawings_in.drawing import Area
+from toolpaths.instrument.tuner_posts import wood_top
 from toolpaths.job.bits.vee import Vee
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
@@ -60,7 +61,7 @@ class Engraving(DrawnFeature):
         if self.follow == "shapes":
             return self._slopes(context)
         lines = self._lines(context)
-        surface = self.surface(context, max(float(points[:, 0].max()) for points, _ in lines))
+        surface = wood_top(context, max(float(points[:, 0].max()) for points, _ in lines))
         bit, deep = context.bits[self.bit], surface - context.at_depth(self.depth)
         width = bit.width_at(deep)
         out: list[Demand] = []
@@ -138,7 +139,7 @@ class Engraving(DrawnFeature):
 
     def _slopes(self, context: SetupContext) -> list[Demand]:
         bit, found = self._vee(context), self.areas(context)
-        top = self.surface(context, max(float(a.shape().bounds[2]) for a in found))
+        top = wood_top(context, max(float(a.shape().bounds[2]) for a in found))
         return [
             Demand(
                 *self.wants(context, area.name),

@@ -170,20 +170,18 @@ class FretSlots(Feature):
         self._refuse_deep(context, drop)
         return [found]
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """What is to be seen to before frets go in."""
         units, bit = context.job.units, context.bits[self.bit]
         wide = bit.cut_diameter if in_one_pass(bit, self.width(bit)) else self.width(bit)
         wide += bit.widening(context.machine.runout)
         fitted = "" if self.tang is None else f", for a tang {show(self.tang.width, units)} wide"
         ends = "" if self.ends == "open" else " The slots' ends are round: trim the tangs to them."
-        return [
-            Handwork(
-                self.name,
-                f"Fret slots come out about {show(wide, units)} wide{fitted}: try a "
-                f"length of fret wire in a scrap first. Break their upper edges lightly, so that no chip lifts.{ends}",
-            )
-        ]
+        yield Handwork(
+            self.name,
+            f"Fret slots come out about {show(wide, units)} wide{fitted}: try a "
+            f"length of fret wire in a scrap first. Break their upper edges lightly, so that no chip lifts.{ends}",
+        )
 
     def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
         """One slot: its place, width and depth."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Annotated, Any
 
 import shapely
@@ -92,12 +93,12 @@ class HeadstockFace(Feature):
             )
         ]
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """The stair in the ramp."""
         if self.ramp is None:
-            return []
+            return
         height = show(STAIR, context.job.units)
-        return [Handwork(self.name, f"Sand the ramp behind the nut: it is left in steps of at most {height}.")]
+        yield Handwork(self.name, f"Sand the ramp behind the nut: it is left in steps of at most {height}.")
 
     def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
         """The drop, at the foot of the wall or of its ramp."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -105,24 +106,25 @@ class InlayPieces(Feature):
             for place in self._laid(context)
         ]
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """Freeing the pieces, corners, gluing."""
         source, inlay, _ = self._pockets(context)
         units, count = context.job.units, len(self._laid(context))
-        out = []
         if self.skin is not None:
-            out.append(f"Sand the skin of {show(self.skin, units)} off the back of {count} pieces to free them.")
+            words = f"Sand the skin of {show(self.skin, units)} off the back of {count} pieces to free them."
+            yield Handwork(self.name, words)
         if inlay.corners == "square":
-            out.append(
+            yield Handwork(
+                self.name,
                 f"Square the corners of the pockets of {self.of} with a chisel: the pieces are sharp outside, and the "
-                "pockets are not. Inward corners of the pieces are as round as the bit, and want a file."
+                "pockets are not. Inward corners of the pieces are as round as the bit: file them.",
             )
         proud = context.stock.thickness.max - (self.skin or 0.0) - source.depth
-        out.append(
+        yield Handwork(
+            self.name,
             f"Try each piece dry before the glue: {show(inlay.clearance, units)} are left all around. They stand up to "
-            f"{show(proud, units)} proud; level them."
+            f"{show(proud, units)} proud; level them.",
         )
-        return [Handwork(self.name, text) for text in out]
 
     def _kerf(self, context: SetupContext) -> float:
         return context.bits[self.bit].cut_diameter + self.settled(context, slot=True).finish_allowance

@@ -93,22 +93,20 @@ class NutSlot(Feature):
         """The slot, across the grain."""
         yield slot_fit(self, bit, "nut", "slot for the nut, across the grain", self.width, self.depth, upright=True)
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """The nut."""
         units = context.job.units
         wall = self._wall(context)
         wide, deep = near.cut(context, near.own(context, self)[0], self)
         depth = "" if deep is None else f" and {show(deep.value, units)} deep from {deep.surface}"
         leans = "" if wall.lean == 0.0 else f" on the centreline, leaning {wall.angle:.2f} degrees"
-        return [
-            Handwork(
-                self.name,
-                f"Fit the nut dry: the slot is {show(self.width, units)} wide{depth}, its bridge-side wall "
-                f"at x {show(wall.x, units)} from the nut line{leans}; nut and wall must touch along the whole of it. "
-                f"{width_words(self.bit, context.bits[self.bit], self.width, context.machine, units)}",
-                figures=(wide,) if deep is None else (wide, deep),
-            )
-        ]
+        yield Handwork(
+            self.name,
+            f"Fit the nut dry: the slot is {show(self.width, units)} wide{depth}, its bridge-side wall "
+            f"at x {show(wall.x, units)} from the nut line{leans}; nut and wall must touch along the whole of it. "
+            f"{width_words(self.bit, context.bits[self.bit], self.width, context.machine, units)}",
+            figures=(wide,) if deep is None else (wide, deep),
+        )
 
     def _wall(self, context: SetupContext) -> FretLine:
         """The wall on the bridge's side, along the nut line. Raises FeatureError where no slot can lie there."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import replace
 from itertools import pairwise
 
@@ -75,18 +76,22 @@ class Outline(Feature):
     def demands(self, context: SetupContext) -> list[Demand]:
         """A band of the kerf's width around the part, down to the bed or the depth, with the tabs standing in it."""
         bit = context.bits[self.bit]
-        part = _neck(context) if context.job.part == "neck" else _board(context)
+        part = _part(context)
         kerf = self._kerf(context)
         around = part.buffer(kerf, quad_segs=_SEGS)
         band = around.difference(part)
         strip = part.buffer(kerf + FREE_STRIP, quad_segs=_SEGS).difference(around)
         floor, through = self._floor(context)
-        cores, shoulders = self._tab_regions(context, kerf, floor)
+        tabs = self._tabs(context)
+        cores = [_across(tab, tab.length / 2, kerf) for tab in tabs]
+        # A shoulder reaches the bit's radius and the tolerance further.
+        reach = bit.radius + context.tolerance
+        shoulders = [_across(tab, tab.length / 2 + reach, kerf) for tab in tabs]
         out = [
             Demand(
                 *self.wants(context, "outline"),
                 kind=CutKind.outline,
-                asked=band.difference(shapely.union_all(cores)) if cores else band,
+                asked=band.difference(shapely.union_all(cores)),
                 floor=Level(floor),
                 radius=bit.radius,
                 reach=context.machine.bed_allowance if through else 0.0,
@@ -121,7 +126,7 @@ class Outline(Feature):
                 f"a tab {show(self.tabs.height, units)} high does not stand in this cut", "see `height`", "tabs"
             )
         if context.job.part == "neck":
-            loop = Loop.polygon([(x, y) for x, y in orient(_neck(context)).exterior.coords[:-1]])
+            loop = Loop.polygon([(x, y) for x, y in orient(_part(context)).exterior.coords[:-1]])
         else:
             loop = Loop.polygon(corners(context.job.instrument))
         return [
@@ -141,32 +146,30 @@ class Outline(Feature):
             )
         ]
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """Sawing before, the tabs after."""
         units = context.job.units
-        out: list[Handwork] = []
         if self.sawn is not None:
             words = f"Before setup {context.setup.name}: saw the blank {show(self.sawn, units)} outside the line."
-            out.append(Handwork(self.name, words, when="before the setup"))
+            yield Handwork(self.name, words, when="before the setup")
         if self.tabs is not None:
             tabs, high = self._tabs_left(context, near)
             words = (
                 f"Saw through {self.tabs.count} tabs ({show(self.tabs.length, units)} long, {high} of wood high) and "
                 "plane the edge flush."
             )
-            out.append(Handwork(self.name, words, figures=tabs))
+            yield Handwork(self.name, words, figures=tabs)
         if self._for_binding(context, units):
             words = (
                 f"Glue binding {show(context.job.instrument.board.binding, units)} thick along both long edges, once "
                 "the slots are sawn, and scrape it flush. Cut the frets' tangs back at both ends, so that the wire "
                 "lies over the binding."
             )
-            out.append(Handwork(self.name, words, stage=Stage.edges))
-        return out
+            yield Handwork(self.name, words, stage=Stage.edges)
 
     def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
         """The part's width at its ends, and how deep its outline is where it does not go through."""
-        part = (_neck if context.job.part == "neck" else _board)(context)
+        part = _part(context)
         # Where both edges are straight on: between the corners at the nut and those at the other end.
         xs = sorted(x for x, _ in corners(context.job.instrument))
         ends = (("the nut", max(xs[:2]) + _IN), ("the fretboard's end", min(xs[2:]) - _IN))
@@ -264,29 +267,18 @@ class Outline(Feature):
             out.append(Tab((ax + s * ux, ay + s * uy), (ux, uy), self.tabs.length, self.tabs.height))
         return out
 
-    def _tab_regions(self, context: SetupContext, kerf: float, floor: float) -> tuple[list[Polygon], list[Polygon]]:
-        """Core and shoulders of each tab across the band. The shoulder reaches a bit's radius and eps further."""
-        reach = context.bits[self.bit].radius + context.tolerance
-        cores: list[Polygon] = []
-        shoulders: list[Polygon] = []
-        for tab in self._tabs(context):
-            cores.append(_across(tab, tab.length / 2, kerf))
-            shoulders.append(_across(tab, tab.length / 2 + reach, kerf))
-        return cores, shoulders
 
+def _part(context: SetupContext) -> Polygon:
+    """The neck with its margin, or the board's four corners from the formula.
 
-def _board(context: SetupContext) -> Polygon:
-    """The board's four corners, from the formula: the nut line moved to the nut's front, the last fret past itself."""
+    There the nut line is moved to the nut's front, the last fret past itself.
+    """
     instrument = context.job.instrument
+    if context.job.part == "neck":
+        return neck_part(instrument, neck_of(instrument).margin, context.folder)
     near = across(instrument, 0).moved(nut_front(instrument).x)
     far = across(instrument, instrument.frets).moved(instrument.board.overhang)
     return Polygon([near.ends[0], far.ends[0], far.ends[1], near.ends[1]])
-
-
-def _neck(context: SetupContext) -> Polygon:
-    """The neck with its margin, the headstock drawn or straight."""
-    instrument = context.job.instrument
-    return neck_part(instrument, neck_of(instrument).margin, context.folder)
 
 
 def _long_edges(context: SetupContext, sign: float) -> list[Edge]:

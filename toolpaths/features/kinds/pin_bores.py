@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 from typing import Annotated
 
@@ -84,9 +85,9 @@ class PinBores(BoredFeature):
             )
         return out
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """Nothing: pins are set when the work is turned or glued."""
-        return []
+        return iter(())
 
 
 def _shape(x: float, y: float, diameter: float, relief: float) -> Loop:

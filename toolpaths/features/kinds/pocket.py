@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import shapely
 from pydantic import Field
 from shapely.geometry.base import BaseGeometry
@@ -48,12 +50,13 @@ class Pocket(DrawnFeature):
         heights = self.top_and_floor(context, max(float(a.shape().bounds[2]) for a in found))
         return cleared(self, self.then, found, context, heights, f"pockets from {self.file}")
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """What was assumed, and what is to be laid in."""
         area = sum(a.shape().area for a in self.areas(context))
         units, figures = context.job.units, near.depths(context, self)
         words = f"Lay in or fill what {self.file} shows ({show_area(area, units)}, {depth_words(figures, units)})."
-        return [*super().by_hand(context, near), Handwork(self.name, words, area_mm2=area, figures=figures)]
+        yield from super().by_hand(context, near)
+        yield Handwork(self.name, words, area_mm2=area, figures=figures)
 
     def _pieces(self, context: SetupContext) -> list[tuple[str, BaseGeometry]]:
         shapes = [(loop.shape(), name) for loop, name in self.outlines(context)]

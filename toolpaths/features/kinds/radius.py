@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import Annotated
 
 import numpy as np
@@ -102,7 +103,7 @@ class Radius(Feature):
         """The radius."""
         return [Measure("the top, with a gauge at both ends and in the middle", (), "no light under it")]
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """The ridges, and what the surface is."""
         units, dome = context.job.units, self._dome(context)
         kind = ""
@@ -112,13 +113,11 @@ class Radius(Feature):
                 " The radius grows in a straight line from the nut to the end, the crown level; a true cone of the "
                 f"same crown differs by {show(off, units, 4 if units == 'mm' else 5)} at most."
             )
-        return [
-            Handwork(
-                self.name,
-                f"Sand the ridges of at most {show(self.scallop, units, 3)} off the rounded top, along the board, with "
-                f"a block of its radius or a straight beam.{kind}",
-            )
-        ]
+        yield Handwork(
+            self.name,
+            f"Sand the ridges of at most {show(self.scallop, units, 3)} off the rounded top, along the board, with "
+            f"a block of its radius or a straight beam.{kind}",
+        )
 
     def _dome(self, context: SetupContext) -> CrownFloor:
         return domed(Level(context.at_depth(0.0)), context.job.instrument)

@@ -98,7 +98,7 @@ class ReinforcementSlots(Feature):
         """A slot."""
         yield slot_fit(self, bit, "bars", "slot for a bar", self.width, self.depth)
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """The bars, which go in and are levelled before the board."""
         units = context.job.units
         x0, x1 = self._span(context)
@@ -106,27 +106,25 @@ class ReinforcementSlots(Feature):
         cuts = [near.cut(context, demand, self) for demand in near.own(context, self)]
         deep = next((depth for _, depth in cuts if depth is not None), None)
         depth = "" if deep is None else f", {show(deep.value, units)} deep from {deep.surface}"
-        return [
-            Handwork(
-                self.name,
-                f"Fit a bar to each slot, {show(self.width, units)} wide{depth}, "
-                f"{show(x1 - x0, units)} long over its rounded ends: round the bar's ends, or cut it to "
-                f"{show(x1 - x0 - self.width, units)}. With room for glue the bar is {low} to {high} wide. "
-                f"{width_words(self.bit, context.bits[self.bit], self.width, context.machine, units)}",
-                figures=tuple(
-                    figure
-                    for wide, deep in cuts
-                    for figure in (wide, deep, replace(wide, value=x1 - x0, axis=(1.0, 0.0)))
-                    if figure is not None
-                ),
+        yield Handwork(
+            self.name,
+            f"Fit a bar to each slot, {show(self.width, units)} wide{depth}, "
+            f"{show(x1 - x0, units)} long over its rounded ends: round the bar's ends, or cut it to "
+            f"{show(x1 - x0 - self.width, units)}. With room for glue the bar is {low} to {high} wide. "
+            f"{width_words(self.bit, context.bits[self.bit], self.width, context.machine, units)}",
+            figures=tuple(
+                figure
+                for wide, deep in cuts
+                for figure in (wide, deep, replace(wide, value=x1 - x0, axis=(1.0, 0.0)))
+                if figure is not None
             ),
-            Handwork(
-                self.name,
-                "Glue the bars in and level them with the glue face before the rod and the board go on: a bar that "
-                "stands proud holds the board off. Water-borne glue bows a neck: let it rest overnight, and see that "
-                "the face is still flat. Sand or file carbon fibre only with extraction and a respirator.",
-            ),
-        ]
+        )
+        yield Handwork(
+            self.name,
+            "Glue the bars in and level them with the glue face before the rod and the board go on: a bar that "
+            "stands proud holds the board off. Water-borne glue bows a neck: let it rest overnight, and see that "
+            "the face is still flat. Sand or file carbon fibre only with extraction and a respirator.",
+        )
 
     def _ends(self, context: SetupContext, sign: float) -> tuple[Place, Place]:
         """The slot's extremes on its centre line."""

@@ -118,16 +118,16 @@ class ScoreLines(Feature):
         """A line."""
         yield Fit("line", "scored line for a tang", "line", bit.width_at(self.depth), self.depth, self, True)
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """The slots that the saw takes on from here, each with the depth that is left to saw."""
         left = sorted(set(frets_named(context.job.instrument, self.frets)) - slotted(context.job))
         slots = [to_saw(context.job, n, self.depth, self.below == "radius") for n in left]
         if not slots:
-            return []
+            return
         words, units = sawing_words(context.job, slots, context.job.units), context.job.units
         if isinstance(self.ends, Blind):
             words += f" The lines stop {show(self.ends.blind, units)} short of the edges: let the saw stop there too."
-        return [Handwork(self.name, words)]
+        yield Handwork(self.name, words)
 
     def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
         """One line: its place, width and depth."""

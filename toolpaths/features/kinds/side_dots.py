@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Annotated
 
 import numpy as np
@@ -93,24 +94,22 @@ class SideDots(Feature):
             )
         ]
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """Levelling before, filling after."""
         units, count = context.job.units, len(self._dots(context))
         volume = count * np.pi * self.diameter**2 / 4 * self.depth / 1000
-        return [
-            Handwork(
-                self.name,
-                f"Before setup {context.setup.name}: run an indicator along the upper edge, and wedge the lower one "
-                "until both ends read the same; the edges of a tapered board are not parallel.",
-                when="before the setup",
-            ),
-            Handwork(
-                self.name,
-                f"Fill or glue in {count} side dots ({show(self.diameter, units)} across, {show(self.depth, units)} "
-                f"deep from the board's edge; {volume:.2f} ml of filler in all); level them.",
-                figures=tuple(f for row in self.measures(context, near) for f in row.figures),
-            ),
-        ]
+        yield Handwork(
+            self.name,
+            f"Before setup {context.setup.name}: run an indicator along the upper edge, and wedge the lower one "
+            "until both ends read the same; the edges of a tapered board are not parallel.",
+            when="before the setup",
+        )
+        yield Handwork(
+            self.name,
+            f"Fill or glue in {count} side dots ({show(self.diameter, units)} across, {show(self.depth, units)} "
+            f"deep from the board's edge; {volume:.2f} ml of filler in all); level them.",
+            figures=tuple(f for row in self.measures(context, near) for f in row.figures),
+        )
 
     def _across(self, context: SetupContext) -> float:
         """y of the dots: the face lies at the far side of a right-handed board whose bass edge is up."""

@@ -127,7 +127,7 @@ class TrussRodChannel(Feature):
         if self.adjuster is not None:
             yield slot_fit(self, bit, "adjuster", "pocket for the adjuster", self.adjuster.width, self.adjuster.depth)
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """The rod tried dry, before anything is glued."""
         units, lie, bit = context.job.units, self._lie(context), context.bits[self.bit]
         figures: list[Figure] = []
@@ -145,19 +145,17 @@ class TrussRodChannel(Feature):
         if not self.open:
             figures.append(Figure("width", x1 - x0, context.setup.name, ((x0 + x1) / 2, 0.0)))
             said.append(f"over all {show(x1 - x0, units)} long")
-        return [
-            Handwork(
-                self.name,
-                f"Measure: {'; '.join(said)}. {width_words(self.bit, bit, self.width, context.machine, units)}",
-                figures=tuple(figures),
-            ),
-            Handwork(
-                self.name,
-                "Lay the rod in dry: it must drop in without force and stand nowhere above the glue face. "
-                "Turn its adjuster both ways and see that it works; only then glue the board. "
-                "Keep all glue out of the channel: cover the rod with a strip of tape and pull that off last.",
-            ),
-        ]
+        yield Handwork(
+            self.name,
+            f"Measure: {'; '.join(said)}. {width_words(self.bit, bit, self.width, context.machine, units)}",
+            figures=tuple(figures),
+        )
+        yield Handwork(
+            self.name,
+            "Lay the rod in dry: it must drop in without force and stand nowhere above the glue face. "
+            "Turn its adjuster both ways and see that it works; only then glue the board. "
+            "Keep all glue out of the channel: cover the rod with a strip of tape and pull that off last.",
+        )
 
     def _demand(
         self, context: SetupContext, kind: CutKind, piece: ChannelPiece, width: float, floor: Floor, scallop: float

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import Annotated
 
 from pydantic import BeforeValidator, Field
@@ -72,19 +73,17 @@ class WitnessRing(Feature):
             )
         ]
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """Measure, then go on."""
         units, wide = context.job.units, near.cut(context, near.own(context, self)[0], self)[0]
-        return [
-            Handwork(
-                self.name,
-                f"Measure from the bore's edge to the edge of the ring ({show(wide.value, units)} across) on four "
-                "sides, before anything else is cut on this side. Opposite ones must agree within "
-                f"{show(GENERAL[1], units)}; half of what they differ is how far the two sides lie apart.",
-                when="before the next",
-                figures=(wide,),
-            )
-        ]
+        yield Handwork(
+            self.name,
+            f"Measure from the bore's edge to the edge of the ring ({show(wide.value, units)} across) on four "
+            "sides, before anything else is cut on this side. Opposite ones must agree within "
+            f"{show(GENERAL[1], units)}; half of what they differ is how far the two sides lie apart.",
+            when="before the next",
+            figures=(wide,),
+        )
 
     def _must_open_the_bore(self, context: SetupContext) -> None:
         """Raises FeatureError where wood would still cover the bore, so that its edge could not be measured from."""

@@ -6,6 +6,8 @@ Circular arcs stay arcs. Other curves become chords and arcs that stray at most 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -23,8 +25,6 @@ from toolpaths.geometry.drawings_in.dxf_file import read_dxf
 from toolpaths.geometry.drawings_in.polyline import MEET, chained
 from toolpaths.geometry.drawings_in.svg_file import read_svg
 from toolpaths.geometry.loop import Loop
-
-__all__ = ["Area", "Drawing", "DrawingError", "areas", "drawing_bytes", "outlines", "placed", "read_drawing"]
 
 MAX_BYTES = 8 * 1_048_576
 ERROR = 0.001
@@ -170,6 +170,15 @@ def areas(drawing: Drawing) -> tuple[Area, ...]:
             islands = tuple(loops[k] for k in range(len(loops)) if depth[k] == depth[i] + 1 and i in around[k])
             out.append(Area(loop, islands, drawing.closed_names[i]))
     return tuple(out)
+
+
+@contextmanager
+def faults_in(name: str) -> Iterator[None]:
+    """Puts the name of its file before a drawing's fault."""
+    try:
+        yield
+    except DrawingError as fault:
+        raise DrawingError(f"{name}: {fault.problem}", fault.hint) from None
 
 
 # Private

@@ -64,8 +64,8 @@ def test_through_holes_end_in_the_bed_and_ask_for_a_backing() -> None:
     assert -0.2 == one.floor
     assert "bolt 1, through, backing under it" == one.names[0]
     feature, s = bolts(depth=None)
-    assert "lay a flat backing of waste wood under the bolt holes" in feature.by_hand(s, near(s))[0].what
-    assert [] == bolts()[0].by_hand(s, near(s))
+    assert "lay a flat backing of waste wood under the bolt holes" in next(feature.by_hand(s, near(s))).what
+    assert [] == list(bolts()[0].by_hand(s, near(s)))
 
 
 def test_turned_over_a_depth_is_what_is_left_under_the_floor() -> None:

@@ -95,7 +95,7 @@ def test_the_steps_of_a_ramp_are_said_and_left_to_the_hands() -> None:
     assert o.title.endswith("its ramp in steps of at most 0.05 mm")
     (hand,) = feature.by_hand(s, near(s))
     assert "in steps of at most 0.05 mm" in hand.what
-    assert [] == face()[0].by_hand(s, near(s))
+    assert [] == list(face()[0].by_hand(s, near(s)))
 
 
 def test_the_plane_is_cut_before_it_whatever_the_job_s_order() -> None:

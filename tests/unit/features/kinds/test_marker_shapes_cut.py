@@ -135,7 +135,9 @@ def test_a_skin_keeps_the_pieces_in_their_sheet() -> None:
     pieces, own, _, _ = with_pieces(piece={"skin": 0.3})
     assert 0.3 == pieces.operations(own)[0].floor
     assert [Level(0.3)] * 2 == [d.floor for d in pieces.demands(own)]
-    assert "Sand the skin of 0.30 mm off the back of 1 pieces to free them." == pieces.by_hand(own, near(own))[0].what
+    assert (
+        "Sand the skin of 0.30 mm off the back of 1 pieces to free them." == next(pieces.by_hand(own, near(own))).what
+    )
 
 
 def test_pieces_lie_apart_in_rows() -> None:

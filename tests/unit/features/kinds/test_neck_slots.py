@@ -349,4 +349,4 @@ def test_the_nut_slot_goes_where_the_instrument_puts_the_nut(more: dict[str, Any
     (o,) = s.setup.features[0].operations(s)
     assert isinstance(o, Channel)
     assert [wall - 1.65] * 2 == pytest.approx(o.ends[0][:, 0].tolist())
-    assert f"its bridge-side wall at x {wall:.2f} mm" in s.setup.features[0].by_hand(s, near(s))[0].what
+    assert f"its bridge-side wall at x {wall:.2f} mm" in next(s.setup.features[0].by_hand(s, near(s))).what

@@ -158,7 +158,7 @@ def test_by_hand_remain_the_tabs() -> None:
         h.what for h in feature.by_hand(s, near(s))
     ]
     feature, s = outline()
-    assert [] == feature.by_hand(s, near(s))
+    assert [] == list(feature.by_hand(s, near(s)))
 
 
 NO_ROOM = ("the long edges have no room for these tabs", "fewer or shorter tabs", "tabs")

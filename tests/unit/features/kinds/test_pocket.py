@@ -126,7 +126,7 @@ def test_what_was_assumed_of_its_size_is_told(pocket: Any, tmp_path: Path) -> No
     (tmp_path / "a.svg").write_text('<svg xmlns="http://www.w3.org/2000/svg"><circle r="40"/></svg>')
     assert (
         "Measure before cutting: a.svg names no size; 96 of its units are taken as an inch."
-        == feature.by_hand(s, near(s))[0].what
+        == next(feature.by_hand(s, near(s))).what
     )
 
 

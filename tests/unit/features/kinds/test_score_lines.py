@@ -167,4 +167,4 @@ def test_a_zero_fret_is_scored_at_the_nut_line_and_named() -> None:
     first = placed.demands(s)[0]
     assert "fret 0" == first.name
     assert (-0.25, 0.25) == pytest.approx((first.asked.bounds[0], first.asked.bounds[2]))
-    assert placed.by_hand(s, near(s))[0].what.startswith("Saw 23 fret slots")
+    assert next(placed.by_hand(s, near(s))).what.startswith("Saw 23 fret slots")

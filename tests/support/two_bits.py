@@ -35,13 +35,13 @@ def second(
 ) -> list[Section]:
     """What a bit of diameter `then` does after one of `first`, mm."""
     o = Corners("pocket", 30, "small", cutting, "left", (loop,), ("star",), TOP, FLOOR, (islands,), first / 2)
-    return corners(o, flat(then), ToolpathBuilder(safe=SAFE, z=SAFE))
+    return list(corners(o, flat(then), ToolpathBuilder(safe=SAFE, z=SAFE)))
 
 
 def by_the_first(loop: Loop, diameter: float = FIRST) -> BaseGeometry:
     """What the first bit's own path covers on the floor."""
     o = Clear("pocket", 30, "large", CUTTING, "pocket", (loop,), ("star",), TOP, FLOOR)
-    return swept(on_floor(clear(o, flat(diameter), ToolpathBuilder(safe=SAFE, z=SAFE))), diameter / 2)
+    return swept(on_floor(list(clear(o, flat(diameter), ToolpathBuilder(safe=SAFE, z=SAFE)))), diameter / 2)
 
 
 def low(sections: list[Section]) -> list[Piece]:

@@ -49,7 +49,7 @@ class Polyline:
 
     def loop(self) -> Loop:
         """The closed outline, counter-clockwise."""
-        x, y = self.chords(MEET).T
+        x, y = self.chords(_FLAT).T
         area = float(np.sum(x[:-1] * y[1:] - x[1:] * y[:-1]))
         upright = self if area >= 0 else self.backwards()
         return Loop(upright.points[:-1], upright.bulges)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 from toolpaths.geometry.loop import Loop
 from toolpaths.job.bit import Bit
@@ -23,9 +24,8 @@ _CHIP_GAP = 0.5
 """How far above the last depth, or the top, a bit moves fast, mm."""
 
 
-def bore(operation: Bore, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
+def bore(operation: Bore, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]:
     """Sections, one a hole."""
-    out: list[Section] = []
     for (x, y), diameter, name in zip(operation.centres, operation.diameters, operation.names, strict=True):
         # A drill never goes sideways.
         path = 0.0 if bit.kind == "drill" else float(diameter) / 2 - bit.radius
@@ -34,8 +34,7 @@ def bore(operation: Bore, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
             _peck(operation, pen, float(x), float(y), path, most)
         else:
             _helix(operation, bit, pen, float(x), float(y), path)
-        out.append(pen.section(operation, name))
-    return out
+        yield pen.section(operation, name)
 
 
 def _peck(operation: Bore, pen: ToolpathBuilder, x: float, y: float, path: float, most: float) -> None:

@@ -29,9 +29,8 @@ _PLUNGE = math.tan(math.radians(30.0))
 """A way that falls more steeply is a plunge. Common practice, no source."""
 
 
-def carve(operation: Carve, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
+def carve(operation: Carve, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]:
     """Sections, one a shape."""
-    out: list[Section] = []
     for loop, within, name in zip(operation.loops, operation.islands, operation.names, strict=True):
         paths = outline_and_islands(loop, within)
         net = VcarvePaths.of(Polygon(paths[0], paths[1:]), operation)
@@ -48,8 +47,7 @@ def carve(operation: Carve, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
         pen.retract()
         title = f"{name}, {len(heights)} pass{'es' if len(heights) > 1 else ''}"
         if heights:
-            out.append(pen.section(operation, title))
-    return out
+            yield pen.section(operation, title)
 
 
 def _follow(operation: Carve, pen: ToolpathBuilder, way: Array, before: float, upto: float) -> None:

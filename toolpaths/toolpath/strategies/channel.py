@@ -8,6 +8,7 @@ Nothing is plunged.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -43,7 +44,7 @@ _FINE = 4
 """Arcs that a quarter of a turn becomes over a floor that is not level."""
 
 
-def channel(operation: Channel, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
+def channel(operation: Channel, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]:
     """Sections, one a slot. Raises FeatureError where the bit cannot be led into it on a slope."""
     cutting = operation.cutting
     heights = levels(operation.top, operation.floor, cutting.pass_depth)
@@ -53,7 +54,6 @@ def channel(operation: Channel, bit: Bit, pen: ToolpathBuilder) -> list[Section]
         words += ", the walls skimmed last"
     elif len(offsets) == 1:
         words += ", as wide as the bit and its runout"
-    out: list[Section] = []
     for ends, name in zip(operation.ends, operation.names, strict=True):
         slot = _Slot.of(operation, ends, bit)
         on_line, rings = _entry(slot, offsets, bit, name)
@@ -63,8 +63,7 @@ def channel(operation: Channel, bit: Bit, pen: ToolpathBuilder) -> list[Section]
             for z in heights if heavy else heights[-1:]:
                 _skim(pen, slot, (offsets[-1], wall), z, cutting)
         pen.retract()
-        out.append(pen.section(operation, f"{name}, {words}"))
-    return out
+        yield pen.section(operation, f"{name}, {words}")
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -36,17 +36,15 @@ _OVERLAP = 1.0
 """How far the wall's skim runs on past its start, mm."""
 
 
-def clear(operation: Clear, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
+def clear(operation: Clear, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]:
     """Sections, one a pocket. Raises FeatureError where the bit does not fit in."""
-    out: list[Section] = []
     islands = operation.islands or ((),) * len(operation.loops)
     for loop, within, name in zip(operation.loops, islands, operation.names, strict=True):
         plan = _rings(loop, within, bit, operation, name)
         heights = levels(operation.top, operation.floor, operation.cutting.pass_depth)
         _pocket(operation, bit, pen, plan, heights)
         title = f"{name}, {len(heights)} level{'s' if len(heights) > 1 else ''}"
-        out.append(pen.section(operation, title))
-    return out
+        yield pen.section(operation, title)
 
 
 @dataclass(frozen=True, slots=True)

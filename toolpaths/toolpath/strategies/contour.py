@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -37,7 +38,7 @@ def passes(operation: Contour) -> list[float]:
     return levels(operation.top, operation.floor, operation.cutting.pass_depth, also=tops)
 
 
-def contour(operation: Contour, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
+def contour(operation: Contour, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]:
     """Sections, one a level and one for the skim."""
     cutting = operation.cutting
     tab_top = max((t.height for t in operation.tabs), default=-math.inf)
@@ -46,7 +47,6 @@ def contour(operation: Contour, bit: Bit, pen: ToolpathBuilder) -> list[Section]
     outer = max(inner, operation.kerf - bit.radius)
     offsets = [outer, inner] if outer - inner > 1e-6 else [inner]
     tracks = [_track(operation.loop, o, cutting.rough == "conventional") for o in offsets]
-    sections: list[Section] = []
     above = operation.top
     starts = [_start(t) for t in tracks]
     for k, z in enumerate(heights, 1):
@@ -59,12 +59,11 @@ def contour(operation: Contour, bit: Bit, pen: ToolpathBuilder) -> list[Section]
         title = f"{operation.title}, level {k} of {len(heights)}"
         if k == len(heights) and cutting.finish_allowance <= 0:
             pen.retract()
-        sections.append(pen.section(operation, title))
+        yield pen.section(operation, title)
     if cutting.finish_allowance > 0:
         _skim(pen, operation, bit, tracks[-1], tab_top)
         title = f"{operation.title}, last skim of {show(cutting.finish_allowance, pen.units)} along the wall"
-        sections.append(pen.section(operation, title))
-    return sections
+        yield pen.section(operation, title)
 
 
 def _round(pen: ToolpathBuilder, track: ArcLengthPath, s: float, above: float, z: float, cutting: Cutting) -> float:

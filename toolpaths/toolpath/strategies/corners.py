@@ -38,10 +38,9 @@ _LEAST_MISSED = 1e-3
 """Wood between rings that is nobody's concern, mm2."""
 
 
-def corners(operation: Corners, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
+def corners(operation: Corners, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]:
     """Sections, one a pocket in which something is left. Raises FeatureError where the bit cannot come to it."""
     heights = levels(operation.top, operation.floor, operation.cutting.pass_depth)
-    out: list[Section] = []
     for loop, islands, name in zip(operation.loops, operation.islands, operation.names, strict=True):
         pocket = _Pocket.of(loop, islands, operation.before, bit)
         if pocket.left.is_empty:
@@ -53,8 +52,7 @@ def corners(operation: Corners, bit: Bit, pen: ToolpathBuilder) -> list[Section]
             _cut(pen, group, pocket, heights, operation)
         count = f"{len(heights)} level{'s' if len(heights) > 1 else ''}"
         title = f"what is left of {name}, {len(groups)} place{'s' if len(groups) > 1 else ''}, {count}"
-        out.append(pen.section(operation, title))
-    return out
+        yield pen.section(operation, title)
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 import numpy as np
 
@@ -21,10 +22,9 @@ _MEET = 1e-6
 """A path whose ends lie no further apart is closed, mm."""
 
 
-def engrave(operation: Engrave, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
+def engrave(operation: Engrave, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]:
     """Sections, one a path, the nearest next. A closed path is followed round and round, an open one to and fro."""
     heights = levels(operation.top, operation.floor, operation.cutting.pass_depth)
-    out: list[Section] = []
     for path, name in _in_turn(operation, pen):
         pen.enter(float(path[0, 0]), float(path[0, 1]), operation.top, operation.top, operation.cutting)
         points, bulges = arcs_along(path, _ARC)
@@ -34,8 +34,7 @@ def engrave(operation: Engrave, bit: Bit, pen: ToolpathBuilder) -> list[Section]
             _to_and_fro(operation, pen, points, bulges, heights)
         pen.retract()
         title = f"{name}, {len(heights)} pass{'es' if len(heights) > 1 else ''}"
-        out.append(pen.section(operation, title))
-    return out
+        yield pen.section(operation, title)
 
 
 def _in_turn(operation: Engrave, pen: ToolpathBuilder) -> list[tuple[Array, str]]:

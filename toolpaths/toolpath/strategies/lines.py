@@ -7,6 +7,7 @@ than the wood's top.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from itertools import pairwise
 
 import numpy as np
@@ -33,10 +34,9 @@ def passes(operation: Lines, length: float, floor: float | None = None) -> list[
     return levels(operation.top, lowest, min(operation.cutting.pass_depth, length * slope))
 
 
-def lines(operation: Lines, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
+def lines(operation: Lines, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]:
     """Sections, one a line. Each pass slopes down over the whole line and comes back level; nothing is plunged."""
     cutting = operation.cutting
-    sections: list[Section] = []
     for i, ((a, b), name) in enumerate(zip(operation.lines, operation.names, strict=True)):
         (ax, ay), (bx, by) = (float(a[0]), float(a[1])), (float(b[0]), float(b[1]))
         floor = operation.floors[i] if operation.floors else None
@@ -52,8 +52,7 @@ def lines(operation: Lines, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
                 pen.cut(ax, ay, z, cutting.feed)
         pen.retract()
         title = f"{name}, {len(heights)} pass{'es' if len(heights) > 1 else ''}"
-        sections.append(pen.section(operation, title))
-    return sections
+        yield pen.section(operation, title)
 
 
 def _follow(

@@ -6,6 +6,7 @@ Where the floor rises to the wall in an arc, passes straight across cut it as a 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from toolpaths.common.units import show
@@ -28,14 +29,13 @@ def stairs(operation: Rebate) -> list[tuple[float, float]]:
     return [(_edge(operation, z), z) for z in heights]
 
 
-def rebate(operation: Rebate, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
+def rebate(operation: Rebate, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]:
     """Sections: one a level, and one for the wall or the ramp. The bit comes down beside the wood, never on it."""
     cutting, work = operation.cutting, _Work(operation, bit, pen)
     heights = skimmed(operation)
-    sections: list[Section] = []
     for z, title in zip(heights, level_titles(operation, len(heights)), strict=True):
         work.level(z)
-        sections.append(pen.section(operation, title))
+        yield pen.section(operation, title)
     steps = stairs(operation)
     if steps:
         for i, (x, z) in enumerate(steps):
@@ -46,10 +46,9 @@ def rebate(operation: Rebate, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
         work.across(operation.box[2], operation.floor, upward=cutting.finish == "climb")
         title = f"the wall, last skim of {show(cutting.finish_allowance, pen.units)}"
     else:
-        return sections
+        return
     pen.retract()
-    sections.append(pen.section(operation, title))
-    return sections
+    yield pen.section(operation, title)
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,8 @@ ramped. Where more stands above the surface than the bit bears at once, higher p
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from toolpaths.common.arrays import Array
@@ -14,9 +16,8 @@ from toolpaths.operations.operation import Rulings
 from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 
 
-def rulings(operation: Rulings, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
+def rulings(operation: Rulings, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]:
     """Sections, one a side and layer. Raises nothing: the feature has refused what cannot be."""
-    out: list[Section] = []
     for k, (raised, sides) in enumerate(operation.layers):
         for lines, side in zip(sides, ("operator's side", "far side"), strict=True):
             if not len(lines):
@@ -24,8 +25,7 @@ def rulings(operation: Rulings, bit: Bit, pen: ToolpathBuilder) -> list[Section]
             _side(operation, pen, lines + np.array([0.0, 0.0, raised]))
             layer = "" if len(operation.layers) == 1 else f"layer {k + 1} of {len(operation.layers)}, "
             title = f"{layer}{side}, {len(lines)} passes: {operation.title}"
-            out.append(pen.section(operation, title))
-    return out
+            yield pen.section(operation, title)
 
 
 def _side(operation: Rulings, pen: ToolpathBuilder, lines: Array) -> None:

@@ -26,7 +26,7 @@ def operation(diameter: float, cutting: Cutting = CUTTING) -> Bore:
 
 
 def run(diameter: float, bit: Bit, cutting: Cutting = CUTTING) -> list[Section]:
-    return bore(operation(diameter, cutting), bit, ToolpathBuilder(safe=SAFE, z=SAFE))
+    return list(bore(operation(diameter, cutting), bit, ToolpathBuilder(safe=SAFE, z=SAFE)))
 
 
 def cuts(sections: list[Section]) -> list[Piece]:

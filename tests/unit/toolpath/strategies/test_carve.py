@@ -36,7 +36,7 @@ def cut(loop: Loop, islands: tuple[Loop, ...] = (), bit: Vee = SHARP, deep: floa
         spread=TAN, tip=bit.tip, step=bit.tip + 2 * 0.04 * TAN,
     )  # fmt: skip
     pen = ToolpathBuilder(safe=20.0, z=20.0)
-    sections = carve(operation, bit, pen)
+    sections = list(carve(operation, bit, pen))
     return [step for section in sections for step in section.steps]
 
 

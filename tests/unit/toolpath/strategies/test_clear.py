@@ -46,7 +46,7 @@ SHAPES = {
 
 def run(loop: Loop, cutting: Cutting = CUTTING, bit: object = THREE) -> list[Section]:
     o = Clear("marker_pockets", 30, "three", cutting, "pockets", (loop,), ("marker at fret 3",), TOP, FLOOR)
-    return clear(o, bit, ToolpathBuilder(safe=SAFE, z=SAFE))  # type: ignore[arg-type]
+    return list(clear(o, bit, ToolpathBuilder(safe=SAFE, z=SAFE)))  # type: ignore[arg-type]
 
 
 def low(sections: list[Section]) -> list[Piece]:
@@ -181,7 +181,7 @@ ISLANDS = {
 def island_run(name: str, cutting: Cutting = CUTTING) -> list[Section]:
     loop, within = ISLANDS[name]
     o = Clear("pocket", 30, "three", cutting, "pockets", (loop,), ("medal",), TOP, FLOOR, (within,))
-    return clear(o, THREE, ToolpathBuilder(safe=SAFE, z=SAFE))
+    return list(clear(o, THREE, ToolpathBuilder(safe=SAFE, z=SAFE)))
 
 
 def island_shape(name: str) -> shapely.Polygon:
@@ -240,4 +240,4 @@ def test_a_pocket_that_its_island_fills_is_refused() -> None:
         ((Loop.polygon([(1, 1), (39, 1), (39, 29), (1, 29)]),),),
     )  # fmt: skip
     with pytest.raises(FeatureError, match="medal: the bit does not fit into the pocket"):
-        clear(o, THREE, ToolpathBuilder(safe=SAFE, z=SAFE))
+        list(clear(o, THREE, ToolpathBuilder(safe=SAFE, z=SAFE)))

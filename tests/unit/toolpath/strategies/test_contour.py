@@ -41,7 +41,7 @@ def operation(
 
 
 def run(o: Contour) -> list[Section]:
-    return contour(o, SIX, ToolpathBuilder(safe=SAFE, z=SAFE))
+    return list(contour(o, SIX, ToolpathBuilder(safe=SAFE, z=SAFE)))
 
 
 def low(o: Contour) -> list[Piece]:

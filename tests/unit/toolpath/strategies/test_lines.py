@@ -27,7 +27,7 @@ def operation(half: float = 20.0, depth: float = 0.5, cutting: Cutting = FINE, f
 
 
 def run(o: Lines) -> list[Section]:
-    return lines(o, SCORER, ToolpathBuilder(safe=SAFE, z=SAFE))
+    return list(lines(o, SCORER, ToolpathBuilder(safe=SAFE, z=SAFE)))
 
 
 def low(o: Lines) -> list[Piece]:

@@ -25,7 +25,7 @@ def operation(cutting: Cutting = ONE, top: float = 8.1, floor: float = 6.0, skim
 
 
 def run(o: Raster) -> list[Section]:
-    return raster(o, PLANER, ToolpathBuilder(safe=SAFE, z=SAFE))
+    return list(raster(o, PLANER, ToolpathBuilder(safe=SAFE, z=SAFE)))
 
 
 def cuts(o: Raster) -> list[Piece]:

@@ -27,7 +27,7 @@ def operation(cutting: Cutting = ONE, ramp: float = 0.0) -> Rebate:
 
 
 def run(o: Rebate) -> list[Section]:
-    return rebate(o, PLANER, ToolpathBuilder(safe=SAFE, z=SAFE))
+    return list(rebate(o, PLANER, ToolpathBuilder(safe=SAFE, z=SAFE)))
 
 
 def cuts(o: Rebate) -> list[Piece]:

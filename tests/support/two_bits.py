@@ -34,13 +34,13 @@ def second(
     loop: Loop, islands: tuple[Loop, ...] = (), first: float = FIRST, then: float = SECOND, cutting: Cutting = SKIM
 ) -> list[Section]:
     """What a bit of diameter `then` does after one of `first`, mm."""
-    o = Corners("pocket", 30, "small", cutting, "left", (loop,), ("star",), TOP, FLOOR, (islands,), first / 2)
+    o = Corners("pocket", 30, "small", cutting, "left", TOP, FLOOR, (loop,), ("star",), (islands,), first / 2)
     return list(corners(o, flat(then), ToolpathBuilder(safe=SAFE, z=SAFE)))
 
 
 def by_the_first(loop: Loop, diameter: float = FIRST) -> BaseGeometry:
     """What the first bit's own path covers on the floor."""
-    o = Clear("pocket", 30, "large", CUTTING, "pocket", (loop,), ("star",), TOP, FLOOR)
+    o = Clear("pocket", 30, "large", CUTTING, "pocket", TOP, FLOOR, (loop,), ("star",))
     return swept(on_floor(list(clear(o, flat(diameter), ToolpathBuilder(safe=SAFE, z=SAFE)))), diameter / 2)
 
 

@@ -104,12 +104,10 @@ class BoredFeature(Feature):
 
     def _bore(self, context: SetupContext, holes: list[Hole], name: str, top: float, floor: float) -> Bore:
         return Bore(
-            *self.head(context, self.title),
+            *self.head(context, self.title, floor, top=top),
             centres=np.asarray([(x, y) for x, y, _ in holes], dtype=np.float64),
             diameters=np.asarray([d for _, _, d in holes], dtype=np.float64),
             names=tuple(name.format(i) for i in range(1, len(holes) + 1)),
-            top=top,
-            floor=floor,
         )
 
     def _holes(self, context: SetupContext) -> list[Hole]:

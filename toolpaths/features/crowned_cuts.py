@@ -148,5 +148,5 @@ def crowned_lines(
             "depth",
         )
     lowest = min((float(f[:, 1].min()) for f in floors), default=floor)
-    head = feature.head(context, title, slot=True)
-    return Lines(*head, lines, tuple(names), top=context.face, floor=lowest, floors=floors), drop
+    head = feature.head(context, title, lowest, slot=True)
+    return Lines(*head, lines, tuple(names), floors), drop

@@ -67,9 +67,12 @@ class Feature(FeatureKeys):
         """How its bit is driven, as `settle` chooses. Raises FeatureError where the job asks for what cannot be."""
         return settle(self, context.bits[self.bit], context.wood, context.machine, slot)
 
-    def head(self, context: SetupContext, title: str, slot: bool = False) -> tuple[str, int, str, Cutting, str]:
-        """The first fields of each of its operations, as `Common` has them."""
-        return self.name, self.line, self.bit, self.settled(context, slot), title
+    def head(
+        self, context: SetupContext, title: str, floor: float, *, top: float | None = None, slot: bool = False
+    ) -> tuple[str, int, str, Cutting, str, float, float]:
+        """The first fields of each of its operations, as `Common` has them; `top` is the wood's face if absent."""
+        top = context.face if top is None else top
+        return self.name, self.line, self.bit, self.settled(context, slot), title, top, floor
 
 
 def features_of(setup: Setup) -> list[Feature]:

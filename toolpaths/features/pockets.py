@@ -50,11 +50,9 @@ def cleared(
     if left:
         out.append(
             Corners(
-                *(feature.name, feature.line, then, second, f"what {feature.bit} left of {what}"),
+                *(feature.name, feature.line, then, second, f"what {feature.bit} left of {what}", *heights),
                 loops=tuple(a.outer for a in left),
                 names=tuple(a.name for a in left),
-                top=heights[0],
-                floor=heights[1],
                 islands=tuple(a.islands for a in left),
                 before=bit.radius,
             )
@@ -67,10 +65,8 @@ def _clear(
 ) -> Clear:
     islands = tuple(a.islands for a in found)
     return Clear(
-        *(feature.name, feature.line, bit, cutting, title),
+        *(feature.name, feature.line, bit, cutting, title, *heights),
         loops=tuple(a.outer for a in found),
         names=tuple(a.name for a in found),
-        top=heights[0],
-        floor=heights[1],
         islands=islands if any(islands) else (),
     )

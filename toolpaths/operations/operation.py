@@ -66,13 +66,18 @@ class Cutting:
 
 @dataclass(frozen=True, slots=True)
 class Common:
-    """What every operation carries. `title` is a maker's sentence for the program's comment."""
+    """What every operation carries. `title` is a sentence for the program's comment.
+
+    `top`: height of the wood that it begins in, `floor`: the lowest that it cuts, mm above the bed.
+    """
 
     feature: str
     job_line: int
     bit: str
     cutting: Cutting
     title: str
+    top: float
+    floor: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,8 +85,6 @@ class Raster(Common):
     """Level passes along x over a box, off the wood at both ends. Box x0, y0, x1, y1; heights mm."""
 
     box: tuple[float, float, float, float]
-    top: float
-    floor: float
     skim: float
 
 
@@ -94,9 +97,7 @@ class Rebate(Common):
     """
 
     box: tuple[float, float, float, float]
-    top: float
     face: float
-    floor: float
     skim: float
     ramp: float = 0.0
     stair: float = 0.05
@@ -112,8 +113,6 @@ class Lines(Common):
 
     lines: Array
     names: tuple[str, ...]
-    top: float
-    floor: float
     floors: tuple[Array, ...] = ()
 
     @property
@@ -131,8 +130,6 @@ class Clear(Common):
 
     loops: tuple[Loop, ...]
     names: tuple[str, ...]
-    top: float
-    floor: float
     islands: tuple[tuple[Loop, ...], ...] = ()
 
 
@@ -145,8 +142,6 @@ class Corners(Common):
 
     loops: tuple[Loop, ...]
     names: tuple[str, ...]
-    top: float
-    floor: float
     islands: tuple[tuple[Loop, ...], ...]
     before: float
 
@@ -166,8 +161,6 @@ class Contour(Common):
     """A cut around the outside of a closed outline. `kerf` is the width to open, mm (at least the bit's)."""
 
     loop: Loop
-    top: float
-    floor: float
     kerf: float
     tabs: tuple[Tab, ...]
 
@@ -179,8 +172,6 @@ class Bore(Common):
     centres: Array
     diameters: Array
     names: tuple[str, ...]
-    top: float
-    floor: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,8 +185,6 @@ class Channel(Common):
     ends: Array
     names: tuple[str, ...]
     width: float
-    top: float
-    floor: float
     floor_line: Array
     open_ends: tuple[bool, bool] = (False, False)
     squared: bool = False
@@ -207,8 +196,6 @@ class Rulings(Common):
     finished surface last; lines (N, 2, 3) hold both ends of the tip's way, from the crown outwards. Heights mm."""
 
     layers: tuple[tuple[float, tuple[Array, Array]], ...]
-    top: float
-    floor: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -217,8 +204,6 @@ class Engrave(Common):
 
     paths: tuple[Array, ...]
     names: tuple[str, ...]
-    top: float
-    floor: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,8 +217,6 @@ class Carve(Common):
     loops: tuple[Loop, ...]
     names: tuple[str, ...]
     islands: tuple[tuple[Loop, ...], ...]
-    top: float
-    floor: float
     spread: float
     tip: float
     step: float

@@ -152,8 +152,8 @@ class Several(Feature):
 
     def operations(self, context: SetupContext) -> list[Operation]:
         loop = Loop.circle(50, 0, 5)
-        rough = Clear("several", 30, "quarter", CUTTING, "rough", (loop,), ("a",), 6.0, 4.0)
-        return [rough, Clear("several", 30, "eighth", CUTTING, "fine", (loop,), ("a",), 6.0, 4.0)]
+        rough = Clear("several", 30, "quarter", CUTTING, "rough", 6.0, 4.0, (loop,), ("a",))
+        return [rough, Clear("several", 30, "eighth", CUTTING, "fine", 6.0, 4.0, (loop,), ("a",))]
 
 
 def test_a_feature_with_two_bits_makes_two_programs_and_stays_one_feature() -> None:

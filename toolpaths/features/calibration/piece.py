@@ -90,20 +90,20 @@ class Piece(Feature):
         """The operation by which a job's feature of that kind is cut."""
         bit = context.bits[self.bit]
         self._refuse(bit, context)
-        head = self.head(context, self.label, slot=self.kind in ("slot", "line"))
         floor = -context.machine.bed_allowance if self.depth is None else context.at_depth(self.depth)
-        names, top = (self.label,), context.face
+        head = self.head(context, self.label, floor, slot=self.kind in ("slot", "line"))
+        names = (self.label,)
         (ax, ay), (bx, by) = self.start, self.end
         if self.kind == "slot":
             ends = np.array([[[ax, ay], [bx, by]]])
-            return [Channel(*head, ends, names, self.width, top, floor, np.array([[0.0, floor]]))]
+            return [Channel(*head, ends, names, self.width, np.array([[0.0, floor]]))]
         if self.kind == "line":
             beyond = bit.width_at(self._deep(context)) / 2 + RUN_ON if self.across else 0.0
             way = np.array([bx - ax, by - ay]) / np.hypot(bx - ax, by - ay) * beyond
-            return [Lines(*head, np.array([[np.array(self.start) - way, np.array(self.end) + way]]), names, top, floor)]
+            return [Lines(*head, np.array([[np.array(self.start) - way, np.array(self.end) + way]]), names)]
         if self.kind == "pocket":
-            return [Clear(*head, (Loop.circle(ax, ay, self.width / 2),), names, top, floor)]
-        return [Bore(*head, np.array([[ax, ay]]), np.array([self.width]), names, top, floor)]
+            return [Clear(*head, (Loop.circle(ax, ay, self.width / 2),), names)]
+        return [Bore(*head, np.array([[ax, ay]]), np.array([self.width]), names)]
 
     def _deep(self, context: SetupContext) -> float:
         return context.face if self.depth is None else self.depth

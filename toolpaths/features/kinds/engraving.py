@@ -95,11 +95,9 @@ class Engraving(DrawnFeature):
         self._must_reach(context, top - floor, reach)
         return [
             Engrave(
-                *self.head(context, f"lines from {self.file}", slot=True),
+                *self.head(context, f"lines from {self.file}", floor, top=top, slot=True),
                 paths=tuple(points for points, _ in lines),
                 names=tuple(name for _, name in lines),
-                top=top,
-                floor=floor,
             )
         ]
 
@@ -126,12 +124,10 @@ class Engraving(DrawnFeature):
                 "depth",
             )
         return Carve(
-            *self.head(context, f"shapes from {self.file}", slot=True),
+            *self.head(context, f"shapes from {self.file}", floor, top=top, slot=True),
             loops=tuple(a.outer for a in found),
             names=tuple(a.name for a in found),
             islands=tuple(a.islands for a in found),
-            top=top,
-            floor=floor,
             spread=bit.spread,
             tip=bit.tip,
             step=step,

@@ -82,11 +82,13 @@ class HeadstockFace(Feature):
         stair = "" if self.ramp is None else f", its ramp in steps of at most {show(STAIR, units)}"
         return [
             Rebate(
-                *self.head(context, f"the headstock {show(self.drop, units)} below the glue face{stair}"),
+                *self.head(
+                    context,
+                    f"the headstock {show(self.drop, units)} below the glue face{stair}",
+                    context.at_depth(self.drop),
+                ),
                 box=(x0, y0, self._wall(context), y1),
-                top=context.face,
                 face=context.glue,
-                floor=context.at_depth(self.drop),
                 skim=LAST_SKIM,
                 ramp=self.ramp or 0.0,
                 stair=STAIR,

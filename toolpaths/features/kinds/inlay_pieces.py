@@ -96,10 +96,13 @@ class InlayPieces(Feature):
             )
         return [
             Contour(
-                *self.head(context, f"the piece for {place.name}", slot=True),
+                *self.head(
+                    context,
+                    f"the piece for {place.name}",
+                    -context.machine.bed_allowance if self.skin is None else self.skin,
+                    slot=True,
+                ),
                 loop=Loop(place.loop.points + np.asarray(place.by), place.loop.bulges),
-                top=context.face,
-                floor=-context.machine.bed_allowance if self.skin is None else self.skin,
                 kerf=self._kerf(context),
                 tabs=(),
             )

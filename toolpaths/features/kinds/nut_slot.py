@@ -78,12 +78,10 @@ class NutSlot(Feature):
         reach = self._half_width(context, wall) + self.width / 2 * abs(wall.lean) / wall.stretch
         return [
             Channel(
-                *self.head(context, f"the slot for the nut, {wide}", slot=True),
+                *self.head(context, f"the slot for the nut, {wide}", context.at_depth(self.depth), slot=True),
                 ends=np.array([[[middle.at(y), y] for y in (-reach, reach)]]),
                 names=("nut slot",),
                 width=self.width,
-                top=context.face,
-                floor=context.at_depth(self.depth),
                 floor_line=np.array([[0.0, context.at_depth(self.depth)]]),
                 open_ends=(True, True),
             )

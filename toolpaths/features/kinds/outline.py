@@ -136,11 +136,10 @@ class Outline(Feature):
                     "cut the outline"
                     + (" free" if through else "")
                     + self._for_binding(context, context.machine.units),
+                    -context.machine.bed_allowance if through else floor,
                     slot=True,
                 ),
                 loop=loop,
-                top=context.face,
-                floor=-context.machine.bed_allowance if through else floor,
                 kerf=self._kerf(context),
                 tabs=tuple(self._tabs(context)),
             )

@@ -76,10 +76,13 @@ class Plane(Feature):
             )
         return [
             Raster(
-                *self.head(context, f"plane the blank to {show(self.leave, context.machine.units)}"),
+                *self.head(
+                    context,
+                    f"plane the blank to {show(self.leave, context.machine.units)}",
+                    self.leave,
+                    top=context.top,
+                ),
                 box=context.instrument_box,
-                top=context.top,
-                floor=self.leave,
                 skim=self.skim,
             )
         ]

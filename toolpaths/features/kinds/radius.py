@@ -92,10 +92,8 @@ class Radius(Feature):
         layers.append((0.0, self._sides(context, bit, dome, crown, fine)))
         return [
             Rulings(
-                *self.head(context, f"round the top{self._which(context, dome)}"),
+                *self.head(context, f"round the top{self._which(context, dome)}", context.face - most),
                 layers=tuple(layers),
-                top=context.face,
-                floor=context.face - most,
             )
         ]
 

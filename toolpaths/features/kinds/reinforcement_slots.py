@@ -84,12 +84,10 @@ class ReinforcementSlots(Feature):
         wide = wide_words(bit, self.width, context.machine.units)
         return [
             Channel(
-                *self.head(context, f"slots for the bars, {wide}", slot=True),
+                *self.head(context, f"slots for the bars, {wide}", context.at_depth(self.depth), slot=True),
                 ends=np.array([self._ends(context, sign) for sign, _ in SIDES]),
                 names=tuple(f"bar slot, {side} side" for _, side in SIDES),
                 width=self.width,
-                top=context.face,
-                floor=context.at_depth(self.depth),
                 floor_line=np.array([[0.0, context.at_depth(self.depth)]]),
             )
         ]

@@ -85,12 +85,14 @@ class SideDots(Feature):
         dots, y = self._dots(context), self._across(context)
         return [
             Bore(
-                *self.head(context, f"holes of {show(self.diameter, context.machine.units)} for the side dots"),
+                *self.head(
+                    context,
+                    f"holes of {show(self.diameter, context.machine.units)} for the side dots",
+                    context.at_depth(self.depth),
+                ),
                 centres=np.array([(dot.along, y) for dot in dots]),
                 diameters=np.full(len(dots), self.diameter),
                 names=tuple(dot.name for dot in dots),
-                top=context.face,
-                floor=context.at_depth(self.depth),
             )
         ]
 

@@ -192,12 +192,10 @@ class TrussRodChannel(Feature):
         line: Array,
     ) -> Channel:
         return Channel(
-            *self.head(context, title, slot=True),
+            *self.head(context, title, context.at_depth(depth), slot=True),
             ends=np.array([[[piece.x0, 0.0], [piece.x1, 0.0]]]),
             names=(name,),
             width=width,
-            top=context.face,
-            floor=context.at_depth(depth),
             floor_line=line,
             open_ends=piece.open_ends,
             squared=self.ends == "squared",

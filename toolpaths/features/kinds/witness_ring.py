@@ -65,11 +65,11 @@ class WitnessRing(Feature):
         self._must_open_the_bore(context)
         return [
             Clear(
-                *self.head(context, "a ring to measure before this side is cut"),
+                *self.head(
+                    context, "a ring to measure before this side is cut", context.top - self.depth, top=context.top
+                ),
                 loops=(self._loop(context),),
                 names=("witness ring",),
-                top=context.top,
-                floor=context.top - self.depth,
             )
         ]
 

@@ -45,7 +45,7 @@ SHAPES = {
 
 
 def run(loop: Loop, cutting: Cutting = CUTTING, bit: object = THREE) -> list[Section]:
-    o = Clear("marker_pockets", 30, "three", cutting, "pockets", (loop,), ("marker at fret 3",), TOP, FLOOR)
+    o = Clear("marker_pockets", 30, "three", cutting, "pockets", TOP, FLOOR, (loop,), ("marker at fret 3",))
     return list(clear(o, bit, ToolpathBuilder(safe=SAFE, z=SAFE)))  # type: ignore[arg-type]
 
 
@@ -180,7 +180,7 @@ ISLANDS = {
 
 def island_run(name: str, cutting: Cutting = CUTTING) -> list[Section]:
     loop, within = ISLANDS[name]
-    o = Clear("pocket", 30, "three", cutting, "pockets", (loop,), ("medal",), TOP, FLOOR, (within,))
+    o = Clear("pocket", 30, "three", cutting, "pockets", TOP, FLOOR, (loop,), ("medal",), (within,))
     return list(clear(o, THREE, ToolpathBuilder(safe=SAFE, z=SAFE)))
 
 
@@ -236,8 +236,16 @@ def test_an_island_s_wall_is_skimmed_in_the_climbing_direction_too() -> None:
 
 def test_a_pocket_that_its_island_fills_is_refused() -> None:
     o = Clear(
-        "pocket", 30, "three", CUTTING, "pockets", (CHAMBER,), ("medal",), TOP, FLOOR,
+        "pocket",
+        30,
+        "three",
+        CUTTING,
+        "pockets",
+        TOP,
+        FLOOR,
+        (CHAMBER,),
+        ("medal",),
         ((Loop.polygon([(1, 1), (39, 1), (39, 29), (1, 29)]),),),
-    )  # fmt: skip
+    )
     with pytest.raises(FeatureError, match="medal: the bit does not fit into the pocket"):
         list(clear(o, THREE, ToolpathBuilder(safe=SAFE, z=SAFE)))

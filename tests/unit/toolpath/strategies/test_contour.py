@@ -36,7 +36,7 @@ def operation(
     kerf: float = 6.2,
 ) -> Contour:
     return Contour(
-        "outline", 30, "six", cutting, "cut the outline free", Loop.polygon(corners), TOP, FLOOR, kerf, standing
+        "outline", 30, "six", cutting, "cut the outline free", TOP, FLOOR, Loop.polygon(corners), kerf, standing
     )
 
 

@@ -21,7 +21,7 @@ ONE = replace(CUTTING, pass_depth=1.0)
 
 
 def operation(cutting: Cutting = ONE, top: float = 8.1, floor: float = 6.0, skim: float = 0.3) -> Raster:
-    return Raster("plane", 30, "planer", cutting, "plane the blank", BOX, top, floor, skim)
+    return Raster("plane", 30, "planer", cutting, "plane the blank", top, floor, BOX, skim)
 
 
 def run(o: Raster) -> list[Section]:

@@ -23,7 +23,7 @@ ONE = replace(CUTTING, pass_depth=1.0, finish_allowance=0.25)
 
 def operation(cutting: Cutting = ONE, ramp: float = 0.0) -> Rebate:
     """From 14 down to 10."""
-    return Rebate("headstock_face", 30, "planer", cutting, "the headstock", BOX, 14.0, 14.0, 10.0, 0.3, ramp)
+    return Rebate("headstock_face", 30, "planer", cutting, "the headstock", 14.0, 10.0, BOX, 14.0, 0.3, ramp)
 
 
 def run(o: Rebate) -> list[Section]:

@@ -8,8 +8,7 @@ from typing import Any
 
 from toolpaths.features.fits import Fit
 from toolpaths.features.surfaces import Surfaces
-from toolpaths.instrument.handwork.figures import Measure
-from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.handwork.handwork import Handwork, Measure
 from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.job import Setup

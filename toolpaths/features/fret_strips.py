@@ -17,7 +17,7 @@ from shapely import Point, Polygon
 
 from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
-from toolpaths.instrument.handwork.figures import Figure, Measure
+from toolpaths.instrument.handwork.handwork import Figure, Measure
 from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import GENERAL
 from toolpaths.job.job import Fan, Instrument

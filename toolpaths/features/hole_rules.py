@@ -12,7 +12,7 @@ from toolpaths.job.bit import Bit
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.slots import SAME
-from toolpaths.target_shape.cone_floor import ConeFloor
+from toolpaths.target_shape.bevel_floor import ConeFloor
 from toolpaths.target_shape.demand import Level
 
 HELIX = 0.8

@@ -16,7 +16,7 @@ from shapely import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import polylabel
 
-from toolpaths.instrument.handwork.figures import Figure, Measure
+from toolpaths.instrument.handwork.handwork import Figure, Measure
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.target_shape.demand import Demand, Groove

@@ -8,8 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from toolpaths.common.arrays import Array
-from toolpaths.instrument.board_radius import radius_at
-from toolpaths.instrument.boards import board_end, half_width, nut_shelf
+from toolpaths.instrument.boards import board_end, half_width, nut_shelf, radius_at
 from toolpaths.instrument.necks import back_depth, half_width_at
 from toolpaths.job.job import Instrument
 

@@ -11,8 +11,7 @@ from shapely.errors import GEOSException
 from toolpaths.common.errors import FeatureError, JobError, Problem
 from toolpaths.common.units import in_units, show
 from toolpaths.features.feature import Feature, features_of
-from toolpaths.instrument.bindings import as_cut
-from toolpaths.instrument.boards import corners
+from toolpaths.instrument.boards import as_cut, corners
 from toolpaths.instrument.drawn_headstock import head_polygon
 from toolpaths.instrument.necks import neck_outline
 from toolpaths.instrument.woods import wood_of

@@ -1,4 +1,4 @@
-"""The floor of a shape that a pointed bit has cut as deep as its walls allow: slopes that rise to the outline."""
+"""Floors with slopes: of a shape carved by a pointed bit as deep as its walls allow, and of a drilled hole."""
 
 from __future__ import annotations
 
@@ -46,3 +46,27 @@ class BevelFloor:
     def mirrored(self) -> BevelFloor:
         """The same in the area with y changed in sign."""
         return replace(self, area=scale(self.area, yfact=-1.0, origin=(0, 0)))
+
+
+@dataclass(frozen=True, slots=True)
+class ConeFloor:
+    """The floor of a drilled hole: a cone about (x, y), lowest at `z`, rising by `rise` mm a mm as far as `radius`."""
+
+    x: float
+    y: float
+    z: float
+    rise: float
+    radius: float
+
+    def height(self, x: Array, y: Array) -> Array:
+        """z + rise * the distance from its middle; level from the radius on."""
+        away = np.hypot(np.asarray(x) - self.x, np.asarray(y) - self.y)
+        return np.asarray(self.z + self.rise * np.minimum(away, self.radius))
+
+    def slope(self, x: Array, y: Array) -> Array:
+        """The rise, beyond the radius too: a tolerance aside reaches the cone from there."""
+        return np.full(np.broadcast(x, y).shape, self.rise)
+
+    def mirrored(self) -> ConeFloor:
+        """The same with y changed in sign."""
+        return replace(self, y=-self.y)

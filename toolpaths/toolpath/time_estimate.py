@@ -11,8 +11,7 @@ from toolpaths.common.arrays import Array
 from toolpaths.geometry.loop import arc_chords
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.machine_motion import bend_feed, driven
-from toolpaths.toolpath.arc_moves import bulge_of
-from toolpaths.toolpath.toolpath import Arc, Rapid, Section, Toolpath
+from toolpaths.toolpath.toolpath import Arc, Rapid, Section, Toolpath, bulge_of
 
 _CHORD = 0.002
 """How far the chords by which an arc counts may stray, mm."""

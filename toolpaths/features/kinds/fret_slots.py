@@ -23,8 +23,7 @@ from toolpaths.features.fret_strips import across, line_measures
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.boards import blind_ends, crossings
 from toolpaths.instrument.fans import fret_line
-from toolpaths.instrument.handwork.figures import Measure
-from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.handwork.handwork import Handwork, Measure
 from toolpaths.instrument.handwork.sawing import frets_named
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind

@@ -13,8 +13,7 @@ from toolpaths.common.units import Size, show
 from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import box_polygon
-from toolpaths.instrument.handwork.figures import Measure
-from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.handwork.handwork import Handwork, Measure
 from toolpaths.instrument.places import x_of
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.place import AlongNeck

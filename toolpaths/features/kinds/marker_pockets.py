@@ -21,8 +21,7 @@ from toolpaths.geometry.drawings_in.drawing import ERROR, Area, areas, faults_in
 from toolpaths.geometry.loop import Loop
 from toolpaths.instrument.boards import half_width
 from toolpaths.instrument.fans import FretLine, fret_line
-from toolpaths.instrument.handwork.figures import Measure, depth_words
-from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.handwork.handwork import Handwork, Measure, depth_words
 from toolpaths.instrument.marker_shapes import Points, block, diamond, rounded, trapezoid
 from toolpaths.instrument.markers import Edge, Marker, Row, marker_places, space
 from toolpaths.instrument.side_dot_places import dot_places

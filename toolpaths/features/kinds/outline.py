@@ -23,8 +23,7 @@ from toolpaths.geometry.loop import Loop
 from toolpaths.instrument.boards import corners
 from toolpaths.instrument.drawn_headstock import neck_part
 from toolpaths.instrument.fans import nut_front
-from toolpaths.instrument.handwork.figures import Figure, Measure
-from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.handwork.handwork import Figure, Handwork, Measure
 from toolpaths.instrument.necks import neck_of, side_corners
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext

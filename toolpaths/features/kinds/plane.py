@@ -11,7 +11,7 @@ from toolpaths.common.units import Depth, Size, show
 from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import box_polygon
-from toolpaths.instrument.handwork.figures import Figure, Measure
+from toolpaths.instrument.handwork.handwork import Figure, Measure
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext

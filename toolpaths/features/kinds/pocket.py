@@ -12,8 +12,7 @@ from toolpaths.common.units import show_area
 from toolpaths.features.drawn_feature import DrawnFeature
 from toolpaths.features.pockets import cleared
 from toolpaths.features.surfaces import Surfaces
-from toolpaths.instrument.handwork.figures import depth_words
-from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.handwork.handwork import Handwork, depth_words
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage

@@ -17,8 +17,7 @@ from toolpaths.features.channel_lie import ChannelLie, ChannelPiece, arc_line, e
 from toolpaths.features.feature import Feature
 from toolpaths.features.fits import Fit, slot_fit
 from toolpaths.features.surfaces import Surfaces
-from toolpaths.instrument.handwork.figures import Figure
-from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.handwork.handwork import Figure, Handwork
 from toolpaths.instrument.necks import neck_end, neck_of
 from toolpaths.instrument.places import x_of
 from toolpaths.job.bit import Bit

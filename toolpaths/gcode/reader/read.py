@@ -13,12 +13,11 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from toolpaths.common.arrays import Array, Ints
 from toolpaths.common.errors import ReadError
 from toolpaths.gcode.reader.arc_words import LARGEST, Place, arc_of
 from toolpaths.gcode.reader.lexer import ProgramLine, blocks
 from toolpaths.gcode.reader.structured_comments import BitNamed, HeaderSoFar, SectionNamed, told, words_beside
-from toolpaths.gcode.reader.trace import ARC_CCW, ARC_CW, FEED, RAPID, Event, Told, Trace
+from toolpaths.gcode.reader.trace import ARC_CCW, ARC_CW, FEED, RAPID, Array, Event, Ints, Told, Trace
 
 
 def read(text: str, beside: str = "") -> Trace:

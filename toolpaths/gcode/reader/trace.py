@@ -9,8 +9,10 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
-from toolpaths.common.arrays import Array, Ints, Mask
+Array = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 RAPID, FEED, ARC_CW, ARC_CCW = 0, 1, 2, 3
 
@@ -130,7 +132,7 @@ class Moves:
         start, end = (np.column_stack([xy, part[:, 2]]) for xy, part in zip(moved, (self.start, self.end), strict=True))
         return Moves(start, end, self.parent, self.bit)
 
-    def where(self, keep: Mask | slice) -> Moves:
+    def where(self, keep: NDArray[np.bool_] | slice) -> Moves:
         """The moves for which `keep` (M,) is true, or those of a slice."""
         return Moves(self.start[keep], self.end[keep], self.parent[keep], self.bit[keep])
 

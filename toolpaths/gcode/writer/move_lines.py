@@ -15,8 +15,7 @@ from toolpaths.gcode.writer.formatting import GcodeFormat
 from toolpaths.gcode.writer.vertical_arcs import UprightArc, with_uprights
 from toolpaths.geometry.loop import arc_chords
 from toolpaths.job.setup_context import SetupContext, turned
-from toolpaths.toolpath.arc_moves import bulge_of, extremes, halves
-from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Step, Toolpath
+from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Step, Toolpath, bulge_of, extremes, halves
 
 _SMALL_ARC = 0.05
 """Below this chord an arc is written as straight cuts, mm."""

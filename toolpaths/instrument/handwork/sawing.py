@@ -7,8 +7,7 @@ from dataclasses import dataclass
 
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Units, show
-from toolpaths.instrument.board_radius import drop_at
-from toolpaths.instrument.boards import crossings
+from toolpaths.instrument.boards import crossings, drop_at
 from toolpaths.instrument.fans import fret_line
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import SAWN_FIRST, Instrument, Job

@@ -15,8 +15,7 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from toolpaths.reports.preview.packed import packed
-from toolpaths.target_shape.bevel_floor import BevelFloor
-from toolpaths.target_shape.cone_floor import ConeFloor
+from toolpaths.target_shape.bevel_floor import BevelFloor, ConeFloor
 from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor
 from toolpaths.target_shape.demand import GOUGE, LEFT, ArcFloor, Floor, Groove, Level
 from toolpaths.verification.outcome import SetupReport

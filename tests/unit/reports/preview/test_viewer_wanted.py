@@ -13,7 +13,7 @@ from shapely import LineString, Point, box
 from tests.support.closed_forms import unpacked
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.reports.preview.viewer_wanted import wanted_data
-from toolpaths.target_shape.cone_floor import ConeFloor
+from toolpaths.target_shape.bevel_floor import ConeFloor
 from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor
 from toolpaths.target_shape.demand import ArcFloor, Demand, Floor, Groove, Level
 from toolpaths.verification.bounds import Bounded, Bounds

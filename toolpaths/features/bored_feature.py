@@ -1,4 +1,4 @@
-"""What features that bore round holes have in common: places, demands, the operation, a backing, the coupon's piece."""
+"""The base of features that bore round holes: places, demands, the operation, a backing, the coupon's piece."""
 
 from __future__ import annotations
 
@@ -94,7 +94,7 @@ class BoredFeature(Feature):
     def _disc(self, context: SetupContext, kind: CutKind, name: str, hole: Hole, depth: float | None) -> Demand:
         (x, y, d), bit, through = hole, context.bits[self.bit], depth is None
         return Demand(
-            *self.wants(context, name),
+            *self.demand_head(context, name),
             kind=kind,
             asked=Loop.circle(x, y, d / 2).shape(),
             floor=floor_at(bit, (x, y), context.at_depth(depth or 0.0), through=through),
@@ -104,7 +104,7 @@ class BoredFeature(Feature):
 
     def _bore(self, context: SetupContext, holes: list[Hole], name: str, top: float, floor: float) -> Bore:
         return Bore(
-            *self.head(context, self.title, floor, top=top),
+            *self.operation_head(context, self.title, floor, top=top),
             centres=np.asarray([(x, y) for x, y, _ in holes], dtype=np.float64),
             diameters=np.asarray([d for _, _, d in holes], dtype=np.float64),
             names=tuple(name.format(i) for i in range(1, len(holes) + 1)),

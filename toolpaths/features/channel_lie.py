@@ -15,7 +15,7 @@ CHORD = 0.002
 
 @dataclass(frozen=True, slots=True)
 class ChannelPiece:
-    """One slot along the centreline, x0 to x1 mm; `open_ends`: where it goes on, into waste or the next piece."""
+    """One slot along the centreline, x0 to x1 mm; `open_ends`: which ends run on into waste or into the next piece."""
 
     x0: float
     x1: float

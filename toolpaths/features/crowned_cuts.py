@@ -82,7 +82,7 @@ def tip_way(dome: CrownFloor, bit: Bit, line: Array, floor: float) -> Array:
 
 
 def left_by_end(dome: CrownFloor | None, bit: Bit, lean: float, places: Sequence[Place]) -> float:
-    """The most that a flat end leaves standing beside the middle of a groove that follows the dome, mm.
+    """Greatest height of wood that a flat end leaves beside the middle of a groove that follows the dome, mm.
 
     At the groove's walls the end has no length along it: there it leaves what the dome falls over half its width, and
     where the groove leans, over as much more as its outer wall lies further out. Derived here: half the end's width
@@ -148,5 +148,5 @@ def crowned_lines(
             "depth",
         )
     lowest = min((float(f[:, 1].min()) for f in floors), default=floor)
-    head = feature.head(context, title, lowest, slot=True)
+    head = feature.operation_head(context, title, lowest, slot=True)
     return Lines(*head, lines, tuple(names), floors), drop

@@ -1,4 +1,4 @@
-"""What features that follow a drawing have in common: which drawing, and where it comes to lie on the instrument."""
+"""The base of features that follow a drawing: which drawing, and where it lies on the instrument."""
 
 from __future__ import annotations
 
@@ -68,7 +68,7 @@ class DrawnFeature(Feature):
         return tuple(zip(found.closed, found.closed_names, strict=True))
 
     def areas(self, context: SetupContext) -> tuple[Area, ...]:
-        """What its outlines enclose at their place, islands apart. Raises DrawingError where one is open or crosses."""
+        """The areas that its outlines enclose, with islands. Raises DrawingError where one is open or crosses."""
         self._must_be_outlines(context)
         found = self.drawn(context)
         with faults_in(self.file):
@@ -92,7 +92,7 @@ class DrawnFeature(Feature):
         return top, floor
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
-        """What was assumed about the drawing, to be measured."""
+        """What was assumed about the drawing: to be measured before cutting."""
         notes = self.drawn(context).notes
         yield from (Handwork(self.name, f"Measure before cutting: {self.file} {note}.") for note in notes)
 
@@ -102,7 +102,7 @@ class DrawnFeature(Feature):
             return read_drawing(context.folder / self.drawing, self.layer, ERROR / max(self.scale, 1.0))
 
     def _must_be_outlines(self, context: SetupContext) -> None:
-        """Looked at before it is placed, so that a fault is told where the drawing shows it."""
+        """Check the drawing before it is placed, so that a fault is reported in the drawing's own coordinates."""
         found = self._read(context)
         with faults_in(self.file):
             outlines(found)

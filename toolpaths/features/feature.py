@@ -19,7 +19,7 @@ from toolpaths.target_shape.demand import Demand
 
 
 class Feature(FeatureKeys):
-    """A kind of feature: its keys, its facts, and the two halves that it must supply.
+    """A kind of feature: its keys, its facts, and the two methods that it must supply.
 
     Raises TypeError at import where a class with a `key` does not say what it `cuts` or its `stage`.
     """
@@ -38,27 +38,27 @@ class Feature(FeatureKeys):
 
     @abstractmethod
     def operations(self, context: SetupContext) -> list[Operation]:
-        """How a bit brings it about, in instrument coordinates (mm). Raises FeatureError where none can."""
+        """The operations that cut it, in instrument coordinates (mm). Raises FeatureError where it cannot be cut."""
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
-        """What this feature leaves for the hands, beside corners; nothing unless a feature says so.
+        """The work that this feature leaves to be done by hand, besides corners; none unless a feature says so.
 
         `near`: the wood as it stands once the whole part is cut.
         """
         return iter(())
 
     def fits(self, bit: Bit) -> Iterator[Fit]:
-        """What of it a coupon tries, cut by a bit; nothing unless a feature says so."""
+        """The fits of it that a coupon tests with a bit; none unless a feature says so."""
         return iter(())
 
     def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
-        """What is measured once it is cut: the width and the depth of its cuts, unless a feature says otherwise.
+        """The lengths to measure once it is cut: width and depth of its cuts, unless a feature says otherwise.
 
         `near`: the wood as it stands then.
         """
         return near.cuts(context, self)
 
-    def wants(self, context: SetupContext, name: str) -> tuple[str, int, str, str]:
+    def demand_head(self, context: SetupContext, name: str) -> tuple[str, int, str, str]:
         """The first fields of each of its demands, as `Demand` has them."""
         return self.name, self.line, context.setup.name, name
 
@@ -66,7 +66,7 @@ class Feature(FeatureKeys):
         """How its bit is driven, as `settle` chooses. Raises FeatureError where the job asks for what cannot be."""
         return settle(self, context.bits[self.bit], context.wood, context.machine, slot)
 
-    def head(
+    def operation_head(
         self, context: SetupContext, title: str, floor: float, *, top: float | None = None, slot: bool = False
     ) -> tuple[str, int, str, Cutting, str, float, float]:
         """The first fields of each of its operations, as `Common` has them; `top` is the wood's face if absent."""
@@ -75,7 +75,7 @@ class Feature(FeatureKeys):
 
 
 def features_of(setup: Setup) -> list[Feature]:
-    """A setup's features, with what they want and how they are cut. Raises TypeError for keys of no kind."""
+    """A setup's features as `Feature` objects. Raises TypeError where one is only a set of keys."""
     found = [f for f in setup.features if isinstance(f, Feature)]
     if len(found) != len(setup.features):
         raise TypeError(f"setup {setup.name} holds keys that are of no feature")

@@ -1,4 +1,4 @@
-"""How much wood a neck has left around a point, once its back is carved: pure geometry.
+"""Thickness of the wood around a point of a neck whose back is carved: pure geometry.
 
 The finished neck is everything above its back, `depth <= back_depth(x, y)`, between its trimmed sides. A wall is the
 least distance in space from a point of a cut to where that wood ends.

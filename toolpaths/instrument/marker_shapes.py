@@ -1,4 +1,4 @@
-"""What position markers look like: outlines about the place where each stands."""
+"""Shapes of position markers: outlines around the place of each."""
 
 from __future__ import annotations
 

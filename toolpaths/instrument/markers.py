@@ -43,7 +43,7 @@ class Marker:
 
     @property
     def name(self) -> str:
-        """What it is called in reports."""
+        """Its name in reports."""
         return f"marker at fret {self.fret}" + (f", {self.side}" if self.side else "")
 
 

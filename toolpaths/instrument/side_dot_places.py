@@ -28,7 +28,7 @@ class SideDot:
 
     @property
     def name(self) -> str:
-        """What it is called in reports."""
+        """Its name in reports."""
         return f"side dot at fret {self.fret}" + (f", {self.side}" if self.side else "")
 
 

@@ -33,5 +33,5 @@ def cone_of(bit: Bit) -> tuple[float, float]:
 
 
 def what_is_wrong(bit: Bit, units: Units) -> str:
-    """What keeps a bit that is not flat from leaving a level floor with upright walls."""
+    """Why a bit that is not flat cannot leave a level floor with upright walls."""
     return bit.spoils(show(float(bit.profile(np.array([bit.radius]))[0]), units))

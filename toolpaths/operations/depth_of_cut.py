@@ -83,7 +83,7 @@ def _pointed_depth(bit: Bit, width: float) -> float:
 
 
 def step_over(case: SpeedsContext) -> float:
-    """From one pass to the next, in parts of the bit's diameter."""
+    """Step-over from one pass to the next, as a part of the bit's diameter."""
     if (asked := case.asked("step_over")) is not None:
         return asked
     case.because("step_over", "usual", "common practice: 0.4 of the bit's diameter")
@@ -91,7 +91,7 @@ def step_over(case: SpeedsContext) -> float:
 
 
 def finish_allowance(case: SpeedsContext) -> float:
-    """Left on walls for the last skim, mm. Raises FeatureError where the job leaves too much for the bit."""
+    """Allowance left on walls for the last skim, mm. Raises FeatureError where the job leaves too much for the bit."""
     if (asked := case.asked("finish_allowance")) is not None:
         most = SKIM_PART * case.bit.radius
         if asked > most:

@@ -38,13 +38,13 @@ class Cutting:
 
     @property
     def descent(self) -> float:
-        """Feed straight down or up where no wood is, mm/min: what the machine's z axis bears, at most the feed."""
+        """Feed straight down or up where there is no wood, mm/min: the limit of the z axis, at most the feed."""
         return min(self.feed, self.z_limit)
 
     def along_wall(self, height: float, diameter: float) -> float:
         """Feed of a skim along a wall of full height, mm/min: the ramp's where that is more than 4 diameters.
 
-        So long a bit leans; four is this project's own, no source.
+        A bit that reaches so far bends; four is this project's own, no source.
         """
         return self.ramp if height > 4.0 * diameter else self.feed
 
@@ -66,7 +66,7 @@ class Cutting:
 
 @dataclass(frozen=True, slots=True)
 class Common:
-    """What every operation carries. `title` is a sentence for the program's comment.
+    """The fields that every operation has. `title` is a sentence for the program's comment.
 
     `top`: height of the wood that it begins in, `floor`: the lowest that it cuts, mm above the bed.
     """
@@ -135,7 +135,7 @@ class Clear(Common):
 
 @dataclass(frozen=True, slots=True)
 class Corners(Common):
-    """What a wider bit left standing in pockets that it cleared to the same floor, taken by a smaller one.
+    """Wood that a wider bit left in pockets which it cleared to the same floor, to be cut by a smaller one.
 
     Outlines and islands are those of the whole pockets; `before`: radius that the wider bit cut, mm.
     """

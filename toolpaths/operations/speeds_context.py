@@ -27,7 +27,7 @@ def stoutness(diameter: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class SpeedsContext:
-    """What is being settled, and the reasons found so far."""
+    """The inputs of one feature's feeds and speeds, and the reasons found so far."""
 
     feature: FeatureKeys
     bit: Bit
@@ -39,7 +39,7 @@ class SpeedsContext:
     limits: dict[str, Limit] = field(default_factory=dict)
 
     def because(self, key: str, limit: Limit, words: str) -> None:
-        """Remembers whose limit decided a value, and how to say it."""
+        """Note whose limit decided a value, and the reason in words."""
         self.reasons[key], self.limits[key] = words, limit
 
     def asked(self, key: Literal["feed", "plunge", "pass_depth", "step_over", "finish_allowance"]) -> float | None:

@@ -192,7 +192,7 @@ class Demand:
         )
 
     def by_bit(self, radius: float) -> Demand:
-        """What a bit of that radius, mm, can do of it, before a smaller one comes: as wide a bit leaves more."""
+        """The demand as far as a bit of that radius (mm) can cut it, before a smaller bit follows."""
         return replace(self, radius=max(self.radius, radius))
 
     def may_region(self, eps: float) -> Region:
@@ -208,7 +208,7 @@ class Demand:
         return region if self.relaxed is None else region.difference(self.relaxed)
 
     def corner_region(self, eps: float) -> Region:
-        """A less the opening: where the round bit cannot reach; hands or a smaller bit finish it."""
+        """A less the opening: where the round bit cannot reach, left to a smaller bit or to handwork."""
         if self.everywhere or not self.corners:
             return Polygon()
         left: Region = self.asked.difference(self._reached(eps).buffer(1e-6))

@@ -31,7 +31,7 @@ class ArcLengthPath:
 
     @property
     def length(self) -> float:
-        """Once around, mm."""
+        """Length once around, mm."""
         return float(self.ends[-1])
 
     def at(self, s: float) -> tuple[float, float]:

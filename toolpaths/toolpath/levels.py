@@ -34,7 +34,7 @@ def rows(operation: Raster | Rebate, bit: Bit) -> list[float]:
 
 
 def level_titles(operation: Raster | Rebate, count: int) -> list[str]:
-    """What the section of each level is called."""
+    """Titles of the sections, one for each level."""
     plain = [f"{operation.title}, level {k} of {count}" for k in range(1, count + 1)]
     return plain if count == 1 else [*plain[:-1], f"{plain[-1]}, the last skim"]
 

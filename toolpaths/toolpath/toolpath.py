@@ -109,7 +109,7 @@ class ToolpathBuilder:
             self._to(Feed(x, y, z, feed))
 
     def arc(self, x: float, y: float, z: float, centre: tuple[float, float], ccw: bool, feed: float) -> None:
-        """An arc about a centre, of less than a whole turn: none at all where the end is the start."""
+        """An arc about a centre, of less than a whole turn; no arc where the end is the start."""
         self._to(Arc(x, y, z, centre[0], centre[1], ccw, feed))
 
     def retract(self) -> None:

@@ -125,7 +125,7 @@ def _key(place: Array) -> tuple[float, ...]:
 def _walks(
     pieces: list[Array], ends: list[tuple[tuple[float, ...], tuple[float, ...]]], before: float
 ) -> Iterator[Array]:
-    """Every piece walked at least once, without a gap: into each branch and back."""
+    """Walks over every piece at least once, each without a gap: into each branch and back."""
     at: dict[tuple[float, ...], list[int]] = {}
     depth: dict[tuple[float, ...], float] = {}
     for i, (a, b) in enumerate(ends):

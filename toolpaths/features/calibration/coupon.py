@@ -1,4 +1,4 @@
-"""The coupon: a short piece of every fit of a job, cut in a scrap of the same wood and measured before the real thing.
+"""The coupon: a short test cut of every fit of a job, in a scrap of the same wood, measured before the real part.
 
 A slot that has a pass for each of its walls is off by as much as the bit is; one that is as wide as the bit is
 what the bit truly cuts. Either way its measured width tells the bit's measured diameter.
@@ -39,7 +39,7 @@ _TOO_FAR = 0.25
 
 @dataclass(frozen=True, slots=True)
 class Coupon:
-    """The derived job, and its pieces beside the fits that they stand for, in the order of their numbers."""
+    """The coupon's job, with its pieces and the fit that each one tests, in the order of their numbers."""
 
     loaded: LoadedJob
     fits: tuple[Fit, ...]
@@ -48,7 +48,7 @@ class Coupon:
 
 @dataclass(frozen=True, slots=True)
 class TrueBit:
-    """What the measured widths say of one bit: its diameter as the programs took it, as measured, the spread; mm."""
+    """One bit's diameter from measured widths: as the programs assumed it, as measured, and the spread; mm."""
 
     name: str
     taken: float
@@ -83,7 +83,7 @@ def coupon_of(loaded: LoadedJob, size: tuple[float, float, float] | None = None)
 
 
 def fits_of(job: Job) -> tuple[Fit, ...]:
-    """Every fit of a job, in its order; what would be cut twice the same way stands once."""
+    """Every fit of a job, in the job's order; a fit that would be cut twice the same way is listed once."""
     found: dict[tuple[Any, ...], Fit] = {}
     for feature in (f for setup in job.setups for f in features_of(setup)):
         bit = job.bits[feature.bit]
@@ -102,7 +102,7 @@ def fits_of(job: Job) -> tuple[Fit, ...]:
 
 
 def true_bits(job: Job, fits: Sequence[Fit], measured: Iterable[tuple[str, float]]) -> tuple[TrueBit, ...]:
-    """What measured widths (name of the fit, mm) say of the bits; several of one bit by their mean.
+    """The bits' diameters from measured widths (name of the fit, mm); several widths of one bit are averaged.
 
     measured diameter = diameter as taken + (measured - wanted); where the cut is as wide as the bit, the width itself.
     Raises ValueError, in words, for a name that is not there or a width that cannot be.
@@ -145,7 +145,7 @@ def _overrides(feature: FeatureKeys) -> dict[str, Any]:
 
 
 def _laid(fits: Sequence[Fit], size: tuple[float, float, float]) -> tuple[Piece, ...] | None:
-    """The pieces in rows from the left end, what lies across the grain at the right; None where they do not fit."""
+    """The pieces in rows from the left end, those across the grain at the right; None where they do not fit."""
     length, width, thick = size
     low, high = -width / 2 + _MARGIN, width / 2 - _MARGIN
     right = length - _MARGIN
@@ -182,7 +182,7 @@ def _laid(fits: Sequence[Fit], size: tuple[float, float, float]) -> tuple[Piece,
 
 
 def _extent(fit: Fit) -> tuple[float, float]:
-    """Along and across the scrap, mm."""
+    """Size of a piece along and across the scrap, mm."""
     if fit.kind != "slot":
         return fit.wanted, fit.wanted
     return (fit.wanted, _LONG + fit.wanted) if fit.upright else (_LONG + fit.wanted, fit.wanted)
@@ -205,7 +205,7 @@ def _piece(number: int, fit: Fit, start: tuple[float, float], end: tuple[float, 
 
 
 def _long_enough(fits: Sequence[Fit], size: tuple[float, float, float]) -> float:
-    """A length at which the pieces go on, mm; _LONGEST where none does."""
+    """A length of the scrap that holds the pieces, mm; _LONGEST where none does."""
     length = size[0]
     while length < _LONGEST and _laid(fits, (length, size[1], size[2])) is None:
         length += 10

@@ -1,4 +1,4 @@
-"""The gauge: two scratches an axis, whose distance by rule or calipers tells how far the machine truly goes.
+"""The gauge: two scratches an axis, whose measured distance shows how far the machine really moves.
 
 The marks of an axis are approached from its lower side, both of them, so that backlash is not in their distance.
 """
@@ -42,7 +42,7 @@ _THICK = 12.0
 
 @dataclass(frozen=True, slots=True)
 class Gauge:
-    """The job in memory, the way that each axis is asked for, and the size of the waste board, mm."""
+    """The job in memory, the commanded distance of each axis, and the size of the waste board, mm."""
 
     loaded: LoadedJob
     ways: tuple[tuple[str, float], ...]
@@ -50,7 +50,7 @@ class Gauge:
 
 
 def way_of(machine: Machine, axis: str, length: float | None = None) -> float:
-    """How far apart the marks of an axis are set, mm: as asked, but no further than its travel allows."""
+    """Distance between the marks of an axis, mm: as asked, but no more than its travel allows."""
     unit, step = (MM_PER_INCH, 1.0) if machine.units == "in" else (1.0, 10.0)
     room = machine.travel.x if axis == "x" else machine.travel.y
     room -= _SPARE if axis == "x" else _SPARE + _APART
@@ -58,7 +58,7 @@ def way_of(machine: Machine, axis: str, length: float | None = None) -> float:
 
 
 def gauge_of(machine: Machine, bits: Mapping[str, Bit], bit: str, wood: Wood, length: float | None = None) -> Gauge:
-    """The gauge of a machine. A correction that its file has already is left out: the bare machine is measured.
+    """The gauge of a machine. A correction that its file already has is left out: the uncorrected machine is measured.
 
     Raises JobError where the bit is not there or too wide, or the length is too short.
     """

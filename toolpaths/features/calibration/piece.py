@@ -75,7 +75,7 @@ class Piece(Feature):
             radius = bit.width_at(self._deep(context)) / 2
         return [
             Demand(
-                *self.wants(context, self.label),
+                *self.demand_head(context, self.label),
                 kind=CutKind.trial,
                 asked=self._asked(context, radius),
                 floor=floor,
@@ -87,11 +87,11 @@ class Piece(Feature):
         ]
 
     def operations(self, context: SetupContext) -> list[Operation]:
-        """The operation by which a job's feature of that kind is cut."""
+        """The operation that cuts a job's feature of the same kind."""
         bit = context.bits[self.bit]
         self._refuse(bit, context)
         floor = -context.machine.bed_allowance if self.depth is None else context.at_depth(self.depth)
-        head = self.head(context, self.label, floor, slot=self.kind in ("slot", "line"))
+        head = self.operation_head(context, self.label, floor, slot=self.kind in ("slot", "line"))
         names = (self.label,)
         (ax, ay), (bx, by) = self.start, self.end
         if self.kind == "slot":
@@ -118,7 +118,7 @@ class Piece(Feature):
         return Loop.circle(*self.start, self.width / 2).shape()
 
     def _run_out(self, radius: float) -> BaseGeometry | None:
-        """Beyond the scrap's edges, where a line that runs across it enters and leaves."""
+        """The regions beyond the scrap's edges where a line across it enters and leaves."""
         if not self.across:
             return None
         (ax, ay), (bx, by) = self.start, self.end

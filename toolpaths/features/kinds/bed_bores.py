@@ -22,7 +22,7 @@ from toolpaths.target_shape.demand import Demand
 
 
 class BedBores(BoredFeature):
-    """Holes in the bed, cut before the work lies there, so that pins in them hold it where the bores in it are."""
+    """Holes in the bed, cut before the blank lies there; pins in them hold the blank by its own bores."""
 
     key = "bed_bores"
     cuts = frozenset({CutKind.bed_hole})
@@ -54,11 +54,11 @@ class BedBores(BoredFeature):
         return [self._bore(context, holes, "bed bore {}", 0.0, -self.depth - point_of(bit))]
 
     def fits(self, bit: Bit) -> Iterator[Fit]:
-        """None: the bed is not of the job's wood."""
+        """No fits: the bed is not made of the job's wood."""
         return iter(())
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
-        """Pins in, work on."""
+        """Setting the pins, and laying the blank on them."""
         cuts = [near.cut(context, demand, self) for demand in near.own(context, self)]
         sizes = " and ".join(dict.fromkeys(show(wide.value, context.job.units) for wide, _ in cuts))
         yield Handwork(

@@ -69,7 +69,7 @@ class Engraving(DrawnFeature):
             path = LineString(points)
             out.append(
                 Demand(
-                    *self.wants(context, name),
+                    *self.demand_head(context, name),
                     kind=CutKind.engraving,
                     asked=path.buffer(width / 2, quad_segs=_SEGS),
                     floor=line_floor(bit, path, context.at_depth(self.depth), deep),
@@ -95,7 +95,7 @@ class Engraving(DrawnFeature):
         self._must_reach(context, top - floor, reach)
         return [
             Engrave(
-                *self.head(context, f"lines from {self.file}", floor, top=top, slot=True),
+                *self.operation_head(context, f"lines from {self.file}", floor, top=top, slot=True),
                 paths=tuple(points for points, _ in lines),
                 names=tuple(name for _, name in lines),
             )
@@ -124,7 +124,7 @@ class Engraving(DrawnFeature):
                 "depth",
             )
         return Carve(
-            *self.head(context, f"shapes from {self.file}", floor, top=top, slot=True),
+            *self.operation_head(context, f"shapes from {self.file}", floor, top=top, slot=True),
             loops=tuple(a.outer for a in found),
             names=tuple(a.name for a in found),
             islands=tuple(a.islands for a in found),
@@ -138,7 +138,7 @@ class Engraving(DrawnFeature):
         top = wood_top(context, max(float(a.shape().bounds[2]) for a in found))
         return [
             Demand(
-                *self.wants(context, area.name),
+                *self.demand_head(context, area.name),
                 kind=CutKind.engraving,
                 asked=area.shape(),
                 floor=BevelFloor(area.shape(), top, 1 / bit.spread, context.at_depth(self.depth)),
@@ -180,7 +180,7 @@ class Engraving(DrawnFeature):
 
 
 def _widest(area: Area, most: float) -> float:
-    """Radius of the largest circle within an area, mm, by halving: what is left of it when it is drawn in."""
+    """Radius of the largest circle within an area, mm, by halving: an area drawn in by more than that is empty."""
     shape = area.shape()
     if not shape.buffer(-most).is_empty:
         low, high = most, math.sqrt(shape.area / math.pi) + most

@@ -121,7 +121,7 @@ class FretSlots(Feature):
                 asked, run_out = whole.intersection(strip.board), whole.difference(strip.board)
             out.append(
                 Demand(
-                    *self.wants(context, f"fret {n}"),
+                    *self.demand_head(context, f"fret {n}"),
                     kind=CutKind.fret_slot,
                     fret=n,
                     asked=asked,
@@ -170,7 +170,7 @@ class FretSlots(Feature):
         return [found]
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
-        """What is to be seen to before frets go in."""
+        """What to check before frets go in."""
         units, bit = context.job.units, context.bits[self.bit]
         wide = bit.cut_diameter if in_one_pass(bit, self.width(bit)) else self.width(bit)
         wide += bit.widening(context.machine.runout)
@@ -207,5 +207,5 @@ class FretSlots(Feature):
 
 
 def _passes(x: float, aside: float) -> tuple[float, ...]:
-    """Where the bit's middle runs for a slot at x: once, or on both sides of it."""
+    """Offsets of the bit's axis from a slot's middle along x, mm: one pass, or one on each side."""
     return (x,) if aside == 0 else (x - aside, x + aside)

@@ -63,7 +63,7 @@ class HeadstockFace(Feature):
         ramp = self.ramp and ArcFloor(wall - 2 * self.ramp, wall, z + self.drop, z, rising=True)
         return [
             Demand(
-                *self.wants(context, "headstock face"),
+                *self.demand_head(context, "headstock face"),
                 kind=CutKind.step,
                 asked=asked,
                 floor=ramp or Level(z),
@@ -81,7 +81,7 @@ class HeadstockFace(Feature):
         stair = "" if self.ramp is None else f", its ramp in steps of at most {show(STAIR, units)}"
         return [
             Rebate(
-                *self.head(
+                *self.operation_head(
                     context,
                     f"the headstock {show(self.drop, units)} below the glue face{stair}",
                     context.at_depth(self.drop),
@@ -95,7 +95,7 @@ class HeadstockFace(Feature):
         ]
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
-        """The stair in the ramp."""
+        """Sanding the steps of the ramp."""
         if self.ramp is None:
             return
         height = show(STAIR, context.job.units)

@@ -55,7 +55,7 @@ class InlayPieces(Feature):
             piece: BaseGeometry = translate(regions[place.name].buffer(-inlay.clearance, quad_segs=_SEGS), *place.by)
             around = piece.buffer(kerf, quad_segs=_SEGS)
             band = Demand(
-                *self.wants(context, f"piece for {place.name}"),
+                *self.demand_head(context, f"piece for {place.name}"),
                 kind=CutKind.inlay_piece,
                 asked=around.difference(piece),
                 floor=Level(0.0 if self.skin is None else self.skin),
@@ -96,7 +96,7 @@ class InlayPieces(Feature):
             )
         return [
             Contour(
-                *self.head(
+                *self.operation_head(
                     context,
                     f"the piece for {place.name}",
                     -context.machine.bed_allowance if self.skin is None else self.skin,
@@ -126,7 +126,7 @@ class InlayPieces(Feature):
         yield Handwork(
             self.name,
             f"Try each piece dry before the glue: {show(inlay.clearance, units)} are left all around. They stand up to "
-            f"{show(proud, units)} proud; level them.",
+            f"{show(proud, units)} above the face; level them.",
         )
 
     def _kerf(self, context: SetupContext) -> float:

@@ -88,7 +88,7 @@ class MarkerPockets(InlaidFeature):
         for key in wanted:
             if getattr(self, key) is None and not (key == "length" and self.gap is not None):
                 either = " or a `gap`" if key == "length" and self.shape != "diamond" else ""
-                raise ValueError(f"a {self.shape} marker wants a `{key}`{either}")
+                raise ValueError(f"a {self.shape} marker needs a `{key}`{either}")
         allowed = {*wanted, *_OPTIONAL.get(self.shape, ()), *(("gap",) if "length" in wanted else ())}
         for key in _OF_SHAPES:
             if key in self.model_fields_set and key not in allowed:
@@ -111,7 +111,7 @@ class MarkerPockets(InlaidFeature):
         squared = self.inlay is not None and self.inlay.corners == "square"
         return [
             Demand(
-                *self.wants(context, area.name),
+                *self.demand_head(context, area.name),
                 kind=CutKind.marker,
                 asked=rounded_shape(area.shape(), radius),
                 floor=Level(context.at_depth(self.depth)),
@@ -122,7 +122,7 @@ class MarkerPockets(InlaidFeature):
         ]
 
     def operations(self, context: SetupContext) -> list[Operation]:
-        """Each cleared from the middle outwards, its wall skimmed last; round ones leave a second bit nothing."""
+        """Each pocket cleared from the middle outwards, its wall skimmed last; round ones need no second bit."""
         bit, units = context.bits[self.bit], context.job.units
         must_be_flat(self.bit, bit, "the floor would not be level", units)
         if self.diameter is not None and bit.cut_diameter > self.diameter + 1e-9:
@@ -163,11 +163,11 @@ class MarkerPockets(InlaidFeature):
         yield from (Handwork(self.name, text) for text in notes if text)
 
     def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
-        """Across and depth; a drawn marker has a depth alone."""
+        """Width and depth; a drawn marker has only a depth."""
         return [row for row in near.cuts(context, self) if self.drawing is None or row.figures[0].kind == "depth"]
 
     def _about_corners(self, context: SetupContext) -> str:
-        """What the bit leaves round where filler, or a marker as bought, is to go in."""
+        """The corners that the bit leaves round in pockets for filler or bought markers."""
         if self.shape == "round" or self.inlay is not None:
             return ""
         radius, shapes = context.bits[self.bits[-1]].radius, [area.shape() for area in self._sharp(context)]

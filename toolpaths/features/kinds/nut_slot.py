@@ -58,7 +58,7 @@ class NutSlot(Feature):
 
         return [
             Demand(
-                *self.wants(context, "nut slot"),
+                *self.demand_head(context, "nut slot"),
                 kind=CutKind.nut_slot,
                 asked=strip(-half, half),
                 floor=Level(context.at_depth(self.depth)),
@@ -78,7 +78,7 @@ class NutSlot(Feature):
         reach = self._half_width(context, wall) + self.width / 2 * abs(wall.lean) / wall.stretch
         return [
             Channel(
-                *self.head(context, f"the slot for the nut, {wide}", context.at_depth(self.depth), slot=True),
+                *self.operation_head(context, f"the slot for the nut, {wide}", context.at_depth(self.depth), slot=True),
                 ends=np.array([[[middle.at(y), y] for y in (-reach, reach)]]),
                 names=("nut slot",),
                 width=self.width,
@@ -92,7 +92,7 @@ class NutSlot(Feature):
         yield slot_fit(self, bit, "nut", "slot for the nut, across the grain", self.width, self.depth, upright=True)
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
-        """The nut."""
+        """Fitting the nut."""
         units = context.job.units
         wall = self._wall(context)
         wide, deep = near.cut(context, near.own(context, self)[0], self)

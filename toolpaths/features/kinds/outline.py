@@ -88,7 +88,7 @@ class Outline(Feature):
         shoulders = [_across(tab, tab.length / 2 + reach, kerf) for tab in tabs]
         out = [
             Demand(
-                *self.wants(context, "outline"),
+                *self.demand_head(context, "outline"),
                 kind=CutKind.outline,
                 asked=band.difference(shapely.union_all(cores)),
                 floor=Level(floor),
@@ -105,7 +105,7 @@ class Outline(Feature):
         for i, (core, shoulder) in enumerate(zip(cores, shoulders, strict=True), 1):
             height = Level(self.tabs.height if self.tabs else 0.0)
             tab = Demand(
-                *self.wants(context, f"tab {i}"),
+                *self.demand_head(context, f"tab {i}"),
                 asked=core,
                 floor=height,
                 radius=0.0,
@@ -130,7 +130,7 @@ class Outline(Feature):
             loop = Loop.polygon(corners(context.job.instrument))
         return [
             Contour(
-                *self.head(
+                *self.operation_head(
                     context,
                     "cut the outline"
                     + (" free" if through else "")
@@ -145,7 +145,7 @@ class Outline(Feature):
         ]
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
-        """Sawing before, the tabs after."""
+        """Sawing before the setup, cutting the tabs after it."""
         units = context.job.units
         if self.sawn is not None:
             words = f"Before setup {context.setup.name}: saw the blank {show(self.sawn, units)} outside the line."

@@ -76,7 +76,7 @@ class PinBores(BoredFeature):
         if long_ones:
             out.append(
                 Clear(
-                    *self.head(context, "relieved holes for the locating pins", floor),
+                    *self.operation_head(context, "relieved holes for the locating pins", floor),
                     loops=tuple(_shape(*h, relief) for _, h, relief in long_ones),
                     names=tuple(f"pin {i}, relieved along x" for i, *_ in long_ones),
                 )

@@ -42,10 +42,10 @@ class Plane(Feature):
     skim: Depth = Field(default=LAST_SKIM, le=1.0, description="Thickness of the last skim.")
 
     def demands(self, context: SetupContext) -> list[Demand]:
-        """The blank at `leave`, all over; beside the blank anything goes."""
+        """The whole blank at the height `leave`; beside the blank cutting is allowed."""
         return [
             Demand(
-                *self.wants(context, "face"),
+                *self.demand_head(context, "face"),
                 kind=CutKind.face,
                 asked=box_polygon(*context.instrument_box),
                 floor=Level(self.leave),
@@ -76,7 +76,7 @@ class Plane(Feature):
             )
         return [
             Raster(
-                *self.head(
+                *self.operation_head(
                     context,
                     f"plane the blank to {show(self.leave, context.machine.units)}",
                     self.leave,
@@ -102,7 +102,7 @@ class Plane(Feature):
         return out
 
     def _refuse_ridges(self, bit: Bit, step_over: float, context: SetupContext) -> None:
-        """No wall stands on a plane, so that a bull bit leaves it level, as long as the flats of its passes meet."""
+        """Refuse passes of a bull bit so far apart that ridges stay. It leaves no wall, so its flat may plane."""
         level, units = 2 * bit.level_radius, context.job.units
         if step_over * bit.cut_diameter > level + 1e-9:
             raise FeatureError(

@@ -34,7 +34,7 @@ class Pocket(DrawnFeature):
         """What an odd number of outlines enclose, level at the depth; one demand a piece."""
         return [
             Demand(
-                *self.wants(context, name),
+                *self.demand_head(context, name),
                 kind=CutKind.pocket,
                 asked=shape,
                 floor=Level(context.at_depth(self.depth)),

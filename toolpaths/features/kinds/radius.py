@@ -59,7 +59,7 @@ class Radius(Feature):
         around = shapely.union(board, square).buffer(2 * bit.radius + 2 * RUN_ON + 1.0, join_style="mitre")
         return [
             Demand(
-                *self.wants(context, "rounded top"),
+                *self.demand_head(context, "rounded top"),
                 kind=CutKind.top,
                 asked=board,
                 floor=domed(Level(context.at_depth(0.0)), context.job.instrument),
@@ -91,7 +91,7 @@ class Radius(Feature):
         layers.append((0.0, self._sides(context, bit, dome, crown, fine)))
         return [
             Rulings(
-                *self.head(context, f"round the top{self._which(context, dome)}", context.face - most),
+                *self.operation_head(context, f"round the top{self._which(context, dome)}", context.face - most),
                 layers=tuple(layers),
             )
         ]
@@ -101,7 +101,7 @@ class Radius(Feature):
         return [Measure("the top, with a gauge at both ends and in the middle", (), "no light under it")]
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
-        """The ridges, and what the surface is."""
+        """Sanding the ridges, and a description of the surface."""
         units, dome = context.job.units, self._dome(context)
         kind = ""
         if dome.nut != dome.end:
@@ -133,7 +133,7 @@ class Radius(Feature):
     def _sides(
         self, context: SetupContext, bit: Bit, dome: CrownFloor, crown: float, out: Array
     ) -> tuple[Array, Array]:
-        """Lines of the operator's side and of the far side; the crown's own with the first."""
+        """Lines of the operator's side and of the far side; the line on the crown belongs to the first."""
         return (
             self._lines(context, bit, dome, crown, -out),
             self._lines(context, bit, dome, crown, out[1:] if out[0] == 0.0 else out),

@@ -63,7 +63,7 @@ class ReinforcementSlots(Feature):
         first, last = x0 + half - half / grade, x1 - half + half / grade
         return [
             Demand(
-                *self.wants(context, f"bar slot, {side} side"),
+                *self.demand_head(context, f"bar slot, {side} side"),
                 kind=CutKind.bar_slot,
                 asked=slot_shape(
                     (first, sign * (self.offset + rise * (first - x0))),
@@ -84,7 +84,7 @@ class ReinforcementSlots(Feature):
         wide = wide_words(bit, self.width, context.machine.units)
         return [
             Channel(
-                *self.head(context, f"slots for the bars, {wide}", context.at_depth(self.depth), slot=True),
+                *self.operation_head(context, f"slots for the bars, {wide}", context.at_depth(self.depth), slot=True),
                 ends=np.array([self._ends(context, sign) for sign, _ in SIDES]),
                 names=tuple(f"bar slot, {side} side" for _, side in SIDES),
                 width=self.width,
@@ -119,9 +119,9 @@ class ReinforcementSlots(Feature):
         )
         yield Handwork(
             self.name,
-            "Glue the bars in and level them with the glue face before the rod and the board go on: a bar that "
-            "stands proud holds the board off. Water-borne glue bows a neck: let it rest overnight, and see that "
-            "the face is still flat. Sand or file carbon fibre only with extraction and a respirator.",
+            "Glue the bars in and level them with the glue face before the rod and the board go on: a bar that is "
+            "too high keeps the board from lying flat. Glue with water bows a neck: let it rest overnight, then check "
+            "that the face is still flat. Sand or file carbon fibre only with extraction and a respirator.",
         )
 
     def _ends(self, context: SetupContext, sign: float) -> tuple[Place, Place]:

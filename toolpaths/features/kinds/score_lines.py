@@ -74,7 +74,7 @@ class ScoreLines(Feature):
             whole = groove_shape(bit, self.depth, dome, ends, isinstance(self.ends, Blind))
             out.append(
                 Demand(
-                    *self.wants(context, f"fret {n}"),
+                    *self.demand_head(context, f"fret {n}"),
                     kind=CutKind.line,
                     fret=n,
                     asked=whole.intersection(strip.board) if self.ends == "open" else whole,
@@ -118,7 +118,7 @@ class ScoreLines(Feature):
         yield Fit("line", "scored line for a tang", "line", bit.width_at(self.depth), self.depth, self, True)
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
-        """The slots that the saw takes on from here, each with the depth that is left to saw."""
+        """The slots to be sawn, each with the depth that is left to saw."""
         left = sorted(set(frets_named(context.job.instrument, self.frets)) - slotted(context.job))
         slots = [to_saw(context.job, n, self.depth, self.below == "radius") for n in left]
         if not slots:

@@ -55,7 +55,7 @@ class SideDots(Feature):
         y = self._across(context)
         return [
             Demand(
-                *self.wants(context, dot.name),
+                *self.demand_head(context, dot.name),
                 kind=CutKind.side_dot,
                 asked=Loop.circle(dot.along, y, self.diameter / 2).shape(),
                 floor=Level(context.at_depth(self.depth)),
@@ -85,7 +85,7 @@ class SideDots(Feature):
         dots, y = self._dots(context), self._across(context)
         return [
             Bore(
-                *self.head(
+                *self.operation_head(
                     context,
                     f"holes of {show(self.diameter, context.machine.units)} for the side dots",
                     context.at_depth(self.depth),
@@ -97,7 +97,7 @@ class SideDots(Feature):
         ]
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
-        """Levelling before, filling after."""
+        """Levelling before the setup, filling after it."""
         units, count = context.job.units, len(self._dots(context))
         volume = count * np.pi * self.diameter**2 / 4 * self.depth / 1000
         yield Handwork(

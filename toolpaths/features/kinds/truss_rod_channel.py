@@ -171,7 +171,7 @@ class TrussRodChannel(Feature):
             if goes_on
         ]
         return Demand(
-            *self.wants(context, kind.value),
+            *self.demand_head(context, kind.value),
             kind=kind,
             asked=slot_shape(a, b, width, kinds),
             floor=floor,
@@ -191,7 +191,7 @@ class TrussRodChannel(Feature):
         line: Array,
     ) -> Channel:
         return Channel(
-            *self.head(context, title, context.at_depth(depth), slot=True),
+            *self.operation_head(context, title, context.at_depth(depth), slot=True),
             ends=np.array([[[piece.x0, 0.0], [piece.x1, 0.0]]]),
             names=(name,),
             width=width,

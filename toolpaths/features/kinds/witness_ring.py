@@ -1,4 +1,4 @@
-"""`witness_ring`: a shallow ring around a pin's bore, cut first on the second side, to measure how true both lie."""
+"""`witness_ring`: a shallow ring around a pin's bore, cut first on the second side, to measure how both sides align."""
 
 from __future__ import annotations
 
@@ -47,7 +47,7 @@ class WitnessRing(Feature):
         """A disc."""
         return [
             Demand(
-                *self.wants(context, "witness ring"),
+                *self.demand_head(context, "witness ring"),
                 kind=CutKind.ring,
                 asked=self._loop(context).shape(),
                 floor=Level(context.top - self.depth),
@@ -65,7 +65,7 @@ class WitnessRing(Feature):
         self._must_open_the_bore(context)
         return [
             Clear(
-                *self.head(
+                *self.operation_head(
                     context, "a ring to measure before this side is cut", context.top - self.depth, top=context.top
                 ),
                 loops=(self._loop(context),),
@@ -74,13 +74,13 @@ class WitnessRing(Feature):
         ]
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
-        """Measure, then go on."""
+        """Measuring the ring before the next cut."""
         units, wide = context.job.units, near.cut(context, near.own(context, self)[0], self)[0]
         yield Handwork(
             self.name,
             f"Measure from the bore's edge to the edge of the ring ({show(wide.value, units)} across) on four "
             "sides, before anything else is cut on this side. Opposite ones must agree within "
-            f"{show(GENERAL[1], units)}; half of what they differ is how far the two sides lie apart.",
+            f"{show(GENERAL[1], units)}; half of their difference is the offset between the two sides.",
             when="before the next",
             figures=(wide,),
         )

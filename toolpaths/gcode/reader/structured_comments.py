@@ -66,7 +66,7 @@ def understood(comment: str) -> Remark | None:
 
 
 def told(comment: str) -> Told | None:
-    """What a sentence tells the hands, or None for any other."""
+    """The values in a sentence for the operator, or None for any other comment."""
     for what, pattern in _TOLD.items():
         if found := pattern.fullmatch(comment):
             values = (_value(text) for text in found.groups() if text is not None)

@@ -49,7 +49,7 @@ class Event:
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What a sentence among the comments tells the hands: `what` it is about, and its values, lengths in mm.
+    """A sentence for the operator among the comments: `what` it is about, and its values, lengths in mm.
 
     `line`: its first line; `before`: the index of the first move after it.
     """
@@ -93,7 +93,7 @@ class Trace:
         return len(self.kind)
 
     def truly(self, correction: tuple[float, float, float]) -> Trace:
-        """The places where a machine goes whose programs are multiplied by `correction` (x, y, z).
+        """The real positions on a machine whose programs are multiplied by `correction` (x, y, z).
 
         Where x and y differ in it, an arc is part of an ellipse then: its ends and its middle are right, and
         `flattened` must be given the trace as written.
@@ -120,7 +120,7 @@ class Moves:
         return len(self.parent)
 
     def unskewed(self, turn: float, shift: float, zero: tuple[float, float, float]) -> Moves:
-        """The moves as the work sees them: the shift across its edge and the turn about the program's zero taken off.
+        """The moves relative to the blank: the shift across its edge and the turn about the program's zero taken off.
 
         `turn` radians, `shift` mm (`SetupContext.skew`); `zero` the program's zero in the setup's frame.
         """

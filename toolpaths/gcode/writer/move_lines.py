@@ -65,11 +65,11 @@ class MoveLines:
             self.z = z
 
     def forget(self) -> None:
-        """Where the bit is: a change may have moved every axis."""
+        """Forget the bit's position: a bit change may have moved every axis."""
         self.x = self.y = self.z = None
 
     def to(self, x: float, y: float) -> None:
-        """At the height of travel to a place that is the machine's own matter."""
+        """At the height of travel to the machine's own parking place."""
         self._rapid(Rapid(x, y, self.context.travel_height))
 
     def extent(self, toolpath: Toolpath) -> tuple[list[float], list[float]]:
@@ -114,7 +114,7 @@ class MoveLines:
         return self._rounded(px, py, z - self.zero[2] + self.lift)
 
     def _rounded(self, x: float, y: float, z: float) -> tuple[float, float, float]:
-        """True program coordinates (mm) as this machine must be told them, output units, rounded."""
+        """True program coordinates (mm) with this machine's correction, output units, rounded."""
         (fx, fy, fz), form = self.context.machine.correction, self.form
         return form.rounded(x * fx), form.rounded(y * fy), form.rounded(z * fz)
 
@@ -222,7 +222,7 @@ class MoveLines:
         self.x, self.y, self.z = x, y, z
 
     def _in_plane(self, plane: int) -> None:
-        """The plane of the arcs that come, where it is another than before."""
+        """Select the plane of the next arcs where it differs from the current one."""
         if plane != self.plane:
             self.lines.append(f"G{plane}")
             self.plane = plane
@@ -252,7 +252,7 @@ class MoveLines:
         self._line(*self._rounded(arc.x, arc.y, arc.z), arc.feed)
 
     def _borne(self, feed: float, *parts: float) -> float:
-        """The feed, or a slower one that no axis is too slow for. `parts`: of the feed, what each axis is asked."""
+        """The feed, or a slower one within every axis's limit. `parts`: each axis's share of the feed."""
         limits = self.context.machine.feed_limit.as_tuple()
         most = min(limit / abs(part) if part else math.inf for limit, part in zip(limits, parts, strict=True))
         if feed <= most * _EXACT:

@@ -33,7 +33,7 @@ from toolpaths.toolpath.toolpath import Section, Toolpath
 
 
 def write(toolpath: Toolpath, context: SetupContext, heading: Heading) -> Program:
-    """The program of one toolpath, judged by nobody yet."""
+    """The program of one toolpath, not yet verified."""
     cuttings = {(o.feature, o.bit): o.cutting for o in toolpath.program_plan.operations}
     form = GcodeFormat(context.machine)
     moves = MoveLines(form, context, heading.lift)
@@ -79,7 +79,7 @@ def touch_off(context: SetupContext, planed: bool, on_bed: bool = False) -> Touc
 
 @dataclass(slots=True)
 class _Text:
-    """Grows line by line. `lines` are those that `moves` appends to."""
+    """The program's text, built line by line. `lines` are those that `moves` appends to."""
 
     form: GcodeFormat
     context: SetupContext
@@ -110,11 +110,11 @@ class _Text:
                 self._note(sentence)
 
     def _note(self, text: str) -> None:
-        """Words for the file beside, with the line of the program that they stand before."""
+        """Add words to the file beside the program, with the number of the line that they belong before."""
         self.beside.append(f"{len(self.lines) + 1}: {self.form.plain(text)}")
 
     def header(self, toolpath: Toolpath, minutes: float) -> None:
-        """Everything to know before the start."""
+        """Write the header: all that the operator must know before the start."""
         h, context, job, form = self.heading, self.context, self.context.job, self.form
         if context.machine.percent_lines:
             self.lines.append("%")
@@ -203,7 +203,7 @@ class _Text:
                 self.tell(f"{feature}: {value}, limit: {cutting.reasons[key]}")
 
     def end(self) -> None:
-        """Up, spindle off, aside, over."""
+        """Write the end: up, spindle off, to the parking place."""
         park = self.context.machine.park
         self.say("Done: up, spindle off, to the parking place.")
         self.moves.up()

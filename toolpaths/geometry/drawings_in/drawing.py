@@ -152,7 +152,7 @@ def outlines(drawing: Drawing) -> tuple[Loop, ...]:
 
 
 def areas(drawing: Drawing) -> tuple[Area, ...]:
-    """What the outlines enclose, taken even and odd: an outline within another is an island, one within that a pool.
+    """The areas that the outlines enclose, by the even-odd rule: within an island an outline encloses an area again.
 
     Raises DrawingError as `outlines` does.
     """
@@ -174,7 +174,7 @@ def areas(drawing: Drawing) -> tuple[Area, ...]:
 
 @contextmanager
 def faults_in(name: str) -> Iterator[None]:
-    """Puts the name of its file before a drawing's fault."""
+    """Put the file's name in front of every drawing error raised inside."""
     try:
         yield
     except DrawingError as fault:
@@ -186,7 +186,7 @@ def faults_in(name: str) -> Iterator[None]:
 
 @lru_cache(maxsize=8)
 def _parsed(data: bytes, suffix: str, layer: str | None, error: float) -> Drawing:
-    """Features ask for the same drawing again and again; the same bytes are the same drawing.
+    """Parse a drawing, cached: features ask for the same bytes several times.
 
     Half of the error goes to curves, half to the chords of the arcs found in them.
     """
@@ -206,7 +206,7 @@ def _parsed(data: bytes, suffix: str, layer: str | None, error: float) -> Drawin
 
 
 def _open(drawing: Drawing) -> DrawingError:
-    """Which line is open, where, and how far from the next."""
+    """The error for an open line: where it ends, and how far from the next end."""
     line, name = drawing.lines[0], drawing.line_names[0]
     ends = np.array([p for path in drawing.lines for p in (path[0], path[-1])])
     away = np.hypot(*(ends - line[-1]).T)

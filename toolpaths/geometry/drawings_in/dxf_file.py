@@ -163,7 +163,7 @@ def _parts(entity: Any, name: str) -> list[Any]:
 
 
 def key(layer: str) -> str:
-    """Layers are told apart without regard to capitals, as DXF does."""
+    """A layer's name for comparison: DXF ignores upper and lower case."""
     return layer.casefold()
 
 

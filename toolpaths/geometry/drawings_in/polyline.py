@@ -186,7 +186,7 @@ def _walk(
 
 
 def _clean(trail: Polyline) -> Polyline | None:
-    """The trail without edges of no length, ends that nearly meet put together; None where nothing is left."""
+    """The trail without edges of zero length, ends that nearly meet joined; None where nothing is left."""
     keep = np.concatenate([[True], np.hypot(*np.diff(trail.points, axis=0).T) > 1e-9])
     if not keep.all():
         last = trail.points[-1]

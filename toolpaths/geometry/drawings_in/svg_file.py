@@ -78,7 +78,7 @@ def read_svg(data: bytes, layer: str | None, error: float) -> tuple[list[Polylin
 
 @dataclass(frozen=True, slots=True)
 class _Level:
-    """Where in the drawing one is: the way to mm (3, 3), inside the layer asked for or not, passed over or not."""
+    """State at one nesting level: matrix to mm (3, 3), whether inside the chosen layer, whether skipped."""
 
     matrix: Array
     inside: bool
@@ -101,7 +101,7 @@ class _Reader(ContentHandler):
         self.locator: Any = None
 
     def setDocumentLocator(self, locator: Any) -> None:
-        """The parser's own account of the line it is at."""
+        """Keep the parser's locator, which knows the current line."""
         self.locator = locator
 
     def startElement(self, name: str, attrs: Any) -> None:

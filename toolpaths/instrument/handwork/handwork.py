@@ -33,7 +33,7 @@ class Figure:
     within: tuple[float, float] = (0.0, 0.0)
 
     def wanted(self, units: Units) -> str:
-        """With how far it may be off: `25.00 mm ± 0.10`, or `8.00 to 8.05 mm` where that is more to one side."""
+        """The value with its tolerance: `25.00 mm ± 0.10`, or `8.00 to 8.05 mm` where that is not symmetric."""
         low, high = self.within
         if low == -high:
             return f"{show(self.value, units)} ± {show(high, units).split()[0]}"

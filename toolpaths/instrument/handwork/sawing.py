@@ -75,7 +75,7 @@ def _at_edge(job: Job, fret: int) -> float:
 
 
 def sawing_words(job: Job, slots: Sequence[ToSaw], units: Units) -> str:
-    """All of them in sentences; slots that are alike are told together."""
+    """Sentences about the slots to saw; equal slots share one."""
     first = SAWN_FIRST in job.by_hand
     curved = job.instrument.board.radius is not None
     when = "" if not curved else " before radiusing, from the flat face" if first else " after radiusing"

@@ -54,7 +54,7 @@ class TopRadius:
 
 
 def general(job: Job, pins: int, face: str) -> list[Handwork]:
-    """What the whole part leaves, in the order of work; nothing for a job that does not cut its part free.
+    """Handwork of the whole part, in working order; none for a job that does not cut its part free.
 
     `pins`: how many stand in the glue face within the finished board; `face`: the setup that cuts the outline.
     """

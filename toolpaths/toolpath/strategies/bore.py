@@ -38,7 +38,7 @@ def bore(operation: Bore, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]:
 
 
 def _peck(operation: Bore, pen: ToolpathBuilder, x: float, y: float, path: float, most: float) -> None:
-    """Straight down in steps of at most so much, clearing the chips; then once around where the hole is wider."""
+    """Straight down in steps of at most `most` mm, clearing the chips; then once around where the hole is wider."""
     cutting = operation.cutting
     pen.travel(x, y)
     pen.approach(operation.top, cutting.descent)
@@ -88,7 +88,7 @@ def _down(operation: Bore, pen: ToolpathBuilder, ring: ArcLengthPath) -> None:
 
 
 def _wall(operation: Bore, bit: Bit, pen: ToolpathBuilder, centre: tuple[float, float], path: float) -> None:
-    """Once around at the wall, onto it over half a turn that widens, so that its full height comes little by little."""
+    """Once around at the wall, reached over a widening half turn, so that the bit meets its full height gradually."""
     cutting, floor = operation.cutting, operation.floor
     x, y = centre
     feed = cutting.along_wall(operation.top - floor, bit.diameter)

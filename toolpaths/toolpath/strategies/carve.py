@@ -51,7 +51,7 @@ def carve(operation: Carve, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]
 
 
 def _follow(operation: Carve, pen: ToolpathBuilder, way: Array, before: float, upto: float) -> None:
-    """One way, from its start on; a start in wood on a ramp, whose stretch is cut to its depth at the end."""
+    """Cut one way from its start; where it starts in wood, on a ramp whose stretch is cut to full depth at the end."""
     cutting, top = operation.cutting, operation.top
     start = float(way[0, 2])
     # A dot has no length to come down along: there a point goes straight down.
@@ -98,7 +98,7 @@ def _eased(way: Array, start: float, fall: float) -> tuple[Array, float]:
 
 
 def _run(operation: Carve, pen: ToolpathBuilder, way: Array) -> None:
-    """The feed where the way is level or rises, the ramp's where it falls, the plunge's where it falls steeply."""
+    """Cut along a way: at the feed where it is level or rises, else at the ramp feed, the plunge feed where steep."""
     cutting = operation.cutting
     for x, y, depth in way:
         z = operation.top - float(depth)

@@ -37,7 +37,7 @@ _CORE = 0.125
 _HEAVY = 0.25
 """Part of the bit's radius above which a skim is too much for the full depth at once, and goes down in levels."""
 _LEAD = 3.0
-"""Length over which the skim leans onto the wall and off it again, mm."""
+"""Length of the skim's lead-in and lead-out, mm."""
 _OVERLAP = 1.0
 """How far the skim runs on past its start, mm."""
 _FINE = 4
@@ -239,7 +239,7 @@ def _rough(
 
 
 def _skim(pen: ToolpathBuilder, slot: _Slot, offsets: tuple[float, float], z: float, cutting: Cutting) -> None:
-    """Once around the walls at height z: from the open end, or leaning on and off in the middle of a side.
+    """Once around the walls at height z: from the open end, or with a lead-in and lead-out in the middle of a side.
 
     `offsets`: of the last rough ring, where it begins and ends, and of the walls.
     """
@@ -264,7 +264,7 @@ def _skim(pen: ToolpathBuilder, slot: _Slot, offsets: tuple[float, float], z: fl
 def _follow(
     pen: ToolpathBuilder, slot: _Slot, nodes: list[_Node], side: int, heights: tuple[float, float], feed: float
 ) -> None:
-    """From the first node, where the bit is, to the last; the height goes evenly, and never below the floor.
+    """Cut from the first node, where the bit is, to the last; the height changes evenly, and never below the floor.
 
     `side` -1 runs around the other way: t changes sign, and arcs turn clockwise.
     """

@@ -31,7 +31,7 @@ _LEAST_HELIX = 0.05
 _NO_POST = 0.95
 """The innermost ring's radius stays below this part of the bit's."""
 _LEAST_MISSED = 1e-3
-"""Wood between rings that is nobody's concern, mm2."""
+"""Smaller areas of wood between rings are ignored, mm2."""
 _OVERLAP = 1.0
 """How far the wall's skim runs on past its start, mm."""
 

@@ -21,7 +21,7 @@ from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 _LEAST_GAP = 0.05
 """A shorter way between two tabs is none, mm."""
 _LEAD = 3.0
-"""Length over which the skim leans onto the wall and off it again, mm."""
+"""Length of the skim's lead-in and lead-out, mm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +110,7 @@ def _ramp_in(pen: ToolpathBuilder, track: ArcLengthPath, gap: _Span, above: floa
 
 
 def _skim(pen: ToolpathBuilder, operation: Contour, bit: Bit, rough: ArcLengthPath, tab_top: float) -> None:
-    """Full depth, once around the finished wall, up and over the tabs, leaning on and off along the wall."""
+    """Once around the finished wall at full depth, up and over the tabs, with a lead-in and lead-out along the wall."""
     cutting, z = operation.cutting, operation.floor
     wall = _track(operation.loop, bit.radius, cutting.finish == "conventional")
     gaps = _gaps(wall, operation.tabs, bit.radius) if z < tab_top else []
@@ -146,7 +146,7 @@ def _from(gaps: list[_Span], s: float, length: float) -> list[_Span]:
 
 
 def _longest_straight(track: ArcLengthPath, gaps: list[_Span]) -> _Span:
-    """The longest straight stretch on which no tab stands: the skim leans on and off there, and meets no corner."""
+    """The longest straight stretch without a tab: the skim leads in and out there, away from corners."""
     straights = [
         _Span(float(track.ends[i]), float(track.ends[i + 1]))
         for i in range(len(track.loop.points))

@@ -35,7 +35,7 @@ _CLOSEST = 0.02
 _LEAST_RING = 0.5
 """A shorter ring in the midst of wood is left to the one around it, mm."""
 _LEAST_MISSED = 1e-3
-"""Wood between rings that is nobody's concern, mm2."""
+"""Smaller areas of wood between rings are ignored, mm2."""
 
 
 def corners(operation: Corners, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]:
@@ -145,7 +145,7 @@ def _on_ring(ring: Loop, pocket: _Pocket, bit: Bit, turn: str) -> Iterator[_Stre
 
 
 def _whole(track: ArcLengthPath, s: Array, away: Array, bit: Bit) -> Iterator[_Stretch]:
-    """A ring that runs beside wood all the way: begun where it touches none, else on a slope along itself."""
+    """A ring that runs beside wood all the way: begun where it touches none, else on a ramp along itself."""
     start = float(s[int(np.argmax(away))])
     ramped = float(away.max()) < bit.radius - _HAIR
     if not ramped or track.length >= _LEAST_RING:
@@ -153,7 +153,7 @@ def _whole(track: ArcLengthPath, s: Array, away: Array, bit: Bit) -> Iterator[_S
 
 
 def _missed(pocket: _Pocket, stretches: Sequence[_Stretch], bit: Bit) -> float:
-    """Area of what would stand between the rings, mm2."""
+    """Area of the wood that would be left between the rings, mm2."""
     cover = shapely.union_all([s.line.buffer(bit.radius + 1e-3, quad_segs=16) for s in stretches])
     return float(pocket.left.buffer(-1e-2).difference(cover).area)
 

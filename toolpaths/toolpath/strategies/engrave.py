@@ -23,7 +23,7 @@ _MEET = 1e-6
 
 
 def engrave(operation: Engrave, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]:
-    """Sections, one a path, the nearest next. A closed path is followed round and round, an open one to and fro."""
+    """Sections, one a path, the nearest next. A closed path is followed around, an open one back and forth."""
     heights = levels(operation.top, operation.floor, operation.cutting.pass_depth)
     for path, name in _in_turn(operation, pen):
         pen.enter(float(path[0, 0]), float(path[0, 1]), operation.top, operation.top, operation.cutting)

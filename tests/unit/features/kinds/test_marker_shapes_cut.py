@@ -202,13 +202,13 @@ def test_markers_that_cannot_be_are_refused(keys: dict[str, Any], words: str, ke
 @pytest.mark.parametrize(
     ("keys", "words"),
     [
-        ({}, "a round marker wants a `diameter`"),
-        ({"shape": "block", "length": 4}, "a block marker wants a `width`"),
-        ({"shape": "block", "width": 4}, "a block marker wants a `length` or a `gap`"),
+        ({}, "a round marker needs a `diameter`"),
+        ({"shape": "block", "length": 4}, "a block marker needs a `width`"),
+        ({"shape": "block", "width": 4}, "a block marker needs a `length` or a `gap`"),
         ({**BLOCK, "gap": 2}, "give a `length` or a `gap`, not both"),
         ({**BLOCK, "diameter": 4}, "a block marker has no `diameter`"),
         ({"diameter": 6, "drawing": "a.svg"}, "a round marker has no `drawing`"),
-        ({"shape": "drawn"}, "a drawn marker wants a `drawing`"),
+        ({"shape": "drawn"}, "a drawn marker needs a `drawing`"),
         ({"shape": "trapezoid", "gap": 2, "inset": 5, "doubles": (12,)}, "it takes neither `doubles` nor a `row`"),
     ],
 )

@@ -53,21 +53,19 @@ class BoredFeature(Feature):
     diameter: Size | None = Field(default=None, description="Of all holes that have none of their own.")
     depth: Size | None = Field(default=None, description="Below the plane of the finished face; through if absent.")
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """A disc of each diameter, to the depth or through to the bed."""
-        return [
-            self._disc(context, self.hole, f"{self.word} {i}", hole, self.depth)
-            for i, hole in enumerate(self._holes(context), 1)
-        ]
+        for i, hole in enumerate(self._holes(context), 1):
+            yield self._disc(context, self.hole, f"{self.word} {i}", hole, self.depth)
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Helical bores, from the lowered face where the headstock has one; straight down where the bit fills them."""
         bit, holes = context.bits[self.bit], self._holes(context)
         must_suit(self.bit, bit, [d for _, _, d in holes], context.job.units)
         tops = [wood_top(context, x, d / 2) for x, _, d in holes]
         floor = hole_floor(context, self.depth, min(tops))
         tip = tip_at(bit, floor, context.job.units, through=self.depth is None)
-        return [self._bore(context, holes, f"{self.word} {{}}{self._after}", max(tops), tip)]
+        yield self._bore(context, holes, f"{self.word} {{}}{self._after}", max(tops), tip)
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """A backing before through holes."""

@@ -33,11 +33,11 @@ class Feature(FeatureKeys):
             raise TypeError(f"{cls.__name__} does not say its {' and '.join(missing)}: see job/feature_keys.py")
 
     @abstractmethod
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """The exact shape wanted, from closed formulas, in instrument coordinates (mm)."""
 
     @abstractmethod
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """The operations that cut it, in instrument coordinates (mm). Raises FeatureError where it cannot be cut."""
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:

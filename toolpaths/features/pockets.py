@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from toolpaths.common.errors import FeatureError
 from toolpaths.features.feature import Feature
@@ -20,17 +20,18 @@ def cleared(
     context: SetupContext,
     heights: tuple[float, float],
     what: str,
-) -> list[Operation]:
+) -> Iterator[Operation]:
     """Each pocket cleared from the middle outwards, then its walls skimmed; `then` takes what is left.
 
-    `heights`: where the bit enters the wood, and the floor, mm above the bed. `what`: the pockets, in a maker's words.
+    `heights`: where the bit enters the wood, and the floor, mm above the bed. `what`: the pockets, in words.
     Raises FeatureError for a bit that leaves no level floor, or does not fit into any.
     """
     bit = context.bits[feature.bit]
     must_be_flat(feature.bit, bit, "the floor would not be level", context.job.units)
     cutting = feature.settled(context)
     if then is None:
-        return [_clear(feature, found, feature.bit, cutting, heights, what)]
+        yield _clear(feature, found, feature.bit, cutting, heights, what)
+        return
     small = second_bit(context, feature.bit, then)
     # What the first bit does not fit into is the second's alone.
     wide = [a for a in found if goes_in(a.shape(), bit.radius)]
@@ -41,23 +42,20 @@ def cleared(
             f"give `bit: {then}` and leave `then` out",
             "bit",
         )
-    out: list[Operation] = [_clear(feature, wide, feature.bit, cutting, heights, what)]
+    yield _clear(feature, wide, feature.bit, cutting, heights, what)
     second = second_cutting(feature, small, context)
     if narrow:
         title = f"{what} that {feature.bit} does not fit into"
-        out.append(_clear(feature, narrow, then, second, heights, title))
+        yield _clear(feature, narrow, then, second, heights, title)
     left = [a for a in wide if not left_standing(a.shape(), bit.radius, small.radius).is_empty]
     if left:
-        out.append(
-            Corners(
-                *(feature.name, feature.line, then, second, f"what {feature.bit} left of {what}", *heights),
-                loops=tuple(a.outer for a in left),
-                names=tuple(a.name for a in left),
-                islands=tuple(a.islands for a in left),
-                before=bit.radius,
-            )
+        yield Corners(
+            *(feature.name, feature.line, then, second, f"what {feature.bit} left of {what}", *heights),
+            loops=tuple(a.outer for a in left),
+            names=tuple(a.name for a in left),
+            islands=tuple(a.islands for a in left),
+            before=bit.radius,
         )
-    return out
 
 
 def _clear(

@@ -134,8 +134,7 @@ def _refusals(loaded: LoadedJob, contexts: dict[str, SetupContext]) -> list[Prob
         for feature in features_of(context.setup):
             try:
                 _must_belong(feature, context)
-                feature.demands(context)
-                feature.operations(context)
+                _ = list(feature.demands(context)), list(feature.operations(context))
             except FeatureError as error:
                 out.append(problem_of(loaded, feature.line, feature.name, error))
             except GEOSException:

@@ -56,7 +56,7 @@ def _in_turn(features: Sequence[Feature], context: SetupContext) -> list[Operati
         if feature.order == "free":
             out += _by_bit(waiting, feature.bit)
             waiting = []
-        own = feature.operations(context)
+        own = list(feature.operations(context))
         out += [o for o in waiting if o.bit == feature.bit] + [o for o in own if o.bit == feature.bit]
         waiting = [o for o in waiting if o.bit != feature.bit] + [o for o in own if o.bit != feature.bit]
     return [*out, *_by_bit(waiting)]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
@@ -67,26 +67,24 @@ class Piece(Feature):
     depth: float | None = None
     across: bool = False
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """The cut's shape in plan, and its floor."""
         bit, floor = context.bits[self.bit], self._floor(context)
         radius = bit.radius
         if self.kind == "line":
             radius = bit.width_at(self._deep(context)) / 2
-        return [
-            Demand(
-                *self.demand_head(context, self.label),
-                kind=CutKind.trial,
-                asked=self._asked(context, radius),
-                floor=floor,
-                radius=radius,
-                run_out=self._run_out(radius),
-                reach=context.machine.bed_allowance if self.depth is None else 0.0,
-                corners=self.kind != "line",
-            )
-        ]
+        yield Demand(
+            *self.demand_head(context, self.label),
+            kind=CutKind.trial,
+            asked=self._asked(context, radius),
+            floor=floor,
+            radius=radius,
+            run_out=self._run_out(radius),
+            reach=context.machine.bed_allowance if self.depth is None else 0.0,
+            corners=self.kind != "line",
+        )
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """The operation that cuts a job's feature of the same kind."""
         bit = context.bits[self.bit]
         self._refuse(bit, context)
@@ -96,14 +94,17 @@ class Piece(Feature):
         (ax, ay), (bx, by) = self.start, self.end
         if self.kind == "slot":
             ends = np.array([[[ax, ay], [bx, by]]])
-            return [Channel(*head, ends, names, self.width, np.array([[0.0, floor]]))]
+            yield Channel(*head, ends, names, self.width, np.array([[0.0, floor]]))
+            return
         if self.kind == "line":
             beyond = bit.width_at(self._deep(context)) / 2 + RUN_ON if self.across else 0.0
             way = np.array([bx - ax, by - ay]) / np.hypot(bx - ax, by - ay) * beyond
-            return [Lines(*head, np.array([[np.array(self.start) - way, np.array(self.end) + way]]), names)]
+            yield Lines(*head, np.array([[np.array(self.start) - way, np.array(self.end) + way]]), names)
+            return
         if self.kind == "pocket":
-            return [Clear(*head, (Loop.circle(ax, ay, self.width / 2),), names)]
-        return [Bore(*head, np.array([[ax, ay]]), np.array([self.width]), names)]
+            yield Clear(*head, (Loop.circle(ax, ay, self.width / 2),), names)
+            return
+        yield Bore(*head, np.array([[ax, ay]]), np.array([self.width]), names)
 
     def _deep(self, context: SetupContext) -> float:
         return context.face if self.depth is None else self.depth

@@ -36,22 +36,20 @@ class BedBores(BoredFeature):
     diameter: Size | None = Field(default=None, description="Of all holes that have none of their own.")
     depth: Size = Field(description="Into the bed.")
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """A disc of each diameter, that deep below the bed's surface."""
         bit = context.bits[self.bit]
-        return [
-            replace(
+        for i, (x, y, d) in enumerate(self._holes(context), 1):
+            yield replace(
                 self._disc(context, self.hole, f"bed bore {i}", (x, y, d), self.depth),
                 floor=floor_at(bit, (x, y), -self.depth, through=False),
             )
-            for i, (x, y, d) in enumerate(self._holes(context), 1)
-        ]
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Helical bores from the bed's surface down."""
         bit, holes = context.bits[self.bit], self._holes(context)
         must_suit(self.bit, bit, [d for _, _, d in holes], context.job.units)
-        return [self._bore(context, holes, "bed bore {}", 0.0, -self.depth - point_of(bit))]
+        yield self._bore(context, holes, "bed bore {}", 0.0, -self.depth - point_of(bit))
 
     def fits(self, bit: Bit) -> Iterator[Fit]:
         """No fits: the bed is not made of the job's wood."""

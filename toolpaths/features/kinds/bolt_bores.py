@@ -53,20 +53,19 @@ class BoltBores(BoredFeature):
                 raise ValueError("the counterbore must be wider than the hole")
         return self
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """A disc for each hole, and a wider, less deep one for its counterbore."""
-        out: list[Demand] = []
         for i, (x, y, d) in enumerate(self._holes(context), 1):
-            out.append(self._disc(context, CutKind.bolt_hole, f"bolt {i}", (x, y, d), self.depth))
+            yield self._disc(context, CutKind.bolt_hole, f"bolt {i}", (x, y, d), self.depth)
             if self.counterbore is not None:
                 wide, deep = (x, y, self.counterbore.diameter), self.counterbore.depth
-                out.append(self._disc(context, CutKind.counterbore, f"counterbore of bolt {i}", wide, deep))
-        return out
+                yield self._disc(context, CutKind.counterbore, f"counterbore of bolt {i}", wide, deep)
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """The counterbores first, then the holes from their floor down."""
         if self.counterbore is None:
-            return super().operations(context)
+            yield from super().operations(context)
+            return
         holes, bit, units, wide = (
             self._holes(context),
             context.bits[self.bit],
@@ -84,10 +83,8 @@ class BoltBores(BoredFeature):
             raise FeatureError("the holes end inside their counterbores", "a deeper hole", "depth") from None
         tip = tip_at(bit, floor, units, through=self.depth is None)
         wider = [(x, y, wide) for x, y, _ in holes]
-        return [
-            self._bore(context, wider, "counterbore of bolt {}", max(tops), step),
-            self._bore(context, holes, f"bolt {{}}{self._after}", step, tip),
-        ]
+        yield self._bore(context, wider, "counterbore of bolt {}", max(tops), step)
+        yield self._bore(context, holes, f"bolt {{}}{self._after}", step, tip)
 
     def fits(self, bit: Bit) -> Iterator[Fit]:
         """A hole of each diameter, and the counterbore."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import Literal
 
 import numpy as np
@@ -52,54 +53,50 @@ class Engraving(DrawnFeature):
         default=None, description="Of shapes: height of ridges left where they are so wide that the floor is level."
     )
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """Each line as wide as the bit cuts at that depth; a pointed bit leaves walls that rise from the line.
 
         Of shapes: slopes from the outline down to where they meet, at most to the depth; from the distance to the
         outline alone. The flat of the tip cannot reach into a sharp foot: so much stays, and ridges on level floors.
         """
         if self.follow == "shapes":
-            return self._slopes(context)
+            yield from self._slopes(context)
+            return
         lines = self._lines(context)
         surface = wood_top(context, max(float(points[:, 0].max()) for points, _ in lines))
         bit, deep = context.bits[self.bit], surface - context.at_depth(self.depth)
         width = bit.width_at(deep)
-        out: list[Demand] = []
         for points, name in lines:
             path = LineString(points)
-            out.append(
-                Demand(
-                    *self.demand_head(context, name),
-                    kind=CutKind.engraving,
-                    asked=path.buffer(width / 2, quad_segs=_SEGS),
-                    floor=line_floor(bit, path, context.at_depth(self.depth), deep),
-                    radius=width / 2,
-                    corners=False,
-                )
+            yield Demand(
+                *self.demand_head(context, name),
+                kind=CutKind.engraving,
+                asked=path.buffer(width / 2, quad_segs=_SEGS),
+                floor=line_floor(bit, path, context.at_depth(self.depth), deep),
+                radius=width / 2,
+                corners=False,
             )
-        return out
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Every line in passes that come down along it; shapes along their middle."""
         if self.ridge is not None and self.follow == "lines":
             raise FeatureError(
                 "only shapes have a floor with ridges", "leave `ridge` out, or `follow: shapes`", "ridge"
             )
         if self.follow == "shapes":
-            return [self._carved(context)]
+            yield self._carved(context)
+            return
         bit = context.bits[self.bit]
         must_cut_lines(self.bit, bit)
         lines = self._lines(context)
         top, floor = self.top_and_floor(context, max(float(points[:, 0].max()) for points, _ in lines))
         reach = float(bit.height_at(np.array([bit.radius]))[0]) if bit.kind == "vee" else bit.cutting_length
         self._must_reach(context, top - floor, reach)
-        return [
-            Engrave(
-                *self.operation_head(context, f"lines from {self.file}", floor, top=top, slot=True),
-                paths=tuple(points for points, _ in lines),
-                names=tuple(name for _, name in lines),
-            )
-        ]
+        yield Engrave(
+            *self.operation_head(context, f"lines from {self.file}", floor, top=top, slot=True),
+            paths=tuple(points for points, _ in lines),
+            names=tuple(name for _, name in lines),
+        )
 
     def _carved(self, context: SetupContext) -> Carve:
         found, bit, units = self.areas(context), self._vee(context), context.job.units
@@ -133,11 +130,11 @@ class Engraving(DrawnFeature):
             step=step,
         )
 
-    def _slopes(self, context: SetupContext) -> list[Demand]:
+    def _slopes(self, context: SetupContext) -> Iterator[Demand]:
         bit, found = self._vee(context), self.areas(context)
         top = wood_top(context, max(float(a.shape().bounds[2]) for a in found))
-        return [
-            Demand(
+        for area in found:
+            yield Demand(
                 *self.demand_head(context, area.name),
                 kind=CutKind.engraving,
                 asked=area.shape(),
@@ -146,8 +143,6 @@ class Engraving(DrawnFeature):
                 scallop=max(bit.tip / 2 / bit.spread, self._ridge),
                 corners=False,
             )
-            for area in found
-        ]
 
     @property
     def _ridge(self) -> float:

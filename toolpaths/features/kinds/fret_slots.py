@@ -97,12 +97,11 @@ class FretSlots(Feature):
         else:
             yield slot_fit(self, bit, "fret", what, width, self.deep, upright=True)
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """For each fret a slot at L (1 - 2^(-n/12)): a rectangle across the finished width, or rounded short of it."""
         bit, instrument = context.bits[self.bit], context.job.instrument
         width, floor = self.width(bit), Level(context.at_depth(self.deep))
         dome = domed(floor, instrument) if self.below == "radius" else None
-        out: list[Demand] = []
         for n in frets_named(context.job.instrument, self.frets):
             strip, radius = across(instrument, n), bit.radius
             (_, bass), (_, treble) = strip.ends
@@ -119,21 +118,18 @@ class FretSlots(Feature):
                 (x0, y0), (x1, y1) = strip.at(bass - beyond), strip.at(treble + beyond)
                 whole = Polygon([(x0 - half, y0), (x0 + half, y0), (x1 + half, y1), (x1 - half, y1)])
                 asked, run_out = whole.intersection(strip.board), whole.difference(strip.board)
-            out.append(
-                Demand(
-                    *self.demand_head(context, f"fret {n}"),
-                    kind=CutKind.fret_slot,
-                    fret=n,
-                    asked=asked,
-                    floor=self._floor(dome, floor, (-bass, treble)),
-                    radius=bit.radius,
-                    run_out=run_out,
-                    scallop=left_by_end(dome, bit, strip.lean, strip.ends),
-                )
+            yield Demand(
+                *self.demand_head(context, f"fret {n}"),
+                kind=CutKind.fret_slot,
+                fret=n,
+                asked=asked,
+                floor=self._floor(dome, floor, (-bass, treble)),
+                radius=bit.radius,
+                run_out=run_out,
+                scallop=left_by_end(dome, bit, strip.lean, strip.ends),
             )
-        return out
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """A groove a fret, or two beside each other where the slot is wider than the bit; nothing is plunged."""
         bit, instrument, units = context.bits[self.bit], context.job.instrument, context.job.units
         width = self.width(bit)
@@ -167,7 +163,7 @@ class FretSlots(Feature):
         title = f"slots for the frets {show(self.deep, context.machine.units)} deep"
         found, drop = crowned_lines(self, context, title, lines, names, self.deep, self.below == "radius")
         self._refuse_deep(context, drop)
-        return [found]
+        yield found
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """What to check before frets go in."""

@@ -54,45 +54,41 @@ class HeadstockFace(Feature):
     ramp: Size | None = Field(default=None, description="Length of an arc up to the wall; an upright wall if absent.")
     angle: Annotated[Any, BeforeValidator(_level_head)] = Field(default=None, description="Not cut by this tool.")
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """The blank left of the wall, at the drop below the glue face; open to the end and to both sides."""
         x0, y0, x1, y1 = context.instrument_box
         wall, radius = min(self._wall(context), x1), context.bits[self.bit].radius
         asked, off = box_polygon(x0, y0, wall, y1), 2 * radius + _BEYOND
         z = context.at_depth(self.drop)
         ramp = self.ramp and ArcFloor(wall - 2 * self.ramp, wall, z + self.drop, z, rising=True)
-        return [
-            Demand(
-                *self.demand_head(context, "headstock face"),
-                kind=CutKind.step,
-                asked=asked,
-                floor=ramp or Level(z),
-                radius=radius,
-                run_out=shapely.difference(box_polygon(x0 - off, y0 - off, wall, y1 + off), asked),
-                scallop=0.0 if self.ramp is None else STAIR,
-            )
-        ]
+        yield Demand(
+            *self.demand_head(context, "headstock face"),
+            kind=CutKind.step,
+            asked=asked,
+            floor=ramp or Level(z),
+            radius=radius,
+            run_out=shapely.difference(box_polygon(x0 - off, y0 - off, wall, y1 + off), asked),
+            scallop=0.0 if self.ramp is None else STAIR,
+        )
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Level passes along the grain up to the wall, which is skimmed last; a ramp in passes across."""
         units = context.machine.units
         self._must_be_possible(context)
         x0, y0, _, y1 = context.instrument_box
         stair = "" if self.ramp is None else f", its ramp in steps of at most {show(STAIR, units)}"
-        return [
-            Rebate(
-                *self.operation_head(
-                    context,
-                    f"the headstock {show(self.drop, units)} below the glue face{stair}",
-                    context.at_depth(self.drop),
-                ),
-                box=(x0, y0, self._wall(context), y1),
-                face=context.glue,
-                skim=LAST_SKIM,
-                ramp=self.ramp or 0.0,
-                stair=STAIR,
-            )
-        ]
+        yield Rebate(
+            *self.operation_head(
+                context,
+                f"the headstock {show(self.drop, units)} below the glue face{stair}",
+                context.at_depth(self.drop),
+            ),
+            box=(x0, y0, self._wall(context), y1),
+            face=context.glue,
+            skim=LAST_SKIM,
+            ramp=self.ramp or 0.0,
+            stair=STAIR,
+        )
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """Sanding the steps of the ramp."""

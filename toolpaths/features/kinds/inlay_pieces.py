@@ -44,13 +44,12 @@ class InlayPieces(Feature):
         default=None, description="Left standing under the kerf, to be sanded off; through to the bed if absent."
     )
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """A band of the kerf's width around each piece: its pocket's region drawn in by the clearance, moved."""
         bit, kerf = context.bits[self.bit], self._kerf(context)
         source, inlay, own = self._pockets(context)
         regions = {d.name: d.asked for d in source.demands(own)}
         through = self.skin is None
-        out: list[Demand] = []
         for place in self._laid(context):
             piece: BaseGeometry = translate(regions[place.name].buffer(-inlay.clearance, quad_segs=_SEGS), *place.by)
             around = piece.buffer(kerf, quad_segs=_SEGS)
@@ -65,21 +64,18 @@ class InlayPieces(Feature):
                 laid=place.by,
             )
             strip = piece.buffer(kerf + STRIP, quad_segs=_SEGS).difference(around)
-            out += [
+            yield band
+            yield replace(
                 band,
-                replace(
-                    band,
-                    kind=CutKind.waste,
-                    name=f"waste beside {band.name}",
-                    asked=strip,
-                    must=False,
-                    corners=False,
-                    laid=None,
-                ),
-            ]
-        return out
+                kind=CutKind.waste,
+                name=f"waste beside {band.name}",
+                asked=strip,
+                must=False,
+                corners=False,
+                laid=None,
+            )
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Around each piece in passes with ramped entries, then the wall skimmed."""
         bit, units = context.bits[self.bit], context.job.units
         if bit.kind != "flat":
@@ -94,8 +90,8 @@ class InlayPieces(Feature):
                 "a thicker sheet, or pockets less deep",
                 "of",
             )
-        return [
-            Contour(
+        for place in self._laid(context):
+            yield Contour(
                 *self.operation_head(
                     context,
                     f"the piece for {place.name}",
@@ -106,8 +102,6 @@ class InlayPieces(Feature):
                 kerf=self._kerf(context),
                 tabs=(),
             )
-            for place in self._laid(context)
-        ]
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """Freeing the pieces, corners, gluing."""

@@ -104,13 +104,13 @@ class MarkerPockets(InlaidFeature):
         if self.shape == "round" and self.diameter is not None:
             yield hole_fit(self, bit, "marker", "marker pocket", self.diameter, self.depth, "pocket")
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """The shape at each place, level at the depth; its corners rounded where a piece is to fit."""
         radius = self.corner_radius(context)
         bit = context.bits[self.bits[-1]]
         squared = self.inlay is not None and self.inlay.corners == "square"
-        return [
-            Demand(
+        for area in self._sharp(context):
+            yield Demand(
                 *self.demand_head(context, area.name),
                 kind=CutKind.marker,
                 asked=rounded_shape(area.shape(), radius),
@@ -118,10 +118,8 @@ class MarkerPockets(InlaidFeature):
                 radius=bit.width_at(self.depth) / 2,
                 corners=squared,
             )
-            for area in self._sharp(context)
-        ]
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Each pocket cleared from the middle outwards, its wall skimmed last; round ones need no second bit."""
         bit, units = context.bits[self.bit], context.job.units
         must_be_flat(self.bit, bit, "the floor would not be level", units)
@@ -139,9 +137,10 @@ class MarkerPockets(InlaidFeature):
             if self.then is not None:
                 second_bit(context, self.bit, self.then)
             title = f"pockets of {show(self.diameter or 0.0, context.machine.units)} for the markers"
-            return cleared(self, None, found, context, heights, title)
-        self._must_lie_on_board(context)
-        return cleared(self, self.then, found, context, heights, f"{self.shape} pockets for the markers")
+            yield from cleared(self, None, found, context, heights, title)
+        else:
+            self._must_lie_on_board(context)
+            yield from cleared(self, self.then, found, context, heights, f"{self.shape} pockets for the markers")
 
     def laid_in(self, context: SetupContext) -> tuple[tuple[str, Loop], ...]:
         """The pockets' outlines."""

@@ -44,7 +44,7 @@ class NutSlot(Feature):
     depth: Size = Field(description="Below the finished face.")
     edge: AlongNeck = Field(default=Along(x=0.0), description="From the nut's front to its bridge-side wall.")
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """A strip from edge - width to edge, as wide as the part there; beyond it, waste that may be cut."""
         # It leans as the wanted nut line does, which no cut is made by.
         wall = replace(self._wall(context), lean=across(context.job.instrument, 0).lean)
@@ -56,18 +56,16 @@ class NutSlot(Feature):
             a, b = wall.lean * y0, wall.lean * y1
             return Polygon([(x0 + a, y0), (x1 + a, y0), (x1 + b, y1), (x0 + b, y1)])
 
-        return [
-            Demand(
-                *self.demand_head(context, "nut slot"),
-                kind=CutKind.nut_slot,
-                asked=strip(-half, half),
-                floor=Level(context.at_depth(self.depth)),
-                radius=context.bits[self.bit].radius,
-                run_out=shapely.union(strip(-beyond, -half), strip(half, beyond)),
-            )
-        ]
+        yield Demand(
+            *self.demand_head(context, "nut slot"),
+            kind=CutKind.nut_slot,
+            asked=strip(-half, half),
+            floor=Level(context.at_depth(self.depth)),
+            radius=context.bits[self.bit].radius,
+            run_out=shapely.union(strip(-beyond, -half), strip(half, beyond)),
+        )
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Entered in the waste on a slope, from the bass side across; a pass of its own for each wall."""
         bit, units = context.bits[self.bit], context.job.units
         wide = wide_words(bit, self.width, context.machine.units)
@@ -76,16 +74,14 @@ class NutSlot(Feature):
         middle = FretLine(wall.x - self.width / 2 * wall.stretch, wall.lean)
         # One wall of a slot that leans leaves the part later than its middle does.
         reach = self._half_width(context, wall) + self.width / 2 * abs(wall.lean) / wall.stretch
-        return [
-            Channel(
-                *self.operation_head(context, f"the slot for the nut, {wide}", context.at_depth(self.depth), slot=True),
-                ends=np.array([[[middle.at(y), y] for y in (-reach, reach)]]),
-                names=("nut slot",),
-                width=self.width,
-                floor_line=np.array([[0.0, context.at_depth(self.depth)]]),
-                open_ends=(True, True),
-            )
-        ]
+        yield Channel(
+            *self.operation_head(context, f"the slot for the nut, {wide}", context.at_depth(self.depth), slot=True),
+            ends=np.array([[[middle.at(y), y] for y in (-reach, reach)]]),
+            names=("nut slot",),
+            width=self.width,
+            floor_line=np.array([[0.0, context.at_depth(self.depth)]]),
+            open_ends=(True, True),
+        )
 
     def fits(self, bit: Bit) -> Iterator[Fit]:
         """The slot, across the grain."""

@@ -72,7 +72,7 @@ class Outline(Feature):
         default=None, description="Rough-sawn so far outside the line before; spares the wide kerf of a deep cut."
     )
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """A band of the kerf's width around the part, down to the bed or the depth, with the tabs standing in it."""
         bit = context.bits[self.bit]
         part = _part(context)
@@ -86,22 +86,20 @@ class Outline(Feature):
         # A shoulder reaches the bit's radius and the tolerance further.
         reach = bit.radius + context.tolerance
         shoulders = [_across(tab, tab.length / 2 + reach, kerf) for tab in tabs]
-        out = [
-            Demand(
-                *self.demand_head(context, "outline"),
-                kind=CutKind.outline,
-                asked=band.difference(shapely.union_all(cores)),
-                floor=Level(floor),
-                radius=bit.radius,
-                reach=context.machine.bed_allowance if through else 0.0,
-                relaxed=shapely.union_all(shoulders) if shoulders else None,
-                corners=False,
-            )
-        ]
-        # The waste's edge need not be exact: beside the kerf cutting is allowed, never asked for.
-        out.append(
-            replace(out[0], kind=CutKind.waste, name="waste beside the outline", asked=strip, must=False, relaxed=None)
+        cut = Demand(
+            *self.demand_head(context, "outline"),
+            kind=CutKind.outline,
+            asked=band.difference(shapely.union_all(cores)),
+            floor=Level(floor),
+            radius=bit.radius,
+            reach=context.machine.bed_allowance if through else 0.0,
+            relaxed=shapely.union_all(shoulders) if shoulders else None,
+            corners=False,
         )
+        yield cut
+        # The waste's edge need not be exact: beside the kerf cutting is allowed, never asked for.
+        name = "waste beside the outline"
+        yield replace(cut, kind=CutKind.waste, name=name, asked=strip, must=False, relaxed=None)
         for i, (core, shoulder) in enumerate(zip(cores, shoulders, strict=True), 1):
             height = Level(self.tabs.height if self.tabs else 0.0)
             tab = Demand(
@@ -112,10 +110,10 @@ class Outline(Feature):
                 corners=False,
                 kind=CutKind.tab,
             )
-            out += [tab, replace(tab, asked=shoulder, may=False)]
-        return out
+            yield tab
+            yield replace(tab, asked=shoulder, may=False)
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Around the outside in passes with ramped entries, tabs left standing, then the wall skimmed."""
         bit, units = context.bits[self.bit], context.job.units
         must_be_flat(self.bit, bit, "the edge would not be square", context.job.units)
@@ -128,21 +126,17 @@ class Outline(Feature):
             loop = Loop.polygon([(x, y) for x, y in orient(_part(context)).exterior.coords[:-1]])
         else:
             loop = Loop.polygon(corners(context.job.instrument))
-        return [
-            Contour(
-                *self.operation_head(
-                    context,
-                    "cut the outline"
-                    + (" free" if through else "")
-                    + self._for_binding(context, context.machine.units),
-                    -context.machine.bed_allowance if through else floor,
-                    slot=True,
-                ),
-                loop=loop,
-                kerf=self._kerf(context),
-                tabs=tuple(self._tabs(context)),
-            )
-        ]
+        yield Contour(
+            *self.operation_head(
+                context,
+                "cut the outline" + (" free" if through else "") + self._for_binding(context, context.machine.units),
+                -context.machine.bed_allowance if through else floor,
+                slot=True,
+            ),
+            loop=loop,
+            kerf=self._kerf(context),
+            tabs=tuple(self._tabs(context)),
+        )
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """Sawing before the setup, cutting the tabs after it."""

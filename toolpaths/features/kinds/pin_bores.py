@@ -45,14 +45,12 @@ class PinBores(BoredFeature):
     diameter: Size | None = Field(default=None, description="Of all holes that have none of their own.")
     depth: Size | None = Field(default=None, description="Below the finished face; through the blank if absent.")
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """A disc of each diameter, drawn out along x by its relief, to the depth or through to the bed."""
-        return [
-            replace(found, asked=_shape(x, y, d, place.relief).shape())
-            for found, (x, y, d), place in zip(super().demands(context), self._holes(context), self.at, strict=True)
-        ]
+        for found, (x, y, d), place in zip(super().demands(context), self._holes(context), self.at, strict=True):
+            yield replace(found, asked=_shape(x, y, d, place.relief).shape())
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Helical bores; straight down where the bit is as wide as the hole and may."""
         bit, units = context.bits[self.bit], context.job.units
         holes = self._holes(context)
@@ -68,20 +66,16 @@ class PinBores(BoredFeature):
         floor = -context.machine.bed_allowance if self.depth is None else context.at_depth(self.depth)
         round_ones = [(i, h) for i, (h, p) in enumerate(zip(holes, self.at, strict=True), 1) if p.relief == 0]
         long_ones = [(i, h, p.relief) for i, (h, p) in enumerate(zip(holes, self.at, strict=True), 1) if p.relief > 0]
-        out: list[Operation] = []
         if round_ones:
             tip = tip_at(bit, floor, units, through=self.depth is None)
             bore = self._bore(context, [h for _, h in round_ones], "", context.face, tip)
-            out.append(replace(bore, names=tuple(f"pin {i}" for i, _ in round_ones)))
+            yield replace(bore, names=tuple(f"pin {i}" for i, _ in round_ones))
         if long_ones:
-            out.append(
-                Clear(
-                    *self.operation_head(context, "relieved holes for the locating pins", floor),
-                    loops=tuple(_shape(*h, relief) for _, h, relief in long_ones),
-                    names=tuple(f"pin {i}, relieved along x" for i, *_ in long_ones),
-                )
+            yield Clear(
+                *self.operation_head(context, "relieved holes for the locating pins", floor),
+                loops=tuple(_shape(*h, relief) for _, h, relief in long_ones),
+                names=tuple(f"pin {i}, relieved along x" for i, *_ in long_ones),
             )
-        return out
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """Nothing: pins are set when the work is turned or glued."""

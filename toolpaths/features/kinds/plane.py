@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 from pydantic import Field
 
@@ -41,20 +42,18 @@ class Plane(Feature):
     leave: Size = Field(description="Thickness that remains, measured from the bed.")
     skim: Depth = Field(default=LAST_SKIM, le=1.0, description="Thickness of the last skim.")
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """The whole blank at the height `leave`; beside the blank cutting is allowed."""
-        return [
-            Demand(
-                *self.demand_head(context, "face"),
-                kind=CutKind.face,
-                asked=box_polygon(*context.instrument_box),
-                floor=Level(self.leave),
-                radius=context.bits[self.bit].radius,
-                everywhere=True,
-            )
-        ]
+        yield Demand(
+            *self.demand_head(context, "face"),
+            kind=CutKind.face,
+            asked=box_polygon(*context.instrument_box),
+            floor=Level(self.leave),
+            radius=context.bits[self.bit].radius,
+            everywhere=True,
+        )
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Level passes along the grain, from above the highest measured point."""
         bit = context.bits[self.bit]
         cutting = self.settled(context)
@@ -74,18 +73,16 @@ class Plane(Feature):
                 "see the blank's thickness and `leave`; a thicker blank is sawn thinner first",
                 "leave",
             )
-        return [
-            Raster(
-                *self.operation_head(
-                    context,
-                    f"plane the blank to {show(self.leave, context.machine.units)}",
-                    self.leave,
-                    top=context.top,
-                ),
-                box=context.instrument_box,
-                skim=self.skim,
-            )
-        ]
+        yield Raster(
+            *self.operation_head(
+                context,
+                f"plane the blank to {show(self.leave, context.machine.units)}",
+                self.leave,
+                top=context.top,
+            ),
+            box=context.instrument_box,
+            skim=self.skim,
+        )
 
     def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
         """How thick the blank is at its corners, where nothing else is cut."""

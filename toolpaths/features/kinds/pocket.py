@@ -30,24 +30,22 @@ class Pocket(DrawnFeature):
 
     then: str | None = Field(default=None, description="A smaller bit that takes what the first leaves in corners.")
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """What an odd number of outlines enclose, level at the depth; one demand a piece."""
-        return [
-            Demand(
+        for name, shape in self._pieces(context):
+            yield Demand(
                 *self.demand_head(context, name),
                 kind=CutKind.pocket,
                 asked=shape,
                 floor=Level(context.at_depth(self.depth)),
                 radius=context.bits[self.bits[-1]].radius,
             )
-            for name, shape in self._pieces(context)
-        ]
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Each pocket cleared from the middle outwards, then its walls skimmed; a second bit takes what is left."""
         found = self.areas(context)
         heights = self.top_and_floor(context, max(float(a.shape().bounds[2]) for a in found))
-        return cleared(self, self.then, found, context, heights, f"pockets from {self.file}")
+        yield from cleared(self, self.then, found, context, heights, f"pockets from {self.file}")
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """What was assumed, and what is to be laid in."""

@@ -49,7 +49,7 @@ class Radius(Feature):
         default=0.02, description="Height of the ridges left between passes."
     )
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """The finished board at crown - (R - sqrt(R^2 - y^2)), R linear along it; around it the bit may run out."""
         instrument, bit = context.job.instrument, context.bits[self.bit]
         board = Polygon(corners(instrument))
@@ -57,20 +57,18 @@ class Radius(Feature):
         ends = [(x, float(half_width(instrument, x))) for x in self._ends(context).tolist()]
         square = Polygon([*((x, -y) for x, y in ends), *((x, y) for x, y in reversed(ends))])
         around = shapely.union(board, square).buffer(2 * bit.radius + 2 * RUN_ON + 1.0, join_style="mitre")
-        return [
-            Demand(
-                *self.demand_head(context, "rounded top"),
-                kind=CutKind.top,
-                asked=board,
-                floor=domed(Level(context.at_depth(0.0)), context.job.instrument),
-                radius=bit.radius,
-                run_out=around.difference(board),
-                scallop=self.scallop,
-                corners=False,
-            )
-        ]
+        yield Demand(
+            *self.demand_head(context, "rounded top"),
+            kind=CutKind.top,
+            asked=board,
+            floor=domed(Level(context.at_depth(0.0)), context.job.instrument),
+            radius=bit.radius,
+            run_out=around.difference(board),
+            scallop=self.scallop,
+            corners=False,
+        )
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Passes along the straight lines of the surface, from the crown outwards on both sides."""
         bit, dome = context.bits[self.bit], self._dome(context)
         self._refuse(context, bit, dome)
@@ -89,12 +87,10 @@ class Radius(Feature):
             coarse = np.linspace(first, fine[-1], n + 1)
             layers.append((raised, self._sides(context, bit, dome, crown, coarse)))
         layers.append((0.0, self._sides(context, bit, dome, crown, fine)))
-        return [
-            Rulings(
-                *self.operation_head(context, f"round the top{self._which(context, dome)}", context.face - most),
-                layers=tuple(layers),
-            )
-        ]
+        yield Rulings(
+            *self.operation_head(context, f"round the top{self._which(context, dome)}", context.face - most),
+            layers=tuple(layers),
+        )
 
     def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
         """The radius."""

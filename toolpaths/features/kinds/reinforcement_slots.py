@@ -50,7 +50,7 @@ class ReinforcementSlots(Feature):
         default="centreline", description="taper: parallel to the board's edges."
     )
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """Two straight slots between half circles of their width."""
         x0, x1 = self._span(context)
         rise = 0.0
@@ -61,8 +61,8 @@ class ReinforcementSlots(Feature):
         half, grade = self.width / 2, math.hypot(1.0, rise)
         # The half circles' middles lie half a width inside the extremes, measured along x.
         first, last = x0 + half - half / grade, x1 - half + half / grade
-        return [
-            Demand(
+        for sign, side in SIDES:
+            yield Demand(
                 *self.demand_head(context, f"bar slot, {side} side"),
                 kind=CutKind.bar_slot,
                 asked=slot_shape(
@@ -74,23 +74,19 @@ class ReinforcementSlots(Feature):
                 floor=Level(context.at_depth(self.depth)),
                 radius=context.bits[self.bit].radius,
             )
-            for sign, side in SIDES
-        ]
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Each slot entered on a slope along it and taken down in levels; a pass of its own for each wall."""
         bit, units = context.bits[self.bit], context.job.units
         refuse_bit(self.bit, bit, self.width, "each slot", units)
         wide = wide_words(bit, self.width, context.machine.units)
-        return [
-            Channel(
-                *self.operation_head(context, f"slots for the bars, {wide}", context.at_depth(self.depth), slot=True),
-                ends=np.array([self._ends(context, sign) for sign, _ in SIDES]),
-                names=tuple(f"bar slot, {side} side" for _, side in SIDES),
-                width=self.width,
-                floor_line=np.array([[0.0, context.at_depth(self.depth)]]),
-            )
-        ]
+        yield Channel(
+            *self.operation_head(context, f"slots for the bars, {wide}", context.at_depth(self.depth), slot=True),
+            ends=np.array([self._ends(context, sign) for sign, _ in SIDES]),
+            names=tuple(f"bar slot, {side} side" for _, side in SIDES),
+            width=self.width,
+            floor_line=np.array([[0.0, context.at_depth(self.depth)]]),
+        )
 
     def fits(self, bit: Bit) -> Iterator[Fit]:
         """A slot."""

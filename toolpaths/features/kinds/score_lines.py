@@ -54,14 +54,13 @@ class ScoreLines(Feature):
         default=None, max_length=61, description="All frets if absent."
     )
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """A rectangle for each fret: the line at L (1 - 2^(-n/12)), as wide as the bit at that depth.
 
         On a fanned board a strip about the line through the fret's places on the two outer strings.
         """
         bit, instrument = context.bits[self.bit], context.job.instrument
         dome = domed(Level(context.at_depth(self.depth)), instrument) if self.below == "radius" else None
-        out: list[Demand] = []
         for n in frets_named(context.job.instrument, self.frets):
             strip = across(instrument, n)
             (_, bass), (_, treble) = strip.ends
@@ -72,21 +71,18 @@ class ScoreLines(Feature):
                 beyond = bit.width_at(self.depth + drop) + RUN_ON
                 ends = strip.at(bass - beyond), strip.at(treble + beyond)
             whole = groove_shape(bit, self.depth, dome, ends, isinstance(self.ends, Blind))
-            out.append(
-                Demand(
-                    *self.demand_head(context, f"fret {n}"),
-                    kind=CutKind.line,
-                    fret=n,
-                    asked=whole.intersection(strip.board) if self.ends == "open" else whole,
-                    floor=self._floor(bit, dome or Level(context.at_depth(self.depth)), ends),
-                    radius=bit.width_at(self.depth) / 2,
-                    run_out=whole.difference(strip.board) if self.ends == "open" else None,
-                    scallop=0.0 if cone_of(bit)[1] else left_by_end(dome, bit, strip.lean, strip.ends),
-                )
+            yield Demand(
+                *self.demand_head(context, f"fret {n}"),
+                kind=CutKind.line,
+                fret=n,
+                asked=whole.intersection(strip.board) if self.ends == "open" else whole,
+                floor=self._floor(bit, dome or Level(context.at_depth(self.depth)), ends),
+                radius=bit.width_at(self.depth) / 2,
+                run_out=whole.difference(strip.board) if self.ends == "open" else None,
+                scallop=0.0 if cone_of(bit)[1] else left_by_end(dome, bit, strip.lean, strip.ends),
             )
-        return out
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """One groove a fret, entered in the waste beyond the finished edge; a blind one slopes down from its end."""
         bit, instrument = context.bits[self.bit], context.job.instrument
         self._refuse(bit, context)
@@ -111,7 +107,7 @@ class ScoreLines(Feature):
         lines = np.asarray(ends, dtype=np.float64)
         title = f"score the fret lines {show(self.depth, context.machine.units)} deep"
         names = [f"fret {n}" for n in numbers]
-        return [crowned_lines(self, context, title, lines, names, self.depth, self.below == "radius")[0]]
+        yield crowned_lines(self, context, title, lines, names, self.depth, self.below == "radius")[0]
 
     def fits(self, bit: Bit) -> Iterator[Fit]:
         """A line."""

@@ -50,21 +50,19 @@ class SideDots(Feature):
     doubles: Annotated[tuple[int, ...], AsTuple] = Field(default=(12, 24), description="As in `marker_pockets`.")
     double_spacing: Size | None = Field(default=None, description="Between the two of a double; 7 mm if absent.")
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """A disc at each place along the edge, down to the depth."""
         y = self._across(context)
-        return [
-            Demand(
+        for dot in self._dots(context):
+            yield Demand(
                 *self.demand_head(context, dot.name),
                 kind=CutKind.side_dot,
                 asked=Loop.circle(dot.along, y, self.diameter / 2).shape(),
                 floor=Level(context.at_depth(self.depth)),
                 radius=context.bits[self.bit].radius,
             )
-            for dot in self._dots(context)
-        ]
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Helical bores; straight down where the bit is as wide as the hole and may."""
         bit, units = context.bits[self.bit], context.job.units
         must_suit(self.bit, bit, [self.diameter], units)
@@ -83,18 +81,16 @@ class SideDots(Feature):
             )
         self._must_be_the_board(context)
         dots, y = self._dots(context), self._across(context)
-        return [
-            Bore(
-                *self.operation_head(
-                    context,
-                    f"holes of {show(self.diameter, context.machine.units)} for the side dots",
-                    context.at_depth(self.depth),
-                ),
-                centres=np.array([(dot.along, y) for dot in dots]),
-                diameters=np.full(len(dots), self.diameter),
-                names=tuple(dot.name for dot in dots),
-            )
-        ]
+        yield Bore(
+            *self.operation_head(
+                context,
+                f"holes of {show(self.diameter, context.machine.units)} for the side dots",
+                context.at_depth(self.depth),
+            ),
+            centres=np.array([(dot.along, y) for dot in dots]),
+            diameters=np.full(len(dots), self.diameter),
+            names=tuple(dot.name for dot in dots),
+        )
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """Levelling before the setup, filling after it."""

@@ -79,17 +79,16 @@ class TrussRodChannel(Feature):
             raise ValueError("give `depth`, or `floor: {ends: ..., middle: ...}` for an arc; one of the two")
         return self
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """The channel, and the pocket where there is one; each open on the side where it goes on."""
         lie = self._lie(context)
         floor, scallop = self._floor(context, lie)
-        out = [self._demand(context, CutKind.rod_channel, lie.channel, self.width, floor, scallop)]
+        yield self._demand(context, CutKind.rod_channel, lie.channel, self.width, floor, scallop)
         if self.adjuster is not None and lie.pocket is not None:
             level = Level(context.at_depth(self.adjuster.depth))
-            out.append(self._demand(context, CutKind.adjuster_pocket, lie.pocket, self.adjuster.width, level, 0.0))
-        return out
+            yield self._demand(context, CutKind.adjuster_pocket, lie.pocket, self.adjuster.width, level, 0.0)
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Each slot entered on a slope along it and taken down in levels; a pass of its own for each wall."""
         bit, units = context.bits[self.bit], context.job.units
         refuse_bit(self.bit, bit, self.width, "the channel", units)
@@ -109,15 +108,13 @@ class TrussRodChannel(Feature):
                     "floor",
                 )
         wide = wide_words(bit, self.width, context.machine.units)
-        out: list[Operation] = [
-            self._channel(context, lie.channel, f"the rod's channel, {wide}", "rod channel", self.width, deepest, line)
-        ]
+        title = f"the rod's channel, {wide}"
+        yield self._channel(context, lie.channel, title, "rod channel", self.width, deepest, line)
         if self.adjuster is not None and lie.pocket is not None:
             depth = self.adjuster.depth
             line = np.array([[0.0, context.at_depth(depth)]])
             title, width = "the pocket for the rod's adjuster", self.adjuster.width
-            out.append(self._channel(context, lie.pocket, title, "adjuster pocket", width, depth, line))
-        return out
+            yield self._channel(context, lie.pocket, title, "adjuster pocket", width, depth, line)
 
     def fits(self, bit: Bit) -> Iterator[Fit]:
         """The channel, and its adjuster's pocket."""

@@ -43,19 +43,17 @@ class WitnessRing(Feature):
     diameter: Size = Field(description="Of the ring.")
     depth: Size = Field(default=0.6, description="Below the surface as it lies.")
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """A disc."""
-        return [
-            Demand(
-                *self.demand_head(context, "witness ring"),
-                kind=CutKind.ring,
-                asked=self._loop(context).shape(),
-                floor=Level(context.top - self.depth),
-                radius=context.bits[self.bit].radius,
-            )
-        ]
+        yield Demand(
+            *self.demand_head(context, "witness ring"),
+            kind=CutKind.ring,
+            asked=self._loop(context).shape(),
+            floor=Level(context.top - self.depth),
+            radius=context.bits[self.bit].radius,
+        )
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Cleared from the middle outwards."""
         bit, units = context.bits[self.bit], context.job.units
         must_be_flat(self.bit, bit, "", units)
@@ -63,15 +61,13 @@ class WitnessRing(Feature):
             problem = f"{self.bit} is {show(bit.cut_diameter, units)} wide, the ring {show(self.diameter, units)}"
             raise FeatureError(problem, "take a smaller bit or a wider ring", "bit")
         self._must_open_the_bore(context)
-        return [
-            Clear(
-                *self.operation_head(
-                    context, "a ring to measure before this side is cut", context.top - self.depth, top=context.top
-                ),
-                loops=(self._loop(context),),
-                names=("witness ring",),
-            )
-        ]
+        yield Clear(
+            *self.operation_head(
+                context, "a ring to measure before this side is cut", context.top - self.depth, top=context.top
+            ),
+            loops=(self._loop(context),),
+            names=("witness ring",),
+        )
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """Measuring the ring before the next cut."""

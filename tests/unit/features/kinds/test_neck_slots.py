@@ -64,7 +64,7 @@ def demands(key: str, **keys: Any) -> dict[str, Demand]:
 
 def channels(key: str, **keys: Any) -> list[Channel]:
     feature, s = made(key, **keys)
-    found = feature.operations(s)
+    found = list(feature.operations(s))
     assert all(isinstance(o, Channel) for o in found)
     return found  # type: ignore[return-value]
 
@@ -78,7 +78,7 @@ def refused(key: str, **keys: Any) -> tuple[str, str]:
     """(what is wrong, the key at fault)."""
     feature, s = made(key, **keys)
     with pytest.raises(FeatureError) as found:
-        _ = [feature.demands(s), feature.operations(s)]
+        _ = [list(feature.demands(s)), list(feature.operations(s))]
     return found.value.problem, found.value.key
 
 

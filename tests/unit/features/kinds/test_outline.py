@@ -35,7 +35,7 @@ def outline(planed: bool = True, **keys: object) -> tuple[Outline, SetupContext]
 
 def demands(**keys: object) -> list[Demand]:
     feature, s = outline(**keys)  # type: ignore[arg-type]
-    return feature.demands(s)
+    return list(feature.demands(s))
 
 
 def operation(**keys: object) -> Contour:

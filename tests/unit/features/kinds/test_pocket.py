@@ -95,8 +95,8 @@ def test_lettering_for_the_other_side_is_mirrored(pocket: Any) -> None:
     body = '<polygon points="0,0 10,0 0,-6"/>'
     plain, s = pocket(body, place=[0, 0])
     over, _ = pocket(body, place=[0, 0], mirror=True)
-    assert (0.0, 0.0, 10.0, 6.0) == pytest.approx(plain.demands(s)[0].asked.bounds)
-    assert (0.0, -6.0, 10.0, 0.0) == pytest.approx(over.demands(s)[0].asked.bounds)
+    assert (0.0, 0.0, 10.0, 6.0) == pytest.approx(next(plain.demands(s)).asked.bounds)
+    assert (0.0, -6.0, 10.0, 0.0) == pytest.approx(next(over.demands(s)).asked.bounds)
 
 
 def test_seen_from_the_other_side_islands_go_over_with_their_pocket(pocket: Any) -> None:
@@ -146,14 +146,14 @@ def test_what_cannot_be_cut_is_refused_by_its_key(
 ) -> None:
     feature, s = pocket(body, **keys)
     with pytest.raises(FeatureError) as caught:
-        feature.operations(s)
+        list(feature.operations(s))
     assert (words, key) == (said(caught.value), caught.value.key)
 
 
 def test_nothing_to_cut_on_a_lowered_headstock_is_refused(pocket: Any) -> None:
     feature, s = pocket('<circle r="3"/>', headstock=True, place=[-10, 0], depth=0.5)
     with pytest.raises(FeatureError) as caught:
-        feature.operations(s)
+        list(feature.operations(s))
     assert "a floor 0.50 mm from the finished face lies above the wood; nothing would be cut" == caught.value.problem
     assert "depths are measured from that plane, and the wood's surface there is 1.00 mm from it" == caught.value.hint
 
@@ -161,4 +161,4 @@ def test_nothing_to_cut_on_a_lowered_headstock_is_refused(pocket: Any) -> None:
 def test_a_missing_drawing_fails_its_demands_too(pocket: Any) -> None:
     feature, s = pocket(drawing="gone.svg")
     with pytest.raises(DrawingError, match=r"gone\.svg: there is no file"):
-        feature.demands(s)
+        list(feature.demands(s))

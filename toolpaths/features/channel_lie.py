@@ -1,4 +1,4 @@
-"""Pieces of a truss rod's channel along the centreline, and the arc of its floor."""
+"""Where slots lie along the neck: their span, the pieces of a rod's channel, and the arc of its floor."""
 
 from __future__ import annotations
 
@@ -8,6 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from toolpaths.common.arrays import Array
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.units import show
+from toolpaths.instrument.places import x_of
+from toolpaths.job.place import Along
+from toolpaths.job.setup_context import SetupContext
 
 CHORD = 0.002
 """How far the straight cuts along an arc floor stray from it, mm."""
@@ -35,6 +40,19 @@ class ChannelLie:
     def pieces(self) -> tuple[ChannelPiece, ...]:
         """The channel, and the pocket where there is one."""
         return (self.channel,) if self.pocket is None else (self.channel, self.pocket)
+
+
+def span_along(context: SetupContext, start: Along, to: Along, width: float, what: str) -> tuple[float, float]:
+    """x of a slot's extremes `from` and `to`, mm. Raises FeatureError where they are nearer than its width."""
+    instrument, units = context.job.instrument, context.job.units
+    x0, x1 = x_of(start, instrument, "from"), x_of(to, instrument, "to")
+    if x1 - x0 < width:
+        raise FeatureError(
+            f"from {show(x0, units)} to {show(x1, units)} is no {what} {show(width, units)} wide",
+            "`to` lies nearer to the bridge than `from`, by more than the width",
+            "to",
+        )
+    return x0, x1
 
 
 def end_slope(length: float, rise: float) -> float:

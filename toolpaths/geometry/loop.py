@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -52,13 +53,13 @@ class Loop:
         # and mirrored: both change the sign of its bulge, so it keeps it.
         return Loop(points, np.roll(self.bulges[::-1], -1))
 
+    def edges(self) -> Iterator[tuple[Array, Array, float]]:
+        """Start (2,), end (2,) and bulge of every edge."""
+        return zip(self.points, np.roll(self.points, -1, axis=0), self.bulges.tolist(), strict=True)
+
     def flattened(self, error: float) -> Array:
         """Vertices (M, 2) of the outline with arcs as chords that stray at most `error` mm."""
-        out: list[Array] = []
-        for i in range(len(self.points)):
-            a, b = self.points[i], self.points[(i + 1) % len(self.points)]
-            out.append(arc_chords(a, b, float(self.bulges[i]), error))
-        return np.concatenate(out)
+        return np.concatenate([arc_chords(a, b, bulge, error) for a, b, bulge in self.edges()])
 
     def shape(self, error: float = 2e-4) -> Polygon:
         """The outline as a polygon."""

@@ -25,8 +25,7 @@ class ArcLengthPath:
         """The track of an outline in its own direction, or backwards."""
         if backwards:
             loop = Loop(loop.points[::-1].copy(), -np.roll(loop.bulges[::-1], -1))
-        n = len(loop.points)
-        lengths = [edge_length(loop.points[i], loop.points[(i + 1) % n], float(loop.bulges[i])) for i in range(n)]
+        lengths = [edge_length(a, b, bulge) for a, b, bulge in loop.edges()]
         return ArcLengthPath(loop, np.concatenate([[0.0], np.cumsum(lengths)]))
 
     @property
@@ -43,9 +42,7 @@ class ArcLengthPath:
     def nearest(self, x: float, y: float) -> float:
         """Distance along the track of its point nearest to (x, y), mm."""
         best, where = math.inf, 0.0
-        n = len(self.loop.points)
-        for i in range(n):
-            a, b, bulge = self.loop.points[i], self.loop.points[(i + 1) % n], float(self.loop.bulges[i])
+        for i, (a, b, bulge) in enumerate(self.loop.edges()):
             span = float(self.ends[i + 1] - self.ends[i])
             u = _nearest_on_edge(a, b, bulge, x, y) * span
             px, py = self._on_edge(i, u)

@@ -21,7 +21,7 @@ from toolpaths.job.bits.vee import Vee
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
-from toolpaths.operations.bit_choice import must_cut_lines
+from toolpaths.operations.bit_choice import must_cut_lines, must_reach
 from toolpaths.operations.operation import Carve, Engrave, Operation
 from toolpaths.target_shape.bevel_floor import BevelFloor
 from toolpaths.target_shape.demand import Demand
@@ -91,7 +91,7 @@ class Engraving(DrawnFeature):
         lines = self._lines(context)
         top, floor = self.top_and_floor(context, max(float(points[:, 0].max()) for points, _ in lines))
         reach = float(bit.height_at(np.array([bit.radius]))[0]) if bit.kind == "vee" else bit.cutting_length
-        self._must_reach(context, top - floor, reach)
+        must_reach(self.bit, top - floor, reach, context.job.units)
         yield Engrave(
             *self.operation_head(context, f"lines from {self.file}", floor, top=top, slot=True),
             paths=tuple(points for points, _ in lines),
@@ -110,7 +110,7 @@ class Engraving(DrawnFeature):
                 "bit",
             )
         deep = min((widest - bit.tip / 2) / bit.spread, top - floor)
-        self._must_reach(context, deep, bit.cone_height)
+        must_reach(self.bit, deep, bit.cone_height, units)
         step = bit.tip + 2 * self._ridge * bit.spread
         level = widest - (top - floor) * bit.spread - bit.tip / 2
         if level / step > MOST_RINGS:
@@ -153,15 +153,6 @@ class Engraving(DrawnFeature):
         if not isinstance(bit, Vee):
             raise FeatureError(f"{self.bit} is not a V-bit; only one touches both walls", "name a V-bit", "bit")
         return bit
-
-    def _must_reach(self, context: SetupContext, deep: float, reach: float) -> None:
-        if deep > reach + 1e-9:
-            units = context.job.units
-            raise FeatureError(
-                f"{show(deep, units)} is deeper than the edges of {self.bit} reach ({show(reach, units)})",
-                "engrave less deep, or take a bit with a longer edge",
-                "depth",
-            )
 
     def _lines(self, context: SetupContext) -> tuple[tuple[Array, str], ...]:
         # An outline that is drawn twice is cut once.

@@ -12,12 +12,12 @@ from pydantic import Field
 
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Size, show
+from toolpaths.features.channel_lie import span_along
 from toolpaths.features.feature import Feature
 from toolpaths.features.fits import Fit, slot_fit
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.boards import half_width
 from toolpaths.instrument.handwork.handwork import Handwork
-from toolpaths.instrument.places import x_of
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.place import AlongNeck
@@ -134,7 +134,7 @@ class ReinforcementSlots(Feature):
 
     def _span(self, context: SetupContext) -> tuple[float, float]:
         """From and to along the neck, mm. Raises FeatureError where no pair of slots can lie there."""
-        units, instrument = context.job.units, context.job.instrument
+        units = context.job.units
         if context.job.part != "neck":
             raise FeatureError("this job makes a board; the bars lie in the neck", "see `part: neck`")
         if context.flipped:
@@ -147,11 +147,4 @@ class ReinforcementSlots(Feature):
                 f"move them out to more than {show(self.width / 2, units)}",
                 "offset",
             )
-        x0, x1 = x_of(self.start, instrument, "from"), x_of(self.to, instrument, "to")
-        if x1 - x0 < self.width:
-            raise FeatureError(
-                f"from {show(x0, units)} to {show(x1, units)} is no slot {show(self.width, units)} wide",
-                "`to` lies nearer to the bridge than `from`, by more than the width",
-                "to",
-            )
-        return x0, x1
+        return span_along(context, self.start, self.to, self.width, "slot")

@@ -26,7 +26,7 @@ from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
-from toolpaths.operations.bit_choice import cone_of, must_cut_lines
+from toolpaths.operations.bit_choice import cone_of, must_cut_lines, must_reach
 from toolpaths.operations.operation import Operation
 from toolpaths.operations.slots import Blind
 from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor
@@ -151,13 +151,6 @@ class ScoreLines(Feature):
 
     def _refuse(self, bit: Bit, context: SetupContext) -> None:
         must_cut_lines(self.bit, bit)
-        if self.depth > bit.cutting_length:
-            units = context.job.units
-            raise FeatureError(
-                f"{show(self.depth, units)} is deeper than the edges of {self.bit} reach "
-                f"({show(bit.cutting_length, units)})",
-                "score less deep, or take a bit with a longer edge",
-                "depth",
-            )
+        must_reach(self.bit, self.depth, bit.cutting_length, context.job.units)
         if self.depth >= context.face:
             raise FeatureError("the lines would go through the board", "score less deep", "depth")

@@ -13,13 +13,12 @@ from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import InputModel
 from toolpaths.common.units import Size, show
-from toolpaths.features.channel_lie import ChannelLie, ChannelPiece, arc_line, end_slope
+from toolpaths.features.channel_lie import ChannelLie, ChannelPiece, arc_line, end_slope, span_along
 from toolpaths.features.feature import Feature
 from toolpaths.features.fits import Fit, slot_fit
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.handwork.handwork import Figure, Handwork
 from toolpaths.instrument.necks import neck_end, neck_of
-from toolpaths.instrument.places import x_of
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.place import AlongNeck
@@ -212,13 +211,7 @@ class TrussRodChannel(Feature):
         """Where everything lies along the neck. Raises FeatureError where it cannot lie there."""
         self._refuse(context)
         instrument, units, bit = context.job.instrument, context.job.units, context.bits[self.bit]
-        x0, x1 = x_of(self.start, instrument, "from"), x_of(self.to, instrument, "to")
-        if x1 - x0 < self.width:
-            raise FeatureError(
-                f"from {show(x0, units)} to {show(x1, units)} is no channel {show(self.width, units)} wide",
-                "`to` lies nearer to the bridge than `from`, by more than the width",
-                "to",
-            )
+        x0, x1 = span_along(context, self.start, self.to, self.width, "channel")
         pocket = self.adjuster
         if pocket is None:
             end = max(x1, neck_end(instrument)) if self.open else x1

@@ -111,7 +111,7 @@ def test_by_hand_remains_the_sawing() -> None:
             {"depth": 2.6},
             (
                 "2.60 mm is deeper than the edges of scorer reach (2.50 mm)",
-                "score less deep, or take a bit with a longer edge",
+                "cut less deep, or take a bit with a longer edge",
                 "depth",
             ),
         ),

@@ -13,17 +13,8 @@ from toolpaths.common.input_model import AsTuple, Number, Positive
 from toolpaths.common.units import Length, Size, show
 from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
-from toolpaths.geometry.drawings_in.drawing import (
-    ERROR,
-    Area,
-    Drawing,
-    areas,
-    faults_in,
-    outlines,
-    placed,
-    read_drawing,
-)
-from toolpaths.geometry.loop import Loop
+from toolpaths.geometry.drawings_in.drawing import ERROR, Drawing, areas, faults_in, outlines, placed, read_drawing
+from toolpaths.geometry.loop import Area, Loop
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.places import x_of
 from toolpaths.instrument.tuner_posts import wood_top

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from toolpaths.common.errors import FeatureError
 from toolpaths.features.feature import Feature
-from toolpaths.geometry.drawings_in.drawing import Area
+from toolpaths.geometry.loop import Area
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.operation import Clear, Corners, Cutting, Operation
@@ -51,9 +51,7 @@ def cleared(
     if left:
         yield Corners(
             *(feature.name, feature.line, then, second, f"what {feature.bit} left of {what}", *heights),
-            loops=tuple(a.outer for a in left),
-            names=tuple(a.name for a in left),
-            islands=tuple(a.islands for a in left),
+            areas=tuple(left),
             before=bit.radius,
         )
 
@@ -61,10 +59,4 @@ def cleared(
 def _clear(
     feature: Feature, found: Sequence[Area], bit: str, cutting: Cutting, heights: tuple[float, float], title: str
 ) -> Clear:
-    islands = tuple(a.islands for a in found)
-    return Clear(
-        *(feature.name, feature.line, bit, cutting, title, *heights),
-        loops=tuple(a.outer for a in found),
-        names=tuple(a.name for a in found),
-        islands=islands if any(islands) else (),
-    )
+    return Clear(feature.name, feature.line, bit, cutting, title, *heights, areas=tuple(found))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -64,6 +64,24 @@ class Loop:
     def shape(self, error: float = 2e-4) -> Polygon:
         """The outline as a polygon."""
         return Polygon(self.flattened(error))
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """The inside of one outline, less what stands within it. `islands` are counter-clockwise too."""
+
+    outer: Loop
+    islands: tuple[Loop, ...]
+    name: str
+
+    def mirrored(self) -> Area:
+        """The area mirrored about the centreline."""
+        return replace(self, outer=self.outer.mirrored(), islands=tuple(i.mirrored() for i in self.islands))
+
+    def shape(self) -> Polygon:
+        """The area as a polygon with holes."""
+        holes = [island.flattened(2e-4) for island in self.islands]
+        return Polygon(self.outer.flattened(2e-4), holes)
 
 
 def arc_chords(a: Array, b: Array, bulge: float, error: float) -> Array:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from toolpaths.common.arrays import Array
-from toolpaths.geometry.loop import Loop
+from toolpaths.geometry.loop import Area, Loop
 from toolpaths.job.feature_keys import MillingDirection
 
 Limit = Literal["job", "bit", "wood", "chip", "machine", "feed", "usual"]
@@ -123,26 +123,19 @@ class Lines(Common):
 
 @dataclass(frozen=True, slots=True)
 class Clear(Common):
-    """Pockets cleared to a level floor, each a closed outline of the finished wall.
+    """Pockets cleared to a level floor, each with the outline of its finished wall, islands left standing."""
 
-    `islands`: what is left standing within each pocket, outlines counter-clockwise too; none where it is empty.
-    """
-
-    loops: tuple[Loop, ...]
-    names: tuple[str, ...]
-    islands: tuple[tuple[Loop, ...], ...] = ()
+    areas: tuple[Area, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Corners(Common):
     """Wood that a wider bit left in pockets which it cleared to the same floor, to be cut by a smaller one.
 
-    Outlines and islands are those of the whole pockets; `before`: radius that the wider bit cut, mm.
+    `areas`: the whole pockets; `before`: radius that the wider bit cut, mm.
     """
 
-    loops: tuple[Loop, ...]
-    names: tuple[str, ...]
-    islands: tuple[tuple[Loop, ...], ...]
+    areas: tuple[Area, ...]
     before: float
 
 
@@ -210,13 +203,11 @@ class Engrave(Common):
 class Carve(Common):
     """Shapes cut by a pointed bit along their middle, as deep as their walls allow, at most to the floor.
 
-    `loops`, `islands`: outlines as in `Clear`, at the height `top`. `spread`: how far the bit widens on each side a
+    `areas`: the shapes at the height `top`. `spread`: how far the bit widens on each side a
     mm of height, tan(half its angle); `tip`: width of its flat; `step`: between rings where the floor is level. mm.
     """
 
-    loops: tuple[Loop, ...]
-    names: tuple[str, ...]
-    islands: tuple[tuple[Loop, ...], ...]
+    areas: tuple[Area, ...]
     spread: float
     tip: float
     step: float

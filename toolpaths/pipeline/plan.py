@@ -133,8 +133,7 @@ def _seen(operation: Operation, context: SetupContext) -> Operation:
     if isinstance(operation, Lines):
         return replace(operation, lines=operation.lines * flip)
     if isinstance(operation, Clear | Corners | Carve):
-        islands = tuple(tuple(island.mirrored() for island in within) for within in operation.islands)
-        return replace(operation, loops=tuple(loop.mirrored() for loop in operation.loops), islands=islands)
+        return replace(operation, areas=tuple(area.mirrored() for area in operation.areas))
     if isinstance(operation, Contour):
         tabs = tuple(Tab((t.at[0], -t.at[1]), (t.along[0], -t.along[1]), t.length, t.height) for t in operation.tabs)
         return replace(operation, loop=operation.loop.mirrored(), tabs=tabs)

@@ -15,7 +15,7 @@ from toolpaths.features.crowned_cuts import line_floor
 from toolpaths.features.feature import Feature
 from toolpaths.features.fits import PieceKind
 from toolpaths.features.hole_rules import must_suit
-from toolpaths.geometry.loop import Loop, box_polygon
+from toolpaths.geometry.loop import Area, Loop, box_polygon
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Setup
@@ -102,7 +102,7 @@ class Piece(Feature):
             yield Lines(*head, np.array([[np.array(self.start) - way, np.array(self.end) + way]]), names)
             return
         if self.kind == "pocket":
-            yield Clear(*head, (Loop.circle(ax, ay, self.width / 2),), names)
+            yield Clear(*head, (Area(Loop.circle(ax, ay, self.width / 2), (), self.label),))
             return
         yield Bore(*head, np.array([[ax, ay]]), np.array([self.width]), names)
 

@@ -15,7 +15,7 @@ from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Size, show
 from toolpaths.features.crowned_cuts import line_floor
 from toolpaths.features.drawn_feature import DrawnFeature
-from toolpaths.geometry.drawings_in.drawing import Area
+from toolpaths.geometry.loop import Area
 from toolpaths.instrument.tuner_posts import wood_top
 from toolpaths.job.bits.vee import Vee
 from toolpaths.job.cut_kind import CutKind
@@ -122,9 +122,7 @@ class Engraving(DrawnFeature):
             )
         return Carve(
             *self.operation_head(context, f"shapes from {self.file}", floor, top=top, slot=True),
-            loops=tuple(a.outer for a in found),
-            names=tuple(a.name for a in found),
-            islands=tuple(a.islands for a in found),
+            areas=found,
             spread=bit.spread,
             tip=bit.tip,
             step=step,

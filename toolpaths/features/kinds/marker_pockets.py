@@ -17,8 +17,8 @@ from toolpaths.features.fits import Fit, hole_fit
 from toolpaths.features.inlays import InlaidFeature, pieces_of, rounded_drawing, rounded_shape
 from toolpaths.features.pockets import cleared
 from toolpaths.features.surfaces import Surfaces
-from toolpaths.geometry.drawings_in.drawing import ERROR, Area, areas, faults_in, outlines, placed, read_drawing
-from toolpaths.geometry.loop import Loop
+from toolpaths.geometry.drawings_in.drawing import ERROR, areas, faults_in, outlines, placed, read_drawing
+from toolpaths.geometry.loop import Area, Loop
 from toolpaths.instrument.boards import half_width
 from toolpaths.instrument.fans import FretLine, fret_line
 from toolpaths.instrument.handwork.handwork import Handwork, Measure, depth_words

@@ -15,7 +15,7 @@ from toolpaths.common.units import Size
 from toolpaths.features.bored_feature import BoredFeature
 from toolpaths.features.hole_rules import must_suit, tip_at
 from toolpaths.features.surfaces import Surfaces
-from toolpaths.geometry.loop import Loop
+from toolpaths.geometry.loop import Area, Loop
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.holes import PinPlace, place_of
@@ -73,8 +73,7 @@ class PinBores(BoredFeature):
         if long_ones:
             yield Clear(
                 *self.operation_head(context, "relieved holes for the locating pins", floor),
-                loops=tuple(_shape(*h, relief) for _, h, relief in long_ones),
-                names=tuple(f"pin {i}, relieved along x" for i, *_ in long_ones),
+                areas=tuple(Area(_shape(*h, r), (), f"pin {i}, relieved along x") for i, h, r in long_ones),
             )
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:

@@ -12,7 +12,7 @@ from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Size, show
 from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
-from toolpaths.geometry.loop import Loop
+from toolpaths.geometry.loop import Area, Loop
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.places import x_of
 from toolpaths.job.cut_kind import CutKind
@@ -65,8 +65,7 @@ class WitnessRing(Feature):
             *self.operation_head(
                 context, "a ring to measure before this side is cut", context.top - self.depth, top=context.top
             ),
-            loops=(self._loop(context),),
-            names=("witness ring",),
+            areas=(Area(self._loop(context), (), "witness ring"),),
         )
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:

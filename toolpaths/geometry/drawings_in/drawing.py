@@ -24,7 +24,7 @@ from toolpaths.common.units import marked
 from toolpaths.geometry.drawings_in.dxf_file import read_dxf
 from toolpaths.geometry.drawings_in.polyline import MEET, chained
 from toolpaths.geometry.drawings_in.svg_file import read_svg
-from toolpaths.geometry.loop import Loop
+from toolpaths.geometry.loop import Area, Loop
 
 MAX_BYTES = 8 * 1_048_576
 ERROR = 0.001
@@ -58,20 +58,6 @@ class Drawing:
         out = [(loop.flattened(error), name) for loop, name in zip(self.closed, self.closed_names, strict=True)]
         closed = [(np.concatenate([points, points[:1]]), name) for points, name in out]
         return (*closed, *zip(self.lines, self.line_names, strict=True))
-
-
-@dataclass(frozen=True, slots=True)
-class Area:
-    """The inside of one outline, less what stands within it. `islands` are counter-clockwise too."""
-
-    outer: Loop
-    islands: tuple[Loop, ...]
-    name: str
-
-    def shape(self) -> Polygon:
-        """The area as a polygon with holes."""
-        holes = [island.flattened(2e-4) for island in self.islands]
-        return Polygon(self.outer.flattened(2e-4), holes)
 
 
 def read_drawing(path: Path, layer: str | None = None, error: float = ERROR) -> Drawing:

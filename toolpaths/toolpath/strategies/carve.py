@@ -31,8 +31,8 @@ _PLUNGE = math.tan(math.radians(30.0))
 
 def carve(operation: Carve, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]:
     """Sections, one a shape."""
-    for loop, within, name in zip(operation.loops, operation.islands, operation.names, strict=True):
-        paths = outline_and_islands(loop, within)
+    for area in operation.areas:
+        paths = outline_and_islands(area)
         net = VcarvePaths.of(Polygon(paths[0], paths[1:]), operation)
         deepest = float(net.depth.max(initial=0.0))
         heights = levels(operation.top, operation.top - deepest, operation.cutting.pass_depth)
@@ -45,7 +45,7 @@ def carve(operation: Carve, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]
             _level(operation, pen, rings, before, reached)
             before = reached
         pen.retract()
-        title = f"{name}, {len(heights)} pass{'es' if len(heights) > 1 else ''}"
+        title = f"{area.name}, {len(heights)} pass{'es' if len(heights) > 1 else ''}"
         if heights:
             yield pen.section(operation, title)
 

@@ -13,7 +13,7 @@ from shapely.geometry.base import BaseGeometry
 
 from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
-from toolpaths.geometry.loop import Loop
+from toolpaths.geometry.loop import Area, Loop
 from toolpaths.geometry.offset import drawn_in, outline_and_islands
 from toolpaths.job.bit import Bit
 from toolpaths.operations.depth_of_cut import SKIM_PART
@@ -38,12 +38,11 @@ _OVERLAP = 1.0
 
 def clear(operation: Clear, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]:
     """Sections, one a pocket. Raises FeatureError where the bit does not fit in."""
-    islands = operation.islands or ((),) * len(operation.loops)
-    for loop, within, name in zip(operation.loops, islands, operation.names, strict=True):
-        plan = _rings(loop, within, bit, operation, name)
+    for area in operation.areas:
+        plan = _rings(area, bit, operation)
         heights = levels(operation.top, operation.floor, operation.cutting.pass_depth)
         _pocket(operation, bit, pen, plan, heights)
-        title = f"{name}, {len(heights)} level{'s' if len(heights) > 1 else ''}"
+        title = f"{area.name}, {len(heights)} level{'s' if len(heights) > 1 else ''}"
         yield pen.section(operation, title)
 
 
@@ -119,18 +118,18 @@ def _straight(pen: ToolpathBuilder, x: float, y: float, reach: BaseGeometry) -> 
     return pen.z < pen.safe and bool(reach.covers(LineString([(pen.x, pen.y), (x, y)])))
 
 
-def _rings(loop: Loop, islands: Sequence[Loop], bit: Bit, operation: Clear, name: str) -> _Plan:
+def _rings(area: Area, bit: Bit, operation: Clear) -> _Plan:
     """The rings of one pocket."""
     cutting = operation.cutting
     allowance, step = cutting.finish_allowance, cutting.step_over * bit.cut_diameter
     rough_back, wall_back = cutting.rough == "conventional", cutting.finish == "conventional"
-    circle = loop.as_circle()
-    if circle is not None and not islands:
+    circle = area.outer.as_circle()
+    if circle is not None and not area.islands:
         x, y, radius = circle
         final = radius - bit.radius
         if final < _LEAST_HELIX:
             raise FeatureError(
-                f"{name}: the bit is about as wide as the pocket; it cannot be entered on a helix",
+                f"{area.name}: the bit is about as wide as the pocket; it cannot be entered on a helix",
                 "take a smaller bit",
                 "bit",
             )
@@ -141,7 +140,7 @@ def _rings(loop: Loop, islands: Sequence[Loop], bit: Bit, operation: Clear, name
         walls = [Loop.circle(x, y, final)] if allowance > 0 else []
         room: BaseGeometry = _area(rings[-1:])
     else:
-        rings, walls, room = _offset_rings([loop, *islands], bit, allowance, step, name)
+        rings, walls, room = _offset_rings(area, bit, allowance, step)
     return _Plan(
         [ArcLengthPath.along(r, backwards=rough_back) for r in rings],
         [ArcLengthPath.along(w, backwards=wall_back) for w in walls],
@@ -157,14 +156,12 @@ def _radii(outer: float, step: float, reach: float) -> list[float]:
     return radii if radii[0] < reach * _NO_POST else [radii[0] / 2, *radii]
 
 
-def _offset_rings(
-    outlines: Sequence[Loop], bit: Bit, allowance: float, step: float, name: str
-) -> tuple[list[Loop], list[Loop], BaseGeometry]:
+def _offset_rings(area: Area, bit: Bit, allowance: float, step: float) -> tuple[list[Loop], list[Loop], BaseGeometry]:
     """(rough rings, wall rings, room) of a pocket's outline and its islands."""
-    paths = outline_and_islands(outlines[0], outlines[1:])
+    paths = outline_and_islands(area)
     walls = drawn_in(paths, bit.radius)
     if not walls:
-        raise FeatureError(f"{name}: the bit does not fit into the pocket", "take a smaller bit", "bit")
+        raise FeatureError(f"{area.name}: the bit does not fit into the pocket", "take a smaller bit", "bit")
     rings = _all_insets(paths, bit.radius + allowance, step)
     if not rings:
         return walls, [], _area(walls)

@@ -14,7 +14,7 @@ from shapely.geometry.base import BaseGeometry
 
 from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
-from toolpaths.geometry.loop import Loop
+from toolpaths.geometry.loop import Area, Loop
 from toolpaths.geometry.offset import drawn_in, outline_and_islands
 from toolpaths.job.bit import Bit
 from toolpaths.operations.operation import Corners, Cutting
@@ -41,17 +41,17 @@ _LEAST_MISSED = 1e-3
 def corners(operation: Corners, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]:
     """Sections, one a pocket in which something is left. Raises FeatureError where the bit cannot come to it."""
     heights = levels(operation.top, operation.floor, operation.cutting.pass_depth)
-    for loop, islands, name in zip(operation.loops, operation.islands, operation.names, strict=True):
-        pocket = _Pocket.of(loop, islands, operation.before, bit)
+    for area in operation.areas:
+        pocket = _Pocket.of(area, operation.before, bit)
         if pocket.left.is_empty:
             continue
         groups = _groups(pocket, operation.cutting, bit)
         if not groups:
-            raise FeatureError(f"{name}: the bit cannot come to what is left", "take a smaller bit", "then")
+            raise FeatureError(f"{area.name}: the bit cannot come to what is left", "take a smaller bit", "then")
         for group in groups:
             _cut(pen, group, pocket, heights, operation)
         count = f"{len(heights)} level{'s' if len(heights) > 1 else ''}"
-        title = f"what is left of {name}, {len(groups)} place{'s' if len(groups) > 1 else ''}, {count}"
+        title = f"what is left of {area.name}, {len(groups)} place{'s' if len(groups) > 1 else ''}, {count}"
         yield pen.section(operation, title)
 
 
@@ -66,8 +66,8 @@ class _Pocket:
     free: BaseGeometry
 
     @staticmethod
-    def of(outline: Loop, islands: Sequence[Loop], before: float, bit: Bit) -> _Pocket:
-        paths = outline_and_islands(outline, islands)
+    def of(pocket: Area, before: float, bit: Bit) -> _Pocket:
+        paths = outline_and_islands(pocket)
         area = Polygon(paths[0], paths[1:])
         left = left_standing(area, before, bit.radius)
         free = opened(area, before).buffer(-bit.radius)

@@ -177,7 +177,7 @@ def test_a_shape_is_handed_over_whole_with_its_islands(engraving: Any) -> None:
     feature, s = engraving(BLOCK + '<circle id="eye" r="1"/>', follow="shapes", depth=3)
     (o,) = feature.operations(s)
     assert isinstance(o, Carve)
-    assert (("rect block",), 1, 6.0, 3.0) == (o.names, len(o.islands[0]), o.top, o.floor)
+    assert ("rect block", 1, 6.0, 3.0) == (o.areas[0].name, len(o.areas[0].islands), o.top, o.floor)
     assert (TAN, 0.1) == pytest.approx((o.spread, o.tip))
 
 
@@ -185,7 +185,7 @@ def test_seen_from_the_other_side_shapes_are_mirrored(engraving: Any) -> None:
     _, s = engraving(BLOCK, follow="shapes")
     left = replace(s, job=s.job.model_copy(update={"handed": "left"}))
     (o,) = [o for batch in plan([left]) for o in batch.operations if isinstance(o, Carve)]
-    assert (-9.0, -5.0) == pytest.approx((o.loops[0].points[:, 1].min(), o.loops[0].points[:, 1].max()))
+    assert (-9.0, -5.0) == pytest.approx((o.areas[0].outer.points[:, 1].min(), o.areas[0].outer.points[:, 1].max()))
 
 
 @pytest.mark.parametrize(

@@ -44,7 +44,7 @@ def test_a_block_is_a_level_rectangle_that_leaves_its_corners_to_filler() -> Non
     assert (60.0, Level(4.5), False) == (d.asked.area, d.floor, d.corners)
     (o,) = feature.operations(s)
     assert isinstance(o, Clear)
-    assert d.asked.equals(o.loops[0].shape())
+    assert d.asked.equals(o.areas[0].outer.shape())
     words = [h.what for h in feature.by_hand(s, near(s))]
     assert (
         "Fill or inlay 1 marker pocket (1.50 mm deep from the face; 0.09 ml of filler in all); level them." == words[0]
@@ -91,7 +91,7 @@ def test_with_an_inlay_corners_are_rounded_to_the_bit_alike_in_both_halves() -> 
     (d,) = feature.demands(s)
     radius = 1.5875 / 2 + 0.002
     assert 60 - 4 * radius**2 * (1 - math.pi / 4) == pytest.approx(d.asked.area, abs=2e-3)
-    assert 2e-3 > d.asked.symmetric_difference(next(feature.operations(s)).loops[0].shape()).area  # type: ignore[union-attr]
+    assert 2e-3 > d.asked.symmetric_difference(next(feature.operations(s)).areas[0].outer.shape()).area  # type: ignore[union-attr]
     assert any("No setup of this job cuts the pieces" in h.what for h in feature.by_hand(s, near(s)))
 
 
@@ -221,7 +221,7 @@ def test_drawn_markers_without_an_inlay_keep_their_islands() -> None:
     feature, s = pockets(shape="drawn", drawing="../../tests/cases/drawings/medallion.svg", layer="inlay", scale=0.8)
     (o,) = feature.operations(s)
     assert isinstance(o, Clear)
-    assert 1 == len(o.islands[0])
+    assert 1 == len(o.areas[0].islands)
     (d,) = feature.demands(s)
     assert not d.asked.covers(Point(d.asked.centroid))
     inlaid, s = pockets(

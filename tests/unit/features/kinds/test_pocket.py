@@ -58,8 +58,8 @@ def test_islands_are_neither_asked_for_nor_cut(pocket: Any) -> None:
     assert 64 * math.pi - 24 == pytest.approx(d.asked.area, rel=1e-4)
     (o,) = feature.operations(s)
     assert isinstance(o, Clear)
-    assert (200.0, -5.0, 8.0) == pytest.approx(o.loops[0].as_circle())
-    ((island,),) = o.islands
+    assert (200.0, -5.0, 8.0) == pytest.approx(o.areas[0].outer.as_circle())
+    (island,) = o.areas[0].islands
     assert (197.0, -7.0, 203.0, -3.0) == pytest.approx(island.shape().bounds)
 
 
@@ -75,7 +75,7 @@ def test_what_stands_within_an_island_is_a_pocket_of_its_own(pocket: Any) -> Non
     assert {"circle rim in group disc", "circle eye"} == set(demands)
     assert 1.7**2 * math.pi == pytest.approx(demands["circle eye"], rel=1e-3)
     (o,) = feature.operations(s)
-    assert (1, 0) == tuple(len(within) for within in o.islands)
+    assert (1, 0) == tuple(len(a.islands) for a in o.areas)
 
 
 def test_it_is_turned_and_scaled_about_the_drawing_s_zero(pocket: Any) -> None:
@@ -103,8 +103,8 @@ def test_seen_from_the_other_side_islands_go_over_with_their_pocket(pocket: Any)
     _, s = pocket(MEDAL, place=[200, 9])
     left = replace(s, job=s.job.model_copy(update={"handed": "left"}))
     (o,) = [o for batch in plan([left]) for o in batch.operations if isinstance(o, Clear)]
-    assert (200.0, -9.0, 8.0) == pytest.approx(o.loops[0].as_circle())
-    assert (197.0, -11.0, 203.0, -7.0) == pytest.approx(o.islands[0][0].shape().bounds)
+    assert (200.0, -9.0, 8.0) == pytest.approx(o.areas[0].outer.as_circle())
+    assert (197.0, -11.0, 203.0, -7.0) == pytest.approx(o.areas[0].islands[0].shape().bounds)
 
 
 def test_on_a_lowered_headstock_the_bit_begins_at_its_face(pocket: Any) -> None:

@@ -12,7 +12,7 @@ import shapely
 from tests.support.setup_builder import CUTTING, flat
 from tests.support.steps import SAFE, Piece, pieces, rapids_are_safe, steepest, swept, turning
 from toolpaths.common.errors import FeatureError
-from toolpaths.geometry.loop import Loop
+from toolpaths.geometry.loop import Area, Loop
 from toolpaths.operations.operation import Clear, Cutting
 from toolpaths.toolpath.strategies.clear import clear
 from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
@@ -45,7 +45,7 @@ SHAPES = {
 
 
 def run(loop: Loop, cutting: Cutting = CUTTING, bit: object = THREE) -> list[Section]:
-    o = Clear("marker_pockets", 30, "three", cutting, "pockets", TOP, FLOOR, (loop,), ("marker at fret 3",))
+    o = Clear("marker_pockets", 30, "three", cutting, "pockets", TOP, FLOOR, (Area(loop, (), "marker at fret 3"),))
     return list(clear(o, bit, ToolpathBuilder(safe=SAFE, z=SAFE)))  # type: ignore[arg-type]
 
 
@@ -180,7 +180,7 @@ ISLANDS = {
 
 def island_run(name: str, cutting: Cutting = CUTTING) -> list[Section]:
     loop, within = ISLANDS[name]
-    o = Clear("pocket", 30, "three", cutting, "pockets", TOP, FLOOR, (loop,), ("medal",), (within,))
+    o = Clear("pocket", 30, "three", cutting, "pockets", TOP, FLOOR, (Area(loop, within, "medal"),))
     return list(clear(o, THREE, ToolpathBuilder(safe=SAFE, z=SAFE)))
 
 
@@ -243,9 +243,7 @@ def test_a_pocket_that_its_island_fills_is_refused() -> None:
         "pockets",
         TOP,
         FLOOR,
-        (CHAMBER,),
-        ("medal",),
-        ((Loop.polygon([(1, 1), (39, 1), (39, 29), (1, 29)]),),),
+        (Area(CHAMBER, (Loop.polygon([(1, 1), (39, 1), (39, 29), (1, 29)]),), "medal"),),
     )
     with pytest.raises(FeatureError, match="medal: the bit does not fit into the pocket"):
         list(clear(o, THREE, ToolpathBuilder(safe=SAFE, z=SAFE)))

@@ -25,7 +25,7 @@ from tests.support.words_builder import (
     score_lines,
 )
 from toolpaths.features.crowned_cuts import groove_shape
-from toolpaths.geometry.loop import Loop, box_polygon
+from toolpaths.geometry.loop import Area, Loop, box_polygon
 from toolpaths.instrument.boards import half_width
 from toolpaths.job.bits.vee import Vee
 from toolpaths.job.cut_kind import CutKind
@@ -57,7 +57,7 @@ def demanded(instrument: Instrument, operation: Operation) -> list[Demand]:
         ]
     else:
         assert isinstance(operation, Clear)
-        shapes = [loop.shape() for loop in operation.loops]
+        shapes = [area.outer.shape() for area in operation.areas]
     kind = CutKind.line if isinstance(operation, Lines) else CutKind.marker
     return [
         Demand(operation.feature, operation.job_line, "face", name, shape, Level(operation.floor), 0.3, kind=kind)
@@ -82,10 +82,12 @@ def pockets(depth: float, y: float = 0.0) -> Operation:
         bit="scorer",
         cutting=CUTTING,
         title="pockets",
-        loops=(Loop.circle(25, 0, 3), Loop.circle(50, y, 3)),
-        names=("marker at fret 2", "marker at fret 4"),
         top=6.0,
         floor=6.0 - depth,
+        areas=(
+            Area(Loop.circle(25, 0, 3), (), "marker at fret 2"),
+            Area(Loop.circle(50, y, 3), (), "marker at fret 4"),
+        ),
     )
 
 

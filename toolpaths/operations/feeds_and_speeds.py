@@ -89,8 +89,8 @@ def _rpm_and_feed(case: SpeedsContext) -> tuple[float, float]:
 
 
 def _rpm(case: SpeedsContext) -> float:
-    asked, spindle, bit = case.feature.rpm, case.machine.spindle, case.bit
-    if asked is not None:
+    spindle, bit = case.machine.spindle, case.bit
+    if (asked := case.asked("rpm")) is not None:
         if not spindle.min_rpm <= asked <= spindle.max_rpm:
             raise FeatureError(
                 f"the spindle turns at {spindle.min_rpm} to {spindle.max_rpm} rpm",
@@ -103,7 +103,6 @@ def _rpm(case: SpeedsContext) -> float:
                 "ask for less, or leave `rpm` out",
                 "rpm",
             )
-        case.because("rpm", "job", JOB)
         return asked
     return _default_rpm(case)
 

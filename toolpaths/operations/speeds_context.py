@@ -42,7 +42,9 @@ class SpeedsContext:
         """Note whose limit decided a value, and the reason in words."""
         self.reasons[key], self.limits[key] = words, limit
 
-    def asked(self, key: Literal["feed", "plunge", "pass_depth", "step_over", "finish_allowance"]) -> float | None:
+    def asked(
+        self, key: Literal["rpm", "feed", "plunge", "pass_depth", "step_over", "finish_allowance"]
+    ) -> float | None:
         """The job's own value of a key, noted as the reason for it; None where the job leaves it open."""
         value: float | None = getattr(self.feature, key)
         if value is not None:

@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from toolpaths.common.errors import JobError, Problem
-from toolpaths.common.units import Units, show
+from toolpaths.common.units import show
 from toolpaths.features.calibration.piece import Piece, scrap_setup
 from toolpaths.features.feature import features_of
 from toolpaths.features.fits import Fit
@@ -77,7 +77,7 @@ def coupon_of(loaded: LoadedJob, size: tuple[float, float, float] | None = None)
         hint = "take a wider scrap"
         if longer < _LONGEST:
             hint = f"a scrap {show(longer, loaded.job.units)} long would hold them"
-        words = f"{len(fits)} pieces do not go onto {_size_words(size, loaded.job.units)}"
+        words = f"{len(fits)} pieces do not go onto {' x '.join(show(v, loaded.job.units) for v in size)}"
         raise JobError([Problem("command line", 0, 0, "--stock", words, hint)])
     return Coupon(_derived(loaded, pieces, size), fits, pieces)
 
@@ -89,7 +89,7 @@ def fits_of(job: Job) -> tuple[Fit, ...]:
         bit = job.bits[feature.bit]
         # Nothing is chosen about a drill's holes: they are as wide as it is.
         for fit in () if bit.kind == "drill" else feature.fits(bit):
-            same = (fit.kind, fit.what, round(fit.wanted, 6), fit.depth, feature.bit, _overrides(feature).__repr__())
+            same = (fit.kind, fit.what, round(fit.wanted, 6), fit.depth, feature.bit, repr(_overrides(feature)))
             found.setdefault(same, fit)
     fits = list(found.values())
     counts: dict[str, int] = {}
@@ -210,10 +210,6 @@ def _long_enough(fits: Sequence[Fit], size: tuple[float, float, float]) -> float
     while length < _LONGEST and _laid(fits, (length, size[1], size[2])) is None:
         length += 10
     return length
-
-
-def _size_words(size: tuple[float, float, float], units: Units) -> str:
-    return " x ".join(show(v, units) for v in size)
 
 
 def _derived(loaded: LoadedJob, pieces: tuple[Piece, ...], size: tuple[float, float, float]) -> LoadedJob:

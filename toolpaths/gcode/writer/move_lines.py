@@ -77,8 +77,10 @@ class MoveLines:
         park = self.context.machine.park
         points = [(park.x, park.y, self.context.travel_height)]
         for step in (s for section in toolpath.sections for s in section.steps):
-            # Between its ends an arc reaches as far as the circle does; `points` ends where it begins.
-            points += [*extremes(points[-1], step), _point(step)] if isinstance(step, Arc) else [_point(step)]
+            if isinstance(step, Arc):
+                # Between its ends an arc reaches as far as the circle does; `points` ends where it begins.
+                points += extremes(points[-1], step)
+            points.append((step.x, step.y, step.z))
         lift = self.lift - self.zero[2]
         array = np.asarray([(*self._turned(x, y), z + lift) for x, y, z in points]) * self.context.machine.correction
         return array.min(axis=0).tolist(), array.max(axis=0).tolist()
@@ -269,7 +271,3 @@ class MoveLines:
         else:
             self.lines += [f"F{text}", line]
         self.feed = text
-
-
-def _point(step: Step) -> tuple[float, float, float]:
-    return (step.x, step.y, step.z)

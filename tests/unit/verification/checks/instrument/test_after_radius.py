@@ -51,17 +51,18 @@ def board(radius: float | Compound | None, nut: float = 42, end: float = 42) -> 
 def demanded(instrument: Instrument, operation: Operation) -> list[Demand]:
     """The shapes that such an operation stands for, from edge to edge of the board."""
     if isinstance(operation, Lines):
+        names = list(operation.names)
         edges = [float(half_width(instrument, x)) for x in operation.lines[:, 0, 0]]
         shapes = [
             box_polygon(x - 0.3, -edge, x + 0.3, edge) for x, edge in zip(operation.lines[:, 0, 0], edges, strict=True)
         ]
     else:
         assert isinstance(operation, Clear)
-        shapes = [area.outer.shape() for area in operation.areas]
+        names, shapes = [area.name for area in operation.areas], [area.outer.shape() for area in operation.areas]
     kind = CutKind.line if isinstance(operation, Lines) else CutKind.marker
     return [
         Demand(operation.feature, operation.job_line, "face", name, shape, Level(operation.floor), 0.3, kind=kind)
-        for name, shape in zip(operation.names, shapes, strict=True)
+        for name, shape in zip(names, shapes, strict=True)
     ]
 
 

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from tests.support.closed_forms import corner_speed, trapezoid_seconds, travel_seconds
-from toolpaths.instrument.board_radius import sagitta
+from toolpaths.instrument.boards import sagitta
 from toolpaths.instrument.woods import WOODS
 from toolpaths.job.machine import Machine
 from toolpaths.operations.chip_load import chip_load, surface_speed, thickest_share

@@ -127,7 +127,7 @@ def program(machine: Machine, name: Callable[[], str]) -> tuple[str, str]:
     sections = tuple(Section("engraving", bit, name(), steps, 18000) for bit in ("scorer", "quarter"))
     reasons = {"feed": f"chip load for 0.6 mm in {name()}"}
     scored = [
-        Lines("engraving", 30, bit, replace(CUTTING, reasons=reasons), name(), [], (), 6.0, 5.5)  # type: ignore[arg-type]
+        Lines("engraving", 30, bit, replace(CUTTING, reasons=reasons), name(), 6.0, 5.5, [], ())  # type: ignore[arg-type]
         for bit in ("scorer", "quarter")
     ]
     heading = Heading(

@@ -113,7 +113,7 @@ def demand(
 
 def operation(feature: str = "pocket", bit: str = "six", cutting: Cutting = CUTTING) -> Operation:
     """Some operation of a feature with a bit; the checks look at whose it is and how it cuts, not at its shape."""
-    return Clear(feature, 7, bit, cutting, "test", (), (), TOP, 0.0)
+    return Clear(feature, 7, bit, cutting, "test", TOP, 0.0, ())
 
 
 def read_back(text: str, context: SetupContext, lift: float) -> tuple[Trace, Moves]:

@@ -16,7 +16,7 @@ from shapely.geometry.base import BaseGeometry
 
 from tests.support.setup_builder import CUTTING, flat
 from tests.support.steps import SAFE, Piece, pieces, rapids_are_safe, swept
-from toolpaths.geometry.loop import Loop
+from toolpaths.geometry.loop import Area, Loop
 from toolpaths.operations.operation import Clear, Corners, Cutting
 from toolpaths.operations.rest_material import OVERLAP, left_standing
 from toolpaths.target_shape.demand import opened
@@ -34,14 +34,14 @@ def second(
     loop: Loop, islands: tuple[Loop, ...] = (), first: float = FIRST, then: float = SECOND, cutting: Cutting = SKIM
 ) -> list[Section]:
     """What a bit of diameter `then` does after one of `first`, mm."""
-    o = Corners("pocket", 30, "small", cutting, "left", (loop,), ("star",), TOP, FLOOR, (islands,), first / 2)
-    return corners(o, flat(then), ToolpathBuilder(safe=SAFE, z=SAFE))
+    o = Corners("pocket", 30, "small", cutting, "left", TOP, FLOOR, (Area(loop, islands, "star"),), first / 2)
+    return list(corners(o, flat(then), ToolpathBuilder(safe=SAFE, z=SAFE)))
 
 
 def by_the_first(loop: Loop, diameter: float = FIRST) -> BaseGeometry:
     """What the first bit's own path covers on the floor."""
-    o = Clear("pocket", 30, "large", CUTTING, "pocket", (loop,), ("star",), TOP, FLOOR)
-    return swept(on_floor(clear(o, flat(diameter), ToolpathBuilder(safe=SAFE, z=SAFE))), diameter / 2)
+    o = Clear("pocket", 30, "large", CUTTING, "pocket", TOP, FLOOR, (Area(loop, (), "star"),))
+    return swept(on_floor(list(clear(o, flat(diameter), ToolpathBuilder(safe=SAFE, z=SAFE)))), diameter / 2)
 
 
 def low(sections: list[Section]) -> list[Piece]:

@@ -19,7 +19,7 @@ import numpy as np
 import pytest
 
 from toolpaths.common.units import show
-from toolpaths.instrument.handwork.figures import Figure
+from toolpaths.instrument.handwork.handwork import Figure
 from toolpaths.job.changes import Changes
 from toolpaths.pipeline import prove as proof
 from toolpaths.pipeline.run import make

@@ -55,6 +55,7 @@ def renamed_plan(contexts: Sequence[SetupContext], own: Any, chance: random.Rand
                 o,
                 title=word(chance),
                 **({"names": tuple(word(chance) for _ in o.names)} if hasattr(o, "names") else {}),
+                **({"areas": tuple(replace(a, name=word(chance)) for a in o.areas)} if hasattr(o, "areas") else {}),
             )
             for o in program_plan.operations
         )

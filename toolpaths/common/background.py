@@ -12,6 +12,7 @@ import gc
 import multiprocessing
 import os
 import pickle
+import signal
 import sys
 import threading
 from collections.abc import Callable
@@ -66,6 +67,8 @@ def _work(work: Callable[[], T], sender: Connection) -> None:
     """Run in the child: make the call and send its value or its error to the parent."""
     # It lives too short to be worth clearing up after, and looking for garbage copies shared pages.
     gc.disable()
+    # Ctrl-C reaches the whole group: the parent answers it, and ends its children.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
     with contextlib.suppress(OSError):
         try:
             sender.send((True, work()))

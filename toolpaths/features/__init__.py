@@ -1,1 +1,1 @@
-"""What a feature is: the shape that it wants, the operations that cut it; what several share."""
+"""Features: the wanted shape of each, and the operations that cut it; what several share."""

@@ -1,4 +1,4 @@
-"""What features that bore round holes have in common: places, demands, the operation, a backing, the coupon's piece."""
+"""The base of features that bore round holes: places, demands, the operation, a backing, the coupon's piece."""
 
 from __future__ import annotations
 
@@ -21,16 +21,17 @@ from toolpaths.instrument.places import x_of
 from toolpaths.instrument.tuner_posts import wood_top
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.feature_keys import Lies
 from toolpaths.job.holes import HolePlace, place_of
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
-from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Bore, Operation
 from toolpaths.target_shape.demand import Demand
 
 Hole = tuple[float, float, float]
 """(x, y, diameter), mm."""
+
+
+Places = Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple]
 
 
 class BoredFeature(Feature):
@@ -44,45 +45,39 @@ class BoredFeature(Feature):
     """Of its operation, in the program."""
     backed: ClassVar[str] = "holes"
     """What a backing is laid under."""
-    stage: ClassVar[Stage] = Stage.holes
-    lies: ClassVar[Lies] = "anywhere"
-    within: ClassVar[tuple[float, float]] = (0.0, 0.05)
+    stage = Stage.holes
+    lies = "anywhere"
+    within = (0.0, 0.05)
 
-    at: Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple] | None = Field(
-        min_length=1, max_length=200, description="Places as in `pin_bores`."
-    )
+    at: Places | None = Field(min_length=1, max_length=200, description="Places as in `pin_bores`.")
     diameter: Size | None = Field(default=None, description="Of all holes that have none of their own.")
     depth: Size | None = Field(default=None, description="Below the plane of the finished face; through if absent.")
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """A disc of each diameter, to the depth or through to the bed."""
-        return [
-            self._disc(context, self.hole, f"{self.word} {i}", hole, self.depth)
-            for i, hole in enumerate(self._holes(context), 1)
-        ]
+        for i, hole in enumerate(self._holes(context), 1):
+            yield self._disc(context, self.hole, f"{self.word} {i}", hole, self.depth)
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Helical bores, from the lowered face where the headstock has one; straight down where the bit fills them."""
         bit, holes = context.bits[self.bit], self._holes(context)
         must_suit(self.bit, bit, [d for _, _, d in holes], context.job.units)
         tops = [wood_top(context, x, d / 2) for x, _, d in holes]
         floor = hole_floor(context, self.depth, min(tops))
         tip = tip_at(bit, floor, context.job.units, through=self.depth is None)
-        return [self._bore(context, holes, f"{self.word} {{}}{self._after}", max(tops), tip)]
+        yield self._bore(context, holes, f"{self.word} {{}}{self._after}", max(tops), tip)
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """A backing before through holes."""
         if self.depth is not None:
-            return []
+            return
         allowance = show(context.machine.bed_allowance, context.job.units)
-        return [
-            Handwork(
-                self.name,
-                f"Before setup {context.setup.name}: lay a flat backing of waste wood under the {self.backed}, as the "
-                f"bed or on it, so that the holes do not break out below; the bit goes {allowance} into it.",
-                when="before the setup",
-            )
-        ]
+        yield Handwork(
+            self.name,
+            f"Before setup {context.setup.name}: lay a flat backing of waste wood under the {self.backed}, as the "
+            f"bed or on it, so that the holes do not break out below; the bit goes {allowance} into it.",
+            when="before the setup",
+        )
 
     def fits(self, bit: Bit) -> Iterator[Fit]:
         """A hole of each diameter."""
@@ -97,10 +92,7 @@ class BoredFeature(Feature):
     def _disc(self, context: SetupContext, kind: CutKind, name: str, hole: Hole, depth: float | None) -> Demand:
         (x, y, d), bit, through = hole, context.bits[self.bit], depth is None
         return Demand(
-            feature=self.name,
-            job_line=self.line,
-            setup=context.setup.name,
-            name=name,
+            *self.demand_head(context, name),
             kind=kind,
             asked=Loop.circle(x, y, d / 2).shape(),
             floor=floor_at(bit, (x, y), context.at_depth(depth or 0.0), through=through),
@@ -110,16 +102,10 @@ class BoredFeature(Feature):
 
     def _bore(self, context: SetupContext, holes: list[Hole], name: str, top: float, floor: float) -> Bore:
         return Bore(
-            feature=self.name,
-            job_line=self.line,
-            bit=self.bit,
-            cutting=settle(self, context.bits[self.bit], context.wood, context.machine),
-            title=self.title,
+            *self.operation_head(context, self.title, floor, top=top),
             centres=np.asarray([(x, y) for x, y, _ in holes], dtype=np.float64),
             diameters=np.asarray([d for _, _, d in holes], dtype=np.float64),
             names=tuple(name.format(i) for i in range(1, len(holes) + 1)),
-            top=top,
-            floor=floor,
         )
 
     def _holes(self, context: SetupContext) -> list[Hole]:

@@ -1,4 +1,4 @@
-"""Pieces of a truss rod's channel along the centreline, and the arc of its floor."""
+"""Where slots lie along the neck: their span, the pieces of a rod's channel, and the arc of its floor."""
 
 from __future__ import annotations
 
@@ -6,7 +6,13 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+
+from toolpaths.common.arrays import Array
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.units import show
+from toolpaths.instrument.places import x_of
+from toolpaths.job.place import Along
+from toolpaths.job.setup_context import SetupContext
 
 CHORD = 0.002
 """How far the straight cuts along an arc floor stray from it, mm."""
@@ -14,7 +20,7 @@ CHORD = 0.002
 
 @dataclass(frozen=True, slots=True)
 class ChannelPiece:
-    """One slot along the centreline, x0 to x1 mm; `open_ends`: where it goes on, into waste or the next piece."""
+    """One slot along the centreline, x0 to x1 mm; `open_ends`: which ends run on into waste or into the next piece."""
 
     x0: float
     x1: float
@@ -36,12 +42,25 @@ class ChannelLie:
         return (self.channel,) if self.pocket is None else (self.channel, self.pocket)
 
 
+def span_along(context: SetupContext, start: Along, to: Along, width: float, what: str) -> tuple[float, float]:
+    """x of a slot's extremes `from` and `to`, mm. Raises FeatureError where they are nearer than its width."""
+    instrument, units = context.job.instrument, context.job.units
+    x0, x1 = x_of(start, instrument, "from"), x_of(to, instrument, "to")
+    if x1 - x0 < width:
+        raise FeatureError(
+            f"from {show(x0, units)} to {show(x1, units)} is no {what} {show(width, units)} wide",
+            "`to` lies nearer to the bridge than `from`, by more than the width",
+            "to",
+        )
+    return x0, x1
+
+
 def end_slope(length: float, rise: float) -> float:
     """Steepness of a circle's arc at its ends, from its chord and its rise: tan(2 atan(2 rise / length))."""
     return math.tan(2 * math.atan(2 * rise / length))
 
 
-def arc_line(lie: ChannelLie, ends: float, middle: float) -> NDArray[np.float64]:
+def arc_line(lie: ChannelLie, ends: float, middle: float) -> Array:
     """The arc from the first end of the piece on, (K, 2): chords of equal turn that stray at most CHORD."""
     half, rise = (lie.x1 - lie.x0) / 2, ends - middle
     turn = 2 * math.atan2(rise, half)

@@ -11,12 +11,10 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.job.bit import Bit
 from toolpaths.target_shape.crown_floor import CrownFloor
-
-Array = NDArray[np.float64]
 
 OVERLAP = 0.9
 """Between passes of a flat end, a part of its diameter, so that no strip stays. Common practice, no source."""

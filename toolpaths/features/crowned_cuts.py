@@ -7,21 +7,22 @@ from collections.abc import Sequence
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import show
+from toolpaths.features.feature import Feature
 from toolpaths.instrument.boards import board_end
 from toolpaths.job.bit import Bit
 from toolpaths.job.job import Compound, Instrument
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.bit_choice import cone_of
+from toolpaths.operations.operation import Lines
 from toolpaths.target_shape.crown_floor import CrownFloor
-from toolpaths.target_shape.demand import Floor
+from toolpaths.target_shape.demand import Floor, Groove, Level
 
-Array = NDArray[np.float64]
 Place = tuple[float, float]
 
 CHORD = 0.002
@@ -30,6 +31,8 @@ _EDGE = 1e-3
 """Depth at which a bit's end shows how wide it is, mm."""
 _SHORT = 0.02
 """Pieces of a way are longer, mm."""
+_REACH = 0.25
+"""A pointed bit's groove is described so far beyond its edge, mm: further than any tolerance reaches."""
 _BESIDE = 0.5
 """Between the discs of a groove that widens, mm: their tangents stray by less than 0.001."""
 
@@ -79,7 +82,7 @@ def tip_way(dome: CrownFloor, bit: Bit, line: Array, floor: float) -> Array:
 
 
 def left_by_end(dome: CrownFloor | None, bit: Bit, lean: float, places: Sequence[Place]) -> float:
-    """The most that a flat end leaves standing beside the middle of a groove that follows the dome, mm.
+    """Greatest height of wood that a flat end leaves beside the middle of a groove that follows the dome, mm.
 
     At the groove's walls the end has no length along it: there it leaves what the dome falls over half its width, and
     where the groove leans, over as much more as its outer wall lies further out. Derived here: half the end's width
@@ -90,6 +93,15 @@ def left_by_end(dome: CrownFloor | None, bit: Bit, lean: float, places: Sequence
     x, y = np.asarray(places, dtype=np.float64).T
     outer = 1.0 + abs(lean) / math.hypot(1.0, lean)
     return bit.level_radius * outer * float(dome.slope(x, y).max())
+
+
+def line_floor(bit: Bit, path: BaseGeometry, z: float, depth: float) -> Floor:
+    """The floor that a bit leaves along a path at height z: level, or under a pointed one walls up to its width."""
+    width, halfway = bit.width_at(depth), bit.width_at(depth / 2)
+    if width - halfway < 1e-9:
+        return Level(z)
+    rise = depth / (width - halfway)
+    return Groove(path, z, width - 2 * depth / rise, rise, width / 2 + _REACH)
 
 
 def groove_shape(
@@ -112,13 +124,29 @@ def groove_shape(
     return shapely.union_all(shapely.convex_hull(pairs))
 
 
-def refuse_short(context: SetupContext, name: str, depth: float, drop: float) -> None:
-    """Raises FeatureError where the edges of a bit are shorter than the wood beside its groove is high."""
-    bit, units = context.bits[name], context.job.units
+def crowned_lines(
+    feature: Feature, context: SetupContext, title: str, lines: Array, names: Sequence[str], depth: float, follows: bool
+) -> tuple[Lines, float]:
+    """Grooves along lines (N, 2, 2) of a depth below the flat face, or of the top once it is radiused (`follows`).
+
+    With them: how much lower than the crown the top lies at their ends at most, mm. Raises FeatureError where the
+    edges of the bit are shorter than the wood beside its groove is high.
+    """
+    bit, units, floor = context.bits[feature.bit], context.job.units, context.at_depth(depth)
+    floors: tuple[Array, ...] = ()
+    drop = 0.0
+    if follows:
+        dome = domed(Level(floor), context.job.instrument)
+        drop = deepest_drop(dome, lines)
+        floors = tuple(tip_way(dome, bit, line, floor) for line in lines)
+        title += " below the top once it is radiused"
     if depth + drop > bit.cutting_length + 1e-9:
         raise FeatureError(
-            f"{show(depth + drop, units)} deep at the edges, and the cutting edges of {name} are "
+            f"{show(depth + drop, units)} deep at the edges, and the cutting edges of {feature.bit} are "
             f"{show(bit.cutting_length, units)} long",
             "take a bit with longer edges, cut less deep, or let the depth count from the face (below: face)",
             "depth",
         )
+    lowest = min((float(f[:, 1].min()) for f in floors), default=floor)
+    head = feature.operation_head(context, title, lowest, slot=True)
+    return Lines(*head, lines, tuple(names), floors), drop

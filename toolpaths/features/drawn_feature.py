@@ -1,9 +1,8 @@
-"""What features that follow a drawing have in common: which drawing, and where it comes to lie on the instrument."""
+"""The base of features that follow a drawing: which drawing, and where it lies on the instrument."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import PurePath
 from typing import Annotated, Literal
 
@@ -14,17 +13,8 @@ from toolpaths.common.input_model import AsTuple, Number, Positive
 from toolpaths.common.units import Length, Size, show
 from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
-from toolpaths.geometry.drawings_in.drawing import (
-    ERROR,
-    Area,
-    Drawing,
-    DrawingError,
-    areas,
-    outlines,
-    placed,
-    read_drawing,
-)
-from toolpaths.geometry.loop import Loop
+from toolpaths.geometry.drawings_in.drawing import ERROR, Drawing, areas, faults_in, outlines, placed, read_drawing
+from toolpaths.geometry.loop import Area, Loop
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.places import x_of
 from toolpaths.instrument.tuner_posts import wood_top
@@ -69,22 +59,18 @@ class DrawnFeature(Feature):
         return tuple(zip(found.closed, found.closed_names, strict=True))
 
     def areas(self, context: SetupContext) -> tuple[Area, ...]:
-        """What its outlines enclose at their place, islands apart. Raises DrawingError where one is open or crosses."""
+        """The areas that its outlines enclose, with islands. Raises DrawingError where one is open or crosses."""
         self._must_be_outlines(context)
         found = self.drawn(context)
-        with self._named():
+        with faults_in(self.file):
             return areas(found)
 
-    def surface(self, context: SetupContext, right: float) -> float:
-        """Height of the wood where a shape lies that reaches no further right than `right`, mm above the bed.
-
-        A lowered headstock is cut before what lies within it.
-        """
-        return wood_top(context, right, 0.0)
-
     def top_and_floor(self, context: SetupContext, right: float) -> tuple[float, float]:
-        """Where the bit enters the wood and how deep it goes, mm above the bed. Raises FeatureError where it cannot."""
-        top, floor, units = self.surface(context, right), context.at_depth(self.depth), context.job.units
+        """Where the bit enters the wood and how deep it goes, mm above the bed, for a shape that ends at x `right`.
+
+        A lowered headstock is cut before what lies within it. Raises FeatureError where the bit cannot go there.
+        """
+        top, floor, units = wood_top(context, right), context.at_depth(self.depth), context.job.units
         if floor <= 0:
             raise FeatureError("it would go through the wood", "make it less deep", "depth")
         if floor >= top:
@@ -96,26 +82,18 @@ class DrawnFeature(Feature):
             )
         return top, floor
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
-        """What was assumed about the drawing, to be measured."""
-        words = [f"{self.file} {note}" for note in self.drawn(context).notes]
-        return [Handwork(self.name, f"Measure before cutting: {text}.") for text in words]
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
+        """What was assumed about the drawing: to be measured before cutting."""
+        notes = self.drawn(context).notes
+        yield from (Handwork(self.name, f"Measure before cutting: {self.file} {note}.") for note in notes)
 
     def _read(self, context: SetupContext) -> Drawing:
         """The drawing as it was drawn, mm."""
-        with self._named():
+        with faults_in(self.file):
             return read_drawing(context.folder / self.drawing, self.layer, ERROR / max(self.scale, 1.0))
 
     def _must_be_outlines(self, context: SetupContext) -> None:
-        """Looked at before it is placed, so that a fault is told where the drawing shows it."""
+        """Check the drawing before it is placed, so that a fault is reported in the drawing's own coordinates."""
         found = self._read(context)
-        with self._named():
+        with faults_in(self.file):
             outlines(found)
-
-    @contextmanager
-    def _named(self) -> Iterator[None]:
-        """Says which file a drawing's fault is in."""
-        try:
-            yield
-        except DrawingError as fault:
-            raise DrawingError(f"{self.file}: {fault.problem}", fault.hint) from None

@@ -8,59 +8,74 @@ from typing import Any
 
 from toolpaths.features.fits import Fit
 from toolpaths.features.surfaces import Surfaces
-from toolpaths.instrument.handwork.figures import Measure
-from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.handwork.handwork import Handwork, Measure
 from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.job import Setup
 from toolpaths.job.setup_context import SetupContext
-from toolpaths.operations.operation import Operation
+from toolpaths.operations.feeds_and_speeds import settle
+from toolpaths.operations.operation import Cutting, Operation
 from toolpaths.target_shape.demand import Demand
 
 
 class Feature(FeatureKeys):
-    """A kind of feature: its keys, its facts, and the two halves that it must supply.
+    """A kind of feature: its keys, its facts, and the two methods that it must supply.
 
     Raises TypeError at import where a class with a `key` does not say what it `cuts` or its `stage`.
     """
 
     @classmethod
     def __pydantic_init_subclass__(cls, **given: Any) -> None:
-        """Facts that are forgotten are told at import."""
+        """Check that the class states its facts."""
         super().__pydantic_init_subclass__(**given)
         missing = [fact for fact in ("cuts", "stage") if cls.key and not hasattr(cls, fact)]
         if missing:
             raise TypeError(f"{cls.__name__} does not say its {' and '.join(missing)}: see job/feature_keys.py")
 
     @abstractmethod
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """The exact shape wanted, from closed formulas, in instrument coordinates (mm)."""
 
     @abstractmethod
-    def operations(self, context: SetupContext) -> list[Operation]:
-        """How a bit brings it about, in instrument coordinates (mm). Raises FeatureError where none can."""
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
+        """The operations that cut it, in instrument coordinates (mm). Raises FeatureError where it cannot be cut."""
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
-        """What this feature leaves for the hands, beside corners; nothing unless a feature says so.
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
+        """The work that this feature leaves to be done by hand, besides corners; none unless a feature says so.
 
         `near`: the wood as it stands once the whole part is cut.
         """
-        return []
+        return iter(())
 
     def fits(self, bit: Bit) -> Iterator[Fit]:
-        """What of it a coupon tries, cut by a bit; nothing unless a feature says so."""
+        """The fits of it that a coupon tests with a bit; none unless a feature says so."""
         return iter(())
 
     def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
-        """What is measured once it is cut: the width and the depth of its cuts, unless a feature says otherwise.
+        """The lengths to measure once it is cut: width and depth of its cuts, unless a feature says otherwise.
 
         `near`: the wood as it stands then.
         """
         return near.cuts(context, self)
 
+    def demand_head(self, context: SetupContext, name: str) -> tuple[str, int, str, str]:
+        """The first fields of each of its demands, as `Demand` has them."""
+        return self.name, self.line, context.setup.name, name
+
+    def settled(self, context: SetupContext, slot: bool = False) -> Cutting:
+        """How its bit is driven, as `settle` chooses. Raises FeatureError where the job asks for what cannot be."""
+        return settle(self, context.bits[self.bit], context.wood, context.machine, slot)
+
+    def operation_head(
+        self, context: SetupContext, title: str, floor: float, *, top: float | None = None, slot: bool = False
+    ) -> tuple[str, int, str, Cutting, str, float, float]:
+        """The first fields of each of its operations, as `Common` has them; `top` is the wood's face if absent."""
+        top = context.face if top is None else top
+        return self.name, self.line, self.bit, self.settled(context, slot), title, top, floor
+
 
 def features_of(setup: Setup) -> list[Feature]:
-    """A setup's features, with what they want and how they are cut. Raises TypeError for keys of no kind."""
+    """A setup's features as `Feature` objects. Raises TypeError where one is only a set of keys."""
     found = [f for f in setup.features if isinstance(f, Feature)]
     if len(found) != len(setup.features):
         raise TypeError(f"setup {setup.name} holds keys that are of no feature")

@@ -1,4 +1,4 @@
-"""A fit that the coupon tries: what its feature says of it."""
+"""A fit that the coupon tests, as its feature describes it."""
 
 from __future__ import annotations
 

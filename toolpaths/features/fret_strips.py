@@ -1,4 +1,4 @@
-"""Where a fret's line lies across the board, as the wanted shape sees it: formulas of the design, not of any cut.
+"""Where a fret's line lies across the board, for the wanted shape: formulas of the design, not of any cut.
 
 Apart from `instrument/fans.py`, by which the cuts are made. A fan is drawn here from its nut line: with h half of the
 outer strings' spread, k the edges' taper and D = (bass - treble) (1 - 2^(-square_fret / 12)), the nut line leans by
@@ -17,7 +17,7 @@ from shapely import Point, Polygon
 
 from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
-from toolpaths.instrument.handwork.figures import Figure, Measure
+from toolpaths.instrument.handwork.handwork import Figure, Measure
 from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import GENERAL
 from toolpaths.job.job import Fan, Instrument
@@ -49,7 +49,7 @@ class Strip:
         return self.x + self.lean * y, y
 
     def moved(self, by: float) -> Strip:
-        """The same line so far along x."""
+        """The same line, moved along x."""
         return replace(self, x=self.x + by, half=self.half + self.taper * by)
 
     @property
@@ -66,7 +66,7 @@ class Strip:
         return Polygon([(x0, -near), (x1, -beyond), (x1, beyond), (x0, near)])
 
     def stops(self, bit: Bit, depth: float, dome: CrownFloor | None, wood: float) -> tuple[Place, Place]:
-        """Where a bit's middle stands at blind ends: so much wood stays beside its cut, square to the edge. mm.
+        """Positions of a bit's axis at blind ends: `wood` mm stay between its cut and the edge, square to the edge.
 
         In the flat face a bit cuts r = f + (depth + q) T to each side: f the radius of its flat end, T how far its
         cone opens a mm, q how far the dome falls to its end's inner side. On the bass or treble side, Y from the
@@ -76,7 +76,7 @@ class Strip:
         return self._stop(-1, bit, depth, dome, wood), self._stop(1, bit, depth, dome, wood)
 
     def _inside(self, side: int, distance: float) -> Place:
-        """The place on the line so far within an edge, square to it."""
+        """The place on the line at a distance within an edge, measured square to the edge."""
         return self.at(side * (self.half - distance * math.hypot(1.0, self.taper)) / self._closing(side))
 
     def _closing(self, side: int) -> float:

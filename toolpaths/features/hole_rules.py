@@ -12,7 +12,7 @@ from toolpaths.job.bit import Bit
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.slots import SAME
-from toolpaths.target_shape.cone_floor import ConeFloor
+from toolpaths.target_shape.bevel_floor import ConeFloor
 from toolpaths.target_shape.demand import Level
 
 HELIX = 0.8
@@ -79,7 +79,7 @@ def tip_at(bit: Bit, floor: float, units: Units, *, through: bool, key: str = "d
 
 
 def floor_at(bit: Bit, place: tuple[float, float], floor: float, *, through: bool) -> Level | ConeFloor:
-    """What a hole's floor looks like: level, or under a drill a cone, whose rim is where the hole's depth counts to."""
+    """Floor of a hole: level, or a cone under a drill; the hole's depth counts to the cone's rim."""
     point = point_of(bit)
     if through or point == 0:
         return Level(0.0 if through else floor)

@@ -1,4 +1,4 @@
-"""Inlays: what is laid into pockets, cut from a sheet of its own so that both fit.
+"""Inlays: pieces that are laid into pockets, cut from a sheet of their own so that both fit.
 
 A pocket's outward corners have at least the radius of the bit that cuts it, a piece's inward corners that of its own
 bit. Where both are rounded to the larger of the two, the piece is the pocket's outline drawn in by the clearance all
@@ -89,7 +89,7 @@ def piece_in(pocket: Loop, clearance: float) -> Loop:
 
 
 def rounded_shape(shape: Polygon, radius: float) -> Polygon:
-    """A shape with every corner rounded: first what sticks out, then what reaches in."""
+    """A shape with every corner rounded: first the outward corners, then the inward ones."""
     if radius <= 0:
         return shape
     outward = opened(shape, radius)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from toolpaths.common.errors import FeatureError
 from toolpaths.features.feature import Feature
-from toolpaths.geometry.drawings_in.drawing import Area
+from toolpaths.geometry.loop import Area
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.bit_choice import must_be_flat
-from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Clear, Corners, Cutting, Operation
 from toolpaths.operations.rest_material import goes_in, left_standing, second_bit, second_cutting
 
@@ -21,17 +20,18 @@ def cleared(
     context: SetupContext,
     heights: tuple[float, float],
     what: str,
-) -> list[Operation]:
+) -> Iterator[Operation]:
     """Each pocket cleared from the middle outwards, then its walls skimmed; `then` takes what is left.
 
-    `heights`: where the bit enters the wood, and the floor, mm above the bed. `what`: the pockets, in a maker's words.
+    `heights`: where the bit enters the wood, and the floor, mm above the bed. `what`: the pockets, in words.
     Raises FeatureError for a bit that leaves no level floor, or does not fit into any.
     """
     bit = context.bits[feature.bit]
     must_be_flat(feature.bit, bit, "the floor would not be level", context.job.units)
-    cutting = settle(feature, bit, context.wood, context.machine)
+    cutting = feature.settled(context)
     if then is None:
-        return [_clear(feature, found, feature.bit, cutting, heights, what)]
+        yield _clear(feature, found, feature.bit, cutting, heights, what)
+        return
     small = second_bit(context, feature.bit, then)
     # What the first bit does not fit into is the second's alone.
     wide = [a for a in found if goes_in(a.shape(), bit.radius)]
@@ -42,44 +42,21 @@ def cleared(
             f"give `bit: {then}` and leave `then` out",
             "bit",
         )
-    out: list[Operation] = [_clear(feature, wide, feature.bit, cutting, heights, what)]
+    yield _clear(feature, wide, feature.bit, cutting, heights, what)
     second = second_cutting(feature, small, context)
     if narrow:
         title = f"{what} that {feature.bit} does not fit into"
-        out.append(_clear(feature, narrow, then, second, heights, title))
+        yield _clear(feature, narrow, then, second, heights, title)
     left = [a for a in wide if not left_standing(a.shape(), bit.radius, small.radius).is_empty]
     if left:
-        out.append(
-            Corners(
-                feature=feature.name,
-                job_line=feature.line,
-                bit=then,
-                cutting=second,
-                title=f"what {feature.bit} left of {what}",
-                loops=tuple(a.outer for a in left),
-                names=tuple(a.name for a in left),
-                top=heights[0],
-                floor=heights[1],
-                islands=tuple(a.islands for a in left),
-                before=bit.radius,
-            )
+        yield Corners(
+            *(feature.name, feature.line, then, second, f"what {feature.bit} left of {what}", *heights),
+            areas=tuple(left),
+            before=bit.radius,
         )
-    return out
 
 
 def _clear(
     feature: Feature, found: Sequence[Area], bit: str, cutting: Cutting, heights: tuple[float, float], title: str
 ) -> Clear:
-    islands = tuple(a.islands for a in found)
-    return Clear(
-        feature=feature.name,
-        job_line=feature.line,
-        bit=bit,
-        cutting=cutting,
-        title=title,
-        loops=tuple(a.outer for a in found),
-        names=tuple(a.name for a in found),
-        top=heights[0],
-        floor=heights[1],
-        islands=islands if any(islands) else (),
-    )
+    return Clear(feature.name, feature.line, bit, cutting, title, *heights, areas=tuple(found))

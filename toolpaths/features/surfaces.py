@@ -16,7 +16,7 @@ from shapely import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import polylabel
 
-from toolpaths.instrument.handwork.figures import Figure, Measure
+from toolpaths.instrument.handwork.handwork import Figure, Measure
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.target_shape.demand import Demand, Groove
@@ -43,7 +43,7 @@ class Surfaces:
     done: frozenset[str] | None = None
 
     def top(self, context: SetupContext, at: Place) -> tuple[float, Demand | None]:
-        """Height above the bed of what stands at a place, mm, and by whose cut; None for the blank's own top."""
+        """Height of the surface at a place, mm above the bed, and the demand that cut it; None for the blank's top."""
         found, by = context.top, None
         for _, demand in self._cut(context, other_side=False):
             floor = floor_of(demand, at)
@@ -52,7 +52,7 @@ class Surfaces:
         return found, by
 
     def under(self, context: SetupContext, at: Place) -> float:
-        """Height above the bed of the wood's underside at a place, mm: what was cut from the other side is gone."""
+        """Height of the wood's underside above the bed at a place, mm, after the cuts from the other side."""
         seen = (at[0], -at[1])
         floors = [floor_of(demand, seen) for _, demand in self._cut(context, other_side=True)]
         return max([0.0, *(context.glue - floor for floor in floors if floor is not None)])
@@ -111,7 +111,7 @@ class Surfaces:
         return [d for d in self.demands[context.setup.name] if d.feature == feature.name and d.must and d.may]
 
     def _cut(self, context: SetupContext, *, other_side: bool) -> Iterator[tuple[SetupContext, Demand]]:
-        """What was asked of one side of the piece that lies in a setup, as far as it is cut; not of the bed."""
+        """The demands that are cut so far on one side of the setup's piece, with their setups; not those on the bed."""
         for name, other in self.contexts.items():
             if other is not context and (
                 other.apart or context.apart or (other.flipped != context.flipped) != other_side
@@ -164,7 +164,7 @@ class Surfaces:
 
 
 def floor_of(demand: Demand, at: Place) -> float | None:
-    """Height of what a demand wants at a place, mm; None where it wants nothing there."""
+    """Height of a demand's floor at a place, mm; None where it asks for nothing there."""
     point = Point(at)
     if not demand.asked.covers(point) or (demand.relaxed is not None and demand.relaxed.covers(point)):
         return None

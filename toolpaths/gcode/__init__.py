@@ -1,1 +1,1 @@
-"""The text of a program; who writes it and who reads it share no code."""
+"""The text of a program; the code that writes it and the code that reads it share nothing."""

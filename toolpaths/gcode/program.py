@@ -59,7 +59,7 @@ class Program:
 
 
 def bit_changes(programs: Sequence[Program]) -> tuple[int, ...]:
-    """How many bits are put in for each program of a set: a bit that is in the collet already stays there.
+    """Number of bit changes for each program of a set; a bit that is already in the collet stays there.
 
     Every session begins with an empty collet.
     """
@@ -74,7 +74,7 @@ def bit_changes(programs: Sequence[Program]) -> tuple[int, ...]:
 
 @dataclass(frozen=True, slots=True)
 class BookedSession:
-    """Which booking a program belongs to, from 1, of how many; minutes of each; `goes_on`: amid what it cuts."""
+    """Which booking a program belongs to, from 1, of how many; minutes of each; `goes_on`: it continues a cut."""
 
     number: int
     count: int
@@ -84,7 +84,7 @@ class BookedSession:
 
 @dataclass(frozen=True, slots=True)
 class Heading:
-    """What a program's header must say beside what its job says.
+    """The facts of a program's header that its job does not hold.
 
     `bit_numbers`: number of every bit of the job; `altered`: the command line's changes in words;
     `accepted`: accepted findings, as `code@feature`; `lift`: mm by which the whole program is raised;

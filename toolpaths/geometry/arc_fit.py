@@ -6,11 +6,9 @@ import math
 from collections.abc import Callable
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.geometry.loop import Loop
-
-Array = NDArray[np.float64]
 
 _FEWEST = 4
 """An arc must explain at least so many chords."""
@@ -26,19 +24,10 @@ def arcs_in(points: Array, tolerance: float) -> Loop:
     Vertices are a choice of the given ones; chords and arcs are judged at the vertices and at the middles of chords.
     """
     points = _rotated(_without_repeats(np.asarray(points, dtype=np.float64)))
-    n = len(points)
-    if n < 3:
+    if len(points) < 3:
         raise ValueError("an outline needs three points")
-    ring = np.concatenate([points, points[:1]])
-    kept: list[int] = []
-    bulges: list[float] = []
-    i = 0
-    while i < n:
-        j, bulge = _longest(ring, i, tolerance)
-        kept.append(i)
-        bulges.append(bulge)
-        i = j
-    return Loop(points[kept], np.asarray(bulges))
+    found, bulges = _fitted(np.concatenate([points, points[:1]]), tolerance)
+    return Loop(found[:-1], bulges)
 
 
 def arcs_along(points: Array, tolerance: float) -> tuple[Array, Array]:
@@ -48,7 +37,11 @@ def arcs_along(points: Array, tolerance: float) -> tuple[Array, Array]:
     line = points[np.concatenate([[True], apart])]
     if len(line) < 2:
         return points[[0, -1]], np.zeros(1)
-    line = np.concatenate([line[:-1], points[-1:]])
+    return _fitted(np.concatenate([line[:-1], points[-1:]]), tolerance)
+
+
+def _fitted(line: Array, tolerance: float) -> tuple[Array, Array]:
+    """Vertices (K, 2) and bulges (K - 1,) of the fewest edges found along a line (N, 2), from its first point on."""
     kept: list[int] = [0]
     bulges: list[float] = []
     while kept[-1] < len(line) - 1:

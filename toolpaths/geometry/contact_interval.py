@@ -5,10 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
-Mask = NDArray[np.bool_]
+from toolpaths.common.arrays import Array, Mask
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
+import shapely
 from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
 
-Array = NDArray[np.float64]
+from toolpaths.common.arrays import Array
 
 _LEAST_STEP = 1e-7
 """Radians of one chord, where rounding leaves nothing of the right step."""
@@ -51,17 +53,35 @@ class Loop:
         # and mirrored: both change the sign of its bulge, so it keeps it.
         return Loop(points, np.roll(self.bulges[::-1], -1))
 
+    def edges(self) -> Iterator[tuple[Array, Array, float]]:
+        """Start (2,), end (2,) and bulge of every edge."""
+        return zip(self.points, np.roll(self.points, -1, axis=0), self.bulges.tolist(), strict=True)
+
     def flattened(self, error: float) -> Array:
         """Vertices (M, 2) of the outline with arcs as chords that stray at most `error` mm."""
-        out: list[Array] = []
-        for i in range(len(self.points)):
-            a, b = self.points[i], self.points[(i + 1) % len(self.points)]
-            out.append(arc_chords(a, b, float(self.bulges[i]), error))
-        return np.concatenate(out)
+        return np.concatenate([arc_chords(a, b, bulge, error) for a, b, bulge in self.edges()])
 
     def shape(self, error: float = 2e-4) -> Polygon:
         """The outline as a polygon."""
         return Polygon(self.flattened(error))
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """The inside of one outline, less what stands within it. `islands` are counter-clockwise too."""
+
+    outer: Loop
+    islands: tuple[Loop, ...]
+    name: str
+
+    def mirrored(self) -> Area:
+        """The area mirrored about the centreline."""
+        return replace(self, outer=self.outer.mirrored(), islands=tuple(i.mirrored() for i in self.islands))
+
+    def shape(self) -> Polygon:
+        """The area as a polygon with holes."""
+        holes = [island.flattened(2e-4) for island in self.islands]
+        return Polygon(self.outer.flattened(2e-4), holes)
 
 
 def arc_chords(a: Array, b: Array, bulge: float, error: float) -> Array:
@@ -109,6 +129,13 @@ def on_edge(a: Array, b: Array, bulge: float, along: float, length: float) -> tu
     cx, cy, r = arc_centre(a, b, bulge)
     angle = math.atan2(a[1] - cy, a[0] - cx) + math.copysign(along / r, bulge)
     return cx + r * math.cos(angle), cy + r * math.sin(angle)
+
+
+def edge_tree(lines: BaseGeometry) -> shapely.STRtree:
+    """A search tree of the straight pieces of lines, such as an area's boundary, to find the nearest quickly."""
+    xy, line = shapely.get_coordinates(shapely.get_parts(lines), return_index=True)
+    pieces = np.stack([xy[:-1], xy[1:]], axis=1)[line[1:] == line[:-1]]
+    return shapely.STRtree(np.asarray(shapely.linestrings(pieces)))
 
 
 def box_polygon(x0: float, y0: float, x1: float, y1: float) -> Polygon:

@@ -13,13 +13,12 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.geometry.polygon import orient
 from shapely.ops import polylabel
 
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
+from toolpaths.common.arrays import Array, Ints, Mask
+from toolpaths.geometry.loop import edge_tree
 
 SPACING = 0.05
 """Between the samples of a wall, mm."""
@@ -80,7 +79,7 @@ class _Walls:
     first: Ints
     count: Ints
 
-    def neighbours(self, a: Ints, b: Ints) -> NDArray[np.bool_]:
+    def neighbours(self, a: Ints, b: Ints) -> Mask:
         """Whether two samples (K,) follow one another on one wall."""
         ring = self.ring[a]
         apart = np.abs(a - b)
@@ -151,7 +150,7 @@ def _between(area: Polygon, walls: _Walls) -> Array:
     return np.concatenate([lines[inside.all(axis=1)], _cut_off(area, lines, inside)])
 
 
-def _cut_off(area: Polygon, lines: Array, inside: NDArray[np.bool_]) -> Array:
+def _cut_off(area: Polygon, lines: Array, inside: Mask) -> Array:
     """Lines (K, 2, 2) that leave the area, up to its wall; those into a corner end in it."""
     leaving = inside.any(axis=1) & ~inside.all(axis=1)
     lines = np.where(inside[leaving, :1, None], lines[leaving], lines[leaving][:, ::-1])
@@ -167,7 +166,7 @@ def _cut_off(area: Polygon, lines: Array, inside: NDArray[np.bool_]) -> Array:
     return np.asarray(out[np.hypot(*(out[:, 1] - out[:, 0]).T) > _SAME])
 
 
-def _true(walls: _Walls, lines: Array) -> NDArray[np.bool_]:
+def _true(walls: _Walls, lines: Array) -> Mask:
     """Which lines (K,) lie between two walls: not between neighbours on one, nor where the two hardly turn."""
     tree = shapely.STRtree(np.asarray(shapely.points(walls.points)))
     middle = lines.mean(axis=1)
@@ -218,8 +217,6 @@ def _joined(area: Polygon, lines: Array) -> MedialAxis:
 
 def wall_distance(area: Polygon, points: Array) -> Array:
     """Distance (N,) from points (N, 2) to the nearest wall of an area, mm."""
-    rings = [np.asarray(ring.coords) for ring in (area.exterior, *area.interiors)]
-    pieces = np.concatenate([np.stack([xy[:-1], xy[1:]], axis=1) for xy in rings])
-    tree = shapely.STRtree(np.asarray(shapely.linestrings(pieces)))
+    tree = edge_tree(area.boundary)
     _, distance = tree.query_nearest(shapely.points(points), return_distance=True, all_matches=False)
     return np.asarray(distance, dtype=np.float64)

@@ -8,13 +8,11 @@ from collections.abc import Sequence
 
 import numpy as np
 import pyclipper
-from numpy.typing import NDArray
 from shapely import Polygon
 
+from toolpaths.common.arrays import Array
 from toolpaths.geometry.arc_fit import arcs_in
-from toolpaths.geometry.loop import Loop
-
-Array = NDArray[np.float64]
+from toolpaths.geometry.loop import Area, Loop
 
 _SCALE = 1e6
 """Clipper works in whole numbers: millionths of a mm."""
@@ -43,10 +41,9 @@ def grown(loop: Loop, by: float) -> Loop:
     return arcs_in(outer[0], _ARC)
 
 
-def outline_and_islands(outline: Loop, islands: Sequence[Loop]) -> list[Array]:
+def outline_and_islands(area: Area) -> list[Array]:
     """Vertices (N, 2) of a pocket's outline and of its islands, which run the other way round: for `drawn_in`."""
-    paths = [loop.flattened(_CHORD) for loop in (outline, *islands)]
-    return [path if i == 0 else path[::-1] for i, path in enumerate(paths)]
+    return [area.outer.flattened(_CHORD), *(island.flattened(_CHORD)[::-1] for island in area.islands)]
 
 
 def drawn_in(paths: Sequence[Array], by: float) -> list[Loop]:

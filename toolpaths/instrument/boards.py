@@ -1,4 +1,4 @@
-"""The outline of a fretboard: straight sides, from the nut's front to the overhang past the last fret.
+"""A fretboard: its outline, from the nut's front to the overhang past the last fret; its binding; its rounded top.
 
 With one scale length both ends are square to the centreline; on a fanned board they follow the nut and the last fret.
 """
@@ -9,15 +9,12 @@ import math
 from collections.abc import Callable
 from typing import overload
 
-import numpy as np
-from numpy.typing import NDArray
-
+from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
-from toolpaths.instrument.fans import FretLine, far_end, nut_front, taper_place
-from toolpaths.job.job import Instrument
+from toolpaths.instrument.fans import FretLine, far_end, nut_front, nut_spread, taper_place
+from toolpaths.job.job import Board, Compound, Instrument, Job
 from toolpaths.job.neck import NUT_SHELF
 
-Array = NDArray[np.float64]
 Point = tuple[float, float]
 _HALVINGS = 45
 
@@ -109,3 +106,61 @@ def corners(instrument: Instrument) -> list[Point]:
         crossings(instrument, end),
     )
     return [near_bass, far_bass, far_treble, near_treble]
+
+
+def as_cut(job: Job) -> Job:
+    """The job with its board as the router leaves it: narrower than the finished one by the binding on both sides.
+
+    A neck carries the finished board, and its job stays as it is.
+    """
+    if job.part != "board" or job.instrument.board.binding == 0.0:
+        return job
+    return job.model_copy(update={"instrument": unbound(job.instrument)})
+
+
+def unbound(instrument: Instrument) -> Instrument:
+    """An instrument as described, with the width of its board before it is bound. The strings stay where they are.
+
+    An edge of taper k (mm a mm) moves inwards by b square to itself, so by b sqrt(1 + k^2) across the board.
+    Derived (elementary geometry).
+    """
+    board = instrument.board
+    if board.binding == 0.0:
+        return instrument
+    taper = (board.width.there - board.width.nut) / 2 / taper_place(instrument)
+    less = 2 * board.binding * math.hypot(1.0, taper)
+    width = board.width.model_copy(update={"nut": board.width.nut - less, "there": board.width.there - less})
+    narrow = board.model_copy(update={"width": width})
+    return instrument.model_copy(update={"board": narrow, "nut_spread": nut_spread(instrument)})
+
+
+def sagitta(radius: float, width: float) -> float:
+    """How much lower the edges of a board of that width are than its middle, mm. All lengths mm.
+
+    R - sqrt(R^2 - (w / 2)^2). Source: elementary geometry (the height of a circle's segment).
+    Raises ValueError for a width below 0 or of more than twice the radius.
+    """
+    if width < 0:
+        raise ValueError("a width is not less than 0")
+    if width > 2 * radius:
+        raise ValueError("the board is wider than a circle of that radius")
+    half = width / 2
+    # h^2 / (R + sqrt(R^2 - h^2)) is the same, and keeps its digits where the radius is large.
+    return half * half / (radius + math.sqrt(radius * radius - half * half))
+
+
+def radius_at(board: Board, instrument: Instrument, x: float) -> float | None:
+    """The top's radius at x, mm; None on a flat board.
+
+    A compound radius is linear in x from the nut to the board's end, and beyond both.
+    Common practice, no source: a true cone differs slightly.
+    """
+    if board.radius is None or not isinstance(board.radius, Compound):
+        return board.radius
+    return board.radius.nut + (board.radius.end - board.radius.nut) * x / board_end(instrument)
+
+
+def drop_at(instrument: Instrument, x: float, y: float) -> float:
+    """How far the radiused top lies below its crown at (x, y), mm; 0 on a flat board."""
+    radius = radius_at(instrument.board, instrument, x)
+    return 0.0 if radius is None else sagitta(radius, 2 * min(abs(y), radius))

@@ -6,14 +6,11 @@ y from the centreline, z up from the glue face; mm.
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-from toolpaths.instrument.board_radius import radius_at
-from toolpaths.instrument.boards import board_end, half_width, nut_shelf
+from toolpaths.common.arrays import Array
+from toolpaths.instrument.boards import board_end, half_width, nut_shelf, radius_at
 from toolpaths.instrument.necks import back_depth, half_width_at
 from toolpaths.job.job import Instrument
-
-Array = NDArray[np.float64]
 
 _PIECES = 96
 _TOP = 24

@@ -6,9 +6,9 @@ from pathlib import Path
 
 from shapely import Polygon, box
 
-from toolpaths.common.errors import FeatureError
+from toolpaths.common.errors import DrawingError, FeatureError
 from toolpaths.common.units import marked
-from toolpaths.geometry.drawings_in.drawing import DrawingError, outlines, read_drawing
+from toolpaths.geometry.drawings_in.drawing import faults_in, outlines, read_drawing
 from toolpaths.geometry.drawings_in.polyline import MEET
 from toolpaths.instrument.boards import half_width, nut_back, nut_shelf
 from toolpaths.instrument.necks import neck_outline
@@ -38,15 +38,11 @@ def head_polygon(instrument: Instrument, folder: Path) -> Polygon | None:
     if head is None or head.drawing is None:
         return None
     name = head.drawing[:100]
-    try:
+    with faults_in(f"headstock, {name}"):
         found = outlines(read_drawing(folder / head.drawing, head.layer))
-    except DrawingError as fault:
-        raise DrawingError(f"headstock, {name}: {fault.problem}", fault.hint) from None
-    if len(found) != 1:
-        raise DrawingError(
-            f"headstock, {name}: {len(found)} outlines, and one is wanted",
-            "name the layer that holds the outline alone",
-        )
+        if len(found) != 1:
+            problem = f"{len(found)} outlines, and one is wanted"
+            raise DrawingError(problem, "name the layer that holds the outline alone")
     outline = found[0].shape()
     x0, _, x1, _ = outline.bounds
     where = "draw it in mm from the nut: 0, 0 on the centreline at the front of the nut, the headstock at negative x"

@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from toolpaths.common.units import Units, show, size
 from toolpaths.instrument.boards import crossings, nut_shelf
-from toolpaths.instrument.fans import FretLine, fret_line, fret_x, nut_front
+from toolpaths.instrument.fans import fret_line, fret_x, nut_front
 from toolpaths.job.job import Fan, Instrument
 
 STEEPEST = 45.0
@@ -44,11 +44,7 @@ def _nut(instrument: Instrument, units: Units) -> Iterator[FanFault]:
             "leave out `nut_compensation` or `zero_fret`",
         )
     elif not isinstance(instrument.scale_length, Fan) and given >= fret_x(instrument, 1) / 2:
-        yield FanFault(
-            ("nut_compensation",),
-            "the nut would stand nearer to fret 1 than to its own line",
-            f"give how far it moves toward fret 1, often {size(0.3, units)} to {size(1.0, units)}",
-        )
+        yield _too_near(units)
 
 
 def _fan(instrument: Instrument, kerf: float, units: Units) -> Iterator[FanFault]:
@@ -75,7 +71,7 @@ def _lines(instrument: Instrument, kerf: float, units: Units) -> Iterator[FanFau
     lines = [fret_line(instrument, n) for n in range(instrument.frets + 1)]
     if not all(math.isfinite(line.x) and math.isfinite(line.lean) for line in lines):
         raise OverflowError
-    (b0, t0), (b1, t1) = (_ends(instrument, lines[0]), _ends(instrument, lines[-1]))
+    (b0, t0), (b1, t1) = (crossings(instrument, lines[0]), crossings(instrument, lines[-1]))
     steepest = max(range(len(lines)), key=lambda n: abs(lines[n].lean))
     if abs(lines[steepest].angle) > STEEPEST:
         yield _impossible(
@@ -88,15 +84,13 @@ def _lines(instrument: Instrument, kerf: float, units: Units) -> Iterator[FanFau
     front = nut_front(instrument)
     if instrument.nut_compensation and (
         front.x >= lines[1].x / 2
-        or any(a[0] >= b[0] for a, b in zip(_ends(instrument, front), _ends(instrument, lines[1]), strict=True))
+        or any(a[0] >= b[0] for a, b in zip(crossings(instrument, front), crossings(instrument, lines[1]), strict=True))
     ):
-        yield FanFault(
-            ("nut_compensation",),
-            "the nut would stand nearer to fret 1 than to its own line",
-            f"give how far it moves toward fret 1, often {size(0.3, units)} to {size(1.0, units)}",
-        )
+        yield _too_near(units)
     for n, (one, other) in enumerate(pairwise(lines)):
-        for side, a, b in zip(("bass", "treble"), _ends(instrument, one), _ends(instrument, other), strict=True):
+        for side, a, b in zip(
+            ("bass", "treble"), crossings(instrument, one), crossings(instrument, other), strict=True
+        ):
             # Square to the slots, where they lie as near to each other as the board lets them.
             gap = min((b[0] - one.at(b[1])) / one.stretch, (other.at(a[1]) - a[0]) / other.stretch)
             if gap <= kerf:
@@ -116,8 +110,12 @@ def _head(instrument: Instrument, units: Units) -> Iterator[FanFault]:
         )
 
 
-def _ends(instrument: Instrument, line: FretLine) -> tuple[tuple[float, float], tuple[float, float]]:
-    return crossings(instrument, line)
+def _too_near(units: Units) -> FanFault:
+    return FanFault(
+        ("nut_compensation",),
+        "the nut would stand nearer to fret 1 than to its own line",
+        f"give how far it moves toward fret 1, often {size(0.3, units)} to {size(1.0, units)}",
+    )
 
 
 def _name(fret: int) -> str:

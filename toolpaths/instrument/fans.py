@@ -14,12 +14,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.instrument.frets import fret_distance
 from toolpaths.job.job import Fan, Instrument, ZeroFret
-
-Array = NDArray[np.float64]
 
 SPREAD = 0.82
 """From the first to the last string, as a part of the board's width at the nut. Common practice, no source."""
@@ -93,11 +91,6 @@ def fret_line(instrument: Instrument, fret: float) -> FretLine:
 def fret_x(instrument: Instrument, fret: float) -> float:
     """x where a fret crosses the centreline, mm."""
     return fret_line(instrument, fret).x
-
-
-def fret_places(instrument: Instrument) -> Array:
-    """x where frets 1 to the last cross the centreline, (N,) mm."""
-    return np.array([fret_x(instrument, n) for n in range(1, instrument.frets + 1)], dtype=np.float64)
 
 
 def nut_front(instrument: Instrument) -> FretLine:

@@ -1,4 +1,4 @@
-"""How much wood a neck has left around a point, once its back is carved: pure geometry.
+"""Thickness of the wood around a point of a neck whose back is carved: pure geometry.
 
 The finished neck is everything above its back, `depth <= back_depth(x, y)`, between its trimmed sides. A wall is the
 least distance in space from a point of a cut to where that wood ends.
@@ -12,10 +12,10 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import LineString, MultiLineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from toolpaths.common.arrays import Array, Mask
 from toolpaths.instrument.boards import nut_shelf
 from toolpaths.instrument.necks import (
     SOFT_VEE,
@@ -31,9 +31,6 @@ from toolpaths.instrument.necks import (
 )
 from toolpaths.job.job import Instrument
 from toolpaths.job.neck import Neck
-
-Array = NDArray[np.float64]
-Mask = NDArray[np.bool_]
 
 _FAR = 300.0
 """Half width that stands for a headstock whose sides come from a drawing, mm."""

@@ -5,9 +5,8 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from toolpaths.common.arrays import Array
 
 STEPS = 12
 """Frets to the octave."""

@@ -1,4 +1,4 @@
-"""What position markers look like: outlines about the place where each stands."""
+"""Shapes of position markers: outlines around the place of each."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import marked
@@ -15,7 +14,6 @@ from toolpaths.instrument.boards import crossings, half_width
 from toolpaths.instrument.fans import FretLine
 from toolpaths.job.job import Instrument
 
-Array = NDArray[np.float64]
 Points = list[tuple[float, float]]
 
 

@@ -43,7 +43,7 @@ class Marker:
 
     @property
     def name(self) -> str:
-        """What it is called in reports."""
+        """Its name in reports."""
         return f"marker at fret {self.fret}" + (f", {self.side}" if self.side else "")
 
 
@@ -65,15 +65,8 @@ def marker_places(
     Raises FeatureError for a fret that the instrument does not have, and for doubles that stand outside the board.
     Source: common practice, no source.
     """
-    chosen = [f for f in USUAL if f <= instrument.frets] if frets is None else list(frets)
     out: list[Marker] = []
-    for fret in chosen:
-        if not 1 <= fret <= instrument.frets:
-            raise FeatureError(
-                f"there is no fret {fret} to mark",
-                f"the instrument has frets 1 to {instrument.frets}",
-                "frets",
-            )
+    for fret in marked_frets(instrument, frets):
         x = _middle(instrument, fret, 0.0)
         if row is not None:
             out += _in_row(instrument, fret, row, double_spacing if fret in doubles else 0.0)
@@ -91,6 +84,14 @@ def marker_places(
         else:
             out.append(Marker(fret, x, 0.0))
     return tuple(out)
+
+
+def marked_frets(instrument: Instrument, frets: Sequence[int] | None) -> tuple[int, ...]:
+    """The frets that bear markers: those named, else the usual ones that there are. Raises FeatureError for others."""
+    wrong = [n for n in frets or () if not 1 <= n <= instrument.frets]
+    if wrong:
+        raise FeatureError(f"there is no fret {wrong[0]}", f"the instrument has {instrument.frets} frets", "frets")
+    return tuple(f for f in USUAL if f <= instrument.frets) if frets is None else tuple(frets)
 
 
 def space(instrument: Instrument, fret: int) -> tuple[float, float]:

@@ -10,17 +10,15 @@ from functools import lru_cache
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.instrument.boards import furthest_end, half_width, nut_back, nut_shelf
 from toolpaths.instrument.fans import fret_x
 from toolpaths.job.job import Instrument
 from toolpaths.job.neck import Neck
-
-Array = NDArray[np.float64]
 
 FILLET = 12.0
 """Radius of the hollow corners of the outline, mm: more than any bit that cuts it. Common practice, no source."""

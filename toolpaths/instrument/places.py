@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from toolpaths.common.errors import FeatureError
-from toolpaths.instrument.fans import fret_places, fret_x
+from toolpaths.instrument.fans import fret_x
 from toolpaths.job.job import Instrument
 from toolpaths.job.place import Along
 
@@ -24,5 +22,5 @@ def x_of(place: Along, instrument: Instrument, key: str) -> float:
 
 def nearest_fret(instrument: Instrument, x: float) -> str:
     """The fret nearest to x, mm, in words."""
-    nearest = int(np.argmin(np.abs(np.concatenate([[0.0], fret_places(instrument)]) - x)))
+    nearest = min(range(instrument.frets + 1), key=lambda fret: abs(fret_x(instrument, fret) - x))
     return f"nearest to fret {nearest}" if nearest else "nearest to the nut"

@@ -10,7 +10,7 @@ from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import marked
 from toolpaths.instrument.boards import crossings
 from toolpaths.instrument.fans import far_end, fret_line, nut_front
-from toolpaths.instrument.markers import USUAL, USUAL_DOUBLES, Edge
+from toolpaths.instrument.markers import USUAL_DOUBLES, Edge, marked_frets
 from toolpaths.job.job import Instrument
 
 APART = 7.0
@@ -28,7 +28,7 @@ class SideDot:
 
     @property
     def name(self) -> str:
-        """What it is called in reports."""
+        """Its name in reports."""
         return f"side dot at fret {self.fret}" + (f", {self.side}" if self.side else "")
 
 
@@ -52,12 +52,9 @@ def dot_places(
     Raises FeatureError for a fret that there is not, and for doubles that reach beyond their frets. Common practice, no
     source.
     """
-    chosen = [f for f in USUAL if f <= instrument.frets] if frets is None else list(frets)
     corner = crossings(instrument, nut_front(instrument))[_SIDE[edge]]
     out: list[SideDot] = []
-    for fret in chosen:
-        if not 1 <= fret <= instrument.frets:
-            raise FeatureError(f"there is no fret {fret}", f"the instrument has {instrument.frets} frets", "frets")
+    for fret in marked_frets(instrument, frets):
         before, behind = (crossings(instrument, fret_line(instrument, n))[_SIDE[edge]] for n in (fret - 1, fret))
         room = math.dist(before, behind)
         middle = math.dist(corner, before) * math.copysign(1.0, before[0] - corner[0]) + room / 2

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.instrument.fans import nut_spread, string_places
 from toolpaths.instrument.necks import half_width_at, head_end, neck_of
@@ -16,8 +16,6 @@ from toolpaths.instrument.places import x_of
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Fan, Instrument
 from toolpaths.job.setup_context import SetupContext
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +43,7 @@ def lowered(context: SetupContext) -> Lowered | None:
     return None
 
 
-def wood_top(context: SetupContext, x: float, radius: float) -> float:
+def wood_top(context: SetupContext, x: float, radius: float = 0.0) -> float:
     """Height above the bed of the wood that a hole begins in, mm, once the headstock's face is cut."""
     head = lowered(context)
     return context.at_depth(head.drop) if head is not None and head.holds(x + radius) else context.face

@@ -1,4 +1,4 @@
-"""Woods that necks and boards are made of, with the figures that feeds, cautions and the seasons need.
+"""Woods for necks and boards, with the figures for feeds, cautions and seasonal movement.
 
 Figures are from the Wood Handbook of the USDA Forest Products Laboratory (FPL-GTR-190, 2010; FPL-GTR-282, 2021).
 Beside each stands where it was read: in the handbook's own table, in another text that quotes it, or that it is

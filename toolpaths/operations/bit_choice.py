@@ -27,11 +27,21 @@ def must_cut_lines(name: str, bit: Bit) -> None:
     raise FeatureError(f"{name} {wrong}", "name a flat bit or a V-bit", "bit")
 
 
+def must_reach(name: str, deep: float, reach: float, units: Units) -> None:
+    """Raises FeatureError where a cut is deeper than the bit's edges reach, mm."""
+    if deep > reach + 1e-9:
+        raise FeatureError(
+            f"{show(deep, units)} is deeper than the edges of {name} reach ({show(reach, units)})",
+            "cut less deep, or take a bit with a longer edge",
+            "depth",
+        )
+
+
 def cone_of(bit: Bit) -> tuple[float, float]:
     """(radius of a bit's flat end, how far it opens to each side a mm of height), mm; it opens 0 where it is flat."""
     return bit.level_radius, max((bit.width_at(_HAIR) / 2 - bit.level_radius) / _HAIR, 0.0)
 
 
 def what_is_wrong(bit: Bit, units: Units) -> str:
-    """What keeps a bit that is not flat from leaving a level floor with upright walls."""
+    """Why a bit that is not flat cannot leave a level floor with upright walls."""
     return bit.spoils(show(float(bit.profile(np.array([bit.radius]))[0]), units))

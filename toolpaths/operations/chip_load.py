@@ -10,11 +10,9 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.job.bit import Bit
-
-Array = NDArray[np.float64]
 
 SIXTEENTH = 1.5875
 """Diameter in mm below which the band goes down with the diameter."""
@@ -103,17 +101,7 @@ def chip_band(diameter: float, janka: float) -> Band:
 
 def bit_band(bit: Bit, janka: float) -> Band:
     """As `chip_band`, for the diameter at which a bit works."""
-    return chip_band(working_diameter(bit), janka)
-
-
-def working_diameter(bit: Bit) -> float:
-    """The diameter that a bit's chips are judged by, mm; see `Bit.working_diameter`. Common practice, no source."""
-    return bit.working_diameter
-
-
-def is_pointed(bit: Bit) -> bool:
-    """Whether a bit is narrow at its tip and opens its width with depth; see `Bit.is_pointed`."""
-    return bit.is_pointed
+    return chip_band(bit.working_diameter, janka)
 
 
 def _between(diameter: float, soft: float, hard_row: tuple[float, ...], soft_row: tuple[float, ...]) -> float:

@@ -34,7 +34,7 @@ def second_moment(diameter: float) -> float:
 def stepped_cantilever(
     force: float, inner: tuple[float, float], outer: tuple[float, float], elasticity: float, above_tip: float = 0.0
 ) -> float:
-    """How far the free end of a stepped round bar leans, mm.
+    """Deflection of the free end of a stepped round bar, mm.
 
     `inner`, `outer`: (length, diameter) in mm of the part at the clamp and of the part at the tip; the force (N) acts
     `above_tip` mm from the free end. The integral of M m / (E I) along the bar, with M the moment of the force and
@@ -57,7 +57,7 @@ def stepped_cantilever(
 
 
 def deflection(bit: Bit, force: float, depth: float = 0.0) -> float:
-    """How far a bit's tip leans under a force in N, mm, where its cut is `depth` mm deep.
+    """Deflection of a bit's tip under a force in N, mm, where its cut is `depth` mm deep.
 
     The shank at its diameter, the fluted length at 0.8 of the diameter at which the bit works; the force acts in the
     middle of the cut's depth. For a pointed bit a rough figure. Screening only.
@@ -95,7 +95,7 @@ def torque(power: float, rpm: float) -> float:
 
 
 def power_at(label: float, highest: float, rpm: float) -> float:
-    """What a spindle has for the wood at a speed, W: half of its label, falling with the speed (its torque stays).
+    """Power of a spindle at the bit at a speed, W: half of its label, falling with the speed (constant torque).
 
     Common practice, no source.
     """

@@ -10,9 +10,9 @@ from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Units, marked, size
 from toolpaths.job.bit import Bit
 from toolpaths.job.wood import Wood
-from toolpaths.operations.chip_load import is_pointed, softness, working_diameter
+from toolpaths.operations.chip_load import softness
 from toolpaths.operations.operation import Limit
-from toolpaths.operations.speeds_context import FINE, JOB, STOUT, THIN, WIDE, SpeedsContext
+from toolpaths.operations.speeds_context import FINE, STOUT, THIN, WIDE, SpeedsContext
 
 STEP_OVER = 0.4
 _FULL = 8.0
@@ -29,9 +29,8 @@ SKIM_PART = 0.28
 
 def pass_depth(case: SpeedsContext) -> float:
     """Depth of one pass, mm: the job's, or what the bit bears."""
-    if case.feature.pass_depth is not None:
-        case.because("pass_depth", "job", JOB)
-        return case.feature.pass_depth
+    if (asked := case.asked("pass_depth")) is not None:
+        return asked
     depth, limit, reason = _bearable_depth(case.bit, case.wood, case.machine.units)
     if depth > case.bit.cutting_length:
         depth, limit, reason = case.bit.cutting_length, "bit", "the length of the bit's edges"
@@ -40,20 +39,20 @@ def pass_depth(case: SpeedsContext) -> float:
 
 
 def _bearable_depth(bit: Bit, wood: Wood, units: Units) -> tuple[float, Limit, str]:
-    d = working_diameter(bit)
+    d = bit.working_diameter
     if bit.shape == "drill":
         return bit.diameter, "bit", "a drill clears its chips after each diameter"
     soft = softness(wood.janka)
     hard_depth, soft_depth = (float(np.interp(d, _DIAMETERS, row)) for row in (_HARD, _SOFT))
     depth = hard_depth + soft * (soft_depth - hard_depth)
-    if is_pointed(bit):
+    if bit.is_pointed:
         # However slowly a slender point opens, it bears what a thin bit of its size does.
         thin = float(np.interp(d, *_THIN_DEPTH))
         opened = _pointed_depth(bit, depth)
         if opened > thin:
             return opened, "chip", f"the width that a pointed bit opens, in {wood.name}"
         depth = thin
-    if d > THIN and is_pointed(bit):
+    if d > THIN and bit.is_pointed:
         return depth, "bit", "a slender point bears a quarter of its tip"
     if d >= WIDE:
         return depth, "bit", f"a wide bit planes at most {size(1.0, units)} a pass"
@@ -74,7 +73,7 @@ def _pointed_depth(bit: Bit, width: float) -> float:
 
     Never more than half its working diameter: a slender point is weak long before it is wide.
     """
-    low, high = 0.0, working_diameter(bit) / 2
+    low, high = 0.0, bit.working_diameter / 2
     if bit.width_at(high) <= width:
         return high
     for _ in range(50):
@@ -84,18 +83,16 @@ def _pointed_depth(bit: Bit, width: float) -> float:
 
 
 def step_over(case: SpeedsContext) -> float:
-    """From one pass to the next, in parts of the bit's diameter."""
-    if case.feature.step_over is not None:
-        case.because("step_over", "job", JOB)
-        return case.feature.step_over
+    """Step-over from one pass to the next, as a part of the bit's diameter."""
+    if (asked := case.asked("step_over")) is not None:
+        return asked
     case.because("step_over", "usual", "common practice: 0.4 of the bit's diameter")
     return STEP_OVER
 
 
 def finish_allowance(case: SpeedsContext) -> float:
-    """Left on walls for the last skim, mm. Raises FeatureError where the job leaves too much for the bit."""
-    asked = case.feature.finish_allowance
-    if asked is not None:
+    """Allowance left on walls for the last skim, mm. Raises FeatureError where the job leaves too much for the bit."""
+    if (asked := case.asked("finish_allowance")) is not None:
         most = SKIM_PART * case.bit.radius
         if asked > most:
             raise FeatureError(
@@ -104,7 +101,6 @@ def finish_allowance(case: SpeedsContext) -> float:
                 f"leave at most {marked(math.floor(1e3 * most) / 1e3)}, or leave `finish_allowance` out",
                 "finish_allowance",
             )
-        case.because("finish_allowance", "job", JOB)
         return asked
     if case.bit.weak_diameter <= THIN:
         case.because("finish_allowance", "bit", "a thin bit finishes in its own passes")

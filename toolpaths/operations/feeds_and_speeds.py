@@ -66,15 +66,14 @@ def settle(feature: FeatureKeys, bit: Bit, wood: Wood, machine: Machine, slot: b
 
 def _rpm_and_feed(case: SpeedsContext) -> tuple[float, float]:
     rpm, limit = _rpm(case), min(case.machine.feed_limit.x, case.machine.feed_limit.y)
-    if case.feature.feed is not None:
-        if case.feature.feed > limit * (1 + 1e-9):
+    if (asked := case.asked("feed")) is not None:
+        if asked > limit * (1 + 1e-9):
             raise FeatureError(
                 f"the machine feeds at most {marked_feed(limit)}",
                 "ask for less, or leave `feed` out",
                 "feed",
             )
-        case.because("feed", "job", JOB)
-        return rpm, case.feature.feed
+        return rpm, asked
     chip = case.band.at(IN_BAND_SLOT if case.slot else IN_BAND)
     if chip * rpm * case.bit.flutes <= limit:
         case.because("feed", "chip", f"chip load for {case.size()} in {case.wood.name}")
@@ -90,8 +89,8 @@ def _rpm_and_feed(case: SpeedsContext) -> tuple[float, float]:
 
 
 def _rpm(case: SpeedsContext) -> float:
-    asked, spindle, bit = case.feature.rpm, case.machine.spindle, case.bit
-    if asked is not None:
+    spindle, bit = case.machine.spindle, case.bit
+    if (asked := case.asked("rpm")) is not None:
         if not spindle.min_rpm <= asked <= spindle.max_rpm:
             raise FeatureError(
                 f"the spindle turns at {spindle.min_rpm} to {spindle.max_rpm} rpm",
@@ -104,7 +103,6 @@ def _rpm(case: SpeedsContext) -> float:
                 "ask for less, or leave `rpm` out",
                 "rpm",
             )
-        case.because("rpm", "job", JOB)
         return asked
     return _default_rpm(case)
 
@@ -185,15 +183,14 @@ def _rounded(feed: float, machine: Machine) -> float:
 
 def _plunge(case: SpeedsContext, feed: float) -> float:
     limit = case.machine.feed_limit.z
-    if case.feature.plunge is not None:
-        if case.feature.plunge > limit * (1 + 1e-9):
+    if (asked := case.asked("plunge")) is not None:
+        if asked > limit * (1 + 1e-9):
             raise FeatureError(
                 f"the machine feeds at most {marked_feed(limit)} in z",
                 "ask for less, or leave `plunge` out",
                 "plunge",
             )
-        case.because("plunge", "job", JOB)
-        return case.feature.plunge
+        return asked
     part = PLUNGE_DRILL if case.bit.shape == "drill" else PLUNGE
     return _part_of_feed(case, "plunge", part, feed, limit)
 

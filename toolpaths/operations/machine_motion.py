@@ -10,12 +10,9 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array, Mask
 from toolpaths.job.machine import Axes, Machine
-
-Array = NDArray[np.float64]
-Mask = NDArray[np.bool_]
 
 
 def bend_feed(radius: float, acceleration: float) -> float:
@@ -28,7 +25,7 @@ def bend_feed(radius: float, acceleration: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Drive:
-    """How a path is driven, move by move. seconds (N,); peak and mean (N,): feeds reached, mm/min.
+    """Timing of a path, move by move. seconds (N,); peak and mean (N,): feeds reached, mm/min.
 
     A move of no length has 0 in all three.
     """
@@ -39,7 +36,7 @@ class Drive:
 
 
 def driven(points: Array, feeds: Array, machine: Machine, smooth: Mask | None = None) -> Drive:
-    """How a path that starts and ends at rest is driven.
+    """Timing of a path that starts and ends at rest.
 
     `points` (N, 3) mm; `feeds` (N - 1,) mm/min, infinite for a rapid, which each axis limits. `smooth` (N,): points
     inside a curve, which are no corners: the caller has limited the feed there by `bend_feed`.
@@ -75,13 +72,13 @@ def driven(points: Array, feeds: Array, machine: Machine, smooth: Mask | None = 
 
 
 def _along(axes: Axes, direction: Array) -> Array:
-    """The most (N,) that axes allow along directions (N, 3)."""
+    """Greatest speed or acceleration (N,) that the axes allow along directions (N, 3)."""
     with np.errstate(divide="ignore"):
         return np.asarray(np.min(np.asarray(axes.as_tuple()) / np.abs(direction), axis=1))
 
 
 def _speeds(feeds: Array, direction: Array, machine: Machine) -> Array:
-    """Speed (N,) mm/s that each move aims at."""
+    """Target speed (N,) of each move, mm/s."""
     rapid = np.isinf(feeds)
     limit = np.where(rapid, _along(machine.rapid, direction), _along(machine.feed_limit, direction))
     return np.asarray(np.minimum(feeds, limit) / 60.0)
@@ -95,7 +92,7 @@ def _corners(direction: Array, acceleration: Array, deviation: float) -> Array:
 
 
 def _look_ahead(length: Array, acceleration: Array, speed: Array, corner: Array) -> tuple[Array, Array]:
-    """Speeds (N,) at the start and the end of each move, mm/s, that can be reached and braked from."""
+    """Speeds (N,) at the start and the end of each move, mm/s, within the acceleration of all moves around it."""
     squared = np.zeros(len(length) + 1)
     squared[1:-1] = np.minimum(corner, np.minimum(speed[:-1], speed[1:]) ** 2)
     # v^2 may grow by 2 a d over a move, either way. With S the sum of 2 a d up to a corner, the pass backward is

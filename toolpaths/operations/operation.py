@@ -6,13 +6,10 @@ import math
 from dataclasses import dataclass, field
 from typing import Literal
 
-import numpy as np
-from numpy.typing import NDArray
-
-from toolpaths.geometry.loop import Loop
+from toolpaths.common.arrays import Array
+from toolpaths.geometry.loop import Area, Loop
 from toolpaths.job.feature_keys import MillingDirection
 
-Array = NDArray[np.float64]
 Limit = Literal["job", "bit", "wood", "chip", "machine", "feed", "usual"]
 """Whose limit decides a value: chip is bit and wood together, feed a part of the feed, usual common practice."""
 
@@ -41,15 +38,25 @@ class Cutting:
 
     @property
     def descent(self) -> float:
-        """Feed straight down or up where no wood is, mm/min: what the machine's z axis bears, at most the feed."""
+        """Feed straight down or up where there is no wood, mm/min: the limit of the z axis, at most the feed."""
         return min(self.feed, self.z_limit)
 
     def along_wall(self, height: float, diameter: float) -> float:
         """Feed of a skim along a wall of full height, mm/min: the ramp's where that is more than 4 diameters.
 
-        So long a bit leans; four is this project's own, no source.
+        A bit that reaches so far bends; four is this project's own, no source.
         """
         return self.ramp if height > 4.0 * diameter else self.feed
+
+    @property
+    def slope(self) -> float:
+        """Fall of a ramp, mm a mm of its length: the tangent of its angle."""
+        return math.tan(math.radians(self.ramp_angle))
+
+    @property
+    def both_ways(self) -> bool:
+        """Whether level passes may go there and back: unless the job asks for one direction."""
+        return self.reasons.get("direction") != "the job"
 
     @property
     def feeds(self) -> tuple[float, float, float, float]:
@@ -59,13 +66,18 @@ class Cutting:
 
 @dataclass(frozen=True, slots=True)
 class Common:
-    """What every operation carries. `title` is a maker's sentence for the program's comment."""
+    """The fields that every operation has. `title` is a sentence for the program's comment.
+
+    `top`: height of the wood that it begins in, `floor`: the lowest that it cuts, mm above the bed.
+    """
 
     feature: str
     job_line: int
     bit: str
     cutting: Cutting
     title: str
+    top: float
+    floor: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,8 +85,6 @@ class Raster(Common):
     """Level passes along x over a box, off the wood at both ends. Box x0, y0, x1, y1; heights mm."""
 
     box: tuple[float, float, float, float]
-    top: float
-    floor: float
     skim: float
 
 
@@ -87,9 +97,7 @@ class Rebate(Common):
     """
 
     box: tuple[float, float, float, float]
-    top: float
     face: float
-    floor: float
     skim: float
     ramp: float = 0.0
     stair: float = 0.05
@@ -105,8 +113,6 @@ class Lines(Common):
 
     lines: Array
     names: tuple[str, ...]
-    top: float
-    floor: float
     floors: tuple[Array, ...] = ()
 
     @property
@@ -117,30 +123,19 @@ class Lines(Common):
 
 @dataclass(frozen=True, slots=True)
 class Clear(Common):
-    """Pockets cleared to a level floor, each a closed outline of the finished wall.
+    """Pockets cleared to a level floor, each with the outline of its finished wall, islands left standing."""
 
-    `islands`: what is left standing within each pocket, outlines counter-clockwise too; none where it is empty.
-    """
-
-    loops: tuple[Loop, ...]
-    names: tuple[str, ...]
-    top: float
-    floor: float
-    islands: tuple[tuple[Loop, ...], ...] = ()
+    areas: tuple[Area, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Corners(Common):
-    """What a wider bit left standing in pockets that it cleared to the same floor, taken by a smaller one.
+    """Wood that a wider bit left in pockets which it cleared to the same floor, to be cut by a smaller one.
 
-    Outlines and islands are those of the whole pockets; `before`: radius that the wider bit cut, mm.
+    `areas`: the whole pockets; `before`: radius that the wider bit cut, mm.
     """
 
-    loops: tuple[Loop, ...]
-    names: tuple[str, ...]
-    top: float
-    floor: float
-    islands: tuple[tuple[Loop, ...], ...]
+    areas: tuple[Area, ...]
     before: float
 
 
@@ -159,8 +154,6 @@ class Contour(Common):
     """A cut around the outside of a closed outline. `kerf` is the width to open, mm (at least the bit's)."""
 
     loop: Loop
-    top: float
-    floor: float
     kerf: float
     tabs: tuple[Tab, ...]
 
@@ -172,8 +165,6 @@ class Bore(Common):
     centres: Array
     diameters: Array
     names: tuple[str, ...]
-    top: float
-    floor: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,8 +178,6 @@ class Channel(Common):
     ends: Array
     names: tuple[str, ...]
     width: float
-    top: float
-    floor: float
     floor_line: Array
     open_ends: tuple[bool, bool] = (False, False)
     squared: bool = False
@@ -200,8 +189,6 @@ class Rulings(Common):
     finished surface last; lines (N, 2, 3) hold both ends of the tip's way, from the crown outwards. Heights mm."""
 
     layers: tuple[tuple[float, tuple[Array, Array]], ...]
-    top: float
-    floor: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,23 +197,17 @@ class Engrave(Common):
 
     paths: tuple[Array, ...]
     names: tuple[str, ...]
-    top: float
-    floor: float
 
 
 @dataclass(frozen=True, slots=True)
 class Carve(Common):
     """Shapes cut by a pointed bit along their middle, as deep as their walls allow, at most to the floor.
 
-    `loops`, `islands`: outlines as in `Clear`, at the height `top`. `spread`: how far the bit widens on each side a
+    `areas`: the shapes at the height `top`. `spread`: how far the bit widens on each side a
     mm of height, tan(half its angle); `tip`: width of its flat; `step`: between rings where the floor is level. mm.
     """
 
-    loops: tuple[Loop, ...]
-    names: tuple[str, ...]
-    islands: tuple[tuple[Loop, ...], ...]
-    top: float
-    floor: float
+    areas: tuple[Area, ...]
     spread: float
     tip: float
     step: float

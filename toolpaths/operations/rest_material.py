@@ -23,9 +23,9 @@ from toolpaths.target_shape.demand import opened
 OVERLAP = 0.3
 """How far the second bit runs on over what the first has cleared, mm. Common practice, no source."""
 _HAIR = 5e-3
-"""Wood thinner than this is nobody's work, mm."""
+"""Thinner wood is ignored, mm."""
 _LEAST = 1e-3
-"""Nor are pieces smaller than this, mm2."""
+"""Smaller pieces are ignored, mm2."""
 ROOM = 0.06
 """A bit needs its middle to move at least so far from the walls' own path to be let down into a pocket, mm."""
 _FOR_FIRST = ("rpm", "feed", "plunge", "pass_depth", "finish_allowance")
@@ -39,7 +39,7 @@ def left_standing(area: BaseGeometry, first: float, then: float) -> BaseGeometry
 
 
 def goes_in(area: BaseGeometry, radius: float) -> bool:
-    """Whether a bit of that radius fits into an area, with room to be let down on a slope."""
+    """Whether a bit of that radius fits into an area, with room to ramp down."""
     return not area.buffer(-radius - ROOM).is_empty
 
 
@@ -58,6 +58,6 @@ def second_bit(context: SetupContext, bit: str, then: str) -> Bit:
 
 
 def second_cutting(feature: FeatureKeys, bit: Bit, context: SetupContext) -> Cutting:
-    """How the second bit is driven: what the job says of speed, feed and depth is meant for the first alone."""
+    """Speeds and feeds of the second bit: the job's own values for speed, feed and depth are for the first bit only."""
     own = feature.model_copy(update=dict.fromkeys(_FOR_FIRST))
     return settle(own, bit, context.wood, context.machine)

@@ -1,4 +1,4 @@
-"""Slots of constant width: their shape in plan, and which bit can make them how.
+"""Slots of constant width: their shape in plan, and which bit can cut them, in how many passes.
 
 A slot runs from one end of its centre line to the other: the extremes of the finished cavity. mm.
 """
@@ -75,8 +75,13 @@ def refuse_bit(name: str, bit: Bit, width: float, what: str, units: Units, key: 
         )
 
 
+def wide_words(bit: Bit, width: float, units: Units) -> str:
+    """A slot's width, and that one pass cuts it, for a title."""
+    return f"{show(width, units)} wide" + (", in one pass" if in_one_pass(bit, width) else "")
+
+
 def width_words(name: str, bit: Bit, width: float, machine: Machine, units: Units) -> str:
-    """What a slot's width rests on, for the one who fits something into it."""
+    """What decides a slot's real width, in words for fitting a part into it."""
     wobble = bit.widening(machine.runout)
     if in_one_pass(bit, width):
         return (

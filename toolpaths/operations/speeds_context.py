@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Literal
 
 from toolpaths.common.units import MM_PER_INCH
 from toolpaths.job.bit import Bit
@@ -26,7 +27,7 @@ def stoutness(diameter: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class SpeedsContext:
-    """What is being settled, and the reasons found so far."""
+    """The inputs of one feature's feeds and speeds, and the reasons found so far."""
 
     feature: FeatureKeys
     bit: Bit
@@ -38,8 +39,17 @@ class SpeedsContext:
     limits: dict[str, Limit] = field(default_factory=dict)
 
     def because(self, key: str, limit: Limit, words: str) -> None:
-        """Remembers whose limit decided a value, and how to say it."""
+        """Note whose limit decided a value, and the reason in words."""
         self.reasons[key], self.limits[key] = words, limit
+
+    def asked(
+        self, key: Literal["rpm", "feed", "plunge", "pass_depth", "step_over", "finish_allowance"]
+    ) -> float | None:
+        """The job's own value of a key, noted as the reason for it; None where the job leaves it open."""
+        value: float | None = getattr(self.feature, key)
+        if value is not None:
+            self.because(key, "job", JOB)
+        return value
 
     def size(self) -> str:
         """The bit's diameter, in the machine's units."""

@@ -12,8 +12,7 @@ from shapely.errors import GEOSException
 from toolpaths.common.errors import FeatureError, JobError, Problem
 from toolpaths.common.units import in_units, show
 from toolpaths.features.feature import Feature, features_of
-from toolpaths.instrument.bindings import as_cut
-from toolpaths.instrument.boards import corners
+from toolpaths.instrument.boards import as_cut, corners
 from toolpaths.instrument.drawn_headstock import head_polygon
 from toolpaths.instrument.necks import neck_outline
 from toolpaths.instrument.woods import wood_of
@@ -145,8 +144,7 @@ def _refusals(loaded: LoadedJob, contexts: dict[str, SetupContext]) -> list[Prob
         for feature in features_of(context.setup):
             try:
                 _must_belong(feature, context)
-                feature.demands(context)
-                feature.operations(context)
+                _ = list(feature.demands(context)), list(feature.operations(context))
             except FeatureError as error:
                 out.append(problem_of(loaded, feature.line, feature.name, error))
             except GEOSException:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import assert_never
 
 from toolpaths.job.bit import Bit
@@ -46,7 +47,7 @@ def move(program_plan: ProgramPlan, context: SetupContext) -> Toolpath:
     return Toolpath(program_plan, tuple(sections), tuple(owners))
 
 
-def _sections(operation: Operation, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
+def _sections(operation: Operation, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]:
     match operation:
         case Raster():
             return raster(operation, bit, pen)

@@ -55,7 +55,7 @@ def _in_turn(features: Sequence[Feature], context: SetupContext) -> list[Operati
         if feature.order == "free":
             out += _by_bit(waiting, feature.bit)
             waiting = []
-        own = feature.operations(context)
+        own = list(feature.operations(context))
         out += [o for o in waiting if o.bit == feature.bit] + [o for o in own if o.bit == feature.bit]
         waiting = [o for o in waiting if o.bit != feature.bit] + [o for o in own if o.bit != feature.bit]
     return [*out, *_by_bit(waiting)]
@@ -128,8 +128,7 @@ def _seen(operation: Operation, context: SetupContext) -> Operation:
     if isinstance(operation, Lines):
         return replace(operation, lines=operation.lines * flip)
     if isinstance(operation, Clear | Corners | Carve):
-        islands = tuple(tuple(island.mirrored() for island in within) for within in operation.islands)
-        return replace(operation, loops=tuple(loop.mirrored() for loop in operation.loops), islands=islands)
+        return replace(operation, areas=tuple(area.mirrored() for area in operation.areas))
     if isinstance(operation, Contour):
         tabs = tuple(Tab((t.at[0], -t.at[1]), (t.along[0], -t.along[1]), t.length, t.height) for t in operation.tabs)
         return replace(operation, loop=operation.loop.mirrored(), tabs=tabs)

@@ -23,8 +23,8 @@ from toolpaths.operations.operation import Contour, Lines, Operation, Raster, Re
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.region_cells import covered
 from toolpaths.target_shape.demand import Demand, Level
-from toolpaths.toolpath.levels import levels
-from toolpaths.toolpath.strategies import contour, lines, raster, rebate
+from toolpaths.toolpath.levels import levels, skimmed
+from toolpaths.toolpath.strategies import contour, lines
 from toolpaths.verification.outcome import FeatureReport
 
 _LEAST_CORNER = 0.05
@@ -131,10 +131,8 @@ def _feature(
 
 def _passes(operation: Operation) -> int:
     """In how many levels, or turns of a helix no steeper than a pass is deep, an operation goes down."""
-    if isinstance(operation, Raster):
-        return len(raster.passes(operation))
-    if isinstance(operation, Rebate):
-        return len(rebate.passes(operation))
+    if isinstance(operation, Raster | Rebate):
+        return len(skimmed(operation))
     if isinstance(operation, Lines):
         way = operation.lines[:, 1] - operation.lines[:, 0]
         return max(len(lines.passes(operation, float(length))) for length in np.hypot(way[:, 0], way[:, 1]))

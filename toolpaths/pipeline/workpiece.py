@@ -182,7 +182,7 @@ class Workpiece:
             (_, _, lo, hi), *more = group
             if lo > 0:
                 lowered.append((lo, float(side.map.heights.max())))
-            part = moves.part(lo, more[-1][3] if more else hi)
+            part = moves.where(slice(lo, more[-1][3] if more else hi))
             after = simulate(side.map, part, bits)
             key = (name or program_plan.operations[0].feature, self.bit_names[number])
             reach = max((bits[int(n)].radius for n in np.unique(part.bit)), default=0.0) + side.map.pitch

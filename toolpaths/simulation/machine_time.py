@@ -9,10 +9,11 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.gcode.program import PassTime
 from toolpaths.gcode.reader.trace import ARC_CW, FEED, PLANE_AXES, RAPID, Moves, Trace
 from toolpaths.job.machine import Machine
-from toolpaths.operations.machine_motion import Array, Drive, bend_feed, driven
+from toolpaths.operations.machine_motion import Drive, bend_feed, driven
 
 _AT_REST = frozenset({"G4", "M0", "M1", "M3", "M5", "M6"})
 """Words at which a machine stands still before it goes on."""

@@ -1,4 +1,4 @@
-"""The floor of a shape that a pointed bit has cut as deep as its walls allow: slopes that rise to the outline."""
+"""Floors with slopes: of a shape carved by a pointed bit as deep as its walls allow, and of a drilled hole."""
 
 from __future__ import annotations
 
@@ -6,11 +6,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.affinity import scale
 from shapely.geometry.base import BaseGeometry
 
-Array = NDArray[np.float64]
+from toolpaths.common.arrays import Array
+from toolpaths.geometry.loop import edge_tree
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +33,7 @@ class BevelFloor:
         shapely.prepare(self.area)
         inside = np.nonzero(shapely.contains_xy(self.area, xy[:, 0], xy[:, 1]))[0]
         out = np.full(len(xy), self.top)
-        _, away = self._walls().query_nearest(
+        _, away = edge_tree(self.area.boundary).query_nearest(
             np.asarray(shapely.points(xy[inside])), return_distance=True, all_matches=False
         )
         out[inside] = np.maximum(self.top - self.rise * away, self.lowest)
@@ -47,12 +47,26 @@ class BevelFloor:
         """The same in the area with y changed in sign."""
         return replace(self, area=scale(self.area, yfact=-1.0, origin=(0, 0)))
 
-    def _walls(self) -> shapely.STRtree:
-        """The outlines' straight pieces, so that the nearest is found quickly."""
-        rings = [
-            np.asarray(ring.coords)
-            for part in shapely.get_parts(self.area)
-            for ring in (part.exterior, *part.interiors)
-        ]
-        pieces = np.concatenate([np.stack([xy[:-1], xy[1:]], axis=1) for xy in rings])
-        return shapely.STRtree(np.asarray(shapely.linestrings(pieces)))
+
+@dataclass(frozen=True, slots=True)
+class ConeFloor:
+    """The floor of a drilled hole: a cone about (x, y), lowest at `z`, rising by `rise` mm a mm as far as `radius`."""
+
+    x: float
+    y: float
+    z: float
+    rise: float
+    radius: float
+
+    def height(self, x: Array, y: Array) -> Array:
+        """z + rise * the distance from its middle; level from the radius on."""
+        away = np.hypot(np.asarray(x) - self.x, np.asarray(y) - self.y)
+        return np.asarray(self.z + self.rise * np.minimum(away, self.radius))
+
+    def slope(self, x: Array, y: Array) -> Array:
+        """The rise, beyond the radius too: a tolerance aside reaches the cone from there."""
+        return np.full(np.broadcast(x, y).shape, self.rise)
+
+    def mirrored(self) -> ConeFloor:
+        """The same with y changed in sign."""
+        return replace(self, y=-self.y)

@@ -6,11 +6,9 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.target_shape.demand import Floor
-
-Array = NDArray[np.float64]
 
 _HAIR = 1e-4
 _ROUNDS = 3

@@ -11,14 +11,14 @@ from typing import Protocol
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.affinity import scale
 from shapely.geometry.base import BaseGeometry
 
+from toolpaths.common.arrays import Array
+from toolpaths.geometry.loop import edge_tree
 from toolpaths.job.cut_kind import CutKind
 
-Array = NDArray[np.float64]
 Region = BaseGeometry
 
 GOUGE = 0.01
@@ -63,54 +63,20 @@ class Level:
 
 
 @dataclass(frozen=True, slots=True)
-class RampFloor:
-    """A floor lowered to `z` that rises to `z` + `drop` over the last `length` before the line x = `wall`. mm.
-
-    A circle's arc, level where it leaves the lowered floor; its radius is (length^2 + drop^2) / (2 drop).
-    `length` is at least `drop`.
-    """
-
-    wall: float
-    z: float
-    drop: float
-    length: float
-
-    @property
-    def radius(self) -> float:
-        """Radius of the arc, mm."""
-        return (self.length**2 + self.drop**2) / (2 * self.drop)
-
-    def height(self, x: Array, y: Array) -> Array:
-        """z + R - sqrt(R^2 - s^2), s from the arc's foot on; level beyond both ends."""
-        s, r = self._along(x, y), self.radius
-        return np.asarray(self.z + r - np.sqrt(np.maximum(r * r - s * s, 0.0)))
-
-    def slope(self, x: Array, y: Array) -> Array:
-        """s / sqrt(R^2 - s^2)."""
-        s, r = self._along(x, y), self.radius
-        return np.asarray(s / np.sqrt(np.maximum(r * r - s * s, 1e-9)))
-
-    def mirrored(self) -> RampFloor:
-        """The same: it runs straight across."""
-        return self
-
-    def _along(self, x: Array, y: Array) -> Array:
-        return np.clip(np.broadcast_arrays(x, y)[0] - self.wall + self.length, 0.0, self.length)
-
-
-@dataclass(frozen=True, slots=True)
 class ArcFloor:
-    """The floor of a channel that is a circle's arc along x, the same all across: mm above the bed.
+    """A floor that is a circle's arc along x, the same all across, such as a rod channel's: mm above the bed.
 
     The circle goes through `ends` at x0 and x1 and through `middle` halfway between; beyond x0 and x1 the floor
-    is level. With the half span c and the rise v = ends - middle its radius is (c^2 + v^2) / (2 v) (derived: the
-    two chords from the middle to an end and to the opposite point are square to each other).
+    is level, and where it is only `rising`, before the middle too: a ramp. With the half span c and the rise
+    v = ends - middle its radius is (c^2 + v^2) / (2 v) (derived: the two chords from the middle to an end and to the
+    opposite point are square to each other).
     """
 
     x0: float
     x1: float
     ends: float
     middle: float
+    rising: bool = False
 
     @property
     def radius(self) -> float:
@@ -127,7 +93,7 @@ class ArcFloor:
     def slope(self, x: Array, y: Array) -> Array:
         """|u| / sqrt(R^2 - u^2); beyond the ends the slope at the end, from where a tolerance reaches the arc."""
         u = self._from_middle(x, y)
-        return np.asarray(np.abs(u) / np.sqrt(self.radius * self.radius - u * u))
+        return np.asarray(np.abs(u) / np.sqrt(np.maximum(self.radius * self.radius - u * u, 1e-9)))
 
     def mirrored(self) -> ArcFloor:
         """The same: it does not depend on y."""
@@ -135,7 +101,8 @@ class ArcFloor:
 
     def _from_middle(self, x: Array, y: Array) -> Array:
         half = (self.x1 - self.x0) / 2
-        return np.asarray(np.clip(np.broadcast_arrays(x, y)[0] - (self.x0 + self.x1) / 2, -half, half))
+        first = 0.0 if self.rising else -half
+        return np.asarray(np.clip(np.broadcast_arrays(x, y)[0] - (self.x0 + self.x1) / 2, first, half))
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,7 +127,7 @@ class Groove:
         x0, y0, x1, y1 = self.path.bounds
         near = np.all((xy > [x0 - self.reach, y0 - self.reach]) & (xy < [x1 + self.reach, y1 + self.reach]), axis=1)
         points = np.asarray(shapely.points(xy[near]))
-        found, distance = self._tree().query_nearest(
+        found, distance = edge_tree(self.path).query_nearest(
             points, max_distance=self.reach, return_distance=True, all_matches=False
         )
         aside[np.flatnonzero(near)[found[0]]] = distance
@@ -174,12 +141,6 @@ class Groove:
     def mirrored(self) -> Groove:
         """The groove along the path with y changed in sign."""
         return replace(self, path=_mirror(self.path))
-
-    def _tree(self) -> shapely.STRtree:
-        """The path's straight pieces, so that the nearest is found quickly."""
-        lines = [shapely.get_coordinates(line) for line in shapely.get_parts(self.path)]
-        edges = np.concatenate([np.stack([xy[:-1], xy[1:]], axis=1) for xy in lines])
-        return shapely.STRtree(np.asarray(shapely.linestrings(edges)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,7 +192,7 @@ class Demand:
         )
 
     def by_bit(self, radius: float) -> Demand:
-        """What a bit of that radius, mm, can do of it, before a smaller one comes: as wide a bit leaves more."""
+        """The demand as far as a bit of that radius (mm) can cut it, before a smaller bit follows."""
         return replace(self, radius=max(self.radius, radius))
 
     def may_region(self, eps: float) -> Region:
@@ -247,7 +208,7 @@ class Demand:
         return region if self.relaxed is None else region.difference(self.relaxed)
 
     def corner_region(self, eps: float) -> Region:
-        """A less the opening: where the round bit cannot reach; hands or a smaller bit finish it."""
+        """A less the opening: where the round bit cannot reach, left to a smaller bit or to handwork."""
         if self.everywhere or not self.corners:
             return Polygon()
         left: Region = self.asked.difference(self._reached(eps).buffer(1e-6))

@@ -6,12 +6,11 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.geometry.loop import Loop, arc_centre, edge_length, on_edge
+from toolpaths.operations.operation import Cutting
 from toolpaths.toolpath.toolpath import ToolpathBuilder
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,13 +25,12 @@ class ArcLengthPath:
         """The track of an outline in its own direction, or backwards."""
         if backwards:
             loop = Loop(loop.points[::-1].copy(), -np.roll(loop.bulges[::-1], -1))
-        n = len(loop.points)
-        lengths = [edge_length(loop.points[i], loop.points[(i + 1) % n], float(loop.bulges[i])) for i in range(n)]
+        lengths = [edge_length(a, b, bulge) for a, b, bulge in loop.edges()]
         return ArcLengthPath(loop, np.concatenate([[0.0], np.cumsum(lengths)]))
 
     @property
     def length(self) -> float:
-        """Once around, mm."""
+        """Length once around, mm."""
         return float(self.ends[-1])
 
     def at(self, s: float) -> tuple[float, float]:
@@ -44,9 +42,7 @@ class ArcLengthPath:
     def nearest(self, x: float, y: float) -> float:
         """Distance along the track of its point nearest to (x, y), mm."""
         best, where = math.inf, 0.0
-        n = len(self.loop.points)
-        for i in range(n):
-            a, b, bulge = self.loop.points[i], self.loop.points[(i + 1) % n], float(self.loop.bulges[i])
+        for i, (a, b, bulge) in enumerate(self.loop.edges()):
             span = float(self.ends[i + 1] - self.ends[i])
             u = _nearest_on_edge(a, b, bulge, x, y) * span
             px, py = self._on_edge(i, u)
@@ -76,6 +72,13 @@ class ArcLengthPath:
                 cx, cy, _ = arc_centre(a, b, bulge)
                 pen.arc(x, y, z, (cx, cy), bulge > 0, feed)
             s = stop
+
+    def ramp_and_round(self, pen: ToolpathBuilder, s: float, above: float, z: float, cutting: Cutting) -> float:
+        """Down a ramp from s, then once around level. Returns the distance along at which the ramp ended, mm."""
+        down = s + max((above - z) / cutting.slope, 1e-6)
+        self.run(pen, s, down, above, z, cutting.ramp)
+        self.run(pen, down, down + self.length, z, z, cutting.feed)
+        return down
 
     def _on_edge(self, i: int, u: float) -> tuple[float, float]:
         a, b = self.loop.points[i], self.loop.points[(i + 1) % len(self.loop.points)]

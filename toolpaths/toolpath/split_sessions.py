@@ -1,4 +1,4 @@
-"""Divide toolpaths into booked sessions: every program ends within one, at a place where it may.
+"""Divide toolpaths into booked sessions: every program ends within one, at a place where it can stop.
 
 A program ends after a whole piece or level, the bit up and the spindle off. Only a piece that is longer than a
 booking is divided between its own levels. The next program begins straight above where the bit was lifted, comes
@@ -30,7 +30,7 @@ _LEVEL = 1e-9
 
 @dataclass(frozen=True, slots=True)
 class SessionPart:
-    """What one program cuts. `session`: its booking, from 1; `goes_on`: it begins amid what the one before cut."""
+    """The toolpath of one program. `session`: its booking, from 1; `goes_on`: it continues the cut before it."""
 
     toolpath: Toolpath
     session: int = 0
@@ -38,7 +38,7 @@ class SessionPart:
 
 
 def divided(works: Sequence[tuple[Toolpath, SetupContext]], booked: float) -> list[SessionPart]:
-    """Toolpaths in bookings of so many minutes, changes of bits counted, in the same order.
+    """Toolpaths divided into bookings of `booked` minutes, bit changes included, in the same order.
 
     Raises FeatureError where a piece, or one level of it, takes longer than a booking.
     """
@@ -74,7 +74,7 @@ def divided(works: Sequence[tuple[Toolpath, SetupContext]], booked: float) -> li
 
 
 class _Booking:
-    """One booking after the other: what is left of it, and which bit is in the collet."""
+    """The current booking: the minutes left of it, and which bit is in the collet."""
 
     def __init__(self, booked: float) -> None:
         self.length = self.left = booked * (1 - _RESERVE)
@@ -91,12 +91,12 @@ class _Booking:
         return self.left - self._changes(toolpath) * context.machine.change_minutes
 
     def take(self, toolpath: Toolpath, context: SetupContext) -> None:
-        """A program cut."""
+        """Take a program's time off this booking."""
         self.left = self.room(toolpath, context) - minutes_of(toolpath, context)[0]
         self._held = toolpath.sections[-1].bit
 
     def next(self) -> None:
-        """The next booking: what was in the collet is out."""
+        """Begin the next booking, with an empty collet."""
         self.session, self.left, self._held = self.session + 1, self.length, ""
 
     def _changes(self, toolpath: Toolpath) -> int:
@@ -159,7 +159,7 @@ def _ends_of_levels(steps: Sequence[Step]) -> list[int]:
 
 
 def _cut(toolpath: Toolpath, context: SetupContext, k: int) -> tuple[Toolpath, Toolpath]:
-    """Two toolpaths that each stand alone: sections before k and from k on."""
+    """Split into two complete toolpaths: sections before k, and from k on."""
     before, after = toolpath.sections[:k], toolpath.sections[k:]
     end, safe = before[-1].steps[-1], context.travel_height
     if end.z < safe:

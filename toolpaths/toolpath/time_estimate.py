@@ -7,11 +7,11 @@ from itertools import pairwise
 
 import numpy as np
 
+from toolpaths.common.arrays import Array
 from toolpaths.geometry.loop import arc_chords
 from toolpaths.job.setup_context import SetupContext
-from toolpaths.operations.machine_motion import Array, bend_feed, driven
-from toolpaths.toolpath.arc_moves import bulge_of
-from toolpaths.toolpath.toolpath import Arc, Rapid, Section, Toolpath
+from toolpaths.operations.machine_motion import bend_feed, driven
+from toolpaths.toolpath.toolpath import Arc, Rapid, Section, Toolpath, bulge_of
 
 _CHORD = 0.002
 """How far the chords by which an arc counts may stray, mm."""
@@ -30,7 +30,7 @@ def minutes_of(toolpath: Toolpath, context: SetupContext) -> tuple[float, dict[s
 def section_minutes(toolpath: Toolpath, context: SetupContext) -> Array:
     """Minutes of each section as part of the whole, and of the way to the parking place: (K + 1,). No dwells.
 
-    The way to the first place is not counted: where the bit stands before nobody knows.
+    The way to the first place is not counted: the position of the bit before it is unknown.
     """
     path = _Path(context)
     for k, section in enumerate(toolpath.sections):
@@ -47,7 +47,7 @@ def _stops(before: Section, after: Section) -> bool:
 
 
 class _Path:
-    """Straight moves, arcs as chords, with the points at which the machine stands still."""
+    """A program's straight moves, arcs as chords, with the points at which the machine stops."""
 
     def __init__(self, context: SetupContext) -> None:
         self._machine, self._safe = context.machine, context.travel_height
@@ -68,13 +68,13 @@ class _Path:
                 self._to((step.x, step.y, step.z), step.feed, owner)
 
     def rest(self) -> None:
-        """Up, and a standstill."""
+        """Move up to the travel height and stop."""
         if self._points and self._points[-1][2] < self._safe:
             self._to((*self._points[-1][:2], self._safe), math.inf, self._owner[-1])
         self._rests.append(len(self._feeds))
 
     def park(self, owner: int) -> None:
-        """Up, still, and aside, as every program ends."""
+        """Move up, stop, and move to the parking place, as every program ends."""
         self.rest()
         self._to((self._machine.park.x, self._machine.park.y, self._safe), math.inf, owner)
 

@@ -5,14 +5,18 @@ Positions are tip positions in the setup's frame (nut line, centreline, bed), mm
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Units
-from toolpaths.operations.operation import ProgramPlan
+from toolpaths.operations.operation import Cutting, Operation, ProgramPlan
 
 MOST_STEPS = 100_000
 """Moves of one feature, all its passes and pieces; the largest of the demos come to a few thousand a program."""
+_NO_WAY = 1e-6
+"""An arc whose ends lie nearer to each other is no way at all, mm: no strategy asks for a whole turn in one arc."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +76,7 @@ class Toolpath:
 
 @dataclass(slots=True)
 class ToolpathBuilder:
-    """Collects steps for a strategy. Heights mm above the bed; it always knows where the bit is.
+    """Collects the steps of a strategy, and keeps the bit's position. Heights mm above the bed.
 
     Raises FeatureError where there is no end of them.
     `safe` is the height of travel; `near` how far above the wood a descent slows down; `units` those of its words.
@@ -105,7 +109,7 @@ class ToolpathBuilder:
             self._to(Feed(x, y, z, feed))
 
     def arc(self, x: float, y: float, z: float, centre: tuple[float, float], ccw: bool, feed: float) -> None:
-        """An arc about a centre, of less than a whole turn: none at all where the end is the start."""
+        """An arc about a centre, of less than a whole turn; no arc where the end is the start."""
         self._to(Arc(x, y, z, centre[0], centre[1], ccw, feed))
 
     def retract(self) -> None:
@@ -113,10 +117,26 @@ class ToolpathBuilder:
         if self.z < self.safe:
             self._to(Rapid(self.x, self.y, self.safe))
 
-    def taken(self) -> tuple[Step, ...]:
-        """The steps since the last call."""
+    def enter(self, x: float, y: float, z: float, wood: float, cutting: Cutting) -> None:
+        """To a place at height z from above: slowed down over wood of a height, the last of it as a plunge."""
+        self.travel(x, y)
+        self.approach(wood, cutting.descent)
+        self.cut(x, y, z, cutting.plunge)
+
+    def rows(self, rows: Sequence[float], z: float, x0: float, x1: float, cutting: Cutting) -> None:
+        """Level cuts along x from x0 to x1, one at each y of `rows`; every second one back where both ways may be."""
+        for i, y in enumerate(rows):
+            if i == 0 or not cutting.both_ways:
+                self.travel(x0, y)
+                self.cut(x0, y, z, cutting.descent)
+            else:
+                self.cut(self.x, y, z, cutting.feed)
+            self.cut(x1 if self.x == x0 else x0, y, z, cutting.feed)
+
+    def section(self, operation: Operation, title: str) -> Section:
+        """The steps since the last section, as one of an operation."""
         steps, self.steps = tuple(self.steps), []
-        return steps
+        return Section(operation.feature, operation.bit, title, steps, operation.cutting.rpm)
 
     def _to(self, step: Step) -> None:
         if self.drawn >= MOST_STEPS:
@@ -127,3 +147,37 @@ class ToolpathBuilder:
         self.drawn += 1
         self.steps.append(step)
         self.x, self.y, self.z = step.x, step.y, step.z
+
+
+def bulge_of(start: tuple[float, float], step: Arc) -> float:
+    """Bulge of an arc from a start (x, y) as it was meant, not rounded: the tangent of a quarter of its turn.
+
+    Positive to the left; 0 where the end is the start, by the digits that a number has.
+    """
+    if math.hypot(step.x - start[0], step.y - start[1]) < _NO_WAY:
+        return 0.0
+    a0 = math.atan2(start[1] - step.cy, start[0] - step.cx)
+    a1 = math.atan2(step.y - step.cy, step.x - step.cx)
+    sweep = (a1 - a0) % (2 * math.pi) if step.ccw else -((a0 - a1) % (2 * math.pi))
+    return math.tan(sweep / 4)
+
+
+def halves(start: tuple[float, float, float], arc: Arc) -> tuple[Arc, Arc]:
+    """The same arc as two of half its turn each."""
+    half = math.atan(bulge_of(start[:2], arc)) * 2
+    dx, dy = start[0] - arc.cx, start[1] - arc.cy
+    x = arc.cx + dx * math.cos(half) - dy * math.sin(half)
+    y = arc.cy + dx * math.sin(half) + dy * math.cos(half)
+    return replace(arc, x=x, y=y, z=(start[2] + arc.z) / 2), arc
+
+
+def extremes(start: tuple[float, float, float], arc: Arc) -> list[tuple[float, float, float]]:
+    """The points of an arc farthest in x and y between its ends, mm."""
+    first = math.atan2(start[1] - arc.cy, start[0] - arc.cx)
+    radius, sweep = math.hypot(arc.x - arc.cx, arc.y - arc.cy), 4 * math.atan(bulge_of(start[:2], arc))
+    low, high = sorted((first, first + sweep))
+    quarters = range(math.ceil(low / (math.pi / 2)), math.floor(high / (math.pi / 2)) + 1)
+    return [
+        (arc.cx + radius * math.cos(q * math.pi / 2), arc.cy + radius * math.sin(q * math.pi / 2), arc.z)
+        for q in quarters
+    ]

@@ -6,14 +6,11 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 from shapely import Polygon
 
+from toolpaths.common.arrays import Array, Ints
 from toolpaths.geometry.medial_axis import medial_axis
 from toolpaths.operations.operation import Carve
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 _STRAY = 0.002
 """How far a way made of fewer pieces may stray from the axis, in plan or depth, mm."""
@@ -128,7 +125,7 @@ def _key(place: Array) -> tuple[float, ...]:
 def _walks(
     pieces: list[Array], ends: list[tuple[tuple[float, ...], tuple[float, ...]]], before: float
 ) -> Iterator[Array]:
-    """Every piece walked at least once, without a gap: into each branch and back."""
+    """Walks over every piece at least once, each without a gap: into each branch and back."""
     at: dict[tuple[float, ...], list[int]] = {}
     depth: dict[tuple[float, ...], float] = {}
     for i, (a, b) in enumerate(ends):

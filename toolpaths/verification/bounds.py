@@ -17,7 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.region_cells import covered
-from toolpaths.target_shape.demand import GOUGE, LEFT, ArcFloor, Demand, Level, RampFloor
+from toolpaths.target_shape.demand import GOUGE, LEFT, ArcFloor, Demand, Level
 
 Array = NDArray[np.float64]
 Heights = NDArray[np.float32]
@@ -118,7 +118,7 @@ def _apply(out: Heights, blank: DepthMap, region: BaseGeometry, b: Bounded, *, b
         np.minimum(part, np.float32(level), out=part, where=mask)
         return
     bound = b.low_at if below else b.high_at
-    if isinstance(b.demand.floor, ArcFloor | RampFloor):
+    if isinstance(b.demand.floor, ArcFloor):
         x = blank.xs[cols]  # such a floor is the same all across
         np.minimum(part, bound(x, np.zeros_like(x)).astype(np.float32), out=part, where=mask)
         return

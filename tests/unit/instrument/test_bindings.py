@@ -7,8 +7,7 @@ import math
 import pytest
 from shapely import LineString, Polygon
 
-from toolpaths.instrument.bindings import unbound
-from toolpaths.instrument.boards import corners, half_width
+from toolpaths.instrument.boards import corners, half_width, unbound
 from toolpaths.instrument.fans import fret_line, nut_spread
 from toolpaths.job.job import Fan
 

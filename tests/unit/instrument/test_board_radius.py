@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from toolpaths.instrument.board_radius import radius_at, sagitta
+from toolpaths.instrument.boards import radius_at, sagitta
 
 
 def test_a_full_half_circle_is_as_deep_as_its_radius() -> None:

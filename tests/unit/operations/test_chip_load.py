@@ -8,7 +8,6 @@ from toolpaths.operations.chip_load import (
     chip_load,
     softness,
     surface_speed,
-    working_diameter,
 )
 
 SIZES = [1.5875, 3.175, 6.35, 12.7]
@@ -83,6 +82,6 @@ def test_a_bit_without_diameter_has_no_band() -> None:
 
 
 def test_a_pointed_bit_is_judged_halfway_between_tip_and_rim(make_bit) -> None:
-    assert 6.35 == working_diameter(make_bit(6.35))
-    assert 3.175 == pytest.approx(working_diameter(make_bit(6.35, pointed=True)), abs=1e-3)
+    assert 6.35 == make_bit(6.35).working_diameter
+    assert 3.175 == pytest.approx(make_bit(6.35, pointed=True).working_diameter, abs=1e-3)
     assert chip_band(3.175, 1450).low == pytest.approx(bit_band(make_bit(6.35, pointed=True), 1450).low, rel=1e-3)

@@ -14,7 +14,7 @@ from toolpaths.features.kinds.outline import Outline, Tabs
 from toolpaths.features.kinds.pin_bores import PinBores
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.features.kinds.score_lines import ScoreLines
-from toolpaths.geometry.loop import Loop
+from toolpaths.geometry.loop import Area, Loop
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
@@ -92,7 +92,7 @@ def test_a_left_handed_instrument_is_cut_as_the_mirror_image() -> None:
             case Lines(), Lines():
                 assert np.array_equal(r.lines * flip, m.lines)
             case Clear(), Clear():
-                assert [loop.mirrored().as_circle() for loop in r.loops] == [loop.as_circle() for loop in m.loops]
+                assert [a.outer.mirrored().as_circle() for a in r.areas] == [a.outer.as_circle() for a in m.areas]
             case Bore(), Bore():
                 assert [[-8.0, -5.0]] == m.centres.tolist()
             case Contour(), Contour():
@@ -152,8 +152,8 @@ class Several(Feature):
 
     def operations(self, context: SetupContext) -> list[Operation]:
         loop = Loop.circle(50, 0, 5)
-        rough = Clear("several", 30, "quarter", CUTTING, "rough", (loop,), ("a",), 6.0, 4.0)
-        return [rough, Clear("several", 30, "eighth", CUTTING, "fine", (loop,), ("a",), 6.0, 4.0)]
+        rough = Clear("several", 30, "quarter", CUTTING, "rough", 6.0, 4.0, (Area(loop, (), "a"),))
+        return [rough, Clear("several", 30, "eighth", CUTTING, "fine", 6.0, 4.0, (Area(loop, (), "a"),))]
 
 
 def test_a_feature_with_two_bits_makes_two_programs_and_stays_one_feature() -> None:

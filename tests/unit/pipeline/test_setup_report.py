@@ -83,6 +83,6 @@ def test_the_width_of_a_line_has_the_runout_in_it_unless_the_bit_was_measured(na
         one = context(line, bits=bits, machine=BENCH.model_copy(update={"runout": runout}))
         (feature,) = one.setup.features
         blank = DepthMap.over(one.stock_box, one.face, 1.0)
-        demands, operations = feature.demands(one), feature.operations(one)
+        demands, operations = list(feature.demands(one)), list(feature.operations(one))
         (row,) = feature_reports(one, operations, demands, blank, {}, {})
         assert pytest.approx(plain + wider, abs=1e-9) == row.width_mm

@@ -113,7 +113,7 @@ def test_programs_taken_in_one_by_one_number_their_moves_through(
 def test_what_earlier_programs_did_can_be_told_from_the_last_one_s(moves: Moves) -> None:
     wood = StandingWood(BOX, TOP)
     for first in (0, 60, 110):
-        wood = wood.after(moves.part(first, {0: 60, 60: 110, 110: COUNT}[first]), BITS)
+        wood = wood.after(moves.where(slice(first, {0: 60, 60: 110, 110: COUNT}[first])), BITS)
     low = np.minimum(moves.start[:, 2], moves.end[:, 2]) < TOP
     for first in (0, 60, 110, COUNT):
         earlier = list(wood.made_before(first))

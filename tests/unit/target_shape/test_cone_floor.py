@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from toolpaths.target_shape.cone_floor import ConeFloor
+from toolpaths.target_shape.bevel_floor import ConeFloor
 
 PIT = ConeFloor(10.0, 3.0, 1.5, 0.6, 2.0)
 

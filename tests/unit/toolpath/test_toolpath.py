@@ -14,6 +14,6 @@ def test_a_program_without_an_end_is_refused(monkeypatch: pytest.MonkeyPatch) ->
     pen = ToolpathBuilder(safe=10.0)
     for x in (1.0, 2.0, 3.0):
         pen.cut(x, 0.0, 0.0, 100.0)
-        pen.taken()
+        pen.steps.clear()
     with pytest.raises(FeatureError, match="more than 3 moves"):
         pen.cut(4.0, 0.0, 0.0, 100.0)

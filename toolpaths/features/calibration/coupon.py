@@ -1,4 +1,4 @@
-"""The coupon: a short piece of every fit of a job, cut in a scrap of the same wood and measured before the real thing.
+"""The coupon: a short test cut of every fit of a job, in a scrap of the same wood, measured before the real part.
 
 A slot that has a pass for each of its walls is off by as much as the bit is; one that is as wide as the bit is
 what the bit truly cuts. Either way its measured width tells the bit's measured diameter.
@@ -12,15 +12,15 @@ from pathlib import Path
 from typing import Any
 
 from toolpaths.common.errors import JobError, Problem
-from toolpaths.common.units import Units, show
-from toolpaths.features.calibration.piece import Piece
+from toolpaths.common.units import show
+from toolpaths.features.calibration.piece import Piece, scrap_setup
 from toolpaths.features.feature import features_of
 from toolpaths.features.fits import Fit
 from toolpaths.job.feature_keys import FeatureKeys
-from toolpaths.job.job import Job, Setup
+from toolpaths.job.job import Job
 from toolpaths.job.job_hash import hash_of
 from toolpaths.job.loaded import LoadedJob
-from toolpaths.job.stock import Stock, Thickness, Zero
+from toolpaths.job.stock import Stock, Thickness
 
 SETUP = "coupon"
 STOCK = (120.0, 60.0, 10.0)
@@ -39,7 +39,7 @@ _TOO_FAR = 0.25
 
 @dataclass(frozen=True, slots=True)
 class Coupon:
-    """The derived job, and its pieces beside the fits that they stand for, in the order of their numbers."""
+    """The coupon's job, with its pieces and the fit that each one tests, in the order of their numbers."""
 
     loaded: LoadedJob
     fits: tuple[Fit, ...]
@@ -48,7 +48,7 @@ class Coupon:
 
 @dataclass(frozen=True, slots=True)
 class TrueBit:
-    """What the measured widths say of one bit: its diameter as the programs took it, as measured, the spread; mm."""
+    """One bit's diameter from measured widths: as the programs assumed it, as measured, and the spread; mm."""
 
     name: str
     taken: float
@@ -77,19 +77,19 @@ def coupon_of(loaded: LoadedJob, size: tuple[float, float, float] | None = None)
         hint = "take a wider scrap"
         if longer < _LONGEST:
             hint = f"a scrap {show(longer, loaded.job.units)} long would hold them"
-        words = f"{len(fits)} pieces do not go onto {_size_words(size, loaded.job.units)}"
+        words = f"{len(fits)} pieces do not go onto {' x '.join(show(v, loaded.job.units) for v in size)}"
         raise JobError([Problem("command line", 0, 0, "--stock", words, hint)])
     return Coupon(_derived(loaded, pieces, size), fits, pieces)
 
 
 def fits_of(job: Job) -> tuple[Fit, ...]:
-    """Every fit of a job, in its order; what would be cut twice the same way stands once."""
+    """Every fit of a job, in the job's order; a fit that would be cut twice the same way is listed once."""
     found: dict[tuple[Any, ...], Fit] = {}
     for feature in (f for setup in job.setups for f in features_of(setup)):
         bit = job.bits[feature.bit]
         # Nothing is chosen about a drill's holes: they are as wide as it is.
         for fit in () if bit.shape == "drill" else feature.fits(bit):
-            same = (fit.kind, fit.what, round(fit.wanted, 6), fit.depth, feature.bit, _overrides(feature).__repr__())
+            same = (fit.kind, fit.what, round(fit.wanted, 6), fit.depth, feature.bit, repr(_overrides(feature)))
             found.setdefault(same, fit)
     fits = list(found.values())
     counts: dict[str, int] = {}
@@ -102,7 +102,7 @@ def fits_of(job: Job) -> tuple[Fit, ...]:
 
 
 def true_bits(job: Job, fits: Sequence[Fit], measured: Iterable[tuple[str, float]]) -> tuple[TrueBit, ...]:
-    """What measured widths (name of the fit, mm) say of the bits; several of one bit by their mean.
+    """The bits' diameters from measured widths (name of the fit, mm); several widths of one bit are averaged.
 
     measured diameter = diameter as taken + (measured - wanted); where the cut is as wide as the bit, the width itself.
     Raises ValueError, in words, for a name that is not there or a width that cannot be.
@@ -145,7 +145,7 @@ def _overrides(feature: FeatureKeys) -> dict[str, Any]:
 
 
 def _laid(fits: Sequence[Fit], size: tuple[float, float, float]) -> tuple[Piece, ...] | None:
-    """The pieces in rows from the left end, what lies across the grain at the right; None where they do not fit."""
+    """The pieces in rows from the left end, those across the grain at the right; None where they do not fit."""
     length, width, thick = size
     low, high = -width / 2 + _MARGIN, width / 2 - _MARGIN
     right = length - _MARGIN
@@ -182,7 +182,7 @@ def _laid(fits: Sequence[Fit], size: tuple[float, float, float]) -> tuple[Piece,
 
 
 def _extent(fit: Fit) -> tuple[float, float]:
-    """Along and across the scrap, mm."""
+    """Size of a piece along and across the scrap, mm."""
     if fit.kind != "slot":
         return fit.wanted, fit.wanted
     return (fit.wanted, _LONG + fit.wanted) if fit.upright else (_LONG + fit.wanted, fit.wanted)
@@ -201,37 +201,23 @@ def _piece(number: int, fit: Fit, start: tuple[float, float], end: tuple[float, 
         across=fit.kind == "line",
         **_overrides(fit.feature),
     )
-    named = piece.placed(fit.name, fit.feature.line)
-    assert isinstance(named, Piece)
-    return named
+    return piece.placed(fit.name, fit.feature.line)
 
 
 def _long_enough(fits: Sequence[Fit], size: tuple[float, float, float]) -> float:
-    """A length at which the pieces go on, mm; _LONGEST where none does."""
+    """A length of the scrap that holds the pieces, mm; _LONGEST where none does."""
     length = size[0]
     while length < _LONGEST and _laid(fits, (length, size[1], size[2])) is None:
         length += 10
     return length
 
 
-def _size_words(size: tuple[float, float, float], units: Units) -> str:
-    return " x ".join(show(v, units) for v in size)
-
-
 def _derived(loaded: LoadedJob, pieces: tuple[Piece, ...], size: tuple[float, float, float]) -> LoadedJob:
     """The coupon as a job in memory: the same bits, wood and machine, another blank, its pieces for features."""
-    length, width, thick = size
     job = loaded.job
+    length, width, thick = size
     scrap = Stock.model_construct(length=length, width=width, thickness=Thickness(min=thick, max=thick))
-    setup = Setup(
-        name=SETUP,
-        offset=job.setups[0].offset,
-        zero=Zero(x="stock end", y="stock edge", z="stock top"),
-        stock=scrap,
-        nut_at=0.0,
-        hold="tape",
-        features=pieces,
-    )
+    setup = scrap_setup(SETUP, job.setups[0].offset, scrap, pieces)
     whole = job.model_copy(
         update={
             "title": f"Coupon: {job.title}"[:200],

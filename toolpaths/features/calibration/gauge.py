@@ -1,4 +1,4 @@
-"""The gauge: two scratches an axis, whose distance by rule or calipers tells how far the machine truly goes.
+"""The gauge: two scratches an axis, whose measured distance shows how far the machine really moves.
 
 The marks of an axis are approached from its lower side, both of them, so that backlash is not in their distance.
 """
@@ -12,15 +12,15 @@ from pathlib import Path
 
 from toolpaths.common.errors import JobError, Problem
 from toolpaths.common.units import MM_PER_INCH, Units, show
-from toolpaths.features.calibration.piece import Piece
+from toolpaths.features.calibration.piece import Piece, scrap_setup
 from toolpaths.instrument.frets import cents_off, fret_distance
 from toolpaths.job.bit import Bit
-from toolpaths.job.job import Board, Instrument, Job, Saw, Setup, Width
+from toolpaths.job.job import Board, Instrument, Job, Saw, Width
 from toolpaths.job.job_hash import hash_of
 from toolpaths.job.loaded import LoadedJob
 from toolpaths.job.machine import Machine
 from toolpaths.job.measured import Measured, Stroke
-from toolpaths.job.stock import Stock, Thickness, Zero
+from toolpaths.job.stock import Stock, Thickness
 from toolpaths.job.wood import Wood
 from toolpaths.operations.bit_choice import what_is_wrong
 
@@ -42,7 +42,7 @@ _THICK = 12.0
 
 @dataclass(frozen=True, slots=True)
 class Gauge:
-    """The job in memory, the way that each axis is asked for, and the size of the waste board, mm."""
+    """The job in memory, the commanded distance of each axis, and the size of the waste board, mm."""
 
     loaded: LoadedJob
     ways: tuple[tuple[str, float], ...]
@@ -50,7 +50,7 @@ class Gauge:
 
 
 def way_of(machine: Machine, axis: str, length: float | None = None) -> float:
-    """How far apart the marks of an axis are set, mm: as asked, but no further than its travel allows."""
+    """Distance between the marks of an axis, mm: as asked, but no more than its travel allows."""
     unit, step = (MM_PER_INCH, 1.0) if machine.units == "in" else (1.0, 10.0)
     room = machine.travel.x if axis == "x" else machine.travel.y
     room -= _SPARE if axis == "x" else _SPARE + _APART
@@ -58,13 +58,14 @@ def way_of(machine: Machine, axis: str, length: float | None = None) -> float:
 
 
 def gauge_of(machine: Machine, bits: Mapping[str, Bit], bit: str, wood: Wood, length: float | None = None) -> Gauge:
-    """The gauge of a machine. A correction that its file has already is left out: the bare machine is measured.
+    """The gauge of a machine. A correction that its file already has is left out: the uncorrected machine is measured.
 
     Raises JobError where the bit is not there or too wide, or the length is too short.
     """
     problems: list[Problem] = []
     if bit not in bits:
-        problems.append(Problem("command line", 0, 0, "--bit", f"no bit is called `{bit[:40]}`", _names(bits)))
+        words, hint = f"no bit is called `{bit[:40]}`", f"the rack has {', '.join(bits)}"
+        problems.append(Problem("command line", 0, 0, "--bit", words, hint))
     elif bits[bit].shape not in ("flat", "vee"):
         words = f"{bit} {what_is_wrong(bits[bit], machine.units)}"
         problems.append(Problem("command line", 0, 0, "--bit", words, "take a pointed bit, or a narrow flat one"))
@@ -94,10 +95,9 @@ def gauge_of(machine: Machine, bits: Mapping[str, Bit], bit: str, wood: Wood, le
     pieces: list[Piece] = []
     for i, (label, start, end) in enumerate(marks, 1):
         piece = Piece(bit=bit, kind="line", label=label, start=start, end=end, depth=DEPTH)
-        named = piece.placed(f"mark {i}", 0)
-        assert isinstance(named, Piece)
-        pieces.append(named)
-    waste = Stock.model_construct(length=size[0], width=size[1], thickness=Thickness(min=_THICK, max=_THICK))
+        pieces.append(piece.placed(f"mark {i}", 0))
+    scrap = Stock.model_construct(length=size[0], width=size[1], thickness=Thickness(min=_THICK, max=_THICK))
+    setup = scrap_setup(SETUP, next(iter(machine.offsets)), scrap, pieces)
     # A job begins with a blank of its instrument; this one has none, so the model's rules are not asked.
     job = Job.model_construct(
         title=f"Gauge of {machine.name}",
@@ -108,21 +108,11 @@ def gauge_of(machine: Machine, bits: Mapping[str, Bit], bit: str, wood: Wood, le
         instrument=Instrument(
             scale_length=100.0, frets=1, board=Board(width=Width(nut=10, there=10, at="end"), overhang=1, thickness=1)
         ),
-        stock=waste,
+        stock=scrap,
         bits={bit: bits[bit]},
         # A scratch guides no saw.
         saw=Saw(kerf=WIDEST),
-        setups=(
-            Setup(
-                name=SETUP,
-                offset=next(iter(machine.offsets)),
-                zero=Zero(x="stock end", y="stock edge", z="stock top"),
-                stock=waste,
-                nut_at=0.0,
-                hold="tape",
-                features=tuple(pieces),
-            ),
-        ),
+        setups=(setup,),
     )
     bare = machine.model_copy(update={"measured": None, "offsets": dict.fromkeys(machine.offsets)})
     return Gauge(LoadedJob(Path("gauge.yaml"), job, bare, wood, "", hash_of(job, bare, wood)), ways, size)
@@ -158,10 +148,6 @@ def measured_block(machine: Machine, axis: str, commanded: float, measured: floa
 
 
 # Private
-
-
-def _names(bits: Mapping[str, Bit]) -> str:
-    return f"the rack has {', '.join(bits)}"
 
 
 def _bare(mm: float, units: Units) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import ClassVar, Literal
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import shapely
@@ -11,26 +11,39 @@ from shapely.geometry.base import BaseGeometry
 
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import show
+from toolpaths.features.crowned_cuts import line_floor
 from toolpaths.features.feature import Feature
 from toolpaths.features.fits import PieceKind
 from toolpaths.features.hole_rules import must_suit
-from toolpaths.geometry.loop import Loop, box_polygon
+from toolpaths.geometry.loop import Area, Loop, box_polygon
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.feature_keys import Lies
+from toolpaths.job.job import Setup
+from toolpaths.job.machine import OffsetName
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
+from toolpaths.job.stock import Stock, Zero
 from toolpaths.operations.bit_choice import must_cut_lines
-from toolpaths.operations.feeds_and_speeds import settle
-from toolpaths.operations.operation import Bore, Channel, Clear, Common, Lines, Operation
+from toolpaths.operations.operation import Bore, Channel, Clear, Lines, Operation
 from toolpaths.operations.slots import RUN_ON, refuse_bit, slot_shape
-from toolpaths.target_shape.demand import Demand, Floor, Groove, Level
+from toolpaths.target_shape.demand import Demand, Floor, Level
 
 Place = tuple[float, float]
 
 _SEGS = 48
-_REACH = 0.25
-"""A pointed bit's groove is told so far beyond its edge, mm: further than any tolerance reaches."""
+
+
+def scrap_setup(name: str, offset: OffsetName, scrap: Stock, pieces: Sequence[Piece]) -> Setup:
+    """A setup that cuts pieces in a scrap of wood, its zero at the scrap's end, edge and top."""
+    return Setup(
+        name=name,
+        offset=offset,
+        zero=Zero(x="stock end", y="stock edge", z="stock top"),
+        stock=scrap,
+        nut_at=0.0,
+        hold="tape",
+        features=tuple(pieces),
+    )
 
 
 class Piece(Feature):
@@ -40,11 +53,11 @@ class Piece(Feature):
     scrap's top, through it where absent. `across`: a line that runs out of the scrap at both its ends.
     """
 
-    key: ClassVar[str] = "piece"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.trial})
-    stage: ClassVar[Stage] = Stage.off_router
-    lies: ClassVar[Lies] = "in scrap"
-    piece: ClassVar[Literal["", "sheet", "edge"]] = "sheet"
+    key = "piece"
+    cuts = frozenset({CutKind.trial})
+    stage = Stage.off_router
+    lies = "in scrap"
+    piece = "sheet"
 
     kind: PieceKind
     label: str
@@ -54,53 +67,44 @@ class Piece(Feature):
     depth: float | None = None
     across: bool = False
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """The cut's shape in plan, and its floor."""
         bit, floor = context.bits[self.bit], self._floor(context)
         radius = bit.radius
         if self.kind == "line":
             radius = bit.width_at(self._deep(context)) / 2
-        return [
-            Demand(
-                feature=self.name,
-                job_line=self.line,
-                setup=context.setup.name,
-                name=self.label,
-                kind=CutKind.trial,
-                asked=self._asked(context, radius),
-                floor=floor,
-                radius=radius,
-                run_out=self._run_out(radius),
-                reach=context.machine.bed_allowance if self.depth is None else 0.0,
-                corners=self.kind != "line",
-            )
-        ]
+        yield Demand(
+            *self.demand_head(context, self.label),
+            kind=CutKind.trial,
+            asked=self._asked(context, radius),
+            floor=floor,
+            radius=radius,
+            run_out=self._run_out(radius),
+            reach=context.machine.bed_allowance if self.depth is None else 0.0,
+            corners=self.kind != "line",
+        )
 
-    def operations(self, context: SetupContext) -> list[Operation]:
-        """The operation by which a job's feature of that kind is cut."""
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
+        """The operation that cuts a job's feature of the same kind."""
         bit = context.bits[self.bit]
         self._refuse(bit, context)
-        common = Common(
-            feature=self.name,
-            job_line=self.line,
-            bit=self.bit,
-            cutting=settle(self, bit, context.wood, context.machine, slot=self.kind in ("slot", "line")),
-            title=self.label,
-        )
-        head = (common.feature, common.job_line, common.bit, common.cutting, common.title)
         floor = -context.machine.bed_allowance if self.depth is None else context.at_depth(self.depth)
-        names, top = (self.label,), context.face
+        head = self.operation_head(context, self.label, floor, slot=self.kind in ("slot", "line"))
+        names = (self.label,)
         (ax, ay), (bx, by) = self.start, self.end
         if self.kind == "slot":
             ends = np.array([[[ax, ay], [bx, by]]])
-            return [Channel(*head, ends, names, self.width, top, floor, np.array([[0.0, floor]]))]
+            yield Channel(*head, ends, names, self.width, np.array([[0.0, floor]]))
+            return
         if self.kind == "line":
             beyond = bit.width_at(self._deep(context)) / 2 + RUN_ON if self.across else 0.0
             way = np.array([bx - ax, by - ay]) / np.hypot(bx - ax, by - ay) * beyond
-            return [Lines(*head, np.array([[np.array(self.start) - way, np.array(self.end) + way]]), names, top, floor)]
+            yield Lines(*head, np.array([[np.array(self.start) - way, np.array(self.end) + way]]), names)
+            return
         if self.kind == "pocket":
-            return [Clear(*head, (Loop.circle(ax, ay, self.width / 2),), names, top, floor)]
-        return [Bore(*head, np.array([[ax, ay]]), np.array([self.width]), names, top, floor)]
+            yield Clear(*head, (Area(Loop.circle(ax, ay, self.width / 2), (), self.label),))
+            return
+        yield Bore(*head, np.array([[ax, ay]]), np.array([self.width]), names)
 
     def _deep(self, context: SetupContext) -> float:
         return context.face if self.depth is None else self.depth
@@ -115,7 +119,7 @@ class Piece(Feature):
         return Loop.circle(*self.start, self.width / 2).shape()
 
     def _run_out(self, radius: float) -> BaseGeometry | None:
-        """Beyond the scrap's edges, where a line that runs across it enters and leaves."""
+        """The regions beyond the scrap's edges where a line across it enters and leaves."""
         if not self.across:
             return None
         (ax, ay), (bx, by) = self.start, self.end
@@ -132,14 +136,9 @@ class Piece(Feature):
         if self.kind != "line":
             return Level(z)
         bit = context.bits[self.bit]
-        width, halfway = bit.width_at(deep), bit.width_at(deep / 2)
-        if width - halfway < 1e-9:
-            return Level(z)
-        rise = deep / (width - halfway)
         (ax, ay), (bx, by) = self.start, self.end
-        on = 2 * width + RUN_ON if self.across else 0.0
-        path = LineString([(ax, ay - on), (bx, by + on)])
-        return Groove(path, z, width - 2 * deep / rise, rise, width / 2 + _REACH)
+        on = 2 * bit.width_at(deep) + RUN_ON if self.across else 0.0
+        return line_floor(bit, LineString([(ax, ay - on), (bx, by + on)]), z, deep)
 
     def _refuse(self, bit: Bit, context: SetupContext) -> None:
         """Raises FeatureError where the bit cannot cut this, as the job's own feature would."""

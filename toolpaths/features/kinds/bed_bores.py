@@ -4,20 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import Annotated, ClassVar, Literal
 
-from pydantic import BeforeValidator, Field
+from pydantic import Field
 
-from toolpaths.common.input_model import AsTuple
 from toolpaths.common.units import Size, show
-from toolpaths.features.bored_feature import BoredFeature
+from toolpaths.features.bored_feature import BoredFeature, Places
 from toolpaths.features.fits import Fit
 from toolpaths.features.hole_rules import floor_at, must_suit, point_of
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.holes import HolePlace, place_of
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.operations.operation import Operation
@@ -25,53 +22,47 @@ from toolpaths.target_shape.demand import Demand
 
 
 class BedBores(BoredFeature):
-    """Holes in the bed, cut before the work lies there, so that pins in them hold it where the bores in it are."""
+    """Holes in the bed, cut before the blank lies there; pins in them hold the blank by its own bores."""
 
-    key: ClassVar[str] = "bed_bores"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.bed_hole})
-    hole: ClassVar[CutKind] = CutKind.bed_hole
-    word: ClassVar[str] = "bed bore"
-    title: ClassVar[str] = "holes in the bed for the pins"
-    stage: ClassVar[Stage] = Stage.before
-    order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "bed"
+    key = "bed_bores"
+    cuts = frozenset({CutKind.bed_hole})
+    hole = CutKind.bed_hole
+    word = "bed bore"
+    title = "holes in the bed for the pins"
+    stage = Stage.before
+    order = "bed"
 
-    at: Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple] = Field(
-        min_length=1, max_length=200, description="Places as in `pin_bores`."
-    )
+    at: Places = Field(min_length=1, max_length=200, description="Places as in `pin_bores`.")
     diameter: Size | None = Field(default=None, description="Of all holes that have none of their own.")
     depth: Size = Field(description="Into the bed.")
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """A disc of each diameter, that deep below the bed's surface."""
         bit = context.bits[self.bit]
-        return [
-            replace(
+        for i, (x, y, d) in enumerate(self._holes(context), 1):
+            yield replace(
                 self._disc(context, self.hole, f"bed bore {i}", (x, y, d), self.depth),
                 floor=floor_at(bit, (x, y), -self.depth, through=False),
             )
-            for i, (x, y, d) in enumerate(self._holes(context), 1)
-        ]
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Helical bores from the bed's surface down."""
         bit, holes = context.bits[self.bit], self._holes(context)
         must_suit(self.bit, bit, [d for _, _, d in holes], context.job.units)
-        return [self._bore(context, holes, "bed bore {}", 0.0, -self.depth - point_of(bit))]
+        yield self._bore(context, holes, "bed bore {}", 0.0, -self.depth - point_of(bit))
 
     def fits(self, bit: Bit) -> Iterator[Fit]:
-        """None: the bed is not of the job's wood."""
+        """No fits: the bed is not made of the job's wood."""
         return iter(())
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
-        """Pins in, work on."""
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
+        """Setting the pins, and laying the blank on them."""
         cuts = [near.cut(context, demand, self) for demand in near.own(context, self)]
         sizes = " and ".join(dict.fromkeys(show(wide.value, context.job.units) for wide, _ in cuts))
-        return [
-            Handwork(
-                self.name,
-                f"Set {len(self.at)} pins ({sizes}) into the bed and lay the blank on them; it must go down without "
-                "force and must not turn.",
-                when="before the next",
-                figures=tuple(wide for wide, _ in cuts),
-            )
-        ]
+        yield Handwork(
+            self.name,
+            f"Set {len(self.at)} pins ({sizes}) into the bed and lay the blank on them; it must go down without "
+            "force and must not turn.",
+            when="before the next",
+            figures=tuple(wide for wide, _ in cuts),
+        )

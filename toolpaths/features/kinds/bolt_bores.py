@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Annotated, ClassVar
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import Field, model_validator
 
 from toolpaths.common.errors import FeatureError
-from toolpaths.common.input_model import AsTuple, InputModel
+from toolpaths.common.input_model import InputModel
 from toolpaths.common.units import Size
-from toolpaths.features.bored_feature import BoredFeature
+from toolpaths.features.bored_feature import BoredFeature, Places
 from toolpaths.features.fits import Fit, hole_fit
 from toolpaths.features.hole_rules import hole_floor, must_suit, tip_at
 from toolpaths.instrument.tuner_posts import wood_top
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.holes import HolePlace, place_of
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Operation
 from toolpaths.target_shape.demand import Demand
@@ -32,17 +30,15 @@ class Counterbore(InputModel):
 class BoltBores(BoredFeature):
     """Round holes, through unless a depth is given, each in the middle of its counterbore."""
 
-    key: ClassVar[str] = "bolt_bores"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.bolt_hole, CutKind.counterbore})
-    hole: ClassVar[CutKind] = CutKind.bolt_hole
-    word: ClassVar[str] = "bolt"
-    title: ClassVar[str] = "holes for the bolts"
-    backed: ClassVar[str] = "bolt holes"
-    within: ClassVar[tuple[float, float]] = (0.0, 0.1)
+    key = "bolt_bores"
+    cuts = frozenset({CutKind.bolt_hole, CutKind.counterbore})
+    hole = CutKind.bolt_hole
+    word = "bolt"
+    title = "holes for the bolts"
+    backed = "bolt holes"
+    within = (0.0, 0.1)
 
-    at: Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple] = Field(
-        min_length=1, max_length=200, description="Places as in `pin_bores`."
-    )
+    at: Places = Field(min_length=1, max_length=200, description="Places as in `pin_bores`.")
     diameter: Size = Field(description="Of the holes.")
     depth: Size | None = Field(default=None, description="Below the plane of the glue face; through if absent.")
     counterbore: Counterbore | None = Field(
@@ -57,20 +53,19 @@ class BoltBores(BoredFeature):
                 raise ValueError("the counterbore must be wider than the hole")
         return self
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """A disc for each hole, and a wider, less deep one for its counterbore."""
-        out: list[Demand] = []
         for i, (x, y, d) in enumerate(self._holes(context), 1):
-            out.append(self._disc(context, CutKind.bolt_hole, f"bolt {i}", (x, y, d), self.depth))
+            yield self._disc(context, CutKind.bolt_hole, f"bolt {i}", (x, y, d), self.depth)
             if self.counterbore is not None:
                 wide, deep = (x, y, self.counterbore.diameter), self.counterbore.depth
-                out.append(self._disc(context, CutKind.counterbore, f"counterbore of bolt {i}", wide, deep))
-        return out
+                yield self._disc(context, CutKind.counterbore, f"counterbore of bolt {i}", wide, deep)
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """The counterbores first, then the holes from their floor down."""
         if self.counterbore is None:
-            return super().operations(context)
+            yield from super().operations(context)
+            return
         holes, bit, units, wide = (
             self._holes(context),
             context.bits[self.bit],
@@ -88,10 +83,8 @@ class BoltBores(BoredFeature):
             raise FeatureError("the holes end inside their counterbores", "a deeper hole", "depth") from None
         tip = tip_at(bit, floor, units, through=self.depth is None)
         wider = [(x, y, wide) for x, y, _ in holes]
-        return [
-            self._bore(context, wider, "counterbore of bolt {}", max(tops), step),
-            self._bore(context, holes, f"bolt {{}}{self._after}", step, tip),
-        ]
+        yield self._bore(context, wider, "counterbore of bolt {}", max(tops), step)
+        yield self._bore(context, holes, f"bolt {{}}{self._after}", step, tip)
 
     def fits(self, bit: Bit) -> Iterator[Fit]:
         """A hole of each diameter, and the counterbore."""

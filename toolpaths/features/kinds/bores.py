@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from collections.abc import Iterator
 
 from pydantic import Field
 
@@ -16,17 +16,15 @@ from toolpaths.job.setup_context import SetupContext
 class Bores(BoredFeature):
     """Round holes for whatever the job says, through unless a depth is given."""
 
-    key: ClassVar[str] = "bores"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.hole})
-    hole: ClassVar[CutKind] = CutKind.hole
-    word: ClassVar[str] = "hole"
-    title: ClassVar[str] = "round holes"
+    key = "bores"
+    cuts = frozenset({CutKind.hole})
+    hole = CutKind.hole
+    word = "hole"
+    title = "round holes"
 
     of: str = Field(alias="for", min_length=1, max_length=60, description="What they are for, in words.")
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """A backing before through holes, and what they are for."""
-        return [
-            *super().by_hand(context, near),
-            Handwork(self.name, f"The {len(self.at or ())} holes are for: {self.of}."),
-        ]
+        yield from super().by_hand(context, near)
+        yield Handwork(self.name, f"The {len(self.at or ())} holes are for: {self.of}.")

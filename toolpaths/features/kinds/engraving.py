@@ -3,28 +3,28 @@
 from __future__ import annotations
 
 import math
-from typing import ClassVar, Literal
+from collections.abc import Iterator
+from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 from pydantic import Field
 from shapely import LineString
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Size, show
+from toolpaths.features.crowned_cuts import line_floor
 from toolpaths.features.drawn_feature import DrawnFeature
-from toolpaths.geometry.drawings_in.drawing import Area
+from toolpaths.geometry.loop import Area
+from toolpaths.instrument.tuner_posts import wood_top
 from toolpaths.job.bits.vee import Vee
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
-from toolpaths.operations.bit_choice import must_cut_lines
-from toolpaths.operations.feeds_and_speeds import settle
+from toolpaths.operations.bit_choice import must_cut_lines, must_reach
 from toolpaths.operations.operation import Carve, Engrave, Operation
 from toolpaths.target_shape.bevel_floor import BevelFloor
-from toolpaths.target_shape.demand import Demand, Floor, Groove, Level
-
-Array = NDArray[np.float64]
+from toolpaths.target_shape.demand import Demand
 
 MOST_LINES = 2000
 """Lines of one engraving, after those whose ends meet are joined."""
@@ -34,17 +34,15 @@ no source."""
 MOST_RINGS = 400
 """Rings on the level floor of one shape."""
 _SEGS = 48
-_REACH = 0.25
-"""The groove's floor is told so far beyond its edge, mm: further than any tolerance reaches."""
 
 
 class Engraving(DrawnFeature):
     """Follow drawn lines, such as an ornament or a signature, or carve drawn shapes, such as lettering."""
 
-    key: ClassVar[str] = "engraving"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.engraving})
-    stage: ClassVar[Stage] = Stage.fill
-    sized: ClassVar[bool] = False
+    key = "engraving"
+    cuts = frozenset({CutKind.engraving})
+    stage = Stage.fill
+    sized = False
 
     follow: Literal["lines", "shapes"] = Field(
         default="lines",
@@ -55,62 +53,50 @@ class Engraving(DrawnFeature):
         default=None, description="Of shapes: height of ridges left where they are so wide that the floor is level."
     )
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """Each line as wide as the bit cuts at that depth; a pointed bit leaves walls that rise from the line.
 
         Of shapes: slopes from the outline down to where they meet, at most to the depth; from the distance to the
         outline alone. The flat of the tip cannot reach into a sharp foot: so much stays, and ridges on level floors.
         """
         if self.follow == "shapes":
-            return self._slopes(context)
+            yield from self._slopes(context)
+            return
         lines = self._lines(context)
-        deep = self._surface(context, lines) - context.at_depth(self.depth)
-        width = context.bits[self.bit].width_at(deep)
-        out: list[Demand] = []
+        surface = wood_top(context, max(float(points[:, 0].max()) for points, _ in lines))
+        bit, deep = context.bits[self.bit], surface - context.at_depth(self.depth)
+        width = bit.width_at(deep)
         for points, name in lines:
             path = LineString(points)
-            out.append(
-                Demand(
-                    feature=self.name,
-                    job_line=self.line,
-                    setup=context.setup.name,
-                    name=name,
-                    kind=CutKind.engraving,
-                    asked=path.buffer(width / 2, quad_segs=_SEGS),
-                    floor=self._floor(context, path, deep),
-                    radius=width / 2,
-                    corners=False,
-                )
+            yield Demand(
+                *self.demand_head(context, name),
+                kind=CutKind.engraving,
+                asked=path.buffer(width / 2, quad_segs=_SEGS),
+                floor=line_floor(bit, path, context.at_depth(self.depth), deep),
+                radius=width / 2,
+                corners=False,
             )
-        return out
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Every line in passes that come down along it; shapes along their middle."""
         if self.ridge is not None and self.follow == "lines":
             raise FeatureError(
                 "only shapes have a floor with ridges", "leave `ridge` out, or `follow: shapes`", "ridge"
             )
         if self.follow == "shapes":
-            return [self._carved(context)]
+            yield self._carved(context)
+            return
         bit = context.bits[self.bit]
         must_cut_lines(self.bit, bit)
         lines = self._lines(context)
         top, floor = self.top_and_floor(context, max(float(points[:, 0].max()) for points, _ in lines))
         reach = float(bit.height_at(np.array([bit.radius]))[0]) if bit.shape == "vee" else bit.cutting_length
-        self._must_reach(context, top - floor, reach)
-        return [
-            Engrave(
-                feature=self.name,
-                job_line=self.line,
-                bit=self.bit,
-                cutting=settle(self, bit, context.wood, context.machine, slot=True),
-                title=f"lines from {self.file}",
-                paths=tuple(points for points, _ in lines),
-                names=tuple(name for _, name in lines),
-                top=top,
-                floor=floor,
-            )
-        ]
+        must_reach(self.bit, top - floor, reach, context.job.units)
+        yield Engrave(
+            *self.operation_head(context, f"lines from {self.file}", floor, top=top, slot=True),
+            paths=tuple(points for points, _ in lines),
+            names=tuple(name for _, name in lines),
+        )
 
     def _carved(self, context: SetupContext) -> Carve:
         found, bit, units = self.areas(context), self._vee(context), context.job.units
@@ -124,7 +110,7 @@ class Engraving(DrawnFeature):
                 "bit",
             )
         deep = min((widest - bit.tip / 2) / bit.spread, top - floor)
-        self._must_reach(context, deep, bit.rim[0])
+        must_reach(self.bit, deep, bit.rim[0], units)
         step = bit.tip + 2 * self._ridge * bit.spread
         level = widest - (top - floor) * bit.spread - bit.tip / 2
         if level / step > MOST_RINGS:
@@ -135,30 +121,19 @@ class Engraving(DrawnFeature):
                 "depth",
             )
         return Carve(
-            feature=self.name,
-            job_line=self.line,
-            bit=self.bit,
-            cutting=settle(self, bit, context.wood, context.machine, slot=True),
-            title=f"shapes from {self.file}",
-            loops=tuple(a.outer for a in found),
-            names=tuple(a.name for a in found),
-            islands=tuple(a.islands for a in found),
-            top=top,
-            floor=floor,
+            *self.operation_head(context, f"shapes from {self.file}", floor, top=top, slot=True),
+            areas=found,
             spread=bit.spread,
             tip=bit.tip,
             step=step,
         )
 
-    def _slopes(self, context: SetupContext) -> list[Demand]:
+    def _slopes(self, context: SetupContext) -> Iterator[Demand]:
         bit, found = self._vee(context), self.areas(context)
-        top = self.surface(context, max(float(a.shape().bounds[2]) for a in found))
-        return [
-            Demand(
-                feature=self.name,
-                job_line=self.line,
-                setup=context.setup.name,
-                name=area.name,
+        top = wood_top(context, max(float(a.shape().bounds[2]) for a in found))
+        for area in found:
+            yield Demand(
+                *self.demand_head(context, area.name),
                 kind=CutKind.engraving,
                 asked=area.shape(),
                 floor=BevelFloor(area.shape(), top, 1 / bit.spread, context.at_depth(self.depth)),
@@ -166,8 +141,6 @@ class Engraving(DrawnFeature):
                 scallop=max(bit.tip / 2 / bit.spread, self._ridge),
                 corners=False,
             )
-            for area in found
-        ]
 
     @property
     def _ridge(self) -> float:
@@ -179,15 +152,6 @@ class Engraving(DrawnFeature):
             raise FeatureError(f"{self.bit} is not a V-bit; only one touches both walls", "name a V-bit", "bit")
         return bit
 
-    def _must_reach(self, context: SetupContext, deep: float, reach: float) -> None:
-        if deep > reach + 1e-9:
-            units = context.job.units
-            raise FeatureError(
-                f"{show(deep, units)} is deeper than the edges of {self.bit} reach ({show(reach, units)})",
-                "engrave less deep, or take a bit with a longer edge",
-                "depth",
-            )
-
     def _lines(self, context: SetupContext) -> tuple[tuple[Array, str], ...]:
         # An outline that is drawn twice is cut once.
         once = {points.tobytes(): (points, name) for points, name in reversed(self.drawn(context).as_lines())}
@@ -198,21 +162,9 @@ class Engraving(DrawnFeature):
             )
         return lines
 
-    def _surface(self, context: SetupContext, lines: tuple[tuple[Array, str], ...]) -> float:
-        return self.surface(context, max(float(points[:, 0].max()) for points, _ in lines))
-
-    def _floor(self, context: SetupContext, path: LineString, deep: float) -> Floor:
-        """Level under a flat bit; under a pointed one, walls that rise from its tip to its width at the surface."""
-        bit, z = context.bits[self.bit], context.at_depth(self.depth)
-        width, halfway = bit.width_at(deep), bit.width_at(deep / 2)
-        if width - halfway < 1e-9:
-            return Level(z)
-        rise = deep / (width - halfway)
-        return Groove(path, z, width - 2 * deep / rise, rise, width / 2 + _REACH)
-
 
 def _widest(area: Area, most: float) -> float:
-    """Radius of the largest circle within an area, mm, by halving: what is left of it when it is drawn in."""
+    """Radius of the largest circle within an area, mm, by halving: an area drawn in by more than that is empty."""
     shape = area.shape()
     if not shape.buffer(-most).is_empty:
         low, high = most, math.sqrt(shape.area / math.pi) + most

@@ -5,11 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import Annotated, ClassVar, Literal
+from typing import Annotated, Literal
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from pydantic import Field, model_validator
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
@@ -17,22 +16,20 @@ from shapely.geometry.base import BaseGeometry
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import AsTuple, InputModel
 from toolpaths.common.units import Depth, Length, Size, show
-from toolpaths.features.crowned_cuts import deepest_drop, domed, groove_shape, left_by_end, refuse_short, tip_way
+from toolpaths.features.crowned_cuts import crowned_lines, domed, groove_shape, left_by_end
 from toolpaths.features.feature import Feature
 from toolpaths.features.fits import Fit, slot_fit
 from toolpaths.features.fret_strips import across, line_measures
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.boards import blind_ends, crossings
 from toolpaths.instrument.fans import fret_line
-from toolpaths.instrument.handwork.figures import Measure
-from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.handwork.handwork import Handwork, Measure
 from toolpaths.instrument.handwork.sawing import frets_named
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
-from toolpaths.operations.feeds_and_speeds import settle
-from toolpaths.operations.operation import Lines, Operation
+from toolpaths.operations.operation import Operation
 from toolpaths.operations.slots import Blind, in_one_pass, refuse_bit
 from toolpaths.target_shape.crown_floor import CrownFloor
 from toolpaths.target_shape.demand import Demand, Floor, Level
@@ -43,8 +40,6 @@ UNDER_TANG = 0.4
 """Room under a tang, mm. Common practice, no source: slots are 1.8 to 2.5 deep, tangs about 1.5."""
 LEAST_UNDER = 1.0
 """Wood that must stay under a slot, mm. Common practice, no source."""
-
-Array = NDArray[np.float64]
 
 
 class Tang(InputModel):
@@ -57,11 +52,11 @@ class Tang(InputModel):
 class FretSlots(Feature):
     """Cut the fret slots to depth across the board."""
 
-    key: ClassVar[str] = "fret_slots"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.fret_slot})
-    stage: ClassVar[Stage] = Stage.slots
-    within: ClassVar[tuple[float, float]] = (-0.03, 0.03)
-    within_depth: ClassVar[tuple[float, float]] = (-0.05, 0.05)
+    key = "fret_slots"
+    cuts = frozenset({CutKind.fret_slot})
+    stage = Stage.slots
+    within = (-0.03, 0.03)
+    within_depth = (-0.05, 0.05)
 
     depth: Size | None = Field(default=None, description="Below the finished surface.")
     tang: Tang | None = Field(default=None, description="Gives the depth, with the clearance, and the width.")
@@ -102,12 +97,11 @@ class FretSlots(Feature):
         else:
             yield slot_fit(self, bit, "fret", what, width, self.deep, upright=True)
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """For each fret a slot at L (1 - 2^(-n/12)): a rectangle across the finished width, or rounded short of it."""
         bit, instrument = context.bits[self.bit], context.job.instrument
         width, floor = self.width(bit), Level(context.at_depth(self.deep))
         dome = domed(floor, instrument) if self.below == "radius" else None
-        out: list[Demand] = []
         for n in frets_named(context.job.instrument, self.frets):
             strip, radius = across(instrument, n), bit.radius
             (_, bass), (_, treble) = strip.ends
@@ -124,24 +118,18 @@ class FretSlots(Feature):
                 (x0, y0), (x1, y1) = strip.at(bass - beyond), strip.at(treble + beyond)
                 whole = Polygon([(x0 - half, y0), (x0 + half, y0), (x1 + half, y1), (x1 - half, y1)])
                 asked, run_out = whole.intersection(strip.board), whole.difference(strip.board)
-            out.append(
-                Demand(
-                    feature=self.name,
-                    job_line=self.line,
-                    setup=context.setup.name,
-                    name=f"fret {n}",
-                    kind=CutKind.fret_slot,
-                    fret=n,
-                    asked=asked,
-                    floor=self._floor(dome, floor, (-bass, treble)),
-                    radius=bit.radius,
-                    run_out=run_out,
-                    scallop=left_by_end(dome, bit, strip.lean, strip.ends),
-                )
+            yield Demand(
+                *self.demand_head(context, f"fret {n}"),
+                kind=CutKind.fret_slot,
+                fret=n,
+                asked=asked,
+                floor=self._floor(dome, floor, (-bass, treble)),
+                radius=bit.radius,
+                run_out=run_out,
+                scallop=left_by_end(dome, bit, strip.lean, strip.ends),
             )
-        return out
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """A groove a fret, or two beside each other where the slot is wider than the bit; nothing is plunged."""
         bit, instrument, units = context.bits[self.bit], context.job.instrument, context.job.units
         width = self.width(bit)
@@ -171,45 +159,24 @@ class FretSlots(Feature):
                     )
                 ends.append(list(places))
                 names.append(f"fret {n}" if aside == 0 else f"fret {n}, {'nut' if off < 0 else 'bridge'} side")
-        lines, floor = np.asarray(ends, dtype=np.float64), context.at_depth(self.deep)
-        floors: tuple[Array, ...] = ()
-        drop = 0.0
-        if self.below == "radius":
-            dome = domed(Level(floor), instrument)
-            drop = deepest_drop(dome, lines)
-            floors = tuple(tip_way(dome, bit, line, floor) for line in lines)
-        refuse_short(context, self.bit, self.deep, drop)
+        lines = np.asarray(ends, dtype=np.float64)
+        title = f"slots for the frets {show(self.deep, context.machine.units)} deep"
+        found, drop = crowned_lines(self, context, title, lines, names, self.deep, self.below == "radius")
         self._refuse_deep(context, drop)
-        return [
-            Lines(
-                feature=self.name,
-                job_line=self.line,
-                bit=self.bit,
-                cutting=settle(self, bit, context.wood, context.machine, slot=True),
-                title=f"slots for the frets {show(self.deep, context.machine.units)} deep"
-                + (" below the top once it is radiused" if floors else ""),
-                lines=lines,
-                names=tuple(names),
-                top=context.face,
-                floor=min((float(f[:, 1].min()) for f in floors), default=floor),
-                floors=floors,
-            )
-        ]
+        yield found
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
-        """What is to be seen to before frets go in."""
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
+        """What to check before frets go in."""
         units, bit = context.job.units, context.bits[self.bit]
         wide = bit.cut_diameter if in_one_pass(bit, self.width(bit)) else self.width(bit)
         wide += bit.widening(context.machine.runout)
         fitted = "" if self.tang is None else f", for a tang {show(self.tang.width, units)} wide"
         ends = "" if self.ends == "open" else " The slots' ends are round: trim the tangs to them."
-        return [
-            Handwork(
-                self.name,
-                f"Fret slots come out about {show(wide, units)} wide{fitted}: try a "
-                f"length of fret wire in a scrap first. Break their upper edges lightly, so that no chip lifts.{ends}",
-            )
-        ]
+        yield Handwork(
+            self.name,
+            f"Fret slots come out about {show(wide, units)} wide{fitted}: try a "
+            f"length of fret wire in a scrap first. Break their upper edges lightly, so that no chip lifts.{ends}",
+        )
 
     def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
         """One slot: its place, width and depth."""
@@ -236,5 +203,5 @@ class FretSlots(Feature):
 
 
 def _passes(x: float, aside: float) -> tuple[float, ...]:
-    """Where the bit's middle runs for a slot at x: once, or on both sides of it."""
+    """Offsets of the bit's axis from a slot's middle along x, mm: one pass, or one on each side."""
     return (x,) if aside == 0 else (x - aside, x + aside)

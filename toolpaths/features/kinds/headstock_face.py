@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, ClassVar, Literal
+from collections.abc import Iterator
+from typing import Annotated, Any
 
 import shapely
 from pydantic import BeforeValidator, Field
@@ -12,18 +13,15 @@ from toolpaths.common.units import Size, show
 from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import box_polygon
-from toolpaths.instrument.handwork.figures import Measure
-from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.handwork.handwork import Handwork, Measure
 from toolpaths.instrument.places import x_of
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.feature_keys import Lies
 from toolpaths.job.place import AlongNeck
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.operations.bit_choice import must_be_flat
-from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Operation, Rebate
-from toolpaths.target_shape.demand import Demand, Level, RampFloor
+from toolpaths.target_shape.demand import ArcFloor, Demand, Level
 
 LAST_SKIM = 0.3
 """Thickest last skim of a planed face, mm. Common practice, no source."""
@@ -43,69 +41,61 @@ def _level_head(value: Any) -> Any:
 class HeadstockFace(Feature):
     """Take the headstock's face down below the glue face."""
 
-    key: ClassVar[str] = "headstock_face"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.step})
-    stage: ClassVar[Stage] = Stage.off_router
-    lies: ClassVar[Lies] = "anywhere"
-    order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "face"
+    key = "headstock_face"
+    cuts = frozenset({CutKind.step})
+    stage = Stage.off_router
+    lies = "anywhere"
+    order = "face"
 
-    leaves: ClassVar[str] = "the headstock's face"
+    leaves = "the headstock's face"
 
     drop: Size = Field(description="How far below the glue face.")
     start: AlongNeck = Field(alias="from", description="Where its wall stands, from the nut line; negative.")
     ramp: Size | None = Field(default=None, description="Length of an arc up to the wall; an upright wall if absent.")
     angle: Annotated[Any, BeforeValidator(_level_head)] = Field(default=None, description="Not cut by this tool.")
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """The blank left of the wall, at the drop below the glue face; open to the end and to both sides."""
         x0, y0, x1, y1 = context.instrument_box
         wall, radius = min(self._wall(context), x1), context.bits[self.bit].radius
         asked, off = box_polygon(x0, y0, wall, y1), 2 * radius + _BEYOND
         z = context.at_depth(self.drop)
-        return [
-            Demand(
-                feature=self.name,
-                job_line=self.line,
-                setup=context.setup.name,
-                name="headstock face",
-                kind=CutKind.step,
-                asked=asked,
-                floor=Level(z) if self.ramp is None else RampFloor(wall, z, self.drop, self.ramp),
-                radius=radius,
-                run_out=shapely.difference(box_polygon(x0 - off, y0 - off, wall, y1 + off), asked),
-                scallop=0.0 if self.ramp is None else STAIR,
-            )
-        ]
+        ramp = self.ramp and ArcFloor(wall - 2 * self.ramp, wall, z + self.drop, z, rising=True)
+        yield Demand(
+            *self.demand_head(context, "headstock face"),
+            kind=CutKind.step,
+            asked=asked,
+            floor=ramp or Level(z),
+            radius=radius,
+            run_out=shapely.difference(box_polygon(x0 - off, y0 - off, wall, y1 + off), asked),
+            scallop=0.0 if self.ramp is None else STAIR,
+        )
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Level passes along the grain up to the wall, which is skimmed last; a ramp in passes across."""
-        bit, units = context.bits[self.bit], context.machine.units
+        units = context.machine.units
         self._must_be_possible(context)
         x0, y0, _, y1 = context.instrument_box
         stair = "" if self.ramp is None else f", its ramp in steps of at most {show(STAIR, units)}"
-        return [
-            Rebate(
-                feature=self.name,
-                job_line=self.line,
-                bit=self.bit,
-                cutting=settle(self, bit, context.wood, context.machine),
-                title=f"the headstock {show(self.drop, units)} below the glue face{stair}",
-                box=(x0, y0, self._wall(context), y1),
-                top=context.face,
-                face=context.glue,
-                floor=context.at_depth(self.drop),
-                skim=LAST_SKIM,
-                ramp=self.ramp or 0.0,
-                stair=STAIR,
-            )
-        ]
+        yield Rebate(
+            *self.operation_head(
+                context,
+                f"the headstock {show(self.drop, units)} below the glue face{stair}",
+                context.at_depth(self.drop),
+            ),
+            box=(x0, y0, self._wall(context), y1),
+            face=context.glue,
+            skim=LAST_SKIM,
+            ramp=self.ramp or 0.0,
+            stair=STAIR,
+        )
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
-        """The stair in the ramp."""
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
+        """Sanding the steps of the ramp."""
         if self.ramp is None:
-            return []
+            return
         height = show(STAIR, context.job.units)
-        return [Handwork(self.name, f"Sand the ramp behind the nut: it is left in steps of at most {height}.")]
+        yield Handwork(self.name, f"Sand the ramp behind the nut: it is left in steps of at most {height}.")
 
     def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
         """The drop, at the foot of the wall or of its ramp."""

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import ClassVar, Literal
 
 import numpy as np
 from pydantic import Field
@@ -20,7 +20,6 @@ from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext, setup_context_of
 from toolpaths.job.stage import Stage
-from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Contour, Operation
 from toolpaths.target_shape.demand import Demand, Level
 
@@ -32,12 +31,12 @@ _SEGS = 64
 class InlayPieces(Feature):
     """Cut the pieces for pockets."""
 
-    key: ClassVar[str] = "inlay_pieces"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.inlay_piece, CutKind.waste})
-    stage: ClassVar[Stage] = Stage.fill
-    sized: ClassVar[bool] = False
-    piece: ClassVar[Literal["", "sheet", "edge"]] = "sheet"
-    order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "free"
+    key = "inlay_pieces"
+    cuts = frozenset({CutKind.inlay_piece, CutKind.waste})
+    stage = Stage.fill
+    sized = False
+    piece = "sheet"
+    order = "free"
 
     of: str = Field(description="Name of the feature whose pockets they go into, such as `marker_pockets`.")
     margin: Depth = Field(default=5.0, description="Of the sheet, kept all around.")
@@ -45,21 +44,17 @@ class InlayPieces(Feature):
         default=None, description="Left standing under the kerf, to be sanded off; through to the bed if absent."
     )
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """A band of the kerf's width around each piece: its pocket's region drawn in by the clearance, moved."""
         bit, kerf = context.bits[self.bit], self._kerf(context)
         source, inlay, own = self._pockets(context)
         regions = {d.name: d.asked for d in source.demands(own)}
         through = self.skin is None
-        out: list[Demand] = []
         for place in self._laid(context):
             piece: BaseGeometry = translate(regions[place.name].buffer(-inlay.clearance, quad_segs=_SEGS), *place.by)
             around = piece.buffer(kerf, quad_segs=_SEGS)
             band = Demand(
-                feature=self.name,
-                job_line=self.line,
-                setup=context.setup.name,
-                name=f"piece for {place.name}",
+                *self.demand_head(context, f"piece for {place.name}"),
                 kind=CutKind.inlay_piece,
                 asked=around.difference(piece),
                 floor=Level(0.0 if self.skin is None else self.skin),
@@ -69,21 +64,18 @@ class InlayPieces(Feature):
                 laid=place.by,
             )
             strip = piece.buffer(kerf + STRIP, quad_segs=_SEGS).difference(around)
-            out += [
+            yield band
+            yield replace(
                 band,
-                replace(
-                    band,
-                    kind=CutKind.waste,
-                    name=f"waste beside {band.name}",
-                    asked=strip,
-                    must=False,
-                    corners=False,
-                    laid=None,
-                ),
-            ]
-        return out
+                kind=CutKind.waste,
+                name=f"waste beside {band.name}",
+                asked=strip,
+                must=False,
+                corners=False,
+                laid=None,
+            )
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Around each piece in passes with ramped entries, then the wall skimmed."""
         bit, units = context.bits[self.bit], context.job.units
         if bit.shape != "flat":
@@ -98,45 +90,41 @@ class InlayPieces(Feature):
                 "a thicker sheet, or pockets less deep",
                 "of",
             )
-        cutting = settle(self, bit, context.wood, context.machine, slot=True)
-        return [
-            Contour(
-                feature=self.name,
-                job_line=self.line,
-                bit=self.bit,
-                cutting=cutting,
-                title=f"the piece for {place.name}",
+        for place in self._laid(context):
+            yield Contour(
+                *self.operation_head(
+                    context,
+                    f"the piece for {place.name}",
+                    -context.machine.bed_allowance if self.skin is None else self.skin,
+                    slot=True,
+                ),
                 loop=Loop(place.loop.points + np.asarray(place.by), place.loop.bulges),
-                top=context.face,
-                floor=-context.machine.bed_allowance if self.skin is None else self.skin,
                 kerf=self._kerf(context),
                 tabs=(),
             )
-            for place in self._laid(context)
-        ]
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """Freeing the pieces, corners, gluing."""
         source, inlay, _ = self._pockets(context)
         units, count = context.job.units, len(self._laid(context))
-        out = []
         if self.skin is not None:
-            out.append(f"Sand the skin of {show(self.skin, units)} off the back of {count} pieces to free them.")
+            words = f"Sand the skin of {show(self.skin, units)} off the back of {count} pieces to free them."
+            yield Handwork(self.name, words)
         if inlay.corners == "square":
-            out.append(
+            yield Handwork(
+                self.name,
                 f"Square the corners of the pockets of {self.of} with a chisel: the pieces are sharp outside, and the "
-                "pockets are not. Inward corners of the pieces are as round as the bit, and want a file."
+                "pockets are not. Inward corners of the pieces are as round as the bit: file them.",
             )
         proud = context.stock.thickness.max - (self.skin or 0.0) - source.depth
-        out.append(
+        yield Handwork(
+            self.name,
             f"Try each piece dry before the glue: {show(inlay.clearance, units)} are left all around. They stand up to "
-            f"{show(proud, units)} proud; level them."
+            f"{show(proud, units)} above the face; level them.",
         )
-        return [Handwork(self.name, text) for text in out]
 
     def _kerf(self, context: SetupContext) -> float:
-        bit = context.bits[self.bit]
-        return bit.cut_diameter + settle(self, bit, context.wood, context.machine, slot=True).finish_allowance
+        return context.bits[self.bit].cut_diameter + self.settled(context, slot=True).finish_allowance
 
     def _pockets(self, context: SetupContext) -> tuple[InlaidFeature, Inlay, SetupContext]:
         """The feature with the pockets, how its pieces fit, and its setup's context. Raises FeatureError."""

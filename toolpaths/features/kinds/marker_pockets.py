@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import PurePath
-from typing import Annotated, ClassVar, Literal, Self
+from typing import Annotated, Literal, Self
 
 import shapely
 from pydantic import Field, model_validator
-from shapely import Polygon
 
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import AsTuple, Number, Positive
@@ -17,12 +17,11 @@ from toolpaths.features.fits import Fit, hole_fit
 from toolpaths.features.inlays import InlaidFeature, pieces_of, rounded_drawing, rounded_shape
 from toolpaths.features.pockets import cleared
 from toolpaths.features.surfaces import Surfaces
-from toolpaths.geometry.drawings_in.drawing import ERROR, Area, DrawingError, areas, outlines, placed, read_drawing
-from toolpaths.geometry.loop import Loop
+from toolpaths.geometry.drawings_in.drawing import ERROR, areas, faults_in, outlines, placed, read_drawing
+from toolpaths.geometry.loop import Area, Loop
 from toolpaths.instrument.boards import half_width
 from toolpaths.instrument.fans import FretLine, fret_line
-from toolpaths.instrument.handwork.figures import Measure, depth_words
-from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.handwork.handwork import Handwork, Measure, depth_words
 from toolpaths.instrument.marker_shapes import Points, block, diamond, rounded, trapezoid
 from toolpaths.instrument.markers import Edge, Marker, Row, marker_places, space
 from toolpaths.instrument.side_dot_places import dot_places
@@ -49,10 +48,10 @@ _OF_SHAPES = ("diameter", "length", "gap", "width", "inset", "drawing", "layer",
 class MarkerPockets(InlaidFeature):
     """Pockets for markers, level at the bottom."""
 
-    key: ClassVar[str] = "marker_pockets"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.marker})
-    stage: ClassVar[Stage] = Stage.fill
-    within: ClassVar[tuple[float, float]] = (0.0, 0.1)
+    key = "marker_pockets"
+    cuts = frozenset({CutKind.marker})
+    stage = Stage.fill
+    within = (0.0, 0.1)
 
     then: str | None = Field(default=None, description="A smaller bit that takes what the first leaves in corners.")
     shape: Literal["round", "block", "trapezoid", "diamond", "drawn"] = Field(
@@ -89,7 +88,7 @@ class MarkerPockets(InlaidFeature):
         for key in wanted:
             if getattr(self, key) is None and not (key == "length" and self.gap is not None):
                 either = " or a `gap`" if key == "length" and self.shape != "diamond" else ""
-                raise ValueError(f"a {self.shape} marker wants a `{key}`{either}")
+                raise ValueError(f"a {self.shape} marker needs a `{key}`{either}")
         allowed = {*wanted, *_OPTIONAL.get(self.shape, ()), *(("gap",) if "length" in wanted else ())}
         for key in _OF_SHAPES:
             if key in self.model_fields_set and key not in allowed:
@@ -105,28 +104,23 @@ class MarkerPockets(InlaidFeature):
         if self.shape == "round" and self.diameter is not None:
             yield hole_fit(self, bit, "marker", "marker pocket", self.diameter, self.depth, "pocket")
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """The shape at each place, level at the depth; its corners rounded where a piece is to fit."""
         radius = self.corner_radius(context)
         bit = context.bits[self.bits[-1]]
         squared = self.inlay is not None and self.inlay.corners == "square"
-        return [
-            Demand(
-                feature=self.name,
-                job_line=self.line,
-                setup=context.setup.name,
-                name=name,
+        for area in self._sharp(context):
+            yield Demand(
+                *self.demand_head(context, area.name),
                 kind=CutKind.marker,
-                asked=rounded_shape(shape, radius),
+                asked=rounded_shape(area.shape(), radius),
                 floor=Level(context.at_depth(self.depth)),
                 radius=bit.width_at(self.depth) / 2,
                 corners=squared,
             )
-            for name, shape in self._sharp(context)
-        ]
 
-    def operations(self, context: SetupContext) -> list[Operation]:
-        """Each cleared from the middle outwards, its wall skimmed last; round ones leave a second bit nothing."""
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
+        """Each pocket cleared from the middle outwards, its wall skimmed last; round ones need no second bit."""
         bit, units = context.bits[self.bit], context.job.units
         must_be_flat(self.bit, bit, "the floor would not be level", units)
         if self.diameter is not None and bit.cut_diameter > self.diameter + 1e-9:
@@ -143,17 +137,18 @@ class MarkerPockets(InlaidFeature):
             if self.then is not None:
                 second_bit(context, self.bit, self.then)
             title = f"pockets of {show(self.diameter or 0.0, context.machine.units)} for the markers"
-            return cleared(self, None, found, context, heights, title)
-        self._must_lie_on_board(context)
-        return cleared(self, self.then, found, context, heights, f"{self.shape} pockets for the markers")
+            yield from cleared(self, None, found, context, heights, title)
+        else:
+            self._must_lie_on_board(context)
+            yield from cleared(self, self.then, found, context, heights, f"{self.shape} pockets for the markers")
 
     def laid_in(self, context: SetupContext) -> tuple[tuple[str, Loop], ...]:
         """The pockets' outlines."""
         return tuple((a.name, a.outer) for a in self._areas(context))
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """The markers themselves, corners, side dots."""
-        shapes, units = [shape for _, shape in self._sharp(context)], context.job.units
+        shapes, units = [area.shape() for area in self._sharp(context)], context.job.units
         volume = sum(shape.area for shape in shapes) * self.depth / 1000
         size = f"{show(self.diameter, units)} across, " if self.diameter is not None else ""
         figures = tuple(f for row in self.measures(context, near) for f in row.figures)
@@ -163,21 +158,19 @@ class MarkerPockets(InlaidFeature):
         pockets = f"marker pocket{'s' if len(shapes) > 1 else ''}"
         words = f"{fill} {len(shapes)} {pockets} ({size}{depth_words(figures, units)}{filler}); level them."
         notes = [self._about_corners(context), self._about_pieces(context), self._about_dots(context)]
-        return [
-            Handwork(self.name, words, figures=figures),
-            *(Handwork(self.name, text) for text in notes if text),
-        ]
+        yield Handwork(self.name, words, figures=figures)
+        yield from (Handwork(self.name, text) for text in notes if text)
 
     def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
-        """Across and depth; a drawn marker has a depth alone."""
+        """Width and depth; a drawn marker has only a depth."""
         return [row for row in near.cuts(context, self) if self.drawing is None or row.figures[0].kind == "depth"]
 
     def _about_corners(self, context: SetupContext) -> str:
-        """What the bit leaves round where filler, or a marker as bought, is to go in."""
+        """The corners that the bit leaves round in pockets for filler or bought markers."""
         if self.shape == "round" or self.inlay is not None:
             return ""
-        radius = context.bits[self.bits[-1]].radius
-        left = sum(shape.difference(rounded_shape(shape, radius)).area for _, shape in self._sharp(context))
+        radius, shapes = context.bits[self.bits[-1]].radius, [area.shape() for area in self._sharp(context)]
+        left = sum(shape.difference(rounded_shape(shape, radius)).area for shape in shapes)
         if left < 1e-3:
             return ""
         return (
@@ -212,11 +205,15 @@ class MarkerPockets(InlaidFeature):
     def _areas(self, context: SetupContext) -> list[Area]:
         """Each pocket as it is cut."""
         radius = self.corner_radius(context)
+        found = self._sharp(context, radius)
+        if self.inlay is None or self.shape != "drawn":
+            return found
+        return [Area(rounded_drawing(a.shape(), radius, a.name, context), (), a.name) for a in found]
+
+    def _sharp(self, context: SetupContext, radius: float = 0.0) -> list[Area]:
+        """Each pocket as drawn, corners of other shapes rounded to a radius, mm."""
         if self.shape == "drawn":
-            every = self._drawn(context)
-            if self.inlay is None:
-                return [Area(a.outer, a.islands, name) for name, a in every]
-            return [Area(rounded_drawing(a.shape(), radius, name, context), (), name) for name, a in every]
+            return self._drawn(context)
         return [Area(self._outline(m, context, radius), (), m.name) for m in self._places(context)]
 
     def _outline(self, m: Marker, context: SetupContext, radius: float) -> Loop:
@@ -257,33 +254,23 @@ class MarkerPockets(InlaidFeature):
             raise FeatureError(f"the gap leaves the {m.name} no length", f"a `gap` below {most}, or fewer frets", "gap")
         return 2 * room - 2 * (self.gap or 0.0)
 
-    def _sharp(self, context: SetupContext) -> list[tuple[str, Polygon]]:
-        """Each pocket as drawn, its corners sharp."""
-        if self.shape == "drawn":
-            return [(name, area.shape()) for name, area in self._drawn(context)]
-        if self.diameter is not None:
-            return [(m.name, Loop.circle(m.x, m.y, self.diameter / 2).shape()) for m in self._places(context)]
-        return [(m.name, Polygon(self._points(m, context))) for m in self._places(context)]
-
-    def _drawn(self, context: SetupContext) -> list[tuple[str, Area]]:
+    def _drawn(self, context: SetupContext) -> list[Area]:
         """What the drawing encloses, its middle at each place, with names."""
-        name = PurePath(self.drawing or "").name[:100]
-        try:
-            found = read_drawing(context.folder / (self.drawing or ""), self.layer, ERROR / max(self.scale, 1.0))
+        name = self.drawing or ""
+        out: list[Area] = []
+        with faults_in(PurePath(name).name[:100]):
+            found = read_drawing(context.folder / name, self.layer, ERROR / max(self.scale, 1.0))
             outlines(found)
             x0, y0, x1, y1 = found.box
             middle = placed(found, (-(x0 + x1) / 2, -(y0 + y1) / 2))
-            out: list[tuple[str, Area]] = []
             for m in self._places(context):
                 here = areas(placed(middle, (m.x, m.y), self.rotate, self.scale))
-                out += [(m.name if len(here) == 1 else f"{m.name}: {area.name}", area) for area in here]
-        except DrawingError as fault:
-            raise DrawingError(f"{name}: {fault.problem}", fault.hint) from None
+                out += [replace(a, name=m.name if len(here) == 1 else f"{m.name}: {a.name}") for a in here]
         return out
 
     def _must_lie_on_board(self, context: SetupContext) -> None:
         """Raises FeatureError for a marker that hangs over the board's edge, or over the other of its double."""
-        instrument, found = context.job.instrument, self._sharp(context)
+        instrument, found = context.job.instrument, [(a.name, a.shape()) for a in self._sharp(context)]
         for name, shape in found:
             x, y = shapely.get_coordinates(shape).T
             over = float((abs(y) - half_width(instrument, x)).max())
@@ -300,9 +287,6 @@ class MarkerPockets(InlaidFeature):
 
     def _places(self, context: SetupContext) -> tuple[Marker, ...]:
         count = context.job.instrument.frets
-        wrong = [n for n in (self.frets or ()) if not 1 <= n <= count]
-        if wrong:
-            raise FeatureError(f"there is no fret {wrong[0]}", f"the instrument has {count} frets", "frets")
         doubles = () if self.shape == "trapezoid" else self.doubles
         places = marker_places(context.job.instrument, self.frets, doubles, self.double_spacing, self.row)
         if not places:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import ClassVar
 
 import numpy as np
 import shapely
@@ -24,30 +23,28 @@ from toolpaths.instrument.necks import neck_of, side_corners
 from toolpaths.instrument.places import x_of
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.feature_keys import Lies
 from toolpaths.job.place import Along, AlongNeck
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
-from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Channel, Operation
-from toolpaths.operations.slots import RUN_ON, in_one_pass, refuse_bit, width_words
+from toolpaths.operations.slots import RUN_ON, refuse_bit, wide_words, width_words
 from toolpaths.target_shape.demand import Demand, Level
 
 
 class NutSlot(Feature):
     """A slot across the whole finished width, run out into the waste on both sides."""
 
-    key: ClassVar[str] = "nut_slot"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.nut_slot})
-    stage: ClassVar[Stage] = Stage.channel
-    lies: ClassVar[Lies] = "anywhere"
-    within: ClassVar[tuple[float, float]] = (-0.05, 0.05)
+    key = "nut_slot"
+    cuts = frozenset({CutKind.nut_slot})
+    stage = Stage.channel
+    lies = "anywhere"
+    within = (-0.05, 0.05)
 
     width: Size = Field(description="Along the neck.")
     depth: Size = Field(description="Below the finished face.")
     edge: AlongNeck = Field(default=Along(x=0.0), description="From the nut's front to its bridge-side wall.")
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """A strip from edge - width to edge, as wide as the part there; beyond it, waste that may be cut."""
         # It leans as the wanted nut line does, which no cut is made by.
         wall = replace(self._wall(context), lean=across(context.job.instrument, 0).lean)
@@ -59,67 +56,51 @@ class NutSlot(Feature):
             a, b = wall.lean * y0, wall.lean * y1
             return Polygon([(x0 + a, y0), (x1 + a, y0), (x1 + b, y1), (x0 + b, y1)])
 
-        return [
-            Demand(
-                feature=self.name,
-                job_line=self.line,
-                setup=context.setup.name,
-                name="nut slot",
-                kind=CutKind.nut_slot,
-                asked=strip(-half, half),
-                floor=Level(context.at_depth(self.depth)),
-                radius=context.bits[self.bit].radius,
-                run_out=shapely.union(strip(-beyond, -half), strip(half, beyond)),
-            )
-        ]
+        yield Demand(
+            *self.demand_head(context, "nut slot"),
+            kind=CutKind.nut_slot,
+            asked=strip(-half, half),
+            floor=Level(context.at_depth(self.depth)),
+            radius=context.bits[self.bit].radius,
+            run_out=shapely.union(strip(-beyond, -half), strip(half, beyond)),
+        )
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Entered in the waste on a slope, from the bass side across; a pass of its own for each wall."""
         bit, units = context.bits[self.bit], context.job.units
+        wide = wide_words(bit, self.width, context.machine.units)
         refuse_bit(self.bit, bit, self.width, "the slot", units)
         wall = self._wall(context)
         middle = FretLine(wall.x - self.width / 2 * wall.stretch, wall.lean)
         # One wall of a slot that leans leaves the part later than its middle does.
         reach = self._half_width(context, wall) + self.width / 2 * abs(wall.lean) / wall.stretch
-        across = show(self.width, context.machine.units)
-        return [
-            Channel(
-                feature=self.name,
-                job_line=self.line,
-                bit=self.bit,
-                cutting=settle(self, bit, context.wood, context.machine, slot=True),
-                title=f"the slot for the nut, {across} wide"
-                + (", in one pass" if in_one_pass(bit, self.width) else ""),
-                ends=np.array([[[middle.at(y), y] for y in (-reach, reach)]]),
-                names=("nut slot",),
-                width=self.width,
-                top=context.face,
-                floor=context.at_depth(self.depth),
-                floor_line=np.array([[0.0, context.at_depth(self.depth)]]),
-                open_ends=(True, True),
-            )
-        ]
+        yield Channel(
+            *self.operation_head(context, f"the slot for the nut, {wide}", context.at_depth(self.depth), slot=True),
+            ends=np.array([[[middle.at(y), y] for y in (-reach, reach)]]),
+            names=("nut slot",),
+            width=self.width,
+            floor_line=np.array([[0.0, context.at_depth(self.depth)]]),
+            open_ends=(True, True),
+        )
 
     def fits(self, bit: Bit) -> Iterator[Fit]:
         """The slot, across the grain."""
         yield slot_fit(self, bit, "nut", "slot for the nut, across the grain", self.width, self.depth, upright=True)
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
-        """The nut."""
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
+        """Fitting the nut."""
         units = context.job.units
         wall = self._wall(context)
         wide, deep = near.cut(context, near.own(context, self)[0], self)
         depth = "" if deep is None else f" and {show(deep.value, units)} deep from {deep.surface}"
         leans = "" if wall.lean == 0.0 else f" on the centreline, leaning {wall.angle:.2f} degrees"
-        return [
-            Handwork(
-                self.name,
-                f"Fit the nut dry: the slot is {show(self.width, units)} wide{depth}, its bridge-side wall "
-                f"at x {show(wall.x, units)} from the nut line{leans}; nut and wall must touch along the whole of it. "
-                f"{width_words(self.bit, context.bits[self.bit], self.width, context.machine, units)}",
-                figures=(wide,) if deep is None else (wide, deep),
-            )
-        ]
+        yield Handwork(
+            self.name,
+            f"Fit the nut dry: the slot is {show(self.width, units)} wide{depth}, its bridge-side wall "
+            f"at x {show(wall.x, units)} from the nut line{leans}; nut and wall must touch along the whole of it. "
+            f"{width_words(self.bit, context.bits[self.bit], self.width, context.machine, units)}",
+            figures=(wide,) if deep is None else (wide, deep),
+        )
 
     def _wall(self, context: SetupContext) -> FretLine:
         """The wall on the bridge's side, along the nut line. Raises FeatureError where no slot can lie there."""

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import replace
 from itertools import pairwise
-from typing import ClassVar, Literal
 
 import numpy as np
 import shapely
@@ -23,15 +23,12 @@ from toolpaths.geometry.loop import Loop
 from toolpaths.instrument.boards import corners
 from toolpaths.instrument.drawn_headstock import neck_part
 from toolpaths.instrument.fans import nut_front
-from toolpaths.instrument.handwork.figures import Figure, Measure
-from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.handwork.handwork import Figure, Handwork, Measure
 from toolpaths.instrument.necks import neck_of, side_corners
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.feature_keys import Lies
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.operations.bit_choice import must_be_flat
-from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Contour, Operation, Tab
 from toolpaths.target_shape.demand import Demand, Level
 
@@ -61,11 +58,11 @@ class Tabs(InputModel):
 class Outline(Feature):
     """Cut the part out of the blank."""
 
-    key: ClassVar[str] = "outline"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.outline, CutKind.waste, CutKind.tab})
-    stage: ClassVar[Stage] = Stage.off_router
-    lies: ClassVar[Lies] = "anywhere"
-    order: ClassVar[Literal["face", "inside", "free"]] = "free"
+    key = "outline"
+    cuts = frozenset({CutKind.outline, CutKind.waste, CutKind.tab})
+    stage = Stage.off_router
+    lies = "anywhere"
+    order = "free"
 
     depth: Size | None = Field(default=None, description="Below the finished face; through to the bed if absent.")
     tabs: Tabs | None = Field(
@@ -75,51 +72,48 @@ class Outline(Feature):
         default=None, description="Rough-sawn so far outside the line before; spares the wide kerf of a deep cut."
     )
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """A band of the kerf's width around the part, down to the bed or the depth, with the tabs standing in it."""
         bit = context.bits[self.bit]
-        part = _neck(context) if context.job.part == "neck" else _board(context)
+        part = _part(context)
         kerf = self._kerf(context)
         around = part.buffer(kerf, quad_segs=_SEGS)
         band = around.difference(part)
         strip = part.buffer(kerf + FREE_STRIP, quad_segs=_SEGS).difference(around)
         floor, through = self._floor(context)
-        cores, shoulders = self._tab_regions(context, kerf, floor)
-        out = [
-            Demand(
-                feature=self.name,
-                job_line=self.line,
-                setup=context.setup.name,
-                name="outline",
-                kind=CutKind.outline,
-                asked=band.difference(shapely.union_all(cores)) if cores else band,
-                floor=Level(floor),
-                radius=bit.radius,
-                reach=context.machine.bed_allowance if through else 0.0,
-                relaxed=shapely.union_all(shoulders) if shoulders else None,
-                corners=False,
-            )
-        ]
-        # The waste's edge need not be exact: beside the kerf cutting is allowed, never asked for.
-        out.append(
-            replace(out[0], kind=CutKind.waste, name="waste beside the outline", asked=strip, must=False, relaxed=None)
+        tabs = self._tabs(context)
+        cores = [_across(tab, tab.length / 2, kerf) for tab in tabs]
+        # A shoulder reaches the bit's radius and the tolerance further.
+        reach = bit.radius + context.tolerance
+        shoulders = [_across(tab, tab.length / 2 + reach, kerf) for tab in tabs]
+        cut = Demand(
+            *self.demand_head(context, "outline"),
+            kind=CutKind.outline,
+            asked=band.difference(shapely.union_all(cores)),
+            floor=Level(floor),
+            radius=bit.radius,
+            reach=context.machine.bed_allowance if through else 0.0,
+            relaxed=shapely.union_all(shoulders) if shoulders else None,
+            corners=False,
         )
+        yield cut
+        # The waste's edge need not be exact: beside the kerf cutting is allowed, never asked for.
+        name = "waste beside the outline"
+        yield replace(cut, kind=CutKind.waste, name=name, asked=strip, must=False, relaxed=None)
         for i, (core, shoulder) in enumerate(zip(cores, shoulders, strict=True), 1):
             height = Level(self.tabs.height if self.tabs else 0.0)
-            common = {
-                "feature": self.name,
-                "job_line": self.line,
-                "setup": context.setup.name,
-                "floor": height,
-                "kind": CutKind.tab,
-            }
-            out.append(Demand(name=f"tab {i}", asked=core, radius=0.0, corners=False, **common))  # type: ignore[arg-type]
-            out.append(
-                Demand(name=f"tab {i}", asked=shoulder, radius=0.0, corners=False, may=False, **common)  # type: ignore[arg-type]
+            tab = Demand(
+                *self.demand_head(context, f"tab {i}"),
+                asked=core,
+                floor=height,
+                radius=0.0,
+                corners=False,
+                kind=CutKind.tab,
             )
-        return out
+            yield tab
+            yield replace(tab, asked=shoulder, may=False)
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Around the outside in passes with ramped entries, tabs left standing, then the wall skimmed."""
         bit, units = context.bits[self.bit], context.job.units
         must_be_flat(self.bit, bit, "the edge would not be square", context.job.units)
@@ -129,52 +123,45 @@ class Outline(Feature):
                 f"a tab {show(self.tabs.height, units)} high does not stand in this cut", "see `height`", "tabs"
             )
         if context.job.part == "neck":
-            loop = Loop.polygon([(x, y) for x, y in orient(_neck(context)).exterior.coords[:-1]])
+            loop = Loop.polygon([(x, y) for x, y in orient(_part(context)).exterior.coords[:-1]])
         else:
             loop = Loop.polygon(corners(context.job.instrument))
-        return [
-            Contour(
-                feature=self.name,
-                job_line=self.line,
-                bit=self.bit,
-                cutting=settle(self, bit, context.wood, context.machine, slot=True),
-                title="cut the outline"
-                + (" free" if through else "")
-                + self._for_binding(context, context.machine.units),
-                loop=loop,
-                top=context.face,
-                floor=-context.machine.bed_allowance if through else floor,
-                kerf=self._kerf(context),
-                tabs=tuple(self._tabs(context)),
-            )
-        ]
+        yield Contour(
+            *self.operation_head(
+                context,
+                "cut the outline" + (" free" if through else "") + self._for_binding(context, context.machine.units),
+                -context.machine.bed_allowance if through else floor,
+                slot=True,
+            ),
+            loop=loop,
+            kerf=self._kerf(context),
+            tabs=tuple(self._tabs(context)),
+        )
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
-        """Sawing before, the tabs after."""
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
+        """Sawing before the setup, cutting the tabs after it."""
         units = context.job.units
-        out: list[Handwork] = []
         if self.sawn is not None:
             words = f"Before setup {context.setup.name}: saw the blank {show(self.sawn, units)} outside the line."
-            out.append(Handwork(self.name, words, when="before the setup"))
+            yield Handwork(self.name, words, when="before the setup")
         if self.tabs is not None:
             tabs, high = self._tabs_left(context, near)
             words = (
                 f"Saw through {self.tabs.count} tabs ({show(self.tabs.length, units)} long, {high} of wood high) and "
                 "plane the edge flush."
             )
-            out.append(Handwork(self.name, words, figures=tabs))
+            yield Handwork(self.name, words, figures=tabs)
         if self._for_binding(context, units):
             words = (
                 f"Glue binding {show(context.job.instrument.board.binding, units)} thick along both long edges, once "
                 "the slots are sawn, and scrape it flush. Cut the frets' tangs back at both ends, so that the wire "
                 "lies over the binding."
             )
-            out.append(Handwork(self.name, words, stage=Stage.edges))
-        return out
+            yield Handwork(self.name, words, stage=Stage.edges)
 
     def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
         """The part's width at its ends, and how deep its outline is where it does not go through."""
-        part = (_neck if context.job.part == "neck" else _board)(context)
+        part = _part(context)
         # Where both edges are straight on: between the corners at the nut and those at the other end.
         xs = sorted(x for x, _ in corners(context.job.instrument))
         ends = (("the nut", max(xs[:2]) + _IN), ("the fretboard's end", min(xs[2:]) - _IN))
@@ -223,7 +210,7 @@ class Outline(Feature):
     def _kerf(self, context: SetupContext) -> float:
         """Width of the band, mm: the bit and the finish allowance, wider where the cut is deep."""
         bit = context.bits[self.bit]
-        cutting = settle(self, bit, context.wood, context.machine, slot=True)
+        cutting = self.settled(context, slot=True)
         floor, _ = self._floor(context)
         plain = bit.cut_diameter + cutting.finish_allowance
         deep = context.face - floor > 2 * bit.cut_diameter and self.sawn is None
@@ -272,29 +259,18 @@ class Outline(Feature):
             out.append(Tab((ax + s * ux, ay + s * uy), (ux, uy), self.tabs.length, self.tabs.height))
         return out
 
-    def _tab_regions(self, context: SetupContext, kerf: float, floor: float) -> tuple[list[Polygon], list[Polygon]]:
-        """Core and shoulders of each tab across the band. The shoulder reaches a bit's radius and eps further."""
-        reach = context.bits[self.bit].radius + context.tolerance
-        cores: list[Polygon] = []
-        shoulders: list[Polygon] = []
-        for tab in self._tabs(context):
-            cores.append(_across(tab, tab.length / 2, kerf))
-            shoulders.append(_across(tab, tab.length / 2 + reach, kerf))
-        return cores, shoulders
 
+def _part(context: SetupContext) -> Polygon:
+    """The neck with its margin, or the board's four corners from the formula.
 
-def _board(context: SetupContext) -> Polygon:
-    """The board's four corners, from the formula: the nut line moved to the nut's front, the last fret past itself."""
+    There the nut line is moved to the nut's front, the last fret past itself.
+    """
     instrument = context.job.instrument
+    if context.job.part == "neck":
+        return neck_part(instrument, neck_of(instrument).margin, context.folder)
     near = across(instrument, 0).moved(nut_front(instrument).x)
     far = across(instrument, instrument.frets).moved(instrument.board.overhang)
     return Polygon([near.ends[0], far.ends[0], far.ends[1], near.ends[1]])
-
-
-def _neck(context: SetupContext) -> Polygon:
-    """The neck with its margin, the headstock drawn or straight."""
-    instrument = context.job.instrument
-    return neck_part(instrument, neck_of(instrument).margin, context.folder)
 
 
 def _long_edges(context: SetupContext, sign: float) -> list[Edge]:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
-from typing import Annotated, ClassVar
+from typing import Annotated
 
 import numpy as np
 from pydantic import BeforeValidator, Field
@@ -14,13 +15,12 @@ from toolpaths.common.units import Size
 from toolpaths.features.bored_feature import BoredFeature
 from toolpaths.features.hole_rules import must_suit, tip_at
 from toolpaths.features.surfaces import Surfaces
-from toolpaths.geometry.loop import Loop
+from toolpaths.geometry.loop import Area, Loop
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.holes import PinPlace, place_of
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
-from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Clear, Operation
 from toolpaths.target_shape.demand import Demand
 
@@ -28,12 +28,12 @@ from toolpaths.target_shape.demand import Demand
 class PinBores(BoredFeature):
     """Holes for locating pins, through the blank unless a depth is given."""
 
-    key: ClassVar[str] = "pin_bores"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.pin_hole})
-    hole: ClassVar[CutKind] = CutKind.pin_hole
-    word: ClassVar[str] = "pin"
-    title: ClassVar[str] = "holes for the locating pins"
-    stage: ClassVar[Stage] = Stage.glue
+    key = "pin_bores"
+    cuts = frozenset({CutKind.pin_hole})
+    hole = CutKind.pin_hole
+    word = "pin"
+    title = "holes for the locating pins"
+    stage = Stage.glue
 
     at: Annotated[tuple[Annotated[PinPlace, BeforeValidator(place_of)], ...], AsTuple] = Field(
         min_length=1,
@@ -45,14 +45,12 @@ class PinBores(BoredFeature):
     diameter: Size | None = Field(default=None, description="Of all holes that have none of their own.")
     depth: Size | None = Field(default=None, description="Below the finished face; through the blank if absent.")
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """A disc of each diameter, drawn out along x by its relief, to the depth or through to the bed."""
-        return [
-            replace(found, asked=_shape(x, y, d, place.relief).shape())
-            for found, (x, y, d), place in zip(super().demands(context), self._holes(context), self.at, strict=True)
-        ]
+        for found, (x, y, d), place in zip(super().demands(context), self._holes(context), self.at, strict=True):
+            yield replace(found, asked=_shape(x, y, d, place.relief).shape())
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Helical bores; straight down where the bit is as wide as the hole and may."""
         bit, units = context.bits[self.bit], context.job.units
         holes = self._holes(context)
@@ -68,30 +66,19 @@ class PinBores(BoredFeature):
         floor = -context.machine.bed_allowance if self.depth is None else context.at_depth(self.depth)
         round_ones = [(i, h) for i, (h, p) in enumerate(zip(holes, self.at, strict=True), 1) if p.relief == 0]
         long_ones = [(i, h, p.relief) for i, (h, p) in enumerate(zip(holes, self.at, strict=True), 1) if p.relief > 0]
-        out: list[Operation] = []
         if round_ones:
             tip = tip_at(bit, floor, units, through=self.depth is None)
             bore = self._bore(context, [h for _, h in round_ones], "", context.face, tip)
-            out.append(replace(bore, names=tuple(f"pin {i}" for i, _ in round_ones)))
+            yield replace(bore, names=tuple(f"pin {i}" for i, _ in round_ones))
         if long_ones:
-            out.append(
-                Clear(
-                    feature=self.name,
-                    job_line=self.line,
-                    bit=self.bit,
-                    cutting=settle(self, bit, context.wood, context.machine),
-                    title="relieved holes for the locating pins",
-                    loops=tuple(_shape(*h, relief) for _, h, relief in long_ones),
-                    names=tuple(f"pin {i}, relieved along x" for i, *_ in long_ones),
-                    top=context.face,
-                    floor=floor,
-                )
+            yield Clear(
+                *self.operation_head(context, "relieved holes for the locating pins", floor),
+                areas=tuple(Area(_shape(*h, r), (), f"pin {i}, relieved along x") for i, h, r in long_ones),
             )
-        return out
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """Nothing: pins are set when the work is turned or glued."""
-        return []
+        return iter(())
 
 
 def _shape(x: float, y: float, diameter: float, relief: float) -> Loop:

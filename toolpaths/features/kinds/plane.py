@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import ClassVar, Literal
+from collections.abc import Iterator
 
 from pydantic import Field
 
@@ -12,14 +12,12 @@ from toolpaths.common.units import Depth, Size, show
 from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import box_polygon
-from toolpaths.instrument.handwork.figures import Figure, Measure
+from toolpaths.instrument.handwork.handwork import Figure, Measure
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.feature_keys import Lies
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.operations.bit_choice import must_be_flat
-from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Operation, Raster
 from toolpaths.target_shape.demand import Demand, Level
 
@@ -35,35 +33,30 @@ _INSIDE = 5.0
 class Plane(Feature):
     """Plane the whole blank to a thickness."""
 
-    key: ClassVar[str] = "plane"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.face})
-    stage: ClassVar[Stage] = Stage.off_router
-    lies: ClassVar[Lies] = "anywhere"
-    order: ClassVar[Literal["face", "inside", "free"]] = "face"
+    key = "plane"
+    cuts = frozenset({CutKind.face})
+    stage = Stage.off_router
+    lies = "anywhere"
+    order = "face"
 
     leave: Size = Field(description="Thickness that remains, measured from the bed.")
     skim: Depth = Field(default=LAST_SKIM, le=1.0, description="Thickness of the last skim.")
 
-    def demands(self, context: SetupContext) -> list[Demand]:
-        """The blank at `leave`, all over; beside the blank anything goes."""
-        return [
-            Demand(
-                feature=self.name,
-                job_line=self.line,
-                setup=context.setup.name,
-                name="face",
-                kind=CutKind.face,
-                asked=box_polygon(*context.instrument_box),
-                floor=Level(self.leave),
-                radius=context.bits[self.bit].radius,
-                everywhere=True,
-            )
-        ]
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
+        """The whole blank at the height `leave`; beside the blank cutting is allowed."""
+        yield Demand(
+            *self.demand_head(context, "face"),
+            kind=CutKind.face,
+            asked=box_polygon(*context.instrument_box),
+            floor=Level(self.leave),
+            radius=context.bits[self.bit].radius,
+            everywhere=True,
+        )
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Level passes along the grain, from above the highest measured point."""
         bit = context.bits[self.bit]
-        cutting = settle(self, bit, context.wood, context.machine)
+        cutting = self.settled(context)
         if bit.shape == "bull":
             self._refuse_ridges(bit, cutting.step_over, context)
         else:
@@ -80,19 +73,16 @@ class Plane(Feature):
                 "see the blank's thickness and `leave`; a thicker blank is sawn thinner first",
                 "leave",
             )
-        return [
-            Raster(
-                feature=self.name,
-                job_line=self.line,
-                bit=self.bit,
-                cutting=cutting,
-                title=f"plane the blank to {show(self.leave, context.machine.units)}",
-                box=context.instrument_box,
+        yield Raster(
+            *self.operation_head(
+                context,
+                f"plane the blank to {show(self.leave, context.machine.units)}",
+                self.leave,
                 top=context.top,
-                floor=self.leave,
-                skim=self.skim,
-            )
-        ]
+            ),
+            box=context.instrument_box,
+            skim=self.skim,
+        )
 
     def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
         """How thick the blank is at its corners, where nothing else is cut."""
@@ -109,7 +99,7 @@ class Plane(Feature):
         return out
 
     def _refuse_ridges(self, bit: Bit, step_over: float, context: SetupContext) -> None:
-        """No wall stands on a plane, so that a bull bit leaves it level, as long as the flats of its passes meet."""
+        """Refuse passes of a bull bit so far apart that ridges stay. It leaves no wall, so its flat may plane."""
         level, units = 2 * bit.level_radius, context.job.units
         if step_over * bit.cut_diameter > level + 1e-9:
             raise FeatureError(

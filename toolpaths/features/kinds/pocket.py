@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from collections.abc import Iterator
 
 import shapely
 from pydantic import Field
@@ -12,8 +12,7 @@ from toolpaths.common.units import show_area
 from toolpaths.features.drawn_feature import DrawnFeature
 from toolpaths.features.pockets import cleared
 from toolpaths.features.surfaces import Surfaces
-from toolpaths.instrument.handwork.figures import depth_words
-from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.handwork.handwork import Handwork, depth_words
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
@@ -24,41 +23,37 @@ from toolpaths.target_shape.demand import Demand, Level
 class Pocket(DrawnFeature):
     """Clear drawn outlines, such as for an inlay."""
 
-    key: ClassVar[str] = "pocket"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.pocket})
-    stage: ClassVar[Stage] = Stage.fill
-    sized: ClassVar[bool] = False
+    key = "pocket"
+    cuts = frozenset({CutKind.pocket})
+    stage = Stage.fill
+    sized = False
 
     then: str | None = Field(default=None, description="A smaller bit that takes what the first leaves in corners.")
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """What an odd number of outlines enclose, level at the depth; one demand a piece."""
-        return [
-            Demand(
-                feature=self.name,
-                job_line=self.line,
-                setup=context.setup.name,
-                name=name,
+        for name, shape in self._pieces(context):
+            yield Demand(
+                *self.demand_head(context, name),
                 kind=CutKind.pocket,
                 asked=shape,
                 floor=Level(context.at_depth(self.depth)),
                 radius=context.bits[self.bits[-1]].radius,
             )
-            for name, shape in self._pieces(context)
-        ]
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Each pocket cleared from the middle outwards, then its walls skimmed; a second bit takes what is left."""
         found = self.areas(context)
         heights = self.top_and_floor(context, max(float(a.shape().bounds[2]) for a in found))
-        return cleared(self, self.then, found, context, heights, f"pockets from {self.file}")
+        yield from cleared(self, self.then, found, context, heights, f"pockets from {self.file}")
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """What was assumed, and what is to be laid in."""
         area = sum(a.shape().area for a in self.areas(context))
         units, figures = context.job.units, near.depths(context, self)
         words = f"Lay in or fill what {self.file} shows ({show_area(area, units)}, {depth_words(figures, units)})."
-        return [*super().by_hand(context, near), Handwork(self.name, words, area_mm2=area, figures=figures)]
+        yield from super().by_hand(context, near)
+        yield Handwork(self.name, words, area_mm2=area, figures=figures)
 
     def _pieces(self, context: SetupContext) -> list[tuple[str, BaseGeometry]]:
         shapes = [(loop.shape(), name) for loop, name in self.outlines(context)]

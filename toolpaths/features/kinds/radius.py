@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from typing import Annotated, ClassVar
+from collections.abc import Iterator
+from typing import Annotated
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from pydantic import Field
 from shapely import Polygon
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Between, Size, show
 from toolpaths.features.crown_passes import angles, cone_difference, corner_of, tip_at
@@ -18,19 +19,14 @@ from toolpaths.features.crowned_cuts import deepest_drop, domed
 from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.boards import corners, half_width
-from toolpaths.instrument.handwork.figures import Measure
-from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.handwork.handwork import Handwork, Measure
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.feature_keys import Lies
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
-from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Operation, Rulings
 from toolpaths.target_shape.crown_floor import CrownFloor
 from toolpaths.target_shape.demand import Demand, Level
-
-Array = NDArray[np.float64]
 
 RUN_ON = 1.0
 """How far past the board's ends and edges the surface is finished, mm."""
@@ -43,17 +39,17 @@ ROUGH_STEP = 0.4
 class Radius(Feature):
     """Round the top of the board to `board.radius`."""
 
-    key: ClassVar[str] = "radius"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.top})
-    stage: ClassVar[Stage] = Stage.top
-    lies: ClassVar[Lies] = "anywhere"
-    leaves: ClassVar[str] = "the rounded top"
+    key = "radius"
+    cuts = frozenset({CutKind.top})
+    stage = Stage.top
+    lies = "anywhere"
+    leaves = "the rounded top"
 
     scallop: Annotated[Size, Between(1e-4, 0.5)] = Field(
         default=0.02, description="Height of the ridges left between passes."
     )
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """The finished board at crown - (R - sqrt(R^2 - y^2)), R linear along it; around it the bit may run out."""
         instrument, bit = context.job.instrument, context.bits[self.bit]
         board = Polygon(corners(instrument))
@@ -61,27 +57,22 @@ class Radius(Feature):
         ends = [(x, float(half_width(instrument, x))) for x in self._ends(context).tolist()]
         square = Polygon([*((x, -y) for x, y in ends), *((x, y) for x, y in reversed(ends))])
         around = shapely.union(board, square).buffer(2 * bit.radius + 2 * RUN_ON + 1.0, join_style="mitre")
-        return [
-            Demand(
-                feature=self.name,
-                job_line=self.line,
-                setup=context.setup.name,
-                name="rounded top",
-                kind=CutKind.top,
-                asked=board,
-                floor=domed(Level(context.at_depth(0.0)), context.job.instrument),
-                radius=bit.radius,
-                run_out=around.difference(board),
-                scallop=self.scallop,
-                corners=False,
-            )
-        ]
+        yield Demand(
+            *self.demand_head(context, "rounded top"),
+            kind=CutKind.top,
+            asked=board,
+            floor=domed(Level(context.at_depth(0.0)), context.job.instrument),
+            radius=bit.radius,
+            run_out=around.difference(board),
+            scallop=self.scallop,
+            corners=False,
+        )
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Passes along the straight lines of the surface, from the crown outwards on both sides."""
         bit, dome = context.bits[self.bit], self._dome(context)
         self._refuse(context, bit, dome)
-        cutting = settle(self, bit, context.wood, context.machine)
+        cutting = self.settled(context)
         crown = context.at_depth(0.0)
         fine = angles(dome, bit, self.scallop, self._reach(context, dome))
         layers: list[tuple[float, tuple[Array, Array]]] = []
@@ -96,25 +87,17 @@ class Radius(Feature):
             coarse = np.linspace(first, fine[-1], n + 1)
             layers.append((raised, self._sides(context, bit, dome, crown, coarse)))
         layers.append((0.0, self._sides(context, bit, dome, crown, fine)))
-        return [
-            Rulings(
-                feature=self.name,
-                job_line=self.line,
-                bit=self.bit,
-                cutting=cutting,
-                title=f"round the top{self._which(context, dome)}",
-                layers=tuple(layers),
-                top=context.face,
-                floor=context.face - most,
-            )
-        ]
+        yield Rulings(
+            *self.operation_head(context, f"round the top{self._which(context, dome)}", context.face - most),
+            layers=tuple(layers),
+        )
 
     def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
         """The radius."""
         return [Measure("the top, with a gauge at both ends and in the middle", (), "no light under it")]
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
-        """The ridges, and what the surface is."""
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
+        """Sanding the ridges, and a description of the surface."""
         units, dome = context.job.units, self._dome(context)
         kind = ""
         if dome.nut != dome.end:
@@ -123,13 +106,11 @@ class Radius(Feature):
                 " The radius grows in a straight line from the nut to the end, the crown level; a true cone of the "
                 f"same crown differs by {show(off, units, 4 if units == 'mm' else 5)} at most."
             )
-        return [
-            Handwork(
-                self.name,
-                f"Sand the ridges of at most {show(self.scallop, units, 3)} off the rounded top, along the board, with "
-                f"a block of its radius or a straight beam.{kind}",
-            )
-        ]
+        yield Handwork(
+            self.name,
+            f"Sand the ridges of at most {show(self.scallop, units, 3)} off the rounded top, along the board, with "
+            f"a block of its radius or a straight beam.{kind}",
+        )
 
     def _dome(self, context: SetupContext) -> CrownFloor:
         return domed(Level(context.at_depth(0.0)), context.job.instrument)
@@ -148,7 +129,7 @@ class Radius(Feature):
     def _sides(
         self, context: SetupContext, bit: Bit, dome: CrownFloor, crown: float, out: Array
     ) -> tuple[Array, Array]:
-        """Lines of the operator's side and of the far side; the crown's own with the first."""
+        """Lines of the operator's side and of the far side; the line on the crown belongs to the first."""
         return (
             self._lines(context, bit, dome, crown, -out),
             self._lines(context, bit, dome, crown, out[1:] if out[0] == 0.0 else out),

@@ -5,28 +5,26 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import replace
-from typing import ClassVar, Literal
+from typing import Literal
 
 import numpy as np
 from pydantic import Field
 
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Size, show
+from toolpaths.features.channel_lie import span_along
 from toolpaths.features.feature import Feature
 from toolpaths.features.fits import Fit, slot_fit
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.boards import half_width
 from toolpaths.instrument.handwork.handwork import Handwork
-from toolpaths.instrument.places import x_of
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.feature_keys import Lies
 from toolpaths.job.place import AlongNeck
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
-from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Channel, Operation
-from toolpaths.operations.slots import Place, in_one_pass, refuse_bit, slot_shape, width_words
+from toolpaths.operations.slots import Place, refuse_bit, slot_shape, wide_words, width_words
 from toolpaths.target_shape.demand import Demand, Level
 
 SIDES = ((1.0, "treble"), (-1.0, "bass"))
@@ -37,11 +35,11 @@ GLUE = (0.1, 0.2)
 class ReinforcementSlots(Feature):
     """Two slots with rounded ends, alike on both sides of the centreline."""
 
-    key: ClassVar[str] = "reinforcement_slots"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.bar_slot})
-    stage: ClassVar[Stage] = Stage.bars
-    lies: ClassVar[Lies] = "anywhere"
-    within: ClassVar[tuple[float, float]] = (-(GLUE[1] - GLUE[0]) / 2, (GLUE[1] - GLUE[0]) / 2)
+    key = "reinforcement_slots"
+    cuts = frozenset({CutKind.bar_slot})
+    stage = Stage.bars
+    lies = "anywhere"
+    within = (-(GLUE[1] - GLUE[0]) / 2, (GLUE[1] - GLUE[0]) / 2)
 
     width: Size = Field(description="Of each slot.")
     depth: Size = Field(description="Below the glue face.")
@@ -52,7 +50,7 @@ class ReinforcementSlots(Feature):
         default="centreline", description="taper: parallel to the board's edges."
     )
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """Two straight slots between half circles of their width."""
         x0, x1 = self._span(context)
         rise = 0.0
@@ -63,12 +61,9 @@ class ReinforcementSlots(Feature):
         half, grade = self.width / 2, math.hypot(1.0, rise)
         # The half circles' middles lie half a width inside the extremes, measured along x.
         first, last = x0 + half - half / grade, x1 - half + half / grade
-        return [
-            Demand(
-                feature=self.name,
-                job_line=self.line,
-                setup=context.setup.name,
-                name=f"bar slot, {side} side",
+        for sign, side in SIDES:
+            yield Demand(
+                *self.demand_head(context, f"bar slot, {side} side"),
                 kind=CutKind.bar_slot,
                 asked=slot_shape(
                     (first, sign * (self.offset + rise * (first - x0))),
@@ -79,35 +74,25 @@ class ReinforcementSlots(Feature):
                 floor=Level(context.at_depth(self.depth)),
                 radius=context.bits[self.bit].radius,
             )
-            for sign, side in SIDES
-        ]
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Each slot entered on a slope along it and taken down in levels; a pass of its own for each wall."""
         bit, units = context.bits[self.bit], context.job.units
         refuse_bit(self.bit, bit, self.width, "each slot", units)
-        across = show(self.width, context.machine.units)
-        return [
-            Channel(
-                feature=self.name,
-                job_line=self.line,
-                bit=self.bit,
-                cutting=settle(self, bit, context.wood, context.machine, slot=True),
-                title=f"slots for the bars, {across} wide" + (", in one pass" if in_one_pass(bit, self.width) else ""),
-                ends=np.array([self._ends(context, sign) for sign, _ in SIDES]),
-                names=tuple(f"bar slot, {side} side" for _, side in SIDES),
-                width=self.width,
-                top=context.face,
-                floor=context.at_depth(self.depth),
-                floor_line=np.array([[0.0, context.at_depth(self.depth)]]),
-            )
-        ]
+        wide = wide_words(bit, self.width, context.machine.units)
+        yield Channel(
+            *self.operation_head(context, f"slots for the bars, {wide}", context.at_depth(self.depth), slot=True),
+            ends=np.array([self._ends(context, sign) for sign, _ in SIDES]),
+            names=tuple(f"bar slot, {side} side" for _, side in SIDES),
+            width=self.width,
+            floor_line=np.array([[0.0, context.at_depth(self.depth)]]),
+        )
 
     def fits(self, bit: Bit) -> Iterator[Fit]:
         """A slot."""
         yield slot_fit(self, bit, "bars", "slot for a bar", self.width, self.depth)
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """The bars, which go in and are levelled before the board."""
         units = context.job.units
         x0, x1 = self._span(context)
@@ -115,27 +100,25 @@ class ReinforcementSlots(Feature):
         cuts = [near.cut(context, demand, self) for demand in near.own(context, self)]
         deep = next((depth for _, depth in cuts if depth is not None), None)
         depth = "" if deep is None else f", {show(deep.value, units)} deep from {deep.surface}"
-        return [
-            Handwork(
-                self.name,
-                f"Fit a bar to each slot, {show(self.width, units)} wide{depth}, "
-                f"{show(x1 - x0, units)} long over its rounded ends: round the bar's ends, or cut it to "
-                f"{show(x1 - x0 - self.width, units)}. With room for glue the bar is {low} to {high} wide. "
-                f"{width_words(self.bit, context.bits[self.bit], self.width, context.machine, units)}",
-                figures=tuple(
-                    figure
-                    for wide, deep in cuts
-                    for figure in (wide, deep, replace(wide, value=x1 - x0, axis=(1.0, 0.0)))
-                    if figure is not None
-                ),
+        yield Handwork(
+            self.name,
+            f"Fit a bar to each slot, {show(self.width, units)} wide{depth}, "
+            f"{show(x1 - x0, units)} long over its rounded ends: round the bar's ends, or cut it to "
+            f"{show(x1 - x0 - self.width, units)}. With room for glue the bar is {low} to {high} wide. "
+            f"{width_words(self.bit, context.bits[self.bit], self.width, context.machine, units)}",
+            figures=tuple(
+                figure
+                for wide, deep in cuts
+                for figure in (wide, deep, replace(wide, value=x1 - x0, axis=(1.0, 0.0)))
+                if figure is not None
             ),
-            Handwork(
-                self.name,
-                "Glue the bars in and level them with the glue face before the rod and the board go on: a bar that "
-                "stands proud holds the board off. Water-borne glue bows a neck: let it rest overnight, and see that "
-                "the face is still flat. Sand or file carbon fibre only with extraction and a respirator.",
-            ),
-        ]
+        )
+        yield Handwork(
+            self.name,
+            "Glue the bars in and level them with the glue face before the rod and the board go on: a bar that is "
+            "too high keeps the board from lying flat. Glue with water bows a neck: let it rest overnight, then check "
+            "that the face is still flat. Sand or file carbon fibre only with extraction and a respirator.",
+        )
 
     def _ends(self, context: SetupContext, sign: float) -> tuple[Place, Place]:
         """The slot's extremes on its centre line."""
@@ -151,7 +134,7 @@ class ReinforcementSlots(Feature):
 
     def _span(self, context: SetupContext) -> tuple[float, float]:
         """From and to along the neck, mm. Raises FeatureError where no pair of slots can lie there."""
-        units, instrument = context.job.units, context.job.instrument
+        units = context.job.units
         if context.job.part != "neck":
             raise FeatureError("this job makes a board; the bars lie in the neck", "see `part: neck`")
         if context.flipped:
@@ -164,11 +147,4 @@ class ReinforcementSlots(Feature):
                 f"move them out to more than {show(self.width / 2, units)}",
                 "offset",
             )
-        x0, x1 = x_of(self.start, instrument, "from"), x_of(self.to, instrument, "to")
-        if x1 - x0 < self.width:
-            raise FeatureError(
-                f"from {show(x0, units)} to {show(x1, units)} is no slot {show(self.width, units)} wide",
-                "`to` lies nearer to the bridge than `from`, by more than the width",
-                "to",
-            )
-        return x0, x1
+        return span_along(context, self.start, self.to, self.width, "slot")

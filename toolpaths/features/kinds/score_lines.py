@@ -5,32 +5,29 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from functools import partial
-from typing import Annotated, ClassVar, Literal
+from typing import Annotated, Literal
 
 import numpy as np
-from numpy.typing import NDArray
 from pydantic import Field
 
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import AsTuple
 from toolpaths.common.units import Size, show
-from toolpaths.features.crowned_cuts import deepest_drop, domed, groove_shape, left_by_end, refuse_short, tip_way
+from toolpaths.features.crowned_cuts import crowned_lines, deepest_drop, domed, groove_shape, left_by_end
 from toolpaths.features.feature import Feature
 from toolpaths.features.fits import Fit
 from toolpaths.features.fret_strips import Place, across, line_measures
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.boards import blind_ends, crossings
 from toolpaths.instrument.fans import fret_line
-from toolpaths.instrument.handwork.figures import Measure
-from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.handwork.handwork import Handwork, Measure
 from toolpaths.instrument.handwork.sawing import frets_named, sawing_words, slotted, to_saw
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
-from toolpaths.operations.bit_choice import cone_of, must_cut_lines
-from toolpaths.operations.feeds_and_speeds import settle
-from toolpaths.operations.operation import Lines, Operation
+from toolpaths.operations.bit_choice import cone_of, must_cut_lines, must_reach
+from toolpaths.operations.operation import Operation
 from toolpaths.operations.slots import Blind
 from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor
 from toolpaths.target_shape.demand import Demand, Floor, Level
@@ -42,11 +39,11 @@ RUN_ON = 1.0
 class ScoreLines(Feature):
     """Score the fret slots across the finished width."""
 
-    key: ClassVar[str] = "score_lines"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.line})
-    stage: ClassVar[Stage] = Stage.slots
-    within: ClassVar[tuple[float, float]] = (-0.03, 0.03)
-    within_depth: ClassVar[tuple[float, float]] = (-0.05, 0.05)
+    key = "score_lines"
+    cuts = frozenset({CutKind.line})
+    stage = Stage.slots
+    within = (-0.03, 0.03)
+    within_depth = (-0.05, 0.05)
 
     depth: Size = Field(description="Below the finished face.")
     below: Literal["face", "radius"] = Field(
@@ -57,14 +54,13 @@ class ScoreLines(Feature):
         default=None, max_length=61, description="All frets if absent."
     )
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """A rectangle for each fret: the line at L (1 - 2^(-n/12)), as wide as the bit at that depth.
 
         On a fanned board a strip about the line through the fret's places on the two outer strings.
         """
         bit, instrument = context.bits[self.bit], context.job.instrument
         dome = domed(Level(context.at_depth(self.depth)), instrument) if self.below == "radius" else None
-        out: list[Demand] = []
         for n in frets_named(context.job.instrument, self.frets):
             strip = across(instrument, n)
             (_, bass), (_, treble) = strip.ends
@@ -75,24 +71,18 @@ class ScoreLines(Feature):
                 beyond = bit.width_at(self.depth + drop) + RUN_ON
                 ends = strip.at(bass - beyond), strip.at(treble + beyond)
             whole = groove_shape(bit, self.depth, dome, ends, isinstance(self.ends, Blind))
-            out.append(
-                Demand(
-                    feature=self.name,
-                    job_line=self.line,
-                    setup=context.setup.name,
-                    name=f"fret {n}",
-                    kind=CutKind.line,
-                    fret=n,
-                    asked=whole.intersection(strip.board) if self.ends == "open" else whole,
-                    floor=self._floor(bit, dome or Level(context.at_depth(self.depth)), ends),
-                    radius=bit.width_at(self.depth) / 2,
-                    run_out=whole.difference(strip.board) if self.ends == "open" else None,
-                    scallop=0.0 if cone_of(bit)[1] else left_by_end(dome, bit, strip.lean, strip.ends),
-                )
+            yield Demand(
+                *self.demand_head(context, f"fret {n}"),
+                kind=CutKind.line,
+                fret=n,
+                asked=whole.intersection(strip.board) if self.ends == "open" else whole,
+                floor=self._floor(bit, dome or Level(context.at_depth(self.depth)), ends),
+                radius=bit.width_at(self.depth) / 2,
+                run_out=whole.difference(strip.board) if self.ends == "open" else None,
+                scallop=0.0 if cone_of(bit)[1] else left_by_end(dome, bit, strip.lean, strip.ends),
             )
-        return out
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """One groove a fret, entered in the waste beyond the finished edge; a blind one slopes down from its end."""
         bit, instrument = context.bits[self.bit], context.job.instrument
         self._refuse(bit, context)
@@ -114,43 +104,25 @@ class ScoreLines(Feature):
             wider = max(self._reach(context, place) for place in crossings(instrument, line)) - half
             beyond = half + RUN_ON + wider * abs(line.lean) / line.stretch
             ends.append([(line.at(y), y) for y in (bass - beyond, treble + beyond)])
-        lines, floor = np.asarray(ends, dtype=np.float64), context.at_depth(self.depth)
+        lines = np.asarray(ends, dtype=np.float64)
         title = f"score the fret lines {show(self.depth, context.machine.units)} deep"
-        floors: tuple[NDArray[np.float64], ...] = ()
-        if self.below == "radius":
-            dome = domed(Level(floor), instrument)
-            refuse_short(context, self.bit, self.depth, deepest_drop(dome, lines))
-            floors = tuple(tip_way(dome, bit, line, floor) for line in lines)
-            title += " below the top once it is radiused"
-        return [
-            Lines(
-                feature=self.name,
-                job_line=self.line,
-                bit=self.bit,
-                cutting=settle(self, bit, context.wood, context.machine, slot=True),
-                title=title,
-                lines=lines,
-                names=tuple(f"fret {n}" for n in numbers),
-                top=context.face,
-                floor=min((float(f[:, 1].min()) for f in floors), default=floor),
-                floors=floors,
-            )
-        ]
+        names = [f"fret {n}" for n in numbers]
+        yield crowned_lines(self, context, title, lines, names, self.depth, self.below == "radius")[0]
 
     def fits(self, bit: Bit) -> Iterator[Fit]:
         """A line."""
         yield Fit("line", "scored line for a tang", "line", bit.width_at(self.depth), self.depth, self, True)
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
-        """The slots that the saw takes on from here, each with the depth that is left to saw."""
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
+        """The slots to be sawn, each with the depth that is left to saw."""
         left = sorted(set(frets_named(context.job.instrument, self.frets)) - slotted(context.job))
         slots = [to_saw(context.job, n, self.depth, self.below == "radius") for n in left]
         if not slots:
-            return []
+            return
         words, units = sawing_words(context.job, slots, context.job.units), context.job.units
         if isinstance(self.ends, Blind):
             words += f" The lines stop {show(self.ends.blind, units)} short of the edges: let the saw stop there too."
-        return [Handwork(self.name, words)]
+        yield Handwork(self.name, words)
 
     def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
         """One line: its place, width and depth."""
@@ -179,13 +151,6 @@ class ScoreLines(Feature):
 
     def _refuse(self, bit: Bit, context: SetupContext) -> None:
         must_cut_lines(self.bit, bit)
-        if self.depth > bit.cutting_length:
-            units = context.job.units
-            raise FeatureError(
-                f"{show(self.depth, units)} is deeper than the edges of {self.bit} reach "
-                f"({show(bit.cutting_length, units)})",
-                "score less deep, or take a bit with a longer edge",
-                "depth",
-            )
+        must_reach(self.bit, self.depth, bit.cutting_length, context.job.units)
         if self.depth >= context.face:
             raise FeatureError("the lines would go through the board", "score less deep", "depth")

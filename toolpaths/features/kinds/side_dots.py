@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Annotated, ClassVar, Literal
+from collections.abc import Iterator
+from typing import Annotated
 
 import numpy as np
 from pydantic import Field
@@ -20,7 +21,6 @@ from toolpaths.instrument.side_dot_places import SideDot, dot_places, edge_lengt
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
-from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Bore, Operation
 from toolpaths.target_shape.demand import Demand, Level
 
@@ -33,11 +33,11 @@ DEEPEST = 6.0
 class SideDots(Feature):
     """Holes for dots in the upper edge."""
 
-    key: ClassVar[str] = "side_dots"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.side_dot})
-    stage: ClassVar[Stage] = Stage.fill
-    within: ClassVar[tuple[float, float]] = (0.0, 0.05)
-    piece: ClassVar[Literal["", "sheet", "edge"]] = "edge"
+    key = "side_dots"
+    cuts = frozenset({CutKind.side_dot})
+    stage = Stage.fill
+    within = (0.0, 0.05)
+    piece = "edge"
 
     diameter: Size = Field(description="Of each hole.")
     depth: Size = Field(description="Below the upper edge.")
@@ -50,24 +50,19 @@ class SideDots(Feature):
     doubles: Annotated[tuple[int, ...], AsTuple] = Field(default=(12, 24), description="As in `marker_pockets`.")
     double_spacing: Size | None = Field(default=None, description="Between the two of a double; 7 mm if absent.")
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """A disc at each place along the edge, down to the depth."""
         y = self._across(context)
-        return [
-            Demand(
-                feature=self.name,
-                job_line=self.line,
-                setup=context.setup.name,
-                name=dot.name,
+        for dot in self._dots(context):
+            yield Demand(
+                *self.demand_head(context, dot.name),
                 kind=CutKind.side_dot,
                 asked=Loop.circle(dot.along, y, self.diameter / 2).shape(),
                 floor=Level(context.at_depth(self.depth)),
                 radius=context.bits[self.bit].radius,
             )
-            for dot in self._dots(context)
-        ]
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Helical bores; straight down where the bit is as wide as the hole and may."""
         bit, units = context.bits[self.bit], context.job.units
         must_suit(self.bit, bit, [self.diameter], units)
@@ -86,39 +81,33 @@ class SideDots(Feature):
             )
         self._must_be_the_board(context)
         dots, y = self._dots(context), self._across(context)
-        return [
-            Bore(
-                feature=self.name,
-                job_line=self.line,
-                bit=self.bit,
-                cutting=settle(self, bit, context.wood, context.machine),
-                title=f"holes of {show(self.diameter, context.machine.units)} for the side dots",
-                centres=np.array([(dot.along, y) for dot in dots]),
-                diameters=np.full(len(dots), self.diameter),
-                names=tuple(dot.name for dot in dots),
-                top=context.face,
-                floor=context.at_depth(self.depth),
-            )
-        ]
+        yield Bore(
+            *self.operation_head(
+                context,
+                f"holes of {show(self.diameter, context.machine.units)} for the side dots",
+                context.at_depth(self.depth),
+            ),
+            centres=np.array([(dot.along, y) for dot in dots]),
+            diameters=np.full(len(dots), self.diameter),
+            names=tuple(dot.name for dot in dots),
+        )
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
-        """Levelling before, filling after."""
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
+        """Levelling before the setup, filling after it."""
         units, count = context.job.units, len(self._dots(context))
         volume = count * np.pi * self.diameter**2 / 4 * self.depth / 1000
-        return [
-            Handwork(
-                self.name,
-                f"Before setup {context.setup.name}: run an indicator along the upper edge, and wedge the lower one "
-                "until both ends read the same; the edges of a tapered board are not parallel.",
-                when="before the setup",
-            ),
-            Handwork(
-                self.name,
-                f"Fill or glue in {count} side dots ({show(self.diameter, units)} across, {show(self.depth, units)} "
-                f"deep from the board's edge; {volume:.2f} ml of filler in all); level them.",
-                figures=tuple(f for row in self.measures(context, near) for f in row.figures),
-            ),
-        ]
+        yield Handwork(
+            self.name,
+            f"Before setup {context.setup.name}: run an indicator along the upper edge, and wedge the lower one "
+            "until both ends read the same; the edges of a tapered board are not parallel.",
+            when="before the setup",
+        )
+        yield Handwork(
+            self.name,
+            f"Fill or glue in {count} side dots ({show(self.diameter, units)} across, {show(self.depth, units)} "
+            f"deep from the board's edge; {volume:.2f} ml of filler in all); level them.",
+            figures=tuple(f for row in self.measures(context, near) for f in row.figures),
+        )
 
     def _across(self, context: SetupContext) -> float:
         """y of the dots: the face lies at the far side of a right-handed board whose bass edge is up."""

@@ -4,32 +4,28 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import ClassVar, Literal
+from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 from pydantic import Field, model_validator
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import InputModel
 from toolpaths.common.units import Size, show
-from toolpaths.features.channel_lie import ChannelLie, ChannelPiece, arc_line, end_slope
+from toolpaths.features.channel_lie import ChannelLie, ChannelPiece, arc_line, end_slope, span_along
 from toolpaths.features.feature import Feature
 from toolpaths.features.fits import Fit, slot_fit
 from toolpaths.features.surfaces import Surfaces
-from toolpaths.instrument.handwork.figures import Figure
-from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.handwork.handwork import Figure, Handwork
 from toolpaths.instrument.necks import neck_end, neck_of
-from toolpaths.instrument.places import x_of
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.feature_keys import Lies
 from toolpaths.job.place import AlongNeck
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
-from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Channel, Operation
-from toolpaths.operations.slots import RUN_ON, End, in_one_pass, refuse_bit, run_out, slot_shape, width_words
+from toolpaths.operations.slots import RUN_ON, End, refuse_bit, run_out, slot_shape, wide_words, width_words
 from toolpaths.target_shape.demand import ArcFloor, Demand, Floor, Level
 
 
@@ -58,12 +54,12 @@ class RodFloor(InputModel):
 class TrussRodChannel(Feature):
     """A channel of constant width along the centreline, its floor level or an arc."""
 
-    key: ClassVar[str] = "truss_rod_channel"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.rod_channel, CutKind.adjuster_pocket})
-    stage: ClassVar[Stage] = Stage.channel
-    lies: ClassVar[Lies] = "anywhere"
-    within: ClassVar[tuple[float, float]] = (0.0, 0.15)
-    within_depth: ClassVar[tuple[float, float]] = (0.0, 0.15)
+    key = "truss_rod_channel"
+    cuts = frozenset({CutKind.rod_channel, CutKind.adjuster_pocket})
+    stage = Stage.channel
+    lies = "anywhere"
+    within = (0.0, 0.15)
+    within_depth = (0.0, 0.15)
 
     width: Size = Field(description="Of the channel.")
     depth: Size | None = Field(default=None, description="Below the glue face.")
@@ -82,21 +78,20 @@ class TrussRodChannel(Feature):
             raise ValueError("give `depth`, or `floor: {ends: ..., middle: ...}` for an arc; one of the two")
         return self
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """The channel, and the pocket where there is one; each open on the side where it goes on."""
         lie = self._lie(context)
         floor, scallop = self._floor(context, lie)
-        out = [self._demand(context, CutKind.rod_channel, lie.channel, self.width, floor, scallop)]
+        yield self._demand(context, CutKind.rod_channel, lie.channel, self.width, floor, scallop)
         if self.adjuster is not None and lie.pocket is not None:
             level = Level(context.at_depth(self.adjuster.depth))
-            out.append(self._demand(context, CutKind.adjuster_pocket, lie.pocket, self.adjuster.width, level, 0.0))
-        return out
+            yield self._demand(context, CutKind.adjuster_pocket, lie.pocket, self.adjuster.width, level, 0.0)
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Each slot entered on a slope along it and taken down in levels; a pass of its own for each wall."""
-        bit, units, machine_units = context.bits[self.bit], context.job.units, context.machine.units
+        bit, units = context.bits[self.bit], context.job.units
         refuse_bit(self.bit, bit, self.width, "the channel", units)
-        lie, cutting = self._lie(context), settle(self, bit, context.wood, context.machine, slot=True)
+        lie, cutting = self._lie(context), self.settled(context, slot=True)
         deepest = self._deepest()
         line = np.array([[0.0, context.at_depth(deepest)]])
         if self.floor is not None:
@@ -111,17 +106,14 @@ class TrussRodChannel(Feature):
                     "channel longer",
                     "floor",
                 )
-        across = show(self.width, machine_units)
-        wide = f"{across} wide, in one pass" if in_one_pass(bit, self.width) else f"{across} wide"
-        out: list[Operation] = [
-            self._channel(context, lie.channel, f"the rod's channel, {wide}", "rod channel", self.width, deepest, line)
-        ]
+        wide = wide_words(bit, self.width, context.machine.units)
+        title = f"the rod's channel, {wide}"
+        yield self._channel(context, lie.channel, title, "rod channel", self.width, deepest, line)
         if self.adjuster is not None and lie.pocket is not None:
             depth = self.adjuster.depth
             line = np.array([[0.0, context.at_depth(depth)]])
             title, width = "the pocket for the rod's adjuster", self.adjuster.width
-            out.append(self._channel(context, lie.pocket, title, "adjuster pocket", width, depth, line))
-        return out
+            yield self._channel(context, lie.pocket, title, "adjuster pocket", width, depth, line)
 
     def fits(self, bit: Bit) -> Iterator[Fit]:
         """The channel, and its adjuster's pocket."""
@@ -130,7 +122,7 @@ class TrussRodChannel(Feature):
         if self.adjuster is not None:
             yield slot_fit(self, bit, "adjuster", "pocket for the adjuster", self.adjuster.width, self.adjuster.depth)
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """The rod tried dry, before anything is glued."""
         units, lie, bit = context.job.units, self._lie(context), context.bits[self.bit]
         figures: list[Figure] = []
@@ -148,19 +140,17 @@ class TrussRodChannel(Feature):
         if not self.open:
             figures.append(Figure("width", x1 - x0, context.setup.name, ((x0 + x1) / 2, 0.0)))
             said.append(f"over all {show(x1 - x0, units)} long")
-        return [
-            Handwork(
-                self.name,
-                f"Measure: {'; '.join(said)}. {width_words(self.bit, bit, self.width, context.machine, units)}",
-                figures=tuple(figures),
-            ),
-            Handwork(
-                self.name,
-                "Lay the rod in dry: it must drop in without force and stand nowhere above the glue face. "
-                "Turn its adjuster both ways and see that it works; only then glue the board. "
-                "Keep all glue out of the channel: cover the rod with a strip of tape and pull that off last.",
-            ),
-        ]
+        yield Handwork(
+            self.name,
+            f"Measure: {'; '.join(said)}. {width_words(self.bit, bit, self.width, context.machine, units)}",
+            figures=tuple(figures),
+        )
+        yield Handwork(
+            self.name,
+            "Lay the rod in dry: it must drop in without force and stand nowhere above the glue face. "
+            "Turn its adjuster both ways and see that it works; only then glue the board. "
+            "Keep all glue out of the channel: cover the rod with a strip of tape and pull that off last.",
+        )
 
     def _demand(
         self, context: SetupContext, kind: CutKind, piece: ChannelPiece, width: float, floor: Floor, scallop: float
@@ -177,10 +167,7 @@ class TrussRodChannel(Feature):
             if goes_on
         ]
         return Demand(
-            feature=self.name,
-            job_line=self.line,
-            setup=context.setup.name,
-            name=kind.value,
+            *self.demand_head(context, kind.value),
             kind=kind,
             asked=slot_shape(a, b, width, kinds),
             floor=floor,
@@ -197,19 +184,13 @@ class TrussRodChannel(Feature):
         name: str,
         width: float,
         depth: float,
-        line: NDArray[np.float64],
+        line: Array,
     ) -> Channel:
         return Channel(
-            feature=self.name,
-            job_line=self.line,
-            bit=self.bit,
-            cutting=settle(self, context.bits[self.bit], context.wood, context.machine, slot=True),
-            title=title,
+            *self.operation_head(context, title, context.at_depth(depth), slot=True),
             ends=np.array([[[piece.x0, 0.0], [piece.x1, 0.0]]]),
             names=(name,),
             width=width,
-            top=context.face,
-            floor=context.at_depth(depth),
             floor_line=line,
             open_ends=piece.open_ends,
             squared=self.ends == "squared",
@@ -230,13 +211,7 @@ class TrussRodChannel(Feature):
         """Where everything lies along the neck. Raises FeatureError where it cannot lie there."""
         self._refuse(context)
         instrument, units, bit = context.job.instrument, context.job.units, context.bits[self.bit]
-        x0, x1 = x_of(self.start, instrument, "from"), x_of(self.to, instrument, "to")
-        if x1 - x0 < self.width:
-            raise FeatureError(
-                f"from {show(x0, units)} to {show(x1, units)} is no channel {show(self.width, units)} wide",
-                "`to` lies nearer to the bridge than `from`, by more than the width",
-                "to",
-            )
+        x0, x1 = span_along(context, self.start, self.to, self.width, "channel")
         pocket = self.adjuster
         if pocket is None:
             end = max(x1, neck_end(instrument)) if self.open else x1

@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, ClassVar
+from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field, model_validator
 
 from toolpaths.common.errors import FeatureError
-from toolpaths.common.input_model import AsTuple, InputModel
+from toolpaths.common.input_model import InputModel
 from toolpaths.common.units import Size
-from toolpaths.features.bored_feature import BoredFeature, Hole
+from toolpaths.features.bored_feature import BoredFeature, Hole, Places
 from toolpaths.instrument.places import x_of
 from toolpaths.instrument.tuner_posts import post_layout
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.holes import HolePlace, place_of
 from toolpaths.job.place import AlongNeck
 from toolpaths.job.setup_context import SetupContext
 
@@ -40,17 +39,15 @@ class Layout(InputModel):
 class TunerBores(BoredFeature):
     """Holes for the tuning machines, through the headstock unless a depth is given."""
 
-    key: ClassVar[str] = "tuner_bores"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.tuner_hole})
-    hole: ClassVar[CutKind] = CutKind.tuner_hole
-    word: ClassVar[str] = "tuner"
-    title: ClassVar[str] = "holes for the tuning machines"
-    backed: ClassVar[str] = "headstock"
+    key = "tuner_bores"
+    cuts = frozenset({CutKind.tuner_hole})
+    hole = CutKind.tuner_hole
+    word = "tuner"
+    title = "holes for the tuning machines"
+    backed = "headstock"
 
     diameter: Size = Field(description="Of the holes.")
-    at: Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple] | None = Field(
-        default=None, min_length=1, max_length=200, description="Places as in `pin_bores`."
-    )
+    at: Places | None = Field(default=None, min_length=1, max_length=200, description="Places as in `pin_bores`.")
     layout: Layout | None = Field(
         default=None, description="Rows along the sides: `{per_side: 2, first: -45, spacing: 38, edge: 14}`."
     )

@@ -1,9 +1,10 @@
-"""`witness_ring`: a shallow ring around a pin's bore, cut first on the second side, to measure how true both lie."""
+"""`witness_ring`: a shallow ring around a pin's bore, cut first on the second side, to measure how both sides align."""
 
 from __future__ import annotations
 
 import math
-from typing import Annotated, ClassVar, Literal
+from collections.abc import Iterator
+from typing import Annotated
 
 from pydantic import BeforeValidator, Field
 
@@ -11,16 +12,15 @@ from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Size, show
 from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
-from toolpaths.geometry.loop import Loop
+from toolpaths.geometry.loop import Area, Loop
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.instrument.places import x_of
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.feature_keys import GENERAL, Lies
+from toolpaths.job.feature_keys import GENERAL
 from toolpaths.job.holes import HolePlace, place_of
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.operations.bit_choice import must_be_flat
-from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Clear, Operation
 from toolpaths.target_shape.demand import Demand, Level
 
@@ -33,32 +33,27 @@ _CLEAR = 0.1
 class WitnessRing(Feature):
     """A round pocket about a bore of the first side: its rim is measured on four sides before anything else is cut."""
 
-    key: ClassVar[str] = "witness_ring"
-    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.ring})
-    stage: ClassVar[Stage] = Stage.before
-    lies: ClassVar[Lies] = "anywhere"
-    order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "first"
+    key = "witness_ring"
+    cuts = frozenset({CutKind.ring})
+    stage = Stage.before
+    lies = "anywhere"
+    order = "first"
 
     at: Annotated[HolePlace, BeforeValidator(place_of)] = Field(description="The bore's centre.")
     diameter: Size = Field(description="Of the ring.")
     depth: Size = Field(default=0.6, description="Below the surface as it lies.")
 
-    def demands(self, context: SetupContext) -> list[Demand]:
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
         """A disc."""
-        return [
-            Demand(
-                feature=self.name,
-                job_line=self.line,
-                setup=context.setup.name,
-                name="witness ring",
-                kind=CutKind.ring,
-                asked=self._loop(context).shape(),
-                floor=Level(context.top - self.depth),
-                radius=context.bits[self.bit].radius,
-            )
-        ]
+        yield Demand(
+            *self.demand_head(context, "witness ring"),
+            kind=CutKind.ring,
+            asked=self._loop(context).shape(),
+            floor=Level(context.top - self.depth),
+            radius=context.bits[self.bit].radius,
+        )
 
-    def operations(self, context: SetupContext) -> list[Operation]:
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Cleared from the middle outwards."""
         bit, units = context.bits[self.bit], context.job.units
         must_be_flat(self.bit, bit, "", units)
@@ -66,33 +61,24 @@ class WitnessRing(Feature):
             problem = f"{self.bit} is {show(bit.cut_diameter, units)} wide, the ring {show(self.diameter, units)}"
             raise FeatureError(problem, "take a smaller bit or a wider ring", "bit")
         self._must_open_the_bore(context)
-        return [
-            Clear(
-                feature=self.name,
-                job_line=self.line,
-                bit=self.bit,
-                cutting=settle(self, bit, context.wood, context.machine),
-                title="a ring to measure before this side is cut",
-                loops=(self._loop(context),),
-                names=("witness ring",),
-                top=context.top,
-                floor=context.top - self.depth,
-            )
-        ]
+        yield Clear(
+            *self.operation_head(
+                context, "a ring to measure before this side is cut", context.top - self.depth, top=context.top
+            ),
+            areas=(Area(self._loop(context), (), "witness ring"),),
+        )
 
-    def by_hand(self, context: SetupContext, near: Surfaces) -> list[Handwork]:
-        """Measure, then go on."""
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
+        """Measuring the ring before the next cut."""
         units, wide = context.job.units, near.cut(context, near.own(context, self)[0], self)[0]
-        return [
-            Handwork(
-                self.name,
-                f"Measure from the bore's edge to the edge of the ring ({show(wide.value, units)} across) on four "
-                "sides, before anything else is cut on this side. Opposite ones must agree within "
-                f"{show(GENERAL[1], units)}; half of what they differ is how far the two sides lie apart.",
-                when="before the next",
-                figures=(wide,),
-            )
-        ]
+        yield Handwork(
+            self.name,
+            f"Measure from the bore's edge to the edge of the ring ({show(wide.value, units)} across) on four "
+            "sides, before anything else is cut on this side. Opposite ones must agree within "
+            f"{show(GENERAL[1], units)}; half of their difference is the offset between the two sides.",
+            when="before the next",
+            figures=(wide,),
+        )
 
     def _must_open_the_bore(self, context: SetupContext) -> None:
         """Raises FeatureError where wood would still cover the bore, so that its edge could not be measured from."""

@@ -213,7 +213,7 @@ def _refuse_letter(line: int, letter: str) -> NoReturn:
 
 
 def _refuse_line(line: int, text: str, bare: str) -> NoReturn:
-    """Says what is wrong with a line that is not words and comments, at its first fault from the left."""
+    """Raise ReadError for the first fault from the left in a line that is not words and comments."""
     _refuse_parentheses(line, text)
     at = 0
     while at < len(bare):

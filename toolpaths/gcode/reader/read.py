@@ -214,7 +214,7 @@ class _Reader:
         self._place = end
 
     def _odd_modes(self, line: int) -> str:
-        """Inches, an upright plane or steps that an earlier line set: they may be what is wrong with this one."""
+        """Modes set by earlier lines (inches, an upright plane, G91) that may explain an error, in words."""
         odd = ["G20"] * (self._units == 200) + [f"G{self._plane}"] * (self._plane != 17) + ["G91"] * self._incremental
         return "".join(f"; {word} has held since line {self._since[word]}" for word in odd if self._since[word] < line)
 

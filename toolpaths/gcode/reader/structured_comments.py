@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from typing import TypedDict
 
 from toolpaths.common.errors import ReadError
 from toolpaths.gcode.reader.trace import Header, Told
@@ -11,20 +12,16 @@ from toolpaths.gcode.reader.trace import Header, Told
 _MM = {"mm": 1.0, "in": 25.4}
 
 
-@dataclass(frozen=True, slots=True)
-class JobNamed:
-    """`neckpath 0.1.0, job 3f2a9c1b7d20`."""
+class HeaderWords(TypedDict, total=False):
+    """What one comment says of a program's header: fields of `Header`, lengths in mm."""
 
     job_hash: str
-
-
-@dataclass(frozen=True, slots=True)
-class PlaceNamed:
-    """`Program 2 of 4, setup face`."""
-
     number: int
     count: int
     setup: str
+    touch_surface: str
+    touch_z: float
+    lifted: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,21 +33,6 @@ class BitNamed:
 
 
 @dataclass(frozen=True, slots=True)
-class TouchNamed:
-    """`Touch off: planed face, Z 6.000 mm`; `z` in mm."""
-
-    surface: str
-    z: float
-
-
-@dataclass(frozen=True, slots=True)
-class LiftNamed:
-    """`Lifted: 20.000 mm`; in mm."""
-
-    lifted: float
-
-
-@dataclass(frozen=True, slots=True)
 class SectionNamed:
     """`Feature score_lines: fret 1, pass 2 of 4`."""
 
@@ -58,7 +40,7 @@ class SectionNamed:
     title: str
 
 
-Remark = JobNamed | PlaceNamed | BitNamed | TouchNamed | LiftNamed | SectionNamed
+Remark = HeaderWords | BitNamed | SectionNamed
 
 
 def understood(comment: str) -> Remark | None:
@@ -69,22 +51,22 @@ def understood(comment: str) -> Remark | None:
     text = comment.removeprefix(" ").rstrip()
     match text[:1]:
         case "n" if found := _JOB.fullmatch(text):
-            return JobNamed(found[1])
+            return {"job_hash": found[1]}
         case "P" if found := _PLACE.fullmatch(text):
-            return PlaceNamed(int(found[1]), int(found[2]), found[3])
+            return {"number": int(found[1]), "count": int(found[2]), "setup": found[3]}
         case "B" if found := _BIT.match(text):
             return BitNamed(int(found[1]), found[2].strip())
         case "T" if found := _TOUCH.fullmatch(text):
-            return TouchNamed(found[1].strip(), float(found[2]) * _MM[found[3]])
+            return {"touch_surface": found[1].strip(), "touch_z": float(found[2]) * _MM[found[3]]}
         case "L" if found := _LIFT.fullmatch(text):
-            return LiftNamed(float(found[1]) * _MM[found[2]])
+            return {"lifted": float(found[1]) * _MM[found[2]]}
         case "F" if found := _SECTION.fullmatch(text):
             return SectionNamed(found[1].strip(), found[2].strip())
     return None
 
 
 def told(comment: str) -> Told | None:
-    """What a sentence tells the hands, or None for any other."""
+    """The values in a sentence for the operator, or None for any other comment."""
     for what, pattern in _TOLD.items():
         if found := pattern.fullmatch(comment):
             values = (_value(text) for text in found.groups() if text is not None)
@@ -116,10 +98,10 @@ def words_beside(text: str) -> tuple[tuple[int, str], ...]:
 class HeaderSoFar:
     """Collects what a program says of itself before its first move."""
 
-    __slots__ = ("_bits", "_header", "_said")
+    __slots__ = ("_bits", "_said", "_words")
 
     def __init__(self) -> None:
-        self._header = Header()
+        self._words: HeaderWords = {}
         self._bits: list[tuple[int, str]] = []
         self._said: dict[object, tuple[int, Remark]] = {}
 
@@ -138,14 +120,14 @@ class HeaderSoFar:
                 self._once(line, ("bit", number), remark)
                 if not moved and (number, name) not in self._bits:
                     self._bits.append((number, name))
-            case JobNamed() | PlaceNamed() | TouchNamed() | LiftNamed() if not moved:
-                self._once(line, type(remark), remark)
-                self._header = _with(self._header, remark)
+            case dict() if not moved:
+                self._once(line, tuple(remark), remark)
+                self._words.update(remark)
         return remark
 
     def header(self) -> Header:
         """The header, as far as it was heard."""
-        return replace(self._header, bits=tuple(self._bits))
+        return Header(bits=tuple(self._bits), **self._words)
 
     def _once(self, line: int, key: object, remark: Remark) -> None:
         earlier, said = self._said.setdefault(key, (line, remark))
@@ -154,18 +136,6 @@ class HeaderSoFar:
 
 
 # Private
-
-
-def _with(header: Header, remark: JobNamed | PlaceNamed | TouchNamed | LiftNamed) -> Header:
-    match remark:
-        case JobNamed(job_hash):
-            return replace(header, job_hash=job_hash)
-        case PlaceNamed(number, count, setup):
-            return replace(header, number=number, count=count, setup=setup)
-        case TouchNamed(surface, z):
-            return replace(header, touch_surface=surface, touch_z=z)
-        case LiftNamed(lifted):
-            return replace(header, lifted=lifted)
 
 
 def _value(text: str) -> str | float:

@@ -49,7 +49,7 @@ class Event:
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What a sentence among the comments tells the hands: `what` it is about, and its values, lengths in mm.
+    """A sentence for the operator among the comments: `what` it is about, and its values, lengths in mm.
 
     `line`: its first line; `before`: the index of the first move after it.
     """
@@ -93,7 +93,7 @@ class Trace:
         return len(self.kind)
 
     def truly(self, correction: tuple[float, float, float]) -> Trace:
-        """The places where a machine goes whose programs are multiplied by `correction` (x, y, z).
+        """The real positions on a machine whose programs are multiplied by `correction` (x, y, z).
 
         Where x and y differ in it, an arc is part of an ellipse then: its ends and its middle are right, and
         `flattened` must be given the trace as written.
@@ -120,7 +120,7 @@ class Moves:
         return len(self.parent)
 
     def unskewed(self, turn: float, shift: float, zero: tuple[float, float, float]) -> Moves:
-        """The moves as the work sees them: the shift across its edge and the turn about the program's zero taken off.
+        """The moves relative to the blank: the shift across its edge and the turn about the program's zero taken off.
 
         `turn` radians, `shift` mm (`SetupContext.skew`); `zero` the program's zero in the setup's frame.
         """
@@ -132,14 +132,9 @@ class Moves:
         start, end = (np.column_stack([xy, part[:, 2]]) for xy, part in zip(moved, (self.start, self.end), strict=True))
         return Moves(start, end, self.parent, self.bit)
 
-    def where(self, keep: NDArray[np.bool_]) -> Moves:
-        """The moves for which `keep` (M,) is true."""
+    def where(self, keep: NDArray[np.bool_] | slice) -> Moves:
+        """The moves for which `keep` (M,) is true, or those of a slice."""
         return Moves(self.start[keep], self.end[keep], self.parent[keep], self.bit[keep])
-
-    def part(self, first: int, stop: int) -> Moves:
-        """The moves from `first` up to, not with, `stop`."""
-        cut = slice(first, stop)
-        return Moves(self.start[cut], self.end[cut], self.parent[cut], self.bit[cut])
 
 
 def flattened(

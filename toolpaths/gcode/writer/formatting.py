@@ -37,7 +37,7 @@ _ACTED_ON = re.compile(
 
 @dataclass(frozen=True, slots=True)
 class GcodeFormat:
-    """The writing manner of one machine."""
+    """Number and comment formats of one machine."""
 
     machine: Machine
 

@@ -15,8 +15,7 @@ from toolpaths.gcode.writer.formatting import GcodeFormat
 from toolpaths.gcode.writer.vertical_arcs import UprightArc, with_uprights
 from toolpaths.geometry.loop import arc_chords
 from toolpaths.job.setup_context import SetupContext, turned
-from toolpaths.toolpath.arc_moves import bulge_of, extremes, halves
-from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Step, Toolpath
+from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Step, Toolpath, bulge_of, extremes, halves
 
 _SMALL_ARC = 0.05
 """Below this chord an arc is written as straight cuts, mm."""
@@ -66,11 +65,11 @@ class MoveLines:
             self.z = z
 
     def forget(self) -> None:
-        """Where the bit is: a change may have moved every axis."""
+        """Forget the bit's position: a bit change may have moved every axis."""
         self.x = self.y = self.z = None
 
     def to(self, x: float, y: float) -> None:
-        """At the height of travel to a place that is the machine's own matter."""
+        """At the height of travel to the machine's own parking place."""
         self._rapid(Rapid(x, y, self.context.travel_height))
 
     def extent(self, toolpath: Toolpath) -> tuple[list[float], list[float]]:
@@ -78,8 +77,10 @@ class MoveLines:
         park = self.context.machine.park
         points = [(park.x, park.y, self.context.travel_height)]
         for step in (s for section in toolpath.sections for s in section.steps):
-            # Between its ends an arc reaches as far as the circle does; `points` ends where it begins.
-            points += [*extremes(points[-1], step), _point(step)] if isinstance(step, Arc) else [_point(step)]
+            if isinstance(step, Arc):
+                # Between its ends an arc reaches as far as the circle does; `points` ends where it begins.
+                points += extremes(points[-1], step)
+            points.append((step.x, step.y, step.z))
         lift = self.lift - self.zero[2]
         array = np.asarray([(*self._turned(x, y), z + lift) for x, y, z in points]) * self.context.machine.correction
         return array.min(axis=0).tolist(), array.max(axis=0).tolist()
@@ -115,7 +116,7 @@ class MoveLines:
         return self._rounded(px, py, z - self.zero[2] + self.lift)
 
     def _rounded(self, x: float, y: float, z: float) -> tuple[float, float, float]:
-        """True program coordinates (mm) as this machine must be told them, output units, rounded."""
+        """True program coordinates (mm) with this machine's correction, output units, rounded."""
         (fx, fy, fz), form = self.context.machine.correction, self.form
         return form.rounded(x * fx), form.rounded(y * fy), form.rounded(z * fz)
 
@@ -223,7 +224,7 @@ class MoveLines:
         self.x, self.y, self.z = x, y, z
 
     def _in_plane(self, plane: int) -> None:
-        """The plane of the arcs that come, where it is another than before."""
+        """Select the plane of the next arcs where it differs from the current one."""
         if plane != self.plane:
             self.lines.append(f"G{plane}")
             self.plane = plane
@@ -253,7 +254,7 @@ class MoveLines:
         self._line(*self._rounded(arc.x, arc.y, arc.z), arc.feed)
 
     def _borne(self, feed: float, *parts: float) -> float:
-        """The feed, or a slower one that no axis is too slow for. `parts`: of the feed, what each axis is asked."""
+        """The feed, or a slower one within every axis's limit. `parts`: each axis's share of the feed."""
         limits = self.context.machine.feed_limit.as_tuple()
         most = min(limit / abs(part) if part else math.inf for limit, part in zip(limits, parts, strict=True))
         if feed <= most * _EXACT:
@@ -270,7 +271,3 @@ class MoveLines:
         else:
             self.lines += [f"F{text}", line]
         self.feed = text
-
-
-def _point(step: Step) -> tuple[float, float, float]:
-    return (step.x, step.y, step.z)

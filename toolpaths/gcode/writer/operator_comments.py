@@ -25,13 +25,13 @@ LENGTHS = (
 
 
 def changed_words(touch: TouchOff | None, form: GcodeFormat) -> str:
-    """What is asked after each change of bits by the machine."""
+    """The sentence that asks the operator to set Z after each bit change by the machine."""
     where = "" if touch is None else f" on the {touch.surface}, Z {form.entered(touch.z)}"
     return f"The bit has been changed. Set Z again{where}, or see that the controller has taken its length. Then go on."
 
 
 def speed_words(rpm: float, spindle: Spindle) -> str:
-    """What is asked of the hand that sets the speed, or switches the spindle on too."""
+    """The sentence that asks the operator to set the speed, or to switch the spindle on."""
     lead = "Switch the spindle on by hand" if spindle.set_by == "hand" else "Set the spindle's speed by hand"
     return f"{lead}: {_dial_words(rpm, spindle)}, {rpm:.0f} rpm. Then go on."
 
@@ -58,7 +58,7 @@ def session_words(booked: BookedSession | None) -> list[str]:
 
 
 def correction_words(machine: Machine, form: GcodeFormat) -> list[str]:
-    """What a measured machine does to this text, in sentences for the header."""
+    """The corrections of a measured machine, in sentences for the header."""
     measured = machine.measured
     if measured is None:
         return []
@@ -99,7 +99,7 @@ def lying_words(context: SetupContext, length: Callable[[float], str]) -> list[s
 
 
 def _dial_words(rpm: float, spindle: Spindle) -> str:
-    """Where the dial stands for a speed; that there is none."""
+    """The dial position for a speed, in words."""
     if not spindle.dial:
         return "its one speed"
     speeds = sorted((r, mark) for mark, r in spindle.dial.items())

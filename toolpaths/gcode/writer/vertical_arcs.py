@@ -10,11 +10,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.toolpath.toolpath import Feed, Step
-
-Array = NDArray[np.float64]
 
 TOLERANCE = 0.004
 """How far such an arc may stray from the straight cuts that it stands for, mm: less than half of what is a gouge."""

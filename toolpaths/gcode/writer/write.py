@@ -33,7 +33,7 @@ from toolpaths.toolpath.toolpath import Section, Toolpath
 
 
 def write(toolpath: Toolpath, context: SetupContext, heading: Heading) -> Program:
-    """The program of one toolpath, judged by nobody yet."""
+    """The program of one toolpath, not yet verified."""
     cuttings = {(o.feature, o.bit): o.cutting for o in toolpath.program_plan.operations}
     form = GcodeFormat(context.machine)
     moves = MoveLines(form, context, heading.lift)
@@ -79,7 +79,7 @@ def touch_off(context: SetupContext, planed: bool, on_bed: bool = False) -> Touc
 
 @dataclass(slots=True)
 class _Text:
-    """Grows line by line. `lines` are those that `moves` appends to."""
+    """The program's text, built line by line. `lines` are those that `moves` appends to."""
 
     form: GcodeFormat
     context: SetupContext
@@ -101,19 +101,20 @@ class _Text:
         else:
             self._note(text)
 
-    def tell(self, sentence: str) -> None:
-        """A comment over as many lines as it takes."""
-        if self.context.machine.comments:
-            self.lines += self.form.comments(sentence)
-        else:
-            self._note(sentence)
+    def tell(self, *sentences: str) -> None:
+        """A comment for each sentence, over as many lines as it takes."""
+        for sentence in sentences:
+            if self.context.machine.comments:
+                self.lines += self.form.comments(sentence)
+            else:
+                self._note(sentence)
 
     def _note(self, text: str) -> None:
-        """Words for the file beside, with the line of the program that they stand before."""
+        """Add words to the file beside the program, with the number of the line that they belong before."""
         self.beside.append(f"{len(self.lines) + 1}: {self.form.plain(text)}")
 
     def header(self, toolpath: Toolpath, minutes: float) -> None:
-        """Everything to know before the start."""
+        """Write the header: all that the operator must know before the start."""
         h, context, job, form = self.heading, self.context, self.context.job, self.form
         if context.machine.percent_lines:
             self.lines.append("%")
@@ -125,10 +126,8 @@ class _Text:
         self.say(f"Title: {job.title}")
         self.say(f"neckpath {h.version}, job {h.job_hash}")
         self.tell(f"Program {h.number} of {h.count}, setup {context.setup.name}")
-        for sentence in session_words(h.booked):
-            self.tell(sentence)
-        for change in h.altered:
-            self.tell(f"Altered: {change}")
+        self.tell(*session_words(h.booked))
+        self.tell(*(f"Altered: {change}" for change in h.altered))
         for code, _, feature in (accepted.partition("@") for accepted in h.accepted):
             self.tell(f"Accepted despite a stop: {code} of {feature}")
         if h.lift:
@@ -145,8 +144,7 @@ class _Text:
         self.tell(f"Stock: {context.wood.name}, {form.length(x1 - x0)} x {form.length(y1 - y0)} x {thick}")
         zero = context.setup.zero
         self.tell(f"Zero: X at the {zero.x}, Y at the {zero.y}, Z at the {zero.z}, offset {context.setup.offset}")
-        for sentence in lying_words(context, form.length):
-            self.tell(sentence)
+        self.tell(*lying_words(context, form.length))
         front = nut_front(job.instrument)
         if (front.x or front.lean) and not context.apart:
             self.tell("X is counted from where the nut line crosses the centreline.")
@@ -154,8 +152,7 @@ class _Text:
         turn, shift = context.skew
         if context.setup.skew is not None:
             self.tell(f"The blank lies askew: turned {math.degrees(turn):.3f} degrees, {form.length(shift)} aside.")
-        for sentence in correction_words(context.machine, form):
-            self.tell(sentence)
+        self.tell(*correction_words(context.machine, form))
         if context.flipped:
             self.tell("The blank lies face down, turned over about the centreline: the left end stays left.")
         if toolpath.program_plan.on_bed:
@@ -168,8 +165,7 @@ class _Text:
         for keep in context.setup.keep_out:
             self.tell(f"Keep clear: {keep.name}, up to {form.length(keep.height)} above the bed")
         wood = (SENSITISES.format(context.wood.name),) if context.wood.sensitises else ()
-        for caution in (*CAUTIONS, *wood, *((LENGTHS,) if len(toolpath.program_plan.bits) > 1 else ())):
-            self.tell(caution)
+        self.tell(*CAUTIONS, *wood, *((LENGTHS,) if len(toolpath.program_plan.bits) > 1 else ()))
 
     def begin(self, toolpath: Toolpath) -> None:
         """Units and modes, the bit, up to the safe height, the spindle on and up to speed."""
@@ -207,7 +203,7 @@ class _Text:
                 self.tell(f"{feature}: {value}, limit: {cutting.reasons[key]}")
 
     def end(self) -> None:
-        """Up, spindle off, aside, over."""
+        """Write the end: up, spindle off, to the parking place."""
         park = self.context.machine.park
         self.say("Done: up, spindle off, to the parking place.")
         self.moves.up()

@@ -6,27 +6,25 @@ Circular arcs stay arcs. Other curves become chords and arcs that stray at most 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import Polygon
 from shapely.validation import explain_validity
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.errors import DrawingError
 from toolpaths.common.plain_file import plain_bytes
 from toolpaths.common.units import marked
 from toolpaths.geometry.drawings_in.dxf_file import read_dxf
 from toolpaths.geometry.drawings_in.polyline import MEET, chained
 from toolpaths.geometry.drawings_in.svg_file import read_svg
-from toolpaths.geometry.loop import Loop
-
-__all__ = ["Area", "Drawing", "DrawingError", "areas", "drawing_bytes", "outlines", "placed", "read_drawing"]
-
-Array = NDArray[np.float64]
+from toolpaths.geometry.loop import Area, Loop
 
 MAX_BYTES = 8 * 1_048_576
 ERROR = 0.001
@@ -60,20 +58,6 @@ class Drawing:
         out = [(loop.flattened(error), name) for loop, name in zip(self.closed, self.closed_names, strict=True)]
         closed = [(np.concatenate([points, points[:1]]), name) for points, name in out]
         return (*closed, *zip(self.lines, self.line_names, strict=True))
-
-
-@dataclass(frozen=True, slots=True)
-class Area:
-    """The inside of one outline, less what stands within it. `islands` are counter-clockwise too."""
-
-    outer: Loop
-    islands: tuple[Loop, ...]
-    name: str
-
-    def shape(self) -> Polygon:
-        """The area as a polygon with holes."""
-        holes = [island.flattened(2e-4) for island in self.islands]
-        return Polygon(self.outer.flattened(2e-4), holes)
 
 
 def read_drawing(path: Path, layer: str | None = None, error: float = ERROR) -> Drawing:
@@ -154,7 +138,7 @@ def outlines(drawing: Drawing) -> tuple[Loop, ...]:
 
 
 def areas(drawing: Drawing) -> tuple[Area, ...]:
-    """What the outlines enclose, taken even and odd: an outline within another is an island, one within that a pool.
+    """The areas that the outlines enclose, by the even-odd rule: within an island an outline encloses an area again.
 
     Raises DrawingError as `outlines` does.
     """
@@ -174,12 +158,21 @@ def areas(drawing: Drawing) -> tuple[Area, ...]:
     return tuple(out)
 
 
+@contextmanager
+def faults_in(name: str) -> Iterator[None]:
+    """Put the file's name in front of every drawing error raised inside."""
+    try:
+        yield
+    except DrawingError as fault:
+        raise DrawingError(f"{name}: {fault.problem}", fault.hint) from None
+
+
 # Private
 
 
 @lru_cache(maxsize=8)
 def _parsed(data: bytes, suffix: str, layer: str | None, error: float) -> Drawing:
-    """Features ask for the same drawing again and again; the same bytes are the same drawing.
+    """Parse a drawing, cached: features ask for the same bytes several times.
 
     Half of the error goes to curves, half to the chords of the arcs found in them.
     """
@@ -199,7 +192,7 @@ def _parsed(data: bytes, suffix: str, layer: str | None, error: float) -> Drawin
 
 
 def _open(drawing: Drawing) -> DrawingError:
-    """Which line is open, where, and how far from the next."""
+    """The error for an open line: where it ends, and how far from the next end."""
     line, name = drawing.lines[0], drawing.line_names[0]
     ends = np.array([p for path in drawing.lines for p in (path[0], path[-1])])
     away = np.hypot(*(ends - line[-1]).T)

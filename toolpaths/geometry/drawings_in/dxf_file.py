@@ -11,7 +11,6 @@ from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from toolpaths.common.errors import DrawingError
 from toolpaths.geometry.drawings_in.dxf_spline import spline
@@ -22,8 +21,6 @@ from toolpaths.geometry.drawings_in.polyline import (
     straight,
     swing,
 )
-
-Array = NDArray[np.float64]
 
 MOST_ENTITIES = 20_000
 """Entities that one drawing may hold, those of its blocks counted each time they are used."""
@@ -166,7 +163,7 @@ def _parts(entity: Any, name: str) -> list[Any]:
 
 
 def key(layer: str) -> str:
-    """Layers are told apart without regard to capitals, as DXF does."""
+    """A layer's name for comparison: DXF ignores upper and lower case."""
     return layer.casefold()
 
 

@@ -7,12 +7,10 @@ from itertools import pairwise
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.errors import DrawingError
 from toolpaths.geometry.drawings_in.polyline import FURTHEST, Polyline, bezier, joined
-
-Array = NDArray[np.float64]
 
 
 def spline(e: Any, name: str, scale: float, error: float) -> Iterator[Polyline]:

@@ -11,13 +11,11 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.errors import DrawingError
 from toolpaths.geometry.arc_fit import arcs_along
-from toolpaths.geometry.loop import Loop, arc_centre, arc_chords
-
-Array = NDArray[np.float64]
+from toolpaths.geometry.loop import Loop, arc_chords
 
 MEET = 0.01
 """Ends that lie no further apart meet, mm."""
@@ -50,11 +48,10 @@ class Polyline:
 
     def loop(self) -> Loop:
         """The closed outline, counter-clockwise."""
-        forward = Loop(self.points[:-1], self.bulges)
-        if _area(forward) >= 0:
-            return forward
-        back = self.backwards()
-        return Loop(back.points[:-1], back.bulges)
+        x, y = self.chords(_FLAT).T
+        area = float(np.sum(x[:-1] * y[1:] - x[1:] * y[:-1]))
+        upright = self if area >= 0 else self.backwards()
+        return Loop(upright.points[:-1], upright.bulges)
 
     def chords(self, error: float) -> Array:
         """Points (M, 2) along it, arcs as chords within `error` mm; the last is the first of a closed one."""
@@ -188,7 +185,7 @@ def _walk(
 
 
 def _clean(trail: Polyline) -> Polyline | None:
-    """The trail without edges of no length, ends that nearly meet put together; None where nothing is left."""
+    """The trail without edges of zero length, ends that nearly meet joined; None where nothing is left."""
     keep = np.concatenate([[True], np.hypot(*np.diff(trail.points, axis=0).T) > 1e-9])
     if not keep.all():
         last = trail.points[-1]
@@ -212,7 +209,6 @@ def _clean(trail: Polyline) -> Polyline | None:
 
 def _nodes(ends: Array) -> tuple[list[int], Array]:
     """(which place each end belongs to, the places (N, 2)): ends within MEET of one another share one."""
-    cells: dict[tuple[int, int], list[int]] = {}
     parent = list(range(len(ends)))
 
     def root(i: int) -> int:
@@ -221,6 +217,8 @@ def _nodes(ends: Array) -> tuple[list[int], Array]:
             i = parent[i]
         return i
 
+    # Not by a search tree, which gives all pairs at once: of many ends in one place that is more than the memory holds.
+    cells: dict[tuple[int, int], list[int]] = {}
     for i, (x, y) in enumerate(ends.tolist()):
         cx, cy = math.floor(x / MEET), math.floor(y / MEET)
         for dx in (-1, 0, 1):
@@ -275,16 +273,3 @@ def _checked(values: Array, name: str) -> Array:
     if values.size and float(np.abs(values).max()) > FURTHEST:
         raise DrawingError(f"{name} reaches further than {FURTHEST / 1000:.0f} m", "see the drawing's units")
     return values
-
-
-def _area(loop: Loop) -> float:
-    """Signed area, mm2: positive where the outline runs counter-clockwise. Chords, and a segment for each arc."""
-    a, b = loop.points, np.roll(loop.points, -1, axis=0)
-    area = float(np.sum(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0])) / 2
-    for i in np.flatnonzero(loop.bulges):
-        if np.all(a[i] == b[i]):
-            continue
-        _, _, radius = arc_centre(a[i], b[i], float(loop.bulges[i]))
-        sweep = 4 * math.atan(float(loop.bulges[i]))
-        area += radius * radius * (sweep - math.sin(sweep)) / 2
-    return area

@@ -17,14 +17,12 @@ from xml.sax import SAXException
 from xml.sax.handler import ContentHandler, feature_external_ges
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.errors import DrawingError
 from toolpaths.geometry.drawings_in.polyline import MOST_POINTS, Polyline, bezier, joined, straight, swing
 from toolpaths.geometry.drawings_in.svg_path import Bent, Piece, Swung, arc_between, pieces_of
 from toolpaths.geometry.drawings_in.svg_values import MM, length_of, matrix_of, page_length
-
-Array = NDArray[np.float64]
 
 MOST_ENTITIES = 20_000
 """Shapes, and pieces of paths, that one drawing may hold."""
@@ -80,7 +78,7 @@ def read_svg(data: bytes, layer: str | None, error: float) -> tuple[list[Polylin
 
 @dataclass(frozen=True, slots=True)
 class _Level:
-    """Where in the drawing one is: the way to mm (3, 3), inside the layer asked for or not, passed over or not."""
+    """State at one nesting level: matrix to mm (3, 3), whether inside the chosen layer, whether skipped."""
 
     matrix: Array
     inside: bool
@@ -103,7 +101,7 @@ class _Reader(ContentHandler):
         self.locator: Any = None
 
     def setDocumentLocator(self, locator: Any) -> None:
-        """The parser's own account of the line it is at."""
+        """Keep the parser's locator, which knows the current line."""
         self.locator = locator
 
     def startElement(self, name: str, attrs: Any) -> None:

@@ -6,11 +6,9 @@ import math
 import re
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.errors import DrawingError
-
-Array = NDArray[np.float64]
 
 MM = {"": 25.4 / 96, "px": 25.4 / 96, "mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "q": 0.25}
 """Millimetres in one of each unit; bare numbers are pixels."""

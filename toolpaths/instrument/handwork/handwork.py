@@ -1,12 +1,52 @@
-"""One thing that is left to do by hand."""
+"""What is left to do by hand, and the lengths to measure on the wood: each with its place, and what it counts from."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from toolpaths.instrument.handwork.figures import Figure
+from toolpaths.common.units import Units, show
 from toolpaths.job.stage import Stage
+
+Place = tuple[float, float]
+Kind = Literal["depth", "width", "standing", "thickness", "place", "beyond"]
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A length on the wood, mm. `at`, `beside`, and `axis` (a unit vector) in the frame of `setup`.
+
+    `depth`: from the surface at `beside` down to the floor at `at`. `width`: between the walls of a cut, through `at`
+    along `axis`. `standing`: so much wood between two cuts. `thickness`: of the wood at `at`. `place`: from the nut
+    line along x to the middle of the cut at `at`. `beyond`: from `at` along `axis` to where the wood ends.
+    `within`: how far it may be off, below and above. `surface`: from what it is counted, in words.
+    """
+
+    kind: Kind
+    value: float
+    setup: str
+    at: Place
+    axis: Place = (1.0, 0.0)
+    beside: Place | None = None
+    surface: str = ""
+    within: tuple[float, float] = (0.0, 0.0)
+
+    def wanted(self, units: Units) -> str:
+        """The value with its tolerance: `25.00 mm ± 0.10`, or `8.00 to 8.05 mm` where that is not symmetric."""
+        low, high = self.within
+        if low == -high:
+            return f"{show(self.value, units)} ± {show(high, units).split()[0]}"
+        return f"{show(self.value + low, units).split()[0]} to {show(self.value + high, units)}"
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """One thing to measure once a feature is cut. `figures` bear one value; `said` stands where there is none."""
+
+    what: str
+    figures: tuple[Figure, ...]
+    said: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,3 +65,9 @@ class Handwork:
     when: Literal["before the setup", "before the next", ""] = ""
     stage: Stage | None = None
     figures: tuple[Figure, ...] = ()
+
+
+def depth_words(figures: Sequence[Figure], units: Units) -> str:
+    """`1.50 mm deep from the headstock's face`; each depth once, the least first."""
+    depths = sorted({(round(f.value, 3), f.surface) for f in figures if f.kind == "depth"})
+    return " and ".join(f"{show(deep, units)} deep from {surface}" for deep, surface in depths)

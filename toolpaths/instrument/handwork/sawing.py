@@ -7,8 +7,7 @@ from dataclasses import dataclass
 
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Units, show
-from toolpaths.instrument.board_radius import drop_at
-from toolpaths.instrument.boards import crossings
+from toolpaths.instrument.boards import crossings, drop_at
 from toolpaths.instrument.fans import fret_line
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import SAWN_FIRST, Instrument, Job
@@ -76,7 +75,7 @@ def _at_edge(job: Job, fret: int) -> float:
 
 
 def sawing_words(job: Job, slots: Sequence[ToSaw], units: Units) -> str:
-    """All of them in sentences; slots that are alike are told together."""
+    """Sentences about the slots to saw; equal slots share one."""
     first = SAWN_FIRST in job.by_hand
     curved = job.instrument.board.radius is not None
     when = "" if not curved else " before radiusing, from the flat face" if first else " after radiusing"

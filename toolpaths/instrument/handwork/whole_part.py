@@ -12,11 +12,9 @@ from fractions import Fraction
 import numpy as np
 
 from toolpaths.common.units import MM_PER_INCH, Units, show
-from toolpaths.instrument.board_radius import radius_at, sagitta
-from toolpaths.instrument.boards import board_end, crossings, half_width
+from toolpaths.instrument.boards import board_end, crossings, half_width, radius_at, sagitta
 from toolpaths.instrument.fans import fret_line, fret_x, nut_front
-from toolpaths.instrument.handwork.figures import Figure
-from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.handwork.handwork import Figure, Handwork
 from toolpaths.instrument.necks import back_depth, half_width_at, neck_end
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import SAWN_FIRST, Job
@@ -56,7 +54,7 @@ class TopRadius:
 
 
 def general(job: Job, pins: int, face: str) -> list[Handwork]:
-    """What the whole part leaves, in the order of work; nothing for a job that does not cut its part free.
+    """Handwork of the whole part, in working order; none for a job that does not cut its part free.
 
     `pins`: how many stand in the glue face within the finished board; `face`: the setup that cuts the outline.
     """

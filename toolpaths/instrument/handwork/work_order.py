@@ -15,7 +15,7 @@ _OF_BOARD = frozenset({Stage.slots, Stage.top, Stage.edges, Stage.frets})
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """One stretch of the work."""
+    """One group of handwork under a heading."""
 
     title: str
     entries: tuple[Handwork, ...]
@@ -35,7 +35,7 @@ def in_order(job: Job, work: Sequence[Handwork]) -> tuple[Handwork, ...]:
 
 
 def _stage(job: Job, entry: Handwork) -> Stage:
-    """When it is done: what belongs to a stage that the part has not, when it comes off the router."""
+    """The stage at which it is done: off the router where the part does not have the stage of the work itself."""
     if entry.when:
         return Stage.before
     others = _OF_BOARD if job.part == "neck" else _OF_NECK

@@ -20,8 +20,7 @@ from shapely.geometry.polygon import orient
 from toolpaths.common.units import Units, show
 from toolpaths.geometry.arc_fit import arcs_in
 from toolpaths.geometry.loop import Loop
-from toolpaths.instrument.bindings import unbound
-from toolpaths.instrument.boards import corners, crossings
+from toolpaths.instrument.boards import corners, crossings, unbound
 from toolpaths.instrument.drawn_headstock import neck_part
 from toolpaths.instrument.fans import FretLine, fret_line, nut_front
 from toolpaths.job.cut_kind import ROD_AND_BARS, CutKind

@@ -15,10 +15,9 @@ from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
 from toolpaths.reports.preview.packed import packed
-from toolpaths.target_shape.bevel_floor import BevelFloor
-from toolpaths.target_shape.cone_floor import ConeFloor
+from toolpaths.target_shape.bevel_floor import BevelFloor, ConeFloor
 from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor
-from toolpaths.target_shape.demand import GOUGE, LEFT, ArcFloor, Floor, Groove, Level, RampFloor
+from toolpaths.target_shape.demand import GOUGE, LEFT, ArcFloor, Floor, Groove, Level
 from toolpaths.verification.outcome import SetupReport
 
 Array = NDArray[np.float64]
@@ -101,7 +100,7 @@ def _floor(floor: Floor, asked: BaseGeometry) -> dict[str, Any]:
         case ConeGroove(under, start, end, flat, rise, rim):
             way = {"start": list(start), "end": list(end)}
             return {"form": "cones", "under": _floor(under, asked), **way, "flat": flat, "rise": rise, "rim": rim}
-        case ArcFloor() | RampFloor():
+        case ArcFloor():
             x0, _, x1, _ = asked.bounds
             xs = np.linspace(x0, x1, _ALONG)
             return {"form": "along", "x0": x0, "x1": x1, "z": _rounded(floor.height(xs, np.zeros_like(xs)))}

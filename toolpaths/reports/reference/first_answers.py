@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from toolpaths.common.units import MM_PER_INCH, Units, show
-from toolpaths.instrument.board_radius import sagitta
+from toolpaths.instrument.boards import sagitta
 from toolpaths.instrument.frets import fret_distance
 from toolpaths.job.bit import Bit
 from toolpaths.job.bits.flat import Flat

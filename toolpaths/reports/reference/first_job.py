@@ -11,7 +11,7 @@ import re
 import textwrap
 from collections.abc import Iterator
 
-from toolpaths.instrument.board_radius import sagitta
+from toolpaths.instrument.boards import sagitta
 from toolpaths.instrument.frets import fret_distance, spacing
 from toolpaths.instrument.markers import USUAL
 from toolpaths.job.files.machine_file import load_machine

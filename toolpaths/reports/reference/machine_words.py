@@ -171,7 +171,7 @@ def _sample(machine: Machine) -> Program:
         Rapid(60.0, 22.0, context.travel_height),
     )
     cutting = Cutting(rpm, feed, down, feed, 1.0, 0.4, 0.2, "conventional", "climb", 3.0)
-    operation = Clear("sample", 1, "six", cutting, "sample", (), (), top, floor)
+    operation = Clear("sample", 1, "six", cutting, "sample", top, floor, ())
     path = Toolpath(
         ProgramPlan(context.setup.name, (operation,)), (Section("sample", "six", "a few moves", steps, rpm),)
     )

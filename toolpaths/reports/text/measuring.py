@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from toolpaths.features.feature import features_of
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.gcode.program import Program
-from toolpaths.instrument.handwork.figures import Measure
+from toolpaths.instrument.handwork.handwork import Measure
 from toolpaths.reports.text.tables import Table
 from toolpaths.verification.outcome import Outcome, SetupReport
 

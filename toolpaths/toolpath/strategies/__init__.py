@@ -1,1 +1,1 @@
-"""How a bit is moved: one file an operation, dispatched by type in `pipeline/move.py`."""
+"""How a bit is moved: one file for each kind of operation, chosen by type in `pipeline/move.py`."""

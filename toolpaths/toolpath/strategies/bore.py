@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 from toolpaths.geometry.loop import Loop
 from toolpaths.job.bit import Bit
@@ -23,9 +24,8 @@ _CHIP_GAP = 0.5
 """How far above the last depth, or the top, a bit moves fast, mm."""
 
 
-def bore(operation: Bore, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
+def bore(operation: Bore, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]:
     """Sections, one a hole."""
-    out: list[Section] = []
     for (x, y), diameter, name in zip(operation.centres, operation.diameters, operation.names, strict=True):
         # A drill never goes sideways.
         path = 0.0 if bit.shape == "drill" else float(diameter) / 2 - bit.radius
@@ -34,12 +34,11 @@ def bore(operation: Bore, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
             _peck(operation, pen, float(x), float(y), path, most)
         else:
             _helix(operation, bit, pen, float(x), float(y), path)
-        out.append(Section(operation.feature, operation.bit, name, pen.taken(), operation.cutting.rpm))
-    return out
+        yield pen.section(operation, name)
 
 
 def _peck(operation: Bore, pen: ToolpathBuilder, x: float, y: float, path: float, most: float) -> None:
-    """Straight down in steps of at most so much, clearing the chips; then once around where the hole is wider."""
+    """Straight down in steps of at most `most` mm, clearing the chips; then once around where the hole is wider."""
     cutting = operation.cutting
     pen.travel(x, y)
     pen.approach(operation.top, cutting.descent)
@@ -82,14 +81,14 @@ def _helix(operation: Bore, bit: Bit, pen: ToolpathBuilder, x: float, y: float, 
 def _down(operation: Bore, pen: ToolpathBuilder, ring: ArcLengthPath) -> None:
     """Around a ring from the top to the floor, and once around level."""
     cutting = operation.cutting
-    fall = min(cutting.pass_depth, ring.length * math.tan(math.radians(cutting.ramp_angle)))
+    fall = min(cutting.pass_depth, ring.length * cutting.slope)
     turns = max(1, math.ceil((operation.top - operation.floor) / fall - 1e-9))
     ring.run(pen, 0.0, turns * ring.length, operation.top, operation.floor, cutting.ramp)
     ring.run(pen, 0.0, ring.length, operation.floor, operation.floor, cutting.feed)
 
 
 def _wall(operation: Bore, bit: Bit, pen: ToolpathBuilder, centre: tuple[float, float], path: float) -> None:
-    """Once around at the wall, onto it over half a turn that widens, so that its full height comes little by little."""
+    """Once around at the wall, reached over a widening half turn, so that the bit meets its full height gradually."""
     cutting, floor = operation.cutting, operation.floor
     x, y = centre
     feed = cutting.along_wall(operation.top - floor, bit.diameter)

@@ -11,9 +11,9 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 from shapely import LineString, Polygon
 
+from toolpaths.common.arrays import Array
 from toolpaths.geometry.loop import Loop
 from toolpaths.geometry.offset import drawn_in, outline_and_islands
 from toolpaths.job.bit import Bit
@@ -23,20 +23,16 @@ from toolpaths.toolpath.levels import levels
 from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 from toolpaths.toolpath.vcarve_paths import NOTHING, VcarvePaths
 
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
-
 _DOT = 0.5
 """A way shorter than this is a dot, mm."""
 _PLUNGE = math.tan(math.radians(30.0))
 """A way that falls more steeply is a plunge. Common practice, no source."""
 
 
-def carve(operation: Carve, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
+def carve(operation: Carve, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]:
     """Sections, one a shape."""
-    out: list[Section] = []
-    for loop, within, name in zip(operation.loops, operation.islands, operation.names, strict=True):
-        paths = outline_and_islands(loop, within)
+    for area in operation.areas:
+        paths = outline_and_islands(area)
         net = VcarvePaths.of(Polygon(paths[0], paths[1:]), operation)
         deepest = float(net.depth.max(initial=0.0))
         heights = levels(operation.top, operation.top - deepest, operation.cutting.pass_depth)
@@ -49,25 +45,23 @@ def carve(operation: Carve, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
             _level(operation, pen, rings, before, reached)
             before = reached
         pen.retract()
-        title = f"{name}, {len(heights)} pass{'es' if len(heights) > 1 else ''}"
+        title = f"{area.name}, {len(heights)} pass{'es' if len(heights) > 1 else ''}"
         if heights:
-            out.append(Section(operation.feature, operation.bit, title, pen.taken(), operation.cutting.rpm))
-    return out
+            yield pen.section(operation, title)
 
 
 def _follow(operation: Carve, pen: ToolpathBuilder, way: Array, before: float, upto: float) -> None:
-    """One way, from its start on; a start in wood on a ramp, whose stretch is cut to its depth at the end."""
+    """Cut one way from its start; where it starts in wood, on a ramp whose stretch is cut to full depth at the end."""
     cutting, top = operation.cutting, operation.top
     start = float(way[0, 2])
     # A dot has no length to come down along: there a point goes straight down.
     ramped = start > before + NOTHING and _length(way) >= _DOT
-    pen.travel(float(way[0, 0]), float(way[0, 1]))
-    pen.approach(top - before, cutting.descent)
-    pen.cut(pen.x, pen.y, top - (before if ramped else start), cutting.plunge)
+    x, y = float(way[0, 0]), float(way[0, 1])
+    pen.enter(x, y, top - (before if ramped else start), top - before, cutting)
     if not ramped:
         _run(operation, pen, way)
         return
-    fall = math.tan(math.radians(cutting.ramp_angle))
+    fall = cutting.slope
     done = before
     for _ in range(1 + math.ceil((upto - before) / fall / max(_length(way), NOTHING))):
         slope, done = _eased(way, done, fall)
@@ -104,7 +98,7 @@ def _eased(way: Array, start: float, fall: float) -> tuple[Array, float]:
 
 
 def _run(operation: Carve, pen: ToolpathBuilder, way: Array) -> None:
-    """The feed where the way is level or rises, the ramp's where it falls, the plunge's where it falls steeply."""
+    """Cut along a way: at the feed where it is level or rises, else at the ramp feed, the plunge feed where steep."""
     cutting = operation.cutting
     for x, y, depth in way:
         z = operation.top - float(depth)
@@ -140,11 +134,7 @@ def _level(operation: Carve, pen: ToolpathBuilder, rings: list[list[Loop]], befo
             near = line.length <= 2.5 * operation.step
             if near and abs(pen.z - z) < NOTHING and any(r.covers(line) for r in room):
                 pen.cut(*track.at(s), z, cutting.feed)
+                track.run(pen, s, s + track.length, z, z, cutting.feed)
             else:
-                pen.travel(*track.at(s))
-                pen.approach(above, cutting.descent)
-                pen.cut(pen.x, pen.y, above, cutting.plunge)
-                run = (above - z) / math.tan(math.radians(cutting.ramp_angle))
-                track.run(pen, s, s + run, above, z, cutting.ramp)
-                s += run
-            track.run(pen, s, s + track.length, z, z, cutting.feed)
+                pen.enter(*track.at(s), above, above, cutting)
+                track.ramp_and_round(pen, s, above, z, cutting)

@@ -8,20 +8,19 @@ Nothing is plunged.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.job.bit import Bit
 from toolpaths.operations.operation import Channel, Cutting
 from toolpaths.operations.slots import RUN_ON
 from toolpaths.toolpath.levels import levels
 from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
-
-Array = NDArray[np.float64]
 
 _LEAST_ASIDE = 0.0101
 """A slot wider than the bit by less than twice this is cut in one pass, mm."""
@@ -38,14 +37,14 @@ _CORE = 0.125
 _HEAVY = 0.25
 """Part of the bit's radius above which a skim is too much for the full depth at once, and goes down in levels."""
 _LEAD = 3.0
-"""Length over which the skim leans onto the wall and off it again, mm."""
+"""Length of the skim's lead-in and lead-out, mm."""
 _OVERLAP = 1.0
 """How far the skim runs on past its start, mm."""
 _FINE = 4
 """Arcs that a quarter of a turn becomes over a floor that is not level."""
 
 
-def channel(operation: Channel, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
+def channel(operation: Channel, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]:
     """Sections, one a slot. Raises FeatureError where the bit cannot be led into it on a slope."""
     cutting = operation.cutting
     heights = levels(operation.top, operation.floor, cutting.pass_depth)
@@ -55,7 +54,6 @@ def channel(operation: Channel, bit: Bit, pen: ToolpathBuilder) -> list[Section]
         words += ", the walls skimmed last"
     elif len(offsets) == 1:
         words += ", as wide as the bit and its runout"
-    out: list[Section] = []
     for ends, name in zip(operation.ends, operation.names, strict=True):
         slot = _Slot.of(operation, ends, bit)
         on_line, rings = _entry(slot, offsets, bit, name)
@@ -65,8 +63,7 @@ def channel(operation: Channel, bit: Bit, pen: ToolpathBuilder) -> list[Section]
             for z in heights if heavy else heights[-1:]:
                 _skim(pen, slot, (offsets[-1], wall), z, cutting)
         pen.retract()
-        out.append(Section(operation.feature, operation.bit, f"{name}, {words}", pen.taken(), cutting.rpm))
-    return out
+        yield pen.section(operation, f"{name}, {words}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,13 +219,11 @@ def _rough(
     for z in heights:
         x, y = slot.place(entry[0].s, entry[0].t)
         if above == operation.top:
-            pen.travel(x, y)
-            pen.approach(above, cutting.descent)
-            pen.cut(x, y, above, cutting.plunge)
+            pen.enter(x, y, above, above, cutting)
         else:
             # Back over the floor already cut.
             pen.cut(x, y, max(above, slot.tip(entry[0].s)), cutting.feed)
-        legs = max(1, math.ceil((above - z) / math.tan(math.radians(cutting.ramp_angle)) / way - 1e-9))
+        legs = max(1, math.ceil((above - z) / cutting.slope / way - 1e-9))
         legs += 1 - legs % 2 if on_line else 0
         marks = [above + (z - above) * i / legs for i in range(legs + 1)]
         for i in range(legs):
@@ -244,7 +239,7 @@ def _rough(
 
 
 def _skim(pen: ToolpathBuilder, slot: _Slot, offsets: tuple[float, float], z: float, cutting: Cutting) -> None:
-    """Once around the walls at height z: from the open end, or leaning on and off in the middle of a side.
+    """Once around the walls at height z: from the open end, or with a lead-in and lead-out in the middle of a side.
 
     `offsets`: of the last rough ring, where it begins and ends, and of the walls.
     """
@@ -269,7 +264,7 @@ def _skim(pen: ToolpathBuilder, slot: _Slot, offsets: tuple[float, float], z: fl
 def _follow(
     pen: ToolpathBuilder, slot: _Slot, nodes: list[_Node], side: int, heights: tuple[float, float], feed: float
 ) -> None:
-    """From the first node, where the bit is, to the last; the height goes evenly, and never below the floor.
+    """Cut from the first node, where the bit is, to the last; the height changes evenly, and never below the floor.
 
     `side` -1 runs around the other way: t changes sign, and arcs turn clockwise.
     """

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
-from toolpaths.geometry.loop import Loop
+from toolpaths.geometry.loop import Area, Loop
 from toolpaths.geometry.offset import drawn_in, outline_and_islands
 from toolpaths.job.bit import Bit
 from toolpaths.operations.depth_of_cut import SKIM_PART
@@ -21,8 +21,6 @@ from toolpaths.operations.operation import Clear
 from toolpaths.toolpath.arc_length_path import ArcLengthPath
 from toolpaths.toolpath.levels import levels
 from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
-
-Array = NDArray[np.float64]
 
 _CHORD = 2e-4
 """How far chords may stray while an outline is moved, mm."""
@@ -33,22 +31,19 @@ _LEAST_HELIX = 0.05
 _NO_POST = 0.95
 """The innermost ring's radius stays below this part of the bit's."""
 _LEAST_MISSED = 1e-3
-"""Wood between rings that is nobody's concern, mm2."""
+"""Smaller areas of wood between rings are ignored, mm2."""
 _OVERLAP = 1.0
 """How far the wall's skim runs on past its start, mm."""
 
 
-def clear(operation: Clear, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
+def clear(operation: Clear, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]:
     """Sections, one a pocket. Raises FeatureError where the bit does not fit in."""
-    out: list[Section] = []
-    islands = operation.islands or ((),) * len(operation.loops)
-    for loop, within, name in zip(operation.loops, islands, operation.names, strict=True):
-        plan = _rings(loop, within, bit, operation, name)
+    for area in operation.areas:
+        plan = _rings(area, bit, operation)
         heights = levels(operation.top, operation.floor, operation.cutting.pass_depth)
         _pocket(operation, bit, pen, plan, heights)
-        title = f"{name}, {len(heights)} level{'s' if len(heights) > 1 else ''}"
-        out.append(Section(operation.feature, operation.bit, title, pen.taken(), operation.cutting.rpm))
-    return out
+        title = f"{area.name}, {len(heights)} level{'s' if len(heights) > 1 else ''}"
+        yield pen.section(operation, title)
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,9 +70,7 @@ def _pocket(operation: Clear, bit: Bit, pen: ToolpathBuilder, plan: _Plan, heigh
             x, y = track.at(0.0)
             first = i == 0
             if (first and above == operation.top) or not _straight(pen, x, y, reach if first else cleared[i - 1]):
-                pen.travel(x, y)
-                pen.approach(above, cutting.descent)
-                pen.cut(x, y, above, cutting.plunge)
+                pen.enter(x, y, above, above, cutting)
                 first = True
             elif first:
                 # Across the floor already cut, to the start of the next ramp.
@@ -85,9 +78,7 @@ def _pocket(operation: Clear, bit: Bit, pen: ToolpathBuilder, plan: _Plan, heigh
             else:
                 pen.cut(x, y, z, cutting.feed)
             if first:
-                run = max((above - z) / math.tan(math.radians(cutting.ramp_angle)), 1e-6)
-                track.run(pen, 0.0, run, above, z, cutting.ramp)
-                track.run(pen, run, run + track.length, z, z, cutting.feed)
+                track.ramp_and_round(pen, 0.0, above, z, cutting)
             else:
                 track.run(pen, 0.0, track.length, z, z, cutting.feed)
         above = z
@@ -98,9 +89,7 @@ def _pocket(operation: Clear, bit: Bit, pen: ToolpathBuilder, plan: _Plan, heigh
         if not _straight(pen, *track.at(s), grown):
             # Down on the floor already cut, never on the wood that the skim is to take.
             s = 0.0
-            pen.travel(*_beside(rough, *track.at(s)))
-            pen.approach(operation.top, cutting.descent)
-            pen.cut(pen.x, pen.y, above, cutting.plunge)
+            pen.enter(*_beside(rough, *track.at(s)), above, operation.top, cutting)
         pen.cut(*track.at(s), above, along)
         track.run(pen, s, s + track.length + min(_OVERLAP, track.length / 4), above, above, along)
         pen.cut(*_beside(rough, pen.x, pen.y), above, cutting.feed)
@@ -129,18 +118,18 @@ def _straight(pen: ToolpathBuilder, x: float, y: float, reach: BaseGeometry) -> 
     return pen.z < pen.safe and bool(reach.covers(LineString([(pen.x, pen.y), (x, y)])))
 
 
-def _rings(loop: Loop, islands: Sequence[Loop], bit: Bit, operation: Clear, name: str) -> _Plan:
+def _rings(area: Area, bit: Bit, operation: Clear) -> _Plan:
     """The rings of one pocket."""
     cutting = operation.cutting
     allowance, step = cutting.finish_allowance, cutting.step_over * bit.cut_diameter
     rough_back, wall_back = cutting.rough == "conventional", cutting.finish == "conventional"
-    circle = loop.as_circle()
-    if circle is not None and not islands:
+    circle = area.outer.as_circle()
+    if circle is not None and not area.islands:
         x, y, radius = circle
         final = radius - bit.radius
         if final < _LEAST_HELIX:
             raise FeatureError(
-                f"{name}: the bit is about as wide as the pocket; it cannot be entered on a helix",
+                f"{area.name}: the bit is about as wide as the pocket; it cannot be entered on a helix",
                 "take a smaller bit",
                 "bit",
             )
@@ -151,7 +140,7 @@ def _rings(loop: Loop, islands: Sequence[Loop], bit: Bit, operation: Clear, name
         walls = [Loop.circle(x, y, final)] if allowance > 0 else []
         room: BaseGeometry = _area(rings[-1:])
     else:
-        rings, walls, room = _offset_rings([loop, *islands], bit, allowance, step, name)
+        rings, walls, room = _offset_rings(area, bit, allowance, step)
     return _Plan(
         [ArcLengthPath.along(r, backwards=rough_back) for r in rings],
         [ArcLengthPath.along(w, backwards=wall_back) for w in walls],
@@ -167,14 +156,12 @@ def _radii(outer: float, step: float, reach: float) -> list[float]:
     return radii if radii[0] < reach * _NO_POST else [radii[0] / 2, *radii]
 
 
-def _offset_rings(
-    outlines: Sequence[Loop], bit: Bit, allowance: float, step: float, name: str
-) -> tuple[list[Loop], list[Loop], BaseGeometry]:
+def _offset_rings(area: Area, bit: Bit, allowance: float, step: float) -> tuple[list[Loop], list[Loop], BaseGeometry]:
     """(rough rings, wall rings, room) of a pocket's outline and its islands."""
-    paths = outline_and_islands(outlines[0], outlines[1:])
+    paths = outline_and_islands(area)
     walls = drawn_in(paths, bit.radius)
     if not walls:
-        raise FeatureError(f"{name}: the bit does not fit into the pocket", "take a smaller bit", "bit")
+        raise FeatureError(f"{area.name}: the bit does not fit into the pocket", "take a smaller bit", "bit")
     rings = _all_insets(paths, bit.radius + allowance, step)
     if not rings:
         return walls, [], _area(walls)

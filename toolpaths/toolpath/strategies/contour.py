@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -20,7 +21,7 @@ from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 _LEAST_GAP = 0.05
 """A shorter way between two tabs is none, mm."""
 _LEAD = 3.0
-"""Length over which the skim leans onto the wall and off it again, mm."""
+"""Length of the skim's lead-in and lead-out, mm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +38,7 @@ def passes(operation: Contour) -> list[float]:
     return levels(operation.top, operation.floor, operation.cutting.pass_depth, also=tops)
 
 
-def contour(operation: Contour, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
+def contour(operation: Contour, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]:
     """Sections, one a level and one for the skim."""
     cutting = operation.cutting
     tab_top = max((t.height for t in operation.tabs), default=-math.inf)
@@ -46,7 +47,6 @@ def contour(operation: Contour, bit: Bit, pen: ToolpathBuilder) -> list[Section]
     outer = max(inner, operation.kerf - bit.radius)
     offsets = [outer, inner] if outer - inner > 1e-6 else [inner]
     tracks = [_track(operation.loop, o, cutting.rough == "conventional") for o in offsets]
-    sections: list[Section] = []
     above = operation.top
     starts = [_start(t) for t in tracks]
     for k, z in enumerate(heights, 1):
@@ -59,21 +59,17 @@ def contour(operation: Contour, bit: Bit, pen: ToolpathBuilder) -> list[Section]
         title = f"{operation.title}, level {k} of {len(heights)}"
         if k == len(heights) and cutting.finish_allowance <= 0:
             pen.retract()
-        sections.append(Section(operation.feature, operation.bit, title, pen.taken(), cutting.rpm))
+        yield pen.section(operation, title)
     if cutting.finish_allowance > 0:
         _skim(pen, operation, bit, tracks[-1], tab_top)
         title = f"{operation.title}, last skim of {show(cutting.finish_allowance, pen.units)} along the wall"
-        sections.append(Section(operation.feature, operation.bit, title, pen.taken(), cutting.rpm))
-    return sections
+        yield pen.section(operation, title)
 
 
 def _round(pen: ToolpathBuilder, track: ArcLengthPath, s: float, above: float, z: float, cutting: Cutting) -> float:
     """Ramp down from s, then once around level. Returns where the ramp ended, the next level's start."""
     _go(pen, track, s, above, cutting)
-    run = (above - z) / math.tan(math.radians(cutting.ramp_angle))
-    track.run(pen, s, s + run, above, z, cutting.ramp)
-    track.run(pen, s + run, s + run + track.length, z, z, cutting.feed)
-    return (s + run) % track.length
+    return track.ramp_and_round(pen, s, above, z, cutting) % track.length
 
 
 def _between_tabs(
@@ -101,8 +97,7 @@ def _between_tabs(
 
 def _ramp_in(pen: ToolpathBuilder, track: ArcLengthPath, gap: _Span, above: float, z: float, cutting: Cutting) -> None:
     """Down to z on slopes along the gap and level back to its start, as often as the angle asks."""
-    slope = math.tan(math.radians(cutting.ramp_angle))
-    whole = (above - z) / slope
+    whole = (above - z) / cutting.slope
     count = max(1, math.ceil(whole / max(gap.s1 - gap.s0, 1e-6) - 1e-9))
     back = ArcLengthPath.along(track.loop, backwards=True)
     for i in range(count):
@@ -115,7 +110,7 @@ def _ramp_in(pen: ToolpathBuilder, track: ArcLengthPath, gap: _Span, above: floa
 
 
 def _skim(pen: ToolpathBuilder, operation: Contour, bit: Bit, rough: ArcLengthPath, tab_top: float) -> None:
-    """Full depth, once around the finished wall, up and over the tabs, leaning on and off along the wall."""
+    """Once around the finished wall at full depth, up and over the tabs, with a lead-in and lead-out along the wall."""
     cutting, z = operation.cutting, operation.floor
     wall = _track(operation.loop, bit.radius, cutting.finish == "conventional")
     gaps = _gaps(wall, operation.tabs, bit.radius) if z < tab_top else []
@@ -151,7 +146,7 @@ def _from(gaps: list[_Span], s: float, length: float) -> list[_Span]:
 
 
 def _longest_straight(track: ArcLengthPath, gaps: list[_Span]) -> _Span:
-    """The longest straight stretch on which no tab stands: the skim leans on and off there, and meets no corner."""
+    """The longest straight stretch without a tab: the skim leads in and out there, away from corners."""
     straights = [
         _Span(float(track.ends[i]), float(track.ends[i + 1]))
         for i in range(len(track.loop.points))
@@ -171,9 +166,7 @@ def _go(pen: ToolpathBuilder, track: ArcLengthPath, s: float, z: float, cutting:
     """To the track's point s at height z: across the cut where the bit is in it, from above where it is not."""
     x, y = track.at(s)
     if pen.z >= pen.safe or math.hypot(x - pen.x, y - pen.y) > 1e-6:
-        pen.travel(x, y)
-        pen.approach(z, cutting.descent)
-        pen.cut(x, y, z, cutting.plunge)
+        pen.enter(x, y, z, z, cutting)
     else:
         pen.cut(x, y, z, cutting.descent)
 

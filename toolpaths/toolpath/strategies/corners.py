@@ -9,12 +9,12 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
-from toolpaths.geometry.loop import Loop
+from toolpaths.geometry.loop import Area, Loop
 from toolpaths.geometry.offset import drawn_in, outline_and_islands
 from toolpaths.job.bit import Bit
 from toolpaths.operations.operation import Corners, Cutting
@@ -23,8 +23,6 @@ from toolpaths.target_shape.demand import opened
 from toolpaths.toolpath.arc_length_path import ArcLengthPath
 from toolpaths.toolpath.levels import levels
 from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
-
-Array = NDArray[np.float64]
 
 _LOOK = 0.05
 """Distance between looks along a ring, mm."""
@@ -37,26 +35,24 @@ _CLOSEST = 0.02
 _LEAST_RING = 0.5
 """A shorter ring in the midst of wood is left to the one around it, mm."""
 _LEAST_MISSED = 1e-3
-"""Wood between rings that is nobody's concern, mm2."""
+"""Smaller areas of wood between rings are ignored, mm2."""
 
 
-def corners(operation: Corners, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
+def corners(operation: Corners, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]:
     """Sections, one a pocket in which something is left. Raises FeatureError where the bit cannot come to it."""
     heights = levels(operation.top, operation.floor, operation.cutting.pass_depth)
-    out: list[Section] = []
-    for loop, islands, name in zip(operation.loops, operation.islands, operation.names, strict=True):
-        pocket = _Pocket.of(loop, islands, operation.before, bit)
+    for area in operation.areas:
+        pocket = _Pocket.of(area, operation.before, bit)
         if pocket.left.is_empty:
             continue
         groups = _groups(pocket, operation.cutting, bit)
         if not groups:
-            raise FeatureError(f"{name}: the bit cannot come to what is left", "take a smaller bit", "then")
+            raise FeatureError(f"{area.name}: the bit cannot come to what is left", "take a smaller bit", "then")
         for group in groups:
             _cut(pen, group, pocket, heights, operation)
         count = f"{len(heights)} level{'s' if len(heights) > 1 else ''}"
-        title = f"what is left of {name}, {len(groups)} place{'s' if len(groups) > 1 else ''}, {count}"
-        out.append(Section(operation.feature, operation.bit, title, pen.taken(), operation.cutting.rpm))
-    return out
+        title = f"what is left of {area.name}, {len(groups)} place{'s' if len(groups) > 1 else ''}, {count}"
+        yield pen.section(operation, title)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,8 +66,8 @@ class _Pocket:
     free: BaseGeometry
 
     @staticmethod
-    def of(outline: Loop, islands: Sequence[Loop], before: float, bit: Bit) -> _Pocket:
-        paths = outline_and_islands(outline, islands)
+    def of(pocket: Area, before: float, bit: Bit) -> _Pocket:
+        paths = outline_and_islands(pocket)
         area = Polygon(paths[0], paths[1:])
         left = left_standing(area, before, bit.radius)
         free = opened(area, before).buffer(-bit.radius)
@@ -149,7 +145,7 @@ def _on_ring(ring: Loop, pocket: _Pocket, bit: Bit, turn: str) -> Iterator[_Stre
 
 
 def _whole(track: ArcLengthPath, s: Array, away: Array, bit: Bit) -> Iterator[_Stretch]:
-    """A ring that runs beside wood all the way: begun where it touches none, else on a slope along itself."""
+    """A ring that runs beside wood all the way: begun where it touches none, else on a ramp along itself."""
     start = float(s[int(np.argmax(away))])
     ramped = float(away.max()) < bit.radius - _HAIR
     if not ramped or track.length >= _LEAST_RING:
@@ -157,7 +153,7 @@ def _whole(track: ArcLengthPath, s: Array, away: Array, bit: Bit) -> Iterator[_S
 
 
 def _missed(pocket: _Pocket, stretches: Sequence[_Stretch], bit: Bit) -> float:
-    """Area of what would stand between the rings, mm2."""
+    """Area of the wood that would be left between the rings, mm2."""
     cover = shapely.union_all([s.line.buffer(bit.radius + 1e-3, quad_segs=16) for s in stretches])
     return float(pocket.left.buffer(-1e-2).difference(cover).area)
 
@@ -182,7 +178,7 @@ def _cut(
             pen.cut(*start, height, cutting.feed)
             s = one.s0
             if one.ramped:
-                s += max((above - z) / math.tan(math.radians(cutting.ramp_angle)), 1e-6)
+                s += max((above - z) / cutting.slope, 1e-6)
                 one.track.run(pen, one.s0, s, above, z, cutting.ramp)
             one.track.run(pen, s, s + one.s1 - one.s0, z, z, cutting.feed)
             if one.ramped:

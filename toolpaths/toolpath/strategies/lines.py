@@ -7,21 +7,19 @@ than the wood's top.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.job.bit import Bit
 from toolpaths.operations.operation import Lines
 from toolpaths.toolpath.levels import levels
 from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 
-Array = NDArray[np.float64]
-
 FROM_LOWER_X = 3.0
 """How far below a line's x the bit stops before it goes there, so that screw backlash has one sign, mm."""
-
 
 _HAIR = 1e-6
 
@@ -31,24 +29,21 @@ def passes(operation: Lines, length: float, floor: float | None = None) -> list[
 
     `floor`: the line's own lowest, where that is not the operation's.
     """
-    slope = math.tan(math.radians(operation.cutting.ramp_angle))
+    slope = operation.cutting.slope
     lowest = operation.floor if floor is None else floor
     return levels(operation.top, lowest, min(operation.cutting.pass_depth, length * slope))
 
 
-def lines(operation: Lines, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
+def lines(operation: Lines, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]:
     """Sections, one a line. Each pass slopes down over the whole line and comes back level; nothing is plunged."""
     cutting = operation.cutting
-    sections: list[Section] = []
     for i, ((a, b), name) in enumerate(zip(operation.lines, operation.names, strict=True)):
         (ax, ay), (bx, by) = (float(a[0]), float(a[1])), (float(b[0]), float(b[1]))
         floor = operation.floors[i] if operation.floors else None
         lowest = operation.floor if floor is None else float(floor[:, 1].min())
         heights = passes(operation, math.hypot(bx - ax, by - ay), lowest)
         pen.travel(min(ax, bx) - FROM_LOWER_X, ay)
-        pen.travel(ax, ay)
-        pen.approach(operation.top, cutting.descent)
-        pen.cut(ax, ay, operation.top, cutting.plunge)
+        pen.enter(ax, ay, operation.top, operation.top, cutting)
         if floor is not None:
             _follow(operation, pen, (a, b), floor, [z - lowest for z in heights])
         else:
@@ -57,8 +52,7 @@ def lines(operation: Lines, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
                 pen.cut(ax, ay, z, cutting.feed)
         pen.retract()
         title = f"{name}, {len(heights)} pass{'es' if len(heights) > 1 else ''}"
-        sections.append(Section(operation.feature, operation.bit, title, pen.taken(), cutting.rpm))
-    return sections
+        yield pen.section(operation, title)
 
 
 def _follow(
@@ -72,9 +66,7 @@ def _follow(
     a, b = line
     for start, end, way in ((a, b, floor), (b, a, backwards)) if apart else ():
         if start is b:
-            pen.travel(float(b[0]), float(b[1]))
-            pen.approach(operation.top, operation.cutting.descent)
-            pen.cut(float(b[0]), float(b[1]), operation.top, operation.cutting.plunge)
+            pen.enter(float(b[0]), float(b[1]), operation.top, operation.top, operation.cutting)
         for above, below in pairwise(raised[: apart + 1]):
             _there_and_back(operation, pen, (start, end), _first_side(way, below, operation.top), (above, below))
     start, end, way = (b, a, backwards) if apart else (a, b, floor)

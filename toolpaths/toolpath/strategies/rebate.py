@@ -6,23 +6,17 @@ Where the floor rises to the wall in an arc, passes straight across cut it as a 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from toolpaths.common.units import show
 from toolpaths.job.bit import Bit
 from toolpaths.operations.operation import Rebate
-from toolpaths.toolpath.levels import skimmed
+from toolpaths.toolpath.levels import level_titles, rows, skimmed
 from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 
 OFF_THE_WOOD = 2.0
 """How far the bit's edge keeps off the wood where it comes down and turns around, mm."""
-PAST_THE_SIDE = 0.5
-"""How far the last pass reaches past the side, mm."""
-
-
-def passes(operation: Rebate) -> list[float]:
-    """Heights of the levels, mm, the last skim no thicker than a pass may be. One level even where nothing is above."""
-    return skimmed(operation.top, operation.floor, operation.cutting.pass_depth, operation.skim)
 
 
 def stairs(operation: Rebate) -> list[tuple[float, float]]:
@@ -35,16 +29,13 @@ def stairs(operation: Rebate) -> list[tuple[float, float]]:
     return [(_edge(operation, z), z) for z in heights]
 
 
-def rebate(operation: Rebate, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
+def rebate(operation: Rebate, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]:
     """Sections: one a level, and one for the wall or the ramp. The bit comes down beside the wood, never on it."""
     cutting, work = operation.cutting, _Work(operation, bit, pen)
-    heights = passes(operation)
-    sections: list[Section] = []
-    for k, z in enumerate(heights, 1):
+    heights = skimmed(operation)
+    for z, title in zip(heights, level_titles(operation, len(heights)), strict=True):
         work.level(z)
-        last = ", the last skim" if k == len(heights) and len(heights) > 1 else ""
-        title = f"{operation.title}, level {k} of {len(heights)}{last}"
-        sections.append(Section(operation.feature, operation.bit, title, pen.taken(), cutting.rpm))
+        yield pen.section(operation, title)
     steps = stairs(operation)
     if steps:
         for i, (x, z) in enumerate(steps):
@@ -55,10 +46,9 @@ def rebate(operation: Rebate, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
         work.across(operation.box[2], operation.floor, upward=cutting.finish == "climb")
         title = f"the wall, last skim of {show(cutting.finish_allowance, pen.units)}"
     else:
-        return sections
+        return
     pen.retract()
-    sections.append(Section(operation.feature, operation.bit, title, pen.taken(), cutting.rpm))
-    return sections
+    yield pen.section(operation, title)
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,11 +58,6 @@ class _Work:
     operation: Rebate
     bit: Bit
     pen: ToolpathBuilder
-
-    @property
-    def both_ways(self) -> bool:
-        """Whether passes go there and back: unless the job asks for one direction."""
-        return self.operation.cutting.reasons.get("direction") != "the job"
 
     @property
     def sides(self) -> tuple[float, float]:
@@ -87,26 +72,15 @@ class _Work:
         left = self.operation.box[0] - self.bit.radius - OFF_THE_WOOD
         allowance = 0.0 if self.operation.ramp else cutting.finish_allowance
         wall = _edge(self.operation, z) - allowance - self.bit.radius
-        rows = self._rows()
         # Going toward +x with the uncut wood on -y climbs.
-        if not self.both_ways and cutting.rough == "climb":
-            rows.reverse()
-        at = left
-        for i, y in enumerate(rows):
-            if i == 0 or not self.both_ways:
-                at = left
-                pen.travel(at, y)
-                pen.cut(at, y, z, cutting.descent)
-            else:
-                pen.cut(at, y, z, cutting.feed)
-            at = wall if at == left else left
-            pen.cut(at, y, z, cutting.feed)
+        upward = not cutting.both_ways and cutting.rough == "climb"
+        along = rows(self.operation, self.bit)
+        pen.rows(along[::-1] if upward else along, z, left, wall, cutting)
         # The rows leave cusps at the wall.
         near, far = self.sides
-        upward = not self.both_ways and cutting.rough == "climb"
         start, end = (near, far) if upward else (far, near)
-        if self.both_ways:
-            pen.cut(at, start, z, cutting.feed)
+        if cutting.both_ways:
+            pen.cut(pen.x, start, z, cutting.feed)
             pen.cut(wall, start, z, cutting.feed)
         else:
             pen.travel(wall, start)
@@ -118,21 +92,13 @@ class _Work:
         """One pass across with the bit's right edge at x = `edge`, from beside the wood to beside it."""
         cutting, pen = self.operation.cutting, self.pen
         x, (near, far) = edge - self.bit.radius, self.sides
-        if not self.both_ways:
+        if not cutting.both_ways:
             upward = cutting.finish == "climb"
         start, end = (near, far) if upward else (far, near)
         if pen.z >= pen.safe or pen.y != start:
             pen.travel(x, start)
         pen.cut(x, start, z, cutting.descent)
         pen.cut(x, end, z, cutting.feed)
-
-    def _rows(self) -> list[float]:
-        """Middles of the rows in y: each takes at most a step-over of wood, the last reaches past the side."""
-        _, y0, _, y1 = self.operation.box
-        step = self.operation.cutting.step_over * self.bit.cut_diameter
-        need = (y1 - y0) + PAST_THE_SIDE
-        count = max(1, math.ceil(need / step - 1e-9))
-        return [y0 - self.bit.radius + need / count * (i + 1) for i in range(count)]
 
 
 def _edge(operation: Rebate, z: float) -> float:

@@ -6,19 +6,18 @@ ramped. Where more stands above the surface than the bit bears at once, higher p
 
 from __future__ import annotations
 
-import numpy as np
-from numpy.typing import NDArray
+from collections.abc import Iterator
 
+import numpy as np
+
+from toolpaths.common.arrays import Array
 from toolpaths.job.bit import Bit
 from toolpaths.operations.operation import Rulings
 from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 
-Array = NDArray[np.float64]
 
-
-def rulings(operation: Rulings, bit: Bit, pen: ToolpathBuilder) -> list[Section]:
+def rulings(operation: Rulings, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]:
     """Sections, one a side and layer. Raises nothing: the feature has refused what cannot be."""
-    out: list[Section] = []
     for k, (raised, sides) in enumerate(operation.layers):
         for lines, side in zip(sides, ("operator's side", "far side"), strict=True):
             if not len(lines):
@@ -26,25 +25,21 @@ def rulings(operation: Rulings, bit: Bit, pen: ToolpathBuilder) -> list[Section]
             _side(operation, pen, lines + np.array([0.0, 0.0, raised]))
             layer = "" if len(operation.layers) == 1 else f"layer {k + 1} of {len(operation.layers)}, "
             title = f"{layer}{side}, {len(lines)} passes: {operation.title}"
-            out.append(Section(operation.feature, operation.bit, title, pen.taken(), operation.cutting.rpm))
-    return out
+            yield pen.section(operation, title)
 
 
 def _side(operation: Rulings, pen: ToolpathBuilder, lines: Array) -> None:
     """There and back along lines (N, 2, 3), or always the one way where the job says which."""
     cutting = operation.cutting
-    there_and_back = cutting.reasons.get("direction") != "the job"
     for i, (a, b) in enumerate(lines):
-        start, end = (a, b) if i % 2 == 0 or not there_and_back else (b, a)
-        if i == 0 or not there_and_back:
-            pen.travel(float(start[0]), float(start[1]))
-            pen.approach(operation.top, cutting.descent)
-            pen.cut(*_xyz(start), cutting.plunge)
+        start, end = (a, b) if i % 2 == 0 or not cutting.both_ways else (b, a)
+        if i == 0 or not cutting.both_ways:
+            pen.enter(*_xyz(start), operation.top, cutting)
         else:
             # Beside a steep edge the step to the next pass goes down more than aside.
             pen.cut(*_xyz(start), cutting.feed)
         pen.cut(*_xyz(end), cutting.feed)
-        if not there_and_back:
+        if not cutting.both_ways:
             pen.retract()
     pen.retract()
 

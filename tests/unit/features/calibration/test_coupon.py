@@ -85,7 +85,7 @@ def test_a_job_without_a_fit_is_told_so(tmp_path: Path) -> None:
 def test_the_pieces_keep_apart_and_inside_the_scrap(path: Path) -> None:
     made = coupon(path)
     context = next(iter(lay_out_loaded(made.loaded, Changes()).contexts.values()))
-    shapes = [piece.demands(context)[0].asked for piece in made.pieces]
+    shapes = [next(piece.demands(context)).asked for piece in made.pieces]
     x0, y0, x1, y1 = context.stock_box
     for i, shape in enumerate(shapes):
         across = made.pieces[i].across
@@ -146,8 +146,8 @@ def test_a_fit_is_cut_as_the_job_cuts_it() -> None:
     whole = load_job(RODS)
     own = setup_context_of(whole.job, whole.machine, whole.wood, whole.job.setups[0])
     for feature, piece in zip(("rod", "nut", "bars"), (0, 2, 3), strict=True):
-        mine = made.pieces[piece].operations(context)[0]
-        theirs = made.fits[piece].feature.operations(own)[0]
+        mine = next(made.pieces[piece].operations(context))
+        theirs = next(made.fits[piece].feature.operations(own))
         assert feature == made.fits[piece].name
         assert (mine.bit, mine.width, mine.cutting) == (theirs.bit, theirs.width, theirs.cutting)  # type: ignore[union-attr]
 

@@ -31,12 +31,12 @@ def bolts(flip: bool = False, **keys: Any) -> tuple[BoltBores, SetupContext]:
 
 def operations(**keys: Any) -> list[Operation]:
     feature, s = bolts(**keys)
-    return feature.operations(s)
+    return list(feature.operations(s))
 
 
 def test_each_hole_is_a_disc_and_its_counterbore_a_wider_one_around_it() -> None:
     feature, s = bolts(counterbore=STEP)
-    found = feature.demands(s)
+    found = list(feature.demands(s))
     assert ["bolt 1", "counterbore of bolt 1", "bolt 2", "counterbore of bolt 2"] == [d.name for d in found]
     assert [math.pi * 16, math.pi * 49] == pytest.approx([d.asked.area for d in found[:2]], rel=1e-3)
     assert [Level(8.0), Level(16.0)] == [d.floor for d in found[:2]]
@@ -64,13 +64,13 @@ def test_through_holes_end_in_the_bed_and_ask_for_a_backing() -> None:
     assert -0.2 == one.floor
     assert "bolt 1, through, backing under it" == one.names[0]
     feature, s = bolts(depth=None)
-    assert "lay a flat backing of waste wood under the bolt holes" in feature.by_hand(s, near(s))[0].what
-    assert [] == bolts()[0].by_hand(s, near(s))
+    assert "lay a flat backing of waste wood under the bolt holes" in next(feature.by_hand(s, near(s))).what
+    assert [] == list(bolts()[0].by_hand(s, near(s)))
 
 
 def test_turned_over_a_depth_is_what_is_left_under_the_floor() -> None:
     feature, s = bolts(flip=True, counterbore={"diameter": 14, "depth": 16})
-    assert [Level(12.0), Level(16.0)] == [d.floor for d in feature.demands(s)[:2]]
+    assert [Level(12.0), Level(16.0)] == [d.floor for d in list(feature.demands(s))[:2]]
     wide, narrow = feature.operations(s)
     assert (20.0, 16.0, 12.0) == (wide.top, narrow.top, narrow.floor)  # type: ignore[union-attr]
 

@@ -104,8 +104,8 @@ def test_outlines_are_followed_around_and_islands_too(engraving: Any) -> None:
 
 def test_lines_that_cross_are_no_fault(engraving: Any) -> None:
     feature, s = engraving('<path id="bow" d="M0 0 L10 10 V0 L0 10 Z"/>')
-    assert 1 == len(feature.operations(s)[0].paths)
-    assert 1 == len(feature.demands(s))
+    assert 1 == len(next(feature.operations(s)).paths)
+    assert 1 == len(list(feature.demands(s)))
 
 
 def test_seen_from_the_other_side_lines_are_mirrored(engraving: Any) -> None:
@@ -119,12 +119,12 @@ def test_on_a_lowered_headstock_width_and_entry_count_from_its_face(engraving: A
     feature, s = engraving(headstock=True, place=[-17, 0], depth=1.5, scale=0.5)
     (o,) = feature.operations(s)
     assert (5.0, 4.5) == (o.top, o.floor)
-    assert stadium(10, 0.67735) == pytest.approx(feature.demands(s)[0].asked.area, rel=1e-3)
+    assert stadium(10, 0.67735) == pytest.approx(next(feature.demands(s)).asked.area, rel=1e-3)
 
 
 def test_curves_of_a_drawing_made_larger_are_no_coarser(engraving: Any) -> None:
     feature, s = engraving('<ellipse rx="1" ry="0.5"/>', scale=10)
-    path = feature.operations(s)[0].paths[0] - [200, 7]
+    path = next(feature.operations(s)).paths[0] - [200, 7]
     a, b = path[:-1], path[1:]
     middle = (a + b) / 2
     # Distance of a point from an ellipse, to first order: (f - 1) / |grad f|, f = x^2/100 + y^2/25.
@@ -145,7 +145,7 @@ def test_curves_of_a_drawing_made_larger_are_no_coarser(engraving: Any) -> None:
 def test_what_cannot_be_cut_is_refused_by_its_key(engraving: Any, keys: dict[str, Any], words: str, key: str) -> None:
     feature, s = engraving(**keys)
     with pytest.raises(FeatureError) as caught:
-        feature.operations(s)
+        list(feature.operations(s))
     assert (words, key) == (caught.value.problem, caught.value.key)
 
 
@@ -169,15 +169,15 @@ def test_a_shape_s_slopes_come_from_the_distance_to_its_outline_alone(engraving:
 
 def test_ridges_that_are_left_on_purpose_are_none_too_much(engraving: Any) -> None:
     feature, s = engraving(BLOCK, follow="shapes", depth=1.0, ridge=0.2)
-    assert 0.2 == feature.demands(s)[0].scallop
-    assert 0.1 + 2 * 0.2 * TAN == pytest.approx(feature.operations(s)[0].step)
+    assert 0.2 == next(feature.demands(s)).scallop
+    assert 0.1 + 2 * 0.2 * TAN == pytest.approx(next(feature.operations(s)).step)
 
 
 def test_a_shape_is_handed_over_whole_with_its_islands(engraving: Any) -> None:
     feature, s = engraving(BLOCK + '<circle id="eye" r="1"/>', follow="shapes", depth=3)
     (o,) = feature.operations(s)
     assert isinstance(o, Carve)
-    assert (("rect block",), 1, 6.0, 3.0) == (o.names, len(o.islands[0]), o.top, o.floor)
+    assert ("rect block", 1, 6.0, 3.0) == (o.areas[0].name, len(o.areas[0].islands), o.top, o.floor)
     assert (TAN, 0.1) == pytest.approx((o.spread, o.tip))
 
 
@@ -185,7 +185,7 @@ def test_seen_from_the_other_side_shapes_are_mirrored(engraving: Any) -> None:
     _, s = engraving(BLOCK, follow="shapes")
     left = replace(s, job=s.job.model_copy(update={"handed": "left"}))
     (o,) = [o for batch in plan([left]) for o in batch.operations if isinstance(o, Carve)]
-    assert (-9.0, -5.0) == pytest.approx((o.loops[0].points[:, 1].min(), o.loops[0].points[:, 1].max()))
+    assert (-9.0, -5.0) == pytest.approx((o.areas[0].outer.points[:, 1].min(), o.areas[0].outer.points[:, 1].max()))
 
 
 @pytest.mark.parametrize(
@@ -213,14 +213,14 @@ def test_shapes_that_cannot_be_cut_are_refused(
 ) -> None:
     feature, s = engraving(body, **{"follow": "shapes", **keys})
     with pytest.raises(FeatureError) as caught:
-        feature.operations(s)
+        list(feature.operations(s))
     assert (words, key) == (said(caught.value)[: len(words)], caught.value.key)
 
 
 def test_lines_leave_no_ridges(engraving: Any) -> None:
     feature, s = engraving(ridge=0.1)
     with pytest.raises(FeatureError, match="only shapes have a floor with ridges"):
-        feature.operations(s)
+        list(feature.operations(s))
 
 
 def test_an_outline_that_is_drawn_twice_is_asked_for_and_cut_once(engraving: Any) -> None:

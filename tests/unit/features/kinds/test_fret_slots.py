@@ -103,7 +103,7 @@ def test_below_the_radius_the_floor_differs_across_the_board_by_the_sagitta() ->
 def test_what_cannot_be_cut_is_refused(radius: object, keys: dict[str, object], words: str) -> None:
     feature, s = slotted(radius, **keys)
     with pytest.raises(FeatureError, match=words):
-        (feature.demands(s), feature.operations(s))
+        (list(feature.demands(s)), list(feature.operations(s)))
 
 
 @pytest.mark.parametrize("keys", [{}, {"depth": 2, "tang": {"height": 1.6, "width": 0.6}}])

@@ -19,7 +19,7 @@ from toolpaths.job.neck import Neck
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Rebate
 from toolpaths.pipeline.plan import ordered
-from toolpaths.target_shape.demand import Level, RampFloor
+from toolpaths.target_shape.demand import ArcFloor, Level
 
 HEAD = {"length": 90, "width": 60, "thickness": 12}
 
@@ -71,7 +71,7 @@ def test_it_is_cut_in_that_place() -> None:
 def test_a_ramp_is_a_circle_level_at_its_foot() -> None:
     feature, s = face(ramp=20)
     (d,) = feature.demands(s)
-    assert isinstance(d.floor, RampFloor)
+    assert isinstance(d.floor, ArcFloor)
     # R = (20^2 + 4^2) / (2 * 4) = 52. Derived.
     assert 52.0 == pytest.approx(d.floor.radius)
     x = np.array([-100.0, -28.0, -18.0, -8.0, 0.0])
@@ -81,7 +81,7 @@ def test_a_ramp_is_a_circle_level_at_its_foot() -> None:
 
 
 def test_the_ramp_s_steepness_is_that_of_its_height() -> None:
-    floor = RampFloor(wall=-8.0, z=13.0, drop=4.0, length=20.0)
+    floor = ArcFloor(-48.0, -8.0, 17.0, 13.0, rising=True)
     x, h = np.linspace(-27.9, -8.1, 40), 1e-5
     rise = (floor.height(x + h, 0 * x) - floor.height(x - h, 0 * x)) / (2 * h)
     assert rise.tolist() == pytest.approx(floor.slope(x, 0 * x).tolist(), abs=1e-6)
@@ -95,7 +95,7 @@ def test_the_steps_of_a_ramp_are_said_and_left_to_the_hands() -> None:
     assert o.title.endswith("its ramp in steps of at most 0.05 mm")
     (hand,) = feature.by_hand(s, near(s))
     assert "in steps of at most 0.05 mm" in hand.what
-    assert [] == face()[0].by_hand(s, near(s))
+    assert [] == list(face()[0].by_hand(s, near(s)))
 
 
 def test_the_plane_is_cut_before_it_whatever_the_job_s_order() -> None:
@@ -124,7 +124,7 @@ def test_a_tilted_back_headstock_is_refused_in_words() -> None:
 def test_what_cannot_be_is_refused(keys: dict[str, Any], setup: dict[str, Any], said: str) -> None:
     feature, s = face(setup, **keys)
     with pytest.raises(FeatureError, match=said):
-        feature.operations(s)
+        list(feature.operations(s))
 
 
 @pytest.mark.parametrize(("drop", "refused"), [(5.0, False), (5.1, True)])
@@ -132,6 +132,6 @@ def test_the_headstock_s_thickness_must_be_left(drop: float, refused: bool) -> N
     feature, s = face(neck={"thickness": {1: 20}, "headstock": HEAD}, drop=drop)
     if refused:
         with pytest.raises(FeatureError, match=r"11\.90 mm would be left, and the headstock is to be 12\.00 mm thick"):
-            feature.operations(s)
+            list(feature.operations(s))
     else:
-        assert 12.0 == feature.operations(s)[0].floor
+        assert 12.0 == next(feature.operations(s)).floor

@@ -59,14 +59,14 @@ def test_each_stands_midway_between_its_frets(name: str, place: tuple[float, flo
 @pytest.mark.parametrize(("name", "place"), PLACES.items())
 def test_each_is_cut_where_it_is_wanted(name: str, place: tuple[float, float]) -> None:
     o = operation()
-    circle = o.loops[o.names.index(name)].as_circle()
+    circle = next(a.outer for a in o.areas if a.name == name).as_circle()
     assert circle is not None
     assert (*place, 3.0) == pytest.approx(circle, abs=1.5e-3)
 
 
 def test_the_usual_frets_bear_one_and_the_octave_two() -> None:
     # 3 5 7 9 12 (two) 15 17 19 21 on 22 frets; common practice, no source.
-    assert 10 == len(demands()) == len(operation().loops)
+    assert 10 == len(demands()) == len(operation().areas)
 
 
 def test_a_pocket_is_a_disc_of_its_diameter_and_depth() -> None:

@@ -44,7 +44,7 @@ def test_a_block_is_a_level_rectangle_that_leaves_its_corners_to_filler() -> Non
     assert (60.0, Level(4.5), False) == (d.asked.area, d.floor, d.corners)
     (o,) = feature.operations(s)
     assert isinstance(o, Clear)
-    assert d.asked.equals(o.loops[0].shape())
+    assert d.asked.equals(o.areas[0].outer.shape())
     words = [h.what for h in feature.by_hand(s, near(s))]
     assert (
         "Fill or inlay 1 marker pocket (1.50 mm deep from the face; 0.09 ml of filler in all); level them." == words[0]
@@ -56,12 +56,12 @@ def test_a_second_bit_takes_corners_of_blocks() -> None:
     feature, s = pockets(**BLOCK, bit="eighth", then="sixteenth")
     first, second = feature.operations(s)
     assert (Clear, Corners, "sixteenth") == (type(first), type(second), second.bit)
-    assert 1.5875 / 2 == feature.demands(s)[0].radius
+    assert 1.5875 / 2 == next(feature.demands(s)).radius
 
 
 def test_a_gap_makes_it_as_long_as_its_frets_allow() -> None:
     feature, s = pockets(shape="block", gap=3, width=6)
-    x0, _, x1, _ = feature.demands(s)[0].asked.bounds
+    x0, _, x1, _ = next(feature.demands(s)).asked.bounds
     assert fret_distance(650, 4) + 3 == pytest.approx(x0)
     assert fret_distance(650, 5) - 3 == pytest.approx(x1)
 
@@ -91,7 +91,7 @@ def test_with_an_inlay_corners_are_rounded_to_the_bit_alike_in_both_halves() -> 
     (d,) = feature.demands(s)
     radius = 1.5875 / 2 + 0.002
     assert 60 - 4 * radius**2 * (1 - math.pi / 4) == pytest.approx(d.asked.area, abs=2e-3)
-    assert 2e-3 > d.asked.symmetric_difference(feature.operations(s)[0].loops[0].shape()).area  # type: ignore[union-attr]
+    assert 2e-3 > d.asked.symmetric_difference(next(feature.operations(s)).areas[0].outer.shape()).area  # type: ignore[union-attr]
     assert any("No setup of this job cuts the pieces" in h.what for h in feature.by_hand(s, near(s)))
 
 
@@ -133,9 +133,11 @@ def test_the_larger_bit_of_pocket_and_piece_rounds_both() -> None:
 
 def test_a_skin_keeps_the_pieces_in_their_sheet() -> None:
     pieces, own, _, _ = with_pieces(piece={"skin": 0.3})
-    assert 0.3 == pieces.operations(own)[0].floor
+    assert 0.3 == next(pieces.operations(own)).floor
     assert [Level(0.3)] * 2 == [d.floor for d in pieces.demands(own)]
-    assert "Sand the skin of 0.30 mm off the back of 1 pieces to free them." == pieces.by_hand(own, near(own))[0].what
+    assert (
+        "Sand the skin of 0.30 mm off the back of 1 pieces to free them." == next(pieces.by_hand(own, near(own))).what
+    )
 
 
 def test_pieces_lie_apart_in_rows() -> None:
@@ -163,7 +165,7 @@ def test_pieces_lie_apart_in_rows() -> None:
 def test_pieces_that_cannot_be_cut_are_refused(more: dict[str, Any], words: str, key: str) -> None:
     pieces, own, _, _ = with_pieces(**more)
     with pytest.raises(FeatureError) as caught:
-        pieces.operations(own)
+        list(pieces.operations(own))
     assert (words, key) == (said(caught.value)[: len(words)], caught.value.key)
 
 
@@ -193,20 +195,20 @@ def test_pieces_that_cannot_be_cut_are_refused(more: dict[str, Any], words: str,
 def test_markers_that_cannot_be_are_refused(keys: dict[str, Any], words: str, key: str) -> None:
     feature, s = pockets(**keys)
     with pytest.raises(FeatureError) as caught:
-        feature.operations(s)
+        list(feature.operations(s))
     assert (words, key) == (said(caught.value)[: len(words)], caught.value.key)
 
 
 @pytest.mark.parametrize(
     ("keys", "words"),
     [
-        ({}, "a round marker wants a `diameter`"),
-        ({"shape": "block", "length": 4}, "a block marker wants a `width`"),
-        ({"shape": "block", "width": 4}, "a block marker wants a `length` or a `gap`"),
+        ({}, "a round marker needs a `diameter`"),
+        ({"shape": "block", "length": 4}, "a block marker needs a `width`"),
+        ({"shape": "block", "width": 4}, "a block marker needs a `length` or a `gap`"),
         ({**BLOCK, "gap": 2}, "give a `length` or a `gap`, not both"),
         ({**BLOCK, "diameter": 4}, "a block marker has no `diameter`"),
         ({"diameter": 6, "drawing": "a.svg"}, "a round marker has no `drawing`"),
-        ({"shape": "drawn"}, "a drawn marker wants a `drawing`"),
+        ({"shape": "drawn"}, "a drawn marker needs a `drawing`"),
         ({"shape": "trapezoid", "gap": 2, "inset": 5, "doubles": (12,)}, "it takes neither `doubles` nor a `row`"),
     ],
 )
@@ -219,14 +221,14 @@ def test_drawn_markers_without_an_inlay_keep_their_islands() -> None:
     feature, s = pockets(shape="drawn", drawing="../../tests/cases/drawings/medallion.svg", layer="inlay", scale=0.8)
     (o,) = feature.operations(s)
     assert isinstance(o, Clear)
-    assert 1 == len(o.islands[0])
+    assert 1 == len(o.areas[0].islands)
     (d,) = feature.demands(s)
     assert not d.asked.covers(Point(d.asked.centroid))
     inlaid, s = pockets(
         shape="drawn", drawing="../../tests/cases/drawings/medallion.svg", layer="inlay", inlay={"clearance": 0.1}
     )
     with pytest.raises(FeatureError, match="has an island"):
-        inlaid.operations(s)
+        list(inlaid.operations(s))
 
 
 @pytest.mark.parametrize("keys", [{"gap": 3}, {"length": 14}])

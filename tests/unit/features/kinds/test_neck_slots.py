@@ -64,7 +64,7 @@ def demands(key: str, **keys: Any) -> dict[str, Demand]:
 
 def channels(key: str, **keys: Any) -> list[Channel]:
     feature, s = made(key, **keys)
-    found = feature.operations(s)
+    found = list(feature.operations(s))
     assert all(isinstance(o, Channel) for o in found)
     return found  # type: ignore[return-value]
 
@@ -78,7 +78,7 @@ def refused(key: str, **keys: Any) -> tuple[str, str]:
     """(what is wrong, the key at fault)."""
     feature, s = made(key, **keys)
     with pytest.raises(FeatureError) as found:
-        _ = [feature.demands(s), feature.operations(s)]
+        _ = [list(feature.demands(s)), list(feature.operations(s))]
     return found.value.problem, found.value.key
 
 
@@ -349,4 +349,4 @@ def test_the_nut_slot_goes_where_the_instrument_puts_the_nut(more: dict[str, Any
     (o,) = s.setup.features[0].operations(s)
     assert isinstance(o, Channel)
     assert [wall - 1.65] * 2 == pytest.approx(o.ends[0][:, 0].tolist())
-    assert f"its bridge-side wall at x {wall:.2f} mm" in s.setup.features[0].by_hand(s, near(s))[0].what
+    assert f"its bridge-side wall at x {wall:.2f} mm" in next(s.setup.features[0].by_hand(s, near(s))).what

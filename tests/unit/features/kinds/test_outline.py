@@ -35,7 +35,7 @@ def outline(planed: bool = True, **keys: object) -> tuple[Outline, SetupContext]
 
 def demands(**keys: object) -> list[Demand]:
     feature, s = outline(**keys)  # type: ignore[arg-type]
-    return feature.demands(s)
+    return list(feature.demands(s))
 
 
 def operation(**keys: object) -> Contour:
@@ -158,7 +158,7 @@ def test_by_hand_remain_the_tabs() -> None:
         h.what for h in feature.by_hand(s, near(s))
     ]
     feature, s = outline()
-    assert [] == feature.by_hand(s, near(s))
+    assert [] == list(feature.by_hand(s, near(s)))
 
 
 NO_ROOM = ("the long edges have no room for these tabs", "fewer or shorter tabs", "tabs")

@@ -27,7 +27,7 @@ def pins(**keys: object) -> tuple[PinBores, SetupContext]:
 
 def demands(**keys: object) -> list[Demand]:
     feature, s = pins(**keys)
-    return feature.demands(s)
+    return list(feature.demands(s))
 
 
 def operation(**keys: object) -> Bore:

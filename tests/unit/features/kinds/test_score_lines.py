@@ -111,7 +111,7 @@ def test_by_hand_remains_the_sawing() -> None:
             {"depth": 2.6},
             (
                 "2.60 mm is deeper than the edges of scorer reach (2.50 mm)",
-                "score less deep, or take a bit with a longer edge",
+                "cut less deep, or take a bit with a longer edge",
                 "depth",
             ),
         ),
@@ -129,7 +129,7 @@ def test_the_width_is_what_the_bit_was_measured_to_cut() -> None:
     measured = flat(0.5, measured_diameter=0.64, cutting_length=2.5)
     feature = ScoreLines(bit="scorer", depth=0.5)
     s = context(Plane(bit="planer", leave=6), feature, bits={"scorer": measured})
-    x0, _, x1, _ = s.setup.features[1].demands(s)[0].asked.bounds
+    x0, _, x1, _ = next(s.setup.features[1].demands(s)).asked.bounds
     assert 0.64 == pytest.approx(x1 - x0)
 
 
@@ -164,7 +164,7 @@ def test_a_zero_fret_is_scored_at_the_nut_line_and_named() -> None:
     board = {"width": {"nut": 42, 12: 52}, "overhang": 10, "thickness": 6}
     s = context(Plane(bit="planer", leave=6), feature, instrument={**keys, "board": board})
     placed = s.setup.features[1]
-    first = placed.demands(s)[0]
+    first = next(placed.demands(s))
     assert "fret 0" == first.name
     assert (-0.25, 0.25) == pytest.approx((first.asked.bounds[0], first.asked.bounds[2]))
-    assert placed.by_hand(s, near(s))[0].what.startswith("Saw 23 fret slots")
+    assert next(placed.by_hand(s, near(s))).what.startswith("Saw 23 fret slots")

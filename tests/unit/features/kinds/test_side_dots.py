@@ -76,7 +76,7 @@ def test_it_is_bored_where_it_is_wanted() -> None:
 )
 def test_the_face_s_side_follows_from_which_edge_is_up(stand: str, handed: str, y: float) -> None:
     feature, s = dots(stand=stand, at=2, job={"handed": handed})
-    assert y == pytest.approx(s.mirror * feature.demands(s)[0].asked.centroid.y)
+    assert y == pytest.approx(s.mirror * next(feature.demands(s)).asked.centroid.y)
     assert (y > 0) == s.faces_away
 
 
@@ -93,7 +93,7 @@ def test_the_face_s_side_follows_from_which_edge_is_up(stand: str, handed: str, 
 def test_what_cannot_be_bored_is_refused(keys: dict[str, Any], words: str, key: str) -> None:
     feature, s = dots(**keys)
     with pytest.raises(FeatureError) as caught:
-        feature.operations(s)
+        list(feature.operations(s))
     assert (words, key) == (caught.value.problem[: len(words)], caught.value.key)
 
 

@@ -88,7 +88,7 @@ def test_through_holes_ask_for_a_backing_before_and_in_the_program() -> None:
     assert "lay a flat backing of waste wood under the headstock" in hand.what
     assert ("tuner 1, through, backing under it", "tuner 2, through, backing under it") == operation().names
     blind, s = tuners(depth=10)
-    assert [] == blind.by_hand(s, near(s))
+    assert [] == list(blind.by_hand(s, near(s)))
     assert ("tuner 1", "tuner 2") == operation(depth=10).names
 
 

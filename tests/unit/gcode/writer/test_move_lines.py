@@ -202,11 +202,11 @@ def test_a_pocket_entered_beside_the_end_of_an_arc_is_cut_on_its_ring_at_each_of
         pen.travel(*track.at(first))
         pen.cut(pen.x, pen.y, 5.0, 200.0)
         start = (pen.x, pen.y, pen.z)
-        pen.taken()
+        pen.steps.clear()
         track.run(pen, first, first + track.length / 3, 5.0, 4.6, 600.0)
         track.run(pen, first + track.length / 3, first + track.length * 4 / 3, 4.6, 4.6, 800.0)
         meant = []
-        for step in pen.taken():
+        for step in pen.steps:
             turn = 0.0
             if isinstance(step, Arc):
                 # No rounding of this ring turns by more than a quarter.

@@ -43,7 +43,7 @@ def section(
 
 
 def path(*sections: Section) -> Toolpath:
-    operations = [Clear(s.feature, 30, s.bit, CUTTING, "", (), (), 8.0, 6.0) for s in sections]
+    operations = [Clear(s.feature, 30, s.bit, CUTTING, "", 8.0, 6.0, ()) for s in sections]
     return Toolpath(ProgramPlan("face", tuple(operations)), sections)
 
 
@@ -193,8 +193,8 @@ def test_after_each_change_by_the_machine_it_says_where_that_bit_could_be_set(ze
     s = context(
         Plane(bit="planer", leave=6), machine=automatic, setup={"zero": {"x": "nut", "y": "centreline", "z": zero}}
     )
-    planing = Raster("plane", 30, "quarter", CUTTING, "", (0.0, 0.0, 1.0, 1.0), 8.0, 6.0, 0.2)
-    scoring = Clear("score_lines", 31, "scorer", CUTTING, "", (), (), 6.0, 5.5)
+    planing = Raster("plane", 30, "quarter", CUTTING, "", 8.0, 6.0, (0.0, 0.0, 1.0, 1.0), 0.2)
+    scoring = Clear("score_lines", 31, "scorer", CUTTING, "", 6.0, 5.5, ())
     sections = (section(*DOWN, feature="plane"), section(*DOWN, bit="scorer", feature="score_lines"))
     heading = replace(HEADING, touch_off=touch_off(s, False))
     found = write(Toolpath(ProgramPlan("face", (planing, scoring)), sections), s, heading).text.splitlines()
@@ -482,7 +482,7 @@ def test_a_program_of_several_bits_warns_of_their_lengths() -> None:
 def test_each_feature_says_once_which_limit_decided_feed_and_pass_depth() -> None:
     decided = replace(CUTTING, reasons={"feed": "chip load for 6.35 mm in hard maple", "pass_depth": "the job"})
     sections = (section(*DOWN, *UP), section(*DOWN, *UP), section(*DOWN, *UP, feature="nut_slot"))
-    operations = [Clear(n, 30, "quarter", decided, "", (), (), 8.0, 6.0) for n in ("outline", "nut_slot")]
+    operations = [Clear(n, 30, "quarter", decided, "", 8.0, 6.0, ()) for n in ("outline", "nut_slot")]
     toolpath = Toolpath(ProgramPlan("face", tuple(operations)), sections)
     said = [
         line
@@ -503,7 +503,7 @@ def test_each_feature_says_once_which_limit_decided_feed_and_pass_depth() -> Non
 def test_no_wood_can_make_the_limits_say_what_the_reader_takes_for_its_own(name: str) -> None:
     own = replace(CUTTING, reasons={"feed": f"chip load for 6.35 mm in {name}", "pass_depth": f"half in {name}"})
     toolpath = Toolpath(
-        ProgramPlan("face", (Clear("nut_slot", 30, "quarter", own, "", (), (), 8.0, 6.0),)),
+        ProgramPlan("face", (Clear("nut_slot", 30, "quarter", own, "", 8.0, 6.0, ()),)),
         (section(*DOWN, *UP, feature="nut_slot"),),
     )
     said = write(toolpath, context(Plane(bit="planer", leave=6)), HEADING).text

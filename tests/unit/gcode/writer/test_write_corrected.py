@@ -38,7 +38,7 @@ def off(**axes: object) -> Machine:
 def text(machine: Machine, steps: tuple[Step, ...], **setup: object) -> str:
     s = context(Plane(bit="planer", leave=6), machine=machine, setup=setup)
     path = Toolpath(
-        ProgramPlan("face", (Clear("outline", 30, "quarter", CUTTING, "", (), (), 8.0, 6.0),)),
+        ProgramPlan("face", (Clear("outline", 30, "quarter", CUTTING, "", 8.0, 6.0, ()),)),
         (Section("outline", "quarter", "once", (*steps, Rapid(steps[-1].x, steps[-1].y, Z)), 18000),),
     )
     touch = touch_off(s, False)

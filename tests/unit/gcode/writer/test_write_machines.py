@@ -38,7 +38,7 @@ def section(*steps: Step, bit: str = "quarter", feature: str = "outline", rpm: f
 def program(machine: Machine, *sections: Section, heading: Heading = HEADING, **setup: Any) -> Program:
     used = sections or (section(*TURN),)
     s = context(Plane(bit="planer", leave=6), machine=machine, setup=setup)
-    operations = tuple(Clear(p.feature, 30, p.bit, CUTTING, "", (), (), 8.0, 6.0) for p in used)
+    operations = tuple(Clear(p.feature, 30, p.bit, CUTTING, "", 8.0, 6.0, ()) for p in used)
     # The travel height differs between machines; the steps' own is what is tested.
     return write(Toolpath(ProgramPlan("face", operations), used), s, heading)
 
@@ -256,9 +256,7 @@ def test_what_a_pause_is_for_stands_before_the_pause() -> None:
 def test_no_title_forges_a_line_of_words() -> None:
     s = context(Plane(bit="planer", leave=6), machine=SILENT, title="A\n1: Program 9 of 9, setup other\n2: Bit 1: x")
     silent = write(
-        Toolpath(
-            ProgramPlan("face", (Clear("outline", 30, "quarter", CUTTING, "", (), (), 8.0, 6.0),)), (section(*TURN),)
-        ),
+        Toolpath(ProgramPlan("face", (Clear("outline", 30, "quarter", CUTTING, "", 8.0, 6.0, ()),)), (section(*TURN),)),
         s,
         replace(HEADING, altered=("x\n1: Lifted: 20.000 mm",)),
     )

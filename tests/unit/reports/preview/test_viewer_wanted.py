@@ -13,9 +13,9 @@ from shapely import LineString, Point, box
 from tests.support.closed_forms import unpacked
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.reports.preview.viewer_wanted import wanted_data
-from toolpaths.target_shape.cone_floor import ConeFloor
+from toolpaths.target_shape.bevel_floor import ConeFloor
 from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor
-from toolpaths.target_shape.demand import ArcFloor, Demand, Floor, Groove, Level, RampFloor
+from toolpaths.target_shape.demand import ArcFloor, Demand, Floor, Groove, Level
 from toolpaths.verification.bounds import Bounded, Bounds
 from toolpaths.verification.outcome import Outcome
 
@@ -67,7 +67,7 @@ def _height(form: dict[str, Any], x: float, y: float) -> float:
         ConeGroove(CrownFloor(Level(5.0), 30.0, 40.0, 420.0), (12.0, -4.0), (40.0, 5.0), 0.1, 1.7, 3.0),
         ConeFloor(30.0, 1.0, 3.0, 0.5, 2.0),
         Groove(LineString([(15, 0), (30, 2), (45, 0)]), 5.0, 0.1, 1.2, 1.5),
-        RampFloor(45.0, 3.0, 2.0, 12.0),
+        ArcFloor(21.0, 45.0, 5.0, 3.0, rising=True),
         ArcFloor(10.0, 50.0, 9.0, 11.0),
         CrownFloor(Level(6.0), 254.0, 406.4, 420.0, (3.0, 4.0)),
     ],

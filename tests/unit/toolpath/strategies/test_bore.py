@@ -21,12 +21,12 @@ TOP, FLOOR = 6.0, -0.2
 
 def operation(diameter: float, cutting: Cutting = CUTTING) -> Bore:
     return Bore(
-        "pin_bores", 30, "any", cutting, "holes", np.array([[420.0, 3.0]]), np.array([diameter]), ("pin 1",), TOP, FLOOR
+        "pin_bores", 30, "any", cutting, "holes", TOP, FLOOR, np.array([[420.0, 3.0]]), np.array([diameter]), ("pin 1",)
     )
 
 
 def run(diameter: float, bit: Bit, cutting: Cutting = CUTTING) -> list[Section]:
-    return bore(operation(diameter, cutting), bit, ToolpathBuilder(safe=SAFE, z=SAFE))
+    return list(bore(operation(diameter, cutting), bit, ToolpathBuilder(safe=SAFE, z=SAFE)))
 
 
 def cuts(sections: list[Section]) -> list[Piece]:

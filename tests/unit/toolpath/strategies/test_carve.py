@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from shapely import Polygon
 
 from tests.support.setup_builder import CUTTING
-from toolpaths.geometry.loop import Loop
+from toolpaths.geometry.loop import Area, Loop
 from toolpaths.job.bits.vee import Vee
 from toolpaths.operations.operation import Carve
 from toolpaths.toolpath.strategies.carve import carve
@@ -31,12 +31,20 @@ RING = (Loop.circle(0, 0, 5), (Loop.circle(0, 0, 3.5),))
 
 def cut(loop: Loop, islands: tuple[Loop, ...] = (), bit: Vee = SHARP, deep: float = 9.0, **cutting: Any) -> list[Step]:
     operation = Carve(
-        feature="engraving", job_line=1, bit="vee", cutting=driven(**cutting), title="shapes",
-        loops=(loop,), names=("shape",), islands=(islands,), top=10.0, floor=10.0 - deep,
-        spread=TAN, tip=bit.tip, step=bit.tip + 2 * 0.04 * TAN,
-    )  # fmt: skip
+        feature="engraving",
+        job_line=1,
+        bit="vee",
+        cutting=driven(**cutting),
+        title="shapes",
+        top=10.0,
+        floor=10.0 - deep,
+        spread=TAN,
+        tip=bit.tip,
+        step=bit.tip + 2 * 0.04 * TAN,
+        areas=(Area(loop, islands, "shape"),),
+    )
     pen = ToolpathBuilder(safe=20.0, z=20.0)
-    sections = carve(operation, bit, pen)
+    sections = list(carve(operation, bit, pen))
     return [step for section in sections for step in section.steps]
 
 
@@ -152,10 +160,18 @@ def test_deep_shapes_are_cut_in_passes() -> None:
 
 def test_several_shapes_are_sections_of_their_own() -> None:
     operation = Carve(
-        feature="engraving", job_line=1, bit="vee", cutting=CUTTING, title="shapes",
-        loops=(DIAMOND, Loop.circle(20, 0, 1)), names=("one", "two"), islands=((), ()), top=10.0, floor=5.0,
-        spread=TAN, tip=0.0, step=0.05,
-    )  # fmt: skip
+        feature="engraving",
+        job_line=1,
+        bit="vee",
+        cutting=CUTTING,
+        title="shapes",
+        top=10.0,
+        floor=5.0,
+        spread=TAN,
+        tip=0.0,
+        step=0.05,
+        areas=(Area(DIAMOND, (), "one"), Area(Loop.circle(20, 0, 1), (), "two")),
+    )
     assert ["one, 2 passes", "two, 1 pass"] == [
         s.title for s in carve(operation, SHARP, ToolpathBuilder(safe=20.0, z=20.0))
     ]
@@ -164,9 +180,18 @@ def test_several_shapes_are_sections_of_their_own() -> None:
 @pytest.mark.parametrize("radius", [0.3, 0.5, 1.0, 2.0, 3.0])
 def test_a_circle_is_a_dot_the_point_goes_straight_down_in_its_middle(radius: float) -> None:
     operation = Carve(
-        feature="engraving", job_line=1, bit="vee", cutting=CUTTING, title="dots", loops=(Loop.circle(20, 5, radius),),
-        names=("dot",), islands=((),), top=10.0, floor=4.0, spread=TAN, tip=0.0, step=0.05,
-    )  # fmt: skip
+        feature="engraving",
+        job_line=1,
+        bit="vee",
+        cutting=CUTTING,
+        title="dots",
+        top=10.0,
+        floor=4.0,
+        spread=TAN,
+        tip=0.0,
+        step=0.05,
+        areas=(Area(Loop.circle(20, 5, radius), (), "dot"),),
+    )
     (section,) = carve(operation, SHARP, ToolpathBuilder(safe=20.0, z=20.0))
     # As deep as both walls allow: radius / tan(half of the point's angle), the middle of a circle being a place.
     assert radius / TAN == pytest.approx(10.0 - min(s.z for s in section.steps), abs=2e-3)

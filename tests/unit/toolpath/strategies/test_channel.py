@@ -47,7 +47,7 @@ def run(
         open_ends=open_ends,
         squared=squared,
     )
-    return channel(o, bit, ToolpathBuilder(safe=SAFE + TOP, z=SAFE + TOP))
+    return list(channel(o, bit, ToolpathBuilder(safe=SAFE + TOP, z=SAFE + TOP)))
 
 
 def low(sections: list[Section]) -> list[Piece]:

@@ -12,7 +12,7 @@ import shapely
 from tests.support.setup_builder import CUTTING, flat
 from tests.support.steps import SAFE, Piece, pieces, rapids_are_safe, steepest, swept, turning
 from toolpaths.common.errors import FeatureError
-from toolpaths.geometry.loop import Loop
+from toolpaths.geometry.loop import Area, Loop
 from toolpaths.operations.operation import Clear, Cutting
 from toolpaths.toolpath.strategies.clear import clear
 from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
@@ -45,8 +45,8 @@ SHAPES = {
 
 
 def run(loop: Loop, cutting: Cutting = CUTTING, bit: object = THREE) -> list[Section]:
-    o = Clear("marker_pockets", 30, "three", cutting, "pockets", (loop,), ("marker at fret 3",), TOP, FLOOR)
-    return clear(o, bit, ToolpathBuilder(safe=SAFE, z=SAFE))  # type: ignore[arg-type]
+    o = Clear("marker_pockets", 30, "three", cutting, "pockets", TOP, FLOOR, (Area(loop, (), "marker at fret 3"),))
+    return list(clear(o, bit, ToolpathBuilder(safe=SAFE, z=SAFE)))  # type: ignore[arg-type]
 
 
 def low(sections: list[Section]) -> list[Piece]:
@@ -180,8 +180,8 @@ ISLANDS = {
 
 def island_run(name: str, cutting: Cutting = CUTTING) -> list[Section]:
     loop, within = ISLANDS[name]
-    o = Clear("pocket", 30, "three", cutting, "pockets", (loop,), ("medal",), TOP, FLOOR, (within,))
-    return clear(o, THREE, ToolpathBuilder(safe=SAFE, z=SAFE))
+    o = Clear("pocket", 30, "three", cutting, "pockets", TOP, FLOOR, (Area(loop, within, "medal"),))
+    return list(clear(o, THREE, ToolpathBuilder(safe=SAFE, z=SAFE)))
 
 
 def island_shape(name: str) -> shapely.Polygon:
@@ -236,8 +236,14 @@ def test_an_island_s_wall_is_skimmed_in_the_climbing_direction_too() -> None:
 
 def test_a_pocket_that_its_island_fills_is_refused() -> None:
     o = Clear(
-        "pocket", 30, "three", CUTTING, "pockets", (CHAMBER,), ("medal",), TOP, FLOOR,
-        ((Loop.polygon([(1, 1), (39, 1), (39, 29), (1, 29)]),),),
-    )  # fmt: skip
+        "pocket",
+        30,
+        "three",
+        CUTTING,
+        "pockets",
+        TOP,
+        FLOOR,
+        (Area(CHAMBER, (Loop.polygon([(1, 1), (39, 1), (39, 29), (1, 29)]),), "medal"),),
+    )
     with pytest.raises(FeatureError, match="medal: the bit does not fit into the pocket"):
-        clear(o, THREE, ToolpathBuilder(safe=SAFE, z=SAFE))
+        list(clear(o, THREE, ToolpathBuilder(safe=SAFE, z=SAFE)))

@@ -36,12 +36,12 @@ def operation(
     kerf: float = 6.2,
 ) -> Contour:
     return Contour(
-        "outline", 30, "six", cutting, "cut the outline free", Loop.polygon(corners), TOP, FLOOR, kerf, standing
+        "outline", 30, "six", cutting, "cut the outline free", TOP, FLOOR, Loop.polygon(corners), kerf, standing
     )
 
 
 def run(o: Contour) -> list[Section]:
-    return contour(o, SIX, ToolpathBuilder(safe=SAFE, z=SAFE))
+    return list(contour(o, SIX, ToolpathBuilder(safe=SAFE, z=SAFE)))
 
 
 def low(o: Contour) -> list[Piece]:

@@ -32,8 +32,8 @@ PATHS = {
 
 def run(*paths: np.ndarray, cutting: Cutting = CUTTING) -> list[Section]:
     names = tuple(f"line {i}" for i in range(len(paths)))
-    o = Engrave("engraving", 30, "one", cutting, "lines", paths, names, TOP, FLOOR)
-    return engrave(o, flat(1.0), ToolpathBuilder(safe=SAFE, z=SAFE))
+    o = Engrave("engraving", 30, "one", cutting, "lines", TOP, FLOOR, paths, names)
+    return list(engrave(o, flat(1.0), ToolpathBuilder(safe=SAFE, z=SAFE)))
 
 
 def low(sections: list[Section]) -> list[Piece]:

@@ -23,11 +23,11 @@ FRETS = [32.777, 63.715, 92.916]
 def operation(half: float = 20.0, depth: float = 0.5, cutting: Cutting = FINE, flip: bool = False) -> Lines:
     way = -1.0 if flip else 1.0
     ends = np.array([[[x, -half * way], [x, half * way]] for x in FRETS])
-    return Lines("score_lines", 30, "scorer", cutting, "score", ends, ("fret 1", "fret 2", "fret 3"), 6.0, 6.0 - depth)
+    return Lines("score_lines", 30, "scorer", cutting, "score", 6.0, 6.0 - depth, ends, ("fret 1", "fret 2", "fret 3"))
 
 
 def run(o: Lines) -> list[Section]:
-    return lines(o, SCORER, ToolpathBuilder(safe=SAFE, z=SAFE))
+    return list(lines(o, SCORER, ToolpathBuilder(safe=SAFE, z=SAFE)))
 
 
 def low(o: Lines) -> list[Piece]:

@@ -11,7 +11,8 @@ import shapely
 from tests.support.setup_builder import CUTTING, flat
 from tests.support.steps import SAFE, Piece, pieces, rapids_are_safe, swept
 from toolpaths.operations.operation import Cutting, Raster
-from toolpaths.toolpath.strategies.raster import passes, raster
+from toolpaths.toolpath.levels import skimmed
+from toolpaths.toolpath.strategies.raster import raster
 from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 
 BOX = (-30.0, -32.0, 450.0, 32.0)
@@ -20,11 +21,11 @@ ONE = replace(CUTTING, pass_depth=1.0)
 
 
 def operation(cutting: Cutting = ONE, top: float = 8.1, floor: float = 6.0, skim: float = 0.3) -> Raster:
-    return Raster("plane", 30, "planer", cutting, "plane the blank", BOX, top, floor, skim)
+    return Raster("plane", 30, "planer", cutting, "plane the blank", top, floor, BOX, skim)
 
 
 def run(o: Raster) -> list[Section]:
-    return raster(o, PLANER, ToolpathBuilder(safe=SAFE, z=SAFE))
+    return list(raster(o, PLANER, ToolpathBuilder(safe=SAFE, z=SAFE)))
 
 
 def cuts(o: Raster) -> list[Piece]:
@@ -33,29 +34,29 @@ def cuts(o: Raster) -> list[Piece]:
 
 def test_every_level_covers_the_whole_blank() -> None:
     found = pieces(run(operation()))
-    for z in passes(operation()):
+    for z in skimmed(operation()):
         cover = swept([p for p in found if p.a[2] == p.b[2] == z], PLANER.radius)
         assert 0.0 == shapely.box(*BOX).difference(cover).area
 
 
 def test_motion_begins_above_the_highest_measured_point() -> None:
     # 2.1 mm: three levels, none above 1 mm, the last a skim of 0.3.
-    assert [7.2, 6.3, 6.0] == pytest.approx(passes(operation()))
+    assert [7.2, 6.3, 6.0] == pytest.approx(skimmed(operation()))
 
 
 def test_the_last_skim_is_no_thicker_than_a_pass_may_be() -> None:
-    levels = [8.1, *passes(operation(replace(ONE, pass_depth=0.2)))]
+    levels = [8.1, *skimmed(operation(replace(ONE, pass_depth=0.2)))]
     assert 0.2 + 1e-6 >= max(a - b for a, b in pairwise(levels))
 
 
 def test_without_a_skim_no_level_is_cut_twice() -> None:
-    levels = passes(operation(skim=0.0))
+    levels = skimmed(operation(skim=0.0))
     assert [7.4, 6.7, 6.0] == pytest.approx(levels)
 
 
 def test_a_blank_that_is_thin_enough_already_is_skimmed_once() -> None:
-    assert [6.0] == passes(operation(top=6.2))
-    assert [6.0] == passes(operation(top=6.0))
+    assert [6.0] == skimmed(operation(top=6.2))
+    assert [6.0] == skimmed(operation(top=6.0))
 
 
 def test_the_bit_never_comes_down_on_the_wood() -> None:

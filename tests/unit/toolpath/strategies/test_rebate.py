@@ -12,7 +12,8 @@ import shapely
 from tests.support.setup_builder import CUTTING, flat
 from tests.support.steps import SAFE, Piece, along, pieces, rapids_are_safe, swept
 from toolpaths.operations.operation import Cutting, Rebate
-from toolpaths.toolpath.strategies.rebate import passes, rebate, stairs
+from toolpaths.toolpath.levels import skimmed
+from toolpaths.toolpath.strategies.rebate import rebate, stairs
 from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 
 BOX = (-150.0, -40.0, -8.0, 40.0)
@@ -22,11 +23,11 @@ ONE = replace(CUTTING, pass_depth=1.0, finish_allowance=0.25)
 
 def operation(cutting: Cutting = ONE, ramp: float = 0.0) -> Rebate:
     """From 14 down to 10."""
-    return Rebate("headstock_face", 30, "planer", cutting, "the headstock", BOX, 14.0, 14.0, 10.0, 0.3, ramp)
+    return Rebate("headstock_face", 30, "planer", cutting, "the headstock", 14.0, 10.0, BOX, 14.0, 0.3, ramp)
 
 
 def run(o: Rebate) -> list[Section]:
-    return rebate(o, PLANER, ToolpathBuilder(safe=SAFE, z=SAFE))
+    return list(rebate(o, PLANER, ToolpathBuilder(safe=SAFE, z=SAFE)))
 
 
 def cuts(o: Rebate) -> list[Piece]:
@@ -40,7 +41,7 @@ ALL.append(operation(CLIMB))
 
 def test_levels_are_no_deeper_than_a_pass_and_the_last_is_a_skim() -> None:
     # 3.7 in four passes, then 0.3.
-    assert [13.075, 12.15, 11.225, 10.3, 10.0] == pytest.approx(passes(operation()))
+    assert [13.075, 12.15, 11.225, 10.3, 10.0] == pytest.approx(skimmed(operation()))
 
 
 def test_the_floor_is_covered_up_to_the_wall_and_not_past_it() -> None:
@@ -112,6 +113,6 @@ def test_a_ramp_is_cut_in_steps_no_higher_than_asked_and_never_below_its_arc() -
 
 def test_without_an_allowance_the_levels_make_the_wall() -> None:
     found = run(operation(replace(ONE, finish_allowance=0.0)))
-    assert len(passes(operation())) == len(found)
+    assert len(skimmed(operation())) == len(found)
     low = swept([p for p in pieces(found) if not p.rapid and p.a[2] == p.b[2] == 10.0], PLANER.radius)
     assert -8.0 == pytest.approx(low.bounds[2])

@@ -6,7 +6,7 @@ import numpy as np
 
 from toolpaths.common.units import show
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.target_shape.cone_floor import ConeFloor
+from toolpaths.target_shape.bevel_floor import ConeFloor
 from toolpaths.target_shape.demand import GOUGE
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding

@@ -14,7 +14,7 @@ from shapely import LineString, box
 
 from toolpaths.common.arrays import Array
 from toolpaths.common.units import show
-from toolpaths.instrument.board_radius import drop_at
+from toolpaths.instrument.boards import drop_at
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import SAWN_FIRST
 from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor

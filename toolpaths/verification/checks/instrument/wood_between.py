@@ -19,7 +19,7 @@ from shapely.affinity import scale
 from shapely.geometry.base import BaseGeometry
 
 from toolpaths.common.units import show
-from toolpaths.instrument.board_radius import drop_at
+from toolpaths.instrument.boards import drop_at
 from toolpaths.instrument.necks import half_width_at
 from toolpaths.job.cut_kind import HOLES, ROD_AND_BARS, CutKind
 from toolpaths.verification.check_input import CheckInput

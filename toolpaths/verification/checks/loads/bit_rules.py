@@ -14,7 +14,7 @@ from toolpaths.common.arrays import Array, Ints
 from toolpaths.common.units import show, show_chip, show_fine
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.operations.chip_load import SIXTEENTH, chip_load, is_pointed, softness, surface_speed, working_diameter
+from toolpaths.operations.chip_load import SIXTEENTH, chip_load, softness, surface_speed
 from toolpaths.operations.feeds_and_speeds import HIGHEST_SURFACE_SPEED
 from toolpaths.operations.operation import Lines
 from toolpaths.operations.speeds_context import FINE, WIDE, stoutness
@@ -140,7 +140,7 @@ def _packed(inputs: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints
     """A slot as wide as the bit with walls on both sides higher than two diameters: the chips stay in it."""
     limit = DEEP_SLOT * bit.diameter
     slot = mine[met.slot[mine] & met.level[mine] & (inputs.standing.top - met.at[mine, 2] > limit * _SPARE)]
-    if is_pointed(bit) or not len(slot):
+    if bit.is_pointed or not len(slot):
         return
     move, at = met.move[slot], met.at[slot]
     way = inputs.moves.end[move, :2] - inputs.moves.start[move, :2]
@@ -216,7 +216,7 @@ def _spiral(inputs: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints
 def _runout(inputs: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
     """Only for bits under 1/16 in, and where the spindle wobbles more than is usual."""
     runout = bit.runout if bit.runout is not None else inputs.machine.runout
-    if runout <= LARGE_RUNOUT or working_diameter(bit) >= SIXTEENTH - 1e-6:
+    if runout <= LARGE_RUNOUT or bit.working_diameter >= SIXTEENTH - 1e-6:
         return
     parent = _line(inputs, met, int(mine[np.argmin(met.move[mine])]))
     feed, text_rpm = float(inputs.trace.feed[parent]), float(inputs.trace.rpm[parent])

@@ -18,7 +18,7 @@ import numpy as np
 from toolpaths.common.arrays import Array, Ints, Mask
 from toolpaths.common.units import show_chip, show_feed
 from toolpaths.job.bit import Bit
-from toolpaths.operations.chip_load import RUBS, SIXTEENTH, Band, bit_band, chip_load, thickest_share, working_diameter
+from toolpaths.operations.chip_load import RUBS, SIXTEENTH, Band, bit_band, chip_load, thickest_share
 from toolpaths.operations.operation import Corners
 from toolpaths.simulation.machine_time import reached
 from toolpaths.verification.check_input import CheckInput
@@ -130,7 +130,7 @@ class _Case:
         load = chip_load(self.feed, rpm, self.bit.flutes)
         if load < self.band.low * (1 - _ROUND):
             yield from self._told(places, partial(self._too_thin, load, rpm), rpm, load / self.band.low)
-        elif working_diameter(self.bit) >= SIXTEENTH - 1e-6:
+        elif self.bit.working_diameter >= SIXTEENTH - 1e-6:
             share = self._share(places)
             narrow = self._mostly(load * share, places)
             for mine in self._by_feature(places).values():
@@ -251,7 +251,7 @@ class _Case:
     def _wobble(self, load: float) -> str:
         """Text about a runout larger than the chip, for thin bits."""
         runout = self.bit.runout if self.bit.runout is not None else self.inputs.machine.runout
-        if runout <= load or working_diameter(self.bit) >= SIXTEENTH - 1e-6:
+        if runout <= load or self.bit.working_diameter >= SIXTEENTH - 1e-6:
             return ""
         return f" (runout of {self._chip(runout)} is more than that chip: one edge does the work)"
 

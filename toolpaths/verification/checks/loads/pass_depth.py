@@ -14,7 +14,6 @@ from toolpaths.common.arrays import Array, Ints, Mask
 from toolpaths.common.units import show
 from toolpaths.gcode.reader.trace import FEED, RAPID
 from toolpaths.job.bit import Bit
-from toolpaths.operations.chip_load import is_pointed
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.cylinder_sweep import ceiling, highest, on_blank
 from toolpaths.verification.finding import Finding, Severity
@@ -51,7 +50,7 @@ def check(inputs: CheckInput) -> list[Finding]:
 def _of_bit(inputs: CheckInput, number: int, bit: Bit, limit: float) -> list[tuple[float, Finding]]:
     units, moves, trace = inputs.job.units, inputs.moves, inputs.trace
     # A pointed bit takes as much at once as stands over its point; beside it, its edges lie higher.
-    width = bit.width_at(_POINT) if is_pointed(bit) else bit.width_at(limit)
+    width = bit.width_at(_POINT) if bit.is_pointed else bit.width_at(limit)
     looks = _looks(inputs, number, width / 2, highest(inputs) - limit * _WARN)
     keep = on_blank(inputs, looks.points)
     keep[keep] = ceiling(inputs, looks.points[keep], looks.move[keep]) > looks.z[keep] + limit * _WARN

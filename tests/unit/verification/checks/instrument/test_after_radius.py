@@ -25,7 +25,7 @@ from tests.support.words_builder import (
     score_lines,
 )
 from toolpaths.features.crowned_cuts import groove_shape
-from toolpaths.geometry.loop import Loop, box_polygon
+from toolpaths.geometry.loop import Area, Loop, box_polygon
 from toolpaths.instrument.boards import half_width
 from toolpaths.job.bits.vee import Vee
 from toolpaths.job.cut_kind import CutKind
@@ -51,17 +51,18 @@ def board(radius: float | Compound | None, nut: float = 42, end: float = 42) -> 
 def demanded(instrument: Instrument, operation: Operation) -> list[Demand]:
     """The shapes that such an operation stands for, from edge to edge of the board."""
     if isinstance(operation, Lines):
+        names = list(operation.names)
         edges = [float(half_width(instrument, x)) for x in operation.lines[:, 0, 0]]
         shapes = [
             box_polygon(x - 0.3, -edge, x + 0.3, edge) for x, edge in zip(operation.lines[:, 0, 0], edges, strict=True)
         ]
     else:
         assert isinstance(operation, Clear)
-        shapes = [loop.shape() for loop in operation.loops]
+        names, shapes = [area.name for area in operation.areas], [area.outer.shape() for area in operation.areas]
     kind = CutKind.line if isinstance(operation, Lines) else CutKind.marker
     return [
         Demand(operation.feature, operation.job_line, "face", name, shape, Level(operation.floor), 0.3, kind=kind)
-        for name, shape in zip(operation.names, shapes, strict=True)
+        for name, shape in zip(names, shapes, strict=True)
     ]
 
 
@@ -82,10 +83,12 @@ def pockets(depth: float, y: float = 0.0) -> Operation:
         bit="scorer",
         cutting=CUTTING,
         title="pockets",
-        loops=(Loop.circle(25, 0, 3), Loop.circle(50, y, 3)),
-        names=("marker at fret 2", "marker at fret 4"),
         top=6.0,
         floor=6.0 - depth,
+        areas=(
+            Area(Loop.circle(25, 0, 3), (), "marker at fret 2"),
+            Area(Loop.circle(50, y, 3), (), "marker at fret 4"),
+        ),
     )
 
 

@@ -25,7 +25,7 @@ from tests.support.neck_builder import WHOLE, instrument
 from tests.support.setup_builder import BENCH, MAPLE, context
 from toolpaths.job.cut_kind import HOLES, ROD_AND_BARS, CutKind
 from toolpaths.job.setup_context import SetupContext, setup_context_of
-from toolpaths.target_shape.cone_floor import ConeFloor
+from toolpaths.target_shape.bevel_floor import ConeFloor
 from toolpaths.target_shape.demand import ArcFloor, Demand, Level
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.checks.instrument import wood_between

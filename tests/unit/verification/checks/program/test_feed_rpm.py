@@ -20,7 +20,7 @@ from tests.support.words_builder import (
     score_lines,
     scored,
 )
-from toolpaths.geometry.loop import Loop
+from toolpaths.geometry.loop import Area, Loop
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.operations.operation import Clear
 from toolpaths.target_shape.demand import Demand, Level
@@ -33,10 +33,9 @@ POCKET = Clear(
     bit="scorer",
     cutting=replace(CUTTING, feed=300, plunge=100, ramp=210, rpm=20000),
     title="pocket",
-    loops=(Loop.circle(80, 0, 3),),
-    names=("marker",),
     top=6.0,
     floor=4.5,
+    areas=(Area(Loop.circle(80, 0, 3), (), "marker"),),
 )
 POCKET_DEMAND = Demand(
     "marker_pockets", 32, "face", "marker", Loop.circle(80, 0, 3).shape(), Level(4.5), 0.3, kind=CutKind.marker

@@ -7,14 +7,14 @@ from typing import Annotated
 
 import typer
 
-from toolpaths.cli.options import AcceptOption, FromOption, JobFile, OnlyOption, PitchOption, changes_of, short
+from toolpaths.cli import options
 from toolpaths.cli.screen import STOPPED, Waiting, say, show_summary, show_tables, usable
 
 _MOST = 40
 
 
 def compare(
-    job: JobFile,
+    job: options.JobFile,
     bit: Annotated[
         list[str],
         typer.Option(
@@ -28,10 +28,10 @@ def compare(
         Path | None,
         typer.Option("-o", "--out", metavar="DIR", help="Folder of page and pictures. [default: out/<job>@compare]"),
     ] = None,
-    only: OnlyOption = None,
-    start: FromOption = None,
-    accept: AcceptOption = None,
-    pitch: PitchOption = None,
+    only: options.Only = None,
+    start: options.From = None,
+    accept: options.Accept = None,
+    pitch: options.Pitch = None,
 ) -> None:
     """Run a job with other bits and lay them beside the job as written: lines, passes, corners, time, findings.
 
@@ -40,7 +40,7 @@ def compare(
     with usable():
         from toolpaths.pipeline.run import compare as compared_of
 
-        changes = changes_of(job, None, only, start, accept, None, pitch)
+        changes = options.changes_of(job, None, only, start, accept, None, pitch)
         pairs = _pairs(bit)
         with Waiting() as waiting:
             compared = compared_of(job, pairs, changes, waiting, _fetch_the_brushes)
@@ -69,7 +69,7 @@ def _pairs(given: list[str]) -> list[tuple[str, str]]:
         name, _, values = (part.strip() for part in text.partition("="))
         parts = [value.strip() for value in values.split(",")]
         if not name or not all(parts):
-            words = f"`{short(text)}` is not NAME=VALUE,VALUE,..., such as scorer=0.5,0.8,vee60"
+            words = f"`{options.short(text)}` is not NAME=VALUE,VALUE,..., such as scorer=0.5,0.8,vee60"
             raise typer.BadParameter(words, param_hint="--bit")
         found.update(((name, value), None) for value in parts)
     if len(found) > _MOST:

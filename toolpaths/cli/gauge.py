@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 import typer
 
 from toolpaths.cli.options import length_of
-from toolpaths.cli.screen import STOPPED, complain, say, show_findings, usable
+from toolpaths.cli.screen import complain, end_of_run, say, show_findings, usable
 from toolpaths.common.whole_files import put
 
 _READ = 0.2
@@ -66,9 +66,7 @@ def gauge(
         made = gauge_of(it, load_rack(), bit, WOODS[wood.lower()], asked)
         outcome = prove(lay_out_loaded(made.loaded, Changes(pitch=0.25)))
         show_findings(outcome)
-        if outcome.stopped:
-            say("No program was written.")
-            raise typer.Exit(STOPPED)
+        end_of_run(outcome, "No program was written.")
         program = outcome.programs[0]
         place = file or not_led_aside(Path("out")) / f"gauge-{file_part(Path(machine).stem)}.{it.ending}"
         put(place, program.text.encode())
@@ -78,20 +76,17 @@ def gauge(
         say(f"Written: {place}")
         say(f"Lay a flat waste board of {wide} (X) by {high} (Y) or more, or two strips in an L, and fix it with tape.")
         say("Set X zero at its left end, Y zero at the edge on your side, Z zero on its top, and run the program.")
+        more = "" if length is None else f" --length {length}"
         for name, way in made.ways:
             say(
                 f"Measure the marks of {name.upper()} from edge to the same edge; {show(way, it.units)} was commanded. "
-                f"Then: neckpath gauge {machine} --axis {name} --measured ...{_length_words(length)}"
+                f"Then: neckpath gauge {machine} --axis {name} --measured ...{more}"
             )
-        way, read = made.ways[0][1], _READ
+        way = made.ways[0][1]
         say(
-            f"A rule read to {show(read, it.units)} over {show(way, it.units)} measures an axis to "
-            f"{100 * read / way:.2f} %; calipers or a longer way measure it better."
+            f"A rule read to {show(_READ, it.units)} over {show(way, it.units)} measures an axis to "
+            f"{100 * _READ / way:.2f} %; calipers or a longer way measure it better."
         )
-
-
-def _length_words(length: str | None) -> str:
-    return "" if length is None else f" --length {length}"
 
 
 def _reason(error: ValueError) -> str:

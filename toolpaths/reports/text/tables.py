@@ -45,6 +45,12 @@ class Table:
     rows: tuple[tuple[str, ...], ...]
     numbers: frozenset[int] = frozenset()
 
+    def only(self, columns: Sequence[int]) -> Table:
+        """The table with these columns alone."""
+        headers, *rows = (tuple(row[i] for i in columns) for row in (self.headers, *self.rows))
+        numbers = frozenset(k for k, i in enumerate(columns) if i in self.numbers)
+        return Table(self.title, headers, tuple(rows), numbers)
+
 
 def features_table(outcome: Outcome, setup: SetupReport) -> Table:
     """How each feature is cut and what comes of it."""

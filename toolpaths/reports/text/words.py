@@ -108,6 +108,22 @@ def signed(mm: float, units: Units) -> str:
     return f"{value:.{digits}f} {units}"
 
 
+def figure(mm: float, units: Units, digits: int | None = None) -> str:
+    """A length without its unit, which stands in the header: 2 digits of mm, 3 of inches by default."""
+    return bare(show(mm, units, digits))
+
+
+def bare(shown: str) -> str:
+    """A figure without its unit."""
+    return shown.split()[0]
+
+
+def span(least: float, most: float, units: Units) -> str:
+    """`7.80 to 8.10 mm`, or one length where both read the same."""
+    low, high = show(least, units), show(most, units)
+    return high if low == high else f"{bare(low)} to {high}"
+
+
 def count(number: int, noun: str) -> str:
     """`1 program`, `4 programs`."""
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

@@ -61,4 +61,4 @@ def _show(rows: tuple[FitRow, ...]) -> None:
 
     cells = tuple((r.what, r.board, r.neck, r.difference, str(r.verdict)) for r in rows)
     headers = ("what", "board", "neck", "difference", "")
-    show_tables([Table("Fit of board and neck", headers, cells, frozenset({3}))])
+    show_tables([Table("Fit of board and neck", headers, cells, {3})])

@@ -120,7 +120,7 @@ def _tell(done: Sequence[Written]) -> None:
         )
         for one in done
     ]
-    show_tables([Table("Written", ("job", "title", "verdict", "time", "folder"), tuple(rows), frozenset({3}))])
+    show_tables([Table("Written", ("job", "title", "verdict", "time", "folder"), tuple(rows), {3})])
     for one in done:
         for words in one.words:
             say(plain(words, 2000) if one.code == STOPPED else words)

@@ -22,7 +22,7 @@ def sets_compared(compared: Compared) -> Table:
     head = ["run", "may it be cut", "time\nmin"]
     head += [f"corners\n{units}²", f"stand there\n{units}"] if corners else []
     head.append("what was found")
-    return Table("The whole set with each bit", tuple(head), tuple(rows), frozenset(range(2, len(head) - 1)))
+    return Table("The whole set with each bit", tuple(head), tuple(rows), range(2, len(head) - 1))
 
 
 def features_compared(compared: Compared) -> Table:
@@ -42,7 +42,7 @@ def features_compared(compared: Compared) -> Table:
         ]
         rows += [before, *changed] if changed and before is not None else changed
     head = ("run", "feature", "bit", *(header for header, _, _ in _figures(units)))
-    table = Table("Each feature that a bit changes", head, tuple(rows), frozenset(range(3, len(head))))
+    table = Table("Each feature that a bit changes", head, tuple(rows), range(3, len(head)))
     # Columns that say nothing are left out: of lines where none is cut, of corners where no bit leaves any.
     corners = _any_corners(compared)
     return table.only([i for i in range(len(head)) if any(row[i] for row in rows) and (i < 10 or corners)])

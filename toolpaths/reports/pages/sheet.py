@@ -24,6 +24,7 @@ from toolpaths.reports.text.words import (
     minutes,
     nut_words,
     plain,
+    span,
     verdict,
     weight,
     zero_words,
@@ -36,7 +37,6 @@ def sheet(outcome: Outcome, changed: Sequence[Difference] = ()) -> str:
     return page(
         "pages/sheet.html",
         title=f"{plain(outcome.job.title)}: setup sheet",
-        script="",
         outcome=outcome,
         total=total_words(outcome),
         weight=weight(outcome),
@@ -70,12 +70,7 @@ def _setup(outcome: Outcome, setup: SetupReport) -> dict[str, Any]:
 def _facts(outcome: Outcome, setup: SetupReport) -> list[str]:
     """How the work lies, is held and travelled over, and what must be kept clear of."""
     context, units = setup.context, outcome.job.units
-    stock = context.stock
-    thick = (
-        show(context.top, units)
-        if context.top == context.least
-        else f"{show(context.least, units)} to {show(context.top, units)}"
-    )
+    stock, thick = context.stock, span(context.least, context.top, units)
     facts = [
         f"Stock {size(stock.length, units)} long, {size(stock.width, units)} wide, {thick} thick.",
         *_lying(context, units),
@@ -134,22 +129,11 @@ def _programs(outcome: Outcome, setup: SetupReport, programs: Sequence[Program])
         bits = [(name, outcome.job.bits[name]) for name in p.bits if name in outcome.job.bits]
         about = "; ".join(f"{name}: {bit_words(b, units)}, {b.flutes} flutes" for name, b in bits)
         stickout = "; ".join(show(b.stickout, units) for _, b in bits)
-        rpm = dict.fromkeys(_rpm(outcome, f.cutting.rpm) for f in setup.features if f.bit in p.bits)
-        rows.append(
-            (
-                str(p.number),
-                p.name,
-                about,
-                stickout,
-                " ".join(before(outcome, setup, p)),
-                "; ".join(rpm),
-                minutes(p.minutes),
-            )
-        )
+        rpm = "; ".join(dict.fromkeys(_rpm(outcome, f.cutting.rpm) for f in setup.features if f.bit in p.bits))
+        steps = " ".join(before(outcome, setup, p))
+        rows.append((str(p.number), p.name, about, stickout, steps, rpm, minutes(p.minutes)))
     headers = ("no.", "program", "bit", "stick-out", "before it runs", "rpm", "time")
-    return Table(
-        f"Programs of setup {setup.context.setup.name}, in this order", headers, tuple(rows), frozenset({0, 6})
-    )
+    return Table(f"Programs of setup {setup.context.setup.name}, in this order", headers, tuple(rows), {0, 6})
 
 
 def _rpm(outcome: Outcome, rpm: float) -> str:

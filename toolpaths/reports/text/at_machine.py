@@ -13,7 +13,7 @@ from toolpaths.instrument.fans import nut_front
 from toolpaths.job.bit import Bit
 from toolpaths.reports.text.measuring import finished_in
 from toolpaths.reports.text.tables import touch_words
-from toolpaths.reports.text.words import plain, signed
+from toolpaths.reports.text.words import plain, signed, span, the
 from toolpaths.verification.outcome import Outcome, SetupReport
 
 _FINE = 1.6
@@ -22,7 +22,7 @@ _SOFT = 800.0
 
 
 def preparation(outcome: Outcome) -> list[str]:
-    """How the blank is made ready, in sentences with this job's numbers."""
+    """How the blank is prepared, in sentences with this job's numbers."""
     job, units, wood = outcome.job, outcome.job.units, outcome.wood
     thick = job.stock.thickness
     out = [
@@ -51,10 +51,9 @@ def _planed(outcome: Outcome) -> Iterator[str]:
         leaves = [leave for f in setup.features if (leave := getattr(f, "leave", None)) is not None]
         if setup.stock is not None or not leaves:
             continue
-        off = [show(max(mm - min(leaves), 0.0), units) for mm in (least, most)]
+        off = span(max(least - min(leaves), 0.0), max(most - min(leaves), 0.0), units)
         yield (
-            f"Setup {setup.name} planes the blank to {show(min(leaves), units)}: "
-            f"{off[0] if off[0] == off[1] else f'{off[0]} to {off[1]}'} come off. "
+            f"Setup {setup.name} planes the blank to {show(min(leaves), units)}: {off} come off. "
             f"Leave {show(0.2, units)} to {show(0.3, units)} more than you want, for sanding."
         )
         least = most = min(leaves)
@@ -80,11 +79,9 @@ def zero_steps(outcome: Outcome, setup: SetupReport) -> list[str]:
     if z.x == "stock end" or z.y == "stock edge":
         out.append("At an edge touch it with the side of the bit, and allow for its radius.")
     if first is not None and first.touch_off is not None:
-        touch = first.touch_off
-        surface = touch.surface if touch.surface.startswith("the ") else f"the {touch.surface}"
         out.append(
-            f"Z: with the first bit in, bring its tip down onto {surface} on a slip of paper; enter Z "
-            f"{signed(touch.z, units)}."
+            f"Z: with the first bit in, bring its tip down onto {the(first.touch_off.surface)} on a slip of paper; "
+            f"enter Z {signed(first.touch_off.z, units)}."
         )
     out += _test(outcome, setup)
     return out

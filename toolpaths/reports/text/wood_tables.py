@@ -19,7 +19,7 @@ def woods_table(woods: Mapping[str, Wood]) -> Table:
         for name, w in woods.items()
     )
     headers = ("wood", "kg/m3", "Janka\nlbf", "counts\nas", "shrinkage\n%", "caution")
-    return Table("Woods", headers, rows, frozenset({1, 2}))
+    return Table("Woods", headers, rows, {1, 2})
 
 
 def wood_table(wood: Wood) -> Table:

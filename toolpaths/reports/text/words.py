@@ -1,8 +1,7 @@
-"""Numbers and names as people read them, the same in every report; escaping for each kind of output."""
+"""Numbers and names as people read them, the same in every report."""
 
 from __future__ import annotations
 
-import html
 import math
 import re
 import unicodedata
@@ -35,11 +34,6 @@ def plain(text: object, limit: int = 200) -> str:
     kept = "".join(" " if unicodedata.category(c)[0] in "CZ" else c for c in str(text))
     kept = " ".join(kept.split())
     return kept if len(kept) <= limit else kept[: limit - 1] + "…"
-
-
-def escaped(text: object, limit: int = 2000) -> str:
-    """Text that HTML and SVG show and never obey, attribute values included."""
-    return html.escape(plain(text, limit), quote=True)
 
 
 def file_part(text: str) -> str:
@@ -124,6 +118,11 @@ def span(least: float, most: float, units: Units) -> str:
     return high if low == high else f"{bare(low)} to {high}"
 
 
+def the(surface: str) -> str:
+    """A surface with its article."""
+    return surface if surface.startswith("the ") else f"the {surface}"
+
+
 def count(number: int, noun: str) -> str:
     """`1 program`, `4 programs`."""
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
@@ -178,8 +177,7 @@ def weight(outcome: Outcome) -> str:
 
 def verdict(outcome: Outcome) -> str:
     """The whole run in one sentence."""
-    stops = sum(f.severity == "stop" for f in outcome.findings)
-    warns = sum(f.severity == "warn" for f in outcome.findings)
+    stops, warns = (sum(f.severity == weight for f in outcome.findings) for weight in ("stop", "warn"))
     if stops:
         return f"Stopped: {count(stops, 'finding')} that must not be cut, {count(warns, 'warning')}."
     if warns:

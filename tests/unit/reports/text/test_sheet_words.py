@@ -55,7 +55,7 @@ def test_measures_are_the_job_s_figures(board: Outcome) -> None:
 def test_the_blank_has_this_job_s_numbers(board: Outcome) -> None:
     words = " ".join(preparation(board))
     assert "7.80 mm at the thinnest and 8.10 mm at the thickest" in words
-    assert "Setup face planes the blank to 6.00 mm: 1.80 mm to 2.10 mm come off" in words
+    assert "Setup face planes the blank to 6.00 mm: 1.80 to 2.10 mm come off" in words
 
 
 def test_bits_are_cautioned_about_once_each(board: Outcome) -> None:

@@ -7,7 +7,7 @@ from toolpaths.features.calibration.coupon import Coupon
 from toolpaths.features.calibration.piece import Piece
 from toolpaths.reports.pages.template import page
 from toolpaths.reports.text.tables import Table, findings_table
-from toolpaths.reports.text.words import CAUTIONS, bit_words, minutes, plain, verdict, weight
+from toolpaths.reports.text.words import bit_words, minutes, plain, verdict, weight
 from toolpaths.verification.outcome import Outcome
 
 
@@ -66,7 +66,6 @@ def coupon_page(coupon: Coupon, outcome: Outcome) -> str:
         after=f"Then ask for the lines to paste into the job: neckpath coupon {plain(coupon.loaded.path.name, 80)} "
         f"--measured {measured}",
         programs=programs_of_coupon(outcome),
-        cautions=[*([outcome.wood.caution] if outcome.wood.caution else []), *CAUTIONS],
     )
 
 

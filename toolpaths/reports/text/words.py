@@ -13,21 +13,6 @@ from toolpaths.job.job import Fan, Instrument
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.outcome import Outcome, SetupReport
 
-CAUTIONS = (
-    "Check the units and every zero before the first start, and again after every change of bit.",
-    "Run the program in the air first, and watch it all the way.",
-    "Keep clamps, screws and stops out of the path, and check that the wood cannot move.",
-    "Let the spindle come up to speed before the bit goes down.",
-    "Stay at the stop while the machine moves.",
-    "Run the extraction; wear a respirator, eye and ear protection. Wood dust harms airways, and the dust of "
-    "tropical hardwoods can sensitise the skin and the airways.",
-    "No gloves, loose sleeves or loose hair near the spindle.",
-    "Change bits only with the spindle isolated from its supply; mark the shank at the collet, and look after the "
-    "first pass whether the bit has slipped.",
-    "Minutes, feeds and forces are estimates. The machine's manual, the shop's rules and local law come first.",
-)
-"""What every set of programs is handed over with. Sources: docs/safety.md."""
-
 
 def plain(text: object, limit: int = 200) -> str:
     """Text on one line, without control or direction marks, cut to `limit` characters."""
@@ -113,9 +98,9 @@ def bare(shown: str) -> str:
 
 
 def span(least: float, most: float, units: Units) -> str:
-    """`7.80 to 8.10 mm`, or one length where both read the same."""
+    """`7.80 mm to 8.10 mm`, or one length where both read the same."""
     low, high = show(least, units), show(most, units)
-    return high if low == high else f"{bare(low)} to {high}"
+    return high if low == high else f"{low} to {high}"
 
 
 def the(surface: str) -> str:

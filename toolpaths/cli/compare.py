@@ -39,11 +39,12 @@ def compare(
     """
     with usable():
         from toolpaths.pipeline.run import compare as compared_of
+        from toolpaths.reports.pictures.picture_pen import warm_up
 
         changes = options.changes_of(job, None, only, start, accept, None, pitch)
         pairs = _pairs(bit)
         with Waiting() as waiting:
-            compared = compared_of(job, pairs, changes, waiting, _fetch_the_brushes)
+            compared = compared_of(job, pairs, changes, waiting, warm_up)
             from toolpaths.reports.compare.compare_page import NOTE, PAGE, write_compared
             from toolpaths.reports.compare.compared_tables import features_compared, news_compared, sets_compared
             from toolpaths.reports.output.folder import not_led_aside
@@ -75,20 +76,3 @@ def _pairs(given: list[str]) -> list[tuple[str, str]]:
     if len(found) > _MOST:
         raise typer.BadParameter(f"{len(found)} variants are more than {_MOST}", param_hint="--bit")
     return list(found)
-
-
-def _fetch_the_brushes() -> None:
-    """Has what the pictures need ready, fonts too, before work is done aside: every helper then has it at once."""
-    import io
-
-    from matplotlib import colormaps
-    from matplotlib.backends.backend_agg import FigureCanvasAgg
-    from matplotlib.figure import Figure
-    from matplotlib.patches import Rectangle
-
-    figure = Figure(figsize=(1, 1))
-    axes = figure.add_subplot(title="first")
-    axes.add_patch(Rectangle((0, 0), 1, 1))
-    axes.set_title("second", weight="bold")
-    axes.imshow(colormaps["PuOr_r"]([[0.5]]))
-    FigureCanvasAgg(figure).print_png(io.BytesIO())  # type: ignore[no-untyped-call]

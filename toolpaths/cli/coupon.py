@@ -61,10 +61,9 @@ def coupon(
             return
         made = coupon_of(loaded, None if stock is None else _size(stock, loaded.job.units))
         from toolpaths.features.calibration.coupon import default_folder
-        from toolpaths.gcode.program import BESIDE
         from toolpaths.pipeline.build import lay_out_loaded
         from toolpaths.pipeline.prove import prove
-        from toolpaths.reports.output.folder import not_led_aside, replace_set
+        from toolpaths.reports.output.folder import not_led_aside, program_files, replace_set
         from toolpaths.reports.pages.coupon_page import coupon_page, coupon_table, programs_of_coupon
 
         with Waiting() as waiting:
@@ -73,12 +72,7 @@ def coupon(
         show_tables([coupon_table(made), programs_of_coupon(outcome)])
         end_of_run(outcome, "No program was written.")
         place = folder or not_led_aside(default_folder(job))
-        files: dict[str, bytes] = {}
-        for program in outcome.programs:
-            files[program.name] = program.text.encode()
-            if program.beside:
-                files[program.name + BESIDE] = program.beside.encode()
-        files[_PAGE] = coupon_page(made, outcome).encode()
+        files = {**program_files(outcome.programs), _PAGE: coupon_page(made, outcome).encode()}
         old = [p.name for p in place.iterdir() if _PROGRAM.fullmatch(p.name)] if place.is_dir() else []
         replace_set(place, files, last=_PAGE, drop=[name for name in old if name not in files])
         say(f"Written into {place}: {', '.join(files)}")
@@ -123,11 +117,7 @@ def _flow(value: Any) -> str:
     """A value of a bit as it stands in a line of YAML."""
     import json
 
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, str):
-        return value if _PLAIN.fullmatch(value) else json.dumps(value)
-    return f"{value:.10g}" if isinstance(value, float) else str(value)
+    return value if isinstance(value, str) and _PLAIN.fullmatch(value) else json.dumps(value)
 
 
 def _size(text: str, units: Units) -> tuple[float, float, float]:

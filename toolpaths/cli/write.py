@@ -43,14 +43,14 @@ def write(
 
         with usable():
             every = [(job, options.changes_of(job, bit, only, start, accept, air, pitch, session)) for job in jobs]
-            raise typer.Exit(write_many(every, folder, _fetch_the_brushes))
+            raise typer.Exit(write_many(every, folder, _prepare_writing))
     (job,) = jobs
     with usable():
         from toolpaths.pipeline.run import make
 
         changes = options.changes_of(job, bit, only, start, accept, air, pitch, session)
         with Waiting() as waiting:
-            outcome = make(job, changes, waiting, _fetch_the_brushes)
+            outcome = make(job, changes, waiting, _prepare_writing)
             changed = _changed(outcome)
             from toolpaths.reports.output.folder import not_led_aside
             from toolpaths.reports.output.write_set import WARNING, default_folder, warn_of_stop, write_set
@@ -77,15 +77,12 @@ def write(
         say(f"What is left for the hands stands in {place / 'handwork.html'}.")
 
 
-def _fetch_the_brushes() -> None:
-    """Imports what the pictures need; it takes a while, and there is time while programs are judged."""
-    from matplotlib import colormaps, font_manager, patches  # noqa: F401
-    from matplotlib.backends import backend_agg  # noqa: F401
-    from matplotlib.figure import Figure
-
+def _prepare_writing() -> None:
+    """Loads what writing a set needs; there is time for it while programs are judged."""
     from toolpaths.reports.output import write_set  # noqa: F401
+    from toolpaths.reports.pictures.picture_pen import warm_up
 
-    Figure().add_subplot()
+    warm_up()
 
 
 def _changed(outcome: Outcome) -> tuple[Difference, ...]:

@@ -40,11 +40,6 @@ def picture_name(setup: SetupReport) -> str:
     return f"depth-{file_part(setup.context.setup.name)}.png"
 
 
-def sha256(text: str) -> str:
-    """What a program's file hashes to, hexadecimal."""
-    return hashlib.sha256(text.encode()).hexdigest()
-
-
 def _program(program: Program) -> dict[str, Any]:
     touch = program.touch_off
     return {
@@ -64,7 +59,7 @@ def _program(program: Program) -> dict[str, Any]:
             }
             for one in program.passes
         ],
-        "sha256": sha256(program.text),
+        "sha256": hashlib.sha256(program.text.encode()).hexdigest(),
         "touch_off": None if touch is None else {"surface": touch.surface, **_rounded(z_mm=touch.z)},
     }
 

@@ -46,6 +46,16 @@ def png_of(figure: Figure) -> bytes:
     return out.getvalue()
 
 
+def warm_up() -> None:
+    """Draws once what every picture needs, so that child processes begin with modules and fonts loaded."""
+    figure = new_figure((200, 200))
+    axes = placed_axes(figure, (200, 200), (50, 50, 100, 100))
+    show_pixels(axes, np.zeros((1, 1, 4), dtype=np.uint8), (0, 0, 1, 1))
+    frame(axes, (0, 0, 1, 1))
+    panel_title(axes, "first", weight="bold")
+    png_of(figure)
+
+
 def head_line(figure: Figure, x: float, y: float, text: str, size: float, **style: Any) -> None:
     """A line of text, its middle at a height; x, y are parts of the figure."""
     figure.text(x, y, text, size=size, va="center", parse_math=False, **{"color": INK, **style})

@@ -33,7 +33,7 @@ def compare(
     accept: options.Accept = None,
     pitch: options.Pitch = None,
 ) -> None:
-    """Run a job with other bits and lay them beside the job as written: lines, passes, corners, time, findings.
+    """Run a job with other bits and compare each run with the job as written: lines, passes, corners, time, findings.
 
     Writes a page, a picture of where the wood differs for each bit, and compare.json; no programs.
     """

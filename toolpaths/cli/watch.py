@@ -54,7 +54,7 @@ def watch(
 
 
 def _changed(job: Path) -> Iterator[None]:
-    """Once at the beginning, then after every change of a file that the job rests on."""
+    """Yield once at the beginning, then after every change of a file that the job uses."""
     from toolpaths.common.plain_file import Stamp, stamp_of
 
     before: dict[Path, Stamp] | None = None

@@ -74,7 +74,7 @@ def write(
         say(f"{total_words(outcome).capitalize()}.")
         say(f"Written into {place}: {', '.join(names)}")
         say(f"Look at {place / 'preview.html'} before cutting, and take {place / 'sheet.html'} to the machine.")
-        say(f"What is left for the hands stands in {place / 'handwork.html'}.")
+        say(f"{place / 'handwork.html'} lists the work that is left by hand.")
 
 
 def _prepare_writing() -> None:

@@ -17,8 +17,8 @@ from toolpaths.reports.text.words import plain
 
 PAGE = "compare.html"
 NOTE = (
-    "In brackets: the change against the job as written. 'leans' is the most that the bit may bend aside in a pass, "
-    "'corners' what round bits leave there and how high it stands. Minutes, chips and forces are estimates."
+    "In brackets: the change against the job as written. 'bends' is how far the bit may bend aside in a pass, "
+    "'corners' the area that round bits leave there, 'left high' its height. Minutes, chips and forces are estimates."
 )
 _PICTURE = re.compile(r"difference-[^/\\]+\.png")
 

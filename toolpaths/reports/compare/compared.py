@@ -104,12 +104,12 @@ class ComparedRun:
 
     @property
     def corner_mm2(self) -> float:
-        """What is left in all corners."""
+        """Area left in all corners, mm2."""
         return sum(r.corner_mm2 or 0.0 for r in self.rows)
 
     @property
     def highest_mm(self) -> float:
-        """How high it stands there at most."""
+        """Largest height left in a corner, mm."""
         return max((r.highest_mm or 0.0 for r in self.rows), default=0.0)
 
     @property

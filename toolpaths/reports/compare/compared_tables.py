@@ -1,5 +1,4 @@
-"""Runs side by side as tables, for terminal and page alike: the whole set, each feature that a bit changes, and what
-is found that is not found in the job as written."""
+"""Tables of a comparison, for terminal and page alike: whole sets, features that a bit changes, new findings."""
 
 from __future__ import annotations
 
@@ -20,7 +19,7 @@ def sets_compared(compared: Compared) -> Table:
     corners = _any_corners(compared)
     rows = [_set_cells(base, None, units, corners), *(_set_cells(v, base, units, corners) for v in compared.variants)]
     head = ["run", "may it be cut", "time\nmin"]
-    head += [f"corners\n{units}²", f"stand there\n{units}"] if corners else []
+    head += [f"corners\n{units}²", f"left high\n{units}"] if corners else []
     head.append("what was found")
     return Table("The whole set with each bit", tuple(head), tuple(rows), range(2, len(head) - 1))
 
@@ -49,7 +48,7 @@ def features_compared(compared: Compared) -> Table:
 
 
 def news_compared(compared: Compared) -> Table:
-    """What is found with a bit, and not in the job as written: one row a code and feature, in the judge's words."""
+    """Findings with a bit that the job as written does not have: one row a code and feature."""
     rows = [
         (run.label, said.severity, said.code, said.feature, said.message)
         for run in compared.variants
@@ -62,7 +61,7 @@ def news_compared(compared: Compared) -> Table:
 
 
 def _any_corners(compared: Compared) -> bool:
-    """Whether any bit leaves anything in corners; else two columns less are to be read."""
+    """Whether any bit leaves anything in corners; else two columns are left out."""
     return any(r.corner_mm2 for run in (compared.base, *compared.variants) for r in run.rows)
 
 
@@ -75,10 +74,10 @@ def _figures(units: Units) -> list[tuple[str, str, _Text]]:
         (f"pass\n{units}", "pass_depth_mm", size),
         (f"feed\n{units}/min", "feed_mm_min", lambda v: bare(show_feed(v, units))),
         (f"chip\n{units}", "chip_load_mm", lambda v: bare(show_chip(v, units))),
-        (f"leans\n{units}", "leans_mm", fine),
+        (f"bends\n{units}", "leans_mm", fine),
         ("time\nmin", "minutes", "{:.1f}".format),
         (f"corners\n{units}²", "corner_mm2", _area(units)),
-        (f"stand there\n{units}", "highest_mm", size),
+        (f"left high\n{units}", "highest_mm", size),
     ]
 
 

@@ -1,4 +1,4 @@
-"""Where two runs of one job leave the wood differently: the map of differences, the place where most differs, and the
+"""Differences in height between two runs of one job: the map, the place where most differs, and the
 exact heights there, finer than the map.
 """
 

@@ -1,4 +1,4 @@
-"""Where two runs of one job leave the wood differently: what one cuts deeper, and what it leaves standing.
+"""The picture of the differences between two runs of one job: deeper cuts, and wood that is left.
 
 A picture of its own, in colours that no depth picture has: violet where the wood is deeper than in the job as
 written, orange where it stands higher, both told apart by every common colour blindness; grey where nothing changes.

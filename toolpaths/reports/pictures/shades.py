@@ -37,7 +37,7 @@ def colour_table() -> Pixels:
 
 
 def rules() -> dict[str, float | tuple[int, int, int]]:
-    """By what a page paints the same: limits in mm and colours (red, green, blue)."""
+    """Limits in mm and colours (red, green, blue) by which a page paints in the same way."""
     return {
         "through": THROUGH,
         "above": _ABOVE,

@@ -76,7 +76,7 @@ def _letters(heights: shades.Heights, face: float) -> list[str]:
 
 
 def _fret_numbers(outcome: Outcome, setup: SetupReport, columns: int) -> str:
-    """The frets' numbers over their lines, as many as have room."""
+    """Numbers of the frets over their lines, as many as fit."""
     x0, _, x1, _ = setup.context.stock_box
     cell = (x1 - x0) / columns
     row = [" "] * columns

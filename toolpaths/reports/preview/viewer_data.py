@@ -76,14 +76,14 @@ def replay_data(outcome: Outcome, setup: SetupReport) -> dict[str, Any]:
 
 
 class _Bits:
-    """The bits that are needed, in the order in which they come up."""
+    """The bits of a replay, in the order in which they are used first."""
 
     def __init__(self, setup: SetupReport) -> None:
         self.known = {number: (setup.context.bits[name], name) for number, name in setup.bits.items()}
         self._names: dict[Bit, str] = {}
 
     def index(self, bit: Bit, name: str = "") -> int:
-        """Its place in the list."""
+        """Index of a bit in `shapes`; a new bit is added."""
         self._names.setdefault(bit, name)
         return list(self._names).index(bit)
 

@@ -50,7 +50,7 @@ def explained(asked: str) -> tuple[list[Key], str]:
 
 
 def every_path() -> tuple[str, ...]:
-    """The ways to all keys of a job, in its order."""
+    """The paths of all keys of a job, in its order."""
     return tuple(_keys())
 
 

@@ -94,7 +94,7 @@ def _job(a: Answers, part: str, file: str, shared: str) -> str:
 
 
 def _sizes(a: Answers) -> dict[str, Any]:
-    """What the instrument rests on; at fret 1 the neck's thickness holds board, rod and a wall."""
+    """Sizes of the instrument, mm; at fret 1 the neck's thickness holds board, rod and a wall."""
     shaft = max(20.5, a.thickness + _UNDER_BOARD)
     thick = max(NECK_BLANK, shaft + 4.5)
     return {
@@ -113,7 +113,7 @@ def _bits(a: Answers, last: str) -> dict[str, list[str]]:
 
 
 def _markers(a: Answers) -> dict[str, Any]:
-    """Frets that bear a marker, its diameter and its depth: the top comes down most over the outer side of a double."""
+    """Frets with a marker, its diameter and its depth: the top comes down most over the outer side of a double."""
     spaces = spacing(a.scale, a.frets)
     frets = [f for f in USUAL if f <= a.frets and spaces[f - 1] >= _ROOM]
     depth = MARKER

@@ -40,8 +40,7 @@ def zero_steps(outcome: Outcome, setup: SetupReport) -> list[str]:
     if not context.apart:
         out.append(
             f"Pencil the nut line square across the blank, {show(context.setup.nut_at, units)} from its left end, "
-            "and the "
-            f"centreline along it, {show(context.centre_at, units)} from the edge on your side."
+            f"and the centreline along it, {show(context.centre_at, units)} from the edge on your side."
         )
     x = {"nut": "the nut line", "stock end": "the left end of the blank"}[z.x]
     y = {"centreline": "the centreline", "stock edge": "the edge on your side"}[z.y]

@@ -1,4 +1,4 @@
-"""What changed options change against the job as written: line width, passes, feeds, minutes."""
+"""Differences between a run with other bits and the job as written: line width, passes, feeds, minutes."""
 
 from __future__ import annotations
 

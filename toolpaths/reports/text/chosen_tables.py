@@ -35,7 +35,7 @@ def chosen_table(setup: SetupReport, outcome: Outcome) -> Table:
 
 
 def _cells(cutting: Cutting, units: Units) -> tuple[str, ...]:
-    """Each value, and below it whose limit decided it."""
+    """Each value, and below it the name of the limit that decided it."""
     climbs = {("conventional", "climb"): "last", ("climb", "climb"): "always"}
     values = {
         "rpm": f"{cutting.rpm:.0f}",

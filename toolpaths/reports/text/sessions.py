@@ -20,10 +20,10 @@ BETWEEN_SESSIONS = (
 
 
 def total_words(outcome: Outcome) -> str:
-    """`about 45 min of cutting, 57 min with 4 bits put in`."""
+    """`about 45 min of cutting, 57 min including 4 bit changes`."""
     cutting = minutes(sum(p.minutes for p in outcome.programs))
-    bits = f"{count(sum(bit_changes(outcome.programs)), 'bit')} put in"
-    return f"about {cutting} of cutting, {minutes(_spent(outcome, outcome.programs))} with {bits}"
+    changes = count(sum(bit_changes(outcome.programs)), "bit change")
+    return f"about {cutting} of cutting, {minutes(_spent(outcome, outcome.programs))} including {changes}"
 
 
 def sessions_table(outcome: Outcome) -> Table:
@@ -61,5 +61,5 @@ def passes_table(outcome: Outcome) -> Table:
 
 
 def _spent(outcome: Outcome, programs: Sequence[Program]) -> float:
-    """Minutes of programs with changes of bits."""
+    """Minutes of programs and of their bit changes."""
     return sum(p.minutes for p in programs) + sum(bit_changes(programs)) * outcome.machine.change_minutes

@@ -126,18 +126,18 @@ def differences_table(changes: Sequence[Difference], words: Sequence[str]) -> Ta
 
 
 def handwork_table(outcome: Outcome) -> Table:
-    """What is left for the hands, in order of work."""
+    """The work that is left by hand, in order."""
     units = outcome.job.units
     rows = []
     for i, work in enumerate(outcome.handwork, start=1):
         area = [show_area(work.area_mm2, units)] if work.area_mm2 else []
         reach = [f"reaches {show(work.reach_mm, units)}"] if work.reach_mm else []
         rows.append((str(i), work.feature, work.what, ", ".join(area + reach)))
-    return Table("Left for the hands", ("no.", "feature", "what", "how much"), tuple(rows))
+    return Table("Left by hand", ("no.", "feature", "what", "how much"), tuple(rows))
 
 
 def frets_tables(job: Job) -> list[Table]:
-    """Where the frets stand: one table for one scale; for a fanned board its lines, then each string's distances."""
+    """Positions of the frets: one table for one scale; for a fanned board its lines, then each string's distances."""
     scale = job.instrument.scale_length
     return [_one_scale(job, scale)] if not isinstance(scale, Fan) else [_fret_lines(job), _string_frets(job)]
 
@@ -171,7 +171,7 @@ def _string_frets(job: Job) -> Table:
 
 
 def _one_scale(job: Job, scale: float) -> Table:
-    """Where the frets stand, and what a tenth of a millimetre does there."""
+    """Positions of the frets, and what an error of a tenth of a millimetre does there."""
     count, units = job.instrument.frets, job.units
     other: Units = "in" if units == "mm" else "mm"
     rows = tuple(
@@ -207,7 +207,7 @@ def axes_words(axes: Axes, machine: Machine) -> str:
 
 
 def bits_table(bits: Mapping[str, Bit]) -> Table:
-    """The rack, in both units: bits are sold in either."""
+    """The bits of the rack, in both units: bits are sold in either."""
     rows = []
     for name, bit in bits.items():
         detail = bit.detail(lambda mm: show(mm, "mm", 3))

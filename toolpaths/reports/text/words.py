@@ -114,7 +114,7 @@ def count(number: int, noun: str) -> str:
 
 
 def places(finding: Finding, outcome: Outcome) -> str:
-    """Where a finding stands: `tenor.yaml:34, 02-face-scorer.ngc:120, at x 12.30 mm, y -4.00 mm`; may be empty."""
+    """Places of a finding: `tenor.yaml:34, 02-face-scorer.ngc:120, at x 12.30 mm, y -4.00 mm`; may be empty."""
     said: list[str] = []
     if finding.job_line:
         said.append(f"{plain(outcome.path.name)}:{finding.job_line}")
@@ -156,7 +156,7 @@ def _nut_zero(instrument: Instrument, units: Units) -> str:
 
 
 def weight(outcome: Outcome) -> str:
-    """What its verdict is marked by: `stop`, `warn` or nothing."""
+    """Severity that marks the verdict: `stop`, `warn` or nothing."""
     return "stop" if outcome.stopped else "warn" if any(f.severity == "warn" for f in outcome.findings) else ""
 
 

@@ -9,7 +9,6 @@ from __future__ import annotations
 import io
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -94,37 +93,32 @@ def _one_page(canvas: Canvas, drawing: OutputDrawing) -> None:
 # Tiles
 
 
-@dataclass(frozen=True, slots=True)
-class Tile:
-    """One page: which window of the drawing it shows, mm, and its column and row from the top left, from 1."""
-
-    window: Box
-    column: int
-    row: int
+Tiles = dict[tuple[int, int], Box]
+"""Which window of the drawing a page shows, mm, by its column and row from the top left, from 1."""
 
 
 def _tiled(canvas: Canvas, drawing: OutputDrawing, paper: tuple[float, float]) -> None:
     labelled = _labelled(drawing)
     (width, height), tiles = _tiles(labelled.box, paper)
-    columns, rows = max(t.column for t in tiles), max(t.row for t in tiles)
+    columns, rows = max(tiles)
     layers = [*((style_of(name), marks) for name, marks in labelled.layers.items())]
     layers.append((style_of(REFERENCE), tuple(_crosses(tiles))))
     title = plain(drawing.lines[0], 60) if drawing.lines else ""
-    for number, tile in enumerate(tiles, 1):
+    for number, ((column, row), window) in enumerate(tiles.items(), 1):
         canvas.setPageSize((width * _POINTS, height * _POINTS))
-        x0, y0, x1, y1 = tile.window
+        x0, y0, x1, y1 = window
         _to_mm(canvas, MARGIN - x0, MARGIN + FOOT - y0)
         canvas.saveState()
         path = canvas.beginPath()
         path.rect(x0, y0, x1 - x0, y1 - y0)
         canvas.clipPath(path, stroke=0, fill=0)
         for style, marks in layers:
-            _draw(canvas, [m for m in marks if _meets(box_of([m]), tile.window)], style)
+            _draw(canvas, [m for m in marks if _meets(box_of([m]), window)], style)
         canvas.restoreState()
         frame = OutlineMark(Loop.polygon([(x0, y0), (x1, y0), (x1, y1), (x0, y1)]))
         _draw(canvas, [frame], Style("#9aa3ad", 0.1))
         _draw(canvas, reference_line(x0, y0 - FOOT + 4.0), style_of(REFERENCE))
-        where = f"page {number} of {len(tiles)}: column {tile.column} of {columns}, row {tile.row} of {rows}"
+        where = f"page {number} of {len(tiles)}: column {column} of {columns}, row {row} of {rows}"
         foot = [title, where, *(["lay letter on letter"] if len(tiles) > 1 else [])]
         words = [TextMark(x1, y0 - FOOT + 9.0 - 3.8 * i, 2.4, text, "end") for i, text in enumerate(foot)]
         _draw(canvas, words, style_of(WORDS))
@@ -137,23 +131,23 @@ def _labelled(drawing: OutputDrawing) -> OutputDrawing:
     return OutputDrawing({k: v for k, v in whole.layers.items() if k != REFERENCE}, drawing.lines)
 
 
-def _tiles(box: Box, paper: tuple[float, float]) -> tuple[tuple[float, float], list[Tile]]:
+def _tiles(box: Box, paper: tuple[float, float]) -> tuple[tuple[float, float], Tiles]:
     """(page size, tiles) with the paper upright or on its side, whichever takes fewer pages."""
     ways = [(size, _windows(box, size)) for size in (paper[::-1], paper)]
     return min(ways, key=lambda way: len(way[1]))
 
 
-def _windows(box: Box, size: tuple[float, float]) -> list[Tile]:
+def _windows(box: Box, size: tuple[float, float]) -> Tiles:
     wide, high = size[0] - 2 * MARGIN, size[1] - 2 * MARGIN - FOOT
     columns, rows = _needed(box[2] - box[0], wide), _needed(box[3] - box[1], high)
     # One page has the drawing in its middle; several begin at its left end, so that its lines of text stay whole.
     left = (box[0] + box[2] - wide) / 2 if columns == 1 else box[0]
     top = (box[1] + box[3] + rows * high - (rows - 1) * OVERLAP) / 2
-    out: list[Tile] = []
+    out: Tiles = {}
     for row in range(rows):
         for column in range(columns):
             x0, y1 = left + column * (wide - OVERLAP), top - row * (high - OVERLAP)
-            out.append(Tile((x0, y1 - high, x0 + wide, y1), column + 1, row + 1))
+            out[column + 1, row + 1] = (x0, y1 - high, x0 + wide, y1)
     return out
 
 
@@ -161,15 +155,14 @@ def _needed(length: float, window: float) -> int:
     return max(1, math.ceil((length - OVERLAP) / (window - OVERLAP) - 1e-9))
 
 
-def _crosses(tiles: list[Tile]) -> Iterator[Mark]:
+def _crosses(tiles: Tiles) -> Iterator[Mark]:
     """Crosses in every overlap, at the same places of the drawing on both pages, lettered."""
-    windows = {(t.column, t.row): t.window for t in tiles}
     places: list[tuple[float, float]] = []
-    for (column, row), (x0, y0, x1, y1) in windows.items():
+    for (column, row), (x0, y0, x1, y1) in tiles.items():
         for part in (0.15, 0.85):
-            if (column + 1, row) in windows:
+            if (column + 1, row) in tiles:
                 places.append((x1 - OVERLAP / 2, y0 + part * (y1 - y0)))
-            if (column, row + 1) in windows:
+            if (column, row + 1) in tiles:
                 places.append((x0 + part * (x1 - x0), y0 + OVERLAP / 2))
     for i, (x, y) in enumerate(places):
         yield from (Line((x - _CROSS, y), (x + _CROSS, y)), Line((x, y - _CROSS), (x, y + _CROSS)))

@@ -26,9 +26,7 @@ def drawing(outcome: Outcome, setup: SetupReport) -> str:
     return part(
         "pages/drawing.html",
         t=text,
-        box=(
-            f"{left - 7 * text:.1f} {-high - 6 * text:.1f} {right - left + 15 * text:.1f} {high - bed + 10 * text:.1f}"
-        ),
+        box=[left - 7 * text, -high - 6 * text, right - left + 15 * text, high - bed + 10 * text],
         x=(x0, x1),
         y=(y0, y1),
         board=None if marks.board is None else raw(" ".join(f"{x:.2f},{-y:.2f}" for x, y in marks.board)),

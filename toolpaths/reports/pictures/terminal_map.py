@@ -95,12 +95,9 @@ def _legend(units: Units, face: float, colour: bool) -> Iterator[str]:
     depths = [face * (k / (count - 1)) ** 2 for k in range(count)]
     if colour:
         table = shades.colour_table()
-        swatches = []
-        for k, depth in enumerate(depths):
-            r, g, b = table[round(255 * k / (count - 1))].tolist()
-            swatches.append(f"\x1b[48;2;{r};{g};{b}m  {_RESET} {show(depth, units)}")
-        r, g, b = _GREY
-        swatches.append(f"\x1b[48;2;{r};{g};{b}m  {_RESET} cut through")
+        colours = [(*table[round(255 * k / (count - 1))].tolist(), show(d, units)) for k, d in enumerate(depths)]
+        colours.append((*_GREY, "cut through"))
+        swatches = [f"\x1b[48;2;{r};{g};{b}m  {_RESET} {words}" for r, g, b, words in colours]
         yield "  ".join(swatches[:5])
         yield "  ".join(swatches[5:])
         return

@@ -100,13 +100,13 @@ class _Bits:
         """Name, shape and sizes of each bit, mm and degrees."""
         return [
             {"name": name, "shape": bit.shape, "radius": bit.radius}
-            | {key: float(v) for key, v in bit.model_dump(exclude=set(Bit.model_fields)).items() if _is_number(v)}
+            | {
+                key: float(value)
+                for key, value in bit.model_dump(exclude=set(Bit.model_fields)).items()
+                if isinstance(value, int | float)
+            }
             for bit, name in self._names.items()
         ]
-
-
-def _is_number(value: object) -> bool:
-    return isinstance(value, int | float)
 
 
 def _earlier(setup: SetupReport, on_bed: set[str], bits: _Bits) -> Iterator[tuple[Array, Array, Ints]]:

@@ -1,7 +1,7 @@
 """A first job from a few answers: commented text that a beginner can read, change and cut.
 
 The sizes that nobody was asked for are usual ones (common practice, no source), and each says what it is.
-What the machine cannot do is left to the hands, and the job says so. The text itself is `first_job.yaml` beside this.
+What the machine cannot do is left for work by hand, and the job says so. The text is `first_job.yaml` beside this.
 """
 
 from __future__ import annotations

@@ -6,29 +6,19 @@ from typing import Annotated
 
 import typer
 
-from toolpaths.cli.options import (
-    AcceptOption,
-    AirOption,
-    BitOption,
-    FromOption,
-    JobFile,
-    OnlyOption,
-    PitchOption,
-    SessionOption,
-    changes_of,
-)
-from toolpaths.cli.screen import STOPPED, Waiting, say, show_findings, show_summary, show_tables, usable
+from toolpaths.cli import options
+from toolpaths.cli.screen import Waiting, end_of_run, say, show_outcome, show_tables, usable
 
 
 def check(
-    job: JobFile,
-    bit: BitOption = None,
-    only: OnlyOption = None,
-    start: FromOption = None,
-    accept: AcceptOption = None,
-    air: AirOption = None,
-    pitch: PitchOption = None,
-    session: SessionOption = None,
+    job: options.JobFile,
+    bit: options.Bit = None,
+    only: options.Only = None,
+    start: options.From = None,
+    accept: options.Accept = None,
+    air: options.Air = None,
+    pitch: options.Pitch = None,
+    session: options.Session = None,
     reasons: Annotated[
         bool, typer.Option("--reasons", help="Say in sentences which limit decided each value.")
     ] = False,
@@ -41,17 +31,15 @@ def check(
     with usable():
         from toolpaths.pipeline.run import make
 
-        changes = changes_of(job, bit, only, start, accept, air, pitch, session)
+        changes = options.changes_of(job, bit, only, start, accept, air, pitch, session)
         with Waiting() as waiting:
             outcome = make(job, changes, waiting)
         from toolpaths.reports.text.chosen_tables import LEGEND, chosen_table
         from toolpaths.reports.text.sessions import passes_table, sessions_table, total_words
-        from toolpaths.reports.text.tables import features_table, handwork_table, programs_table, reasons_table
+        from toolpaths.reports.text.tables import handwork_table, programs_table, reasons_table
         from toolpaths.reports.text.trueness import trueness
 
-        show_summary(outcome)
-        show_findings(outcome)
-        show_tables([features_table(outcome, s) for s in outcome.setups])
+        show_outcome(outcome)
         if not brief:
             show_tables([chosen_table(s, outcome) for s in outcome.setups])
             say("\n".join(LEGEND) + "\n")
@@ -63,5 +51,4 @@ def check(
         say(f"{total_words(outcome).capitalize()}.")
         for sentence in trueness(outcome.job, outcome.machine, outcome.job.machine):
             say(sentence)
-        if outcome.stopped:
-            raise typer.Exit(STOPPED)
+        end_of_run(outcome)

@@ -7,14 +7,14 @@ from typing import Annotated
 
 import typer
 
-from toolpaths.cli.options import AcceptOption, FromOption, JobFile, OnlyOption, PitchOption, changes_of, short
+from toolpaths.cli import options
 from toolpaths.cli.screen import STOPPED, Waiting, say, show_summary, show_tables, usable
 
 _MOST = 40
 
 
 def compare(
-    job: JobFile,
+    job: options.JobFile,
     bit: Annotated[
         list[str],
         typer.Option(
@@ -28,22 +28,23 @@ def compare(
         Path | None,
         typer.Option("-o", "--out", metavar="DIR", help="Folder of page and pictures. [default: out/<job>@compare]"),
     ] = None,
-    only: OnlyOption = None,
-    start: FromOption = None,
-    accept: AcceptOption = None,
-    pitch: PitchOption = None,
+    only: options.Only = None,
+    start: options.From = None,
+    accept: options.Accept = None,
+    pitch: options.Pitch = None,
 ) -> None:
-    """Run a job with other bits and lay them beside the job as written: lines, passes, corners, time, findings.
+    """Run a job with other bits and compare each run with the job as written: lines, passes, corners, time, findings.
 
     Writes a page, a picture of where the wood differs for each bit, and compare.json; no programs.
     """
     with usable():
         from toolpaths.pipeline.run import compare as compared_of
+        from toolpaths.reports.pictures.picture_pen import warm_up
 
-        changes = changes_of(job, None, only, start, accept, None, pitch)
+        changes = options.changes_of(job, None, only, start, accept, None, pitch)
         pairs = _pairs(bit)
         with Waiting() as waiting:
-            compared = compared_of(job, pairs, changes, waiting, _fetch_the_brushes)
+            compared = compared_of(job, pairs, changes, waiting, warm_up)
             from toolpaths.reports.compare.compare_page import NOTE, PAGE, write_compared
             from toolpaths.reports.compare.compared_tables import features_compared, news_compared, sets_compared
             from toolpaths.reports.output.folder import not_led_aside
@@ -69,26 +70,9 @@ def _pairs(given: list[str]) -> list[tuple[str, str]]:
         name, _, values = (part.strip() for part in text.partition("="))
         parts = [value.strip() for value in values.split(",")]
         if not name or not all(parts):
-            words = f"`{short(text)}` is not NAME=VALUE,VALUE,..., such as scorer=0.5,0.8,vee60"
+            words = f"`{options.short(text)}` is not NAME=VALUE,VALUE,..., such as scorer=0.5,0.8,vee60"
             raise typer.BadParameter(words, param_hint="--bit")
         found.update(((name, value), None) for value in parts)
     if len(found) > _MOST:
         raise typer.BadParameter(f"{len(found)} variants are more than {_MOST}", param_hint="--bit")
     return list(found)
-
-
-def _fetch_the_brushes() -> None:
-    """Has what the pictures need ready, fonts too, before work is done aside: every helper then has it at once."""
-    import io
-
-    from matplotlib import colormaps
-    from matplotlib.backends.backend_agg import FigureCanvasAgg
-    from matplotlib.figure import Figure
-    from matplotlib.patches import Rectangle
-
-    figure = Figure(figsize=(1, 1))
-    axes = figure.add_subplot(title="first")
-    axes.add_patch(Rectangle((0, 0), 1, 1))
-    axes.set_title("second", weight="bold")
-    axes.imshow(colormaps["PuOr_r"]([[0.5]]))
-    FigureCanvasAgg(figure).print_png(io.BytesIO())  # type: ignore[no-untyped-call]

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 
 def feature_names(context: typer.Context, incomplete: str) -> list[str]:
-    """Names of the features of the job that stands before, as `--only` and `--from` take them."""
+    """Names of the features of the job on the line, as `--only` and `--from` take them."""
     return _beginning(incomplete, _features(context))
 
 
@@ -53,7 +53,7 @@ def wood_names(incomplete: str) -> list[str]:
 
 
 def key_names(incomplete: str) -> list[str]:
-    """Keys of a job, by their ways."""
+    """Keys of a job, by their paths."""
     from toolpaths.reports.reference.explain import every_path
 
     return _beginning(incomplete, every_path())
@@ -68,7 +68,7 @@ def _features(context: typer.Context) -> list[str]:
 
 
 def _loaded(context: typer.Context) -> Iterator[Job]:
-    """The words of the line that are jobs: while it is being typed, they are still among what is left over."""
+    """The jobs named on the line: while it is typed, they are still among the unparsed words."""
     from toolpaths.common.errors import JobError
     from toolpaths.pipeline.load import load_job
 

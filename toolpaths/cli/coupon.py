@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from toolpaths.cli.options import BitOption, JobFile, PitchOption, changes_of, length_of, short
-from toolpaths.cli.screen import STOPPED, Waiting, complain, say, show_findings, show_tables, usable
+from toolpaths.cli import options
+from toolpaths.cli.options import length_of, short
+from toolpaths.cli.screen import Waiting, complain, end_of_run, say, show_findings, show_tables, usable
 
 if TYPE_CHECKING:
     from toolpaths.common.units import Units
@@ -23,7 +24,7 @@ _PROGRAM = re.compile(r"\d{2,}-coupon-[\w.-]+|\d{2,}-coupon\.[a-z0-9]{1,8}(\.txt
 
 
 def coupon(
-    job: JobFile,
+    job: options.JobFile,
     folder: Annotated[
         Path | None, typer.Option("-o", "--out", metavar="DIR", help="Folder of the set. [default: out/<job>-coupon]")
     ] = None,
@@ -43,15 +44,15 @@ def coupon(
             help="Print the bits to paste into the job, from the widths of the pieces as measured.",
         ),
     ] = None,
-    bit: BitOption = None,
-    pitch: PitchOption = None,
+    bit: options.Bit = None,
+    pitch: options.Pitch = None,
 ) -> None:
     """Write programs that cut a short piece of every fit of a job into a scrap, and a sheet to measure it by."""
     with usable():
         from toolpaths.features.calibration.coupon import coupon_of
         from toolpaths.pipeline.load import load_job
 
-        changes = changes_of(job, bit, pitch=pitch)
+        changes = options.changes_of(job, bit, pitch=pitch)
         if measured and bit:
             complain("With --measured, leave --bit out: the coupon must be the job's as it is written.")
         loaded = load_job(job, changes.bits)
@@ -60,26 +61,18 @@ def coupon(
             return
         made = coupon_of(loaded, None if stock is None else _size(stock, loaded.job.units))
         from toolpaths.features.calibration.coupon import default_folder
-        from toolpaths.gcode.program import BESIDE
         from toolpaths.pipeline.build import lay_out_loaded
         from toolpaths.pipeline.prove import prove
-        from toolpaths.reports.output.folder import not_led_aside, replace_set
+        from toolpaths.reports.output.folder import not_led_aside, program_files, replace_set
         from toolpaths.reports.pages.coupon_page import coupon_page, coupon_table, programs_of_coupon
 
         with Waiting() as waiting:
             outcome = prove(lay_out_loaded(made.loaded, changes), progress=waiting)
         show_findings(outcome)
         show_tables([coupon_table(made), programs_of_coupon(outcome)])
-        if outcome.stopped:
-            say("No program was written.")
-            raise typer.Exit(STOPPED)
+        end_of_run(outcome, "No program was written.")
         place = folder or not_led_aside(default_folder(job))
-        files: dict[str, bytes] = {}
-        for program in outcome.programs:
-            files[program.name] = program.text.encode()
-            if program.beside:
-                files[program.name + BESIDE] = program.beside.encode()
-        files[_PAGE] = coupon_page(made, outcome).encode()
+        files = {**program_files(outcome.programs), _PAGE: coupon_page(made, outcome).encode()}
         old = [p.name for p in place.iterdir() if _PROGRAM.fullmatch(p.name)] if place.is_dir() else []
         replace_set(place, files, last=_PAGE, drop=[name for name in old if name not in files])
         say(f"Written into {place}: {', '.join(files)}")
@@ -97,9 +90,7 @@ def _give_back(loaded: LoadedJob, measured: list[str]) -> None:
     job = loaded.job
     pairs: list[tuple[str, float]] = []
     for text in ",".join(measured).split(","):
-        name, found, value = (part.strip() for part in text.partition("="))
-        if not (name and found and value):
-            raise typer.BadParameter(f"`{short(text)}` is not NAME=WIDTH, such as rod=6.48", param_hint="--measured")
+        name, value = options.pair(text, "=", "--measured", "NAME=WIDTH, such as rod=6.48")
         pairs.append((name, length_of(value, job.units, "--measured")))
     try:
         found_bits = true_bits(job, fits_of(job), pairs)
@@ -126,11 +117,7 @@ def _flow(value: Any) -> str:
     """A value of a bit as it stands in a line of YAML."""
     import json
 
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, str):
-        return value if _PLAIN.fullmatch(value) else json.dumps(value)
-    return f"{value:.10g}" if isinstance(value, float) else str(value)
+    return value if isinstance(value, str) and _PLAIN.fullmatch(value) else json.dumps(value)
 
 
 def _size(text: str, units: Units) -> tuple[float, float, float]:

@@ -20,7 +20,7 @@ def explain(
         list[str],
         typer.Argument(
             metavar="KEY",
-            help="A key, or the way to it: depth, marker_pockets.depth, zero.z.",
+            help="A key, or its path: depth, marker_pockets.depth, zero.z.",
             autocompletion=key_names,
         ),
     ],
@@ -35,10 +35,10 @@ def explain(
         for one in found:
             _say(one)
         return
-    say(f"{len(found)} keys bear this name:")
+    say(f"{len(found)} keys have this name:")
     for one in found:
         say(f"  {one.path}: {one.words or one.where}")
-    say("Ask for one by its way, such as the first of them:")
+    say("Ask for one by its path, such as the first of them:")
     say(f"  neckpath explain {found[0].path}")
 
 
@@ -46,7 +46,7 @@ def _say(key: Key) -> None:
     say(key.path)
     if key.words:
         say(f"  {key.words}")
-    say(f"  stands     {key.where}")
+    say(f"  place      {key.where}")
     say(f"  given as   {key.kind.replace('`', '')}")
     if key.absent:
         say(f"  if absent  {key.absent.replace('`', '')}")

@@ -10,7 +10,7 @@ import typer
 from toolpaths.cli.screen import STOPPED, complain, say, show_tables, usable
 
 if TYPE_CHECKING:
-    from toolpaths.verification.fit_parts import FitPart, FitRow
+    from toolpaths.verification.fit_parts import FitPart
 
 
 def fit(
@@ -23,6 +23,7 @@ def fit(
 ) -> None:
     """Compare a board with a neck: scale, taper, length, what lies under the board, pins that line up."""
     with usable():
+        from toolpaths.reports.text.tables import Table
         from toolpaths.verification.board_fits_neck import fit as compared
         from toolpaths.verification.fit_parts import Verdict
 
@@ -31,7 +32,9 @@ def fit(
         same = parts[0].job.instrument == parts[1].job.instrument
         say("Both jobs describe the same instrument." if same else "The two jobs describe different instruments.")
         say()
-        _show(rows)
+        cells = tuple((r.what, r.board, r.neck, r.difference, str(r.verdict)) for r in rows)
+        headers = ("what", "board", "neck", "difference", "")
+        show_tables([Table("Fit of board and neck", headers, cells, {3})])
         wrong = [r for r in rows if r.verdict is Verdict.no]
         for row in rows:
             if row.verdict is not Verdict.fits:
@@ -54,11 +57,3 @@ def _part(path: Path, wanted: str) -> FitPart:
     if job.part != wanted:
         complain(f"{path}: this job makes a {job.part}; first comes the board's job, then the neck's")
     return part_of(job, design.contexts, design.target)
-
-
-def _show(rows: tuple[FitRow, ...]) -> None:
-    from toolpaths.reports.text.tables import Table
-
-    cells = tuple((r.what, r.board, r.neck, r.difference, str(r.verdict)) for r in rows)
-    headers = ("what", "board", "neck", "difference", "")
-    show_tables([Table("Fit of board and neck", headers, cells, frozenset({3}))])

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated, Literal
 
 import typer
 
 from toolpaths.cli.options import length_of
-from toolpaths.cli.screen import STOPPED, complain, say, show_findings, usable
-from toolpaths.common.whole_files import put
+from toolpaths.cli.screen import complain, end_of_run, say, show_findings, usable
+from toolpaths.common.whole_files import put_all
 
 _READ = 0.2
 """How finely a rule is read, mm. Common practice, no source."""
@@ -52,46 +53,38 @@ def gauge(
                 say(f"# {words}")
             return
         from toolpaths.common.units import show
-        from toolpaths.gcode.program import BESIDE
         from toolpaths.instrument.woods import WOODS
         from toolpaths.job.changes import Changes
         from toolpaths.job.files.problems import did_you_mean
         from toolpaths.job.files.rack_file import load_rack
         from toolpaths.pipeline.build import lay_out_loaded
         from toolpaths.pipeline.prove import prove
-        from toolpaths.reports.output.folder import not_led_aside
+        from toolpaths.reports.output.folder import not_led_aside, program_files
 
         if wood.lower() not in WOODS:
             complain(f"No wood is called `{wood[:60]}`; {did_you_mean(wood, WOODS, 'woods')}")
         made = gauge_of(it, load_rack(), bit, WOODS[wood.lower()], asked)
         outcome = prove(lay_out_loaded(made.loaded, Changes(pitch=0.25)))
         show_findings(outcome)
-        if outcome.stopped:
-            say("No program was written.")
-            raise typer.Exit(STOPPED)
-        program = outcome.programs[0]
+        end_of_run(outcome, "No program was written.")
         place = file or not_led_aside(Path("out")) / f"gauge-{file_part(Path(machine).stem)}.{it.ending}"
-        put(place, program.text.encode())
-        if program.beside:
-            put(place.with_name(place.name + BESIDE), program.beside.encode())
+        own = replace(outcome.programs[0], name=place.name)
+        put_all({place.with_name(name): content for name, content in program_files([own]).items()})
         wide, high = (show(v, it.units, 0 if it.units == "mm" else 1) for v in made.size)
         say(f"Written: {place}")
         say(f"Lay a flat waste board of {wide} (X) by {high} (Y) or more, or two strips in an L, and fix it with tape.")
         say("Set X zero at its left end, Y zero at the edge on your side, Z zero on its top, and run the program.")
+        more = "" if length is None else f" --length {length}"
         for name, way in made.ways:
             say(
                 f"Measure the marks of {name.upper()} from edge to the same edge; {show(way, it.units)} was commanded. "
-                f"Then: neckpath gauge {machine} --axis {name} --measured ...{_length_words(length)}"
+                f"Then: neckpath gauge {machine} --axis {name} --measured ...{more}"
             )
-        way, read = made.ways[0][1], _READ
+        way = made.ways[0][1]
         say(
-            f"A rule read to {show(read, it.units)} over {show(way, it.units)} measures an axis to "
-            f"{100 * read / way:.2f} %; calipers or a longer way measure it better."
+            f"A rule read to {show(_READ, it.units)} over {show(way, it.units)} measures an axis to "
+            f"{100 * _READ / way:.2f} %; calipers or a longer way measure it better."
         )
-
-
-def _length_words(length: str | None) -> str:
-    return "" if length is None else f" --length {length}"
 
 
 def _reason(error: ValueError) -> str:

@@ -65,15 +65,11 @@ def _show_doubts(path: Path, machine: Machine) -> None:
     from toolpaths.job.files.problems import render
     from toolpaths.job.files.yaml_text import read_document
     from toolpaths.job.machine_warnings import doubts
+    from toolpaths.reports.text.words import count
 
     document, found = read_document(path), doubts(machine)
     for key, words in found:
         say(f"warn {render(document.problem(key, words))}")
-    say(f"The file can be used. {_count(len(found))}")
+    unlikely = f"Unlikely: {count(len(found), 'figure')}; look again." if found else "No figure in it is unlikely."
+    say(f"The file can be used. {unlikely}")
     say("Measure before you trust a figure; the machine's own manual comes first.")
-
-
-def _count(doubts: int) -> str:
-    if doubts == 0:
-        return "No figure in it is unlikely."
-    return f"{doubts} figure{'s' if doubts > 1 else ''} in it {'are' if doubts > 1 else 'is'} unlikely: look again."

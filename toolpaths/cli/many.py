@@ -12,6 +12,7 @@ from toolpaths.cli.screen import STOPPED, UNUSABLE, Waiting, complain, say, show
 
 if TYPE_CHECKING:
     from toolpaths.job.changes import Changes
+    from toolpaths.verification.outcome import Outcome
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,31 +74,35 @@ def _must_differ(jobs: Sequence[Path], folders: Sequence[Path]) -> None:
             )
 
 
-def _write(job: Path, changes: Changes, folder: Path) -> Written:
-    """One job, quietly."""
+def write_one(job: Path, changes: Changes, folder: Path) -> tuple[Outcome | None, list[str]]:
+    """Writes the set of a job, quietly: its outcome, and what stopped it; or none, and why the job cannot be used."""
     from toolpaths.pipeline.run import make
     from toolpaths.reports.output.write_set import warn_of_stop, write_set
-    from toolpaths.reports.text.words import verdict
     from toolpaths.verification.finding import Severity
 
     try:
         outcome = make(job, changes)
-        if outcome.stopped:
-            warn_of_stop(outcome, folder)
-        else:
+        if not outcome.stopped:
             write_set(outcome, folder)
+            return outcome, []
+        warn_of_stop(outcome, folder)
     except Exception as error:
         words = unusable(error)
         if words is None:
             raise
+        return None, words
+    stops = [f for f in outcome.findings if f.severity is Severity.stop]
+    return outcome, [f"{f.code}{f' of {f.feature}' if f.feature else ''}: {f.message}" for f in stops]
+
+
+def _write(job: Path, changes: Changes, folder: Path) -> Written:
+    from toolpaths.reports.text.words import verdict
+
+    outcome, words = write_one(job, changes, folder)
+    if outcome is None:
         return Written(job, "", "cannot be used; nothing was made", 0.0, folder, UNUSABLE, tuple(words[:-1] or words))
-    stops = tuple(
-        f"{job}: stop {f.code}{f' of {f.feature}' if f.feature else ''}: {f.message}"
-        for f in outcome.findings
-        if f.severity is Severity.stop
-    )
     minutes = sum(p.minutes for p in outcome.programs)
-    code = STOPPED if outcome.stopped else 0
+    code, stops = STOPPED if outcome.stopped else 0, tuple(f"{job}: stop {stop}" for stop in words)
     return Written(job, outcome.job.title, verdict(outcome), minutes, folder, code, stops)
 
 
@@ -115,7 +120,7 @@ def _tell(done: Sequence[Written]) -> None:
         )
         for one in done
     ]
-    show_tables([Table("Written", ("job", "title", "verdict", "time", "folder"), tuple(rows), frozenset({3}))])
+    show_tables([Table("Written", ("job", "title", "verdict", "time", "folder"), tuple(rows), {3})])
     for one in done:
         for words in one.words:
             say(plain(words, 2000) if one.code == STOPPED else words)

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 JobFile = Annotated[Path, typer.Argument(metavar="JOB", help="The job file, YAML.")]
 JobFiles = Annotated[list[Path], typer.Argument(metavar="JOB...", help="The job file, YAML, or several.")]
-BitOption = Annotated[
+Bit = Annotated[
     list[str] | None,
     typer.Option(
         "--bit",
@@ -26,15 +26,15 @@ BitOption = Annotated[
         "in its place (scorer=vee60). May be given several times.",
     ),
 ]
-OnlyOption = Annotated[
+Only = Annotated[
     str | None,
     typer.Option("--only", metavar="FEATURE", help="Cut this feature alone.", autocompletion=feature_names),
 ]
-FromOption = Annotated[
+From = Annotated[
     str | None,
     typer.Option("--from", metavar="FEATURE", help="Begin with this feature.", autocompletion=feature_names),
 ]
-AcceptOption = Annotated[
+Accept = Annotated[
     list[str] | None,
     typer.Option(
         "--accept",
@@ -43,14 +43,14 @@ AcceptOption = Annotated[
         help="Let one stop finding of one feature pass; programs and report say so. May be given several times.",
     ),
 ]
-AirOption = Annotated[
+Air = Annotated[
     str | None,
     typer.Option("--air", metavar="HEIGHT", help="Lift the whole program by this much, clear of the stock."),
 ]
-PitchOption = Annotated[
+Pitch = Annotated[
     str | None, typer.Option("--pitch", metavar="MM", help="Distance between cells of the depth map. [default: 0.1]")
 ]
-SessionOption = Annotated[
+Session = Annotated[
     float | None,
     typer.Option(
         "--session",
@@ -82,7 +82,7 @@ def changes_of(
 
     units: Units = "in" if air is not None and read_document(job).data.get("units") == "in" else "mm"
     return Changes(
-        bits=tuple(_pair(text, "=", "--bit", "NAME=DIAMETER or NAME=OTHER, such as scorer=0.8") for text in bit or ()),
+        bits=tuple(pair(text, "=", "--bit", "NAME=DIAMETER or NAME=OTHER, such as scorer=0.8") for text in bit or ()),
         only=only,
         start=start,
         air=0.0 if air is None else _air(air, units),
@@ -93,7 +93,8 @@ def changes_of(
     )
 
 
-def _pair(text: str, mark: str, option: str, wanted: str) -> tuple[str, str]:
+def pair(text: str, mark: str, option: str, wanted: str) -> tuple[str, str]:
+    """The two parts beside a mark. Raises typer.BadParameter, naming the option and what is wanted, without them."""
     name, found, value = (part.strip() for part in text.partition(mark))
     if not (name and found and value):
         raise typer.BadParameter(f"`{short(text)}` is not {wanted}", param_hint=option)
@@ -104,7 +105,7 @@ def _accepted(text: str) -> tuple[str, str]:
     from toolpaths.job.files.problems import did_you_mean
     from toolpaths.verification.finding import NEVER_ACCEPTED, SEVERITY
 
-    code, feature = _pair(text, "@", "--accept", "CODE@FEATURE, such as uncut@marker_pockets")
+    code, feature = pair(text, "@", "--accept", "CODE@FEATURE, such as uncut@marker_pockets")
     if code not in SEVERITY:
         hint = did_you_mean(code, SEVERITY, "codes")
         raise typer.BadParameter(f"no finding has the code `{short(code)}`; {hint}", param_hint="--accept")

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from toolpaths.cli.options import AcceptOption, AirOption, BitOption, FromOption, OnlyOption, PitchOption, changes_of
-from toolpaths.cli.screen import STOPPED, Waiting, complain, say, show_findings, show_map, show_summary, usable
+from toolpaths.cli import options
+from toolpaths.cli.screen import Waiting, complain, end_of_run, say, show_findings, show_map, show_summary, usable
 from toolpaths.common.whole_files import put
 
 if TYPE_CHECKING:
@@ -29,12 +29,12 @@ def preview(
     terminal: Annotated[
         bool, typer.Option("--terminal", help="Draw it here, in colours or characters; no file is written.")
     ] = False,
-    bit: BitOption = None,
-    only: OnlyOption = None,
-    start: FromOption = None,
-    accept: AcceptOption = None,
-    air: AirOption = None,
-    pitch: PitchOption = None,
+    bit: options.Bit = None,
+    only: options.Only = None,
+    start: options.From = None,
+    accept: options.Accept = None,
+    air: options.Air = None,
+    pitch: options.Pitch = None,
 ) -> None:
     """Draw what a job, or one program of it, does to the wood. No program is written."""
     with usable():
@@ -50,7 +50,7 @@ def preview(
         from toolpaths.pipeline.run import make, verify
 
         whose = what if is_job or job is None else job
-        changes = changes_of(whose, bit, only, start, accept, air, pitch)
+        changes = options.changes_of(whose, bit, only, start, accept, air, pitch)
         with Waiting() as waiting:
             outcome = make(whose, changes, waiting) if is_job else verify(whose, [what], changes, waiting)
             waiting("drawing", 1.0)
@@ -61,8 +61,7 @@ def preview(
             show_map(outcome)
         for name in names:
             say(f"Drawn: {name}")
-        if outcome.stopped:
-            raise typer.Exit(STOPPED)
+        end_of_run(outcome)
 
 
 def _drawn(outcome: Outcome, target: Path) -> list[Path]:
@@ -73,14 +72,9 @@ def _drawn(outcome: Outcome, target: Path) -> list[Path]:
     if target.suffix.lower() == ".html":
         put(target, preview_page(outcome).encode())
         return [target]
-    pictures = {s.context.setup.name: depth_picture(outcome, s) for s in outcome.setups}
-    if len(pictures) == 1:
-        files = {target: next(iter(pictures.values())).png}
-    else:
-        files = {
-            target.with_name(f"{target.stem}-{file_part(name)}{target.suffix}"): picture.png
-            for name, picture in pictures.items()
-        }
-    for path, content in files.items():
-        put(path, content)
-    return list(files)
+    files: list[Path] = []
+    for setup in outcome.setups:
+        name = f"{target.stem}-{file_part(setup.context.setup.name)}{target.suffix}"
+        files.append(target if len(outcome.setups) == 1 else target.with_name(name))
+        put(files[-1], depth_picture(outcome, setup).png)
+    return files

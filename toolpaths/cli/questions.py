@@ -1,4 +1,4 @@
-"""Questions with a default, on a terminal or from options, and how an answer is read."""
+"""Ask questions with defaults, on a terminal or from options, and parse the answers."""
 
 from __future__ import annotations
 
@@ -66,7 +66,7 @@ class Questions:
 
 
 def tell(words: str) -> None:
-    """A sentence, on a terminal as wide as that is."""
+    """Print a sentence, wrapped to the terminal's width."""
     wide = shutil.get_terminal_size().columns if sys.stdout.isatty() else len(words) + 1
     say(textwrap.fill(words, wide, subsequent_indent="  ", break_long_words=False, break_on_hyphens=False))
 

@@ -12,7 +12,6 @@ import sys
 import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import typer
@@ -93,6 +92,23 @@ def show_tables(tables: Sequence[Table]) -> None:
         if table.rows:
             console.print(printed(table))
             console.print()
+
+
+def show_outcome(outcome: Outcome) -> None:
+    """The summary, the findings, and how each feature is cut."""
+    from toolpaths.reports.text.tables import features_table
+
+    show_summary(outcome)
+    show_findings(outcome)
+    show_tables([features_table(outcome, setup) for setup in outcome.setups])
+
+
+def end_of_run(outcome: Outcome, *words: str) -> None:
+    """Ends a run that a finding stops with exit code 1, after some lines of result; else nothing."""
+    if outcome.stopped:
+        for line in words:
+            say(line)
+        raise typer.Exit(STOPPED)
 
 
 def show_findings(outcome: Outcome) -> None:
@@ -180,11 +196,7 @@ def _bar() -> Progress:
 def _places(finding: Finding, outcome: Outcome) -> str:
     from toolpaths.reports.text.words import places, plain
 
-    return places(finding, outcome).replace(f"{plain(outcome.path.name)}:", f"{_path(outcome.path)}:", 1)
-
-
-def _path(path: Path) -> str:
-    return _one_line(str(path))
+    return places(finding, outcome).replace(f"{plain(outcome.path.name)}:", f"{_one_line(str(outcome.path))}:", 1)
 
 
 def _harmless(text: str) -> str:

@@ -78,7 +78,7 @@ def start(
 
 @contextmanager
 def _kept(questions: Questions, file: Path | None) -> Iterator[None]:
-    """Whatever ends the questions: the answers so far are told, as a command line that goes on from there."""
+    """Print the answers so far, as a command line that continues from there, when the questions are broken off."""
     try:
         yield
     except (typer.Abort, KeyboardInterrupt, OSError, MemoryError) as error:
@@ -181,7 +181,7 @@ def _when_sawn(q: Questions, a: Answers, n: Numbers) -> Answers:
 
 
 def _bit(q: Questions, a: Answers, n: Numbers, role: str, question: str) -> Answers:
-    """The answers with a bit for some work. One that is not the usual one is tried on that work first."""
+    """Ask for the bit of a role. A bit other than the usual one is tried on its work first."""
     usual: str = getattr(a, role)
     typed = ""
 
@@ -215,7 +215,7 @@ def _bit(q: Questions, a: Answers, n: Numbers, role: str, question: str) -> Answ
 
 
 def _described(q: Questions, a: Answers, n: Numbers, role: str) -> str:
-    """A bit from questions of its own: keys and values as a job has them."""
+    """Ask for the sizes of a bit; returns keys and values as in a job."""
     usual, keys = a.bits[getattr(a, role)], dict[str, str]()
     if role == "scorer" and q.ask("", "  Its shape: flat or vee", "flat", one_of(("flat", "vee"))) == "vee":
         keys = {"shape": "vee", "angle": q.ask("", "  Angle of its point, degrees", "60", whole(10, 170))}
@@ -232,7 +232,7 @@ def _described(q: Questions, a: Answers, n: Numbers, role: str) -> str:
 
 
 def _try(a: Answers, bit: str) -> None:
-    """Makes what a bit is for, as far as it is answered. Raises ValueError with the reason where it cannot be cut."""
+    """Make the features that use a bit, with the answers so far. Raises ValueError where they cannot be cut."""
     with tempfile.TemporaryDirectory() as name:
         for path in _put_jobs(a, Path(name) / "job")[1]:
             stops, warnings = _judged(path, bit)
@@ -243,7 +243,7 @@ def _try(a: Answers, bit: str) -> None:
 
 
 def _judged(path: Path, bit: str = "") -> tuple[list[str], list[str]]:
-    """What stops a job, and what it is warned of; only where one bit cuts, if it is named."""
+    """Stops and warnings of a job; of one bit's features alone, if it is named."""
     from toolpaths.common.errors import JobError
     from toolpaths.job.changes import Changes
     from toolpaths.pipeline.load import load_job

@@ -7,29 +7,20 @@ from typing import Annotated
 
 import typer
 
-from toolpaths.cli.options import (
-    AcceptOption,
-    AirOption,
-    BitOption,
-    FromOption,
-    OnlyOption,
-    PitchOption,
-    SessionOption,
-    changes_of,
-)
-from toolpaths.cli.screen import STOPPED, Waiting, show_findings, show_summary, show_tables, usable
+from toolpaths.cli import options
+from toolpaths.cli.screen import Waiting, end_of_run, show_outcome, usable
 
 
 def verify(
     programs: Annotated[list[Path], typer.Argument(metavar="PROGRAM...", help="Programs, in any order.")],
     job: Annotated[Path, typer.Option("--job", metavar="JOB", help="The job that they are for.")],
-    bit: BitOption = None,
-    only: OnlyOption = None,
-    start: FromOption = None,
-    accept: AcceptOption = None,
-    air: AirOption = None,
-    pitch: PitchOption = None,
-    session: SessionOption = None,
+    bit: options.Bit = None,
+    only: options.Only = None,
+    start: options.From = None,
+    accept: options.Accept = None,
+    air: options.Air = None,
+    pitch: options.Pitch = None,
+    session: options.Session = None,
 ) -> None:
     """Read programs back, cut them in the depth map, and judge them against the job.
 
@@ -38,13 +29,8 @@ def verify(
     with usable():
         from toolpaths.pipeline.run import verify as judged
 
-        changes = changes_of(job, bit, only, start, accept, air, pitch, session)
+        changes = options.changes_of(job, bit, only, start, accept, air, pitch, session)
         with Waiting() as waiting:
             outcome = judged(job, programs, changes, waiting)
-        from toolpaths.reports.text.tables import features_table
-
-        show_summary(outcome)
-        show_findings(outcome)
-        show_tables([features_table(outcome, s) for s in outcome.setups])
-        if outcome.stopped:
-            raise typer.Exit(STOPPED)
+        show_outcome(outcome)
+        end_of_run(outcome)

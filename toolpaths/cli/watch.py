@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from toolpaths.cli.options import JobFile, PitchOption, changes_of
-from toolpaths.cli.screen import say, unusable, usable
+from toolpaths.cli import options
+from toolpaths.cli.many import write_one
+from toolpaths.cli.screen import say, usable
 
 if TYPE_CHECKING:
     from toolpaths.job.changes import Changes
@@ -19,16 +20,14 @@ if TYPE_CHECKING:
 _EVERY = 0.4
 """Seconds between two looks at the files."""
 
-Stamp = tuple[int, int]
-
 
 def watch(
-    job: JobFile,
+    job: options.JobFile,
     folder: Annotated[
         Path | None, typer.Option("-o", "--out", metavar="DIR", help="Folder of the set. [default: out/<job>]")
     ] = None,
     port: Annotated[int, typer.Option(min=0, max=65535, help="Of the page's address; 0: any that is free.")] = 0,
-    pitch: PitchOption = None,
+    pitch: options.Pitch = None,
 ) -> None:
     """Write the job again whenever it, its instrument, its machine or a drawing of it changes; the page follows.
 
@@ -40,7 +39,7 @@ def watch(
         from toolpaths.reports.output.write_set import default_folder
 
         job.stat()
-        changes = changes_of(job, pitch=pitch)
+        changes = options.changes_of(job, pitch=pitch)
         shown = Shown(folder or not_led_aside(default_folder(job, changes)))
         server = PageServer(shown, port)
         end = server.begin()
@@ -55,10 +54,12 @@ def watch(
 
 
 def _changed(job: Path) -> Iterator[None]:
-    """Once at the beginning, then after every change of a file that the job rests on."""
+    """Yield once at the beginning, then after every change of a file that the job uses."""
+    from toolpaths.common.plain_file import Stamp, stamp_of
+
     before: dict[Path, Stamp] | None = None
     while True:
-        now = _stamps(files_of(job))
+        now = {file: stamp_of(file) for file in files_of(job)}
         if now != before:
             before = now
             yield
@@ -99,44 +100,17 @@ def _drawings(data: object) -> Iterator[object]:
             yield from _drawings(value)
 
 
-def _stamps(files: list[Path]) -> dict[Path, Stamp]:
-    out: dict[Path, Stamp] = {}
-    for file in files:
-        try:
-            found = file.stat()
-            out[file] = (found.st_mtime_ns, found.st_size)
-        except OSError:
-            out[file] = (0, -1)
-    return out
-
-
 def _write(job: Path, changes: Changes, shown: Shown) -> None:
     """One run; what is wrong is said here and on the page, and the set before it stays."""
-    from toolpaths.pipeline.run import make
-    from toolpaths.reports.output.write_set import warn_of_stop, write_set
     from toolpaths.reports.text.words import verdict
-    from toolpaths.verification.finding import Severity
 
     at = time.strftime("%H:%M:%S")
-    try:
-        outcome = make(job, changes)
-        if outcome.stopped:
-            warn_of_stop(outcome, shown.folder)
-            stops = [f for f in outcome.findings if f.severity is Severity.stop]
-            words = "\n".join(f"{f.code}{f' of {f.feature}' if f.feature else ''}: {f.message}" for f in stops)
-            say(f"{at}  not written: {verdict(outcome)}")
-            say(words)
-            shown.troubled(words)
-            return
-        write_set(outcome, shown.folder)
-    except Exception as error:
-        said = unusable(error)
-        if said is None:
-            raise
-        say(f"{at}  not written:")
-        for words in said:
-            say(words)
-        shown.troubled("\n".join(said))
-        return
-    shown.written()
-    say(f"{at}  written into {shown.folder}: {verdict(outcome)}")
+    outcome, words = write_one(job, changes, shown.folder)
+    if outcome is None or outcome.stopped:
+        say(f"{at}  not written: {verdict(outcome) if outcome else ''}".rstrip())
+        for line in words:
+            say(line)
+        shown.troubled("\n".join(words))
+    else:
+        shown.written()
+        say(f"{at}  written into {shown.folder}: {verdict(outcome)}")

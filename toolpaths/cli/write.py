@@ -7,18 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from toolpaths.cli.options import (
-    AcceptOption,
-    AirOption,
-    BitOption,
-    FromOption,
-    JobFiles,
-    OnlyOption,
-    PitchOption,
-    SessionOption,
-    changes_of,
-)
-from toolpaths.cli.screen import STOPPED, Waiting, say, show_findings, show_summary, show_tables, usable
+from toolpaths.cli import options
+from toolpaths.cli.screen import Waiting, end_of_run, say, show_outcome, show_tables, usable
 
 if TYPE_CHECKING:
     from toolpaths.reports.text.changed import Difference
@@ -28,20 +18,20 @@ _COARSE = 0.5
 
 
 def write(
-    jobs: JobFiles,
+    jobs: options.JobFiles,
     folder: Annotated[
         Path | None,
         typer.Option(
             "-o", "--out", metavar="DIR", help="Folder of the set; of several jobs the folder of theirs. [out/<job>]"
         ),
     ] = None,
-    bit: BitOption = None,
-    only: OnlyOption = None,
-    start: FromOption = None,
-    accept: AcceptOption = None,
-    air: AirOption = None,
-    pitch: PitchOption = None,
-    session: SessionOption = None,
+    bit: options.Bit = None,
+    only: options.Only = None,
+    start: options.From = None,
+    accept: options.Accept = None,
+    air: options.Air = None,
+    pitch: options.Pitch = None,
+    session: options.Session = None,
 ) -> None:
     """Make and prove the programs of a job, and write them with pictures, setup sheet and report.
 
@@ -52,15 +42,15 @@ def write(
         from toolpaths.cli.many import write_many
 
         with usable():
-            every = [(job, changes_of(job, bit, only, start, accept, air, pitch, session)) for job in jobs]
-            raise typer.Exit(write_many(every, folder, _fetch_the_brushes))
+            every = [(job, options.changes_of(job, bit, only, start, accept, air, pitch, session)) for job in jobs]
+            raise typer.Exit(write_many(every, folder, _prepare_writing))
     (job,) = jobs
     with usable():
         from toolpaths.pipeline.run import make
 
-        changes = changes_of(job, bit, only, start, accept, air, pitch, session)
+        changes = options.changes_of(job, bit, only, start, accept, air, pitch, session)
         with Waiting() as waiting:
-            outcome = make(job, changes, waiting, _fetch_the_brushes)
+            outcome = make(job, changes, waiting, _prepare_writing)
             changed = _changed(outcome)
             from toolpaths.reports.output.folder import not_led_aside
             from toolpaths.reports.output.write_set import WARNING, default_folder, warn_of_stop, write_set
@@ -74,33 +64,25 @@ def write(
                 waiting("drawing and writing", 1.0)
                 names = write_set(outcome, place, changed)
         from toolpaths.reports.text.sessions import sessions_table, total_words
-        from toolpaths.reports.text.tables import differences_table, features_table, handwork_table, programs_table
+        from toolpaths.reports.text.tables import differences_table, handwork_table, programs_table
 
-        show_summary(outcome)
-        show_findings(outcome)
-        show_tables([features_table(outcome, s) for s in outcome.setups])
+        show_outcome(outcome)
         show_tables([differences_table(changed, changes.words), programs_table(outcome)])
         show_tables([sessions_table(outcome), handwork_table(outcome)])
-        if outcome.stopped:
-            say("No program was written.")
-            if warned:
-                say(f"The earlier set in {place} stands, and {place / WARNING} says that it no longer fits the job.")
-            raise typer.Exit(STOPPED)
+        earlier = f"The earlier set in {place} stays, and {place / WARNING} says that it no longer fits the job."
+        end_of_run(outcome, "No program was written.", *([earlier] if warned else []))
         say(f"{total_words(outcome).capitalize()}.")
         say(f"Written into {place}: {', '.join(names)}")
         say(f"Look at {place / 'preview.html'} before cutting, and take {place / 'sheet.html'} to the machine.")
-        say(f"What is left for the hands stands in {place / 'handwork.html'}.")
+        say(f"{place / 'handwork.html'} lists the work that is left by hand.")
 
 
-def _fetch_the_brushes() -> None:
-    """Imports what the pictures need; it takes a while, and there is time while programs are judged."""
-    from matplotlib import colormaps, font_manager, patches  # noqa: F401
-    from matplotlib.backends import backend_agg  # noqa: F401
-    from matplotlib.figure import Figure
-
+def _prepare_writing() -> None:
+    """Loads what writing a set needs; there is time for it while programs are judged."""
     from toolpaths.reports.output import write_set  # noqa: F401
+    from toolpaths.reports.pictures.picture_pen import warm_up
 
-    Figure().add_subplot()
+    warm_up()
 
 
 def _changed(outcome: Outcome) -> tuple[Difference, ...]:

@@ -1,1 +1,1 @@
-"""What a person sees."""
+"""Everything that users see: pages, pictures, drawings, tables and words."""

@@ -64,7 +64,7 @@ def test_an_unlikely_figure_is_a_warning_with_its_place(own: Path) -> None:
     line = own.read_text(encoding="utf-8").splitlines().index("acceleration: {x: 0.5, y: 60, z: 40}") + 1
     assert f"warn {own}:{line}:19: acceleration.x: X gains 0.5 mm/s in a second" in result.stdout
     assert "safe_height: 40.00 mm above stock and clamps takes more than half of Z's 45.00 mm" in result.stdout
-    assert "2 figures in it are unlikely" in result.stdout
+    assert "Unlikely: 2 figures; look again." in result.stdout
 
 
 def test_a_fault_is_told_with_its_place_and_nothing_else_is_shown(own: Path) -> None:

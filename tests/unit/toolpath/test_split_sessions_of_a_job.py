@@ -168,7 +168,7 @@ def test_the_total_names_what_hands_take_apart_from_cutting() -> None:
     seconds, with_bits = round(60 * minutes), round(60 * (minutes + 4 * CHANGE))
     assert (
         f"about {seconds // 60} min {seconds % 60:02d} s of cutting, "
-        f"{with_bits // 60} min {with_bits % 60:02d} s with 4 bits put in"
+        f"{with_bits // 60} min {with_bits % 60:02d} s including 4 bit changes"
     ) == total_words(whole)
 
 
@@ -203,7 +203,7 @@ def test_the_command_divides_and_a_booking_of_a_minute_is_none(tmp_path: Path, m
     assert "short_board@sessions-of-12-min" in run.output
     times = CliRunner().invoke(app, ["check", str(BOARD), "--brief", "--times", "--pitch", "0.5"])
     assert "Minutes pass by pass" in times.output
-    assert "with 4 bits put in." in times.output
+    assert "including 4 bit changes." in times.output
     wrong = CliRunner().invoke(app, ["check", str(BOARD), "--session", "1"])
     assert 2 == wrong.exit_code
     assert "a booking lasts 2 to 1440 minutes" in wrong.output

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import json
+from dataclasses import asdict
 from typing import Any
 
 from toolpaths.common.version import __version__
-from toolpaths.reports.compare.compared import Compared, ComparedRow, ComparedRun
+from toolpaths.reports.compare.compared import Compared, ComparedRun
 
 REPORT = "compare.json"
 
@@ -27,47 +28,29 @@ def compare_json(compared: Compared) -> bytes:
 
 # Private
 
+_DIGITS = {"feed_mm_min": 3, "rpm": 1, "chip_load_mm": 5, "leans_mm": 5, "deeper_mm3": 3, "higher_mm3": 3}
+"""Behind the point; 4 where nothing is said."""
+
+
+def _rounded(values: dict[str, Any]) -> dict[str, Any]:
+    return {key: round(v, _DIGITS.get(key, 4)) if isinstance(v, float) else v for key, v in values.items()}
+
 
 def _run(run: ComparedRun, base: ComparedRun) -> dict[str, Any]:
     picture = run.picture
-    return {
-        "run": run.label,
-        "same": run.same,
-        "stopped": run.stopped,
-        "refused": list(run.refused),
-        "minutes": _rounded(None if run.refused else run.minutes),
-        "corner_mm2": _rounded(None if run.refused else run.corner_mm2),
-        "highest_mm": _rounded(None if run.refused else run.highest_mm),
-        "deeper_mm3": _rounded(None if picture is None else picture.deeper_mm3, 3),
-        "higher_mm3": _rounded(None if picture is None else picture.higher_mm3, 3),
-        "picture": None if picture is None else picture.file,
-        "findings": [{"code": code, "severity": severity, "count": n} for (code, severity), n in run.counts.items()],
-        "new_findings": [
-            {"code": f.code, "severity": f.severity, "feature": f.feature, "message": f.message} for f in run.news(base)
-        ],
-        "features": [_row(r) for r in run.rows],
-    }
-
-
-def _row(r: ComparedRow) -> dict[str, Any]:
-    return {
-        "setup": r.setup,
-        "name": r.feature,
-        "bit": r.bit,
-        "bit_is": r.bit_words,
-        "diameter_mm": _rounded(r.diameter_mm),
-        "width_mm": _rounded(r.width_mm),
-        "passes": r.passes,
-        "pass_depth_mm": _rounded(r.pass_mm),
-        "feed_mm_min": _rounded(r.feed_mm_min, 3),
-        "rpm": _rounded(r.rpm, 1),
-        "chip_load_mm": _rounded(r.chip_mm, 5),
-        "leans_mm": _rounded(r.bend_mm, 5),
-        "minutes": _rounded(r.minutes),
-        "corner_mm2": _rounded(r.corner_mm2),
-        "highest_mm": _rounded(r.highest_mm),
-    }
-
-
-def _rounded(value: float | None, digits: int = 4) -> float | None:
-    return None if value is None else round(value, digits)
+    return _rounded(
+        {
+            "run": run.label,
+            "same": run.same,
+            "stopped": run.stopped,
+            "refused": list(run.refused),
+            **{key: None if run.refused else getattr(run, key) for key in ("minutes", "corner_mm2", "highest_mm")},
+            **{key: picture and getattr(picture, key) for key in ("deeper_mm3", "higher_mm3")},
+            "picture": picture and picture.file,
+            "findings": [{"code": code, "severity": weight, "count": n} for (code, weight), n in run.counts.items()],
+            "new_findings": [
+                {key: getattr(f, key) for key in ("code", "severity", "feature", "message")} for f in run.news(base)
+            ],
+            "features": [_rounded(asdict(row)) for row in run.rows],
+        }
+    )

@@ -7,9 +7,9 @@ import re
 from pathlib import Path
 from typing import Any
 
-from toolpaths.common.units import MM_PER_INCH, Units, show
+from toolpaths.common.units import show
 from toolpaths.reports.compare.compare_json import REPORT, compare_json
-from toolpaths.reports.compare.compared import Compared, ComparedRun, Picture
+from toolpaths.reports.compare.compared import Compared, ComparedRun
 from toolpaths.reports.compare.compared_tables import features_compared, news_compared, sets_compared
 from toolpaths.reports.output.folder import listed, replace_set
 from toolpaths.reports.pages.template import page
@@ -17,8 +17,8 @@ from toolpaths.reports.text.words import plain
 
 PAGE = "compare.html"
 NOTE = (
-    "In brackets: the change against the job as written. 'leans' is the most that the bit may bend aside in a pass, "
-    "'corners' what round bits leave there and how high it stands. Minutes, chips and forces are estimates."
+    "In brackets: the change against the job as written. 'bends' is how far the bit may bend aside in a pass, "
+    "'corners' the area that round bits leave there, 'left high' its height. Minutes, chips and forces are estimates."
 )
 _PICTURE = re.compile(r"difference-[^/\\]+\.png")
 
@@ -38,7 +38,7 @@ def compare_page(compared: Compared) -> str:
         runs=[
             (_no_picture(run, pitch), "")
             if run.picture is None
-            else (f"{run.label}: {_amounts(run.picture, job.units)}", base64.b64encode(run.picture.png).decode("ascii"))
+            else (f"{run.label}: {run.picture.amounts(job.units)}", base64.b64encode(run.picture.png).decode("ascii"))
             for run in compared.variants
         ],
     )
@@ -63,14 +63,6 @@ def write_compared(compared: Compared, folder: Path) -> tuple[str, ...]:
 def _names(report: Any) -> list[object]:
     """Pictures that a report lists."""
     return [variant["picture"] for variant in report["variants"]]
-
-
-def _amounts(picture: Picture, units: Units) -> str:
-    deeper, higher = (
-        f"{v / MM_PER_INCH**3:.4f} in³" if units == "in" else f"{v:.1f} mm³"
-        for v in (picture.deeper_mm3, picture.higher_mm3)
-    )
-    return f"it removes {deeper} more and leaves {higher} more"
 
 
 def _no_picture(run: ComparedRun, pitch: str) -> str:

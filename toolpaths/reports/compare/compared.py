@@ -3,46 +3,46 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from toolpaths.common.units import Units
-from toolpaths.job.bit import Bit
+from toolpaths.common.units import MM_PER_INCH, Units
 from toolpaths.operations.cutting_forces import cutting_forces, deflection
 from toolpaths.reports.text.words import bit_words
 from toolpaths.simulation.region_cells import covered
 from toolpaths.target_shape.demand import Demand
-from toolpaths.verification.outcome import FeatureReport, Outcome, SetupReport
+from toolpaths.verification.finding import Finding
+from toolpaths.verification.outcome import Outcome, SetupReport
 
 AS_WRITTEN = "as written"
 _LEAST_CORNER = 0.05
-"""Corners smaller than this are nobody's work, mm2."""
+"""Smaller corners are left out, mm2."""
 
 
 @dataclass(frozen=True, slots=True)
 class ComparedRow:
-    """One feature cut with one bit in one run. Lengths mm, area mm2. `bit_words`: the bit as one asks for it.
+    """One feature cut with one bit in one run, as it stands in `compare.json`. `bit_is`: the bit as one asks for it.
 
-    `bend_mm`: how far the bit leans aside at most, for screening. `corner_mm2`: what is left in the
+    `leans_mm`: how far the bit bends aside at most, for screening. `corner_mm2`: what is left in the
     corners of the feature, `highest_mm` how high it stands there; None but for the feature's last bit.
     """
 
     setup: str
-    feature: str
+    name: str
     bit: str
-    bit_words: str
+    bit_is: str
     diameter_mm: float
     width_mm: float | None
     passes: int
-    pass_mm: float
+    pass_depth_mm: float
     feed_mm_min: float
     rpm: float
-    chip_mm: float
-    bend_mm: float
+    chip_load_mm: float
+    leans_mm: float
     minutes: float
     corner_mm2: float | None
     highest_mm: float | None
@@ -57,25 +57,18 @@ class Picture:
     deeper_mm3: float
     higher_mm3: float
 
-
-@dataclass(frozen=True, slots=True)
-class Said:
-    """One finding of a run, as far as it is told here."""
-
-    code: str
-    severity: str
-    feature: str
-    message: str
-
-    @property
-    def kind(self) -> tuple[str, str, str]:
-        """Severity, code and feature."""
-        return self.severity, self.code, self.feature
+    def amounts(self, units: Units) -> str:
+        """The volumes in words."""
+        deeper, higher = (
+            f"{v / MM_PER_INCH**3:.4f} in³" if units == "in" else f"{v:.1f} mm³"
+            for v in (self.deeper_mm3, self.higher_mm3)
+        )
+        return f"it removes {deeper} more and leaves {higher} more"
 
 
 @dataclass(frozen=True, slots=True)
 class ComparedRun:
-    """One run of the job. `label` names what is changed; `refused`: why it cannot be cut, then nothing else is told.
+    """One run of the job. `label` names what is changed; `refused`: why it cannot be cut, then the rest is empty.
 
     `findings` worst first; `same`: nothing of the job is changed by it.
     """
@@ -83,7 +76,7 @@ class ComparedRun:
     label: str
     rows: tuple[ComparedRow, ...] = ()
     minutes: float = 0.0
-    findings: tuple[Said, ...] = ()
+    findings: tuple[Finding, ...] = ()
     stopped: bool = False
     refused: tuple[str, ...] = ()
     same: bool = False
@@ -94,29 +87,29 @@ class ComparedRun:
         """Rows by setup, feature and which of the feature's bits."""
         out: dict[tuple[str, str, int], ComparedRow] = {}
         for row in self.rows:
-            place = sum(key[:2] == (row.setup, row.feature) for key in out)
-            out[(row.setup, row.feature, place)] = row
+            place = sum(key[:2] == (row.setup, row.name) for key in out)
+            out[(row.setup, row.name, place)] = row
         return out
 
     @property
     def counts(self) -> dict[tuple[str, str], int]:
         """How many findings of each (code, severity), worst first."""
-        return dict(Counter((f.code, f.severity) for f in self.findings))
+        return dict(Counter((f.code, str(f.severity)) for f in self.findings))
 
-    def news(self, base: ComparedRun) -> tuple[Said, ...]:
+    def news(self, base: ComparedRun) -> tuple[Finding, ...]:
         """The first finding of each severity, code and feature that another run has none of."""
-        old = {f.kind for f in base.findings}
-        first = {f.kind: f for f in reversed(self.findings)}
-        return tuple(f for f in self.findings if first[f.kind] is f and f.kind not in old)
+        old = {_kind(f) for f in base.findings}
+        first = {_kind(f): f for f in reversed(self.findings)}
+        return tuple(f for kind, f in reversed(first.items()) if kind not in old)
 
     @property
     def corner_mm2(self) -> float:
-        """What is left in all corners."""
+        """Area left in all corners, mm2."""
         return sum(r.corner_mm2 or 0.0 for r in self.rows)
 
     @property
     def highest_mm(self) -> float:
-        """How high it stands there at most."""
+        """Largest height left in a corner, mm."""
         return max((r.highest_mm or 0.0 for r in self.rows), default=0.0)
 
     @property
@@ -140,12 +133,12 @@ class Compared:
 
 
 def run_of(outcome: Outcome, label: str, picture: Picture | None = None) -> ComparedRun:
-    """What one run comes to."""
+    """The results of one run, as far as they are compared."""
     return ComparedRun(
         label=label,
         rows=tuple(row for setup in outcome.setups for row in _rows(setup, outcome.job.units)),
         minutes=sum(p.minutes for p in outcome.programs),
-        findings=tuple(Said(f.code, str(f.severity), f.feature, f.message) for f in outcome.findings),
+        findings=outcome.findings,
         stopped=outcome.stopped,
         picture=picture,
     )
@@ -165,41 +158,37 @@ def corners_left(setup: SetupReport, demands: Sequence[Demand]) -> tuple[float, 
     return float(area), highest
 
 
-def _rows(setup: SetupReport, units: Units) -> list[ComparedRow]:
+def _kind(finding: Finding) -> tuple[str, str, str]:
+    return finding.severity, finding.code, finding.feature
+
+
+def _rows(setup: SetupReport, units: Units) -> Iterator[ComparedRow]:
+    """Each feature of a setup; what is left in corners is told of its last bit."""
     last = {f.name: f.bit for f in setup.features}
-    return [_row(setup, f, f.bit == last[f.name], units) for f in setup.features]
-
-
-def _row(setup: SetupReport, feature: FeatureReport, last: bool, units: Units) -> ComparedRow:
-    context, cutting = setup.context, feature.cutting
-    bit = context.bits[feature.bit]
-    mine = [d for d in setup.demands if d.feature == feature.name]
-    area, highest = corners_left(setup, mine) if last else (None, None)
-    return ComparedRow(
-        setup=context.setup.name,
-        feature=feature.name,
-        bit=feature.bit,
-        bit_words=bit_words(bit, units),
-        diameter_mm=bit.cut_diameter,
-        width_mm=feature.width_mm,
-        passes=feature.passes,
-        pass_mm=cutting.pass_depth,
-        feed_mm_min=cutting.feed,
-        rpm=cutting.rpm,
-        chip_mm=feature.chip_load_mm,
-        bend_mm=_bend(feature, bit),
-        minutes=feature.minutes,
-        corner_mm2=area,
-        highest_mm=highest,
-    )
-
-
-def _bend(feature: FeatureReport, bit: Bit) -> float:
-    """How far the bit leans in a pass at the highest force that a chip so thick may ask for, mm; screening only."""
-    deep = (
-        feature.cutting.pass_depth if feature.deepest_mm <= 0 else min(feature.cutting.pass_depth, feature.deepest_mm)
-    )
-    return deflection(bit, cutting_forces(feature.chip_load_mm, deep)[1], deep)
+    for feature in setup.features:
+        bit, cutting = setup.context.bits[feature.bit], feature.cutting
+        area = highest = None
+        if feature.bit == last[feature.name]:
+            area, highest = corners_left(setup, [d for d in setup.demands if d.feature == feature.name])
+        deep = min(cutting.pass_depth, feature.deepest_mm) if feature.deepest_mm > 0 else cutting.pass_depth
+        yield ComparedRow(
+            setup=setup.context.setup.name,
+            name=feature.name,
+            bit=feature.bit,
+            bit_is=bit_words(bit, units),
+            diameter_mm=bit.cut_diameter,
+            width_mm=feature.width_mm,
+            passes=feature.passes,
+            pass_depth_mm=cutting.pass_depth,
+            feed_mm_min=cutting.feed,
+            rpm=cutting.rpm,
+            chip_load_mm=feature.chip_load_mm,
+            # At the highest force that a chip so thick may ask for.
+            leans_mm=deflection(bit, cutting_forces(feature.chip_load_mm, deep)[1], deep),
+            minutes=feature.minutes,
+            corner_mm2=area,
+            highest_mm=highest,
+        )
 
 
 def _stands(setup: SetupReport, demand: Demand, part: BaseGeometry) -> float:

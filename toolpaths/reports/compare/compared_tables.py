@@ -1,13 +1,14 @@
-"""Runs side by side as tables, for terminal and page alike: the whole set, each feature that a bit changes, and what
-is found that is not found in the job as written."""
+"""Tables of a comparison, for terminal and page alike: whole sets, features that a bit changes, new findings."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 
-from toolpaths.common.units import MM_PER_INCH, Units, show, show_chip, show_feed
+from toolpaths.common.units import MM_PER_INCH, Units, show_chip, show_feed
 from toolpaths.reports.compare.compared import AS_WRITTEN, Compared, ComparedRow, ComparedRun
 from toolpaths.reports.text.tables import Table
+from toolpaths.reports.text.words import bare, figure
 
 _Text = Callable[[float], str]
 
@@ -18,9 +19,9 @@ def sets_compared(compared: Compared) -> Table:
     corners = _any_corners(compared)
     rows = [_set_cells(base, None, units, corners), *(_set_cells(v, base, units, corners) for v in compared.variants)]
     head = ["run", "may it be cut", "time\nmin"]
-    head += [f"corners\n{units}²", f"stand there\n{units}"] if corners else []
+    head += [f"corners\n{units}²", f"left high\n{units}"] if corners else []
     head.append("what was found")
-    return Table("The whole set with each bit", tuple(head), tuple(rows), frozenset(range(2, len(head) - 1)))
+    return Table("The whole set with each bit", tuple(head), tuple(rows), range(2, len(head) - 1))
 
 
 def features_compared(compared: Compared) -> Table:
@@ -39,16 +40,15 @@ def features_compared(compared: Compared) -> Table:
             if before is None or _cells(AS_WRITTEN, new, None, units) != before
         ]
         rows += [before, *changed] if changed and before is not None else changed
-    head = ["run", "feature", "bit", f"line\n{units}", "passes", f"pass\n{units}", f"feed\n{units}/min"]
-    head += [f"chip\n{units}", f"leans\n{units}", "time\nmin", f"corners\n{units}²", f"stand there\n{units}"]
+    head = ("run", "feature", "bit", *(header for header, _, _ in _figures(units)))
+    table = Table("Each feature that a bit changes", head, tuple(rows), range(3, len(head)))
     # Columns that say nothing are left out: of lines where none is cut, of corners where no bit leaves any.
-    kept = [i for i in range(len(head)) if any(row[i] for row in rows) and (i < 10 or _any_corners(compared))]
-    told = tuple(tuple(row[i] for i in kept) for row in rows)
-    return Table("Each feature that a bit changes", tuple(head[i] for i in kept), told, frozenset(range(3, len(kept))))
+    corners = _any_corners(compared)
+    return table.only([i for i in range(len(head)) if any(row[i] for row in rows) and (i < 10 or corners)])
 
 
 def news_compared(compared: Compared) -> Table:
-    """What is found with a bit, and not in the job as written: one row a code and feature, in the judge's words."""
+    """Findings with a bit that the job as written does not have: one row a code and feature."""
     rows = [
         (run.label, said.severity, said.code, said.feature, said.message)
         for run in compared.variants
@@ -61,30 +61,30 @@ def news_compared(compared: Compared) -> Table:
 
 
 def _any_corners(compared: Compared) -> bool:
-    """Whether any bit leaves anything in corners; else two columns less are to be read."""
+    """Whether any bit leaves anything in corners; else two columns are left out."""
     return any(r.corner_mm2 for run in (compared.base, *compared.variants) for r in run.rows)
 
 
-def _cells(label: str, new: ComparedRow, old: ComparedRow | None, units: Units) -> tuple[str, ...]:
-    def cell(value: float | None, before: float | None, text: _Text) -> str:
-        return _with_change(value, before if old is not None else value, text)
+def _figures(units: Units) -> list[tuple[str, str, _Text]]:
+    """Header, name in a row and way of writing of each figure that is compared."""
+    size, fine = partial(figure, units=units), partial(figure, units=units, digits=4 if units == "mm" else 5)
+    return [
+        (f"line\n{units}", "width_mm", size),
+        ("passes", "passes", "{:.0f}".format),
+        (f"pass\n{units}", "pass_depth_mm", size),
+        (f"feed\n{units}/min", "feed_mm_min", lambda v: bare(show_feed(v, units))),
+        (f"chip\n{units}", "chip_load_mm", lambda v: bare(show_chip(v, units))),
+        (f"bends\n{units}", "leans_mm", fine),
+        ("time\nmin", "minutes", "{:.1f}".format),
+        (f"corners\n{units}²", "corner_mm2", _area(units)),
+        (f"left high\n{units}", "highest_mm", size),
+    ]
 
-    was = new if old is None else old
-    size, fine = _length(units), _fine(units)
-    return (
-        label,
-        new.feature if old is None else "",
-        f"{new.bit}: {new.bit_words}",
-        cell(new.width_mm, was.width_mm, size),
-        cell(new.passes, was.passes, lambda n: f"{n:.0f}"),
-        cell(new.pass_mm, was.pass_mm, size),
-        cell(new.feed_mm_min, was.feed_mm_min, lambda v: _bare(show_feed(v, units))),
-        cell(new.chip_mm, was.chip_mm, lambda v: _bare(show_chip(v, units))),
-        cell(new.bend_mm, was.bend_mm, fine),
-        cell(new.minutes, was.minutes, lambda v: f"{v:.1f}"),
-        cell(new.corner_mm2, was.corner_mm2, _area(units)),
-        cell(new.highest_mm, was.highest_mm, size),
-    )
+
+def _cells(label: str, new: ComparedRow, old: ComparedRow | None, units: Units) -> tuple[str, ...]:
+    was = old or new
+    figures = (_with_change(getattr(new, key), getattr(was, key), text) for _, key, text in _figures(units))
+    return (label, new.name if old is None else "", f"{new.bit}: {new.bit_is}", *figures)
 
 
 def _set_cells(run: ComparedRun, base: ComparedRun | None, units: Units, corners: bool) -> tuple[str, ...]:
@@ -92,7 +92,7 @@ def _set_cells(run: ComparedRun, base: ComparedRun | None, units: Units, corners
         return (run.label, "cannot be cut so", "", *(("", "") if corners else ()), "; ".join(run.refused))
     was = run if base is None else base
     area = _with_change(run.corner_mm2, was.corner_mm2, _area(units))
-    height = _with_change(run.highest_mm, was.highest_mm, _length(units))
+    height = _with_change(run.highest_mm, was.highest_mm, partial(figure, units=units))
     verdict = "no: stopped" if run.stopped else "yes"
     return (
         run.label,
@@ -127,18 +127,5 @@ def _with_change(value: float | None, before: float | None, text: _Text) -> str:
     return f"{said} ({'+' if change > 0 else '-'}{text(abs(change))})"
 
 
-def _length(units: Units) -> _Text:
-    return lambda v: _bare(show(v, units))
-
-
-def _fine(units: Units) -> _Text:
-    return lambda v: _bare(show(v, units, 4 if units == "mm" else 5))
-
-
 def _area(units: Units) -> _Text:
     return lambda v: f"{v / MM_PER_INCH**2:.5f}" if units == "in" else f"{v:.2f}"
-
-
-def _bare(shown: str) -> str:
-    """A figure without its unit, which stands in the header."""
-    return shown.split()[0]

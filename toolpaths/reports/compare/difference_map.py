@@ -1,4 +1,4 @@
-"""Where two runs of one job leave the wood differently: the map of differences, the place where most differs, and the
+"""Differences in height between two runs of one job: the map, the place where most differs, and the
 exact heights there, finer than the map.
 """
 
@@ -8,15 +8,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolpaths.gcode.reader.trace import Moves
-from toolpaths.job.bit import Bit
 from toolpaths.reports.pictures import shades
+from toolpaths.reports.pictures.landmarks import Box
+from toolpaths.reports.pictures.shades import Heights
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.simulate import simulate
-from toolpaths.simulation.standing_wood import StandingWood
 from toolpaths.verification.outcome import SetupReport
-
-Box = tuple[float, float, float, float]
-Heights = NDArray[np.float32]
 
 SAME = 2e-3
 """A difference in height below this is none, mm."""
@@ -35,7 +32,7 @@ def change_of(written: SetupReport, variant: SetupReport) -> DepthMap | None:
     a, b = written.after.heights, variant.after.heights
     if a.shape != b.shape:
         return None
-    change = _difference(a, b)
+    change = difference(a, b)
     return written.after.with_heights(change) if change.any() else None
 
 
@@ -52,17 +49,31 @@ def closest(change: DepthMap, width: float, height: float) -> Box:
     return (x - width / 2, y - height / 2, x + width / 2, y + height / 2)
 
 
+def difference(written: Heights, variant: Heights) -> Heights:
+    """Heights of the variant less those as written, mm, as in `change_of`; NaN where one of them is."""
+    change = np.maximum(variant, np.float32(0)) - np.maximum(written, np.float32(0))
+    change[np.abs(change) < SAME] = 0
+    return np.asarray(change, dtype=np.float32)
+
+
 def heights_within(setup: SetupReport, box: Box, cols: int, rows: int) -> Heights:
     """Heights (rows, cols) over a box after a setup, rows downward: exact at the middle of each picture cell, however
     small; from the map where the report keeps no more. NaN beside the blank."""
-    if setup.standing is None:
+    standing = setup.standing
+    if standing is None:
         return shades.lowest(setup.after, box, cols, rows)
-    return _exact(setup.standing, box, cols, rows)
-
-
-def changed_within(written: Heights, variant: Heights) -> Heights:
-    """The difference of two pictures' heights, as in `change_of`."""
-    return _difference(written, variant)
+    x0, y0, x1, _ = box
+    pitch = (x1 - x0) / cols
+    found = DepthMap(np.full((rows, cols), standing.top, dtype=np.float32), x0 + pitch / 2, y0 + pitch / 2, pitch)
+    if pieces := list(standing.around(box)):
+        numbers = {bit: number for number, bit in enumerate(dict.fromkeys(bit for bit, _, _ in pieces))}
+        start, end = (np.concatenate([piece[i] for piece in pieces]) for i in (1, 2))
+        number = np.repeat([numbers[bit] for bit, _, _ in pieces], [len(starts) for _, starts, _ in pieces])
+        found = simulate(found, Moves(start, end, np.zeros_like(number), number), {n: b for b, n in numbers.items()})
+    bx0, by0, bx1, by1 = standing.box
+    x, y = found.xs, found.ys
+    beside = ((y < by0) | (y > by1))[:, None] | ((x < bx0) | (x > bx1))[None, :]
+    return np.where(beside, np.float32(np.nan), found.heights)[::-1]
 
 
 def strongest(change: DepthMap, box: Box, cols: int, rows: int) -> Heights:
@@ -97,31 +108,6 @@ def legend(limit: float) -> tuple[shades.Pixels, list[tuple[float, float]]]:
 
 
 # Private
-
-
-def _difference(written: Heights, variant: Heights) -> Heights:
-    change = np.maximum(variant, np.float32(0)) - np.maximum(written, np.float32(0))
-    change[np.abs(change) < SAME] = 0
-    return np.asarray(change, dtype=np.float32)
-
-
-def _exact(standing: StandingWood, box: Box, cols: int, rows: int) -> Heights:
-    x0, y0, x1, _ = box
-    pitch = (x1 - x0) / cols
-    found = DepthMap(np.full((rows, cols), standing.top, dtype=np.float32), x0 + pitch / 2, y0 + pitch / 2, pitch)
-    by_bit: dict[int, tuple[Bit, list[NDArray[np.float64]], list[NDArray[np.float64]]]] = {}
-    for bit, start, end in standing.around(box):
-        one = by_bit.setdefault(id(bit), (bit, [], []))
-        one[1].append(start)
-        one[2].append(end)
-    for bit, starts, ends in by_bit.values():
-        start, end = np.concatenate(starts), np.concatenate(ends)
-        none = np.zeros(len(start), dtype=np.int64)
-        found = simulate(found, Moves(start, end, none, none), {0: bit})
-    bx0, by0, bx1, by1 = standing.box
-    x, y = found.xs, found.ys
-    beside = ((y < by0) | (y > by1))[:, None] | ((x < bx0) | (x > bx1))[None, :]
-    return np.where(beside, np.float32(np.nan), found.heights)[::-1]
 
 
 def _place(change: NDArray[np.floating], limit: float) -> NDArray[np.float64]:

@@ -6,8 +6,8 @@ Shapes come from the demands (what the job asks for) and from the formulas of th
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from pathlib import Path
 from typing import assert_never
 
 import numpy as np
@@ -25,7 +25,6 @@ from toolpaths.instrument.drawn_headstock import neck_part
 from toolpaths.instrument.fans import FretLine, fret_line, nut_front
 from toolpaths.job.cut_kind import ROD_AND_BARS, CutKind
 from toolpaths.job.job import Instrument, Job
-from toolpaths.job.neck import Neck
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.reports.drawings_out.marks import (
     BACK,
@@ -36,6 +35,7 @@ from toolpaths.reports.drawings_out.marks import (
     OutlineMark,
     OutputDrawing,
     TextMark,
+    box_of,
     in_order,
 )
 from toolpaths.reports.text.words import plain, scale_words
@@ -52,11 +52,12 @@ def drawing_of(job: Job, contexts: Mapping[str, SetupContext], target: Target) -
     """Every shape of a job on its layer, mm. `contexts` and `target` as the job was laid out."""
     mirror = -1.0 if job.handed == "left" else 1.0
     contexts = {name: context for name, context in contexts.items() if not context.apart}
-    layers: dict[str, list[Mark]] = {}
-    layers["stock"] = [_box_outline(_stock(next(iter(contexts.values()))))]
-    _instrument(layers, job, mirror, contexts)
+    first = next(iter(contexts.values()))
+    stock = _turned(shapely.box(*first.stock_box), -1.0 if first.flipped else 1.0)
+    layers: dict[str, list[Mark]] = defaultdict(list, stock=[_outline(stock)])
+    _instrument(layers, job, mirror, first)
     for name, context in contexts.items():
-        _cuts(layers, context, target.demands[name], job.units)
+        _cuts(layers, context, target.demands[name])
     _centres(layers, job.units)
     from_back = any(name.endswith(BACK) and marks for name, marks in layers.items())
     return OutputDrawing(in_order(layers), _lines(job, from_back))
@@ -103,25 +104,25 @@ def layer_of(kind: CutKind) -> str | None:
 # The instrument
 
 
-def _instrument(layers: dict[str, list[Mark]], job: Job, mirror: float, contexts: Mapping[str, SetupContext]) -> None:
-    """Outlines, fret lines, nut line and centreline."""
+def _instrument(layers: dict[str, list[Mark]], job: Job, mirror: float, context: SetupContext) -> None:
+    """Outlines, fret lines, nut line and centreline. A job may keep a margin or room for binding beside the finish."""
     instrument = job.instrument
-    board = OutlineMark(Loop.polygon(corners(instrument)))
+    board = _outline(_turned(Polygon(corners(instrument)), mirror))
     if job.part == "neck" and instrument.neck is not None:
-        layers["board outline"] = [_seen(board, mirror)]
-        folder = next(iter(contexts.values())).folder
-        layers.update(_neck_outlines(instrument, instrument.neck, mirror, folder))
+        layers["board outline"] = [board]
+        margins = {"finished outline": 0.0, "cut outline": instrument.neck.margin}
+        for layer, margin in margins.items():
+            if margin > 0 or layer == "finished outline":
+                layers[layer] = shape_marks(_turned(neck_part(instrument, margin, context.folder), mirror))
     else:
-        layers["finished outline"] = [_seen(board, mirror)]
+        layers["finished outline"] = [board]
         if instrument.board.binding > 0:
-            layers["cut outline"] = [_seen(OutlineMark(Loop.polygon(corners(unbound(instrument)))), mirror)]
-    lines: list[Mark] = []
-    words: list[Mark] = layers.setdefault(WORDS, [])
+            layers["cut outline"] = [_outline(_turned(Polygon(corners(unbound(instrument))), mirror))]
+    words = layers[WORDS]
     for n in range(0 if instrument.zero_fret else 1, instrument.frets + 1):
-        lines.append(_across(instrument, fret_line(instrument, n), mirror, str(n), words))
-    layers["fret lines"] = lines
+        layers["fret lines"].append(_across(instrument, fret_line(instrument, n), mirror, str(n), words))
     layers["nut line"] = [_across(instrument, nut_front(instrument), mirror, "nut", words)]
-    x0, _, x1, _ = next(iter(contexts.values())).stock_box
+    x0, _, x1, _ = context.stock_box
     layers["centreline"] = [Line((x0 - 5, 0.0), (x1 + 5, 0.0))]
 
 
@@ -133,21 +134,10 @@ def _across(instrument: Instrument, line: FretLine, mirror: float, name: str, wo
     return Line((x0, y0), (x1, y1))
 
 
-def _neck_outlines(instrument: Instrument, neck: Neck, mirror: float, folder: Path) -> dict[str, list[Mark]]:
-    """The trimmed neck, and the one that a router leaves where the job keeps a margin to trim.
-
-    `folder`: what the path of a drawn headstock counts from.
-    """
-    margins = {"finished outline": 0.0, **({"cut outline": neck.margin} if neck.margin > 0 else {})}
-    return {
-        layer: shape_marks(_turned(neck_part(instrument, margin, folder), mirror)) for layer, margin in margins.items()
-    }
-
-
 # What is cut
 
 
-def _cuts(layers: dict[str, list[Mark]], context: SetupContext, demands: Iterable[Demand], units: Units) -> None:
+def _cuts(layers: dict[str, list[Mark]], context: SetupContext, demands: Iterable[Demand]) -> None:
     """The demands of one setup on their layers, seen from the face; from the back on layers that say so."""
     side = BACK if context.flipped else ""
     for demand in demands:
@@ -155,10 +145,10 @@ def _cuts(layers: dict[str, list[Mark]], context: SetupContext, demands: Iterabl
         if layer is None or not demand.must:
             continue
         region = _turned(demand.asked, -1.0 if context.flipped else 1.0)
-        marks = layers.setdefault(layer + side, [])
+        marks = layers[layer + side]
         marks += [m for m in shape_marks(region) if not _stands(m, marks)]
         if demand.kind in ROD_AND_BARS:
-            layers.setdefault(WORDS, []).append(_name_in(region, demand.name))
+            layers[WORDS].append(_name_in(region, demand.name))
 
 
 def _centres(layers: dict[str, list[Mark]], units: Units) -> None:
@@ -170,12 +160,12 @@ def _centres(layers: dict[str, list[Mark]], units: Units) -> None:
         if plain_name not in ("bores", "pins", "markers"):
             continue
         for m in marks:
-            place = _middle(m)
-            if place is None:
+            if not isinstance(m, Circle | OutlineMark):
                 continue
-            key = (round(place[0], 4), round(place[1], 4))
+            x0, y0, x1, y1 = box_of([m])
+            x, y = (x0 + x1) / 2, (y0 + y1) / 2
+            key = (round(x, 4), round(y, 4))
             if key not in places:
-                x, y = place
                 crosses += [Line((x - _CROSS, y), (x + _CROSS, y)), Line((x, y - _CROSS), (x, y + _CROSS))]
             sizes = places.setdefault(key, [])
             if plain_name != "markers" and isinstance(m, Circle):
@@ -184,18 +174,7 @@ def _centres(layers: dict[str, list[Mark]], units: Units) -> None:
     for (x, y), sizes in places.items():
         if sizes:
             text = " / ".join(show(d, units) for d in sorted(set(sizes), reverse=True))
-            layers.setdefault(WORDS, []).append(TextMark(x + max(sizes) / 2 + 1.2, y + 1.0, 2.2, text))
-
-
-def _middle(mark: Mark) -> tuple[float, float] | None:
-    """Centre of a bore, lengthened ones too; None of marks that are no bores."""
-    if isinstance(mark, Circle):
-        return mark.x, mark.y
-    if isinstance(mark, OutlineMark):
-        points = mark.loop.flattened(0.01)
-        x, y = (points.min(axis=0) + points.max(axis=0)) / 2
-        return float(x), float(y)
-    return None
+            layers[WORDS].append(TextMark(x + max(sizes) / 2 + 1.2, y + 1.0, 2.2, text))
 
 
 def _name_in(region: BaseGeometry, name: str) -> TextMark:
@@ -239,23 +218,14 @@ def _stands(mark: Mark, marks: Sequence[Mark]) -> bool:
     )
 
 
-def _stock(context: SetupContext) -> tuple[float, float, float, float]:
-    """x0, y0, x1, y1 of the blank seen from the face, mm."""
-    x0, y0, x1, y1 = context.stock_box
-    return (x0, -y1, x1, -y0) if context.flipped else (x0, y0, x1, y1)
-
-
-def _box_outline(box: tuple[float, float, float, float]) -> OutlineMark:
-    x0, y0, x1, y1 = box
-    return OutlineMark(Loop.polygon([(x0, y0), (x1, y0), (x1, y1), (x0, y1)]))
-
-
 def _turned(region: BaseGeometry, mirror: float) -> BaseGeometry:
     return region if mirror > 0 else scale(region, yfact=-1.0, origin=(0, 0))
 
 
-def _seen(outline: OutlineMark, mirror: float) -> OutlineMark:
-    return outline if mirror > 0 else OutlineMark(outline.loop.mirrored())
+def _outline(region: BaseGeometry) -> OutlineMark:
+    """Straight edges between the corners of a region without holes, counter-clockwise."""
+    points = shapely.get_coordinates(orient(Polygon(shapely.get_coordinates(region))))[:-1]
+    return OutlineMark(Loop(points, np.zeros(len(points))))
 
 
 def _lines(job: Job, from_back: bool) -> tuple[str, ...]:

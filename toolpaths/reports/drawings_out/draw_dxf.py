@@ -34,8 +34,10 @@ def dxf(drawing: OutputDrawing) -> bytes:
             style = style_of(name)
             layer = doc.layers.add(name, true_color=int(style.colour[1:], 16), lineweight=_weight(style.width))
             if style.dashes:
-                _dashes(doc, name, style.dashes)
-                layer.dxf.linetype = _line_type(name)
+                # The whole length first; strokes are positive, gaps negative.
+                signed = [d if i % 2 == 0 else -d for i, d in enumerate(style.dashes)]
+                layer.dxf.linetype = f"DASHES OF {name.upper()}"
+                doc.linetypes.add(layer.dxf.linetype, [sum(style.dashes), *signed], description="")
         space = doc.modelspace()
         for name, marks in drawing.layers.items():
             for mark in marks:
@@ -68,19 +70,8 @@ def _put(space: Modelspace, layer: str, mark: Mark) -> None:
         text.set_placement((mark.x, mark.y), align=anchor)
 
 
-_WEIGHTS = (0, 5, 9, 13, 15, 18, 20, 25, 30, 35, 40, 50)
-
-
 def _weight(width: float) -> int:
     """The nearest line weight of the standard's list, in hundredths of a mm."""
-    return min(_WEIGHTS, key=lambda w: abs(w - 100 * width))
+    from ezdxf.lldxf.const import VALID_DXF_LINEWEIGHTS
 
-
-def _line_type(layer: str) -> str:
-    return f"DASHES OF {layer.upper()}"
-
-
-def _dashes(doc: object, layer: str, dashes: tuple[float, ...]) -> None:
-    """Strokes are positive, gaps negative, the whole length first."""
-    signed = [d if i % 2 == 0 else -d for i, d in enumerate(dashes)]
-    doc.linetypes.add(_line_type(layer), [sum(dashes), *signed], description="")  # type: ignore[attr-defined]
+    return min(VALID_DXF_LINEWEIGHTS, key=lambda w: abs(w - 100 * width))

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import io
 import math
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from toolpaths.geometry.loop import Loop
 from toolpaths.reports.drawings_out.marks import (
     REFERENCE,
     WORDS,
@@ -84,44 +84,44 @@ def page_count(drawing: OutputDrawing, paper: str) -> int:
 def _one_page(canvas: Canvas, drawing: OutputDrawing) -> None:
     x0, y0, x1, y1 = drawing.box
     canvas.setPageSize(((x1 - x0 + 2 * MARGIN) * _POINTS, (y1 - y0 + 2 * MARGIN) * _POINTS))
-    _Pen(canvas, MARGIN - x0, MARGIN - y0).draw(drawing)
+    _to_mm(canvas, MARGIN - x0, MARGIN - y0)
+    for name, marks in drawing.layers.items():
+        _draw(canvas, marks, style_of(name))
     canvas.showPage()
 
 
 # Tiles
 
 
-@dataclass(frozen=True, slots=True)
-class Tile:
-    """One page: which window of the drawing it shows, mm, and its column and row from the top left, from 1."""
-
-    window: Box
-    column: int
-    row: int
+Tiles = dict[tuple[int, int], Box]
+"""Which window of the drawing a page shows, mm, by its column and row from the top left, from 1."""
 
 
 def _tiled(canvas: Canvas, drawing: OutputDrawing, paper: tuple[float, float]) -> None:
     labelled = _labelled(drawing)
     (width, height), tiles = _tiles(labelled.box, paper)
-    columns, rows = max(t.column for t in tiles), max(t.row for t in tiles)
-    crosses = _crosses(tiles)
-    for number, tile in enumerate(tiles, 1):
+    columns, rows = max(tiles)
+    layers = [*((style_of(name), marks) for name, marks in labelled.layers.items())]
+    layers.append((style_of(REFERENCE), tuple(_crosses(tiles))))
+    title = plain(drawing.lines[0], 60) if drawing.lines else ""
+    for number, ((column, row), window) in enumerate(tiles.items(), 1):
         canvas.setPageSize((width * _POINTS, height * _POINTS))
-        x0, y0, x1, _ = tile.window
-        pen = _Pen(canvas, MARGIN - x0, MARGIN + FOOT - y0)
+        x0, y0, x1, y1 = window
+        _to_mm(canvas, MARGIN - x0, MARGIN + FOOT - y0)
         canvas.saveState()
-        pen.clip(tile.window)
-        pen.draw(labelled, tile.window)
-        seen = [m for m in crosses if _meets(box_of([m]), tile.window)]
-        pen.marks(seen, style_of(REFERENCE))
+        path = canvas.beginPath()
+        path.rect(x0, y0, x1 - x0, y1 - y0)
+        canvas.clipPath(path, stroke=0, fill=0)
+        for style, marks in layers:
+            _draw(canvas, [m for m in marks if _meets(box_of([m]), window)], style)
         canvas.restoreState()
-        pen.marks(_frame(tile.window), Style("#9aa3ad", 0.1))
-        foot = _Pen(canvas, MARGIN, MARGIN)
-        foot.marks(reference_line(0.0, 4.0), style_of(REFERENCE))
-        where = f"page {number} of {len(tiles)}: column {tile.column} of {columns}, row {tile.row} of {rows}"
-        words = [TextMark(x1 - x0, 9.0, 2.4, plain(drawing.lines[0], 60) if drawing.lines else "", "end")]
-        words += [TextMark(x1 - x0, 5.2, 2.4, where, "end"), TextMark(x1 - x0, 1.4, 2.4, "lay letter on letter", "end")]
-        foot.marks(words if len(tiles) > 1 else words[:2], style_of(WORDS))
+        frame = OutlineMark(Loop.polygon([(x0, y0), (x1, y0), (x1, y1), (x0, y1)]))
+        _draw(canvas, [frame], Style("#9aa3ad", 0.1))
+        _draw(canvas, reference_line(x0, y0 - FOOT + 4.0), style_of(REFERENCE))
+        where = f"page {number} of {len(tiles)}: column {column} of {columns}, row {row} of {rows}"
+        foot = [title, where, *(["lay letter on letter"] if len(tiles) > 1 else [])]
+        words = [TextMark(x1, y0 - FOOT + 9.0 - 3.8 * i, 2.4, text, "end") for i, text in enumerate(foot)]
+        _draw(canvas, words, style_of(WORDS))
         canvas.showPage()
 
 
@@ -131,23 +131,23 @@ def _labelled(drawing: OutputDrawing) -> OutputDrawing:
     return OutputDrawing({k: v for k, v in whole.layers.items() if k != REFERENCE}, drawing.lines)
 
 
-def _tiles(box: Box, paper: tuple[float, float]) -> tuple[tuple[float, float], list[Tile]]:
+def _tiles(box: Box, paper: tuple[float, float]) -> tuple[tuple[float, float], Tiles]:
     """(page size, tiles) with the paper upright or on its side, whichever takes fewer pages."""
     ways = [(size, _windows(box, size)) for size in (paper[::-1], paper)]
     return min(ways, key=lambda way: len(way[1]))
 
 
-def _windows(box: Box, size: tuple[float, float]) -> list[Tile]:
+def _windows(box: Box, size: tuple[float, float]) -> Tiles:
     wide, high = size[0] - 2 * MARGIN, size[1] - 2 * MARGIN - FOOT
     columns, rows = _needed(box[2] - box[0], wide), _needed(box[3] - box[1], high)
     # One page has the drawing in its middle; several begin at its left end, so that its lines of text stay whole.
     left = (box[0] + box[2] - wide) / 2 if columns == 1 else box[0]
     top = (box[1] + box[3] + rows * high - (rows - 1) * OVERLAP) / 2
-    out: list[Tile] = []
+    out: Tiles = {}
     for row in range(rows):
         for column in range(columns):
             x0, y1 = left + column * (wide - OVERLAP), top - row * (high - OVERLAP)
-            out.append(Tile((x0, y1 - high, x0 + wide, y1), column + 1, row + 1))
+            out[column + 1, row + 1] = (x0, y1 - high, x0 + wide, y1)
     return out
 
 
@@ -155,101 +155,63 @@ def _needed(length: float, window: float) -> int:
     return max(1, math.ceil((length - OVERLAP) / (window - OVERLAP) - 1e-9))
 
 
-def _crosses(tiles: list[Tile]) -> list[Mark]:
+def _crosses(tiles: Tiles) -> Iterator[Mark]:
     """Crosses in every overlap, at the same places of the drawing on both pages, lettered."""
-    places: dict[tuple[float, float], None] = {}
-    for tile in tiles:
-        x0, y0, x1, y1 = tile.window
-        right, below = (tile.column + 1, tile.row), (tile.column, tile.row + 1)
-        known = {(t.column, t.row) for t in tiles}
-        if right in known:
-            for part in (0.15, 0.85):
-                places[(round(x1 - OVERLAP / 2, 6), round(y0 + part * (y1 - y0), 6))] = None
-        if below in known:
-            for part in (0.15, 0.85):
-                places[(round(x0 + part * (x1 - x0), 6), round(y0 + OVERLAP / 2, 6))] = None
-    out: list[Mark] = []
+    places: list[tuple[float, float]] = []
+    for (column, row), (x0, y0, x1, y1) in tiles.items():
+        for part in (0.15, 0.85):
+            if (column + 1, row) in tiles:
+                places.append((x1 - OVERLAP / 2, y0 + part * (y1 - y0)))
+            if (column, row + 1) in tiles:
+                places.append((x0 + part * (x1 - x0), y0 + OVERLAP / 2))
     for i, (x, y) in enumerate(places):
-        out += [Line((x - _CROSS, y), (x + _CROSS, y)), Line((x, y - _CROSS), (x, y + _CROSS))]
-        out += [Circle(x, y, _CROSS / 2), TextMark(x + 0.8, y + 2.6, 2.2, _letter(i))]
-    return out
-
-
-def _letter(i: int) -> str:
-    return chr(65 + i % 26) * (1 + i // 26)
-
-
-def _frame(window: Box) -> list[Mark]:
-    x0, y0, x1, y1 = window
-    corners = [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
-    return [Line(corners[i], corners[(i + 1) % 4]) for i in range(4)]
+        yield from (Line((x - _CROSS, y), (x + _CROSS, y)), Line((x, y - _CROSS), (x, y + _CROSS)))
+        yield Circle(x, y, _CROSS / 2)
+        yield TextMark(x + 0.8, y + 2.6, 2.2, chr(65 + i % 26) * (1 + i // 26))
 
 
 def _meets(a: Box, b: Box) -> bool:
     return a[0] <= b[2] and b[0] <= a[2] and a[1] <= b[3] and b[1] <= a[3]
 
 
-# Pen
+# Marks
 
 
-class _Pen:
-    """Draws marks on a canvas, moved by dx, dy mm."""
+def _to_mm(canvas: Canvas, x: float, y: float) -> None:
+    """Places on the rest of the page are mm, those of a drawing whose zero lies at x, y from the paper's corner."""
+    canvas.scale(_POINTS, _POINTS)
+    canvas.translate(x, y)
 
-    def __init__(self, canvas: Canvas, dx: float, dy: float) -> None:
-        self.canvas, self.dx, self.dy = canvas, dx, dy
 
-    def draw(self, drawing: OutputDrawing, window: Box | None = None) -> None:
-        """Every layer in its style; with a window, only marks that reach into it."""
-        for name, marks in drawing.layers.items():
-            self.marks([m for m in marks if window is None or _meets(box_of([m]), window)], style_of(name))
-
-    def marks(self, marks: Iterable[Mark], style: Style) -> None:
-        """Marks in one style."""
-        self.canvas.setStrokeColor(style.colour)
-        self.canvas.setFillColor(style.colour)
-        self.canvas.setLineWidth(style.width * _POINTS)
-        self.canvas.setDash([d * _POINTS for d in style.dashes])
-        for mark in marks:
-            self._mark(mark)
-
-    def clip(self, window: Box) -> None:
-        """Nothing shows beyond the window until the canvas is restored."""
-        x0, y0, x1, y1 = window
-        path = self.canvas.beginPath()
-        path.rect(*self._at(x0, y0), (x1 - x0) * _POINTS, (y1 - y0) * _POINTS)
-        self.canvas.clipPath(path, stroke=0, fill=0)
-
-    def _mark(self, mark: Mark) -> None:
+def _draw(canvas: Canvas, marks: Iterable[Mark], style: Style) -> None:
+    """Marks in one style, on a page in mm."""
+    canvas.setStrokeColor(style.colour)
+    canvas.setFillColor(style.colour)
+    canvas.setLineWidth(style.width)
+    canvas.setDash(list(style.dashes))
+    say = {"start": canvas.drawString, "middle": canvas.drawCentredString, "end": canvas.drawRightString}
+    for mark in marks:
         if isinstance(mark, Line):
-            self.canvas.line(*self._at(*mark.start), *self._at(*mark.end))
+            canvas.line(*mark.start, *mark.end)
         elif isinstance(mark, TextMark):
-            self.canvas.setFont(_font(), mark.height / _CAPITALS * _POINTS)
-            say = {
-                "start": self.canvas.drawString,
-                "middle": self.canvas.drawCentredString,
-                "end": self.canvas.drawRightString,
-            }[mark.anchor]
-            say(*self._at(mark.x, mark.y), plain(mark.text))
+            canvas.setFont(_font(), mark.height / _CAPITALS)
+            say[mark.anchor](mark.x, mark.y, plain(mark.text))
         else:
-            self._closed(mark)
+            loop = Loop.circle(mark.x, mark.y, mark.radius) if isinstance(mark, Circle) else mark.loop
+            _closed(canvas, loop)
 
-    def _closed(self, mark: Circle | OutlineMark) -> None:
-        from toolpaths.geometry.loop import Loop
 
-        loop = Loop.circle(mark.x, mark.y, mark.radius) if isinstance(mark, Circle) else mark.loop
-        path = self.canvas.beginPath()
-        path.moveTo(*self._at(*loop.points[0].tolist()))
-        for start, end, bulge in edges(loop):
-            if bulge == 0.0:
-                path.lineTo(*self._at(*end))
-            else:
-                for one, two, there in curves(start, end, bulge):
-                    path.curveTo(*self._at(*one), *self._at(*two), *self._at(*there))
-        path.close()
-        self.canvas.drawPath(path, stroke=1, fill=0)
-
-    def _at(self, x: float, y: float) -> tuple[float, float]:
-        return (x + self.dx) * _POINTS, (y + self.dy) * _POINTS
+def _closed(canvas: Canvas, loop: Loop) -> None:
+    path = canvas.beginPath()
+    path.moveTo(*loop.points[0].tolist())
+    for start, end, bulge in edges(loop):
+        if bulge == 0.0:
+            path.lineTo(*end)
+        else:
+            for one, two, there in curves(start, end, bulge):
+                path.curveTo(*one, *two, *there)
+    path.close()
+    canvas.drawPath(path, stroke=1, fill=0)
 
 
 @cache

@@ -18,6 +18,7 @@ from pathlib import Path
 from typing import Any
 
 from toolpaths.common.plain_file import plain_bytes
+from toolpaths.gcode.program import BESIDE, Program
 
 MARK = "INCOMPLETE"
 STAGE = ".neckpath-staging"
@@ -53,6 +54,16 @@ def replace_set(folder: Path, files: Mapping[str, bytes], *, last: str, drop: Co
             recover(folder)
             raise
         _finish(folder)
+
+
+def program_files(programs: Iterable[Program]) -> dict[str, bytes]:
+    """Text of each program by file name, and of the words beside it where it has any."""
+    files: dict[str, bytes] = {}
+    for program in programs:
+        files[program.name] = program.text.encode()
+        if program.beside:
+            files[program.name + BESIDE] = program.beside.encode()
+    return files
 
 
 def recover(folder: Path) -> None:

@@ -10,10 +10,13 @@ from typing import Any
 
 from toolpaths.common.version import __version__
 from toolpaths.gcode.program import Program
-from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.reports.text.words import file_part
 from toolpaths.verification.finding import Finding
-from toolpaths.verification.outcome import FeatureReport, Outcome, SetupReport
+from toolpaths.verification.outcome import Outcome, SetupReport
+
+_DIGITS = {"minutes": 2, "removed_mm3": 1, "deepest_mm": 4, "chip_load_mm": 5, "feed_mm_min": 2, "rpm": 0}
+_DIGITS |= {"reached_mm_min": 2, "mean_mm_min": 2, "pitch_mm": 6, "z_mm": 4, "x": 4, "y": 4}
+"""Behind the point, by key; 3 where nothing is said."""
 
 
 def report_json(outcome: Outcome) -> bytes:
@@ -27,7 +30,7 @@ def report_json(outcome: Outcome) -> bytes:
         "programs": [_program(p) for p in outcome.programs],
         "setups": [_setup(s) for s in outcome.setups],
         "findings": [_finding(f) for f in outcome.findings],
-        "handwork": [_handwork(h) for h in outcome.handwork],
+        "handwork": [_picked(h, "feature", "what", "area_mm2", "reach_mm") for h in outcome.handwork],
     }
     return (json.dumps(report, indent=2, ensure_ascii=True, allow_nan=False) + "\n").encode()
 
@@ -35,11 +38,6 @@ def report_json(outcome: Outcome) -> bytes:
 def picture_name(setup: SetupReport) -> str:
     """File name of a setup's depth picture."""
     return f"depth-{file_part(setup.context.setup.name)}.png"
-
-
-def sha256(text: str) -> str:
-    """What a program's file hashes to, hexadecimal."""
-    return hashlib.sha256(text.encode()).hexdigest()
 
 
 def _program(program: Program) -> dict[str, Any]:
@@ -57,63 +55,49 @@ def _program(program: Program) -> dict[str, Any]:
                 "feature": one.feature,
                 "title": one.title,
                 "minutes": _number(one.minutes, 3),
-                "feed_mm_min": _number(one.feed, 2),
-                "reached_mm_min": _number(one.peak, 2),
-                "mean_mm_min": _number(one.mean, 2),
+                **_rounded(feed_mm_min=one.feed, reached_mm_min=one.peak, mean_mm_min=one.mean),
             }
             for one in program.passes
         ],
-        "sha256": sha256(program.text),
-        "touch_off": None if touch is None else {"surface": touch.surface, "z_mm": _number(touch.z, 4)},
+        "sha256": hashlib.sha256(program.text.encode()).hexdigest(),
+        "touch_off": None if touch is None else {"surface": touch.surface, **_rounded(z_mm=touch.z)},
     }
 
 
 def _setup(setup: SetupReport) -> dict[str, Any]:
+    figures = ("minutes", "removed_mm3", "left_mm3", "deepest_mm", "chip_load_mm")
     return {
         "name": setup.context.setup.name,
         "depth_picture": picture_name(setup),
-        "pitch_mm": _number(setup.after.pitch, 6),
-        "removed_mm3": _number(setup.removed_mm3, 1),
-        "features": [_feature(f) for f in setup.features],
-    }
-
-
-def _feature(feature: FeatureReport) -> dict[str, Any]:
-    return {
-        "name": feature.name,
-        "feature": feature.feature,
-        "bit": feature.bit,
-        "minutes": _number(feature.minutes, 2),
-        "removed_mm3": _number(feature.removed_mm3, 1),
-        "left_mm3": _number(feature.left_mm3, 3),
-        "deepest_mm": _number(feature.deepest_mm, 4),
-        "chip_load_mm": _number(feature.chip_load_mm, 5),
-        "feed_mm_min": _number(feature.cutting.feed, 2),
-        "rpm": _number(feature.cutting.rpm, 0),
+        **_rounded(pitch_mm=setup.after.pitch, removed_mm3=setup.removed_mm3),
+        "features": [
+            {
+                **_picked(f, "name", "feature", "bit", *figures),
+                **_rounded(feed_mm_min=f.cutting.feed, rpm=f.cutting.rpm),
+            }
+            for f in setup.features
+        ],
     }
 
 
 def _finding(finding: Finding) -> dict[str, Any]:
     return {
-        "code": finding.code,
-        "severity": str(finding.severity),
-        "message": finding.message,
-        "feature": finding.feature,
+        **_picked(finding, "code", "severity", "message", "feature"),
         "job_line": finding.job_line or None,
         "program": finding.program,
         "program_line": finding.program_line or None,
-        "x": _number(finding.x, 4),
-        "y": _number(finding.y, 4),
+        **_rounded(x=finding.x, y=finding.y),
     }
 
 
-def _handwork(work: Handwork) -> dict[str, Any]:
-    return {
-        "feature": work.feature,
-        "what": work.what,
-        "area_mm2": _number(work.area_mm2, 3),
-        "reach_mm": _number(work.reach_mm, 3),
-    }
+def _picked(item: object, *names: str) -> dict[str, Any]:
+    """Some attributes as they are called, figures rounded."""
+    values = {name: getattr(item, name) for name in names}
+    return {name: v if isinstance(v, str) else _rounded(**{name: v})[name] for name, v in values.items()}
+
+
+def _rounded(**figures: float | None) -> dict[str, float | int | None]:
+    return {key: _number(value, _DIGITS.get(key, 3)) for key, value in figures.items()}
 
 
 def _number(value: float | None, digits: int) -> float | int | None:

@@ -7,8 +7,6 @@ may have it. The files themselves stay as they are: the few lines that look for 
 
 from __future__ import annotations
 
-import base64
-import hashlib
 import sys
 import threading
 from collections.abc import Callable
@@ -21,6 +19,7 @@ from urllib.parse import unquote, urlsplit
 
 from toolpaths.common.plain_file import plain_bytes
 from toolpaths.reports.output.folder import is_plain
+from toolpaths.reports.pages.template import digest
 from toolpaths.reports.preview.viewer_parts import script as viewer_script
 
 LOOPBACK = "127.0.0.1"
@@ -38,31 +37,23 @@ _NOTHING = "default-src 'none'; frame-ancestors 'none'"
 
 
 class Shown:
-    """What the browser is shown: a folder, how often it was written, and what is wrong with the job just now."""
+    """What the browser is shown: a folder, and the state of the job.
+
+    `state`: how often something changed, and what is wrong just now; empty where nothing is. One thread replaces it,
+    whole, while others read it.
+    """
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
-        self._lock = threading.Lock()
-        self._count = 0
-        self._trouble = ""
+        self.state = (0, "")
 
     def written(self) -> None:
         """The set was written anew: open pages fetch it."""
-        with self._lock:
-            self._count += 1
-            self._trouble = ""
+        self.troubled("")
 
     def troubled(self, words: str) -> None:
         """The job cannot be written: open pages say why, over the set that still stands."""
-        with self._lock:
-            self._count += 1
-            self._trouble = words
-
-    @property
-    def state(self) -> tuple[int, str]:
-        """(how often something changed, what is wrong; empty where nothing is)."""
-        with self._lock:
-            return self._count, self._trouble
+        self.state = (self.state[0] + 1, words)
 
 
 class PageServer(ThreadingHTTPServer):
@@ -184,13 +175,9 @@ def _policy(refresh: str) -> str:
     """What a served page may do, whoever wrote it: run this project's own script and `refresh`, ask this server."""
     return (
         f"default-src 'none'; img-src data:; style-src 'unsafe-inline'; connect-src 'self'; "
-        f"script-src {_digest(viewer_script())} {_digest(refresh)}; "
+        f"script-src 'sha256-{digest(viewer_script())}' 'sha256-{digest(refresh)}'; "
         "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
     )
-
-
-def _digest(script: str) -> str:
-    return f"'sha256-{base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()}'"
 
 
 def _with_refresh(content: bytes, count: int, trouble: str) -> tuple[bytes, str]:

@@ -11,7 +11,7 @@ from typing import Any
 from toolpaths.common.background import BackgroundTask
 from toolpaths.gcode.program import BESIDE
 from toolpaths.job.changes import Changes
-from toolpaths.reports.output.folder import listed, replace_set
+from toolpaths.reports.output.folder import listed, program_files, replace_set
 from toolpaths.reports.output.report_json import picture_name, report_json
 from toolpaths.reports.pages.handwork_page import handwork_page
 from toolpaths.reports.pages.sheet import sheet
@@ -44,13 +44,8 @@ def write_set(outcome: Outcome, folder: Path, changed: Sequence[Difference] = ()
         raise ValueError("a stopped run leaves no programs")
     page = BackgroundTask(partial(preview_page, outcome, changed))
     pictures = drawn(outcome)
-    files: dict[str, bytes] = {}
-    for program in outcome.programs:
-        files[program.name] = program.text.encode()
-        if program.beside:
-            files[program.name + BESIDE] = program.beside.encode()
-    for setup in outcome.setups:
-        files[picture_name(setup)] = pictures[setup.context.setup.name].png
+    files = program_files(outcome.programs)
+    files |= {picture_name(setup): pictures[setup.context.setup.name].png for setup in outcome.setups}
     files["preview.html"] = page.result().encode()
     files["sheet.html"] = sheet(outcome, changed).encode()
     files["handwork.html"] = handwork_page(outcome).encode()

@@ -2,35 +2,29 @@
 
 from __future__ import annotations
 
-from toolpaths.common.units import Units, show, show_fine, size
+from toolpaths.common.units import show, show_fine, size
 from toolpaths.features.calibration.coupon import Coupon
 from toolpaths.features.calibration.piece import Piece
-from toolpaths.features.fits import Fit
 from toolpaths.reports.pages.template import page
 from toolpaths.reports.text.tables import Table, findings_table
-from toolpaths.reports.text.words import CAUTIONS, bit_words, minutes, plain, verdict, weight
+from toolpaths.reports.text.words import bit_words, minutes, plain, verdict, weight
 from toolpaths.verification.outcome import Outcome
 
 
 def coupon_table(coupon: Coupon) -> Table:
     """Each piece in the order of its number; the last column is for the pencil."""
     units, bits = coupon.loaded.job.units, coupon.loaded.job.bits
-    rows = [
-        (
-            str(number),
-            fit.name,
-            fit.what,
-            fit.feature.bit,
-            _wanted(fit, units),
-            ("as wide as the bit" if fit.itself else f"walls cut by {bit_words(bits[fit.feature.bit], units)}")
-            + _runout_words(bits[fit.feature.bit].widening(coupon.loaded.machine.runout), fit, units),
-            _depth(piece, units),
-            "__________",
-        )
-        for number, (fit, piece) in enumerate(zip(coupon.fits, coupon.pieces, strict=True), 1)
-    ]
+    rows = []
+    for number, (fit, piece) in enumerate(zip(coupon.fits, coupon.pieces, strict=True), 1):
+        bit = bits[fit.feature.bit]
+        how = "as wide as the bit" if fit.itself else f"walls cut by {bit_words(bit, units)}"
+        if wider := bit.widening(coupon.loaded.machine.runout):
+            how += f"; about {show_fine(fit.wanted + wider, units)} with {show_fine(wider, units)} runout"
+        deep = "through" if piece.depth is None else show(piece.depth, units)
+        wanted = show(fit.wanted, units, 3)
+        rows.append((str(number), fit.name, fit.what, fit.feature.bit, wanted, how, deep, "__________"))
     headers = ("no.", "name", "piece", "bit", "wanted", "how", "deep", "measured")
-    return Table("The coupon, piece by piece", headers, tuple(rows), frozenset({0, 4, 6}))
+    return Table("The coupon, piece by piece", headers, tuple(rows), {0, 4, 6})
 
 
 def programs_of_coupon(outcome: Outcome) -> Table:
@@ -45,7 +39,7 @@ def programs_of_coupon(outcome: Outcome) -> Table:
         )
         for p in outcome.programs
     )
-    return Table("Programs, in this order", ("program", "bit", "touch off", "time"), rows, frozenset({3}))
+    return Table("Programs, in this order", ("program", "bit", "touch off", "time"), rows, {3})
 
 
 def coupon_page(coupon: Coupon, outcome: Outcome) -> str:
@@ -72,25 +66,7 @@ def coupon_page(coupon: Coupon, outcome: Outcome) -> str:
         after=f"Then ask for the lines to paste into the job: neckpath coupon {plain(coupon.loaded.path.name, 80)} "
         f"--measured {measured}",
         programs=programs_of_coupon(outcome),
-        cautions=[*([outcome.wood.caution] if outcome.wood.caution else []), *CAUTIONS],
     )
-
-
-def _wanted(fit: Fit, units: Units) -> str:
-    return show(fit.wanted, units, 3)
-
-
-def _runout_words(widening: float, fit: Fit, units: Units) -> str:
-    """How wide it comes out where the bit runs out of true."""
-    return (
-        f"; about {show_fine(fit.wanted + widening, units)} with {show_fine(widening, units)} runout"
-        if widening
-        else ""
-    )
-
-
-def _depth(piece: Piece, units: Units) -> str:
-    return "through" if piece.depth is None else show(piece.depth, units)
 
 
 def _drawn(piece: Piece, width: float) -> dict[str, str | float]:

@@ -11,7 +11,7 @@ from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Fan
 from toolpaths.reports.pages.template import page, part, raw
 from toolpaths.reports.text.tables import Table
-from toolpaths.reports.text.words import nut_words, plain
+from toolpaths.reports.text.words import figure, nut_words, plain
 from toolpaths.verification.outcome import Outcome
 
 
@@ -28,7 +28,7 @@ def handwork_page(outcome: Outcome) -> str:
         for group in groups_of(job, outcome.handwork)
     ]
     title = f"{plain(job.title)}: by hand"
-    return page("pages/handwork.html", title=title, script="", outcome=outcome, groups=groups)
+    return page("pages/handwork.html", title=title, outcome=outcome, groups=groups)
 
 
 def _size(entry: Handwork, units: Units) -> str:
@@ -50,11 +50,11 @@ def stations_table(outcome: Outcome) -> Table:
     """Where the back is measured while it is carved, and what it should be there."""
     units = outcome.job.units
     rows = tuple(
-        (s.place.name, *(_exact(mm, units) for mm in (s.place.x, s.with_board, s.below, s.width)))
+        (s.place.name, *(figure(mm, units) for mm in (s.place.x, s.with_board, s.below, s.width)))
         for s in stations(outcome.job)
     )
     headers = ("station", "from the nut", "with the board", "below the glue face", "wide")
-    return Table(f"Thickness on the centreline, {units}", headers, rows, frozenset({1, 2, 3, 4}))
+    return Table(f"Thickness on the centreline, {units}", headers, rows, range(1, 5))
 
 
 def slots_table(outcome: Outcome) -> Table:
@@ -69,13 +69,11 @@ def slots_table(outcome: Outcome) -> Table:
                 depth, below = float(getattr(feature, "depth", 0.0)), getattr(feature, "below", "face")
                 found[n] = to_saw(job, n, depth, below == "radius")
     rows = tuple(
-        (str(n), _exact(s.middle, units), _exact(s.edges, units), _exact(s.stop[0], units))
+        (str(n), figure(s.middle, units), figure(s.edges, units), figure(s.stop[0], units))
         for n, s in sorted(found.items())
     )
     title = f"Left to saw, kerf {show(job.saw.kerf, units)}"
-    return Table(
-        title, ("fret", f"middle {units}", f"edges {units}", f"saw's stop {units}"), rows, frozenset({1, 2, 3})
-    )
+    return Table(title, ("fret", f"middle {units}", f"edges {units}", f"saw's stop {units}"), rows, range(1, 4))
 
 
 def positions_table(outcome: Outcome) -> Table:
@@ -96,19 +94,14 @@ def positions_table(outcome: Outcome) -> Table:
     at_edges = (f"bass edge {job.units}", f"treble edge {job.units}") if fanned else ()
     decimal = () if inches else ("in",)
     headers = ("fret", f"centreline {job.units}", *at_edges, *decimal, "in, nearest 1/64", f"rest, {job.units}")
-    return Table(
-        "Slots from the nut line", headers, tuple(rows), frozenset(range(1, len(headers))) - {len(headers) - 2}
-    )
+    numbers = {*range(1, len(headers))} - {len(headers) - 2}
+    return Table("Slots from the nut line", headers, tuple(rows), numbers)
 
 
 def _domes_table(found: list[TopRadius], units: Units) -> Table:
-    rows = tuple((d.place.name, _exact(d.radius, units), _exact(d.width, units), _exact(d.off, units)) for d in found)
+    rows = tuple((d.place.name, figure(d.radius, units), figure(d.width, units), figure(d.off, units)) for d in found)
     headers = ("place", "radius", "board wide", "off at the edges")
-    return Table(f"How much comes off, {units}", headers, rows, frozenset({1, 2, 3}))
-
-
-def _exact(mm: float, units: Units) -> str:
-    return f"{mm / MM_PER_INCH:.3f}" if units == "in" else f"{mm:.2f}"
+    return Table(f"How much comes off, {units}", headers, rows, range(1, 4))
 
 
 def _section(found: list[TopRadius], units: Units) -> str:
@@ -119,7 +112,6 @@ def _section(found: list[TopRadius], units: Units) -> str:
     drop = widest.off * stretch
     steps = [half * (k / 24 - 1) for k in range(49)]
     top = " ".join(f"{y:.2f},{stretch * (widest.radius - (widest.radius**2 - y * y) ** 0.5):.3f}" for y in steps)
-    words = (
-        f"{show(widest.off, units)} off at the edges of {widest.place.name}; height drawn {stretch:.1f} times larger"
-    )
+    place = f"{show(widest.off, units)} off at the edges of {widest.place.name}"
+    words = f"{place}; height drawn {stretch:.1f} times larger"
     return part("pages/sawn_top.html", half=half, tall=tall, drop=drop, top=raw(top), words=words, width=widest.width)

@@ -56,13 +56,11 @@ def section_drawings(outcome: Outcome) -> str:
 
 def neck_sections(outcome: Outcome) -> list[CutSection]:
     """The section at the thinnest wall first, then at frets 1, 5, 9 and 12."""
-    if outcome.job.part != "neck" or outcome.job.instrument.neck is None or not outcome.setups:
-        return []
     outcome = replace(outcome, setups=tuple(s for s in outcome.setups if not s.context.apart))
-    if not outcome.setups:
-        return []
-    neck = neck_as_cut(next(s.context for s in outcome.setups))
     instrument = outcome.job.instrument
+    if outcome.job.part != "neck" or instrument.neck is None or not outcome.setups:
+        return []
+    neck = neck_as_cut(outcome.setups[0].context)
     places = [(f"fret {n}", fret_x(instrument, n)) for n in FRETS if n <= instrument.frets]
     found = [_section(outcome, neck, title, x) for title, x in places if neck.low < x < neck.high]
     thinnest = [_section(outcome, neck, "at the thinnest wall", x) for x in _thin_places(outcome, neck)]
@@ -155,13 +153,9 @@ def _cut_here(
     y = after.ys
     surface = context.top if context.flipped else context.glue
     cut = heights < surface - _TOUCH
-    demands = [d for s in outcome.setups if s.context.flipped == context.flipped for d in s.demands]
-    walls = [
-        c.walls
-        for s in outcome.setups
-        if s.context.flipped == context.flipped
-        for c in walled_cuts(s.context, s.demands, neck)
-    ]
+    same_side = [s for s in outcome.setups if s.context.flipped == context.flipped]
+    demands = [d for s in same_side for d in s.demands]
+    walls = [c.walls for s in same_side for c in walled_cuts(s.context, s.demands, neck)]
     held = holders(np.stack([np.full(len(y), x), y], axis=1), heights, demands, 0.05)
     must = np.array([i >= 0 and walls[i] is Walls.around for i in held]) & cut
     if context.flipped:
@@ -178,10 +172,8 @@ def _runs(y: Array, z: Array, which: NDArray[np.bool_], surface: float, pitch: f
     out = []
     for a, b in zip(np.nonzero(edges == 1)[0], np.nonzero(edges == -1)[0], strict=True):
         left, right = y[a] - pitch / 2, y[b - 1] + pitch / 2
-        floor = np.stack(
-            [np.concatenate([[left], y[a:b], [right]]), np.concatenate([z[a : a + 1], z[a:b], z[b - 1 : b]])], 1
-        )
-        out.append(Polygon([(left, surface), *map(tuple, floor), (right, surface)]).buffer(0))
+        floor = zip([left, *y[a:b], right], [z[a], *z[a:b], z[b - 1]], strict=True)
+        out.append(Polygon([(left, surface), *floor, (right, surface)]).buffer(0))
     return out
 
 
@@ -199,17 +191,11 @@ def _wall(
     back, solid = LineString(wood), Polygon(wood).buffer(1e-6)
     outside = cuts.difference(solid)
     if outside.area > 1e-3:
-        inner, outer = nearest_points(back, shapely.Point(_farthest(outside, back)))
+        points = np.asarray(shapely.points(shapely.get_coordinates(outside)))
+        inner, outer = nearest_points(back, points[int(np.argmax(shapely.distance(points, back)))])
         return (outer.x, outer.y), (inner.x, inner.y), -outer.distance(inner) - carved(inner.y)
     a, b = nearest_points(cuts, back)
     return (a.x, a.y), (b.x, b.y), a.distance(b) - carved(b.y)
-
-
-def _farthest(region: BaseGeometry, line: LineString) -> tuple[float, float]:
-    points = shapely.get_coordinates(region)
-    away = shapely.distance(shapely.points(points), line)
-    y, z = points[int(np.argmax(away))]
-    return float(y), float(z)
 
 
 def _polygons(region: BaseGeometry) -> list[Polygon]:

@@ -61,7 +61,7 @@ def _environment() -> Environment:
         lstrip_blocks=True,
         finalize=_shown,
     )
-    made.filters |= {"typed": _typed, "digest": _digest}
+    made.filters |= {"typed": _typed, "digest": digest}
     made.globals["script"] = ""
     return made
 
@@ -79,6 +79,6 @@ def _typed(text: str) -> Markup:
     return raw(re.sub(r"`([^`]*)`", r"<code>\1</code>", str(escape(plain(text, _LONGEST)))))
 
 
-def _digest(script: str) -> str:
+def digest(script: str) -> str:
     """The SHA-256 of a script as a policy names it."""
     return base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,7 +16,7 @@ from toolpaths.instrument.drawn_headstock import neck_part
 from toolpaths.instrument.fans import FretLine, fret_line
 from toolpaths.instrument.necks import neck_of
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.verification.finding import Severity
+from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.outcome import Outcome, SetupReport
 
 Box = tuple[float, float, float, float]
@@ -58,13 +59,28 @@ def landmarks_of(outcome: Outcome, setup: SetupReport) -> Landmarks:
     board, cut = (None, False) if apart else _board(outcome, setup)
     return Landmarks(
         view=_view(setup),
-        closeup=_around_first(setup) if apart else _closeup(setup),
+        closeup=_closeup(setup),
         section_y=_first_place(setup)[1] if apart else 0.0,
         frets=frets,
         board=board,
         board_is_cut=cut,
-        findings=_findings(outcome, setup),
+        # Those above a note, at most 30.
+        findings=tuple(
+            (number, *place, f.severity is Severity.stop)
+            for number, f, place in findings_of(outcome, setup)
+            if place is not None and f.severity is not Severity.note
+        )[:30],
     )
+
+
+def findings_of(outcome: Outcome, setup: SetupReport) -> Iterator[tuple[int, Finding, tuple[float, float] | None]]:
+    """Findings that belong to a setup: number in the report, the finding, and its place in the setup's frame, mm."""
+    programs = {p.name for p in outcome.programs if p.setup == setup.context.setup.name} | set(setup.traces)
+    features = {f.name for f in setup.features}
+    for number, f in enumerate(outcome.findings, start=1):
+        if f.program in programs if f.program else f.feature in features or len(outcome.setups) == 1:
+            placed = f.x is not None and f.y is not None and math.isfinite(f.x + f.y)
+            yield number, f, (f.x, f.y) if placed else None  # type: ignore[misc]
 
 
 def spaced(frets: tuple[tuple[str, float], ...], least: float) -> tuple[tuple[str, float], ...]:
@@ -86,20 +102,18 @@ def _view(setup: SetupReport) -> Box:
 
 
 def _closeup(setup: SetupReport) -> Box:
-    """Around one end of the line of fret 12 (the last, if there are fewer): line, marker and outline together."""
+    """Around one end of the line of fret 12 (the last, if there are fewer): line, marker and outline together; around
+    the first thing that is cut from a piece of its own."""
+    wide, high = _CLOSE
+    if setup.context.apart:
+        x, y = _first_place(setup)
+        return (x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)
     instrument = setup.context.job.instrument
     ends = crossings(instrument, fret_line(instrument, min(12, instrument.frets)))
     # The end nearer to the operator, which is the treble's where the setup sees the instrument mirrored.
     x, edge = ends[0] if setup.context.mirror > 0 else (ends[1][0], -ends[1][1])
-    middle = x - 0.15 * _CLOSE[0]
-    low = edge - 0.42 * _CLOSE[1]
-    return (middle - _CLOSE[0] / 2, low, middle + _CLOSE[0] / 2, low + _CLOSE[1])
-
-
-def _around_first(setup: SetupReport) -> Box:
-    """Around the first thing that is cut from a piece of its own."""
-    x, y = _first_place(setup)
-    return (x - _CLOSE[0] / 2, y - _CLOSE[1] / 2, x + _CLOSE[0] / 2, y + _CLOSE[1] / 2)
+    middle, low = x - 0.15 * wide, edge - 0.42 * high
+    return (middle - wide / 2, low, middle + wide / 2, low + high)
 
 
 def _first_place(setup: SetupReport) -> tuple[float, float]:
@@ -110,34 +124,13 @@ def _first_place(setup: SetupReport) -> tuple[float, float]:
 
 def _board(outcome: Outcome, setup: SetupReport) -> tuple[Array | None, bool]:
     """The finished outline: the corners of the trade's board, or the neck's with its margin."""
-    cutting = any(d.kind is CutKind.outline for d in setup.demands)
-    mirrored = np.array([1.0, setup.context.mirror])
-    if outcome.job.part == "board":
-        try:
-            return np.array(corners(setup.context.job.instrument)) * mirrored, cutting
-        except FeatureError:
-            return None, False
+    instrument = outcome.job.instrument
     try:
-        margin = neck_of(outcome.job.instrument).margin
-        outline = neck_part(outcome.job.instrument, margin, setup.context.folder)
+        if outcome.job.part == "board":
+            points = np.array(corners(setup.context.job.instrument))
+        else:
+            outline = neck_part(instrument, neck_of(instrument).margin, setup.context.folder)
+            points = shapely.get_coordinates(outline.exterior)[:-1]
     except FeatureError:
         return None, False
-    return shapely.get_coordinates(outline.exterior)[:-1] * mirrored, cutting
-
-
-def _findings(outcome: Outcome, setup: SetupReport) -> tuple[tuple[int, float, float, bool], ...]:
-    """Findings above a note that have a place in this setup, at most 30."""
-    programs = {p.name for p in outcome.programs if p.setup == setup.context.setup.name} | set(setup.traces)
-    features = {f.name for f in setup.features}
-    out: list[tuple[int, float, float, bool]] = []
-    for number, f in enumerate(outcome.findings, start=1):
-        here = f.program in programs if f.program else f.feature in features or len(outcome.setups) == 1
-        if (
-            here
-            and f.severity is not Severity.note
-            and f.x is not None
-            and f.y is not None
-            and math.isfinite(f.x + f.y)
-        ):
-            out.append((number, f.x, f.y, f.severity is Severity.stop))
-    return tuple(out[:30])
+    return points * [1.0, setup.context.mirror], any(d.kind is CutKind.outline for d in setup.demands)

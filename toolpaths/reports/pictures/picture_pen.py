@@ -1,68 +1,67 @@
-"""Text and ticks of the depth picture: sizes and colours; text is never read as formulas."""
+"""Shared pieces of all pictures: figure, axes, text, ticks and colours; text is never read as formulas."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+import io
+import warnings
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from toolpaths.common.units import MM_PER_INCH, Units
+from toolpaths.reports.pictures.landmarks import Box, Landmarks, spaced
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
+    from toolpaths.reports.pictures.shades import Pixels
+
 INK, FAINT, CLAMP, ALARM = "#1d2733", "#7b8794", "#3d5a80", "#d40000"
+_DPI = 200
+_NUMBERS = 34
+"""Least distance between two fret numbers, pixels."""
+
+Size = tuple[int, int]
 
 
-def say(
-    axes: Axes,
-    x: float,
-    y: float,
-    text: str,
-    size: float,
-    *,
-    color: str = INK,
-    ha: str = "left",
-    va: str = "center",
-    boxed: bool = False,
-    bold: bool = False,
-    offset: tuple[float, float] = (0, 0),
-    turn: float = 0,
-) -> None:
-    axes.annotate(
-        text,
-        (x, y),
-        xytext=offset,
-        textcoords="offset points",
-        size=size,
-        color=color,
-        ha=ha,
-        va=va,
-        rotation=turn,
-        weight="bold" if bold else "normal",
-        annotation_clip=False,
-        parse_math=False,
-        zorder=8,
-        bbox={"boxstyle": "round,pad=0.15", "facecolor": "#ffffffd0", "edgecolor": "none"} if boxed else None,
-    )
+def new_figure(size: Size) -> Figure:
+    """A white figure of that width and height, pixels."""
+    from matplotlib.figure import Figure
+
+    return Figure(figsize=(size[0] / _DPI, size[1] / _DPI), dpi=_DPI, facecolor="white")
 
 
-def measure(axis: object, units: Units, low: float, high: float, wanted: int) -> None:
-    """Ticks at round numbers of the job's units."""
-    unit = MM_PER_INCH if units == "in" else 1.0
-    step = round_step((high - low) / unit, wanted)
-    ticks = np.arange(np.ceil(low / unit / step), np.floor(high / unit / step) + 1) * step
-    axis.set_ticks(ticks * unit, [f"{t + 0.0:g}" for t in ticks.round(6)])  # type: ignore[attr-defined]
+def png_of(figure: Figure) -> bytes:
+    """The figure as PNG. Same figure, same bytes."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+
+    out = io.BytesIO()
+    with warnings.catch_warnings():
+        # A title may hold letters that the font lacks; a box stands for them.
+        warnings.simplefilter("ignore", UserWarning)
+        FigureCanvasAgg(figure).print_png(  # type: ignore[no-untyped-call]
+            out, metadata={"Software": None}, pil_kwargs={"compress_level": 4}
+        )
+    return out.getvalue()
 
 
-def round_step(span: float, wanted: int) -> float:
-    raw = span / wanted
-    power = 10.0 ** np.floor(np.log10(raw))
-    return float(next(m * power for m in (1, 2, 5, 10) if m * power >= raw * 0.999))
+def warm_up() -> None:
+    """Draws once what every picture needs, so that child processes begin with modules and fonts loaded."""
+    figure = new_figure((200, 200))
+    axes = placed_axes(figure, (200, 200), (50, 50, 100, 100))
+    show_pixels(axes, np.zeros((1, 1, 4), dtype=np.uint8), (0, 0, 1, 1))
+    frame(axes, (0, 0, 1, 1))
+    panel_title(axes, "first", weight="bold")
+    png_of(figure)
 
 
-def placed_axes(figure: Figure, size: tuple[int, int], place: tuple[int, int, int, int]) -> Axes:
+def head_line(figure: Figure, x: float, y: float, text: str, size: float, **style: Any) -> None:
+    """A line of text, its middle at a height; x, y are parts of the figure."""
+    figure.text(x, y, text, size=size, va="center", parse_math=False, **{"color": INK, **style})
+
+
+def placed_axes(figure: Figure, size: Size, place: tuple[int, int, int, int]) -> Axes:
     """Axes at (left, top, width, height) of a figure of that size, all in the same unit."""
     left, top, width, height = place
     axes = figure.add_axes((left / size[0], 1 - (top + height) / size[1], width / size[0], height / size[1]))
@@ -73,6 +72,88 @@ def placed_axes(figure: Figure, size: tuple[int, int], place: tuple[int, int, in
     return axes
 
 
-def panel_pixels(axes: Axes) -> tuple[float, float]:
-    box = axes.get_window_extent()
-    return (float(box.width), float(box.height))
+def show_pixels(axes: Axes, colours: Pixels, box: Box) -> None:
+    """Coloured cells over a box x0, y0, x1, y1, which the axes show then."""
+    x0, y0, x1, y1 = box
+    axes.imshow(colours, extent=(x0, x1, y0, y1), origin="upper", interpolation="none", aspect="auto", zorder=0)
+    axes.set_xlim(x0, x1)
+    axes.set_ylim(y0, y1)
+
+
+def panel_title(axes: Axes, text: str, **style: Any) -> None:
+    """A title above the left end of a panel."""
+    axes.set_title(text, size=7.5, color=INK, loc="left", parse_math=False, **{"pad": 14, **style})
+
+
+def frame(axes: Axes, box: Box, **style: Any) -> None:
+    """A rectangle x0, y0, x1, y1, not filled unless the style says so."""
+    from matplotlib.patches import Rectangle
+
+    x0, y0, x1, y1 = box
+    axes.add_patch(
+        Rectangle((x0, y0), x1 - x0, y1 - y0, **{"fill": False, "edgecolor": INK, "linewidth": 0.9, **style})
+    )
+
+
+def outline(axes: Axes, marks: Landmarks, **style: Any) -> None:
+    """The finished outline, where the picture has one."""
+    if marks.board is not None:
+        x, y = np.vstack([marks.board, marks.board[:1]]).T
+        axes.plot(x, y, color=INK, zorder=3, **style)
+
+
+def fret_numbers(axes: Axes, marks: Landmarks, columns: int) -> None:
+    """Ticks and numbers of the frets above a map of the whole view, as many as have room in so many pixels."""
+    x0, y0, x1, y1 = marks.view
+    for name, x in spaced(marks.frets_at(y1), _NUMBERS * (x1 - x0) / columns):
+        axes.plot([x, x], [y1, y1 + (y1 - y0) * 0.02], color=INK, linewidth=0.6, clip_on=False)
+        say(axes, x, y1 + (y1 - y0) * 0.035, name, 7, ha="center", va="bottom")
+
+
+def say(
+    axes: Axes,
+    x: float,
+    y: float,
+    text: str,
+    size: float,
+    *,
+    boxed: bool = False,
+    offset: tuple[float, float] = (0, 0),
+    **style: Any,
+) -> None:
+    """Text at a place of the axes, moved by an offset in points; `boxed`: on a white ground."""
+    axes.annotate(
+        text,
+        (x, y),
+        xytext=offset,
+        textcoords="offset points",
+        size=size,
+        annotation_clip=False,
+        parse_math=False,
+        zorder=8,
+        bbox={"boxstyle": "round,pad=0.15", "facecolor": "#ffffffd0", "edgecolor": "none"} if boxed else None,
+        **{"color": INK, "ha": "left", "va": "center", **style},
+    )
+
+
+def measure(axis: Any, units: Units, low: float, high: float, wanted: int, label: str = "") -> None:
+    """Ticks at round numbers of the job's units, and what is measured, where it is said."""
+    unit = unit_of(units)
+    step = round_step((high - low) / unit, wanted)
+    ticks = np.arange(np.ceil(low / unit / step), np.floor(high / unit / step) + 1) * step
+    axis.set_ticks(ticks * unit, [f"{t + 0.0:g}" for t in ticks.round(6)])
+    if label:
+        axis.set_label_text(f"{label}, {units}", size=7.5, color=INK)
+        axis.labelpad = 2
+
+
+def unit_of(units: Units) -> float:
+    """A millimetre or an inch, mm."""
+    return MM_PER_INCH if units == "in" else 1.0
+
+
+def round_step(span: float, wanted: int) -> float:
+    """A step of 1, 2 or 5 times a power of ten that divides a span into about so many."""
+    raw = span / wanted
+    power = 10.0 ** np.floor(np.log10(raw))
+    return float(next(m * power for m in (1, 2, 5, 10) if m * power >= raw * 0.999))

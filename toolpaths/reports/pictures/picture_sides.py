@@ -6,10 +6,21 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from toolpaths.common.units import MM_PER_INCH, Units, show
+from toolpaths.common.units import Units, show
 from toolpaths.reports.pictures import shades
 from toolpaths.reports.pictures.landmarks import Landmarks, spaced
-from toolpaths.reports.pictures.picture_pen import FAINT, INK, measure, round_step, say
+from toolpaths.reports.pictures.picture_pen import (
+    FAINT,
+    INK,
+    Size,
+    frame,
+    measure,
+    panel_title,
+    round_step,
+    say,
+    show_pixels,
+    unit_of,
+)
 from toolpaths.reports.text.words import origin_of, plain
 from toolpaths.verification.outcome import Outcome, SetupReport
 
@@ -17,9 +28,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 
-def section(
-    axes: Axes, setup: SetupReport, marks: Landmarks, cells: tuple[int, int], table: shades.Pixels, units: Units
-) -> None:
+def section(axes: Axes, setup: SetupReport, marks: Landmarks, cells: Size, table: shades.Pixels, units: Units) -> None:
     """Depth along one line, as if the board were sawn open there. `cells`: width and height, pixels."""
     cols, rows = cells
     x0, _, x1, _ = setup.context.stock_box
@@ -28,51 +37,36 @@ def section(
     line = shades.lowest(setup.seen, (x0, y - pitch / 2, x1, y + pitch / 2), cols, 1)[0]
     high, low = max(top, face) * 1.04 + 0.02, -max(0.06 * face, 0.3)
     heights = np.linspace(high, low, rows)
-    colours = shades.cut_open(line, heights, face, table)
-    axes.imshow(colours, extent=(x0, x1, low, high), aspect="auto", interpolation="none", zorder=0)
+    show_pixels(axes, shades.cut_open(line, heights, face, table), (x0, low, x1, high))
     axes.step(np.linspace(x0, x1, cols), np.maximum(line, low), color=INK, linewidth=0.6, where="mid")
     axes.axhline(0, color=INK, linewidth=1.2)
     axes.axhline(top, color=FAINT, linewidth=0.6, linestyle=(0, (4, 3)))
-    say(axes, x1, 0, "bed", 6.5, ha="left", va="center", offset=(4, 0))
+    say(axes, x1, 0, "bed", 6.5, offset=(4, 0))
     if top > face + 0.05:
-        say(axes, x1, top, "stock", 6.5, color=FAINT, ha="left", va="center", offset=(4, 0))
-    axes.set_xlim(x0, x1)
-    axes.set_ylim(low, high)
-    measure(axes.xaxis, units, x0, x1, 8)
-    axes.set_xlabel(f"from the {origin_of(setup)}, {units}", size=7.5, color=INK, labelpad=2)
-    unit = MM_PER_INCH if units == "in" else 1.0
+        say(axes, x1, top, "stock", 6.5, color=FAINT, offset=(4, 0))
+    measure(axes.xaxis, units, x0, x1, 8, f"from the {origin_of(setup)}")
+    unit = unit_of(units)
     depths = np.arange(0, face / unit + 1e-9, round_step(face / unit, 5))
     axes.set_yticks(face - depths * unit, [f"{d:g}" for d in depths])
     axes.set_ylabel(f"depth, {units}", size=7.5, color=INK, labelpad=2)
     stretch = (rows / (high - low)) / (cols / (x1 - x0))
     where = ("the middle" if setup.context.apart else "the centreline") if abs(y) < 5e-3 else f"y {show(y, units)}"
-    axes.set_title(
-        f"Sawn open along {where}, depth drawn {stretch:.0f} times larger than length",
-        size=7.5,
-        color=INK,
-        loc="left",
-        pad=14,
-        parse_math=False,
-    )
+    panel_title(axes, f"Sawn open along {where}, depth drawn {stretch:.0f} times larger than length")
     for name, x in spaced(marks.frets_at(y), 25 * (x1 - x0) / cols):
         say(axes, x, high, name, 5.5, ha="center", va="bottom", offset=(0, 2))
 
 
 def legend(axes: Axes, outcome: Outcome, setup: SetupReport, table: shades.Pixels) -> None:
     """The colour bar: depths on its left, the features' own depths on its right."""
-    from matplotlib.patches import Rectangle
-
     units, face = outcome.job.units, setup.context.face
-    unit = MM_PER_INCH if units == "in" else 1.0
-    axes.imshow(table[:, None, :], extent=(0, 1, 1, 0), aspect="auto", interpolation="none")
-    axes.set_xlim(0, 1)
-    axes.set_ylim(1, 0)
+    unit = unit_of(units)
+    show_pixels(axes, table[:, None, :], (0, 1, 1, 0))
     axes.set_xticks([])
     in_mm, in_inches = (0, 0.1, 0.5, 1, 2, 4, 6, 10, 15, 20, 30, 50), (0, 0.005, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2)
     steps = in_mm if units == "mm" else in_inches
     shown = [d for d in steps if d * unit < face * 0.93] + [round(face / unit, 3)]
     axes.set_yticks([float(shades.scale_of(d * unit / face)) for d in shown], [f"{d:g}" for d in shown])
-    axes.set_title(f"depth, {units}\nfiner where shallow", size=7.5, color=INK, loc="left", pad=8, x=-0.9)
+    panel_title(axes, f"depth, {units}\nfiner where shallow", pad=8, x=-0.9)
     last = -1.0
     depths: dict[float, list[str]] = {}
     for feature in sorted(setup.features, key=lambda f: f.deepest_mm):
@@ -93,16 +87,6 @@ def legend(axes: Axes, outcome: Outcome, setup: SetupReport, table: shades.Pixel
         keys.append(("stands above the face", "#96b0a0"))
     for i, (key, colour) in enumerate(keys):
         top = 1.06 + 0.09 * i
-        axes.add_patch(
-            Rectangle(
-                (0, top),
-                1,
-                0.06,
-                facecolor=colour or "white",
-                edgecolor=FAINT,
-                hatch=None if colour else "////",
-                linewidth=0.6,
-                clip_on=False,
-            )
-        )
-        say(axes, 1.3, top + 0.03, key, 6, ha="left", va="center")
+        style = {"fill": True, "facecolor": colour} if colour else {"hatch": "////"}
+        frame(axes, (0, top, 1, top + 0.06), edgecolor=FAINT, linewidth=0.6, clip_on=False, **style)
+        say(axes, 1.3, top + 0.03, key, 6)

@@ -37,7 +37,7 @@ def colour_table() -> Pixels:
 
 
 def rules() -> dict[str, float | tuple[int, int, int]]:
-    """By what a page paints the same: limits in mm and colours (red, green, blue)."""
+    """Limits in mm and colours (red, green, blue) by which a page paints in the same way."""
     return {
         "through": THROUGH,
         "above": _ABOVE,
@@ -54,14 +54,13 @@ def lowest(depth_map: DepthMap, box: tuple[float, float, float, float], cols: in
     """
     x0, y0, x1, y1 = box
     h = depth_map.heights
-    i = _edges(x0, x1, cols, depth_map.x0, depth_map.pitch)
-    j = _edges(y0, y1, rows, depth_map.y0, depth_map.pitch)
-    inside_x, inside_y = _inside(i, h.shape[1]), _inside(j, h.shape[0])
+    columns, in_x, stop_x = _beneath((x0, x1), cols, depth_map.x0, depth_map.pitch, h.shape[1])
+    lines, in_y, stop_y = _beneath((y0, y1), rows, depth_map.y0, depth_map.pitch, h.shape[0])
     out = np.full((rows, cols), np.nan, dtype=np.float32)
-    if inside_x.any() and inside_y.any():
-        part = np.minimum.reduceat(h[: max(1, _last(j, h.shape[0]))], _starts(j, h.shape[0]), axis=0)
-        part = np.minimum.reduceat(part[:, : max(1, _last(i, h.shape[1]))], _starts(i, h.shape[1]), axis=1)
-        out[np.ix_(inside_y, inside_x)] = part[np.ix_(inside_y, inside_x)]
+    if in_x.any() and in_y.any():
+        part = np.minimum.reduceat(h[:stop_y], lines, axis=0)
+        part = np.minimum.reduceat(part[:, :stop_x], columns, axis=1)
+        out[np.ix_(in_y, in_x)] = part[np.ix_(in_y, in_x)]
     return out[::-1]
 
 
@@ -113,20 +112,11 @@ def stands_above(heights: Heights, face: float) -> bool:
     return bool(np.nanmax(heights, initial=-np.inf) > face + _ABOVE)
 
 
-def _edges(low: float, high: float, count: int, first: float, pitch: float) -> NDArray[np.int64]:
-    """First map cell of each picture cell, count + 1 of them; may lie beside the map."""
-    at = (np.linspace(low, high, count + 1) - first) / pitch
-    return np.floor(at + 0.52).astype(np.int64)
-
-
-def _inside(edges: NDArray[np.int64], size: int) -> NDArray[np.bool_]:
-    return (edges[:-1] >= 0) & (edges[:-1] < size)
-
-
-def _starts(edges: NDArray[np.int64], size: int) -> NDArray[np.int64]:
-    last = _last(edges, size)
-    return np.clip(edges[:-1], 0, max(0, last - 1))
-
-
-def _last(edges: NDArray[np.int64], size: int) -> int:
-    return int(np.clip(edges[-1], 1, size))
+def _beneath(
+    ends: tuple[float, float], count: int, first: float, pitch: float, size: int
+) -> tuple[NDArray[np.int64], NDArray[np.bool_], int]:
+    """Along x or y, for each of `count` picture cells: its first map cell, and whether that lies on the map; and where
+    the map cells of the last one end."""
+    edges = np.floor((np.linspace(*ends, count + 1) - first) / pitch + 0.52).astype(np.int64)
+    stop = int(np.clip(edges[-1], 1, size))
+    return np.clip(edges[:-1], 0, stop - 1), (edges[:-1] >= 0) & (edges[:-1] < size), stop

@@ -76,7 +76,7 @@ def _letters(heights: shades.Heights, face: float) -> list[str]:
 
 
 def _fret_numbers(outcome: Outcome, setup: SetupReport, columns: int) -> str:
-    """The frets' numbers over their lines, as many as have room."""
+    """Numbers of the frets over their lines, as many as fit."""
     x0, _, x1, _ = setup.context.stock_box
     cell = (x1 - x0) / columns
     row = [" "] * columns
@@ -95,12 +95,9 @@ def _legend(units: Units, face: float, colour: bool) -> Iterator[str]:
     depths = [face * (k / (count - 1)) ** 2 for k in range(count)]
     if colour:
         table = shades.colour_table()
-        swatches = []
-        for k, depth in enumerate(depths):
-            r, g, b = table[round(255 * k / (count - 1))].tolist()
-            swatches.append(f"\x1b[48;2;{r};{g};{b}m  {_RESET} {show(depth, units)}")
-        r, g, b = _GREY
-        swatches.append(f"\x1b[48;2;{r};{g};{b}m  {_RESET} cut through")
+        colours = [(*table[round(255 * k / (count - 1))].tolist(), show(d, units)) for k, d in enumerate(depths)]
+        colours.append((*_GREY, "cut through"))
+        swatches = [f"\x1b[48;2;{r};{g};{b}m  {_RESET} {words}" for r, g, b, words in colours]
         yield "  ".join(swatches[:5])
         yield "  ".join(swatches[5:])
         return

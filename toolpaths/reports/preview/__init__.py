@@ -1,1 +1,1 @@
-"""The page on which a cut is pointed at, sawn open and played again."""
+"""The preview page: depth map, sections and replay."""

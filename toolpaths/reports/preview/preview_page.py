@@ -1,4 +1,4 @@
-"""`preview.html`: the depth map to be pointed at, sawn open and cut again move by move; findings, features, programs.
+"""`preview.html`: the depth map with sections and a replay of every move; findings, features, programs.
 
 One file that asks for nothing. Its script and style are files of their own in `viewer/`; what they show travels in
 the page as JSON, and every text of a job is set as text, never as markup.

@@ -76,35 +76,37 @@ def replay_data(outcome: Outcome, setup: SetupReport) -> dict[str, Any]:
 
 
 class _Bits:
-    """The bits that are needed, in the order in which they come up."""
+    """The bits of a replay, in the order in which they are used first."""
 
     def __init__(self, setup: SetupReport) -> None:
-        self._known = {number: setup.context.bits[name] for number, name in setup.bits.items()}
-        self._names = dict(setup.bits)
-        self._indices: dict[Bit, int] = {}
-        self.shapes: list[dict[str, Any]] = []
+        self.known = {number: (setup.context.bits[name], name) for number, name in setup.bits.items()}
+        self._names: dict[Bit, str] = {}
 
     def index(self, bit: Bit, name: str = "") -> int:
-        """Its place in the list."""
-        if bit not in self._indices:
-            self._indices[bit] = len(self.shapes)
-            own = {key: getattr(bit, key) for key in type(bit).model_fields if key not in Bit.model_fields}
-            sizes = {key: float(value) for key, value in own.items() if isinstance(value, int | float)}
-            self.shapes.append({"name": name, "shape": bit.shape, "radius": bit.radius, **sizes})
-        return self._indices[bit]
+        """Index of a bit in `shapes`; a new bit is added."""
+        self._names.setdefault(bit, name)
+        return list(self._names).index(bit)
 
     def of_moves(self, run: Run) -> Ints:
         """Index (M,) of each move's bit."""
         out = np.full(len(run.moves), NO_BIT, dtype=np.int64)
         for number in np.unique(run.moves.bit).tolist():
-            if number in self._known:
-                out[run.moves.bit == number] = self.index(self._known[number], self._names[number])
+            if number in self.known:
+                out[run.moves.bit == number] = self.index(*self.known[number])
         return out
 
     @property
-    def numbers(self) -> list[int]:
-        """Numbers of the job's bits."""
-        return list(self._known)
+    def shapes(self) -> list[dict[str, Any]]:
+        """Name, shape and sizes of each bit, mm and degrees."""
+        return [
+            {"name": name, "shape": bit.shape, "radius": bit.radius}
+            | {
+                key: float(value)
+                for key, value in bit.model_dump(exclude=set(Bit.model_fields)).items()
+                if isinstance(value, int | float)
+            }
+            for bit, name in self._names.items()
+        ]
 
 
 def _earlier(setup: SetupReport, on_bed: set[str], bits: _Bits) -> Iterator[tuple[Array, Array, Ints]]:
@@ -112,7 +114,7 @@ def _earlier(setup: SetupReport, on_bed: set[str], bits: _Bits) -> Iterator[tupl
     if setup.standing is None:
         return
     own = [run.moves.bit for name, run in setup.runs.items() if name not in on_bed]
-    made = setup.standing.count - sum(int(np.isin(b, bits.numbers).sum()) for b in own)
+    made = setup.standing.count - sum(int(np.isin(b, list(bits.known)).sum()) for b in own)
     for bit, start, end in setup.standing.made_before(made):
         yield start, end, np.full(len(start), bits.index(bit), dtype=np.int64)
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from toolpaths.reports.pictures.landmarks import landmarks_of
+from toolpaths.reports.pictures.landmarks import findings_of, landmarks_of
 from toolpaths.reports.preview.packed import packed
 from toolpaths.reports.preview.viewer_data import replay_data
 from toolpaths.reports.preview.viewer_wanted import wanted_data
@@ -80,20 +80,14 @@ def map_data(depth_map: DepthMap) -> dict[str, Any]:
 
 def findings_data(outcome: Outcome, setup: SetupReport) -> list[dict[str, Any]]:
     """Findings of this setup that can be jumped to: number in the report's table, place, program and line, weight."""
-    programs = {p.name for p in outcome.programs if p.setup == setup.context.setup.name} | set(setup.traces)
-    features = {f.name for f in setup.features}
-    out = []
-    for number, f in enumerate(outcome.findings, start=1):
-        here = f.program in programs if f.program else f.feature in features or len(outcome.setups) == 1
-        placed = f.x is not None and f.y is not None and bool(np.isfinite(f.x + f.y))
-        if here and (placed or f.program_line):
-            out.append(
-                {
-                    "number": number,
-                    "place": [f.x, f.y] if placed else None,
-                    "program": f.program,
-                    "line": f.program_line,
-                    "weight": str(f.severity),
-                }
-            )
-    return out
+    return [
+        {
+            "number": number,
+            "place": place and list(place),
+            "program": f.program,
+            "line": f.program_line,
+            "weight": str(f.severity),
+        }
+        for number, f, place in findings_of(outcome, setup)
+        if place or f.program_line
+    ]

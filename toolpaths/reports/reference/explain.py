@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from functools import cache
 
@@ -50,47 +50,43 @@ def explained(asked: str) -> tuple[list[Key], str]:
 
 
 def every_path() -> tuple[str, ...]:
-    """The ways to all keys of a job, in its order."""
+    """The paths of all keys of a job, in its order."""
     return tuple(_keys())
 
 
 @cache
 def _keys() -> dict[str, Key]:
+    """Every key by its path; of several with one path the first."""
     found: dict[str, Key] = {}
-    for key in _of(Job, "", "at the left margin of the file", frozenset({FeatureKeys, Bit})):
+    for key in _every_key():
         found.setdefault(key.path, key)
-    for name, field in Bit.model_fields.items():
-        if name != "shape":
-            key = _key(f"bits.{name}", Bit, name, field, "in a bit of the job")
-            found.setdefault(key.path, key)
-    shapes = ", ".join(f"`{shape}`" for shape in BITS)
-    found["bits.shape"] = Key("bits.shape", "in a bit of the job", "What it is.", shapes, "must be given")
-    for shape, kind in BITS.items():
-        for name, field in kind.model_fields.items():
-            if name not in Bit.model_fields:
-                key = _key(f"bits.{name}", kind, name, field, f"in a bit of shape {shape}")
-                found.setdefault(key.path, key)
-    for name, field in FeatureKeys.model_fields.items():
-        key = _key(name, FeatureKeys, name, field, f"in {_EVERY}")
-        found.setdefault(key.path, key)
-    for feature, of in FEATURES.items():
-        own = [(n, f) for n, f in of.model_fields.items() if n not in FeatureKeys.model_fields]
-        words = " ".join((of.__doc__ or "").split("\n\n")[0].split())
-        below = tuple(typed_name(n, f) for n, f in own)
-        found[feature] = Key(feature, "a feature, in the `features` of a setup", words, "keys of its own", "", below)
-        for key in _of(of, f"{feature}.", f"in `{feature}`", frozenset(), skip=frozenset(FeatureKeys.model_fields)):
-            found.setdefault(key.path, key)
     return found
+
+
+def _every_key() -> Iterator[Key]:
+    shapes = Key("bits.shape", "in a bit of the job", "What it is.", ", ".join(f"`{s}`" for s in BITS), "must be given")
+    common = frozenset(FeatureKeys.model_fields)
+    yield from _of(Job, "", "at the left margin of the file", without=(FeatureKeys, Bit))
+    yield from _of(Bit, "bits.", "in a bit of the job", skip={"shape"})
+    yield shapes
+    for shape, kind in BITS.items():
+        yield from _of(kind, "bits.", f"in a bit of shape {shape}", skip=Bit.model_fields)
+    yield from _of(FeatureKeys, "", f"in {_EVERY}")
+    for feature, of in FEATURES.items():
+        words = " ".join((of.__doc__ or "").split("\n\n")[0].split())
+        below = tuple(typed_name(n, f) for n, f in of.model_fields.items() if n not in common)
+        yield Key(feature, "a feature, in the `features` of a setup", words, "keys of its own", "", below)
+        yield from _of(of, f"{feature}.", f"in `{feature}`", skip=common)
 
 
 def _of(
     model: type[BaseModel],
     before: str,
     where: str,
-    without: frozenset[type[BaseModel]],
-    skip: frozenset[str] = frozenset(),
+    without: Collection[type[BaseModel]] = (),
+    skip: Collection[str] = (),
 ) -> Iterator[Key]:
-    """The keys of a model, and of what stands within it."""
+    """The keys of a model but those skipped, and of the models within it but those left out."""
     for name, field in model.model_fields.items():
         if name in skip:
             continue

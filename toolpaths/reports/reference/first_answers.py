@@ -42,7 +42,7 @@ LONG = Flat(shape="flat", diameter=6.35, flutes=2, cutting_length=32.0, shank=6.
 
 @dataclass(frozen=True, slots=True)
 class Answers:
-    """What a first job rests on. Lengths mm; `radius` 0 is a flat board.
+    """The answers that a first job is made from. Lengths mm; `radius` 0 is a flat board.
 
     `slots`: whether they are sawn before or after the top is radiused. Bits are named; `planer` may be `none`.
     `own`: bits that stand beside the rack, by name.
@@ -71,7 +71,7 @@ class Answers:
 
     @property
     def parts(self) -> tuple[str, ...]:
-        """What is cut, a job each."""
+        """The parts that are cut, one job each."""
         return ("board", "neck") if self.part == "both" else (self.part,)
 
     @property
@@ -151,7 +151,7 @@ def usual_widths(strings: int, scale: float) -> tuple[float, float]:
 
 
 def way_of(a: Answers, part: str) -> Way:
-    """The way that the machine's travel along the neck and its spindle leave open. Raises JobError for a machine."""
+    """How a part can be cut with the machine's travel along the neck and its spindle. Raises JobError for a machine."""
     n, machine, bits = Numbers(a.units), load_machine(a.machine), a.bits
     travel, head = machine.travel.x, a.head[0] if part == "neck" else 0.0
     wide = max(a.width(a.end), a.nut)

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import math
+from itertools import dropwhile
 
-from toolpaths.common.units import MM_PER_INCH, show
+from toolpaths.common.units import show
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.gcode.program import BESIDE, Heading, Program
 from toolpaths.gcode.writer.write import touch_off, write
 from toolpaths.instrument.woods import WOODS
 from toolpaths.job.bits.flat import Flat
 from toolpaths.job.job import Job
-from toolpaths.job.machine import Axes, Machine
+from toolpaths.job.machine import Machine
 from toolpaths.job.setup_context import SetupContext, setup_context_of
 from toolpaths.operations.operation import Clear, Cutting, ProgramPlan
-from toolpaths.reports.text.tables import Table
+from toolpaths.reports.text.tables import Table, axes_words
 from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
 
 MOST_LINES = 28
@@ -25,26 +26,50 @@ _HUMP = (-1.56, 0.0, 1.56, 3.12)
 
 def machine_table(name: str, machine: Machine) -> Table:
     """What each part of a machine file means."""
+    m, units = machine, machine.units
+    bits = "changed by hand: one program a bit, " + ("named by T" if m.t_word else "named in words, without T")
+    if m.tool_change == "automatic":
+        bits = "changed by the machine: one program a setup, T and M6, then a pause (M0) to see to the bit's length"
+    curves = {
+        "none": f"no arcs: straight cuts within {show(m.chord_tolerance, units, 4)}",
+        "xy": "level ones are arcs (G2, G3), all others straight cuts",
+        "all planes": "arcs (G2, G3), level and upright (G17, G18, G19)",
+    }
+    computes = "in single precision, about 7 digits in all" if m.precision == "single" else "in double precision"
+    numbered = "numbered N10, N20 and so on" if m.line_numbers else "without numbers"
+    percent = ", between two lines of %" if m.percent_lines else ""
+    beside = f"no comments: a file of words beside each, ending in {BESIDE}"
+    collet = (
+        f"nut {show(m.collet.nut_diameter, units)} wide, {show(m.collet.nut_height, units)} high; "
+        f"above it {show(m.collet.holder_diameter, units)} wide"
+    )
+    heights = (
+        f"travels {show(m.safe_height, units)} above stock and clamps; "
+        f"cuts at most {show(m.bed_allowance, units)} into the bed"
+    )
     rows = [
-        ("travel", _axes(machine.travel, machine)),
-        ("fastest moves", f"{_axes(machine.rapid, machine)} a minute; cutting {_axes(machine.feed_limit, machine)}"),
-        ("acceleration", f"{_axes(machine.acceleration, machine)}/s²"),
-        ("spindle", _spindle(machine)),
-        ("bits", _bits(machine)),
-        ("runout", f"{show(machine.runout, machine.units, 4)} at the shank"),
-        ("collet", _collet(machine)),
-        ("numbers", _numbers(machine)),
-        ("curves", _curves(machine)),
-        ("lines", _lines(machine)),
-        ("words", _words(machine)),
-        ("offsets", _offsets(machine)),
-        ("heights", _heights(machine)),
-        ("waits at", f"x {show(machine.park.x, machine.units)}, y {show(machine.park.y, machine.units)}, at the end"),
-        ("files", f"end in .{machine.ending}"),
+        ("travel", axes_words(m.travel, m)),
+        ("fastest moves", f"{axes_words(m.rapid, m)} a minute; cutting {axes_words(m.feed_limit, m)}"),
+        ("acceleration", f"{axes_words(m.acceleration, m)}/s²"),
+        *([] if m.measured is None else [("measured", _measured(m))]),
+        ("spindle", _spindle(m)),
+        ("bits", bits),
+        ("runout", f"{show(m.runout, units, 4)} at the shank"),
+        ("collet", collet),
+        (
+            "numbers",
+            f"{units} ({'G21' if units == 'mm' else 'G20'}), {m.decimals} digits behind the point; "
+            f"the controller computes {computes}",
+        ),
+        ("curves", curves[m.arcs]),
+        ("lines", f"at most {m.line_length} characters, {numbered}{percent}"),
+        ("words", "comments in the program" if m.comments else beside),
+        ("offsets", _offsets(m)),
+        ("heights", heights),
+        ("waits at", f"x {show(m.park.x, units)}, y {show(m.park.y, units)}, at the end"),
+        ("files", f"end in .{m.ending}"),
     ]
-    if machine.measured is not None:
-        rows.insert(3, ("measured", _measured(machine)))
-    title = f"{name}: {machine.name}" + (f". {machine.description}" if machine.description else "")
+    title = f"{name}: {m.name}" + (f". {m.description}" if m.description else "")
     return Table(title, ("what", "means"), tuple(rows))
 
 
@@ -53,12 +78,8 @@ def sample(machine: Machine) -> list[str]:
 
     The comments before the first line that commands something are left out.
     """
-    program = _sample(machine)
-    lines = program.text.splitlines()
-    first = next(i for i, line in enumerate(lines) if not line.startswith(("(", "%")))
-    shown = lines[first:]
-    if machine.percent_lines:
-        shown = ["%", *shown]
+    commands = dropwhile(lambda line: line.startswith(("(", "%")), _sample(machine).text.splitlines())
+    shown = [*(["%"] if machine.percent_lines else []), *commands]
     if len(shown) > MOST_LINES:
         head = MOST_LINES - _TAIL - 1
         shown = [*shown[:head], f"... {len(shown) - head - _TAIL} lines more ...", *shown[-_TAIL:]]
@@ -72,12 +93,6 @@ def sample_words(machine: Machine) -> list[str]:
 
 
 # Private
-
-
-def _axes(axes: Axes, m: Machine) -> str:
-    scale = MM_PER_INCH if m.units == "in" else 1.0
-    x, y, z = (f"{v / scale:g}" for v in axes.as_tuple())
-    return f"{x} x {y} x {z} {m.units}"
 
 
 def _measured(m: Machine) -> str:
@@ -99,57 +114,10 @@ def _spindle(m: Machine) -> str:
     return f"{turns}; {how}{dialled}; {s.spin_up:g} s to get up to speed, G4 P{wait:g} in {m.dwell}"
 
 
-def _bits(m: Machine) -> str:
-    if m.tool_change == "automatic":
-        return "changed by the machine: one program a setup, T and M6, then a pause (M0) to see to the bit's length"
-    return "changed by hand: one program a bit, " + ("named by T" if m.t_word else "named in words, without T")
-
-
-def _collet(m: Machine) -> str:
-    c, u = m.collet, m.units
-    return (
-        f"nut {show(c.nut_diameter, u)} wide, {show(c.nut_height, u)} high; above it {show(c.holder_diameter, u)} wide"
-    )
-
-
-def _numbers(m: Machine) -> str:
-    code = "G21" if m.units == "mm" else "G20"
-    how = "in single precision, about 7 digits in all" if m.precision == "single" else "in double precision"
-    return f"{m.units} ({code}), {m.decimals} digits behind the point; the controller computes {how}"
-
-
-def _curves(m: Machine) -> str:
-    chords = f"straight cuts within {show(m.chord_tolerance, m.units, 4)}"
-    return {
-        "none": f"no arcs: {chords}",
-        "xy": "level ones are arcs (G2, G3), all others straight cuts",
-        "all planes": "arcs (G2, G3), level and upright (G17, G18, G19)",
-    }[m.arcs]
-
-
-def _lines(m: Machine) -> str:
-    numbers = "numbered N10, N20 and so on" if m.line_numbers else "without numbers"
-    percent = ", between two lines of %" if m.percent_lines else ""
-    return f"at most {m.line_length} characters, {numbers}{percent}"
-
-
-def _words(m: Machine) -> str:
-    return "comments in the program" if m.comments else f"no comments: a file of words beside each, ending in {BESIDE}"
-
-
 def _offsets(m: Machine) -> str:
-    known = [
-        f"{name} at {', '.join(show(v, m.units) for v in zero)}" for name, zero in m.offsets.items() if zero is not None
-    ]
+    known = [f"{name} at {', '.join(show(v, m.units) for v in zero)}" for name, zero in m.offsets.items() if zero]
     rest = [name for name, zero in m.offsets.items() if zero is None]
     return "; ".join([*known, *([f"{', '.join(rest)}, machine coordinates unknown"] if rest else [])])
-
-
-def _heights(m: Machine) -> str:
-    return (
-        f"travels {show(m.safe_height, m.units)} above stock and clamps; cuts at most "
-        f"{show(m.bed_allowance, m.units)} into the bed"
-    )
 
 
 def _sample(machine: Machine) -> Program:
@@ -181,27 +149,23 @@ def _sample(machine: Machine) -> Program:
 
 def _context(machine: Machine) -> SetupContext:
     """A small blank of maple on the machine's bed."""
+    blank, board = {"length": 80, "width": 40, "thickness": 6}, {"width": {"nut": 30, "end": 30}, "overhang": 4}
+    setup = {
+        "name": "sample",
+        "offset": next(iter(machine.offsets)),
+        "zero": {"x": "stock end", "y": "stock edge", "z": "bed"},
+        "nut_at": 0,
+        "features": [Plane(bit="six", leave=6).placed("plane", 1)],
+    }
     keys = {
         "title": "Sample",
         "units": "mm",
         "machine": machine.name,
         "wood": "hard maple",
-        "instrument": {
-            "scale_length": 100,
-            "frets": 1,
-            "board": {"width": {"nut": 30, "end": 30}, "overhang": 4, "thickness": 6},
-        },
-        "stock": {"length": 80, "width": 40, "thickness": 6},
+        "instrument": {"scale_length": 100, "frets": 1, "board": {**board, "thickness": 6}},
+        "stock": blank,
         "bits": {"six": Flat(shape="flat", diameter=6, flutes=2, cutting_length=20, shank=6, stickout=25)},
-        "setups": [
-            {
-                "name": "sample",
-                "offset": next(iter(machine.offsets)),
-                "zero": {"x": "stock end", "y": "stock edge", "z": "bed"},
-                "nut_at": 0,
-                "features": [Plane(bit="six", leave=6).placed("plane", 1)],
-            }
-        ],
+        "setups": [setup],
     }
     job = Job.model_validate(keys, context={"units": "mm"})
     return setup_context_of(job, machine, WOODS["hard maple"], job.setups[0])

@@ -1,5 +1,6 @@
-"""What is done at the machine beside running programs: the blank made ready, zero found and tested, and what to do
-when it stops in the middle. Common practice, no source, where no source is named.
+"""Work at the machine beside running programs: planing, finding and testing zero, steps before a program, care of bits.
+
+Common practice, no source, where no source is named.
 """
 
 from __future__ import annotations
@@ -13,51 +14,21 @@ from toolpaths.instrument.fans import nut_front
 from toolpaths.job.bit import Bit
 from toolpaths.reports.text.measuring import finished_in
 from toolpaths.reports.text.tables import touch_words
-from toolpaths.reports.text.words import plain, signed
+from toolpaths.reports.text.words import signed, span, the
 from toolpaths.verification.outcome import Outcome, SetupReport
 
 _FINE = 1.6
-_SOFT = 800.0
-"""Janka hardness, lbf, under which a wood dents under clamps and tears along its grain."""
 
 
-def preparation(outcome: Outcome) -> list[str]:
-    """How the blank is made ready, in sentences with this job's numbers."""
-    job, units, wood = outcome.job, outcome.job.units, outcome.wood
-    thick = job.stock.thickness
-    out = [
-        "Underside flat and straight: it lies on the bed without rocking, and a straight edge shows no light.",
-        "Wood dried to 6 to 10 % moisture, and rested in the shop for some days. Take a thick blank down from "
-        "both faces "
-        "in halves, and rest it overnight before the final cut.",
-        "Grain along the neck, straight at both edges; no knot, crack or wild grain within the outline.",
-        f"Measure it at six places: {show(thick.min, units)} at the thinnest and {show(thick.max, units)} at the "
-        "thickest are "
-        "what the programs rest on. Anything else goes into the job first.",
-    ]
-    out += _planed(outcome)
-    if job.moisture is None:
-        out.append("With `moisture` in the job the report says how far board and slots move with the seasons.")
-    if wood.janka < _SOFT:
-        out.append(f"{wood.name.capitalize()} is soft: pads under clamps, and sharp bits, or its edges tear.")
-    return out
-
-
-def _planed(outcome: Outcome) -> Iterator[str]:
-    """What each setup planes the blank to, and how much that takes off what stood before."""
-    thick, units = outcome.job.stock.thickness, outcome.job.units
-    least, most = thick.min, thick.max
+def planed(outcome: Outcome) -> Iterator[tuple[str, float, str]]:
+    """Setups that plane the blank: name, thickness that is left, mm, and in words how much comes off."""
+    least, most = outcome.job.stock.thickness.min, outcome.job.stock.thickness.max
     for setup in outcome.job.setups:
         leaves = [leave for f in setup.features if (leave := getattr(f, "leave", None)) is not None]
-        if setup.stock is not None or not leaves:
-            continue
-        off = [show(max(mm - min(leaves), 0.0), units) for mm in (least, most)]
-        yield (
-            f"Setup {setup.name} planes the blank to {show(min(leaves), units)}: "
-            f"{off[0] if off[0] == off[1] else f'{off[0]} to {off[1]}'} come off. "
-            f"Leave {show(0.2, units)} to {show(0.3, units)} more than you want, for sanding."
-        )
-        least = most = min(leaves)
+        if setup.stock is None and leaves:
+            left = min(leaves)
+            yield setup.name, left, span(max(least - left, 0.0), max(most - left, 0.0), outcome.job.units)
+            least = most = left
 
 
 def zero_steps(outcome: Outcome, setup: SetupReport) -> list[str]:
@@ -69,8 +40,7 @@ def zero_steps(outcome: Outcome, setup: SetupReport) -> list[str]:
     if not context.apart:
         out.append(
             f"Pencil the nut line square across the blank, {show(context.setup.nut_at, units)} from its left end, "
-            "and the "
-            f"centreline along it, {show(context.centre_at, units)} from the edge on your side."
+            f"and the centreline along it, {show(context.centre_at, units)} from the edge on your side."
         )
     x = {"nut": "the nut line", "stock end": "the left end of the blank"}[z.x]
     y = {"centreline": "the centreline", "stock edge": "the edge on your side"}[z.y]
@@ -80,11 +50,9 @@ def zero_steps(outcome: Outcome, setup: SetupReport) -> list[str]:
     if z.x == "stock end" or z.y == "stock edge":
         out.append("At an edge touch it with the side of the bit, and allow for its radius.")
     if first is not None and first.touch_off is not None:
-        touch = first.touch_off
-        surface = touch.surface if touch.surface.startswith("the ") else f"the {touch.surface}"
         out.append(
-            f"Z: with the first bit in, bring its tip down onto {surface} on a slip of paper; enter Z "
-            f"{signed(touch.z, units)}."
+            f"Z: with the first bit in, bring its tip down onto {the(first.touch_off.surface)} on a slip of paper; "
+            f"enter Z {signed(first.touch_off.z, units)}."
         )
     out += _test(outcome, setup)
     return out
@@ -151,22 +119,3 @@ def _of_bit(name: str, bit: Bit, setup: SetupReport) -> Iterator[str]:
         yield f"{name} pulls chips up, and the wood with them: see that it is held down."
     if bit.diameter > 12.7:
         yield f"{name} is wide: do not exceed its rated speed."
-
-
-def stopped(outcome: Outcome) -> list[str]:
-    """What to do when a program stops in the middle."""
-    job = plain(outcome.path.name, 80)
-    features = [f.name for s in outcome.job.setups for f in s.features]
-    such = features[min(1, len(features) - 1)] if features else "FEATURE"
-    return [
-        "Stop, lift the bit clear, spindle off. Write down the program and the line that it shows. Do not move "
-        "the blank.",
-        "Find the reason first: a slipped bit, a loose blank, lost steps, a cable. A bit that slipped cut too "
-        "deep: look.",
-        "Is zero still where it was? Go to the nut's corner again. If not, find zero anew before anything is cut.",
-        f"Then run the same program from its beginning, where that only cuts air; or `neckpath write {job} --from "
-        f"{such}` "
-        "writes what is left from a feature on, proven against what stands.",
-        "Never start a program at a line in its middle: units, speed and position may not be what that line "
-        "takes for granted.",
-    ]

@@ -1,17 +1,16 @@
-"""What changed options change against the job as written: line width, passes, feeds, minutes."""
+"""Differences between a run with other bits and the job as written: line width, passes, feeds, minutes."""
 
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from toolpaths.common.units import Units, show, show_chip, show_feed
 from toolpaths.reports.text.words import bit_words, minutes
 from toolpaths.verification.outcome import FeatureReport, Outcome
 
 
-@dataclass(frozen=True, slots=True)
-class Difference:
+class Difference(NamedTuple):
     """One value of one feature, as people read it, in the job as written and as altered."""
 
     feature: str

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from itertools import groupby
 
-from toolpaths.common.units import MM_PER_INCH, Units
+from toolpaths.common.units import Units, show_feed
 from toolpaths.operations.operation import Cutting
 from toolpaths.reports.text.tables import Table
-from toolpaths.verification.outcome import FeatureReport, Outcome, SetupReport
+from toolpaths.reports.text.words import bare, figure
+from toolpaths.verification.outcome import Outcome, SetupReport
 
 LEGEND = (
     "Below each value, whose limit decided it: job, bit, wood or machine;",
     "chip: bit and wood together; feed: a part of the feed; usual: common practice.",
     "Climb cut: on the last skim alone, always or never, as direction says.",
 )
-"""What stands under these tables, once."""
+"""The lines under these tables, once."""
 
 
 def chosen_table(setup: SetupReport, outcome: Outcome) -> Table:
@@ -24,53 +25,26 @@ def chosen_table(setup: SetupReport, outcome: Outcome) -> Table:
     """
     units = outcome.job.units
     rows = []
-    for _, group in groupby(setup.features, key=lambda f: (f.bit, _values(f.cutting, units), _limits(f.cutting))):
-        rows.append(_row(list(group), units))
-    headers = (
-        "feature\nwith bit",
-        "rpm",
-        f"feed\n{units}/min",
-        f"plunge\n{units}/min",
-        f"ramp\n{units}/min",
-        f"pass\n{units}",
-        "step-\nover",
-        f"skim\n{units}",
-        "climb\ncut",
-    )
+    for (bit, cells), group in groupby(setup.features, key=lambda f: (f.bit, _cells(f.cutting, units))):
+        # Names on lines of their own, the bit on the last; the values begin on the first.
+        rows.append(("\n".join([*(f.name for f in group), f"with {bit}"]), *cells))
+    feeds = (f"{what}\n{units}/min" for what in ("feed", "plunge", "ramp"))
+    headers = ("feature\nwith bit", "rpm", *feeds, f"pass\n{units}", "step-\nover", f"skim\n{units}", "climb\ncut")
     title = f"Setup {setup.context.setup.name}: what was chosen, and whose limit decided"
-    return Table(title, headers, tuple(rows), frozenset(range(1, 8)))
+    return Table(title, headers, tuple(rows), range(1, 8))
 
 
-_KEYS = ("rpm", "feed", "plunge", "ramp", "pass_depth", "step_over", "finish_allowance", "direction")
-
-
-def _row(features: list[FeatureReport], units: Units) -> tuple[str, ...]:
-    first = features[0]
-    # Names on lines of their own, the bit on the last; the values begin on the first.
-    names = "\n".join([*(f.name for f in features), f"with {first.bit}"])
-    values, limits = _values(first.cutting, units), _limits(first.cutting)
-    return (names, *(f"{v}\n{limit}" for v, limit in zip(values, limits, strict=True)))
-
-
-def _limits(cutting: Cutting) -> tuple[str, ...]:
-    return tuple(cutting.limits.get(key, "") for key in _KEYS)
-
-
-def _values(cutting: Cutting, units: Units) -> tuple[str, ...]:
-    def size(mm: float) -> str:
-        return f"{mm / MM_PER_INCH:.3f}" if units == "in" else f"{mm:.2f}"
-
-    def speed(mm_min: float) -> str:
-        return f"{mm_min / MM_PER_INCH:.1f}" if units == "in" else f"{mm_min:.0f}"
-
+def _cells(cutting: Cutting, units: Units) -> tuple[str, ...]:
+    """Each value, and below it the name of the limit that decided it."""
     climbs = {("conventional", "climb"): "last", ("climb", "climb"): "always"}
-    return (
-        f"{cutting.rpm:.0f}",
-        speed(cutting.feed),
-        speed(cutting.plunge),
-        speed(cutting.ramp),
-        size(cutting.pass_depth),
-        f"{cutting.step_over:.2f}",
-        size(cutting.finish_allowance),
-        climbs.get((cutting.rough, cutting.finish), "never"),
-    )
+    values = {
+        "rpm": f"{cutting.rpm:.0f}",
+        "feed": bare(show_feed(cutting.feed, units)),
+        "plunge": bare(show_feed(cutting.plunge, units)),
+        "ramp": bare(show_feed(cutting.ramp, units)),
+        "pass_depth": figure(cutting.pass_depth, units),
+        "step_over": f"{cutting.step_over:.2f}",
+        "finish_allowance": figure(cutting.finish_allowance, units),
+        "direction": climbs.get((cutting.rough, cutting.finish), "never"),
+    }
+    return tuple(f"{value}\n{cutting.limits.get(key, '')}" for key, value in values.items())

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from toolpaths.features.feature import features_of
 from toolpaths.features.surfaces import Surfaces
@@ -13,8 +13,7 @@ from toolpaths.reports.text.tables import Table
 from toolpaths.verification.outcome import Outcome, SetupReport
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(NamedTuple):
     """One thing to measure after a program, and the feature that it belongs to."""
 
     program: Program
@@ -25,17 +24,12 @@ class Row:
 def measures_table(outcome: Outcome, setup: SetupReport) -> Table:
     """One row for each thing to measure, in the order of the programs, with room for what was found."""
     units = outcome.job.units
-    rows = tuple(
-        (
-            str(row.program.number),
-            row.measure.what,
-            row.measure.figures[0].wanted(units) if row.measure.figures else row.measure.said,
-            "",
-        )
-        for row in measures(outcome, setup)
-    )
+    rows = []
+    for program, _, measure in measures(outcome, setup):
+        wanted = measure.figures[0].wanted(units) if measure.figures else measure.said
+        rows.append((str(program.number), measure.what, wanted, ""))
     title = "After each program, measure; where it is off, find out why (how far it may be: common practice, no source)"
-    return Table(title, ("after no.", "what and where", "should be", "found"), rows, frozenset({0}))
+    return Table(title, ("after no.", "what and where", "should be", "found"), tuple(rows), {0})
 
 
 def measures(outcome: Outcome, setup: SetupReport) -> Iterator[Row]:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import groupby
 
 from toolpaths.common.units import show_feed
 from toolpaths.gcode.program import Program, bit_changes
 from toolpaths.reports.text.tables import Table
-from toolpaths.reports.text.words import minutes
+from toolpaths.reports.text.words import bare, count, minutes
 from toolpaths.verification.outcome import Outcome
 
 BETWEEN_SESSIONS = (
@@ -19,62 +20,46 @@ BETWEEN_SESSIONS = (
 
 
 def total_words(outcome: Outcome) -> str:
-    """`about 45 min of cutting, 57 min with 4 bits put in`."""
-    cutting, changes = sum(p.minutes for p in outcome.programs), sum(bit_changes(outcome.programs))
-    whole = cutting + changes * outcome.machine.change_minutes
-    bits = f"{changes} bit{'s' if changes != 1 else ''} put in"
-    return f"about {minutes(cutting)} of cutting, {minutes(whole)} with {bits}"
+    """`about 45 min of cutting, 57 min including 4 bit changes`."""
+    cutting = minutes(sum(p.minutes for p in outcome.programs))
+    changes = count(sum(bit_changes(outcome.programs)), "bit change")
+    return f"about {cutting} of cutting, {minutes(_spent(outcome, outcome.programs))} including {changes}"
 
 
 def sessions_table(outcome: Outcome) -> Table:
     """Each booking with its programs and minutes; no rows where the work is not divided."""
     rows = []
-    for number, programs in _sessions(outcome):
-        bits = list(dict.fromkeys(b for p in programs for b in p.bits))
-        cutting = sum(p.minutes for p in programs)
+    divided = (p for p in outcome.programs if p.session)
+    for session, group in groupby(divided, key=lambda p: p.session):
+        programs = list(group)
+        first, last = programs[0].number, programs[-1].number
         rows.append(
             (
-                str(number),
-                _range(programs),
+                str(session),
+                str(first) if first == last else f"{first}-{last}",
                 ", ".join(dict.fromkeys(p.setup for p in programs)),
-                ", ".join(bits),
-                minutes(cutting),
+                ", ".join(dict.fromkeys(bit for p in programs for bit in p.bits)),
+                minutes(sum(p.minutes for p in programs)),
                 minutes(_spent(outcome, programs)),
             )
         )
     headers = ("session", "programs", "setup", "bits", "cutting", "with changes of bits")
-    title = f"Sessions of at most {outcome.changes.session:g} min"
-    return Table(title, headers, tuple(rows), frozenset({0, 4, 5}))
+    return Table(f"Sessions of at most {outcome.changes.session:g} min", headers, tuple(rows), {0, 4, 5})
 
 
 def passes_table(outcome: Outcome) -> Table:
     """Minutes of every pass or piece, and the feed that its cuts ask for, reach, and have on the average."""
     units = outcome.job.units
-    rows = tuple(
-        (
-            str(p.number),
-            one.feature,
-            one.title,
-            f"{one.minutes:.2f}",
-            *(show_feed(value, units).split()[0] for value in (one.feed, one.peak, one.mean)),
-        )
-        for p in outcome.programs
-        for one in p.passes
-    )
-    unit = f"{units}/min"
-    headers = ("no.", "feature", "pass or piece", "time\nmin", f"feed\n{unit}", f"reached\n{unit}", f"average\n{unit}")
-    return Table("Minutes pass by pass", headers, rows, frozenset({0, 3, 4, 5, 6}))
+    rows = []
+    for p in outcome.programs:
+        for one in p.passes:
+            reached = (bare(show_feed(value, units)) for value in (one.feed, one.peak, one.mean))
+            rows.append((str(p.number), one.feature, one.title, f"{one.minutes:.2f}", *reached))
+    feeds = (f"{what}\n{units}/min" for what in ("feed", "reached", "average"))
+    headers = ("no.", "feature", "pass or piece", "time\nmin", *feeds)
+    return Table("Minutes pass by pass", headers, tuple(rows), {0, 3, 4, 5, 6})
 
 
-def _sessions(outcome: Outcome) -> list[tuple[int, list[Program]]]:
-    divided = [p for p in outcome.programs if p.session]
-    return [(number, list(programs)) for number, programs in groupby(divided, key=lambda p: p.session)]
-
-
-def _spent(outcome: Outcome, programs: list[Program]) -> float:
+def _spent(outcome: Outcome, programs: Sequence[Program]) -> float:
+    """Minutes of programs and of their bit changes."""
     return sum(p.minutes for p in programs) + sum(bit_changes(programs)) * outcome.machine.change_minutes
-
-
-def _range(programs: list[Program]) -> str:
-    first, last = programs[0].number, programs[-1].number
-    return str(first) if first == last else f"{first}-{last}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -12,9 +12,9 @@ from toolpaths.instrument.fans import fret_line, scale_at, string_scales
 from toolpaths.instrument.frets import cents_off, fret_distances, spacing
 from toolpaths.job.bit import Bit
 from toolpaths.job.job import Fan, Job
-from toolpaths.job.machine import Machine
+from toolpaths.job.machine import Axes, Machine
 from toolpaths.reports.text.changed import Difference
-from toolpaths.reports.text.words import minutes, places, plain, scale_words, signed
+from toolpaths.reports.text.words import bare, figure, minutes, places, plain, scale_words, signed, the
 from toolpaths.verification.outcome import Outcome, SetupReport
 
 if TYPE_CHECKING:
@@ -22,18 +22,6 @@ if TYPE_CHECKING:
 
 _OFF: dict[Units, float] = {"mm": 0.1, "in": 0.004 * MM_PER_INCH}
 """By how much a fret may be off in the tables that say what that does, mm."""
-_DECIDED = {
-    "rpm": "spindle",
-    "feed": "feed",
-    "plunge": "feed straight down",
-    "ramp": "feed down a ramp",
-    "pass_depth": "depth of a pass",
-    "step_over": "step-over",
-    "finish_allowance": "left for the last skim",
-    "rough": "direction, rough",
-    "finish": "direction, last skim",
-    "ramp_angle": "angle of a ramp",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,49 +31,41 @@ class Table:
     title: str
     headers: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
-    numbers: frozenset[int] = frozenset()
+    numbers: Collection[int] = ()
+
+    def only(self, columns: Sequence[int]) -> Table:
+        """The table with these columns alone."""
+        headers, *rows = (tuple(row[i] for i in columns) for row in (self.headers, *self.rows))
+        return Table(self.title, headers, tuple(rows), [k for k, i in enumerate(columns) if i in self.numbers])
 
 
 def features_table(outcome: Outcome, setup: SetupReport) -> Table:
-    """How each feature is cut and what comes of it."""
+    """How each feature is cut and what comes of it; without the width of lines where none is cut."""
     units = outcome.job.units
-    lines = any(f.width_mm is not None for f in setup.features)
-    headers = [
-        "feature",
-        "bit",
-        "rpm",
-        f"feed\n{units}/min",
-        f"chip\n{units}",
-        f"pass\n{units}",
-        "passes",
-        f"deep\n{units}",
-        "time\nmin",
-    ]
-    rows = []
-    for f in setup.features:
-        row = [
+    rows = tuple(
+        (
             f.name,
             f.bit,
             f"{f.cutting.rpm:.0f}",
-            _bare(show_feed(f.cutting.feed, units)),
-            _bare(show_chip(f.chip_load_mm, units)),
-            _bare(show(f.cutting.pass_depth, units)),
+            bare(show_feed(f.cutting.feed, units)),
+            bare(show_chip(f.chip_load_mm, units)),
+            figure(f.cutting.pass_depth, units),
             str(f.passes),
-            _bare(show(f.deepest_mm, units)),
+            "" if f.width_mm is None else figure(f.width_mm, units),
+            figure(f.deepest_mm, units),
             f"{f.minutes:.1f}",
-        ]
-        if lines:
-            row.insert(7, "" if f.width_mm is None else _bare(show(f.width_mm, units)))
-        rows.append(tuple(row))
-    if lines:
-        headers.insert(7, f"line\n{units}")
+        )
+        for f in setup.features
+    )
+    sizes = (f"line\n{units}", f"deep\n{units}", "time\nmin")
+    headers = ("feature", "bit", "rpm", f"feed\n{units}/min", f"chip\n{units}", f"pass\n{units}", "passes", *sizes)
+    lined = [f for f in setup.features if f.width_mm is not None]
     title = f"Setup {setup.context.setup.name}: how each feature is cut"
-    runouts = {
-        setup.context.bits[f.bit].widening(outcome.machine.runout) for f in setup.features if f.width_mm is not None
-    }
+    runouts = {setup.context.bits[f.bit].widening(outcome.machine.runout) for f in lined}
     if any(runouts):
         title += f"; lines with {', '.join(show_fine(r, units) for r in sorted(runouts))} runout"
-    return Table(title, tuple(headers), tuple(rows), frozenset(range(2, len(headers))))
+    table = Table(title, headers, rows, range(2, 10))
+    return table if lined else table.only([i for i in range(10) if i != 7])
 
 
 def reasons_table(setup: SetupReport, outcome: Outcome) -> Table:
@@ -95,18 +75,18 @@ def reasons_table(setup: SetupReport, outcome: Outcome) -> Table:
     for f in setup.features:
         c = f.cutting
         values = {
-            "rpm": f"{c.rpm:.0f} rpm",
-            "feed": show_feed(c.feed, units),
-            "plunge": show_feed(c.plunge, units),
-            "ramp": show_feed(c.ramp, units),
-            "pass_depth": show(c.pass_depth, units),
-            "step_over": f"{c.step_over:.2f} of the diameter",
-            "finish_allowance": show(c.finish_allowance, units),
-            "rough": c.rough,
-            "finish": c.finish,
-            "ramp_angle": f"{c.ramp_angle:g} degrees",
+            "rpm": ("spindle", f"{c.rpm:.0f} rpm"),
+            "feed": ("feed", show_feed(c.feed, units)),
+            "plunge": ("feed straight down", show_feed(c.plunge, units)),
+            "ramp": ("feed down a ramp", show_feed(c.ramp, units)),
+            "pass_depth": ("depth of a pass", show(c.pass_depth, units)),
+            "step_over": ("step-over", f"{c.step_over:.2f} of the diameter"),
+            "finish_allowance": ("left for the last skim", show(c.finish_allowance, units)),
+            "rough": ("direction, rough", c.rough),
+            "finish": ("direction, last skim", c.finish),
+            "ramp_angle": ("angle of a ramp", f"{c.ramp_angle:g} degrees"),
         }
-        rows += [(f.name, _DECIDED.get(k, k), values.get(k, ""), why) for k, why in c.reasons.items()]
+        rows += [(f.name, *values.get(key, (key, "")), why) for key, why in c.reasons.items()]
     title = f"Setup {setup.context.setup.name}: which limit decided each value"
     return Table(title, ("feature", "value", "is", "decided by"), tuple(rows))
 
@@ -118,7 +98,7 @@ def programs_table(outcome: Outcome) -> Table:
         for p in outcome.programs
     )
     headers = ("no.", "program", "setup", "bit", "before it runs", "time")
-    return Table("Programs, in order", headers, rows, frozenset({0, 5}))
+    return Table("Programs, in order", headers, rows, {0, 5})
 
 
 def touch_words(outcome: Outcome, number: int) -> str:
@@ -127,8 +107,7 @@ def touch_words(outcome: Outcome, number: int) -> str:
     touch = program.touch_off
     if touch is None:
         return "nothing is left to touch off from"
-    surface = touch.surface if touch.surface.startswith("the ") else f"the {touch.surface}"
-    words = f"touch {surface}, enter Z {signed(touch.z, outcome.machine.units)}"
+    words = f"touch {the(touch.surface)}, enter Z {signed(touch.z, outcome.machine.units)}"
     return f"take the blank off; {words}" if program.on_bed else words
 
 
@@ -143,26 +122,22 @@ def findings_table(outcome: Outcome) -> Table:
 
 def differences_table(changes: Sequence[Difference], words: Sequence[str]) -> Table:
     """What the run changes against the job as written."""
-    rows = tuple((d.feature, d.what, d.before, d.after) for d in changes)
-    return Table(f"What {', '.join(words)} changes", ("feature", "value", "as written", "now"), rows)
+    return Table(f"What {', '.join(words)} changes", ("feature", "value", "as written", "now"), tuple(changes))
 
 
 def handwork_table(outcome: Outcome) -> Table:
-    """What is left for the hands, in order of work."""
+    """The work that is left by hand, in order."""
     units = outcome.job.units
     rows = []
     for i, work in enumerate(outcome.handwork, start=1):
-        size = []
-        if work.area_mm2:
-            size.append(show_area(work.area_mm2, units))
-        if work.reach_mm:
-            size.append(f"reaches {show(work.reach_mm, units)}")
-        rows.append((str(i), work.feature, work.what, ", ".join(size)))
-    return Table("Left for the hands", ("no.", "feature", "what", "how much"), tuple(rows))
+        area = [show_area(work.area_mm2, units)] if work.area_mm2 else []
+        reach = [f"reaches {show(work.reach_mm, units)}"] if work.reach_mm else []
+        rows.append((str(i), work.feature, work.what, ", ".join(area + reach)))
+    return Table("Left by hand", ("no.", "feature", "what", "how much"), tuple(rows))
 
 
 def frets_tables(job: Job) -> list[Table]:
-    """Where the frets stand: one table for one scale; for a fanned board its lines, then each string's distances."""
+    """Positions of the frets: one table for one scale; for a fanned board its lines, then each string's distances."""
     scale = job.instrument.scale_length
     return [_one_scale(job, scale)] if not isinstance(scale, Fan) else [_fret_lines(job), _string_frets(job)]
 
@@ -174,22 +149,13 @@ def _fret_lines(job: Job) -> Table:
     for n in range(instrument.frets + 1):
         line = fret_line(instrument, n)
         (bass, _), (treble, _) = crossings(instrument, line)
-        cents = f"{cents_off(scale_at(instrument, n, 0.0), n, _OFF[units]):.2f}"
         name = str(n) if n or instrument.zero_fret else "nut line"
-        angle = f"{line.angle + 0.0:.3f}"
-        rows.append(
-            (name, *(_exact(x, units) for x in (bass, line.x, treble)), angle.replace("-0.000", "0.000"), cents)
-        )
-    headers = (
-        "fret",
-        f"x at the bass edge, {units}",
-        f"x on the centreline, {units}",
-        f"x at the treble edge, {units}",
-        "from square, degrees",
-        f"{size(_OFF[units], units)} off, cents",
-    )
+        angle, cents = round(line.angle, 3) + 0.0, cents_off(scale_at(instrument, n, 0.0), n, _OFF[units])
+        rows.append((name, *(figure(x, units) for x in (bass, line.x, treble)), f"{angle:.3f}", f"{cents:.2f}"))
+    places = ("at the bass edge", "on the centreline", "at the treble edge")
+    headers = ("fret", *(f"x {place}, {units}" for place in places), "from square, degrees", _off_words(units))
     title = f"{plain(job.title, 80)}: fret lines, scale {scale_words(instrument, units)}"
-    return Table(title, headers, tuple(rows), frozenset(range(6)))
+    return Table(title, headers, tuple(rows), range(6))
 
 
 def _string_frets(job: Job) -> Table:
@@ -197,54 +163,51 @@ def _string_frets(job: Job) -> Table:
     instrument, units = job.instrument, job.units
     scales = string_scales(instrument).tolist()
     at = [fret_distances(s, instrument.frets) for s in scales]
-    rows = tuple((str(n), *(_exact(float(d[n - 1]), units) for d in at)) for n in range(1, instrument.frets + 1))
+    rows = tuple((str(n), *(figure(float(d[n - 1]), units) for d in at)) for n in range(1, instrument.frets + 1))
     ends = {1: ", treble", len(scales): ", bass"}
-    headers = ("fret", *(f"string {i}{ends.get(i, '')}\n{_exact(s, units)}" for i, s in enumerate(scales, 1)))
+    headers = ("fret", *(f"string {i}{ends.get(i, '')}\n{figure(s, units)}" for i, s in enumerate(scales, 1)))
     title = f"Each string on its own scale: from the nut line along the neck, {units}"
-    return Table(title, headers, rows, frozenset(range(len(headers))))
+    return Table(title, headers, rows, range(len(headers)))
 
 
 def _one_scale(job: Job, scale: float) -> Table:
-    """Where the frets stand, and what a tenth of a millimetre does there."""
-    count = job.instrument.frets
-    other: Units = "in" if job.units == "mm" else "mm"
-    off = _OFF[job.units]
+    """Positions of the frets, and what an error of a tenth of a millimetre does there."""
+    count, units = job.instrument.frets, job.units
+    other: Units = "in" if units == "mm" else "mm"
     rows = tuple(
-        (
-            str(n),
-            _exact(at, job.units),
-            _exact(gap, job.units),
-            _exact(at, other),
-            f"{cents_off(scale, n, off):.2f}",
-        )
+        (str(n), figure(at, units), figure(gap, units), figure(at, other), f"{cents_off(scale, n, _OFF[units]):.2f}")
         for n, (at, gap) in enumerate(zip(fret_distances(scale, count), spacing(scale, count), strict=True), start=1)
     )
-    title = f"{plain(job.title, 80)}: frets for a scale of {_exact(scale, job.units)} {job.units}"
-    headers = (
-        "fret",
-        f"from the nut, {job.units}",
-        f"from the one before, {job.units}",
-        f"from the nut, {other}",
-        f"{size(_OFF[job.units], job.units)} off, cents",
-    )
-    return Table(title, headers, rows, frozenset(range(5)))
+    title = f"{plain(job.title, 80)}: frets for a scale of {show(scale, units)}"
+    headers = ("fret", f"from the nut, {units}", f"from the one before, {units}", f"from the nut, {other}")
+    return Table(title, (*headers, _off_words(units)), rows, range(5))
+
+
+def _off_words(units: Units) -> str:
+    return f"{size(_OFF[units], units)} off, cents"
 
 
 def machines_table(machines: Mapping[str, Machine]) -> Table:
     """The machine files that are there."""
     rows = []
     for key, m in machines.items():
-        travel = " x ".join(f"{v / (MM_PER_INCH if m.units == 'in' else 1):g}" for v in m.travel.as_tuple())
+        travel = axes_words(m.travel, m)
         arcs = {"none": "no arcs", "xy": "arcs in XY", "all planes": "arcs in all planes"}[m.arcs]
         by = {"hand": "hand", "relay": "its dial", "program": "the program"}[m.spindle.set_by]
         spindle = f"{m.spindle.min_rpm}-{m.spindle.max_rpm} rpm, set by {by}"
-        rows.append((key, f"{travel} {m.units}", arcs, spindle, f"bits changed {m.tool_change}", m.description))
+        rows.append((key, travel, arcs, spindle, f"bits changed {m.tool_change}", m.description))
     headers = ("machine", "travel", "curves", "spindle", "bits", "what it is")
     return Table("Machines", headers, tuple(rows))
 
 
+def axes_words(axes: Axes, machine: Machine) -> str:
+    """The figures of three axes in the machine's units: `600 x 400 x 80 mm`."""
+    unit = MM_PER_INCH if machine.units == "in" else 1.0
+    return f"{' x '.join(f'{v / unit:g}' for v in axes.as_tuple())} {machine.units}"
+
+
 def bits_table(bits: Mapping[str, Bit]) -> Table:
-    """The rack, in both units: bits are sold in either."""
+    """The bits of the rack, in both units: bits are sold in either."""
     rows = []
     for name, bit in bits.items():
         detail = bit.detail(lambda mm: show(mm, "mm", 3))
@@ -263,7 +226,7 @@ def bits_table(bits: Mapping[str, Bit]) -> Table:
             )
         )
     headers = ("bit", "shape", "diameter", "", "cutting length", "shank", "stick-out", "about")
-    return Table("The rack", headers, tuple(rows), frozenset({2, 3, 4, 5, 6}))
+    return Table("The rack", headers, tuple(rows), range(2, 7))
 
 
 def printed(table: Table) -> RichTable:
@@ -286,13 +249,3 @@ def printed(table: Table) -> RichTable:
     for row in table.rows:
         out.add_row(*(Text("\n".join(plain(line, 2000) for line in cell.split("\n"))) for cell in row))
     return out
-
-
-def _bare(shown: str) -> str:
-    """A figure without its unit, which stands in the header."""
-    return shown.split()[0]
-
-
-def _exact(mm: float, units: Units) -> str:
-    """mm to a hundredth, inches to a thousandth: what a rule and a caliper can hold."""
-    return f"{mm / MM_PER_INCH:.3f}" if units == "in" else f"{mm:.2f}"

@@ -1,8 +1,7 @@
-"""Numbers and names as people read them, the same in every report; escaping for each kind of output."""
+"""Numbers and names as people read them, the same in every report."""
 
 from __future__ import annotations
 
-import html
 import math
 import re
 import unicodedata
@@ -14,32 +13,12 @@ from toolpaths.job.job import Fan, Instrument
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.outcome import Outcome, SetupReport
 
-CAUTIONS = (
-    "Check the units and every zero before the first start, and again after every change of bit.",
-    "Run the program in the air first, and watch it all the way.",
-    "Keep clamps, screws and stops out of the path, and check that the wood cannot move.",
-    "Let the spindle come up to speed before the bit goes down.",
-    "Stay at the stop while the machine moves.",
-    "Run the extraction; wear a respirator, eye and ear protection. Wood dust harms airways, and the dust of "
-    "tropical hardwoods can sensitise the skin and the airways.",
-    "No gloves, loose sleeves or loose hair near the spindle.",
-    "Change bits only with the spindle isolated from its supply; mark the shank at the collet, and look after the "
-    "first pass whether the bit has slipped.",
-    "Minutes, feeds and forces are estimates. The machine's manual, the shop's rules and local law come first.",
-)
-"""What every set of programs is handed over with. Sources: docs/safety.md."""
-
 
 def plain(text: object, limit: int = 200) -> str:
     """Text on one line, without control or direction marks, cut to `limit` characters."""
     kept = "".join(" " if unicodedata.category(c)[0] in "CZ" else c for c in str(text))
     kept = " ".join(kept.split())
     return kept if len(kept) <= limit else kept[: limit - 1] + "…"
-
-
-def escaped(text: object, limit: int = 2000) -> str:
-    """Text that HTML and SVG show and never obey, attribute values included."""
-    return html.escape(plain(text, limit), quote=True)
 
 
 def file_part(text: str) -> str:
@@ -108,13 +87,34 @@ def signed(mm: float, units: Units) -> str:
     return f"{value:.{digits}f} {units}"
 
 
+def figure(mm: float, units: Units, digits: int | None = None) -> str:
+    """A length without its unit, which stands in the header: 2 digits of mm, 3 of inches by default."""
+    return bare(show(mm, units, digits))
+
+
+def bare(shown: str) -> str:
+    """A figure without its unit."""
+    return shown.split()[0]
+
+
+def span(least: float, most: float, units: Units) -> str:
+    """`7.80 mm to 8.10 mm`, or one length where both read the same."""
+    low, high = show(least, units), show(most, units)
+    return high if low == high else f"{low} to {high}"
+
+
+def the(surface: str) -> str:
+    """A surface with its article."""
+    return surface if surface.startswith("the ") else f"the {surface}"
+
+
 def count(number: int, noun: str) -> str:
     """`1 program`, `4 programs`."""
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
 def places(finding: Finding, outcome: Outcome) -> str:
-    """Where a finding stands: `tenor.yaml:34, 02-face-scorer.ngc:120, at x 12.30 mm, y -4.00 mm`; may be empty."""
+    """Places of a finding: `tenor.yaml:34, 02-face-scorer.ngc:120, at x 12.30 mm, y -4.00 mm`; may be empty."""
     said: list[str] = []
     if finding.job_line:
         said.append(f"{plain(outcome.path.name)}:{finding.job_line}")
@@ -156,14 +156,13 @@ def _nut_zero(instrument: Instrument, units: Units) -> str:
 
 
 def weight(outcome: Outcome) -> str:
-    """What its verdict is marked by: `stop`, `warn` or nothing."""
+    """Severity that marks the verdict: `stop`, `warn` or nothing."""
     return "stop" if outcome.stopped else "warn" if any(f.severity == "warn" for f in outcome.findings) else ""
 
 
 def verdict(outcome: Outcome) -> str:
     """The whole run in one sentence."""
-    stops = sum(f.severity == "stop" for f in outcome.findings)
-    warns = sum(f.severity == "warn" for f in outcome.findings)
+    stops, warns = (sum(f.severity == weight for f in outcome.findings) for weight in ("stop", "warn"))
     if stops:
         return f"Stopped: {count(stops, 'finding')} that must not be cut, {count(warns, 'warning')}."
     if warns:

@@ -184,8 +184,8 @@ def test_a_report_that_names_other_files_removes_none(compared: Compared, tmp_pa
 
 def test_leaning_is_the_beam_s_at_the_upper_force(outcome: Outcome) -> None:
     # The stepped cantilever of operations/cutting_forces.py is tested there; here: a thinner bit leans more.
-    rows = {r.feature: r for r in run_of(outcome, AS_WRITTEN).rows}
-    assert rows["score_lines"].bend_mm > 0
+    rows = {r.name: r for r in run_of(outcome, AS_WRITTEN).rows}
+    assert rows["score_lines"].leans_mm > 0
     thicker = other(outcome, cutting={"pass_depth": 0.05})
-    assert rows["score_lines"].bend_mm > run_of(thicker, "x").by_place["face", "score_lines", 0].bend_mm
-    assert np.isfinite([r.bend_mm for r in rows.values()]).all()
+    assert rows["score_lines"].leans_mm > run_of(thicker, "x").by_place["face", "score_lines", 0].leans_mm
+    assert np.isfinite([r.leans_mm for r in rows.values()]).all()

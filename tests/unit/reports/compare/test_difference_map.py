@@ -13,9 +13,9 @@ from tests.support.setup_builder import flat
 from toolpaths.gcode.reader.trace import Moves
 from toolpaths.reports.compare.difference_map import (
     change_of,
-    changed_within,
     closest,
     coloured,
+    difference,
     heights_within,
     legend,
     strongest,
@@ -79,7 +79,7 @@ def test_a_line_that_is_narrower_by_less_than_a_cell_is_seen_on_both_sides(
     setup = outcome.setups[0]
     box, cols, rows = (59.0, -1.0, 61.0, 1.0), 1000, 1000
     a, b = (heights_within(scored(setup, d), box, cols, rows) for d in (one, two))
-    change = changed_within(a, b)
+    change = difference(a, b)
     assert {0.0, 0.5} == set(np.round(np.unique(change), 4).tolist())
     middle = np.nonzero(change[500])[0]
     left, right = middle[middle < 500], middle[middle >= 500]

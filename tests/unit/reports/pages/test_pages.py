@@ -92,7 +92,7 @@ def test_the_sheet_tells_what_to_touch_and_what_to_enter(outcome) -> None:
         "Held by tape",
         "Keep out A: end stop",
         "--air 15mm",
-        "The blank made ready",
+        "Prepare the blank",
         "No gloves",
         "local law",
     ):

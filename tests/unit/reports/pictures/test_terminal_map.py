@@ -118,7 +118,8 @@ def test_the_back_s_map_is_open_exactly_where_no_wood_is_left(neck: Outcome) -> 
 
 def test_the_sheet_names_the_surface_that_its_figure_is_of(neck: Outcome) -> None:
     face, back = (drawing(neck, setup) for setup in neck.setups)
+    assert re.search(r'viewBox="(-?\d+\.\d{3} ){4}"', face)
     # Planed to 25 from the face, and not planed from the back: demo_jobs/tenor_neck.yaml.
-    assert "stock 25.30 to 25.80 mm, finished face 25.00 mm above the bed" in face
+    assert "stock 25.30 mm to 25.80 mm, finished face 25.00 mm above the bed" in face
     assert "stock 25.00 mm, back face 25.00 mm above the bed" in back
     assert "finished face" not in back

@@ -8,7 +8,8 @@ import pytest
 
 from tests.support.made import made as make
 from toolpaths.job.changes import Changes
-from toolpaths.reports.text.at_machine import bits_said, preparation, stopped, zero_steps
+from toolpaths.reports.pages.sheet import sheet
+from toolpaths.reports.text.at_machine import bits_said, zero_steps
 from toolpaths.reports.text.measuring import measures_table
 from toolpaths.verification.outcome import Outcome
 
@@ -53,7 +54,7 @@ def test_measures_are_the_job_s_figures(board: Outcome) -> None:
 
 
 def test_the_blank_has_this_job_s_numbers(board: Outcome) -> None:
-    words = " ".join(preparation(board))
+    words = sheet(board)
     assert "7.80 mm at the thinnest and 8.10 mm at the thickest" in words
     assert "Setup face planes the blank to 6.00 mm: 1.80 mm to 2.10 mm come off" in words
 
@@ -66,4 +67,4 @@ def test_bits_are_cautioned_about_once_each(board: Outcome) -> None:
 
 
 def test_after_a_stop_the_way_on_is_named(board: Outcome) -> None:
-    assert any("neckpath write tenor_board.yaml --from" in words for words in stopped(board))
+    assert "<code>neckpath write tenor_board.yaml --from" in sheet(board)

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from toolpaths.common.units import show_feed, size
-from toolpaths.reports.text.words import bit_words, escaped, file_part, minutes, places, plain, signed, verdict
+from toolpaths.reports.text.words import bit_words, file_part, minutes, places, plain, signed, verdict
 
 
 @pytest.mark.parametrize(
@@ -33,7 +33,6 @@ def test_nothing_is_shown_as_minus_zero() -> None:
 def test_text_from_a_job_becomes_one_harmless_line() -> None:
     assert "a b" == plain("a\n\u202eb")
     assert "abc…" == plain("abcdefgh", 4)
-    assert "&lt;b&gt; &quot;x&quot; &#x27;y&#x27; &amp;" == escaped("<b> \"x\" 'y' &")
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from toolpaths.common.arrays import Array
+
 Heights = NDArray[np.float32]
 
 SHIFT = (0.0137, 0.0071)

@@ -13,7 +13,8 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from toolpaths.simulation.scanlines import Ints, ScanBlock, Strokes, blocks
+from toolpaths.common.arrays import Ints
+from toolpaths.simulation.scanlines import ScanBlock, Strokes, blocks
 
 Heights = NDArray[np.float32]
 

@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from toolpaths.common.arrays import Array
+from toolpaths.common.arrays import Array, Mask
 from toolpaths.gcode.program import PassTime
 from toolpaths.gcode.reader.trace import ARC_CW, FEED, PLANE_AXES, RAPID, Moves, Trace
 from toolpaths.job.machine import Machine
@@ -87,7 +87,7 @@ def reached(trace: Trace, moves: Moves, machine: Machine) -> Drive:
     return Drive(seconds, peak, mean)
 
 
-def _aside(trace: Trace, moves: Moves) -> NDArray[np.bool_]:
+def _aside(trace: Trace, moves: Moves) -> Mask:
     """Which moves (M,) only lead to the parking place: rapids after the last standstill, no pass's own."""
     last = max((e.before for e in trace.events if e.word in _AT_REST), default=0)
     late = moves.parent >= last

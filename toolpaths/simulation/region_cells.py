@@ -7,9 +7,8 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from toolpaths.common.arrays import Mask
 from toolpaths.simulation.depth_map import DepthMap
-
-Mask = NDArray[np.bool_]
 
 
 def covered(region: BaseGeometry, depth_map: DepthMap) -> tuple[slice, slice, Mask] | None:

@@ -9,11 +9,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
-Mask = NDArray[np.bool_]
+from toolpaths.common.arrays import Array, Ints, Mask
 
 _PAIRS = 24_000
 """Pairs of a move and a row that are worked on at once: their arrays stay in the processor's cache."""

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array, Ints, Mask
 from toolpaths.gcode.reader.trace import Moves
 from toolpaths.job.bit import Bit
 from toolpaths.job.bits.flat import Flat
@@ -20,9 +21,7 @@ from toolpaths.simulation.level_sweep import listed, lower_level
 from toolpaths.simulation.scanlines import ScanBlock, Strokes, blocks
 from toolpaths.simulation.sloped_sweep import Cells, lower_strips
 
-Array = NDArray[np.float64]
 Heights = NDArray[np.float32]
-Ints = NDArray[np.int64]
 
 _WORTH_A_SLICE = 4096
 """From so many cells up a level move along an axis is painted on its own, as one rectangle."""
@@ -112,17 +111,17 @@ class _Run:
     start: Array
     end: Array
 
-    def taken(self, keep: NDArray[np.bool_]) -> _Run:
+    def taken(self, keep: Mask) -> _Run:
         """Some of them."""
         return self if keep.all() else _Run(self.start[keep], self.end[keep])
 
     @property
-    def is_level(self) -> NDArray[np.bool_]:
+    def is_level(self) -> Mask:
         """Whether each keeps its height, but for rounding."""
         return np.asarray(np.abs(self.end[:, 2] - self.start[:, 2]) <= _ROUNDING)
 
     @property
-    def is_steep(self) -> NDArray[np.bool_]:
+    def is_steep(self) -> Mask:
         """Whether each goes down or up steeply, but not straight."""
         run = np.hypot(self.end[:, 0] - self.start[:, 0], self.end[:, 1] - self.start[:, 1])
         return np.asarray((np.abs(self.end[:, 2] - self.start[:, 2]) > _STEEP * run) & ~self.is_upright)
@@ -138,7 +137,7 @@ class _Run:
         return np.where((self.start[:, 2] > self.end[:, 2])[:, None], self.end, self.start)
 
     @property
-    def is_upright(self) -> NDArray[np.bool_]:
+    def is_upright(self) -> Mask:
         """Whether each stays over its place."""
         return np.asarray(np.all(self.start[:, :2] == self.end[:, :2], axis=1))
 

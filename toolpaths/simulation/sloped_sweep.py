@@ -19,12 +19,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array, Ints, Mask
 from toolpaths.job.bit import Bit
 
-Array = NDArray[np.float64]
 Heights = NDArray[np.float32]
-Ints = NDArray[np.int64]
-Mask = NDArray[np.bool_]
 
 _CELLS = 100_000
 """Cells that are worked on at once."""

@@ -6,13 +6,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array, Ints
 from toolpaths.gcode.reader.trace import Moves
 from toolpaths.job.bit import Bit
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 _TOGETHER = 32
 """Consecutive moves that are looked up together: they mostly lie side by side, and at one depth."""

@@ -15,13 +15,12 @@ import shapely
 from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from toolpaths.common.arrays import Array, Ints
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.region_cells import covered
 from toolpaths.target_shape.demand import GOUGE, LEFT, ArcFloor, Demand, Level
 
-Array = NDArray[np.float64]
 Heights = NDArray[np.float32]
-Ints = NDArray[np.int64]
 
 PROBE_STEP = 0.25
 _ASIDE = 0.002

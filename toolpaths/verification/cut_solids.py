@@ -16,16 +16,14 @@ from functools import cached_property
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import box
 from shapely.geometry.base import BaseGeometry
 
+from toolpaths.common.arrays import Array
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.target_shape.bevel_floor import BevelFloor
 from toolpaths.target_shape.crown_floor import ConeGroove
 from toolpaths.target_shape.demand import Demand, Floor, Groove, Level
-
-Array = NDArray[np.float64]
 
 EVEN = 0.05
 """How much a prism's floor may vary, mm."""

@@ -10,14 +10,12 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array, Ints, Mask
 from toolpaths.geometry.contact_interval import stretch
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.verification.check_input import CheckInput
 
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
 Low = Callable[[Array, Array, Array], Array]
 """Height (N,) that something leaves free at points (N, 2) on moves (N, 3) to (N, 3); infinite where it is not."""
 
@@ -75,14 +73,14 @@ def ceiling(inputs: CheckInput, points: Array, move: Ints) -> Array:
     return np.asarray(np.minimum(around.astype(np.float64), highest_at(inputs)[move]))
 
 
-def on_blank(inputs: CheckInput, points: Array) -> NDArray[np.bool_]:
+def on_blank(inputs: CheckInput, points: Array) -> Mask:
     """Which points (N, 2) lie on the blank."""
     x0, y0, x1, y1 = inputs.standing.box
     x, y = points[:, 0], points[:, 1]
     return (x >= x0) & (x <= x1) & (y >= y0) & (y <= y1)
 
 
-def backing_out(inputs: CheckInput) -> NDArray[np.bool_]:
+def backing_out(inputs: CheckInput) -> Mask:
     """Moves (M,) straight up from where the same bit has just been: they meet no wood that it has not cut."""
     moves = inputs.moves
     straight_up = np.all(moves.start[:, :2] == moves.end[:, :2], axis=1) & (moves.end[:, 2] >= moves.start[:, 2])
@@ -180,7 +178,7 @@ def _cell(depth_map: DepthMap, points: Array) -> tuple[Ints, Ints]:
     return np.clip(rows, 0, shape[0] - 1), np.clip(cols, 0, shape[1] - 1)
 
 
-def _over_blank(inputs: CheckInput, chosen: Ints, radius: float) -> tuple[Array, Array, NDArray[np.bool_]]:
+def _over_blank(inputs: CheckInput, chosen: Ints, radius: float) -> tuple[Array, Array, Mask]:
     """Starts and ends (K, 2) of the chosen moves in plan, and which (K,) come near the blank at all.
 
     Of a move longer than the blank only the piece about the blank: a text in the wrong units has moves of many metres.
@@ -206,7 +204,7 @@ def _batches(start: Array, end: Array, todo: Ints, radius: float, step: float) -
     yield from (part for part in np.split(todo, cuts) if len(part))
 
 
-def _just_cut(inputs: CheckInput, move: Ints, points: Array, limit: Array) -> NDArray[np.bool_]:
+def _just_cut(inputs: CheckInput, move: Ints, points: Array, limit: Array) -> Mask:
     """Which points (P, 2) the move before each one's own (P,) has cut down to a limit (P,): no wood stands there then.
 
     Along a curve of short moves that is nearly all of what each of them sweeps, and is found without a search.

@@ -10,16 +10,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array, Ints, Mask
 from toolpaths.gcode.reader.trace import RAPID
 from toolpaths.job.bit import Bit
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.cylinder_sweep import ceiling, on_blank
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
-Mask = NDArray[np.bool_]
 
 TOUCH = 0.01
 """Less wood than this above the bit's edges is none, mm."""

@@ -12,15 +12,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array, Ints, Mask
 from toolpaths.gcode.reader.trace import Moves
 from toolpaths.job.bit import Bit
 from toolpaths.simulation.depth_map import DepthMap
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
-Mask = NDArray[np.bool_]
 
 ALONG = 0.5
 """Between points along a move at most so far, mm."""

@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array, Mask
 from toolpaths.common.units import MM_PER_INCH
 from toolpaths.gcode.reader.trace import FEED, RAPID
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Cause, Finding, Remedy, Severity
-
-Array = NDArray[np.float64]
-Mask = NDArray[np.bool_]
-Ints = NDArray[np.int64]
 
 
 def lowest_tip(inputs: CheckInput) -> Array:

@@ -12,18 +12,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array, Ints, Mask
 from toolpaths.instrument.finished_neck import FinishedNeck
 from toolpaths.instrument.necks import half_width_at
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.swept_underside import ALONG, SweptUnderside, about, lowest_cells, underside
 from toolpaths.verification.trace_queries import feature_of
 from toolpaths.verification.wall_demands import WalledCut, Walls, holders, walled_cuts
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
-Mask = NDArray[np.bool_]
 
 BLOCK = 1.0
 """The map's lowest cell in every square of this size is measured too, mm."""

@@ -9,8 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Units, show
 from toolpaths.geometry.arc_fit import arcs_in
@@ -19,8 +19,6 @@ from toolpaths.instrument.necks import SOFT_VEE, back_depth, half_width_at, neck
 from toolpaths.job.job import Instrument, Job
 from toolpaths.reports.drawings_out.marks import WORDS, Line, Mark, OutlineMark, OutputDrawing, TextMark, in_order
 from toolpaths.reports.text.words import plain
-
-Array = NDArray[np.float64]
 
 FRETS = (1, 5, 9, 12)
 """Stations at which a back is usually gauged, beside the heel. Common practice, no source."""

@@ -8,11 +8,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely import LineString, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 
+from toolpaths.common.arrays import Array, Mask
 from toolpaths.common.units import Units, show
 from toolpaths.instrument.cross_sections import board_section, neck_section
 from toolpaths.instrument.fans import fret_x
@@ -20,8 +20,6 @@ from toolpaths.instrument.finished_neck import FinishedNeck
 from toolpaths.reports.pages.template import part
 from toolpaths.verification.outcome import Outcome, SetupReport
 from toolpaths.verification.wall_demands import WalledCut, Walls, holders, neck_as_cut, walled_cuts
-
-Array = NDArray[np.float64]
 
 FRETS = (1, 5, 9, 12)
 _NECK, _BOARD, _CUT = "#f3ead9", "#8a7358", "#ffffff"
@@ -166,7 +164,7 @@ def _cut_here(
     return _runs(y, z, cut, 0.0, after.pitch), _runs(y, z, must, 0.0, after.pitch)
 
 
-def _runs(y: Array, z: Array, which: NDArray[np.bool_], surface: float, pitch: float) -> list[Polygon]:
+def _runs(y: Array, z: Array, which: Mask, surface: float, pitch: float) -> list[Polygon]:
     """A polygon for each run of neighbouring cells, from the surface to their heights."""
     edges = np.diff(np.concatenate([[0], which.astype(np.int8), [0]]))
     out = []

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.instrument.boards import corners, crossings
 from toolpaths.instrument.drawn_headstock import neck_part
@@ -20,7 +20,6 @@ from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.outcome import Outcome, SetupReport
 
 Box = tuple[float, float, float, float]
-Array = NDArray[np.float64]
 
 _MARGIN = 3.0
 _CLAMPS = 45.0

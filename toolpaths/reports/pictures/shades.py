@@ -7,10 +7,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array, Mask
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.verification.outcome import THROUGH as THROUGH
 
-Array = NDArray[np.float64]
 Heights = NDArray[np.float32]
 Pixels = NDArray[np.uint8]
 
@@ -84,7 +84,7 @@ def hatch(rows: int, cols: int) -> Pixels:
     return np.array([_PAPER, _STROKE], dtype=np.uint8)[diagonal.astype(np.intp)]
 
 
-def paled(colours: Pixels, mask: NDArray[np.bool_]) -> Pixels:
+def paled(colours: Pixels, mask: Mask) -> Pixels:
     """The colours with those under the mask faded towards grey, as waste is shown."""
     out = colours.copy()
     part = out[mask, :3].astype(np.float32)
@@ -114,7 +114,7 @@ def stands_above(heights: Heights, face: float) -> bool:
 
 def _beneath(
     ends: tuple[float, float], count: int, first: float, pitch: float, size: int
-) -> tuple[NDArray[np.int64], NDArray[np.bool_], int]:
+) -> tuple[NDArray[np.int64], Mask, int]:
     """Along x or y, for each of `count` picture cells: its first map cell, and whether that lies on the map; and where
     the map cells of the last one end."""
     edges = np.floor((np.linspace(*ends, count + 1) - first) / pitch + 0.52).astype(np.int64)

@@ -12,14 +12,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from toolpaths.common.arrays import Array, Ints
 from toolpaths.gcode.reader.trace import RAPID, Trace
 from toolpaths.job.bit import Bit
 from toolpaths.reports.preview.packed import packed
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.verification.outcome import Outcome, Run, SetupReport
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.int64]
 
 RAPIDLY, CUTTING, PLUNGING = 0, 1, 2
 NO_BIT = 255

@@ -11,16 +11,14 @@ from typing import Any
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 from shapely.geometry.base import BaseGeometry
 
+from toolpaths.common.arrays import Array
 from toolpaths.reports.preview.packed import packed
 from toolpaths.target_shape.bevel_floor import BevelFloor, ConeFloor
 from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor
 from toolpaths.target_shape.demand import GOUGE, LEFT, ArcFloor, Floor, Groove, Level
 from toolpaths.verification.outcome import SetupReport
-
-Array = NDArray[np.float64]
 
 _ALONG = 513
 _SAMPLES = 40_000

@@ -12,6 +12,8 @@ import pytest
 
 from tests.support.patience import LONGEST
 
+pytestmark = pytest.mark.slow
+
 ROOT = Path(__file__).parents[2]
 DOCS = ROOT / "docs"
 
@@ -31,7 +33,6 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-@pytest.mark.slow
 def test_the_site_is_built_without_a_broken_link_and_holds_every_page(site: Path) -> None:
     pages = {p.relative_to(DOCS).with_suffix(".html") for p in DOCS.rglob("*.md")}
     assert set() == {str(p) for p in pages if not (site / p).is_file()}

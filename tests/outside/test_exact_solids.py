@@ -93,7 +93,7 @@ def solid(bit: Bit, around: int, count: int) -> np.ndarray:
         # A ball of 2 mm and sides of 30 degrees each: they touch 0.5 up, 0.866 from the axis.
         (TaperedBall(shape="tapered ball", diameter=4, tip=2, angle=60, **COMMON), [(0.866025, 0.5)]),
     ],
-    ids=lambda v: v.kind if isinstance(v, Bit) else "",
+    ids=lambda v: v.shape if isinstance(v, Bit) else "",
 )
 def test_the_solids_have_the_measures_of_their_bits(bit: Bit, places: list[tuple[float, float]]) -> None:
     points = outline(bit, 40_001)

@@ -124,7 +124,7 @@ def _pieces(way: Array, bit: Shape) -> list[Array]:
     turns = np.nonzero(np.diff(np.sign(np.diff(way[:, 2]))))[0] + 1
     out: list[Array] = []
     for a, b in pairwise([0, *turns.tolist(), len(way) - 1]):
-        out += _flat_ones(way[a : b + 1]) if bit.shape != "flat" else [way[a : b + 1]]
+        out += _flat_ones(way[a : b + 1]) if bit.kind != "flat" else [way[a : b + 1]]
     return out
 
 
@@ -200,9 +200,9 @@ def _between(a: Array, b: Array, z: float) -> Array:
 
 def _radius_at(bit: Shape, up: float) -> float:
     """Half of what a bit cuts at a height above its tip."""
-    if bit.shape == "vee":
+    if bit.kind == "vee":
         return min(bit.radius, bit.tip / 2 + up * math.tan(math.radians(bit.angle / 2)))
-    if bit.shape == "ball":
+    if bit.kind == "ball":
         return bit.radius if up >= bit.radius else math.sqrt(max(0.0, bit.radius**2 - (bit.radius - up) ** 2))
     return bit.radius
 

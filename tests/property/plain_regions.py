@@ -43,20 +43,20 @@ def _grooves(part: Part, feature: str, given: Given, depth: float, first: int, w
     """A groove at L (1 - 2^(-n/12)) for every fret, in slices across where its floor follows a round top."""
     bit, follows = part.bit(given["bit"]), given.get("below") == "radius"
     wide, grow = 2 * bit.radius if width is None else max(width, 2 * bit.radius), 0.0
-    if bit.shape == "vee":
+    if bit.kind == "vee":
         wide, grow = bit.tip, _tangent(bit.angle)
     blind = part.mm(given["ends"]["blind"]) if isinstance(given.get("ends"), dict) else None
     for n in given.get("frets", range(first, part.instrument["frets"] + 1)):
         line = part.line(n)
         (_, y0), (_, y1) = part.ends(line)
         # A V is as wide at the top of the deepest place as it gets; there it also begins to run out.
-        spare = 0.0 if bit.shape != "vee" else grow * (depth + (_deepest(part, line) if follows else 0.0)) + bit.tip / 2
-        beyond = 2 * max(bit.radius if bit.shape == "flat" else spare, spare) + RUN
+        spare = 0.0 if bit.kind != "vee" else grow * (depth + (_deepest(part, line) if follows else 0.0)) + bit.tip / 2
+        beyond = 2 * max(bit.radius if bit.kind == "flat" else spare, spare) + RUN
         if blind is None:
             y0, y1 = y0 - beyond, y1 + beyond
         else:
             # The bit's round end stays so far from the edge, square to it: its middle lies further in along the line.
-            taper, radius = part.frets.taper, bit.tip / 2 if bit.shape == "vee" else bit.radius
+            taper, radius = part.frets.taper, bit.tip / 2 if bit.kind == "vee" else bit.radius
             back = [
                 (blind + radius) * math.hypot(1.0, taper) / (1 - side * taper * line[1]) - radius for side in (-1, 1)
             ]
@@ -69,7 +69,7 @@ def _grooves(part: Part, feature: str, given: Given, depth: float, first: int, w
             if follows and a < 0 < b:
                 sags.append(0.0)
             low, high = part.floor(depth + _step(max(sags))), part.floor(depth + min(sags))
-            exact = blind is None and not follows and bit.shape == "flat"
+            exact = blind is None and not follows and bit.kind == "flat"
             yield Region(feature, strip(line, a, b, wide), low, high, bit, exact, grow)
 
 

@@ -69,7 +69,7 @@ def plan(loaded: LoadedJob, changes: Changes | None = None) -> ProgramSet:
 
 
 def write(layout: ProgramSet) -> tuple[Program, ...]:
-    """The programs of a set as text, in cutting order. Judged by nobody yet: see `judge`.
+    """The programs of a set as text, in cutting order. Not verified yet: see `judge`.
 
     >>> program = write(plan(load_job("demo_jobs/tenor_board.yaml")))[1]
     >>> program.text.splitlines()[2]

@@ -1,4 +1,4 @@
-"""`neckpath gauge`: two scratches an axis, and what their distance says of the machine."""
+"""`neckpath gauge`: two marks per axis, whose distance shows the machine's scale error."""
 
 from __future__ import annotations
 

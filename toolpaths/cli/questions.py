@@ -31,7 +31,7 @@ _ROUNDED = 0.0127
 
 
 class Questions:
-    """Asks, keeps every answer as it was typed, and asks again until one can be read."""
+    """Ask, keep every answer as it was typed, and ask again until one can be parsed."""
 
     def __init__(self, given: dict[str, str | None], talk: bool) -> None:
         self.given = given

@@ -63,14 +63,14 @@ def unusable(error: Exception) -> list[str] | None:
 
 
 def os_words(error: OSError) -> str:
-    """What the system said, in words: the file first."""
+    """The text of a system error, with the file first."""
     if error.filename is None:
         return str(error)
     return f"{error.filename}: {(error.strerror or str(error)).lower()}"
 
 
 def complain(text: str) -> None:
-    """Says why nothing can be done, and ends with exit code 2."""
+    """Print why nothing can be done, and end with exit code 2."""
     typer.echo(_harmless(text), err=True)
     raise typer.Exit(UNUSABLE)
 
@@ -149,7 +149,7 @@ def show_map(outcome: Outcome) -> None:
 
 
 def _has_colour() -> bool:
-    """Whether the output is a terminal that shows colours and blocks, and nobody asked for none (NO_COLOR)."""
+    """Whether the output is a terminal that shows colours and blocks, and NO_COLOR is not set."""
     if os.environ.get("NO_COLOR") or os.environ.get("TERM", "dumb") == "dumb" or not sys.stdout.isatty():
         return False
     try:
@@ -170,7 +170,7 @@ class Waiting:
         return self
 
     def __call__(self, what: str, fraction: float) -> None:
-        """Says what is being done, and how much of the whole is done (0 to 1)."""
+        """Show the current step, and how much of the whole is done (0 to 1)."""
         if self._bar is None and time.monotonic() - self._since > _PATIENCE and sys.stderr.isatty():
             self._bar = _bar()
             self._bar.add_task(what, total=1.0)

@@ -101,7 +101,7 @@ def _drawings(data: object) -> Iterator[object]:
 
 
 def _write(job: Path, changes: Changes, shown: Shown) -> None:
-    """One run; what is wrong is said here and on the page, and the set before it stays."""
+    """Make one run; faults are printed here and shown on the page, and the earlier set stays."""
     from toolpaths.reports.text.words import verdict
 
     at = time.strftime("%H:%M:%S")

@@ -125,7 +125,7 @@ KIND = "x-kind"
 
 @dataclass(frozen=True, slots=True)
 class Between:
-    """Holds a length to what can be meant, mm, and says its limits to people and to the tables of all keys.
+    """A validator that keeps a length, mm, between limits; errors and the tables of keys show them.
 
     A length outside them is a slip of the keys, and work without end. Common practice, no source: the limits lie far
     below and far above the sizes of necks and bits.

@@ -1,1 +1,1 @@
-"""The text of a program; the code that writes it and the code that reads it share nothing."""
+"""The text of a program; the writer and the reader share no code."""

@@ -45,7 +45,7 @@ class MedialAxis:
     edges: Ints
 
     def with_a_place(self, area: Polygon) -> MedialAxis:
-        """Itself; of a circle, whose walls have one middle and no line of them, that place alone."""
+        """This axis itself; for a circle, whose axis is one point, that point."""
         if len(self.edges):
             return self
         place = shapely.get_coordinates(polylabel(area, tolerance=_BENDS))

@@ -87,7 +87,7 @@ def marker_places(
 
 
 def marked_frets(instrument: Instrument, frets: Sequence[int] | None) -> tuple[int, ...]:
-    """The frets that bear markers: those named, else the usual ones that there are. Raises FeatureError for others."""
+    """The frets with markers: those named, else the usual ones on this board. Raises FeatureError for others."""
     wrong = [n for n in frets or () if not 1 <= n <= instrument.frets]
     if wrong:
         raise FeatureError(f"there is no fret {wrong[0]}", f"the instrument has {instrument.frets} frets", "frets")

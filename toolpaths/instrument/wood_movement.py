@@ -76,12 +76,12 @@ def coefficient_from_shrinkage(shrinkage: float) -> float:
 
 
 def shrinkage_from_coefficient(coefficient: float) -> float:
-    """The shrinkage in percent that a coefficient stands for: the same relation, the other way round."""
+    """Shrinkage in percent from a movement coefficient: the same relation, inverted."""
     return FIBRE_SATURATION * 100.0 * coefficient / (1.0 + 20.0 * coefficient)
 
 
 def change_of_width(width: float, coefficient: float, from_mc: float, to_mc: float) -> float:
-    """As `movement`, and beyond 6 to 14 % by the shrinkage that the coefficient stands for."""
+    """As `movement`, and beyond 6 to 14 % by the shrinkage that belongs to the coefficient."""
     low, high = LINEAR
     if min(from_mc, to_mc) >= low and max(from_mc, to_mc) <= high:
         return movement(width, coefficient, from_mc, to_mc)

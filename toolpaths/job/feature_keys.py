@@ -71,7 +71,7 @@ class FeatureKeys(InputModel):
         return (self.bit,) if then is None else (self.bit, then)
 
     def placed(self, name: str, line: int) -> Self:
-        """A copy that knows its name and its line in the job."""
+        """A copy with its name and its line in the job set."""
         copy = self.model_copy()
         copy._name, copy._line = name, line
         return copy

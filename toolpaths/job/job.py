@@ -177,7 +177,7 @@ class Setup(InputModel):
     @model_validator(mode="before")
     @classmethod
     def _no_nut(cls, value: Any) -> Any:
-        """A sheet knows no nut: its places count from its left end."""
+        """A sheet has no nut: its places are measured from its left end."""
         if isinstance(value, Mapping) and value.get("stock") is not None and "nut_at" not in value:
             return {**value, "nut_at": "0 mm"}
         return value

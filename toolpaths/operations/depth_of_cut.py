@@ -28,7 +28,7 @@ SKIM_PART = 0.28
 
 
 def pass_depth(case: SpeedsContext) -> float:
-    """Depth of one pass, mm: the job's, or what the bit bears."""
+    """Depth of one pass, mm: from the job, or the most that the bit allows."""
     if (asked := case.asked("pass_depth")) is not None:
         return asked
     depth, limit, reason = _bearable_depth(case.bit, case.wood, case.machine.units)

@@ -130,13 +130,13 @@ def _variant(written: Outcome, base: ComparedRun, loaded: LoadedJob | JobError, 
 
 
 def _words_beside(file: Path) -> str:
-    """What lies beside a program whose controller takes no comments; nothing where nothing does."""
+    """The text beside a program whose controller takes no comments; empty where there is none."""
     path = file.with_name(file.name + BESIDE)
     return _text(path) if path.is_file() else ""
 
 
 def _text(path: Path) -> str:
-    """What a program's file says. Raises OSError in words, also for a device, a pipe, or more than any program."""
+    """The text of a program file. Raises OSError with a plain text, also for a device, a pipe or too large a file."""
     content = plain_bytes(path, LARGEST_PROGRAM + 1)
     if len(content) > LARGEST_PROGRAM:
         raise OSError(errno.EFBIG, f"larger than {LARGEST_PROGRAM // 1_000_000} MB, which no program is", str(path))

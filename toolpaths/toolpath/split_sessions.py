@@ -83,7 +83,7 @@ class _Booking:
 
     @property
     def fresh(self) -> bool:
-        """Whether nothing is cut in it yet."""
+        """Whether this booking is still empty."""
         return self.left == self.length
 
     def room(self, toolpath: Toolpath, context: SetupContext) -> float:

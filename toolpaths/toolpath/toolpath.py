@@ -92,7 +92,7 @@ class ToolpathBuilder:
     units: Units = "mm"
 
     def travel(self, x: float, y: float) -> None:
-        """Up to the safe height and over to a place; nothing else moves fast."""
+        """Rapid up to the safe height and over to a place; the only rapid move."""
         if self.z < self.safe:
             self._to(Rapid(self.x, self.y, self.safe))
         self._to(Rapid(x, y, self.safe))

@@ -101,7 +101,7 @@ def _fewer(points: Array) -> Array:
 
 
 def _marked(chain: Array, depths: tuple[float, ...]) -> Array:
-    """The chain with a place wherever it comes to one of the depths."""
+    """The chain with points added where it reaches one of the depths."""
     out: list[Array] = [chain[0]]
     for a, b in pairwise(chain):
         cuts = [(d - a[2]) / (b[2] - a[2]) for d in depths if min(a[2], b[2]) + NOTHING < d < max(a[2], b[2]) - NOTHING]

@@ -1,1 +1,1 @@
-"""What was cut against what was asked: what a check is given, what it finds, the results of a run."""
+"""Compare what was cut with what was asked for: inputs of checks, findings, the results of a run."""

@@ -87,7 +87,7 @@ class Bounded:
 
 @dataclass(frozen=True, slots=True)
 class Bounds:
-    """What bounds a side of the wood at one moment: demands begun by then allow, those wholly finished ask."""
+    """Bounds of the wood at one moment: begun demands allow cutting, finished ones require it."""
 
     begun: tuple[Bounded, ...] = ()
     finished: tuple[Bounded, ...] = ()

@@ -62,7 +62,7 @@ class CutSolid:
 
     @property
     def least(self) -> float:
-        """A height that its floor is nowhere below, mm above the bed; minus infinity where only its pieces tell."""
+        """A height that its floor is never below, mm above the bed; minus infinity where it is not known."""
         floor = self.demand.floor
         if isinstance(floor, Level | Groove):
             return floor.z

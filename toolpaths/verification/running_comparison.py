@@ -13,12 +13,12 @@ from toolpaths.verification.bounds import Bounded, Comparison, Probes, apply_hig
 
 
 class RunningComparison:
-    """Bounds and probes of a sequence of programs on one blank. Demands only ever come in, none leaves."""
+    """Bounds and probes of a sequence of programs on one blank. Demands are only added, never removed."""
 
     __slots__ = ("_begun", "_finished", "_heights", "_high", "_keep", "_low", "_moves", "_probes")
 
     def __init__(self, blank: DepthMap, top: float, *, keep: bool = True) -> None:
-        """Nothing asked yet. `keep` false: a comparison's maps are good only until the next one is made."""
+        """An empty comparison. `keep` false: a comparison's maps are good only until the next one is made."""
         self._keep = keep
         shape = blank.heights.shape
         self._low = np.full(shape, top - GOUGE, dtype=np.float32)

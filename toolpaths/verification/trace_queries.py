@@ -25,7 +25,7 @@ def lowest_tip(inputs: CheckInput) -> Array:
 
 
 def going_low(inputs: CheckInput) -> Mask:
-    """Which of the trace's moves (N,) go below the height of travel, or go nobody knows where by feed."""
+    """Which of the trace's moves (N,) go below the height of travel, or go to an unknown place by feed."""
     low = lowest_tip(inputs)
     near = low < inputs.context.travel_height - inputs.machine.half_digit - 1e-6
     return np.asarray(near | (np.isnan(low) & (inputs.trace.kind != RAPID)))

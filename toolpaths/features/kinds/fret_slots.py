@@ -130,7 +130,7 @@ class FretSlots(Feature):
             )
 
     def operations(self, context: SetupContext) -> Iterator[Operation]:
-        """A groove a fret, or two beside each other where the slot is wider than the bit; nothing is plunged."""
+        """One groove for each fret, or two side by side where the slot is wider than the bit; nothing is plunged."""
         bit, instrument, units = context.bits[self.bit], context.job.instrument, context.job.units
         width = self.width(bit)
         refuse_bit(self.bit, bit, width, "the slot", units)

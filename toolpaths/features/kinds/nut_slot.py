@@ -66,7 +66,7 @@ class NutSlot(Feature):
         )
 
     def operations(self, context: SetupContext) -> Iterator[Operation]:
-        """Entered in the waste on a slope, from the bass side across; a pass of its own for each wall."""
+        """Cut across from the bass side, entered on a slope in the waste; each wall gets its own pass."""
         bit, units = context.bits[self.bit], context.job.units
         wide = wide_words(bit, self.width, context.machine.units)
         refuse_bit(self.bit, bit, self.width, "the slot", units)

@@ -85,7 +85,7 @@ class Plane(Feature):
         )
 
     def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
-        """How thick the blank is at its corners, where nothing else is cut."""
+        """The thickness of the blank at its corners, where no other feature cuts."""
         x0, y0, x1, y1 = context.stock_box
         rows: dict[float, list[Figure]] = {}
         for at in [(x, y) for x in (x0 + _INSIDE, x1 - _INSIDE) for y in (y0 + _INSIDE, y1 - _INSIDE)]:

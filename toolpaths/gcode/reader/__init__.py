@@ -1,1 +1,1 @@
-"""Text to trace: every move that a program says, from the text alone."""
+"""Parse the text of a program into a trace: every move, from the text alone."""

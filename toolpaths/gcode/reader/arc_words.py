@@ -1,4 +1,4 @@
-"""Arc words of a program (I, J, K, R). For the reader alone: the writer must not use this.
+"""Arc words of a program (I, J, K, R). Only the reader uses this, never the writer.
 
 Source: NISTIR 6556 (2000), section 3.5.3.2, arcs in centre format.
 """

@@ -237,7 +237,7 @@ class _Reader:
         self._events.append(Event(word, line, len(self._rows), value))
 
     def hear(self, line: int, comment: str) -> None:
-        """Takes in what a comment before or on a line says."""
+        """Process a comment before or on a line."""
         remark = self._header.hear(line, comment, moved=bool(self._rows))
         if isinstance(remark, SectionNamed):
             self._sections.append((remark.feature, remark.title))

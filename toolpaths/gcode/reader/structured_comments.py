@@ -13,7 +13,7 @@ _MM = {"mm": 1.0, "in": 25.4}
 
 
 class HeaderWords(TypedDict, total=False):
-    """What one comment says of a program's header: fields of `Header`, lengths in mm."""
+    """Fields of `Header` that one comment gives, lengths in mm."""
 
     job_hash: str
     number: int
@@ -44,7 +44,7 @@ Remark = HeaderWords | BitNamed | SectionNamed
 
 
 def understood(comment: str) -> Remark | None:
-    """What the text between the parentheses says, or None for any other comment.
+    """The fields in the text between the parentheses, or None for any other comment.
 
     A length counts only with its unit behind it: a comment cut at a line's length must not say another number.
     """
@@ -96,7 +96,7 @@ def words_beside(text: str) -> tuple[tuple[int, str], ...]:
 
 
 class HeaderSoFar:
-    """Collects what a program says of itself before its first move."""
+    """Collects the header fields from comments before the first move."""
 
     __slots__ = ("_bits", "_said", "_words")
 
@@ -106,7 +106,7 @@ class HeaderSoFar:
         self._said: dict[object, tuple[int, Remark]] = {}
 
     def hear(self, line: int, comment: str, moved: bool) -> Remark | None:
-        """What a comment says. A later one is not part of the header, but may not rename a bit.
+        """Process one comment. After the first move it is no part of the header, but must not rename a bit.
 
         Raises ReadError where it says something else than an earlier one: such a program cannot be trusted; and where
         a controller may carry it out, or show it and wait.

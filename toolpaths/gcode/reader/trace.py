@@ -19,7 +19,7 @@ RAPID, FEED, ARC_CW, ARC_CCW = 0, 1, 2, 3
 
 @dataclass(frozen=True, slots=True)
 class Header:
-    """What a program says of itself in its first comments; None where it does not say.
+    """The facts in a program's first comments; None where one is missing.
 
     `bits`: number to name, as announced. `touch_z` and `lifted` in mm.
     """

@@ -42,7 +42,7 @@ class Figure:
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """One thing to measure once a feature is cut. `figures` bear one value; `said` stands where there is none."""
+    """One thing to measure after a feature is cut. `figures` share one value; `said` is used where there is none."""
 
     what: str
     figures: tuple[Figure, ...]
@@ -51,7 +51,7 @@ class Measure:
 
 @dataclass(frozen=True, slots=True)
 class Handwork:
-    """One thing left for the hands, in order of work. `area_mm2`, `reach_mm`: 0 where they say nothing.
+    """One task left for handwork, in order of work. `area_mm2`, `reach_mm`: 0 where not known.
 
     `when`: before the setup's first program; after the feature's, before the next program; else after all programs.
     `stage`: of the work by hand; a feature's own where it says no other. `figures`: the lengths on

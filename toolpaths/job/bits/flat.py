@@ -30,7 +30,7 @@ class Flat(Bit):
         return np.zeros(np.shape(rho))
 
     def past(self, aside: Array, steepness: Array) -> Array:
-        """At the rim on any ramp, whichever."""
+        """The rim on a ramp of any steepness."""
         return np.broadcast_to(np.where(np.asarray(steepness) > 0, np.inf, 0.0), np.broadcast(aside, steepness).shape)
 
     def width_at(self, depth: float) -> float:

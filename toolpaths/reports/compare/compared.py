@@ -163,7 +163,7 @@ def _kind(finding: Finding) -> tuple[str, str, str]:
 
 
 def _rows(setup: SetupReport, units: Units) -> Iterator[ComparedRow]:
-    """Each feature of a setup; what is left in corners is told of its last bit."""
+    """Each feature of a setup; wood left in corners is given for its last bit."""
     last = {f.name: f.bit for f in setup.features}
     for feature in setup.features:
         bit, cutting = setup.context.bits[feature.bit], feature.cutting

@@ -117,7 +117,7 @@ def _found(run: ComparedRun, was: ComparedRun) -> str:
 
 
 def _with_change(value: float | None, before: float | None, text: _Text) -> str:
-    """A figure, and how it changed as far as the figures shown tell."""
+    """A figure, and its change in the digits shown."""
     if value is None:
         return "" if before is None else "none"
     said = text(value)

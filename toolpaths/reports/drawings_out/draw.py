@@ -229,7 +229,7 @@ def _outline(region: BaseGeometry) -> OutlineMark:
 
 
 def _lines(job: Job, from_back: bool) -> tuple[str, ...]:
-    """What the drawing says of itself."""
+    """The lines of text in the drawing."""
     instrument, units = job.instrument, job.units
     of = "neck" if job.part == "neck" else "fretboard"
     up = "left-handed: the bass side is up" if job.handed == "left" else "the treble side is up"

@@ -67,7 +67,7 @@ def program_files(programs: Iterable[Program]) -> dict[str, bytes]:
 
 
 def recover(folder: Path) -> None:
-    """Clears what a killed run left: before its first replacement nothing had changed, after its last all is new;
+    """Clean up after a killed run: before its first replacement nothing had changed, after its last all is new;
     in between the earlier files are put back."""
     stage = folder / STAGE
     for path in (stage, stage / "new", stage / "earlier"):

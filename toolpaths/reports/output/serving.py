@@ -67,7 +67,7 @@ class PageServer(ThreadingHTTPServer):
         super().__init__((LOOPBACK, port), _Handler)
 
     def handle_error(self, request: Any, client_address: Any) -> None:
-        """A browser that breaks off is no event; the command line alone prints."""
+        """Ignore a browser that disconnects; only the command line prints."""
         if not isinstance(sys.exception(), OSError):
             super().handle_error(request, client_address)
 
@@ -77,7 +77,7 @@ class PageServer(ThreadingHTTPServer):
         return f"http://{LOOPBACK}:{self.server_address[1]}/preview.html"
 
     def begin(self) -> Callable[[], None]:
-        """Serves on a thread of its own; returns what ends it."""
+        """Serve in a thread; returns a function that ends it."""
         thread = threading.Thread(target=self.serve_forever, kwargs={"poll_interval": 0.1}, daemon=True)
         thread.start()
 
@@ -101,7 +101,7 @@ class _Handler(BaseHTTPRequestHandler):
         self._answer(body=False)
 
     def log_message(self, format: str, *args: object) -> None:
-        """The command line alone prints."""
+        """Print nothing: only the command line prints."""
 
     def _answer(self, *, body: bool) -> None:
         if not self._is_ours():
@@ -128,7 +128,7 @@ class _Handler(BaseHTTPRequestHandler):
         self._send(HTTPStatus.OK, content, kind, body, policy)
 
     def _is_ours(self) -> bool:
-        """Asked by a name of this machine, and not by a page from elsewhere."""
+        """Whether the request names this machine and comes from no other page."""
         port = self.server.server_address[1]
         allowed = {f"{name}:{port}" for name in _NAMES}
         origin = self.headers.get("Origin")
@@ -155,7 +155,7 @@ class _Handler(BaseHTTPRequestHandler):
 
 
 def _asked(target: str) -> str:
-    """The name of the file that is asked for; one that no file has where it cannot be read."""
+    """The name of the requested file; a name that no file has where it cannot be decoded."""
     try:
         return unquote(urlsplit(target).path).lstrip("/") or "preview.html"
     except ValueError:
@@ -172,7 +172,7 @@ def _content(file: Path) -> bytes | None:
 
 
 def _policy(refresh: str) -> str:
-    """What a served page may do, whoever wrote it: run this project's own script and `refresh`, ask this server."""
+    """Content policy of a served page: it may run this project's own scripts and ask this server, nothing else."""
     return (
         f"default-src 'none'; img-src data:; style-src 'unsafe-inline'; connect-src 'self'; "
         f"script-src 'sha256-{digest(viewer_script())}' 'sha256-{digest(refresh)}'; "

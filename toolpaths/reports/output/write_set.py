@@ -1,4 +1,4 @@
-"""Puts the whole set into its folder: programs, pictures, pages, report; or, after a stop, the warning alone."""
+"""Write a whole set into its folder: programs, pictures, pages, report; after a stop, only the warning."""
 
 from __future__ import annotations
 
@@ -70,7 +70,7 @@ def drawn(outcome: Outcome) -> dict[str, DepthPicture]:
 
 
 def warn_of_stop(outcome: Outcome, folder: Path) -> bool:
-    """After a stop: says in the folder of an earlier set that it no longer fits the job, and why.
+    """After a stop, write a warning into the folder of an earlier set: it no longer fits the job, and why.
 
     The set itself stays as it is. Returns whether there was one. Raises OSError where the folder refuses.
     """

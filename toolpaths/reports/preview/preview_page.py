@@ -63,7 +63,7 @@ def preview_page(outcome: Outcome, changed: Sequence[Difference] = ()) -> str:
 
 
 def _data(outcome: Outcome) -> Markup:
-    """What the script shows. No `<` stands in it, so that nothing in it ends it."""
+    """The data for the script, without any `<`, so that no text can end the script element."""
     data = {
         "units": outcome.job.units,
         "table": packed(shades.colour_table(), "u1", deflate=False),

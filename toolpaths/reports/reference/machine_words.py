@@ -87,7 +87,7 @@ def sample(machine: Machine) -> list[str]:
 
 
 def sample_words(machine: Machine) -> list[str]:
-    """What the sample's file of words says, where the machine takes no comments; else nothing."""
+    """The text beside the sample program, where the machine takes no comments; else empty."""
     beside = _sample(machine).beside.splitlines()
     return [f"beside it, in sample.{machine.ending}{BESIDE}:", *beside[-_TAIL:]] if beside else []
 

@@ -167,7 +167,7 @@ def _strung(instrument: Instrument, taper: float, fret: float) -> _Line:
 
 
 def _under(inputs: CheckInput, fret: int, y: float) -> str:
-    """Which string of a fanned board is meant: the nearest, with its own scale; nothing to say of others."""
+    """The string of a fanned board that is meant: the nearest one, with its scale."""
     instrument, line = inputs.job.instrument, _wanted(inputs, fret)
     if not isinstance(instrument.scale_length, Fan):
         return ""

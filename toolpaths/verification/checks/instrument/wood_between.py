@@ -80,7 +80,7 @@ class _Asked:
 
     @staticmethod
     def of(inputs: CheckInput) -> _Asked:
-        """What is asked about a program: its own setup's cuts so far, and those of the setups before it."""
+        """The cuts to compare for a program: those of its setup so far, and of the setups before it."""
         here = {o.feature for o in inputs.operations} & inputs.finished
         new: list[CutSolid] = []
         old: list[CutSolid] = []
@@ -97,7 +97,7 @@ class _Asked:
 
     @property
     def wall(self) -> Limits:
-        """Least wood that the instrument wants."""
+        """Least wood that the instrument needs."""
         neck = self.inputs.job.instrument.neck
         return (STOP, WARN) if neck is None else (neck.wall.stop, neck.wall.warn)
 

@@ -1,4 +1,4 @@
-"""Are the chips as thick as the bit and the wood bear, and not so thin that the bit rubs and burns?
+"""Are the chips within the limits of bit and wood, and not so thin that the bit rubs and burns?
 
 A chip's thickness is feed / (rpm x flutes), thinned where the bit meets wood with a narrow part of its side. It is
 judged by the band of the bit's diameter and the wood's hardness (for a pointed bit, the mean of tip and widest: see

@@ -1,4 +1,4 @@
-"""Has the spindle the power for what is cut away each minute? Only where the machine file says its watts.
+"""Is the spindle's power enough for the wood removed each minute? Only where the machine file gives watts.
 
 Power is the section of wood ahead of the bit, times the feed, times 10 to 60 N a mm2: a spread, for screening.
 """

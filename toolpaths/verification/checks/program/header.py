@@ -61,7 +61,7 @@ def _wrong(inputs: CheckInput) -> Iterator[tuple[str, str]]:
 
 
 def _misleading(inputs: CheckInput) -> Iterator[Finding]:
-    """Sentences that tell the operator another zero, blank, bit or height than the job's."""
+    """Sentences for the operator with another zero, blank, bit or height than the job's."""
     wanted = _wanted(inputs)
     for told in inputs.trace.told:
         meant = wanted.get(told.what, told.values)
@@ -75,7 +75,7 @@ def _misleading(inputs: CheckInput) -> Iterator[Finding]:
 
 
 def _wanted(inputs: CheckInput) -> dict[str, tuple[str | float, ...]]:
-    """What each sentence must tell, by what it is about; lengths mm."""
+    """The values that each kind of sentence must give; lengths mm."""
     context = inputs.context
     zero, thick, (x0, y0, x1, y1) = context.setup.zero, context.stock.thickness, context.stock_box
     surfaces = {"bed": 0.0, "stock top": context.top, "planed face": context.face}

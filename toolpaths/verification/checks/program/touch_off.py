@@ -51,7 +51,7 @@ def _changed(inputs: CheckInput) -> Iterator[Finding]:
 
 
 def _announced(inputs: CheckInput) -> Iterator[str]:
-    """What is wrong with what the header says of the bit's setting."""
+    """Faults in the header's sentences about setting the bit."""
     header, context = inputs.trace.header, inputs.context
     surfaces = {"bed": 0.0, "stock top": context.top, "planed face": context.face}
     surface = header.touch_surface

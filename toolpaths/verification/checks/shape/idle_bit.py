@@ -7,7 +7,7 @@ from toolpaths.verification.finding import Finding
 
 
 def check(inputs: CheckInput) -> list[Finding]:
-    """Findings `idle-bit`, told with the program in which a feature is finished."""
+    """Findings `idle-bit`, reported with the program in which a feature is finished."""
     mine = {o.feature for o in inputs.operations}
     out: list[Finding] = []
     for feature in inputs.context.setup.features:

@@ -91,12 +91,22 @@ def backing_out(inputs: CheckInput) -> Mask:
 
 
 def overlap(inputs: CheckInput, chosen: Ints, radius: float, low: Low, tolerance: float) -> Overlap:
-    """How deep a body of that radius is in the wood that stands before each of the chosen moves (K,).
+    """How deep a body of that radius is in the wood that stands before each of the chosen moves (K,), all of one bit.
 
-    Looks at points of the whole swept area, coarsely first, then FINE where nothing was found.
+    Looks at points of the whole swept area, coarsely first, then FINE where nothing was found. Points that the chosen
+    move before has passed no higher are left out, as the wood there was as high then; only where that finds something
+    are all points of all moves looked at, so that each move at fault is named.
     """
+    found = _overlap(inputs, chosen, radius, low, tolerance, again=False)
+    return _overlap(inputs, chosen, radius, low, tolerance, again=True) if np.any(found.depth > tolerance) else found
+
+
+def _overlap(inputs: CheckInput, chosen: Ints, radius: float, low: Low, tolerance: float, *, again: bool) -> Overlap:
+    """`again`: look at points too that the chosen move before has passed."""
     depth, place = np.zeros(len(chosen)), np.full((len(chosen), 2), np.nan)
     moves = inputs.moves
+    is_chosen = np.zeros(len(moves), dtype=bool)
+    is_chosen[chosen] = True
     start, end, near = _over_blank(inputs, chosen, radius)
     for step in (_COARSE, FINE):
         for part in _batches(start, end, np.nonzero(near & (depth <= tolerance))[0], radius, step):
@@ -106,6 +116,11 @@ def overlap(inputs: CheckInput, chosen: Ints, radius: float, low: Low, tolerance
             points, owner = points[keep], owner[keep]
             floor = low(moves.start[chosen[owner]], moves.end[chosen[owner]], points)
             keep = floor < ceiling(inputs, points, chosen[owner]) - tolerance
+            if not again:
+                before = chosen[owner] - 1
+                asked = np.nonzero(keep & (before >= 0) & is_chosen[before])[0]
+                passed = low(moves.start[before[asked]], moves.end[before[asked]], points[asked])
+                keep[asked] = passed > floor[asked]
             points, owner, floor = points[keep], owner[keep], floor[keep]
             keep = ~_just_cut(inputs, chosen[owner], points, floor + tolerance)
             points, owner, floor = points[keep], owner[keep], floor[keep]
@@ -113,7 +128,7 @@ def overlap(inputs: CheckInput, chosen: Ints, radius: float, low: Low, tolerance
             order = np.argsort(found)
             order = order[found[order] > np.maximum(depth[owner[order]], tolerance)]
             depth[owner[order]], place[owner[order]] = found[order], points[order]
-            if np.count_nonzero(depth > tolerance) >= _ENOUGH:
+            if np.count_nonzero(depth > tolerance) >= (_ENOUGH if again else 1):
                 return Overlap(depth, place)
     return Overlap(depth, place)
 

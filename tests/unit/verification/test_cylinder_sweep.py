@@ -5,6 +5,7 @@ import pytest
 import shapely
 
 from tests.support.check_input_builder import inputs, program
+from toolpaths.verification import cylinder_sweep
 from toolpaths.verification.cylinder_sweep import first_of_cylinder, lowest_of_cylinder, lowest_over_box, overlap
 
 BOX = (10.0, -4.0, 18.0, 5.0)
@@ -73,3 +74,26 @@ def test_however_long_a_move_is_it_is_found_where_it_crosses_the_blank(far: int,
     slanted = max(deepest(f"G0 X{-far} Y{-far}\nG0 Z7.5\nG0 X{far} Y{far}", radius))
     beside = max(deepest(f"G0 X{-far} Y{far}\nG0 Z7.5\nG0 X{far} Y{far}", radius))
     assert (2.5, 2.5, 0.0) == pytest.approx((level, slanted, beside))
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_points_that_the_move_before_has_passed_may_be_left_out(seed: int) -> None:
+    """Cuts in short moves, level, rising and falling, and a body wider than the bit: found or not, all the same."""
+    rng = np.random.default_rng(seed)
+    x, y, z, lines = 40.0, 0.0, 9.0, ["G0 X40 Y0", "G0 Z12"]
+    for _ in range(30):
+        way = rng.uniform(0, 2 * np.pi)
+        x, y = x + rng.uniform(0.2, 2) * np.cos(way), y + rng.uniform(0.2, 2) * np.sin(way)
+        z = float(np.clip(z + rng.choice([0, 0, 0, 0.4, -0.4]), 7.0, 11.0))
+        lines.append(f"G1 X{x:.3f} Y{y:.3f} Z{z:.3f} F500")
+    given = inputs(program("\n".join(lines)))
+    radius, rises = float(rng.uniform(1.0, 6.0)), float(rng.choice([0.0, 0.5, 1.5]))
+    chosen = np.nonzero(rng.uniform(size=len(given.moves)) < rng.choice([0.7, 1.0]))[0]
+
+    def low(start: np.ndarray, end: np.ndarray, points: np.ndarray) -> np.ndarray:
+        return lowest_of_cylinder(start, end, points, radius) + rises
+
+    few = cylinder_sweep._overlap(given, chosen, radius, low, 1e-3, again=False).depth
+    every = cylinder_sweep._overlap(given, chosen, radius, low, 1e-3, again=True).depth
+    assert np.any(few > 1e-3) == np.any(every > 1e-3)
+    assert np.array_equal(every, overlap(given, chosen, radius, low, 1e-3).depth) or not np.any(every > 1e-3)

@@ -31,7 +31,7 @@ def test_four_bits_take_less_than_two_and_a_half_writes(tmp_path: Path, benchmar
     # In turns, and the least of each counts. Other work on the machine slows the comparison more, which wants all
     # cores: then more turns, until both have had a quiet moment.
     for turn in range(8):
-        if turn >= 3 and MOST > four / one:
+        if turn >= 2 and MOST > four / one:
             break
         one = min(one, _run(tmp_path, "write", str(JOB)))
         four = min(four, _run(tmp_path, "compare", str(JOB), "--bit", "scorer=0.4,0.5,0.8,vee60"))

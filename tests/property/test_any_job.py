@@ -13,7 +13,7 @@ from tests.property.any_job import BITS
 from tests.property.many_jobs import PAGE, judged, outcome_of, wrong_with
 from toolpaths.verification.outcome import Outcome
 
-MANY = int(os.environ.get("NECKPATH_JOBS", "60"))
+MANY = int(os.environ.get("NECKPATH_JOBS", "48"))
 OF_A_SEED = 6
 JOB = {
     "title": "Plain", "units": "mm", "part": "board", "machine": "bench-router", "wood": "mahogany", "handed": "right",

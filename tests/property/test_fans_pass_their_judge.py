@@ -22,7 +22,7 @@ from toolpaths.pipeline.run import make
 from toolpaths.verification.finding import Severity
 
 SELF_MADE = {"gouge", "uncut", "fret-off"}
-MANY = int(os.environ.get("NECKPATH_JOBS", "60"))
+MANY = int(os.environ.get("NECKPATH_JOBS", "48"))
 NEAR = 0.003
 """Discs are drawn with chords, mm."""
 

@@ -18,8 +18,9 @@ def told(found: list) -> list[str]:
 
 
 @needed
+@pytest.mark.slow
 def test_faults_in_a_scoring_pass() -> None:
-    # Every eighth kind; every kind in a third of the demos is tried below.
+    # Every eighth kind; every kind is tried below.
     found = tried("tenor_board", 1, [*list(KINDS)[::12], "a comment added"], tries=1, seed=7)
     assert {"harmful", "harmless"} <= {t.what for t in found}
     assert [] == told(found)
@@ -31,8 +32,8 @@ def test_faults_in_a_scoring_pass() -> None:
 def test_faults_in_every_demo(demo: str) -> None:
     rng = random.Random(f"campaign {demo}")
     chosen: dict[int, list[str]] = {}
-    # Every kind in a third of the demos; `python -m tests.tamper.campaign` tries all of them in all programs.
-    for kind in list(KINDS)[DEMOS.index(demo) % 3 :: 3]:
+    # Every kind in one of the demos; `python -m tests.tamper.campaign` tries all of them in all programs.
+    for kind in list(KINDS)[DEMOS.index(demo) :: len(DEMOS)]:
         chosen.setdefault(rng.randrange(count_of(demo)), []).append(kind)
     assert [] == told([t for place, kinds in chosen.items() for t in tried(demo, place, kinds, tries=1, seed=11)])
 

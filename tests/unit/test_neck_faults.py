@@ -36,27 +36,49 @@ def test_the_demo_itself_has_no_finding_above_a_note() -> None:
 
 @pytest.mark.slow
 @pytest.mark.parametrize(
-    ("old", "new", "code", "severity", "feature"),
+    ("old", "new", "code", "severity", "feature", "only"),
     [
-        ("depth: 9.5, from: 4", "depth: 13, from: 4", "wall-too-thin", "stop", "truss_rod_channel"),
-        ("to: 350, adjuster", "to: 399, adjuster", "rod-uncovered", "stop", "truss_rod_channel"),
-        ("depth: 5.6, offset: 10", "depth: 5.6, offset: 22", "wall-too-thin", "stop", "reinforcement_slots"),
-        ("depth: 5.6, offset: 10", "depth: 5.6, offset: 5.5", "wood-between", "stop", "reinforcement_slots"),
-        ("[-52, 19]", "[-52, 34]", "wood-between", "stop", "tuner_bores"),
-        ("x: [330, 360], y: [51, 70], height: 18", "x: [410, 420], y: [-5, 5], height: 27", "keep-out", "stop", ""),
+        (
+            "depth: 9.5, from: 4",
+            "depth: 13, from: 4",
+            "wall-too-thin",
+            "stop",
+            "truss_rod_channel",
+            "truss_rod_channel",
+        ),
+        ("to: 350, adjuster", "to: 399, adjuster", "rod-uncovered", "stop", "truss_rod_channel", "truss_rod_channel"),
+        (
+            "depth: 5.6, offset: 10",
+            "depth: 5.6, offset: 22",
+            "wall-too-thin",
+            "stop",
+            "reinforcement_slots",
+            "reinforcement_slots",
+        ),
+        ("depth: 5.6, offset: 10", "depth: 5.6, offset: 5.5", "wood-between", "stop", "reinforcement_slots", None),
+        ("[-52, 19]", "[-52, 34]", "wood-between", "stop", "tuner_bores", None),
+        (
+            "x: [330, 360], y: [51, 70], height: 18",
+            "x: [410, 420], y: [-5, 5], height: 27",
+            "keep-out",
+            "stop",
+            "",
+            None,
+        ),
         (
             "{x: 414, y: 0, diameter: 8}], depth: 6",
             "{x: 414, y: 1, diameter: 8}], depth: 6",
             "pins-apart",
             "stop",
             "bed_bores",
+            None,
         ),
     ],
 )
 def test_each_fault_is_told_with_its_line_in_the_job(
-    tmp_path: Path, old: str, new: str, code: str, severity: str, feature: str
+    tmp_path: Path, old: str, new: str, code: str, severity: str, feature: str, only: str | None
 ) -> None:
-    findings, lines = found(tmp_path, old, new)
+    findings, lines = found(tmp_path, old, new, only)
     mine = [f for f in findings if f.code == code and str(f.severity) == severity]
     assert mine, [f"{f.severity} {f.code} {f.feature}: {f.message}" for f in findings]
     if feature:

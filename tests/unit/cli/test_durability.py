@@ -48,13 +48,13 @@ setups:
       - plane: {{bit: planer, leave: 5}}
       - marker_pockets: {{bit: eighth, diameter: 5, depth: {depth}, frets: [3]}}
 """
-MOMENTS = int(os.environ.get("NECKPATH_KILLS", "20"))
+MOMENTS = int(os.environ.get("NECKPATH_KILLS", "12"))
 _NUMBERS = itertools.count()
 
 
 _SERVER = multiprocessing.get_context("forkserver" if hasattr(os, "fork") else "spawn")
 if hasattr(os, "fork"):
-    # Everything is imported once: twenty runs need not do it twenty times.
+    # Everything is imported once: a dozen runs need not do it a dozen times.
     _OURS = [m.name for m in pkgutil.walk_packages(toolpaths.__path__, "toolpaths.") if not m.name.endswith("__main__")]
     _SERVER.set_forkserver_preload([*_OURS, "matplotlib.figure", "matplotlib.backends.backend_agg", "jinja2.ext"])
 

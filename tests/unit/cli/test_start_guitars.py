@@ -51,7 +51,7 @@ ORDINARY = [
     for j, (scale, frets, strings, nut, octave, thickness) in enumerate(GUITARS)
     for i, radius in enumerate(RADII)
 ]  # fmt: skip
-FEW = [ORDINARY[k] for k in (1, 12, 26, 55)]
+FEW = [ORDINARY[k] for k in (1, 12, 26)]
 
 
 def fits(board: Path, neck: Path) -> bool:

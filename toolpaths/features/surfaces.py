@@ -93,7 +93,7 @@ class Surfaces:
         out: list[Measure] = []
         for cuts in alike.values():
             demand = cuts[0][0]
-            name = demand.name + (f" and {len(cuts) - 1} alike" if len(cuts) > 1 else "")
+            name = demand.name + (f" and {len(cuts) - 1} more like it" if len(cuts) > 1 else "")
             if feature.sized:
                 round_one = abs(demand.asked.area - math.pi / 4 * cuts[0][1].value ** 2) < 0.01 * demand.asked.area
                 out.append(Measure(f"{name}: {'diameter' if round_one else 'width'}", tuple(w for _, w, _ in cuts)))

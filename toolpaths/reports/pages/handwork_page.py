@@ -112,6 +112,6 @@ def _section(found: list[TopRadius], units: Units) -> str:
     drop = widest.off * stretch
     steps = [half * (k / 24 - 1) for k in range(49)]
     top = " ".join(f"{y:.2f},{stretch * (widest.radius - (widest.radius**2 - y * y) ** 0.5):.3f}" for y in steps)
-    place = f"{show(widest.off, units)} off at the edges of {widest.place.name}"
+    place = f"{show(widest.off, units)} off at the edges ({widest.place.name})"
     words = f"{place}; height drawn {stretch:.1f} times larger"
     return part("pages/sawn_top.html", half=half, tall=tall, drop=drop, top=raw(top), words=words, width=widest.width)

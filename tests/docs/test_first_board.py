@@ -47,6 +47,7 @@ def _plain(line: str) -> str:
     return " ".join(line.split())
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(("place", "command", "shown"), COMMANDS, ids=[f"{i}: {c}" for i, c, _ in COMMANDS])
 def test_a_command_answers_as_the_page_shows(
     place: int, command: str, shown: list[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch

@@ -64,6 +64,7 @@ def test_arcs_of_bulges_have_the_radius_of_the_closed_formula(bulge: float) -> N
     assert (centre.x, centre.y, theirs) == pytest.approx((cx, cy, radius))
 
 
+@pytest.mark.slow
 @settings(max_examples=60)
 @given(
     ends=st.tuples(FIGURES, FIGURES, FIGURES, FIGURES).filter(lambda e: math.dist(e[:2], e[2:]) > 0.1),

@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 
 import numpy as np
+import pytest
 import shapely
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
@@ -26,6 +27,7 @@ def outlines(draw: st.DrawFn) -> Loop:
     return Loop.polygon([(r * math.cos(a), r * math.sin(a)) for r, a in zip(radii, angles, strict=True)])
 
 
+@pytest.mark.slow
 @given(
     outline=outlines(),
     first=st.floats(2.0, 6.35),

@@ -181,7 +181,8 @@ def with_features(job: Job, *features: dict[str, Any], **instrument: object) -> 
     return out
 
 
-@pytest.mark.parametrize("seed", [0, pytest.param(1, marks=pytest.mark.slow)])
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", range(2))
 def test_remedies_for_what_radiusing_takes_and_for_lines_wider_than_the_saw(seed: int, tmp_path: Path) -> None:
     rng, tally = random.Random(f"radius {seed}"), Counter[str]()
     board: dict[str, Any] = {"board": {"radius": rng.choice([184, 241, 305])}}

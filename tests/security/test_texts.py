@@ -106,6 +106,7 @@ def test_a_title_changes_no_command_of_a_program_and_no_element_of_a_page(
     same_but_for_words(found, meant)
 
 
+@pytest.mark.slow
 def test_a_script_as_title_changes_no_element_of_a_page(tmp_path: Path) -> None:
     _, found = write(tmp_path / "a", f'"{SCRIPT} (x) G0 Z-50"')
     same_but_for_words(found, write(tmp_path / "b", "A board")[1])

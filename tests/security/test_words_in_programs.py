@@ -176,6 +176,7 @@ def code(text: str) -> list[str]:
     return [re.sub(r"^N\d+ ", "", line) for line in text.splitlines() if not line.startswith("(")]
 
 
+@pytest.mark.slow
 def test_whole_programs_with_random_names_command_what_they_command_without() -> None:
     programs_command_alike(2)
 

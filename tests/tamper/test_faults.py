@@ -37,11 +37,11 @@ def judged(program: int, edit: Edit, air: float = 0.0) -> list[Finding]:
 @pytest.mark.parametrize(
     ("program", "old", "new", "air"),
     [
-        (1, "M5", "G1 Z-3 F100\nM5", 0.0),
-        (2, "\nM3", "\nM5", 0.0),
+        pytest.param(1, "M5", "G1 Z-3 F100\nM5", 0.0, marks=pytest.mark.slow),
+        pytest.param(2, "\nM3", "\nM5", 0.0, marks=pytest.mark.slow),
         (3, "\nM5\n", "\nG0 X63 Y34\nG1 Z-3 F100\nM5\n", 0.0),
         (4, "\nM5\n", "\nG0 X63 Y34\nG1 Z-1.25 F90\nM5\n", 0.0),
-        (3, "G21", "G38.2", 0.0),
+        pytest.param(3, "G21", "G38.2", 0.0, marks=pytest.mark.slow),
         (2, "(Program 2 of 4", "(Program 3 of 4", 0.0),
         (4, "\nM5\n", "\nG0 Z3.7\nM5\n", 20.0),
         (3, "", "", 0.0),

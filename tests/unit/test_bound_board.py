@@ -50,6 +50,7 @@ def width_at(outcome, x: float) -> float:
     return (high - low - 1) * after.pitch
 
 
+@pytest.mark.slow
 def test_the_router_leaves_room_for_the_binding(tmp_path: Path) -> None:
     plain, bound = (make(job(tmp_path, b), Changes(pitch=0.05)) for b in ("0", "1.5"))
     for outcome in (plain, bound):

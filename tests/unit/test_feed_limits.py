@@ -111,11 +111,11 @@ SVG = (
     ("name", "depth", "turn"),
     [
         ("bench-router", "1.5", "0"),
-        ("bench-router", "1.1", "200.3"),
+        pytest.param("bench-router", "1.1", "200.3", marks=pytest.mark.slow),
         ("hand-dial", "0.4", "37"),
         ("shop-gantry", "1.1", "200.3"),
-        ("shop-gantry", "0.4", "37"),
-        ("small-frame", "1.5", "0"),
+        pytest.param("shop-gantry", "0.4", "37", marks=pytest.mark.slow),
+        pytest.param("small-frame", "1.5", "0", marks=pytest.mark.slow),
     ],
 )
 def test_a_carving_rises_and_falls_within_the_limits_and_passes_its_judge(

@@ -82,7 +82,7 @@ def test_nothing_stops_a_board_with_pieces_of_its_own(case: Outcome) -> None:
 @pytest.mark.parametrize(
     ("which", "args", "count", "clearance"),
     [
-        ("demo", ("marker_pockets", "pieces", "inlay_pieces"), 6, 0.05),
+        pytest.param("demo", ("marker_pockets", "pieces", "inlay_pieces"), 6, 0.05, marks=pytest.mark.slow),
         ("case", ("marker_pockets", "leaves", "inlay_pieces"), 2, 0.04),
     ],
 )
@@ -136,6 +136,7 @@ def test_a_piece_that_does_not_go_in_is_told(case: Outcome, tmp_path: Path, by: 
     assert ({("inlay-fit", told)} if told else set()) == set(found)
 
 
+@pytest.mark.slow
 def test_a_piece_that_lies_loose_is_a_warning(demo: Outcome, tmp_path: Path) -> None:
     own = next(p for p in demo.programs if p.setup == "pieces")
     text = re.sub(r"\bX(-?[0-9.]+)", lambda m: f"X{float(m[1]) + 0.035:.3f}", own.text)

@@ -129,6 +129,7 @@ def test_each_feature_s_own_wood_is_told_without_comments_as_with_them(silent: P
     assert b == pytest.approx(a)
 
 
+@pytest.mark.slow
 def test_without_its_words_a_program_is_stopped_and_so_is_one_with_those_of_another(
     silent: Path, tmp_path: Path
 ) -> None:
@@ -146,6 +147,7 @@ def test_without_its_words_a_program_is_stopped_and_so_is_one_with_those_of_anot
     assert any(f"keep {first.name}.txt beside the program" in f.message for f in found.findings)
 
 
+@pytest.mark.slow
 def test_words_of_programs_that_are_no_more_are_cleared_away(silent: Path, tmp_path: Path) -> None:
     out = tmp_path / "out"
     write_set(make(silent, COARSE), out)

@@ -114,6 +114,7 @@ def test_fanned_slots_that_are_blind_follow_the_top_too(tmp_path: Path, feature:
     assert [] == [f.message for f in outcome.findings if f.severity is not Severity.note]
 
 
+@pytest.mark.slow
 def test_a_slot_raised_in_the_text_by_a_tenth_is_refused(tmp_path: Path) -> None:
     """A fault and a near miss: the deepest height of one slot, by hand, in the text."""
     path = job(tmp_path, "fret_slots: {bit: slotter, depth: 1.8, below: radius}")
@@ -132,6 +133,7 @@ def test_a_slot_raised_in_the_text_by_a_tenth_is_refused(tmp_path: Path) -> None
         assert refused == any(f.code == "gouge" for f in found.findings)
 
 
+@pytest.mark.slow
 def test_slots_that_the_router_cuts_are_not_left_to_saw(tmp_path: Path) -> None:
     both = (
         "score_lines: {bit: vee60, depth: 0.4, below: radius}\n"

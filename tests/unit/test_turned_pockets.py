@@ -92,7 +92,7 @@ def strays(folder: Path, name: str, degrees: float, skew: str = "") -> int:
     return out
 
 
-@pytest.mark.parametrize("skew", ["", SKEW])
+@pytest.mark.parametrize("skew", ["", pytest.param(SKEW, marks=pytest.mark.slow)])
 @pytest.mark.parametrize("name", SHIPPED)
 def test_the_bit_stays_in_the_pocket_at_every_turn(tmp_path: Path, name: str, skew: str) -> None:
     turns = DEGREES[1::2] if skew else DEGREES

@@ -114,6 +114,7 @@ def test_a_second_bit_that_is_no_smaller_is_refused_from_the_command_line_too(
         cut(job, bits=(change,))
 
 
+@pytest.mark.slow
 def test_the_set_says_which_bit_does_what(job: Path, tmp_path: Path) -> None:
     result = CliRunner().invoke(app, ["write", str(job), "-o", str(tmp_path / "out"), "--pitch", "0.4"])
     assert 0 == result.exit_code, result.output
@@ -135,6 +136,7 @@ def test_the_set_says_which_bit_does_what(job: Path, tmp_path: Path) -> None:
     assert 1.5 * 4 * (2.5**2 - 0.79375**2) * (1 - math.pi / 4) == pytest.approx(pocket[1]["removed_mm3"], rel=0.1)
 
 
+@pytest.mark.slow
 def test_side_by_side_a_smaller_bit_leaves_less_and_takes_longer(job: Path, tmp_path: Path) -> None:
     text = job.read_text(encoding="utf-8").replace(", then: sixteenth", "")
     job.write_text(text, encoding="utf-8")

@@ -146,8 +146,8 @@ def test_pins_within_the_tolerance_pass(tmp_path: Path) -> None:
     ("depth", "severity", "said"),
     [
         (11, "stop", "only 1.00 mm of wood stays"),
-        (9, "stop", "they overlap by 1.00 mm"),
-        (12.5, "warn", "only 2.50 mm of wood stays"),
+        pytest.param(9, "stop", "they overlap by 1.00 mm", marks=pytest.mark.slow),
+        pytest.param(12.5, "warn", "only 2.50 mm of wood stays", marks=pytest.mark.slow),
         (14, None, ""),
     ],
 )

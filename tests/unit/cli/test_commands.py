@@ -132,6 +132,7 @@ def test_writing_twice_gives_the_same_bytes(here: Path) -> None:
     assert a == b
 
 
+@pytest.mark.slow
 def test_another_bit_says_what_it_changes_and_goes_to_a_folder_of_its_own(here: Path) -> None:
     result = run("write", JOB, *COARSE, "--bit", "scorer=0.8")
     assert 0 == result.exit_code, result.output
@@ -173,6 +174,7 @@ def test_verify_tells_a_good_program_from_one_that_was_spoiled(here: Path) -> No
     assert "spoiled.ngc:" in result.stdout
 
 
+@pytest.mark.slow
 def test_preview_draws_a_picture_a_page_or_one_program(here: Path) -> None:
     assert 0 == run("preview", JOB, *COARSE).exit_code
     assert (here / "tenor_board-depth.png").read_bytes().startswith(b"\x89PNG")

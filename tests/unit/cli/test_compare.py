@@ -59,6 +59,7 @@ def test_four_bits_beside_the_job_as_written() -> None:
     assert not list(Path("out").glob("*/*.ngc")), "no program is written"
 
 
+@pytest.mark.slow
 def test_the_demo_with_four_bits() -> None:
     """What the README and the docs show, on the demo itself."""
     demo = ROOT / "demo_jobs" / "tenor_board.yaml"
@@ -116,6 +117,7 @@ def test_a_bit_that_must_not_cut_it_is_told_with_the_judge_s_words() -> None:
     assert "the shank runs against wood" in result.output
 
 
+@pytest.mark.slow
 def test_two_bits_are_each_changed_alone() -> None:
     assert 0 == run("--bit", "scorer=0.4", "--bit", "six=5", *COARSE).exit_code
     changed = [
@@ -154,6 +156,7 @@ def test_what_is_typed_wrong_ends_with_two(given: str) -> None:
     assert not Path("out").exists()
 
 
+@pytest.mark.slow
 def test_a_variant_is_what_the_job_gives_with_that_bit() -> None:
     """The same figures as `check --bit`: one way through the house, not two."""
     run("--bit", "scorer=0.8", *COARSE)

@@ -59,6 +59,7 @@ def test_each_is_written_as_if_it_were_alone(here: Path) -> None:
     assert "one.yaml" == json.loads((here / "both" / "one" / "report.json").read_text(encoding="utf-8"))["job"]
 
 
+@pytest.mark.slow
 def test_one_that_is_spoilt_keeps_no_other_from_being_written(here: Path) -> None:
     good, deep, faulty = job(here, "good"), job(here, "deep"), job(here, "faulty")
     # A blank too short for the part is a stop; a wood that nobody knows cannot be used.
@@ -83,6 +84,7 @@ def test_two_that_would_share_a_folder_are_refused_before_anything_is_made(here:
     assert not (here / "out").exists()
 
 
+@pytest.mark.slow
 def test_what_the_command_line_changes_holds_for_all(here: Path) -> None:
     assert 0 == run(job(here, "one"), job(here, "two"), "--air", "20").exit_code
     folders = sorted(p.name for p in (here / "out").iterdir())

@@ -40,6 +40,7 @@ def test_without_a_terminal_it_takes_what_is_offered(here: Path) -> None:
     assert (648.0, 22, 6) == (job.instrument.scale_length, job.instrument.frets, job.instrument.strings)
 
 
+@pytest.mark.slow
 def test_board_and_neck_share_an_instrument(here: Path) -> None:
     result = run("twin.yaml", "--part", "both", "--radius", "305", "--scale", "345", "--frets", "12")
     assert 0 == result.exit_code
@@ -196,6 +197,7 @@ def test_who_stops_keeps_the_answers(here: Path, key: str) -> None:
     assert [] == list(here.iterdir())
 
 
+@pytest.mark.slow
 def test_a_bit_of_ones_own_is_described_tried_and_written(here: Path) -> None:
     """Sizes of a common 2 mm bit, from memory; the second is one that does not reach through the neck."""
     own = ["own", "2", "12", "3.175", "20", "2", "26000"]

@@ -66,7 +66,7 @@ def name_of(a: Answers) -> str:
     return f"{a.part} {a.scale:g} x {a.strings}, radius {a.radius:g}, {a.units}"
 
 
-@pytest.mark.parametrize("answers", FEW, ids=name_of)
+@pytest.mark.parametrize("answers", [FEW[0], *(pytest.param(a, marks=pytest.mark.slow) for a in FEW[1:])], ids=name_of)
 def test_ordinary_guitars_give_jobs_that_pass(answers: Answers, here: Path) -> None:
     jobs = started(answers)
     job = load_job(jobs[0]).job
@@ -90,7 +90,7 @@ def test_every_ordinary_guitar_gives_jobs_that_pass_the_whole_check(answers: Ans
     assert len(jobs) == 1 or fits(*jobs)
 
 
-@pytest.mark.parametrize(("radius", "scorer"), [(184, "vee60"), (305, "scorer")])
+@pytest.mark.parametrize(("radius", "scorer"), [(184, "vee60"), pytest.param(305, "scorer", marks=pytest.mark.slow)])
 def test_lines_that_follow_a_later_top_are_cut_by_a_bit_that_reaches(here: Path, radius: int, scorer: str) -> None:
     """At 56 mm of width 184 mm of radius take 2.1 off the edges, 305 take 1.3 (sagitta); the scorer's edges are 2.5."""
     jobs = started(replace(FEW[0], part="board", scale=628.65, frets=22, strings=6, nut=43, octave=52, radius=radius),

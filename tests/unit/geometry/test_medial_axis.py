@@ -101,6 +101,7 @@ def test_between_two_inward_corners_it_bends_and_still_stays_inside() -> None:
     assert 0.1 > float(steps.max())
 
 
+@pytest.mark.slow
 def test_a_long_wall_is_sampled_no_more_than_it_can_bear() -> None:
     zigzag = LineString([(x, (x % 2) * 400.0) for x in range(40)]).buffer(0.2)
     assert 50_000 > len(medial_axis(zigzag).places)

@@ -138,6 +138,7 @@ def test_only_one_feature_is_cut_in_the_wood_that_the_earlier_ones_left(tmp_path
     assert 3.14159 / 4 * 25 * 1.5 == pytest.approx(found.setups[0].removed_mm3, rel=0.06)  # cells of 0.5 mm
 
 
+@pytest.mark.slow
 def test_only_one_feature_s_own_work_is_left_to_the_hands(tmp_path: Path) -> None:
     demo = Path(__file__).parents[3] / "demo_jobs" / "tenor_board.yaml"
     everything = make(demo, Changes(pitch=0.5)).handwork

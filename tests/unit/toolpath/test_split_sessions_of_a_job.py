@@ -194,6 +194,7 @@ def test_a_bit_in_the_collet_stays_there_until_the_session_ends(board: Outcome) 
     assert tuple(expected) == bit_changes(board.programs)
 
 
+@pytest.mark.slow
 def test_the_command_divides_and_a_booking_of_a_minute_is_none(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     run = CliRunner().invoke(app, ["write", str(BOARD), "--session", "12", "--pitch", "0.5"])

@@ -134,6 +134,7 @@ def test_the_legend_has_the_colours_of_the_picture() -> None:
         assert np.abs(colours[row, 0].astype(int) - ours).max() <= 6
 
 
+@pytest.mark.slow
 def test_a_picture_says_how_much_wood_differs_and_is_the_same_twice(outcome: Outcome) -> None:
     from matplotlib.image import imread
 

@@ -40,6 +40,7 @@ def wall_at_the_nut(depth: float) -> float:
     return float(np.hypot(18 * np.sin(t) - 3.2, deep * np.cos(t) - depth).min()) - 0.5
 
 
+@pytest.mark.slow
 def test_a_channel_of_nine_and_a_half_in_a_neck_of_twenty_and_a_half_passes(found) -> None:
     assert [] == found()
 
@@ -63,6 +64,7 @@ def test_a_channel_of_eleven_is_a_warning(found) -> None:
     assert wall_at_the_nut(11.0) == pytest.approx(float(one.message.split(" mm of wood is left")[0]), abs=0.01)
 
 
+@pytest.mark.slow
 def test_bars_that_leave_the_neck_are_stopped(found) -> None:
     codes = {(f.code, line.split(":")[0].strip("- ")) for f, line in found(("offset: 9,", "offset: 22,"))}
     assert {("wall-too-thin", "reinforcement_slots"), ("wood-between", "reinforcement_slots")} == codes

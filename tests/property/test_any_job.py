@@ -51,7 +51,7 @@ def test_many_jobs(start: int) -> None:
     """Few of each seed: of many, most are the first ones with one value changed."""
     tally = judged(start, OF_A_SEED, ("board", "neck", None)[start % 3])
     assert OF_A_SEED == tally["drawn"]
-    assert 1 <= tally["written"]
+    assert 2 <= tally["written"]
 
 
 @pytest.fixture(scope="module")

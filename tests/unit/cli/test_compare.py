@@ -115,6 +115,7 @@ def test_a_bit_that_must_not_cut_it_is_told_with_the_judge_s_words() -> None:
     (stop,) = [f for f in runs["six=sixteenth"]["new_findings"] if f["severity"] == "stop"]
     assert ("shank-in-wood", "outline") == (stop["code"], stop["feature"])
     assert "the shank runs against wood" in result.output
+    assert 1 == run("--bit", "six=sixteenth", *COARSE).exit_code
 
 
 @pytest.mark.slow

@@ -18,7 +18,7 @@ from toolpaths.geometry.loop import Area, Loop
 from toolpaths.job.bits.vee import Vee
 from toolpaths.operations.operation import Carve
 from toolpaths.toolpath.strategies.carve import carve
-from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Step, ToolpathBuilder
+from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Section, Step, ToolpathBuilder
 
 Array = NDArray[np.float64]
 
@@ -29,27 +29,27 @@ DIAMOND = Loop.polygon([(-6, 0), (0, -2), (6, 0), (0, 2)])
 RING = (Loop.circle(0, 0, 5), (Loop.circle(0, 0, 3.5),))
 
 
-def cut(loop: Loop, islands: tuple[Loop, ...] = (), bit: Vee = SHARP, deep: float = 9.0, **cutting: Any) -> list[Step]:
+def carved(*areas: Area, bit: Vee = SHARP, deep: float = 9.0, step: float = 0.05, **cutting: Any) -> list[Section]:
     operation = Carve(
         feature="engraving",
         job_line=1,
         bit="vee",
-        cutting=driven(**cutting),
+        cutting=replace(CUTTING, **cutting),
         title="shapes",
         top=10.0,
         floor=10.0 - deep,
         spread=TAN,
         tip=bit.tip,
-        step=bit.tip + 2 * 0.04 * TAN,
-        areas=(Area(loop, islands, "shape"),),
+        step=step,
+        areas=areas,
     )
-    pen = ToolpathBuilder(safe=20.0, z=20.0)
-    sections = list(carve(operation, bit, pen))
-    return [step for section in sections for step in section.steps]
+    return list(carve(operation, bit, ToolpathBuilder(safe=20.0, z=20.0)))
 
 
-def driven(**more: Any) -> Any:
-    return replace(CUTTING, **more)
+def cut(loop: Loop, islands: tuple[Loop, ...] = (), bit: Vee = SHARP, deep: float = 9.0, **cutting: Any) -> list[Step]:
+    step = bit.tip + 2 * 0.04 * TAN
+    sections = carved(Area(loop, islands, "shape"), bit=bit, deep=deep, step=step, **cutting)
+    return [one for section in sections for one in section.steps]
 
 
 def left(steps: list[Step], bit: Vee, points: Array) -> Array:
@@ -159,40 +159,13 @@ def test_deep_shapes_are_cut_in_passes() -> None:
 
 
 def test_several_shapes_are_sections_of_their_own() -> None:
-    operation = Carve(
-        feature="engraving",
-        job_line=1,
-        bit="vee",
-        cutting=CUTTING,
-        title="shapes",
-        top=10.0,
-        floor=5.0,
-        spread=TAN,
-        tip=0.0,
-        step=0.05,
-        areas=(Area(DIAMOND, (), "one"), Area(Loop.circle(20, 0, 1), (), "two")),
-    )
-    assert ["one, 2 passes", "two, 1 pass"] == [
-        s.title for s in carve(operation, SHARP, ToolpathBuilder(safe=20.0, z=20.0))
-    ]
+    found = carved(Area(DIAMOND, (), "one"), Area(Loop.circle(20, 0, 1), (), "two"), deep=5.0)
+    assert ["one, 2 passes", "two, 1 pass"] == [section.title for section in found]
 
 
 @pytest.mark.parametrize("radius", [0.3, 0.5, 1.0, 2.0, 3.0])
 def test_a_circle_is_a_dot_the_point_goes_straight_down_in_its_middle(radius: float) -> None:
-    operation = Carve(
-        feature="engraving",
-        job_line=1,
-        bit="vee",
-        cutting=CUTTING,
-        title="dots",
-        top=10.0,
-        floor=4.0,
-        spread=TAN,
-        tip=0.0,
-        step=0.05,
-        areas=(Area(Loop.circle(20, 5, radius), (), "dot"),),
-    )
-    (section,) = carve(operation, SHARP, ToolpathBuilder(safe=20.0, z=20.0))
+    (section,) = carved(Area(Loop.circle(20, 5, radius), (), "dot"), deep=6.0)
     # As deep as both walls allow: radius / tan(half of the point's angle), the middle of a circle being a place.
     assert radius / TAN == pytest.approx(10.0 - min(s.z for s in section.steps), abs=2e-3)
     assert 60 > len(section.steps)

@@ -109,9 +109,7 @@ def test_screws_whose_holes_are_bored_lie_as_askew_as_the_blank() -> None:
 def test_what_is_there_while_a_program_runs() -> None:
     setup = {"hold": {"screws": (SCREWS,), "clamps": ({**CLAMP, "until": "screws"}, CLAMP)}}
     seen = context(ScrewHoles(bit="eighth"), Plane(bit="planer", leave=6), setup=setup).setup
-    boring, cutting, bare = (
-        there_while(seen, f, b) for f, b in (({"screw_holes"}, False), ({"plane"}, False), ((), True))
-    )
+    boring, cutting = there_while(seen, {"screw_holes"}, False), there_while(seen, {"plane"}, False)
     assert boring == {Present.always, Present.with_blank, Present.before_screws}
     assert cutting == {Present.always, Present.with_blank, Present.with_screws}
     assert there_while(seen, {"plane"}, True) == {Present.always}

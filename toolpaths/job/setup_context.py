@@ -86,6 +86,13 @@ class SetupContext:
         px, py = turned((x, y), self.zero, self.skew)
         return px + self.zero[0], py + self.zero[1]
 
+    def on_blank(self, x: float, y: float) -> tuple[float, float]:
+        """The place of the blank that lies at a place of the machine, mm in the setup's frame: of `as_it_lies`."""
+        (turn, shift), (zx, zy, _) = self.skew, self.zero
+        px, py = x - zx, y - zy
+        back = px * math.cos(turn) + py * math.sin(turn), py * math.cos(turn) - px * math.sin(turn) - shift
+        return back[0] + zx, back[1] + zy
+
     @property
     def flipped(self) -> bool:
         """Whether the work lies on its face."""

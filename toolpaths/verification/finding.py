@@ -82,7 +82,12 @@ SEVERITY: dict[str, Severity] = {
     "runout": Severity.note,
     "plunge": Severity.warn,
     "kerf": Severity.warn,
-    "tab-weak": Severity.warn,
+    "part-loose": Severity.stop,
+    "part-parted": Severity.stop,
+    "hold-weak": Severity.warn,
+    "offcut-loose": Severity.warn,
+    "holder-unplaced": Severity.stop,
+    "holder-place": Severity.stop,
     "gone-after-radius": Severity.warn,
     "thin-after-radius": Severity.warn,
     "thin-under-slot": Severity.warn,
@@ -105,6 +110,11 @@ NEVER_ACCEPTED: frozenset[str] = frozenset(
         "air",
         "wrong-bit",
         "wall-too-thin",
+        "part-loose",
+        "part-parted",
+        "hold-weak",
+        "holder-unplaced",
+        "holder-place",
     }
 )
 """Codes that `--accept` cannot accept. A check may say the same of one finding of another code."""
@@ -112,14 +122,14 @@ NEVER_ACCEPTED: frozenset[str] = frozenset(
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """`key: value` as typed in a job file, in its units: of the finding's feature, or of the job.
+    """`key: value` as typed in a job file, in its units: of the finding's feature, of its setup, or of the job.
 
     A value that is a mapping is joined to what stands there.
     """
 
     key: str
     value: str
-    of: Literal["feature", "job"] = "feature"
+    of: Literal["feature", "setup", "job"] = "feature"
 
 
 Remedy = tuple[Entry, ...]

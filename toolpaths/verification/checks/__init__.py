@@ -20,6 +20,7 @@ from toolpaths.verification.checks.collisions import (
     stock_too_small,
     travel,
 )
+from toolpaths.verification.checks.holding import holders_placed, offcuts, part_held
 from toolpaths.verification.checks.instrument import (
     after_radius,
     fan_reversed,
@@ -35,7 +36,7 @@ from toolpaths.verification.checks.instrument import (
 )
 from toolpaths.verification.checks.loads import bit_rules, chip, deflection, pass_depth, plunge, power
 from toolpaths.verification.checks.program import air, feed_rpm, header, setup_words, spindle, touch_off, wrong_bit
-from toolpaths.verification.checks.shape import gouge, idle_bit, inlay_fit, off_part, tabs, uncut
+from toolpaths.verification.checks.shape import gouge, idle_bit, inlay_fit, off_part, uncut
 from toolpaths.verification.finding import Finding
 
 Check = Callable[[CheckInput], list[Finding]]
@@ -74,7 +75,9 @@ CHECKS: dict[str, Check] = {
     "power": power.check,
     "reach": reach.check,
     "kerf": kerf.check,
-    "tabs": tabs.check,
+    "holders_placed": holders_placed.check,
+    "part_held": part_held.check,
+    "offcuts": offcuts.check,
     "after_radius": after_radius.check,
     "thin_under_slot": thin_under_slot.check,
     "off_part": off_part.check,

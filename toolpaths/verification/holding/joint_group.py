@@ -62,14 +62,16 @@ def joint_bearings(joints: Joints, strength: WoodStrength) -> tuple[Bearing, ...
 
 
 def area_bearings(columns: Columns, cells: Mask, sideways: float, lift: float) -> tuple[Bearing, ...]:
-    """What an area bears that holds as a whole, like tape: one thing for each square of 20 mm.
+    """What an area bears that holds as a whole, like tape: one thing for each square of 20 mm or less.
 
     `cells` (rows, cols) that are held; `sideways`, `lift` in N/mm2.
     """
     row, col = np.nonzero(cells)
     if not len(row):
         return ()
-    n = max(1, round(PATCH / columns.pitch))
+    # A small area in nine squares or so: one alone would bear no turning.
+    wide = min(PATCH, math.sqrt(len(row)) * columns.pitch / 3)
+    n = max(1, round(wide / columns.pitch))
     _, patch = np.unique((row // n) * (cells.shape[1] // n + 1) + col // n, return_inverse=True)
     patch = patch.reshape(-1)
     count = np.bincount(patch)

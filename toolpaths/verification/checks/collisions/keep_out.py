@@ -11,13 +11,12 @@ import numpy as np
 
 from toolpaths.common.arrays import Array
 from toolpaths.common.units import show
-from toolpaths.job.bit import Bit
-from toolpaths.job.machine import Collet
 from toolpaths.job.obstacles import Obstacle
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.cylinder_sweep import TOUCH, backing_out, lowest_over_box
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened
+from toolpaths.verification.tool_parts import tool_parts
 from toolpaths.verification.trace_queries import at_move, lowest_tip
 
 _FAR = 1e6
@@ -68,7 +67,7 @@ def _passes(inputs: CheckInput, it: Obstacle, clear: float) -> tuple[Array, dict
     worst, part = np.zeros(len(trace)), dict[int, str]()
     going, limit = ~backing_out(inputs), it.top + clear
     for number, _, bit in inputs.bits_in(moves.bit):
-        for name, radius, rises in _parts(bit, inputs.machine.collet):
+        for name, radius, rises in tool_parts(bit, inputs.machine.collet):
             low = np.minimum(moves.start[:, 2], moves.end[:, 2]) + rises
             near = np.nonzero(going & (moves.bit == number) & (low < limit - TOUCH))[0]
             if not len(near):
@@ -81,16 +80,3 @@ def _passes(inputs: CheckInput, it: Obstacle, clear: float) -> tuple[Array, dict
             np.maximum.at(worst, parent, deep)
             part |= dict.fromkeys(parent[worst[parent] > before].tolist(), name)
     return worst, part
-
-
-def _parts(bit: Bit, collet: Collet) -> list[tuple[str, float, float]]:
-    """What turns, as upright cylinders: name, radius, and how far above the tip it begins; mm.
-
-    A pointed bit counts as wide as its rim from the tip on.
-    """
-    return [
-        ("the bit", bit.radius, 0.0),
-        ("the shank", bit.shank / 2, bit.cutting_length),
-        ("the collet nut", collet.nut_diameter / 2, bit.stickout),
-        ("the tool holder", collet.holder_diameter / 2, bit.stickout + collet.nut_height),
-    ]

@@ -1,0 +1,1 @@
+"""Checks of what holds the blank and the part."""

@@ -23,6 +23,7 @@ from toolpaths.cli.machines import machines
 from toolpaths.cli.preview import preview
 from toolpaths.cli.schema import schema
 from toolpaths.cli.start import start
+from toolpaths.cli.surface import surface
 from toolpaths.cli.verify import verify
 from toolpaths.cli.watch import watch
 from toolpaths.cli.woods import woods
@@ -39,8 +40,8 @@ app = typer.Typer(
 )
 
 _COMMANDS = (
-    start, check, write, watch, preview, verify, compare, draw, fit, coupon, gauge, frets, machines, bits, woods,
-    explain, schema,
+    start, check, write, watch, preview, verify, compare, draw, fit, coupon, gauge, surface, frets, machines, bits,
+    woods, explain, schema,
 )  # fmt: skip
 for _command in _COMMANDS:
     app.command()(_command)

@@ -79,9 +79,8 @@ def surface(
         if air is not None and lift <= 0:
             raise typer.BadParameter("the height must be more than 0", param_hint="--air")
         if file is not None and file.suffix.lower() in (".html", ".htm"):
-            complain(
-                f"{file} would be taken by the page: name the program, such as {file.with_suffix(f'.{it.ending}')}"
-            )
+            such = file.with_suffix(f".{it.ending}").name
+            complain(f"{short(str(file))} is the page's name: name the program, such as {short(such)}")
         from toolpaths.pipeline.build import lay_out_loaded
         from toolpaths.pipeline.prove import prove
         from toolpaths.reports.output.folder import not_led_aside, program_files

@@ -47,7 +47,8 @@ class SkimBoard(Feature):
     piece = "sheet"
     says = (
         "The stock is the part of the waste board that is skimmed: zero X and Y at its left front corner.",
-        "Find Z zero where the waste board is highest. How thick it truly is does not matter.",
+        "Find Z zero where the waste board is highest.",
+        "How thick it truly is does not matter: heights above the bed count it as thick as the stock.",
         "Take the work and the clamps off first: the bit goes round nothing but what is listed as kept clear.",
         "No screw of the waste board may lie within the depth taken plus 2 mm: look before.",
     )

@@ -7,6 +7,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+import shapely
+
 from toolpaths.common.errors import FeatureError, JobError, Problem
 from toolpaths.common.units import MM_PER_INCH, in_units, show, size
 from toolpaths.features.calibration.scrap import machine_job, scrap_setup
@@ -55,11 +57,13 @@ Box = tuple[float, float, float, float]
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """A piece of the area that stays as it was: x0, y0, x1, y1 from its corner, mm; `of`: what is kept clear there."""
+    """A piece of the area that stays as it was: x0, y0, x1, y1 from its corner, mm; `of`: what is kept clear there;
+    `outline`: its edge from the same corner."""
 
     box: Box
     area: float
     of: tuple[str, ...]
+    outline: tuple[tuple[float, float], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +112,7 @@ def surface_of(
     # A sheet's places count from its left end and from the middle of its width.
     kept = [
         KeepOut.model_construct(
-            name=f"box {i}, {show(high, machine.units)} above the waste board",
+            name=f"box {i}",
             x=(x0, x1),
             y=(y0 - width / 2, y1 - width / 2),
             height=_THICK + high,
@@ -170,7 +174,8 @@ def _standing(loaded: LoadedJob, feature: SkimBoard) -> tuple[Standing, ...]:
             for i, k in enumerate(setup.keep_out, 1)
             if k.x[0] < x1 and k.x[1] > x0 and k.y[0] < y1 and k.y[1] > y0
         ]
-        out.append(Standing((x0, y0 - low, x1, y1 - low), part.area, tuple(names)))
+        edge = tuple((x, y - low) for x, y in shapely.get_coordinates(part.simplify(0.1)).tolist())
+        out.append(Standing((x0, y0 - low, x1, y1 - low), part.area, tuple(names), edge))
     return tuple(sorted(out, key=lambda s: s.box))
 
 

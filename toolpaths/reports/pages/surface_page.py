@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from toolpaths.common.units import Units, show, size
 from toolpaths.features.calibration.surface import SCREWS, Surface
 from toolpaths.gcode.program import Program
@@ -17,7 +19,7 @@ def surface_table(made: Surface, outcome: Outcome, program: Program) -> Table:
     (feature,) = outcome.setups[0].features
     rows = (
         ("bit", f"{made.bit}, {bit_words(outcome.job.bits[made.bit], units)}"),
-        ("area", f"{_long(x, units)} in X, {_long(y, units)} in Y"),
+        ("area", f"X {_long(x, units)}, Y {_long(y, units)}"),
         ("taken", f"{size(made.take, units)} off the highest place, in {_levels(feature.passes)}"),
         ("bit's edge", f"X {_span(-past_x, x + past_x, units)}, Y {_span(-past_y, y + past_y, units)}"),
         ("time", f"about {minutes(program.minutes)}"),
@@ -51,7 +53,10 @@ def steps_on_screen(made: Surface) -> list[str]:
 def surface_page(made: Surface, outcome: Outcome, program: Program) -> str:
     """The whole page, for screen and printer."""
     units, (x, y), (past_x, past_y) = outcome.job.units, made.size, made.reach
-    radius = outcome.job.bits[made.bit].radius
+    trace = outcome.setups[0].traces[outcome.programs[0].name]
+    # With the zero itself, and with the place where the bit waits at the end.
+    ends = np.concatenate([trace.end[:, :2], np.zeros((1, 2))])
+    (low_x, low_y), (high_x, high_y) = np.nanmin(ends, axis=0).tolist(), np.nanmax(ends, axis=0).tolist()
     return page(
         "pages/surface.html",
         title=plain(outcome.job.title),
@@ -66,10 +71,7 @@ def surface_page(made: Surface, outcome: Outcome, program: Program) -> str:
         take=size(made.take, units),
         deep=_deep(made, units),
         spare=size(SCREWS, units),
-        way={
-            "x": _span(min(radius - past_x, 0.0), max(x + past_x - radius, x), units),
-            "y": _span(min(radius - past_y, 0.0), max(y + past_y - radius, y), units),
-        },
+        way={"x": _span(low_x, high_x, units), "y": _span(low_y, high_y, units)},
         corner=f"{_long(x, units)} by {_long(y, units)}",
         gap=size(0.1, units),
         picture={
@@ -77,15 +79,13 @@ def surface_page(made: Surface, outcome: Outcome, program: Program) -> str:
             "y": y,
             "past_x": past_x,
             "past_y": past_y,
-            "text": max(x + 2 * past_x, 1.6 * y) / 45,
+            "text": max(x + 2 * past_x, 1.6 * y) / 36,
             "along": "X" if x >= y else "Y",
             "boxes": [
                 {"x": k.x[0], "y": y / 2 - k.y[1], "wide": k.x[1] - k.x[0], "high": k.y[1] - k.y[0]}
                 for k in outcome.job.setups[0].keep_out
             ],
-            "left": [
-                {"x": a, "y": y - d, "wide": c - a, "high": d - b} for a, b, c, d in (s.box for s in made.standing)
-            ],
+            "left": [" ".join(f"{a:.1f},{y - b:.1f}" for a, b in one.outline) for one in made.standing],
         },
     )
 

@@ -110,8 +110,7 @@ def _rings(operation: Skim, room: BaseGeometry) -> list[ArcLengthPath]:
         if part.area < _HAIR:
             continue
         for ring in (part.exterior, *part.interiors):
-            plain = ring is part.exterior and Polygon(ring).equals_exact(box(*operation.box), _HAIR, normalize=True)
-            if not plain:
+            if abs(Polygon(ring).area - box(*operation.box).area) > _HAIR:
                 points = np.asarray(orient(Polygon(ring)).exterior.coords)[:-1]
                 out.append(ArcLengthPath.along(arcs_in(points, _ARC_WITHIN)))
     return out

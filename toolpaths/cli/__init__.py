@@ -11,19 +11,19 @@ from typing import Annotated
 import typer
 
 from toolpaths.cli.bits import bits
+from toolpaths.cli.calibration.coupon import coupon
+from toolpaths.cli.calibration.gauge import gauge
+from toolpaths.cli.calibration.surface import surface
 from toolpaths.cli.check import check
 from toolpaths.cli.compare import compare
-from toolpaths.cli.coupon import coupon
 from toolpaths.cli.draw import draw
 from toolpaths.cli.explain import explain
 from toolpaths.cli.fit import fit
 from toolpaths.cli.frets import frets
-from toolpaths.cli.gauge import gauge
 from toolpaths.cli.machines import machines
 from toolpaths.cli.preview import preview
 from toolpaths.cli.schema import schema
 from toolpaths.cli.start import start
-from toolpaths.cli.surface import surface
 from toolpaths.cli.verify import verify
 from toolpaths.cli.watch import watch
 from toolpaths.cli.woods import woods

@@ -21,7 +21,7 @@ from toolpaths.job.stage import Stage
 from toolpaths.job.stock import KeepOut
 from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.operation import Cutting, KeptClear, Operation, Skim
-from toolpaths.target_shape.demand import Demand, Level, opened
+from toolpaths.target_shape.demand import Demand, Level
 
 LEVEL = 0.3
 """The most that one level takes, mm. Common practice, no source."""
@@ -29,7 +29,10 @@ STEP_OVER = 0.6
 """Between rows, in parts of the bit's diameter. 0.4 to 0.7 is common practice, no source."""
 CLEARANCE = 1.0
 """Between the bit, or what holds it, and what is kept clear, mm."""
-_SEGS = 48
+_SEGS = 192
+_SLIVER, _DOUBT = 0.1, 0.5
+"""What is narrower than twice the first comes of rounding in the library that draws rings around shapes; within the
+second beside a place too narrow for the bit, hairs of its diameter decide how far it comes in. mm."""
 
 Box = tuple[float, float, float, float]
 
@@ -58,7 +61,7 @@ class SkimBoard(Feature):
     past: tuple[float, float]
 
     def demands(self, context: SetupContext) -> Iterator[Demand]:
-        """The area, level; less what is kept clear and the clearance round it."""
+        """The area, level; less what is kept clear and the clearance round it. Where the bit does not get, none."""
         free = self._free(context)
         area = box_polygon(*context.stock_box)
         yield Demand(
@@ -68,6 +71,7 @@ class SkimBoard(Feature):
             floor=Level(context.at_depth(self.take)),
             radius=context.bits[self.bit].radius,
             run_out=free.difference(area),
+            relaxed=self._narrow(context).buffer(_DOUBT, quad_segs=_SEGS),
         )
 
     def operations(self, context: SetupContext) -> Iterator[Operation]:
@@ -85,9 +89,11 @@ class SkimBoard(Feature):
 
     def standing(self, context: SetupContext) -> list[BaseGeometry]:
         """What the bit cannot reach of the area, piece by piece, what is kept clear among it; mm."""
-        reached = opened(self._free(context), context.bits[self.bit].radius)
-        left = box_polygon(*context.stock_box).difference(reached.buffer(1e-3))
-        return [part for part in shapely.get_parts(left) if part.area > 1.0]
+        area = box_polygon(*context.stock_box)
+        left = area.difference(self._free(context)).union(self._narrow(context).intersection(area))
+        # Joined where they touch.
+        joined = left.buffer(1e-3).buffer(-1e-3)
+        return [part for part in shapely.get_parts(joined) if part.area > 1.0]
 
     def stays(self, bit: Bit, collet: Collet, height: float) -> float:
         """How far the bit's middle stays from something so high above the floor: nothing that turns comes near. mm."""
@@ -107,13 +113,31 @@ class SkimBoard(Feature):
         return x0 - x, y0 - y, x1 + x, y1 + y
 
     def _free(self, context: SetupContext) -> BaseGeometry:
-        """What the bit may cut, on the area and past it."""
+        """All that lies under the way of the bit, on the area and past it, but for the clearance round the boxes."""
+        free: BaseGeometry = box_polygon(*self._way(context)).buffer(context.bits[self.bit].radius, quad_segs=_SEGS)
+        return free.difference(self._kept(context, -context.bits[self.bit].radius))
+
+    def _narrow(self, context: SetupContext) -> BaseGeometry:
+        """What of that no disc as wide as the bit covers, because it does not go in between."""
         bit = context.bits[self.bit]
-        free: BaseGeometry = box_polygon(*self._way(context)).buffer(bit.radius, quad_segs=_SEGS)
-        for kept in context.setup.keep_out:
-            by = self.stays(bit, context.machine.collet, kept.height - context.at_depth(self.take)) - bit.radius
-            free = free.difference(box_polygon(*_box(kept)).buffer(by, quad_segs=_SEGS))
-        return free
+        room = box_polygon(*self._way(context)).difference(self._kept(context, 0.0))
+        reached = room.buffer(bit.radius, quad_segs=_SEGS)
+        narrow = self._free(context).difference(reached)
+        # With its tips between wall and disc: one as thin as a sliver is sqrt(2 r t) long at most.
+        tips = math.sqrt(2 * bit.radius * 2 * _SLIVER) + 2 * _SLIVER
+        return narrow.buffer(-_SLIVER).buffer(_SLIVER + tips).intersection(narrow)
+
+    def _kept(self, context: SetupContext, more: float) -> BaseGeometry:
+        """Round each box as far as the bit's middle stays away, and `more`, mm."""
+        bit, floor = context.bits[self.bit], context.at_depth(self.take)
+        return shapely.union_all(
+            [
+                box_polygon(*_box(kept)).buffer(
+                    self.stays(bit, context.machine.collet, kept.height - floor) + more, quad_segs=_SEGS
+                )
+                for kept in context.setup.keep_out
+            ]
+        )
 
     def _light(self, cutting: Cutting, context: SetupContext) -> Cutting:
         """Shallow and wide: what a skim takes."""

@@ -13,7 +13,6 @@ from toolpaths.common.errors import FeatureError, JobError, Problem
 from toolpaths.common.units import MM_PER_INCH, in_units, show, size
 from toolpaths.features.calibration.scrap import machine_job, scrap_setup
 from toolpaths.features.calibration.skim import SkimBoard
-from toolpaths.instrument.woods import WOODS
 from toolpaths.job.bit import Bit
 from toolpaths.job.loaded import LoadedJob
 from toolpaths.job.machine import Machine
@@ -49,8 +48,6 @@ MDF = Wood(
     caution="Dust of MDF is very fine and holds resin: extraction and a respirator.",
     sources={"janka": "from memory", "density": "from memory"},
 )
-BOARDS: dict[str, Wood] = {"mdf": MDF, **WOODS}
-"""What a waste board may be of, by the name that is typed."""
 
 Box = tuple[float, float, float, float]
 

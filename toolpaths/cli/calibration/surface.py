@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -16,8 +17,8 @@ from toolpaths.common.whole_files import put_all
 if TYPE_CHECKING:
     from toolpaths.common.units import Units
 
-_PITCH = 0.25
-"""Of the depth map, mm: walls are judged by points of their own, however fine it is."""
+_FINEST, _COARSEST, _CELLS = 0.25, 1.0, 8e6
+"""Pitch of the depth map, mm, and its usual number of cells: walls are judged by points of their own, however fine."""
 
 
 def surface(
@@ -56,7 +57,8 @@ def surface(
 ) -> None:
     """Write a program that skims the waste board (spoilboard) level, and a page that says when and how."""
     with usable():
-        from toolpaths.features.calibration.surface import BOARDS, TAKE, surface_of
+        from toolpaths.features.calibration.surface import MDF, TAKE, surface_of
+        from toolpaths.instrument.woods import WOODS
         from toolpaths.job.changes import Changes
         from toolpaths.job.files.machine_file import load_machine
         from toolpaths.job.files.problems import did_you_mean
@@ -64,13 +66,14 @@ def surface(
         from toolpaths.reports.text.words import file_part
 
         it = load_machine(machine)
-        if wood.lower() not in BOARDS:
-            complain(f"No wood is called `{short(wood)}`; {did_you_mean(wood, BOARDS, 'woods')}")
+        boards = {MDF.name.lower(): MDF, **WOODS}
+        if wood.lower() not in boards:
+            complain(f"No wood is called `{short(wood)}`; {did_you_mean(wood, boards, 'woods')}")
         made = surface_of(
             it,
             load_rack(),
             bit,
-            BOARDS[wood.lower()],
+            boards[wood.lower()],
             TAKE if take is None else length_of(take, it.units, "--take"),
             None if area is None else _area(area, it.units),
             [_box(text, it.units) for text in clear or ()],
@@ -87,7 +90,8 @@ def surface(
         from toolpaths.reports.pages.surface_page import standing_table, steps_on_screen, surface_page, surface_table
 
         with Waiting() as waiting:
-            changes = Changes(pitch=_PITCH, air=lift, units=it.units)
+            fits = math.sqrt(made.size[0] * made.size[1] / _CELLS)
+            changes = Changes(pitch=min(max(fits, _FINEST), _COARSEST), air=lift, units=it.units)
             outcome = prove(lay_out_loaded(made.loaded, changes), progress=waiting)
         show_findings(outcome)
         end_of_run(outcome, "No program was written.")

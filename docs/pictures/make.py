@@ -247,6 +247,9 @@ PICTURES: dict[str, tuple[Panel, ...]] = {
     "bed_bores.png": (
         Plan(_BACK, "The second side; blue: where the program before it bores the bed", None, False, "06-"),
     ),
+    "screw_holes.png": (
+        Plan(_NECK, "The screws' holes, bored first; blue: what stands in the way", None, False, "01-"),
+    ),
     "witness_ring.png": (
         Plan(_RING, "The ring about a pin's bore, in waste behind the headstock's end", (-192, -9, -156, 9), False),
     ),

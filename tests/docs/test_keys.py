@@ -11,6 +11,7 @@ import pytest
 
 from toolpaths.features.kinds import FEATURES
 from toolpaths.job.bits import BITS
+from toolpaths.job.holders import Clamp, Hold, Pins, Screws, Tape, Under, Vacuum
 from toolpaths.job.job import Board, Instrument, Job, Setup
 from toolpaths.job.stock import KeepOut, Stock, Zero
 
@@ -36,7 +37,24 @@ def test_the_page_is_as_the_models_are() -> None:
 
 
 def test_every_key_of_every_model_has_a_row() -> None:
-    models = [Job, Instrument, Board, Stock, Setup, Zero, KeepOut, *FEATURES.values(), *BITS.values()]
+    models = [
+        Job,
+        Instrument,
+        Board,
+        Stock,
+        Setup,
+        Zero,
+        KeepOut,
+        Hold,
+        Screws,
+        Clamp,
+        Pins,
+        Tape,
+        Vacuum,
+        Under,
+        *FEATURES.values(),
+        *BITS.values(),
+    ]
     keys = {field.alias or name for model in models for name, field in model.model_fields.items()}
     assert keys <= {row.key for _, row in ROWS}
 

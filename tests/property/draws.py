@@ -101,7 +101,7 @@ def draw_setup(d: Draw, job: Job, name: str, nut_at: float, width: float) -> dic
             "z": d.one("bed", "bed", "stock top"),
         },
         "nut_at": d.length(nut_at),
-        "hold": d.one("tape", "vacuum", "waste screws", "lugs", "clamps"),
+        "hold": d.one("tape", "vacuum"),
     }
     if d.often():
         setup["offset"] = d.one(*OFFSETS[job["machine"]])

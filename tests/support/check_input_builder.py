@@ -131,6 +131,7 @@ def inputs(
     operations: Sequence[Operation] | None = None,
     begun: Sequence[str] = ("pocket",),
     keep_out: Sequence[KeepOut] = (),
+    clearance: float = 0.0,
     thickness: tuple[float, float] = (TOP, TOP),
     on: Machine = MACHINE,
     bits: dict[int, tuple[str, Bit]] | None = None,
@@ -147,6 +148,7 @@ def inputs(
         zero=Zero(x="nut", y="centreline", z=z),
         nut_at=10.0,
         keep_out=tuple(keep_out),
+        clearance=clearance,
         features=(Asked(bit="six").placed("pocket", 7),),
     )
     board = Board(width=Width(nut=20, there=20, at="end"), overhang=4, thickness=6)

@@ -58,7 +58,7 @@ setups:
   - name: face
     zero: {x: nut, y: centreline, z: bed}
     nut_at: 175
-    hold: waste screws
+    hold: tape
     features:
       - plane: {bit: planer, leave: 25}
       - truss_rod_channel: {bit: quarter, width: 6.4, depth: 9.5, from: -5, to: 350}

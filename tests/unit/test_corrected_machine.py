@@ -87,12 +87,13 @@ def test_travel_is_judged_by_the_text_and_clamps_by_where_the_bit_truly_goes(tmp
 
 
 def test_a_clamp_is_where_the_rule_says(tmp_path: Path) -> None:
-    # The outline's cut reaches x 87.2 (board's end at 81.2, a bit of 6); told 1.5 % more, it would be x 88.8.
-    clamp = ("height: 9}", "height: 9}\n      - {name: cleat, x: [87.9, 92], y: [-16, -8], height: 9}")
+    # The outline's cut reaches x 87.2 (board's end at 81.2, a bit of 6); told 1.5 % more, it would be x 88.8. The
+    # clearance of 1 mm comes to it.
+    clamp = ("height: 9}", "height: 9}\n      - {name: cleat, x: [88.9, 92], y: [-16, -8], height: 9}")
     only = Changes(pitch=0.4, only="outline")
     machine = "measured: {x: {commanded: 101.5, measured: 100}}"
     assert "keep-out" not in {f.code for f in make(job(tmp_path, machine, (clamp,)), only).findings}
-    nearer = (clamp[0], clamp[1].replace("87.9", "86.9"))
+    nearer = (clamp[0], clamp[1].replace("88.9", "87.9"))
     assert "keep-out" in {f.code for f in make(job(tmp_path, machine, (nearer,)), only).findings}
 
 

@@ -21,6 +21,7 @@ import pytest
 from toolpaths.common.units import show
 from toolpaths.instrument.handwork.handwork import Figure
 from toolpaths.job.changes import Changes
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.pipeline import prove as proof
 from toolpaths.pipeline.run import make
 from toolpaths.pipeline.workpiece import Workpiece
@@ -50,7 +51,8 @@ JOBS: dict[str, tuple[str, list[tuple[str, str]]]] = {
                 "depth: 12.5, tabs: {count: 6, length: 8, height: 15.5}",
                 "depth: 11.8, tabs: {count: 4, length: 9, height: 15}",
             ),
-            ("    hold: waste screws\n    features:", f"    hold: waste screws\n    {SKEW}\n    features:"),
+            ("      pins: {height: 18}\n", f"      pins: {{height: 18}}\n    {SKEW}\n"),
+            ("[420, 42]]}    # through", "[420, 42]], sunk: 5}    # through"),
         ],
     ),
     "board": ("demo_jobs/tenor_board.yaml", []),
@@ -351,9 +353,42 @@ def travel(told: Told) -> bool:
 
 
 def kept_out(told: Told) -> bool:
+    """A box of the job's file."""
     assert told.setup is not None
-    boxes = [(*k.x, *k.y, k.height) for k in told.setup.context.setup.keep_out]
-    return any(near(*zip(told.mm, box, strict=True)) for box in boxes)
+    setup = told.setup.context.setup
+    boxes = [*setup.keep_out, *setup.holders.clamps, *setup.holders.stops]
+    return any(near(*zip(told.mm, (*k.x, *k.y, k.height), strict=True)) for k in boxes)
+
+
+def screwed(told: Told) -> bool:
+    """Places of the job's screws as they lie, the width of their heads, and their tops: on the floor they stand on."""
+    assert told.setup is not None
+    setup, context = told.setup.context.setup, told.setup.context
+    *places, wide, top = told.mm
+    groups = [
+        g for g in setup.holders.screws
+        if near((wide, g.head), (top, context.above_bed(context.top - g.sunk + g.head_height)))
+    ]  # fmt: skip
+    # Screws whose holes the router bores lie askew as the blank does; others where they are.
+    return any(
+        near(*zip(places, (v for at in g.at for v in at), strict=True)) for g in groups if len(g.at) == len(places) / 2
+    )
+
+
+def pinned(told: Told) -> bool:
+    assert told.setup is not None
+    *places, wide, top = told.mm
+    holes = [d.asked for d in told.setup.demands if d.kind is CutKind.bed_hole]
+    true = [v for h in holes if near((wide, 2 * math.sqrt(h.area / math.pi))) for v in
+            told.setup.context.as_it_lies(h.centroid.x, h.centroid.y)]  # fmt: skip
+    pins = told.setup.context.setup.holders.pins
+    return pins is not None and near((top, pins.height), *zip(places, true, strict=True))
+
+
+def driven(told: Told) -> bool:
+    """Sizes of screws, as the job gives them."""
+    groups = [g for s in told.cut.outcome.job.setups for g in s.holders.screws]
+    return near(*zip(told.mm, (v for g in groups[: len(told.mm) // 2] for v in (g.diameter, g.into_bed)), strict=True))
 
 
 def askew(told: Told) -> bool:
@@ -410,7 +445,10 @@ TOLD: list[tuple[str, Callable[[Told], bool]]] = [
     (rf"nut line lies {L} from the stock's left end, the centreline {L} from", lies),
     (rf"nut line square across the blank, {L} from its left end, and the centreline along it, {L} from", lies),
     (rf"bit travels {L} above the bed", travel),
-    (rf"Keep out \w: [^:]*, x {L} to {L}, y {L} to {L}, {L} high", kept_out),
+    (rf"(?:Keep out|Clamp|Stop) \d+: [^:]*, x {L} to {L}, y {L} to {L}, {L} high", kept_out),
+    (rf"Screws?:(?: \d+ at x {L} y {L};)+ heads {L} wide, their tops {L} above the bed", screwed),
+    (rf"Pins?:(?: \d+ at x {L} y {L};)+ pins {L} wide, their tops {L} above the bed", pinned),
+    (rf"Drive the waste screws .*?hard:(?: \d+ of {L}, {L} into the bed[;.])+", driven),
     (rf"six places: {L} at the thinnest and {L} at the thickest", thinnest),
     (rf"planes the blank to {L}: {L}(?: to {L})? come off. Leave {L} to {L}", planed),
     (rf"(?:Touch|onto|touch) the [a-z ]*?(?:on a slip of paper; |, )enter Z {L}", enter),

@@ -19,7 +19,7 @@ from toolpaths.verification.outcome import Outcome
 
 def job(folder: Path, bit: str = "ball", radius: str = "241.3") -> Path:
     feature = f"radius: {{bit: {bit}, scallop: 0.01}}"
-    return written(folder, small_board(feature, radius=radius, hold="clamps", length=140, nut_at=28))
+    return written(folder, small_board(feature, radius=radius, bits="ball: {spiral: straight}", length=140, nut_at=28))
 
 
 def departures(outcome: Outcome, nut: float, end: float) -> np.ndarray:

@@ -21,7 +21,7 @@ SLOTTER = (
 
 
 def job(folder: Path, feature: str, radius: str = "241.3") -> Path:
-    return written(folder, small_board(feature, radius=radius, bits=SLOTTER, hold="waste screws"))
+    return written(folder, small_board(feature, radius=radius, bits=SLOTTER, hold="tape"))
 
 
 def depth_at(outcome: Outcome, x: float, y: float) -> float:
@@ -91,7 +91,7 @@ setups:
   - name: face
     zero: {x: nut, y: centreline, z: bed}
     nut_at: 30
-    hold: waste screws
+    hold: tape
     features:
       - plane: {bit: planer, leave: 5}
       - FEATURE

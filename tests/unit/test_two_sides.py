@@ -171,9 +171,7 @@ def test_a_web_between_the_two_sides_is_measured(tmp_path: Path, depth: float, s
 
 def test_setups_that_disagree_about_the_blank_are_told(tmp_path: Path) -> None:
     with pytest.raises(JobError) as told:
-        outcome_of(
-            tmp_path, ("    hold: waste screws\n    skew", "    centre_at: 35\n    hold: waste screws\n    skew")
-        )
+        outcome_of(tmp_path, ("    hold: tape\n    skew", "    centre_at: 35\n    hold: tape\n    skew"))
     (problem,) = told.value.problems
     assert "the blank lies elsewhere than in the first setup" == problem.problem
 

@@ -34,19 +34,43 @@ Hole = tuple[float, float, float]
 Places = Annotated[tuple[Annotated[HolePlace, BeforeValidator(place_of)], ...], AsTuple]
 
 
-class BoredFeature(Feature):
+class RoundHoles(Feature):
+    """Round holes, wherever they are."""
+
+    title: ClassVar[str]
+    """Of its operation, in the program."""
+    lies = "anywhere"
+
+    def _disc(self, context: SetupContext, kind: CutKind, name: str, hole: Hole, depth: float | None) -> Demand:
+        (x, y, d), bit, through = hole, context.bits[self.bit], depth is None
+        return Demand(
+            *self.demand_head(context, name),
+            kind=kind,
+            asked=Loop.circle(x, y, d / 2).shape(),
+            floor=floor_at(bit, (x, y), context.at_depth(depth or 0.0), through=through),
+            radius=bit.radius,
+            reach=context.breakthrough if through else 0.0,
+        )
+
+    def _bore(self, context: SetupContext, holes: list[Hole], name: str, top: float, floor: float) -> Bore:
+        return Bore(
+            *self.operation_head(context, self.title, floor, top=top),
+            centres=np.asarray([(x, y) for x, y, _ in holes], dtype=np.float64),
+            diameters=np.asarray([d for _, _, d in holes], dtype=np.float64),
+            names=tuple(name.format(i) for i in range(1, len(holes) + 1)),
+        )
+
+
+class BoredFeature(RoundHoles):
     """Round holes of one kind, through unless a depth is given."""
 
     hole: ClassVar[CutKind]
     """What its holes are."""
     word: ClassVar[str]
     """What one of them is called: `tuner` 1."""
-    title: ClassVar[str]
-    """Of its operation, in the program."""
     backed: ClassVar[str] = "holes"
     """What a backing is laid under."""
     stage = Stage.holes
-    lies = "anywhere"
     within = (0.0, 0.05)
 
     at: Places | None = Field(min_length=1, max_length=200, description="Places as in `pin_bores`.")
@@ -71,7 +95,7 @@ class BoredFeature(Feature):
         """A backing before through holes."""
         if self.depth is not None:
             return
-        allowance = show(context.machine.bed_allowance, context.job.units)
+        allowance = show(context.breakthrough, context.job.units)
         yield Handwork(
             self.name,
             f"Before setup {context.setup.name}: lay a flat backing of waste wood under the {self.backed}, as the "
@@ -88,25 +112,6 @@ class BoredFeature(Feature):
     @property
     def _after(self) -> str:
         return f", through, {BACKING}" if self.depth is None else ""
-
-    def _disc(self, context: SetupContext, kind: CutKind, name: str, hole: Hole, depth: float | None) -> Demand:
-        (x, y, d), bit, through = hole, context.bits[self.bit], depth is None
-        return Demand(
-            *self.demand_head(context, name),
-            kind=kind,
-            asked=Loop.circle(x, y, d / 2).shape(),
-            floor=floor_at(bit, (x, y), context.at_depth(depth or 0.0), through=through),
-            radius=bit.radius,
-            reach=context.machine.bed_allowance if through else 0.0,
-        )
-
-    def _bore(self, context: SetupContext, holes: list[Hole], name: str, top: float, floor: float) -> Bore:
-        return Bore(
-            *self.operation_head(context, self.title, floor, top=top),
-            centres=np.asarray([(x, y) for x, y, _ in holes], dtype=np.float64),
-            diameters=np.asarray([d for _, _, d in holes], dtype=np.float64),
-            names=tuple(name.format(i) for i in range(1, len(holes) + 1)),
-        )
 
     def _holes(self, context: SetupContext) -> list[Hole]:
         """(x, y, diameter) of each, mm. Raises FeatureError for one without a diameter."""

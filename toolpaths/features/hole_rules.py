@@ -45,7 +45,7 @@ def hole_floor(context: SetupContext, depth: float | None, top: float, key: str 
     Raises FeatureError where the depth leaves no floor, or does not reach the wood at `top`.
     """
     if depth is None:
-        return -context.machine.bed_allowance
+        return -context.breakthrough
     floor = context.at_depth(depth)
     if floor <= 0:
         raise FeatureError("the holes are deeper than the wood", "leave `depth` out for through holes", key)

@@ -43,6 +43,8 @@ class CutKind(Enum):
     pin_hole = "pin hole"
     bed_hole = "bed hole"
     """In the machine's bed, for pins."""
+    screw_hole = "screw hole"
+    """In waste, for the screws that hold the blank."""
     hole = "hole"
     """Any other round hole."""
     ring = "ring"
@@ -59,5 +61,15 @@ ON_THE_SURFACE = frozenset(
     {CutKind.line, CutKind.fret_slot, CutKind.marker, CutKind.engraving, CutKind.side_dot, CutKind.ring}
 )
 """Shallow work that may come near an edge: the wall under it counts, not the one beside it."""
-FREES = frozenset({CutKind.outline, CutKind.waste, CutKind.tab, CutKind.inlay_piece, CutKind.trial, CutKind.bed_hole})
+FREES = frozenset(
+    {
+        CutKind.outline,
+        CutKind.waste,
+        CutKind.tab,
+        CutKind.inlay_piece,
+        CutKind.trial,
+        CutKind.bed_hole,
+        CutKind.screw_hole,
+    }
+)
 """What frees a part, or lies in no part: no wood of the part need stay beside it."""

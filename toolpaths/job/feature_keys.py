@@ -21,9 +21,10 @@ class FeatureKeys(InputModel):
     """Model of the keys that features of every kind have in common."""
 
     key: ClassVar[str] = ""
-    order: ClassVar[Literal["bed", "first", "face", "inside", "free"]] = "inside"
-    """bed: in the bare bed, before the work lies on it; first: to be measured before all else, in a program of its
-    own; face: before what lies inside; inside: in the job's order; free: last, it frees the part."""
+    order: ClassVar[Literal["bed", "screws", "first", "face", "inside", "free"]] = "inside"
+    """bed: in the bare bed, before the work lies on it; screws: before the screws that hold it are in; first: to be
+    measured before all else; each of these in a program of its own. face: before what lies inside; inside: in the
+    job's order; free: last, it frees the part."""
     piece: ClassVar[Literal["", "sheet", "edge"]] = ""
     """What it is cut from: the instrument's blank, a sheet for inlays, or the board that stands on edge."""
     lies: ClassVar[Lies] = "in part"

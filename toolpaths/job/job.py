@@ -20,6 +20,7 @@ from toolpaths.common.units import (
 )
 from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import FeatureKeys
+from toolpaths.job.holders import Hold, HoldWord, Under, held_by
 from toolpaths.job.machine import OffsetName
 from toolpaths.job.neck import Neck
 from toolpaths.job.stock import KeepOut, Skew, Stock, Zero
@@ -137,7 +138,8 @@ class OwnWood(InputModel):
     sensitises: bool = Field(default=False, description="Whether its dust can sensitise.")
 
 
-Hold = Literal["tape", "vacuum", "waste screws", "lugs", "clamps"]
+CLEARANCE = 1.0
+"""How near anything that turns may come to a holder where the setup does not say, mm. Common practice, no source."""
 
 
 class Setup(InputModel):
@@ -154,7 +156,17 @@ class Setup(InputModel):
     centre_at: Length | None = Field(
         default=None, description="From the operator's edge to the centreline; half the width if absent."
     )
-    hold: Hold | None = Field(default=None, description="How the blank is held, for the cautions.")
+    hold: HoldWord | Hold | None = Field(
+        default=None,
+        description=(
+            "What holds the blank: `tape` or `vacuum` under all of it, or holders with their places: "
+            "`{screws: {at: [[17, -42], [17, 42]], sunk: 6}}`."
+        ),
+    )
+    under: Under = Field(default=Under(), description="What lies between bed and blank: `{backing: 6, tape: 0.2}`.")
+    clearance: Depth = Field(
+        default=CLEARANCE, description="How near anything that turns may come to a holder, beside and above it."
+    )
     flip: Literal["about x"] | None = Field(
         default=None, description="Turned over about the centreline: the left end stays left."
     )
@@ -169,7 +181,9 @@ class Setup(InputModel):
     stand: Literal["bass edge up", "treble edge up"] | None = Field(
         default=None, description="The finished board stands on edge; the upper edge is level."
     )
-    keep_out: Annotated[tuple[KeepOut, ...], AsTuple] = Field(default=(), description="Clamps, screws and stops.")
+    keep_out: Annotated[tuple[KeepOut, ...], AsTuple] = Field(
+        default=(), description="What is in the way and holds nothing."
+    )
     features: Annotated[tuple[SerializeAsAny[FeatureKeys], ...], AsTuple] = Field(
         min_length=1, description="What is cut, at least one."
     )
@@ -181,6 +195,24 @@ class Setup(InputModel):
         if isinstance(value, Mapping) and value.get("stock") is not None and "nut_at" not in value:
             return {**value, "nut_at": "0 mm"}
         return value
+
+    @property
+    def holders(self) -> Hold:
+        """The holders that have a place."""
+        return held_by(self.hold)
+
+    @property
+    def under_thickness(self) -> float:
+        """From the bed up to the blank's underside, mm."""
+        tape = self.holders.tape
+        return self.under.backing + (self.under.tape or (0.0 if tape is None else tape.thickness))
+
+    @model_validator(mode="after")
+    def _tape_once(self) -> Setup:
+        tape = self.holders.tape
+        if tape is not None and tape.thickness and self.under.tape and tape.thickness != self.under.tape:
+            raise ValueError("`under` and `hold` give different thicknesses of the tape: give it once")
+        return self
 
     @model_validator(mode="after")
     def _of_one_piece(self) -> Setup:

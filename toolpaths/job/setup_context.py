@@ -1,7 +1,7 @@
 """One setup with its job, its machine and its reference heights.
 
 Frame of a setup: x from the nut line toward the bridge, y from the centreline away from the operator,
-z up from the bed; all mm, as seen at the machine.
+z up from the blank's underside, which lies on the bed or on what is laid under it; all mm, as seen at the machine.
 """
 
 from __future__ import annotations
@@ -14,13 +14,14 @@ from pathlib import Path
 from toolpaths.job.bit import Bit
 from toolpaths.job.job import Job, Setup
 from toolpaths.job.machine import Machine
+from toolpaths.job.obstacles import Obstacle, obstacles_of
 from toolpaths.job.stock import Stock
 from toolpaths.job.wood import Wood
 
 
 @dataclass(frozen=True, slots=True)
 class SetupContext:
-    """One setup with all that it depends on. Heights mm above the bed.
+    """One setup with all that it depends on. Heights mm above the blank's underside.
 
     `top`: highest measured point of the blank as it enters the setup; `least`: its thinnest; `face`: the surface
     that this setup's cuts begin at (planed here, or the top); `glue`: the plane that all depths are measured from,
@@ -54,9 +55,36 @@ class SetupContext:
 
     @property
     def travel_height(self) -> float:
-        """Height of the tip on its way over stock and clamps, mm above the bed."""
-        tallest = max([self.top, *(k.height for k in self.setup.keep_out)])
-        return tallest + self.machine.safe_height
+        """Height of the tip on its way over stock and clamps, mm above the blank's underside."""
+        return max([self.top, *(o.top for o in self.obstacles)]) + self.machine.safe_height
+
+    @property
+    def obstacles(self) -> tuple[Obstacle, ...]:
+        """What stands on bed or blank: holders, and what is in the way. Pins, which stand below, are not among it."""
+        return obstacles_of(self.setup, self.bed, self.top, self.as_it_lies)
+
+    @property
+    def bed(self) -> float:
+        """Height of the bed: below 0 where something lies between it and the blank, mm."""
+        return -self.setup.under_thickness
+
+    @property
+    def breakthrough(self) -> float:
+        """How far a through cut goes below the blank, mm: into the bed, or through the tape into half the backing.
+
+        Common practice, no source.
+        """
+        allowance, backing = self.machine.bed_allowance, self.setup.under.backing
+        return self.setup.under_thickness - backing + min(allowance, backing / 2) if backing else allowance
+
+    def above_bed(self, height: float) -> float:
+        """A height of the setup's frame as it is measured from the bed, mm."""
+        return height - self.bed
+
+    def as_it_lies(self, x: float, y: float) -> tuple[float, float]:
+        """Where a place of the blank truly is, as it lies askew, mm in the setup's frame."""
+        px, py = turned((x, y), self.zero, self.skew)
+        return px + self.zero[0], py + self.zero[1]
 
     @property
     def flipped(self) -> bool:
@@ -74,7 +102,7 @@ class SetupContext:
         return (self.setup.stand == "bass edge up") == (self.mirror > 0)
 
     def at_depth(self, depth: float) -> float:
-        """Height above the bed of a floor at a depth from the plane of the finished face, mm."""
+        """Height of a floor at a depth from the plane of the finished face, mm above the blank's underside."""
         return depth if self.flipped else self.glue - depth
 
     @property
@@ -128,7 +156,7 @@ class SetupContext:
         return (
             0.0 if z.x == "nut" else x0,
             0.0 if z.y == "centreline" else y0,
-            0.0 if z.z == "bed" else self.top,
+            self.bed if z.z == "bed" else self.top,
         )
 
     def told(self, x: float, y: float) -> tuple[float, float]:

@@ -69,7 +69,7 @@ class Zero(InputModel):
 
 
 class KeepOut(InputModel):
-    """A clamp, screw or stop, as seen at the machine: from the nut line, the centreline and the bed. mm."""
+    """A place that something takes up, as seen at the machine: from the nut line, the centreline and the bed. mm."""
 
     name: str = Field(min_length=1, max_length=60, description="What it is called in reports.")
     x: Span = Field(description="From and to, from the nut line.")
@@ -78,8 +78,7 @@ class KeepOut(InputModel):
 
     @model_validator(mode="after")
     def _ordered(self) -> KeepOut:
-        if self.x[0] >= self.x[1] or self.y[0] >= self.y[1]:
-            raise ValueError("each of x and y goes from the lower to the higher number")
+        must_rise(self.x, self.y)
         return self
 
 
@@ -96,3 +95,9 @@ class Skew(InputModel):
         if abs(y1 - y0) > 0.1 * (x1 - x0):
             raise ValueError("the blank is turned by more than 6 degrees: lay it straighter")
         return self
+
+
+def must_rise(*spans: tuple[float, float]) -> None:
+    """Raises ValueError for a span that does not go from the lower to the higher number."""
+    if any(low >= high for low, high in spans):
+        raise ValueError("each of x and y goes from the lower to the higher number")

@@ -38,7 +38,7 @@ def plan(contexts: Sequence[SetupContext]) -> tuple[ProgramPlan, ...]:
     program_plans: list[ProgramPlan] = []
     for context in contexts:
         features = ordered(features_of(context.setup))
-        for orders in (("bed",), ("first",), ("face", "inside", "free")):
+        for orders in (("bed",), ("screws",), ("first",), ("face", "inside", "free")):
             part = [f for f in features if f.order in orders]
             operations = [_seen(o, context) for o in _in_turn(part, context)]
             program_plans += _batched(context, operations, "bed" in orders)
@@ -77,7 +77,7 @@ def _batched(context: SetupContext, operations: Sequence[Operation], on_bed: boo
 
 def ordered(features: Sequence[Feature]) -> list[Feature]:
     """Features in cutting order: face, inside (grouped by bit), free."""
-    before = [f for order in ("bed", "first") for f in features if f.order == order]
+    before = [f for order in ("bed", "screws", "first") for f in features if f.order == order]
     # What planes the whole blank comes before what lowers a part of it.
     face = sorted((f for f in features if f.order == "face"), key=lambda f: getattr(f, "leave", None) is None)
     free = [f for f in features if f.order == "free"]

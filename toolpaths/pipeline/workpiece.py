@@ -158,7 +158,7 @@ class Workpiece:
         if context.apart:
             key = f"piece of {program_plan.setup}"
         if key not in self.sides:
-            top = 0.0 if program_plan.on_bed else context.top
+            top = context.bed if program_plan.on_bed else context.top
             pitch = self.layout.changes.pitch
             self.sides[key] = _Side.of(context.stock_box, top, max(pitch, _BED_PITCH) if program_plan.on_bed else pitch)
         return self.sides[key]

@@ -13,12 +13,14 @@ from toolpaths.gcode.reader.trace import Moves, Trace
 from toolpaths.job.bit import Bit
 from toolpaths.job.job import Job
 from toolpaths.job.machine import Machine
+from toolpaths.job.obstacles import Obstacle, there_while
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Operation
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.standing_wood import StandingWood
 from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.bounds import Comparison
+from toolpaths.verification.standing_pins import pins_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +83,12 @@ class CheckInput:
         for number in np.unique(numbers).tolist():
             if number in self.bits:
                 yield number, *self.bits[number]
+
+    @property
+    def obstacles(self) -> tuple[Obstacle, ...]:
+        """What stands in the way while this program runs, pins too."""
+        there = there_while(self.context.setup, {o.feature for o in self.operations}, self.on_bed)
+        return tuple(o for o in (*self.context.obstacles, *pins_of(self.context, self.demands)) if o.present in there)
 
     @property
     def window(self) -> tuple[slice, slice]:

@@ -12,6 +12,7 @@ from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.job.changes import Changes
 from toolpaths.job.job import Job
 from toolpaths.job.machine import Machine
+from toolpaths.job.obstacles import Obstacle
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.wood import Wood
 from toolpaths.operations.operation import Cutting
@@ -20,6 +21,7 @@ from toolpaths.simulation.standing_wood import StandingWood
 from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.bounds import Bounds
 from toolpaths.verification.finding import Finding, Severity
+from toolpaths.verification.standing_pins import pins_of
 
 THROUGH = 0.02
 """Heights above the bed, or above what the other side has lost, up to which wood counts as cut through, mm."""
@@ -81,6 +83,11 @@ class SetupReport:
     bits: dict[int, str] = field(default_factory=dict)
     bounds: Bounds = field(default_factory=Bounds)
     beneath: tuple[DepthMap, StandingWood] | None = None
+
+    @property
+    def obstacles(self) -> tuple[Obstacle, ...]:
+        """Everything that stands on bed or blank at some time of the setup, in the order of the programs' headers."""
+        return (*self.context.obstacles, *pins_of(self.context, self.demands))
 
     @property
     def seen(self) -> DepthMap:

@@ -65,7 +65,7 @@ def test_an_outside_checker_takes_every_demo(tmp_path: Path) -> None:
     ("old", "new"),
     [
         ("units: mm", "units: cm"),
-        ("hold: tape", "hold: glue"),
+        ("tape: {}  ", "glue: {}  "),
         ("depth: 0.5", "depth: deep"),
         ("depth: 0.5", "depth: -1"),
         ("depth: 0.5", "dept: 0.5"),

@@ -15,6 +15,7 @@ from toolpaths.job.bits import BITS
 from toolpaths.job.bits.flat import Flat
 from toolpaths.job.files.machine_file import load_machine, machine_paths
 from toolpaths.job.files.rack_file import load_rack
+from toolpaths.job.holders import Clamp, Hold, PinAt, Pins, Screws, Stop, Tape, Under, Vacuum
 from toolpaths.job.job import Board, Fan, Instrument, Job, Moisture, OwnWood, Saw, Setup, Shrinkage, ZeroFret
 from toolpaths.job.loaded import LoadedJob
 from toolpaths.job.machine import Collet, Machine, Spindle
@@ -795,6 +796,7 @@ def test_a_job_without_pieces_of_its_own_keeps_its_mark() -> None:
 def test_the_reference_names_every_key_and_its_example_loads() -> None:
     page = (Path(__file__).parents[3] / "docs" / "job-file.md").read_text(encoding="utf-8")
     models: list[type[BaseModel]] = [Job, Instrument, Board, Stock, Setup, Zero, KeepOut, OwnWood, Shrinkage]
+    models += [Hold, Screws, Clamp, Stop, Pins, PinAt, Tape, Vacuum, Under]
     models += [Moisture, Saw, Fan, ZeroFret]
     models += [*BITS.values(), *FEATURES.values()]
     keys = {field.alias or key for model in models for key, field in model.model_fields.items()}

@@ -64,7 +64,7 @@ class Piece(Feature):
             floor=floor,
             radius=radius,
             run_out=self._run_out(radius),
-            reach=context.machine.bed_allowance if self.depth is None else 0.0,
+            reach=context.breakthrough if self.depth is None else 0.0,
             corners=self.kind != "line",
         )
 
@@ -72,7 +72,7 @@ class Piece(Feature):
         """The operation that cuts a job's feature of the same kind."""
         bit = context.bits[self.bit]
         self._refuse(bit, context)
-        floor = -context.machine.bed_allowance if self.depth is None else context.at_depth(self.depth)
+        floor = -context.breakthrough if self.depth is None else context.at_depth(self.depth)
         head = self.operation_head(context, self.label, floor, slot=self.kind in ("slot", "line"))
         names = (self.label,)
         (ax, ay), (bx, by) = self.start, self.end

@@ -19,6 +19,7 @@ from toolpaths.features.kinds.pocket import Pocket
 from toolpaths.features.kinds.radius import Radius
 from toolpaths.features.kinds.reinforcement_slots import ReinforcementSlots
 from toolpaths.features.kinds.score_lines import ScoreLines
+from toolpaths.features.kinds.screw_holes import ScrewHoles
 from toolpaths.features.kinds.side_dots import SideDots
 from toolpaths.features.kinds.truss_rod_channel import TrussRodChannel
 from toolpaths.features.kinds.tuner_bores import TunerBores
@@ -35,6 +36,7 @@ FEATURES: dict[str, type[Feature]] = {
     "outline": Outline,
     "pin_bores": PinBores,
     "bed_bores": BedBores,
+    "screw_holes": ScrewHoles,
     "witness_ring": WitnessRing,
     "headstock_face": HeadstockFace,
     "tuner_bores": TunerBores,

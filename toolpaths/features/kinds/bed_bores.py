@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from pydantic import Field
 
+from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Size, show
 from toolpaths.features.bored_feature import BoredFeature, Places
 from toolpaths.features.fits import Fit
@@ -42,14 +43,17 @@ class BedBores(BoredFeature):
         for i, (x, y, d) in enumerate(self._holes(context), 1):
             yield replace(
                 self._disc(context, self.hole, f"bed bore {i}", (x, y, d), self.depth),
-                floor=floor_at(bit, (x, y), -self.depth, through=False),
+                floor=floor_at(bit, (x, y), context.bed - self.depth, through=False),
             )
 
     def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Helical bores from the bed's surface down."""
         bit, holes = context.bits[self.bit], self._holes(context)
         must_suit(self.bit, bit, [d for _, _, d in holes], context.job.units)
-        yield self._bore(context, holes, "bed bore {}", 0.0, -self.depth - point_of(bit))
+        if context.setup.under.backing:
+            problem = "a backing would lie on them: the pins could not reach the blank"
+            raise FeatureError(problem, "leave the backing out, or bore the holes in a jig", "")
+        yield self._bore(context, holes, "bed bore {}", context.bed, context.bed - self.depth - point_of(bit))
 
     def fits(self, bit: Bit) -> Iterator[Fit]:
         """No fits: the bed is not made of the job's wood."""

@@ -59,7 +59,7 @@ class InlayPieces(Feature):
                 asked=around.difference(piece),
                 floor=Level(0.0 if self.skin is None else self.skin),
                 radius=bit.radius,
-                reach=context.machine.bed_allowance if through else 0.0,
+                reach=context.breakthrough if through else 0.0,
                 corners=inlay.corners == "square",
                 laid=place.by,
             )
@@ -95,7 +95,7 @@ class InlayPieces(Feature):
                 *self.operation_head(
                     context,
                     f"the piece for {place.name}",
-                    -context.machine.bed_allowance if self.skin is None else self.skin,
+                    -context.breakthrough if self.skin is None else self.skin,
                     slot=True,
                 ),
                 loop=Loop(place.loop.points + np.asarray(place.by), place.loop.bulges),

@@ -92,7 +92,7 @@ class Outline(Feature):
             asked=band.difference(shapely.union_all(cores)),
             floor=Level(floor),
             radius=bit.radius,
-            reach=context.machine.bed_allowance if through else 0.0,
+            reach=context.breakthrough if through else 0.0,
             relaxed=shapely.union_all(shoulders) if shoulders else None,
             corners=False,
         )
@@ -130,7 +130,7 @@ class Outline(Feature):
             *self.operation_head(
                 context,
                 "cut the outline" + (" free" if through else "") + self._for_binding(context, context.machine.units),
-                -context.machine.bed_allowance if through else floor,
+                -context.breakthrough if through else floor,
                 slot=True,
             ),
             loop=loop,

@@ -63,7 +63,7 @@ class PinBores(BoredFeature):
             raise FeatureError(
                 "the holes are deeper than the board is thick", "leave `depth` out for through holes", "depth"
             )
-        floor = -context.machine.bed_allowance if self.depth is None else context.at_depth(self.depth)
+        floor = -context.breakthrough if self.depth is None else context.at_depth(self.depth)
         round_ones = [(i, h) for i, (h, p) in enumerate(zip(holes, self.at, strict=True), 1) if p.relief == 0]
         long_ones = [(i, h, p.relief) for i, (h, p) in enumerate(zip(holes, self.at, strict=True), 1) if p.relief > 0]
         if round_ones:

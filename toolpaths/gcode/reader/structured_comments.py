@@ -161,6 +161,9 @@ _TOLD = {
     "centreline": re.compile(rf"The centreline is {_L} from the operator's edge\."),
     "bit": re.compile(rf"Bit (?P<of>[0-9]+): [^,]+, ([a-z ]+) {_L}, (?:.*, )?([0-9]+) flutes?, {_L} out of the collet"),
     "Z on the": re.compile(rf"The bit has been changed\. Set Z again on the (?P<of>[a-z ]+), Z {_L}, or see .*"),
+    "place to keep clear of": re.compile(
+        rf"Keep clear of (?P<of>[0-9]+), .*: X {_L} to {_L}, Y {_L} to {_L}, up to {_L} above the bed"
+    ),
     "dial": re.compile(r"S(?:witch the spindle on|et the spindle's speed) by hand: (.+), ([0-9]{1,6}) rpm\. Then .*"),
 }
 """The sentences whose numbers a hand follows. Where a group is named, it is a part of what the sentence is about."""

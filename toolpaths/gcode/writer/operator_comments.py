@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection, Iterator
 
 from toolpaths.gcode.program import BookedSession, TouchOff
 from toolpaths.gcode.writer.formatting import GcodeFormat
 from toolpaths.job.bit import Bit
+from toolpaths.job.holders import Patch
+from toolpaths.job.job import Setup
 from toolpaths.job.machine import Machine, Spindle
+from toolpaths.job.obstacles import Present
 from toolpaths.job.setup_context import SetupContext
 
 CAUTIONS = (
@@ -78,6 +81,39 @@ def correction_words(machine: Machine, form: GcodeFormat) -> list[str]:
     return out
 
 
+def holder_words(context: SetupContext, there: Collection[Present], length: Callable[[float], str]) -> Iterator[str]:
+    """What holds the blank, and the place of everything that stands in the way while a program runs, in sentences.
+
+    Places are in the program's coordinates. `length`: a length in mm as it is to be read.
+    """
+    if Present.with_blank in there and (what := held_words(context.setup, there, length)):
+        yield f"Held by {what}."
+    zx, zy, _ = context.zero
+    for number, it in enumerate(context.obstacles, 1):
+        if it.present in there:
+            x0, y0, x1, y1 = it.bounds
+            yield (
+                f"Keep clear of {number}, {it.name}: X {length(x0 - zx)} to {length(x1 - zx)}, Y {length(y0 - zy)} to "
+                f"{length(y1 - zy)}, up to {length(it.raised)} above the bed"
+            )
+
+
+def held_words(setup: Setup, there: Collection[Present], length: Callable[[float], str]) -> str:
+    """What holds the blank while those obstacles are there, each with what it holds against; empty where none is."""
+    hold = setup.holders
+    screws = sum(len(group.at) for group in hold.screws) if Present.with_screws in there else 0
+    clamps = sum(c.until is None or Present.before_screws in there for c in hold.clamps)
+    found = [
+        (screws, f"{screws} screws against lift, push and turning"),
+        (clamps, f"{clamps} clamp{'s' * (clamps > 1)} against lift, push and turning"),
+        (hold.tape, f"tape against lift, push and turning{_where(hold.tape, length)}"),
+        (hold.vacuum, f"a vacuum against lift and push{_where(hold.vacuum, length)}"),
+        (hold.pins, "pins against push and turning, not against lift"),
+        (hold.stops, "stops against push toward them, not against lift"),
+    ]
+    return "; ".join(words for there, words in found if there)
+
+
 def lying_words(context: SetupContext, length: Callable[[float], str]) -> list[str]:
     """How the wood lies, in sentences. `length`: a length in mm as it is to be read."""
     if not context.apart:
@@ -96,6 +132,12 @@ def lying_words(context: SetupContext, length: Callable[[float], str]) -> list[s
 
 
 # Private
+
+
+def _where(patch: Patch | None, length: Callable[[float], str]) -> str:
+    """Where tape or vacuum is, if not under the whole blank."""
+    spans = [] if patch is None else [(n, s) for n, s in (("x", patch.x), ("y", patch.y)) if s is not None]
+    return "".join(f", {name} {length(low)} to {length(high)}" for name, (low, high) in spans)
 
 
 def _dial_words(rpm: float, spindle: Spindle) -> str:

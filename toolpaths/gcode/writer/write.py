@@ -21,11 +21,13 @@ from toolpaths.gcode.writer.operator_comments import (
     bit_words,
     changed_words,
     correction_words,
+    holder_words,
     lying_words,
     session_words,
     speed_words,
 )
 from toolpaths.instrument.fans import nut_front
+from toolpaths.job.obstacles import there_while
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Cutting, Raster
 from toolpaths.toolpath.time_estimate import minutes_of
@@ -71,7 +73,7 @@ def touch_off(context: SetupContext, planed: bool, on_bed: bool = False) -> Touc
     """
     zero, by = context.zero[2], context.machine.correction[2]
     if context.setup.zero.z == "bed" or on_bed:
-        return TouchOff("bed", 0.0 if zero == 0 else -zero * by)
+        return TouchOff("bed", (context.bed - zero) * by + 0.0)
     if planed and context.face < context.top:
         return TouchOff("planed face", (context.face - zero) * by)
     return TouchOff("stock top", (context.top - zero) * by)
@@ -163,8 +165,10 @@ class _Text:
         for low, high, axis in zip(*self.moves.extent(toolpath), "XYZ", strict=True):
             self.say(f"Motion in {axis}: {form.length(low)} to {form.length(high)}")
         self.say(f"About {minutes:.1f} minutes, an estimate.")
-        for keep in context.setup.keep_out:
-            self.tell(f"Keep clear: {keep.name}, up to {form.length(keep.height)} above the bed")
+        if context.setup.under_thickness:
+            self.tell(f"Between bed and blank: {form.length(context.setup.under_thickness)}, and Z counts with it.")
+        cut = {o.feature for o in toolpath.program_plan.operations}
+        self.tell(*holder_words(context, there_while(context.setup, cut, self.on_bed), form.length))
         wood = (SENSITISES.format(context.wood.name),) if context.wood.sensitises else ()
         self.tell(*CAUTIONS, *wood, *((LENGTHS,) if len(toolpath.program_plan.bits) > 1 else ()))
 

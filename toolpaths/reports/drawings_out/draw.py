@@ -94,7 +94,7 @@ def layer_of(kind: CutKind) -> str | None:
             return "steps"
         case (
             CutKind.face | CutKind.top | CutKind.outline | CutKind.waste | CutKind.tab | CutKind.line
-            | CutKind.side_dot | CutKind.inlay_piece | CutKind.bed_hole | CutKind.trial
+            | CutKind.side_dot | CutKind.inlay_piece | CutKind.bed_hole | CutKind.screw_hole | CutKind.trial
         ):  # fmt: skip
             return None
         case _:

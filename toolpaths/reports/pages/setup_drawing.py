@@ -8,9 +8,6 @@ from toolpaths.reports.pictures.landmarks import landmarks_of
 from toolpaths.reports.text.words import span
 from toolpaths.verification.outcome import Outcome, SetupReport
 
-LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
-"""What clamps are called on the drawing and in the list below it."""
-
 _SIDE_GAP, _SIDE_SCALE = 8.0, 2.0
 
 
@@ -18,9 +15,9 @@ def drawing(outcome: Outcome, setup: SetupReport) -> str:
     """An inline SVG, drawn in mm; lengths written in the job's units, text escaped."""
     context, units, marks = setup.context, outcome.job.units, landmarks_of(outcome, setup)
     x0, y0, x1, y1 = context.stock_box
-    clamps = context.setup.keep_out
+    clamps = setup.obstacles
     text = max(5.0, (x1 - x0) / 52)
-    bed = min([y0, *(k.y[0] for k in clamps)]) - _SIDE_GAP - 4 * text - context.top * _SIDE_SCALE
+    bed = min([y0, *(it.bounds[1] for it in clamps)]) - _SIDE_GAP - 4 * text - context.top * _SIDE_SCALE
     left, _, right, high = marks.view
     thickness = span(context.least, context.top, units)
     return part(
@@ -35,9 +32,9 @@ def drawing(outcome: Outcome, setup: SetupReport) -> str:
             for name, line in marks.frets
         ],
         nut=context.setup.stock is None or context.setup.stand is not None,
-        clamps=list(zip(LETTERS, clamps, strict=False)),
+        clamps=list(enumerate(clamps, 1)),
         # A clamp may stand where the dimension at the left end would go.
-        crowded=any(k.x[0] < x0 for k in clamps),
+        crowded=any(it.bounds[0] < x0 for it in clamps),
         length=show(context.stock.length, units),
         width=show(context.stock.width, units),
         nut_at=show(context.setup.nut_at, units) if context.setup.nut_at > 0 else "",

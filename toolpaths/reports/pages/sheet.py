@@ -11,10 +11,11 @@ from toolpaths.common.units import MM_PER_INCH, show, size
 from toolpaths.gcode.program import BESIDE, Program
 from toolpaths.gcode.writer.operator_comments import lying_words
 from toolpaths.reports.pages.section_drawing import section_drawings
-from toolpaths.reports.pages.setup_drawing import LETTERS, drawing
+from toolpaths.reports.pages.setup_drawing import drawing
 from toolpaths.reports.pages.template import page, part
 from toolpaths.reports.text.at_machine import before, bits_said, planed, zero_steps
 from toolpaths.reports.text.changed import Difference
+from toolpaths.reports.text.holding import holding_sentences
 from toolpaths.reports.text.measuring import measures_table
 from toolpaths.reports.text.sessions import BETWEEN_SESSIONS, sessions_table, total_words
 from toolpaths.reports.text.tables import Table, differences_table, findings_table
@@ -76,7 +77,6 @@ def _setup(outcome: Outcome, setup: SetupReport) -> dict[str, Any]:
 def _facts(outcome: Outcome, setup: SetupReport) -> str:
     """How the wood lies, is held and travelled over, and what must be kept clear of."""
     context, length = setup.context, partial(show, units=outcome.job.units)
-    keep_outs = context.setup.keep_out
     return part(
         "pages/facts.html",
         outcome=outcome,
@@ -88,7 +88,7 @@ def _facts(outcome: Outcome, setup: SetupReport) -> str:
         zero=zero_words(setup),
         beside=BESIDE,
         turned=f"{math.degrees(context.skew[0]):.3f}",
-        clamps=list(zip(LETTERS.ljust(len(keep_outs)), keep_outs, strict=False)),
+        holding=holding_sentences(setup, outcome.job.units),
     )
 
 

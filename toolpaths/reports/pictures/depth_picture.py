@@ -37,6 +37,7 @@ from toolpaths.reports.pictures.picture_pen import (
     unit_of,
 )
 from toolpaths.reports.pictures.picture_sides import legend, section
+from toolpaths.reports.text.holding import KIND_WORDS
 from toolpaths.reports.text.words import origin_of, plain, verdict
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.region_cells import covered
@@ -158,15 +159,22 @@ def _around(axes: Axes, setup: SetupReport, marks: Landmarks, rows: int, units: 
 
 
 def _clamps(axes: Axes, setup: SetupReport, marks: Landmarks, units: Units) -> None:
-    """Each clamp hatched, with its name and height on it or beside it."""
+    """Everything that stands in the way, hatched, with its name and height on it or beside it; screws as dots."""
+    from matplotlib.patches import Circle
+
     x0, y0, x1, y1 = marks.view
     pixel = (x1 - x0) / _COLUMNS
-    for clamp in setup.context.setup.keep_out:
-        (ax, bx), (ay, by) = clamp.x, clamp.y
+    for it in setup.obstacles:
+        ax, ay, bx, by = it.bounds
+        if it.radius:
+            axes.add_patch(
+                Circle(it.box[:2], it.radius, facecolor="#3d5a8060", edgecolor=CLAMP, linewidth=0.8, zorder=4)
+            )
+            continue
         frame(axes, (ax, ay, bx, by), fill=True, facecolor="#3d5a8018", edgecolor=CLAMP, hatch="xxx", zorder=4)
         x, y = np.clip((ax + bx) / 2, x0, x1), np.clip((ay + by) / 2, y0, y1)
         wide, tall = (bx - ax) / pixel, (by - ay) / pixel
-        said = f"keep out: {plain(clamp.name, 24)}\n{show(clamp.height, units)} high"
+        said = f"{KIND_WORDS[it.kind]}: {plain(it.name, 24)}\n{show(it.raised, units)} high"
         if max(wide, tall) < 150 or min(wide, tall) < 40:
             # Too small to hold its words: they are written beside it.
             say(axes, min(bx, x1), y, said, 5.5, color=CLAMP, boxed=True, offset=(4, 0))

@@ -94,9 +94,9 @@ def spaced(frets: tuple[tuple[str, float], ...], least: float) -> tuple[tuple[st
 def _view(setup: SetupReport) -> Box:
     s = setup.context.stock_box
     x0, y0, x1, y1 = s
-    for clamp in setup.context.setup.keep_out:
-        x0, x1 = min(x0, max(clamp.x[0], s[0] - _CLAMPS)), max(x1, min(clamp.x[1], s[2] + _CLAMPS))
-        y0, y1 = min(y0, max(clamp.y[0], s[1] - _CLAMPS)), max(y1, min(clamp.y[1], s[3] + _CLAMPS))
+    for ax, ay, bx, by in (it.bounds for it in setup.obstacles):
+        x0, x1 = min(x0, max(ax, s[0] - _CLAMPS)), max(x1, min(bx, s[2] + _CLAMPS))
+        y0, y1 = min(y0, max(ay, s[1] - _CLAMPS)), max(y1, min(by, s[3] + _CLAMPS))
     return (x0 - _MARGIN, y0 - _MARGIN, x1 + _MARGIN, y1 + _MARGIN)
 
 

@@ -11,6 +11,7 @@ from toolpaths.reports.pictures.landmarks import findings_of, landmarks_of
 from toolpaths.reports.preview.packed import packed
 from toolpaths.reports.preview.viewer_data import replay_data
 from toolpaths.reports.preview.viewer_wanted import wanted_data
+from toolpaths.reports.text.holding import KIND_WORDS
 from toolpaths.reports.text.words import plain, zero_words
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.verification.outcome import Outcome, SetupReport
@@ -45,8 +46,15 @@ def setup_data(outcome: Outcome, setup: SetupReport) -> dict[str, Any]:
         "outline": [] if marks.board is None else np.round(marks.board, 4).tolist(),
         "outlineIsCut": marks.board_is_cut,
         "clamps": [
-            {"name": plain(k.name, 40), "x": list(k.x), "y": list(k.y), "height": k.height}
-            for k in context.setup.keep_out
+            {
+                "kind": KIND_WORDS[it.kind],
+                "name": plain(it.name, 40),
+                "x": [it.bounds[0], it.bounds[2]],
+                "y": [it.bounds[1], it.bounds[3]],
+                "height": it.raised,
+                "radius": it.radius,
+            }
+            for it in setup.obstacles
         ],
         "zero": list(context.zero),
         "findings": findings_data(outcome, setup),

@@ -115,7 +115,8 @@ def _of_bit(name: str, bit: Bit, setup: SetupReport) -> Iterator[str]:
     if bit.is_pointed:
         off = show(0.1, setup.context.job.units)
         yield f"{name} cuts wider the deeper it goes: a Z that is {off} off shows. Set Z with care."
-    if bit.spiral == "up" and setup.context.setup.hold in ("tape", "vacuum", None):
+    hold = setup.context.setup.hold
+    if bit.spiral == "up" and (hold is None or setup.context.setup.holders.adheres):
         yield f"{name} pulls chips up, and the wood with them: see that it is held down."
     if bit.diameter > 12.7:
         yield f"{name} is wide: do not exceed its rated speed."

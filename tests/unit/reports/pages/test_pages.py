@@ -90,7 +90,7 @@ def test_the_sheet_tells_what_to_touch_and_what_to_enter(outcome) -> None:
         "scorer: flat 0.6 mm, 2 flutes",
         "Z on the bed",
         "Held by tape",
-        "Keep out A: end stop",
+        "Keep out 1: end stop",
         "--air 15mm",
         "Prepare the blank",
         "No gloves",

@@ -123,23 +123,26 @@ class Marks {
 
   _clamps(view, setup, words, ink) {
     const { ctx } = this;
-    for (const { name, x, y, height } of setup.clamps) {
+    for (const { kind, name, x, y, height, radius } of setup.clamps) {
       const [px, py] = view.toScreen(x[0], y[1]),
         [qx, qy] = view.toScreen(x[1], y[0]);
       if (qx < 0 || px > view.width || qy < 0 || py > view.height) continue;
       ctx.save();
       ctx.beginPath();
-      ctx.rect(px, py, qx - px, qy - py);
+      if (radius) ctx.ellipse((px + qx) / 2, (py + qy) / 2, (qx - px) / 2, (qy - py) / 2, 0, 0, 2 * Math.PI);
+      else ctx.rect(px, py, qx - px, qy - py);
+      ctx.lineWidth = 3;
+      ctx.strokeStyle = ink.clamp;
+      ctx.stroke();
       ctx.clip();
       ctx.strokeStyle = ink.clamp;
       ctx.lineWidth = 1;
       for (let u = px - (qy - py); u < qx; u += 8)
         (line(ctx, u, qy, u + (qy - py), py), line(ctx, u, py, u + (qy - py), qy));
       ctx.restore();
-      ctx.strokeStyle = ink.clamp;
-      ctx.lineWidth = 1.5;
-      ctx.strokeRect(px, py, qx - px, qy - py);
-      const said = `keep out: ${name}, ${words.say(height)} high`,
+      // A screw's or a pin's number stands where there is room for it.
+      if (radius && qx - px < 24) continue;
+      const said = radius ? name : `${kind}: ${name}, ${words.say(height)} high`,
         half = ctx.measureText(said).width / 2 + 6;
       const middle = Math.min(view.width - half, Math.max(half, (px + qx) / 2)),
         below = qy + 10 < view.height;

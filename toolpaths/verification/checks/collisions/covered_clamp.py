@@ -5,9 +5,12 @@ from __future__ import annotations
 import numpy as np
 
 from toolpaths.common.units import show
+from toolpaths.job.obstacles import ObstacleKind
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_places import at_feature
+
+_ON_TOP = (ObstacleKind.clamp, ObstacleKind.keep_out)
 
 
 def check(inputs: CheckInput) -> list[Finding]:
@@ -17,18 +20,18 @@ def check(inputs: CheckInput) -> list[Finding]:
     here = {o.feature for o in inputs.operations}
     found: list[Finding] = []
     for demand in (d for d in inputs.demands if d.everywhere and d.feature in here):
-        for clamp in context.setup.keep_out:
-            cx0, cx1 = max(x0, clamp.x[0]), min(x1, clamp.x[1])
-            cy0, cy1 = max(y0, clamp.y[0]), min(y1, clamp.y[1])
+        for clamp in (o for o in inputs.obstacles if o.kind in _ON_TOP):
+            cx0, cx1 = max(x0, clamp.box[0]), min(x1, clamp.box[2])
+            cy0, cy1 = max(y0, clamp.box[1]), min(y1, clamp.box[3])
             if cx0 >= cx1 or cy0 >= cy1:
                 continue
             x, y = (cx0 + cx1) / 2, (cy0 + cy1) / 2
             face = float(demand.floor.height(np.array([x]), np.array([y]))[0])
-            if clamp.height <= face:
+            if clamp.top <= face:
                 continue
             message = (
                 f"{clamp.name} stands on the blank over {show(cx1 - cx0, units)} by {show(cy1 - cy0, units)}, "
-                f"{show(clamp.height - face, units)} above the face to be planed: hold the blank from beside or "
+                f"{show(clamp.top - face, units)} above the face to be planed: hold the blank from beside or "
                 "below, or plane it before"
             )
             found.append(at_feature(inputs, "covered-clamp", message, demand, (x, y)))

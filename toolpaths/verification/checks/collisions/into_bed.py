@@ -25,9 +25,10 @@ def check(inputs: CheckInput) -> list[Finding]:
     coming_out = (start <= low) & (inputs.trace.end[:, 2] > inputs.trace.start[:, 2])
     deep = np.nonzero((low < -(allowed + GOUGE)) & ~coming_out)[0]
     found: list[Finding] = []
+    under = "below the blank" if inputs.context.bed < 0 else "into the bed"
     for i in deep[np.argsort(low[deep], kind="stable")].tolist():
         message = (
-            f"the tip goes {show(-float(low[i]), units)} into the bed, and {show(allowed, units)} are allowed; "
+            f"the tip goes {show(-float(low[i]), units)} {under}, and {show(allowed, units)} are allowed; "
             "check the depth, the blank's thickness and where Z is zero"
         )
         found.append(at_move(inputs, "into-bed", message, i))
@@ -35,10 +36,10 @@ def check(inputs: CheckInput) -> list[Finding]:
 
 
 def _allowed(inputs: CheckInput) -> float:
-    """How deep the tip may go, mm: what the waste bed may take, or the holes asked for where the bed itself is cut."""
+    """How deep below the blank the tip may go, mm: what bed or backing may take, or the holes wanted in the bed."""
     if not inputs.on_bed:
-        return inputs.machine.bed_allowance
+        return inputs.context.breakthrough
     zero = np.zeros(1)
     bores = [d.floor for d in inputs.demands if d.kind is CutKind.bed_hole]
     asked = [-(f.z if isinstance(f, ConeFloor) else float(f.height(zero, zero)[0])) for f in bores]
-    return max([inputs.machine.bed_allowance, *asked])
+    return max([inputs.machine.bed_allowance - inputs.context.bed, *asked])

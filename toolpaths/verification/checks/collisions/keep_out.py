@@ -1,4 +1,7 @@
-"""Do bit, shank, collet nut and holder pass clear of every clamp, screw and stop, on rapids and on cuts?"""
+"""Do bit, shank, collet nut and holder keep clear of all that holds the blank or is in the way, rapids and cuts alike?
+
+Beside and above it by the setup's clearance; steel goes down to the bed, so what is sunk counts beside a kerf too.
+"""
 
 from __future__ import annotations
 
@@ -6,66 +9,78 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from toolpaths.common.arrays import Array
 from toolpaths.common.units import show
 from toolpaths.job.bit import Bit
 from toolpaths.job.machine import Collet
-from toolpaths.job.stock import KeepOut
+from toolpaths.job.obstacles import Obstacle
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.cylinder_sweep import TOUCH, backing_out, lowest_over_box
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened
 from toolpaths.verification.trace_queries import at_move, lowest_tip
 
+_FAR = 1e6
+"""Passing through weighs more than passing too near, however deep that is."""
+
 
 def check(inputs: CheckInput) -> list[Finding]:
-    """Findings `keep-out`: for each clamp the lines that touch it, worst first."""
-    clamps = inputs.context.setup.keep_out
-    found = [one for clamp in clamps for touched in (_unknown, _known) for one in touched(inputs, clamp)]
+    """Findings `keep-out`: for each obstacle the lines that come too near, worst first."""
+    found = [one for it in inputs.obstacles for near in (_unknown, _known) for one in near(inputs, it)]
     found.sort(key=lambda one: -one[0])
     return shortened([at_move(inputs, "keep-out", message, move) for _, message, move in found])
 
 
-def _unknown(inputs: CheckInput, clamp: KeepOut) -> Iterator[tuple[float, str, int]]:
-    """(depth in mm, message, move) of moves whose place is not known: they may be over the clamp."""
-    trace, units = inputs.trace, inputs.job.units
+def _unknown(inputs: CheckInput, it: Obstacle) -> Iterator[tuple[float, str, int]]:
+    """(depth in mm, message, move) of moves whose place is not known: they may be over the obstacle."""
+    trace, units, bed = inputs.trace, inputs.job.units, inputs.context.bed
+    limit = it.top + inputs.context.setup.clearance
     known = np.all(np.isfinite(trace.start) & np.isfinite(trace.end), axis=1)
     low = lowest_tip(inputs)
-    for i in np.nonzero(~known & (low < clamp.height - TOUCH - inputs.machine.half_digit))[0].tolist():
+    for i in np.nonzero(~known & (low < limit - TOUCH - inputs.machine.half_digit))[0].tolist():
         message = (
-            f"the bit goes to {show(float(low[i]), units)} above the bed while its place is not known yet, and "
-            f"{clamp.name} is {show(clamp.height, units)} high: raise the bit above it first"
+            f"the bit goes to {show(float(low[i]) - bed, units)} above the bed while its place is not known yet, and "
+            f"{it.name} is {show(it.raised, units)} high: raise the bit above it first"
         )
-        yield clamp.height - float(low[i]), message, i
+        yield limit - float(low[i]), message, i
 
 
-def _known(inputs: CheckInput, clamp: KeepOut) -> Iterator[tuple[float, str, int]]:
-    """(depth in mm, message, move) of moves on which a part of what turns passes through the clamp."""
-    moves, trace, units = inputs.at_machine, inputs.trace, inputs.job.units
-    box = (clamp.x[0], clamp.y[0], clamp.x[1], clamp.y[1])
-    rounding = inputs.machine.half_digit
-    worst = np.zeros(len(trace))
-    part = np.full(len(trace), -1, dtype=np.int64)
-    names: list[str] = []
-    going = ~backing_out(inputs)
+def _known(inputs: CheckInput, it: Obstacle) -> Iterator[tuple[float, str, int]]:
+    """(depth in mm, message, move) of moves on which a part of what turns passes too near the obstacle."""
+    units, clear = inputs.job.units, inputs.context.setup.clearance
+    deep, part = _passes(inputs, it, clear)
+    through, _ = _passes(inputs, it, 0.0)
+    height = f"{show(it.raised, units)} above the bed"
+    for i in np.nonzero(deep > 0)[0].tolist():
+        if through[i] > 0:
+            where = f"passes through {it.name}, {show(float(through[i]), units)} below its top ({height})"
+        else:
+            where = f"comes nearer than {show(clear, units)} to {it.name} ({height})"
+        weight = float(through[i]) if through[i] > 0 else float(deep[i]) / _FAR
+        yield weight, f"{part[i]} {where}; move it, or keep the program away from it", i
+
+
+def _passes(inputs: CheckInput, it: Obstacle, clear: float) -> tuple[Array, dict[int, str]]:
+    """(how far each of the trace's moves (N,) goes below the obstacle's top and that distance, mm, 0 where it passes
+    beside; which part of what turns does so, by move).
+    """
+    moves, trace, rounding = inputs.at_machine, inputs.trace, inputs.machine.half_digit
+    worst, part = np.zeros(len(trace)), dict[int, str]()
+    going, limit = ~backing_out(inputs), it.top + clear
     for number, _, bit in inputs.bits_in(moves.bit):
         for name, radius, rises in _parts(bit, inputs.machine.collet):
             low = np.minimum(moves.start[:, 2], moves.end[:, 2]) + rises
-            near = np.nonzero(going & (moves.bit == number) & (low < clamp.height - TOUCH))[0]
+            near = np.nonzero(going & (moves.bit == number) & (low < limit - TOUCH))[0]
             if not len(near):
                 continue
-            deep = clamp.height - rises - lowest_over_box(moves.start[near], moves.end[near], radius - rounding, box)
+            wide = radius + it.radius + clear - rounding
+            deep = limit - rises - lowest_over_box(moves.start[near], moves.end[near], wide, it.box)
             hit = deep > TOUCH + rounding
             parent, deep = moves.parent[near[hit]], deep[hit]
             before = worst[parent]
             np.maximum.at(worst, parent, deep)
-            part[parent[worst[parent] > before]] = len(names)
-            names.append(name)
-    for i in np.nonzero(worst > 0)[0].tolist():
-        message = (
-            f"{names[part[i]]} passes through {clamp.name}, {show(float(worst[i]), units)} below its top "
-            f"({show(clamp.height, units)} above the bed); move it, or keep the program away from it"
-        )
-        yield float(worst[i]), message, i
+            part |= dict.fromkeys(parent[worst[parent] > before].tolist(), name)
+    return worst, part
 
 
 def _parts(bit: Bit, collet: Collet) -> list[tuple[str, float, float]]:

@@ -30,7 +30,7 @@ def check(inputs: CheckInput) -> list[Finding]:
 def _from_nowhere(inputs: CheckInput) -> Iterator[Finding]:
     """Moves made before the bit's place is known: the first motion must raise Z, and nothing may be cut."""
     trace, context, units = inputs.trace, inputs.context, inputs.job.units
-    tallest = max([context.top, *(k.height for k in context.setup.keep_out)])
+    tallest = max([context.top, *(o.top for o in inputs.obstacles)])
     enough = tallest + _clearance(inputs)
     low = lowest_tip(inputs)
     unknown = ~np.all(np.isfinite(trace.start), axis=1)
@@ -40,8 +40,8 @@ def _from_nowhere(inputs: CheckInput) -> Iterator[Finding]:
             said = "the bit goes sideways before its height is known; raise Z alone first"
         elif trace.kind[i] == RAPID and sideways and low[i] < enough - TOUCH - inputs.machine.half_digit:
             said = (
-                f"the bit goes sideways at {show(float(low[i]), units)} above the bed from a place that is not known "
-                f"yet; stay above {show(enough, units)}"
+                f"the bit goes sideways at {show(context.above_bed(float(low[i])), units)} above the bed from a place "
+                f"that is not known yet; stay above {show(context.above_bed(enough), units)}"
             )
         elif trace.kind[i] != RAPID and not low[i] >= enough - TOUCH - inputs.machine.half_digit:
             said = "the bit feeds from a place that is not known yet; give Z, then X and Y, before the first cut"
@@ -56,7 +56,7 @@ def _over_the_work(inputs: CheckInput) -> list[Finding]:
     sideways = np.any(moves.start[:, :2] != moves.end[:, :2], axis=1)
     rapid = np.nonzero(sideways & (inputs.trace.kind[moves.parent] == RAPID))[0]
     bodies = [("the blank", context.stock_box, context.top)]
-    bodies += [(k.name, (k.x[0], k.y[0], k.x[1], k.y[1]), k.height) for k in context.setup.keep_out]
+    bodies += [(o.name, o.bounds, o.top) for o in inputs.obstacles]
     found: list[Finding] = []
     for name, box, height in bodies:
         limit = height + clear - TOUCH - inputs.machine.half_digit
@@ -72,8 +72,9 @@ def _over_the_work(inputs: CheckInput) -> list[Finding]:
         hit = np.nonzero(low < limit)[0]
         for i in worst_of_each(moves.parent[near[hit]], -low[hit]):
             message = (
-                f"a rapid goes sideways over {name} at {show(float(low[hit[i]]), units)} above the bed; {name} is "
-                f"{show(height, units)} high: stay at least {show(clear, units)} above it"
+                f"a rapid goes sideways over {name} at {show(context.above_bed(float(low[hit[i]])), units)} above the "
+                f"bed; {name} is {show(context.above_bed(height), units)} high: stay at least {show(clear, units)} "
+                "above it"
             )
             found.append(at_move(inputs, _CODE, message, int(moves.parent[near[hit[i]]])))
     return sorted(found, key=lambda f: f.program_line)

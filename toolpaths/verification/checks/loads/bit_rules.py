@@ -194,12 +194,12 @@ def _spiral(inputs: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints
     if bit.spiral != "up":
         return
     setup = inputs.context.setup
-    if setup.hold in ("tape", "vacuum") and inputs.context.top <= THIN_WORK and not inputs.on_bed:
+    if setup.holders.adheres and inputs.context.top <= THIN_WORK and not inputs.on_bed:
         place = int(mine[np.argmin(met.move[mine])])
         message = (
             f"{name} is an up-cut spiral, which pulls at wood {show(inputs.context.top, inputs.job.units)} thin that "
-            f"{setup.hold} alone holds, and can lift it (common practice, no source); take a down-cut or straight bit, "
-            "or hold the blank with clamps or screws too"
+            f"{'tape' if setup.holders.tape else 'a vacuum'} alone holds, and can lift it (common practice, no "
+            "source); take a down-cut or straight bit, or hold the blank with clamps or screws too"
         )
         yield at_move(inputs, "spiral", message, _line(inputs, met, place))
     kinds = {f.name: f.cuts for f in setup.features}

@@ -44,12 +44,13 @@ def _touched(inputs: CheckInput) -> Iterator[Finding]:
         return
     lowest = int(np.nanargmin(low))
     z, context, units = float(low[lowest]), inputs.context, inputs.job.units
-    bodies = [("the stock", context.top), *((k.name, k.height) for k in context.setup.keep_out)]
+    bodies = [("the stock", context.top), *((o.name, o.top) for o in inputs.obstacles)]
     name, height = max(bodies, key=lambda body: body[1])
     if z < height + CLEAR - inputs.machine.half_digit - 1e-6:
         enough = math.ceil((inputs.lift + height + CLEAR - z) * 10) / 10
         message = (
-            f"lifted by {show(inputs.lift, units)}, the tip still comes down to {show(z, units)} above the bed, and "
-            f"{name} stands {show(height, units)} high; lift by at least {show(enough, units)}"
+            f"lifted by {show(inputs.lift, units)}, the tip still comes down to {show(context.above_bed(z), units)} "
+            f"above the bed, and {name} stands {show(context.above_bed(height), units)} high; lift by at least "
+            f"{show(enough, units)}"
         )
         yield at_move(inputs, "air", message, lowest)

@@ -10,6 +10,8 @@ from collections.abc import Iterator
 
 from toolpaths.common.units import show_fine
 from toolpaths.gcode.program import BESIDE
+from toolpaths.job.obstacles import Obstacle
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.trace_queries import at_line, line_of, same_name
@@ -78,16 +80,23 @@ def _wanted(inputs: CheckInput) -> dict[str, tuple[str | float, ...]]:
     """The values that each kind of sentence must give; lengths mm."""
     context = inputs.context
     zero, thick, (x0, y0, x1, y1) = context.setup.zero, context.stock.thickness, context.stock_box
-    surfaces = {"bed": 0.0, "stock top": context.top, "planed face": context.face}
+    surfaces = {"bed": context.bed, "stock top": context.top, "planed face": context.face}
     by = inputs.machine.correction[2]
     return {
         "zero": (zero.x, zero.y, zero.z, context.setup.offset),
         "stock": (x1 - x0, y1 - y0, *dict.fromkeys((thick.min, thick.max))),
         "nut line": (context.setup.nut_at,),
         "centreline": (context.centre_at,),
+        **{f"place to keep clear of {n}": _place(context, it) for n, it in enumerate(context.obstacles, 1)},
         **{f"Z on the {name}": ((height - context.zero[2]) * by,) for name, height in surfaces.items()},
         **{f"bit {n}": (b.shape, b.cut_diameter, str(b.flutes), b.stickout) for n, (_, b) in inputs.bits.items()},
     }
+
+
+def _place(context: SetupContext, it: Obstacle) -> tuple[float, ...]:
+    """X from and to and Y from and to in the program's coordinates, and the height above the bed, mm."""
+    (x0, y0, x1, y1), (zx, zy, _) = it.bounds, context.zero
+    return x0 - zx, x1 - zx, y0 - zy, y1 - zy, it.raised
 
 
 def _same(meant: str | float, said: str | float) -> bool:

@@ -53,7 +53,7 @@ def _changed(inputs: CheckInput) -> Iterator[Finding]:
 def _announced(inputs: CheckInput) -> Iterator[str]:
     """Faults in the header's sentences about setting the bit."""
     header, context = inputs.trace.header, inputs.context
-    surfaces = {"bed": 0.0, "stock top": context.top, "planed face": context.face}
+    surfaces = {"bed": context.bed, "stock top": context.top, "planed face": context.face}
     surface = header.touch_surface
     if surface is None or header.touch_z is None:
         what = "no surface to set the bit on" if surface is None else "no Z to enter for it"

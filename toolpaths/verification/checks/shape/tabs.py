@@ -15,7 +15,6 @@ from toolpaths.verification.finding import Entry, Finding
 from toolpaths.verification.finding_places import at_feature
 from toolpaths.verification.remedies import depth, in_words
 
-HOLDS_WITHOUT = ("tape", "vacuum")
 LONG_BOARD, FEWEST, FEWEST_ON_LONG = 300.0, 2, 4
 SHORTEST, LOWEST = 5.0, 1.0
 """Least length and height of a tab, mm."""
@@ -23,7 +22,7 @@ SHORTEST, LOWEST = 5.0, 1.0
 
 def check(inputs: CheckInput) -> list[Finding]:
     """Findings `tab-weak`."""
-    if inputs.context.setup.hold in HOLDS_WITHOUT:
+    if inputs.context.setup.holders.adheres:
         return []
     found = []
     for operation in inputs.operations:
@@ -56,7 +55,7 @@ def _weakness(inputs: CheckInput, operation: Contour, advice: str) -> str:
     span, fewest = _span(operation)
     if not operation.tabs:
         hold = inputs.context.setup.hold
-        held = f"hold: {hold} holds the blank, not the part" if hold else "no hold is named"
+        held = "hold: clamps holds the blank, not the part" if hold else "no hold is named"
         return (
             f"the outline goes through without a tab, and {held}: at the end the part may move into the bit; "
             f"{advice}, or hold it with tape or vacuum"

@@ -98,3 +98,28 @@ def test_each_part_begins_at_its_own_height_above_the_tip(part: str, x: float, r
         near = program(f"G0 X{60 - reach - aside:.3f} Y0\nG0 Z2\nG0 Z16")
         found = keep_out.check(inputs(near, keep_out=[clamp(2.0 + rises + 1.0)]))
         assert expected == sum(f.message.startswith(part) for f in found)
+
+
+# Clearance
+
+
+@pytest.mark.parametrize("clear", [0.2, 1.0, 2.5])
+def test_beside_and_above_a_holder_the_clearance_is_kept(clear: float) -> None:
+    """Beside: 60 less the bit's radius of 3 and the clearance. Above: 12 and the clearance."""
+    for aside, expected in ((0.01, 0), (-0.02, 1)):
+        cut = f"G1 X{57 - clear - aside:.3f} F1000"
+        text = program(f"G0 X40 Y0\nG1 Z8 F200\n{cut}\nG1 X40")
+        found = keep_out.check(inputs(text, keep_out=[clamp()], clearance=clear))
+        assert expected == len({f.program_line for f in found} & {line_of(text, cut)})
+        if expected:
+            assert f"the bit comes nearer than {clear:.2f} mm to end stop (12.00 mm above the bed)" in found[0].message
+    for above, expected in ((0.0, 0), (-0.02, 1)):
+        text = program(f"G0 Z{12 + clear + above:.3f}\nG0 X50 Y0\nG0 X80\nG0 Z20")
+        assert expected <= len(keep_out.check(inputs(text, keep_out=[clamp()], clearance=clear))) <= 3 * expected
+
+
+def test_what_passes_through_comes_before_what_only_comes_near() -> None:
+    text = program("G0 X40 Y0\nG1 Z8 F200\nG1 X56.5 F1000\nG1 X40\nG0 Z20\nG0 X65\nG1 Z11 F200\nG0 Z20")
+    found = keep_out.check(inputs(text, keep_out=[clamp()], clearance=1.0))
+    assert "passes through" in found[0].message
+    assert "comes nearer than" in found[-1].message

@@ -1,0 +1,66 @@
+"""What holds the blank, in sentences for the sheet and in words for drawings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import partial
+
+from toolpaths.common.units import Units, show
+from toolpaths.gcode.writer.operator_comments import held_words
+from toolpaths.job.obstacles import Obstacle, ObstacleKind, Present
+from toolpaths.reports.text.words import plain
+from toolpaths.verification.outcome import SetupReport
+
+KIND_WORDS = {
+    ObstacleKind.keep_out: "keep out",
+    ObstacleKind.screw: "screw",
+    ObstacleKind.clamp: "clamp",
+    ObstacleKind.stop: "stop",
+    ObstacleKind.pin: "pin",
+}
+"""What each kind is called beside its name."""
+_ROUND = (ObstacleKind.screw, ObstacleKind.pin)
+
+
+def holding_sentences(setup: SetupReport, units: Units) -> list[str]:
+    """What lies under the blank and what holds it, then the place of everything that stands in the way."""
+    return list(_sentences(setup, units))
+
+
+# Private
+
+
+def _sentences(setup: SetupReport, units: Units) -> Iterator[str]:
+    context, length = setup.context, partial(show, units=units)
+    if context.setup.under_thickness:
+        parts = [(context.setup.under.backing, "a backing")]
+        parts += [(context.setup.under_thickness - context.setup.under.backing, "tape")]
+        said = " and ".join(f"{name} of {length(thick)}" for thick, name in parts if thick)
+        yield f"Under the blank lies {said}: the finished heights count from the blank's underside, Z with it."
+    held = held_words(context.setup, frozenset(Present), length)
+    if held:
+        yield f"Held by {held}. Try by hand that the blank does not move before the first start."
+    else:
+        yield "Holding: the job does not say. Make sure that nothing can move, and that the cut-out part cannot lift."
+    numbered = list(enumerate(setup.obstacles, 1))
+    for number, it in numbered:
+        if it.kind not in _ROUND:
+            x0, y0, x1, y1 = (length(v) for v in it.bounds)
+            words = f"{KIND_WORDS[it.kind].capitalize()} {number}: {plain(it.name, 60)}"
+            until = ", taken off once the screws are in" if it.present is Present.before_screws else ""
+            yield f"{words}, x {x0} to {x1}, y {y0} to {y1}, {length(it.raised)} high{until}."
+    for kind in _ROUND:
+        yield from _round([(n, it) for n, it in numbered if it.kind is kind], setup, units)
+
+
+def _round(found: list[tuple[int, Obstacle]], setup: SetupReport, units: Units) -> Iterator[str]:
+    """Screws or pins with their places, those of one size and height together."""
+    for size in dict.fromkeys((it.radius, it.raised) for _, it in found):
+        mine = [(n, it) for n, it in found if (it.radius, it.raised) == size]
+        places = "; ".join(f"{n} at x {show(it.box[0], units)} y {show(it.box[1], units)}" for n, it in mine)
+        kind, (radius, raised) = mine[0][1].kind, size
+        what = f"{KIND_WORDS[kind].capitalize()}{'s' * (len(mine) > 1)}"
+        wide = "heads" if kind is ObstacleKind.screw else "pins"
+        yield (
+            f"{what}: {places}; {wide} {show(2 * radius, units)} wide, their tops {show(raised, units)} above the bed."
+        )

@@ -1,0 +1,215 @@
+"""The weakest wood between a part and what holds it: the least cut, by maximum flow.
+
+Every bond between two cells may carry as much as pulls it apart: its area times the wood's strength in its direction.
+The most that can flow from the part's core to the holders is what the weakest cut bears (maximum flow, minimum cut:
+Ford and Fulkerson 1956). Flow on every cell of a map takes seconds. So a small tile of even wood is one node at first;
+then cells near the cut that was found stand alone, again and again, until the cut stays where it is. Each finds only
+cuts that are there, so none is weaker than the weakest.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from toolpaths.common.arrays import Array, Ints, Mask
+from toolpaths.instrument.wood_strength import WoodStrength
+from toolpaths.simulation.columns import LEAST, Columns, bonds
+from toolpaths.verification.holding.joints import UNSURE, Bonds, Joints, joints_of
+
+ENOUGH = 12_000.0
+"""Strength in N from which the weakest cut is no thin joint.
+
+The slenderest joint of that strength stands along the grain, as high as a blank (20 mm) and narrow. In poor hard
+maple, pulled it bears 30 N/mm2 and bent 61, so 12,000 N are a width of 20 mm, and a moment of 20 x 20^2 / 6 x 61 =
+81 Nm: a side force of 60 N at the far end of a part of 700 mm is 42 Nm. Derived; across the grain it is far wider.
+"""
+_TILE = 1.2
+"""Width of a tile, mm."""
+_EVEN = 0.8
+"""Least part of a tile's highest bond that its lowest may be: what is less even is taken cell by cell."""
+_CLOSER = 4.0
+"""How far around a cut of tiles every cell counts by itself, mm."""
+_PER_NEWTON = 100
+"""Flow is reckoned in whole numbers: hundredths of a newton."""
+_PART, _HOLDERS, _END = 0, 1, 2
+
+
+def weakest_joint(
+    columns: Columns, core: Mask, held: Mask, strength: WoodStrength, enough: float = ENOUGH
+) -> Joints | None:
+    """The joints of the weakest cut between the part's core and the held cells; None where nothing is thin.
+
+    Everything as `weakest_cut` has it.
+    """
+    cut = weakest_cut(columns, core, held, strength, enough)
+    return None if cut is None else joints_of(columns, cut, core | held)
+
+
+def weakest_cut(
+    columns: Columns, core: Mask, held: Mask, strength: WoodStrength, enough: float = ENOUGH
+) -> Bonds | None:
+    """The bonds of the weakest cut between the part's core and the held cells; None where nothing is thin.
+
+    `core`, `held` (rows, cols): cells that are surely the part, and cells that a holder has; those without wood count
+    for nothing. `strength`: of poor wood (`WoodStrength.poor`). Nothing is thin where a holder is in the core itself,
+    or where no cut bears less than `enough` N. No bonds at all where no wood joins the two.
+    Raises ValueError where the core has no wood.
+    """
+    core, held = core & columns.wood, held & columns.wood
+    if not core.any():
+        raise ValueError("the part's core has no wood")
+    if (core & held).any():
+        return None
+    net = _Net(columns, *bonds(columns), core, held, strength, enough)
+    found = net.cut(np.zeros(core.shape, dtype=bool))
+    if found is None:
+        return None
+    single = np.zeros(core.shape, dtype=bool)
+    while len(found):
+        near = _around(found.first, core.shape, max(1, round(_CLOSER / columns.pitch)))
+        if not (near & ~single).any():
+            break
+        single |= near
+        found = net.cut(single) or found
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class _Net:
+    """Wood, its bonds and the two ends of the flow."""
+
+    columns: Columns
+    along: NDArray[np.float32]
+    across: NDArray[np.float32]
+    core: Mask
+    held: Mask
+    strength: WoodStrength
+    enough: float
+
+    def cut(self, single: Mask) -> Bonds | None:
+        """The bonds of the least cut, seen from the core; None where it bears `enough`.
+
+        `single` (rows, cols): cells that are nodes by themselves; others are taken together within even tiles.
+        """
+        nodes, count = self._nodes(single)
+        cut = _Edges.of(self, nodes)
+        flow, near = _least_cut(cut.one, cut.other, cut.bears, count, round(self.enough * _PER_NEWTON))
+        if flow is None:
+            return None
+        crossing = near[cut.one] != near[cut.other]
+        sign = np.where(near[cut.one], 1.0, -1.0)[crossing]
+        normal = np.where(cut.is_along[crossing, None], [1.0, 0.0], [0.0, 1.0]) * sign[:, None]
+        height = cut.height[crossing] - UNSURE
+        return Bonds(cut.row[crossing], cut.col[crossing], cut.is_along[crossing], normal, height)
+
+    def _nodes(self, single: Mask) -> tuple[Ints, int]:
+        """Node (rows, cols) of each cell, and how many there are; -1 without wood. The ends of the flow come first.
+
+        A tile is one node where it is full of wood about equally high, and none of its cells is `single`.
+        """
+        n = max(1, round(_TILE / self.columns.pitch))
+        rows, cols = single.shape
+        whole = (slice(rows // n * n), slice(cols // n * n))
+        cells = np.arange(rows * cols).reshape(rows, cols)
+        node = cells.copy()
+        if n > 1 and rows >= n and cols >= n:
+            least, most = self._range(n)
+            even = (least >= LEAST) & (least >= _EVEN * most) & ~_any(single[whole], n)
+            first = np.repeat(np.repeat(cells[: whole[0].stop : n, : whole[1].stop : n], n, axis=0), n, axis=1)
+            node[whole] = np.where(np.repeat(np.repeat(even, n, axis=0), n, axis=1), first, cells[whole])
+        wood = self.columns.wood
+        used = np.zeros(rows * cols, dtype=bool)
+        used[node[wood & ~self.core & ~self.held]] = True
+        number = np.cumsum(used) + _END
+        out = np.where(wood, number[node], -1)
+        out[self.core] = _PART
+        out[self.held] = _HOLDERS
+        return out, int(number[-1]) + 1
+
+    def _range(self, n: int) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+        """Lowest and highest bond within each whole tile of n x n cells."""
+        rows, cols = (size // n * n for size in self.core.shape)
+        inner = [self.along[i:rows:n, j:cols:n] for i in range(n) for j in range(n - 1)]
+        inner += [self.across[i:rows:n, j:cols:n] for i in range(n - 1) for j in range(n)]
+        least, most = inner[0].copy(), inner[0].copy()
+        for heights in inner[1:]:
+            np.minimum(least, heights, out=least)
+            np.maximum(most, heights, out=most)
+        return least, most
+
+
+@dataclass(frozen=True, slots=True)
+class _Edges:
+    """E bonds between nodes: `one`, `other` (E,), what each `bears` (E,) in whole hundredths of a newton.
+
+    `row`, `col` (E,) of the first cell, `is_along` (E,) whether the other is the next along x, `height` (E,) mm.
+    """
+
+    one: Ints
+    other: Ints
+    bears: Ints
+    row: Ints
+    col: Ints
+    is_along: Mask
+    height: Array
+
+    @staticmethod
+    def of(net: _Net, nodes: Ints) -> _Edges:
+        pitch = net.columns.pitch
+        parts = []
+        for heights, one, other, is_along, degrees in (
+            (net.along, nodes[:, :-1], nodes[:, 1:], True, 0.0),
+            (net.across, nodes[:-1], nodes[1:], False, 90.0),
+        ):
+            row, col = np.nonzero((heights >= LEAST) & (one != other))
+            height = heights[row, col].astype(np.float64)
+            bears = np.rint(pitch * (height - UNSURE) * net.strength.pulled(degrees) * _PER_NEWTON).astype(np.int64)
+            parts.append((one[row, col], other[row, col], bears, row, col, np.full(len(row), is_along), height))
+        return _Edges(*(np.concatenate(column) for column in zip(*parts, strict=True)))
+
+
+def _least_cut(one: Ints, other: Ints, bears: Ints, count: int, enough: int) -> tuple[int | None, Mask]:
+    """Greatest flow from the part to the holders, None from `enough` on, and the nodes (count,) on the part's side."""
+    from scipy.sparse import coo_array, csr_array
+    from scipy.sparse.csgraph import breadth_first_order, maximum_flow
+
+    # No edge need carry more than what ends the search, and all flow passes the last edge.
+    size = np.concatenate([bears, bears, [enough]])
+    start, stop = np.concatenate([one, other, [_HOLDERS]]), np.concatenate([other, one, [_END]])
+    summed = coo_array((size, (start, stop)), shape=(count, count)).tocsr()
+    graph = csr_array(
+        (
+            np.minimum(summed.data, enough).astype(np.int32),
+            summed.indices.astype(np.int32),
+            summed.indptr.astype(np.int32),
+        ),
+        shape=summed.shape,
+    )
+    result = maximum_flow(graph, _PART, _END)
+    near = np.zeros(count, dtype=bool)
+    if result.flow_value >= enough:
+        return None, near
+    left = (graph - result.flow).tocsr()
+    left.eliminate_zeros()
+    near[breadth_first_order(left, _PART, return_predecessors=False)] = True
+    return int(result.flow_value), near
+
+
+def _any(cells: Mask, n: int) -> Mask:
+    """(rows / n, cols / n) whether any cell of a tile is true."""
+    rows, cols = cells.shape
+    return np.asarray(cells.reshape(rows // n, n, cols // n, n).any(axis=(1, 3)))
+
+
+def _around(cells: tuple[Ints, Ints], shape: tuple[int, int], reach: int) -> Mask:
+    """(rows, cols) whether a cell lies in a square of `reach` cells around one of the cells."""
+    rows, cols = shape
+    row, col = cells
+    corners = np.zeros((rows + 1, cols + 1), dtype=np.int32)
+    for r, sign in ((np.maximum(row - reach, 0), 1), (np.minimum(row + reach + 1, rows), -1)):
+        np.add.at(corners, (r, np.maximum(col - reach, 0)), sign)
+        np.add.at(corners, (r, np.minimum(col + reach + 1, cols)), -sign)
+    return np.asarray(corners.cumsum(axis=0).cumsum(axis=1)[:rows, :cols] > 0)

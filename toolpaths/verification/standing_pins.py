@@ -1,0 +1,39 @@
+"""Pins that stand up out of the bed into the blank's own bores, as obstacles."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+from toolpaths.job.cut_kind import CutKind
+from toolpaths.job.obstacles import Obstacle, ObstacleKind, Present
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.target_shape.demand import Demand
+
+
+def pins_of(context: SetupContext, demands: Sequence[Demand]) -> tuple[Obstacle, ...]:
+    """The pins of a setup: where the job says, else in each bore that the setup wants in the bed."""
+    pins = context.setup.holders.pins
+    if pins is None:
+        return ()
+    places = list(_bored(context, demands)) if pins.at is None else [(p.x, p.y, p.diameter / 2) for p in pins.at]
+    return tuple(
+        Obstacle(
+            ObstacleKind.pin,
+            f"pin {number}",
+            (x, y, x, y),
+            pins.height + context.bed,
+            pins.height,
+            Present.with_blank,
+            radius,
+        )
+        for number, (x, y, radius) in enumerate(places, 1)
+    )
+
+
+def _bored(context: SetupContext, demands: Sequence[Demand]) -> Iterator[tuple[float, float, float]]:
+    """(x, y, radius) of each bore in the bed, from the shapes wanted, as the blank lies."""
+    for demand in demands:
+        if demand.kind is CutKind.bed_hole:
+            x, y = context.as_it_lies(demand.asked.centroid.x, demand.asked.centroid.y)
+            yield x, y, math.sqrt(demand.asked.area / math.pi)

@@ -7,7 +7,8 @@ from pathlib import Path
 
 from toolpaths.features.feature import Feature
 from toolpaths.job.bit import Bit
-from toolpaths.job.job import Board, Hold, Instrument, Job, Saw, Setup, Width
+from toolpaths.job.holders import HoldWord
+from toolpaths.job.job import Board, Instrument, Job, Saw, Setup, Width
 from toolpaths.job.job_hash import hash_of
 from toolpaths.job.loaded import LoadedJob
 from toolpaths.job.machine import Machine, OffsetName
@@ -23,7 +24,7 @@ def scrap_setup(
     offset: OffsetName,
     scrap: Stock,
     features: Sequence[Feature],
-    hold: Hold | None = "tape",
+    hold: HoldWord | None = "tape",
     keep_out: Sequence[KeepOut] = (),
 ) -> Setup:
     """A setup that cuts in a piece of its own, its zero at the piece's end, edge and top."""

@@ -13,9 +13,7 @@ from shapely.geometry.base import BaseGeometry
 from toolpaths.common.units import size
 from toolpaths.features.feature import Feature
 from toolpaths.geometry.loop import box_polygon
-from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.machine import Collet
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.job.stock import KeepOut
@@ -27,9 +25,9 @@ LEVEL = 0.3
 """The most that one level takes, mm. Common practice, no source."""
 STEP_OVER = 0.6
 """Between rows, in parts of the bit's diameter. 0.4 to 0.7 is common practice, no source."""
-CLEARANCE = 1.0
-"""Between the bit, or what holds it, and what is kept clear, mm."""
 _SEGS = 192
+_HAIR = 0.005
+"""More than the clearance by so much: round corners are arcs found again, and numbers are rounded. mm."""
 _SLIVER, _DOUBT = 0.1, 0.5
 """What is narrower than twice the first comes of rounding in the library that draws rings around shapes; within the
 second beside a place too narrow for the bit, hairs of its diameter decide how far it comes in. mm."""
@@ -80,10 +78,7 @@ class SkimBoard(Feature):
         must_be_flat(self.bit, bit, "it cannot skim a board level", context.job.units)
         what = f"skim the waste board, {size(self.take, context.machine.units)} in all"
         head = self.operation_head(context, what, context.at_depth(self.take))
-        clear = tuple(
-            KeptClear(_box(kept), self.stays(bit, context.machine.collet, kept.height - context.at_depth(self.take)))
-            for kept in context.setup.keep_out
-        )
+        clear = tuple(KeptClear(_box(kept), self.stays(context, kept)) for kept in context.setup.keep_out)
         skim = Skim(*head, box=self._way(context), along=self.along, clear=clear)
         yield replace(skim, cutting=self._light(skim.cutting, context))
 
@@ -95,8 +90,12 @@ class SkimBoard(Feature):
         joined = left.buffer(1e-3).buffer(-1e-3)
         return [part for part in shapely.get_parts(joined) if part.area > 1.0]
 
-    def stays(self, bit: Bit, collet: Collet, height: float) -> float:
-        """How far the bit's middle stays from something so high above the floor: nothing that turns comes near. mm."""
+    def stays(self, context: SetupContext, kept: KeepOut) -> float:
+        """How far the bit's middle stays from something, mm: nothing that turns comes nearer than the setup's clearance,
+        from beside or from above.
+        """
+        bit, collet, near = context.bits[self.bit], context.machine.collet, context.setup.clearance
+        height = kept.height + near - context.at_depth(self.take)
         widest = bit.radius
         if height > bit.cutting_length:
             widest = max(widest, bit.shank / 2)
@@ -104,7 +103,7 @@ class SkimBoard(Feature):
             widest = max(widest, collet.nut_diameter / 2)
         if height > bit.stickout + collet.nut_height:
             widest = max(widest, collet.holder_diameter / 2)
-        return widest + CLEARANCE
+        return widest + near + _HAIR + context.machine.chord_error
 
     def _way(self, context: SetupContext) -> Box:
         """The box of the bit's middle."""
@@ -129,12 +128,9 @@ class SkimBoard(Feature):
 
     def _kept(self, context: SetupContext, more: float) -> BaseGeometry:
         """Round each box as far as the bit's middle stays away, and `more`, mm."""
-        bit, floor = context.bits[self.bit], context.at_depth(self.take)
         return shapely.union_all(
             [
-                box_polygon(*_box(kept)).buffer(
-                    self.stays(bit, context.machine.collet, kept.height - floor) + more, quad_segs=_SEGS
-                )
+                box_polygon(*_box(kept)).buffer(self.stays(context, kept) + more, quad_segs=_SEGS)
                 for kept in context.setup.keep_out
             ]
         )

@@ -242,7 +242,7 @@ def test_what_is_left_standing_is_told_with_its_size() -> None:
     assert 62 * 42 - 2 * 10 * 0.96 - 1 < one.area < 62 * 42 - 2 * 10 * 0.96 / 2
 
 
-@pytest.mark.parametrize("gap", [26.9, 26.97, 26.99, 27.0, 27.01, 27.1, 28.5])
+@pytest.mark.parametrize("gap", [26.9, 26.97, 26.99, 27.0, 27.03, 27.1, 28.5])
 def test_a_gap_hardly_as_wide_as_the_bit_is_no_riddle(gap: float) -> None:
     # The bit is 25 mm wide, with 1 mm on each side: it goes between where there is more than 27 mm.
     made = surface_of(BENCH, RACK, area=(200, 120), clear=[(40, 30, 80, 90, 5), (80 + gap, 20, 140, 80, 5)])
@@ -282,7 +282,7 @@ def test_the_header_says_where_zero_lies_and_what_may_not_lie_there() -> None:
         "zero X and Y at its left front corner",
         "Find Z zero where the waste board is highest",
         "No screw of the waste board may lie within the depth taken plus 2 mm: look before.",
-        "Keep clear: box 1, up to 17.000 mm above the bed",
+        "box 1: X 100.000 mm to 130.000 mm, Y 80.000 mm to 120.000 mm, up to 17.000 mm above the bed",
         "Stock: MDF, 760.000 mm x 490.000 mm x 12.000 mm",
     ):
         assert words in said

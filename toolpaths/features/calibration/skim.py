@@ -91,7 +91,7 @@ class SkimBoard(Feature):
         return [part for part in shapely.get_parts(joined) if part.area > 1.0]
 
     def stays(self, context: SetupContext, kept: KeepOut) -> float:
-        """How far the bit's middle stays from something, mm: nothing that turns comes nearer than the setup's clearance,
+        """How far the bit's middle stays from something, mm: nothing that turns comes nearer than the clearance,
         from beside or from above.
         """
         bit, collet, near = context.bits[self.bit], context.machine.collet, context.setup.clearance

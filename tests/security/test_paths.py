@@ -137,7 +137,9 @@ def test_a_command_for_a_folder_writes_into_that_folder_and_through_no_link(
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("words", [*SETS, ("gauge", "bench-router"), ("watch", "board.yaml")])
+@pytest.mark.parametrize(
+    "words", [*SETS, ("gauge", "bench-router"), ("surface", "bench-router"), ("watch", "board.yaml")]
+)
 def test_a_folder_that_nobody_named_is_not_led_aside(world: Path, words: tuple[str, ...]) -> None:
     (world / "work" / "out").symlink_to(world / "mine")
     before = snapshot(world)
@@ -171,6 +173,7 @@ READERS = (
     ("preview", "ODD.ngc", "--job", "board.yaml"),
     ("machines", "--check", "ODD"),
     ("gauge", "./ODD"),
+    ("surface", "./ODD"),
     ("start", "--yes", "--machine", "./ODD"),
     ("check", "of_instrument.yaml"),
     ("check", "of_machine.yaml"),

@@ -11,14 +11,15 @@ from typing import Annotated
 import typer
 
 from toolpaths.cli.bits import bits
+from toolpaths.cli.calibration.coupon import coupon
+from toolpaths.cli.calibration.gauge import gauge
+from toolpaths.cli.calibration.surface import surface
 from toolpaths.cli.check import check
 from toolpaths.cli.compare import compare
-from toolpaths.cli.coupon import coupon
 from toolpaths.cli.draw import draw
 from toolpaths.cli.explain import explain
 from toolpaths.cli.fit import fit
 from toolpaths.cli.frets import frets
-from toolpaths.cli.gauge import gauge
 from toolpaths.cli.machines import machines
 from toolpaths.cli.preview import preview
 from toolpaths.cli.schema import schema
@@ -39,8 +40,8 @@ app = typer.Typer(
 )
 
 _COMMANDS = (
-    start, check, write, watch, preview, verify, compare, draw, fit, coupon, gauge, frets, machines, bits, woods,
-    explain, schema,
+    start, check, write, watch, preview, verify, compare, draw, fit, coupon, gauge, surface, frets, machines, bits,
+    woods, explain, schema,
 )  # fmt: skip
 for _command in _COMMANDS:
     app.command()(_command)

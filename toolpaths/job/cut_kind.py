@@ -50,7 +50,7 @@ class CutKind(Enum):
     ring = "ring"
     """A shallow ring around a bore, to be measured."""
     trial = "trial"
-    """A piece of a coupon or a gauge, in scrap."""
+    """A piece of a coupon or a gauge, in scrap, or the face of the waste board."""
 
 
 HOLES = frozenset({CutKind.tuner_hole, CutKind.bolt_hole, CutKind.counterbore, CutKind.pin_hole, CutKind.hole})

@@ -38,6 +38,9 @@ class FeatureKeys(InputModel):
     """How far the width of its cuts may be off, below and above, mm. Common practice, no source."""
     within_depth: ClassVar[tuple[float, float]] = GENERAL
 
+    says: ClassVar[tuple[str, ...]] = ()
+    """What the header of its program says about where it lies and how zero is found, in sentences."""
+
     cuts: ClassVar[frozenset[CutKind]]
     """What it cuts: every kind of shape that it may want."""
     stage: ClassVar[Stage]

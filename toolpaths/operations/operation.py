@@ -89,6 +89,26 @@ class Raster(Common):
 
 
 @dataclass(frozen=True, slots=True)
+class KeptClear:
+    """A box x0, y0, x1, y1 that nothing may touch, and how far the bit's middle stays from it at least. mm."""
+
+    box: tuple[float, float, float, float]
+    by: float
+
+
+@dataclass(frozen=True, slots=True)
+class Skim(Common):
+    """Level passes over a board, round what stands on it. Box x0, y0, x1, y1 of the bit's middle; mm.
+
+    `along`: the axis of the rows. `clear`: what the bit goes round.
+    """
+
+    box: tuple[float, float, float, float]
+    along: Literal["x", "y"]
+    clear: tuple[KeptClear, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Rebate(Common):
     """The left end of the blank taken down, off the wood on three sides, to a straight wall across at the box's x1.
 
@@ -213,7 +233,7 @@ class Carve(Common):
     step: float
 
 
-Operation = Raster | Rebate | Lines | Clear | Corners | Contour | Bore | Channel | Rulings | Engrave | Carve
+Operation = Raster | Skim | Rebate | Lines | Clear | Corners | Contour | Bore | Channel | Rulings | Engrave | Carve
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,6 +21,7 @@ from toolpaths.operations.operation import (
     Raster,
     Rebate,
     Rulings,
+    Skim,
 )
 from toolpaths.toolpath.strategies.bore import bore
 from toolpaths.toolpath.strategies.carve import carve
@@ -33,6 +34,7 @@ from toolpaths.toolpath.strategies.lines import lines
 from toolpaths.toolpath.strategies.raster import raster
 from toolpaths.toolpath.strategies.rebate import rebate
 from toolpaths.toolpath.strategies.rulings import rulings
+from toolpaths.toolpath.strategies.skim import skim
 from toolpaths.toolpath.toolpath import Section, Toolpath, ToolpathBuilder
 
 
@@ -51,6 +53,8 @@ def _sections(operation: Operation, bit: Bit, pen: ToolpathBuilder) -> Iterator[
     match operation:
         case Raster():
             return raster(operation, bit, pen)
+        case Skim():
+            return skim(operation, bit, pen)
         case Rebate():
             return rebate(operation, bit, pen)
         case Lines():

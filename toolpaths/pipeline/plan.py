@@ -21,12 +21,14 @@ from toolpaths.operations.operation import (
     Contour,
     Corners,
     Engrave,
+    KeptClear,
     Lines,
     Operation,
     ProgramPlan,
     Raster,
     Rebate,
     Rulings,
+    Skim,
     Tab,
 )
 
@@ -123,8 +125,10 @@ def _seen(operation: Operation, context: SetupContext) -> Operation:
         return operation
     flip = np.array([1.0, -1.0])
     if isinstance(operation, Raster | Rebate):
-        x0, y0, x1, y1 = operation.box
-        return replace(operation, box=(x0, -y1, x1, -y0))
+        return replace(operation, box=_turned(operation.box))
+    if isinstance(operation, Skim):
+        kept = tuple(KeptClear(_turned(k.box), k.by) for k in operation.clear)
+        return replace(operation, box=_turned(operation.box), clear=kept)
     if isinstance(operation, Lines):
         return replace(operation, lines=operation.lines * flip)
     if isinstance(operation, Clear | Corners | Carve):
@@ -142,3 +146,8 @@ def _seen(operation: Operation, context: SetupContext) -> Operation:
     if isinstance(operation, Engrave):
         return replace(operation, paths=tuple(path * flip for path in operation.paths))
     raise AssertionError(f"an operation of unknown kind: {operation!r}")
+
+
+def _turned(box: tuple[float, float, float, float]) -> tuple[float, float, float, float]:
+    x0, y0, x1, y1 = box
+    return x0, -y1, x1, -y0

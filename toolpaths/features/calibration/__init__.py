@@ -1,1 +1,1 @@
-"""Pieces cut in scraps of wood, by which bits and machine are measured: coupon and gauge."""
+"""Programs about the machine itself: coupon and gauge, scraps to measure by, and the waste board skimmed level."""

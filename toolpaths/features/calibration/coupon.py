@@ -13,7 +13,8 @@ from typing import Any
 
 from toolpaths.common.errors import JobError, Problem
 from toolpaths.common.units import show
-from toolpaths.features.calibration.piece import Piece, scrap_setup
+from toolpaths.features.calibration.piece import Piece
+from toolpaths.features.calibration.scrap import scrap_setup
 from toolpaths.features.feature import features_of
 from toolpaths.features.fits import Fit
 from toolpaths.job.feature_keys import FeatureKeys

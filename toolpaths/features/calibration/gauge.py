@@ -8,15 +8,13 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from pathlib import Path
 
 from toolpaths.common.errors import JobError, Problem
 from toolpaths.common.units import MM_PER_INCH, Units, show
-from toolpaths.features.calibration.piece import Piece, scrap_setup
+from toolpaths.features.calibration.piece import Piece
+from toolpaths.features.calibration.scrap import machine_job, scrap_setup
 from toolpaths.instrument.frets import cents_off, fret_distance
 from toolpaths.job.bit import Bit
-from toolpaths.job.job import Board, Instrument, Job, Saw, Width
-from toolpaths.job.job_hash import hash_of
 from toolpaths.job.loaded import LoadedJob
 from toolpaths.job.machine import Machine
 from toolpaths.job.measured import Measured, Stroke
@@ -98,24 +96,9 @@ def gauge_of(machine: Machine, bits: Mapping[str, Bit], bit: str, wood: Wood, le
         pieces.append(piece.placed(f"mark {i}", 0))
     scrap = Stock.model_construct(length=size[0], width=size[1], thickness=Thickness(min=_THICK, max=_THICK))
     setup = scrap_setup(SETUP, next(iter(machine.offsets)), scrap, pieces)
-    # A job begins with a blank of its instrument; this one has none, so the model's rules are not asked.
-    job = Job.model_construct(
-        title=f"Gauge of {machine.name}",
-        units=machine.units,
-        machine=machine.name,
-        wood=wood.name,
-        # No instrument is cut; a job has one.
-        instrument=Instrument(
-            scale_length=100.0, frets=1, board=Board(width=Width(nut=10, there=10, at="end"), overhang=1, thickness=1)
-        ),
-        stock=scrap,
-        bits={bit: bits[bit]},
-        # A scratch guides no saw.
-        saw=Saw(kerf=WIDEST),
-        setups=(setup,),
-    )
-    bare = machine.model_copy(update={"measured": None, "offsets": dict.fromkeys(machine.offsets)})
-    return Gauge(LoadedJob(Path("gauge.yaml"), job, bare, wood, "", hash_of(job, bare, wood)), ways, size)
+    bare = machine.model_copy(update={"measured": None})
+    loaded = machine_job("gauge.yaml", f"Gauge of {machine.name}", bare, wood, {bit: bits[bit]}, setup)
+    return Gauge(loaded, ways, size)
 
 
 def measured_block(machine: Machine, axis: str, commanded: float, measured: float) -> tuple[str, str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 import numpy as np
 import shapely
@@ -18,11 +18,8 @@ from toolpaths.features.hole_rules import must_suit
 from toolpaths.geometry.loop import Area, Loop, box_polygon
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.job import Setup
-from toolpaths.job.machine import OffsetName
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
-from toolpaths.job.stock import Stock, Zero
 from toolpaths.operations.bit_choice import must_cut_lines
 from toolpaths.operations.operation import Bore, Channel, Clear, Lines, Operation
 from toolpaths.operations.slots import RUN_ON, refuse_bit, slot_shape
@@ -31,19 +28,6 @@ from toolpaths.target_shape.demand import Demand, Floor, Level
 Place = tuple[float, float]
 
 _SEGS = 48
-
-
-def scrap_setup(name: str, offset: OffsetName, scrap: Stock, pieces: Sequence[Piece]) -> Setup:
-    """A setup that cuts pieces in a scrap of wood, its zero at the scrap's end, edge and top."""
-    return Setup(
-        name=name,
-        offset=offset,
-        zero=Zero(x="stock end", y="stock edge", z="stock top"),
-        stock=scrap,
-        nut_at=0.0,
-        hold="tape",
-        features=tuple(pieces),
-    )
 
 
 class Piece(Feature):

@@ -147,6 +147,7 @@ class _Text:
         zero = context.setup.zero
         self.tell(f"Zero: X at the {zero.x}, Y at the {zero.y}, Z at the {zero.z}, offset {context.setup.offset}")
         self.tell(*lying_words(context, form.length))
+        self.tell(*dict.fromkeys(words for feature in context.setup.features for words in feature.says))
         front = nut_front(job.instrument)
         if (front.x or front.lean) and not context.apart:
             self.tell("X is counted from where the nut line crosses the centreline.")

@@ -1,0 +1,1 @@
+"""Commands about bits and machine themselves: coupon, gauge, and the waste board skimmed level."""

@@ -21,8 +21,8 @@ from toolpaths.verification.trace_queries import speeds_of
 
 LEAST_SIDE = 1.5
 """No bit counts as pushing less, N a mm of its diameter: an edge gets dull. This project's own."""
-NEAR = 15.0
-"""A bit farther from a piece of wood than this does not push it, mm: half of the widest bit that is usual."""
+_BESIDE = 1.0
+"""A bit whose edge is farther from a piece of wood than this does not push it, mm."""
 _LIFTS = {"up": 0.6, "compression": 0.6, "down": 0.1, "straight": 0.1}
 """Lift as a part of the side force, by the way in which the flutes wind: tan 30 degrees for an up-cut spiral, from
 memory; a tenth for others, common practice, no source. A compression bit lifts where only its lower end is in wood."""
@@ -30,28 +30,41 @@ memory; a tenth for others, common practice, no source. A compression bit lifts 
 
 @dataclass(frozen=True, slots=True)
 class CuttingLoad:
-    """The most that one bit of a program pushes and lifts, N, and the places (K, 2), mm, at which it cuts."""
+    """The most that one bit of a program pushes and lifts, N, and the places (K, 2), mm, at which it cuts.
+
+    `reach`: how far from its middle it touches wood, mm.
+    """
 
     bit: str
     side: float
     lift: float
     places: Array
+    reach: float
 
     def near(self, columns: Columns, body: Mask) -> CuttingLoad:
-        """The same at the places alone that are near a piece of wood (rows, cols)."""
+        """The same at the places alone where the bit may touch a piece of wood (rows, cols)."""
         row, col = np.nonzero(body)
-        if not len(row):
+        if not len(row) or not len(self.places):
             return replace(self, places=self.places[:0])
-        n = max(1, round(NEAR / columns.pitch / 2))
-        rows, cols = -(-body.shape[0] // n), -(-body.shape[1] // n)
-        tiles = np.zeros((rows + 4, cols + 4), dtype=bool)
-        for down in range(5):
-            for right in range(5):
-                tiles[row // n + down, col // n + right] = True
-        at = np.rint((self.places - [columns.x0, columns.y0]) / columns.pitch).astype(np.int64)[:, ::-1] // n + 2
-        inside = np.all((at >= 0) & (at < tiles.shape), axis=1)
+        # Tiles of half the reach: the bit may touch what lies up to two tiles away.
+        n = max(1, round(self.reach / columns.pitch / 2))
+        tiles = np.zeros(np.array(body.shape) // n + 5, dtype=bool)
+        tiles[row // n + 2, col // n + 2] = True
+        near = _grown(_grown(tiles))
+        at = np.rint((self.places[:, ::-1] - [columns.y0, columns.x0]) / columns.pitch).astype(np.int64) // n + 2
         at = np.clip(at, 0, np.array(tiles.shape) - 1)
-        return replace(self, places=self.places[inside & tiles[at[:, 0], at[:, 1]]])
+        return replace(self, places=self.places[near[at[:, 0], at[:, 1]]])
+
+
+def _grown(cells: Mask) -> Mask:
+    """The cells (rows, cols) and all around them."""
+    out = cells.copy()
+    out[1:] |= cells[:-1]
+    out[:-1] |= cells[1:]
+    wide = out.copy()
+    wide[:, 1:] |= out[:, :-1]
+    wide[:, :-1] |= out[:, 1:]
+    return wide
 
 
 def cutting_loads(inputs: CheckInput) -> Iterator[CuttingLoad]:
@@ -68,7 +81,7 @@ def cutting_loads(inputs: CheckInput) -> Iterator[CuttingLoad]:
         mine = np.nonzero(met.cuts & ~met.plunges & (number == bit_number))[0]
         side = max(_side(inputs, name, bit, place, float(share[place])) for place in mine.tolist())
         side = max(side, LEAST_SIDE * bit.diameter)
-        yield CuttingLoad(name, side, _LIFTS[bit.spiral] * side, met.at[mine, :2])
+        yield CuttingLoad(name, side, _LIFTS[bit.spiral] * side, met.at[mine, :2], bit.radius + _BESIDE)
 
 
 def _side(inputs: CheckInput, name: str, bit: Bit, place: int, share: float) -> float:

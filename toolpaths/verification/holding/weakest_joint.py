@@ -2,9 +2,9 @@
 
 Every bond between two cells may carry as much as pulls it apart: its area times the wood's strength in its direction.
 The most that can flow from the part's core to the holders is what the weakest cut bears (maximum flow, minimum cut:
-Ford and Fulkerson 1956). Flow on every cell of a map takes seconds. So a small tile of even wood is one node at first;
-then cells near the cut that was found stand alone, again and again, until the cut stays where it is. Each finds only
-cuts that are there, so none is weaker than the weakest.
+Ford and Fulkerson 1956). Flow on every cell of a map takes seconds. So a tile of even wood is one node at first;
+then the cut is moved within a few mm of itself, cell by cell, until it gets no weaker. Each step finds only cuts that
+are there, so none is weaker than the weakest.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ _TILE = 1.2
 _EVEN = 0.8
 """Least part of a tile's highest bond that its lowest may be: what is less even is taken cell by cell."""
 _CLOSER = 4.0
-"""How far around a cut of tiles every cell counts by itself, mm."""
+"""How far a cut is moved at a time, mm."""
 _PER_NEWTON = 100
 """Flow is reckoned in whole numbers: hundredths of a newton."""
 _PART, _HOLDERS, _END = 0, 1, 2
@@ -63,82 +63,71 @@ def weakest_cut(
         raise ValueError("the part's core has no wood")
     if (core & held).any():
         return None
-    net = _Net(columns, *bonds(columns), core, held, strength, enough)
-    found = net.cut(np.zeros(core.shape, dtype=bool))
-    if found is None:
-        return None
-    single = np.zeros(core.shape, dtype=bool)
-    while len(found):
-        near = _around(found.first, core.shape, max(1, round(_CLOSER / columns.pitch)))
-        if not (near & ~single).any():
+    net = _Net(columns, *bonds(columns), strength, enough)
+    found = net.cut(net.tiles(), core, held)
+    reach = max(1, round(_CLOSER / columns.pitch))
+    while found is not None and found.bears:
+        far = columns.wood & ~_around(found.bonds.first, core.shape, reach)
+        closer = net.cut(net.cells(), core | (far & found.near), held | (far & ~found.near))
+        if closer is None or closer.bears >= found.bears:
             break
-        single |= near
-        found = net.cut(single) or found
-    return found
+        found = closer
+    return None if found is None else found.bonds
+
+
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """What parts the wood: its bonds, the hundredths of a newton that they bear, and the part's side (rows, cols)."""
+
+    bonds: Bonds
+    bears: int
+    near: Mask
 
 
 @dataclass(frozen=True, slots=True)
 class _Net:
-    """Wood, its bonds and the two ends of the flow."""
+    """Wood and its bonds along x and along y."""
 
     columns: Columns
     along: NDArray[np.float32]
     across: NDArray[np.float32]
-    core: Mask
-    held: Mask
     strength: WoodStrength
     enough: float
 
-    def cut(self, single: Mask) -> Bonds | None:
-        """The bonds of the least cut, seen from the core; None where it bears `enough`.
+    def cells(self) -> Ints:
+        """A number (rows, cols) for each cell."""
+        return np.arange(self.columns.high.size).reshape(self.columns.high.shape)
 
-        `single` (rows, cols): cells that are nodes by themselves; others are taken together within even tiles.
-        """
-        nodes, count = self._nodes(single)
-        cut = _Edges.of(self, nodes)
-        flow, near = _least_cut(cut.one, cut.other, cut.bears, count, round(self.enough * _PER_NEWTON))
+    def tiles(self) -> Ints:
+        """The number (rows, cols) of the first cell of each cell's tile, if that is even, else its own."""
+        own, n = self.cells(), round(_TILE / self.columns.pitch)
+        out = own.copy()
+        if 1 < n <= min(own.shape):
+            row, col = (n * place for place in np.nonzero(_even(self.along, self.across, n)))
+            for i in range(n):
+                for j in range(n):
+                    out[row + i, col + j] = own[row, col]
+        return out
+
+    def cut(self, numbers: Ints, core: Mask, held: Mask) -> _Cut | None:
+        """The least cut, seen from the core; None where it bears `enough`. Cells of one number are one node."""
+        wood = self.columns.wood
+        used = np.zeros(numbers.size, dtype=bool)
+        used[numbers[wood & ~core & ~held]] = True
+        nodes = (np.cumsum(used) + _END)[numbers]
+        count = int(used.sum()) + _END + 1
+        nodes[core] = _PART
+        nodes[held] = _HOLDERS
+        edges = _Edges.of(self, nodes)
+        flow, near = _least_cut(edges.one, edges.other, edges.bears, count, round(self.enough * _PER_NEWTON))
         if flow is None:
             return None
-        crossing = near[cut.one] != near[cut.other]
-        sign = np.where(near[cut.one], 1.0, -1.0)[crossing]
-        normal = np.where(cut.is_along[crossing, None], [1.0, 0.0], [0.0, 1.0]) * sign[:, None]
-        height = cut.height[crossing] - UNSURE
-        return Bonds(cut.row[crossing], cut.col[crossing], cut.is_along[crossing], normal, height)
-
-    def _nodes(self, single: Mask) -> tuple[Ints, int]:
-        """Node (rows, cols) of each cell, and how many there are; -1 without wood. The ends of the flow come first.
-
-        A tile is one node where it is full of wood about equally high, and none of its cells is `single`.
-        """
-        n = max(1, round(_TILE / self.columns.pitch))
-        rows, cols = single.shape
-        whole = (slice(rows // n * n), slice(cols // n * n))
-        cells = np.arange(rows * cols).reshape(rows, cols)
-        node = cells.copy()
-        if n > 1 and rows >= n and cols >= n:
-            least, most = self._range(n)
-            even = (least >= LEAST) & (least >= _EVEN * most) & ~_any(single[whole], n)
-            first = np.repeat(np.repeat(cells[: whole[0].stop : n, : whole[1].stop : n], n, axis=0), n, axis=1)
-            node[whole] = np.where(np.repeat(np.repeat(even, n, axis=0), n, axis=1), first, cells[whole])
-        wood = self.columns.wood
-        used = np.zeros(rows * cols, dtype=bool)
-        used[node[wood & ~self.core & ~self.held]] = True
-        number = np.cumsum(used) + _END
-        out = np.where(wood, number[node], -1)
-        out[self.core] = _PART
-        out[self.held] = _HOLDERS
-        return out, int(number[-1]) + 1
-
-    def _range(self, n: int) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-        """Lowest and highest bond within each whole tile of n x n cells."""
-        rows, cols = (size // n * n for size in self.core.shape)
-        inner = [self.along[i:rows:n, j:cols:n] for i in range(n) for j in range(n - 1)]
-        inner += [self.across[i:rows:n, j:cols:n] for i in range(n - 1) for j in range(n)]
-        least, most = inner[0].copy(), inner[0].copy()
-        for heights in inner[1:]:
-            np.minimum(least, heights, out=least)
-            np.maximum(most, heights, out=most)
-        return least, most
+        crossing = near[edges.one] != near[edges.other]
+        sign = np.where(near[edges.one], 1.0, -1.0)[crossing]
+        along = edges.is_along[crossing]
+        normal = np.where(along[:, None], [1.0, 0.0], [0.0, 1.0]) * sign[:, None]
+        found = Bonds(edges.row[crossing], edges.col[crossing], along, normal, edges.height[crossing] - UNSURE)
+        return _Cut(found, flow, near[nodes] & wood)
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,10 +187,18 @@ def _least_cut(one: Ints, other: Ints, bears: Ints, count: int, enough: int) -> 
     return int(result.flow_value), near
 
 
-def _any(cells: Mask, n: int) -> Mask:
-    """(rows / n, cols / n) whether any cell of a tile is true."""
-    rows, cols = cells.shape
-    return np.asarray(cells.reshape(rows // n, n, cols // n, n).any(axis=(1, 3)))
+def _even(along: NDArray[np.float32], across: NDArray[np.float32], n: int) -> Mask:
+    """Which whole tiles of n x n cells (rows / n, cols / n) are full of wood about equally high."""
+    rows, cols = across.shape[0] + 1, along.shape[1] + 1
+    down, right = rows // n * n, cols // n * n
+    least = np.full((down // n, right // n), np.inf, dtype=np.float32)
+    most = np.zeros_like(least)
+    for i in range(n):
+        for j in range(n - 1):
+            for heights in (along[i:down:n, j:right:n], across[j:down:n, i:right:n]):
+                np.minimum(least, heights, out=least)
+                np.maximum(most, heights, out=most)
+    return (least >= LEAST) & (least >= _EVEN * most)
 
 
 def _around(cells: tuple[Ints, Ints], shape: tuple[int, int], reach: int) -> Mask:

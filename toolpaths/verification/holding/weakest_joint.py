@@ -19,12 +19,13 @@ from toolpaths.instrument.wood_strength import WoodStrength
 from toolpaths.simulation.columns import LEAST, Columns, bonds
 from toolpaths.verification.holding.joints import UNSURE, Bonds, Joints, joints_of
 
-ENOUGH = 12_000.0
+ENOUGH = 20_000.0
 """Strength in N from which the weakest cut is no thin joint.
 
-The slenderest joint of that strength stands along the grain, as high as a blank (20 mm) and narrow. In poor hard
-maple, pulled it bears 30 N/mm2 and bent 61, so 12,000 N are a width of 20 mm, and a moment of 20 x 20^2 / 6 x 61 =
-81 Nm: a side force of 60 N at the far end of a part of 700 mm is 42 Nm. Derived; across the grain it is far wider.
+The slenderest joint of that strength stands along the grain, as high as a thick blank (45 mm) and narrow, in the
+hardest wood. Poor ebony, pulled, bears 45 N/mm2 and bent 91: 20,000 N are a width of 9.8 mm, and a moment of
+45 x 9.8^2 / 6 x 91 = 65 Nm; a side force of 60 N at the far end of a part of 700 mm is 42 Nm. Softer or thinner wood
+is wider for the same strength, and wood across the grain far wider. Derived.
 """
 _TILE = 1.2
 """Width of a tile, mm."""

@@ -35,6 +35,8 @@ _CLOSER = 4.0
 """How far a cut is moved at a time, mm."""
 _PER_NEWTON = 100
 """Flow is reckoned in whole numbers: hundredths of a newton."""
+_MOST = 2**31 - 1
+"""Greatest flow that the library can tell, in hundredths of a newton."""
 _PART, _HOLDERS, _END = 0, 1, 2
 
 
@@ -120,7 +122,9 @@ class _Net:
         nodes[core] = _PART
         nodes[held] = _HOLDERS
         edges = _Edges.of(self, nodes)
-        flow, near = _least_cut(edges.one, edges.other, edges.bears, count, round(self.enough * _PER_NEWTON))
+        flow, near = _least_cut(
+            edges.one, edges.other, edges.bears, count, min(round(self.enough * _PER_NEWTON), _MOST)
+        )
         if flow is None:
             return None
         crossing = near[edges.one] != near[edges.other]

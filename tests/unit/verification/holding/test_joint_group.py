@@ -112,6 +112,7 @@ def test_nothing_bears_nothing_and_no_force_is_always_borne() -> None:
     assert 0 == group_ratio([], 10, 1, places((0, 0)), NOWHERE)
     assert 0 == group_ratio([screw(0, 0, 0.0), screw(9, 0, 0.0)], 10, 0, places((0, 0)), NOWHERE)
     assert math.inf == group_ratio([screw(0, 0)], 0, 0, places((0, 0)), NOWHERE)
+    assert math.inf == group_ratio([], 10, 1, NOWHERE, NOWHERE)
 
 
 def some_members(rng: np.random.Generator) -> list[Bearing]:

@@ -41,24 +41,35 @@ class Strip:
 
         Beam elements of two nodes that move and turn, exact for loads at nodes: elementary mechanics.
         """
+        from scipy.linalg import solveh_banded
+
         if not self.fixed.any():
             return None
-        x = np.unique(np.concatenate([self.x, np.clip(self.tabs, self.x[0], self.x[-1])]))
-        own = np.clip(np.searchsorted(self.x, (x[:-1] + x[1:]) / 2) - 1, 0, len(self.moment) - 1)
+        # Nodes that nearly meet would make a beam too stiff to reckon with: they are brought to tenths of a mm.
+        nodes = np.round(self.x, 1)
+        tabs = np.clip(np.round(self.tabs, 1), nodes[0], nodes[-1])
+        x = np.unique(np.concatenate([nodes, tabs]))
+        own = np.clip(np.searchsorted(nodes, (x[:-1] + x[1:]) / 2) - 1, 0, len(self.moment) - 1)
         length = np.diff(x)
         k = elasticity * self.moment[own] / length**3
         rows = [[12, 6, -12, 6], [6, 4, -6, 2], [-12, -6, 12, -6], [6, 2, -6, 4]]
         power = [[0, 1, 0, 1], [1, 2, 1, 2], [0, 1, 0, 1], [1, 2, 1, 2]]
         element = k[:, None, None] * np.array(rows) * length[:, None, None] ** np.array(power)
         at = 2 * np.arange(len(length))[:, None] + np.arange(4)
-        whole = np.zeros((2 * len(x), 2 * len(x)))
-        np.add.at(whole, (at[:, :, None], at[:, None, :]), element)
         still = np.zeros(2 * len(x), dtype=bool)
         still[at[self.fixed[own]].ravel()] = True
-        free = np.nonzero(~still)[0]
-        tab = 2 * np.searchsorted(x, np.clip(self.tabs, self.x[0], self.x[-1]))
-        load = (free[:, None] == tab[None, :]).astype(np.float64)
-        return np.asarray(load.T @ np.linalg.solve(whole[np.ix_(free, free)], load))
+        # Stiffness in bands: the entry of row i and column j <= i lies at [i - j, j].
+        banded = np.zeros((4, 2 * len(x)))
+        for i in range(4):
+            for j in range(i + 1):
+                np.add.at(banded[i - j], at[:, j], element[:, i, j])
+        for band in range(4):
+            banded[band, : 2 * len(x) - band][still[: 2 * len(x) - band] | still[band:]] = 0
+        banded[0, still] = 1
+        tab = 2 * np.searchsorted(x, tabs)
+        load = np.zeros((2 * len(x), len(tab)))
+        load[tab, np.arange(len(tab))] = ~still[tab]
+        return np.asarray(load.T @ solveh_banded(banded, load, lower=True))
 
 
 def part_sway(strips: Sequence[Strip], elasticity: float, force: float, places: Array) -> float:

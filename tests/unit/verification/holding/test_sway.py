@@ -45,6 +45,14 @@ def test_a_beam_built_in_at_both_ends_anywhere() -> None:
     assert [there, there] == pytest.approx([give[0, 1], give[1, 0]], rel=1e-6)
 
 
+@pytest.mark.parametrize("away", [1e-12, 1e-6, 1e-3, 0.06])
+def test_a_tab_beside_a_node_is_as_one_on_it(away: float) -> None:
+    on, beside = (strip(200, [100.0 + a, 60.0 - a]).give(E) for a in (0.0, away))
+    assert on is not None
+    assert beside is not None
+    assert on == pytest.approx(beside, rel=0.01)
+
+
 def test_a_strip_held_at_one_end_is_a_cantilever() -> None:
     """1 N at 150 mm: L^3 / (3 E I)."""
     give = strip(200, [150.0], (True, False)).give(E)

@@ -23,8 +23,8 @@ _NOTHING = 1e-9
 class Bearing:
     """One thing that bears: a joint, a screw, a pin, a corner of a clamp's foot, a patch of tape.
 
-    `middle`: x, y in mm. `along`, `across`: N that it bears sideways along its normal (a unit vector) and square to it;
-    without a normal it bears `along` in any direction. `lift`: N that it bears upwards.
+    `middle`: x, y in mm. `along`, `across`: N that it bears sideways along its normal (a unit vector) and square to it.
+    What has no normal bears the same in any direction: both are equal. `lift`: N that it bears upwards.
     """
 
     middle: tuple[float, float]
@@ -95,8 +95,11 @@ def group_ratio(members: Sequence[Bearing], side: float, lift: float, places: Ar
     """How many times the members bear a side force and a lift, N, wherever the bit cuts and whichever way it pushes.
 
     `places` (K, 2): where the bit cuts, mm; `lies` (P, 2): places at which the piece lies on the bed, mm, which it may
-    tip about (`outermost` has them). 0 where nothing bears, infinite where nothing pushes.
+    tip about (`outermost` has them). 0 where nothing bears, infinite where nothing pushes or
+    no place is cut.
     """
+    if not len(places):
+        return math.inf
     if not members:
         return 0.0
     places = _hull(places)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from toolpaths.common.arrays import Array, Ints, Mask
 from toolpaths.simulation.columns import LEAST, Columns
@@ -138,12 +139,13 @@ def _length(cluster: Ints, way: Array, sides: Array, count: int) -> Array:
     return np.asarray(np.bincount(key // most, np.hypot(x, y), minlength=count), dtype=np.float64)
 
 
-def _graph(first: Ints, second: Ints) -> tuple[object, tuple[Ints, Ints]]:
+def _graph(first: Ints, second: Ints) -> tuple[object, tuple[NDArray[np.int32], NDArray[np.int32]]]:
     """A graph whose nodes are the different numbers, an edge for each pair (B,); and both nodes (B,) of each edge."""
     from scipy.sparse import coo_array
 
     known, number = np.unique(np.concatenate([first, second]), return_inverse=True)
-    one, other = np.split(number.reshape(-1), 2)
+    # Some routines of scipy's 1.11 take 32-bit indices only.
+    one, other = np.split(number.reshape(-1).astype(np.int32), 2)
     return coo_array((np.ones(len(one)), (one, other)), shape=(len(known), len(known))).tocsr(), (one, other)
 
 

@@ -2,9 +2,9 @@
 
 Every bond between two cells may carry as much as pulls it apart: its area times the wood's strength in its direction.
 The most that can flow from the part's core to the holders is what the weakest cut bears (maximum flow, minimum cut:
-Ford and Fulkerson 1956). Flow on every cell of a map takes seconds. So a small tile of even wood is one node at first;
-then cells near the cut that was found stand alone, again and again, until the cut stays where it is. Each finds only
-cuts that are there, so none is weaker than the weakest.
+Ford and Fulkerson 1956). Flow on every cell of a map takes seconds. So a tile of even wood is one node at first;
+then the cut is moved within a few mm of itself, cell by cell, until it gets no weaker. Each step finds only cuts that
+are there, so none is weaker than the weakest.
 """
 
 from __future__ import annotations
@@ -19,21 +19,24 @@ from toolpaths.instrument.wood_strength import WoodStrength
 from toolpaths.simulation.columns import LEAST, Columns, bonds
 from toolpaths.verification.holding.joints import UNSURE, Bonds, Joints, joints_of
 
-ENOUGH = 12_000.0
+ENOUGH = 20_000.0
 """Strength in N from which the weakest cut is no thin joint.
 
-The slenderest joint of that strength stands along the grain, as high as a blank (20 mm) and narrow. In poor hard
-maple, pulled it bears 30 N/mm2 and bent 61, so 12,000 N are a width of 20 mm, and a moment of 20 x 20^2 / 6 x 61 =
-81 Nm: a side force of 60 N at the far end of a part of 700 mm is 42 Nm. Derived; across the grain it is far wider.
+The slenderest joint of that strength stands along the grain, as high as a thick blank (45 mm) and narrow, in the
+hardest wood. Poor ebony, pulled, bears 45 N/mm2 and bent 91: 20,000 N are a width of 9.8 mm, and a moment of
+45 x 9.8^2 / 6 x 91 = 65 Nm; a side force of 60 N at the far end of a part of 700 mm is 42 Nm. Softer or thinner wood
+is wider for the same strength, and wood across the grain far wider. Derived.
 """
 _TILE = 1.2
 """Width of a tile, mm."""
 _EVEN = 0.8
 """Least part of a tile's highest bond that its lowest may be: what is less even is taken cell by cell."""
 _CLOSER = 4.0
-"""How far around a cut of tiles every cell counts by itself, mm."""
+"""How far a cut is moved at a time, mm."""
 _PER_NEWTON = 100
 """Flow is reckoned in whole numbers: hundredths of a newton."""
+_MOST = 2**31 - 1
+"""Greatest flow that the library can tell, in hundredths of a newton."""
 _PART, _HOLDERS, _END = 0, 1, 2
 
 
@@ -63,82 +66,73 @@ def weakest_cut(
         raise ValueError("the part's core has no wood")
     if (core & held).any():
         return None
-    net = _Net(columns, *bonds(columns), core, held, strength, enough)
-    found = net.cut(np.zeros(core.shape, dtype=bool))
-    if found is None:
-        return None
-    single = np.zeros(core.shape, dtype=bool)
-    while len(found):
-        near = _around(found.first, core.shape, max(1, round(_CLOSER / columns.pitch)))
-        if not (near & ~single).any():
+    net = _Net(columns, *bonds(columns), strength, enough)
+    found = net.cut(net.tiles(), core, held)
+    reach = max(1, round(_CLOSER / columns.pitch))
+    while found is not None and found.bears:
+        far = columns.wood & ~_around(found.bonds.first, core.shape, reach)
+        closer = net.cut(net.cells(), core | (far & found.near), held | (far & ~found.near))
+        if closer is None or closer.bears >= found.bears:
             break
-        single |= near
-        found = net.cut(single) or found
-    return found
+        found = closer
+    return None if found is None else found.bonds
+
+
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """What parts the wood: its bonds, the hundredths of a newton that they bear, and the part's side (rows, cols)."""
+
+    bonds: Bonds
+    bears: int
+    near: Mask
 
 
 @dataclass(frozen=True, slots=True)
 class _Net:
-    """Wood, its bonds and the two ends of the flow."""
+    """Wood and its bonds along x and along y."""
 
     columns: Columns
     along: NDArray[np.float32]
     across: NDArray[np.float32]
-    core: Mask
-    held: Mask
     strength: WoodStrength
     enough: float
 
-    def cut(self, single: Mask) -> Bonds | None:
-        """The bonds of the least cut, seen from the core; None where it bears `enough`.
+    def cells(self) -> Ints:
+        """A number (rows, cols) for each cell."""
+        return np.arange(self.columns.high.size).reshape(self.columns.high.shape)
 
-        `single` (rows, cols): cells that are nodes by themselves; others are taken together within even tiles.
-        """
-        nodes, count = self._nodes(single)
-        cut = _Edges.of(self, nodes)
-        flow, near = _least_cut(cut.one, cut.other, cut.bears, count, round(self.enough * _PER_NEWTON))
+    def tiles(self) -> Ints:
+        """The number (rows, cols) of the first cell of each cell's tile, if that is even, else its own."""
+        own, n = self.cells(), round(_TILE / self.columns.pitch)
+        out = own.copy()
+        if 1 < n <= min(own.shape):
+            row, col = (n * place for place in np.nonzero(_even(self.along, self.across, n)))
+            for i in range(n):
+                for j in range(n):
+                    out[row + i, col + j] = own[row, col]
+        return out
+
+    def cut(self, numbers: Ints, core: Mask, held: Mask) -> _Cut | None:
+        """The least cut, seen from the core; None where it bears `enough`. Cells of one number are one node."""
+        wood = self.columns.wood
+        used = np.zeros(numbers.size, dtype=bool)
+        used[numbers[wood & ~core & ~held]] = True
+        nodes = (np.cumsum(used) + _END)[numbers]
+        count = int(used.sum()) + _END + 1
+        nodes[core] = _PART
+        nodes[held] = _HOLDERS
+        edges = _Edges.of(self, nodes)
+        flow, near = _least_cut(
+            edges.one, edges.other, edges.bears, count, min(round(self.enough * _PER_NEWTON), _MOST)
+        )
         if flow is None:
             return None
-        crossing = near[cut.one] != near[cut.other]
-        sign = np.where(near[cut.one], 1.0, -1.0)[crossing]
-        normal = np.where(cut.is_along[crossing, None], [1.0, 0.0], [0.0, 1.0]) * sign[:, None]
-        height = cut.height[crossing] - UNSURE
-        return Bonds(cut.row[crossing], cut.col[crossing], cut.is_along[crossing], normal, height)
-
-    def _nodes(self, single: Mask) -> tuple[Ints, int]:
-        """Node (rows, cols) of each cell, and how many there are; -1 without wood. The ends of the flow come first.
-
-        A tile is one node where it is full of wood about equally high, and none of its cells is `single`.
-        """
-        n = max(1, round(_TILE / self.columns.pitch))
-        rows, cols = single.shape
-        whole = (slice(rows // n * n), slice(cols // n * n))
-        cells = np.arange(rows * cols).reshape(rows, cols)
-        node = cells.copy()
-        if n > 1 and rows >= n and cols >= n:
-            least, most = self._range(n)
-            even = (least >= LEAST) & (least >= _EVEN * most) & ~_any(single[whole], n)
-            first = np.repeat(np.repeat(cells[: whole[0].stop : n, : whole[1].stop : n], n, axis=0), n, axis=1)
-            node[whole] = np.where(np.repeat(np.repeat(even, n, axis=0), n, axis=1), first, cells[whole])
-        wood = self.columns.wood
-        used = np.zeros(rows * cols, dtype=bool)
-        used[node[wood & ~self.core & ~self.held]] = True
-        number = np.cumsum(used) + _END
-        out = np.where(wood, number[node], -1)
-        out[self.core] = _PART
-        out[self.held] = _HOLDERS
-        return out, int(number[-1]) + 1
-
-    def _range(self, n: int) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-        """Lowest and highest bond within each whole tile of n x n cells."""
-        rows, cols = (size // n * n for size in self.core.shape)
-        inner = [self.along[i:rows:n, j:cols:n] for i in range(n) for j in range(n - 1)]
-        inner += [self.across[i:rows:n, j:cols:n] for i in range(n - 1) for j in range(n)]
-        least, most = inner[0].copy(), inner[0].copy()
-        for heights in inner[1:]:
-            np.minimum(least, heights, out=least)
-            np.maximum(most, heights, out=most)
-        return least, most
+        crossing = near[edges.one] != near[edges.other]
+        sign = np.where(near[edges.one], 1.0, -1.0)[crossing]
+        along = edges.is_along[crossing]
+        normal = np.where(along[:, None], [1.0, 0.0], [0.0, 1.0]) * sign[:, None]
+        found = Bonds(edges.row[crossing], edges.col[crossing], along, normal, edges.height[crossing] - UNSURE)
+        return _Cut(found, flow, near[nodes] & wood)
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,10 +192,18 @@ def _least_cut(one: Ints, other: Ints, bears: Ints, count: int, enough: int) -> 
     return int(result.flow_value), near
 
 
-def _any(cells: Mask, n: int) -> Mask:
-    """(rows / n, cols / n) whether any cell of a tile is true."""
-    rows, cols = cells.shape
-    return np.asarray(cells.reshape(rows // n, n, cols // n, n).any(axis=(1, 3)))
+def _even(along: NDArray[np.float32], across: NDArray[np.float32], n: int) -> Mask:
+    """Which whole tiles of n x n cells (rows / n, cols / n) are full of wood about equally high."""
+    rows, cols = across.shape[0] + 1, along.shape[1] + 1
+    down, right = rows // n * n, cols // n * n
+    least = np.full((down // n, right // n), np.inf, dtype=np.float32)
+    most = np.zeros_like(least)
+    for i in range(n):
+        for j in range(n - 1):
+            for heights in (along[i:down:n, j:right:n], across[j:down:n, i:right:n]):
+                np.minimum(least, heights, out=least)
+                np.maximum(most, heights, out=most)
+    return (least >= LEAST) & (least >= _EVEN * most)
 
 
 def _around(cells: tuple[Ints, Ints], shape: tuple[int, int], reach: int) -> Mask:

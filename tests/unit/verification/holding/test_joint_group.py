@@ -112,6 +112,7 @@ def test_nothing_bears_nothing_and_no_force_is_always_borne() -> None:
     assert 0 == group_ratio([], 10, 1, places((0, 0)), NOWHERE)
     assert 0 == group_ratio([screw(0, 0, 0.0), screw(9, 0, 0.0)], 10, 0, places((0, 0)), NOWHERE)
     assert math.inf == group_ratio([screw(0, 0)], 0, 0, places((0, 0)), NOWHERE)
+    assert math.inf == group_ratio([], 10, 1, NOWHERE, NOWHERE)
 
 
 def some_members(rng: np.random.Generator) -> list[Bearing]:
@@ -333,3 +334,27 @@ def test_harder_wood_bears_more() -> None:
     part = HeldPart(tabs=SIX)
     soft, hard = (on_tabs(part, LIKELY, WoodStrength.of(d).poor) for d in (450, 900))
     assert hard > 2 * soft
+
+
+def on_a_lug(width: float, thickness: float = 20.0) -> float:
+    """How many times a lug at the right end bears 20 N across at the left end; the lug is as high as the blank."""
+    part = HeldPart(length=450, thickness=thickness)
+    wood, (x, y) = part.columns, part.grid
+    lug = (x > 200) & (np.abs(y) < width / 2)
+    high = np.where(lug, thickness, wood.high).astype(np.float32)
+    joints = weakest_joint(Columns(wood.low, high, wood.x0, wood.y0, wood.pitch), part.core, part.held, MAPLE)
+    if joints is None:
+        return math.inf
+    return group_ratio(joint_bearings(joints, MAPLE), 20, 0, places((-225, -25), (-225, 25)), NOWHERE)
+
+
+def test_a_slender_lug_does_not_bear_turning_though_it_is_hard_to_pull_off() -> None:
+    """9 mm wide, 20 mm high: 9 x 19.8 x 30 = 5,400 N tear it, but the end's waste splits along the grain beside it.
+
+    Two splits 15 mm long bear 2 x 15 x 19.8 x 3.32 = 1,970 N, and a push of 20 N at 450 mm turns them: a couple of
+    some 9,000 / 9 = 1,000 N. 40 mm apart it is a quarter of that.
+    """
+    ratios = [on_a_lug(width) for width in (5, 9, 16, 24, 40)]
+    assert sorted(ratios) == ratios
+    assert ratios[1] < 0.5
+    assert ratios[4] > 1.5

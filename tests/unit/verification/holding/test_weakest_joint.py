@@ -243,6 +243,18 @@ def test_a_holder_nearer_to_the_core_than_a_tile_is_still_cut_off_where_it_can_b
     assert 60 * PITCH * 1.8 == pytest.approx(joints.area.sum())
 
 
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_single_row_of_cells_is_cut_where_it_is_lowest(turned: bool) -> None:
+    high = np.array([[9, 9, 9, 4, 2, 5, 9, 9, 9]], dtype=np.float32)
+    core, held = (np.arange(9)[None, :] == k for k in (0, 8))
+    if turned:
+        high, core, held = high.T, core.T, held.T
+    joints = weakest_joint(Columns(np.zeros_like(high), high, 0.0, 0.0, PITCH), core, held, MAPLE)
+    assert joints is not None
+    assert [PITCH * (2 - UNSURE)] == pytest.approx(joints.area.tolist())
+    assert ([0.0, 1.0] if turned else [1.0, 0.0]) == joints.normal[0].tolist()
+
+
 def test_a_part_without_a_core_is_refused() -> None:
     part = HeldPart()
     with pytest.raises(ValueError, match="no wood"):

@@ -212,7 +212,7 @@ def test_remedies_for_thin_walls(seed: int, tmp_path: Path) -> None:
 
 def test_a_remedy_is_joined_to_what_stands_in_the_job() -> None:
     job = {"bits": {"a": {"diameter": 3}}, "setups": [{"name": "face", "features": [{"outline": {"bit": "a"}}]}]}
-    finding = Finding("tab-weak", "", feature="outline")
+    finding = Finding("part-loose", "", feature="outline")
     remedy = (Entry("bits", "{a: {stickout: 20}}", of="job"), Entry("tabs", "{count: 2, length: 5}"))
     assert {
         "bits": {"a": {"diameter": 3, "stickout": 20}},

@@ -11,7 +11,9 @@ from toolpaths.common.units import Depth, FineStep, Size
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.stage import Stage
 
-Lies = Literal["in part", "anywhere", "in scrap"]
+Lies = Literal["in part", "anywhere", "in scrap", "on machine"]
+NO_PART = ("in scrap", "on machine")
+"""Of features by which no part is cut."""
 MillingDirection = Literal["climb", "conventional"]
 GENERAL = (-0.1, 0.1)
 """How far a measure may be off that nothing is fitted to, mm. Common practice, no source."""
@@ -29,7 +31,8 @@ class FeatureKeys(InputModel):
     """What it is cut from: the instrument's blank, a sheet for inlays, or the board that stands on edge."""
     lies: ClassVar[Lies] = "in part"
     """in part: what it asks for belongs inside the finished part; anywhere: it may lie in waste on purpose, or another
-    check judges its place; in scrap: no part is cut at all."""
+    check judges its place; in scrap: no part is cut at all; on machine: nor is
+    there a blank, but a board of the machine itself."""
     leaves: ClassVar[str] = "the floor around it"
     """What it cuts, in the words of one who measures a depth from there."""
     sized: ClassVar[bool] = True

@@ -84,7 +84,7 @@ SEVERITY: dict[str, Severity] = {
     "kerf": Severity.warn,
     "part-loose": Severity.stop,
     "part-parted": Severity.stop,
-    "hold-weak": Severity.warn,
+    "hold-weak": Severity.stop,
     "offcut-loose": Severity.warn,
     "holder-unplaced": Severity.stop,
     "holder-place": Severity.stop,

@@ -13,7 +13,7 @@ def finding(code: str, feature: str = "outline", line: int = 1, program: str = "
 
 
 def test_the_worst_comes_first_and_then_the_program_s_order() -> None:
-    kerf, tab = finding("kerf", line=2), finding("tab-weak", line=1)
+    kerf, tab = finding("kerf", line=2), finding("spiral", line=1)
     gouge, later = finding("gouge", line=9), finding("gouge", line=3, program="02.ngc")
     found, _ = settled([kerf, later, tab, gouge], ())
     assert (gouge, later, tab, kerf) == found

@@ -44,7 +44,7 @@ class SkimBoard(Feature):
     key = "skim"
     cuts = frozenset({CutKind.trial})
     stage = Stage.off_router
-    lies = "in scrap"
+    lies = "on machine"
     piece = "sheet"
     says = (
         "The stock is the part of the waste board that is skimmed: zero X and Y at its left front corner.",

@@ -12,8 +12,8 @@ from shapely.geometry.base import BaseGeometry
 
 from toolpaths.common.arrays import Array
 from toolpaths.job.setup_context import SetupContext
+from toolpaths.operations.tool_parts import tool_parts
 from toolpaths.target_shape.demand import Demand, Level
-from toolpaths.verification.tool_parts import tool_parts
 
 
 @dataclass(frozen=True, slots=True)

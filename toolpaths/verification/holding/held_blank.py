@@ -17,6 +17,7 @@ from shapely.geometry.base import BaseGeometry
 
 from toolpaths.common.arrays import Mask
 from toolpaths.job.cut_kind import CutKind
+from toolpaths.job.feature_keys import NO_PART
 from toolpaths.job.holders import FRICTION, PIN_HOLD, SCREW_HOLD, Clamp, Patch
 from toolpaths.job.obstacles import ObstacleKind, Present, bores_screw_holes, there_while
 from toolpaths.job.setup_context import SetupContext
@@ -91,6 +92,12 @@ class HeldBlank:
         return np.asarray((self.columns.low <= _LIES) & self.columns.wood)
 
 
+def nothing_to_hold(inputs: CheckInput) -> bool:
+    """Whether a program cuts no blank at all: nothing, the bare bed, or a board of the machine itself."""
+    features = inputs.context.setup.features
+    return inputs.on_bed or not len(inputs.moves) or all(f.lies == "on machine" for f in features)
+
+
 def held_blank(inputs: CheckInput, wood: DepthMap | None = None) -> HeldBlank:
     """The blank at the end of a program, or as another map of it says."""
     if wood is None:
@@ -116,7 +123,7 @@ def part_regions(inputs: CheckInput) -> Sequence[BaseGeometry]:
     """What is to be made of the blank, seen from above in the setup's frame, mm."""
     context = inputs.context
     whole = box(*context.stock_box)
-    if all(f.lies == "in scrap" for f in context.setup.features) or context.setup.stand is not None:
+    if all(f.lies in NO_PART for f in context.setup.features) or context.setup.stand is not None:
         return [whole]
     if context.apart:
         rings = [d.asked for d in inputs.demands if d.kind is CutKind.inlay_piece]

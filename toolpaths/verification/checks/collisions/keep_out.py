@@ -12,11 +12,11 @@ import numpy as np
 from toolpaths.common.arrays import Array
 from toolpaths.common.units import show
 from toolpaths.job.obstacles import Obstacle
+from toolpaths.operations.tool_parts import tool_parts
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.cylinder_sweep import TOUCH, backing_out, lowest_over_box
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened
-from toolpaths.verification.tool_parts import tool_parts
 from toolpaths.verification.trace_queries import at_move, lowest_tip
 
 _FAR = 1e6

@@ -10,6 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from toolpaths.common.units import show, show_at_least
 from toolpaths.instrument.places import nearest_fret
+from toolpaths.job.feature_keys import NO_PART
 from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
@@ -43,7 +44,7 @@ def check(inputs: CheckInput) -> list[Finding]:
     # A piece of its own is no blank of a part, nor is the bare bed; a turned blank was looked at from its face.
     planes = [d for d in inputs.demands if d.everywhere]
     turned = inputs.context.flipped and not planes and inputs.other_side is not None
-    scrap = all(f.lies == "in scrap" for f in inputs.context.setup.features)
+    scrap = all(f.lies in NO_PART for f in inputs.context.setup.features)
     planing = not {d.feature for d in planes} <= inputs.finished
     if inputs.context.apart or inputs.on_bed or scrap or turned or planing:
         return found

@@ -16,7 +16,7 @@ from toolpaths.job.stock import KeepOut
 from toolpaths.simulation.columns import Columns
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Entry, Finding, Severity
-from toolpaths.verification.holding.held_blank import foot_of, held_blank, part_regions, patch_cells
+from toolpaths.verification.holding.held_blank import foot_of, held_blank, nothing_to_hold, part_regions, patch_cells
 from toolpaths.verification.holding.proposed_places import (
     EDGE,
     SEAT,
@@ -34,7 +34,7 @@ _SAME = 1e-6
 
 def check(inputs: CheckInput) -> list[Finding]:
     """Findings `holder-unplaced` and `holder-place`; the same in every program of a setup, and told once."""
-    if inputs.on_bed:
+    if nothing_to_hold(inputs):
         return []
     hold = inputs.context.setup.hold
     if hold in ("screws", "clamps"):

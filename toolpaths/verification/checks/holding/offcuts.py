@@ -10,19 +10,19 @@ from toolpaths.job.holders import Hold
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.holding.coming_free import move_that_frees
-from toolpaths.verification.holding.held_blank import HeldBlank, held_blank
+from toolpaths.verification.holding.held_blank import HeldBlank, held_blank, nothing_to_hold
 from toolpaths.verification.trace_queries import at_move
 
 SMALLEST = 100.0
 """Pieces of less area are chips, mm2. Common practice, no source."""
 LIGHT = 1.0
-"""Grams up to which a piece is only noted: it is blown or drawn away. Common practice, no source."""
+"""Grams up to which a piece is only noted: extraction draws it away. Common practice, no source."""
 
 
 def check(inputs: CheckInput) -> list[Finding]:
     """Findings `offcut-loose`: pieces that this program frees."""
     setup = inputs.context.setup
-    if inputs.on_bed or not len(inputs.moves) or setup.hold is None:
+    if nothing_to_hold(inputs) or setup.hold is None:
         return []
     if not isinstance(setup.hold, Hold) and not setup.holders.adheres:
         return []

@@ -20,7 +20,7 @@ from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Entry, Finding, Remedy, Severity
 from toolpaths.verification.holding.coming_free import move_that_frees
 from toolpaths.verification.holding.cutting_loads import CuttingLoad, cutting_loads
-from toolpaths.verification.holding.held_blank import HeldBlank, Holder, held_blank, within
+from toolpaths.verification.holding.held_blank import HeldBlank, Holder, held_blank, nothing_to_hold, within
 from toolpaths.verification.holding.joint_group import Bearing, group_ratio, joint_bearings, outermost
 from toolpaths.verification.holding.joints import Joints
 from toolpaths.verification.holding.proposed_tabs import tabs_typed
@@ -40,7 +40,7 @@ _PARTED = 0.1
 def check(inputs: CheckInput) -> list[Finding]:
     """Findings `part-loose`, `part-parted` and `hold-weak`."""
     hold = inputs.context.setup.hold
-    if inputs.on_bed or not len(inputs.moves):
+    if nothing_to_hold(inputs):
         return []
     if hold is None:
         return [_unsaid()]

@@ -275,6 +275,25 @@ _BY_HAND = {
 }
 
 
+class Serves(InputModel):
+    """The jobs whose blanks lie on a jig: paths, counted from the jig's folder."""
+
+    board: str | None = Field(default=None, min_length=1, max_length=200, description="The job of the board.")
+    neck: str | None = Field(default=None, min_length=1, max_length=200, description="The job of the neck.")
+
+    @model_validator(mode="after")
+    def _one_at_least(self) -> Serves:
+        if self.board is None and self.neck is None:
+            raise ValueError("name the job of the board, of the neck, or both: {board: my-board.yaml}")
+        return self
+
+    @property
+    def paths(self) -> dict[Literal["board", "neck"], str]:
+        """The path of each part's job that it names."""
+        named: dict[Literal["board", "neck"], str | None] = {"board": self.board, "neck": self.neck}
+        return {part: path for part, path in named.items() if path is not None}
+
+
 class Job(InputModel):
     """A whole job, resolved: the instrument and the bits are in place. Lengths mm."""
 
@@ -287,7 +306,10 @@ class Job(InputModel):
         )
     )
     wood: str | OwnWood = Field(description="A wood by name, or one that you describe.")
-    part: Literal["board", "neck"] = Field(default="board", description="What is cut.")
+    part: Literal["board", "neck", "jig"] = Field(default="board", description="What is cut.")
+    serves: Serves | None = Field(
+        default=None, alias="for", description="Of a jig: the jobs that lie on it, `{board: PATH, neck: PATH}`."
+    )
     handed: Literal["right", "left"] = Field(
         default="right", description="`left` mirrors the instrument about its centreline."
     )

@@ -42,8 +42,9 @@ def served_jobs(document: Document, path: Path, load: Load, moved: Moved, proble
     given = document.data.get("for")
     found: dict[Part, LoadedJob] = {}
     parts: tuple[Part, ...] = ("board", "neck")
-    for part in parts if isinstance(given, dict) else ():
-        if isinstance(name := given.get(part), str):
+    named = given if isinstance(given, dict) else {}
+    for part in parts:
+        if isinstance(name := named.get(part), str):
             try:
                 found[part] = _served(document, ("for", part), part, path.parent / name, load)
             except JobError as error:

@@ -82,11 +82,14 @@ def layer_of(kind: CutKind) -> str | None:
             return "markers"
         case CutKind.pin_hole:
             return "pins"
-        case CutKind.tuner_hole | CutKind.bolt_hole | CutKind.counterbore | CutKind.hole:
+        case (
+            CutKind.tuner_hole | CutKind.bolt_hole | CutKind.counterbore | CutKind.hole
+            | CutKind.jig_pin | CutKind.pilot_hole | CutKind.stop_pin
+        ):  # fmt: skip
             return "bores"
         case CutKind.rod_channel | CutKind.adjuster_pocket | CutKind.bar_slot | CutKind.nut_slot | CutKind.fret_slot:
             return "slots"
-        case CutKind.pocket | CutKind.ring:
+        case CutKind.pocket | CutKind.ring | CutKind.seat:
             return "pockets"
         case CutKind.engraving:
             return "engraving"

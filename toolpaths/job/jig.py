@@ -104,20 +104,20 @@ def seat_of(job: Job, served: Sequence[ServedSetup], face: float) -> Seat:
 
 
 def walls_of(seat: Seat, whole: Box, face: float) -> Iterator[Obstacle]:
-    """What stands of the jig around its seat, as obstacles; heights above the jig's underside."""
+    """What stands of the jig around its seat, as obstacles that those see whose blank lies on it."""
     if seat.box is None:
         return
+    rise = face - seat.height
     (x0, y0, x1, y1), (a, b, c, d) = seat.box, whole
     for box in ((a, b, x0, d), (x1, b, c, d), (x0, b, x1, y0), (x0, y1, x1, d)):
         if box[0] < box[2] and box[1] < box[3]:
-            yield Obstacle(ObstacleKind.keep_out, "wall of the jig's seat", box, face, face)
+            yield Obstacle(ObstacleKind.keep_out, "wall of the jig's seat", box, rise, rise, of_jig=True)
 
 
 def on_seat(it: Obstacle, seat: Seat) -> Obstacle:
     """What stands on a jig, as those see it whose blank lies on its seat."""
-    top = it.top - seat.height
-    name = it.name if it.name.startswith("wall") else f"the jig's {it.name}"
-    return replace(it, name=name[:60], top=top, raised=top, present=Present.always)
+    top, name = it.top - seat.height, f"the jig's {it.name}"[:60]
+    return replace(it, name=name, top=top, raised=top, present=Present.always, of_jig=True)
 
 
 def _around(boxes: Sequence[Box], by: float) -> Box:

@@ -42,16 +42,11 @@ def jigs_under(document: Document, path: Path, job: Job, machine: Machine, load:
 
 
 def jig_of(loaded: LoadedJob, name: str) -> Jig:
-    """What a job sees of the jig that it lies on, once that is cut."""
-    context, standing = _context(loaded), loaded.job.setups[-1]
+    """What a job sees of the jig that it lies on, once that is cut: what stands there in its last setup."""
+    standing = loaded.job.setups[-1]
+    context = _context(loaded, standing)
     seat, box = context.seat, context.stock_box
-    stays = [
-        it
-        for setup in loaded.job.setups
-        if setup is standing
-        for it in (*_context(loaded, setup).obstacles, *walls_of(seat, box, context.glue))
-        if it.present is not Present.before_screws
-    ]
+    stays = [on_seat(it, seat) for it in context.obstacles if it.present is not Present.before_screws]
     return Jig(
         file=name,
         title=loaded.job.title,
@@ -60,7 +55,7 @@ def jig_of(loaded: LoadedJob, name: str) -> Jig:
         box=box,
         under=seat.height,
         rise=context.glue - seat.height,
-        obstacles=tuple(on_seat(it, seat) for it in stays),
+        obstacles=(*stays, *walls_of(seat, box, context.glue)),
     )
 
 
@@ -70,9 +65,7 @@ def jig_of(loaded: LoadedJob, name: str) -> Jig:
 def _context(loaded: LoadedJob, setup: Setup | None = None) -> SetupContext:
     """The context of a setup of a jig, of its first if none is named."""
     setup = loaded.job.setups[0] if setup is None else setup
-    return setup_context_of(
-        loaded.job, loaded.machine, loaded.wood, setup, loaded.path.parent, served=loaded.served
-    )
+    return setup_context_of(loaded.job, loaded.machine, loaded.wood, setup, loaded.path.parent, served=loaded.served)
 
 
 def _jig_job(document: Document, at: KeyPath, path: Path, load: Load) -> LoadedJob:

@@ -31,7 +31,7 @@ Moved = Callable[[Instrument, Path, Path], Instrument]
 
 @dataclass(frozen=True, slots=True)
 class ServedJobs:
-    """The jobs that a jig serves, by part; and the instrument that all of them are for, its paths from the jig's folder."""
+    """The jobs that a jig serves, by part; and the instrument that all are for, its paths from the jig's folder."""
 
     jobs: Mapping[Part, LoadedJob] = field(default_factory=dict)
     instrument: Instrument | None = None

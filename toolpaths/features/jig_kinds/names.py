@@ -76,7 +76,8 @@ class Names(JigEngraving):
                 for number, line in enumerate(lines, 1):
                     yield f"{name}, line {number}", translate(line, x, y)
                 return
-        raise FeatureError(f"there is no room for the {name}", "lower letters, a shorter title, or a larger jig", "height")
+        hint = "lower letters, a shorter title, or a larger jig"
+        raise FeatureError(f"there is no room for the {name}", hint, "height")
 
 
 @cache

@@ -55,11 +55,11 @@ def _sentences(setup: SetupReport, units: Units) -> Iterator[str]:
 
 def _round(found: list[tuple[int, Obstacle]], setup: SetupReport, units: Units) -> Iterator[str]:
     """Screws or pins with their places, those of one size and height together."""
-    for size in dict.fromkeys((it.radius, it.raised) for _, it in found):
-        mine = [(n, it) for n, it in found if (it.radius, it.raised) == size]
+    for size in dict.fromkeys((it.radius, it.raised, it.of_jig) for _, it in found):
+        mine = [(n, it) for n, it in found if (it.radius, it.raised, it.of_jig) == size]
         places = "; ".join(f"{n} at x {show(it.box[0], units)} y {show(it.box[1], units)}" for n, it in mine)
-        kind, (radius, raised) = mine[0][1].kind, size
-        what = f"{KIND_WORDS[kind].capitalize()}{'s' * (len(mine) > 1)}"
+        kind, (radius, raised, of_jig) = mine[0][1].kind, size
+        what = f"{KIND_WORDS[kind].capitalize()}{'s' * (len(mine) > 1)}{' of the jig' if of_jig else ''}"
         wide = "heads" if kind is ObstacleKind.screw else "pins"
         yield (
             f"{what}: {places}; {wide} {show(2 * radius, units)} wide, their tops {show(raised, units)} above the bed."

@@ -134,7 +134,9 @@ def _clamp(context: SetupContext, clamp: Clamp, columns: Columns) -> Iterator[tu
 
 def _screws(inputs: CheckInput, columns: Columns) -> Iterator[tuple[str, Severity]]:
     context, units = inputs.context, inputs.job.units
-    blank, part = box(*context.stock_box), shapely.union_all(list(part_regions(inputs)))
+    # A jig is screwed down through itself.
+    part = Polygon() if inputs.job.part == "jig" else shapely.union_all(list(part_regions(inputs)))
+    blank = box(*context.stock_box)
     bored, number = bores_screw_holes(context.setup), 0
     for group in context.setup.holders.screws:
         for place in group.at:

@@ -1,4 +1,4 @@
-"""The base of what is engraved into a jig: lines at one depth below its top, or below its seat where they lie in that."""
+"""The base of what is engraved into a jig: lines at one depth below its top, or below its seat where they lie in it."""
 
 from __future__ import annotations
 

@@ -55,6 +55,11 @@ def load_job(path: Path, bit_changes: BitChanges = ()) -> LoadedJob:
     return _load(path, bit_changes, "all")
 
 
+def load_alone(path: Path) -> LoadedJob:
+    """The job in a file without the jig that it lies on, which need not be there yet. Raises JobError."""
+    return _load(path, (), "nothing")
+
+
 # Private
 
 _Reads = Literal["all", "served", "nothing"]
@@ -92,7 +97,7 @@ def _load(path: Path, bit_changes: BitChanges = (), reads: _Reads = "all") -> Lo
     jigs = {}
     if reads == "all":
         jigs = jigs_under(document, path, job, machine, lambda other: _load(other, reads="served"))
-    served = served_setups(job, others, path)
+    served = served_setups(others, path)
     job_hash = hash_of(job, machine, wood, _drawings(job, path.parent), served, jigs)
     return LoadedJob(path, job, machine, wood, document.text, job_hash, served, jigs)
 

@@ -72,7 +72,7 @@ def jig_faults(document: Document, job: Job, others: ServedJobs, machine: Machin
     yield from _of_jig(document, job, others, machine)
 
 
-def served_setups(job: Job, others: ServedJobs, path: Path) -> tuple[ServedSetup, ...]:
+def served_setups(others: ServedJobs, path: Path) -> tuple[ServedSetup, ...]:
     """How the blanks of the served jobs lie on the jig, setup by setup."""
     out: list[ServedSetup] = []
     for part, loaded in others.jobs.items():

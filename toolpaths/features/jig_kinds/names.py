@@ -42,7 +42,7 @@ class Names(JigEngraving):
     def drawn(self, context: SetupContext) -> Iterator[tuple[str, LineString]]:
         """The title at the operator's edge, and a name beside each pin. Raises FeatureError where one has no room."""
         served(context)
-        x0, y0, x1, y1 = context.stock_box
+        x0, y0, _, _ = context.stock_box
         every = holes_in(context)
         taken: list[BaseGeometry] = [Point(h.x, h.y).buffer(h.diameter / 2 + 1.0) for _, h in every]
         taken += [box(*it.box).buffer(it.radius + 6.0) for it in context.obstacles]

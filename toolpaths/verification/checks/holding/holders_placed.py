@@ -169,8 +169,11 @@ def _pins(inputs: CheckInput, columns: Columns) -> Iterator[tuple[str, Severity]
     context, units = inputs.context, inputs.job.units
     for pin in (o for o in inputs.obstacles if o.kind is ObstacleKind.pin):
         x, y = context.on_blank(*pin.box[:2])
-        low = columns.low[columns.cells(Point(x, y).buffer(pin.radius / 2))]
-        depth = min(float(low.max()) if low.size else 0.0, context.top)
+        cells = columns.cells(Point(x, y).buffer(pin.radius / 2))
+        low = columns.low[cells]
+        # Where no wood is left the bore goes through.
+        through = bool(low.size) and not (columns.wood & cells).any()
+        depth = context.top if through else min(float(low.max()) if low.size else 0.0, context.top)
         if pin.top > depth + _FLOATS:
             yield (
                 f"{pin.name} stands {show(pin.raised, units)} above the bed, and the blank's bore there is "

@@ -16,7 +16,7 @@ from toolpaths.job.stock import KeepOut
 from toolpaths.simulation.columns import Columns
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Entry, Finding, Severity
-from toolpaths.verification.holding.held_blank import foot_of, held_blank, nothing_to_hold, part_regions, patch_cells
+from toolpaths.verification.holding.held_blank import foot_of, held_blank, nothing_to_hold, part_regions, patch_region
 from toolpaths.verification.holding.proposed_places import (
     EDGE,
     SEAT,
@@ -81,7 +81,7 @@ def _misplaced(inputs: CheckInput, columns: Columns) -> Iterator[tuple[str, Seve
     yield from _screws(inputs, columns)
     yield from _pins(inputs, columns)
     for patch, name in ((hold.tape, "the tape"), (hold.vacuum, "the vacuum")):
-        if patch is not None and not (patch_cells(context, columns, patch) & columns.wood).any():
+        if patch is not None and not patch_region(context, patch).intersects(box(*context.stock_box)):
             yield f"{name} does not lie under the blank: see its x and y", Severity.stop
     if isinstance(context.setup.hold, Hold) and hold == Hold():
         yield "`hold` names nothing: say what holds the blank", Severity.stop

@@ -35,6 +35,7 @@ def drawing(outcome: Outcome, setup: SetupReport) -> str:
         clamps=list(enumerate(clamps, 1)),
         # A clamp may stand where the dimension at the left end would go.
         crowded=any(it.bounds[0] < x0 for it in clamps),
+        right=max([0.0, *(min(it.bounds[2], right) - x1 for it in clamps if it.bounds[1] < y1 and it.bounds[3] > y0)]),
         length=show(context.stock.length, units),
         width=show(context.stock.width, units),
         nut_at=show(context.setup.nut_at, units) if context.setup.nut_at > 0 else "",

@@ -114,7 +114,7 @@ _ROUND, _INLAID, _FAN = Seen("compound_board.yaml"), Seen("inlaid_board.yaml"), 
 _PLANED, _PIECES = Seen("tenor_board.yaml", only="plane"), Seen("inlaid_board.yaml", "pieces")
 _RING = Seen("tenor_neck.yaml", "back", "witness_ring")
 _EDGE, _LINES = Seen("inlaid_board.yaml", "edge"), Seen("lines.yaml")
-_FIRST = Seen("first_board.yaml")
+_FIRST, _JIG = Seen("first_board.yaml"), Seen("tenor_jig.yaml", "jig")
 
 PICTURES: dict[str, tuple[Panel, ...]] = {
     "tenor_board.png": (
@@ -262,6 +262,28 @@ PICTURES: dict[str, tuple[Panel, ...]] = {
         ),
         Sawn(_BACK, "Sawn open across two tabs: 2.5 mm of wood stay over the other side's cut", (-50, 50), x=155.0),
         Sawn(_BACK, "And between them: nothing joins there", (-50, 50), x=110.0),
+    ),
+    "seat.png": (
+        Plan(_JIG, "A jig for a tenor's board and neck, from above", None, False),
+        Plan(_JIG, "A corner of the seat, relieved for a square blank", (-206, -64, -174, -40), False),
+        Sawn(_JIG, "Sawn open along the seat's end: its floor 2 mm below the planed top", (-214, -170), y=20.0),
+    ),
+    "jig_pins.png": (
+        Plan(_JIG, "The hole for the pin behind the headstock's end, with its name", (-192, -16, -120, 16), False),
+        Plan(_JIG, "The hole for the pin behind the heel", (380, -16, 452, 16), False),
+    ),
+    "pilot_holes.png": (
+        Plan(_JIG, "Two pilot holes of the neck's screws", (196, -54, 242, -32), False),
+        Sawn(_JIG, "Sawn open across both screws' places", (-60, 60), x=219.0, floor=5.0),
+    ),
+    "stop_pins.png": (
+        Plan(_JIG, "Holes for two dowels at the left end of the board's blank", (-60, -40, 20, 40), False),
+    ),
+    "guide_lines.png": (
+        Plan(_JIG, "Where the nut line and the centreline cross: X 0, Y 0", (-12, -8, 12, 8), False),
+    ),
+    "names.png": (
+        Plan(_JIG, "The title at the operator's edge", (-232, -90, -140, -64), False),
     ),
     "bits.png": (
         Grooves(

@@ -20,6 +20,7 @@ from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 
 GuideLine = Literal["centreline", "nut", "blank"]
+_ALL: tuple[GuideLine, ...] = ("centreline", "nut", "blank")
 
 
 class GuideLines(JigEngraving):
@@ -30,8 +31,8 @@ class GuideLines(JigEngraving):
     stage = Stage.before
     title = "guide lines"
 
-    lines: Annotated[tuple[GuideLine, ...], AsTuple] = Field(
-        default=("centreline", "nut", "blank"), min_length=1, description="Which; all if absent."
+    lines: Annotated[tuple[GuideLine, ...], AsTuple] | None = Field(
+        default=None, min_length=1, description="Which; all if absent."
     )
 
     def drawn(self, context: SetupContext) -> Iterator[tuple[str, LineString]]:
@@ -39,17 +40,18 @@ class GuideLines(JigEngraving):
         ones, (x0, y0, x1, y1) = served(context), context.stock_box
         if not x0 < 0.0 < x1 or not y0 < 0.0 < y1:
             raise FeatureError("the nut line or the centreline lies beside the jig", "see its nut_at and centre_at")
-        if "centreline" in self.lines:
+        wanted = self.lines or _ALL
+        if "centreline" in wanted:
             yield "centreline", LineString([(x0, 0.0), (x1, 0.0)])
-        if "nut" in self.lines:
+        if "nut" in wanted:
             yield "nut line", LineString([(0.0, y0), (0.0, y1)])
-        for found in dict.fromkeys(one.box for one in ones) if "blank" in self.lines else ():
+        for found in dict.fromkeys(one.box for one in ones) if "blank" in wanted else ():
             names = dict.fromkeys(one.part for one in ones if one.box == found)
             yield f"blank of {' and '.join(names)}", LineString(box(*found).exterior.coords)
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """What the lines are for."""
-        if {"centreline", "nut"} <= set(self.lines):
+        if {"centreline", "nut"} <= set(self.lines or _ALL):
             yield Handwork(
                 self.name,
                 f"The engraved centreline and nut line are Y 0 and X 0 of offset {context.setup.offset}: should zero "

@@ -269,21 +269,22 @@ PICTURES: dict[str, tuple[Panel, ...]] = {
         Sawn(_JIG, "Sawn open along the seat's end: its floor 2 mm below the planed top", (-214, -170), y=20.0),
     ),
     "jig_pins.png": (
-        Plan(_JIG, "The hole for the pin behind the headstock's end, with its name", (-192, -16, -120, 16), False),
-        Plan(_JIG, "The hole for the pin behind the heel", (380, -16, 452, 16), False),
+        Plan(_JIG, "The hole for the pin behind the heel, dashed the neck's end", (380, -16, 452, 16), False),
+        Sawn(_JIG, "Sawn open along the middle: 8 mm deep below the seat", (380, 452), y=0.0, floor=8.0),
     ),
     "pilot_holes.png": (
-        Plan(_JIG, "Two pilot holes of the neck's screws", (196, -54, 242, -32), False),
+        Plan(_JIG, "The pilot hole of one of the neck's screws, near the seat's wall", (196, -54, 242, -32), False),
         Sawn(_JIG, "Sawn open across both screws' places", (-60, 60), x=219.0, floor=5.0),
     ),
     "stop_pins.png": (
         Plan(_JIG, "Holes for two dowels at the left end of the board's blank", (-60, -40, 20, 40), False),
     ),
     "guide_lines.png": (
-        Plan(_JIG, "Where the nut line and the centreline cross: X 0, Y 0", (-12, -8, 12, 8), False),
+        Plan(_JIG, "The nut line in the jig's top, beside the seat", (-30, -86, 30, -46), False),
+        Sawn(_JIG, "Sawn open across the centreline, in the seat: 0.3 mm deep", (-3, 3), x=60.0, floor=21.5),
     ),
     "names.png": (
-        Plan(_JIG, "The title at the operator's edge", (-232, -90, -140, -64), False),
+        Plan(_JIG, "The title at the operator's edge", (-204, -90, -122, -68), False),
     ),
     "bits.png": (
         Grooves(

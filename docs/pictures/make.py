@@ -283,9 +283,7 @@ PICTURES: dict[str, tuple[Panel, ...]] = {
         Plan(_JIG, "The nut line in the jig's top, beside the seat", (-30, -86, 30, -46), False),
         Sawn(_JIG, "Sawn open across the centreline, in the seat: 0.3 mm deep", (-3, 3), x=60.0, floor=21.5),
     ),
-    "names.png": (
-        Plan(_JIG, "The title at the operator's edge", (-204, -90, -122, -68), False),
-    ),
+    "names.png": (Plan(_JIG, "The title at the operator's edge", (-204, -90, -122, -68), False),),
     "bits.png": (
         Grooves(
             ("eighth", "vee60", "small ball", "bull", "carver", "drill"), 1.5, "What each shape leaves, 1.5 mm deep"

@@ -97,7 +97,7 @@ def test_pins_of_the_jig_stand_where_the_bores_of_the_work_come_to_lie(numbers: 
 
 @pytest.mark.parametrize("numbers", VARIED.values(), ids=VARIED)
 def test_the_bores_are_where_the_jobs_have_them(numbers: JigJobs, tmp_path: Path) -> None:
-    """The instrument's places, mirrored where the maker is left-handed: so that the test above cannot hold by chance."""
+    """The instrument's places, mirrored where the maker is left-handed: the test above cannot hold by chance."""
     files, seen = numbers.write(tmp_path), -1.0 if numbers.handed == "left" else 1.0
     for part, asked in (("neck", numbers.neck_pins), ("board", numbers.board_pins)):
         found = bored(files[part], "pin_bores", 3.175)

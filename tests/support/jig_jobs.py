@@ -49,8 +49,7 @@ class JigJobs:
     def head(self, title: str, part: str) -> str:
         """What all three begin with."""
         return (
-            f"title: {title}\nunits: mm\npart: {part}\nmachine: bench-router\nwood: hard maple\n"
-            f"handed: {self.handed}\n"
+            f"title: {title}\nunits: mm\npart: {part}\nmachine: bench-router\nwood: hard maple\nhanded: {self.handed}\n"
         )
 
     def jig(self) -> str:
@@ -82,7 +81,9 @@ class JigJobs:
         bores = ", ".join(f"{{x: {x}, y: {y}, diameter: {d}}}" for x, y, d in self.board_pins)
         pins = ", ".join(f"{{x: {x}, y: {self._seen * y}, diameter: {d}}}" for x, y, d in self.board_pins)
         left = -self.board_nut_at
-        common = f"    offset: {self.offset}\n    zero: {{x: jig, y: jig, z: jig seat}}\n    nut_at: {self.board_nut_at}\n"
+        common = (
+            f"    offset: {self.offset}\n    zero: {{x: jig, y: jig, z: jig seat}}\n    nut_at: {self.board_nut_at}\n"
+        )
         stop = f"stops: [{{name: end stop, x: [{left - 15}, {left}], y: [-22, 22], height: 3}}]"
         return self.head("Board of the test", "board") + (
             "instrument: instrument.yaml\n"
@@ -99,7 +100,9 @@ class JigJobs:
     def neck(self) -> str:
         """The job of the neck: bored from its face, then turned over onto pins."""
         bores = ", ".join(f"{{x: {x}, y: {y}, diameter: {d}}}" for x, y, d in self.neck_pins)
-        common = f"    offset: {self.offset}\n    zero: {{x: jig, y: jig, z: jig seat}}\n    nut_at: {self.neck_nut_at}\n"
+        common = (
+            f"    offset: {self.offset}\n    zero: {{x: jig, y: jig, z: jig seat}}\n    nut_at: {self.neck_nut_at}\n"
+        )
         screws = "screws: {at: [[-20, -36], [-20, 36], [190, -36], [190, 36]], sunk: 6}"
         stop = "stops: [{name: cam, x: [60, 100], y: [45, 60], height: 10}]"
         return self.head("Neck of the test", "neck") + (

@@ -11,7 +11,7 @@ from toolpaths.cli.screen import STOPPED, complain, say, show_tables, usable
 
 if TYPE_CHECKING:
     from toolpaths.pipeline.design import JobDesign
-    from toolpaths.verification.fit_parts import FitRow
+    from toolpaths.verification.fits.fit_parts import FitRow
 
 
 def fit(
@@ -31,9 +31,9 @@ def fit(
     """
     with usable():
         from toolpaths.reports.text.tables import Table
-        from toolpaths.verification.board_fits_neck import fit as compared
-        from toolpaths.verification.fit_parts import Verdict, part_of
-        from toolpaths.verification.work_fits_jig import LaidOut, fit_jig
+        from toolpaths.verification.fits.board_fits_neck import fit as compared
+        from toolpaths.verification.fits.fit_parts import Verdict, part_of
+        from toolpaths.verification.fits.work_fits_jig import LaidOut, fit_jig
 
         designs = [_design(path, wanted) for path, wanted in ((board, "board"), (neck, "neck"))]
         under = None if jig is None else _design(jig, "jig")

@@ -23,6 +23,7 @@ from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.holders import Hold, HoldWord, Under, held_by
 from toolpaths.job.machine import OffsetName
 from toolpaths.job.neck import Neck
+from toolpaths.job.serves import Serves
 from toolpaths.job.stock import KeepOut, Skew, Stock, Zero
 
 
@@ -273,25 +274,6 @@ _BY_HAND = {
     "anyOf": [{"const": SAWN_FIRST}, {"type": "array", "items": {"const": SAWN_FIRST}}],
     KIND: f"`{SAWN_FIRST}`, alone or in a list",
 }
-
-
-class Serves(InputModel):
-    """The jobs whose blanks lie on a jig: paths, counted from the jig's folder."""
-
-    board: str | None = Field(default=None, min_length=1, max_length=200, description="The job of the board.")
-    neck: str | None = Field(default=None, min_length=1, max_length=200, description="The job of the neck.")
-
-    @model_validator(mode="after")
-    def _one_at_least(self) -> Serves:
-        if self.board is None and self.neck is None:
-            raise ValueError("name the job of the board, of the neck, or both: {board: my-board.yaml}")
-        return self
-
-    @property
-    def paths(self) -> dict[Literal["board", "neck"], str]:
-        """The path of each part's job that it names."""
-        named: dict[Literal["board", "neck"], str | None] = {"board": self.board, "neck": self.neck}
-        return {part: path for part, path in named.items() if path is not None}
 
 
 class Job(InputModel):

@@ -32,6 +32,11 @@ def holding_sentences(setup: SetupReport, units: Units) -> list[str]:
 
 def _sentences(setup: SetupReport, units: Units) -> Iterator[str]:
     context, length = setup.context, partial(show, units=units)
+    if context.jig is not None:
+        yield (
+            f"It lies on the jig {plain(context.jig.title)}, job {context.jig.job_hash}, which is cut first and stays "
+            "screwed down: heights above the bed count from its seat."
+        )
     if context.setup.under_thickness:
         parts = [(context.setup.under.backing, "a backing")]
         parts += [(context.setup.under_thickness - context.setup.under.backing, "tape")]

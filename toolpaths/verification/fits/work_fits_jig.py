@@ -19,7 +19,7 @@ from toolpaths.job.jig import STAYS_UNDER
 from toolpaths.job.obstacles import ObstacleKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.target_shape.demand import Demand, Target
-from toolpaths.verification.fit_parts import FitRow, Verdict, plain_size
+from toolpaths.verification.fits.fit_parts import FitRow, Verdict, plain_size
 from toolpaths.verification.holding.cut_reach import lowest_of, swept
 from toolpaths.verification.standing_pins import pins_of
 

@@ -92,7 +92,7 @@ class JigEngraving(Feature):
         out: list[tuple[str, LineString, float]] = []
         for name, line in self.drawn(context):
             # What two lines share is cut once.
-            left = line if self.whole else line.difference(drawn.buffer(1e-6))
+            left = line if self.whole else line.difference(drawn)
             drawn = drawn if self.whole else drawn.union(line)
             for top, zone in zones:
                 inside = left.intersection(zone)

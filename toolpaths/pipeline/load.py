@@ -42,7 +42,14 @@ from toolpaths.job.job_hash import hash_of
 from toolpaths.job.loaded import LoadedJob
 from toolpaths.job.machine import Machine
 from toolpaths.pipeline.load_jig import jigs_under
-from toolpaths.pipeline.load_served import ServedJobs, jig_faults, pins_placed, served_jobs, served_setups
+from toolpaths.pipeline.load_served import (
+    ServedJobs,
+    jig_faults,
+    pins_placed,
+    served_jobs,
+    served_setups,
+    serving_faults,
+)
 
 
 def load_job(path: Path, bit_changes: BitChanges = ()) -> LoadedJob:
@@ -72,6 +79,7 @@ def _load(path: Path, bit_changes: BitChanges = (), reads: _Reads = "all") -> Lo
     units = units_of(document)
     machine = _machine(document, path.parent, problems)
     bits = _bits(document, units, problems)
+    problems += serving_faults(document)
     others = ServedJobs()
     if document.data.get("part") == "jig" and reads != "nothing":
         others = served_jobs(document, path, lambda other: _load(other, reads="nothing"), _drawn_from, problems)

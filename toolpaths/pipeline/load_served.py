@@ -57,19 +57,24 @@ def served_jobs(document: Document, path: Path, load: Load, moved: Moved, proble
     return ServedJobs(found, first)
 
 
+def serving_faults(document: Document) -> Iterator[Problem]:
+    """A jig that serves no job, and another job that would; told before anything is made of the job."""
+    jig, given = document.data.get("part") == "jig", document.data.get("for")
+    if jig and given is None:
+        hint = "name the jobs that lie on it: `for: {board: my-board.yaml, neck: my-neck.yaml}`"
+        yield document.problem(("part",), "a jig serves a board, a neck or both", hint)
+    if not jig and given is not None:
+        words = "only a jig serves other jobs"
+        yield document.problem(("for",), words, "write `part: jig`, or leave it out", on_key=True)
+
+
 def jig_faults(document: Document, job: Job, others: ServedJobs, machine: Machine | None) -> Iterator[Problem]:
     """What a jig's job, or one that lies on a jig, says that cannot be."""
     for i, setup in enumerate(job.setups):
         at: KeyPath = ("setups", i)
         yield from _on_bed(document, at, setup) if setup.holders.jig is None else _on_jig(document, at, setup)
-    if job.part != "jig":
-        if job.serves is not None:
-            yield document.problem(("for",), "only a jig serves other jobs", "write `part: jig`, or leave it out")
-        return
-    if job.serves is None:
-        hint = "name the jobs that lie on it: `for: {board: my-board.yaml, neck: my-neck.yaml}`"
-        yield document.problem(("part",), "a jig serves a board, a neck or both", hint)
-    yield from _of_jig(document, job, others, machine)
+    if job.part == "jig":
+        yield from _of_jig(document, job, others, machine)
 
 
 def served_setups(others: ServedJobs, path: Path) -> tuple[ServedSetup, ...]:

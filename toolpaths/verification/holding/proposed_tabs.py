@@ -27,7 +27,7 @@ WANTED = 2.5
 """Times the cut's force that proposed tabs bear by these formulas: a little more than the proof asks for."""
 _COUNTS, _LENGTHS, _THICK = (2, 4, 6, 8, 10, 12), (8.0, 10.0, 5.0), (1.5, 2.0, 3.0, 4.0)
 _FROM_CORNER, _ROOM = 20.0, 2.0
-"""Tabs keep the one from an edge's ends, and the other and the bit's width between them, mm: docs/features/outline.md."""
+"""Tabs keep the one from an edge's ends, and the other and the bit's width between them, mm."""
 _STRAIGHT = 1e-3
 
 Edge = tuple[tuple[float, float], tuple[float, float]]

@@ -26,8 +26,7 @@ PILOT = Drill(
 def lying(part: Any = "neck", setup: str = "back", **keys: Any) -> ServedSetup:
     """How a blank lies: a neck's, 300 x 90, from 110 before the nut line; without holders."""
     usual: dict[str, Any] = {
-        "title": f"An invented {part}", "offset": "G54", "box": (-110.0, -45.0, 190.0, 45.0), "pins": (),
-        "screws": (), "stops": (), "lies": True,
+        "box": (-110.0, -45.0, 190.0, 45.0), "pins": (), "screws": (), "stops": ()
     }  # fmt: skip
     return ServedSetup(part=part, setup=setup, **{**usual, **keys})
 

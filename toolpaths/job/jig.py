@@ -40,24 +40,26 @@ class SeatKeys(FeatureKeys):
 class ServedSetup:
     """One way in which a board's or a neck's blank lies on the jig.
 
-    `title`: of its job; `box`: x0, y0, x1, y1 of the blank; `pins`: x, y, diameter of each; `lies`: whether its job
-    says that it lies on this jig.
+    `box`: x0, y0, x1, y1 of the blank; `pins`: x, y, diameter of each.
     """
 
     part: Part
-    title: str
     setup: str
-    offset: str
     box: Box
     pins: tuple[tuple[float, float, float], ...]
     screws: tuple[Screws, ...]
     stops: tuple[KeepOut, ...]
-    lies: bool
 
     @property
     def name(self) -> str:
         """What it is called: `neck, back`."""
         return f"{self.part}, {self.setup}"
+
+    @property
+    def cut(self) -> tuple[object, ...]:
+        """All of it that a program of the jig may depend on, plain."""
+        screws = [(group.at, group.diameter, group.into_bed) for group in self.screws]
+        return self.name, self.box, self.pins, screws, [(stop.x, stop.y) for stop in self.stops]
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,8 +9,6 @@ from dataclasses import asdict
 from enum import Enum
 from typing import Any
 
-from pydantic import BaseModel
-
 from toolpaths.job.jig import Jig, ServedSetup
 from toolpaths.job.job import Job
 from toolpaths.job.machine import Machine
@@ -53,7 +51,7 @@ def hash_of(
     if job.serves is None:
         del whole["serves"]
     if served:
-        whole["served"] = [asdict(one) for one in served]
+        whole["served"] = [one.cut for one in served]
     if jigs:
         whole["jigs"] = {name: asdict(jig) for name, jig in jigs.items()}
     text = json.dumps(whole, sort_keys=True, separators=(",", ":"), default=_plain)
@@ -62,8 +60,6 @@ def hash_of(
 
 def _plain(value: Any) -> Any:
     """What JSON has no form for, in one that changes with it."""
-    if isinstance(value, BaseModel):
-        return value.model_dump(mode="json")
     if isinstance(value, Enum):
         return value.value
     raise TypeError(f"no plain form of {value!r}")

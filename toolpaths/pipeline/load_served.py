@@ -78,28 +78,24 @@ def jig_faults(document: Document, job: Job, others: ServedJobs, machine: Machin
 
 
 def served_setups(others: ServedJobs, path: Path) -> tuple[ServedSetup, ...]:
-    """How the blanks of the served jobs lie on the jig, setup by setup."""
+    """How the blanks of the served jobs lie on the jig in that file, setup by setup; not those on another jig."""
     out: list[ServedSetup] = []
     for part, loaded in others.jobs.items():
         for setup in loaded.job.setups:
             context = setup_context_of(loaded.job, loaded.machine, loaded.wood, setup, loaded.path.parent)
-            if context.apart:
+            if context.apart or _elsewhere(loaded, setup, path):
                 continue
             hold = setup.holders
             pins = [(p.x, p.y, p.diameter) for p in (hold.pins.at or ())] if hold.pins is not None else []
-            lies = hold.jig is not None and same_file(loaded.path.parent / hold.jig, path)
             bored = _bores(loaded.job, setup, BedBores)
             out.append(
                 ServedSetup(
                     part=part,
-                    title=loaded.job.title,
                     setup=setup.name,
-                    offset=setup.offset,
                     box=context.stock_box,
                     pins=tuple(pins or [(x, context.mirror * y, d) for x, y, d in bored]),
                     screws=hold.screws,
                     stops=hold.stops,
-                    lies=lies,
                 )
             )
     return tuple(out)
@@ -119,6 +115,12 @@ def pins_placed(job: Job) -> Job:
             setup = setup.model_copy(update={"hold": hold.model_copy(update={"pins": pins})})
         setups.append(setup)
     return job.model_copy(update={"setups": tuple(setups)})
+
+
+def _elsewhere(loaded: LoadedJob, setup: Setup, jig: Path) -> bool:
+    """Whether a setup says that it lies on another jig than that in a file."""
+    named = setup.holders.jig
+    return named is not None and not same_file(loaded.path.parent / named, jig)
 
 
 def same_file(one: Path, other: Path) -> bool:
@@ -208,7 +210,11 @@ def _of_jig(document: Document, job: Job, others: ServedJobs, machine: Machine |
             yield document.problem((*at, "offset"), "a jig has one offset", f"write `offset: {first.offset}`")
     for part, other in others.jobs.items():
         place: KeyPath = ("for", part)
-        for setup in other.job.setups:
+        here = [s for s in other.job.setups if s.stock is None and not _elsewhere(other, s, Path(document.file))]
+        if not here:
+            words = "every setup of that job lies on another jig"
+            yield document.problem(place, words, "name this one in its `hold`, or leave it out here")
+        for setup in here:
             if setup.holders.jig is not None and setup.offset != first.offset:
                 words = f"setup {setup.name} of that job has offset {setup.offset}, and the jig {first.offset}"
                 yield document.problem(place, words, "one offset serves both: it is found once")

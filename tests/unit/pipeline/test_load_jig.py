@@ -42,7 +42,6 @@ def test_a_jig_reads_how_each_blank_lies(tmp_path: Path, handed: str) -> None:
     assert served["board", "face"].pins == tuple((x, seen * y, d) for x, y, d in numbers.board_pins)
     assert [len(served[key].stops) for key in served] == [1, 0, 1, 0]
     assert served["neck", "face"].box == (-120.0, -45.0, 245.0, 45.0)
-    assert all(s.lies for s in served.values())
 
 
 def test_the_instrument_is_that_of_its_jobs(tmp_path: Path) -> None:
@@ -59,7 +58,6 @@ def test_pins_in_the_bed_s_bores_are_read_too(tmp_path: Path) -> None:
     changed(files["neck"], "features: [{plane: ", f"features: [{bores}, {{plane: ")
     back = next(s for s in load_job(files["jig"]).served if (s.part, s.setup) == ("neck", "back"))
     assert back.pins == ((-100.0, -9.0, 6.0), (220.0, 9.0, 8.0))
-    assert not back.lies
 
 
 @pytest.mark.parametrize(("seat", "depth"), [("", 0.0), (SEAT, 2.0)])
@@ -86,6 +84,16 @@ def test_a_job_is_read_without_its_jig_where_that_is_asked(tmp_path: Path) -> No
     loaded = load_alone(files["neck"])
     assert loaded.jigs == {}
     assert loaded.job.setups[1].holders.pins is not None
+
+
+def test_a_setup_on_another_jig_is_not_served(tmp_path: Path) -> None:
+    files = JigJobs().write(tmp_path)
+    (tmp_path / "other.yaml").write_text(files["jig"].read_text(encoding="utf-8"), encoding="utf-8")
+    changed(files["neck"], "jig: jig.yaml", "jig: other.yaml", 1)
+    assert [s.name for s in load_job(files["jig"]).served] == ["board, bores", "board, face", "neck, back"]
+    changed(files["neck"], "jig: jig.yaml", "jig: other.yaml")
+    (found,) = problems(files["jig"])
+    assert (found.key, found.problem) == ("for.neck", "every setup of that job lies on another jig")
 
 
 # What is refused, and where
@@ -239,6 +247,22 @@ def test_what_is_read_of_another_job_is_in_the_hash(
     before = hashes(JigJobs().write(tmp_path))
     after = hashes(change(JigJobs()).write(tmp_path))
     assert {name for name in before if before[name] != after[name]} == new
+
+
+def test_a_jig_cut_before_its_jobs_lay_on_it_is_the_same_jig(tmp_path: Path) -> None:
+    """First the jig's job is written, then the others are told of it: no place is another by that."""
+    files = JigJobs().write(tmp_path)
+    on_it = load_job(files["jig"]).job_hash
+    changed(files["neck"], "jig: jig.yaml, screws", "screws")
+    changed(files["neck"], "zero: {x: jig, y: jig, z: jig seat}", "zero: {x: nut, y: centreline, z: bed}")
+    bores = ", ".join(f"{{x: {x}, y: {y}, diameter: {d}}}" for x, y, d in JigJobs().neck_pins)
+    changed(
+        files["neck"],
+        "features: [{plane: ",
+        f"features: [{{bed_bores: {{bit: pinner, depth: 6, at: [{bores}]}}}}, {{plane: ",
+    )
+    changed(files["neck"], "Neck of the test", "Neck that is called otherwise")
+    assert load_job(files["jig"]).job_hash == on_it
 
 
 def test_what_is_not_read_is_not(tmp_path: Path) -> None:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import os
-import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -37,7 +38,8 @@ def start_jig(jobs: tuple[str, str] | None, name: str | None, file: Path | None,
         complain(f"{error}. Nothing was written.")
     if place.exists() and not force:
         complain(f"{place} stands there already: give another name (--force writes over it). Nothing was written.")
-    answers, stops = _fitting(_answers(served, words, place.parent), place)
+    with _kept_as_it_was(place):
+        answers, stops = _fitting(_answers(served, words, place), place)
     _write(answers, place, stops)
 
 
@@ -61,16 +63,33 @@ def _served(jobs: tuple[str, str] | None) -> dict[Part, LoadedJob]:
     return out
 
 
-def _answers(served: dict[Part, LoadedJob], words: str, folder: Path) -> JigAnswers:
+@contextmanager
+def _kept_as_it_was(place: Path) -> Iterator[None]:
+    """Put back what stands at a place, or nothing, when what is tried there is broken off.
+
+    It is tried in its own place, for the jobs that lie on it may name it already.
+    """
+    before = place.read_bytes() if place.exists() else None
+    try:
+        yield
+    except BaseException:
+        if before is None:
+            place.unlink(missing_ok=True)
+        else:
+            put_all({place: before})
+        raise
+
+
+def _answers(served: dict[Part, LoadedJob], words: str, place: Path) -> JigAnswers:
     from toolpaths.pipeline.load_served import ServedJobs, served_setups
     from toolpaths.reports.reference.first_jig import JigAnswers
 
-    job = next(iter(served.values())).job
+    job, folder = next(iter(served.values())).job, place.parent
     machine = next(iter(served.values()))
     own = job.machine if os.sep not in job.machine else os.path.relpath(machine.path.parent / job.machine, folder)
     return JigAnswers(
         paths={part: Path(os.path.relpath(loaded.path, folder)).as_posix() for part, loaded in served.items()},
-        served=served_setups(ServedJobs(served), folder / "nowhere"),
+        served=served_setups(ServedJobs(served), place),
         title=words,
         units=job.units,
         machine=own,
@@ -81,10 +100,12 @@ def _answers(served: dict[Part, LoadedJob], words: str, folder: Path) -> JigAnsw
 
 def _fitting(answers: JigAnswers, place: Path) -> tuple[JigAnswers, list[str]]:
     """The answers without the features that something stops, and why; and what stops it still."""
+    from toolpaths.features.jig_kinds import JIG_FEATURES
+
     stops: dict[str, str] = {}
     for _ in range(_ROUNDS):
         stops = _stops(answers, place)
-        told = {key: words for key, words in stops.items() if key and key not in answers.without}
+        told = {key: words for key, words in stops.items() if key in JIG_FEATURES and key not in answers.without}
         if not told:
             break
         answers = replace(answers, without={**answers.without, **told})
@@ -92,24 +113,20 @@ def _fitting(answers: JigAnswers, place: Path) -> tuple[JigAnswers, list[str]]:
 
 
 def _stops(answers: JigAnswers, place: Path) -> dict[str, str]:
-    """What stops a jig's job, by the key of its feature: empty for what is no feature's. Nothing stays written."""
+    """What stops a jig's job, by the key of its feature: empty for what is no feature's."""
     from toolpaths.common.errors import JobError
     from toolpaths.job.changes import Changes
     from toolpaths.pipeline.run import make
     from toolpaths.reports.reference.first_jig import jig_text
     from toolpaths.verification.finding import Severity
 
-    # Beside the file that is to be written: its paths count from there.
-    with tempfile.NamedTemporaryFile("w", suffix=".yaml", dir=place.parent, encoding="utf-8", delete=False) as draft:
-        draft.write(jig_text(answers, place.name))
+    put_all({place: jig_text(answers, place.name).encode()})
     try:
         with Waiting() as waiting:
-            found = make(Path(draft.name), Changes(pitch=0.5), waiting).findings
+            found = make(place, Changes(pitch=0.5), waiting).findings
         return {_key(f): _line(f.message) for f in found if f.severity is not Severity.note}
     except JobError as error:
         return {p.key.split(".")[0]: _line(f"{p.problem}; {p.hint}") for p in error.problems}
-    finally:
-        os.unlink(draft.name)
 
 
 def _key(finding: Finding) -> str:

@@ -81,14 +81,12 @@ class Seat:
 class Jig:
     """The jig under a blank.
 
-    `file`: its job as the job names it; `job_hash`: of its job; `under`: what of it is under the blank, `rise`: how
-    far its planed top stands above its seat; `obstacles`: what stands on it, heights above the seat. mm.
+    `job_hash`: of its job; `under`: what of it is under the blank, `rise`: how far its planed top stands above its
+    seat; `obstacles`: what stands on it, heights above the seat. mm.
     """
 
-    file: str
     title: str
     job_hash: str
-    setup: str
     box: Box
     under: float
     rise: float

@@ -33,7 +33,7 @@ def jigs_under(document: Document, path: Path, job: Job, machine: Machine, load:
                 loaded[name] = _jig_job(document, at, path.parent / name, load)
             found = loaded[name]
             problems += _not_this(document, at, path, job, machine, setup, found)
-            out[setup.name] = jig_of(found, name)
+            out[setup.name] = jig_of(found)
         except JobError as error:
             problems += error.problems
     if problems:
@@ -41,17 +41,14 @@ def jigs_under(document: Document, path: Path, job: Job, machine: Machine, load:
     return out
 
 
-def jig_of(loaded: LoadedJob, name: str) -> Jig:
+def jig_of(loaded: LoadedJob) -> Jig:
     """What a job sees of the jig that it lies on, once that is cut: what stands there in its last setup."""
-    standing = loaded.job.setups[-1]
-    context = _context(loaded, standing)
+    context = _context(loaded)
     seat, box = context.seat, context.stock_box
     stays = [on_seat(it, seat) for it in context.obstacles if it.present is not Present.before_screws]
     return Jig(
-        file=name,
         title=loaded.job.title,
         job_hash=loaded.job_hash,
-        setup=standing.name,
         box=box,
         under=seat.height,
         rise=context.glue - seat.height,
@@ -62,9 +59,9 @@ def jig_of(loaded: LoadedJob, name: str) -> Jig:
 # Private
 
 
-def _context(loaded: LoadedJob, setup: Setup | None = None) -> SetupContext:
-    """The context of a setup of a jig, of its first if none is named."""
-    setup = loaded.job.setups[0] if setup is None else setup
+def _context(loaded: LoadedJob) -> SetupContext:
+    """The context of a jig's last setup: what stands on it then stays."""
+    setup = loaded.job.setups[-1]
     return setup_context_of(loaded.job, loaded.machine, loaded.wood, setup, loaded.path.parent, served=loaded.served)
 
 
@@ -103,7 +100,7 @@ def _not_this(
         out.append(document.problem(at, words, "a jig stays on its machine: name the same one"))
     context = _context(jig)
     thick = jig.job.stock.thickness
-    if context.face == context.top and thick.min < thick.max:
+    if context.glue == thick.max and thick.min < thick.max:
         hint = "give the jig a `plane: {leave: ...}`, which makes it true to this machine"
         out.append(document.problem(at, "the jig's face is not planed, and not of one thickness", hint))
     if context.seat.height <= STAYS_UNDER:

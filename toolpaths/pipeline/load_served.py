@@ -72,7 +72,7 @@ def jig_faults(document: Document, job: Job, others: ServedJobs, machine: Machin
     """What a jig's job, or one that lies on a jig, says that cannot be."""
     for i, setup in enumerate(job.setups):
         at: KeyPath = ("setups", i)
-        yield from _on_bed(document, at, setup) if setup.holders.jig is None else _on_jig(document, at, setup)
+        yield from _on_bed(document, at, setup) if setup.holders.jig is None else _on_jig(document, at, job, setup)
     if job.part == "jig":
         yield from _of_jig(document, job, others, machine)
 
@@ -170,7 +170,7 @@ def _on_bed(document: Document, at: KeyPath, setup: Setup) -> Iterator[Problem]:
         yield document.problem((*at, "zero"), "the zero is a jig's, and `hold` names none", hint, on_key=True)
 
 
-def _on_jig(document: Document, at: KeyPath, setup: Setup) -> Iterator[Problem]:
+def _on_jig(document: Document, at: KeyPath, job: Job, setup: Setup) -> Iterator[Problem]:
     """What a setup on a jig must say, and may not."""
     if not all(setup.zero.on_jig):
         hint = "write `zero: {x: jig, y: jig, z: jig seat}`"
@@ -187,9 +187,12 @@ def _on_jig(document: Document, at: KeyPath, setup: Setup) -> Iterator[Problem]:
             hint = "leave `bed_bores` out: `jig_pins` of the jig bores a hole for every pin of `hold`"
             yield document.problem((*at, "features", k, feature.key), words, hint, on_key=True)
     pins = setup.holders.pins
-    if pins is not None and pins.at is None and setup.flip is None:
-        hint = "say where they stand: `pins: {height: 12, at: [{x: 10, y: 0, diameter: 6}]}`"
-        yield document.problem((*at, "hold", "pins"), "the first side has no bores yet for them to stand in", hint)
+    bored = setup.flip is not None and any(
+        isinstance(f, PinBores) for other in job.setups if other.flip is None for f in other.features
+    )
+    if pins is not None and pins.at is None and not bored:
+        hint = "say where they stand: `pins: {height: 12, at: [{x: 10, y: 0, diameter: 6}]}`, or bore the first side"
+        yield document.problem((*at, "hold", "pins"), "no side cut before has bores for them to stand in", hint)
 
 
 def _of_jig(document: Document, job: Job, others: ServedJobs, machine: Machine | None) -> Iterator[Problem]:

@@ -137,6 +137,13 @@ def pins_too_soon(files: dict[str, Path]) -> None:
     changed(files["neck"], "    hold: {jig: jig.yaml, ", "    hold: {jig: jig.yaml, pins: {height: 5}, ", 1)
 
 
+def pins_without_bores(files: dict[str, Path]) -> None:
+    changed(files["neck"], "features: [{pin_bores: ", "features: [{bores: {for: nothing, bit: pinner, ", 1)
+    changed(
+        files["neck"], "{bores: {for: nothing, bit: pinner, {bit: pinner, ", "{bores: {for: nothing, bit: pinner, ", 1
+    )
+
+
 def zero_without_jig(files: dict[str, Path]) -> None:
     changed(files["neck"], "jig: jig.yaml, ", "", 1)
 
@@ -154,7 +161,8 @@ REFUSALS: dict[str, tuple[Callable[[dict[str, Path]], None], str, str, str]] = {
     "zero": (own_zero, "setups[0].zero", "has the jig's zero", "zero: {x: jig, y: jig, z: jig seat}"),
     "under": (under, "setups[0].under", "nothing else lies under", "leave `under` out"),
     "bed bores": (bed_bores, "setups[1].features[0].bed_bores", "the jig has them", "jig_pins"),
-    "pins": (pins_too_soon, "setups[0].hold.pins", "no bores yet", "say where they stand"),
+    "pins": (pins_too_soon, "setups[0].hold.pins", "no side cut before has bores", "say where they stand"),
+    "no bores": (pins_without_bores, "setups[1].hold.pins", "no side cut before has bores", "bore the first side"),
     "zero of no jig": (zero_without_jig, "setups[0].zero", "`hold` names none", "hold: {jig: my-jig.yaml}"),
     "uneven": (uneven, "setups[0].hold.jig", "not planed", "plane: {leave: ...}"),
 }

@@ -190,3 +190,19 @@ def test_the_jig_s_own_header_says_what_it_is(tmp_path: Path) -> None:
     files = JigJobs().write(tmp_path)
     texts = [p.text for _, p in lay_out(files["jig"], COARSE).own]
     assert all("(This is a jig: it is screwed down before this program, and stays until" in text for text in texts)
+
+
+def test_tape_between_jig_and_blank_lifts_the_blank_alone(tmp_path: Path) -> None:
+    """Z 0 stays the jig's seat: with 0.2 mm of tape the planed face, 6 thick, is at 6.2."""
+    files = JigJobs(seat="      - seat: {bit: quarter, for: neck, depth: 2, room: 3}\n").write(tmp_path)
+    changed(files["board"], "tape: {}", "tape: {thickness: 0.2}")
+    context = read_design(files["board"]).contexts["face"]
+    assert context.zero == pytest.approx((0.0, 0.0, -0.2))
+    assert context.jig_top == pytest.approx(2.0 - 0.2)
+    screw = next(o for o in context.obstacles if o.of_jig)
+    # 25.2 - 8 + 3.5 above the bed, and the seat at 22.5: 1.8 below it, 2.0 below the blank.
+    assert (screw.raised, screw.top) == pytest.approx((-1.8, -2.0))
+    program = next(p for _, p in lay_out(files["board"], COARSE).own if p.setup == "face")
+    assert "(Touch off: top of the jig, Z 2.000 mm)" in program.text
+    assert "Z6.2" in program.text
+    assert [] == [f.message for f in found(files["board"])]

@@ -78,8 +78,8 @@ def start(
     }  # fmt: skip
     questions = Questions(given, talk=not yes and sys.stdin.isatty())
     with usable(), _kept(questions, file):
-        if part == "jig":
-            start_jig(jobs, name, file, force)
+        if part == "jig" or jobs:
+            start_jig(jobs, given, file, force)
             return
         if questions.talk:
             say("A first job in a few questions. Press Enter to take what stands in brackets.")

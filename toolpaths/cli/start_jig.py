@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
@@ -26,8 +26,18 @@ NONE = "-"
 _ROUNDS = 6
 
 
-def start_jig(jobs: tuple[str, str] | None, name: str | None, file: Path | None, force: bool) -> None:
-    """Write a jig's job beside its board's and neck's. What they cannot have is left out, and the file says why."""
+def start_jig(jobs: tuple[str, str] | None, given: Mapping[str, str | None], file: Path | None, force: bool) -> None:
+    """Write a jig's job beside its board's and neck's. What they cannot have is left out, and the file says why.
+
+    `given`: the options of `start` by name; a jig takes its title alone.
+    """
+    name = given["title"]
+    if given["part"] != "jig":
+        raise typer.BadParameter("only a jig lies under other jobs: --part jig", param_hint="--for")
+    for option, value in given.items():
+        if value is not None and option not in ("part", "title"):
+            words = "a jig has the numbers of the jobs that lie on it: leave this out"
+            raise typer.BadParameter(words, param_hint=f"--{option}")
     served = _served(jobs)
     place = Path("first-jig.yaml") if file is None else file
     place = place if place.suffix in (".yaml", ".yml") else place.with_name(f"{place.name}.yaml")

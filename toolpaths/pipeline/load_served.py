@@ -181,6 +181,9 @@ def _on_jig(document: Document, at: KeyPath, job: Job, setup: Setup) -> Iterator
     if setup.under.thickness:
         hint = "leave `under` out; tape has its thickness in `hold: {tape: {thickness: 0.2}}`"
         yield document.problem((*at, "under"), "on a jig nothing else lies under the blank", hint, on_key=True)
+    if setup.skew is not None:
+        hint = "leave `skew` out: its dowels and pins lay it straight"
+        yield document.problem((*at, "skew"), "on a jig no blank lies askew", hint, on_key=True)
     for k, feature in enumerate(setup.features):
         if isinstance(feature, BedBores):
             words = "on a jig the bed has no bores: the jig has them"
@@ -206,6 +209,9 @@ def _of_jig(document: Document, job: Job, others: ServedJobs, machine: Machine |
             yield document.problem((*at, "flip"), "a jig is cut from above alone", "leave `flip` out")
         if setup.stock is not None:
             yield document.problem((*at, "stock"), "a jig is one board", "leave this `stock` out")
+        if setup.skew is not None:
+            hint = "leave `skew` out: what lies on it is cut along the machine's axes"
+            yield document.problem((*at, "skew"), "a jig is cut along the machine's axes", hint, on_key=True)
         if (setup.zero.x, setup.zero.y) != ("nut", "centreline"):
             hint = "write `x: nut, y: centreline`: the work that lies on it takes its zero from there"
             yield document.problem((*at, "zero"), "a jig is zeroed at the nut line and the centreline", hint)

@@ -108,6 +108,22 @@ def test_without_its_jobs_nothing_is_written(here: Path, arguments: tuple[str, .
     assert {p.name for p in here.iterdir()} == {"board.yaml", "instrument.yaml", "jig.yaml", "neck.yaml"}
 
 
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (("--part", "board", "--for", "board.yaml", "neck.yaml"), "only a jig lies under other jobs"),
+        (("--for", "board.yaml", "neck.yaml"), "only a jig lies under other jobs"),
+        (("--part", "jig", "--for", "board.yaml", "neck.yaml", "--scale", "400"), "leave this out"),
+    ],
+)
+def test_options_that_say_nothing_of_a_jig_are_refused(here: Path, arguments: tuple[str, ...], says: str) -> None:
+    JigJobs().write(here)
+    said = run("mine.yaml", *arguments)
+    assert 2 == said.exit_code
+    assert says in said.stderr.replace("\n", " ").replace("│", "").replace("  ", " ")
+    assert not (here / "mine.yaml").exists()
+
+
 @pytest.mark.slow
 def test_nothing_is_written_over_unless_it_is_told(here: Path) -> None:
     JigJobs().write(here)

@@ -128,6 +128,10 @@ def under(files: dict[str, Path]) -> None:
     changed(files["neck"], "    hold: {jig", "    under: {backing: 6}\n    hold: {jig", 1)
 
 
+def askew(files: dict[str, Path]) -> None:
+    changed(files["neck"], "    hold: {jig", "    skew: {points: [[-50, -45], [150, -44.5]]}\n    hold: {jig", 1)
+
+
 def bed_bores(files: dict[str, Path]) -> None:
     bores = "{bed_bores: {bit: pinner, depth: 6, at: [{x: -100, y: 9, diameter: 6}]}}"
     changed(files["neck"], "features: [{plane: ", f"features: [{bores}, {{plane: ")
@@ -160,6 +164,7 @@ REFUSALS: dict[str, tuple[Callable[[dict[str, Path]], None], str, str, str]] = {
     "machine": (other_machine, "setups[0].hold.jig", "cannot be used", "put its own faults right"),
     "zero": (own_zero, "setups[0].zero", "has the jig's zero", "zero: {x: jig, y: jig, z: jig seat}"),
     "under": (under, "setups[0].under", "nothing else lies under", "leave `under` out"),
+    "askew": (askew, "setups[0].skew", "no blank lies askew", "leave `skew` out"),
     "bed bores": (bed_bores, "setups[1].features[0].bed_bores", "the jig has them", "jig_pins"),
     "pins": (pins_too_soon, "setups[0].hold.pins", "no side cut before has bores", "say where they stand"),
     "no bores": (pins_without_bores, "setups[1].hold.pins", "no side cut before has bores", "bore the first side"),
@@ -200,6 +205,12 @@ def test_what_does_not_go_on_a_jig_is_told_at_its_place(tmp_path: Path, name: st
             "zeroed",
         ),
         (lambda f: changed(f["jig"], "part: jig", "part: board"), "for", "only a jig serves"),
+        (
+            lambda f: changed(f["jig"], "    hold:", "    skew: {points: [[-50, -85], [150, -84]]}\n    hold:"),
+            "setups[0].skew",
+            "along the machine's axes",
+        ),
+        (lambda f: changed(f["jig"], "    hold:", "    flip: about x\n    hold:"), "setups[0].flip", "from above"),
     ],
 )
 def test_a_jig_s_own_faults_are_told_at_their_place(

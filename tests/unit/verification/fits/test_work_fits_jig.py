@@ -6,6 +6,8 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from shapely.affinity import translate
 from typer.testing import CliRunner
 
@@ -49,6 +51,30 @@ def test_as_written_every_line_fits(tmp_path: Path, handed: str, seat: str) -> N
         "neck, face: screws", "neck, face: cam", "board, bores: end stop", "neck, back: cuts into the jig",
         "board, face: the jig's screws",
     } <= set(found)  # fmt: skip
+
+
+@settings(max_examples=4, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    handed=st.sampled_from(["right", "left"]),
+    moved_by=st.tuples(st.floats(-4, 10), st.floats(-10, 10), st.floats(-4, 4)),
+    y=st.floats(-12, 12),
+    d=st.floats(4.0, 7.5),
+)
+def test_in_varied_numbers_every_line_fits(
+    tmp_path: Path, handed: str, moved_by: tuple[float, float, float], y: float, d: float
+) -> None:
+    """The nut line elsewhere in each blank, pins off the centreline and of any width: the places are the jobs' own."""
+    board, neck, jig = moved_by
+    numbers = JigJobs(
+        handed=handed,
+        board_nut_at=round(40 + board, 3),
+        neck_nut_at=round(122 + neck, 3),
+        jig_nut_at=round(152 + jig, 3),
+        neck_pins=((-104.0, round(y, 3), round(d, 3)), (225.0, -9.0, 8.0)),
+    )
+    files = numbers.write(tmp_path)
+    found = rows(laid(files["jig"]), laid(files["board"]), laid(files["neck"]))
+    assert {row.verdict for row in found.values()} == {Verdict.fits}, numbers
 
 
 @pytest.mark.parametrize(("by", "fits"), [(0.04, True), (0.06, False), (-0.06, False)])

@@ -104,7 +104,7 @@ def _load(path: Path, bit_changes: BitChanges = (), reads: _Reads = "all") -> Lo
     job, wood = pins_placed(job.model_copy(update={"bits": resolved})), wood_of(job.wood)
     jigs = {}
     if reads == "all":
-        jigs = jigs_under(document, path, job, machine, lambda other: _load(other, reads="served"))
+        jigs = jigs_under(document, path, job, lambda other: _load(other, reads="served"))
     served = served_setups(others, path)
     job_hash = hash_of(job, machine, wood, _drawings(job, path.parent), served, jigs)
     return LoadedJob(path, job, machine, wood, document.text, job_hash, served, jigs)

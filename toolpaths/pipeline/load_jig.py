@@ -8,17 +8,17 @@ from pathlib import Path
 from toolpaths.common.errors import JobError, Problem
 from toolpaths.common.units import show
 from toolpaths.job.files.document import Document, KeyPath
+from toolpaths.job.files.machine_file import machine_path
 from toolpaths.job.files.yaml_text import read_document
 from toolpaths.job.jig import STAYS_UNDER, Jig, on_seat, walls_of
 from toolpaths.job.job import Job, Setup
 from toolpaths.job.loaded import LoadedJob
-from toolpaths.job.machine import Machine
 from toolpaths.job.obstacles import Present
 from toolpaths.job.setup_context import SetupContext, setup_context_of
 from toolpaths.pipeline.load_served import Load, same_file
 
 
-def jigs_under(document: Document, path: Path, job: Job, machine: Machine, load: Load) -> dict[str, Jig]:
+def jigs_under(document: Document, path: Path, job: Job, load: Load) -> dict[str, Jig]:
     """The jig under the blank of each setup that lies on one. Raises JobError with every problem."""
     out: dict[str, Jig] = {}
     problems: list[Problem] = []
@@ -29,11 +29,13 @@ def jigs_under(document: Document, path: Path, job: Job, machine: Machine, load:
             continue
         at: KeyPath = ("setups", i, "hold", "jig")
         try:
-            if name not in loaded:
-                loaded[name] = _jig_job(document, at, path.parent / name, load)
-            found = loaded[name]
-            problems += _not_this(document, at, path, job, machine, setup, found)
-            out[setup.name] = jig_of(found)
+            faults = _not_this(document, at, path, job, setup, _jig_document(document, at, path.parent / name))
+            if not faults:
+                if name not in loaded:
+                    loaded[name] = _jig_job(document, at, path.parent / name, load)
+                faults = _uneven(document, at, job, loaded[name])
+                out[setup.name] = jig_of(loaded[name])
+            problems += faults
         except JobError as error:
             problems += error.problems
     if problems:
@@ -65,15 +67,45 @@ def _context(loaded: LoadedJob) -> SetupContext:
     return setup_context_of(loaded.job, loaded.machine, loaded.wood, setup, loaded.path.parent, served=loaded.served)
 
 
-def _jig_job(document: Document, at: KeyPath, path: Path, load: Load) -> LoadedJob:
-    """The job of a jig. Raises JobError for one that is not there, is none, or cannot be used."""
+def _jig_document(document: Document, at: KeyPath, path: Path) -> Document:
+    """The file of a jig. Raises JobError for one that is not there, cannot be read, or is of another part."""
     if not os.path.isfile(path):
         hint = "its path counts from the job's folder; `neckpath start --part jig` writes a first one"
         raise JobError([document.problem(at, f"there is no file `{str(path)[:200]}`", hint)])
-    found = read_document(path).data.get("part", "board")
-    if found != "jig":
-        words = f"that job makes a {str(found)[:40]}, not a jig"
+    found = read_document(path)
+    part = found.data.get("part", "board")
+    if part != "jig":
+        words = f"that job makes a {str(part)[:40]}, not a jig"
         raise JobError([document.problem(at, words, "name the job with `part: jig`")])
+    return found
+
+
+def _not_this(document: Document, at: KeyPath, path: Path, job: Job, setup: Setup, jig: Document) -> list[Problem]:
+    """Why a jig is not that of a setup, as far as its file says so as it stands."""
+    folder, part = Path(jig.file).parent, "neck" if job.part == "neck" else "board"
+    mine, out = jig.get(("for", part)), []
+    if not isinstance(mine, str) or not same_file(folder / mine, path):
+        hint = f"write `for: {{{part}: {os.path.relpath(path, folder)}}}` into {Path(jig.file).name}"
+        return [document.problem(at, "the jig does not serve this job", hint)]
+    offset = jig.get(("setups", 0, "offset")) or "G54"
+    if isinstance(offset, str) and setup.offset != offset:
+        words = f"the jig's offset is {offset[:10]}, and this setup's {setup.offset}: one offset serves both"
+        out.append(document.problem((*at[:-2], "offset"), words, f"write `offset: {offset[:10]}`"))
+    machine = jig.get(("machine",))
+    if isinstance(machine, str) and _machine_file(machine, folder) != _machine_file(job.machine, path.parent):
+        words = f"the jig is cut on {machine[:60]}, and this job is for {job.machine[:60]}"
+        out.append(document.problem(("machine",), words, "a jig stays on its machine: name the same one"))
+    return out
+
+
+def _machine_file(name: str, folder: Path) -> str:
+    """The file of a machine, or its name where there is none."""
+    found = machine_path(name, folder)
+    return name if found is None else os.path.realpath(found)
+
+
+def _jig_job(document: Document, at: KeyPath, path: Path, load: Load) -> LoadedJob:
+    """The job of a jig. Raises JobError where it cannot be used."""
     try:
         return load(path)
     except JobError as error:
@@ -81,25 +113,9 @@ def _jig_job(document: Document, at: KeyPath, path: Path, load: Load) -> LoadedJ
         raise JobError([first, *error.problems]) from None
 
 
-def _not_this(
-    document: Document, at: KeyPath, path: Path, job: Job, machine: Machine, setup: Setup, jig: LoadedJob
-) -> list[Problem]:
-    """Why a jig is not that of a setup."""
-    served = {} if jig.job.serves is None else dict(jig.job.serves.paths)
-    mine = served.get("neck" if job.part == "neck" else "board")
-    out: list[Problem] = []
-    if mine is None or not same_file(jig.path.parent / mine, path):
-        hint = f"write `for: {{{job.part}: {os.path.relpath(path, jig.path.parent)}}}` into {jig.path.name}"
-        return [document.problem(at, "the jig does not serve this job", hint)]
-    offset = jig.job.setups[0].offset
-    if setup.offset != offset:
-        words = f"the jig's offset is {offset}, and this setup's {setup.offset}: one offset serves both"
-        out.append(document.problem((*at[:-2], "offset"), words, f"write `offset: {offset}`"))
-    if jig.machine != machine:
-        words = f"the jig is cut on {jig.machine.name}, and this job is for {machine.name}"
-        out.append(document.problem(at, words, "a jig stays on its machine: name the same one"))
-    context = _context(jig)
-    thick = jig.job.stock.thickness
+def _uneven(document: Document, at: KeyPath, job: Job, jig: LoadedJob) -> list[Problem]:
+    """Why nothing lies level on a jig, or it would be cut through."""
+    context, thick, out = _context(jig), jig.job.stock.thickness, []
     if context.glue == thick.max and thick.min < thick.max:
         hint = "give the jig a `plane: {leave: ...}`, which makes it true to this machine"
         out.append(document.problem(at, "the jig's face is not planed, and not of one thickness", hint))

@@ -152,6 +152,10 @@ def zero_without_jig(files: dict[str, Path]) -> None:
     changed(files["neck"], "jig: jig.yaml, ", "", 1)
 
 
+def faulty(files: dict[str, Path]) -> None:
+    changed(files["jig"], "leave: 24.5", "leave: much")
+
+
 def uneven(files: dict[str, Path]) -> None:
     changed(files["jig"], "      - plane: {bit: planer, leave: 24.5}\n", "")
 
@@ -160,8 +164,9 @@ REFUSALS: dict[str, tuple[Callable[[dict[str, Path]], None], str, str, str]] = {
     "no file": (no_jig, "setups[0].hold.jig", "there is no file", "counts from the job's folder"),
     "no jig": (is_board, "setups[0].hold.jig", "makes a board, not a jig", "`part: jig`"),
     "another's jig": (serves_another, "setups[0].hold.jig", "does not serve this job", "for: {neck: neck.yaml}"),
-    "offset": (other_offset, "setups[0].hold.jig", "cannot be used", "put its own faults right"),
-    "machine": (other_machine, "setups[0].hold.jig", "cannot be used", "put its own faults right"),
+    "offset": (other_offset, "setups[0].offset", "the jig's offset is G54, and this setup's G55", "offset: G54"),
+    "machine": (other_machine, "machine", "cut on bench-router, and this job is for shop-gantry", "name the same one"),
+    "faulty jig": (faulty, "setups[0].hold.jig", "cannot be used", "put its own faults right"),
     "zero": (own_zero, "setups[0].zero", "has the jig's zero", "zero: {x: jig, y: jig, z: jig seat}"),
     "under": (under, "setups[0].under", "nothing else lies under", "leave `under` out"),
     "askew": (askew, "setups[0].skew", "no blank lies askew", "leave `skew` out"),

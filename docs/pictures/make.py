@@ -269,7 +269,7 @@ PICTURES: dict[str, tuple[Panel, ...]] = {
         Sawn(_JIG, "Sawn open along the seat's end: its floor 2 mm below the planed top", (-214, -170), y=20.0),
     ),
     "jig_pins.png": (
-        Plan(_JIG, "The hole for the pin behind the heel, dashed the neck's end", (380, -16, 452, 16), False),
+        Plan(_JIG, "The hole for the pin behind the heel, on the engraved centreline", (380, -16, 452, 16), False),
         Sawn(_JIG, "Sawn open along the middle: 8 mm deep below the seat", (380, 452), y=0.0, floor=8.0),
     ),
     "pilot_holes.png": (

@@ -46,6 +46,8 @@ class Names(JigEngraving):
         every = holes_in(context)
         taken: list[BaseGeometry] = [Point(h.x, h.y).buffer(h.diameter / 2 + 1.0) for _, h in every]
         taken += [box(*it.box).buffer(it.radius + 6.0) for it in context.obstacles]
+        others = [f for f in context.setup.features if isinstance(f, JigEngraving) and not f.whole]
+        taken += [line.buffer(1.0) for other in others for _, line in other.drawn(context)]
         title, spare = letters(context.job.title, self.height), _ASIDE + 2.0
         yield from self._put(title, "title", [(x0 + spare + 15.0 * k, y0 + spare) for k in range(12)], taken, context)
         pins = [hole for feature, hole in every if CutKind.jig_pin in feature.cuts]

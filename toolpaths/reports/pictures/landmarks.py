@@ -54,8 +54,10 @@ def landmarks_of(outcome: Outcome, setup: SetupReport) -> Landmarks:
     lines = [(str(n), fret_line(instrument, n)) for n in range(0 if instrument.zero_fret else 1, instrument.frets + 1)]
     x0, _, x1, _ = setup.context.stock_box
     mirror, apart = setup.context.mirror, setup.context.apart
-    frets = () if apart else tuple((n, FretLine(f.x, mirror * f.lean)) for n, f in lines if x0 <= f.x <= x1)
-    board, cut = (None, False) if apart else _board(outcome, setup)
+    # Neither a piece of its own nor a jig is the instrument's part.
+    other = apart or outcome.job.part == "jig"
+    frets = () if other else tuple((n, FretLine(f.x, mirror * f.lean)) for n, f in lines if x0 <= f.x <= x1)
+    board, cut = (None, False) if other else _board(outcome, setup)
     return Landmarks(
         view=_view(setup),
         closeup=_closeup(setup),
@@ -102,10 +104,10 @@ def _view(setup: SetupReport) -> Box:
 
 def _closeup(setup: SetupReport) -> Box:
     """Around one end of the line of fret 12 (the last, if there are fewer): line, marker and outline together; around
-    the first thing that is cut from a piece of its own."""
+    the first thing that is cut from a piece of its own; on a jig where nut line and centreline cross."""
     wide, high = _CLOSE
-    if setup.context.apart:
-        x, y = _first_place(setup)
+    if setup.context.apart or setup.context.job.part == "jig":
+        x, y = _first_place(setup) if setup.context.apart else (0.0, 0.0)
         return (x - wide / 2, y - high / 2, x + wide / 2, y + high / 2)
     instrument = setup.context.job.instrument
     ends = crossings(instrument, fret_line(instrument, min(12, instrument.frets)))

@@ -8,6 +8,7 @@ from shapely import LineString, Point, box
 
 from tests.support.jig_scene import FACE, jig_context, lying
 from toolpaths.common.errors import FeatureError
+from toolpaths.features.jig_kinds.guide_lines import GuideLines
 from toolpaths.features.jig_kinds.jig_pins import JigPins
 from toolpaths.features.jig_kinds.names import Names, letters
 from toolpaths.features.jig_kinds.seat import Seat
@@ -45,6 +46,13 @@ def test_title_and_pins_have_their_names_clear_of_all_else(seated: bool, handed:
     # Both names stand next to their pins.
     for x, y, d in PINS:
         assert Point(x, y).distance(seen_lines) - d / 2 < 5.0
+
+
+def test_names_keep_clear_of_the_guide_lines() -> None:
+    lines, names = GuideLines(bit="vee60", depth=0.3), Names(bit="vee60", depth=0.3)
+    seen = jig_context(JigPins(bit="pinner", depth=8.0), lines, names, served=(lying(pins=PINS),))
+    drawn = shapely.union_all([line for _, line in lines.drawn(seen)])
+    assert min(line.distance(drawn) for _, line in names.drawn(seen)) >= 1.0
 
 
 def test_without_room_it_is_refused() -> None:

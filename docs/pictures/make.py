@@ -114,7 +114,7 @@ _ROUND, _INLAID, _FAN = Seen("compound_board.yaml"), Seen("inlaid_board.yaml"), 
 _PLANED, _PIECES = Seen("tenor_board.yaml", only="plane"), Seen("inlaid_board.yaml", "pieces")
 _RING = Seen("tenor_neck.yaml", "back", "witness_ring")
 _EDGE, _LINES = Seen("inlaid_board.yaml", "edge"), Seen("lines.yaml")
-_FIRST = Seen("first_board.yaml")
+_FIRST, _JIG = Seen("first_board.yaml"), Seen("tenor_jig.yaml", "jig")
 
 PICTURES: dict[str, tuple[Panel, ...]] = {
     "tenor_board.png": (
@@ -263,6 +263,27 @@ PICTURES: dict[str, tuple[Panel, ...]] = {
         Sawn(_BACK, "Sawn open across two tabs: 2.5 mm of wood stay over the other side's cut", (-50, 50), x=155.0),
         Sawn(_BACK, "And between them: nothing joins there", (-50, 50), x=110.0),
     ),
+    "seat.png": (
+        Plan(_JIG, "A jig for a tenor's board and neck, from above", None, False),
+        Plan(_JIG, "A corner of the seat, relieved for a square blank", (-206, -64, -174, -40), False),
+        Sawn(_JIG, "Sawn open along the seat's end: its floor 2 mm below the planed top", (-214, -170), y=20.0),
+    ),
+    "jig_pins.png": (
+        Plan(_JIG, "The hole for the pin behind the heel, dashed the neck's end", (380, -16, 452, 16), False),
+        Sawn(_JIG, "Sawn open along the middle: 8 mm deep below the seat", (380, 452), y=0.0, floor=8.0),
+    ),
+    "pilot_holes.png": (
+        Plan(_JIG, "The pilot hole of one of the neck's screws, near the seat's wall", (196, -54, 242, -32), False),
+        Sawn(_JIG, "Sawn open across both screws' places", (-60, 60), x=219.0, floor=5.0),
+    ),
+    "stop_pins.png": (
+        Plan(_JIG, "Holes for two dowels at the left end of the board's blank", (-60, -40, 20, 40), False),
+    ),
+    "guide_lines.png": (
+        Plan(_JIG, "The nut line in the jig's top, beside the seat", (-30, -86, 30, -46), False),
+        Sawn(_JIG, "Sawn open across the centreline, in the seat: 0.3 mm deep", (-3, 3), x=60.0, floor=21.5),
+    ),
+    "names.png": (Plan(_JIG, "The title at the operator's edge", (-204, -90, -122, -68), False),),
     "bits.png": (
         Grooves(
             ("eighth", "vee60", "small ball", "bull", "carver", "drill"), 1.5, "What each shape leaves, 1.5 mm deep"

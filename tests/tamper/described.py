@@ -87,8 +87,8 @@ def setting_of(path: Path, setup_name: str, text: str) -> Setting:
     left = mm(setup.get("nut_at", 0.0), units)
     centre = mm(setup["centre_at"], units) if "centre_at" in setup else width / 2
     zero = setup["zero"]
-    x0 = -left if zero["x"] == "nut" else 0.0
-    y0 = -centre if zero["y"] == "centreline" else 0.0
+    x0 = -left if zero["x"] in ("nut", "jig") else 0.0
+    y0 = -centre if zero["y"] in ("centreline", "jig") else 0.0
     lift = top if zero["z"] == "stock top" else 0.0
     return Setting((x0, y0, x0 + length, y0 + width), top - lift, -lift, x0 + left, y0 + centre)
 
@@ -99,7 +99,7 @@ def within_part(path: Path, setup_name: str, setting: Setting, field: Field) -> 
     setup = next(s for s in job["setups"] if s["name"] == setup_name)
     x, y = field.places
     none = np.zeros(x.shape, dtype=bool)
-    if "stock" in setup:
+    if "stock" in setup or job.get("part") == "jig":
         return none
     instrument, units = job["instrument"], job["instrument"].get("units", job["units"])
     scale, board = instrument["scale_length"], instrument["board"]

@@ -38,6 +38,8 @@ class Shape:
             up = np.zeros_like(away)
         elif self.kind == "vee":
             up = np.maximum(away - self.tip / 2, 0.0) / math.tan(math.radians(self.angle / 2))
+        elif self.kind == "drill":
+            up = away / math.tan(math.radians(self.angle / 2))
         elif self.kind == "ball":
             up = self.radius - np.sqrt(np.maximum(self.radius**2 - away**2, 0.0))
         else:

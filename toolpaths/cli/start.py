@@ -16,6 +16,7 @@ import typer
 from toolpaths.cli.proposed_screws import screws_for
 from toolpaths.cli.questions import Questions, between, in_words, machine, one_of, own_bit, place, tell, title, whole
 from toolpaths.cli.screen import STOPPED, Waiting, complain, os_words, say, usable
+from toolpaths.cli.start_jig import start_jig
 from toolpaths.common.whole_files import put_all
 
 if TYPE_CHECKING:
@@ -36,7 +37,13 @@ def start(
     file: Annotated[
         Path | None, typer.Argument(metavar="FILE", help="The job to write. [default: first-board.yaml]")
     ] = None,
-    part: Annotated[str | None, typer.Option(help="board, neck, or both with a shared instrument.")] = None,
+    part: Annotated[
+        str | None, typer.Option(help="board, neck, both with a shared instrument, or a jig for jobs that are there.")
+    ] = None,
+    jobs: Annotated[
+        tuple[str, str] | None,
+        typer.Option("--for", metavar="BOARD NECK", help="The jobs that lie on a jig; - for one that there is not."),
+    ] = None,
     units: Annotated[str | None, typer.Option(help="mm or in.")] = None,
     name: Annotated[str | None, typer.Option("--title", help="What programs and reports call it.")] = None,
     scale: Annotated[str | None, typer.Option(help="Scale length, such as 648 or 25.5in.")] = None,
@@ -71,6 +78,9 @@ def start(
     }  # fmt: skip
     questions = Questions(given, talk=not yes and sys.stdin.isatty())
     with usable(), _kept(questions, file):
+        if part == "jig":
+            start_jig(jobs, name, file, force)
+            return
         if questions.talk:
             say("A first job in a few questions. Press Enter to take what stands in brackets.")
             say()

@@ -67,7 +67,42 @@ def _changed(job: Path) -> Iterator[None]:
 
 
 def files_of(job: Path) -> list[Path]:
-    """The job and every file that it names, as far as it can be read: instrument, machine, drawings."""
+    """The job and every file that it names, as far as it can be read: instrument, machine, drawings; and the jobs of
+    its jig, or that it serves, with theirs.
+    """
+    out = _named(job)
+    for other in _other_jobs(job):
+        out += [file for file in _named(other) if file not in out]
+    return out
+
+
+def _other_jobs(job: Path) -> list[Path]:
+    """The jobs that a job reads, and those that these read."""
+    from toolpaths.common.errors import NeckpathError
+
+    out = [job]
+    for path in out:
+        try:
+            out += [p for p in _jobs_named(path) if p not in out]
+        except (NeckpathError, OSError, UnicodeDecodeError):
+            continue
+    return out[1:]
+
+
+def _jobs_named(job: Path) -> Iterator[Path]:
+    """A jig's served jobs, and the jigs that setups lie on. Raises what `read_document` does."""
+    from toolpaths.job.files.yaml_text import read_document
+
+    data = read_document(job).data
+    served, setups = data.get("for"), data.get("setups")
+    named = [served.get("board"), served.get("neck")] if isinstance(served, dict) else []
+    for setup in setups if isinstance(setups, list) else []:
+        hold = setup.get("hold") if isinstance(setup, dict) else None
+        named.append(hold.get("jig") if isinstance(hold, dict) else None)
+    yield from (job.parent / name for name in dict.fromkeys(named) if isinstance(name, str))
+
+
+def _named(job: Path) -> list[Path]:
     from toolpaths.common.errors import NeckpathError
     from toolpaths.job.files.machine_file import machine_path
     from toolpaths.job.files.yaml_text import read_document

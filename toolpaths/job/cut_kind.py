@@ -45,6 +45,14 @@ class CutKind(Enum):
     """In the machine's bed, for pins."""
     screw_hole = "screw hole"
     """In waste, for the screws that hold the blank."""
+    jig_pin = "jig pin"
+    """In a jig, for a pin that stands in the work's own bore."""
+    pilot_hole = "pilot hole"
+    """In a jig, for the thread of a screw that holds the work."""
+    stop_pin = "stop pin"
+    """In a jig, for a dowel that the work lies against."""
+    seat = "seat"
+    """Of a jig: the level floor that blanks lie on."""
     hole = "hole"
     """Any other round hole."""
     ring = "ring"
@@ -70,6 +78,10 @@ FREES = frozenset(
         CutKind.trial,
         CutKind.bed_hole,
         CutKind.screw_hole,
+        CutKind.jig_pin,
+        CutKind.pilot_hole,
+        CutKind.stop_pin,
+        CutKind.seat,
     }
 )
 """What frees a part, or lies in no part: no wood of the part need stay beside it."""

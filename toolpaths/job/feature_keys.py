@@ -27,8 +27,10 @@ class FeatureKeys(InputModel):
     """bed: in the bare bed, before the work lies on it; screws: before the screws that hold it are in; first: to be
     measured before all else; each of these in a program of its own. face: before what lies inside; inside: in the
     job's order; free: last, it frees the part."""
-    piece: ClassVar[Literal["", "sheet", "edge"]] = ""
-    """What it is cut from: the instrument's blank, a sheet for inlays, or the board that stands on edge."""
+    piece: ClassVar[Literal["", "sheet", "edge", "jig"]] = ""
+    """What it is cut from: the instrument's blank, a sheet for inlays, the board that stands on edge, or a jig."""
+    on_jig: ClassVar[bool] = False
+    """Whether a jig may have it too, though it is no jig's alone: it asks nothing of the finished part."""
     lies: ClassVar[Lies] = "in part"
     """in part: what it asks for belongs inside the finished part; anywhere: it may lie in waste on purpose, or another
     check judges its place; in scrap: no part is cut at all; on machine: nor is

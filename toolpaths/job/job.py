@@ -23,6 +23,7 @@ from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.holders import Hold, HoldWord, Under, held_by
 from toolpaths.job.machine import OffsetName
 from toolpaths.job.neck import Neck
+from toolpaths.job.serves import Serves
 from toolpaths.job.stock import KeepOut, Skew, Stock, Zero
 
 
@@ -287,7 +288,10 @@ class Job(InputModel):
         )
     )
     wood: str | OwnWood = Field(description="A wood by name, or one that you describe.")
-    part: Literal["board", "neck"] = Field(default="board", description="What is cut.")
+    part: Literal["board", "neck", "jig"] = Field(default="board", description="What is cut.")
+    serves: Serves | None = Field(
+        default=None, alias="for", description="Of a jig: the jobs that lie on it, `{board: PATH, neck: PATH}`."
+    )
     handed: Literal["right", "left"] = Field(
         default="right", description="`left` mirrors the instrument about its centreline."
     )

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 
+from toolpaths.job.jig import Jig, ServedSetup
 from toolpaths.job.job import Job
 from toolpaths.job.machine import Machine
 from toolpaths.job.wood import Wood
@@ -12,7 +14,10 @@ from toolpaths.job.wood import Wood
 
 @dataclass(frozen=True, slots=True)
 class LoadedJob:
-    """A job that can be used, with what it names. `source` is the job file's text, `job_hash` 12 hex digits."""
+    """A job that can be used, with what it names. `source` is the job file's text, `job_hash` 12 hex digits.
+
+    `served`: of a jig, how the blanks of other jobs lie on it; `jigs`: by setup name, the jig that the blank lies on.
+    """
 
     path: Path
     job: Job
@@ -20,3 +25,5 @@ class LoadedJob:
     wood: Wood
     source: str
     job_hash: str
+    served: tuple[ServedSetup, ...] = ()
+    jigs: Mapping[str, Jig] = field(default_factory=dict)

@@ -34,7 +34,7 @@ class Present(Enum):
 class Obstacle:
     """A box from x0, y0 to x1, y1, or a cylinder of that `radius` about a box without size, from the bed to its `top`.
 
-    `top`: height in the setup's frame; `raised` is the same above the bed. mm.
+    `top`: height in the setup's frame; `raised` is the same above the bed. mm. `of_jig`: of the jig under the blank.
     """
 
     kind: ObstacleKind
@@ -44,6 +44,7 @@ class Obstacle:
     raised: float
     present: Present = Present.always
     radius: float = 0.0
+    of_jig: bool = False
 
     @property
     def bounds(self) -> tuple[float, float, float, float]:

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from toolpaths.job.bit import Bit
+from toolpaths.job.jig import STAYS_UNDER, Jig, Seat, ServedSetup, seat_of
 from toolpaths.job.job import Job, Setup
 from toolpaths.job.machine import Machine
 from toolpaths.job.obstacles import Obstacle, obstacles_of
@@ -25,7 +26,8 @@ class SetupContext:
 
     `top`: highest measured point of the blank as it enters the setup; `least`: its thinnest; `face`: the surface
     that this setup's cuts begin at (planed here, or the top); `glue`: the plane that all depths are measured from,
-    which lies on the bed once the work is turned over; `folder`: the job file's, where drawings lie.
+    which lies on the bed once the work is turned over; `folder`: the job file's, where drawings lie. `jig`: what the
+    blank lies on; *the bed* is its seat then. `served`: of a jig, how the blanks of other jobs lie on it.
     """
 
     job: Job
@@ -37,6 +39,8 @@ class SetupContext:
     face: float
     glue: float
     folder: Path = Path()
+    jig: Jig | None = None
+    served: tuple[ServedSetup, ...] = ()
 
     @property
     def bits(self) -> Mapping[str, Bit]:
@@ -60,8 +64,23 @@ class SetupContext:
 
     @property
     def obstacles(self) -> tuple[Obstacle, ...]:
-        """What stands on bed or blank: holders, and what is in the way. Pins, which stand below, are not among it."""
-        return obstacles_of(self.setup, self.bed, self.top, self.as_it_lies)
+        """What stands on bed or blank: holders, and what is in the way. Pins, which stand below, are not among it.
+
+        After them what stands on the jig that the blank lies on.
+        """
+        own = obstacles_of(self.setup, self.bed, self.top, self.as_it_lies)
+        of_jig = () if self.jig is None else self.jig.obstacles
+        return (*own, *(replace(it, top=it.top + self.bed) for it in of_jig))
+
+    @property
+    def jig_top(self) -> float:
+        """Height of the planed top of the jig that the blank lies on, mm; the bed's without a jig."""
+        return self.bed + (0.0 if self.jig is None else self.jig.rise)
+
+    @property
+    def seat(self) -> Seat:
+        """Of a jig: the plane that blanks are to lie on."""
+        return seat_of(self.job, self.served, self.glue)
 
     @property
     def bed(self) -> float:
@@ -72,8 +91,10 @@ class SetupContext:
     def breakthrough(self) -> float:
         """How far a through cut goes below the blank, mm: into the bed, or through the tape into half the backing.
 
-        Common practice, no source.
+        Common practice, no source. Into a jig never so far that less than `STAYS_UNDER` of it stays.
         """
+        if self.jig is not None:
+            return max(0.0, min(self.machine.bed_allowance, self.jig.under - STAYS_UNDER))
         allowance, backing = self.machine.bed_allowance, self.setup.under.backing
         return self.setup.under_thickness - backing + min(allowance, backing / 2) if backing else allowance
 
@@ -161,9 +182,9 @@ class SetupContext:
         z = self.setup.zero
         x0, y0, _, _ = self.stock_box
         return (
-            0.0 if z.x == "nut" else x0,
-            0.0 if z.y == "centreline" else y0,
-            self.bed if z.z == "bed" else self.top,
+            x0 if z.x == "stock end" else 0.0,
+            y0 if z.y == "stock edge" else 0.0,
+            self.top if z.z == "stock top" else self.bed,
         )
 
     def told(self, x: float, y: float) -> tuple[float, float]:
@@ -188,7 +209,15 @@ def turned(
     return x * math.cos(turn) - y * math.sin(turn), x * math.sin(turn) + y * math.cos(turn)
 
 
-def setup_context_of(job: Job, machine: Machine, wood: Wood, setup: Setup, folder: Path = Path()) -> SetupContext:
+def setup_context_of(
+    job: Job,
+    machine: Machine,
+    wood: Wood,
+    setup: Setup,
+    folder: Path = Path(),
+    jig: Jig | None = None,
+    served: tuple[ServedSetup, ...] = (),
+) -> SetupContext:
     """The context of one setup, from what it and the earlier ones plane.
 
     The plane of the finished face is the lowest that any unturned setup planes, else the blank's top.
@@ -207,7 +236,7 @@ def setup_context_of(job: Job, machine: Machine, wood: Wood, setup: Setup, folde
     if already:
         top = least = min([*already, top])
     face = min([top, *_leaves(setup)])
-    return SetupContext(job, machine, wood, setup, top, least, face, glue, folder)
+    return SetupContext(job, machine, wood, setup, top, least, face, glue, folder, jig, served)
 
 
 def _leaves(setup: Setup) -> list[float]:

@@ -61,11 +61,22 @@ class Stock(InputModel):
 class Zero(InputModel):
     """Where the program's zero lies on the work."""
 
-    x: Literal["nut", "stock end"] = Field(description="`nut` or `stock end` (the left end).")
-    y: Literal["centreline", "stock edge"] = Field(description="`centreline` or `stock edge` (the operator's edge).")
-    z: Literal["bed", "stock top"] = Field(
-        description="`bed` or `stock top` (the highest measured point of the unplaned top)."
+    x: Literal["nut", "stock end", "jig"] = Field(
+        description="`nut`, `stock end` (the left end), or `jig`: its nut line, which is the work's too."
     )
+    y: Literal["centreline", "stock edge", "jig"] = Field(
+        description="`centreline`, `stock edge` (the operator's edge), or `jig`: its centreline."
+    )
+    z: Literal["bed", "stock top", "jig seat"] = Field(
+        description=(
+            "`bed`, `stock top` (the highest measured point of the unplaned top), or `jig seat`: what it lies on."
+        )
+    )
+
+    @property
+    def on_jig(self) -> tuple[bool, bool, bool]:
+        """Which of x, y, z are the jig's."""
+        return self.x == "jig", self.y == "jig", self.z == "jig seat"
 
 
 class KeepOut(InputModel):

@@ -26,6 +26,7 @@ from toolpaths.target_shape.demand import Demand, Target
 
 _WANTS = {
     "": "it wants a setup without `stock`: one that cuts the job's blank",
+    "jig": "only a jig has it: write it into a job with `part: jig`",
     "sheet": "it wants a setup with its own `stock`, which is the sheet",
     "edge": "it wants a setup with its own `stock`, which is the board, and `stand: bass edge up` or `treble edge up`",
 }
@@ -90,7 +91,8 @@ def _context(loaded: LoadedJob, setup: Setup) -> SetupContext:
     """The context of a setup. A board on edge is finished, and has its binding."""
     job = loaded.job if setup.stand is not None else as_cut(loaded.job)
     wood = loaded.wood if setup.wood is None else wood_of(setup.wood)
-    return setup_context_of(job, loaded.machine, wood, setup, loaded.path.parent)
+    jig = loaded.jigs.get(setup.name)
+    return setup_context_of(job, loaded.machine, wood, setup, loaded.path.parent, jig, loaded.served)
 
 
 def _demands(context: SetupContext) -> Iterator[Demand]:
@@ -101,7 +103,7 @@ def _demands(context: SetupContext) -> Iterator[Demand]:
 
 def _asked(loaded: LoadedJob, contexts: dict[str, SetupContext]) -> tuple[tuple[ProgramPlan, ...], Target]:
     """(plan, wanted shapes); where one feature cannot be cut, all are tried, so that every refusal is reported."""
-    problems = _moved_blank(loaded, contexts)
+    problems = [*_moved_blank(loaded, contexts), *_of_other_jobs(loaded, contexts)]
     shapeless = _of_instrument(loaded)
     if shapeless:
         raise JobError([*problems, *shapeless])
@@ -154,10 +156,25 @@ def _refusals(loaded: LoadedJob, contexts: dict[str, SetupContext]) -> list[Prob
     return out
 
 
+def _of_other_jobs(loaded: LoadedJob, contexts: dict[str, SetupContext]) -> list[Problem]:
+    """Features of a jig in another job, and those of an instrument in a jig's."""
+    out: list[Problem] = []
+    for name, context in contexts.items():
+        for feature in context.setup.features:
+            if (feature.piece == "jig") == (loaded.job.part == "jig") or feature.on_jig:
+                continue
+            error = FeatureError(f"setup {name} makes no jig", _WANTS["jig"])
+            if loaded.job.part == "jig":
+                hint = "a jig takes what its own features are, and `plane`, `bores`, `pocket`, `engraving`"
+                error = FeatureError("no jig has it: it is cut from a board or a neck", hint)
+            out.append(problem_of(loaded, feature.line, feature.name, error))
+    return out
+
+
 def _must_belong(feature: Feature, context: SetupContext) -> None:
     """Raises FeatureError for a feature that is not cut from the piece that lies in its setup."""
     here = "" if not context.apart else "sheet" if context.setup.stand is None else "edge"
-    if feature.piece == here:
+    if feature.piece in (here, "jig"):
         return
     raise FeatureError(
         f"setup {context.setup.name} holds another piece than this feature is cut from", _WANTS[feature.piece]

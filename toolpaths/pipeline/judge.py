@@ -14,7 +14,8 @@ _WEIGHT = {Severity.stop: 0, Severity.warn: 1, Severity.note: 2}
 
 def judge(inputs: CheckInput) -> list[Finding]:
     """The findings of all checks in one program."""
-    asked = [check for name, check in CHECKS.items() if not inputs.context.apart or name not in OF_INSTRUMENT]
+    no_instrument = inputs.context.apart or inputs.job.part == "jig"
+    asked = [check for name, check in CHECKS.items() if not no_instrument or name not in OF_INSTRUMENT]
     return [finding for check in asked for finding in check(inputs)]
 
 

@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from pydantic import ValidationError
 
@@ -41,25 +41,58 @@ from toolpaths.job.job import Instrument, Job
 from toolpaths.job.job_hash import hash_of
 from toolpaths.job.loaded import LoadedJob
 from toolpaths.job.machine import Machine
+from toolpaths.pipeline.load_jig import jigs_under
+from toolpaths.pipeline.load_served import (
+    ServedJobs,
+    jig_faults,
+    pins_placed,
+    served_jobs,
+    served_setups,
+    serving_faults,
+)
 
 
 def load_job(path: Path, bit_changes: BitChanges = ()) -> LoadedJob:
     """The job in a file. `bit_changes`: pairs of a bit's name and another diameter, or another bit's name.
 
-    Raises JobError with every problem of the job, its instrument, its bits, its machine and the changes.
+    A jig's job reads those that it serves, and these read their jig, which reads them no further.
+    Raises JobError with every problem of the job, its instrument, its bits, its machine and the changes, and of the
+    jobs that it reads.
     """
+    return _load(path, bit_changes, "all")
+
+
+def load_alone(path: Path) -> LoadedJob:
+    """The job in a file without the jig that it lies on, which need not be there yet. Raises JobError."""
+    return _load(path, (), "nothing")
+
+
+# Private
+
+_Reads = Literal["all", "served", "nothing"]
+"""Which other jobs are read: jigs and served ones, served ones alone, or none, so that no circle comes about."""
+
+
+def _load(path: Path, bit_changes: BitChanges = (), reads: _Reads = "all") -> LoadedJob:
     document = read_document(path)
     problems = units_problems(document)
     units = units_of(document)
     machine = _machine(document, path.parent, problems)
     bits = _bits(document, units, problems)
+    problems += serving_faults(document)
+    others = ServedJobs()
+    if document.data.get("part") == "jig" and reads != "nothing":
+        others = served_jobs(document, path, lambda other: _load(other, reads="nothing"), _drawn_from, problems)
     instrument, (written, at) = _instrument(document, path.parent, units, problems)
+    if instrument is None and others.instrument is not None and "instrument" not in document.data:
+        instrument = others.instrument
     features = _features(document, units, bits, problems)
-    job = _job(document, bits, instrument, features, problems)
+    job = _job(document, bits, instrument, features, problems, others)
     problems += _unknown_woods(document)
     if machine is not None:
         problems += _unknown_offsets(document, machine)
     if job is not None:
+        problems += jig_faults(document, job, others, machine)
         for fault in fan_faults(job.instrument, job.saw.kerf, job.units):
             problems.append(written.problem(_nearest(written, at, fault.key), fault.problem, fault.hint))
     resolved, faults = changed(bits, bits_asked(document), bit_changes, units)
@@ -68,11 +101,13 @@ def load_job(path: Path, bit_changes: BitChanges = ()) -> LoadedJob:
         # The job's own problems first, each file's by place; none twice.
         own = document.file
         raise JobError(sorted(dict.fromkeys(problems), key=lambda p: (p.file != own, p.file, p.line, p.column)))
-    job, wood = job.model_copy(update={"bits": resolved}), wood_of(job.wood)
-    return LoadedJob(path, job, machine, wood, document.text, hash_of(job, machine, wood, _drawings(job, path.parent)))
-
-
-# Private
+    job, wood = pins_placed(job.model_copy(update={"bits": resolved})), wood_of(job.wood)
+    jigs = {}
+    if reads == "all":
+        jigs = jigs_under(document, path, job, machine, lambda other: _load(other, reads="served"))
+    served = served_setups(others, path)
+    job_hash = hash_of(job, machine, wood, _drawings(job, path.parent), served, jigs)
+    return LoadedJob(path, job, machine, wood, document.text, job_hash, served, jigs)
 
 
 def _machine(document: Document, folder: Path, problems: list[Problem]) -> Machine | None:
@@ -217,11 +252,15 @@ def _job(
     instrument: Any,
     features: Mapping[int, tuple[FeatureKeys, ...]],
     problems: list[Problem],
+    others: ServedJobs,
 ) -> Job | None:
     """The whole job as a model, or None with its problems."""
     body = {**document.data, "bits": bits}
     done: list[KeyPath] = [("bits",)]
-    if "instrument" in body:
+    if "instrument" not in body and document.data.get("part") == "jig":
+        done.append(("instrument",))
+        body["instrument"] = others.instrument
+    elif "instrument" in body:
         if isinstance(body["instrument"], str):
             done.append(("instrument",))
         body["instrument"] = instrument

@@ -15,9 +15,9 @@ from toolpaths.pipeline.design import read_design
 from toolpaths.pipeline.load import load_job
 from toolpaths.reports.reference.first_answers import Answers
 from toolpaths.reports.reference.first_job import files_of
-from toolpaths.verification.board_fits_neck import fit
 from toolpaths.verification.finding import Severity
-from toolpaths.verification.fit_parts import Verdict, part_of
+from toolpaths.verification.fits.board_fits_neck import fit
+from toolpaths.verification.fits.fit_parts import Verdict, part_of
 
 
 @pytest.fixture

@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.support.jig_jobs import JigJobs
 from tests.support.patience import LONGEST, until
 from toolpaths.cli.watch import files_of
 
@@ -123,3 +124,13 @@ def test_a_job_that_is_not_there_is_told(tmp_path: Path) -> None:
     done = subprocess.run(command, capture_output=True, text=True, timeout=LONGEST)
     assert 2 == done.returncode
     assert "no such file" in done.stderr
+
+
+def test_a_jig_and_its_jobs_are_looked_at_with_each_other(tmp_path: Path) -> None:
+    files = JigJobs().write(tmp_path)
+    for path in files.values():
+        seen = {p.name for p in files_of(path)}
+        assert {"jig.yaml", "board.yaml", "neck.yaml", "instrument.yaml"} <= seen
+    # One that is not there yet, or cannot be read, is waited for.
+    files["neck"].unlink()
+    assert files["neck"] in files_of(files["board"])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from toolpaths.features.feature import Feature
+from toolpaths.features.jig_kinds import JIG_FEATURES
 from toolpaths.features.kinds.bed_bores import BedBores
 from toolpaths.features.kinds.bolt_bores import BoltBores
 from toolpaths.features.kinds.bores import Bores
@@ -47,4 +48,5 @@ FEATURES: dict[str, type[Feature]] = {
     "nut_slot": NutSlot,
     "pocket": Pocket,
     "engraving": Engraving,
+    **JIG_FEATURES,
 }

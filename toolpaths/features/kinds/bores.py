@@ -20,6 +20,7 @@ class Bores(BoredFeature):
     cuts = frozenset({CutKind.hole})
     hole = CutKind.hole
     word = "hole"
+    on_jig = True
     title = "round holes"
 
     of: str = Field(alias="for", min_length=1, max_length=60, description="What they are for, in words.")

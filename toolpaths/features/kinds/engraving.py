@@ -41,6 +41,7 @@ class Engraving(DrawnFeature):
 
     key = "engraving"
     cuts = frozenset({CutKind.engraving})
+    on_jig = True
     stage = Stage.fill
     sized = False
 

@@ -35,6 +35,7 @@ class Plane(Feature):
 
     key = "plane"
     cuts = frozenset({CutKind.face})
+    on_jig = True
     stage = Stage.off_router
     lies = "anywhere"
     order = "face"

@@ -25,6 +25,7 @@ class Pocket(DrawnFeature):
 
     key = "pocket"
     cuts = frozenset({CutKind.pocket})
+    on_jig = True
     stage = Stage.fill
     sized = False
 

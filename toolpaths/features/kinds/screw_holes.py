@@ -29,6 +29,7 @@ class ScrewHoles(RoundHoles):
     key = "screw_holes"
     cuts = frozenset({CutKind.screw_hole})
     title = "holes for the waste screws"
+    on_jig = True
     stage = Stage.before
     order = "screws"
     sized = False

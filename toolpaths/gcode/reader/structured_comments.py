@@ -158,6 +158,7 @@ _TOLD = {
     "zero": re.compile(r"Zero: X at the ([a-z ]+), Y at the ([a-z ]+), Z at the ([a-z ]+), offset (G[0-9.]+)"),
     "stock": re.compile(rf"Stock: .*, {_L} x {_L} x {_L}(?: to {_L})?"),
     "nut line": re.compile(rf"The nut line is {_L} from the left end of the stock\."),
+    "jig": re.compile(r"This lies on a jig, job ([0-9a-f]{12}): that is cut first\."),
     "centreline": re.compile(rf"The centreline is {_L} from the operator's edge\."),
     "bit": re.compile(rf"Bit (?P<of>[0-9]+): [^,]+, ([a-z ]+) {_L}, (?:.*, )?([0-9]+) flutes?, {_L} out of the collet"),
     "Z on the": re.compile(rf"The bit has been changed\. Set Z again on the (?P<of>[a-z ]+), Z {_L}, or see .*"),

@@ -81,6 +81,22 @@ def correction_words(machine: Machine, form: GcodeFormat) -> list[str]:
     return out
 
 
+def jig_words(context: SetupContext) -> list[str]:
+    """Of a jig and of what lies on one: what is cut first, and what stays, in sentences for the header."""
+    if context.job.part == "jig":
+        return [
+            "This is a jig: it is screwed down before this program, and stays until all that lies on it is cut.",
+            "Its zero is found once. Board and neck are cut with it.",
+        ]
+    if context.jig is None:
+        return []
+    return [
+        f"This lies on a jig, job {context.jig.job_hash}: that is cut first.",
+        f"The jig is called {context.jig.title}. It must not have been taken off since.",
+        "X and Y zero are those of the jig. Heights above the bed count from its seat, which the blank lies on.",
+    ]
+
+
 def holder_words(context: SetupContext, there: Collection[Present], length: Callable[[float], str]) -> Iterator[str]:
     """What holds the blank, and the place of everything that stands in the way while a program runs, in sentences.
 

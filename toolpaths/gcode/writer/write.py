@@ -22,6 +22,7 @@ from toolpaths.gcode.writer.operator_comments import (
     changed_words,
     correction_words,
     holder_words,
+    jig_words,
     lying_words,
     session_words,
     speed_words,
@@ -72,6 +73,8 @@ def touch_off(context: SetupContext, planed: bool, on_bed: bool = False) -> Touc
     `planed`: whether an earlier program has taken this setup's top down to its finished face.
     """
     zero, by = context.zero[2], context.machine.correction[2]
+    if context.jig is not None:
+        return TouchOff("top of the jig", (context.jig_top - zero) * by + 0.0)
     if context.setup.zero.z == "bed" or on_bed:
         return TouchOff("bed", (context.bed - zero) * by + 0.0)
     if planed and context.face < context.top:
@@ -146,6 +149,7 @@ class _Text:
         self.tell(f"Stock: {context.wood.name}, {form.length(x1 - x0)} x {form.length(y1 - y0)} x {thick}")
         zero = context.setup.zero
         self.tell(f"Zero: X at the {zero.x}, Y at the {zero.y}, Z at the {zero.z}, offset {context.setup.offset}")
+        self.tell(*jig_words(context))
         self.tell(*lying_words(context, form.length))
         self.tell(*dict.fromkeys(words for feature in context.setup.features for words in feature.says))
         front = nut_front(job.instrument)

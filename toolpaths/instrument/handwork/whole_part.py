@@ -58,6 +58,8 @@ def general(job: Job, pins: int, face: str) -> list[Handwork]:
 
     `pins`: how many stand in the glue face within the finished board; `face`: the setup that cuts the outline.
     """
+    if job.part == "jig":
+        return list(_of_jig(job))
     cuts = {kind for setup in job.setups for f in setup.features for kind in f.cuts}
     if CutKind.outline not in cuts:
         return []
@@ -107,6 +109,30 @@ def stations(job: Job) -> list[BackStation]:
 
 
 # Private
+
+
+def _of_jig(job: Job) -> Iterator[Handwork]:
+    """What keeps a jig true until all that lies on it is cut."""
+    offset = job.setups[0].offset
+    yield Handwork(
+        "jig",
+        "Screw the jig to the bed before its first program, its heads below all that is cut. Never take it off between "
+        "board and neck: its pins, its stops and the zero are true only where it was cut.",
+        when="before the setup",
+    )
+    yield Handwork(
+        "jig",
+        f"Write the zero of offset {offset} down once the jig is cut: X and Y stay for all that lies on it. Z is set "
+        "anew with each bit, on the jig's planed top.",
+        stage=Stage.off_router,
+    )
+    yield Handwork(
+        "jig",
+        "Was it taken off, or has the machine lost its place? Bring a V-bit's point over the engraved centreline at "
+        "both ends, turn the jig until both are at Y 0, and set X 0 over the nut line. The floor of the seat is no "
+        "longer true to the machine then: cut a new jig for work that must be.",
+        stage=Stage.off_router,
+    )
 
 
 def _of_board(job: Job, cuts: set[CutKind]) -> Iterator[Handwork]:

@@ -82,11 +82,14 @@ def layer_of(kind: CutKind) -> str | None:
             return "markers"
         case CutKind.pin_hole:
             return "pins"
-        case CutKind.tuner_hole | CutKind.bolt_hole | CutKind.counterbore | CutKind.hole:
+        case (
+            CutKind.tuner_hole | CutKind.bolt_hole | CutKind.counterbore | CutKind.hole
+            | CutKind.jig_pin | CutKind.pilot_hole | CutKind.stop_pin
+        ):  # fmt: skip
             return "bores"
         case CutKind.rod_channel | CutKind.adjuster_pocket | CutKind.bar_slot | CutKind.nut_slot | CutKind.fret_slot:
             return "slots"
-        case CutKind.pocket | CutKind.ring:
+        case CutKind.pocket | CutKind.ring | CutKind.seat:
             return "pockets"
         case CutKind.engraving:
             return "engraving"
@@ -105,8 +108,16 @@ def layer_of(kind: CutKind) -> str | None:
 
 
 def _instrument(layers: dict[str, list[Mark]], job: Job, mirror: float, context: SetupContext) -> None:
-    """Outlines, fret lines, nut line and centreline. A job may keep a margin or room for binding beside the finish."""
-    instrument = job.instrument
+    """Outlines, fret lines, nut line and centreline. A job may keep a margin or room for binding beside the finish.
+
+    Of a jig the last two alone: board and neck only lie on it.
+    """
+    instrument, words = job.instrument, layers[WORDS]
+    layers["nut line"] = [_across(instrument, nut_front(instrument), mirror, "nut", words)]
+    x0, _, x1, _ = context.stock_box
+    layers["centreline"] = [Line((x0 - 5, 0.0), (x1 + 5, 0.0))]
+    if job.part == "jig":
+        return
     board = _outline(_turned(Polygon(corners(instrument)), mirror))
     if job.part == "neck" and instrument.neck is not None:
         layers["board outline"] = [board]
@@ -118,12 +129,8 @@ def _instrument(layers: dict[str, list[Mark]], job: Job, mirror: float, context:
         layers["finished outline"] = [board]
         if instrument.board.binding > 0:
             layers["cut outline"] = [_outline(_turned(Polygon(corners(unbound(instrument))), mirror))]
-    words = layers[WORDS]
     for n in range(0 if instrument.zero_fret else 1, instrument.frets + 1):
         layers["fret lines"].append(_across(instrument, fret_line(instrument, n), mirror, str(n), words))
-    layers["nut line"] = [_across(instrument, nut_front(instrument), mirror, "nut", words)]
-    x0, _, x1, _ = context.stock_box
-    layers["centreline"] = [Line((x0 - 5, 0.0), (x1 + 5, 0.0))]
 
 
 def _across(instrument: Instrument, line: FretLine, mirror: float, name: str, words: list[Mark]) -> Line:
@@ -231,7 +238,7 @@ def _outline(region: BaseGeometry) -> OutlineMark:
 def _lines(job: Job, from_back: bool) -> tuple[str, ...]:
     """The lines of text in the drawing."""
     instrument, units = job.instrument, job.units
-    of = "neck" if job.part == "neck" else "fretboard"
+    of = {"board": "fretboard", "neck": "neck", "jig": "jig"}[job.part]
     up = "left-handed: the bass side is up" if job.handed == "left" else "the treble side is up"
     out = [
         plain(job.title, 100),

@@ -38,6 +38,9 @@ from toolpaths.reports.reference.first_answers import (
 if TYPE_CHECKING:
     from jinja2 import Template
 
+    from toolpaths.common.units import Units
+    from toolpaths.job.bit import Bit
+
 _TO_PLANE = 1.5
 """What the blank is thicker than the board, mm."""
 _MARKER, _LEFT_OF_MARKER = 6.0, 0.6
@@ -64,6 +67,18 @@ def files_of(answers: Answers, stem: str, screws: Sequence[str] = ()) -> dict[st
     return {shared: instrument} | {
         f"{stem}-{part}.yaml": _job(answers, part, f"{stem}-{part}.yaml", shared, screws) for part in answers.parts
     }
+
+
+def filled(template: str, **values: Any) -> str:
+    """The text of a template with comments where they can be read."""
+    lines = _template(template).render(values).split("\n")
+    return "\n".join(placed for line in lines for placed in _placed(line.rstrip()))
+
+
+def bit_keys(bit: Bit, units: Units) -> list[str]:
+    """Keys and values of a bit as a job of those units has them, each as it was given."""
+    n, given = Numbers(units), bit.model_dump(exclude_unset=True)
+    return [f"{k}: {n.exact(v) if k in _LENGTHS else json.dumps(v)}" for k, v in given.items()]
 
 
 # Private
@@ -106,12 +121,8 @@ def _sizes(a: Answers) -> dict[str, Any]:
 
 def _bits(a: Answers, last: str) -> dict[str, list[str]]:
     """Keys and values of the bits that the rack does not hold, by name. `last`: the bit of this part alone."""
-    n, named = Numbers(a.units), (a.planer, a.outline, a.pocket, last)
-    own = {name: bit.model_dump(exclude_unset=True) for name, bit in {"long": LONG, **a.own}.items() if name in named}
-    return {
-        name: [f"{k}: {n.exact(v) if k in _LENGTHS else json.dumps(v)}" for k, v in given.items()]
-        for name, given in own.items()
-    }
+    named = (a.planer, a.outline, a.pocket, last)
+    return {name: bit_keys(bit, a.units) for name, bit in {"long": LONG, **a.own}.items() if name in named}
 
 
 def _markers(a: Answers) -> dict[str, Any]:
@@ -126,9 +137,8 @@ def _markers(a: Answers) -> dict[str, Any]:
 
 
 def _text(**values: Any) -> str:
-    """The template's text with comments where they can be read."""
-    lines = _template().render(values).split("\n")
-    return "\n".join(placed for line in lines for placed in _placed(line.rstrip()))
+    """The text of a first job."""
+    return filled("first_job.yaml", **values)
 
 
 def _placed(line: str) -> Iterator[str]:
@@ -145,14 +155,14 @@ def _placed(line: str) -> Iterator[str]:
 
 
 @cache
-def _template() -> Template:
+def _template(name: str) -> Template:
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
     loader = PackageLoader("toolpaths.reports.reference", ".")
     made = Environment(loader=loader, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
     made.keep_trailing_newline = True
     made.filters["word"] = _word
-    return made.get_template("first_job.yaml")
+    return made.get_template(name)
 
 
 def _word(value: str) -> str:

@@ -38,6 +38,10 @@ def job_schema() -> Schema:
     keys["bits"] = {"description": keys["bits"]["description"], **_bits(definitions)}
     # What is left out of most jobs: the rack's bits are there, and a piece of its own has no nut.
     whole["required"].remove("bits")
+    # A jig's instrument is that of the jobs that lie on it.
+    whole["required"].remove("instrument")
+    whole["if"] = {"properties": {"part": {"const": "jig"}}, "required": ["part"]}
+    whole |= {"then": {"required": ["for"]}, "else": {"required": ["instrument"]}}
     definitions["Setup"]["required"].remove("nut_at")
     definitions["FeatureKeys"] = {
         "type": "object",

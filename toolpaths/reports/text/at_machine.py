@@ -36,17 +36,18 @@ def zero_steps(outcome: Outcome, setup: SetupReport) -> list[str]:
     context, units = setup.context, outcome.machine.units
     z = context.setup.zero
     first = next((p for p in outcome.programs if p.setup == context.setup.name), None)
-    out = []
-    if not context.apart:
+    out = list(_of_jig(setup))
+    if not context.apart and not out:
         out.append(
             f"Pencil the nut line square across the blank, {show(context.setup.nut_at, units)} from its left end, "
             f"and the centreline along it, {show(context.centre_at, units)} from the edge on your side."
         )
-    x = {"nut": "the nut line", "stock end": "the left end of the blank"}[z.x]
-    y = {"centreline": "the centreline", "stock edge": "the edge on your side"}[z.y]
-    out.append(
-        f"X: bring the bit's middle over {x}, and set X 0. Y: over {y}, and set Y 0. Offset {context.setup.offset}."
-    )
+    if context.jig is None:
+        x = {"nut": "the nut line", "stock end": "the left end of the blank"}.get(z.x, "")
+        y = {"centreline": "the centreline", "stock edge": "the edge on your side"}.get(z.y, "")
+        out.append(
+            f"X: bring the bit's middle over {x}, and set X 0. Y: over {y}, and set Y 0. Offset {context.setup.offset}."
+        )
     if z.x == "stock end" or z.y == "stock edge":
         out.append("At an edge touch it with the side of the bit, and allow for its radius.")
     if first is not None and first.touch_off is not None:
@@ -56,6 +57,23 @@ def zero_steps(outcome: Outcome, setup: SetupReport) -> list[str]:
         )
     out += _test(outcome, setup)
     return out
+
+
+def _of_jig(setup: SetupReport) -> Iterator[str]:
+    """How zero is found for a jig, once, and that it is there already for what lies on one."""
+    context = setup.context
+    if context.job.part == "jig":
+        yield (
+            "Screw the jig down for good: it is not taken off before all that lies on it is cut. Pencil where the nut "
+            "line and the centreline are to be. This zero is found once, and holds for all that lies on the jig."
+        )
+    elif context.jig is not None:
+        yield (
+            f"X and Y are the jig's ({context.jig.title}, job {context.jig.job_hash}), in offset "
+            f"{context.setup.offset}: they are set already. Where its nut line and its centreline cross, the "
+            "controller must show X 0 Y 0: look before each setup."
+        )
+        yield "Lay the blank on the seat, against its dowels and on its pins; take out those of other setups before."
 
 
 def _test(outcome: Outcome, setup: SetupReport) -> Iterator[str]:

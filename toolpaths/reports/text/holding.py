@@ -43,6 +43,11 @@ def patches_of(setup: SetupReport) -> list[tuple[str, tuple[float, float, float,
 
 def _sentences(setup: SetupReport, units: Units) -> Iterator[str]:
     context, length = setup.context, partial(show, units=units)
+    if context.jig is not None:
+        yield (
+            f"It lies on the jig {plain(context.jig.title)}, job {context.jig.job_hash}, which is cut first and stays "
+            "screwed down: heights above the bed count from its seat."
+        )
     if context.setup.under_thickness:
         parts = [(context.setup.under.backing, "a backing")]
         parts += [(context.setup.under_thickness - context.setup.under.backing, "tape")]
@@ -66,10 +71,11 @@ def _sentences(setup: SetupReport, units: Units) -> Iterator[str]:
 
 def _round(found: list[tuple[int, Obstacle]], setup: SetupReport, units: Units) -> Iterator[str]:
     """Screws or pins with their places, those of one size and height together."""
-    for size in dict.fromkeys((it.radius, it.raised) for _, it in found):
-        mine = [(n, it) for n, it in found if (it.radius, it.raised) == size]
+    for size in dict.fromkeys((it.radius, it.raised, it.of_jig) for _, it in found):
+        mine = [(n, it) for n, it in found if (it.radius, it.raised, it.of_jig) == size]
         places = "; ".join(f"{n} at {', '.join(show(v, units).split()[0] for v in it.box[:2])}" for n, it in mine)
-        kind, (radius, raised) = mine[0][1].kind, size
-        what = f"{KIND_WORDS[kind].capitalize()}{'s' * (len(mine) > 1)} (x, y in {units})"
+        kind, (radius, raised, of_jig) = mine[0][1].kind, size
+        whose = " of the jig" if of_jig else ""
+        what = f"{KIND_WORDS[kind].capitalize()}{'s' * (len(mine) > 1)}{whose} (x, y in {units})"
         wide = "heads" if kind is ObstacleKind.screw else "pins"
         yield (f"{what}: {places}; {wide} {show(2 * radius, units)} wide, tops {show(raised, units)} above the bed.")

@@ -139,9 +139,17 @@ def zero_words(setup: SetupReport) -> str:
     nut = "X at the upper edge's corner at the nut"
     if not setup.context.apart:
         nut = _nut_zero(setup.context.job.instrument, setup.context.job.units)
-    x = {"nut": nut, "stock end": "X at the stock's left end"}[zero.x]
-    y = {"centreline": "Y on the centreline", "stock edge": "Y at the stock's edge on the operator's side"}[zero.y]
-    z = {"bed": "Z on the bed", "stock top": "Z on the stock's top, its highest point before planing"}[zero.z]
+    x = {"nut": nut, "stock end": "X at the stock's left end", "jig": "X at the jig's nut line"}[zero.x]
+    y = {
+        "centreline": "Y on the centreline",
+        "stock edge": "Y at the stock's edge on the operator's side",
+        "jig": "Y on the jig's centreline",
+    }[zero.y]
+    z = {
+        "bed": "Z on the bed",
+        "stock top": "Z on the stock's top, its highest point before planing",
+        "jig seat": "Z on the jig's seat, which the blank lies on",
+    }[zero.z]
     return f"{x}, {y}, {z}"
 
 

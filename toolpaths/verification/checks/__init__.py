@@ -20,7 +20,7 @@ from toolpaths.verification.checks.collisions import (
     stock_too_small,
     travel,
 )
-from toolpaths.verification.checks.holding import holders_placed, offcuts, part_held
+from toolpaths.verification.checks.holding import holders_placed, offcuts, on_jig, part_held
 from toolpaths.verification.checks.instrument import (
     after_radius,
     fan_reversed,
@@ -76,6 +76,7 @@ CHECKS: dict[str, Check] = {
     "reach": reach.check,
     "kerf": kerf.check,
     "holders_placed": holders_placed.check,
+    "on_jig": on_jig.check,
     "part_held": part_held.check,
     "offcuts": offcuts.check,
     "after_radius": after_radius.check,
@@ -102,4 +103,4 @@ OF_INSTRUMENT = frozenset(
         "moisture",
     }
 )
-"""Checks of the instrument: not made for a sheet for inlays or a board on edge."""
+"""Checks of the instrument: not made for a sheet for inlays, a board on edge or a jig."""

@@ -140,7 +140,9 @@ def part_regions(inputs: CheckInput) -> Sequence[BaseGeometry]:
 def _part_regions(inputs: CheckInput) -> Sequence[BaseGeometry]:
     context = inputs.context
     whole = box(*context.stock_box)
-    if all(f.lies in NO_PART for f in context.setup.features) or context.setup.stand is not None:
+    if context.job.part == "jig" or context.setup.stand is not None:
+        return [whole]
+    if all(f.lies in NO_PART for f in context.setup.features):
         return [whole]
     if context.apart:
         rings = [d.asked for d in inputs.demands if d.kind is CutKind.inlay_piece]

@@ -8,14 +8,20 @@ from pathlib import Path
 import pytest
 from ruamel.yaml import YAML
 
+import toolpaths.features.jig_kinds
 import toolpaths.features.kinds
+from toolpaths.features.jig_kinds import JIG_FEATURES
 from toolpaths.features.kinds import FEATURES
 
 ROOT = Path(__file__).parents[4]
 DEMOS = sorted((ROOT / "demo_jobs").glob("*.yaml"))
-MODULES = sorted(
-    p.stem for p in Path(toolpaths.features.kinds.__file__).parent.glob("*.py") if not p.stem.startswith("_")
-)
+ROOMS = (toolpaths.features.kinds, toolpaths.features.jig_kinds)
+MODULES = {
+    f"{room.__name__}.{p.stem}"
+    for room in ROOMS
+    for p in Path(str(room.__file__)).parent.glob("*.py")
+    if not p.stem.startswith("_")
+}
 
 
 def used() -> set[str]:
@@ -24,9 +30,13 @@ def used() -> set[str]:
 
 
 def test_the_table_holds_the_folder_s_modules_under_their_keys() -> None:
-    assert MODULES == sorted(FEATURES)
+    assert sorted(MODULES) == sorted(kind.__module__ for kind in FEATURES.values())
     assert list(FEATURES) == [kind.key for kind in FEATURES.values()]
-    assert [f"toolpaths.features.kinds.{key}" for key in FEATURES] == [kind.__module__ for kind in FEATURES.values()]
+    assert list(FEATURES) == [kind.__module__.rsplit(".", 1)[1] for kind in FEATURES.values()]
+
+
+def test_what_only_a_jig_has_lies_in_a_room_of_its_own() -> None:
+    assert [key for key, kind in FEATURES.items() if kind.piece == "jig"] == list(JIG_FEATURES)
 
 
 @pytest.mark.parametrize("key", FEATURES)

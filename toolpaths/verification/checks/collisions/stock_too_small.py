@@ -46,7 +46,7 @@ def check(inputs: CheckInput) -> list[Finding]:
     turned = inputs.context.flipped and not planes and inputs.other_side is not None
     scrap = all(f.lies in NO_PART for f in inputs.context.setup.features)
     planing = not {d.feature for d in planes} <= inputs.finished
-    if inputs.context.apart or inputs.on_bed or scrap or turned or planing:
+    if inputs.context.apart or inputs.job.part == "jig" or inputs.on_bed or scrap or turned or planing:
         return found
     return [*found, *_beside_blank(inputs), *_out_of_wood(inputs, planes)]
 

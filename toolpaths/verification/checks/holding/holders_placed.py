@@ -135,7 +135,9 @@ def _clamp(context: SetupContext, clamp: Clamp, columns: Columns) -> Iterator[tu
 
 def _screws(inputs: CheckInput, columns: Columns) -> Iterator[tuple[str, Severity]]:
     context, units = inputs.context, inputs.job.units
-    blank, part = box(*context.stock_box), shapely.union_all(list(part_regions(inputs)))
+    # A jig is screwed down through itself.
+    part = Polygon() if inputs.job.part == "jig" else shapely.union_all(list(part_regions(inputs)))
+    blank = box(*context.stock_box)
     bored, number = bores_screw_holes(context.setup), 0
     for group in context.setup.holders.screws:
         for place in group.at:
@@ -168,8 +170,11 @@ def _pins(inputs: CheckInput, columns: Columns) -> Iterator[tuple[str, Severity]
     context, units = inputs.context, inputs.job.units
     for pin in (o for o in inputs.obstacles if o.kind is ObstacleKind.pin):
         x, y = context.on_blank(*pin.box[:2])
-        low = columns.low[columns.cells(Point(x, y).buffer(pin.radius / 2))]
-        depth = min(float(low.max()) if low.size else 0.0, context.top)
+        cells = columns.cells(Point(x, y).buffer(pin.radius / 2))
+        low = columns.low[cells]
+        # Where no wood is left the bore goes through.
+        through = bool(low.size) and not (columns.wood & cells).any()
+        depth = context.top if through else min(float(low.max()) if low.size else 0.0, context.top)
         if pin.top > depth + _FLOATS:
             yield (
                 f"{pin.name} stands {show(pin.raised, units)} above the bed, and the blank's bore there is "

@@ -6,6 +6,7 @@ import math
 
 from toolpaths.common.units import show
 from toolpaths.job.cut_kind import CutKind
+from toolpaths.job.obstacles import ObstacleKind
 from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
@@ -18,7 +19,12 @@ _LOOSE = 0.3
 
 
 def check(inputs: CheckInput) -> list[Finding]:
-    """Every bed bore against the bores of the side that lies on it, once, with the program that bores the bed."""
+    """Every bed bore against the bores of the side that lies on it, once, with the program that bores the bed.
+
+    On a jig, which has those bores, every pin of the setup, told once.
+    """
+    if inputs.context.jig is not None:
+        return _on_jig(inputs)
     if not inputs.on_bed:
         return []
     bed = [d for d in inputs.demands if d.kind is CutKind.bed_hole]
@@ -26,6 +32,41 @@ def check(inputs: CheckInput) -> list[Finding]:
     wrong = [("pins-apart", bore, _apart(inputs, bore, pins)) for bore in bed]
     wrong += [("pins-alike", bore, _alike(bed)) for bore in bed[:1]]
     return [at_feature(inputs, code, message, bore, _middle(bore)) for code, bore, message in wrong if message]
+
+
+def _on_jig(inputs: CheckInput) -> list[Finding]:
+    """The pins of the jig that this setup's blank sits on, against the bores of the work's other setups."""
+    context, units = inputs.context, inputs.job.units
+    others = [(s, demands) for s, demands in inputs.of_job if s.setup.name != context.setup.name and not s.apart]
+    bores = [
+        demand if other.flipped == context.flipped else demand.mirrored()
+        for other, demands in others
+        for demand in demands
+        if demand.kind is CutKind.pin_hole
+    ]
+    pins = [o for o in inputs.obstacles if o.kind is ObstacleKind.pin]
+    out: list[Finding] = []
+    for pin in pins:
+        at = context.on_blank(*pin.box[:2])
+        near = min(bores, key=lambda bore: math.dist(at, _middle(bore)), default=None)
+        if near is None:
+            message = f"{pin.name} has no bore in the blank to meet; bore pins in another setup (pin_bores)"
+        elif (off := math.dist(at, _middle(near))) > APART:
+            message = (
+                f"{pin.name} stands {show(off, units)} from the nearest bore of the blank ({near.name}); at most "
+                f"{show(APART, units)}: give both the same place"
+            )
+        elif not -1e-3 <= _across(near) - 2 * pin.radius <= _LOOSE:
+            message = (
+                f"{pin.name} is {show(2 * pin.radius, units)} wide and {near.name} {show(_across(near), units)} across "
+                "the neck: one does not fit the other"
+            )
+        else:
+            continue
+        out.append(Finding.of("pins-apart", f"setup {context.setup.name}: {message}", place=at))
+    if alike := _all_alike([2 * pin.radius for pin in pins]):
+        out.append(Finding.of("pins-alike", f"setup {context.setup.name}: {alike}"))
+    return out
 
 
 def _apart(inputs: CheckInput, bore: Demand, pins: list[Demand]) -> str:
@@ -49,10 +90,15 @@ def _apart(inputs: CheckInput, bore: Demand, pins: list[Demand]) -> str:
 
 
 def _alike(bed: list[Demand]) -> str:
+    return _all_alike([_across(d) for d in bed])
+
+
+def _all_alike(widths: list[float]) -> str:
     """Two equal pins on the centreline also fit end for end, and a single one lets the work turn."""
-    if len(bed) == 1:
+    if not widths:
+        return ""
+    if len(widths) == 1:
         return "one pin alone lets the blank turn about it; set two, as far apart as the waste allows"
-    widths = [_across(d) for d in bed]
     if max(widths) - min(widths) > 0.2:
         return ""
     return "all pins are of one width, so that the blank also fits end for end; give one another diameter"

@@ -55,6 +55,9 @@ def _wrong(inputs: CheckInput) -> Iterator[tuple[str, str]]:
     elif (header.number, header.count) != (program.number, program.count):
         said = f"rogram {header.number} of {header.count}"
         yield f"the header says p{said}, and {wanted} was expected; cut out of its turn it would meet other wood", said
+    if inputs.context.jig is not None and not any(told.what == "jig" for told in inputs.trace.told):
+        jig = inputs.context.jig
+        yield f"the header does not say which jig the work lies on; {jig.title}, job {jig.job_hash}, was expected", ""
     if header.setup is None:
         yield f"the header does not say which setup this is for; setup {program.setup} was expected", ""
     elif not same_name(header.setup, program.setup):
@@ -80,13 +83,15 @@ def _wanted(inputs: CheckInput) -> dict[str, tuple[str | float, ...]]:
     """The values that each kind of sentence must give; lengths mm."""
     context = inputs.context
     zero, thick, (x0, y0, x1, y1) = context.setup.zero, context.stock.thickness, context.stock_box
-    surfaces = {"bed": context.bed, "stock top": context.top, "planed face": context.face}
+    bed, rise = ("bed", context.bed) if context.jig is None else ("top of the jig", context.jig_top)
+    surfaces = {bed: rise, "stock top": context.top, "planed face": context.face}
     by = inputs.machine.correction[2]
     return {
         "zero": (zero.x, zero.y, zero.z, context.setup.offset),
         "stock": (x1 - x0, y1 - y0, *dict.fromkeys((thick.min, thick.max))),
         "nut line": (context.setup.nut_at,),
         "centreline": (context.centre_at,),
+        "jig": () if context.jig is None else (context.jig.job_hash,),
         **{f"place to keep clear of {n}": _place(context, it) for n, it in enumerate(context.obstacles, 1)},
         **{f"Z on the {name}": ((height - context.zero[2]) * by,) for name, height in surfaces.items()},
         **{f"bit {n}": (b.shape, b.cut_diameter, str(b.flutes), b.stickout) for n, (_, b) in inputs.bits.items()},

@@ -12,6 +12,7 @@ import numpy as np
 
 from toolpaths.common.arrays import Mask
 from toolpaths.common.units import show
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
@@ -19,6 +20,8 @@ from toolpaths.verification.trace_queries import at_line, going_low, line_of
 
 PATCH = 10.0
 """Side of the square of level wood that a bit needs to be set on, mm. Common practice, no source."""
+BED, JIG_TOP = "bed", "top of the jig"
+"""Surfaces beside the blank: no program takes them away."""
 _LEVEL = 0.02
 _MESH = 0.5
 _CODE = "no-touch-off"
@@ -53,7 +56,7 @@ def _changed(inputs: CheckInput) -> Iterator[Finding]:
 def _announced(inputs: CheckInput) -> Iterator[str]:
     """Faults in the header's sentences about setting the bit."""
     header, context = inputs.trace.header, inputs.context
-    surfaces = {"bed": context.bed, "stock top": context.top, "planed face": context.face}
+    surfaces = surfaces_of(context)
     surface = header.touch_surface
     if surface is None or header.touch_z is None:
         what = "no surface to set the bit on" if surface is None else "no Z to enter for it"
@@ -74,12 +77,18 @@ def _announced(inputs: CheckInput) -> Iterator[str]:
         )
     # A board on edge is narrower than the square.
     patch = min(PATCH, 0.9 * context.stock.width) if context.apart else PATCH
-    if surface != "bed" and not stands(inputs.before, height, patch):
+    if surface not in (BED, JIG_TOP) and not stands(inputs.before, height, patch):
         side = show(patch, inputs.job.units, 0 if inputs.job.units == "mm" else 2)
         yield (
             f"the bit is to be set on the {surface} at {show(context.above_bed(height), inputs.job.units)} above the "
             f"bed, but no {side} square of it stands when this program begins; {_rescue(inputs)}"
         )
+
+
+def surfaces_of(context: SetupContext) -> dict[str, float]:
+    """What a bit may be set on in a setup, with its height, mm: on a jig its planed top in the bed's place."""
+    below = (BED, context.bed) if context.jig is None else (JIG_TOP, context.jig_top)
+    return {below[0]: below[1], "stock top": context.top, "planed face": context.face}
 
 
 def stands(wood: DepthMap, height: float, patch: float = PATCH) -> bool:
@@ -114,5 +123,5 @@ def _rescue(inputs: CheckInput) -> str:
     return (
         "zero on the bed, or leave some of the stock's top standing"
         if inputs.context.setup.zero.z == "stock top"
-        else "set the bit on the bed, beside the blank"
+        else f"set the bit on the {BED if inputs.context.jig is None else JIG_TOP}, beside the blank"
     )

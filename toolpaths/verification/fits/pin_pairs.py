@@ -10,7 +10,7 @@ from shapely import Polygon
 from toolpaths.common.units import Units, show
 from toolpaths.instrument.boards import corners
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.verification.fit_parts import FitPart, FitRow, Verdict, plain_size
+from toolpaths.verification.fits.fit_parts import FitPart, FitRow, Verdict, plain_size
 
 PIN = 0.05
 """Pins of both parts stand at the same place within this, mm."""

@@ -9,8 +9,8 @@ import pytest
 
 from tests.support.paired_jobs import pair
 from toolpaths.pipeline.design import read_design
-from toolpaths.verification.board_fits_neck import fit
-from toolpaths.verification.fit_parts import FitPart, FitRow, Verdict, part_of
+from toolpaths.verification.fits.board_fits_neck import fit
+from toolpaths.verification.fits.fit_parts import FitPart, FitRow, Verdict, part_of
 
 Texts = dict[str, str]
 

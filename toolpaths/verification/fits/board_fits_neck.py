@@ -18,8 +18,17 @@ from toolpaths.instrument.fans import fret_x, nut_front
 from toolpaths.instrument.necks import neck_end, neck_of, side_corners
 from toolpaths.job.cut_kind import HOLES, ROD_AND_BARS, CutKind
 from toolpaths.job.job import Fan, Instrument
-from toolpaths.verification.fit_parts import Cut, FitPart, FitRow, Verdict, length_row, plain_row, plain_size, signed
-from toolpaths.verification.pin_pairs import pins
+from toolpaths.verification.fits.fit_parts import (
+    Cut,
+    FitPart,
+    FitRow,
+    Verdict,
+    length_row,
+    plain_row,
+    plain_size,
+    signed,
+)
+from toolpaths.verification.fits.pin_pairs import pins
 
 SAME = 0.02
 """Lengths that differ by no more are the same, mm: what a router holds."""

@@ -1,0 +1,49 @@
+"""What sheet and list for the hands say of a jig, and of work that lies on one."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from tests.support.jig_jobs import JigJobs
+from tests.support.made import made
+from toolpaths.job.changes import Changes
+from toolpaths.pipeline.load import load_job
+from toolpaths.reports.pages.sheet import sheet
+from toolpaths.reports.text.at_machine import zero_steps
+from toolpaths.reports.text.holding import holding_sentences
+from toolpaths.reports.text.words import zero_words
+
+COARSE = Changes(pitch=0.5)
+
+
+def test_a_jig_is_screwed_down_and_its_zero_found_once(tmp_path: Path) -> None:
+    outcome = made(JigJobs(offset="G56").write(tmp_path)["jig"], COARSE)
+    first, second, *_ = zero_steps(outcome, outcome.setups[0])
+    assert "Screw the jig down for good" in first
+    assert "found once" in first
+    assert (
+        second
+        == "X: bring the bit's middle over the nut line, and set X 0. Y: over the centreline, and set Y 0. Offset G56."
+    )
+    said = [work.what for work in outcome.handwork if work.feature == "jig"]
+    assert "Never take it off between board and neck" in said[0]
+    assert "Write the zero of offset G56 down" in said[1]
+    assert "Grain along the neck" not in sheet(outcome)
+
+
+def test_work_on_a_jig_says_which_is_cut_first_and_finds_no_zero(tmp_path: Path) -> None:
+    files = JigJobs().write(tmp_path)
+    outcome, mark = made(files["neck"], COARSE), load_job(files["jig"]).job_hash
+    setup = outcome.setups[0]
+    steps = zero_steps(outcome, setup)
+    assert f"(Jig of the test, job {mark})" in steps[0]
+    assert "set already" in steps[0]
+    assert not any("set X 0" in step for step in steps)
+    assert any("the top of the jig" in step for step in steps)
+    assert zero_words(setup) == (
+        "X at the jig's nut line, Y on the jig's centreline, Z on the jig's seat, which the blank lies on"
+    )
+    held = holding_sentences(setup, "mm")
+    assert held[0].startswith(f"It lies on the jig Jig of the test, job {mark}, which is cut first")
+    assert any(words.startswith("Screws of the jig (x, y in mm): ") for words in held)
+    assert f"job {mark}" in sheet(outcome)

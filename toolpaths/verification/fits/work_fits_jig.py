@@ -1,0 +1,185 @@
+"""Whether board and neck go onto their jig: a comparison of numbers and shapes, no program involved.
+
+All places are as seen at the machine, where board, neck and jig share the nut line and the centreline; mm.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import Point, box
+
+from toolpaths.common.units import Units, show
+from toolpaths.job.cut_kind import CutKind
+from toolpaths.job.jig import STAYS_UNDER
+from toolpaths.job.obstacles import ObstacleKind
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.target_shape.demand import Demand, Target
+from toolpaths.verification.fits.fit_parts import FitRow, Verdict, plain_size
+from toolpaths.verification.holding.cut_reach import lowest_of, swept
+from toolpaths.verification.standing_pins import pins_of
+
+MEET = 0.05
+"""A hole of the jig and what belongs into it stand at one place within this, mm. Common practice, no source."""
+_LOOSE = 0.3
+"""How much wider than its pin a bore of the work may be across the neck, mm. Common practice, no source."""
+
+Round = tuple[float, float, float]
+"""x, y, diameter, mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class LaidOut:
+    """A job as it is compared: its hash, its setups, and what is wanted in each, in that setup's frame."""
+
+    job_hash: str
+    contexts: Mapping[str, SetupContext]
+    target: Target
+
+
+def fit_jig(jig: LaidOut, works: Sequence[LaidOut]) -> tuple[FitRow, ...]:
+    """Every line of the comparison of a jig with the jobs that lie on it; lengths in each job's units."""
+    return tuple(row for work in works for row in _of_work(jig, work))
+
+
+# Private
+
+
+def _of_work(jig: LaidOut, work: LaidOut) -> Iterator[FitRow]:
+    lying = [context for context in work.contexts.values() if context.jig is not None]
+    part = next(iter(work.contexts.values())).job.part
+    if not lying:
+        todo = "give its setups `hold: {jig: ...}` and the jig's zero"
+        yield FitRow(f"{part} on the jig", "", "no setup", "", Verdict.look, todo)
+    for context in lying:
+        name, own = f"{part}, {context.setup.name}", work.target.demands[context.setup.name]
+        if context.jig is None or context.jig.job_hash != jig.job_hash:
+            other = "" if context.jig is None else context.jig.job_hash
+            todo = "the two jobs name different jigs"
+            yield FitRow(f"{name}: the jig", jig.job_hash, other, "differs", Verdict.no, todo)
+            continue
+        yield from _pins(name, jig, work, context)
+        yield from _screws(name, jig, context)
+        yield from _stops(name, jig, context)
+        yield _depth(name, context, own)
+        yield from _jig_screws(name, context, own)
+
+
+def _pins(name: str, jig: LaidOut, work: LaidOut, context: SetupContext) -> Iterator[FitRow]:
+    """Each pin in a hole of the jig, and in a bore of the work's other setups."""
+    units, holes = context.job.units, _rounds(jig, CutKind.jig_pin)
+    bores = [
+        demand if other.flipped == context.flipped else demand.mirrored()
+        for setup, other in work.contexts.items()
+        for demand in work.target.demands[setup]
+        if setup != context.setup.name and not other.apart and demand.kind is CutKind.pin_hole
+    ]
+    across = [(*_middle(bore), _across(bore)) for bore in bores]
+    for pin in pins_of(context, work.target.demands[context.setup.name]):
+        x, y = pin.box[:2]
+        own = (x, y, 2 * pin.radius)
+        todo = "write the jig's programs again: its `jig_pins` have another place or width"
+        yield _met(f"{name}: {pin.name}", own, holes, units, todo, loose=MEET)
+        todo = "give `pins` and `pin_bores` the same place, the bore as wide as its pin across the neck"
+        yield _met(f"{name}: bore of {pin.name}", (*context.on_blank(x, y), own[2]), across, units, todo, loose=_LOOSE)
+
+
+def _screws(name: str, jig: LaidOut, context: SetupContext) -> Iterator[FitRow]:
+    """A pilot hole under every screw, deep enough."""
+    units, holes = context.job.units, _rounds(jig, CutKind.pilot_hole)
+    places = [place for group in context.setup.holders.screws for place in group.at]
+    if not places:
+        return
+    off = [min((math.dist(place, hole[:2]) for hole in holes), default=math.inf) for place in places]
+    worst = max(off)
+    verdict = Verdict.fits if worst <= MEET else Verdict.no if holes else Verdict.look
+    todo = "a screw has no pilot hole under it: see `pilot_holes` of the jig"
+    said = show(worst, units) if math.isfinite(worst) else "none"
+    yield FitRow(f"{name}: screws", f"{len(holes)} pilot holes", f"{len(places)} screws", said, verdict, todo)
+
+
+def _stops(name: str, jig: LaidOut, context: SetupContext) -> Iterator[FitRow]:
+    """The dowels of each stop touch the blank."""
+    units, blank = context.job.units, box(*context.stock_box)
+    dowels = _rounds(jig, CutKind.stop_pin)
+    for stop in context.setup.holders.stops:
+        place = box(stop.x[0], stop.y[0], stop.x[1], stop.y[1]).buffer(MEET)
+        mine = [d for d in dowels if place.covers(Point(d[0], d[1]).buffer(d[2] / 2))]
+        gaps = [Point(x, y).distance(blank) - d / 2 for x, y, d in mine]
+        if not mine:
+            todo = "no dowel of the jig stands there: see `stop_pins`, or set the stop by hand"
+            yield FitRow(f"{name}: {stop.name}", "no dowel", "a stop", "", Verdict.look, todo)
+            continue
+        worst = max(gaps, key=abs)
+        verdict = Verdict.fits if abs(worst) <= MEET else Verdict.no
+        todo = "its dowels do not touch the blank's edge: see the stop's place"
+        count = f"{len(mine)} dowel{'s' * (len(mine) > 1)}"
+        yield FitRow(f"{name}: {stop.name}", count, "blank's edge", show(worst, units), verdict, todo)
+
+
+def _depth(name: str, context: SetupContext, demands: Sequence[Demand]) -> FitRow:
+    """How deep the work's cuts go into the jig."""
+    units = context.job.units
+    deepest = max((d.reach - lowest_of(d) for d in demands if d.may and not d.asked.is_empty), default=0.0)
+    deep, allowed = max(0.0, deepest), context.breakthrough
+    stays = 0.0 if context.jig is None else context.jig.under - deep
+    verdict = Verdict.fits if deep <= allowed + 1e-6 and stays >= STAYS_UNDER else Verdict.no
+    todo = f"it cuts deeper into the jig than allowed, or less than {show(STAYS_UNDER, units)} of the jig would stay"
+    words = f"{show(allowed, units)} allowed", f"{show(deep, units)} deep"
+    return FitRow(f"{name}: cuts into the jig", *words, f"{show(stays, units)} stay", verdict, todo)
+
+
+def _jig_screws(name: str, context: SetupContext, demands: Sequence[Demand]) -> Iterator[FitRow]:
+    """How far everything that turns stays from the heads of the jig's own screws."""
+    units, clear = context.job.units, context.setup.clearance
+    heads = [it for it in context.obstacles if it.of_jig and it.kind is ObstacleKind.screw]
+    if not heads:
+        return
+    shapes = np.array([Point(it.box[0], it.box[1]).buffer(it.radius) for it in heads])
+    limits = np.full(len(heads), math.inf)
+    for one in swept(context, demands):
+        limits = np.minimum(limits, one.limits(shapes, clear))
+    least = float(np.min(limits - np.array([it.top for it in heads])))
+    verdict = Verdict.fits if least >= clear - 1e-6 else Verdict.no
+    said = "nothing near" if math.isinf(least) else show(least, units)
+    todo = "it comes too near to a screw of the jig: move that screw, or sink it"
+    what, wanted = f"{name}: the jig's screws", f"{show(clear, units)} wanted"
+    yield FitRow(what, f"{len(heads)} screws", wanted, said, verdict, todo)
+
+
+def _met(what: str, own: Round, holes: Sequence[Round], units: Units, todo: str, *, loose: float) -> FitRow:
+    """A line for what belongs into the nearest of some holes, which may be so much wider, mm."""
+    near = min(holes, key=lambda hole: math.dist(hole[:2], own[:2]), default=None)
+    if near is None:
+        return FitRow(what, "none", _words(own, units), "", Verdict.no, todo)
+    off, wider = math.dist(near[:2], own[:2]), near[2] - own[2]
+    verdict = Verdict.fits if off <= MEET and -1e-3 <= wider <= loose else Verdict.no
+    return FitRow(what, _words(near, units), _words(own, units), show(off, units), verdict, todo)
+
+
+def _rounds(jig: LaidOut, kind: CutKind) -> list[Round]:
+    """The holes of a kind that a jig wants."""
+    return [
+        (*_middle(demand), math.sqrt(4 * demand.asked.area / math.pi))
+        for demands in jig.target.demands.values()
+        for demand in demands
+        if demand.kind is kind
+    ]
+
+
+def _middle(demand: Demand) -> tuple[float, float]:
+    return demand.asked.centroid.x, demand.asked.centroid.y
+
+
+def _across(demand: Demand) -> float:
+    """Width across the neck, mm."""
+    _, y0, _, y1 = shapely.bounds(demand.asked)
+    return float(y1 - y0)
+
+
+def _words(hole: Round, units: Units) -> str:
+    return f"{show(hole[2], units)} at {plain_size(hole[0], units)}, {plain_size(hole[1], units)}"

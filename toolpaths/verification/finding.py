@@ -85,6 +85,7 @@ SEVERITY: dict[str, Severity] = {
     "part-loose": Severity.stop,
     "part-parted": Severity.stop,
     "hold-weak": Severity.stop,
+    "gives-way": Severity.warn,
     "offcut-loose": Severity.warn,
     "holder-unplaced": Severity.stop,
     "holder-place": Severity.stop,

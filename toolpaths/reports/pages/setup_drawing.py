@@ -43,5 +43,5 @@ def drawing(outcome: Outcome, setup: SetupReport) -> str:
         bed=bed,
         top=bed + context.top * _SIDE_SCALE,
         face=bed + context.face * _SIDE_SCALE,
-        words=f"stock {thickness}, {context.surface} {show(context.face, units)} above the bed",
+        words=f"stock {thickness}, {context.surface} {show(context.above_bed(context.face), units)} above the bed",
     )

@@ -90,7 +90,7 @@ def depth_picture(outcome: Outcome, setup: SetupReport) -> DepthPicture:
 def _heading(figure: Figure, outcome: Outcome, setup: SetupReport, size: Size) -> None:
     title = f"{plain(outcome.job.title, 80)}   ·   setup {setup.context.setup.name}"
     changed = f"   ·   changed: {plain(', '.join(outcome.changes.words), 120)}" if outcome.changes.words else ""
-    thickness = show(setup.context.face, outcome.job.units)
+    thickness = show(setup.context.above_bed(setup.context.face), outcome.job.units)
     about = (
         f"Depth below the {setup.context.surface} ({thickness} above the bed)   ·   {plain(outcome.machine.name, 40)}"
         f"   ·   job {outcome.job_hash[:12]}{changed}"

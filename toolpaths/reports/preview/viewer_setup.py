@@ -23,7 +23,8 @@ _CELLS = 8_000_000
 
 
 def setup_data(outcome: Outcome, setup: SetupReport) -> dict[str, Any]:
-    """Everything that the page shows of one setup, JSON-safe. Lengths mm, in the setup's frame; heights above the bed.
+    """Everything that the page shows of one setup, JSON-safe. Lengths mm, in the setup's frame; heights above the
+    blank's underside, below which `bed` lies.
 
     `beneath`: the setup whose wood lies under this one's, turned over, its bed `thickness` above this one's;
     `frets`: number, x on the centreline, lean; `outline`: corners of the finished part, or none; `findings`: see
@@ -39,6 +40,7 @@ def setup_data(outcome: Outcome, setup: SetupReport) -> dict[str, Any]:
         "thickness": context.glue,
         "zeroWords": zero_words(setup),
         "face": context.face,
+        "bed": context.bed,
         "top": context.top,
         "stock": list(context.stock_box),
         "view": list(marks.view),

@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
@@ -61,15 +62,24 @@ class Holder:
         return self.bears or area_bearings(columns, cells, self.sideways, self.lift)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class HeldBlank:
-    """Wood, bodies, parts and holders at one moment. `labels` (rows, cols) from 1; `parts`: cells of each part."""
+    """Wood, parts and holders at one moment. `parts`: cells (rows, cols) of each part."""
 
     columns: Columns
-    labels: NDArray[np.int32]
-    count: int
     parts: tuple[Mask, ...]
     holders: tuple[Holder, ...]
+
+    @cached_property
+    def labels(self) -> NDArray[np.int32]:
+        """Number (rows, cols) of the body that each cell belongs to, from 1; found when first asked for."""
+        return bodies(self.columns)[0]
+
+    @property
+    def adhered(self) -> Mask:
+        """(rows, cols) what tape or a vacuum has."""
+        none = np.zeros(self.columns.high.shape, dtype=bool)
+        return np.asarray(np.logical_or.reduce([none, *(h.cells for h in self.holders if h.lifts and not h.bears)]))
 
     def body(self, number: int) -> Mask:
         """Cells (rows, cols) of one body."""
@@ -107,8 +117,7 @@ def held_blank(inputs: CheckInput, wood: DepthMap | None = None) -> HeldBlank:
         return known
     context = inputs.context
     columns = Columns.of(wood, inputs.other_side, context.glue)
-    labels, count = bodies(columns)
-    return HeldBlank(columns, labels, count, tuple(parts_of(inputs, columns)), tuple(holders_of(inputs, columns)))
+    return HeldBlank(columns, tuple(parts_of(inputs, columns)), tuple(holders_of(inputs, columns)))
 
 
 def parts_of(inputs: CheckInput, columns: Columns) -> Iterator[Mask]:

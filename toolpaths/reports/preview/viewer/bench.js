@@ -83,7 +83,7 @@ class Bench {
       button.setAttribute("aria-pressed", String(button.dataset.setup === name));
     }
     this.get("zero").textContent = `Zero: ${this.work.setup.zeroWords}.`;
-    this.player.take(this.work.moments, this.words, program => programLines(program));
+    this.player.take(this.work.moments, this.words, program => programLines(program), this.work.setup.bed);
     this.goTo(this.work.moment);
     if (!this.work.section) this.sawAlong();
     this.ready = false;
@@ -140,10 +140,10 @@ class Bench {
     const say = text => (this.get("reading").textContent = text);
     if (!this.pointer) return say("Point at the map to read it; drag a line over it to saw the wood open there.");
     const [x, y] = this.pointer;
-    const { face, frets, surface } = work.setup;
+    const { face, frets } = work.setup;
     const { through } = this.data.rules;
     const z = work.height(x, y);
-    const parts = [`x ${words.say(x)}, y ${words.say(y)}`, words.height(z, face, through, surface, work.isOpened(x, y))];
+    const parts = [`x ${words.say(x)}, y ${words.say(y)}`, words.height(z, work.setup, through, work.isOpened(x, y))];
     if (z > -Infinity) {
       const wanted = work.wanted.at(x, y);
       const known = wanted.demand ? words.wanted(wanted, face, through) : work.wanted.allowing(x, y)?.name;

@@ -26,8 +26,8 @@ class Player {
   }
 
   /** Takes up a setup's moments; `lines(program)`: the program's text, line by line. */
-  take(moments, words, lines) {
-    Object.assign(this, { moments, words, lines });
+  take(moments, words, lines, bed) {
+    Object.assign(this, { moments, words, lines, bed });
     this.hold();
     this.slider.max = moments.total;
     this.slider.step = "any";
@@ -88,7 +88,7 @@ class Player {
       strong(feature),
       `, ${program}, line ${line}: `,
       code(text),
-      `; ${bit}, its tip ${words.say(z)} above the bed.`,
+      `; ${bit}, its tip ${words.say(z - this.bed)} above the bed.`,
     );
   }
 }

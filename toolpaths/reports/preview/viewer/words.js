@@ -14,13 +14,13 @@ class Words {
     return `${Number(text) === 0 ? (0).toFixed(digits) : text} ${this.units}`;
   }
 
-  /** Where the wood stands at a place: its depth below the surface of that name, at `face`, and above the bed. */
-  height(z, face, through, surface, opened) {
+  /** Where the wood stands at a place: its depth below the surface of that name, at `face`, and above the bed, which lies at `bed`. */
+  height(z, { face, bed, surface }, through, opened) {
     if (!(z > -Infinity)) return "beside the stock";
     if (z <= through) return `cut through ${opened ? "from the other side" : "to the bed"}`;
     const depth = face - z,
       where = `${depth < -0.005 ? "above" : "below"} the ${surface}`;
-    return `${this.say(Math.abs(depth))} ${where}, ${this.say(z)} above the bed`;
+    return `${this.say(Math.abs(depth))} ${where}, ${this.say(z - bed)} above the bed`;
   }
 
   /** The nearest fret: `fret 7, 0.12 mm on the bridge's side`; empty where a setup has none. */

@@ -48,6 +48,8 @@ def _known(inputs: CheckInput, it: Obstacle) -> Iterator[tuple[float, str, int]]
     """(depth in mm, message, move) of moves on which a part of what turns passes too near the obstacle."""
     units, clear = inputs.job.units, inputs.context.setup.clearance
     deep, part = _passes(inputs, it, clear)
+    if not deep.any():
+        return
     through, _ = _passes(inputs, it, 0.0)
     height = f"{show(it.raised, units)} above the bed"
     for i in np.nonzero(deep > 0)[0].tolist():
@@ -65,7 +67,13 @@ def _passes(inputs: CheckInput, it: Obstacle, clear: float) -> tuple[Array, dict
     """
     moves, trace, rounding = inputs.at_machine, inputs.trace, inputs.machine.half_digit
     worst, part = np.zeros(len(trace)), dict[int, str]()
-    going, limit = ~backing_out(inputs), it.top + clear
+    limit, widest = it.top + clear, max((b.radius for _, b in inputs.bits.values()), default=0.0)
+    widest = max(widest, inputs.machine.collet.nut_diameter / 2, inputs.machine.collet.holder_diameter / 2)
+    around = widest + clear
+    x0, y0, x1, y1 = it.bounds
+    low_xy, high_xy = np.minimum(moves.start, moves.end)[:, :2], np.maximum(moves.start, moves.end)[:, :2]
+    going = np.all((high_xy >= [x0 - around, y0 - around]) & (low_xy <= [x1 + around, y1 + around]), axis=1)
+    going &= ~backing_out(inputs)
     for number, _, bit in inputs.bits_in(moves.bit):
         for name, radius, rises in tool_parts(bit, inputs.machine.collet):
             low = np.minimum(moves.start[:, 2], moves.end[:, 2]) + rises

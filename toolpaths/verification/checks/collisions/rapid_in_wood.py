@@ -26,11 +26,11 @@ def _unknown(inputs: CheckInput) -> Iterator[Finding]:
     trace, wood, units = inputs.trace, highest(inputs), inputs.job.units
     known = np.all(np.isfinite(trace.start) & np.isfinite(trace.end), axis=1)
     low = lowest_tip(inputs)
-    limit = wood - TOUCH - inputs.machine.half_digit
+    limit, above_bed = wood - TOUCH - inputs.machine.half_digit, inputs.context.above_bed
     for i in np.nonzero((trace.kind == RAPID) & ~known & (low < limit))[0].tolist():
         message = (
-            f"a rapid to {show(float(low[i]), units)} above the bed while the place is not known yet; the wood stands "
-            f"up to {show(wood, units)} high: raise the bit clear of it first"
+            f"a rapid to {show(above_bed(float(low[i])), units)} above the bed while the place is not known yet; the "
+            f"wood stands up to {show(above_bed(wood), units)} high: raise the bit clear of it first"
         )
         yield at_move(inputs, "rapid-in-wood", message, i)
 

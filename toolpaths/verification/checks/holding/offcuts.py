@@ -36,7 +36,9 @@ def check(inputs: CheckInput) -> list[Finding]:
 
 def _loose(blank: HeldBlank) -> list[Mask]:
     """Pieces (rows, cols) without a holder and without the part, larger than chips."""
-    size = np.bincount(blank.labels.ravel(), minlength=blank.count + 1) * blank.columns.pitch**2
+    if not (blank.columns.wood & ~blank.adhered).any():
+        return []
+    size = np.bincount(blank.labels.ravel()) * blank.columns.pitch**2
     large = np.nonzero(size >= SMALLEST)[0]
     parts = {blank.of_part(part)[0] for part in blank.parts}
     held = {int(n) for h in blank.holders if h.lifts for n in np.unique(blank.labels[h.cells])}

@@ -24,6 +24,7 @@ from toolpaths.verification.holding.held_blank import HeldBlank, Holder, held_bl
 from toolpaths.verification.holding.joint_group import Bearing, group_ratio, joint_bearings, outermost
 from toolpaths.verification.holding.joints import Joints
 from toolpaths.verification.holding.proposed_tabs import tabs_typed
+from toolpaths.verification.holding.sway import part_sway, strips_of
 from toolpaths.verification.holding.weakest_joint import weakest_joint
 from toolpaths.verification.remedies import in_words
 from toolpaths.verification.trace_queries import at_move
@@ -31,6 +32,8 @@ from toolpaths.verification.trace_queries import at_move
 STOP, WARN = 0.5, 2.0
 """Times the greatest force that must be borne. Under a half the likely force, half of the greatest, breaks poor wood;
 under twice nothing is left for a dull edge. This project's own."""
+SWAYS, SWAYS_LITTLE = 0.5, 0.1
+"""How far a part may sway, mm: above the first its edge shows it; from the second on it is noted. Own choice."""
 _CORE = 3.0
 """How far inside its outline a part is surely itself, mm."""
 _PARTED = 0.1
@@ -38,7 +41,7 @@ _PARTED = 0.1
 
 
 def check(inputs: CheckInput) -> list[Finding]:
-    """Findings `part-loose`, `part-parted` and `hold-weak`."""
+    """Findings `part-loose`, `part-parted`, `hold-weak` and `gives-way`."""
     hold = inputs.context.setup.hold
     if nothing_to_hold(inputs):
         return []
@@ -54,12 +57,16 @@ def check(inputs: CheckInput) -> list[Finding]:
 
 @dataclass(frozen=True, slots=True)
 class _Margin:
-    """How many times what holds a part bears a bit's load. `joints`: the wood between, where that is what is weak."""
+    """How many times what holds a part bears a bit's load. `joints`: the wood between, where that is what is weak.
+
+    `sways`: how far the part moves across where that wood stands on slender waste, mm.
+    """
 
     times: float
     load: CuttingLoad
     holders: tuple[str, ...]
     joints: Joints | None = None
+    sways: float = 0.0
 
 
 def _unsaid() -> Finding:
@@ -88,6 +95,9 @@ def _of_part(inputs: CheckInput, part: Mask) -> Iterator[Finding]:
     worst = min(margins, key=lambda m: m.times, default=None)
     if worst is not None and worst.times < WARN:
         yield _weak(inputs, worst)
+    sways = max(margins, key=lambda m: m.sways, default=None)
+    if sways is not None and SWAYS_LITTLE < sways.sways < math.inf:
+        yield _sways(inputs, sways)
 
 
 def _loose(inputs: CheckInput, part: Mask) -> Finding:
@@ -132,6 +142,7 @@ def _margins(inputs: CheckInput, blank: HeldBlank, part: Mask, body: Mask) -> It
         if holder.lifts:
             held |= holder.cells & body
     joints = weakest_joint(columns, core, held, strength)
+    strips = [] if joints is None or not len(joints) else strips_of(columns, part, held, joints)
     for load in (load.near(columns, body) for load in cutting_loads(inputs)):
         if not len(load.places):
             continue
@@ -139,7 +150,9 @@ def _margins(inputs: CheckInput, blank: HeldBlank, part: Mask, body: Mask) -> It
         if joints is not None:
             between = [*joint_bearings(joints, strength), *_in_part(mine, core)]
             under = outermost(columns, part & body & blank.lies)
-            yield _Margin(group_ratio(between, load.side, load.lift, load.places, under), load, names, joints)
+            times = group_ratio(between, load.side, load.lift, load.places, under)
+            sways = part_sway(strips, strength.elasticity, load.side / 2, load.places[:, 0]) if strips else 0.0
+            yield _Margin(times, load, names, joints, sways)
 
 
 def _in_part(holders: list[Holder], core: Mask) -> Iterator[Bearing]:
@@ -177,6 +190,17 @@ def _weak(inputs: CheckInput, margin: _Margin) -> Finding:
         place=(x, y) if math.isfinite(x + y) else None,
         severity=severity,
     )
+
+
+def _sways(inputs: CheckInput, margin: _Margin) -> Finding:
+    units = inputs.job.units
+    message = (
+        f"the part sways by {show(margin.sways, units)} under half of the greatest force of {margin.load.bit}, "
+        f"{margin.load.side / 2:.0f} N (an estimate): its tabs stand on slender strips of waste. A wider blank, more "
+        "screws along the sides, or wedges between"
+    )
+    severity = None if margin.sways > SWAYS else Severity.note
+    return Finding.of("gives-way", message, program=inputs.program.name, severity=severity)
 
 
 def _listed(names: tuple[str, ...]) -> str:

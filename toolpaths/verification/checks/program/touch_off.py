@@ -77,8 +77,8 @@ def _announced(inputs: CheckInput) -> Iterator[str]:
     if surface != "bed" and not stands(inputs.before, height, patch):
         side = show(patch, inputs.job.units, 0 if inputs.job.units == "mm" else 2)
         yield (
-            f"the bit is to be set on the {surface} at {show(height, inputs.job.units)} above the bed, but no "
-            f"{side} square of it stands when this program begins; {_rescue(inputs)}"
+            f"the bit is to be set on the {surface} at {show(context.above_bed(height), inputs.job.units)} above the "
+            f"bed, but no {side} square of it stands when this program begins; {_rescue(inputs)}"
         )
 
 

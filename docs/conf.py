@@ -40,7 +40,7 @@ highlight_language = "none"
 
 GROUPS: dict[str, tuple[str, ...]] = {
     "Begin": ("safety", "first-job", "first-board", "machine-setup", "questions"),
-    "The job": ("job-file", "job-keys", "bits", "woods", "drawings", "fanned-frets", "two-sides"),
+    "The job": ("job-file", "job-keys", "bits", "woods", "drawings", "fanned-frets", "two-sides", "holding"),
     "Features": ("features/*",),
     "At the machine and after": (
         "sheet",

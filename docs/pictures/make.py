@@ -248,10 +248,20 @@ PICTURES: dict[str, tuple[Panel, ...]] = {
         Plan(_BACK, "The second side; blue: where the program before it bores the bed", None, False, "06-"),
     ),
     "screw_holes.png": (
-        Plan(_NECK, "The screws' holes, bored first; blue: what stands in the way", None, False, "01-"),
+        Plan(_NECK, "The screws' holes are bored first, in the waste; blue: the bit's way", None, False, "01-"),
     ),
     "witness_ring.png": (
         Plan(_RING, "The ring about a pin's bore, in waste behind the headstock's end", (-192, -9, -156, 9), False),
+    ),
+    "holding.png": (
+        Plan(
+            _BACK,
+            "A neck's back, cut from two sides: six tabs join it to the waste, where the screws stand",
+            None,
+            False,
+        ),
+        Sawn(_BACK, "Sawn open across two tabs: 2.5 mm of wood stay over the other side's cut", (-50, 50), x=155.0),
+        Sawn(_BACK, "And between them: nothing joins there", (-50, 50), x=110.0),
     ),
     "bits.png": (
         Grooves(
@@ -470,6 +480,11 @@ def _sawn(axes: Axes, panel: Sawn, rows: int) -> None:
     colours = shades.cut_open(line, heights, face, shades.colour_table())
     axes.imshow(colours, extent=(low, high, lower, upper), aspect="auto", interpolation="none")
     axes.plot(along, np.maximum(line, lower), color=INK, linewidth=0.9)
+    if report.beneath is not None:
+        # What the other side's programs have cut away, seen from below.
+        under = report.context.glue - report.beneath[1].heights(points * [1.0, -1.0])
+        axes.fill_between(along, lower, np.maximum(under, lower), color="#ffffff", linewidth=0)
+        axes.plot(along, np.maximum(under, lower), color=INK, linewidth=0.9)
     if lower < 0:
         axes.axhline(0, color=INK, linewidth=1.2)
     if panel.blank:

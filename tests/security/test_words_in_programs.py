@@ -161,7 +161,7 @@ def programs_command_alike(count: int) -> None:
 @pytest.mark.parametrize("machine", MACHINES, ids=range(len(MACHINES)))
 def test_what_a_hand_goes_by_is_read_whatever_the_names_around_it(machine: Machine) -> None:
     rng = random.Random(2109)
-    wanted = {"zero", "stock", "nut line", "centreline", "bit 2", "bit 3"}
+    wanted = {"zero", "stock", "nut line", "centreline", "bit 2", "bit 3", "place to keep clear of 1"}
     wanted |= {"dial"} if machine.spindle.dialled else set()
     wanted |= {"Z on the bed"} if machine.tool_change == "automatic" else set()
     plain = read(*program(machine, lambda: "A")).told

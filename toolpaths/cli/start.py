@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import sys
 import tempfile
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from toolpaths.cli.proposed_screws import screws_for
 from toolpaths.cli.questions import Questions, between, in_words, machine, one_of, own_bit, place, tell, title, whole
 from toolpaths.cli.screen import STOPPED, Waiting, complain, os_words, say, usable
 from toolpaths.common.whole_files import put_all
@@ -261,12 +262,14 @@ def _judged(path: Path, bit: str = "") -> tuple[list[str], list[str]]:
     return stops, warnings
 
 
-def _put_jobs(a: Answers, place: Path, reasons: Mapping[str, list[str]] | None = None) -> tuple[list[Path], list[Path]]:
+def _put_jobs(
+    a: Answers, place: Path, reasons: Mapping[str, list[str]] | None = None, screws: Sequence[str] = ()
+) -> tuple[list[Path], list[Path]]:
     """Writes a first job, reasons at the top of the files that have any: (all files, those that are jobs)."""
     from toolpaths.reports.reference.first_job import files_of
 
     files = {}
-    for name, text in files_of(a, place.name).items():
+    for name, text in files_of(a, place.name, screws).items():
         lines = (reasons or {}).get(name)
         top = ["NOT READY: `neckpath check` stops it. Change what these lines name.", *lines] if lines else []
         files[place.with_name(name)] = ("".join(f"# {' '.join(line.split())}\n" for line in top) + text).encode()
@@ -281,13 +284,17 @@ def _write(a: Answers, place: Path) -> None:
     stops: dict[str, list[str]] = {}
     warned = 0
     with tempfile.TemporaryDirectory() as name:
-        for path in _put_jobs(a, Path(name) / place.name)[1]:
+        jobs = _put_jobs(a, Path(name) / place.name)[1]
+        screws = screws_for(jobs[-1]) if "neck" in a.parts else ()
+        if screws:
+            jobs = _put_jobs(a, Path(name) / place.name, screws=screws)[1]
+        for path in jobs:
             try:
                 stops[path.name], warnings = _judged(path)
                 warned += len(warnings)
             except Exception as error:
                 stops[path.name] = [f"the check broke off ({type(error).__name__}: {error})"]
-    files, jobs = _put_jobs(a, place, stops)
+    files, jobs = _put_jobs(a, place, stops, screws)
     written = f"Written: {', '.join(str(path) for path in files)}"
     for words in [*choices(a), *(f"{file}: {words}" for file, reasons in stops.items() for words in reasons)]:
         tell(words)

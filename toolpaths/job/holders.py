@@ -55,6 +55,16 @@ class Clamp(KeepOut):
     )
 
 
+    @model_validator(mode="after")
+    def _foot_within(self) -> Clamp:
+        foot = self.foot
+        if foot is not None and not all(
+            own[0] <= part[0] and part[1] <= own[1] for own, part in ((self.x, foot.x), (self.y, foot.y))
+        ):
+            raise ValueError("the foot is a part of the clamp: its x and y lie within the clamp's")
+        return self
+
+
 class Stop(KeepOut):
     """A stop beside the blank. It holds only against push toward it, and never against lift."""
 

@@ -45,6 +45,7 @@ def test_tape_with_screws_does_not_hold_alone() -> None:
         ({"screws": {**SCREWS, "at": []}}, "at least 1"),
         ({"clamps": [{**CLAMP, "x": [5, -5]}]}, "from the lower to the higher"),
         ({"clamps": [{**CLAMP, "foot": {"x": [3, 1], "y": [0, 1]}}]}, "from the lower to the higher"),
+        ({"clamps": [{**CLAMP, "foot": {"x": [-9, -4], "y": [0, 1]}}]}, "within the clamp"),
         ({"tape": {"x": [3, 1]}}, "from the lower to the higher"),
         ({"glue": {}}, "Extra inputs"),
     ],

@@ -43,8 +43,6 @@ _MM = {200: 25.4, 210: 1.0}
 _KINDS = {0: RAPID, 10: FEED, 20: ARC_CW, 30: ARC_CCW}
 _AXES = "XYZ"
 _CENTRES = "IJK"
-_GOES_ON = "+ "
-"""Begins a comment that goes on with the sentence of the one before."""
 _NO_SETTING = frozenset("FXYZIJK")
 _NOWHERE: Place = (math.nan, math.nan, math.nan)
 _Number = TypeVar("_Number", bound=np.generic)
@@ -71,7 +69,6 @@ class _Reader:
         self._bit_words: list[tuple[int, int, str]] = []
         self._header = HeaderSoFar()
         self._told: list[Told] = []
-        self._sentence = ""
 
     def take(self, block: ProgramLine) -> None:
         """Carries out one line, in the order of NISTIR 6556, Table 8."""
@@ -246,10 +243,7 @@ class _Reader:
             self._sections.append((remark.feature, remark.title))
         elif isinstance(remark, BitNamed):
             self._bit_words.append((len(self._rows), remark.number, "comment"))
-        # A long sentence goes on in the next comment.
-        goes_on = comment.startswith(_GOES_ON)
-        self._sentence = f"{self._sentence} {comment.removeprefix(_GOES_ON)}" if goes_on else comment
-        if said := told(self._sentence):
+        if said := told(comment):
             self._told.append(replace(said, line=line, before=len(self._rows)))
 
     def trace(self, lines: int) -> Trace:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from toolpaths.common.units import show
 from toolpaths.reports.pages.template import part, raw
 from toolpaths.reports.pictures.landmarks import landmarks_of
+from toolpaths.reports.text.holding import patches_of
 from toolpaths.reports.text.words import span
 from toolpaths.verification.outcome import Outcome, SetupReport
 
@@ -33,8 +34,10 @@ def drawing(outcome: Outcome, setup: SetupReport) -> str:
         ],
         nut=context.setup.stock is None or context.setup.stand is not None,
         clamps=list(enumerate(clamps, 1)),
+        patches=patches_of(setup),
         # A clamp may stand where the dimension at the left end would go.
         crowded=any(it.bounds[0] < x0 for it in clamps),
+        right=max([0.0, *(min(it.bounds[2], right) - x1 for it in clamps if it.bounds[1] < y1 and it.bounds[3] > y0)]),
         length=show(context.stock.length, units),
         width=show(context.stock.width, units),
         nut_at=show(context.setup.nut_at, units) if context.setup.nut_at > 0 else "",

@@ -177,7 +177,9 @@ def _clamps(axes: Axes, setup: SetupReport, marks: Landmarks, units: Units) -> N
         said = f"{KIND_WORDS[it.kind]}: {plain(it.name, 24)}\n{show(it.raised, units)} high"
         if max(wide, tall) < 150 or min(wide, tall) < 40:
             # Too small to hold its words: they are written beside it.
-            say(axes, min(bx, x1), y, said, 5.5, color=CLAMP, boxed=True, offset=(4, 0))
+            right = bx < x1 - (x1 - x0) / 12
+            say(axes, bx if right else ax, y, said, 5.5, color=CLAMP, boxed=True, offset=(4 if right else -4, 0),
+                ha="left" if right else "right")  # fmt: skip
         else:
             turn = 90 if wide < 150 else 0
             say(axes, x, y, said, 5.5, color=CLAMP, ha="center", boxed=True, rotation=turn)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from toolpaths.common.units import Units, show
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.reports.pictures import shades
 from toolpaths.reports.pictures.landmarks import Landmarks, spaced
 from toolpaths.reports.pictures.picture_pen import (
@@ -69,7 +70,8 @@ def legend(axes: Axes, outcome: Outcome, setup: SetupReport, table: shades.Pixel
     panel_title(axes, f"depth, {units}\nfiner where shallow", pad=8, x=-0.9)
     last = -1.0
     depths: dict[float, list[str]] = {}
-    for feature in sorted(setup.features, key=lambda f: f.deepest_mm):
+    in_waste = {f.name for f in setup.context.setup.features if CutKind.screw_hole in f.cuts}
+    for feature in sorted((f for f in setup.features if f.name not in in_waste), key=lambda f: f.deepest_mm):
         deep = face if feature.deepest_mm >= face - shades.THROUGH else round(feature.deepest_mm, 3)
         depths.setdefault(deep, []).append(plain(feature.name, 22))
     for deep, names in depths.items():

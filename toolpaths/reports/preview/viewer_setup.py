@@ -11,7 +11,7 @@ from toolpaths.reports.pictures.landmarks import findings_of, landmarks_of
 from toolpaths.reports.preview.packed import packed
 from toolpaths.reports.preview.viewer_data import replay_data
 from toolpaths.reports.preview.viewer_wanted import wanted_data
-from toolpaths.reports.text.holding import KIND_WORDS
+from toolpaths.reports.text.holding import KIND_WORDS, patches_of
 from toolpaths.reports.text.words import plain, zero_words
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.verification.outcome import Outcome, SetupReport
@@ -58,6 +58,7 @@ def setup_data(outcome: Outcome, setup: SetupReport) -> dict[str, Any]:
             }
             for it in setup.obstacles
         ],
+        "patches": [{"name": name, "box": list(box)} for name, box in patches_of(setup)],
         "zero": list(context.zero),
         "findings": findings_data(outcome, setup),
         "map": map_data(setup.after),

@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import re
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
@@ -51,30 +51,32 @@ _BESIDE = 48
 _LENGTHS = ("diameter", "cutting_length", "shank", "stickout", "tip", "corner", "measured_diameter", "runout")
 
 
-def files_of(answers: Answers, stem: str) -> dict[str, str]:
+def files_of(answers: Answers, stem: str, screws: Sequence[str] = ()) -> dict[str, str]:
     """The files of a first job, by name: one, or an instrument that the jobs of board and neck share.
 
+    `screws`: groups of them that hold the neck's blank, as a job file takes them; tape where there are none.
     Raises JobError for a machine that cannot be used.
     """
     if answers.part != "both":
-        return {f"{stem}.yaml": _job(answers, answers.part, f"{stem}.yaml", "")}
+        return {f"{stem}.yaml": _job(answers, answers.part, f"{stem}.yaml", "", screws)}
     shared = f"{stem}-instrument.yaml"
     instrument = _text(part="instrument", **_sizes(answers))
     return {shared: instrument} | {
-        f"{stem}-{part}.yaml": _job(answers, part, f"{stem}-{part}.yaml", shared) for part in answers.parts
+        f"{stem}-{part}.yaml": _job(answers, part, f"{stem}-{part}.yaml", shared, screws) for part in answers.parts
     }
 
 
 # Private
 
 
-def _job(a: Answers, part: str, file: str, shared: str) -> str:
+def _job(a: Answers, part: str, file: str, shared: str, screws: Sequence[str]) -> str:
     """The job of a part. `shared`: the file of its instrument; empty where the job holds it."""
     board, offsets = part == "board", tuple(load_machine(a.machine).offsets)
     return _text(
         part=part,
         file=file,
         shared=shared,
+        screws=() if board else screws,
         way=way_of(a, part),
         slots=of_slots(a),
         sawn_first=SAWN_FIRST,

@@ -27,6 +27,17 @@ def holding_sentences(setup: SetupReport, units: Units) -> list[str]:
     return list(_sentences(setup, units))
 
 
+def patches_of(setup: SetupReport) -> list[tuple[str, tuple[float, float, float, float]]]:
+    """Tape and vacuum that lie under a part of the blank alone: name and x0, y0, x1, y1 in the setup's frame, mm."""
+    hold, (x0, y0, x1, y1) = setup.context.setup.holders, setup.context.stock_box
+    out = []
+    for name, patch in (("tape", hold.tape), ("vacuum", hold.vacuum)):
+        if patch is not None and (patch.x or patch.y):
+            (a0, a1), (b0, b1) = patch.x or (x0, x1), patch.y or (y0, y1)
+            out.append((name, (max(a0, x0), max(b0, y0), min(a1, x1), min(b1, y1))))
+    return out
+
+
 # Private
 
 

@@ -158,20 +158,18 @@ def holders_of(inputs: CheckInput, columns: Columns) -> Iterator[Holder]:
     lies = (columns.low <= _LIES) & wood
     if hold.tape is not None:
         strength = hold.tape.strength
-        yield Holder("the tape", lies & patch_cells(context, columns, hold.tape), True, (), strength, strength)
+        yield Holder("the tape", lies & columns.cells(patch_region(context, hold.tape)), True, (), strength, strength)
     if hold.vacuum is not None:
         pull = _LEAKS * hold.vacuum.pull
-        sealed = _inside(lies & patch_cells(context, columns, hold.vacuum), round(_SEAL / columns.pitch))
+        sealed = _inside(lies & columns.cells(patch_region(context, hold.vacuum)), round(_SEAL / columns.pitch))
         yield Holder("the vacuum", sealed, True, (), FRICTION * pull, pull)
 
 
-def patch_cells(context: SetupContext, columns: Columns, patch: Patch) -> Mask:
-    """Cells (rows, cols) of a patch of the underside."""
+def patch_region(context: SetupContext, patch: Patch) -> BaseGeometry:
+    """A patch of the underside, mm in the setup's frame."""
     x0, y0, x1, y1 = context.stock_box
     (px0, px1), (py0, py1) = patch.x or (x0 - 1, x1 + 1), patch.y or (y0 - 1, y1 + 1)
-    if patch.x is None and patch.y is None:
-        return np.ones(columns.high.shape, dtype=bool)
-    return columns.cells(on_blank(context, (px0, py0, px1, py1)))
+    return on_blank(context, (px0, py0, px1, py1))
 
 
 def on_blank(context: SetupContext, rectangle: tuple[float, float, float, float]) -> BaseGeometry:

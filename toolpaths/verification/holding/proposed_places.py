@@ -100,12 +100,17 @@ def joined_waste(context: SetupContext, demands: Sequence[Demand], part: BaseGeo
 
 def screws_typed(places: dict[float, list[Place]], units: Units) -> str:
     """Screws as a job file takes them: `{screws: [{at: [[17, -42]], sunk: 5.5}]}`."""
-    groups = [
+    groups = screw_groups(places, units)
+    return f"{{screws: {groups[0] if len(groups) == 1 else '[' + ', '.join(groups) + ']'}}}"
+
+
+def screw_groups(places: dict[float, list[Place]], units: Units) -> list[str]:
+    """Each group of screws that are sunk alike, as a job file takes it: `{at: [[17, -42]], sunk: 5.5}`."""
+    return [
         f"{{at: [{', '.join(f'[{typed(x, units)}, {typed(y, units)}]' for x, y in at)}]"
         + (f", sunk: {typed(sunk, units, up=True)}}}" if sunk else "}")
         for sunk, at in places.items()
     ]
-    return f"{{screws: {groups[0] if len(groups) == 1 else '[' + ', '.join(groups) + ']'}}}"
 
 
 def clamps_typed(places: Sequence[tuple[Polygon, Polygon, float]], units: Units) -> str:

@@ -123,6 +123,16 @@ class Marks {
 
   _clamps(view, setup, words, ink) {
     const { ctx } = this;
+    for (const { name, box } of setup.patches) {
+      const [px, py] = view.toScreen(box[0], box[3]),
+        [qx, qy] = view.toScreen(box[2], box[1]);
+      ctx.strokeStyle = ink.clamp;
+      ctx.lineWidth = 1.5;
+      ctx.setLineDash([6, 4]);
+      ctx.strokeRect(px, py, qx - px, qy - py);
+      ctx.setLineDash([]);
+      say(ctx, name, px + 4, qy - 8, { colour: ink.ink, halo: ink.paper });
+    }
     for (const { kind, name, x, y, height, radius } of setup.clamps) {
       const [px, py] = view.toScreen(x[0], y[1]),
         [qx, qy] = view.toScreen(x[1], y[0]);
@@ -145,7 +155,7 @@ class Marks {
       const said = radius ? name : `${kind}: ${name}, ${words.say(height)} high`,
         half = ctx.measureText(said).width / 2 + 6;
       const middle = Math.min(view.width - half, Math.max(half, (px + qx) / 2)),
-        below = qy + 10 < view.height;
+        below = qy + 18 < view.height;
       say(ctx, said, middle, below ? qy + 10 : py - 10, { colour: ink.ink, align: "center", halo: ink.paper });
     }
   }

@@ -16,7 +16,7 @@ from toolpaths.job.stock import KeepOut
 from toolpaths.simulation.columns import Columns
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Entry, Finding, Severity
-from toolpaths.verification.holding.held_blank import foot_of, held_blank, nothing_to_hold, part_regions, patch_cells
+from toolpaths.verification.holding.held_blank import foot_of, held_blank, nothing_to_hold, part_regions, patch_region
 from toolpaths.verification.holding.proposed_places import (
     EDGE,
     SEAT,
@@ -81,7 +81,7 @@ def _misplaced(inputs: CheckInput, columns: Columns) -> Iterator[tuple[str, Seve
     yield from _screws(inputs, columns)
     yield from _pins(inputs, columns)
     for patch, name in ((hold.tape, "the tape"), (hold.vacuum, "the vacuum")):
-        if patch is not None and not (patch_cells(context, columns, patch) & columns.wood).any():
+        if patch is not None and not patch_region(context, patch).intersects(box(*context.stock_box)):
             yield f"{name} does not lie under the blank: see its x and y", Severity.stop
     if isinstance(context.setup.hold, Hold) and hold == Hold():
         yield "`hold` names nothing: say what holds the blank", Severity.stop
@@ -90,12 +90,13 @@ def _misplaced(inputs: CheckInput, columns: Columns) -> Iterator[tuple[str, Seve
 def _boxes(inputs: CheckInput) -> Iterator[tuple[str, Severity]]:
     """What stands in the blank's own place, or beside it and too far off to stop it."""
     context, units = inputs.context, inputs.job.units
-    blank = box(*context.stock_box)
-    hold = context.setup.holders
+    blank, hold = _blank(context), context.setup.holders
     for it, stops in [*((k, False) for k in context.setup.keep_out), *((s, True) for s in hold.stops)]:
         place = _shape(it)
         over = place.intersection(blank).area
-        if over > _SAME and context.setup.under_thickness < it.height <= context.above_bed(context.top):
+        # A stop stands from the bed up; what is only in the way may be an arm above the blank.
+        reaches = stops or it.height <= context.above_bed(context.top)
+        if over > _SAME and it.height > context.setup.under_thickness and reaches:
             deep = min(place.intersection(blank).bounds[k + 2] - place.intersection(blank).bounds[k] for k in (0, 1))
             yield (
                 f"{it.name} stands inside the blank's own place, by {show(deep, units)}: move it off, or see nut_at "
@@ -110,7 +111,7 @@ def _boxes(inputs: CheckInput) -> Iterator[tuple[str, Severity]]:
 
 
 def _clamp(context: SetupContext, clamp: Clamp, columns: Columns) -> Iterator[tuple[str, Severity]]:
-    units, blank = context.job.units, box(*context.stock_box)
+    units, blank = context.job.units, _blank(context)
     if clamp.presses == "from the side":
         if _shape(clamp).intersection(blank).area > _SAME:
             yield f"{clamp.name} presses from the side and stands inside the blank's own place", Severity.stop
@@ -175,6 +176,12 @@ def _pins(inputs: CheckInput, columns: Columns) -> Iterator[tuple[str, Severity]
                 f"{show(depth, units)} deep: a shorter pin, or a bore of its own",
                 Severity.stop,
             )
+
+
+def _blank(context: SetupContext) -> Polygon:
+    """The blank from above, where it lies on the machine."""
+    x0, y0, x1, y1 = context.stock_box
+    return Polygon([context.as_it_lies(*corner) for corner in ((x0, y0), (x1, y0), (x1, y1), (x0, y1))])
 
 
 def _shape(it: KeepOut) -> Polygon:

@@ -54,7 +54,6 @@ class Clamp(KeepOut):
         default=None, description="`screws`: taken off once the screws are in, after the program of their holes."
     )
 
-
     @model_validator(mode="after")
     def _foot_within(self) -> Clamp:
         foot = self.foot

@@ -35,7 +35,7 @@ class Bearing:
 
 
 def joint_bearings(joints: Joints, strength: WoodStrength) -> tuple[Bearing, ...]:
-    """What each joint bears; `strength` of poor wood (`WoodStrength.poor`).
+    """What each joint bears, in two halves; `strength` of poor wood (`WoodStrength.poor`).
 
     A short beam built in at both ends (M = V s / 2), A its area, t its height, l its length, s its span:
     pulled f A, pushed sideways the lesser of b t l^2 / (3 s) and tau A / 1.5, lifted that of b l t^2 / (3 s) and
@@ -49,15 +49,17 @@ def joint_bearings(joints: Joints, strength: WoodStrength) -> tuple[Bearing, ...
         area, t, l, s = (float(v[k]) for v in (joints.area, joints.height, joints.length, joints.span))  # noqa: E741
         bent, sheared = strength.bent(degrees) / (3 * s), strength.shear * area / 1.5
         x, y = joints.middle[k].tolist()
-        out.append(
-            Bearing(
-                middle=(x, y),
-                along=strength.pulled(degrees) * area,
-                across=min(bent * t * l * l, sheared),
-                lift=min(bent * l * t * t, sheared),
-                normal=(nx, ny),
+        # In two halves a sixth of its length to either side: together they bear the moment t l^2 / 6 x f of the whole.
+        for aside in (-l / 6, l / 6):
+            out.append(
+                Bearing(
+                    middle=(x - ny * aside, y + nx * aside),
+                    along=strength.pulled(degrees) * area / 2,
+                    across=min(bent * t * l * l, sheared) / 2,
+                    lift=min(bent * l * t * t, sheared) / 2,
+                    normal=(nx, ny),
+                )
             )
-        )
     return tuple(out)
 
 

@@ -28,6 +28,9 @@ SEAT = 3.0
 """Wood that must stay under a screw's head, mm. Common practice, no source."""
 APART = 250.0
 """At most so far between screws along one side, mm. Common practice, no source."""
+_SPARE = 0.2
+"""More than is needed, for places are typed with few digits, mm."""
+_LIES = 0.05
 _STEP = 2.0
 _ROUND = 0.5
 _FOOT, _BEHIND, _OVER = (30.0, 12.0), 20.0, 15.0
@@ -44,7 +47,7 @@ def screw_places(
     part, then evenly between, at most `APART`; shallow before deep.
     """
     usual, clear = Screws(at=((0.0, 0.0),)), context.setup.clearance
-    waste = joined_waste(context, demands, part).buffer(-EDGE)
+    waste = joined_waste(context, demands, part).buffer(-(EDGE + _SPARE))
     if waste.is_empty:
         return {}
     x0, y0, x1, y1 = waste.bounds
@@ -56,6 +59,8 @@ def screw_places(
     sunk = np.maximum(np.ceil((context.top + usual.head_height - highest) / _ROUND - 1e-9) * _ROUND, 0.0)
     under = columns.low[_index(grid[:, 1], columns.y0, columns, 0), _index(grid[:, 0], columns.x0, columns, 1)]
     fits = context.top - sunk - under >= SEAT
+    if (fits & (under <= _LIES)).sum() > 1:
+        fits &= under <= _LIES  # where the blank lies, if it does so anywhere that suits
     grid, sunk = grid[fits], sunk[fits]
     out: dict[float, list[Place]] = defaultdict(list)
     for place, deep in _spread(grid, sunk, 3 * usual.head):

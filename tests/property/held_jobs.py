@@ -331,7 +331,7 @@ def neck_of_two_sides(d: Drawn) -> Job:
     if d.often(0.7):
         back.pop("depth") if d.often(0.3) else None
         tabs = {
-            "count": d.rng.randint(1, 8), "length": d.mm(d.between(5, 12)),
+            "count": d.rng.randint(1, 4), "length": d.mm(d.between(5, 9)),
             "height": d.mm(max(0.5, face + d.between(-1, 4))),
         }  # fmt: skip
         back["tabs"] = tabs

@@ -165,9 +165,10 @@ class Heights:
         return x, y
 
     def cut(self, lay: Lay, program: Read) -> None:
-        """Lowered by a flat bit along every move."""
+        """Lowered by a flat bit along every move; other bits score and round the face, and free nothing."""
         shape = lay.part.bit(program.bit)
-        assert shape.kind == "flat"
+        if shape.kind != "flat":
+            return
         start, end = (np.column_stack([*lay.on_blank(p[:, 0], p[:, 1]), p[:, 2]]) for p in (program.start, program.end))
         top = float(self.z.max())
         for a, b in zip(start, end, strict=True):

@@ -313,7 +313,7 @@ def test_a_section_after_a_jump_to_a_finding_is_measured_at_the_finding_s_moment
     chrome: Browser, tmp_path: Path
 ) -> None:
     made = _made("tenor_neck")
-    program = next(p for p in made.programs if "Z15.5" in p.text)
+    program = next(p for p in made.programs if p.setup == "back" and "Z15.5" in p.text)
     spoilt = tmp_path / program.name
     spoilt.write_text(program.text.replace("Z15.5", "Z15.3"))
     outcome = verify(DEMOS / "tenor_neck.yaml", [spoilt], Changes(pitch=0.5))

@@ -232,6 +232,11 @@ class Told:
     text: str
     mm: list[float]
 
+    def places(self) -> list[float]:
+        """x and y of each `5 at 17.00, -42.00`, mm."""
+        by = 25.4 if " in):" in self.text else 1.0
+        return [float(v) * by for xy in re.findall(r" at (-?[\d.]+), (-?[\d.]+)", self.text) for v in xy]
+
     def bits(self) -> list[float]:
         return [v for b in self.cut.outcome.job.bits.values() for v in (b.cut_diameter, b.cut_diameter / 2, b.stickout)]
 
@@ -364,7 +369,7 @@ def screwed(told: Told) -> bool:
     """Places of the job's screws as they lie, the width of their heads, and their tops: on the floor they stand on."""
     assert told.setup is not None
     setup, context = told.setup.context.setup, told.setup.context
-    *places, wide, top = told.mm
+    places, (wide, top) = told.places(), told.mm
     groups = [
         g for g in setup.holders.screws
         if near((wide, g.head), (top, context.above_bed(context.top - g.sunk + g.head_height)))
@@ -377,7 +382,7 @@ def screwed(told: Told) -> bool:
 
 def pinned(told: Told) -> bool:
     assert told.setup is not None
-    *places, wide, top = told.mm
+    places, (wide, top) = told.places(), told.mm
     holes = [d.asked for d in told.setup.demands if d.kind is CutKind.bed_hole]
     true = [v for h in holes if near((wide, 2 * math.sqrt(h.area / math.pi))) for v in
             told.setup.context.as_it_lies(h.centroid.x, h.centroid.y)]  # fmt: skip
@@ -446,8 +451,8 @@ TOLD: list[tuple[str, Callable[[Told], bool]]] = [
     (rf"nut line square across the blank, {L} from its left end, and the centreline along it, {L} from", lies),
     (rf"bit travels {L} above the bed", travel),
     (rf"(?:Keep out|Clamp|Stop) \d+: [^:]*, x {L} to {L}, y {L} to {L}, {L} high", kept_out),
-    (rf"Screws?:(?: \d+ at x {L} y {L};)+ heads {L} wide, their tops {L} above the bed", screwed),
-    (rf"Pins?:(?: \d+ at x {L} y {L};)+ pins {L} wide, their tops {L} above the bed", pinned),
+    (rf"Screws? \(x, y in \w+\):(?: \d+ at -?[\d.]+, -?[\d.]+;)+ heads {L} wide, tops {L} above the bed", screwed),
+    (rf"Pins? \(x, y in \w+\):(?: \d+ at -?[\d.]+, -?[\d.]+;)+ pins {L} wide, tops {L} above the bed", pinned),
     (rf"Drive the waste screws .*?hard:(?: \d+ of {L}, {L} into the bed[;.])+", driven),
     (rf"six places: {L} at the thinnest and {L} at the thickest", thinnest),
     (rf"planes the blank to {L}: {L}(?: to {L})? come off. Leave {L} to {L}", planed),

@@ -58,7 +58,7 @@ def test_the_demo_itself_has_no_finding_above_a_note() -> None:
         ("depth: 5.6, offset: 10", "depth: 5.6, offset: 5.5", "wood-between", "stop", "reinforcement_slots", None),
         ("[-52, 19]", "[-52, 34]", "wood-between", "stop", "tuner_bores", None),
         (
-            "x: [330, 360], y: [51, 70], height: 18",
+            "x: [330, 360], y: [50, 70], height: 18",
             "x: [410, 420], y: [-5, 5], height: 27",
             "keep-out",
             "stop",

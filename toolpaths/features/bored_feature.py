@@ -68,8 +68,6 @@ class BoredFeature(RoundHoles):
     """What its holes are."""
     word: ClassVar[str]
     """What one of them is called: `tuner` 1."""
-    backed: ClassVar[str] = "holes"
-    """What a backing is laid under."""
     stage = Stage.holes
     within = (0.0, 0.05)
 
@@ -98,7 +96,7 @@ class BoredFeature(RoundHoles):
         allowance = show(context.breakthrough, context.job.units)
         yield Handwork(
             self.name,
-            f"Before setup {context.setup.name}: lay a flat backing of waste wood under the {self.backed}, as the "
+            f"Before setup {context.setup.name}: lay a flat backing of waste wood under the holes, as the "
             f"bed or on it, so that the holes do not break out below; the bit goes {allowance} into it.",
             when="before the setup",
         )

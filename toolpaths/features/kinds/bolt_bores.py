@@ -35,7 +35,6 @@ class BoltBores(BoredFeature):
     hole = CutKind.bolt_hole
     word = "bolt"
     title = "holes for the bolts"
-    backed = "bolt holes"
     within = (0.0, 0.1)
 
     at: Places = Field(min_length=1, max_length=200, description="Places as in `pin_bores`.")

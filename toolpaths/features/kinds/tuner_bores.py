@@ -44,7 +44,6 @@ class TunerBores(BoredFeature):
     hole = CutKind.tuner_hole
     word = "tuner"
     title = "holes for the tuning machines"
-    backed = "headstock"
 
     diameter: Size = Field(description="Of the holes.")
     at: Places | None = Field(default=None, min_length=1, max_length=200, description="Places as in `pin_bores`.")

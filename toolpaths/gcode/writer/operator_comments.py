@@ -103,15 +103,18 @@ def held_words(setup: Setup, there: Collection[Present], length: Callable[[float
     hold = setup.holders
     screws = sum(len(group.at) for group in hold.screws) if Present.with_screws in there else 0
     clamps = sum(c.until is None or Present.before_screws in there for c in hold.clamps)
-    found = [
-        (screws, f"{screws} screws against lift, push and turning"),
-        (clamps, f"{clamps} clamp{'s' * (clamps > 1)} against lift, push and turning"),
-        (hold.tape, f"tape against lift, push and turning{_where(hold.tape, length)}"),
-        (hold.vacuum, f"a vacuum against lift and push{_where(hold.vacuum, length)}"),
-        (hold.pins, "pins against push and turning, not against lift"),
-        (hold.stops, "stops against push toward them, not against lift"),
+    whole = [
+        f"{screws} screw{'s' * (screws > 1)}" if screws else "",
+        f"{clamps} clamp{'s' * (clamps > 1)}" if clamps else "",
+        f"tape{_where(hold.tape, length)}" if hold.tape else "",
     ]
-    return "; ".join(words for there, words in found if there)
+    found = [
+        (" and ".join(words for words in whole if words), "against lift, push and turning"),
+        (f"a vacuum{_where(hold.vacuum, length)}" if hold.vacuum else "", "against lift and push"),
+        ("pins" if hold.pins else "", "against push and turning alone"),
+        ("stops" if hold.stops else "", "against push toward them alone"),
+    ]
+    return "; ".join(f"{what} {against}" for what, against in found if what)
 
 
 def lying_words(context: SetupContext, length: Callable[[float], str]) -> list[str]:

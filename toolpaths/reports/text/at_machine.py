@@ -97,7 +97,7 @@ def before(outcome: Outcome, setup: SetupReport, program: Program) -> list[str]:
         ended = finished_in(outcome, earlier[-1])
         out += [h.what for h in outcome.handwork if h.when == "before the next" and h.feature in ended]
     touch = touch_words(outcome, program.number)
-    return [*out, touch[0].upper() + touch[1:] + "."]
+    return [*dict.fromkeys(out), touch[0].upper() + touch[1:] + "."]
 
 
 def bits_said(outcome: Outcome, setup: SetupReport) -> list[str]:

@@ -68,10 +68,8 @@ def _round(found: list[tuple[int, Obstacle]], setup: SetupReport, units: Units) 
     """Screws or pins with their places, those of one size and height together."""
     for size in dict.fromkeys((it.radius, it.raised) for _, it in found):
         mine = [(n, it) for n, it in found if (it.radius, it.raised) == size]
-        places = "; ".join(f"{n} at x {show(it.box[0], units)} y {show(it.box[1], units)}" for n, it in mine)
+        places = "; ".join(f"{n} at {', '.join(show(v, units).split()[0] for v in it.box[:2])}" for n, it in mine)
         kind, (radius, raised) = mine[0][1].kind, size
-        what = f"{KIND_WORDS[kind].capitalize()}{'s' * (len(mine) > 1)}"
+        what = f"{KIND_WORDS[kind].capitalize()}{'s' * (len(mine) > 1)} (x, y in {units})"
         wide = "heads" if kind is ObstacleKind.screw else "pins"
-        yield (
-            f"{what}: {places}; {wide} {show(2 * radius, units)} wide, their tops {show(raised, units)} above the bed."
-        )
+        yield (f"{what}: {places}; {wide} {show(2 * radius, units)} wide, tops {show(raised, units)} above the bed.")

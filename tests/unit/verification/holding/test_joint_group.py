@@ -67,7 +67,7 @@ def test_a_tab_along_the_grain_by_hand() -> None:
 
 def test_a_long_span_bears_little_sideways() -> None:
     """8 long, 3 high, span 50, across the grain: a tenth of the tab above."""
-    one, other = joint_bearings(one_joint((0, 1), 24, 3, 50), PLAIN)
+    one, _ = joint_bearings(one_joint((0, 1), 24, 3, 50), PLAIN)
     assert (120, 12.8, 4.8) == pytest.approx((2 * one.along, 2 * one.across, 2 * one.lift))
 
 

@@ -41,6 +41,7 @@ def unplaced(job: Job, word: str) -> Job:
         planed = any("plane" in feature for feature in setup["features"])
         setup["hold"] = "tape" if word == "clamps" and planed else word
         setup.pop("skew", None)
+        setup["features"] = [f for f in setup["features"] if "screw_holes" not in f]
     return out
 
 
@@ -71,7 +72,7 @@ def groups(hold: dict[str, Any]) -> list[dict[str, Any]]:
 def _bore(job: Job, setup: dict[str, Any]) -> None:
     """Holes for the screws; until these are in, a clamp at each end holds the blank."""
     part = Part(job, job["setups"].index(setup))
-    top = part.top + part.mm(setup.get("under", {}).get("backing", 0.0))
+    top = part.top + part.under
     bit = "pinner" if job["part"] == "neck" else "eighth"
     setup["features"].append({"screw_holes": {"bit": bit}})
     ends = ((part.blank[0] - 20, part.blank[0] + 8), (part.blank[2] - 8, part.blank[2] + 20))

@@ -33,6 +33,7 @@ def soundly(job: Job, held: str, folder: Path, tally: Counter[str]) -> Job | Non
     assert held in HELD
     for setup in job["setups"]:
         setup.pop("keep_out", None)
+        setup["features"] = [f for f in setup["features"] if "screw_holes" not in f]
         for feature in setup["features"]:
             outline = feature.get("outline")
             if outline is not None and held in ("screws", "clamps"):
@@ -52,7 +53,7 @@ def soundly(job: Job, held: str, folder: Path, tally: Counter[str]) -> Job | Non
             x0 = part.blank[0]
             stop = {
                 "name": "end stop", "x": [f"{x0 - 15:.3f} mm", f"{x0:.3f} mm"], "y": ["-20 mm", "20 mm"],
-                "height": f"{min(part.glue, part.top) / 2 - 1:.3f} mm",
+                "height": f"{part.under + min(part.glue, part.top) / 2 - 1:.3f} mm",
             }  # fmt: skip
             setup["hold"] = {"tape": {}, "stops": [stop]}
     else:
@@ -79,7 +80,7 @@ def _end_clamps(part: Part) -> list[dict[str, Any]]:
     return [
         {
             "name": f"clamp {k}", "x": [f"{a:.3f} mm", f"{b:.3f} mm"], "y": ["8 mm", "24 mm"],
-            "height": f"{part.top + 12:.3f} mm",
+            "height": f"{part.top + part.under + 12:.3f} mm",
         }
         for k, (a, b) in enumerate(boxes, 1)
     ]  # fmt: skip

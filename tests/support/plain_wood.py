@@ -39,18 +39,11 @@ class Lay:
 
     @property
     def hold(self) -> dict[str, Any]:
-        """The holders with places; a plain word is all of the underside."""
-        given = self.setup.get("hold")
-        if isinstance(given, dict):
-            return given
-        return {given: {}} if given in ("tape", "vacuum") else {}
+        return self.part.hold
 
     @property
     def under(self) -> float:
-        """What lies between bed and blank, mm."""
-        given, tape = self.setup.get("under", {}), self.hold.get("tape", {})
-        own = self.part.mm(given.get("tape", 0.0)) or self.part.mm(tape.get("thickness", 0.0))
-        return self.part.mm(given.get("backing", 0.0)) + own
+        return self.part.under
 
     @property
     def clearance(self) -> float:
@@ -58,8 +51,7 @@ class Lay:
 
     @property
     def zero(self) -> Array:
-        x, y, z = self.part.zero
-        return np.array([x, y, z if self.setup["zero"]["z"] != "bed" else -self.under])
+        return np.array(self.part.zero)
 
     @cached_property
     def skew(self) -> tuple[float, float]:

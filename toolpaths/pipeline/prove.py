@@ -58,6 +58,8 @@ def prove(
         inputs = wood.cut(program_plan, program, written, layout.changes.air if own else 0.0)
         if own and (not given or program in given.values()):
             # While one program is judged, the next is cut: on another core, where the map is worth it.
+            if inputs.after.heights.size > _WORTH_IT and not judged:
+                import scipy.sparse.csgraph  # noqa: F401  once, before the first fork, and not anew in each
             judged.append(BackgroundTask(partial(judge, inputs), aside=inputs.after.heights.size > _WORTH_IT))
             if len(judged) > _AT_ONCE:
                 judged[-1 - _AT_ONCE].result()

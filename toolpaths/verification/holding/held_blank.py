@@ -129,7 +129,15 @@ def parts_of(inputs: CheckInput, columns: Columns) -> Iterator[Mask]:
 
 
 def part_regions(inputs: CheckInput) -> Sequence[BaseGeometry]:
-    """What is to be made of the blank, seen from above in the setup's frame, mm."""
+    """What is to be made of the blank, seen from above in the setup's frame, mm. Worked out once for all checks."""
+    known = inputs.kept.get("part regions")
+    if isinstance(known, tuple):
+        return known
+    found = inputs.kept["part regions"] = tuple(_part_regions(inputs))
+    return found
+
+
+def _part_regions(inputs: CheckInput) -> Sequence[BaseGeometry]:
     context = inputs.context
     whole = box(*context.stock_box)
     if all(f.lies in NO_PART for f in context.setup.features) or context.setup.stand is not None:

@@ -6,6 +6,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
+from tests.property.draw_holders import draw_holders
 from tests.property.draws import (
     Draw,
     Job,
@@ -59,6 +60,7 @@ def board(d: Draw, job: Job) -> Job:
         if d.seldom(6):
             outline["depth"] = d.length(round(face - d.between(0.3, 1.5), 1))
         features.append({"outline": draw_driven(d, outline)})
+    features += draw_holders(d, job, setup, nut_at, features)
     setup["features"] = list(d.draw(st.permutations(features)))
     job["setups"] = [setup]
     return job

@@ -6,6 +6,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
+from tests.property.draw_holders import draw_holders
 from tests.property.draws import Draw, Job, draw_driven, draw_instrument, draw_plane, draw_setup
 
 
@@ -72,6 +73,7 @@ def neck(d: Draw, job: Job) -> Job:
         if d.often(3):
             outline["depth"] = d.length(round(glue / 2 + 0.5, 1))
         features.append({"outline": draw_driven(d, outline)})
+    features += draw_holders(d, job, setup, nut_at, features)
     setup["features"] = list(d.draw(st.permutations(features)))
     job["setups"] = [setup]
     if d.seldom():
@@ -81,6 +83,7 @@ def neck(d: Draw, job: Job) -> Job:
         if d.often():
             tabs = {"count": d.whole(2, 6), "length": d.length(8.0), "height": d.length(round(glue / 2 + 2, 1))}
             back["features"][0]["outline"]["tabs"] = tabs
+        back["features"] += draw_holders(d, job, back, nut_at, back["features"])
         job["setups"].append(back)
     return job
 

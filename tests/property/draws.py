@@ -93,6 +93,7 @@ def draw_instrument(d: Draw) -> tuple[dict[str, Any], dict[str, float]]:
 
 
 def draw_setup(d: Draw, job: Job, name: str, nut_at: float, width: float) -> dict[str, Any]:
+    """A setup without features, and without what holds the blank."""
     setup: dict[str, Any] = {
         "name": name,
         "zero": {
@@ -101,7 +102,6 @@ def draw_setup(d: Draw, job: Job, name: str, nut_at: float, width: float) -> dic
             "z": d.one("bed", "bed", "stock top"),
         },
         "nut_at": d.length(nut_at),
-        "hold": d.one("tape", "vacuum"),
     }
     if d.often():
         setup["offset"] = d.one(*OFFSETS[job["machine"]])

@@ -158,8 +158,23 @@ class Part:
         return (
             0.0 if given["x"] == "nut" else x0,
             0.0 if given["y"] == "centreline" else y0,
-            0.0 if given["z"] == "bed" else self.top,
+            -self.under if given["z"] == "bed" else self.top,
         )
+
+    @property
+    def hold(self) -> dict[str, Any]:
+        """The holders of the setup; a plain word is all of the underside, or nothing that has a place."""
+        given = self.setup.get("hold")
+        if isinstance(given, dict):
+            return given
+        return {given: {}} if given in ("tape", "vacuum") else {}
+
+    @property
+    def under(self) -> float:
+        """What lies between bed and blank."""
+        given, tape = self.setup.get("under", {}), self.hold.get("tape", {})
+        own = self.mm(given.get("tape", 0.0)) or self.mm(tape.get("thickness", 0.0))
+        return self.mm(given.get("backing", 0.0)) + own
 
     # Frets
 

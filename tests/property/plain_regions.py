@@ -131,6 +131,24 @@ def _bores(part: Part, given: Given) -> Iterator[Region]:
             yield Region("bores", disc(part.mm(x), part.mm(y), wide), part.floor(deep), part.floor(deep), bit)
 
 
+def _screw_holes(part: Part, given: Given) -> Iterator[Region]:
+    """Half a mm wider than the thread, and a mm wider than a sunk head; places are as seen at the machine."""
+    bit = part.bit(given["bit"])
+    groups = part.hold["screws"]
+    for group in [groups] if isinstance(groups, dict) else groups:
+        thread, head, sunk = (
+            part.mm(group.get(k, v)) for k, v in (("diameter", "4 mm"), ("head", "8 mm"), ("sunk", 0))
+        )
+        through = part.mm(given["diameter"]) if "diameter" in given else thread + 0.5
+        wide = part.mm(given["head"]) if "head" in given else head + 1.0
+        for place in group["at"]:
+            x, y = (part.mm(v) for v in place)
+            yield Region("screw_holes", part.seen(disc(x, y, through)), -FAR, 0.0, bit)
+            if sunk:
+                floor = part.top - sunk
+                yield Region("screw_holes", part.seen(disc(x, y, wide)), floor, floor, bit)
+
+
 def _nut_slot(part: Part, given: Given) -> Iterator[Region]:
     bit, floor = part.bit(given["bit"]), part.floor(part.mm(given["depth"]))
     x, lean = part.front
@@ -213,6 +231,7 @@ _REGIONS: dict[str, Callable[[Part, Given], Iterator[Region]]] = {
     "pin_bores": _bores,
     "tuner_bores": _bores,
     "bolt_bores": _bores,
+    "screw_holes": _screw_holes,
     "nut_slot": _nut_slot,
     "outline": _outline,
     "truss_rod_channel": _channel,

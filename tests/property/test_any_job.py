@@ -8,9 +8,12 @@ from collections import Counter
 from dataclasses import replace
 
 import pytest
+from hypothesis import HealthCheck, given, seed, settings
 
-from tests.property.any_job import BITS
+from tests.property.any_job import BITS, jobs
+from tests.property.draws import Job
 from tests.property.many_jobs import PAGE, judged, outcome_of, wrong_with
+from toolpaths.job.holders import Clamp, Foot, Hold, Pins, Screws, Stop, Tape, Under, Vacuum
 from toolpaths.verification.outcome import Outcome
 
 MANY = int(os.environ.get("NECKPATH_JOBS", "48"))
@@ -40,9 +43,43 @@ JOB = {
 
 @pytest.mark.parametrize("part", ["board", "neck"])
 def test_a_few_jobs(part: str) -> None:
-    tally = judged(2032, 2, part)
+    tally = judged(2035, 2, part)
     assert 2 == tally["drawn"]
     assert 1 <= tally["written"]
+
+
+def test_every_key_of_what_holds_is_drawn() -> None:
+    """Of every holder, of what lies under the blank, and the clearance; but for `jig`, which names another job."""
+    found: dict[str, set[str]] = {}
+
+    def keep(name: str, given: object) -> None:
+        for one in given if isinstance(given, list) else [given]:
+            if isinstance(one, dict):
+                found.setdefault(name, set()).update(one)
+                for key, value in one.items():
+                    keep(key, value)
+
+    @seed(7)
+    @settings(max_examples=700, deadline=None, database=None, suppress_health_check=list(HealthCheck))
+    @given(jobs())
+    def each(job: Job) -> None:
+        for setup in job["setups"]:
+            for key in ("hold", "under", "clearance"):
+                if key in setup:
+                    found.setdefault("setup", set()).add(key)
+                    keep(key, setup[key])
+            for feature in setup["features"]:
+                keep("screw_holes", feature.get("screw_holes"))
+
+    each()
+    assert {"hold", "under", "clearance"} == found["setup"]
+    models = {
+        "hold": Hold, "screws": Screws, "clamps": Clamp, "foot": Foot, "stops": Stop, "pins": Pins, "tape": Tape,
+        "vacuum": Vacuum, "under": Under,
+    }  # fmt: skip
+    for name, model in models.items():
+        assert set(model.model_fields) - {"jig"} == found[name], name
+    assert {"bit", "diameter", "head"} == found["screw_holes"]
 
 
 @pytest.mark.slow

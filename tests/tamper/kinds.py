@@ -10,6 +10,8 @@ import random
 import re
 from collections.abc import Callable, Iterable
 
+from tests.tamper.holding_kinds import HOLDING, HOLDING_BY_NATURE
+
 Lines = list[str]
 Change = Callable[[Lines, random.Random], str | None]
 
@@ -287,6 +289,7 @@ KINDS: dict[str, Change] = {
     "small letters": _small_letters,
     "more zeros": _zeros,
     "an empty line": _blank_lines,
+    **HOLDING,
 }
 """All of them. Some are harmless by nature, most now and then: what each one does is found by others."""
 
@@ -295,6 +298,7 @@ BY_NATURE = {
     "programs in another order": "it does not belong there",
     "another job's program": "it does not belong there",
     "an unknown word": "one controller does nothing at such a word, another moves or stops",
+    **HOLDING_BY_NATURE,
 }
 """Always harmful, whatever one machine makes of the text; and why."""
 

@@ -130,7 +130,7 @@ def held_words(setup: Setup, there: Collection[Present], length: Callable[[float
         ("pins" if hold.pins else "", "against push and turning alone"),
         ("stops" if hold.stops else "", "against push toward them alone"),
     ]
-    return "; ".join(f"{what} {against}" for what, against in found if what)
+    return ", by ".join(f"{what} {against}" for what, against in found if what)
 
 
 def lying_words(context: SetupContext, length: Callable[[float], str]) -> list[str]:

@@ -45,6 +45,10 @@ def held_job(seed: str, kind: str | None = None) -> tuple[str, Job]:
     kind = kind or d.one(*KINDS)
     job = KINDS[kind](d)
     job["title"] = "Held"
+    if d.often(0.1) and kind != "narrow_blank":
+        # A blank with more wood on one side; what was placed about its middle lies a little off.
+        b = Box(job)
+        job["setups"][0]["centre_at"] = d.mm(round(b.y1 + d.between(-3, 3), 2))
     return kind, job
 
 
@@ -366,6 +370,9 @@ def neck_of_two_sides(d: Drawn) -> Job:
     }  # fmt: skip
     b = Box(job)
     places = [d.span(x, s * (b.y1 - 9)) for x in (b.x0 + 10, b.x1 - 10) for s in (-1, 1)]
+    if d.often(0.3):
+        edge = {"points": [d.span(0, -b.y1 + d.between(-1, 1)), d.span(d.between(80, 120), -b.y1 + d.between(-2, 2))]}
+        job["setups"][1]["skew"] = edge
     job["setups"][1]["hold"] = d.one(
         {"screws": {"at": places}},
         {"screws": {"at": places[: d.rng.randint(1, 4)]}},

@@ -145,10 +145,20 @@ class Part:
     # The blank
 
     @property
+    def centre_at(self) -> float:
+        """From the operator's edge to the centreline; said of one side, it is known of the other."""
+        width = self.mm(self.job["stock"]["width"])
+        for one in (self.setup, *self.job["setups"]):
+            if "centre_at" in one:
+                own = self.mm(one["centre_at"])
+                return own if ("flip" in one) == self.flipped else width - own
+        return width / 2
+
+    @property
     def blank(self) -> tuple[float, float, float, float]:
         """x0, y0, x1, y1."""
         length, width = (self.mm(self.job["stock"][k]) for k in ("length", "width"))
-        x0, y0 = -self.mm(self.setup["nut_at"]), -width / 2
+        x0, y0 = -self.mm(self.setup["nut_at"]), -self.centre_at
         return x0, y0, x0 + length, y0 + width
 
     @property

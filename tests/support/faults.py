@@ -107,7 +107,7 @@ FAULTS = (
     Fault("sideways before the height is known", "safe-height", SIX,
           swapped(r"^G0 Z7\.8$", "G0 X0 Y0\nG0 Z7.8", count=1), swapped(r"^G0 Z7\.8$", "G0 Z7.8\nG0 X0 Y0", count=1)),
     Fault("a brush against the fence", "keep-out", SIX,
-          added("G0 X63 Y-12", "G0 Z2", "G0 Y-19.01"), added("G0 X63 Y-12", "G0 Z2", "G0 Y-19")),
+          added("G0 X63 Y-12", "G0 Z2", "G0 Y-18.01"), added("G0 X63 Y-12", "G0 Z2", "G0 Y-18")),
     Fault("out of the machine's reach", "travel", SIX,
           added("G0 X{too_far:.3f}"), added("G0 X{far:.3f}")),
     Fault("the scorer's shank down to the face", "shank-in-wood", SCORER,

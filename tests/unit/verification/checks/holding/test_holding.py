@@ -10,7 +10,7 @@ import pytest
 
 from tests.support.small_board import small_board, written
 from toolpaths.job.changes import Changes
-from toolpaths.pipeline.run import make
+from toolpaths.pipeline.run import make, verify
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.outcome import Outcome
 
@@ -78,6 +78,17 @@ def test_one_tab_holds_no_turning_and_four_do(tmp_path: Path) -> None:
     assert one.severity is Severity.stop
     assert "turns" in one.message
     assert [] == found(tmp_path, job(outline(count=4, length=8, height=2.5), hold=ENDS, planed=False), "hold-weak")
+
+
+def test_a_part_that_falls_in_two_is_told_where(tmp_path: Path) -> None:
+    """Cut across between its tabs and its end: what lies beyond, a quarter of it, hangs on nothing."""
+    path = written(tmp_path, job(outline(count=2, length=8, height=2.5), hold=ENDS, planed=False))
+    program = make(path, PITCH).programs[-1]
+    cut = "G0 X62 Y-40\nG1 Z-0.1 F300\nG1 Y40 F900\nG0 Z40"
+    spoilt = tmp_path / program.name
+    spoilt.write_text(program.text.replace("\nM5\n", f"\n{cut}\nM5\n", 1))
+    (parted,) = [f for f in verify(path, [spoilt], PITCH).findings if f.code == "part-parted"]
+    assert "G1 Y40" in spoilt.read_text().splitlines()[parted.program_line - 1]
 
 
 @pytest.mark.parametrize("hold", [FENCE, PIN], ids=["stop", "pin"])

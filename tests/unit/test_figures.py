@@ -390,6 +390,21 @@ def pinned(told: Told) -> bool:
     return pins is not None and near((top, pins.height), *zip(places, true, strict=True))
 
 
+def standing(told: Told) -> bool:
+    """How high pins may stand: within the other side's bores, 1 mm below all that is cut around them, in the wood."""
+    most = []
+    for setup in told.cut.outcome.setups:
+        for hole in (d.asked for d in setup.demands if d.kind is CutKind.bed_hole):
+            assert setup.standing is not None
+            assert setup.beneath is not None
+            centre = np.array([[hole.centroid.x, hole.centroid.y]])
+            turn, far = np.linspace(0, 2 * np.pi, 90), math.sqrt(hole.area / math.pi) + 1.0
+            around = np.vstack([centre, centre + far * np.column_stack([np.cos(turn), np.sin(turn)])])
+            under = setup.context.glue - setup.beneath[1].heights(centre * [1, -1])[0]
+            most.append(min(under, setup.standing.heights(around).min() - 1.0))
+    return abs(told.mm[0] - min(most)) <= NEAR
+
+
 def driven(told: Told) -> bool:
     """Sizes of screws, as the job gives them."""
     groups = [g for s in told.cut.outcome.job.setups for g in s.holders.screws]
@@ -453,6 +468,7 @@ TOLD: list[tuple[str, Callable[[Told], bool]]] = [
     (rf"(?:Keep out|Clamp|Stop) \d+: [^:]*, x {L} to {L}, y {L} to {L}, {L} high", kept_out),
     (rf"Screws? \(x, y in \w+\):(?: \d+ at -?[\d.]+, -?[\d.]+;)+ heads {L} wide, tops {L} above the bed", screwed),
     (rf"Pins? \(x, y in \w+\):(?: \d+ at -?[\d.]+, -?[\d.]+;)+ pins {L} wide, tops {L} above the bed", pinned),
+    (rf"into the bed, standing at most {L} above it", standing),
     (rf"Drive the waste screws .*?hard:(?: \d+ of {L}, {L} into the bed[;.])+", driven),
     (rf"six places: {L} at the thinnest and {L} at the thickest", thinnest),
     (rf"planes the blank to {L}: {L}(?: to {L})? come off. Leave {L} to {L}", planed),

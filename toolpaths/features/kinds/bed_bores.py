@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+import numpy as np
 from pydantic import Field
 
 from toolpaths.common.errors import FeatureError
-from toolpaths.common.units import Size, show
+from toolpaths.common.units import Size, show, show_at_most
 from toolpaths.features.bored_feature import BoredFeature, Places
 from toolpaths.features.fits import Fit
 from toolpaths.features.hole_rules import floor_at, must_suit, point_of
@@ -65,8 +66,21 @@ class BedBores(BoredFeature):
         sizes = " and ".join(dict.fromkeys(show(wide.value, context.job.units) for wide, _ in cuts))
         yield Handwork(
             self.name,
-            f"Set {len(self.at)} pins ({sizes}) into the bed and lay the blank on them; it must go down without "
-            "force and must not turn.",
+            f"Set {len(self.at)} pins ({sizes}) into the bed, standing at most "
+            f"{show_at_most(self._highest(context, near), context.job.units)} above it, and lay the blank on them; it "
+            "must go down without force and must not turn.",
             when="before the next",
             figures=tuple(wide for wide, _ in cuts),
         )
+
+    def _highest(self, context: SetupContext, near: Surfaces) -> float:
+        """How high the pins may stand above the bed, mm: within their bores, and clear of what is cut above them."""
+        out: list[float] = []
+        for x, y, diameter in self._holes(context):
+            around = np.linspace(0, 2 * np.pi, 8, endpoint=False)
+            far = diameter / 2 + context.setup.clearance
+            places = [(x, y), *zip(x + far * np.cos(around), y + far * np.sin(around), strict=True)]
+            seen = [(float(a), context.mirror * float(b)) for a, b in places]
+            lowest = min(near.top(context, at)[0] for at in seen) - context.setup.clearance
+            out.append(context.above_bed(min(lowest, near.under(context, seen[0]))))
+        return max(min(out), 0.0)

@@ -78,4 +78,6 @@ def _round(found: list[tuple[int, Obstacle]], setup: SetupReport, units: Units) 
         whose = " of the jig" if of_jig else ""
         what = f"{KIND_WORDS[kind].capitalize()}{'s' * (len(mine) > 1)}{whose} (x, y in {units})"
         wide = "heads" if kind is ObstacleKind.screw else "pins"
-        yield (f"{what}: {places}; {wide} {show(2 * radius, units)} wide, tops {show(raised, units)} above the bed.")
+        # On a jig heights count from its seat, and its own screws are sunk below its top.
+        place = "above the bed" if raised >= 0 else "below the seat"
+        yield f"{what}: {places}; {wide} {show(2 * radius, units)} wide, tops {show(abs(raised), units)} {place}."

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import resource
 import subprocess
 import sys
 import time
@@ -36,6 +35,8 @@ def _run(folder: Path, job: Path, program: str) -> tuple[float, float]:
 
 
 def _of_cores() -> float:
+    import resource  # not there on every system
+
     used = resource.getrusage(resource.RUSAGE_CHILDREN)
     return used.ru_utime + used.ru_stime
 

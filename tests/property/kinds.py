@@ -140,7 +140,7 @@ def _few_features(text: str, chance: Random) -> str:
     if chance.random() < 0.1:
         return text
     data = tree(text)
-    if isinstance(data["instrument"], str):
+    if isinstance(data.get("instrument"), str):
         own = (ROOT / "demo_jobs" / data["instrument"]).read_text(encoding="utf-8")
         data["instrument"] = tree(own.replace("../drawings", "drawings"))
         data["instrument"].pop("units", None)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import partial
+from itertools import groupby
 
 from toolpaths.common.units import Units, show
 from toolpaths.gcode.writer.operator_comments import held_words
@@ -59,8 +60,13 @@ def _sentences(setup: SetupReport, units: Units) -> Iterator[str]:
     else:
         yield "Holding: the job does not say. Make sure that nothing can move, and that the cut-out part cannot lift."
     numbered = list(enumerate(setup.obstacles, 1))
+    # What a jig has around its seat stands where the drawing has it; its places need not be set up.
+    walls = [(n, it) for n, it in numbered if it.of_jig and it.kind is ObstacleKind.keep_out]
+    for (name, raised), same in groupby(walls, key=lambda one: (one[1].name, one[1].raised)):
+        numbers = ", ".join(str(n) for n, _ in same)
+        yield f"Keep out {numbers}: {plain(name, 60)}, {length(raised)} high, as drawn."
     for number, it in numbered:
-        if it.kind not in _ROUND:
+        if it.kind not in _ROUND and not (it.of_jig and it.kind is ObstacleKind.keep_out):
             x0, y0, x1, y1 = (length(v) for v in it.bounds)
             words = f"{KIND_WORDS[it.kind].capitalize()} {number}: {plain(it.name, 60)}"
             until = ", taken off once the screws are in" if it.present is Present.before_screws else ""

@@ -407,8 +407,9 @@ def standing(told: Told) -> bool:
 
 def driven(told: Told) -> bool:
     """Sizes of screws, as the job gives them."""
-    groups = [g for s in told.cut.outcome.job.setups for g in s.holders.screws]
-    return near(*zip(told.mm, (v for g in groups[: len(told.mm) // 2] for v in (g.diameter, g.into_bed)), strict=True))
+    screws = [g for s in told.cut.outcome.job.setups for g in s.holders.screws]
+    sizes = list(dict.fromkeys((g.diameter, g.into_bed) for g in screws))[: len(told.mm) // 2]
+    return near(*zip(told.mm, (v for size in sizes for v in size), strict=True))
 
 
 def askew(told: Told) -> bool:

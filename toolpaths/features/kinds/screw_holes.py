@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 
 from pydantic import Field
@@ -65,9 +66,12 @@ class ScrewHoles(RoundHoles):
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """Driving the screws, and taking off what held the blank until then."""
         units = context.job.units
+        counts: Counter[tuple[float, float]] = Counter()
+        for group in context.setup.holders.screws:
+            counts[group.diameter, group.into_bed] += len(group.at)
         sizes = "; ".join(
-            f"{len(group.at)} of {show(group.diameter, units)}, {show(group.into_bed, units)} into the bed"
-            for group in context.setup.holders.screws
+            f"{count} of {show(thread, units)}, {show(deep, units)} into the bed"
+            for (thread, deep), count in counts.items()
         )
         clamps = [c.name for c in context.setup.holders.clamps if c.until is not None]
         after = f" Then take off {', '.join(clamps)}." if clamps else ""

@@ -81,8 +81,9 @@ def _round(found: list[tuple[int, Obstacle]], setup: SetupReport, units: Units) 
         mine = [(n, it) for n, it in found if (it.radius, it.raised, it.of_jig) == size]
         places = "; ".join(f"{n} at {', '.join(show(v, units).split()[0] for v in it.box[:2])}" for n, it in mine)
         kind, (radius, raised, of_jig) = mine[0][1].kind, size
-        whose = " of the jig" if of_jig else ""
-        what = f"{KIND_WORDS[kind].capitalize()}{'s' * (len(mine) > 1)}{whose} (x, y in {units})"
+        what = f"{KIND_WORDS[kind].capitalize()}{'s' * (len(mine) > 1)} (x, y in {units})"
+        if of_jig:  # They stand where the drawing has them, and nobody sets them now.
+            what, places = f"{what.split(' (')[0]} of the jig", f"{mine[0][0]} to {mine[-1][0]}, as drawn"
         wide = "heads" if kind is ObstacleKind.screw else "pins"
         # On a jig heights count from its seat, and its own screws are sunk below its top.
         place = "above the bed" if raised >= 0 else "below the seat"

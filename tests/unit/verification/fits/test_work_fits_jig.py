@@ -53,7 +53,7 @@ def test_as_written_every_line_fits(tmp_path: Path, handed: str, seat: str) -> N
     } <= set(found)  # fmt: skip
 
 
-@settings(max_examples=4, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=4, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
 @given(
     handed=st.sampled_from(["right", "left"]),
     moved_by=st.tuples(st.floats(-4, 10), st.floats(-10, 10), st.floats(-4, 4)),

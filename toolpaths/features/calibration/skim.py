@@ -19,6 +19,7 @@ from toolpaths.job.stage import Stage
 from toolpaths.job.stock import KeepOut
 from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.operation import Cutting, KeptClear, Operation, Skim
+from toolpaths.operations.tool_parts import tool_parts
 from toolpaths.target_shape.demand import Demand, Level
 
 LEVEL = 0.3
@@ -96,13 +97,8 @@ class SkimBoard(Feature):
         """
         bit, collet, near = context.bits[self.bit], context.machine.collet, context.setup.clearance
         height = kept.height + near - context.at_depth(self.take)
-        widest = bit.radius
-        if height > bit.cutting_length:
-            widest = max(widest, bit.shank / 2)
-        if height > bit.stickout:
-            widest = max(widest, collet.nut_diameter / 2)
-        if height > bit.stickout + collet.nut_height:
-            widest = max(widest, collet.holder_diameter / 2)
+        beside = (radius for _, radius, begins in tool_parts(bit, collet) if begins < height)
+        widest = max(beside, default=bit.radius)
         return widest + near + _HAIR + context.machine.chord_error
 
     def _way(self, context: SetupContext) -> Box:

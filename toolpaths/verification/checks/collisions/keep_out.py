@@ -67,15 +67,15 @@ def _passes(inputs: CheckInput, it: Obstacle, clear: float) -> tuple[Array, dict
     """
     moves, trace, rounding = inputs.at_machine, inputs.trace, inputs.machine.half_digit
     worst, part = np.zeros(len(trace)), dict[int, str]()
-    limit, widest = it.top + clear, max((b.radius for _, b in inputs.bits.values()), default=0.0)
-    widest = max(widest, inputs.machine.collet.nut_diameter / 2, inputs.machine.collet.holder_diameter / 2)
-    around = widest + clear
+    limit, collet = it.top + clear, inputs.machine.collet
+    radii = [radius for _, bit in inputs.bits.values() for _, radius, _ in tool_parts(bit, collet)]
+    around = max(radii, default=0.0) + clear
     x0, y0, x1, y1 = it.bounds
     low_xy, high_xy = np.minimum(moves.start, moves.end)[:, :2], np.maximum(moves.start, moves.end)[:, :2]
     going = np.all((high_xy >= [x0 - around, y0 - around]) & (low_xy <= [x1 + around, y1 + around]), axis=1)
     going &= ~backing_out(inputs)
     for number, _, bit in inputs.bits_in(moves.bit):
-        for name, radius, rises in tool_parts(bit, inputs.machine.collet):
+        for name, radius, rises in tool_parts(bit, collet):
             low = np.minimum(moves.start[:, 2], moves.end[:, 2]) + rises
             near = np.nonzero(going & (moves.bit == number) & (low < limit - TOUCH))[0]
             if not len(near):

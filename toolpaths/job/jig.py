@@ -111,13 +111,13 @@ def walls_of(seat: Seat, whole: Box, face: float) -> Iterator[Obstacle]:
     (x0, y0, x1, y1), (a, b, c, d) = seat.box, whole
     for box in ((a, b, x0, d), (x1, b, c, d), (x0, b, x1, y0), (x0, y1, x1, d)):
         if box[0] < box[2] and box[1] < box[3]:
-            yield Obstacle(ObstacleKind.keep_out, "wall of the jig's seat", box, rise, rise, of_jig=True)
+            yield Obstacle(ObstacleKind.keep_out, "wall of the jig's seat", box, rise, of_jig=True)
 
 
 def on_seat(it: Obstacle, seat: Seat) -> Obstacle:
     """What stands on a jig, as those see it whose blank lies on its seat."""
-    top, name = it.top - seat.height, f"the jig's {it.name}"[:60]
-    return replace(it, name=name, top=top, raised=top, present=Present.always, of_jig=True)
+    name = f"the jig's {it.name}"[:60]
+    return replace(it, name=name, top=it.top - seat.height, present=Present.always, of_jig=True)
 
 
 def _around(boxes: Sequence[Box], by: float) -> Box:

@@ -34,14 +34,13 @@ class Present(Enum):
 class Obstacle:
     """A box from x0, y0 to x1, y1, or a cylinder of that `radius` about a box without size, from the bed to its `top`.
 
-    `top`: height in the setup's frame; `raised` is the same above the bed. mm. `of_jig`: of the jig under the blank.
+    `top`: height in the setup's frame, mm. `of_jig`: of the jig under the blank.
     """
 
     kind: ObstacleKind
     name: str
     box: tuple[float, float, float, float]
     top: float
-    raised: float
     present: Present = Present.always
     radius: float = 0.0
     of_jig: bool = False
@@ -95,8 +94,8 @@ def _obstacles(
             x, y = as_it_lies(*place) if bored else place
             height = top - group.sunk + group.head_height
             kind, name = ObstacleKind.screw, f"screw {number}"
-            yield Obstacle(kind, name, (x, y, x, y), height, height - bed, Present.with_screws, group.head / 2)
+            yield Obstacle(kind, name, (x, y, x, y), height, Present.with_screws, group.head / 2)
 
 
 def _box(kind: ObstacleKind, of: KeepOut, bed: float, present: Present) -> Obstacle:
-    return Obstacle(kind, of.name, (of.x[0], of.y[0], of.x[1], of.y[1]), of.height + bed, of.height, present)
+    return Obstacle(kind, of.name, (of.x[0], of.y[0], of.x[1], of.y[1]), of.height + bed, present)

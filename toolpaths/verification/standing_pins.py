@@ -18,15 +18,7 @@ def pins_of(context: SetupContext, demands: Sequence[Demand]) -> tuple[Obstacle,
         return ()
     places = list(_bored(context, demands)) if pins.at is None else [(p.x, p.y, p.diameter / 2) for p in pins.at]
     return tuple(
-        Obstacle(
-            ObstacleKind.pin,
-            f"pin {number}",
-            (x, y, x, y),
-            pins.height + context.bed,
-            pins.height,
-            Present.with_blank,
-            radius,
-        )
+        Obstacle(ObstacleKind.pin, f"pin {number}", (x, y, x, y), pins.height + context.bed, Present.with_blank, radius)
         for number, (x, y, radius) in enumerate(places, 1)
     )
 

@@ -88,9 +88,10 @@ def test_a_screw_stands_on_the_floor_of_its_hole(
     """Its top: the blank's top, less what it is sunk, plus its head; from the bed, plus what lies under (geometry)."""
     screws = {"at": [(10.0, -30.0), (20.0, 30.0)], "head": head, "head_height": high, "sunk": sunk}
     setup = {"hold": {"screws": (screws,)}, "under": {"backing": under}, "flip": flip}
-    first, second = context(setup=setup).obstacles
+    seen = context(setup=setup)
+    first, second = seen.obstacles
     assert first.top == pytest.approx(8 - sunk + high)
-    assert first.raised == pytest.approx(8 - sunk + high + under)
+    assert seen.above_bed(first.top) == pytest.approx(8 - sunk + high + under)
     assert (first.kind, first.radius) == (ObstacleKind.screw, head / 2)
     assert second.bounds == pytest.approx((20 - head / 2, 30 - head / 2, 20 + head / 2, 30 + head / 2))
 

@@ -110,7 +110,7 @@ def holder_words(context: SetupContext, there: Collection[Present], length: Call
             x0, y0, x1, y1 = it.bounds
             yield (
                 f"Keep clear of {number}, {it.name}: X {length(x0 - zx)} to {length(x1 - zx)}, Y {length(y0 - zy)} to "
-                f"{length(y1 - zy)}, up to {length(it.raised)} above the bed"
+                f"{length(y1 - zy)}, up to {length(context.above_bed(it.top))} above the bed"
             )
 
 

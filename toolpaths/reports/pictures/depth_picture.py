@@ -174,7 +174,7 @@ def _clamps(axes: Axes, setup: SetupReport, marks: Landmarks, units: Units) -> N
         frame(axes, (ax, ay, bx, by), fill=True, facecolor="#3d5a8018", edgecolor=CLAMP, hatch="xxx", zorder=4)
         x, y = np.clip((ax + bx) / 2, x0, x1), np.clip((ay + by) / 2, y0, y1)
         wide, tall = (bx - ax) / pixel, (by - ay) / pixel
-        said = f"{KIND_WORDS[it.kind]}: {plain(it.name, 24)}\n{show(it.raised, units)} high"
+        said = f"{KIND_WORDS[it.kind]}: {plain(it.name, 24)}\n{show(setup.context.above_bed(it.top), units)} high"
         if max(wide, tall) < 150 or min(wide, tall) < 40:
             # Too small to hold its words: they are written beside it.
             right = bx < x1 - (x1 - x0) / 12

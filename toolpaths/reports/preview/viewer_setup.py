@@ -53,7 +53,7 @@ def setup_data(outcome: Outcome, setup: SetupReport) -> dict[str, Any]:
                 "name": plain(it.name, 40),
                 "x": [it.bounds[0], it.bounds[2]],
                 "y": [it.bounds[1], it.bounds[3]],
-                "height": it.raised,
+                "height": context.above_bed(it.top),
                 "radius": it.radius,
             }
             for it in setup.obstacles

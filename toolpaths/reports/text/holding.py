@@ -21,6 +21,7 @@ KIND_WORDS = {
 }
 """What each kind is called beside its name."""
 _ROUND = (ObstacleKind.screw, ObstacleKind.pin)
+_SAME = 1e-6
 
 
 def holding_sentences(setup: SetupReport, units: Units) -> list[str]:
@@ -62,29 +63,30 @@ def _sentences(setup: SetupReport, units: Units) -> Iterator[str]:
     numbered = list(enumerate(setup.obstacles, 1))
     # What a jig has around its seat stands where the drawing has it; its places need not be set up.
     walls = [(n, it) for n, it in numbered if it.of_jig and it.kind is ObstacleKind.keep_out]
-    for (name, raised), same in groupby(walls, key=lambda one: (one[1].name, one[1].raised)):
+    for (name, top), same in groupby(walls, key=lambda one: (one[1].name, one[1].top)):
         numbers = ", ".join(str(n) for n, _ in same)
-        yield f"Keep out {numbers}: {plain(name, 60)}, {length(raised)} high, as drawn."
+        yield f"Keep out {numbers}: {plain(name, 60)}, {length(context.above_bed(top))} high, as drawn."
     for number, it in numbered:
         if it.kind not in _ROUND and not (it.of_jig and it.kind is ObstacleKind.keep_out):
             x0, y0, x1, y1 = (length(v) for v in it.bounds)
             words = f"{KIND_WORDS[it.kind].capitalize()} {number}: {plain(it.name, 60)}"
             until = ", taken off once the screws are in" if it.present is Present.before_screws else ""
-            yield f"{words}, x {x0} to {x1}, y {y0} to {y1}, {length(it.raised)} high{until}."
+            yield f"{words}, x {x0} to {x1}, y {y0} to {y1}, {length(context.above_bed(it.top))} high{until}."
     for kind in _ROUND:
         yield from _round([(n, it) for n, it in numbered if it.kind is kind], setup, units)
 
 
 def _round(found: list[tuple[int, Obstacle]], setup: SetupReport, units: Units) -> Iterator[str]:
     """Screws or pins with their places, those of one size and height together."""
-    for size in dict.fromkeys((it.radius, it.raised, it.of_jig) for _, it in found):
-        mine = [(n, it) for n, it in found if (it.radius, it.raised, it.of_jig) == size]
+    for size in dict.fromkeys((it.radius, it.top, it.of_jig) for _, it in found):
+        mine = [(n, it) for n, it in found if (it.radius, it.top, it.of_jig) == size]
         places = "; ".join(f"{n} at {', '.join(show(v, units).split()[0] for v in it.box[:2])}" for n, it in mine)
-        kind, (radius, raised, of_jig) = mine[0][1].kind, size
+        kind, (radius, top, of_jig) = mine[0][1].kind, size
+        raised = setup.context.above_bed(top)
         what = f"{KIND_WORDS[kind].capitalize()}{'s' * (len(mine) > 1)} (x, y in {units})"
         if of_jig:  # They stand where the drawing has them, and nobody sets them now.
             what, places = f"{what.split(' (')[0]} of the jig", f"{mine[0][0]} to {mine[-1][0]}, as drawn"
         wide = "heads" if kind is ObstacleKind.screw else "pins"
         # On a jig heights count from its seat, and its own screws are sunk below its top.
-        place = "above the bed" if raised >= 0 else "below the seat"
+        place = "above the bed" if raised > -_SAME else "below the seat"
         yield f"{what}: {places}; {wide} {show(2 * radius, units)} wide, tops {show(abs(raised), units)} {place}."

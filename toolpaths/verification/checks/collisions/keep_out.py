@@ -39,7 +39,7 @@ def _unknown(inputs: CheckInput, it: Obstacle) -> Iterator[tuple[float, str, int
     for i in np.nonzero(~known & (low < limit - TOUCH - inputs.machine.half_digit))[0].tolist():
         message = (
             f"the bit goes to {show(float(low[i]) - bed, units)} above the bed while its place is not known yet, and "
-            f"{it.name} is {show(it.raised, units)} high: raise the bit above it first"
+            f"{it.name} is {show(it.top - bed, units)} high: raise the bit above it first"
         )
         yield limit - float(low[i]), message, i
 
@@ -51,7 +51,7 @@ def _known(inputs: CheckInput, it: Obstacle) -> Iterator[tuple[float, str, int]]
     if not deep.any():
         return
     through, _ = _passes(inputs, it, 0.0)
-    height = f"{show(it.raised, units)} above the bed"
+    height = f"{show(inputs.context.above_bed(it.top), units)} above the bed"
     for i in np.nonzero(deep > 0)[0].tolist():
         if through[i] > 0:
             where = f"passes through {it.name}, {show(float(through[i]), units)} below its top ({height})"

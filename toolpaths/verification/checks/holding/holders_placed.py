@@ -176,9 +176,10 @@ def _pins(inputs: CheckInput, columns: Columns) -> Iterator[tuple[str, Severity]
         through = bool(low.size) and not (columns.wood & cells).any()
         depth = context.top if through else min(float(low.max()) if low.size else 0.0, context.top)
         if pin.top > depth + _FLOATS:
+            raised = show(context.above_bed(pin.top), units)
             yield (
-                f"{pin.name} stands {show(pin.raised, units)} above the bed, and the blank's bore there is "
-                f"{show(depth, units)} deep: a shorter pin, or a bore of its own",
+                f"{pin.name} stands {raised} above the bed, and the blank's bore there is {show(depth, units)} deep: a "
+                "shorter pin, or a bore of its own",
                 Severity.stop,
             )
 

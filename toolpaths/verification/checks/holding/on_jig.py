@@ -32,9 +32,9 @@ def _misplaced(inputs: CheckInput, jig: Jig) -> Iterator[tuple[str, Severity]]:
     blank = box(*context.stock_box)
     for it in jig.obstacles:
         over = box(*it.box).buffer(it.radius).intersection(blank)
-        if over.area > _SAME and it.raised > _SAME:
+        if over.area > _SAME and it.top > _SAME:
             yield (
-                f"{it.name} stands {show(it.raised, units)} above the seat, in the blank's own place: move it in the "
+                f"{it.name} stands {show(it.top, units)} above the seat, in the blank's own place: move it in the "
                 "jig's job, or sink it",
                 Severity.stop,
             )

@@ -101,7 +101,7 @@ def _wanted(inputs: CheckInput) -> dict[str, tuple[str | float, ...]]:
 def _place(context: SetupContext, it: Obstacle) -> tuple[float, ...]:
     """X from and to and Y from and to in the program's coordinates, and the height above the bed, mm."""
     (x0, y0, x1, y1), (zx, zy, _) = it.bounds, context.zero
-    return x0 - zx, x1 - zx, y0 - zy, y1 - zy, it.raised
+    return x0 - zx, x1 - zx, y0 - zy, y1 - zy, context.above_bed(it.top)
 
 
 def _same(meant: str | float, said: str | float) -> bool:

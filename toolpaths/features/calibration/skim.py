@@ -19,7 +19,6 @@ from toolpaths.job.stage import Stage
 from toolpaths.job.stock import KeepOut
 from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.operation import Cutting, KeptClear, Operation, Skim
-from toolpaths.operations.tool_parts import tool_parts
 from toolpaths.target_shape.demand import Demand, Level
 
 LEVEL = 0.3
@@ -93,12 +92,17 @@ class SkimBoard(Feature):
 
     def stays(self, context: SetupContext, kept: KeepOut) -> float:
         """How far the bit's middle stays from something, mm: nothing that turns comes nearer than the clearance,
-        from beside or from above.
+        from beside or from above. Worked out here on its own: what judges the program has another way.
         """
         bit, collet, near = context.bits[self.bit], context.machine.collet, context.setup.clearance
         height = kept.height + near - context.at_depth(self.take)
-        beside = (radius for _, radius, begins in tool_parts(bit, collet) if begins < height)
-        widest = max(beside, default=bit.radius)
+        widest = bit.radius
+        if height > bit.cutting_length:
+            widest = max(widest, bit.shank / 2)
+        if height > bit.stickout:
+            widest = max(widest, collet.nut_diameter / 2)
+        if height > bit.stickout + collet.nut_height:
+            widest = max(widest, collet.holder_diameter / 2)
         return widest + near + _HAIR + context.machine.chord_error
 
     def _way(self, context: SetupContext) -> Box:

@@ -203,6 +203,11 @@ class Setup(InputModel):
         return held_by(self.hold)
 
     @property
+    def unplaced(self) -> Literal["screws", "clamps"] | None:
+        """What is to hold the blank, and has no place yet."""
+        return self.hold if self.hold == "screws" or self.hold == "clamps" else None
+
+    @property
     def under_thickness(self) -> float:
         """From the bed up to the blank's underside, mm."""
         tape = self.holders.tape

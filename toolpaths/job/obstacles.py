@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from toolpaths.job.cut_kind import CutKind
+from toolpaths.job.holders import Clamp, Screws
 from toolpaths.job.job import Setup
 from toolpaths.job.stock import KeepOut
 
@@ -71,8 +72,20 @@ def there_while(setup: Setup, features: Collection[str], on_bed: bool) -> frozen
     return frozenset({Present.always, Present.with_blank, screws})
 
 
+def clamps_there(setup: Setup, there: Collection[Present]) -> list[Clamp]:
+    """The clamps of a setup that stand there at the same time as what is given."""
+    return [clamp for clamp in setup.holders.clamps if _present(clamp) in there]
+
+
+def screws_of(setup: Setup) -> Iterator[tuple[str, Screws, tuple[float, float]]]:
+    """Name, group and place as typed, mm, of each of a setup's screws."""
+    placed = ((group, place) for group in setup.holders.screws for place in group.at)
+    for number, (group, place) in enumerate(placed, 1):
+        yield f"screw {number}", group, place
+
+
 def bores_screw_holes(setup: Setup) -> bool:
-    """Whether the router bores the holes of the setup's screws."""
+    """Whether the router bores the holes of the setup's screws: their places are the blank's then."""
     return any(CutKind.screw_hole in f.cuts for f in setup.features)
 
 
@@ -85,16 +98,16 @@ def _obstacles(
     for stop in holders.stops:
         yield _box(ObstacleKind.stop, stop, bed, Present.always)
     for clamp in holders.clamps:
-        present = Present.with_blank if clamp.until is None else Present.before_screws
-        yield _box(ObstacleKind.clamp, clamp, bed, present)
-    bored, number = bores_screw_holes(setup), 0
-    for group in holders.screws:
-        for place in group.at:
-            number += 1
-            x, y = as_it_lies(*place) if bored else place
-            height = top - group.sunk + group.head_height
-            kind, name = ObstacleKind.screw, f"screw {number}"
-            yield Obstacle(kind, name, (x, y, x, y), height, Present.with_screws, group.head / 2)
+        yield _box(ObstacleKind.clamp, clamp, bed, _present(clamp))
+    bored = bores_screw_holes(setup)
+    for name, group, place in screws_of(setup):
+        x, y = as_it_lies(*place) if bored else place
+        height = top - group.sunk + group.head_height
+        yield Obstacle(ObstacleKind.screw, name, (x, y, x, y), height, Present.with_screws, group.head / 2)
+
+
+def _present(clamp: Clamp) -> Present:
+    return Present.with_blank if clamp.until is None else Present.before_screws
 
 
 def _box(kind: ObstacleKind, of: KeepOut, bed: float, present: Present) -> Obstacle:

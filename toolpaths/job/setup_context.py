@@ -12,10 +12,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from toolpaths.job.bit import Bit
+from toolpaths.job.holders import Screws
 from toolpaths.job.jig import STAYS_UNDER, Jig, Seat, ServedSetup, seat_of
 from toolpaths.job.job import Job, Setup
 from toolpaths.job.machine import Machine
-from toolpaths.job.obstacles import Obstacle, obstacles_of
+from toolpaths.job.obstacles import Obstacle, bores_screw_holes, obstacles_of, screws_of
 from toolpaths.job.stock import Stock
 from toolpaths.job.wood import Wood
 
@@ -71,6 +72,12 @@ class SetupContext:
         own = obstacles_of(self.setup, self.bed, self.top, self.as_it_lies)
         of_jig = () if self.jig is None else self.jig.obstacles
         return (*own, *(replace(it, top=it.top + self.bed) for it in of_jig))
+
+    @property
+    def screws(self) -> list[tuple[str, Screws, tuple[float, float]]]:
+        """Name, group and place on the blank, mm, of each of the setup's screws, however the blank lies."""
+        bored = bores_screw_holes(self.setup)
+        return [(name, group, at if bored else self.on_blank(*at)) for name, group, at in screws_of(self.setup)]
 
     @property
     def jig_top(self) -> float:

@@ -12,13 +12,12 @@ from toolpaths.features.jig_holes import JigHole, JigHoles, served
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.job.cut_kind import CutKind
+from toolpaths.job.holders import TOUCHES
 from toolpaths.job.jig import ServedSetup
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.job.stock import KeepOut
 
-_TOUCHES = 0.5
-"""A stop that stands farther off touches no blank, mm. Common practice, no source."""
 _TWO = 3.0
 """A stop at least so many dowels long has two. Common practice, no source."""
 
@@ -66,7 +65,7 @@ class StopPins(JigHoles):
             (abs(stop.y[0] - y1), "y", y1 + r, along_x),
         ]
         gap, axis, middle, (low, high) = min(sides, key=lambda s: (s[3][1] <= s[3][0], s[0]))
-        if gap > _TOUCHES or high <= low:
+        if gap > TOUCHES or high <= low:
             raise FeatureError(
                 f"{stop.name} of {one.name} does not touch its blank",
                 "give the stop a place at the blank's edge or end, in its own job",

@@ -10,7 +10,7 @@ from toolpaths.job.bit import Bit
 from toolpaths.job.holders import Patch
 from toolpaths.job.job import Setup
 from toolpaths.job.machine import Machine, Spindle
-from toolpaths.job.obstacles import Present
+from toolpaths.job.obstacles import Present, clamps_there
 from toolpaths.job.setup_context import SetupContext
 
 CAUTIONS = (
@@ -118,7 +118,7 @@ def held_words(setup: Setup, there: Collection[Present], length: Callable[[float
     """What holds the blank while those obstacles are there, each with what it holds against; empty where none is."""
     hold = setup.holders
     screws = sum(len(group.at) for group in hold.screws) if Present.with_screws in there else 0
-    clamps = sum(c.until is None or Present.before_screws in there for c in hold.clamps)
+    clamps = len(clamps_there(setup, there))
     whole = [
         f"{screws} screw{'s' * (screws > 1)}" if screws else "",
         f"{clamps} clamp{'s' * (clamps > 1)}" if clamps else "",

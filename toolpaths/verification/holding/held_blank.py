@@ -20,7 +20,7 @@ from toolpaths.common.arrays import Mask
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.feature_keys import NO_PART
 from toolpaths.job.holders import FRICTION, PIN_HOLD, SCREW_HOLD, Clamp, Patch
-from toolpaths.job.obstacles import ObstacleKind, Present, bores_screw_holes, there_while
+from toolpaths.job.obstacles import ObstacleKind, Present, clamps_there, there_while
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.simulation.columns import Columns, bodies
 from toolpaths.simulation.depth_map import DepthMap
@@ -158,9 +158,8 @@ def holders_of(inputs: CheckInput, columns: Columns) -> Iterator[Holder]:
     hold, wood = context.setup.holders, columns.wood
     if Present.with_screws in there:
         yield from _screws(context, columns)
-    for clamp in hold.clamps:
-        if clamp.until is None or Present.before_screws in there:
-            yield _clamp(context, columns, clamp)
+    for clamp in clamps_there(context.setup, there):
+        yield _clamp(context, columns, clamp)
     for pin in (o for o in inputs.obstacles if o.kind is ObstacleKind.pin):
         x, y = context.on_blank(*pin.box[:2])
         around = columns.cells(Point(x, y).buffer(pin.radius + 2 * columns.pitch)) & wood
@@ -204,16 +203,11 @@ def _over(context: SetupContext, region: BaseGeometry) -> BaseGeometry:
 
 
 def _screws(context: SetupContext, columns: Columns) -> Iterator[Holder]:
-    bored = bores_screw_holes(context.setup)
-    number = 0
-    for group in context.setup.holders.screws:
+    for name, group, at in context.screws:
         # As much thread as 12 mm of a 4 mm screw bears three hundred newtons.
         bears = SCREW_HOLD * group.diameter * group.into_bed / 48.0
-        for place in group.at:
-            number += 1
-            x, y = place if bored else context.on_blank(*place)
-            cells = columns.cells(Point(x, y).buffer(group.head / 2)) & columns.wood
-            yield Holder(f"screw {number}", cells, True, (Bearing((x, y), bears, bears, bears),))
+        cells = columns.cells(Point(at).buffer(group.head / 2)) & columns.wood
+        yield Holder(name, cells, True, (Bearing(at, bears, bears, bears),))
 
 
 def _clamp(context: SetupContext, columns: Columns, clamp: Clamp) -> Holder:

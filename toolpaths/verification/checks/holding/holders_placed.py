@@ -9,8 +9,8 @@ from shapely import Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
 from toolpaths.common.units import show
-from toolpaths.job.holders import Clamp, Hold
-from toolpaths.job.obstacles import ObstacleKind, bores_screw_holes
+from toolpaths.job.holders import TOUCHES, Clamp, Hold
+from toolpaths.job.obstacles import ObstacleKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stock import KeepOut
 from toolpaths.simulation.columns import Columns
@@ -26,8 +26,6 @@ from toolpaths.verification.holding.proposed_places import (
     screws_typed,
 )
 
-_TOUCHES = 0.5
-"""A stop that stands farther off stops nothing, mm. Common practice, no source."""
 _FLOATS = 0.05
 _SAME = 1e-6
 
@@ -36,9 +34,8 @@ def check(inputs: CheckInput) -> list[Finding]:
     """Findings `holder-unplaced` and `holder-place`; the same in every program of a setup, and told once."""
     if nothing_to_hold(inputs):
         return []
-    hold = inputs.context.setup.hold
-    if hold in ("screws", "clamps"):
-        return [_unplaced(inputs, str(hold))]
+    if (unplaced := inputs.context.setup.unplaced) is not None:
+        return [_unplaced(inputs, unplaced)]
     columns = held_blank(inputs).columns
     return [
         Finding.of("holder-place", f"setup {inputs.context.setup.name}: {message}", severity=severity)
@@ -103,7 +100,7 @@ def _boxes(inputs: CheckInput) -> Iterator[tuple[str, Severity]]:
                 "and the blank's size",
                 Severity.stop,
             )
-        elif stops and place.distance(blank) > _TOUCHES:
+        elif stops and place.distance(blank) > TOUCHES:
             yield (
                 f"{it.name} stands {show(place.distance(blank), units)} off the blank and stops nothing: move it there",
                 Severity.warn,
@@ -115,7 +112,7 @@ def _clamp(context: SetupContext, clamp: Clamp, columns: Columns) -> Iterator[tu
     if clamp.presses == "from the side":
         if _shape(clamp).intersection(blank).area > _SAME:
             yield f"{clamp.name} presses from the side and stands inside the blank's own place", Severity.stop
-        elif _shape(clamp).distance(blank) > _TOUCHES:
+        elif _shape(clamp).distance(blank) > TOUCHES:
             off = show(_shape(clamp).distance(blank), units)
             yield f"{clamp.name} stands {off} off the blank's edge and grips nothing", Severity.stop
         return
@@ -138,32 +135,29 @@ def _screws(inputs: CheckInput, columns: Columns) -> Iterator[tuple[str, Severit
     # A jig is screwed down through itself.
     part = Polygon() if inputs.job.part == "jig" else shapely.union_all(list(part_regions(inputs)))
     blank = box(*context.stock_box)
-    bored, number = bores_screw_holes(context.setup), 0
-    for group in context.setup.holders.screws:
-        for place in group.at:
-            number += 1
-            at = Point(place if bored else context.on_blank(*place))
-            if not blank.contains(at):
-                yield f"screw {number} stands beside the blank and holds nothing", Severity.stop
-                continue
-            if part.intersects(at.buffer(group.head / 2)):
-                yield f"screw {number} goes through the part: put it into the waste", Severity.stop
-            seat = context.top - group.sunk - _gap(columns, at.buffer(group.head / 2))
-            if seat < SEAT - _SAME:
-                yield (
-                    f"under the head of screw {number} stay {show(max(seat, 0.0), units)} of wood, and "
-                    f"{show(SEAT, units)} must (common practice, no source): sink it less deep",
-                    Severity.stop,
-                )
-            elif at.distance(blank.exterior) < EDGE - _SAME:
-                yield (
-                    f"screw {number} is {show(at.distance(blank.exterior), units)} from the blank's edge, which may "
-                    f"split: {show(EDGE, units)} are usual (common practice, no source)",
-                    Severity.warn,
-                )
-            elif _floats(columns, at) > _FLOATS:
-                gap = show(_floats(columns, at), units)
-                yield f"under screw {number} the blank lies {gap} above the bed: pack it there", Severity.warn
+    for name, group, place in context.screws:
+        at = Point(place)
+        if not blank.contains(at):
+            yield f"{name} stands beside the blank and holds nothing", Severity.stop
+            continue
+        if part.intersects(at.buffer(group.head / 2)):
+            yield f"{name} goes through the part: put it into the waste", Severity.stop
+        seat = context.top - group.sunk - _gap(columns, at.buffer(group.head / 2))
+        if seat < SEAT - _SAME:
+            yield (
+                f"under the head of {name} stay {show(max(seat, 0.0), units)} of wood, and "
+                f"{show(SEAT, units)} must (common practice, no source): sink it less deep",
+                Severity.stop,
+            )
+        elif at.distance(blank.exterior) < EDGE - _SAME:
+            yield (
+                f"{name} is {show(at.distance(blank.exterior), units)} from the blank's edge, which may "
+                f"split: {show(EDGE, units)} are usual (common practice, no source)",
+                Severity.warn,
+            )
+        elif _floats(columns, at) > _FLOATS:
+            gap = show(_floats(columns, at), units)
+            yield f"under {name} the blank lies {gap} above the bed: pack it there", Severity.warn
 
 
 def _pins(inputs: CheckInput, columns: Columns) -> Iterator[tuple[str, Severity]]:

@@ -6,7 +6,6 @@ import numpy as np
 
 from toolpaths.common.arrays import Mask
 from toolpaths.common.units import show
-from toolpaths.job.holders import Hold
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.holding.coming_free import move_that_frees
@@ -22,9 +21,7 @@ LIGHT = 1.0
 def check(inputs: CheckInput) -> list[Finding]:
     """Findings `offcut-loose`: pieces that this program frees."""
     setup = inputs.context.setup
-    if nothing_to_hold(inputs) or setup.hold is None:
-        return []
-    if not isinstance(setup.hold, Hold) and not setup.holders.adheres:
+    if nothing_to_hold(inputs) or setup.hold is None or setup.unplaced is not None:
         return []
     blank = held_blank(inputs)
     loose = _loose(blank)

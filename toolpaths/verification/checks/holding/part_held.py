@@ -15,7 +15,6 @@ import numpy as np
 from toolpaths.common.arrays import Mask
 from toolpaths.common.units import show
 from toolpaths.instrument.wood_strength import POOR, WoodStrength
-from toolpaths.job.holders import Hold
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Entry, Finding, Remedy, Severity
 from toolpaths.verification.holding.coming_free import move_that_frees
@@ -42,12 +41,12 @@ _PARTED = 0.1
 
 def check(inputs: CheckInput) -> list[Finding]:
     """Findings `part-loose`, `part-parted`, `hold-weak` and `gives-way`."""
-    hold = inputs.context.setup.hold
+    setup = inputs.context.setup
     if nothing_to_hold(inputs):
         return []
-    if hold is None:
+    if setup.hold is None:
         return [_unsaid()]
-    if not isinstance(hold, Hold) and not inputs.context.setup.holders.adheres:
+    if setup.unplaced is not None:
         return []  # `holder-unplaced` says so
     return [finding for part in held_blank(inputs).parts for finding in _of_part(inputs, part)]
 

@@ -180,6 +180,17 @@ class Demand:
         """Whether it is meant to leave no wood under it."""
         return self.reach > 0 or (isinstance(self.floor, Level) and self.floor.z <= 0)
 
+    @property
+    def middle(self) -> tuple[float, float]:
+        """x, y of its centroid, mm."""
+        return self.asked.centroid.x, self.asked.centroid.y
+
+    @property
+    def across(self) -> float:
+        """Its width across the neck, mm."""
+        _, y0, _, y1 = self.asked.bounds
+        return float(y1 - y0)
+
     def mirrored(self) -> Demand:
         """The demand mirrored about the centreline."""
         return replace(

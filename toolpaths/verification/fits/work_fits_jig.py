@@ -10,7 +10,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
 from shapely import Point, box
 
 from toolpaths.common.units import Units, show
@@ -21,12 +20,7 @@ from toolpaths.job.setup_context import SetupContext
 from toolpaths.target_shape.demand import Demand, Target
 from toolpaths.verification.fits.fit_parts import FitRow, Verdict, plain_size
 from toolpaths.verification.holding.cut_reach import lowest_of, swept
-from toolpaths.verification.standing_pins import pins_of
-
-MEET = 0.05
-"""A hole of the jig and what belongs into it stand at one place within this, mm. Common practice, no source."""
-_LOOSE = 0.3
-"""How much wider than its pin a bore of the work may be across the neck, mm. Common practice, no source."""
+from toolpaths.verification.standing_pins import LOOSE, MEETS, bores_of_other_setups, pins_of
 
 Round = tuple[float, float, float]
 """x, y, diameter, mm."""
@@ -72,20 +66,15 @@ def _of_work(jig: LaidOut, work: LaidOut) -> Iterator[FitRow]:
 def _pins(name: str, jig: LaidOut, work: LaidOut, context: SetupContext) -> Iterator[FitRow]:
     """Each pin in a hole of the jig, and in a bore of the work's other setups."""
     units, holes = context.job.units, _rounds(jig, CutKind.jig_pin)
-    bores = [
-        demand if other.flipped == context.flipped else demand.mirrored()
-        for setup, other in work.contexts.items()
-        for demand in work.target.demands[setup]
-        if setup != context.setup.name and not other.apart and demand.kind is CutKind.pin_hole
-    ]
-    across = [(*_middle(bore), _across(bore)) for bore in bores]
+    of_job = [(other, work.target.demands[setup]) for setup, other in work.contexts.items()]
+    across = [(*bore.middle, bore.across) for bore in bores_of_other_setups(context, of_job)]
     for pin in pins_of(context, work.target.demands[context.setup.name]):
         x, y = pin.box[:2]
         own = (x, y, 2 * pin.radius)
         todo = "write the jig's programs again: its `jig_pins` have another place or width"
-        yield _met(f"{name}: {pin.name}", own, holes, units, todo, loose=MEET)
+        yield _met(f"{name}: {pin.name}", own, holes, units, todo, loose=MEETS)
         todo = "give `pins` and `pin_bores` the same place, the bore as wide as its pin across the neck"
-        yield _met(f"{name}: bore of {pin.name}", (*context.on_blank(x, y), own[2]), across, units, todo, loose=_LOOSE)
+        yield _met(f"{name}: bore of {pin.name}", (*context.on_blank(x, y), own[2]), across, units, todo, loose=LOOSE)
 
 
 def _screws(name: str, jig: LaidOut, context: SetupContext) -> Iterator[FitRow]:
@@ -96,7 +85,7 @@ def _screws(name: str, jig: LaidOut, context: SetupContext) -> Iterator[FitRow]:
         return
     off = [min((math.dist(place, hole[:2]) for hole in holes), default=math.inf) for place in places]
     worst = max(off)
-    verdict = Verdict.fits if worst <= MEET else Verdict.no if holes else Verdict.look
+    verdict = Verdict.fits if worst <= MEETS else Verdict.no if holes else Verdict.look
     todo = "a screw has no pilot hole under it: see `pilot_holes` of the jig"
     said = show(worst, units) if math.isfinite(worst) else "none"
     yield FitRow(f"{name}: screws", f"{len(holes)} pilot holes", f"{len(places)} screws", said, verdict, todo)
@@ -107,7 +96,7 @@ def _stops(name: str, jig: LaidOut, context: SetupContext) -> Iterator[FitRow]:
     units, blank = context.job.units, box(*context.stock_box)
     dowels = _rounds(jig, CutKind.stop_pin)
     for stop in context.setup.holders.stops:
-        place = box(stop.x[0], stop.y[0], stop.x[1], stop.y[1]).buffer(MEET)
+        place = box(stop.x[0], stop.y[0], stop.x[1], stop.y[1]).buffer(MEETS)
         mine = [d for d in dowels if place.covers(Point(d[0], d[1]).buffer(d[2] / 2))]
         gaps = [Point(x, y).distance(blank) - d / 2 for x, y, d in mine]
         if not mine:
@@ -115,7 +104,7 @@ def _stops(name: str, jig: LaidOut, context: SetupContext) -> Iterator[FitRow]:
             yield FitRow(f"{name}: {stop.name}", "no dowel", "a stop", "", Verdict.look, todo)
             continue
         worst = max(gaps, key=abs)
-        verdict = Verdict.fits if abs(worst) <= MEET else Verdict.no
+        verdict = Verdict.fits if abs(worst) <= MEETS else Verdict.no
         todo = "its dowels do not touch the blank's edge: see the stop's place"
         count = f"{len(mine)} dowel{'s' * (len(mine) > 1)}"
         yield FitRow(f"{name}: {stop.name}", count, "blank's edge", show(worst, units), verdict, todo)
@@ -157,28 +146,18 @@ def _met(what: str, own: Round, holes: Sequence[Round], units: Units, todo: str,
     if near is None:
         return FitRow(what, "none", _words(own, units), "", Verdict.no, todo)
     off, wider = math.dist(near[:2], own[:2]), near[2] - own[2]
-    verdict = Verdict.fits if off <= MEET and -1e-3 <= wider <= loose else Verdict.no
+    verdict = Verdict.fits if off <= MEETS and -1e-3 <= wider <= loose else Verdict.no
     return FitRow(what, _words(near, units), _words(own, units), show(off, units), verdict, todo)
 
 
 def _rounds(jig: LaidOut, kind: CutKind) -> list[Round]:
     """The holes of a kind that a jig wants."""
     return [
-        (*_middle(demand), math.sqrt(4 * demand.asked.area / math.pi))
+        (*demand.middle, math.sqrt(4 * demand.asked.area / math.pi))
         for demands in jig.target.demands.values()
         for demand in demands
         if demand.kind is kind
     ]
-
-
-def _middle(demand: Demand) -> tuple[float, float]:
-    return demand.asked.centroid.x, demand.asked.centroid.y
-
-
-def _across(demand: Demand) -> float:
-    """Width across the neck, mm."""
-    _, y0, _, y1 = shapely.bounds(demand.asked)
-    return float(y1 - y0)
 
 
 def _words(hole: Round, units: Units) -> str:

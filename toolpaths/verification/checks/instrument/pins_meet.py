@@ -11,11 +11,7 @@ from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_places import at_feature
-
-APART = 0.05
-"""How far a pin may stand from its bore, mm. Common practice, no source."""
-_LOOSE = 0.3
-"""How much wider than its pin a bore may be across the neck, mm. Common practice, no source."""
+from toolpaths.verification.standing_pins import LOOSE, MEETS, bores_of_other_setups
 
 
 def check(inputs: CheckInput) -> list[Finding]:
@@ -30,41 +26,35 @@ def check(inputs: CheckInput) -> list[Finding]:
     bed = [d for d in inputs.demands if d.kind is CutKind.bed_hole]
     pins = [d.mirrored() for d in inputs.other_demands if d.kind is CutKind.pin_hole]
     wrong = [("pins-apart", bore, _apart(inputs, bore, pins)) for bore in bed]
-    wrong += [("pins-alike", bore, _alike(bed)) for bore in bed[:1]]
-    return [at_feature(inputs, code, message, bore, _middle(bore)) for code, bore, message in wrong if message]
+    wrong += [("pins-alike", bore, _alike([d.across for d in bed])) for bore in bed[:1]]
+    return [at_feature(inputs, code, message, bore, bore.middle) for code, bore, message in wrong if message]
 
 
 def _on_jig(inputs: CheckInput) -> list[Finding]:
     """The pins of the jig that this setup's blank sits on, against the bores of the work's other setups."""
     context, units = inputs.context, inputs.job.units
-    others = [(s, demands) for s, demands in inputs.of_job if s.setup.name != context.setup.name and not s.apart]
-    bores = [
-        demand if other.flipped == context.flipped else demand.mirrored()
-        for other, demands in others
-        for demand in demands
-        if demand.kind is CutKind.pin_hole
-    ]
+    bores = bores_of_other_setups(context, inputs.of_job)
     pins = [o for o in inputs.obstacles if o.kind is ObstacleKind.pin]
     out: list[Finding] = []
     for pin in pins:
         at = context.on_blank(*pin.box[:2])
-        near = min(bores, key=lambda bore: math.dist(at, _middle(bore)), default=None)
+        near = min(bores, key=lambda bore: math.dist(at, bore.middle), default=None)
         if near is None:
             message = f"{pin.name} has no bore in the blank to meet; bore pins in another setup (pin_bores)"
-        elif (off := math.dist(at, _middle(near))) > APART:
+        elif (off := math.dist(at, near.middle)) > MEETS:
             message = (
                 f"{pin.name} stands {show(off, units)} from the nearest bore of the blank ({near.name}); at most "
-                f"{show(APART, units)}: give both the same place"
+                f"{show(MEETS, units)}: give both the same place"
             )
-        elif not -1e-3 <= _across(near) - 2 * pin.radius <= _LOOSE:
+        elif not -1e-3 <= near.across - 2 * pin.radius <= LOOSE:
             message = (
-                f"{pin.name} is {show(2 * pin.radius, units)} wide and {near.name} {show(_across(near), units)} across "
+                f"{pin.name} is {show(2 * pin.radius, units)} wide and {near.name} {show(near.across, units)} across "
                 "the neck: one does not fit the other"
             )
         else:
             continue
         out.append(Finding.of("pins-apart", f"setup {context.setup.name}: {message}", place=at))
-    if alike := _all_alike([2 * pin.radius for pin in pins]):
+    if alike := _alike([2 * pin.radius for pin in pins]):
         out.append(Finding.of("pins-alike", f"setup {context.setup.name}: {alike}"))
     return out
 
@@ -74,26 +64,22 @@ def _apart(inputs: CheckInput, bore: Demand, pins: list[Demand]) -> str:
     units = inputs.job.units
     if not pins:
         return f"{bore.name} has no bore in the blank to meet; bore pins in the first side (pin_bores)"
-    near = min(pins, key=lambda pin: math.dist(_middle(bore), _middle(pin)))
-    off = math.dist(_middle(bore), _middle(near))
-    if off > APART:
+    near = min(pins, key=lambda pin: math.dist(bore.middle, pin.middle))
+    off = math.dist(bore.middle, near.middle)
+    if off > MEETS:
         return (
             f"{bore.name} stands {show(off, units)} from the nearest bore of the first side ({near.name}); "
-            f"at most {show(APART, units)}: give both the same place"
+            f"at most {show(MEETS, units)}: give both the same place"
         )
-    if not -1e-3 <= _across(near) - _across(bore) <= _LOOSE:
+    if not -1e-3 <= near.across - bore.across <= LOOSE:
         return (
-            f"{bore.name} is {show(_across(bore), units)} wide and {near.name} of the first side "
-            f"{show(_across(near), units)} across the neck: one pin does not fit both"
+            f"{bore.name} is {show(bore.across, units)} wide and {near.name} of the first side "
+            f"{show(near.across, units)} across the neck: one pin does not fit both"
         )
     return ""
 
 
-def _alike(bed: list[Demand]) -> str:
-    return _all_alike([_across(d) for d in bed])
-
-
-def _all_alike(widths: list[float]) -> str:
+def _alike(widths: list[float]) -> str:
     """Two equal pins on the centreline also fit end for end, and a single one lets the work turn."""
     if not widths:
         return ""
@@ -102,13 +88,3 @@ def _all_alike(widths: list[float]) -> str:
     if max(widths) - min(widths) > 0.2:
         return ""
     return "all pins are of one width, so that the blank also fits end for end; give one another diameter"
-
-
-def _middle(bore: Demand) -> tuple[float, float]:
-    return bore.asked.centroid.x, bore.asked.centroid.y
-
-
-def _across(demand: Demand) -> float:
-    """Width across the neck, mm."""
-    _, y0, _, y1 = demand.asked.bounds
-    return float(y1 - y0)

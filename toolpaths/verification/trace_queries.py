@@ -7,8 +7,12 @@ import numpy as np
 from toolpaths.common.arrays import Array, Mask
 from toolpaths.common.units import MM_PER_INCH
 from toolpaths.gcode.reader.trace import FEED, RAPID
+from toolpaths.job.setup_context import SetupContext
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Cause, Finding, Remedy, Severity
+
+BED, JIG_TOP = "bed", "top of the jig"
+"""Surfaces beside the blank: no program takes them away."""
 
 
 def lowest_tip(inputs: CheckInput) -> Array:
@@ -109,3 +113,9 @@ def speeds_of(inputs: CheckInput, name: str, feed: float, text_rpm: float) -> tu
     same = [c.rpm for c in mine if any(abs(f - feed) <= slack for f in c.feeds)]
     speeds = same or [c.rpm for c in mine] or [0.0]
     return min(speeds), max(speeds)
+
+
+def surfaces_of(context: SetupContext) -> dict[str, float]:
+    """What a bit may be set on in a setup, with its height, mm: on a jig its planed top in the bed's place."""
+    below = (BED, context.bed) if context.jig is None else (JIG_TOP, context.jig_top)
+    return {below[0]: below[1], "stock top": context.top, "planed face": context.face}

@@ -14,7 +14,7 @@ from toolpaths.job.obstacles import Obstacle
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
-from toolpaths.verification.trace_queries import at_line, line_of, same_name
+from toolpaths.verification.trace_queries import at_line, line_of, same_name, surfaces_of
 
 _CODE = "header"
 _ROUNDING = 0.002
@@ -83,8 +83,6 @@ def _wanted(inputs: CheckInput) -> dict[str, tuple[str | float, ...]]:
     """The values that each kind of sentence must give; lengths mm."""
     context = inputs.context
     zero, thick, (x0, y0, x1, y1) = context.setup.zero, context.stock.thickness, context.stock_box
-    bed, rise = ("bed", context.bed) if context.jig is None else ("top of the jig", context.jig_top)
-    surfaces = {bed: rise, "stock top": context.top, "planed face": context.face}
     by = inputs.machine.correction[2]
     return {
         "zero": (zero.x, zero.y, zero.z, context.setup.offset),
@@ -93,7 +91,7 @@ def _wanted(inputs: CheckInput) -> dict[str, tuple[str | float, ...]]:
         "centreline": (context.centre_at,),
         "jig": () if context.jig is None else (context.jig.job_hash,),
         **{f"place to keep clear of {n}": _place(context, it) for n, it in enumerate(context.obstacles, 1)},
-        **{f"Z on the {name}": ((height - context.zero[2]) * by,) for name, height in surfaces.items()},
+        **{f"Z on the {name}": ((height - context.zero[2]) * by,) for name, height in surfaces_of(context).items()},
         **{f"bit {n}": (b.shape, b.cut_diameter, str(b.flutes), b.stickout) for n, (_, b) in inputs.bits.items()},
     }
 

@@ -12,16 +12,13 @@ import numpy as np
 
 from toolpaths.common.arrays import Mask
 from toolpaths.common.units import show
-from toolpaths.job.setup_context import SetupContext
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
-from toolpaths.verification.trace_queries import at_line, going_low, line_of
+from toolpaths.verification.trace_queries import BED, JIG_TOP, at_line, going_low, line_of, surfaces_of
 
 PATCH = 10.0
 """Side of the square of level wood that a bit needs to be set on, mm. Common practice, no source."""
-BED, JIG_TOP = "bed", "top of the jig"
-"""Surfaces beside the blank: no program takes them away."""
 _LEVEL = 0.02
 _MESH = 0.5
 _CODE = "no-touch-off"
@@ -83,12 +80,6 @@ def _announced(inputs: CheckInput) -> Iterator[str]:
             f"the bit is to be set on the {surface} at {show(context.above_bed(height), inputs.job.units)} above the "
             f"bed, but no {side} square of it stands when this program begins; {_rescue(inputs)}"
         )
-
-
-def surfaces_of(context: SetupContext) -> dict[str, float]:
-    """What a bit may be set on in a setup, with its height, mm: on a jig its planed top in the bed's place."""
-    below = (BED, context.bed) if context.jig is None else (JIG_TOP, context.jig_top)
-    return {below[0]: below[1], "stock top": context.top, "planed face": context.face}
 
 
 def stands(wood: DepthMap, height: float, patch: float = PATCH) -> bool:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import signal
 import sys
 import tempfile
 from collections import Counter
@@ -21,6 +22,11 @@ from tests.support.needs import Need, summary
 # so anew, which takes longer than most suites.
 sys.dont_write_bytecode = False
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
+# A shell that starts a run in the background has it ignore Ctrl-C, and so would every command that a test starts: those
+# that are stopped so would wait for ever.
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 # A deadline and `too_slow` would fail on a busy machine; a data base would make one run depend on the one before.
 _STILL = settings(deadline=None, database=None, suppress_health_check=[HealthCheck.too_slow])

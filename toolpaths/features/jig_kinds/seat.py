@@ -86,7 +86,7 @@ class Seat(SeatKeys, Feature):
         for one in ones:
             if not context.seat.holds(one.box):
                 raise FeatureError(
-                    f"the blank of {one.name} does not go into the {self.of}'s seat, and would lie over it hollow",
+                    f"the blank of {one.name} does not go into the {self.of}'s seat, and would lie on its rim",
                     f"`for: {one.part}` if that is the larger one; else move its nut line (nut_at), or leave it out",
                     "for",
                 )

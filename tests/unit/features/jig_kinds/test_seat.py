@@ -61,7 +61,7 @@ def test_both_sides_of_a_blank_go_in() -> None:
     ("keys", "served", "says"),
     [
         ({}, (lying("board", "face"),), "no job of a neck lies on this jig"),
-        ({}, (lying(), lying("board", "face", box=(-40.0, -32.0, 200.0, 32.0))), "lie over it hollow"),
+        ({}, (lying(), lying("board", "face", box=(-40.0, -32.0, 200.0, 32.0))), "lie on its rim"),
         ({}, (lying(box=(-148.0, -45.0, 190.0, 45.0)),), "would stay beside it"),
         ({"depth": 20.0}, (lying(),), "of the jig would stay under it"),
     ],

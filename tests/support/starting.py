@@ -4,17 +4,15 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from typer.testing import CliRunner, Result
+from typer.testing import Result
 
-from toolpaths.cli import app
+from tests.support.commands import typed
 from toolpaths.reports.reference.first_answers import Answers
 
 
 def run(*arguments: str | Path) -> Result:
     """The command with some options; nothing but an exit may end it."""
-    result = CliRunner().invoke(app, ["start", *(str(a) for a in arguments)])
-    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
-    return result
+    return typed("start", *arguments)
 
 
 def started(a: Answers, *more: str, says: str = "It passes `neckpath check`") -> list[Path]:

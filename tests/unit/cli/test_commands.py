@@ -10,9 +10,8 @@ import sys
 from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner, Result
 
-from toolpaths.cli import app
+from tests.support.commands import typed as run
 from toolpaths.common.version import __version__
 
 ROOT = Path(__file__).parents[3]
@@ -24,13 +23,6 @@ INSTRUMENT = """instrument:
   strings: 4
   board: {width: {nut: 36, 12: 44}, overhang: 8, thickness: 6}"""
 COARSE = ["--pitch", "1"]
-
-
-def run(*arguments: str | Path) -> Result:
-    result = CliRunner().invoke(app, [str(a) for a in arguments])
-    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
-    assert "Traceback" not in result.output
-    return result
 
 
 @pytest.fixture

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner, Result
 
+from tests.support.commands import typed
 from toolpaths.cli import app
 
 ROOT = Path(__file__).parents[3]
@@ -21,11 +22,8 @@ def _here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
 
 
-def run(*arguments: str) -> Result:
-    result = CliRunner().invoke(app, ["compare", str(JOB), *arguments])
-    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
-    assert "Traceback" not in result.output
-    return result
+def run(*arguments: str | Path) -> Result:
+    return typed("compare", JOB, *arguments)
 
 
 def report() -> dict[str, object]:

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import re
-from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
 from ruamel.yaml import YAML
-from typer.testing import CliRunner, Result
 
-from toolpaths.cli import app
+from tests.support.commands import Page
+from tests.support.commands import typed as run
 from toolpaths.job.files.machine_file import load_machine
 from toolpaths.pipeline.load import load_job
 
@@ -22,33 +21,10 @@ BENCH = (ROOT / "machines" / "bench-router.yaml").read_text(encoding="utf-8")
 COARSE = ["--pitch", "0.5"]
 
 
-def run(*arguments: str | Path) -> Result:
-    result = CliRunner().invoke(app, [str(a) for a in arguments])
-    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
-    assert "Traceback" not in result.output
-    return result
-
-
 @pytest.fixture(autouse=True)
 def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.chdir(tmp_path)
     return tmp_path
-
-
-class Page(HTMLParser):
-    """The words of a page, and what it would fetch."""
-
-    def __init__(self, text: str) -> None:
-        super().__init__()
-        self.words: list[str] = []
-        self.fetched: list[str] = []
-        self.feed(text)
-
-    def handle_data(self, data: str) -> None:
-        self.words.append(data)
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.fetched += [v or "" for k, v in attrs if k in ("src", "href")]
 
 
 # The coupon
@@ -70,7 +46,7 @@ def test_the_sheet_shows_every_piece_under_its_number_and_fetches_nothing(here: 
     assert [] == page.fetched
     figures = re.findall(r'<text class="figure"[^>]*text-anchor="middle">(\d+)</text>', text)
     assert [str(n) for n in range(1, 10)] == figures
-    assert {"rod", "adjuster", "bars", "nut", "tuner", "hole", "bolt", "pin1", "pin2"} <= set(page.words)
+    assert {"rod", "adjuster", "bars", "nut", "tuner", "hole", "bolt", "pin1", "pin2"} <= set(page.said.split())
     assert 'width="122.000mm"' in text  # full size, a millimetre of room on each side
 
 
@@ -124,7 +100,7 @@ def test_what_a_coupon_cannot_be_made_of_ends_with_two(arguments: list[str], sai
 @pytest.mark.parametrize("thick", [4, 8, 12])
 def test_the_sheet_says_each_finding_that_the_terminal_says(thick: int, here: Path) -> None:
     said = " ".join(run("coupon", NECK, "--stock", f"150x80x{thick}", "-o", here / "c", *COARSE).output.split())
-    words = " ".join(" ".join(Page((here / "c" / "coupon.html").read_text(encoding="utf-8")).words).split())
+    words = Page((here / "c" / "coupon.html").read_text(encoding="utf-8")).said
     found = re.findall(r"\d+ (?:warn|note) [a-z-]+ of [a-z0-9]+: (.+?) \S+tenor_neck\.yaml:\d+", said)
     assert found, "an up-cut spiral on thin work that tape holds is warned of"
     assert [] == [one for one in found if one not in words]

@@ -5,16 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner, Result
 
+from tests.support.commands import typed as run
 from tests.support.paired_jobs import pair
-from toolpaths.cli import app
-
-
-def run(*arguments: str | Path) -> Result:
-    result = CliRunner().invoke(app, [str(a) for a in arguments])
-    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
-    return result
 
 
 @pytest.mark.parametrize(("ending", "begins"), [("dxf", b"  0\nSECTION"), ("SVG", b"<?xml"), ("pdf", b"%PDF-")])

@@ -5,16 +5,14 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner, Result
+from typer.testing import Result
 
-from toolpaths.cli import app
+from tests.support.commands import typed
 from toolpaths.job.files.machine_file import machine_paths
 
 
 def run(*arguments: str | Path) -> Result:
-    result = CliRunner().invoke(app, ["machines", *(str(a) for a in arguments)])
-    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
-    return result
+    return typed("machines", *arguments)
 
 
 @pytest.fixture

@@ -6,9 +6,9 @@ import json
 from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner, Result
+from typer.testing import Result
 
-from toolpaths.cli import app
+from tests.support.commands import typed
 
 BOARD = """\
 title: {title}
@@ -39,9 +39,7 @@ def job(folder: Path, name: str, scale: float = 300, depth: float = 1.5) -> Path
 
 
 def run(*arguments: str | Path) -> Result:
-    result = CliRunner().invoke(app, ["write", "--pitch", "1", *(str(a) for a in arguments)])
-    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
-    return result
+    return typed("write", "--pitch", "1", *arguments)
 
 
 @pytest.fixture

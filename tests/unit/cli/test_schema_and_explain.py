@@ -11,21 +11,14 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 from ruamel.yaml import YAML
-from typer.testing import CliRunner, Result
 
-from toolpaths.cli import app
+from tests.support.commands import typed as run
 from toolpaths.features.kinds import FEATURES
 from toolpaths.reports.reference.explain import explained
 from toolpaths.reports.reference.schema import job_schema
 
 ROOT = Path(__file__).parents[3]
 JOBS = sorted([*(ROOT / "demo_jobs").glob("*.yaml"), *(ROOT / "tests" / "cases").glob("*.yaml")])
-
-
-def run(*arguments: str) -> Result:
-    result = CliRunner().invoke(app, list(arguments))
-    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
-    return result
 
 
 @pytest.fixture(scope="module")

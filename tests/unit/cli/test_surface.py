@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import re
-from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner, Result
+from typer.testing import Result
 
-from toolpaths.cli import app
+from tests.support.commands import Page, typed
 from toolpaths.job.files.machine_file import machine_paths
 
 ROOT = Path(__file__).parents[3]
@@ -17,32 +16,13 @@ BENCH = ROOT / "machines" / "bench-router.yaml"
 
 
 def run(*arguments: str | Path) -> Result:
-    result = CliRunner().invoke(app, ["surface", *map(str, arguments)])
-    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
-    assert "Traceback" not in result.output
-    return result
+    return typed("surface", *arguments)
 
 
 @pytest.fixture(autouse=True)
 def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.chdir(tmp_path)
     return tmp_path
-
-
-class Page(HTMLParser):
-    """The words of a page, and what it would fetch."""
-
-    def __init__(self, text: str) -> None:
-        super().__init__()
-        self.said = ""
-        self.fetched: list[str] = []
-        self.feed(text)
-
-    def handle_data(self, data: str) -> None:
-        self.said = " ".join([*self.said.split(), *data.split()])
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.fetched += [v or "" for k, v in attrs if k in ("src", "href")]
 
 
 @pytest.mark.parametrize("machine", list(machine_paths()))

@@ -48,6 +48,7 @@ def test_a_few_jobs(part: str) -> None:
     assert 1 <= tally["written"]
 
 
+@pytest.mark.slow
 def test_every_key_of_what_holds_is_drawn() -> None:
     """Of every holder, of what lies under the blank, and the clearance; but for `jig`, which names another job."""
     found: dict[str, set[str]] = {}

@@ -18,8 +18,8 @@ from toolpaths.verification.finding import Severity
 from toolpaths.verification.outcome import Outcome
 
 PITCH = 0.4
-MANY = 4 * int(os.environ.get("NECKPATH_JOBS", "48"))
-CHUNKS = 8
+MANY = 2 * int(os.environ.get("NECKPATH_JOBS", "48"))
+CHUNKS = 4
 
 
 def outcome_of(job: Job, folder: Path) -> Outcome | None:

@@ -183,7 +183,7 @@ def test_whole_programs_with_random_names_command_what_they_command_without() ->
 
 @pytest.mark.slow
 def test_many_whole_programs_with_random_names_command_what_they_command_without() -> None:
-    programs_command_alike(25)
+    programs_command_alike(10)
 
 
 DRAWN = """\

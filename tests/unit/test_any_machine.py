@@ -112,7 +112,8 @@ def test_here():
 """
 
 
-@pytest.mark.parametrize("workers", ["0", pytest.param("2", marks=pytest.mark.slow)])
+@pytest.mark.slow
+@pytest.mark.parametrize("workers", ["0", "2"])
 def test_checks_that_did_not_run_are_counted_and_fail_where_they_must(tmp_path: Path, workers: str) -> None:
     (tmp_path / "test_two.py").write_text(TWO)
     (tmp_path / "conftest.py").write_text((ROOT / "tests" / "conftest.py").read_text())

@@ -185,7 +185,7 @@ def test_on_a_terminal_it_asks_and_asks_again(here: Path) -> None:
     )
 
 
-@pytest.mark.parametrize("key", ["\x03", "\x04"], ids=["Ctrl-C", "Ctrl-D"])
+@pytest.mark.parametrize("key", [pytest.param("\x03", marks=pytest.mark.slow), "\x04"], ids=["Ctrl-C", "Ctrl-D"])
 def test_who_stops_keeps_the_answers(here: Path, key: str) -> None:
     seen = terminal(here, ["neck", "", "in", "Mine, mine", "25.5", key])
     assert "Stopped. Nothing was written." in seen

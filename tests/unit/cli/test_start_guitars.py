@@ -66,7 +66,8 @@ def name_of(a: Answers) -> str:
     return f"{a.part} {a.scale:g} x {a.strings}, radius {a.radius:g}, {a.units}"
 
 
-@pytest.mark.parametrize("answers", [FEW[0], *(pytest.param(a, marks=pytest.mark.slow) for a in FEW[1:])], ids=name_of)
+@pytest.mark.slow
+@pytest.mark.parametrize("answers", FEW, ids=name_of)
 def test_ordinary_guitars_give_jobs_that_pass(answers: Answers, here: Path) -> None:
     jobs = started(answers)
     job = load_job(jobs[0]).job

@@ -130,8 +130,8 @@ def test_the_weakest_cut_of_a_few_blanks() -> None:
 
 @pytest.mark.slow
 def test_the_weakest_cut_of_many_blanks() -> None:
-    ratios = np.array([r for r in (compare(seed, 120) for seed in range(100, 900)) if r is not None])
-    assert len(ratios) > 700
+    ratios = np.array([r for r in (compare(seed, 120) for seed in range(100, 400)) if r is not None])
+    assert len(ratios) > 260
     assert np.mean(ratios < 1.001) > 0.95
     assert ratios.max() < 1.35
 

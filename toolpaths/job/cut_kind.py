@@ -18,6 +18,14 @@ class CutKind(Enum):
     """The radiused top of a board."""
     step = "step"
     """A lowered headstock's face."""
+    head_back = "headstock's back"
+    """Cut level from the back."""
+    heel_seat = "heel's seat"
+    """The level face of the heel that lies on the body."""
+    depth_kerf = "depth kerf"
+    """Across the shaft's back, to guide the carver."""
+    rough_back = "rough back"
+    """The shaft's back near its finished shape, in facets or round."""
     outline = "outline"
     """The kerf around the part."""
     waste = "waste"
@@ -69,6 +77,8 @@ ON_THE_SURFACE = frozenset(
     {CutKind.line, CutKind.fret_slot, CutKind.marker, CutKind.engraving, CutKind.side_dot, CutKind.ring}
 )
 """Shallow work that may come near an edge: the wall under it counts, not the one beside it."""
+BACK_SURFACES = frozenset({CutKind.head_back, CutKind.heel_seat, CutKind.depth_kerf, CutKind.rough_back})
+"""What takes wood off a neck's back towards the finished neck: nothing that is cut into it."""
 FREES = frozenset(
     {
         CutKind.outline,

@@ -15,7 +15,7 @@ from shapely.geometry.base import BaseGeometry
 from toolpaths.common.arrays import Array, Ints
 from toolpaths.instrument.drawn_headstock import head_polygon
 from toolpaths.instrument.finished_neck import FinishedNeck
-from toolpaths.job.cut_kind import FREES, HOLES, ON_THE_SURFACE, ROD_AND_BARS, CutKind
+from toolpaths.job.cut_kind import BACK_SURFACES, FREES, HOLES, ON_THE_SURFACE, ROD_AND_BARS, CutKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.patches import points_in
@@ -24,7 +24,7 @@ _MAY_GO_THROUGH = HOLES | {CutKind.pocket}
 """What may be meant to go right through. A channel, a slot or a groove never is."""
 _OPENS_AT_THE_BACK = frozenset({CutKind.tuner_hole, CutKind.bolt_hole, CutKind.counterbore, CutKind.hole})
 """What is opened by carving the back where it is deeper than the finished neck, as makers drill from the face."""
-_FREE = FREES | {CutKind.face}
+_FREE = FREES | BACK_SURFACES | {CutKind.face}
 _ANY = 1e-3
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from tests.support.setup_builder import context
 from toolpaths.common.errors import FeatureError
-from toolpaths.features.kinds.headstock_face import HeadstockFace
+from toolpaths.features.neck_kinds.headstock_face import HeadstockFace
 from toolpaths.instrument.tuner_posts import (
     lowered,
     nut_spread,

@@ -5,11 +5,9 @@ from __future__ import annotations
 from toolpaths.features.feature import Feature
 from toolpaths.features.jig_kinds import JIG_FEATURES
 from toolpaths.features.kinds.bed_bores import BedBores
-from toolpaths.features.kinds.bolt_bores import BoltBores
 from toolpaths.features.kinds.bores import Bores
 from toolpaths.features.kinds.engraving import Engraving
 from toolpaths.features.kinds.fret_slots import FretSlots
-from toolpaths.features.kinds.headstock_face import HeadstockFace
 from toolpaths.features.kinds.inlay_pieces import InlayPieces
 from toolpaths.features.kinds.marker_pockets import MarkerPockets
 from toolpaths.features.kinds.nut_slot import NutSlot
@@ -18,13 +16,11 @@ from toolpaths.features.kinds.pin_bores import PinBores
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.features.kinds.pocket import Pocket
 from toolpaths.features.kinds.radius import Radius
-from toolpaths.features.kinds.reinforcement_slots import ReinforcementSlots
 from toolpaths.features.kinds.score_lines import ScoreLines
 from toolpaths.features.kinds.screw_holes import ScrewHoles
 from toolpaths.features.kinds.side_dots import SideDots
-from toolpaths.features.kinds.truss_rod_channel import TrussRodChannel
-from toolpaths.features.kinds.tuner_bores import TunerBores
 from toolpaths.features.kinds.witness_ring import WitnessRing
+from toolpaths.features.neck_kinds import NECK_FEATURES
 
 FEATURES: dict[str, type[Feature]] = {
     "plane": Plane,
@@ -39,12 +35,8 @@ FEATURES: dict[str, type[Feature]] = {
     "bed_bores": BedBores,
     "screw_holes": ScrewHoles,
     "witness_ring": WitnessRing,
-    "headstock_face": HeadstockFace,
-    "tuner_bores": TunerBores,
-    "bolt_bores": BoltBores,
+    **NECK_FEATURES,
     "bores": Bores,
-    "truss_rod_channel": TrussRodChannel,
-    "reinforcement_slots": ReinforcementSlots,
     "nut_slot": NutSlot,
     "pocket": Pocket,
     "engraving": Engraving,

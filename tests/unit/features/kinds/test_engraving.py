@@ -14,7 +14,7 @@ from tests.support.said import said
 from tests.support.setup_builder import context
 from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.engraving import Engraving
-from toolpaths.features.kinds.headstock_face import HeadstockFace
+from toolpaths.features.neck_kinds.headstock_face import HeadstockFace
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Carve, Engrave

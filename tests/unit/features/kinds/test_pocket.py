@@ -12,7 +12,7 @@ import pytest
 from tests.support.said import said
 from tests.support.setup_builder import context, near
 from toolpaths.common.errors import DrawingError, FeatureError
-from toolpaths.features.kinds.headstock_face import HeadstockFace
+from toolpaths.features.neck_kinds.headstock_face import HeadstockFace
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.features.kinds.pocket import Pocket
 from toolpaths.job.setup_context import SetupContext

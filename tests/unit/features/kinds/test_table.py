@@ -10,12 +10,13 @@ from ruamel.yaml import YAML
 
 import toolpaths.features.jig_kinds
 import toolpaths.features.kinds
+import toolpaths.features.neck_kinds
 from toolpaths.features.jig_kinds import JIG_FEATURES
 from toolpaths.features.kinds import FEATURES
 
 ROOT = Path(__file__).parents[4]
 DEMOS = sorted((ROOT / "demo_jobs").glob("*.yaml"))
-ROOMS = (toolpaths.features.kinds, toolpaths.features.jig_kinds)
+ROOMS = (toolpaths.features.kinds, toolpaths.features.neck_kinds, toolpaths.features.jig_kinds)
 MODULES = {
     f"{room.__name__}.{p.stem}"
     for room in ROOMS

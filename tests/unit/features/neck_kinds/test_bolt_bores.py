@@ -10,7 +10,7 @@ from pydantic import ValidationError
 
 from tests.support.setup_builder import context, near
 from toolpaths.common.errors import FeatureError
-from toolpaths.features.kinds.bolt_bores import BoltBores
+from toolpaths.features.neck_kinds.bolt_bores import BoltBores
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Bore, Operation
 from toolpaths.target_shape.demand import Level

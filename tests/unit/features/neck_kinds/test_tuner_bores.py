@@ -11,8 +11,8 @@ from pydantic import ValidationError
 
 from tests.support.setup_builder import context, flat, near
 from toolpaths.common.errors import FeatureError
-from toolpaths.features.kinds.headstock_face import HeadstockFace
-from toolpaths.features.kinds.tuner_bores import TunerBores
+from toolpaths.features.neck_kinds.headstock_face import HeadstockFace
+from toolpaths.features.neck_kinds.tuner_bores import TunerBores
 from toolpaths.job.neck import Neck
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Bore

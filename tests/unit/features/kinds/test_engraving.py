@@ -14,8 +14,8 @@ from tests.support.said import said
 from tests.support.setup_builder import context
 from toolpaths.common.errors import FeatureError
 from toolpaths.features.kinds.engraving import Engraving
-from toolpaths.features.neck_kinds.headstock_face import HeadstockFace
 from toolpaths.features.kinds.plane import Plane
+from toolpaths.features.neck_kinds.headstock_face import HeadstockFace
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Carve, Engrave
 from toolpaths.pipeline.plan import plan

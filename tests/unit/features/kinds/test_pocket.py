@@ -12,9 +12,9 @@ import pytest
 from tests.support.said import said
 from tests.support.setup_builder import context, near
 from toolpaths.common.errors import DrawingError, FeatureError
-from toolpaths.features.neck_kinds.headstock_face import HeadstockFace
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.features.kinds.pocket import Pocket
+from toolpaths.features.neck_kinds.headstock_face import HeadstockFace
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Clear
 from toolpaths.pipeline.plan import plan

@@ -12,9 +12,9 @@ from pydantic import ValidationError
 
 from tests.support.setup_builder import context, near
 from toolpaths.common.errors import FeatureError
-from toolpaths.features.neck_kinds.headstock_face import HeadstockFace
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.features.kinds.score_lines import ScoreLines
+from toolpaths.features.neck_kinds.headstock_face import HeadstockFace
 from toolpaths.job.neck import Neck
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Rebate

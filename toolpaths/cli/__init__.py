@@ -10,6 +10,7 @@ from typing import Annotated
 
 import typer
 
+from toolpaths.cli.begin.start import start
 from toolpaths.cli.bits import bits
 from toolpaths.cli.calibration.coupon import coupon
 from toolpaths.cli.calibration.gauge import gauge
@@ -23,7 +24,6 @@ from toolpaths.cli.frets import frets
 from toolpaths.cli.machines import machines
 from toolpaths.cli.preview import preview
 from toolpaths.cli.schema import schema
-from toolpaths.cli.start import start
 from toolpaths.cli.verify import verify
 from toolpaths.cli.watch import watch
 from toolpaths.cli.woods import woods

@@ -18,7 +18,7 @@ from typer.testing import CliRunner
 from tests.support.patience import LONGEST
 from tests.support.starting import run
 from toolpaths.cli import app
-from toolpaths.cli.questions import own_bit
+from toolpaths.cli.begin.questions import own_bit
 from toolpaths.instrument.woods import WOODS
 from toolpaths.job.files.machine_file import machine_folder
 from toolpaths.pipeline.load import load_job

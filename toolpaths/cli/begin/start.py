@@ -13,10 +13,21 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from toolpaths.cli.proposed_screws import screws_for
-from toolpaths.cli.questions import Questions, between, in_words, machine, one_of, own_bit, place, tell, title, whole
+from toolpaths.cli.begin.proposed_screws import screws_for
+from toolpaths.cli.begin.questions import (
+    Questions,
+    between,
+    in_words,
+    machine,
+    one_of,
+    own_bit,
+    place,
+    tell,
+    title,
+    whole,
+)
+from toolpaths.cli.begin.start_jig import start_jig
 from toolpaths.cli.screen import STOPPED, Waiting, complain, os_words, say, usable
-from toolpaths.cli.start_jig import start_jig
 from toolpaths.common.whole_files import put_all
 
 if TYPE_CHECKING:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import typer
 
-from toolpaths.cli.questions import tell, title
+from toolpaths.cli.begin.questions import tell, title
 from toolpaths.cli.screen import STOPPED, Waiting, complain, say
 from toolpaths.common.whole_files import free, put_all
 

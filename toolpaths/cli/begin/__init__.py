@@ -1,0 +1,1 @@
+"""Begin: a first job written from a few answers."""

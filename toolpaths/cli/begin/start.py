@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import math
 import sys
-import tempfile
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
@@ -13,11 +12,10 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from toolpaths.cli.begin.proposed_screws import screws_for
+from toolpaths.cli.begin.first_files import try_bit, write_first
 from toolpaths.cli.begin.questions import (
     Questions,
     between,
-    in_words,
     machine,
     one_of,
     own_bit,
@@ -27,8 +25,7 @@ from toolpaths.cli.begin.questions import (
     whole,
 )
 from toolpaths.cli.begin.start_jig import start_jig
-from toolpaths.cli.screen import STOPPED, Waiting, complain, os_words, say, usable
-from toolpaths.common.whole_files import put_all
+from toolpaths.cli.screen import complain, os_words, say, usable
 
 if TYPE_CHECKING:
     from toolpaths.reports.reference.first_answers import Answers, Numbers
@@ -95,7 +92,7 @@ def start(
         if questions.talk:
             say("A first job in a few questions. Press Enter to take what stands in brackets.")
             say()
-        _write(*_answers(questions, file, force))
+        write_first(*_answers(questions, file, force))
 
 
 @contextmanager
@@ -228,7 +225,7 @@ def _bit(q: Questions, a: Answers, n: Numbers, role: str, question: str) -> Answ
             sizes = f"its edges are {n(bit.cutting_length)} long, and it stands out {n(bit.stickout)}"
             raise ValueError(f"it must go {n(deep)} {n.units} deep: {sizes}")
         if name != usual:
-            _try(chosen, name)
+            try_bit(chosen, name)
         return chosen
 
     answers: Answers = q.ask(role, question, usual, read)
@@ -251,79 +248,3 @@ def _described(q: Questions, a: Answers, n: Numbers, role: str) -> str:
 
 
 # The jobs
-
-
-def _try(a: Answers, bit: str) -> None:
-    """Make the features that use a bit, with the answers so far. Raises ValueError where they cannot be cut."""
-    with tempfile.TemporaryDirectory() as name:
-        for path in _put_jobs(a, Path(name) / "job")[1]:
-            stops, warnings = _judged(path, bit)
-            if stops:
-                raise ValueError(stops[0])
-            for words in warnings:
-                tell(f"  A warning: {words}")
-
-
-def _judged(path: Path, bit: str = "") -> tuple[list[str], list[str]]:
-    """Stops and warnings of a job; of one bit's features alone, if it is named."""
-    from toolpaths.common.errors import JobError
-    from toolpaths.job.changes import Changes
-    from toolpaths.pipeline.load import load_job
-    from toolpaths.pipeline.run import make
-    from toolpaths.verification.finding import Severity
-
-    try:
-        features = [f for setup in load_job(path).job.setups for f in setup.features]
-        only = [f.name for f in features if f.bit == bit] if bit else [None]
-        with Waiting() as waiting:
-            found = [f for name in only for f in make(path, Changes(only=name, pitch=0.5), waiting).findings]
-    except JobError as error:
-        return [in_words([problem]) for problem in error.problems], []
-    stops, warnings = ([f.message for f in found if f.severity is s] for s in (Severity.stop, Severity.warn))
-    return stops, warnings
-
-
-def _put_jobs(
-    a: Answers, place: Path, reasons: Mapping[str, list[str]] | None = None, screws: Sequence[str] = ()
-) -> tuple[list[Path], list[Path]]:
-    """Writes a first job, reasons at the top of the files that have any: (all files, those that are jobs)."""
-    from toolpaths.reports.reference.first_job import files_of
-
-    files = {}
-    for name, text in files_of(a, place.name, screws).items():
-        lines = (reasons or {}).get(name)
-        top = ["NOT READY: `neckpath check` stops it. Change what these lines name.", *lines] if lines else []
-        files[place.with_name(name)] = ("".join(f"# {' '.join(line.split())}\n" for line in top) + text).encode()
-    put_all(files)
-    return list(files), list(files)[-len(a.parts) :]
-
-
-def _write(a: Answers, place: Path) -> None:
-    """Checks the job in a folder of its own, then writes it where it belongs, with the reasons where it fails."""
-    from toolpaths.reports.reference.first_answers import choices
-
-    stops: dict[str, list[str]] = {}
-    warned = 0
-    with tempfile.TemporaryDirectory() as name:
-        jobs = _put_jobs(a, Path(name) / place.name)[1]
-        screws = screws_for(jobs[-1]) if "neck" in a.parts else ()
-        if screws:
-            jobs = _put_jobs(a, Path(name) / place.name, screws=screws)[1]
-        for path in jobs:
-            try:
-                stops[path.name], warnings = _judged(path)
-                warned += len(warnings)
-            except Exception as error:
-                stops[path.name] = [f"the check broke off ({type(error).__name__}: {error})"]
-    files, jobs = _put_jobs(a, place, stops, screws)
-    written = f"Written: {', '.join(str(path) for path in files)}"
-    for words in [*choices(a), *(f"{file}: {words}" for file, reasons in stops.items() for words in reasons)]:
-        tell(words)
-    if any(stops.values()):
-        tell(f"{written}. Not ready to cut: your answers are in it, and the reasons at its top.")
-        raise typer.Exit(STOPPED)
-    say(f"{written}. It passes `neckpath check`{f', with warnings ({warned})' if warned else ''}.")
-    say("Open it, put in the sizes of your blank, and then:")
-    for path in jobs:
-        say(f"  neckpath check {path}")
-        say(f"  neckpath write {path}")

@@ -93,13 +93,10 @@ def _other_jig(by_piece: Mapping[Piece, LoadedJob], documents: Mapping[Path, Doc
             if not _one_file(one.path.parent / other, jig.path):
                 words, hint = f"it lies on another jig than {jig.path}", f"plan {other} with it"
                 yield documents[one.path].problem(("setups", i, "hold", "jig"), words, hint)
-    for piece, one in by_piece.items():
-        if piece != "jig" and piece not in jig.job.serves.paths:
-            words, hint = (
-                f"the jig serves no {piece}",
-                f"leave {one.path.name} out, or name it: `for: {{{piece}: ...}}`",
-            )
-            yield documents[jig.path].problem(("for",), words, hint, on_key=True)
+    unserved = [one for one in by_piece.values() if one is not jig and one.job.part not in jig.job.serves.paths]
+    for one in unserved:
+        hint = f"leave {one.path.name} out, or name it in `for`"
+        yield documents[jig.path].problem(("for",), f"the jig serves no {one.job.part}", hint, on_key=True)
 
 
 def _one_file(one: Path, other: Path) -> bool:

@@ -96,7 +96,7 @@ def how_long(step: Step) -> str:
 def ready_rows(ready: Ready, units: Units) -> list[tuple[str, str, str]]:
     """(for what, what, how) of everything that must be ready before the machine is booked."""
     rows = [
-        (machine, "waste board", "flat, clean, and skimmed level where it was not: `neckpath surface`")
+        (machine, "waste board", "flat, clean, and skimmed level where it was not (neckpath surface)")
         for machine in ready.machines
     ]
     for blank in ready.blanks:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from toolpaths.job.bit import Bit
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.holders import Screws
 from toolpaths.job.jig import STAYS_UNDER, Jig, Seat, ServedSetup, seat_of
 from toolpaths.job.job import Job, Setup
@@ -247,4 +248,5 @@ def setup_context_of(
 
 
 def _leaves(setup: Setup) -> list[float]:
-    return [leave for f in setup.features if (leave := getattr(f, "leave", None)) is not None]
+    """Heights at which it planes the whole face, mm."""
+    return [float(getattr(f, "leave")) for f in setup.features if CutKind.face in f.cuts]  # noqa: B009

@@ -29,6 +29,7 @@ from toolpaths.operations.operation import (
     Rebate,
     Rulings,
     Skim,
+    SurfaceRows,
     Tab,
 )
 
@@ -143,6 +144,10 @@ def _seen(operation: Operation, context: SetupContext) -> Operation:
     if isinstance(operation, Rulings):
         solid = np.array([1.0, -1.0, 1.0])
         return replace(operation, layers=tuple((r, (b * solid, a * solid)) for r, (a, b) in operation.layers))
+    if isinstance(operation, SurfaceRows):
+        wide = np.array([1.0, -1.0, 1.0, 1.0])
+        rows, links = (tuple(way * wide for way in ways) for ways in (operation.rows, operation.links))
+        return replace(operation, rows=rows, links=links)
     if isinstance(operation, Engrave):
         return replace(operation, paths=tuple(path * flip for path in operation.paths))
     raise AssertionError(f"an operation of unknown kind: {operation!r}")

@@ -41,6 +41,10 @@ _SECTIONS = 7
 _LINK = 0.4
 """Between the places of the way to the next row, mm."""
 _SPARE = 1e-6
+_REACH = 0.95
+"""Part of a following bit's radius within which it meets wood that counts."""
+_ROUND = 37
+"""Places around half of a bit's rim."""
 
 
 class BackPasses(Feature):
@@ -93,7 +97,7 @@ class BackPasses(Feature):
         rows, links = self._rows(context, bit)
         floor = min(float(row[:, 2].min()) for row in rows)
         title = f"the back, {show(self.leave, context.machine.units)} above the finished one, {len(rows)} rows"
-        yield SurfaceRows(*self.operation_head(context, title, floor), rows, (), links)
+        yield SurfaceRows(*self.operation_head(context, title, floor), rows, (), links, self.scallop)
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """What stays on the back."""
@@ -123,9 +127,19 @@ class BackPasses(Feature):
             raise FeatureError("it ends before it has begun", "`to` lies nearer to the bridge than `from`", "to")
         return x0, x1
 
-    def top_over(self, context: SetupContext, bit: Bit, x: Array, y: Array) -> Array:
-        """The highest wood (N,) that it leaves within the reach of another bit at x, y (N,), mm above the bed."""
-        return touching(self.wanted(context), bit, x, y, flat=True) + self.scallop + HIGHER
+    def top_over(self, context: SetupContext, radius: float, x: float, y: Array) -> Array:
+        """The highest wood (N,) that it leaves within `radius` of places at x, y (N,), mm above the bed."""
+        bit, parts = context.bits[self.bit], self._sides(context)
+        tops = []
+        # At its very rim it meets a thread of what stands beside the part, which is nothing to cut.
+        rim = _REACH * radius
+        for at in (x - rim, x, x + rim):
+            row = parts * self._outermost(context, bit, np.array([at]))
+            tip = touching(self.wanted(context), bit, np.full(len(row), at), row) + HIGHER
+            for aside in (-rim, -rim / 2, 0.0, rim / 2, rim):
+                over = tip[:, None] + bit.height_at(np.abs(y + aside - row[:, None]))
+                tops.append(np.minimum(over.min(axis=0), context.face))
+        return np.asarray(np.max(tops, axis=0))
 
     def _refuse(self, context: SetupContext, bit: Bit) -> None:
         units = context.job.units
@@ -154,7 +168,9 @@ class BackPasses(Feature):
 
     def _outermost(self, context: SetupContext, bit: Bit, x: Array) -> Array:
         """How far off the centreline the bit's middle may go at x (N,), mm: nothing beside the part is touched."""
-        out = half_width_at(context.job.instrument, x) - bit.radius
+        turn = np.linspace(0.0, math.pi, _ROUND)
+        rim = half_width_at(context.job.instrument, np.asarray(x)[:, None] + bit.radius * np.cos(turn))
+        out = (rim - bit.radius * np.sin(turn)).min(axis=1) - _SPARE
         if np.any(out <= 0):
             raise FeatureError(f"{self.bit} is as wide as the neck", "name a narrower bit", "bit")
         return np.asarray(out)
@@ -163,7 +179,7 @@ class BackPasses(Feature):
         """Rows and the links between them, in the order of the operation; x, y, z of the tip, and the wood's top."""
         surface, x = self.wanted(context), self._stations(context)
         outermost = self._outermost(context, bit, x)
-        sides = self._sides(context, bit)
+        sides = self._sides(context)
         rows = []
         for part in sides:
             y = part * outermost
@@ -195,12 +211,12 @@ class BackPasses(Feature):
         kept[[0, -1]] = True
         return np.asarray(fine[kept])
 
-    def _sides(self, context: SetupContext, bit: Bit) -> Array:
+    def _sides(self, context: SetupContext) -> Array:
         """Where the rows lie, as parts (N,) of how far out the bit may go: as few as leave no more than the scallop.
 
         Closer towards the edges, where the back is steeper: evenly around a circle. One lies on the centreline.
         """
-        x0, x1 = self.span(context)
+        (x0, x1), bit = self.span(context), context.bits[self.bit]
         surface, part = self.wanted(context), part_of_width(context.job.instrument, self.down_to)
         xs = np.linspace(x0, x1, _SECTIONS)
         wide, out = part * half_width_at(context.job.instrument, xs), self._outermost(context, bit, xs)

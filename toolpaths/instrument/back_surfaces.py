@@ -20,7 +20,8 @@ STEEPEST = 10.0
 """Slope that stands for all that is steeper, mm a mm: at the neck's edges the back is upright."""
 _STEP = 1e-3
 _HALVINGS = 50
-_ACROSS_KERF = np.array([-1.0, -0.5, 0.0, 0.5, 1.0])
+_RIM = np.linspace(-1.0, 1.0, 17)
+"""Places on the inner rim of a flat end, as parts of its radius along the neck."""
 
 
 class BackSurface(Protocol):
@@ -102,9 +103,8 @@ class Faceted:
 class KerfFloor:
     """The floor of a groove across the shaft at `x`, cut by a flat end of a radius, `leave` mm above the back. mm.
 
-    The end's inner side follows the section, so the tip at s from the centreline stands over the section at s - r; a
-    place is as low as the furthest tip that reaches it. `end`: how far the tip goes. Over the width of the groove the
-    highest of the sections counts. Elementary geometry.
+    The inner rim of the end, towards the centreline, touches the back: so high the tip stands. A place is as low as
+    the furthest tip that reaches it. `end`: how far the tip goes. Elementary geometry.
     """
 
     instrument: Instrument
@@ -115,7 +115,7 @@ class KerfFloor:
     end: float
 
     def height(self, x: Array, y: Array) -> Array:
-        """Height of the section at the inner side of the furthest tip, and what is left on it."""
+        """Height of the furthest tip that reaches a place, and what is left."""
         aside = np.sqrt(np.maximum(self.radius**2 - (np.asarray(x, dtype=np.float64) - self.x) ** 2, 0.0))
         tip = np.minimum(np.abs(y) + aside, self.end)
         return kerf_tip(self.instrument, self.drop, self.x, self.radius, tip) + self.leave
@@ -131,8 +131,9 @@ class KerfFloor:
 
 def kerf_tip(instrument: Instrument, drop: float, x: float, radius: float, tip: Array) -> Array:
     """The highest that the finished back stands under a flat end at x, its middle `tip` (N,) off the centreline, mm."""
-    inner = np.maximum(np.asarray(tip, dtype=np.float64) - radius, 0.0)
-    return np.asarray(np.max([back_depth(instrument, x + k * radius, inner, drop) for k in _ACROSS_KERF], axis=0))
+    tip = np.asarray(tip, dtype=np.float64)
+    rims = ((x + k * radius, np.maximum(tip - radius * math.sqrt(1.0 - k * k), 0.0)) for k in _RIM)
+    return np.asarray(np.max([back_depth(instrument, np.full_like(tip, at), y, drop) for at, y in rims], axis=0))
 
 
 def part_of_width(instrument: Instrument, part: float) -> float:

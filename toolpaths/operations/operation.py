@@ -216,12 +216,13 @@ class SurfaceRows(Common):
     """Passes over a curved surface. Each of `rows` is (K, 4): the tip's place, and the height of the wood over it.
 
     `links`: from the end of each row to the beginning of the next, as the surface has it between them, where rows lie
-    side by side; empty where each stands for itself. mm.
+    side by side; empty where each stands for itself. `ridge`: height of what stays between them. mm.
     """
 
     rows: tuple[Array, ...]
     names: tuple[str, ...]
     links: tuple[Array, ...] = ()
+    ridge: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -128,7 +128,7 @@ class DepthKerfs(Feature):
             if isinstance(feature, BackPasses):
                 x0, x1 = feature.span(context)
                 if x0 <= x - bit.radius and x + bit.radius <= x1:
-                    wood = np.minimum(wood, feature.top_over(context, bit, xs, y))
+                    wood = np.minimum(wood, feature.top_over(context, bit.radius, x, y))
         return np.column_stack([xs, y, z, np.maximum(wood, z)])
 
     def _end(self, context: SetupContext, x: float, radius: float) -> float:

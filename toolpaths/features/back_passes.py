@@ -21,7 +21,7 @@ from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.back_surfaces import NearBack, part_of_width
 from toolpaths.instrument.handwork.handwork import Handwork, Measure
-from toolpaths.instrument.necks import flatness, half_width_at, neck_end, neck_of
+from toolpaths.instrument.necks import flatness, half_width_at, neck_end, neck_of, side_corners
 from toolpaths.instrument.places import nearest_fret, x_of
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
@@ -169,7 +169,7 @@ class BackPasses(Feature):
     def _outermost(self, context: SetupContext, bit: Bit, x: Array) -> Array:
         """How far off the centreline the bit's middle may go at x (N,), mm: nothing beside the part is touched."""
         turn = np.linspace(0.0, math.pi, _ROUND)
-        rim = half_width_at(context.job.instrument, np.asarray(x)[:, None] + bit.radius * np.cos(turn))
+        rim = _half(context, np.asarray(x)[:, None] + bit.radius * np.cos(turn))
         out = (rim - bit.radius * np.sin(turn)).min(axis=1) - _SPARE
         if np.any(out <= 0):
             raise FeatureError(f"{self.bit} is as wide as the neck", "name a narrower bit", "bit")
@@ -257,7 +257,14 @@ def at_fret(context: SetupContext, x: float) -> str:
 
 
 def _strip(context: SetupContext, x0: float, x1: float, part: float) -> Polygon:
-    """The shaft from x0 to x1 as far out as a part of its half width, mm."""
+    """The shaft from x0 to x1 as far out as a part of its half width, mm; all of it with its margin."""
     xs = np.unique(np.concatenate([np.linspace(x0, x1, 2 * LOOKED_AT)]))
-    half = part * half_width_at(context.job.instrument, xs) - _SPARE
+    half = _half(context, xs) - _SPARE if part == 1.0 else part * half_width_at(context.job.instrument, xs)
     return Polygon([*zip(xs, -half, strict=True), *zip(xs[::-1], half[::-1], strict=True)])
+
+
+def _half(context: SetupContext, x: Array) -> Array:
+    """Half width of the part as the outline leaves it, with its margin, at x of any shape, mm."""
+    instrument = context.job.instrument
+    side = np.array(side_corners(instrument, neck_of(instrument).margin))
+    return np.asarray(np.interp(x, side[:, 0], side[:, 1]))

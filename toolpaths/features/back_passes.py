@@ -21,11 +21,11 @@ from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.back_surfaces import NearBack, part_of_width
 from toolpaths.instrument.handwork.handwork import Handwork, Measure
+from toolpaths.instrument.headstocks import head_drop
 from toolpaths.instrument.necks import flatness, half_width_at, neck_end, neck_of, side_corners
 from toolpaths.instrument.places import nearest_fret, x_of
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.job import Job
 from toolpaths.job.place import AlongNeck
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
@@ -235,12 +235,6 @@ class BackPasses(Feature):
             else:
                 many = middle
         return around(few if max(s.left(around(few)) for s in sections) <= self.scallop else many)
-
-
-def head_drop(job: Job) -> float:
-    """How far the headstock's face lies below the glue face, mm; 0 where it is not lowered."""
-    faces = [f for s in job.setups if s.flip is None for f in s.features if CutKind.step in f.cuts]
-    return max((float(getattr(f, "drop", None) or 0.0) for f in faces), default=0.0)
 
 
 def near_back(context: SetupContext, leave: float) -> NearBack:

@@ -17,6 +17,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import polylabel
 
 from toolpaths.instrument.handwork.handwork import Figure, Measure
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.target_shape.demand import Demand, Groove
@@ -157,7 +158,8 @@ class Surfaces:
     def _name(self, context: SetupContext, by: Demand | None) -> str:
         """A surface in words: the blank's, or what a feature has made of it."""
         if by is not None and not by.everywhere:
-            return self.by(context, by).leaves
+            # `headstock_face` leaves the back where the work is turned over.
+            return "the headstock's back" if by.kind is CutKind.head_back else self.by(context, by).leaves
         if context.apart:
             return "the top" if context.setup.stand is None else "the board's edge"
         return "the back" if context.flipped else "the glue face" if context.job.part == "neck" else "the face"

@@ -57,6 +57,15 @@ def _back(value: Any) -> Any:
     return value
 
 
+class HeelPocket(InputModel):
+    """The body's pocket in which the heel stands. Lengths mm."""
+
+    depth: Size = Field(description="Of the pocket, below the body's top beside it.")
+    corner: Depth | None = Field(
+        default=None, description="Radius that the cutter left in its corners; 0 where they are squared."
+    )
+
+
 class Heel(InputModel):
     """A block at the body's end: straight between `from` and `to`. Thickness with the board, mm."""
 
@@ -65,6 +74,9 @@ class Heel(InputModel):
     width: Size = Field(description="Of the block.")
     thickness: Size = Field(description="With the board.")
     blend: Size = Field(default=20.0, description="Length over which the shaft runs into the block.")
+    pocket: HeelPocket | None = Field(
+        default=None, description="`{depth, corner}`: the body's pocket that it stands in."
+    )
 
     @model_validator(mode="after")
     def _ordered(self) -> Heel:

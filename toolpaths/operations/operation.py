@@ -143,9 +143,13 @@ class Lines(Common):
 
 @dataclass(frozen=True, slots=True)
 class Clear(Common):
-    """Pockets cleared to a level floor, each with the outline of its finished wall, islands left standing."""
+    """Pockets cleared to a level floor, each with the outline of its finished wall, islands left standing.
+
+    `skim`: the thickness of the last level, mm; 0 where all are even.
+    """
 
     areas: tuple[Area, ...]
+    skim: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,12 +14,13 @@ from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import Positive
 from toolpaths.common.units import Depth, Size, Units, show
-from toolpaths.features.back_passes import BackPasses, at_fret, head_drop
+from toolpaths.features.back_passes import BackPasses, at_fret
 from toolpaths.features.back_rows import HIGHER, touching
 from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.back_surfaces import KerfFloor, NearBack, part_of_width
 from toolpaths.instrument.handwork.handwork import Figure, Handwork, Measure
+from toolpaths.instrument.headstocks import head_drop
 from toolpaths.instrument.kerf_stations import kerf_stations
 from toolpaths.instrument.necks import half_width_at
 from toolpaths.job.bit import Bit

@@ -6,8 +6,9 @@ from typing import Literal
 
 from pydantic import Field
 
-from toolpaths.features.back_passes import BackPasses, head_drop
+from toolpaths.features.back_passes import BackPasses
 from toolpaths.instrument.back_surfaces import Faceted
+from toolpaths.instrument.headstocks import head_drop
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.target_shape.demand import Floor
 

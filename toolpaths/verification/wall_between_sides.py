@@ -7,7 +7,7 @@ least distance between two columns is that between their nearest ends, or straig
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,6 +27,7 @@ from toolpaths.verification.wall_demands import Walls, walled_cuts
 BLOCK = 0.25
 """Cells are looked at together in squares of this size, by their deepest and their lowest, mm."""
 _GONE = -1e9
+_WALLED = (Walls.around, Walls.under)
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,10 +58,12 @@ def between_sides(inputs: CheckInput, neck: FinishedNeck) -> Iterator[Between]:
         return
     above, below = (inputs.after, other) if flipped else (other, inputs.after)
     part = _turned(neck.plan) if flipped else neck.plan
-    lost = part.intersection(_turned(shapely.union_all([d.asked for d in back])))
+    others = [d for c, demands in sides if c.flipped for d in demands if d.kind not in BACK_SURFACES]
+    lost = part.intersection(_turned(_all(back))).difference(_turned(_all(others, BLOCK)))
+    opened = _all((w.demand for w in cuts if w.walls not in _WALLED), BLOCK)
     for walled in cuts:
-        if walled.walls in (Walls.around, Walls.under):
-            region = walled.demand.asked.intersection(part)
+        if walled.walls in _WALLED:
+            region = walled.demand.asked.intersection(part).difference(opened)
             found = _least(region, lost, (below, above), context.glue, neck.neck.wall.warn)
             if found is not None:
                 wood, (x, y) = found
@@ -69,6 +72,11 @@ def between_sides(inputs: CheckInput, neck: FinishedNeck) -> Iterator[Between]:
 
 def _turned(region: BaseGeometry) -> BaseGeometry:
     return scale(region, yfact=-1.0, origin=(0, 0))
+
+
+def _all(demands: Iterable[Demand], more: float = 0.0) -> BaseGeometry:
+    """All that some demands ask for, grown by so much, mm."""
+    return shapely.union_all([d.asked for d in demands]).buffer(more)
 
 
 def _lowest(back: Sequence[Demand], x: float, y: float) -> Demand | None:

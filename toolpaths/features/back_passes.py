@@ -53,6 +53,7 @@ class BackPasses(Feature):
     cuts = frozenset({CutKind.rough_back})
     stage = Stage.back
     lies = "anywhere"
+    order = "face"
     leaves = "the rough back"
 
     leave: Depth = Field(default=1.0, description="Wood left on the finished back.")

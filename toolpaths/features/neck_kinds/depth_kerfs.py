@@ -124,8 +124,6 @@ class DepthKerfs(Feature):
         z = touching(back, bit, xs, y) + HIGHER
         wood = np.full(len(y), context.face)
         for feature in context.setup.features:
-            if feature.name == self.name:
-                break
             if isinstance(feature, BackPasses):
                 x0, x1 = feature.span(context)
                 if x0 <= x - bit.radius and x + bit.radius <= x1:

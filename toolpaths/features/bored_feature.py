@@ -17,8 +17,8 @@ from toolpaths.features.hole_rules import BACKING, floor_at, hole_floor, must_su
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import Loop
 from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.headstocks import wood_top
 from toolpaths.instrument.places import x_of
-from toolpaths.instrument.tuner_posts import wood_top
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.holes import HolePlace, place_of

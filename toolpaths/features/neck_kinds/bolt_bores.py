@@ -12,7 +12,7 @@ from toolpaths.common.units import Size
 from toolpaths.features.bored_feature import BoredFeature, Places
 from toolpaths.features.fits import Fit, hole_fit
 from toolpaths.features.hole_rules import hole_floor, must_suit, tip_at
-from toolpaths.instrument.tuner_posts import wood_top
+from toolpaths.instrument.headstocks import wood_top
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext

@@ -69,7 +69,7 @@ RULES = (
     Rule("board", _before_frets, "neck", _tried),
     # Pressed in, frets bend a thin board: it is on the neck by then, and the plane that trims the shaft meets no fret.
     Rule("neck", _on_neck, "board", _fretted),
-    # The shaft's back is still flat while the frets are pressed in: the neck lies firmly.
+    # The back is not yet carved while the frets are pressed in: the neck lies firmly.
     Rule("board", _fretted, "neck", _by_stage(Stage.back, Stage.holes)),
 )
 

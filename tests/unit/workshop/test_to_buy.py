@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from ruamel.yaml import YAML
 
 from tests.support.made import made
 from tests.support.paired_jobs import pair
@@ -130,12 +131,18 @@ def test_tuners_bolts_screws_and_pins_of_the_tenor() -> None:
     assert (tuners.count, tuners.diameter) == (4, 8)
     (bolts,) = items(plan, Goods.bolt)
     assert (bolts.count, bolts.diameter) == (2, 5)
-    # Blank 25.8 at its thickest, heads sunk 5.5 and 9.5, 12 into the bed; planed to 25, on its face, heads on the wood.
+    job = YAML(typ="safe").load((DEMOS / "tenor_neck.yaml").read_text(encoding="utf-8"))
+    face, back = (setup["hold"] for setup in job["setups"])
+    # From under the head, sunk below the blank's thickest, 12 into the bed; then planed to 25, heads on the wood.
+    thick = job["stock"]["thickness"]["max"]
+    wanted = [(len(group["at"]), 4, thick - group["sunk"] + 12) for group in face["screws"]]
+    wanted.append((len(back["screws"]["at"]), 4, 25 + 12))
     screws = [(item.count, item.diameter, round(item.length or 0, 6)) for item in items(plan, Goods.screw)]
-    assert screws == [(6, 4, 32.3), (2, 4, 28.3), (6, 4, 37.0)]
-    # They stand 18 above the bed and 6 in it.
+    assert screws == [(count, wide, round(long, 6)) for count, wide, long in wanted]
+    # They stand in bores 6 deep in the bed.
+    long = back["pins"]["height"] + 6
     pins = [(item.count, item.diameter, round(item.length or 0, 6)) for item in items(plan, Goods.pin)]
-    assert pins == [(1, 6, 24), (1, 8, 24)]
+    assert pins == [(1, 6, long), (1, 8, long)]
 
 
 def test_markers_dots_and_binding() -> None:
@@ -166,10 +173,12 @@ def test_pins_between_board_and_neck_are_those_under_the_board(tmp_path: Path) -
 
 @pytest.mark.slow
 def test_the_dowels_and_pins_of_a_jig() -> None:
-    """demo_jobs/tenor_jig.yaml: pins 8 mm below the seat, which stand 18 above it."""
+    """demo_jobs/tenor_jig.yaml: pins 8 mm below the seat; the neck's job says how high they stand above it."""
+    job = YAML(typ="safe").load((DEMOS / "tenor_neck_on_jig.yaml").read_text(encoding="utf-8"))
+    long = job["setups"][1]["hold"]["pins"]["height"] + 8
     plan = planned("tenor_jig", "tenor_board_on_jig", "tenor_neck_on_jig")
     pins = {(i.piece, i.diameter): (i.count, round(i.length or 0, 6)) for i in items(plan, Goods.pin)}
-    assert pins == {("neck", 6): (1, 26), ("neck", 8): (1, 26), ("jig", 6): (6, 0)}
+    assert pins == {("neck", 6): (1, long), ("neck", 8): (1, long), ("jig", 6): (6, 0)}
 
 
 def test_only_what_the_jobs_ask_for() -> None:

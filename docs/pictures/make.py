@@ -254,7 +254,7 @@ PICTURES: dict[str, tuple[Panel, ...]] = {
         Sawn(_NECK, "Sawn open across them", (-40, 40), x=-75.0),
     ),
     "bed_bores.png": (
-        Plan(_BACK, "The second side; blue: where the program before it bores the bed", None, False, "06-"),
+        Plan(_BACK, "The second side; blue: where the program before it bores the bed", None, False, "07-"),
     ),
     "screw_holes.png": (
         Plan(_NECK, "The screws' holes are bored first, in the waste; blue: the bit's way", None, False, "01-"),

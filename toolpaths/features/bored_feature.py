@@ -84,7 +84,7 @@ class BoredFeature(RoundHoles):
         """Helical bores, from the lowered face where the headstock has one; straight down where the bit fills them."""
         bit, holes = context.bits[self.bit], self._holes(context)
         must_suit(self.bit, bit, [d for _, _, d in holes], context.job.units)
-        tops = [wood_top(context, x, d / 2) for x, _, d in holes]
+        tops = [wood_top(context, x, d / 2, y) for x, y, d in holes]
         floor = hole_floor(context, self.depth, min(tops))
         tip = tip_at(bit, floor, context.job.units, through=self.depth is None)
         yield self._bore(context, holes, f"{self.word} {{}}{self._after}", max(tops), tip)

@@ -70,7 +70,7 @@ class Surfaces:
         floor, found = floor_of(demand, at), []
         x0, y0, x1, y1 = context.stock_box
         for x, y in _rims(demand.asked, at, axis):
-            if floor is not None and x0 <= x <= x1 and y0 <= y <= y1:
+            if floor is not None and x0 <= x <= x1 and y0 <= y <= y1 and not self._run_over(context, (x, y)):
                 found.append((*self.top(context, (x, y)), (x, y)))
         if floor is None or not found:
             return None
@@ -148,6 +148,11 @@ class Surfaces:
             return width, None
         axis = across if more > _OBLONG * less or isinstance(demand.floor, Groove) else (1.0, 0.0)
         return width, self.depth(context, demand, at, axis, feature.within_depth)
+
+    def _run_over(self, context: SetupContext, at: Place) -> bool:
+        """Whether a bit has run out over a place, cutting there as much as it happened to."""
+        cuts = (demand for _, demand in self._cut(context, other_side=False) if demand.run_out is not None)
+        return any(demand.run_out.covers(Point(at)) for demand in cuts if demand.run_out is not None)
 
     def _own_floor(self, context: SetupContext, demand: Demand, at: Place) -> bool:
         """Whether a cut's floor stands at a place: nothing deeper crosses it, and wood lies below."""

@@ -9,6 +9,7 @@ from pydantic import BeforeValidator, Field, ValidationInfo, WithJsonSchema, mod
 
 from toolpaths.common.input_model import AsTuple, InputModel, Number
 from toolpaths.common.units import KIND, SIZE_SCHEMA, Depth, Length, Size, length, units_of
+from toolpaths.job.place import Along, AlongNeck
 
 
 class Station(InputModel):
@@ -107,6 +108,17 @@ class Headstock(InputModel):
         return self
 
 
+class Volute(InputModel):
+    """A hump of the back, where the shaft is weakest: as high as said on the centreline at `at`, none at its ends.
+
+    Its rise is (1 + cos) / 2 of the way from `at` to an end: smooth, and level at both. Lengths mm.
+    """
+
+    height: Size = Field(description="More thickness on the centreline there.")
+    at: AlongNeck = Field(default=Along(x=0.0), description="Where it is highest.")
+    length: Size = Field(description="From where it begins to where it ends.")
+
+
 NUT_SHELF = 6.0
 """The shaft keeps its width so far behind the nut line, for the nut, mm. Common practice, no source."""
 
@@ -150,6 +162,13 @@ class Neck(InputModel):
             "path counted from the file that names it; `flare` (25 mm) is the length over which the shaft "
             "widens to it, `blend` (25 mm) that over which the back runs into it; `thickness` below its own "
             "face."
+        ),
+    )
+    volute: Volute | None = Field(
+        default=None,
+        description=(
+            "`{height: 3, at: nut, length: 30}`: a hump of the back, `height` on the centreline at `at`, smooth to "
+            "nothing over half of `length` on both sides."
         ),
     )
     wall: Wall = Field(

@@ -47,8 +47,11 @@ def headstock_of(instrument: Instrument) -> Headstock:
 
 
 def level_back_from(instrument: Instrument) -> float:
-    """x from which on, toward the headstock's end, the finished back is level, mm: beyond its blend."""
-    return -headstock_of(instrument).blend
+    """x from which on, toward the headstock's end, the finished back is level, mm: beyond its blend and a volute."""
+    level, volute = -headstock_of(instrument).blend, neck_of(instrument).volute
+    if volute is None:
+        return level
+    return min(level, x_of(volute.at, instrument, "neck.volute.at") - volute.length / 2)
 
 
 def lowered(context: SetupContext) -> Lowered | None:

@@ -9,6 +9,7 @@ import select
 import shlex
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -19,6 +20,7 @@ from tests.support.patience import LONGEST
 from tests.support.starting import run
 from toolpaths.cli import app
 from toolpaths.cli.begin.questions import own_bit
+from toolpaths.features.kinds.locating_pins import LocatingPins
 from toolpaths.instrument.woods import WOODS
 from toolpaths.job.files.machine_file import machine_folder
 from toolpaths.pipeline.load import load_job
@@ -50,6 +52,24 @@ def test_board_and_neck_share_an_instrument(here: Path) -> None:
     assert board.instrument == neck.instrument
     fitted = CliRunner().invoke(app, ["fit", names[0], names[2]])
     assert 0 == fitted.exit_code, fitted.stdout
+
+
+@pytest.mark.parametrize("frets", [12, 13, 14, 22])
+def test_board_and_neck_are_bored_for_the_same_pins(here: Path, frets: int) -> None:
+    for file, text in files_of(Answers(part="both", frets=frets, scale=600), "twin").items():
+        (here / file).write_text(text)
+    board, neck = (load_job(here / f"twin-{part}.yaml").job for part in ("board", "neck"))
+    one, other = (
+        next(f for f in job.setups[0].features if isinstance(f, LocatingPins)) for job in (board, neck)
+    )  # fmt: skip
+    assert one.model_dump() == other.model_dump()
+    assert [1, min(13, frets - 1)] == [place.fret for place in one.at]
+
+
+@pytest.mark.parametrize("part", ["board", "neck", "both"])
+def test_pins_are_left_out_where_none_are_wanted(part: Any) -> None:
+    answers = Answers(part=part, pins="none" if part == "both" else "pin")
+    assert "pin" not in "".join(files_of(answers, "job").values())
 
 
 def test_nothing_is_written_over_unless_it_is_told(here: Path) -> None:

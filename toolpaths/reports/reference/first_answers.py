@@ -38,14 +38,18 @@ _KERF, _RUN_OFF = 1.4, 5.0
 """Width of an outline's kerf in bit diameters; how far past the wood planing goes, beyond the bit's width, mm."""
 LONG = Flat(shape="flat", diameter=6.35, flutes=2, cutting_length=32.0, shank=6.35, stickout=38.0)
 """The bit that reaches through a whole neck: the rack has none so long. mm."""
+PIN = Flat(shape="flat", diameter=2.0, flutes=2, cutting_length=12.0, shank=3.175, stickout=18.0)
+"""The bit for the holes of pins between board and neck: none of the rack is so thin and so long. mm."""
+PINS, IN_NECK, _WITHIN = 2.5, 4.0, 0.3
+"""Diameter of those pins, and how deep they stand in the neck, mm; how far within the edge, in half widths."""
 
 
 @dataclass(frozen=True, slots=True)
 class Answers:
     """The answers that a first job is made from. Lengths mm; `radius` 0 is a flat board.
 
-    `slots`: whether they are sawn before or after the top is radiused. Bits are named; `planer` may be `none`.
-    `own`: bits that stand beside the rack, by name.
+    `slots`: whether they are sawn before or after the top is radiused. Bits are named; `planer` and `pins` may be
+    `none`. `own`: bits that stand beside the rack, by name.
     """
 
     part: Literal["board", "neck", "both"] = "board"
@@ -67,6 +71,7 @@ class Answers:
     pocket: str = "eighth"
     outline: str = "quarter"
     long: str = "long"
+    pins: str = "pin"
     own: Mapping[str, Bit] = field(default_factory=dict)
 
     @property
@@ -77,7 +82,7 @@ class Answers:
     @property
     def bits(self) -> dict[str, Bit]:
         """Every bit that may be named."""
-        return {**load_rack(), "long": LONG, **self.own}
+        return {**load_rack(), "long": LONG, "pin": PIN, **self.own}
 
     @property
     def end(self) -> float:
@@ -120,9 +125,25 @@ class Answers:
             "pocket": (MARKER, ADJUSTER),
             "outline": (self.thickness + _INTO_BED, HEAD_DROP),
             "long": (0.0, NECK_BLANK + _INTO_BED),
+            "pins": (self.thickness + _INTO_BED, IN_NECK),
         }
         on_board, on_neck = depths.get(role, (0.0, 0.0))
         return max(on_board if board else 0.0, on_neck if neck else 0.0)
+
+    @property
+    def pinned(self) -> bool:
+        """Whether board and neck are bored for pins by which they are glued."""
+        return self.part == "both" and self.pins != "none"
+
+    @property
+    def pin_frets(self) -> tuple[int, int]:
+        """The frets under which the pins' holes lie in the board."""
+        return 1, min(13, self.frets - 1)
+
+    @property
+    def pin_side(self) -> float:
+        """From the board's edge in to a pin's hole, mm: far enough for the wall under it, which a round back thins."""
+        return max(6.0, math.ceil(_WITHIN * self.width(fret_distance(self.scale, 1))) / 2)
 
     @property
     def head(self) -> tuple[float, float]:

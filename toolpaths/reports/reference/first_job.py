@@ -26,6 +26,8 @@ from toolpaths.reports.reference.first_answers import (
     MARKER,
     NECK_BLANK,
     OVERHANG,
+    PIN,
+    PINS,
     POSTS,
     SLOT,
     UNDER_SLOT,
@@ -105,6 +107,7 @@ def _job(a: Answers, part: str, file: str, shared: str, screws: Sequence[str]) -
         adjuster=ADJUSTER,
         first_post=FIRST_POST,
         posts=POSTS,
+        pin=PINS,
         **_sizes(a),
         **_markers(a),
     )
@@ -121,8 +124,9 @@ def _sizes(a: Answers) -> dict[str, Any]:
 
 def _bits(a: Answers, last: str) -> dict[str, list[str]]:
     """Keys and values of the bits that the rack does not hold, by name. `last`: the bit of this part alone."""
-    named = (a.planer, a.outline, a.pocket, last)
-    return {name: bit_keys(bit, a.units) for name, bit in {"long": LONG, **a.own}.items() if name in named}
+    named = (a.planer, a.outline, a.pocket, last, *([a.pins] if a.pinned else []))
+    beside = {"long": LONG, "pin": PIN, **a.own}
+    return {name: bit_keys(bit, a.units) for name, bit in beside.items() if name in named}
 
 
 def _markers(a: Answers) -> dict[str, Any]:

@@ -32,6 +32,10 @@ def hash_of(
     of other jobs.
     """
     whole = job.model_dump(mode="json", exclude={"bits", "machine", "wood", "setups", "moisture", "by_hand", "saw"})
+    if job.instrument.neck is not None:
+        # What they say of a channel stands in its feature.
+        for bought in ("rod", "bars"):
+            del whole["instrument"]["neck"][bought]
     # How deep the hand saws, and when, is no business of a program.
     whole["saw"] = job.saw.model_dump(mode="json", exclude={"depth"})
     whole["setups"] = [

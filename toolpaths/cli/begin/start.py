@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from toolpaths.cli.begin.first_files import try_bit, write_first
+from toolpaths.cli.begin.neck_questions import rod_and_bars
 from toolpaths.cli.begin.questions import (
     Questions,
     between,
@@ -67,6 +68,13 @@ def start(
     router: Annotated[
         str | None, typer.Option("--machine", help="As `neckpath machines` lists them, or a machine file.")
     ] = None,
+    rod: Annotated[
+        str | None, typer.Option(help="A neck's truss rod: double acting, single bent, two-way wheel or none.")
+    ] = None,
+    rod_length: Annotated[str | None, typer.Option(help="Of the rod, its adjuster included.")] = None,
+    bars: Annotated[
+        str | None, typer.Option(help="Beside the rod: none, or width x depth such as '3.2 x 5.5'.")
+    ] = None,
     planer: Annotated[
         str | None, typer.Option(help=f"Bit for planing, {_BIT_HELP} none: the blank is planed by hand.")
     ] = None,
@@ -84,8 +92,8 @@ def start(
     given = {
         "part": part, "machine": router, "units": units, "title": name, "scale": scale, "frets": frets,
         "strings": strings, "nut": nut, "octave": octave, "thickness": thickness, "radius": radius, "handed": handed,
-        "wood": wood, "planer": planer, "scorer": scorer, "slots": slots, "pocket": pocket, "outline": outline,
-        "long": long, "pins": pins,
+        "wood": wood, "rod": rod, "rod-length": rod_length, "bars": bars, "planer": planer, "scorer": scorer,
+        "slots": slots, "pocket": pocket, "outline": outline, "long": long, "pins": pins,
     }  # fmt: skip
     questions = Questions(given, talk=not yes and sys.stdin.isatty())
     with usable(), _kept(questions, file):
@@ -160,6 +168,8 @@ def _answers(q: Questions, file: Path | None, force: bool) -> tuple[Answers, Pat
         tell(f"  Its edges will be {thin} thick at the far end: little for fret slots. A thicker board is safer.")
     a = ask("handed", "Right- or left-handed", "right", one_of(("right", "left")))
     a = ask("wood", "Wood", "hard maple", one_of(WOODS))
+    if "neck" in a.parts:
+        a = rod_and_bars(q, a, n)
     return _bits(q, a, n), where
 
 

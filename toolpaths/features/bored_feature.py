@@ -60,6 +60,16 @@ class RoundHoles(Feature):
             names=tuple(name.format(i) for i in range(1, len(holes) + 1)),
         )
 
+    def _backing(self, context: SetupContext) -> Handwork:
+        """What is laid under holes that go through."""
+        allowance = show(context.breakthrough, context.job.units)
+        return Handwork(
+            self.name,
+            f"Before setup {context.setup.name}: lay a flat backing of waste wood under the holes, as the "
+            f"bed or on it, so that the holes do not break out below; the bit goes {allowance} into it.",
+            when="before the setup",
+        )
+
 
 class BoredFeature(RoundHoles):
     """Round holes of one kind, through unless a depth is given."""
@@ -91,15 +101,8 @@ class BoredFeature(RoundHoles):
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """A backing before through holes."""
-        if self.depth is not None:
-            return
-        allowance = show(context.breakthrough, context.job.units)
-        yield Handwork(
-            self.name,
-            f"Before setup {context.setup.name}: lay a flat backing of waste wood under the holes, as the "
-            f"bed or on it, so that the holes do not break out below; the bit goes {allowance} into it.",
-            when="before the setup",
-        )
+        if self.depth is None:
+            yield self._backing(context)
 
     def fits(self, bit: Bit) -> Iterator[Fit]:
         """A hole of each diameter."""

@@ -128,6 +128,7 @@ _BACKS = Seen("tenor_neck.yaml", "back", "heel_face")
 _RING = Seen("tenor_neck.yaml", "back", "witness_ring")
 _EDGE, _LINES = Seen("inlaid_board.yaml", "edge"), Seen("lines.yaml")
 _FIRST, _JIG = Seen("first_board.yaml"), Seen("tenor_jig.yaml", "jig")
+_PINNED, _PINNED_NECK = Seen("tenor_board_on_jig.yaml"), Seen("tenor_neck_on_jig.yaml")
 
 PICTURES: dict[str, tuple[Panel, ...]] = {
     "tenor_board.png": (
@@ -213,6 +214,11 @@ PICTURES: dict[str, tuple[Panel, ...]] = {
         Plan(_TENOR, "A pin's hole in the waste behind the nut, clear of the kerf", (-29, -9, 9, 9), False),
         Sawn(_TENOR, "Sawn open along the middle", (-29, 9), y=0.0),
     ),
+    "locating_pins.png": (
+        Plan(_PINNED, "The board: a hole on the line of fret 1, on the bass side", (18, -24, 62, -4)),
+        Sawn(_PINNED, "Sawn open across the board there: the hole goes through", (-24, 0), x=32.78, height=110),
+        Sawn(_PINNED_NECK, "The neck at the same place: 4 mm deep in the glue face", (-24, 0), 32.78, None, 17.0, 150),
+    ),
     "fanned_seven.png": (
         Plan(_FAN, "A fanned seven-string: bass on 673 mm, treble on 635 mm, fret 8 square"),
         Plan(_FAN, "Around fret 8: the lines lean one way before it, the other way behind it", (190, -34, 300, 34)),
@@ -266,7 +272,7 @@ PICTURES: dict[str, tuple[Panel, ...]] = {
         Sawn(_NECK, "Sawn open across them", (-40, 40), x=-75.0),
     ),
     "bed_bores.png": (
-        Plan(_BACK, "The second side; blue: where the program before it bores the bed", None, False, "06-"),
+        Plan(_BACK, "The second side; blue: where the program before it bores the bed", None, False, "07-"),
     ),
     "screw_holes.png": (
         Plan(_NECK, "The screws' holes are bored first, in the waste; blue: the bit's way", None, False, "01-"),

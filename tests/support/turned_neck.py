@@ -19,6 +19,7 @@ def turned_over(
     *features: Feature,
     heel: dict[str, Any] | None = HEEL,
     head: dict[str, Any] | None = HEAD,
+    volute: dict[str, Any] | None = None,
     drop: float = 0.0,
     thick: float = 25.0,
     flip: str | None = "about x",
@@ -32,6 +33,7 @@ def turned_over(
     neck: dict[str, Any] = {"thickness": {1: 20.5, 12: 22}}
     neck |= {} if heel is None else {"heel": heel}
     neck |= {} if head is None else {"headstock": head}
+    neck |= {} if volute is None else {"volute": volute}
     faces = [HeadstockFace.model_validate({"bit": "planer", "drop": drop, "from": -8})] if drop else []
     stock = {"length": 560, "width": 90, "thickness": thick}
     one = context(*faces, stock=stock, setup={"nut_at": 110}, board={"thickness": 6})

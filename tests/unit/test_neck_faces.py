@@ -11,7 +11,7 @@ import pytest
 from tests.support.made import made as make
 from toolpaths.common.errors import JobError
 from toolpaths.job.changes import Changes
-from toolpaths.verification.finding import Severity
+from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.outcome import Outcome
 
 JOB = Path(__file__).parents[1] / "cases" / "neck_faces.yaml"
@@ -125,3 +125,36 @@ def test_bad_input_is_told_with_its_line_and_what_to_do(
     assert hint in problem.hint
     lines = (tmp_path / "job.yaml").read_text(encoding="utf-8").splitlines()
     assert re.split("[. ]", key)[0] in lines[problem.line - 1]
+
+
+def stops(outcome: Outcome, code: str) -> list[Finding]:
+    return [f for f in outcome.findings if f.code == code and f.severity is Severity.stop]
+
+
+@pytest.mark.parametrize(("y", "over"), [(19.4, False), (19.6, True)])
+def test_a_bolt_beside_the_seat_is_stopped(tmp_path: Path, y: float, over: bool) -> None:
+    # The heel is 46 wide and the bolts' holes 7: at 19.5 they touch its edge. Other checks miss the wall beside them.
+    found = stops(outcome_of(tmp_path, ("[[115, 13], [115, -13]]", f"[[115, 13], [115, -{y}]]")), "bolt-off-seat")
+    assert ([31] if over else []) == [f.job_line for f in found]
+
+
+BORES = "      - bores: {bit: six, for: inserts, diameter: 8, depth: %s, at: [[-60, 0]]}\n      - heel_face"
+
+
+def test_a_bore_in_wood_that_goes_is_stopped_with_the_right_depth(tmp_path: Path) -> None:
+    """The headstock ends 14 below the glue face; the blank's back lies at 18 where nothing cuts it down."""
+    bore, no_back = ("      - heel_face", BORES % "16"), (f"      - {HEAD}\n", "")
+    (finding,) = stops(outcome_of(tmp_path, no_back, bore), "carved-away")
+    assert "nothing of hole 1 remains: the finished back lies 14.00 mm below the glue face" in finding.message
+    ((entry,),) = finding.remedies
+    # 2 deep from the blank's back, so 2 deep from the finished one.
+    assert ("depth", "12") == (entry.key, entry.value)
+
+
+@pytest.mark.slow
+def test_the_depth_that_is_advised_ends_it(tmp_path: Path) -> None:
+    no_back = (f"      - {HEAD}\n", "")
+    deeper = ("      - heel_face", BORES % "12")
+    assert [] == stops(outcome_of(tmp_path, no_back, deeper), "carved-away")
+    # With the back cut down first it is as deep as it says.
+    assert [] == [f for f in outcome_of(tmp_path, deeper).findings if f.code == "carved-away"]

@@ -60,6 +60,16 @@ class RoundHoles(Feature):
             names=tuple(name.format(i) for i in range(1, len(holes) + 1)),
         )
 
+    def _backing(self, context: SetupContext) -> Handwork:
+        """What is laid under holes that go through."""
+        allowance = show(context.breakthrough, context.job.units)
+        return Handwork(
+            self.name,
+            f"Before setup {context.setup.name}: lay a flat backing of waste wood under the holes, as the "
+            f"bed or on it, so that the holes do not break out below; the bit goes {allowance} into it.",
+            when="before the setup",
+        )
+
 
 class BoredFeature(RoundHoles):
     """Round holes of one kind, through unless a depth is given."""
@@ -84,22 +94,15 @@ class BoredFeature(RoundHoles):
         """Helical bores, from the lowered face where the headstock has one; straight down where the bit fills them."""
         bit, holes = context.bits[self.bit], self._holes(context)
         must_suit(self.bit, bit, [d for _, _, d in holes], context.job.units)
-        tops = [wood_top(context, x, d / 2) for x, _, d in holes]
+        tops = [wood_top(context, x, d / 2, y) for x, y, d in holes]
         floor = hole_floor(context, self.depth, min(tops))
         tip = tip_at(bit, floor, context.job.units, through=self.depth is None)
         yield self._bore(context, holes, f"{self.word} {{}}{self._after}", max(tops), tip)
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """A backing before through holes."""
-        if self.depth is not None:
-            return
-        allowance = show(context.breakthrough, context.job.units)
-        yield Handwork(
-            self.name,
-            f"Before setup {context.setup.name}: lay a flat backing of waste wood under the holes, as the "
-            f"bed or on it, so that the holes do not break out below; the bit goes {allowance} into it.",
-            when="before the setup",
-        )
+        if self.depth is None:
+            yield self._backing(context)
 
     def fits(self, bit: Bit) -> Iterator[Fit]:
         """A hole of each diameter."""

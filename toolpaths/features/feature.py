@@ -11,7 +11,7 @@ from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.handwork.handwork import Handwork, Measure
 from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import FeatureKeys
-from toolpaths.job.job import Setup
+from toolpaths.job.job import Instrument, Setup
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.feeds_and_speeds import settle
 from toolpaths.operations.operation import Cutting, Operation
@@ -31,6 +31,10 @@ class Feature(FeatureKeys):
         missing = [fact for fact in ("cuts", "stage") if cls.key and not hasattr(cls, fact)]
         if missing:
             raise TypeError(f"{cls.__name__} does not say its {' and '.join(missing)}: see job/feature_keys.py")
+
+    def completed(self, instrument: Instrument) -> Feature:
+        """With what the instrument says of keys that the job leaves out; a feature that asks it nothing is the same."""
+        return self
 
     @abstractmethod
     def demands(self, context: SetupContext) -> Iterator[Demand]:

@@ -55,7 +55,7 @@ class Strip:
     @property
     def ends(self) -> tuple[Place, Place]:
         """Where it meets the bass and the treble edge."""
-        return self._inside(-1, 0.0), self._inside(1, 0.0)
+        return self.inside(-1, 0.0), self.inside(1, 0.0)
 
     @property
     def board(self) -> Polygon:
@@ -64,6 +64,10 @@ class Strip:
         near, beyond = self.half - self.taper * far, self.half + self.taper * far
         x0, x1 = self.x - far, self.x + far
         return Polygon([(x0, -near), (x1, -beyond), (x1, beyond), (x0, near)])
+
+    def inside(self, side: int, distance: float) -> Place:
+        """The place on the line at a distance within the bass (-1) or the treble edge (1), measured square to it."""
+        return self.at(side * (self.half - distance * math.hypot(1.0, self.taper)) / self._closing(side))
 
     def stops(self, bit: Bit, depth: float, dome: CrownFloor | None, wood: float) -> tuple[Place, Place]:
         """Positions of a bit's axis at blind ends: `wood` mm stay between its cut and the edge, square to the edge.
@@ -75,10 +79,6 @@ class Strip:
         """
         return self._stop(-1, bit, depth, dome, wood), self._stop(1, bit, depth, dome, wood)
 
-    def _inside(self, side: int, distance: float) -> Place:
-        """The place on the line at a distance within an edge, measured square to the edge."""
-        return self.at(side * (self.half - distance * math.hypot(1.0, self.taper)) / self._closing(side))
-
     def _closing(self, side: int) -> float:
         """How much nearer the line comes to an edge a mm of y, as seen across the board."""
         return 1.0 - side * self.taper * self.lean
@@ -86,8 +86,8 @@ class Strip:
     def _stop(self, side: int, bit: Bit, depth: float, dome: CrownFloor | None, wood: float) -> Place:
         flat, opens = cone_of(bit)
         if dome is None or not opens:
-            return self._inside(side, wood + bit.width_at(depth) / 2)
-        whole = self._inside(side, wood + bit.radius)
+            return self.inside(side, wood + bit.width_at(depth) / 2)
+        whole = self.inside(side, wood + bit.radius)
         stretch = math.hypot(1.0, self.taper)
         # q = a - b Y, R = r + g Y.
         a = (self.half / stretch - wood - flat) / opens - depth
@@ -102,6 +102,19 @@ class Strip:
 
 def across(instrument: Instrument, fret: float) -> Strip:
     """The line of a fret: one scale, square at L (1 - 2^(-n/12)); fanned, through its places on both outer strings."""
+    taper = _taper(instrument)
+    x, lean = _line(instrument, fret, taper)
+    return Strip(x, lean, instrument.board.width.nut / 2 + taper * x, taper)
+
+
+def square_across(instrument: Instrument, x: float) -> Strip:
+    """The line square across the board at x, mm."""
+    taper = _taper(instrument)
+    return Strip(x, 0.0, instrument.board.width.nut / 2 + taper * x, taper)
+
+
+def _taper(instrument: Instrument) -> float:
+    """The edges' taper, mm of half width a mm of x."""
     width = instrument.board.width
     grow = (width.there - width.nut) / 2
     last, beyond = (instrument.frets, instrument.board.overhang) if width.at == "end" else (width.at, 0.0)
@@ -109,8 +122,7 @@ def across(instrument: Instrument, fret: float) -> Strip:
     # The second width stands where its fret crosses the centreline, which a fan's taper decides, and hardly moves.
     for _ in range(_ROUNDS):
         taper = grow / (_line(instrument, last, taper)[0] + beyond)
-    x, lean = _line(instrument, fret, taper)
-    return Strip(x, lean, width.nut / 2 + taper * x, taper)
+    return taper
 
 
 def _line(instrument: Instrument, fret: float, taper: float) -> tuple[float, float]:

@@ -1,7 +1,8 @@
-"""How a job's headstock lies below the glue face: the drop of its face, and where its back is level. Lengths mm."""
+"""How a job's headstock lies below the glue face: its face's drop, its level back; and where holes begin. mm."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from toolpaths.common.errors import FeatureError
@@ -46,8 +47,11 @@ def headstock_of(instrument: Instrument) -> Headstock:
 
 
 def level_back_from(instrument: Instrument) -> float:
-    """x from which on, toward the headstock's end, the finished back is level, mm: beyond its blend."""
-    return -headstock_of(instrument).blend
+    """x from which on, toward the headstock's end, the finished back is level, mm: beyond its blend and a volute."""
+    level, volute = -headstock_of(instrument).blend, neck_of(instrument).volute
+    if volute is None:
+        return level
+    return min(level, x_of(volute.at, instrument, "neck.volute.at") - volute.length / 2)
 
 
 def lowered(context: SetupContext) -> Lowered | None:
@@ -63,13 +67,31 @@ def lowered(context: SetupContext) -> Lowered | None:
     return None
 
 
-def wood_top(context: SetupContext, x: float, radius: float = 0.0) -> float:
-    """Height above the bed of the wood that a hole begins in, mm, once the headstock's face or back is cut."""
+def wood_top(context: SetupContext, x: float, radius: float = 0.0, y: float | None = None) -> float:
+    """Height above the bed of the wood that a hole begins in, mm, once headstock and heel's seat are cut.
+
+    The seat counts where `y` is given and the hole lies wholly in it. x, y in instrument coordinates.
+    """
     head = lowered(context)
-    return context.at_depth(head.drop) if head is not None and head.holds(x + radius) else context.face
+    if head is not None and head.holds(x + radius):
+        return context.at_depth(head.drop)
+    return context.face if y is None else min(_seat_top(context, x, y, radius), context.face)
 
 
 # Private
+
+
+def _seat_top(context: SetupContext, x: float, y: float, radius: float) -> float:
+    """Height of the heel's seat that this setup cuts under a hole, mm; infinite beside it."""
+    instrument = context.job.instrument
+    seats = [f for f in context.setup.features if context.flipped and CutKind.heel_seat in f.cuts]
+    heel = None if instrument.neck is None else instrument.neck.heel
+    if not seats or heel is None:
+        return math.inf
+    within = heel.start <= x - radius and x + radius <= heel.to and abs(y) + radius <= heel.width / 2
+    given = getattr(seats[0], "thickness", None)
+    thick = heel.thickness - instrument.board.thickness if given is None else float(given)
+    return context.at_depth(thick) if within else math.inf
 
 
 def _start(context: SetupContext, feature: FeatureKeys) -> float:

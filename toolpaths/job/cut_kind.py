@@ -34,6 +34,8 @@ class CutKind(Enum):
     """Wood left standing in the outline's kerf."""
     line = "line"
     """A scored line for the saw."""
+    line_in_waste = "line in waste"
+    """The same line where it runs on beside the part, to the blank's edge."""
     fret_slot = "fret slot"
     marker = "marker"
     side_dot = "side dot"
@@ -84,6 +86,7 @@ FREES = frozenset(
         CutKind.outline,
         CutKind.waste,
         CutKind.tab,
+        CutKind.line_in_waste,
         CutKind.inlay_piece,
         CutKind.trial,
         CutKind.bed_hole,

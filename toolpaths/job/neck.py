@@ -131,6 +131,30 @@ class Wall(InputModel):
     carver: Depth = Field(default=0.5, description="How much deeper than the profile the carver may go.")
 
 
+RodKind = Literal["double acting", "single bent", "two-way wheel"]
+"""Truss rods as they are sold: `instrument/rods.py` says what each wants."""
+
+
+class Rod(InputModel):
+    """The truss rod as it is bought, mm. What is not measured is taken from its kind."""
+
+    kind: RodKind = Field(description="As it is sold.")
+    length: Size = Field(description="From end to end, its adjuster included.")
+    width: Size | None = Field(default=None, description="Of its body; its kind's if absent.")
+    depth: Size | None = Field(
+        default=None, description="Of its body; of one that is bent, with the strip over it at its ends."
+    )
+    adjuster: Literal["nut", "heel"] | None = Field(default=None, description="The end that it is turned at.")
+
+
+class Bars(InputModel):
+    """A pair of stiffening bars as they are bought, mm."""
+
+    width: Size = Field(description="Of one.")
+    depth: Size = Field(description="Of one.")
+    length: Size = Field(description="Of one, its ends square.")
+
+
 class Neck(InputModel):
     """The neck under the board. Thickness is with the board, on the centreline, mm."""
 
@@ -169,6 +193,20 @@ class Neck(InputModel):
         description=(
             "`{height: 3, at: nut, length: 30}`: a hump of the back, `height` on the centreline at `at`, smooth to "
             "nothing over half of `length` on both sides."
+        ),
+    )
+    rod: Rod | None = Field(
+        default=None,
+        description=(
+            "`{kind, length, width, depth, adjuster}`: the truss rod as it is bought; `truss_rod_channel` takes from "
+            "it what it does not say itself."
+        ),
+    )
+    bars: Bars | None = Field(
+        default=None,
+        description=(
+            "`{width, depth, length}`: stiffening bars as they are bought; `reinforcement_slots` takes from them what "
+            "it does not say itself."
         ),
     )
     wall: Wall = Field(

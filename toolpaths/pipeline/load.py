@@ -17,6 +17,7 @@ from pydantic import ValidationError
 
 from toolpaths.common.errors import DrawingError, JobError, Problem
 from toolpaths.common.units import Units
+from toolpaths.features.feature import features_of
 from toolpaths.features.kinds import FEATURES
 from toolpaths.geometry.drawings_in.drawing import drawing_bytes
 from toolpaths.instrument.fan_faults import fan_faults
@@ -101,13 +102,22 @@ def _load(path: Path, bit_changes: BitChanges = (), reads: _Reads = "all") -> Lo
         # The job's own problems first, each file's by place; none twice.
         own = document.file
         raise JobError(sorted(dict.fromkeys(problems), key=lambda p: (p.file != own, p.file, p.line, p.column)))
-    job, wood = pins_placed(job.model_copy(update={"bits": resolved})), wood_of(job.wood)
+    job, wood = pins_placed(_completed(job.model_copy(update={"bits": resolved}))), wood_of(job.wood)
     jigs = {}
     if reads == "all":
         jigs = jigs_under(document, path, job, lambda other: _load(other, reads="served"))
     served = served_setups(others, path)
     job_hash = hash_of(job, machine, wood, _drawings(job, path.parent), served, jigs)
     return LoadedJob(path, job, machine, wood, document.text, job_hash, served, jigs)
+
+
+def _completed(job: Job) -> Job:
+    """The job with what its instrument says for features that leave it out, such as a rod's sizes."""
+    setups = tuple(
+        setup.model_copy(update={"features": tuple(f.completed(job.instrument) for f in features_of(setup))})
+        for setup in job.setups
+    )
+    return job.model_copy(update={"setups": setups})
 
 
 def _machine(document: Document, folder: Path, problems: list[Problem]) -> Machine | None:

@@ -9,6 +9,7 @@ import select
 import shlex
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -19,8 +20,11 @@ from tests.support.patience import LONGEST
 from tests.support.starting import run
 from toolpaths.cli import app
 from toolpaths.cli.begin.questions import own_bit
+from toolpaths.features.kinds.locating_pins import LocatingPins
 from toolpaths.instrument.woods import WOODS
+from toolpaths.job.changes import Changes
 from toolpaths.job.files.machine_file import machine_folder
+from toolpaths.pipeline.build import lay_out
 from toolpaths.pipeline.load import load_job
 from toolpaths.reports.reference.first_answers import Answers, usual_widths, way_of
 from toolpaths.reports.reference.first_job import files_of
@@ -52,6 +56,24 @@ def test_board_and_neck_share_an_instrument(here: Path) -> None:
     assert 0 == fitted.exit_code, fitted.stdout
 
 
+@pytest.mark.parametrize("frets", [12, 13, 14, 22])
+def test_board_and_neck_are_bored_for_the_same_pins(here: Path, frets: int) -> None:
+    for file, text in files_of(Answers(part="both", frets=frets, scale=600), "twin").items():
+        (here / file).write_text(text)
+    board, neck = (load_job(here / f"twin-{part}.yaml").job for part in ("board", "neck"))
+    one, other = (
+        next(f for f in job.setups[0].features if isinstance(f, LocatingPins)) for job in (board, neck)
+    )  # fmt: skip
+    assert one.model_dump() == other.model_dump()
+    assert [1, min(13, frets - 1)] == [place.fret for place in one.at]
+
+
+@pytest.mark.parametrize("part", ["board", "neck", "both"])
+def test_pins_are_left_out_where_none_are_wanted(part: Any) -> None:
+    answers = Answers(part=part, pins="none" if part == "both" else "pin")
+    assert "pin" not in "".join(files_of(answers, "job").values())
+
+
 def test_nothing_is_written_over_unless_it_is_told(here: Path) -> None:
     mine = here / "first-board.yaml"
     mine.write_text("mine")
@@ -80,6 +102,47 @@ def test_an_answer_that_cannot_be_is_refused_with_words(here: Path, option: str,
     assert 2 == result.exit_code
     assert words in " ".join(result.stderr.split())
     assert [] == list(here.iterdir())
+
+
+@pytest.mark.parametrize(
+    ("options", "words"),
+    [
+        (["--rod", "triple"], "is not among them"),
+        (["--rod-length", "20"], "from 100 to 460 mm"),
+        (["--rod-length", "long"], "not a length"),
+        (["--bars", "3.2"], "is not `none`, nor a width and a depth such as 3.2 x 5.5"),
+        (["--bars", "3.2 x"], "is not `none`"),
+        (["--bars", "2 x 5"], "width 3 to 8, depth 3 to 10"),
+        (["--bars", "3.2 x 50"], "width 3 to 8, depth 3 to 10"),
+        (["--bars", "a x b"], "width 3 to 8, depth 3 to 10"),
+    ],
+)
+def test_a_rod_and_bars_that_cannot_be_are_refused_with_words(here: Path, options: list[str], words: str) -> None:
+    result = run("--part", "neck", *options)
+    assert 2 == result.exit_code
+    assert words in " ".join(re.sub("[^ -~]", " ", result.stderr).split())
+    assert [] == list(here.iterdir())
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+@pytest.mark.parametrize("rod", ["double acting", "single bent", "two-way wheel", "none"])
+@pytest.mark.parametrize("bars", [None, (3.2, 5.5), (6.0, 6.0)])
+def test_a_first_neck_takes_its_channel_from_its_rod(here: Path, units: Any, rod: Any, bars: Any) -> None:
+    (here / "neck.yaml").write_text(
+        files_of(Answers(part="neck", units=units, rod=rod, bars=bars), "neck")["neck.yaml"]
+    )
+    job = load_job(here / "neck.yaml").job
+    neck, features = job.instrument.neck, {f.key: f for f in job.setups[0].features}
+    assert neck is not None
+    assert (rod != "none", bars is not None) == ("truss_rod_channel" in features, "reinforcement_slots" in features)
+    assert (rod != "none") == (neck.rod is not None)
+    for key, sold in (("truss_rod_channel", neck.rod), ("reinforcement_slots", neck.bars)):
+        if sold is not None:
+            assert sold.width is not None
+            # 0.05 mm more for a rod, 0.15 for a bar, and a thousandth of an inch as it is written.
+            assert 0.05 - 1e-9 <= getattr(features[key], "width") - sold.width <= 0.15 + 1e-9  # noqa: B009
+    layout = lay_out(here / "neck.yaml", Changes())
+    assert layout.target.demands["face"]
 
 
 def test_what_cannot_be_cut_is_kept_with_the_reasons_at_its_top(here: Path) -> None:

@@ -8,10 +8,12 @@ from typing import Any
 import pytest
 
 from tests.support.setup_builder import context
+from tests.support.turned_neck import turned_over
 from toolpaths.common.errors import FeatureError
 from toolpaths.features.feature import Feature
 from toolpaths.features.neck_kinds.headstock_back import HeadstockBack
 from toolpaths.features.neck_kinds.headstock_face import HeadstockFace
+from toolpaths.features.neck_kinds.heel_face import HeelFace
 from toolpaths.instrument.headstocks import head_drop, level_back_from, lowered, wood_top
 from toolpaths.job.neck import Neck
 from toolpaths.job.setup_context import SetupContext, setup_context_of
@@ -61,3 +63,15 @@ def test_a_back_without_a_headstock_is_refused() -> None:
 def test_without_a_lowered_face_there_is_no_drop() -> None:
     of = context(stock={"length": 510, "width": 70, "thickness": 18})
     assert 0.0 == head_drop(replace(of).job)
+
+
+@pytest.mark.parametrize(
+    ("x", "y", "radius", "top"),
+    [(370, 0, 4, 19.0), (334, 22, 4, 19.0), (333.9, 0, 4, 25.0), (370, 22.1, 4, 25.0), (396.1, 0, 4, 25.0)],
+)
+def test_on_the_heel_s_seat_they_begin_there(x: float, y: float, radius: float, top: float) -> None:
+    # The seat: x 330 to 400, 52 wide, 19 above the bed; the blank's back at 25.
+    of = turned_over(HeelFace(bit="quarter"))
+    assert top == wood_top(of, x, radius, y)
+    assert 25.0 == wood_top(of, x, radius)
+    assert 25.0 == wood_top(turned_over(), x, radius, y)

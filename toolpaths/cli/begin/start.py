@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from toolpaths.cli.begin.first_files import try_bit, write_first
+from toolpaths.cli.begin.neck_questions import rod_and_bars
 from toolpaths.cli.begin.questions import (
     Questions,
     between,
@@ -67,6 +68,13 @@ def start(
     router: Annotated[
         str | None, typer.Option("--machine", help="As `neckpath machines` lists them, or a machine file.")
     ] = None,
+    rod: Annotated[
+        str | None, typer.Option(help="A neck's truss rod: double acting, single bent, two-way wheel or none.")
+    ] = None,
+    rod_length: Annotated[str | None, typer.Option(help="Of the rod, its adjuster included.")] = None,
+    bars: Annotated[
+        str | None, typer.Option(help="Beside the rod: none, or width x depth such as '3.2 x 5.5'.")
+    ] = None,
     planer: Annotated[
         str | None, typer.Option(help=f"Bit for planing, {_BIT_HELP} none: the blank is planed by hand.")
     ] = None,
@@ -74,6 +82,9 @@ def start(
     pocket: Annotated[str | None, typer.Option(help="Bit for markers, and for the channel of a neck.")] = None,
     outline: Annotated[str | None, typer.Option(help="Bit for a board's outline and a headstock's face.")] = None,
     long: Annotated[str | None, typer.Option(help="Bit for a neck's outline and tuner holes.")] = None,
+    pins: Annotated[
+        str | None, typer.Option(help="Bit for pins between board and neck. none: no pins, clamps hold the board.")
+    ] = None,
     yes: Annotated[bool, typer.Option("--yes", help="Ask nothing: take what is offered.")] = False,
     force: Annotated[bool, typer.Option("--force", help="Write over files of these names.")] = False,
 ) -> None:
@@ -81,8 +92,8 @@ def start(
     given = {
         "part": part, "machine": router, "units": units, "title": name, "scale": scale, "frets": frets,
         "strings": strings, "nut": nut, "octave": octave, "thickness": thickness, "radius": radius, "handed": handed,
-        "wood": wood, "planer": planer, "scorer": scorer, "slots": slots, "pocket": pocket, "outline": outline,
-        "long": long,
+        "wood": wood, "rod": rod, "rod-length": rod_length, "bars": bars, "planer": planer, "scorer": scorer,
+        "slots": slots, "pocket": pocket, "outline": outline, "long": long, "pins": pins,
     }  # fmt: skip
     questions = Questions(given, talk=not yes and sys.stdin.isatty())
     with usable(), _kept(questions, file):
@@ -157,11 +168,13 @@ def _answers(q: Questions, file: Path | None, force: bool) -> tuple[Answers, Pat
         tell(f"  Its edges will be {thin} thick at the far end: little for fret slots. A thicker board is safer.")
     a = ask("handed", "Right- or left-handed", "right", one_of(("right", "left")))
     a = ask("wood", "Wood", "hard maple", one_of(WOODS))
+    if "neck" in a.parts:
+        a = rod_and_bars(q, a, n)
     return _bits(q, a, n), where
 
 
 def _bits(q: Questions, a: Answers, n: Numbers) -> Answers:
-    board, neck = "board" in a.parts, "neck" in a.parts
+    board, neck, both = "board" in a.parts, "neck" in a.parts, a.part == "both"
     if board and a.radius:
         a = _when_sawn(q, a, n)
     if q.talk:
@@ -174,7 +187,8 @@ def _bits(q: Questions, a: Answers, n: Numbers) -> Answers:
     markers = "markers" if board else "the nut"
     a = _bit(q, a, n, "pocket", f"Bit for {markers}{' and the rod channel' if neck else ''}")
     a = _bit(q, a, n, "outline", "Bit for the outline" if board else "Bit for the headstock's face")
-    return _bit(q, a, n, "long", "Bit for the neck's outline and tuner holes") if neck else a
+    a = _bit(q, a, n, "long", "Bit for the neck's outline and tuner holes") if neck else a
+    return _bit(q, a, n, "pins", "Bit for pins that place the board on the neck; none for no pins") if both else a
 
 
 def _when_sawn(q: Questions, a: Answers, n: Numbers) -> Answers:
@@ -210,10 +224,11 @@ def _bit(q: Questions, a: Answers, n: Numbers, role: str, question: str) -> Answ
         name, own = f"my-{role}", dict(a.own)
         if ":" in typed:
             own[name] = own_bit(typed, name, a.units)
-        elif role != "planer" or typed != "none":
+        elif role not in ("planer", "pins") or typed != "none":
             name = one_of(a.bits)(typed)
         else:
-            return replace(a, planer="none")
+            none: dict[str, Any] = {role: "none"}
+            return replace(a, **none)
         named: dict[str, Any] = {role: name, "own": own}
         chosen = replace(a, **named)
         bit = chosen.bits[name]

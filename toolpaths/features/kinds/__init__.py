@@ -9,6 +9,7 @@ from toolpaths.features.kinds.bores import Bores
 from toolpaths.features.kinds.engraving import Engraving
 from toolpaths.features.kinds.fret_slots import FretSlots
 from toolpaths.features.kinds.inlay_pieces import InlayPieces
+from toolpaths.features.kinds.locating_pins import LocatingPins
 from toolpaths.features.kinds.marker_pockets import MarkerPockets
 from toolpaths.features.kinds.nut_slot import NutSlot
 from toolpaths.features.kinds.outline import Outline
@@ -32,6 +33,7 @@ FEATURES: dict[str, type[Feature]] = {
     "side_dots": SideDots,
     "outline": Outline,
     "pin_bores": PinBores,
+    "locating_pins": LocatingPins,
     "bed_bores": BedBores,
     "screw_holes": ScrewHoles,
     "witness_ring": WitnessRing,

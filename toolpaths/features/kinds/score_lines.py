@@ -2,28 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from functools import partial
 from typing import Annotated, Literal
 
 import numpy as np
 from pydantic import Field
+from shapely import box
 
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import AsTuple
-from toolpaths.common.units import Size, show
+from toolpaths.common.units import Size, show, show_at_least
 from toolpaths.features.crowned_cuts import crowned_lines, deepest_drop, domed, groove_shape, left_by_end
 from toolpaths.features.feature import Feature
 from toolpaths.features.fits import Fit
 from toolpaths.features.fret_strips import Place, across, line_measures
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.boards import blind_ends, crossings
-from toolpaths.instrument.fans import fret_line
+from toolpaths.instrument.fans import FretLine, fret_line
 from toolpaths.instrument.handwork.handwork import Handwork, Measure
-from toolpaths.instrument.handwork.sawing import frets_named, sawing_words, slotted, to_saw
+from toolpaths.instrument.handwork.sawing import frets_named, sawing_words, slotted, square_blank, to_saw
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
+from toolpaths.job.job import SAWN_FIRST
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.operations.bit_choice import cone_of, must_cut_lines, must_reach
@@ -40,7 +42,7 @@ class ScoreLines(Feature):
     """Score the fret slots across the finished width."""
 
     key = "score_lines"
-    cuts = frozenset({CutKind.line})
+    cuts = frozenset({CutKind.line, CutKind.line_in_waste})
     stage = Stage.slots
     within = (-0.03, 0.03)
     within_depth = (-0.05, 0.05)
@@ -49,7 +51,13 @@ class ScoreLines(Feature):
     below: Literal["face", "radius"] = Field(
         default="face", description="Whether the depth counts from the flat face or from the top once it is radiused."
     )
-    ends: Literal["open"] | Blind = Field(default="open", description="Whether the lines run out at the edges.")
+    ends: Literal["open", "blank"] | Blind = Field(
+        default="open",
+        description=(
+            "`open`: out through the board's edges; `blank`: on through the waste and out at the blank's parallel "
+            "edges, for a mitre box; `{blind: 2.5}`: short of the board's edges by so much."
+        ),
+    )
     frets: Annotated[tuple[int, ...], AsTuple] | None = Field(
         default=None, max_length=61, description="All frets if absent."
     )
@@ -57,7 +65,8 @@ class ScoreLines(Feature):
     def demands(self, context: SetupContext) -> Iterator[Demand]:
         """A rectangle for each fret: the line at L (1 - 2^(-n/12)), as wide as the bit at that depth.
 
-        On a fanned board a strip about the line through the fret's places on the two outer strings.
+        On a fanned board a strip about the line through the fret's places on the two outer strings. Lines that run to
+        the blank's edges are asked for in the waste too, each by a demand of its own.
         """
         bit, instrument = context.bits[self.bit], context.job.instrument
         dome = domed(Level(context.at_depth(self.depth)), instrument) if self.below == "radius" else None
@@ -69,24 +78,34 @@ class ScoreLines(Feature):
             else:
                 drop = deepest_drop(dome, np.asarray(strip.ends)) if dome else 0.0
                 beyond = bit.width_at(self.depth + drop) + RUN_ON
+                if self.ends == "blank":
+                    _, bass, _, treble = context.instrument_box
                 ends = strip.at(bass - beyond), strip.at(treble + beyond)
             whole = groove_shape(bit, self.depth, dome, ends, isinstance(self.ends, Blind))
-            yield Demand(
+            line = Demand(
                 *self.demand_head(context, f"fret {n}"),
                 kind=CutKind.line,
                 fret=n,
-                asked=whole.intersection(strip.board) if self.ends == "open" else whole,
+                asked=whole if isinstance(self.ends, Blind) else whole.intersection(strip.board),
                 floor=self._floor(bit, dome or Level(context.at_depth(self.depth)), ends),
                 radius=bit.width_at(self.depth) / 2,
-                run_out=whole.difference(strip.board) if self.ends == "open" else None,
+                run_out=None if isinstance(self.ends, Blind) else whole.difference(strip.board),
                 scallop=0.0 if cone_of(bit)[1] else left_by_end(dome, bit, strip.lean, strip.ends),
             )
+            yield line
+            if self.ends == "blank":
+                waste = whole.difference(strip.board).intersection(box(*context.instrument_box))
+                kind, name = CutKind.line_in_waste, f"fret {n}, in the waste"
+                yield replace(
+                    line, kind=kind, name=name, fret=None, asked=waste, run_out=whole.difference(waste), corners=False
+                )
 
     def operations(self, context: SetupContext) -> Iterator[Operation]:
         """One groove a fret, entered in the waste beyond the finished edge; a blind one slopes down from its end."""
         bit, instrument = context.bits[self.bit], context.job.instrument
         self._refuse(bit, context)
         ends: list[list[tuple[float, float]]] = []
+        open_ones: dict[int, tuple[FretLine, float, float]] = {}
         numbers = sorted(frets_named(context.job.instrument, self.frets))
         for n in numbers:
             line = fret_line(instrument, n)
@@ -103,7 +122,12 @@ class ScoreLines(Feature):
             # Where it leans and is wider at the edge, its outer wall leaves the board later than its middle does.
             wider = max(self._reach(context, place) for place in crossings(instrument, line)) - half
             beyond = half + RUN_ON + wider * abs(line.lean) / line.stretch
-            ends.append([(line.at(y), y) for y in (bass - beyond, treble + beyond)])
+            open_ones[n] = line, bass - beyond, treble + beyond
+        if self.ends == "blank":
+            low, high = self._edges(context, open_ones)
+            beyond = bit.width_at(self.depth) / 2 + RUN_ON
+            open_ones = {n: (line, low - beyond, high + beyond) for n, (line, _, _) in open_ones.items()}
+        ends += [[(line.at(y), y) for y in (first, last)] for line, first, last in open_ones.values()]
         lines = np.asarray(ends, dtype=np.float64)
         title = f"score the fret lines {show(self.depth, context.machine.units)} deep"
         names = [f"fret {n}" for n in numbers]
@@ -122,7 +146,23 @@ class ScoreLines(Feature):
         words, units = sawing_words(context.job, slots, context.job.units), context.job.units
         if isinstance(self.ends, Blind):
             words += f" The lines stop {show(self.ends.blind, units)} short of the edges: let the saw stop there too."
-        yield Handwork(self.name, words)
+        if self.ends != "blank":
+            yield Handwork(self.name, words)
+            return
+        blank = square_blank(context.job, context.setup.name)
+        if not blank.stands:
+            words += (
+                f" Setup {context.setup.name} leaves no parallel edge of the blank for a mitre box: follow the lines "
+                "by eye, or against a block. To saw in a box, give the outline a later setup of its own."
+            )
+            yield Handwork(self.name, words)
+            return
+        box_words = "in a mitre box, a long edge of the blank against its fence; the lines run out there"
+        if blank.until:
+            words = f"Before setup {blank.until}, {box_words}: {words[:1].lower()}{words[1:]}"
+            yield Handwork(self.name, words, when="before the setup")
+        else:
+            yield Handwork(self.name, f"While the blank is still whole, {box_words}: {words[:1].lower()}{words[1:]}")
 
     def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
         """One line: its place, width and depth."""
@@ -134,7 +174,7 @@ class ScoreLines(Feature):
         flat, opens = cone_of(bit)
         if opens:
             return ConeGroove(under, *ends, flat, 1 / opens, bit.radius)
-        if not isinstance(under, CrownFloor) or self.ends == "open":
+        if not isinstance(under, CrownFloor) or not isinstance(self.ends, Blind):
             return under
         # A flat end stays level for the last of its width.
         return replace(under, level_from=(max(-ends[0][1] - flat, 0.0), max(ends[1][1] - flat, 0.0)))
@@ -149,7 +189,49 @@ class ScoreLines(Feature):
         )
         return bit.width_at(self.depth + float(drop)) / 2
 
+    def _edges(self, context: SetupContext, lines: Mapping[int, tuple[FretLine, float, float]]) -> tuple[float, float]:
+        """y of the blank's edges, mm. `lines`: by fret, each with y of the ends that it needs at least.
+
+        Raises FeatureError where one of them would not come out at both edges.
+        """
+        x0, y0, x1, y1 = context.instrument_box
+        short, n = max((max(y0 - bass, treble - y1), n) for n, (_, bass, treble) in lines.items())
+        if short > 0:
+            raise FeatureError(
+                f"at fret {n} the blank's edge lies {show_at_least(short, context.job.units)} nearer than the line's "
+                "own end beside the board",
+                "take a wider blank, move the board in it (`centre_at`), or leave `ends` out",
+                "ends",
+            )
+        for n, (line, _, _) in lines.items():
+            if not all(x0 < line.at(y) < x1 for y in (y0, y1)):
+                raise FeatureError(
+                    f"the line of fret {n} leaves the blank at its end, not at its long edges",
+                    "take a longer blank, or leave `ends` out",
+                    "ends",
+                )
+        return y0, y1
+
+    def _refuse_blank(self, context: SetupContext) -> None:
+        """Raises FeatureError for lines to the blank's edges that no saw could follow in a mitre box."""
+        job = context.job
+        if self.below == "radius":
+            raise FeatureError(
+                "lines that run to the blank's edges are sawn from the flat face, and do not follow a radius",
+                "leave `below` out, or leave `ends` out",
+                "ends",
+            )
+        rounded = any(CutKind.top in f.cuts for s in job.setups for f in s.features)
+        if job.instrument.board.radius is not None and not rounded and SAWN_FIRST not in job.by_hand:
+            raise FeatureError(
+                "slots are sawn on the square blank before its top is radiused, and the job does not say so",
+                f"write `by_hand: {SAWN_FIRST}` at the top of the job, or leave `ends` out",
+                "ends",
+            )
+
     def _refuse(self, bit: Bit, context: SetupContext) -> None:
+        if self.ends == "blank":
+            self._refuse_blank(context)
         must_cut_lines(self.bit, bit)
         must_reach(self.bit, self.depth, bit.cutting_length, context.job.units)
         if self.depth >= context.face:

@@ -10,6 +10,7 @@ from pydantic import BeforeValidator, Field
 
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Size, show
+from toolpaths.features.bored_feature import BoredFeature
 from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import Area, Loop
@@ -84,12 +85,11 @@ class WitnessRing(Feature):
         """Raises FeatureError where wood would still cover the bore, so that its edge could not be measured from."""
         units, instrument = context.job.units, context.job.instrument
         x, y = x_of(self.at.x, instrument, "at"), self.at.y
-        for feature in (
-            f for s in context.job.setups if s.flip is None for f in s.features if CutKind.pin_hole in f.cuts
-        ):
-            depth: float | None = getattr(feature, "depth", None)
-            places: tuple[HolePlace, ...] = getattr(feature, "at", ())
-            here = any(math.hypot(x_of(p.x, instrument, "at") - x, p.y - y) < _SAME for p in places)
+        for feature in (f for s in context.job.setups if s.flip is None for f in s.features):
+            if not isinstance(feature, BoredFeature) or CutKind.pin_hole not in feature.cuts:
+                continue
+            depth = feature.depth
+            here = any(math.hypot(x_of(p.x, instrument, "at") - x, p.y - y) < _SAME for p in feature.at or ())
             cover = 0.0 if depth is None else context.top - depth
             if here and cover > self.depth - _CLEAR:
                 raise FeatureError(

@@ -72,7 +72,7 @@ class BoltBores(BoredFeature):
             self.counterbore.diameter,
         )
         must_suit(self.bit, bit, [*(d for _, _, d in holes), wide], units)
-        tops = [wood_top(context, x, wide / 2) for x, _, _ in holes]
+        tops = [wood_top(context, x, wide / 2, y) for x, y, _ in holes]
         step = hole_floor(context, self.counterbore.depth, min(tops), "counterbore")
         try:
             floor = hole_floor(context, self.depth, step)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from contextlib import suppress
 from dataclasses import replace
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from pydantic import Field
@@ -15,12 +16,17 @@ from toolpaths.common.units import Size, show
 from toolpaths.features.channel_lie import span_along
 from toolpaths.features.feature import Feature
 from toolpaths.features.fits import Fit, slot_fit
+from toolpaths.features.rod_fit import given, must_say, refuse_bars
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.boards import half_width
 from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.necks import neck_of
+from toolpaths.instrument.places import x_of
+from toolpaths.instrument.rods import BARS_FROM, GLUE, slot_width
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.place import AlongNeck
+from toolpaths.job.job import Instrument
+from toolpaths.job.place import Along, AlongNeck
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.operations.operation import Channel, Operation
@@ -28,8 +34,6 @@ from toolpaths.operations.slots import Place, refuse_bit, slot_shape, wide_words
 from toolpaths.target_shape.demand import Demand, Level
 
 SIDES = ((1.0, "treble"), (-1.0, "bass"))
-GLUE = (0.1, 0.2)
-"""Clearance for glue, mm. Common practice, no source."""
 
 
 class ReinforcementSlots(Feature):
@@ -41,14 +45,35 @@ class ReinforcementSlots(Feature):
     lies = "anywhere"
     within = (-(GLUE[1] - GLUE[0]) / 2, (GLUE[1] - GLUE[0]) / 2)
 
-    width: Size = Field(description="Of each slot.")
-    depth: Size = Field(description="Below the glue face.")
+    width: Size | None = Field(default=None, description="Of each slot; the instrument's `bars` give it if absent.")
+    depth: Size | None = Field(
+        default=None, description="Below the glue face; that of the instrument's `bars` if absent."
+    )
     offset: Size = Field(description="From the centreline to each slot's centre line; at `from` where they taper.")
-    start: AlongNeck = Field(alias="from", description="Extreme of the finished slots toward the nut.")
-    to: AlongNeck = Field(description="Extreme of the finished slots toward the heel.")
+    start: AlongNeck | None = Field(
+        default=None, alias="from", description="Extreme of the finished slots toward the nut."
+    )
+    to: AlongNeck | None = Field(default=None, description="Extreme of the finished slots toward the heel.")
     follow: Literal["centreline", "taper"] = Field(
         default="centreline", description="taper: parallel to the board's edges."
     )
+
+    def completed(self, instrument: Instrument) -> Feature:
+        """With the slots that the instrument's bars want, where the job says nothing else."""
+        bars = None if instrument.neck is None else instrument.neck.bars
+        if bars is None:
+            return self
+        width = slot_width(bars) if self.width is None else self.width
+        keys: dict[str, Any] = {
+            "width": width,
+            "depth": bars.depth if self.depth is None else self.depth,
+            "start": Along(x=BARS_FROM) if self.start is None else self.start,
+        }
+        if self.to is None:
+            # A fret that is not there is told where the slots are laid out.
+            with suppress(FeatureError):
+                keys["to"] = Along(x=x_of(keys["start"], instrument, "from") + bars.length + width)
+        return self.model_copy(update=keys)
 
     def demands(self, context: SetupContext) -> Iterator[Demand]:
         """Two straight slots between half circles of their width."""
@@ -58,7 +83,7 @@ class ReinforcementSlots(Feature):
             # Half width at x is a straight line: its rise a mm, from the board's two ends.
             instrument = context.job.instrument
             rise = float(half_width(instrument, 1.0)) - float(half_width(instrument, 0.0))
-        half, grade = self.width / 2, math.hypot(1.0, rise)
+        half, grade = self._wide / 2, math.hypot(1.0, rise)
         # The half circles' middles lie half a width inside the extremes, measured along x.
         first, last = x0 + half - half / grade, x1 - half + half / grade
         for sign, side in SIDES:
@@ -68,44 +93,46 @@ class ReinforcementSlots(Feature):
                 asked=slot_shape(
                     (first, sign * (self.offset + rise * (first - x0))),
                     (last, sign * (self.offset + rise * (last - x0))),
-                    self.width,
+                    self._wide,
                     ("rounded", "rounded"),
                 ),
-                floor=Level(context.at_depth(self.depth)),
+                floor=Level(context.at_depth(self._deep)),
                 radius=context.bits[self.bit].radius,
             )
 
     def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Each slot entered on a slope along it and taken down in levels; a pass of its own for each wall."""
         bit, units = context.bits[self.bit], context.job.units
-        refuse_bit(self.bit, bit, self.width, "each slot", units)
-        wide = wide_words(bit, self.width, context.machine.units)
+        refuse_bit(self.bit, bit, self._wide, "each slot", units)
+        wide = wide_words(bit, self._wide, context.machine.units)
         yield Channel(
-            *self.operation_head(context, f"slots for the bars, {wide}", context.at_depth(self.depth), slot=True),
+            *self.operation_head(context, f"slots for the bars, {wide}", context.at_depth(self._deep), slot=True),
             ends=np.array([self._ends(context, sign) for sign, _ in SIDES]),
             names=tuple(f"bar slot, {side} side" for _, side in SIDES),
-            width=self.width,
-            floor_line=np.array([[0.0, context.at_depth(self.depth)]]),
+            width=self._wide,
+            floor_line=np.array([[0.0, context.at_depth(self._deep)]]),
         )
 
     def fits(self, bit: Bit) -> Iterator[Fit]:
-        """A slot."""
-        yield slot_fit(self, bit, "bars", "slot for a bar", self.width, self.depth)
+        """A slot; none where its sizes are missing."""
+        if self.width is None or self.depth is None:
+            return
+        yield slot_fit(self, bit, "bars", "slot for a bar", self._wide, self._deep)
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """The bars, which go in and are levelled before the board."""
         units = context.job.units
         x0, x1 = self._span(context)
-        low, high = (show(self.width - g, units) for g in reversed(GLUE))
+        low, high = (show(self._wide - g, units) for g in reversed(GLUE))
         cuts = [near.cut(context, demand, self) for demand in near.own(context, self)]
         deep = next((depth for _, depth in cuts if depth is not None), None)
         depth = "" if deep is None else f", {show(deep.value, units)} deep from {deep.surface}"
         yield Handwork(
             self.name,
-            f"Fit a bar to each slot, {show(self.width, units)} wide{depth}, "
+            f"Fit a bar to each slot, {show(self._wide, units)} wide{depth}, "
             f"{show(x1 - x0, units)} long over its rounded ends: round the bar's ends, or cut it to "
-            f"{show(x1 - x0 - self.width, units)}. With room for glue the bar is {low} to {high} wide. "
-            f"{width_words(self.bit, context.bits[self.bit], self.width, context.machine, units)}",
+            f"{show(x1 - x0 - self._wide, units)}. With room for glue the bar is {low} to {high} wide. "
+            f"{width_words(self.bit, context.bits[self.bit], self._wide, context.machine, units)}",
             figures=tuple(
                 figure
                 for wide, deep in cuts
@@ -125,7 +152,7 @@ class ReinforcementSlots(Feature):
         x0, x1 = self._span(context)
         edge0, edge1 = (float(half_width(context.job.instrument, x)) for x in (x0, x1))
         turn = math.atan2(edge1 - edge0, x1 - x0) if self.follow == "taper" else 0.0
-        spare = self.width / 2 * (1 - math.cos(turn))
+        spare = self._wide / 2 * (1 - math.cos(turn))
         a, b = x0 + spare, x1 - spare
         return (
             (a, sign * (self.offset + (a - x0) * math.tan(turn))),
@@ -139,12 +166,29 @@ class ReinforcementSlots(Feature):
             raise FeatureError("this job makes a board; the bars lie in the neck", "see `part: neck`")
         if context.flipped:
             raise FeatureError("the neck lies on its glue face here", "cut the slots in the setup that shows that face")
-        if context.at_depth(self.depth) <= 0:
+        if self.start is not None:
+            # A fret that is not there is the fault, and not that `to` could not follow from it.
+            x_of(self.start, context.job.instrument, "from")
+        must_say({"width": self.width, "depth": self.depth, "from": self.start, "to": self.to}, "bars")
+        if context.at_depth(self._deep) <= 0:
             raise FeatureError("the slots would go through the blank", "make them less deep", "depth")
-        if self.offset <= self.width / 2:
+        if self.offset <= self._wide / 2:
             raise FeatureError(
-                f"slots {show(self.width, units)} wide, {show(self.offset, units)} from the centreline, are one slot",
-                f"move them out to more than {show(self.width / 2, units)}",
+                f"slots {show(self._wide, units)} wide, {show(self.offset, units)} from the centreline, are one slot",
+                f"move them out to more than {show(self._wide / 2, units)}",
                 "offset",
             )
-        return span_along(context, self.start, self.to, self.width, "slot")
+        start, to = given(self.start, "from", "bars"), given(self.to, "to", "bars")
+        x0, x1 = span_along(context, start, to, self._wide, "slot")
+        bars = neck_of(context.job.instrument).bars
+        if bars is not None:
+            refuse_bars(bars, (self._wide, self._deep, x1 - x0), units)
+        return x0, x1
+
+    @property
+    def _wide(self) -> float:
+        return given(self.width, "width", "bars")
+
+    @property
+    def _deep(self) -> float:
+        return given(self.depth, "depth", "bars")

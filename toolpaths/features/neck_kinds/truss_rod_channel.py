@@ -4,51 +4,33 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import Literal
+from contextlib import suppress
+from typing import Any, Literal
 
 import numpy as np
 from pydantic import Field, model_validator
 
 from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
-from toolpaths.common.input_model import InputModel
 from toolpaths.common.units import Size, show
 from toolpaths.features.channel_lie import ChannelLie, ChannelPiece, arc_line, end_slope, span_along
 from toolpaths.features.feature import Feature
 from toolpaths.features.fits import Fit, slot_fit
+from toolpaths.features.rod_fit import Adjuster, RodFloor, given, must_say, refuse_rod
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.handwork.handwork import Figure, Handwork
 from toolpaths.instrument.necks import neck_end, neck_of
+from toolpaths.instrument.places import x_of
+from toolpaths.instrument.rods import channel_for
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.place import AlongNeck
+from toolpaths.job.job import Instrument
+from toolpaths.job.place import Along, AlongNeck
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.operations.operation import Channel, Operation
 from toolpaths.operations.slots import RUN_ON, End, refuse_bit, run_out, slot_shape, wide_words, width_words
 from toolpaths.target_shape.demand import ArcFloor, Demand, Floor, Level
-
-
-class Adjuster(InputModel):
-    """The pocket for the adjuster, beyond the channel's end."""
-
-    end: Literal["heel", "nut"] = Field(description="Of the channel, at which it begins.")
-    width: Size = Field(description="At least the channel's.")
-    length: Size = Field(description="From the channel's end on outward.")
-    depth: Size = Field(description="Below the glue face.")
-
-
-class RodFloor(InputModel):
-    """An arc: a circle through the depths at both ends and in the middle."""
-
-    ends: Size = Field(description="Depth at `from` and at `to`, below the glue face.")
-    middle: Size = Field(description="Depth halfway between, at least as much.")
-
-    @model_validator(mode="after")
-    def _ordered(self) -> RodFloor:
-        if self.middle < self.ends:
-            raise ValueError("`middle` must be at least as deep as `ends`: a one-way rod sags in the middle")
-        return self
 
 
 class TrussRodChannel(Feature):
@@ -61,36 +43,65 @@ class TrussRodChannel(Feature):
     within = (0.0, 0.15)
     within_depth = (0.0, 0.15)
 
-    width: Size = Field(description="Of the channel.")
+    width: Size | None = Field(default=None, description="Of the channel; the instrument's `rod` gives it if absent.")
     depth: Size | None = Field(default=None, description="Below the glue face.")
     floor: RodFloor | None = Field(default=None, description="An arc instead of a depth, for a one-way rod.")
-    start: AlongNeck = Field(alias="from", description="Extreme of the finished channel toward the nut.")
-    to: AlongNeck = Field(description="Extreme of the finished channel toward the heel.")
-    adjuster: Adjuster | None = Field(
-        default=None, description="The pocket at one end: `{end: heel, width: 12, length: 20, depth: 11}`."
+    start: AlongNeck | None = Field(
+        default=None, alias="from", description="Extreme of the finished channel toward the nut."
+    )
+    to: AlongNeck | None = Field(default=None, description="Extreme of the finished channel toward the heel.")
+    adjuster: Adjuster | Literal["none"] | None = Field(
+        default=None,
+        description=(
+            "The pocket at one end: `{end: heel, width: 12, length: 20, depth: 11}`; `none`: not even the rod's."
+        ),
     )
     open: bool = Field(default=False, description="Whether the pocket, or without one the heel end, leaves the wood.")
     ends: End = Field(default="rounded", description="As the bit leaves them, or with a flat wall.")
 
     @model_validator(mode="after")
     def _one_floor(self) -> TrussRodChannel:
-        if (self.depth is None) == (self.floor is None):
+        if self.depth is not None and self.floor is not None:
             raise ValueError("give `depth`, or `floor: {ends: ..., middle: ...}` for an arc; one of the two")
         return self
+
+    def completed(self, instrument: Instrument) -> Feature:
+        """With the channel that the instrument's rod wants, where the job says nothing else."""
+        rod = None if instrument.neck is None else instrument.neck.rod
+        if rod is None:
+            return self
+        wanted = channel_for(rod)
+        wide, long, deep = wanted.pocket
+        usual = Adjuster.model_construct(end=wanted.end, width=wide, length=long, depth=deep)
+        keys: dict[str, Any] = {
+            "width": wanted.width if self.width is None else self.width,
+            "start": Along(x=wanted.start) if self.start is None else self.start,
+            "adjuster": usual if self.adjuster is None else self.adjuster,
+        }
+        if self.depth is None and self.floor is None and wanted.middle > wanted.depth:
+            keys["floor"] = RodFloor.model_construct(ends=wanted.depth, middle=wanted.middle)
+        elif self.depth is None and self.floor is None:
+            keys["depth"] = wanted.depth
+        if self.to is None:
+            pocket = 0.0 if keys["adjuster"] == "none" else keys["adjuster"].length
+            # A fret that is not there is told where the channel is laid out.
+            with suppress(FeatureError):
+                keys["to"] = Along(x=x_of(keys["start"], instrument, "from") + wanted.over_all - pocket)
+        return self.model_copy(update=keys)
 
     def demands(self, context: SetupContext) -> Iterator[Demand]:
         """The channel, and the pocket where there is one; each open on the side where it goes on."""
         lie = self._lie(context)
         floor, scallop = self._floor(context, lie)
-        yield self._demand(context, CutKind.rod_channel, lie.channel, self.width, floor, scallop)
-        if self.adjuster is not None and lie.pocket is not None:
-            level = Level(context.at_depth(self.adjuster.depth))
-            yield self._demand(context, CutKind.adjuster_pocket, lie.pocket, self.adjuster.width, level, 0.0)
+        yield self._demand(context, CutKind.rod_channel, lie.channel, self._wide, floor, scallop)
+        if self._pocket is not None and lie.pocket is not None:
+            level = Level(context.at_depth(self._pocket.depth))
+            yield self._demand(context, CutKind.adjuster_pocket, lie.pocket, self._pocket.width, level, 0.0)
 
     def operations(self, context: SetupContext) -> Iterator[Operation]:
         """Each slot entered on a slope along it and taken down in levels; a pass of its own for each wall."""
         bit, units = context.bits[self.bit], context.job.units
-        refuse_bit(self.bit, bit, self.width, "the channel", units)
+        refuse_bit(self.bit, bit, self._wide, "the channel", units)
         lie, cutting = self._lie(context), self.settled(context, slot=True)
         deepest = self._deepest()
         line = np.array([[0.0, context.at_depth(deepest)]])
@@ -106,21 +117,23 @@ class TrussRodChannel(Feature):
                     "channel longer",
                     "floor",
                 )
-        wide = wide_words(bit, self.width, context.machine.units)
+        wide = wide_words(bit, self._wide, context.machine.units)
         title = f"the rod's channel, {wide}"
-        yield self._channel(context, lie.channel, title, "rod channel", self.width, deepest, line)
-        if self.adjuster is not None and lie.pocket is not None:
-            depth = self.adjuster.depth
+        yield self._channel(context, lie.channel, title, "rod channel", self._wide, deepest, line)
+        if self._pocket is not None and lie.pocket is not None:
+            depth = self._pocket.depth
             line = np.array([[0.0, context.at_depth(depth)]])
-            title, width = "the pocket for the rod's adjuster", self.adjuster.width
+            title, width = "the pocket for the rod's adjuster", self._pocket.width
             yield self._channel(context, lie.pocket, title, "adjuster pocket", width, depth, line)
 
     def fits(self, bit: Bit) -> Iterator[Fit]:
-        """The channel, and its adjuster's pocket."""
+        """The channel, and its adjuster's pocket; none where its sizes are missing."""
+        if self.width is None or (self.depth is None and self.floor is None):
+            return
         depth = self._deepest() if self.floor is None else self.floor.middle
-        yield slot_fit(self, bit, "rod", "rod channel", self.width, depth)
-        if self.adjuster is not None:
-            yield slot_fit(self, bit, "adjuster", "pocket for the adjuster", self.adjuster.width, self.adjuster.depth)
+        yield slot_fit(self, bit, "rod", "rod channel", self._wide, depth)
+        if self._pocket is not None:
+            yield slot_fit(self, bit, "adjuster", "pocket for the adjuster", self._pocket.width, self._pocket.depth)
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """The rod tried dry, before anything is glued."""
@@ -133,7 +146,7 @@ class TrussRodChannel(Feature):
             depth = "" if deep is None else f", {show(deep.value, units)} deep from {deep.surface}"
             said.append(f"{demand.name} {show(wide.value, units)} wide{depth}")
         if self.floor is not None:
-            end = near.depth(context, near.own(context, self)[0], (lie.x0 + self.width / 2, 0.0), (0.0, 1.0))
+            end = near.depth(context, near.own(context, self)[0], (lie.x0 + self._wide / 2, 0.0), (0.0, 1.0))
             figures += [] if end is None else [end]
             said[0] += "" if end is None else f" in the middle, {show(end.value, units)} half a width inside its ends"
         x0, x1 = min(p.x0 for p in lie.pieces), max(p.x1 for p in lie.pieces)
@@ -142,7 +155,7 @@ class TrussRodChannel(Feature):
             said.append(f"over all {show(x1 - x0, units)} long")
         yield Handwork(
             self.name,
-            f"Measure: {'; '.join(said)}. {width_words(self.bit, bit, self.width, context.machine, units)}",
+            f"Measure: {'; '.join(said)}. {width_words(self.bit, bit, self._wide, context.machine, units)}",
             figures=tuple(figures),
         )
         yield Handwork(
@@ -196,8 +209,21 @@ class TrussRodChannel(Feature):
             squared=self.ends == "squared",
         )
 
+    @property
+    def _wide(self) -> float:
+        return given(self.width, "width", "rod")
+
+    @property
+    def _pocket(self) -> Adjuster | None:
+        return None if self.adjuster == "none" else self.adjuster
+
     def _deepest(self) -> float:
-        return self.floor.middle if self.floor is not None else float(self.depth or 0.0)
+        return self.floor.middle if self.floor is not None else given(self.depth, "depth", "rod")
+
+    def _span(self, context: SetupContext) -> tuple[float, float]:
+        """x of the channel's extremes, mm."""
+        start, to = given(self.start, "from", "rod"), given(self.to, "to", "rod")
+        return span_along(context, start, to, self._wide, "channel")
 
     def _floor(self, context: SetupContext, lie: ChannelLie) -> tuple[Floor, float]:
         """The channel's floor, and what a flat end leaves beside the middle of a floor that slopes, mm."""
@@ -211,12 +237,12 @@ class TrussRodChannel(Feature):
         """Where everything lies along the neck. Raises FeatureError where it cannot lie there."""
         self._refuse(context)
         instrument, units, bit = context.job.instrument, context.job.units, context.bits[self.bit]
-        x0, x1 = span_along(context, self.start, self.to, self.width, "channel")
-        pocket = self.adjuster
+        x0, x1 = self._span(context)
+        pocket = self._pocket
         if pocket is None:
             end = max(x1, neck_end(instrument)) if self.open else x1
             return ChannelLie(x0, x1, ChannelPiece(x0, end, (False, self.open)), None)
-        half, wide = self.width / 2, pocket.width / 2
+        half, wide = self._wide / 2, pocket.width / 2
         # Where the channel's walls meet the pocket's half circle.
         inset = wide - math.sqrt(wide * wide - half * half) if self.ends == "rounded" else 0.0
         least = max(pocket.width, inset + 2 * bit.radius + RUN_ON)
@@ -245,6 +271,16 @@ class TrussRodChannel(Feature):
             x0, x1, ChannelPiece(x0 - inset, x1, (True, False)), ChannelPiece(end, x0, (self.open, False))
         )
 
+    def _refuse_rod(self, context: SetupContext) -> None:
+        """Raises FeatureError where the instrument's rod does not go into the channel."""
+        rod = neck_of(context.job.instrument).rod
+        if rod is None:
+            return
+        (x0, x1), pocket = self._span(context), self._pocket
+        over_all = None if self.open else x1 - x0 + (0.0 if pocket is None else pocket.length)
+        deep, key = (self._deepest(), "depth") if self.floor is None else (self.floor.ends, "floor")
+        refuse_rod(rod, (self._wide, deep, over_all), key, context.job.units)
+
     def _refuse(self, context: SetupContext) -> None:
         units = context.job.units
         if context.job.part != "neck":
@@ -253,7 +289,12 @@ class TrussRodChannel(Feature):
             raise FeatureError(
                 "the neck lies on its glue face here", "cut the channel in the setup that shows that face"
             )
-        pocket = self.adjuster
+        if self.start is not None:
+            # A fret that is not there is the fault, and not that `to` could not follow from it.
+            x_of(self.start, context.job.instrument, "from")
+        deep = self.floor or self.depth
+        must_say({"width": self.width, "depth": deep, "from": self.start, "to": self.to}, "rod")
+        pocket = self._pocket
         if context.at_depth(self._deepest()) <= 0:
             raise FeatureError(
                 "the channel would go through the blank",
@@ -262,9 +303,10 @@ class TrussRodChannel(Feature):
             )
         if pocket is not None and context.at_depth(pocket.depth) <= 0:
             raise FeatureError("the adjuster's pocket would go through the blank", "make it less deep", "adjuster")
-        if pocket is not None and pocket.width < self.width:
+        if pocket is not None and pocket.width < self._wide:
             raise FeatureError(
                 f"the adjuster's pocket, {show(pocket.width, units)} wide, is narrower than the channel",
-                f"make it {show(self.width, units)} wide or more",
+                f"make it {show(self._wide, units)} wide or more",
                 "adjuster",
             )
+        self._refuse_rod(context)

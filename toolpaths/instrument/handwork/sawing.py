@@ -42,6 +42,28 @@ def to_saw(job: Job, fret: int, depth: float, follows: bool) -> ToSaw:
     return ToSaw(fret, max(wanted - depth, 0.0), max(wanted - max(at_edge - drop, 0.0), 0.0), (wanted, wanted))
 
 
+@dataclass(frozen=True, slots=True)
+class SquareBlank:
+    """Whether the blank's parallel edges still stand once a setup is done, and the name of the first setup after it
+    that cuts the outline; empty where none does."""
+
+    stands: bool
+    until: str
+
+
+def square_blank(job: Job, scored: str) -> SquareBlank:
+    """What stands of the blank's edges after the setup of that name, from the setups and their features in order.
+
+    An outline takes them away where it goes through, or where one comes from each side.
+    """
+    setups = [s for s in job.setups if s.stock is None]
+    number = next(i for i, s in enumerate(setups) if s.name == scored)
+    cut = [(s.flip, f) for s in setups[: number + 1] for f in s.features if CutKind.outline in f.cuts]
+    freed = any(getattr(f, "depth", None) is None for _, f in cut) or len({flip for flip, _ in cut}) > 1
+    later = (s.name for s in setups[number + 1 :] if any(CutKind.outline in f.cuts for f in s.features))
+    return SquareBlank(not freed, next(later, ""))
+
+
 def under_saw(job: Job, fret: int) -> float:
     """Wood that stays under a slot sawn to `saw.depth`, mm: least at the edges, where the top lies lower."""
     return job.instrument.board.thickness - job.saw.depth - _at_edge(job, fret)

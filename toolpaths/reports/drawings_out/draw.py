@@ -97,8 +97,8 @@ def layer_of(kind: CutKind) -> str | None:
             return "steps"
         case (
             CutKind.face | CutKind.top | CutKind.outline | CutKind.waste | CutKind.tab | CutKind.line
-            | CutKind.depth_kerf | CutKind.rough_back | CutKind.side_dot | CutKind.inlay_piece | CutKind.bed_hole
-            | CutKind.screw_hole | CutKind.trial
+            | CutKind.line_in_waste | CutKind.depth_kerf | CutKind.rough_back | CutKind.side_dot
+            | CutKind.inlay_piece | CutKind.bed_hole | CutKind.screw_hole | CutKind.trial
         ):  # fmt: skip
             return None
         case _:

@@ -13,11 +13,13 @@ from typing import Literal
 from toolpaths.common.units import MM_PER_INCH, Units, show
 from toolpaths.instrument.boards import sagitta
 from toolpaths.instrument.frets import fret_distance
+from toolpaths.instrument.rods import RODS, channel_for
 from toolpaths.job.bit import Bit
 from toolpaths.job.bits.flat import Flat
 from toolpaths.job.files.machine_file import load_machine
 from toolpaths.job.files.rack_file import load_rack
 from toolpaths.job.job import Saw
+from toolpaths.job.neck import Rod, RodKind
 
 SLOT, LEAST_SLOT, UNDER_SLOT = 2.0, 1.6, 1.5
 """Depth of a sawn slot: as usual, and the least for a tang of 1.5 mm; the wood that should stay under it."""
@@ -26,8 +28,10 @@ _LINE = 0.5
 _PAST_EDGE = 2.0
 """How far a fret line runs on past the board's edge, at most, mm."""
 OVERHANG, NECK_BLANK = 8.0, 25.0
-MARKER, ADJUSTER, HEAD_DROP, _INTO_BED = 1.8, 11.0, 5.0, 0.2
-"""Depths of marker pockets, of the rod's adjuster and of the headstock's face; how far through cuts go on, mm."""
+MARKER, NUT_DEEP, HEAD_DROP, _INTO_BED = 1.8, 2.0, 5.0, 0.2
+"""Depths of marker pockets, of the nut's slot and of the headstock's face; how far through cuts go on, mm."""
+_BEFORE_END = 40.0
+"""From the rod's end to the board's, mm."""
 FIRST_POST, POSTS = 55.0, 36.0
 """From the nut to the first post, and from post to post, mm."""
 _PAST_POSTS, _HEAD_WIDER = 53.0, 38.0
@@ -38,14 +42,19 @@ _KERF, _RUN_OFF = 1.4, 5.0
 """Width of an outline's kerf in bit diameters; how far past the wood planing goes, beyond the bit's width, mm."""
 LONG = Flat(shape="flat", diameter=6.35, flutes=2, cutting_length=32.0, shank=6.35, stickout=38.0)
 """The bit that reaches through a whole neck: the rack has none so long. mm."""
+PIN = Flat(shape="flat", diameter=2.0, flutes=2, cutting_length=12.0, shank=3.175, stickout=18.0)
+"""The bit for the holes of pins between board and neck: none of the rack is so thin and so long. mm."""
+PINS, IN_NECK, _WITHIN = 2.5, 4.0, 0.3
+"""Diameter of those pins, and how deep they stand in the neck, mm; how far within the edge, in half widths."""
 
 
 @dataclass(frozen=True, slots=True)
 class Answers:
     """The answers that a first job is made from. Lengths mm; `radius` 0 is a flat board.
 
-    `slots`: whether they are sawn before or after the top is radiused. Bits are named; `planer` may be `none`.
-    `own`: bits that stand beside the rack, by name.
+    `rod_length`: 0 is as long as this neck takes. `bars`: width and depth of one.
+    `slots`: whether they are sawn before or after the top is radiused. Bits are named; `planer` and `pins` may be
+    `none`. `own`: bits that stand beside the rack, by name.
     """
 
     part: Literal["board", "neck", "both"] = "board"
@@ -62,11 +71,15 @@ class Answers:
     radius: float = 0.0
     slots: Literal["before", "after"] = "before"
     handed: Literal["right", "left"] = "right"
+    rod: RodKind | Literal["none"] = "double acting"
+    rod_length: float = 0.0
+    bars: tuple[float, float] | None = None
     planer: str = "planer"
     scorer: str = "scorer"
     pocket: str = "eighth"
     outline: str = "quarter"
     long: str = "long"
+    pins: str = "pin"
     own: Mapping[str, Bit] = field(default_factory=dict)
 
     @property
@@ -77,7 +90,7 @@ class Answers:
     @property
     def bits(self) -> dict[str, Bit]:
         """Every bit that may be named."""
-        return {**load_rack(), "long": LONG, **self.own}
+        return {**load_rack(), "long": LONG, "pin": PIN, **self.own}
 
     @property
     def end(self) -> float:
@@ -117,12 +130,53 @@ class Answers:
         board, neck = "board" in self.parts, "neck" in self.parts
         depths = {
             "scorer": (self.deepest_line if self.slots == "after" else self.line, 0.0),
-            "pocket": (MARKER, ADJUSTER),
+            "pocket": (MARKER, self.deepest_pocket),
             "outline": (self.thickness + _INTO_BED, HEAD_DROP),
             "long": (0.0, NECK_BLANK + _INTO_BED),
+            "pins": (self.thickness + _INTO_BED, IN_NECK),
         }
         on_board, on_neck = depths.get(role, (0.0, 0.0))
         return max(on_board if board else 0.0, on_neck if neck else 0.0)
+
+    @property
+    def longest_rod(self) -> float:
+        """The rod that is offered: in whole tens of millimetres, or half inches, mm."""
+        step = MM_PER_INCH / 2 if self.units == "in" else 10.0
+        if self.rod == "none":
+            return 0.0
+        wanted = channel_for(Rod.model_construct(kind=self.rod, length=step, width=None, depth=None, adjuster=None))
+        begins = wanted.start - (wanted.pocket[1] if wanted.end == "nut" else 0.0)
+        return math.floor((self.end - _BEFORE_END - begins) / step + 1e-9) * step
+
+    @property
+    def bought_rod(self) -> Rod | None:
+        """The rod as it is bought; its sizes are those of its kind."""
+        if self.rod == "none":
+            return None
+        usual = RODS[self.rod]
+        length = self.rod_length or self.longest_rod
+        return Rod.model_construct(kind=self.rod, length=length, width=usual.width, depth=usual.depth, adjuster=None)
+
+    @property
+    def deepest_pocket(self) -> float:
+        """The deepest that a neck's smaller bit goes: the rod's channel and pocket, bars, the nut's slot, mm."""
+        rod = self.bought_rod
+        return max(NUT_DEEP, channel_for(rod).deepest if rod else 0.0, self.bars[1] if self.bars else 0.0)
+
+    @property
+    def pinned(self) -> bool:
+        """Whether board and neck are bored for pins by which they are glued."""
+        return self.part == "both" and self.pins != "none"
+
+    @property
+    def pin_frets(self) -> tuple[int, int]:
+        """The frets under which the pins' holes lie in the board."""
+        return 1, min(13, self.frets - 1)
+
+    @property
+    def pin_side(self) -> float:
+        """From the board's edge in to a pin's hole, mm: far enough for the wall under it, which a round back thins."""
+        return max(6.0, math.ceil(_WITHIN * self.width(fret_distance(self.scale, 1))) / 2)
 
     @property
     def head(self) -> tuple[float, float]:

@@ -19,13 +19,14 @@ from toolpaths.instrument.markers import USUAL
 from toolpaths.job.files.machine_file import load_machine
 from toolpaths.job.job import SAWN_FIRST
 from toolpaths.reports.reference.first_answers import (
-    ADJUSTER,
     FIRST_POST,
     HEAD_DROP,
     LONG,
     MARKER,
     NECK_BLANK,
     OVERHANG,
+    PIN,
+    PINS,
     POSTS,
     SLOT,
     UNDER_SLOT,
@@ -34,6 +35,7 @@ from toolpaths.reports.reference.first_answers import (
     of_slots,
     way_of,
 )
+from toolpaths.reports.reference.first_neck import bars_of, under_board
 
 if TYPE_CHECKING:
     from jinja2 import Template
@@ -47,8 +49,6 @@ _MARKER, _LEFT_OF_MARKER = 6.0, 0.6
 _ROOM = 9.0
 """A space between frets that a marker needs, mm."""
 _HEEL = 70.0
-_UNDER_BOARD = 14.5
-"""Wood of the neck under the board at fret 1, mm: the rod's channel, 9.5 deep, and a wall under it."""
 _BESIDE = 48
 """Column at which comments stand beside short lines."""
 _LENGTHS = ("diameter", "cutting_length", "shank", "stickout", "tip", "corner", "measured_diameter", "runout")
@@ -102,9 +102,9 @@ def _job(a: Answers, part: str, file: str, shared: str, screws: Sequence[str]) -
         offset="" if "G54" in offsets else offsets[0],
         bits=_bits(a, a.scorer if board else a.long),
         head_drop=HEAD_DROP,
-        adjuster=ADJUSTER,
         first_post=FIRST_POST,
         posts=POSTS,
+        pin=PINS,
         **_sizes(a),
         **_markers(a),
     )
@@ -112,17 +112,19 @@ def _job(a: Answers, part: str, file: str, shared: str, screws: Sequence[str]) -
 
 def _sizes(a: Answers) -> dict[str, Any]:
     """Sizes of the instrument, mm; at fret 1 the neck's thickness holds board, rod and a wall."""
-    shaft = max(20.5, a.thickness + _UNDER_BOARD)
+    shaft, heel = max(20.5, a.thickness + under_board(a)), a.end - _HEEL
     thick = max(NECK_BLANK, shaft + 4.5)
     return {
-        "a": a, "n": Numbers(a.units), "overhang": OVERHANG, "shaft": shaft, "heel": a.end - _HEEL, "heel_thick": thick
+        "a": a, "n": Numbers(a.units), "overhang": OVERHANG, "shaft": shaft, "heel": heel, "heel_thick": thick,
+        "rod": a.bought_rod, "bars": bars_of(a, heel),
     }  # fmt: skip
 
 
 def _bits(a: Answers, last: str) -> dict[str, list[str]]:
     """Keys and values of the bits that the rack does not hold, by name. `last`: the bit of this part alone."""
-    named = (a.planer, a.outline, a.pocket, last)
-    return {name: bit_keys(bit, a.units) for name, bit in {"long": LONG, **a.own}.items() if name in named}
+    named = (a.planer, a.outline, a.pocket, last, *([a.pins] if a.pinned else []))
+    beside = {"long": LONG, "pin": PIN, **a.own}
+    return {name: bit_keys(bit, a.units) for name, bit in beside.items() if name in named}
 
 
 def _markers(a: Answers) -> dict[str, Any]:

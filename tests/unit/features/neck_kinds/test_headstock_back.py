@@ -165,3 +165,30 @@ def test_what_is_left_to_the_hands() -> None:
     assert "Sand the ramp at the headstock's back" in hand.what
     plain, t = back()
     assert [] == list(plain.by_hand(t, near(t)))
+
+
+@given(
+    at=st.floats(-40, 10),
+    length=st.floats(10, 60),
+    height=st.floats(0.5, 4),
+    thickness=st.floats(10, 17),
+    blend=st.floats(5, 40),
+)
+def test_beyond_a_volute_it_is_level_and_no_volute_is_cut(
+    at: float, length: float, height: float, thickness: float, blend: float
+) -> None:
+    """A volute reaches half its length to both sides of its place; from there on nothing of it stands on the back."""
+    head = {"length": 90, "width": 60, "thickness": thickness, "blend": blend}
+    feature, s = back({"head": head, "volute": {"at": at, "length": length, "height": height}})
+    (o,) = feature.operations(s)
+    assert min(-blend, at - length / 2) == pytest.approx(o.box[2])
+    x = np.linspace(-90, o.box[2], 200)
+    assert back_depth(s.job.instrument, x, 0 * x).tolist() == pytest.approx([thickness] * 200)
+
+
+def test_a_cut_into_a_volute_is_refused() -> None:
+    feature, s = back({"volute": {"at": -30, "length": 30, "height": 3}}, **{"from": -30})
+    with pytest.raises(FeatureError) as refused:
+        list(feature.operations(s))
+    assert "3.000 mm below the finished back at x -30.00 mm" in refused.value.problem
+    assert "`from: -45.00 mm`" in refused.value.hint

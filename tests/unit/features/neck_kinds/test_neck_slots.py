@@ -217,7 +217,6 @@ def test_a_channel_that_cannot_be_cut_is_refused_in_words(keys: dict[str, Any], 
     ("keys", "said"),
     [
         ({"floor": {"ends": 9, "middle": 11}}, "give `depth`, or `floor: {ends: ..., middle: ...}`"),
-        ({"without": "depth"}, "give `depth`, or `floor: {ends: ..., middle: ...}`"),
         ({"without": "depth", "floor": {"ends": 11, "middle": 9}}, "`middle` must be at least as deep as `ends`"),
         ({"ends": "pointed"}, "rounded"),
         ({"adjuster": {"end": "side", "width": 12, "length": 20, "depth": 11}}, "heel"),

@@ -116,9 +116,9 @@ def _out_of_wood(inputs: CheckInput, planes: list[Demand]) -> list[Finding]:
     places, depth = finished_depths(context)
     wood = inputs.standing.heights(places)
     wood = np.where(wood >= context.top - _SPARE, context.least, wood)
-    # What else is cut there on purpose says nothing of how thick the wood is.
+    # What else is cut there on purpose, now or in an earlier setup of this side, says nothing of how thick the wood is.
     meant = np.zeros(len(places), dtype=bool)
-    for demand in inputs.demands:
+    for demand in (*inputs.demands, *_cut_before(inputs)):
         if not demand.everywhere:
             around = demand.asked if demand.run_out is None else shapely.union(demand.asked, demand.run_out)
             meant[points_in(around.buffer(2 * context.tolerance), places)] = True
@@ -146,6 +146,15 @@ def _out_of_wood(inputs: CheckInput, planes: list[Demand]) -> list[Finding]:
     )
     feature, line = ("stock", 0) if plane is None else (plane.feature, plane.job_line)
     return [Finding.of(_CODE, message, feature=feature, job_line=line, place=(x, y))]
+
+
+def _cut_before(inputs: CheckInput) -> Iterator[Demand]:
+    """What the setups before this one ask for on the same side of the blank."""
+    for context, demands in inputs.of_job:
+        if context.setup.name == inputs.context.setup.name:
+            return
+        if context.flipped == inputs.context.flipped and not context.apart:
+            yield from demands
 
 
 def _finished(demands: list[Demand]) -> list[tuple[Demand, BaseGeometry]]:

@@ -2,8 +2,9 @@
 
 Asked of the shapes that the job wants, as solids in one frame (`verification/cut_solids.py`): both sides, all setups,
 every kind. What may meet is said by type: a bolt's hole in its counterbore, an adjuster's pocket in its channel, a
-ring around its bore, one hole bored from both sides. Shallow cuts of one side may lie near each other. Under and
-beside the cuts of a neck `wall-too-thin` measures the wood that the text leaves. Limits: common practice, no source.
+ring around its bore, one hole bored from both sides. Shallow cuts of one side may lie near each other; a pin's hole
+may lie in a fret's slot, which the fret covers, and not in a marker. Under and beside the cuts of a neck
+`wall-too-thin` measures the wood that the text leaves. Limits: common practice, no source.
 """
 
 from __future__ import annotations
@@ -185,6 +186,8 @@ class _Asked:
     def _limits(self, a: CutSolid, b: CutSolid) -> Limits | None:
         """Least wood between two cuts; None where there is no limit."""
         kinds, opposite = {a.demand.kind, b.demand.kind}, a.flipped != b.flipped
+        if kinds == {CutKind.pin_hole, CutKind.marker}:
+            return self.wall
         if kinds & _SHALLOW:
             if opposite:
                 return None if a.demand.through or b.demand.through else self.wall
@@ -205,8 +208,10 @@ class _Asked:
         edge = "the finished part's edge"
         if part.covers(hole.region):
             left = float(part.boundary.distance(hole.region))
-            found = _Found(hole, Gap(left, hole.middle), self.wall, edge, "move it inwards")
-            return found if left < self.wall[1] - _SPARE else None
+            # Nothing bears on a pin's hole in a board, and a neck is carved beside one.
+            limits = (self.wall[0], self.wall[0]) if pin and self.inputs.job.part == "board" else self.wall
+            found = _Found(hole, Gap(left, hole.middle), limits, edge, "move it inwards")
+            return found if left < limits[1] - _SPARE else None
         outside = shapely.points(shapely.get_coordinates(hole.region.difference(part)))
         over = Gap(-float(shapely.distance(outside, part).max()), hole.middle)
         if not part.disjoint(hole.region):

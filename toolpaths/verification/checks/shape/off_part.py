@@ -6,6 +6,7 @@ import numpy as np
 import shapely
 
 from toolpaths.common.units import show
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
@@ -23,7 +24,8 @@ def check(inputs: CheckInput) -> list[Finding]:
         return []
     here = {o.feature for o in inputs.operations}
     inside = {f.name for f in inputs.context.setup.features if f.lies == "in part"} & here
-    demands = [d for d in inputs.demands if d.feature in inside and d.must and not d.asked.is_empty]
+    meant = [d for d in inputs.demands if d.feature in inside and d.kind is not CutKind.line_in_waste]
+    demands = [d for d in meant if d.must and not d.asked.is_empty]
     if not demands:
         return []
     part = finished_part(inputs.context)

@@ -342,3 +342,53 @@ def on_board(left: float) -> list[Finding]:
     names = frozenset({"pockets"})
     seen = replace(plain, context=side, demands=(pocket,), operations=(operation("pockets"),), begun=names)
     return wood_between.check(replace(seen, finished=names, of_job=((side, (pocket,)),)))
+
+
+# Small holes that the board is glued by
+
+
+def of_board(*cuts: Demand) -> list[Finding]:
+    """What is told of a board's cuts, all in one setup from its face; its edges at y +-20."""
+    s = context(width={"nut": 40, 12: 40})
+    names = frozenset(d.feature for d in cuts)
+    plain = inputs(program("G0 X-20 Y0"))
+    demands = tuple(replace(d, setup=s.setup.name) for d in cuts)
+    seen = replace(
+        plain, context=s, demands=demands, operations=tuple(operation(n) for n in names), begun=names,
+        finished=names, of_job=((s, demands),),
+    )  # fmt: skip
+    return wood_between.check(seen)
+
+
+def pin(x: float, y: float, diameter: float = 2.5) -> Demand:
+    return cut(CutKind.pin_hole, disc(x, y, diameter), 0.0, floor=Level(0.0), reach=0.2)
+
+
+def shallow(kind: CutKind, shape: BaseGeometry) -> Demand:
+    return cut(kind, shape, 0.0, floor=Level(6.2))
+
+
+@pytest.mark.parametrize(("apart", "told"), [(1.9, [STOP]), (2.1, [WARN]), (2.9, [WARN]), (3.1, [])])
+def test_a_pin_s_hole_keeps_clear_of_a_marker(apart: float, told: list[Severity]) -> None:
+    # A marker of 6 at the middle, a hole of 2.5: 3 + 1.25 between their middles, and the wood.
+    found = of_board(pin(100, 3 + 1.25 + apart), shallow(CutKind.marker, disc(100, 0, 6)))
+    assert told == [f.severity for f in found]
+
+
+def test_a_pin_s_hole_may_lie_in_a_fret_s_slot() -> None:
+    for kind in (CutKind.line, CutKind.fret_slot):
+        assert [] == of_board(pin(100, 14), shallow(kind, box(99.7, -20, 100.3, 20)))
+
+
+@pytest.mark.parametrize(("edge", "told"), [(1.9, [STOP]), (2.1, []), (3.1, [])])
+def test_a_board_s_pin_may_stand_nearer_to_its_edge_than_a_neck_s(edge: float, told: list[Severity]) -> None:
+    assert told == [f.severity for f in of_board(pin(100, 20 - edge - 1.25))]
+
+
+@pytest.mark.parametrize(("apart", "told"), [(1.9, [STOP]), (2.1, [WARN]), (3.1, [])])
+@pytest.mark.parametrize("kind", sorted(ROD_AND_BARS, key=lambda k: k.value))
+def test_a_neck_s_pin_keeps_clear_of_rod_and_bars(kind: CutKind, apart: float, told: list[Severity]) -> None:
+    # A slot to y 4, and a hole of 2.5.
+    slot = cut(kind, box(20, -4, 300, 4), 6.0)
+    found = asked(face=[slot, cut(CutKind.pin_hole, disc(150, 4 + 1.25 + apart, 2.5), 4.0)], last="face")
+    assert told == [f.severity for f in found]

@@ -311,7 +311,7 @@ PICTURES: dict[str, tuple[Panel, ...]] = {
         Sawn(_JIG, "Sawn open across the centreline, in the seat: 0.3 mm deep", (-3, 3), x=60.0, floor=21.5),
     ),
     "names.png": (Plan(_JIG, "The title at the operator's edge", (-204, -90, -122, -68), False),),
-    "plan.png": (Work(("tenor_jig.yaml", "tenor_board_on_jig.yaml", "tenor_neck_on_jig.yaml"), "By hand", 940),),
+    "plan.png": (Work(("tenor_jig.yaml", "tenor_board_on_jig.yaml", "tenor_neck_on_jig.yaml"), "By hand", 918),),
     "bits.png": (
         Grooves(
             ("eighth", "vee60", "small ball", "bull", "carver", "drill"), 1.5, "What each shape leaves, 1.5 mm deep"

@@ -17,6 +17,7 @@ from shapely import Polygon
 
 from toolpaths.instrument.boards import board_end, corners, crossings, half_width, radius_at
 from toolpaths.instrument.fans import fret_line
+from toolpaths.instrument.rods import GLUE, body_of
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Instrument
 from toolpaths.target_shape.demand import Demand, Region
@@ -30,8 +31,6 @@ WIRE_OVER = 3.0
 """How far fret wire stands over at each end before it is cut off, mm."""
 STRIP_OVER = 20.0
 """How much longer a strip of binding, or a rod for dots, is bought than what stays, mm."""
-GLUE = (0.1, 0.2)
-"""How much narrower than its slot a bar is, mm: room for glue."""
 
 
 @unique
@@ -61,7 +60,8 @@ class Item:
 
     `length`, `width` (from, to) and `height`: of a blank its finished size, of a rod the room in its channel, of wire
     and dots all of it together; `rough`: length, width and height as bought; `volume`: mm3 in all; `setup`: of a
-    sheet for inlays; `of`: the wood's name.
+    sheet for inlays; `of`: the wood's name, or the kind of a rod. `as_sold`: of rod and bars, whether the instrument has
+    these sizes.
     """
 
     goods: Goods
@@ -75,6 +75,7 @@ class Item:
     volume: float | None = None
     setup: str = ""
     of: str = ""
+    as_sold: bool = False
 
 
 def to_buy(outcomes: Mapping[Piece, Outcome], ready: Ready) -> tuple[Item, ...]:
@@ -160,24 +161,33 @@ def _of_neck(outcome: Outcome) -> Iterator[Item]:
 
 
 def _rod(outcome: Outcome) -> Iterator[Item]:
-    """The rod: the room that its channel and its adjuster's pocket give it."""
-    channel = _wanted(outcome, CutKind.rod_channel)
+    """The rod as the instrument has it; else the room that its channel and its adjuster's pocket give it."""
+    channel, neck = _wanted(outcome, CutKind.rod_channel), outcome.job.instrument.neck
+    if neck is not None and neck.rod is not None:
+        (wide, deep), long = body_of(neck.rod), neck.rod.length
+        yield Item(Goods.rod, "neck", 1, long, (wide, wide), (deep, deep), of=neck.rod.kind, as_sold=True)
+        return
     if not channel:
         return
     whole = [*channel, *_wanted(outcome, CutKind.adjuster_pocket)]
     x0, _, x1, _ = shapely.union_all([d.asked for _, d in whole]).bounds
-    wide = min(d.across for _, d in channel)
-    deep = _span(_depth(s, d) for s, d in channel)
-    yield Item(Goods.rod, "neck", 1, length=x1 - x0, width=(wide, wide), height=deep)
+    width = min(d.across for _, d in channel)
+    height = _span(_depth(s, d) for s, d in channel)
+    yield Item(Goods.rod, "neck", 1, x1 - x0, (width, width), height)
 
 
 def _bars(outcome: Outcome) -> Iterator[Item]:
-    """The bars: as long as their slots over the rounded ends, narrower by the room for glue."""
+    """The bars as the instrument has them; else as long as their slots over the rounded ends, with room for glue."""
+    neck, count = outcome.job.instrument.neck, len(_wanted(outcome, CutKind.bar_slot))
+    if neck is not None and neck.bars is not None and count:
+        bars = neck.bars
+        wide, deep = (bars.width, bars.width), (bars.depth, bars.depth)
+        yield Item(Goods.bar, "neck", count, bars.length, wide, deep, as_sold=True)
+        return
     slots = ((*_box(d.asked), _depth(s, d)[0]) for s, d in _wanted(outcome, CutKind.bar_slot))
-    alike = Counter((round(length, 2), round(width, 3), round(deep, 3)) for length, width, deep in slots)
-    for (length, width, deep), count in alike.items():
-        narrow = (width - GLUE[1], width - GLUE[0])
-        yield Item(Goods.bar, "neck", count, length=length, width=narrow, height=(deep, deep))
+    alike = Counter((round(length, 2), round(width, 3), round(low, 3)) for length, width, low in slots)
+    for (length, width, low), number in alike.items():
+        yield Item(Goods.bar, "neck", number, length, (width - GLUE[1], width - GLUE[0]), (low, low))
 
 
 def _nut(outcome: Outcome) -> Iterator[Item]:

@@ -15,6 +15,7 @@ from tests.support.made import made
 from tests.support.paired_jobs import pair
 from toolpaths.job.changes import Changes
 from toolpaths.job.job import Instrument
+from toolpaths.reports.text.plan_tables import buy_table
 from toolpaths.workshop.plan_of_instrument import InstrumentPlan, plan_of_instrument
 from toolpaths.workshop.to_buy import Goods, Item, wire_lengths
 
@@ -117,6 +118,23 @@ def test_rod_and_bars_of_the_tenor() -> None:
     (nut,) = items(plan, Goods.nut)
     assert nut.length == pytest.approx(36)
     assert nut.width == pytest.approx((3.3, 3.3))
+
+
+def test_rod_and_bars_that_the_instrument_has_are_bought_as_it_says(tmp_path: Path) -> None:
+    """Sizes of their own; a body that the instrument does not measure is its kind's (`instrument/rods.py`)."""
+    own = "  rod: {kind: double acting, length: 340, width: 6}\n  bars: {width: 3, depth: 6, length: 310}\n"
+    neck = pair(tmp_path)[1]
+    instrument = tmp_path / "pair.yaml"
+    instrument.write_text(instrument.read_text(encoding="utf-8") + own, encoding="utf-8")
+    plan = plan_of_instrument([made(neck, Changes(pitch=1.0))])
+    (rod,), (bars,) = items(plan, Goods.rod), items(plan, Goods.bar)
+    assert (rod.of, rod.as_sold, rod.length) == ("double acting", True, 340)
+    assert (rod.width, rod.height) == ((6, 6), (9.3, 9.3))
+    assert (bars.count, bars.as_sold, bars.length) == (2, True, 310)
+    assert (bars.width, bars.height) == ((3, 3), (6, 6))
+    said = {row[1]: row[3] for row in buy_table(plan).rows}
+    assert said["truss rod, double acting"] == "340.00 mm long with its adjuster, 6.00 mm wide, 9.30 mm deep"
+    assert said["bars"] == "310.00 mm long, 3.00 mm wide, 6.00 mm high"
 
 
 def test_the_room_of_a_curved_channel_is_told_from_its_ends_to_its_middle(tmp_path: Path) -> None:

@@ -141,6 +141,12 @@ def buy_row(item: Item, units: Units) -> tuple[str, str, str, str]:
             over = f"{show(WIRE_OVER, units, 1 if units == 'mm' else 2)} over at each end counted"
             sizes = f"{long(item.length)} in all, {over}; frets of {wide(item.width)}"
             return item.piece, "fret wire", f"{number} lengths", sizes
+        case Goods.rod if item.as_sold:
+            body = f"{wide(item.width)} wide, {wide(item.height)} deep"
+            return item.piece, f"truss rod, {item.of}", number, f"{long(item.length)} long with its adjuster, {body}"
+        case Goods.bar if item.as_sold:
+            section = f"{wide(item.width)} wide, {wide(item.height)} high"
+            return item.piece, "bars", number, f"{long(item.length)} long, {section}"
         case Goods.rod:
             room = f"channel {wide(item.width)} wide, {wide(item.height)} deep"
             return item.piece, "truss rod", number, f"{long(item.length)} at most over all, adjuster too; {room}"

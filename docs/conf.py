@@ -43,6 +43,7 @@ GROUPS: dict[str, tuple[str, ...]] = {
     "The job": ("job-file", "job-keys", "bits", "woods", "drawings", "fanned-frets", "two-sides", "holding", "jig"),
     "Features": ("features/*",),
     "At the machine and after": (
+        "plan",
         "sheet",
         "handwork",
         "sessions",

@@ -1,7 +1,8 @@
 """Makes the pictures of these pages by the program itself, from jobs that are run for it:  python docs/pictures/make.py
 
 Nothing is drawn by hand: each panel shows the wood that the programs of a job leave, as they were read back and cut
-in the simulated blank, in the colours of the depth picture. Names after the command make only those pictures.
+in the simulated blank, in the colours of the depth picture; or a page that the program writes, as a browser without a
+window shows it. Names after the command make only those pictures.
 Beside this file stand the pictures and the few small jobs that no demo job shows.
 """
 
@@ -11,6 +12,7 @@ import argparse
 import functools
 import io
 import sys
+import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -107,7 +109,17 @@ class Grooves:
     title: str
 
 
-Panel = Plan | Sawn | Neck | Grooves
+@dataclass(frozen=True, slots=True)
+class Work:
+    """The plan of an instrument as a page, from a heading on, so many pixels high; it fills its picture alone."""
+
+    jobs: tuple[str, ...]
+    heading: str
+    height: int
+    title: str = ""
+
+
+Panel = Plan | Sawn | Neck | Grooves | Work
 
 _TENOR, _NECK, _BACK = Seen("tenor_board.yaml"), Seen("tenor_neck.yaml"), Seen("tenor_neck.yaml", "back")
 _ROUND, _INLAID, _FAN = Seen("compound_board.yaml"), Seen("inlaid_board.yaml"), Seen("fanned_seven.yaml")
@@ -299,6 +311,7 @@ PICTURES: dict[str, tuple[Panel, ...]] = {
         Sawn(_JIG, "Sawn open across the centreline, in the seat: 0.3 mm deep", (-3, 3), x=60.0, floor=21.5),
     ),
     "names.png": (Plan(_JIG, "The title at the operator's edge", (-204, -90, -122, -68), False),),
+    "plan.png": (Work(("tenor_jig.yaml", "tenor_board_on_jig.yaml", "tenor_neck_on_jig.yaml"), "By hand", 940),),
     "bits.png": (
         Grooves(
             ("eighth", "vee60", "small ball", "bull", "carver", "drill"), 1.5, "What each shape leaves, 1.5 mm deep"
@@ -318,6 +331,8 @@ def main(names: Sequence[str]) -> int:
 
 def size_of(panels: Sequence[Panel]) -> tuple[int, int]:
     """Width and height of a picture, pixels."""
+    if isinstance(panels[0], Work):
+        return WIDTH, panels[0].height
     return (WIDTH, sum(_top(p) + _rows(p) + _below(p) for p in panels) + (_KEY if _face(panels) else 0))
 
 
@@ -327,6 +342,8 @@ def picture(panels: Sequence[Panel]) -> bytes:
     from matplotlib.figure import Figure
     from PIL import Image
 
+    if isinstance(panels[0], Work):
+        return _on_page(panels[0])
     size = size_of(panels)
     figure = Figure(figsize=(size[0] / _DPI, size[1] / _DPI), dpi=_DPI, facecolor="white")
     canvas = FigureCanvasAgg(figure)
@@ -350,6 +367,31 @@ def picture(panels: Sequence[Panel]) -> bytes:
 
 
 # Private
+
+
+def _on_page(work: Work) -> bytes:
+    """A page in the browser that the tests of the pages drive, as a PNG of few colours."""
+    from PIL import Image
+
+    sys.path.insert(0, str(HERE.parents[1]))
+    from tests.browser.chrome import browser
+    from toolpaths.reports.pages.plan_page import plan_page
+    from toolpaths.workshop.plan_of_instrument import plan_of_instrument
+
+    page = plan_page(plan_of_instrument(_outcome(job, None) for job in work.jobs))
+    with browser() as chrome, tempfile.TemporaryDirectory() as folder:
+        file = Path(folder) / "plan.html"
+        file.write_text(page, encoding="utf-8")
+        chrome.size(WIDTH, work.height)
+        chrome.open(file, ready="true")
+        chrome.run(
+            f"[...document.querySelectorAll('h2')].find(h => h.textContent === {work.heading!r}).scrollIntoView()"
+        )
+        chrome.picture(Path(folder) / "page.png")
+        seen = Image.open(Path(folder) / "page.png").convert("RGB")
+    out = io.BytesIO()
+    seen.quantize(32, dither=Image.Dither.NONE).save(out, format="PNG", optimize=True)
+    return out.getvalue()
 
 
 def _palette() -> Any:
@@ -416,6 +458,8 @@ def _rows(panel: Panel) -> int:
         case Grooves():
             reach = sum(2 * (load_rack()[name].radius + _APART) for name in panel.bits)
             return round((WIDTH - _LEFT - _RIGHT) * (_ABOVE + panel.depth + _BELOW) / reach)
+        case Work():
+            return panel.height
 
 
 def _top(panel: Panel) -> int:

@@ -8,9 +8,12 @@ import re
 import sys
 from pathlib import Path
 from types import ModuleType
+from typing import Any
 
 import pytest
 from PIL import Image
+
+from tests.support.needs import BROWSER, needs
 
 ROOT = Path(__file__).parents[2]
 DOCS = ROOT / "docs"
@@ -70,8 +73,16 @@ def test_a_picture_is_small_and_wide_enough_to_read(name: str) -> None:
     assert Image.open(file).width == MAKE.WIDTH
 
 
+def _by_its_means() -> list[Any]:
+    """Every picture; one of a page wants a browser."""
+    return [
+        pytest.param(name, marks=needs(BROWSER)) if isinstance(panels[0], MAKE.Work) else name
+        for name, panels in MAKE.PICTURES.items()
+    ]
+
+
 @pytest.mark.slow
-@pytest.mark.parametrize("name", MAKE.PICTURES)
+@pytest.mark.parametrize("name", _by_its_means())
 def test_a_picture_is_made_anew_as_it_stands(name: str) -> None:
     panels = MAKE.PICTURES[name]
     kept, made = Image.open(FOLDER / name), Image.open(io.BytesIO(MAKE.picture(panels)))

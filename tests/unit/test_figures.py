@@ -26,10 +26,10 @@ from toolpaths.pipeline import prove as proof
 from toolpaths.pipeline.run import make
 from toolpaths.pipeline.workpiece import Workpiece
 from toolpaths.reports.pages.sheet import sheet
-from toolpaths.reports.text.measuring import measures
 from toolpaths.simulation.standing_wood import StandingWood
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.outcome import Outcome, SetupReport
+from toolpaths.workshop.measures import measures
 
 ROOT = Path(__file__).parents[2]
 SKEW = "skew: {points: [[-150, -51.2], [380, -48.9]]}"

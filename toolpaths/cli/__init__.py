@@ -22,6 +22,7 @@ from toolpaths.cli.explain import explain
 from toolpaths.cli.fit import fit
 from toolpaths.cli.frets import frets
 from toolpaths.cli.machines import machines
+from toolpaths.cli.plan import plan
 from toolpaths.cli.preview import preview
 from toolpaths.cli.schema import schema
 from toolpaths.cli.verify import verify
@@ -40,8 +41,8 @@ app = typer.Typer(
 )
 
 _COMMANDS = (
-    start, check, write, watch, preview, verify, compare, draw, fit, coupon, gauge, surface, frets, machines, bits,
-    woods, explain, schema,
+    start, check, plan, write, watch, preview, verify, compare, draw, fit, coupon, gauge, surface, frets, machines,
+    bits, woods, explain, schema,
 )  # fmt: skip
 for _command in _COMMANDS:
     app.command()(_command)

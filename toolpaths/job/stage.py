@@ -18,8 +18,9 @@ class Stage(Enum):
     edges = (7, "Edges and binding")
     frets = (8, "Frets")
     glue = (9, "Gluing")
-    back = (10, "The back")
-    holes = (11, "Holes")
+    trim = (10, "Gluing")
+    back = (11, "The back")
+    holes = (12, "Holes")
 
     @property
     def title(self) -> str:

@@ -12,9 +12,11 @@ from tests.support.made import made as make
 from toolpaths.job.changes import Changes
 from toolpaths.pipeline import prove as proof
 from toolpaths.reports.pages.handwork_page import handwork_page
+from toolpaths.reports.pages.plan_page import plan_page
 from toolpaths.reports.pages.sheet import sheet
 from toolpaths.reports.text.tables import features_table, frets_tables, handwork_table, programs_table, reasons_table
 from toolpaths.verification.outcome import Outcome
+from toolpaths.workshop.plan_of_instrument import plan_of_instrument
 
 ROOT = Path(__file__).parents[3]
 _MM = re.compile(r".{0,40}\d ?mm[²³2]?\b.{0,10}|.{0,40}\bmm\b.{0,10}")
@@ -24,6 +26,7 @@ def words_of(outcome: Outcome) -> dict[str, str]:
     """Every text, without what styles a page."""
     tables = [features_table(outcome, s) for s in outcome.setups] + [reasons_table(s, outcome) for s in outcome.setups]
     pages = {"sheet": sheet(outcome), "handwork": handwork_page(outcome)}
+    pages["plan"] = plan_page(plan_of_instrument([outcome]))
     plain = {k: html.unescape(re.sub(r"<style.*?</style>|<[^>]+>", " ", v, flags=re.DOTALL)) for k, v in pages.items()}
     rows = [*tables, handwork_table(outcome), programs_table(outcome)]
     said = "\n".join(" ".join((t.title, *t.headers, *(c for row in t.rows for c in row))) for t in rows)

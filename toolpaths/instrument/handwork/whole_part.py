@@ -184,7 +184,7 @@ def _of_neck(job: Job, count: int, face: str) -> Iterator[Handwork]:
             "neck",
             "Trim the shaft flush with the board's edges: the programs left "
             f"{show(beside[0].value, units)} of wood beside the board on both sides.",
-            stage=Stage.glue,
+            stage=Stage.trim,
             figures=beside,
         )
     found = stations(job)

@@ -9,7 +9,7 @@ from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.job.job import SAWN_FIRST, Job
 from toolpaths.job.stage import Stage
 
-_OF_NECK = frozenset({Stage.bars, Stage.channel, Stage.glue, Stage.back, Stage.holes})
+_OF_NECK = frozenset({Stage.bars, Stage.channel, Stage.glue, Stage.trim, Stage.back, Stage.holes})
 _OF_BOARD = frozenset({Stage.slots, Stage.top, Stage.edges, Stage.frets})
 
 
@@ -24,7 +24,7 @@ class Group:
 def groups_of(job: Job, work: Sequence[Handwork]) -> list[Group]:
     """The work in groups, in the order of a board or of a neck; none empty."""
     by_title: dict[str, list[Handwork]] = {}
-    for stage, entry in sorted(((_stage(job, w), w) for w in work), key=lambda pair: _rank(job, pair[0])):
+    for stage, entry in sorted(((stage_of(job, w), w) for w in work), key=lambda pair: _rank(job, pair[0])):
         by_title.setdefault(stage.title, []).append(entry)
     return [Group(title, tuple(entries)) for title, entries in by_title.items()]
 
@@ -34,12 +34,15 @@ def in_order(job: Job, work: Sequence[Handwork]) -> tuple[Handwork, ...]:
     return tuple(entry for group in groups_of(job, work) for entry in group.entries)
 
 
-def _stage(job: Job, entry: Handwork) -> Stage:
+def stage_of(job: Job, entry: Handwork) -> Stage:
     """The stage at which it is done: off the router where the part does not have the stage of the work itself."""
     if entry.when:
         return Stage.before
     others = _OF_BOARD if job.part == "neck" else _OF_NECK
     return Stage.off_router if entry.stage is None or entry.stage in others else entry.stage
+
+
+# Private
 
 
 def _rank(job: Job, stage: Stage) -> float:

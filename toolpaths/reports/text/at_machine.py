@@ -13,10 +13,10 @@ from toolpaths.instrument.boards import crossings
 from toolpaths.instrument.fans import nut_front
 from toolpaths.job.bit import Bit
 from toolpaths.job.setup_context import planed_to
-from toolpaths.reports.text.measuring import finished_in
 from toolpaths.reports.text.tables import touch_words
 from toolpaths.reports.text.words import signed, span, the
 from toolpaths.verification.outcome import Outcome, SetupReport
+from toolpaths.workshop.measures import finished_in
 
 _FINE = 1.6
 

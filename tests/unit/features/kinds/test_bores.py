@@ -14,9 +14,9 @@ from toolpaths.job.cut_kind import CutKind
 from toolpaths.pipeline.build import lay_out
 from toolpaths.pipeline.run import make
 from toolpaths.reports.drawings_out.draw import drawing_of
-from toolpaths.reports.text.measuring import measures
 from toolpaths.verification.checks.instrument import wood_between
 from toolpaths.verification.finding import Severity
+from toolpaths.workshop.measures import measures
 
 TUNERS = "      - tuner_bores:"
 

@@ -60,8 +60,8 @@ class Item:
 
     `length`, `width` (from, to) and `height`: of a blank its finished size, of a rod the room in its channel, of wire
     and dots all of it together; `rough`: length, width and height as bought; `volume`: mm3 in all; `setup`: of a
-    sheet for inlays; `of`: the wood's name, or the kind of a rod. `as_sold`: of rod and bars, whether the instrument has
-    these sizes.
+    sheet for inlays; `of`: the wood's name, or the kind of a rod; `as_sold`: of rod and bars, whether the sizes are
+    those that the instrument has.
     """
 
     goods: Goods

@@ -112,6 +112,7 @@ Panel = Plan | Sawn | Neck | Grooves
 _TENOR, _NECK, _BACK = Seen("tenor_board.yaml"), Seen("tenor_neck.yaml"), Seen("tenor_neck.yaml", "back")
 _ROUND, _INLAID, _FAN = Seen("compound_board.yaml"), Seen("inlaid_board.yaml"), Seen("fanned_seven.yaml")
 _PLANED, _PIECES = Seen("tenor_board.yaml", only="plane"), Seen("inlaid_board.yaml", "pieces")
+_BACKS = Seen("tenor_neck.yaml", "back", "heel_face")
 _RING = Seen("tenor_neck.yaml", "back", "witness_ring")
 _EDGE, _LINES = Seen("inlaid_board.yaml", "edge"), Seen("lines.yaml")
 _FIRST, _JIG = Seen("first_board.yaml"), Seen("tenor_jig.yaml", "jig")
@@ -214,6 +215,14 @@ PICTURES: dict[str, tuple[Panel, ...]] = {
         Plan(_NECK, "The headstock's face lies 4 mm lower, up to its ramp behind the nut", (-135, -42, 30, 42), False),
         Sawn(_NECK, "Sawn open beside the middle", (-60, 30), y=8.0, floor=15.0),
     ),
+    "headstock_back.png": (
+        Plan(_BACK, "The headstock's back, 18 mm from the glue face, and its wall behind the nut", (-192, -42, 30, 42)),
+        Sawn(_BACK, "Sawn open beside the middle, turned over", (-60, 30), y=8.0),
+    ),
+    "heel_face.png": (
+        Plan(_BACKS, "The heel's seat, and where the bit runs out beside it and past its end", (290, -48, 428, 48)),
+        Sawn(_BACKS, "Sawn open beside the middle, turned over: 19 mm from seat to glue face", (290, 428), y=6.0),
+    ),
     "nut_slot.png": (
         Plan(_NECK, "The nut's slot, open at both sides", (-22, -24, 32, 4), False),
         Sawn(_NECK, "Sawn open along: 3.3 mm wide, 2 mm deep", (-22, 32), y=-9.0, floor=16.0),
@@ -251,7 +260,7 @@ PICTURES: dict[str, tuple[Panel, ...]] = {
         Sawn(_NECK, "Sawn open across them", (-40, 40), x=-75.0),
     ),
     "bed_bores.png": (
-        Plan(_BACK, "The second side; blue: where the program before it bores the bed", None, False, "06-"),
+        Plan(_BACK, "The second side; blue: where the program before it bores the bed", None, False, "07-"),
     ),
     "screw_holes.png": (
         Plan(_NECK, "The screws' holes are bored first, in the waste; blue: the bit's way", None, False, "01-"),

@@ -83,6 +83,13 @@ def neck(d: Draw, job: Job) -> Job:
         if d.often():
             tabs = {"count": d.whole(2, 6), "length": d.length(8.0), "height": d.length(round(glue / 2 + 2, 1))}
             back["features"][0]["outline"]["tabs"] = tabs
+        if head and d.often():
+            own: dict[str, Any] = {"bit": d.one("quarter", "long")}
+            if d.seldom():
+                own["ramp"] = d.length(round(glue, 1))
+            back["features"].append({"headstock_back": own})
+        if "heel" in neck and d.often():
+            back["features"].append({"heel_face": {"bit": d.one("quarter", "long", "planer")}})
         back["features"] += draw_holders(d, job, back, nut_at, back["features"])
         job["setups"].append(back)
     return job

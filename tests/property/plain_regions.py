@@ -223,6 +223,27 @@ def _head(part: Part, given: Given) -> Iterator[Region]:
     yield Region("headstock_face", box(-FAR, -FAR, wall, FAR), floor, floor, bit, exact=False)
 
 
+def _head_back(part: Part, given: Given) -> Iterator[Region]:
+    """As thick below its own face as it is to be, from 25 mm behind the nut line on."""
+    head, bit = part.instrument["neck"]["headstock"], part.bit(given["bit"])
+    drops = [f["headstock_face"]["drop"] for s in part.job["setups"] for f in s["features"] if "headstock_face" in f]
+    floor = part.floor(part.mm(head["thickness"]) + (part.mm(drops[0]) if drops else 0.0))
+    yield Region("headstock_back", box(-FAR, -FAR, -25.0, FAR), floor, floor, bit, exact=False)
+    foot = -25.0 - (part.mm(given["ramp"]) if "ramp" in given else 0.0)
+    half = part.mm(head["width"]) / 2
+    yield Region("headstock_back", box(-part.mm(head["length"]), -half, foot, half), floor, floor, bit)
+
+
+def _seat(part: Part, given: Given) -> Iterator[Region]:
+    """The heel's rectangle, and beside it and past its end the bit's radius and 1 mm."""
+    heel, bit = part.instrument["neck"]["heel"], part.bit(given["bit"])
+    x0, x1, half = part.mm(heel["from"]), part.mm(heel["to"]), part.mm(heel["width"]) / 2
+    floor = part.floor(part.mm(heel["thickness"]) - part.mm(part.instrument["board"]["thickness"]))
+    out = bit.radius + 1.0
+    yield Region("heel_face", box(x0, -half - out, x1 + out, half + out), floor, floor, bit, exact=False)
+    yield Region("heel_face", box(x0, -half, x1, half), floor, floor, bit)
+
+
 _REGIONS: dict[str, Callable[[Part, Given], Iterator[Region]]] = {
     "score_lines": _lines,
     "fret_slots": _slots,
@@ -237,6 +258,8 @@ _REGIONS: dict[str, Callable[[Part, Given], Iterator[Region]]] = {
     "truss_rod_channel": _channel,
     "reinforcement_slots": _bars,
     "headstock_face": _head,
+    "headstock_back": _head_back,
+    "heel_face": _seat,
 }
 
 

@@ -18,6 +18,8 @@ IN_THE_JOB = {
     "covered-clamp",
     "pins-apart",
     "rod-uncovered",
+    "carved-away",
+    "bolt-off-seat",
     "wood-between",
     "wall-too-thin",
     "holder-unplaced",

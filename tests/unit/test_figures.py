@@ -43,21 +43,22 @@ JOBS: dict[str, tuple[str, list[tuple[str, str]]]] = {
             ("drop: 4,", "drop: 3.4,"),
             ("from: -8, ramp: 12", "from: -9, ramp: 15"),
             ("depth: 5.5, place", "depth: 5.1, place"),
-            ("depth: 13}", "depth: 12.6}"),
+            ("depth: 8}", "depth: 8.4}"),
             ("      - bed_bores", "      - plane: {bit: planer, leave: 23.9}\n      - bed_bores"),
             ("depth: 1.2}", "depth: 1.3}"),
-            ("depth: 24.6,", "depth: 23.4,"),
+            ("depth: 17.6,", "depth: 16.9,"),
             (
-                "depth: 12.5, tabs: {count: 6, length: 8, height: 15.5}",
-                "depth: 11.8, tabs: {count: 4, length: 9, height: 15}",
+                "depth: 7.5, tabs: {count: 6, length: 8, height: 10.5}",
+                "depth: 7.8, tabs: {count: 4, length: 9, height: 10.8}",
             ),
-            ("      pins: {height: 18}\n", f"      pins: {{height: 18}}\n    {SKEW}\n"),
+            ("pins: {height: 14}  # below all that is cut over them\n", f"pins: {{height: 14}}\n    {SKEW}\n"),
             ("[420, 42]]}    # through", "[420, 42]], sunk: 5}    # through"),
         ],
     ),
     "board": ("demo_jobs/tenor_board.yaml", []),
     "inch board": ("demo_jobs/parlour_board_inch.yaml", []),
     "two sides": ("tests/cases/two_sided_neck.yaml", []),
+    "faces from the back": ("tests/cases/neck_faces.yaml", []),
     "two sides, thinner": (
         "tests/cases/two_sided_neck.yaml",
         [
@@ -460,6 +461,18 @@ def nut_wall(told: Told) -> bool:
     return abs(told.mm[0] - wide.at[0] - wall(told.cut.wood(wide.setup), wide, 1.0)) <= NEAR
 
 
+def seat(told: Told) -> bool:
+    """The heel's seat begins at its wall in the wood, and ends where the heel does; the rest is the instrument's."""
+    job = told.cut.outcome.job
+    setup = next(s for s in told.cut.outcome.setups if any(d.kind is CutKind.heel_seat for d in s.demands))
+    wood, (start, to, blend) = told.cut.wood(setup.context.setup.name), told.mm
+    z = next(float(d.floor.height(np.zeros(1), np.zeros(1))[0]) for d in setup.demands if d.kind is CutKind.heel_seat)
+    before, within, last = wood.heights(np.array([[start - 0.05, 1.0], [start + 0.05, 1.0], [to - 0.6, 1.0]]))
+    stands = before > z + 0.5 and abs(within - z) <= NEAR and abs(last - z) <= NEAR
+    heel = job.instrument.neck.heel
+    return bool(stands) and near((start, heel.start), (to, heel.to), (blend, heel.blend))
+
+
 L = r"(?:-?\d+(?:\.\d+)? (?:mm|in))"
 TOLD: list[tuple[str, Callable[[Told], bool]]] = [
     (rf"Stock {L} long, {L} wide, {L}(?: to {L})? thick", stock),
@@ -491,6 +504,11 @@ TOLD: list[tuple[str, Callable[[Told], bool]]] = [
     (rf"or cut it to {L}", bar_end),
     (rf"With room for glue the bar is {L} to {L} wide", bar),
     (rf"left in steps of at most {L}", lambda told: near((told.mm[0], 0.05))),
+    (rf"Leave the heel's seat .*?from x {L} to {L}: .*?Carve the blend of the shaft up to its wall, {L} long", seat),
+    (
+        rf"a routed pocket has a radius of {L} in its corners",
+        lambda told: near((told.mm[0], told.cut.outcome.job.instrument.neck.heel.pocket.corner)),
+    ),
     (rf"must agree within {L}", lambda told: near((told.mm[0], 0.1))),
     (rf"bridge-side wall at x {L} from the nut line", nut_wall),
     (rf"Radius the top to {L}.*?up to {L} come off", radiused),

@@ -17,8 +17,8 @@ from toolpaths.features.hole_rules import BACKING, floor_at, hole_floor, must_su
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import Loop
 from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.headstocks import wood_top
 from toolpaths.instrument.places import x_of
-from toolpaths.instrument.tuner_posts import wood_top
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.holes import HolePlace, place_of
@@ -94,7 +94,7 @@ class BoredFeature(RoundHoles):
         """Helical bores, from the lowered face where the headstock has one; straight down where the bit fills them."""
         bit, holes = context.bits[self.bit], self._holes(context)
         must_suit(self.bit, bit, [d for _, _, d in holes], context.job.units)
-        tops = [wood_top(context, x, d / 2) for x, _, d in holes]
+        tops = [wood_top(context, x, d / 2, y) for x, y, d in holes]
         floor = hole_floor(context, self.depth, min(tops))
         tip = tip_at(bit, floor, context.job.units, through=self.depth is None)
         yield self._bore(context, holes, f"{self.word} {{}}{self._after}", max(tops), tip)

@@ -16,8 +16,8 @@ from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.drawings_in.drawing import ERROR, Drawing, areas, faults_in, outlines, placed, read_drawing
 from toolpaths.geometry.loop import Area, Loop
 from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.headstocks import wood_top
 from toolpaths.instrument.places import x_of
-from toolpaths.instrument.tuner_posts import wood_top
 from toolpaths.job.place import Along, AlongNeck
 from toolpaths.job.setup_context import SetupContext
 

@@ -17,6 +17,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import polylabel
 
 from toolpaths.instrument.handwork.handwork import Figure, Measure
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.target_shape.demand import Demand, Groove
@@ -69,7 +70,7 @@ class Surfaces:
         floor, found = floor_of(demand, at), []
         x0, y0, x1, y1 = context.stock_box
         for x, y in _rims(demand.asked, at, axis):
-            if floor is not None and x0 <= x <= x1 and y0 <= y <= y1:
+            if floor is not None and x0 <= x <= x1 and y0 <= y <= y1 and not self._run_over(context, (x, y)):
                 found.append((*self.top(context, (x, y)), (x, y)))
         if floor is None or not found:
             return None
@@ -148,6 +149,11 @@ class Surfaces:
         axis = across if more > _OBLONG * less or isinstance(demand.floor, Groove) else (1.0, 0.0)
         return width, self.depth(context, demand, at, axis, feature.within_depth)
 
+    def _run_over(self, context: SetupContext, at: Place) -> bool:
+        """Whether a bit has run out over a place, cutting there as much as it happened to."""
+        cuts = (demand for _, demand in self._cut(context, other_side=False) if demand.run_out is not None)
+        return any(demand.run_out.covers(Point(at)) for demand in cuts if demand.run_out is not None)
+
     def _own_floor(self, context: SetupContext, demand: Demand, at: Place) -> bool:
         """Whether a cut's floor stands at a place: nothing deeper crosses it, and wood lies below."""
         floor = floor_of(demand, at)
@@ -157,7 +163,8 @@ class Surfaces:
     def _name(self, context: SetupContext, by: Demand | None) -> str:
         """A surface in words: the blank's, or what a feature has made of it."""
         if by is not None and not by.everywhere:
-            return self.by(context, by).leaves
+            # `headstock_face` leaves the back where the work is turned over.
+            return "the headstock's back" if by.kind is CutKind.head_back else self.by(context, by).leaves
         if context.apart:
             return "the top" if context.setup.stand is None else "the board's edge"
         return "the back" if context.flipped else "the glue face" if context.job.part == "neck" else "the face"

@@ -17,6 +17,7 @@ from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.instrument.boards import furthest_end, half_width, nut_back, nut_shelf
 from toolpaths.instrument.fans import fret_x
+from toolpaths.instrument.places import x_of
 from toolpaths.job.job import Instrument
 from toolpaths.job.neck import Neck
 
@@ -127,7 +128,8 @@ def depth_on_centre(instrument: Instrument, x: Array, head_drop: float = 0.0) ->
     """Depth (N,) of the finished back below the glue face on the centreline at x (N,), mm.
 
     Linear between and beyond the named frets, board taken off; smoothly into the heel's over its blend, and from
-    the nut into the headstock's (`head_drop`: how far its face lies below the glue face).
+    the nut into the headstock's (`head_drop`: how far its face lies below the glue face); a volute stands on top.
+    Raises FeatureError for a volute at a fret that the instrument lacks.
     """
     neck = neck_of(instrument)
     x = np.asarray(x, dtype=np.float64)
@@ -137,6 +139,10 @@ def depth_on_centre(instrument: Instrument, x: Array, head_drop: float = 0.0) ->
         depth = _eased(depth, heel.thickness - instrument.board.thickness, (x - heel.start + heel.blend) / heel.blend)
     if head is not None:
         depth = _eased(depth, head_drop + head.thickness, -x / head.blend)
+    volute = neck.volute
+    if volute is not None:
+        half = np.clip(2 * np.abs(x - x_of(volute.at, instrument, "neck.volute.at")) / volute.length, 0.0, 1.0)
+        depth = depth + volute.height * (1 + np.cos(np.pi * half)) / 2
     return depth
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -12,41 +11,7 @@ from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.instrument.fans import nut_spread, string_places
 from toolpaths.instrument.necks import half_width_at, head_end, neck_of
-from toolpaths.instrument.places import x_of
-from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Fan, Instrument
-from toolpaths.job.setup_context import SetupContext
-
-
-@dataclass(frozen=True, slots=True)
-class Lowered:
-    """The headstock's face: lower than the glue face by `drop` from x = `start` on to its end, mm.
-
-    Over the last `ramp` before `start` it rises to the glue face.
-    """
-
-    start: float
-    drop: float
-    ramp: float
-
-    def holds(self, x: float) -> bool:
-        """Whether the face lies at its full drop at x and beyond."""
-        return x <= self.start - self.ramp + 1e-9
-
-
-def lowered(context: SetupContext) -> Lowered | None:
-    """The lowered headstock that this setup cuts; None where it cuts none."""
-    for feature in context.setup.features:
-        if CutKind.step in feature.cuts:
-            start = x_of(getattr(feature, "start"), context.job.instrument, "from")  # noqa: B009
-            return Lowered(start, float(getattr(feature, "drop")), float(getattr(feature, "ramp") or 0.0))  # noqa: B009
-    return None
-
-
-def wood_top(context: SetupContext, x: float, radius: float = 0.0) -> float:
-    """Height above the bed of the wood that a hole begins in, mm, once the headstock's face is cut."""
-    head = lowered(context)
-    return context.at_depth(head.drop) if head is not None and head.holds(x + radius) else context.face
 
 
 def strings_at_nut(instrument: Instrument) -> Array:

@@ -32,10 +32,13 @@ def hash_of(
     of other jobs.
     """
     whole = job.model_dump(mode="json", exclude={"bits", "machine", "wood", "setups", "moisture", "by_hand", "saw"})
-    if job.instrument.neck is not None:
-        # What they say of a channel stands in its feature.
-        for bought in ("rod", "bars"):
-            del whole["instrument"]["neck"][bought]
+    neck = job.instrument.neck
+    if neck is not None:
+        # What rod and bars say of a channel stands in its feature; the body's pocket is cut by no program.
+        for aside in ("rod", "bars", *(("volute",) if neck.volute is None else ())):
+            del whole["instrument"]["neck"][aside]
+        if neck.heel is not None:
+            del whole["instrument"]["neck"]["heel"]["pocket"]
     # How deep the hand saws, and when, is no business of a program.
     whole["saw"] = job.saw.model_dump(mode="json", exclude={"depth"})
     whole["setups"] = [

@@ -9,6 +9,7 @@ from pydantic import BeforeValidator, Field, ValidationInfo, WithJsonSchema, mod
 
 from toolpaths.common.input_model import AsTuple, InputModel, Number
 from toolpaths.common.units import KIND, SIZE_SCHEMA, Depth, Length, Size, length, units_of
+from toolpaths.job.place import Along, AlongNeck
 
 
 class Station(InputModel):
@@ -56,6 +57,15 @@ def _back(value: Any) -> Any:
     return value
 
 
+class HeelPocket(InputModel):
+    """The body's pocket in which the heel stands. Lengths mm."""
+
+    depth: Size = Field(description="Of the pocket, below the body's top beside it.")
+    corner: Depth | None = Field(
+        default=None, description="Radius that the cutter left in its corners; 0 where they are squared."
+    )
+
+
 class Heel(InputModel):
     """A block at the body's end: straight between `from` and `to`. Thickness with the board, mm."""
 
@@ -64,6 +74,9 @@ class Heel(InputModel):
     width: Size = Field(description="Of the block.")
     thickness: Size = Field(description="With the board.")
     blend: Size = Field(default=20.0, description="Length over which the shaft runs into the block.")
+    pocket: HeelPocket | None = Field(
+        default=None, description="`{depth, corner}`: the body's pocket that it stands in."
+    )
 
     @model_validator(mode="after")
     def _ordered(self) -> Heel:
@@ -93,6 +106,17 @@ class Headstock(InputModel):
         if self.length is not None and self.length <= self.flare + NUT_SHELF:
             raise ValueError("the headstock is shorter than its flare")
         return self
+
+
+class Volute(InputModel):
+    """A hump of the back, where the shaft is weakest: as high as said on the centreline at `at`, none at its ends.
+
+    Its rise is (1 + cos) / 2 of the way from `at` to an end: smooth, and level at both. Lengths mm.
+    """
+
+    height: Size = Field(description="More thickness on the centreline there.")
+    at: AlongNeck = Field(default=Along(x=0.0), description="Where it is highest.")
+    length: Size = Field(description="From where it begins to where it ends.")
 
 
 NUT_SHELF = 6.0
@@ -162,6 +186,13 @@ class Neck(InputModel):
             "path counted from the file that names it; `flare` (25 mm) is the length over which the shaft "
             "widens to it, `blend` (25 mm) that over which the back runs into it; `thickness` below its own "
             "face."
+        ),
+    )
+    volute: Volute | None = Field(
+        default=None,
+        description=(
+            "`{height: 3, at: nut, length: 30}`: a hump of the back, `height` on the centreline at `at`, smooth to "
+            "nothing over half of `length` on both sides."
         ),
     )
     rod: Rod | None = Field(

@@ -1,4 +1,4 @@
-"""A place along the neck in a file: a length from the nut, or a fret."""
+"""A place along the neck in a file: a length from the nut, a fret, or the nut itself."""
 
 from __future__ import annotations
 
@@ -29,12 +29,14 @@ def _along(value: Any, info: ValidationInfo) -> Along:
         return value
     if isinstance(value, str) and (match := _FRET.match(value)):
         return Along(fret=int(match[1]))
+    if isinstance(value, str) and value.strip().lower() == "nut":
+        return Along(x=0.0)
     return Along(x=length(value, units_of(info)))
 
 
 ALONG_SCHEMA: dict[str, Any] = {
-    "anyOf": [LENGTH_SCHEMA, {"type": "string", "pattern": r"^\s*[Ff][Rr][Ee][Tt]\s+\d{1,2}\s*$"}],
-    KIND: "length, or a fret: `fret 12`",
+    "anyOf": [LENGTH_SCHEMA, {"type": "string", "pattern": r"^\s*([Ff][Rr][Ee][Tt]\s+\d{1,2}|[Nn][Uu][Tt])\s*$"}],
+    KIND: "length, a fret (`fret 12`) or `nut`",
 }
 AlongNeck = Annotated[
     Along,
@@ -42,4 +44,4 @@ AlongNeck = Annotated[
     PlainSerializer(str, return_type=str),
     WithJsonSchema(ALONG_SCHEMA),
 ]
-"""A length from the nut line, or `fret 14`."""
+"""A length from the nut line, `fret 14`, or `nut`."""

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from toolpaths.job.bit import Bit
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.holders import Screws
 from toolpaths.job.jig import STAYS_UNDER, Jig, Seat, ServedSetup, seat_of
 from toolpaths.job.job import Job, Setup
@@ -234,17 +235,18 @@ def setup_context_of(
         thick = setup.stock.thickness
         return SetupContext(job, machine, wood, setup, thick.max, thick.min, thick.max, thick.max, folder)
     thickness = job.stock.thickness
-    glue = min([thickness.max, *(leave for s in job.setups if s.flip is None for leave in _leaves(s))])
+    glue = min([thickness.max, *(leave for s in job.setups if s.flip is None for leave in planed_to(s))])
     earlier = [s for s in job.setups[: job.setups.index(setup)] if s.flip == setup.flip]
-    already = [leave for s in earlier for leave in _leaves(s)]
+    already = [leave for s in earlier for leave in planed_to(s)]
     top, least = thickness.max, thickness.min
     if setup.flip is not None and glue < top:
         top = least = glue
     if already:
         top = least = min([*already, top])
-    face = min([top, *_leaves(setup)])
+    face = min([top, *planed_to(setup)])
     return SetupContext(job, machine, wood, setup, top, least, face, glue, folder, jig, served)
 
 
-def _leaves(setup: Setup) -> list[float]:
-    return [leave for f in setup.features if (leave := getattr(f, "leave", None)) is not None]
+def planed_to(setup: Setup) -> list[float]:
+    """Heights at which it planes the whole face, mm."""
+    return [float(getattr(f, "leave")) for f in setup.features if CutKind.face in f.cuts]  # noqa: B009

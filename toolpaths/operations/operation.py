@@ -143,9 +143,13 @@ class Lines(Common):
 
 @dataclass(frozen=True, slots=True)
 class Clear(Common):
-    """Pockets cleared to a level floor, each with the outline of its finished wall, islands left standing."""
+    """Pockets cleared to a level floor, each with the outline of its finished wall, islands left standing.
+
+    `skim`: the thickness of the last level, mm; 0 where all are even.
+    """
 
     areas: tuple[Area, ...]
+    skim: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,6 +216,20 @@ class Rulings(Common):
 
 
 @dataclass(frozen=True, slots=True)
+class SurfaceRows(Common):
+    """Passes over a curved surface. Each of `rows` is (K, 4): the tip's place, and the height of the wood over it.
+
+    `links`: from the end of each row to the beginning of the next, as the surface has it between them, where rows lie
+    side by side; empty where each stands for itself. `ridge`: height of what stays between them. mm.
+    """
+
+    rows: tuple[Array, ...]
+    names: tuple[str, ...]
+    links: tuple[Array, ...] = ()
+    ridge: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Engrave(Common):
     """Lines followed at one depth by the bit's middle: each path (K, 2) xy, closed where its ends meet. mm."""
 
@@ -233,7 +251,21 @@ class Carve(Common):
     step: float
 
 
-Operation = Raster | Skim | Rebate | Lines | Clear | Corners | Contour | Bore | Channel | Rulings | Engrave | Carve
+Operation = (
+    Raster
+    | Skim
+    | Rebate
+    | Lines
+    | Clear
+    | Corners
+    | Contour
+    | Bore
+    | Channel
+    | Rulings
+    | SurfaceRows
+    | Engrave
+    | Carve
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,7 @@ from toolpaths.operations.operation import (
     Rebate,
     Rulings,
     Skim,
+    SurfaceRows,
 )
 from toolpaths.toolpath.strategies.bore import bore
 from toolpaths.toolpath.strategies.carve import carve
@@ -35,6 +36,7 @@ from toolpaths.toolpath.strategies.raster import raster
 from toolpaths.toolpath.strategies.rebate import rebate
 from toolpaths.toolpath.strategies.rulings import rulings
 from toolpaths.toolpath.strategies.skim import skim
+from toolpaths.toolpath.strategies.surface_rows import surface_rows
 from toolpaths.toolpath.toolpath import Section, Toolpath, ToolpathBuilder
 
 
@@ -71,6 +73,8 @@ def _sections(operation: Operation, bit: Bit, pen: ToolpathBuilder) -> Iterator[
             return channel(operation, bit, pen)
         case Rulings():
             return rulings(operation, bit, pen)
+        case SurfaceRows():
+            return surface_rows(operation, bit, pen)
         case Engrave():
             return engrave(operation, bit, pen)
         case Carve():

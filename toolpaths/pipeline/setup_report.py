@@ -19,12 +19,12 @@ from toolpaths.instrument.handwork.work_order import in_order
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Job
 from toolpaths.job.setup_context import SetupContext
-from toolpaths.operations.operation import Contour, Lines, Operation, Raster, Rebate, Rulings
+from toolpaths.operations.operation import Contour, Lines, Operation, Raster, Rebate, Rulings, SurfaceRows
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.region_cells import covered
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.toolpath.levels import levels, skimmed
-from toolpaths.toolpath.strategies import contour, lines
+from toolpaths.toolpath.strategies import contour, lines, surface_rows
 from toolpaths.verification.outcome import FeatureReport
 
 _LEAST_CORNER = 0.05
@@ -138,6 +138,8 @@ def _passes(operation: Operation) -> int:
         return max(len(lines.passes(operation, float(length))) for length in np.hypot(way[:, 0], way[:, 1]))
     if isinstance(operation, Rulings):
         return len(operation.layers)
+    if isinstance(operation, SurfaceRows):
+        return len(surface_rows.layers(operation))
     if isinstance(operation, Contour):
         return len(contour.passes(operation))
     return len(levels(operation.top, operation.floor, operation.cutting.pass_depth))

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable
 
 from toolpaths.job.bit import Bit
-from toolpaths.operations.operation import Raster, Rebate
+from toolpaths.operations.operation import Clear, Raster, Rebate
 
 _NOTHING = 1e-9
 """A pass thinner than this is none, mm."""
@@ -14,7 +14,7 @@ _PAST_THE_SIDE = 0.5
 """How far the last row reaches past the wood's side, mm."""
 
 
-def skimmed(operation: Raster | Rebate) -> list[float]:
+def skimmed(operation: Raster | Rebate | Clear) -> list[float]:
     """Heights of even passes and, last, of a skim no thicker than a pass may be; one where nothing is above, mm."""
     top, floor, pass_depth = operation.top, operation.floor, operation.cutting.pass_depth
     skim = min(operation.skim, pass_depth)

@@ -65,6 +65,8 @@ SEVERITY: dict[str, Severity] = {
     "wall-too-thin": Severity.stop,
     "wood-between": Severity.stop,
     "rod-uncovered": Severity.stop,
+    "carved-away": Severity.stop,
+    "bolt-off-seat": Severity.stop,
     "off-part": Severity.warn,
     "feed-differs": Severity.stop,
     "rpm-differs": Severity.stop,

@@ -54,8 +54,9 @@ def neck_as_cut(context: SetupContext) -> FinishedNeck:
     Raises FeatureError for an instrument without a neck, DrawingError for a headstock's drawing that is none.
     """
     instrument = context.job.instrument
-    faces = [f for s in context.job.setups for f in s.features if CutKind.step in f.cuts]
-    drop = max((float(getattr(f, "drop", 0.0)) for f in faces), default=0.0)
+    # From the back the same feature is the headstock's back, and has no drop.
+    faces = [f for s in context.job.setups if s.flip is None for f in s.features if CutKind.step in f.cuts]
+    drop = max((float(getattr(f, "drop", None) or 0.0) for f in faces), default=0.0)
     head = head_polygon(instrument, context.folder)
     if head is not None and context.mirror < 0:
         head = scale(head, yfact=-1.0, origin=(0, 0))

@@ -6,17 +6,13 @@ from typing import Any
 
 import pytest
 
-from tests.support.setup_builder import context
 from toolpaths.common.errors import FeatureError
-from toolpaths.features.neck_kinds.headstock_face import HeadstockFace
 from toolpaths.instrument.tuner_posts import (
-    lowered,
     nut_spread,
     post_layout,
     posts_of_strings,
     string_angle,
     strings_at_nut,
-    wood_top,
 )
 from toolpaths.job.job import Instrument
 
@@ -92,15 +88,3 @@ def test_on_the_flare_the_edge_is_measured_straight_across() -> None:
 def test_a_layout_that_cannot_be_is_refused(head: Any, first: float, spacing: float, edge: float, said: str) -> None:
     with pytest.raises(FeatureError, match=said):
         post_layout(instrument(head), (2, 2), first, spacing, edge)
-
-
-def test_holes_begin_on_the_lowered_face_where_it_is_level() -> None:
-    face = HeadstockFace.model_validate({"bit": "planer", "drop": 3, "from": -8, "ramp": 12})
-    of = context(face, stock={"length": 510, "width": 70, "thickness": 18}, setup={"nut_at": 100})
-    head = lowered(of)
-    assert head is not None
-    assert (-8.0, 3.0, 12.0) == (head.start, head.drop, head.ramp)
-    # The ramp's foot is at -20; a hole of radius 4 must lie wholly beyond it.
-    assert 15.0 == wood_top(of, -24.0, 4.0)
-    assert 18.0 == wood_top(of, -23.9, 4.0)
-    assert None is lowered(context())

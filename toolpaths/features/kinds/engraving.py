@@ -16,7 +16,7 @@ from toolpaths.common.units import Size, show
 from toolpaths.features.crowned_cuts import line_floor
 from toolpaths.features.drawn_feature import DrawnFeature
 from toolpaths.geometry.loop import Area
-from toolpaths.instrument.tuner_posts import wood_top
+from toolpaths.instrument.headstocks import wood_top
 from toolpaths.job.bits.vee import Vee
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext

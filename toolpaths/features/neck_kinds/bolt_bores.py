@@ -12,7 +12,7 @@ from toolpaths.common.units import Size
 from toolpaths.features.bored_feature import BoredFeature, Places
 from toolpaths.features.fits import Fit, hole_fit
 from toolpaths.features.hole_rules import hole_floor, must_suit, tip_at
-from toolpaths.instrument.tuner_posts import wood_top
+from toolpaths.instrument.headstocks import wood_top
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
@@ -72,7 +72,7 @@ class BoltBores(BoredFeature):
             self.counterbore.diameter,
         )
         must_suit(self.bit, bit, [*(d for _, _, d in holes), wide], units)
-        tops = [wood_top(context, x, wide / 2) for x, _, _ in holes]
+        tops = [wood_top(context, x, wide / 2, y) for x, y, _ in holes]
         step = hole_floor(context, self.counterbore.depth, min(tops), "counterbore")
         try:
             floor = hole_floor(context, self.depth, step)

@@ -6,6 +6,7 @@ flush with the glue face (the joint with the board) and the hollow touches all a
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,8 +14,10 @@ import numpy as np
 from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Units, show
+from toolpaths.features.neck_kinds.depth_kerfs import DepthKerfs
 from toolpaths.geometry.arc_fit import arcs_in
 from toolpaths.instrument.fans import fret_x
+from toolpaths.instrument.kerf_stations import kerf_stations
 from toolpaths.instrument.necks import SOFT_VEE, back_depth, half_width_at, neck_end, neck_of
 from toolpaths.job.job import Instrument, Job
 from toolpaths.reports.drawings_out.marks import WORDS, Line, Mark, OutlineMark, OutputDrawing, TextMark, in_order
@@ -44,8 +47,10 @@ class TemplateStation:
     depth: float
 
 
-def stations_of(instrument: Instrument) -> tuple[TemplateStation, ...]:
+def stations_of(instrument: Instrument, kerfs: Sequence[float] = ()) -> tuple[TemplateStation, ...]:
     """Where the back is gauged: frets 1, 5, 9, 12 as far as the neck reaches, and the heel where it is full.
+
+    Where kerfs are cut across the back, at these x, mm, the gauges stand at the kerfs nearest to those frets.
 
     Raises FeatureError where the instrument has no neck.
     """
@@ -53,6 +58,9 @@ def stations_of(instrument: Instrument) -> tuple[TemplateStation, ...]:
     end = neck_end(instrument)
     places = [(f"fret {n}", fret_x(instrument, n)) for n in FRETS if n <= instrument.frets]
     places = [(name, x) for name, x in places if x <= end]
+    if kerfs:
+        nearest = {min(range(len(kerfs)), key=lambda k: abs(kerfs[k] - x)): name for name, x in places[::-1]}
+        places = [(f"kerf {k + 1}, by {name}", kerfs[k]) for k, name in sorted(nearest.items())]
     if neck.heel is not None:
         places.append(("heel", neck.heel.start))
     out: list[TemplateStation] = []
@@ -79,13 +87,21 @@ def section(instrument: Instrument, station: TemplateStation) -> Array:
     return np.column_stack([y, back_depth(instrument, np.full(len(y), station.x), y)])
 
 
+def kerfs_of(job: Job) -> list[float]:
+    """x of the kerfs across the back that a job cuts, mm; none where it cuts none."""
+    for feature in (f for setup in job.setups for f in setup.features):
+        if isinstance(feature, DepthKerfs):
+            return kerf_stations(job.instrument, feature.every, job.bits[feature.bit].cut_diameter)
+    return []
+
+
 def templates_of(job: Job) -> OutputDrawing:
     """The gauges of a job's neck, in rows, mm."""
     instrument, units = job.instrument, job.units
     neck = neck_of(instrument)
     layers: dict[str, list[Mark]] = {"gauges": [], "centres": [], WORDS: []}
     x, top, lowest = 0.0, 0.0, 0.0
-    for station in stations_of(instrument):
+    for station in stations_of(instrument, kerfs_of(job)):
         width, height = 2 * (station.half + LEG), station.depth + BACK_OF_CARD
         if x > 0 and x + width > _ROW:
             x, top = 0.0, lowest - _GAP

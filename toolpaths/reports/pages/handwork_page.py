@@ -43,7 +43,12 @@ def _beside(outcome: Outcome, title: str) -> dict[str, Table | str | None]:
         return {"table": _domes_table(found, outcome.job.units), "drawing": _section(found, outcome.job.units)}
     made = {"The slots": slots_table, "Frets": positions_table, "The back": stations_table}.get(title)
     table = made(outcome) if made is not None else None
-    return {"table": table if table is not None and (table.rows or made is not slots_table) else None, "drawing": ""}
+    kerfs = kerfs_table(outcome) if made is stations_table else None
+    return {
+        "table": table if table is not None and (table.rows or made is not slots_table) else None,
+        "kerfs": kerfs if kerfs is not None and kerfs.rows else None,
+        "drawing": "",
+    }
 
 
 def stations_table(outcome: Outcome) -> Table:
@@ -55,6 +60,20 @@ def stations_table(outcome: Outcome) -> Table:
     )
     headers = ("station", "from the nut", "with the board", "below the glue face", "wide")
     return Table(f"Thickness on the centreline, {units}", headers, rows, range(1, 5))
+
+
+def kerfs_table(outcome: Outcome) -> Table:
+    """Each kerf across the back on the centreline: how deep it is, and the wood that stands under it."""
+    units = outcome.job.units
+    cut = {f.name for setup in outcome.job.setups for f in setup.features if CutKind.depth_kerf in f.cuts}
+    figures = [f for entry in outcome.handwork if entry.feature in cut for f in entry.figures]
+    depths, under = ([f for f in figures if f.kind == kind] for kind in ("depth", "thickness"))
+    rows = tuple(
+        (str(n), *(figure(mm, units) for mm in (deep.at[0], deep.value, left.value)))
+        for n, (deep, left) in enumerate(zip(depths, under, strict=True), 1)
+    )
+    headers = ("kerf", "from the nut", "deep", "wood under it")
+    return Table(f"Kerfs, on the centreline, {units}", headers, rows, range(1, 4))
 
 
 def slots_table(outcome: Outcome) -> Table:

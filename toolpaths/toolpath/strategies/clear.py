@@ -19,7 +19,7 @@ from toolpaths.job.bit import Bit
 from toolpaths.operations.depth_of_cut import SKIM_PART
 from toolpaths.operations.operation import Clear
 from toolpaths.toolpath.arc_length_path import ArcLengthPath
-from toolpaths.toolpath.levels import levels
+from toolpaths.toolpath.levels import levels, skimmed
 from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 
 _CHORD = 2e-4
@@ -40,7 +40,8 @@ def clear(operation: Clear, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]
     """Sections, one a pocket. Raises FeatureError where the bit does not fit in."""
     for area in operation.areas:
         plan = _rings(area, bit, operation)
-        heights = levels(operation.top, operation.floor, operation.cutting.pass_depth)
+        even = operation.skim == 0.0
+        heights = levels(operation.top, operation.floor, operation.cutting.pass_depth) if even else skimmed(operation)
         _pocket(operation, bit, pen, plan, heights)
         title = f"{area.name}, {len(heights)} level{'s' if len(heights) > 1 else ''}"
         yield pen.section(operation, title)

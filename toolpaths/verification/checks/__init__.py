@@ -23,6 +23,8 @@ from toolpaths.verification.checks.collisions import (
 from toolpaths.verification.checks.holding import holders_placed, offcuts, on_jig, part_held
 from toolpaths.verification.checks.instrument import (
     after_radius,
+    bolt_off_seat,
+    carved_away,
     fan_reversed,
     fret_off,
     kerf,
@@ -63,6 +65,8 @@ CHECKS: dict[str, Check] = {
     "wall_too_thin": wall_too_thin.check,
     "rod_uncovered": rod_uncovered.check,
     "wood_between": wood_between.check,
+    "carved_away": carved_away.check,
+    "bolt_off_seat": bolt_off_seat.check,
     "fret_off": fret_off.check,
     "fan_reversed": fan_reversed.check,
     "pins_meet": pins_meet.check,
@@ -94,6 +98,8 @@ OF_INSTRUMENT = frozenset(
         "wall_too_thin",
         "rod_uncovered",
         "wood_between",
+        "carved_away",
+        "bolt_off_seat",
         "fret_off",
         "pins_meet",
         "after_radius",

@@ -118,7 +118,7 @@ def test_a_tilted_back_headstock_is_refused_in_words() -> None:
         ({"ramp": 3.9}, {}, "the ramp is shorter than the drop is deep"),
         ({"ramp": 92.0}, {}, "the ramp reaches past the blank's end"),
         ({"bit": "vee60"}, {}, "vee60 is not a flat bit"),
-        ({}, {"flip": "about x"}, "the headstock's face is on the glue face's side"),
+        ({}, {"flip": "about x"}, "the blank lies on its face here, and this cuts the headstock's back"),
     ],
 )
 def test_what_cannot_be_is_refused(keys: dict[str, Any], setup: dict[str, Any], said: str) -> None:

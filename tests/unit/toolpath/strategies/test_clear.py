@@ -166,6 +166,22 @@ def test_the_title_tells_the_levels() -> None:
     assert ["marker at fret 3, 1 level"] == [s.title for s in run(Loop.circle(0, 0, 5), deep)]
 
 
+@pytest.mark.parametrize(("skim", "pass_depth"), [(0.3, 2.0), (0.3, 0.25), (0.5, 1.0)])
+def test_a_last_level_may_be_a_skim(skim: float, pass_depth: float) -> None:
+    """Even levels down to it, none deeper than a pass: 2.7 in two of 1.35, then 0.3."""
+    o = Clear(
+        "heel_face", 30, "three", replace(CUTTING, pass_depth=pass_depth), "seat", TOP, FLOOR,
+        (Area(SHAPES["square"], (), "seat"),), skim,
+    )  # fmt: skip
+    found = list(clear(o, THREE, ToolpathBuilder(safe=SAFE, z=SAFE)))
+    heights = sorted({round(p.a[2], 6) for p in low(found) if p.a[2] == p.b[2]}, reverse=True)
+    assert FLOOR == heights[-1]
+    assert min(skim, pass_depth) == pytest.approx(heights[-2] - heights[-1])
+    assert pass_depth + 1e-6 >= max(a - b for a, b in pairwise([TOP, *heights]))
+    if (skim, pass_depth) == (0.3, 2.0):
+        assert [4.65, 3.3, 3.0] == pytest.approx(heights)
+
+
 # Islands
 
 CHAMBER = Loop.polygon([(0, 0), (40, 0), (40, 30), (0, 30)])

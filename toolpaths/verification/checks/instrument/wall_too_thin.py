@@ -19,6 +19,7 @@ from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Remedy, Severity
 from toolpaths.verification.finding_places import at_feature
 from toolpaths.verification.remedies import in_words, shallower
+from toolpaths.verification.wall_between_sides import between_sides
 from toolpaths.verification.wall_demands import Walls, neck_as_cut
 from toolpaths.verification.wall_search import WallLeft, walls_left
 
@@ -35,7 +36,7 @@ def check(inputs: CheckInput) -> list[Finding]:
     left = walls_left(inputs, neck)
     thin = sorted((w.wall, f) for f, w in left.items() if w.wall < neck.neck.wall.warn - 1e-6)
     found = [_finding(inputs, neck, feature, left[feature]) for _, feature in thin]
-    return [*found, *_pins_through(inputs, neck, left)]
+    return [*found, *_pins_through(inputs, neck, left), *_between_sides(inputs, neck)]
 
 
 def _finding(inputs: CheckInput, neck: FinishedNeck, feature: str, left: WallLeft) -> Finding:
@@ -151,4 +152,22 @@ def _pins_through(inputs: CheckInput, neck: FinishedNeck, left: dict[str, WallLe
             f"{nearest_fret(inputs.job.instrument, x)}: give the pins a `depth`, unless the hole may show at the back"
         )
         out.append(at_feature(inputs, "wall-too-thin", message, cut.demand, (x, y), severity=Severity.warn))
+    return out
+
+
+def _between_sides(inputs: CheckInput, neck: FinishedNeck) -> list[Finding]:
+    """Too little wood, before any carving, between a cut from the face and the kerfs and faces cut from the back."""
+    units, limits, out = inputs.job.units, neck.neck.wall, []
+    for one in between_sides(inputs, neck):
+        x, y = one.place
+        of = "the back" if one.back is None else one.back.name
+        message = (
+            f"{show(one.wood, units)} of wood is left between {one.face.name} and {of} at x {_at(x, units)}, "
+            f"y {_at(y, units)} ({nearest_fret(inputs.job.instrument, x)}) before anything is carved; "
+            f"{show(limits.stop, units)} must be left, {show(limits.warn, units)} should: a greater `leave` on the "
+            "back, or a cut less deep from the face"
+        )
+        severity = Severity.stop if one.wood < limits.stop - 1e-6 else Severity.warn
+        mine = one.back if inputs.context.flipped and one.back is not None else one.face
+        out.append(at_feature(inputs, "wall-too-thin", message, mine, one.place, severity=severity))
     return out

@@ -142,6 +142,8 @@ def test_every_feature_says_where_what_it_asks_for_lies() -> None:
         "witness_ring",
         "nut_slot",
         "headstock_face",
+        "headstock_back",
+        "heel_face",
         "radius",
     }
     # Judged by wood-between, by rod-uncovered and by wall-too-thin, which stop.

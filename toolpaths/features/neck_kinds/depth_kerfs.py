@@ -1,0 +1,156 @@
+"""`depth_kerfs`: grooves across the shaft's back that end a little above the finished back, to guide the carver."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Annotated
+
+import numpy as np
+from pydantic import Field
+from shapely import LineString
+
+from toolpaths.common.arrays import Array
+from toolpaths.common.errors import FeatureError
+from toolpaths.common.input_model import Positive
+from toolpaths.common.units import Depth, Size, Units, show
+from toolpaths.features.back_passes import BackPasses, at_fret
+from toolpaths.features.back_rows import HIGHER, touching
+from toolpaths.features.feature import Feature
+from toolpaths.features.surfaces import Surfaces
+from toolpaths.instrument.back_surfaces import KerfFloor, NearBack, part_of_width
+from toolpaths.instrument.handwork.handwork import Figure, Handwork, Measure
+from toolpaths.instrument.headstocks import head_drop
+from toolpaths.instrument.kerf_stations import kerf_stations
+from toolpaths.instrument.necks import half_width_at
+from toolpaths.job.bit import Bit
+from toolpaths.job.cut_kind import CutKind
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.stage import Stage
+from toolpaths.operations.bit_choice import must_be_flat
+from toolpaths.operations.operation import Operation, SurfaceRows
+from toolpaths.target_shape.demand import Demand
+
+_STEP = 0.25
+"""Between the places along a kerf, mm."""
+_SEGS = 32
+
+
+class DepthKerfs(Feature):
+    """Cut kerfs across the shaft as deep as the carver may go."""
+
+    key = "depth_kerfs"
+    cuts = frozenset({CutKind.depth_kerf})
+    stage = Stage.back
+    lies = "anywhere"
+    leaves = "the floor of a kerf"
+    within_depth = (-0.1, 0.1)
+
+    every: Size = Field(default=15.0, description="From one kerf to the next.")
+    leave: Depth = Field(default=0.5, description="Wood left under each, on the finished back.")
+    down_to: Annotated[Positive, Field(ge=0.05, le=0.95)] = Field(
+        default=0.5, description="Part of the depth on the centreline down to which a kerf follows the flanks."
+    )
+
+    def demands(self, context: SetupContext) -> Iterator[Demand]:
+        """A groove as wide as the bit at each station, its floor so much above the finished back."""
+        radius = context.bits[self.bit].radius
+        for number, x in enumerate(self.stations(context), 1):
+            end = self._end(context, x, radius)
+            yield Demand(
+                *self.demand_head(context, f"kerf {number}"),
+                kind=CutKind.depth_kerf,
+                asked=LineString([(x, -end), (x, end)]).buffer(radius, quad_segs=_SEGS),
+                floor=KerfFloor(context.job.instrument, head_drop(context.job), self.leave, x, radius, end),
+                radius=radius,
+                scallop=HIGHER,
+            )
+
+    def operations(self, context: SetupContext) -> Iterator[Operation]:
+        """One pass over another at each station, from the operator's side to the far one."""
+        bit = context.bits[self.bit]
+        self._refuse(context, bit)
+        rows = tuple(self._row(context, bit, x) for x in self.stations(context))
+        floor = min(float(row[:, 2].min()) for row in rows)
+        units = context.machine.units
+        title = f"{len(rows)} kerfs across the back, {show(self.leave, units)} above the finished one"
+        names = tuple(f"kerf {n}" for n in range(1, len(rows) + 1))
+        yield SurfaceRows(*self.operation_head(context, title, floor, slot=True), rows, names)
+
+    def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
+        """How deep the kerfs are, what stands under them, and how they guide."""
+        units, found = context.job.units, self._depths(context, near)
+        if not found:
+            return
+        deep, under = (_range([pair[k] for pair in found], units) for k in (0, 1))
+        yield Handwork(
+            self.name,
+            "Join the kerfs across the back: carve from one to the next until the last trace of each vanishes; "
+            f"{show(self.leave, units)} is left to scrape then. On the centreline they are {deep} deep from "
+            f"{found[0][0].surface}, and {under} of wood stands under them. Table Kerfs has each.",
+            figures=tuple(figure for pair in found for figure in pair),
+        )
+
+    def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
+        """The depth of the first and the last kerf on the centreline."""
+        found = self._depths(context, near)
+        ends = found if len(found) < 2 else [found[0], found[-1]]
+        where = [f"kerf at {at_fret(context, deep.at[0])}: depth on the centreline" for deep, _ in ends]
+        return [Measure(f"{words}, from {deep.surface}", (deep,)) for words, (deep, _) in zip(where, ends, strict=True)]
+
+    def stations(self, context: SetupContext) -> list[float]:
+        """x of each kerf, mm. Raises FeatureError where the shaft has no room for one."""
+        found = kerf_stations(context.job.instrument, self.every, context.bits[self.bit].cut_diameter)
+        if not found:
+            raise FeatureError("the shaft has no room for a kerf", "a smaller `every`, or a narrower bit", "every")
+        return found
+
+    def _depths(self, context: SetupContext, near: Surfaces) -> list[tuple[Figure, Figure]]:
+        """Each kerf's depth on the centreline, from what stands beside it, and the wood that stands under it."""
+        out = []
+        for demand in near.own(context, self):
+            at = (demand.middle[0], 0.0)
+            deep = near.depth(context, demand, at, (1.0, 0.0), self.within_depth)
+            if deep is not None:
+                out.append((deep, near.thickness(context, at)))
+        return out
+
+    def _row(self, context: SetupContext, bit: Bit, x: float) -> Array:
+        """The way of the tip at a station and the wood's top over it, (K, 4), mm."""
+        end = self._end(context, x, bit.radius)
+        y = np.linspace(-end, end, max(2, math.ceil(2 * end / _STEP) // 2 * 2 + 1))
+        xs = np.full(len(y), x)
+        back = NearBack(context.job.instrument, head_drop(context.job), self.leave)
+        z = touching(back, bit, xs, y) + HIGHER
+        wood = np.full(len(y), context.face)
+        for feature in context.setup.features:
+            if isinstance(feature, BackPasses):
+                x0, x1 = feature.span(context)
+                if x0 <= x - bit.radius and x + bit.radius <= x1:
+                    wood = np.minimum(wood, feature.top_over(context, bit.radius, x, y))
+        return np.column_stack([xs, y, z, np.maximum(wood, z)])
+
+    def _end(self, context: SetupContext, x: float, radius: float) -> float:
+        """How far from the centreline the bit's middle goes, mm: the bit stays within the trimmed neck."""
+        instrument = context.job.instrument
+        half = float(np.min(half_width_at(instrument, np.array([x - radius, x, x + radius]))))
+        end = min(half * part_of_width(instrument, self.down_to) + radius, half - radius)
+        if end <= 0:
+            raise FeatureError(f"{self.bit} is as wide as the neck", "name a narrower bit", "bit")
+        return end
+
+    def _refuse(self, context: SetupContext, bit: Bit) -> None:
+        units = context.job.units
+        if context.job.part != "neck" or not context.flipped:
+            raise FeatureError("the back is cut with the neck on its face", "set it in a setup with `flip: about x`")
+        must_be_flat(self.bit, bit, "a kerf's floor would be round", units)
+        if self.every < 1.5 * bit.cut_diameter:
+            raise FeatureError(
+                f"kerfs {show(bit.cut_diameter, units)} wide leave no wood between them", "a greater `every`", "every"
+            )
+
+
+def _range(figures: list[Figure], units: Units) -> str:
+    """The least and the greatest of some lengths."""
+    least, most = (show(mm, units) for mm in (min(f.value for f in figures), max(f.value for f in figures)))
+    return least if least == most else f"{least} to {most}"

@@ -1,0 +1,32 @@
+"""`facets`: flat planes along the shaft's back, as a carver lays them out before rounding."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from toolpaths.features.back_passes import BackPasses
+from toolpaths.instrument.back_surfaces import Faceted
+from toolpaths.instrument.headstocks import head_drop
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.target_shape.demand import Floor
+
+
+class Facets(BackPasses):
+    """Cut the shaft's back in planes that touch the finished section."""
+
+    key = "facets"
+
+    planes: Literal[2, 4] = Field(default=2, description="On each side, beside the one on top.")
+
+    def wanted(self, context: SetupContext) -> Floor:
+        """The lowest of the planes."""
+        return Faceted(context.job.instrument, head_drop(context.job), self.leave, self.planes)
+
+    def left(self) -> str:
+        """Rounding the edges between the planes."""
+        return (
+            f"its {2 * self.planes + 1} planes touch the finished section along their middles; plane the edges between "
+            "them off evenly on both sides, then round to the gauges."
+        )

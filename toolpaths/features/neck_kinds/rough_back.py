@@ -1,0 +1,21 @@
+"""`rough_back`: the shaft's back cut by the router to a little above its finished shape."""
+
+from __future__ import annotations
+
+from toolpaths.features.back_passes import BackPasses, near_back
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.target_shape.demand import Floor
+
+
+class RoughBack(BackPasses):
+    """Take most of the shaft's back off in rows along the grain."""
+
+    key = "rough_back"
+
+    def wanted(self, context: SetupContext) -> Floor:
+        """The finished back, so much wood on it."""
+        return near_back(context, self.leave)
+
+    def left(self) -> str:
+        """The last of the carving."""
+        return "take the ridges off with spokeshave or rasp, then carve to the gauges."

@@ -1,0 +1,147 @@
+"""Wood left between what was cut from a neck's face and what the back's programs have cut, from both maps.
+
+Each cell of a cut from the face is a column that ends at its floor; each cell of the back one that begins there. The
+least distance between two columns is that between their nearest ends, or straight aside where they overlap.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely.affinity import scale
+from shapely.geometry.base import BaseGeometry
+
+from toolpaths.common.arrays import Array, Mask
+from toolpaths.instrument.finished_neck import FinishedNeck
+from toolpaths.job.cut_kind import BACK_SURFACES
+from toolpaths.simulation.depth_map import DepthMap
+from toolpaths.simulation.region_cells import covered
+from toolpaths.target_shape.demand import Demand
+from toolpaths.verification.check_input import CheckInput
+from toolpaths.verification.wall_demands import Walls, walled_cuts
+
+BLOCK = 0.25
+"""Cells are looked at together in squares of this size, by their deepest and their lowest, mm."""
+_GONE = -1e9
+_WALLED = (Walls.around, Walls.under)
+
+
+@dataclass(frozen=True, slots=True)
+class Between:
+    """The least wood between a cut from the face and one from the back, mm; `place`: x, y in the setup's frame."""
+
+    wood: float
+    place: tuple[float, float]
+    face: Demand
+    back: Demand | None
+
+
+def between_sides(inputs: CheckInput, neck: FinishedNeck) -> Iterator[Between]:
+    """For each cut from the face that must have wood around it: the least to what the back's surfaces have lost.
+
+    Only where this program cuts one of the two, only under `neck.wall.warn` mm.
+    """
+    context, other = inputs.context, inputs.other_side
+    if other is None or context.apart or inputs.on_bed:
+        return
+    flipped = context.flipped
+    here = {o.feature for o in inputs.operations}
+    sides = [(c, demands) for c, demands in inputs.of_job if not c.apart]
+    cuts = [walled for c, demands in sides if not c.flipped for walled in walled_cuts(c, demands, neck)]
+    back = [d for c, demands in sides if c.flipped for d in demands if d.kind in BACK_SURFACES and d.must]
+    own = {d.feature for d in back} if flipped else {w.demand.feature for w in cuts}
+    if not back or not own & here:
+        return
+    above, below = (inputs.after, other) if flipped else (other, inputs.after)
+    part = _turned(neck.plan) if flipped else neck.plan
+    others = [d for c, demands in sides if c.flipped for d in demands if d.kind not in BACK_SURFACES]
+    lost = part.intersection(_turned(_all(back))).difference(_turned(_all(others, BLOCK)))
+    opened = _all((w.demand for w in cuts if w.walls not in _WALLED), BLOCK)
+    for walled in cuts:
+        if walled.walls in _WALLED:
+            region = walled.demand.asked.intersection(part).difference(opened)
+            found = _least(region, lost, (below, above), context.glue, neck.neck.wall.warn)
+            if found is not None:
+                wood, (x, y) = found
+                yield Between(wood, (x, -y if flipped else y), walled.demand, _lowest(back, x, -y))
+
+
+def _turned(region: BaseGeometry) -> BaseGeometry:
+    return scale(region, yfact=-1.0, origin=(0, 0))
+
+
+def _all(demands: Iterable[Demand], more: float = 0.0) -> BaseGeometry:
+    """All that some demands ask for, grown by so much, mm."""
+    return shapely.union_all([d.asked for d in demands]).buffer(more)
+
+
+def _lowest(back: Sequence[Demand], x: float, y: float) -> Demand | None:
+    """Of the back's demands about a place the one with the lowest floor there."""
+    at = shapely.Point(x, y)
+    near = [d for d in back if d.asked.distance(at) <= 2 * BLOCK]
+    return min(near, key=lambda d: float(d.floor.height(np.array([x]), np.array([y]))[0]), default=None)
+
+
+def _least(
+    region: BaseGeometry, lost: BaseGeometry, maps: tuple[DepthMap, DepthMap], glue: float, limit: float
+) -> tuple[float, tuple[float, float]] | None:
+    """(least wood, x and y in the face's frame) about a cut to what is `lost` from the back; None from the limit on.
+
+    `maps`: of the face and of the back. Lengths mm.
+    """
+    below, above = maps
+    found = covered(region.buffer(limit), below)
+    if found is None or not region.buffer(limit).intersects(lost):
+        return None
+    rows, cols, _ = found
+    xs, ys = below.xs[cols], below.ys[rows]
+    depth = np.where(_within(region, below, rows, cols), glue - below.heights[rows, cols].astype(np.float64), _GONE)
+    back = np.where(_within(lost, below, rows, cols), _back(above, xs, ys), -_GONE)
+    block = max(1, round(BLOCK / below.pitch))
+    deep, high = _blocks(depth, block, np.maximum), _blocks(back, block, np.minimum)
+    if high.min() - deep.max() >= limit:
+        return None
+    reach = math.ceil(limit / (block * below.pitch))
+    best, place = limit, (0, 0)
+    spread = np.pad(high, reach, constant_values=-_GONE)
+    for i in range(-reach, reach + 1):
+        for j in range(-reach, reach + 1):
+            aside = block * below.pitch * math.hypot(i, j)
+            if aside >= best:
+                continue
+            part = spread[reach + i : reach + i + deep.shape[0], reach + j : reach + j + deep.shape[1]]
+            wood = np.hypot(aside, np.maximum(part - deep, 0.0))
+            wood[deep == _GONE] = np.inf
+            k = np.unravel_index(int(np.argmin(wood)), wood.shape)
+            if wood[k] < best:
+                best, place = float(wood[k]), (int(k[0]), int(k[1]))
+    if best >= limit:
+        return None
+    middle = [min(n * block + block // 2, size - 1) for n, size in zip(place, (len(ys), len(xs)), strict=True)]
+    return best, (float(xs[middle[1]]), float(ys[middle[0]]))
+
+
+def _within(region: BaseGeometry, depth_map: DepthMap, rows: slice, cols: slice) -> Mask:
+    """Which cells of a window lie in a region, (rows, cols)."""
+    out = np.zeros(depth_map.heights.shape, dtype=bool)
+    found = covered(region, depth_map)
+    if found is not None:
+        out[found[0], found[1]] = found[2]
+    return np.asarray(out[rows, cols])
+
+
+def _back(above: DepthMap, xs: Array, ys: Array) -> Array:
+    """Depth below the glue face at which the wood ends at the back, over places of the face's frame; (rows, cols)."""
+    rows = np.clip(np.rint((-ys - above.y0) / above.pitch).astype(np.int64), 0, above.heights.shape[0] - 1)
+    cols = np.clip(np.rint((xs - above.x0) / above.pitch).astype(np.int64), 0, above.heights.shape[1] - 1)
+    return above.heights[rows][:, cols].astype(np.float64)
+
+
+def _blocks(values: Array, block: int, choose: np.ufunc) -> Array:
+    """The greatest or the least of each square of `block` cells a side; those at the edges may be smaller."""
+    rows, cols = (np.arange(0, size, block) for size in values.shape)
+    return np.asarray(choose.reduceat(choose.reduceat(values, rows, axis=0), cols, axis=1))

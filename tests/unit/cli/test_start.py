@@ -261,12 +261,31 @@ def test_who_stops_keeps_the_answers(here: Path, key: str) -> None:
 
 
 @pytest.mark.slow
+def test_a_neck_s_rod_and_bars_are_asked_for_on_a_terminal(here: Path) -> None:
+    options = ["--part", "neck", "--scale", "345", "--frets", "12", "--strings", "4", "--nut", "35", "--octave", "42"]
+    options += ["--machine", "bench-router", "--units", "mm", "--title", "T", "--radius", "0", "--thickness", "5"]
+    rest = ["--handed", "right", "--wood", "mahogany", "--planer", "planer", "--pocket", "eighth"]
+    answers = ["bent", "single bent", "9", "170", "3.2", "3.2 x 5.5"]
+    seen = terminal(here, answers, *options, *rest, "--outline", "quarter", "--long", "long")
+    assert "`bent` is not among them" in seen
+    assert "from 100 to" in seen
+    assert "is not `none`, nor a width and a depth such as 3.2 x 5.5" in seen
+    neck = load_job(here / "first-neck.yaml").job.instrument.neck
+    assert neck is not None
+    assert neck.rod is not None
+    assert neck.bars is not None
+    assert ("single bent", 170.0, 3.2) == (neck.rod.kind, neck.rod.length, neck.bars.width)
+    assert "It passes `neckpath check`." in seen
+
+
+@pytest.mark.slow
 def test_a_bit_of_ones_own_is_described_tried_and_written(here: Path) -> None:
     """Sizes of a common 2 mm bit, from memory; the second is one that does not reach through the neck."""
     own = ["own", "2", "12", "3.175", "20", "2", "26000"]
     short, longer = ["own", "6", "20", "6", "24", "2", "0"], ["own", "6", "30", "6", "36", "2", "0"]
     options = ["--part", "neck", "--scale", "345", "--frets", "12", "--strings", "4", "--nut", "35", "--octave", "42"]
     options += ["--machine", "bench-router", "--units", "mm", "--title", "T", "--radius", "0", "--thickness", "5"]
+    options += ["--rod", "double acting", "--rod-length", "130", "--bars", "none"]
     seen = terminal(here, ["", "", *own, "", *short, *longer], *options, "--wood", "mahogany")
     assert seen.count("neck's outline and tuner holes") == 2, seen
     bits = load_job(here / "first-neck.yaml").job.bits

@@ -35,8 +35,6 @@ from toolpaths.target_shape.demand import Demand, Floor
 SHAPES = ("ball", "bull", "flat")
 _STRAIGHT = 2.0
 """Between the places along a row where it is straight, mm."""
-_PROBED = (0.0, 0.4, 0.7, 0.9, 1.0)
-"""Parts of how far out the bit may go at which it is seen where rows bend."""
 _MOST_ROWS = 201
 _SECTIONS = 7
 """At which rows are tried."""
@@ -179,15 +177,10 @@ class BackPasses(Feature):
 
     def _rows(self, context: SetupContext, bit: Bit) -> tuple[tuple[Array, ...], tuple[Array, ...]]:
         """Rows and the links between them, in the order of the operation; x, y, z of the tip, and the wood's top."""
-        surface, x = self.wanted(context), self._stations(context)
-        outermost = self._outermost(context, bit, x)
-        # A neck is symmetric: what is found on one side holds for the other.
         sides = np.round(self._sides(context), 12)
-        tips = {part: touching(surface, bit, x, part * outermost) + HIGHER for part in np.unique(np.abs(sides))}
-        rows = []
-        for part in sides:
-            row = np.column_stack([x, part * outermost, tips[abs(part)], np.full(len(x), context.face)])
-            rows.append(straightened(row))
+        # A neck is symmetric: what is found on one side holds for the other.
+        one_side = {part: self._row(context, bit, part) for part in np.unique(np.abs(sides))}
+        rows = [one_side[abs(part)] * [1.0, -1.0 if part < 0 else 1.0, 1.0, 1.0] for part in sides]
         links = []
         for i, (a, b) in enumerate(pairwise(rows)):
             end = -1 if i % 2 == 0 else 0
@@ -205,16 +198,18 @@ class BackPasses(Feature):
         place = a + (b - a) * part[:, None]
         return np.column_stack([place, tip(part)[0] + HIGHER, np.full(len(part), context.face)])
 
-    def _stations(self, context: SetupContext) -> Array:
-        """x (N,) at which a row's place and height are worked out, mm: closer where they bend along the neck."""
+    def _row(self, context: SetupContext, bit: Bit, part: float) -> Array:
+        """The row at a part of how far out the bit may go: its places lie closer where it bends."""
         x0, x1 = self.span(context)
-        bit, surface = context.bits[self.bit], self.wanted(context)
+        surface = self.wanted(context)
 
-        def ways(x: Array) -> Array:
-            out = self._outermost(context, bit, x)
-            return np.stack([out, *(touching(surface, bit, x, part * out) for part in _PROBED)])
+        def way(x: Array) -> Array:
+            out = part * self._outermost(context, bit, x)
+            return np.stack([out, touching(surface, bit, x, out)])
 
-        return followed(ways, np.linspace(x0, x1, max(2, math.ceil((x1 - x0) / _STRAIGHT)) + 1))
+        x = followed(way, np.linspace(x0, x1, max(2, math.ceil((x1 - x0) / _STRAIGHT)) + 1))
+        y, z = way(x)
+        return straightened(np.column_stack([x, y, z + HIGHER, np.full(len(x), context.face)]))
 
     def _sides(self, context: SetupContext) -> Array:
         """Where the rows lie, as parts (N,) of how far out the bit may go: as few as leave no more than the scallop.

@@ -19,7 +19,7 @@ from toolpaths.job.bit import Bit
 
 HIGHER = 0.004
 """Added to every height, mm: between its places a row is straight, and the surface may stand so much higher there."""
-_RINGS, _TURNS, _HALVINGS = 6, 36, 6
+_TRIED, _HALVINGS = 9, 8
 _CHORD = 0.001
 _SHORTEST = 0.02
 """Nothing is divided into shorter pieces than that, mm."""
@@ -57,25 +57,21 @@ def around(count: int) -> Array:
 def touching(surface: BackSurface, bit: Bit, x: Array, y: Array) -> Array:
     """The lowest height (N,) of a bit's tip at x, y (N,) at which no place of its end is below the surface, mm.
 
-    Rings and turns are tried first; from the best of each quarter on, ever closer to it.
+    For each place fore and aft the highest across is looked for, and of these the highest. One after the other, since
+    where two faces meet in an edge a search in both ways at once stops on that edge.
     """
-    turn, around = np.meshgrid(np.arange(_TURNS) * 2 * math.pi / _TURNS, np.linspace(0.0, math.pi / 2, _RINGS + 1))
-    at = (x[:, None, None], y[:, None, None])
-    tried = _tips(surface, bit, at, around[None], turn[None]).reshape(len(x), -1)
-    # Of each quarter (4, M) the places of its own.
-    own = (turn.ravel() // (math.pi / 2)).astype(int) == np.arange(4)[:, None]
-    best = np.where(own, tried[:, None, :], -np.inf).argmax(axis=2)
-    ring, way = around.ravel()[best], turn.ravel()[best]
-    out = tried.max(axis=1)
-    u, v = (a.ravel() for a in np.meshgrid([-1.0, 0.0, 1.0], [-1.0, 0.0, 1.0]))
-    for k in range(1, _HALVINGS + 1):
-        rings = np.clip(ring[..., None] + u * math.pi / 2 / _RINGS / 2**k, 0.0, math.pi / 2)
-        ways = way[..., None] + v * 2 * math.pi / _TURNS / 2**k
-        near = _tips(surface, bit, at, rings, ways)
-        chosen = near.argmax(axis=2)[..., None]
-        ring, way = (np.take_along_axis(a, chosen, axis=2)[..., 0] for a in (rings, ways))
-        out = np.maximum(out, near.max(axis=(1, 2)))
-    return np.asarray(out)
+
+    def under(aft: Array) -> Array:
+        u, chord = bit.radius * np.sin(aft * math.pi / 2), bit.radius * np.cos(aft * math.pi / 2)
+
+        def across(part: Array) -> Array:
+            v = chord[..., None] * part
+            rho = np.minimum(np.hypot(u[..., None], v), bit.radius)
+            return surface.height(x[:, None, None] + u[..., None], y[:, None, None] + v) - bit.height_at(rho)
+
+        return _highest(across, aft.shape)
+
+    return _highest(under, x.shape)
 
 
 def followed(heights: Callable[[Array], Array], places: Array) -> Array:
@@ -109,8 +105,16 @@ def straightened(row: Array) -> Array:
     return np.asarray(row[kept])
 
 
-def _tips(surface: BackSurface, bit: Bit, at: tuple[Array, Array], ring: Array, way: Array) -> Array:
-    """How high the tip stands where places of its end meet the surface: at `ring`, radians up a ball, and at `way`."""
-    rho = bit.radius * np.sin(ring)
-    x, y = at[0] + rho * np.cos(way), at[1] + rho * np.sin(way)
-    return np.asarray(surface.height(x, y) - bit.height_at(np.broadcast_to(rho, x.shape)))
+def _highest(value: Callable[[Array], Array], shape: tuple[int, ...]) -> Array:
+    """The greatest of a function between -1 and 1, for each of a shape: some places, then ever closer to the best."""
+    tried = np.broadcast_to(np.linspace(-1.0, 1.0, _TRIED), (*shape, _TRIED))
+    found, reach = value(tried), 2.0 / (_TRIED - 1)
+    best = found.argmax(axis=-1)[..., None]
+    at, top = np.take_along_axis(tried, best, axis=-1), np.take_along_axis(found, best, axis=-1)
+    for _ in range(_HALVINGS):
+        reach /= 2
+        beside = np.clip(at + reach * np.array([-1.0, 1.0]), -1.0, 1.0)
+        places, heights = np.concatenate([at, beside], axis=-1), np.concatenate([top, value(beside)], axis=-1)
+        best = heights.argmax(axis=-1)[..., None]
+        at, top = np.take_along_axis(places, best, axis=-1), np.take_along_axis(heights, best, axis=-1)
+    return np.asarray(top[..., 0])

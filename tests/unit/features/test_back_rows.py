@@ -7,13 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.support.neck_builder import instrument
 from tests.support.setup_builder import flat
 from toolpaths.features.back_rows import Section, around, followed, straightened, touching
-from toolpaths.instrument.back_surfaces import NearBack
+from toolpaths.instrument.back_surfaces import Faceted, NearBack
 from toolpaths.job.bit import Bit
 from toolpaths.job.bits.ball import Ball
 from toolpaths.job.bits.bull import Bull
@@ -161,3 +161,22 @@ def test_places_come_closer_where_the_way_bends(kink: float, change: float, curv
         assert np.abs(np.interp(x, found, straight) - way).max() <= 0.002 + abs(change) * 0.01
     # Where nothing bends there are no more.
     assert 11 == len(followed(lambda x: 0.3 * x[None], np.linspace(0, 100, 11)))
+
+
+@pytest.mark.parametrize("bit", [ball(6.0), bull(8.0, 0.3), flat(3.0)], ids=["ball", "bull", "flat"])
+@given(x=st.one_of(st.floats(-21.0, -1.0), st.floats(93.0, 109.0), st.floats(1.0, 90.0)), y=st.floats(-15.0, 15.0))
+@settings(max_examples=15)
+def test_where_facets_meet_in_edges_and_run_into_heel_and_headstock(bit: Bit, x: float, y: float) -> None:
+    """Against places all over the end, 0.05 mm apart: none may stand higher, and the best lies hardly lower."""
+    neck = {
+        "thickness": {1: 18, 8: 19},
+        "heel": {"from": 110, "to": 150, "width": 46, "thickness": 21, "blend": 18},
+        "headstock": {"length": 75, "width": 50, "thickness": 14, "blend": 22},
+        "volute": {"height": 2, "at": "nut", "length": 30},
+    }
+    surface = Faceted(instrument(neck, nut=34, fret_12=42, board=5, scale=300), 0.0, 0.5, 2)
+    rho, turn = np.meshgrid(np.linspace(0, bit.radius, 61), np.linspace(0, 2 * math.pi, 361))
+    u, v = (rho * np.cos(turn)).ravel(), (rho * np.sin(turn)).ravel()
+    tried = float((surface.height(x + u, y + v) - bit.height_at(np.minimum(rho.ravel(), bit.radius))).max())
+    found = float(touching(surface, bit, np.array([x]), np.array([y]))[0])
+    assert tried - 0.002 <= found <= tried + 0.03

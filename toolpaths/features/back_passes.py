@@ -16,13 +16,13 @@ from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import Positive
 from toolpaths.common.units import Between, Depth, Size, show
-from toolpaths.features.back_rows import HIGHER, LOOKED_AT, Section, around, straightened, touching
+from toolpaths.features.back_rows import HIGHER, LOOKED_AT, Section, around, followed, straightened, touching
 from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.back_surfaces import NearBack, part_of_width
 from toolpaths.instrument.handwork.handwork import Handwork, Measure
 from toolpaths.instrument.headstocks import head_drop
-from toolpaths.instrument.necks import flatness, half_width_at, neck_end, neck_of, side_corners
+from toolpaths.instrument.necks import half_width_at, neck_end, neck_of, side_corners
 from toolpaths.instrument.places import nearest_fret, x_of
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
@@ -33,8 +33,8 @@ from toolpaths.operations.operation import Operation, SurfaceRows
 from toolpaths.target_shape.demand import Demand, Floor
 
 SHAPES = ("ball", "bull", "flat")
-_STRAIGHT, _CURVED = 2.0, 0.5
-"""Between the places along a row, on the shaft and where heel, headstock or volute bend it, mm."""
+_STRAIGHT = 2.0
+"""Between the places along a row where it is straight, mm."""
 _MOST_ROWS = 201
 _SECTIONS = 7
 """At which rows are tried."""
@@ -178,39 +178,39 @@ class BackPasses(Feature):
 
     def _rows(self, context: SetupContext, bit: Bit) -> tuple[tuple[Array, ...], tuple[Array, ...]]:
         """Rows and the links between them, in the order of the operation; x, y, z of the tip, and the wood's top."""
-        surface, x = self.wanted(context), self._stations(context)
-        outermost = self._outermost(context, bit, x)
-        sides = self._sides(context)
-        rows = []
-        for part in sides:
-            y = part * outermost
-            z = touching(surface, bit, x, y) + HIGHER
-            rows.append(straightened(np.column_stack([x, y, z, np.full(len(x), context.face)])))
+        sides = np.round(self._sides(context), 12)
+        # A neck is symmetric: what is found on one side holds for the other.
+        one_side = {part: self._row(context, bit, part) for part in np.unique(np.abs(sides))}
+        rows = [one_side[abs(part)] * [1.0, -1.0 if part < 0 else 1.0, 1.0, 1.0] for part in sides]
         links = []
         for i, (a, b) in enumerate(pairwise(rows)):
             end = -1 if i % 2 == 0 else 0
-            (ax, ay), (bx, by) = a[end, :2], b[end, :2]
-            steps = np.linspace(0.0, 1.0, max(2, math.ceil(abs(by - ay) / _LINK) + 1))
-            lx, ly = ax + (bx - ax) * steps, ay + (by - ay) * steps
-            z = touching(surface, bit, lx, ly) + HIGHER
-            links.append(np.column_stack([lx, ly, z, np.full(len(lx), context.face)]))
+            links.append(self._link(context, bit, a[end, :2], b[end, :2]))
         return tuple(rows), tuple(links)
 
-    def _stations(self, context: SetupContext) -> Array:
-        """x (N,) at which a row's height is worked out, mm: closer where the back bends along the neck."""
+    def _link(self, context: SetupContext, bit: Bit, a: Array, b: Array) -> Array:
+        """The way from the end of one row to the beginning of the next."""
+        surface = self.wanted(context)
+
+        def tip(part: Array) -> Array:
+            return touching(surface, bit, a[0] + (b[0] - a[0]) * part, a[1] + (b[1] - a[1]) * part)[None]
+
+        part = followed(tip, np.linspace(0.0, 1.0, max(2, math.ceil(abs(b[1] - a[1]) / _LINK) + 1)))
+        place = a + (b - a) * part[:, None]
+        return np.column_stack([place, tip(part)[0] + HIGHER, np.full(len(part), context.face)])
+
+    def _row(self, context: SetupContext, bit: Bit, part: float) -> Array:
+        """The row at a part of how far out the bit may go: its places lie closer where it bends."""
         x0, x1 = self.span(context)
-        instrument = context.job.instrument
-        fine = np.linspace(x0, x1, max(2, math.ceil((x1 - x0) / _CURVED)) + 1)
-        neck = neck_of(instrument)
-        flat = flatness(instrument, fine)
-        bent = (flat > 0) & (flat < 1)
-        if neck.volute is not None:
-            bent |= np.abs(fine - x_of(neck.volute.at, instrument, "neck.volute.at")) <= neck.volute.length / 2
-        bent |= np.append(bent[1:], False) | np.insert(bent[:-1], 0, False)
-        coarse = np.arange(len(fine)) % round(_STRAIGHT / _CURVED) == 0
-        kept = bent | coarse
-        kept[[0, -1]] = True
-        return np.asarray(fine[kept])
+        surface = self.wanted(context)
+
+        def way(x: Array) -> Array:
+            out = part * self._outermost(context, bit, x)
+            return np.stack([out, touching(surface, bit, x, out)])
+
+        x = followed(way, np.linspace(x0, x1, max(2, math.ceil((x1 - x0) / _STRAIGHT)) + 1))
+        y, z = way(x)
+        return straightened(np.column_stack([x, y, z + HIGHER, np.full(len(x), context.face)]))
 
     def _sides(self, context: SetupContext) -> Array:
         """Where the rows lie, as parts (N,) of how far out the bit may go: as few as leave no more than the scallop.

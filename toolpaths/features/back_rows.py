@@ -7,6 +7,7 @@ which the surface is judged.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 import shapely
@@ -17,9 +18,11 @@ from toolpaths.instrument.back_surfaces import BackSurface
 from toolpaths.job.bit import Bit
 
 HIGHER = 0.004
-"""Added to every height, mm: places are tried at intervals, and between them the surface may stand so much higher."""
-_RINGS, _TURNS = 10, 72
+"""Added to every height, mm: between its places a row is straight, and the surface may stand so much higher there."""
+_TRIED, _HALVINGS = 9, 8
 _CHORD = 0.001
+_SHORTEST = 0.02
+"""Nothing is divided into shorter pieces than that, mm."""
 LOOKED_AT = 161
 """Places across a section at which rows are tried."""
 
@@ -51,26 +54,67 @@ def around(count: int) -> Array:
     return np.sin(np.linspace(-math.pi / 2, math.pi / 2, count))
 
 
-def touching(surface: BackSurface, bit: Bit, x: Array, y: Array, *, flat: bool = False) -> Array:
+def touching(surface: BackSurface, bit: Bit, x: Array, y: Array) -> Array:
     """The lowest height (N,) of a bit's tip at x, y (N,) at which no place of its end is below the surface, mm.
 
-    `flat`: as if the bit were flat, which is the highest that the surface stands under it.
+    For each place fore and aft the highest across is looked for, and of these the highest. One after the other, since
+    where two faces meet in an edge a search in both ways at once stops on that edge.
     """
-    rho = np.linspace(0.0, bit.radius, _RINGS + 1)
-    turn = np.arange(_TURNS) * 2 * math.pi / _TURNS
-    end = np.zeros_like(rho) if flat else bit.height_at(rho)
-    u = np.concatenate([[0.0], np.outer(rho[1:], np.cos(turn)).ravel()])
-    v = np.concatenate([[0.0], np.outer(rho[1:], np.sin(turn)).ravel()])
-    high = np.concatenate([end[:1], np.repeat(end[1:], _TURNS)])
-    under = surface.height(x[:, None] + u, y[:, None] + v) - high
-    return np.asarray(under.max(axis=1))
+
+    def under(aft: Array) -> Array:
+        u, chord = bit.radius * np.sin(aft * math.pi / 2), bit.radius * np.cos(aft * math.pi / 2)
+
+        def across(part: Array) -> Array:
+            v = chord[..., None] * part
+            rho = np.minimum(np.hypot(u[..., None], v), bit.radius)
+            return surface.height(x[:, None, None] + u[..., None], y[:, None, None] + v) - bit.height_at(rho)
+
+        return _highest(across, aft.shape)
+
+    return _highest(under, x.shape)
+
+
+def followed(heights: Callable[[Array], Array], places: Array) -> Array:
+    """The places (N,), and so many more that straight pieces between them stray from the heights by less than `_CHORD`.
+
+    `heights` gives (K, N) at N places, mm: of one way or of several beside each other.
+    """
+    fresh, found = np.ones(len(places) - 1, dtype=bool), heights(places)
+    while np.any(fresh := fresh & (np.diff(places) > 2 * _SHORTEST)):
+        middles = (places[:-1] + places[1:])[fresh] / 2
+        high = heights(middles)
+        straight = (found[:, :-1] + found[:, 1:])[:, fresh] / 2
+        bent = np.abs(high - straight).max(axis=0) > _CHORD / 2
+        # The halves of what is bent are looked at next.
+        at = np.nonzero(fresh)[0][bent] + 1
+        places, found = np.insert(places, at, middles[bent]), np.insert(found, at, high[:, bent], axis=1)
+        fresh = np.zeros(len(places) - 1, dtype=bool)
+        new = at + np.arange(len(at))
+        fresh[new - 1] = fresh[new] = True
+    return places
 
 
 def straightened(row: Array) -> Array:
     """The row without the places that straight pieces between the others come to within `_CHORD`."""
     gone = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(row[:, :2], axis=0).T))])
     kept = np.zeros(len(row), dtype=bool)
+    # What is kept for the one value may lie off the other's straight pieces by as much again.
     for values in (row[:, 1], row[:, 2]):
-        line = LineString(np.column_stack([gone, values])).simplify(_CHORD, preserve_topology=False)
+        line = LineString(np.column_stack([gone, values])).simplify(_CHORD / 2, preserve_topology=False)
         kept |= np.isin(gone, shapely.get_coordinates(line)[:, 0])
     return np.asarray(row[kept])
+
+
+def _highest(value: Callable[[Array], Array], shape: tuple[int, ...]) -> Array:
+    """The greatest of a function between -1 and 1, for each of a shape: some places, then ever closer to the best."""
+    tried = np.broadcast_to(np.linspace(-1.0, 1.0, _TRIED), (*shape, _TRIED))
+    found, reach = value(tried), 2.0 / (_TRIED - 1)
+    best = found.argmax(axis=-1)[..., None]
+    at, top = np.take_along_axis(tried, best, axis=-1), np.take_along_axis(found, best, axis=-1)
+    for _ in range(_HALVINGS):
+        reach /= 2
+        beside = np.clip(at + reach * np.array([-1.0, 1.0]), -1.0, 1.0)
+        places, heights = np.concatenate([at, beside], axis=-1), np.concatenate([top, value(beside)], axis=-1)
+        best = heights.argmax(axis=-1)[..., None]
+        at, top = np.take_along_axis(places, best, axis=-1), np.take_along_axis(heights, best, axis=-1)
+    return np.asarray(top[..., 0])

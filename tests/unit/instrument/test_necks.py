@@ -8,6 +8,7 @@ from shapely import Polygon
 
 from tests.support.neck_builder import WHOLE, half_ellipse, instrument
 from toolpaths.common.errors import FeatureError
+from toolpaths.instrument.finished_neck import FinishedNeck
 from toolpaths.instrument.necks import (
     FILLET,
     back_depth,
@@ -177,3 +178,59 @@ def test_the_ends_of_the_neck() -> None:
 def test_an_instrument_without_a_neck_is_refused(instrument) -> None:
     with pytest.raises(FeatureError, match="no neck"):
         neck_of(instrument)
+
+
+# A volute. Its rise is height (1 + cos(pi u)) / 2, u the part of half its length. Derived by hand.
+
+
+@pytest.mark.parametrize(("place", "x0"), [("nut", 0.0), ("fret 3", 584 * (1 - 2 ** (-3 / 12))), (120, 120.0)])
+@pytest.mark.parametrize(("height", "length"), [(3.0, 40.0), (1.2, 25.0), (5.0, 90.0)])
+def test_a_volute_stands_on_the_back_and_ends_level(place, x0, height, length) -> None:
+    plain = instrument(WHOLE)
+    humped = instrument({**WHOLE, "volute": {"height": height, "at": place, "length": length}})
+
+    def rise(x):
+        return depth_on_centre(humped, np.asarray(x, dtype=float)) - depth_on_centre(plain, np.asarray(x, dtype=float))
+
+    quarter = length / 4
+    half_way = [x0 - quarter, x0, x0 + quarter]
+    np.testing.assert_allclose(rise(half_way), [height / 2, height, height / 2], atol=1e-9)
+    beyond = x0 + np.array([-length, -length / 2, length / 2, length])
+    np.testing.assert_allclose(rise(beyond), 0.0, atol=1e-12)
+    # Smooth and level at its top and at both ends: the steepest, half way, is pi height / length.
+    x = x0 + np.linspace(-0.6 * length, 0.6 * length, 2401)
+    slope = np.gradient(rise(x), x)
+    steepest = math.pi * height / length
+    assert steepest == pytest.approx(np.abs(slope).max(), rel=1e-3)
+    for level in (x0 - length / 2, x0, x0 + length / 2):
+        assert abs(float(np.interp(level, x, slope))) < 0.01 * steepest
+    assert np.abs(np.diff(slope)).max() < 0.02 * steepest
+
+
+def test_a_volute_stands_at_the_nut_where_nothing_is_said() -> None:
+    humped = instrument({**WHOLE, "volute": {"height": 3, "length": 30}})
+    assert 3.0 == pytest.approx(at(humped, 0.0) - at(instrument(WHOLE), 0.0))
+
+
+def test_a_volute_falls_off_to_the_sides_as_the_back_does() -> None:
+    humped = instrument({"thickness": {1: 20}, "volute": {"height": 2, "at": 100, "length": 40}}, nut=40, fret_12=40)
+    # 14 and 2 on the centreline, half an ellipse of half width 20.
+    y = np.array([0.0, 12.0, 20.0])
+    np.testing.assert_allclose(back_depth(humped, np.full(3, 100.0), y), [16.0, 12.8, 0.0], atol=1e-9)
+
+
+def test_a_cut_under_a_volute_has_so_much_more_wall() -> None:
+    plain, humped = (
+        FinishedNeck.of(instrument({"thickness": {1: 20}, **more}, nut=60, fret_12=60))
+        for more in ({}, {"volute": {"height": 2.5, "at": 150, "length": 400}})
+    )
+    # Under a channel 9 deep on the centreline of a wide, shallow section: straight down, 14 - 9 and 2.5 more.
+    point = np.array([[150.0, 0.0, 9.0]])
+    assert 5.0 == pytest.approx(float(plain.least(point)[0][0]), abs=0.01)
+    assert 7.5 == pytest.approx(float(humped.least(point)[0][0]), abs=0.01)
+
+
+def test_a_volute_at_a_fret_that_is_not_there_is_refused() -> None:
+    lacking = instrument({**WHOLE, "volute": {"height": 2, "at": "fret 20", "length": 30}})
+    with pytest.raises(FeatureError, match="there is no fret 20"):
+        at(lacking, 0.0)

@@ -1,4 +1,4 @@
-"""A place along the neck is a length from the nut, or a fret."""
+"""A place along the neck is a length from the nut, a fret, or the nut itself."""
 
 from __future__ import annotations
 
@@ -31,7 +31,15 @@ def test_a_fret_may_stand_for_a_place(text: str) -> None:
     assert Along(fret=14) == place(text)
 
 
-@pytest.mark.parametrize("text", ["fret", "fret -1", "fret 1.5", "fret 140", "14 fret", "fret 3 mm"])
+@pytest.mark.parametrize("text", ["nut", "Nut", "  NUT "])
+def test_the_nut_may_stand_for_a_place(text: str) -> None:
+    assert Along(x=0.0) == place(text)
+    assert Along(x=0.0) == place(text, "in")
+
+
+@pytest.mark.parametrize(
+    "text", ["nuts", "the nut", "fret nut", "nut 1", "fret", "fret -1", "fret 1.5", "fret 140", "14 fret", "fret 3 mm"]
+)
 def test_what_is_neither_is_refused(text: str) -> None:
     with pytest.raises(ValidationError, match="not a length"):
         place(text)

@@ -15,7 +15,7 @@ from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import Positive
 from toolpaths.common.units import Depth, Size, Units, show
 from toolpaths.features.back_passes import BackPasses, at_fret
-from toolpaths.features.back_rows import HIGHER, touching
+from toolpaths.features.back_rows import HIGHER, followed, straightened, touching
 from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.back_surfaces import KerfFloor, NearBack, part_of_width
@@ -118,17 +118,23 @@ class DepthKerfs(Feature):
     def _row(self, context: SetupContext, bit: Bit, x: float) -> Array:
         """The way of the tip at a station and the wood's top over it, (K, 4), mm."""
         end = self._end(context, x, bit.radius)
-        y = np.linspace(-end, end, max(2, math.ceil(2 * end / _STEP) // 2 * 2 + 1))
-        xs = np.full(len(y), x)
         back = NearBack(context.job.instrument, head_drop(context.job), self.leave)
-        z = touching(back, bit, xs, y) + HIGHER
+
+        def tip(y: Array) -> Array:
+            return touching(back, bit, np.full(len(y), x), y)[None]
+
+        # A section is symmetric: what is found on one side holds for the other.
+        half = followed(tip, np.linspace(0.0, end, max(2, math.ceil(end / _STEP)) + 1))
+        high = tip(half)[0] + HIGHER
+        y, z = np.concatenate([-half[:0:-1], half]), np.concatenate([high[:0:-1], high])
+        xs = np.full(len(y), x)
         wood = np.full(len(y), context.face)
         for feature in context.setup.features:
             if isinstance(feature, BackPasses):
                 x0, x1 = feature.span(context)
                 if x0 <= x - bit.radius and x + bit.radius <= x1:
                     wood = np.minimum(wood, feature.top_over(context, bit.radius, x, y))
-        return np.column_stack([xs, y, z, np.maximum(wood, z)])
+        return straightened(np.column_stack([xs, y, z, np.maximum(wood, z)]))
 
     def _end(self, context: SetupContext, x: float, radius: float) -> float:
         """How far from the centreline the bit's middle goes, mm: the bit stays within the trimmed neck."""

@@ -20,6 +20,8 @@ from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 _HAIR = 1e-6
 _TOLD = 0.2
 """How much more wood than reckoned a layer may meet beside its rows, mm."""
+_SHORTEST = 0.02
+"""No move is made shorter than that by dividing a row, mm."""
 _NOTHING = 0.01
 """A row that takes no more anywhere is left to the next layer, mm."""
 
@@ -65,6 +67,9 @@ def clipped(row: Array, above: float) -> Array:
     over = z - wood
     crossing = np.nonzero(over[:-1] * over[1:] < 0)[0]
     part = over[crossing] / (over[crossing] - over[crossing + 1])
+    # One that all but coincides with a place of the row would make a move too short to be driven.
+    long = np.hypot(*np.diff(row[:, :2], axis=0).T)[crossing]
+    crossing, part = (a[np.minimum(part, 1 - part) * long > _SHORTEST] for a in (crossing, part))
     new = row[crossing] + part[:, None] * (row[crossing + 1] - row[crossing])
     way = np.insert(np.column_stack([row[:, :2], np.minimum(z, wood)]), crossing + 1, new[:, [0, 1, 3]], axis=0)
     out = np.insert(over >= 0, crossing + 1, True)
@@ -137,6 +142,9 @@ def _first(way: Array, length: float) -> Array:
     if length >= gone[-1]:
         return way
     end = int(np.searchsorted(gone, length))
+    length = max(length, float(gone[end - 1]) + _SHORTEST)
+    if gone[end] - length < _SHORTEST:
+        return way[: end + 1]
     part = (length - gone[end - 1]) / (gone[end] - gone[end - 1])
     return np.concatenate([way[:end], [way[end - 1] + part * (way[end] - way[end - 1])]])
 

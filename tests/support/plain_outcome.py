@@ -61,13 +61,19 @@ class PlainFeature(Feature):
     cuts: ClassVar[frozenset[CutKind]] = frozenset()
     stage: ClassVar[Stage] = Stage.off_router
 
-    leave: Any = None
-
     def demands(self, context: Any) -> list[Demand]:
         return []
 
     def operations(self, context: Any) -> list[Any]:
         return []
+
+
+class PlainPlane(PlainFeature):
+    """One that planes the blank."""
+
+    cuts: ClassVar[frozenset[CutKind]] = frozenset({CutKind.face})
+
+    leave: Any = None
 
 
 def _bit(diameter: float) -> PlainBit:
@@ -98,7 +104,7 @@ def _job(**changes: Any) -> Job:
                 "hold": "tape",
                 "keep_out": [{"name": "end stop", "x": [-60, -30], "y": [-25, 25], "height": 6}],
                 "features": [
-                    PlainFeature(bit="planer", leave=FACE).placed("plane", 31),
+                    PlainPlane(bit="planer", leave=FACE).placed("plane", 31),
                     PlainFeature(bit="scorer").placed("score_lines", 32),
                     PlainFeature(bit="eighth").placed("marker_pockets", 33),
                     PlainFeature(bit="quarter").placed("outline", 34),

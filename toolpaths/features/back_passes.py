@@ -50,7 +50,6 @@ _ROUND = 37
 class BackPasses(Feature):
     """The shaft's back in rows along the grain."""
 
-    cuts = frozenset({CutKind.rough_back})
     stage = Stage.back
     lies = "anywhere"
     order = "face"

@@ -9,6 +9,7 @@ from pydantic import Field
 from toolpaths.features.back_passes import BackPasses
 from toolpaths.instrument.back_surfaces import Faceted
 from toolpaths.instrument.headstocks import head_drop
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.target_shape.demand import Floor
 
@@ -17,6 +18,7 @@ class Facets(BackPasses):
     """Cut the shaft's back in planes that touch the finished section."""
 
     key = "facets"
+    cuts = frozenset({CutKind.rough_back})
 
     planes: Literal[2, 4] = Field(default=2, description="On each side, beside the one on top.")
 

@@ -77,12 +77,12 @@ def test_on_the_back_one_sees_through_the_face_s_holes_in_the_terminal_and_in_th
     lines = list(terminal_map(neck, 124, colour=False))
     start = next(i for i, line in enumerate(lines) if line.startswith("Setup back"))
     assert "Setup back: depth below the back face" == lines[start]
-    # 620 x 100 mm, 192 of them before the nut: 5 mm a column, 10 a row. Tuner bores at (-52, 19) and (-98, 14), seen
+    # 650 x 100 mm, 192 of them before the nut, in 124 columns and 10 rows. Tuner bores at (-52, 19) and (-98, 14), seen
     # turned over; the outline's slot was cut from both sides until both met: demo_jobs/tenor_neck.yaml.
     rows = [line.ljust(124) for line in lines[start + 2 : start + 12]]
     for x, y in ((-52, -19), (-52, 19), (-98, -14), (-98, 14)):
-        assert "#" == rows[int((50 - y) / 10)][int((192 + x) / 5)]
-    assert " " == rows[5][(192 + 100) // 5]
+        assert "#" == rows[int((50 - y) / 10)][int((192 + x) / 650 * 124)]
+    assert "#" != rows[5][int((192 + 100) / 650 * 124)]
     picture = depth_picture(neck, back)
     pixels = np.asarray(Image.open(io.BytesIO(picture.png)).convert("RGB")).astype(int)
     left, top, wide, high = picture.panel
@@ -120,6 +120,6 @@ def test_the_sheet_names_the_surface_that_its_figure_is_of(neck: Outcome) -> Non
     face, back = (drawing(neck, setup) for setup in neck.setups)
     assert re.search(r'viewBox="(-?\d+\.\d{3} ){4}"', face)
     # Planed to 25 from the face, and not planed from the back: demo_jobs/tenor_neck.yaml.
-    assert "stock 25.30 mm to 25.80 mm, finished face 25.00 mm above the bed" in face
+    assert "stock 26.00 mm to 27.00 mm, finished face 25.00 mm above the bed" in face
     assert "stock 25.00 mm, back face 25.00 mm above the bed" in back
     assert "finished face" not in back

@@ -144,6 +144,9 @@ def test_every_feature_says_where_what_it_asks_for_lies() -> None:
         "headstock_face",
         "headstock_back",
         "heel_face",
+        "rough_back",
+        "facets",
+        "depth_kerfs",
         "radius",
     }
     # Judged by wood-between, by rod-uncovered and by wall-too-thin, which stop.

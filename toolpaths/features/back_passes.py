@@ -28,7 +28,6 @@ from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Job
 from toolpaths.job.place import AlongNeck
 from toolpaths.job.setup_context import SetupContext
-from toolpaths.job.stage import Stage
 from toolpaths.operations.operation import Operation, SurfaceRows
 from toolpaths.target_shape.demand import Demand, Floor
 
@@ -50,8 +49,6 @@ _ROUND = 37
 class BackPasses(Feature):
     """The shaft's back in rows along the grain."""
 
-    cuts = frozenset({CutKind.rough_back})
-    stage = Stage.back
     lies = "anywhere"
     leaves = "the rough back"
 

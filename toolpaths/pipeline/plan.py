@@ -12,6 +12,7 @@ from itertools import count, groupby
 import numpy as np
 
 from toolpaths.features.feature import Feature, features_of
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import (
     Bore,
@@ -80,7 +81,7 @@ def ordered(features: Sequence[Feature]) -> list[Feature]:
     """Features in cutting order: face, inside (grouped by bit), free."""
     before = [f for order in ("bed", "screws", "first") for f in features if f.order == order]
     # What planes the whole blank comes before what lowers a part of it.
-    face = sorted((f for f in features if f.order == "face"), key=lambda f: getattr(f, "leave", None) is None)
+    face = sorted((f for f in features if f.order == "face"), key=lambda f: CutKind.face not in f.cuts)
     free = [f for f in features if f.order == "free"]
     inside = [f for f in features if f.order == "inside"]
     bits = list(dict.fromkeys(f.bit for f in inside))

@@ -8,7 +8,9 @@ from pydantic import Field
 
 from toolpaths.features.back_passes import BackPasses, head_drop
 from toolpaths.instrument.back_surfaces import Faceted
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.stage import Stage
 from toolpaths.target_shape.demand import Floor
 
 
@@ -16,6 +18,8 @@ class Facets(BackPasses):
     """Cut the shaft's back in planes that touch the finished section."""
 
     key = "facets"
+    cuts = frozenset({CutKind.rough_back})
+    stage = Stage.back
 
     planes: Literal[2, 4] = Field(default=2, description="On each side, beside the one on top.")
 

@@ -12,6 +12,7 @@ from toolpaths.gcode.program import Program
 from toolpaths.instrument.boards import crossings
 from toolpaths.instrument.fans import nut_front
 from toolpaths.job.bit import Bit
+from toolpaths.job.cut_kind import CutKind
 from toolpaths.reports.text.measuring import finished_in
 from toolpaths.reports.text.tables import touch_words
 from toolpaths.reports.text.words import signed, span, the
@@ -24,7 +25,7 @@ def planed(outcome: Outcome) -> Iterator[tuple[str, float, str]]:
     """Setups that plane the blank: name, thickness that is left, mm, and in words how much comes off."""
     least, most = outcome.job.stock.thickness.min, outcome.job.stock.thickness.max
     for setup in outcome.job.setups:
-        leaves = [leave for f in setup.features if (leave := getattr(f, "leave", None)) is not None]
+        leaves = [float(getattr(f, "leave")) for f in setup.features if CutKind.face in f.cuts]  # noqa: B009
         if setup.stock is None and leaves:
             left = min(leaves)
             yield setup.name, left, span(max(least - left, 0.0), max(most - left, 0.0), outcome.job.units)

@@ -126,6 +126,8 @@ _ROUND, _INLAID, _FAN = Seen("compound_board.yaml"), Seen("inlaid_board.yaml"), 
 _PLANED, _PIECES = Seen("tenor_board.yaml", only="plane"), Seen("inlaid_board.yaml", "pieces")
 _BACKS = Seen("tenor_neck.yaml", "back", "heel_face")
 _RING = Seen("tenor_neck.yaml", "back", "witness_ring")
+_CARVED, _KERFED = Seen("carved_neck.yaml", "back"), Seen("../../tests/cases/kerfed_neck.yaml", "back")
+_ROUGH = Seen("../../tests/cases/kerfed_neck.yaml", "back", "rough_back")
 _EDGE, _LINES = Seen("inlaid_board.yaml", "edge"), Seen("lines.yaml")
 _FIRST, _JIG = Seen("first_board.yaml"), Seen("tenor_jig.yaml", "jig")
 _PINNED, _PINNED_NECK = Seen("tenor_board_on_jig.yaml"), Seen("tenor_neck_on_jig.yaml")
@@ -254,6 +256,18 @@ PICTURES: dict[str, tuple[Panel, ...]] = {
             height=150,
         ),
         Neck(_NECK, "The finished neck sawn through where the wall is thinnest"),
+    ),
+    "rough_back.png": (
+        Plan(_ROUGH, "The back in rows along the grain, 2 mm above the finished one", (-40, -26, 130, 26), False),
+        Sawn(_ROUGH, "Sawn open across: the flanks as far as three quarters of the depth", (-26, 26), x=50.0),
+    ),
+    "facets.png": (
+        Plan(_CARVED, "The back in planes, from the headstock to the heel", (-40, -26, 130, 26), False),
+        Sawn(_CARVED, "Sawn open across: one plane on top, two on each side", (-26, 26), x=50.0),
+    ),
+    "depth_kerfs.png": (
+        Plan(_KERFED, "Kerfs across the rough back, every 20 mm", (-10, -26, 110, 26), False),
+        Sawn(_KERFED, "Sawn open along the middle", (-10, 110), y=0.0),
     ),
     "reinforcement_slots.png": (
         Plan(_NECK, "Both slots and the rod's channel, at the nut", (-8, -20, 60, 20), False),

@@ -73,7 +73,7 @@ def test_every_row_says_what_its_key_is_and_what_may_be_given() -> None:
         ("A bit of shape `vee`", "angle", "number, 10 to 170", "must be given"),
         ("Keys of every feature", "feed", "length a minute, above 0", "chosen"),
         ("`saw` (of a job)", "kerf", "length, above 0", "0.58 mm"),
-        ("Feature `pocket`", "place", "[length, or a fret: `fret 12`, length]", "`[0, 0]`"),
+        ("Feature `pocket`", "place", "[length, a fret (`fret 12`) or `nut`, length]", "`[0, 0]`"),
     ],
 )
 def test_a_row_gives_range_and_default_as_the_model_does(title: str, key: str, kind: str, absent: str) -> None:

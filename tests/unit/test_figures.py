@@ -20,6 +20,7 @@ import pytest
 
 from toolpaths.common.units import show
 from toolpaths.instrument.handwork.handwork import Figure
+from toolpaths.instrument.necks import back_depth
 from toolpaths.job.changes import Changes
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.pipeline import prove as proof
@@ -70,6 +71,7 @@ JOBS: dict[str, tuple[str, list[tuple[str, str]]]] = {
     ),
     "left-handed, ramp": ("tests/cases/headstock_ramp.yaml", []),
     "inch rod": ("tests/cases/arc_rod.yaml", []),
+    "kerfs": ("tests/cases/kerfed_neck.yaml", []),
 }
 STEP = 0.005
 OUTSIDE = 0.35
@@ -454,6 +456,40 @@ def bar_end(told: Told) -> bool:
     return near((told.mm[0], length - width))
 
 
+def left_on_back(told: Told) -> bool:
+    """What the rough back leaves, and its ridges: on the centreline, between the kerfs, in the wood."""
+    job = told.cut.outcome.job
+    (feature,) = (f for s in job.setups for f in s.features if CutKind.rough_back in f.cuts)
+    setup = next(s.name for s in job.setups if feature in s.features)
+    x = np.linspace(42.0, 58.0, 161)
+    y = np.linspace(-6.0, 6.0, 161)
+    places = np.array([(a, b) for a in x[::20] for b in y])
+    back = back_depth(job.instrument, places[:, 0], places[:, 1])
+    over = told.cut.wood(setup).heights(places) - back
+    return abs(over.min() - told.mm[0]) <= NEAR and over.max() <= sum(told.mm) + NEAR
+
+
+def kerf_at(told: Told) -> bool:
+    """A kerf's middle: on the centreline the wood drops as far before the place as behind it."""
+    assert told.setup is not None
+    x = told.mm[0] + np.arange(-4.0, 4.0, 0.01)
+    h = told.cut.wood(told.setup.context.setup.name).heights(np.column_stack([x, 0 * x]))
+    low = x[h < (h.min() + h.max()) / 2]
+    return h.max() - h.min() > 1.0 and abs((low[0] + low[-1]) / 2 - told.mm[0]) <= NEAR
+
+
+def measured_at(told: Told) -> bool:
+    """The place of the thickness that the measuring list asks for."""
+    assert told.setup is not None
+    figures = [f for row in measures(told.cut.outcome, told.setup) for f in row.measure.figures]
+    return any(near((told.mm[0], f.at[0])) for f in figures if f.kind == "thickness")
+
+
+def kerf_left(told: Told) -> bool:
+    kerfs = next(f for s in told.cut.outcome.job.setups for f in s.features if CutKind.depth_kerf in f.cuts)
+    return near((told.mm[0], kerfs.leave))  # type: ignore[attr-defined]
+
+
 def nut_wall(told: Told) -> bool:
     """The bridge-side wall, in the wood."""
     entry = next(h for h in told.cut.outcome.handwork if h.what.startswith("Fit the nut"))
@@ -503,6 +539,10 @@ TOLD: list[tuple[str, Callable[[Told], bool]]] = [
     ),
     (rf"or cut it to {L}", bar_end),
     (rf"With room for glue the bar is {L} to {L} wide", bar),
+    (rf"left {L} of wood on the back of the shaft, ridges of up to {L}", left_on_back),
+    (rf"{L} is left to scrape then", kerf_left),
+    (rf"kerf at x {L} \(nearest to", kerf_at),
+    (rf"thickness on the centreline at x {L}", measured_at),
     (rf"left in steps of at most {L}", lambda told: near((told.mm[0], 0.05))),
     (rf"Leave the heel's seat .*?from x {L} to {L}: .*?Carve the blend of the shaft up to its wall, {L} long", seat),
     (

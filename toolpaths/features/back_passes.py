@@ -28,7 +28,6 @@ from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.place import AlongNeck
 from toolpaths.job.setup_context import SetupContext
-from toolpaths.job.stage import Stage
 from toolpaths.operations.operation import Operation, SurfaceRows
 from toolpaths.target_shape.demand import Demand, Floor
 
@@ -50,7 +49,6 @@ _ROUND = 37
 class BackPasses(Feature):
     """The shaft's back in rows along the grain."""
 
-    stage = Stage.back
     lies = "anywhere"
     order = "face"
     leaves = "the rough back"

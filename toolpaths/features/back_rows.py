@@ -19,7 +19,8 @@ from toolpaths.job.bit import Bit
 
 HIGHER = 0.004
 """Added to every height, mm: between its places a row is straight, and the surface may stand so much higher there."""
-_TRIED, _HALVINGS = 9, 8
+_APART, _HALVINGS = 0.25, 7
+"""How far apart places are tried first, as parts of a bit's radius, and how often the distance is halved."""
 _CHORD = 0.001
 _SHORTEST = 0.02
 """Nothing is divided into shorter pieces than that, mm."""
@@ -69,9 +70,10 @@ def touching(surface: BackSurface, bit: Bit, x: Array, y: Array) -> Array:
             rho = np.minimum(np.hypot(u[..., None], v), bit.radius)
             return surface.height(x[:, None, None] + u[..., None], y[:, None, None] + v) - bit.height_at(rho)
 
-        return _highest(across, aft.shape)
+        return _highest(across, aft.shape, -1.0, 1.0)
 
-    return _highest(under, x.shape)
+    # In a hollow along the neck a level end meets the back before or behind its middle: each has a highest of its own.
+    return np.maximum(_highest(under, x.shape, -1.0, 0.0), _highest(under, x.shape, 0.0, 1.0))
 
 
 def followed(heights: Callable[[Array], Array], places: Array) -> Array:
@@ -105,15 +107,16 @@ def straightened(row: Array) -> Array:
     return np.asarray(row[kept])
 
 
-def _highest(value: Callable[[Array], Array], shape: tuple[int, ...]) -> Array:
-    """The greatest of a function between -1 and 1, for each of a shape: some places, then ever closer to the best."""
-    tried = np.broadcast_to(np.linspace(-1.0, 1.0, _TRIED), (*shape, _TRIED))
-    found, reach = value(tried), 2.0 / (_TRIED - 1)
+def _highest(value: Callable[[Array], Array], shape: tuple[int, ...], low: float, high: float) -> Array:
+    """The greatest of a function between two numbers, for each of a shape: some places, then closer to the best."""
+    count = 1 + round((high - low) / _APART)
+    tried = np.broadcast_to(np.linspace(low, high, count), (*shape, count))
+    found, reach = value(tried), _APART
     best = found.argmax(axis=-1)[..., None]
     at, top = np.take_along_axis(tried, best, axis=-1), np.take_along_axis(found, best, axis=-1)
     for _ in range(_HALVINGS):
         reach /= 2
-        beside = np.clip(at + reach * np.array([-1.0, 1.0]), -1.0, 1.0)
+        beside = np.clip(at + reach * np.array([-1.0, 1.0]), low, high)
         places, heights = np.concatenate([at, beside], axis=-1), np.concatenate([top, value(beside)], axis=-1)
         best = heights.argmax(axis=-1)[..., None]
         at, top = np.take_along_axis(places, best, axis=-1), np.take_along_axis(heights, best, axis=-1)

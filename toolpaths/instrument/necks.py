@@ -141,7 +141,7 @@ def depth_on_centre(instrument: Instrument, x: Array, head_drop: float = 0.0) ->
         depth = _eased(depth, head_drop + head.thickness, -x / head.blend)
     volute = neck.volute
     if volute is not None:
-        half = np.clip(2 * np.abs(x - x_of(volute.at, instrument, "neck.volute.at")) / volute.length, 0.0, 1.0)
+        half = np.clip(2 * np.abs(x - x_of(volute.at, instrument, "at")) / volute.length, 0.0, 1.0)
         depth = depth + volute.height * (1 + np.cos(np.pi * half)) / 2
     return depth
 

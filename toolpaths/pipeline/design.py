@@ -15,6 +15,7 @@ from toolpaths.features.feature import Feature, features_of
 from toolpaths.instrument.boards import as_cut, corners
 from toolpaths.instrument.drawn_headstock import head_polygon
 from toolpaths.instrument.necks import neck_outline
+from toolpaths.instrument.places import x_of
 from toolpaths.instrument.woods import wood_of
 from toolpaths.job.job import Setup
 from toolpaths.job.loaded import LoadedJob
@@ -131,6 +132,9 @@ def _of_instrument(loaded: LoadedJob) -> list[Problem]:
             head = head_polygon(instrument, loaded.path.parent)
             part = "neck"
             neck_outline(instrument, 0.0, head)
+            if instrument.neck.volute is not None:
+                part = "neck.volute"
+                x_of(instrument.neck.volute.at, instrument, "at")
     except FeatureError as error:
         line = _line_of(loaded.source, *reversed(part.split(".")))
         if error.key == "instrument":  # which the place says already

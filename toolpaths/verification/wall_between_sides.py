@@ -15,7 +15,7 @@ import shapely
 from shapely.affinity import scale
 from shapely.geometry.base import BaseGeometry
 
-from toolpaths.common.arrays import Array, Mask
+from toolpaths.common.arrays import Array, Ints, Mask
 from toolpaths.instrument.finished_neck import FinishedNeck
 from toolpaths.job.cut_kind import BACK_SURFACES
 from toolpaths.simulation.depth_map import DepthMap
@@ -25,7 +25,7 @@ from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.wall_demands import Walls, walled_cuts
 
 BLOCK = 0.25
-"""Cells are looked at together in squares of this size, by their deepest and their lowest, mm."""
+"""Cells are looked at together in squares of this size, by their deepest and their lowest, then one by one, mm."""
 _GONE = -1e9
 _WALLED = (Walls.around, Walls.under)
 
@@ -105,24 +105,63 @@ def _least(
     deep, high = _blocks(depth, block, np.maximum), _blocks(back, block, np.minimum)
     if high.min() - deep.max() >= limit:
         return None
-    reach = math.ceil(limit / (block * below.pitch))
+    reach = math.ceil(limit / (block * below.pitch)) + 1
     best, place = limit, (0, 0)
     spread = np.pad(high, reach, constant_values=-_GONE)
-    for i in range(-reach, reach + 1):
-        for j in range(-reach, reach + 1):
-            aside = block * below.pitch * math.hypot(i, j)
-            if aside >= best:
-                continue
-            part = spread[reach + i : reach + i + deep.shape[0], reach + j : reach + j + deep.shape[1]]
-            wood = np.hypot(aside, np.maximum(part - deep, 0.0))
-            wood[deep == _GONE] = np.inf
-            k = np.unravel_index(int(np.argmin(wood)), wood.shape)
+    cells = [_cells(values, block) for values in (depth, back)]
+    shifts = [(i, j) for i in range(-reach, reach + 1) for j in range(-reach, reach + 1)]
+    for i, j in sorted(shifts, key=lambda shift: math.hypot(*shift)):
+        least = below.pitch * math.hypot(*(max((abs(k) - 1) * block, 0) for k in (i, j)))
+        if least >= best:
+            continue
+        part = spread[reach + i : reach + i + deep.shape[0], reach + j : reach + j + deep.shape[1]]
+        near = np.nonzero((deep > _GONE) & (np.hypot(least, np.maximum(part - deep, 0.0)) < best))
+        if len(near[0]):
+            wood, at = _between_cells(cells[0], cells[1], near, (i, j), below.pitch)
+            k = int(np.argmin(wood))
             if wood[k] < best:
-                best, place = float(wood[k]), (int(k[0]), int(k[1]))
+                best, place = float(wood[k]), (int(at[0][k]), int(at[1][k]))
     if best >= limit:
         return None
-    middle = [min(n * block + block // 2, size - 1) for n, size in zip(place, (len(ys), len(xs)), strict=True)]
-    return best, (float(xs[middle[1]]), float(ys[middle[0]]))
+    row, col = (min(n, size - 1) for n, size in zip(place, (len(ys), len(xs)), strict=True))
+    return best, (float(xs[col]), float(ys[row]))
+
+
+def _cells(values: Array, block: int) -> Array:
+    """The cells of each block, (rows of blocks, columns of blocks, block, block); NaN beyond the edges."""
+    rows, cols = (-(-size // block) for size in values.shape)
+    out = np.full((rows * block, cols * block), np.nan)
+    out[: values.shape[0], : values.shape[1]] = values
+    return out.reshape(rows, block, cols, block).swapaxes(1, 2)
+
+
+def _between_cells(
+    face: Array, back: Array, near: tuple[Ints, ...], shift: tuple[int, int], pitch: float
+) -> tuple[Array, tuple[Ints, Ints]]:
+    """(least wood (K,) between the cells of K blocks of the face's and those so far aside, row and column of its cell).
+
+    A wall stands anywhere between the last cell that is cut and the next: from middle to middle two such walls lie
+    further apart than the wood between them, by a cell on the average, which is taken off.
+    """
+    block, count = face.shape[2], len(near[0])
+    rows, cols = near[0] + shift[0], near[1] + shift[1]
+    inside = (rows >= 0) & (rows < back.shape[0]) & (cols >= 0) & (cols < back.shape[1])
+    wood, at = np.full(count, np.inf), (near[0] * block, near[1] * block)
+    own, other = face[near[0][inside], near[1][inside]], back[rows[inside], cols[inside]]
+    found = np.full(len(own), np.inf)
+    places = np.zeros((2, len(own)), dtype=np.int64)
+    for a, b, c, d in np.ndindex(block, block, block, block):
+        far = (abs(shift[0] * block + c - a), abs(shift[1] * block + d - b))
+        aside = pitch * math.hypot(*(max(k - 1, 0) for k in far))
+        gap = np.hypot(aside, np.maximum(other[:, c, d] - own[:, a, b], 0.0))
+        gap[~(own[:, a, b] > _GONE)] = np.inf
+        closer = gap < found
+        found[closer] = gap[closer]
+        places[:, closer] = np.array([[a], [b]])
+    wood[inside] = found
+    at[0][inside] += places[0]
+    at[1][inside] += places[1]
+    return wood, at
 
 
 def _within(region: BaseGeometry, depth_map: DepthMap, rows: slice, cols: slice) -> Mask:

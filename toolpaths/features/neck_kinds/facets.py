@@ -11,6 +11,7 @@ from toolpaths.instrument.back_surfaces import Faceted
 from toolpaths.instrument.headstocks import head_drop
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.stage import Stage
 from toolpaths.target_shape.demand import Floor
 
 
@@ -19,6 +20,7 @@ class Facets(BackPasses):
 
     key = "facets"
     cuts = frozenset({CutKind.rough_back})
+    stage = Stage.back
 
     planes: Literal[2, 4] = Field(default=2, description="On each side, beside the one on top.")
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from toolpaths.features.back_passes import BackPasses, near_back
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.stage import Stage
 from toolpaths.target_shape.demand import Floor
 
 
@@ -13,6 +14,7 @@ class RoughBack(BackPasses):
 
     key = "rough_back"
     cuts = frozenset({CutKind.rough_back})
+    stage = Stage.back
 
     def wanted(self, context: SetupContext) -> Floor:
         """The finished back, so much wood on it."""

@@ -50,7 +50,7 @@ def completed(monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
         ("neckpath write --on", ["--only"]),
         (
             f"neckpath write {BOARD} --only ",
-            ["marker_pockets", "outline", "pin_bores", "plane", "score_lines"],
+            ["locating_pins", "marker_pockets", "outline", "pin_bores", "plane", "score_lines"],
         ),
         (f"neckpath check {BOARD} --from p", ["pin_bores", "plane"]),
         (f"neckpath write {BOARD} --bit s", ["scorer="]),

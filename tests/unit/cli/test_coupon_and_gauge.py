@@ -34,7 +34,7 @@ def test_coupon_writes_its_programs_and_a_sheet(here: Path) -> None:
     result = run("coupon", BOARD)
     assert 0 == result.exit_code
     folder = here / "out" / "tenor_board-coupon"
-    assert ["01-coupon-scorer.ngc", "02-coupon-eighth.ngc", "coupon.html"] == sorted(p.name for p in folder.iterdir())
+    assert ["01-coupon-scorer.ngc", "02-coupon-eighth.ngc", "03-coupon-pin.ngc", "coupon.html"] == sorted(p.name for p in folder.iterdir())
     assert "neckpath coupon" in result.output
     assert "--measured line=...,marker=...,pin=..." in result.output
 
@@ -45,7 +45,7 @@ def test_the_sheet_shows_every_piece_under_its_number_and_fetches_nothing(here: 
     page = Page(text)
     assert [] == page.fetched
     figures = re.findall(r'<text class="figure"[^>]*text-anchor="middle">(\d+)</text>', text)
-    assert [str(n) for n in range(1, 10)] == figures
+    assert [str(n) for n in range(1, 11)] == figures
     assert {"rod", "adjuster", "bars", "nut", "tuner", "hole", "bolt", "pin1", "pin2"} <= set(page.said.split())
     assert 'width="122.000mm"' in text  # full size, a millimetre of room on each side
 
@@ -55,7 +55,7 @@ def test_a_later_coupon_leaves_no_program_of_an_earlier_one(here: Path) -> None:
     run("coupon", BOARD, "-o", folder)
     (folder / "notes.txt").write_text("mine", encoding="utf-8")
     run("coupon", NECK, "-o", folder)
-    assert ["01-coupon-pinner.ngc", "coupon.html", "notes.txt"] == sorted(p.name for p in folder.iterdir())
+    assert ["01-coupon-pinner.ngc", "02-coupon-pin.ngc", "coupon.html", "notes.txt"] == sorted(p.name for p in folder.iterdir())
 
 
 def test_the_measured_widths_come_back_as_bits_to_paste(here: Path) -> None:

@@ -62,7 +62,7 @@ def test_a_bit_that_stays_in_the_collet_is_not_changed() -> None:
     """tenor_neck: the back's first two programs, the bed's bores and the witness ring, are both pinner's."""
     plan = planned("tenor_neck")
     neck = plan.outcomes["neck"]
-    assert neck.programs[6].bits == neck.programs[7].bits == ("pinner",)
+    assert neck.programs[7].bits == neck.programs[8].bits == ("pinner",)
     assert [s.changes for s in plan.bookings[0].setups] == put_in(neck, "face", "back")
     assert plan.bookings[0].setups[1].changes < len(plan.bookings[0].setups[1].programs)
 

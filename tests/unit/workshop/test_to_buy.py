@@ -104,7 +104,7 @@ def test_a_slanted_fret_is_as_long_as_the_line_between_its_ends() -> None:
 
 
 def test_rod_and_bars_of_the_tenor() -> None:
-    """demo_jobs/tenor_neck.yaml: channel from 4 to 350, the adjuster's 20 mm more; bars from 12 to 330."""
+    """demo_jobs/tenor_neck.yaml: channel from 4 to 350, the adjuster's 20 mm more; bars from 40 to 330."""
     plan = planned("tenor_neck")
     (rod,) = items(plan, Goods.rod)
     assert rod.length == pytest.approx(350 + 20 - 4, abs=1e-3)
@@ -112,7 +112,7 @@ def test_rod_and_bars_of_the_tenor() -> None:
     assert rod.height == pytest.approx((9.5, 9.5))
     (bars,) = items(plan, Goods.bar)
     assert bars.count == 2
-    assert bars.length == pytest.approx(330 - 12, abs=1e-2)
+    assert bars.length == pytest.approx(330 - 40, abs=1e-2)
     assert bars.width == pytest.approx((3.2, 3.3))
     assert bars.height == pytest.approx((5.6, 5.6))
     (nut,) = items(plan, Goods.nut)
@@ -200,4 +200,4 @@ def test_the_dowels_and_pins_of_a_jig() -> None:
 
 
 def test_only_what_the_jobs_ask_for() -> None:
-    assert {i.goods for i in planned("tenor_board").goods} == {Goods.wood, Goods.wire, Goods.filler}
+    assert {i.goods for i in planned("tenor_board").goods} == {Goods.wood, Goods.wire, Goods.filler, Goods.locating}

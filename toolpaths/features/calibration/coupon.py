@@ -6,7 +6,7 @@ what the bit truly cuts. Either way its measured width tells the bit's measured 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -17,6 +17,7 @@ from toolpaths.features.calibration.piece import Piece
 from toolpaths.features.calibration.scrap import scrap_setup
 from toolpaths.features.feature import features_of
 from toolpaths.features.fits import Fit
+from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.job import Job
 from toolpaths.job.job_hash import hash_of
@@ -28,6 +29,8 @@ STOCK = (120.0, 60.0, 10.0)
 """Length, width and thickness of the scrap where nothing else is asked for, mm."""
 LEAVE = 2.0
 """What stays under a blind piece where the scrap is thinner than the part, mm."""
+_BELOW = 1.0
+"""A through cut goes so far below the scrap at most, mm."""
 _MARGIN, _GAP = 8.0, 6.0
 """From the scrap's edges, and between pieces, mm."""
 _LONG = 30.0
@@ -68,13 +71,13 @@ def coupon_of(loaded: LoadedJob, size: tuple[float, float, float] | None = None)
         hint = "it tries slots, scored lines, marker pockets and bores; plane and outline need none"
         raise JobError([Problem(str(loaded.path), 1, 1, "setups", "this job has nothing for a coupon to try", hint)])
     if size is None:
-        size = (_long_enough(fits, STOCK), *STOCK[1:])
+        size = (_long_enough(fits, STOCK, loaded.job.bits), *STOCK[1:])
     if size[2] <= LEAVE + 1.0:
         words = f"a scrap {show(size[2], loaded.job.units)} thick is too thin"
         raise JobError([Problem("command line", 0, 0, "--stock", words, "take one of 4 mm (0.16 in) or more")])
-    pieces = _laid(fits, size)
+    pieces = _laid(fits, size, loaded.job.bits)
     if pieces is None:
-        longer = _long_enough(fits, size)
+        longer = _long_enough(fits, size, loaded.job.bits)
         hint = "take a wider scrap"
         if longer < _LONGEST:
             hint = f"a scrap {show(longer, loaded.job.units)} long would hold them"
@@ -145,7 +148,7 @@ def _overrides(feature: FeatureKeys) -> dict[str, Any]:
     return {key: getattr(feature, key) for key in _OVERRIDES}
 
 
-def _laid(fits: Sequence[Fit], size: tuple[float, float, float]) -> tuple[Piece, ...] | None:
+def _laid(fits: Sequence[Fit], size: tuple[float, float, float], bits: Mapping[str, Bit]) -> tuple[Piece, ...] | None:
     """The pieces in rows from the left end, those across the grain at the right; None where they do not fit."""
     length, width, thick = size
     low, high = -width / 2 + _MARGIN, width / 2 - _MARGIN
@@ -165,7 +168,7 @@ def _laid(fits: Sequence[Fit], size: tuple[float, float, float]) -> tuple[Piece,
     for number, fit in enumerate(fits, 1):
         if number in across:
             at, half = across[number], width / 2 if fit.kind == "line" else _extent(fit)[1] / 2
-            out.append(_piece(number, fit, (at, -half), (at, half), thick))
+            out.append(_piece(number, fit, (at, -half), (at, half), thick, bits[fit.feature.bit]))
             continue
         wide, high_of = _extent(fit)
         if x > _MARGIN and x + wide > right:
@@ -177,7 +180,7 @@ def _laid(fits: Sequence[Fit], size: tuple[float, float, float]) -> tuple[Piece,
             ends = ((x + wide / 2, middle), (x + wide / 2, middle))
         else:
             ends = ((x, middle), (x + wide, middle))
-        out.append(_piece(number, fit, *ends, thick))
+        out.append(_piece(number, fit, *ends, thick, bits[fit.feature.bit]))
         x, row = x + wide + _GAP, max(row, high_of)
     return tuple(out)
 
@@ -189,8 +192,13 @@ def _extent(fit: Fit) -> tuple[float, float]:
     return (fit.wanted, _LONG + fit.wanted) if fit.upright else (_LONG + fit.wanted, fit.wanted)
 
 
-def _piece(number: int, fit: Fit, start: tuple[float, float], end: tuple[float, float], thick: float) -> Piece:
+def _piece(
+    number: int, fit: Fit, start: tuple[float, float], end: tuple[float, float], thick: float, bit: Bit
+) -> Piece:
     depth = None if fit.depth is None else min(fit.depth, thick - LEAVE)
+    if fit.depth is None and thick + _BELOW > bit.cutting_length:
+        # What goes through thin wood need not go through a thicker scrap, which its bit does not reach through.
+        depth = min(bit.cutting_length, thick - LEAVE)
     piece = Piece(
         bit=fit.feature.bit,
         kind=fit.kind,
@@ -205,10 +213,10 @@ def _piece(number: int, fit: Fit, start: tuple[float, float], end: tuple[float, 
     return piece.placed(fit.name, fit.feature.line)
 
 
-def _long_enough(fits: Sequence[Fit], size: tuple[float, float, float]) -> float:
+def _long_enough(fits: Sequence[Fit], size: tuple[float, float, float], bits: Mapping[str, Bit]) -> float:
     """A length of the scrap that holds the pieces, mm; _LONGEST where none does."""
     length = size[0]
-    while length < _LONGEST and _laid(fits, (length, size[1], size[2])) is None:
+    while length < _LONGEST and _laid(fits, (length, size[1], size[2]), bits) is None:
         length += 10
     return length
 

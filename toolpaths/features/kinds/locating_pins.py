@@ -87,7 +87,7 @@ class LocatingPins(RoundHoles):
 
     def fits(self, bit: Bit) -> Iterator[Fit]:
         """A hole."""
-        yield hole_fit(self, bit, "pin", "bore for a locating pin", self.diameter, self.depth)
+        yield hole_fit(self, bit, "locating", "bore for a locating pin", self.diameter, self.depth)
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """The pins in the neck, how long they may be; under which frets the board's holes vanish."""

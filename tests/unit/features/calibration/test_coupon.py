@@ -52,20 +52,21 @@ def loaded(folder: Path, path: Path, *edits: tuple[str, str]) -> LoadedJob:
 def test_it_tries_every_fit_of_a_neck_once() -> None:
     found = [(f.name, round(f.wanted, 3)) for f in coupon(NECK).fits]
     assert [
-        ("rod", 6.4), ("adjuster", 12.0), ("bars", 3.4), ("nut", 3.3), ("tuner", 8.0), ("hole", 3.4), ("bolt", 5.0),
-        ("pin1", 6.0), ("pin2", 8.0),
+        ("rod", 6.4), ("adjuster", 12.0), ("bars", 3.4), ("nut", 3.3), ("tuner", 8.0), ("hole", 3.4),
+        ("locating", 2.5), ("bolt", 5.0), ("pin1", 6.0), ("pin2", 8.0),
     ] == found  # fmt: skip
 
 
 def test_it_tries_the_line_the_marker_and_the_pin_of_a_board() -> None:
-    assert [("line", 0.5), ("marker", 6.0), ("pin", 4.0)] == [(f.name, f.wanted) for f in coupon(BOARD).fits]
+    found = [(f.name, f.wanted) for f in coupon(BOARD).fits]
+    assert [("line", 0.5), ("marker", 6.0), ("pin", 4.0), ("locating", 2.5)] == found
 
 
 def test_what_two_features_cut_alike_stands_once(tmp_path: Path) -> None:
     again = "      - marker_pockets: {bit: eighth, shape: round, diameter: 6, depth: 1.8}\n"
     other = "      - marker_pockets: {bit: eighth, shape: round, diameter: 5, depth: 1.8, frets: [3]}\n"
     job = loaded(tmp_path, BOARD, (again, again + again + other), ("instruments/", f"{BOARD.parent}/instruments/")).job
-    assert ["line", "marker1", "marker2", "pin"] == [f.name for f in fits_of(job)]
+    assert ["line", "marker1", "marker2", "pin", "locating"] == [f.name for f in fits_of(job)]
 
 
 def test_a_job_without_a_fit_is_told_so(tmp_path: Path) -> None:
@@ -99,9 +100,9 @@ def test_a_scrap_too_small_is_refused_with_a_length_that_does() -> None:
     with pytest.raises(JobError) as error:
         coupon(NECK, 60, 60, 10)
     problem = error.value.problems[0]
-    assert ("--stock", "9 pieces do not go onto 60.00 mm x 60.00 mm x 10.00 mm") == (problem.key, problem.problem)
+    assert ("--stock", "10 pieces do not go onto 60.00 mm x 60.00 mm x 10.00 mm") == (problem.key, problem.problem)
     long = float(re.search(r"a scrap ([\d.]+) mm long", problem.hint)[1])  # type: ignore[index]
-    assert 9 == len(coupon(NECK, long, 60, 10).pieces)
+    assert 10 == len(coupon(NECK, long, 60, 10).pieces)
     with pytest.raises(JobError):
         coupon(NECK, long - 10, 60, 10)
 
@@ -285,3 +286,11 @@ def test_the_coupon_says_how_wide_runout_makes_each_piece(runout: float) -> None
     for fit, row in zip(made.fits, rows, strict=True):
         words = f"; about {fit.wanted + runout:.3f} mm with {runout:.3f} mm runout"
         assert row[5].endswith(words) == (runout > 0)
+
+
+def test_a_bit_that_does_not_reach_through_the_scrap_bores_as_deep_as_it_reaches() -> None:
+    # The tenor board's pins: through 6 mm with edges of 10 mm, tried in a scrap of 10 or of 8.
+    loaded = load_job(ROOT / "demo_jobs" / "tenor_board.yaml")
+    for thick, deep in ((10.0, 8.0), (8.0, None), (30.0, 10.0)):
+        pieces = {p.name: p for p in coupon_of(loaded, (140.0, 60.0, thick)).pieces}
+        assert deep == pieces["locating"].depth, "2 mm stay under a blind piece"

@@ -56,7 +56,7 @@ def test_features_and_bits_are_named_and_shaped(board: Outcome) -> None:
     data = replay_data(board, setup)
     names = [data["features"][i] for i in unpacked(data["feature"])]
     assert {f.name for f in setup.features} == set(names) - {""}
-    assert ["planer", "scorer", "eighth", "quarter"] == [bit["name"] for bit in data["bits"]]
+    assert ["planer", "scorer", "eighth", "pin", "quarter"] == [bit["name"] for bit in data["bits"]]
     assert {"name": "scorer", "shape": "flat", "radius": 0.25} == data["bits"][1]
     assert 8.1 == data["top"], "the blank is 7.9 to 8.1 thick"
 

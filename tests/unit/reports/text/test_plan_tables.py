@@ -101,13 +101,13 @@ def test_the_last_row_of_the_bookings_has_all_of_them() -> None:
 
 
 def test_blanks_holders_and_bits_must_be_ready() -> None:
-    """demo_jobs/tenor_board.yaml: stock, tape, an end stop; four bits with their stick-out."""
+    """demo_jobs/tenor_board.yaml: stock, tape, an end stop; five bits with their stick-out."""
     rows = ready_table(planned("tenor_board")).rows
     said = [" ".join(row) for row in rows]
     assert any("480.00 mm x 64.00 mm, 7.80 mm to 8.10 mm thick" in text for text in said)
     assert any("waste board" in text and "skimmed" in text for text in said)
     bits = {row[1]: row[2] for row in rows if row[1].startswith("bit ")}
-    assert set(bits) == {"bit planer", "bit scorer", "bit eighth", "bit quarter"}
+    assert set(bits) == {"bit planer", "bit scorer", "bit eighth", "bit pin", "bit quarter"}
     assert "stick-out 15.00 mm" in bits["bit scorer"]
 
 

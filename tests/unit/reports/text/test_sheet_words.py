@@ -49,7 +49,7 @@ def test_measures_are_the_job_s_figures(board: Outcome) -> None:
     assert ("2", "from the nut line to the middle of line 12, on the centreline", "292.00 mm ± 0.10") in rows
     assert ("2", "line 12: width in the flat face, on the centreline", "0.47 to 0.55 mm") in rows
     assert ("3", "marker at fret 3 and 8 more like it: diameter", "6.00 to 6.10 mm") in rows
-    assert ("4", "width of the part at the nut", "36.00 mm ± 0.10") in rows
+    assert ("5", "width of the part at the nut", "36.00 mm ± 0.10") in rows
     assert [int(row[0]) for row in rows] == sorted(int(row[0]) for row in rows)
 
 

@@ -34,7 +34,9 @@ def test_coupon_writes_its_programs_and_a_sheet(here: Path) -> None:
     result = run("coupon", BOARD)
     assert 0 == result.exit_code
     folder = here / "out" / "tenor_board-coupon"
-    assert ["01-coupon-scorer.ngc", "02-coupon-eighth.ngc", "03-coupon-pin.ngc", "coupon.html"] == sorted(p.name for p in folder.iterdir())
+    assert ["01-coupon-scorer.ngc", "02-coupon-eighth.ngc", "03-coupon-pin.ngc", "coupon.html"] == sorted(
+        p.name for p in folder.iterdir()
+    )
     assert "neckpath coupon" in result.output
     assert "--measured line=...,marker=...,pin=..." in result.output
 
@@ -55,7 +57,9 @@ def test_a_later_coupon_leaves_no_program_of_an_earlier_one(here: Path) -> None:
     run("coupon", BOARD, "-o", folder)
     (folder / "notes.txt").write_text("mine", encoding="utf-8")
     run("coupon", NECK, "-o", folder)
-    assert ["01-coupon-pinner.ngc", "02-coupon-pin.ngc", "coupon.html", "notes.txt"] == sorted(p.name for p in folder.iterdir())
+    assert ["01-coupon-pinner.ngc", "02-coupon-pin.ngc", "coupon.html", "notes.txt"] == sorted(
+        p.name for p in folder.iterdir()
+    )
 
 
 def test_the_measured_widths_come_back_as_bits_to_paste(here: Path) -> None:

@@ -40,8 +40,8 @@ def _size(entry: Handwork, units: Units) -> str:
 def _beside(outcome: Outcome, title: str) -> dict[str, Table | str | None]:
     """The table and the drawing of a group, by its title."""
     if title == "The top" and (found := domes(outcome.job)):
-        drawing = _section(found, outcome.job.units)
-        return {"table": _domes_table(found, outcome.job.units), "kerfs": None, "drawing": drawing}
+        units = outcome.job.units
+        return {"table": _domes_table(found, units), "kerfs": None, "drawing": _section(found, units)}
     made = {"The slots": slots_table, "Frets": positions_table, "The back": stations_table}.get(title)
     table = made(outcome) if made is not None else None
     kerfs = kerfs_table(outcome) if made is stations_table else None

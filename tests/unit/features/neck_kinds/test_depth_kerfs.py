@@ -57,6 +57,7 @@ def test_no_pass_is_below_what_is_left_and_each_goes_from_side_to_side(
         assert np.all(z <= under + 0.03)
 
 
+@pytest.mark.slow
 def test_after_a_rough_back_it_begins_in_what_that_has_left(tmp_path: Path) -> None:
     alone, s = scene(tmp_path, carved(KERFS), "depth_kerfs")
     (bare,) = alone.operations(s)

@@ -62,6 +62,7 @@ def test_it_is_cut_and_passed_by_the_product_s_own_judge(tmp_path: Path, name: s
     assert [] == said(cut(tmp_path, CASES[name]))
 
 
+@pytest.mark.slow
 def test_a_short_one_is_cut_and_the_carver_is_told_of_its_planes(tmp_path: Path) -> None:
     outcome = cut(tmp_path, carved("facets: {bit: round6, leave: 0.5, scallop: 0.8, from: 20, to: 40}"), pitch=1.0)
     assert [] == said(outcome)

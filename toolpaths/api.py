@@ -5,7 +5,7 @@
     >>> layout = toolpaths.plan(loaded, toolpaths.Changes(pitch=0.5))
     >>> programs = toolpaths.write(layout)
     >>> [p.name for p in programs]
-    ['01-face-planer.ngc', '02-face-scorer.ngc', '03-face-eighth.ngc', '04-face-quarter.ngc']
+    ['01-face-planer.ngc', '02-face-scorer.ngc', '03-face-eighth.ngc', '04-face-pin.ngc', '05-face-quarter.ngc']
 
 What was written is text, and everything after it knows the text alone:
 
@@ -73,7 +73,7 @@ def write(layout: ProgramSet) -> tuple[Program, ...]:
 
     >>> program = write(plan(load_job("demo_jobs/tenor_board.yaml")))[1]
     >>> program.text.splitlines()[2]
-    '(Program 2 of 4, setup face)'
+    '(Program 2 of 5, setup face)'
     """
     return tuple(program for _, program in layout.own)
 

@@ -509,6 +509,20 @@ def seat(told: Told) -> bool:
     return bool(stands) and near((start, heel.start), (to, heel.to), (blend, heel.blend))
 
 
+def pins_long(told: Told) -> bool:
+    """As deep as the holes are in the wood, and as much of the board as lies under the lowest slot over one of them."""
+    job = told.cut.outcome.job
+    setup = next(s for s in told.cut.outcome.setups if any(d.feature == "locating_pins" for d in s.demands))
+    wood, board = told.cut.wood(setup.context.setup.name), job.instrument.board
+    rooms = []
+    for demand in (d for d in setup.demands if d.feature == "locating_pins"):
+        x, y = demand.middle
+        over, floor = wood.heights(np.array([[x + 2.0, y], [x, y]]))
+        drop = board.radius - math.sqrt(board.radius**2 - y * y)
+        rooms.append(over - floor + board.thickness - job.saw.depth - drop)
+    return abs(told.mm[0] - min(rooms)) <= NEAR
+
+
 L = r"(?:-?\d+(?:\.\d+)? (?:mm|in))"
 TOLD: list[tuple[str, Callable[[Told], bool]]] = [
     (rf"Stock {L} long, {L} wide, {L}(?: to {L})? thick", stock),
@@ -527,6 +541,9 @@ TOLD: list[tuple[str, Callable[[Told], bool]]] = [
     (rf"Test: at Z {L} the blank's corner on your left lies at X {L} Y {L}, that on your right at X {L} Y {L}", corner),
     (rf"turned -?[\d.]+ degrees, {L} aside", askew),
     (rf"\| \w+: (?:flat|vee|ball|bull)[^|]*\|(?: {L};?)+ \|", bits_of),
+    (rf"Cut \d+ pins of \*, at most {L} long", pins_long),
+    # How wide beads are is from memory.
+    (rf"usual beads are {L} to {L} wide", lambda told: near((told.mm[0], 2.0), (told.mm[1], 2.8))),
     (rf"a Z that is {L} off shows", lambda told: near((told.mm[0], 0.1))),
     (rf"the bit goes {L} into it", allowance),
     (rf"the bit leaves a radius of {L}", bits_of),

@@ -461,9 +461,11 @@ def left_on_back(told: Told) -> bool:
     job = told.cut.outcome.job
     (feature,) = (f for s in job.setups for f in s.features if CutKind.rough_back in f.cuts)
     setup = next(s.name for s in job.setups if feature in s.features)
-    x = np.linspace(42.0, 58.0, 161)
+    # Kerfs lie at whole multiples of their distance.
+    every = [f.every for s in job.setups for f in s.features if CutKind.depth_kerf in f.cuts]  # type: ignore[attr-defined]
+    x = np.array([a for a in np.linspace(42.0, 58.0, 33) if all(abs(a - round(a / e) * e) > 2.5 for e in every)])
     y = np.linspace(-6.0, 6.0, 161)
-    places = np.array([(a, b) for a in x[::20] for b in y])
+    places = np.array([(a, b) for a in x for b in y])
     back = back_depth(job.instrument, places[:, 0], places[:, 1])
     over = told.cut.wood(setup).heights(places) - back
     return abs(over.min() - told.mm[0]) <= NEAR and over.max() <= sum(told.mm) + NEAR

@@ -16,10 +16,10 @@ from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import Positive
 from toolpaths.common.units import Between, Depth, Size, show
-from toolpaths.features.back_rows import HIGHER, LOOKED_AT, Section, around, followed, straightened, touching
+from toolpaths.features.back_rows import HIGHER, LOOKED_AT, around, followed, sections_at, straightened, touching
 from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
-from toolpaths.instrument.back_surfaces import NearBack, part_of_width
+from toolpaths.instrument.back_surfaces import Faceted, NearBack, part_of_width
 from toolpaths.instrument.handwork.handwork import Handwork, Measure
 from toolpaths.instrument.headstocks import head_drop
 from toolpaths.instrument.necks import half_width_at, neck_end, neck_of, side_corners
@@ -29,7 +29,7 @@ from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.place import AlongNeck
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Operation, SurfaceRows
-from toolpaths.target_shape.demand import Demand, Floor
+from toolpaths.target_shape.demand import Demand
 
 SHAPES = ("ball", "bull", "flat")
 _STRAIGHT = 2.0
@@ -64,7 +64,7 @@ class BackPasses(Feature):
     to: AlongNeck | None = Field(default=None, description="Where it ends; the heel.")
 
     @abstractmethod
-    def wanted(self, context: SetupContext) -> Floor:
+    def wanted(self, context: SetupContext) -> NearBack | Faceted:
         """The surface wanted."""
 
     @abstractmethod
@@ -125,19 +125,23 @@ class BackPasses(Feature):
             raise FeatureError("it ends before it has begun", "`to` lies nearer to the bridge than `from`", "to")
         return x0, x1
 
-    def top_over(self, context: SetupContext, radius: float, x: float, y: Array) -> Array:
-        """The highest wood (N,) that it leaves within `radius` of places at x, y (N,), mm above the bed."""
-        bit, parts = context.bits[self.bit], self._sides(context)
-        tops = []
+    def top_over(self, context: SetupContext, radius: float, x: Array, y: Array) -> Array:
+        """The highest wood (K, N) that it leaves within `radius` of places at x (K,), y (K, N), mm above the bed.
+
+        The blank's face at an x that lies beyond its ends.
+        """
+        bit, parts, (x0, x1) = context.bits[self.bit], self._sides(context), self.span(context)
+        tops = np.full(y.shape, -np.inf)
         # At its very rim it meets a thread of what stands beside the part, which is nothing to cut.
         rim = _REACH * radius
+        within = (x - radius >= x0) & (x + radius <= x1)
         for at in (x - rim, x, x + rim):
-            row = parts * self._outermost(context, bit, np.array([at]))
-            tip = touching(self.wanted(context), bit, np.full(len(row), at), row) + HIGHER
+            rows = parts * self._outermost(context, bit, np.clip(at, x0, x1))[:, None]
+            tips = touching(self.wanted(context), bit, np.repeat(at, len(parts)), rows.ravel()) + HIGHER
             for aside in (-rim, -rim / 2, 0.0, rim / 2, rim):
-                over = tip[:, None] + bit.height_at(np.abs(y + aside - row[:, None]))
-                tops.append(np.minimum(over.min(axis=0), context.face))
-        return np.asarray(np.max(tops, axis=0))
+                over = bit.height_at(np.abs((y + aside)[:, :, None] - rows[:, None]))
+                tops = np.maximum(tops, (over + tips.reshape(rows.shape)[:, None]).min(axis=2))
+        return np.where(within[:, None], np.minimum(tops, context.face), context.face)
 
     def _refuse(self, context: SetupContext, bit: Bit) -> None:
         units = context.job.units
@@ -177,37 +181,43 @@ class BackPasses(Feature):
         """Rows and the links between them, in the order of the operation; x, y, z of the tip, and the wood's top."""
         sides = np.round(self._sides(context), 12)
         # A neck is symmetric: what is found on one side holds for the other.
-        one_side = {part: self._row(context, bit, part) for part in np.unique(np.abs(sides))}
-        rows = [one_side[abs(part)] * [1.0, -1.0 if part < 0 else 1.0, 1.0, 1.0] for part in sides]
-        links = []
-        for i, (a, b) in enumerate(pairwise(rows)):
-            end = -1 if i % 2 == 0 else 0
-            links.append(self._link(context, bit, a[end, :2], b[end, :2]))
-        return tuple(rows), tuple(links)
+        parts, number = np.unique(np.abs(sides), return_inverse=True)
+        one_side = self._one_side(context, bit, parts)
+        mirror = np.array([1.0, -1.0, 1.0, 1.0])
+        rows = [one_side[k] * (mirror if part < 0 else 1.0) for part, k in zip(sides, number, strict=True)]
+        ends = [(a[-1 if i % 2 == 0 else 0], b[-1 if i % 2 == 0 else 0]) for i, (a, b) in enumerate(pairwise(rows))]
+        return tuple(rows), self._links(context, bit, *(np.array([pair[k] for pair in ends]) for k in (0, 1)))
 
-    def _link(self, context: SetupContext, bit: Bit, a: Array, b: Array) -> Array:
-        """The way from the end of one row to the beginning of the next."""
-        surface = self.wanted(context)
+    def _one_side(self, context: SetupContext, bit: Bit, parts: Array) -> list[Array]:
+        """The rows at parts (K,) of how far out the bit may go, worked out together: closer where one bends."""
+        (x0, x1), surface = self.span(context), self.wanted(context)
 
-        def tip(part: Array) -> Array:
-            return touching(surface, bit, a[0] + (b[0] - a[0]) * part, a[1] + (b[1] - a[1]) * part)[None]
+        def ways(x: Array) -> Array:
+            out = parts[:, None] * self._outermost(context, bit, x)
+            tips = touching(surface, bit, np.tile(x, len(parts)), out.ravel())
+            return np.concatenate([out, tips.reshape(out.shape)])
 
-        part = followed(tip, np.linspace(0.0, 1.0, max(2, math.ceil(abs(b[1] - a[1]) / _LINK) + 1)))
-        place = a + (b - a) * part[:, None]
-        return np.column_stack([place, tip(part)[0] + HIGHER, np.full(len(part), context.face)])
+        x = followed(ways, np.linspace(x0, x1, max(2, math.ceil((x1 - x0) / _STRAIGHT)) + 1))
+        y, z = np.split(ways(x), 2)
+        wood = np.full(len(x), context.face)
+        return [straightened(np.column_stack([x, a, b + HIGHER, wood])) for a, b in zip(y, z, strict=True)]
 
-    def _row(self, context: SetupContext, bit: Bit, part: float) -> Array:
-        """The row at a part of how far out the bit may go: its places lie closer where it bends."""
-        x0, x1 = self.span(context)
-        surface = self.wanted(context)
+    def _links(self, context: SetupContext, bit: Bit, first: Array, last: Array) -> tuple[Array, ...]:
+        """The ways from ends of rows (K, 4) to the beginnings of the next ones, as the surface has it between them."""
+        surface, way = self.wanted(context), last[:, :2] - first[:, :2]
+        longest = float(np.hypot(*way.T).max())
 
-        def way(x: Array) -> Array:
-            out = part * self._outermost(context, bit, x)
-            return np.stack([out, touching(surface, bit, x, out)])
+        def tips(along: Array) -> Array:
+            places = first[:, None, :2] + way[:, None] * along[:, None] / longest
+            flat = places.reshape(-1, 2)
+            return touching(surface, bit, flat[:, 0], flat[:, 1]).reshape(len(first), len(along))
 
-        x = followed(way, np.linspace(x0, x1, max(2, math.ceil((x1 - x0) / _STRAIGHT)) + 1))
-        y, z = way(x)
-        return straightened(np.column_stack([x, y, z + HIGHER, np.full(len(x), context.face)]))
+        along = followed(tips, np.linspace(0.0, longest, max(2, math.ceil(longest / _LINK)) + 1))
+        wood = np.full(len(along), context.face)
+        return tuple(
+            np.column_stack([a[:2] + w * along[:, None] / longest, z + HIGHER, wood])
+            for a, w, z in zip(first, way, tips(along), strict=True)
+        )
 
     def _sides(self, context: SetupContext) -> Array:
         """Where the rows lie, as parts (N,) of how far out the bit may go: as few as leave no more than the scallop.
@@ -218,7 +228,7 @@ class BackPasses(Feature):
         surface, part = self.wanted(context), part_of_width(context.job.instrument, self.down_to)
         xs = np.linspace(x0, x1, _SECTIONS)
         wide, out = part * half_width_at(context.job.instrument, xs), self._outermost(context, bit, xs)
-        sections = [Section(surface, bit, *at) for at in zip(xs, out, wide, strict=True)]
+        sections = sections_at(surface, bit, xs, out, wide)
         few, many = 3, _MOST_ROWS
         if max(s.left(around(many)) for s in sections) > self.scallop:
             raise FeatureError(

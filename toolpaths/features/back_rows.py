@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 import shapely
@@ -28,19 +29,19 @@ LOOKED_AT = 161
 """Places across a section at which rows are tried."""
 
 
+@dataclass(frozen=True, slots=True)
 class Section:
-    """One section at x while rows are chosen: how low the bit may come across it, as far as `outermost` to each side.
+    """One section while rows are chosen: the tip's lowest heights at places `across` it, as far as `outermost`.
 
-    `wide`: how far from the centreline the surface must be reached, mm.
+    `places`, `floor`: where the surface must be reached, and its heights there. mm.
     """
 
-    def __init__(self, surface: BackSurface, bit: Bit, x: float, outermost: float, wide: float) -> None:
-
-        self.bit, self.outermost = bit, outermost
-        self.across = np.linspace(-outermost, outermost, LOOKED_AT)
-        self.tip = touching(surface, bit, np.full(LOOKED_AT, x), self.across)
-        self.places = np.linspace(-wide, wide, 2 * LOOKED_AT)
-        self.floor = surface.height(np.full(len(self.places), x), self.places)
+    bit: Bit
+    outermost: float
+    across: Array
+    tip: Array
+    places: Array
+    floor: Array
 
     def left(self, sides: Array) -> float:
         """The highest that rows at these parts of the outermost place leave above the surface, mm."""
@@ -48,6 +49,16 @@ class Section:
         tips = np.interp(y, self.across, self.tip)
         heights = tips[:, None] + self.bit.height_at(np.abs(self.places - y[:, None]))
         return float((heights.min(axis=0) - self.floor).max())
+
+
+def sections_at(surface: BackSurface, bit: Bit, x: Array, outermost: Array, wide: Array) -> list[Section]:
+    """The sections at x (K,). `outermost` (K,): how far the bit's middle may go; `wide` (K,): what is to be reached."""
+    across = outermost[:, None] * np.linspace(-1.0, 1.0, LOOKED_AT)
+    tips = touching(surface, bit, np.repeat(x, LOOKED_AT), across.ravel()).reshape(across.shape)
+    places = wide[:, None] * np.linspace(-1.0, 1.0, 2 * LOOKED_AT)
+    floors = surface.height(np.broadcast_to(x[:, None], places.shape), places)
+    rows = zip(outermost.tolist(), across, tips, places, floors, strict=True)
+    return [Section(bit, *row) for row in rows]
 
 
 def around(count: int) -> Array:
@@ -65,10 +76,12 @@ def touching(surface: BackSurface, bit: Bit, x: Array, y: Array) -> Array:
     def under(aft: Array) -> Array:
         u, chord = bit.radius * np.sin(aft * math.pi / 2), bit.radius * np.cos(aft * math.pi / 2)
 
+        height = surface.across((x[:, None] + u)[..., None])
+
         def across(part: Array) -> Array:
             v = chord[..., None] * part
             rho = np.minimum(np.hypot(u[..., None], v), bit.radius)
-            return surface.height(x[:, None, None] + u[..., None], y[:, None, None] + v) - bit.height_at(rho)
+            return height(y[:, None, None] + v) - bit.height_at(rho)
 
         return _highest(across, aft.shape, -1.0, 1.0)
 
@@ -79,7 +92,7 @@ def touching(surface: BackSurface, bit: Bit, x: Array, y: Array) -> Array:
 def followed(heights: Callable[[Array], Array], places: Array) -> Array:
     """The places (N,), and so many more that straight pieces between them stray from the heights by less than `_CHORD`.
 
-    `heights` gives (K, N) at N places, mm: of one way or of several beside each other.
+    Places and heights in mm. `heights` gives (K, N) at N places: of one way or of several beside each other.
     """
     fresh, found = np.ones(len(places) - 1, dtype=bool), heights(places)
     while np.any(fresh := fresh & (np.diff(places) > 2 * _SHORTEST)):

@@ -7,13 +7,23 @@ the sign of y. Closed formulas of the section; the cuts come from another deriva
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
 
 from toolpaths.common.arrays import Array
-from toolpaths.instrument.necks import SOFT_VEE, back_depth, depth_on_centre, flatness, half_width_at, neck_of, profile
+from toolpaths.instrument.necks import (
+    SOFT_VEE,
+    back_depth,
+    depth_across,
+    depth_on_centre,
+    flatness,
+    half_width_at,
+    neck_of,
+    profile,
+)
 from toolpaths.job.job import Instrument
 
 STEEPEST = 10.0
@@ -30,6 +40,9 @@ class BackSurface(Protocol):
     def height(self, x: Array, y: Array) -> Array:
         """Height (N,) at x, y (N,), mm."""
 
+    def across(self, x: Array) -> Callable[[Array], Array]:
+        """The heights at x of any shape, as a function of y, whose shape must go with it."""
+
 
 @dataclass(frozen=True, slots=True)
 class NearBack:
@@ -42,6 +55,11 @@ class NearBack:
     def height(self, x: Array, y: Array) -> Array:
         """Depth of the finished back, and what is left on it."""
         return np.asarray(back_depth(self.instrument, x, y, self.drop) + self.leave)
+
+    def across(self, x: Array) -> Callable[[Array], Array]:
+        """What depends on x is found once."""
+        depth = depth_across(self.instrument, x, self.drop)
+        return lambda y: np.asarray(depth(y) + self.leave)
 
     def slope(self, x: Array, y: Array) -> Array:
         """Steepness, at most `STEEPEST`."""
@@ -74,11 +92,21 @@ class Faceted:
 
     def height(self, x: Array, y: Array) -> Array:
         """The lowest of the planes, and what is left."""
-        x, y = np.broadcast_arrays(np.asarray(x, dtype=np.float64), np.abs(np.asarray(y, dtype=np.float64)))
-        out = np.full(x.shape, np.inf)
-        for lean in self.leans:
-            out = np.minimum(out, (self._support(x, lean) - y * math.sin(lean)) / math.cos(lean))
-        return np.asarray(out + self.leave)
+        x, y = np.broadcast_arrays(np.asarray(x, dtype=np.float64), np.asarray(y, dtype=np.float64))
+        return self.across(x)(y)
+
+    def across(self, x: Array) -> Callable[[Array], Array]:
+        """The supports, which depend on x, are found once."""
+        planes = [(self._support(x, lean) / math.cos(lean) + self.leave, math.tan(lean)) for lean in self.leans]
+
+        def lowest(y: Array) -> Array:
+            aside, (top, _) = np.abs(y), planes[0]
+            out = np.broadcast_to(top, np.broadcast(top, aside).shape)
+            for high, fall in planes[1:]:
+                out = np.minimum(out, high - aside * fall)
+            return np.asarray(out)
+
+        return lowest
 
     def slope(self, x: Array, y: Array) -> Array:
         """Steepness, at most `STEEPEST`."""
@@ -146,7 +174,7 @@ def part_of_width(instrument: Instrument, part: float) -> float:
     return low
 
 
-def steepness(surface: BackSurface, x: Array, y: Array) -> Array:
+def steepness(surface: NearBack | Faceted | KerfFloor, x: Array, y: Array) -> Array:
     """Length of a surface's gradient (N,) by differences, at most `STEEPEST`."""
     x, y = np.broadcast_arrays(np.asarray(x, dtype=np.float64), np.asarray(y, dtype=np.float64))
     along = surface.height(x + _STEP, y) - surface.height(x - _STEP, y)

@@ -6,6 +6,7 @@ Depths are mm below the glue face (the face that the board is glued to), positiv
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from functools import lru_cache
 
 import numpy as np
@@ -154,14 +155,26 @@ def back_depth(instrument: Instrument, x: Array, y: Array, head_drop: float = 0.
     sideways without end: its drawing says where it stops.
     """
     x, y = np.broadcast_arrays(np.asarray(x, dtype=np.float64), np.asarray(y, dtype=np.float64))
-    half = half_width_at(instrument, x)
-    inside = (np.abs(y) <= half) & (half > 0)
-    if has_drawn_head(instrument):
-        inside = inside | (x < nut_shelf(instrument))
-    part = np.clip(np.abs(y) / np.where(half > 0, half, 1.0), 0.0, 1.0)
-    centre = depth_on_centre(instrument, x, head_drop)
-    flat = flatness(instrument, x)
-    return np.where(inside, centre * (flat + (1 - flat) * profile(neck_of(instrument), part)), 0.0)
+    return depth_across(instrument, x, head_drop)(y)
+
+
+def depth_across(instrument: Instrument, x: Array, head_drop: float = 0.0) -> Callable[[Array], Array]:
+    """`back_depth` at x of any shape, as a function of y, whose shape must go with it: what depends on x is found once.
+
+    For who asks at many y of the same sections.
+    """
+    neck, half = neck_of(instrument), half_width_at(instrument, x)
+    centre, flat = depth_on_centre(instrument, x, head_drop), flatness(instrument, x)
+    wide = np.where(half > 0, half, 1.0)
+    behind = (x < nut_shelf(instrument)) if has_drawn_head(instrument) else np.zeros(np.shape(x), dtype=bool)
+
+    def depth(y: Array) -> Array:
+        aside = np.abs(y)
+        inside = ((aside <= half) & (half > 0)) | behind
+        shape = profile(neck, np.clip(aside / wide, 0.0, 1.0))
+        return np.asarray(np.where(inside, centre * (flat + (1 - flat) * shape), 0.0))
+
+    return depth
 
 
 def flatness(instrument: Instrument, x: Array) -> Array:

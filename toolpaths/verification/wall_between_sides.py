@@ -17,12 +17,12 @@ from shapely.geometry.base import BaseGeometry
 
 from toolpaths.common.arrays import Array, Ints, Mask
 from toolpaths.instrument.finished_neck import FinishedNeck
-from toolpaths.job.cut_kind import BACK_SURFACES
+from toolpaths.job.cut_kind import BACK_SURFACES, FREES
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.region_cells import covered
 from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.check_input import CheckInput
-from toolpaths.verification.wall_demands import Walls, walled_cuts
+from toolpaths.verification.wall_demands import Walls, neck_as_cut, walled_cuts
 
 BLOCK = 0.25
 """Cells are looked at together in squares of this size, by their deepest and their lowest, then one by one, mm."""
@@ -51,16 +51,19 @@ def between_sides(inputs: CheckInput, neck: FinishedNeck) -> Iterator[Between]:
     flipped = context.flipped
     here = {o.feature for o in inputs.operations}
     sides = [(c, demands) for c, demands in inputs.of_job if not c.apart]
-    cuts = [walled for c, demands in sides if not c.flipped for walled in walled_cuts(c, demands, neck)]
-    back = [d for c, demands in sides if c.flipped for d in demands if d.kind in BACK_SURFACES and d.must]
+    cuts = [walled for c, demands in sides if not c.flipped for walled in walled_cuts(c, demands, neck_as_cut(c))]
+    of_back = [d for c, demands in sides if c.flipped for d in demands]
+    back = [d for d in of_back if d.kind in BACK_SURFACES and d.must]
     own = {d.feature for d in back} if flipped else {w.demand.feature for w in cuts}
     if not back or not own & here:
         return
     above, below = (inputs.after, other) if flipped else (other, inputs.after)
     part = _turned(neck.plan) if flipped else neck.plan
-    others = [d for c, demands in sides if c.flipped for d in demands if d.kind not in BACK_SURFACES]
+    others = [
+        d for c, demands in sides if c.flipped for d in demands if d.kind not in BACK_SURFACES and not d.everywhere
+    ]
     lost = part.intersection(_turned(_all(back))).difference(_turned(_all(others, BLOCK)))
-    opened = _all((w.demand for w in cuts if w.walls not in _WALLED), BLOCK)
+    opened = _all((w.demand for w in cuts if w.walls is Walls.beside or w.demand.kind in FREES), BLOCK)
     for walled in cuts:
         if walled.walls in _WALLED:
             region = walled.demand.asked.intersection(part).difference(opened)

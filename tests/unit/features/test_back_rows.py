@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,7 +13,7 @@ from hypothesis import strategies as st
 
 from tests.support.neck_builder import instrument
 from tests.support.setup_builder import flat
-from toolpaths.features.back_rows import Section, around, followed, straightened, touching
+from toolpaths.features.back_rows import around, followed, sections_at, straightened, touching
 from toolpaths.instrument.back_surfaces import Faceted, NearBack
 from toolpaths.job.bit import Bit
 from toolpaths.job.bits.ball import Ball
@@ -31,8 +32,18 @@ def bull(diameter: float, part: float) -> Bit:
     return Bull(shape="bull", diameter=diameter, corner=part * diameter / 2, **MORE)
 
 
+class Shape:
+    """A surface by its heights."""
+
+    def height(self, x: np.ndarray, y: np.ndarray) -> np.ndarray:
+        raise NotImplementedError
+
+    def across(self, x: np.ndarray) -> Callable[[np.ndarray], np.ndarray]:
+        return lambda y: self.height(x, y)
+
+
 @dataclass(frozen=True)
-class Plane:
+class Plane(Shape):
     """A plane of a slope that rises in a direction."""
 
     slope: float
@@ -43,7 +54,7 @@ class Plane:
 
 
 @dataclass(frozen=True)
-class Cylinder:
+class Cylinder(Shape):
     """The upper half of a cylinder along x."""
 
     radius: float
@@ -53,8 +64,8 @@ class Cylinder:
         return np.where(np.abs(y) < self.radius, np.sqrt(np.maximum(self.radius**2 - y**2, 0.0)), -50.0)
 
 
-def lowest(surface: Plane | Cylinder, bit: Bit, x: float, y: float) -> float:
-    return float(touching(surface, bit, np.array([x]), np.array([y]))[0])  # type: ignore[arg-type]
+def lowest(surface: Shape, bit: Bit, x: float, y: float) -> float:
+    return float(touching(surface, bit, np.array([x]), np.array([y]))[0])
 
 
 @given(diameter=diameters, slope=slopes, way=ways, x=st.floats(-50, 50), y=st.floats(-20, 20))
@@ -94,7 +105,7 @@ def test_what_rows_leave_over_a_section(back: str, bit: Bit) -> None:
     """Every row's profile at 4001 places, the lowest of all, over the section's own height."""
     surface = NearBack(instrument({"thickness": {1: 21, 12: 22}, "back": back}), 0.0, 1.0)
     out, wide, x = 14.0, 15.0, 120.0
-    section = Section(surface, bit, x, out, wide)
+    (section,) = sections_at(surface, bit, np.array([x]), np.array([out]), np.array([wide]))
     rng = np.random.default_rng(8)
     for sides in (around(9), around(33), np.sort(rng.uniform(-1, 1, 12))):
         rows = sides * out
@@ -114,7 +125,7 @@ def test_what_rows_leave_over_a_section(back: str, bit: Bit) -> None:
 
 def test_more_rows_leave_less() -> None:
     surface = NearBack(instrument({"thickness": {1: 21, 12: 22}}), 0.0, 1.0)
-    section = Section(surface, ball(6.0), 120.0, 15.0, 11.0)
+    (section,) = sections_at(surface, ball(6.0), np.array([120.0]), np.array([15.0]), np.array([11.0]))
     # Beyond 11 mm, on the slope, the ball at 15 mm no longer touches what lies under its middle.
     left = [section.left(around(n)) for n in (9, 17, 33, 65, 129)]
     assert sorted(left, reverse=True) == left

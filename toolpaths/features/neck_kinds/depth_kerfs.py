@@ -70,7 +70,7 @@ class DepthKerfs(Feature):
         """One pass over another at each station, from the operator's side to the far one."""
         bit = context.bits[self.bit]
         self._refuse(context, bit)
-        rows = tuple(self._row(context, bit, x) for x in self.stations(context))
+        rows = self._rows(context, bit)
         floor = min(float(row[:, 2].min()) for row in rows)
         units = context.machine.units
         title = f"{len(rows)} kerfs across the back, {show(self.leave, units)} above the finished one"
@@ -115,26 +115,28 @@ class DepthKerfs(Feature):
                 out.append((deep, near.thickness(context, at)))
         return out
 
-    def _row(self, context: SetupContext, bit: Bit, x: float) -> Array:
-        """The way of the tip at a station and the wood's top over it, (K, 4), mm."""
-        end = self._end(context, x, bit.radius)
+    def _rows(self, context: SetupContext, bit: Bit) -> tuple[Array, ...]:
+        """The way of the tip at each station and, (K, 4), the wood's top over it as a rough back has left that; mm."""
+        xs = np.array(self.stations(context))
+        ends = np.array([self._end(context, x, bit.radius) for x in xs])
         back = NearBack(context.job.instrument, head_drop(context.job), self.leave)
 
-        def tip(y: Array) -> Array:
-            return touching(back, bit, np.full(len(y), x), y)[None]
+        longest = float(ends.max())
+
+        def tips(along: Array) -> Array:
+            y = ends[:, None] * along / longest
+            return touching(back, bit, np.repeat(xs, len(along)), y.ravel()).reshape(y.shape)
 
         # A section is symmetric: what is found on one side holds for the other.
-        half = followed(tip, np.linspace(0.0, end, max(2, math.ceil(end / _STEP)) + 1))
-        high = tip(half)[0] + HIGHER
-        y, z = np.concatenate([-half[:0:-1], half]), np.concatenate([high[:0:-1], high])
-        xs = np.full(len(y), x)
-        wood = np.full(len(y), context.face)
-        for feature in context.setup.features:
-            if isinstance(feature, BackPasses):
-                x0, x1 = feature.span(context)
-                if x0 <= x - bit.radius and x + bit.radius <= x1:
-                    wood = np.minimum(wood, feature.top_over(context, bit.radius, x, y))
-        return straightened(np.column_stack([xs, y, z, np.maximum(wood, z)]))
+        along = followed(tips, np.linspace(0.0, longest, max(2, math.ceil(longest / _STEP)) + 1))
+        half = tips(along) + HIGHER
+        y = ends[:, None] * np.concatenate([-along[:0:-1], along]) / longest
+        z = np.concatenate([half[:, :0:-1], half], axis=1)
+        wood = np.full(y.shape, context.face)
+        for feature in (f for f in context.setup.features if isinstance(f, BackPasses)):
+            wood = np.minimum(wood, feature.top_over(context, bit.radius, xs, y))
+        ways = np.stack([np.broadcast_to(xs[:, None], y.shape), y, z, np.maximum(wood, z)], axis=2)
+        return tuple(straightened(way) for way in ways)
 
     def _end(self, context: SetupContext, x: float, radius: float) -> float:
         """How far from the centreline the bit's middle goes, mm: the bit stays within the trimmed neck."""

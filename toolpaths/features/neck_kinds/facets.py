@@ -12,7 +12,6 @@ from toolpaths.instrument.headstocks import head_drop
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
-from toolpaths.target_shape.demand import Floor
 
 
 class Facets(BackPasses):
@@ -24,7 +23,7 @@ class Facets(BackPasses):
 
     planes: Literal[2, 4] = Field(default=2, description="On each side, beside the one on top.")
 
-    def wanted(self, context: SetupContext) -> Floor:
+    def wanted(self, context: SetupContext) -> Faceted:
         """The lowest of the planes."""
         return Faceted(context.job.instrument, head_drop(context.job), self.leave, self.planes)
 

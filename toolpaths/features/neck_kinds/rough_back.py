@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from toolpaths.features.back_passes import BackPasses, near_back
+from toolpaths.instrument.back_surfaces import NearBack
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
-from toolpaths.target_shape.demand import Floor
 
 
 class RoughBack(BackPasses):
@@ -16,7 +16,7 @@ class RoughBack(BackPasses):
     cuts = frozenset({CutKind.rough_back})
     stage = Stage.back
 
-    def wanted(self, context: SetupContext) -> Floor:
+    def wanted(self, context: SetupContext) -> NearBack:
         """The finished back, so much wood on it."""
         return near_back(context, self.leave)
 

@@ -16,7 +16,16 @@ from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import Positive
 from toolpaths.common.units import Between, Depth, Size, show
-from toolpaths.features.back_rows import HIGHER, LOOKED_AT, around, followed, sections_at, straightened, touching
+from toolpaths.features.back_rows import (
+    HIGHER,
+    LOOKED_AT,
+    around,
+    followed,
+    sections_at,
+    spaced,
+    straightened,
+    touching,
+)
 from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.back_surfaces import Faceted, NearBack, part_of_width
@@ -215,7 +224,7 @@ class BackPasses(Feature):
         along = followed(tips, np.linspace(0.0, longest, max(2, math.ceil(longest / _LINK)) + 1))
         wood = np.full(len(along), context.face)
         return tuple(
-            np.column_stack([a[:2] + w * along[:, None] / longest, z + HIGHER, wood])
+            spaced(straightened(np.column_stack([a[:2] + w * along[:, None] / longest, z + HIGHER, wood])))
             for a, w, z in zip(first, way, tips(along), strict=True)
         )
 

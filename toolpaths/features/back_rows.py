@@ -25,6 +25,8 @@ _APART, _HALVINGS = 0.25, 7
 _CHORD = 0.001
 _SHORTEST = 0.02
 """Nothing is divided into shorter pieces than that, mm."""
+_TOO_NEAR = 0.005
+"""Places that lie nearer to each other than that are one, mm."""
 LOOKED_AT = 161
 """Places across a section at which rows are tried."""
 
@@ -118,6 +120,13 @@ def straightened(row: Array) -> Array:
         line = LineString(np.column_stack([gone, values])).simplify(_CHORD / 2, preserve_topology=False)
         kept |= np.isin(gone, shapely.get_coordinates(line)[:, 0])
     return np.asarray(row[kept])
+
+
+def spaced(way: Array) -> Array:
+    """The way without places that lie too near to another for a move of its own: of two such the higher stays."""
+    near = np.nonzero(np.hypot(*np.diff(way[:, :2], axis=0).T) < _TOO_NEAR)[0]
+    lower = np.where(way[near, 2] < way[near + 1, 2], near, near + 1)
+    return np.delete(way, lower[(lower > 0) & (lower < len(way) - 1)], axis=0)
 
 
 def _highest(value: Callable[[Array], Array], shape: tuple[int, ...], low: float, high: float) -> Array:

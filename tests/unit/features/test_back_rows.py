@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from tests.support.neck_builder import instrument
 from tests.support.setup_builder import flat
-from toolpaths.features.back_rows import around, followed, sections_at, straightened, touching
+from toolpaths.features.back_rows import around, followed, sections_at, spaced, straightened, touching
 from toolpaths.instrument.back_surfaces import Faceted, NearBack
 from toolpaths.job.bit import Bit
 from toolpaths.job.bits.ball import Ball
@@ -191,3 +191,8 @@ def test_where_facets_meet_in_edges_and_run_into_heel_and_headstock(bit: Bit, x:
     tried = float((surface.height(x + u, y + v) - bit.height_at(np.minimum(rho.ravel(), bit.radius))).max())
     found = float(touching(surface, bit, np.array([x]), np.array([y]))[0])
     assert tried - 0.002 <= found <= tried + 0.03
+
+
+def test_of_two_places_that_are_one_the_higher_stays() -> None:
+    way = np.array([[0, 0, 1, 9], [0, 1, 2, 9], [0, 1.002, 2.5, 9], [0, 2, 1, 9], [0, 2.004, 1, 9.0]])
+    assert [0, 1.002, 2, 2.004] == spaced(way)[:, 1].tolist(), "both ends stay"

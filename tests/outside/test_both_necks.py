@@ -1,0 +1,72 @@
+"""The necks of the demos: heel and headstock as exact solids leave them, and how much wood is left to the hands.
+
+The programs' text is read by an outside interpreter; the heights wanted are the numbers of the instrument, added up
+here. The wood left to carve is summed over the columns of both maps (`tests/support/left_to_carve.py`).
+"""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from tests.outside.cut_work import form_of, pieces_of
+from tests.outside.exact_wood import left
+from tests.support.left_to_carve import left_to_carve
+from tests.support.made import made as make
+from tests.support.needs import INTERPRETER, needs
+from tests.tamper.described import setting_of
+from toolpaths.job.changes import Changes
+from toolpaths.verification.outcome import Outcome
+
+DEMOS = Path(__file__).parents[2] / "demo_jobs"
+MOST = 0.05
+"""How far a finished surface may lie off, mm: asked for."""
+# Heel from, to, half of its width; height of its seat: thickness with the board less the board. Then the headstock:
+# from its end within the outline to where the back's blend begins, and its height: drop of its face and its thickness.
+NECKS = {
+    "tenor_neck": ((330.0, 400.0, 26.0, 25.0 - 6.0), (-150.0, -25.0, 4.0 + 14.0)),
+    "dunlin_neck": ((392.0, 460.0, 28.0, 25.0 - 6.0), (-175.0, -30.0, 4.0 + 15.0)),
+}
+PLANED = 25.0
+DRAWN = (-140.0, 0.0, 45.0)
+"""About this place the tenor's headstock is engraved, so far around, mm."""
+
+
+def outcome(name: str) -> Outcome:
+    return make(DEMOS / f"{name}.yaml", Changes(pitch=0.5))
+
+
+@pytest.mark.slow
+@needs(INTERPRETER)
+@pytest.mark.parametrize("name", NECKS)
+def test_heel_and_headstock_lie_where_the_numbers_say(name: str) -> None:
+    path = DEMOS / f"{name}.yaml"
+    # What is bored into the bare bed is cut before the blank lies there.
+    programs = [p for p in outcome(name).programs if p.setup == "back" and "(bed_bores" not in p.text]
+    setting = setting_of(path, "back", programs[0].text)
+    shift = -np.array([setting.nut, setting.centre, setting.bed])
+    forms, pieces = {}, []
+    for program in programs:
+        for number, bit in re.findall(r"\(Bit (\d+): ([^,]+),", program.text):
+            forms[int(number)] = form_of(path, bit)
+        pieces += pieces_of(program.text, shift)
+    chance = np.random.default_rng(11)
+    (x0, x1, half, seat), (end, blend, head) = NECKS[name]
+    places = np.column_stack([chance.uniform(x0 + 0.02, x1 - 0.02, 600), chance.uniform(0.02 - half, half - 0.02, 600)])
+    off = left(forms, pieces, places, PLANED).heights - seat
+    assert float(np.abs(off).max()) <= MOST
+    places = np.column_stack([chance.uniform(end, blend - 0.02, 600), chance.uniform(-17.0, 17.0, 600)])
+    if name == "tenor_neck":
+        places = places[np.hypot(places[:, 0] - DRAWN[0], places[:, 1] - DRAWN[1]) > DRAWN[2]]
+    off = left(forms, pieces, places, PLANED).heights - head
+    assert len(off) > 300
+    assert float(np.abs(off).max()) <= MOST
+
+
+@pytest.mark.parametrize(("name", "most"), [("tenor_neck", 60.0), ("dunlin_neck", 60.0)])
+def test_little_is_left_to_the_hands(name: str, most: float) -> None:
+    # Asked for: under 60 cm3 on the tenor's neck, of about 270 when nothing is cut from the back but the shape.
+    assert sum(left_to_carve(outcome(name))) < most

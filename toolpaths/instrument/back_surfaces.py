@@ -160,8 +160,9 @@ class KerfFloor:
 def kerf_tip(instrument: Instrument, drop: float, x: float, radius: float, tip: Array) -> Array:
     """The highest that the finished back stands under a flat end at x, its middle `tip` (N,) off the centreline, mm."""
     tip = np.asarray(tip, dtype=np.float64)
-    rims = ((x + k * radius, np.maximum(tip - radius * math.sqrt(1.0 - k * k), 0.0)) for k in _RIM)
-    return np.asarray(np.max([back_depth(instrument, np.full_like(tip, at), y, drop) for at, y in rims], axis=0))
+    along = _RIM.reshape(-1, *[1] * tip.ndim)
+    inner = np.maximum(tip - radius * np.sqrt(1.0 - along * along), 0.0)
+    return np.asarray(depth_across(instrument, x + radius * along, drop)(inner).max(axis=0))
 
 
 def part_of_width(instrument: Instrument, part: float) -> float:

@@ -76,7 +76,10 @@ def walls_left(inputs: CheckInput, neck: FinishedNeck) -> dict[str, WallLeft]:
 
 def _by_demand(inputs: CheckInput, neck: FinishedNeck, cuts: Sequence[WalledCut]) -> list[tuple[str, WallLeft]]:
     """(feature, thinnest wall) of every demand that this program cuts into, and of cuts that no demand holds."""
-    cut = _cut(inputs, neck)
+    boxes = _asked_about(inputs, cuts)
+    if not len(boxes):
+        return []
+    cut = _cut(inputs, neck, boxes)
     if not len(cut.points):
         return []
     heights = _heights(inputs, cut.points[:, 2])
@@ -95,8 +98,19 @@ def _by_demand(inputs: CheckInput, neck: FinishedNeck, cuts: Sequence[WalledCut]
     return out
 
 
-def _cut(inputs: CheckInput, neck: FinishedNeck) -> _Cut:
-    """Every point of the underside of this program's moves below the glue face, over the neck or just beside it."""
+def _asked_about(inputs: CheckInput, cuts: Sequence[WalledCut]) -> Array:
+    """Boxes (N, 4) in which cuts are asked about, mm: from the face all over, from the back those with walls alone."""
+    if not inputs.context.flipped:
+        return np.array([[-np.inf, -np.inf, np.inf, np.inf]])
+    found = [w.demand.asked.buffer(_STRAY).bounds for w in cuts if w.walls is not Walls.none]
+    return np.array(found).reshape(-1, 4)
+
+
+def _cut(inputs: CheckInput, neck: FinishedNeck, boxes: Array) -> _Cut:
+    """Every point of the underside of this program's moves below the glue face, over the neck or just beside it.
+
+    Only of moves that come into one of some boxes (N, 4).
+    """
     context, moves = inputs.context, inputs.moves
     low = np.minimum(moves.start[:, 2], moves.end[:, 2])
     high = np.maximum(moves.start[:, :2], moves.end[:, :2])
@@ -107,8 +121,16 @@ def _cut(inputs: CheckInput, neck: FinishedNeck) -> _Cut:
     near = (
         (high[:, 0] > x0 - spare) & (least[:, 0] < x1 + spare) & (high[:, 1] > y0 - spare) & (least[:, 1] < y1 + spare)
     )
+    asked = np.zeros(len(low), dtype=bool)
+    for x0, y0, x1, y1 in boxes:
+        asked |= (
+            (high[:, 0] > x0 - spare)
+            & (least[:, 0] < x1 + spare)
+            & (high[:, 1] > y0 - spare)
+            & (least[:, 1] < y1 + spare)
+        )
     shapes = {n: bit for n, (_, bit) in inputs.bits.items()}
-    chosen = np.nonzero(into & near)[0]
+    chosen = np.nonzero(into & near & asked)[0]
     swept = underside(moves, shapes, chosen[_still_shows(inputs, chosen)])
     swept = swept.where(_last_there(inputs, swept))
     cells = lowest_cells(inputs.before, inputs.after, neck.plan.bounds, BLOCK)

@@ -70,3 +70,23 @@ def test_heel_and_headstock_lie_where_the_numbers_say(name: str) -> None:
 def test_little_is_left_to_the_hands(name: str, most: float) -> None:
     # Asked for: under 60 cm3 on the tenor's neck, of about 270 when nothing is cut from the back but the shape.
     assert sum(left_to_carve(outcome(name))) < most
+
+
+def test_wood_under_every_kerf_in_space() -> None:
+    """Columns of what the face has lost and of what each kerf has, 0.25 mm apart: the least from one to the other."""
+    found = outcome("tenor_neck")
+    face, back = (next(s for s in found.setups if s.context.flipped == side) for side in (False, True))
+    assert face.standing is not None
+    assert back.standing is not None
+    walls = []
+    for station in np.arange(15.0, 301.0, 15.0):
+        kx, ky = (v.ravel() for v in np.meshgrid(station + np.linspace(-1.5, 1.5, 13), np.arange(-10.0, 10.01, 0.25)))
+        floor = back.standing.heights(np.column_stack([kx, -ky]))
+        fx, fy = (v.ravel() for v in np.meshgrid(station + np.arange(-5.0, 5.01, 0.25), np.arange(-13.0, 13.01, 0.25)))
+        lost = PLANED - face.standing.heights(np.column_stack([fx, fy]))
+        fx, fy, lost = fx[lost > 0.5], fy[lost > 0.5], lost[lost > 0.5]
+        aside = np.hypot(kx[:, None] - fx, ky[:, None] - fy)
+        walls.append(float(np.hypot(aside, np.maximum(floor[:, None] - lost, 0.0)).min()))
+    # 3 mm are asked for (`neck.wall.warn`); at the centreline 9.5 deep under at least 14.9 of wood: about 5.
+    assert len(walls) == 20
+    assert min(walls) > 3.0

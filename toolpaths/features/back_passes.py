@@ -182,6 +182,11 @@ class BackPasses(Feature):
         turn = np.linspace(0.0, math.pi, _ROUND)
         rim = _half(context, np.asarray(x)[:, None] + bit.radius * np.cos(turn))
         out = (rim - bit.radius * np.sin(turn)).min(axis=1) - _SPARE
+        # Where the outline bends its corner is nearest.
+        for at, half in side_corners(context.job.instrument, neck_of(context.job.instrument).margin):
+            beside = np.minimum(np.abs(at - np.asarray(x)), bit.radius)
+            corner = half - np.sqrt(bit.radius**2 - beside**2) - _SPARE
+            out = np.where(beside < bit.radius, np.minimum(out, corner), out)
         if np.any(out <= 0):
             raise FeatureError(f"{self.bit} is as wide as the neck", "name a narrower bit", "bit")
         return np.asarray(out)
@@ -269,7 +274,9 @@ def at_fret(context: SetupContext, x: float) -> str:
 
 def _strip(context: SetupContext, x0: float, x1: float, part: float) -> Polygon:
     """The shaft from x0 to x1 as far out as a part of its half width, mm; all of it with its margin."""
-    xs = np.unique(np.concatenate([np.linspace(x0, x1, 2 * LOOKED_AT)]))
+    instrument = context.job.instrument
+    corners = [x for x, _ in side_corners(instrument, neck_of(instrument).margin) if x0 < x < x1]
+    xs = np.unique(np.concatenate([np.linspace(x0, x1, 2 * LOOKED_AT), corners]))
     half = _half(context, xs) - _SPARE if part == 1.0 else part * half_width_at(context.job.instrument, xs)
     return Polygon([*zip(xs, -half, strict=True), *zip(xs[::-1], half[::-1], strict=True)])
 

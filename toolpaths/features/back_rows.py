@@ -20,8 +20,9 @@ from toolpaths.job.bit import Bit
 
 HIGHER = 0.004
 """Added to every height, mm: between its places a row is straight, and the surface may stand so much higher there."""
-_APART, _HALVINGS = 0.25, 7
-"""How far apart places are tried first, as parts of a bit's radius, and how often the distance is halved."""
+_AFT, _ACROSS, _HALVINGS = 0.1, 0.25, 7
+"""How far apart places are tried first, fore and aft and across, as parts of a bit's radius, and how often that is
+halved. Where the outline bends, the highest of several sections may be any of them."""
 _CHORD = 0.001
 _SHORTEST = 0.02
 """Nothing is divided into shorter pieces than that, mm."""
@@ -85,10 +86,10 @@ def touching(surface: BackSurface, bit: Bit, x: Array, y: Array) -> Array:
             rho = np.minimum(np.hypot(u[..., None], v), bit.radius)
             return height(y[:, None, None] + v) - bit.height_at(rho)
 
-        return _highest(across, aft.shape, -1.0, 1.0)
+        return _highest(across, aft.shape, (-1.0, 1.0), _ACROSS)
 
     # In a hollow along the neck a level end meets the back before or behind its middle: each has a highest of its own.
-    return np.maximum(_highest(under, x.shape, -1.0, 0.0), _highest(under, x.shape, 0.0, 1.0))
+    return np.maximum(*(_highest(under, x.shape, ends, _AFT) for ends in ((-1.0, 0.0), (0.0, 1.0))))
 
 
 def followed(heights: Callable[[Array], Array], places: Array) -> Array:
@@ -129,11 +130,12 @@ def spaced(way: Array) -> Array:
     return np.delete(way, lower[(lower > 0) & (lower < len(way) - 1)], axis=0)
 
 
-def _highest(value: Callable[[Array], Array], shape: tuple[int, ...], low: float, high: float) -> Array:
+def _highest(value: Callable[[Array], Array], shape: tuple[int, ...], ends: tuple[float, float], apart: float) -> Array:
     """The greatest of a function between two numbers, for each of a shape: some places, then closer to the best."""
-    count = 1 + round((high - low) / _APART)
-    tried = np.broadcast_to(np.linspace(low, high, count), (*shape, count))
-    found, reach = value(tried), _APART
+    (low, high), reach = ends, apart
+    places = np.linspace(low, high, 1 + round((high - low) / apart))
+    tried = np.broadcast_to(places, (*shape, len(places)))
+    found = value(tried)
     best = found.argmax(axis=-1)[..., None]
     at, top = np.take_along_axis(tried, best, axis=-1), np.take_along_axis(found, best, axis=-1)
     for _ in range(_HALVINGS):

@@ -30,8 +30,8 @@ STEEPEST = 10.0
 """Slope that stands for all that is steeper, mm a mm: at the neck's edges the back is upright."""
 _STEP = 1e-3
 _HALVINGS = 50
-_RIM = np.linspace(-1.0, 1.0, 17)
-"""Places on the inner rim of a flat end, as parts of its radius along the neck."""
+_RIM = np.sin(np.linspace(-np.pi / 2, np.pi / 2, 25))
+"""Places evenly around the inner rim of a flat end, as parts of its radius along the neck."""
 
 
 class BackSurface(Protocol):
@@ -160,9 +160,12 @@ class KerfFloor:
 def kerf_tip(instrument: Instrument, drop: float, x: float, radius: float, tip: Array) -> Array:
     """The highest that the finished back stands under a flat end at x, its middle `tip` (N,) off the centreline, mm."""
     tip = np.asarray(tip, dtype=np.float64)
-    along = _RIM.reshape(-1, *[1] * tip.ndim)
-    inner = np.maximum(tip - radius * np.sqrt(1.0 - along * along), 0.0)
-    return np.asarray(depth_across(instrument, x + radius * along, drop)(inner).max(axis=0))
+    along = radius * np.broadcast_to(_RIM.reshape(-1, *[1] * tip.ndim), (len(_RIM), *tip.shape))
+    # Where the rim crosses the centreline, the highest of every section.
+    across = np.sqrt(radius**2 - np.minimum(tip, radius) ** 2)
+    along = np.concatenate([along, across[None], -across[None]])
+    inner = np.maximum(tip - np.sqrt(np.maximum(radius**2 - along * along, 0.0)), 0.0)
+    return np.asarray(depth_across(instrument, x + along, drop)(inner).max(axis=0))
 
 
 def part_of_width(instrument: Instrument, part: float) -> float:

@@ -130,7 +130,7 @@ _CARVED, _KERFED = Seen("carved_neck.yaml", "back"), Seen("../../tests/cases/ker
 _ROUGH = Seen("../../tests/cases/kerfed_neck.yaml", "back", "rough_back")
 _EDGE, _LINES = Seen("inlaid_board.yaml", "edge"), Seen("lines.yaml")
 _FIRST, _JIG = Seen("first_board.yaml"), Seen("tenor_jig.yaml", "jig")
-_PINNED, _PINNED_NECK = Seen("tenor_board_on_jig.yaml"), Seen("tenor_neck_on_jig.yaml")
+_PINNED = Seen("tenor_board_on_jig.yaml")
 
 PICTURES: dict[str, tuple[Panel, ...]] = {
     "tenor_board.png": (
@@ -219,7 +219,6 @@ PICTURES: dict[str, tuple[Panel, ...]] = {
     "locating_pins.png": (
         Plan(_PINNED, "The board: a hole on the line of fret 1, on the bass side", (18, -24, 62, -4)),
         Sawn(_PINNED, "Sawn open across the board there: the hole goes through", (-24, 0), x=32.78, height=110),
-        Sawn(_PINNED_NECK, "The neck at the same place: 4 mm deep in the glue face", (-24, 0), 32.78, None, 17.0, 150),
     ),
     "fanned_seven.png": (
         Plan(_FAN, "A fanned seven-string: bass on 673 mm, treble on 635 mm, fret 8 square"),

@@ -380,19 +380,21 @@ def test_on_the_back_one_sees_through_what_the_face_has_lost(chrome: Browser, tm
     opened(chrome, file)
     chrome.run(f"b.open('back').then(() => {{ b.goTo(b.work.moments.begin); return {SETTLED}; }})")
     tuner = "cut through from the other side"
-    # demo_jobs/tenor_neck.yaml: tuner bores of 8 mm at (-52, 19) and (-98, 14), seen turned over; the outline's slot,
-    # 13 mm deep from the face and 12.5 from the back, stands until the back's outline is cut.
+    # demo_jobs/tenor_neck.yaml: tuner bores of 8 mm at (-52, 19) and (-98, 14), seen turned over; the waste beside the
+    # shaft stands.
     rng = np.random.default_rng(5)
     box = np.concatenate([rng.uniform((-190, -48), (420, 48), (300, 2)), rng.uniform((-58, -25), (-46, -13), (100, 2))])
     for moment in ("begin", "end"):
         chrome.run(f"b.goTo(b.work.moments.{moment}); {SETTLED}")
         assert tuner in pointed(chrome, -52.0, -19.0)
         assert tuner in pointed(chrome, -98.0, 14.0)
-        assert "0.00 mm below the back face, 25.00 mm above the bed" in pointed(chrome, 100.0, 0.0)
+        assert "0.00 mm below the back face, 25.00 mm above the bed" in pointed(chrome, 100.0, 46.0)
         chrome.run(f"b.saw([-52, -29], [-52, -9], true); {SETTLED}")
         said = str(chrome.run("document.getElementById('widths').textContent"))
-        assert "8.00 mm wide from wall to wall half way down, 25.00 mm deep." in said
-        cells = "(({ grid, levels }) => [grid.cell(-52, -19), grid.cell(100, 0)].map(i => levels[0].heights[i]))"
+        # The headstock's back, 18 above the bed, is cut by the end.
+        deep = "25.00" if moment == "begin" else "18.00"
+        assert f"8.00 mm wide from wall to wall half way down, {deep} mm deep." in said
+        cells = "(({ grid, levels }) => [grid.cell(-52, -19), grid.cell(100, 46)].map(i => levels[0].heights[i]))"
         assert pytest.approx([0.0, 25.0], abs=0.001) == chrome.run(f"{cells}(b.work.surface(false))")
         assert back.standing is not None
         assert back.beneath is not None

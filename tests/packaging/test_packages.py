@@ -72,7 +72,7 @@ def test_the_wheel_works_alone_on_every_python(version: str, built: Path, here: 
     assert here == written(commands, tmp_path / "work")
     code = "import toolpaths; print(len(toolpaths.write(toolpaths.plan(toolpaths.load_job('jobs/tenor_board.yaml')))))"
     run = [str(commands / "python"), "-c", code]
-    assert "4" == subprocess.run(run, cwd=tmp_path / "work", capture_output=True, text=True, check=True).stdout.strip()
+    assert "5" == subprocess.run(run, cwd=tmp_path / "work", capture_output=True, text=True, check=True).stdout.strip()
 
 
 def test_the_source_package_holds_all_that_is_wanted(built: Path) -> None:

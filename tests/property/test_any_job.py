@@ -61,7 +61,7 @@ def test_every_key_of_what_holds_is_drawn() -> None:
                     keep(key, value)
 
     @seed(7)
-    @settings(max_examples=700, deadline=None, database=None, suppress_health_check=list(HealthCheck))
+    @settings(max_examples=1400, deadline=None, database=None, suppress_health_check=list(HealthCheck))
     @given(jobs())
     def each(job: Job) -> None:
         for setup in job["setups"]:

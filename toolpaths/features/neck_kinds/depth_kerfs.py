@@ -34,6 +34,8 @@ from toolpaths.target_shape.demand import Demand
 _STEP = 0.25
 """Between the places along a kerf, mm."""
 _SEGS = 32
+_CLEAR = 0.3
+"""How far over what a rough back has left a kerf's passes run in the air, mm: its ridges are known no better."""
 
 
 class DepthKerfs(Feature):
@@ -134,7 +136,7 @@ class DepthKerfs(Feature):
         z = np.concatenate([half[:, :0:-1], half], axis=1)
         wood = np.full(y.shape, context.face)
         for feature in (f for f in context.setup.features if isinstance(f, BackPasses)):
-            wood = np.minimum(wood, feature.top_over(context, bit.radius, xs, y))
+            wood = np.minimum(wood, feature.top_over(context, bit.radius, xs, y) + _CLEAR)
         ways = np.stack([np.broadcast_to(xs[:, None], y.shape), y, z, np.maximum(wood, z)], axis=2)
         return tuple(straightened(way) for way in ways)
 

@@ -18,8 +18,8 @@ from toolpaths.toolpath.levels import levels
 from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 
 _HAIR = 1e-6
-_TOLD = 0.2
-"""How much more wood than reckoned a layer may meet beside its rows, mm."""
+_MORE = 0.15
+"""Part of the pass depth that a layer may meet beside its rows, beyond what was reckoned."""
 _SHORTEST = 0.02
 """No move is made shorter than that by dividing a row, mm."""
 _NOTHING = 0.01
@@ -33,7 +33,7 @@ def layers(operation: SurfaceRows) -> list[float]:
     shortest = min((_length(row) for row in operation.rows), default=0.0)
     cutting = operation.cutting
     # Each layer meets the ridges of the one before too, and on a flank lies closer to it than straight above.
-    step = max(cutting.pass_depth - operation.ridge - _TOLD, cutting.pass_depth / 2)
+    step = max((1.0 - _MORE) * cutting.pass_depth - operation.ridge, cutting.pass_depth / 2)
     return levels(most, 0.0, min(step, shortest * cutting.slope)) or [0.0]
 
 

@@ -14,6 +14,7 @@ import shapely
 from shapely.geometry.base import BaseGeometry
 
 from toolpaths.common.arrays import Array
+from toolpaths.instrument.back_surfaces import KerfFloor, kerf_tip
 from toolpaths.reports.preview.packed import packed
 from toolpaths.target_shape.bevel_floor import BevelFloor, ConeFloor
 from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor
@@ -42,7 +43,7 @@ def wanted_data(setup: SetupReport) -> dict[str, Any]:
             {
                 "feature": demand.feature,
                 "name": demand.name,
-                "floor": _floor(demand.floor, demand.asked),
+                "floor": _floor(demand.floor, demand.asked, demand.run_out),
                 "reach": demand.reach,
                 "scallop": demand.scallop,
                 "wanted": finished and demand.must,
@@ -77,8 +78,8 @@ def _region(region: BaseGeometry, rings: list[Array]) -> list[int]:
     return sizes
 
 
-def _floor(floor: Floor, asked: BaseGeometry) -> dict[str, Any]:
-    """The form of a floor; one that the page has no formula for is sampled over the region."""
+def _floor(floor: Floor, asked: BaseGeometry, run_out: BaseGeometry | None = None) -> dict[str, Any]:
+    """The form of a floor; one that the page has no formula for is sampled, also where the bit runs out."""
     match floor:
         case Level(z):
             return {"form": "level", "z": z}
@@ -98,11 +99,14 @@ def _floor(floor: Floor, asked: BaseGeometry) -> dict[str, Any]:
         case ConeGroove(under, start, end, flat, rise, rim):
             way = {"start": list(start), "end": list(end)}
             return {"form": "cones", "under": _floor(under, asked), **way, "flat": flat, "rise": rise, "rim": rim}
+        case KerfFloor(instrument, drop, leave, x, radius, end):
+            tips = kerf_tip(instrument, drop, x, radius, np.linspace(0.0, end, _ALONG)) + leave
+            return {"form": "across", "x": x, "radius": radius, "end": end, "z": _rounded(tips)}
         case ArcFloor():
             x0, _, x1, _ = asked.bounds
             xs = np.linspace(x0, x1, _ALONG)
             return {"form": "along", "x0": x0, "x1": x1, "z": _rounded(floor.height(xs, np.zeros_like(xs)))}
-    return _sampled(floor, asked)
+    return _sampled(floor, asked if run_out is None else shapely.union(asked, run_out))
 
 
 def _sampled(floor: Floor, asked: BaseGeometry) -> dict[str, Any]:

@@ -11,6 +11,8 @@ import pytest
 from shapely import LineString, Point, box
 
 from tests.support.closed_forms import unpacked
+from tests.support.neck_builder import instrument
+from toolpaths.instrument.back_surfaces import KerfFloor
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.reports.preview.viewer_wanted import wanted_data
 from toolpaths.target_shape.bevel_floor import ConeFloor
@@ -56,6 +58,9 @@ def _height(form: dict[str, Any], x: float, y: float) -> float:
             return _height(form["base"], x, y) - (
                 radius - math.sqrt(radius**2 - min(max(y, -form["levelFrom"][0]), form["levelFrom"][1]) ** 2)
             )
+        case "across":
+            tip = min(abs(y) + math.sqrt(max(form["radius"] ** 2 - (x - form["x"]) ** 2, 0.0)), form["end"])
+            return float(np.interp(tip, np.linspace(0.0, form["end"], len(form["z"])), form["z"]))
     raise AssertionError(form["form"])
 
 
@@ -70,6 +75,7 @@ def _height(form: dict[str, Any], x: float, y: float) -> float:
         ArcFloor(21.0, 45.0, 5.0, 3.0, rising=True),
         ArcFloor(10.0, 50.0, 9.0, 11.0),
         CrownFloor(Level(6.0), 254.0, 406.4, 420.0, (3.0, 4.0)),
+        KerfFloor(instrument({"thickness": {1: 18}}), 0.0, 0.5, 30.0, 2.5, 12.0),
     ],
     ids=lambda floor: type(floor).__name__,
 )

@@ -55,6 +55,29 @@ const FLOORS = {
     };
   },
 
+  // A groove across the neck at x: as low as the furthest tip of a flat end that reaches a place; tips evenly from the
+  // centreline to the end.
+  across: ({ x, radius, end, z }) => {
+    const step = end / (z.length - 1),
+      near = 1e-3;
+    const height = (px, py) => {
+      const aside = Math.sqrt(Math.max(0, radius * radius - (px - x) * (px - x)));
+      const u = Math.min(z.length - 1.000001, Math.min(Math.abs(py) + aside, end) / step),
+        i = Math.floor(u);
+      return z[i] + (z[i + 1] - z[i]) * (u - i);
+    };
+    const slope = (px, py) =>
+      Math.min(
+        10,
+        Math.hypot(
+          height(px + near, py) - height(px - near, py),
+          height(px, py + near) - height(px, py - near),
+        ) /
+          (2 * near),
+      );
+    return { height, slope };
+  },
+
   // A floor under a rounded top: lower by the sagitta y^2 / (R + sqrt(R^2 - y^2)), R linear along x.
   domed: data => {
     const base = floorOf(data.base),

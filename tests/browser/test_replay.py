@@ -179,7 +179,7 @@ return { beside, apart };
 
 
 @pytest.mark.parametrize("how", ["cold", "hurried", "worked ahead"])
-@pytest.mark.parametrize("job", ["tenor_board", "tenor_neck"])
+@pytest.mark.parametrize("job", ["tenor_board", "tenor_neck_on_jig"])
 def test_jumps_in_time_bring_the_grid_to_that_moment(job: str, how: str) -> None:
     outcome = _made(DEMOS / f"{job}.yaml")
     for setup in outcome.setups:

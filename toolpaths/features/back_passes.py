@@ -16,18 +16,10 @@ from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import Positive
 from toolpaths.common.units import Between, Depth, Size, show
-from toolpaths.features.back_rows import (
-    HIGHER,
-    LOOKED_AT,
-    around,
-    followed,
-    sections_at,
-    spaced,
-    straightened,
-    touching,
-)
+from toolpaths.features.back_rows import HIGHER, LOOKED_AT, around, sections_at, touching
 from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
+from toolpaths.geometry.way import followed, spaced, straightened
 from toolpaths.instrument.back_surfaces import Faceted, NearBack, part_of_width
 from toolpaths.instrument.handwork.handwork import Handwork, Measure
 from toolpaths.instrument.headstocks import head_drop

@@ -11,8 +11,6 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-import shapely
-from shapely import LineString
 
 from toolpaths.common.arrays import Array
 from toolpaths.instrument.back_surfaces import BackSurface
@@ -23,11 +21,6 @@ HIGHER = 0.004
 _AFT, _ACROSS, _HALVINGS = 0.1, 0.25, 7
 """How far apart places are tried first, fore and aft and across, as parts of a bit's radius, and how often that is
 halved. Where the outline bends, the highest of several sections may be any of them."""
-_CHORD = 0.001
-_SHORTEST = 0.02
-"""Nothing is divided into shorter pieces than that, mm."""
-_TOO_NEAR = 0.005
-"""Places that lie nearer to each other than that are one, mm."""
 LOOKED_AT = 161
 """Places across a section at which rows are tried."""
 
@@ -90,44 +83,6 @@ def touching(surface: BackSurface, bit: Bit, x: Array, y: Array) -> Array:
 
     # In a hollow along the neck a level end meets the back before or behind its middle: each has a highest of its own.
     return np.maximum(*(_highest(under, x.shape, ends, _AFT) for ends in ((-1.0, 0.0), (0.0, 1.0))))
-
-
-def followed(heights: Callable[[Array], Array], places: Array) -> Array:
-    """The places (N,), and so many more that straight pieces between them stray from the heights by less than `_CHORD`.
-
-    Places and heights in mm. `heights` gives (K, N) at N places: of one way or of several beside each other.
-    """
-    fresh, found = np.ones(len(places) - 1, dtype=bool), heights(places)
-    while np.any(fresh := fresh & (np.diff(places) > 2 * _SHORTEST)):
-        middles = (places[:-1] + places[1:])[fresh] / 2
-        high = heights(middles)
-        straight = (found[:, :-1] + found[:, 1:])[:, fresh] / 2
-        bent = np.abs(high - straight).max(axis=0) > _CHORD / 2
-        # The halves of what is bent are looked at next.
-        at = np.nonzero(fresh)[0][bent] + 1
-        places, found = np.insert(places, at, middles[bent]), np.insert(found, at, high[:, bent], axis=1)
-        fresh = np.zeros(len(places) - 1, dtype=bool)
-        new = at + np.arange(len(at))
-        fresh[new - 1] = fresh[new] = True
-    return places
-
-
-def straightened(row: Array) -> Array:
-    """The row without the places that straight pieces between the others come to within `_CHORD`."""
-    gone = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(row[:, :2], axis=0).T))])
-    kept = np.zeros(len(row), dtype=bool)
-    # What is kept for the one value may lie off the other's straight pieces by as much again.
-    for values in (row[:, 1], row[:, 2]):
-        line = LineString(np.column_stack([gone, values])).simplify(_CHORD / 2, preserve_topology=False)
-        kept |= np.isin(gone, shapely.get_coordinates(line)[:, 0])
-    return np.asarray(row[kept])
-
-
-def spaced(way: Array) -> Array:
-    """The way without places that lie too near to another for a move of its own: of two such the higher stays."""
-    near = np.nonzero(np.hypot(*np.diff(way[:, :2], axis=0).T) < _TOO_NEAR)[0]
-    lower = np.where(way[near, 2] < way[near + 1, 2], near, near + 1)
-    return np.delete(way, lower[(lower > 0) & (lower < len(way) - 1)], axis=0)
 
 
 def _highest(value: Callable[[Array], Array], shape: tuple[int, ...], ends: tuple[float, float], apart: float) -> Array:

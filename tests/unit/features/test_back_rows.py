@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from tests.support.neck_builder import instrument
 from tests.support.setup_builder import flat
-from toolpaths.features.back_rows import around, followed, sections_at, spaced, straightened, touching
+from toolpaths.features.back_rows import around, sections_at, touching
 from toolpaths.instrument.back_surfaces import Faceted, NearBack
 from toolpaths.job.bit import Bit
 from toolpaths.job.bits.ball import Ball
@@ -140,40 +140,6 @@ def test_rows_lie_evenly_on_both_sides_and_reach_out_all_the_way(count: int) -> 
     assert np.all(np.diff(found) > 0)
 
 
-@given(seed=st.integers(0, 10_000))
-def test_straight_pieces_stay_within_a_thousandth_of_all_that_was_left_out(seed: int) -> None:
-    rng = np.random.default_rng(seed)
-    x = np.sort(rng.uniform(0, 300, 400))
-    a, b, c = rng.uniform(0.001, 0.3, 3)
-    y, z = 10 * a * np.sin(x * b) + 0.002 * rng.standard_normal(400), 8 * c * np.cos(x * a) + 0.05 * np.abs(x - 150)
-    row = np.column_stack([x, y, z, np.full(400, 20.0)])
-    short = straightened(row)
-    assert np.array_equal(row[[0, -1]], short[[0, -1]])
-    for k in (1, 2):
-        # A slope of 1 makes of 0.001 across 0.0014 upright.
-        assert np.abs(np.interp(x, short[:, 0], short[:, k]) - row[:, k]).max() <= 0.001 * 1.5
-
-
-def test_a_straight_row_keeps_its_ends_only() -> None:
-    x = np.linspace(0, 300, 151)
-    assert 2 == len(straightened(np.column_stack([x, 3 + 0.01 * x, 15 + 0.005 * x, np.full(151, 22.0)])))
-
-
-@given(kink=st.floats(3.0, 97.0), change=st.floats(-0.5, 0.5), curve=st.floats(0.0, 0.05), step=st.floats(1.0, 9.0))
-def test_places_come_closer_where_the_way_bends(kink: float, change: float, curve: float, step: float) -> None:
-    def heights(x: np.ndarray) -> np.ndarray:
-        return np.stack([change * np.abs(x - kink) / 2, curve * (x - 40) ** 2 / 2, 0.3 * x])
-
-    found = followed(heights, np.linspace(0, 100, max(2, math.ceil(100 / step)) + 1))
-    assert np.all(np.diff(found) > 0)
-    x = np.linspace(0, 100, 20_001)
-    for way, straight in zip(heights(x), heights(found), strict=True):
-        # A piece across the kink may be as long as 0.04 mm.
-        assert np.abs(np.interp(x, found, straight) - way).max() <= 0.002 + abs(change) * 0.01
-    # Where nothing bends there are no more.
-    assert 11 == len(followed(lambda x: 0.3 * x[None], np.linspace(0, 100, 11)))
-
-
 @pytest.mark.parametrize("bit", [ball(6.0), bull(8.0, 0.3), flat(3.0)], ids=["ball", "bull", "flat"])
 @given(x=st.one_of(st.floats(-21.0, -1.0), st.floats(93.0, 109.0), st.floats(1.0, 90.0)), y=st.floats(-15.0, 15.0))
 @settings(max_examples=15)
@@ -191,8 +157,3 @@ def test_where_facets_meet_in_edges_and_run_into_heel_and_headstock(bit: Bit, x:
     tried = float((surface.height(x + u, y + v) - bit.height_at(np.minimum(rho.ravel(), bit.radius))).max())
     found = float(touching(surface, bit, np.array([x]), np.array([y]))[0])
     assert tried - 0.002 <= found <= tried + 0.03
-
-
-def test_of_two_places_that_are_one_the_higher_stays() -> None:
-    way = np.array([[0, 0, 1, 9], [0, 1, 2, 9], [0, 1.002, 2.5, 9], [0, 2, 1, 9], [0, 2.004, 1, 9.0]])
-    assert [0, 1.002, 2, 2.004] == spaced(way)[:, 1].tolist(), "both ends stay"

@@ -15,9 +15,10 @@ from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import Positive
 from toolpaths.common.units import Depth, Size, Units, show
 from toolpaths.features.back_passes import BackPasses, at_fret
-from toolpaths.features.back_rows import HIGHER, followed, straightened, touching
+from toolpaths.features.back_rows import HIGHER, touching
 from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
+from toolpaths.geometry.way import followed, straightened
 from toolpaths.instrument.back_surfaces import KerfFloor, NearBack, part_of_width
 from toolpaths.instrument.handwork.handwork import Figure, Handwork, Measure
 from toolpaths.instrument.headstocks import head_drop

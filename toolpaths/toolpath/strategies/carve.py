@@ -16,6 +16,7 @@ from shapely import LineString, Polygon
 from toolpaths.common.arrays import Array
 from toolpaths.geometry.loop import Loop
 from toolpaths.geometry.offset import drawn_in, outline_and_islands
+from toolpaths.geometry.way import distances, length_of
 from toolpaths.job.bit import Bit
 from toolpaths.operations.operation import Carve
 from toolpaths.toolpath.arc_length_path import ArcLengthPath
@@ -55,7 +56,7 @@ def _follow(operation: Carve, pen: ToolpathBuilder, way: Array, before: float, u
     cutting, top = operation.cutting, operation.top
     start = float(way[0, 2])
     # A dot has no length to come down along: there a point goes straight down.
-    ramped = start > before + NOTHING and _length(way) >= _DOT
+    ramped = start > before + NOTHING and length_of(way) >= _DOT
     x, y = float(way[0, 0]), float(way[0, 1])
     pen.enter(x, y, top - (before if ramped else start), top - before, cutting)
     if not ramped:
@@ -63,20 +64,16 @@ def _follow(operation: Carve, pen: ToolpathBuilder, way: Array, before: float, u
         return
     fall = cutting.slope
     done = before
-    for _ in range(1 + math.ceil((upto - before) / fall / max(_length(way), NOTHING))):
+    for _ in range(1 + math.ceil((upto - before) / fall / max(length_of(way), NOTHING))):
         slope, done = _eased(way, done, fall)
         _run(operation, pen, slope)
         if done >= upto - NOTHING:
             break
     # Once more over what the ramp has not cut to its depth.
-    gone = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(way[:, :2], axis=0).T))])
+    gone = distances(way)
     need = min((upto - before) / fall, float(gone[-1]))
     last = int(np.searchsorted(gone, need))
     _run(operation, pen, way[: last + 1])
-
-
-def _length(way: Array) -> float:
-    return float(np.sum(np.hypot(*np.diff(way[:, :2], axis=0).T)))
 
 
 def _eased(way: Array, start: float, fall: float) -> tuple[Array, float]:

@@ -12,6 +12,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from toolpaths.common.arrays import Array
+from toolpaths.geometry.way import SHORTEST, distances, length_of
 from toolpaths.job.bit import Bit
 from toolpaths.operations.operation import Cutting, SurfaceRows
 from toolpaths.toolpath.levels import levels
@@ -20,8 +21,6 @@ from toolpaths.toolpath.toolpath import Section, ToolpathBuilder
 _HAIR = 1e-6
 _MORE = 0.15
 """Part of the pass depth that a layer may meet beside its rows, beyond what was reckoned."""
-_SHORTEST = 0.02
-"""No move is made shorter than that by dividing a row, mm."""
 _NOTHING = 0.01
 """A row that takes no more anywhere is left to the next layer, mm."""
 
@@ -30,7 +29,7 @@ def layers(operation: SurfaceRows) -> list[float]:
     """How much higher than the finished surface each layer lies, mm, the last 0: no deeper, and no steeper where it is
     entered, than the bit bears."""
     most = max((float((row[:, 3] - row[:, 2]).max()) for row in operation.rows), default=0.0)
-    shortest = min((_length(row) for row in operation.rows), default=0.0)
+    shortest = min((length_of(row) for row in operation.rows), default=0.0)
     cutting = operation.cutting
     # Each layer meets the ridges of the one before too, and on a flank lies closer to it than straight above.
     step = max((1.0 - _MORE) * cutting.pass_depth - operation.ridge, cutting.pass_depth / 2)
@@ -69,7 +68,7 @@ def clipped(row: Array, above: float) -> Array:
     part = over[crossing] / (over[crossing] - over[crossing + 1])
     # One that all but coincides with a place of the row would make a move too short to be driven.
     long = np.hypot(*np.diff(row[:, :2], axis=0).T)[crossing]
-    crossing, part = (a[np.minimum(part, 1 - part) * long > _SHORTEST] for a in (crossing, part))
+    crossing, part = (a[np.minimum(part, 1 - part) * long > SHORTEST] for a in (crossing, part))
     new = row[crossing] + part[:, None] * (row[crossing + 1] - row[crossing])
     way = np.insert(np.column_stack([row[:, :2], np.minimum(z, wood)]), crossing + 1, new[:, [0, 1, 3]], axis=0)
     out = np.insert(over >= 0, crossing + 1, True)
@@ -129,7 +128,7 @@ def _enter(pen: ToolpathBuilder, row: Array, raised: tuple[float, float], cuttin
         return
     pen.cut(float(x), float(y), float(z + drop), cutting.plunge)
     first = _first(way, drop / cutting.slope)
-    gone = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(first[:, :2], axis=0).T))])
+    gone = distances(first)
     slope = first + np.column_stack([0 * gone, 0 * gone, drop * (1 - gone / gone[-1]), 0 * gone])
     slope[:, 3] = 0.0
     _along(pen, slope, cutting, cutting.ramp)
@@ -138,12 +137,12 @@ def _enter(pen: ToolpathBuilder, row: Array, raised: tuple[float, float], cuttin
 
 def _first(way: Array, length: float) -> Array:
     """The first stretch of a way, so long in plan, mm; the whole way where it is shorter."""
-    gone = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(way[:, :2], axis=0).T))])
+    gone = distances(way)
     if length >= gone[-1]:
         return way
     end = int(np.searchsorted(gone, length))
-    length = max(length, float(gone[end - 1]) + _SHORTEST)
-    if gone[end] - length < _SHORTEST:
+    length = max(length, float(gone[end - 1]) + SHORTEST)
+    if gone[end] - length < SHORTEST:
         return way[: end + 1]
     part = (length - gone[end - 1]) / (gone[end] - gone[end - 1])
     return np.concatenate([way[:end], [way[end - 1] + part * (way[end] - way[end - 1])]])
@@ -158,7 +157,3 @@ def _along(pen: ToolpathBuilder, way: Array, cutting: Cutting, most: float = mat
         in_air = bool(out)
         feeds = [f for f in (cutting.feed, cutting.ramp) if f <= min(most, steep)]
         pen.cut(x, y, z, max(feeds, default=cutting.plunge))
-
-
-def _length(row: Array) -> float:
-    return float(np.hypot(*np.diff(row[:, :2], axis=0).T).sum())

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.job.job import SAWN_FIRST, Job
@@ -15,18 +16,23 @@ _OF_BOARD = frozenset({Stage.slots, Stage.top, Stage.edges, Stage.frets})
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """One group of handwork under a heading."""
+    """One group of handwork under a heading: of a stage, and of those after it that share the heading."""
 
-    title: str
+    first: Stage
     entries: tuple[Handwork, ...]
+
+    @property
+    def title(self) -> str:
+        """The heading."""
+        return self.first.title
 
 
 def groups_of(job: Job, work: Sequence[Handwork]) -> list[Group]:
     """The work in groups, in the order of a board or of a neck; none empty."""
-    by_title: dict[str, list[Handwork]] = {}
-    for stage, entry in sorted(((stage_of(job, w), w) for w in work), key=lambda pair: _rank(job, pair[0])):
-        by_title.setdefault(stage.title, []).append(entry)
-    return [Group(title, tuple(entries)) for title, entries in by_title.items()]
+    found = sorted(((stage_of(job, w), w) for w in work), key=lambda pair: _rank(job, pair[0]))
+    together = groupby(found, key=lambda pair: pair[0].title)
+    groups = (list(pairs) for _, pairs in together)
+    return [Group(pairs[0][0], tuple(entry for _, entry in pairs)) for pairs in groups]
 
 
 def in_order(job: Job, work: Sequence[Handwork]) -> tuple[Handwork, ...]:

@@ -9,6 +9,7 @@ from toolpaths.instrument.handwork.whole_part import TopRadius, domes, positions
 from toolpaths.instrument.handwork.work_order import groups_of
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Fan
+from toolpaths.job.stage import Stage
 from toolpaths.reports.pages.template import page, part, raw
 from toolpaths.reports.text.tables import Table
 from toolpaths.reports.text.words import figure, nut_words, plain
@@ -22,8 +23,8 @@ def handwork_page(outcome: Outcome) -> str:
         {
             "title": group.title,
             "entries": [(entry.what, _size(entry, job.units)) for entry in group.entries],
-            "words": nut_words(job.instrument, job.units) if group.title == "Frets" else (),
-            **_beside(outcome, group.title),
+            "words": nut_words(job.instrument, job.units) if group.first is Stage.frets else (),
+            **_beside(outcome, group.first),
         }
         for group in groups_of(job, outcome.handwork)
     ]
@@ -37,19 +38,19 @@ def _size(entry: Handwork, units: Units) -> str:
     return f"({show_area(entry.area_mm2, units)}, reaches {show(entry.reach_mm, units)})"
 
 
-def _beside(outcome: Outcome, title: str) -> dict[str, Table | str | None]:
-    """The table and the drawing of a group, by its title."""
-    if title == "The top" and (found := domes(outcome.job)):
-        units = outcome.job.units
-        return {"table": _domes_table(found, units), "kerfs": None, "drawing": _section(found, units)}
-    made = {"The slots": slots_table, "Frets": positions_table, "The back": stations_table}.get(title)
-    table = made(outcome) if made is not None else None
-    kerfs = kerfs_table(outcome) if made is stations_table else None
-    return {
-        "table": table if table is not None and (table.rows or made is not slots_table) else None,
-        "kerfs": kerfs if kerfs is not None and kerfs.rows else None,
-        "drawing": "",
-    }
+def _beside(outcome: Outcome, stage: Stage) -> dict[str, list[Table] | str]:
+    """The tables and the drawing that belong to a stage."""
+    units, drawing, tables = outcome.job.units, "", []
+    match stage:
+        case Stage.slots:
+            tables = [slots_table(outcome)]
+        case Stage.top if found := domes(outcome.job):
+            tables, drawing = [_domes_table(found, units)], _section(found, units)
+        case Stage.frets:
+            tables = [positions_table(outcome)]
+        case Stage.back:
+            tables = [stations_table(outcome), kerfs_table(outcome)]
+    return {"tables": [t for t in tables if t.rows], "drawing": drawing}
 
 
 def stations_table(outcome: Outcome) -> Table:

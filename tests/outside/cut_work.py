@@ -19,7 +19,7 @@ from ruamel.yaml import YAML
 from tests.outside.exact_wood import Form, Piece
 from tests.outside.interpreter import FOLDER, Canonical, Move, canonical
 from tests.support.made import made as make
-from tests.tamper.described import document, mm, setting_of
+from tests.tamper.described import Setting, document, mm, setting_of
 from toolpaths.gcode.reader.read import read
 from toolpaths.gcode.reader.trace import flattened
 from toolpaths.job.bit import Bit
@@ -70,18 +70,14 @@ def works_of(job: str) -> list[Work]:
     out = []
     for setup in outcome.setups:
         name = setup.context.setup.name
-        programs = [p for p in outcome.programs if p.setup == name]
-        numbers = _numbers([p.text for p in programs])
-        setting = setting_of(path, name, programs[0].text)
-        shift = -np.array([setting.nut, setting.centre, setting.bed])
-        pieces = [piece for p in programs for piece in pieces_of(p.text, shift)]
-        x, y, _ = shift
+        forms, pieces, setting = cut_by(path, name, [p.text for p in outcome.programs if p.setup == name])
+        x, y = -setting.nut, -setting.centre
         box = (setting.box[0] + x, setting.box[1] + y, setting.box[2] + x, setting.box[3] + y)
         assert setup.standing is not None
         out.append(
             Work(
                 name=f"{job}, {name}",
-                forms={number: form_of(path, bit) for number, bit in numbers.items()},
+                forms=forms,
                 pieces=pieces,
                 box=box,
                 top=setting.top - setting.bed,
@@ -91,6 +87,15 @@ def works_of(job: str) -> list[Work]:
             )
         )
     return out
+
+
+def cut_by(path: Path, setup: str, texts: Sequence[str]) -> tuple[dict[int, Form], list[Piece], Setting]:
+    """Bits by number and moves of a setup's programs, in the setup's frame; and where its zero lies."""
+    setting = setting_of(path, setup, texts[0])
+    shift = -np.array([setting.nut, setting.centre, setting.bed])
+    numbers = {int(n): name for text in texts for n, name in re.findall(r"\(Bit (\d+): ([^,]+),", text)}
+    forms = {number: form_of(path, name) for number, name in numbers.items()}
+    return forms, [piece for text in texts for piece in pieces_of(text, shift)], setting
 
 
 def by_hand(shape: str) -> Work:
@@ -142,11 +147,6 @@ def pieces_of(text: str, shift: Array) -> list[Piece]:
             out.append(_piece(bit, here, end, move, shift))
         here = end
     return out
-
-
-def _numbers(texts: Sequence[str]) -> dict[int, str]:
-    """Names of bits by number, from the programs' headers."""
-    return {int(n): name for text in texts for n, name in re.findall(r"\(Bit (\d+): ([^,]+),", text)}
 
 
 def _piece(bit: int, start: Array, end: Array, move: Move, shift: Array) -> Piece:

@@ -6,18 +6,16 @@ here. The wood left to carve is summed over the columns of both maps (`tests/sup
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from tests.outside.cut_work import form_of, pieces_of
+from tests.outside.cut_work import cut_by
 from tests.outside.exact_wood import left
 from tests.support.left_to_carve import left_to_carve
 from tests.support.made import made as make
 from tests.support.needs import INTERPRETER, needs
-from tests.tamper.described import setting_of
 from toolpaths.job.changes import Changes
 from toolpaths.verification.outcome import Outcome
 
@@ -46,13 +44,7 @@ def test_heel_and_headstock_lie_where_the_numbers_say(name: str) -> None:
     path = DEMOS / f"{name}.yaml"
     # What is bored into the bare bed is cut before the blank lies there.
     programs = [p for p in outcome(name).programs if p.setup == "back" and "(bed_bores" not in p.text]
-    setting = setting_of(path, "back", programs[0].text)
-    shift = -np.array([setting.nut, setting.centre, setting.bed])
-    forms, pieces = {}, []
-    for program in programs:
-        for number, bit in re.findall(r"\(Bit (\d+): ([^,]+),", program.text):
-            forms[int(number)] = form_of(path, bit)
-        pieces += pieces_of(program.text, shift)
+    forms, pieces, _ = cut_by(path, "back", [p.text for p in programs])
     chance = np.random.default_rng(11)
     (x0, x1, half, seat), (end, blend, head) = NECKS[name]
     places = np.column_stack([chance.uniform(x0 + 0.02, x1 - 0.02, 600), chance.uniform(0.02 - half, half - 0.02, 600)])

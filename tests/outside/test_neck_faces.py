@@ -7,17 +7,15 @@ where a surface is to lie.
 from __future__ import annotations
 
 import math
-import re
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from tests.outside.cut_work import form_of, pieces_of
+from tests.outside.cut_work import cut_by
 from tests.outside.exact_wood import left
 from tests.support.made import made as make
 from tests.support.needs import INTERPRETER, needs
-from tests.tamper.described import setting_of
 from toolpaths.job.changes import Changes
 
 pytestmark = needs(INTERPRETER)
@@ -48,13 +46,7 @@ def test_both_surfaces_lie_where_the_numbers_say(
     path = tmp_path / "job.yaml"
     path.write_text(text, encoding="utf-8")
     programs = [p for p in make(path, Changes(pitch=0.5)).programs if p.setup == "back"]
-    setting = setting_of(path, "back", programs[0].text)
-    shift = -np.array([setting.nut, setting.centre, setting.bed])
-    forms, pieces = {}, []
-    for program in programs:
-        for number, name in re.findall(r"\(Bit (\d+): ([^,]+),", program.text):
-            forms[int(number)] = form_of(path, name)
-        pieces += pieces_of(program.text, shift)
+    forms, pieces, setting = cut_by(path, "back", [p.text for p in programs])
     assert forms
     chance = np.random.default_rng(7)
 

@@ -59,9 +59,7 @@ def between_sides(inputs: CheckInput, neck: FinishedNeck) -> Iterator[Between]:
         return
     above, below = (inputs.after, other) if flipped else (other, inputs.after)
     part = _turned(neck.plan) if flipped else neck.plan
-    others = [
-        d for c, demands in sides if c.flipped for d in demands if d.kind not in BACK_SURFACES and not d.everywhere
-    ]
+    others = [d for d in of_back if d.kind not in BACK_SURFACES and not d.everywhere]
     lost = part.intersection(_turned(_all(back))).difference(_turned(_all(others, BLOCK)))
     opened = _all((w.demand for w in cuts if w.walls is Walls.beside or w.demand.kind in FREES), BLOCK)
     for walled in cuts:

@@ -22,7 +22,8 @@ from toolpaths.verification.wall_between_sides import BLOCK, _least
 
 GLUE = 20.0
 BOX = (-20.0, -15.0, 40.0, 15.0)
-CASE = Path(__file__).parents[2] / "cases" / "kerfed_neck.yaml"
+CASES = Path(__file__).parents[2] / "cases"
+CASE = CASES / "kerfed_neck.yaml"
 
 
 def level(pitch: float, top: float, *cuts: tuple[tuple[float, float, float, float], float]) -> DepthMap:
@@ -114,10 +115,24 @@ def test_a_kerf_program_lowered_by_hand_is_stopped_with_its_place() -> None:
     assert found
     one = found[0]
     assert ("depth_kerfs", Severity.stop) == (one.feature, one.severity)
-    assert "between rod channel and kerf" in one.message
+    assert "between the rod channel and kerf" in one.message
     assert one.x is not None
     assert min(abs(one.x - 20 * n) for n in range(1, 5)) <= 1.6 + 0.5
     assert abs(float(one.y or 0.0)) <= 2.6
     # Other programs of the set are not asked about it.
     other = next(i for i, p in enumerate(programs) if "bed_bores" in p.text)
     assert [] == [f for f in judged(CASE, other, programs[other].text, changes) if f.code == "wall-too-thin"]
+
+
+def test_a_bolt_near_the_heel_s_seat_is_told_with_what_helps(tmp_path: Path) -> None:
+    # The heel is 20 - 5 = 15 thick without the board: a hole 13.5 deep leaves 1.5, where 2 must be left.
+    text = (CASES / "neck_faces.yaml").read_text(encoding="utf-8")
+    assert "depth: 8, at: [[115, 13]" in text
+    path = tmp_path / "job.yaml"
+    path.write_text(text.replace("depth: 8, at: [[115, 13]", "depth: 13.5, at: [[115, 13]"), encoding="utf-8")
+    found = [f for f in made(path, Changes(pitch=0.5)).findings if "before anything is carved" in f.message]
+    assert {("heel_face", Severity.stop)} == {(f.feature, f.severity) for f in found}
+    assert [1, 2] == [
+        n for n in (1, 2) if any(f"1.50 mm of wood is left between bolt {n} and" in f.message for f in found)
+    ]
+    assert all("a thicker heel" in f.message and "`leave`" not in f.message for f in found)

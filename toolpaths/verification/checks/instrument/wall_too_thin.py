@@ -15,6 +15,7 @@ from toolpaths.common.units import Units, show
 from toolpaths.instrument.finished_neck import FinishedNeck
 from toolpaths.instrument.places import nearest_fret
 from toolpaths.job.cut_kind import CutKind
+from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Remedy, Severity
 from toolpaths.verification.finding_places import at_feature
@@ -79,8 +80,11 @@ def _at(mm: float, units: Units) -> str:
 def _name(left: WallLeft) -> str:
     if left.cut is None:
         return "a cut that the job does not ask for"
-    name = left.cut.demand.name
-    return name if name[-1:].isdigit() else f"the {name}"
+    return _called(left.cut.demand)
+
+
+def _called(demand: Demand) -> str:
+    return demand.name if demand.name[-1:].isdigit() else f"the {demand.name}"
 
 
 def _much(inputs: CheckInput, neck: FinishedNeck, left: WallLeft) -> str:
@@ -155,17 +159,28 @@ def _pins_through(inputs: CheckInput, neck: FinishedNeck, left: dict[str, WallLe
     return out
 
 
+def _more_of(back: Demand | None) -> str:
+    """What leaves more wood at the back, by the kind of what was cut there."""
+    match None if back is None else back.kind:
+        case CutKind.heel_seat:
+            return "a thicker heel"
+        case CutKind.head_back:
+            return "a thicker headstock"
+        case _:
+            return "a greater `leave` on the back"
+
+
 def _between_sides(inputs: CheckInput, neck: FinishedNeck) -> list[Finding]:
     """Too little wood, before any carving, between a cut from the face and the kerfs and faces cut from the back."""
     units, limits, out = inputs.job.units, neck.neck.wall, []
     for one in between_sides(inputs, neck):
         x, y = one.place
-        of = "the back" if one.back is None else one.back.name
+        of = "the back" if one.back is None else _called(one.back)
         message = (
-            f"{show(one.wood, units)} of wood is left between {one.face.name} and {of} at x {_at(x, units)}, "
+            f"{show(one.wood, units)} of wood is left between {_called(one.face)} and {of} at x {_at(x, units)}, "
             f"y {_at(y, units)} ({nearest_fret(inputs.job.instrument, x)}) before anything is carved; "
-            f"{show(limits.stop, units)} must be left, {show(limits.warn, units)} should: a greater `leave` on the "
-            "back, or a cut less deep from the face"
+            f"{show(limits.stop, units)} must be left, {show(limits.warn, units)} should: {_more_of(one.back)}, or a "
+            "cut less deep from the face"
         )
         severity = Severity.stop if one.wood < limits.stop - 1e-6 else Severity.warn
         mine = one.back if inputs.context.flipped and one.back is not None else one.face

@@ -24,15 +24,14 @@ from toolpaths.job.place import Along
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.operations.bit_choice import must_be_flat
+from toolpaths.operations.depth_of_cut import LAST_SKIM
 from toolpaths.operations.operation import Operation, Rebate
 from toolpaths.target_shape.demand import ArcFloor, Demand, Level
 
-LAST_SKIM = 0.3
-"""Thickest last skim of a planed face, mm. Common practice, no source."""
 STAIR = 0.05
 """Highest step that the passes across leave in the ramp, mm."""
-_BEYOND = 1.0
-"""The way off the blank is free over the bit's width and so much more, mm."""
+BEYOND = 1.0
+"""How much further than its own size a bit runs out over what lies beside and past a face, mm: so no corner stays."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +73,7 @@ class HeadstockLevel(Feature):
         level = self.level(context)
         x0, y0, x1, y1 = context.instrument_box
         wall, radius = min(level.wall, x1), context.bits[self.bit].radius
-        asked, off = box_polygon(x0, y0, wall, y1), 2 * radius + _BEYOND
+        asked, off = box_polygon(x0, y0, wall, y1), 2 * radius + BEYOND
         z = level.floor
         ramp = self.ramp and ArcFloor(wall - 2 * self.ramp, wall, level.surface, z, rising=True)
         yield Demand(

@@ -23,6 +23,8 @@ _DIAMETERS = (0.0, 0.6, FINE, 1.5, THIN, STOUT, _FULL, WIDE)
 _HARD = (0.0, 0.15, 0.15, 0.375, 0.4, 1.5, 4.0, 1.0)
 _SOFT = (0.0, 0.15, 0.15, 0.375, 0.4, 3.0, 8.0, 1.0)
 _THIN_DEPTH = (0.0, 0.6, FINE, 1.5, STOUT), (0.0, 0.15, 0.15, 0.375, 0.75)
+LAST_SKIM = 0.3
+"""Thickest last skim of a planed face, mm. Common practice, no source."""
 SKIM_PART = 0.28
 """The thickest last skim at full depth, in parts of the bit's radius. Common practice, no source."""
 

@@ -32,8 +32,9 @@ from toolpaths.target_shape.demand import Demand
 
 SIDES = (-1, 1)
 """Bass first: successive pins stand on alternate sides."""
-IN_NECK = 4.0
-"""Depth of a hole in the neck where the job says none, mm: the wall under it stays. Common practice, no source."""
+DIAMETER, IN_NECK = 2.5, 4.0
+"""Diameter of a pin, and depth of its hole in the neck so that wood stays under it, where the job says none, mm. Common
+practice, no source."""
 BEAD = (2.0, 2.8)
 """How wide a fret's bead is, mm. From memory."""
 
@@ -52,7 +53,7 @@ class LocatingPins(RoundHoles):
         max_length=24,
         description="Places along the neck, two or more: `[fret 1, fret 13]`; a fret's is its own line.",
     )
-    diameter: Size = Field(default=2.5, description="Of the pins and their holes.")
+    diameter: Size = Field(default=DIAMETER, description="Of the pins and their holes.")
     side: Size = Field(default=6.0, description="From the finished board's edge in to each hole's centre.")
     depth: Size | None = Field(
         default=None, description="How deep each hole is: 4 mm in a neck, through the board where absent."

@@ -18,11 +18,10 @@ from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.operations.bit_choice import must_be_flat
+from toolpaths.operations.depth_of_cut import LAST_SKIM
 from toolpaths.operations.operation import Operation, Raster
 from toolpaths.target_shape.demand import Demand, Level
 
-LAST_SKIM = 0.3
-"""Thickest last skim of planing, mm. Common practice, no source."""
 MOST = 20.0
 """Most that is planed off, mm: more is a slip, or work for a saw. Common practice, no source."""
 

@@ -11,7 +11,7 @@ from pydantic import Field
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Size, show
 from toolpaths.features.feature import Feature
-from toolpaths.features.headstock_level import LAST_SKIM
+from toolpaths.features.headstock_level import BEYOND
 from toolpaths.features.neck_surfaces import as_in_instrument, must_stay_above_the_back
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import Area, Loop, box_polygon
@@ -22,11 +22,10 @@ from toolpaths.job.neck import Heel
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.operations.bit_choice import must_be_flat
+from toolpaths.operations.depth_of_cut import LAST_SKIM
 from toolpaths.operations.operation import Clear, Operation
 from toolpaths.target_shape.demand import Demand, Level
 
-_BEYOND = 1.0
-"""How much further than its radius the bit runs out beside the heel and past its end, mm: so no corner stays."""
 _PLACES, _EDGE = 201, 0.5
 """At how many places the finished back is looked at; and how far from the seat's edges its thickness is taken, mm."""
 
@@ -54,7 +53,7 @@ class HeelFace(Feature):
         x0, y0, x1, y1 = seat = self._seat(context)
         asked, radius = box_polygon(*seat), context.bits[self.bit].radius
         # So that beside the heel's corners at the wall none stays round: a bit's radius beyond them.
-        out = radius + _BEYOND
+        out = radius + BEYOND
         yield Demand(
             *self.demand_head(context, "heel's seat"),
             kind=CutKind.heel_seat,
@@ -69,7 +68,7 @@ class HeelFace(Feature):
         floor, units = self._floor(context), context.machine.units
         self._must_be_possible(context, floor)
         x0, y0, x1, y1 = self._seat(context)
-        grown = context.bits[self.bit].radius + _BEYOND
+        grown = context.bits[self.bit].radius + BEYOND
         corners = [(x0, y0 - grown), (x1 + grown, y0 - grown), (x1 + grown, y1 + grown), (x0, y1 + grown)]
         yield Clear(
             *self.operation_head(context, f"the heel's seat, {show(floor, units)} from the glue face", floor),

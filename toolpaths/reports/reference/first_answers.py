@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from toolpaths.common.units import MM_PER_INCH, Units, show
+from toolpaths.features.kinds.locating_pins import IN_NECK
 from toolpaths.instrument.boards import sagitta
 from toolpaths.instrument.frets import fret_distance
 from toolpaths.instrument.rods import RODS, channel_for
@@ -44,8 +45,8 @@ LONG = Flat(shape="flat", diameter=6.35, flutes=2, cutting_length=32.0, shank=6.
 """The bit that reaches through a whole neck: the rack has none so long. mm."""
 PIN = Flat(shape="flat", diameter=2.0, flutes=2, cutting_length=12.0, shank=3.175, stickout=18.0)
 """The bit for the holes of pins between board and neck: none of the rack is so thin and so long. mm."""
-PINS, IN_NECK, _WITHIN = 2.5, 4.0, 0.3
-"""Diameter of those pins, and how deep they stand in the neck, mm; how far within the edge, in half widths."""
+_WITHIN = 0.3
+"""How far within the edge those pins stand, in half widths."""
 
 
 @dataclass(frozen=True, slots=True)

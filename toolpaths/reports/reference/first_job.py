@@ -13,6 +13,7 @@ from collections.abc import Iterator, Sequence
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
+from toolpaths.features.kinds.locating_pins import DIAMETER
 from toolpaths.instrument.boards import sagitta
 from toolpaths.instrument.frets import fret_distance, spacing
 from toolpaths.instrument.markers import USUAL
@@ -26,7 +27,6 @@ from toolpaths.reports.reference.first_answers import (
     NECK_BLANK,
     OVERHANG,
     PIN,
-    PINS,
     POSTS,
     SLOT,
     UNDER_SLOT,
@@ -104,7 +104,7 @@ def _job(a: Answers, part: str, file: str, shared: str, screws: Sequence[str]) -
         head_drop=HEAD_DROP,
         first_post=FIRST_POST,
         posts=POSTS,
-        pin=PINS,
+        pin=DIAMETER,
         **_sizes(a),
         **_markers(a),
     )

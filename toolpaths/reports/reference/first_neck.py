@@ -8,10 +8,11 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from toolpaths.features.kinds.locating_pins import DIAMETER
 from toolpaths.instrument.frets import fret_distance
 from toolpaths.instrument.rods import BARS_FROM, channel_for, slot_width
 from toolpaths.job.neck import Bars
-from toolpaths.reports.reference.first_answers import PINS, Answers
+from toolpaths.reports.reference.first_answers import Answers
 
 _UNDER_BOARD, _UNDER_ROD = 14.5, 4.0
 """Wood of the neck under the board at fret 1; under the rod's channel where that is deepest."""
@@ -41,11 +42,11 @@ def bars_of(a: Answers, heel: float) -> dict[str, Any] | None:
     if a.pinned:
         near, far = (fret_distance(a.scale, fret) for fret in a.pin_frets)
         for x in (near, far):
-            beside = a.width(x) / 2 - a.pin_side - PINS / 2 - offset - slot / 2
+            beside = a.width(x) / 2 - a.pin_side - DIAMETER / 2 - offset - slot / 2
             if beside < _BETWEEN and x == near:
-                begin = near + PINS / 2 + _BETWEEN
+                begin = near + DIAMETER / 2 + _BETWEEN
             elif beside < _BETWEEN:
-                end = min(end, far - PINS / 2 - _BETWEEN)
+                end = min(end, far - DIAMETER / 2 - _BETWEEN)
     begin = math.ceil(begin)
     return {
         "width": width,

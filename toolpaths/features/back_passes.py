@@ -133,7 +133,7 @@ class BackPasses(Feature):
         """
         bit, parts, (x0, x1) = context.bits[self.bit], self._sides(context), self.span(context)
         tops = np.full(y.shape, -np.inf)
-        # At its very rim it meets a thread of what stands beside the part, which is nothing to cut.
+        # What a bit's outermost edge meets beside the part is too thin to count.
         rim = _REACH * radius
         within = (x - radius >= x0) & (x + radius <= x1)
         for at in (x - rim, x, x + rim):

@@ -20,6 +20,7 @@ from toolpaths.cli.compare import compare
 from toolpaths.cli.draw import draw
 from toolpaths.cli.explain import explain
 from toolpaths.cli.fit import fit
+from toolpaths.cli.found import found
 from toolpaths.cli.frets import frets
 from toolpaths.cli.machines import machines
 from toolpaths.cli.plan import plan
@@ -41,8 +42,8 @@ app = typer.Typer(
 )
 
 _COMMANDS = (
-    start, check, plan, write, watch, preview, verify, compare, draw, fit, coupon, gauge, surface, frets, machines,
-    bits, woods, explain, schema,
+    start, check, plan, write, watch, preview, verify, found, compare, draw, fit, coupon, gauge, surface, frets,
+    machines, bits, woods, explain, schema,
 )  # fmt: skip
 for _command in _COMMANDS:
     app.command()(_command)

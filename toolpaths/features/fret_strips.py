@@ -144,21 +144,31 @@ def _line(instrument: Instrument, fret: float, taper: float) -> tuple[float, flo
 def line_measures(
     context: SetupContext, near: Surfaces, feature: Feature, frets: Sequence[int], width: float
 ) -> list[Measure]:
-    """Where the line nearest to fret 12 lies, how wide and how deep it is, on the centreline."""
+    """How far apart the first line and the last are; how wide and how deep the line nearest to fret 12 is."""
     n = min(frets, key=lambda fret: abs(fret - 12))
     strip = across(context.job.instrument, n)
-    x, lean = strip.x, strip.lean
-    name, at = context.setup.name, (x, 0.0)
+    lean, name, at = strip.lean, context.setup.name, (strip.x, 0.0)
     square = (1 / math.hypot(1.0, lean), -context.mirror * lean / math.hypot(1.0, lean))
-    place = Figure("place", x, name, at, within=GENERAL)
+    ends = [(across(context.job.instrument, fret).x, fret) for fret in (min(frets), max(frets))]
     low, high = feature.within
     # Runout widens the line, never the other way.
     wider = context.bits[feature.bit].widening(context.machine.runout)
     wide = Figure("width", width, name, at, square, within=(low, high + wider))
     out = [
-        Measure(f"from the nut line to the middle of line {n}, on the centreline", (place,)),
+        _far_apart(context, *ends),
         Measure(f"line {n}: width in the flat face, on the centreline", (wide,)),
     ]
     demand = next((d for d in near.own(context, feature) if d.asked.covers(Point(at))), None)
     deep = None if demand is None else near.depth(context, demand, at, square, feature.within_depth)
     return out if deep is None else [*out, Measure(f"its depth there, from {deep.surface}", (deep,))]
+
+
+def _far_apart(context: SetupContext, first: tuple[float, int], last: tuple[float, int]) -> Measure:
+    """How far apart two lines (x, fret) are on the centreline; of a single line how far from the nut line it is."""
+    (x0, m), (x, n), name = first, last, context.setup.name
+    if m == n:
+        what = f"from the nut line to the middle of line {n}, on the centreline"
+        return Measure(what, (Figure("place", x, name, (x, 0.0), within=GENERAL),))
+    between = Figure("between", x - x0, name, (x, 0.0), beside=(x0, 0.0), within=GENERAL)
+    what = f"from the edge of line {m} to the same edge of line {n}, on the centreline"
+    return Measure(what, (between,))

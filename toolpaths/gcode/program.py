@@ -87,7 +87,8 @@ class Heading:
     """The facts of a program's header that its job does not hold.
 
     `bit_numbers`: number of every bit of the job; `altered`: the command line's changes in words;
-    `accepted`: accepted findings, as `code@feature`; `lift`: mm by which the whole program is raised;
+    `found`: what it follows of what was measured, in words; `accepted`: accepted findings, as `code@feature`;
+    `lift`: mm by which the whole program is raised;
     `booked`: its booking, where the work is divided into such.
     """
 
@@ -99,6 +100,7 @@ class Heading:
     bit_numbers: dict[str, int]
     touch_off: TouchOff | None
     altered: tuple[str, ...] = ()
+    found: tuple[str, ...] = ()
     accepted: tuple[str, ...] = ()
     lift: float = 0.0
     booked: BookedSession | None = None

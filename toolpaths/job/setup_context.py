@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from toolpaths.job.bit import Bit
+from toolpaths.job.blank_top import BlankTop
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.holders import Screws
 from toolpaths.job.jig import STAYS_UNDER, Jig, Seat, ServedSetup, seat_of
@@ -30,6 +31,9 @@ class SetupContext:
     that this setup's cuts begin at (planed here, or the top); `glue`: the plane that all depths are measured from,
     which lies on the bed once the work is turned over; `folder`: the job file's, where drawings lie. `jig`: what the
     blank lies on; *the bed* is its seat then. `served`: of a jig, how the blanks of other jobs lie on it.
+    `measured_top`: the blank's top as it was measured at six places; None where it counts as level. `aside`: how far
+    in x and y this setup's programs cut beside where the other side's are, mm, as a ring about a bore has shown.
+    `thinner`: how much lower than asked for the face was found, mm: so much thinner the part is, and stays.
     """
 
     job: Job
@@ -43,6 +47,9 @@ class SetupContext:
     folder: Path = Path()
     jig: Jig | None = None
     served: tuple[ServedSetup, ...] = ()
+    measured_top: BlankTop | None = None
+    aside: tuple[float, float] = (0.0, 0.0)
+    thinner: float = 0.0
 
     @property
     def bits(self) -> Mapping[str, Bit]:
@@ -186,12 +193,12 @@ class SetupContext:
 
     @property
     def zero(self) -> tuple[float, float, float]:
-        """Where the program's zero lies in the setup's frame, mm."""
+        """Where the program's zero lies in the setup's frame, mm: beside its place where the two sides are."""
         z = self.setup.zero
         x0, y0, _, _ = self.stock_box
         return (
-            x0 if z.x == "stock end" else 0.0,
-            y0 if z.y == "stock edge" else 0.0,
+            (x0 if z.x == "stock end" else 0.0) + self.aside[0],
+            (y0 if z.y == "stock edge" else 0.0) + self.aside[1],
             self.top if z.z == "stock top" else self.bed,
         )
 
@@ -225,8 +232,11 @@ def setup_context_of(
     folder: Path = Path(),
     jig: Jig | None = None,
     served: tuple[ServedSetup, ...] = (),
+    measured_top: BlankTop | None = None,
+    aside: tuple[float, float] = (0.0, 0.0),
+    thinner: float = 0.0,
 ) -> SetupContext:
-    """The context of one setup, from what it and the earlier ones plane.
+    """The context of one setup, from what it and the earlier ones plane, and from what was measured.
 
     The plane of the finished face is the lowest that any unturned setup planes, else the blank's top.
     Turned over, the work lies on that plane; it is as thick as the face is high, less what earlier turned setups plane.
@@ -244,7 +254,8 @@ def setup_context_of(
     if already:
         top = least = min([*already, top])
     face = min([top, *planed_to(setup)])
-    return SetupContext(job, machine, wood, setup, top, least, face, glue, folder, jig, served)
+    found = measured_top, aside, thinner
+    return SetupContext(job, machine, wood, setup, top, least, face, glue, folder, jig, served, *found)
 
 
 def planed_to(setup: Setup) -> list[float]:

@@ -272,12 +272,14 @@ Operation = (
 class ProgramPlan:
     """The operations of one program: one setup, and one bit unless the machine changes bits.
 
-    `on_bed`: they cut the bare bed, before the work lies on it.
+    `on_bed`: they cut the bare bed, before the work lies on it. `number`: its place among the plans of the whole job,
+    from 0, also where only a part of it is written.
     """
 
     setup: str
     operations: tuple[Operation, ...]
     on_bed: bool = False
+    number: int = 0
 
     @property
     def bits(self) -> tuple[str, ...]:

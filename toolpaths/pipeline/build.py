@@ -18,7 +18,8 @@ from toolpaths.job.changes import Changes
 from toolpaths.job.loaded import LoadedJob
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import ProgramPlan, Raster
-from toolpaths.pipeline.design import design_of, in_job_units, problem_of
+from toolpaths.pipeline.as_found import History, history_of
+from toolpaths.pipeline.design import in_job_units, problem_of
 from toolpaths.pipeline.load import load_job
 from toolpaths.pipeline.move import move
 from toolpaths.pipeline.plan import chosen
@@ -29,10 +30,14 @@ from toolpaths.toolpath.toolpath import Toolpath
 
 @dataclass(frozen=True, slots=True)
 class ProgramSet:
-    """A job laid out. `earlier` is taken as cut before the set begins (`--only`, `--from`); `numbers`: bit numbers."""
+    """A job laid out. `earlier` is taken as cut before the set begins (`--only`, `--from`); `numbers`: bit numbers.
+
+    `contexts`, `target`: as the wood was found, where it was measured.
+    """
 
     loaded: LoadedJob
     changes: Changes
+    history: History
     contexts: dict[str, SetupContext]
     target: Target
     earlier: tuple[tuple[ProgramPlan, Program], ...]
@@ -47,31 +52,31 @@ def lay_out(path: Path, changes: Changes) -> ProgramSet:
 
 def lay_out_loaded(loaded: LoadedJob, changes: Changes) -> ProgramSet:
     """The same for a job in memory, its bits already changed. Raises JobError with every refusal at once."""
-    design = design_of(loaded)
-    contexts = design.contexts
-    before, keep = _chosen(design.plans, changes)
-    numbers = {name: i for i, name in enumerate(dict.fromkeys(n for b in design.plans for n in b.bits), 1)}
-    earlier = _written(loaded, contexts, before, numbers, replace(changes, air=0.0, session=0.0), set())
-    planed = {b.setup for b in before if _planes(b, (), contexts[b.setup])}
-    own = _written(loaded, contexts, keep, numbers, changes, planed)
-    return ProgramSet(loaded, changes, contexts, design.target, earlier, own, numbers)
+    history = history_of(loaded, [name for name, _ in changes.bits])
+    before, keep = _chosen(history.plans, changes)
+    numbers = {name: i for i, name in enumerate(dict.fromkeys(n for b in history.plans for n in b.bits), 1)}
+    earlier = _written(loaded, history, before, numbers, replace(changes, air=0.0, session=0.0), set())
+    planed = {b.setup for b in before if _planes(b, (), history.context(b))}
+    own = _written(loaded, history, keep, numbers, changes, planed)
+    design = history.design
+    return ProgramSet(loaded, changes, history, design.contexts, design.target, earlier, own, numbers)
 
 
 def _written(
     loaded: LoadedJob,
-    contexts: dict[str, SetupContext],
+    history: History,
     program_plans: Sequence[ProgramPlan],
     numbers: dict[str, int],
     changes: Changes,
     planed: set[str],
 ) -> tuple[tuple[ProgramPlan, Program], ...]:
     """The programs of a set. `planed`: setups whose face was planed before it."""
-    parts = _parts(loaded, contexts, program_plans, changes.session)
+    parts = _parts(loaded, history, program_plans, changes.session)
     out: list[tuple[ProgramPlan, Program]] = []
     done = set(planed)
     for k, part in enumerate(parts, 1):
         program_plan = part.toolpath.program_plan
-        context = contexts[program_plan.setup]
+        context = history.context(program_plan)
         heading = Heading(
             version=__version__,
             job_hash=loaded.job_hash,
@@ -81,6 +86,7 @@ def _written(
             bit_numbers=numbers,
             touch_off=touch_off(context, program_plan.setup in done, program_plan.on_bed),
             altered=changes.words,
+            found=history.words(program_plan),
             accepted=tuple(f"{code}@{feature}" for code, feature in changes.accept),
             lift=changes.air,
             booked=BookedSession(part.session, parts[-1].session, changes.session, part.goes_on)
@@ -94,12 +100,12 @@ def _written(
 
 
 def _parts(
-    loaded: LoadedJob, contexts: dict[str, SetupContext], program_plans: Sequence[ProgramPlan], session: float
+    loaded: LoadedJob, history: History, program_plans: Sequence[ProgramPlan], session: float
 ) -> list[SessionPart]:
     """What each program cuts: a plan, or as much of it as fits into a booking of `session` minutes."""
     works: list[tuple[Toolpath, SetupContext]] = []
     for program_plan in program_plans:
-        context = contexts[program_plan.setup]
+        context = history.context(program_plan)
         try:
             works.append((move(program_plan, context), context))
         except FeatureError:

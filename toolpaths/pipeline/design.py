@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 
 from shapely.errors import GEOSException
 
@@ -22,7 +23,7 @@ from toolpaths.job.loaded import LoadedJob
 from toolpaths.job.setup_context import SetupContext, setup_context_of
 from toolpaths.operations.operation import ProgramPlan
 from toolpaths.pipeline.load import load_job
-from toolpaths.pipeline.plan import plan
+from toolpaths.pipeline.plan import AsCut, plan
 from toolpaths.target_shape.demand import Demand, Target
 
 _WANTS = {
@@ -51,16 +52,24 @@ def read_design(path: Path) -> JobDesign:
     return design_of(load_job(path))
 
 
-def design_of(loaded: LoadedJob) -> JobDesign:
-    """The same of a job in memory. Raises JobError with every refusal at once."""
-    contexts = {s.name: _context(loaded, s) for s in loaded.job.setups}
-    every, wanted = _asked(loaded, contexts)
+def design_of(loaded: LoadedJob, as_cut: AsCut = MappingProxyType({})) -> JobDesign:
+    """The same of a job in memory. `as_cut`: features that are cut already, in the setup as it was known then.
+
+    Raises JobError with every refusal at once.
+    """
+    contexts = contexts_of(loaded)
+    every, wanted = _asked(loaded, contexts, as_cut)
     return JobDesign(loaded, contexts, wanted, every)
 
 
-def target(contexts: Iterable[SetupContext]) -> Target:
+def contexts_of(loaded: LoadedJob) -> dict[str, SetupContext]:
+    """The context of each setup of a job, by name."""
+    return {s.name: _context(loaded, s) for s in loaded.job.setups}
+
+
+def target(contexts: Iterable[SetupContext], as_cut: AsCut = MappingProxyType({})) -> Target:
     """Every demand of a job by setup name, in its setup's frame. Raises FeatureError for one that cannot be cut."""
-    return Target({context.setup.name: tuple(_demands(context)) for context in contexts})
+    return Target({context.setup.name: tuple(_demands(context, as_cut)) for context in contexts})
 
 
 def problem_of(loaded: LoadedJob, line: int, feature: str, error: FeatureError) -> Problem:
@@ -93,28 +102,32 @@ def _context(loaded: LoadedJob, setup: Setup) -> SetupContext:
     job = loaded.job if setup.stand is not None else as_cut(loaded.job)
     wood = loaded.wood if setup.wood is None else wood_of(setup.wood)
     jig = loaded.jigs.get(setup.name)
-    return setup_context_of(job, loaded.machine, wood, setup, loaded.path.parent, jig, loaded.served)
+    aside = loaded.asides.get(setup.name, (0.0, 0.0))
+    measured = loaded.measured_tops.get(setup.name), aside, loaded.thinner
+    return setup_context_of(job, loaded.machine, wood, setup, loaded.path.parent, jig, loaded.served, *measured)
 
 
-def _demands(context: SetupContext) -> Iterator[Demand]:
+def _demands(context: SetupContext, as_cut: AsCut) -> Iterator[Demand]:
     for feature in features_of(context.setup):
-        for demand in feature.demands(context):
+        for demand in feature.demands(as_cut.get(feature.name, context)):
             yield demand if context.mirror > 0 else demand.mirrored()
 
 
-def _asked(loaded: LoadedJob, contexts: dict[str, SetupContext]) -> tuple[tuple[ProgramPlan, ...], Target]:
+def _asked(
+    loaded: LoadedJob, contexts: dict[str, SetupContext], as_cut: AsCut
+) -> tuple[tuple[ProgramPlan, ...], Target]:
     """(plan, wanted shapes); where one feature cannot be cut, all are tried, so that every refusal is reported."""
     problems = [*_moved_blank(loaded, contexts), *_of_other_jobs(loaded, contexts)]
     shapeless = _of_instrument(loaded)
     if shapeless:
         raise JobError([*problems, *shapeless])
     try:
-        wanted = target(contexts.values())
+        wanted = target(contexts.values(), as_cut)
         problems += _far_off(loaded, contexts, wanted)
         if not problems:
-            return plan(list(contexts.values())), wanted
+            return plan(list(contexts.values()), as_cut), wanted
     except (FeatureError, GEOSException):
-        errors = _refusals(loaded, contexts)
+        errors = _refusals(loaded, contexts, as_cut)
         if not errors:
             raise
         problems += errors
@@ -143,14 +156,15 @@ def _of_instrument(loaded: LoadedJob) -> list[Problem]:
     return []
 
 
-def _refusals(loaded: LoadedJob, contexts: dict[str, SetupContext]) -> list[Problem]:
+def _refusals(loaded: LoadedJob, contexts: dict[str, SetupContext], as_cut: AsCut) -> list[Problem]:
     """Try every feature once, so that all that cannot be cut is reported together."""
     out: list[Problem] = []
     for context in contexts.values():
         for feature in features_of(context.setup):
             try:
                 _must_belong(feature, context)
-                _ = list(feature.demands(context)), list(feature.operations(context))
+                then = as_cut.get(feature.name, context)
+                _ = list(feature.demands(then)), list(feature.operations(then))
             except FeatureError as error:
                 out.append(problem_of(loaded, feature.line, feature.name, error))
             except GEOSException:

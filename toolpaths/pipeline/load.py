@@ -28,6 +28,7 @@ from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.files.bit_file import BitChanges, bits_in, changed
 from toolpaths.job.files.document import Document, KeyPath
 from toolpaths.job.files.feature_file import bits_asked, features_in
+from toolpaths.job.files.found_file import hash_faults, read_found
 from toolpaths.job.files.machine_file import (
     machine_hint,
     machine_path,
@@ -107,8 +108,16 @@ def _load(path: Path, bit_changes: BitChanges = (), reads: _Reads = "all") -> Lo
     if reads == "all":
         jigs = jigs_under(document, path, job, lambda other: _load(other, reads="served"))
     served = served_setups(others, path)
-    job_hash = hash_of(job, machine, wood, _drawings(job, path.parent), served, jigs)
-    return LoadedJob(path, job, machine, wood, document.text, job_hash, served, jigs)
+    drawings = _drawings(job, path.parent)
+    job_hash = hash_of(job, machine, wood, drawings, served, jigs)
+    found = read_found(path, job.units) if reads == "all" else None
+    if found is not None:
+        # They were measured in cuts of the job as it is written, not as the command line changes it.
+        as_written = pins_placed(job.model_copy(update={"bits": bits})) if bit_changes else job
+        faults = hash_faults(found, hash_of(as_written, machine, wood, drawings, served, jigs))
+        if faults:
+            raise JobError(faults)
+    return LoadedJob(path, job, machine, wood, document.text, job_hash, served, jigs, found)
 
 
 def _completed(job: Job) -> Job:

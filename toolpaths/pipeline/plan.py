@@ -5,9 +5,10 @@ Faces first, then what lies inside, in the job's order but one bit at a time, an
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from itertools import count, groupby
+from types import MappingProxyType
 
 import numpy as np
 
@@ -34,20 +35,23 @@ from toolpaths.operations.operation import (
     Tab,
 )
 
+AsCut = Mapping[str, SetupContext]
+"""By feature name, for what is cut already: the setup as it was known when that was planned."""
 
-def plan(contexts: Sequence[SetupContext]) -> tuple[ProgramPlan, ...]:
+
+def plan(contexts: Sequence[SetupContext], as_cut: AsCut = MappingProxyType({})) -> tuple[ProgramPlan, ...]:
     """One plan for each program, in cutting order. Raises FeatureError where a feature cannot be cut as asked."""
     program_plans: list[ProgramPlan] = []
     for context in contexts:
         features = ordered(features_of(context.setup))
         for orders in (("bed",), ("screws",), ("first",), ("face", "inside", "free")):
             part = [f for f in features if f.order in orders]
-            operations = [_seen(o, context) for o in _in_turn(part, context)]
+            operations = [_seen(o, context) for o in _in_turn(part, context, as_cut)]
             program_plans += _batched(context, operations, "bed" in orders)
-    return tuple(program_plans)
+    return tuple(replace(one, number=i) for i, one in enumerate(program_plans))
 
 
-def _in_turn(features: Sequence[Feature], context: SetupContext) -> list[Operation]:
+def _in_turn(features: Sequence[Feature], context: SetupContext, as_cut: AsCut) -> list[Operation]:
     """The operations of features in cutting order.
 
     What a feature's second bit does waits until that bit is in the collet for a later feature, at the latest until
@@ -59,7 +63,7 @@ def _in_turn(features: Sequence[Feature], context: SetupContext) -> list[Operati
         if feature.order == "free":
             out += _by_bit(waiting, feature.bit)
             waiting = []
-        own = list(feature.operations(context))
+        own = list(feature.operations(as_cut.get(feature.name, context)))
         out += [o for o in waiting if o.bit == feature.bit] + [o for o in own if o.bit == feature.bit]
         waiting = [o for o in waiting if o.bit != feature.bit] + [o for o in own if o.bit != feature.bit]
     return [*out, *_by_bit(waiting)]
@@ -116,7 +120,8 @@ def _of(program_plans: Sequence[ProgramPlan], wanted: Callable[[int, Operation],
     """The plans with those operations alone that are wanted, by their number in cutting order or for themselves."""
     number = count()
     kept = [
-        ProgramPlan(b.setup, tuple(o for o in b.operations if wanted(next(number), o)), b.on_bed) for b in program_plans
+        ProgramPlan(b.setup, tuple(o for o in b.operations if wanted(next(number), o)), b.on_bed, b.number)
+        for b in program_plans
     ]
     return tuple(b for b in kept if b.operations)
 

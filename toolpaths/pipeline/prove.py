@@ -56,7 +56,8 @@ def prove(
             findings.append(Finding.of("unreadable", message, program=program.name, program_line=error.line))
             break
         inputs = wood.cut(program_plan, program, written, layout.changes.air if own else 0.0)
-        if own and (not given or program in given.values()):
+        was_cut = program_plan.number in layout.history.cut
+        if own and not was_cut and (not given or program in given.values()):
             # While one program is judged, the next is cut: on another core, where the map is worth it.
             if inputs.after.heights.size > _WORTH_IT and not judged:
                 import scipy.sparse.csgraph  # noqa: F401  once, before the first fork, and not anew in each
@@ -73,7 +74,7 @@ def prove(
     if progress:
         progress("reporting", 1.0)
     ranked, accepted = settled(findings, layout.changes.accept)
-    loaded = layout.loaded
+    loaded, history = layout.history.design.loaded, layout.history
     return Outcome(
         path=loaded.path,
         job=loaded.job,
@@ -86,6 +87,10 @@ def prove(
         findings=ranked,
         handwork=by_hand,
         accepted=accepted,
+        marks=history.marks,
+        found=history.values.value,
+        corrections=history.corrections,
+        cut=frozenset(p.name for plan, p in layout.own if plan.number in history.cut),
     )
 
 

@@ -12,6 +12,7 @@ import numpy as np
 from toolpaths.gcode.program import Program
 from toolpaths.gcode.reader.trace import Moves, Trace, flattened
 from toolpaths.job.bit import Bit
+from toolpaths.job.blank_top import BlankTop
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Clear, ProgramPlan
 from toolpaths.operations.rest_material import ROOM
@@ -42,11 +43,15 @@ class _Side:
     demands: tuple[Demand, ...] = ()
 
     @staticmethod
-    def of(box: tuple[float, float, float, float], top: float, pitch: float) -> _Side:
+    def of(
+        box: tuple[float, float, float, float], top: float, pitch: float, measured_top: BlankTop | None = None
+    ) -> _Side:
         """Uncut. Raises MemoryError for a pitch too fine."""
         blank = DepthMap.over(box, top, pitch)
+        if measured_top is not None:
+            blank = blank.with_heights(measured_top.at(blank.xs[None, :], blank.ys[:, None]).astype(np.float32))
         # Each program is judged before the next is compared, or by a child that keeps what it saw.
-        return _Side(StandingWood(box, top), blank, RunningComparison(blank, top, keep=False))
+        return _Side(StandingWood(box, top, measured_top), blank, RunningComparison(blank, keep=False))
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +100,7 @@ class Workpiece:
         # A machine that is a little off goes elsewhere than it is told: what it does to the wood is judged.
         trace = self.traces[program.name] = written.truly(context.machine.correction)
         at_machine = flattened(written, (x, y, z - lift), correction=context.machine.correction)
+        at_machine = self._as_measured(program_plan, at_machine)
         times = self.times[program.name] = times_of(written, at_machine, context.machine)
         self.runs[program.name] = Run(at_machine.unskewed(*context.skew, context.zero), times.seconds)
         # A number that the job does not know has no shape: `wrong-bit` stops it, nothing is simulated for it.
@@ -145,6 +151,16 @@ class Workpiece:
             on_bed=program_plan.on_bed,
         )
 
+    def _as_measured(self, program_plan: ProgramPlan, moves: Moves) -> Moves:
+        """The moves of a program as far up or down as its cuts were measured to be, where it is cut already."""
+        was = self.layout.history.cut.get(program_plan.number)
+        if was is None or not was.off:
+            return moves
+        up = np.zeros((len(moves), 3))
+        for number, name in self.bit_names.items():
+            up[moves.bit == number, 2] = was.off.get(name, 0.0)
+        return replace(moves, start=moves.start + up, end=moves.end + up)
+
     def timed(self, program: Program) -> Program:
         """The program with the minutes of its text, as far as that was cut."""
         times = self.times.get(program.name)
@@ -159,8 +175,10 @@ class Workpiece:
             key = f"piece of {program_plan.setup}"
         if key not in self.sides:
             top = context.bed if program_plan.on_bed else context.top
-            pitch = self.layout.changes.pitch
-            self.sides[key] = _Side.of(context.stock_box, top, max(pitch, _BED_PITCH) if program_plan.on_bed else pitch)
+            pitch, measured = self.layout.changes.pitch, context.measured_top
+            if program_plan.on_bed:
+                pitch, measured = max(pitch, _BED_PITCH), None
+            self.sides[key] = _Side.of(context.stock_box, top, pitch, measured)
         return self.sides[key]
 
     def _lower(

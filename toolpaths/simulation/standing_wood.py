@@ -10,6 +10,7 @@ import numpy as np
 from toolpaths.common.arrays import Array, Ints
 from toolpaths.gcode.reader.trace import Moves
 from toolpaths.job.bit import Bit
+from toolpaths.job.blank_top import BlankTop
 
 _TOGETHER = 32
 """Consecutive moves that are looked up together: they mostly lie side by side, and at one depth."""
@@ -42,10 +43,13 @@ class StandingWood:
     Heights outside the blank's box are minus infinity: nothing stands there.
     """
 
-    __slots__ = ("_box", "_count", "_pieces", "_top")
+    __slots__ = ("_box", "_count", "_measured", "_pieces", "_top")
 
-    def __init__(self, box: tuple[float, float, float, float], top: float) -> None:
-        self._box, self._top, self._count = box, top, 0
+    def __init__(
+        self, box: tuple[float, float, float, float], top: float, measured_top: BlankTop | None = None
+    ) -> None:
+        """Uncut. `measured_top`: its surface where that was measured, nowhere above `top`."""
+        self._box, self._top, self._measured, self._count = box, top, measured_top, 0
         self._pieces: tuple[_Piece, ...] = ()
 
     @property
@@ -55,7 +59,7 @@ class StandingWood:
 
     @property
     def top(self) -> float:
-        """Height of the blank, mm."""
+        """Height of the blank where it is highest, mm."""
         return self._top
 
     @property
@@ -65,7 +69,7 @@ class StandingWood:
 
     def after(self, moves: Moves, bits: dict[int, Bit]) -> StandingWood:
         """The wood once these moves were made too, with the bits of their numbers."""
-        grown = StandingWood(self._box, self._top)
+        grown = StandingWood(self._box, self._top, self._measured)
         pieces = list(self._pieces)
         below = np.minimum(moves.start[:, 2], moves.end[:, 2]) < self._top
         for number in np.unique(moves.bit[below]):
@@ -116,7 +120,8 @@ class StandingWood:
         """The blank's height at points (N, 2): its top, or minus infinity beside it."""
         x0, y0, x1, y1 = self._box
         x, y = points[:, 0], points[:, 1]
-        return np.where((x >= x0) & (x <= x1) & (y >= y0) & (y <= y1), self._top, -np.inf)
+        top = self._top if self._measured is None else self._measured.at(x, y)
+        return np.where((x >= x0) & (x <= x1) & (y >= y0) & (y <= y1), top, -np.inf)
 
     def first_below(self, points: Array, limits: Array) -> Ints:
         """Number of the first move that went below the limit (N,) at each point (N, 2); -1 where none did."""

@@ -15,7 +15,7 @@ import numpy as np
 
 from toolpaths.common.errors import FeatureError
 from toolpaths.job.setup_context import SetupContext
-from toolpaths.operations.operation import ProgramPlan, Raster
+from toolpaths.operations.operation import Raster
 from toolpaths.toolpath.time_estimate import minutes_of, section_minutes
 from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
 
@@ -184,9 +184,7 @@ def _standing_alone(toolpath: Toolpath, sections: tuple[Section, ...], at: int) 
     kept = sorted(set(owners))
     program_plan = toolpath.program_plan
     operations = tuple(program_plan.operations[i] for i in kept)
-    return Toolpath(
-        ProgramPlan(program_plan.setup, operations, program_plan.on_bed), sections, tuple(kept.index(i) for i in owners)
-    )
+    return Toolpath(replace(program_plan, operations=operations), sections, tuple(kept.index(i) for i in owners))
 
 
 def _too_long(toolpath: Toolpath, context: SetupContext, booked: float, room: float) -> FeatureError:

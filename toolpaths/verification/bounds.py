@@ -142,10 +142,10 @@ def probes_of(bounded: Sequence[Bounded], box: tuple[float, float, float, float]
 
 
 def point_bounds(
-    points: Array, top: float, begun: Sequence[Bounded], finished: Sequence[Bounded]
+    points: Array, uncut: Array, begun: Sequence[Bounded], finished: Sequence[Bounded]
 ) -> tuple[Array, Array]:
-    """(low, high), each (N,), at points (N, 2), as `grid_bounds` gives on cells."""
-    low = np.full(len(points), top - GOUGE)
+    """(low, high), each (N,), at points (N, 2) of a blank so high there (N,), as `grid_bounds` gives on cells."""
+    low = uncut - GOUGE
     high = np.full(len(points), np.inf)
     px, py = points[:, 0], points[:, 1]
     for which, group in ((low, begun), (high, finished)):

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from toolpaths.common.arrays import Array
+from toolpaths.found.corrections import Correction
+from toolpaths.found.mark import Mark
 from toolpaths.gcode.program import Program
 from toolpaths.gcode.reader.trace import Moves, Trace
 from toolpaths.instrument.handwork.handwork import Handwork
@@ -97,7 +100,12 @@ class SetupReport:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """The results of a run, for all reports. `findings` are sorted, worst first; accepted stops are warnings."""
+    """The results of a run, for all reports. `findings` are sorted, worst first; accepted stops are warnings.
+
+    `marks`: every place to measure of the whole job; `found`: what was measured so far, mm, by mark number;
+    `corrections`: what the programs to come follow of it; `cut`: file names of the programs that are cut already, and
+    were not judged again.
+    """
 
     path: Path
     job: Job
@@ -110,6 +118,10 @@ class Outcome:
     findings: tuple[Finding, ...]
     handwork: tuple[Handwork, ...]
     accepted: tuple[str, ...] = field(default=())
+    marks: tuple[Mark, ...] = ()
+    found: Mapping[int, float] = field(default_factory=dict)
+    corrections: tuple[Correction, ...] = ()
+    cut: frozenset[str] = frozenset()
 
     @property
     def stopped(self) -> bool:

@@ -17,12 +17,11 @@ class RunningComparison:
 
     __slots__ = ("_begun", "_finished", "_heights", "_high", "_keep", "_low", "_moves", "_probes")
 
-    def __init__(self, blank: DepthMap, top: float, *, keep: bool = True) -> None:
-        """An empty comparison. `keep` false: a comparison's maps are good only until the next one is made."""
+    def __init__(self, blank: DepthMap, *, keep: bool = True) -> None:
+        """An empty comparison, with the uncut blank. `keep` false: a comparison's maps last only until the next."""
         self._keep = keep
-        shape = blank.heights.shape
-        self._low = np.full(shape, top - GOUGE, dtype=np.float32)
-        self._high = np.full(shape, np.inf, dtype=np.float32)
+        self._low = blank.heights - np.float32(GOUGE)
+        self._high = np.full(blank.heights.shape, np.inf, dtype=np.float32)
         self._begun: list[Bounded] = []
         self._finished: list[Bounded] = []
         self._probes = Probes(np.empty((0, 2)), np.empty(0), np.empty(0), np.empty(0, dtype=np.int64))
@@ -54,11 +53,11 @@ class RunningComparison:
 
     def _probe(self, standing: StandingWood, new_begun: Sequence[Bounded], new_finished: Sequence[Bounded]) -> None:
         old = self._probes
-        low, high = point_bounds(old.points, standing.top, new_begun, new_finished)
+        low, high = point_bounds(old.points, standing.uncut(old.points), new_begun, new_finished)
         heights = np.minimum(self._heights, standing.heights(old.points, since=self._moves))
         points, owners = probes_of(new_begun, standing.box)
         new_low, new_high = point_bounds(
-            points, standing.top, [*self._begun, *new_begun], [*self._finished, *new_finished]
+            points, standing.uncut(points), [*self._begun, *new_begun], [*self._finished, *new_finished]
         )
         self._probes = Probes(
             np.concatenate([old.points, points]),
@@ -74,4 +73,7 @@ def compare(
     after: DepthMap, standing: StandingWood, begun: Sequence[Bounded], finished: Sequence[Bounded]
 ) -> Comparison:
     """The comparison at one moment: low from the demands begun by then, high from those finished."""
-    return RunningComparison(after, standing.top).compare(after, standing, begun, finished)
+    y, x = np.meshgrid(after.ys, after.xs, indexing="ij")
+    uncut = standing.uncut(np.column_stack([x.ravel(), y.ravel()])).reshape(x.shape)
+    blank = after.with_heights(uncut.astype(np.float32))
+    return RunningComparison(blank).compare(after, standing, begun, finished)

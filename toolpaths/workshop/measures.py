@@ -1,54 +1,49 @@
-"""What is measured after each program of a set: the features that end with it, and their lengths from the design."""
+"""What is measured before and after each program of a set, by the marks of the whole job's measuring list."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import NamedTuple
 
-from toolpaths.features.feature import features_of
-from toolpaths.features.surfaces import Surfaces
+from toolpaths.found.mark import Mark
 from toolpaths.gcode.program import Program
 from toolpaths.instrument.handwork.handwork import Measure
 from toolpaths.verification.outcome import Outcome, SetupReport
 
 
 class Row(NamedTuple):
-    """One thing to measure after a program, and the feature that it belongs to."""
+    """One thing to measure: after a program, or `before` it, as the work lies there."""
 
     program: Program
-    feature: str
-    measure: Measure
+    before: bool
+    mark: Mark
+
+    @property
+    def feature(self) -> str:
+        """The feature that was cut; empty for the blank itself."""
+        return self.mark.feature
+
+    @property
+    def measure(self) -> Measure:
+        """What is measured."""
+        return self.mark.measure
 
 
 def measures(outcome: Outcome, setup: SetupReport) -> Iterator[Row]:
     """What is measured in a setup, in the order of its programs: each feature after the last of its programs."""
-    features = {f.name: f for f in features_of(setup.context.setup)}
-    for program in (p for p in outcome.programs if p.setup == setup.context.setup.name):
-        near = Surfaces(
-            {s.context.setup.name: s.context for s in outcome.setups},
-            {s.context.setup.name: s.demands for s in outcome.setups},
-            done_after(outcome, program),
-        )
-        for name in finished_in(outcome, program):
-            for measure in features[name].measures(setup.context, near):
-                yield Row(program, name, measure)
+    name = setup.context.setup.name
+    marks = [mark for mark in outcome.marks if mark.setup == name]
+    programs = [p for p in outcome.programs if p.setup == name]
+    cut = {feature for p in programs for feature in p.feature_minutes}
+    whole = programs and all(f.name in cut for f in setup.context.setup.features)
+    yield from (Row(programs[0], True, mark) for mark in marks if mark.before and whole)
+    for program in programs:
+        ended = finished_in(outcome, program)
+        yield from (Row(program, False, mark) for mark in marks if mark.feature in ended and not mark.before)
 
 
 def finished_in(outcome: Outcome, program: Program) -> list[str]:
     """The features whose last bit is in a program, in its order."""
     later = {name for p in outcome.programs if p.number > program.number for name in p.feature_minutes}
-    return [name for name in program.feature_minutes if name not in later and name in _names(outcome)]
-
-
-def done_after(outcome: Outcome, program: Program) -> frozenset[str]:
-    """The features that are cut once a program has ended, those that the set takes as cut before it among them."""
-    own = [name for p in outcome.programs for name in p.feature_minutes]
-    names = _names(outcome)
-    before = names[: min(names.index(name) for name in own if name in names)] if own else []
-    cut = [name for p in outcome.programs if p.number <= program.number for name in finished_in(outcome, p)]
-    return frozenset([*before, *cut])
-
-
-def _names(outcome: Outcome) -> Sequence[str]:
-    """Every feature of the job, in its order."""
-    return [f.name for s in outcome.job.setups for f in s.features]
+    names = {f.name for s in outcome.job.setups for f in s.features}
+    return [name for name in program.feature_minutes if name not in later and name in names]

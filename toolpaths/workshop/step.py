@@ -9,7 +9,8 @@ from enum import Enum, unique
 from graphlib import TopologicalSorter
 from typing import Literal
 
-from toolpaths.instrument.handwork.handwork import Handwork, Measure
+from toolpaths.found.mark import Mark
+from toolpaths.instrument.handwork.handwork import Handwork
 from toolpaths.job.stage import Stage
 
 Piece = Literal["jig", "board", "neck"]
@@ -72,7 +73,7 @@ class Step:
     work: Handwork | None = None
     stage: Stage | None = None
     wait: Wait | None = None
-    measures: tuple[Measure, ...] = ()
+    measures: tuple[Mark, ...] = ()
 
     @property
     def piece(self) -> Piece:

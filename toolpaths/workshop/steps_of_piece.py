@@ -79,8 +79,13 @@ def _at_machine(chain: _Chain, outcome: Outcome, setup: SetupReport) -> None:
     found = list(measures(outcome, setup))
     waiting = list(_each(w for w in mine if w.when == "before the next"))
     for program in (p for p in outcome.programs if p.setup == name):
+        lying, rows = (
+            tuple(row.mark for row in found if row.program.number == program.number and row.before is before)
+            for before in (True, False)
+        )
+        if lying:
+            chain.add(Step(chain.next, StepKind.measure, setup=name, measures=lying))
         chain.add(Step(chain.next, StepKind.program, setup=name, program=program.number, minutes=program.minutes))
-        rows = tuple(row.measure for row in found if row.program.number == program.number)
         if rows:
             chain.add(Step(chain.next, StepKind.measure, setup=name, program=program.number, measures=rows))
         waiting = _then(chain, waiting, finished_in(outcome, program), name)

@@ -101,7 +101,7 @@ def test_probes_outside_the_blank_are_left_out() -> None:
 def test_a_probe_is_bound_by_all_demands_not_only_its_own() -> None:
     face = Demand("plane", 7, "face", "face", box_polygon(*BOX), Level(6.0), 12.5, everywhere=True, kind=CutKind.face)
     begun = [Bounded.of(POCKET, EPS), Bounded.of(face, EPS)]
-    low, high = point_bounds(np.array([[9.9, 10.0], [20.0, 10.0]]), TOP, begun, begun)
+    low, high = point_bounds(np.array([[9.9, 10.0], [20.0, 10.0]]), np.full(2, TOP), begun, begun)
     assert [5.99, 4.99] == pytest.approx(low.tolist())
     assert [6.02, 5.02] == pytest.approx(high.tolist())
 

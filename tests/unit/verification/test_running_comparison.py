@@ -30,7 +30,7 @@ def cut(z: float) -> Moves:
 def test_kept_up_to_date_it_says_what_a_fresh_look_says() -> None:
     blank = DepthMap.over(BOX, TOP, 0.25)
     face, pocket, slot = (Bounded.of(d, EPS) for d in (FACE, POCKET, SLOT))
-    ledger, wood = RunningComparison(blank, TOP), StandingWood(BOX, TOP)
+    ledger, wood = RunningComparison(blank), StandingWood(BOX, TOP)
     stages = [
         (6.0, [face], [face]),
         (5.0, [face, pocket], [face]),  # begun, not finished
@@ -53,7 +53,7 @@ def test_kept_up_to_date_it_says_what_a_fresh_look_says() -> None:
 def test_an_earlier_comparison_is_not_changed_by_a_later_one() -> None:
     blank = DepthMap.over(BOX, TOP, 0.25)
     face, pocket = Bounded.of(FACE, EPS), Bounded.of(POCKET, EPS)
-    ledger, wood = RunningComparison(blank, TOP), StandingWood(BOX, TOP)
+    ledger, wood = RunningComparison(blank), StandingWood(BOX, TOP)
     first = ledger.compare(blank, wood, [face], [face])
     low, heights = first.low.copy(), first.probe_heights.copy()
     ledger.compare(blank, wood.after(cut(5.0), {1: SIX}), [face, pocket], [face, pocket])

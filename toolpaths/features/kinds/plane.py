@@ -12,8 +12,9 @@ from toolpaths.common.units import Depth, Size, show
 from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import box_polygon
-from toolpaths.instrument.handwork.handwork import Figure, Measure
+from toolpaths.instrument.handwork.handwork import Measure
 from toolpaths.job.bit import Bit
+from toolpaths.job.blank_top import places_of
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
@@ -24,9 +25,6 @@ from toolpaths.target_shape.demand import Demand, Level
 
 MOST = 20.0
 """Most that is planed off, mm: more is a slip, or work for a saw. Common practice, no source."""
-
-_INSIDE = 5.0
-"""From the blank's edges to where its thickness is measured, mm."""
 
 
 class Plane(Feature):
@@ -85,18 +83,19 @@ class Plane(Feature):
         )
 
     def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
-        """The thickness of the blank at its corners, where no other feature cuts."""
-        x0, y0, x1, y1 = context.stock_box
-        rows: dict[float, list[Figure]] = {}
-        for at in [(x, y) for x in (x0 + _INSIDE, x1 - _INSIDE) for y in (y0 + _INSIDE, y1 - _INSIDE)]:
-            thick = near.thickness(context, at, self.within)
-            rows.setdefault(round(thick.value, 3), []).append(thick)
-        out: list[Measure] = []
-        for alike in rows.values():
-            end = "left" if alike[0].at[0] < (x0 + x1) / 2 else "right"
-            where = "all four corners" if len(alike) == 4 else f"the corners of its {end} end"
-            out.append(Measure(f"thickness of the blank at {where}", tuple(alike)))
-        return out
+        """The thickness of the blank at its corners, those where nothing has been cut deeper since."""
+        left_near, _, right_near, left_far, _, right_far = places_of(context.stock_box)
+        corners = (
+            (left_near, "left end, edge on your side"),
+            (left_far, "left end, far edge"),
+            (right_near, "right end, edge on your side"),
+            (right_far, "right end, far edge"),
+        )
+        own = [(at, where) for at, where in corners if abs(near.top(context, at)[0] - self.leave) < 1e-6]
+        return [
+            Measure(f"thickness of the blank: {where}", (near.thickness(context, at, self.within),))
+            for at, where in own or corners
+        ]
 
     def _refuse_ridges(self, bit: Bit, step_over: float, context: SetupContext) -> None:
         """Refuse passes of a bull bit so far apart that ridges stay. It leaves no wall, so its flat may plane."""

@@ -14,11 +14,12 @@ from toolpaths.features.bored_feature import BoredFeature
 from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import Area, Loop
-from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.handwork.handwork import Figure, Handwork, Measure
 from toolpaths.instrument.places import x_of
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.feature_keys import GENERAL
-from toolpaths.job.holes import HolePlace, place_of
+from toolpaths.job.holes import HolePlace, PinPlace, place_of
+from toolpaths.job.job import Job
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.operations.bit_choice import must_be_flat
@@ -81,17 +82,43 @@ class WitnessRing(Feature):
             figures=(wide,),
         )
 
+    def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
+        """From the bore's edge to the ring's, on four sides; the ring's width where no bore of the job is there."""
+        bore = next(((d, hole) for f, hole in self._bores(context.job) if (d := hole.diameter or f.diameter)), None)
+        if bore is None:
+            return super().measures(context, near)
+        across, hole = bore
+        along = across + (hole.relief if isinstance(hole, PinPlace) else 0.0)
+        x, y = x_of(self.at.x, context.job.instrument, "at"), context.mirror * self.at.y
+        sides = (
+            ("toward the nut's end", (-1.0, 0.0)),
+            ("toward the other end", (1.0, 0.0)),
+            ("toward you", (0.0, -1.0)),
+            ("away from you", (0.0, 1.0)),
+        )
+        out: list[Measure] = []
+        for words, (ux, uy) in sides:
+            bored = along if ux else across
+            at = (x + bored / 2 * ux, y + bored / 2 * uy)
+            figure = Figure("rim", (self.diameter - bored) / 2, context.setup.name, at, (ux, uy), within=GENERAL)
+            out.append(Measure(f"from the bore's edge to the ring's, {words}", (figure,)))
+        return out
+
+    def _bores(self, job: Job) -> Iterator[tuple[BoredFeature, HolePlace]]:
+        """The pins' bores of the other side that the ring is cut around."""
+        x, y = x_of(self.at.x, job.instrument, "at"), self.at.y
+        for feature in (f for s in job.setups if s.flip is None for f in s.features):
+            if isinstance(feature, BoredFeature) and CutKind.pin_hole in feature.cuts:
+                for place in feature.at or ():
+                    if math.hypot(x_of(place.x, job.instrument, "at") - x, place.y - y) < _SAME:
+                        yield feature, place
+
     def _must_open_the_bore(self, context: SetupContext) -> None:
         """Raises FeatureError where wood would still cover the bore, so that its edge could not be measured from."""
-        units, instrument = context.job.units, context.job.instrument
-        x, y = x_of(self.at.x, instrument, "at"), self.at.y
-        for feature in (f for s in context.job.setups if s.flip is None for f in s.features):
-            if not isinstance(feature, BoredFeature) or CutKind.pin_hole not in feature.cuts:
-                continue
-            depth = feature.depth
-            here = any(math.hypot(x_of(p.x, instrument, "at") - x, p.y - y) < _SAME for p in feature.at or ())
-            cover = 0.0 if depth is None else context.top - depth
-            if here and cover > self.depth - _CLEAR:
+        units = context.job.units
+        for feature, _ in self._bores(context.job):
+            cover = 0.0 if feature.depth is None else context.top - feature.depth
+            if cover > self.depth - _CLEAR:
                 raise FeatureError(
                     f"{show(cover - self.depth, units)} of wood would still cover the bore, and its edge could not be "
                     "measured from",

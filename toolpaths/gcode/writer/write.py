@@ -133,6 +133,7 @@ class _Text:
         self.tell(f"Program {h.number} of {h.count}, setup {context.setup.name}")
         self.tell(*session_words(h.booked))
         self.tell(*(f"Altered: {change}" for change in h.altered))
+        self.tell(*(f"Found: {words}." for words in h.found))
         for code, _, feature in (accepted.partition("@") for accepted in h.accepted):
             self.tell(f"Accepted despite a stop: {code} of {feature}")
         if h.lift:

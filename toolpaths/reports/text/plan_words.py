@@ -82,7 +82,7 @@ def what(step: Step, plan: InstrumentPlan) -> str:
 def details(step: Step, plan: InstrumentPlan) -> list[str]:
     """What a step measures, each with the value that is wanted; empty for any other."""
     units = plan.outcomes[step.piece].job.units
-    return [f"{m.what} {m.figures[0].wanted(units) if m.figures else m.said}" for m in step.measures]
+    return [f"{m.name}: {m.measure.what} {m.wanted(units)}" for m in step.measures]
 
 
 def how_long(step: Step) -> str:

@@ -1,0 +1,100 @@
+"""The measuring list of a whole job: every place to measure, in order of work, each with its short mark.
+
+It follows from the job alone, so a mark keeps its number whatever part of the job is written.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+
+from toolpaths.features.feature import Feature, features_of
+from toolpaths.features.surfaces import Surfaces
+from toolpaths.found.mark import Mark
+from toolpaths.found.meaning import Meaning, meaning_of
+from toolpaths.instrument.handwork.handwork import Figure, Measure
+from toolpaths.job.blank_top import places_of
+from toolpaths.job.cut_kind import CutKind
+from toolpaths.job.feature_keys import NO_PART
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.operations.operation import ProgramPlan
+from toolpaths.target_shape.demand import Demand
+
+_PLACES = (
+    "left end, edge on your side",
+    "middle, edge on your side",
+    "right end, edge on your side",
+    "left end, far edge",
+    "middle, far edge",
+    "right end, far edge",
+)
+_BEFORE_SLOTS = (0, 2, 3, 5)
+"""Of the six places, the corners."""
+_SLOTTED = frozenset({CutKind.line, CutKind.fret_slot})
+
+
+def marks_of(
+    contexts: Mapping[str, SetupContext], demands: Mapping[str, Sequence[Demand]], plans: Sequence[ProgramPlan]
+) -> tuple[Mark, ...]:
+    """Every place to measure. `demands` by setup, each in its frame; `plans`: those of the whole job."""
+    out: list[Mark] = []
+    done: frozenset[str] = frozenset()
+    for name, context in contexts.items():
+        features = {f.name: f for f in features_of(context.setup)}
+        own = [plan for plan in plans if plan.setup == name]
+        if not own:
+            continue
+        near = Surfaces(contexts, demands, done)
+        for feature, measure in _as_it_lies(context, near, not done):
+            lying = _mark(len(out) + 1, context, feature, own[0].number, measure)
+            out.append(replace(lying, before=True))
+        for plan in own:
+            later = {o.feature for p in plans if p.number > plan.number for o in p.operations}
+            ended = [f for f in dict.fromkeys(o.feature for o in plan.operations) if f not in later]
+            done |= frozenset(ended)
+            near = Surfaces(contexts, demands, done)
+            for measure, feature in ((m, features[f]) for f in ended for m in features[f].measures(context, near)):
+                out.append(_mark(len(out) + 1, context, feature, plan.number + 1, measure))
+    return tuple(out)
+
+
+def _mark(number: int, context: SetupContext, feature: Feature | None, after: int, measure: Measure) -> Mark:
+    if feature is None:
+        return Mark(
+            number, context.setup.name, "", "", after, measure, meaning_of(measure.figures[0], frozenset(), None)
+        )
+    bit = feature.bits[-1]
+    meaning = Meaning.look
+    if measure.figures:
+        meaning = meaning_of(measure.figures[0], feature.cuts, context.bits[bit])
+    return Mark(number, context.setup.name, feature.name, bit, after, measure, meaning)
+
+
+def _as_it_lies(context: SetupContext, near: Surfaces, first: bool) -> Iterator[tuple[Feature | None, Measure]]:
+    """What is measured before a setup's first program: the blank, or the board that slots are to be cut into."""
+    if context.apart or any(f.lies in NO_PART for f in context.setup.features):
+        return
+    places = places_of(context.stock_box)
+    if first:
+        thick = context.stock.thickness
+        for at, words in zip(places, _PLACES, strict=True):
+            within = (thick.min - thick.max, 0.0)
+            figure = Figure("thickness", thick.max, context.setup.name, at, within=within)
+            yield None, Measure(f"thickness of the blank: {words}", (figure,))
+        return
+    planed = _planed_before(context)
+    cuts = [f for f in features_of(context.setup) if f.cuts & _SLOTTED]
+    if planed is None or not cuts or any(CutKind.face in f.cuts for f in context.setup.features):
+        return
+    for i in _BEFORE_SLOTS:
+        thick_there = near.thickness(context, places[i], planed.within)
+        if abs(thick_there.value - context.top) < 1e-6:
+            yield planed, Measure(f"thickness before the slots: {_PLACES[i]}", (thick_there,))
+
+
+def _planed_before(context: SetupContext) -> Feature | None:
+    """The feature that planed the face which this setup's cuts begin at; None where it is as it was bought."""
+    job = context.job
+    earlier = job.setups[: job.setups.index(context.setup)]
+    planing = [f for s in earlier if s.flip == context.setup.flip for f in features_of(s) if CutKind.face in f.cuts]
+    return planing[-1] if planing else None

@@ -1,0 +1,1 @@
+"""What was measured on the wood, what it means, and the job as it is then."""

@@ -1,0 +1,193 @@
+"""A job and what was measured on its wood: the design for the programs to come, and how the earlier ones were cut.
+
+A program follows what was known when it was written. One that is cut already is therefore made from what was known
+then, and keeps its bytes; the wood that it has left is simulated as it was measured since.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field, replace
+from statistics import fmean
+
+from toolpaths.common.errors import JobError, Problem
+from toolpaths.features.marks import marks_of
+from toolpaths.found.corrections import Correction, Values, as_found, said
+from toolpaths.found.doubt import doubt
+from toolpaths.found.mark import Mark, names_of
+from toolpaths.found.meaning import Meaning
+from toolpaths.job.files.found_file import FoundFile
+from toolpaths.job.loaded import LoadedJob
+from toolpaths.job.setup_context import SetupContext
+from toolpaths.operations.operation import ProgramPlan, Raster
+from toolpaths.pipeline.design import JobDesign, contexts_of, design_of
+from toolpaths.pipeline.plan import plan
+
+
+@dataclass(frozen=True, slots=True)
+class CutPlan:
+    """A program that is cut already: its plan and its setup as known when it was written, and what it followed.
+
+    `off`: by bit name, how much higher than its text said it has cut, mm, as was measured since.
+    """
+
+    plan: ProgramPlan
+    context: SetupContext
+    corrections: tuple[Correction, ...]
+    off: Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class History:
+    """The design as found, the measuring list, and what was found so far. `cut`: by number, programs cut already."""
+
+    design: JobDesign
+    marks: tuple[Mark, ...]
+    values: Values
+    corrections: tuple[Correction, ...] = ()
+    cut: Mapping[int, CutPlan] = field(default_factory=dict)
+
+    @property
+    def plans(self) -> tuple[ProgramPlan, ...]:
+        """Every plan of the job: those that are cut already as they were."""
+        return tuple(self.cut[p.number].plan if p.number in self.cut else p for p in self.design.plans)
+
+    def context(self, program_plan: ProgramPlan) -> SetupContext:
+        """The setup of a plan, as known when its program is or was written."""
+        was = self.cut.get(program_plan.number)
+        return self.design.contexts[program_plan.setup] if was is None else was.context
+
+    def words(self, program_plan: ProgramPlan) -> tuple[str, ...]:
+        """What a program follows of what was found, in sentences without a full stop."""
+        was = self.cut.get(program_plan.number)
+        made = self.corrections if was is None else was.corrections
+        job = self.design.loaded.job
+        return tuple(said(c, job) for c in made if c.meaning is not Meaning.sides or c.subject == program_plan.setup)
+
+
+def history_of(loaded: LoadedJob, other_bits: Collection[str] = ()) -> History:
+    """A job with what was measured on its wood. `other_bits`: those that the command line changed.
+
+    Raises JobError with every refusal at once: of the job, or of a value that cannot be true.
+    """
+    base = design_of(loaded)
+    marks = marks_of(base.contexts, base.target.demands, base.plans)
+    if loaded.found is None:
+        return History(base, marks, Values(marks, {}, {}))
+    values = values_of(loaded.found, marks, base, other_bits)
+    found, corrections = as_found(loaded, base.contexts, values)
+    design = _design(found, base, loaded.found, values, corrections)
+    cut = {p.number: _cut(loaded, base, design, p, values) for p in base.plans[: values.programs_cut]}
+    return History(design, marks, values, corrections, cut)
+
+
+def values_of(file: FoundFile, marks: tuple[Mark, ...], base: JobDesign, other_bits: Collection[str] = ()) -> Values:
+    """The values of a file. Raises JobError for a mark that the job has not, or a value that cannot be true."""
+    by_name = {mark.name: mark for mark in marks}
+    value: dict[int, float] = {}
+    cut: dict[int, int] = {}
+    problems: list[Problem] = []
+    for name, one in file.found.found.items():
+        mark = by_name.get(name)
+        if mark is None:
+            last = f"the last is {marks[-1].name}" if marks else "it has none"
+            problems.append(file.problem(name, "no place of the measuring list has this mark", last))
+        elif mark.bit in other_bits:
+            continue  # measured in a cut of another bit
+        elif (why := doubt(mark, one.value, base.loaded.job)) is not None:
+            problems.append(file.problem(name, why.problem, why.hint))
+        elif one.cut > len(base.plans):
+            words = f"the job has {len(base.plans)} programs, and {one.cut} cannot be cut"
+            problems.append(file.problem(name, words, f"at most {len(base.plans)}"))
+        else:
+            value[mark.number], cut[mark.number] = one.value, max(one.cut, mark.after)
+    if problems:
+        raise JobError(problems)
+    return Values(marks, value, cut)
+
+
+# Private
+
+
+def _design(
+    found: LoadedJob, base: JobDesign, file: FoundFile, values: Values, corrections: tuple[Correction, ...]
+) -> JobDesign:
+    """The design as found. Raises JobError at the values with which the rest of the job cannot be cut."""
+    marks = tuple(m for c in corrections for m in c.marks)
+    hint = (
+        "measure again; if it is so, this part is lost for what is still to be cut: change the job to what the wood "
+        "allows, or begin a new blank"
+    )
+    try:
+        design = design_of(found, _as_cut(found, base, values.programs_cut))
+    except JobError as error:
+        raise JobError(
+            [
+                file.problem(
+                    marks[0].name if marks else "",
+                    f"with what was found ({names_of(marks)}), {p.key}: {p.problem}",
+                    hint,
+                )
+                for p in error.problems
+            ]
+        ) from None
+    same = [(p.setup, p.bits, tuple(o.feature for o in p.operations)) for p in design.plans]
+    if same != [(p.setup, p.bits, tuple(o.feature for o in p.operations)) for p in base.plans]:
+        words = f"with what was found ({names_of(marks)}) the job would be cut in other programs"
+        raise JobError([file.problem(marks[0].name, words, hint)])
+    return design
+
+
+def _as_cut(found: LoadedJob, base: JobDesign, programs_cut: int) -> dict[str, SetupContext]:
+    """For features that are cut already the setup as found, but for the bits: none is asked to fit any more."""
+    to_come = {o.feature for p in base.plans[programs_cut:] for o in p.operations}
+    return {
+        feature.name: replace(context, job=context.job.model_copy(update={"bits": base.loaded.job.bits}))
+        for context in contexts_of(found).values()
+        for feature in context.setup.features
+        if feature.name not in to_come
+    }
+
+
+def _cut(loaded: LoadedJob, base: JobDesign, design: JobDesign, program_plan: ProgramPlan, values: Values) -> CutPlan:
+    """A plan that is cut, as its program was written."""
+    then, corrections = as_found(loaded, base.contexts, values.known(program_plan.number))
+    contexts = contexts_of(then) if corrections else base.contexts
+    context, own = contexts[program_plan.setup], program_plan
+    if corrections:
+        number = [p.number for p in base.plans if p.setup == program_plan.setup].index(program_plan.number)
+        again = plan([context])[number]
+        own = ProgramPlan(again.setup, again.operations, again.on_bed, program_plan.number)
+    return CutPlan(own, context, corrections, _off(own, context, design, base, values))
+
+
+def _off(
+    own: ProgramPlan, context: SetupContext, design: JobDesign, base: JobDesign, values: Values
+) -> dict[str, float]:
+    """By bit, how much higher than its text said a program has cut, mm, as far as that was measured.
+
+    Where its cuts' depth was measured, by that, from the face as it is; where it planed, by the face; where its bit
+    was set on the planed face, by how much that lies elsewhere.
+    """
+    now = design.contexts[own.setup]
+    face = now.face - context.face
+    planed = any(
+        isinstance(o, Raster) and o.floor <= p_context.face
+        for p in base.plans
+        if p.number < own.number and p.setup == own.setup
+        for o, p_context in ((o, base.contexts[p.setup]) for o in p.operations)
+    )
+    on_face = context.jig is None and context.setup.zero.z == "stock top" and planed and not own.on_bed
+    off: dict[str, float] = {}
+    for bit in own.bits:
+        mine = [o for o in own.operations if o.bit == bit]
+        deep = [
+            value - mark.figure.value
+            for mark, value in values.of(Meaning.depth)
+            if mark.bit == bit and mark.feature in {o.feature for o in mine} and mark.setup == own.setup
+        ]
+        if deep:
+            off[bit] = face - fmean(deep)
+        elif on_face or any(isinstance(o, Raster) and o.floor <= context.face for o in mine):
+            off[bit] = face
+    return {bit: by for bit, by in off.items() if by}

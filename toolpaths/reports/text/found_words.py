@@ -1,0 +1,123 @@
+"""What follows from a measured value, in words: for the programs to come, for the hands, or for the part."""
+
+from __future__ import annotations
+
+from typing import assert_never
+
+from toolpaths.common.units import Units, show, show_fine
+from toolpaths.found.corrections import READ, SAME
+from toolpaths.found.mark import Mark
+from toolpaths.found.meaning import Meaning
+from toolpaths.job.cut_kind import HOLES, CutKind
+from toolpaths.job.job import Job
+
+LOST = 0.5
+"""A size of the part that is smaller by more than this is told as lost, mm. Common practice, no source."""
+
+_LOOSE: tuple[tuple[frozenset[CutKind], str], ...] = (
+    (frozenset({CutKind.line, CutKind.line_in_waste}), "the saw follows its middle: no harm"),
+    (
+        frozenset({CutKind.fret_slot}),
+        "frets sit loose in it: glue them in, or take wire with a wider tang",
+    ),
+    (
+        frozenset({CutKind.marker, CutKind.side_dot, CutKind.pocket, CutKind.engraving}),
+        "fill the gap with filler or with glue and dust of the same wood",
+    ),
+    (
+        frozenset({CutKind.rod_channel, CutKind.adjuster_pocket, CutKind.bar_slot}),
+        "line it with veneer until rod or bar sits without play",
+    ),
+    (frozenset({CutKind.nut_slot}), "line it with veneer, or take a wider nut"),
+    (
+        HOLES | {CutKind.jig_pin, CutKind.pilot_hole, CutKind.stop_pin, CutKind.bed_hole},
+        "pin, bolt or bush sits loose: glue a dowel in and bore it again",
+    ),
+)
+_TIGHT = "open it by hand, with a file or a scraper, until the part goes in"
+
+
+def if_off(mark: Mark) -> str:
+    """What a wrong value means, in a few words for the sheet."""
+    match mark.meaning:
+        case Meaning.blank:
+            return "programs follow it"
+        case Meaning.face:
+            return "later depths follow it"
+        case Meaning.bit:
+            return f"later cuts of {mark.bit} follow it"
+        case Meaning.sides:
+            return "this side is moved by it"
+        case Meaning.axis:
+            return "X is corrected by it"
+        case Meaning.depth | Meaning.part:
+            return "for the hands"
+        case Meaning.look:
+            return "look again"
+        case _:
+            assert_never(mark.meaning)
+
+
+def follows(mark: Mark, value: float, job: Job) -> str:
+    """What follows from a value, mm: nothing, a correction of later programs, work by hand, or a lost part."""
+    units, off = job.units, value - mark.figure.value
+    if mark.meaning is Meaning.blank:
+        return "later programs follow it"
+    if mark.fits(value):
+        followed = mark.meaning in (Meaning.face, Meaning.bit, Meaning.sides) and abs(off) > SAME
+        return "fine; later programs follow it" if followed else "fine"
+    by = _by(off, units)
+    match mark.meaning:
+        case Meaning.face:
+            rest = "it stays thinner" if off < 0 else "sand the rest off at the end, or plane again"
+            return f"{by}: later depths follow it; {rest}"
+        case Meaning.bit:
+            return f"{by}: later cuts of {mark.bit} follow it. This one: {_of_width(mark, off, job)}"
+        case Meaning.sides:
+            return "the programs of this side that are still to come are moved"
+        case Meaning.axis:
+            return f"{by}: later programs are corrected in X" if abs(off) > READ else "fine"
+        case Meaning.depth:
+            return f"{by}: {_of_depth(mark, off)}"
+        case Meaning.part:
+            return f"{by}: {_of_part(mark, off, job)}"
+        case Meaning.blank | Meaning.look:
+            return "fine"
+        case _:
+            assert_never(mark.meaning)
+
+
+def _by(off: float, units: Units) -> str:
+    small = show_fine(abs(off), units) if abs(off) < READ else show(abs(off), units)
+    return f"{small} too {'much' if off > 0 else 'little'}"
+
+
+def _cuts(mark: Mark, job: Job) -> frozenset[CutKind]:
+    return next((f.cuts for s in job.setups for f in s.features if f.name == mark.feature), frozenset())
+
+
+def _of_width(mark: Mark, off: float, job: Job) -> str:
+    if off < 0:
+        return _TIGHT
+    cuts = _cuts(mark, job)
+    return next((words for kinds, words in _LOOSE if cuts & kinds), "what goes into it sits loose: fit that to it")
+
+
+def _of_depth(mark: Mark, off: float) -> str:
+    if off < 0:
+        return f"deepen it by hand, or cut it again (`--only {mark.feature}`) where the blank still lies as it lay"
+    return "it cannot be put back: shim what goes into it, and see that enough wood is left under it"
+
+
+def _of_part(mark: Mark, off: float, job: Job) -> str:
+    match mark.figure.kind:
+        case "width":
+            return _of_width(mark, off, job)
+        case "place":
+            return "no program moves it any more: what fits to it must follow"
+        case _ if off > 0:
+            return "take the rest off by hand"
+        case _ if off < -LOST:
+            return "no wood can be put back: if nothing that goes with it can be made smaller too, the part is lost"
+        case _:
+            return "no wood can be put back: make what goes with it fit"

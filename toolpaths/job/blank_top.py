@@ -40,6 +40,12 @@ class BlankTop:
 
         return np.asarray((1 - across) * along(near) + across * along(far))
 
+    @property
+    def highest(self) -> tuple[Place, float]:
+        """Where it was measured thickest, and how thick, mm."""
+        best = max(range(6), key=lambda i: self.heights[i])
+        return (self.xs[best % 3], self.ys[best // 3]), self.heights[best]
+
     def extremes(self, box: tuple[float, float, float, float]) -> tuple[float, float]:
         """Least and greatest height over a box x0, y0, x1, y1, mm: reached at its corners or above its middle."""
         x0, y0, x1, y1 = box

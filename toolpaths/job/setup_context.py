@@ -130,6 +130,11 @@ class SetupContext:
         return back[0] + zx, back[1] + zy
 
     @property
+    def touch_top(self) -> float:
+        """Height of the blank's top where a bit is set on it: its highest, where it was measured at six places."""
+        return self.top if self.measured_top is None else self.measured_top.highest[1]
+
+    @property
     def flipped(self) -> bool:
         """Whether the work lies on its face."""
         return self.setup.flip is not None
@@ -171,7 +176,8 @@ class SetupContext:
         fx, fy, _ = self.machine.correction
         (x0, y0), (x1, y1) = ((x / fx, y / fy) for x, y in self.setup.skew.points)
         turn = math.atan2(y1 - y0, x1 - x0)
-        edge = self.stock_box[1] - self.zero[1]
+        # The edge was touched before anybody knew that the sides lie aside of each other.
+        edge = self.stock_box[1] - (self.zero[1] - self.aside[1])
         return turn, -x0 * math.sin(turn) + y0 * math.cos(turn) - edge
 
     @property
@@ -199,7 +205,7 @@ class SetupContext:
         return (
             (x0 if z.x == "stock end" else 0.0) + self.aside[0],
             (y0 if z.y == "stock edge" else 0.0) + self.aside[1],
-            self.top if z.z == "stock top" else self.bed,
+            self.touch_top if z.z == "stock top" else self.bed,
         )
 
     def told(self, x: float, y: float) -> tuple[float, float]:

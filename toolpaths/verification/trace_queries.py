@@ -118,4 +118,4 @@ def speeds_of(inputs: CheckInput, name: str, feed: float, text_rpm: float) -> tu
 def surfaces_of(context: SetupContext) -> dict[str, float]:
     """What a bit may be set on in a setup, with its height, mm: on a jig its planed top in the bed's place."""
     below = (BED, context.bed) if context.jig is None else (JIG_TOP, context.jig_top)
-    return {below[0]: below[1], "stock top": context.top, "planed face": context.face}
+    return {below[0]: below[1], "stock top": context.touch_top, "planed face": context.face}

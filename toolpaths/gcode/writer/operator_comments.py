@@ -97,6 +97,15 @@ def jig_words(context: SetupContext) -> list[str]:
     ]
 
 
+def top_words(context: SetupContext, form: GcodeFormat) -> list[str]:
+    """Where a bit is set on a top that was measured at six places, in sentences for the header."""
+    if context.measured_top is None or context.setup.zero.z != "stock top":
+        return []
+    at, thick = context.measured_top.highest
+    x, y = context.told(*at)
+    return [f"Its top is highest at X {form.length(x)} Y {form.length(y)}, {form.length(thick)} thick: touch it there."]
+
+
 def holder_words(context: SetupContext, there: Collection[Present], length: Callable[[float], str]) -> Iterator[str]:
     """What holds the blank, and the place of everything that stands in the way while a program runs, in sentences.
 

@@ -26,6 +26,7 @@ from toolpaths.gcode.writer.operator_comments import (
     lying_words,
     session_words,
     speed_words,
+    top_words,
 )
 from toolpaths.instrument.fans import nut_front
 from toolpaths.job.obstacles import there_while
@@ -79,7 +80,7 @@ def touch_off(context: SetupContext, planed: bool, on_bed: bool = False) -> Touc
         return TouchOff("bed", (context.bed - zero) * by + 0.0)
     if planed and context.face < context.top:
         return TouchOff("planed face", (context.face - zero) * by)
-    return TouchOff("stock top", (context.top - zero) * by)
+    return TouchOff("stock top", (context.touch_top - zero) * by)
 
 
 @dataclass(slots=True)
@@ -166,6 +167,7 @@ class _Text:
         if toolpath.program_plan.on_bed:
             self.tell("This program cuts the bare bed. Take the blank off first.")
         if h.touch_off is not None:
+            self.tell(*top_words(context, form))
             self.say(f"Touch off: {h.touch_off.surface}, Z {form.entered(h.touch_off.z)}")
         for low, high, axis in zip(*self.moves.extent(toolpath), "XYZ", strict=True):
             self.say(f"Motion in {axis}: {form.length(low)} to {form.length(high)}")

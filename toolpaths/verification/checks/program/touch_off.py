@@ -74,12 +74,24 @@ def _announced(inputs: CheckInput) -> Iterator[str]:
         )
     # A board on edge is narrower than the square.
     patch = min(PATCH, 0.9 * context.stock.width) if context.apart else PATCH
-    if surface not in (BED, JIG_TOP) and not stands(inputs.before, height, patch):
+    there = stands_measured(inputs) if surface == "stock top" and context.measured_top else None
+    if surface not in (BED, JIG_TOP) and not (stands(inputs.before, height, patch) if there is None else there):
         side = show(patch, inputs.job.units, 0 if inputs.job.units == "mm" else 2)
         yield (
             f"the bit is to be set on the {surface} at {show(context.above_bed(height), inputs.job.units)} above the "
             f"bed, but no {side} square of it stands when this program begins; {_rescue(inputs)}"
         )
+
+
+def stands_measured(inputs: CheckInput) -> bool:
+    """Whether a top that was measured at six places is uncut around the highest of them, where the bit is set."""
+    top = inputs.context.measured_top
+    if top is None:
+        return False
+    (x, y), wood, half = top.highest[0], inputs.before, PATCH / 2
+    rows, cols = wood.window(x - half, y - half, x + half, y + half)
+    uncut = top.at(wood.xs[None, cols], wood.ys[rows, None])
+    return bool(np.all(np.abs(wood.heights[rows, cols] - uncut) <= _LEVEL))
 
 
 def stands(wood: DepthMap, height: float, patch: float = PATCH) -> bool:

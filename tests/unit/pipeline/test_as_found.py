@@ -1,0 +1,192 @@
+"""What was measured takes the place of what was asked, for the programs still to come and for no other."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.support.measured_job import COARSE, board, marks, of, tell, texts
+from toolpaths.common.errors import JobError
+from toolpaths.found.meaning import Meaning
+from toolpaths.pipeline.build import lay_out
+from toolpaths.pipeline.prove import prove
+from toolpaths.verification.outcome import Outcome
+
+LINE_DEPTH = 0.4
+FACE = 5.0
+
+
+def lowest(text: str) -> float:
+    """The lowest Z of a program, as its text says it."""
+    return min(float(z) for z in re.findall(r"^G[0-3].*?Z(-?[\d.]+)", text, re.M))
+
+
+def faces(job: Path, by: float) -> dict[str, float]:
+    """Every corner of the planed face found so much higher, mm."""
+    return {m.name: m.figure.value + by for m in of(marks(job), Meaning.face)}
+
+
+def stops(outcome: Outcome) -> list[str]:
+    return [f.message for f in outcome.findings if f.severity == "stop"]
+
+
+def test_without_measured_values_nothing_is_corrected(tmp_path: Path) -> None:
+    layout = lay_out(board(tmp_path), COARSE)
+    assert ((), {}, 0) == (layout.history.corrections, layout.history.cut, layout.history.values.programs_cut)
+
+
+@given(by=st.floats(-0.4, 0.4), zero=st.sampled_from(["bed", "stock top"]))
+@settings(max_examples=12)
+def test_lines_follow_the_face_as_it_was_found(by: float, zero: str, tmp_path_factory: pytest.TempPathFactory) -> None:
+    job = board(tmp_path_factory.mktemp("job"), zero)
+    before, off = texts(job), round(by, 2)
+    tell(job, faces(job, off))
+    after = texts(job)
+    first, lines, *_ = after
+    assert before[first] == after[first]
+    # A line is so deep below the face as it is, whichever surface Z counts from; differences up to 0.005 are nobody's.
+    shift = off if abs(off) > 0.005 else 0.0
+    assert lowest(after[lines]) == pytest.approx(lowest(before[lines]) + shift, abs=2e-3)
+
+
+@pytest.mark.parametrize("zero", ["bed", "stock top"])
+@pytest.mark.parametrize("by", [-0.3, -0.06, 0.05, 0.3])
+def test_what_is_still_to_be_cut_is_proven_on_the_wood_as_found(by: float, zero: str, tmp_path: Path) -> None:
+    job = board(tmp_path, zero)
+    tell(job, faces(job, by))
+    outcome = prove(lay_out(job, COARSE))
+    assert [] == stops(outcome)
+    assert {outcome.programs[0].name} == outcome.cut
+    heights = outcome.setups[0].after.heights
+    # Beside every cut the face stands as it was found: at the blank's corner.
+    assert float(heights[2, 2]) == pytest.approx(FACE + by, abs=1e-3)
+
+
+def test_lines_of_a_set_that_does_not_follow_are_stopped(tmp_path: Path) -> None:
+    job = board(tmp_path)
+    plain = lay_out(job, COARSE)
+    # The face lies higher than the old text was written for: its lines are too shallow... or too deep.
+    tell(job, faces(job, -0.1))
+    found = lay_out(job, COARSE)
+    lines = found.own[1][1]
+    old = plain.own[1][1].text
+    handed_in = {1: replace(lines, text=old)}
+    assert any("left standing" in words for words in stops(prove(found, handed_in)))
+
+
+def test_a_bit_that_cuts_narrower_is_given_its_width_in_later_programs(tmp_path: Path) -> None:
+    job = board(tmp_path)
+    every = marks(job)
+    pocket = next(m for m in of(every, Meaning.bit) if m.bit == "three")
+    tell(job, {pocket.name: pocket.figure.value - 0.04})
+    history = lay_out(job, COARSE).history
+    assert history.values.programs_cut == pocket.after
+    assert history.design.contexts["face"].bits["three"].cut_diameter == pytest.approx(3.0 - 0.04)
+
+
+def test_the_blank_is_a_surface_and_not_one_number(tmp_path: Path) -> None:
+    job = board(tmp_path)
+    values = (5.9, 6.0, 6.1, 6.0, 6.1, 6.2)
+    tell(job, {m.name: v for m, v in zip(of(marks(job), Meaning.blank), values, strict=True)})
+    layout = lay_out(job, COARSE)
+    context = layout.contexts["face"]
+    assert context.measured_top is not None
+    x0, y0, x1, y1 = context.stock_box
+    at = context.measured_top.at(np.array([x0 + 5, x1 - 5]), np.array([y0 + 5, y1 - 5]))
+    assert [5.9, 6.2] == pytest.approx(at.tolist())
+    assert context.top == pytest.approx(float(context.measured_top.extremes(context.stock_box)[1]))
+    assert [] == stops(prove(layout))
+
+
+def test_the_way_of_x_is_corrected_by_two_lines(tmp_path: Path) -> None:
+    job = board(tmp_path)
+    (mark,) = of(marks(job), Meaning.axis)
+    tell(job, {mark.name: mark.figure.value * 0.998})
+    layout = lay_out(job, COARSE)
+    assert layout.history.design.loaded.machine.correction[0] == pytest.approx(1 / 0.998, rel=1e-6)
+    cut = layout.own[: mark.after]
+    tell(job, {})
+    assert [p.text for _, p in cut] == [p.text for _, p in lay_out(job, COARSE).own[: mark.after]]
+
+
+def test_a_value_written_down_late_changes_no_program_that_is_cut(tmp_path: Path) -> None:
+    job = board(tmp_path)
+    before = texts(job)
+    values = faces(job, 0.06)
+    tell(job, values, dict.fromkeys(values, 2))
+    after = texts(job)
+    names = list(before)
+    assert [before[n] for n in names[:2]] == [after[n] for n in names[:2]]
+    assert before[names[2]] != after[names[2]]
+
+
+def test_a_value_that_cannot_be_true_is_told_at_its_place(tmp_path: Path) -> None:
+    job = board(tmp_path)
+    mark = of(marks(job), Meaning.face)[0]
+    tell(job, {mark.name: mark.figure.value + 1.2})
+    with pytest.raises(JobError) as caught:
+        lay_out(job, COARSE)
+    (problem,) = caught.value.problems
+    assert (problem.file.endswith("board.found.yaml"), problem.line, problem.key) == (True, 5, f"found.{mark.name}")
+    assert "measure" in problem.hint
+
+
+def test_a_face_too_thin_for_what_comes_says_that_the_part_is_lost(tmp_path: Path) -> None:
+    job = board(tmp_path)
+    text = job.read_text().replace("depth: 1.5, frets", "depth: 4.5, frets")
+    job.write_text(text)
+    tell(job, faces(job, -0.9))
+    with pytest.raises(JobError) as caught:
+        lay_out(job, COARSE)
+    (problem,) = caught.value.problems
+    assert "the pockets would go through the board" in problem.problem
+    assert "this part is lost" in problem.hint
+
+
+SIDES = Path(__file__).parents[2] / "cases" / "two_sided_neck.yaml"
+
+
+@pytest.mark.parametrize("by", [(0.15, -0.1), (-0.08, 0.0), (0.0, 0.12)])
+def test_a_side_that_lies_beside_the_other_is_moved_back(by: tuple[float, float], tmp_path: Path) -> None:
+    job = tmp_path / "neck.yaml"
+    job.write_text(SIDES.read_text())
+    rims = of(marks(job), Meaning.sides)
+    assert [(-1.0, 0.0), (1.0, 0.0), (0.0, -1.0), (0.0, 1.0)] == [m.figure.axis for m in rims]
+    # A ring that lies further along an axis leaves more room to its rim there, and less on the other side.
+    found = {m.name: m.figure.value + sum(a * b for a, b in zip(m.figure.axis, by, strict=True)) for m in rims}
+    before = lay_out(job, COARSE).own
+    tell(job, found)
+    layout = lay_out(job, COARSE)
+    setup = rims[0].setup
+    assert layout.contexts[setup].aside == pytest.approx(by)
+    number = rims[0].after
+    moved = [p for plan, p in layout.own if plan.setup == setup and plan.number >= number]
+    same = [p for plan, p in before if plan.setup == setup and plan.number >= number]
+    assert moved
+    for new, old in zip(moved, same, strict=True):
+        for axis, off in zip("XY", by, strict=True):
+            ends = [span(p.text, axis) for p in (old, new)]
+            assert ends[1] == pytest.approx([v - off for v in ends[0]], abs=2e-3)
+    assert [] == stops(prove(layout))
+
+
+def span(text: str, axis: str) -> list[float]:
+    """Least and greatest coordinate of the cutting moves of an axis, as the text has them."""
+    found = [float(v) for v in re.findall(rf"^G[123]\b.*?{axis}(-?[\d.]+)", text, re.M)]
+    return [min(found), max(found)]
+
+
+def test_another_version_of_the_job_is_told(tmp_path: Path) -> None:
+    job = board(tmp_path)
+    tell(job, faces(job, 0.05))
+    job.write_text(job.read_text().replace("depth: 0.4", "depth: 0.35"))
+    with pytest.raises(JobError) as caught:
+        lay_out(job, COARSE)
+    assert "measured for job" in caught.value.problems[0].problem
+    assert caught.value.problems[0].line == 3

@@ -9,8 +9,7 @@ from toolpaths.found.mark import Mark
 from toolpaths.found.meaning import Meaning
 from toolpaths.gcode.program import Program
 from toolpaths.job.changes import Changes
-from toolpaths.job.files.found_file import write_found
-from toolpaths.job.found import FoundValue
+from toolpaths.job.files.found_file import FoundValue, write_found
 from toolpaths.pipeline.as_found import history_of
 from toolpaths.pipeline.build import lay_out
 from toolpaths.pipeline.load import load_job

@@ -10,13 +10,12 @@ import typer
 
 from toolpaths.cli.options import length_of
 from toolpaths.cli.screen import complain
-from toolpaths.found.corrections import Values
 from toolpaths.found.doubt import doubt
 from toolpaths.found.mark import Mark
 from toolpaths.found.meaning import Meaning
-from toolpaths.job.files.found_file import found_path, write_found
+from toolpaths.found.values import Values
+from toolpaths.job.files.found_file import FoundValue, found_path, write_found
 from toolpaths.job.files.problems import did_you_mean
-from toolpaths.job.found import FoundValue
 from toolpaths.job.loaded import LoadedJob
 from toolpaths.pipeline.as_found import history_of
 from toolpaths.pipeline.load import load_job

@@ -126,6 +126,7 @@ def show_findings(outcome: Outcome) -> None:
 
 def show_summary(outcome: Outcome) -> None:
     """Whose job, which machine, and the verdict."""
+    from toolpaths.reports.text.found_words import found_lines
     from toolpaths.reports.text.words import plain, verdict
 
     altered = f", changed: {', '.join(outcome.changes.words)}" if outcome.changes.words else ""
@@ -134,6 +135,8 @@ def show_summary(outcome: Outcome) -> None:
     )
     colour = _COLOURS["stop"] if outcome.stopped else None
     typer.echo(typer.style(verdict(outcome), bold=True, fg=colour))
+    for line in found_lines(outcome):
+        typer.echo(plain(line, 200))
     for accepted in outcome.accepted:
         typer.echo(f"Accepted despite a stop: {plain(accepted)}")
     typer.echo()

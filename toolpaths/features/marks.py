@@ -12,8 +12,8 @@ from toolpaths.features.feature import Feature, features_of
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.found.mark import Mark
 from toolpaths.found.meaning import Meaning, meaning_of
+from toolpaths.geometry.blank_top import places_of
 from toolpaths.instrument.handwork.handwork import Figure, Measure
-from toolpaths.job.blank_top import places_of
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.feature_keys import NO_PART
 from toolpaths.job.setup_context import SetupContext
@@ -28,8 +28,8 @@ _PLACES = (
     "middle, far edge",
     "right end, far edge",
 )
-_BEFORE_SLOTS = (0, 2, 3, 5)
-"""Of the six places, the corners."""
+_CORNERS = (0, 2, 3, 5)
+"""Of the six places."""
 _SLOTTED = frozenset({CutKind.line, CutKind.fret_slot})
 
 
@@ -71,7 +71,11 @@ def _mark(number: int, context: SetupContext, feature: Feature | None, after: in
 
 
 def _as_it_lies(context: SetupContext, near: Surfaces, first: bool) -> Iterator[tuple[Feature | None, Measure]]:
-    """What is measured before a setup's first program: the blank, or the board that slots are to be cut into."""
+    """What is measured before a setup's first program.
+
+    Of the first one the blank. Later, where Z counts from the bed and slots are cut, how high their face stands; where
+    it counts from the top of a blank that was turned over, how thick that is.
+    """
     if context.apart or any(f.lies in NO_PART for f in context.setup.features):
         return
     places = places_of(context.stock_box)
@@ -82,19 +86,30 @@ def _as_it_lies(context: SetupContext, near: Surfaces, first: bool) -> Iterator[
             figure = Figure("thickness", thick.max, context.setup.name, at, within=within)
             yield None, Measure(f"thickness of the blank: {words}", (figure,))
         return
-    planed = _planed_before(context)
-    cuts = [f for f in features_of(context.setup) if f.cuts & _SLOTTED]
-    if planed is None or not cuts or any(CutKind.face in f.cuts for f in context.setup.features):
+    planed, cuts = _planed_before(context), features_of(context.setup)
+    if planed is None or any(CutKind.face in f.cuts for f in cuts):
         return
-    for i in _BEFORE_SLOTS:
-        thick_there = near.thickness(context, places[i], planed.within)
-        if abs(thick_there.value - context.top) < 1e-6:
-            yield planed, Measure(f"thickness before the slots: {_PLACES[i]}", (thick_there,))
+    on_top = context.setup.zero.z == "stock top"
+    if not (on_top if context.flipped else not on_top and any(f.cuts & _SLOTTED for f in cuts)):
+        return
+    for i in _CORNERS:
+        if abs(near.top(context, places[i])[0] - context.top) < 1e-6:
+            if on_top:
+                yield (
+                    planed,
+                    Measure(
+                        f"thickness before this side: {_PLACES[i]}",
+                        (near.thickness(context, places[i], planed.within),),
+                    ),
+                )
+            else:
+                height = near.height(context, places[i], planed.within)
+                yield planed, Measure(f"face above the bed before the slots: {_PLACES[i]}", (height,))
 
 
 def _planed_before(context: SetupContext) -> Feature | None:
-    """The feature that planed the face which this setup's cuts begin at; None where it is as it was bought."""
+    """The feature that planed the face before this setup; None where it is as it was bought."""
     job = context.job
     earlier = job.setups[: job.setups.index(context.setup)]
-    planing = [f for s in earlier if s.flip == context.setup.flip for f in features_of(s) if CutKind.face in f.cuts]
+    planing = [f for s in earlier if s.flip is None for f in features_of(s) if CutKind.face in f.cuts]
     return planing[-1] if planing else None

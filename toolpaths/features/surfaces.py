@@ -63,6 +63,10 @@ class Surfaces:
         value = max(self.top(context, at)[0] - self.under(context, at), 0.0)
         return Figure("thickness", value, context.setup.name, at, within=within)
 
+    def height(self, context: SetupContext, at: Place, within: tuple[float, float] = (0.0, 0.0)) -> Figure:
+        """How high the surface stands above the bed at a place, or above the seat of a jig."""
+        return Figure("height", context.above_bed(self.top(context, at)[0]), context.setup.name, at, within=within)
+
     def depth(
         self, context: SetupContext, demand: Demand, at: Place, axis: Place, within: tuple[float, float] = (0.0, 0.0)
     ) -> Figure | None:

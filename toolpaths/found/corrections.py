@@ -6,62 +6,26 @@ from the same numbers as ever; nothing is added to a toolpath.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
-from statistics import fmean
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 from toolpaths.common.units import show, show_fine
 from toolpaths.found.mark import Mark, names_of
 from toolpaths.found.meaning import Meaning
-from toolpaths.job.blank_top import BlankTop, blank_top
+from toolpaths.found.planed_face import PlanedFace, planed_faces
+from toolpaths.found.values import SAME, Correction, Values
+from toolpaths.geometry.blank_top import BlankTop, blank_top
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.job import Job, Setup
 from toolpaths.job.loaded import LoadedJob
 from toolpaths.job.measured import Measured, Stroke
-from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.setup_context import FoundInSetup, SetupContext
 from toolpaths.job.stock import Thickness
 
-SAME = 0.005
-"""Differences up to this are nobody's, mm: no caliper shows them. Common practice, no source."""
+AS_WIDE = 0.02
+"""A cut that is meant to be as wide as its bit differs from it by no more, mm. Common practice, no source."""
 READ = 0.1
 """An axis is corrected from this difference on, mm: a rule shows no less. Common practice, no source."""
-
-
-@dataclass(frozen=True, slots=True)
-class Correction:
-    """One thing that later programs take as it was found. `asked` and `found` in mm; `subject`: which bit or feature.
-
-    Of the blank, `asked` is its least and `found` its greatest thickness; of two sides, x and y of how far apart.
-    """
-
-    meaning: Meaning
-    marks: tuple[Mark, ...]
-    subject: str
-    asked: float
-    found: float
-
-
-@dataclass(frozen=True, slots=True)
-class Values:
-    """Measured values by mark number, mm, with how many programs were cut when each was written down."""
-
-    marks: tuple[Mark, ...]
-    value: Mapping[int, float]
-    cut: Mapping[int, int]
-
-    @property
-    def programs_cut(self) -> int:
-        """How many of the job's programs are cut already."""
-        return max(self.cut.values(), default=0)
-
-    def known(self, number: int) -> Values:
-        """The values that the program with that number (from 0) could follow."""
-        known = {n: v for n, v in self.value.items() if self.cut[n] <= number}
-        return Values(self.marks, known, {n: self.cut[n] for n in known})
-
-    def of(self, meaning: Meaning) -> list[tuple[Mark, float]]:
-        """The values of one meaning, in the order of the marks."""
-        return [(m, self.value[m.number]) for m in self.marks if m.meaning is meaning and m.number in self.value]
 
 
 def as_found(
@@ -71,33 +35,36 @@ def as_found(
 
     `contexts`: of the job as asked. Raises ValueError, in words, for values that no job can have.
     """
-    job, machine, tops, asides = loaded.job, loaded.machine, dict(loaded.measured_tops), dict(loaded.asides)
-    thinner = loaded.thinner
+    job, machine, lies = loaded.job, loaded.machine, dict(loaded.lies)
     made: list[Correction] = []
     for correction, top, setup in _blank(contexts, values):
         made.append(correction)
-        tops[setup] = top
+        lies[setup] = replace(lies.get(setup, FoundInSetup()), measured_top=top)
         thickness = Thickness(min=correction.asked, max=correction.found)
         job = job.model_copy(update={"stock": job.stock.model_copy(update={"thickness": thickness})})
-    for correction in _faces(job, values):
-        made.append(correction)
-        job = _with_face(job, correction)
-        thinner = max(thinner, correction.asked - correction.found)
+    for face in planed_faces(job, contexts, values):
+        made += face.corrections
+        job = _with_face(job, face)
+        for name, context in contexts.items():
+            known = lies.get(name, FoundInSetup())
+            if not context.apart:
+                thinner, raised = max(known.thinner, -face.off), face.raised.get(name, 0.0)
+                lies[name] = replace(known, thinner=thinner, raised=raised)
     for correction in _bits(job, values):
         made.append(correction)
         measured = job.bits[correction.subject].model_copy(update={"measured_diameter": correction.found})
         job = job.model_copy(update={"bits": {**job.bits, correction.subject: measured}})
     for correction in _sides(values):
         made.append(correction)
-        asides[correction.subject] = correction.asked, correction.found
+        known = lies.get(correction.subject, FoundInSetup())
+        lies[correction.subject] = replace(known, aside=(correction.asked, correction.found))
     for correction in _axis(values):
         made.append(correction)
         by = machine.correction[0]
         x = Stroke(commanded=correction.asked * by, measured=correction.found)
-        known = machine.measured or Measured()
-        machine = machine.model_copy(update={"measured": known.model_copy(update={"x": x})})
-    again = replace(loaded, job=job, machine=machine, measured_tops=tops, asides=asides, thinner=thinner)
-    return again, tuple(made)
+        measures = machine.measured or Measured()
+        machine = machine.model_copy(update={"measured": measures.model_copy(update={"x": x})})
+    return replace(loaded, job=job, machine=machine, lies=lies), tuple(made)
 
 
 def said(correction: Correction, job: Job) -> str:
@@ -108,7 +75,9 @@ def said(correction: Correction, job: Job) -> str:
         case Meaning.blank:
             return f"Blank measured {asked.split()[0]} to {found}, {marks}"
         case Meaning.face:
-            return f"Face {found} instead of {asked}, {marks}: depths follow it"
+            if correction.marks[0].figure.kind == "height":
+                return f"Face {found} above the bed instead of {asked}, {marks}: depths follow it"
+            return f"Wood {found} thick instead of {asked}, {marks}: what is still to be cut follows it"
         case Meaning.bit:
             asked, found = show_fine(correction.asked, units), show_fine(correction.found, units)
             return f"{correction.subject} cuts {found} wide instead of {asked}, {marks}"
@@ -135,29 +104,11 @@ def _blank(contexts: Mapping[str, SetupContext], values: Values) -> Iterator[tup
             yield Correction(Meaning.blank, tuple(m for m, _ in six), setup, low, high), top, setup
 
 
-def _faces(job: Job, values: Values) -> Iterator[Correction]:
-    """The height of each planed face: the mean of the corners, of the latest measuring that is whole."""
-    groups: dict[str, dict[tuple[str, int], list[tuple[Mark, float]]]] = {}
-    every = [m for m in values.marks if m.meaning is Meaning.face]
-    for mark, value in values.of(Meaning.face):
-        groups.setdefault(mark.feature, {}).setdefault((mark.setup, mark.after), []).append((mark, value))
-    for feature, sets in groups.items():
-        whole = [
-            own for key, own in sets.items()
-            if len(own) == sum((m.setup, m.after) == key and m.feature == feature for m in every)
-        ]  # fmt: skip
-        leave = next(float(getattr(f, "leave")) for f in _features(job) if f.name == feature)  # noqa: B009
-        if whole:
-            off = fmean(value - mark.figure.value for mark, value in whole[-1])
-            if abs(off) > SAME:
-                yield Correction(Meaning.face, tuple(m for m, _ in whole[-1]), feature, leave, leave + off)
-
-
-def _with_face(job: Job, correction: Correction) -> Job:
+def _with_face(job: Job, face: PlanedFace) -> Job:
     def with_face(feature: FeatureKeys) -> FeatureKeys:
-        if feature.name != correction.subject:
+        if feature.name != face.feature:
             return feature
-        return feature.model_copy(update={"leave": correction.found})
+        return feature.model_copy(update={"leave": face.leave + face.off})
 
     def setup_with(setup: Setup) -> Setup:
         return setup.model_copy(update={"features": tuple(with_face(f) for f in setup.features)})
@@ -167,14 +118,30 @@ def _with_face(job: Job, correction: Correction) -> Job:
 
 def _bits(job: Job, values: Values) -> Iterator[Correction]:
     """The width that each bit truly cuts, by the latest cut of it that was measured."""
-    latest: dict[str, tuple[Mark, float]] = {}
-    for mark, value in values.of(Meaning.bit):
-        latest[mark.bit] = mark, value
-    for name, (mark, value) in latest.items():
-        cuts = job.bits[name].cut_diameter
-        off = value - mark.figure.value
-        if abs(off) > SAME:
-            yield Correction(Meaning.bit, (mark,), name, cuts, cuts + off)
+    for name in dict.fromkeys(m.bit for m in values.marks if m.meaning is Meaning.bit):
+        asked = job.bits[name].cut_diameter
+        latest = _told_widths(name, asked, values)
+        if latest:
+            mark, _, cuts = latest[-1]
+            if abs(cuts - asked) > SAME:
+                yield Correction(Meaning.bit, (mark,), name, asked, cuts)
+
+
+def _told_widths(name: str, asked: float, values: Values) -> list[tuple[Mark, int, float]]:
+    """What each measured cut of a bit says that it cuts, mm, in order: (mark, from which program that is followed, width).
+
+    A cut as wide as its bit shows the bit itself. A wider one has been moved to its walls by what the bit was taken
+    for when its program was written, and shows how far that was wrong.
+    """
+    out: list[tuple[Mark, int, float]] = []
+    for mark, value in sorted(values.of(Meaning.bit), key=lambda pair: pair[0].after):
+        if mark.bit != name:
+            continue
+        as_wide = abs(mark.figure.value - asked) <= AS_WIDE
+        known = [width for _, since, width in out if since <= mark.after - 1 and abs(width - asked) > SAME]
+        believed = asked if as_wide or not known else known[-1]
+        out.append((mark, values.cut[mark.number], believed + value - mark.figure.value))
+    return out
 
 
 def _sides(values: Values) -> Iterator[Correction]:
@@ -198,18 +165,15 @@ def _apart(rims: Mapping[tuple[float, float], tuple[Mark, float]], axis: tuple[f
 
 
 def _axis(values: Values) -> Iterator[Correction]:
-    found = values.of(Meaning.axis)
-    if found:
-        mark, value = max(found, key=lambda pair: (pair[0].after, pair[0].figure.value))
-        if abs(value - mark.figure.value) > READ:
-            yield Correction(Meaning.axis, (mark,), "x", mark.figure.value, value)
-
-
-def _features(job: Job) -> Iterator[FeatureKeys]:
-    for setup in job.setups:
-        yield from setup.features
-
-
-def touched(corrections: Sequence[Correction]) -> Collection[str]:
-    """Names of the bits that were found to cut another width."""
-    return {c.subject for c in corrections if c.meaning is Meaning.bit}
+    """How long X truly is: by the latest way that was measured, as the program that cut it took X to be."""
+    told: list[tuple[Mark, int, float, float]] = []
+    for mark, value in sorted(values.of(Meaning.axis), key=lambda pair: pair[0].after):
+        asked = mark.figure.value
+        known = [(told_asked / told_value) for _, since, told_asked, told_value in told if since <= mark.after - 1]
+        by = known[-1] if known else 1.0
+        if abs(value - asked) > READ or known:
+            told.append((mark, values.cut[mark.number], asked * by, value if abs(value - asked) > READ else asked))
+    if told:
+        mark, _, commanded, value = told[-1]
+        if abs(value - commanded) > SAME:
+            yield Correction(Meaning.axis, (mark,), "x", commanded, value)

@@ -43,6 +43,8 @@ def meaning_of(figure: Figure, cuts: frozenset[CutKind], bit: Bit | None) -> Mea
             if bit is None:
                 return Meaning.blank
             return Meaning.face if CutKind.face in cuts else Meaning.part
+        case "height":
+            return Meaning.face
         case "width":
             return Meaning.bit if bit is not None and shows_its_width(bit) else Meaning.part
         case "rim":

@@ -11,8 +11,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from toolpaths.geometry.blank_top import BlankTop
 from toolpaths.job.bit import Bit
-from toolpaths.job.blank_top import BlankTop
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.holders import Screws
 from toolpaths.job.jig import STAYS_UNDER, Jig, Seat, ServedSetup, seat_of
@@ -34,6 +34,7 @@ class SetupContext:
     `measured_top`: the blank's top as it was measured at six places; None where it counts as level. `aside`: how far
     in x and y this setup's programs cut beside where the other side's are, mm, as a ring about a bore has shown.
     `thinner`: how much lower than asked for the face was found, mm: so much thinner the part is, and stays.
+    `raised`: how much higher above the bed the blank lies than the job knows, mm.
     """
 
     job: Job
@@ -50,6 +51,7 @@ class SetupContext:
     measured_top: BlankTop | None = None
     aside: tuple[float, float] = (0.0, 0.0)
     thinner: float = 0.0
+    raised: float = 0.0
 
     @property
     def bits(self) -> Mapping[str, Bit]:
@@ -100,7 +102,7 @@ class SetupContext:
     @property
     def bed(self) -> float:
         """Height of the bed: below 0 where something lies between it and the blank, mm."""
-        return -self.setup.under_thickness
+        return -self.setup.under_thickness - self.raised
 
     @property
     def breakthrough(self) -> float:
@@ -219,6 +221,16 @@ class SetupContext:
         return 0.02 + self.machine.chord_error + self.machine.half_digit
 
 
+@dataclass(frozen=True, slots=True)
+class FoundInSetup:
+    """What was measured of the blank in one setup, as `SetupContext` has it."""
+
+    measured_top: BlankTop | None = None
+    aside: tuple[float, float] = (0.0, 0.0)
+    thinner: float = 0.0
+    raised: float = 0.0
+
+
 def turned(
     place: tuple[float, float], zero: tuple[float, float, float], skew: tuple[float, float]
 ) -> tuple[float, float]:
@@ -238,9 +250,7 @@ def setup_context_of(
     folder: Path = Path(),
     jig: Jig | None = None,
     served: tuple[ServedSetup, ...] = (),
-    measured_top: BlankTop | None = None,
-    aside: tuple[float, float] = (0.0, 0.0),
-    thinner: float = 0.0,
+    found: FoundInSetup = FoundInSetup(),
 ) -> SetupContext:
     """The context of one setup, from what it and the earlier ones plane, and from what was measured.
 
@@ -260,8 +270,8 @@ def setup_context_of(
     if already:
         top = least = min([*already, top])
     face = min([top, *planed_to(setup)])
-    found = measured_top, aside, thinner
-    return SetupContext(job, machine, wood, setup, top, least, face, glue, folder, jig, served, *found)
+    lies = found.measured_top, found.aside, found.thinner, found.raised
+    return SetupContext(job, machine, wood, setup, top, least, face, glue, folder, jig, served, *lies)
 
 
 def planed_to(setup: Setup) -> list[float]:

@@ -12,10 +12,11 @@ from statistics import fmean
 
 from toolpaths.common.errors import JobError, Problem
 from toolpaths.features.marks import marks_of
-from toolpaths.found.corrections import Correction, Values, as_found, said
+from toolpaths.found.corrections import as_found, said
 from toolpaths.found.doubt import doubt
 from toolpaths.found.mark import Mark, names_of
 from toolpaths.found.meaning import Meaning
+from toolpaths.found.values import Correction, Values
 from toolpaths.job.files.found_file import FoundFile
 from toolpaths.job.loaded import LoadedJob
 from toolpaths.job.setup_context import SetupContext
@@ -170,7 +171,8 @@ def _off(
     was set on the planed face, by how much that lies elsewhere.
     """
     now = design.contexts[own.setup]
-    face = now.face - context.face
+    # Where Z counts from the bed, that lies lower under a blank that was found to lie higher.
+    face = now.face - context.face + now.raised - context.raised
     planed = any(
         isinstance(o, Raster) and o.floor <= p_context.face
         for p in base.plans

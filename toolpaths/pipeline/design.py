@@ -20,7 +20,7 @@ from toolpaths.instrument.places import x_of
 from toolpaths.instrument.woods import wood_of
 from toolpaths.job.job import Setup
 from toolpaths.job.loaded import LoadedJob
-from toolpaths.job.setup_context import SetupContext, setup_context_of
+from toolpaths.job.setup_context import FoundInSetup, SetupContext, setup_context_of
 from toolpaths.operations.operation import ProgramPlan
 from toolpaths.pipeline.load import load_job
 from toolpaths.pipeline.plan import AsCut, plan
@@ -102,9 +102,8 @@ def _context(loaded: LoadedJob, setup: Setup) -> SetupContext:
     job = loaded.job if setup.stand is not None else as_cut(loaded.job)
     wood = loaded.wood if setup.wood is None else wood_of(setup.wood)
     jig = loaded.jigs.get(setup.name)
-    aside = loaded.asides.get(setup.name, (0.0, 0.0))
-    measured = loaded.measured_tops.get(setup.name), aside, loaded.thinner
-    return setup_context_of(job, loaded.machine, wood, setup, loaded.path.parent, jig, loaded.served, *measured)
+    lies = loaded.lies.get(setup.name, FoundInSetup())
+    return setup_context_of(job, loaded.machine, wood, setup, loaded.path.parent, jig, loaded.served, lies)
 
 
 def _demands(context: SetupContext, as_cut: AsCut) -> Iterator[Demand]:

@@ -11,8 +11,8 @@ import numpy as np
 
 from toolpaths.gcode.program import Program
 from toolpaths.gcode.reader.trace import Moves, Trace, flattened
+from toolpaths.geometry.blank_top import BlankTop
 from toolpaths.job.bit import Bit
-from toolpaths.job.blank_top import BlankTop
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Clear, ProgramPlan
 from toolpaths.operations.rest_material import ROOM

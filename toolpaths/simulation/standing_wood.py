@@ -9,8 +9,8 @@ import numpy as np
 
 from toolpaths.common.arrays import Array, Ints
 from toolpaths.gcode.reader.trace import Moves
+from toolpaths.geometry.blank_top import BlankTop
 from toolpaths.job.bit import Bit
-from toolpaths.job.blank_top import BlankTop
 
 _TOGETHER = 32
 """Consecutive moves that are looked up together: they mostly lie side by side, and at one depth."""

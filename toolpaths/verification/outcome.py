@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from toolpaths.common.arrays import Array
-from toolpaths.found.corrections import Correction
 from toolpaths.found.mark import Mark
+from toolpaths.found.values import Correction
 from toolpaths.gcode.program import Program
 from toolpaths.gcode.reader.trace import Moves, Trace
 from toolpaths.instrument.handwork.handwork import Handwork

@@ -11,10 +11,10 @@ from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Depth, Size, show
 from toolpaths.features.feature import Feature
 from toolpaths.features.surfaces import Surfaces
+from toolpaths.geometry.blank_top import places_of
 from toolpaths.geometry.loop import box_polygon
 from toolpaths.instrument.handwork.handwork import Measure
 from toolpaths.job.bit import Bit
-from toolpaths.job.blank_top import places_of
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
@@ -83,7 +83,11 @@ class Plane(Feature):
         )
 
     def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
-        """The thickness of the blank at its corners, those where nothing has been cut deeper since."""
+        """The planed face at its corners, where nothing has been cut deeper since.
+
+        Its height above the bed where Z counts from there: what lies under the blank unseen is in its thickness, but
+        not in how high the face stands, and calipers do not get under a blank that is held. Else its thickness.
+        """
         left_near, _, right_near, left_far, _, right_far = places_of(context.stock_box)
         corners = (
             (left_near, "left end, edge on your side"),
@@ -91,11 +95,15 @@ class Plane(Feature):
             (right_near, "right end, edge on your side"),
             (right_far, "right end, far edge"),
         )
-        own = [(at, where) for at, where in corners if abs(near.top(context, at)[0] - self.leave) < 1e-6]
-        return [
-            Measure(f"thickness of the blank: {where}", (near.thickness(context, at, self.within),))
-            for at, where in own or corners
-        ]
+        own = [(at, where) for at, where in corners if abs(near.top(context, at)[0] - self.leave) < 1e-6] or corners
+        if context.setup.zero.z == "stock top":
+            rows = [(near.thickness(context, at, self.within), f"thickness of the blank: {where}") for at, where in own]
+        else:
+            bed = "bed" if context.jig is None else "jig's seat"
+            rows = [
+                (near.height(context, at, self.within), f"planed face above the {bed}: {words}") for at, words in own
+            ]
+        return [Measure(what, (figure,)) for figure, what in rows]
 
     def _refuse_ridges(self, bit: Bit, step_over: float, context: SetupContext) -> None:
         """Refuse passes of a bull bit so far apart that ridges stay. It leaves no wall, so its flat may plane."""

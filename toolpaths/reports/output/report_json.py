@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from toolpaths.common.version import __version__
+from toolpaths.found.corrections import said
 from toolpaths.gcode.program import Program
 from toolpaths.reports.text.words import file_part
 from toolpaths.verification.finding import Finding
@@ -27,6 +28,9 @@ def report_json(outcome: Outcome) -> bytes:
         "version": __version__,
         "machine": Path(outcome.job.machine).stem,
         "accepted": list(outcome.accepted),
+        "found": {f"M{number}": _number(value, 4) for number, value in sorted(outcome.found.items())},
+        "corrections": [said(correction, outcome.job) for correction in outcome.corrections],
+        "cut": sorted(outcome.cut),
         "programs": [_program(p) for p in outcome.programs],
         "setups": [_setup(s) for s in outcome.setups],
         "findings": [_finding(f) for f in outcome.findings],

@@ -15,6 +15,7 @@ from toolpaths.reports.pages.setup_drawing import drawing
 from toolpaths.reports.pages.template import page, part
 from toolpaths.reports.text.at_machine import before, bits_said, planed, zero_steps
 from toolpaths.reports.text.changed import Difference
+from toolpaths.reports.text.found_words import found_lines
 from toolpaths.reports.text.holding import holding_sentences
 from toolpaths.reports.text.measuring import measures_table
 from toolpaths.reports.text.sessions import BETWEEN_SESSIONS, sessions_table, total_words
@@ -48,6 +49,7 @@ def sheet(outcome: Outcome, changed: Sequence[Difference] = ()) -> str:
         nut=nut_words(outcome.job.instrument, outcome.job.units),
         sessions=sessions_table(outcome) if outcome.changes.session else None,
         between=BETWEEN_SESSIONS,
+        found=found_lines(outcome),
         length=partial(show, units=outcome.job.units),
         planed=list(planed(outcome)),
         soft=outcome.wood.janka < _SOFT,

@@ -5,11 +5,13 @@ from __future__ import annotations
 from typing import assert_never
 
 from toolpaths.common.units import Units, show, show_fine
-from toolpaths.found.corrections import READ, SAME
+from toolpaths.found.corrections import READ, said
 from toolpaths.found.mark import Mark
 from toolpaths.found.meaning import Meaning
+from toolpaths.found.values import SAME
 from toolpaths.job.cut_kind import HOLES, CutKind
 from toolpaths.job.job import Job
+from toolpaths.verification.outcome import Outcome
 
 LOST = 0.5
 """A size of the part that is smaller by more than this is told as lost, mm. Common practice, no source."""
@@ -37,13 +39,23 @@ _LOOSE: tuple[tuple[frozenset[CutKind], str], ...] = (
 _TIGHT = "open it by hand, with a file or a scraper, until the part goes in"
 
 
+def found_lines(outcome: Outcome) -> list[str]:
+    """What the programs to come follow of what was measured, and which are cut already, in sentences."""
+    out = [f"Found: {said(c, outcome.job)}." for c in outcome.corrections]
+    cut = [p.number for p in outcome.programs if p.name in outcome.cut]
+    if cut:
+        which = f"Program {cut[0]} is" if len(cut) == 1 else f"Programs {cut[0]} to {cut[-1]} are"
+        out.append(f"{which} cut already: as they were then, and not judged again; the rest is proven on what is left.")
+    return out
+
+
 def if_off(mark: Mark) -> str:
     """What a wrong value means, in a few words for the sheet."""
     match mark.meaning:
         case Meaning.blank:
             return "programs follow it"
         case Meaning.face:
-            return "later depths follow it"
+            return "later depths follow it" if mark.figure.kind == "height" else "the programs to come follow it"
         case Meaning.bit:
             return f"later cuts of {mark.bit} follow it"
         case Meaning.sides:

@@ -105,6 +105,8 @@ def touch_words(outcome: Outcome, number: int) -> str:
     """What the bit of program `number` touches and which Z is entered, in the machine's units."""
     program = next(p for p in outcome.programs if p.number == number)
     touch = program.touch_off
+    if program.name in outcome.cut:
+        return "cut already: it stays as it is, and is not judged again"
     if touch is None:
         return "nothing is left to touch off from"
     words = f"touch {the(touch.surface)}, enter Z {signed(touch.z, outcome.machine.units)}"

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from toolpaths.job.blank_top import BlankTop, blank_top, places_of
+from toolpaths.geometry.blank_top import BlankTop, blank_top, places_of
 
 BOX = (-30.0, -32.0, 450.0, 32.0)
 THICK = st.floats(5.0, 30.0)

@@ -56,13 +56,17 @@ Step = Rapid | Feed | Arc
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """One pass or piece of one feature, with the words that announce it."""
+    """One pass or piece of one feature, with the words that announce it.
+
+    `piece`: the name by which a program may be begun with it (`fret 12`, `level 2`); empty where it has none.
+    """
 
     feature: str
     bit: str
     title: str
     steps: tuple[Step, ...]
     rpm: float
+    piece: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,10 +137,10 @@ class ToolpathBuilder:
                 self.cut(self.x, y, z, cutting.feed)
             self.cut(x1 if self.x == x0 else x0, y, z, cutting.feed)
 
-    def section(self, operation: Operation, title: str) -> Section:
-        """The steps since the last section, as one of an operation."""
+    def section(self, operation: Operation, title: str, piece: str) -> Section:
+        """The steps since the last section, as one of an operation; `piece` names what they cut."""
         steps, self.steps = tuple(self.steps), []
-        return Section(operation.feature, operation.bit, title, steps, operation.cutting.rpm)
+        return Section(operation.feature, operation.bit, title, steps, operation.cutting.rpm, piece)
 
     def _to(self, step: Step) -> None:
         if self.drawn >= MOST_STEPS:

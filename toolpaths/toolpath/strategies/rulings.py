@@ -24,8 +24,9 @@ def rulings(operation: Rulings, bit: Bit, pen: ToolpathBuilder) -> Iterator[Sect
                 continue
             _side(operation, pen, lines + np.array([0.0, 0.0, raised]))
             layer = "" if len(operation.layers) == 1 else f"layer {k + 1} of {len(operation.layers)}, "
+            piece = f"layer {k + 1}, {side}"
             title = f"{layer}{side}, {len(lines)} passes: {operation.title}"
-            yield pen.section(operation, title)
+            yield pen.section(operation, title, piece)
 
 
 def _side(operation: Rulings, pen: ToolpathBuilder, lines: Array) -> None:

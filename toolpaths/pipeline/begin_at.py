@@ -13,8 +13,8 @@ from itertools import count
 from toolpaths.common.errors import JobError, Problem
 from toolpaths.job.files.problems import nearest
 from toolpaths.job.setup_context import SetupContext
-from toolpaths.toolpath.divide_toolpath import in_two, may_begin
-from toolpaths.toolpath.toolpath import Toolpath
+from toolpaths.toolpath.divide_toolpath import in_two, may_begin, section_in_two
+from toolpaths.toolpath.toolpath import Section, Toolpath
 
 OPTION = "--from"
 _MOST = 8
@@ -23,7 +23,8 @@ _MOST = 8
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """A piece by which a set may begin, and where it lies: index of its toolpath, and of its section there.
+    """A piece by which a set may begin, and where it lies: index of its toolpath, of its section there, and of its
+    first step in that; `row`: its number, where it is a row of a section, from 1.
 
     `title`: the words of its comment in the program.
     """
@@ -33,6 +34,8 @@ class Piece:
     title: str
     toolpath: int
     section: int
+    step: int = 0
+    row: int = 0
 
     @property
     def label(self) -> str:
@@ -47,10 +50,11 @@ def pieces_of(toolpaths: Sequence[Toolpath]) -> list[Piece]:
     level 1`), or else a number (`screw 1, no. 2`).
     """
     found = [
-        Piece(s.feature, s.piece, s.title, i, k)
+        piece
         for i, t in enumerate(toolpaths)
         for k, s in enumerate(t.sections)
         if s.piece
+        for piece in (Piece(s.feature, s.piece, s.title, i, k), *_rows(s, i, k))
     ]
     often = Counter(p.label for p in found)
     titled = [replace(p, name=f"{_title(toolpaths, p)}, {p.name}") if often[p.label] > 1 else p for p in found]
@@ -70,21 +74,33 @@ def begun(
     Raises JobError where none, or more than one, is meant, and where no program may begin there.
     """
     piece = _meant(toolpaths, asked)
-    split = toolpaths[piece.toolpath]
+    split, at = toolpaths[piece.toolpath], piece.section
     context = contexts[split.program_plan.setup]
-    if not may_begin(split, context, piece.section):
+    if piece.step:
+        split, at = section_in_two(split, at, piece.step, f"from row {piece.row} on"), at + 1
+    if not may_begin(split, context, at):
         raise _problem(
             f"no program can begin with {piece.label}: Z is zeroed on the stock's top, which is planed away by then",
             f"begin with the whole feature ({OPTION} {piece.feature}), or zero on the bed",
         )
     before, own = list(toolpaths[: piece.toolpath]), list(toolpaths[piece.toolpath + 1 :])
-    if piece.section == 0:
+    if at == 0:
         return before, [split, *own], piece.label
-    first, rest = in_two(split, context, piece.section)
+    first, rest = in_two(split, context, at)
     return [*before, first], [rest, *own], piece.label
 
 
 # Private
+
+
+def _rows(section: Section, toolpath: int, k: int) -> list[Piece]:
+    """Each row of a section, in cutting order."""
+    if len(section.rows) < 2:
+        return []
+    return [
+        Piece(section.feature, f"{section.piece}, row {n}", "", toolpath, k, step if n > 1 else 0, n)
+        for n, step in enumerate(section.rows, 1)
+    ]
 
 
 def _title(toolpaths: Sequence[Toolpath], piece: Piece) -> str:

@@ -44,6 +44,18 @@ def in_two(toolpath: Toolpath, context: SetupContext, k: int) -> tuple[Toolpath,
     return _standing_alone(toolpath, before, 0), _standing_alone(toolpath, after, k)
 
 
+def section_in_two(toolpath: Toolpath, k: int, step: int, goes_on: str) -> Toolpath:
+    """The same toolpath with section k as two, the second from one of its steps on; `goes_on` is added to its title."""
+    section = toolpath.sections[k]
+    parts = (
+        replace(section, steps=section.steps[:step], rows=()),
+        replace(section, steps=section.steps[step:], rows=(), title=f"{section.title}, {goes_on}"),
+    )
+    sections = (*toolpath.sections[:k], *parts, *toolpath.sections[k + 1 :])
+    owners = (*toolpath.owners[: k + 1], *toolpath.owners[k:])
+    return Toolpath(toolpath.program_plan, sections, owners)
+
+
 # Private
 
 

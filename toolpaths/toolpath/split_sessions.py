@@ -8,14 +8,14 @@ down where all is cut already, and goes on from there with the ramp of the next 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
 from toolpaths.common.errors import FeatureError
 from toolpaths.job.setup_context import SetupContext
-from toolpaths.toolpath.divide_toolpath import in_two, may_begin
+from toolpaths.toolpath.divide_toolpath import in_two, may_begin, section_in_two
 from toolpaths.toolpath.time_estimate import minutes_of, section_minutes
 from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Step, Toolpath
 
@@ -116,16 +116,8 @@ def _after_sections(toolpath: Toolpath, context: SetupContext, minutes: float) -
 
 def _after_levels(toolpath: Toolpath, context: SetupContext, minutes: float) -> tuple[Toolpath, Toolpath] | None:
     """As many levels of the first section as fit, and the rest; None where none does."""
-    section = toolpath.sections[0]
-    for i in reversed(_ends_of_levels(section.steps)):
-        parts = (
-            replace(section, steps=section.steps[:i]),
-            replace(section, title=f"{section.title}, going on", steps=section.steps[i:]),
-        )
-        twice = Toolpath(
-            toolpath.program_plan, (*parts, *toolpath.sections[1:]), (toolpath.owners[0], *toolpath.owners)
-        )
-        first, rest = in_two(twice, context, 1)
+    for i in reversed(_ends_of_levels(toolpath.sections[0].steps)):
+        first, rest = in_two(section_in_two(toolpath, 0, i, "going on"), context, 1)
         if minutes_of(first, context)[0] <= minutes:
             return first, rest
     return None

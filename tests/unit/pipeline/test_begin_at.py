@@ -20,7 +20,7 @@ from toolpaths.pipeline.load import load_job
 from toolpaths.pipeline.move import move
 from toolpaths.pipeline.run import verify
 from toolpaths.pipeline.workpiece import Workpiece
-from toolpaths.toolpath.toolpath import Toolpath
+from toolpaths.toolpath.toolpath import Feed, Rapid, Toolpath
 from toolpaths.verification.finding import Severity
 from toolpaths.verification.outcome import Outcome
 
@@ -78,6 +78,9 @@ def stops(outcome: Outcome) -> set[str]:
         ("pin 2", "pin_bores: pin 2"),
         ("outline: level 3", "outline: level 3"),
         ("skim", "outline: last skim"),
+        ("plane: level 2", "plane: level 2"),
+        ("plane: level 2, row 3", "plane: level 2, row 3"),
+        ("level 2 row 3", "plane: level 2, row 3"),
     ],
 )
 def test_a_piece_is_known_by_its_name_or_by_some_of_its_words(asked: str, label: str) -> None:
@@ -121,7 +124,8 @@ def test_a_wrong_name_is_answered_with_the_nearest_and_with_what_there_is() -> N
 def test_every_piece_has_a_whole_name_of_its_own(name: str) -> None:
     design, toolpaths = moved(DEMOS / f"{name}.yaml")
     pieces = pieces_of(toolpaths)
-    assert len(pieces) == sum(len(t.sections) for t in toolpaths), "every section can be begun with"
+    whole = [p for p in pieces if not p.row]
+    assert len(whole) == sum(len(t.sections) for t in toolpaths), "every section can be begun with"
     assert len(pieces) == len({p.label.casefold() for p in pieces})
     for piece in pieces:
         if name != "parlour_board_inch" or piece.feature != "plane":
@@ -154,7 +158,7 @@ def test_planing_zeroed_on_what_it_planes_away_is_begun_whole() -> None:
 def test_both_parts_hold_the_moves_of_the_whole() -> None:
     design, toolpaths = moved(BOARD)
     for piece in pieces_of(toolpaths):
-        if piece.label == "plane: level 2":
+        if piece.feature == "plane" or piece.row:
             continue  # zeroed on the stock's top
         before, own, _ = begun(toolpaths, design.contexts, piece.label)
         assert [s.title for t in (*before, *own) for s in t.sections] == [
@@ -163,6 +167,28 @@ def test_both_parts_hold_the_moves_of_the_whole() -> None:
         assert own[0].sections[0].piece == piece.name
         for t in (*before, *own):
             assert set(t.owners) == set(range(len(t.program_plan.operations))), "no operation of which nothing is cut"
+
+
+@pytest.mark.parametrize(
+    ("job", "feature"),
+    [("tenor_board", "plane"), ("compound_board", "radius"), ("tenor_neck_on_jig", "headstock_face")],
+)
+def test_a_row_begins_where_the_row_before_has_ended(job: str, feature: str) -> None:
+    design, toolpaths = moved(DEMOS / f"{job}.yaml")
+    rows = [p for p in pieces_of(toolpaths) if p.feature == feature and p.row]
+    assert len(rows) > 5
+    for piece in rows[1::3]:
+        before, own, _ = begun(toolpaths, design.contexts, piece.label)
+        if piece.row == 1:
+            assert own[0].sections[0].rows
+            continue
+        end = [s for s in before[-1].sections[-1].steps if isinstance(s, Feed)][-1]
+        first, *_ = rest = own[0].sections[0].steps
+        assert isinstance(first, Rapid)
+        assert own[0].sections[0].title.endswith(f", from row {piece.row} on")
+        down = next(s for s in rest if isinstance(s, Feed) and s.z <= end.z)
+        if job != "tenor_neck_on_jig":
+            assert (end.x, end.y, end.z) == (down.x, down.y, down.z), "down where the bit was, through what is cut"
 
 
 def test_the_programs_begin_with_the_piece_and_say_so() -> None:

@@ -13,7 +13,7 @@ from toolpaths.features.kinds.score_lines import ScoreLines
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.pipeline.move import move
 from toolpaths.pipeline.plan import plan
-from toolpaths.toolpath.divide_toolpath import in_two, may_begin
+from toolpaths.toolpath.divide_toolpath import in_two, may_begin, section_in_two
 from toolpaths.toolpath.toolpath import Feed, Rapid, Toolpath
 
 
@@ -52,6 +52,23 @@ def test_a_level_that_begins_in_the_wood_is_come_down_to_where_the_bit_was_lifte
     assert (pytest.approx(end.z + 0.5), end.z) == (slow.z, down.z)
     assert toolpath.program_plan.operations[0].cutting.plunge == down.feed
     assert toolpath.sections[k].steps == rest.sections[0].steps[3:]
+
+
+def test_a_section_is_divided_before_any_of_its_rows() -> None:
+    toolpath, here = works()[0]  # planing
+    section = toolpath.sections[1]
+    assert len(section.rows) > 2
+    assert 0 == section.rows[0]
+    twice = section_in_two(toolpath, 1, section.rows[2], "going on")
+    assert len(twice.sections) == len(twice.owners) == len(toolpath.sections) + 1
+    a, b = twice.sections[1:3]
+    assert section.steps == (*a.steps, *b.steps)
+    assert (section.title, f"{section.title}, going on") == (a.title, b.title)
+    _, rest = in_two(twice, here, 2)
+    (over, slow, down, *steps), end = rest.sections[0].steps, a.steps[-1]
+    assert [(end.x, end.y)] * 3 == [(s.x, s.y) for s in (over, slow, down)]
+    assert (here.travel_height, end.z) == (over.z, down.z)
+    assert b.steps == tuple(steps)
 
 
 @pytest.mark.parametrize(("z", "may"), [("bed", True), ("stock top", False)])

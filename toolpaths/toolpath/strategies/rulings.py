@@ -33,6 +33,7 @@ def _side(operation: Rulings, pen: ToolpathBuilder, lines: Array) -> None:
     """There and back along lines (N, 2, 3), or always the one way where the job says which."""
     cutting = operation.cutting
     for i, (a, b) in enumerate(lines):
+        pen.row()
         start, end = (a, b) if i % 2 == 0 or not cutting.both_ways else (b, a)
         if i == 0 or not cutting.both_ways:
             pen.enter(*_xyz(start), operation.top, cutting)

@@ -107,6 +107,7 @@ def _side_by_side(
     """A run of rows in one layer, `raised` = (layer before, this one)."""
     cutting, both = operation.cutting, operation.cutting.both_ways
     for n, i in enumerate(run):
+        pen.row()
         row = operation.rows[i][::-1] if both and i % 2 else operation.rows[i]
         if n == 0:
             _enter(pen, row, raised, cutting)

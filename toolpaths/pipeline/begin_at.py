@@ -117,7 +117,7 @@ def _meant(toolpaths: Sequence[Toolpath], asked: str) -> Piece:
     of = next((f for f in features if found and f.casefold() == feature), None)
     within = pieces if of is None else [p for p in pieces if p.feature == of]
     wanted = words if of is None else rest
-    exact = [p for p in within if wanted in (p.name.casefold(), p.label.casefold(), p.title.casefold())]
+    exact = [p for p in within if wanted in (p.name.casefold(), p.label.casefold()) or _is_comment(p, wanted)]
     fits = exact or [p for p in within if _has_words(p.name, wanted)]
     if len(fits) == 1:
         return fits[0]
@@ -134,6 +134,12 @@ def _meant(toolpaths: Sequence[Toolpath], asked: str) -> Piece:
         f"{hint}the job has {', '.join(features)}; a piece is named as the programs' comments name it, such as "
         f'{OPTION} "{_example(pieces, close)}"',
     )
+
+
+def _is_comment(piece: Piece, wanted: str) -> bool:
+    """Whether the words are a piece's comment, or its beginning behind the name: programs cut long ones short."""
+    name, title = piece.name.casefold(), piece.title.casefold()
+    return wanted == title or (wanted.startswith(f"{name},") and title.startswith(wanted))
 
 
 def _has_words(name: str, wanted: str) -> bool:

@@ -101,6 +101,11 @@ def test_what_fits_two_pieces_is_refused_with_both(asked: str, labels: tuple[str
     assert all(label in hint for label in labels)
 
 
+def test_a_comment_that_the_program_cut_short_is_known() -> None:
+    asked = "reinforcement_slots: bar slot, bass side, 4 levels, the walls skimmed"
+    assert "reinforcement_slots: bar slot, bass side" == meant(DEMOS / "tenor_neck_on_jig.yaml", asked)
+
+
 def test_a_name_that_two_features_have_is_refused_with_what_to_type() -> None:
     problem, hint = refused(DEMOS / "compound_board.yaml", "fret 12")
     assert "2 pieces fit `fret 12`" == problem

@@ -14,8 +14,23 @@ if TYPE_CHECKING:
 
 
 def feature_names(context: typer.Context, incomplete: str) -> list[str]:
-    """Names of the features of the job on the line, as `--only` and `--from` take them."""
+    """Names of the features of the job on the line, as `--only` takes them."""
     return _beginning(incomplete, _features(context))
+
+
+def start_names(context: typer.Context, incomplete: str) -> list[str]:
+    """What `--from` takes: features; pieces of them, which take longer to find, once no feature begins so."""
+    from toolpaths.common.errors import JobError
+    from toolpaths.pipeline.build import names_of_pieces
+
+    found = feature_names(context, incomplete)
+    if found or not incomplete:
+        return found
+    names: list[str] = []
+    for path in _jobs(context):
+        with suppress(JobError, OSError):
+            names += names_of_pieces(path)
+    return _beginning(incomplete, names)
 
 
 def accepted_names(context: typer.Context, incomplete: str) -> list[str]:
@@ -68,13 +83,19 @@ def _features(context: typer.Context) -> list[str]:
 
 
 def _loaded(context: typer.Context) -> Iterator[Job]:
-    """The jobs named on the line: while it is typed, they are still among the unparsed words."""
+    """The jobs named on the line, as far as they can be read."""
     from toolpaths.common.errors import JobError
     from toolpaths.pipeline.load import load_job
 
+    for path in _jobs(context):
+        with suppress(JobError, OSError):
+            yield load_job(path).job
+
+
+def _jobs(context: typer.Context) -> Iterator[Path]:
+    """The files named on the line: while it is typed, they are still among the unparsed words."""
     given = [context.params.get(key) for key in ("job", "jobs")]
     flat = [one for value in given for one in (value if isinstance(value, list | tuple) else [value])]
     for path in (Path(one) for one in (*flat, *context.args) if one is not None):
         if path.is_file():
-            with suppress(JobError, OSError):
-                yield load_job(path).job
+            yield path

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from toolpaths.cli.complete import accepted_names, bit_names, feature_names
+from toolpaths.cli.complete import accepted_names, bit_names, feature_names, start_names
 
 if TYPE_CHECKING:
     from toolpaths.common.units import Units
@@ -32,7 +32,13 @@ Only = Annotated[
 ]
 From = Annotated[
     str | None,
-    typer.Option("--from", metavar="FEATURE", help="Begin with this feature.", autocompletion=feature_names),
+    typer.Option(
+        "--from",
+        metavar="NAME",
+        autocompletion=start_names,
+        help='Begin with this feature, or with one piece of one ("fret 12", "outline: level 3"), as if all before it '
+        "were cut.",
+    ),
 ]
 Accept = Annotated[
     list[str] | None,

@@ -128,7 +128,7 @@ def _bits(job: Job, values: Values) -> Iterator[Correction]:
 
 
 def _told_widths(name: str, asked: float, values: Values) -> list[tuple[Mark, int, float]]:
-    """What each measured cut of a bit says that it cuts, mm, in order: (mark, from which program that is followed, width).
+    """What each measured cut of a bit says that it cuts, in order: (mark, from which program it is followed, mm).
 
     A cut as wide as its bit shows the bit itself. A wider one has been moved to its walls by what the bit was taken
     for when its program was written, and shows how far that was wrong.

@@ -11,7 +11,8 @@ from toolpaths.common.units import Units, size
 class Changes:
     """What the command line alters in a job. `air` and `pitch` in mm.
 
-    `bits`: (name, diameter or other bit); `only`, `start`: feature names (`--only`, `--from`);
+    `bits`: (name, diameter or other bit); `only`: a feature's name; `start`: that of a feature or of a piece of one
+    (`--only`, `--from`); once a set is laid out, the piece's whole name;
     `accept`: (finding code, feature name); `session`: minutes of a booking into which the work is divided, 0 for none.
     `units`: those in which its words name lengths.
     """

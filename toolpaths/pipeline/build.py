@@ -6,6 +6,7 @@ load -> target, plan -> move -> write
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -19,6 +20,7 @@ from toolpaths.job.loaded import LoadedJob
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import ProgramPlan, Raster
 from toolpaths.pipeline.as_found import History, history_of
+from toolpaths.pipeline.begin_at import begun, pieces_of
 from toolpaths.pipeline.design import in_job_units, problem_of
 from toolpaths.pipeline.load import load_job
 from toolpaths.pipeline.move import move
@@ -50,13 +52,27 @@ def lay_out(path: Path, changes: Changes) -> ProgramSet:
     return lay_out_loaded(load_job(path, changes.bits), changes)
 
 
+def names_of_pieces(path: Path) -> list[str]:
+    """What `--from` takes beside features: each piece by its own name where no other has it, and by its whole name.
+
+    Raises JobError with every refusal at once.
+    """
+    history = history_of(load_job(path))
+    pieces = pieces_of(_moved(history, history.plans))
+    often = Counter(p.name for p in pieces)
+    return [name for p in pieces for name in (p.label, *((p.name,) if often[p.name] == 1 else ()))]
+
+
 def lay_out_loaded(loaded: LoadedJob, changes: Changes) -> ProgramSet:
     """The same for a job in memory, its bits already changed. Raises JobError with every refusal at once."""
     history = history_of(loaded, [name for name, _ in changes.bits])
-    before, keep = _chosen(history.plans, changes)
+    before, keep, changes = _chosen(history, changes)
     numbers = {name: i for i, name in enumerate(dict.fromkeys(n for b in history.plans for n in b.bits), 1)}
     earlier = _written(loaded, history, before, numbers, replace(changes, air=0.0, session=0.0), set())
-    planed = {b.setup for b in before if _planes(b, (), history.context(b))}
+    rest = [t.program_plan for t in keep]
+    planed = {b.setup for b in (t.program_plan for t in before) if _planes(b, rest, history.context(b))}
+    # Both may begin with a part of the same program: no file has the name of one that is taken as cut.
+    earlier = tuple((b, replace(p, name=f"before-{p.name}")) for b, p in earlier)
     own = _written(loaded, history, keep, numbers, changes, planed)
     design = history.design
     return ProgramSet(loaded, changes, history, design.contexts, design.target, earlier, own, numbers)
@@ -65,13 +81,13 @@ def lay_out_loaded(loaded: LoadedJob, changes: Changes) -> ProgramSet:
 def _written(
     loaded: LoadedJob,
     history: History,
-    program_plans: Sequence[ProgramPlan],
+    toolpaths: Sequence[Toolpath],
     numbers: dict[str, int],
     changes: Changes,
     planed: set[str],
 ) -> tuple[tuple[ProgramPlan, Program], ...]:
     """The programs of a set. `planed`: setups whose face was planed before it."""
-    parts = _parts(loaded, history, program_plans, changes.session)
+    parts = _parts(loaded, history, toolpaths, changes.session)
     out: list[tuple[ProgramPlan, Program]] = []
     done = set(planed)
     for k, part in enumerate(parts, 1):
@@ -99,23 +115,26 @@ def _written(
     return tuple(out)
 
 
-def _parts(
-    loaded: LoadedJob, history: History, program_plans: Sequence[ProgramPlan], session: float
-) -> list[SessionPart]:
-    """What each program cuts: a plan, or as much of it as fits into a booking of `session` minutes."""
-    works: list[tuple[Toolpath, SetupContext]] = []
+def _parts(loaded: LoadedJob, history: History, toolpaths: Sequence[Toolpath], session: float) -> list[SessionPart]:
+    """What each program cuts: a toolpath, or as much of it as fits into a booking of `session` minutes."""
+    if not session:
+        return [SessionPart(toolpath) for toolpath in toolpaths]
+    try:
+        return divided([(t, history.context(t.program_plan)) for t in toolpaths], session)
+    except FeatureError as error:
+        raise JobError([Problem("command line", 1, 1, "--session", *in_job_units(error, loaded))]) from None
+
+
+def _moved(history: History, program_plans: Sequence[ProgramPlan]) -> list[Toolpath]:
+    """The toolpath of each plan. Raises JobError with every operation that no strategy can cut."""
+    out: list[Toolpath] = []
     for program_plan in program_plans:
         context = history.context(program_plan)
         try:
-            works.append((move(program_plan, context), context))
+            out.append(move(program_plan, context))
         except FeatureError:
-            raise JobError(_refused(loaded, program_plan, context)) from None
-    if not session:
-        return [SessionPart(toolpath) for toolpath, _ in works]
-    try:
-        return divided(works, session)
-    except FeatureError as error:
-        raise JobError([Problem("command line", 1, 1, "--session", *in_job_units(error, loaded))]) from None
+            raise JobError(_refused(history.design.loaded, program_plan, context)) from None
+    return out
 
 
 def _refused(loaded: LoadedJob, program_plan: ProgramPlan, context: SetupContext) -> list[Problem]:
@@ -142,10 +161,15 @@ def _planes(program_plan: ProgramPlan, later: Sequence[ProgramPlan], context: Se
     return any(all(o is not other for b in later for other in b.operations) for o in planing)
 
 
-def _chosen(every: Sequence[ProgramPlan], changes: Changes) -> tuple[tuple[ProgramPlan, ...], tuple[ProgramPlan, ...]]:
+def _chosen(history: History, changes: Changes) -> tuple[list[Toolpath], list[Toolpath], Changes]:
+    """(as if cut, to write, the changes with the whole name of the piece that the set begins with)."""
     try:
-        return chosen(every, changes.only, changes.start)
+        before, keep = chosen(history.plans, changes.only, changes.start)
     except KeyError as error:
-        option, name = ("--only", changes.only) if changes.only is not None else ("--from", changes.start)
+        if changes.only is None and changes.start is not None:
+            first, rest, name = begun(_moved(history, history.plans), history.design.contexts, changes.start)
+            return first, rest, replace(changes, start=name)
         hint = f"the job has {error.args[0]}"
-        raise JobError([Problem("command line", 1, 1, option, f"no feature is called `{name}`", hint)]) from None
+        problem = Problem("command line", 1, 1, "--only", f"no feature is called `{changes.only}`", hint)
+        raise JobError([problem]) from None
+    return _moved(history, before), _moved(history, keep), changes

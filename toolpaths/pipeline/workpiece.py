@@ -72,7 +72,8 @@ class _Ends:
 class Workpiece:
     """The blank while the programs cut it, each setup and each side by itself.
 
-    `removed`: mm3 by feature name and bit. `ends` by setup; `traces`, `times` and `runs` by program file name.
+    `removed`: mm3 by feature name and bit, in the set's own programs. `ends` by setup; `traces`, `times` and `runs` by
+    program file name.
     """
 
     layout: ProgramSet
@@ -207,7 +208,8 @@ class Workpiece:
             places = np.concatenate([part.start, part.end])[:, :2]
             window = side.map.window(*(places.min(axis=0) - reach), *(places.max(axis=0) + reach))
             volume = volume_between(side.map, after, window, on_bed=program_plan.on_bed)
-            self.removed[key] = self.removed.get(key, 0.0) + volume
+            if any(program_plan is own for own, _ in self.layout.own):
+                self.removed[key] = self.removed.get(key, 0.0) + volume
             side.map = after
         return tuple(lowered)
 

@@ -8,23 +8,21 @@ down where all is cut already, and goes on from there with the ramp of the next 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
 
 from toolpaths.common.errors import FeatureError
 from toolpaths.job.setup_context import SetupContext
-from toolpaths.operations.operation import Raster
+from toolpaths.toolpath.divide_toolpath import in_two, may_begin, section_in_two
 from toolpaths.toolpath.time_estimate import minutes_of, section_minutes
-from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
+from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Step, Toolpath
 
 _UNUSED = 0.25
 """Up to this part of a booking is left unused rather than a program divided."""
 _RESERVE = 0.01
 """Part of a booking that is kept, for what rounding in the text may add."""
-_NEAR = 0.5
-"""How far above its last place the bit slows down when it comes back, mm."""
 _LEVEL = 1e-9
 
 
@@ -109,8 +107,8 @@ def _after_sections(toolpath: Toolpath, context: SetupContext, minutes: float) -
     *sections, _ = section_minutes(toolpath, context).tolist()
     spent = np.cumsum(sections)
     for k in range(int(np.searchsorted(spent, minutes)), 0, -1):
-        if k < len(toolpath.sections) and _may_end(toolpath, context, k):
-            first, rest = _cut(toolpath, context, k)
+        if k < len(toolpath.sections) and may_begin(toolpath, context, k):
+            first, rest = in_two(toolpath, context, k)
             if minutes_of(first, context)[0] <= minutes:
                 return first, rest
     return None
@@ -118,29 +116,11 @@ def _after_sections(toolpath: Toolpath, context: SetupContext, minutes: float) -
 
 def _after_levels(toolpath: Toolpath, context: SetupContext, minutes: float) -> tuple[Toolpath, Toolpath] | None:
     """As many levels of the first section as fit, and the rest; None where none does."""
-    section = toolpath.sections[0]
-    for i in reversed(_ends_of_levels(section.steps)):
-        parts = (
-            replace(section, steps=section.steps[:i]),
-            replace(section, title=f"{section.title}, going on", steps=section.steps[i:]),
-        )
-        twice = Toolpath(
-            toolpath.program_plan, (*parts, *toolpath.sections[1:]), (toolpath.owners[0], *toolpath.owners)
-        )
-        first, rest = _cut(twice, context, 1)
+    for i in reversed(_ends_of_levels(toolpath.sections[0].steps)):
+        first, rest = in_two(section_in_two(toolpath, 0, i, "going on"), context, 1)
         if minutes_of(first, context)[0] <= minutes:
             return first, rest
     return None
-
-
-def _may_end(toolpath: Toolpath, context: SetupContext, k: int) -> bool:
-    """Whether a program may end before section k.
-
-    Not amid planing where the stock's top is what the next bit is set on: it is gone, and the face is not there yet.
-    """
-    a, b = toolpath.owners[k - 1], toolpath.owners[k]
-    planing = a == b and isinstance(toolpath.program_plan.operations[a], Raster)
-    return not (planing and context.setup.zero.z == "stock top")
 
 
 def _ends_of_levels(steps: Sequence[Step]) -> list[int]:
@@ -158,38 +138,9 @@ def _ends_of_levels(steps: Sequence[Step]) -> list[int]:
     return out
 
 
-def _cut(toolpath: Toolpath, context: SetupContext, k: int) -> tuple[Toolpath, Toolpath]:
-    """Split into two complete toolpaths: sections before k, and from k on."""
-    before, after = toolpath.sections[:k], toolpath.sections[k:]
-    end, safe = before[-1].steps[-1], context.travel_height
-    if end.z < safe:
-        before = (*before[:-1], _with(before[-1], last=(Rapid(end.x, end.y, safe),)))
-    if end.z < safe and not isinstance(after[0].steps[0], Rapid):
-        cutting = toolpath.program_plan.operations[toolpath.owners[k]].cutting
-        down: list[Step] = [Rapid(end.x, end.y, safe)]
-        if end.z + _NEAR < safe:
-            down.append(Feed(end.x, end.y, end.z + _NEAR, cutting.descent))
-        down.append(Feed(end.x, end.y, end.z, cutting.plunge))
-        after = (_with(after[0], first=tuple(down)), *after[1:])
-    return _standing_alone(toolpath, before, 0), _standing_alone(toolpath, after, k)
-
-
-def _with(section: Section, first: tuple[Step, ...] = (), last: tuple[Step, ...] = ()) -> Section:
-    return replace(section, steps=(*first, *section.steps, *last))
-
-
-def _standing_alone(toolpath: Toolpath, sections: tuple[Section, ...], at: int) -> Toolpath:
-    """A toolpath of some sections, with the operations that they belong to."""
-    owners = toolpath.owners[at : at + len(sections)]
-    kept = sorted(set(owners))
-    program_plan = toolpath.program_plan
-    operations = tuple(program_plan.operations[i] for i in kept)
-    return Toolpath(replace(program_plan, operations=operations), sections, tuple(kept.index(i) for i in owners))
-
-
 def _too_long(toolpath: Toolpath, context: SetupContext, booked: float, room: float) -> FeatureError:
     section, count = toolpath.sections[0], len(toolpath.sections)
-    whole = next((k for k in range(1, count) if _may_end(toolpath, context, k)), count)
+    whole = next((k for k in range(1, count) if may_begin(toolpath, context, k)), count)
     piece = Toolpath(toolpath.program_plan, toolpath.sections[:whole], toolpath.owners[:whole])
     title, hint = section.title, "book longer, or cut it with a wider bit"
     if whole > 1:

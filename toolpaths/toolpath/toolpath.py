@@ -56,13 +56,19 @@ Step = Rapid | Feed | Arc
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """One pass or piece of one feature, with the words that announce it."""
+    """One pass or piece of one feature, with the words that announce it.
+
+    `piece`: the name by which a program may be begun with it (`fret 12`, `level 2`); empty where it has none.
+    `rows`: where it is cut in rows, the index of each row's first step, the way from the row before included.
+    """
 
     feature: str
     bit: str
     title: str
     steps: tuple[Step, ...]
     rpm: float
+    piece: str = ""
+    rows: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +96,7 @@ class ToolpathBuilder:
     near: float = 0.5
     drawn: int = 0
     units: Units = "mm"
+    row_starts: list[int] = field(default_factory=list)
 
     def travel(self, x: float, y: float) -> None:
         """Rapid up to the safe height and over to a place; the only rapid move."""
@@ -126,6 +133,7 @@ class ToolpathBuilder:
     def rows(self, rows: Sequence[float], z: float, x0: float, x1: float, cutting: Cutting) -> None:
         """Level cuts along x from x0 to x1, one at each y of `rows`; every second one back where both ways may be."""
         for i, y in enumerate(rows):
+            self.row()
             if i == 0 or not cutting.both_ways:
                 self.travel(x0, y)
                 self.cut(x0, y, z, cutting.descent)
@@ -133,10 +141,15 @@ class ToolpathBuilder:
                 self.cut(self.x, y, z, cutting.feed)
             self.cut(x1 if self.x == x0 else x0, y, z, cutting.feed)
 
-    def section(self, operation: Operation, title: str) -> Section:
-        """The steps since the last section, as one of an operation."""
+    def row(self) -> None:
+        """A row begins: all that the rows before it are to cut in this pass is cut."""
+        self.row_starts.append(len(self.steps))
+
+    def section(self, operation: Operation, title: str, piece: str) -> Section:
+        """The steps since the last section, as one of an operation; `piece` names what they cut."""
         steps, self.steps = tuple(self.steps), []
-        return Section(operation.feature, operation.bit, title, steps, operation.cutting.rpm)
+        rows, self.row_starts = tuple(self.row_starts), []
+        return Section(operation.feature, operation.bit, title, steps, operation.cutting.rpm, piece, rows)
 
     def _to(self, step: Step) -> None:
         if self.drawn >= MOST_STEPS:

@@ -306,6 +306,7 @@ def test_a_file_that_may_not_be_read_ends_with_2(job: Path) -> None:
         ("between 0.01 and 1 mm", ["--pitch", "0.0001"]),
         ("score_lines", ["--only", "scorelines"]),
         ("score_lines", ["--from", "scorelines"]),
+        ("did you mean `fret 12`?", ["--from", "fret12"]),
     ],
 )
 def test_an_option_that_cannot_be_used_ends_with_2(here: Path, words: str, arguments: list[str]) -> None:

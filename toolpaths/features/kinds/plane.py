@@ -99,10 +99,8 @@ class Plane(Feature):
         if context.setup.zero.z == "stock top":
             rows = [(near.thickness(context, at, self.within), f"thickness of the blank: {where}") for at, where in own]
         else:
-            bed = "bed" if context.jig is None else "jig's seat"
-            rows = [
-                (near.height(context, at, self.within), f"planed face above the {bed}: {words}") for at, words in own
-            ]
+            what = f"planed face above the {'bed' if context.jig is None else 'seat of the jig'}"
+            rows = [(near.height(context, at, self.within), f"{what}: {where}") for at, where in own]
         return [Measure(what, (figure,)) for figure, what in rows]
 
     def _refuse_ridges(self, bit: Bit, step_over: float, context: SetupContext) -> None:

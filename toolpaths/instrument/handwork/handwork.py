@@ -18,10 +18,10 @@ class Figure:
     """A length on the wood, mm. `at`, `beside`, and `axis` (a unit vector) in the frame of `setup`.
 
     `depth`: from the surface at `beside` down to the floor at `at`. `width`: between the walls of a cut, through `at`
-    along `axis`. `standing`: so much wood between two cuts. `thickness`: of the wood at `at`. `height`: of the surface at `at` above
-    the bed, or above the seat of a jig. `place`: from the nut
-    line along x to the middle of the cut at `at`. `between`: along x from the middle of the cut at `beside` to that of
-    the cut at `at`. `rim`: from `at` along `axis` to the wall of the cut. `beyond`: from there to where the wood ends.
+    along `axis`. `standing`: so much wood between two cuts. `thickness`: of the wood at `at`. `height`: of the surface
+    at `at` above the bed, or above the seat of a jig. `place`: from the nut line along x to the middle of the cut at
+    `at`. `between`: along x from the middle of the cut at `beside` to that of the cut at `at`. `rim`: from `at` along
+    `axis` to the wall of the cut. `beyond`: from there to where the wood ends.
     `within`: how far it may be off, below and above. `surface`: from what it is counted, in words.
     """
 

@@ -34,7 +34,7 @@ def bore(operation: Bore, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]:
             _peck(operation, pen, float(x), float(y), path, most)
         else:
             _helix(operation, bit, pen, float(x), float(y), path)
-        yield pen.section(operation, name)
+        yield pen.section(operation, name, name)
 
 
 def _peck(operation: Bore, pen: ToolpathBuilder, x: float, y: float, path: float, most: float) -> None:

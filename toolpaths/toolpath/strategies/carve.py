@@ -48,7 +48,7 @@ def carve(operation: Carve, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]
         pen.retract()
         title = f"{area.name}, {len(heights)} pass{'es' if len(heights) > 1 else ''}"
         if heights:
-            yield pen.section(operation, title)
+            yield pen.section(operation, title, area.name)
 
 
 def _follow(operation: Carve, pen: ToolpathBuilder, way: Array, before: float, upto: float) -> None:

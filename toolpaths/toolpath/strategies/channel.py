@@ -63,7 +63,7 @@ def channel(operation: Channel, bit: Bit, pen: ToolpathBuilder) -> Iterator[Sect
             for z in heights if heavy else heights[-1:]:
                 _skim(pen, slot, (offsets[-1], wall), z, cutting)
         pen.retract()
-        yield pen.section(operation, f"{name}, {words}")
+        yield pen.section(operation, f"{name}, {words}", name)
 
 
 @dataclass(frozen=True, slots=True)

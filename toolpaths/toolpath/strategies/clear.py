@@ -44,7 +44,7 @@ def clear(operation: Clear, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]
         heights = levels(operation.top, operation.floor, operation.cutting.pass_depth) if even else skimmed(operation)
         _pocket(operation, bit, pen, plan, heights)
         title = f"{area.name}, {len(heights)} level{'s' if len(heights) > 1 else ''}"
-        yield pen.section(operation, title)
+        yield pen.section(operation, title, area.name)
 
 
 @dataclass(frozen=True, slots=True)

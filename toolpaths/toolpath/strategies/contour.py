@@ -59,11 +59,11 @@ def contour(operation: Contour, bit: Bit, pen: ToolpathBuilder) -> Iterator[Sect
         title = f"{operation.title}, level {k} of {len(heights)}"
         if k == len(heights) and cutting.finish_allowance <= 0:
             pen.retract()
-        yield pen.section(operation, title)
+        yield pen.section(operation, title, f"level {k}")
     if cutting.finish_allowance > 0:
         _skim(pen, operation, bit, tracks[-1], tab_top)
         title = f"{operation.title}, last skim of {show(cutting.finish_allowance, pen.units)} along the wall"
-        yield pen.section(operation, title)
+        yield pen.section(operation, title, "last skim")
 
 
 def _round(pen: ToolpathBuilder, track: ArcLengthPath, s: float, above: float, z: float, cutting: Cutting) -> float:

@@ -51,8 +51,9 @@ def corners(operation: Corners, bit: Bit, pen: ToolpathBuilder) -> Iterator[Sect
         for group in groups:
             _cut(pen, group, pocket, heights, operation)
         count = f"{len(heights)} level{'s' if len(heights) > 1 else ''}"
-        title = f"what is left of {area.name}, {len(groups)} place{'s' if len(groups) > 1 else ''}, {count}"
-        yield pen.section(operation, title)
+        piece = f"what is left of {area.name}"
+        title = f"{piece}, {len(groups)} place{'s' if len(groups) > 1 else ''}, {count}"
+        yield pen.section(operation, title, piece)
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,9 +23,12 @@ _MEET = 1e-6
 
 
 def engrave(operation: Engrave, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]:
-    """Sections, one a path, the nearest next. A closed path is followed around, an open one back and forth."""
+    """Sections, one a path, the nearest next. A closed path is followed around, an open one back and forth.
+
+    Their order hangs on the paths alone, not on what was cut before: so it is known which are left after a broken bit.
+    """
     heights = levels(operation.top, operation.floor, operation.cutting.pass_depth)
-    for path, name in _in_turn(operation, pen):
+    for path, name in _in_turn(operation):
         pen.enter(float(path[0, 0]), float(path[0, 1]), operation.top, operation.top, operation.cutting)
         points, bulges = arcs_along(path, _ARC)
         if math.dist(path[0], path[-1]) <= _MEET and len(points) > 2:
@@ -34,16 +37,16 @@ def engrave(operation: Engrave, bit: Bit, pen: ToolpathBuilder) -> Iterator[Sect
             _to_and_fro(operation, pen, points, bulges, heights)
         pen.retract()
         title = f"{name}, {len(heights)} pass{'es' if len(heights) > 1 else ''}"
-        yield pen.section(operation, title)
+        yield pen.section(operation, title, name)
 
 
-def _in_turn(operation: Engrave, pen: ToolpathBuilder) -> list[tuple[Array, str]]:
-    """Paths in the order of the shortest way between them, open ones begun at the nearer end."""
+def _in_turn(operation: Engrave) -> list[tuple[Array, str]]:
+    """Paths in the order of the shortest way between them from (0, 0) on, open ones begun at the nearer end."""
     left = list(zip(operation.paths, operation.names, strict=True))
     starts = np.array([path[0] for path, _ in left])
     ends = np.array([path[-1] for path, _ in left])
     waiting = np.ones(len(left), dtype=bool)
-    x, y = pen.x, pen.y
+    x, y = 0.0, 0.0
     out: list[tuple[Array, str]] = []
     for _ in left:
         to_start = np.where(waiting, np.hypot(starts[:, 0] - x, starts[:, 1] - y), np.inf)

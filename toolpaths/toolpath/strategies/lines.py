@@ -52,7 +52,7 @@ def lines(operation: Lines, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]
                 pen.cut(ax, ay, z, cutting.feed)
         pen.retract()
         title = f"{name}, {len(heights)} pass{'es' if len(heights) > 1 else ''}"
-        yield pen.section(operation, title)
+        yield pen.section(operation, title, name)
 
 
 def _follow(

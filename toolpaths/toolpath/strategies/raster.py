@@ -20,7 +20,7 @@ def raster(operation: Raster, bit: Bit, pen: ToolpathBuilder) -> Iterator[Sectio
     # With the cutter turning clockwise seen from above, going toward -x with the uncut wood on +y is climbing.
     start, end = (left, right) if operation.cutting.rough == "conventional" else (right, left)
     heights = skimmed(operation)
-    for z, title in zip(heights, level_titles(operation, len(heights)), strict=True):
+    for k, (z, title) in enumerate(zip(heights, level_titles(operation, len(heights)), strict=True), 1):
         pen.rows(rows(operation, bit), z, start, end, operation.cutting)
         pen.retract()
-        yield pen.section(operation, title)
+        yield pen.section(operation, title, f"level {k}")

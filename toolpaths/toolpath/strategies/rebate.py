@@ -33,22 +33,24 @@ def rebate(operation: Rebate, bit: Bit, pen: ToolpathBuilder) -> Iterator[Sectio
     """Sections: one a level, and one for the wall or the ramp. The bit comes down beside the wood, never on it."""
     cutting, work = operation.cutting, _Work(operation, bit, pen)
     heights = skimmed(operation)
-    for z, title in zip(heights, level_titles(operation, len(heights)), strict=True):
+    for k, (z, title) in enumerate(zip(heights, level_titles(operation, len(heights)), strict=True), 1):
         work.level(z)
-        yield pen.section(operation, title)
+        yield pen.section(operation, title, f"level {k}")
     steps = stairs(operation)
     if steps:
         for i, (x, z) in enumerate(steps):
             work.across(x, z, upward=i % 2 == 0)
-        title = f"the ramp to the wall, {len(steps)} passes across"
+        piece = "the ramp to the wall"
+        title = f"{piece}, {len(steps)} passes across"
     elif cutting.finish_allowance > 0:
         # With the cutter turning clockwise seen from above and the wood on +x, going toward +y climbs.
         work.across(operation.box[2], operation.floor, upward=cutting.finish == "climb")
-        title = f"the wall, last skim of {show(cutting.finish_allowance, pen.units)}"
+        piece = "the wall"
+        title = f"{piece}, last skim of {show(cutting.finish_allowance, pen.units)}"
     else:
         return
     pen.retract()
-    yield pen.section(operation, title)
+    yield pen.section(operation, title, piece)
 
 
 @dataclass(frozen=True, slots=True)

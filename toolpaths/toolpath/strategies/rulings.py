@@ -24,14 +24,16 @@ def rulings(operation: Rulings, bit: Bit, pen: ToolpathBuilder) -> Iterator[Sect
                 continue
             _side(operation, pen, lines + np.array([0.0, 0.0, raised]))
             layer = "" if len(operation.layers) == 1 else f"layer {k + 1} of {len(operation.layers)}, "
+            piece = f"layer {k + 1}, {side}"
             title = f"{layer}{side}, {len(lines)} passes: {operation.title}"
-            yield pen.section(operation, title)
+            yield pen.section(operation, title, piece)
 
 
 def _side(operation: Rulings, pen: ToolpathBuilder, lines: Array) -> None:
     """There and back along lines (N, 2, 3), or always the one way where the job says which."""
     cutting = operation.cutting
     for i, (a, b) in enumerate(lines):
+        pen.row()
         start, end = (a, b) if i % 2 == 0 or not cutting.both_ways else (b, a)
         if i == 0 or not cutting.both_ways:
             pen.enter(*_xyz(start), operation.top, cutting)

@@ -59,7 +59,8 @@ def skim(operation: Skim, bit: Bit, pen: ToolpathBuilder) -> Iterator[Section]:
             ring.ramp_and_round(pen, s, above, z, operation.cutting)
         pen.retract()
         above = z
-        yield pen.section(operation, operation.title + (f", level {k} of {len(heights)}" if len(heights) > 1 else ""))
+        level = f", level {k} of {len(heights)}" if len(heights) > 1 else ""
+        yield pen.section(operation, operation.title + level, f"level {k}")
 
 
 def spans_of(operation: Skim, bit: Bit) -> list[Span]:

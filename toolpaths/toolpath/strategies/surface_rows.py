@@ -46,7 +46,7 @@ def surface_rows(operation: SurfaceRows, bit: Bit, pen: ToolpathBuilder) -> Iter
                 _side_by_side(operation, pen, run, (before, above))
             if pen.steps:
                 layer = "" if len(raised) == 1 else f", layer {k + 1} of {len(raised)}"
-                yield pen.section(operation, f"{operation.title}{layer}")
+                yield pen.section(operation, f"{operation.title}{layer}", f"layer {k + 1}")
         return
     for row, name in zip(operation.rows, operation.names, strict=True):
         mine = [above for above in raised if _cuts(row, above)] or [0.0]
@@ -54,7 +54,7 @@ def surface_rows(operation: SurfaceRows, bit: Bit, pen: ToolpathBuilder) -> Iter
             _enter(pen, row, (mine[k - 1] if k else math.inf, above), operation.cutting)
             _along(pen, clipped(row, above), operation.cutting)
             pen.retract()
-        yield pen.section(operation, f"{name}, {len(mine)} pass{'es' if len(mine) > 1 else ''}")
+        yield pen.section(operation, f"{name}, {len(mine)} pass{'es' if len(mine) > 1 else ''}", name)
 
 
 def clipped(row: Array, above: float) -> Array:
@@ -107,6 +107,7 @@ def _side_by_side(
     """A run of rows in one layer, `raised` = (layer before, this one)."""
     cutting, both = operation.cutting, operation.cutting.both_ways
     for n, i in enumerate(run):
+        pen.row()
         row = operation.rows[i][::-1] if both and i % 2 else operation.rows[i]
         if n == 0:
             _enter(pen, row, raised, cutting)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -68,3 +69,9 @@ def test_bits_are_cautioned_about_once_each(board: Outcome) -> None:
 
 def test_after_a_stop_the_way_on_is_named(board: Outcome) -> None:
     assert "<code>neckpath write tenor_board.yaml --from" in sheet(board)
+    assert "This set begins with" not in sheet(board)
+
+
+def test_a_set_that_goes_on_says_with_what(board: Outcome) -> None:
+    words = sheet(replace(board, changes=replace(board.changes, start="score_lines: fret 12")))
+    assert "This set begins with <strong>score_lines: fret 12</strong>" in words

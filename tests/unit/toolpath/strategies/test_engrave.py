@@ -99,6 +99,17 @@ def test_lines_are_taken_in_the_order_of_the_shortest_way_from_their_nearer_ends
     assert (2.0, 0.0) == (sections[0].steps[0].x, sections[0].steps[0].y)
 
 
+def test_the_order_hangs_on_the_lines_alone_not_on_where_the_bit_was() -> None:
+    lines = tuple(np.array([[x, y], [x + 5.0, y]]) for x, y in ((60.0, 0.0), (2.0, 8.0), (30.0, -4.0)))
+    o = Engrave("engraving", 30, "one", CUTTING, "lines", TOP, FLOOR, lines, ("far", "near", "middle"))
+    orders = []
+    for at in ((0.0, 0.0), (70.0, 3.0)):
+        pen = ToolpathBuilder(safe=SAFE, z=SAFE)
+        pen.travel(*at)
+        orders.append([s.piece for s in engrave(o, flat(1.0), pen)])
+    assert [["near", "middle", "far"]] * 2 == orders
+
+
 def test_a_shallow_line_takes_one_pass_and_still_comes_down_along_itself() -> None:
     shallow = replace(CUTTING, pass_depth=5.0)
     found = low(run(PATHS["long line"], cutting=shallow))

@@ -11,7 +11,7 @@ import math
 import re
 import shutil
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -167,6 +167,16 @@ def measured(cut: Cut, figure: Figure, wood: StandingWood, *, later: bool) -> fl
             return wall(wood, figure, 1.0) + wall(wood, figure, -1.0)
         case "place":
             return figure.at[0] + (wall(wood, figure, 1.0, 2.0) - wall(wood, figure, -1.0, 2.0)) / 2
+        case "between":
+            assert figure.beside is not None
+            first = replace(figure, at=figure.beside)
+            middles = [(wall(wood, f, 1.0, 5.0) - wall(wood, f, -1.0, 5.0)) / 2 for f in (first, figure)]
+            return figure.at[0] + middles[1] - figure.beside[0] - middles[0]
+        case "rim":
+            return wall(wood, figure, 1.0, figure.value + OUTSIDE)
+        case "height":
+            context = next(s.context for s in cut.outcome.setups if s.context.setup.name == figure.setup)
+            return one(figure.at) - context.bed
         case "standing":
             return sum(edge(wood, figure, sign, figure.value / 2 - 0.6) for sign in (1.0, -1.0))
         case "beyond":
@@ -202,11 +212,26 @@ def test_each_row_of_the_measuring_list_is_what_the_wood_has_then(cut: Cut) -> N
         for setup in cut.outcome.setups:
             for row in measures(cut.outcome, setup):
                 assert row.measure.figures or not LENGTH.search(row.measure.said)
+                if row.before:
+                    continue  # nothing of this setup is cut yet: see below
                 for figure in row.measure.figures:
                     assert show(figure.value, "mm") == show(row.measure.figures[0].value, "mm")
                     yield row.measure.what, figure, cut.wood(figure.setup, row.program.name), False
 
     assert [] == wrong(cut, figures())
+
+
+@every_job
+def test_what_is_measured_before_a_setup_is_how_the_blank_lies_in_it(cut: Cut) -> None:
+    for setup in cut.outcome.setups:
+        context = setup.context
+        for figure in (row.measure.figures[0] for row in measures(cut.outcome, setup) if row.before):
+            x0, y0, x1, y1 = context.stock_box
+            assert x0 < figure.at[0] < x1
+            assert y0 < figure.at[1] < y1
+            bed = context.bed if figure.kind == "height" else 0.0
+            assert figure.value == pytest.approx(context.top - bed)
+            assert figure.value + figure.within[0] <= figure.value + figure.within[1]
 
 
 @every_job
@@ -536,7 +561,7 @@ TOLD: list[tuple[str, Callable[[Told], bool]]] = [
     (rf"Pins? \(x, y in \w+\):(?: \d+ at -?[\d.]+, -?[\d.]+;)+ pins {L} wide, tops {L} above the bed", pinned),
     (rf"into the bed, standing at most {L} above it", standing),
     (rf"Drive the waste screws .*?hard:(?: \d+ of {L}, {L} into the bed[;.])+", driven),
-    (rf"six places: {L} at the thinnest and {L} at the thickest", thinnest),
+    (rf"first six marks: {L} at the thinnest and {L} at the thickest", thinnest),
     (rf"planes the blank to {L}: {L}(?: to {L})? come off. Leave {L} to {L}", planed),
     (rf"(?:Touch|onto|touch) the [a-z ]*?(?:on a slip of paper; |, )enter Z {L}", enter),
     (rf"lift to Z {L}, go to X {L} Y {L}", corner),

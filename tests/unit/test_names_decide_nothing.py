@@ -67,8 +67,8 @@ def check(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     before = facts(made(path, COARSE))
     chance = random.Random(14)
     own_target, own_plan = design.target, design.plan
-    monkeypatch.setattr(design, "target", lambda contexts: renamed_target(contexts, own_target, chance))
-    monkeypatch.setattr(design, "plan", lambda contexts: renamed_plan(contexts, own_plan, chance))
+    monkeypatch.setattr(design, "target", lambda contexts, _: renamed_target(contexts, own_target, chance))
+    monkeypatch.setattr(design, "plan", lambda contexts, _: renamed_plan(contexts, own_plan, chance))
     assert before == facts(make(path, COARSE))
 
 

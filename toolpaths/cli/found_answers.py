@@ -10,6 +10,7 @@ import typer
 
 from toolpaths.cli.options import length_of
 from toolpaths.cli.screen import complain
+from toolpaths.common.errors import JobError
 from toolpaths.found.doubt import doubt
 from toolpaths.found.mark import Mark
 from toolpaths.found.meaning import Meaning
@@ -34,7 +35,11 @@ class Answers:
     def of(job: Path, cut: int | None) -> Answers:
         """What is known of a job so far. Raises JobError for a job, or a file of values, that cannot be used."""
         loaded = load_job(job)
-        history = history_of(replace(loaded, found=None))
+        try:
+            history = history_of(loaded)
+        except JobError:
+            # The values stay, and more may be told, though nothing more can be cut with them.
+            history = history_of(replace(loaded, found=None))
         programs = len(history.design.plans)
         if cut is not None and cut > programs:
             complain(f"--cut {cut}: the job has {programs} programs.")

@@ -18,7 +18,7 @@ from shapely.ops import polylabel
 
 from toolpaths.instrument.handwork.handwork import Figure, Measure
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.feature_keys import FeatureKeys
+from toolpaths.job.feature_keys import GENERAL, FeatureKeys
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.target_shape.demand import Demand, Groove
 
@@ -28,6 +28,8 @@ _RIM = 0.4
 _FAR = 2000.0
 _SAME = 5e-3
 """Figures that differ by less are the same to a person, mm."""
+_LONG = 100.0
+"""A shorter way tells too little of an axis, mm. Common practice, no source."""
 _OBLONG = 1.5
 """A cut longer than so many times its width is measured across."""
 
@@ -106,6 +108,15 @@ class Surfaces:
             if deep_ones:
                 out.append(Measure(f"{name}: depth, from {deep_ones[0].surface}", deep_ones))
         return out
+
+    def apart(self, context: SetupContext, feature: FeatureKeys) -> list[Measure]:
+        """How far apart along x a feature's first and last cuts are, mm; nothing where that is no long way."""
+        ends = sorted((d.asked.centroid.x, d.asked.centroid.y, d.name) for d in self.own(context, feature))
+        if not ends or ends[-1][0] - ends[0][0] < _LONG:
+            return []
+        (x0, y0, first), (x1, y1, last) = ends[0], ends[-1]
+        way = Figure("between", x1 - x0, context.setup.name, (x1, y1), beside=(x0, y0), within=GENERAL)
+        return [Measure(f"from the middle of {first} to the middle of {last}, along the neck", (way,))]
 
     def by(self, context: SetupContext, demand: Demand) -> FeatureKeys:
         """The feature that a setup's demand belongs to."""

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from itertools import groupby
+from statistics import fmean
 
 from toolpaths.common.units import show, show_fine
 from toolpaths.found.mark import Mark, names_of
@@ -22,8 +24,6 @@ from toolpaths.job.measured import Measured, Stroke
 from toolpaths.job.setup_context import FoundInSetup, SetupContext
 from toolpaths.job.stock import Thickness
 
-AS_WIDE = 0.02
-"""A cut that is meant to be as wide as its bit differs from it by no more, mm. Common practice, no source."""
 READ = 0.1
 """An axis is corrected from this difference on, mm: a rule shows no less. Common practice, no source."""
 
@@ -117,31 +117,24 @@ def _with_face(job: Job, face: PlanedFace) -> Job:
 
 
 def _bits(job: Job, values: Values) -> Iterator[Correction]:
-    """The width that each bit truly cuts, by the latest cut of it that was measured."""
-    for name in dict.fromkeys(m.bit for m in values.marks if m.meaning is Meaning.bit):
-        asked = job.bits[name].cut_diameter
-        latest = _told_widths(name, asked, values)
-        if latest:
-            mark, _, cuts = latest[-1]
-            if abs(cuts - asked) > SAME:
-                yield Correction(Meaning.bit, (mark,), name, asked, cuts)
+    """The width that each bit truly cuts: by the mean of all its cuts in the latest program that were measured.
 
-
-def _told_widths(name: str, asked: float, values: Values) -> list[tuple[Mark, int, float]]:
-    """What each measured cut of a bit says that it cuts, in order: (mark, from which program it is followed, mm).
-
-    A cut as wide as its bit shows the bit itself. A wider one has been moved to its walls by what the bit was taken
-    for when its program was written, and shows how far that was wrong.
+    A cut shows how far wrong the width was that its program took the bit to have.
     """
-    out: list[tuple[Mark, int, float]] = []
-    for mark, value in sorted(values.of(Meaning.bit), key=lambda pair: pair[0].after):
-        if mark.bit != name:
-            continue
-        as_wide = abs(mark.figure.value - asked) <= AS_WIDE
-        known = [width for _, since, width in out if since <= mark.after - 1 and abs(width - asked) > SAME]
-        believed = asked if as_wide or not known else known[-1]
-        out.append((mark, values.cut[mark.number], believed + value - mark.figure.value))
-    return out
+    told: dict[str, list[tuple[tuple[Mark, ...], int, float]]] = {}
+    found = sorted(values.of(Meaning.bit), key=lambda pair: (pair[0].bit, pair[0].after))
+    for (name, after), group in groupby(found, key=lambda pair: (pair[0].bit, pair[0].after)):
+        pairs = list(group)
+        known = [width for _, since, width in told.get(name, ()) if since <= after - 1]
+        believed = known[-1] if known else job.bits[name].cut_diameter
+        width = believed + fmean(value - mark.figure.value for mark, value in pairs)
+        since = max(values.cut[mark.number] for mark, _ in pairs)
+        told.setdefault(name, []).append((tuple(mark for mark, _ in pairs), since, width))
+    for name, every in told.items():
+        marks, _, width = every[-1]
+        asked = job.bits[name].cut_diameter
+        if abs(width - asked) > SAME:
+            yield Correction(Meaning.bit, marks, name, asked, width)
 
 
 def _sides(values: Values) -> Iterator[Correction]:

@@ -39,6 +39,10 @@ class Values:
         """How many of the job's programs are cut already."""
         return max(self.cut.values(), default=0)
 
+    def asked_by(self, marks: tuple[Mark, ...]) -> Values:
+        """The same values, at marks whose wanted figures are others."""
+        return Values(marks, self.value, self.cut)
+
     def known(self, number: int) -> Values:
         """The values that the program with that number (from 0) could follow."""
         known = {n: v for n, v in self.value.items() if self.cut[n] <= number}

@@ -7,10 +7,11 @@ then, and keeps its bytes; the wood that it has left is simulated as it was meas
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from statistics import fmean
 
-from toolpaths.common.errors import JobError, Problem
+from toolpaths.common.errors import FeatureError, JobError, Problem
 from toolpaths.features.marks import marks_of
 from toolpaths.found.corrections import as_found, said
 from toolpaths.found.doubt import doubt
@@ -21,7 +22,7 @@ from toolpaths.job.files.found_file import FoundFile
 from toolpaths.job.loaded import LoadedJob
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import ProgramPlan, Raster
-from toolpaths.pipeline.design import JobDesign, contexts_of, design_of
+from toolpaths.pipeline.design import JobDesign, contexts_of, design_of, target
 from toolpaths.pipeline.plan import plan
 
 
@@ -76,6 +77,8 @@ def history_of(loaded: LoadedJob, other_bits: Collection[str] = ()) -> History:
     if loaded.found is None:
         return History(base, marks, Values(marks, {}, {}))
     values = values_of(loaded.found, marks, base, other_bits)
+    values = _as_each_program_asked(loaded, base, values)
+    marks = values.marks
     found, corrections = as_found(loaded, base.contexts, values)
     design = _design(found, base, loaded.found, values, corrections)
     cut = {p.number: _cut(loaded, base, design, p, values) for p in base.plans[: values.programs_cut]}
@@ -108,6 +111,21 @@ def values_of(file: FoundFile, marks: tuple[Mark, ...], base: JobDesign, other_b
 
 
 # Private
+
+
+def _as_each_program_asked(loaded: LoadedJob, base: JobDesign, values: Values) -> Values:
+    """The values at marks that want what their own program asked for, or the job as found where that is to come."""
+    for number in sorted(set(values.cut.values())):
+        then, corrections = as_found(loaded, base.contexts, values.known(number))
+        if not corrections:
+            continue
+        contexts = contexts_of(then)
+        with suppress(FeatureError):  # the whole design says so
+            again = marks_of(contexts, target(contexts.values()).demands, base.plans)
+            if len(again) == len(values.marks):
+                asked = zip(values.marks, again, strict=True)
+                values = values.asked_by(tuple(new if old.after > number else old for old, new in asked))
+    return values
 
 
 def _design(

@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from tests.support.measured_job import COARSE, board, marks, of, tell, texts
 from toolpaths.common.errors import JobError
+from toolpaths.found.mark import Mark
 from toolpaths.found.meaning import Meaning
 from toolpaths.pipeline.build import lay_out
 from toolpaths.pipeline.prove import prove
@@ -106,7 +107,7 @@ def test_the_blank_is_a_surface_and_not_one_number(tmp_path: Path) -> None:
 
 def test_the_way_of_x_is_corrected_by_two_lines(tmp_path: Path) -> None:
     job = board(tmp_path)
-    (mark,) = of(marks(job), Meaning.axis)
+    mark = of(marks(job), Meaning.axis)[0]
     tell(job, {mark.name: mark.figure.value * 0.998})
     layout = lay_out(job, COARSE)
     assert layout.history.design.loaded.machine.correction[0] == pytest.approx(1 / 0.998, rel=1e-6)
@@ -190,3 +191,40 @@ def test_another_version_of_the_job_is_told(tmp_path: Path) -> None:
         lay_out(job, COARSE)
     assert "measured for job" in caught.value.problems[0].problem
     assert caught.value.problems[0].line == 3
+
+
+def test_a_second_cut_of_a_bit_that_was_corrected_does_not_undo_it(tmp_path: Path) -> None:
+    """What a later cut shows counts from the width that its own program took the bit to have."""
+    job = tmp_path / "neck.yaml"
+    job.write_text(SIDES.read_text())
+    every = marks(job)
+    bit = next(b for b in {m.bit for m in every if m.meaning is Meaning.bit} if len(programs_of(every, b)) > 1)
+    first, *_, last = (m for m in every if m.meaning is Meaning.bit and m.bit == bit)
+    tell(job, {first.name: first.figure.value - 0.04})
+    once = lay_out(job, COARSE).history
+    again = next(m for m in once.marks if m.number == last.number)
+    # Cut as the corrected program asked, with a bit as wide as it was taken to be: exactly what its mark wants.
+    tell(job, {first.name: first.figure.value - 0.04, last.name: again.figure.value})
+    twice = lay_out(job, COARSE).history
+    widths = [h.design.contexts["face"].bits[bit].cut_diameter for h in (once, twice)]
+    assert widths[0] == pytest.approx(widths[1], abs=1e-6)
+
+
+def programs_of(every: tuple[Mark, ...], bit: str) -> set[int]:
+    return {m.after for m in every if m.meaning is Meaning.bit and m.bit == bit}
+
+
+FACES = SIDES.with_name("neck_faces.yaml")
+
+
+def test_what_is_asked_of_programs_to_come_follows_the_face(tmp_path: Path) -> None:
+    job = tmp_path / "neck.yaml"
+    job.write_text(FACES.read_text())
+    every = marks(job)
+    values = faces(job, -0.08)
+    tell(job, values)
+    after = lay_out(job, COARSE).history.marks
+    assert [m.name for m in every] == [m.name for m in after]
+    # What is cut already was asked for as it was.
+    assert all(a.figure.value == b.figure.value for a, b in zip(every, after, strict=True) if a.name in values)
+    assert any(abs(a.figure.value - b.figure.value) > 0.05 for a, b in zip(every, after, strict=True) if a.after > 1)

@@ -117,7 +117,7 @@ class LocatingPins(RoundHoles):
             x, y = demand.asked.centroid.x, demand.asked.centroid.y
             place = Figure("place", x, context.setup.name, (x, y), within=GENERAL)
             out.append(Measure(f"{demand.name}: from the nut line to its middle, along the centreline", (place,)))
-        return out
+        return [*out, *near.apart(context, self)]
 
     def _inside(self, context: SetupContext) -> float:
         """From the edge as it is cut in to each hole's centre, mm: strips of binding still come outside of it."""

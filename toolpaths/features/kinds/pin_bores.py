@@ -16,7 +16,7 @@ from toolpaths.features.bored_feature import BoredFeature
 from toolpaths.features.hole_rules import must_suit, tip_at
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.geometry.loop import Area, Loop
-from toolpaths.instrument.handwork.handwork import Handwork
+from toolpaths.instrument.handwork.handwork import Handwork, Measure
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.holes import PinPlace, place_of
 from toolpaths.job.setup_context import SetupContext
@@ -75,6 +75,10 @@ class PinBores(BoredFeature):
                 *self.operation_head(context, "relieved holes for the locating pins", floor),
                 areas=tuple(Area(_shape(*h, r), (), f"pin {i}, relieved along x") for i, h, r in long_ones),
             )
+
+    def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:
+        """Width and depth, and how far apart the two farthest are."""
+        return [*near.cuts(context, self), *near.apart(context, self)]
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """Nothing: pins are set when the work is turned or glued."""

@@ -9,6 +9,7 @@ from toolpaths.features.feature import features_of
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.gcode.program import Program
 from toolpaths.instrument.handwork.handwork import Measure
+from toolpaths.operations.machine_stiffness import gives_way
 from toolpaths.verification.outcome import Outcome, SetupReport
 
 
@@ -21,7 +22,10 @@ class Row(NamedTuple):
 
 
 def measures(outcome: Outcome, setup: SetupReport) -> Iterator[Row]:
-    """What is measured in a setup, in the order of its programs: each feature after the last of its programs."""
+    """What is measured in a setup, in the order of its programs: each feature after the last of its programs.
+
+    How far it may be off holds what machine and bit give way beside what the feature allows.
+    """
     features = {f.name: f for f in features_of(setup.context.setup)}
     for program in (p for p in outcome.programs if p.setup == setup.context.setup.name):
         near = Surfaces(
@@ -31,7 +35,19 @@ def measures(outcome: Outcome, setup: SetupReport) -> Iterator[Row]:
         )
         for name in finished_in(outcome, program):
             for measure in features[name].measures(setup.context, near):
-                yield Row(program, name, measure)
+                yield Row(program, name, measure.loosened(_gives_way(outcome, setup, name)))
+
+
+def _gives_way(outcome: Outcome, setup: SetupReport, name: str) -> float:
+    """How far machine and bit give way beside the walls of a feature, mm: with that bit that does so most."""
+    own = [f for f in setup.features if f.name == name]
+    return max(
+        (
+            gives_way(outcome.machine, setup.context.bits[f.bit], f.cutting, f.deepest_mm, skimmed=f.width_mm is None)
+            for f in own
+        ),
+        default=0.0,
+    )
 
 
 def finished_in(outcome: Outcome, program: Program) -> list[str]:

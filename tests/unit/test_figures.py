@@ -23,6 +23,8 @@ from toolpaths.instrument.handwork.handwork import Figure
 from toolpaths.instrument.necks import back_depth
 from toolpaths.job.changes import Changes
 from toolpaths.job.cut_kind import CutKind
+from toolpaths.operations.cutting_forces import deflection
+from toolpaths.operations.machine_stiffness import stiffness_of
 from toolpaths.pipeline import prove as proof
 from toolpaths.pipeline.run import make
 from toolpaths.pipeline.workpiece import Workpiece
@@ -374,6 +376,29 @@ def widened(told: Told) -> bool:
     return any(near((told.mm[0], bit)) for bit in told.bits()) and near((told.mm[1], runout))
 
 
+def gives_way(told: Told) -> bool:
+    """60 N/mm2 (from memory) x the last skim's wood a second / the speed of the edges; yield of machine and bit.
+
+    P = F v and Hooke's law: elementary mechanics. Rounded up to what is printed.
+    """
+    machine, out = told.cut.outcome.machine, []
+    for row in (f for s in told.cut.outcome.setups for f in s.features):
+        bit, c = told.cut.outcome.job.bits[row.bit], row.cutting
+        deep = min(row.deepest_mm, bit.cutting_length)
+        rate = c.finish_allowance * deep * c.along_wall(deep, bit.diameter)
+        force = 60.0 * rate / (math.pi * bit.diameter * c.rpm)
+        out.append(force / stiffness_of(machine).value + deflection(bit, force, deep))
+    return any(-1e-6 <= told.mm[0] - by <= (0.0254 if told.cut.outcome.job.units == "in" else 0.01) for by in out)
+
+
+def uncalibrated(told: Told) -> bool:
+    """Equal temperament: fret n stands scale (1 - 2^(-n/12)) from the nut, and an axis is off in proportion."""
+    scale, fret = told.cut.outcome.job.instrument.scale_length, int(re.findall(r"fret (\d+)", told.text)[0])
+    length = scale if isinstance(scale, float) else (scale.bass + scale.treble) / 2
+    off, way, moved = told.mm
+    return abs(moved - off / way * length * (1 - 2 ** (-fret / 12))) <= NEAR
+
+
 def allowance(told: Told) -> bool:
     lowest = min(e.moves.end[:, 2].min() for e in told.cut.after.values() if not e.on_bed)
     return near((told.mm[0], -lowest))
@@ -576,6 +601,8 @@ TOLD: list[tuple[str, Callable[[Told], bool]]] = [
     (rf"the bit leaves a radius of {L}", bits_of),
     (rf"leaves corners of radius {L}", bits_of),
     (rf"\({L} is taken\)", bits_of),
+    (rf"how far machine and bit give way at each wall, up to {L} by estimate", gives_way),
+    (rf"An error of {L} in {L} would move fret \d+ by {L}", uncalibrated),
     (rf"\({L} is taken, and its runout widens the slot by about {L}\)", widened),
     (
         rf"as wide as that bit and its runout, about {L}",

@@ -34,6 +34,8 @@ def check(
         changes = options.changes_of(job, bit, only, start, accept, air, pitch, session)
         with Waiting() as waiting:
             outcome = make(job, changes, waiting)
+        from toolpaths.pipeline.better_bit import better_bits
+        from toolpaths.reports.text.better_bits import better_table, better_words
         from toolpaths.reports.text.chosen_tables import LEGEND, chosen_table
         from toolpaths.reports.text.sessions import passes_table, sessions_table, total_words
         from toolpaths.reports.text.tables import handwork_table, programs_table, reasons_table
@@ -48,6 +50,9 @@ def check(
         if times:
             show_tables([passes_table(outcome)])
         show_tables([programs_table(outcome), sessions_table(outcome), handwork_table(outcome)])
+        if better := better_bits(outcome):
+            show_tables([better_table(better)])
+            say(f"{better_words(better)}\n")
         say(f"{total_words(outcome).capitalize()}.")
         for sentence in trueness(outcome.job, outcome.machine, outcome.job.machine):
             say(sentence)

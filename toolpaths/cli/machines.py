@@ -37,12 +37,12 @@ def machines(
             complain("Give a name, or --check and a file; not both.")
         if check is not None:
             machine = read_machine(check)
-            _show(check.stem, machine)
+            _show(check.stem, machine, str(check))
             _show_doubts(check, machine)
         elif name is not None:
             if name not in paths:
                 complain(f"No machine is called `{name[:60]}`; {machine_hint(name)} with --check")
-            _show(name, read_machine(paths[name]))
+            _show(name, read_machine(paths[name]), name)
         else:
             from toolpaths.reports.text.tables import machines_table
 
@@ -51,10 +51,15 @@ def machines(
             say("`neckpath machines NAME` says what one means; `neckpath machines --check FILE` looks one over.")
 
 
-def _show(name: str, machine: Machine) -> None:
+def _show(name: str, machine: Machine, given: str) -> None:
+    """`given`: how a command names the machine."""
     from toolpaths.reports.reference.machine_words import machine_table, sample, sample_words
+    from toolpaths.reports.text.trueness import machine_trueness
 
     show_tables([machine_table(name, machine)])
+    for sentence in machine_trueness(machine, given):
+        say(sentence)
+    say()
     say("A few moves become:")
     for line in (*sample(machine), *sample_words(machine)):
         say(f"    {line}".rstrip())

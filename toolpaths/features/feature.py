@@ -14,6 +14,7 @@ from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.job import Instrument, Setup
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.feeds_and_speeds import settle
+from toolpaths.operations.machine_stiffness import gives_way
 from toolpaths.operations.operation import Cutting, Operation
 from toolpaths.target_shape.demand import Demand
 
@@ -69,6 +70,10 @@ class Feature(FeatureKeys):
     def settled(self, context: SetupContext, slot: bool = False) -> Cutting:
         """How its bit is driven, as `settle` chooses. Raises FeatureError where the job asks for what cannot be."""
         return settle(self, context.bits[self.bit], context.wood, context.machine, slot)
+
+    def gives_way(self, context: SetupContext, deep: float) -> float:
+        """How far machine and bit give way beside the walls of a slot of its, so deep; mm, an estimate."""
+        return gives_way(context.machine, context.bits[self.bit], self.settled(context, slot=True), deep)
 
     def operation_head(
         self, context: SetupContext, title: str, floor: float, *, top: float | None = None, slot: bool = False

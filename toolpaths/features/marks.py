@@ -17,7 +17,8 @@ from toolpaths.instrument.handwork.handwork import Figure, Measure
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.feature_keys import NO_PART
 from toolpaths.job.setup_context import SetupContext
-from toolpaths.operations.operation import ProgramPlan
+from toolpaths.operations.machine_stiffness import gives_way
+from toolpaths.operations.operation import Lines, ProgramPlan, Raster
 from toolpaths.target_shape.demand import Demand
 
 _PLACES = (
@@ -36,7 +37,10 @@ _SLOTTED = frozenset({CutKind.line, CutKind.fret_slot})
 def marks_of(
     contexts: Mapping[str, SetupContext], demands: Mapping[str, Sequence[Demand]], plans: Sequence[ProgramPlan]
 ) -> tuple[Mark, ...]:
-    """Every place to measure. `demands` by setup, each in its frame; `plans`: those of the whole job."""
+    """Every place to measure. `demands` by setup, each in its frame; `plans`: those of the whole job.
+
+    How far each may be off holds what machine and bit give way beside what the feature allows.
+    """
     out: list[Mark] = []
     done: frozenset[str] = frozenset()
     for name, context in contexts.items():
@@ -54,7 +58,8 @@ def marks_of(
             done |= frozenset(ended)
             near = Surfaces(contexts, demands, done)
             for measure, feature in ((m, features[f]) for f in ended for m in features[f].measures(context, near)):
-                out.append(_mark(len(out) + 1, context, feature, plan.number + 1, measure))
+                told = measure.loosened(_gives_way(context, feature, own))
+                out.append(_mark(len(out) + 1, context, feature, plan.number + 1, told))
     return tuple(out)
 
 
@@ -68,6 +73,19 @@ def _mark(number: int, context: SetupContext, feature: Feature | None, after: in
     if measure.figures:
         meaning = meaning_of(measure.figures[0], feature.cuts, context.bits[bit])
     return Mark(number, context.setup.name, feature.name, bit, after, measure, meaning)
+
+
+def _gives_way(context: SetupContext, feature: Feature, plans: Sequence[ProgramPlan]) -> float:
+    """How far machine and bit give way beside the walls of a feature, mm: with that bit that does so most."""
+    mine = [o for plan in plans for o in plan.operations if o.feature == feature.name]
+    out = 0.0
+    for bit in dict.fromkeys(o.bit for o in mine):
+        own = [o for o in mine if o.bit == bit]
+        deep = 0.0 if isinstance(own[0], Raster) else max(o.top for o in own) - min(o.floor for o in own)
+        lines = any(isinstance(o, Lines) for o in own)
+        by = gives_way(context.machine, context.bits[bit], own[0].cutting, deep, skimmed=not lines)
+        out = max(out, by)
+    return out
 
 
 def _as_it_lies(context: SetupContext, near: Surfaces, first: bool) -> Iterator[tuple[Feature | None, Measure]]:

@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
 
 from toolpaths.common.input_model import AsTuple, InputModel, Positive
-from toolpaths.common.units import Between, Depth, Length, Size
+from toolpaths.common.units import KIND, Between, Depth, Length, Size
 from toolpaths.job.measured import Measured
 
 Ending = Literal[
@@ -16,6 +16,35 @@ Ending = Literal[
 ]  # fmt: skip
 """Endings that controllers read and that no computer runs or shows as a page: common practice, no source."""
 OffsetName = Literal["G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3"]
+
+
+LOOSEST, STIFFEST = 5.0, 20_000.0
+"""No machine that cuts wood is softer or stiffer at its bit, N/mm: common practice, no source."""
+_STIFFNESS = re.compile(r"\s*(\d+(?:\.\d*)?|\.\d+)\s*(?:N\s*/\s*mm)?\s*")
+
+
+def _newtons_a_mm(value: Any) -> float:
+    """A stiffness in N/mm, whatever the units of the file. Raises ValueError for anything else."""
+    found = _STIFFNESS.fullmatch(value) if isinstance(value, str) and len(value) <= 40 else None
+    if found is None and (isinstance(value, bool | str) or not isinstance(value, int | float)):
+        raise ValueError("a stiffness is written in N/mm, also where the units are in: 80 or 80 N/mm")
+    number = float(found[1] if found else value)
+    if not LOOSEST <= number <= STIFFEST:
+        raise ValueError(f"must be from {LOOSEST:g} to {STIFFEST:g} N/mm")
+    return number
+
+
+Stiffness = Annotated[
+    float,
+    BeforeValidator(_newtons_a_mm),
+    WithJsonSchema(
+        {
+            "anyOf": [{"type": "number", "minimum": LOOSEST, "maximum": STIFFEST}, {"type": "string"}],
+            KIND: f"number, or text such as `80 N/mm`; {LOOSEST:g} to {STIFFEST:g} N/mm",
+        }
+    ),
+]
+"""How hard a machine must be pulled at its bit to give way by 1 mm, N/mm, in whatever units the file is."""
 
 
 class Axes(InputModel):
@@ -140,6 +169,9 @@ class Machine(InputModel):
         default=0.0, description="How far the bit's axis wobbles, total reading at the shank."
     )
     collet: Collet = Field(description="Nut and holder above the bit.")
+    stiffness: Stiffness | None = Field(
+        default=None, description="N/mm at the bit, sideways, along the softer of x and y; absent: a careful figure."
+    )
     measured: Measured | None = Field(default=None, description="How far its axes truly go; corrects the programs.")
     ending: Ending = Field(description="File ending of its programs, without the point.")
 

@@ -34,6 +34,8 @@ ROUNDEST_CORNER = 0.1
 """A controller that rounds corners off more is seen in the wood, mm."""
 SINGLE_DIGITS = 7
 """Digits that a number of 32 bits holds, whole ones and those behind the point: 24 bits are 7.2 (IEEE 754)."""
+SOFTEST_FRAME, STIFFEST_FRAME = 20.0, 3_000.0
+"""Routers that people measured give way by 1 mm under forces between these at the bit, N. From memory."""
 SHORT_LINE = 60
 """Below this arcs and comments become several lines, characters."""
 
@@ -139,6 +141,12 @@ def _holding(m: Machine) -> Iterator[Doubt]:
     if m.runout > MOST_RUNOUT:
         words = f"{show(m.runout, m.units, 4)} of runout breaks small bits; clean the collet, or take a new one"
         yield ("runout",), words
+    if m.stiffness is not None and not SOFTEST_FRAME <= m.stiffness <= STIFFEST_FRAME:
+        words = (
+            f"{m.stiffness:g} N/mm: {SOFTEST_FRAME:g} to {STIFFEST_FRAME:g} N/mm is usual, in whatever units the file "
+            "is; 1 kg pulls with 9.8 N"
+        )
+        yield ("stiffness",), words
     if m.collet.holder_diameter < m.collet.nut_diameter:
         yield ("collet", "holder_diameter"), "the holder is narrower than the collet nut below it"
 

@@ -8,6 +8,8 @@ from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Units, show
 from toolpaths.job.bit import Bit
 
+CHIPS_OUT = 2.0
+"""So much of a bit's edges should stand out of a cut, mm, where another bit would do. Common practice, no source."""
 _HAIR = 1e-3
 """Depth at which a bit's end shows how far it opens, mm."""
 

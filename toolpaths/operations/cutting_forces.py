@@ -89,6 +89,15 @@ def cutting_powers(section: float, feed: float) -> tuple[float, float]:
     return LEAST_FORCE * rate / 1000.0, MOST_FORCE * rate / 1000.0
 
 
+def mean_force(section: float, feed: float, diameter: float, rpm: float) -> float:
+    """Greatest mean force in N at the edges of a bit (mm) for a cut of a section in mm2 at a feed in mm/min.
+
+    The greatest cutting power over the speed of the edges, F = P / v: elementary mechanics. One edge at its thickest
+    chip pushes harder, for a moment; a frame, which is heavy, follows the mean. Screening only: see `LEAST_FORCE`.
+    """
+    return cutting_powers(section, feed)[1] * 60_000.0 / (math.pi * diameter * rpm)
+
+
 def torque(power: float, rpm: float) -> float:
     """Torque in Nm of a power in W at a speed in rpm: P / (2 pi n / 60). Source: its definition."""
     return power / (2.0 * math.pi * rpm / 60.0)

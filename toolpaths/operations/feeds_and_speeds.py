@@ -16,6 +16,7 @@ from toolpaths.job.machine import Machine
 from toolpaths.job.wood import Wood
 from toolpaths.operations.chip_load import bit_band, chip_load, softness, surface_speed
 from toolpaths.operations.depth_of_cut import finish_allowance, pass_depth, step_over
+from toolpaths.operations.machine_stiffness import steady_depth
 from toolpaths.operations.operation import Cutting, Limit
 from toolpaths.operations.speeds_context import JOB, WIDE, SpeedsContext, stoutness
 
@@ -49,7 +50,7 @@ def settle(feature: FeatureKeys, bit: Bit, wood: Wood, machine: Machine, slot: b
         feed=feed,
         plunge=_plunge(case, feed),
         ramp=_ramp(case, feed, ramp_angle),
-        pass_depth=pass_depth(case),
+        pass_depth=steady_depth(case, pass_depth(case), feed, rpm),
         step_over=step_over(case),
         finish_allowance=finish_allowance(case),
         rough=feature.direction or "conventional",

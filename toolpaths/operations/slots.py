@@ -14,7 +14,7 @@ from shapely import Polygon
 
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import InputModel
-from toolpaths.common.units import Size, Units, show, size
+from toolpaths.common.units import Size, Units, show, show_at_least, size
 from toolpaths.geometry.loop import Loop
 from toolpaths.job.bit import Bit
 from toolpaths.job.machine import Machine
@@ -33,6 +33,8 @@ class Blind(InputModel):
 
 SAME = 0.02
 """A slot that differs from its bit by no more than this is cut in one pass, mm. Common practice, no source."""
+_SEEN = 0.005
+"""What machine and bit give way by less is not worth a word, mm."""
 RUN_ON = 1.0
 """How far past an open end a slot is cut in full width; the bit's middle goes its radius further, mm."""
 
@@ -80,8 +82,11 @@ def wide_words(bit: Bit, width: float, units: Units) -> str:
     return f"{show(width, units)} wide" + (", in one pass" if in_one_pass(bit, width) else "")
 
 
-def width_words(name: str, bit: Bit, width: float, machine: Machine, units: Units) -> str:
-    """What decides a slot's real width, in words for fitting a part into it."""
+def width_words(name: str, bit: Bit, width: float, machine: Machine, units: Units, gives: float = 0.0) -> str:
+    """What decides a slot's real width, in words for fitting a part into it.
+
+    `gives`: how far machine and bit give way beside a wall that has a pass of its own, mm.
+    """
     wobble = bit.widening(machine.runout)
     if in_one_pass(bit, width):
         return (
@@ -89,7 +94,12 @@ def width_words(name: str, bit: Bit, width: float, machine: Machine, units: Unit
             f"about {show(bit.cut_diameter + wobble, units)}: measure it before anything is fitted."
         )
     wider = f", and its runout widens the slot by about {show(wobble, units)}" if wobble else ""
+    soft = ""
+    if gives >= _SEEN:
+        soft = (
+            f", and on how far machine and bit give way at each wall, up to {show_at_least(gives, units)} by estimate"
+        )
     return (
         f"Each wall has a pass of its own; the width depends on {name}'s real diameter "
-        f"({size(bit.cut_diameter, units)} is taken{wider}): measure it before anything is fitted."
+        f"({size(bit.cut_diameter, units)} is taken{wider}){soft}: measure it before anything is fitted."
     )

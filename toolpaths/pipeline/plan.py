@@ -46,7 +46,7 @@ def plan(contexts: Sequence[SetupContext], as_cut: AsCut = MappingProxyType({}))
         features = ordered(features_of(context.setup))
         for orders in (("bed",), ("screws",), ("first",), ("face", "inside", "free")):
             part = [f for f in features if f.order in orders]
-            operations = [_seen(o, context) for o in _in_turn(part, context, as_cut)]
+            operations = [seen(o, context) for o in _in_turn(part, context, as_cut)]
             program_plans += _batched(context, operations, "bed" in orders)
     return tuple(replace(one, number=i) for i, one in enumerate(program_plans))
 
@@ -126,7 +126,7 @@ def _of(program_plans: Sequence[ProgramPlan], wanted: Callable[[int, Operation],
     return tuple(b for b in kept if b.operations)
 
 
-def _seen(operation: Operation, context: SetupContext) -> Operation:
+def seen(operation: Operation, context: SetupContext) -> Operation:
     """The operation as seen in its setup's frame."""
     if context.mirror > 0:
         return operation

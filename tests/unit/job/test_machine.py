@@ -173,3 +173,24 @@ def test_a_dial_mark_is_said_in_programs_as_it_stands(mark: str) -> None:
 def test_a_dial_mark_that_no_program_can_say_is_refused(mark: str) -> None:
     spindle = {"min_rpm": 8000, "max_rpm": 24000, "set_by": "hand", "dial": {mark: 9000}}
     assert "up to 12 letters, figures and . + - /" in refused(spindle=spindle)
+
+
+@pytest.mark.parametrize(("typed", "value"), [(80, 80), (80.5, 80.5), ("80 N/mm", 80), ("80N/mm", 80), ("80", 80)])
+def test_stiffness_is_newtons_a_millimetre_whatever_the_units(typed: object, value: float) -> None:
+    assert value == machine(stiffness=typed).stiffness
+    inch = dict(read_document(machine_paths()["hand-dial"]).data) | {"stiffness": typed}
+    assert value == Machine.model_validate(inch, context={"units": "in"}).stiffness
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        (4.9, "must be from 5 to 20000 N/mm"),
+        (20001, "must be from 5 to 20000 N/mm"),
+        ("80 lbf/in", "a stiffness is written in N/mm, also where the units are in: 80 or 80 N/mm"),
+        ("-80", "a stiffness is written in N/mm"),
+        (True, "a stiffness is written in N/mm"),
+    ],
+)
+def test_a_stiffness_that_is_none_is_refused(typed: object, said: str) -> None:
+    assert said in refused(stiffness=typed)

@@ -41,6 +41,8 @@ def test_no_figure_of_a_shipped_machine_is_doubted(name: str) -> None:
         ),
         ({"safe_height": 46}, ("safe_height",), "46.00 mm above stock and clamps takes more than half of Z's 90.00 mm"),
         ({"safe_height": 1}, ("safe_height",), "leaves little to spare"),
+        ({"stiffness": 8}, ("stiffness",), "8 N/mm: 20 to 3000 N/mm is usual, in whatever units the file is"),
+        ({"stiffness": 4000}, ("stiffness",), "4000 N/mm: 20 to 3000 N/mm is usual"),
         (
             {"travel": {"x": 32}},
             ("travel", "x"),

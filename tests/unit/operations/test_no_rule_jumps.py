@@ -21,7 +21,8 @@ from toolpaths.operations.operation import Cutting
 from toolpaths.verification.checks.loads.bit_rules import bearable_pass
 
 DIAMETERS = np.arange(0.3, 30.0, 0.04).tolist()
-SLOW = {"feed_limit": {"x": 1000, "y": 1000, "z": 150}}
+STIFF = {"stiffness": 2000}
+SLOW = {"feed_limit": {"x": 1000, "y": 1000, "z": 150}, **STIFF}
 # By mm of diameter and by lbf of hardness, and the rounding.
 # Pass depth: 0.4 to 3 mm between 1.6 and 3 mm; 0.5 to 1 of 8 mm between 1000 and 600 lbf. Edges of 40 mm bound nothing.
 # Feed: 2 flutes at 18,000 rpm take 36,000 chips a minute; a default chip rises by 0.018 mm a mm and 0.0001 a lbf.
@@ -67,7 +68,7 @@ def sized(make_bit: Callable[..., Any]) -> Callable[..., Any]:
     return of
 
 
-@pytest.mark.parametrize("machine_keys", [{}, SLOW, {"units": "in"}], ids=["usual", "slow", "inch"])
+@pytest.mark.parametrize("machine_keys", [STIFF, SLOW, {"units": "in"}], ids=["usual", "slow", "inch"])
 @pytest.mark.parametrize(("pointed", "slot"), [(False, False), (False, True), (True, False)])
 @pytest.mark.parametrize("janka", [300.0, 600.0, 740.0, 1000.0, 3170.0])
 def test_over_the_diameter(
@@ -78,7 +79,7 @@ def test_over_the_diameter(
     assert_even([(d, figures(settle(ask(), bit, wood, machine, slot), bit, janka)) for d, bit in bits], 0)
 
 
-@pytest.mark.parametrize("machine_keys", [{}, SLOW], ids=["usual", "slow"])
+@pytest.mark.parametrize("machine_keys", [STIFF, SLOW], ids=["usual", "slow"])
 @pytest.mark.parametrize("pointed", [False, True])
 @pytest.mark.parametrize("diameter", [0.3, 0.6, 1.0, 1.5875, 2.2, 3.0, 6.35, 8.0, 10.0, 12.7, 25.0])
 def test_over_the_hardness(
@@ -88,6 +89,18 @@ def test_over_the_hardness(
     jankas = sorted([*np.arange(300.0, 3300.0, 7.0).tolist(), *(float(w.janka) for w in WOODS.values())])
     woods = [(j, Wood("wood", j, 600, "test")) for j in jankas]
     assert_even([(j, figures(settle(ask(), bit, wood, machine), bit, j)) for j, wood in woods], 1)
+
+
+@pytest.mark.parametrize("stiffness", [20.0, 60.0, 150.0])
+@pytest.mark.parametrize("janka", [300.0, 740.0, 3170.0])
+def test_a_soft_machine_s_passes_do_not_jump_either(
+    ask: Any, sized: Any, make_machine: Any, janka: float, stiffness: float
+) -> None:
+    # The pass goes inversely with the feed, which is rounded to 10 mm/min in at least 300, below that to 5 in 150.
+    machine, wood = make_machine(stiffness=stiffness), Wood("wood", janka, 600, "test")
+    depths = [settle(ask(), sized(d), wood, machine).pass_depth for d in DIAMETERS]
+    for a, b in pairwise(depths):
+        assert abs(a - b) <= BOUNDS["pass_depth"][0] * 0.04 + 0.035 * max(a, b)
 
 
 def test_bands_of_chips_neither_jump_nor_cross(sized: Any) -> None:

@@ -94,11 +94,12 @@ class NutSlot(Feature):
         wide, deep = near.cut(context, near.own(context, self)[0], self)
         depth = "" if deep is None else f" and {show(deep.value, units)} deep from {deep.surface}"
         leans = "" if wall.lean == 0.0 else f" on the centreline, leaning {wall.angle:.2f} degrees"
+        gives = self.gives_way(context, self.depth)
         yield Handwork(
             self.name,
             f"Fit the nut dry: the slot is {show(self.width, units)} wide{depth}, its bridge-side wall "
             f"at x {show(wall.x, units)} from the nut line{leans}; nut and wall must touch along the whole of it. "
-            f"{width_words(self.bit, context.bits[self.bit], self.width, context.machine, units)}",
+            f"{width_words(self.bit, context.bits[self.bit], self.width, context.machine, units, gives)}",
             figures=(wide,) if deep is None else (wide, deep),
         )
 

@@ -127,12 +127,13 @@ class ReinforcementSlots(Feature):
         cuts = [near.cut(context, demand, self) for demand in near.own(context, self)]
         deep = next((depth for _, depth in cuts if depth is not None), None)
         depth = "" if deep is None else f", {show(deep.value, units)} deep from {deep.surface}"
+        gives = self.gives_way(context, self._deep)
         yield Handwork(
             self.name,
             f"Fit a bar to each slot, {show(self._wide, units)} wide{depth}, "
             f"{show(x1 - x0, units)} long over its rounded ends: round the bar's ends, or cut it to "
             f"{show(x1 - x0 - self._wide, units)}. With room for glue the bar is {low} to {high} wide. "
-            f"{width_words(self.bit, context.bits[self.bit], self._wide, context.machine, units)}",
+            f"{width_words(self.bit, context.bits[self.bit], self._wide, context.machine, units, gives)}",
             figures=tuple(
                 figure
                 for wide, deep in cuts

@@ -153,9 +153,10 @@ class TrussRodChannel(Feature):
         if not self.open:
             figures.append(Figure("width", x1 - x0, context.setup.name, ((x0 + x1) / 2, 0.0)))
             said.append(f"over all {show(x1 - x0, units)} long")
+        gives = self.gives_way(context, max((f.value for f in figures if f.kind == "depth"), default=0.0))
         yield Handwork(
             self.name,
-            f"Measure: {'; '.join(said)}. {width_words(self.bit, bit, self._wide, context.machine, units)}",
+            f"Measure: {'; '.join(said)}. {width_words(self.bit, bit, self._wide, context.machine, units, gives)}",
             figures=tuple(figures),
         )
         yield Handwork(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from toolpaths.common.units import Units, show
@@ -41,6 +41,12 @@ class Figure:
             return f"{show(self.value, units)} ± {show(high, units).split()[0]}"
         return f"{show(self.value + low, units).split()[0]} to {show(self.value + high, units)}"
 
+    def loosened(self, by: float) -> Figure:
+        """With a wider tolerance where walls decide it, each of which may stand off by `by` mm, to either side."""
+        walls = {"width": 2, "standing": 2, "place": 1, "rim": 1, "beyond": 1}.get(self.kind, 0)
+        low, high = self.within
+        return replace(self, within=(low - walls * by, high + walls * by)) if walls and by > 0 else self
+
 
 @dataclass(frozen=True, slots=True)
 class Measure:
@@ -49,6 +55,10 @@ class Measure:
     what: str
     figures: tuple[Figure, ...]
     said: str = ""
+
+    def loosened(self, by: float) -> Measure:
+        """With wider tolerances, as `Figure.loosened` widens each."""
+        return replace(self, figures=tuple(figure.loosened(by) for figure in self.figures))
 
 
 @dataclass(frozen=True, slots=True)

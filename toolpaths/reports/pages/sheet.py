@@ -20,6 +20,7 @@ from toolpaths.reports.text.holding import holding_sentences
 from toolpaths.reports.text.measuring import measures_table
 from toolpaths.reports.text.sessions import BETWEEN_SESSIONS, sessions_table, total_words
 from toolpaths.reports.text.tables import Table, differences_table, findings_table
+from toolpaths.reports.text.trueness import trueness
 from toolpaths.reports.text.words import (
     bit_words,
     minutes,
@@ -47,6 +48,7 @@ def sheet(outcome: Outcome, changed: Sequence[Difference] = ()) -> str:
         weight=weight(outcome),
         verdict=verdict(outcome),
         nut=nut_words(outcome.job.instrument, outcome.job.units),
+        trueness=trueness(outcome.job, outcome.machine, outcome.job.machine),
         sessions=sessions_table(outcome) if outcome.changes.session else None,
         between=BETWEEN_SESSIONS,
         found=found_lines(outcome),

@@ -21,6 +21,7 @@ from toolpaths.job.files.machine_file import load_machine
 from toolpaths.job.files.rack_file import load_rack
 from toolpaths.job.job import Saw
 from toolpaths.job.neck import Rod, RodKind
+from toolpaths.operations.bit_choice import CHIPS_OUT
 
 SLOT, LEAST_SLOT, UNDER_SLOT = 2.0, 1.6, 1.5
 """Depth of a sawn slot: as usual, and the least for a tang of 1.5 mm; the wood that should stay under it."""
@@ -163,6 +164,16 @@ class Answers:
         """The deepest that a neck's smaller bit goes: the rod's channel and pocket, bars, the nut's slot, mm."""
         rod = self.bought_rod
         return max(NUT_DEEP, channel_for(rod).deepest if rod else 0.0, self.bars[1] if self.bars else 0.0)
+
+    @property
+    def rod_bit(self) -> str:
+        """The bit for the rod's channel: the outline's, which is soon through, where it fits in; else the pockets'."""
+        rod, wide = self.bought_rod, self.bits.get(self.outline)
+        if rod is None or wide is None or wide.shape != "flat":
+            return self.pocket
+        wanted = channel_for(rod)
+        fits = wide.cut_diameter <= wanted.width and wide.cutting_length >= wanted.deepest + CHIPS_OUT
+        return self.outline if fits and wide.diameter > self.bits[self.pocket].diameter else self.pocket
 
     @property
     def pinned(self) -> bool:

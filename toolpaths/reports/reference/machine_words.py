@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from itertools import dropwhile
 
-from toolpaths.common.units import show
+from toolpaths.common.units import show, size
 from toolpaths.features.kinds.plane import Plane
 from toolpaths.gcode.program import BESIDE, Heading, Program
 from toolpaths.gcode.writer.write import touch_off, write
@@ -14,6 +14,7 @@ from toolpaths.job.bits.flat import Flat
 from toolpaths.job.job import Job
 from toolpaths.job.machine import Machine
 from toolpaths.job.setup_context import SetupContext, setup_context_of
+from toolpaths.operations.machine_stiffness import YIELD, stiffness_of
 from toolpaths.operations.operation import Clear, Cutting, ProgramPlan
 from toolpaths.reports.text.tables import Table, axes_words
 from toolpaths.toolpath.toolpath import Arc, Feed, Rapid, Section, Step, Toolpath
@@ -55,6 +56,7 @@ def machine_table(name: str, machine: Machine) -> Table:
         ("spindle", _spindle(m)),
         ("bits", bits),
         ("runout", f"{show(m.runout, units, 4)} at the shank"),
+        ("stiffness", _stiffness(m)),
         ("collet", collet),
         (
             "numbers",
@@ -98,6 +100,16 @@ def sample_words(machine: Machine) -> list[str]:
 def _measured(m: Machine) -> str:
     factors = [f"{axis} x {by:.6f}" for axis, by in zip("XYZ", m.correction, strict=True) if by != 1.0]
     return f"programs are corrected: {', '.join(factors)}" if factors else "true in every axis that was measured"
+
+
+def _stiffness(m: Machine) -> str:
+    """The figure, and what becomes of a pass that asks too much of it."""
+    frame = stiffness_of(m)
+    force = frame.value * YIELD
+    return (
+        f"{frame.words}; a pass that would push it aside by over {size(YIELD, m.units)} ({force:.0f} N) is made "
+        "shallower"
+    )
 
 
 def _spindle(m: Machine) -> str:

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
-from toolpaths.common.units import show, show_fine
+from collections.abc import Iterator
+
+from toolpaths.common.units import MM_PER_INCH, Units, show, show_fine
 from toolpaths.instrument.fans import fret_x, scale_at
-from toolpaths.instrument.frets import cents_off
+from toolpaths.instrument.frets import cents_off, fret_distance
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Job
 from toolpaths.job.machine import Machine
+from toolpaths.job.measured import Stroke
 
 FRETTED = frozenset({CutKind.line, CutKind.fret_slot})
 """What puts frets in their places."""
 _ERROR = 2e-4
 """0.1 mm in 500 mm: a small table router that was set up with a rule is seldom better. Common practice, no source."""
+EXAMPLE_SCALE, EXAMPLE_FRET, EXAMPLE_WAY = 650.0, 12, {"mm": 300.0, "in": 12 * MM_PER_INCH}
+"""The instrument by which a machine's errors are shown where there is no job, and a way along it, mm."""
 
 
 def trueness(job: Job, machine: Machine, name: str) -> tuple[str, ...]:
@@ -28,24 +33,86 @@ def trueness(job: Job, machine: Machine, name: str) -> tuple[str, ...]:
     out: list[str] = []
     if measured is None or measured.x is None:
         error = place * _ERROR
-        way, off = (("500 mm", "0.1 mm"), ("20 in", "0.004 in"))[units == "in"]
         out.append(
-            f"The X axis has not been calibrated. An error of {off} in {way} would move fret {fret} by "
+            f"The X axis has not been calibrated. An error of {_usual_error(units)} would move fret {fret} by "
             f"{show_fine(error, units)}, {cents_off(scale, fret, error):.1f} cents: "
             f"`neckpath gauge {name}` measures it."
         )
     else:
-        error = place * (measured.x.measured / measured.x.commanded - 1)
-        cents = cents_off(scale, fret, error)
-        out.append(
-            f"X is corrected: {show(measured.x.commanded, units)} was measured as "
-            f"{show(measured.x.measured, units)}. Uncorrected, fret {fret} would stand "
-            f"{show_fine(abs(error), units)} too {'far from' if error > 0 else 'near'} the nut, "
-            f"{abs(cents):.1f} cents {'sharp' if cents > 0 else 'flat'}."
-        )
+        error = place * _off(measured.x)
+        out.append(f"{_corrected('X', measured.x, units)}. {_uncorrected(fret, error, scale, units)}.")
     if measured is not None and measured.backlash is not None and measured.backlash.x:
-        out.append(
-            f"Backlash in X, {show(measured.backlash.x, units)}: lines are all approached from lower X, so it moves "
-            "all of them alike; set the zero from lower X too."
-        )
+        play = measured.backlash.x
+        out.append(_backlash(play, f"{cents_off(scale, fret, play):.1f} cents at fret {fret}", units))
     return tuple(out)
+
+
+def machine_trueness(machine: Machine, given: str) -> Iterator[str]:
+    """Sentences on what a machine's axes do to the work, by the example of one scale. `given`: its name or its file."""
+    units, measured = machine.units, machine.measured
+    fret, scale, way = EXAMPLE_FRET, EXAMPLE_SCALE, EXAMPLE_WAY[units]
+    place = fret_distance(scale, fret)
+    example = f"on a scale of {show(scale, units)}, taken as an example,"
+    if measured is None or measured.x is None:
+        error = place * _ERROR
+        yield (
+            f"The X axis has not been calibrated. An error of {_usual_error(units)} is "
+            f"{show_fine(way * _ERROR, units)} at {show(way, units)}; {example} "
+            f"it would move fret {fret} by {show_fine(error, units)}, "
+            f"{cents_off(scale, fret, error):.1f} cents: `neckpath gauge {given}` measures it."
+        )
+    else:
+        off = _off(measured.x)
+        words = _uncorrected(fret, place * off, scale, units)
+        yield (
+            f"{_corrected('X', measured.x, units)}. Over {show(way, units)} that is "
+            f"{show_fine(abs(way * off), units)}, which the programs make up for. {words}, {example.removesuffix(',')}."
+        )
+    if measured is None:
+        return
+    for axis, stroke, length, what in (("Y", measured.y, 50.0, "a width"), ("Z", measured.z, 10.0, "a depth")):
+        if stroke is not None:
+            part = f"{show_fine(abs(length * _off(stroke)), units)} on {what} of {show(length, units)}"
+            yield f"{_corrected(axis, stroke, units)}. That is {part}, which the programs make up for."
+    if measured.backlash is None:
+        return
+    if measured.backlash.x:
+        play = measured.backlash.x
+        yield _backlash(play, f"{cents_off(scale, fret, play):.1f} cents at fret {fret} of that scale", units)
+    for name, by in (("X", measured.backlash.x), ("Y", measured.backlash.y)):
+        if by:
+            yield (
+                f"Backlash in {name}, {show(by, units)}: what is cut with {name} going there and back may come out so "
+                "much narrower; measure it, no move makes up for it."
+            )
+    if measured.backlash.z:
+        yield f"Backlash in Z, {show(measured.backlash.z, units)}: set Z by coming down onto the paper, never up to it."
+
+
+def _usual_error(units: Units) -> str:
+    return "0.004 in in 20 in" if units == "in" else "0.1 mm in 500 mm"
+
+
+def _off(axis: Stroke) -> float:
+    """How much too far an axis goes, uncorrected, in parts of its way."""
+    return axis.measured / axis.commanded - 1
+
+
+def _corrected(name: str, axis: Stroke, units: Units) -> str:
+    return f"{name} is corrected: {show(axis.commanded, units)} was measured as {show(axis.measured, units)}"
+
+
+def _uncorrected(fret: int, error: float, scale: float, units: Units) -> str:
+    cents = cents_off(scale, fret, error)
+    return (
+        f"Uncorrected, fret {fret} would stand {show_fine(abs(error), units)} too "
+        f"{'far from' if error > 0 else 'near'} the nut, {abs(cents):.1f} cents {'sharp' if cents > 0 else 'flat'}"
+    )
+
+
+def _backlash(play: float, cents: str, units: Units) -> str:
+    """For lines, which are all approached from the same side."""
+    return (
+        f"Backlash in X, {show(play, units)}: lines are all approached from lower X, so it moves all of them alike; "
+        f"from both sides it would part them by {cents}. Set the zero from lower X too."
+    )

@@ -47,6 +47,16 @@ def test_places_of_offsets_are_said_where_they_are_known() -> None:
     assert "G54 at 150.00 mm, 120.00 mm, -80.00 mm; G55, machine coordinates unknown" == means(known)["offsets"]
 
 
+def test_stiffness_is_said_with_where_it_comes_from() -> None:
+    # 80 N/mm give way by 0.1 mm under 8 N: Hooke's law.
+    assert (
+        "80 N/mm, as measured; a pass that would push it aside by over 0.1 mm (8 N) is made shallower"
+        == means(shipped("bench-router", stiffness=80.0))["stiffness"]
+    )
+    assert means(shipped("bench-router"))["stiffness"].startswith("not measured: taken as 150 N/mm, for a machine with")
+    assert "0.0039 in (10 N)" in means(shipped("hand-dial"))["stiffness"]
+
+
 def test_what_was_measured_is_said() -> None:
     assert "measured" not in means(shipped("bench-router"))
     off = shipped("bench-router", measured=Measured.model_validate({"x": {"commanded": 500, "measured": 499.6}}))

@@ -91,8 +91,8 @@ def _gives_way(context: SetupContext, feature: Feature, plans: Sequence[ProgramP
 def _as_it_lies(context: SetupContext, near: Surfaces, first: bool) -> Iterator[tuple[Feature | None, Measure]]:
     """What is measured before a setup's first program.
 
-    Of the first one the blank. Later, where Z counts from the bed and slots are cut, how high their face stands; where
-    it counts from the top of a blank that was turned over, how thick that is.
+    Of the first one the blank. Later, where Z counts from the bed, how high the top stands into which slots are cut,
+    or that of a blank that was turned over; where Z counts from that top, how thick the wood is.
     """
     if context.apart or any(f.lies in NO_PART for f in context.setup.features):
         return
@@ -108,21 +108,15 @@ def _as_it_lies(context: SetupContext, near: Surfaces, first: bool) -> Iterator[
     if planed is None or any(CutKind.face in f.cuts for f in cuts):
         return
     on_top = context.setup.zero.z == "stock top"
-    if not (on_top if context.flipped else not on_top and any(f.cuts & _SLOTTED for f in cuts)):
+    if not context.flipped and (on_top or not any(f.cuts & _SLOTTED for f in cuts)):
         return
-    for i in _CORNERS:
-        if abs(near.top(context, places[i])[0] - context.top) < 1e-6:
-            if on_top:
-                yield (
-                    planed,
-                    Measure(
-                        f"thickness before this side: {_PLACES[i]}",
-                        (near.thickness(context, places[i], planed.within),),
-                    ),
-                )
-            else:
-                height = near.height(context, places[i], planed.within)
-                yield planed, Measure(f"face above the bed before the slots: {_PLACES[i]}", (height,))
+    what = "thickness before this side"
+    if not on_top:
+        what = f"top above the {'bed' if context.jig is None else 'seat of the jig'}, as it lies"
+    for at, where in ((places[i], _PLACES[i]) for i in _CORNERS):
+        if abs(near.top(context, at)[0] - context.top) < 1e-6:
+            measured = near.thickness if on_top else near.height
+            yield planed, Measure(f"{what}: {where}", (measured(context, at, planed.within),))
 
 
 def _planed_before(context: SetupContext) -> Feature | None:

@@ -125,8 +125,9 @@ def _bits(job: Job, values: Values) -> Iterator[Correction]:
     found = sorted(values.of(Meaning.bit), key=lambda pair: (pair[0].bit, pair[0].after))
     for (name, after), group in groupby(found, key=lambda pair: (pair[0].bit, pair[0].after)):
         pairs = list(group)
-        known = [width for _, since, width in told.get(name, ()) if since <= after - 1]
-        believed = known[-1] if known else job.bits[name].cut_diameter
+        asked = job.bits[name].cut_diameter
+        known = [asked, *(width for _, since, width in told.get(name, ()) if since <= after - 1)]
+        believed = known[-1] if abs(known[-1] - asked) > SAME else asked
         width = believed + fmean(value - mark.figure.value for mark, value in pairs)
         since = max(values.cut[mark.number] for mark, _ in pairs)
         told.setdefault(name, []).append((tuple(mark for mark, _ in pairs), since, width))

@@ -37,8 +37,8 @@ def planed_faces(job: Job, contexts: Mapping[str, SetupContext], values: Values)
     """Each planed face of which something was measured that differs from what was asked."""
     for setup in job.setups:
         for feature in (f for f in setup.features if CutKind.face in f.cuts):
-            heights = dict(_sets(feature.name, "height", values))
-            thick = dict(_sets(feature.name, "thickness", values))
+            heights = dict(_sets(feature.name, "height", setup.name, contexts, values))
+            thick = dict(_sets(feature.name, "thickness", setup.name, contexts, values))
             found = _as_found(setup.name, heights, thick)
             if found is None:
                 continue
@@ -61,13 +61,21 @@ _Set = tuple[tuple[Mark, ...], float]
 """Marks that are measured together, and by how much more than asked they were found in the mean, mm."""
 
 
-def _sets(feature: str, kind: str, values: Values) -> Iterator[tuple[str, _Set]]:
+def _sets(
+    feature: str, kind: str, planed_in: str, contexts: Mapping[str, SetupContext], values: Values
+) -> Iterator[tuple[str, _Set]]:
     """By setup, the corners of a face that were all measured there."""
     own = [m for m in values.marks if m.meaning is Meaning.face and m.feature == feature and m.figure.kind == kind]
     for setup in dict.fromkeys(m.setup for m in own):
         marks = tuple(m for m in own if m.setup == setup)
         if all(m.number in values.value for m in marks):
-            yield setup, (marks, fmean(values.value[m.number] - m.figure.value for m in marks))
+            context, found = contexts[setup], [values.value[m.number] for m in marks]
+            if setup == planed_in:
+                yield setup, (marks, fmean(v - m.figure.value for m, v in zip(marks, found, strict=True)))
+            else:
+                # The marks of a later setup want what was found before; this counts from the job.
+                top = context.above_bed(context.top) if kind == "height" else context.top
+                yield setup, (marks, fmean(found) - top)
 
 
 def _as_found(

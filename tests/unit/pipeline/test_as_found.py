@@ -29,8 +29,9 @@ def lowest(text: str) -> float:
 
 
 def faces(job: Path, by: float) -> dict[str, float]:
-    """Every corner of the planed face found so much higher, mm."""
-    return {m.name: m.figure.value + by for m in of(marks(job), Meaning.face)}
+    """Every corner of the planed face found so much higher, mm, in the setup that planes it."""
+    found = of(marks(job), Meaning.face)
+    return {m.name: m.figure.value + by for m in found if m.setup == found[0].setup}
 
 
 def stops(outcome: Outcome) -> list[str]:
@@ -228,3 +229,23 @@ def test_what_is_asked_of_programs_to_come_follows_the_face(tmp_path: Path) -> N
     # What is cut already was asked for as it was.
     assert all(a.figure.value == b.figure.value for a, b in zip(every, after, strict=True) if a.name in values)
     assert any(abs(a.figure.value - b.figure.value) > 0.05 for a, b in zip(every, after, strict=True) if a.after > 1)
+
+
+@pytest.mark.parametrize("under", [0.1, 0.25])
+def test_what_lies_unseen_under_a_turned_blank_is_taken_off(under: float, tmp_path: Path) -> None:
+    """Z on the bed: a top that stands higher than the wood is thick lies on something."""
+    job = tmp_path / "neck.yaml"
+    job.write_text(FACES.read_text())
+    before = lay_out(job, COARSE)
+    lying = [m for m in of(marks(job), Meaning.face) if m.before]
+    assert {"height"} == {m.figure.kind for m in lying}
+    tell(job, {m.name: m.figure.value + under for m in lying})
+    after = lay_out(job, COARSE)
+    setup = lying[0].setup
+    assert after.contexts[setup].raised == pytest.approx(under)
+    for (plan, old), (_, new) in zip(before.own, after.own, strict=True):
+        if plan.setup == setup and plan.number >= lying[0].after:
+            assert lowest(new.text) == pytest.approx(lowest(old.text) + under, abs=2e-3)
+        else:
+            assert old.text == new.text
+    assert [] == stops(prove(after))

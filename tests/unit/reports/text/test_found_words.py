@@ -1,0 +1,52 @@
+"""What follows from a measured value: said for every mark, whichever way it is off."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.support.measured_job import board, marks
+from toolpaths.found.mark import Mark
+from toolpaths.found.meaning import Meaning
+from toolpaths.job.job import Job
+from toolpaths.pipeline.load import load_job
+from toolpaths.reports.text.found_words import follows, if_off
+
+
+@pytest.fixture(scope="module")
+def listed(tmp_path_factory: pytest.TempPathFactory) -> tuple[Job, tuple[Mark, ...]]:
+    path: Path = board(tmp_path_factory.mktemp("job"))
+    return load_job(path).job, marks(path)
+
+
+def test_a_value_within_its_tolerance_is_fine(listed: tuple[Job, tuple[Mark, ...]]) -> None:
+    job, every = listed
+    for mark in (m for m in every if m.meaning not in (Meaning.look, Meaning.blank)):
+        assert follows(mark, mark.figure.value, job).startswith("fine")
+
+
+@given(off=st.floats(0.31, 0.9), up=st.booleans())
+@settings(max_examples=20)
+def test_a_value_beyond_it_says_by_how_much_and_what_to_do(
+    off: float, up: bool, listed: tuple[Job, tuple[Mark, ...]]
+) -> None:
+    job, every = listed
+    for mark in (m for m in every if m.meaning not in (Meaning.look, Meaning.blank, Meaning.sides)):
+        words = follows(mark, mark.figure.value + (off if up else -off), job)
+        assert f"{off:.2f} mm too {'much' if up else 'little'}" in words
+        assert len(words) > 30
+
+
+def test_too_small_a_part_is_called_lost(listed: tuple[Job, tuple[Mark, ...]]) -> None:
+    job, every = listed
+    part = next(m for m in every if m.figure.kind == "standing")
+    assert "the part is lost" in follows(part, part.figure.value - 0.7, job)
+    assert "lost" not in follows(part, part.figure.value - 0.3, job)
+    assert "take the rest off by hand" in follows(part, part.figure.value + 0.3, job)
+
+
+def test_the_sheet_says_of_every_mark_what_a_wrong_value_means(listed: tuple[Job, tuple[Mark, ...]]) -> None:
+    assert all(if_off(mark) for mark in listed[1])

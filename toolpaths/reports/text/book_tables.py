@@ -172,7 +172,7 @@ def as_measured(mm: float, units: Units) -> str:
 
 
 def off_words(mark: Mark, value: float, units: Units) -> str:
-    """By how much a value is off: `-0.06`, or `+0.04 from 6.00` where the tolerance does not lie evenly about that.
+    """By how much a value is off: `-0.06`, or `+0.04 from 6.00` where the tolerance is not the same to both sides.
 
     A blank may lie anywhere between its limits: `within`, or how far past one it is.
     """
@@ -184,7 +184,7 @@ def off_words(mark: Mark, value: float, units: Units) -> str:
         base += low if value < base + low else high
         return f"{_signed(value - base, value, units)} past {_bare(base, units)}"
     by = _signed(value - base, value, units)
-    return by if low == -high else f"{by} from {_bare(base, units)}"
+    return by if low == -high or not float(by) else f"{by} from {_bare(base, units)}"
 
 
 # Private

@@ -46,6 +46,7 @@ GROUPS: dict[str, tuple[str, ...]] = {
         "plan",
         "sheet",
         "handwork",
+        "book",
         "sessions",
         "coupon",
         "gauge",

@@ -12,6 +12,7 @@ import typer
 
 from toolpaths.cli.begin.start import start
 from toolpaths.cli.bits import bits
+from toolpaths.cli.book import book
 from toolpaths.cli.calibration.coupon import coupon
 from toolpaths.cli.calibration.gauge import gauge
 from toolpaths.cli.calibration.surface import surface
@@ -42,7 +43,7 @@ app = typer.Typer(
 )
 
 _COMMANDS = (
-    start, check, plan, write, watch, preview, verify, found, compare, draw, fit, coupon, gauge, surface, frets,
+    start, check, plan, write, watch, preview, verify, found, book, compare, draw, fit, coupon, gauge, surface, frets,
     machines, bits, woods, explain, schema,
 )  # fmt: skip
 for _command in _COMMANDS:

@@ -227,6 +227,7 @@ def _outcome(*, findings: tuple[Finding, ...] = (), changes: Changes | None = No
     return Outcome(
         path=Path("jobs/bass_uke.yaml"),
         job=job,
+        asked=job,
         machine=machine,
         wood=wood,
         job_hash="a1b2c3d4e5f6",

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from typing import assert_never
 
 from toolpaths.features.feature import Feature, features_of
 from toolpaths.features.surfaces import Surfaces
@@ -60,7 +61,33 @@ def marks_of(
             for measure, feature in ((m, features[f]) for f in ended for m in features[f].measures(context, near)):
                 told = measure.loosened(_gives_way(context, feature, own))
                 out.append(_mark(len(out) + 1, context, feature, plan.number + 1, told))
-    return tuple(out)
+    return tuple(replace(m, later=_followed(m, plans), together=_together(m, out)) for m in out)
+
+
+def _followed(mark: Mark, plans: Sequence[ProgramPlan]) -> bool:
+    """Whether a program that comes after a mark can follow it."""
+    later = [plan for plan in plans if plan.number >= mark.after]
+    match mark.meaning:
+        case Meaning.blank | Meaning.axis:
+            return bool(later)
+        case Meaning.face:
+            return any(plan.setup == mark.setup or mark.figure.kind == "thickness" for plan in later)
+        case Meaning.sides:
+            return any(plan.setup == mark.setup for plan in later)
+        case Meaning.bit:
+            return any(mark.bit in plan.bits for plan in later)
+        case Meaning.depth | Meaning.part | Meaning.look:
+            return False
+        case _:
+            assert_never(mark.meaning)
+
+
+def _together(mark: Mark, marks: Sequence[Mark]) -> tuple[int, ...]:
+    """Numbers of the marks that say something only together: of a face, of a blank's places, of a ring."""
+    if mark.meaning not in (Meaning.blank, Meaning.face, Meaning.sides):
+        return ()
+    same = (mark.meaning, mark.setup, mark.feature, mark.after)
+    return tuple(m.number for m in marks if (m.meaning, m.setup, m.feature, m.after) == same)
 
 
 def _mark(number: int, context: SetupContext, feature: Feature | None, after: int, measure: Measure) -> Mark:

@@ -37,10 +37,9 @@ def as_found(
     """
     job, machine, lies = loaded.job, loaded.machine, dict(loaded.lies)
     made: list[Correction] = []
-    for correction, top, setup in _blank(contexts, values):
+    for correction, top, thickness in _blank(contexts, values):
         made.append(correction)
-        lies[setup] = replace(lies.get(setup, FoundInSetup()), measured_top=top)
-        thickness = Thickness(min=correction.asked, max=correction.found)
+        lies[correction.subject] = replace(lies.get(correction.subject, FoundInSetup()), measured_top=top)
         job = job.model_copy(update={"stock": job.stock.model_copy(update={"thickness": thickness})})
     for face in planed_faces(job, contexts, values):
         made += face.corrections
@@ -93,7 +92,7 @@ def said(correction: Correction, job: Job) -> str:
 # Private
 
 
-def _blank(contexts: Mapping[str, SetupContext], values: Values) -> Iterator[tuple[Correction, BlankTop, str]]:
+def _blank(contexts: Mapping[str, SetupContext], values: Values) -> Iterator[tuple[Correction, BlankTop, Thickness]]:
     found = values.of(Meaning.blank)
     for setup in dict.fromkeys(m.setup for m in values.marks if m.meaning is Meaning.blank):
         six = [(mark, value) for mark, value in found if mark.setup == setup]
@@ -101,7 +100,9 @@ def _blank(contexts: Mapping[str, SetupContext], values: Values) -> Iterator[tup
             box = contexts[setup].stock_box
             top = blank_top(box, tuple(value for _, value in six))
             low, high = top.extremes(box)
-            yield Correction(Meaning.blank, tuple(m for m, _ in six), setup, low, high), top, setup
+            measured = [value for _, value in six]
+            told = Correction(Meaning.blank, tuple(m for m, _ in six), setup, min(measured), max(measured))
+            yield told, top, Thickness(min=low, max=high)
 
 
 def _with_face(job: Job, face: PlanedFace) -> Job:

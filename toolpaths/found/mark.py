@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from toolpaths.common.units import Units
@@ -16,6 +17,8 @@ class Mark:
     `after`: how many of the job's programs are cut when it is measured; 0 before the first. `before`: it is measured as
     the work lies in its setup, before anything is cut there. `feature`, `bit`: whose cut it is; both empty for the
     blank itself. `measure` holds one or more figures of the same value, or none where something is only looked at.
+    `later`: whether a program comes after it that can follow it; `together`: the numbers of the marks that say
+    something only together.
     """
 
     number: int
@@ -26,6 +29,8 @@ class Mark:
     measure: Measure
     meaning: Meaning
     before: bool = False
+    later: bool = False
+    together: tuple[int, ...] = ()
 
     @property
     def name(self) -> str:
@@ -46,6 +51,10 @@ class Mark:
     def wanted(self, units: Units) -> str:
         """The value asked for with its tolerance, or what is to be seen."""
         return self.figure.wanted(units) if self.measure.figures else self.measure.said
+
+    def whole(self, found: Mapping[int, float]) -> bool:
+        """Whether all is measured that says something only together with it."""
+        return all(number in found for number in self.together)
 
     def fits(self, value: float) -> bool:
         """Whether a value, mm, lies within the tolerance."""

@@ -16,7 +16,8 @@ SAME = 0.005
 class Correction:
     """One thing that later programs take as it was found. `asked` and `found` in mm; `subject`: which bit or feature.
 
-    Of the blank, `asked` is its least and `found` its greatest thickness; of two sides, x and y of how far apart.
+    Of the blank, `asked` is its least and `found` its greatest thickness as measured; of two sides, x and y of how far
+    apart.
     """
 
     meaning: Meaning

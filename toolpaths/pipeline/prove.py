@@ -78,6 +78,7 @@ def prove(
     return Outcome(
         path=loaded.path,
         job=loaded.job,
+        asked=layout.loaded.job,
         machine=loaded.machine,
         wood=loaded.wood,
         job_hash=loaded.job_hash,

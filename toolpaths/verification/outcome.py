@@ -102,6 +102,7 @@ class SetupReport:
 class Outcome:
     """The results of a run, for all reports. `findings` are sorted, worst first; accepted stops are warnings.
 
+    `job`: as it was found, where its wood was measured; `asked`: as its file has it.
     `marks`: every place to measure of the whole job; `found`: what was measured so far, mm, by mark number;
     `corrections`: what the programs to come follow of it; `cut`: file names of the programs that are cut already, and
     were not judged again.
@@ -109,6 +110,7 @@ class Outcome:
 
     path: Path
     job: Job
+    asked: Job
     machine: Machine
     wood: Wood
     job_hash: str

@@ -109,7 +109,7 @@ def ready_for(outcomes: Mapping[Piece, Outcome]) -> Ready:
 
 def blanks_of(piece: Piece, outcome: Outcome) -> Iterator[Blank]:
     """The blank of a job, and each sheet of its own that is bought for it."""
-    stock = outcome.job.stock
+    stock = outcome.asked.stock
     yield Blank(piece, outcome.wood.name, stock.length, stock.width, stock.thickness.min, stock.thickness.max)
     for setup in outcome.setups:
         context = setup.context

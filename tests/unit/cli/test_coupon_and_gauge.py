@@ -57,7 +57,7 @@ def test_a_later_coupon_leaves_no_program_of_an_earlier_one(here: Path) -> None:
     run("coupon", BOARD, "-o", folder)
     (folder / "notes.txt").write_text("mine", encoding="utf-8")
     run("coupon", NECK, "-o", folder)
-    assert ["01-coupon-pinner.ngc", "02-coupon-pin.ngc", "coupon.html", "notes.txt"] == sorted(
+    assert ["01-coupon-quarter.ngc", "02-coupon-pinner.ngc", "03-coupon-pin.ngc", "coupon.html", "notes.txt"] == sorted(
         p.name for p in folder.iterdir()
     )
 
@@ -76,7 +76,7 @@ def test_the_measured_widths_come_back_as_bits_to_paste(here: Path) -> None:
 
 
 def test_pieces_of_one_bit_that_disagree_are_told() -> None:
-    result = run("coupon", NECK, "--measured", "rod=6.5", "--measured", "tuner=8.02")
+    result = run("coupon", NECK, "--measured", "bars=3.5", "--measured", "tuner=8.02")
     assert "# The pieces of pinner disagree by 0.080 mm; the mean is taken." in result.output
     assert "measured_diameter: 3.235" in result.output
 

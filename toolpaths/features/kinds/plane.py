@@ -97,7 +97,7 @@ class Plane(Feature):
         )
         own = [(at, where) for at, where in corners if abs(near.top(context, at)[0] - self.leave) < 1e-6] or corners
         if context.setup.zero.z == "stock top":
-            rows = [(near.thickness(context, at, self.within), f"thickness of the blank: {where}") for at, where in own]
+            rows = [(near.thickness(context, at, self.within), f"thickness once planed: {where}") for at, where in own]
         else:
             what = f"planed face above the {'bed' if context.jig is None else 'seat of the jig'}"
             rows = [(near.height(context, at, self.within), f"{what}: {where}") for at, where in own]

@@ -92,7 +92,7 @@ def hash_faults(file: FoundFile, job_hash: str) -> list[Problem]:
         return []
     words = f"these values were measured for job {file.found.job}, and the job is {job_hash} now"
     hint = (
-        f"where the change touches nothing that is cut already, write `job: {job_hash}` here; for a new blank, move "
+        f'where the change touches nothing that is cut already, write `job: "{job_hash}"` here; for a new blank, move '
         "this file away"
     )
     return [file.document.problem(("job",), words, hint)]
@@ -109,7 +109,7 @@ def write_found(
     lines = [
         f"# What was measured while {job.name} was cut. `neckpath found {job.name}` asks for the rest.",
         f"# Bare numbers are in {units}. The file may be edited; every command of the job reads it.",
-        f"job: {job_hash}",
+        f'job: "{job_hash}"',
         "found:" if values else "found: {}",
     ]
     for mark, value in sorted(values.items(), key=lambda pair: int(pair[0][1:])):

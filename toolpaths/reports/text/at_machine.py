@@ -23,8 +23,8 @@ _FINE = 1.6
 
 def planed(outcome: Outcome) -> Iterator[tuple[str, float, str]]:
     """Setups that plane the blank: name, thickness that is left, mm, and in words how much comes off."""
-    least, most = outcome.job.stock.thickness.min, outcome.job.stock.thickness.max
-    for setup in outcome.job.setups:
+    least, most = outcome.asked.stock.thickness.min, outcome.asked.stock.thickness.max
+    for setup in outcome.asked.setups:
         leaves = planed_to(setup)
         if setup.stock is None and leaves:
             left = min(leaves)

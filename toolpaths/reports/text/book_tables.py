@@ -11,16 +11,13 @@ from toolpaths.found.mark import Mark, names_of
 from toolpaths.found.meaning import Meaning
 from toolpaths.instrument.boards import half_width
 from toolpaths.job.job import Instrument
-from toolpaths.reports.text.found_words import follows
+from toolpaths.reports.text.found_words import as_measured, digits_of, follows
 from toolpaths.reports.text.words import bit_words, count, minutes, places, plain, scale_words, span
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.outcome import Outcome, SetupReport
 from toolpaths.workshop.plan_of_instrument import InstrumentPlan
 from toolpaths.workshop.ready import blanks_of
 from toolpaths.workshop.step import Piece
-
-_EXACT = 1e-6
-"""Lengths nearer than this are the same, in the units in which they are read."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +65,7 @@ def mark_rows(outcome: Outcome, setup: SetupReport) -> list[MarkRow]:
             asked=mark.wanted(units),
             found="" if value is None else as_measured(value, units),
             off="" if value is None else off_words(mark, value, units),
-            followed="" if value is None else follows(mark, value, outcome.job),
+            followed="" if value is None else follows(mark, outcome.found, outcome.job),
             fits=value is None or mark.fits(value),
         )
         for mark in outcome.marks
@@ -166,11 +163,6 @@ def cut_before(outcome: Outcome) -> Iterator[str]:
         )
 
 
-def as_measured(mm: float, units: Units) -> str:
-    """A measured length with the digits that it was typed with: one more than usual where it has one more."""
-    return show(mm, units, _digits(mm, units))
-
-
 def off_words(mark: Mark, value: float, units: Units) -> str:
     """By how much a value is off: `-0.06`, or `+0.04 from 6.00` where the tolerance is not the same to both sides.
 
@@ -206,14 +198,9 @@ def _told(finding: Finding, outcome: Outcome) -> str:
     return f"{finding.code}{of}: {plain(finding.message, 1000)}" + (f" ({where})" if where else "")
 
 
-def _digits(mm: float, units: Units) -> int:
-    value, usual = (mm / MM_PER_INCH, 3) if units == "in" else (mm, 2)
-    return usual if abs(round(value, usual) - value) < _EXACT else usual + 1
-
-
 def _signed(off: float, value: float, units: Units) -> str:
     """A difference with its sign and the digits of the value, without its unit; nought has no sign."""
-    digits = _digits(value, units)
+    digits = digits_of(value, units)
     by = round(off / MM_PER_INCH if units == "in" else off, digits) + 0.0
     return f"{by:+.{digits}f}" if by else f"{by:.{digits}f}"
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import assert_never
 
-from toolpaths.common.units import Units, show, show_fine
+from toolpaths.common.units import MM_PER_INCH, Units, show, show_fine
 from toolpaths.found.corrections import READ, said
 from toolpaths.found.mark import Mark
 from toolpaths.found.meaning import Meaning
@@ -13,6 +14,8 @@ from toolpaths.job.cut_kind import HOLES, CutKind
 from toolpaths.job.job import Job
 from toolpaths.verification.outcome import Outcome
 
+_EXACT = 1e-6
+"""Lengths nearer than this are the same, in the units in which they are read."""
 LOST = 0.5
 """A size of the part that is smaller by more than this is told as lost, mm. Common practice, no source."""
 
@@ -49,13 +52,28 @@ def found_lines(outcome: Outcome) -> list[str]:
     return out
 
 
+def as_measured(mm: float, units: Units) -> str:
+    """A measured length with the digits that it was typed with: one more than usual where it has one more."""
+    return show(mm, units, digits_of(mm, units))
+
+
+def digits_of(mm: float, units: Units) -> int:
+    """Digits behind the point of a length as it was typed: two of mm, three of inches, or one more."""
+    value, usual = (mm / MM_PER_INCH, 3) if units == "in" else (mm, 2)
+    return usual if abs(round(value, usual) - value) < _EXACT else usual + 1
+
+
 def if_off(mark: Mark) -> str:
     """What a wrong value means, in a few words for the sheet."""
+    if mark.meaning is Meaning.look:
+        return "look again"
+    if not mark.later:
+        return "for the hands"
     match mark.meaning:
         case Meaning.blank:
             return "programs follow it"
         case Meaning.face:
-            return "later depths follow it" if mark.figure.kind == "height" else "the programs to come follow it"
+            return "later depths follow it" if mark.figure.kind == "height" else "later programs follow it"
         case Meaning.bit:
             return f"later cuts of {mark.bit} follow it"
         case Meaning.sides:
@@ -64,36 +82,45 @@ def if_off(mark: Mark) -> str:
             return "X is corrected by it"
         case Meaning.depth | Meaning.part:
             return "for the hands"
-        case Meaning.look:
-            return "look again"
         case _:
             assert_never(mark.meaning)
 
 
-def follows(mark: Mark, value: float, job: Job) -> str:
-    """What follows from a value, mm: nothing, a correction of later programs, work by hand, or a lost part."""
-    units, off = job.units, value - mark.figure.value
+def follows(mark: Mark, found: Mapping[int, float], job: Job) -> str:
+    """What follows from a mark's value: nothing, a correction of later programs, work by hand, or a lost part.
+
+    `found`: every value so far, mm by mark number, its own among them.
+    """
+    units, value = job.units, found[mark.number]
+    off = value - mark.figure.value
+    if mark.later and not mark.whole(found):
+        return f"followed once {len(mark.together)} places are measured"
     if mark.meaning is Meaning.blank:
         return "later programs follow it"
     if mark.fits(value):
-        followed = mark.meaning in (Meaning.face, Meaning.bit, Meaning.sides) and abs(off) > SAME
+        followed = mark.later and mark.meaning in (Meaning.face, Meaning.bit, Meaning.sides) and abs(off) > SAME
         return "fine; later programs follow it" if followed else "fine"
     by = _by(off, units)
     match mark.meaning:
         case Meaning.face:
-            rest = "it stays thinner" if off < 0 else "sand the rest off at the end, or plane again"
-            return f"{by}: later depths follow it; {rest}"
+            rest = "it stays thinner" if off < 0 else "sand the rest off at the end"
+            return f"{by}: later depths follow it; {rest}" if mark.later else f"{by}: {rest}"
         case Meaning.bit:
-            return f"{by}: later cuts of {mark.bit} follow it. This one: {_of_width(mark, off, job)}"
+            own = _of_width(mark, off, job)
+            return f"{by}: later cuts of {mark.bit} follow it. This one: {own}" if mark.later else f"{by}: {own}"
         case Meaning.sides:
+            if not mark.later:
+                return "nothing comes after it on this side"
             return "the programs of this side that are still to come are moved"
         case Meaning.axis:
-            return f"{by}: later programs are corrected in X" if abs(off) > READ else "fine"
+            if abs(off) <= READ:
+                return "fine"
+            return f"{by}: later programs are corrected in X" if mark.later else f"{by}: no program comes after it"
         case Meaning.depth:
             return f"{by}: {_of_depth(mark, off)}"
         case Meaning.part:
             return f"{by}: {_of_part(mark, off, job)}"
-        case Meaning.blank | Meaning.look:
+        case Meaning.look:
             return "fine"
         case _:
             assert_never(mark.meaning)
@@ -117,7 +144,7 @@ def _of_width(mark: Mark, off: float, job: Job) -> str:
 
 def _of_depth(mark: Mark, off: float) -> str:
     if off < 0:
-        return f"deepen it by hand, or cut it again (`--only {mark.feature}`) where the blank still lies as it lay"
+        return f"deepen it by hand, or cut it again (`--only '{mark.feature}'`) where the blank still lies as it lay"
     return "it cannot be put back: shim what goes into it, and see that enough wood is left under it"
 
 

@@ -7,10 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from toolpaths.common.units import Units, show
+from toolpaths.common.units import Units
 from toolpaths.found.mark import Mark
 from toolpaths.job.job import Job
-from toolpaths.reports.text.found_words import follows, if_off
+from toolpaths.reports.text.found_words import as_measured, follows, if_off
 from toolpaths.reports.text.tables import Table
 from toolpaths.verification.outcome import Outcome, SetupReport
 from toolpaths.workshop.measures import measures
@@ -43,8 +43,8 @@ def found_table(job: Job, marks: Iterable[Mark], found: Mapping[int, float]) -> 
             m.name,
             m.measure.what,
             m.wanted(units),
-            show(found[m.number], units),
-            follows(m, found[m.number], job),
+            as_measured(found[m.number], units),
+            follows(m, found, job),
         )
         for m in marks
         if m.number in found
@@ -53,5 +53,5 @@ def found_table(job: Job, marks: Iterable[Mark], found: Mapping[int, float]) -> 
 
 
 def _row(mark: Mark, when: str, found: Mapping[int, float], units: Units) -> tuple[str, ...]:
-    written = show(found[mark.number], units) if mark.number in found else ""
+    written = as_measured(found[mark.number], units) if mark.number in found else ""
     return mark.name, when, mark.measure.what, mark.wanted(units), written, if_off(mark)

@@ -213,8 +213,8 @@ def measured(path: Path, *pairs: tuple[str, float]) -> dict[str, float]:
 
 
 def test_a_slot_with_a_pass_for_each_wall_is_off_by_as_much_as_its_bit() -> None:
-    # 3.175 + (6.48 - 6.40)
-    assert {"pinner": pytest.approx(3.255)} == measured(NECK, ("rod", 6.48))
+    # 6.35 + (6.48 - 6.40)
+    assert {"quarter": pytest.approx(6.43)} == measured(NECK, ("rod", 6.48))
 
 
 def test_a_slot_as_wide_as_its_bit_is_what_the_bit_cuts() -> None:
@@ -224,7 +224,7 @@ def test_a_slot_as_wide_as_its_bit_is_what_the_bit_cuts() -> None:
 
 def test_several_pieces_of_one_bit_count_by_their_mean_and_tell_their_spread() -> None:
     job = load_job(NECK).job
-    (found,) = true_bits(job, fits_of(job), [("rod", 6.48), ("tuner", 8.04)])
+    (found,) = true_bits(job, fits_of(job), [("bars", 3.48), ("tuner", 8.04)])
     assert pytest.approx((3.175, 3.235, 0.04)) == (found.taken, found.measured, found.spread)
 
 
@@ -249,7 +249,7 @@ def test_the_corrected_bit_cuts_the_slot_that_was_wanted(tmp_path: Path) -> None
 
 
 def test_a_width_that_cannot_be_is_refused() -> None:
-    with pytest.raises(ValueError, match=r"would make pinner 5\.175 mm wide instead of 3\.175 mm: measure again"):
+    with pytest.raises(ValueError, match=r"would make quarter 8\.350 mm wide instead of 6\.350 mm: measure again"):
         measured(NECK, ("rod", 8.4))
 
 

@@ -73,7 +73,7 @@ def test_what_was_found_stands_beside_what_was_asked(outcome: Outcome) -> None:
         *_, shown, _, followed = cells(page, mark.name)
         assert shown == as_measured(found[mark.number], units)
         # What one types stands in a mark-up of its own, without its backticks.
-        assert followed.split() == follows(mark, found[mark.number], outcome.job).replace("`", " ").split()
+        assert followed.split() == follows(mark, found, outcome.job).replace("`", " ").split()
 
 
 def test_programs_are_there_and_those_that_are_cut_are_ticked(board: Outcome) -> None:

@@ -22,10 +22,29 @@ def listed(tmp_path_factory: pytest.TempPathFactory) -> tuple[Job, tuple[Mark, .
     return load_job(path).job, marks(path)
 
 
+def told(mark: Mark, value: float, every: tuple[Mark, ...], job: Job) -> str:
+    """What follows from one value, where every other one is as asked."""
+    found = {m.number: m.figure.value for m in every if m.meaning is not Meaning.look}
+    return follows(mark, {**found, mark.number: value}, job)
+
+
+def test_what_says_something_only_together_waits_for_the_rest(listed: tuple[Job, tuple[Mark, ...]]) -> None:
+    job, every = listed
+    corner = next(m for m in every if m.meaning is Meaning.face)
+    assert follows(corner, {corner.number: corner.figure.value - 0.05}, job) == "followed once 4 places are measured"
+
+
+def test_what_nothing_comes_after_is_for_the_hands(listed: tuple[Job, tuple[Mark, ...]]) -> None:
+    job, every = listed
+    line = next(m for m in every if m.meaning is Meaning.bit and m.bit == "scorer")
+    assert if_off(line) == "for the hands"
+    assert "later" not in told(line, line.figure.value + 0.3, every, job)
+
+
 def test_a_value_within_its_tolerance_is_fine(listed: tuple[Job, tuple[Mark, ...]]) -> None:
     job, every = listed
     for mark in (m for m in every if m.meaning not in (Meaning.look, Meaning.blank)):
-        assert follows(mark, mark.figure.value, job).startswith("fine")
+        assert told(mark, mark.figure.value, every, job).startswith("fine")
 
 
 @given(off=st.floats(0.31, 0.9), up=st.booleans())
@@ -35,7 +54,7 @@ def test_a_value_beyond_it_says_by_how_much_and_what_to_do(
 ) -> None:
     job, every = listed
     for mark in (m for m in every if m.meaning not in (Meaning.look, Meaning.blank, Meaning.sides)):
-        words = follows(mark, mark.figure.value + (off if up else -off), job)
+        words = told(mark, mark.figure.value + (off if up else -off), every, job)
         assert f"{off:.2f} mm too {'much' if up else 'little'}" in words
         assert len(words) > 30
 
@@ -43,9 +62,9 @@ def test_a_value_beyond_it_says_by_how_much_and_what_to_do(
 def test_too_small_a_part_is_called_lost(listed: tuple[Job, tuple[Mark, ...]]) -> None:
     job, every = listed
     part = next(m for m in every if m.figure.kind == "standing")
-    assert "the part is lost" in follows(part, part.figure.value - 0.7, job)
-    assert "lost" not in follows(part, part.figure.value - 0.3, job)
-    assert "take the rest off by hand" in follows(part, part.figure.value + 0.3, job)
+    assert "the part is lost" in told(part, part.figure.value - 0.7, every, job)
+    assert "lost" not in told(part, part.figure.value - 0.3, every, job)
+    assert "take the rest off by hand" in told(part, part.figure.value + 0.3, every, job)
 
 
 def test_the_sheet_says_of_every_mark_what_a_wrong_value_means(listed: tuple[Job, tuple[Mark, ...]]) -> None:

@@ -20,6 +20,8 @@ def put_all(files: Mapping[Path, bytes]) -> None:
     try:
         for path, content in files.items():
             path.parent.mkdir(parents=True, exist_ok=True)
+            # A killed run may have left one, and numbers of processes come back.
+            beside[path].unlink(missing_ok=True)
             with open(beside[path], "xb") as out:
                 out.write(content)
         for path, whole in beside.items():

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from statistics import fmean
 
 from toolpaths.common.errors import FeatureError, JobError, Problem
+from toolpaths.features.feature import Feature, features_of
 from toolpaths.features.marks import marks_of
 from toolpaths.found.corrections import as_found, said
 from toolpaths.found.doubt import doubt
@@ -24,6 +25,10 @@ from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import ProgramPlan, Raster
 from toolpaths.pipeline.design import JobDesign, contexts_of, design_of, target
 from toolpaths.pipeline.plan import plan
+
+HAIR = 0.04
+"""A hole as wide as its bit may come out so much wider, mm: the comparison of wood and target allows half of it a wall.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,14 +163,32 @@ def _design(
 
 
 def _as_cut(found: LoadedJob, base: JobDesign, programs_cut: int) -> dict[str, SetupContext]:
-    """For features that are cut already the setup as found, but for the bits: none is asked to fit any more."""
+    """The setup as found, but for the bits: for features that are cut already, which need fit no more, and others whose
+    bit was found a hair too wide for them."""
     to_come = {o.feature for p in base.plans[programs_cut:] for o in p.operations}
-    return {
-        feature.name: replace(context, job=context.job.model_copy(update={"bits": base.loaded.job.bits}))
-        for context in contexts_of(found).values()
-        for feature in context.setup.features
-        if feature.name not in to_come
-    }
+    asked = base.loaded.job.bits
+    out: dict[str, SetupContext] = {}
+    for context in contexts_of(found).values():
+        as_asked = replace(context, job=context.job.model_copy(update={"bits": asked}))
+        for feature in features_of(context.setup):
+            if feature.name not in to_come or _hardly_too_wide(feature, context, as_asked):
+                out[feature.name] = as_asked
+    return out
+
+
+def _hardly_too_wide(feature: Feature, context: SetupContext, as_asked: SetupContext) -> bool:
+    """Whether a feature to come is as wide as its bit, and is refused only since that was found a hair wider.
+
+    Every bit cuts a little wider than it is called: such a hole or slot is cut as it was asked for.
+    """
+    wider = max(context.bits[bit].cut_diameter - as_asked.bits[bit].cut_diameter for bit in feature.bits)
+    if not 0 < wider <= HAIR:
+        return False
+    try:
+        _ = list(feature.demands(context)), list(feature.operations(context))
+    except FeatureError:
+        return True
+    return False
 
 
 def _cut(loaded: LoadedJob, base: JobDesign, design: JobDesign, program_plan: ProgramPlan, values: Values) -> CutPlan:

@@ -249,3 +249,22 @@ def test_what_lies_unseen_under_a_turned_blank_is_taken_off(under: float, tmp_pa
         else:
             assert old.text == new.text
     assert [] == stops(prove(after))
+
+
+@pytest.mark.parametrize(("wider", "lost"), [(0.01, False), (0.03, False), (0.08, True)])
+def test_a_hole_as_wide_as_its_bit_bears_a_bit_that_cuts_a_hair_wider(wider: float, lost: bool, tmp_path: Path) -> None:
+    job = board(tmp_path)
+    # The same bit comes back in a second setup of the same side, for a hole as wide as itself.
+    again = "  - {name: later, offset: G55, zero: {x: stock end, y: stock edge, z: bed}, nut_at: 18, centre_at: 34,\n"
+    again += "     hold: tape, features: [{bores: {bit: three, diameter: 3, depth: 2, at: [[60, 12]], for: strings}},"
+    again += " {outline: {bit: six, tabs: {count: 2, length: 7, height: 1.5}}}]}\n"
+    text = job.read_text()
+    job.write_text(text[: text.index("      - outline")] + again)
+    pocket = next(m for m in of(marks(job), Meaning.bit) if m.bit == "three" and m.figure.value > 4)
+    assert pocket.later
+    tell(job, {pocket.name: pocket.figure.value + wider})
+    if lost:
+        with pytest.raises(JobError, match="wide"):
+            lay_out(job, COARSE)
+    else:
+        assert [] == stops(prove(lay_out(job, COARSE)))

@@ -5,20 +5,8 @@ import json
 
 from toolpaths.reports.output.report_json import report_json
 
-TOP = [
-    "job",
-    "job_hash",
-    "version",
-    "machine",
-    "accepted",
-    "found",
-    "corrections",
-    "cut",
-    "programs",
-    "setups",
-    "findings",
-    "handwork",
-]
+TOP = ["job", "job_hash", "version", "machine", "accepted", "found", "corrections", "cut"]
+TOP += ["programs", "setups", "findings", "handwork"]
 PROGRAM = ["file", "setup", "bit", "bits", "number", "minutes", "session", "passes", "sha256", "touch_off"]
 SETUP = ["name", "depth_picture", "pitch_mm", "removed_mm3", "features"]
 FEATURE = [

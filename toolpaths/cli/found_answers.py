@@ -15,7 +15,7 @@ from toolpaths.found.doubt import doubt
 from toolpaths.found.mark import Mark
 from toolpaths.found.meaning import Meaning
 from toolpaths.found.values import Values
-from toolpaths.job.files.found_file import FoundValue, found_path, write_found
+from toolpaths.job.files.found_file import FoundValue, found_path, read_found, write_found
 from toolpaths.job.files.problems import did_you_mean
 from toolpaths.job.loaded import LoadedJob
 from toolpaths.pipeline.as_found import history_of
@@ -95,13 +95,19 @@ class Answers:
             complain(f"{mark.name}: {refused} Nothing was changed.")
         value, late = length_of(typed, self.loaded.job.units, name), self.programs_cut
         one = FoundValue.model_construct(value=value, cut=late if late > mark.after else 0)
-        self._keep({**self.kept, mark.name: one})
+        self._keep({**self._as_it_stands(), mark.name: one})
 
     def forget(self, name: str) -> None:
         """Take one value out. Ends with exit code 2 for a mark that has none."""
+        self.kept = self._as_it_stands()
         if name not in self.kept:
             complain(f"No value is kept for `{name[:20]}`; {did_you_mean(name, self.kept, 'kept')}")
         self._keep({mark: value for mark, value in self.kept.items() if mark != name})
+
+    def _as_it_stands(self) -> dict[str, FoundValue]:
+        """What the file holds by now: somebody may have written into it since it was read. Raises JobError."""
+        file = read_found(self.loaded.path, self.loaded.job.units)
+        return {} if file is None else dict(file.found.found)
 
     def _mark(self, name: str) -> Mark:
         mark = self.marks.get(name)

@@ -104,10 +104,11 @@ def _jobs_named(job: Path) -> Iterator[Path]:
 
 def _named(job: Path) -> list[Path]:
     from toolpaths.common.errors import NeckpathError
+    from toolpaths.job.files.found_file import found_path
     from toolpaths.job.files.machine_file import machine_path
     from toolpaths.job.files.yaml_text import read_document
 
-    out = [job]
+    out = [job, found_path(job)]
     try:
         data = read_document(job).data
         named = [data.get("instrument")]

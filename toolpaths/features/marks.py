@@ -86,8 +86,12 @@ def _together(mark: Mark, marks: Sequence[Mark]) -> tuple[int, ...]:
     """Numbers of the marks that say something only together: of a face, of a blank's places, of a ring."""
     if mark.meaning not in (Meaning.blank, Meaning.face, Meaning.sides):
         return ()
-    same = (mark.meaning, mark.setup, mark.feature, mark.after)
-    return tuple(m.number for m in marks if (m.meaning, m.setup, m.feature, m.after) == same)
+
+    def of(m: Mark) -> tuple[object, ...]:
+        kind = "" if m.meaning is Meaning.sides else m.figure.kind
+        return m.meaning, m.setup, m.feature, m.after, kind
+
+    return tuple(m.number for m in marks if m.meaning is mark.meaning and of(m) == of(mark))
 
 
 def _mark(number: int, context: SetupContext, feature: Feature | None, after: int, measure: Measure) -> Mark:
@@ -118,8 +122,9 @@ def _gives_way(context: SetupContext, feature: Feature, plans: Sequence[ProgramP
 def _as_it_lies(context: SetupContext, near: Surfaces, first: bool) -> Iterator[tuple[Feature | None, Measure]]:
     """What is measured before a setup's first program.
 
-    Of the first one the blank. Later, where Z counts from the bed, how high the top stands into which slots are cut,
-    or that of a blank that was turned over; where Z counts from that top, how thick the wood is.
+    Of the first one the blank. Later, where Z counts from the bed, how high the top stands into which slots are cut;
+    of a blank that was turned over how thick it is, and where Z counts from the bed how high it stands: what lies
+    under it as it lay under the first side shows in neither alone.
     """
     if context.apart or any(f.lies in NO_PART for f in context.setup.features):
         return
@@ -137,13 +142,16 @@ def _as_it_lies(context: SetupContext, near: Surfaces, first: bool) -> Iterator[
     on_top = context.setup.zero.z == "stock top"
     if not context.flipped and (on_top or not any(f.cuts & _SLOTTED for f in cuts)):
         return
-    what = "thickness before this side"
+    corners = [(places[i], _PLACES[i]) for i in _CORNERS if abs(near.top(context, places[i])[0] - context.top) < 1e-6]
+    if context.flipped:
+        whole = ((near.thickness(context, at, planed.within), where) for at, where in corners)
+        for thick_there, where in whole:
+            if abs(thick_there.value - context.top) < 1e-6:  # nothing is cut there from the other side
+                yield planed, Measure(f"thickness before this side: {where}", (thick_there,))
     if not on_top:
         what = f"top above the {'bed' if context.jig is None else 'seat of the jig'}, as it lies"
-    for at, where in ((places[i], _PLACES[i]) for i in _CORNERS):
-        if abs(near.top(context, at)[0] - context.top) < 1e-6:
-            measured = near.thickness if on_top else near.height
-            yield planed, Measure(f"{what}: {where}", (measured(context, at, planed.within),))
+        for at, where in corners:
+            yield planed, Measure(f"{what}: {where}", (near.height(context, at, planed.within),))
 
 
 def _planed_before(context: SetupContext) -> Feature | None:

@@ -12,6 +12,7 @@ from itertools import groupby
 from statistics import fmean
 
 from toolpaths.common.units import show, show_fine
+from toolpaths.found.axis import corrected_axes
 from toolpaths.found.mark import Mark, names_of
 from toolpaths.found.meaning import Meaning
 from toolpaths.found.planed_face import PlanedFace, planed_faces
@@ -23,9 +24,6 @@ from toolpaths.job.loaded import LoadedJob
 from toolpaths.job.measured import Measured, Stroke
 from toolpaths.job.setup_context import FoundInSetup, SetupContext
 from toolpaths.job.stock import Thickness
-
-READ = 0.1
-"""An axis is corrected from this difference on, mm: a rule shows no less. Common practice, no source."""
 
 
 def as_found(
@@ -57,13 +55,13 @@ def as_found(
         made.append(correction)
         known = lies.get(correction.subject, FoundInSetup())
         lies[correction.subject] = replace(known, aside=(correction.asked, correction.found))
-    for correction in _axis(values):
+    for correction in corrected_axes(job, values):
         made.append(correction)
-        by = machine.correction[0]
-        x = Stroke(commanded=correction.asked * by, measured=correction.found)
-        measures = machine.measured or Measured()
-        machine = machine.model_copy(update={"measured": measures.model_copy(update={"x": x})})
-    return replace(loaded, job=job, machine=machine, lies=lies), tuple(made)
+        x = Stroke(commanded=correction.asked * machine.correction[0], measured=correction.found)
+        measures = (machine.measured or Measured()).model_copy(update={"x": x})
+        known = lies.get(correction.subject, FoundInSetup())
+        lies[correction.subject] = replace(known, machine=machine.model_copy(update={"measured": measures}))
+    return replace(loaded, job=job, lies=lies), tuple(made)
 
 
 def said(correction: Correction, job: Job) -> str:
@@ -157,18 +155,3 @@ def _apart(rims: Mapping[tuple[float, float], tuple[Mark, float]], axis: tuple[f
     if there is None or back is None:
         return None
     return (there[1] - there[0].figure.value - back[1] + back[0].figure.value) / 2
-
-
-def _axis(values: Values) -> Iterator[Correction]:
-    """How long X truly is: by the latest way that was measured, as the program that cut it took X to be."""
-    told: list[tuple[Mark, int, float, float]] = []
-    for mark, value in sorted(values.of(Meaning.axis), key=lambda pair: pair[0].after):
-        asked = mark.figure.value
-        known = [(told_asked / told_value) for _, since, told_asked, told_value in told if since <= mark.after - 1]
-        by = known[-1] if known else 1.0
-        if abs(value - asked) > READ or known:
-            told.append((mark, values.cut[mark.number], asked * by, value if abs(value - asked) > READ else asked))
-    if told:
-        mark, _, commanded, value = told[-1]
-        if abs(value - commanded) > SAME:
-            yield Correction(Meaning.axis, (mark,), "x", commanded, value)

@@ -223,12 +223,13 @@ class SetupContext:
 
 @dataclass(frozen=True, slots=True)
 class FoundInSetup:
-    """What was measured of the blank in one setup, as `SetupContext` has it."""
+    """What was measured of the blank in one setup, as `SetupContext` has it; `machine`: with its X as measured."""
 
     measured_top: BlankTop | None = None
     aside: tuple[float, float] = (0.0, 0.0)
     thinner: float = 0.0
     raised: float = 0.0
+    machine: Machine | None = None
 
 
 def turned(
@@ -257,6 +258,7 @@ def setup_context_of(
     The plane of the finished face is the lowest that any unturned setup planes, else the blank's top.
     Turned over, the work lies on that plane; it is as thick as the face is high, less what earlier turned setups plane.
     """
+    machine = found.machine or machine
     if setup.stock is not None:
         thick = setup.stock.thickness
         return SetupContext(job, machine, wood, setup, thick.max, thick.min, thick.max, thick.max, folder)

@@ -69,7 +69,8 @@ class History:
         was = self.cut.get(program_plan.number)
         made = self.corrections if was is None else was.corrections
         job = self.design.loaded.job
-        return tuple(said(c, job) for c in made if c.meaning is not Meaning.sides or c.subject == program_plan.setup)
+        own = (Meaning.sides, Meaning.axis)
+        return tuple(said(c, job) for c in made if c.meaning not in own or c.subject == program_plan.setup)
 
 
 def history_of(loaded: LoadedJob, other_bits: Collection[str] = ()) -> History:

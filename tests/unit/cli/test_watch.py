@@ -116,7 +116,7 @@ def test_every_file_that_a_job_rests_on_is_looked_at(tmp_path: Path) -> None:
     text = BOARD.replace("bench-router", "mine.yaml")
     job.write_text(text + "      - pocket: {bit: eighth, drawing: star.svg, depth: 1}\n", encoding="utf-8")
     names = {p.name for p in files_of(job)}
-    assert {"board.yaml", "tenor.yaml", "mine.yaml", "head.dxf", "star.svg"} == names
+    assert {"board.yaml", "board.found.yaml", "tenor.yaml", "mine.yaml", "head.dxf", "star.svg"} == names
 
 
 def test_a_job_that_is_not_there_is_told(tmp_path: Path) -> None:

@@ -111,7 +111,7 @@ def test_the_way_of_x_is_corrected_by_two_lines(tmp_path: Path) -> None:
     mark = of(marks(job), Meaning.axis)[0]
     tell(job, {mark.name: mark.figure.value * 0.998})
     layout = lay_out(job, COARSE)
-    assert layout.history.design.loaded.machine.correction[0] == pytest.approx(1 / 0.998, rel=1e-6)
+    assert layout.contexts["face"].machine.correction[0] == pytest.approx(1 / 0.998, rel=1e-6)
     cut = layout.own[: mark.after]
     tell(job, {})
     assert [p.text for _, p in cut] == [p.text for _, p in lay_out(job, COARSE).own[: mark.after]]
@@ -231,24 +231,45 @@ def test_what_is_asked_of_programs_to_come_follows_the_face(tmp_path: Path) -> N
     assert any(abs(a.figure.value - b.figure.value) > 0.05 for a, b in zip(every, after, strict=True) if a.after > 1)
 
 
-@pytest.mark.parametrize("under", [0.1, 0.25])
-def test_what_lies_unseen_under_a_turned_blank_is_taken_off(under: float, tmp_path: Path) -> None:
+@pytest.mark.parametrize(("thick", "high"), [(0.0, 0.1), (0.0, 0.25), (-0.2, 0.0), (-0.1, 0.15)])
+def test_what_lies_unseen_under_a_turned_blank_is_taken_off(thick: float, high: float, tmp_path: Path) -> None:
     """Z on the bed: a top that stands higher than the wood is thick lies on something."""
     job = tmp_path / "neck.yaml"
     job.write_text(FACES.read_text())
     before = lay_out(job, COARSE)
     lying = [m for m in of(marks(job), Meaning.face) if m.before]
-    assert {"height"} == {m.figure.kind for m in lying}
-    tell(job, {m.name: m.figure.value + under for m in lying})
+    assert {"height", "thickness"} == {m.figure.kind for m in lying}
+    tell(job, {m.name: m.figure.value + (high if m.figure.kind == "height" else thick) for m in lying})
     after = lay_out(job, COARSE)
     setup = lying[0].setup
-    assert after.contexts[setup].raised == pytest.approx(under)
+    assert after.contexts[setup].raised == pytest.approx(high - thick)
     for (plan, old), (_, new) in zip(before.own, after.own, strict=True):
         if plan.setup == setup and plan.number >= lying[0].after:
-            assert lowest(new.text) == pytest.approx(lowest(old.text) + under, abs=2e-3)
+            # Heights of this side count from the glue face, which lies on what is under it.
+            assert lowest(new.text) == pytest.approx(lowest(old.text) + high - thick, abs=2e-3)
         else:
             assert old.text == new.text
     assert [] == stops(prove(after))
+
+
+def test_a_second_side_is_cut_by_the_x_that_bored_its_pins(tmp_path: Path) -> None:
+    job = tmp_path / "neck.yaml"
+    job.write_text(SIDES.read_text())
+    every = marks(job)
+    ways = of(every, Meaning.axis)
+    assert ways
+    face = ways[0].setup
+    bored = max(m.after for m in every if m.feature.startswith("pin_bores"))
+    (pins,) = (m for m in ways if m.feature.startswith("pin_bores"))
+    tell(job, {pins.name: pins.figure.value * 1.002})
+    layout = lay_out(job, COARSE)
+    corrected = {name: context.machine.correction[0] != 1.0 for name, context in layout.contexts.items()}
+    # What showed it was bored by X as it is; the other side must meet those bores.
+    assert {name: name == face for name in corrected} == corrected
+    earlier = [m for m in ways if m.after < bored]
+    if earlier:
+        tell(job, {earlier[0].name: earlier[0].figure.value * 1.002})
+        assert all(c.machine.correction[0] != 1.0 for c in lay_out(job, COARSE).contexts.values())
 
 
 @pytest.mark.parametrize(("wider", "lost"), [(0.01, False), (0.03, False), (0.08, True)])

@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from typing import assert_never
 
 from toolpaths.common.units import MM_PER_INCH, Units, show, show_fine
-from toolpaths.found.corrections import READ, said
+from toolpaths.found.axis import READ
+from toolpaths.found.corrections import said
 from toolpaths.found.mark import Mark
 from toolpaths.found.meaning import Meaning
 from toolpaths.found.values import SAME
@@ -44,11 +45,11 @@ _TIGHT = "open it by hand, with a file or a scraper, until the part goes in"
 
 def found_lines(outcome: Outcome) -> list[str]:
     """What the programs to come follow of what was measured, and which are cut already, in sentences."""
-    out = [f"Found: {said(c, outcome.job)}." for c in outcome.corrections]
+    out = list(dict.fromkeys(f"Found: {said(c, outcome.job)}." for c in outcome.corrections))
     cut = [p.number for p in outcome.programs if p.name in outcome.cut]
     if cut:
         which = f"Program {cut[0]} is" if len(cut) == 1 else f"Programs {cut[0]} to {cut[-1]} are"
-        out.append(f"{which} cut already: as they were then, and not judged again; the rest is proven on what is left.")
+        out.append(f"{which} cut already, not changed, and not judged again; the rest is proven on the wood as it is.")
     return out
 
 

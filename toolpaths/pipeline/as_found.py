@@ -59,14 +59,21 @@ class History:
         """Every plan of the job: those that are cut already as they were."""
         return tuple(self.cut[p.number].plan if p.number in self.cut else p for p in self.design.plans)
 
+    def was_cut(self, program_plan: ProgramPlan) -> CutPlan | None:
+        """How a plan, or a part of one, was cut; None for one to be cut, though it may be again (`--from`, `--only`)."""
+        was = self.cut.get(program_plan.number)
+        if was is None or not any(o is program_plan.operations[0] for o in was.plan.operations):
+            return None
+        return was
+
     def context(self, program_plan: ProgramPlan) -> SetupContext:
         """The setup of a plan, as known when its program is or was written."""
-        was = self.cut.get(program_plan.number)
+        was = self.was_cut(program_plan)
         return self.design.contexts[program_plan.setup] if was is None else was.context
 
     def words(self, program_plan: ProgramPlan) -> tuple[str, ...]:
         """What a program follows of what was found, in sentences without a full stop."""
-        was = self.cut.get(program_plan.number)
+        was = self.was_cut(program_plan)
         made = self.corrections if was is None else was.corrections
         job = self.design.loaded.job
         own = (Meaning.sides, Meaning.axis)

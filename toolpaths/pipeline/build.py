@@ -162,12 +162,26 @@ def _planes(program_plan: ProgramPlan, later: Sequence[ProgramPlan], context: Se
 
 
 def _chosen(history: History, changes: Changes) -> tuple[list[Toolpath], list[Toolpath], Changes]:
-    """(as if cut, to write, the changes with the whole name of the piece that the set begins with)."""
+    """(as if cut, to write, the changes with the whole name of the piece that the set begins with).
+
+    What somebody asks for by name is to be cut, though it may have been before: it is made from what is known now.
+    """
+    if changes.only is None and changes.start is None:
+        return [], _moved(history, history.plans), changes
+    before, _, _ = _divided(history, history.plans, changes)
+    _, keep, changes = _divided(history, history.design.plans, changes)
+    return before, keep, changes
+
+
+def _divided(
+    history: History, plans: Sequence[ProgramPlan], changes: Changes
+) -> tuple[list[Toolpath], list[Toolpath], Changes]:
+    """The plans before what is asked for by name, and from there on or that alone. Raises JobError for no such name."""
     try:
-        before, keep = chosen(history.plans, changes.only, changes.start)
+        before, keep = chosen(plans, changes.only, changes.start)
     except KeyError as error:
         if changes.only is None and changes.start is not None:
-            first, rest, name = begun(_moved(history, history.plans), history.design.contexts, changes.start)
+            first, rest, name = begun(_moved(history, plans), history.design.contexts, changes.start)
             return first, rest, replace(changes, start=name)
         hint = f"the job has {error.args[0]}"
         problem = Problem("command line", 1, 1, "--only", f"no feature is called `{changes.only}`", hint)

@@ -56,8 +56,7 @@ def prove(
             findings.append(Finding.of("unreadable", message, program=program.name, program_line=error.line))
             break
         inputs = wood.cut(program_plan, program, written, layout.changes.air if own else 0.0)
-        was_cut = program_plan.number in layout.history.cut
-        if own and not was_cut and (not given or program in given.values()):
+        if own and layout.history.was_cut(program_plan) is None and (not given or program in given.values()):
             # While one program is judged, the next is cut: on another core, where the map is worth it.
             if inputs.after.heights.size > _WORTH_IT and not judged:
                 import scipy.sparse.csgraph  # noqa: F401  once, before the first fork, and not anew in each
@@ -91,7 +90,7 @@ def prove(
         marks=history.marks,
         found=history.values.value,
         corrections=history.corrections,
-        cut=frozenset(p.name for plan, p in layout.own if plan.number in history.cut),
+        cut=frozenset(p.name for plan, p in layout.own if history.was_cut(plan) is not None),
     )
 
 

@@ -154,7 +154,7 @@ class Workpiece:
 
     def _as_measured(self, program_plan: ProgramPlan, moves: Moves) -> Moves:
         """The moves of a program as far up or down as its cuts were measured to be, where it is cut already."""
-        was = self.layout.history.cut.get(program_plan.number)
+        was = self.layout.history.was_cut(program_plan)
         if was is None or not was.off:
             return moves
         up = np.zeros((len(moves), 3))

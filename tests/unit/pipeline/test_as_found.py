@@ -289,3 +289,23 @@ def test_a_hole_as_wide_as_its_bit_bears_a_bit_that_cuts_a_hair_wider(wider: flo
             lay_out(job, COARSE)
     else:
         assert [] == stops(prove(lay_out(job, COARSE)))
+
+
+def test_what_is_asked_for_again_is_made_from_what_is_known_and_judged(tmp_path: Path) -> None:
+    """A feature that was cut before, asked for by name, is to be cut: nothing of it is passed over."""
+    job = board(tmp_path, "bed")
+    every = marks(job)
+    width = next(m for m in of(every, Meaning.bit) if m.bit == "scorer")
+    tell(job, {**faces(job, -0.06), width.name: width.figure.value})
+    whole = lay_out(job, COARSE)
+    assert whole.history.values.programs_cut == width.after
+    again = prove(lay_out(job, replace(COARSE, only="score_lines")))
+    assert frozenset() == again.cut
+    assert [] == stops(again)
+    # Made from the face as it is, whatever the program that cut it once was made from.
+    assert lowest(again.programs[0].text) == pytest.approx(FACE - 0.06 - LINE_DEPTH, abs=2e-3)
+    broken = lay_out(job, replace(COARSE, only="score_lines"))
+    deep = broken.own[0][1]
+    text = re.sub(r"Z4\.54\b", "Z4.3", deep.text)
+    assert text != deep.text
+    assert stops(prove(broken, {0: replace(deep, text=text)}))

@@ -60,7 +60,7 @@ class History:
         return tuple(self.cut[p.number].plan if p.number in self.cut else p for p in self.design.plans)
 
     def was_cut(self, program_plan: ProgramPlan) -> CutPlan | None:
-        """How a plan, or a part of one, was cut; None for one to be cut, though it may be again (`--from`, `--only`)."""
+        """How a plan, or a part of one, was cut; None for one that is to be cut, for the first time or again."""
         was = self.cut.get(program_plan.number)
         if was is None or not any(o is program_plan.operations[0] for o in was.plan.operations):
             return None

@@ -13,7 +13,7 @@ from toolpaths.job.wood import Wood
 from toolpaths.operations.bit_strength import BENDS, FINE_PASS, stiff_depth, strong_depth
 from toolpaths.operations.chip_load import softness
 from toolpaths.operations.operation import Limit
-from toolpaths.operations.speeds_context import FINE, STOUT, THIN, WIDE, SpeedsContext, stoutness
+from toolpaths.operations.speeds_context import FINE, ROUNDED, STOUT, THIN, WIDE, SpeedsContext, stoutness
 
 STEP_OVER = 0.4
 _FULL = 8.0
@@ -24,6 +24,9 @@ _DIAMETERS = (0.0, 0.6, FINE, THIN, STOUT, _FULL, WIDE)
 _HARD = (0.0, 0.3, 0.3, 0.4, 1.5, 4.0, 1.0)
 _SOFT = (0.0, 0.3, 0.3, 0.4, 3.0, 8.0, 1.0)
 _THIN_DEPTH = (0.0, 0.6, FINE, 1.5, STOUT), (0.0, 0.15, 0.15, 0.375, 0.75)
+LEAST_PASS = 0.1
+"""The thinnest pass that a slender bit's strength or bending may ask for, as a part of its diameter. This project's own.
+"""
 LAST_SKIM = 0.3
 """Thickest last skim of a planed face, mm. Common practice, no source."""
 SKIM_PART = 0.28
@@ -41,14 +44,15 @@ def pass_depth(case: SpeedsContext) -> float:
     if depth > case.bit.cutting_length:
         depth, limit, reason = case.bit.cutting_length, "bit", "the length of the bit's edges"
     if case.slender:
-        chip, runout = case.wanted_chip, case.runout
+        chip, runout = case.wanted_chip * ROUNDED, case.runout
         stout = stoutness(case.bit.weak_diameter)
         units = case.machine.units
         for bears, why in (
             (strong_depth, f"the bending strength of {case.bit.material} at the root of the flutes"),
             (stiff_depth, f"the tip bends {show_fine(BENDS, units)} aside"),
         ):
-            if (less := bears(case.bit, chip, runout, depth)) < depth:
+            # Thinner passes would not end: what reserve is left then is told.
+            if (less := max(bears(case.bit, chip, runout, depth), LEAST_PASS * case.bit.diameter)) < depth:
                 depth, limit, reason = less + stout * (depth - less), "bit", why
     case.because("pass_depth", limit, reason)
     return depth

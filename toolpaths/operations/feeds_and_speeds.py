@@ -18,7 +18,7 @@ from toolpaths.operations.bit_strength import BENDS, EDGE_RADIUS, safety, stiff_
 from toolpaths.operations.chip_load import bit_band, chip_load, softness, surface_speed
 from toolpaths.operations.depth_of_cut import finish_allowance, pass_depth, step_over
 from toolpaths.operations.operation import Cutting, Limit
-from toolpaths.operations.speeds_context import JOB, WIDE, SpeedsContext, stoutness
+from toolpaths.operations.speeds_context import JOB, ROUNDED, WIDE, SpeedsContext, stoutness
 
 USUAL_RPM = 18000.0
 NO_BACKLASH = 0.01
@@ -125,7 +125,7 @@ def _chip(case: SpeedsContext, depth: float) -> tuple[float, Limit, str]:
     if case.careful:
         return chip, "job", "the job's careful pace: low in the band of the chip load"
     found: tuple[float, Limit, str] = (chip, "chip", f"chip load for {case.size()} in {case.wood.name}")
-    if case.fine:
+    if case.slender:
         if chip <= EDGE_RADIUS[case.bit.material]:
             found = chip, "bit", "a thinner chip only rubs: the edge is as round as this chip is thick"
         material = case.bit.material
@@ -133,8 +133,10 @@ def _chip(case: SpeedsContext, depth: float) -> tuple[float, Limit, str]:
             (strong_chip, f"the bending strength of {material} at the root of the flutes"),
             (stiff_chip, f"the tip bends {show_fine(BENDS, case.machine.units)} aside"),
         ):
-            if (less := max(bears(case.bit, depth, case.runout, chip), case.band.low)) < found[0]:
-                found = less, "bit", why
+            borne = bears(case.bit, depth, case.runout, chip * ROUNDED) / ROUNDED
+            if (less := max(borne, case.band.low)) < chip * (1 - 1e-9):
+                less += stoutness(case.bit.weak_diameter) * (chip - less)
+                found = min(found, (less, "bit", why), key=lambda one: one[0])
     return found
 
 

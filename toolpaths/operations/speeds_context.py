@@ -20,6 +20,8 @@ WIDE, THIN, FINE = 12.7, 1.6, 1.0
 """Diameters in mm: wider than the first is a planing bit, up to the second a thin one, below the third a fine one."""
 STOUT = 3.0
 """From this diameter on a bit, mm, bears all that the rules for plain bits say; between thin and stout evenly more."""
+ROUNDED = 1.03
+"""By how much, as a factor, a feed may be rounded up before it is written."""
 JOB = "the job"
 IN_BAND, IN_BAND_SLOT, IN_BAND_FINE = 0.4, 0.25, 0.9
 """How far up its band the chip load of a default feed lies: beside wood, in a slot as wide as the bit, and with a bit

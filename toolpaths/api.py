@@ -11,7 +11,7 @@ What was written is text, and everything after it knows the text alone:
 
     >>> trace = toolpaths.read(programs[1].text)
     >>> trace.header.number, trace.sections[0]
-    (2, ('score_lines', 'fret 1, 4 passes'))
+    (2, ('score_lines', 'fret 1, 2 levels, one way'))
     >>> outcome = toolpaths.judge(layout)
     >>> outcome.stopped
     False

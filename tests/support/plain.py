@@ -102,10 +102,12 @@ def make_machine() -> Callable[..., Machine]:
 
 @pytest.fixture
 def make_bit() -> Callable[..., Bit]:
-    """A flat bit of a diameter; `pointed=True` for a 60 degree point."""
+    """A flat bit of a diameter, its edges 8 times as long and at most 20 mm; `pointed=True` for a 60 degree point."""
 
     def make(diameter: float, pointed: bool = False, **more: Any) -> Bit:
-        keys: dict[str, Any] = {"shape": "test", "cutting_length": 20, "shank": 6.35, "stickout": 30, **more}
+        keys: dict[str, Any] = {
+            "shape": "test", "cutting_length": min(20, 8 * diameter), "shank": 6.35, "stickout": 30, **more,
+        }  # fmt: skip
         return (Point60 if pointed else Straight).model_validate({"diameter": diameter, **keys})
 
     return make

@@ -56,7 +56,8 @@ def stops(outcome: Outcome) -> list[str]:
 def scored(text: str) -> list[np.ndarray]:
     """Both ends (2, 2) of every line that the text cuts, the bass end first on a left-handed board (y above 0)."""
     moves = flattened(read(text), (0.0, 0.0, 0.0))
-    deep = moves.end[:, 2] < 5.2
+    run = np.hypot(*(moves.end - moves.start)[:, :2].T)
+    deep = (moves.end[:, 2] < 5.2) & (run > 20)  # along a whole line: no ramp, and no way straight down
     ends = np.round(np.concatenate([moves.start[deep][:, :2], moves.end[deep][:, :2]]), 4)
     lines: list[np.ndarray] = []
     for sign in (1, -1):
@@ -108,9 +109,14 @@ def test_the_lines_run_out_into_the_waste(board: Outcome) -> None:
     half = (2 * 0.4 * math.tan(math.radians(30)) + 0.1) / 2
     lines = scored(board.programs[1].text)
     twelfth = float(np.mean(lines[12], axis=0)[0])
+    # At its end of lower x a line begins so much further out that its ramp, 0.4 deep and there and back, ends a
+    # millimetre earlier: at 3.875 degrees in cherry, of 950 lbf, between 3 in hard wood and 10 in soft.
+    further = 0.4 / math.tan(math.radians(3.875)) / 2 - 1
     for line in lines:
-        for x, y in line:
-            assert 25 + 4 * x / twelfth + half + 1 == pytest.approx(abs(y), abs=0.06)
+        first = int(np.argmin(line[:, 0]))
+        for end, (x, y) in enumerate(line):
+            more = further if end == first else 0.0
+            assert 25 + 4 * x / twelfth + half + 1 + more == pytest.approx(abs(y), abs=0.1)
 
 
 def test_left_handed_is_the_mirror_image_of_right_handed(board: Outcome, tmp_path: Path) -> None:

@@ -37,6 +37,7 @@ def check(
         from toolpaths.pipeline.better_bit import better_bits
         from toolpaths.reports.text.better_bits import better_table, better_words
         from toolpaths.reports.text.chosen_tables import LEGEND, chosen_table
+        from toolpaths.reports.text.line_words import line_words
         from toolpaths.reports.text.sessions import passes_table, sessions_table, total_words
         from toolpaths.reports.text.tables import handwork_table, programs_table, reasons_table
         from toolpaths.reports.text.trueness import trueness
@@ -44,7 +45,8 @@ def check(
         show_outcome(outcome)
         if not brief:
             show_tables([chosen_table(s, outcome) for s in outcome.setups])
-            say("\n".join(LEGEND) + "\n")
+            said = dict.fromkeys(words for s in outcome.setups for words in line_words(s))
+            say("\n".join([*LEGEND, *said]) + "\n")
         if reasons:
             show_tables([reasons_table(s, outcome) for s in outcome.setups])
         if times:

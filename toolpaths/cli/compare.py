@@ -21,7 +21,8 @@ def compare(
             "--bit",
             metavar="NAME=VALUE,VALUE,...",
             help="Diameters, or other bits of the rack, that take the place of bit NAME one after another "
-            "(scorer=0.5,0.8,vee60). Given again for another bit, its variants follow: each changes one bit.",
+            "(scorer=0.5,0.8,vee60); `careful` is the same bit at the careful pace of lines (scorer=careful). "
+            "Given again for another bit, its variants follow: each changes one bit.",
         ),
     ],
     folder: Annotated[

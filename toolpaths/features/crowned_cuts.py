@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import shapely
@@ -14,6 +15,7 @@ from toolpaths.common.arrays import Array
 from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import show
 from toolpaths.features.feature import Feature
+from toolpaths.features.line_starts import from_waste
 from toolpaths.instrument.boards import board_end
 from toolpaths.job.bit import Bit
 from toolpaths.job.job import Compound, Instrument
@@ -125,14 +127,26 @@ def groove_shape(
 
 
 def crowned_lines(
-    feature: Feature, context: SetupContext, title: str, lines: Array, names: Sequence[str], depth: float, follows: bool
+    feature: Feature,
+    context: SetupContext,
+    title: str,
+    lines: Array,
+    names: Sequence[str],
+    depth: float,
+    follows: bool,
+    *,
+    run_out: bool = False,
 ) -> tuple[Lines, float]:
     """Grooves along lines (N, 2, 2) of a depth below the flat face, or of the top once it is radiused (`follows`).
+
+    Each begins at its end of lower x, so that slack in the screw stays on one side where it leans; `run_out`: both ends
+    lie in waste that has room for a ramp.
 
     With them: how much lower than the crown the top lies at their ends at most, mm. Raises FeatureError where the
     edges of the bit are shorter than the wood beside its groove is high.
     """
     bit, units, floor = context.bits[feature.bit], context.job.units, context.at_depth(depth)
+    lines = np.array([line if line[0, 0] <= line[1, 0] else line[::-1] for line in lines])
     floors: tuple[Array, ...] = ()
     drop = 0.0
     if follows:
@@ -148,5 +162,7 @@ def crowned_lines(
             "depth",
         )
     lowest = min((float(f[:, 1].min()) for f in floors), default=floor)
-    head = feature.operation_head(context, title, lowest, slot=True)
-    return Lines(*head, lines, tuple(names), floors), drop
+    done = Lines(*feature.operation_head(context, title, lowest, slot=True), lines, tuple(names), floors)
+    if run_out and not follows:
+        done = replace(done, lines=from_waste(context, bit, done.cutting, lines, floor))
+    return done, drop

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import ClassVar, Literal, Self
+from typing import ClassVar, Literal, Self, get_args
 
-from pydantic import Field, PrivateAttr
+from pydantic import Field, PrivateAttr, field_validator
 
 from toolpaths.common.input_model import InputModel, Positive
 from toolpaths.common.units import Depth, FineStep, Size
@@ -15,6 +15,7 @@ Lies = Literal["in part", "anywhere", "in scrap", "on machine"]
 NO_PART = ("in scrap", "on machine")
 """Of features by which no part is cut."""
 MillingDirection = Literal["climb", "conventional"]
+LineDirection = Literal["both", "one way"]
 GENERAL = (-0.1, 0.1)
 """How far a measure may be off that nothing is fitted to, mm. Common practice, no source."""
 
@@ -43,6 +44,8 @@ class FeatureKeys(InputModel):
     """How far the width of its cuts may be off, below and above, mm. Common practice, no source."""
     within_depth: ClassVar[tuple[float, float]] = GENERAL
 
+    lined: ClassVar[bool] = False
+    """Whether it is cut in lines as wide as the bit, whose levels go `both` ways or `one way`."""
     says: ClassVar[tuple[str, ...]] = ()
     """What the header of its program says about where it lies and how zero is found, in sentences."""
 
@@ -58,7 +61,20 @@ class FeatureKeys(InputModel):
     pass_depth: FineStep | None = Field(default=None, description="Depth of one pass.")
     step_over: Positive | None = Field(default=None, ge=0.01, le=1, description="Fraction of the bit's diameter.")
     finish_allowance: Depth | None = Field(default=None, description="Left on walls for the last skim.")
-    direction: MillingDirection | None = Field(default=None, description="Which way the bit goes along a wall.")
+    direction: MillingDirection | LineDirection | None = Field(
+        default=None,
+        description="`climb` or `conventional`: which way the bit goes along a wall. Of lines and fret slots, which "
+        "are as wide as the bit: `both`, each level the other way than the last, or `one way`.",
+    )
+
+    @field_validator("direction")
+    @classmethod
+    def _of_its_kind(cls, given: str | None) -> str | None:
+        allowed = get_args(LineDirection) if cls.lined else get_args(MillingDirection)
+        if given is not None and given not in allowed:
+            why = "a line is as wide as its bit" if cls.lined else "this goes along walls"
+            raise ValueError(f"{why}: write {' or '.join(allowed)}")
+        return given
 
     _line: int = PrivateAttr(0)
     _name: str = PrivateAttr("")

@@ -7,22 +7,25 @@ import math
 import numpy as np
 
 from toolpaths.common.errors import FeatureError
-from toolpaths.common.units import Units, marked, size
+from toolpaths.common.units import Units, marked, show_fine, size
 from toolpaths.job.bit import Bit
 from toolpaths.job.wood import Wood
+from toolpaths.operations.bit_strength import BENDS, FINE_PASS, stiff_depth, strong_depth
 from toolpaths.operations.chip_load import softness
 from toolpaths.operations.operation import Limit
-from toolpaths.operations.speeds_context import FINE, STOUT, THIN, WIDE, SpeedsContext
+from toolpaths.operations.speeds_context import FINE, ROUNDED, STOUT, THIN, WIDE, SpeedsContext, stoutness
 
 STEP_OVER = 0.4
 _FULL = 8.0
 """Up to this diameter, mm, a pass gets deeper with it; a hobby router has not the force for more."""
-# What a pass is deep by diameter, mm: a quarter of a thin bit, half (hard wood) to all (soft) of a stout one, 1 mm of a
-# planing bit; even between, so that nothing jumps. Common practice, no source.
-_DIAMETERS = (0.0, 0.6, FINE, 1.5, THIN, STOUT, _FULL, WIDE)
-_HARD = (0.0, 0.15, 0.15, 0.375, 0.4, 1.5, 4.0, 1.0)
-_SOFT = (0.0, 0.15, 0.15, 0.375, 0.4, 3.0, 8.0, 1.0)
+# What a pass is deep by diameter, mm: half of a fine bit and at most 0.3, a quarter of a thin one, half (hard wood) to
+# all (soft) of a stout one, 1 mm of a planing bit; even between, so that nothing jumps. Common practice, no source.
+_DIAMETERS = (0.0, 0.6, FINE, THIN, STOUT, _FULL, WIDE)
+_HARD = (0.0, 0.3, 0.3, 0.4, 1.5, 4.0, 1.0)
+_SOFT = (0.0, 0.3, 0.3, 0.4, 3.0, 8.0, 1.0)
 _THIN_DEPTH = (0.0, 0.6, FINE, 1.5, STOUT), (0.0, 0.15, 0.15, 0.375, 0.75)
+LEAST_PASS = 0.1
+"""The thinnest pass that a slender bit's strength or bending asks for, as a part of its diameter. This project's own."""
 LAST_SKIM = 0.3
 """Thickest last skim of a planed face, mm. Common practice, no source."""
 SKIM_PART = 0.28
@@ -33,9 +36,23 @@ def pass_depth(case: SpeedsContext) -> float:
     """Depth of one pass, mm: from the job, or the most that the bit allows."""
     if (asked := case.asked("pass_depth")) is not None:
         return asked
+    if case.careful:
+        case.because("pass_depth", "job", "the job's careful pace: a quarter of the bit's diameter")
+        return float(np.interp(case.bit.working_diameter, *_THIN_DEPTH))
     depth, limit, reason = _bearable_depth(case.bit, case.wood, case.machine.units)
     if depth > case.bit.cutting_length:
         depth, limit, reason = case.bit.cutting_length, "bit", "the length of the bit's edges"
+    if case.slender:
+        chip, runout = case.wanted_chip * ROUNDED, case.runout
+        stout = stoutness(case.bit.weak_diameter)
+        units = case.machine.units
+        for bears, why in (
+            (strong_depth, f"the bending strength of {case.bit.material} at the root of the flutes"),
+            (stiff_depth, f"the tip bends {show_fine(BENDS, units)} aside"),
+        ):
+            # Thinner passes would not end: what reserve is left then is told.
+            if (less := max(bears(case.bit, chip, runout, depth), LEAST_PASS * case.bit.diameter)) < depth:
+                depth, limit, reason = less + stout * (depth - less), "bit", why
     case.because("pass_depth", limit, reason)
     return depth
 
@@ -58,12 +75,12 @@ def _bearable_depth(bit: Bit, wood: Wood, units: Units) -> tuple[float, Limit, s
         return depth, "bit", "a slender point bears a quarter of its tip"
     if d >= WIDE:
         return depth, "bit", f"a wide bit planes at most {size(1.0, units)} a pass"
+    if d < 0.6:
+        return depth, "bit", "half of the diameter: deeper, chips pack in the slot"
     if d < FINE:
-        return depth, "bit", f"a fine bit bears a quarter of its diameter, at most {size(0.15, units)}"
-    if d < 1.5:
-        return depth, "bit", "a bit that is nearly fine bears less than a quarter of its diameter"
+        return depth, "bit", f"a fine bit is given at most {size(FINE_PASS, units)} a pass"
     if d <= THIN:
-        return depth, "bit", "a thin bit bears a quarter of its diameter"
+        return depth, "bit", f"{depth / d:.2g} of the diameter: a thin bit bears a quarter, a finer one more of itself"
     if d < STOUT or d > _FULL:
         why = "a small bit bears less" if d < STOUT else "the wider a bit, the more force it takes"
         return depth, "bit", f"{depth / d:.2g} of the bit's diameter: {why}"

@@ -9,22 +9,23 @@ from __future__ import annotations
 import math
 
 from toolpaths.common.errors import FeatureError
-from toolpaths.common.units import MM_PER_INCH, marked_feed
+from toolpaths.common.units import MM_PER_INCH, marked_feed, show_fine
 from toolpaths.job.bit import Bit
-from toolpaths.job.feature_keys import FeatureKeys
+from toolpaths.job.feature_keys import FeatureKeys, LineDirection, MillingDirection
 from toolpaths.job.machine import Machine
 from toolpaths.job.wood import Wood
+from toolpaths.operations.bit_strength import BENDS, EDGE_RADIUS, safety, stiff_chip, strong_chip
 from toolpaths.operations.chip_load import bit_band, chip_load, softness, surface_speed
 from toolpaths.operations.depth_of_cut import finish_allowance, pass_depth, step_over
 from toolpaths.operations.machine_stiffness import steady_depth
 from toolpaths.operations.operation import Cutting, Limit
-from toolpaths.operations.speeds_context import JOB, WIDE, SpeedsContext, stoutness
+from toolpaths.operations.speeds_context import JOB, ROUNDED, WIDE, SpeedsContext, stoutness
 
 USUAL_RPM = 18000.0
+NO_BACKLASH = 0.01
+"""Backlash in x, mm, under which levels of a line may be cut there and back: half of what a line may be off."""
 HIGHEST_SURFACE_SPEED = 720.0
 """m/min; holds for bits over 12.7 mm, which at this speed just turn at 18000."""
-IN_BAND, IN_BAND_SLOT = 0.4, 0.25
-"""How far up its band the chip load of a default feed lies, beside wood and in a slot as wide as the bit."""
 PLUNGE, RAMP, RAMP_THIN = 0.30, 0.75, 0.70
 PLUNGE_DRILL = 0.50
 """Parts of the feed."""
@@ -39,33 +40,63 @@ def settle(feature: FeatureKeys, bit: Bit, wood: Wood, machine: Machine, slot: b
     or where bit and machine do not fit together.
     """
     case = SpeedsContext(feature, bit, wood, machine, bit_band(bit, wood.janka), slot)
-    rpm, feed = _rpm_and_feed(case)
+    depth = pass_depth(case)
+    rpm, feed = _rpm_and_feed(case, depth)
     ramp_angle = _ramp_angle(case)
-    if feature.direction is None:
-        case.because("direction", "usual", "common practice: rough conventional, last skim climb")
-    else:
-        case.because("direction", "job", JOB)
+    lines, walls = _directions(case)
     return Cutting(
         rpm=rpm,
         feed=feed,
         plunge=_plunge(case, feed),
         ramp=_ramp(case, feed, ramp_angle),
-        pass_depth=steady_depth(case, pass_depth(case), feed, rpm),
+        pass_depth=steady_depth(case, depth, feed, rpm),
         step_over=step_over(case),
         finish_allowance=finish_allowance(case),
-        rough=feature.direction or "conventional",
-        finish=feature.direction or "climb",
+        rough=walls or "conventional",
+        finish=walls or "climb",
         ramp_angle=ramp_angle,
         reasons=case.reasons,
         z_limit=machine.feed_limit.z,
         limits=case.limits,
+        lines=lines,
+        twice=case.careful,
+        safety=safety(bit, chip_load(feed, rpm, bit.flutes), depth, case.runout) if case.fine else None,
     )
+
+
+def _directions(case: SpeedsContext) -> tuple[LineDirection | None, MillingDirection | None]:
+    """The way in which levels of lines are cut, None where none are; and the way along walls that the job asks for.
+
+    Screw backlash moves a line where a level is cut the other way, unless it is known to be less than `NO_BACKLASH`.
+    """
+    asked = case.feature.direction
+    if not case.feature.lined:
+        if asked is None:
+            case.because("direction", "usual", "common practice: rough conventional, last skim climb")
+        else:
+            case.because("direction", "job", JOB)
+        return None, asked if asked in ("climb", "conventional") else None
+    if asked in ("both", "one way"):
+        case.because("direction", "job", JOB)
+        return asked, None
+    measured = case.machine.measured
+    backlash = None if measured is None or measured.backlash is None else measured.backlash.x
+    if backlash is None:
+        case.because("direction", "machine", "one way: the machine's backlash in x has not been measured")
+    elif backlash >= NO_BACKLASH:
+        words = f"one way: the machine's backlash in x is {show_fine(backlash, case.machine.units)}"
+        case.because("direction", "machine", words)
+    else:
+        words = f"both: the machine's backlash in x is under {show_fine(NO_BACKLASH, case.machine.units)}"
+        case.because("direction", "machine", words)
+        return "both", None
+    return "one way", None
 
 
 # Speed of the spindle and feed
 
 
-def _rpm_and_feed(case: SpeedsContext) -> tuple[float, float]:
+def _rpm_and_feed(case: SpeedsContext, depth: float) -> tuple[float, float]:
     rpm, limit = _rpm(case), min(case.machine.feed_limit.x, case.machine.feed_limit.y)
     if (asked := case.asked("feed")) is not None:
         if asked > limit * (1 + 1e-9):
@@ -75,9 +106,9 @@ def _rpm_and_feed(case: SpeedsContext) -> tuple[float, float]:
                 "feed",
             )
         return rpm, asked
-    chip = case.band.at(IN_BAND_SLOT if case.slot else IN_BAND)
+    chip, whose, why = _chip(case, depth)
     if chip * rpm * case.bit.flutes <= limit:
-        case.because("feed", "chip", f"chip load for {case.size()} in {case.wood.name}")
+        case.because("feed", whose, why)
         return rpm, _sensible_feed(chip * rpm * case.bit.flutes, rpm, case)
     case.because("feed", "machine", "the machine's feed limit")
     if case.feature.rpm is None and chip_load(limit, rpm, case.bit.flutes) < case.band.low:
@@ -87,6 +118,27 @@ def _rpm_and_feed(case: SpeedsContext) -> tuple[float, float]:
             case.because("rpm", "machine", "the machine's feed limit: slower, so that the chip does not get too thin")
             rpm = slower
     return rpm, _sensible_feed(min(limit, chip * rpm * case.bit.flutes), rpm, case)
+
+
+def _chip(case: SpeedsContext, depth: float) -> tuple[float, Limit, str]:
+    """The chip load to feed at, mm a tooth, whose limit that is and in words: a fine bit's strength is asked too."""
+    chip = case.wanted_chip
+    if case.careful:
+        return chip, "job", "the job's careful pace: low in the band of the chip load"
+    found: tuple[float, Limit, str] = (chip, "chip", f"chip load for {case.size()} in {case.wood.name}")
+    if case.slender:
+        if chip <= EDGE_RADIUS[case.bit.material]:
+            found = chip, "bit", "a thinner chip only rubs: the edge is as round as this chip is thick"
+        material = case.bit.material
+        for bears, why in (
+            (strong_chip, f"the bending strength of {material} at the root of the flutes"),
+            (stiff_chip, f"the tip bends {show_fine(BENDS, case.machine.units)} aside"),
+        ):
+            borne = bears(case.bit, depth, case.runout, chip * ROUNDED) / ROUNDED
+            if (less := max(borne, case.band.low)) < chip * (1 - 1e-9):
+                less += stoutness(case.bit.weak_diameter) * (chip - less)
+                found = min(found, (less, "bit", why), key=lambda one: one[0])
+    return found
 
 
 def _rpm(case: SpeedsContext) -> float:

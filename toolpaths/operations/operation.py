@@ -8,7 +8,7 @@ from typing import Literal
 
 from toolpaths.common.arrays import Array
 from toolpaths.geometry.loop import Area, Loop
-from toolpaths.job.feature_keys import MillingDirection
+from toolpaths.job.feature_keys import LineDirection, MillingDirection
 
 Limit = Literal["job", "bit", "wood", "chip", "machine", "feed", "usual"]
 """Whose limit decides a value: chip is bit and wood together, feed a part of the feed, usual common practice."""
@@ -19,7 +19,9 @@ class Cutting:
     """How the bit is driven. Feeds mm/min, depths mm; `reasons` says for each value which limit decided, in words,
     and `limits` whose limit that was.
 
-    `z_limit`: the highest feed of the machine's z axis.
+    `z_limit`: the highest feed of the machine's z axis. `lines`: how the levels of lines follow each other, None where
+    none are cut; `twice`: each level of a line is cut there and back. `safety`: how many times the load expected would
+    break a fine or thin bit, an estimate; None for others.
     """
 
     rpm: float
@@ -35,6 +37,9 @@ class Cutting:
     reasons: dict[str, str] = field(default_factory=dict, hash=False)
     z_limit: float = math.inf
     limits: dict[str, Limit] = field(default_factory=dict, hash=False)
+    lines: LineDirection | None = None
+    twice: bool = False
+    safety: float | None = None
 
     @property
     def descent(self) -> float:
@@ -52,6 +57,10 @@ class Cutting:
     def slope(self) -> float:
         """Fall of a ramp, mm a mm of its length: the tangent of its angle."""
         return math.tan(math.radians(self.ramp_angle))
+
+    def ramp_reach(self, drop: float) -> float:
+        """How far from its beginning a ramp down by so many mm reaches that goes there and back, mm."""
+        return drop / self.slope / 2
 
     @property
     def both_ways(self) -> bool:

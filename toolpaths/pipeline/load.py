@@ -8,7 +8,7 @@ from __future__ import annotations
 import hashlib
 import os
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from contextlib import suppress
 from pathlib import Path
 from typing import Any, Literal
@@ -19,6 +19,7 @@ from toolpaths.common.errors import DrawingError, JobError, Problem
 from toolpaths.common.units import Units
 from toolpaths.features.feature import features_of
 from toolpaths.features.kinds import FEATURES
+from toolpaths.features.lined_feature import CAREFUL, LinedFeature
 from toolpaths.geometry.drawings_in.drawing import drawing_bytes
 from toolpaths.instrument.fan_faults import fan_faults
 from toolpaths.instrument.woods import WOODS, wood_of
@@ -55,7 +56,8 @@ from toolpaths.pipeline.load_served import (
 
 
 def load_job(path: Path, bit_changes: BitChanges = ()) -> LoadedJob:
-    """The job in a file. `bit_changes`: pairs of a bit's name and another diameter, or another bit's name.
+    """The job in a file. `bit_changes`: pairs of a bit's name and another diameter, or another bit's name,
+    or `careful`: its lines at the careful pace.
 
     A jig's job reads those that it serves, and these read their jig, which reads them no further.
     Raises JobError with every problem of the job, its instrument, its bits, its machine and the changes, and of the
@@ -97,8 +99,12 @@ def _load(path: Path, bit_changes: BitChanges = (), reads: _Reads = "all") -> Lo
         problems += jig_faults(document, job, others, machine)
         for fault in fan_faults(job.instrument, job.saw.kerf, job.units):
             problems.append(written.problem(_nearest(written, at, fault.key), fault.problem, fault.hint))
-    resolved, faults = changed(bits, bits_asked(document), bit_changes, units)
+    careful = [name for name, value in bit_changes if value.strip() == CAREFUL and CAREFUL not in bits]
+    others_changed = [pair for pair in bit_changes if pair[1].strip() != CAREFUL or CAREFUL in bits]
+    resolved, faults = changed(bits, bits_asked(document), others_changed, units)
     problems += faults
+    if job is not None:
+        job = _paced(job, careful, problems)
     if problems or job is None or machine is None:
         # The job's own problems first, each file's by place; none twice.
         own = document.file
@@ -118,6 +124,30 @@ def _load(path: Path, bit_changes: BitChanges = (), reads: _Reads = "all") -> Lo
         if faults:
             raise JobError(faults)
     return LoadedJob(path, job, machine, wood, document.text, job_hash, served, jigs, found)
+
+
+def _paced(job: Job, careful: Collection[str], problems: list[Problem]) -> Job:
+    """The job with the lines that those bits cut at the careful pace; a bit that cuts none is a problem."""
+    lined = {f.bit for setup in job.setups for f in setup.features if isinstance(f, LinedFeature)}
+    for name in careful:
+        if name not in lined:
+            words = "no lines or fret slots of this job are cut with this bit"
+            hint = f"bits that cut lines here: {', '.join(sorted(lined)) or 'none'}"
+            problems.append(Problem("command line", 0, 0, f"--bit {name[:40]}={CAREFUL}", words, hint))
+    if not careful:
+        return job
+    setups = tuple(
+        setup.model_copy(
+            update={
+                "features": tuple(
+                    f.model_copy(update={"pace": CAREFUL}) if isinstance(f, LinedFeature) and f.bit in careful else f
+                    for f in setup.features
+                )
+            }
+        )
+        for setup in job.setups
+    )
+    return job.model_copy(update={"setups": setups})
 
 
 def _completed(job: Job) -> Job:

@@ -19,12 +19,23 @@ from toolpaths.instrument.handwork.work_order import in_order
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Job
 from toolpaths.job.setup_context import SetupContext
-from toolpaths.operations.operation import Contour, Lines, Operation, Raster, Rebate, Rulings, SurfaceRows
+from toolpaths.operations.operation import (
+    Contour,
+    Lines,
+    Operation,
+    ProgramPlan,
+    Raster,
+    Rebate,
+    Rulings,
+    SurfaceRows,
+)
+from toolpaths.pipeline.move import move
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.region_cells import covered
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.toolpath.levels import levels, skimmed
 from toolpaths.toolpath.strategies import contour, lines, surface_rows
+from toolpaths.toolpath.time_estimate import minutes_of
 from toolpaths.verification.outcome import FeatureReport
 
 _LEAST_CORNER = 0.05
@@ -126,7 +137,18 @@ def _feature(
         passes=max(_passes(o) for o in group),
         width_mm=bit.width_at(scored[0].depth) + bit.widening(context.machine.runout) if scored else None,
         cutting=cutting,
+        one_way_minutes=_one_way(context, scored),
     )
+
+
+def _one_way(context: SetupContext, scored: Sequence[Lines]) -> float | None:
+    """Minutes that it costs to cut the levels of lines one way; None where they go both ways, or there are none."""
+    slow = tuple(o for o in scored if o.cutting.lines == "one way" and not o.cutting.twice)
+    if not slow:
+        return None
+    quick = tuple(replace(o, cutting=replace(o.cutting, lines="both")) for o in slow)
+    one, both = (minutes_of(move(ProgramPlan(context.setup.name, o), context), context)[0] for o in (slow, quick))
+    return one - both
 
 
 def _passes(operation: Operation) -> int:
@@ -134,8 +156,7 @@ def _passes(operation: Operation) -> int:
     if isinstance(operation, Raster | Rebate):
         return len(skimmed(operation))
     if isinstance(operation, Lines):
-        way = operation.lines[:, 1] - operation.lines[:, 0]
-        return max(len(lines.passes(operation, float(length))) for length in np.hypot(way[:, 0], way[:, 1]))
+        return len(lines.passes(operation))
     if isinstance(operation, Rulings):
         return len(operation.layers)
     if isinstance(operation, SurfaceRows):

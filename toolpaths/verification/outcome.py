@@ -36,7 +36,8 @@ class FeatureReport:
 
     `name` is unique in the job, `feature` its kind. `left_mm3` stands above the demand; `deepest_mm` is below the
     wood that the cut begins in; `width_mm` is the width of a line, runout included, where it makes lines; `passes` in
-    depth.
+    depth; `one_way_minutes`: what it costs that the levels of its lines are all cut the same way, None where they are
+    not.
     """
 
     name: str
@@ -51,6 +52,7 @@ class FeatureReport:
     passes: int
     width_mm: float | None
     cutting: Cutting
+    one_way_minutes: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

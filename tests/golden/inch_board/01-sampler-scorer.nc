@@ -1,5 +1,5 @@
 (Title: Five-fret sampler, 13 in)
-(neckpath 0.1.0, job 4a997bb8bbdf)
+(neckpath 0.1.0, job 40ecd91bf378)
 (Program 1 of 3, setup sampler)
 (Machine: hand dial)
 (Bit 1: scorer, flat 0.0240 in, 2 flutes, 0.6000 in out of the collet)
@@ -10,9 +10,9 @@
 (The centreline is 1.1250 in from the operator's edge.)
 (Touch off: stock top, Z 0.0000 in)
 (Motion in X: 0.4000 in to 3.6610 in)
-(Motion in Y: 0.3325 in to 5.1250 in)
+(Motion in Y: 0.2430 in to 5.1250 in)
 (Motion in Z: -0.0180 in to 0.4500 in)
-(About 8.4 minutes, an estimate.)
+(About 2.2 minutes, an estimate.)
 (Held by tape against lift, push and turning.)
 (Keep clear of 1, left clamp: X -0.5000 in to -0.1000 in, Y 0.5250 in)
 (+ to 1.7250 in, up to 0.5000 in above the bed)
@@ -34,79 +34,93 @@ G0 Z0.45
 (Switch the spindle on by hand: dial 3, 17000 rpm. Then go on.)
 M0
 G4 P10
-(score_lines: feed 7.7 in/min, limit: chip load for 0.024 in in black)
-(+ walnut)
-(score_lines: pass depth 0.0059 in, limit: a fine bit bears a quarter)
-(+ of its diameter, at most 0.0059 in)
-(Feature score_lines: fret 1, 4 passes)
-G0 X1.0115 Y0.4227
-G0 X1.1296 Y0.4227
-G1 Z0.0197 F7.7
-G1 Z0 F2.3
-G1 Y1.8273 Z-0.0045 F7.7
-G1 Y0.4227
-G1 Y1.8273 Z-0.009
-G1 Y0.4227
-G1 Y1.8273 Z-0.0135
-G1 Y0.4227
-G1 Y1.8273 Z-0.018
-G1 Y0.4227
+(score_lines: feed 14.5 in/min, limit: chip load for 0.024 in in)
+(+ black walnut)
+(score_lines: pass depth 0.0118 in, limit: a fine bit is given at)
+(+ most 0.0118 in a pass)
+(score_lines: levels one way: the machine's backlash in x has not)
+(+ been measured)
+(score_lines: the bit would break at about 9 times the load expected,)
+(+ an estimate)
+(Feature score_lines: fret 1, 2 levels, one way)
+G0 X1.0115 Y0.3332
+G0 X1.1296 Y0.3332
+G1 Z0.0197 F14.5
+G1 Z0 F4.3
+G1 Y0.462 Z-0.0045 F10.1
+G1 Y0.3332 Z-0.009
+G1 Y1.8273 F14.5
 G0 Z0.45
-(Feature score_lines: fret 2, 4 passes)
-G0 X1.7002 Y0.3981
-G0 X1.8183 Y0.3981
+G0 X1.1296 Y0.3332
 G1 Z0.0197
-G1 Z0 F2.3
-G1 Y1.8519 Z-0.0045 F7.7
-G1 Y0.3981
-G1 Y1.8519 Z-0.009
-G1 Y0.3981
-G1 Y1.8519 Z-0.0135
-G1 Y0.3981
-G1 Y1.8519 Z-0.018
-G1 Y0.3981
+G1 Z-0.009 F4.3
+G1 Y0.462 Z-0.0135 F10.1
+G1 Y0.3332 Z-0.018
+G1 Y1.8273 F14.5
 G0 Z0.45
-(Feature score_lines: fret 3, 4 passes)
-G0 X2.3502 Y0.375
-G0 X2.4683 Y0.375
+(Feature score_lines: fret 2, 2 levels, one way)
+G0 X1.7002 Y0.3086
+G0 X1.8183 Y0.3086
 G1 Z0.0197
-G1 Z0 F2.3
-G1 Y1.875 Z-0.0045 F7.7
-G1 Y0.375
-G1 Y1.875 Z-0.009
-G1 Y0.375
-G1 Y1.875 Z-0.0135
-G1 Y0.375
-G1 Y1.875 Z-0.018
-G1 Y0.375
+G1 Z0 F4.3
+G1 Y0.4375 Z-0.0045 F10.1
+G1 Y0.3086 Z-0.009
+G1 Y1.8519 F14.5
 G0 Z0.45
-(Feature score_lines: fret 4, 4 passes)
-G0 X2.9638 Y0.3531
-G0 X3.0819 Y0.3531
+G0 X1.8183 Y0.3086
 G1 Z0.0197
-G1 Z0 F2.3
-G1 Y1.8969 Z-0.0045 F7.7
-G1 Y0.3531
-G1 Y1.8969 Z-0.009
-G1 Y0.3531
-G1 Y1.8969 Z-0.0135
-G1 Y0.3531
-G1 Y1.8969 Z-0.018
-G1 Y0.3531
+G1 Z-0.009 F4.3
+G1 Y0.4375 Z-0.0135 F10.1
+G1 Y0.3086 Z-0.018
+G1 Y1.8519 F14.5
 G0 Z0.45
-(Feature score_lines: fret 5, 4 passes)
-G0 X3.5429 Y0.3325
-G0 X3.661 Y0.3325
+(Feature score_lines: fret 3, 2 levels, one way)
+G0 X2.3502 Y0.2855
+G0 X2.4683 Y0.2855
 G1 Z0.0197
-G1 Z0 F2.3
-G1 Y1.9175 Z-0.0045 F7.7
-G1 Y0.3325
-G1 Y1.9175 Z-0.009
-G1 Y0.3325
-G1 Y1.9175 Z-0.0135
-G1 Y0.3325
-G1 Y1.9175 Z-0.018
-G1 Y0.3325
+G1 Z0 F4.3
+G1 Y0.4144 Z-0.0045 F10.1
+G1 Y0.2855 Z-0.009
+G1 Y1.875 F14.5
+G0 Z0.45
+G0 X2.4683 Y0.2855
+G1 Z0.0197
+G1 Z-0.009 F4.3
+G1 Y0.4144 Z-0.0135 F10.1
+G1 Y0.2855 Z-0.018
+G1 Y1.875 F14.5
+G0 Z0.45
+(Feature score_lines: fret 4, 2 levels, one way)
+G0 X2.9638 Y0.2637
+G0 X3.0819 Y0.2637
+G1 Z0.0197
+G1 Z0 F4.3
+G1 Y0.3925 Z-0.0045 F10.1
+G1 Y0.2637 Z-0.009
+G1 Y1.8969 F14.5
+G0 Z0.45
+G0 X3.0819 Y0.2637
+G1 Z0.0197
+G1 Z-0.009 F4.3
+G1 Y0.3925 Z-0.0135 F10.1
+G1 Y0.2637 Z-0.018
+G1 Y1.8969 F14.5
+G0 Z0.45
+(Feature score_lines: fret 5, 2 levels, one way)
+G0 X3.5429 Y0.243
+G0 X3.661 Y0.243
+G1 Z0.0197
+G1 Z0 F4.3
+G1 Y0.3719 Z-0.0045 F10.1
+G1 Y0.243 Z-0.009
+G1 Y1.9175 F14.5
+G0 Z0.45
+G0 X3.661 Y0.243
+G1 Z0.0197
+G1 Z-0.009 F4.3
+G1 Y0.3719 Z-0.0135 F10.1
+G1 Y0.243 Z-0.018
+G1 Y1.9175 F14.5
 G0 Z0.45
 (Done: up, spindle off, to the parking place.)
 (Switch the spindle off by hand. Then go on.)

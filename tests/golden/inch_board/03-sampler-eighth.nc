@@ -1,5 +1,5 @@
 (Title: Five-fret sampler, 13 in)
-(neckpath 0.1.0, job 4a997bb8bbdf)
+(neckpath 0.1.0, job 40ecd91bf378)
 (Program 3 of 3, setup sampler)
 (Machine: hand dial)
 (Bit 3: eighth, flat 0.1250 in, 2 flutes, 0.7874 in out of the collet)

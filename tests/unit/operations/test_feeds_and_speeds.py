@@ -229,13 +229,42 @@ def test_ramps_are_flat_in_hard_wood_and_steeper_in_soft(ask, make_bit, maple, s
         (6.0, 800, 4.5),
         (6.0, 400, 6.0),  # the whole in soft wood
         (1.6, 400, 0.4),  # a quarter for a thin bit, in any wood
-        (0.6, 1450, 0.15),  # 0.1 to 0.15 for a scoring bit
+        (0.5, 1450, 0.25),  # half of a scoring bit
+        (0.6, 1450, 0.3),  # 0.2 to 0.3 is what the trade takes: from memory
+        (0.9, 400, 0.3),
         (25.4, 400, 1.0),
     ],
 )
 def test_a_pass_is_as_deep_as_the_bit_bears(ask, make_bit, machine, diameter, janka, depth) -> None:
     wood, stiff = Wood("wood", janka, 500, "test"), machine.model_copy(update={"stiffness": 1000.0})
-    assert depth == pytest.approx(settle(ask(), make_bit(diameter), wood, stiff).pass_depth)
+    bit = make_bit(diameter, cutting_length=4 * diameter)
+    assert depth == pytest.approx(settle(ask(), bit, wood, stiff).pass_depth)
+
+
+def test_a_slender_bit_takes_less_by_its_strength_or_its_bending_and_says_so(ask, make_bit, maple, machine) -> None:
+    # Edges of 4.5 mm on 0.5 mm: the root is stressed most; a core of steel as thick bends first.
+    weak = settle(ask(), make_bit(0.5, cutting_length=4.5, runout=0.02), maple, machine, True)
+    assert weak.pass_depth < 0.25
+    assert "the bending strength of carbide at the root of the flutes" == weak.reasons["pass_depth"]
+    assert weak.safety is not None
+    assert 4.0 <= weak.safety < 4.5
+    bent = settle(ask(), make_bit(1.0, cutting_length=20, material="HSS"), maple, machine, True)
+    assert bent.pass_depth < 0.3
+    assert "the tip bends 0.020 mm aside" == bent.reasons["pass_depth"]
+
+
+def test_a_deeper_pass_that_the_job_asks_for_is_fed_more_slowly(ask, make_bit, maple, machine) -> None:
+    bit = make_bit(0.5, cutting_length=4.0)
+    usual, deep = (settle(ask(**keys), bit, maple, machine, True) for keys in ({}, {"pass_depth": 0.5}))
+    assert deep.feed < usual.feed
+    assert "the bending strength of carbide at the root of the flutes" == deep.reasons["feed"]
+
+
+def test_a_thin_chip_is_as_thick_as_the_edge_is_round(ask, make_bit, maple, machine) -> None:
+    # The band of 0.22 mm ends at 0.00416, and nine tenths up it a chip would be thinner than the edge: 0.004.
+    cutting = settle(ask(), make_bit(0.22, cutting_length=0.6), maple, machine, True)
+    assert 0.004 == pytest.approx(chip_load(cutting.feed, cutting.rpm, 2), rel=0.03)
+    assert cutting.reasons["feed"].startswith("a thinner chip only rubs")
 
 
 def test_a_pass_is_never_deeper_than_the_edges_are_long(ask, make_bit, maple, machine) -> None:

@@ -80,8 +80,12 @@ def test_one_program_a_setup_where_the_machine_changes_bits() -> None:
 
 def test_a_left_handed_instrument_is_cut_as_the_mirror_image() -> None:
     features = (PLANE, LINES, POCKETS, PINS, OUTLINE)
-    right = [o for b in plan([context(*features, setup={"centre_at": 30})]) for o in b.operations]
-    left = [o for b in plan([context(*features, setup={"centre_at": 30}, handed="left")]) for o in b.operations]
+    # So wide that no line's beginning is held back by the blank's edge, which lies where it lies.
+    stock = {"length": 510, "width": 80, "thickness": 8}
+    right, left = (
+        [o for b in plan([context(*features, setup={"centre_at": 36}, stock=stock, **more)]) for o in b.operations]
+        for more in ({}, {"handed": "left"})
+    )
     flip = np.array([1.0, -1.0])
     kinds = set()
     for r, m in zip(right, left, strict=True):

@@ -98,8 +98,8 @@ def test_every_feature_is_reported_with_its_minutes_and_volume(whole: Outcome) -
     assert 0.3 == pytest.approx(features["score_lines"].deepest_mm)
     # The bit, and the 0.02 mm that the bench router runs out of true.
     assert pytest.approx(0.52) == features["score_lines"].width_mm
-    # 0.3 mm in passes of at most 0.125; the outline's 5.2 mm in passes of at most 1.7, one of them at the tabs' top.
-    assert (3, 4) == (features["score_lines"].passes, features["outline"].passes)
+    # 0.3 mm in passes of at most 0.25; the outline's 5.2 mm in passes of at most 1.7, one of them at the tabs' top.
+    assert (2, 4) == (features["score_lines"].passes, features["outline"].passes)
 
 
 def test_the_same_job_gives_the_same_bytes(whole: Outcome, tmp_path: Path) -> None:

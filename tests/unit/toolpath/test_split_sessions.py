@@ -176,7 +176,7 @@ def test_a_piece_too_long_is_refused_in_words() -> None:
     with pytest.raises(FeatureError) as caught:
         divided(works(s), 3.5)
     assert (
-        "score_lines: fret 1, 4 passes takes 2.3 minutes, and a booking of 3.5 leaves 0.5 for it once the bit is in "
+        "score_lines: fret 1, 2 levels, one way takes 0.6 minutes, and a booking of 3.5 leaves 0.5 for it once the bit is in "
         "(3 minutes)"
     ) == caught.value.problem
     assert "book longer, or cut it with a wider bit" == caught.value.hint

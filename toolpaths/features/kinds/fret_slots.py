@@ -17,9 +17,10 @@ from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import AsTuple, InputModel
 from toolpaths.common.units import Depth, Length, Size, show
 from toolpaths.features.crowned_cuts import crowned_lines, domed, groove_shape, left_by_end
-from toolpaths.features.feature import Feature
 from toolpaths.features.fits import Fit, slot_fit
 from toolpaths.features.fret_strips import across, line_measures
+from toolpaths.features.line_starts import IN_WASTE, RUN_ON
+from toolpaths.features.lined_feature import LinedFeature
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.boards import blind_ends, crossings
 from toolpaths.instrument.fans import fret_line
@@ -34,8 +35,6 @@ from toolpaths.operations.slots import Blind, in_one_pass, refuse_bit
 from toolpaths.target_shape.crown_floor import CrownFloor
 from toolpaths.target_shape.demand import Demand, Floor, Level
 
-RUN_ON = 1.0
-"""How far past the finished edge an open slot runs, beyond the bit's radius, mm."""
 UNDER_TANG = 0.4
 """Room under a tang, mm. Common practice, no source: slots are 1.8 to 2.5 deep, tangs about 1.5."""
 LEAST_UNDER = 1.0
@@ -49,7 +48,7 @@ class Tang(InputModel):
     width: Size = Field(description="Without its barbs.")
 
 
-class FretSlots(Feature):
+class FretSlots(LinedFeature):
     """Cut the fret slots to depth across the board."""
 
     key = "fret_slots"
@@ -114,7 +113,9 @@ class FretSlots(Feature):
                 asked = shapely.union_all([groove_shape(bit, self.deep, None, way, True) for way in ways])
                 bass, treble = max(way[0][1] for way in ways) + radius, min(way[1][1] for way in ways) - radius
             else:
-                beyond, half = bit.cut_diameter + RUN_ON, width / 2 * math.hypot(1.0, strip.lean)
+                # A level floor may begin further out, for the ramp.
+                beyond = bit.cut_diameter + RUN_ON + (0.0 if dome else IN_WASTE)
+                half = width / 2 * math.hypot(1.0, strip.lean)
                 (x0, y0), (x1, y1) = strip.at(bass - beyond), strip.at(treble + beyond)
                 whole = Polygon([(x0 - half, y0), (x0 + half, y0), (x1 + half, y1), (x1 - half, y1)])
                 asked, run_out = whole.intersection(strip.board), whole.difference(strip.board)
@@ -161,7 +162,8 @@ class FretSlots(Feature):
                 names.append(f"fret {n}" if aside == 0 else f"fret {n}, {'nut' if off < 0 else 'bridge'} side")
         lines = np.asarray(ends, dtype=np.float64)
         title = f"slots for the frets {show(self.deep, context.machine.units)} deep"
-        found, drop = crowned_lines(self, context, title, lines, names, self.deep, self.below == "radius")
+        follows, out = self.below == "radius", self.ends == "open"
+        found, drop = crowned_lines(self, context, title, lines, names, self.deep, follows, run_out=out)
         self._refuse_deep(context, drop)
         yield found
 

@@ -15,9 +15,10 @@ from toolpaths.common.errors import FeatureError
 from toolpaths.common.input_model import AsTuple
 from toolpaths.common.units import Size, show, show_at_least
 from toolpaths.features.crowned_cuts import crowned_lines, deepest_drop, domed, groove_shape, left_by_end
-from toolpaths.features.feature import Feature
 from toolpaths.features.fits import Fit
 from toolpaths.features.fret_strips import Place, across, line_measures
+from toolpaths.features.line_starts import IN_WASTE, RUN_ON
+from toolpaths.features.lined_feature import LinedFeature
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.boards import blind_ends, crossings
 from toolpaths.instrument.fans import FretLine, fret_line
@@ -34,11 +35,8 @@ from toolpaths.operations.slots import Blind
 from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor
 from toolpaths.target_shape.demand import Demand, Floor, Level
 
-RUN_ON = 1.0
-"""How far past the finished edge a line runs, beyond the bit's radius, mm."""
 
-
-class ScoreLines(Feature):
+class ScoreLines(LinedFeature):
     """Score the fret slots across the finished width."""
 
     key = "score_lines"
@@ -77,7 +75,10 @@ class ScoreLines(Feature):
                 ends = strip.stops(bit, self.depth, dome, self.ends.blind)
             else:
                 drop = deepest_drop(dome, np.asarray(strip.ends)) if dome else 0.0
-                beyond = bit.width_at(self.depth + drop) + RUN_ON
+                # A level floor may begin further out, for the ramp.
+                beyond = (
+                    bit.width_at(self.depth + drop) + RUN_ON + (IN_WASTE if self.ends == "open" and not dome else 0.0)
+                )
                 if self.ends == "blank":
                     _, bass, _, treble = context.instrument_box
                 ends = strip.at(bass - beyond), strip.at(treble + beyond)
@@ -131,7 +132,8 @@ class ScoreLines(Feature):
         lines = np.asarray(ends, dtype=np.float64)
         title = f"score the fret lines {show(self.depth, context.machine.units)} deep"
         names = [f"fret {n}" for n in numbers]
-        yield crowned_lines(self, context, title, lines, names, self.depth, self.below == "radius")[0]
+        out = self.ends == "open"
+        yield crowned_lines(self, context, title, lines, names, self.depth, self.below == "radius", run_out=out)[0]
 
     def fits(self, bit: Bit) -> Iterator[Fit]:
         """A line."""

@@ -15,7 +15,16 @@ from toolpaths.reports.text.words import file_part
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.outcome import Outcome, SetupReport
 
-_DIGITS = {"minutes": 2, "removed_mm3": 1, "deepest_mm": 4, "chip_load_mm": 5, "feed_mm_min": 2, "rpm": 0}
+_DIGITS = {
+    "minutes": 2,
+    "one_way_minutes": 2,
+    "breaks_at_times_load": 1,
+    "removed_mm3": 1,
+    "deepest_mm": 4,
+    "chip_load_mm": 5,
+    "feed_mm_min": 2,
+    "rpm": 0,
+}
 _DIGITS |= {"reached_mm_min": 2, "mean_mm_min": 2, "pitch_mm": 6, "z_mm": 4, "x": 4, "y": 4}
 """Behind the point, by key; 3 where nothing is said."""
 
@@ -77,7 +86,8 @@ def _setup(setup: SetupReport) -> dict[str, Any]:
         "features": [
             {
                 **_picked(f, "name", "feature", "bit", *figures),
-                **_rounded(feed_mm_min=f.cutting.feed, rpm=f.cutting.rpm),
+                **_rounded(feed_mm_min=f.cutting.feed, rpm=f.cutting.rpm, pass_depth_mm=f.cutting.pass_depth),
+                **_rounded(one_way_minutes=f.one_way_minutes, breaks_at_times_load=f.cutting.safety),
             }
             for f in setup.features
         ],

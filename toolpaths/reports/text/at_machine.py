@@ -13,6 +13,7 @@ from toolpaths.instrument.boards import crossings
 from toolpaths.instrument.fans import nut_front
 from toolpaths.job.bit import Bit
 from toolpaths.job.setup_context import planed_to
+from toolpaths.reports.text.line_words import line_words
 from toolpaths.reports.text.tables import touch_words
 from toolpaths.reports.text.words import signed, span, the
 from toolpaths.verification.outcome import Outcome, SetupReport
@@ -130,7 +131,9 @@ def bits_said(outcome: Outcome, setup: SetupReport) -> list[str]:
     """Cautions for the bits of a setup, each once."""
     names = dict.fromkeys(name for p in outcome.programs if p.setup == setup.context.setup.name for name in p.bits)
     bits = [(name, setup.context.bits[name]) for name in names if name in setup.context.bits]
-    return list(dict.fromkeys(words for name, bit in bits for words in _of_bit(name, bit, setup)))
+    return list(
+        dict.fromkeys([*(words for name, bit in bits for words in _of_bit(name, bit, setup)), *line_words(setup)])
+    )
 
 
 def _of_bit(name: str, bit: Bit, setup: SetupReport) -> Iterator[str]:

@@ -13,7 +13,8 @@ from toolpaths.verification.outcome import Outcome, SetupReport
 LEGEND = (
     "Below each value, whose limit decided it: job, bit, wood or machine;",
     "chip: bit and wood together; feed: a part of the feed; usual: common practice.",
-    "Climb cut: on the last skim alone, always or never, as direction says.",
+    "Climb cut: on the last skim alone, always or never, as direction says;",
+    "of lines: whether their levels go both ways or one way.",
 )
 """The lines under these tables, once."""
 
@@ -45,6 +46,6 @@ def _cells(cutting: Cutting, units: Units) -> tuple[str, ...]:
         "pass_depth": figure(cutting.pass_depth, units),
         "step_over": f"{cutting.step_over:.2f}",
         "finish_allowance": figure(cutting.finish_allowance, units),
-        "direction": climbs.get((cutting.rough, cutting.finish), "never"),
+        "direction": cutting.lines or climbs.get((cutting.rough, cutting.finish), "never"),
     }
     return tuple(f"{value}\n{cutting.limits.get(key, '')}" for key, value in values.items())

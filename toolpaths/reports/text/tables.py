@@ -84,6 +84,7 @@ def reasons_table(setup: SetupReport, outcome: Outcome) -> Table:
             "finish_allowance": ("left for the last skim", show(c.finish_allowance, units)),
             "rough": ("direction, rough", c.rough),
             "finish": ("direction, last skim", c.finish),
+            "direction": ("direction", "" if c.lines is None else c.lines),
             "ramp_angle": ("angle of a ramp", f"{c.ramp_angle:g} degrees"),
         }
         rows += [(f.name, *values.get(key, (key, "")), why) for key, why in c.reasons.items()]

@@ -71,13 +71,19 @@ def test_a_line_is_as_wide_as_the_bit_and_as_long_as_the_board_is_wide_there() -
 def test_it_may_run_on_into_the_waste_by_the_bit_and_a_millimetre_but_needs_not() -> None:
     d = demands()["fret 12"]
     assert d.run_out is not None
-    assert (-26 - 0.5 - 1, 26 + 0.5 + 1) == pytest.approx((d.run_out.bounds[1], d.run_out.bounds[3]))
+    # And 4 mm more, where a ramp may begin.
+    assert (-26 - 0.5 - 1 - 4, 26 + 0.5 + 1 + 4) == pytest.approx((d.run_out.bounds[1], d.run_out.bounds[3]))
     assert 0.0 == d.run_out.intersection(d.asked).area
 
 
 def test_the_bit_enters_in_waste_a_radius_and_a_millimetre_past_the_edge() -> None:
-    o = operation()
-    assert [-27.25, 27.25] == pytest.approx(o.lines[o.names.index("fret 12")][:, 1].tolist())
+    # A level of 0.25 goes down at 2 degrees, there and back: 3.58 mm, of which a millimetre is there already. Derived.
+    further = 0.25 / math.tan(math.radians(2)) / 2 - 1
+    for direction, more in (("one way", 0.0), ("both", further)):
+        o = operation(direction=direction)
+        assert [-27.25 - further, 27.25 + more] == pytest.approx(o.lines[o.names.index("fret 12")][:, 1].tolist())
+    blind = operation(ends={"blind": 2})
+    assert [-23.75, 23.75] == pytest.approx(blind.lines[blind.names.index("fret 12")][:, 1].tolist(), abs=0.01)
 
 
 def test_depth_is_below_the_face_that_is_planed() -> None:
@@ -150,12 +156,17 @@ def test_a_fret_that_is_fanned_is_asked_for_as_a_strip_between_the_edges() -> No
     # The strings' nut is 9.977 / 2 to both sides of 0: fret 12 crosses the centreline halfway between theirs.
     assert ((340 + 325) / 2, 0.0) == pytest.approx(middle, abs=1e-9)
     assert d.run_out is not None
-    assert (-24 - 1.5, 24 + 1.5) == pytest.approx((d.run_out.bounds[1], d.run_out.bounds[3]), abs=0.05)
+    assert (-24 - 1.5 - 4, 24 + 1.5 + 4) == pytest.approx((d.run_out.bounds[1], d.run_out.bounds[3]), abs=0.05)
     (o,) = placed.operations(s)
     assert isinstance(o, Lines)
     line = o.lines[o.names.index("fret 12")]
-    assert [-25.25, 25.25] == pytest.approx(line[:, 1].tolist())
-    assert [332.5 - 25.25 * lean, 332.5 + 25.25 * lean] == pytest.approx(line[:, 0].tolist())
+    # It begins at its end of lower x, further out by the ramp less a millimetre, along the line. Derived.
+    further = (0.25 / math.tan(math.radians(2)) / 2 - 1) / math.hypot(1, lean)
+    first = 25.25 + further if lean < 0 else -25.25 - further
+    last = -25.25 if lean < 0 else 25.25
+    assert [first, last] == pytest.approx(line[:, 1].tolist())
+    assert [332.5 + first * lean, 332.5 + last * lean] == pytest.approx(line[:, 0].tolist())
+    assert line[0, 0] < line[1, 0]
 
 
 def test_a_zero_fret_is_scored_at_the_nut_line_and_named() -> None:

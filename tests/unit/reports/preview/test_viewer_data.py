@@ -48,7 +48,7 @@ def test_the_seconds_are_those_of_the_programs(board: Outcome) -> None:
     data = replay_data(board, setup)
     moving = sum(minutes for p in board.programs for minutes in p.feature_minutes.values())
     # The way to the parking place is no feature's own.
-    assert pytest.approx(moving, rel=0.02) == float(unpacked(data["seconds"]).sum()) / 60
+    assert pytest.approx(moving, rel=0.03) == float(unpacked(data["seconds"]).sum()) / 60
 
 
 def test_features_and_bits_are_named_and_shaped(board: Outcome) -> None:

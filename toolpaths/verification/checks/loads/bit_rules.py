@@ -14,6 +14,7 @@ from toolpaths.common.arrays import Array, Ints
 from toolpaths.common.units import show, show_chip, show_fine
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
+from toolpaths.operations.bit_strength import fine_pass
 from toolpaths.operations.chip_load import SIXTEENTH, chip_load, softness, surface_speed
 from toolpaths.operations.feeds_and_speeds import HIGHEST_SURFACE_SPEED
 from toolpaths.operations.operation import Lines
@@ -25,8 +26,8 @@ from toolpaths.verification.remedies import depth as typed
 from toolpaths.verification.remedies import in_words, turned
 from toolpaths.verification.trace_queries import at_line, at_move, feature_of, speeds_of
 
-FINE_PASS, FINE_RAMP = 0.15, 2.0
-"""mm and degrees: what a slot bit under 1 mm takes at once, and how steeply it goes down."""
+FINE_RAMP = 2.0
+"""Degrees: how steeply a slot bit under 1 mm goes down."""
 DEEP_SLOT = 2.0
 """Diameters that a slot as wide as the bit may be deep before its chips pack."""
 THIN_WORK = 10.0
@@ -104,10 +105,10 @@ def _asked(inputs: CheckInput, met: Engagement, name: str, places: Ints) -> Arra
 
 def _fine(inputs: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
     """A slot bit under 1 mm: thin passes, a shallow way down, never a plunge."""
-    units = inputs.job.units
-    for feature, place, depth, stop, remedies in _too_deep(inputs, met, name, mine, FINE_PASS):
+    units, limit = inputs.job.units, fine_pass(bit.weak_diameter)
+    for feature, place, depth, stop, remedies in _too_deep(inputs, met, name, mine, limit):
         message = (
-            f"{name} takes {show_fine(depth, units)} at once, and so fine a bit bears {show_fine(FINE_PASS, units)}"
+            f"{name} takes {show_fine(depth, units)} at once, and so fine a bit bears {show_fine(limit, units)}"
             f"{'; at twice as much it breaks' if stop else ''} (common practice, no source): {in_words(remedies, '')}"
         )
         line = _line(inputs, met, place)

@@ -64,7 +64,7 @@ def test_a_skim_along_a_high_wall_is_no_pass() -> None:
 # Slot bits under 1 mm
 
 
-@pytest.mark.parametrize(("depth", "severity"), [(0.15, None), (0.2, Severity.warn), (0.33, Severity.stop)])
+@pytest.mark.parametrize(("depth", "severity"), [(0.3, None), (0.33, Severity.warn), (0.66, Severity.stop)])
 def test_a_fine_bit_bears_thin_passes_only(depth: float, severity: Severity | None) -> None:
     expected = [] if severity is None else [("fine-bit", severity)]
     found = [f for f in check(slot(depth, FINE)) if "goes straight" not in f.message]

@@ -181,7 +181,7 @@ def _cuts(outcome: Outcome) -> list[TextMove]:
 
 
 @pytest.mark.slow
-@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=40, suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture])
 @given(
     diameter=st.sampled_from([0.4, 0.5, 0.58, 0.7, 0.9, 1.2]),
     depth=st.sampled_from([0.2, 0.5, 1.1, 2.0]),

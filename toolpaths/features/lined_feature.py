@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import ClassVar, Final, Literal
 
 from pydantic import Field
 
+from toolpaths.common.errors import Problem
 from toolpaths.features.feature import Feature
+from toolpaths.job.feature_keys import FeatureKeys
+from toolpaths.job.job import Job
 
 CAREFUL: Final = "careful"
 """The pace by which lines were cut before what a fine bit bears was reckoned."""
@@ -21,3 +25,25 @@ class LinedFeature(Feature):
         default="usual",
         description="`careful`: a quarter of the bit's diameter a pass, a thinner chip, and every level cut twice.",
     )
+
+
+def paced(job: Job, careful: Collection[str]) -> tuple[Job, list[Problem]]:
+    """(the job with the lines that those bits cut at the careful pace, a problem for each bit that cuts none)."""
+    if not careful:
+        return job, []
+    lined = {f.bit for setup in job.setups for f in setup.features if isinstance(f, LinedFeature)}
+    hint = f"bits that cut lines here: {', '.join(sorted(lined)) or 'none'}"
+    words = "no lines or fret slots of this job are cut with this bit"
+    wrong = [
+        Problem("command line", 0, 0, f"--bit {name[:40]}={CAREFUL}", words, hint)
+        for name in careful
+        if name not in lined
+    ]
+
+    def at_pace(feature: FeatureKeys) -> FeatureKeys:
+        if not isinstance(feature, LinedFeature) or feature.bit not in careful:
+            return feature
+        return feature.model_copy(update={"pace": CAREFUL})
+
+    setups = (s.model_copy(update={"features": tuple(at_pace(f) for f in s.features)}) for s in job.setups)
+    return job.model_copy(update={"setups": tuple(setups)}), wrong

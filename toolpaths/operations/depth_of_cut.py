@@ -25,7 +25,7 @@ _HARD = (0.0, 0.3, 0.3, 0.4, 1.5, 4.0, 1.0)
 _SOFT = (0.0, 0.3, 0.3, 0.4, 3.0, 8.0, 1.0)
 _THIN_DEPTH = (0.0, 0.6, FINE, 1.5, STOUT), (0.0, 0.15, 0.15, 0.375, 0.75)
 LEAST_PASS = 0.1
-"""The thinnest pass that a slender bit's strength or bending asks for, as a part of its diameter. This project's own."""
+"""The thinnest pass that strength or bending of a slender bit asks for, as a part of its diameter: this project's."""
 LAST_SKIM = 0.3
 """Thickest last skim of a planed face, mm. Common practice, no source."""
 SKIM_PART = 0.28

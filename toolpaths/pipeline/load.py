@@ -8,7 +8,7 @@ from __future__ import annotations
 import hashlib
 import os
 import re
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from pathlib import Path
 from typing import Any, Literal
@@ -19,7 +19,7 @@ from toolpaths.common.errors import DrawingError, JobError, Problem
 from toolpaths.common.units import Units
 from toolpaths.features.feature import features_of
 from toolpaths.features.kinds import FEATURES
-from toolpaths.features.lined_feature import CAREFUL, LinedFeature
+from toolpaths.features.lined_feature import CAREFUL, paced
 from toolpaths.geometry.drawings_in.drawing import drawing_bytes
 from toolpaths.instrument.fan_faults import fan_faults
 from toolpaths.instrument.woods import WOODS, wood_of
@@ -104,7 +104,8 @@ def _load(path: Path, bit_changes: BitChanges = (), reads: _Reads = "all") -> Lo
     resolved, faults = changed(bits, bits_asked(document), others_changed, units)
     problems += faults
     if job is not None:
-        job = _paced(job, careful, problems)
+        job, wrong = paced(job, careful)
+        problems += wrong
     if problems or job is None or machine is None:
         # The job's own problems first, each file's by place; none twice.
         own = document.file
@@ -124,30 +125,6 @@ def _load(path: Path, bit_changes: BitChanges = (), reads: _Reads = "all") -> Lo
         if faults:
             raise JobError(faults)
     return LoadedJob(path, job, machine, wood, document.text, job_hash, served, jigs, found)
-
-
-def _paced(job: Job, careful: Collection[str], problems: list[Problem]) -> Job:
-    """The job with the lines that those bits cut at the careful pace; a bit that cuts none is a problem."""
-    lined = {f.bit for setup in job.setups for f in setup.features if isinstance(f, LinedFeature)}
-    for name in careful:
-        if name not in lined:
-            words = "no lines or fret slots of this job are cut with this bit"
-            hint = f"bits that cut lines here: {', '.join(sorted(lined)) or 'none'}"
-            problems.append(Problem("command line", 0, 0, f"--bit {name[:40]}={CAREFUL}", words, hint))
-    if not careful:
-        return job
-    setups = tuple(
-        setup.model_copy(
-            update={
-                "features": tuple(
-                    f.model_copy(update={"pace": CAREFUL}) if isinstance(f, LinedFeature) and f.bit in careful else f
-                    for f in setup.features
-                )
-            }
-        )
-        for setup in job.setups
-    )
-    return job.model_copy(update={"setups": setups})
 
 
 def _completed(job: Job) -> Job:

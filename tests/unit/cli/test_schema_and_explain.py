@@ -102,7 +102,7 @@ def test_it_is_printed_for_editors() -> None:
         ("zero.z", ["setups.zero.z", "bed, stock top"]),
         ("setups zero z", ["setups.zero.z"]),
         ("bits.stickout", ["From the collet nut's face to the tip."]),
-        ("score_lines", ["Score the fret slots across the finished width.", "its keys   depth"]),
+        ("score_lines", ["Score the fret slots across the finished width.", "its keys   pace, depth"]),
         ("step_over", ["Fraction of the bit's diameter.", "0.01 to 1", "chosen from bit, wood and machine"]),
         ("outline.tabs.height", ["Up from the blank's underside."]),
         ("instrument.board.binding", ["0 mm"]),

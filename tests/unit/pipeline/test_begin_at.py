@@ -71,7 +71,7 @@ def stops(outcome: Outcome) -> set[str]:
         ("  Fret 12 ", "score_lines: fret 12"),
         ("score_lines: fret 12", "score_lines: fret 12"),
         ("score_lines:fret 12", "score_lines: fret 12"),
-        ("score_lines: fret 12, 4 passes", "score_lines: fret 12"),
+        ("score_lines: fret 12, 2 levels, one way", "score_lines: fret 12"),
         ("fret 1", "score_lines: fret 1"),
         ("marker 7", "marker_pockets: marker at fret 7"),
         ("marker at fret 7", "marker_pockets: marker at fret 7"),
@@ -201,7 +201,7 @@ def test_the_programs_begin_with_the_piece_and_say_so() -> None:
     found = made(path, "fret 12")
     assert not stops(found)
     first = found.programs[0]
-    assert [f"score_lines: fret {k}, 4 passes" for k in range(12, 20)] == words(first.text)
+    assert [f"score_lines: fret {k}, 2 levels, one way" for k in range(12, 20)] == words(first.text)
     assert "(Altered: from score_lines: fret 12)" in first.text
     assert ("from score_lines: fret 12",) == found.changes.words
     assert 4 == len(found.programs)

@@ -32,7 +32,7 @@ def works(s: SetupContext) -> list[tuple[Toolpath, SetupContext]]:
 
 
 def scored(**more: Any) -> SetupContext:
-    return context(Plane(bit="planer", leave=6), ScoreLines(bit="scorer", depth=0.5), **more)
+    return context(Plane(bit="planer", leave=6), ScoreLines(bit="scorer", depth=0.5, pass_depth=0.1), **more)
 
 
 def outlined(tabs: bool = True) -> SetupContext:
@@ -176,8 +176,8 @@ def test_a_piece_too_long_is_refused_in_words() -> None:
     with pytest.raises(FeatureError) as caught:
         divided(works(s), 3.5)
     assert (
-        "score_lines: fret 1, 2 levels, one way takes 0.6 minutes, and a booking of 3.5 leaves 0.5 for it once the bit is in "
-        "(3 minutes)"
+        "score_lines: fret 1, 2 levels, one way takes 0.6 minutes, and a booking of 3.5 leaves 0.5 for it once the "
+        "bit is in (3 minutes)"
     ) == caught.value.problem
     assert "book longer, or cut it with a wider bit" == caught.value.hint
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+import tempfile
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -28,7 +30,17 @@ CHANGE = 3.0
 """Minutes for a bit, where a machine file does not say."""
 
 
+@cache
+def careful_board() -> Path:
+    """The short board with lines at the careful pace, so that they fill more than a booking."""
+    path = Path(tempfile.mkdtemp()) / BOARD.name
+    text = BOARD.read_text(encoding="utf-8").replace("depth: 0.4}", "depth: 0.4, pace: careful, pass_depth: 0.07}")
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
 def made(path: Path, session: float = 0.0, start: str | None = None) -> Outcome:
+    path = careful_board() if path == BOARD else path
     return make(path, Changes(pitch=0.4, session=session, start=start))
 
 
@@ -125,10 +137,10 @@ def test_a_part_is_verified_in_its_place_and_one_that_ends_early_is_stopped(boar
     changes = Changes(pitch=0.4, session=12.0)
     path = tmp_path / last.name
     path.write_text(last.text)
-    assert not verify(BOARD, [path], changes).stopped
+    assert not verify(careful_board(), [path], changes).stopped
     before, _, _ = last.text.rpartition("(Feature score_lines: fret 5")
     path.write_text(before + "M5\nM30\n")
-    assert {"uncut"} == {f.code for f in verify(BOARD, [path], changes).findings if str(f.severity) == "stop"}
+    assert {"uncut"} == {f.code for f in verify(careful_board(), [path], changes).findings if str(f.severity) == "stop"}
 
 
 def test_a_piece_that_no_booking_holds_is_refused_with_what_to_do() -> None:

@@ -20,6 +20,9 @@ FEATURE = [
     "chip_load_mm",
     "feed_mm_min",
     "rpm",
+    "pass_depth_mm",
+    "one_way_minutes",
+    "breaks_at_times_load",
 ]
 FINDING = ["code", "severity", "message", "feature", "job_line", "program", "program_line", "x", "y"]
 

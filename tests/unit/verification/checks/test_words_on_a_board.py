@@ -80,7 +80,7 @@ FAULTS: list[tuple[str, int, Edit]] = [
     ("no-touch-off", OUTLINE, swap("Touch off: stock top, Z 0.0000 in", "Touch off: stock top, Z 0.0100 in")),
     ("no-touch-off", SCORE, swap("(Touch off: stock top, Z 0.0000 in)\n", "")),
     ("no-touch-off", POCKETS, swap("Touch off: stock top", "Touch off: bed")),
-    ("feed-differs", SCORE, swap("F7.7", "F7.9")),
+    ("feed-differs", SCORE, swap("F14.5", "F14.8")),
     ("feed-differs", OUTLINE, swap("F40\n", "F45\n")),
     ("air", OUTLINE, swap("(Machine: hand dial)\n", "(Machine: hand dial)\n(Lifted: 1.0000 in)\n")),
 ]
@@ -100,7 +100,7 @@ NEAR: list[tuple[int, Edit]] = [
     (POCKETS, swap("M30\n", "M2\n")),
     (SCORE, swap("neckpath 0.1.0", "neckpath 0.0.9")),
     (POCKETS, swap("Touch off: stock top, Z 0.0000 in", "Touch off: bed, Z -0.2500 in")),
-    (SCORE, swap("F7.7", "F7.74")),
+    (SCORE, swap("F14.5", "F14.54")),
     (OUTLINE, swap("(Machine: hand dial)\n", "(Machine: hand dial)\n(Lifted with care from the rack.)\n")),
 ]
 

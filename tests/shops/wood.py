@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from tests.property.plain_part import Part
 from tests.shops.shop import Shop
+from tests.support.plain_wood import Lay
 from tests.support.text_moves import TextMove, TextReader
 from tests.tamper.field import Shape
 
@@ -108,10 +109,12 @@ class Wood:
         surface, entered = re.findall(rf"\(Touch off: (.+), Z {_NUMBER}", text)[0]
         z0 = self._touched(part, surface) + self.shop.set_off(number)
         x, y = (0.0, 0.0) if on_bed else self.shop.aside[setup]
-        zero = np.array([part.zero[0] - x, part.zero[1] - y, z0])
+        zero, lay = np.array([*part.zero[:2], z0]), Lay(part)
         points = [_points(move) for move in TextReader().read(text.splitlines()) if np.isfinite(move.start).all()]
         scale = np.array(self.shop.scale)
         true = [(p - [0.0, 0.0, float(entered)]) * scale + zero for p in points]
+        # What lies askew, and then a little aside of that.
+        true = [np.column_stack([*lay.on_blank(p[:, 0], p[:, 1]), p[:, 2]]) - [x, y, 0.0] for p in true]
         shape = part.bit(bits[0])
         assert shape.kind == "flat"
         thin = replace(shape, radius=shape.radius - self.shop.thinner[bits[0]] / 2)

@@ -183,11 +183,26 @@ def _offs(way: Cutting, mark: Mark) -> Iterator[Off]:
     # Of many that are alike the first and the last tell: they lie furthest apart.
     figures = mark.measure.figures
     for figure in figures if len(figures) < 3 else (figures[0], figures[-1]):
-        yield Off(mark, mark.meaning.value, gauge.read(figure) - figure.value, figure.within, follows(way.work, mark))
+        yield Off(mark, mark.meaning.value, _by(way, gauge, figure), figure.within, follows(way.work, mark))
         if on_back and figure.kind in ("width", "standing"):
             follow = any(m.meaning is Meaning.sides and m.after < mark.after for m in way.work.marks)
             by = _beside(way, gauge, mark, figure)
             yield Off(mark, "across", by, (-ACROSS, ACROSS), follow)
+
+
+def _by(way: Cutting, gauge: Gauge, figure: Figure) -> float:
+    """How far a length is from what the job wants, mm.
+
+    Depths of the second side count from the glue face, on which the wood lies: whoever measures them from the back of
+    a wood that is thinner than asked for finds less, and all is well.
+    """
+    part = way.work.parts[figure.setup]
+    if figure.kind == "depth" and part.flipped and not gauge.on_bed and figure.beside is not None:
+        thinner = part.top - gauge.thick
+        back = gauge.place(figure.beside)
+        if abs(gauge.height(back) - gauge.thick) < 1e-6:
+            return gauge.read(figure) - figure.value + thinner
+    return gauge.read(figure) - figure.value
 
 
 def _beside(way: Cutting, gauge: Gauge, mark: Mark, figure: Figure) -> float:
@@ -211,7 +226,9 @@ def follows(work: Work, mark: Mark) -> bool:
         case Meaning.bit:
             return known(Meaning.bit, bit=True)
         case Meaning.depth:
-            return any(m.meaning is Meaning.face and m.setup == mark.setup for m in before)
+            # Z on the bed knows nothing of the face of a wood that lies on it.
+            on_top = work.parts[mark.setup].setup["zero"]["z"] == "stock top"
+            return any(m.meaning is Meaning.face and (m.setup == mark.setup or on_top) for m in before)
         case Meaning.part:
             if mark.figure.kind == "place":
                 return known(Meaning.axis)

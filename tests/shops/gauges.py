@@ -42,7 +42,7 @@ class Gauge:
                 return float(self.wood.through(self.setup, np.array([at]))[0])
             case "depth":
                 assert figure.beside is not None
-                return self._height(self.place(figure.beside)) - self._height(at)
+                return self.height(self.place(figure.beside)) - self.height(at)
             case "width":
                 return self.wall(at, figure.axis) + self.wall(at, _back(figure.axis))
             case "place":
@@ -75,6 +75,15 @@ class Gauge:
         at, begin = self.place(figure.at), figure.value / 2 - 0.6
         return at[1] + (self._end(at, (0.0, 1.0), begin) - self._end(at, (0.0, -1.0), begin)) / 2
 
+    def height(self, at: Place) -> float:
+        """Of the wood over what it lies on, as it lies."""
+        return float(self._heights(np.array([at]))[0])
+
+    @property
+    def thick(self) -> float:
+        """Of the wood between its planed face and its underside."""
+        return float(self.wood.planed)
+
     # Private
 
     def _bore(self, figure: Figure) -> float:
@@ -87,9 +96,6 @@ class Gauge:
 
     def _end(self, at: Place, axis: Place, begin: float) -> float:
         return _first(lambda p: -self._heights(p), at, axis, begin, begin + 4.0, 0.03)
-
-    def _height(self, at: Place) -> float:
-        return float(self._heights(np.array([at]))[0])
 
     def _heights(self, points: Array) -> Array:
         return self.wood.heights(self.setup, points, on_bed=self.on_bed)

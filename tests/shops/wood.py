@@ -107,7 +107,7 @@ class Wood:
         assert re.search(r"^G21\b", text, re.M), "in mm"
         on_bed = BARE_BED in text
         surface, entered = re.findall(rf"\(Touch off: (.+), Z {_NUMBER}", text)[0]
-        z0 = self._touched(part, surface) + self.shop.set_off(number)
+        z0 = self._touched(part, surface, text) + self.shop.set_off(number)
         x, y = (0.0, 0.0) if on_bed else self.shop.aside[setup]
         zero, lay = np.array([*part.zero[:2], z0]), Lay(part)
         points = [_points(move) for move in TextReader().read(text.splitlines()) if np.isfinite(move.start).all()]
@@ -138,7 +138,18 @@ class Wood:
         if other is None:
             return here
         mirrored = np.asarray(points, dtype=np.float64).reshape(-1, 2) * [1.0, -1.0]
-        return here + self.heights(other, mirrored) - self._face(mirrored if part.flipped else points)
+        return here + self.heights(other, mirrored) - self.planed
+
+    @property
+    def planed(self) -> float:
+        """How high the planed face is over the underside; of a wood that nobody planed its highest corner."""
+        cuts = len(self.sides.get("face", Side()).sweeps)
+        if cuts not in self.faces:
+            part = next(p for p in self.parts.values() if not p.flipped)
+            x0, y0, x1, y1 = part.blank
+            corners = np.array([[x, y] for x in (x0 + 1, x1 - 1) for y in (y0 + 1, y1 - 1)])
+            self.faces[cuts] = float(self.heights(str(part.setup["name"]), corners).max())
+        return self.faces[cuts]
 
     # Private
 
@@ -150,7 +161,7 @@ class Wood:
         """The blank as it was; turned over its underside, above the face that it lies on."""
         if not part.flipped:
             return self._bought(part, points)
-        return self._face(points * [1.0, -1.0])
+        return np.full(len(points), self.planed)
 
     def _bought(self, part: Part, points: Array) -> Array:
         x0, y0, x1, y1 = part.blank
@@ -158,24 +169,18 @@ class Wood:
         a, b, c, d = self.shop.corners
         return np.asarray((1 - v) * ((1 - u) * a + u * b) + v * ((1 - u) * c + u * d))
 
-    def _face(self, points: Array) -> Array:
-        """The planed face's plane, over the underside; of a wood that nobody planed its highest corner's."""
-        part = next(p for p in self.parts.values() if not p.flipped)
-        x0, y0, x1, y1 = part.blank
-        corners = np.array([[x, y] for x in (x0 + 1, x1 - 1) for y in (y0 + 1, y1 - 1)])
-        cuts = len(self.sides.get("face", Side()).sweeps)
-        if cuts not in self.faces:
-            self.faces[cuts] = float(self.heights(str(part.setup["name"]), corners).max())
-        return np.full(len(points), self.faces[cuts])
-
-    def _touched(self, part: Part, surface: str) -> float:
+    def _touched(self, part: Part, surface: str, text: str) -> float:
         """How high a surface truly is over the blank's underside."""
         if surface == "bed":
             return -part.under - self.shop.tape[part.setup["name"]]
+        assert surface in ("stock top", "planed face"), surface
+        told = re.findall(rf"Its top is highest at X {_NUMBER} mm Y {_NUMBER} mm", re.sub(r"\)\n\(\s*", " ", text))
+        if told and surface == "stock top":
+            place = [[float(told[0][k]) * self.shop.scale[k] + part.zero[k] for k in (0, 1)]]
+            return float(self.heights(part.setup["name"], np.array(place))[0])
+        # Of the stock's top the highest point is asked for; a planed face is as high everywhere.
         x0, y0, x1, y1 = part.blank
         corners = np.array([[x, y] for x in (x0 + 5, x1 - 5) for y in (y0 + 5, y1 - 5)])
-        # Of the stock's top the highest point is asked for; a planed face is as high everywhere.
-        assert surface in ("stock top", "planed face"), surface
         return float(self.heights(part.setup["name"], corners).max())
 
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+import re
 import shutil
+import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cache
@@ -27,6 +29,7 @@ from toolpaths.job.found import FoundValue
 from toolpaths.operations.operation import ProgramPlan
 from toolpaths.pipeline.build import ProgramSet, lay_out
 
+_KEPT = tempfile.TemporaryDirectory()
 ACROSS = 0.1
 """How far a cut of the second side may lie beside the first one's, mm: as the ring's rims are judged."""
 
@@ -41,9 +44,17 @@ class Work:
 
     @staticmethod
     @cache
-    def of(path: Path) -> Work:
-        """Laid out once for all shops."""
-        job = YAML(typ="safe").load(path.read_text(encoding="utf-8"))
+    def of(path: Path, z: str = "") -> Work:
+        """Laid out once for all shops. `z`: where Z is set instead, in a copy that is thrown away at the end."""
+        text = path.read_text(encoding="utf-8")
+        if z:
+            # Kept as long as the tests run; processes share the outer one.
+            folder = Path(tempfile.mkdtemp(dir=_KEPT.name))
+            _beside(path, folder)
+            path = folder / path.name
+            text = re.sub(r"(?<=centreline, z: )(bed|stock top)", z, text)
+            path.write_text(text, encoding="utf-8")
+        job = YAML(typ="safe").load(text)
         parts = {setup["name"]: Part(job, place) for place, setup in enumerate(job["setups"])}
         return Work(path, parts, lay_out(path, Changes()))
 
@@ -128,8 +139,7 @@ def cut(work: Work, shop: Shop, folder: Path | None = None) -> Cutting:
     if folder is not None:
         path = folder / work.path.name
         shutil.copy(work.path, path)
-        for other in (p for p in work.path.parent.iterdir() if p.is_dir()):
-            shutil.copytree(other, folder / other.name, dirs_exist_ok=True)
+        _beside(work.path, folder)
     texts: list[str] = []
     for number in range(len(work.layout.own)):
         # Before anything is cut the blank is measured, and as it lies before the setup's first program.
@@ -146,6 +156,12 @@ def cut(work: Work, shop: Shop, folder: Path | None = None) -> Cutting:
         if path is not None and fresh and number + 1 < len(work.layout.own) and not _laid_out(way, path):
             return way
     return way
+
+
+def _beside(path: Path, folder: Path) -> None:
+    """Take along what a job's file names: the instrument."""
+    for other in (p for p in path.parent.iterdir() if p.is_dir() and p.name == "instruments"):
+        shutil.copytree(other, folder / other.name)
 
 
 def _measure(way: Cutting, marks: Sequence[Mark], cut_by_now: int) -> bool:
@@ -186,7 +202,7 @@ def _offs(way: Cutting, mark: Mark) -> Iterator[Off]:
         yield Off(mark, mark.meaning.value, _by(way, gauge, figure), figure.within, follows(way.work, mark))
         if on_back and figure.kind in ("width", "standing"):
             follow = any(m.meaning is Meaning.sides and m.after < mark.after for m in way.work.marks)
-            by = _beside(way, gauge, mark, figure)
+            by = _aside(way, gauge, mark, figure)
             yield Off(mark, "across", by, (-ACROSS, ACROSS), follow)
 
 
@@ -205,7 +221,7 @@ def _by(way: Cutting, gauge: Gauge, figure: Figure) -> float:
     return gauge.read(figure) - figure.value
 
 
-def _beside(way: Cutting, gauge: Gauge, mark: Mark, figure: Figure) -> float:
+def _aside(way: Cutting, gauge: Gauge, mark: Mark, figure: Figure) -> float:
     """How far a cut of the second side lies beside where the first one's programs would have put it, mm."""
     there = gauge.face_place((figure.at[0], -figure.at[1]))
     if figure.kind == "standing":

@@ -15,7 +15,7 @@ from ruamel.yaml import YAML
 
 from tests.property.plain_part import Part
 from tests.shops.gauges import Gauge, Place
-from tests.shops.shop import REACH, Shop
+from tests.shops.shop import CALIPERS, REACH, RULE, TOUCH, Shop
 from tests.shops.wood import BARE_BED, Wood
 from tests.tamper.described import mm
 from toolpaths.common.errors import JobError
@@ -24,8 +24,7 @@ from toolpaths.found.mark import Mark
 from toolpaths.found.meaning import CORRECTED, Meaning
 from toolpaths.instrument.handwork.handwork import Figure
 from toolpaths.job.changes import Changes
-from toolpaths.job.files.found_file import found_path, write_found
-from toolpaths.job.found import FoundValue
+from toolpaths.job.files.found_file import FoundValue, write_found
 from toolpaths.operations.operation import ProgramPlan
 from toolpaths.pipeline.build import ProgramSet, lay_out
 
@@ -83,6 +82,13 @@ class Off:
     by: float
     within: tuple[float, float]
     follows: bool
+
+    @property
+    def slack(self) -> float:
+        """How much further off a cut may be that follows: what the gauges did not tell, and how truly a bit is set."""
+        figure = self.mark.figure
+        by_gauge = RULE if figure.kind == "place" and figure.value > REACH else CALIPERS
+        return by_gauge + (TOUCH if self.kind in ("depth", "face") else 0.0)
 
     def over(self) -> float:
         """How far out of tolerance, mm; 0 within."""
@@ -159,8 +165,8 @@ def cut(work: Work, shop: Shop, folder: Path | None = None) -> Cutting:
 
 
 def _beside(path: Path, folder: Path) -> None:
-    """Take along what a job's file names: the instrument."""
-    for other in (p for p in path.parent.iterdir() if p.is_dir() and p.name == "instruments"):
+    """Take along what a job's file names: the instrument, and its drawings."""
+    for other in (p for p in path.parent.iterdir() if p.is_dir() and p.name in ("instruments", "drawings")):
         shutil.copytree(other, folder / other.name)
 
 
@@ -176,7 +182,8 @@ def _measure(way: Cutting, marks: Sequence[Mark], cut_by_now: int) -> bool:
             continue
         value = way.shop.shown(mark.number, truth, far=abs(figure.value) > REACH)
         way.values[mark.name] = FoundValue.model_construct(value=round(value, 3), cut=0)
-        taken |= mark.meaning in CORRECTED
+        later = {bit for plan, _ in way.layout.own[cut_by_now:] for bit in plan.bits}
+        taken |= mark.meaning in CORRECTED and (mark.meaning is not Meaning.bit or mark.bit in later)
     return taken
 
 
@@ -251,5 +258,8 @@ def follows(work: Work, mark: Mark) -> bool:
             if mark.figure.kind == "thickness":
                 return known(Meaning.face)
             return known(Meaning.bit, bit=True)
-        case Meaning.blank | Meaning.face | Meaning.sides | Meaning.axis | Meaning.look:
+        case Meaning.face:
+            # Z on the top of a blank follows how thick that was measured.
+            return work.parts[mark.setup].setup["zero"]["z"] == "stock top"
+        case Meaning.blank | Meaning.sides | Meaning.axis | Meaning.look:
             return False

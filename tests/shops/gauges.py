@@ -40,6 +40,8 @@ class Gauge:
         match figure.kind:
             case "thickness":
                 return float(self.wood.through(self.setup, np.array([at]))[0])
+            case "height":
+                return self.height(at) + self.wood.lifted(self.setup)
             case "depth":
                 assert figure.beside is not None
                 return self.height(self.place(figure.beside)) - self.height(at)
@@ -105,9 +107,7 @@ def _back(axis: Place) -> Place:
     return -axis[0], -axis[1]
 
 
-def _first(
-    heights: Callable[[Array], Array], at: Place, axis: Place, begin: float, end: float, rise: float
-) -> float:
+def _first(heights: Callable[[Array], Array], at: Place, axis: Place, begin: float, end: float, rise: float) -> float:
     """How far from a place along an axis it first stands higher than at the beginning; NaN where it does not."""
     low = float(heights(line(at, axis, np.array([begin])))[0]) + rise
     for first in np.arange(begin, end, STRETCH):

@@ -130,6 +130,10 @@ class Wood:
             return np.minimum(cut, -part.under)
         return np.minimum(cut, self._uncut(part, points))
 
+    def lifted(self, setup: str) -> float:
+        """How high the blank truly lies above the bed, mm."""
+        return self.parts[setup].under + self.shop.tape[setup]
+
     def through(self, setup: str, points: Array) -> Array:
         """How thick the wood is (N,) at points of a setup's frame, what the other side has lost taken off, mm."""
         part = self.parts[setup]
@@ -172,7 +176,7 @@ class Wood:
     def _touched(self, part: Part, surface: str, text: str) -> float:
         """How high a surface truly is over the blank's underside."""
         if surface == "bed":
-            return -part.under - self.shop.tape[part.setup["name"]]
+            return -self.lifted(part.setup["name"])
         assert surface in ("stock top", "planed face"), surface
         told = re.findall(rf"Its top is highest at X {_NUMBER} mm Y {_NUMBER} mm", re.sub(r"\)\n\(\s*", " ", text))
         if told and surface == "stock top":

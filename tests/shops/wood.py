@@ -37,7 +37,7 @@ class Sweep:
 
     @staticmethod
     def of(bit: Shape, start: Array, end: Array) -> Sweep:
-        """Without the ways over which the bit goes once more and nowhere higher: turns and passes repeat one another."""
+        """Without ways over which the bit goes once more and nowhere higher: turns and passes repeat one another."""
         order = np.argsort(start[:, 2] + end[:, 2], kind="stable")
         start, end = start[order], end[order]
         _, first, same = np.unique(

@@ -34,6 +34,7 @@ WORDS = {
     "depth": "depths from it, and from the other side",
     "part": "widths of the part, places along it",
     "sides": "ring against bore",
+    "pins": "bores of the bed against those of the wood",
     "across": "cuts of the second side beside the first",
 }
 PROCESSES = 2

@@ -74,7 +74,8 @@ class Work:
 class Off:
     """How far a length is from what was asked for, mm, and how far it may be; NaN where it cannot be found.
 
-    `kind`: what of a mark it is; `across`: where a cut of the second side lies beside those of the first.
+    `kind`: what of a mark it is; `across`: where a cut of the second side lies beside those of the first; `pins`: how
+    much further apart the bores of the bed are than those of the wood.
     """
 
     mark: Mark
@@ -87,7 +88,7 @@ class Off:
     def slack(self) -> float:
         """How much further off a cut may be that follows: what the gauges did not tell, and how truly a bit is set."""
         figure = self.mark.figure
-        by_gauge = RULE if figure.kind == "place" and figure.value > REACH else CALIPERS
+        by_gauge = RULE if figure.kind in ("place", "between") and figure.value > REACH else CALIPERS
         return by_gauge + (TOUCH if self.kind in ("depth", "face") else 0.0)
 
     def over(self) -> float:
@@ -203,6 +204,8 @@ def _offs(way: Cutting, mark: Mark) -> Iterator[Off]:
     """How far everything at a mark is from what was asked for, by the true wood."""
     gauge = way.gauge(mark)
     on_back = way.work.parts[mark.setup].flipped and not gauge.on_bed
+    if gauge.on_bed:
+        yield from _on_pins(way, gauge, mark)
     # Of many that are alike the first and the last tell: they lie furthest apart.
     figures = mark.measure.figures
     for figure in figures if len(figures) < 3 else (figures[0], figures[-1]):
@@ -211,6 +214,20 @@ def _offs(way: Cutting, mark: Mark) -> Iterator[Off]:
             follow = any(m.meaning is Meaning.sides and m.after < mark.after for m in way.work.marks)
             by = _aside(way, gauge, mark, figure)
             yield Off(mark, "across", by, (-ACROSS, ACROSS), follow)
+
+
+def _on_pins(way: Cutting, gauge: Gauge, mark: Mark) -> Iterator[Off]:
+    """How much further apart the bed's bores are than the wood's: a slot for the pin takes only so much."""
+    first = next(m for m in way.work.marks if (m.setup, m.feature) == (mark.setup, mark.feature))
+    face = next(name for name, part in way.work.parts.items() if not part.flipped)
+    slots = [place.get("relief", 0.0) for place in way.work.parts[face].features["pin_bores"]["at"]]
+    if first is mark or not any(slots):
+        return
+    bed = [gauge.middle(gauge.place(m.figure.at))[0] for m in (first, mark)]
+    other = Gauge(way.wood, face, False, gauge.face_place, gauge.face_place)
+    wood = [other.middle(gauge.face_place((m.figure.at[0], -m.figure.at[1])))[0] for m in (first, mark)]
+    play = max(slots) / 2
+    yield Off(mark, "pins", abs(bed[1] - bed[0]) - abs(wood[1] - wood[0]), (-play, play), True)
 
 
 def _by(way: Cutting, gauge: Gauge, figure: Figure) -> float:
@@ -261,5 +278,7 @@ def follows(work: Work, mark: Mark) -> bool:
         case Meaning.face:
             # Z on the top of a blank follows how thick that was measured.
             return work.parts[mark.setup].setup["zero"]["z"] == "stock top"
-        case Meaning.blank | Meaning.sides | Meaning.axis | Meaning.look:
+        case Meaning.axis:
+            return known(Meaning.axis)
+        case Meaning.blank | Meaning.sides | Meaning.look:
             return False

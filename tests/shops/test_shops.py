@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from tests.shops.campaign import JOBS, told, work_of
-from tests.shops.cutting import Cutting, Off, cut
+from tests.shops.cutting import Cutting, Off, Work, cut
 from tests.shops.shop import ASIDE, TAPE, THINNER, Shop
 
 BOARD, NECK, ON_TOP = JOBS
@@ -52,7 +52,9 @@ def far(offs: list[Off]) -> set[tuple[str, str]]:
 def test_a_true_shop_cuts_what_the_sheet_asks_for(job: str) -> None:
     offs = cut(work_of(job), true_shop(job)).offs
     assert set() == far(offs)
-    assert {o.mark.name for o in offs} >= {m.name for m in work_of(job).marks if m.after and m.measure.figures}
+    assert {o.mark.name for o in offs} >= {
+        m.name for m in work_of(job).marks if m.after and m.measure.figures and not m.before
+    }
 
 
 def test_a_long_x_is_found_and_what_follows_lies_where_it_should(tmp_path: Path) -> None:
@@ -77,14 +79,45 @@ def test_a_thin_bit_is_followed_to_the_end(tmp_path: Path) -> None:
     assert {"tuner_bores", "bores", "bed_bores", "outline"} <= {feature for feature, _ in far(without.offs)}
 
 
+ASKEW = "    skew: {points: [[-100, -41.2], [200, -38.9]]}\n    features:\n      - bed_bores"
+
+
 @pytest.mark.slow
-def test_two_sides_that_lie_apart_are_brought_together(tmp_path: Path) -> None:
+@pytest.mark.parametrize(
+    "change",
+    [
+        pytest.param(("", ""), id="straight"),
+        pytest.param(("    features:\n      - bed_bores", ASKEW), id="askew"),
+        pytest.param(("units: mm\n", "units: mm\nhanded: left\n"), id="left-handed"),
+    ],
+)
+def test_two_sides_that_lie_apart_are_brought_together(change: tuple[str, str], tmp_path: Path) -> None:
+    path = tmp_path / "neck.yaml"
+    path.write_text(JOBS[NECK][0].read_text(encoding="utf-8").replace(*change, 1), encoding="utf-8")
+    work, folder = Work.of(path), tmp_path / "found"
+    folder.mkdir()
     shop = true_shop(NECK, aside={"face": (0.0, 0.0), "back": (ASIDE, -0.8 * ASIDE)})
-    without, follow = both(NECK, shop, tmp_path)
+    without, follow = cut(work, shop), cut(work, shop, folder)
     across = [o for o in follow.offs if o.kind == "across"]
     assert len(across) == 6
     assert set() == far(across)
     assert 6 == sum(abs(o.by) > 0.1 for o in without.offs if o.kind == "across")
+
+
+@pytest.mark.slow
+def test_the_same_tape_under_both_sides_makes_nothing_thinner(tmp_path: Path) -> None:
+    """How high a turned blank lies says nothing then: it is as much thinner as it lies higher."""
+    without, follow = both(NECK, true_shop(NECK, tape={"face": TAPE, "back": TAPE}), tmp_path)
+    assert {("headstock_back", "depth"), ("bores", "depth")} == far(without.offs)
+    assert set() == far(follow.offs)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("x", [0.998, 1.002])
+def test_a_long_x_that_is_found_keeps_both_sides_together(x: float, tmp_path: Path) -> None:
+    _, follow = both(NECK, true_shop(NECK, scale=(x, 1.0, 1.0)), tmp_path)
+    assert {o.kind for o in follow.offs} >= {"across", "pins", "sides"}
+    assert set() == {o for o in follow.offs if o.kind in ("across", "pins") and abs(o.by) > 0.02}
 
 
 @pytest.mark.slow

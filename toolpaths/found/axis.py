@@ -6,15 +6,18 @@ bored them, or its bores would not meet the pins, and what goes with the first s
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from toolpaths.found.mark import Mark
 from toolpaths.found.meaning import Meaning
 from toolpaths.found.values import SAME, Correction, Values
 from toolpaths.job.cut_kind import CutKind
-from toolpaths.job.job import Job
+from toolpaths.job.job import Job, Setup
 
+_MEETS = 1.0
+"""A bore in the bed no further from one of the work's belongs to it, mm."""
 READ = 0.1
 """An axis is corrected from this difference on, mm: a rule shows no less. Common practice, no source."""
 
@@ -35,8 +38,7 @@ def corrected_axes(job: Job, values: Values) -> Iterator[Correction]:
         return
     first = setups[0].flip
     face = {setup.name for setup in setups if setup.flip == first}
-    pins = {f.name for setup in setups for f in setup.features if CutKind.pin_hole in f.cuts}
-    bored = max((m.after - 1 for m in values.marks if m.feature in pins and m.setup in face), default=None)
+    bored = max((m.after - 1 for m in _met_by_pins(setups, values.marks) if m.setup in face), default=None)
     of_face = _ways([pair for pair in values.of(Meaning.axis) if pair[0].setup in face], values)
     of_other = _ways([pair for pair in values.of(Meaning.axis) if pair[0].setup not in face], values)
     for setup in setups:
@@ -45,6 +47,18 @@ def corrected_axes(job: Job, values: Values) -> Iterator[Correction]:
             ways = of_other if bored is None else [way for way in of_face if way.since <= bored]
         if ways and abs(ways[-1].went - ways[-1].told) > SAME:
             yield Correction(Meaning.axis, (ways[-1].mark,), setup.name, ways[-1].told, ways[-1].went)
+
+
+def _met_by_pins(setups: Sequence[Setup], marks: Sequence[Mark]) -> list[Mark]:
+    """The marks of bores that pins of the other side stand in: those over its bores in the bed, else every one."""
+    of_kind = {
+        kind: {f.name for setup in setups for f in setup.features if kind in f.cuts}
+        for kind in (CutKind.pin_hole, CutKind.bed_hole)
+    }
+    bores = [m for m in marks if m.measure.figures and m.feature in of_kind[CutKind.pin_hole]]
+    bed = [m.figure.at for m in marks if m.measure.figures and m.feature in of_kind[CutKind.bed_hole]]
+    met = [m for m in bores if any(math.dist(m.figure.at, (x, -y)) < _MEETS for x, y in bed)]
+    return met or bores
 
 
 def _ways(found: list[tuple[Mark, float]], values: Values) -> list[_Way]:

@@ -27,11 +27,11 @@ CASES = [
 ]
 DEMOS = [
     ROOT / "demo_jobs" / f"{name}.yaml"
-    for name in ("tenor_board", "compound_board", "inlaid_board", "parlour_board_inch", "tenor_jig", "tenor_neck")
+    for name in ("tenor_board", "inlaid_board", "parlour_board_inch")
 ]
 SAME = 1e-4
 """What the rounding of a text may do to the wood, mm: half a digit of the inch machine is 0.00013."""
-EACH = int(os.environ.get("NECKPATH_JOBS", "48")) // 8
+EACH = int(os.environ.get("NECKPATH_JOBS", "48")) // 16
 
 
 @lru_cache

@@ -88,6 +88,6 @@ def _close(answers: Answers, job: Path) -> None:
     loaded = load_job(job)
     show_tables([found_table(loaded.job, answers.marks.values(), answers.values.value)])
     say(f"Kept in {answers.path}.")
-    for correction in history_of(loaded).corrections:
-        say(f"{said(correction, loaded.job)}.")
+    for words in dict.fromkeys(said(c, loaded.job) for c in history_of(loaded).followed):
+        say(f"{words}.")
     say(f"Next: neckpath write {job} makes the programs to come anew, and proves them.")

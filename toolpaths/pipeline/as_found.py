@@ -55,6 +55,11 @@ class History:
     cut: Mapping[int, CutPlan] = field(default_factory=dict)
 
     @property
+    def followed(self) -> tuple[Correction, ...]:
+        """What programs to come follow: a bit that is not used again is followed by none."""
+        return tuple(c for c in self.corrections if any(mark.later for mark in c.marks))
+
+    @property
     def plans(self) -> tuple[ProgramPlan, ...]:
         """Every plan of the job: those that are cut already as they were."""
         return tuple(self.cut[p.number].plan if p.number in self.cut else p for p in self.design.plans)
@@ -74,7 +79,7 @@ class History:
     def words(self, program_plan: ProgramPlan) -> tuple[str, ...]:
         """What a program follows of what was found, in sentences without a full stop."""
         was = self.was_cut(program_plan)
-        made = self.corrections if was is None else was.corrections
+        made = self.followed if was is None else was.corrections
         job = self.design.loaded.job
         own = (Meaning.sides, Meaning.axis)
         return tuple(said(c, job) for c in made if c.meaning not in own or c.subject == program_plan.setup)

@@ -89,7 +89,7 @@ def prove(
         accepted=accepted,
         marks=history.marks,
         found=history.values.value,
-        corrections=history.corrections,
+        corrections=history.followed,
         cut=frozenset(p.name for plan, p in layout.own if history.was_cut(plan) is not None),
     )
 

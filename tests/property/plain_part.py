@@ -25,6 +25,8 @@ ROOT = Path(__file__).parents[2]
 FAR = 5000.0
 RUN = 1.0
 """How far lines and slots run out past the wood, mm, beside the bit's radius."""
+RAMP = 4.0
+"""How much further out in the waste a line with a level floor may begin, mm, so that its ramp ends before the edge."""
 
 
 @cache

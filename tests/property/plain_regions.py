@@ -10,7 +10,7 @@ from typing import Any
 import shapely
 from shapely import Polygon, box
 
-from tests.property.plain_part import FAR, RUN, Part, Region, capsule, disc, everywhere_but, strip
+from tests.property.plain_part import FAR, RAMP, RUN, Part, Region, capsule, disc, everywhere_but, strip
 
 Given = dict[str, Any]
 USUAL = (3, 5, 7, 9, 12, 15, 17, 19, 21, 24)
@@ -53,6 +53,7 @@ def _grooves(part: Part, feature: str, given: Given, depth: float, first: int, w
         spare = 0.0 if bit.kind != "vee" else grow * (depth + (_deepest(part, line) if follows else 0.0)) + bit.tip / 2
         beyond = 2 * max(bit.radius if bit.kind == "flat" else spare, spare) + RUN
         if blind is None:
+            beyond += 0.0 if follows else RAMP
             y0, y1 = y0 - beyond, y1 + beyond
         else:
             # The bit's round end stays so far from the edge, square to it: its middle lies further in along the line.

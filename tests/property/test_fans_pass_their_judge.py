@@ -78,7 +78,8 @@ def test_so_much_wood_stays_at_blind_ends_square_to_the_edge(seed: int, kind: st
     (operation,) = feature.operations(context)
     assert isinstance(operation, Lines)
     for i, ends in enumerate(operation.lines):
-        for end, edge, last in zip(ends, edges, (0, -1), strict=True):
-            z = operation.floors[i][last, 1] if operation.floors else operation.floor
+        # A line begins at its end of lower x, whichever edge that lies at.
+        for k, edge in zip(sorted((0, 1), key=lambda k: float(ends[k][1])), edges, strict=True):
+            z = operation.floors[i][-k, 1] if operation.floors else operation.floor
             cut = bit.width_at(operation.top - float(z)) / 2
-            assert wood == pytest.approx(Point(end).distance(edge) - cut, abs=NEAR)
+            assert wood == pytest.approx(Point(ends[k]).distance(edge) - cut, abs=NEAR)

@@ -25,10 +25,7 @@ CASES = [
     ROOT / "tests" / "cases" / f"{name}.yaml"
     for name in ("short_board", "inch_board", "fanned_board", "two_sided_neck", "kerfed_neck", "headstock_ramp")
 ]
-DEMOS = [
-    ROOT / "demo_jobs" / f"{name}.yaml"
-    for name in ("tenor_board", "inlaid_board", "parlour_board_inch")
-]
+DEMOS = [ROOT / "demo_jobs" / f"{name}.yaml" for name in ("tenor_board", "inlaid_board", "parlour_board_inch")]
 SAME = 1e-4
 """What the rounding of a text may do to the wood, mm: half a digit of the inch machine is 0.00013."""
 EACH = int(os.environ.get("NECKPATH_JOBS", "48")) // 16

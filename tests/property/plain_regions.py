@@ -53,8 +53,11 @@ def _grooves(part: Part, feature: str, given: Given, depth: float, first: int, w
         spare = 0.0 if bit.kind != "vee" else grow * (depth + (_deepest(part, line) if follows else 0.0)) + bit.tip / 2
         beyond = 2 * max(bit.radius if bit.kind == "flat" else spare, spare) + RUN
         if blind is None:
-            beyond += 0.0 if follows else RAMP
             y0, y1 = y0 - beyond, y1 + beyond
+            if not follows:
+                for a, b in ((y0 - RAMP, y0), (y1, y1 + RAMP)):
+                    low = part.floor(depth)
+                    yield Region(feature, strip(line, a, b, wide), low, low, bit, False, grow)
         else:
             # The bit's round end stays so far from the edge, square to it: its middle lies further in along the line.
             taper, radius = part.frets.taper, bit.tip / 2 if bit.kind == "vee" else bit.radius

@@ -97,7 +97,7 @@ def table(found: Sequence[Told], first: int, commit: str) -> str:
     out = [f"Shops {first} to {seeds[-1]}, programs of commit {commit}.", ""]
     out += [
         "| job | shops | all that follows within, without | with | but for the gauges, without | with |"
-        " all without `found` | with |",
+        " everything within, without | with |",
         "|---|---|---|---|---|---|---|---|",
     ]
     for job in jobs:

@@ -9,7 +9,7 @@ from toolpaths.found.mark import Mark
 from toolpaths.found.meaning import Meaning
 from toolpaths.gcode.program import Program
 from toolpaths.job.changes import Changes
-from toolpaths.job.files.found_file import FoundValue, write_found
+from toolpaths.job.files.found_file import FoundValue, found_path, write_found
 from toolpaths.pipeline.as_found import history_of
 from toolpaths.pipeline.build import lay_out
 from toolpaths.pipeline.load import load_job
@@ -40,15 +40,9 @@ def tell(job: Path, values: Mapping[str, float], cut: Mapping[str, int] | None =
     """Write measured values, mm, by mark name; `cut`: how many programs were cut when each was written down."""
     late = cut or {}
     found = {name: FoundValue.model_construct(value=v, cut=late.get(name, 0)) for name, v in values.items()}
-    write_found(job, load_alone_hash(job), found, {}, "mm")
-
-
-def load_alone_hash(job: Path) -> str:
-    """The job's mark, whatever is measured."""
-    kept = job.with_name(f"{job.stem}.found.yaml")
-    if kept.exists():
-        kept.unlink()
-    return load_job(job).job_hash
+    found_path(job).unlink(missing_ok=True)
+    loaded = load_job(job)
+    write_found(job, loaded.job_hash, found, {}, loaded.job.units)
 
 
 def texts(job: Path) -> dict[str, str]:

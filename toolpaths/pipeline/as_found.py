@@ -207,12 +207,17 @@ def _hardly_too_wide(feature: Feature, context: SetupContext, as_asked: SetupCon
 def _cut(loaded: LoadedJob, base: JobDesign, design: JobDesign, program_plan: ProgramPlan, values: Values) -> CutPlan:
     """A plan that is cut, as its program was written."""
     then, corrections = as_found(loaded, base.contexts, values.known(program_plan.number))
-    contexts = contexts_of(then) if corrections else base.contexts
-    context, own = contexts[program_plan.setup], program_plan
-    if corrections:
-        number = [p.number for p in base.plans if p.setup == program_plan.setup].index(program_plan.number)
-        again = plan([context])[number]
-        own = ProgramPlan(again.setup, again.operations, again.on_bed, program_plan.number)
+    asked = base.contexts[program_plan.setup]
+    if not corrections:
+        return CutPlan(program_plan, asked, (), _off(program_plan, asked, design, base, values))
+    context = contexts_of(then)[program_plan.setup]
+    number = [p.number for p in base.plans if p.setup == program_plan.setup].index(program_plan.number)
+    try:
+        again = plan([context], _as_cut(then, base, program_plan.number))[number]
+    except FeatureError:
+        # No program was written then that followed those values: it was cut as asked.
+        return CutPlan(program_plan, asked, (), _off(program_plan, asked, design, base, values))
+    own = replace(again, number=program_plan.number)
     return CutPlan(own, context, corrections, _off(own, context, design, base, values))
 
 

@@ -19,6 +19,7 @@ MAY_READ_A_CLOCK = {
     "tests/support/patience.py",  # the one place that ends what hangs
     "tests/property/fuzzing.py",  # a run for a time on request; it asserts nothing
     "tests/unit/cli/test_durability.py",  # chooses the moments of a kill
+    "tests/unit/cli/test_found_killed.py",  # so does this
 }
 
 

@@ -218,7 +218,7 @@ def test_each_row_of_the_measuring_list_is_what_the_wood_has_then(cut: Cut) -> N
                     continue  # nothing of this setup is cut yet: see below
                 for figure in row.measure.figures:
                     assert show(figure.value, "mm") == show(row.measure.figures[0].value, "mm")
-                    yield row.measure.what, figure, cut.wood(figure.setup, row.program.name), False
+                    yield row.measure.words, figure, cut.wood(figure.setup, row.program.name), False
 
     assert [] == wrong(cut, figures())
 

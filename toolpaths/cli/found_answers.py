@@ -75,7 +75,7 @@ class Answers:
     def question(self, mark: Mark) -> str:
         """One mark as it is asked for."""
         when = "as it lies" if mark.before else f"after program {mark.after}"
-        return f"{mark.name}, {when}: {mark.measure.what} ({mark.wanted(self.loaded.job.units)})"
+        return f"{mark.name}, {when}: {mark.measure.words} ({mark.wanted(self.loaded.job.units)})"
 
     def refusal(self, name: str, typed: str) -> str | None:
         """Why a value cannot be taken, in words; None where it can. Nothing is changed."""
@@ -119,6 +119,6 @@ class Answers:
         return mark
 
     def _keep(self, values: dict[str, FoundValue]) -> None:
-        words = {m.name: f"{m.measure.what}, {m.wanted(self.loaded.job.units)}" for m in self.marks.values()}
+        words = {m.name: f"{m.measure.words}, {m.wanted(self.loaded.job.units)}" for m in self.marks.values()}
         write_found(self.loaded.path, self.loaded.job_hash, values, words, self.loaded.job.units)
         self.kept = values

@@ -134,7 +134,7 @@ def _as_it_lies(context: SetupContext, near: Surfaces, first: bool) -> Iterator[
         for at, words in zip(places, _PLACES, strict=True):
             within = (thick.min - thick.max, 0.0)
             figure = Figure("thickness", thick.max, context.setup.name, at, within=within)
-            yield None, Measure(f"thickness of the blank: {words}", (figure,))
+            yield None, Measure("thickness of the blank", (figure,), where=words)
         return
     planed, cuts = _planed_before(context), features_of(context.setup)
     if planed is None or any(CutKind.face in f.cuts for f in cuts):
@@ -147,11 +147,11 @@ def _as_it_lies(context: SetupContext, near: Surfaces, first: bool) -> Iterator[
         whole = ((near.thickness(context, at, planed.within), where) for at, where in corners)
         for thick_there, where in whole:
             if abs(thick_there.value - context.top) < 1e-6:  # nothing is cut there from the other side
-                yield planed, Measure(f"thickness before this side: {where}", (thick_there,))
+                yield planed, Measure("thickness before this side", (thick_there,), where=where)
     if not on_top:
         what = f"top above the {'bed' if context.jig is None else 'seat of the jig'}, as it lies"
         for at, where in corners:
-            yield planed, Measure(f"{what}: {where}", (near.height(context, at, planed.within),))
+            yield planed, Measure(what, (near.height(context, at, planed.within),), where=where)
 
 
 def _planed_before(context: SetupContext) -> Feature | None:

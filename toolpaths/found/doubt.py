@@ -33,7 +33,7 @@ def doubt(mark: Mark, value: float, job: Job) -> Doubt | None:
     units, asked = job.units, mark.figure.value
     low, high = mark.figure.within
     below, above = asked + low - MOST, asked + high + MOST
-    hint = f"measure {mark.measure.what} again, and in which unit"
+    hint = f"measure {mark.measure.words} again, and in which unit"
     match mark.meaning:
         case Meaning.bit:
             cuts = job.bits[mark.bit].cut_diameter

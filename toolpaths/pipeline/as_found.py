@@ -6,7 +6,7 @@ then, and keeps its bytes; the wood that it has left is simulated as it was meas
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from statistics import fmean
@@ -57,7 +57,7 @@ class History:
     @property
     def followed(self) -> tuple[Correction, ...]:
         """What programs to come follow: a bit that is not used again is followed by none."""
-        return tuple(c for c in self.corrections if any(mark.later for mark in c.marks))
+        return _followed(self.corrections)
 
     @property
     def plans(self) -> tuple[ProgramPlan, ...]:
@@ -79,7 +79,7 @@ class History:
     def words(self, program_plan: ProgramPlan) -> tuple[str, ...]:
         """What a program follows of what was found, in sentences without a full stop."""
         was = self.was_cut(program_plan)
-        made = self.followed if was is None else was.corrections
+        made = _followed(self.corrections if was is None else was.corrections)
         job = self.design.loaded.job
         own = (Meaning.sides, Meaning.axis)
         return tuple(said(c, job) for c in made if c.meaning not in own or c.subject == program_plan.setup)
@@ -144,6 +144,10 @@ def _as_each_program_asked(loaded: LoadedJob, base: JobDesign, values: Values) -
                 asked = zip(values.marks, again, strict=True)
                 values = values.asked_by(tuple(new if old.after > number else old for old, new in asked))
     return values
+
+
+def _followed(corrections: Iterable[Correction]) -> tuple[Correction, ...]:
+    return tuple(c for c in corrections if any(mark.later for mark in c.marks))
 
 
 def _design(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import pty
 import subprocess
 import sys
 from pathlib import Path
@@ -89,6 +88,8 @@ def test_a_link_is_not_followed(tmp_path: Path) -> None:
 
 def test_on_a_terminal_it_asks_in_order_and_keeps_each_answer_at_once(tmp_path: Path) -> None:
     job = board(tmp_path)
+    import pty  # where there is none, these tests do not run
+
     outer, inner = pty.openpty()
     run = subprocess.Popen(
         [sys.executable, "-c", "from toolpaths.cli import main; main()", "found", str(job)],

@@ -6,7 +6,6 @@ import importlib
 import itertools
 import multiprocessing
 import os
-import pty
 import random
 import re
 import select
@@ -95,6 +94,8 @@ def test_killed_while_it_asks_every_answered_mark_is_kept(tmp_path: Path) -> Non
     for k in range(max(2, MOMENTS // 4)):
         (tmp_path / str(k)).mkdir()
         job = board(tmp_path / str(k))
+        import pty  # where there is none, these tests do not run
+
         outer, inner = pty.openpty()
         run = subprocess.Popen(
             [sys.executable, "-c", "from toolpaths.cli import main; main()", "found", str(job)],

@@ -97,11 +97,12 @@ class Plane(Feature):
         )
         own = [(at, where) for at, where in corners if abs(near.top(context, at)[0] - self.leave) < 1e-6] or corners
         if context.setup.zero.z == "stock top":
-            rows = [(near.thickness(context, at, self.within), f"thickness once planed: {where}") for at, where in own]
+            what = "thickness once planed"
+            rows = [(near.thickness(context, at, self.within), where) for at, where in own]
         else:
             what = f"planed face above the {'bed' if context.jig is None else 'seat of the jig'}"
-            rows = [(near.height(context, at, self.within), f"{what}: {where}") for at, where in own]
-        return [Measure(what, (figure,)) for figure, what in rows]
+            rows = [(near.height(context, at, self.within), where) for at, where in own]
+        return [Measure(what, (figure,), where=where) for figure, where in rows]
 
     def _refuse_ridges(self, bit: Bit, step_over: float, context: SetupContext) -> None:
         """Refuse passes of a bull bit so far apart that ridges stay. It leaves no wall, so its flat may plane."""

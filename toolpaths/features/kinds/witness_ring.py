@@ -101,7 +101,7 @@ class WitnessRing(Feature):
             bored = along if ux else across
             at = (x + bored / 2 * ux, y + bored / 2 * uy)
             figure = Figure("rim", (self.diameter - bored) / 2, context.setup.name, at, (ux, uy), within=GENERAL)
-            out.append(Measure(f"from the bore's edge to the ring's, {words}", (figure,)))
+            out.append(Measure("from the bore's edge to the ring's", (figure,), where=words))
         return out
 
     def _bores(self, job: Job) -> Iterator[tuple[BoredFeature, HolePlace]]:

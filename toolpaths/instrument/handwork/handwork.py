@@ -50,11 +50,20 @@ class Figure:
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """One thing to measure after a feature is cut. `figures` share one value; `said` is used where there is none."""
+    """One thing to measure. `figures` share one value; `said` is used where there is none.
+
+    `where`: which of several places of the same thing, in words.
+    """
 
     what: str
     figures: tuple[Figure, ...]
     said: str = ""
+    where: str = ""
+
+    @property
+    def words(self) -> str:
+        """What is measured, and at which place."""
+        return f"{self.what}: {self.where}" if self.where else self.what
 
     def loosened(self, by: float) -> Measure:
         """With wider tolerances, as `Figure.loosened` widens each."""

@@ -61,7 +61,7 @@ def mark_rows(outcome: Outcome, setup: SetupReport) -> list[MarkRow]:
         MarkRow(
             name=mark.name,
             when=f"before {mark.after + 1}" if mark.before else f"after {mark.after}",
-            what=mark.measure.what,
+            what=mark.measure.words,
             asked=mark.wanted(units),
             found="" if value is None else as_measured(value, units),
             off="" if value is None else off_words(mark, value, units),

@@ -69,20 +69,20 @@ def if_off(mark: Mark) -> str:
     if mark.meaning is Meaning.look:
         return "look again"
     if not mark.later:
-        return "for the hands"
+        return "by hand"
     match mark.meaning:
         case Meaning.blank:
-            return "programs follow it"
+            return "programs follow"
         case Meaning.face:
-            return "later depths follow it" if mark.figure.kind == "height" else "later programs follow it"
+            return "depths follow" if mark.figure.kind == "height" else "programs follow"
         case Meaning.bit:
-            return f"later cuts of {mark.bit} follow it"
+            return "later cuts follow"
         case Meaning.sides:
-            return "this side is moved by it"
+            return "this side is moved"
         case Meaning.axis:
-            return "X is corrected by it"
+            return "X is corrected"
         case Meaning.depth | Meaning.part:
-            return "for the hands"
+            return "by hand"
         case _:
             assert_never(mark.meaning)
 

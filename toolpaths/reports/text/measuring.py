@@ -6,9 +6,10 @@ From the design, never from the cut.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from itertools import groupby
 
 from toolpaths.common.units import Units
-from toolpaths.found.mark import Mark
+from toolpaths.found.mark import Mark, names_of
 from toolpaths.job.job import Job
 from toolpaths.reports.text.found_words import as_measured, follows, if_off
 from toolpaths.reports.text.tables import Table
@@ -19,14 +20,44 @@ HEADERS = ("mark", "after no.", "what and where", "should be", "found", "where i
 
 
 def measures_table(outcome: Outcome, setup: SetupReport) -> Table:
-    """One row for each thing to measure, in the order of the programs, with room for what was found."""
+    """One row for each thing to measure, in the order of the programs, with room for what was found.
+
+    Places of one thing stand in one row.
+    """
     units = outcome.job.units
-    rows = tuple(
-        _row(mark, f"before {program.number}" if before else str(program.number), outcome.found, units)
+    whens = {
+        mark.number: f"before {program.number}" if before else str(program.number)
         for program, before, mark in measures(outcome, setup)
+    }
+    every = [mark for mark in outcome.marks if mark.number in whens]
+    rows = tuple(
+        (
+            names_of(group),
+            whens[group[0].number],
+            words_of(group),
+            group[0].wanted(units),
+            ", ".join(as_measured(outcome.found[m.number], units) for m in group if m.number in outcome.found),
+            if_off(group[0]),
+        )
+        for group in grouped(every, units)
     )
     title = f"Measure, and tell: neckpath found {outcome.path.name} (how far it may be off: common practice, no source)"
     return Table(title, HEADERS, rows, {1})
+
+
+def grouped(marks: Iterable[Mark], units: Units) -> list[tuple[Mark, ...]]:
+    """Marks that say something only together, and want the same, as one; the others by themselves."""
+    return [
+        tuple(group)
+        for _, group in groupby(marks, key=lambda m: (m.together or (m.number,), m.measure.what, m.wanted(units)))
+    ]
+
+
+def words_of(group: tuple[Mark, ...]) -> str:
+    """What several marks measure, and where each."""
+    if len(group) == 1:
+        return group[0].measure.words
+    return f"{group[0].measure.what}: {'; '.join(m.measure.where for m in group)}"
 
 
 def whole_list(job: Job, marks: Iterable[Mark], found: Mapping[int, float]) -> Table:
@@ -41,7 +72,7 @@ def found_table(job: Job, marks: Iterable[Mark], found: Mapping[int, float]) -> 
     rows = tuple(
         (
             m.name,
-            m.measure.what,
+            m.measure.words,
             m.wanted(units),
             as_measured(found[m.number], units),
             follows(m, found, job),
@@ -54,4 +85,4 @@ def found_table(job: Job, marks: Iterable[Mark], found: Mapping[int, float]) -> 
 
 def _row(mark: Mark, when: str, found: Mapping[int, float], units: Units) -> tuple[str, ...]:
     written = as_measured(found[mark.number], units) if mark.number in found else ""
-    return mark.name, when, mark.measure.what, mark.wanted(units), written, if_off(mark)
+    return mark.name, when, mark.measure.words, mark.wanted(units), written, if_off(mark)

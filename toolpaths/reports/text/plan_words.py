@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import assert_never
 
 from toolpaths.common.units import Units, show, size
+from toolpaths.found.mark import names_of
+from toolpaths.reports.text.measuring import grouped, words_of
 from toolpaths.reports.text.words import count, minutes, places, plain, span
 from toolpaths.verification.finding import Severity
 from toolpaths.verification.outcome import Outcome
@@ -82,7 +84,7 @@ def what(step: Step, plan: InstrumentPlan) -> str:
 def details(step: Step, plan: InstrumentPlan) -> list[str]:
     """What a step measures, each with the value that is wanted; empty for any other."""
     units = plan.outcomes[step.piece].job.units
-    return [f"{m.name}: {m.measure.what} {m.wanted(units)}" for m in step.measures]
+    return [f"{names_of(g)}: {words_of(g)} {g[0].wanted(units)}" for g in grouped(step.measures, units)]
 
 
 def how_long(step: Step) -> str:

@@ -59,7 +59,7 @@ def test_every_mark_stands_in_it_as_asked_with_room_for_what_is_found(outcome: O
         when, what, asked, *room = cells(page, mark.name)
         number = mark.after + 1 if mark.before else mark.after
         assert when == f"{'before' if mark.before else 'after'} {number}"
-        assert what == plain(mark.measure.what, 2000)
+        assert what == plain(mark.measure.words, 2000)
         assert asked == mark.wanted(outcome.job.units)
         assert room == ["", "", ""]
 

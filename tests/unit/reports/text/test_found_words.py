@@ -37,7 +37,7 @@ def test_what_says_something_only_together_waits_for_the_rest(listed: tuple[Job,
 def test_what_nothing_comes_after_is_for_the_hands(listed: tuple[Job, tuple[Mark, ...]]) -> None:
     job, every = listed
     line = next(m for m in every if m.meaning is Meaning.bit and m.bit == "scorer")
-    assert if_off(line) == "for the hands"
+    assert if_off(line) == "by hand"
     assert "later" not in told(line, line.figure.value + 0.3, every, job)
 
 

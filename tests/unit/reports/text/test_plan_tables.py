@@ -88,8 +88,13 @@ def test_what_is_measured_is_told_with_the_value_that_is_wanted() -> None:
     """demo_jobs/tenor_board.yaml: planed to 6; marker pockets of 6, 1.8 deep."""
     plan = planned("tenor_board")
     said = [row[2] for table in steps_tables(plan) for row in table.rows if row[2].startswith("Measure:")]
-    assert said[0].startswith("Measure: M1: thickness of the blank: left end, edge on your side 7.80 to 8.10 mm; M2:")
-    assert said[1].startswith("Measure: M7: planed face above the bed: left end, edge on your side 6.00 mm ± 0.10; M8:")
+    assert said[0].startswith(
+        "Measure: M1 to M6: thickness of the blank: left end, edge on your side; middle, edge on "
+    )
+    assert said[0].endswith("right end, far edge 7.80 to 8.10 mm")
+    assert said[1].startswith(
+        "Measure: M7 to M10: planed face above the bed: left end, edge on your side; left end, far "
+    )
     assert any("marker at fret 3 and 8 more like it: depth, from the face 1.80 mm ± 0.10" in text for text in said)
 
 

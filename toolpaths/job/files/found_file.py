@@ -121,5 +121,5 @@ def write_found(
 
 
 def _number(mm: float, units: Units) -> str:
-    """A length as it is typed, in whole thousandths of a mm or ten-thousandths of an inch."""
+    """A length as it is typed: with four digits behind the point at most in mm, with five in inches."""
     return f"{mm / MM_PER_INCH:.5f}" if units == "in" else f"{mm:.4f}".rstrip("0").rstrip(".")

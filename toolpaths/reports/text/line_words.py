@@ -27,5 +27,5 @@ def times(safety: float) -> str:
 def _why(feature: FeatureReport) -> str:
     if feature.cutting.limits.get("direction") == "job":
         return "the job asks for it"
-    reason = feature.cutting.reasons.get("direction", "").removeprefix("one way: ")
-    return f"{reason} (`neckpath gauge` measures it; measured.backlash in the machine file)"
+    why = feature.cutting.reasons["direction"]
+    return f"{why} (measure it with a dial indicator; the machine file takes it as measured.backlash)"

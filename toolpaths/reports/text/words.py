@@ -170,11 +170,11 @@ def weight(outcome: Outcome) -> str:
 
 def verdict(outcome: Outcome) -> str:
     """The whole run in one sentence."""
-    if outcome.programs and len(outcome.cut) == len(outcome.programs):
-        return "Every program is cut already; none was judged again."
     stops, warns = (sum(f.severity == weight for f in outcome.findings) for weight in ("stop", "warn"))
     if stops:
         return f"Stopped: {count(stops, 'finding')} that must not be cut, {count(warns, 'warning')}."
+    if outcome.programs and len(outcome.cut) == len(outcome.programs):
+        return "Every program is cut already; none was judged again."
     if warns:
         return f"May be cut; {count(warns, 'warning')} to read first."
     return "May be cut; nothing was found against it."

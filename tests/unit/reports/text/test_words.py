@@ -66,6 +66,13 @@ def test_the_verdict_counts_what_was_found(make_outcome, gouge, thin_chip) -> No
     assert "Stopped: 1 finding that must not be cut, 1 warning." == verdict(make_outcome(findings=(gouge, thin_chip)))
 
 
+def test_a_stop_is_told_where_every_program_is_cut_too(make_outcome, gouge, thin_chip) -> None:
+    done = make_outcome()
+    cut = frozenset(p.name for p in done.programs)
+    assert "Every program is cut already; none was judged again." == verdict(replace(done, cut=cut))
+    assert "Stopped: 1 finding" in verdict(replace(done, cut=cut, findings=(gouge, thin_chip)))
+
+
 def test_a_place_shows_the_name_of_a_hostile_file_and_never_obeys_it(make_outcome, gouge) -> None:
     outcome = make_outcome(findings=(gouge,))
     odd = replace(outcome, path=Path("\x1b[31mred\u202e\udcff.yaml"))

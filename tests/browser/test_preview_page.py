@@ -7,14 +7,13 @@ and 5 at 133.49 mm. Depths are those of the job file.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from tests.browser.chrome import SETTLED, Browser, browser
+from tests.browser.chrome import SETTLED, Browser
 from tests.support.made import made as make
 from tests.support.needs import BROWSER, needs
 from tests.support.patience import until
@@ -33,12 +32,6 @@ pytestmark = [pytest.mark.slow, needs(BROWSER)]
 
 FRET_7 = 194.23
 _BENCH = "ready.then(b => { globalThis.b = b; return true; })"
-
-
-@pytest.fixture(scope="module")
-def chrome() -> Iterator[Browser]:
-    with browser() as one:
-        yield one
 
 
 @pytest.fixture(scope="module")

@@ -2,42 +2,25 @@
 
 from __future__ import annotations
 
-import io
 import re
-from collections.abc import Iterator
 from pathlib import Path
 
-import pdfplumber
 import pytest
 
-from tests.browser.chrome import Browser, browser
+from tests.browser.chrome import Browser
+from tests.browser.reading import ROOT, printed
 from tests.support.made import made as make
 from tests.support.needs import BROWSER, needs
 from toolpaths.job.changes import Changes
 from toolpaths.reports.pages.handwork_page import handwork_page
 from toolpaths.reports.pages.sheet import sheet
 
-ROOT = Path(__file__).parents[2]
-PICTURES = ROOT / "out" / "pages"
-PAPERS = {"A4": (8.27, 11.69), "Letter": (8.5, 11.0)}
-
 pytestmark = [pytest.mark.slow, needs(BROWSER)]
 
 
-@pytest.fixture(scope="module")
-def chrome() -> Iterator[Browser]:
-    with browser() as one:
-        yield one
-
-
-def printed(chrome: Browser, file: Path, paper: str) -> list[str]:
-    """The text of each page."""
-    width, height = PAPERS[paper]
-    chrome.open(file, ready="true")
-    data = chrome.pdf(paperWidth=width, paperHeight=height, printBackground=True, preferCSSPageSize=False)
-    PICTURES.mkdir(parents=True, exist_ok=True)
-    (PICTURES / f"{file.parent.name}-{file.stem}-{paper}.pdf").write_bytes(data)
-    with pdfplumber.open(io.BytesIO(data)) as pdf:
+def pages_of(chrome: Browser, file: Path, paper: str) -> list[str]:
+    """The text of each printed page."""
+    with printed(chrome, file, paper, f"{file.parent.name}-{file.stem}") as pdf:
         return [page.extract_text() or "" for page in pdf.pages]
 
 
@@ -51,7 +34,7 @@ def test_a_setup_takes_two_pages_at_most(chrome: Browser, demo: str, paper: str,
     folder = tmp_path / demo
     folder.mkdir()
     (folder / "sheet.html").write_text(sheet(outcome), encoding="utf-8")
-    pages = printed(chrome, folder / "sheet.html", paper)
+    pages = pages_of(chrome, folder / "sheet.html", paper)
     first = [
         next(i for i, text in enumerate(pages) if re.match(rf"Setup {s.context.setup.name}\b", text))
         for s in outcome.setups
@@ -65,6 +48,6 @@ def test_a_setup_takes_two_pages_at_most(chrome: Browser, demo: str, paper: str,
 def test_the_list_for_the_hands_prints(chrome: Browser, tmp_path: Path) -> None:
     outcome = make(ROOT / "demo_jobs" / "tenor_board.yaml", Changes(pitch=0.5))
     (tmp_path / "handwork.html").write_text(handwork_page(outcome), encoding="utf-8")
-    pages = printed(chrome, tmp_path / "handwork.html", "A4")
+    pages = pages_of(chrome, tmp_path / "handwork.html", "A4")
     assert len(pages) <= 3
     assert "Slots from the nut line" in "".join(pages)

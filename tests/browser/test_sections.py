@@ -17,7 +17,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from tests.browser.chrome import SETTLED, Browser, browser
+from tests.browser.chrome import SETTLED, Browser
 from tests.support.brute_force import some_bits
 from tests.support.made import made as make
 from tests.support.needs import BROWSER, needs
@@ -251,12 +251,6 @@ def test_the_sections_of_a_demo_are_exact_at_any_moment(name: str) -> None:
         wanted.append([measured(outcome, setup, line) for line in lines])
     said = in_page(pages, f"const MOVING = false;{_MEASURE}", ("moments", "section", "work"))
     assert sum(agree(*three) for three in zip(asked, said, wanted, strict=True)) > 10
-
-
-@pytest.fixture(scope="module")
-def chrome() -> Iterator[Browser]:
-    with browser() as one:
-        yield one
 
 
 def _slid(chrome: Browser, part: float) -> tuple[int, float]:

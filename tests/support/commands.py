@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -32,3 +35,16 @@ class Page(HTMLParser):
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         self.fetched += [v or "" for k, v in attrs if k in ("src", "href")]
+
+
+def on_a_terminal(*arguments: str | Path) -> tuple[subprocess.Popen[bytes], int]:
+    """A command as somebody runs it at a terminal, and the terminal's other end: to read from, and to type into."""
+    import pty  # where there is none, tests that need one do not run
+
+    outer, inner = pty.openpty()
+    run = subprocess.Popen(
+        [sys.executable, "-c", "from toolpaths.cli import main; main()", *map(str, arguments)],
+        stdin=inner, stdout=inner, stderr=inner, close_fds=True,
+    )  # fmt: skip
+    os.close(inner)
+    return run, outer

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import os
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 
-from tests.support.commands import typed
+from tests.support.commands import on_a_terminal, typed
 from tests.support.measured_job import board, marks, of
 from toolpaths.found.meaning import Meaning
 from toolpaths.job.files.found_file import found_path
@@ -32,7 +30,7 @@ def test_values_are_kept_beside_the_job_with_its_hash(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("value", "words"),
     [
-        ("M7=3.8", "3.80 mm is more than a slip away from 5.00 mm ± 0.10"),
+        ("M7=3.8", "3.80 mm is too far from 5.00 mm ± 0.10 to be true"),
         ("M7=zwei", "not a length"),
         ("M99=5", "No place of the measuring list is called `M99`"),
         ("M12=0.2", "narrower than scorer"),
@@ -88,14 +86,7 @@ def test_a_link_is_not_followed(tmp_path: Path) -> None:
 
 def test_on_a_terminal_it_asks_in_order_and_keeps_each_answer_at_once(tmp_path: Path) -> None:
     job = board(tmp_path)
-    import pty  # where there is none, these tests do not run
-
-    outer, inner = pty.openpty()
-    run = subprocess.Popen(
-        [sys.executable, "-c", "from toolpaths.cli import main; main()", "found", str(job)],
-        stdin=inner, stdout=inner, stderr=inner, close_fds=True,
-    )  # fmt: skip
-    os.close(inner)
+    run, outer = on_a_terminal("found", job)
     os.write(outer, b"6.05\n9.9\n6.1\n\nq\n")
     said = b""
     while True:
@@ -109,5 +100,5 @@ def test_on_a_terminal_it_asks_in_order_and_keeps_each_answer_at_once(tmp_path: 
     assert run.wait() == 0
     text = " ".join(said.decode().split())
     assert "M1, as it lies: thickness of the blank: left end, edge on your side (5.90 to 6.20 mm)" in text
-    assert "9.90 mm is more than a slip away" in text
+    assert "9.90 mm is too far from" in text
     assert ("M1: 6.05" in kept(job), "M2: 6.1" in kept(job), "M3:" in kept(job)) == (True, True, False)

@@ -10,13 +10,13 @@ import random
 import re
 import select
 import signal
-import subprocess
 import sys
 import time
 from pathlib import Path
 
 import pytest
 
+from tests.support.commands import on_a_terminal
 from tests.support.measured_job import board
 from tests.support.patience import LONGEST
 from toolpaths.job.files.found_file import found_path, read_found
@@ -94,14 +94,7 @@ def test_killed_while_it_asks_every_answered_mark_is_kept(tmp_path: Path) -> Non
     for k in range(max(2, MOMENTS // 4)):
         (tmp_path / str(k)).mkdir()
         job = board(tmp_path / str(k))
-        import pty  # where there is none, these tests do not run
-
-        outer, inner = pty.openpty()
-        run = subprocess.Popen(
-            [sys.executable, "-c", "from toolpaths.cli import main; main()", "found", str(job)],
-            stdin=inner, stdout=inner, stderr=inner, close_fds=True,
-        )  # fmt: skip
-        os.close(inner)
+        run, outer = on_a_terminal("found", job)
         answers = {f"M{n}": round(5.9 + 0.04 * n + 0.001 * k, 3) for n in range(1, 7)}
         asked: list[str] = []
         said, answer_all = b"", 1 + k % 6

@@ -61,34 +61,3 @@ def test_a_stop_is_planned_and_told_and_ends_with_1(here: Path) -> None:
     assert "stop stock-too-small" in result.stdout
     assert "neckpath check board.yaml" in result.stdout
     assert "may not be cut" in (here / "out" / "plan" / "plan.html").read_text(encoding="utf-8")
-
-
-def test_jobs_of_two_instruments_are_refused_at_their_place(here: Path) -> None:
-    board, neck = pair(here, board={"584": "600"})
-    result = run(board, neck)
-    assert result.exit_code == 2
-    assert "board.yaml:" in result.stderr
-    assert "`scale_length`" in result.stderr
-    assert not (here / "out").exists()
-
-
-def test_every_faulty_file_is_told_and_nothing_is_written(here: Path) -> None:
-    board, neck = pair(here, board={"wood: hard maple": "wood: cheese"}, neck={"depth: 24": "depth: deep"})
-    result = run(board, neck)
-    assert result.exit_code == 2
-    assert "no wood is called `cheese`" in result.stderr
-    assert "neck.yaml:" in result.stderr
-    assert not (here / "out").exists()
-
-
-def test_a_file_that_is_not_there_is_told(here: Path) -> None:
-    result = run(here / "none.yaml")
-    assert result.exit_code == 2
-    assert "none.yaml" in result.stderr
-
-
-def test_nothing_is_written_through_a_link(here: Path) -> None:
-    (here / "elsewhere").mkdir()
-    (here / "out").symlink_to(here / "elsewhere")
-    assert run(pair(here)[0]).exit_code == 2
-    assert list((here / "elsewhere").iterdir()) == []

@@ -164,7 +164,7 @@ class HeadstockLevel(Feature):
         if level.floor <= 0:
             raise FeatureError("the drop takes all the wood", f"{show(context.glue, units)} are there", "drop")
         head = None if context.job.instrument.neck is None else context.job.instrument.neck.headstock
-        if head is not None and level.floor < head.thickness - context.thinner - 1e-6:
+        if head is not None and level.floor < head.thickness - context.found.thinner - 1e-6:
             raise FeatureError(
                 f"{show(level.floor, units)} would be left, and the headstock is to be "
                 f"{show(head.thickness, units)} thick",

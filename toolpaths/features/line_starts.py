@@ -14,12 +14,11 @@ from toolpaths.common.arrays import Array
 from toolpaths.job.bit import Bit
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Cutting
+from toolpaths.operations.slots import RUN_ON
 from toolpaths.operations.tool_parts import tool_parts
 
 IN_WASTE = 4.0
 """How much further out than its ordinary end an open line may begin, mm: the ramps of fine bits are not longer."""
-RUN_ON = 1.0
-"""How far past the finished edge an open line or slot runs at least, beyond the bit's radius, mm."""
 _SPARE = 0.1
 """More than the clearance from what holds the blank, mm."""
 

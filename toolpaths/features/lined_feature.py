@@ -26,6 +26,11 @@ class LinedFeature(Feature):
         description="`careful`: a quarter of the bit's diameter a pass, a thinner chip, and every level cut twice.",
     )
 
+    @property
+    def careful(self) -> bool:
+        """Whether the job asks for the careful pace."""
+        return self.pace == CAREFUL
+
 
 def paced(job: Job, careful: Collection[str]) -> tuple[Job, list[Problem]]:
     """(the job with the lines that those bits cut at the careful pace, a problem for each bit that cuts none)."""
@@ -45,5 +50,4 @@ def paced(job: Job, careful: Collection[str]) -> tuple[Job, list[Problem]]:
             return feature
         return feature.model_copy(update={"pace": CAREFUL})
 
-    setups = (s.model_copy(update={"features": tuple(at_pace(f) for f in s.features)}) for s in job.setups)
-    return job.model_copy(update={"setups": tuple(setups)}), wrong
+    return job.with_features(at_pace), wrong

@@ -91,19 +91,14 @@ def _together(mark: Mark, marks: Sequence[Mark]) -> tuple[int, ...]:
         kind = "" if m.meaning is Meaning.sides else m.figure.kind
         return m.meaning, m.setup, m.feature, m.after, kind
 
-    return tuple(m.number for m in marks if m.meaning is mark.meaning and of(m) == of(mark))
+    return tuple(m.number for m in marks if m.measure.figures and of(m) == of(mark))
 
 
 def _mark(number: int, context: SetupContext, feature: Feature | None, after: int, measure: Measure) -> Mark:
-    if feature is None:
-        return Mark(
-            number, context.setup.name, "", "", after, measure, meaning_of(measure.figures[0], frozenset(), None)
-        )
-    bit = feature.bits[-1]
-    meaning = Meaning.look
-    if measure.figures:
-        meaning = meaning_of(measure.figures[0], feature.cuts, context.bits[bit])
-    return Mark(number, context.setup.name, feature.name, bit, after, measure, meaning)
+    name, bit = ("", "") if feature is None else (feature.name, feature.bits[-1])
+    cuts = frozenset() if feature is None else feature.cuts
+    meaning = meaning_of(measure.figures[0], cuts, context.bits.get(bit)) if measure.figures else Meaning.look
+    return Mark(number, context.setup.name, name, bit, after, measure, meaning)
 
 
 def _gives_way(context: SetupContext, feature: Feature, plans: Sequence[ProgramPlan]) -> float:

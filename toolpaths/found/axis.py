@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from toolpaths.found.mark import Mark
 from toolpaths.found.meaning import Meaning
-from toolpaths.found.values import SAME, Correction, Values
+from toolpaths.found.values import SAME, Replaced, Values
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Job, Setup
 
@@ -31,7 +31,7 @@ class _Way(NamedTuple):
     went: float
 
 
-def corrected_axes(job: Job, values: Values) -> Iterator[Correction]:
+def corrected_axes(job: Job, values: Values) -> Iterator[Replaced]:
     """For each setup that follows a measured X: what is told and where that goes, mm; `subject` is the setup."""
     setups = [setup for setup in job.setups if setup.stock is None]
     if not setups:
@@ -46,7 +46,7 @@ def corrected_axes(job: Job, values: Values) -> Iterator[Correction]:
         if setup.flip != first:
             ways = of_other if bored is None else [way for way in of_face if way.since <= bored]
         if ways and abs(ways[-1].went - ways[-1].told) > SAME:
-            yield Correction(Meaning.axis, (ways[-1].mark,), setup.name, ways[-1].told, ways[-1].went)
+            yield Replaced((ways[-1].mark,), setup.name, ways[-1].told, ways[-1].went)
 
 
 def _met_by_pins(setups: Sequence[Setup], marks: Sequence[Mark]) -> list[Mark]:

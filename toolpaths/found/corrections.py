@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from functools import partial
 from itertools import groupby
 from statistics import fmean
 
@@ -16,10 +17,10 @@ from toolpaths.found.axis import corrected_axes
 from toolpaths.found.mark import Mark, names_of
 from toolpaths.found.meaning import Meaning
 from toolpaths.found.planed_face import PlanedFace, planed_faces
-from toolpaths.found.values import SAME, Correction, Values
+from toolpaths.found.values import SAME, BlankMeasured, Correction, Replaced, SideBeside, Values
 from toolpaths.geometry.blank_top import BlankTop, blank_top
 from toolpaths.job.feature_keys import FeatureKeys
-from toolpaths.job.job import Job, Setup
+from toolpaths.job.job import Job
 from toolpaths.job.loaded import LoadedJob
 from toolpaths.job.measured import Measured, Stroke
 from toolpaths.job.setup_context import FoundInSetup, SetupContext
@@ -35,9 +36,9 @@ def as_found(
     """
     job, machine, lies = loaded.job, loaded.machine, dict(loaded.lies)
     made: list[Correction] = []
-    for correction, top, thickness in _blank(contexts, values):
-        made.append(correction)
-        lies[correction.subject] = replace(lies.get(correction.subject, FoundInSetup()), measured_top=top)
+    for blank, top, thickness in _blank(contexts, values):
+        made.append(blank)
+        lies[blank.subject] = replace(lies.get(blank.subject, FoundInSetup()), measured_top=top)
         job = job.model_copy(update={"stock": job.stock.model_copy(update={"thickness": thickness})})
     for face in planed_faces(job, contexts, values):
         made += face.corrections
@@ -47,50 +48,48 @@ def as_found(
             if not context.apart:
                 thinner, raised = max(known.thinner, -face.off), face.raised.get(name, 0.0)
                 lies[name] = replace(known, thinner=thinner, raised=raised)
-    for correction in _bits(job, values):
-        made.append(correction)
-        measured = job.bits[correction.subject].model_copy(update={"measured_diameter": correction.found})
-        job = job.model_copy(update={"bits": {**job.bits, correction.subject: measured}})
-    for correction in _sides(values):
-        made.append(correction)
-        known = lies.get(correction.subject, FoundInSetup())
-        lies[correction.subject] = replace(known, aside=(correction.asked, correction.found))
-    for correction in corrected_axes(job, values):
-        made.append(correction)
-        x = Stroke(commanded=correction.asked * machine.correction[0], measured=correction.found)
+    for bit in _bits(job, values):
+        made.append(bit)
+        measured = job.bits[bit.subject].model_copy(update={"measured_diameter": bit.found})
+        job = job.model_copy(update={"bits": {**job.bits, bit.subject: measured}})
+    for side in _sides(values):
+        made.append(side)
+        lies[side.subject] = replace(lies.get(side.subject, FoundInSetup()), aside=(side.x, side.y))
+    for axis in corrected_axes(job, values):
+        made.append(axis)
+        x = Stroke(commanded=axis.asked * machine.correction[0], measured=axis.found)
         measures = (machine.measured or Measured()).model_copy(update={"x": x})
-        known = lies.get(correction.subject, FoundInSetup())
-        lies[correction.subject] = replace(known, machine=machine.model_copy(update={"measured": measures}))
+        known = lies.get(axis.subject, FoundInSetup())
+        lies[axis.subject] = replace(known, machine=machine.model_copy(update={"measured": measures}))
     return replace(loaded, job=job, lies=lies), tuple(made)
 
 
 def said(correction: Correction, job: Job) -> str:
     """A correction as header, sheet and report say it, without a full stop."""
-    units, marks = job.units, names_of(correction.marks)
-    asked, found = show(correction.asked, units), show(correction.found, units)
-    match correction.meaning:
-        case Meaning.blank:
-            return f"Blank measured {asked.split()[0]} to {found}, {marks}"
-        case Meaning.face:
+    length, marks = partial(show, units=job.units), names_of(correction.marks)
+    match correction:
+        case BlankMeasured(least=least, most=most):
+            return f"Blank measured {length(least).split()[0]} to {length(most)}, {marks}"
+        case SideBeside(x=x, y=y):
+            return f"This side was cut {length(x)} in X and {length(y)} in Y beside the other, {marks}: taken off"
+        case Replaced(asked=asked, found=found):
+            if correction.meaning is Meaning.bit:
+                asked_width, width = show_fine(asked, job.units), show_fine(found, job.units)
+                return f"{correction.subject} cuts {width} wide instead of {asked_width}, {marks}"
+            if correction.meaning is Meaning.axis:
+                part = f"{asked / found:.5f}"
+                return f"X went {length(found)} instead of {length(asked)}, {marks}: every X is times {part}"
             if correction.marks[0].figure.kind == "height":
-                return f"Face {found} above the bed instead of {asked}, {marks}: depths follow it"
-            return f"Wood {found} thick instead of {asked}, {marks}: what is still to be cut follows it"
-        case Meaning.bit:
-            asked, found = show_fine(correction.asked, units), show_fine(correction.found, units)
-            return f"{correction.subject} cuts {found} wide instead of {asked}, {marks}"
-        case Meaning.sides:
-            return f"This side was cut {asked} in X and {found} in Y beside the other, {marks}: taken off"
-        case Meaning.axis:
-            part = f"{correction.asked / correction.found:.5f}"
-            return f"X went {found} instead of {asked}, {marks}: every X is times {part}"
-        case Meaning.depth | Meaning.part | Meaning.look:
-            raise AssertionError("nothing later follows it")
+                return f"Face {length(found)} above the bed instead of {length(asked)}, {marks}: depths follow it"
+            words = f"Wood {length(found)} thick instead of {length(asked)}, {marks}"
+            return f"{words}: what is still to be cut follows it"
+    raise AssertionError(correction)
 
 
 # Private
 
 
-def _blank(contexts: Mapping[str, SetupContext], values: Values) -> Iterator[tuple[Correction, BlankTop, Thickness]]:
+def _blank(contexts: Mapping[str, SetupContext], values: Values) -> Iterator[tuple[BlankMeasured, BlankTop, Thickness]]:
     found = values.of(Meaning.blank)
     for setup in dict.fromkeys(m.setup for m in values.marks if m.meaning is Meaning.blank):
         six = [(mark, value) for mark, value in found if mark.setup == setup]
@@ -99,7 +98,7 @@ def _blank(contexts: Mapping[str, SetupContext], values: Values) -> Iterator[tup
             top = blank_top(box, tuple(value for _, value in six))
             low, high = top.extremes(box)
             measured = [value for _, value in six]
-            told = Correction(Meaning.blank, tuple(m for m, _ in six), setup, min(measured), max(measured))
+            told = BlankMeasured(tuple(m for m, _ in six), setup, min(measured), max(measured))
             yield told, top, Thickness(min=low, max=high)
 
 
@@ -109,13 +108,10 @@ def _with_face(job: Job, face: PlanedFace) -> Job:
             return feature
         return feature.model_copy(update={"leave": face.leave + face.off})
 
-    def setup_with(setup: Setup) -> Setup:
-        return setup.model_copy(update={"features": tuple(with_face(f) for f in setup.features)})
-
-    return job.model_copy(update={"setups": tuple(setup_with(s) for s in job.setups)})
+    return job.with_features(with_face)
 
 
-def _bits(job: Job, values: Values) -> Iterator[Correction]:
+def _bits(job: Job, values: Values) -> Iterator[Replaced]:
     """The width that each bit truly cuts: by the mean of all its cuts in the latest program that were measured.
 
     A cut shows how far wrong the width was that its program took the bit to have.
@@ -134,10 +130,10 @@ def _bits(job: Job, values: Values) -> Iterator[Correction]:
         marks, _, width = every[-1]
         asked = job.bits[name].cut_diameter
         if abs(width - asked) > SAME:
-            yield Correction(Meaning.bit, marks, name, asked, width)
+            yield Replaced(marks, name, asked, width)
 
 
-def _sides(values: Values) -> Iterator[Correction]:
+def _sides(values: Values) -> Iterator[SideBeside]:
     """How far each turned side lies beside the other: half of what opposite rims differ by."""
     for setup in dict.fromkeys(m.setup for m in values.marks if m.meaning is Meaning.sides):
         rims = {mark.figure.axis: (mark, value) for mark, value in values.of(Meaning.sides) if mark.setup == setup}
@@ -146,7 +142,7 @@ def _sides(values: Values) -> Iterator[Correction]:
             continue
         x, y = (off or 0.0 for off in apart)
         if max(abs(x), abs(y)) > SAME:
-            yield Correction(Meaning.sides, tuple(mark for mark, _ in rims.values()), setup, x, y)
+            yield SideBeside(tuple(mark for mark, _ in rims.values()), setup, x, y)
 
 
 def _apart(rims: Mapping[tuple[float, float], tuple[Mark, float]], axis: tuple[float, float]) -> float | None:

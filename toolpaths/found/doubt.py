@@ -1,4 +1,4 @@
-"""Values that cannot be true: a slip of the gauge or of the pen, after which nothing may be changed."""
+"""Values that cannot be true: misread or mistyped. Nothing may follow from them."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from toolpaths.found.meaning import Meaning
 from toolpaths.job.job import Job
 
 MOST = 1.0
-"""Further off than this is a slip, mm. Common practice, no source."""
+"""Further off than this is a mistake, mm. Common practice, no source."""
 MOST_OF_AXIS = 0.005
 """A longer way may be off by this part of it. Common practice, no source."""
 _NARROWER = 0.1
@@ -52,4 +52,4 @@ def doubt(mark: Mark, value: float, job: Job) -> Doubt | None:
             assert_never(mark.meaning)
     if below <= value <= above:
         return None
-    return Doubt(f"{show(value, units)} is more than a slip away from {mark.figure.wanted(units)}", hint)
+    return Doubt(f"{show(value, units)} is too far from {mark.figure.wanted(units)} to be true", hint)

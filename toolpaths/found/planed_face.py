@@ -13,10 +13,9 @@ from statistics import fmean
 
 from toolpaths.found.mark import Mark
 from toolpaths.found.meaning import Meaning
-from toolpaths.found.values import SAME, Correction, Values
-from toolpaths.job.cut_kind import CutKind
+from toolpaths.found.values import SAME, Replaced, Values
 from toolpaths.job.job import Job
-from toolpaths.job.setup_context import SetupContext
+from toolpaths.job.setup_context import SetupContext, planed_height
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,26 +29,28 @@ class PlanedFace:
     leave: float
     off: float
     raised: Mapping[str, float]
-    corrections: tuple[Correction, ...]
+    corrections: tuple[Replaced, ...]
 
 
 def planed_faces(job: Job, contexts: Mapping[str, SetupContext], values: Values) -> Iterator[PlanedFace]:
     """Each planed face of which something was measured that differs from what was asked."""
     for setup in job.setups:
-        for feature in (f for f in setup.features if CutKind.face in f.cuts):
+        for feature in setup.features:
+            leave = planed_height(feature)
+            if leave is None:
+                continue
             heights = dict(_sets(feature.name, "height", setup.name, contexts, values))
             thick = dict(_sets(feature.name, "thickness", setup.name, contexts, values))
             found = _as_found(setup.name, heights, thick)
             if found is None:
                 continue
             off, raised = found
-            leave = float(getattr(feature, "leave"))  # noqa: B009
             made = []
             for name, (marks, by) in heights.items():
                 asked = contexts[name].above_bed(leave)
-                made.append(Correction(Meaning.face, marks, feature.name, asked, asked + by))
+                made.append(Replaced(marks, feature.name, asked, asked + by))
             for marks, by in list(thick.values())[-1:]:
-                made.append(Correction(Meaning.face, marks, feature.name, leave, leave + by))
+                made.append(Replaced(marks, feature.name, leave, leave + by))
             corrections = tuple(c for c in made if abs(c.found - c.asked) > SAME)
             if corrections:
                 yield PlanedFace(feature.name, leave, off, raised, corrections)

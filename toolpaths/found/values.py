@@ -9,22 +9,47 @@ from toolpaths.found.mark import Mark
 from toolpaths.found.meaning import Meaning
 
 SAME = 0.005
-"""Differences up to this are nobody's, mm: no caliper shows them. Common practice, no source."""
+"""Differences up to this count as none, mm: no caliper shows them. Common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
 class Correction:
-    """One thing that later programs take as it was found. `asked` and `found` in mm; `subject`: which bit or feature.
+    """One thing that later programs take as it was found. `marks`: those that have shown it.
 
-    Of the blank, `asked` is its least and `found` its greatest thickness as measured; of two sides, x and y of how far
-    apart.
+    `subject`: the bit, the feature or the setup that it is of.
     """
 
-    meaning: Meaning
     marks: tuple[Mark, ...]
     subject: str
+
+    @property
+    def meaning(self) -> Meaning:
+        """What the marks say."""
+        return self.marks[0].meaning
+
+
+@dataclass(frozen=True, slots=True)
+class Replaced(Correction):
+    """A length of a face, a bit or an axis that takes the place of the one asked for, mm."""
+
     asked: float
     found: float
+
+
+@dataclass(frozen=True, slots=True)
+class BlankMeasured(Correction):
+    """The blank between its least and its greatest measured thickness, mm."""
+
+    least: float
+    most: float
+
+
+@dataclass(frozen=True, slots=True)
+class SideBeside(Correction):
+    """A side that was cut so far in x and y beside the other, mm."""
+
+    x: float
+    y: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,10 +64,6 @@ class Values:
     def programs_cut(self) -> int:
         """How many of the job's programs are cut already."""
         return max(self.cut.values(), default=0)
-
-    def asked_by(self, marks: tuple[Mark, ...]) -> Values:
-        """The same values, at marks whose wanted figures are others."""
-        return Values(marks, self.value, self.cut)
 
     def known(self, number: int) -> Values:
         """The values that the program with that number (from 0) could follow."""

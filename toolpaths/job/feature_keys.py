@@ -76,6 +76,11 @@ class FeatureKeys(InputModel):
             raise ValueError(f"{why}: write {' or '.join(allowed)}")
         return given
 
+    @property
+    def careful(self) -> bool:
+        """Whether the job asks for the careful pace of lines; only what is cut in lines can."""
+        return False
+
     _line: int = PrivateAttr(0)
     _name: str = PrivateAttr("")
 

@@ -2,22 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, SerializeAsAny, ValidationInfo, WithJsonSchema, model_validator
 
 from toolpaths.common.input_model import AsTuple, InputModel, Number, Positive
-from toolpaths.common.units import (
-    KIND,
-    SIZE_SCHEMA,
-    BoardWidth,
-    Depth,
-    Length,
-    ScaleLength,
-    Size,
-    Units,
-)
+from toolpaths.common.units import KIND, SIZE_SCHEMA, BoardWidth, Depth, Length, ScaleLength, Size, Units
 from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.holders import Hold, HoldWord, Under, held_by
@@ -317,3 +308,8 @@ class Job(InputModel):
         if self.setups[0].stock is not None:
             raise ValueError("the first setup cuts the job's own blank: put pieces of their own after it")
         return self
+
+    def with_features(self, change: Callable[[FeatureKeys], FeatureKeys]) -> Job:
+        """The job with every feature as `change` gives it back."""
+        setups = (s.model_copy(update={"features": tuple(change(f) for f in s.features)}) for s in self.setups)
+        return self.model_copy(update={"setups": tuple(setups)})

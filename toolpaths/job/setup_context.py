@@ -14,6 +14,7 @@ from pathlib import Path
 from toolpaths.geometry.blank_top import BlankTop
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
+from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.holders import Screws
 from toolpaths.job.jig import STAYS_UNDER, Jig, Seat, ServedSetup, seat_of
 from toolpaths.job.job import Job, Setup
@@ -24,6 +25,23 @@ from toolpaths.job.wood import Wood
 
 
 @dataclass(frozen=True, slots=True)
+class FoundInSetup:
+    """What was measured of the blank in one setup and the job has no key for.
+
+    `measured_top`: the blank's top at six places; None where it counts as level. `aside`: how far in x and y this
+    setup's programs cut beside where the other side's are, mm, as a ring about a bore has shown. `thinner`: how much
+    lower than asked for the face was found, mm: so much thinner the part is, and stays. `raised`: how much higher above
+    the bed the blank lies than the job knows, mm. `machine`: with its X as measured; None where nobody measured that.
+    """
+
+    measured_top: BlankTop | None = None
+    aside: tuple[float, float] = (0.0, 0.0)
+    thinner: float = 0.0
+    raised: float = 0.0
+    machine: Machine | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class SetupContext:
     """One setup with all that it depends on. Heights mm above the blank's underside.
 
@@ -31,10 +49,7 @@ class SetupContext:
     that this setup's cuts begin at (planed here, or the top); `glue`: the plane that all depths are measured from,
     which lies on the bed once the work is turned over; `folder`: the job file's, where drawings lie. `jig`: what the
     blank lies on; *the bed* is its seat then. `served`: of a jig, how the blanks of other jobs lie on it.
-    `measured_top`: the blank's top as it was measured at six places; None where it counts as level. `aside`: how far
-    in x and y this setup's programs cut beside where the other side's are, mm, as a ring about a bore has shown.
-    `thinner`: how much lower than asked for the face was found, mm: so much thinner the part is, and stays.
-    `raised`: how much higher above the bed the blank lies than the job knows, mm.
+    `found`: what was measured, and is no part of the job.
     """
 
     job: Job
@@ -48,10 +63,7 @@ class SetupContext:
     folder: Path = Path()
     jig: Jig | None = None
     served: tuple[ServedSetup, ...] = ()
-    measured_top: BlankTop | None = None
-    aside: tuple[float, float] = (0.0, 0.0)
-    thinner: float = 0.0
-    raised: float = 0.0
+    found: FoundInSetup = FoundInSetup()
 
     @property
     def bits(self) -> Mapping[str, Bit]:
@@ -102,7 +114,7 @@ class SetupContext:
     @property
     def bed(self) -> float:
         """Height of the bed: below 0 where something lies between it and the blank, mm."""
-        return -self.setup.under_thickness - self.raised
+        return -self.setup.under_thickness - self.found.raised
 
     @property
     def breakthrough(self) -> float:
@@ -134,7 +146,7 @@ class SetupContext:
     @property
     def touch_top(self) -> float:
         """Height of the blank's top where a bit is set on it: its highest, where it was measured at six places."""
-        return self.top if self.measured_top is None else self.measured_top.highest[1]
+        return self.top if self.found.measured_top is None else self.found.measured_top.highest[1]
 
     @property
     def flipped(self) -> bool:
@@ -179,7 +191,7 @@ class SetupContext:
         (x0, y0), (x1, y1) = ((x / fx, y / fy) for x, y in self.setup.skew.points)
         turn = math.atan2(y1 - y0, x1 - x0)
         # The edge was touched before anybody knew that the sides lie aside of each other.
-        edge = self.stock_box[1] - (self.zero[1] - self.aside[1])
+        edge = self.stock_box[1] - (self.zero[1] - self.found.aside[1])
         return turn, -x0 * math.sin(turn) + y0 * math.cos(turn) - edge
 
     @property
@@ -205,8 +217,8 @@ class SetupContext:
         z = self.setup.zero
         x0, y0, _, _ = self.stock_box
         return (
-            (x0 if z.x == "stock end" else 0.0) + self.aside[0],
-            (y0 if z.y == "stock edge" else 0.0) + self.aside[1],
+            (x0 if z.x == "stock end" else 0.0) + self.found.aside[0],
+            (y0 if z.y == "stock edge" else 0.0) + self.found.aside[1],
             self.touch_top if z.z == "stock top" else self.bed,
         )
 
@@ -219,17 +231,6 @@ class SetupContext:
     def tolerance(self) -> float:
         """eps of the comparison: 0.02 + chord tolerance + half an output digit, mm."""
         return 0.02 + self.machine.chord_error + self.machine.half_digit
-
-
-@dataclass(frozen=True, slots=True)
-class FoundInSetup:
-    """What was measured of the blank in one setup, as `SetupContext` has it; `machine`: with its X as measured."""
-
-    measured_top: BlankTop | None = None
-    aside: tuple[float, float] = (0.0, 0.0)
-    thinner: float = 0.0
-    raised: float = 0.0
-    machine: Machine | None = None
 
 
 def turned(
@@ -272,10 +273,15 @@ def setup_context_of(
     if already:
         top = least = min([*already, top])
     face = min([top, *planed_to(setup)])
-    lies = found.measured_top, found.aside, found.thinner, found.raised
-    return SetupContext(job, machine, wood, setup, top, least, face, glue, folder, jig, served, *lies)
+    return SetupContext(job, machine, wood, setup, top, least, face, glue, folder, jig, served, found)
 
 
 def planed_to(setup: Setup) -> list[float]:
     """Heights at which it planes the whole face, mm."""
-    return [float(getattr(f, "leave")) for f in setup.features if CutKind.face in f.cuts]  # noqa: B009
+    heights = (planed_height(feature) for feature in setup.features)
+    return [height for height in heights if height is not None]
+
+
+def planed_height(feature: FeatureKeys) -> float | None:
+    """Height at which a feature planes the whole face, mm; None where it does not."""
+    return float(getattr(feature, "leave")) if CutKind.face in feature.cuts else None  # noqa: B009

@@ -9,7 +9,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from typing import NamedTuple
 
+from toolpaths.common.units import Units, show_fine
 from toolpaths.job.bit import Bit
 from toolpaths.operations.cutting_forces import MOST_FORCE, deflection
 
@@ -66,24 +68,34 @@ def safety(bit: Bit, chip: float, depth: float, runout: float) -> float:
     return STRENGTH[bit.material] / root_stress(bit, force_on(bit, chip, depth, runout), depth)
 
 
-def strong_depth(bit: Bit, chip: float, runout: float, most: float) -> float:
-    """The deepest pass, at most `most` mm, that leaves the reserve against breaking."""
-    return _greatest(lambda depth: safety(bit, chip, depth, runout) >= SAFETY, most)
+class BitLimit(NamedTuple):
+    """What a slender bit bears no more than. `bears`: whether it bears a chip load, a depth and a runout, all mm."""
+
+    why: str
+    bears: Callable[[float, float, float], bool]
+
+    def deepest(self, chip: float, runout: float, most: float) -> float:
+        """The deepest pass that it bears at a chip load, at most `most`; mm."""
+        return _greatest(lambda depth: self.bears(chip, depth, runout), most)
+
+    def thickest(self, depth: float, runout: float, most: float) -> float:
+        """The thickest chip that it bears in passes so deep, at most `most`; mm a tooth."""
+        return _greatest(lambda chip: self.bears(chip, depth, runout), most)
 
 
-def stiff_depth(bit: Bit, chip: float, runout: float, most: float) -> float:
-    """The deepest pass, at most `most` mm, at which the tip bends aside no further than it may."""
-    return _greatest(lambda depth: deflection(bit, force_on(bit, chip, depth, runout), depth) <= BENDS, most)
+def limits_of(bit: Bit, units: Units) -> tuple[BitLimit, BitLimit]:
+    """The reserve against breaking that a bit must keep, and how far its tip may bend; with the reason in words."""
 
+    def is_strong(chip: float, depth: float, runout: float) -> bool:
+        return safety(bit, chip, depth, runout) >= SAFETY
 
-def strong_chip(bit: Bit, depth: float, runout: float, most: float) -> float:
-    """The thickest chip, at most `most` mm a tooth, that leaves the reserve against breaking in passes so deep."""
-    return _greatest(lambda chip: safety(bit, chip, depth, runout) >= SAFETY, most)
+    def is_stiff(chip: float, depth: float, runout: float) -> bool:
+        return deflection(bit, force_on(bit, chip, depth, runout), depth) <= BENDS
 
-
-def stiff_chip(bit: Bit, depth: float, runout: float, most: float) -> float:
-    """The thickest chip, at most `most` mm a tooth, at which the tip bends no further than it may."""
-    return _greatest(lambda chip: deflection(bit, force_on(bit, chip, depth, runout), depth) <= BENDS, most)
+    return (
+        BitLimit(f"the bending strength of {bit.material} at the root of the flutes", is_strong),
+        BitLimit(f"the tip bends {show_fine(BENDS, units)} aside", is_stiff),
+    )
 
 
 def _greatest(bears: Callable[[float], bool], most: float) -> float:

@@ -7,10 +7,10 @@ import math
 import numpy as np
 
 from toolpaths.common.errors import FeatureError
-from toolpaths.common.units import Units, marked, show_fine, size
+from toolpaths.common.units import Units, marked, size
 from toolpaths.job.bit import Bit
 from toolpaths.job.wood import Wood
-from toolpaths.operations.bit_strength import BENDS, FINE_PASS, stiff_depth, strong_depth
+from toolpaths.operations.bit_strength import FINE_PASS, limits_of
 from toolpaths.operations.chip_load import softness
 from toolpaths.operations.operation import Limit
 from toolpaths.operations.speeds_context import FINE, ROUNDED, STOUT, THIN, WIDE, SpeedsContext, stoutness
@@ -45,14 +45,10 @@ def pass_depth(case: SpeedsContext) -> float:
     if case.slender:
         chip, runout = case.wanted_chip * ROUNDED, case.runout
         stout = stoutness(case.bit.weak_diameter)
-        units = case.machine.units
-        for bears, why in (
-            (strong_depth, f"the bending strength of {case.bit.material} at the root of the flutes"),
-            (stiff_depth, f"the tip bends {show_fine(BENDS, units)} aside"),
-        ):
+        for borne in limits_of(case.bit, case.machine.units):
             # Thinner passes would not end: what reserve is left then is told.
-            if (less := max(bears(case.bit, chip, runout, depth), LEAST_PASS * case.bit.diameter)) < depth:
-                depth, limit, reason = less + stout * (depth - less), "bit", why
+            if (less := max(borne.deepest(chip, runout, depth), LEAST_PASS * case.bit.diameter)) < depth:
+                depth, limit, reason = less + stout * (depth - less), "bit", borne.why
     case.because("pass_depth", limit, reason)
     return depth
 

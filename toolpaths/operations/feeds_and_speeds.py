@@ -14,7 +14,7 @@ from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import FeatureKeys, LineDirection, MillingDirection
 from toolpaths.job.machine import Machine
 from toolpaths.job.wood import Wood
-from toolpaths.operations.bit_strength import BENDS, EDGE_RADIUS, safety, stiff_chip, strong_chip
+from toolpaths.operations.bit_strength import EDGE_RADIUS, limits_of, safety
 from toolpaths.operations.chip_load import bit_band, chip_load, softness, surface_speed
 from toolpaths.operations.depth_of_cut import finish_allowance, pass_depth, step_over
 from toolpaths.operations.machine_stiffness import steady_depth
@@ -82,15 +82,15 @@ def _directions(case: SpeedsContext) -> tuple[LineDirection | None, MillingDirec
     measured = case.machine.measured
     backlash = None if measured is None or measured.backlash is None else measured.backlash.x
     if backlash is None:
-        case.because("direction", "machine", "one way: the machine's backlash in x has not been measured")
-    elif backlash >= NO_BACKLASH:
-        words = f"one way: the machine's backlash in x is {show_fine(backlash, case.machine.units)}"
+        case.because("direction", "machine", "the machine's backlash in x has not been measured")
+        return "one way", None
+    if backlash >= NO_BACKLASH:
+        words = f"the machine's backlash in x is {show_fine(backlash, case.machine.units)}"
         case.because("direction", "machine", words)
-    else:
-        words = f"both: the machine's backlash in x is under {show_fine(NO_BACKLASH, case.machine.units)}"
-        case.because("direction", "machine", words)
-        return "both", None
-    return "one way", None
+        return "one way", None
+    words = f"the machine's backlash in x is under {show_fine(NO_BACKLASH, case.machine.units)}"
+    case.because("direction", "machine", words)
+    return "both", None
 
 
 # Speed of the spindle and feed
@@ -129,15 +129,11 @@ def _chip(case: SpeedsContext, depth: float) -> tuple[float, Limit, str]:
     if case.slender:
         if chip <= EDGE_RADIUS[case.bit.material]:
             found = chip, "bit", "a thinner chip only rubs: the edge is as round as this chip is thick"
-        material = case.bit.material
-        for bears, why in (
-            (strong_chip, f"the bending strength of {material} at the root of the flutes"),
-            (stiff_chip, f"the tip bends {show_fine(BENDS, case.machine.units)} aside"),
-        ):
-            borne = bears(case.bit, depth, case.runout, chip * ROUNDED) / ROUNDED
-            if (less := max(borne, case.band.low)) < chip * (1 - 1e-9):
+        for borne in limits_of(case.bit, case.machine.units):
+            thickest = borne.thickest(depth, case.runout, chip * ROUNDED) / ROUNDED
+            if (less := max(thickest, case.band.low)) < chip * (1 - 1e-9):
                 less += stoutness(case.bit.weak_diameter) * (chip - less)
-                found = min(found, (less, "bit", why), key=lambda one: one[0])
+                found = min(found, (less, "bit", borne.why), key=lambda one: one[0])
     return found
 
 

@@ -36,7 +36,8 @@ SAME = 0.02
 _SEEN = 0.005
 """What machine and bit give way by less is not worth a word, mm."""
 RUN_ON = 1.0
-"""How far past an open end a slot is cut in full width; the bit's middle goes its radius further, mm."""
+"""How far past an open end a slot or a line is cut in full width at least; the bit's middle goes its radius further,
+mm."""
 
 
 def slot_shape(start: Place, end: Place, width: float, ends: tuple[End, End]) -> Polygon:

@@ -59,7 +59,7 @@ class SpeedsContext:
     @property
     def careful(self) -> bool:
         """Whether the job asks for the careful pace of lines."""
-        return getattr(self.feature, "pace", "usual") == "careful"
+        return self.feature.careful
 
     @property
     def runout(self) -> float:

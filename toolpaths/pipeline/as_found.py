@@ -26,7 +26,7 @@ from toolpaths.operations.operation import ProgramPlan, Raster
 from toolpaths.pipeline.design import JobDesign, contexts_of, design_of, target
 from toolpaths.pipeline.plan import plan
 
-HAIR = 0.04
+SLIGHT = 0.04
 """A hole as wide as its bit may come out so much wider, mm: the comparison of wood and target allows half of it a wall.
 """
 
@@ -142,7 +142,7 @@ def _as_each_program_asked(loaded: LoadedJob, base: JobDesign, values: Values) -
             again = marks_of(contexts, target(contexts.values()).demands, base.plans)
             if len(again) == len(values.marks):
                 asked = zip(values.marks, again, strict=True)
-                values = values.asked_by(tuple(new if old.after > number else old for old, new in asked))
+                values = replace(values, marks=tuple(new if old.after > number else old for old, new in asked))
     return values
 
 
@@ -181,7 +181,7 @@ def _design(
 
 def _as_cut(found: LoadedJob, base: JobDesign, programs_cut: int) -> dict[str, SetupContext]:
     """The setup as found, but for the bits: for features that are cut already, which need fit no more, and others whose
-    bit was found a hair too wide for them."""
+    bit was found slightly too wide for them."""
     to_come = {o.feature for p in base.plans[programs_cut:] for o in p.operations}
     asked = base.loaded.job.bits
     out: dict[str, SetupContext] = {}
@@ -194,12 +194,12 @@ def _as_cut(found: LoadedJob, base: JobDesign, programs_cut: int) -> dict[str, S
 
 
 def _hardly_too_wide(feature: Feature, context: SetupContext, as_asked: SetupContext) -> bool:
-    """Whether a feature to come is as wide as its bit, and is refused only since that was found a hair wider.
+    """Whether a feature to come is as wide as its bit, and is refused only since that was found slightly wider.
 
     Every bit cuts a little wider than it is called: such a hole or slot is cut as it was asked for.
     """
     wider = max(context.bits[bit].cut_diameter - as_asked.bits[bit].cut_diameter for bit in feature.bits)
-    if not 0 < wider <= HAIR:
+    if not 0 < wider <= SLIGHT:
         return False
     try:
         _ = list(feature.demands(context)), list(feature.operations(context))
@@ -210,18 +210,17 @@ def _hardly_too_wide(feature: Feature, context: SetupContext, as_asked: SetupCon
 
 def _cut(loaded: LoadedJob, base: JobDesign, design: JobDesign, program_plan: ProgramPlan, values: Values) -> CutPlan:
     """A plan that is cut, as its program was written."""
-    then, corrections = as_found(loaded, base.contexts, values.known(program_plan.number))
-    asked = base.contexts[program_plan.setup]
-    if not corrections:
-        return CutPlan(program_plan, asked, (), _off(program_plan, asked, design, base, values))
-    context = contexts_of(then)[program_plan.setup]
-    number = [p.number for p in base.plans if p.setup == program_plan.setup].index(program_plan.number)
-    try:
-        again = plan([context], _as_cut(then, base, program_plan.number))[number]
-    except FeatureError:
-        # No program was written then that followed those values: it was cut as asked.
-        return CutPlan(program_plan, asked, (), _off(program_plan, asked, design, base, values))
-    own = replace(again, number=program_plan.number)
+    own, context = program_plan, base.contexts[program_plan.setup]
+    then, corrections = as_found(loaded, base.contexts, values.known(own.number))
+    if corrections:
+        known = contexts_of(then)[own.setup]
+        place = [p.number for p in base.plans if p.setup == own.setup].index(own.number)
+        try:
+            again = plan([known], _as_cut(then, base, own.number))[place]
+            own, context = replace(again, number=own.number), known
+        except FeatureError:
+            # No program was written then that followed those values: it was cut as asked.
+            corrections = ()
     return CutPlan(own, context, corrections, _off(own, context, design, base, values))
 
 
@@ -235,7 +234,7 @@ def _off(
     """
     now = design.contexts[own.setup]
     # Where Z counts from the bed, that lies lower under a blank that was found to lie higher.
-    face = now.face - context.face + now.raised - context.raised
+    face = now.face - context.face + now.found.raised - context.found.raised
     planed = any(
         isinstance(o, Raster) and o.floor <= p_context.face
         for p in base.plans

@@ -58,16 +58,10 @@ def better_bits(outcome: Outcome) -> tuple[BetterBit, ...]:
 
 def with_bit(loaded: LoadedJob, feature: str, bit: str) -> LoadedJob:
     """The job with another bit named by one of its features."""
-    job = loaded.job
-    setups = [
-        s.model_copy(
-            update={
-                "features": tuple(f.model_copy(update={"bit": bit}) if f.name == feature else f for f in s.features)
-            }
-        )
-        for s in job.setups
-    ]
-    return replace(loaded, job=job.model_copy(update={"setups": tuple(setups)}))
+    return replace(
+        loaded,
+        job=loaded.job.with_features(lambda f: f.model_copy(update={"bit": bit}) if f.name == feature else f),
+    )
 
 
 # Private

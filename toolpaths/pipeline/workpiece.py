@@ -176,7 +176,7 @@ class Workpiece:
             key = f"piece of {program_plan.setup}"
         if key not in self.sides:
             top = context.bed if program_plan.on_bed else context.top
-            pitch, measured = self.layout.changes.pitch, context.measured_top
+            pitch, measured = self.layout.changes.pitch, context.found.measured_top
             if program_plan.on_bed:
                 pitch, measured = max(pitch, _BED_PITCH), None
             self.sides[key] = _Side.of(context.stock_box, top, pitch, measured)

@@ -12,10 +12,9 @@ from toolpaths.verification.outcome import Outcome, SetupReport
 
 
 class Row(NamedTuple):
-    """One thing to measure: after a program, or `before` it, as the work lies there."""
+    """One thing to measure: after a program, or before it, as the work lies there, where its mark says so."""
 
     program: Program
-    before: bool
     mark: Mark
 
     @property
@@ -36,10 +35,10 @@ def measures(outcome: Outcome, setup: SetupReport) -> Iterator[Row]:
     programs = [p for p in outcome.programs if p.setup == name]
     cut = {feature for p in programs for feature in p.feature_minutes}
     whole = programs and all(f.name in cut for f in setup.context.setup.features)
-    yield from (Row(programs[0], True, mark) for mark in marks if mark.before and whole)
+    yield from (Row(programs[0], mark) for mark in marks if mark.before and whole)
     for program in programs:
         ended = finished_in(outcome, program)
-        yield from (Row(program, False, mark) for mark in marks if mark.feature in ended and not mark.before)
+        yield from (Row(program, mark) for mark in marks if mark.feature in ended and not mark.before)
 
 
 def finished_in(outcome: Outcome, program: Program) -> list[str]:

@@ -80,7 +80,7 @@ def _at_machine(chain: _Chain, outcome: Outcome, setup: SetupReport) -> None:
     waiting = list(_each(w for w in mine if w.when == "before the next"))
     for program in (p for p in outcome.programs if p.setup == name):
         lying, rows = (
-            tuple(row.mark for row in found if row.program.number == program.number and row.before is before)
+            tuple(row.mark for row in found if row.program.number == program.number and row.mark.before is before)
             for before in (True, False)
         )
         if lying:

@@ -15,12 +15,9 @@ from toolpaths.operations.bit_strength import (
     edge_chip,
     fine_pass,
     force_on,
+    limits_of,
     root_stress,
     safety,
-    stiff_chip,
-    stiff_depth,
-    strong_chip,
-    strong_depth,
 )
 from toolpaths.operations.cutting_forces import deflection
 
@@ -60,14 +57,15 @@ def test_steel_counts_as_stronger_and_blunter_than_carbide() -> None:
 def test_what_is_chosen_keeps_the_reserve_and_is_the_most_that_does(size: tuple[float, float, float, float]) -> None:
     diameter, long, chip, runout = size
     bit = flat(diameter, cutting_length=long, shank=3.175, stickout=15.0)
-    depth = strong_depth(bit, chip, runout, long / 2)
+    strong, stiff = limits_of(bit, "mm")
+    depth = strong.deepest(chip, runout, long / 2)
     assert depth == pytest.approx(long / 2) or safety(bit, chip, depth, runout) == pytest.approx(SAFETY, rel=1e-6)
     assert safety(bit, chip, depth, runout) >= SAFETY * (1 - 1e-9)
-    thick = strong_chip(bit, 0.2, runout, 0.05)
+    thick = strong.thickest(0.2, runout, 0.05)
     assert thick == 0.0 or safety(bit, thick, 0.2, runout) >= SAFETY * (1 - 1e-9)
-    for found in (stiff_depth(bit, chip, runout, long / 2),):
-        assert deflection(bit, force_on(bit, chip, found, runout), found) <= BENDS * (1 + 1e-9)
-    found = stiff_chip(bit, 0.2, runout, 0.05)
+    found = stiff.deepest(chip, runout, long / 2)
+    assert deflection(bit, force_on(bit, chip, found, runout), found) <= BENDS * (1 + 1e-9)
+    found = stiff.thickest(0.2, runout, 0.05)
     assert found == 0.0 or deflection(bit, force_on(bit, found, 0.2, runout), 0.2) <= BENDS * (1 + 1e-9)
 
 

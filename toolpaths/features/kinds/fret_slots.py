@@ -19,7 +19,7 @@ from toolpaths.common.units import Depth, Length, Size, show
 from toolpaths.features.crowned_cuts import crowned_lines, domed, groove_shape, left_by_end
 from toolpaths.features.fits import Fit, slot_fit
 from toolpaths.features.fret_strips import across, line_measures
-from toolpaths.features.line_starts import IN_WASTE, RUN_ON
+from toolpaths.features.line_starts import IN_WASTE
 from toolpaths.features.lined_feature import LinedFeature
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.boards import blind_ends, crossings
@@ -31,7 +31,7 @@ from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.operations.operation import Operation
-from toolpaths.operations.slots import Blind, in_one_pass, refuse_bit
+from toolpaths.operations.slots import RUN_ON, Blind, in_one_pass, refuse_bit
 from toolpaths.target_shape.crown_floor import CrownFloor
 from toolpaths.target_shape.demand import Demand, Floor, Level
 

@@ -17,7 +17,7 @@ from toolpaths.common.units import Size, show, show_at_least
 from toolpaths.features.crowned_cuts import crowned_lines, deepest_drop, domed, groove_shape, left_by_end
 from toolpaths.features.fits import Fit
 from toolpaths.features.fret_strips import Place, across, line_measures
-from toolpaths.features.line_starts import IN_WASTE, RUN_ON
+from toolpaths.features.line_starts import IN_WASTE
 from toolpaths.features.lined_feature import LinedFeature
 from toolpaths.features.surfaces import Surfaces
 from toolpaths.instrument.boards import blind_ends, crossings
@@ -31,7 +31,7 @@ from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.operations.bit_choice import cone_of, must_cut_lines, must_reach
 from toolpaths.operations.operation import Operation
-from toolpaths.operations.slots import Blind
+from toolpaths.operations.slots import RUN_ON, Blind
 from toolpaths.target_shape.crown_floor import ConeGroove, CrownFloor
 from toolpaths.target_shape.demand import Demand, Floor, Level
 

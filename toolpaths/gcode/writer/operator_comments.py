@@ -99,9 +99,9 @@ def jig_words(context: SetupContext) -> list[str]:
 
 def top_words(context: SetupContext, form: GcodeFormat) -> list[str]:
     """Where a bit is set on a top that was measured at six places, in sentences for the header."""
-    if context.measured_top is None or context.setup.zero.z != "stock top":
+    if context.found.measured_top is None or context.setup.zero.z != "stock top":
         return []
-    at, thick = context.measured_top.highest
+    at, thick = context.found.measured_top.highest
     x, y = context.told(*at)
     return [f"Its top is highest at X {form.length(x)} Y {form.length(y)}, {form.length(thick)} thick: touch it there."]
 

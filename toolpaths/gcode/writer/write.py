@@ -214,8 +214,7 @@ class _Text:
             if key in cutting.reasons:
                 self.tell(f"{feature}: {value}, limit: {cutting.reasons[key]}")
         if cutting.lines is not None and "direction" in cutting.reasons:
-            why = cutting.reasons["direction"]
-            self.tell(f"{feature}: levels {why if why.startswith(cutting.lines) else f'{cutting.lines}: {why}'}")
+            self.tell(f"{feature}: levels {cutting.lines}: {cutting.reasons['direction']}")
         if cutting.safety is not None:
             self.tell(
                 f"{feature}: the bit would break at about {cutting.safety:.0f} times the load expected, an estimate"

@@ -37,7 +37,7 @@ def report_json(outcome: Outcome) -> bytes:
         "version": __version__,
         "machine": Path(outcome.job.machine).stem,
         "accepted": list(outcome.accepted),
-        "found": {f"M{number}": _number(value, 4) for number, value in sorted(outcome.found.items())},
+        "found": {m.name: _number(outcome.found[m.number], 4) for m in outcome.marks if m.number in outcome.found},
         "corrections": [said(correction, outcome.job) for correction in outcome.corrections],
         "cut": sorted(outcome.cut),
         "programs": [_program(p) for p in outcome.programs],

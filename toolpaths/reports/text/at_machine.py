@@ -57,8 +57,8 @@ def zero_steps(outcome: Outcome, setup: SetupReport) -> list[str]:
             f"Z: with the first bit in, bring its tip down onto {the(first.touch_off.surface)} on a slip of paper; "
             f"enter Z {signed(first.touch_off.z, units)}."
         )
-        if context.measured_top is not None and z.z == "stock top":
-            (x_at, y_at), thick = context.measured_top.highest
+        if context.found.measured_top is not None and z.z == "stock top":
+            (x_at, y_at), thick = context.found.measured_top.highest
             px, py = context.told(x_at, y_at)
             out.append(
                 f"Touch the top where it is thickest: {show(thick, outcome.job.units)} at X {signed(px, units)} "

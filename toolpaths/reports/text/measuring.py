@@ -26,8 +26,8 @@ def measures_table(outcome: Outcome, setup: SetupReport) -> Table:
     """
     units = outcome.job.units
     whens = {
-        mark.number: f"before {program.number}" if before else str(program.number)
-        for program, before, mark in measures(outcome, setup)
+        mark.number: f"before {program.number}" if mark.before else str(program.number)
+        for program, mark in measures(outcome, setup)
     }
     every = [mark for mark in outcome.marks if mark.number in whens]
     rows = tuple(

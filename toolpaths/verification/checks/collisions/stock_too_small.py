@@ -124,7 +124,7 @@ def _out_of_wood(inputs: CheckInput, planes: list[Demand]) -> list[Finding]:
             meant[points_in(around.buffer(2 * context.tolerance), places)] = True
     wood[meant] = np.inf if context.flipped else min(context.least, context.least if lowest is None else lowest[0])
     # What planing was found to have left too thin is told by the measuring list: no program puts it back.
-    missing = np.where(np.isfinite(wood), depth - wood - context.thinner, 0.0)
+    missing = np.where(np.isfinite(wood), depth - wood - context.found.thinner, 0.0)
     worst = int(np.argmax(missing - _SPARE * np.abs(places[:, 1])))
     most = float(missing[worst])
     if most <= _THIN + context.machine.half_digit:

@@ -74,7 +74,7 @@ def _announced(inputs: CheckInput) -> Iterator[str]:
         )
     # A board on edge is narrower than the square.
     patch = min(PATCH, 0.9 * context.stock.width) if context.apart else PATCH
-    there = stands_measured(inputs) if surface == "stock top" and context.measured_top else None
+    there = stands_measured(inputs) if surface == "stock top" and context.found.measured_top else None
     if surface not in (BED, JIG_TOP) and not (stands(inputs.before, height, patch) if there is None else there):
         side = show(patch, inputs.job.units, 0 if inputs.job.units == "mm" else 2)
         yield (
@@ -85,7 +85,7 @@ def _announced(inputs: CheckInput) -> Iterator[str]:
 
 def stands_measured(inputs: CheckInput) -> bool:
     """Whether a top that was measured at six places is uncut around the highest of them, where the bit is set."""
-    top = inputs.context.measured_top
+    top = inputs.context.found.measured_top
     if top is None:
         return False
     (x, y), wood, half = top.highest[0], inputs.before, PATCH / 2

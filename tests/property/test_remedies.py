@@ -26,6 +26,7 @@ from toolpaths.common.errors import JobError
 from toolpaths.job.changes import Changes
 from toolpaths.verification.finding import Entry, Finding, Remedy, Severity
 from toolpaths.verification.outcome import Outcome
+from toolpaths.verification.wording.message import Message
 
 MANY = int(os.environ.get("NECKPATH_JOBS", "48"))
 CHUNK = 6
@@ -212,7 +213,7 @@ def test_remedies_for_thin_walls(seed: int, tmp_path: Path) -> None:
 
 def test_a_remedy_is_joined_to_what_stands_in_the_job() -> None:
     job = {"bits": {"a": {"diameter": 3}}, "setups": [{"name": "face", "features": [{"outline": {"bit": "a"}}]}]}
-    finding = Finding("part-loose", "", feature="outline")
+    finding = Finding("part-loose", Message(""), feature="outline")
     remedy = (Entry("bits", "{a: {stickout: 20}}", of="job"), Entry("tabs", "{count: 2, length: 5}"))
     assert {
         "bits": {"a": {"diameter": 3, "stickout": 20}},

@@ -55,9 +55,10 @@ def length(value: float | str, units: Units) -> float:
 
 def show(mm: float, units: Units, digits: int | None = None) -> str:
     """A length for people: `6.35 mm` or `0.2500 in` (2 or 3 digits by default)."""
-    if units == "in":
-        return f"{mm / MM_PER_INCH:.{3 if digits is None else digits}f} in"
-    return f"{mm:.{2 if digits is None else digits}f} mm"
+    if digits is None:
+        digits = 3 if units == "in" else 2
+    # Rounded first, and 0 added: a length that rounds to nothing is 0, never -0.
+    return f"{round(mm / MM_PER_INCH if units == 'in' else mm, digits) + 0.0:.{digits}f} {units}"
 
 
 def show_at_least(mm: float, units: Units) -> str:

@@ -34,7 +34,11 @@ def settled(
         named = (finding.code, finding.feature) in allowed and not finding.never_accepted
         if named and finding.severity is Severity.stop:
             accepted[f"{finding.code}@{finding.feature}"] = None
-            finding = replace(finding, severity=Severity.warn, message=f"{finding.message} (Accepted by the maker.)")
+            finding = replace(
+                finding,
+                severity=Severity.warn,
+                said=replace(finding.said, wrong=f"{finding.said.wrong} (accepted by the maker)"),
+            )
         out.setdefault(finding)
     ranked = sorted(out, key=lambda f: (_WEIGHT[f.severity], f.cause, f.program, f.program_line, f.job_line, f.code))
     return tuple(ranked), tuple(accepted)

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from enum import IntEnum, StrEnum
 from typing import Literal, TypedDict, Unpack
 
+from toolpaths.verification.wording.message import Message
+
 
 class Severity(StrEnum):
     """How severe a finding is. `stop` means that no program is written."""
@@ -153,15 +155,15 @@ class Where(TypedDict, total=False):
 class Finding:
     """One fault or remark that a check has found. Returned, never raised.
 
-    Lengths in `message` are written by the check in the job's units.
+    `said`: its words; lengths in them are written by the check in the job's units.
     `x`, `y` are mm in the setup's frame (nut line, centreline, as seen at the machine).
     `program` is the file name, `program_line` and `job_line` count from 1; 0 means none.
     `never_accepted`: `--accept` cannot let it pass.
-    `remedies`: the entries of the job that `message` offers, one or the other; each ends the finding.
+    `remedies`: the entries of the job that `said` offers, one or the other; each ends the finding.
     """
 
     code: str
-    message: str
+    said: Message
     feature: str = ""
     job_line: int = 0
     program: str = ""
@@ -173,10 +175,15 @@ class Finding:
     never_accepted: bool = False
     remedies: tuple[Remedy, ...] = ()
 
+    @property
+    def message(self) -> str:
+        """Its words on one line, without places."""
+        return self.said.text
+
     @staticmethod
     def of(
         code: str,
-        message: str,
+        said: Message | str,
         *,
         place: tuple[float, float] | None = None,
         severity: Severity | None = None,
@@ -187,7 +194,7 @@ class Finding:
         x, y = (None, None) if place is None else (float(place[0]), float(place[1]))
         return Finding(
             code,
-            message,
+            Message(said) if isinstance(said, str) else said,
             x=x,
             y=y,
             severity=SEVERITY[code] if severity is None else severity,

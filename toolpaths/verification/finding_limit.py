@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from toolpaths.common.arrays import Array, Ints
 from toolpaths.verification.finding import Finding, Severity
+from toolpaths.verification.wording.message import Message
 
 MOST = 4
 
@@ -23,7 +24,7 @@ def shortened(findings: Sequence[Finding], most: int = MOST) -> list[Finding]:
         more = "one more of this kind" if count == 1 else f"{count} more of this kind"
         where = f" in {first.feature}" if first.feature else ""
         line = f", the next in line {first.program_line}" if first.program_line else ""
-        kept.append(replace(first, message=f"and {more}{where}{line}", x=None, y=None, remedies=()))
+        kept.append(replace(first, said=Message(f"and {more}{where}{line}"), x=None, y=None, remedies=()))
     return kept
 
 

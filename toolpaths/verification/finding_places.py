@@ -13,12 +13,13 @@ from toolpaths.verification.cylinder_sweep import Low, overlap
 from toolpaths.verification.finding import Finding, Remedy, Severity
 from toolpaths.verification.finding_limit import worst_of_each
 from toolpaths.verification.trace_queries import job_line_of
+from toolpaths.verification.wording.message import Message
 
 
 def at_feature(
     inputs: CheckInput,
     code: str,
-    message: str,
+    message: Message | str,
     of: Demand | str,
     place: tuple[float, float] | None = None,
     *,

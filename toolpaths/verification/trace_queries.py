@@ -10,6 +10,7 @@ from toolpaths.gcode.reader.trace import FEED, RAPID
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Cause, Finding, Remedy, Severity
+from toolpaths.verification.wording.message import Message
 
 BED, JIG_TOP = "bed", "top of the jig"
 """Surfaces beside the blank: no program takes them away."""
@@ -57,7 +58,7 @@ def job_line_of(inputs: CheckInput, feature: str) -> int:
 def at_move(
     inputs: CheckInput,
     code: str,
-    message: str,
+    message: Message | str,
     move: int,
     *,
     feature: str = "",
@@ -83,7 +84,7 @@ def at_move(
 def at_line(
     inputs: CheckInput,
     code: str,
-    message: str,
+    message: Message | str,
     line: int = 0,
     cause: Cause | None = None,
     remedies: tuple[Remedy, ...] = (),

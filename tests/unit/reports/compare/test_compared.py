@@ -20,9 +20,10 @@ from toolpaths.reports.compare.compared_tables import features_compared, news_co
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.outcome import Outcome
+from toolpaths.verification.wording.message import Message
 
-KERF = Finding(code="kerf", severity=Severity.warn, message="<b>too wide</b>", feature="score_lines")
-PACK = Finding(code="chips-pack", severity=Severity.warn, message="deep", feature="outline")
+KERF = Finding(code="kerf", severity=Severity.warn, said=Message("<b>too wide</b>"), feature="score_lines")
+PACK = Finding(code="chips-pack", severity=Severity.warn, said=Message("deep"), feature="outline")
 
 
 def other(outcome: Outcome, **changes: Any) -> Outcome:

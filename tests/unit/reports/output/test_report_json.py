@@ -24,7 +24,8 @@ FEATURE = [
     "one_way_minutes",
     "breaks_at_times_load",
 ]
-FINDING = ["code", "severity", "message", "feature", "job_line", "program", "program_line", "x", "y"]
+FINDING = ["code", "severity", "message", "feature", "wrong", "at", "todo", "measured", "limit"]
+FINDING += ["job_line", "program", "program_line", "x", "y"]
 
 
 def test_the_report_has_exactly_its_keys(make_outcome, gouge) -> None:

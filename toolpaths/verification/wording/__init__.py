@@ -1,0 +1,1 @@
+"""What findings say: the texts of all checks, one module a folder of checks."""

@@ -11,7 +11,7 @@ from toolpaths.cli.screen import Waiting, end_of_run, say, show_outcome, show_ta
 
 
 def check(
-    job: options.JobFile,
+    jobs: options.JobFiles,
     bit: options.Bit = None,
     only: options.Only = None,
     start: options.From = None,
@@ -27,7 +27,17 @@ def check(
     ] = False,
     brief: Annotated[bool, typer.Option("--brief", help="Leave out what was chosen and whose limit decided.")] = False,
 ) -> None:
-    """Make the programs of a job, prove them, and write nothing: findings, feeds, times."""
+    """Make the programs of a job, prove them, and write nothing: findings, feeds, times.
+
+    Several jobs are checked at the same time: one summary, and what stops or warns in each.
+    """
+    if len(jobs) > 1:
+        from toolpaths.cli.many import check_many
+
+        with usable():
+            every = [(job, options.changes_of(job, bit, only, start, accept, air, pitch, session)) for job in jobs]
+            raise typer.Exit(check_many(every))
+    (job,) = jobs
     with usable():
         from toolpaths.pipeline.run import make
 

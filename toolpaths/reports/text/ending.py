@@ -1,0 +1,36 @@
+"""The last lines of `write`: the verdict, what to look at, how long it takes, where the files are, what next."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from toolpaths.common.units import Units
+from toolpaths.reports.text.sessions import total_words
+from toolpaths.reports.text.words import count, verdict
+from toolpaths.verification.finding import Severity
+from toolpaths.verification.outcome import Outcome
+
+_AIR: dict[Units, str] = {"mm": "20", "in": "0.75"}
+"""How far a program is lifted in the air run that is proposed."""
+
+
+def ending(outcome: Outcome, folder: Path) -> list[str]:
+    """Lines with a label each, of a set that was written into a folder."""
+    names = [p.name for p in outcome.programs]
+    programs = names[0] if len(names) == 1 else f"{names[0]} to {names[-1]}"
+    codes = list(dict.fromkeys(f.code for f in outcome.findings if f.severity is not Severity.note))
+    job, units = outcome.path, outcome.job.units
+    lines = [
+        ("Verdict", verdict(outcome)),
+        ("Read", f"the warnings above; more of each: neckpath explain {codes[0]}") if codes else None,
+        ("Look at", f"{folder / 'preview.html'}, before you cut"),
+        ("Time", f"{total_words(outcome)} (estimates)"),
+        ("Programs", f"{folder}: {programs}"),
+        ("Print", f"{folder / 'sheet.html'}: the setup sheet, for the machine"),
+        ("By hand", f"{count(len(outcome.handwork), 'step')}: {folder / 'handwork.html'}")
+        if outcome.handwork
+        else None,
+        ("Next", f"first in the air: neckpath write {job} --air {_AIR[units]}"),
+        ("Caution", "the machine's manual, the shop's rules and local law come first"),
+    ]
+    return [f"{line[0]:<8}  {line[1]}" for line in lines if line is not None]

@@ -74,13 +74,13 @@ def bit_words(bit: Bit, units: Units) -> str:
 
 
 def minutes(value: float) -> str:
-    """A time: `4 min 12 s`, `35 s`, `1 h 05 min`."""
-    seconds = round(value * 60)
-    if seconds < 60:
-        return f"{seconds} s"
-    if seconds < 3600:
-        return f"{seconds // 60} min {seconds % 60:02d} s"
-    return f"{round(seconds / 60) // 60} h {round(seconds / 60) % 60:02d} min"
+    """A time, as finely as an estimate is worth: `35 s`, `4.2 min`, `18 min`, `1 h 05 min`."""
+    if round(value * 60) < 60:
+        return f"{round(value * 60)} s"
+    if round(value, 1) < 10:
+        return f"{value:.1f} min"
+    whole = round(value)
+    return f"{whole} min" if whole < 60 else f"{whole // 60} h {whole % 60:02d} min"
 
 
 def signed(mm: float, units: Units) -> str:

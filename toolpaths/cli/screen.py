@@ -13,6 +13,7 @@ import sys
 import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import typer
@@ -77,10 +78,11 @@ def complain(text: str) -> None:
     """Print why nothing can be done, and end with exit code 2."""
     from toolpaths.reports.text.wrapped import wrapped
 
-    # Lines that begin with blanks show a line of a file and a mark below it: they stay as they are.
-    for line in _harmless(text).split("\n"):
-        parts = [line] if line.startswith(" ") else wrapped(line, width())
-        typer.echo("\n".join(parts), err=True)
+    lines = [*_harmless(text).split("\n"), ""]
+    for line, below in pairwise(lines):
+        # A line of a file and the mark below it stay as they are.
+        shown = "^" in (line.strip(), below.strip())
+        typer.echo("\n".join([line] if shown else wrapped(line, width())), err=True)
     raise typer.Exit(UNUSABLE)
 
 

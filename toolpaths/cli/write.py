@@ -65,11 +65,12 @@ def write(
         from toolpaths.reports.text.ending import ending
         from toolpaths.reports.text.sessions import sessions_table
         from toolpaths.reports.text.tables import differences_table, programs_table
+        from toolpaths.reports.text.words import verdict
 
         show_outcome(outcome)
         show_tables([differences_table(changed, changes.words), programs_table(outcome), sessions_table(outcome)])
         earlier = f"The earlier set in {place} stays, and {place / WARNING} says that it no longer fits the job."
-        end_of_run(outcome, "No program was written.", *([earlier] if warned else []))
+        end_of_run(outcome, verdict(outcome), "No program was written.", *([earlier] if warned else []))
         for line in ending(outcome, place):
             say(line)
 

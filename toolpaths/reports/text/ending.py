@@ -20,6 +20,8 @@ def ending(outcome: Outcome, folder: Path) -> list[str]:
     programs = names[0] if len(names) == 1 else f"{names[0]} to {names[-1]}"
     codes = list(dict.fromkeys(f.code for f in outcome.findings if f.severity is not Severity.note))
     job, units = outcome.path, outcome.job.units
+    options = f" {outcome.changes.options}" if outcome.changes.options else ""
+    air = f"first in the air: neckpath write {job}{options} --air {_AIR[units]}"
     lines = [
         ("Verdict", verdict(outcome)),
         ("Read", f"the warnings above; more of each: neckpath explain {codes[0]}") if codes else None,
@@ -30,7 +32,7 @@ def ending(outcome: Outcome, folder: Path) -> list[str]:
         ("By hand", f"{count(len(outcome.handwork), 'step')}: {folder / 'handwork.html'}")
         if outcome.handwork
         else None,
-        ("Next", f"first in the air: neckpath write {job} --air {_AIR[units]}"),
+        ("Next", "run it in the air, look, and write it again without --air" if outcome.changes.air else air),
         ("Caution", "the machine's manual, the shop's rules and local law come first"),
     ]
     return [f"{line[0]:<8}  {line[1]}" for line in lines if line is not None]

@@ -11,7 +11,15 @@ from toolpaths.reports.text.words import bit_words, file_part, minutes, places, 
 
 @pytest.mark.parametrize(
     ("shown", "value"),
-    [("35 s", 35 / 60), ("4.2 min", 4.2), ("1.0 min", 0.9999), ("10 min", 9.96), ("18 min", 18.4), ("1 h 05 min", 65.0), ("1 h 00 min", 59.995)],
+    [
+        ("35 s", 35 / 60),
+        ("4.2 min", 4.2),
+        ("1.0 min", 0.9999),
+        ("10 min", 9.96),
+        ("18 min", 18.4),
+        ("1 h 05 min", 65.0),
+        ("1 h 00 min", 59.995),
+    ],
 )
 def test_a_time_reads_as_one_would_say_it(shown: str, value: float) -> None:
     assert shown == minutes(value)

@@ -47,8 +47,9 @@ def check(
         from toolpaths.pipeline.better_bit import better_bits
         from toolpaths.reports.text.better_bits import better_table, better_words
         from toolpaths.reports.text.chosen_tables import LEGEND, chosen_table
+        from toolpaths.reports.text.ending import check_ending
         from toolpaths.reports.text.line_words import line_words
-        from toolpaths.reports.text.sessions import passes_table, sessions_table, total_words
+        from toolpaths.reports.text.sessions import passes_table, sessions_table
         from toolpaths.reports.text.tables import handwork_table, programs_table, reasons_table
         from toolpaths.reports.text.trueness import trueness
 
@@ -65,7 +66,9 @@ def check(
         if better := better_bits(outcome):
             show_tables([better_table(better)])
             say(f"{better_words(better)}\n")
-        say(f"{total_words(outcome).capitalize()}.")
         for sentence in trueness(outcome.job, outcome.machine, outcome.job.machine):
             say(sentence)
+        say()
+        for line in check_ending(outcome):
+            say(line)
         end_of_run(outcome)

@@ -37,7 +37,7 @@ def settled(
             finding = replace(
                 finding,
                 severity=Severity.warn,
-                said=replace(finding.said, wrong=f"{finding.said.wrong} (accepted by the maker)"),
+                said=replace(finding.said, wrong=f"{finding.said.wrong} (accepted)"),
             )
         out.setdefault(finding)
     ranked = sorted(out, key=lambda f: (_WEIGHT[f.severity], f.cause, f.program, f.program_line, f.job_line, f.code))

@@ -157,7 +157,7 @@ def part_out_of_wood(
     `planed`: a plane leaves so much; `thicker`: the blank must be thicker too. `short`: x from and to, mm.
     """
     what, digits = "neck alone" if part == "neck" else part, 0 if units == "mm" else 2
-    remedy = "`leave` more, of a thicker blank" if thicker else "`leave` more"
+    remedy = "raise `leave`, in a thicker blank" if thicker else "raise `leave`"
     return Message(
         f"{'planing leaves' if planed else 'the blank has'} too little for the {what}",
         f"x {show(short[0], units, digits).split()[0]} to {show(short[1], units, digits)}",

@@ -7,7 +7,7 @@ from toolpaths.verification.wording.message import Message
 
 
 def gouge(depth: float, area: float, most: float, known: bool, units: Units) -> Message:
-    """`depth` below what is allowed, mm; `area` mm2, 0 for a narrow strip. `known`: the line that did it was found."""
+    """`depth` below what is wanted, mm; `area` mm2, 0 for a narrow strip. `known`: the line that did it was found."""
     return Message(
         "the program cuts wood that must stay",
         todo="correct it, or the job" if known else "compare the program with the job there",

@@ -74,13 +74,13 @@ def runs_against_wood(part: str, high: float, units: Units) -> Message:
 
 def edges_too_short(bit: str, deep: float, edges: float, units: Units) -> Message:
     wrong, todo = f"the edges of {bit} are too short", "cut less deep at a time"
-    return Message(wrong, todo=todo, measured=f"cut {show(deep, units)} deep", limit=f"edges {show(edges, units)}")
+    return Message(wrong, todo=todo, measured=f"{show(deep, units)} deep", limit=f"edges {show(edges, units)}")
 
 
 def flutes_in_collet(bit: str, stickout: float, edges: float, todo: str, units: Units) -> Message:
     """`todo`: the stick-out to set."""
     wrong = f"the collet grips the flutes of {bit}, not only its shank"
-    measured = f"sticks out {show(stickout, units)}"
+    measured = f"{show(stickout, units)} out of the collet"
     return Message(wrong, todo=todo, measured=measured, limit=f"edges {show(edges, units)} long")
 
 
@@ -94,7 +94,7 @@ def nut_near_wood(gap: float, least: float, todo: str, units: Units) -> Message:
 
 SIDEWAYS_FIRST = Message("the bit moves sideways before its height is set", todo="raise Z alone first")
 CUTS_FROM_NOWHERE = Message(
-    "the bit is fed from a place that is not set", todo="set Z, then X and Y, before the first cut"
+    "the bit cuts from a place that is not set yet", todo="set Z, then X and Y, before the first cut"
 )
 
 
@@ -157,10 +157,12 @@ def part_out_of_wood(
     `planed`: a plane leaves so much; `thicker`: the blank must be thicker too. `short`: x from and to, mm.
     """
     what, digits = "neck alone" if part == "neck" else part, 0 if units == "mm" else 2
+    ends = [show(x, units, digits) for x in short]
+    stretch = ends[0] if ends[0] == ends[1] else f"{ends[0].split()[0]} to {ends[1]}"
     remedy = "raise `leave`, in a thicker blank" if thicker else "raise `leave`"
     return Message(
         f"{'planing leaves' if planed else 'the blank has'} too little for the {what}",
-        f"x {show(short[0], units, digits).split()[0]} to {show(short[1], units, digits)}",
+        f"x {stretch}",
         remedy if planed else "take a thicker blank",
         show(left, units),
         f"least {show_at_least(need, units)}",

@@ -11,12 +11,12 @@ _ORDINARY = {"G20": "inches", "G21": "millimetres"}
 
 def no_units(wanted: str) -> Message:
     wrong = "no units are set before the first move"
-    return Message(wrong, todo=f"begin with {wanted}", limit=f"this machine uses {_ORDINARY[wanted]}")
+    return Message(wrong, todo=f"begin with {wanted}", limit=f"Machine: {_ORDINARY[wanted]}")
 
 
 def other_units(word: str, wanted: str) -> Message:
     wrong = f"{word} sets {_ORDINARY[word]}, so every length would be 25.4 times wrong"
-    return Message(wrong, todo=f"use {wanted}", limit=f"this machine uses {_ORDINARY[wanted]}")
+    return Message(wrong, todo=f"use {wanted}", limit=f"Machine: {_ORDINARY[wanted]}")
 
 
 def no_offset(wanted: str) -> Message:
@@ -68,7 +68,7 @@ def line_too_long(characters: int, most: int, count: int) -> Message:
 
 def comments_refused(count: int) -> Message:
     todo = "put the words into the file beside the program"
-    return Message("this machine takes no comments", todo=todo, measured=f"comments in {_counted(count, 'line')}")
+    return Message("this machine takes no comments", todo=todo, measured=f"{_counted(count, 'line')} with comments")
 
 
 def no_line_number(count: int) -> Message:
@@ -120,12 +120,12 @@ def ends_while_on(word: str) -> Message:
 
 def other_speed_in_words(says: float, job: str, bit: str) -> Message:
     wrong = f"this comment does not give the job's speed for {bit}"
-    return Message(wrong, todo=WRITE_AGAIN, measured=f"comment: {says:.0f} rpm", limit=f"job: {job} rpm")
+    return Message(wrong, todo=WRITE_AGAIN, measured=f"Comment: {says:.0f} rpm", limit=f"job: {job} rpm")
 
 
 def other_mark_in_words(says: str, rpm: float, machine: str) -> Message:
     wrong = f"this comment gives the wrong mark on the dial for {rpm:.0f} rpm"
-    return Message(wrong, todo=WRITE_AGAIN, measured=f"comment: {says}", limit=f"machine file: {machine}")
+    return Message(wrong, todo=WRITE_AGAIN, measured=f"Comment: {says}", limit=f"machine file: {machine}")
 
 
 def waits_too_long(number: float, seconds: float, most: float, most_number: float) -> Message:

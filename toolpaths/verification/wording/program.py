@@ -30,36 +30,36 @@ def no_job_named(job: str, beside: str) -> Message:
     """`beside`: the file of words that belongs beside the program; empty where its comments hold them."""
     keep = f", and keep {beside} beside the program" if beside else ""
     wrong = "the header does not say from which job the program was written"
-    return Message(wrong, todo=WRITE_AGAIN + keep, limit=f"job is {job}")
+    return Message(wrong, todo=WRITE_AGAIN + keep, limit=f"Job: {job}")
 
 
 def other_job(says: str, job: str) -> Message:
     wrong = "the program is from another job, or the job was changed after it was written"
-    return Message(wrong, todo=WRITE_AGAIN, measured=f"program: job {says}", limit=f"now: job {job}")
+    return Message(wrong, todo=WRITE_AGAIN, measured=f"Program: job {says}", limit=f"job now: {job}")
 
 
 def no_number(wanted: str) -> Message:
     wrong = "the header does not say which program of the set this is"
-    return Message(wrong, todo=WRITE_AGAIN, limit=f"must be {wanted}")
+    return Message(wrong, todo=WRITE_AGAIN, limit=f"Must be {wanted}")
 
 
 def other_number(says: str, wanted: str) -> Message:
     wrong = "the header gives another place in the set, where the blank is in another state"
-    return Message(wrong, todo=WRITE_AGAIN, measured=says, limit=f"must be {wanted}")
+    return Message(wrong, todo=WRITE_AGAIN, measured=says.capitalize(), limit=f"must be {wanted}")
 
 
 def no_jig_named(job: str) -> Message:
     wrong = "the header does not say on which jig the blank lies"
-    return Message(wrong, todo=WRITE_AGAIN, limit=f"must be the jig of job {job}")
+    return Message(wrong, todo=WRITE_AGAIN, limit=f"Must be the jig of job {job}")
 
 
 def no_setup_named(setup: str) -> Message:
-    return Message("the header does not name the setup", todo=WRITE_AGAIN, limit=f"must be setup {setup}")
+    return Message("the header does not name the setup", todo=WRITE_AGAIN, limit=f"Must be setup {setup}")
 
 
 def other_setup(says: str, setup: str) -> Message:
     wrong = "the header names another setup, in which the blank lies differently"
-    return Message(wrong, todo=WRITE_AGAIN, measured=f"setup {says}", limit=f"must be setup {setup}")
+    return Message(wrong, todo=WRITE_AGAIN, measured=f"Setup {says}", limit=f"must be setup {setup}")
 
 
 def misleading(what: str, says: Sequence[str | float], job: Sequence[str | float], units: Units) -> Message:
@@ -67,7 +67,7 @@ def misleading(what: str, says: Sequence[str | float], job: Sequence[str | float
     told, meant = ((v if isinstance(v, str) else show_fine(v, units) for v in values) for values in (says, job))
     wrong = f"this comment does not give the job's {what}"
     measured, limit = ", ".join(told) or "nothing", ", ".join(meant) or "nothing"
-    return Message(wrong, todo=WRITE_AGAIN, measured=f"comment: {measured}", limit=f"job: {limit}")
+    return Message(wrong, todo=WRITE_AGAIN, measured=f"Comment: {measured}", limit=f"job: {limit}")
 
 
 def same_place(one: str, other: str, number: int) -> Message:
@@ -92,7 +92,7 @@ def header_bit_not_in_job(number: int, name: str) -> Message:
 
 def other_bit_in_header(number: int, says: str, name: str) -> Message:
     wrong = f"the header gives bit {number} another name, so the wrong bit may be put in"
-    return Message(wrong, todo=WRITE_AGAIN, measured=f"header: {says}", limit=f"job: {name}")
+    return Message(wrong, todo=WRITE_AGAIN, measured=f"Header: {says}", limit=f"job: {name}")
 
 
 def bit_not_in_header(number: int, name: str) -> Message:
@@ -101,8 +101,8 @@ def bit_not_in_header(number: int, name: str) -> Message:
 
 def other_bits(cuts: Sequence[str], job: Sequence[str]) -> Message:
     """In the order of their work."""
-    measured, limit = (", then ".join(names) or "none" for names in (cuts, job))
-    return Message("the program cuts with other bits", "", "use the job's", measured, f"job: {limit}")
+    measured, limit = (", ".join(names) or "none" for names in (cuts, job))
+    return Message("the program cuts with other bits", "", "use the job's", f"Program: {measured}", f"job: {limit}")
 
 
 CHANGE_UNSEEN = Message(
@@ -121,7 +121,7 @@ def no_touch_z(rescue: str) -> Message:
 
 def unknown_surface(says: str, known: Iterable[str]) -> Message:
     wrong = "the header sets the bit on a surface that is not in the job"
-    return Message(wrong, todo=f"use {_any_of(list(known))}", measured=f"header: {says}")
+    return Message(wrong, todo=f"use {_any_of(list(known))}", measured=f"Header: {says}")
 
 
 def other_touch_z(surface: str, says: str, wanted: str, off: float, units: Units) -> Message:
@@ -134,7 +134,7 @@ def no_place_to_touch(surface: str, above_bed: float, side: float, rescue: str, 
     return Message(
         f"no flat place is left on the {surface} to set the bit on",
         todo=rescue,
-        measured=f"looked for at {show(above_bed, units)} above the bed",
+        measured=f"Looked for at {show(above_bed, units)} above the bed",
         limit=f"least {show(side, units, 0 if units == 'mm' else 2)} square",
     )
 
@@ -154,14 +154,14 @@ def feed_too_fast(axis: str, own: float, limit: float, most: float, count: int, 
     return Message(
         f"the feed is too fast for the {axis} axis",
         todo=f"lower it to {show_feed(most, units)}",
-        measured=f"{show_feed(own, units)}{_in_moves(count)}",
+        measured=f"{axis} {show_feed(own, units)}{_in_moves(count)}",
         limit=f"most {show_feed(limit, units)}",
     )
 
 
 def other_feed(value: float, wanted: Sequence[float], count: int, units: Units) -> Message:
     """`wanted`: the job's feeds, the nearest first, mm/min; two of them are shown."""
-    *others, last = [show_feed(w, units) for w in wanted[:2]]
+    *others, last = list(dict.fromkeys(show_feed(w, units) for w in wanted))[:2]
     given = _any_of([*(other.split()[0] for other in others), last])
     measured = f"{show_feed(value, units)}{_in_moves(count)}"
     return Message("the feed is not the job's", "", "correct it, or the job", measured, f"job: {given}")
@@ -169,7 +169,7 @@ def other_feed(value: float, wanted: Sequence[float], count: int, units: Units) 
 
 def other_rpm(value: float, wanted: Sequence[float], count: int) -> Message:
     """The same for the spindle's speed, rpm."""
-    given = _any_of([f"{w:.0f}" for w in wanted[:2]])
+    given = _any_of(list(dict.fromkeys(f"{w:.0f}" for w in wanted))[:2])
     measured = f"{value:.0f} rpm{_in_moves(count)}"
     return Message("the speed is not the job's", "", "correct it, or the job", measured, f"job: {given} rpm")
 
@@ -183,12 +183,12 @@ def _in_moves(count: int) -> str:
 
 def lifted_but_cuts(says: float, units: Units) -> Message:
     wrong = "the header says that the program is lifted to run in the air, but it is to cut"
-    return Message(wrong, todo=f"check it with --air, or {WRITE_AGAIN}", measured=f"lifted by {show(says, units)}")
+    return Message(wrong, todo=f"check it with --air, or {WRITE_AGAIN}", measured=f"Lifted by {show(says, units)}")
 
 
 def other_lift(says: float, lift: float, units: Units) -> Message:
     wrong = "the header does not give the lift of this run"
-    measured = f"header: {show(says, units)}" if says else "header: no lift"
+    measured = f"Header: {show(says, units)}" if says else "Header: no lift"
     return Message(wrong, todo=WRITE_AGAIN, measured=measured, limit=f"must be {show(lift, units)}")
 
 

@@ -22,15 +22,15 @@ def uncut(name: str, height: float, area: float, most: float, units: Units) -> M
         "wood is left uncut",
         name,
         "check the passes there",
-        f"{show_fine(height, units)} high, {_size(area, units)}",
+        f"{show_fine(height, units)} too high, {_size(area, units)}",
         f"most {show_fine(most, units)}",
     )
 
 
 def no_walls(piece: str, within: float, units: Units) -> Message:
-    wrong = "no wall of pocket or piece is found"
+    wrong = "no wall of pocket or piece"
     todo = "cut the pockets in an earlier setup"
-    return Message(wrong, piece, todo, limit=f"within {show(within, units)}")
+    return Message(wrong, piece, todo, limit=f"Within {show(within, units)}")
 
 
 def does_not_go_in(piece: str, clearance: float, wanted: float, units: Units) -> Message:
@@ -62,7 +62,7 @@ def idle_bit(bit: str, first: str) -> Message:
 
 def _fits(wrong: str, todo: str, clearance: float, wanted: float, units: Units) -> Message:
     found, job = show_fine(clearance, units), show_fine(wanted, units)
-    return Message(wrong, todo=todo, measured=f"clearance {found}", limit=f"job: {job}")
+    return Message(wrong, todo=todo, measured=f"Clearance {found}", limit=f"job: {job}")
 
 
 def _size(area: float, units: Units) -> str:

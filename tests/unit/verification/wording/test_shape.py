@@ -51,5 +51,5 @@ def test_lengths_have_the_units_of_the_job(units: Units, other: Units) -> None:
 
 
 def test_a_clearance_has_the_digits_that_it_is_judged_by() -> None:
-    assert "clearance 0.055 mm" == shape.fits_badly(PIECE, 0.055, 0.02, "mm").measured
-    assert "clearance 0.0022 in" == shape.fits_badly(PIECE, 0.055, 0.02, "in").measured
+    assert "Clearance 0.055 mm" == shape.fits_badly(PIECE, 0.055, 0.02, "mm").measured
+    assert "Clearance 0.0022 in" == shape.fits_badly(PIECE, 0.055, 0.02, "in").measured

@@ -73,7 +73,7 @@ def _announced(inputs: CheckInput) -> Iterator[Message]:
     wanted, units = (height - context.zero[2]) * inputs.machine.correction[2], inputs.machine.units
     if abs(header.touch_z - wanted) > inputs.machine.half_digit + 1e-6:
         said, right = (show(z, units, digits) for z in (header.touch_z, wanted))
-        yield other_touch_z(surface, said, right, wanted - header.touch_z, inputs.job.units)
+        yield other_touch_z(surface, said, right, header.touch_z - wanted, inputs.job.units)
     # A board on edge is narrower than the square.
     patch = min(PATCH, 0.9 * context.stock.width) if context.apart else PATCH
     there = stands_measured(inputs) if surface == "stock top" and context.found.measured_top else None

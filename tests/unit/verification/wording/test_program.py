@@ -8,6 +8,7 @@ import pytest
 
 from tests.support.three_lines import JOB, lines_on_80, longest
 from toolpaths.common.units import Units
+from toolpaths.gcode.reader import refusals
 from toolpaths.verification.wording import program
 from toolpaths.verification.wording.message import Message
 
@@ -20,8 +21,21 @@ STICKOUT = ("flat", 12.7, "2", 38.1), ("flat", 12.5, "3", 38.5)
 WHOLE: dict[str, Any] = {"feature": "", "in_job": False, "place": False}
 """What concerns a line of the program, and no feature."""
 
+REFUSED = (
+    *(refusals.not_allowed(9, word) for word in (*refusals.LETTERS, *refusals.SIGNS, *refusals.CODES)),
+    refusals.with_modes(
+        refusals.two_radii(9, 1234.5678, 1234.6789, 0.0002 * 25.4, 25.4), [("G20", 1453), ("G18", 1453), ("G91", 1453)]
+    ),
+    refusals.two_of_a_group(9, "G59.1", "G59.3", "radius compensation"),
+    refusals.feed_beside_units(9),
+    refusals.obeyed_comment(9, "ABCDEFGHIJKLMNOPQRST"),
+    refusals.no_bit_number(9, 123456.5),
+    refusals.from_nowhere(9, "X and Y and Z"),
+    refusals.odd_line_beside(1453),
+)
+
 TEXTS: list[tuple[str, Message, dict[str, Any]]] = [
-    ("unreadable", program.unreadable("a fault in eighty letters" + 11 * " more", ""), WHOLE),
+    *(("unreadable", program.unreadable(error.problem, error.todo), WHOLE) for error in REFUSED),
     ("header", program.no_job_named(HASH, "12-back-quarter.ngc.txt"), WHOLE),
     ("header", program.other_job(OTHER, HASH), WHOLE),
     ("header", program.no_number("program 12 of 14"), WHOLE),

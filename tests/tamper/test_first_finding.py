@@ -22,11 +22,11 @@ from toolpaths.verification.outcome import Outcome
 CASES = Path(__file__).parents[1] / "cases"
 JOBS = ("short_board", "inch_board")
 FIRST = {
-    "the other units": r"G2[01] sets (inches|millimetres), so|; G20 has been on since line \d+\.",
+    "the other units": r"G2[01] sets (inches|millimetres), so|; [G0-9, ]*G20[G0-9, ]* (has|have) been on since",
     "units lost": r"no units are set",
-    "another plane": r"G18 (selects an upright plane|.*has been on since line)|; G18 has been on since line \d+\.",
+    "another plane": r"G18 (selects an upright plane|.*been on since line)|; [G0-9, ]*G18[G0-9, ]* (has|have) been on since",
     "plane lost": r"no plane is set",
-    "steps for places": r"G91 makes every coordinate|; G91 has been on since line \d+\.",
+    "steps for places": r"G91 makes every coordinate|; [G0-9, ]*G91[G0-9, ]* (has|have) been on since",
     "places or steps unsaid": r"G90 is missing",
     "another offset": r"not the offset in which.* G57;|no offset is set",
     "offset lost": r"no offset is set",

@@ -232,8 +232,9 @@ def order_beside(number: int, back_to: int) -> ReadError:
 
 def with_modes(error: ReadError, modes: list[tuple[str, int]]) -> ReadError:
     """The same, with modes that may explain it and the lines since which each has been on."""
-    since = "".join(f"; {word} has been on since line {line}" for word, line in modes)
-    return ReadError(error.line, error.problem + since, error.todo)
+    words, lines = ", ".join(word for word, _ in modes), ", ".join(str(line) for _, line in modes)
+    said = f"has been on since line {lines}" if len(modes) == 1 else f"have been on since lines {lines}"
+    return ReadError(error.line, f"{error.problem}; {words} {said}" if modes else error.problem, error.todo)
 
 
 def _name(unit: float) -> str:

@@ -21,12 +21,14 @@ from toolpaths.verification.outcome import Outcome
 
 CASES = Path(__file__).parents[1] / "cases"
 JOBS = ("short_board", "inch_board")
+ON = r"; [G0-9, ]*{}[G0-9, ]* (has|have) been on since"
+"""A mode of an earlier line that a refusal names."""
 FIRST = {
-    "the other units": r"G2[01] sets (inches|millimetres), so|; [G0-9, ]*G20[G0-9, ]* (has|have) been on since",
+    "the other units": r"G2[01] sets (inches|millimetres), so|" + ON.format("G20"),
     "units lost": r"no units are set",
-    "another plane": r"G18 (selects an upright plane|.*been on since line)|; [G0-9, ]*G18[G0-9, ]* (has|have) been on since",
+    "another plane": r"G18 (selects an upright plane|.*been on since line)|" + ON.format("G18"),
     "plane lost": r"no plane is set",
-    "steps for places": r"G91 makes every coordinate|; [G0-9, ]*G91[G0-9, ]* (has|have) been on since",
+    "steps for places": r"G91 makes every coordinate|" + ON.format("G91"),
     "places or steps unsaid": r"G90 is missing",
     "another offset": r"not the offset in which.* G57;|no offset is set",
     "offset lost": r"no offset is set",

@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
 
-from toolpaths.common.input_model import AsTuple, InputModel, Positive
+from toolpaths.common.input_model import AsTuple, FaultAt, InputModel, Positive
 from toolpaths.common.units import KIND, Between, Depth, Length, Size
 from toolpaths.job.measured import Measured
 
@@ -18,6 +18,8 @@ Ending = Literal[
 OffsetName = Literal["G54", "G55", "G56", "G57", "G58", "G59", "G59.1", "G59.2", "G59.3"]
 
 
+MOST_POCKETS = 999
+"""No changer for wood has more pockets: common practice, no source."""
 LOOSEST, STIFFEST = 5.0, 20_000.0
 """No machine that cuts wood is softer or stiffer at its bit, N/mm: common practice, no source."""
 _STIFFNESS = re.compile(r"\s*(\d+(?:\.\d*)?|\.\d+)\s*(?:N\s*/\s*mm)?\s*")
@@ -138,6 +140,14 @@ class Machine(InputModel):
     tool_change: Literal["by hand", "automatic"] = Field(
         default="by hand", description="by hand: one program a bit; automatic: one program a setup, with M6."
     )
+    pockets: dict[str, Annotated[int, Field(ge=1, le=MOST_POCKETS)]] = Field(
+        default_factory=dict,
+        description="For a changer with numbered pockets: each bit's name and the pocket that holds it, such as "
+        "`{planer: 1, quarter: 3}`. T words carry these numbers.",
+    )
+    pocket_count: int | None = Field(
+        default=None, ge=1, le=MOST_POCKETS, description="How many pockets the changer has; absent: not checked."
+    )
     change_minutes: float = Field(
         default=3.0, ge=0, le=60, allow_inf_nan=False, description="Minutes for putting a bit in and setting its Z."
     )
@@ -183,6 +193,24 @@ class Machine(InputModel):
             raise ValueError(f"decimals must be at least {fewest} where the programs are in {self.units}")
         if self.tool_change == "automatic" and not self.t_word:
             raise ValueError("a machine that changes bits by itself is told which by a T word; write t_word: true")
+        return self
+
+    @model_validator(mode="after")
+    def _in_pockets(self) -> Machine:
+        """Each pocket holds one bit, and the machine has it."""
+        if self.tool_change == "by hand":
+            for key in ("pockets", "pocket_count"):
+                if getattr(self, key):
+                    raise FaultAt(f"only a changer has pockets; write tool_change: automatic, or take {key} out", key)
+        holds: dict[int, str] = {}
+        for bit, pocket in self.pockets.items():
+            if self.pocket_count is not None and pocket > self.pocket_count:
+                words = f"there is no pocket {pocket}: pocket_count says that the changer has {self.pocket_count}"
+                raise FaultAt(words, "pockets", bit)
+            if pocket in holds:
+                words = f"pocket {pocket} already holds {holds[pocket]}; give each bit a pocket of its own"
+                raise FaultAt(words, "pockets", bit)
+            holds[pocket] = bit
         return self
 
     @property

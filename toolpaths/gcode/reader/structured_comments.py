@@ -161,6 +161,7 @@ _TOLD = {
     "jig": re.compile(r"This lies on a jig, job ([0-9a-f]{12}): that is cut first\."),
     "centreline": re.compile(rf"The centreline is {_L} from the operator's edge\."),
     "bit": re.compile(rf"Bit (?P<of>[0-9]+): [^,]+, ([a-z ]+) {_L}, (?:.*, )?([0-9]+) flutes?, {_L} out of the collet"),
+    "pocket": re.compile(r"Pocket (?P<of>[0-9]+): ([A-Za-z0-9 _-]+)\. Check .*"),
     "Z on the": re.compile(rf"The bit has been changed\. Set Z again on the (?P<of>[a-z ]+), Z {_L}, or see .*"),
     "place to keep clear of": re.compile(
         rf"Keep clear of (?P<of>[0-9]+), .*: X {_L} to {_L}, Y {_L} to {_L}, up to {_L} above the bed"

@@ -10,6 +10,7 @@ from typing import Annotated, Any, Union, get_args, get_origin
 from pydantic import BaseModel, ValidationError
 
 from toolpaths.common.errors import Problem
+from toolpaths.common.input_model import FaultAt
 from toolpaths.job.files.document import Document, KeyPath, describe
 
 _WIDEST = 160
@@ -163,7 +164,8 @@ def _place(fault: Mapping[str, Any], data: Any, model: type[BaseModel] | None) -
             value = inner[0]
         elif i == len(loc) - 1 and fault["type"] == "missing" and isinstance(step, str):
             return (*path, step), None
-    return tuple(path), value
+    reason = fault.get("ctx", {}).get("error")
+    return (*path, *(reason.at if isinstance(reason, FaultAt) else ())), value
 
 
 def _renamed(step: Any, value: dict[Any, Any], model: type[BaseModel] | None) -> Any:
@@ -216,7 +218,8 @@ def _in_words(
         word = path[-1] if path else ""
         return "this key is not known here", did_you_mean(word, known, "keys known here"), True
     if kind == "value_error":
-        return str(context.get("error", "not a value that can be used")), "", False
+        reason = context.get("error", "not a value that can be used")
+        return str(reason), "", isinstance(reason, FaultAt)
     if kind in ("literal_error", "enum"):
         choices = re.findall(r"'((?:[^'\\]|\\.)*)'", str(context.get("expected", ""))) or [str(context.get("expected"))]
         wrong = f"{describe(given)} is not one of the choices"

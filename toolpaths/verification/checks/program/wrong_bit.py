@@ -16,7 +16,7 @@ _CODE = "wrong-bit"
 
 def check(inputs: CheckInput) -> list[Finding]:
     """Findings `wrong-bit`."""
-    return [*_unnamed(inputs), *_unknown(inputs), *_announced(inputs), *_order(inputs)]
+    return [*_unnamed(inputs), *_unknown(inputs), *_announced(inputs), *_order(inputs), *_pockets(inputs)]
 
 
 def _unnamed(inputs: CheckInput) -> Iterator[Finding]:
@@ -75,6 +75,24 @@ def _order(inputs: CheckInput) -> Iterator[Finding]:
     else:
         first = int(np.nonzero(going_low(inputs) & (inputs.trace.bit == used[wrong]))[0][0])
         yield at_move(inputs, _CODE, message, first)
+
+
+def _pockets(inputs: CheckInput) -> Iterator[Finding]:
+    """T words against the machine file, where that says which pocket of the changer holds which bit."""
+    pockets = inputs.machine.pockets
+    holds = {pocket: bit for bit, pocket in pockets.items()}
+    told: set[int] = set()
+    for event in inputs.trace.events:
+        number = int(event.value)
+        if not pockets or event.word != "T" or number in told or number not in inputs.bits:
+            continue
+        told.add(number)
+        name, held = inputs.bits[number][0], holds.get(number)
+        if held != name:
+            is_there = f"no bit is in pocket {number}" if held is None else f"pocket {number} holds {held}"
+            wanted = f"{name} is in pocket {pockets[name]}" if name in pockets else f"no pocket holds {name}"
+            message = f"T{number} is for {name}, and in the machine file {is_there}, and {wanted}; write the set again"
+            yield at_line(inputs, _CODE, message, event.line)
 
 
 def _used(inputs: CheckInput) -> list[int]:

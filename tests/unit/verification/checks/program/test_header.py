@@ -7,7 +7,7 @@ import textwrap
 
 import pytest
 
-from tests.support.words_builder import changed, good, inputs, machine, messages
+from tests.support.words_builder import changed, good, inputs, machine, machine, messages
 from toolpaths.verification.checks.program.header import check
 from toolpaths.verification.finding import NEVER_ACCEPTED, Severity
 
@@ -113,3 +113,11 @@ def test_a_rounded_length_is_the_job_s_own() -> None:
     for length, stops in (("12.001", False), ("12.003", True), ("11.999", False), ("11.997", True)):
         sentence = TOLD["nut line"].replace("12.000", length)
         assert stops == bool(check(inputs(with_words(sentence))))
+
+
+def test_the_pocket_in_its_words_is_that_of_the_machine_file() -> None:
+    changer = machine(pockets={"scorer": 2})
+    words = "Pocket 2: {}. Check before the start that this bit is in it."
+    assert [] == check(inputs(with_words(words.format("scorer")), on=changer))
+    (found,) = check(inputs(with_words(words.format("quarter")), on=changer))
+    assert "the words give the pocket 2 as quarter, and in the job it is scorer" in found.message

@@ -66,6 +66,11 @@ def _marks(value: Any) -> Any:
     return {str(k): v for k, v in value.items()} if isinstance(value, dict) else value
 
 
+_DIAL = {"type": "object", KIND: "each mark with its rpm, such as `{1: 10000, 2: 13500}`"}
+_OFFSETS = {"type": "object", KIND: "`G54` to `G59.3`, each with `[x, y, z]` or `null`"}
+_POCKETS = {"type": "object", KIND: f"names of bits, each with a whole number from 1 to {MOST_POCKETS}"}
+
+
 class Spindle(InputModel):
     """Range and setting of the spindle."""
 
@@ -75,7 +80,7 @@ class Spindle(InputModel):
         description="program: S and M3 in the text; relay: M3 and M5 switch it, its dial sets the speed; "
         "hand: the operator switches it and turns the dial."
     )
-    dial: Annotated[dict[str, int], BeforeValidator(_marks)] = Field(
+    dial: Annotated[dict[str, int], BeforeValidator(_marks), WithJsonSchema(_DIAL)] = Field(
         default_factory=dict, description="Dial mark to rpm, where the speed is set by hand."
     )
     spin_up: Positive = Field(default=5.0, le=60, description="Seconds until it is up to speed.")
@@ -118,8 +123,8 @@ class Collet(InputModel):
 class Park(InputModel):
     """Where the bit waits at the end, at the safe height: x from the nut line, y from the centreline."""
 
-    x: Length
-    y: Length
+    x: Length = Field(description="From the nut line along the neck.")
+    y: Length = Field(description="From the centreline, away from the operator.")
 
 
 class Machine(InputModel):
@@ -140,7 +145,7 @@ class Machine(InputModel):
     tool_change: Literal["by hand", "automatic"] = Field(
         default="by hand", description="by hand: one program a bit; automatic: one program a setup, with M6."
     )
-    pockets: dict[str, Annotated[int, Field(ge=1, le=MOST_POCKETS)]] = Field(
+    pockets: Annotated[dict[str, Annotated[int, Field(ge=1, le=MOST_POCKETS)]], WithJsonSchema(_POCKETS)] = Field(
         default_factory=dict,
         description="For a changer with numbered pockets: each bit's name and the pocket that holds it, such as "
         "`{planer: 1, quarter: 3}`. T words carry these numbers.",
@@ -152,7 +157,9 @@ class Machine(InputModel):
         default=3.0, ge=0, le=60, allow_inf_nan=False, description="Minutes for putting a bit in and setting its Z."
     )
     t_word: bool = Field(default=True, description="Whether the controller takes T words.")
-    offsets: dict[OffsetName, Annotated[tuple[Length, Length, Length], AsTuple] | None] = Field(
+    offsets: Annotated[
+        dict[OffsetName, Annotated[tuple[Length, Length, Length], AsTuple] | None], WithJsonSchema(_OFFSETS)
+    ] = Field(
         min_length=1, description="Offsets it knows, each with its machine coordinates of the zero point where known."
     )
     decimals: int = Field(ge=2, le=6, description="Digits behind the point in the programs.")

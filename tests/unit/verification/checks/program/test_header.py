@@ -7,7 +7,7 @@ import textwrap
 
 import pytest
 
-from tests.support.words_builder import changed, good, inputs, machine, machine, messages
+from tests.support.words_builder import changed, good, inputs, machine, messages
 from toolpaths.verification.checks.program.header import check
 from toolpaths.verification.finding import NEVER_ACCEPTED, Severity
 

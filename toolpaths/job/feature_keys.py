@@ -20,6 +20,10 @@ GENERAL = (-0.1, 0.1)
 """How far a measure may be off that nothing is fitted to, mm. Common practice, no source."""
 
 
+KINDS: dict[str, type[FeatureKeys]] = {}
+"""Every feature by its key. `features/kinds` fills it, so that a reader of files knows where a key belongs."""
+
+
 class FeatureKeys(InputModel):
     """Model of the keys that features of every kind have in common."""
 

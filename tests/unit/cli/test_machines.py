@@ -84,3 +84,12 @@ def test_a_file_that_is_not_there_ends_with_2(tmp_path: Path) -> None:
 
 def test_a_name_and_a_file_are_not_asked_for_at_once(own: Path) -> None:
     assert 2 == run("small-frame", "--check", own).exit_code
+
+
+def test_what_a_file_leaves_open_is_listed_with_what_follows(own: Path) -> None:
+    said = run("--check", own).stdout
+    assert "Not known of this machine:" in said
+    assert "- stiffness: Not measured: taken as 120 N/mm" in said
+    assert f"`neckpath gauge {own}` measures X and Y." in said
+    spoil(own, "runout:", "# runout:")
+    assert "- runout: Not given; 0 is taken." in run("--check", own).stdout

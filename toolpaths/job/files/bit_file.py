@@ -12,6 +12,7 @@ from toolpaths.common.errors import JobError, Problem
 from toolpaths.common.units import Units, length, show
 from toolpaths.job.bit import Bit
 from toolpaths.job.files.document import Document, KeyPath, describe
+from toolpaths.job.files.key_places import advice, in_words
 from toolpaths.job.files.problems import did_you_mean, nearest, problems_of
 
 BitChanges = Sequence[tuple[str, str]]
@@ -108,7 +109,8 @@ def _amended(document: Document, path: KeyPath, base: Bit, units: Units) -> Bit:
         at = (*path, str(key))
         field = kind.model_fields.get(str(key))
         if field is None:
-            hint = did_you_mean(key, kind.model_fields, "keys known here")
+            meant = advice(str(key), kind.model_fields, document, at, "job")
+            hint = in_words(meant, str(key), kind.model_fields, "job")
             faults.append(document.problem(at, "this key is not known here", hint, on_key=True))
             continue
         try:

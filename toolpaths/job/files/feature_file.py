@@ -12,6 +12,7 @@ from toolpaths.common.units import Units
 from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.files.document import Document, KeyPath, describe
+from toolpaths.job.files.key_places import advice, in_words
 from toolpaths.job.files.problems import did_you_mean, problems_of
 
 BIT_KEYS = ("bit", "then")
@@ -69,7 +70,10 @@ def _feature(
     name = str(path[-1])
     kind = kinds.get(name)
     if kind is None:
-        words, hint = "no feature has this name", did_you_mean(name, kinds, "features")
+        words, hint = (
+            "no feature has this name",
+            in_words(advice(name, kinds, document, path, "job"), name, kinds, "job", "features"),
+        )
         return None, [document.problem(path, words, hint, on_key=True)]
     body = document.get(path)
     body = {} if body is None else body

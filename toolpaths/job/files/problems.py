@@ -12,6 +12,7 @@ from pydantic import BaseModel, ValidationError
 from toolpaths.common.errors import Problem
 from toolpaths.common.input_model import FaultAt
 from toolpaths.job.files.document import Document, KeyPath, describe
+from toolpaths.job.files.key_places import advice, file_of, in_words, typed_names
 
 _WIDEST = 160
 _MOST = 200
@@ -41,13 +42,16 @@ def problems_of(
         if any(path[: len(told)] == told for told in without):
             continue
         inside = _model_at(model, fault["loc"][:-1])
-        words, hint, on_key = _in_words(fault, given, inside, path)
+        if fault["type"] in ("extra_forbidden", "invalid_key"):
+            words, hint, on_key = "this key is not known here", _where_right(document, at + path, inside, model), True
+        else:
+            words, hint, on_key = _in_words(fault, given, inside, path)
         problem = document.problem(at + path, words, hint, on_key=on_key)
         found[problem] = None
         if fault["type"] == "missing":
             missing[path] = problem
         elif fault["type"] == "extra_forbidden" and inside is not None:
-            misspelt.add((*path[:-1], nearest(path[-1], inside.model_fields)))
+            misspelt.add((*path[:-1], nearest(path[-1], typed_names(inside))))
     # A key that is only misspelt is not missing as well.
     return [p for p in found if all(p is not missing.get(path) for path in misspelt)]
 
@@ -201,6 +205,15 @@ def _model_in(annotation: Any) -> type[BaseModel] | None:
     return None
 
 
+def _where_right(
+    document: Document, path: KeyPath, inside: type[BaseModel] | None, whole: type[BaseModel] | None
+) -> str:
+    """What is meant by an unknown key, and where it belongs."""
+    known = typed_names(inside) if inside is not None else []
+    word, file = str(path[-1]) if path else "", file_of(whole)
+    return in_words(advice(word, known, document, path, file), word, known, file)
+
+
 def _in_words(
     fault: Mapping[str, Any], given: Any, model: type[BaseModel] | None, path: KeyPath
 ) -> tuple[str, str, bool]:
@@ -213,10 +226,6 @@ def _in_words(
         info = model.model_fields.get(str(path[-1])) if model is not None and path else None
         what = (info.description or "").rstrip(".") if info is not None else ""
         return "is missing", f"add it: {what[0].lower()}{what[1:]}" if what else "add it", True
-    if kind in ("extra_forbidden", "invalid_key"):
-        known = list(model.model_fields) if model is not None else []
-        word = path[-1] if path else ""
-        return "this key is not known here", did_you_mean(word, known, "keys known here"), True
     if kind == "value_error":
         reason = context.get("error", "not a value that can be used")
         return str(reason), "", isinstance(reason, FaultAt)

@@ -44,7 +44,7 @@ class Key:
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """All that has the name asked for. `codes`: lines about a finding by its code; `near`: names like it, if none has it."""
+    """All that has the name asked for. `codes`: code of a finding and lines about it; `near`: like names, if none."""
 
     words: tuple[Word, ...] = ()
     codes: tuple[tuple[str, tuple[str, ...]], ...] = ()

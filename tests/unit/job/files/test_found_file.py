@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from toolpaths.common.errors import JobError
 from toolpaths.common.units import Units
-from toolpaths.job.files.found_file import FoundValue, found_path, read_found, write_found
+from toolpaths.job.files.found_file import found_path, read_found, write_found
+from toolpaths.job.files.found_model import FoundValue
 
 HASH = "0123456789ab"
 

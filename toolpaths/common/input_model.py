@@ -23,7 +23,7 @@ class FaultAt(ValueError):
 
 def _number(value: Any) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise ValueError("a number is wanted")
+        raise ValueError("write a number")
     return float(value)
 
 

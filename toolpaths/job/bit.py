@@ -44,7 +44,7 @@ class Bit(InputModel):
         units = units_of(info)
         if self.widens and self.measured_diameter is not None:
             raise ValueError(
-                f"{self.widens} takes no measured_diameter, because its width depends on the depth; "
+                f"{self.widens} cannot have a measured_diameter, because its width depends on the depth; "
                 "touch off again, or correct its tip or angle"
             )
         if fault := self.impossible(units):

@@ -62,7 +62,7 @@ class Clamp(KeepOut):
         if foot is not None and not all(
             own[0] <= part[0] and part[1] <= own[1] for own, part in ((self.x, foot.x), (self.y, foot.y))
         ):
-            raise ValueError("the foot is a part of the clamp: its x and y lie within the clamp's")
+            raise ValueError("the foot is a part of the clamp: its x and y must be within those of the clamp")
         return self
 
 
@@ -87,7 +87,7 @@ class Screws(InputModel):
     @model_validator(mode="after")
     def _wider(self) -> Screws:
         if self.head <= self.diameter:
-            raise ValueError("the head is no wider than the thread: it would hold nothing down")
+            raise ValueError("the head must be wider than the thread, or the screw holds nothing down")
         return self
 
 

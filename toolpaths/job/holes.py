@@ -45,6 +45,6 @@ def place_of(value: Any) -> Any:
     """`[x, y]` as a mapping; anything else as it is. Raises ValueError for a list of another length."""
     if isinstance(value, list | tuple):
         if len(value) != 2:
-            raise ValueError("a place is written [x, y] or {x: ..., y: ..., diameter: ...}")
+            raise ValueError("write a place as [x, y] or {x: ..., y: ..., diameter: ...}")
         return {"x": value[0], "y": value[1]}
     return value

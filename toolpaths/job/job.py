@@ -76,7 +76,7 @@ class Board(InputModel):
     @model_validator(mode="after")
     def _room(self) -> Board:
         if 4 * self.binding > min(self.width.nut, self.width.there):
-            raise ValueError("binding takes more than half of the board: it is the thickness of one strip")
+            raise ValueError("this binding takes more than half of the board: write the thickness of one strip")
         return self
 
 
@@ -216,18 +216,18 @@ class Setup(InputModel):
         if self.stock is None:
             for key in ("wood", "stand"):
                 if getattr(self, key) is not None:
-                    raise ValueError(f"`{key}` is for a piece of its own: give its `stock` too")
+                    raise ValueError(f"`{key}` in a setup is for a separate piece: write its `stock` too")
             return self
         if self.flip is not None:
-            raise ValueError("a piece of its own is not turned over")
+            raise ValueError("a separate piece is never turned over: take `flip` out")
         if self.zero.y != "stock edge" or self.centre_at is not None:
-            raise ValueError("a piece of its own has no centreline: zero it at `y: stock edge`, without a `centre_at`")
-        if self.stand is None and (self.zero.x == "nut" or self.nut_at != 0):
-            raise ValueError("a sheet has no nut: zero it at `x: stock end`, and leave `nut_at` out")
-        if self.stand is not None and self.zero.z != "stock top":
             raise ValueError(
-                "zero it at `z: stock top`: how high a board's upper edge stands is nowhere known well enough"
+                "a separate piece has no centreline: write `y: stock edge` in `zero`, and take `centre_at` out"
             )
+        if self.stand is None and (self.zero.x == "nut" or self.nut_at != 0):
+            raise ValueError("a sheet has no nut: write `x: stock end` in `zero`, and take `nut_at` out")
+        if self.stand is not None and self.zero.z != "stock top":
+            raise ValueError("write `z: stock top` in `zero`: the height of the upper edge is not known well enough")
         return self
 
 
@@ -245,7 +245,7 @@ class Moisture(InputModel):
     def _ordered(self) -> Moisture:
         low, high = self.home
         if not 5 <= low <= high <= 95:
-            raise ValueError("home goes from the driest to the dampest, between 5 and 95 %, such as [35, 65]")
+            raise ValueError("write the driest and the dampest air, from 5 to 95 %, such as [35, 65]")
         return self
 
 
@@ -306,7 +306,9 @@ class Job(InputModel):
     @model_validator(mode="after")
     def _begins_with_its_blank(self) -> Job:
         if self.setups[0].stock is not None:
-            raise ValueError("the first setup cuts the job's own blank: put pieces of their own after it")
+            raise ValueError(
+                "the first setup must cut the job's own blank: put setups with a `stock` of their own after it"
+            )
         return self
 
     def with_features(self, change: Callable[[FeatureKeys], FeatureKeys]) -> Job:

@@ -100,7 +100,7 @@ class Spindle(InputModel):
         for mark, rpm in self.dial.items():
             if len(mark) > 12 or not re.fullmatch(r"[A-Za-z0-9.+/-]+( [A-Za-z0-9.+/-]+)*", mark):
                 raise ValueError(
-                    f"dial mark {mark!r}: up to 12 letters, figures and . + - /, as they stand in programs"
+                    f"dial mark {mark!r} cannot be written in a program: use up to 12 letters, figures and . + - /"
                 )
             if not self.min_rpm <= rpm <= self.max_rpm:
                 raise ValueError(f"dial mark {mark} gives {rpm} rpm, outside {self.min_rpm} to {self.max_rpm}")
@@ -199,7 +199,7 @@ class Machine(InputModel):
         if self.decimals < fewest:
             raise ValueError(f"decimals must be at least {fewest} where the programs are in {self.units}")
         if self.tool_change == "automatic" and not self.t_word:
-            raise ValueError("a machine that changes bits by itself is told which by a T word; write t_word: true")
+            raise ValueError("a machine that changes bits by itself needs T words: write t_word: true")
         return self
 
     @model_validator(mode="after")

@@ -25,7 +25,7 @@ class Stroke(InputModel):
         if off > MOST_OFF:
             raise ValueError(
                 f"commanded and measured differ by {100 * off:.1f} %: measure again; an axis that is more than "
-                f"{100 * MOST_OFF:g} % off is set right in the controller, not in the programs"
+                f"{100 * MOST_OFF:g} % off must be corrected in the controller, not in the programs"
             )
         return self
 

@@ -27,7 +27,7 @@ def _stations(value: Any, info: ValidationInfo) -> Any:
     out: list[dict[str, Any]] = []
     for fret, thickness in value.items():
         if isinstance(fret, bool) or not isinstance(fret, int) or not 0 <= fret <= 60:
-            raise ValueError(f"a thickness is given at a fret number, not at {str(fret)!r}")
+            raise ValueError(f"write a fret number from 0 to 60 before each thickness, not {str(fret)!r}")
         out.append({"fret": fret, "thickness": f"{length(thickness, units_of(info))!r} mm"})
     return tuple(sorted(out, key=lambda s: int(s["fret"])))
 
@@ -104,7 +104,7 @@ class Headstock(InputModel):
         if self.drawing is not None and (self.length is not None or self.width is not None):
             raise ValueError("give length and width, or a drawing, not both")
         if self.length is not None and self.length <= self.flare + NUT_SHELF:
-            raise ValueError("the headstock is shorter than its flare")
+            raise ValueError("the headstock is too short for its flare: make it longer, or the flare shorter")
         return self
 
 
@@ -223,8 +223,9 @@ class Neck(InputModel):
             widths = [w for w, _ in self.back]
             if len(self.back) < 2 or widths != sorted(widths) or self.back[0] != (0.0, 1.0):
                 raise ValueError(
-                    "a back's profile goes from [0, 1] on the centreline out, as [part of half width, part of depth]"
+                    "a back's profile begins with [0, 1] on the centreline and goes outwards, in pairs [part of half width, "
+                    "part of depth]"
                 )
             if self.back[-1][0] != 1.0 or any(not 0 <= d <= 1 for _, d in self.back):
-                raise ValueError("a back's profile ends at [1, ...], with depths between 0 and 1")
+                raise ValueError("a back's profile must end with [1, ...], and its depths are from 0 to 1")
         return self

@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field, ValidationInfo, WithJsonSchema, model_validator
 
 from toolpaths.common.input_model import AsTuple, InputModel
-from toolpaths.common.units import KIND, SIZE_SCHEMA, Between, Length, Size, length, units_of
+from toolpaths.common.units import KIND, SIZE_SCHEMA, Between, Length, Size, length, show, units_of
 
 Span = Annotated[tuple[Length, Length], AsTuple]
 
@@ -99,16 +99,17 @@ class Skew(InputModel):
     points: Annotated[tuple[Span, Span], AsTuple] = Field(description="The left one first.")
 
     @model_validator(mode="after")
-    def _ordered(self) -> Skew:
+    def _ordered(self, info: ValidationInfo) -> Skew:
         (x0, y0), (x1, y1) = self.points
         if x1 - x0 < 20:
-            raise ValueError("the second place lies at least 20 mm to the right of the first")
+            least = show(20.0, units_of(info), 0 if units_of(info) == "mm" else 2)
+            raise ValueError(f"the second place must be at least {least} to the right of the first")
         if abs(y1 - y0) > 0.1 * (x1 - x0):
-            raise ValueError("the blank is turned by more than 6 degrees: lay it straighter")
+            raise ValueError("the blank is turned by more than 6 degrees: turn it straight")
         return self
 
 
 def must_rise(*spans: tuple[float, float]) -> None:
     """Raises ValueError for a span that does not go from the lower to the higher number."""
     if any(low >= high for low, high in spans):
-        raise ValueError("each of x and y goes from the lower to the higher number")
+        raise ValueError("write the lower number of x and of y first")

@@ -94,7 +94,7 @@ def test_a_spindle_of_one_speed_needs_no_dial_whoever_switches_it() -> None:
 
 
 def test_a_changer_is_told_its_bits_by_t_words() -> None:
-    assert "a machine that changes bits by itself is told which by a T word; write t_word: true" == refused(
+    assert "a machine that changes bits by itself needs T words: write t_word: true" == refused(
         tool_change="automatic", t_word=False
     )
 

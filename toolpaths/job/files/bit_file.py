@@ -33,7 +33,7 @@ def bits_in(
     if given is None:
         return {}, []
     if not isinstance(given, dict):
-        return {}, [document.problem(("bits",), f"bits by name are wanted, not {describe(given)}", _SUCH_AS)]
+        return {}, [document.problem(("bits",), f"write bits by their names, not {describe(given)}", _SUCH_AS)]
     rack = rack or {}
     bits: dict[str, Bit] = {}
     problems: list[Problem] = []
@@ -41,10 +41,10 @@ def bits_in(
         name, path = str(key), ("bits", str(key))
         if _NAME.fullmatch(name) is None:
             # File names are made of it.
-            hint = "letters, figures, spaces, - and _, at most 40, a letter or figure first"
-            problems.append(document.problem(path, "not a name for a bit", hint, on_key=True))
+            hint = "use at most 40 letters, figures, spaces, - and _, and begin with a letter or a figure"
+            problems.append(document.problem(path, "this cannot be the name of a bit", hint, on_key=True))
         elif not isinstance(entry, dict):
-            problems.append(document.problem(path, f"keys in a mapping are wanted, not {describe(entry)}", _SUCH_AS))
+            problems.append(document.problem(path, f"write keys and values here, not {describe(entry)}", _SUCH_AS))
         else:
             try:
                 bits[name] = (

@@ -14,7 +14,7 @@ from toolpaths.common.units import Depth, length, units_of
 
 def _mark(value: str) -> str:
     if re.fullmatch(r"M[1-9][0-9]{0,2}", value) is None:
-        raise ValueError("a mark of the sheet is wanted, such as M3")
+        raise ValueError("write a mark of the sheet, such as M3")
     return value
 
 

@@ -222,7 +222,7 @@ def _in_words(
     context: Mapping[str, Any] = fault.get("ctx", {})
     if kind == "missing":
         if isinstance(fault["loc"][-1], int):
-            return "this list is too short", "", False
+            return "this list has too few entries", "", False
         info = model.model_fields.get(str(path[-1])) if model is not None and path else None
         what = (info.description or "").rstrip(".") if info is not None else ""
         return "is missing", f"add it: {what[0].lower()}{what[1:]}" if what else "add it", True
@@ -233,30 +233,30 @@ def _in_words(
         choices = re.findall(r"'((?:[^'\\]|\\.)*)'", str(context.get("expected", ""))) or [str(context.get("expected"))]
         wrong = f"{describe(given)} is not one of the choices"
         return wrong, did_you_mean(given, choices, "choose from"), False
-    words = _WORDS.get(kind, "{given} cannot stand here")
+    words = _WORDS.get(kind, "{given} cannot be used here")
     return words.format(given=describe(given), **context), "", False
 
 
 _WORDS = {
-    **dict.fromkeys(("int_type", "int_from_float", "int_parsing"), "a whole number is wanted, not {given}"),
-    "int_parsing_size": "a smaller number is wanted, not {given}",
-    **dict.fromkeys(("float_type", "float_parsing"), "a number is wanted, not {given}"),
+    **dict.fromkeys(("int_type", "int_from_float", "int_parsing"), "write a whole number, not {given}"),
+    "int_parsing_size": "write a smaller number, not {given}",
+    **dict.fromkeys(("float_type", "float_parsing"), "write a number, not {given}"),
     "finite_number": "must be a finite number",
-    "string_type": "text is wanted, not {given}",
-    **dict.fromkeys(("bool_type", "bool_parsing"), "true or false is wanted, not {given}"),
+    "string_type": "write text, not {given}",
+    **dict.fromkeys(("bool_type", "bool_parsing"), "write true or false, not {given}"),
     "greater_than": "must be more than {gt:g}",
     "greater_than_equal": "must be at least {ge:g}",
     "less_than": "must be less than {lt:g}",
     "less_than_equal": "must be at most {le:g}",
     "string_too_short": "must not be empty",
     "string_too_long": "must not be longer than {max_length} characters",
-    "string_pattern_mismatch": "{given} holds characters that cannot stand here",
+    "string_pattern_mismatch": "{given} has characters that cannot be used here",
     "too_short": "must hold at least {min_length}",
     "too_long": "must hold at most {max_length}",
     **dict.fromkeys(
         ("model_type", "model_attributes_type", "dict_type", "mapping_type"),
-        "keys in a mapping are wanted, not {given}",
+        "write keys and values here, not {given}",
     ),
-    **dict.fromkeys(("tuple_type", "list_type"), "a list is wanted, not {given}"),
+    **dict.fromkeys(("tuple_type", "list_type"), "write a list, not {given}"),
 }
 """What is wrong, by pydantic's type of fault: `given` is what stands there, the rest is pydantic's context."""

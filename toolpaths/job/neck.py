@@ -223,8 +223,8 @@ class Neck(InputModel):
             widths = [w for w, _ in self.back]
             if len(self.back) < 2 or widths != sorted(widths) or self.back[0] != (0.0, 1.0):
                 raise ValueError(
-                    "a back's profile begins with [0, 1] on the centreline and goes outwards, in pairs [part of half width, "
-                    "part of depth]"
+                    "a back's profile begins with [0, 1] on the centreline and goes outwards, in pairs "
+                    "[part of half width, part of depth]"
                 )
             if self.back[-1][0] != 1.0 or any(not 0 <= d <= 1 for _, d in self.back):
                 raise ValueError("a back's profile must end with [1, ...], and its depths are from 0 to 1")

@@ -98,13 +98,20 @@ def test_it_is_printed_for_editors() -> None:
 @pytest.mark.parametrize(
     ("asked", "words"),
     [
-        ("marker_pockets.depth", ["Below the finished face.", "length, above 0", "must be given"]),
+        ("marker_pockets.depth", ["Depth below the finished face.", "length, above 0", "must be given"]),
         ("zero.z", ["setups.zero.z", "bed, stock top"]),
         ("setups zero z", ["setups.zero.z"]),
-        ("bits.stickout", ["From the collet nut's face to the tip."]),
+        ("bits.stickout", ["How far it stands out, from the collet nut's face to the tip."]),
         ("score_lines", ["Score the fret slots across the finished width.", "its keys   pace, depth"]),
-        ("step_over", ["Fraction of the bit's diameter.", "0.01 to 1", "chosen from bit, wood and machine"]),
-        ("outline.tabs.height", ["Up from the blank's underside."]),
+        (
+            "step_over",
+            [
+                "Distance between passes, as a fraction of the bit's diameter.",
+                "0.01 to 1",
+                "chosen from bit, wood and machine",
+            ],
+        ),
+        ("outline.tabs.height", ["Height of a tab, from the blank's underside up."]),
         ("instrument.board.binding", ["0 mm"]),
     ],
 )

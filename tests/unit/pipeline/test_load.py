@@ -16,11 +16,12 @@ from toolpaths.job.bits.flat import Flat
 from toolpaths.job.files.machine_file import load_machine, machine_paths
 from toolpaths.job.files.rack_file import load_rack
 from toolpaths.job.holders import Clamp, Hold, PinAt, Pins, Screws, Stop, Tape, Under, Vacuum
-from toolpaths.job.job import Board, Fan, Instrument, Job, Moisture, OwnWood, Saw, Setup, Shrinkage, ZeroFret
+from toolpaths.job.job import Board, Fan, Instrument, Job, Moisture, Saw, Setup, ZeroFret
 from toolpaths.job.loaded import LoadedJob
 from toolpaths.job.machine import Collet, Machine, Spindle
 from toolpaths.job.measured import Backlash, Measured, Stroke
 from toolpaths.job.stock import KeepOut, Stock, Zero
+from toolpaths.job.wood import OwnWood, Shrinkage
 from toolpaths.pipeline.load import load_job
 
 JOB = """\
@@ -386,13 +387,13 @@ def test_an_unknown_machine_is_answered_with_the_nearest(tmp_path: Path) -> None
             ["1:1: titel: this key is not known here [did you mean `title`?]"],
         ),
         ("title: Tenor board", "title: 12", ["1:8: title: write text, not the number 12"]),
-        ("title: Tenor board\n", "", ["1:1: title: is missing [add it: what programs and reports call the job]"]),
+        ("title: Tenor board\n", "", ["1:1: title: is missing [add it: name of the job in programs and reports]"]),
         (
             "    overhang: 8\n",
             "",
             [
                 "9:3: instrument.board.overhang: is missing "
-                "[add it: wood past the centre of the last fret, on the centreline]"
+                "[add it: length of the board beyond the last fret, on the centreline]"
             ],
         ),
         ("units: mm", "units: cm", ["2:8: units: units are mm or in [choose from: mm, in]"]),
@@ -500,7 +501,10 @@ def test_an_unknown_machine_is_answered_with_the_nearest(tmp_path: Path) -> None
         (
             "bit: planer, leave: 6",
             "leave: 6",
-            ["22:9: setups[0].features[0].plane.bit: is missing [add it: name of a bit of the job or the rack]"],
+            [
+                "22:9: setups[0].features[0].plane.bit: is missing [add it: name of a bit, from the job's "
+                "`bits` or the rack]"
+            ],
         ),
         (
             "leave: 6",
@@ -603,7 +607,7 @@ def test_an_entry_that_is_not_one_feature_is_told(entry: str, said: str) -> None
         ),
         (
             "mine: {shape: flat, diameter: 3, cutting_length: 9, shank: 3}",
-            "3: bits.mine.stickout: is missing [add it: from the collet nut's face to the tip]",
+            "3: bits.mine.stickout: is missing [add it: how far it stands out, from the collet nut's face to the tip]",
         ),
     ],
 )

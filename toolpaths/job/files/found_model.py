@@ -24,9 +24,9 @@ MarkName = Annotated[str, AfterValidator(_mark)]
 class FoundValue(InputModel):
     """One measured value, mm. `cut`: how many programs were cut when it was written down, where more than usual."""
 
-    value: Depth = Field(description="As it was measured.")
+    value: Depth = Field(description="The value as it was measured.")
     cut: int = Field(
-        default=0, ge=0, le=999, description="How many programs were cut by then; only later ones follow it."
+        default=0, ge=0, le=999, description="How many programs were cut by then. Only later ones follow the value."
     )
 
 
@@ -39,7 +39,7 @@ def _found_value(value: Any, info: ValidationInfo) -> Any:
 class Found(InputModel):
     """What was measured on one job's wood. Bare numbers are in the job's units."""
 
-    job: str = Field(pattern=r"^[0-9a-f]{12}$", description="Mark of the job as its sheet names it.")
+    job: str = Field(pattern=r"^[0-9a-f]{12}$", description="Mark of the job, as its sheet gives it.")
     found: dict[MarkName, Annotated[FoundValue, BeforeValidator(_found_value)]] = Field(
-        default_factory=dict, description="The values by the marks of the sheet."
+        default_factory=dict, description="Values by the marks of the sheet."
     )

@@ -60,8 +60,10 @@ def test_an_unlikely_figure_is_a_warning_with_its_place(own: Path) -> None:
     result = run("--check", own)
     assert 0 == result.exit_code
     line = own.read_text(encoding="utf-8").splitlines().index("acceleration: {x: 0.5, y: 60, z: 40}") + 1
-    assert f"warn {own}:{line}:19: acceleration.x: X gains 0.5 mm/s in a second" in result.stdout
-    assert "safe_height: 40.00 mm above stock and clamps takes more than half of Z's 45.00 mm" in result.stdout
+    assert f"warn {own}:{line}:19: acceleration.x: X accelerates at 0.5 mm/s2" in result.stdout
+    assert (
+        "safe_height: 40.00 mm above stock and clamps is more than half of the 45.00 mm that Z travels" in result.stdout
+    )
     assert "Unlikely: 2 figures; look again." in result.stdout
 
 

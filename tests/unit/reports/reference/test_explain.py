@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from pydantic import BaseModel
 
+from toolpaths.cli.complete import names_to_explain
 from toolpaths.features.kinds import FEATURES
 from toolpaths.job.bits import BITS
 from toolpaths.job.machine import Machine
@@ -132,3 +133,9 @@ def test_every_name_that_the_shell_offers_is_explained() -> None:
 
 def test_the_pages_are_found() -> None:
     assert page_path(CHECKS).is_file()
+
+
+def test_the_shell_completes_keys_codes_and_words() -> None:
+    assert ["gouge"] == names_to_explain("goug")
+    assert ["spindle.min_rpm"] == names_to_explain("spindle.min")
+    assert "scale-length" in names_to_explain("scale")

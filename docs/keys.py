@@ -22,7 +22,7 @@ from toolpaths.job.bit import Bit
 from toolpaths.job.bits import BITS
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.job import Job
-from toolpaths.reports.reference.keys import default_words, kind_of, models_in, typed_name
+from toolpaths.reports.reference.keys import default_words, kind_of, models_in, parted, typed_name
 
 HERE = Path(__file__).resolve().parent
 PAGE = HERE / "job-keys.md"
@@ -135,7 +135,7 @@ def _row(model: type[BaseModel], name: str, field: FieldInfo) -> Row:
     if model is FeatureKeys and key in ("feed", "plunge"):
         kind = kind.replace("length", "length a minute")
     hand = _by_hand(model, key)
-    words, otherwise = _parted(field.description or "")
+    words, otherwise = parted(field.description or "")
     told = hand.get("what it is", "")
     words = words or (told if _says_more(told) else "") or _WORDS.get((model.__name__, key), "")
     if (model, key) == (Job, "bits"):
@@ -143,18 +143,10 @@ def _row(model: type[BaseModel], name: str, field: FieldInfo) -> Row:
     elif field.is_required():
         absent = "must be given"
     elif field.default is None or field.default == ():
-        absent = hand.get("if absent") or otherwise or ("chosen" if model is FeatureKeys else "not said")
+        absent = hand.get("if absent") or _clean(otherwise) or ("chosen" if model is FeatureKeys else "not said")
     else:
         absent = default_words(field.default, kind)
     return Row(key, kind, absent, _clean(words))
-
-
-def _parted(description: str) -> tuple[str, str]:
-    """A description without what it says of an absent key, and that; as in "Below the face; through if absent."."""
-    found = re.fullmatch(r"(?:(?P<words>.*)[;.] |)(?P<absent>[^;.]*?),? if absent\.?", description)
-    if found is None:
-        return description, ""
-    return found["words"] or "", _clean(found["absent"])
 
 
 def _says_more(words: str) -> bool:

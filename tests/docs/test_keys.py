@@ -14,6 +14,7 @@ from toolpaths.job.bits import BITS
 from toolpaths.job.holders import Clamp, Hold, Pins, Screws, Tape, Under, Vacuum
 from toolpaths.job.job import Board, Instrument, Job, Setup
 from toolpaths.job.stock import KeepOut, Stock, Zero
+from toolpaths.reports.reference.keys import parted
 
 DOCS = Path(__file__).parents[2] / "docs"
 
@@ -82,7 +83,8 @@ def test_a_row_gives_range_and_default_as_the_model_does(title: str, key: str, k
 
 
 def test_what_a_description_says_of_an_absent_key_is_told_once() -> None:
-    assert ("Below the finished face", "through to the bed") == KEYS._parted(
+    assert ("Below the finished face.", "through to the bed") == parted(
         "Below the finished face; through to the bed if absent."
     )
-    assert ("Left on walls.", "") == KEYS._parted("Left on walls.")
+    assert ("Radius of the top.", "flat") == parted("Radius of the top; absent: flat.")
+    assert ("Left on walls.", "") == parted("Left on walls.")

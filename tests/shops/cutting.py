@@ -24,7 +24,8 @@ from toolpaths.found.mark import Mark
 from toolpaths.found.meaning import CORRECTED, Meaning
 from toolpaths.instrument.handwork.handwork import Figure
 from toolpaths.job.changes import Changes
-from toolpaths.job.files.found_file import FoundValue, write_found
+from toolpaths.job.files.found_file import write_found
+from toolpaths.job.files.found_model import FoundValue
 from toolpaths.operations.operation import ProgramPlan
 from toolpaths.pipeline.build import ProgramSet, lay_out
 

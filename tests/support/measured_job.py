@@ -9,7 +9,8 @@ from toolpaths.found.mark import Mark
 from toolpaths.found.meaning import Meaning
 from toolpaths.gcode.program import Program
 from toolpaths.job.changes import Changes
-from toolpaths.job.files.found_file import FoundValue, found_path, write_found
+from toolpaths.job.files.found_file import found_path, write_found
+from toolpaths.job.files.found_model import FoundValue
 from toolpaths.pipeline.as_found import history_of
 from toolpaths.pipeline.build import lay_out
 from toolpaths.pipeline.load import load_job

@@ -77,4 +77,4 @@ def test_a_binding_as_wide_as_the_board_is_refused_at_its_line(tmp_path: Path) -
         load_job(job(tmp_path, "15"))
     (problem,) = told.value.problems
     assert 9 == problem.line
-    assert "binding takes more than half of the board" in problem.problem
+    assert "this binding takes more than half of the board" in problem.problem

@@ -67,11 +67,11 @@ def wood_names(incomplete: str) -> list[str]:
     return _beginning(incomplete, WOODS)
 
 
-def key_names(incomplete: str) -> list[str]:
-    """Keys of a job, by their paths."""
-    from toolpaths.reports.reference.explain import every_path
+def names_to_explain(incomplete: str) -> list[str]:
+    """Paths of keys, codes of findings and words of the glossary, as `explain` takes them."""
+    from toolpaths.reports.reference.explain import every_name
 
-    return _beginning(incomplete, every_path())
+    return _beginning(incomplete, every_name())
 
 
 def _beginning(incomplete: str, names: Iterable[str]) -> list[str]:

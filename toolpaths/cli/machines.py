@@ -25,7 +25,11 @@ def machines(
     ] = None,
     check: Annotated[
         Path | None,
-        typer.Option("--check", metavar="FILE", help="A machine file of your own: its faults, its doubtful figures."),
+        typer.Option(
+            "--check",
+            metavar="FILE",
+            help="Your own file: faults, unlikely figures, what it leaves open.",
+        ),
     ] = None,
 ) -> None:
     """List the machines that a job can name, or show what one means and the text that it gets."""
@@ -39,6 +43,7 @@ def machines(
             machine = read_machine(check)
             _show(check.stem, machine, str(check))
             _show_doubts(check, machine)
+            _show_unknowns(machine, str(check))
         elif name is not None:
             if name not in paths:
                 complain(f"No machine is called `{name[:60]}`; {machine_hint(name)} with --check")
@@ -67,6 +72,7 @@ def _show(name: str, machine: Machine, given: str) -> None:
 
 
 def _show_doubts(path: Path, machine: Machine) -> None:
+    """Figures that are unlikely, each with its place in the file."""
     from toolpaths.job.files.problems import render
     from toolpaths.job.files.yaml_text import read_document
     from toolpaths.job.machine_warnings import doubts
@@ -77,4 +83,18 @@ def _show_doubts(path: Path, machine: Machine) -> None:
         say(f"warn {render(document.problem(key, words))}")
     unlikely = f"Unlikely: {count(len(found), 'figure')}; look again." if found else "No figure in it is unlikely."
     say(f"The file can be used. {unlikely}")
-    say("Measure before you trust a figure; the machine's own manual comes first.")
+
+
+def _show_unknowns(machine: Machine, given: str) -> None:
+    """What the file leaves open, and what follows from that."""
+    from toolpaths.reports.reference.machine_unknowns import unknowns
+
+    found = unknowns(machine, given)
+    say()
+    if found:
+        say("Not known of this machine:")
+        for one in found:
+            say(f"- {one.text}")
+    else:
+        say("Nothing is left open.")
+    say("Measure before you trust a figure. The machine's own manual comes first.")

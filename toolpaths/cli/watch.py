@@ -1,4 +1,4 @@
-"""`neckpath watch`: writes a job again whenever it changes, and shows its page, which follows by itself."""
+"""`neckpath watch`: shows the pages of a job, made anew whenever it changes; writes its set only where asked."""
 
 from __future__ import annotations
 
@@ -11,28 +11,41 @@ import typer
 
 from toolpaths.cli import options
 from toolpaths.cli.many import write_one
-from toolpaths.cli.screen import say, usable
+from toolpaths.cli.screen import complain, say, unusable, usable
 
 if TYPE_CHECKING:
     from toolpaths.job.changes import Changes
     from toolpaths.reports.output.serving import Shown
+    from toolpaths.verification.outcome import Outcome
 
+_VIEW = "View only: the programs on this page are in no file. `neckpath write {}` writes them."
+_ONLY_SHOWN = "The pages are only shown: no file is written or replaced. `neckpath write {}` writes the programs."
+_REPLACES = "Caution: every change replaces the programs in {}."
+_LOADED = (
+    "A program that is loaded at the machine stays the old one. Load it again, and run it in the air, before you cut."
+)
 _EVERY = 0.4
 """Seconds between two looks at the files."""
 
 
 def watch(
     job: options.JobFile,
+    programs: Annotated[
+        bool, typer.Option("--programs", help="Write the whole set into its folder at every change, programs too.")
+    ] = False,
     folder: Annotated[
-        Path | None, typer.Option("-o", "--out", metavar="DIR", help="Folder of the set. [default: out/<job>]")
+        Path | None,
+        typer.Option("-o", "--out", metavar="DIR", help="With --programs: folder of the set. [default: out/<job>]"),
     ] = None,
     port: Annotated[int, typer.Option(min=0, max=65535, help="Of the page's address; 0: any that is free.")] = 0,
     pitch: options.Pitch = None,
 ) -> None:
-    """Write the job again whenever it, its instrument, its machine or a drawing of it changes; the page follows.
+    """Show the pages of a job, made anew whenever the job, its instrument, its machine or a drawing changes.
 
-    The page is served to this machine alone. Ctrl-C ends it.
+    No file is written, unless --programs is given. The pages are served to this machine alone. Ctrl-C ends it.
     """
+    if folder is not None and not programs:
+        complain("Without --programs no file is written: leave -o out, or add --programs.")
     with usable():
         from toolpaths.reports.output.folder import not_led_aside
         from toolpaths.reports.output.serving import PageServer, Shown
@@ -40,13 +53,19 @@ def watch(
 
         job.stat()
         changes = options.changes_of(job, pitch=pitch)
-        shown = Shown(folder or not_led_aside(default_folder(job, changes)))
+        place = folder or not_led_aside(default_folder(job, changes))
+        shown = Shown(place if programs else None, "" if programs else _VIEW.format(job.name))
         server = PageServer(shown, port)
         end = server.begin()
         try:
+            for line in (_REPLACES.format(place), _LOADED) if programs else (_ONLY_SHOWN.format(job),):
+                say(line)
             say(f"The page is at {server.url} (this machine alone). Ctrl-C ends this.")
             for _ in _changed(job):
-                _write(job, changes, shown)
+                if programs:
+                    _write(job, changes, shown, place)
+                else:
+                    _show(job, changes, shown, place)
         except KeyboardInterrupt:
             say()
         finally:
@@ -136,12 +155,12 @@ def _drawings(data: object) -> Iterator[object]:
             yield from _drawings(value)
 
 
-def _write(job: Path, changes: Changes, shown: Shown) -> None:
-    """Make one run; faults are printed here and shown on the page, and the earlier set stays."""
+def _write(job: Path, changes: Changes, shown: Shown, folder: Path) -> None:
+    """Write the set; faults are printed here and shown on the page, and the earlier set stays."""
     from toolpaths.reports.text.words import verdict
 
     at = time.strftime("%H:%M:%S")
-    outcome, words = write_one(job, changes, shown.folder)
+    outcome, words = write_one(job, changes, folder)
     if outcome is None or outcome.stopped:
         say(f"{at}  not written: {verdict(outcome) if outcome else ''}".rstrip())
         for line in words:
@@ -149,4 +168,36 @@ def _write(job: Path, changes: Changes, shown: Shown) -> None:
         shown.troubled("\n".join(words))
     else:
         shown.written()
-        say(f"{at}  written into {shown.folder}: {verdict(outcome)}")
+        say(f"{at}  programs replaced in {folder}: {verdict(outcome)}")
+
+
+def _show(job: Path, changes: Changes, shown: Shown, folder: Path) -> None:
+    """Make the pages without writing a file; `folder`: where a set of the job may be from before."""
+    from toolpaths.pipeline.run import make
+    from toolpaths.reports.output.write_set import job_of_set, pages_of
+    from toolpaths.reports.text.words import verdict
+    from toolpaths.verification.finding import Severity
+
+    at = time.strftime("%H:%M:%S")
+    outcome: Outcome | None = None
+    try:
+        outcome = make(job, changes)
+        pages = {} if outcome.stopped else pages_of(outcome)
+    except Exception as error:
+        outcome, said = None, unusable(error)
+        if said is None:
+            raise
+        words = said
+    else:
+        stops = [f for f in outcome.findings if f.severity is Severity.stop]
+        words = [f"{f.code}{f' of {f.feature}' if f.feature else ''}: {f.message}" for f in stops]
+    if outcome is None or outcome.stopped:
+        say(f"{at}  not shown: {verdict(outcome) if outcome else ''}".rstrip())
+        for line in words:
+            say(line)
+        shown.troubled("\n".join(words))
+        return
+    shown.written(pages)
+    say(f"{at}  shown: {verdict(outcome)}")
+    if job_of_set(folder) not in ("", outcome.job_hash):
+        say(f"          The programs in {folder} are from an earlier state of the job.")

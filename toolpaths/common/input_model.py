@@ -13,9 +13,17 @@ class InputModel(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False)
 
 
+class FaultAt(ValueError):
+    """Why values do not fit together, and which key below the model is at fault: its path, a step each."""
+
+    def __init__(self, words: str, *at: str) -> None:
+        super().__init__(words)
+        self.at = at
+
+
 def _number(value: Any) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
-        raise ValueError("a number is wanted")
+        raise ValueError("write a number")
     return float(value)
 
 

@@ -30,7 +30,7 @@ def length(value: float | str, units: Units) -> float:
     Raises ValueError, in words for the person who typed it, for anything else.
     """
     if isinstance(value, bool) or not isinstance(value, int | float | str):
-        raise ValueError("a length is wanted, such as 6.35, 6.35 mm or 1/4 in")
+        raise ValueError("write a length, such as 6.35, 6.35 mm or 1/4 in")
     if isinstance(value, int | float):
         number, unit = float(value), units
     else:
@@ -49,7 +49,7 @@ def length(value: float | str, units: Units) -> float:
             number = -number
         unit = units if g["unit"] is None else ("mm" if g["unit"] == "mm" else "in")
     if not math.isfinite(number):
-        raise ValueError("a length must be a finite number")
+        raise ValueError("a length must be a number")
     return number * MM_PER_INCH if unit == "in" else number
 
 
@@ -164,7 +164,7 @@ def _from_job(value: Any, info: ValidationInfo) -> float:
     units = units_of(info)
     mm = length(value, units)
     if abs(mm) > LARGEST:
-        raise ValueError(f"no quantity of a job is above {_plain(LARGEST, units)}")
+        raise ValueError(f"no quantity may be above {_plain(LARGEST, units)}")
     return mm
 
 

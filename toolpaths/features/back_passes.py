@@ -54,15 +54,17 @@ class BackPasses(Feature):
     order = "face"
     leaves = "the rough back"
 
-    leave: Depth = Field(default=1.0, description="Wood left on the finished back.")
+    leave: Depth = Field(default=1.0, description="Wood that stays on the finished back.")
     scallop: Annotated[Size, Between(0.02, 3.0)] = Field(
-        default=0.5, description="Height of the ridges left between passes, beside that."
+        default=0.5, description="Height of the ridges between passes, on top of `leave`."
     )
     down_to: Annotated[Positive, Field(ge=0.05, le=0.95)] = Field(
-        default=0.75, description="Part of the depth on the centreline down to which the flanks are followed."
+        default=0.75, description="How far down the flanks it cuts, as a part of the depth on the centreline."
     )
-    start: AlongNeck | None = Field(default=None, alias="from", description="Where it begins; the headstock's blend.")
-    to: AlongNeck | None = Field(default=None, description="Where it ends; the heel.")
+    start: AlongNeck | None = Field(
+        default=None, alias="from", description="Where it begins; absent: where the headstock's blend ends."
+    )
+    to: AlongNeck | None = Field(default=None, description="Where it ends; absent: at the heel.")
 
     @abstractmethod
     def wanted(self, context: SetupContext) -> NearBack | Faceted:

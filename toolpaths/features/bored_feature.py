@@ -81,9 +81,11 @@ class BoredFeature(RoundHoles):
     stage = Stage.holes
     within = (0.0, 0.05)
 
-    at: Places | None = Field(min_length=1, max_length=200, description="Places as in `pin_bores`.")
-    diameter: Size | None = Field(default=None, description="Of all holes that have none of their own.")
-    depth: Size | None = Field(default=None, description="Below the plane of the finished face; through if absent.")
+    at: Places | None = Field(min_length=1, max_length=200, description="Places of the holes, as in `pin_bores`.")
+    diameter: Size | None = Field(default=None, description="Diameter of all holes that do not have their own.")
+    depth: Size | None = Field(
+        default=None, description="Depth below the plane of the finished face; through if absent."
+    )
 
     def demands(self, context: SetupContext) -> Iterator[Demand]:
         """A disc of each diameter, to the depth or through to the bed."""

@@ -25,18 +25,26 @@ from toolpaths.job.setup_context import SetupContext
 class DrawnFeature(Feature):
     """A feature whose shape comes from a DXF or SVG file."""
 
-    drawing: str = Field(min_length=1, max_length=400, description="A DXF or SVG file, from the job's folder.")
-    layer: str | None = Field(default=None, description="Its layer; in an SVG the group with that id. All if absent.")
-    depth: Size = Field(description="Below the finished face.")
+    drawing: str = Field(
+        min_length=1, max_length=400, description="A DXF or SVG file; its path counts from the job's folder."
+    )
+    layer: str | None = Field(
+        default=None, description="Layer of the drawing, in an SVG file the group with this id; all if absent."
+    )
+    depth: Size = Field(description="Depth below the finished face.")
     place: Annotated[tuple[AlongNeck, Length], AsTuple] = Field(
-        default=(Along(0.0), 0.0), description="Where the drawing's anchor comes to lie."
+        default=(Along(0.0), 0.0), description="Where the drawing's anchor lies."
     )
     anchor: Literal["zero", "middle"] = Field(
-        default="zero", description="The drawing's own 0, 0, or the middle of what it holds."
+        default="zero", description="zero: the drawing's own 0, 0; middle: the middle of what is drawn."
     )
-    rotate: Number = Field(default=0.0, ge=-360, le=360, description="Degrees counter-clockwise, seen from the face.")
+    rotate: Number = Field(
+        default=0.0, ge=-360, le=360, description="Turned counter-clockwise as seen from the face, degrees."
+    )
     scale: Positive = Field(default=1.0, le=1000, description="How much larger than drawn.")
-    mirror: bool = Field(default=False, description="Turned over, for what is read from the back or on a left-hander.")
+    mirror: bool = Field(
+        default=False, description="Turned over, for what is read from the back or on a left-handed instrument."
+    )
 
     @property
     def file(self) -> str:

@@ -62,7 +62,9 @@ class HeadstockLevel(Feature):
     lies = "anywhere"
     order = "face"
 
-    ramp: Size | None = Field(default=None, description="Length of an arc up to the wall; an upright wall if absent.")
+    ramp: Size | None = Field(
+        default=None, description="Length of a curve that leads up to the wall; an upright wall if absent."
+    )
 
     @abstractmethod
     def level(self, context: SetupContext) -> HeadLevel:

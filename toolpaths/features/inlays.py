@@ -40,18 +40,21 @@ _HAIR = 2e-3
 class Inlay(InputModel):
     """How pieces fit into pockets."""
 
-    clearance: Depth = Field(description="Between the pocket's wall and the piece's, all around.")
+    clearance: Depth = Field(description="Distance between the pocket's wall and the piece, all around.")
     corners: Literal["round", "square"] = Field(
         default="round",
-        description="round: of pocket and piece, to the larger bit; square: as drawn, the rest is done by hand.",
+        description="round: corners of pocket and piece are as round as the larger bit; square: as drawn, and "
+        "you finish them by hand.",
     )
 
 
 class InlaidFeature(Feature):
     """A feature whose pockets may take inlays."""
 
-    depth: Size = Field(description="Below the finished face.")
-    inlay: Inlay | None = Field(default=None, description="Pieces that are cut to fit; absent: filler, or as bought.")
+    depth: Size = Field(description="Depth below the finished face.")
+    inlay: Inlay | None = Field(
+        default=None, description="Pieces that are cut to fit; absent: filler, or markers as bought."
+    )
 
     @abstractmethod
     def laid_in(self, context: SetupContext) -> tuple[tuple[str, Loop], ...]:

@@ -42,7 +42,7 @@ class JigEngraving(Feature):
     whole: ClassVar[bool] = False
     """Whether a line is drawn whole or not at all."""
 
-    depth: Size = Field(description="Below the surface that it is cut into.")
+    depth: Size = Field(description="Depth below the surface.")
 
     @abstractmethod
     def drawn(self, context: SetupContext) -> Iterator[tuple[str, LineString]]:

@@ -61,7 +61,7 @@ class JigHoles(RoundHoles):
     stage = Stage.before
     within = (0.0, 0.05)
 
-    depth: Size = Field(description="Below the jig's seat.")
+    depth: Size = Field(description="Depth below the jig's seat.")
 
     @abstractmethod
     def asked(self, context: SetupContext) -> Iterator[JigHole]:

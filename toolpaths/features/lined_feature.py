@@ -23,7 +23,7 @@ class LinedFeature(Feature):
 
     pace: Literal["usual", "careful"] = Field(
         default="usual",
-        description="`careful`: a quarter of the bit's diameter a pass, a thinner chip, and every level cut twice.",
+        description="`careful`: passes of a quarter of the bit's diameter, thinner chips, and every level cut twice.",
     )
 
     @property

@@ -30,17 +30,17 @@ _EXAMPLES: dict[Bought, dict[str, str]] = {
 class Adjuster(InputModel):
     """The pocket for the adjuster, beyond the channel's end."""
 
-    end: Literal["heel", "nut"] = Field(description="Of the channel, at which it begins.")
-    width: Size = Field(description="At least the channel's.")
-    length: Size = Field(description="From the channel's end on outward.")
-    depth: Size = Field(description="Below the glue face.")
+    end: Literal["heel", "nut"] = Field(description="End of the channel at which the pocket begins.")
+    width: Size = Field(description="Width of the pocket, at least that of the channel.")
+    length: Size = Field(description="Length of the pocket, from the channel's end outwards.")
+    depth: Size = Field(description="Depth below the glue face.")
 
 
 class RodFloor(InputModel):
     """An arc: a circle through the depths at both ends and in the middle."""
 
     ends: Size = Field(description="Depth at `from` and at `to`, below the glue face.")
-    middle: Size = Field(description="Depth halfway between, at least as much.")
+    middle: Size = Field(description="Depth in the middle between them, at least as much.")
 
     @model_validator(mode="after")
     def _ordered(self) -> RodFloor:

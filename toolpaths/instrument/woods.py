@@ -8,8 +8,7 @@ derived, or from memory.
 from __future__ import annotations
 
 from toolpaths.instrument.wood_movement import coefficient_from_shrinkage
-from toolpaths.job.job import OwnWood, Shrinkage
-from toolpaths.job.wood import Wood
+from toolpaths.job.wood import OwnWood, Shrinkage, Wood
 
 _HANDBOOK = "Wood Handbook (USDA FPL-GTR-190 and -282)"
 _READ, _QUOTED, _MEMORY = "read", "as quoted elsewhere", "from memory"

@@ -24,27 +24,29 @@ class Bit(InputModel):
     widens: ClassVar[str] = ""
     """What a shape is called whose width depends on the depth, so that no test slot measures it; else empty."""
 
-    shape: str = Field(description="`flat`, `vee`, `ball`, `bull`, `tapered ball` or `drill`.")
-    diameter: BitSize = Field(description="Widest cutting diameter.")
-    flutes: int = Field(default=2, ge=1, le=8, description="Cutting edges.")
+    shape: str = Field(description="Shape of the bit: `flat`, `vee`, `ball`, `bull`, `tapered ball` or `drill`.")
+    diameter: BitSize = Field(description="Widest diameter that it cuts.")
+    flutes: int = Field(default=2, ge=1, le=8, description="Number of cutting edges.")
     cutting_length: BitSize = Field(description="Length of the cutting edges, from the tip up.")
     shank: BitSize = Field(description="Diameter of the shank.")
-    stickout: BitSize = Field(description="From the collet nut's face to the tip.")
-    material: Literal["carbide", "HSS"] = Field(default="carbide", description="Of its cutting edges.")
-    max_rpm: int | None = Field(default=None, gt=0, description="Highest speed its maker allows.")
+    stickout: BitSize = Field(description="How far it stands out, from the collet nut's face to the tip.")
+    material: Literal["carbide", "HSS"] = Field(default="carbide", description="Material of its cutting edges.")
+    max_rpm: int | None = Field(default=None, gt=0, description="Highest speed that its maker allows, rpm.")
     spiral: Literal["up", "down", "compression", "straight"] = Field(
-        default="straight", description="Which way its flutes carry the chips."
+        default="straight", description="Direction in which its flutes carry the chips."
     )
-    centre_cutting: bool = Field(default=True, description="Whether it may go straight down into wood.")
-    measured_diameter: BitSize | None = Field(default=None, description="Width of a test slot, where one was cut.")
-    runout: Depth | None = Field(default=None, description="Its own wobble.")
+    centre_cutting: bool = Field(default=True, description="Whether it can go straight down into wood.")
+    measured_diameter: BitSize | None = Field(
+        default=None, description="Width of a test slot that it has cut, as measured."
+    )
+    runout: Depth | None = Field(default=None, description="How far it wobbles itself; the machine's runout if absent.")
 
     @model_validator(mode="after")
     def _possible(self, info: ValidationInfo) -> Self:
         units = units_of(info)
         if self.widens and self.measured_diameter is not None:
             raise ValueError(
-                f"{self.widens} takes no measured_diameter, because its width depends on the depth; "
+                f"{self.widens} cannot have a measured_diameter, because its width depends on the depth; "
                 "touch off again, or correct its tip or angle"
             )
         if fault := self.impossible(units):

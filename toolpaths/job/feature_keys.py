@@ -20,6 +20,10 @@ GENERAL = (-0.1, 0.1)
 """How far a measure may be off that nothing is fitted to, mm. Common practice, no source."""
 
 
+KINDS: dict[str, type[FeatureKeys]] = {}
+"""Every feature by its key. `features/kinds` fills it, so that a reader of files knows where a key belongs."""
+
+
 class FeatureKeys(InputModel):
     """Model of the keys that features of every kind have in common."""
 
@@ -54,17 +58,23 @@ class FeatureKeys(InputModel):
     stage: ClassVar[Stage]
     """Where what it leaves to the hands stands in the order of their work."""
 
-    bit: str = Field(description="Name of a bit of the job or the rack.")
-    rpm: Positive | None = Field(default=None, description="Spindle speed.")
-    feed: Size | None = Field(default=None, description="Feed in wood, a minute.")
-    plunge: Size | None = Field(default=None, description="Feed straight down, a minute.")
+    bit: str = Field(description="Name of a bit, from the job's `bits` or the rack.")
+    rpm: Positive | None = Field(default=None, description="Speed of the spindle.")
+    feed: Size | None = Field(default=None, description="Feed in wood.")
+    plunge: Size | None = Field(default=None, description="Feed straight down.")
     pass_depth: FineStep | None = Field(default=None, description="Depth of one pass.")
-    step_over: Positive | None = Field(default=None, ge=0.01, le=1, description="Fraction of the bit's diameter.")
-    finish_allowance: Depth | None = Field(default=None, description="Left on walls for the last skim.")
+    step_over: Positive | None = Field(
+        default=None,
+        ge=0.01,
+        le=1,
+        description="Distance between passes, as a fraction of the bit's diameter.",
+    )
+    finish_allowance: Depth | None = Field(default=None, description="Wood that is left on walls for the last skim.")
     direction: MillingDirection | LineDirection | None = Field(
         default=None,
-        description="`climb` or `conventional`: which way the bit goes along a wall. Of lines and fret slots, which "
-        "are as wide as the bit: `both`, each level the other way than the last, or `one way`.",
+        description="`climb` or `conventional`: the direction in which the bit goes along a wall. For lines and "
+        "fret slots, which "
+        "are as wide as the bit: `both`, where each level goes back the other way, or `one way`.",
     )
 
     @field_validator("direction")

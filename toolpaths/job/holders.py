@@ -33,8 +33,8 @@ least is taken; a workshop vacuum reaches half an atmosphere."""
 class Foot(InputModel):
     """The part of a clamp that presses on the blank. mm."""
 
-    x: Span = Field(description="From and to, from the nut line.")
-    y: Span = Field(description="From and to, from the centreline.")
+    x: Span = Field(description="From where to where along the neck, from the nut line.")
+    y: Span = Field(description="From where to where across the neck, from the centreline.")
 
     @model_validator(mode="after")
     def _ordered(self) -> Foot:
@@ -46,14 +46,17 @@ class Clamp(KeepOut):
     """A clamp on the blank's top. Holds against lift by its force, against push and turning by friction."""
 
     foot: Foot | None = Field(
-        default=None, description="Which part of it presses on the blank; all of it that is over the blank if absent."
+        default=None,
+        description="Part of the clamp that presses on the blank; all of it that is over the blank if absent.",
     )
-    force: Positive = Field(default=CLAMP_FORCE, le=20_000, description="What it presses with, N.")
+    force: Positive = Field(default=CLAMP_FORCE, le=20_000, description="Force with which it presses, N.")
     presses: Literal["down", "from the side"] = Field(
-        default="down", description="`from the side`: a jaw that grips the blank's edge, and holds by friction."
+        default="down",
+        description="`down`: onto the blank's top; `from the side`: a jaw that grips the blank's edge, and "
+        "holds by friction.",
     )
     until: Literal["screws"] | None = Field(
-        default=None, description="`screws`: taken off once the screws are in, after the program of their holes."
+        default=None, description="`screws`: you take it off once the screws are in, after the program of their holes."
     )
 
     @model_validator(mode="after")
@@ -62,7 +65,7 @@ class Clamp(KeepOut):
         if foot is not None and not all(
             own[0] <= part[0] and part[1] <= own[1] for own, part in ((self.x, foot.x), (self.y, foot.y))
         ):
-            raise ValueError("the foot is a part of the clamp: its x and y lie within the clamp's")
+            raise ValueError("the foot is a part of the clamp: its x and y must be within those of the clamp")
         return self
 
 
@@ -73,39 +76,43 @@ class Stop(KeepOut):
 class Screws(InputModel):
     """Waste screws: through waste wood into the bed. They hold against lift and push; two or more against turning."""
 
-    at: Annotated[tuple[Span, ...], AsTuple] = Field(min_length=1, max_length=60, description="Places [x, y].")
-    diameter: Annotated[Size, Between(1.0, 12.0)] = Field(default=4.0, description="Of the thread.")
-    head: Annotated[Size, Between(2.0, 40.0)] = Field(default=8.0, description="Width of the head, its washer too.")
+    at: Annotated[tuple[Span, ...], AsTuple] = Field(
+        min_length=1, max_length=60, description="Places of the screws, [x, y]."
+    )
+    diameter: Annotated[Size, Between(1.0, 12.0)] = Field(default=4.0, description="Diameter of the thread.")
+    head: Annotated[Size, Between(2.0, 40.0)] = Field(
+        default=8.0, description="Diameter of the head, or of its washer."
+    )
     head_height: Annotated[Size, Between(0.1, 20.0)] = Field(default=3.5, description="Height of the head.")
     sunk: Depth = Field(
-        default=0.0, description="How deep under the blank's highest place the head stands; 0: on the wood."
+        default=0.0, description="How deep the head is sunk below the blank's highest place; 0: it stands on the wood."
     )
     into_bed: Annotated[Size, Between(1.0, 60.0)] = Field(
-        default=12.0, description="How deep the thread goes into the bed, or into the jig."
+        default=12.0, description="Depth of the thread in the bed, or in the jig."
     )
 
     @model_validator(mode="after")
     def _wider(self) -> Screws:
         if self.head <= self.diameter:
-            raise ValueError("the head is no wider than the thread: it would hold nothing down")
+            raise ValueError("the head must be wider than the thread, or the screw holds nothing down")
         return self
 
 
 class PinAt(InputModel):
     """A pin that stands out of the bed. mm."""
 
-    x: Length = Field(description="Of its middle, from the nut line.")
-    y: Length = Field(description="Of its middle, from the centreline.")
-    diameter: Size = Field(description="Of the pin.")
+    x: Length = Field(description="Place of its middle, from the nut line.")
+    y: Length = Field(description="Place of its middle, from the centreline.")
+    diameter: Size = Field(description="Diameter of the pin.")
 
 
 class Pins(InputModel):
     """Pins in the bed or the jig that stand in the blank's own bores. They hold against push; two against turning."""
 
     at: Annotated[tuple[PinAt, ...], AsTuple] | None = Field(
-        default=None, min_length=1, max_length=40, description="Where they stand; this setup's `bed_bores` if absent."
+        default=None, min_length=1, max_length=40, description="Places of the pins; this setup's `bed_bores` if absent."
     )
-    height: Size = Field(description="How far they stand up, above the bed.")
+    height: Size = Field(description="Height of the pins above the bed.")
 
 
 class Patch(InputModel):
@@ -123,14 +130,16 @@ class Patch(InputModel):
 class Tape(Patch):
     """Double-sided tape under the blank. Holds against lift, push and turning by its area."""
 
-    thickness: Annotated[Depth, Between(0.0, 3.0)] = Field(default=0.0, description="Of all its layers together.")
-    strength: Positive = Field(default=TAPE_HOLD, le=1.0, description="What it bears, N/mm2.")
+    thickness: Annotated[Depth, Between(0.0, 3.0)] = Field(
+        default=0.0, description="Thickness of all its layers together."
+    )
+    strength: Positive = Field(default=TAPE_HOLD, le=1.0, description="Force that it bears on each area, N/mm2.")
 
 
 class Vacuum(Patch):
     """A vacuum under the blank. Holds against lift by its area, against push and turning by friction."""
 
-    pull: Positive = Field(default=VACUUM_PULL, le=0.1, description="What it pulls with, N/mm2.")
+    pull: Positive = Field(default=VACUUM_PULL, le=0.1, description="Force with which it pulls on each area, N/mm2.")
 
 
 class Under(InputModel):

@@ -15,9 +15,9 @@ from toolpaths.job.place import ALONG_SCHEMA, AlongNeck
 class HolePlace(InputModel):
     """One hole: its centre, and its diameter where it has one of its own. mm."""
 
-    x: AlongNeck = Field(description="Of its centre, from the nut line.")
-    y: Length = Field(description="Of its centre, from the centreline.")
-    diameter: Size | None = Field(default=None, description="Its own, if not that of all.")
+    x: AlongNeck = Field(description="Place of its centre, from the nut line.")
+    y: Length = Field(description="Place of its centre, from the centreline.")
+    diameter: Size | None = Field(default=None, description="Its own diameter, if it is not that of all.")
 
     mapping: ClassVar[str] = "{x: 10, y: 0, diameter: 6}"
 
@@ -38,13 +38,13 @@ class PinPlace(HolePlace):
 
     mapping: ClassVar[str] = "{x: 10, y: 0, diameter: 6, relief: 0.6}"
 
-    relief: Depth = Field(default=0.0, description="Lengthened along x by so much in all.")
+    relief: Depth = Field(default=0.0, description="How much longer than wide it is, along x.")
 
 
 def place_of(value: Any) -> Any:
     """`[x, y]` as a mapping; anything else as it is. Raises ValueError for a list of another length."""
     if isinstance(value, list | tuple):
         if len(value) != 2:
-            raise ValueError("a place is written [x, y] or {x: ..., y: ..., diameter: ...}")
+            raise ValueError("write a place as [x, y] or {x: ..., y: ..., diameter: ...}")
         return {"x": value[0], "y": value[1]}
     return value

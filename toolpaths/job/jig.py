@@ -31,9 +31,11 @@ _SAME = 1e-6
 class SeatKeys(FeatureKeys):
     """The keys of a jig's seat: whose blank it is as large as, how deep, and how much larger than the blank."""
 
-    of: Part = Field(alias="for", description="Whose blank lies in it: the longest and widest of that job.")
-    depth: Size = Field(description="Below the jig's planed face.")
-    room: Depth = Field(default=1.0, description="How much longer and wider than the blank it is, in all.")
+    of: Part = Field(
+        alias="for", description="Whose blank lies in it, `board` or `neck`: the longest and widest blank of that job."
+    )
+    depth: Size = Field(description="Depth below the jig's planed face.")
+    room: Depth = Field(default=1.0, description="How much longer and wider than the blank it is, in total.")
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, SerializeAsAny, ValidationInfo, WithJsonSchema, model_validator
 
-from toolpaths.common.input_model import AsTuple, InputModel, Number, Positive
+from toolpaths.common.input_model import AsTuple, InputModel, Number
 from toolpaths.common.units import KIND, SIZE_SCHEMA, BoardWidth, Depth, Length, ScaleLength, Size, Units
 from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import FeatureKeys
@@ -16,13 +16,14 @@ from toolpaths.job.machine import OffsetName
 from toolpaths.job.neck import Neck
 from toolpaths.job.serves import Serves
 from toolpaths.job.stock import KeepOut, Skew, Stock, Zero
+from toolpaths.job.wood import OwnWood
 
 
 class Width(InputModel):
     """Board width at the nut and at one other place; linear between and beyond. mm."""
 
-    nut: BoardWidth = Field(description="At the nut.")
-    there: BoardWidth = Field(description="At the second place.")
+    nut: BoardWidth = Field(description="Width at the nut.")
+    there: BoardWidth = Field(description="Width at the second place.")
     at: int | Literal["end"] = Field(description="The second place: a fret, or the end.")
 
 
@@ -53,8 +54,8 @@ _WIDTH = {
 class Compound(InputModel):
     """A radius that grows along the board, mm."""
 
-    nut: Size = Field(description="At the nut line.")
-    end: Size = Field(description="At the board's end.")
+    nut: Size = Field(description="Radius at the nut line.")
+    end: Size = Field(description="Radius at the board's end.")
 
 
 class Board(InputModel):
@@ -62,36 +63,39 @@ class Board(InputModel):
 
     width: Annotated[Width, BeforeValidator(_width), WithJsonSchema(_WIDTH)] = Field(
         description=(
-            "Square to the centreline, where it crosses the nut line and one other place, a fret or `end`: "
+            "Width square to the centreline, at the nut line and at one other place, a fret or `end`: "
             "`{nut: 42, 12: 52}`, `{nut: 42, end: 56}`; straight between and beyond."
         )
     )
-    overhang: Depth = Field(description="Wood past the centre of the last fret, on the centreline.")
-    thickness: Size = Field(description="Finished, at the centre.")
+    overhang: Depth = Field(description="Length of the board beyond the last fret, on the centreline.")
+    thickness: Size = Field(description="Finished thickness, in the middle.")
     radius: Size | Compound | None = Field(default=None, description="Radius of the top; absent: flat.")
     binding: Depth = Field(
-        default=0.0, description="Thickness of strips glued along both long edges later; the widths are with them."
+        default=0.0,
+        description="Thickness of the strips that you glue along both long edges later. The widths are with them.",
     )
 
     @model_validator(mode="after")
     def _room(self) -> Board:
         if 4 * self.binding > min(self.width.nut, self.width.there):
-            raise ValueError("binding takes more than half of the board: it is the thickness of one strip")
+            raise ValueError("this binding takes more than half of the board: write the thickness of one strip")
         return self
 
 
 class Fan(InputModel):
     """Scale lengths of the outer strings, mm, measured along the neck; and the fret that stands square to it."""
 
-    bass: ScaleLength = Field(description="Of the outermost bass string.")
-    treble: ScaleLength = Field(description="Of the outermost treble string.")
-    square_fret: Number = Field(description="The fret that stands square; 0 is the nut, a fraction lies between two.")
+    bass: ScaleLength = Field(description="Scale length of the outermost bass string.")
+    treble: ScaleLength = Field(description="Scale length of the outermost treble string.")
+    square_fret: Number = Field(
+        description="The fret that is square to the centreline; 0 is the nut, a fraction lies between two frets."
+    )
 
 
 class ZeroFret(InputModel):
     """A fret at the nut line, and the nut behind it. mm."""
 
-    nut_behind: Size = Field(default=5.0, description="From the nut line back to the nut's front.")
+    nut_behind: Size = Field(default=5.0, description="Distance from the nut line back to the nut's front.")
 
 
 class Instrument(InputModel):
@@ -99,35 +103,19 @@ class Instrument(InputModel):
 
     scale_length: ScaleLength | Fan = Field(
         description=(
-            "From the nut to where the open strings would end without compensation; or `{bass: 610, treble: "
+            "Length from the nut to where the open strings would end without compensation; or `{bass: 610, treble: "
             "584, square_fret: 7}` for fanned frets."
         )
     )
-    frets: int = Field(ge=1, le=60, description="How many.")
-    strings: int = Field(default=6, ge=1, le=18, description="How many.")
+    frets: int = Field(ge=1, le=60, description="Number of frets.")
+    strings: int = Field(default=6, ge=1, le=18, description="Number of strings.")
     board: Board = Field(description="The fretboard.")
-    neck: Neck | None = Field(default=None, description="The neck under the board; a board's job does not need it.")
-    nut_spread: Size | None = Field(default=None, description="From the first to the last string at the nut.")
-    zero_fret: bool | ZeroFret = Field(default=False, description="A fret at the nut line, the nut behind it.")
-    nut_compensation: Depth = Field(default=0.0, description="The nut's front stands so much nearer to fret 1.")
-
-
-class Shrinkage(InputModel):
-    """How much a wood shrinks from green to oven-dry, percent."""
-
-    radial: Positive | None = Field(default=None, lt=30, description="Across the growth rings.")
-    tangential: Positive | None = Field(default=None, lt=30, description="Along the growth rings.")
-    volumetric: Positive | None = Field(default=None, lt=60, description="Of the volume.")
-
-
-class OwnWood(InputModel):
-    """A wood that the job describes itself: Janka hardness in lbf, density in kg/m3 at 12 % moisture."""
-
-    name: str = Field(min_length=1, max_length=60, description="Its name.")
-    janka: Positive = Field(description="Side hardness.")
-    density: Positive = Field(description="At 12 % moisture.")
-    shrinkage: Shrinkage | None = Field(default=None, description="From green to oven-dry, percent.")
-    sensitises: bool = Field(default=False, description="Whether its dust can sensitise.")
+    neck: Neck | None = Field(default=None, description="The neck under the board. A board's job does not need it.")
+    nut_spread: Size | None = Field(default=None, description="Distance from the first to the last string at the nut.")
+    zero_fret: bool | ZeroFret = Field(
+        default=False, description="Whether there is a fret at the nut line, with the nut behind it."
+    )
+    nut_compensation: Depth = Field(default=0.0, description="How much nearer to fret 1 the nut's front is.")
 
 
 CLEARANCE = 1.0
@@ -138,15 +126,18 @@ class Setup(InputModel):
     """One clamping of the work and what is cut in it."""
 
     name: str = Field(
-        pattern=r"^[A-Za-z0-9][A-Za-z0-9 _-]{0,39}$", description="Goes into file names; each setup has its own."
+        pattern=r"^[A-Za-z0-9][A-Za-z0-9 _-]{0,39}$",
+        description="Name of the setup, which goes into file names. No two setups have the same.",
     )
     offset: OffsetName = Field(
-        default="G54", description="The work offset that its programs use; one that the machine knows."
+        default="G54", description="Work offset that its programs use; one of the machine file's `offsets`."
     )
-    zero: Zero = Field(description="Where the program's zero lies.")
-    nut_at: Length = Field(description="From the stock's left end to the nut line.")
+    zero: Zero = Field(description="Where the zero of the programs lies.")
+    nut_at: Length = Field(description="Distance from the blank's left end to the nut line.")
     centre_at: Length | None = Field(
-        default=None, description="From the operator's edge to the centreline; half the width if absent."
+        default=None,
+        description="Distance from the blank's edge on the operator's side to the centreline; half the width if "
+        "absent.",
     )
     hold: HoldWord | Hold | None = Field(
         default=None,
@@ -157,27 +148,28 @@ class Setup(InputModel):
     )
     under: Under = Field(default=Under(), description="What lies between bed and blank: `{backing: 6, tape: 0.2}`.")
     clearance: Depth = Field(
-        default=CLEARANCE, description="How near anything that turns may come to a holder, beside and above it."
+        default=CLEARANCE, description="Least distance between anything that turns and a holder, beside and above it."
     )
     flip: Literal["about x"] | None = Field(
-        default=None, description="Turned over about the centreline: the left end stays left."
+        default=None, description="The blank is turned over about the centreline. Its left end stays on the left."
     )
-    skew: Skew | None = Field(default=None, description="How the blank lies askew, as measured at the machine.")
+    skew: Skew | None = Field(default=None, description="How far the blank is turned, as measured at the machine.")
     at: Annotated[tuple[Length, Length, Length], AsTuple] | None = Field(
         default=None, description="Machine coordinates of this offset's zero; the machine file's if absent."
     )
     stock: Stock | None = Field(
-        default=None, description="A piece of its own instead of the blank: a sheet for inlays, the board on edge."
+        default=None,
+        description="A separate piece in place of the blank: a sheet for inlays, or the board on its edge.",
     )
-    wood: str | OwnWood | None = Field(default=None, description="Of that piece; the job's if absent.")
+    wood: str | OwnWood | None = Field(default=None, description="Wood of that piece; the job's if absent.")
     stand: Literal["bass edge up", "treble edge up"] | None = Field(
-        default=None, description="The finished board stands on edge; the upper edge is level."
+        default=None, description="The finished board stands on its edge, and the upper edge is level."
     )
     keep_out: Annotated[tuple[KeepOut, ...], AsTuple] = Field(
-        default=(), description="What is in the way and holds nothing."
+        default=(), description="Things that are in the way and hold nothing."
     )
     features: Annotated[tuple[SerializeAsAny[FeatureKeys], ...], AsTuple] = Field(
-        min_length=1, description="What is cut, at least one."
+        min_length=1, description="Features that are cut, at least one."
     )
 
     @model_validator(mode="before")
@@ -216,36 +208,38 @@ class Setup(InputModel):
         if self.stock is None:
             for key in ("wood", "stand"):
                 if getattr(self, key) is not None:
-                    raise ValueError(f"`{key}` is for a piece of its own: give its `stock` too")
+                    raise ValueError(f"`{key}` in a setup is for a separate piece: write its `stock` too")
             return self
         if self.flip is not None:
-            raise ValueError("a piece of its own is not turned over")
+            raise ValueError("a separate piece is never turned over: take `flip` out")
         if self.zero.y != "stock edge" or self.centre_at is not None:
-            raise ValueError("a piece of its own has no centreline: zero it at `y: stock edge`, without a `centre_at`")
-        if self.stand is None and (self.zero.x == "nut" or self.nut_at != 0):
-            raise ValueError("a sheet has no nut: zero it at `x: stock end`, and leave `nut_at` out")
-        if self.stand is not None and self.zero.z != "stock top":
             raise ValueError(
-                "zero it at `z: stock top`: how high a board's upper edge stands is nowhere known well enough"
+                "a separate piece has no centreline: write `y: stock edge` in `zero`, and take `centre_at` out"
             )
+        if self.stand is None and (self.zero.x == "nut" or self.nut_at != 0):
+            raise ValueError("a sheet has no nut: write `x: stock end` in `zero`, and take `nut_at` out")
+        if self.stand is not None and self.zero.z != "stock top":
+            raise ValueError("write `z: stock top` in `zero`: the height of the upper edge is not known well enough")
         return self
 
 
 class Moisture(InputModel):
     """The air of the shop and of the instrument's home: relative humidity in percent, temperature in degrees C."""
 
-    shop: Number = Field(ge=5, le=95, description="Humidity where the wood is cut.")
-    home: Annotated[tuple[Number, Number], AsTuple] = Field(description="Driest and dampest air that it will live in.")
-    temperature: Number = Field(default=21.0, ge=0, le=50, description="Of both.")
+    shop: Number = Field(ge=5, le=95, description="Relative humidity where the wood is cut, percent.")
+    home: Annotated[tuple[Number, Number], AsTuple] = Field(
+        description="Driest and dampest air where the instrument will be kept, percent."
+    )
+    temperature: Number = Field(default=21.0, ge=0, le=50, description="Temperature of both, degrees C.")
     sawn: Literal["flat", "quarter"] = Field(
-        default="flat", description="flat: the growth rings run along the width; quarter: they stand upright in it."
+        default="flat", description="flat: the growth rings lie along the width; quarter: they stand upright in it."
     )
 
     @model_validator(mode="after")
     def _ordered(self) -> Moisture:
         low, high = self.home
         if not 5 <= low <= high <= 95:
-            raise ValueError("home goes from the driest to the dampest, between 5 and 95 %, such as [35, 65]")
+            raise ValueError("write the driest and the dampest air, from 5 to 95 %, such as [35, 65]")
         return self
 
 
@@ -257,8 +251,8 @@ def _several(value: Any) -> Any:
 class Saw(InputModel):
     """The hand saw that cuts the slots to depth. Both absent values: common practice, no source."""
 
-    kerf: Size = Field(default=0.58, description="Width of the slot that it cuts.")
-    depth: Size = Field(default=2.0, description="Bottom of the slots below the finished surface.")
+    kerf: Size = Field(default=0.58, description="Width of the cut that it makes.")
+    depth: Size = Field(default=2.0, description="Depth of the slots below the finished surface.")
 
 
 SAWN_FIRST = "slots sawn before radiusing"
@@ -275,7 +269,7 @@ _BY_HAND = {
 class Job(InputModel):
     """A whole job, resolved: the instrument and the bits are in place. Lengths mm."""
 
-    title: str = Field(min_length=1, max_length=200, description="What programs and reports call the job.")
+    title: str = Field(min_length=1, max_length=200, description="Name of the job in programs and reports.")
     units: Units = Field(description="Units of bare numbers in this file.")
     machine: str = Field(
         description=(
@@ -286,27 +280,35 @@ class Job(InputModel):
     wood: str | OwnWood = Field(description="A wood by name, or one that you describe.")
     part: Literal["board", "neck", "jig"] = Field(default="board", description="What is cut.")
     serves: Serves | None = Field(
-        default=None, alias="for", description="Of a jig: the jobs that lie on it, `{board: PATH, neck: PATH}`."
+        default=None, alias="for", description="For a jig: the jobs that lie on it, `{board: PATH, neck: PATH}`."
     )
     handed: Literal["right", "left"] = Field(
         default="right", description="`left` mirrors the instrument about its centreline."
     )
-    instrument: Instrument = Field(description="The instrument, in place, or the path of a file that holds it.")
+    instrument: Instrument = Field(description="The instrument's numbers, or the path of a file with them.")
     stock: Stock = Field(description="The blank.")
-    bits: dict[str, SerializeAsAny[Bit]] = Field(description="Every bit the job may use: the rack's and its own.")
-    saw: Saw = Field(default=Saw(), description="The hand saw that takes the slots to depth.")
-    by_hand: Annotated[tuple[ByHand, ...], AsTuple, BeforeValidator(_several), WithJsonSchema(_BY_HAND)] = Field(
-        default=(), description="What the maker says of the work that the hands do."
+    bits: dict[str, SerializeAsAny[Bit]] = Field(
+        description="Bits of your own, by name, and changes to bits of the rack."
     )
-    moisture: Moisture | None = Field(default=None, description="Air of shop and home, for the wood's movement.")
+    saw: Saw = Field(default=Saw(), description="The hand saw that cuts the slots to depth.")
+    by_hand: Annotated[tuple[ByHand, ...], AsTuple, BeforeValidator(_several), WithJsonSchema(_BY_HAND)] = Field(
+        default=(), description="What you decide about the work by hand."
+    )
+    moisture: Moisture | None = Field(
+        default=None, description="Air in the shop and at home, from which the movement of the wood is computed."
+    )
     setups: Annotated[tuple[Setup, ...], AsTuple] = Field(
-        min_length=1, max_length=40, description="One entry for each time the blank is clamped, at least one."
+        min_length=1,
+        max_length=40,
+        description="One entry for each way in which the blank lies on the machine, at least one.",
     )
 
     @model_validator(mode="after")
     def _begins_with_its_blank(self) -> Job:
         if self.setups[0].stock is not None:
-            raise ValueError("the first setup cuts the job's own blank: put pieces of their own after it")
+            raise ValueError(
+                "the first setup must cut the job's own blank: put setups with a `stock` of their own after it"
+            )
         return self
 
     def with_features(self, change: Callable[[FeatureKeys], FeatureKeys]) -> Job:

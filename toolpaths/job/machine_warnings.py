@@ -71,9 +71,9 @@ def _speeds(m: Machine) -> Iterator[Doubt]:
             yield ("feed_limit", axis), words
         if not SLOWEST_START <= start <= HARDEST_START:
             words = (
-                f"{axis.upper()} gains {_number(start, m)} {m.units}/s in a second: "
+                f"{axis.upper()} accelerates at {_number(start, m)} {m.units}/s2: "
                 f"{_usual(SLOWEST_START, HARDEST_START, m, '/s2')}; the minutes of a program and the chips in its "
-                "corners are reckoned from it"
+                "corners are computed from it"
             )
             yield ("acceleration", axis), words
     if m.corner_deviation > ROUNDEST_CORNER:
@@ -88,7 +88,7 @@ def _spindle(m: Machine) -> Iterator[Doubt]:
             words = f"{rpm} rpm: router spindles turn at {SLOWEST_SPINDLE} to {FASTEST_SPINDLE}"
             yield ("spindle", key), words
     if s.spin_up < 1:
-        yield ("spindle", "spin_up"), f"{s.spin_up:g} s is soon for a spindle to be up to speed; time it"
+        yield ("spindle", "spin_up"), f"{s.spin_up:g} s is a short time for a spindle to be up to speed; measure it"
     for (a, slow), (b, fast) in pairwise(s.dial.items()):
         if fast <= slow:
             yield ("spindle", "dial", b), f"mark {b} gives {fast} rpm, mark {a} before it {slow}: not faster"
@@ -116,7 +116,7 @@ def _text(m: Machine) -> Iterator[Doubt]:
         )
         yield ("decimals",), words
     if m.line_length < SHORT_LINE:
-        words = f"lines of {m.line_length} characters: many arcs do not fit, and become chords"
+        words = f"lines of {m.line_length} characters: many arcs do not fit and become straight pieces"
         yield ("line_length",), words
     if m.arcs == "none" and not FINEST_CHORD <= m.chord_tolerance <= COARSEST_CHORD:
         fine = m.chord_tolerance < FINEST_CHORD
@@ -127,28 +127,28 @@ def _text(m: Machine) -> Iterator[Doubt]:
 def _heights(m: Machine) -> Iterator[Doubt]:
     safe = f"{show(m.safe_height, m.units)} above stock and clamps"
     if m.safe_height > m.travel.z / 2:
-        yield ("safe_height",), f"{safe} takes more than half of Z's {show(m.travel.z, m.units)} of travel"
+        yield ("safe_height",), f"{safe} is more than half of the {show(m.travel.z, m.units)} that Z travels"
     elif m.safe_height < LEAST_SAFE:
-        yield ("safe_height",), f"{safe} leaves little to spare"
+        yield ("safe_height",), f"{safe} is low: a bit may hit a clamp"
     for axis, at, travel in (("x", m.park.x, m.travel.x), ("y", m.park.y, m.travel.y)):
         if abs(at) > travel:
-            yield ("park", axis), f"the parking place lies {show(at, m.units)} off, beyond the travel"
+            yield ("park", axis), f"the parking place lies {show(at, m.units)} off, outside the travel"
     if m.bed_allowance > DEEPEST_BED:
         yield ("bed_allowance",), f"every through cut goes up to {show(m.bed_allowance, m.units)} into the bed"
 
 
 def _holding(m: Machine) -> Iterator[Doubt]:
     if m.runout > MOST_RUNOUT:
-        words = f"{show(m.runout, m.units, 4)} of runout breaks small bits; clean the collet, or take a new one"
+        words = f"{show(m.runout, m.units, 4)} of runout breaks small bits; clean the collet, or buy a new one"
         yield ("runout",), words
     if m.stiffness is not None and not SOFTEST_FRAME <= m.stiffness <= STIFFEST_FRAME:
         words = (
-            f"{m.stiffness:g} N/mm: {SOFTEST_FRAME:g} to {STIFFEST_FRAME:g} N/mm is usual, in whatever units the file "
-            "is; 1 kg pulls with 9.8 N"
+            f"{m.stiffness:g} N/mm: {SOFTEST_FRAME:g} to {STIFFEST_FRAME:g} N/mm is usual, also in a file in inches; "
+            "1 kg pulls with 9.8 N"
         )
         yield ("stiffness",), words
     if m.collet.holder_diameter < m.collet.nut_diameter:
-        yield ("collet", "holder_diameter"), "the holder is narrower than the collet nut below it"
+        yield ("collet", "holder_diameter"), "the holder is narrower than the collet nut below it; measure both"
 
 
 def _number(mm: float, m: Machine) -> str:

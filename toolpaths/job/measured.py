@@ -16,8 +16,8 @@ MOST_BACKLASH = 1.0
 class Stroke(InputModel):
     """One axis: a commanded distance, and the distance as measured, mm."""
 
-    commanded: Size = Field(description="The way that the program asked for.")
-    measured: Size = Field(description="The way that the machine went, by rule or calipers.")
+    commanded: Size = Field(description="Distance in the program.")
+    measured: Size = Field(description="Distance that the machine went, measured by rule or calipers.")
 
     @model_validator(mode="after")
     def _near(self) -> Stroke:
@@ -25,7 +25,7 @@ class Stroke(InputModel):
         if off > MOST_OFF:
             raise ValueError(
                 f"commanded and measured differ by {100 * off:.1f} %: measure again; an axis that is more than "
-                f"{100 * MOST_OFF:g} % off is set right in the controller, not in the programs"
+                f"{100 * MOST_OFF:g} % off must be corrected in the controller, not in the programs"
             )
         return self
 
@@ -38,18 +38,18 @@ class Stroke(InputModel):
 class Backlash(InputModel):
     """Play of the screws by axis, mm."""
 
-    x: Depth | None = Field(default=None, le=MOST_BACKLASH, description="Along the neck.")
-    y: Depth | None = Field(default=None, le=MOST_BACKLASH, description="Across the neck.")
-    z: Depth | None = Field(default=None, le=MOST_BACKLASH, description="Up and down.")
+    x: Depth | None = Field(default=None, le=MOST_BACKLASH, description="X, along the neck.")
+    y: Depth | None = Field(default=None, le=MOST_BACKLASH, description="Y, across the neck.")
+    z: Depth | None = Field(default=None, le=MOST_BACKLASH, description="Z, up and down.")
 
 
 class Measured(InputModel):
     """The measured axes of a machine; an axis that was not measured is taken as true."""
 
-    x: Stroke | None = Field(default=None, description="Along the neck.")
-    y: Stroke | None = Field(default=None, description="Across the neck.")
-    z: Stroke | None = Field(default=None, description="Up and down.")
-    backlash: Backlash | None = Field(default=None, description="Play of the screws by axis.")
+    x: Stroke | None = Field(default=None, description="X, along the neck.")
+    y: Stroke | None = Field(default=None, description="Y, across the neck.")
+    z: Stroke | None = Field(default=None, description="Z, up and down.")
+    backlash: Backlash | None = Field(default=None, description="Play in the drive, by axis.")
 
     @property
     def factors(self) -> tuple[float, float, float]:

@@ -15,8 +15,8 @@ from toolpaths.job.place import Along, AlongNeck
 class Station(InputModel):
     """Thickness at one fret, board included, on the centreline, mm."""
 
-    fret: int = Field(description="Its number.")
-    thickness: Size = Field(description="There, board included.")
+    fret: int = Field(description="Number of the fret.")
+    thickness: Size = Field(description="Thickness there, with the board.")
 
 
 def _stations(value: Any, info: ValidationInfo) -> Any:
@@ -27,7 +27,7 @@ def _stations(value: Any, info: ValidationInfo) -> Any:
     out: list[dict[str, Any]] = []
     for fret, thickness in value.items():
         if isinstance(fret, bool) or not isinstance(fret, int) or not 0 <= fret <= 60:
-            raise ValueError(f"a thickness is given at a fret number, not at {str(fret)!r}")
+            raise ValueError(f"write a fret number from 0 to 60 before each thickness, not {str(fret)!r}")
         out.append({"fret": fret, "thickness": f"{length(thickness, units_of(info))!r} mm"})
     return tuple(sorted(out, key=lambda s: int(s["fret"])))
 
@@ -60,9 +60,9 @@ def _back(value: Any) -> Any:
 class HeelPocket(InputModel):
     """The body's pocket in which the heel stands. Lengths mm."""
 
-    depth: Size = Field(description="Of the pocket, below the body's top beside it.")
+    depth: Size = Field(description="Depth of the pocket, below the body's top beside it.")
     corner: Depth | None = Field(
-        default=None, description="Radius that the cutter left in its corners; 0 where they are squared."
+        default=None, description="Radius that the bit left in its corners; 0 where they are square."
     )
 
 
@@ -71,11 +71,11 @@ class Heel(InputModel):
 
     start: Length = Field(alias="from", description="Where the block begins, from the nut.")
     to: Length = Field(description="Where the neck ends, from the nut.")
-    width: Size = Field(description="Of the block.")
-    thickness: Size = Field(description="With the board.")
+    width: Size = Field(description="Width of the block.")
+    thickness: Size = Field(description="Thickness with the board.")
     blend: Size = Field(default=20.0, description="Length over which the shaft runs into the block.")
     pocket: HeelPocket | None = Field(
-        default=None, description="`{depth, corner}`: the body's pocket that it stands in."
+        default=None, description="`{depth, corner}`: pocket of the body that the heel goes into."
     )
 
     @model_validator(mode="after")
@@ -88,11 +88,11 @@ class Heel(InputModel):
 class Headstock(InputModel):
     """The headstock: straight sides of a width, or a drawn outline. Lengths mm."""
 
-    length: Size | None = Field(default=None, description="From the nut line to its end.")
-    width: Size | None = Field(default=None, description="Of a symmetrical one.")
-    thickness: Size = Field(description="Below its own face.")
+    length: Size | None = Field(default=None, description="Length from the nut line to its end.")
+    width: Size | None = Field(default=None, description="Width of a symmetrical headstock.")
+    thickness: Size = Field(description="Thickness below its own face.")
     drawing: str | None = Field(default=None, description="A DXF or SVG file with its outline.")
-    layer: str | None = Field(default=None, description="Of the drawing.")
+    layer: str | None = Field(default=None, description="Layer of the drawing.")
     flare: Size = Field(default=25.0, description="Length over which the shaft widens to it.")
     blend: Size = Field(default=25.0, description="Length over which the back runs into it, from the nut line.")
 
@@ -104,7 +104,7 @@ class Headstock(InputModel):
         if self.drawing is not None and (self.length is not None or self.width is not None):
             raise ValueError("give length and width, or a drawing, not both")
         if self.length is not None and self.length <= self.flare + NUT_SHELF:
-            raise ValueError("the headstock is shorter than its flare")
+            raise ValueError("the headstock is too short for its flare: make it longer, or the flare shorter")
         return self
 
 
@@ -114,9 +114,9 @@ class Volute(InputModel):
     Its rise is (1 + cos) / 2 of the way from `at` to an end: smooth, and level at both. Lengths mm.
     """
 
-    height: Size = Field(description="More thickness on the centreline there.")
+    height: Size = Field(description="How much thicker the neck is there, on the centreline.")
     at: AlongNeck = Field(default=Along(x=0.0), description="Where it is highest.")
-    length: Size = Field(description="From where it begins to where it ends.")
+    length: Size = Field(description="Length from its beginning to its end.")
 
 
 NUT_SHELF = 6.0
@@ -126,9 +126,9 @@ NUT_SHELF = 6.0
 class Wall(InputModel):
     """How much wood must stay around every cut once the back is carved, mm."""
 
-    stop: Size = Field(default=2.0, description="Thinner is a stop.")
-    warn: Size = Field(default=3.0, description="Thinner is a warning.")
-    carver: Depth = Field(default=0.5, description="How much deeper than the profile the carver may go.")
+    stop: Size = Field(default=2.0, description="Less wood than this is a stop.")
+    warn: Size = Field(default=3.0, description="Less wood than this is a warning.")
+    carver: Depth = Field(default=0.5, description="How much deeper than the profile you may carve.")
 
 
 RodKind = Literal["double acting", "single bent", "two-way wheel"]
@@ -138,21 +138,21 @@ RodKind = Literal["double acting", "single bent", "two-way wheel"]
 class Rod(InputModel):
     """The truss rod as it is bought, mm. What is not measured is taken from its kind."""
 
-    kind: RodKind = Field(description="As it is sold.")
-    length: Size = Field(description="From end to end, its adjuster included.")
-    width: Size | None = Field(default=None, description="Of its body; its kind's if absent.")
+    kind: RodKind = Field(description="Kind of the rod, as it is sold.")
+    length: Size = Field(description="Length from end to end, with its adjuster.")
+    width: Size | None = Field(default=None, description="Width of its body; as usual for its kind if absent.")
     depth: Size | None = Field(
-        default=None, description="Of its body; of one that is bent, with the strip over it at its ends."
+        default=None, description="Depth of its body; for a bent rod with the strip over it, at its ends."
     )
-    adjuster: Literal["nut", "heel"] | None = Field(default=None, description="The end that it is turned at.")
+    adjuster: Literal["nut", "heel"] | None = Field(default=None, description="End at which it is turned.")
 
 
 class Bars(InputModel):
     """A pair of stiffening bars as they are bought, mm."""
 
-    width: Size = Field(description="Of one.")
-    depth: Size = Field(description="Of one.")
-    length: Size = Field(description="Of one, its ends square.")
+    width: Size = Field(description="Width of one bar.")
+    depth: Size = Field(description="Depth of one bar.")
+    length: Size = Field(description="Length of one bar, with square ends.")
 
 
 class Neck(InputModel):
@@ -161,7 +161,8 @@ class Neck(InputModel):
     thickness: Annotated[tuple[Station, ...], BeforeValidator(_stations), WithJsonSchema(_STATIONS)] = Field(
         min_length=1,
         description=(
-            "Finished, board included, on the centreline, at frets: `{1: 20.5, 12: 22}`; straight between and beyond."
+            "Finished thickness with the board, on the centreline, at frets: `{1: 20.5, 12: 22}`; straight "
+            "between and beyond."
         ),
     )
     back: Annotated[_Back, BeforeValidator(_back), WithJsonSchema(_PROFILE)] = Field(
@@ -171,7 +172,9 @@ class Neck(InputModel):
             " `[[part of half width, part of depth], ...]` from `[0, 1]` outwards."
         ),
     )
-    margin: Depth = Field(default=0.5, description="Shaft wider than the board on each side until trimmed.")
+    margin: Depth = Field(
+        default=0.5, description="How much wider than the board the shaft is on each side, until it is trimmed."
+    )
     heel: Heel | None = Field(
         default=None,
         description=(
@@ -191,29 +194,30 @@ class Neck(InputModel):
     volute: Volute | None = Field(
         default=None,
         description=(
-            "`{height: 3, at: nut, length: 30}`: a hump of the back, `height` on the centreline at `at`, smooth to "
-            "nothing over half of `length` on both sides."
+            "`{height: 3, at: nut, length: 30}`: a thicker place of the back, by `height` on the centreline at "
+            "`at`, smooth to "
+            "nothing within half of `length` on both sides."
         ),
     )
     rod: Rod | None = Field(
         default=None,
         description=(
-            "`{kind, length, width, depth, adjuster}`: the truss rod as it is bought; `truss_rod_channel` takes from "
-            "it what it does not say itself."
+            "`{kind, length, width, depth, adjuster}`: the truss rod as it is bought. `truss_rod_channel` takes from "
+            "it the sizes that it does not give itself."
         ),
     )
     bars: Bars | None = Field(
         default=None,
         description=(
-            "`{width, depth, length}`: stiffening bars as they are bought; `reinforcement_slots` takes from them what "
-            "it does not say itself."
+            "`{width, depth, length}`: stiffening bars as they are bought. `reinforcement_slots` takes from them the "
+            "sizes that it does not give itself."
         ),
     )
     wall: Wall = Field(
         default=Wall(),
         description=(
             "`{stop, warn, carver}`: how much wood must and should stay around every cut, and how much "
-            "deeper than the profile the carver may go."
+            "deeper than the profile you may carve."
         ),
     )
 
@@ -223,8 +227,9 @@ class Neck(InputModel):
             widths = [w for w, _ in self.back]
             if len(self.back) < 2 or widths != sorted(widths) or self.back[0] != (0.0, 1.0):
                 raise ValueError(
-                    "a back's profile goes from [0, 1] on the centreline out, as [part of half width, part of depth]"
+                    "a back's profile begins with [0, 1] on the centreline and goes outwards, in pairs "
+                    "[part of half width, part of depth]"
                 )
             if self.back[-1][0] != 1.0 or any(not 0 <= d <= 1 for _, d in self.back):
-                raise ValueError("a back's profile ends at [1, ...], with depths between 0 and 1")
+                raise ValueError("a back's profile must end with [1, ...], and its depths are from 0 to 1")
         return self

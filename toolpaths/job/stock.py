@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field, ValidationInfo, WithJsonSchema, model_validator
 
 from toolpaths.common.input_model import AsTuple, InputModel
-from toolpaths.common.units import KIND, SIZE_SCHEMA, Between, Length, Size, length, units_of
+from toolpaths.common.units import KIND, SIZE_SCHEMA, Between, Length, Size, length, show, units_of
 
 Span = Annotated[tuple[Length, Length], AsTuple]
 
@@ -16,8 +16,8 @@ Span = Annotated[tuple[Length, Length], AsTuple]
 class Thickness(InputModel):
     """Thickness of the blank as measured, thinnest and thickest, mm."""
 
-    min: Annotated[Size, Between(0.2, 300.0)] = Field(description="At its thinnest.")
-    max: Annotated[Size, Between(0.2, 300.0)] = Field(description="At its thickest.")
+    min: Annotated[Size, Between(0.2, 300.0)] = Field(description="Thickness at the thinnest place.")
+    max: Annotated[Size, Between(0.2, 300.0)] = Field(description="Thickness at the thickest place.")
 
     @model_validator(mode="after")
     def _ordered(self) -> Thickness:
@@ -51,10 +51,11 @@ _THICKNESS = {
 class Stock(InputModel):
     """The blank, mm."""
 
-    length: Annotated[Size, Between(5.0, 3000.0)] = Field(description="Along the neck.")
-    width: Annotated[Size, Between(5.0, 1000.0)] = Field(description="Across it.")
+    length: Annotated[Size, Between(5.0, 3000.0)] = Field(description="Length, along the neck.")
+    width: Annotated[Size, Between(5.0, 1000.0)] = Field(description="Width, across the neck.")
     thickness: Annotated[Thickness, BeforeValidator(_thickness), WithJsonSchema(_THICKNESS)] = Field(
-        description="One figure, or `{min: 7.8, max: 8.1}` as measured at its thinnest and thickest."
+        description="Thickness: one figure, or `{min: 7.8, max: 8.1}` as measured at the thinnest and the "
+        "thickest place."
     )
 
 
@@ -62,14 +63,17 @@ class Zero(InputModel):
     """Where the program's zero lies on the work."""
 
     x: Literal["nut", "stock end", "jig"] = Field(
-        description="`nut`, `stock end` (the left end), or `jig`: its nut line, which is the work's too."
+        description="Where X is 0: `nut` (the nut line), `stock end` (the blank's left end), or `jig` (the nut "
+        "line of the jig)."
     )
     y: Literal["centreline", "stock edge", "jig"] = Field(
-        description="`centreline`, `stock edge` (the operator's edge), or `jig`: its centreline."
+        description="Where Y is 0: `centreline`, `stock edge` (the blank's edge on the operator's side), or "
+        "`jig` (the jig's centreline)."
     )
     z: Literal["bed", "stock top", "jig seat"] = Field(
         description=(
-            "`bed`, `stock top` (the highest measured point of the unplaned top), or `jig seat`: what it lies on."
+            "Where Z is 0: `bed`, `stock top` (the highest place of the unplaned top), or `jig seat` (what the "
+            "blank lies on)."
         )
     )
 
@@ -82,10 +86,10 @@ class Zero(InputModel):
 class KeepOut(InputModel):
     """A place that something takes up, as seen at the machine: from the nut line, the centreline and the bed. mm."""
 
-    name: str = Field(min_length=1, max_length=60, description="What it is called in reports.")
-    x: Span = Field(description="From and to, from the nut line.")
-    y: Span = Field(description="From and to, from the centreline.")
-    height: Size = Field(description="Above the bed.")
+    name: str = Field(min_length=1, max_length=60, description="Name in reports.")
+    x: Span = Field(description="From where to where along the neck, from the nut line.")
+    y: Span = Field(description="From where to where across the neck, from the centreline.")
+    height: Size = Field(description="Height above the bed.")
 
     @model_validator(mode="after")
     def _ordered(self) -> KeepOut:
@@ -96,19 +100,22 @@ class KeepOut(InputModel):
 class Skew(InputModel):
     """Two places measured along the blank's edge on the operator's side, in program coordinates, the left one first."""
 
-    points: Annotated[tuple[Span, Span], AsTuple] = Field(description="The left one first.")
+    points: Annotated[tuple[Span, Span], AsTuple] = Field(
+        description="Two places `[x, y]` on the blank's edge on the operator's side, the left one first."
+    )
 
     @model_validator(mode="after")
-    def _ordered(self) -> Skew:
+    def _ordered(self, info: ValidationInfo) -> Skew:
         (x0, y0), (x1, y1) = self.points
         if x1 - x0 < 20:
-            raise ValueError("the second place lies at least 20 mm to the right of the first")
+            least = show(20.0, units_of(info), 0 if units_of(info) == "mm" else 2)
+            raise ValueError(f"the second place must be at least {least} to the right of the first")
         if abs(y1 - y0) > 0.1 * (x1 - x0):
-            raise ValueError("the blank is turned by more than 6 degrees: lay it straighter")
+            raise ValueError("the blank is turned by more than 6 degrees: turn it straight")
         return self
 
 
 def must_rise(*spans: tuple[float, float]) -> None:
     """Raises ValueError for a span that does not go from the lower to the higher number."""
     if any(low >= high for low, high in spans):
-        raise ValueError("each of x and y goes from the lower to the higher number")
+        raise ValueError("write the lower number of x and of y first")

@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from pydantic import Field
+
+from toolpaths.common.input_model import InputModel, Positive
+
 
 @dataclass(frozen=True, slots=True)
 class Wood:
@@ -29,3 +33,21 @@ class Wood:
     sensitises: bool = False
     listed: bool = False
     sources: dict[str, str] = field(default_factory=dict, hash=False)
+
+
+class Shrinkage(InputModel):
+    """How much a wood shrinks from green to oven-dry, percent."""
+
+    radial: Positive | None = Field(default=None, lt=30, description="Shrinkage across the growth rings.")
+    tangential: Positive | None = Field(default=None, lt=30, description="Shrinkage along the growth rings.")
+    volumetric: Positive | None = Field(default=None, lt=60, description="Shrinkage of the volume.")
+
+
+class OwnWood(InputModel):
+    """A wood that the job describes itself: Janka hardness in lbf, density in kg/m3 at 12 % moisture."""
+
+    name: str = Field(min_length=1, max_length=60, description="Name of the wood.")
+    janka: Positive = Field(description="Janka hardness on the side, lbf.")
+    density: Positive = Field(description="Density at 12 % moisture, kg/m3.")
+    shrinkage: Shrinkage | None = Field(default=None, description="Shrinkage from green to oven-dry, percent.")
+    sensitises: bool = Field(default=False, description="Whether its dust can sensitise skin and airways.")

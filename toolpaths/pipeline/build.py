@@ -21,6 +21,7 @@ from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import ProgramPlan, Raster
 from toolpaths.pipeline.as_found import History, history_of
 from toolpaths.pipeline.begin_at import begun, pieces_of
+from toolpaths.pipeline.bit_numbers import bit_numbers
 from toolpaths.pipeline.design import in_job_units, problem_of
 from toolpaths.pipeline.load import load_job
 from toolpaths.pipeline.move import move
@@ -67,7 +68,7 @@ def lay_out_loaded(loaded: LoadedJob, changes: Changes) -> ProgramSet:
     """The same for a job in memory, its bits already changed. Raises JobError with every refusal at once."""
     history = history_of(loaded, [name for name, _ in changes.bits])
     before, keep, changes = _chosen(history, changes)
-    numbers = {name: i for i, name in enumerate(dict.fromkeys(n for b in history.plans for n in b.bits), 1)}
+    numbers = bit_numbers(loaded, history.plans, changes)
     earlier = _written(loaded, history, before, numbers, replace(changes, air=0.0, session=0.0), set())
     rest = [t.program_plan for t in keep]
     planed = {b.setup for b in (t.program_plan for t in before) if _planes(b, rest, history.context(b))}

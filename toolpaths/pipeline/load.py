@@ -268,8 +268,8 @@ def _unknown_offsets(document: Document, machine: Machine) -> Iterator[Problem]:
     for i, setup in _setups_of(document):
         offset = setup.get("offset", "G54")
         if isinstance(offset, str) and re.fullmatch(r"G5[4-9](\.[1-3])?", offset) and offset not in machine.offsets:
-            hint = f"offsets that it knows: {', '.join(machine.offsets)}"
-            yield document.problem(("setups", i, "offset"), f"{machine.name} does not know {offset}", hint)
+            hint = f"its offsets: {', '.join(machine.offsets)}"
+            yield document.problem(("setups", i, "offset"), f"{machine.name} has no offset {offset}", hint)
 
 
 def _job(

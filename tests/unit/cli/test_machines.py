@@ -60,8 +60,10 @@ def test_an_unlikely_figure_is_a_warning_with_its_place(own: Path) -> None:
     result = run("--check", own)
     assert 0 == result.exit_code
     line = own.read_text(encoding="utf-8").splitlines().index("acceleration: {x: 0.5, y: 60, z: 40}") + 1
-    assert f"warn {own}:{line}:19: acceleration.x: X gains 0.5 mm/s in a second" in result.stdout
-    assert "safe_height: 40.00 mm above stock and clamps takes more than half of Z's 45.00 mm" in result.stdout
+    assert f"warn {own}:{line}:19: acceleration.x: X accelerates at 0.5 mm/s2" in result.stdout
+    assert (
+        "safe_height: 40.00 mm above stock and clamps is more than half of the 45.00 mm that Z travels" in result.stdout
+    )
     assert "Unlikely: 2 figures; look again." in result.stdout
 
 
@@ -84,3 +86,12 @@ def test_a_file_that_is_not_there_ends_with_2(tmp_path: Path) -> None:
 
 def test_a_name_and_a_file_are_not_asked_for_at_once(own: Path) -> None:
     assert 2 == run("small-frame", "--check", own).exit_code
+
+
+def test_what_a_file_leaves_open_is_listed_with_what_follows(own: Path) -> None:
+    said = run("--check", own).stdout
+    assert "Not known of this machine:" in said
+    assert "- stiffness: Not measured: taken as 120 N/mm" in said
+    assert f"`neckpath gauge {own}` measures X and Y." in said
+    spoil(own, "runout:", "# runout:")
+    assert "- runout: Not given; 0 is taken." in run("--check", own).stdout

@@ -98,13 +98,20 @@ def test_it_is_printed_for_editors() -> None:
 @pytest.mark.parametrize(
     ("asked", "words"),
     [
-        ("marker_pockets.depth", ["Below the finished face.", "length, above 0", "must be given"]),
+        ("marker_pockets.depth", ["Depth below the finished face.", "length, above 0", "must be given"]),
         ("zero.z", ["setups.zero.z", "bed, stock top"]),
         ("setups zero z", ["setups.zero.z"]),
-        ("bits.stickout", ["From the collet nut's face to the tip."]),
+        ("bits.stickout", ["How far it stands out, from the collet nut's face to the tip."]),
         ("score_lines", ["Score the fret slots across the finished width.", "its keys   pace, depth"]),
-        ("step_over", ["Fraction of the bit's diameter.", "0.01 to 1", "chosen from bit, wood and machine"]),
-        ("outline.tabs.height", ["Up from the blank's underside."]),
+        (
+            "step_over",
+            [
+                "Distance between passes, as a fraction of the bit's diameter.",
+                "0.01 to 1",
+                "chosen from bit, wood and machine",
+            ],
+        ),
+        ("outline.tabs.height", ["Height of a tab, from the blank's underside up."]),
         ("instrument.board.binding", ["0 mm"]),
     ],
 )
@@ -120,15 +127,36 @@ def test_a_name_of_several_keys_gives_all_of_them() -> None:
     assert 0 == result.exit_code
     assert "score_lines.depth" in result.stdout
     assert "truss_rod_channel.depth" in result.stdout
-    assert {"radius", "instrument.board.radius"} <= {key.path for key in explained("radius")[0]}
+    assert {"radius", "instrument.board.radius"} <= {key.path for key in explained("radius").keys}
 
 
 def test_a_slip_of_the_pen_is_told_with_the_nearest() -> None:
     result = run("explain", "marker_pocket")
     assert 2 == result.exit_code
-    assert "did you mean `marker_pockets`?" in result.stderr
+    assert "Did you mean `marker_pockets`" in result.stderr
 
 
 def test_every_feature_can_be_asked_for() -> None:
     for feature in FEATURES:
-        assert feature in {key.path for key in explained(feature)[0]}
+        assert feature in {key.path for key in explained(feature).keys}
+
+
+def test_without_a_word_it_says_what_can_be_asked() -> None:
+    result = run("explain")
+    assert 0 == result.exit_code
+    for word in ("marker_pockets", "spindle", "rapid-in-wood", "scale length"):
+        assert word in result.stdout
+
+
+def test_a_word_that_nothing_has_is_told_what_can_be_asked() -> None:
+    result = run("explain", "xyzzyx")
+    assert 2 == result.exit_code
+    assert "No key, finding or word is called `xyzzyx`. `neckpath explain` lists what can be asked." in result.stderr
+
+
+def test_a_machine_key_a_finding_and_a_word_are_explained() -> None:
+    said = run("explain", "spindle.min_rpm").stdout
+    assert "a key of a machine file" in said
+    assert "Slowest speed" in said
+    assert "gouge (a finding)" in run("explain", "gouge").stdout
+    assert "scale length (a word)" in run("explain", "scale", "length").stdout

@@ -93,9 +93,9 @@ def test_what_cannot_be_cut_is_left_out_with_the_reason(here: Path) -> None:
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [
-        ((), "a jig serves jobs that are there"),
-        (("--for", "-", "-"), "a jig serves jobs that are there"),
-        (("--for", "neck.yaml", "board.yaml"), "first comes the board's job"),
+        ((), "name the jobs that lie on the jig"),
+        (("--for", "-", "-"), "name the jobs that lie on the jig"),
+        (("--for", "neck.yaml", "board.yaml"), "name the board's job first"),
         (("--for", "nothing.yaml", "-"), "there is no such file"),
     ],
 )
@@ -111,8 +111,8 @@ def test_without_its_jobs_nothing_is_written(here: Path, arguments: tuple[str, .
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [
-        (("--part", "board", "--for", "board.yaml", "neck.yaml"), "only a jig lies under other jobs"),
-        (("--for", "board.yaml", "neck.yaml"), "only a jig lies under other jobs"),
+        (("--part", "board", "--for", "board.yaml", "neck.yaml"), "--for is for a jig"),
+        (("--for", "board.yaml", "neck.yaml"), "--for is for a jig"),
         (("--part", "jig", "--for", "board.yaml", "neck.yaml", "--scale", "400"), "leave this out"),
     ],
 )

@@ -52,10 +52,11 @@ def job(tmp_path: Path) -> Path:
 class Watched:
     """A run, and what it has said so far."""
 
-    def __init__(self, job: Path) -> None:
+    def __init__(self, job: Path, *more: str) -> None:
         command = [sys.executable, "-c", "from toolpaths.cli import main; main()", "watch", str(job)]
         self.run = subprocess.Popen(
-            [*command, "-o", str(job.parent / "out"), "--pitch", "0.5"],
+            [*command, *more, "--pitch", "0.5"],
+            cwd=job.parent,
             stdout=subprocess.PIPE,
             stderr=subprocess.STDOUT,
             text=True,
@@ -81,6 +82,14 @@ class Watched:
 
 @pytest.fixture
 def watched(job: Path) -> Iterator[Watched]:
+    one = Watched(job, "--programs", "-o", "out")
+    yield one
+    one.run.kill()
+    one.run.wait()
+
+
+@pytest.fixture
+def viewed(job: Path) -> Iterator[Watched]:
     one = Watched(job)
     yield one
     one.run.kill()
@@ -88,14 +97,58 @@ def watched(job: Path) -> Iterator[Watched]:
 
 
 @pytest.mark.slow
+def test_without_being_asked_it_writes_no_file(job: Path, viewed: Watched) -> None:
+    before = sorted(job.parent.rglob("*"))
+    viewed.until("  shown:")
+    assert "no file is written or replaced" in viewed.said[0]
+    assert "View only: the programs on this page are in no file." in viewed.page
+    assert "Watched board" in viewed.page
+    job.write_text(BOARD.replace("Watched board", "Second thoughts"), encoding="utf-8")
+    viewed.until("  shown:", 2)
+    assert "Second thoughts" in viewed.page
+    job.write_text(BOARD.replace("length: 110", "length: 40"), encoding="utf-8")
+    viewed.until("stock-too-small")
+    until(lambda: "was not written as it is now" in viewed.page)
+    assert "Second thoughts" in viewed.page
+    assert before == sorted(job.parent.rglob("*"))
+    viewed.run.send_signal(signal.SIGINT)
+    assert 0 == viewed.run.wait(timeout=LONGEST)
+    assert "Traceback" not in "".join(viewed.said)
+
+
+@pytest.mark.slow
+def test_programs_of_an_earlier_state_are_named_and_left_alone(job: Path) -> None:
+    command = [sys.executable, "-c", "from toolpaths.cli import main; main()", "write", str(job), "--pitch", "0.5"]
+    subprocess.run(command, cwd=job.parent, check=True, capture_output=True)
+    written = {path: path.read_bytes() for path in (job.parent / "out" / "board").iterdir()}
+    job.write_text(BOARD.replace("leave: 5", "leave: 5.2"), encoding="utf-8")
+    one = Watched(job)
+    try:
+        one.until("are from an earlier state of the job")
+    finally:
+        one.run.kill()
+        one.run.wait()
+    assert written == {path: path.read_bytes() for path in (job.parent / "out" / "board").iterdir()}
+
+
+def test_a_folder_is_asked_for_with_programs_only(job: Path) -> None:
+    command = [sys.executable, "-c", "from toolpaths.cli import main; main()", "watch", str(job), "-o", "out"]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=LONGEST, cwd=job.parent)
+    assert 2 == done.returncode
+    assert "Without --programs no file is written" in done.stderr
+
+
+@pytest.mark.slow
 def test_it_follows_the_job_its_instrument_and_its_troubles(job: Path, watched: Watched) -> None:
-    watched.until("written into")
+    watched.until("programs replaced in")
+    assert "Caution: every change replaces the programs in out." in watched.said[0]
+    assert "stays the old one" in watched.said[1]
     assert "Watched board" in watched.page
     job.write_text(BOARD.replace("Watched board", "Second thoughts"), encoding="utf-8")
-    watched.until("written into", 2)
+    watched.until("programs replaced in", 2)
     assert "Second thoughts" in watched.page
     (job.parent / "tenor.yaml").write_text(INSTRUMENT.replace("300", "310"), encoding="utf-8")
-    watched.until("written into", 3)
+    watched.until("programs replaced in", 3)
     job.write_text(BOARD.replace("black cherry", "cheese"), encoding="utf-8")
     watched.until("no wood is called `cheese`")
     until(lambda: "no wood is called `cheese`" in watched.page)
@@ -103,7 +156,7 @@ def test_it_follows_the_job_its_instrument_and_its_troubles(job: Path, watched: 
     job.write_text(BOARD.replace("length: 110", "length: 40"), encoding="utf-8")
     watched.until("stock-too-small")
     job.write_text(BOARD, encoding="utf-8")
-    watched.until("written into", 4)
+    watched.until("programs replaced in", 4)
     assert "was not written" not in watched.page
     watched.run.send_signal(signal.SIGINT)
     assert 0 == watched.run.wait(timeout=LONGEST)

@@ -3,7 +3,7 @@
 import pytest
 
 from toolpaths.instrument.woods import WOODS, density_at_12, gravity_at_12, wood_of
-from toolpaths.job.job import OwnWood, Shrinkage
+from toolpaths.job.wood import OwnWood, Shrinkage
 
 TROPICAL = {"mahogany", "sapele", "indian rosewood", "ebony"}
 

@@ -41,12 +41,12 @@ def test_tape_with_screws_does_not_hold_alone() -> None:
 @pytest.mark.parametrize(
     ("keys", "told"),
     [
-        ({"screws": {**SCREWS, "head": 4}}, "no wider than the thread"),
+        ({"screws": {**SCREWS, "head": 4}}, "must be wider than the thread"),
         ({"screws": {**SCREWS, "at": []}}, "at least 1"),
-        ({"clamps": [{**CLAMP, "x": [5, -5]}]}, "from the lower to the higher"),
-        ({"clamps": [{**CLAMP, "foot": {"x": [3, 1], "y": [0, 1]}}]}, "from the lower to the higher"),
-        ({"clamps": [{**CLAMP, "foot": {"x": [-9, -4], "y": [0, 1]}}]}, "within the clamp"),
-        ({"tape": {"x": [3, 1]}}, "from the lower to the higher"),
+        ({"clamps": [{**CLAMP, "x": [5, -5]}]}, "write the lower number of x and of y first"),
+        ({"clamps": [{**CLAMP, "foot": {"x": [3, 1], "y": [0, 1]}}]}, "write the lower number of x and of y first"),
+        ({"clamps": [{**CLAMP, "foot": {"x": [-9, -4], "y": [0, 1]}}]}, "within those of the clamp"),
+        ({"tape": {"x": [3, 1]}}, "write the lower number of x and of y first"),
         ({"glue": {}}, "Extra inputs"),
     ],
 )
@@ -59,7 +59,7 @@ def test_what_cannot_be_meant_is_refused(keys: dict[str, object], told: str) -> 
     ("typed", "place", "words"),
     [
         ("glue", "5:", "not one of the choices"),
-        ("{screws: {at: [[5]]}}", "screws.at[0]", "too short"),
+        ("{screws: {at: [[5]]}}", "screws.at[0]", "too few entries"),
         ("{clamps: [{name: a, x: [1, 2], y: [3, 4]}]}", "clamps[0].height", "is missing"),
         ("{tape: {thick: 1}}", "tape.thick", "not known here"),
         ("{tape: {thickness: 0.2}}\n    under: {tape: 0.3}", "setups[0]", "give it once"),

@@ -94,7 +94,7 @@ def test_a_spindle_of_one_speed_needs_no_dial_whoever_switches_it() -> None:
 
 
 def test_a_changer_is_told_its_bits_by_t_words() -> None:
-    assert "a machine that changes bits by itself is told which by a T word; write t_word: true" == refused(
+    assert "a machine that changes bits by itself needs T words: write t_word: true" == refused(
         tool_change="automatic", t_word=False
     )
 
@@ -194,3 +194,35 @@ def test_stiffness_is_newtons_a_millimetre_whatever_the_units(typed: object, val
 )
 def test_a_stiffness_that_is_none_is_refused(typed: object, said: str) -> None:
     assert said in refused(stiffness=typed)
+
+
+# Pockets of a changer
+
+CHANGER = {"tool_change": "automatic", "pocket_count": 6}
+
+
+def test_a_changer_holds_its_bits_in_numbered_pockets() -> None:
+    assert {"planer": 1, "quarter": 3} == machine(**CHANGER, pockets={"planer": 1, "quarter": 3}).pockets
+    assert {} == machine(tool_change="automatic").pockets
+
+
+@pytest.mark.parametrize(
+    ("changes", "said"),
+    [
+        (
+            {**CHANGER, "pockets": {"planer": 2, "quarter": 2}},
+            "pocket 2 already holds planer; give each bit a pocket of its own",
+        ),
+        (
+            {**CHANGER, "pockets": {"planer": 7}},
+            "there is no pocket 7: pocket_count says that the changer has 6",
+        ),
+        ({"pockets": {"planer": 1}}, "only a changer has pockets; write tool_change: automatic, or take pockets out"),
+        ({"pocket_count": 4}, "only a changer has pockets; write tool_change: automatic, or take pocket_count out"),
+        ({**CHANGER, "pockets": {"planer": 0}}, "greater_than_equal"),
+        ({"tool_change": "automatic", "pockets": {"planer": 1000}}, "less_than_equal"),
+        ({**CHANGER, "pockets": {"planer": "P1"}}, "int_type"),
+    ],
+)
+def test_pockets_that_cannot_be_are_refused(changes: dict[str, Any], said: str) -> None:
+    assert said == refused(**changes)

@@ -31,7 +31,7 @@ def test_no_figure_of_a_shipped_machine_is_doubted(name: str) -> None:
         (
             {"acceleration": {"x": 0.5}},
             ("acceleration", "x"),
-            "X gains 0.5 mm/s in a second: 10 to 5000 mm/s2 is usual",
+            "X accelerates at 0.5 mm/s2: 10 to 5000 mm/s2 is usual",
         ),
         ({"rapid": {"x": 20001}}, ("rapid", "x"), "X goes 20001 mm/min: 300 to 20000 mm/min is usual"),
         (
@@ -39,9 +39,13 @@ def test_no_figure_of_a_shipped_machine_is_doubted(name: str) -> None:
             ("feed_limit", "y"),
             "Y would cut at 3000 mm/min, faster than its rapid of 2900 mm/min",
         ),
-        ({"safe_height": 46}, ("safe_height",), "46.00 mm above stock and clamps takes more than half of Z's 90.00 mm"),
-        ({"safe_height": 1}, ("safe_height",), "leaves little to spare"),
-        ({"stiffness": 8}, ("stiffness",), "8 N/mm: 20 to 3000 N/mm is usual, in whatever units the file is"),
+        (
+            {"safe_height": 46},
+            ("safe_height",),
+            "46.00 mm above stock and clamps is more than half of the 90.00 mm that Z travels",
+        ),
+        ({"safe_height": 1}, ("safe_height",), "is low: a bit may hit a clamp"),
+        ({"stiffness": 8}, ("stiffness",), "8 N/mm: 20 to 3000 N/mm is usual, also in a file in inches"),
         ({"stiffness": 4000}, ("stiffness",), "4000 N/mm: 20 to 3000 N/mm is usual"),
         (
             {"travel": {"x": 32}},
@@ -49,7 +53,7 @@ def test_no_figure_of_a_shipped_machine_is_doubted(name: str) -> None:
             "X travels 32.00 mm: 100 to 4000 mm is usual; bare numbers here are mm",
         ),
         ({"spindle": {"min_rpm": 100}}, ("spindle", "min_rpm"), "100 rpm: router spindles turn at 3000 to 60000"),
-        ({"spindle": {"spin_up": 0.5}}, ("spindle", "spin_up"), "0.5 s is soon for a spindle"),
+        ({"spindle": {"spin_up": 0.5}}, ("spindle", "spin_up"), "0.5 s is a short time for a spindle"),
         (
             {"offsets": {"G54": [10, 10, 5]}},
             ("offsets", "G54"),
@@ -59,7 +63,7 @@ def test_no_figure_of_a_shipped_machine_is_doubted(name: str) -> None:
         ({"line_length": 50}, ("line_length",), "lines of 50 characters"),
         ({"arcs": "none", "chord_tolerance": 0.03}, ("chord_tolerance",), "is seen in the wood"),
         ({"arcs": "none", "chord_tolerance": 0.0004}, ("chord_tolerance",), "very many short moves"),
-        ({"park": {"y": -600}}, ("park", "y"), "beyond the travel"),
+        ({"park": {"y": -600}}, ("park", "y"), "outside the travel"),
         ({"bed_allowance": 3}, ("bed_allowance",), "into the bed"),
         ({"runout": 0.2}, ("runout",), "breaks small bits"),
         ({"corner_deviation": 0.2}, ("corner_deviation",), "seen in the wood"),
@@ -100,4 +104,4 @@ def test_inch_machines_are_asked_in_inches() -> None:
     # 0.5 in/s2 is 12.7 mm/s2 (an inch is 25.4 mm by definition): slow, but likely. 0.3 in/s2 is 7.62.
     assert [] == doubts(machine("hand-dial", acceleration={"x": 0.5}))
     ((_, words),) = doubts(machine("hand-dial", acceleration={"x": 0.3}))
-    assert words.startswith("X gains 0.3 in/s in a second: 0.4 to 200 in/s2 is usual")
+    assert words.startswith("X accelerates at 0.3 in/s2: 0.4 to 200 in/s2 is usual")

@@ -16,11 +16,12 @@ from toolpaths.job.bits.flat import Flat
 from toolpaths.job.files.machine_file import load_machine, machine_paths
 from toolpaths.job.files.rack_file import load_rack
 from toolpaths.job.holders import Clamp, Hold, PinAt, Pins, Screws, Stop, Tape, Under, Vacuum
-from toolpaths.job.job import Board, Fan, Instrument, Job, Moisture, OwnWood, Saw, Setup, Shrinkage, ZeroFret
+from toolpaths.job.job import Board, Fan, Instrument, Job, Moisture, Saw, Setup, ZeroFret
 from toolpaths.job.loaded import LoadedJob
 from toolpaths.job.machine import Collet, Machine, Spindle
 from toolpaths.job.measured import Backlash, Measured, Stroke
 from toolpaths.job.stock import KeepOut, Stock, Zero
+from toolpaths.job.wood import OwnWood, Shrinkage
 from toolpaths.pipeline.load import load_job
 
 JOB = """\
@@ -385,14 +386,14 @@ def test_an_unknown_machine_is_answered_with_the_nearest(tmp_path: Path) -> None
             "titel: Tenor board",
             ["1:1: titel: this key is not known here [did you mean `title`?]"],
         ),
-        ("title: Tenor board", "title: 12", ["1:8: title: text is wanted, not the number 12"]),
-        ("title: Tenor board\n", "", ["1:1: title: is missing [add it: what programs and reports call the job]"]),
+        ("title: Tenor board", "title: 12", ["1:8: title: write text, not the number 12"]),
+        ("title: Tenor board\n", "", ["1:1: title: is missing [add it: name of the job in programs and reports]"]),
         (
             "    overhang: 8\n",
             "",
             [
                 "9:3: instrument.board.overhang: is missing "
-                "[add it: wood past the centre of the last fret, on the centreline]"
+                "[add it: length of the board beyond the last fret, on the centreline]"
             ],
         ),
         ("units: mm", "units: cm", ["2:8: units: units are mm or in [choose from: mm, in]"]),
@@ -418,7 +419,7 @@ def test_an_unknown_machine_is_answered_with_the_nearest(tmp_path: Path) -> None
             ],
         ),
         ("wood: hard maple", "wood: {name: x, janka: 0, density: 1}", ["4:24: wood.janka: must be more than 0"]),
-        ("wood: hard maple", "wood: 7", ["4:7: wood: text is wanted, not the number 7"]),
+        ("wood: hard maple", "wood: 7", ["4:7: wood: write text, not the number 7"]),
         (
             "frets: 19",
             "frest: 19",
@@ -426,7 +427,7 @@ def test_an_unknown_machine_is_answered_with_the_nearest(tmp_path: Path) -> None
                 "7:3: instrument.frest: this key is not known here [did you mean `frets`?]",
             ],
         ),
-        ("frets: 19", "frets: 19.0", ["7:10: instrument.frets: a whole number is wanted, not the number 19.0"]),
+        ("frets: 19", "frets: 19.0", ["7:10: instrument.frets: write a whole number, not the number 19.0"]),
         ("frets: 19", "frets: 0", ["7:10: instrument.frets: must be at least 1"]),
         ("nut: 36, 12: 44", "nut: 36, 12: -44", ["10:26: instrument.board.width.12: must be more than 0"]),
         (
@@ -459,7 +460,7 @@ def test_an_unknown_machine_is_answered_with_the_nearest(tmp_path: Path) -> None
         (
             "- name: face",
             "- name: ../face",
-            ["16:11: setups[0].name: the text `../face` holds characters that cannot stand here"],
+            ["16:11: setups[0].name: the text `../face` has characters that cannot be used here"],
         ),
         (
             "offset: G54",
@@ -472,10 +473,7 @@ def test_an_unknown_machine_is_answered_with_the_nearest(tmp_path: Path) -> None
         (
             "offset: G54",
             "offset: G59.1",
-            [
-                "17:13: setups[0].offset: bench router does not know G59.1 "
-                "[offsets that it knows: G54, G55, G56, G57, G58, G59]"
-            ],
+            ["17:13: setups[0].offset: bench router has no offset G59.1 [its offsets: G54, G55, G56, G57, G58, G59]"],
         ),
         (
             "y: centreline",
@@ -500,7 +498,10 @@ def test_an_unknown_machine_is_answered_with_the_nearest(tmp_path: Path) -> None
         (
             "bit: planer, leave: 6",
             "leave: 6",
-            ["22:9: setups[0].features[0].plane.bit: is missing [add it: name of a bit of the job or the rack]"],
+            [
+                "22:9: setups[0].features[0].plane.bit: is missing [add it: name of a bit, from the job's "
+                "`bits` or the rack]"
+            ],
         ),
         (
             "leave: 6",
@@ -517,7 +518,7 @@ def test_an_unknown_machine_is_answered_with_the_nearest(tmp_path: Path) -> None
         (
             "depth: 0.5",
             "depth: [0.5]",
-            ["23:43: setups[0].features[1].score_lines.depth: a length is wanted, such as 6.35, 6.35 mm or 1/4 in"],
+            ["23:43: setups[0].features[1].score_lines.depth: write a length, such as 6.35, 6.35 mm or 1/4 in"],
         ),
         (
             "depth: 0.5",
@@ -527,7 +528,7 @@ def test_an_unknown_machine_is_answered_with_the_nearest(tmp_path: Path) -> None
         (
             "count: 4",
             "count: four",
-            ["24:47: setups[0].features[2].outline.tabs.count: a whole number is wanted, not the text `four`"],
+            ["24:47: setups[0].features[2].outline.tabs.count: write a whole number, not the text `four`"],
         ),
     ],
 )
@@ -543,15 +544,15 @@ ENTRIES = [
     ),
     (
         "- plane:\n        bit: planer",
-        "22:9: setups[0].features[0]: the keys of `plane` stand beside it, not in it "
+        "22:9: setups[0].features[0]: the keys of `plane` are beside it, not below it "
         "[indent them further, or write `- plane: {...}`]",
     ),
-    ("- plane", "22:9: setups[0].features[0]: `plane` lacks its keys [write `- plane: {bit: quarter}`]"),
+    ("- plane", "22:9: setups[0].features[0]: `plane` has no keys [write `- plane: {bit: quarter}`]"),
     ("- {}", "22:9: setups[0].features[0]: an empty entry [write `- outline: {bit: quarter}`, or take it out]"),
-    ("- 5", "22:9: setups[0].features[0]: a feature is wanted, not the number 5 [write `- outline: {bit: quarter}`]"),
+    ("- 5", "22:9: setups[0].features[0]: write a feature, not the number 5 [write `- outline: {bit: quarter}`]"),
     (
         "- plane: 5",
-        "22:16: setups[0].features[0].plane: keys in a mapping are wanted, not the number 5 "
+        "22:16: setups[0].features[0].plane: write keys and values here, not the number 5 "
         "[such as plane: {bit: quarter}]",
     ),
 ]
@@ -593,17 +594,17 @@ def test_an_entry_that_is_not_one_feature_is_told(entry: str, said: str) -> None
         ),
         (
             "six: 5",
-            "8: bits.six: keys in a mapping are wanted, not the number 5 "
+            "8: bits.six: write keys and values here, not the number 5 "
             "[such as my bit: {shape: flat, diameter: 3, cutting_length: 12, shank: 6, stickout: 25}]",
         ),
         (
             "../x: {shape: flat}",
-            "3: bits.'../x': not a name for a bit "
-            "[letters, figures, spaces, - and _, at most 40, a letter or figure first]",
+            "3: bits.'../x': this cannot be the name of a bit "
+            "[use at most 40 letters, figures, spaces, - and _, and begin with a letter or a figure]",
         ),
         (
             "mine: {shape: flat, diameter: 3, cutting_length: 9, shank: 3}",
-            "3: bits.mine.stickout: is missing [add it: from the collet nut's face to the tip]",
+            "3: bits.mine.stickout: is missing [add it: how far it stands out, from the collet nut's face to the tip]",
         ),
     ],
 )
@@ -626,9 +627,7 @@ def test_a_second_setup_of_the_same_name_is_told() -> None:
 
 def test_keep_out_boxes_are_checked() -> None:
     text = but("hold: tape", "keep_out: [{name: stop, x: [-40, -60], y: [-25, 25], height: 6}]")
-    assert ["job.yaml:20:16: setups[0].keep_out[0]: each of x and y goes from the lower to the higher number"] == told(
-        text
-    )
+    assert ["job.yaml:20:16: setups[0].keep_out[0]: write the lower number of x and of y first"] == told(text)
 
 
 def test_every_fault_of_a_job_is_told_at_once_in_the_order_of_the_file() -> None:
@@ -650,7 +649,7 @@ def test_every_fault_of_a_job_is_told_at_once_in_the_order_of_the_file() -> None
 def test_faults_of_the_yaml_itself_come_first_and_alone() -> None:
     assert [
         "job.yaml:2:1: title: this key is given twice, first on line 1 [keep one of the two]",
-        "job.yaml:8:10: instrument.frets: `.nan` is not a number that can be cut [write a finite number]",
+        "job.yaml:8:10: instrument.frets: `.nan` is not a number [write a number with digits]",
     ] == told(but("frets: 19", "frets: .nan", but("units: mm", "title: x\nunits: cm")))
 
 
@@ -695,8 +694,8 @@ def test_the_air_of_shop_and_home_is_read_and_changes_no_program() -> None:
 @pytest.mark.parametrize(
     ("air", "said"),
     [
-        ("{shop: 45, home: [65, 35]}", "home goes from the driest to the dampest"),
-        ("{shop: 45, home: [35, 99]}", "home goes from the driest to the dampest"),
+        ("{shop: 45, home: [65, 35]}", "write the driest and the dampest air, from 5 to 95 %"),
+        ("{shop: 45, home: [35, 99]}", "write the driest and the dampest air, from 5 to 95 %"),
         ("{shop: 3, home: [35, 65]}", "moisture.shop"),
         ("{shop: 45}", "moisture.home: is missing"),
         ("{shop: 45, home: [35, 65], sawn: rift}", "moisture.sawn"),
@@ -761,15 +760,19 @@ def test_a_sheet_has_a_wood_and_a_size_and_no_nut() -> None:
     ("old", "new", "said"),
     [
         ("wood: black walnut", "wood: black walnutt", "setups[1].wood: no wood is called `black walnutt`"),
-        ("wood: black walnut", "flip: about x", "a piece of its own is not turned over"),
-        ("wood: black walnut", "nut_at: 5", "a sheet has no nut: zero it at `x: stock end`, and leave `nut_at` out"),
+        ("wood: black walnut", "flip: about x", "a separate piece is never turned over: take `flip` out"),
+        (
+            "wood: black walnut",
+            "nut_at: 5",
+            "a sheet has no nut: write `x: stock end` in `zero`, and take `nut_at` out",
+        ),
         ("{x: stock end, y: stock edge, z: bed}", "{x: nut, y: stock edge, z: bed}", "a sheet has no nut"),
         ("{x: stock end, y: stock edge, z: bed}", "{x: stock end, y: centreline, z: bed}", "has no centreline"),
-        ("z: stock top}", "z: bed}", "zero it at `z: stock top`"),
+        ("z: stock top}", "z: bed}", "write `z: stock top` in `zero`"),
         (
             "    stock: {length: 330, width: 6, thickness: 44}\n",
             "",
-            "`stand` is for a piece of its own: give its `stock` too",
+            "`stand` in a setup is for a separate piece: write its `stock` too",
         ),
     ],
 )
@@ -780,7 +783,7 @@ def test_a_piece_of_its_own_that_cannot_lie_there_is_told(old: str, new: str, sa
 def test_the_job_s_own_blank_comes_first() -> None:
     head, face = JOB.split("  - name: face")
     assert any(
-        "the first setup cuts the job's own blank" in one for one in told(head + SHEET + "  - name: face" + face)
+        "the first setup must cut the job's own blank" in one for one in told(head + SHEET + "  - name: face" + face)
     )
 
 

@@ -18,7 +18,7 @@ from toolpaths.common.errors import JobError
         ("{height: 2, length: 0}", "length", "must be more than 0", ""),
         ("{height: 0, length: 20}", "height", "must be more than 0", ""),
         ("{height: -1 mm, length: 20}", "height", "must be more than 0", ""),
-        ("{height: 2}", "length", "is missing", "add it: from where it begins to where it ends"),
+        ("{height: 2}", "length", "is missing", "add it: length from its beginning to its end"),
         ("{height: 2, at: bridge, length: 20}", "at", "not a length; write a number", ""),
         ("{height: 2, lenght: 20}", "lenght", "not known here", "did you mean `length`?"),
     ],

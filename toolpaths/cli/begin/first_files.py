@@ -57,7 +57,7 @@ def _put_jobs(
     files = {}
     for name, text in files_of(a, place.name, screws).items():
         lines = (reasons or {}).get(name)
-        top = ["NOT READY: `neckpath check` stops it. Change what these lines name.", *lines] if lines else []
+        top = ["NOT READY: `neckpath check` stops this job. Change what these lines name.", *lines] if lines else []
         files[place.with_name(name)] = ("".join(f"# {' '.join(line.split())}\n" for line in top) + text).encode()
     put_all(files)
     return list(files), list(files)[-len(a.parts) :]
@@ -65,6 +65,7 @@ def _put_jobs(
 
 def write_first(a: Answers, place: Path) -> None:
     """Checks the job in a folder of its own, then writes it where it belongs, with the reasons where it fails."""
+    from toolpaths.reports.reference.cautions import first_job
     from toolpaths.reports.reference.first_answers import choices
 
     stops: dict[str, list[str]] = {}
@@ -79,16 +80,19 @@ def write_first(a: Answers, place: Path) -> None:
                 stops[path.name], warnings = _judged(path)
                 warned += len(warnings)
             except Exception as error:
-                stops[path.name] = [f"the check broke off ({type(error).__name__}: {error})"]
+                stops[path.name] = [f"the check failed ({type(error).__name__}: {error})"]
     files, jobs = _put_jobs(a, place, stops, screws)
     written = f"Written: {', '.join(str(path) for path in files)}"
     for words in [*choices(a), *(f"{file}: {words}" for file, reasons in stops.items() for words in reasons)]:
         tell(words)
     if any(stops.values()):
-        tell(f"{written}. Not ready to cut: your answers are in it, and the reasons at its top.")
+        tell(f"{written}. Not ready to cut. It has your answers, and the reasons at its top.")
         raise typer.Exit(STOPPED)
     say(f"{written}. It passes `neckpath check`{f', with warnings ({warned})' if warned else ''}.")
-    say("Open it, put in the sizes of your blank, and then:")
+    say("Open it, write in the sizes of your blank, and then:")
     for path in jobs:
         say(f"  neckpath check {path}")
         say(f"  neckpath write {path}")
+    say()
+    for line in first_job(a.units, str(jobs[0])):
+        say(line)

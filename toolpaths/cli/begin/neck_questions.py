@@ -26,8 +26,9 @@ def rod_and_bars(q: Questions, a: Answers, n: Numbers) -> Answers:
     a = replace(a, rod=q.ask("rod", f"Truss rod: {', '.join(kinds[:-1])} or none", a.rod, one_of(kinds)))
     if a.rod != "none":
         read = between(n, _SHORTEST, a.longest_rod + 30)
-        a = replace(a, rod_length=q.ask("rod-length", "Its length, adjuster included", n(a.longest_rod), read))
-    a = replace(a, bars=q.ask("bars", "Bars beside it: none, or width x depth, such as 3.2 x 5.5", "none", _bars(n)))
+        a = replace(a, rod_length=q.ask("rod-length", "Length of the rod, with its adjuster", n(a.longest_rod), read))
+    question = f"Stiffening bars beside it: none, or width x depth such as {n(3.2)} x {n(5.5)}"
+    a = replace(a, bars=q.ask("bars", question, "none", _bars(n)))
     # The offered bit is 3.175 mm wide: what is thinner wants a thinner one.
     return replace(a, pocket="three") if a.bars and a.bars[0] < a.bits[a.pocket].diameter else a
 
@@ -41,7 +42,7 @@ def _bars(n: Numbers) -> Callable[[str], tuple[float, float] | None]:
             return None
         sizes = [part.strip() for part in re.split(r"[xX]", text)]
         if len(sizes) != 2 or not all(sizes):
-            raise ValueError(f"`{short(text)}` is not `none`, nor a width and a depth such as {n(3.2)} x {n(5.5)}")
+            raise ValueError(f"`{short(text)}` is neither `none` nor a width and a depth such as {n(3.2)} x {n(5.5)}")
         try:
             return wide(sizes[0]), deep(sizes[1])
         except ValueError as error:

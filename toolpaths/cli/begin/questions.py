@@ -94,7 +94,7 @@ def one_of(names: Iterable[str]) -> Callable[[str], str]:
 
         found = known.get(text.casefold())
         if found is None:
-            raise ValueError(f"`{short(text)}` is not among them; {did_you_mean(text, known.values(), 'answers')}")
+            raise ValueError(f"`{short(text)}` is none of the answers; {did_you_mean(text, known.values(), 'answers')}")
         return found
 
     return read
@@ -105,7 +105,7 @@ def whole(low: int, high: int) -> Callable[[str], int]:
 
     def read(text: str) -> int:
         if re.fullmatch(r"[0-9]{1,9}", text) is None or not low <= int(text) <= high:
-            raise ValueError(f"a whole number from {low} to {high} is wanted, not `{short(text)}`")
+            raise ValueError(f"write a whole number from {low} to {high}, not `{short(text)}`")
         return int(text)
 
     return read
@@ -115,7 +115,7 @@ def title(text: str) -> str:
     """A title without what would end the text of a job."""
     kept = "".join(c for c in text if c.isprintable() and c not in '"\\')
     if not 1 <= len(kept) <= 80:
-        raise ValueError("a title has 1 to 80 characters")
+        raise ValueError("write a title of 1 to 80 characters")
     return kept
 
 
@@ -144,7 +144,7 @@ def place(q: Questions, part: str, file: Path | None, force: bool) -> Path:
         for path in (found.with_name(f"{found.name}{ending}.yaml") for ending in endings):
             free(path)
             if path.exists() and not force:
-                raise ValueError(f"{path} stands there already: give another name (--force writes over it)")
+                raise ValueError(f"{path} exists already: give another name (--force overwrites it)")
         return found
 
     try:
@@ -166,7 +166,7 @@ def own_bit(text: str, name: str, units: Units) -> Bit:
 
     keys = text.strip().removeprefix("{").removesuffix("}")
     if re.search(r"[{}\n]", keys):
-        raise ValueError("keys and values are wanted, such as diameter: 3, cutting_length: 12, shank: 3, stickout: 20")
+        raise ValueError("write keys and values, such as diameter: 3, cutting_length: 12, shank: 3, stickout: 20")
     shape = "" if re.search(r"\bshape\s*:", keys) else "shape: flat, "
     try:
         bits, problems = bits_in(parse_document(f"bits: {{{name}: {{{shape}{keys}}}}}".encode(), ""), BITS, units)
@@ -190,5 +190,5 @@ def _stem(text: str) -> Path:
     """The path of a job to write, without its ending."""
     path = Path(os.path.expanduser(text))
     if not path.name or path.is_dir() or not text.isprintable():
-        raise ValueError(f"`{short(text)}` is no name for a file, such as my-board.yaml")
+        raise ValueError(f"`{short(text)}` is not a file name, such as my-board.yaml")
     return path.with_suffix("") if path.suffix in (".yaml", ".yml") else path

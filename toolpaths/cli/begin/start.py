@@ -47,11 +47,11 @@ def start(
         Path | None, typer.Argument(metavar="FILE", help="The job to write. [default: first-board.yaml]")
     ] = None,
     part: Annotated[
-        str | None, typer.Option(help="board, neck, both with a shared instrument, or a jig for jobs that are there.")
+        str | None, typer.Option(help="board, neck, both (with a shared instrument), or a jig for jobs that exist.")
     ] = None,
     jobs: Annotated[
         tuple[str, str] | None,
-        typer.Option("--for", metavar="BOARD NECK", help="The jobs that lie on a jig; - for one that there is not."),
+        typer.Option("--for", metavar="BOARD NECK", help="The jobs that lie on a jig; - for one that does not exist."),
     ] = None,
     units: Annotated[str | None, typer.Option(help="mm or in.")] = None,
     name: Annotated[str | None, typer.Option("--title", help="What programs and reports call it.")] = None,
@@ -85,10 +85,10 @@ def start(
     pins: Annotated[
         str | None, typer.Option(help="Bit for pins between board and neck. none: no pins, clamps hold the board.")
     ] = None,
-    yes: Annotated[bool, typer.Option("--yes", help="Ask nothing: take what is offered.")] = False,
-    force: Annotated[bool, typer.Option("--force", help="Write over files of these names.")] = False,
+    yes: Annotated[bool, typer.Option("--yes", help="Ask nothing, and take the offered answers.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Overwrite files of these names.")] = False,
 ) -> None:
-    """Write a commented first job; asks a few questions on a terminal, each with an answer to take."""
+    """Write a first job with comments. On a terminal it asks a few questions, each with an answer to take."""
     given = {
         "part": part, "machine": router, "units": units, "title": name, "scale": scale, "frets": frets,
         "strings": strings, "nut": nut, "octave": octave, "thickness": thickness, "radius": radius, "handed": handed,
@@ -101,7 +101,7 @@ def start(
             start_jig(jobs, given, file, force)
             return
         if questions.talk:
-            say("A first job in a few questions. Press Enter to take what stands in brackets.")
+            say("A first job in a few questions. Press Enter to take the answer in brackets.")
             say()
         write_first(*_answers(questions, file, force))
 
@@ -117,7 +117,7 @@ def _kept(questions: Questions, file: Path | None) -> Iterator[None]:
         words = os_words(error) if isinstance(error, OSError) else "Stopped"
         said = [f"{words}. Nothing was written."]
         if questions.typed:
-            said += ["Your answers so far; this goes on from there:", f"  {questions.command(file)}"]
+            said += ["Your answers so far. This command goes on from there:", f"  {questions.command(file)}"]
         typer.echo()
         complain("\n".join(said))
 
@@ -136,18 +136,23 @@ def _answers(q: Questions, file: Path | None, force: bool) -> tuple[Answers, Pat
     def ask(key: str, question: str, offered: str, read: Callable[[str], Any]) -> Answers:
         return replace(a, **{key: q.ask(key, question, offered, read)})
 
-    a = ask("part", "What is cut: board, neck or both", "board", one_of(("board", "neck", "both")))
+    a = ask("part", "What do you want to cut: board, neck or both", "board", one_of(("board", "neck", "both")))
     where = place(q, a.part, file, force)
-    a = ask("machine", "Your machine, or the path of its file", "bench-router", machine)
-    a = ask("units", "Units: mm or in", load_machine(a.machine).units, one_of(("mm", "in")))
+    a = ask("machine", "Your machine: a name of `neckpath machines`, or the path of its file", "bench-router", machine)
+    a = ask("units", "Units: mm or in (inches)", load_machine(a.machine).units, one_of(("mm", "in")))
     n = Numbers(a.units)
-    a = ask("title", "A title for it", "First neck" if a.part == "neck" else "First board", title)
-    a = ask("scale", "Scale length", n(647.7 if a.units == "in" else 648.0), between(n, 300, 900))
-    a = ask("frets", "Frets", "22" if a.scale < 700 else "24", whole(12, 36))
+    a = ask("title", "A title for the job", "First neck" if a.part == "neck" else "First board", title)
+    a = ask(
+        "scale",
+        "Scale length (`neckpath explain scale length`)",
+        n(647.7 if a.units == "in" else 648.0),
+        between(n, 300, 900),
+    )
+    a = ask("frets", "Number of frets", "22" if a.scale < 700 else "24", whole(12, 36))
     while q.talk and a.end > (travel := load_machine(a.machine).travel.x):
-        tell(f"  The last frets are out of reach: {a.machine} travels {n(travel)} {a.units} along the neck.")
+        tell(f"  The machine cannot reach the last frets: {a.machine} travels {n(travel)} {a.units} along the neck.")
         a = ask("machine", "Another machine, or the path of its file", "shop-gantry", machine)
-    a = ask("strings", "Strings", "6" if a.scale < 720 else "4", whole(3, 12))
+    a = ask("strings", "Number of strings", "6" if a.scale < 720 else "4", whole(3, 12))
     near, far = usual_widths(a.strings, a.scale)
     a = ask("nut", "Width of the board at the nut", n(near), between(n, 20, 120))
     a = ask("octave", "Its width at fret 12", n(max(far, a.nut)), between(n, a.nut, 140))
@@ -155,17 +160,17 @@ def _answers(q: Questions, file: Path | None, force: bool) -> tuple[Answers, Pat
     tightest = max(0.55 * a.width(a.end), (a.width(a.end) ** 2 / 4 + 25) / 10)
     a = ask(
         "radius",
-        "Radius of its top, made by hand later; 0 for flat",
+        "Radius of its top, which you make by hand later; 0 for a flat top",
         "0",
         between(n, tightest, 2000, "0 for a flat board, or ", zero=True),
     )
     enough = a.drop + SLOT + UNDER_SLOT
-    why = f"the radius takes {n(a.drop)} {n.units} off the edges: " if a.drop else ""
+    why = f"the radius takes {n(a.drop)} {n.units} off the edges; " if a.drop else ""
     offered = n(max(6.0, math.ceil(2 * enough) / 2))
     a = ask("thickness", "Thickness of the finished board", offered, between(n, max(3.0, a.drop + 1), 10, why))
     if a.drop and a.thickness < enough:
         thin = f"{n(a.thickness - a.drop)} {a.units}"
-        tell(f"  Its edges will be {thin} thick at the far end: little for fret slots. A thicker board is safer.")
+        tell(f"  Its edges will be only {thin} thick at the far end: thin for fret slots. A thicker board is safer.")
     a = ask("handed", "Right- or left-handed", "right", one_of(("right", "left")))
     a = ask("wood", "Wood", "hard maple", one_of(WOODS))
     if "neck" in a.parts:
@@ -179,16 +184,16 @@ def _bits(q: Questions, a: Answers, n: Numbers) -> Answers:
         a = _when_sawn(q, a, n)
     if q.talk:
         say()
-        say("Bits: give a name of the rack, or `own` to describe one of yours. The rack:")
+        say("Bits: write a name of the rack, or `own` to describe your own bit. The rack has:")
         rack = [f"{name} {n.exact(bit.diameter)}" for name, bit in a.bits.items() if bit.shape in ("flat", "vee")]
         tell(f"  {', '.join(rack)} {a.units} wide")
-    a = _bit(q, a, n, "planer", "Bit for planing; none if you plane by hand")
+    a = _bit(q, a, n, "planer", "Bit for planing, or none if you plane by hand")
     a = _bit(q, a, n, "scorer", "Bit for the fret lines") if board else a
     markers = "markers" if board else "the nut"
     a = _bit(q, a, n, "pocket", f"Bit for {markers}{' and the rod channel' if neck else ''}")
     a = _bit(q, a, n, "outline", "Bit for the outline" if board else "Bit for the headstock's face")
     a = _bit(q, a, n, "long", "Bit for the neck's outline and tuner holes") if neck else a
-    return _bit(q, a, n, "pins", "Bit for pins that place the board on the neck; none for no pins") if both else a
+    return _bit(q, a, n, "pins", "Bit for the holes of pins that place the board on the neck, or none") if both else a
 
 
 def _when_sawn(q: Questions, a: Answers, n: Numbers) -> Answers:
@@ -198,17 +203,15 @@ def _when_sawn(q: Questions, a: Answers, n: Numbers) -> Answers:
     def read(text: str) -> str:
         found = one_of(("before", "after"))(text)
         if found == "after" and a.deepest_line > a.bits["vee60"].cutting_length:
-            raise ValueError(f"lines that follow the later top go {deep} deep at the edges, too deep for the bits")
+            raise ValueError(f"lines for sawing after radiusing are {deep} deep at the edges, too deep for the bits")
         return found
 
     if q.talk:
         tell(f"  Radiusing takes up to {n(a.drop)} {n.units} off the edges, and shallow fret lines with it.")
-        tell("  Saw the slots to depth before it, or have the lines cut deeper at the edges and saw after it.")
+        tell("  Saw the slots to depth before radiusing, or let the lines be cut deeper at the edges and saw after it.")
     a = replace(a, slots=q.ask("slots", "When do you saw the slots: before or after radiusing", "before", read))
     if a.slots == "after" and a.deepest_line > a.bits[a.scorer].cutting_length:
-        tell(
-            f"  The lines go {deep} deep at the edges, deeper than those of {a.scorer} reach: a V-bit takes its place."
-        )
+        tell(f"  The lines are {deep} deep at the edges, deeper than {a.scorer} can cut. A V-bit is taken instead.")
         return replace(a, scorer="vee60")
     return a
 
@@ -234,11 +237,11 @@ def _bit(q: Questions, a: Answers, n: Numbers, role: str, question: str) -> Answ
         bit = chosen.bits[name]
         if role == "scorer" and bit.shape != "vee" and bit.diameter > _WIDEST_LINE:
             widest = f"{n(_WIDEST_LINE)} {n.units}"
-            raise ValueError(f"a line wider than {widest} shows beside the fret: take a thinner bit, or a V-bit")
+            raise ValueError(f"a line wider than {widest} can be seen beside the fret: take a thinner bit, or a V-bit")
         deep = chosen.deepest(role)
         if deep > min(bit.cutting_length, bit.stickout - 1):
-            sizes = f"its edges are {n(bit.cutting_length)} long, and it stands out {n(bit.stickout)}"
-            raise ValueError(f"it must go {n(deep)} {n.units} deep: {sizes}")
+            sizes = f"are {n(bit.cutting_length)} long, and it stands {n(bit.stickout)} out of the collet"
+            raise ValueError(f"it must cut {n(deep)} {n.units} deep, but its cutting edges {sizes}")
         if name != usual:
             try_bit(chosen, name)
         return chosen
@@ -257,8 +260,8 @@ def _described(q: Questions, a: Answers, n: Numbers, role: str) -> str:
     for key, words in _SIZES.items():
         offered = n.exact(getattr(usual, key))
         keys[key] = f"{q.ask('', f'  {words}', offered, between(n, 0.05, 200)):.4f} mm"
-    keys["flutes"] = q.ask("", "  Flutes", str(usual.flutes), whole(1, 8))
-    fastest = q.ask("", "  Highest speed that its maker allows, rpm; 0 if not known", "0", whole(0, 200_000))
+    keys["flutes"] = q.ask("", "  Number of flutes", str(usual.flutes), whole(1, 8))
+    fastest = q.ask("", "  Highest speed that its maker allows, rpm; 0 if you do not know it", "0", whole(0, 200_000))
     return ", ".join(f"{k}: {v}" for k, v in {**keys, **({"max_rpm": fastest} if fastest else {})}.items())
 
 

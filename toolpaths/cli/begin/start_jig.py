@@ -33,10 +33,10 @@ def start_jig(jobs: tuple[str, str] | None, given: Mapping[str, str | None], fil
     """
     name = given["title"]
     if given["part"] != "jig":
-        raise typer.BadParameter("only a jig lies under other jobs: --part jig", param_hint="--for")
+        raise typer.BadParameter("--for is for a jig: add --part jig", param_hint="--for")
     for option, value in given.items():
         if value is not None and option not in ("part", "title"):
-            words = "a jig has the numbers of the jobs that lie on it: leave this out"
+            words = "a jig takes its numbers from the jobs that lie on it: leave this out"
             raise typer.BadParameter(words, param_hint=f"--{option}")
     served = _served(jobs)
     place = Path("first-jig.yaml") if file is None else file
@@ -47,7 +47,7 @@ def start_jig(jobs: tuple[str, str] | None, given: Mapping[str, str | None], fil
     except ValueError as error:
         complain(f"{error}. Nothing was written.")
     if place.exists() and not force:
-        complain(f"{place} stands there already: give another name (--force writes over it). Nothing was written.")
+        complain(f"{place} exists already: give another name (--force overwrites it). Nothing was written.")
     with _kept_as_it_was(place):
         answers, stops = _fitting(_answers(served, words, place), place)
     _write(answers, place, stops)
@@ -63,12 +63,12 @@ def _served(jobs: tuple[str, str] | None) -> dict[Part, LoadedJob]:
     parts: tuple[Part, Part] = ("board", "neck")
     named = {part: text for part, text in zip(parts, jobs or (NONE, NONE), strict=True) if text != NONE}
     if not named:
-        words = f"a jig serves jobs that are there: --for BOARD NECK, and {NONE} in place of one that there is not"
+        words = f"name the jobs that lie on the jig: --for BOARD NECK, with {NONE} in place of one that does not exist"
         raise typer.BadParameter(words, param_hint="--for")
     out: dict[Part, LoadedJob] = {part: load_alone(Path(text)) for part, text in named.items()}
     for part, loaded in out.items():
         if loaded.job.part != part:
-            words = f"{loaded.path} makes a {loaded.job.part}: first comes the board's job, then the neck's"
+            words = f"{loaded.path} makes a {loaded.job.part}: name the board's job first, then the neck's"
             raise typer.BadParameter(words, param_hint="--for")
     return out
 
@@ -148,11 +148,12 @@ def _line(words: str) -> str:
 
 
 def _write(answers: JigAnswers, place: Path, stops: list[str]) -> None:
+    from toolpaths.reports.reference.cautions import first_job
     from toolpaths.reports.reference.first_jig import jig_text
 
     text = jig_text(answers, place.name)
     if stops:
-        top = ["NOT READY: `neckpath check` stops it. Change what these lines name.", *stops]
+        top = ["NOT READY: `neckpath check` stops this job. Change what these lines name.", *stops]
         text = "".join(f"# {line}\n" for line in top) + text
     put_all({place: text.encode()})
     for key, words in answers.without.items():
@@ -160,12 +161,16 @@ def _write(answers: JigAnswers, place: Path, stops: list[str]) -> None:
     if stops:
         for words in stops:
             tell(words)
-        tell(f"Written: {place}. Not ready to cut: the reasons stand at its top.")
+        tell(f"Written: {place}. Not ready to cut. The reasons are at its top.")
         raise typer.Exit(STOPPED)
     say(f"Written: {place}. It passes `neckpath check`.")
-    say("In each setup that lies on it, give `hold` the jig and write the jig's zero:")
+    say("In each setup that lies on it, add the jig to `hold`, and write its zero:")
     say(f"  hold: {{jig: {place.name}, ...}}")
     say("  zero: {x: jig, y: jig, z: jig seat}")
-    say("Cut it first, screw it down, and then:")
+    say("Then:")
     say(f"  neckpath check {place}")
     say(f"  neckpath write {place}")
+    say("Screw the jig down and cut it before anything that lies on it.")
+    say()
+    for line in first_job(answers.units, str(place)):
+        say(line)

@@ -65,6 +65,7 @@ def coupon(
         from toolpaths.pipeline.prove import prove
         from toolpaths.reports.output.folder import not_led_aside, program_files, replace_set
         from toolpaths.reports.pages.coupon_page import coupon_page, coupon_table, programs_of_coupon
+        from toolpaths.reports.reference.cautions import scrap
 
         with Waiting() as waiting:
             outcome = prove(lay_out_loaded(made.loaded, changes), progress=waiting)
@@ -76,6 +77,8 @@ def coupon(
         old = [p.name for p in place.iterdir() if _PROGRAM.fullmatch(p.name)] if place.is_dir() else []
         replace_set(place, files, last=_PAGE, drop=[name for name in old if name not in files])
         say(f"Written into {place}: {', '.join(files)}")
+        for line in scrap(loaded.machine.units):
+            say(line)
         say(f"Print {place / _PAGE} at 100 %, cut, measure, and give the widths back:")
         names = ",".join(f"{fit.name}=..." for fit in made.fits)
         say_whole(f"  neckpath coupon {job} --measured {names}")

@@ -60,6 +60,7 @@ def gauge(
         from toolpaths.pipeline.build import lay_out_loaded
         from toolpaths.pipeline.prove import prove
         from toolpaths.reports.output.folder import not_led_aside, program_files
+        from toolpaths.reports.reference.cautions import scrap
 
         if wood.lower() not in WOODS:
             complain(f"No wood is called `{wood[:60]}`; {did_you_mean(wood, WOODS, 'woods')}")
@@ -73,7 +74,10 @@ def gauge(
         wide, high = (show(v, it.units, 0 if it.units == "mm" else 1) for v in made.size)
         say(f"Written: {place}")
         say(f"Lay a flat waste board of {wide} (X) by {high} (Y) or more, or two strips in an L, and fix it with tape.")
-        say("Set X zero at its left end, Y zero at the edge on your side, Z zero on its top, and run the program.")
+        say("Set X zero at its left end, Y zero at the edge on your side, and Z zero on its top.")
+        for line in scrap(it.units):
+            say(line)
+        say("Then run the program.")
         more = "" if length is None else f" --length {length}"
         for name, way in made.ways:
             say(

@@ -32,7 +32,7 @@ class GuideLines(JigEngraving):
     title = "guide lines"
 
     lines: Annotated[tuple[GuideLine, ...], AsTuple] | None = Field(
-        default=None, min_length=1, description="Which; all if absent."
+        default=None, min_length=1, description="Which lines; all if absent."
     )
 
     def drawn(self, context: SetupContext) -> Iterator[tuple[str, LineString]]:

@@ -37,7 +37,7 @@ class Names(JigEngraving):
     title = "names"
     whole = True
 
-    height: Size = Field(default=6.0, ge=2, le=60, description="Of a capital letter.")
+    height: Size = Field(default=6.0, ge=2, le=60, description="Height of a capital letter.")
 
     def drawn(self, context: SetupContext) -> Iterator[tuple[str, LineString]]:
         """The title at the operator's edge, and a name beside each pin. Raises FeatureError where one has no room."""

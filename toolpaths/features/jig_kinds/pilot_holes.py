@@ -26,7 +26,7 @@ class PilotHoles(JigHoles):
     title = "pilot holes for the screws of the work"
     stage = Stage.before
 
-    diameter: Size = Field(description="Of every hole: about the core of the screw's thread.")
+    diameter: Size = Field(description="Diameter of every hole: about that of the screw without its thread.")
 
     def asked(self, context: SetupContext) -> Iterator[JigHole]:
         """One at each screw of the served setups. Raises FeatureError for a hole that a thread would not hold in."""

@@ -32,7 +32,7 @@ class StopPins(JigHoles):
     title = "holes for the dowels that the work lies against"
     stage = Stage.before
 
-    diameter: Size = Field(description="Of the dowels.")
+    diameter: Size = Field(description="Diameter of the dowels.")
 
     def asked(self, context: SetupContext) -> Iterator[JigHole]:
         """The dowels of every stop of every served setup."""

@@ -22,6 +22,7 @@ from toolpaths.features.kinds.screw_holes import ScrewHoles
 from toolpaths.features.kinds.side_dots import SideDots
 from toolpaths.features.kinds.witness_ring import WitnessRing
 from toolpaths.features.neck_kinds import NECK_FEATURES
+from toolpaths.job.feature_keys import KINDS
 
 FEATURES: dict[str, type[Feature]] = {
     "plane": Plane,
@@ -44,3 +45,4 @@ FEATURES: dict[str, type[Feature]] = {
     "engraving": Engraving,
     **JIG_FEATURES,
 }
+KINDS.update(FEATURES)

@@ -34,9 +34,9 @@ class BedBores(BoredFeature):
     stage = Stage.before
     order = "bed"
 
-    at: Places = Field(min_length=1, max_length=200, description="Places as in `pin_bores`.")
-    diameter: Size | None = Field(default=None, description="Of all holes that have none of their own.")
-    depth: Size = Field(description="Into the bed.")
+    at: Places = Field(min_length=1, max_length=200, description="Places of the holes, as in `pin_bores`.")
+    diameter: Size | None = Field(default=None, description="Diameter of all holes that do not have their own.")
+    depth: Size = Field(description="Depth in the bed.")
 
     def demands(self, context: SetupContext) -> Iterator[Demand]:
         """A disc of each diameter, that deep below the bed's surface."""

@@ -23,7 +23,7 @@ class Bores(BoredFeature):
     on_jig = True
     title = "round holes"
 
-    of: str = Field(alias="for", min_length=1, max_length=60, description="What they are for, in words.")
+    of: str = Field(alias="for", min_length=1, max_length=60, description="What the holes are for, in words.")
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:
         """A backing before through holes, and what they are for."""

@@ -47,11 +47,12 @@ class Engraving(DrawnFeature):
 
     follow: Literal["lines", "shapes"] = Field(
         default="lines",
-        description="lines: the bit's middle on every line, at one depth; "
-        "shapes: a V-bit along the middle of closed shapes, as deep as both walls allow.",
+        description="lines: the middle of the bit follows every line, at one depth; "
+        "shapes: a V-bit runs along the middle of closed shapes, as deep as both walls allow.",
     )
     ridge: Size | None = Field(
-        default=None, description="Of shapes: height of ridges left where they are so wide that the floor is level."
+        default=None,
+        description="For shapes that are so wide that their floor is level: height of the ridges left on it.",
     )
 
     def demands(self, context: SetupContext) -> Iterator[Demand]:

@@ -44,8 +44,8 @@ LEAST_UNDER = 1.0
 class Tang(InputModel):
     """The fret's tang, without its barbs, mm."""
 
-    height: Size = Field(description="From the underside of the crown down.")
-    width: Size = Field(description="Without its barbs.")
+    height: Size = Field(description="Height of the tang, from the underside of the fret's bead down.")
+    width: Size = Field(description="Thickness of the tang, without its barbs.")
 
 
 class FretSlots(LinedFeature):
@@ -57,16 +57,21 @@ class FretSlots(LinedFeature):
     within = (-0.03, 0.03)
     within_depth = (-0.05, 0.05)
 
-    depth: Size | None = Field(default=None, description="Below the finished surface.")
-    tang: Tang | None = Field(default=None, description="Gives the depth, with the clearance, and the width.")
-    clearance: Depth = Field(default=UNDER_TANG, description="Room under the tang.")
-    fit: Length = Field(default=0.0, description="Wider than the tang; negative is tighter.")
-    below: Literal["face", "radius"] = Field(
-        default="face", description="Whether the depth counts from the flat face or from the top once it is radiused."
+    depth: Size | None = Field(default=None, description="Depth of the slots below the finished surface.")
+    tang: Tang | None = Field(
+        default=None, description="The tang of your fret wire: it gives the width, and with `clearance` the depth."
     )
-    ends: Literal["open"] | Blind = Field(default="open", description="Whether the slots run out at the edges.")
+    clearance: Depth = Field(default=UNDER_TANG, description="Free depth under the tang.")
+    fit: Length = Field(default=0.0, description="How much wider than the tang a slot is; negative is tighter.")
+    below: Literal["face", "radius"] = Field(
+        default="face", description="What the depth counts from: the flat face, or the top as it is after radiusing."
+    )
+    ends: Literal["open"] | Blind = Field(
+        default="open",
+        description="`open`: the slots run out at the edges; `{blind: 2.5}`: they end so far from the edges.",
+    )
     frets: Annotated[tuple[int, ...], AsTuple] | None = Field(
-        default=None, max_length=61, description="All frets if absent."
+        default=None, max_length=61, description="Frets that get a slot; all frets if absent."
     )
 
     @model_validator(mode="after")

@@ -39,9 +39,9 @@ class InlayPieces(Feature):
     order = "free"
 
     of: str = Field(description="Name of the feature whose pockets they go into, such as `marker_pockets`.")
-    margin: Depth = Field(default=5.0, description="Of the sheet, kept all around.")
+    margin: Depth = Field(default=5.0, description="Edge of the sheet that is kept free all around.")
     skin: Size | None = Field(
-        default=None, description="Left standing under the kerf, to be sanded off; through to the bed if absent."
+        default=None, description="Thickness left under the kerf, which you sand off; through to the bed if absent."
     )
 
     def demands(self, context: SetupContext) -> Iterator[Demand]:

@@ -51,12 +51,13 @@ class LocatingPins(RoundHoles):
     at: Annotated[tuple[AlongNeck, ...], AsTuple] = Field(
         min_length=2,
         max_length=24,
-        description="Places along the neck, two or more: `[fret 1, fret 13]`; a fret's is its own line.",
+        description="Two or more places along the neck: `[fret 1, fret 13]`; at a fret the hole lies on the "
+        "fret's line.",
     )
-    diameter: Size = Field(default=DIAMETER, description="Of the pins and their holes.")
-    side: Size = Field(default=6.0, description="From the finished board's edge in to each hole's centre.")
+    diameter: Size = Field(default=DIAMETER, description="Diameter of the pins and their holes.")
+    side: Size = Field(default=6.0, description="Distance from the finished board's edge to the centre of each hole.")
     depth: Size | None = Field(
-        default=None, description="How deep each hole is: 4 mm in a neck, through the board where absent."
+        default=None, description="Depth of each hole; 4 mm in a neck, through a board if absent."
     )
 
     def demands(self, context: SetupContext) -> Iterator[Demand]:

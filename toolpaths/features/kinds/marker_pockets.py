@@ -53,33 +53,50 @@ class MarkerPockets(InlaidFeature):
     stage = Stage.fill
     within = (0.0, 0.1)
 
-    then: str | None = Field(default=None, description="A smaller bit that takes what the first leaves in corners.")
+    then: str | None = Field(
+        default=None, description="A smaller bit that cuts what the first one leaves in the corners."
+    )
     shape: Literal["round", "block", "trapezoid", "diamond", "drawn"] = Field(
-        default="round", description="Of every one."
+        default="round", description="Shape of every marker."
     )
-    diameter: Size | None = Field(default=None, description="Of round ones.")
-    length: Size | None = Field(default=None, description="Along the board, of blocks, trapezoids and diamonds.")
-    gap: Depth | None = Field(default=None, description="Kept to the frets on both sides, instead of a length.")
-    width: Size | None = Field(default=None, description="Across the board, of blocks and diamonds.")
-    inset: Depth | None = Field(default=None, description="Of trapezoids: from the board's edges to their sides.")
+    diameter: Size | None = Field(default=None, description="Diameter of round markers.")
+    length: Size | None = Field(
+        default=None, description="Length along the board, for blocks, trapezoids and diamonds."
+    )
+    gap: Depth | None = Field(default=None, description="Distance to the frets on both sides, in place of a length.")
+    width: Size | None = Field(default=None, description="Width across the board, for blocks and diamonds.")
+    inset: Depth | None = Field(
+        default=None, description="For trapezoids: distance from the board's edges to their sides."
+    )
     drawing: str | None = Field(
-        default=None, min_length=1, max_length=400, description="A DXF or SVG file, from the job's folder."
+        default=None,
+        min_length=1,
+        max_length=400,
+        description="A DXF or SVG file; its path counts from the job's folder.",
     )
-    layer: str | None = Field(default=None, description="Its layer; in an SVG the group with that id. All if absent.")
+    layer: str | None = Field(
+        default=None, description="Layer of the drawing, in an SVG file the group with this id; all if absent."
+    )
     scale: Positive = Field(
-        default=1.0, le=1000, description="Of a drawn one, as in `pocket`; the drawing's middle lies at the place."
+        default=1.0,
+        le=1000,
+        description="How much larger than drawn; the middle of the drawing lies at the marker's place.",
     )
-    rotate: Number = Field(default=0.0, ge=-360, le=360, description="Degrees counter-clockwise, seen from the face.")
+    rotate: Number = Field(
+        default=0.0, ge=-360, le=360, description="Turned counter-clockwise as seen from the face, degrees."
+    )
     frets: Annotated[tuple[int, ...], AsTuple] | None = Field(
-        default=None, max_length=61, description="3 5 7 9 12 15 17 19 21 24 as far as there are frets, if absent."
+        default=None,
+        max_length=61,
+        description="Frets that get a marker; 3 5 7 9 12 15 17 19 21 24 as far as there are frets if absent.",
     )
-    doubles: Annotated[tuple[int, ...], AsTuple] = Field(default=(12, 24), description="Which of them bear two.")
+    doubles: Annotated[tuple[int, ...], AsTuple] = Field(default=(12, 24), description="Frets that get two markers.")
     double_spacing: Size | None = Field(
-        default=None, description="Between the two of a double; half the width if absent."
+        default=None, description="Distance between the two markers of a double; half the width if absent."
     )
-    row: Row | None = Field(default=None, description="Along an edge of the board instead of the centreline.")
+    row: Row | None = Field(default=None, description="A row along an edge of the board, in place of the centreline.")
     side_dots: Edge | None = Field(
-        default=None, description="The edge into which dots are bored by hand; the report says where."
+        default=None, description="Edge into which you bore dots by hand; the report lists their places."
     )
 
     @model_validator(mode="after")

@@ -40,9 +40,11 @@ class NutSlot(Feature):
     lies = "anywhere"
     within = (-0.05, 0.05)
 
-    width: Size = Field(description="Along the neck.")
-    depth: Size = Field(description="Below the finished face.")
-    edge: AlongNeck = Field(default=Along(x=0.0), description="From the nut's front to its bridge-side wall.")
+    width: Size = Field(description="Width of the slot, along the neck.")
+    depth: Size = Field(description="Depth below the finished face.")
+    edge: AlongNeck = Field(
+        default=Along(x=0.0), description="Place of the slot's wall on the bridge side, from the nut's front."
+    )
 
     def demands(self, context: SetupContext) -> Iterator[Demand]:
         """A strip from edge - width to edge, as wide as the part there; beyond it, waste that may be cut."""

@@ -50,9 +50,9 @@ Edge = tuple[tuple[float, float], tuple[float, float]]
 class Tabs(InputModel):
     """Wood left standing between part and waste."""
 
-    count: int = Field(ge=1, le=40, description="How many.")
-    length: Size = Field(description="Of the wood at the tab's top.")
-    height: Size = Field(description="Up from the blank's underside.")
+    count: int = Field(ge=1, le=40, description="How many tabs.")
+    length: Size = Field(description="Length of the wood at the top of a tab.")
+    height: Size = Field(description="Height of a tab, from the blank's underside up.")
 
 
 class Outline(Feature):
@@ -64,12 +64,14 @@ class Outline(Feature):
     lies = "anywhere"
     order = "free"
 
-    depth: Size | None = Field(default=None, description="Below the finished face; through to the bed if absent.")
+    depth: Size | None = Field(default=None, description="Depth below the finished face; through to the bed if absent.")
     tabs: Tabs | None = Field(
-        default=None, description="Wood left standing to hold the part: `{count: 4, length: 8, height: 1.5}`."
+        default=None, description="Small bridges of wood that hold the part: `{count: 4, length: 8, height: 1.5}`."
     )
     sawn: Size | None = Field(
-        default=None, description="Rough-sawn so far outside the line before; spares the wide kerf of a deep cut."
+        default=None,
+        description="Wood that stays outside the line where you sawed the blank roughly before; a deep cut then "
+        "needs no wide kerf.",
     )
 
     def demands(self, context: SetupContext) -> Iterator[Demand]:

@@ -39,11 +39,12 @@ class PinBores(BoredFeature):
         min_length=1,
         max_length=200,
         description=(
-            "Places: `[[x, y], ...]` or `[{x: -8, y: 0, diameter: 4}, ...]`; a fret may stand for an x: `fret 14`."
+            "Places of the holes: `[[x, y], ...]` or `[{x: -8, y: 0, diameter: 4}, ...]`; an x may be a fret: "
+            "`fret 14`."
         ),
     )
-    diameter: Size | None = Field(default=None, description="Of all holes that have none of their own.")
-    depth: Size | None = Field(default=None, description="Below the finished face; through the blank if absent.")
+    diameter: Size | None = Field(default=None, description="Diameter of all holes that do not have their own.")
+    depth: Size | None = Field(default=None, description="Depth below the finished face; through the blank if absent.")
 
     def demands(self, context: SetupContext) -> Iterator[Demand]:
         """A disc of each diameter, drawn out along x by its relief, to the depth or through to the bed."""

@@ -37,8 +37,8 @@ class Plane(Feature):
     lies = "anywhere"
     order = "face"
 
-    leave: Size = Field(description="Thickness that remains, measured from the bed.")
-    skim: Depth = Field(default=LAST_SKIM, le=1.0, description="Thickness of the last skim.")
+    leave: Size = Field(description="Thickness of the wood that stays, from the bed up.")
+    skim: Depth = Field(default=LAST_SKIM, le=1.0, description="Depth of the last skim.")
 
     def demands(self, context: SetupContext) -> Iterator[Demand]:
         """The whole blank at the height `leave`; beside the blank cutting is allowed."""

@@ -29,7 +29,9 @@ class Pocket(DrawnFeature):
     stage = Stage.fill
     sized = False
 
-    then: str | None = Field(default=None, description="A smaller bit that takes what the first leaves in corners.")
+    then: str | None = Field(
+        default=None, description="A smaller bit that cuts what the first one leaves in the corners."
+    )
 
     def demands(self, context: SetupContext) -> Iterator[Demand]:
         """What an odd number of outlines enclose, level at the depth; one demand a piece."""

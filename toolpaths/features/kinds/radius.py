@@ -46,7 +46,7 @@ class Radius(Feature):
     leaves = "the rounded top"
 
     scallop: Annotated[Size, Between(1e-4, 0.5)] = Field(
-        default=0.02, description="Height of the ridges left between passes."
+        default=0.02, description="Height of the ridges that are left between passes."
     )
 
     def demands(self, context: SetupContext) -> Iterator[Demand]:

@@ -45,19 +45,19 @@ class ScoreLines(LinedFeature):
     within = (-0.03, 0.03)
     within_depth = (-0.05, 0.05)
 
-    depth: Size = Field(description="Below the finished face.")
+    depth: Size = Field(description="Depth below the finished face.")
     below: Literal["face", "radius"] = Field(
-        default="face", description="Whether the depth counts from the flat face or from the top once it is radiused."
+        default="face", description="What the depth counts from: the flat face, or the top as it is after radiusing."
     )
     ends: Literal["open", "blank"] | Blind = Field(
         default="open",
         description=(
-            "`open`: out through the board's edges; `blank`: on through the waste and out at the blank's parallel "
-            "edges, for a mitre box; `{blind: 2.5}`: short of the board's edges by so much."
+            "`open`: the lines run out through the board's edges; `blank`: they run on to the blank's parallel "
+            "edges, for a mitre box; `{blind: 2.5}`: they end so far from the board's edges."
         ),
     )
     frets: Annotated[tuple[int, ...], AsTuple] | None = Field(
-        default=None, max_length=61, description="All frets if absent."
+        default=None, max_length=61, description="Frets that get a line; all frets if absent."
     )
 
     def demands(self, context: SetupContext) -> Iterator[Demand]:

@@ -35,9 +35,11 @@ class ScrewHoles(RoundHoles):
     order = "screws"
     sized = False
 
-    diameter: Size | None = Field(default=None, description="Of the holes; 0.5 mm wider than the thread if absent.")
+    diameter: Size | None = Field(
+        default=None, description="Diameter of the holes; 0.5 mm wider than the thread if absent."
+    )
     head: Size | None = Field(
-        default=None, description="Of the holes that the heads are sunk in; 1 mm wider than the head if absent."
+        default=None, description="Diameter of the wider holes for sunk heads; 1 mm wider than the head if absent."
     )
 
     def demands(self, context: SetupContext) -> Iterator[Demand]:

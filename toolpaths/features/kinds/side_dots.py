@@ -39,16 +39,20 @@ class SideDots(Feature):
     within = (0.0, 0.05)
     piece = "edge"
 
-    diameter: Size = Field(description="Of each hole.")
-    depth: Size = Field(description="Below the upper edge.")
+    diameter: Size = Field(description="Diameter of each hole.")
+    depth: Size = Field(description="Depth below the upper edge.")
     at: Size | None = Field(
         default=None, description="From the board's face to the middle of a dot; the middle of the edge if absent."
     )
     frets: Annotated[tuple[int, ...], AsTuple] | None = Field(
-        default=None, max_length=61, description="3 5 7 9 12 15 17 19 21 24 as far as there are frets, if absent."
+        default=None,
+        max_length=61,
+        description="Frets that get a dot; 3 5 7 9 12 15 17 19 21 24 as far as there are frets if absent.",
     )
-    doubles: Annotated[tuple[int, ...], AsTuple] = Field(default=(12, 24), description="As in `marker_pockets`.")
-    double_spacing: Size | None = Field(default=None, description="Between the two of a double; 7 mm if absent.")
+    doubles: Annotated[tuple[int, ...], AsTuple] = Field(default=(12, 24), description="Frets that get two dots.")
+    double_spacing: Size | None = Field(
+        default=None, description="Distance between the two dots of a double; 7 mm if absent."
+    )
 
     def demands(self, context: SetupContext) -> Iterator[Demand]:
         """A disc at each place along the edge, down to the depth."""

@@ -41,9 +41,9 @@ class WitnessRing(Feature):
     lies = "anywhere"
     order = "first"
 
-    at: Annotated[HolePlace, BeforeValidator(place_of)] = Field(description="The bore's centre.")
-    diameter: Size = Field(description="Of the ring.")
-    depth: Size = Field(default=0.6, description="Below the surface as it lies.")
+    at: Annotated[HolePlace, BeforeValidator(place_of)] = Field(description="Centre of the bore.")
+    diameter: Size = Field(description="Diameter of the ring.")
+    depth: Size = Field(default=0.6, description="Depth below the upper surface in this setup.")
 
     def demands(self, context: SetupContext) -> Iterator[Demand]:
         """A disc."""

@@ -23,8 +23,8 @@ from toolpaths.target_shape.demand import Demand
 class Counterbore(InputModel):
     """The wider part of a stepped hole, flat at its bottom."""
 
-    diameter: Size = Field(description="Wider than the hole.")
-    depth: Size = Field(description="Below the plane of the glue face.")
+    diameter: Size = Field(description="Diameter of the wider part.")
+    depth: Size = Field(description="Depth below the plane of the glue face.")
 
 
 class BoltBores(BoredFeature):
@@ -37,9 +37,9 @@ class BoltBores(BoredFeature):
     title = "holes for the bolts"
     within = (0.0, 0.1)
 
-    at: Places = Field(min_length=1, max_length=200, description="Places as in `pin_bores`.")
-    diameter: Size = Field(description="Of the holes.")
-    depth: Size | None = Field(default=None, description="Below the plane of the glue face; through if absent.")
+    at: Places = Field(min_length=1, max_length=200, description="Places of the holes, as in `pin_bores`.")
+    diameter: Size = Field(description="Diameter of the holes.")
+    depth: Size | None = Field(default=None, description="Depth below the plane of the glue face; through if absent.")
     counterbore: Counterbore | None = Field(
         default=None, description="The wider part: `{diameter: 14, depth: 4}`, its depth from the same plane."
     )

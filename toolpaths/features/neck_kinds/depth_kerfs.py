@@ -49,10 +49,10 @@ class DepthKerfs(Feature):
     leaves = "the floor of a kerf"
     within_depth = (-0.1, 0.1)
 
-    every: Size = Field(default=15.0, description="From one kerf to the next.")
-    leave: Depth = Field(default=0.5, description="Wood left under each, on the finished back.")
+    every: Size = Field(default=15.0, description="Distance from one kerf to the next.")
+    leave: Depth = Field(default=0.5, description="Wood that stays between the bottom of a kerf and the finished back.")
     down_to: Annotated[Positive, Field(ge=0.05, le=0.95)] = Field(
-        default=0.5, description="Part of the depth on the centreline down to which a kerf follows the flanks."
+        default=0.5, description="How far down the flanks a kerf goes, as a part of the depth on the centreline."
     )
 
     def demands(self, context: SetupContext) -> Iterator[Demand]:

@@ -21,7 +21,7 @@ class Facets(BackPasses):
     cuts = frozenset({CutKind.rough_back})
     stage = Stage.back
 
-    planes: Literal[2, 4] = Field(default=2, description="On each side, beside the one on top.")
+    planes: Literal[2, 4] = Field(default=2, description="How many planes on each side, beside the one in the middle.")
 
     def wanted(self, context: SetupContext) -> Faceted:
         """The lowest of the planes."""

@@ -20,12 +20,12 @@ class HeadstockBack(HeadstockLevel):
     leaves = "the headstock's back"
 
     thickness: Size | None = Field(
-        default=None, description="Of the headstock, from its face to its back; the instrument's if absent."
+        default=None, description="Thickness of the headstock from its face to its back; the instrument's if absent."
     )
     start: AlongNeck | None = Field(
         default=None,
         alias="from",
-        description="Where its wall stands, from the nut line; where the finished back is level if absent.",
+        description="Place of its wall, from the nut line; where the finished back is level if absent.",
     )
 
     def level(self, context: SetupContext) -> HeadLevel:

@@ -33,15 +33,20 @@ class HeadstockFace(HeadstockLevel):
 
     leaves = "the headstock's face"
 
-    drop: Size | None = Field(default=None, description="How far below the glue face; from the face.")
+    drop: Size | None = Field(
+        default=None, description="How far it lies below the glue face; in a setup that cuts the face."
+    )
     start: AlongNeck | None = Field(
-        default=None, alias="from", description="Where its wall stands, from the nut line; negative."
+        default=None, alias="from", description="Place of its wall, from the nut line; negative."
     )
     thickness: Size | None = Field(
         default=None,
-        description="Of the headstock, from its face to its back; turned over. The instrument's if absent.",
+        description="Thickness of the headstock from its face to its back, in a setup that is turned over; the "
+        "instrument's if absent.",
     )
-    angle: Annotated[Any, BeforeValidator(_level_head)] = Field(default=None, description="Not cut by this tool.")
+    angle: Annotated[Any, BeforeValidator(_level_head)] = Field(
+        default=None, description="Refused: a tilted headstock cannot be cut."
+    )
 
     def level(self, context: SetupContext) -> HeadLevel:
         """The drop below the glue face; turned over, the headstock's back."""

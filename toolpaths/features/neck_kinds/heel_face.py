@@ -45,7 +45,9 @@ class HeelFace(Feature):
     leaves = "the heel's seat"
 
     thickness: Size | None = Field(
-        default=None, description="From the seat to the glue face, without the board; the instrument's if absent."
+        default=None,
+        description="Thickness of the heel from this face to the glue face, without the board; the instrument's "
+        "if absent.",
     )
 
     def demands(self, context: SetupContext) -> Iterator[Demand]:

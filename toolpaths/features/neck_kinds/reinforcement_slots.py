@@ -45,17 +45,20 @@ class ReinforcementSlots(Feature):
     lies = "anywhere"
     within = (-(GLUE[1] - GLUE[0]) / 2, (GLUE[1] - GLUE[0]) / 2)
 
-    width: Size | None = Field(default=None, description="Of each slot; the instrument's `bars` give it if absent.")
+    width: Size | None = Field(
+        default=None, description="Width of each slot; that of the instrument's `bars` if absent."
+    )
     depth: Size | None = Field(
-        default=None, description="Below the glue face; that of the instrument's `bars` if absent."
+        default=None, description="Depth below the glue face; that of the instrument's `bars` if absent."
     )
-    offset: Size = Field(description="From the centreline to each slot's centre line; at `from` where they taper.")
-    start: AlongNeck | None = Field(
-        default=None, alias="from", description="Extreme of the finished slots toward the nut."
+    offset: Size = Field(
+        description="Distance from the centreline to the middle of each slot; at `from` where they taper."
     )
-    to: AlongNeck | None = Field(default=None, description="Extreme of the finished slots toward the heel.")
+    start: AlongNeck | None = Field(default=None, alias="from", description="End of the slots on the side of the nut.")
+    to: AlongNeck | None = Field(default=None, description="End of the slots on the side of the heel.")
     follow: Literal["centreline", "taper"] = Field(
-        default="centreline", description="taper: parallel to the board's edges."
+        default="centreline",
+        description="centreline: parallel to the centreline; taper: parallel to the board's edges.",
     )
 
     def completed(self, instrument: Instrument) -> Feature:

@@ -43,21 +43,28 @@ class TrussRodChannel(Feature):
     within = (0.0, 0.15)
     within_depth = (0.0, 0.15)
 
-    width: Size | None = Field(default=None, description="Of the channel; the instrument's `rod` gives it if absent.")
-    depth: Size | None = Field(default=None, description="Below the glue face.")
-    floor: RodFloor | None = Field(default=None, description="An arc instead of a depth, for a one-way rod.")
-    start: AlongNeck | None = Field(
-        default=None, alias="from", description="Extreme of the finished channel toward the nut."
+    width: Size | None = Field(
+        default=None, description="Width of the channel; that of the instrument's `rod` if absent."
     )
-    to: AlongNeck | None = Field(default=None, description="Extreme of the finished channel toward the heel.")
+    depth: Size | None = Field(default=None, description="Depth below the glue face.")
+    floor: RodFloor | None = Field(default=None, description="A curved floor in place of a depth, for a one-way rod.")
+    start: AlongNeck | None = Field(
+        default=None, alias="from", description="End of the channel on the side of the nut."
+    )
+    to: AlongNeck | None = Field(default=None, description="End of the channel on the side of the heel.")
     adjuster: Adjuster | Literal["none"] | None = Field(
         default=None,
         description=(
-            "The pocket at one end: `{end: heel, width: 12, length: 20, depth: 11}`; `none`: not even the rod's."
+            "Pocket for the adjuster at one end: `{end: heel, width: 12, length: 20, depth: 11}`; `none`: no "
+            "pocket at all."
         ),
     )
-    open: bool = Field(default=False, description="Whether the pocket, or without one the heel end, leaves the wood.")
-    ends: End = Field(default="rounded", description="As the bit leaves them, or with a flat wall.")
+    open: bool = Field(
+        default=False, description="Whether the pocket (without one the channel, at the heel) runs out of the wood."
+    )
+    ends: End = Field(
+        default="rounded", description="Ends of the channel: round as the bit leaves them, or with a flat wall."
+    )
 
     @model_validator(mode="after")
     def _one_floor(self) -> TrussRodChannel:

@@ -29,11 +29,11 @@ class Layout(InputModel):
     """Posts in a row along each side of the headstock."""
 
     per_side: Annotated[tuple[int, int], BeforeValidator(_sides)] = Field(
-        description="How many on each side, or [treble side, bass side]."
+        description="How many tuners on each side, or [treble side, bass side]."
     )
-    first: AlongNeck = Field(description="x of the post nearest the nut; negative.")
-    spacing: Size = Field(description="From one post to the next, along x.")
-    edge: Size = Field(description="From a post's middle to the headstock's side, straight across.")
+    first: AlongNeck = Field(description="Place of the post nearest the nut; negative.")
+    spacing: Size = Field(description="Distance from one post to the next, along the neck.")
+    edge: Size = Field(description="Distance from the middle of a post to the headstock's side, straight across.")
 
 
 class TunerBores(BoredFeature):
@@ -45,12 +45,14 @@ class TunerBores(BoredFeature):
     word = "tuner"
     title = "holes for the tuning machines"
 
-    diameter: Size = Field(description="Of the holes.")
-    at: Places | None = Field(default=None, min_length=1, max_length=200, description="Places as in `pin_bores`.")
+    diameter: Size = Field(description="Diameter of the holes.")
+    at: Places | None = Field(
+        default=None, min_length=1, max_length=200, description="Places of the holes, as in `pin_bores`."
+    )
     layout: Layout | None = Field(
         default=None, description="Rows along the sides: `{per_side: 2, first: -45, spacing: 38, edge: 14}`."
     )
-    depth: Size | None = Field(default=None, description="Below the glue face; through if absent.")
+    depth: Size | None = Field(default=None, description="Depth below the glue face; through if absent.")
 
     @model_validator(mode="after")
     def _one_way(self) -> TunerBores:

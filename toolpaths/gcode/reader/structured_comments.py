@@ -69,8 +69,9 @@ def told(comment: str) -> Told | None:
     """The values in a sentence for the operator, or None for any other comment."""
     for what, pattern in _TOLD.items():
         if found := pattern.fullmatch(comment):
-            values = (_value(text) for text in found.groups() if text is not None)
-            return Told(f"{what} {next(values)}" if pattern.groupindex else what, tuple(values))
+            named = pattern.groupindex.get("of")
+            values = [_value(text) for i, text in enumerate(found.groups(), 1) if text is not None and i != named]
+            return Told(what if named is None else f"{what} {_value(found['of'])}", tuple(values))
     return None
 
 
@@ -161,6 +162,7 @@ _TOLD = {
     "jig": re.compile(r"This lies on a jig, job ([0-9a-f]{12}): that is cut first\."),
     "centreline": re.compile(rf"The centreline is {_L} from the operator's edge\."),
     "bit": re.compile(rf"Bit (?P<of>[0-9]+): [^,]+, ([a-z ]+) {_L}, (?:.*, )?([0-9]+) flutes?, {_L} out of the collet"),
+    "pocket of": re.compile(r"Pocket ([0-9]+): (?P<of>[A-Za-z0-9 _-]+)\. Check .*"),
     "Z on the": re.compile(rf"The bit has been changed\. Set Z again on the (?P<of>[a-z ]+), Z {_L}, or see .*"),
     "place to keep clear of": re.compile(
         rf"Keep clear of (?P<of>[0-9]+), .*: X {_L} to {_L}, Y {_L} to {_L}, up to {_L} above the bed"

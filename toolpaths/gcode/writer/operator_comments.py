@@ -50,6 +50,15 @@ def bit_words(number: int, name: str, bit: Bit, form: GcodeFormat) -> str:
     return f"Bit {number}: {name}, {bit.shape} {size}, {flutes}, {form.length(bit.stickout)} out of the collet"
 
 
+def pocket_words(machine: Machine, bits: Collection[str]) -> list[str]:
+    """Which pocket of the changer must hold each bit, in sentences for the header; none without numbered pockets."""
+    return [
+        f"Pocket {machine.pockets[name]}: {name}. Check before the start that this bit is in it."
+        for name in bits
+        if name in machine.pockets
+    ]
+
+
 def session_words(booked: BookedSession | None) -> list[str]:
     """Which booking a program belongs to, and whether it begins amid a cut, in sentences for the header."""
     if booked is None:

@@ -24,6 +24,7 @@ from toolpaths.gcode.writer.operator_comments import (
     holder_words,
     jig_words,
     lying_words,
+    pocket_words,
     session_words,
     speed_words,
     top_words,
@@ -143,6 +144,7 @@ class _Text:
         self.say(f"Machine: {context.machine.name}")
         for name in toolpath.program_plan.bits:
             self.tell(bit_words(h.bit_numbers[name], name, context.bits[name], form))
+        self.tell(*pocket_words(context.machine, toolpath.program_plan.bits))
         x0, y0, x1, y1 = context.stock_box
         stock = context.stock.thickness
         thick = form.length(stock.max)

@@ -12,6 +12,7 @@ from toolpaths.common.errors import JobError, Problem
 from toolpaths.common.units import Units, length, show
 from toolpaths.job.bit import Bit
 from toolpaths.job.files.document import Document, KeyPath, describe
+from toolpaths.job.files.key_places import advice, in_words
 from toolpaths.job.files.problems import did_you_mean, nearest, problems_of
 
 BitChanges = Sequence[tuple[str, str]]
@@ -32,7 +33,7 @@ def bits_in(
     if given is None:
         return {}, []
     if not isinstance(given, dict):
-        return {}, [document.problem(("bits",), f"bits by name are wanted, not {describe(given)}", _SUCH_AS)]
+        return {}, [document.problem(("bits",), f"write bits by their names, not {describe(given)}", _SUCH_AS)]
     rack = rack or {}
     bits: dict[str, Bit] = {}
     problems: list[Problem] = []
@@ -40,10 +41,10 @@ def bits_in(
         name, path = str(key), ("bits", str(key))
         if _NAME.fullmatch(name) is None:
             # File names are made of it.
-            hint = "letters, figures, spaces, - and _, at most 40, a letter or figure first"
-            problems.append(document.problem(path, "not a name for a bit", hint, on_key=True))
+            hint = "use at most 40 letters, figures, spaces, - and _, and begin with a letter or a figure"
+            problems.append(document.problem(path, "this cannot be the name of a bit", hint, on_key=True))
         elif not isinstance(entry, dict):
-            problems.append(document.problem(path, f"keys in a mapping are wanted, not {describe(entry)}", _SUCH_AS))
+            problems.append(document.problem(path, f"write keys and values here, not {describe(entry)}", _SUCH_AS))
         else:
             try:
                 bits[name] = (
@@ -108,7 +109,8 @@ def _amended(document: Document, path: KeyPath, base: Bit, units: Units) -> Bit:
         at = (*path, str(key))
         field = kind.model_fields.get(str(key))
         if field is None:
-            hint = did_you_mean(key, kind.model_fields, "keys known here")
+            meant = advice(str(key), kind.model_fields, document, at, "job")
+            hint = in_words(meant, str(key), kind.model_fields, "job")
             faults.append(document.problem(at, "this key is not known here", hint, on_key=True))
             continue
         try:

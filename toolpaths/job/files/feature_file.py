@@ -12,6 +12,7 @@ from toolpaths.common.units import Units
 from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.files.document import Document, KeyPath, describe
+from toolpaths.job.files.key_places import advice, in_words
 from toolpaths.job.files.problems import did_you_mean, problems_of
 
 BIT_KEYS = ("bit", "then")
@@ -69,12 +70,15 @@ def _feature(
     name = str(path[-1])
     kind = kinds.get(name)
     if kind is None:
-        words, hint = "no feature has this name", did_you_mean(name, kinds, "features")
+        words, hint = (
+            "no feature has this name",
+            in_words(advice(name, kinds, document, path, "job"), name, kinds, "job", "features"),
+        )
         return None, [document.problem(path, words, hint, on_key=True)]
     body = document.get(path)
     body = {} if body is None else body
     if not isinstance(body, dict):
-        words, hint = f"keys in a mapping are wanted, not {describe(body)}", f"such as {name}: {{bit: quarter}}"
+        words, hint = f"write keys and values here, not {describe(body)}", f"such as {name}: {{bit: quarter}}"
         return None, [document.problem(path, words, hint)]
     feature: FeatureKeys | None = None
     problems: list[Problem] = []
@@ -99,15 +103,15 @@ def _known(document: Document, bits: Mapping[str, Bit]) -> list[str]:
 def _not_one_feature(entry: Any, kinds: Kinds) -> tuple[str, str]:
     """(what is wrong, hint) with an entry that is not one feature."""
     if isinstance(entry, str) and entry in kinds:
-        return f"`{entry}` lacks its keys", f"write `- {entry}: {{bit: quarter}}`"
+        return f"`{entry}` has no keys", f"write `- {entry}: {{bit: quarter}}`"
     if not isinstance(entry, dict):
-        return f"a feature is wanted, not {describe(entry)}", "write `- outline: {bit: quarter}`"
+        return f"write a feature, not {describe(entry)}", "write `- outline: {bit: quarter}`"
     if not entry:
         return "an empty entry", "write `- outline: {bit: quarter}`, or take it out"
     first, value = next(iter(entry.items()))
     if value is None:
         return (
-            f"the keys of `{first}` stand beside it, not in it",
+            f"the keys of `{first}` are beside it, not below it",
             f"indent them further, or write `- {first}: {{...}}`",
         )
     keys = ", ".join(f"`{str(k)[:40]}`" for k in list(entry)[:5])

@@ -3,54 +3,19 @@
 from __future__ import annotations
 
 import os
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated, Any
 
-from pydantic import AfterValidator, BeforeValidator, Field, ValidationError, ValidationInfo
+from pydantic import ValidationError
 
 from toolpaths.common.errors import JobError, Problem
-from toolpaths.common.input_model import InputModel
-from toolpaths.common.units import MM_PER_INCH, Depth, Units, length, units_of
+from toolpaths.common.units import MM_PER_INCH, Units
 from toolpaths.common.whole_files import put
 from toolpaths.job.files.document import Document
+from toolpaths.job.files.found_model import Found, FoundValue
 from toolpaths.job.files.problems import problems_of
 from toolpaths.job.files.yaml_text import read_document
-
-
-def _mark(value: str) -> str:
-    if re.fullmatch(r"M[1-9][0-9]{0,2}", value) is None:
-        raise ValueError("a mark of the sheet is wanted, such as M3")
-    return value
-
-
-MarkName = Annotated[str, AfterValidator(_mark)]
-
-
-class FoundValue(InputModel):
-    """One measured value, mm. `cut`: how many programs were cut when it was written down, where more than usual."""
-
-    value: Depth = Field(description="As it was measured.")
-    cut: int = Field(
-        default=0, ge=0, le=999, description="How many programs were cut by then; only later ones follow it."
-    )
-
-
-def _found_value(value: Any, info: ValidationInfo) -> Any:
-    if isinstance(value, Mapping):
-        return value
-    return {"value": f"{length(value, units_of(info))!r} mm"}
-
-
-class Found(InputModel):
-    """What was measured on one job's wood. Bare numbers are in the job's units."""
-
-    job: str = Field(pattern=r"^[0-9a-f]{12}$", description="Mark of the job as its sheet names it.")
-    found: dict[MarkName, Annotated[FoundValue, BeforeValidator(_found_value)]] = Field(
-        default_factory=dict, description="The values by the marks of the sheet."
-    )
 
 
 @dataclass(frozen=True, slots=True)

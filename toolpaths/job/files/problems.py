@@ -10,7 +10,9 @@ from typing import Annotated, Any, Union, get_args, get_origin
 from pydantic import BaseModel, ValidationError
 
 from toolpaths.common.errors import Problem
+from toolpaths.common.input_model import FaultAt
 from toolpaths.job.files.document import Document, KeyPath, describe
+from toolpaths.job.files.key_places import advice, file_of, in_words, typed_names
 
 _WIDEST = 160
 _MOST = 200
@@ -40,13 +42,16 @@ def problems_of(
         if any(path[: len(told)] == told for told in without):
             continue
         inside = _model_at(model, fault["loc"][:-1])
-        words, hint, on_key = _in_words(fault, given, inside, path)
+        if fault["type"] in ("extra_forbidden", "invalid_key"):
+            words, hint, on_key = "this key is not known here", _where_right(document, at + path, inside, model), True
+        else:
+            words, hint, on_key = _in_words(fault, given, inside, path)
         problem = document.problem(at + path, words, hint, on_key=on_key)
         found[problem] = None
         if fault["type"] == "missing":
             missing[path] = problem
         elif fault["type"] == "extra_forbidden" and inside is not None:
-            misspelt.add((*path[:-1], nearest(path[-1], inside.model_fields)))
+            misspelt.add((*path[:-1], nearest(path[-1], typed_names(inside))))
     # A key that is only misspelt is not missing as well.
     return [p for p in found if all(p is not missing.get(path) for path in misspelt)]
 
@@ -163,7 +168,8 @@ def _place(fault: Mapping[str, Any], data: Any, model: type[BaseModel] | None) -
             value = inner[0]
         elif i == len(loc) - 1 and fault["type"] == "missing" and isinstance(step, str):
             return (*path, step), None
-    return tuple(path), value
+    reason = fault.get("ctx", {}).get("error")
+    return (*path, *(reason.at if isinstance(reason, FaultAt) else ())), value
 
 
 def _renamed(step: Any, value: dict[Any, Any], model: type[BaseModel] | None) -> Any:
@@ -199,6 +205,15 @@ def _model_in(annotation: Any) -> type[BaseModel] | None:
     return None
 
 
+def _where_right(
+    document: Document, path: KeyPath, inside: type[BaseModel] | None, whole: type[BaseModel] | None
+) -> str:
+    """What is meant by an unknown key, and where it belongs."""
+    known = typed_names(inside) if inside is not None else []
+    word, file = str(path[-1]) if path else "", file_of(whole)
+    return in_words(advice(word, known, document, path, file), word, known, file)
+
+
 def _in_words(
     fault: Mapping[str, Any], given: Any, model: type[BaseModel] | None, path: KeyPath
 ) -> tuple[str, str, bool]:
@@ -207,44 +222,41 @@ def _in_words(
     context: Mapping[str, Any] = fault.get("ctx", {})
     if kind == "missing":
         if isinstance(fault["loc"][-1], int):
-            return "this list is too short", "", False
+            return "this list has too few entries", "", False
         info = model.model_fields.get(str(path[-1])) if model is not None and path else None
         what = (info.description or "").rstrip(".") if info is not None else ""
         return "is missing", f"add it: {what[0].lower()}{what[1:]}" if what else "add it", True
-    if kind in ("extra_forbidden", "invalid_key"):
-        known = list(model.model_fields) if model is not None else []
-        word = path[-1] if path else ""
-        return "this key is not known here", did_you_mean(word, known, "keys known here"), True
     if kind == "value_error":
-        return str(context.get("error", "not a value that can be used")), "", False
+        reason = context.get("error", "not a value that can be used")
+        return str(reason), "", isinstance(reason, FaultAt)
     if kind in ("literal_error", "enum"):
         choices = re.findall(r"'((?:[^'\\]|\\.)*)'", str(context.get("expected", ""))) or [str(context.get("expected"))]
         wrong = f"{describe(given)} is not one of the choices"
         return wrong, did_you_mean(given, choices, "choose from"), False
-    words = _WORDS.get(kind, "{given} cannot stand here")
+    words = _WORDS.get(kind, "{given} cannot be used here")
     return words.format(given=describe(given), **context), "", False
 
 
 _WORDS = {
-    **dict.fromkeys(("int_type", "int_from_float", "int_parsing"), "a whole number is wanted, not {given}"),
-    "int_parsing_size": "a smaller number is wanted, not {given}",
-    **dict.fromkeys(("float_type", "float_parsing"), "a number is wanted, not {given}"),
+    **dict.fromkeys(("int_type", "int_from_float", "int_parsing"), "write a whole number, not {given}"),
+    "int_parsing_size": "write a smaller number, not {given}",
+    **dict.fromkeys(("float_type", "float_parsing"), "write a number, not {given}"),
     "finite_number": "must be a finite number",
-    "string_type": "text is wanted, not {given}",
-    **dict.fromkeys(("bool_type", "bool_parsing"), "true or false is wanted, not {given}"),
+    "string_type": "write text, not {given}",
+    **dict.fromkeys(("bool_type", "bool_parsing"), "write true or false, not {given}"),
     "greater_than": "must be more than {gt:g}",
     "greater_than_equal": "must be at least {ge:g}",
     "less_than": "must be less than {lt:g}",
     "less_than_equal": "must be at most {le:g}",
     "string_too_short": "must not be empty",
     "string_too_long": "must not be longer than {max_length} characters",
-    "string_pattern_mismatch": "{given} holds characters that cannot stand here",
+    "string_pattern_mismatch": "{given} has characters that cannot be used here",
     "too_short": "must hold at least {min_length}",
     "too_long": "must hold at most {max_length}",
     **dict.fromkeys(
         ("model_type", "model_attributes_type", "dict_type", "mapping_type"),
-        "keys in a mapping are wanted, not {given}",
+        "write keys and values here, not {given}",
     ),
-    **dict.fromkeys(("tuple_type", "list_type"), "a list is wanted, not {given}"),
+    **dict.fromkeys(("tuple_type", "list_type"), "write a list, not {given}"),
 }
 """What is wrong, by pydantic's type of fault: `given` is what stands there, the rest is pydantic's context."""

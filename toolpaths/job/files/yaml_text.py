@@ -40,7 +40,7 @@ def read_document(path: Path, file: str | None = None) -> Document:
     try:
         raw = plain_bytes(path, MAX_BYTES + 1)
     except FileNotFoundError:
-        problem, hint = "there is no such file", "check the name, and the folder it is looked for in"
+        problem, hint = "there is no such file", "check the name and the folder"
     except IsADirectoryError:
         problem, hint = "this is a folder, not a file", "name the YAML file in it"
     except PermissionError:
@@ -55,7 +55,7 @@ def read_document(path: Path, file: str | None = None) -> Document:
 def parse_document(raw: bytes, file: str) -> Document:
     """The YAML text `raw`, called `file` in messages. Raises JobError with every problem found."""
     if len(raw) > MAX_BYTES:
-        raise JobError([Problem(file, 0, 0, "", "larger than 1 MiB", "a file written by hand is far smaller")])
+        raise JobError([Problem(file, 0, 0, "", "larger than 1 MiB", "a file that people write is far smaller")])
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -116,13 +116,13 @@ class _Builder:
                 documents += 1
                 at = _place(event.start_mark)
                 if documents > 1:
-                    self._stop(at, (), "a second document begins here", "keep one document a file: no second `---`")
+                    self._stop(at, (), "a second document begins here", "a file has one document: take the `---` out")
                 if event.tags or (event.version and tuple(event.version) != (1, 2)):
-                    self._stop((1, 1), (), "a % line is not taken here", "leave the % line out; this is YAML 1.2")
+                    self._stop((1, 1), (), "a line that begins with % is not allowed", "take it out")
             elif isinstance(event, kind.ScalarEvent | kind.AliasEvent | kind.NodeEvent):
                 data = self._value(event, events, (), 1)
                 if data is not None and not isinstance(data, dict):
-                    held = f"the file holds {describe(data)}, not keys"
+                    held = f"the file is {describe(data)}, not keys and values"
                     self._stop(self.values[()], (), held, "write `key: value` lines")
         if data is None:
             self._stop((1, 1), (), "the file is empty", "`neckpath start` writes a first job")
@@ -195,7 +195,7 @@ class _Builder:
         if found == ():
             self._stop(at, path, f"there is no `&{event.anchor}` above for `*{event.anchor}`", "write the value out")
         if not found:
-            self._stop(at, path, f"`*{event.anchor}` would hold itself", "write the value out")
+            self._stop(at, path, f"`*{event.anchor}` would contain itself", "write the value out")
         value, size = found
         self._counted(size - 1, at, path)
         return value
@@ -209,7 +209,7 @@ class _Builder:
         if text in _WORDS:
             return _WORDS[text]
         if _NOT_FINITE.fullmatch(text):
-            self._add(at, path, f"`{text}` is not a number that can be cut", "write a finite number")
+            self._add(at, path, f"`{text}` is not a number", "write a number with digits")
             return 0
         number: int | float | None = None
         if len(text) > 40:
@@ -225,18 +225,18 @@ class _Builder:
         if number is None:
             return text
         if abs(number) > MAX_MAGNITUDE:
-            self._add(at, path, f"`{text}` is too large", "no quantity of a job is above 1e12")
+            self._add(at, path, f"`{text}` is too large", "no quantity may be above 1e12")
             return 0
         return number
 
     def _no_tag(self, event: Any, at: Place, path: KeyPath) -> None:
         tag = str(event.tag).replace("tag:yaml.org,2002:", "!!")
-        self._add(at, path, f"a tag ({tag[:40]}) is not taken here", "leave the tag out")
+        self._add(at, path, f"a tag ({tag[:40]}) is not allowed here", "take the tag out")
 
     def _counted(self, more: int, at: Place, path: KeyPath) -> None:
         self.count += more
         if self.count > MAX_VALUES:
-            hint = "aliases count as what they stand for" if self.aliases else "a job needs a few hundred"
+            hint = "an alias counts as all its values" if self.aliases else "a job needs only a few hundred"
             self._stop(at, path, f"more than {MAX_VALUES} values", hint)
 
     def _add(self, at: Place, path: KeyPath, problem: str, hint: str = "") -> None:
@@ -255,20 +255,24 @@ def _place(mark: Any) -> Place:
 
 
 _YAML_FAULTS: tuple[tuple[str, str, str], ...] = (
-    ("'\\t'", "a tab stands where spaces are wanted", "indent with spaces"),
+    ("'\\t'", "a tab where spaces must be", "indent with spaces"),
     (
         "mapping values are not allowed",
-        "a second colon on this line, or a wrong indent",
-        "put text that holds `: ` in quotes",
+        "a second colon on this line, or wrong spaces at its beginning",
+        "put text with `: ` in it into quotes",
     ),
     ("could not find expected ':'", "a colon is missing", "write `key: value`"),
-    ("expected ',' or ']'", "a list in [ ] is not closed, or lacks a comma", "check the brackets"),
-    ("expected ',' or '}'", "a mapping in { } is not closed, or lacks a comma", "check the braces"),
+    ("expected ',' or ']'", "a list in [ ] is not closed, or a comma is missing", "check the brackets"),
+    ("expected ',' or '}'", "keys in { } are not closed, or a comma is missing", "check the braces"),
     ("found unexpected end of stream", "a quote or bracket is never closed", "close it"),
-    ("expected <block end>", "this line's indent fits nothing above", "line it up with its neighbours"),
+    (
+        "expected <block end>",
+        "the spaces at the beginning of this line fit no line above",
+        "begin it at the same place as the lines that belong together",
+    ),
     ("block sequence entries are not allowed", "a list cannot begin here", "put `- ` on a line of its own, indented"),
     ("found unknown escape character", "an unknown backslash escape", "use single quotes around text with a backslash"),
-    ("found undefined tag handle", "a tag is not taken here", "leave the tag out"),
+    ("found undefined tag handle", "a tag is not allowed here", "take the tag out"),
     ("found character '%'", "text cannot begin with %", "put it in quotes"),
     ("found character", "text cannot begin with this character", "put it in quotes"),
 )

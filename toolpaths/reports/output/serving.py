@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import sys
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from html import escape
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import Any
 from urllib.parse import unquote, urlsplit
 
@@ -32,28 +32,38 @@ _KINDS = {
 }
 _LARGEST = 64_000_000
 _EVERY_MS = 700
+_BAR = "position:sticky;top:0;z-index:9;color:#fff;padding:.7rem 1rem;white-space:pre-wrap"
 _PAGE_POLICY = '<meta http-equiv="Content-Security-Policy"'
 _NOTHING = "default-src 'none'; frame-ancestors 'none'"
 
 
 class Shown:
-    """What the browser is shown: a folder, and the state of the job.
+    """What the browser is shown: the files of a folder, or `files` from memory, and the state of the job.
 
     `state`: how often something changed, and what is wrong just now; empty where nothing is. One thread replaces it,
-    whole, while others read it.
+    whole, while others read it. `note`: what is said above every page.
     """
 
-    def __init__(self, folder: Path) -> None:
-        self.folder = folder
+    def __init__(self, folder: Path | None, note: str = "") -> None:
+        self.folder, self.note = folder, note
+        self.files: Mapping[str, bytes] = {}
         self.state = (0, "")
 
-    def written(self) -> None:
-        """The set was written anew: open pages fetch it."""
+    def written(self, files: Mapping[str, bytes] | None = None) -> None:
+        """The set is new: open pages fetch it. `files`: by name, where they are in no folder."""
+        if files is not None:
+            self.files = files
         self.troubled("")
 
     def troubled(self, words: str) -> None:
-        """The job cannot be written: open pages say why, over the set that still stands."""
+        """The job cannot be used: open pages say why, above what was shown before."""
         self.state = (self.state[0] + 1, words)
+
+    def content(self, name: str) -> bytes | None:
+        """The content of a file; None where there is none of this name."""
+        if self.folder is None:
+            return self.files.get(name)
+        return _content(self.folder / name) if is_plain(name) else None
 
 
 class PageServer(ThreadingHTTPServer):
@@ -112,10 +122,9 @@ class _Handler(BaseHTTPRequestHandler):
         if path == "changed":
             self._send(HTTPStatus.OK, f"{count}".encode(), "text/plain", body)
             return
-        file = self.server.shown.folder / path
-        kind = _KINDS.get(file.suffix.lower(), "text/plain; charset=utf-8")
+        kind = _KINDS.get(PurePosixPath(path).suffix.lower(), "text/plain; charset=utf-8")
         page = kind.startswith("text/html")
-        content = _content(file) if is_plain(path) else None
+        content = self.server.shown.content(path)
         if content is None and page and trouble:
             content = b"<!doctype html><title>neckpath</title><body></body>"
         if content is None:
@@ -123,7 +132,7 @@ class _Handler(BaseHTTPRequestHandler):
             return
         policy = _NOTHING
         if page:
-            content, refresh = _with_refresh(content, count, trouble)
+            content, refresh = _with_refresh(content, count, trouble, self.server.shown.note)
             policy = _policy(refresh)
         self._send(HTTPStatus.OK, content, kind, body, policy)
 
@@ -180,9 +189,10 @@ def _policy(refresh: str) -> str:
     )
 
 
-def _with_refresh(content: bytes, count: int, trouble: str) -> tuple[bytes, str]:
-    """A page with what is wrong above it, and the script that it now ends with, which fetches it again once something
-    has changed.
+def _with_refresh(content: bytes, count: int, trouble: str, note: str = "") -> tuple[bytes, str]:
+    """A page with a note and what is wrong above it, and the script that it now ends with.
+
+    The script fetches the page again once something has changed.
 
     The page's own policy lets nothing be requested, so its line is left out: `_policy` holds the served copy to the
     same, but that it may ask where it came from.
@@ -195,9 +205,10 @@ def _with_refresh(content: bytes, count: int, trouble: str) -> tuple[bytes, str]
     text = "".join(line for line in lines if not line.startswith(_PAGE_POLICY))
     said = ""
     if trouble:
-        look = "position:sticky;top:0;z-index:9;background:#7a1f00;color:#fff;padding:.7rem 1rem;white-space:pre-wrap"
-        head = "<strong>The job as it stands now was not written. Below is the set before it.</strong>"
-        said = f'<div role="alert" style="{look}">{head}\n{escape(trouble)}</div>'
+        head = "<strong>The job was not written as it is now. Below is the state before the last change.</strong>"
+        said = f'<div role="alert" style="{_BAR};background:#7a1f00">{head}\n{escape(trouble)}</div>'
+    if note:
+        said += f'<div role="note" style="{_BAR};background:#333">{escape(note)}</div>'
     before, found, after = text.partition("<body>")
     text = f"{before}{found}{said}{after}" if found else said + text
     before, found, after = text.rpartition("</body>")

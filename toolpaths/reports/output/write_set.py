@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Iterator, Sequence
 from functools import partial
@@ -9,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from toolpaths.common.background import BackgroundTask
+from toolpaths.common.plain_file import plain_bytes
 from toolpaths.gcode.program import BESIDE
 from toolpaths.job.changes import Changes
 from toolpaths.reports.output.folder import listed, program_files, replace_set
@@ -25,6 +27,7 @@ from toolpaths.verification.outcome import Outcome
 REPORT = "report.json"
 WARNING = "DO-NOT-CUT.txt"
 
+_LARGEST_REPORT = 20_000_000
 _LISTED = re.compile(r"\d{2,}-[^/\\]+\.[a-z0-9]{1,8}|depth-[^/\\]+\.png")
 
 
@@ -42,14 +45,7 @@ def write_set(outcome: Outcome, folder: Path, changed: Sequence[Difference] = ()
     """
     if outcome.stopped:
         raise ValueError("a stopped run leaves no programs")
-    page = BackgroundTask(partial(preview_page, outcome, changed))
-    pictures = drawn(outcome)
-    files = program_files(outcome.programs)
-    files |= {picture_name(setup): pictures[setup.context.setup.name].png for setup in outcome.setups}
-    files["preview.html"] = page.result().encode()
-    files["sheet.html"] = sheet(outcome, changed).encode()
-    files["handwork.html"] = handwork_page(outcome).encode()
-    files[REPORT] = report_json(outcome)
+    files = {**program_files(outcome.programs), **pages_of(outcome, changed), REPORT: report_json(outcome)}
     replace_set(
         folder,
         files,
@@ -57,6 +53,26 @@ def write_set(outcome: Outcome, folder: Path, changed: Sequence[Difference] = ()
         drop=[*(n for n in listed(folder, REPORT, _names, _LISTED) if n not in files), WARNING],
     )
     return tuple(files)
+
+
+def pages_of(outcome: Outcome, changed: Sequence[Difference] = ()) -> dict[str, bytes]:
+    """The pictures and pages of a run by file name."""
+    page = BackgroundTask(partial(preview_page, outcome, changed))
+    pictures = drawn(outcome)
+    files = {picture_name(setup): pictures[setup.context.setup.name].png for setup in outcome.setups}
+    files["preview.html"] = page.result().encode()
+    files["sheet.html"] = sheet(outcome, changed).encode()
+    files["handwork.html"] = handwork_page(outcome).encode()
+    return files
+
+
+def job_of_set(folder: Path) -> str:
+    """The hash of the job that a folder's set was written from; empty where there is none that can be read."""
+    try:
+        found = json.loads(plain_bytes(folder / REPORT, _LARGEST_REPORT)).get("job_hash", "")
+    except (OSError, ValueError, AttributeError, RecursionError):
+        return ""
+    return str(found) if re.fullmatch(r"[0-9a-f]{12}", str(found)) else ""
 
 
 def drawn(outcome: Outcome) -> dict[str, DepthPicture]:

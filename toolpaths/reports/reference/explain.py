@@ -1,11 +1,13 @@
-"""One key of a job: its meaning, allowed values, default and place."""
+"""What can be asked for by name: keys of a job and of a machine file, codes of findings, words of the glossary."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
+from difflib import get_close_matches
 from functools import cache
+from typing import Literal
 
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
@@ -14,16 +16,22 @@ from toolpaths.features.kinds import FEATURES
 from toolpaths.job.bit import Bit
 from toolpaths.job.bits import BITS
 from toolpaths.job.feature_keys import FeatureKeys
-from toolpaths.job.files.problems import did_you_mean
 from toolpaths.job.job import Job
-from toolpaths.reports.reference.keys import default_words, kind_of, models_in, typed_name
+from toolpaths.job.machine import Machine
+from toolpaths.reports.reference.keys import default_words, kind_of, models_in, parted, typed_name
+from toolpaths.reports.reference.pages import Word, code_texts, glossary
+
+File = Literal["job", "machine"]
 
 _EVERY = "every feature"
+_NEAREST = 3
+_BEFORE = ("setups.features.", "features.", "job.")
+"""What a path of a job's key may begin with, as people read it in an error."""
 
 
 @dataclass(frozen=True, slots=True)
 class Key:
-    """One key. `path`: as it is asked for; `where`: where in a job it stands, in words; `below`: its own keys."""
+    """One key. `path`: as it is asked for; `where`: its place in the file, in words; `below`: its own keys."""
 
     path: str
     where: str
@@ -31,43 +39,95 @@ class Key:
     kind: str
     absent: str
     below: tuple[str, ...] = ()
+    file: File = "job"
 
 
-def explained(asked: str) -> tuple[list[Key], str]:
-    """The keys that a word or a dotted path names, and what to say where there are none.
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """All that has the name asked for. `codes`: code of a finding and lines about it; `near`: like names, if none."""
 
-    `depth` names every depth, `marker_pockets.depth` one of them, `marker_pockets` the feature itself.
+    words: tuple[Word, ...] = ()
+    codes: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    keys: tuple[Key, ...] = ()
+    near: tuple[str, ...] = ()
+
+    @property
+    def found(self) -> bool:
+        """Whether anything has the name."""
+        return bool(self.words or self.codes or self.keys)
+
+
+def explained(asked: str) -> Answer:
+    """The keys, findings and words that a word or a dotted path names.
+
+    `depth` names every depth, `marker_pockets.depth` one of them, `marker_pockets` the feature itself, `machine.units`
+    a key of the machine file. A name of several words may be written with blanks, hyphens or points.
     """
-    wanted = ".".join(re.split(r"[.\s]+", asked.strip().lower()))
-    wanted = wanted.removeprefix("setups.features.").removeprefix("features.").removeprefix("job.")
-    keys = _keys()
-    named = [keys[wanted]] if wanted in keys else []
-    named += [key for path, key in keys.items() if path.endswith(f".{wanted}")]
-    if named:
-        return named, ""
-    names = {*keys, *(path.rsplit(".", 1)[-1] for path in keys)}
-    return [], f"no key of a job is called `{asked.strip()[:60]}`; {did_you_mean(wanted, sorted(names), 'keys')}"
+    wanted, plain = ".".join(re.split(r"[.\s]+", asked.strip().lower())), _normal(asked)
+    words = tuple(word for word in glossary() if plain in map(_normal, word.names))
+    words = words or tuple(word for word in glossary() if plain.removesuffix("s") in map(_normal, word.names))
+    codes = tuple((code, lines) for code, lines in code_texts().items() if plain == _normal(code))
+    keys = tuple(_named(wanted))
+    found = Answer(words, codes, (*keys, *_of_several_words(plain, keys)))
+    if found.found:
+        return found
+    names = dict.fromkeys(part for name in every_name() for part in (name, name.rsplit(".", 1)[-1]))
+    return Answer(near=tuple(get_close_matches(wanted[:60], list(names), _NEAREST, 0.6)))
 
 
-def every_path() -> tuple[str, ...]:
-    """The paths of all keys of a job, in its order."""
-    return tuple(_keys())
+def every_name() -> tuple[str, ...]:
+    """Everything that can be asked for: paths of keys, codes, words (with hyphens for their blanks)."""
+    words = (name.replace(" ", "-") for word in glossary() for name in word.names)
+    return tuple(dict.fromkeys((*(key.path for key in _keys()), *code_texts(), *words)))
+
+
+# Private
+
+
+def _normal(name: str) -> str:
+    """A name without the differences that do not count: capitals, and how its words are parted."""
+    return " ".join(re.split(r"[\s._-]+", name.strip().casefold()))
+
+
+def _named(wanted: str) -> Iterator[Key]:
+    """The keys of a path: first of that very path, then those that end so."""
+    paths = {("job", wanted)}
+    for before in _BEFORE:
+        paths.add(("job", wanted.removeprefix(before)))
+    paths |= {("machine", wanted), ("machine", wanted.removeprefix("machine."))}
+    yield from (key for key in _keys() if (key.file, key.path) in paths)
+    ends = tuple((file, f".{path}") for file, path in paths)
+    yield from (key for key in _keys() if any(key.file == file and key.path.endswith(end) for file, end in ends))
+
+
+def _of_several_words(plain: str, keys: Collection[Key]) -> Iterator[Key]:
+    """Keys whose own name is these words, however they are parted: `scale length`, `stick-out`."""
+    joined = plain.replace(" ", "")
+    for key in _keys():
+        if _normal(key.path.rsplit(".", 1)[-1]).replace(" ", "") == joined and key not in keys:
+            yield key
 
 
 @cache
-def _keys() -> dict[str, Key]:
-    """Every key by its path; of several with one path the first."""
-    found: dict[str, Key] = {}
+def _keys() -> tuple[Key, ...]:
+    """Every key; of several with one path in one file the first."""
+    found: dict[tuple[str, str], Key] = {}
     for key in _every_key():
-        found.setdefault(key.path, key)
-    return found
+        found.setdefault((key.file, key.path), key)
+    return tuple(found.values())
 
 
 def _every_key() -> Iterator[Key]:
-    shapes = Key("bits.shape", "in a bit of the job", "What it is.", ", ".join(f"`{s}`" for s in BITS), "must be given")
+    shapes = Key(
+        "bits.shape",
+        "in a bit, in `bits` of a job or of the rack",
+        "What it is.",
+        ", ".join(f"`{s}`" for s in BITS),
+        "must be given",
+    )
     common = frozenset(FeatureKeys.model_fields)
-    yield from _of(Job, "", "at the left margin of the file", without=(FeatureKeys, Bit))
-    yield from _of(Bit, "bits.", "in a bit of the job", skip={"shape"})
+    yield from _of(Job, "", "at the left margin of the job file", without=(FeatureKeys, Bit))
+    yield from _of(Bit, "bits.", "in a bit, in `bits` of a job or of the rack", skip={"shape"})
     yield shapes
     for shape, kind in BITS.items():
         yield from _of(kind, "bits.", f"in a bit of shape {shape}", skip=Bit.model_fields)
@@ -77,6 +137,7 @@ def _every_key() -> Iterator[Key]:
         below = tuple(typed_name(n, f) for n, f in of.model_fields.items() if n not in common)
         yield Key(feature, "a feature, in the `features` of a setup", words, "keys of its own", "", below)
         yield from _of(of, f"{feature}.", f"in `{feature}`", skip=common)
+    yield from _of(Machine, "", "at the left margin of a machine file", file="machine")
 
 
 def _of(
@@ -85,26 +146,29 @@ def _of(
     where: str,
     without: Collection[type[BaseModel]] = (),
     skip: Collection[str] = (),
+    file: File = "job",
 ) -> Iterator[Key]:
     """The keys of a model but those skipped, and of the models within it but those left out."""
     for name, field in model.model_fields.items():
         if name in skip:
             continue
         path = f"{before}{typed_name(name, field)}"
-        yield _key(path, model, name, field, where)
+        yield _key(path, model, name, field, where, file)
         for inner in models_in(model, name):
             if inner not in without and inner is not model:
-                yield from _of(inner, f"{path}.", f"in `{path}`", without)
+                of = "" if file == "job" else " of a machine file"
+                yield from _of(inner, f"{path}.", f"in `{path}`{of}", without, file=file)
 
 
-def _key(path: str, model: type[BaseModel], name: str, field: FieldInfo, where: str) -> Key:
+def _key(path: str, model: type[BaseModel], name: str, field: FieldInfo, where: str, file: File) -> Key:
     kind = kind_of(model, name).replace(", see below", "")
     if model is FeatureKeys and name in ("feed", "plunge"):
         kind = kind.replace("length", "length a minute")
+    words, otherwise = parted(field.description or "")
     if field.is_required():
         absent = "must be given"
-    elif field.default is None or field.default == ():
-        absent = "chosen from bit, wood and machine" if model is FeatureKeys else "not said"
+    elif field.default is None or field.default == () or field.default_factory is not None:
+        absent = otherwise or ("chosen from bit, wood and machine" if model is FeatureKeys else "not given")
     else:
         absent = default_words(field.default, kind)
     below = tuple(
@@ -113,4 +177,4 @@ def _key(path: str, model: type[BaseModel], name: str, field: FieldInfo, where: 
         if not issubclass(inner, FeatureKeys | Bit)
         for n, f in inner.model_fields.items()
     )
-    return Key(path, where, field.description or "", kind, absent, below)
+    return Key(path, where, words, kind, absent, below, file)

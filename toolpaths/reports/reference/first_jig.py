@@ -15,6 +15,7 @@ from toolpaths.job.bits.drill import Drill
 from toolpaths.job.files.machine_file import load_machine
 from toolpaths.job.files.rack_file import load_rack
 from toolpaths.job.jig import STAYS_UNDER, Part, ServedSetup
+from toolpaths.reports.reference.cautions import first_job
 from toolpaths.reports.reference.first_answers import Numbers
 from toolpaths.reports.reference.first_job import bit_keys, filled
 
@@ -89,6 +90,7 @@ def jig_text(j: JigAnswers, file: str) -> str:
         j=j,
         n=n,
         file=file,
+        cautions=first_job(j.units, file),
         served=[f"{part}: {_path(path)}" for part, path in j.paths.items()],
         length=x1 - x0,
         width=y1 - y0,

@@ -19,6 +19,7 @@ from toolpaths.instrument.frets import fret_distance, spacing
 from toolpaths.instrument.markers import USUAL
 from toolpaths.job.files.machine_file import load_machine
 from toolpaths.job.job import SAWN_FIRST
+from toolpaths.reports.reference.cautions import first_job
 from toolpaths.reports.reference.first_answers import (
     FIRST_POST,
     HEAD_DROP,
@@ -90,6 +91,7 @@ def _job(a: Answers, part: str, file: str, shared: str, screws: Sequence[str]) -
     return _text(
         part=part,
         file=file,
+        cautions=first_job(a.units, file),
         shared=shared,
         screws=() if board else screws,
         way=way_of(a, part),

@@ -16,7 +16,7 @@ from pydantic.fields import FieldInfo
 from toolpaths.common.units import KIND
 from toolpaths.job.holes import HolePlace
 from toolpaths.job.place import Along
-from toolpaths.reports.reference.schema import Schema, definitions_of_all
+from toolpaths.reports.reference.schema import Schema, definitions_of_all, definitions_of_machine
 
 _PLAIN = {"boolean": "`true`, `false`", "integer": "whole number", "string": "text", "number": "number"}
 
@@ -42,6 +42,16 @@ def default_words(value: Any, kind: str) -> str:
     return str(value) if isinstance(value, int) else f"`{value}`"
 
 
+def parted(description: str) -> tuple[str, str]:
+    """A description without what it says of an absent key, and that: `Below the face; through if absent.`"""
+    found = re.fullmatch(r"(?:(?P<words>.*)[;.] |)(?P<absent>[^;.]*?),? if absent\.?", description)
+    found = found or re.fullmatch(r"(?P<words>.*)[;.] absent: (?P<absent>[^;]*?)\.?", description)
+    if found is None:
+        return description, ""
+    words = found["words"] or ""
+    return f"{words}." if words and not words.endswith(".") else words, found["absent"]
+
+
 def models_in(model: type[BaseModel], name: str) -> Iterator[type[BaseModel]]:
     """The models whose keys stand below a key; none where it is written in a form of its own."""
     if KIND not in _schema(model, name):
@@ -57,8 +67,13 @@ def kind_of(model: type[BaseModel], name: str) -> str:
 
 
 def _schema(model: type[BaseModel], name: str) -> Schema:
-    found: Schema = definitions_of_all()[model.__name__]["properties"][typed_name(name, model.model_fields[name])]
+    found: Schema = _definitions()[model.__name__]["properties"][typed_name(name, model.model_fields[name])]
     return found
+
+
+def _definitions() -> dict[str, Schema]:
+    """Every model of a job and of a machine file by its name: no two have the same."""
+    return {**definitions_of_machine(), **definitions_of_all()}
 
 
 def _models(annotation: Any) -> Iterator[type[BaseModel]]:
@@ -74,7 +89,7 @@ def _kind(schema: Schema) -> str:
     if KIND in schema:
         return str(schema[KIND])
     if "$ref" in schema:
-        return _kind(definitions_of_all()[schema["$ref"].rsplit("/", 1)[1]])
+        return _kind(_definitions()[schema["$ref"].rsplit("/", 1)[1]])
     if "allOf" in schema:
         return _kind(schema["allOf"][0])
     if "anyOf" in schema:

@@ -31,6 +31,8 @@ def machine_table(name: str, machine: Machine) -> Table:
     bits = "changed by hand: one program a bit, " + ("named by T" if m.t_word else "named in words, without T")
     if m.tool_change == "automatic":
         bits = "changed by the machine: one program a setup, T and M6, then a pause (M0) to see to the bit's length"
+        holds = ", ".join(f"{bit} in {pocket}" for bit, pocket in m.pockets.items())
+        bits += f". T is the number of a pocket: {holds}" if holds else ". T numbers count in the order of use"
     curves = {
         "none": f"no arcs: straight cuts within {show(m.chord_tolerance, units, 4)}",
         "xy": "level ones are arcs (G2, G3), all others straight cuts",

@@ -18,6 +18,7 @@ from toolpaths.features.kinds import FEATURES
 from toolpaths.job.bits import BITS
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.job import Job
+from toolpaths.job.machine import Machine
 
 Schema = dict[str, Any]
 
@@ -67,6 +68,14 @@ def definitions_of_all() -> dict[str, Schema]:
     for key in ("type", "prefixItems", "minItems", "maxItems"):
         del found["Layout"]["properties"]["per_side"][key]
     found["HeadstockFace"]["properties"]["angle"] |= {"not": {}, KIND: "nothing: it is refused"}
+    return found
+
+
+@cache
+def definitions_of_machine() -> dict[str, Schema]:
+    """The schema of every model of a machine file by its name."""
+    _, whole = models_json_schema([(Machine, "validation")], schema_generator=_Generator)
+    found: dict[str, Schema] = whole["$defs"]
     return found
 
 

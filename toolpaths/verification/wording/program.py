@@ -105,6 +105,15 @@ def other_bits(cuts: Sequence[str], job: Sequence[str]) -> Message:
     return Message("the program cuts with other bits", "", "use the job's", f"Program: {measured}", f"job: {limit}")
 
 
+def other_pocket(number: int, name: str, held: str | None, pocket: int | None) -> Message:
+    """A T word for a bit whose pocket it is not. `held`: the bit in that pocket; `pocket`: where the bit is."""
+    return Message(
+        f"T{number} is for {name}, and {'no bit' if held is None else held} is in that pocket",
+        todo=WRITE_AGAIN,
+        limit=f"Machine file: {name} in {'no pocket' if pocket is None else f'pocket {pocket}'}",
+    )
+
+
 CHANGE_UNSEEN = Message(
     "the new bit goes down without a pause to set its Z, or to check that the machine has taken its length",
     todo="put M0 after the change of bits",

@@ -263,3 +263,21 @@ def test_no_title_forges_a_line_of_words() -> None:
     header = read(silent.text, silent.beside).header
     assert (2, 3, "face", 0.0) == (header.number, header.count, header.setup, header.lifted)
     assert ((2, "quarter"),) == header.bits
+
+
+# Pockets of a changer
+
+
+def test_a_changer_with_numbered_pockets_is_sent_to_the_pocket_of_each_bit() -> None:
+    pockets = {"scorer": 4, "quarter": 11, "planer": 2}
+    changer, heading = but(GANTRY, pockets=pockets), replace(HEADING, bit_numbers=pockets)
+    made = program(changer, section(*STRAIGHT), section(*STRAIGHT, bit="scorer"), heading=heading)
+    assert ["T11 M6", "T4 M6"] == re.findall(r"T[0-9]+ M6", made.text)
+    said = [line for line in made.text.splitlines() if line.startswith("(Pocket")]
+    assert [
+        "(Pocket 11: quarter. Check before the start that this bit is in it.)",
+        "(Pocket 4: scorer. Check before the start that this bit is in it.)",
+    ] == said
+    heard = {told.what: told.values for told in read(made.text).told if told.what.startswith("pocket")}
+    assert {"pocket of quarter": ("11",), "pocket of scorer": ("4",)} == heard
+    assert "Pocket" not in program(GANTRY, section(*STRAIGHT)).text

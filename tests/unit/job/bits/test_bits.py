@@ -127,7 +127,7 @@ def test_a_flat_bit_cuts_what_its_test_slot_measured() -> None:
 @pytest.mark.parametrize(
     ("keys", "message"),
     [
-        ({"measured_diameter": 5.9}, "a V-bit takes no measured_diameter, because its width depends on the depth"),
+        ({"measured_diameter": 5.9}, "a V-bit cannot have a measured_diameter, because its width depends on the depth"),
         ({"tip": 6}, "the flat of the tip must be smaller than the diameter"),
         ({"cutting_length": 4}, "the cone of this angle and diameter is 5.20 mm high"),
         ({"angle": 9}, "greater than or equal to 10"),
@@ -232,7 +232,7 @@ def test_a_corner_without_a_flat_is_a_ball() -> None:
         (bull, {"corner": 2.5, "cutting_length": 2}, "the corner of this radius is 2.50 mm high"),
         (bull, {"measured_diameter": 1.9}, "a corner radius of 1.00 mm leaves no flat on a bit of 1.90 mm"),
         (tapered, {"tip": 4}, "the ball at the tip must be smaller than the diameter"),
-        (tapered, {"measured_diameter": 3.9}, "a tapered ball bit takes no measured_diameter"),
+        (tapered, {"measured_diameter": 3.9}, "a tapered ball bit cannot have a measured_diameter"),
         (tapered, {"angle": 5}, "the taper of this tip, angle and diameter is 29.3"),
         (tapered, {"angle": 0.5}, "greater than or equal to 1"),
         (drill, {"cutting_length": 1.5}, "the point of this angle and diameter is 1.80 mm high"),

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from toolpaths.common.errors import JobError
 from toolpaths.common.units import Units
-from toolpaths.job.files.found_file import FoundValue, found_path, read_found, write_found
+from toolpaths.job.files.found_file import found_path, read_found, write_found
+from toolpaths.job.files.found_model import FoundValue
 
 HASH = "0123456789ab"
 
@@ -53,13 +54,13 @@ def test_a_job_of_which_nothing_was_measured_has_none(tmp_path: Path) -> None:
     [
         ("job: 0123456789ab\nfound:\n  M3: five\n", (3, 7), "not a length"),
         ("job: 0123456789ab\nfound:\n  M3: -1\n", (3, 7), "must not be less than 0"),
-        ("job: 0123456789ab\nfound:\n  mark 3: 5\n", (3, 11), "a mark of the sheet is wanted"),
+        ("job: 0123456789ab\nfound:\n  mark 3: 5\n", (3, 11), "write a mark of the sheet"),
         ("job: 0123456789ab\nfound:\n  M3: {value: 5, cut: -1}\n", (3, 23), "at least 0"),
         ("job: 0123456789ab\nfound:\n  M3: {value: 5, late: 1}\n", (3, 18), "not known here"),
-        ("job: now\nfound: {}\n", (1, 6), "characters that cannot stand here"),
+        ("job: now\nfound: {}\n", (1, 6), "characters that cannot be used here"),
         ("found: {}\n", (1, 1), "is missing"),
         ("job: 0123456789ab\nfound:\n  M3: 5\n  M3: 6\n", (4, 3), "given twice"),
-        ("job: 0123456789ab\nfound: [5]\n", (2, 8), "mapping"),
+        ("job: 0123456789ab\nfound: [5]\n", (2, 8), "write keys and values here"),
         ("job: 0123456789ab\nfound:\n  M3: 5 mn\n", (3, 7), "not a length"),
     ],
 )

@@ -36,6 +36,7 @@ REFUSED = (
 
 TEXTS: list[tuple[str, Message, dict[str, Any]]] = [
     *(("unreadable", program.unreadable(error.problem, error.todo), WHOLE) for error in REFUSED),
+    ("wrong-bit", program.other_pocket(12, BIT, "sixteenth", 11), WHOLE),
     ("header", program.no_job_named(HASH, "12-back-quarter.ngc.txt"), WHOLE),
     ("header", program.other_job(OTHER, HASH), WHOLE),
     ("header", program.no_number("program 12 of 14"), WHOLE),

@@ -17,7 +17,7 @@ _CODE = "wrong-bit"
 
 def check(inputs: CheckInput) -> list[Finding]:
     """Findings `wrong-bit`."""
-    return [*_unnamed(inputs), *_unknown(inputs), *_announced(inputs), *_order(inputs)]
+    return [*_unnamed(inputs), *_unknown(inputs), *_announced(inputs), *_order(inputs), *_pockets(inputs)]
 
 
 def _unnamed(inputs: CheckInput) -> Iterator[Finding]:
@@ -69,6 +69,21 @@ def _order(inputs: CheckInput) -> Iterator[Finding]:
     else:
         first = int(np.nonzero(going_low(inputs) & (inputs.trace.bit == used[wrong]))[0][0])
         yield at_move(inputs, _CODE, message, first)
+
+
+def _pockets(inputs: CheckInput) -> Iterator[Finding]:
+    """T words against the machine file, where that says which pocket of the changer holds which bit."""
+    pockets = inputs.machine.pockets
+    holds = {pocket: bit for bit, pocket in pockets.items()}
+    told: set[int] = set()
+    for event in inputs.trace.events:
+        number = int(event.value)
+        if not pockets or event.word != "T" or number in told or number not in inputs.bits:
+            continue
+        told.add(number)
+        name, held = inputs.bits[number][0], holds.get(number)
+        if held != name:
+            yield at_line(inputs, _CODE, wording.other_pocket(number, name, held, pockets.get(name)), event.line)
 
 
 def _used(inputs: CheckInput) -> list[int]:

@@ -121,3 +121,11 @@ def test_of_many_values_the_first_two_that_differ_are_shown() -> None:
     assert "Comment: 121.000 mm, 61.000 mm; job: 120.000 mm, 60.000 mm" in found.message
     (found,) = check(inputs(with_words(other.replace("121", "120").replace("61", "60"))))
     assert "Comment: 9.000 mm; job: 8.000 mm" in found.message
+
+
+def test_the_pocket_in_its_words_is_that_of_the_machine_file() -> None:
+    changer = machine(pockets={"scorer": 2})
+    words = "Pocket 2: {}. Check before the start that this bit is in it."
+    assert [] == check(inputs(with_words(words.format("scorer")), on=changer))
+    (found,) = check(inputs(with_words(words.replace("2", "7").format("scorer")), on=changer))
+    assert "Comment: 7; job: 2" in found.message

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from tests.support.words_builder import END, HEADER, changed, good, inputs, messages, scored
+import pytest
+
+from tests.support.words_builder import END, HEADER, changed, good, inputs, machine, messages, scored
 from toolpaths.verification.checks.program.wrong_bit import check
 from toolpaths.verification.finding import Severity
 
@@ -74,3 +76,38 @@ def test_a_bit_of_the_job_that_never_cuts_is_a_stop() -> None:
 
 def test_a_bit_that_is_only_named_and_never_goes_down_does_not_count() -> None:
     assert [] == check(inputs(TWO + "T3\n" + "G0 X1 Y1\n" + "T2\n" + scored() + END))
+
+
+# A changer with numbered pockets
+
+
+def test_a_t_word_that_is_the_pocket_of_its_bit_passes() -> None:
+    assert [] == check(inputs(on=machine(pockets={"scorer": 2})))
+
+
+@pytest.mark.parametrize(
+    ("pockets", "says"),
+    [
+        (
+            {"scorer": 3},
+            "T2 is for scorer, and no bit is in that pocket. Write the programs again. Machine file: scorer in pocket 3",
+        ),
+        (
+            {"scorer": 3, "quarter": 2},
+            "T2 is for scorer, and quarter is in that pocket. Write the programs again. Machine file: scorer in pocket 3",
+        ),
+        (
+            {"quarter": 2},
+            "T2 is for scorer, and quarter is in that pocket. Write the programs again. Machine file: scorer in no pocket",
+        ),
+    ],
+)
+def test_a_t_word_for_another_pocket_is_a_stop(pockets: dict[str, int], says: str) -> None:
+    (found,) = check(inputs(on=machine(pockets=pockets)))
+    assert (Severity.stop, True) == (found.severity, found.never_accepted)
+    assert f"{says}; write the set again" == found.message
+    assert good().split("\n").index("T2") + 1 == found.program_line
+
+
+def test_where_no_pockets_are_given_bits_are_numbered_in_their_order() -> None:
+    assert [] == check(inputs(on=machine(tool_change="automatic")))

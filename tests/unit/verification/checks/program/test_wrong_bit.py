@@ -86,6 +86,78 @@ def test_a_t_word_that_is_the_pocket_of_its_bit_passes() -> None:
 
 
 @pytest.mark.parametrize(
+    ("pockets", "held", "where"),
+    [
+        ({"scorer": 3}, "no bit", "pocket 3"),
+        ({"scorer": 3, "quarter": 2}, "quarter", "pocket 3"),
+        ({"quarter": 2}, "quarter", "no pocket"),
+    ],
+)
+def test_a_t_word_for_another_pocket_is_a_stop(pockets: dict[str, int], held: str, where: str) -> None:
+    (found,) = check(inputs(on=machine(pockets=pockets)))
+    assert (Severity.stop, True) == (found.severity, found.never_accepted)
+    assert f"T2 is for scorer, and {held} is in that pocket" == found.said.wrong
+    assert f"Machine file: scorer in {where}" == found.said.limit
+    assert good().split("\n").index("T2") + 1 == found[0].program_line
+
+
+def test_no_bit_is_a_stop() -> None:
+    found = check(inputs(changed(changed(good(), "T2\n", ""), BIT, "")))
+    assert "no bit is named before this cut. Name scorer (bit 2) before it" == found[0].message
+
+
+def test_a_bit_named_by_a_comment_alone_is_named() -> None:
+    assert [] == check(inputs(changed(good(), "T2\n", "")))
+
+
+def test_a_header_that_announces_another_name_is_a_stop() -> None:
+    (found,) = check(inputs(changed(good(), "Bit 2: scorer,", "Bit 2: scorer2,")))
+    assert ("Header: scorer2", "job: scorer") == (found.said.measured, found.said.limit)
+
+
+def test_a_header_that_announces_nothing_is_a_stop() -> None:
+    (found,) = check(inputs(changed(good(), BIT, "")))
+    assert "the program cuts with bit 2, scorer, which its header does not name" in found.message
+
+
+def test_a_header_may_not_announce_a_bit_that_the_job_does_not_have() -> None:
+    text = changed(good(), BIT, BIT + "(Bit 9: drill, flat)\n")
+    assert ["the header names bit 9, drill, which is not in the job. Write the programs again"] == messages(
+        check(inputs(text))
+    )
+
+
+TWO = changed(HEADER, BIT, BIT + "(Bit 3: quarter, flat 6.350 mm)\n")
+CHANGE = "M5\nT3\nS18000 M3\nG4 P4\n"
+
+
+def test_two_bits_in_the_jobs_order_pass() -> None:
+    assert [] == check(inputs(TWO + scored() + CHANGE + scored() + END, expected=("scorer", "quarter")))
+
+
+def test_two_bits_in_another_order_are_a_stop() -> None:
+    text = TWO + scored() + CHANGE + scored() + END
+    (found,) = check(inputs(text, expected=("quarter", "scorer")))
+    assert "Program: scorer, quarter; job: quarter, scorer" in found.message
+
+
+def test_a_bit_of_the_job_that_never_cuts_is_a_stop() -> None:
+    (found,) = check(inputs(TWO + scored() + END, expected=("scorer", "quarter")))
+    assert "Program: scorer; job: scorer, quarter" in found.message
+
+
+def test_a_bit_that_is_only_named_and_never_goes_down_does_not_count() -> None:
+    assert [] == check(inputs(TWO + "T3\n" + "G0 X1 Y1\n" + "T2\n" + scored() + END))
+
+
+# A changer with numbered pockets
+
+
+def test_a_t_word_that_is_the_pocket_of_its_bit_passes() -> None:
+    assert [] == check(inputs(on=machine(pockets={"scorer": 2})))
+
+
+@pytest.mark.parametrize(
     ("pockets", "says"),
     [
         (

@@ -91,7 +91,13 @@ class Legend {
     if (setup.findings.some(f => f.place && f.weight !== "note"))
       entries.push(["finding, with its number", ctx => outlined(ctx, ink.alarm, 1.8, "#fff", () => ctx.arc(12, 10, 7, 0, 2 * Math.PI))]);
     for (const { shape, words: said } of setup.keys)
-      entries.push([said, ctx => SHAPES[shape](ctx, { x: 3, y: 2, w: 18, h: 16, toward: "right" }, ink)]);
+      entries.push([
+        said,
+        ctx => {
+          plain(palette.steps[0])(ctx);
+          SHAPES[shape](ctx, { x: 3, y: 2, w: 18, h: 16, toward: "right" }, ink);
+        },
+      ]);
     this.list.replaceChildren(...entries.map(([said, draw]) => this._item(said, draw)));
   }
 

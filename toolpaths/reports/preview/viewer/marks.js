@@ -181,11 +181,11 @@ class Marks {
 
   _zero(view, setup, ink) {
     const [x, y] = view.toScreen(setup.zero[0], setup.zero[1]),
-      size = 30,
+      size = 36,
       how = { colour: "#1d2733", halo: "#ffffff", offset: [MARGIN.left, MARGIN.top] };
     if (x < -size || x > view.width || y < 0 || y > view.height + size) return;
     zeroMark(this.ctx, x, y, size);
-    this._word("X", x + size + 4, y, how);
+    this._word("X", x + size + 5, y, how);
     this._word("Y", x, y - size - 8, { ...how, align: "center" });
     for (const dy of [-10, 11]) if (this._word("zero", x + 6, y + dy, { ...how, bold: true, must: dy > 0 })) break;
   }

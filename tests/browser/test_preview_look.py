@@ -267,7 +267,7 @@ def test_on_paper_nothing_is_lost(
 def test_the_page_says_what_it_is_and_of_what(chrome: Browser, pages: dict[str, tuple[Path, Outcome]]) -> None:
     file, outcome = pages["tenor_board"]
     opened(chrome, file)
-    assert chrome.run("document.title") == "Preview of the fretboard: Tenor board, 584 mm (tenor_board.yaml)"
+    assert chrome.run("document.title") == "Tenor board, 584 mm: preview of the fretboard (tenor_board.yaml)"
     footer = str(chrome.run("document.querySelector('footer').textContent"))
     assert f"neckpath {__version__} · tenor_board.yaml · job {outcome.job_hash}" == footer
     said = str(chrome.run("document.querySelector('.cautions').textContent"))

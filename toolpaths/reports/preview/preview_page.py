@@ -46,7 +46,7 @@ def preview_page(outcome: Outcome, changed: Sequence[Difference] = ()) -> str:
     """The page. `changed`: what the run changes against the job as written."""
     return page(
         "preview/preview.html",
-        title=f"Preview of the {_PART[outcome.job.part]}: {plain(outcome.job.title)} ({plain(outcome.path.name)})",
+        title=f"{plain(outcome.job.title)}: preview of the {_PART[outcome.job.part]} ({plain(outcome.path.name)})",
         part=_PART[outcome.job.part],
         version=__version__,
         script=script(),

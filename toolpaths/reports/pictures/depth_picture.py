@@ -1,8 +1,8 @@
 """The depth picture: what one setup does to the wood, as a person checks it before cutting.
 
 Above, the whole face from above, with fret numbers, the outline of the finished board, clamps and zero.
-Below, a close-up in which a scored line and the through cut stand side by side, the depth along one line as if
-the board were sawn open there, and the legend of the colours.
+Below, a close-up with a scored line and the through cut side by side, the section along one line, the legend of the
+colours, and the key of everything else that is drawn.
 """
 
 from __future__ import annotations
@@ -17,9 +17,10 @@ from numpy.typing import NDArray
 from toolpaths.common.units import Units, show
 from toolpaths.reports.pictures import shades
 from toolpaths.reports.pictures.landmarks import Box, Landmarks, landmarks_of
+from toolpaths.reports.pictures.picture_holders import holders
+from toolpaths.reports.pictures.picture_keys import draw_keys, key_entries, key_lines
 from toolpaths.reports.pictures.picture_pen import (
     ALARM,
-    CLAMP,
     FAINT,
     INK,
     Size,
@@ -35,9 +36,10 @@ from toolpaths.reports.pictures.picture_pen import (
     say,
     show_pixels,
     unit_of,
+    zero_mark,
 )
 from toolpaths.reports.pictures.picture_sides import legend, section
-from toolpaths.reports.text.holding import KIND_WORDS
+from toolpaths.reports.pictures.sides import sides_of
 from toolpaths.reports.text.words import origin_of, plain, verdict
 from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.simulation.region_cells import covered
@@ -48,7 +50,8 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 WIDTH = 2400
-_LEFT, _RIGHT, _HEAD, _AXIS, _LOWER, _FOOT = 120, 60, 170, 205, 440, 105
+_LEFT, _RIGHT, _HEAD, _AXIS, _LOWER, _FOOT = 120, 60, 205, 205, 440, 95
+_KEY_LINE = 44
 _COLUMNS = WIDTH - _LEFT - _RIGHT
 _CLOSEUP, _SECTION = 700, 860
 
@@ -74,7 +77,8 @@ def depth_picture(outcome: Outcome, setup: SetupReport) -> DepthPicture:
     rows = min(1100, max(120, round(_COLUMNS * (y1 - y0) / (x1 - x0))))
     panel = (_LEFT, _HEAD, _COLUMNS, rows)
     below = _HEAD + rows + _AXIS
-    size = (WIDTH, below + _LOWER + _FOOT)
+    keys = key_lines(key_entries(outcome, setup), _COLUMNS)
+    size = (WIDTH, below + _LOWER + _FOOT + _KEY_LINE * len(keys) + 25)
     figure = new_figure(size)
     _heading(figure, outcome, setup, size)
     axes = placed_axes(figure, size, panel)
@@ -84,6 +88,8 @@ def depth_picture(outcome: Outcome, setup: SetupReport) -> DepthPicture:
     axes = placed_axes(figure, size, (_LEFT + 850, below, _SECTION, _LOWER))
     section(axes, setup, marks, (_SECTION, _LOWER), table, units)
     legend(placed_axes(figure, size, (1985, below, 56, _LOWER)), outcome, setup, table)
+    axes = placed_axes(figure, size, (_LEFT, below + _LOWER + _FOOT, _COLUMNS, _KEY_LINE * len(keys)))
+    draw_keys(axes, keys, _COLUMNS, _KEY_LINE, table)
     return DepthPicture(png_of(figure), panel, marks.view, size)
 
 
@@ -102,12 +108,13 @@ def _heading(figure: Figure, outcome: Outcome, setup: SetupReport, size: Size) -
 
 
 def _map(axes: Axes, setup: SetupReport, marks: Landmarks, box: Box, cells: Size, table: shades.Pixels) -> None:
-    """The coloured heights, the waste paled, and the finished outline."""
+    """The coloured heights, the waste paled, a rim around what is cut through, and the finished outline."""
     heights = shades.lowest(setup.seen, box, *cells)
     colours = shades.painted(heights, setup.context.face, table)
-    if marks.board is not None:
-        colours = shades.paled(colours, ~_inside(marks.board, box, *cells) & (heights > shades.THROUGH))
-    show_pixels(axes, colours, box)
+    if marks.parts:
+        part = np.any([_inside(outline, box, *cells) for outline in marks.parts], axis=0)
+        colours = shades.paled(colours, ~part & (heights > shades.THROUGH))
+    show_pixels(axes, shades.rimmed(colours, heights), box)
     outline(axes, marks, linewidth=0.8, linestyle="-" if marks.board_is_cut else (0, (4, 3)))
 
 
@@ -132,19 +139,13 @@ def _around(axes: Axes, setup: SetupReport, marks: Landmarks, rows: int, units: 
     measure(axes.xaxis, units, x0, x1, 12, f"from the {origin_of(setup)}")
     measure(axes.yaxis, units, y0, y1, 5, f"from the {'middle of its width' if context.apart else 'centreline'}")
     frame(axes, context.stock_box, edgecolor=FAINT, linewidth=0.8)
-    fret_numbers(axes, marks, _COLUMNS)
-    if marks.frets:
-        say(axes, x0, y1 + (y1 - y0) * 0.035, "fret", 7, color=FAINT, va="bottom")
-    _clamps(axes, setup, marks, units)
-    zx, zy, _ = context.zero
-    style: dict[str, Any] = {"color": INK, "markeredgewidth": 1.1, "fillstyle": "none", "clip_on": False, "zorder": 6}
-    axes.plot([zx], [zy], marker="o", markersize=9, **style)
-    axes.plot([zx], [zy], marker="+", markersize=15, **style)
-    say(axes, zx, zy, "  X0 Y0", 6.5, va="bottom", boxed=True, offset=(5, 5))
+    _sides(axes, setup, marks, rows)
+    holders(axes, setup, marks.view, _COLUMNS)
+    zero_mark(axes, *context.zero[:2])
+    style: dict[str, Any] = {"marker": "o", "markersize": 11, "fillstyle": "none", "zorder": 7}
     for number, x, y, stops in marks.findings:
         for colour, thick in (("white", 3.4), (ALARM, 1.6)):
-            style |= {"color": colour, "markeredgewidth": thick, "clip_on": True, "zorder": 7}
-            axes.plot([x], [y], marker="o", markersize=11, **style)
+            axes.plot([x], [y], color=colour, markeredgewidth=thick, **style)
         weight = "bold" if stops else "normal"
         say(axes, x, y, str(number), 7, color=ALARM, va="bottom", boxed=True, offset=(6, 6), weight=weight)
     unit, bars = unit_of(units), (4.0, 2.0, 0.5) if units == "in" else (100.0, 50.0, 10.0)
@@ -158,31 +159,25 @@ def _around(axes: Axes, setup: SetupReport, marks: Landmarks, rows: int, units: 
     frame(axes, marks.closeup, linestyle=(0, (1, 1)), zorder=5)
 
 
-def _clamps(axes: Axes, setup: SetupReport, marks: Landmarks, units: Units) -> None:
-    """Everything that stands in the way, hatched, with its name and height on it or beside it; screws as dots."""
-    from matplotlib.patches import Circle
-
+def _sides(axes: Axes, setup: SetupReport, marks: Landmarks, rows: int) -> None:
+    """The long sides by name, the numbers of the frets, and the nut."""
     x0, y0, x1, y1 = marks.view
-    pixel = (x1 - x0) / _COLUMNS
-    for it in setup.obstacles:
-        ax, ay, bx, by = it.bounds
-        if it.radius:
-            axes.add_patch(
-                Circle(it.box[:2], it.radius, facecolor="#3d5a8060", edgecolor=CLAMP, linewidth=0.8, zorder=4)
-            )
-            continue
-        frame(axes, (ax, ay, bx, by), fill=True, facecolor="#3d5a8018", edgecolor=CLAMP, hatch="xxx", zorder=4)
-        x, y = np.clip((ax + bx) / 2, x0, x1), np.clip((ay + by) / 2, y0, y1)
-        wide, tall = (bx - ax) / pixel, (by - ay) / pixel
-        said = f"{KIND_WORDS[it.kind]}: {plain(it.name, 24)}\n{show(setup.context.above_bed(it.top), units)} high"
-        if max(wide, tall) < 150 or min(wide, tall) < 40:
-            # Too small to hold its words: they are written beside it.
-            right = bx < x1 - (x1 - x0) / 12
-            say(axes, bx if right else ax, y, said, 5.5, color=CLAMP, boxed=True, offset=(4 if right else -4, 0),
-                ha="left" if right else "right")  # fmt: skip
-        else:
-            turn = 90 if wide < 150 else 0
-            say(axes, x, y, said, 5.5, color=CLAMP, ha="center", boxed=True, rotation=turn)
+    sides, pixel = sides_of(setup), (y1 - y0) / rows
+    at = None if sides.nut is None else sides.nut[1].at(y1)
+    fret_numbers(axes, marks, _COLUMNS, at)
+    if marks.frets:
+        say(axes, x0, y1 + (y1 - y0) * 0.035, "fret", 7, color=FAINT, va="bottom")
+    middle = (x0 + x1) / 2
+    say(axes, middle, y1 + 62 * pixel, sides.far, 7.5, ha="center", va="bottom", weight="bold")
+    say(axes, x0, y0 - 78 * pixel, sides.near_words, 7.5, weight="bold")
+    if sides.nut is None:
+        return
+    word, line = sides.nut
+    _, low, _, high = setup.context.stock_box
+    ends = [line.at(low), line.at(high)]
+    for colour, wide in (("white", 2.2), (INK, 1.0)):
+        axes.plot(ends, [low, high], color=colour, linewidth=wide, linestyle=(0, (1, 2)), zorder=4)
+    say(axes, line.at(y1), y1 + (y1 - y0) * 0.035, word, 7, ha="center", va="bottom", weight="bold")
 
 
 def _closeup(axes: Axes, setup: SetupReport, marks: Landmarks, table: shades.Pixels, units: Units) -> None:
@@ -191,7 +186,7 @@ def _closeup(axes: Axes, setup: SetupReport, marks: Landmarks, table: shades.Pix
     measure(axes.xaxis, units, box[0], box[2], 5)
     measure(axes.yaxis, units, box[1], box[3], 4)
     times = (marks.view[2] - marks.view[0]) / _COLUMNS / ((box[2] - box[0]) / _CLOSEUP)
-    panel_title(axes, f"The dotted square, {times:.1f} times larger")
+    panel_title(axes, f"The dotted frame, {times:.1f} times larger")
     for name, x in marks.frets_at(box[3]):
         if box[0] < x < box[2]:
             say(axes, x, box[3], name, 7, ha="center", va="bottom", offset=(0, 2))

@@ -24,6 +24,8 @@ Box = tuple[float, float, float, float]
 _MARGIN = 3.0
 _CLAMPS = 45.0
 _CLOSE = (42.0, 26.4)
+_FINE = 0.02
+"""How far a drawn outline may lie beside the true one, mm."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +34,8 @@ class Landmarks:
 
     `view`: x0, y0, x1, y1 of the whole picture (stock, and clamps near it); `closeup`: of the close-up;
     `section_y`: where the board is shown sawn open; `frets`: (number, line); `board`: corners (N, 2) of the finished
-    outline or None; `board_is_cut`: whether this setup cuts it; `findings`: (number in the report, x, y, stops).
+    outline or None; `board_is_cut`: whether this setup cuts it; `pieces`: outlines (N, 2) of pieces that the setup
+    cuts from a sheet; `findings`: (number in the report, x, y, stops).
     """
 
     view: Box
@@ -41,7 +44,13 @@ class Landmarks:
     frets: tuple[tuple[str, FretLine], ...]
     board: Array | None
     board_is_cut: bool
+    pieces: tuple[Array, ...]
     findings: tuple[tuple[int, float, float, bool], ...]
+
+    @property
+    def parts(self) -> tuple[Array, ...]:
+        """Closed outlines (N, 2) of what stays, with waste around them; none where nothing is waste."""
+        return self.pieces if self.board is None else (self.board,)
 
     def frets_at(self, y: float) -> tuple[tuple[str, float], ...]:
         """(number, x) of each fret where it crosses y, mm."""
@@ -65,6 +74,7 @@ def landmarks_of(outcome: Outcome, setup: SetupReport) -> Landmarks:
         frets=frets,
         board=board,
         board_is_cut=cut,
+        pieces=tuple(_pieces(setup)) if apart else (),
         # Those above a note, at most 30.
         findings=tuple(
             (number, *place, f.severity is Severity.stop)
@@ -121,6 +131,14 @@ def _first_place(setup: SetupReport) -> tuple[float, float]:
     first = next((d.asked.centroid for d in setup.demands if not d.asked.is_empty), None)
     x0, y0, x1, y1 = setup.context.stock_box
     return ((x0 + x1) / 2, (y0 + y1) / 2) if first is None else (first.x, first.y)
+
+
+def _pieces(setup: SetupReport) -> Iterator[Array]:
+    """The pieces within the kerfs that cut them from their sheet."""
+    for demand in setup.demands:
+        if demand.kind is CutKind.inlay_piece:
+            for part in shapely.get_parts(demand.asked):
+                yield from (shapely.get_coordinates(ring.simplify(_FINE))[:-1] for ring in part.interiors)
 
 
 def _board(outcome: Outcome, setup: SetupReport) -> tuple[Array | None, bool]:

@@ -102,10 +102,15 @@ def outline(axes: Axes, marks: Landmarks, **style: Any) -> None:
         axes.plot(x, y, color=INK, zorder=3, **style)
 
 
-def fret_numbers(axes: Axes, marks: Landmarks, columns: int) -> None:
-    """Ticks and numbers of the frets above a map of the whole view, as many as have room in so many pixels."""
+def fret_numbers(axes: Axes, marks: Landmarks, columns: int, beside: float | None = None) -> None:
+    """Ticks and numbers of the frets above a map of the whole view, as many as have room in so many pixels.
+
+    `beside`: an x where something else is written, mm.
+    """
     x0, y0, x1, y1 = marks.view
-    for name, x in spaced(marks.frets_at(y1), _NUMBERS * (x1 - x0) / columns):
+    pixel = (x1 - x0) / columns
+    frets = tuple((n, x) for n, x in marks.frets_at(y1) if beside is None or abs(x - beside) > 2 * _NUMBERS * pixel)
+    for name, x in spaced(frets, _NUMBERS * pixel):
         axes.plot([x, x], [y1, y1 + (y1 - y0) * 0.02], color=INK, linewidth=0.6, clip_on=False)
         say(axes, x, y1 + (y1 - y0) * 0.035, name, 7, ha="center", va="bottom")
 
@@ -134,6 +139,23 @@ def say(
         bbox={"boxstyle": "round,pad=0.15", "facecolor": "#ffffffd0", "edgecolor": "none"} if boxed else None,
         **{"color": INK, "ha": "left", "va": "center", **style},
     )
+
+
+def zero_mark(axes: Axes, x: float, y: float) -> None:
+    """The program's zero: a right angle whose corner lies at zero, with arrows along +X and +Y."""
+    for along, word, ends in (((34.0, 0.0), "X", (44.0, 0.0)), ((0.0, 34.0), "Y", (0.0, 43.0))):
+        for colour, wide in (("white", 3.6), (INK, 1.5)):
+            axes.annotate(
+                "",
+                (x, y),
+                xytext=along,
+                textcoords="offset points",
+                annotation_clip=False,
+                zorder=6,
+                arrowprops={"arrowstyle": "<-", "color": colour, "linewidth": wide, "shrinkA": 0, "shrinkB": 0},
+            )
+        say(axes, x, y, word, 6.5, ha="center", boxed=True, offset=ends)
+    say(axes, x, y, "zero", 6.5, boxed=True, offset=(7, 8), weight="bold")
 
 
 def measure(axis: Any, units: Units, low: float, high: float, wanted: int, label: str = "") -> None:

@@ -14,7 +14,6 @@ from toolpaths.reports.pictures.picture_pen import (
     FAINT,
     INK,
     Size,
-    frame,
     measure,
     panel_title,
     round_step,
@@ -44,7 +43,7 @@ def section(axes: Axes, setup: SetupReport, marks: Landmarks, cells: Size, table
     axes.axhline(top, color=FAINT, linewidth=0.6, linestyle=(0, (4, 3)))
     say(axes, x1, 0, "bed", 6.5, offset=(4, 0))
     if top > face + 0.05:
-        say(axes, x1, top, "stock", 6.5, color=FAINT, offset=(4, 0))
+        say(axes, x1, top, "blank", 6.5, color=FAINT, offset=(4, 0))
     measure(axes.xaxis, units, x0, x1, 8, f"from the {origin_of(setup)}")
     unit = unit_of(units)
     depths = np.arange(0, face / unit + 1e-9, round_step(face / unit, 5))
@@ -52,7 +51,7 @@ def section(axes: Axes, setup: SetupReport, marks: Landmarks, cells: Size, table
     axes.set_ylabel(f"depth, {units}", size=7.5, color=INK, labelpad=2)
     stretch = (rows / (high - low)) / (cols / (x1 - x0))
     where = ("the middle" if setup.context.apart else "the centreline") if abs(y) < 5e-3 else f"y {show(y, units)}"
-    panel_title(axes, f"Sawn open along {where}, depth drawn {stretch:.0f} times larger than length")
+    panel_title(axes, f"Section along {where}, depth drawn {stretch:.0f} times larger than length")
     for name, x in spaced(marks.frets_at(y), 25 * (x1 - x0) / cols):
         say(axes, x, high, name, 5.5, ha="center", va="bottom", offset=(0, 2))
 
@@ -68,27 +67,33 @@ def legend(axes: Axes, outcome: Outcome, setup: SetupReport, table: shades.Pixel
     shown = [d for d in steps if d * unit < face * 0.93] + [round(face / unit, 3)]
     axes.set_yticks([float(shades.scale_of(d * unit / face)) for d in shown], [f"{d:g}" for d in shown])
     panel_title(axes, f"depth, {units}\nfiner where shallow", pad=8, x=-0.9)
-    last = -1.0
+    for at, place, words in _beside_the_bar(setup, face, units):
+        axes.plot([1, 1.35, 1.6], [at, at, place], color=INK, linewidth=0.6, clip_on=False)
+        say(axes, 1.7, place, words, 6)
+
+
+# Private
+
+_LINE = 0.047
+"""Height of a line beside the colour bar, as a part of the bar."""
+
+
+def _beside_the_bar(setup: SetupReport, face: float, units: Units) -> list[tuple[float, float, str]]:
+    """(place of the depth, middle of its words, words), from the face down: none covers another."""
     depths: dict[float, list[str]] = {}
     in_waste = {f.name for f in setup.context.setup.features if CutKind.screw_hole in f.cuts}
     for feature in sorted((f for f in setup.features if f.name not in in_waste), key=lambda f: f.deepest_mm):
         deep = face if feature.deepest_mm >= face - shades.THROUGH else round(feature.deepest_mm, 3)
         depths.setdefault(deep, []).append(plain(feature.name, 22))
-    for deep, names in depths.items():
-        at = float(shades.scale_of(deep / face))
-        place = max(at, last + 0.075)
-        last = place
-        depth = "through" if deep == face else show(deep, units)
-        axes.plot([1, 1.35, 1.6], [at, at, place], color=INK, linewidth=0.6, clip_on=False)
-        # Several of one depth stand below each other, the last with the depth; at the bottom they grow upward.
-        words = "\n".join([*names[:-1], f"{names[-1]} {depth}"])
-        low = at > 0.95
-        say(axes, 1.7, place, words, 6, va="bottom" if low else "center", offset=(0, -4 if low else 0))
-    keys: list[tuple[str, str | None]] = [("cut through to the bed", None)]
-    if shades.stands_above(setup.after.heights, face):
-        keys.append(("stands above the face", "#96b0a0"))
-    for i, (key, colour) in enumerate(keys):
-        top = 1.06 + 0.09 * i
-        style = {"fill": True, "facecolor": colour} if colour else {"hatch": "////"}
-        frame(axes, (0, top, 1, top + 0.06), edgecolor=FAINT, linewidth=0.6, clip_on=False, **style)
-        say(axes, 1.3, top + 0.03, key, 6)
+    # Several of one depth stand below each other, the last with the depth.
+    words = ["\n".join([*n[:-1], f"{n[-1]} {'through' if d == face else show(d, units)}"]) for d, n in depths.items()]
+    places = [float(shades.scale_of(d / face)) for d in depths]
+    half = [(text.count("\n") + 1) * _LINE / 2 for text in words]
+    middles = list(places)
+    for i in range(1, len(middles)):
+        middles[i] = max(middles[i], middles[i - 1] + half[i - 1] + half[i])
+    lowest = 1.0 + _LINE / 2
+    for i in reversed(range(len(middles))):
+        middles[i] = min(middles[i], lowest - half[i])
+        lowest = middles[i] - half[i]
+    return list(zip(places, middles, words, strict=True))

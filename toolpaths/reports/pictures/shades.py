@@ -17,7 +17,7 @@ Pixels = NDArray[np.uint8]
 _ABOVE = 0.02
 _ABOVE_COLOUR = (150, 176, 160)
 _WOOD, _WASTE = (233, 221, 203), (222, 224, 226)
-_PAPER, _STROKE = (255, 255, 255), (150, 150, 150)
+_PAPER, _STROKE, _RIM = (255, 255, 255), (150, 150, 150), (29, 39, 51)
 _HATCH = 9
 _POWER = 0.5
 
@@ -44,6 +44,7 @@ def rules() -> dict[str, float | tuple[int, int, int]]:
         "aboveColour": _ABOVE_COLOUR,
         "paper": _PAPER,
         "stroke": _STROKE,
+        "rim": _RIM,
     }
 
 
@@ -84,6 +85,18 @@ def hatch(rows: int, cols: int) -> Pixels:
     return np.array([_PAPER, _STROKE], dtype=np.uint8)[diagonal.astype(np.intp)]
 
 
+def rimmed(colours: Pixels, heights: Heights) -> Pixels:
+    """The colours with a dark rim around what is cut through, where wood begins: open is not the same as deep."""
+    wood, rim = np.isfinite(heights) & (heights > THROUGH), np.zeros(heights.shape, dtype=bool)
+    rim[1:] |= wood[:-1]
+    rim[:-1] |= wood[1:]
+    rim[:, 1:] |= wood[:, :-1]
+    rim[:, :-1] |= wood[:, 1:]
+    out = colours.copy()
+    out[rim & (heights <= THROUGH), :3] = _RIM
+    return out
+
+
 def paled(colours: Pixels, mask: Mask) -> Pixels:
     """The colours with those under the mask faded towards grey, as waste is shown."""
     out = colours.copy()
@@ -105,6 +118,12 @@ def cut_open(line: Heights, heights: Array, face: float, table: Pixels) -> Pixel
     gone = (levels < face) & (levels >= 0) & (line[None, :] <= THROUGH)
     out[gone, :3] = hatch(*levels.shape)[gone]
     return out
+
+
+def above_colour() -> tuple[float, float, float]:
+    """Colour of what stands above the face, each part from 0 to 1."""
+    red, green, blue = _ABOVE_COLOUR
+    return red / 255, green / 255, blue / 255
 
 
 def stands_above(heights: Heights, face: float) -> bool:

@@ -7,7 +7,9 @@ from typing import Any
 
 import numpy as np
 
+from toolpaths.reports.pictures.holder_keys import height_words, holder_keys, shape_of
 from toolpaths.reports.pictures.landmarks import findings_of, landmarks_of
+from toolpaths.reports.pictures.sides import sides_of
 from toolpaths.reports.preview.packed import packed
 from toolpaths.reports.preview.viewer_data import replay_data
 from toolpaths.reports.preview.viewer_wanted import wanted_data
@@ -27,10 +29,12 @@ def setup_data(outcome: Outcome, setup: SetupReport) -> dict[str, Any]:
     blank's underside, below which `bed` lies.
 
     `beneath`: the setup whose wood lies under this one's, turned over, its bed `thickness` above this one's;
-    `frets`: number, x on the centreline, lean; `outline`: corners of the finished part, or none; `findings`: see
-    `findings_data`; `map`: see `map_data`; `wanted` and `replay`: see the modules of those names.
+    `frets`: number, x on the centreline, lean; `parts`: corners of each outline of what stays, none where nothing is
+    waste; `near`, `far`, `nut`: see `Sides`; `keys`: of holders, for the legend; `findings`: see `findings_data`;
+    `map`: see `map_data`; `wanted` and `replay`: see the modules of those names.
     """
-    marks, context = landmarks_of(outcome, setup), setup.context
+    marks, context, sides = landmarks_of(outcome, setup), setup.context, sides_of(setup)
+    units = outcome.job.units
     return {
         "name": context.setup.name,
         "surface": context.surface,
@@ -45,15 +49,21 @@ def setup_data(outcome: Outcome, setup: SetupReport) -> dict[str, Any]:
         "stock": list(context.stock_box),
         "view": list(marks.view),
         "frets": [[name, round(line.x, 5), round(line.lean, 7)] for name, line in marks.frets],
-        "outline": [] if marks.board is None else np.round(marks.board, 4).tolist(),
-        "outlineIsCut": marks.board_is_cut,
+        "parts": [np.round(part, 4).tolist() for part in marks.parts],
+        "partsAreCut": marks.board_is_cut or bool(marks.pieces),
+        "near": sides.near_words,
+        "far": sides.far,
+        "sectionY": round(marks.section_y, 4),
+        "nut": sides.nut and [sides.nut[0], round(sides.nut[1].x, 5), round(sides.nut[1].lean, 7)],
+        "keys": [{"shape": key.shape, "words": key.words} for key in holder_keys(setup, units)],
         "clamps": [
             {
+                "shape": shape_of(it.kind),
                 "kind": KIND_WORDS[it.kind],
                 "name": plain(it.name, 40),
+                "top": height_words(setup, it, units),
                 "x": [it.bounds[0], it.bounds[2]],
                 "y": [it.bounds[1], it.bounds[3]],
-                "height": context.above_bed(it.top),
                 "radius": it.radius,
             }
             for it in setup.obstacles

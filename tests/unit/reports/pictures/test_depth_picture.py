@@ -9,6 +9,7 @@ from PIL import Image
 
 from tests.support.plain_outcome import _outcome
 from toolpaths.reports.pictures.depth_picture import DepthPicture, depth_picture
+from toolpaths.reports.pictures.picture_keys import key_entries, key_lines
 
 
 @lru_cache(maxsize=4)
@@ -80,3 +81,26 @@ def test_a_board_that_is_not_cut_out_still_shows_where_it_will_lie(without_outli
 def test_an_outcome_in_inches_has_axes_in_inches(make_outcome) -> None:
     mm, inch = (make_outcome(units=u) for u in ("mm", "in"))
     assert depth_picture(mm, mm.setups[0]).png != depth_picture(inch, inch.setups[0]).png
+
+
+@pytest.mark.parametrize(("units", "top"), [("mm", "6.00 mm"), ("in", "0.236 in")])
+def test_the_key_names_what_holds_in_the_units_of_the_job(make_outcome, units, top) -> None:
+    outcome = make_outcome(units=units)
+    entries = key_entries(outcome, outcome.setups[0])
+    assert ["waste", "through", "edge", "keep_out", "tape"] == [e.mark for e in entries]
+    assert f"keep out: end stop, top {top} above the bed" == entries[3].words
+
+
+def test_the_lines_of_the_key_are_no_wider_than_the_picture(outcome) -> None:
+    entries = key_entries(outcome, outcome.setups[0]) * 5
+    lines = key_lines(entries, 1500)
+    assert entries == [e for line in lines for e in line]
+    assert 1 < len(lines)
+    assert all(sum(e.width for e in line) <= 1500 for line in lines)
+
+
+def test_waste_is_paler_than_the_part(picture) -> None:
+    # Both level at the face: within the board, and beside its kerf in the blank (tests/support/plain_outcome.py).
+    part, waste = _at(picture, 100, 10), _at(picture, -25, 25)
+    assert 60 < np.abs(part - waste).sum()
+    assert np.ptp(waste) < np.ptp(part), "nearer to grey"

@@ -45,8 +45,11 @@ def test_a_setup_is_told_in_plain_json(outcome: Outcome) -> None:
     assert 5.5 == told["face"]
     # The first fret of L = 520: 520 (1 - 2^(-1/12)).
     assert ["1", pytest.approx(29.1854, abs=1e-4), 0.0] == told["frets"][0]
-    stop = {"kind": "keep out", "name": "end stop", "x": [-60, -30], "y": [-25, 25], "height": 6, "radius": 0}
-    assert [stop] == told["clamps"]
+    stop = {"shape": "keep_out", "kind": "keep out", "name": "end stop", "x": [-60, -30], "y": [-25, 25], "radius": 0}
+    assert [{**stop, "top": "6.00 mm above the bed"}] == told["clamps"]
+    tape = {"shape": "tape", "words": "double-sided tape under the whole blank"}
+    assert [{"shape": "keep_out", "words": "keep out: end stop, top 6.00 mm above the bed"}, tape] == told["keys"]
+    assert ("bass side, operator's side", "treble side", ["nut", 0, 0]) == (told["near"], told["far"], told["nut"])
 
 
 def test_findings_with_a_place_or_a_line_can_be_jumped_to(outcome: Outcome, gouge: Finding, thin_chip: Finding) -> None:

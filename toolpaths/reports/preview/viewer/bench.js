@@ -7,7 +7,7 @@ class Bench {
     this.get = get;
     this.ground = new Ground(get("map"));
     this.marks = new Marks(get("marks"));
-    this.legend = new Legend(get("legend"));
+    this.legend = new Legend(get("legend"), get("keys"));
     this.sawn = new Sawn(get("sawn"));
     this.strip = new Strip(get("strip"), (x, y) => {
       this.view.lookAt(x, y, this.view.width / this.view.scale);
@@ -30,23 +30,16 @@ class Bench {
     return this.work.view;
   }
 
-  /** Light, dark or paper: what is to be printed has to be drawn at once. */
+  /** Light, dark or paper. */
   _inks() {
     const take = () => {
       this.ink = inksOf(this.page);
       this.need("map", "sawn");
     };
-    const paper = on => () => {
-      document.documentElement.classList.toggle("paper", on);
-      take();
-      this.draw();
-      if (!on) return;
-      this.ground.asPicture();
-      this.marks.draw(this, true);
-    };
     matchMedia("(prefers-color-scheme: dark)").addEventListener("change", take);
-    addEventListener("beforeprint", paper(true));
-    addEventListener("afterprint", paper(false));
+    const paper = new Paper(this, document.getElementById("prints"));
+    addEventListener("beforeprint", () => paper.lay(take));
+    addEventListener("afterprint", () => paper.clear(take));
     take();
   }
 
@@ -82,18 +75,20 @@ class Bench {
     for (const button of document.querySelectorAll("[data-setup]")) {
       button.setAttribute("aria-pressed", String(button.dataset.setup === name));
     }
-    this.get("zero").textContent = `Zero: ${this.work.setup.zeroWords}.`;
+    this.get("zero").textContent = this.zeroWords();
     this.player.take(this.work.moments, this.words, program => programLines(program), this.work.setup.bed);
     this.goTo(this.work.moment);
     if (!this.work.section) this.sawAlong();
     this.ready = false;
-    this.need("strip");
+    this.need("strip", "keys");
     this.draw();
     // What is not needed to see the map follows once it is seen.
-    setTimeout(() => {
+    setTimeout(async () => {
       this.ready = true;
       this.need("map");
       this._workAhead(this.work);
+      // Every setup is printed.
+      for (const { name } of this.data.setups) await this._workOf(name);
     }, 30);
   }
 
@@ -125,7 +120,7 @@ class Bench {
     clearTimeout(this.later);
     this.later = setTimeout(() => {
       this.moving = false;
-      this.need("sawn");
+      this.need("map", "sawn");
     }, 150);
   }
 
@@ -138,24 +133,36 @@ class Bench {
   read() {
     const { work, words } = this;
     const say = text => (this.get("reading").textContent = text);
-    if (!this.pointer) return say("Point at the map to read it; drag a line over it to saw the wood open there.");
+    if (!this.pointer) return say("Point at the map, or touch it, to read the depth. Drag a line over it for a section. Two fingers zoom.");
     const [x, y] = this.pointer;
     const { face, frets } = work.setup;
     const { through } = this.data.rules;
     const z = work.height(x, y);
     const parts = [`x ${words.say(x)}, y ${words.say(y)}`, words.height(z, work.setup, through, work.isOpened(x, y))];
+    const holder = this.layers.clamps && holderAt(work.setup, x, y);
+    if (holder) parts.splice(1, 0, words.holder(holder));
     if (z > -Infinity) {
       const wanted = work.wanted.at(x, y);
       const known = wanted.demand ? words.wanted(wanted, face, through) : work.wanted.allowing(x, y)?.name;
-      parts.push(known ?? "nothing is asked for here", words.fret(frets, x, y));
+      parts.push(known ?? "no cut is wanted here", work.isWaste(x, y) ? "waste" : "", words.fret(frets, x, y));
     }
     this.depth = face - z;
     return say(parts.filter(Boolean).join(" · "));
   }
 
+  zeroWords() {
+    return `Zero: ${this.work.setup.zeroWords}.`;
+  }
+
+  /** The section along the middle. */
+  middle() {
+    const { stock: [x0, , x1], sectionY: y } = this.work.setup;
+    return new Section([x0, y], [x1, y]);
+  }
+
   sawAlong() {
-    const [x0, , x1] = this.work.setup.stock;
-    this.saw([x0, 0], [x1, 0], true);
+    const { a, b } = this.middle();
+    this.saw(a, b, true);
   }
 
   saw(a, b, done) {
@@ -193,11 +200,12 @@ class Bench {
     if (finding.line) showLine(finding.program, finding.line);
     this.need("map");
     this.page.scrollIntoView({ block: "start" });
+    this.get("marks").focus({ preventScroll: true });
   }
 
   // Drawing
 
-  /** Asks for a frame, and for what is to be done in it: "map", "marks", "strip", "sawn", "sawn again". */
+  /** Asks for a frame, and for what is to be done in it: "map", "marks", "keys", "strip", "sawn", "sawn again". */
   need(...what) {
     for (const one of what) this.wants.add(one);
     this.frame ??= requestAnimationFrame(() => this.draw());
@@ -208,20 +216,22 @@ class Bench {
     this.frame = undefined;
     if (!this.work) return;
     const { work, wants, ink, words, layers } = this;
-    const shared = { palette: work.palette, setup: work.setup, words, ink };
+    const shared = { palette: work.palette, setup: work.setup, words, ink, standsAbove: work.standsAbove };
     this.wants = new Set();
     if (!work.arrived && !work.follow()) this.need("map", "sawn");
     placed(this.marks.canvas, this.view);
     if (this.strip.appear(this.view) || wants.has("strip")) {
-      this.strip.paint(work.surface(layers.target), work.palette, work.setup.view);
+      this.strip.paint(work.surface(layers.target), work.palette, work.setup.view, work.setup.parts);
     }
     if (wants.has("map") || wants.has("strip")) {
       const shown = layers.target || !this.ready ? 0 : (layers.left && LEFT_MARK) | (layers.deep && DEEP_MARK);
       work.paint(this.ground, layers.target, shown);
+      if (!this.moving && !this.player.running && work.arrived) work.sharpen(this.ground, layers.target);
     }
     this.strip.draw(this.view, ink);
     this.marks.draw(this);
-    this.legend.draw({ ...shared, depth: this.pointer ? this.depth : null, standsAbove: work.standsAbove });
+    this.legend.draw({ ...shared, depth: this.pointer ? this.depth : null });
+    if (wants.has("keys")) this.legend.name(shared);
     if (wants.has("sawn")) {
       work.look(this.moving);
       this.pointedCut &&= work.section.cutAt((this.pointedCut.from + this.pointedCut.to) / 2, 1);

@@ -1,6 +1,8 @@
 // The map's own canvas: the relief under everything else, painted again only where it changed.
 
 const MOST_PIXELS = 1.1e6;
+/** Pixels to a cell from which on single cells can be seen. */
+const SMALL = 0.8;
 
 class Ground {
   constructor(canvas) {
@@ -11,12 +13,12 @@ class Ground {
 
   /**
    * Paints a relief as the view sees it. `layers`: bits of marks; `changing`: whether this relief's heights follow the
-   * time, `stale`: then the cells [r0, c0, r1, c1) that changed since it was painted, or null.
+   * time, `stale`: then the cells [r0, c0, r1, c1) that changed since it was painted, or null; `parts`: outlines of what
+   * is no waste.
    */
-  paint(relief, view, palette, layers, { changing, stale }) {
-    const fine = Math.min(2, window.devicePixelRatio || 1),
-      { canvas } = this;
-    const ratio = Math.min(fine, Math.sqrt(MOST_PIXELS / (view.width * view.height)));
+  paint(relief, view, palette, layers, { changing, stale, parts }) {
+    const { canvas } = this;
+    const ratio = Math.min(pixelRatio(), Math.sqrt(MOST_PIXELS / (view.width * view.height)));
     const w = Math.max(1, Math.round(view.width * ratio)),
       h = Math.max(1, Math.round(view.height * ratio));
     if (canvas.width !== w || canvas.height !== h) {
@@ -28,22 +30,47 @@ class Ground {
     const same = key === this.painted.key && relief === this.painted.relief;
     if (same && !changing) return;
     const box = same ? this._pixels(relief.grid, stale, view, w / view.width) : [0, 0, w, h];
-    this.painted = { key, relief };
+    if (!same) this.painter.part = partMask(parts, view, w, h);
+    this.painted = { key, relief, sharp: same && !box && this.painted.sharp, fine: relief.grid.pitch * view.scale * (w / view.width) };
     if (!box) return;
+    this.row = 0;
     this.painter.paint(relief, view, w / view.width, palette, layers, box);
     const [x0, y0, x1, y1] = box;
     this.ctx.putImageData(this.painter.image, 0, 0, x0, y0, x1 - x0, y1 - y0);
   }
 
-  /** On paper a canvas is printed stroke by stroke: as a picture, then. */
-  asPicture() {
-    const copy = Object.assign(document.createElement("canvas"), {
-      width: this.canvas.width,
-      height: this.canvas.height,
-    });
-    copy.getContext("2d").putImageData(this.painter.image, 0, 0);
-    this.canvas.width = copy.width;
-    this.ctx.drawImage(copy, 0, 0);
+  /** Draws walls exactly, row after row, where one looks closer than the map's cells. See `Painter.sharpen`. */
+  sharpen(palette, height) {
+    clearTimeout(this.later);
+    const { painted } = this;
+    if (painted.sharp || !(painted.fine > SMALL)) return;
+    this.rest = late => {
+      const first = this.row ?? 0;
+      this.row = this.painter.sharpen(painted.relief, palette, height, first, late);
+      const { width, height: rows } = this.painter.image;
+      this.ctx.putImageData(this.painter.image, 0, 0, 0, Math.max(0, first - 1), width, this.row + 1 - Math.max(0, first - 1));
+      painted.sharp = this.row >= rows;
+    };
+    const on = () => {
+      if (painted !== this.painted) return;
+      this.rest(performance.now() + 12);
+      if (!painted.sharp) this.later = setTimeout(on);
+    };
+    this.later = setTimeout(on);
+  }
+
+  /** Does at once what is still to be sharpened. */
+  finish() {
+    clearTimeout(this.later);
+    if (this.rest && !this.painted.sharp && this.painted.fine > SMALL) this.rest(Infinity);
+  }
+
+  /** What is painted, on a canvas of its own. */
+  picture() {
+    const { image } = this.painter,
+      copy = Object.assign(document.createElement("canvas"), { width: image.width, height: image.height });
+    copy.getContext("2d").putImageData(image, 0, 0);
+    return copy;
   }
 
   /** Pixels of the image that show some cells; null for none. */

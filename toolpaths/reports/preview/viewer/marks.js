@@ -1,9 +1,9 @@
 // What lies over the map: scales and frets around it; outline, clamps, moves, the bit, findings and the section on it.
 
-const MARGIN = { left: 46, right: 8, top: 22, bottom: 24 };
+const MARGIN = { left: 46, right: 8, top: 40, bottom: 42 };
 const TRAIL = 600;
 
-/** Makes the stage as high as the view wants it, and keeps where the map lies in it, for paper too. */
+/** Makes the stage as high as the view wants it. */
 function placed(canvas, view) {
   const [x0, y0, x1, y1] = view.box;
   const narrow = matchMedia("(max-width: 40rem)").matches;
@@ -11,16 +11,10 @@ function placed(canvas, view) {
   const above = MARGIN.top + MARGIN.bottom;
   const { style } = canvas.parentElement;
   const wanted = ((canvas.clientWidth - aside) * (y1 - y0)) / (x1 - x0) + above;
-  style.height = `${Math.round(Math.max(260, Math.min(430, wanted)))}px`;
-  const { clientWidth: wide, clientHeight: high } = canvas;
-  const w = wide - aside;
-  const h = high - above;
-  const part = (length, whole) => `${(100 * length) / whole}%`;
-  style.setProperty("--shape", wide / high);
-  style.setProperty("--left", part(MARGIN.left, wide));
-  style.setProperty("--top", part(MARGIN.top, high));
-  style.setProperty("--width", part(w, wide));
-  style.setProperty("--height", part(h, high));
+  const least = document.documentElement.classList.contains("paper") ? 190 : narrow ? 270 : 290;
+  style.height = `${Math.round(Math.max(least, Math.min(460, wanted)))}px`;
+  const w = canvas.clientWidth - aside;
+  const h = canvas.clientHeight - above;
   if (!(w > 0 && h > 0) || (w === view.width && h === view.height)) return;
   const first = view.scale === 0;
   view.resize(w, h);
@@ -34,14 +28,15 @@ class Marks {
     this.ctx = canvas.getContext("2d");
   }
 
-  /** `state`: the bench; everything is drawn anew, `fresh` on a canvas that was never drawn on. */
-  draw(state, fresh = false) {
-    if (fresh) this.canvas.width = 0;
+  /** `state`: the bench. `said`: every word that is drawn, with its box: [text, x0, y0, x1, y1]. */
+  draw(state) {
     const { ctx } = this,
       [w, h] = fitted(this.canvas, ctx),
       { work, view, ink } = state,
       { setup } = work;
-    if (!fresh) ctx.clearRect(0, 0, w, h);
+    ctx.clearRect(0, 0, w, h);
+    this.said = [];
+    this._sides(view, setup, ink, w);
     this._scales(view, setup, state.words, ink, w, h);
     ctx.save();
     ctx.beginPath();
@@ -49,13 +44,43 @@ class Marks {
     ctx.clip();
     ctx.translate(MARGIN.left, MARGIN.top);
     this._outlines(view, setup, ink);
-    if (state.layers.clamps) this._clamps(view, setup, state.words, ink);
+    this._nut(view, setup);
+    if (state.layers.clamps) this._clamps(view, setup, ink);
     if (state.layers.motion) this._moves(view, work, ink);
-    this._zero(view, setup, ink);
     if (work.section) this._section(view, work.section, ink);
     for (const finding of setup.findings) this._finding(view, finding, finding.number === work.found, ink);
+    this._zero(view, setup, ink);
+    if (state.layers.clamps) this._kinds(view, setup, ink);
     if (state.pointer) this._cross(view, state.pointer, ink);
     ctx.restore();
+  }
+
+  /** Writes a word; where it would cover another one it is left out, unless `must`. Its place is kept. */
+  _word(text, x, y, { must = false, offset = [0, 0], ...how }) {
+    const { ctx } = this;
+    ctx.font = fontOf(how);
+    const wide = ctx.measureText(text).width,
+      from = offset[0] + x - (how.align === "center" ? wide / 2 : how.align === "right" ? wide : 0),
+      box = [from - 1, offset[1] + y - 6, from + wide + 1, offset[1] + y + 6];
+    const free = this.said.every(([, a, b, c, d]) => box[0] >= c || box[2] <= a || box[1] >= d || box[3] <= b);
+    if (!free && !must) return false;
+    this.said.push([text, ...box]);
+    say(ctx, text, x, y, how);
+    return true;
+  }
+
+  /** The long sides by name, above and below the map: true however close one looks. */
+  _sides(view, { near, far, nut }, ink, w) {
+    const middle = MARGIN.left + view.width / 2;
+    const how = { colour: ink.ink, align: "center", bold: true, must: true };
+    if (far) this._word(far, middle, 9, how);
+    this._word(near, middle, MARGIN.top + view.height + 32, how);
+    if (!nut) return;
+    const [name, at, lean] = nut,
+      [, y] = view.toWood(0, 0),
+      x = MARGIN.left + view.toScreen(at + lean * y, 0)[0];
+    if (x < MARGIN.left || x > MARGIN.left + view.width) return;
+    this._word(name, x, MARGIN.top - 10, { colour: ink.ink, align: "center", bold: true, must: true });
   }
 
   _scales(view, setup, words, ink, w, h) {
@@ -70,22 +95,19 @@ class Marks {
     for (const [mm, text] of words.ticks(x0, x1, view.width / 80)) {
       const x = left + view.toScreen(mm, 0)[0];
       line(ctx, x, bottom, x, bottom + 4);
-      say(ctx, text, Math.min(x, w - 16), bottom + 13, { colour: ink.faint, align: "center" });
+      this._word(text, Math.min(x, w - 16), bottom + 13, { colour: ink.faint, align: "center" });
     }
     for (const [mm, text] of words.ticks(y0, y1, view.height / 40)) {
       const y = top + view.toScreen(0, mm)[1];
       line(ctx, left - 4, y, left, y);
-      say(ctx, text, left - 6, y, { colour: ink.faint, align: "right" });
+      this._word(text, left - 6, y, { colour: ink.faint, align: "right" });
     }
-    say(ctx, words.units, 2, bottom + 13, { colour: ink.faint });
-    if (setup.frets.length) say(ctx, "fret", 2, top - 10, { colour: ink.faint });
-    let last = left - 12;
+    this._word(words.units, 2, bottom + 13, { colour: ink.faint });
+    if (setup.frets.length) this._word("fret", 2, top - 10, { colour: ink.faint });
     for (const [name, at, lean] of setup.frets) {
       const x = left + view.toScreen(at + lean * y1, 0)[0];
-      if (x < left || x > right || x - last < 16) continue;
+      if (x < left || x > right || !this._word(name, x, top - 10, { colour: ink.ink, align: "center" })) continue;
       line(ctx, x, top - 3, x, top);
-      say(ctx, name, x, top - 10, { colour: ink.ink, align: "center" });
-      last = x;
     }
     ctx.strokeRect(left - 0.5, top - 0.5, view.width + 1, view.height + 1);
   }
@@ -115,58 +137,57 @@ class Marks {
       true,
     );
     ctx.stroke();
-    if (!setup.outline.length) return;
-    ctx.setLineDash(setup.outlineIsCut ? [] : [6, 4]);
-    outlined(ctx, "#1d2733", 1.1, "#ffffffb0", () => this._path(view, setup.outline, true));
+    ctx.setLineDash(setup.partsAreCut ? [] : [6, 4]);
+    for (const part of setup.parts) outlined(ctx, "#1d2733", 1.1, "#ffffffb0", () => this._path(view, part, true));
     ctx.setLineDash([]);
   }
 
-  _clamps(view, setup, words, ink) {
-    const { ctx } = this;
-    for (const { name, box } of setup.patches) {
-      const [px, py] = view.toScreen(box[0], box[3]),
-        [qx, qy] = view.toScreen(box[2], box[1]);
-      ctx.strokeStyle = ink.clamp;
-      ctx.lineWidth = 1.5;
-      ctx.setLineDash([6, 4]);
-      ctx.strokeRect(px, py, qx - px, qy - py);
-      ctx.setLineDash([]);
-      say(ctx, name, px + 4, qy - 8, { colour: ink.ink, halo: ink.paper });
+  /** The line at the nut, across the blank. */
+  _nut(view, { nut, stock }) {
+    if (!nut) return;
+    const { ctx } = this,
+      [, at, lean] = nut,
+      [, y0, , y1] = stock;
+    ctx.setLineDash([2, 4]);
+    outlined(ctx, "#1d2733", 1.2, "#ffffffa0", () =>
+      this._path(view, [[at + lean * y0, y0], [at + lean * y1, y1]], false),
+    );
+    ctx.setLineDash([]);
+  }
+
+  _clamps(view, setup, ink) {
+    for (const { name, box } of setup.patches) SHAPES[name](this.ctx, boxOnScreen(view, [box[0], box[2]], [box[1], box[3]]), ink);
+    for (const it of setup.clamps) {
+      const box = boxOnScreen(view, it.x, it.y);
+      if (box.x + box.w < 0 || box.x > view.width || box.y + box.h < 0 || box.y > view.height) continue;
+      SHAPES[it.shape](this.ctx, { ...box, toward: edgeToward(it, setup.stock) }, ink);
     }
-    for (const { kind, name, x, y, height, radius } of setup.clamps) {
-      const [px, py] = view.toScreen(x[0], y[1]),
-        [qx, qy] = view.toScreen(x[1], y[0]);
-      if (qx < 0 || px > view.width || qy < 0 || py > view.height) continue;
-      ctx.save();
-      ctx.beginPath();
-      if (radius) ctx.ellipse((px + qx) / 2, (py + qy) / 2, (qx - px) / 2, (qy - py) / 2, 0, 0, 2 * Math.PI);
-      else ctx.rect(px, py, qx - px, qy - py);
-      ctx.lineWidth = 3;
-      ctx.strokeStyle = ink.clamp;
-      ctx.stroke();
-      ctx.clip();
-      ctx.strokeStyle = ink.clamp;
-      ctx.lineWidth = 1;
-      for (let u = px - (qy - py); u < qx; u += 8)
-        (line(ctx, u, qy, u + (qy - py), py), line(ctx, u, py, u + (qy - py), qy));
-      ctx.restore();
-      // A screw's or a pin's number stands where there is room for it.
-      if (radius && qx - px < 24) continue;
-      const said = radius ? name : `${kind}: ${name}, ${words.say(height)} high`,
-        half = ctx.measureText(said).width / 2 + 6;
-      const middle = Math.min(view.width - half, Math.max(half, (px + qx) / 2)),
-        below = qy + 18 < view.height;
-      say(ctx, said, middle, below ? qy + 10 : py - 10, { colour: ink.ink, align: "center", halo: ink.paper });
+  }
+
+  /** What each thing is, on it where that has room: the key below the map has all of it in words. */
+  _kinds(view, setup, ink) {
+    const { ctx } = this,
+      patches = setup.patches.map(({ name, box }) => ({ kind: name, x: [box[0], box[2]], y: [box[1], box[3]] }));
+    for (const it of [...setup.clamps, ...patches]) {
+      const { x, y, w, h } = boxOnScreen(view, it.x, it.y);
+      const left = Math.max(0, x), right = Math.min(view.width, x + w), top = Math.max(0, y), bottom = Math.min(view.height, y + h);
+      ctx.font = fontOf({});
+      const room = right - left > ctx.measureText(it.kind).width + 4 && bottom - top > 34;
+      if (it.radius || !room) continue;
+      const how = { colour: "#1d2733", align: "center", halo: "#ffffff", offset: [MARGIN.left, MARGIN.top] };
+      this._word(it.kind, (left + right) / 2, bottom - 10, how);
     }
   }
 
   _zero(view, setup, ink) {
-    const { ctx } = this,
-      [x, y] = view.toScreen(setup.zero[0], setup.zero[1]);
-    outlined(ctx, "#1d2733", 1.2, "#ffffffc0", () => {
-      ctx.arc(x, y, 6, 0, 2 * Math.PI);
-      (ctx.moveTo(x - 10, y), ctx.lineTo(x + 10, y), ctx.moveTo(x, y - 10), ctx.lineTo(x, y + 10));
-    });
+    const [x, y] = view.toScreen(setup.zero[0], setup.zero[1]),
+      size = 36,
+      how = { colour: "#1d2733", halo: "#ffffff", offset: [MARGIN.left, MARGIN.top] };
+    if (x < -size || x > view.width || y < 0 || y > view.height + size) return;
+    zeroMark(this.ctx, x, y, size);
+    this._word("X", x + size + 5, y, how);
+    this._word("Y", x, y - size - 8, { ...how, align: "center" });
+    for (const dy of [-10, 11]) if (this._word("zero", x + 6, y + dy, { ...how, bold: true, must: dy > 0 })) break;
   }
 
   /** The moves just made (cuts solid, way above the wood dashed), those to come faint, and the bit at its size. */
@@ -224,7 +245,8 @@ class Marks {
     const { ctx } = this,
       [x, y] = view.toScreen(...place);
     outlined(ctx, ink.alarm, chosen ? 3 : 1.8, "#fff", () => ctx.arc(x, y, chosen ? 12 : 9, 0, 2 * Math.PI));
-    say(ctx, String(number), x + 13, y - 11, { colour: "#1d2733", halo: "#fff", bold: true });
+    const offset = [MARGIN.left, MARGIN.top];
+    this._word(String(number), x + 13, y - 11, { colour: "#1d2733", halo: "#ffffff", bold: true, must: true, offset });
   }
 
   _cross(view, [x, y], ink) {
@@ -241,4 +263,11 @@ class Marks {
       }
     });
   }
+}
+
+/** A box of the wood in pixels of the map: left, top, width, height. */
+function boxOnScreen(view, [x0, x1], [y0, y1]) {
+  const [x, y] = view.toScreen(x0, y1),
+    [right, bottom] = view.toScreen(x1, y0);
+  return { x, y, w: right - x, h: bottom - y };
 }

@@ -1,10 +1,17 @@
 // Small strokes that all drawings share. Sizes in CSS pixels.
 
+/** How many pixels of a canvas lie on a pixel of the page at least: more while it is drawn for paper. */
+const fineness = { least: 1 };
+
+function pixelRatio(most = 2) {
+  return Math.max(most > 1 ? fineness.least : 1, Math.min(most, window.devicePixelRatio || 1));
+}
+
 /** Makes a canvas as fine as the screen; returns its size. */
 function fitted(canvas, ctx, most = 2) {
   const w = canvas.clientWidth,
     h = canvas.clientHeight,
-    ratio = Math.min(most, window.devicePixelRatio || 1);
+    ratio = pixelRatio(most);
   if (canvas.width !== Math.round(w * ratio) || canvas.height !== Math.round(h * ratio)) {
     canvas.width = Math.round(w * ratio);
     canvas.height = Math.round(h * ratio);
@@ -20,9 +27,13 @@ function line(ctx, x0, y0, x1, y1) {
   ctx.stroke();
 }
 
+function fontOf({ bold = false }) {
+  return `${bold ? "600 " : ""}12px system-ui, "DejaVu Sans", sans-serif`;
+}
+
 /** Text around its middle; `halo` keeps it readable on any ground. */
 function say(ctx, text, x, y, { colour, align = "left", halo = "", bold = false }) {
-  ctx.font = `${bold ? "600 " : ""}12px system-ui, "DejaVu Sans", sans-serif`;
+  ctx.font = fontOf({ bold });
   ctx.textAlign = align;
   ctx.textBaseline = "middle";
   if (halo) {

@@ -32,7 +32,7 @@ class Player {
     this.slider.max = moments.total;
     this.slider.step = "any";
     const option = (p, i) =>
-      new Option(`${moments.programs[p.program]}: ${moments.features[p.feature] || "before any feature"}`, i);
+      new Option(`${moments.programs[p.program]}: ${moments.features[p.feature] || "way there"}`, i);
     this.part.replaceChildren(...moments.parts.map(option));
   }
 
@@ -44,7 +44,7 @@ class Player {
   toggle() {
     if (this.running) return this.hold();
     if (this.moments.isEnd(this.moment)) this._to(this.moments.begin);
-    this.run.textContent = "hold";
+    this.run.textContent = "stop";
     let last = performance.now(),
       seconds = this.moments.seconds(this.moment);
     const tick = now => {
@@ -74,11 +74,11 @@ class Player {
       { moves } = moments,
       seconds = moments.seconds(moment);
     this.slider.value = seconds;
-    if (!moments.count) return void (this.now.textContent = "No move was read back in this setup.");
+    if (!moments.count) return void (this.now.textContent = "This setup has no moves.");
     this.part.value = moments.partOf(moment);
     const program = moments.programs[moves.program[moment.move]],
       line = moves.line[moment.move];
-    const bit = moves.bits[moves.bit[moment.move]]?.name ?? "no bit that is known";
+    const bit = moves.bits[moves.bit[moment.move]]?.name ?? "unknown bit";
     const text = this.lines(program)[line - 1]?.trim() ?? "",
       z = moments.tip(moment)[2];
     const feature = moments.features[moves.feature[moment.move]] || "no feature";

@@ -1,7 +1,9 @@
 // A grid of heights as relief: each pixel takes the lowest height under it, so that no line vanishes; the colour is
-// that of the legend wherever the wood is level, and slopes are lit from the upper left.
+// that of the legend wherever the part is level, waste is paler, and slopes are lit from the upper left.
 
 const BELOW = 4096;
+/** Heights of neighbouring cells that differ by more are a wall's, mm. */
+const STEEP = 0.04;
 const LEFT_MARK = 1,
   DEEP_MARK = 2;
 
@@ -18,6 +20,7 @@ class Palette {
     this.aboveColour = pixel(...rules.aboveColour);
     this.paper = pixel(...rules.paper);
     this.stroke = pixel(...rules.stroke);
+    this.rim = pixel(...rules.rim);
     this.left = pixel(...rules.leftColour);
     this.deep = pixel(...rules.deepColour);
   }
@@ -31,6 +34,27 @@ class Palette {
 
 function pixel(r, g, b) {
   return ((255 << 24) | (b << 16) | (g << 8) | r) >>> 0;
+}
+
+/** A colour as it looks in waste: faded toward grey. */
+function paled(colour) {
+  const faded = (v, grey) => v + (grey - v) * 0.7;
+  return pixel(faded(colour & 255, 222), faded((colour >> 8) & 255, 224), faded((colour >> 16) & 255, 226));
+}
+
+/** Where the part lies in an image: a byte in four of what is drawn, 255 within. Null where nothing is waste. */
+function partMask(parts, view, width, height) {
+  if (!parts.length) return null;
+  const canvas = Object.assign(document.createElement("canvas"), { width, height }),
+    ctx = canvas.getContext("2d", { willReadFrequently: true }),
+    ratio = width / view.width;
+  ctx.scale(ratio, ratio);
+  for (const part of parts) {
+    ctx.beginPath();
+    for (const place of part) ctx.lineTo(...view.toScreen(...place));
+    ctx.fill();
+  }
+  return ctx.getImageData(0, 0, width, height).data;
 }
 
 /** The same heights ever coarser, by the lowest of four, and marks beside them (a byte a cell) by "any of four". */
@@ -127,7 +151,9 @@ class Painter {
     const { width, height } = this.image,
       size = 1 / (view.scale * ratio),
       { grid } = relief;
-    const n = Math.max(0, Math.min(relief.levels.length - 1, Math.floor(Math.log2(size / grid.pitch))));
+    // Cells of at most half a pixel, each of which belongs to the pixel over its middle: a line is drawn at its true
+    // width to about a pixel, and none vanishes.
+    const n = Math.max(0, Math.min(relief.levels.length - 1, Math.floor(Math.log2(size / grid.pitch)) - 1));
     const level = relief.levels[n],
       cell = grid.pitch * 2 ** n;
     const x0 = grid.x0 - grid.pitch / 2,
@@ -140,21 +166,10 @@ class Painter {
     const from = new Int32Array(width),
       to = new Int32Array(width);
     for (let px = grown[0]; px < grown[2]; px++) {
-      from[px] = Math.floor((left + px * size - x0) / cell);
-      to[px] = Math.max(from[px], Math.ceil((left + (px + 1) * size - x0) / cell) - 1);
-      if (to[px] < 0 || from[px] >= level.cols) {
-        from[px] = 0;
-        to[px] = -1;
-      } else {
-        from[px] = Math.max(0, from[px]);
-        to[px] = Math.min(level.cols - 1, to[px]);
-      }
+      [from[px], to[px]] = cellsUnder((left + px * size - x0) / cell, (left + (px + 1) * size - x0) / cell, level.cols);
     }
     for (let py = grown[1]; py < grown[3]; py++) {
-      let low = Math.floor((top - (py + 1) * size - y0) / cell);
-      let high = Math.max(low, Math.ceil((top - py * size - y0) / cell) - 1);
-      low = Math.max(0, low);
-      high = Math.min(level.rows - 1, high);
+      const [low, high] = cellsUnder((top - (py + 1) * size - y0) / cell, (top - py * size - y0) / cell, level.rows);
       for (let px = grown[0], at = py * width + px; px < grown[2]; px++, at++) {
         let least = Infinity,
           any = 0;
@@ -168,13 +183,39 @@ class Painter {
         if (seen) seen[at] = any;
       }
     }
-    this._colour(px0, py0, px1, py1, size, palette, seen, layers);
+    this.shown = { size, seen, layers, left, top };
+    this._colour(px0, py0, px1, py1, palette);
   }
 
-  _colour(px0, py0, px1, py1, size, palette, seen, layers) {
+  /**
+   * Puts exact heights where a pixel is smaller than a cell and walls are near, in rows from `row` on, until `late`;
+   * returns the next row. `height(x, y)`: exact.
+   */
+  sharpen(relief, palette, height, row, late) {
+    const { width, height: rows } = this.image,
+      { size, left, top } = this.shown,
+      { grid } = relief,
+      first = row;
+    for (; row < rows && (row === first || performance.now() < late); row++) {
+      const y = top - (row + 0.5) * size;
+      for (let px = 0, at = row * width; px < width; px++, at++) {
+        const x = left + (px + 0.5) * size;
+        if (this.heights[at] !== Infinity && isSteep(relief.levels[0], grid, x, y)) {
+          const z = height(x, y);
+          if (z > -Infinity) this.heights[at] = z;
+        }
+      }
+    }
+    this._colour(0, Math.max(0, first - 1), width, Math.min(rows, row + 1), palette);
+    return row;
+  }
+
+  _colour(px0, py0, px1, py1, palette) {
     const { width, height } = this.image,
+      { size, seen, layers } = this.shown,
       h = this.heights,
-      out = this.pixels;
+      out = this.pixels,
+      { part } = this;
     for (let py = py0; py < py1; py++) {
       for (let px = px0, at = py * width + px; px < px1; px++, at++) {
         const z = h[at];
@@ -190,17 +231,20 @@ class Painter {
             continue;
           }
         }
-        let colour;
-        if (z <= palette.through) {
-          out[at] = (px + py) % 9 < 1 ? palette.stroke : palette.paper;
-          continue;
-        }
-        if (z > palette.above) colour = palette.aboveColour;
-        else colour = palette.steps[Math.min(BELOW, Math.max(0, ((palette.face - z) * palette.perMm + 0.5) | 0))];
         const a = px > 0 ? h[at - 1] : z,
           b = px + 1 < width ? h[at + 1] : z;
         const c = py > 0 ? h[at - width] : z,
           d = py + 1 < height ? h[at + width] : z;
+        let colour;
+        if (z <= palette.through) {
+          // A dark rim where wood begins: open is not the same as deep.
+          const rim = isWood(a, palette) || isWood(b, palette) || isWood(c, palette) || isWood(d, palette);
+          out[at] = rim ? palette.rim : (px + py) % 9 < 1 ? palette.stroke : palette.paper;
+          continue;
+        }
+        if (z > palette.above) colour = palette.aboveColour;
+        else colour = palette.steps[Math.min(BELOW, Math.max(0, ((palette.face - z) * palette.perMm + 0.5) | 0))];
+        if (part && part[4 * at + 3] < 128) colour = paled(colour);
         const rise = b - a + (d - c);
         // Level wood, and what borders on the open (infinite, or NaN), keeps its colour.
         if ((rise > 1e-4 && rise < 1e4) || (rise < -1e-4 && rise > -1e4)) colour = lit(colour, rise / (2 * size));
@@ -208,6 +252,34 @@ class Painter {
       }
     }
   }
+}
+
+/** First and last cell of a row of `count` whose middles lie from a to b, in cells; the one there if a cell is larger. */
+function cellsUnder(a, b, count) {
+  let from = Math.ceil(a - 0.5),
+    to = Math.ceil(b - 0.5) - 1;
+  if (to < from) from = to = Math.floor((a + b) / 2);
+  return to < 0 || from >= count ? [0, -1] : [Math.max(0, from), Math.min(count - 1, to)];
+}
+
+function isWood(z, { through }) {
+  return z > through && z < Infinity;
+}
+
+/** Whether the cells around a place differ as at a wall. */
+function isSteep({ rows, cols, heights }, { x0, y0, pitch }, x, y) {
+  const col = Math.round((x - x0) / pitch),
+    row = Math.round((y - y0) / pitch);
+  let low = Infinity,
+    high = -Infinity;
+  for (let r = Math.max(0, row - 1); r <= Math.min(rows - 1, row + 1); r++) {
+    for (let c = Math.max(0, col - 1); c <= Math.min(cols - 1, col + 1); c++) {
+      const z = heights[r * cols + c];
+      if (z < low) low = z;
+      if (z > high) high = z;
+    }
+  }
+  return high - low > STEEP;
 }
 
 /** A colour on a slope that faces the light (positive) or turns away from it. */

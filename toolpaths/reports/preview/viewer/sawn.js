@@ -22,11 +22,12 @@ class Sawn {
     this._line(section.s, section.wood, low, ink.ink, [], 1.4);
     this._line(section.targetS, section.target, low, ink.target, [5, 3], 1.4);
     this._scales(section, face, top, low, high, words, ink);
-    const named = pointed ? [pointed] : section.cuts.length <= 3 ? section.cuts : [];
+    const named = pointed ? [pointed] : section.cuts.length <= SAID_CUTS ? section.cuts : [];
+    this.labels = [];
     for (const cut of named) this._width(cut, words, ink);
     const times = (this.y(0) - this.y(1)) / (this.x(1) - this.x(0));
     this._say(
-      `depth drawn ${times >= 9.5 ? Math.round(times) : times.toFixed(1)} times as large as length`,
+      `depth drawn ${times >= 9.5 ? Math.round(times) : times.toFixed(1)} times larger than length`,
       w - box.right,
       12,
       ink.faint,
@@ -124,8 +125,17 @@ class Sawn {
       x = right ? b + 6 : a - 6,
       align = right ? "left" : "right",
       top = Math.min(this.y(cut.floor), this.h - 60);
-    this._say(`${words.say(cut.width)} wide`, x, top + 14, ink.ink, align, ink.paper);
-    this._say(`${words.say(cut.rim - cut.floor)} deep`, x, top + 29, ink.ink, align, ink.paper);
+    const lines = [`${words.say(cut.width)} wide`, `${words.say(cut.rim - cut.floor)} deep`];
+    ctx.font = fontOf({});
+    const wide = Math.max(...lines.map(text => ctx.measureText(text).width)),
+      from = right ? x : x - wide,
+      box = [from - 3, top + 6, from + wide + 3, top + 37];
+    // Two that would cover each other: the sentence below the section has both.
+    if (this.labels.some(([a, b, c, d]) => box[0] < c && box[2] > a && box[1] < d && box[3] > b)) return;
+    this.labels.push(box);
+    ctx.fillStyle = ink.paper;
+    ctx.fillRect(box[0], box[1], box[2] - box[0], box[3] - box[1]);
+    lines.forEach((text, i) => this._say(text, x, top + 14 + 15 * i, ink.ink, align));
   }
 
   _say(text, x, y, colour, align, halo) {

@@ -35,11 +35,21 @@ function showLine(name, number) {
       .map(l => "\n" + l)
       .join(""),
   );
-  pre.closest("details").open = true;
+  for (let fold = pre.closest("details"); fold; fold = fold.parentElement.closest("details")) fold.open = true;
   pre.scrollTop = mark.offsetTop - pre.offsetTop - pre.clientHeight / 2;
 }
 
+/** What scrolls sideways can be scrolled with the keys too; on a narrow screen the replay begins folded. */
+function arrange() {
+  document.querySelectorAll(".scroll").forEach(box => {
+    const title = box.closest("details")?.querySelector("summary").textContent ?? "Table";
+    Object.entries({ tabindex: "0", role: "region", "aria-label": title }).forEach(([name, value]) => box.setAttribute(name, value));
+  });
+  if (matchMedia("(max-width: 40rem)").matches) document.getElementById("player").open = false;
+}
+
 async function start() {
+  arrange();
   const data = JSON.parse(document.getElementById("data").textContent);
   data.table = await unpacked(data.table);
   const bench = new Bench(document.getElementById("bench"), data);

@@ -21,12 +21,13 @@ class Strip {
   }
 
   /** A picture of the whole wood, painted once for each surface. */
-  paint(relief, palette, box) {
+  paint(relief, palette, box, parts) {
     const [w, h] = fitted(this.canvas, this.ctx, 1);
     if (!w || !h) return;
     this.whole = new View(box);
     this.whole.resize(w, h);
     const painter = new Painter(this.canvas.width, this.canvas.height);
+    painter.part = partMask(parts, this.whole, this.canvas.width, this.canvas.height);
     painter.paint(relief, this.whole, 1, palette, 0, null);
     this.image = painter.image;
   }

@@ -1,4 +1,7 @@
-// Numbers and places as people read them, in the job's units.
+// Numbers and places as people read them, in the job's units; every sentence that the script says of the wood.
+
+/** Of more cuts in one section only the one that is pointed at is measured in words. */
+const SAID_CUTS = 3;
 
 class Words {
   constructor(units) {
@@ -16,14 +19,14 @@ class Words {
 
   /** Where the wood stands at a place: its depth below the surface of that name, at `face`, and above the bed, which lies at `bed`. */
   height(z, { face, bed, surface }, through, opened) {
-    if (!(z > -Infinity)) return "beside the stock";
-    if (z <= through) return `cut through ${opened ? "from the other side" : "to the bed"}`;
+    if (!(z > -Infinity)) return "beside the blank";
+    if (z <= through) return opened ? "cut through from the other side" : "cut through to the bed";
     const depth = face - z,
       where = `${depth < -0.005 ? "above" : "below"} the ${surface}`;
     return `${this.say(Math.abs(depth))} ${where}, ${this.say(z - bed)} above the bed`;
   }
 
-  /** The nearest fret: `fret 7, 0.12 mm on the bridge's side`; empty where a setup has none. */
+  /** The nearest fret: `0.12 mm from fret 7, toward the bridge`; empty where a setup has none. */
   fret(frets, x, y) {
     let best = null;
     for (const [name, at, lean] of frets) {
@@ -34,25 +37,29 @@ class Words {
     const name = best.name === "0" ? "the zero fret" : `fret ${best.name}`;
     const far = this.say(Math.abs(best.aside));
     if (parseFloat(far) === 0) return `on the line of ${name}`;
-    return `${far} from ${name}, ${best.aside > 0 ? "on the bridge's side" : "on the nut's side"}`;
+    return `${far} from ${name}, ${best.aside > 0 ? "toward the bridge" : "toward the nut"}`;
   }
 
-  /** What is asked for at a place. */
+  /** What is wanted at a place, by the feature that wants it. */
   wanted({ height, demand }, face, through) {
-    if (!demand) return "nothing is asked for here";
     const kind = demand.name === demand.feature || !demand.name ? demand.feature : `${demand.feature}: ${demand.name}`;
-    const deep = height <= through ? "through" : `${this.say(Math.max(0, face - height))} below it`;
-    return `${kind} (asked for: ${deep})`;
+    const deep = height <= through ? "through" : `${this.say(Math.max(0, face - height))} deep`;
+    return `${kind}, wanted ${deep}`;
+  }
+
+  /** What stands at a place: `clamp at the heel: clamp, top 40.00 mm above the bed`. */
+  holder({ name, kind, top }) {
+    return `${name.includes(kind) ? name : `${kind}: ${name}`}, top ${top}`;
   }
 
   /** How wide the cuts of a section are, or the one that is pointed at. */
   widths(cuts, pointed) {
     const say = cut =>
-      `${this.say(cut.width)} wide from wall to wall half way down, ${this.say(cut.rim - cut.floor)} deep`;
+      `${this.say(cut.width)} wide at half depth, ${this.say(cut.rim - cut.floor)} deep`;
     if (pointed) return `${say(pointed)}.`;
-    if (!cuts.length) return "No cut lies under this line.";
-    if (cuts.length <= 3) return `${cuts.map(say).join("; ")}.`;
-    return `${cuts.length} cuts lie under this line: point at one in the section to measure it.`;
+    if (!cuts.length) return "There is no cut under this line.";
+    if (cuts.length <= SAID_CUTS) return `${cuts.map(say).join("; ")}.`;
+    return `${cuts.length} cuts under this line. Point at one in the section to measure it.`;
   }
 
   /** A time: `35 s`, `4 min 12 s`, `1 h 05 min`. */

@@ -110,12 +110,23 @@ class Work {
     return this.asked;
   }
 
+  /** Whether a place is waste; nothing is where the setup cuts nothing from its surroundings. */
+  isWaste(x, y) {
+    this.regions ??= this.setup.parts.map(part => ({ rings: [part.flat()], box: this.setup.stock }));
+    return this.regions.length > 0 && !this.regions.some(region => within(region, x, y));
+  }
+
+  /** Where one looks closer than the map's cells, walls are drawn where they exactly are. */
+  sharpen(ground, asAsked) {
+    ground.sharpen(this.palette, asAsked ? (x, y) => this.target(x, y) : (x, y) => this.height(x, y));
+  }
+
   /** Paints a surface on the map's ground. `layers`: bits of marks to show. */
   paint(ground, asAsked, layers) {
     const relief = this.surface(asAsked);
     const changing = relief === this.live;
     if (layers && !relief.isMarked) relief.mark(this.wanted.bounds(relief.grid), changing);
-    ground.paint(relief, this.view, this.palette, layers, { changing, stale: this.stale });
+    ground.paint(relief, this.view, this.palette, layers, { changing, stale: this.stale, parts: this.setup.parts });
     if (changing) this.stale = null;
   }
 

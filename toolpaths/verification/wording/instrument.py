@@ -42,16 +42,17 @@ def lines_too_wide(
     *,
     remedies: tuple[Remedy, ...],
     pointed: bool,
+    unguided: bool,
     bit: float,
     units: Units,
 ) -> Message:
     """`wide` of `count` lines; `width` of the widest, `kerf` of the saw, mm. `pointed`: whether less depth makes
-    them narrower. `bit`: the width that a bit may cut, mm.
+    them narrower. `unguided`: whether the saw has play in these. `bit`: the width that a bit may cut, mm.
     """
     other = f"a bit up to {show_fine(bit, units)}"
     narrower = in_words(remedies, "score less deep") if pointed else ""
     return Message(
-        f"{wide} of {count} lines are wider than the saw cuts",
+        f"{wide} of {count} lines " + ("do not guide the saw" if unguided else "are wider than the saw cuts"),
         todo=f"{narrower} or take {other}" if narrower else f"take {other}, or name the saw's `kerf`",
         measured=show_fine(width, units),
         limit=f"kerf {show_fine(kerf, units)}",

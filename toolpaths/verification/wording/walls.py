@@ -18,7 +18,7 @@ LESS_DEEP, SHORTER = "make it less deep", "shorten it, or let it run out"
 NARROWER = "move it inwards, or make it narrower"
 BARS_IN = "set a smaller `offset`"
 THICKER_BLANK, THICKER_NECK = "use thicker wood", "thicken the neck"
-THICKER_HEEL, THICKER_HEAD = "thicken the heel", "thicken the headstock"
+THICKER_HEEL, THICKER_HEAD = "thicken the heel", "thicken the head"
 MORE_ON_BACK = "leave more on the back"
 """What leaves more wood."""
 HEAD_FIRST, WOOD_FIRST = "`headstock_back`", "the wood above"
@@ -56,7 +56,7 @@ def pin_through(pin: str, fret: str) -> Message:
 def sides_too_close(face: str, back: str | None, wood: float, least: float, *, more: str, units: Units) -> Message:
     """`wood`, `least`: between a cut from the face and one from the back, mm. `more`: what leaves more at the back."""
     return Message(
-        f"{face} is too close to {back or 'the back'}",
+        f"{face} is near {back or 'the back'}",
         todo=f"{more} or cut less deep",
         measured=show(wood, units),
         limit=f"least {show(least, units)}",
@@ -95,7 +95,7 @@ def nothing_stays(
     """
     todo = f"cut {first} first, with `depth: {right}`" if right else "cut it where wood stays"
     return Message(
-        "nothing of it stays",
+        "nothing of it stays on the neck",
         todo=in_words(remedies, todo),
         measured=f"floor {show(floor, units)}",
         limit=f"{surface} {show(finished, units)}",
@@ -143,7 +143,7 @@ def thin_under_cut_slot(fret: str, left: float, least: float, *, units: Units) -
     """`left`, `least`: wood under the slot of a fret, mm."""
     return Message(
         f"thin wood under the slot of {fret}",
-        todo=f"cut the slots {show_at_least(least - left, units)} less deep or thicken the board",
+        todo=f"cut them {show_at_least(least - left, units)} less deep or thicken the board",
         measured=show(left, units),
         limit=f"least {show(least, units)}",
     )

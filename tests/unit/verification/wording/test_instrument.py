@@ -36,7 +36,7 @@ def texts(units: Units) -> list[tuple[str, Message, dict[str, Any]]]:
     """Every text, with its code and what its finding has no place for."""
     air, setup = (35.0, 65.0), "back of the headstock"
     wide: dict[str, Any] = {"air": air, "units": units}
-    kerf: dict[str, Any] = {"bit": 0.575, "units": units}
+    kerf: dict[str, Any] = {"bit": 0.575, "unguided": False, "units": units}
     return [
         ("fret-off", instrument.fret_off(24, -0.1, 0.02, -12.3, string=0, units=units), LINES),
         ("fret-off", instrument.fret_off(24, 0.1, 0.02, 12.3, string=6, units=units), LINES),
@@ -44,6 +44,11 @@ def texts(units: Units) -> list[tuple[str, Message, dict[str, Any]]]:
         ("kerf", instrument.lines_too_wide(24, 24, 0.62, 0.58, remedies=DEPTH, pointed=True, **kerf), NO_LINE),
         ("kerf", instrument.lines_too_wide(24, 24, 0.62, 0.58, remedies=(), pointed=True, **kerf), NO_LINE),
         ("kerf", instrument.lines_too_wide(24, 24, 0.62, 0.58, remedies=(), pointed=False, **kerf), NO_LINE),
+        (
+            "kerf",
+            instrument.lines_too_wide(24, 24, 0.69, 0.58, remedies=(), pointed=False, **kerf | {"unguided": True}),
+            NO_LINE,
+        ),
         ("gone-after-radius", radiused(0.89, 0.5, units, SAWN), LINES),
         ("thin-after-radius", radiused(0.39, 0.5, units, SAWN), LINES),
         ("thin-after-radius", radiused(0.39, 0.5, units, ()), LINES),

@@ -22,6 +22,8 @@ from toolpaths.verification.wording import instrument as words
 
 NOTE, WARN = 0.02, 0.05
 """From how much more than the saw's kerf a scored line is told of, and warned of, mm. Common practice, no source."""
+PLAY = 0.1
+"""A line wider than the saw's kerf by more than this does not guide the saw, mm. Common practice, no source."""
 _EVEN = 1e-6
 _MUCH = 5e-3
 """By how much more than it must a remedy makes a line narrower, mm: the width is measured to a thousandth."""
@@ -49,10 +51,18 @@ def check(inputs: CheckInput) -> list[Finding]:
         if not wide:
             continue
         remedies = _less_deep(inputs, operation, bit, width - kerf - NOTE)
+        loose = int(np.sum(found_wide > kerf + PLAY))
         said = words.lines_too_wide(
-            wide, len(widths), width, kerf, remedies=remedies, pointed=bit.is_pointed, bit=max(kerf - runout, 0.0),
+            loose or wide,
+            len(widths),
+            width,
+            kerf,
+            remedies=remedies,
+            pointed=bit.is_pointed,
+            unguided=bool(loose),
+            bit=max(kerf - runout, 0.0),
             units=inputs.job.units,
-        )  # fmt: skip
+        )
         severity = Severity.warn if width >= kerf + WARN - _EVEN else Severity.note
         x, y = operation.lines[widest].mean(axis=0)
         found.append(at_feature(inputs, "kerf", said, operation.feature, (x, y), severity=severity, remedies=remedies))

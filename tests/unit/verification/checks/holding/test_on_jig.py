@@ -85,9 +85,9 @@ def test_a_screw_of_the_jig_is_an_obstacle_of_the_work(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("y", "d", "says"),
     [
-        (4.2, 4.0, "pin 1 stands 0.20 mm from the nearest bore"),
-        (4.0, 3.5, "does not fit the other"),
-        (4.0, 4.2, "does not fit the other"),
+        (4.2, 4.0, "pin 1 does not meet pin 1, its nearest bore. Give both the same place. 0.200 mm apart"),
+        (4.0, 3.5, "does not fit pin 1"),
+        (4.0, 4.2, "does not fit pin 1"),
     ],
 )
 def test_a_pin_beside_its_bore_is_a_stop(tmp_path: Path, y: float, d: float, says: str) -> None:

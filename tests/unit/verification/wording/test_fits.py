@@ -9,6 +9,8 @@ import pytest
 from toolpaths.common.units import Units
 from toolpaths.verification.wording import fits
 
+VERBS = "give|move|see|trim|use|make|leave|round|bore|clamp|check|set|cut|correct|write"
+
 
 def texts(units: Units) -> list[str]:
     """Every text that is a sentence."""

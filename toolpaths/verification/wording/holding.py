@@ -1,10 +1,12 @@
-"""The words of the checks of what holds the blank and the part. What there is more to say is in `docs/checks.md`."""
+"""The words of the checks of what holds the blank and the part.
+
+`remedy`: entries of the job that end a finding, as typed; empty where there are none. What there is more to say is in
+`docs/checks.md`.
+"""
 
 from __future__ import annotations
 
 from toolpaths.common.units import Units, show, show_fine
-from toolpaths.verification.finding import Remedy
-from toolpaths.verification.remedies import in_words
 from toolpaths.verification.wording.message import Message
 
 # Holders without a place
@@ -190,11 +192,11 @@ def nothing_holds_down(setup: str) -> Message:
     )
 
 
-def part_comes_free(remedies: tuple[Remedy, ...]) -> Message:
-    """`remedies`: tabs that bear the cut, where some would."""
-    if not remedies:
+def part_comes_free(remedy: str) -> Message:
+    """`remedy`: tabs that bear the cut, in words; empty where none would."""
+    if not remedy:
         return Message("here the part comes free", todo="leave tabs that join it to held wood, or use tape or a vacuum")
-    return Message("here the part comes free", todo=f"{in_words(remedies, '')} or use tape")
+    return Message("here the part comes free", todo=f"{remedy} or use tape")
 
 
 def part_in_two() -> Message:

@@ -1,10 +1,12 @@
-"""The words of the checks of the finished instrument. What there is more to say is in `docs/checks.md`."""
+"""The words of the checks of the finished instrument.
+
+`remedy`: entries of the job that end a finding, as typed; empty where there are none. What there is more to say is in
+`docs/checks.md`.
+"""
 
 from __future__ import annotations
 
 from toolpaths.common.units import Units, show, show_fine
-from toolpaths.verification.finding import Remedy
-from toolpaths.verification.remedies import in_words
 from toolpaths.verification.wording.message import Message
 
 # Frets
@@ -40,7 +42,7 @@ def lines_too_wide(
     width: float,
     kerf: float,
     *,
-    remedies: tuple[Remedy, ...],
+    remedy: str,
     pointed: bool,
     unguided: bool,
     bit: float,
@@ -50,7 +52,7 @@ def lines_too_wide(
     them narrower. `unguided`: whether the saw has play in these. `bit`: the width that a bit may cut, mm.
     """
     other = f"a bit up to {show_fine(bit, units)}"
-    narrower = in_words(remedies, "score less deep") if pointed else ""
+    narrower = (remedy or "score less deep") if pointed else ""
     return Message(
         f"{wide} of {count} lines " + ("do not guide the saw" if unguided else "are wider than the saw cuts"),
         todo=f"{narrower} or take {other}" if narrower else f"take {other}, or name the saw's `kerf`",
@@ -64,12 +66,12 @@ def lines_too_wide(
 
 def shallow_after_radius(
     few: int, count: int, what: str, place: str, drop: float, depth: float, least: float, *,
-    remedies: tuple[Remedy, ...], deeper: float, units: Units,
+    remedy: str, deeper: float, units: Units,
 ) -> Message:  # fmt: skip
     """`few` of `count` lines, slots or pockets (`what`), the worst at `place` (may be empty): `drop` comes off there,
     `depth` is what it is deep, `least` what should be left, `deeper` what would do, all mm.
     """
-    todo = in_words(remedies, f"cut {'them' if count > 1 else 'it'} at least {show(deeper, units)} deep")
+    todo = remedy or f"cut {'them' if count > 1 else 'it'} at least {show(deeper, units)} deep"
     left = max(depth - drop, 0.0)
     if left <= 1e-9:
         measured = f"{place}: {show(drop, units)} off" if place else f"{show(drop, units)} off"

@@ -1,10 +1,12 @@
-"""The words of the checks of the loads on bit and spindle. What there is more to say is in `docs/checks.md`."""
+"""The words of the checks of the loads on bit and spindle.
+
+`remedy`: entries of the job that end a finding, as typed; empty where there are none. What there is more to say is in
+`docs/checks.md`.
+"""
 
 from __future__ import annotations
 
 from toolpaths.common.units import Units, show, show_chip, show_feed, show_fine
-from toolpaths.verification.finding import Remedy
-from toolpaths.verification.remedies import in_words
 from toolpaths.verification.wording.message import Message
 
 _FEET = 1 / 0.3048
@@ -13,23 +15,21 @@ _LOOK = "look for burns; a smaller bit avoids them"
 # How thick the chips are
 
 
-def chip_too_thick(
-    load: float, most: float, *, down: bool, remedies: tuple[Remedy, ...], feed: float, units: Units
-) -> Message:
+def chip_too_thick(load: float, most: float, *, down: bool, remedy: str, feed: float, units: Units) -> Message:
     """`load`, `most`: chips, mm a tooth. `down`: on a plunge. `feed`: the one that would do, mm/min."""
     return Message(
         "chip too thick",
-        todo=in_words(remedies, f"feed at most {show_feed(feed, units)}"),
+        todo=remedy or f"feed at most {show_feed(feed, units)}",
         measured=f"{show_chip(load, units)} {'going down' if down else 'a tooth'}",
         limit=f"most {show_chip(most, units)}",
     )
 
 
-def chip_too_thin(load: float, least: float, *, remedies: tuple[Remedy, ...], feed: float, units: Units) -> Message:
+def chip_too_thin(load: float, least: float, *, remedy: str, feed: float, units: Units) -> Message:
     """`load`, `least`: chips, mm a tooth. `feed`: the one that would do, mm/min."""
     return Message(
         "thin chips burn",
-        todo=in_words(remedies, f"feed at least {show_feed(feed, units)}"),
+        todo=remedy or f"feed at least {show_feed(feed, units)}",
         measured=f"{show_chip(load, units)} a tooth",
         limit=f"least {show_chip(least, units)}",
     )
@@ -58,13 +58,11 @@ def moves_too_short(load: float, least: float, *, units: Units) -> Message:
 # How much wood at once
 
 
-def pass_too_deep_for_bit(
-    name: str, depth: float, most: float, *, remedies: tuple[Remedy, ...], units: Units
-) -> Message:
+def pass_too_deep_for_bit(name: str, depth: float, most: float, *, remedy: str, units: Units) -> Message:
     """`name`: of the bit. `depth`, `most`: of a pass, mm."""
     return Message(
         f"the pass is too deep for {name}",
-        todo=in_words(remedies, "take less depth at once"),
+        todo=remedy or "take less depth at once",
         measured=show(depth, units),
         limit=f"most {show(most, units)}",
     )
@@ -80,11 +78,11 @@ def pass_deeper_than_the_job_s(depth: float, most: float, *, units: Units) -> Me
     )
 
 
-def fine_bit_too_deep(depth: float, most: float, *, remedies: tuple[Remedy, ...], units: Units) -> Message:
+def fine_bit_too_deep(depth: float, most: float, *, remedy: str, units: Units) -> Message:
     """`depth`, `most`: of a pass, mm."""
     return Message(
         "a bit this fine breaks in deep passes",
-        todo=in_words(remedies, "take less depth at once"),
+        todo=remedy or "take less depth at once",
         measured=show_fine(depth, units),
         limit=f"most {show_fine(most, units)}",
     )
@@ -147,9 +145,9 @@ def plunge_too_fast(feed: float, most: float, *, units: Units) -> Message:
 # Forces
 
 
-def bends_aside(aside: float, most: float, *, remedies: tuple[Remedy, ...], feed: float, units: Units) -> Message:
+def bends_aside(aside: float, most: float, *, remedy: str, feed: float, units: Units) -> Message:
     """`aside`, `most`: how far the tip bends aside, mm. `feed`: the one that would do, mm/min."""
-    less = in_words(remedies, f"feed at most {show_feed(feed, units)}")
+    less = remedy or f"feed at most {show_feed(feed, units)}"
     return Message(
         "the bit bends too far aside",
         todo=f"{less} or use a stiffer bit",
@@ -158,13 +156,11 @@ def bends_aside(aside: float, most: float, *, remedies: tuple[Remedy, ...], feed
     )
 
 
-def power_too_low(
-    needed: float, turning: float, has: float, *, remedies: tuple[Remedy, ...], feed: float, units: Units
-) -> Message:
+def power_too_low(needed: float, turning: float, has: float, *, remedy: str, feed: float, units: Units) -> Message:
     """`needed`, `has`: watts; `turning`: the torque that is needed, Nm. `feed`: the one that would do, mm/min."""
     return Message(
         "the spindle is too weak for this cut",
-        todo=in_words(remedies, f"feed at most {show_feed(feed, units)}"),
+        todo=remedy or f"feed at most {show_feed(feed, units)}",
         measured=f"up to {needed:.0f} W, {turning:.2f} Nm",
         limit=f"it has {has:.0f} W",
     )
@@ -173,11 +169,11 @@ def power_too_low(
 # What the bit is made for
 
 
-def rim_too_fast(speed: float, most: float, *, remedies: tuple[Remedy, ...], rpm: float, units: Units) -> Message:
+def rim_too_fast(speed: float, most: float, *, remedy: str, rpm: float, units: Units) -> Message:
     """`speed`, `most`: of the bit's rim, m/min. `rpm`: the speed that would do."""
     return Message(
         "fast for a bit without `max_rpm`",
-        todo=f"{in_words(remedies, f'set `rpm` to {rpm:.0f}')} or `max_rpm`",
+        todo=f"{remedy or f'set `rpm` to {rpm:.0f}'} or `max_rpm`",
         measured=_rim_speed(speed, units),
         limit=f"most {_rim_speed(most, units).split()[0]}",
     )

@@ -1,11 +1,12 @@
-"""The words of the checks of the wood around a cut. What there is more to say is in `docs/checks.md`."""
+"""The words of the checks of the wood around a cut.
+
+`remedy`: entries of the job that end a finding, as typed; empty where there are none. What there is more to say is in
+`docs/checks.md`.
+"""
 
 from __future__ import annotations
 
 from toolpaths.common.units import Units, show, show_at_least, show_fine
-from toolpaths.verification.finding import Remedy
-from toolpaths.verification.remedies import depth as typed
-from toolpaths.verification.remedies import in_words
 from toolpaths.verification.wording.message import Message
 
 NECK_SIDE, PART_EDGE = "the neck's trimmed side", "the part's edge"
@@ -29,7 +30,7 @@ HEAD_FIRST, WOOD_FIRST = "`headstock_back`", "the wood above"
 
 def wall_too_thin(
     wall: float, least: float, where: str, fret: str, *, opens: float | None, in_job: bool,
-    remedies: tuple[Remedy, ...], more: float, other: str, units: Units,
+    remedy: str, more: float, other: str, units: Units,
 ) -> Message:  # fmt: skip
     """`wall`, `least`: wood on the side `where` (`below`), mm. `fret`: the nearest. `opens`: by how much the cut
     comes through, mm, 0 where the carver may come through; None where it does neither. `in_job`: whether the job asks
@@ -38,7 +39,7 @@ def wall_too_thin(
     wrong = "the wall is too thin"
     if opens is not None:
         wrong = "it breaks through" if opens > 0 else "it may break through"
-    less = in_words(remedies, f"cut {show(more, units)} less deep") if more else ""
+    less = (remedy or f"cut {show(more, units)} less deep") if more else ""
     return Message(
         wrong if in_job else "a cut not in the job is too deep",
         fret if in_job else "",
@@ -88,7 +89,7 @@ def pin_opened(pin: str, away: float, *, units: Units) -> Message:
 
 
 def nothing_stays(
-    floor: float, finished: float, surface: str, *, remedies: tuple[Remedy, ...], right: str, first: str, units: Units
+    floor: float, finished: float, surface: str, *, remedy: str, right: str, first: str, units: Units
 ) -> Message:
     """`floor`: of the cut; `finished`: the finished `surface` (`back` or `face`), mm below the glue face. `right`: the
     depth that would be right, where its bit does not reach that before what is `first` is cut; or empty.
@@ -96,7 +97,7 @@ def nothing_stays(
     todo = f"cut {first} first, with `depth: {right}`" if right else "cut it where wood stays"
     return Message(
         "nothing of it stays on the neck",
-        todo=in_words(remedies, todo),
+        todo=remedy or todo,
         measured=f"floor {show(floor, units)}",
         limit=f"{surface} {show(finished, units)}",
     )
@@ -149,9 +150,11 @@ def thin_under_cut_slot(fret: str, left: float, least: float, *, units: Units) -
     )
 
 
-def thin_under_sawn_slot(fret: int, left: float, least: float, *, saw: float | None, units: Units) -> Message:
-    """`left`, `least`: wood under the slot of a fret, mm. `saw`: how deep the saw may go, where that is a way."""
-    lower = "" if saw is None else f"set `saw: {{depth: {typed(saw, units)}}}` or "
+def thin_under_sawn_slot(fret: int, left: float, least: float, *, saw: str, units: Units) -> Message:
+    """`left`, `least`: wood under the slot of a fret, mm. `saw`: how deep the saw may go, as typed in
+    a job; empty where that is no way.
+    """
+    lower = f"set `saw: {{depth: {saw}}}` or " if saw else ""
     return Message(
         f"thin wood under the slot of fret {fret}",
         todo=f"{lower}thicken the board",

@@ -9,13 +9,14 @@ import pytest
 
 from tests.support.three_lines import JOB, lines_on_80, longest
 from toolpaths.common.units import Units
-from toolpaths.verification.finding import Entry, Remedy
+from toolpaths.verification.finding import Entry
+from toolpaths.verification.remedies import in_words
 from toolpaths.verification.wording import holding
 from toolpaths.verification.wording.message import Message
 
 SETUP, HOLDER = "back of the headstock", "clamp at the heel 12"
 SCREWS = "{screws: {at: [" + ", ".join(f"[{x}.5, -42.5]" for x in range(100, 140)) + "], sunk: 5.5}}"
-TABS: tuple[Remedy, ...] = ((Entry("tabs", "{count: 12, length: 10, height: 17.5}"),),)
+TABS = in_words(((Entry("tabs", "{count: 12, length: 10, height: 17.5}"),),), "")
 NOWHERE: dict[str, Any] = {"feature": "", "in_job": False, "program": "", "place": False}
 PROGRAM: dict[str, Any] = {"feature": "", "in_job": False, "in_program": False}
 NO_PLACE: dict[str, Any] = PROGRAM | {"place": False}
@@ -50,7 +51,7 @@ def texts(units: Units) -> list[tuple[str, Message, dict[str, Any]]]:
         ("part-loose", holding.hold_not_given(), NOWHERE),
         ("part-loose", holding.nothing_holds_down(SETUP), NOWHERE),
         ("part-loose", holding.part_comes_free(TABS), {}),
-        ("part-loose", holding.part_comes_free(()), {}),
+        ("part-loose", holding.part_comes_free(""), {}),
         ("part-parted", holding.part_in_two(), {}),
         ("hold-weak", holding.holders_too_weak((HOLDER,) * 6, **weak, **aside), PROGRAM),
         ("hold-weak", holding.wood_too_weak(12, 0.0, 2.0, **aside), PROGRAM),

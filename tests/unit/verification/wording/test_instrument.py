@@ -9,12 +9,13 @@ import pytest
 
 from tests.support.three_lines import JOB, lines_on_80, longest
 from toolpaths.common.units import Units
-from toolpaths.verification.finding import Entry, Remedy, Severity
+from toolpaths.verification.finding import Entry, Severity
+from toolpaths.verification.remedies import in_words
 from toolpaths.verification.wording import instrument
 from toolpaths.verification.wording.message import Message
 
-SAWN: tuple[Remedy, ...] = ((Entry("by_hand", "slots sawn before radiusing", of="job"),),)
-DEPTH: tuple[Remedy, ...] = ((Entry("depth", "1.174"),),)
+SAWN = in_words(((Entry("by_hand", "slots sawn before radiusing", of="job"),),), "")
+DEPTH = in_words(((Entry("depth", "1.174"),),), "")
 NO_LINE: dict[str, Any] = {"in_program": False}
 BED: dict[str, Any] = NO_LINE | {"feature": "bed_bores 12"}
 PROGRAM: dict[str, Any] = {"feature": "", "in_job": False, "in_program": False, "place": False}
@@ -25,10 +26,10 @@ LINES: dict[str, Any] = NO_LINE | {"feature": "score_lines 12"}
 POCKETS: dict[str, Any] = NO_LINE | {"feature": "marker_pockets 12"}
 
 
-def radiused(drop: float, depth: float, units: Units, remedies: tuple[Remedy, ...], *, pocket: bool = False) -> Message:
+def radiused(drop: float, depth: float, units: Units, remedy: str, *, pocket: bool = False) -> Message:
     what, place = ("pocket", "") if pocket else ("line", "fret 24")
     return instrument.shallow_after_radius(
-        24, 24, what, place, drop, depth, 0.15, remedies=remedies, deeper=1.04, units=units
+        24, 24, what, place, drop, depth, 0.15, remedy=remedy, deeper=1.04, units=units
     )
 
 
@@ -41,20 +42,20 @@ def texts(units: Units) -> list[tuple[str, Message, dict[str, Any]]]:
         ("fret-off", instrument.fret_off(24, -0.1, 0.02, -12.3, string=0, units=units), LINES),
         ("fret-off", instrument.fret_off(24, 0.1, 0.02, 12.3, string=6, units=units), LINES),
         ("fan-reversed", instrument.fan_reversed(610.0, 648.0, units=units), PROGRAM),
-        ("kerf", instrument.lines_too_wide(24, 24, 0.62, 0.58, remedies=DEPTH, pointed=True, **kerf), NO_LINE),
-        ("kerf", instrument.lines_too_wide(24, 24, 0.62, 0.58, remedies=(), pointed=True, **kerf), NO_LINE),
-        ("kerf", instrument.lines_too_wide(24, 24, 0.62, 0.58, remedies=(), pointed=False, **kerf), NO_LINE),
+        ("kerf", instrument.lines_too_wide(24, 24, 0.62, 0.58, remedy=DEPTH, pointed=True, **kerf), NO_LINE),
+        ("kerf", instrument.lines_too_wide(24, 24, 0.62, 0.58, remedy="", pointed=True, **kerf), NO_LINE),
+        ("kerf", instrument.lines_too_wide(24, 24, 0.62, 0.58, remedy="", pointed=False, **kerf), NO_LINE),
         (
             "kerf",
-            instrument.lines_too_wide(24, 24, 0.69, 0.58, remedies=(), pointed=False, **kerf | {"unguided": True}),
+            instrument.lines_too_wide(24, 24, 0.69, 0.58, remedy="", pointed=False, **kerf | {"unguided": True}),
             NO_LINE,
         ),
         ("gone-after-radius", radiused(0.89, 0.5, units, SAWN), LINES),
         ("thin-after-radius", radiused(0.39, 0.5, units, SAWN), LINES),
-        ("thin-after-radius", radiused(0.39, 0.5, units, ()), LINES),
+        ("thin-after-radius", radiused(0.39, 0.5, units, ""), LINES),
         ("thin-after-radius", radiused(0.39, 0.5, units, DEPTH), LINES),
         ("gone-after-radius", radiused(0.89, 0.5, units, DEPTH, pocket=True), POCKETS),
-        ("thin-after-radius", radiused(0.39, 0.5, units, (), pocket=True), POCKETS),
+        ("thin-after-radius", radiused(0.39, 0.5, units, "", pocket=True), POCKETS),
         ("pins-apart", instrument.no_bore("bed bore 12"), BED),
         ("pins-apart", instrument.off_its_bore("bed bore 12", "pin 12", 12.5, 0.05, units=units), BED),
         ("pins-apart", instrument.other_width("bed bore 12", "pin 12", 4.2, 4.0, units=units), BED),

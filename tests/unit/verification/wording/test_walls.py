@@ -9,11 +9,12 @@ import pytest
 
 from tests.support.three_lines import JOB, lines_on_80, longest
 from toolpaths.common.units import Units
-from toolpaths.verification.finding import Entry, Remedy
+from toolpaths.verification.finding import Entry
+from toolpaths.verification.remedies import in_words
 from toolpaths.verification.wording import walls
 from toolpaths.verification.wording.message import Message
 
-DEPTH: tuple[Remedy, ...] = ((Entry("depth", "10.175"),),)
+DEPTH = in_words(((Entry("depth", "10.175"),),), "")
 NO_LINE: dict[str, Any] = {"in_program": False}
 SLOT, OTHER = "bar slot, treble side", "rod channel (line 140)"
 # No feature of these kinds has a longer name.
@@ -21,23 +22,23 @@ SLOTS: dict[str, Any] = NO_LINE | {"feature": "fret_slots 12"}
 
 
 def thin(units: Units, wall: float, opens: float | None, **more: Any) -> Message:
-    usual: dict[str, Any] = {"in_job": True, "remedies": DEPTH, "more": 1.55, "other": walls.THICKER_BLANK}
+    usual: dict[str, Any] = {"in_job": True, "remedy": DEPTH, "more": 1.55, "other": walls.THICKER_BLANK}
     return walls.wall_too_thin(wall, 3.0, walls.BELOW, "fret 24", opens=opens, units=units, **usual | more)
 
 
 def texts(units: Units) -> list[tuple[str, Message, dict[str, Any]]]:
     """Every text, with its code and what its finding has no place for."""
     close: dict[str, Any] = {"todo": walls.MOVE_ONE, "units": units}
-    carved: dict[str, Any] = {"remedies": (), "right": "", "first": walls.HEAD_FIRST, "units": units}
+    carved: dict[str, Any] = {"remedy": "", "right": "", "first": walls.HEAD_FIRST, "units": units}
     return [
         ("wall-too-thin", thin(units, 1.83, None), {}),
-        ("wall-too-thin", thin(units, 1.83, None, remedies=()), {}),
+        ("wall-too-thin", thin(units, 1.83, None, remedy=""), {}),
         ("wall-too-thin", thin(units, 1.83, None, more=0.0, other=walls.NARROWER), {}),
         ("wall-too-thin", thin(units, 1.83, None, more=0.0, other=walls.SHORTER), {}),
         ("wall-too-thin", thin(units, -0.3, 0.0), {}),
         ("wall-too-thin", thin(units, -11.5, 11.01), {}),
-        ("wall-too-thin", thin(units, -11.5, 11.01, in_job=False, remedies=()), {}),
-        ("wall-too-thin", thin(units, 1.83, None, in_job=False, remedies=()), {}),
+        ("wall-too-thin", thin(units, -11.5, 11.01, in_job=False, remedy=""), {}),
+        ("wall-too-thin", thin(units, 1.83, None, in_job=False, remedy=""), {}),
         ("wall-too-thin", walls.pin_through("locating pin 12", "fret 24"), NO_LINE),
         *(
             ("wall-too-thin", walls.sides_too_close(SLOT, back, 1.48, 3.0, more=more, units=units), NO_LINE)
@@ -69,7 +70,7 @@ def texts(units: Units) -> list[tuple[str, Message, dict[str, Any]]]:
         ),
         ("wood-between", walls.beside_part("counterbore of bolt 12"), NO_LINE),
         ("wood-between", walls.pin_opened("locating pin 12", 2.5, units=units), NO_LINE),
-        ("carved-away", walls.nothing_stays(24.6, 14.0, "back", **carved | {"remedies": DEPTH}), NO_LINE),
+        ("carved-away", walls.nothing_stays(24.6, 14.0, "back", **carved | {"remedy": DEPTH}), NO_LINE),
         ("carved-away", walls.nothing_stays(24.6, 14.0, "face", **carved), NO_LINE),
         ("carved-away", walls.nothing_stays(24.6, 14.0, "back", **carved | {"right": "13.6"}), NO_LINE),
         ("carved-away", walls.loses_depth(0.4, 11.0, units=units), NO_LINE),
@@ -77,8 +78,8 @@ def texts(units: Units) -> list[tuple[str, Message, dict[str, Any]]]:
         ("rod-uncovered", walls.past_the_board(SLOT, 11.5, units=units), NO_LINE),
         ("rod-uncovered", walls.before_the_nut(SLOT, 11.5, units=units), NO_LINE),
         ("thin-under-slot", walls.thin_under_cut_slot("fret 24", 0.99, 1.5, units=units), SLOTS),
-        ("thin-under-slot", walls.thin_under_sawn_slot(24, 0.99, 1.5, saw=1.9, units=units), SLOTS),
-        ("thin-under-slot", walls.thin_under_sawn_slot(24, -0.2, 1.5, saw=None, units=units), SLOTS),
+        ("thin-under-slot", walls.thin_under_sawn_slot(24, 0.99, 1.5, saw="1.9", units=units), SLOTS),
+        ("thin-under-slot", walls.thin_under_sawn_slot(24, -0.2, 1.5, saw="", units=units), SLOTS),
     ]
 
 

@@ -24,6 +24,7 @@ from toolpaths.verification.holding.joints import Joints
 from toolpaths.verification.holding.proposed_tabs import tabs_typed
 from toolpaths.verification.holding.sway import part_sway, strips_of
 from toolpaths.verification.holding.weakest_joint import weakest_joint
+from toolpaths.verification.remedies import in_words
 from toolpaths.verification.trace_queries import at_move
 from toolpaths.verification.wording import holding as words
 
@@ -103,7 +104,7 @@ def _loose(inputs: CheckInput, part: Mask) -> Finding:
 
     if free(held_blank(inputs, inputs.before)):
         return Finding.of("part-loose", words.nothing_holds_down(inputs.context.setup.name))
-    move, said = move_that_frees(inputs, free), words.part_comes_free(remedies)
+    move, said = move_that_frees(inputs, free), words.part_comes_free(in_words(remedies, ""))
     return at_move(inputs, "part-loose", said, move, feature=feature, remedies=remedies)
 
 

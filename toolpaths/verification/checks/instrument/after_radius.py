@@ -21,7 +21,7 @@ from toolpaths.target_shape.demand import Demand, Floor
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Entry, Finding, Remedy
 from toolpaths.verification.finding_places import at_feature
-from toolpaths.verification.remedies import depth, given_depth
+from toolpaths.verification.remedies import depth, given_depth, in_words
 from toolpaths.verification.wording.instrument import shallow_after_radius
 from toolpaths.verification.wording.message import Message
 
@@ -138,7 +138,7 @@ def _said(
         worst.drop,
         worst.depth,
         ENOUGH[kind],
-        remedies=remedies,
+        remedy=in_words(remedies, ""),
         deeper=ENOUGH[kind] + (0.0 if worst.follows else worst.drop),
         units=inputs.job.units,
     )

@@ -27,7 +27,7 @@ from toolpaths.verification.finding_limit import shortened
 from toolpaths.verification.finding_places import at_feature
 from toolpaths.verification.patches import points_in
 from toolpaths.verification.remedies import depth as typed_depth
-from toolpaths.verification.remedies import given_depth
+from toolpaths.verification.remedies import given_depth, in_words
 from toolpaths.verification.wall_demands import neck_as_cut
 from toolpaths.verification.wording import walls as words
 
@@ -182,7 +182,8 @@ def _finding(inputs: CheckInput, feature: str, cuts: Sequence[_Remains]) -> Find
         at_head = inputs.context.flipped and all(c.place[0] < 0 for c in cuts)
         said = words.nothing_stays(
             _floor(inputs.context, worst), worst.finished, "back" if inputs.context.flipped else "face",
-            remedies=remedies, right=right, first=words.HEAD_FIRST if at_head else words.WOOD_FIRST, units=units,
+            remedy=in_words(remedies, ""), right=right, first=words.HEAD_FIRST if at_head else words.WOOD_FIRST,
+            units=units,
         )  # fmt: skip
         return at_feature(inputs, "carved-away", said, worst.demand, worst.place, remedies=remedies)
     said = words.loses_depth(worst.left, worst.own, units=units)

@@ -17,7 +17,7 @@ from toolpaths.operations.operation import Lines
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Remedy, Severity
 from toolpaths.verification.finding_places import at_feature
-from toolpaths.verification.remedies import shallower
+from toolpaths.verification.remedies import in_words, shallower
 from toolpaths.verification.wording import instrument as words
 
 NOTE, WARN = 0.02, 0.05
@@ -57,7 +57,7 @@ def check(inputs: CheckInput) -> list[Finding]:
             len(widths),
             width,
             kerf,
-            remedies=remedies,
+            remedy=in_words(remedies, ""),
             pointed=bit.is_pointed,
             unguided=bool(loose),
             bit=max(kerf - runout, 0.0),

@@ -14,6 +14,7 @@ from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_places import at_feature
+from toolpaths.verification.remedies import depth as typed
 from toolpaths.verification.wording.walls import thin_under_cut_slot, thin_under_sawn_slot
 
 _SPARE = 1e-3
@@ -68,5 +69,7 @@ def _sawn(inputs: CheckInput, feature: str) -> Finding | None:
     # The edges lie lower than the crown: there the least is left.
     x, y = max(crossings(instrument, fret_line(instrument, fret)), key=lambda p: abs(p[1]))
     depth = job.saw.depth - (LEAST_UNDER - under)
-    said = thin_under_sawn_slot(fret, float(under), LEAST_UNDER, saw=depth if depth > 0.1 else None, units=job.units)
+    said = thin_under_sawn_slot(
+        fret, float(under), LEAST_UNDER, saw=typed(depth, job.units) if depth > 0.1 else "", units=job.units
+    )
     return at_feature(inputs, "thin-under-slot", said, feature, (x, inputs.context.mirror * y))

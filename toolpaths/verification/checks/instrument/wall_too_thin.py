@@ -18,7 +18,7 @@ from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Remedy, Severity
 from toolpaths.verification.finding_places import at_feature
-from toolpaths.verification.remedies import shallower
+from toolpaths.verification.remedies import in_words, shallower
 from toolpaths.verification.wall_between_sides import between_sides
 from toolpaths.verification.wall_demands import Walls, neck_as_cut
 from toolpaths.verification.wall_search import WallLeft, walls_left
@@ -49,7 +49,7 @@ def _finding(inputs: CheckInput, neck: FinishedNeck, feature: str, left: WallLef
     remedies = _less_deep(inputs, left, more)
     said = words.wall_too_thin(
         left.wall, limits.stop if stops else limits.warn, where, fret_near(inputs.job.instrument, x),
-        opens=_opens(neck, left), in_job=left.cut is not None, remedies=remedies, more=more, other=other,
+        opens=_opens(neck, left), in_job=left.cut is not None, remedy=in_words(remedies, ""), more=more, other=other,
         units=inputs.job.units,
     )  # fmt: skip
     of = left.cut.demand if left.cut else feature

@@ -22,7 +22,7 @@ from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.engagement import Engagement, engagement
 from toolpaths.verification.finding import Entry, Finding, Remedy, Severity
 from toolpaths.verification.remedies import depth as typed
-from toolpaths.verification.remedies import turned
+from toolpaths.verification.remedies import in_words, turned
 from toolpaths.verification.trace_queries import at_line, at_move, feature_of, speeds_of
 from toolpaths.verification.wording import loads
 
@@ -67,7 +67,7 @@ def bearable_pass(bit: Bit, janka: float) -> float:
 def _deep(inputs: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
     limit = bearable_pass(bit, inputs.context.wood.janka)
     for feature, place, depth, stop, remedies in _too_deep(inputs, met, name, mine, limit):
-        said = loads.pass_too_deep_for_bit(name, depth, limit, remedies=remedies, units=inputs.job.units)
+        said = loads.pass_too_deep_for_bit(name, depth, limit, remedy=in_words(remedies, ""), units=inputs.job.units)
         line = _line(inputs, met, place)
         yield at_move(inputs, "pass-deep", said, line, feature=feature, severity=stop, remedies=remedies)
 
@@ -104,7 +104,7 @@ def _fine(inputs: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) 
     """A slot bit under 1 mm: thin passes, a shallow way down, never a plunge."""
     units, limit = inputs.job.units, fine_pass(bit.weak_diameter)
     for feature, place, depth, stop, remedies in _too_deep(inputs, met, name, mine, limit):
-        said = loads.fine_bit_too_deep(depth, limit, remedies=remedies, units=units)
+        said = loads.fine_bit_too_deep(depth, limit, remedy=in_words(remedies, ""), units=units)
         line = _line(inputs, met, place)
         yield at_move(inputs, "fine-bit", said, line, feature=feature, severity=stop, remedies=remedies)
     passes = mine[~met.plunges[mine]]
@@ -164,7 +164,7 @@ def _wide(inputs: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) 
         highest = np.floor(HIGHEST_SURFACE_SPEED / surface_speed(bit.diameter, 1.0) / 100) * 100
         slower = turned(inputs, name, feature, feed, highest, up=False, same_chip=True)
         said = loads.rim_too_fast(
-            speed, HIGHEST_SURFACE_SPEED, remedies=slower, rpm=float(highest), units=inputs.job.units
+            speed, HIGHEST_SURFACE_SPEED, remedy=in_words(slower, ""), rpm=float(highest), units=inputs.job.units
         )
         yield at_move(inputs, "surface-speed", said, parent, feature=feature, remedies=slower)
 

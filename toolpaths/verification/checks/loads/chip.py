@@ -23,7 +23,7 @@ from toolpaths.simulation.machine_time import reached
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.engagement import PLUNGE, Engagement, engagement
 from toolpaths.verification.finding import Finding, Remedy, Severity
-from toolpaths.verification.remedies import fed, turned
+from toolpaths.verification.remedies import fed, in_words, turned
 from toolpaths.verification.trace_queries import at_move, feature_of, speeds_of
 from toolpaths.verification.wording import loads
 from toolpaths.verification.wording.message import Message
@@ -65,7 +65,7 @@ class _Told:
     feature: str
     place: int
     severity: Severity | None
-    words: Callable[[tuple[Remedy, ...]], Message]
+    words: Callable[[str], Message]
     feed: float | None
     rpm: float | None
 
@@ -78,7 +78,7 @@ class _Told:
         return at_move(
             self.case.inputs,
             self.code,
-            self.words(remedies),
+            self.words(in_words(remedies, "")),
             int(self.case.inputs.moves.parent[self.place]),
             feature=self.feature,
             severity=self.severity,
@@ -167,7 +167,7 @@ class _Case:
     def _told(
         self,
         places: Ints,
-        words: Callable[[int, tuple[Remedy, ...]], Message],
+        words: Callable[[int, str], Message],
         rpm: float = 0.0,
         part: float = 0.0,
         severity: Severity | None = None,
@@ -195,19 +195,19 @@ class _Case:
     def _share(self, places: Ints) -> Array:
         return thickest_share(self.met.from_wall[places], self.met.slope[places], PLUNGE)
 
-    def _too_thick(self, load: float, place: int, feed: float, remedies: tuple[Remedy, ...]) -> Message:
+    def _too_thick(self, load: float, place: int, feed: float, remedy: str) -> Message:
         most, down = self.band.high, bool(self.met.plunges[place])
         if down:
             load, most = load / self._share_at(place), most / 2
-        return loads.chip_too_thick(load, most, down=down, remedies=remedies, feed=feed, units=self.inputs.job.units)
+        return loads.chip_too_thick(load, most, down=down, remedy=remedy, feed=feed, units=self.inputs.job.units)
 
-    def _too_thin(self, load: float, feed: float, place: int, remedies: tuple[Remedy, ...]) -> Message:
-        return loads.chip_too_thin(load, self.band.low, remedies=remedies, feed=feed, units=self.inputs.job.units)
+    def _too_thin(self, load: float, feed: float, place: int, remedy: str) -> Message:
+        return loads.chip_too_thin(load, self.band.low, remedy=remedy, feed=feed, units=self.inputs.job.units)
 
-    def _too_narrow(self, load: float, brief: bool, place: int, _: tuple[Remedy, ...]) -> Message:
+    def _too_narrow(self, load: float, brief: bool, place: int, _: str) -> Message:
         return loads.pass_too_narrow(load * self._share_at(place), RUBS, brief=brief, units=self.inputs.job.units)
 
-    def _too_short(self, rpm: float, place: int, _: tuple[Remedy, ...]) -> Message:
+    def _too_short(self, rpm: float, place: int, _: str) -> Message:
         load = chip_load(float(self.mean[self.met.move[place]]), rpm, self.bit.flutes) * self._share_at(place)
         return loads.moves_too_short(load, RUBS, units=self.inputs.job.units)
 

@@ -16,6 +16,7 @@ from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.engagement import PLUNGE, engagement
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.finding_loads import Overload, overloads
+from toolpaths.verification.remedies import in_words
 from toolpaths.verification.trace_queries import at_move
 from toolpaths.verification.wording.loads import bends_aside
 
@@ -47,6 +48,6 @@ def check(inputs: CheckInput) -> list[Finding]:
 def _finding(inputs: CheckInput, found: Overload) -> Finding:
     remedies, severity = found.slower(inputs), Severity.stop if found.part > _STOP else None
     said = bends_aside(
-        found.part * LIMIT, LIMIT, remedies=remedies, feed=found.feed / found.part, units=inputs.job.units
+        found.part * LIMIT, LIMIT, remedy=in_words(remedies, ""), feed=found.feed / found.part, units=inputs.job.units
     )
     return at_move(inputs, "deflection", said, found.move, feature=found.feature, severity=severity, remedies=remedies)

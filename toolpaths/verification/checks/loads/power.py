@@ -13,6 +13,7 @@ from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.engagement import engagement
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.finding_loads import Overload, overloads
+from toolpaths.verification.remedies import in_words
 from toolpaths.verification.trace_queries import at_move
 from toolpaths.verification.wording.loads import power_too_low
 
@@ -45,5 +46,5 @@ def _finding(inputs: CheckInput, found: Overload, section: float, label: float) 
     remedies, severity = found.slower(inputs), Severity.stop if found.part > _STOP else None
     needed, has = cutting_powers(section, found.feed)[1], power_at(label, inputs.machine.spindle.max_rpm, found.rpm)
     turning, feed = torque(needed, found.rpm), found.feed / found.part
-    said = power_too_low(needed, turning, has, remedies=remedies, feed=feed, units=inputs.job.units)
+    said = power_too_low(needed, turning, has, remedy=in_words(remedies, ""), feed=feed, units=inputs.job.units)
     return at_move(inputs, "power", said, found.move, feature=found.feature, severity=severity, remedies=remedies)

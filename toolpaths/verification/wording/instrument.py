@@ -74,8 +74,8 @@ def shallow_after_radius(
     todo = remedy or f"cut {'them' if count > 1 else 'it'} at least {show(deeper, units)} deep"
     left = max(depth - drop, 0.0)
     if left <= 1e-9:
-        measured = f"{place}: {show(drop, units)} off" if place else f"{show(drop, units)} off"
-        wrong, limit = f"radiusing takes {few} of {count} {what}s away", f"of {show(depth, units)}"
+        measured = f"{place}: {show(drop, units)}" if place else show(drop, units)
+        wrong, limit = f"radiusing takes {few} of {count} {what}s away", f"depth {show(depth, units)}"
     else:
         measured = f"{place}: {show(left, units)}" if place else f"{show(left, units)} left"
         wrong, limit = f"radiusing leaves {few} of {count} shallow", f"least {show(least, units)}"

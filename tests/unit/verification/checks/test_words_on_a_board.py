@@ -58,7 +58,7 @@ def test_the_set_as_written_has_no_stop(written: Outcome) -> None:
 def test_the_lines_that_the_radius_takes_are_named(written: Outcome) -> None:
     # Fret 5 of a 13 in scale lies at 3.2611 in, the board's end at 3.5111 in, the board there 1.4822 in wide;
     # the sagitta under 12 in is 0.0229 in. Derived.
-    assert "fret 5: 0.023 in off" == written.findings[0].said.measured
+    assert "fret 5: 0.023 in" == written.findings[0].said.measured
 
 
 FAULTS: list[tuple[str, int, Edit]] = [

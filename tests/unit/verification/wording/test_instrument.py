@@ -107,7 +107,7 @@ def test_a_job_in_inches_is_told_nothing_in_metric(which: int) -> None:
 def test_what_radiusing_takes_away_and_what_it_leaves() -> None:
     gone = radiused(0.89, 0.5, "mm", SAWN)
     assert "radiusing takes 24 of 24 lines away" == gone.wrong
-    assert ("fret 24: 0.89 mm off", "of 0.50 mm") == (gone.measured, gone.limit)
+    assert ("fret 24: 0.89 mm", "depth 0.50 mm") == (gone.measured, gone.limit)
     # 0.50 less 0.39 is 0.11. Arithmetic.
     thin = radiused(0.39, 0.5, "mm", SAWN)
     assert ("fret 24: 0.11 mm", "least 0.15 mm") == (thin.measured, thin.limit)

@@ -162,7 +162,7 @@ def test_slots_sawn_first_are_not_lost_but_markers_are() -> None:
 def test_the_warning_says_what_is_left_and_what_helps() -> None:
     (found,) = check(given(board(241.3), scored(0.5)))
     assert Severity.warn == found.severity
-    assert ("fret 1: 0.92 mm off", "of 0.50 mm") == (found.said.measured, found.said.limit)
+    assert ("fret 1: 0.92 mm", "depth 0.50 mm") == (found.said.measured, found.said.limit)
     assert "radiusing takes 3 of 3 lines away" == found.said.wrong
     assert "set `by_hand: slots sawn before radiusing`" == found.said.todo
     assert "score_lines" == found.feature
@@ -170,7 +170,7 @@ def test_the_warning_says_what_is_left_and_what_helps() -> None:
 
 def test_the_widest_place_is_the_worst() -> None:
     (found,) = check(given(board(241.3, nut=36, end=50), scored(0.8)))
-    assert "fret 3: 1.01 mm off" == found.said.measured
+    assert "fret 3: 1.01 mm" == found.said.measured
     assert "3 of 3 lines" in found.said.wrong
 
 
@@ -205,7 +205,7 @@ def test_a_shallow_pocket_far_out_is_warned_of() -> None:
     assert [] == check(given(board(241.3), pockets(1.18, y=15)))
     assert ["thin-after-radius"] == [f.code for f in check(given(board(241.3), pockets(0.7, y=15)))]
     (found,) = check(given(board(241.3), pockets(0.6, y=15)))
-    assert ("0.67 mm off", "of 0.60 mm") == (found.said.measured, found.said.limit)
+    assert ("0.67 mm", "depth 0.60 mm") == (found.said.measured, found.said.limit)
     assert "radiusing takes 1 of 2 pockets away" == found.said.wrong
 
 

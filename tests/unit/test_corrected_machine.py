@@ -58,7 +58,7 @@ def test_the_corrected_set_passes(tmp_path: Path, measured: str) -> None:
 
 def test_an_uncorrected_set_is_stopped_for_its_frets(tmp_path: Path) -> None:
     outcome = as_if_true(tmp_path, SHORT)
-    told = [re.match(r"fret (\d) is cut ([\d.]+) mm too near the nut", f.message) for f in stops(outcome)]
+    told = [re.match(r"fret (\d) is too near the nut.* ([\d.]+) mm, [\d.]+ cents", f.message) for f in stops(outcome)]
     off = {int(m[1]): float(m[2]) for m in told if m}
     # The zero is at the stock's end, 18 mm before the nut: a place d from the nut comes out (d + 18) / 1.0008 - 18.
     # The nut line is measured by the maker from that same end, so fret n stands 0.0008 (d + 18) too near.

@@ -145,7 +145,8 @@ def test_a_bore_in_wood_that_goes_is_stopped_with_the_right_depth(tmp_path: Path
     """The headstock ends 14 below the glue face; the blank's back lies at 18 where nothing cuts it down."""
     bore, no_back = ("      - heel_face", BORES % "16"), (f"      - {HEAD}\n", "")
     (finding,) = stops(outcome_of(tmp_path, no_back, bore), "carved-away")
-    assert "nothing of hole 1 remains: the finished back lies 14.00 mm below the glue face" in finding.message
+    assert ("bores", "nothing of it stays on the neck") == (finding.feature, finding.said.wrong)
+    assert "back 14.00 mm" == finding.said.limit
     ((entry,),) = finding.remedies
     # 2 deep from the blank's back, so 2 deep from the finished one.
     assert ("depth", "12") == (entry.key, entry.value)

@@ -88,7 +88,7 @@ def test_each_fault_is_told_with_its_line_in_the_job(
 def test_a_channel_too_deep_is_told_with_place_and_millimetres_left(tmp_path: Path) -> None:
     findings, _ = found(tmp_path, "depth: 9.5, from: 4", "depth: 13, from: 4", only="truss_rod_channel")
     (wall,) = [f for f in findings if f.code == "wall-too-thin"]
-    left = re.search(r"([\d.]+) mm of wood is left", wall.message)
+    left = re.search(r"([\d.]+) mm below", wall.said.measured)
     assert left is not None
     # By hand at the nut's end of the channel (x = 7, y = 3.2), where the shaft is 14.3 mm deep at its middle and
     # 18 mm wide to each side: the half ellipse stands 14.3 sqrt(1 - (3.2 / 18)^2) = 14.1 mm deep there, 1.1 mm below

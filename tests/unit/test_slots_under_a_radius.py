@@ -48,7 +48,7 @@ def test_a_flat_line_on_a_board_to_be_radiused_is_told_with_the_edge_s_sagitta(t
     outcome = make(job(tmp_path, "score_lines: {bit: slotter, depth: 0.4}"), Changes(pitch=0.2))
     (found,) = [f for f in outcome.findings if f.code == "gone-after-radius"]
     # 241.3 - sqrt(241.3^2 - 22^2) = 1.0050 at fret 5. Derived.
-    assert "takes 1.01 mm off the edges" in found.message or "takes 1.00 mm off the edges" in found.message
+    assert found.said.measured in ("fret 5: 1.01 mm", "fret 5: 1.00 mm")
 
 
 def test_slots_of_full_depth_follow_too_and_end_blind(tmp_path: Path) -> None:

@@ -20,7 +20,12 @@ def x_of(place: Along, instrument: Instrument, key: str) -> float:
     return fret_x(instrument, place.fret)
 
 
+def fret_near(instrument: Instrument, x: float) -> str:
+    """The fret nearest to x, mm: `fret 7`, or `the nut`."""
+    nearest = min(range(instrument.frets + 1), key=lambda fret: abs(fret_x(instrument, fret) - x))
+    return f"fret {nearest}" if nearest else "the nut"
+
+
 def nearest_fret(instrument: Instrument, x: float) -> str:
     """The fret nearest to x, mm, in words."""
-    nearest = min(range(instrument.frets + 1), key=lambda fret: abs(fret_x(instrument, fret) - x))
-    return f"nearest to fret {nearest}" if nearest else "nearest to the nut"
+    return f"nearest to {fret_near(instrument, x)}"

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -49,13 +49,12 @@ class WallLeft:
     """The thinnest wall of something cut, the carver's tolerance taken off; below 0 it is open. mm.
 
     `point`: x, y (setup's frame) and depth below the glue face; `move`: index of the move that cut there, -1 unknown;
-    `span`: x between which it is under the limit of a warning; `cut`: the demand, None where nobody asked for it.
+    `cut`: the demand, None where nobody asked for it.
     """
 
     wall: float
     point: Array
     move: int
-    span: tuple[float, float]
     cut: WalledCut | None
 
 
@@ -66,8 +65,7 @@ def walls_left(inputs: CheckInput, neck: FinishedNeck) -> dict[str, WallLeft]:
     worst: dict[str, WallLeft] = {}
     for feature, found in _by_demand(inputs, neck, cuts):
         kept = worst.get(feature, found)
-        span = (min(found.span[0], kept.span[0]), max(found.span[1], kept.span[1]))
-        worst[feature] = replace(found if found.wall < kept.wall else kept, span=span)
+        worst[feature] = found if found.wall < kept.wall else kept
     return worst
 
 
@@ -196,8 +194,7 @@ def _thinnest(inputs: CheckInput, neck: FinishedNeck, cut: _Cut, walled: WalledC
     if not len(aside):
         return None
     i = int(np.argmin(beside))
-    thin = cut.points[beside - limits.carver < limits.warn, 0]
-    return WallLeft(float(beside[i]) - limits.carver, cut.points[i], _move(inputs, cut, i), _span(thin), walled)
+    return WallLeft(float(beside[i]) - limits.carver, cut.points[i], _move(inputs, cut, i), walled)
 
 
 def _searched(
@@ -230,8 +227,7 @@ def _searched(
         j = int(np.argmin(found))
         if found[j] < wall:
             place, wall = close[j], float(found[j])
-    thin = points[across - limits.carver < limits.warn, 0]
-    return WallLeft(wall - limits.carver, place, _move(inputs, cut, int(best)), _span(thin), walled)
+    return WallLeft(wall - limits.carver, place, _move(inputs, cut, int(best)), walled)
 
 
 def _judged(neck: FinishedNeck, points: Array, sides: bool) -> Mask:
@@ -300,7 +296,3 @@ def _move(inputs: CheckInput, cut: _Cut, i: int) -> int:
 
 def _parent(inputs: CheckInput, move: int) -> int:
     return int(inputs.moves.parent[max(move, 0)])
-
-
-def _span(x: Array) -> tuple[float, float]:
-    return (float(x.min()), float(x.max())) if len(x) else (math.inf, -math.inf)

@@ -85,7 +85,8 @@ def test_a_stop_is_told_and_ends_with_1(here: Path) -> None:
     assert result.exit_code == 1
     assert "board.yaml may not be cut" in result.stdout
     said = Page((here / "out" / "book" / "book.html").read_text(encoding="utf-8")).said
-    assert "Must not be cut wood-between of pin_bores: only 1.77 mm" in said
+    assert "Must not be cut wood-between of pin_bores: pin 1 is too close to the part's edge" in said
+    assert "1.77 mm; least 2.00 mm" in said
     assert "Accepted despite a stop" not in said
 
 
@@ -94,7 +95,7 @@ def test_what_is_accepted_by_name_is_told_as_such(here: Path) -> None:
     assert result.exit_code == 0
     said = Page((here / "out" / "book" / "book.html").read_text(encoding="utf-8")).said
     assert "Must not be cut" not in said
-    assert "Accepted despite a stop wood-between of pin_bores: only 1.77 mm" in said
+    assert "Accepted despite a stop wood-between of pin_bores: pin 1 is too close to the part's edge" in said
 
 
 def test_a_code_that_there_is_not_is_refused(here: Path) -> None:

@@ -92,7 +92,7 @@ def test_fit_ends_with_0_where_the_two_go_together(tmp_path: Path) -> None:
 def test_fit_ends_with_1_and_says_why_where_they_do_not(tmp_path: Path) -> None:
     result = run("fit", *pair(tmp_path, neck={"[20, 14.5]": "[20, 14.3]"}))
     assert 1 == result.exit_code
-    assert "does not fit: pin 1: the holes lie 0.20 mm apart." in result.output
+    assert "does not fit: pin 1: the holes lie 0.200 mm apart: give both the same place." in result.output
     assert "Board and neck do not fit." in result.output
 
 

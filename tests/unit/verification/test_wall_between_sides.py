@@ -115,7 +115,7 @@ def test_a_kerf_program_lowered_by_hand_is_stopped_with_its_place() -> None:
     assert found
     one = found[0]
     assert ("depth_kerfs", Severity.stop) == (one.feature, one.severity)
-    assert "between the rod channel and kerf" in one.message
+    assert one.said.wrong.startswith("rod channel is near kerf ")
     assert one.x is not None
     assert min(abs(one.x - 20 * n) for n in range(1, 5)) <= 1.6 + 0.5
     assert abs(float(one.y or 0.0)) <= 2.6
@@ -130,9 +130,9 @@ def test_a_bolt_near_the_heel_s_seat_is_told_with_what_helps(tmp_path: Path) -> 
     assert "depth: 8, at: [[115, 13]" in text
     path = tmp_path / "job.yaml"
     path.write_text(text.replace("depth: 8, at: [[115, 13]", "depth: 13.5, at: [[115, 13]"), encoding="utf-8")
-    found = [f for f in made(path, Changes(pitch=0.5)).findings if "before anything is carved" in f.message]
+    found = [f for f in made(path, Changes(pitch=0.5)).findings if " is near " in f.said.wrong]
     assert {("heel_face", Severity.stop)} == {(f.feature, f.severity) for f in found}
     assert [1, 2] == [
-        n for n in (1, 2) if any(f"1.50 mm of wood is left between bolt {n} and" in f.message for f in found)
+        n for n in (1, 2) if any(f"bolt {n} is near " in f.said.wrong and "1.50 mm" == f.said.measured for f in found)
     ]
-    assert all("a thicker heel" in f.message and "`leave`" not in f.message for f in found)
+    assert all("thicken the heel" in f.said.todo and "leave more" not in f.said.todo for f in found)

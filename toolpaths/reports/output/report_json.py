@@ -97,7 +97,7 @@ def _setup(setup: SetupReport) -> dict[str, Any]:
 def _finding(finding: Finding) -> dict[str, Any]:
     return {
         **_picked(finding, "code", "severity", "message", "feature"),
-        **_picked(finding.said, "wrong", "at", "todo", "measured", "limit"),
+        **_picked(finding.said, "wrong", "at", "todo", "measured", "limit", "paste"),
         "job_line": finding.job_line or None,
         "program": finding.program,
         "program_line": finding.program_line or None,

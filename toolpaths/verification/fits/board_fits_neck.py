@@ -30,6 +30,7 @@ from toolpaths.verification.fits.fit_parts import (
 )
 from toolpaths.verification.fits.heel_in_pocket import heel_in_pocket
 from toolpaths.verification.fits.pin_pairs import pins
+from toolpaths.verification.wording import fits as words
 
 SAME = 0.02
 """Lengths that differ by no more are the same, mm: what a router holds."""
@@ -40,9 +41,6 @@ LEAST_OVER = 2.0
 _HOLES = HOLES | {CutKind.marker, CutKind.pocket}
 _NOTHING = 0.01
 """An area smaller than this is none, mm2."""
-
-
-_SAME_FILE = "give both jobs the same instrument file"
 
 
 def fit(board: FitPart, neck: FitPart, *, on_body: bool = False) -> tuple[FitRow, ...]:
@@ -56,9 +54,9 @@ def fit(board: FitPart, neck: FitPart, *, on_body: bool = False) -> tuple[FitRow
     return (
         *_scales(one, other, units),
         *_nuts(one, other, units),
-        plain_row("frets", one.frets, other.frets, Verdict.look, "the two jobs end at different frets"),
-        plain_row("strings", one.strings, other.strings, Verdict.look, "the two jobs name different instruments"),
-        plain_row("handed", board.job.handed, neck.job.handed, Verdict.no, "one part is the other's mirror image"),
+        plain_row("frets", one.frets, other.frets, Verdict.look, words.FRETS),
+        plain_row("strings", one.strings, other.strings, Verdict.look, words.STRINGS),
+        plain_row("handed", board.job.handed, neck.job.handed, Verdict.no, words.HANDED),
         *_widths(one, other, units),
         _length(one, other, units, on_body),
         _thickness(board, other, units),
@@ -80,16 +78,16 @@ def _scales(one: Instrument, other: Instrument, units: Units) -> list[FitRow]:
         return [_scale_row("scale length", a, b, units)]
     if not isinstance(a, Fan) or not isinstance(b, Fan):
         kinds = ["fanned" if isinstance(s, Fan) else show(s, units) for s in (a, b)]
-        return [FitRow("scale length", kinds[0], kinds[1], "differs", Verdict.no, _SAME_FILE)]
+        return [FitRow("scale length", kinds[0], kinds[1], "differs", Verdict.no, words.SAME_FILE)]
     return [
         _scale_row("scale length, bass", a.bass, b.bass, units),
         _scale_row("scale length, treble", a.treble, b.treble, units),
-        plain_row("square fret", f"{a.square_fret:g}", f"{b.square_fret:g}", Verdict.no, _SAME_FILE),
+        plain_row("square fret", f"{a.square_fret:g}", f"{b.square_fret:g}", Verdict.no, words.SAME_FILE),
     ]
 
 
 def _scale_row(what: str, a: float, b: float, units: Units) -> FitRow:
-    return length_row(what, a, b, units, Verdict.fits if abs(b - a) <= SAME else Verdict.no, _SAME_FILE)
+    return length_row(what, a, b, units, Verdict.fits if abs(b - a) <= SAME else Verdict.no, words.SAME_FILE)
 
 
 def _nuts(one: Instrument, other: Instrument, units: Units) -> list[FitRow]:
@@ -98,8 +96,8 @@ def _nuts(one: Instrument, other: Instrument, units: Units) -> list[FitRow]:
     if a == b == 0.0:
         return []
     off = abs(a - b) > SAME or bool(one.zero_fret) != bool(other.zero_fret)
-    todo = f"see `zero_fret` and `nut_compensation`: {_SAME_FILE}"
-    return [length_row("nut's front, from the nut line", a, b, units, Verdict.no if off else Verdict.fits, todo)]
+    verdict = Verdict.no if off else Verdict.fits
+    return [length_row("nut's front, from the nut line", a, b, units, verdict, words.NUT_FRONT)]
 
 
 def _widths(one: Instrument, other: Instrument, units: Units) -> list[FitRow]:
@@ -112,36 +110,33 @@ def _widths(one: Instrument, other: Instrument, units: Units) -> list[FitRow]:
         b, n = 2 * float(half_width(one, x)), 2 * _neck_half(other, x, margin)
         verdict, todo = Verdict.fits, ""
         if b - n > SAME:
-            verdict, todo = Verdict.no, f"the board is wider than the shaft at {name}: give the neck more margin"
+            verdict, todo = Verdict.no, words.board_too_wide(name)
         elif n - b > 2 * margin + 1.0 and not _in_heel(other, x):
-            verdict, todo = Verdict.look, f"the shaft stands out at {name}: trim it to the board"
+            verdict, todo = Verdict.look, words.neck_too_wide(name)
         out.append(length_row(f"width at {name}", b, n, units, verdict, todo))
     b, n = (100 * (float(half_width(i, far)) - float(half_width(i, 0.0))) * 2 / far for i in (one, other))
     verdict = Verdict.fits if abs(n - b) * far / 100 <= 2 * SAME else Verdict.look
-    todo = "the sides of board and neck are not parallel: trim the neck to the board"
-    out.append(FitRow(f"taper, {units} a 100 {units}", f"{b:.3f}", f"{n:.3f}", f"{n - b:+.3f}", verdict, todo))
+    name, differs = f"taper, {units} a 100 {units}", f"{round(n - b, 3) + 0.0:+.3f}"
+    out.append(FitRow(name, f"{b:.3f}", f"{n:.3f}", differs, verdict, words.NOT_PARALLEL))
     xs = sorted({nut_back(one), 0.0, far, *(x for x, _ in side_corners(other, margin) if 0 < x < far)})
     least, x = min((_neck_half(other, x, margin) - float(half_width(one, x)), x) for x in xs)
     verdict = Verdict.no if least < -SAME / 2 else Verdict.fits
-    todo = "the board stands over the neck there: give the neck more margin"
     at = f"at x {plain_size(x, units)}"
-    out.append(FitRow("neck beside the board, least", "", at, signed(least, units), verdict, todo))
+    out.append(FitRow("neck beside the board, least", "", at, signed(least, units), verdict, words.BOARD_OVER_NECK))
     return out
 
 
 def _length(one: Instrument, other: Instrument, units: Units, on_body: bool) -> FitRow:
     b, n = furthest_end(one), neck_end(other)
     short = Verdict.look if on_body else Verdict.no
-    longer = "give the heel a longer `to`, or say --on-body where it rests on the body"
-    todo = f"no neck lies under the board's end: {longer}"
-    return length_row("end, from the nut", b, n, units, short if b - n > SAME else Verdict.fits, todo)
+    verdict = short if b - n > SAME else Verdict.fits
+    return length_row("end, from the nut", b, n, units, verdict, words.NO_NECK_UNDER_END)
 
 
 def _thickness(board: FitPart, other: Instrument, units: Units) -> FitRow:
     b, n = board.thickness, other.board.thickness
     verdict = Verdict.look if abs(n - b) > 0.1 else Verdict.fits
-    todo = "the neck's thickness counts another board in: its back and its walls shift by the difference"
-    return length_row("thickness of the board", b, n, units, verdict, todo)
+    return length_row("thickness of the board", b, n, units, verdict, words.BOARD_THICKNESS)
 
 
 def _nut_slots(one: Instrument, neck: FitPart, units: Units) -> list[FitRow]:
@@ -157,14 +152,9 @@ def _nut_slots(one: Instrument, neck: FitPart, units: Units) -> list[FitRow]:
                 walls.append((float(across.bounds[2]), front.at(y)))
         wall, begins = max(walls, key=lambda w: abs(w[0] - w[1]), default=(x1, front.x))
         off = wall - begins
-        todo = (
-            f"{show(off, units)} of the slot lies under the board, where no nut stands: move its bridge-side wall back"
-            if off > 0
-            else f"the nut would stand {show(-off, units)} before the board, and every fret be off by that: "
-            "move its bridge-side wall to the board"
-        )
+        todo = words.nut_slot_off(off, units)
         verdict = Verdict.fits if abs(off) <= NUT + 1e-9 else Verdict.no
-        out.append(length_row("nut slot's wall, board's beginning", begins, wall, units, verdict, f"{todo} (`edge`)"))
+        out.append(length_row("nut slot's wall, board's beginning", begins, wall, units, verdict, todo))
     return out
 
 
@@ -184,11 +174,11 @@ def _covered(one: Instrument, neck: FitPart, units: Units) -> Iterator[FitRow]:
         verdict, todo, difference = Verdict.fits, "", "covered"
         if bare.area > _NOTHING:
             size = show_area(bare.area, units) if beyond <= SAME else plain_size(beyond, units)
-            difference = f"{size} bare"
-            where = "beyond the board's end" if x1 > end else ("behind the nut" if x0 < shelf else "at its side")
-            verdict, todo = Verdict.no, f"the board does not cover it {where}: shorten it or move it"
+            difference = f"{size} uncovered"
+            where = words.PAST_END if x1 > end else words.BEHIND_NUT if x0 < shelf else words.AT_SIDE
+            verdict, todo = Verdict.no, words.not_covered(where)
             if "adjuster" in cut.name:
-                verdict, todo = Verdict.look, "it stays open, to be reached: see that it clears the body"
+                verdict, todo = Verdict.look, words.ADJUSTER_OPEN
         reaches = f"{plain_size(x0, units)} to {plain_size(x1, units)}"
         whole = f"0 to {plain_size(end, units)}"
         yield FitRow(f"{cut.name} under the board", whole, reaches, difference, verdict, todo)
@@ -203,10 +193,9 @@ def _holes_over(board: FitPart, neck: FitPart, units: Units) -> Iterator[FitRow]
                 continue
             what, under = f"{hole.name} over {slot.name}", f"{show(slot.depth, units)} deep"
             if left <= 0:
-                todo = "the hole opens into it: move one of them"
-                yield FitRow(what, "through", under, "open", Verdict.no, todo)
+                yield FitRow(what, "through", under, "open", Verdict.no, words.OPENS_INTO)
             else:
-                todo = f"less than {show(LEAST_OVER, units)} of board stays between them"
+                todo = words.thin_over(LEAST_OVER, units)
                 deep, stays = f"{show(hole.depth, units)} deep", f"{show(left, units)} left"
                 yield FitRow(what, deep, under, stays, Verdict.look, todo)
 

@@ -15,6 +15,7 @@ from toolpaths.instrument.necks import neck_of
 from toolpaths.job.job import Instrument
 from toolpaths.job.neck import Heel
 from toolpaths.verification.fits.fit_parts import FitRow, Verdict, signed
+from toolpaths.verification.wording import fits as words
 
 CLEAR = 0.5
 """Air that the board needs over the body where it reaches past the heel, so that it does not press on it, mm. Common
@@ -34,29 +35,21 @@ def heel_in_pocket(board: Instrument, neck: Instrument, units: Units) -> Iterato
     verdict, todo = Verdict.fits, ""
     if above < -_SAME:
         verdict = Verdict.no
-        todo = (
-            f"the glue face would lie {show(-above, units)} below the body's top, and the board on the body before the "
-            "heel is down: a shallower pocket or a thicker heel"
-        )
+        todo = words.glue_face_too_low(-above, units)
     elif over > _SAME and above < CLEAR - _ROUND:
         verdict = Verdict.look
-        air = show(max(above, 0.0), units)
-        todo = (
-            f"the board reaches {show(over, units)} past the heel over the body, and has {air} of air there: "
-            f"{show(CLEAR, units)} keep it from pressing on the body"
-        )
+        todo = words.board_near_body(over, max(above, 0.0), CLEAR, units)
     pocket = f"pocket {show(heel.pocket.depth, units)}"
     yield FitRow("glue face above the body", pocket, f"heel {show(high, units)}", signed(above, units), verdict, todo)
     corner = heel.pocket.corner
     if corner is None:
         return
-    todo = (
-        f"the heel's end corners are square, the pocket's have a radius of {show(corner, units)}: round the heel's, or "
-        "square the pocket's"
-    )
-    verdict = Verdict.look if corner > 0 else Verdict.fits
-    words = "square" if corner == 0 else f"pocket {show(corner, units)}"
-    yield FitRow("corners of heel and pocket", words, "square", "", verdict, todo if corner > 0 else "")
+    name = "corners of heel and pocket"
+    if corner > 0:
+        todo = words.corners_differ(corner, units)
+        yield FitRow(name, f"pocket {show(corner, units)}", "square", "", Verdict.look, todo)
+    else:
+        yield FitRow(name, "square", "square", "")
 
 
 def _board_past_the_heel(board: Instrument, heel: Heel) -> float:

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 from shapely import Polygon
 
-from toolpaths.common.units import Units, show
+from toolpaths.common.units import Units, show, show_fine
 from toolpaths.instrument.boards import corners
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.verification.fits.fit_parts import FitPart, FitRow, Verdict, plain_size
+from toolpaths.verification.wording import fits as words
 
 PIN = 0.05
 """Pins of both parts stand at the same place within this, mm."""
@@ -33,15 +34,13 @@ def pins(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
     """Rows for the pins within the board's outline, in pairs; pins in waste only hold the blank."""
     inside = Polygon(corners(board.job.instrument))
     ours, theirs = _pins_of(board, inside), _pins_of(neck, inside)
-    todo = "it does not come out at the board's back, where the neck lies: bore it through, or from the back"
     blind = [
-        FitRow(f"{c.name} from the board's face", "blind", "", "", Verdict.look, todo)
+        FitRow(f"{c.name} from the board's face", "blind", "", "", Verdict.look, words.PIN_BLIND)
         for c in board.cuts
         if c.kind is CutKind.pin_hole and not c.joint and inside.contains(c.region.centroid)
     ]
     if not ours and not theirs:
-        todo = "the board can slide while it is glued: clamp with care, or bore both for pins"
-        return [FitRow("pins between board and neck", "none", "none", "", Verdict.look, todo)]
+        return [FitRow("pins between board and neck", "none", "none", "", Verdict.look, words.NO_PINS)]
     out: list[FitRow] = []
     free = list(theirs)
     alone: list[_Pin] = []
@@ -52,22 +51,19 @@ def pins(board: FitPart, neck: FitPart, units: Units) -> list[FitRow]:
             continue
         off = math.dist((mate.x, mate.y), (pin.x, pin.y))
         fits = off <= PIN and abs(mate.diameter - pin.diameter) <= PIN
-        todo = f"the holes lie {show(off, units)} apart" if off > PIN else "the holes differ in diameter"
-        words = (pin.words(units), mate.words(units))
-        out.append(FitRow(pin.name, *words, show(off, units), Verdict.fits if fits else Verdict.no, todo))
+        todo = words.pins_apart(off, units) if off > PIN else words.PIN_DIAMETERS
+        places = (pin.words(units), mate.words(units))
+        out.append(FitRow(pin.name, *places, show_fine(off, units), Verdict.fits if fits else Verdict.no, todo))
     # Both are bored, and no pin of the one meets one of the other: they do not go together.
     apart = Verdict.no if alone and free and not out else Verdict.look
     for pin in alone:
         mate = _mate(pin, free, -pin.y, PIN)
         if mate is not None:
-            todo = "they lie on opposite sides of the centreline: in both jobs y counts toward the treble side"
-            words = (pin.words(units), mate.words(units))
-            out.append(FitRow(pin.name, *words, show(2 * abs(pin.y), units), Verdict.no, todo))
+            places = (pin.words(units), mate.words(units))
+            out.append(FitRow(pin.name, *places, show(2 * abs(pin.y), units), Verdict.no, words.PIN_MIRRORED))
         else:
-            todo = "only the board is bored here"
-            out.append(FitRow(f"{pin.name} of the board", pin.words(units), "none", "", apart, todo))
-    todo = "only the neck is bored here"
-    out += [FitRow(f"{pin.name} of the neck", "none", pin.words(units), "", apart, todo) for pin in free]
+            out.append(FitRow(f"{pin.name} of the board", pin.words(units), "none", "", apart, words.ONLY_BOARD))
+    out += [FitRow(f"{pin.name} of the neck", "none", pin.words(units), "", apart, words.ONLY_NECK) for pin in free]
     return [*blind, *out]
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from shapely import Point, box
 
-from toolpaths.common.units import Units, show
+from toolpaths.common.units import Units, show, show_fine
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.jig import STAYS_UNDER
 from toolpaths.job.obstacles import ObstacleKind
@@ -21,6 +21,7 @@ from toolpaths.target_shape.demand import Demand, Target
 from toolpaths.verification.fits.fit_parts import FitRow, Verdict, plain_size
 from toolpaths.verification.holding.cut_reach import lowest_of, swept
 from toolpaths.verification.standing_pins import LOOSE, MEETS, bores_of_other_setups, pins_of
+from toolpaths.verification.wording import fits as words
 
 Round = tuple[float, float, float]
 """x, y, diameter, mm."""
@@ -47,14 +48,12 @@ def _of_work(jig: LaidOut, work: LaidOut) -> Iterator[FitRow]:
     lying = [context for context in work.contexts.values() if context.jig is not None]
     part = next(iter(work.contexts.values())).job.part
     if not lying:
-        todo = "give its setups `hold: {jig: ...}` and the jig's zero"
-        yield FitRow(f"{part} on the jig", "", "no setup", "", Verdict.look, todo)
+        yield FitRow(f"{part} on the jig", "", "no setup", "", Verdict.look, words.NOT_ON_JIG)
     for context in lying:
         name, own = f"{part}, {context.setup.name}", work.target.demands[context.setup.name]
         if context.jig is None or context.jig.job_hash != jig.job_hash:
             other = "" if context.jig is None else context.jig.job_hash
-            todo = "the two jobs name different jigs"
-            yield FitRow(f"{name}: the jig", jig.job_hash, other, "differs", Verdict.no, todo)
+            yield FitRow(f"{name}: the jig", jig.job_hash, other, "differs", Verdict.no, words.OTHER_JIG)
             continue
         yield from _pins(name, jig, work, context)
         yield from _screws(name, jig, context)
@@ -71,10 +70,9 @@ def _pins(name: str, jig: LaidOut, work: LaidOut, context: SetupContext) -> Iter
     for pin in pins_of(context, work.target.demands[context.setup.name]):
         x, y = pin.box[:2]
         own = (x, y, 2 * pin.radius)
-        todo = "write the jig's programs again: its `jig_pins` have another place or width"
-        yield _met(f"{name}: {pin.name}", own, holes, units, todo, loose=MEETS)
-        todo = "give `pins` and `pin_bores` the same place, the bore as wide as its pin across the neck"
-        yield _met(f"{name}: bore of {pin.name}", (*context.on_blank(x, y), own[2]), across, units, todo, loose=LOOSE)
+        yield _met(f"{name}: {pin.name}", own, holes, units, words.JIG_HOLE_OFF, loose=MEETS)
+        lies = (*context.on_blank(x, y), own[2])
+        yield _met(f"{name}: bore of {pin.name}", lies, across, units, words.BORE_OFF, loose=LOOSE)
 
 
 def _screws(name: str, jig: LaidOut, context: SetupContext) -> Iterator[FitRow]:
@@ -83,12 +81,11 @@ def _screws(name: str, jig: LaidOut, context: SetupContext) -> Iterator[FitRow]:
     places = [place for group in context.setup.holders.screws for place in group.at]
     if not places:
         return
-    off = [min((math.dist(place, hole[:2]) for hole in holes), default=math.inf) for place in places]
-    worst = max(off)
+    worst = max(min((math.dist(place, hole[:2]) for hole in holes), default=math.inf) for place in places)
     verdict = Verdict.fits if worst <= MEETS else Verdict.no if holes else Verdict.look
-    todo = "a screw has no pilot hole under it: see `pilot_holes` of the jig"
-    said = show(worst, units) if math.isfinite(worst) else "none"
-    yield FitRow(f"{name}: screws", f"{len(holes)} pilot holes", f"{len(places)} screws", said, verdict, todo)
+    off = show_fine(worst, units) if math.isfinite(worst) else "none"
+    counts = f"{len(holes)} pilot holes", f"{len(places)} screws"
+    yield FitRow(f"{name}: screws", *counts, off, verdict, words.NO_PILOT)
 
 
 def _stops(name: str, jig: LaidOut, context: SetupContext) -> Iterator[FitRow]:
@@ -100,14 +97,12 @@ def _stops(name: str, jig: LaidOut, context: SetupContext) -> Iterator[FitRow]:
         mine = [d for d in dowels if place.covers(Point(d[0], d[1]).buffer(d[2] / 2))]
         gaps = [Point(x, y).distance(blank) - d / 2 for x, y, d in mine]
         if not mine:
-            todo = "no dowel of the jig stands there: see `stop_pins`, or set the stop by hand"
-            yield FitRow(f"{name}: {stop.name}", "no dowel", "a stop", "", Verdict.look, todo)
+            yield FitRow(f"{name}: {stop.name}", "no dowel", "a stop", "", Verdict.look, words.NO_DOWEL)
             continue
         worst = max(gaps, key=abs)
         verdict = Verdict.fits if abs(worst) <= MEETS else Verdict.no
-        todo = "its dowels do not touch the blank's edge: see the stop's place"
-        count = f"{len(mine)} dowel{'s' * (len(mine) > 1)}"
-        yield FitRow(f"{name}: {stop.name}", count, "blank's edge", show(worst, units), verdict, todo)
+        count, gap = f"{len(mine)} dowel{'s' * (len(mine) > 1)}", show_fine(worst, units)
+        yield FitRow(f"{name}: {stop.name}", count, "blank's edge", gap, verdict, words.DOWELS_OFF)
 
 
 def _depth(name: str, context: SetupContext, demands: Sequence[Demand]) -> FitRow:
@@ -117,9 +112,9 @@ def _depth(name: str, context: SetupContext, demands: Sequence[Demand]) -> FitRo
     deep, allowed = max(0.0, deepest), context.breakthrough
     stays = 0.0 if context.jig is None else context.jig.under - deep
     verdict = Verdict.fits if deep <= allowed + 1e-6 and stays >= STAYS_UNDER else Verdict.no
-    todo = f"it cuts deeper into the jig than allowed, or less than {show(STAYS_UNDER, units)} of the jig would stay"
-    words = f"{show(allowed, units)} allowed", f"{show(deep, units)} deep"
-    return FitRow(f"{name}: cuts into the jig", *words, f"{show(stays, units)} stay", verdict, todo)
+    todo = words.too_deep_in_jig(STAYS_UNDER, units)
+    depths = f"{show(allowed, units)} allowed", f"{show(deep, units)} deep"
+    return FitRow(f"{name}: cuts into the jig", *depths, f"{show(stays, units)} stay", verdict, todo)
 
 
 def _jig_screws(name: str, context: SetupContext, demands: Sequence[Demand]) -> Iterator[FitRow]:
@@ -134,10 +129,9 @@ def _jig_screws(name: str, context: SetupContext, demands: Sequence[Demand]) -> 
         limits = np.minimum(limits, one.limits(shapes, clear))
     least = float(np.min(limits - np.array([it.top for it in heads])))
     verdict = Verdict.fits if least >= clear - 1e-6 else Verdict.no
-    said = "nothing near" if math.isinf(least) else show(least, units)
-    todo = "it comes too near to a screw of the jig: move that screw, or sink it"
-    what, wanted = f"{name}: the jig's screws", f"{show(clear, units)} wanted"
-    yield FitRow(what, f"{len(heads)} screws", wanted, said, verdict, todo)
+    said = "nothing near" if math.isinf(least) else show_fine(least, units)
+    what, wanted = f"{name}: the jig's screws", f"{show_fine(clear, units)} wanted"
+    yield FitRow(what, f"{len(heads)} screws", wanted, said, verdict, words.JIG_SCREW_NEAR)
 
 
 def _met(what: str, own: Round, holes: Sequence[Round], units: Units, todo: str, *, loose: float) -> FitRow:
@@ -147,7 +141,7 @@ def _met(what: str, own: Round, holes: Sequence[Round], units: Units, todo: str,
         return FitRow(what, "none", _words(own, units), "", Verdict.no, todo)
     off, wider = math.dist(near[:2], own[:2]), near[2] - own[2]
     verdict = Verdict.fits if off <= MEETS and -1e-3 <= wider <= loose else Verdict.no
-    return FitRow(what, _words(near, units), _words(own, units), show(off, units), verdict, todo)
+    return FitRow(what, _words(near, units), _words(own, units), show_fine(off, units), verdict, todo)
 
 
 def _rounds(jig: LaidOut, kind: CutKind) -> list[Round]:

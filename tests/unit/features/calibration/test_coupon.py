@@ -267,7 +267,7 @@ def test_a_pointed_bit_s_line_tells_no_diameter(tmp_path: Path) -> None:
 def test_a_pointed_bit_s_coupon_is_proven_too() -> None:
     # 0.1 + 2 x 0.5 tan 30 degrees wide, and 0.02 of runout, for a saw of 0.58. Derived.
     found = next(f for f in proven(coupon_of(load_job(BOARD, [("scorer", "vee60")]))).findings if f.code == "kerf")
-    assert "comes out about 0.70 mm wide (0.677 mm cut and 0.020 mm runout)" in found.message
+    assert ("0.697 mm", "kerf 0.580 mm") == (found.said.measured, found.said.limit)
 
 
 def test_a_piece_lies_where_the_sheet_shows_it() -> None:

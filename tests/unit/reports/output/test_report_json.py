@@ -24,7 +24,7 @@ FEATURE = [
     "one_way_minutes",
     "breaks_at_times_load",
 ]
-FINDING = ["code", "severity", "message", "feature", "wrong", "at", "todo", "measured", "limit"]
+FINDING = ["code", "severity", "message", "feature", "wrong", "at", "todo", "measured", "limit", "paste"]
 FINDING += ["job_line", "program", "program_line", "x", "y"]
 
 

@@ -58,7 +58,7 @@ def test_the_set_as_written_has_no_stop(written: Outcome) -> None:
 def test_the_lines_that_the_radius_takes_are_named(written: Outcome) -> None:
     # Fret 5 of a 13 in scale lies at 3.2611 in, the board's end at 3.5111 in, the board there 1.4822 in wide;
     # the sagitta under 12 in is 0.0229 in. Derived.
-    assert "at fret 5 hand-radiusing takes 0.023 in off the edges" in written.findings[0].message
+    assert "fret 5: 0.023 in" == written.findings[0].said.measured
 
 
 FAULTS: list[tuple[str, int, Edit]] = [
@@ -134,5 +134,7 @@ def test_a_lift_that_does_not_clear_the_clamp_is_a_stop() -> None:
 def test_a_scorer_wider_than_the_saw_is_warned_of() -> None:
     outcome = make(JOB, Changes(pitch=0.5, bits=(("scorer", "0.03"),)))
     (found,) = [f for f in outcome.findings if f.code == "kerf"]
-    assert "(0.0300 in cut and 0.0015 in runout), and the saw's kerf is 0.023 in (5 of 5 lines" in found.message
+    # 0.0300 in are cut, and 0.0015 in of runout is added.
+    assert ("0.0315 in", "kerf 0.0228 in") == (found.said.measured, found.said.limit)
+    assert found.said.wrong.startswith("5 of 5 lines ")
     assert Severity.warn == found.severity

@@ -65,7 +65,7 @@ def test_a_channel_longer_than_the_board_is_not_covered(tmp_path: Path) -> None:
     longer = {"from: -5, to: 350": "from: -5, to: 399"}
     rows = compared(tmp_path, neck=longer)
     assert ["rod channel under the board"] == wrong(rows)
-    assert "1.89 bare" == rows["rod channel under the board"].difference
+    assert "1.89 uncovered" == rows["rod channel under the board"].difference
     assert [] == wrong(compared(tmp_path, neck={"from: -5, to: 350": "from: -5, to: 397"}))
 
 
@@ -92,7 +92,7 @@ def test_an_adjuster_may_come_out_to_be_reached(tmp_path: Path) -> None:
 def test_pins_that_do_not_line_up_do_not_fit(tmp_path: Path) -> None:
     rows = compared(tmp_path, neck={"[20, 14.5]": "[20.06, 14.5]"})
     assert ["pin 1"] == wrong(rows)
-    assert "0.06 mm" == rows["pin 1"].difference
+    assert "0.060 mm" == rows["pin 1"].difference
     assert [] == wrong(compared(tmp_path, neck={"[20, 14.5]": "[20.04, 14.5]"}))
 
 

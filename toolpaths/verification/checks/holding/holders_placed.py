@@ -8,7 +8,6 @@ import shapely
 from shapely import Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 
-from toolpaths.common.units import show
 from toolpaths.job.holders import TOUCHES, Clamp, Hold
 from toolpaths.job.obstacles import ObstacleKind
 from toolpaths.job.setup_context import SetupContext
@@ -25,6 +24,8 @@ from toolpaths.verification.holding.proposed_places import (
     screw_places,
     screws_typed,
 )
+from toolpaths.verification.wording import holding as words
+from toolpaths.verification.wording.message import Message
 
 _FLOATS = 0.05
 _SAME = 1e-6
@@ -37,10 +38,7 @@ def check(inputs: CheckInput) -> list[Finding]:
     if (unplaced := inputs.context.setup.unplaced) is not None:
         return [_unplaced(inputs, unplaced)]
     columns = held_blank(inputs).columns
-    return [
-        Finding.of("holder-place", f"setup {inputs.context.setup.name}: {message}", severity=severity)
-        for message, severity in _misplaced(inputs, columns)
-    ]
+    return [Finding.of("holder-place", said, severity=severity) for said, severity in _misplaced(inputs, columns)]
 
 
 # Without a place
@@ -56,22 +54,16 @@ def _unplaced(inputs: CheckInput, hold: str) -> Finding:
     else:
         clamps = clamp_places(context, inputs.demands, part)
         value = clamps_typed(clamps, units) if len(clamps) > 1 else ""
-    message = f"setup {context.setup.name}: {hold} without a place: no program can keep clear of them; "
-    if value:
-        message += f"these fit: `hold: {value}`"
-    else:
-        message += (
-            "and there is no room for them: all wood that they could have is cut, or passed too low. Take tape, a "
-            "larger blank, or plane it before"
-        )
-    return Finding.of("holder-unplaced", message, remedies=((Entry("hold", value, of="setup"),),) if value else ())
+    said = words.no_places(context.setup.name, hold, value)
+    return Finding.of("holder-unplaced", said, remedies=((Entry("hold", value, of="setup"),),) if value else ())
 
 
 # Where it cannot stand
 
 
-def _misplaced(inputs: CheckInput, columns: Columns) -> Iterator[tuple[str, Severity]]:
+def _misplaced(inputs: CheckInput, columns: Columns) -> Iterator[tuple[Message, Severity]]:
     context, hold = inputs.context, inputs.context.setup.holders
+    setup = context.setup.name
     yield from _boxes(inputs)
     for clamp in hold.clamps:
         yield from _clamp(context, clamp, columns)
@@ -79,12 +71,12 @@ def _misplaced(inputs: CheckInput, columns: Columns) -> Iterator[tuple[str, Seve
     yield from _pins(inputs, columns)
     for patch, name in ((hold.tape, "the tape"), (hold.vacuum, "the vacuum")):
         if patch is not None and not patch_region(context, patch).intersects(box(*context.stock_box)):
-            yield f"{name} does not lie under the blank: see its x and y", Severity.stop
+            yield words.under_nothing(setup, name), Severity.stop
     if isinstance(context.setup.hold, Hold) and hold == Hold():
-        yield "`hold` names nothing: say what holds the blank", Severity.stop
+        yield words.holds_by_nothing(setup), Severity.stop
 
 
-def _boxes(inputs: CheckInput) -> Iterator[tuple[str, Severity]]:
+def _boxes(inputs: CheckInput) -> Iterator[tuple[Message, Severity]]:
     """What stands in the blank's own place, or beside it and too far off to stop it."""
     context, units = inputs.context, inputs.job.units
     blank, hold = _blank(context), context.setup.holders
@@ -95,72 +87,51 @@ def _boxes(inputs: CheckInput) -> Iterator[tuple[str, Severity]]:
         reaches = stops or it.height <= context.above_bed(context.top)
         if over > _SAME and it.height > context.setup.under_thickness and reaches:
             deep = min(place.intersection(blank).bounds[k + 2] - place.intersection(blank).bounds[k] for k in (0, 1))
-            yield (
-                f"{it.name} stands inside the blank's own place, by {show(deep, units)}: move it off, or see nut_at "
-                "and the blank's size",
-                Severity.stop,
-            )
+            yield words.inside_blank(context.setup.name, it.name, deep, units=units), Severity.stop
         elif stops and place.distance(blank) > TOUCHES:
-            yield (
-                f"{it.name} stands {show(place.distance(blank), units)} off the blank and stops nothing: move it there",
-                Severity.warn,
-            )
+            off = place.distance(blank)
+            yield words.stops_nothing(context.setup.name, it.name, off, TOUCHES, units=units), Severity.warn
 
 
-def _clamp(context: SetupContext, clamp: Clamp, columns: Columns) -> Iterator[tuple[str, Severity]]:
-    units, blank = context.job.units, _blank(context)
+def _clamp(context: SetupContext, clamp: Clamp, columns: Columns) -> Iterator[tuple[Message, Severity]]:
+    units, blank, setup = context.job.units, _blank(context), context.setup.name
     if clamp.presses == "from the side":
         if _shape(clamp).intersection(blank).area > _SAME:
-            yield f"{clamp.name} presses from the side and stands inside the blank's own place", Severity.stop
-        elif _shape(clamp).distance(blank) > TOUCHES:
-            off = show(_shape(clamp).distance(blank), units)
-            yield f"{clamp.name} stands {off} off the blank's edge and grips nothing", Severity.stop
+            yield words.grips_inside_blank(setup, clamp.name), Severity.stop
+        elif (off := _shape(clamp).distance(blank)) > TOUCHES:
+            yield words.grips_nothing(setup, clamp.name, off, TOUCHES, units=units), Severity.stop
         return
     foot = foot_of(context, clamp)
     if foot.area <= _SAME:
-        yield f"{clamp.name} does not reach over the blank, and presses on nothing", Severity.stop
-    elif clamp.height <= context.above_bed(context.top):
-        top = show(context.above_bed(context.top), units)
-        yield f"{clamp.name} is no higher than the blank ({top}): it stands in the wood", Severity.stop
-    elif _floats(columns, foot) > _FLOATS:
-        gap = show(_floats(columns, foot), units)
-        yield (
-            f"under {clamp.name} the blank lies {gap} above the bed: pack it there, or clamp where it lies",
-            Severity.warn,
-        )
+        yield words.presses_on_nothing(setup, clamp.name), Severity.stop
+    elif clamp.height <= (top := context.above_bed(context.top)):
+        yield words.clamp_in_the_wood(setup, clamp.name, clamp.height, top, units=units), Severity.stop
+    elif (gap := _floats(columns, foot)) > _FLOATS:
+        yield words.blank_off_the_bed(setup, clamp.name, gap, units=units), Severity.warn
 
 
-def _screws(inputs: CheckInput, columns: Columns) -> Iterator[tuple[str, Severity]]:
-    context, units = inputs.context, inputs.job.units
+def _screws(inputs: CheckInput, columns: Columns) -> Iterator[tuple[Message, Severity]]:
+    context, units, setup = inputs.context, inputs.job.units, inputs.context.setup.name
     # A jig is screwed down through itself.
     part = Polygon() if inputs.job.part == "jig" else shapely.union_all(list(part_regions(inputs)))
     blank = box(*context.stock_box)
     for name, group, place in context.screws:
         at = Point(place)
         if not blank.contains(at):
-            yield f"{name} stands beside the blank and holds nothing", Severity.stop
+            yield words.screw_beside_blank(setup, name), Severity.stop
             continue
         if part.intersects(at.buffer(group.head / 2)):
-            yield f"{name} goes through the part: put it into the waste", Severity.stop
+            yield words.screw_in_part(setup, name), Severity.stop
         seat = context.top - group.sunk - _gap(columns, at.buffer(group.head / 2))
         if seat < SEAT - _SAME:
-            yield (
-                f"under the head of {name} stay {show(max(seat, 0.0), units)} of wood, and "
-                f"{show(SEAT, units)} must (common practice, no source): sink it less deep",
-                Severity.stop,
-            )
-        elif at.distance(blank.exterior) < EDGE - _SAME:
-            yield (
-                f"{name} is {show(at.distance(blank.exterior), units)} from the blank's edge, which may "
-                f"split: {show(EDGE, units)} are usual (common practice, no source)",
-                Severity.warn,
-            )
-        elif _floats(columns, at) > _FLOATS:
-            gap = show(_floats(columns, at), units)
-            yield f"under {name} the blank lies {gap} above the bed: pack it there", Severity.warn
+            yield words.screw_sunk_too_deep(setup, name, max(seat, 0.0), SEAT, units=units), Severity.stop
+        elif (away := at.distance(blank.exterior)) < EDGE - _SAME:
+            yield words.screw_near_edge(setup, name, away, EDGE, units=units), Severity.warn
+        elif (gap := _floats(columns, at)) > _FLOATS:
+            yield words.blank_off_the_bed(setup, name, gap, units=units), Severity.warn
 
 
-def _pins(inputs: CheckInput, columns: Columns) -> Iterator[tuple[str, Severity]]:
+def _pins(inputs: CheckInput, columns: Columns) -> Iterator[tuple[Message, Severity]]:
     context, units = inputs.context, inputs.job.units
     for pin in (o for o in inputs.obstacles if o.kind is ObstacleKind.pin):
         x, y = context.on_blank(*pin.box[:2])
@@ -170,12 +141,8 @@ def _pins(inputs: CheckInput, columns: Columns) -> Iterator[tuple[str, Severity]
         through = bool(low.size) and not (columns.wood & cells).any()
         depth = context.top if through else min(float(low.max()) if low.size else 0.0, context.top)
         if pin.top > depth + _FLOATS:
-            raised = show(context.above_bed(pin.top), units)
-            yield (
-                f"{pin.name} stands {raised} above the bed, and the blank's bore there is {show(depth, units)} deep: a "
-                "shorter pin, or a bore of its own",
-                Severity.stop,
-            )
+            raised = context.above_bed(pin.top)
+            yield words.pin_too_long(context.setup.name, pin.name, raised, depth, units=units), Severity.stop
 
 
 def _blank(context: SetupContext) -> Polygon:

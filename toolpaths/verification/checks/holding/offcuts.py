@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from toolpaths.common.arrays import Mask
-from toolpaths.common.units import show
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.holding.coming_free import move_that_frees
 from toolpaths.verification.holding.held_blank import HeldBlank, held_blank, nothing_to_hold
 from toolpaths.verification.trace_queries import at_move
+from toolpaths.verification.wording.holding import offcut_comes_free
 
 SMALLEST = 100.0
 """Pieces of less area are chips, mm2. Common practice, no source."""
@@ -48,7 +50,8 @@ def _was_held(before: HeldBlank, piece: Mask) -> bool:
 
 
 def _finding(inputs: CheckInput, blank: HeldBlank, piece: Mask) -> Finding:
-    columns, units = blank.columns, inputs.job.units
+    """At the line that frees a piece, with a place on the piece."""
+    columns = blank.columns
     row, col = np.nonzero(piece)
     thick = (columns.high - columns.low)[piece]
     grams = float(thick.sum()) * columns.pitch**2 * inputs.context.wood.density * 1e-6
@@ -60,16 +63,9 @@ def _finding(inputs: CheckInput, blank: HeldBlank, piece: Mask) -> Finding:
         return not len(numbers) or not later.held(later.body(int(numbers[np.argmax(counts)])))
 
     move = move_that_frees(inputs, free)
-    severity = Severity.note if grams <= LIGHT else None
-    digits = 0 if units == "mm" else 2
-    message = (
-        f"here a piece of waste comes free, {show(long, units, digits)} by {show(wide, units, digits)}, "
-        f"{grams:.0f} g, about x {show(float(columns.xs[col].mean()), units, digits)} y "
-        f"{show(float(columns.ys[row].mean()), units, digits)}: "
-    )
-    message += (
-        "it is light; keep extraction on and hands away"
-        if severity is Severity.note
-        else "the bit may jam or throw it; hold it by tape or a screw, leave a tab, or clear it away in chips"
-    )
-    return at_move(inputs, "offcut-loose", message, move, severity=severity)
+    said = offcut_comes_free(long, wide, grams, LIGHT, units=inputs.job.units)
+    found = at_move(inputs, "offcut-loose", said, move, severity=Severity.note if grams <= LIGHT else None)
+    xs, ys = columns.xs[col], columns.ys[row]
+    # The middle of a frame lies in the part: the place of it that is nearest to its middle is on the piece.
+    k = int(np.argmin(np.hypot(xs - xs.mean(), ys - ys.mean())))
+    return replace(found, x=float(xs[k]), y=float(ys[k]))

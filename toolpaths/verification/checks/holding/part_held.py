@@ -13,8 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from toolpaths.common.arrays import Mask
-from toolpaths.common.units import show
-from toolpaths.instrument.wood_strength import POOR, WoodStrength
+from toolpaths.instrument.wood_strength import WoodStrength
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Entry, Finding, Remedy, Severity
 from toolpaths.verification.holding.coming_free import move_that_frees
@@ -27,6 +26,7 @@ from toolpaths.verification.holding.sway import part_sway, strips_of
 from toolpaths.verification.holding.weakest_joint import weakest_joint
 from toolpaths.verification.remedies import in_words
 from toolpaths.verification.trace_queries import at_move
+from toolpaths.verification.wording import holding as words
 
 STOP, WARN = 0.5, 2.0
 """Times the greatest force that must be borne. Under a half the likely force, half of the greatest, breaks poor wood;
@@ -69,11 +69,7 @@ class _Margin:
 
 
 def _unsaid() -> Finding:
-    message = (
-        "the job does not say what holds the blank (`hold`), so nothing proves that the part stays held to the end; "
-        "name it, with places"
-    )
-    return Finding.of("part-loose", message, severity=Severity.warn)
+    return Finding.of("part-loose", words.hold_not_given(), severity=Severity.warn)
 
 
 def _of_part(inputs: CheckInput, part: Mask) -> Iterator[Finding]:
@@ -88,7 +84,7 @@ def _of_part(inputs: CheckInput, part: Mask) -> Iterator[Finding]:
     pieces = [n for n, share in shares if share >= _PARTED]
     if len(pieces) > 1:
         move = move_that_frees(inputs, lambda b: len([s for _, s in b.of_part(part)[1] if s >= _PARTED]) > 1)
-        yield at_move(inputs, "part-parted", "the part falls into two pieces here: look at its depths", move)
+        yield at_move(inputs, "part-parted", words.part_in_two(), move)
         return
     margins = list(_margins(inputs, blank, part, body))
     worst = min(margins, key=lambda m: m.times, default=None)
@@ -100,32 +96,22 @@ def _of_part(inputs: CheckInput, part: Mask) -> Iterator[Finding]:
 
 
 def _loose(inputs: CheckInput, part: Mask) -> Finding:
-    remedies, feature, words = _tabs(inputs)
+    remedies, feature = _tabs(inputs)
 
     def free(blank: HeldBlank) -> bool:
         number, _ = blank.of_part(part)
         return not number or not blank.held(blank.body(number))
 
     if free(held_blank(inputs, inputs.before)):
-        message = (
-            f"setup {inputs.context.setup.name}: nothing holds the part against lift; stops and pins do not: hold it "
-            "by screws in waste that stays joined to it, clamps, tape or a vacuum"
-        )
-        return Finding.of("part-loose", message)
-    move = move_that_frees(inputs, free)
-    message = f"here the part comes free: no wood joins it to what holds the blank; {words}"
-    return at_move(inputs, "part-loose", message, move, feature=feature, remedies=remedies)
+        return Finding.of("part-loose", words.nothing_holds_down(inputs.context.setup.name))
+    move, said = move_that_frees(inputs, free), words.part_comes_free(in_words(remedies, ""))
+    return at_move(inputs, "part-loose", said, move, feature=feature, remedies=remedies)
 
 
-def _tabs(inputs: CheckInput) -> tuple[tuple[Remedy, ...], str, str]:
-    """(remedies, the outline's name, what to do): tabs that bear the cut, where some would."""
+def _tabs(inputs: CheckInput) -> tuple[tuple[Remedy, ...], str]:
+    """(remedies, the outline's name): tabs that bear the cut, where some would."""
     found = tabs_typed(inputs, inputs.job.units)
-    other = "hold the part itself, by tape or a vacuum"
-    if found is None:
-        return (), "", f"leave tabs in the outline that stand on wood that is held, or {other}"
-    feature, value = found
-    remedies = ((Entry("tabs", value),),)
-    return remedies, feature, f"{in_words(remedies, '')}, or {other}"
+    return ((), "") if found is None else (((Entry("tabs", found[1]),),), found[0])
 
 
 def _margins(inputs: CheckInput, blank: HeldBlank, part: Mask, body: Mask) -> Iterator[_Margin]:
@@ -162,29 +148,18 @@ def _in_part(holders: list[Holder], core: Mask) -> Iterator[Bearing]:
 
 
 def _weak(inputs: CheckInput, margin: _Margin) -> Finding:
-    units, load = inputs.job.units, margin.load
-    if margin.joints is None:
-        what, place = f"what holds the blank ({_listed(margin.holders)})", load.places.mean(axis=0)
+    load, joints, times = margin.load, margin.joints, margin.times
+    if joints is None:
+        said = words.holders_too_weak(margin.holders, times, WARN, aside=load.side, up=load.lift)
+        place = load.places.mean(axis=0)
     else:
-        joints = margin.joints
-        k = int(np.argmin(joints.area))
-        what = (
-            f"the wood between the part and what holds it ({len(joints)} thin places, {joints.area.sum():.0f} mm2 in "
-            f"all, the smallest {show(float(joints.height[k]), units)} high and {show(float(joints.length[k]), units)} "
-            "long)"
-        )
-        place = joints.middle[k]
-    severity = Severity.stop if margin.times < STOP else Severity.warn
-    said = "bears nothing that turns the part" if margin.times <= 0 else f"bears {margin.times:.1f} times the cut"
-    message = (
-        f"{what} {said}, at most {load.side:.0f} N aside and {load.lift:.0f} N up by {load.bit} (an estimate), in wood "
-        f"of {POOR:g} of the usual strength; at least {WARN:g} times are wanted. More, longer or higher tabs, more "
-        "screws, a bit that does not pull up, or less depth at once"
-    )
+        said = words.wood_too_weak(len(joints), times, WARN, aside=load.side, up=load.lift)
+        place = joints.middle[int(np.argmin(joints.area))]
+    severity = Severity.stop if times < STOP else Severity.warn
     x, y = (float(v) for v in place)
     return Finding.of(
         "hold-weak",
-        message,
+        said,
         program=inputs.program.name,
         place=(x, y) if math.isfinite(x + y) else None,
         severity=severity,
@@ -192,17 +167,6 @@ def _weak(inputs: CheckInput, margin: _Margin) -> Finding:
 
 
 def _sways(inputs: CheckInput, margin: _Margin) -> Finding:
-    units = inputs.job.units
-    message = (
-        f"the part sways by {show(margin.sways, units)} under half of the greatest force of {margin.load.bit}, "
-        f"{margin.load.side / 2:.0f} N (an estimate): its tabs stand on slender strips of waste. A wider blank, more "
-        "screws along the sides, or wedges between"
-    )
-    severity = None if margin.sways > SWAYS else Severity.note
-    return Finding.of("gives-way", message, program=inputs.program.name, severity=severity)
-
-
-def _listed(names: tuple[str, ...]) -> str:
-    if len(names) <= 3:
-        return " and ".join(names)
-    return f"{names[0]}, {names[1]} and {len(names) - 2} more"
+    severity, most = (None, SWAYS) if margin.sways > SWAYS else (Severity.note, SWAYS_LITTLE)
+    said = words.part_sways(margin.sways, most, force=margin.load.side / 2, units=inputs.job.units)
+    return Finding.of("gives-way", said, program=inputs.program.name, severity=severity)

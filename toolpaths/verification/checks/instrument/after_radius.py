@@ -13,7 +13,6 @@ import shapely
 from shapely import LineString, box
 
 from toolpaths.common.arrays import Array
-from toolpaths.common.units import show
 from toolpaths.instrument.boards import drop_at
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import SAWN_FIRST
@@ -23,6 +22,8 @@ from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Entry, Finding, Remedy
 from toolpaths.verification.finding_places import at_feature
 from toolpaths.verification.remedies import depth, given_depth, in_words
+from toolpaths.verification.wording.instrument import shallow_after_radius
+from toolpaths.verification.wording.message import Message
 
 ENOUGH = {CutKind.line: 0.15, CutKind.fret_slot: 1.5, CutKind.marker: 0.5}
 """Depth that should be left at the edge, mm: a line that a saw follows, a slot that a tang of about 1.5 goes into,
@@ -70,8 +71,7 @@ def check(inputs: CheckInput) -> list[Finding]:
             worst = min(few, key=lambda p: (p.remains, -p.drop))
             gone = worst.remains <= _ROUND
             remedies = _deeper(inputs, name, key, worst) if key is CutKind.marker or worst.follows else _SAWN
-            message = _of_pockets if key is CutKind.marker else _of_lines
-            said = message(inputs, key, worst, len(few), len(every), in_words(remedies, ""))
+            said = _said(inputs, key, worst, len(few), len(every), remedies)
             code = "gone-after-radius" if gone else "thin-after-radius"
             found.append(at_feature(inputs, code, said, name, (worst.x, worst.y), remedies=remedies))
     return found
@@ -127,30 +127,18 @@ def _deeper(inputs: CheckInput, feature: str, kind: CutKind, worst: Left) -> tup
     return ((Entry("depth", depth(wanted + _ROUND, inputs.job.units, up=True)),),)
 
 
-def _of_lines(inputs: CheckInput, key: CutKind, worst: Left, few: int, count: int, advice: str) -> str:
-    units = inputs.job.units
-    what = "line" if key is CutKind.line else "slot"
-    middle = f"{show(worst.middle, units)} of it is left in the middle"
-    edges = "none at the edges" if worst.remains <= _ROUND else f"{show(worst.remains, units)} at the edges"
-    if worst.follows:
-        advice = advice or f"cut it {show(ENOUGH[key], units)} deep or more below the future top"
-        todo = f"{advice}, or saw the slots before radiusing and say so (by_hand: {SAWN_FIRST})"
-    else:
-        deeper = f"cut it {show(worst.drop + ENOUGH[key], units)} deep or more"
-        todo = (
-            f"saw the slots before radiusing and {advice}, or let it follow the future top (below: radius), or {deeper}"
-        )
-    return (
-        f"at {worst.name} hand-radiusing takes {show(worst.drop, units)} off the edges, and the {what} is "
-        f"{show(worst.depth, units)} deep there: {middle} and {edges} ({few} of {count} {what}s); {todo}"
-    )
-
-
-def _of_pockets(inputs: CheckInput, key: CutKind, worst: Left, few: int, count: int, advice: str) -> str:
-    units = inputs.job.units
-    left = "none of it is left there" if worst.remains <= _ROUND else f"{show(worst.remains, units)} is left there"
-    advice = advice or f"make the pockets deeper than {show(worst.drop + ENOUGH[key], units)}"
-    return (
-        f"at the {worst.name} hand-radiusing takes {show(worst.drop, units)} off the pocket's outer wall, and it is "
-        f"{show(worst.depth, units)} deep: {left} ({few} of {count} pockets); {advice}, or cut them after radiusing"
+def _said(
+    inputs: CheckInput, kind: CutKind, worst: Left, few: int, count: int, remedies: tuple[Remedy, ...]
+) -> Message:
+    return shallow_after_radius(
+        few,
+        count,
+        {CutKind.line: "line", CutKind.fret_slot: "slot"}.get(kind, "pocket"),
+        "" if kind is CutKind.marker else worst.name,
+        worst.drop,
+        worst.depth,
+        ENOUGH[kind],
+        remedy=in_words(remedies, ""),
+        deeper=ENOUGH[kind] + (0.0 if worst.follows else worst.drop),
+        units=inputs.job.units,
     )

@@ -10,7 +10,6 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from toolpaths.common.units import show
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.check_input import CheckInput
@@ -18,6 +17,7 @@ from toolpaths.verification.cut_solids import cut_solid
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened
 from toolpaths.verification.finding_places import at_feature
+from toolpaths.verification.wording.walls import bolt_off_seat
 
 _SPARE = 0.02
 """What reaches over the seat's edge by no more stands within it, mm: what a router holds."""
@@ -52,12 +52,6 @@ def _finding(inputs: CheckInput, demand: Demand, seat: BaseGeometry) -> Finding 
     furthest = int(np.argmax(away))
     if away[furthest] <= _SPARE:
         return None
-    units = inputs.job.units
-    x0, y0, x1, y1 = seat.bounds
     x, y = float(edge[furthest, 0]), inputs.context.mirror * float(edge[furthest, 1])
-    message = (
-        f"{demand.name} reaches {show(float(away[furthest]), units)} over the edge of the heel's seat, at x "
-        f"{show(x, units)}, y {show(y, units)}: the seat lies from x {show(x0, units)} to {show(x1, units)} and from y "
-        f"{show(y0, units)} to {show(y1, units)}; move the bolt inwards"
-    )
-    return at_feature(inputs, "bolt-off-seat", message, demand, (x, y))
+    said = bolt_off_seat(demand.name, float(away[furthest]), units=inputs.job.units)
+    return at_feature(inputs, "bolt-off-seat", said, demand, (x, y))

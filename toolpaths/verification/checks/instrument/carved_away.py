@@ -17,7 +17,6 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import polylabel
 
 from toolpaths.common.arrays import Array
-from toolpaths.common.units import show
 from toolpaths.instrument.finished_neck import FinishedNeck
 from toolpaths.job.cut_kind import BACK_SURFACES, HOLES, CutKind
 from toolpaths.job.setup_context import SetupContext
@@ -30,6 +29,7 @@ from toolpaths.verification.patches import points_in
 from toolpaths.verification.remedies import depth as typed_depth
 from toolpaths.verification.remedies import given_depth, in_words
 from toolpaths.verification.wall_demands import neck_as_cut
+from toolpaths.verification.wording import walls as words
 
 LOST = 0.1
 """A cut that loses no more of its depth is as it was asked for, mm. Common practice, no source."""
@@ -177,23 +177,17 @@ def _finding(inputs: CheckInput, feature: str, cuts: Sequence[_Remains]) -> Find
     if not gone and not short:
         return None
     worst = max(gone or short, key=lambda c: c.lost)
-    x, y = worst.place
-    at = f"x {show(x, units)}, y {show(y, units)}"
-    surface = "back" if inputs.context.flipped else "face"
-    lies = f"the finished {surface} lies {show(worst.finished, units)} below the glue face at {at}"
-    name = worst.demand.name
     if worst in gone:
-        remedies, advice = _right_depth(inputs, feature, cuts)
-        message = (
-            f"nothing of {name} remains: {lies}, and its floor {show(_floor(inputs.context, worst), units)}; all of it "
-            f"is cut or carved away; {advice}"
-        )
-        return at_feature(inputs, "carved-away", message, worst.demand, worst.place, remedies=remedies)
-    message = (
-        f"{show(worst.left, units)} of the {show(worst.own, units)} that {name} is cut deep remain in the finished "
-        f"neck: {lies}; cut it deeper if more of it is to stay"
-    )
-    return at_feature(inputs, "carved-away", message, worst.demand, worst.place, severity=Severity.warn)
+        remedies, right = _right_depth(inputs, feature, cuts)
+        at_head = inputs.context.flipped and all(c.place[0] < 0 for c in cuts)
+        said = words.nothing_stays(
+            _floor(inputs.context, worst), worst.finished, "back" if inputs.context.flipped else "face",
+            remedy=in_words(remedies, ""), right=right, first=words.HEAD_FIRST if at_head else words.WOOD_FIRST,
+            units=units,
+        )  # fmt: skip
+        return at_feature(inputs, "carved-away", said, worst.demand, worst.place, remedies=remedies)
+    said = words.loses_depth(worst.left, worst.own, units=units)
+    return at_feature(inputs, "carved-away", said, worst.demand, worst.place, severity=Severity.warn)
 
 
 def _floor(context: SetupContext, cut: _Remains) -> float:
@@ -204,10 +198,10 @@ def _floor(context: SetupContext, cut: _Remains) -> float:
 
 
 def _right_depth(inputs: CheckInput, feature: str, cuts: Sequence[_Remains]) -> tuple[tuple[Remedy, ...], str]:
-    """The `depth` with which every cut of a feature is as deep in the finished neck as it was asked for, and words.
+    """The `depth` with which every cut of a feature is as deep in the finished neck as it was asked for: as an entry,
+    and as typed where its bit does not reach so deep before the wood above is gone, which leaves no entry.
 
-    No entry where the feature has no such key, where no wood would stay under it, or where its bit does not reach so
-    deep before the wood above is gone.
+    Neither where the feature has no such key, or where no wood would stay under it.
     """
     context, units = inputs.context, inputs.job.units
     if context.flipped:
@@ -217,17 +211,9 @@ def _right_depth(inputs: CheckInput, feature: str, cuts: Sequence[_Remains]) -> 
         value = max(c.finished + c.own for c in cuts)
         stays, deep = context.glue - value, max(c.own + c.gone for c in cuts)
     if given_depth(inputs, feature) is None or stays <= LOST:
-        return (), "cut it where wood stays, or once that is cut away"
+        return (), ""
     typed = typed_depth(value, units, up=not context.flipped)
-    if deep > _reach(inputs, feature):
-        at_head = context.flipped and all(c.place[0] < 0 for c in cuts)
-        first = "`headstock_back` comes" if at_head else "the wood above it goes"
-        return (
-            (),
-            f"with `depth: {typed}` it would be as deep as meant, where {first} first: now its bit is too short",
-        )
-    remedies: tuple[Remedy, ...] = ((Entry("depth", typed),),)
-    return remedies, in_words(remedies, "")
+    return ((), typed) if deep > _reach(inputs, feature) else (((Entry("depth", typed),),), "")
 
 
 def _reach(inputs: CheckInput, feature: str) -> float:

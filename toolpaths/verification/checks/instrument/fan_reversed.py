@@ -6,10 +6,10 @@ two numbers that changed places.
 
 from __future__ import annotations
 
-from toolpaths.common.units import show
 from toolpaths.job.job import Fan
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
+from toolpaths.verification.wording import instrument as words
 
 
 def check(inputs: CheckInput) -> list[Finding]:
@@ -20,8 +20,7 @@ def check(inputs: CheckInput) -> list[Finding]:
     return [
         Finding.of(
             "fan-reversed",
-            f"the bass string's scale ({show(fan.bass, units)}) is shorter than the treble string's "
-            f"({show(fan.treble, units)}): built as asked; exchange `bass` and `treble` if that was not meant",
+            words.fan_reversed(fan.bass, fan.treble, units=units),
             program=inputs.program.name,
         )
     ]

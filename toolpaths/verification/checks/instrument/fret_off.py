@@ -17,7 +17,6 @@ import shapely
 from shapely import LineString
 
 from toolpaths.common.arrays import Array, Ints, Mask
-from toolpaths.common.units import show
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.job import Fan, Instrument
 from toolpaths.target_shape.demand import Demand
@@ -25,6 +24,7 @@ from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened
 from toolpaths.verification.finding_places import at_feature
+from toolpaths.verification.wording import instrument as words
 
 LIMIT = 0.02
 """How far a line may stand from its place, mm."""
@@ -78,7 +78,6 @@ class _Profiles:
 
 def check(inputs: CheckInput) -> list[Finding]:
     """Findings `fret-off`, worst first. A line that is not there at all is told by `uncut`."""
-    units = inputs.job.units
     here = {o.feature for o in inputs.operations} & inputs.finished
     demands = {d.fret: d for d in inputs.demands if d.feature in here and d.fret is not None}
     worst: dict[int, tuple[float, float, float]] = {}
@@ -91,13 +90,9 @@ def check(inputs: CheckInput) -> list[Finding]:
             continue
         sounding = _wanted(inputs, fret).at(y)[1] / SEMITONE**fret
         cents = 1200.0 * math.log2(sounding / (sounding - error))
-        message = (
-            f"fret {fret} is cut {show(abs(error), units, 3)} too {'far from' if error > 0 else 'near'} the nut"
-            f"{_under(inputs, fret, y)}, {abs(cents):.1f} cents "
-            f"{'sharp' if cents > 0 else 'flat'}; {show(LIMIT, units, 3)} are allowed: "
-            "correct the line's X"
-        )
-        found.append(at_feature(inputs, "fret-off", message, demands[fret], (x, y)))
+        string = _under(inputs, fret, y)
+        said = words.fret_off(fret, error, LIMIT, cents, string=string, units=inputs.job.units)
+        found.append(at_feature(inputs, "fret-off", said, demands[fret], (x, y)))
     return shortened(found)
 
 
@@ -166,14 +161,13 @@ def _strung(instrument: Instrument, taper: float, fret: float) -> _Line:
     return _Line((b, -half - taper * b, bass), (t, half + taper * t, treble))
 
 
-def _under(inputs: CheckInput, fret: int, y: float) -> str:
-    """The string of a fanned board that is meant: the nearest one, with its scale."""
+def _under(inputs: CheckInput, fret: int, y: float) -> int:
+    """The string of a fanned board that is nearest; 0 where there is one scale for all."""
     instrument, line = inputs.job.instrument, _wanted(inputs, fret)
     if not isinstance(instrument.scale_length, Fan):
-        return ""
+        return 0
     strings = np.linspace(line.treble[1], line.bass[1], instrument.strings)
-    string = int(np.argmin(np.abs(strings - y))) + 1
-    return f" near string {string} (scale there {show(line.at(y)[1], inputs.job.units)})"
+    return int(np.argmin(np.abs(strings - y))) + 1
 
 
 def _profiles(inputs: CheckInput, demands: dict[int, Demand]) -> _Profiles:

@@ -11,7 +11,6 @@ import numpy as np
 import shapely
 
 from toolpaths.common.arrays import Array, Mask
-from toolpaths.common.units import show, show_fine
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.operations.operation import Lines
@@ -19,9 +18,12 @@ from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Remedy, Severity
 from toolpaths.verification.finding_places import at_feature
 from toolpaths.verification.remedies import in_words, shallower
+from toolpaths.verification.wording import instrument as words
 
 NOTE, WARN = 0.02, 0.05
 """From how much more than the saw's kerf a scored line is told of, and warned of, mm. Common practice, no source."""
+PLAY = 0.1
+"""A line wider than the saw's kerf by more than this does not guide the saw, mm. Common practice, no source."""
 _EVEN = 1e-6
 _MUCH = 5e-3
 """By how much more than it must a remedy makes a line narrower, mm: the width is measured to a thousandth."""
@@ -48,23 +50,22 @@ def check(inputs: CheckInput) -> list[Finding]:
         width, wide = float(found_wide[widest]), int(np.sum(found_wide >= kerf + NOTE - _EVEN))
         if not wide:
             continue
-        units, much = inputs.job.units, width >= kerf + WARN - _EVEN
-        made = f" ({show_fine(width - runout, units)} cut and {show_fine(runout, units)} runout)" if runout else ""
-        does = ", and it would not guide the saw and would show beside the fret" if width > kerf + 2 * WARN else ""
         remedies = _less_deep(inputs, operation, bit, width - kerf - NOTE)
-        narrower = f"{in_words(remedies, 'score less deep')}, or " if bit.is_pointed else ""
-        middle = operation.lines[widest].mean(axis=0)
-        message = (
-            f"the line of {operation.names[widest]} comes out about {show(width, units)} wide{made}, and the saw's "
-            f"kerf is {show(kerf, units)} ({wide} of {len(widths)} lines are {show(NOTE, units)} wider or more): "
-            f"the top of the slot would hold the fret less tightly than the rest{does}; {narrower}take a bit that "
-            f"cuts {show_fine(max(kerf - runout, 0.0), units)} or less, or name the saw that you have (saw: kerf)"
+        loose = int(np.sum(found_wide > kerf + PLAY))
+        said = words.lines_too_wide(
+            loose or wide,
+            len(widths),
+            width,
+            kerf,
+            remedy=in_words(remedies, ""),
+            pointed=bit.is_pointed,
+            unguided=bool(loose),
+            bit=max(kerf - runout, 0.0),
+            units=inputs.job.units,
         )
-        severity = Severity.warn if much else Severity.note
-        place = (middle[0], middle[1])
-        found.append(
-            at_feature(inputs, "kerf", message, operation.feature, place, severity=severity, remedies=remedies)
-        )
+        severity = Severity.warn if width >= kerf + WARN - _EVEN else Severity.note
+        x, y = operation.lines[widest].mean(axis=0)
+        found.append(at_feature(inputs, "kerf", said, operation.feature, (x, y), severity=severity, remedies=remedies))
     return found
 
 

@@ -12,7 +12,6 @@ import math
 
 import numpy as np
 
-from toolpaths.common.units import show
 from toolpaths.instrument.boards import board_end, half_width
 from toolpaths.instrument.wood_movement import change_of_width, moisture_at
 from toolpaths.job.job import Moisture
@@ -20,6 +19,7 @@ from toolpaths.operations.operation import Channel
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.finding_places import at_feature
+from toolpaths.verification.wording import instrument as words
 
 MOST = 0.3
 """How far the board's width may change before it is a warning, mm."""
@@ -63,64 +63,28 @@ def _changes(air: Moisture, coefficient: float, width: float) -> tuple[float, fl
 
 
 def _width(inputs: CheckInput, air: Moisture, coefficient: float) -> Finding:
-    instrument, units = inputs.job.instrument, inputs.job.units
+    instrument = inputs.job.instrument
     width = 2 * max(float(half_width(instrument, x)) for x in (0.0, board_end(instrument)))
     dry, damp = _changes(air, coefficient, width)
     warn = max(abs(dry), abs(damp)) > MOST
     what = "the board" if inputs.job.part == "board" else "the face under the board"
-    message = (
-        f"{what}, {show(width, units)} at its widest, changes by {_signed(dry, inputs)} at {air.home[0]:g} % "
-        f"humidity and by {_signed(damp, inputs)} at {air.home[1]:g} %: {inputs.context.wood.name}, "
-        f"{air.sawn} sawn, cut at {_moisture(air, air.shop)} of moisture, at home {_moisture(air, air.home[0])} to "
-        f"{_moisture(air, air.home[1])}"
+    radial = inputs.context.wood.radial_coefficient
+    quarter = None
+    if air.sawn == "flat" and radial is not None:
+        quarter = max(abs(c) for c in _changes(air, radial, width))
+    said = words.width_moves(
+        what, width, dry, damp, MOST, air=air.home, quarter=quarter, ends=-dry > MOST, units=inputs.job.units
     )
-    if warn:
-        message += f". More than {show(MOST, units)}: {_remedy(inputs, air, width, dry)}"
-    return Finding.of(_CODE, message, program=inputs.program.name, severity=Severity.warn if warn else Severity.note)
-
-
-def _remedy(inputs: CheckInput, air: Moisture, width: float, dry: float) -> str:
-    said = ["let the blank rest in air like the home's before it is cut"]
-    quarter = inputs.context.wood.radial_coefficient
-    if air.sawn == "flat" and quarter is not None:
-        most = max(abs(c) for c in _changes(air, quarter, width))
-        said.append(f"take quarter-sawn wood ({show(most, inputs.job.units)} at most)")
-    if -dry > MOST:
-        said.append("or dress the fret ends again after the first dry season, for they will stand out")
-    return ", ".join(said)
+    return Finding.of(_CODE, said, program=inputs.program.name, severity=Severity.warn if warn else Severity.note)
 
 
 def _slot(inputs: CheckInput, air: Moisture, coefficient: float, slot: Channel) -> Finding:
-    units = inputs.job.units
     dry, damp = (c * across_grain(slot) for c in _changes(air, coefficient, slot.width))
-    narrows = -min(dry, damp)
-    warn = narrows > CLEARANCE
-    message = (
-        f"the slot, {show(slot.width, units)} wide across the grain, changes by {_signed(dry, inputs)} at "
-        f"{air.home[0]:g} % humidity and by {_signed(damp, inputs)} at {air.home[1]:g} %"
-    )
-    clearance = show(CLEARANCE, units)
-    if warn:
-        message += f": it narrows by more than {clearance}; leave that much more around what goes in"
-    elif narrows > 0:
-        message += f": leave {clearance} or more around what goes in, and it keeps fitting"
-    return at_feature(inputs, _CODE, message, slot.feature, severity=Severity.warn if warn else Severity.note)
+    severity = Severity.warn if -min(dry, damp) > CLEARANCE else Severity.note
+    said = words.slot_moves(slot.width, dry, damp, CLEARANCE, air=air.home, units=inputs.job.units)
+    return at_feature(inputs, _CODE, said, slot.feature, severity=severity)
 
 
 def _unknown(inputs: CheckInput, air: Moisture) -> Finding:
-    way = "tangential" if air.sawn == "flat" else "radial"
-    name = inputs.context.wood.name
-    message = (
-        f"how far {name} moves is not known here: describe it with its {way} shrinkage in percent, "
-        f"wood: {{name: {name}, janka: ..., density: ..., shrinkage: {{{way}: ...}}}}"
-    )
-    return Finding.of(_CODE, message, program=inputs.program.name, severity=Severity.note)
-
-
-def _moisture(air: Moisture, humidity: float) -> str:
-    return f"{moisture_at(humidity, air.temperature):.1f} %"
-
-
-def _signed(mm: float, inputs: CheckInput) -> str:
-    """A change with its sign: `-0.21 mm`, `+0.012 in`."""
-    return f"{'-' if mm < 0 else '+'}{show(abs(mm), inputs.job.units)}"
+    said = words.shrinkage_unknown(inputs.context.wood.name, "tangential" if air.sawn == "flat" else "radial")
+    return Finding.of(_CODE, said, program=inputs.program.name, severity=Severity.note)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 
-from toolpaths.common.units import show
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.obstacles import ObstacleKind
 from toolpaths.target_shape.demand import Demand
@@ -12,6 +11,8 @@ from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_places import at_feature
 from toolpaths.verification.standing_pins import LOOSE, MEETS, bores_of_other_setups
+from toolpaths.verification.wording import instrument as words
+from toolpaths.verification.wording.message import Message
 
 
 def check(inputs: CheckInput) -> list[Finding]:
@@ -27,12 +28,12 @@ def check(inputs: CheckInput) -> list[Finding]:
     pins = [d.mirrored() for d in inputs.other_demands if d.kind is CutKind.pin_hole]
     wrong = [("pins-apart", bore, _apart(inputs, bore, pins)) for bore in bed]
     wrong += [("pins-alike", bore, _alike([d.across for d in bed])) for bore in bed[:1]]
-    return [at_feature(inputs, code, message, bore, bore.middle) for code, bore, message in wrong if message]
+    return [at_feature(inputs, code, said, bore, bore.middle) for code, bore, said in wrong if said is not None]
 
 
 def _on_jig(inputs: CheckInput) -> list[Finding]:
     """The pins of the jig that this setup's blank sits on, against the bores of the work's other setups."""
-    context, units = inputs.context, inputs.job.units
+    context, units, setup = inputs.context, inputs.job.units, inputs.context.setup.name
     bores = bores_of_other_setups(context, inputs.of_job)
     pins = [o for o in inputs.obstacles if o.kind is ObstacleKind.pin]
     out: list[Finding] = []
@@ -40,51 +41,34 @@ def _on_jig(inputs: CheckInput) -> list[Finding]:
         at = context.on_blank(*pin.box[:2])
         near = min(bores, key=lambda bore: math.dist(at, bore.middle), default=None)
         if near is None:
-            message = f"{pin.name} has no bore in the blank to meet; bore pins in another setup (pin_bores)"
+            said = words.no_bore(pin.name, setup)
         elif (off := math.dist(at, near.middle)) > MEETS:
-            message = (
-                f"{pin.name} stands {show(off, units)} from the nearest bore of the blank ({near.name}); at most "
-                f"{show(MEETS, units)}: give both the same place"
-            )
+            said = words.off_its_bore(pin.name, near.name, off, MEETS, units=units, setup=setup)
         elif not -1e-3 <= near.across - 2 * pin.radius <= LOOSE:
-            message = (
-                f"{pin.name} is {show(2 * pin.radius, units)} wide and {near.name} {show(near.across, units)} across "
-                "the neck: one does not fit the other"
-            )
+            said = words.other_width(pin.name, near.name, 2 * pin.radius, near.across, units=units, setup=setup)
         else:
             continue
-        out.append(Finding.of("pins-apart", f"setup {context.setup.name}: {message}", place=at))
-    if alike := _alike([2 * pin.radius for pin in pins]):
-        out.append(Finding.of("pins-alike", f"setup {context.setup.name}: {alike}"))
-    return out
+        out.append(Finding.of("pins-apart", said, place=at))
+    alike = _alike([2 * pin.radius for pin in pins], setup)
+    return out if alike is None else [*out, Finding.of("pins-alike", alike)]
 
 
-def _apart(inputs: CheckInput, bore: Demand, pins: list[Demand]) -> str:
-    """What keeps a pin in this bore of the bed from its bore in the first side; empty where they meet."""
+def _apart(inputs: CheckInput, bore: Demand, pins: list[Demand]) -> Message | None:
+    """What keeps a pin in this bore of the bed from its bore in the first side; None where they meet."""
     units = inputs.job.units
     if not pins:
-        return f"{bore.name} has no bore in the blank to meet; bore pins in the first side (pin_bores)"
+        return words.no_bore(bore.name)
     near = min(pins, key=lambda pin: math.dist(bore.middle, pin.middle))
     off = math.dist(bore.middle, near.middle)
     if off > MEETS:
-        return (
-            f"{bore.name} stands {show(off, units)} from the nearest bore of the first side ({near.name}); "
-            f"at most {show(MEETS, units)}: give both the same place"
-        )
+        return words.off_its_bore(bore.name, near.name, off, MEETS, units=units)
     if not -1e-3 <= near.across - bore.across <= LOOSE:
-        return (
-            f"{bore.name} is {show(bore.across, units)} wide and {near.name} of the first side "
-            f"{show(near.across, units)} across the neck: one pin does not fit both"
-        )
-    return ""
+        return words.other_width(bore.name, near.name, bore.across, near.across, units=units)
+    return None
 
 
-def _alike(widths: list[float]) -> str:
+def _alike(widths: list[float], setup: str = "") -> Message | None:
     """Two equal pins on the centreline also fit end for end, and a single one lets the work turn."""
-    if not widths:
-        return ""
     if len(widths) == 1:
-        return "one pin alone lets the blank turn about it; set two, as far apart as the waste allows"
-    if max(widths) - min(widths) > 0.2:
-        return ""
-    return "all pins are of one width, so that the blank also fits end for end; give one another diameter"
+        return words.one_pin(setup)
+    return words.pins_alike(setup) if widths and max(widths) - min(widths) <= 0.2 else None

@@ -6,7 +6,6 @@ that. A pocket for the adjuster may lie open: under the rod's cover at the nut, 
 
 from __future__ import annotations
 
-from toolpaths.common.units import show
 from toolpaths.instrument.fans import far_end, nut_front
 from toolpaths.instrument.necks import neck_end
 from toolpaths.job.cut_kind import CutKind
@@ -15,6 +14,7 @@ from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_places import at_feature
+from toolpaths.verification.wording.walls import before_the_nut, past_the_board
 
 _SPARE = 1e-3
 
@@ -59,14 +59,5 @@ def _ends(inputs: CheckInput, demand: Demand) -> list[tuple[float, float]]:
 
 
 def _finding(inputs: CheckInput, demand: Demand, shows: float, x: float) -> Finding:
-    units = inputs.job.units
-    y = inputs.context.mirror * (demand.asked.bounds[1] + demand.asked.bounds[3]) / 2
-    end = far_end(inputs.job.instrument).at(y)
-    message = (
-        f"the board ends at x {show(end, units)} and the {demand.name} runs to x {show(x, units)}, "
-        f"{show(shows, units)} beyond it: a shorter one, or a longer overhang of the board"
-        if x > 0
-        else f"the {demand.name} begins at x {show(x, units)}, {show(shows, units)} before what board and nut cover: "
-        "begin it nearer to the nut line"
-    )
-    return at_feature(inputs, "rod-uncovered", message, demand, (x, 0.0))
+    said = (past_the_board if x > 0 else before_the_nut)(demand.name, shows, units=inputs.job.units)
+    return at_feature(inputs, "rod-uncovered", said, demand, (x, 0.0))

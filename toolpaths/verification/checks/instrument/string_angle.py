@@ -6,14 +6,15 @@ A string that turns aside binds in its slot and goes out of tune; straight is be
 
 from __future__ import annotations
 
-from toolpaths.common.units import show
-from toolpaths.instrument.fans import SPREAD, nut_front, nut_spread
+from toolpaths.instrument.fans import nut_front
 from toolpaths.instrument.tuner_posts import posts_of_strings, string_angle, strings_at_nut
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.cut_solids import CutSolid, cut_solid
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.finding_places import at_feature
+from toolpaths.verification.wording import instrument as words
+from toolpaths.verification.wording.message import Message
 
 NOTE, WARN = 6.0, 10.0
 """Degrees from which it is noted, and above which it is a warning. Common practice, no source."""
@@ -29,8 +30,8 @@ def check(inputs: CheckInput) -> list[Finding]:
     instrument = inputs.job.instrument
     order = posts_of_strings([h.middle for h in holes], instrument.strings)
     if order is None:
-        count = f"{instrument.strings} string{'s' if instrument.strings > 1 else ''}"
-        return [_finding(inputs, f"{len(holes)} posts for {count}: no angle is told", holes[-1], Severity.note)]
+        said = words.posts_not_strings(len(holes), instrument.strings)
+        return [_finding(inputs, said, holes[-1], Severity.note)]
     at_nut, front = strings_at_nut(instrument), nut_front(instrument)
     posts_behind = [
         (holes[i].middle[0] - front.at(float(y)), holes[i].middle[1]) for y, i in zip(at_nut, order, strict=True)
@@ -42,24 +43,14 @@ def check(inputs: CheckInput) -> list[Finding]:
         return []
     warn = angles[worst] > WARN + _SPARE
     limit = WARN if warn else NOTE
-    turning = sum(a >= limit - _SPARE for a in angles)
-    message = (
-        f"string {worst + 1} turns aside by {angles[worst]:.1f} degrees at the nut to reach "
-        f"{holes[order[worst]].demand.name}"
-        f"{f' ({turning} strings turn by {limit:.0f} or more)' if turning > 1 else ''}; straight is best"
-        f"{', and above 10 it binds: move the posts inwards or further from the nut' if warn else ''}. "
-        f"Counted to the post's middle, with the strings spread over {_spread(inputs)} at the nut"
-    )
-    return [_finding(inputs, message, holes[order[worst]], Severity.warn if warn else Severity.note)]
+    said = words.string_turns(
+        worst + 1, holes[order[worst]].demand.name, angles[worst], limit,
+        turning=sum(a >= limit - _SPARE for a in angles), binds=warn,
+        given=instrument.nut_spread is not None,
+    )  # fmt: skip
+    return [_finding(inputs, said, holes[order[worst]], Severity.warn if warn else Severity.note)]
 
 
-def _spread(inputs: CheckInput) -> str:
-    instrument = inputs.job.instrument
-    text = show(nut_spread(instrument), inputs.job.units)
-    given = instrument.nut_spread is not None
-    return text if given else f"{text} ({SPREAD} of the board's width there; `nut_spread` says otherwise)"
-
-
-def _finding(inputs: CheckInput, message: str, hole: CutSolid, severity: Severity) -> Finding:
+def _finding(inputs: CheckInput, said: Message, hole: CutSolid, severity: Severity) -> Finding:
     place = (hole.middle[0], inputs.context.mirror * hole.middle[1])
-    return at_feature(inputs, "string-angle", message, hole.demand, place, severity=severity)
+    return at_feature(inputs, "string-angle", said, hole.demand, place, severity=severity)

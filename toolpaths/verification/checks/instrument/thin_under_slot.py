@@ -6,7 +6,6 @@ import numpy as np
 import shapely
 
 from toolpaths.common.arrays import Array
-from toolpaths.common.units import show, show_at_least, show_at_most
 from toolpaths.instrument.boards import crossings
 from toolpaths.instrument.fans import fret_line
 from toolpaths.instrument.handwork.sawing import LEAST_UNDER, slotted, under_saw
@@ -15,6 +14,8 @@ from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_places import at_feature
+from toolpaths.verification.remedies import depth as typed
+from toolpaths.verification.wording.walls import thin_under_cut_slot, thin_under_sawn_slot
 
 _SPARE = 1e-3
 _ACROSS = 41
@@ -34,7 +35,7 @@ def check(inputs: CheckInput) -> list[Finding]:
 
 def _cut(inputs: CheckInput, feature: str) -> Finding | None:
     """Slots that the router cuts: as deep as the text truly cuts them."""
-    units, context = inputs.job.units, inputs.context
+    context = inputs.context
     thick = min(context.glue, inputs.job.instrument.board.thickness)
     slots = [d for d in inputs.demands if d.feature == feature]
     places = np.concatenate([_along(d) for d in slots])
@@ -43,13 +44,8 @@ def _cut(inputs: CheckInput, feature: str) -> Finding | None:
     least, (x, y) = float(under[worst]), places[worst]
     if least >= LEAST_UNDER - _SPARE:
         return None
-    name = slots[worst // _ACROSS].name
-    message = (
-        f"{show(least, units)} of wood stays under the slot of {name} at x {show(x, units)}, y {show(y, units)}, which "
-        f"is {show(thick - least, units)} deep there in a board {show(thick, units)} thick; {show(LEAST_UNDER, units)} "
-        f"should: cut the slots {show_at_least(LEAST_UNDER - least, units)} less deep, or make the board thicker"
-    )
-    return at_feature(inputs, "thin-under-slot", message, feature, (float(x), float(y)))
+    said = thin_under_cut_slot(slots[worst // _ACROSS].name, least, LEAST_UNDER, units=inputs.job.units)
+    return at_feature(inputs, "thin-under-slot", said, feature, (float(x), float(y)))
 
 
 def _along(slot: Demand) -> Array:
@@ -65,7 +61,7 @@ def _along(slot: Demand) -> Array:
 def _sawn(inputs: CheckInput, feature: str) -> Finding | None:
     """Slots left to the saw, to `saw.depth` below the finished surface."""
     job = inputs.job
-    units, instrument = job.units, job.instrument
+    instrument = job.instrument
     left = sorted(set(range(0 if instrument.zero_fret else 1, instrument.frets + 1)) - slotted(job))
     under, fret = min(((under_saw(job, n), n) for n in left), default=(np.inf, 0))
     if under >= LEAST_UNDER - _SPARE:
@@ -73,12 +69,7 @@ def _sawn(inputs: CheckInput, feature: str) -> Finding | None:
     # The edges lie lower than the crown: there the least is left.
     x, y = max(crossings(instrument, fret_line(instrument, fret)), key=lambda p: abs(p[1]))
     depth = job.saw.depth - (LEAST_UNDER - under)
-    lower = f"set saw.depth to at most {show_at_most(depth, units)}, or " if depth > 0.1 else ""
-    message = (
-        f"{show(max(float(under), 0.0), units)} of wood stays under the slot of fret {fret} at the board's edge, sawn "
-        f"to {show(job.saw.depth, units)} below the finished surface: its bottom lies "
-        f"{show(instrument.board.thickness - float(under), units)} below the crown of a board "
-        f"{show(instrument.board.thickness, units)} thick; {show(LEAST_UNDER, units)} should: "
-        f"{lower}make the board thicker"
+    said = thin_under_sawn_slot(
+        fret, float(under), LEAST_UNDER, saw=typed(depth, job.units) if depth > 0.1 else "", units=job.units
     )
-    return at_feature(inputs, "thin-under-slot", message, feature, (x, inputs.context.mirror * y))
+    return at_feature(inputs, "thin-under-slot", said, feature, (x, inputs.context.mirror * y))

@@ -19,7 +19,6 @@ import shapely
 from shapely.affinity import scale
 from shapely.geometry.base import BaseGeometry
 
-from toolpaths.common.units import show
 from toolpaths.instrument.boards import drop_at
 from toolpaths.instrument.necks import half_width_at
 from toolpaths.job.cut_kind import HOLES, ROD_AND_BARS, CutKind
@@ -29,6 +28,8 @@ from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.finding_limit import shortened
 from toolpaths.verification.finding_places import at_feature
 from toolpaths.verification.finished_part import finished_part
+from toolpaths.verification.wording import walls as words
+from toolpaths.verification.wording.message import Message
 
 STOP, WARN = 2.0, 3.0
 """Least wood where the instrument's neck says nothing else (`wall`), mm."""
@@ -60,15 +61,15 @@ def check(inputs: CheckInput) -> list[Finding]:
 class _Found:
     """Too little wood between a cut and what is `beside` it. Places in instrument coordinates, mm.
 
-    `lies`: where it lies, in words, where that says more than the wood that stays.
+    `said`: what is said where that is not how much wood stays.
     """
 
     solid: CutSolid
     gap: Gap
     limits: Limits
     beside: str
-    remedy: str
-    lies: str = ""
+    todo: str
+    said: Message | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,9 +123,7 @@ class _Asked:
             key = (f"{a.setup} {a.demand.feature}", f"{b.setup} {b.demand.feature}")
             if key not in worst or gap.wood < worst[key].gap.wood:
                 later, other = (b, a) if id(b) in fresh else (a, b)
-                worst[key] = _Found(
-                    later, gap, limits, _called(other), "move one of them, or make it narrower or less deep"
-                )
+                worst[key] = _Found(later, gap, limits, _called(other), words.MOVE_ONE)
         return list(worst.values())
 
     def to_the_edge(self) -> Iterator[_Found]:
@@ -144,8 +143,7 @@ class _Asked:
                 i = int(np.argmin(beside))
                 if beside[i] < self.wall[1] - _SPARE:
                     gap = Gap(float(beside[i]), (float(x[i]), float(y[i])))
-                    remedy = "a smaller `offset`, `follow: taper`, or begin farther from the nut"
-                    yield _Found(bar, gap, self.wall, "the trimmed side of the neck", remedy)
+                    yield _Found(bar, gap, self.wall, words.NECK_SIDE, words.BARS_IN)
 
     def to_the_other_face(self) -> Iterator[_Found]:
         """Blind cuts, to the finished surface opposite: a lowered headstock's face, a radiused top, a board's back."""
@@ -175,8 +173,8 @@ class _Asked:
                 if wood < limits[1] - _SPARE and (worst is None or wood < worst.wood):
                     worst = Gap(wood, (x, y))
             if worst is not None:
-                face = "the finished face above it" if solid.flipped else "the back of the finished board"
-                yield _Found(solid, worst, limits, face, "make it less deep")
+                face = words.FACE_ABOVE if solid.flipped else words.BOARD_BACK
+                yield _Found(solid, worst, limits, face, words.LESS_DEEP)
 
     def _part(self) -> BaseGeometry:
         """The finished part as seen from above, in instrument coordinates."""
@@ -205,25 +203,24 @@ class _Asked:
 
     def _edge(self, hole: CutSolid, part: BaseGeometry, kerf: BaseGeometry) -> _Found | None:
         pin = hole.demand.kind is CutKind.pin_hole
-        edge = "the finished part's edge"
+        edge = words.PART_EDGE
         if part.covers(hole.region):
             left = float(part.boundary.distance(hole.region))
             # Nothing bears on a pin's hole in a board, and a neck is carved beside one.
             limits = (self.wall[0], self.wall[0]) if pin and self.inputs.job.part == "board" else self.wall
-            found = _Found(hole, Gap(left, hole.middle), limits, edge, "move it inwards")
+            found = _Found(hole, Gap(left, hole.middle), limits, edge, words.MOVE_IN)
             return found if left < limits[1] - _SPARE else None
         outside = shapely.points(shapely.get_coordinates(hole.region.difference(part)))
         over = Gap(-float(shapely.distance(outside, part).max()), hole.middle)
         if not part.disjoint(hole.region):
-            remedy = "put it wholly in waste, or wholly in the part" if pin else "move it inwards"
-            return _Found(hole, over, self.wall, edge, remedy)
+            return _Found(hole, over, self.wall, edge, words.MOVE_OFF if pin else words.MOVE_IN)
         if not pin:
-            return _Found(hole, over, self.wall, edge, "move it onto the part", "lies beside the finished part")
+            return _Found(hole, over, self.wall, edge, "", words.beside_part(hole.demand.name))
         if kerf.is_empty or hole.region.distance(kerf) > _SPARE:
             return None
-        away = show(float(part.distance(hole.region)), self.inputs.job.units)
-        lies = f"lies {away} beside the finished part, and the outline's cut opens it: the pin holds nothing then"
-        return _Found(hole, Gap(0.0, hole.middle), (-math.inf, self.wall[1]), edge, "move it further out", lies)
+        away = float(part.distance(hole.region))
+        said = words.pin_opened(hole.demand.name, away, units=self.inputs.job.units)
+        return _Found(hole, Gap(0.0, hole.middle), (-math.inf, self.wall[1]), edge, "", said)
 
 
 def _belong(a: CutSolid, b: CutSolid) -> bool:
@@ -246,16 +243,12 @@ def _called(solid: CutSolid) -> str:
 
 
 def _finding(inputs: CheckInput, found: _Found) -> Finding:
-    units, wood, (stop, warn) = inputs.job.units, found.gap.wood, found.limits
-    if found.lies:
-        message = f"{_called(found.solid)} {found.lies}; {found.remedy}"
-    else:
-        left = f"only {show(wood, units)} of wood stays" if wood > _SPARE else "no wood stays"
-        by = f": they overlap by {show(-wood, units)}" if wood < -_SPARE else ""
-        must = f"{show(stop, units)} must, {show(warn, units)} should" if stop > _SPARE else "some must"
-        between = f"between {_called(found.solid)} and {found.beside}"
-        message = f"{left} {between}{by}; {must}: {found.remedy}"
+    wood, (stop, warn) = found.gap.wood, found.limits
+    stops = wood < stop - _SPARE
+    said = found.said or words.cuts_too_close(
+        found.solid.demand.name, found.beside, wood, stop if stops else warn, todo=found.todo, units=inputs.job.units
+    )
     x, y = found.gap.place
-    severity = Severity.stop if wood < stop - _SPARE else Severity.warn
+    severity = Severity.stop if stops else Severity.warn
     place = (x, inputs.context.mirror * y)
-    return at_feature(inputs, "wood-between", message, found.solid.demand, place, severity=severity)
+    return at_feature(inputs, "wood-between", said, found.solid.demand, place, severity=severity)

@@ -11,7 +11,6 @@ from collections.abc import Iterator
 import numpy as np
 
 from toolpaths.common.arrays import Array, Ints
-from toolpaths.common.units import show, show_chip, show_fine
 from toolpaths.job.bit import Bit
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.operations.bit_strength import fine_pass
@@ -25,11 +24,14 @@ from toolpaths.verification.finding import Entry, Finding, Remedy, Severity
 from toolpaths.verification.remedies import depth as typed
 from toolpaths.verification.remedies import in_words, turned
 from toolpaths.verification.trace_queries import at_line, at_move, feature_of, speeds_of
+from toolpaths.verification.wording import loads
 
 FINE_RAMP = 2.0
 """Degrees: how steeply a slot bit under 1 mm goes down."""
 DEEP_SLOT = 2.0
 """Diameters that a slot as wide as the bit may be deep before its chips pack."""
+_OPENED = 1.4
+"""Diameters of a cut that chips leave. Common practice, no source."""
 THIN_WORK = 10.0
 """mm of thickness up to which work bends enough to be lifted off tape or vacuum. From memory, no source."""
 LARGE_RUNOUT = 0.05
@@ -63,16 +65,11 @@ def bearable_pass(bit: Bit, janka: float) -> float:
 
 
 def _deep(inputs: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
-    units, wood = inputs.job.units, inputs.context.wood
-    limit = bearable_pass(bit, wood.janka)
+    limit = bearable_pass(bit, inputs.context.wood.janka)
     for feature, place, depth, stop, remedies in _too_deep(inputs, met, name, mine, limit):
-        message = (
-            f"{name} takes {show(depth, units)} at once, {depth / bit.weak_diameter:.2f} of its diameter, and in "
-            f"{wood.name} it bears {show(limit, units)} (common practice, no source)"
-            f"{'; that is more than twice as much' if stop else ''}: {in_words(remedies, '')}"
-        )
+        said = loads.pass_too_deep_for_bit(name, depth, limit, remedy=in_words(remedies, ""), units=inputs.job.units)
         line = _line(inputs, met, place)
-        yield at_move(inputs, "pass-deep", message, line, feature=feature, severity=stop, remedies=remedies)
+        yield at_move(inputs, "pass-deep", said, line, feature=feature, severity=stop, remedies=remedies)
 
 
 def _too_deep(
@@ -107,27 +104,18 @@ def _fine(inputs: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) 
     """A slot bit under 1 mm: thin passes, a shallow way down, never a plunge."""
     units, limit = inputs.job.units, fine_pass(bit.weak_diameter)
     for feature, place, depth, stop, remedies in _too_deep(inputs, met, name, mine, limit):
-        message = (
-            f"{name} takes {show_fine(depth, units)} at once, and so fine a bit bears {show_fine(limit, units)}"
-            f"{'; at twice as much it breaks' if stop else ''} (common practice, no source): {in_words(remedies, '')}"
-        )
+        said = loads.fine_bit_too_deep(depth, limit, remedy=in_words(remedies, ""), units=units)
         line = _line(inputs, met, place)
-        yield at_move(inputs, "fine-bit", message, line, feature=feature, severity=stop, remedies=remedies)
+        yield at_move(inputs, "fine-bit", said, line, feature=feature, severity=stop, remedies=remedies)
     passes = mine[~met.plunges[mine]]
     for feature, place in _worst(inputs, met, passes, met.slope[passes], FINE_RAMP + 0.1 + _own_slope(inputs, name)):
-        message = (
-            f"{name} goes down at {met.slope[place]:.1f} degrees in wood, and so fine a bit bears {FINE_RAMP:.0f}: "
-            f"let it ramp over {show(28.636, units)} for each mm of depth, best in waste (common practice, no source)"
-        )
-        yield at_move(inputs, "fine-bit", message, _line(inputs, met, place), feature=feature)
+        said = loads.fine_bit_too_steep(float(met.slope[place]), FINE_RAMP)
+        yield at_move(inputs, "fine-bit", said, _line(inputs, met, place), feature=feature)
     down = mine[met.plunges[mine]]
     for feature, place in _worst(inputs, met, down, met.axial[down], 0.0):
-        message = (
-            f"{name} goes straight down into {show(float(met.axial[place]), units)} of wood, which breaks so fine a "
-            f"bit: let it ramp at most {FINE_RAMP:.0f} degrees, in waste (common practice, no source)"
-        )
+        said = loads.fine_bit_plunges(float(met.axial[place]), FINE_RAMP, units=units)
         line = _line(inputs, met, place)
-        yield at_move(inputs, "fine-bit", message, line, feature=feature, severity=Severity.stop)
+        yield at_move(inputs, "fine-bit", said, line, feature=feature, severity=Severity.stop)
 
 
 def _own_slope(inputs: CheckInput, name: str) -> float:
@@ -150,20 +138,14 @@ def _packed(inputs: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints
     points = np.concatenate([at[:, :2] + reach * aside, at[:, :2] - reach * aside])
     stands = inputs.standing.heights(points, before=np.tile(inputs.first + move, 2)).reshape(2, -1)
     walls = stands.min(axis=0) - at[:, 2]
-    units = inputs.job.units
-    advice = f"open the cut to {show(1.4 * bit.diameter, units)}, extract at the bit, or saw beside the line first"
-    if bit.diameter < FINE:
-        advice = "keep the extraction close to the bit, or leave the last of the depth to the saw"
+    wider = None if bit.diameter < FINE else _OPENED * bit.diameter
     for feature, place in _worst(inputs, met, slot, walls, limit * _SPARE):
         deep = float(walls[np.searchsorted(slot, place)])
-        message = (
-            f"{name} runs in a slot as wide as itself, {show(deep, units)} deep: deeper than {show(limit, units)}, two "
-            f"diameters, chips pack and burn (common practice, no source); {advice}"
-        )
+        said = loads.chips_packed(deep, limit, wider=wider, units=inputs.job.units)
         # Thin passes make little of them, and a slot for a fret has no other width.
         severity = Severity.note if bit.diameter < FINE else None
         line = _line(inputs, met, place)
-        yield at_move(inputs, "chips-pack", message, line, feature=feature, severity=severity)
+        yield at_move(inputs, "chips-pack", said, line, feature=feature, severity=severity)
 
 
 # How fast, and what for
@@ -181,14 +163,10 @@ def _wide(inputs: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) 
             continue
         highest = np.floor(HIGHEST_SURFACE_SPEED / surface_speed(bit.diameter, 1.0) / 100) * 100
         slower = turned(inputs, name, feature, feed, highest, up=False, same_chip=True)
-        advice = in_words(slower, f"turn at {highest:.0f} rpm")
-        message = (
-            f"{name} is {show(bit.diameter, inputs.job.units)} wide and nobody says how fast it may turn: at "
-            f"{rpm:.0f} rpm its edge goes at {speed:.0f} m/min, and without its maker's word "
-            f"{HIGHEST_SURFACE_SPEED:.0f} are enough (common practice, no source): {advice}, "
-            "or write the max_rpm that is marked on the bit"
+        said = loads.rim_too_fast(
+            speed, HIGHEST_SURFACE_SPEED, remedy=in_words(slower, ""), rpm=float(highest), units=inputs.job.units
         )
-        yield at_move(inputs, "surface-speed", message, parent, feature=feature, remedies=slower)
+        yield at_move(inputs, "surface-speed", said, parent, feature=feature, remedies=slower)
 
 
 def _spiral(inputs: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
@@ -197,21 +175,14 @@ def _spiral(inputs: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints
     setup = inputs.context.setup
     if setup.holders.adheres and inputs.context.top <= THIN_WORK and not inputs.on_bed:
         place = int(mine[np.argmin(met.move[mine])])
-        message = (
-            f"{name} is an up-cut spiral, which pulls at wood {show(inputs.context.top, inputs.job.units)} thin that "
-            f"{'tape' if setup.holders.tape else 'a vacuum'} alone holds, and can lift it (common practice, no "
-            "source); take a down-cut or straight bit, or hold the blank with clamps or screws too"
-        )
-        yield at_move(inputs, "spiral", message, _line(inputs, met, place))
+        by = "tape" if setup.holders.tape else "a vacuum"
+        said = loads.lifts_thin_wood(inputs.context.top, THIN_WORK, by=by, units=inputs.job.units)
+        yield at_move(inputs, "spiral", said, _line(inputs, met, place))
     kinds = {f.name: f.cuts for f in setup.features}
     for feature, place in _first(inputs, met, mine):
         if kinds.get(feature, frozenset()) & _FRAYED:
-            message = (
-                f"{name} is an up-cut spiral, and {feature} shows its upper edge, which such a bit frays (common "
-                "practice, no source); a down-cut or straight bit leaves it cleaner"
-            )
             line = _line(inputs, met, place)
-            yield at_move(inputs, "spiral", message, line, feature=feature, severity=Severity.note)
+            yield at_move(inputs, "spiral", loads.frays_the_edge(), line, feature=feature, severity=Severity.note)
 
 
 def _runout(inputs: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints) -> Iterator[Finding]:
@@ -222,16 +193,11 @@ def _runout(inputs: CheckInput, met: Engagement, name: str, bit: Bit, mine: Ints
     parent = _line(inputs, met, int(mine[np.argmin(met.move[mine])]))
     feed, text_rpm = float(inputs.trace.feed[parent]), float(inputs.trace.rpm[parent])
     rpm = speeds_of(inputs, name, feed, text_rpm)[0]
-    if rpm <= 0 or chip_load(feed, rpm, bit.flutes) >= runout:
+    if rpm <= 0 or (chip := chip_load(feed, rpm, bit.flutes)) >= runout:
         return
-    units = inputs.job.units
-    message = (
-        f"{name} wobbles by {show_fine(runout, units)}, more than its chip of "
-        f"{show_chip(chip_load(feed, rpm, bit.flutes), units)}: one edge does the work, and the "
-        f"slot comes out about {show_fine(bit.cut_diameter + bit.widening(runout), units)} wide. "
-        "Clean the collet, and measure a test slot (`neckpath coupon`)"
-    )
-    yield at_line(inputs, "runout", message, int(inputs.trace.line[parent]))
+    slot = bit.cut_diameter + bit.widening(runout)
+    said = loads.runout_above_the_chip(runout, chip, slot=slot, units=inputs.job.units)
+    yield at_line(inputs, "runout", said, int(inputs.trace.line[parent]))
 
 
 # Private

@@ -16,7 +16,6 @@ from functools import partial
 import numpy as np
 
 from toolpaths.common.arrays import Array, Ints, Mask
-from toolpaths.common.units import show_chip, show_feed
 from toolpaths.job.bit import Bit
 from toolpaths.operations.chip_load import RUBS, SIXTEENTH, Band, bit_band, chip_load, thickest_share
 from toolpaths.operations.operation import Corners
@@ -26,6 +25,8 @@ from toolpaths.verification.engagement import PLUNGE, Engagement, engagement
 from toolpaths.verification.finding import Finding, Remedy, Severity
 from toolpaths.verification.remedies import fed, in_words, turned
 from toolpaths.verification.trace_queries import at_move, feature_of, speeds_of
+from toolpaths.verification.wording import loads
+from toolpaths.verification.wording.message import Message
 
 STOP_ABOVE = 2.0
 """Times the top of the band at which a warning becomes a stop."""
@@ -64,8 +65,7 @@ class _Told:
     feature: str
     place: int
     severity: Severity | None
-    words: Callable[[str], str]
-    otherwise: str
+    words: Callable[[str], Message]
     feed: float | None
     rpm: float | None
 
@@ -75,11 +75,15 @@ class _Told:
 
     def finding(self, alike: list[_Told]) -> Finding:
         remedies = self._remedies(alike)
-        move, words = int(self.case.inputs.moves.parent[self.place]), self.words(in_words(remedies, self.otherwise))
         return at_move(
-            self.case.inputs, self.code, words, move,
-            feature=self.feature, severity=self.severity, remedies=remedies,
-        )  # fmt: skip
+            self.case.inputs,
+            self.code,
+            self.words(in_words(remedies, "")),
+            int(self.case.inputs.moves.parent[self.place]),
+            feature=self.feature,
+            severity=self.severity,
+            remedies=remedies,
+        )
 
     def _remedies(self, alike: list[_Told]) -> tuple[Remedy, ...]:
         inputs, bit, up = self.case.inputs, self.case.name, self.code == "chip-thin"
@@ -111,25 +115,26 @@ class _Case:
 
     def thick(self, rpm: float, places: Ints) -> Iterator[_Told]:
         """One for each section feature in which a chip is too thick, where it is thickest."""
-        loads = chip_load(self.feed, rpm, self.bit.flutes) * self._share(places)
-        over = loads > self.band.high * (1 + _ROUND)
+        every = chip_load(self.feed, rpm, self.bit.flutes) * self._share(places)
+        over = every > self.band.high * (1 + _ROUND)
         for feature, mine in self._by_feature(places[over]).items():
-            own = loads[np.searchsorted(places, mine)]
+            own = every[np.searchsorted(places, mine)]
             worst = int(mine[np.argmax(own)])
             load = float(own.max())
             stop = load > self.band.high * STOP_ABOVE * (1 + _ROUND)
             slower = self.feed * self.band.high / load
             yield _Told(
                 self, "chip-thick", feature, int(self.met.move[mine[own >= 0.999 * load]].min()),
-                Severity.stop if stop else None, partial(self._too_thick, load, rpm, worst),
-                f"feed at most {self._feed(slower)}", slower, rpm * load / self.band.high,
+                Severity.stop if stop else None, partial(self._too_thick, load, worst, slower),
+                slower, rpm * load / self.band.high,
             )  # fmt: skip
 
     def thin(self, rpm: float, places: Ints) -> Iterator[_Told]:
         """One for each section feature in which the bit rubs, where it first does."""
         load = chip_load(self.feed, rpm, self.bit.flutes)
         if load < self.band.low * (1 - _ROUND):
-            yield from self._told(places, partial(self._too_thin, load, rpm), rpm, load / self.band.low)
+            part = load / self.band.low
+            yield from self._told(places, partial(self._too_thin, load, self.feed / part), rpm, part)
         elif self.bit.working_diameter >= SIXTEENTH - 1e-6:
             share = self._share(places)
             narrow = self._mostly(load * share, places)
@@ -138,7 +143,7 @@ class _Case:
                 own = narrow[np.searchsorted(places, mine)]
                 brief = own.mean() < 0.5 or self._clears_corners(mine)
                 weight = Severity.note if brief else None
-                yield from self._told(mine[own], partial(self._thinned, load, rpm), severity=weight)
+                yield from self._told(mine[own], partial(self._too_narrow, load, brief), severity=weight)
             slowed = np.minimum(self.mean[self.met.move[places]] / self.feed, 1.0) * share
             short = self._mostly(load * slowed, places) & ~narrow
             yield from self._told(places[short], partial(self._too_short, rpm), severity=Severity.note)
@@ -149,12 +154,12 @@ class _Case:
         own = [o for o in self.inputs.operations if o.feature == feature and o.bit == self.name]
         return bool(own) and all(isinstance(o, Corners) for o in own)
 
-    def _mostly(self, loads: Array, places: Ints) -> Mask:
+    def _mostly(self, chips: Array, places: Ints) -> Mask:
         """Which places (K,) are too thin for a bit from 1/16 in up, and so is half of their kind.
 
         A moment on the way into or out of a cut is thin everywhere.
         """
-        thin = loads < RUBS * (1 - _ROUND)
+        thin = chips < RUBS * (1 - _ROUND)
         kinds = self.met.kind[places]
         often = np.bincount(kinds, weights=thin) >= 0.5 * np.bincount(kinds)
         return np.asarray(thin & often[kinds])
@@ -162,7 +167,7 @@ class _Case:
     def _told(
         self,
         places: Ints,
-        words: Callable[[int, str], str],
+        words: Callable[[int, str], Message],
         rpm: float = 0.0,
         part: float = 0.0,
         severity: Severity | None = None,
@@ -172,9 +177,8 @@ class _Case:
         """
         for feature, mine in self._by_feature(places).items():
             first = int(mine[np.argmin(self.met.move[mine])])
-            otherwise = f"feed at least {self._feed(self.feed / part)}" if part else "take a smaller bit"
             yield _Told(
-                self, "chip-thin", feature, int(self.met.move[first]), severity, partial(words, first), otherwise,
+                self, "chip-thin", feature, int(self.met.move[first]), severity, partial(words, first),
                 self.feed / part if part else None, rpm * part if part else None,
             )  # fmt: skip
 
@@ -191,72 +195,21 @@ class _Case:
     def _share(self, places: Ints) -> Array:
         return thickest_share(self.met.from_wall[places], self.met.slope[places], PLUNGE)
 
-    def _too_thick(self, load: float, rpm: float, place: int, advice: str) -> str:
-        flutes, high = self.bit.flutes, self.band.high
-        if self.met.plunges[place]:
-            real = load / self._share_at(place)
-            wants = f"at most {self._chip(high / 2)} straight down, half of the top of its band"
-            chip = self._cut(real, rpm, place, f"; {self._chip(real * flutes)} a turn")
-        else:
-            wants, chip = f"{self._chip(self.band.low)} to {self._chip(high)}", self._cut(load, rpm, place)
-        return (
-            f"{chip} is too thick for {self.name} in {self.inputs.context.wood.name}, which wants "
-            f"{wants} ({self.band.origin}); {advice}{self._wobble(load)}"
-        )
+    def _too_thick(self, load: float, place: int, feed: float, remedy: str) -> Message:
+        most, down = self.band.high, bool(self.met.plunges[place])
+        if down:
+            load, most = load / self._share_at(place), most / 2
+        return loads.chip_too_thick(load, most, down=down, remedy=remedy, feed=feed, units=self.inputs.job.units)
 
-    def _too_thin(self, load: float, rpm: float, place: int, advice: str) -> str:
-        return (
-            f"{self._cut(load, rpm, place)} is so thin that it rubs: too thin for {self.name} in "
-            f"{self.inputs.context.wood.name}, which wants {self._chip(self.band.low)} to "
-            f"{self._chip(self.band.high)} ({self.band.origin}); {advice}{self._wobble(load)}"
-        )
+    def _too_thin(self, load: float, feed: float, place: int, remedy: str) -> Message:
+        return loads.chip_too_thin(load, self.band.low, remedy=remedy, feed=feed, units=self.inputs.job.units)
 
-    def _thinned(self, load: float, rpm: float, place: int, advice: str) -> str:
-        # The part of the width whose chip is as thick as `RUBS`: the thinning formula solved for q.
-        wanted = min(RUBS / load, 1.0)
-        wide_enough = float((1 - np.sqrt(1 - wanted * wanted)) / 2)
-        return (
-            f"{self._cut(load, rpm, place, article='the')} is at most {self._chip(load * self._share_at(place))} "
-            f"thick, and under {self._chip(RUBS)} {self.name} rubs and burns (common practice, no source): a pass of "
-            f"at least {wide_enough:.2f} of the bit's width would not; {advice}. "
-            f"A thin pass is no reason to feed faster than {self._feed(self.band.high * rpm * self.bit.flutes)}"
-        )
+    def _too_narrow(self, load: float, brief: bool, place: int, _: str) -> Message:
+        return loads.pass_too_narrow(load * self._share_at(place), RUBS, brief=brief, units=self.inputs.job.units)
 
-    def _too_short(self, rpm: float, place: int, advice: str) -> str:
-        at = float(self.mean[self.met.move[place]])
-        load = chip_load(at, rpm, self.bit.flutes) * self._share_at(place)
-        return (
-            f"{self._where(place)}the moves are so short that {self._feed(at)} are reached of "
-            f"{self._feed(self.feed)}: a chip of {self._chip(load)} a tooth, and under {self._chip(RUBS)} "
-            f"{self.name} rubs and burns (common practice, no source); {advice}"
-        )
-
-    def _cut(self, load: float, rpm: float, place: int, more: str = "", article: str = "a") -> str:
-        """The chip at a place, and what it comes from."""
-        comes_from = f"{self._feed(self.feed)}, {rpm:.0f} rpm, {self.bit.flutes} flutes{more}"
-        return f"{self._where(place)}{article} chip of {self._chip(load)} a tooth ({comes_from})"
+    def _too_short(self, rpm: float, place: int, _: str) -> Message:
+        load = chip_load(float(self.mean[self.met.move[place]]), rpm, self.bit.flutes) * self._share_at(place)
+        return loads.moves_too_short(load, RUBS, units=self.inputs.job.units)
 
     def _share_at(self, place: int) -> float:
         return float(self._share(np.array([place]))[0])
-
-    def _where(self, place: int) -> str:
-        if self.met.plunges[place]:
-            return "going straight down, " if self.met.slope[place] > 85 else "going steeply down, "
-        if self.met.slope[place] > 0.5:
-            return f"on a ramp of {self.met.slope[place]:.1f} degrees, "
-        if self.met.slot[place]:
-            return "in a slot as wide as the bit, "
-        return f"on a pass of {self.met.radial[place]:.2f} of the bit's width, "
-
-    def _wobble(self, load: float) -> str:
-        """Text about a runout larger than the chip, for thin bits."""
-        runout = self.bit.runout if self.bit.runout is not None else self.inputs.machine.runout
-        if runout <= load or self.bit.working_diameter >= SIXTEENTH - 1e-6:
-            return ""
-        return f" (runout of {self._chip(runout)} is more than that chip: one edge does the work)"
-
-    def _chip(self, mm: float) -> str:
-        return show_chip(mm, self.inputs.job.units)
-
-    def _feed(self, mm_min: float) -> str:
-        return show_feed(mm_min, self.inputs.job.units)

@@ -9,16 +9,16 @@ from __future__ import annotations
 
 import numpy as np
 
-from toolpaths.common.units import show, show_feed, show_fine
 from toolpaths.job.bit import Bit
 from toolpaths.operations.chip_load import thickest_share
-from toolpaths.operations.cutting_forces import LEAST_FORCE, MOST_FORCE, cutting_forces, deflection
+from toolpaths.operations.cutting_forces import cutting_forces, deflection
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.engagement import PLUNGE, engagement
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.finding_loads import Overload, overloads
 from toolpaths.verification.remedies import in_words
 from toolpaths.verification.trace_queries import at_move
+from toolpaths.verification.wording.loads import bends_aside
 
 LIMIT = 0.1
 """mm: the least clearance of a glued fit, and what a scored line may be wider than the saw's kerf.
@@ -42,26 +42,12 @@ def check(inputs: CheckInput) -> list[Finding]:
         return deflection(bit, forces(place, bit, feed, rpm)[1], depth) / LIMIT
 
     found = overloads(inputs, met, np.nonzero(met.cuts & ~met.plunges)[0], bends)
-    bits = {one.name: inputs.bit_named(one.name) for one in found}
-    return [
-        _finding(inputs, one, forces(one.place, bits[one.name], one.feed, one.rpm), float(met.axial[one.place]))
-        for one in found
-    ]
+    return [_finding(inputs, one) for one in found]
 
 
-def _finding(inputs: CheckInput, found: Overload, forces: tuple[float, float], depth: float) -> Finding:
-    units, stop = inputs.job.units, found.part > _STOP
-    remedies = found.slower(inputs)
-    advice = in_words(remedies, f"feed at most {show_feed(found.feed / found.part, units)}").capitalize()
-    message = (
-        f"{found.name} bends {show_fine(found.part * LIMIT, units)} aside at its tip if the wood pushes with "
-        f"{forces[1]:.1f} N, and {show_fine(LIMIT, units)} are what a fit bears"
-        f"{'; that is more than twice as much' if stop else ''}. Force is an estimate, {forces[0]:.1f} to "
-        f"{forces[1]:.1f} N ({LEAST_FORCE:.0f} to {MOST_FORCE:.0f} N a mm2 of chip, from memory): good for the "
-        f"order of size only. It cuts {show(depth, units)} deep at once here. {advice}, or take a thicker or "
-        "shorter bit"
+def _finding(inputs: CheckInput, found: Overload) -> Finding:
+    remedies, severity = found.slower(inputs), Severity.stop if found.part > _STOP else None
+    said = bends_aside(
+        found.part * LIMIT, LIMIT, remedy=in_words(remedies, ""), feed=found.feed / found.part, units=inputs.job.units
     )
-    severity = Severity.stop if stop else None
-    return at_move(
-        inputs, "deflection", message, found.move, feature=found.feature, severity=severity, remedies=remedies
-    )
+    return at_move(inputs, "deflection", said, found.move, feature=found.feature, severity=severity, remedies=remedies)

@@ -11,7 +11,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from toolpaths.common.arrays import Array, Ints, Mask
-from toolpaths.common.units import show
 from toolpaths.gcode.reader.trace import FEED, RAPID
 from toolpaths.job.bit import Bit
 from toolpaths.verification.check_input import CheckInput
@@ -19,6 +18,7 @@ from toolpaths.verification.cylinder_sweep import ceiling, highest, on_blank
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.finding_limit import shortened, worst_of_each
 from toolpaths.verification.trace_queries import at_move
+from toolpaths.verification.wording.loads import pass_deeper_than_the_job_s
 
 _WARN, _STOP = 1.05, 2.0
 """Parts of the pass depth above which it is told, and stops."""
@@ -48,7 +48,7 @@ def check(inputs: CheckInput) -> list[Finding]:
 
 
 def _of_bit(inputs: CheckInput, number: int, bit: Bit, limit: float) -> list[tuple[float, Finding]]:
-    units, moves, trace = inputs.job.units, inputs.moves, inputs.trace
+    moves, trace = inputs.moves, inputs.trace
     # A pointed bit takes as much at once as stands over its point; beside it, its edges lie higher.
     width = bit.width_at(_POINT) if bit.is_pointed else bit.width_at(limit)
     looks = _looks(inputs, number, width / 2, highest(inputs) - limit * _WARN)
@@ -60,13 +60,9 @@ def _of_bit(inputs: CheckInput, number: int, bit: Bit, limit: float) -> list[tup
     found: list[tuple[float, Finding]] = []
     for i in worst_of_each(trace.section[moves.parent[move[over]]], depth[over]):
         deep = float(depth[over[i]])
-        stop = deep > limit * _STOP
-        message = (
-            f"{show(deep, units)} of wood are taken at once, and {show(limit, units)} are what this bit should take"
-            f"{'; that is more than twice as much' if stop else ''}: cut it in more passes"
-        )
-        parent, severity = int(moves.parent[move[over[i]]]), Severity.stop if stop else None
-        found.append((deep / limit, at_move(inputs, "pass-depth", message, parent, severity=severity)))
+        said = pass_deeper_than_the_job_s(deep, limit, units=inputs.job.units)
+        parent, severity = int(moves.parent[move[over[i]]]), Severity.stop if deep > limit * _STOP else None
+        found.append((deep / limit, at_move(inputs, "pass-depth", said, parent, severity=severity)))
     return found
 
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 import numpy as np
 
 from toolpaths.common.arrays import Array, Ints
-from toolpaths.common.units import show, show_feed
 from toolpaths.gcode.reader.trace import RAPID
 from toolpaths.job.bit import Bit
 from toolpaths.verification.check_input import CheckInput
@@ -16,6 +15,7 @@ from toolpaths.verification.cylinder_sweep import ceiling, highest_at, on_blank
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.finding_limit import shortened
 from toolpaths.verification.trace_queries import at_move
+from toolpaths.verification.wording.loads import end_does_not_cut, plunge_too_fast
 
 _STEEP = np.tan(np.radians(30.0))
 """A ramp steeper than this is a plunge. Common practice, no source."""
@@ -46,7 +46,7 @@ def check(inputs: CheckInput) -> list[Finding]:
         for parent in np.unique(moves.parent[chosen[deep > _TOUCH]]):
             own = moves.parent[chosen] == parent
             blunt = not bit.centre_cutting and float(end[own].max()) > _TOUCH
-            finding = _finding(inputs, int(parent), float(deep[own].max()), name, blunt, max(limits, default=np.inf))
+            finding = _finding(inputs, int(parent), float(deep[own].max()), blunt, max(limits, default=np.inf))
             if finding is not None:
                 found.append(finding)
     return shortened(sorted(found, key=lambda f: (f.severity is not Severity.stop, f.program_line)))
@@ -69,20 +69,10 @@ def _wood_under(inputs: CheckInput, chosen: Ints, bit: Bit, rings: tuple[float, 
     return deep
 
 
-def _finding(inputs: CheckInput, move: int, deep: float, name: str, blunt: bool, limit: float) -> Finding | None:
+def _finding(inputs: CheckInput, move: int, deep: float, blunt: bool, limit: float) -> Finding | None:
     units, feed = inputs.job.units, float(inputs.trace.feed[move])
-    stop = blunt or feed > limit * _STOP
-    if blunt:
-        message = (
-            f"{name} goes down into {show(deep, units)} of wood, and its end does not cut at the centre; "
-            "enter on a ramp, or from the side"
-        )
-    elif feed > limit * _SPARE:
-        message = (
-            f"{name} goes down into {show(deep, units)} of wood at {show_feed(feed, units)}, and "
-            f"{show_feed(limit, units)} are what it should plunge at"
-            f"{'; that is more than twice as fast' if stop else ''}: slow down, or enter on a ramp"
-        )
-    else:
+    if not blunt and feed <= limit * _SPARE:
         return None
-    return at_move(inputs, "plunge", message, move, severity=Severity.stop if stop else None)
+    said = end_does_not_cut(deep, units=units) if blunt else plunge_too_fast(feed, limit, units=units)
+    stop = blunt or feed > limit * _STOP
+    return at_move(inputs, "plunge", said, move, severity=Severity.stop if stop else None)

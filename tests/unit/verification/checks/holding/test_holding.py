@@ -76,7 +76,7 @@ def test_wood_joins_from_one_millimetre_on(height: float, free: bool, tmp_path: 
 def test_one_tab_holds_no_turning_and_four_do(tmp_path: Path) -> None:
     (one,) = found(tmp_path, job(outline(count=1, length=8, height=2), hold=ENDS, planed=False), "hold-weak")
     assert one.severity is Severity.stop
-    assert "turns" in one.message
+    assert "bears no turning" in one.said.measured
     assert [] == found(tmp_path, job(outline(count=4, length=8, height=2.5), hold=ENDS, planed=False), "hold-weak")
 
 
@@ -119,9 +119,14 @@ def test_waste_beside_a_part_that_alone_is_held_comes_free(tmp_path: Path) -> No
     (frame,) = found(tmp_path, text, "offcut-loose")
     kerf = 6.35 + 0.2
     area = 124 * 70 - (81.2 + 2 * kerf) * (42 + 2 * kerf)
-    grams = int(re.search(r"(\d+) g,", frame.message)[1])  # type: ignore[index]
+    grams = int(re.search(r"(\d+) g$", frame.said.measured)[1])  # type: ignore[index]
     assert math.isclose(grams, area * 5 * 560e-6, rel_tol=0.25)
     assert frame.program_line > 0
+    # Its place is on the frame, beside the board and its kerf, and not in the frame's middle, where the board lies.
+    assert frame.x is not None
+    assert frame.y is not None
+    assert 20 + kerf < abs(frame.y) < 35
+    assert -18 < frame.x < 106
 
 
 # Holders
@@ -130,8 +135,8 @@ def test_waste_beside_a_part_that_alone_is_held_comes_free(tmp_path: Path) -> No
 @pytest.mark.parametrize(
     ("hold", "severity", "words"),
     [
-        ("{tape: {}, stops: [{name: fence, x: [-30, -15], y: [-9, 9], height: 3}]}", "stop", "inside the blank's own"),
-        ("{tape: {}, stops: [{name: fence, x: [-40, -20], y: [-9, 9], height: 3}]}", "warn", "2.00 mm off the blank"),
+        ("{tape: {}, stops: [{name: fence, x: [-30, -15], y: [-9, 9], height: 3}]}", "stop", "stands inside the blank"),
+        ("{tape: {}, stops: [{name: fence, x: [-40, -20], y: [-9, 9], height: 3}]}", "warn", "2.000 mm off"),
         ("{tape: {}, stops: [{name: fence, x: [-40, -18.3], y: [-9, 9], height: 3}]}", "", ""),
         ("{clamps: [{name: toe, x: [-40, -19], y: [-9, 9], height: 30}], tape: {}}", "stop", "does not reach over"),
         ("{clamps: [{name: toe, x: [-40, -12], y: [-9, 9], height: 5}], tape: {}}", "stop", "stands in the wood"),
@@ -144,7 +149,7 @@ def test_waste_beside_a_part_that_alone_is_held_comes_free(tmp_path: Path) -> No
         ("{}", "stop", "names nothing"),
         (
             "{tape: {}, clamps: [{name: jaw, x: [0, 60], y: [-60, -36], height: 5, presses: from the side}]}",
-            "stop", "off the blank's edge",
+            "stop", "does not touch the blank's edge",
         ),
     ],
 )  # fmt: skip
@@ -171,6 +176,7 @@ def test_metal_without_a_place_is_refused_with_places_that_fit(hold: str, tmp_pa
     (told,) = found(tmp_path, text, "holder-unplaced")
     assert told.severity is Severity.stop
     value = re.search(r"`hold: (\{.*\})`", told.message)[1]  # type: ignore[index]
+    assert f"hold: {value}" == told.said.paste
     pasted = text.replace(f"hold: {hold}", f"hold: {value}")
     after = outcome_of(tmp_path, pasted)
     assert not after.stopped, [f.message for f in after.findings]

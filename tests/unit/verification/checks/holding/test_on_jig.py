@@ -40,9 +40,9 @@ def test_all_three_pass(tmp_path: Path, handed: str) -> None:
     ("old", "new", "says", "stops"),
     [
         # A head that stands on the jig, where the board's blank lies.
-        (SCREWS, f"{SCREWS[:1]}[0, -20], {SCREWS[1 : -len(', sunk: 8')]}, sunk: 0", "in the blank's own place", True),
+        (SCREWS, f"{SCREWS[:1]}[0, -20], {SCREWS[1 : -len(', sunk: 8')]}, sunk: 0", "in the blank's place", True),
         # A jig that ends under the neck, 10 mm before it.
-        ("length: 420", "length: 385", "hangs over the jig's edge by 10.00 mm", False),
+        ("length: 420", "length: 385", "hangs over the jig's edge", False),
     ],
 )
 def test_what_of_the_jig_is_in_the_blank_s_way(tmp_path: Path, old: str, new: str, says: str, stops: bool) -> None:
@@ -65,7 +65,7 @@ def test_screws_that_come_out_below_the_jig_are_a_stop(tmp_path: Path) -> None:
     files = JigJobs().write(tmp_path)
     changed(files["neck"], "sunk: 6", "sunk: 6, into_bed: 25")
     changed(files["jig"], "      - pilot_holes: {bit: pilot, diameter: 2.5, depth: 14}\n", "")
-    told = [f for f in found(files["neck"]) if "would come out below" in f.message]
+    told = [f for f in found(files["neck"]) if "come out below the jig" in f.message]
     assert {f.code for f in told} == {"holder-place"}
 
 
@@ -85,9 +85,9 @@ def test_a_screw_of_the_jig_is_an_obstacle_of_the_work(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("y", "d", "says"),
     [
-        (4.2, 4.0, "pin 1 stands 0.20 mm from the nearest bore"),
-        (4.0, 3.5, "does not fit the other"),
-        (4.0, 4.2, "does not fit the other"),
+        (4.2, 4.0, "pin 1 does not meet pin 1, its nearest bore. Give both the same place. 0.200 mm apart"),
+        (4.0, 3.5, "does not fit pin 1"),
+        (4.0, 4.2, "does not fit pin 1"),
     ],
 )
 def test_a_pin_beside_its_bore_is_a_stop(tmp_path: Path, y: float, d: float, says: str) -> None:

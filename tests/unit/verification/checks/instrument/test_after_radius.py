@@ -123,8 +123,8 @@ def test_the_level_end_of_a_blind_line_is_not_its_depth_and_no_line_is_told_what
     assert [] == found(0.16)
     (thin,) = found(0.14)
     assert thin.code == "thin-after-radius"
-    assert "cut it 0.15 mm deep or more below the future top, or saw" in thin.message
-    assert "below: radius" not in thin.message
+    assert "cut it at least 0.15 mm deep" == thin.said.todo
+    assert ("fret 1: 0.14 mm", "least 0.15 mm") == (thin.said.measured, thin.said.limit)
 
 
 @pytest.mark.parametrize("lean", [0.0, 0.2, -0.6])
@@ -162,23 +162,22 @@ def test_slots_sawn_first_are_not_lost_but_markers_are() -> None:
 def test_the_warning_says_what_is_left_and_what_helps() -> None:
     (found,) = check(given(board(241.3), scored(0.5)))
     assert Severity.warn == found.severity
-    assert "hand-radiusing takes 0.92 mm off the edges, and the line is 0.50 mm deep there" in found.message
-    assert "0.50 mm of it is left in the middle and none at the edges (3 of 3 lines)" in found.message
-    assert "let it follow the future top (below: radius), or cut it 1.07 mm deep or more" in found.message
-    assert "by_hand: slots sawn before radiusing" in found.message
+    assert ("fret 1: 0.92 mm", "depth 0.50 mm") == (found.said.measured, found.said.limit)
+    assert "radiusing takes 3 of 3 lines away" == found.said.wrong
+    assert "set `by_hand: slots sawn before radiusing`" == found.said.todo
     assert "score_lines" == found.feature
 
 
 def test_the_widest_place_is_the_worst() -> None:
     (found,) = check(given(board(241.3, nut=36, end=50), scored(0.8)))
-    assert "at fret 3 " in found.message
-    assert "(3 of 3 lines)" in found.message
+    assert "fret 3: 1.01 mm" == found.said.measured
+    assert "3 of 3 lines" in found.said.wrong
 
 
 def test_a_radius_that_grows_is_taken_at_each_fret() -> None:
     # 120 mm at the nut, 600 at the end: the first fret has the deepest edge.
     (found,) = check(given(board(Compound(nut=120, end=600)), scored(0.5)))
-    assert "at fret 1 " in found.message
+    assert found.said.measured.startswith("fret 1: ")
 
 
 def test_a_flat_board_loses_nothing() -> None:
@@ -206,8 +205,8 @@ def test_a_shallow_pocket_far_out_is_warned_of() -> None:
     assert [] == check(given(board(241.3), pockets(1.18, y=15)))
     assert ["thin-after-radius"] == [f.code for f in check(given(board(241.3), pockets(0.7, y=15)))]
     (found,) = check(given(board(241.3), pockets(0.6, y=15)))
-    assert "at the marker at fret 4 hand-radiusing takes 0.67 mm off the pocket's outer wall" in found.message
-    assert "(1 of 2 pockets)" in found.message
+    assert ("0.67 mm", "depth 0.60 mm") == (found.said.measured, found.said.limit)
+    assert "radiusing takes 1 of 2 pockets away" == found.said.wrong
 
 
 def test_a_numbered_feature_is_known_by_its_kind() -> None:

@@ -41,12 +41,14 @@ def test_one_that_reaches_over_its_edge_is_stopped(x: float, y: float, over: flo
         return
     (finding,) = found
     assert (Severity.stop, "bolt-off-seat", 7) == (finding.severity, finding.code, finding.job_line)
-    assert f"reaches {over:.2f} mm over the edge" in finding.message
+    assert f"{over:.3f} mm over its edge" == finding.said.measured
 
 
 def test_its_counterbore_counts_too() -> None:
     (finding,) = told(bolt(370, 21, 5), bolt(370, 21, 12, CutKind.counterbore))
-    assert finding.message.startswith("counterbore reaches 1.00 mm over")
+    assert ("counterbore reaches off the heel's seat", "1.000 mm over its edge") == (
+        finding.said.wrong, finding.said.measured,
+    )  # fmt: skip
 
 
 def test_other_holes_and_jobs_without_a_seat_are_not_asked() -> None:

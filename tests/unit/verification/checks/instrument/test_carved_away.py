@@ -50,9 +50,8 @@ def test_an_engraving_of_which_nothing_remains_is_stopped(left: bool) -> None:
     # From the blank's back at 25 to 24.6; the headstock's back ends at 14. A bit of 3 mm does not reach 13.6 from 25.
     (finding,) = engraved(24.6, left=left, bit="thin")
     assert (Severity.stop, "carved-away") == (finding.severity, finding.code)
-    assert "nothing of engraving remains: the finished back lies 14.00 mm below the glue face" in finding.message
-    assert "its floor 24.60 mm" in finding.message
-    assert "with `depth: 13.6` it would be as deep as meant, where `headstock_back` comes first" in finding.message
+    assert ("floor 24.60 mm", "back 14.00 mm") == (finding.said.measured, finding.said.limit)
+    assert "cut `headstock_back` first, with `depth: 13.6`" == finding.said.todo
     assert () == finding.remedies
 
 
@@ -62,7 +61,7 @@ def test_one_on_the_finished_back_passes_and_a_shallower_one_says_what_would_be_
     (finding,) = engraved(15.6, back_at=16.0)
     assert Severity.stop is finding.severity
     assert ((Entry("depth", "13.6"),),) == finding.remedies
-    assert "set `depth: 13.6`" in finding.message
+    assert "set `depth: 13.6`" == finding.said.todo
 
 
 @pytest.mark.parametrize(("back_at", "severity"), [(14.09, None), (14.11, Severity.warn), (14.3, Severity.warn)])
@@ -73,7 +72,7 @@ def test_one_that_loses_depth_is_warned_of(back_at: float, severity: Severity | 
         return
     (finding,) = found
     assert severity is finding.severity
-    assert f"0.40 mm of the {back_at - 13.6:.2f} mm that engraving is cut deep remain" in finding.message
+    assert ("0.40 mm stays", f"cut {back_at - 13.6:.2f} mm deep") == (finding.said.measured, finding.said.limit)
 
 
 def test_what_lies_in_waste_is_not_asked() -> None:
@@ -145,10 +144,10 @@ def test_a_cut_into_a_lowered_headstock_counts_from_its_face(kind: CutKind) -> N
     # Cut before the face is lowered, it was 5.5 deep, and 1.5 of it stay.
     (short,) = from_face(5.5, kind, first=False)
     assert Severity.warn is short.severity
-    assert "1.50 mm of the 5.50 mm" in short.message
+    assert ("1.50 mm stays", "cut 5.50 mm deep") == (short.said.measured, short.said.limit)
     (gone,) = from_face(3.5, kind, first=False)
     assert Severity.stop is gone.severity
-    assert "the finished face lies 4.00 mm below the glue face" in gone.message
+    assert "face 4.00 mm" == gone.said.limit
     assert ((Entry("depth", "7.5"),),) == gone.remedies
 
 
@@ -164,4 +163,4 @@ def test_a_later_setup_lowers_the_headstock() -> None:
     assert [] == told(sides, (spot,), (), last="face")
     step = sides.cut(CutKind.step, HEAD, 4.0)
     (finding,) = told(sides, (spot, step), (), last="face")
-    assert "nothing of pocket remains" in finding.message
+    assert ("pocket", "nothing of it stays on the neck") == (finding.feature, finding.said.wrong)

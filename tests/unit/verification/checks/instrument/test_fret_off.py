@@ -66,9 +66,10 @@ def test_two_hundredths_are_the_limit(by: float, expected: int) -> None:
 def test_the_message_says_millimetres_and_cents() -> None:
     (found,) = moved(5, 0.1)
     # 1200 log2(l / (l - 0.1)), l = 100 - 25.0846: 2.3125 cents.
-    assert "fret 5 is cut 0.100 mm too far from the nut, 2.3 cents sharp" in found.message
+    assert ("0.100 mm, 2.3 cents sharp", "most 0.020 mm") == (found.said.measured, found.said.limit)
+    assert "fret 5 is too far from the nut" == found.said.wrong
     (found,) = moved(5, -0.1)
-    assert "too near the nut, 2.3 cents flat" in found.message
+    assert ("fret 5 is too near the nut", "0.100 mm, 2.3 cents flat") == (found.said.wrong, found.said.measured)
 
 
 def test_a_slanted_line_is_off_at_its_ends() -> None:

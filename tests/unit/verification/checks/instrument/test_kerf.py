@@ -34,12 +34,11 @@ def test_a_line_is_told_of_from_two_hundredths_over_the_saw_and_warned_of_from_f
         want = [Severity.warn] if over >= 0.05 else [Severity.note] if over >= 0.02 else []
         assert want == [f.severity for f in found]
         if found:
-            message = found[0].message
-            assert f"the line of fret 1 comes out about {0.6 + runout:.2f} mm wide" in message
-            assert f"the saw's kerf is {kerf:.2f} mm (3 of 3 lines are 0.02 mm wider or more)" in message
-            assert (f"(0.600 mm cut and {runout:.3f} mm runout)" in message) == (runout > 0)
-            assert f"take a bit that cuts {kerf - runout:.3f} mm or less" in message
-            assert ("it would not guide the saw" in message) == (over > 0.1)
+            said = found[0].said
+            assert (f"{0.6 + runout:.3f} mm", f"kerf {kerf:.3f} mm") == (said.measured, said.limit)
+            assert said.wrong.startswith("3 of 3 lines ")
+            assert f"take a bit up to {kerf - runout:.3f} mm" in said.todo
+            assert ("do not guide the saw" in said.wrong) == (over > 0.1)
             assert 31 == found[0].job_line
 
 
@@ -56,7 +55,7 @@ def test_a_pointed_bit_s_line_is_wider_by_the_runout_too(runout: float) -> None:
         found = check(inputs(text, operations=lines, of=job(kerf=kerf), on=machine(runout=runout)))
         over = round(0.677 + runout - kerf, 3)
         assert ([] if over < 0.02 else ["note"] if over < 0.05 else ["warn"]) == [str(f.severity) for f in found]
-        assert all("score less deep, or take a bit" in f.message for f in found)
+        assert all("score less deep or take a bit" in f.said.todo for f in found)
 
 
 def test_the_width_is_that_of_the_text() -> None:
@@ -65,8 +64,8 @@ def test_the_width_is_that_of_the_text() -> None:
     given = inputs(changed(good(), "M5\n", beside + "M5\n"), of=job(kerf=0.6))
     assert pytest.approx([0.75, 0.6, 0.6], abs=1e-3) == widths_of(given, score_lines()).tolist()
     (found,) = check(given)
-    assert "the line of fret 1 comes out about 0.75 mm wide" in found.message
-    assert "(1 of 3 lines" in found.message
+    assert "0.750 mm" == found.said.measured
+    assert "1 of 3 lines do not guide the saw" == found.said.wrong
     assert pytest.approx((16.838, 0)) == (found.x, found.y)
 
 

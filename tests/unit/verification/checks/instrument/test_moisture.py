@@ -48,15 +48,15 @@ def test_a_wide_board_between_far_seasons_is_warned_of(tmp_path: Path) -> None:
     assert ("moisture", Severity.warn, "") == (width.code, width.severity, width.feature)
     # 8.46 % at 45 % and 21 degrees C, 6.94 % at 35 %, 11.96 % at 65 % (Wood Handbook, Eq. 4-5);
     # 44 x 0.00353 x -1.517 = -0.24, x 3.500 = +0.54 (Eq. 13-2); quarter sawn 44 x 0.00165 x 3.500 = 0.25.
-    assert "44.00 mm at its widest, changes by -0.24 mm at 35 % humidity and by +0.54 mm at 65 %" in width.message
-    assert "cut at 8.5 % of moisture, at home 6.9 % to 12.0 %" in width.message
-    assert "take quarter-sawn wood (0.25 mm at most)" in width.message
+    assert ("-0.24 mm at 35 %, +0.54 mm at 65 %", "most 0.30 mm") == (width.said.measured, width.said.limit)
+    assert "take quarter-sawn wood (0.25 mm)" in width.said.todo
 
 
 def test_the_same_board_sawn_quarter_is_only_noted(tmp_path: Path) -> None:
     width = found(tmp_path, "{shop: 45, home: [35, 65], sawn: quarter}")[0]
     assert Severity.note == width.severity
-    assert "-0.11 mm at 35 % humidity and by +0.25 mm at 65 %" in width.message
+    assert "-0.11 mm at 35 %, +0.25 mm at 65 %" == width.said.measured
+    assert "44.00 mm wide" in width.said.wrong
 
 
 def test_a_near_miss_of_the_limit_is_a_note(tmp_path: Path) -> None:
@@ -75,7 +75,8 @@ def test_slots_along_the_grain_are_noted_and_the_nuts_slot_is_not(tmp_path: Path
     assert ["truss_rod_channel", "reinforcement_slots"] == [f.feature for f in slots]
     assert {Severity.note} == {f.severity for f in slots}
     # 6.4 x 0.00353 x -1.517 = -0.03, x 3.500 = +0.08.
-    assert "6.40 mm wide across the grain, changes by -0.03 mm at 35 % humidity and by +0.08 mm" in slots[0].message
+    assert "-0.03 mm at 35 %, +0.08 mm at 65 %" == slots[0].said.measured
+    assert "6.40 mm wide" in slots[0].said.wrong
     assert all(f.job_line > 0 for f in slots)
 
 
@@ -83,7 +84,7 @@ def test_a_slot_that_narrows_by_more_than_its_clearance_is_warned_of(tmp_path: P
     # From 14 % (75 % humidity) down to 7 % (35 %): 6.4 x 0.00353 x 7 = 0.16; 3.4 x 0.00353 x 7 = 0.08.
     _, rod, bars = found(tmp_path, "{shop: 74, home: [35, 65]}")
     assert (Severity.warn, Severity.note) == (rod.severity, bars.severity)
-    assert "narrows by more than 0.10 mm" in rod.message
+    assert ("the slot narrows much", "most 0.100 mm") == (rod.said.wrong, rod.said.limit)
 
 
 def test_the_width_is_told_once_a_set_and_a_slot_with_the_program_that_finishes_it(tmp_path: Path) -> None:

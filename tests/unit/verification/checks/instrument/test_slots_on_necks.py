@@ -53,7 +53,7 @@ def asked(check, *demands, features=None):
 def test_a_rod_longer_than_the_board_is_a_stop() -> None:
     [one] = asked(rod_uncovered, rod(2, END + 1.5))
     assert ("rod-uncovered", Severity.stop) == (one.code, one.severity)
-    assert "1.50 mm beyond it" in one.message
+    assert "1.50 mm past it" == one.said.measured
     assert END + 1.5 == pytest.approx(one.x)
     assert [] == asked(rod_uncovered, rod(2, END))
 
@@ -62,7 +62,7 @@ def test_its_pocket_may_lie_open_at_the_heel() -> None:
     assert [] == asked(rod_uncovered, rod(2, 25.5), pocket(25, 38))
     [one] = asked(rod_uncovered, rod(2, 33.5), pocket(33, 40))
     # The channel ends where its pocket begins: 33 - 29.08.
-    assert f"{33 - END:.2f} mm beyond it" in one.message
+    assert f"{33 - END:.2f} mm past it" == one.said.measured
 
 
 def test_a_channel_that_runs_out_of_the_heel_shows_there_on_purpose() -> None:
@@ -72,13 +72,13 @@ def test_a_channel_that_runs_out_of_the_heel_shows_there_on_purpose() -> None:
 def test_before_the_nut_only_the_shelf_is_covered() -> None:
     assert [] == asked(rod_uncovered, rod(-6, 20))
     [one] = asked(rod_uncovered, rod(-8, 20))
-    assert "2.00 mm before what board and nut cover" in one.message
+    assert ("rod channel shows before the nut", "2.00 mm uncovered") == (one.said.wrong, one.said.measured)
     assert [] == asked(rod_uncovered, rod(-8, 20), pocket(-20, -7))
 
 
 def test_a_bar_longer_than_the_board_is_a_stop() -> None:
     [one] = asked(rod_uncovered, bar(3, 4, x1=END + 0.5))
-    assert "the bar slot, treble side runs to" in one.message
+    assert "bar slot, treble side runs past the board's end" == one.said.wrong
     assert [] == asked(rod_uncovered, bar(3, 4, x1=END))
 
 

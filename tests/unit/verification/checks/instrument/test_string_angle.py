@@ -25,27 +25,25 @@ def found(folder: Path, *exchanged: tuple[str, str]) -> list[Finding]:
 def test_the_limits_are_6_and_10_degrees(y: float, expected: Severity | None, tmp_path: Path) -> None:
     got = found(tmp_path, (LAYOUT, f"at: [[-50, 14], [-90, {y}], [-90, -14], [-50, -14]]"))
     assert ([] if expected is None else [expected]) == [f.severity for f in got]
-    assert all(f.message.startswith("string 2 turns aside by") and "reach tuner 2" in f.message for f in got)
+    assert all(f.said.wrong == "string 2 turns aside to tuner 2" for f in got)
 
 
 def test_it_says_the_degrees_the_place_and_how_they_were_counted(tmp_path: Path) -> None:
     # atan((22 - 5.1667) / 90) = 10.594 degrees.
     (f,) = found(tmp_path, (LAYOUT, "at: [[-50, 14], [-90, 22], [-90, -22], [-50, -14]]"))
-    assert f.message.startswith(
-        "string 2 turns aside by 10.6 degrees at the nut to reach tuner 2 (2 strings turn by 10"
-    )
-    assert "Counted to the post's middle, with the strings spread over 31.00 mm at the nut" in f.message
+    assert ("10.6 degrees", "most 10 (2 pass)") == (f.said.measured, f.said.limit)
+    assert "move the posts inwards" == f.said.todo
     assert (-90.0, 22.0) == pytest.approx((f.x, f.y))
 
 
 def test_without_a_spread_of_its_own_it_says_what_was_taken(tmp_path: Path) -> None:
     (f,) = found(tmp_path, ("  nut_spread: 31\n", ""), (LAYOUT, LAYOUT.replace("16}", "8}")))
-    assert "32.80 mm (0.82 of the board's width there; `nut_spread` says otherwise)" in f.message
+    assert "`nut_spread`" in f.said.todo
 
 
 def test_with_other_posts_than_strings_no_angle_is_told(tmp_path: Path) -> None:
     (f,) = found(tmp_path, (LAYOUT, "at: [[-50, 14], [-90, 40], [-50, -14]]"))
-    assert (Severity.note, "3 posts for 4 strings: no angle is told") == (f.severity, f.message)
+    assert (Severity.note, "3 posts for 4 strings, so no angle is measured") == (f.severity, f.said.wrong)
 
 
 def test_posts_bored_by_two_features_are_judged_together_once_all_stand(tmp_path: Path) -> None:

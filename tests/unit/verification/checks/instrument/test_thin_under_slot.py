@@ -48,17 +48,18 @@ def test_what_the_router_leaves_under_a_slot_is_measured_in_the_wood(seed: int) 
     assert (THICK - edges < 1.5) == bool(found)
     for one in found:
         assert ("thin-under-slot", Severity.warn, 7) == (one.code, one.severity, one.job_line)
-        left = float(one.message.split(" mm of wood stays")[0])
+        left = float(one.said.measured.split(" mm")[0])
         assert THICK - edges == pytest.approx(left, abs=0.011)
-        assert "of fret 3 at x 12.00 mm" in one.message
+        assert one.said.wrong.endswith("of fret 3")
+        assert 12.0 == pytest.approx(one.x, abs=0.005)
         assert edges == middle or 9.9 < abs(one.y or 0.0) < 10.0
-        less = float(one.message.split("cut the slots ")[1].split(" mm less")[0])
+        less = float(one.said.todo.split("cut them ")[1].split(" mm less")[0])
         assert [] == check(board(slot(middle - less, edges - less), "fret_slots"))
 
 
 def test_an_inch_job_is_told_in_inches() -> None:
     [one] = check(board(slot(5.0, 5.0), "fret_slots", units="in"))
-    assert one.message.startswith("0.039 in of wood stays under the slot")
+    assert "0.039 in" == one.said.measured
     assert "mm" not in one.message
 
 
@@ -93,9 +94,9 @@ def test_what_the_saw_leaves_is_least_at_the_widest_fret_s_edge(seed: int, first
     found = sawn(made, depth, first)
     assert (left < 1.5 - 1e-3) == bool(found)
     for one in found:
-        assert max(left, 0.0) == pytest.approx(float(one.message.split(" mm of wood stays")[0]), abs=0.006)
-        if "set saw.depth to at most" in one.message:
-            lower = float(one.message.split("set saw.depth to at most ")[1].split(" mm")[0])
+        assert max(left, 0.0) == pytest.approx(float(one.said.measured.split(" mm")[0]), abs=0.006)
+        if "`saw: {depth: " in one.said.todo:
+            lower = float(one.said.todo.split("`saw: {depth: ")[1].split("}")[0])
             assert [] == sawn(made, lower, first)
 
 
@@ -104,11 +105,11 @@ def test_a_compound_radius_and_a_fan_count_where_the_top_falls_most() -> None:
     compound = Board(width=wide, overhang=8, thickness=5.0).model_copy(update={"radius": Compound(nut=184, end=400)})
     # 5.0 - 2.0 - sagitta: 2.0 mm at the nut's radius, 0.9 at the end's; fret 1 is the worst.
     [one] = sawn(Instrument(scale_length=610, frets=20, board=compound), 2.0)
-    assert "fret 1 " in one.message
+    assert one.said.wrong.endswith("of fret 1")
     flat = compound.model_copy(update={"radius": 184.0})
     fan = Instrument(scale_length=Fan(bass=640, treble=610, square_fret=7), frets=20, board=flat)
     [one] = sawn(fan, 2.0)
-    assert 5.0 - 2.0 - sagitta(184, 54) == pytest.approx(float(one.message.split(" mm of wood")[0]), abs=0.006)
+    assert 5.0 - 2.0 - sagitta(184, 54) == pytest.approx(float(one.said.measured.split(" mm")[0]), abs=0.006)
 
 
 def test_slots_that_the_router_cuts_are_not_left_to_the_saw() -> None:

@@ -56,10 +56,11 @@ def test_under_three_warns_and_under_two_stops(depth, severity) -> None:
     [one] = found(channel(depth), [channel_demand(depth)])
     assert ("wall-too-thin", severity) == (one.code, one.severity)
     left = 8 - math.hypot(0.5, depth) - 0.5
-    assert one.message.startswith(f"{left:.2f} mm of wood is left under the rod channel")
+    assert ("the wall is too thin", f"{left:.2f} mm below") == (one.said.wrong, one.said.measured)
+    assert f"least {2 if severity is Severity.stop else 3:.2f} mm" == one.said.limit
 
 
-def test_the_finding_names_place_line_job_line_stretch_and_what_to_do() -> None:
+def test_the_finding_names_place_line_job_line_and_what_to_do() -> None:
     text = channel(6.0)
     [one] = found(text, [channel_demand(6.0)])
     assert line_of(text, "G1 X20.0 F400") == one.program_line or line_of(text, "G1 Z4.000 F200") == one.program_line
@@ -67,10 +68,9 @@ def test_the_finding_names_place_line_job_line_stretch_and_what_to_do() -> None:
     assert 7.4 < one.x < 20.6
     assert 0.5 == pytest.approx(abs(one.y), abs=0.01)
     # 8 - sqrt(0.25 + 36) - 0.5 = 1.479. 3 would be left at sqrt(4.5^2 - 0.25) = 4.472: 1.53 less, and 0.02 to spare.
-    assert "1.48 mm of wood is left" in one.message
-    assert "nearest to fret" in one.message
-    assert "2.00 mm must be left, 3.00 mm should (less from x 7.5" in one.message
-    assert one.message.endswith("cut it 1.55 mm less deep, or make the neck thicker there")
+    assert ("1.48 mm below", "least 2.00 mm") == (one.said.measured, one.said.limit)
+    assert one.said.at.startswith("fret ")
+    assert "cut 1.55 mm less deep or thicken the neck" == one.said.todo
 
 
 def test_what_the_text_cuts_counts_not_what_the_job_asks_for() -> None:
@@ -80,13 +80,13 @@ def test_what_the_text_cuts_counts_not_what_the_job_asks_for() -> None:
 
 def test_a_cut_that_nobody_asked_for_needs_its_wall_too() -> None:
     [one] = found(channel(6.0), [], {})
-    assert "a cut that the job does not ask for" in one.message
+    assert "a cut not in the job is too deep" == one.said.wrong
 
 
 def test_coming_through_the_back_says_by_how_much() -> None:
     [one] = found(channel(9.0), [channel_demand(9.0)])
     # sqrt(0.5^2 + 9^2) - 8.
-    assert "no wood is left (open by 1.01 mm)" in one.message
+    assert ("it breaks through", "open 1.01 mm") == (one.said.wrong, one.said.measured)
     assert "wall-too-thin" in NEVER_ACCEPTED
 
 
@@ -107,31 +107,30 @@ def test_a_wall_is_never_more_than_the_blank_leaves(radius: float, depth: float)
     carved, blank = radius - math.hypot(0.5, depth) - 0.5, 10 - depth
     [one] = found(channel(depth), [channel_demand(depth)], made=wide)
     if min(carved, blank) > 0:
-        assert one.message.startswith(f"{min(carved, blank):.2f} mm of wood is left under the rod channel")
+        assert f"{min(carved, blank):.2f} mm below" == one.said.measured
     elif blank <= carved:
-        assert one.message.startswith("no wood is left")
-        assert depth == 10.0 or f"(open by {-blank:.2f} mm)" in one.message
-    assert ("down to the blank's underside" in one.message) == (blank <= carved)
-    assert (f"cut it {3 - blank:.2f} mm less deep, or take a thicker blank" in one.message) == (blank <= carved)
+        assert one.said.wrong == ("it may break through" if depth == 10.0 else "it breaks through")
+        assert depth == 10.0 or f"open {-blank:.2f} mm" == one.said.measured
+    assert (f"cut {3 - blank:.2f} mm less deep or use thicker wood" == one.said.todo) == (blank <= carved)
 
 
 def test_a_slot_beside_the_edge_is_told_to_move_inwards() -> None:
     [one] = found(channel(2.0, y=6.0), [channel_demand(2.0, y=6.0)], {"pocket": "reinforcement_slots"})
     # 8 - sqrt(6.5^2 + 2^2) - 0.5 = 0.70.
-    assert "0.70 mm of wood is left beside" in one.message
-    assert "nearer to the centreline" in one.message
+    assert "0.70 mm beside" == one.said.measured
+    assert "move it inwards" in one.said.todo
 
 
 def test_a_slot_that_runs_out_of_the_side_leaves_nothing() -> None:
     [one] = found(channel(2.0, y=8.0), [channel_demand(2.0, y=8.0)], {"pocket": "reinforcement_slots"})
-    assert one.message.startswith("no wood is left")
+    assert one.said.wrong in ("it may break through", "it breaks through")
 
 
 def test_a_slot_that_stops_just_before_the_end_is_told() -> None:
     [one] = found(channel(2.0, x1=27.5), [channel_demand(2.0, x1=27.5)])
     # 29.08 - 28 - 0.5
     end = 100 * (1 - 2 ** (-5 / 12)) + 4
-    assert f"{end - 28.5:.2f} mm of wood is left before the neck's end" in one.message
+    assert f"{end - 28.5:.2f} mm to the end" == one.said.measured
 
 
 def test_a_slot_that_runs_out_of_the_end_needs_no_wall_there() -> None:
@@ -146,7 +145,7 @@ def test_a_groove_across_is_judged_about_the_middle_only() -> None:
     across = demand(box(11.5, -8, 12.5, 8), 4.4, name="nut slot", radius=0.5, run_out=box(11.5, -13, 12.5, 13))
     [one] = found(deep, [across], {"pocket": "nut_slot"})
     # About the middle means within half of the half width: at y 4, depth 5.6: 8 - sqrt(16 + 31.36) - 0.5 = 0.62.
-    assert 0.6 < float(one.message.split(" mm")[0]) < 0.7
+    assert 0.6 < float(one.said.measured.split(" mm")[0]) < 0.7
 
 
 HEEL = {"heel": {"from": 24, "to": 45, "width": 20, "thickness": 14, "blend": 5}}
@@ -168,12 +167,12 @@ def test_a_bore_that_is_meant_to_go_through_needs_wood_beside_it_alone() -> None
     # The heel is 10 mm wide to each side: 10 - (5 + 3) - 0.5 = 1.5.
     [one] = found(bore(5.0), *through(5.0, "bolt_bores"), made)
     assert Severity.stop is one.severity
-    assert "1.50 mm of wood is left beside bolt 1" in one.message
+    assert "1.50 mm beside" == one.said.measured
 
 
 def test_a_channel_is_never_meant_to_go_through() -> None:
     [one] = found(bore(0.0), *through(0.0, "truss_rod_channel"), small(**HEEL))
-    assert one.message.startswith("no wood is left")
+    assert one.said.wrong in ("it may break through", "it breaks through")
 
 
 def test_a_bolts_bore_deeper_than_the_finished_heel_is_opened_by_carving() -> None:
@@ -183,7 +182,7 @@ def test_a_bolts_bore_deeper_than_the_finished_heel_is_opened_by_carving() -> No
     assert [] == found(bore(0.0, 1.0), *deep, small(**HEEL))
     shallow = [demand(region, 2.2, name="bolt 1")], {"pocket": "bolt_bores"}
     [one] = found(bore(0.0, 2.2), *shallow, small(**HEEL))
-    assert "under bolt 1" in one.message
+    assert one.said.measured.endswith(" below")
 
 
 def test_a_pin_through_the_shaft_is_a_warning() -> None:
@@ -191,7 +190,7 @@ def test_a_pin_through_the_shaft_is_a_warning() -> None:
     pin = demand(Point(12, 0).buffer(0.5), 0.0, name="pin 1", radius=0.5, reach=0.2)
     [one] = found(text, [pin], {"pocket": "pin_bores"})
     assert Severity.warn is one.severity
-    assert "pin 1 goes right through the finished neck" in one.message
+    assert "pin 1 goes right through the neck" == one.said.wrong
 
 
 def test_the_outline_is_no_wall() -> None:
@@ -212,7 +211,7 @@ def test_from_the_back_only_upright_sides_are_judged() -> None:
     text = program("G0 X35 Y5\nG1 Z4 F200", bit=1)
     pocket = demand(Point(35, 5).buffer(3.0), 4.0, name="counterbore of bolt 1")
     [one] = found(text, [pocket], {"pocket": "bolt_bores"}, made, flip="about x")
-    assert "1.50 mm of wood is left beside" in one.message
+    assert "1.50 mm beside" == one.said.measured
     inside = program("G0 X35 Y0\nG1 Z4 F200", bit=1)
     pocket = demand(Point(35, 0).buffer(3.0), 4.0, name="counterbore of bolt 1")
     assert [] == found(inside, [pocket], {"pocket": "bolt_bores"}, made, flip="about x")

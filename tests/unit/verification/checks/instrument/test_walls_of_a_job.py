@@ -50,7 +50,7 @@ def test_a_channel_of_thirteen_is_stopped_with_place_and_millimetres(found) -> N
     [(one, line)] = [pair for pair in found(("depth: 9.5", "depth: 13")) if pair[0].code != "chips-pack"]
     assert ("wall-too-thin", Severity.stop, "truss_rod_channel") == (one.code, one.severity, one.feature)
     assert "truss_rod_channel" in line
-    left = float(one.message.split(" mm of wood is left under the rod channel")[0])
+    left = float(one.said.measured.split(" mm below")[0])
     # The neck is thinnest at the nut, and behind it grows into the headstock.
     assert wall_at_the_nut(13.0) == pytest.approx(left, abs=0.01)
     assert 0.0 == pytest.approx(one.x, abs=0.5)
@@ -61,7 +61,7 @@ def test_a_channel_of_thirteen_is_stopped_with_place_and_millimetres(found) -> N
 def test_a_channel_of_eleven_is_a_warning(found) -> None:
     [(one, _)] = found(("depth: 9.5", "depth: 11"))
     assert Severity.warn is one.severity
-    assert wall_at_the_nut(11.0) == pytest.approx(float(one.message.split(" mm of wood is left")[0]), abs=0.01)
+    assert wall_at_the_nut(11.0) == pytest.approx(float(one.said.measured.split(" mm")[0]), abs=0.01)
 
 
 @pytest.mark.slow
@@ -81,5 +81,5 @@ def test_bars_against_the_rod_are_stopped(found) -> None:
     [(one, line)] = found(("offset: 9,", "offset: 6,"))
     assert "wood-between" == one.code
     # 6 - 1.7 - 3.2
-    assert "only 1.10 mm of wood stays" in one.message
+    assert "1.10 mm" == one.said.measured
     assert "reinforcement_slots" in line

@@ -154,7 +154,7 @@ def test_a_cut_close_beside_another_is_stopped_from_either_side(kind: CutKind, b
     near = cut(kind, disc(150, 3 + 0.3 + 2, 4), 9.0 if back else 10.0, back=back)
     (one,) = asked([other], [near]) if back else asked([other, near], last="face")
     assert ("wood-between", STOP) == (one.code, one.severity)
-    assert "only 0.30 mm of wood stays" in one.message
+    assert "0.30 mm" == one.said.measured
     far = cut(kind, disc(150, 3 + 3.01 + 2, 4), 9.0 if back else 10.0, back=back)
     assert [] == (asked([other], [far]) if back else asked([other, far], last="face"))
 
@@ -166,8 +166,8 @@ def test_bolts_bored_through_the_bars_slots_are_stopped() -> None:
     )
     (one,) = asked([bar, bolt], last="face")
     assert STOP == one.severity
-    assert "no wood stays between" in one.message
-    assert "they overlap by" in one.message
+    assert "runs into" in one.said.wrong
+    assert one.said.measured.startswith("overlap ")
 
 
 def test_a_blind_bolt_from_the_back_into_a_bar_s_slot_is_stopped() -> None:
@@ -186,14 +186,14 @@ def test_under_a_lowered_headstock_its_own_face_counts(left: float, expected: li
     head = cut(CutKind.step, box(-120, -30, -5, 30), 4.0)
     (*found,) = asked([head], [cut(CutKind.pocket, disc(-60, 0, 20), 4.0 + left, back=True)])
     assert expected == [f.severity for f in found]
-    assert all("the finished face above it" in f.message for f in found)
+    assert all("is too close to the finished face above" in f.said.wrong for f in found)
 
 
 def test_two_pockets_from_both_sides_and_markers_too() -> None:
     for kind in (CutKind.pocket, CutKind.marker):
         (one,) = asked([cut(kind, disc(100, 0, 8), 8.0)], [cut(kind, disc(100, 0, 8), 9.0, back=True)])
         assert STOP == one.severity
-        assert "only 1.00 mm of wood stays" in one.message
+        assert "1.00 mm" == one.said.measured
 
 
 @pytest.mark.parametrize("kind", [CutKind.line, CutKind.fret_slot, CutKind.engraving, CutKind.marker], ids=str)
@@ -202,7 +202,7 @@ def test_shallow_cuts_count_too_where_they_come_from_the_other_side(kind: CutKin
     shallow, hole = cut(kind, box(99, -10, 101, 10), 2.0), cut(CutKind.hole, disc(100, 0, 5), 3.5, back=True)
     (one,) = asked([shallow], [hole])
     assert STOP == one.severity
-    assert "only 1.50 mm of wood stays" in one.message
+    assert "1.50 mm" == one.said.measured
     assert [] == asked([shallow], [replace(hole, reach=0.2)])  # through it on purpose
     assert [] == asked([shallow, cut(CutKind.marker, disc(102, 0, 4), 2.0)], last="face")
 
@@ -227,7 +227,7 @@ def test_what_belongs_together_may_meet() -> None:
     assert [] == asked(both[:1], both[1:])
     # One hole must be one: what stays between its two halves is told.
     short = cut(CutKind.pin_hole, disc(340, 14, 5), 9.0, back=True)
-    assert ["only 1.00 mm of wood stays"] == [f.message[:26] for f in asked(both[:1], [short])]
+    assert ["1.00 mm"] == [f.said.measured for f in asked(both[:1], [short])]
     ring = cut(CutKind.ring, disc(340, 14, 12), 19.0, back=True)
     assert [] == asked([replace(both[0], reach=0.2)], [ring])
 
@@ -267,7 +267,8 @@ def test_tuners_want_room_for_two_washers(spacing: float, expected: list[Severit
     # Holes of 8: what is left between them is the spacing less 8.
     got = found(tmp_path, (LAYOUT, LAYOUT.replace("40", str(spacing))))
     assert expected == [f.severity for f in got]
-    assert all(f"only {spacing - 8:.2f} mm of wood stays between tuner" in f.message for f in got)
+    assert all(f.said.wrong.startswith("tuner ") for f in got)
+    assert all(f"{spacing - 8:.2f} mm" == f.said.measured for f in got)
 
 
 @pytest.mark.parametrize(("y", "expected"), [(19.0, []), (19.1, [WARN]), (20.0, [WARN]), (20.1, [STOP])])
@@ -275,22 +276,21 @@ def test_wood_must_stay_to_the_edge(y: float, expected: list[Severity], tmp_path
     # The counterbore's radius is 6 and the heel's half width 28: left is 22 - y.
     got = found(tmp_path, (BOLTS, f"at: [[75, {y}], [75, -14]]"))
     assert expected == at(got, "counterbore of bolt 1")
-    assert all(f"only {22 - y:.2f} mm" in f.message and (75.0, y) == pytest.approx((f.x, f.y)) for f in got)
+    assert all(f"{22 - y:.2f} mm" == f.said.measured and (75.0, y) == pytest.approx((f.x, f.y)) for f in got)
 
 
 def test_a_hole_that_breaks_out_or_lies_beside_the_part_is_told(tmp_path: Path) -> None:
-    (out, *_) = [f.message for f in found(tmp_path, (BOLTS, "at: [[75, 23], [75, -14]]")) if "counterbore" in f.message]
-    assert "no wood stays between counterbore of bolt 1" in out
-    assert "they overlap by 1.00 mm" in out
+    (out, *_) = [f.said for f in found(tmp_path, (BOLTS, "at: [[75, 23], [75, -14]]")) if "counterbore" in f.message]
+    assert ("counterbore of bolt 1 runs into the part's edge", "overlap 1.00 mm") == (out.wrong, out.measured)
     messages = [f.message for f in found(tmp_path, (BOLTS, "at: [[20, 40], [75, -14]]"))]
-    assert any("bolt 1" in m and "lies beside the finished part; move it onto the part" in m for m in messages)
+    assert any("bolt 1" in m and "lies beside the finished part. Move it onto the part" in m for m in messages)
 
 
 def test_the_shaft_counts_as_trimmed(tmp_path: Path) -> None:
     # Half width 20 + 2 * 20 / 75.25 = 20.53 at x 20, without the margin of 0.5: a hole of 12 at 12.6 leaves 1.93.
     got = [f for f in found(tmp_path, (BOLTS, "at: [[20, 12.6], [75, -14]]")) if "counterbore" in f.message]
     assert [STOP] == [f.severity for f in got]
-    assert "only 1.93 mm" in got[0].message
+    assert "1.93 mm" == got[0].said.measured
 
 
 @pytest.mark.parametrize(("x", "expected"), [(-123.3, 0), (-123.2, 1), (-116.8, 1), (-112.0, 0)])
@@ -298,7 +298,7 @@ def test_a_pin_may_not_lie_across_the_edge(x: float, expected: int, tmp_path: Pa
     # Radius 3.25, the headstock ends at -120.
     stops = [f for f in found(tmp_path, (PIN, f"x: {x}")) if f.severity is STOP]
     assert expected == len(stops)
-    assert all("put it wholly in waste, or wholly in the part" in f.message for f in stops)
+    assert all("move it off the edge" == f.said.todo for f in stops)
 
 
 @pytest.mark.parametrize(("x", "expected"), [(113.0, 0), (112.0, 1)])

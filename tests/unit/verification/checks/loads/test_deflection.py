@@ -48,10 +48,8 @@ def test_a_long_thin_bit_in_a_deep_pass_is_told() -> None:
     expected = _leans(9.6, LONG, 2.0)
     (found,) = check(slotted(2.0, 2880))
     assert LIMIT < expected
-    assert expected == pytest.approx(_figure(r"bends ([\d.]+) mm", found.message), abs=6e-4)
-    assert "pushes with 9.6 N" in found.message
-    assert "1.6 to 9.6 N" in found.message
-    assert "order of size only" in found.message
+    assert expected == pytest.approx(_figure(r"about ([\d.]+) mm", found.said.measured), abs=6e-4)
+    assert "most 0.100 mm" == found.said.limit
 
 
 def test_twice_the_limit_stops() -> None:
@@ -68,7 +66,7 @@ def test_twice_the_limit_stops() -> None:
 
 def test_the_remedy_it_names_is_enough() -> None:
     (found,) = check(slotted(2.0, 2880))
-    feed = _figure(r"Feed at most ([\d.]+) mm/min", found.message)
+    feed = _figure(r"feed at most ([\d.]+) mm/min", found.said.todo)
     assert [] == check(slotted(2.0, feed - 1))
 
 

@@ -19,7 +19,7 @@ def test_a_twentieth_more_than_the_pass_depth_passes(z: str, expected: int) -> N
 def test_more_than_twice_the_pass_depth_stops(z: str, severity: Severity) -> None:
     (found,) = pass_depth.check(inputs(program(f"G0 X-20 Y0\nG1 Z{z} F200\nG1 X30 F1000")))
     assert severity == found.severity
-    assert f"{10 - float(z):.2f} mm of wood are taken at once, and 2.00 mm" in found.message
+    assert (f"{10 - float(z):.2f} mm at once", "most 2.00 mm") == (found.said.measured, found.said.limit)
 
 
 def test_passes_one_below_the_other_are_judged_each_in_the_wood_that_is_left() -> None:
@@ -31,7 +31,7 @@ def test_a_pass_left_out_shows_in_the_next() -> None:
     text = program("G0 X10 Y0\nG1 Z8 F200\nG1 X30\nG1 Z4\nG1 X10")
     (found,) = pass_depth.check(inputs(text))
     assert line_of(text, "G1 X10") == found.program_line
-    assert "4.00 mm of wood" in found.message
+    assert "4.00 mm at once" == found.said.measured
 
 
 def test_a_skim_along_a_deep_wall_is_no_pass() -> None:
@@ -51,13 +51,13 @@ def test_a_turn_down_a_helix_takes_its_pitch() -> None:
     assert [] == pass_depth.check(inputs(bore(2.0)))
     (found,) = pass_depth.check(inputs(bore(3.0)))
     # What the turn above has left ahead of the bit is a little less than a whole pitch.
-    assert 2.5 < float(found.message.split(" mm")[0]) <= 3.0
+    assert 2.5 < float(found.said.measured.split(" mm")[0]) <= 3.0
 
 
 def test_a_circle_in_the_solid_is_a_pass_though_its_chords_are_short() -> None:
     text = program("G0 X12 Y0\nG1 Z7 F200\nG3 X12 Y0 I-8 F700")
     (found,) = pass_depth.check(inputs(text))
-    assert "3.00 mm of wood" in found.message
+    assert "3.00 mm at once" == found.said.measured
 
 
 def test_a_ramp_at_the_pass_depth_passes_and_the_cut_back_along_its_floor_too() -> None:

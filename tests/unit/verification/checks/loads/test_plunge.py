@@ -25,9 +25,8 @@ def test_a_plunge_faster_than_its_feed_is_told_and_stops_above_twice(feed: str, 
 
 def test_the_message_says_the_feed_and_what_it_should_be() -> None:
     (found,) = plunge.check(inputs(program("G0 X10 Y0\nG1 Z8 F300")))
-    assert (
-        "six goes down into 2.00 mm of wood at 300 mm/min, and 200 mm/min are what it should plunge at" in found.message
-    )
+    assert ("300 mm/min", "most 200 mm/min") == (found.said.measured, found.said.limit)
+    assert "too fast" in found.said.wrong
 
 
 def test_fast_down_through_air_to_the_wood_is_no_plunge() -> None:
@@ -52,7 +51,8 @@ def test_a_bit_that_does_not_cut_at_its_centre_never_goes_straight_down() -> Non
     text = program("G0 X10 Y0\nG1 Z9.5 F50", bit=3)
     (found,) = plunge.check(inputs(text, operations=[operation(bit="wide")]))
     assert Severity.stop == found.severity
-    assert "its end does not cut at the centre" in found.message
+    assert "the bit's end cannot cut straight down" == found.said.wrong
+    assert "0.50 mm of wood below it" == found.said.measured
 
 
 @pytest.mark.parametrize(
@@ -69,7 +69,7 @@ def test_such_a_bit_may_go_down_where_only_its_side_meets_wood(x: str, expected:
 def test_with_its_side_too_it_goes_down_no_faster_than_a_plunge() -> None:
     text = program("G0 X-18 Y0\nG1 Z9.5 F450\nG1 X60 F1000", bit=3)
     (found,) = plunge.check(inputs(text, operations=[operation(bit="wide")]))
-    assert "200 mm/min are what it should plunge at" in found.message
+    assert "most 200 mm/min" == found.said.limit
 
 
 JOB = """\

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from tests.support.check_input_builder import inputs, program
 from toolpaths.verification.checks.loads.chip import check
 from toolpaths.verification.finding import Severity
@@ -22,7 +24,8 @@ def test_a_slot_a_narrow_pass_and_air_at_one_feed() -> None:
     assert [] == check(inputs(program(slow + _again(0.0))))
     half = check(inputs(program(slow + _again(3.0))))
     assert ["chip-thick"] == [f.code for f in half]
-    assert "of the bit's width" in half[0].message
+    # At half of the bit's width the chip is as thick as the feed makes it.
+    assert "0.1333 mm a tooth" == half[0].said.measured
 
 
 def test_a_narrow_pass_thins_and_that_warns_only() -> None:
@@ -32,4 +35,6 @@ def test_a_narrow_pass_thins_and_that_warns_only() -> None:
     found = check(inputs(program(slow + _again(0.04, 1900) + _again(0.08, 1900) + _again(0.12, 1900))))
     assert {"chip-thin"} == {f.code for f in found}
     assert all(f.severity is not Severity.stop for f in found)
-    assert "A thin pass is no reason to feed faster" in found[0].message
+    assert 0.0086 == pytest.approx(float(found[0].said.measured.split(" mm")[0]), abs=2e-4)
+    assert "least 0.0100 mm" == found[0].said.limit
+    assert all("feed faster" not in f.said.todo.replace("do not feed faster", "") for f in found)

@@ -107,11 +107,14 @@ def excerpt(lines: list[str], wanted: str) -> list[str]:
         end = first + 1
         while item.endswith(" ..") and end < len(lines) and lines[end].strip():
             end += 1
-        if first > at and (not out or out[-1] != CUT):
-            out.append(CUT)
-        out += lines[first:end]
+        out += [*_left_out(lines[at:first]), *lines[first:end]]
         at = end
-    return [*out, CUT] if at < len(lines) else out
+    out += _left_out(lines[at:])
+    return out[out[0] == "" : len(out) - (out[-1] == "")]
+
+
+def _left_out(lines: list[str]) -> list[str]:
+    return [] if not lines else [CUT] if any(lines) else [""]
 
 
 def _of_program(block: str) -> list[str]:

@@ -72,11 +72,16 @@ def _as_deep(page: str, name: str) -> bool:
 
 
 def _with_pages(app: Any, name: str, source: list[str]) -> None:
-    """The groups as lists of contents, in the place that the first page keeps for them."""
+    """The groups as lists of contents, in the place that the first page keeps for them.
+
+    The words of that page link the first group themselves: of that there is no second list.
+    """
     if name == root_doc:
+        groups = list(pages_in_groups(Path(app.srcdir)).items())
         lists = [
-            "\n".join([f"## {heading}", "", "```{toctree}", ":maxdepth: 1", "", *pages, "```"])
-            for heading, pages in pages_in_groups(Path(app.srcdir)).items()
+            "\n".join([*head, "```{toctree}", ":maxdepth: 1", *hidden, "", *pages, "```"])
+            for i, (heading, pages) in enumerate(groups)
+            for head, hidden in [([f"## {heading}", ""], []) if i else ([], [":hidden:"])]
         ]
         source[0] = source[0].replace(_PLACE, "\n\n".join(lists))
 

@@ -11,6 +11,7 @@ import signal
 import sys
 import tempfile
 from collections import Counter
+from collections.abc import Iterator
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -49,6 +50,18 @@ def pytest_unconfigure(config: pytest.Config) -> None:
     """The folder goes with the run."""
     if not hasattr(config, "workerinput") and (folder := os.environ.pop(VARIABLE, "")):
         shutil.rmtree(folder, ignore_errors=True)
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _no_broken_sentences() -> Iterator[None]:
+    """Lines so wide that no sentence that a test looks for is broken; tests of the width itself set their own."""
+    before = os.environ.get("COLUMNS")
+    os.environ["COLUMNS"] = "1000"
+    yield
+    if before is None:
+        del os.environ["COLUMNS"]
+    else:
+        os.environ["COLUMNS"] = before
 
 
 @pytest.hookimpl(tryfirst=True)

@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-import io
 import re
 from pathlib import Path
-
-from rich.console import Console
 
 from tests.support.made import made
 from toolpaths.job.changes import Changes
 from toolpaths.reports.text.plan_tables import bookings_table
-from toolpaths.reports.text.tables import printed
+from toolpaths.reports.text.printed_tables import printed
 from toolpaths.workshop.plan_of_instrument import plan_of_instrument
 
 ROOT = Path(__file__).parents[2]
@@ -22,6 +19,5 @@ def test_the_bookings_on_the_page_are_those_of_the_demo() -> None:
     shown = re.search(r"```text\n(.*?)\n```", page, re.S)
     assert shown is not None
     plan = plan_of_instrument([made(ROOT / "demo_jobs" / "inlaid_board.yaml", Changes(pitch=0.5))])
-    out = io.StringIO()
-    Console(file=out, width=80).print(printed(bookings_table(plan)))
-    assert shown[1].splitlines() == [line.rstrip() for line in out.getvalue().splitlines()]
+    out = printed(bookings_table(plan), 80)
+    assert shown[1].splitlines() == [line.rstrip() for line in out.splitlines()]

@@ -20,6 +20,7 @@ from toolpaths.pipeline.run import _place
 from toolpaths.pipeline.workpiece import Workpiece
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.outcome import Outcome
+from toolpaths.verification.wording.program import unreadable
 
 
 def judged(path: Path, index: int, text: str, changes: Changes | None = None) -> tuple[Finding, ...]:
@@ -35,8 +36,8 @@ def judged(path: Path, index: int, text: str, changes: Changes | None = None) ->
     try:
         written = read(text, beside)
     except ReadError as error:
-        message = f"This text is outside what a program may hold: {error.problem}"
-        found = [Finding.of("unreadable", message, program=program.name, program_line=error.line)]
+        said = unreadable(error.problem, error.todo)
+        found = [Finding.of("unreadable", said, program=program.name, program_line=error.line)]
     else:
         wood = _before(path.resolve(), changes)[place].taken()
         found = judge(wood.cut(batch, program, written, changes.air))

@@ -21,23 +21,25 @@ from toolpaths.verification.outcome import Outcome
 
 CASES = Path(__file__).parents[1] / "cases"
 JOBS = ("short_board", "inch_board")
+ON = r"; [G0-9, ]*{}[G0-9, ]* (has|have) been on since"
+"""A mode of an earlier line that a refusal names."""
 FIRST = {
-    "the other units": r"G2[01] sets (inches|millimetres), but|; G20 has held since line \d+$",
+    "the other units": r"G2[01] sets (inches|millimetres), so|" + ON.format("G20"),
     "units lost": r"no units are set",
-    "another plane": r"G18 (turns to an upright plane|.*has held since line)|; G18 has held since line \d+$",
+    "another plane": r"G18 (selects an upright plane|.*been on since line)|" + ON.format("G18"),
     "plane lost": r"no plane is set",
-    "steps for places": r"G91 makes every coordinate|; G91 has held since line \d+$",
-    "places or steps unsaid": r"absolute distances are not set",
-    "another offset": r"offset G57 is commanded|no offset is commanded",
-    "offset lost": r"no offset is commanded",
-    "another bit": r"bit \d|cuts with|no bit|says something else",
-    "programs in another order": r"header says program|cuts with",
-    "another job's program": r"written from job",
-    "an unknown word": r"is not in the documented subset",
+    "steps for places": r"G91 makes every coordinate|" + ON.format("G91"),
+    "places or steps unsaid": r"G90 is missing",
+    "another offset": r"not the offset in which.* G57;|no offset is set",
+    "offset lost": r"no offset is set",
+    "another bit": r"bit \d|cuts with|no bit|does not agree",
+    "programs in another order": r"another place in the set|cuts with",
+    "another job's program": r"the program is from another job",
+    "an unknown word": r"is not allowed",
     "spindle start lost": r"with the spindle off",
     "spindle off before a cut": r"spindle",
-    "spindle the other way": r"M4 is not in the documented subset",
-    "dwell or stop lost": r"get up to speed|without a pause",
+    "spindle the other way": r"M4 is not allowed",
+    "dwell or stop lost": r"spindle is at speed|a pause",
 }
 """What the first finding's words must hold, for each kind of fault in a header word."""
 

@@ -195,7 +195,7 @@ def test_a_first_program_alone_is_judged_by_what_its_bit_can_reach(tmp_path: Pat
     # The floor left 0.3 mm too high: whatever the second bit does, it does not come there.
     path.write_text(first.text.replace("Z3.5", "Z3.8"))
     (found,) = stops(verify(job, [path], Changes(pitch=COARSE)))
-    assert "left standing" in found
+    assert "wood is left uncut" in found
 
 
 def test_booked_hours_divide_the_second_bit_s_work_too(job: Path) -> None:
@@ -209,7 +209,7 @@ def test_a_second_bit_without_work_is_told_and_no_program_is_made(tmp_path: Path
     found = cut(path)
     (idle,) = [f for f in found.findings if f.code == "idle-bit"]
     assert (Severity.note, "pocket", 20) == (idle.severity, idle.feature, idle.job_line)
-    assert "nothing is left for sixteenth: ample reaches all of it; leave `then` out" == idle.message
+    assert "sixteenth has nothing to cut, because ample reaches all of it. Leave out `then`" == idle.message
     assert [("planer",), ("ample",), ("eighth",), ("quarter",)] == bits(found)
 
 

@@ -11,7 +11,7 @@ from toolpaths.cli.screen import Waiting, end_of_run, say, show_outcome, show_ta
 
 
 def check(
-    job: options.JobFile,
+    jobs: options.JobFiles,
     bit: options.Bit = None,
     only: options.Only = None,
     start: options.From = None,
@@ -27,7 +27,17 @@ def check(
     ] = False,
     brief: Annotated[bool, typer.Option("--brief", help="Leave out what was chosen and whose limit decided.")] = False,
 ) -> None:
-    """Make the programs of a job, prove them, and write nothing: findings, feeds, times."""
+    """Make the programs of a job, prove them, and write nothing: findings, feeds, times.
+
+    Several jobs are checked at the same time: one summary, and what stops or warns in each.
+    """
+    if len(jobs) > 1:
+        from toolpaths.cli.many import check_many
+
+        with usable():
+            every = [(job, options.changes_of(job, bit, only, start, accept, air, pitch, session)) for job in jobs]
+            raise typer.Exit(check_many(every))
+    (job,) = jobs
     with usable():
         from toolpaths.pipeline.run import make
 
@@ -37,8 +47,9 @@ def check(
         from toolpaths.pipeline.better_bit import better_bits
         from toolpaths.reports.text.better_bits import better_table, better_words
         from toolpaths.reports.text.chosen_tables import LEGEND, chosen_table
+        from toolpaths.reports.text.ending import check_ending
         from toolpaths.reports.text.line_words import line_words
-        from toolpaths.reports.text.sessions import passes_table, sessions_table, total_words
+        from toolpaths.reports.text.sessions import passes_table, sessions_table
         from toolpaths.reports.text.tables import handwork_table, programs_table, reasons_table
         from toolpaths.reports.text.trueness import trueness
 
@@ -55,7 +66,9 @@ def check(
         if better := better_bits(outcome):
             show_tables([better_table(better)])
             say(f"{better_words(better)}\n")
-        say(f"{total_words(outcome).capitalize()}.")
         for sentence in trueness(outcome.job, outcome.machine, outcome.job.machine):
             say(sentence)
+        say()
+        for line in check_ending(outcome):
+            say(line)
         end_of_run(outcome)

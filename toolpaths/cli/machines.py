@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from toolpaths.cli.complete import machine_names
-from toolpaths.cli.screen import complain, say, show_tables, usable
+from toolpaths.cli.screen import complain, say, say_whole, show_tables, usable
 
 if TYPE_CHECKING:
     from toolpaths.job.machine import Machine
@@ -62,7 +62,7 @@ def _show(name: str, machine: Machine, given: str) -> None:
     say()
     say("A few moves become:")
     for line in (*sample(machine), *sample_words(machine)):
-        say(f"    {line}".rstrip())
+        say_whole(f"    {line}".rstrip())
     say()
 
 

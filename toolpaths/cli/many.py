@@ -1,4 +1,4 @@
-"""Write several jobs in one run, one a core, each into its own folder, with one summary."""
+"""Check or write several jobs in one run, one a core, with one summary."""
 
 from __future__ import annotations
 
@@ -16,25 +16,29 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Written:
-    """What became of one job. `code`: as the exit code; `words`: why it cannot be used, or what stopped it."""
+class Done:
+    """What became of one job. `folder`: of its set; None where none was asked for. `code`: as the exit code;
+    `words`: why it cannot be used, or what was found.
+    """
 
     job: Path
-    title: str
     verdict: str
     minutes: float
-    folder: Path
+    folder: Path | None
     code: int
     words: tuple[str, ...] = ()
 
 
-def write_many(jobs: Sequence[tuple[Path, Changes]], out: Path | None, before: Callable[[], None]) -> int:
-    """Writes every job; returns the exit code: the highest of all. `before`: what all of them need, imported once.
+def check_many(jobs: Sequence[tuple[Path, Changes]]) -> int:
+    """Makes and proves every job, and writes nothing; returns the exit code: the highest of all."""
+    return _each([(job, partial(_check, job, changes)) for job, changes in jobs], "checked")
 
-    One job that cannot be used, or is stopped, keeps no other from being written. Each is made in a process of its
-    own, so the memory does not grow with their number.
+
+def write_many(jobs: Sequence[tuple[Path, Changes]], out: Path | None, before: Callable[[], None]) -> int:
+    """Writes every job into a folder of its own; returns the exit code: the highest of all.
+
+    `before`: what all of them need, imported once.
     """
-    from toolpaths.common.background import BackgroundTask, cores
     from toolpaths.reports.output.folder import not_led_aside
     from toolpaths.reports.output.write_set import default_folder
 
@@ -44,22 +48,41 @@ def write_many(jobs: Sequence[tuple[Path, Changes]], out: Path | None, before: C
     folders = [not_led_aside(folder, out) for folder in folders]
     _must_differ([job for job, _ in jobs], folders)
     before()
-    waiting: list[BackgroundTask[Written]] = []
-    done: list[Written] = []
+    work = [(job, partial(_write, job, changes, folder)) for (job, changes), folder in zip(jobs, folders, strict=True)]
+    return _each(work, "written")
+
+
+def _each(work: Sequence[tuple[Path, Callable[[], Done]]], what: str) -> int:
+    """Does the work on every job, each in a process of its own, so that the memory does not grow with their number.
+
+    One job that cannot be used, or is stopped, keeps no other from being done.
+    """
+    from toolpaths.common.background import BackgroundTask, cores
+
+    waiting: list[tuple[Path, BackgroundTask[Done]]] = []
+    done: list[Done] = []
+
+    def show(progress: Waiting) -> None:
+        """Which jobs are being worked on, and how many are done."""
+        progress(
+            f"{len(done)} of {len(work)} {what}; now {', '.join(job.name for job, _ in waiting)}", len(done) / len(work)
+        )
+
     try:
         with Waiting() as progress:
-            for k, ((job, changes), folder) in enumerate(zip(jobs, folders, strict=True)):
+            for job, one in work:
                 if len(waiting) == cores():
-                    done.append(waiting.pop(0).result())
-                progress(f"{k + 1} of {len(jobs)}: {job.name}", len(done) / len(jobs))
-                waiting.append(BackgroundTask(partial(_write, job, changes, folder)))
+                    done.append(waiting.pop(0)[1].result())
+                waiting.append((job, BackgroundTask(one)))
+                show(progress)
             while waiting:
-                done.append(waiting.pop(0).result())
-                progress(f"{len(done)} of {len(jobs)}", len(done) / len(jobs))
+                done.append(waiting[0][1].result())
+                waiting.pop(0)
+                show(progress)
     finally:
-        for one in waiting:
-            one.drop()
-    _tell(done)
+        for _, task in waiting:
+            task.drop()
+    _report(done, what)
     return max(one.code for one in done)
 
 
@@ -91,38 +114,62 @@ def write_one(job: Path, changes: Changes, folder: Path) -> tuple[Outcome | None
         if words is None:
             raise
         return None, words
-    stops = [f for f in outcome.findings if f.severity is Severity.stop]
-    return outcome, [f"{f.code}{f' of {f.feature}' if f.feature else ''}: {f.message}" for f in stops]
+    return outcome, _found(outcome, {Severity.stop})
 
 
-def _write(job: Path, changes: Changes, folder: Path) -> Written:
+def _write(job: Path, changes: Changes, folder: Path) -> Done:
+    outcome, words = write_one(job, changes, folder)
+    return _done(job, outcome, words, folder)
+
+
+def _check(job: Path, changes: Changes) -> Done:
+    from toolpaths.pipeline.run import make
+    from toolpaths.verification.finding import Severity
+
+    try:
+        outcome = make(job, changes)
+    except Exception as error:
+        words = unusable(error)
+        if words is None:
+            raise
+        return _done(job, None, words, None)
+    return _done(job, outcome, _found(outcome, {Severity.stop, Severity.warn}), None)
+
+
+def _found(outcome: Outcome, weights: set[object]) -> list[str]:
+    """The findings of some weights, each on one line with its places."""
+    from toolpaths.reports.text.words import finding_line
+
+    return [f"{f.severity} {finding_line(f, outcome)}" for f in outcome.findings if f.severity in weights]
+
+
+def _done(job: Path, outcome: Outcome | None, words: list[str], folder: Path | None) -> Done:
     from toolpaths.reports.text.words import verdict
 
-    outcome, words = write_one(job, changes, folder)
     if outcome is None:
-        return Written(job, "", "cannot be used; nothing was made", 0.0, folder, UNUSABLE, tuple(words[:-1] or words))
+        return Done(job, "cannot be used; nothing was made", 0.0, folder, UNUSABLE, tuple(words[:-1] or words))
     minutes = sum(p.minutes for p in outcome.programs)
-    code, stops = STOPPED if outcome.stopped else 0, tuple(f"{job}: stop {stop}" for stop in words)
-    return Written(job, outcome.job.title, verdict(outcome), minutes, folder, code, stops)
+    code = STOPPED if outcome.stopped else 0
+    return Done(job, verdict(outcome), minutes, folder, code, tuple(f"{job}: {w}" for w in words))
 
 
-def _tell(done: Sequence[Written]) -> None:
+def _report(done: Sequence[Done], what: str) -> None:
     from toolpaths.reports.text.tables import Table
     from toolpaths.reports.text.words import minutes, plain
 
     rows = [
         (
             plain(str(one.job), 60),
-            plain(one.title, 50),
             one.verdict,
             minutes(one.minutes) if one.code == 0 else "",
-            plain(str(one.folder), 80) if one.code == 0 else "",
+            plain(str(one.folder), 80) if one.code == 0 and one.folder is not None else "",
         )
         for one in done
     ]
-    show_tables([Table("Written", ("job", "title", "verdict", "time", "folder"), tuple(rows), {3})])
+    table = Table(what.capitalize(), ("job", "verdict", "time", "folder"), tuple(rows), {2})
+    show_tables([table if any(row[3] for row in rows) else table.only(range(3))])
     for one in done:
         for words in one.words:
-            say(plain(words, 2000) if one.code == STOPPED else words)
+            say(words)
     good, stopped, rest = (sum(one.code == code for one in done) for code in (0, STOPPED, UNUSABLE))
-    say(f"{good} of {len(done)} jobs were written; {stopped} stopped, {rest} cannot be used.")
+    say(f"{good} of {len(done)} jobs were {what}; {stopped} stopped, {rest} cannot be used.")

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
-import textwrap
 from pathlib import Path
 from typing import Annotated
 
@@ -41,27 +39,21 @@ def plan(
 
         place = (folder or not_led_aside(Path("out") / "plan")) / PAGE
         put(place, plan_page(made).encode())
-        _say(f"Plan: {words.titles(made)}")
+        say(f"Plan: {words.titles(made)}")
         for sentence, stops in words.not_to_be_cut(made):
-            _say(sentence)
+            say(sentence)
             for stop in stops:
-                _say(f"stop {stop}")
-        _say(words.total(made))
+                say(f"stop {stop}")
+        say(words.total(made))
         say()
         show_tables([buy_table(made)])
-        _say(words.ALLOWANCES)
+        say(words.ALLOWANCES)
         say()
         show_tables([ready_table(made), bookings_table(made)])
-        _say(words.NOT_COUNTED)
+        say(words.NOT_COUNTED)
         say()
         show_tables(steps_tables(made))
-        _say(words.RESTS)
+        say(words.RESTS)
         say(f"Written: {place}")
         if made.stopped:
             raise typer.Exit(STOPPED)
-
-
-def _say(sentences: str) -> None:
-    """Sentences as wide as the terminal, no word torn."""
-    width = shutil.get_terminal_size((80, 24)).columns
-    say(textwrap.fill(sentences, width, break_long_words=False, break_on_hyphens=False))

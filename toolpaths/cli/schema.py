@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from toolpaths.cli.screen import say, usable
+from toolpaths.cli.screen import say, say_whole, usable
 from toolpaths.common.whole_files import put
 
 
@@ -21,9 +21,11 @@ def schema(
 
     text = json.dumps(job_schema(), indent=2, ensure_ascii=False)
     if out is None:
-        say(text)
+        say_whole(text)
         return
     with usable():
         put(out, f"{text}\n".encode())
     say(f"Written: {out}")
-    say(f"A job whose first line is `# yaml-language-server: $schema={out}` is completed by editors that know it.")
+    say_whole(
+        f"A job whose first line is `# yaml-language-server: $schema={out}` is completed by editors that know it."
+    )

@@ -1,7 +1,8 @@
 """Printing: results to the output, errors to the error stream, a progress bar where it takes long.
 
-File names, titles and messages come from other people's files: none is ever read as markup, and places in files
-are never wrapped.
+Sentences and tables are as wide as the terminal at most, or as COLUMNS says, or 100 where the output goes into a file;
+they are broken between words only. File names, titles and messages come from other people's files: none is ever read
+as markup.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ import sys
 import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import typer
@@ -20,12 +22,15 @@ if TYPE_CHECKING:
     from rich.progress import Progress
 
     from toolpaths.reports.text.tables import Table
-    from toolpaths.verification.finding import Finding
     from toolpaths.verification.outcome import Outcome
 
 UNUSABLE = 2
 STOPPED = 1
 _PATIENCE = 1.0
+_WIDEST, _NARROWEST = 100, 40
+"""Widths in characters: of what goes into a file where COLUMNS says nothing, and of any line at least."""
+_INDENT = 6
+"""Of the lines that follow the first of a finding, in characters."""
 _COLOURS = {"stop": typer.colors.RED, "warn": typer.colors.YELLOW, "note": typer.colors.BLUE}
 
 
@@ -71,27 +76,42 @@ def os_words(error: OSError) -> str:
 
 def complain(text: str) -> None:
     """Print why nothing can be done, and end with exit code 2."""
-    typer.echo(_harmless(text), err=True)
+    from toolpaths.reports.text.wrapped import wrapped
+
+    lines = [*_harmless(text).split("\n"), ""]
+    for line, below in pairwise(lines):
+        # A line of a file and the mark below it stay as they are.
+        shown = "^" in (line.strip(), below.strip())
+        typer.echo("\n".join([line] if shown else wrapped(line, width())), err=True)
     raise typer.Exit(UNUSABLE)
 
 
+def width() -> int:
+    """Characters in a line: of the terminal, or as COLUMNS says; in a file at most 100 where it says nothing."""
+    columns = shutil.get_terminal_size((_WIDEST, 24)).columns
+    piped = not os.environ.get("COLUMNS", "").isdecimal() and not sys.stdout.isatty()
+    return max(min(columns, _WIDEST) if piped else columns, _NARROWEST)
+
+
 def say(text: str = "") -> None:
-    """One line of result, or several."""
+    """One line of result, or several, broken between words."""
+    from toolpaths.reports.text.wrapped import wrapped
+
+    typer.echo("\n".join(wrapped(_harmless(text), width())))
+
+
+def say_whole(text: str) -> None:
+    """Lines that stay as they are, however long: what a person copies, or a program reads."""
     typer.echo(_harmless(text))
 
 
 def show_tables(tables: Sequence[Table]) -> None:
-    """Tables for people; where the output is no terminal, as wide as they need."""
-    from rich.console import Console
+    """Tables for people, each with an empty line after it; none of a table without rows."""
+    from toolpaths.reports.text.printed_tables import printed
 
-    from toolpaths.reports.text.tables import printed
-
-    terminal = sys.stdout.isatty()
-    console = Console(file=sys.stdout, width=None if terminal else 180, highlight=False, markup=False, emoji=False)
     for table in tables:
         if table.rows:
-            console.print(printed(table))
-            console.print()
+            typer.echo(f"{printed(table, width(), bold=_has_colour())}\n")
 
 
 def show_outcome(outcome: Outcome) -> None:
@@ -112,16 +132,19 @@ def end_of_run(outcome: Outcome, *words: str) -> None:
 
 
 def show_findings(outcome: Outcome) -> None:
-    """Each finding as a sentence, with `FILE:LINE` of the job and of the program below it."""
+    """Each finding in a few lines: its weight and code, what is wrong, where, what to do, the value and its limit."""
+    from toolpaths.reports.text.words import finding_line
+    from toolpaths.reports.text.wrapped import wrapped_line
+
     for number, finding in enumerate(outcome.findings, start=1):
-        weight = typer.style(str(finding.severity), fg=_COLOURS[str(finding.severity)], bold=True)
-        of = f" of {finding.feature}" if finding.feature else ""
-        typer.echo(f"{number:3d} {weight} {finding.code}{of}: {_one_line(finding.message)}")
-        where = _places(finding, outcome)
-        if where:
-            typer.echo(f"      {_one_line(where)}")
+        weight = str(finding.severity)
+        lines = wrapped_line(f"{number:2d} {weight} {finding_line(finding, outcome)}", width(), _INDENT)
+        lines[0] = lines[0].replace(weight, typer.style(weight, fg=_COLOURS[weight], bold=True), 1)
+        typer.echo("\n".join(lines))
     if outcome.findings:
-        typer.echo()
+        say()
+        say("More about a finding, and all that ends it: neckpath explain CODE")
+        say()
 
 
 def show_summary(outcome: Outcome) -> None:
@@ -130,24 +153,21 @@ def show_summary(outcome: Outcome) -> None:
     from toolpaths.reports.text.words import plain, verdict
 
     altered = f", changed: {', '.join(outcome.changes.words)}" if outcome.changes.words else ""
-    typer.echo(
-        f"{plain(outcome.job.title)} ({plain(outcome.machine.name)}, {plain(outcome.wood.name)}{plain(altered)})"
-    )
+    say(f"{plain(outcome.job.title)} ({plain(outcome.machine.name)}, {plain(outcome.wood.name)}{plain(altered)})")
     colour = _COLOURS["stop"] if outcome.stopped else None
     typer.echo(typer.style(verdict(outcome), bold=True, fg=colour))
     for line in found_lines(outcome):
-        typer.echo(plain(line, 200))
+        say(plain(line, 200))
     for accepted in outcome.accepted:
-        typer.echo(f"Accepted despite a stop: {plain(accepted)}")
-    typer.echo()
+        say(f"Accepted despite a stop: {plain(accepted)}")
+    say()
 
 
 def show_map(outcome: Outcome) -> None:
     """The depth map of every setup: in colour where the terminal shows it, else in characters."""
     from toolpaths.reports.pictures.terminal_map import terminal_map
 
-    width = shutil.get_terminal_size((100, 24)).columns
-    for line in terminal_map(outcome, width, _has_colour()):
+    for line in terminal_map(outcome, width(), _has_colour()):
         typer.echo(line)
 
 
@@ -194,12 +214,6 @@ def _bar() -> Progress:
     what = TextColumn("{task.description}", markup=False)
     # Drawn when it is told, not by a thread: work is done aside in forks, which no thread may run beside.
     return Progress(what, BarColumn(), TaskProgressColumn(), console=console, transient=True, auto_refresh=False)
-
-
-def _places(finding: Finding, outcome: Outcome) -> str:
-    from toolpaths.reports.text.words import places, plain
-
-    return places(finding, outcome).replace(f"{plain(outcome.path.name)}:", f"{_one_line(str(outcome.path))}:", 1)
 
 
 def _harmless(text: str) -> str:

@@ -56,25 +56,23 @@ def write(
             from toolpaths.reports.output.write_set import WARNING, default_folder, warn_of_stop, write_set
 
             place = folder or not_led_aside(default_folder(job, changes))
-            names: tuple[str, ...] = ()
             warned = False
             if outcome.stopped:
                 warned = warn_of_stop(outcome, place)
             else:
                 waiting("drawing and writing", 1.0)
-                names = write_set(outcome, place, changed)
-        from toolpaths.reports.text.sessions import sessions_table, total_words
-        from toolpaths.reports.text.tables import differences_table, handwork_table, programs_table
+                write_set(outcome, place, changed)
+        from toolpaths.reports.text.ending import ending
+        from toolpaths.reports.text.sessions import sessions_table
+        from toolpaths.reports.text.tables import differences_table, programs_table
+        from toolpaths.reports.text.words import verdict
 
         show_outcome(outcome)
-        show_tables([differences_table(changed, changes.words), programs_table(outcome)])
-        show_tables([sessions_table(outcome), handwork_table(outcome)])
+        show_tables([differences_table(changed, changes.words), programs_table(outcome), sessions_table(outcome)])
         earlier = f"The earlier set in {place} stays, and {place / WARNING} says that it no longer fits the job."
-        end_of_run(outcome, "No program was written.", *([earlier] if warned else []))
-        say(f"{total_words(outcome).capitalize()}.")
-        say(f"Written into {place}: {', '.join(names)}")
-        say(f"Look at {place / 'preview.html'} before cutting, and take {place / 'sheet.html'} to the machine.")
-        say(f"{place / 'handwork.html'} lists the work that is left by hand.")
+        end_of_run(outcome, verdict(outcome), "No program was written.", *([earlier] if warned else []))
+        for line in ending(outcome, place):
+            say(line)
 
 
 def _prepare_writing() -> None:

@@ -60,8 +60,11 @@ class DrawingError(FeatureError):
 
 
 class ReadError(NeckpathError):
-    """Program text outside the documented subset. `line` counts from 1; 0 where the fault stands in no line of it."""
+    """Program text outside the documented subset. `line` counts from 1; 0 where the fault stands in no line of it.
 
-    def __init__(self, line: int, problem: str) -> None:
-        super().__init__(f"line {line}: {problem}" if line else problem)
-        self.line, self.problem = line, problem
+    `todo`: what to do, where there is more to do than to write the program again.
+    """
+
+    def __init__(self, line: int, problem: str, todo: str = "") -> None:
+        super().__init__(f"line {line}: {problem}{f'; {todo}' if todo else ''}" if line else problem)
+        self.line, self.problem, self.todo = line, problem, todo

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from shlex import quote
 
 from toolpaths.common.units import Units, size
 
@@ -39,3 +40,13 @@ class Changes:
         if self.session:
             said.append(f"sessions of {self.session:g} min")
         return tuple(said)
+
+    @property
+    def options(self) -> str:
+        """The options that ask for the same again, but for the height of an air run, as they are typed."""
+        said = [f"--bit {quote(f'{name}={value}')}" for name, value in self.bits]
+        said += [f"--only {quote(self.only)}"] if self.only is not None else []
+        said += [f"--from {quote(self.start)}"] if self.start is not None else []
+        said += [f"--accept {quote(f'{code}@{feature}')}" for code, feature in self.accept]
+        said += [f"--session {self.session:g}"] if self.session else []
+        return " ".join(said)

@@ -166,4 +166,4 @@ def _some(names: Sequence[str]) -> str:
 
 
 def _problem(words: str, hint: str) -> JobError:
-    return JobError([Problem("command line", 1, 1, OPTION, words, hint)])
+    return JobError([Problem("command line", 0, 0, OPTION, words, hint)])

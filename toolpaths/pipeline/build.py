@@ -122,7 +122,7 @@ def _parts(loaded: LoadedJob, history: History, toolpaths: Sequence[Toolpath], s
     try:
         return divided([(t, history.context(t.program_plan)) for t in toolpaths], session)
     except FeatureError as error:
-        raise JobError([Problem("command line", 1, 1, "--session", *in_job_units(error, loaded))]) from None
+        raise JobError([Problem("command line", 0, 0, "--session", *in_job_units(error, loaded))]) from None
 
 
 def _moved(history: History, program_plans: Sequence[ProgramPlan]) -> list[Toolpath]:
@@ -184,6 +184,6 @@ def _divided(
             first, rest, name = begun(_moved(history, plans), history.design.contexts, changes.start)
             return first, rest, replace(changes, start=name)
         hint = f"the job has {error.args[0]}"
-        problem = Problem("command line", 1, 1, "--only", f"no feature is called `{changes.only}`", hint)
+        problem = Problem("command line", 0, 0, "--only", f"no feature is called `{changes.only}`", hint)
         raise JobError([problem]) from None
     return _moved(history, before), _moved(history, keep), changes

@@ -34,11 +34,8 @@ def settled(
         named = (finding.code, finding.feature) in allowed and not finding.never_accepted
         if named and finding.severity is Severity.stop:
             accepted[f"{finding.code}@{finding.feature}"] = None
-            finding = replace(
-                finding,
-                severity=Severity.warn,
-                said=replace(finding.said, wrong=f"{finding.said.wrong} (accepted by the maker)"),
-            )
+            # What to do gives way: the maker has decided, and its section of docs/checks.md still says it.
+            finding = replace(finding, severity=Severity.warn, said=replace(finding.said, todo="accepted"))
         out.setdefault(finding)
     ranked = sorted(out, key=lambda f: (_WEIGHT[f.severity], f.cause, f.program, f.program_line, f.job_line, f.code))
     return tuple(ranked), tuple(accepted)

@@ -19,6 +19,7 @@ from toolpaths.pipeline.setup_report import handwork
 from toolpaths.pipeline.workpiece import Workpiece
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.outcome import Outcome
+from toolpaths.verification.wording.program import unreadable
 
 Progress = Callable[[str, float], None]
 """Called with what is being done and the part done so far, 0 to 1."""
@@ -52,8 +53,8 @@ def prove(
         try:
             written = read(program.text, program.beside)
         except ReadError as error:
-            message = f"This text is outside what a program may hold: {error.problem}"
-            findings.append(Finding.of("unreadable", message, program=program.name, program_line=error.line))
+            said = unreadable(error.problem, error.todo)
+            findings.append(Finding.of("unreadable", said, program=program.name, program_line=error.line))
             break
         inputs = wood.cut(program_plan, program, written, layout.changes.air if own else 0.0)
         if own and layout.history.was_cut(program_plan) is None and (not given or program in given.values()):

@@ -31,6 +31,7 @@ from toolpaths.reports.compare.compared import AS_WRITTEN, Compared, ComparedRun
 from toolpaths.reports.compare.difference_picture import difference_picture
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.outcome import Outcome
+from toolpaths.verification.wording.program import same_place
 
 LARGEST_PROGRAM = 64_000_000
 """Bytes; the programs of a neck come to a few million."""
@@ -64,7 +65,7 @@ def verify(
         beside = "" if layout.loaded.machine.comments else _words_beside(file)
         place = _place(layout, file.name, text, beside)
         if place in given:
-            message = f"{file.name} and {given[place].name} both claim to be program {place + 1}: hand in one of them."
+            message = same_place(file.name, given[place].name, place + 1)
             findings.append(Finding.of("header", message, program=file.name))
         else:
             given[place] = replace(layout.own[place][1], name=file.name, text=text, beside=beside)

@@ -27,7 +27,8 @@ def test_nothing_is_told_twice() -> None:
 def test_an_accepted_stop_becomes_a_warning_that_says_so() -> None:
     found, accepted = settled([finding("uncut")], [("uncut", "outline")])
     assert [Severity.warn] == [f.severity for f in found]
-    assert ["uncut of outline. (accepted by the maker)"] == [f.message for f in found]
+    assert ["accepted"] == [f.said.todo for f in found]
+    assert all(f.message.startswith("uncut of outline.") and f.message.endswith("Accepted") for f in found)
     assert ("uncut@outline",) == accepted
 
 

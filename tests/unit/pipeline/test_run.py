@@ -247,7 +247,11 @@ def test_two_programs_that_claim_one_place_are_told(whole: Outcome, written: lis
     twin.write_text(written[1].read_text(encoding="utf-8"), encoding="utf-8")
     found = verify(whole.path, [written[1], twin], COARSE)
     assert [
-        ("header", "twin.ngc and 02-face-scorer.ngc both claim to be program 2: hand in one of them.", "twin.ngc")
+        (
+            "header",
+            "twin.ngc and 02-face-scorer.ngc both say that they are program 2. Give only one of them",
+            "twin.ngc",
+        )
     ] == [(f.code, f.message, f.program) for f in found.findings]
     assert found.stopped
 

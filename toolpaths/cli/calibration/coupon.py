@@ -10,7 +10,7 @@ import typer
 
 from toolpaths.cli import options
 from toolpaths.cli.options import length_of, short
-from toolpaths.cli.screen import Waiting, complain, end_of_run, say, show_findings, show_tables, usable
+from toolpaths.cli.screen import Waiting, complain, end_of_run, say, say_whole, show_findings, show_tables, usable
 
 if TYPE_CHECKING:
     from toolpaths.common.units import Units
@@ -78,7 +78,7 @@ def coupon(
         say(f"Written into {place}: {', '.join(files)}")
         say(f"Print {place / _PAGE} at 100 %, cut, measure, and give the widths back:")
         names = ",".join(f"{fit.name}=..." for fit in made.fits)
-        say(f"  neckpath coupon {job} --measured {names}")
+        say_whole(f"  neckpath coupon {job} --measured {names}")
 
 
 def _give_back(loaded: LoadedJob, measured: list[str]) -> None:
@@ -98,16 +98,16 @@ def _give_back(loaded: LoadedJob, measured: list[str]) -> None:
         raise typer.BadParameter(str(error), param_hint="--measured") from None
     own = read_document(loaded.path).data.get("bits")
     entries = own if isinstance(own, dict) else {}
-    say("# Put this under `bits:` of the job; a line for a bit that stands there already takes its place.")
-    say("bits:")
+    say_whole("# Put this under `bits:` of the job; a line for a bit that stands there already takes its place.")
+    say_whole("bits:")
     for one in found_bits:
         digits = 4 if job.units == "in" else 3
         cut = float(show(one.measured, job.units, digits).split()[0])
         entry = {**(entries.get(one.name) or {}), "measured_diameter": cut}
-        say(f"  {one.name}: {{{', '.join(f'{k}: {_flow(v)}' for k, v in entry.items())}}}    # {one.said}")
+        say_whole(f"  {one.name}: {{{', '.join(f'{k}: {_flow(v)}' for k, v in entry.items())}}}    # {one.said}")
     for one in found_bits:
         if one.spread > _APART:
-            say(
+            say_whole(
                 f"# The pieces of {one.name} disagree by {show(one.spread, job.units, 3)}; the mean is taken. "
                 "Measure again, and look at runout and backlash."
             )

@@ -9,7 +9,7 @@ from typing import Annotated, Literal
 import typer
 
 from toolpaths.cli.options import length_of
-from toolpaths.cli.screen import complain, end_of_run, say, show_findings, usable
+from toolpaths.cli.screen import complain, end_of_run, say, say_whole, show_findings, usable
 from toolpaths.common.whole_files import put_all
 
 _READ = 0.2
@@ -47,10 +47,10 @@ def gauge(
                 block, words = measured_block(it, axis, told, length_of(measured, it.units, "--measured"))
             except ValueError as error:
                 raise typer.BadParameter(_reason(error), param_hint="--measured") from None
-            say(f"# Put this into the machine file of {plain(it.name)}, in place of any `measured` in it.")
-            say(block)
+            say_whole(f"# Put this into the machine file of {plain(it.name)}, in place of any `measured` in it.")
+            say_whole(block)
             if words:
-                say(f"# {words}")
+                say_whole(f"# {words}")
             return
         from toolpaths.common.units import show
         from toolpaths.instrument.woods import WOODS
@@ -78,8 +78,9 @@ def gauge(
         for name, way in made.ways:
             say(
                 f"Measure the marks of {name.upper()} from edge to the same edge; {show(way, it.units)} was commanded. "
-                f"Then: neckpath gauge {machine} --axis {name} --measured ...{more}"
+                "Then:"
             )
+            say_whole(f"  neckpath gauge {machine} --axis {name} --measured ...{more}")
         way = made.ways[0][1]
         say(
             f"A rule read to {show(_READ, it.units)} over {show(way, it.units)} measures an axis to "

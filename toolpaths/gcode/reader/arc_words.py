@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 
-from toolpaths.common.errors import ReadError
+from toolpaths.gcode.reader import refusals
 from toolpaths.gcode.reader.trace import PLANE_AXES
 
 LARGEST = 1e6
@@ -25,28 +25,23 @@ def arc_of(line: int, words: dict[str, float], start: Place, end: Place, plane: 
     """
     a, b, n = PLANE_AXES[plane]
     if _AXES[a] not in words and _AXES[b] not in words:
-        raise ReadError(line, f"an arc in G{plane} needs {_either(_AXES, a, b)}")
+        raise refusals.arc_without(line, plane, _either(_AXES, a, b))
     if _CENTRES[n] in words:
-        raise ReadError(line, f"{_CENTRES[n]} does not belong to an arc in G{plane}")
+        raise refusals.not_in_plane(line, _CENTRES[n], plane)
     if _CENTRES[a] not in words and _CENTRES[b] not in words:
-        raise ReadError(line, f"an arc in G{plane} needs {_either(_CENTRES, a, b)}")
+        raise refusals.arc_without(line, plane, _either(_CENTRES, a, b))
     centre = list(start)
     for axis in (a, b):
         centre[axis] += words.get(_CENTRES[axis], 0.0) * mm
         if not abs(centre[axis]) <= LARGEST:
-            raise ReadError(line, f"{_CENTRES[axis]} reaches {centre[axis]:g} mm; no machine is that large")
+            raise refusals.too_far(line, _CENTRES[axis], centre[axis], mm)
     first = math.hypot(start[a] - centre[a], start[b] - centre[b])
     last = math.hypot(end[a] - centre[a], end[b] - centre[b])
-    rule, said = (0.002, "0.002 mm") if mm == 1.0 else (0.0002 * mm, "0.0002 in")
+    rule = 0.002 if mm == 1.0 else 0.0002 * mm
     if first < rule:
-        raise ReadError(line, "an arc whose centre is its start")
+        raise refusals.no_radius(line)
     if abs(first - last) > rule + _REST:
-        unit = said.split()[1]
-        raise ReadError(
-            line,
-            f"the arc's radius is {first / mm:.4f} {unit} at its start and {last / mm:.4f} {unit} at its end; "
-            f"they may differ by {said}",
-        )
+        raise refusals.two_radii(line, first, last, rule, mm)
     if abs(end[a] - start[a]) < _SAME_PLACE and abs(end[b] - start[b]) < _SAME_PLACE:
         turned = list(end)
         turned[a], turned[b] = start[a], start[b]

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import NoReturn
 
-from toolpaths.common.errors import ReadError
+from toolpaths.gcode.reader import refusals
 
 LONGEST_LINE = 256
 LARGEST_TEXT = 64 * 1024 * 1024
@@ -39,7 +39,7 @@ def blocks(text: str) -> Iterator[ProgramLine]:
     Raises ReadError at the first line that breaks the grammar, and for text of more than 64 MiB.
     """
     if len(text) > LARGEST_TEXT:
-        raise ReadError(1, "the program is larger than 64 MiB")
+        raise refusals.too_large()
     opened = closed = False
     begun = False
     number = 0
@@ -51,22 +51,22 @@ def blocks(text: str) -> Iterator[ProgramLine]:
             yield ProgramLine(number - len(said), {}, remarks=(" ".join(said),))
             said = []
         if len(line) > LONGEST_LINE:
-            raise ReadError(number, f"{len(line)} characters; a line holds at most {LONGEST_LINE}")
+            raise refusals.too_long(number, len(line), LONGEST_LINE)
         if not (line.isascii() and (line.isprintable() or line.replace("\t", " ").isprintable())):
             _refuse_character(number, line)
         bare = line.translate(_BLANKS)
         if not bare:
             continue
         if closed:
-            raise ReadError(number, "text after the closing %; nothing may follow it")
+            raise refusals.after_percent(number)
         if bare == "%":
             if begun and not opened:
-                raise ReadError(number, "a % that no % on the first line opened")
+                raise refusals.percent_unopened(number)
             opened, closed, begun = True, opened, True
             continue
         begun = True
         if "(" in line and (sign := _AT_ONCE.search(line)):
-            raise ReadError(number, f"{sign[0]}, on which some controllers act even within a comment; leave it out")
+            raise refusals.obeyed_sign(number, sign[0])
         block = _block(number, line, bare)
         if more is not None:
             said.append(more[1])
@@ -77,7 +77,7 @@ def blocks(text: str) -> Iterator[ProgramLine]:
     if said:
         yield ProgramLine(number + 1 - len(said), {}, remarks=(" ".join(said),))
     if opened and not closed:
-        raise ReadError(number, "the program opens with % and has no closing %")
+        raise refusals.percent_unclosed(number)
 
 
 # Private
@@ -92,26 +92,6 @@ _AT_ONCE = re.compile(r"[!?~]")
 _N_DIGITS = re.compile(r"[0-9]{1,5}")
 
 _LETTERS = frozenset("FGIJKMNPSTXYZ")
-_OTHER_LETTERS = {
-    **dict.fromkeys("ABC", "a rotary axis"),
-    **dict.fromkeys("UVW", "a second straight axis"),
-    "D": "the radius of a bit for compensation",
-    "E": "an exponent, or a word without a meaning here",
-    "H": "a length offset's number",
-    "L": "a count of repeats",
-    "O": "a subprogram",
-    "Q": "the step of a drilling cycle",
-    "R": "an arc by its radius; give its centre with I, J, K",
-}
-_OTHER_SIGNS = {
-    "#": "a parameter",
-    "[": "an expression",
-    "]": "an expression",
-    "=": "an assignment",
-    "/": "a block delete, a line that a switch at the machine leaves out",
-    ";": "a comment that the standard does not have; write it in ( )",
-    "%": "a % stands alone on its line",
-}
 
 # Modal groups of NISTIR 6556. Codes in tenths.
 _G_GROUPS: dict[int, str] = {
@@ -130,28 +110,6 @@ _M_GROUPS: dict[int, str] = {
     **dict.fromkeys((3, 5), "spindle"),
     6: "bit change",
     **dict.fromkeys((7, 8, 9), "coolant"),
-}
-_OTHER_CODES = {
-    "G10": "it changes the machine's own tables",
-    "G28": "it runs to a place that only the machine knows",
-    "G30": "it runs to a place that only the machine knows",
-    "G38.2": "it is a probe's move",
-    "G41": "the path would depend on a bit's radius stored in the machine",
-    "G42": "the path would depend on a bit's radius stored in the machine",
-    "G43": "the depth would depend on a length stored in the machine",
-    "G53": "it moves in the machine's own coordinates",
-    "G61": "the path mode is the machine's own",
-    "G61.1": "the path mode is the machine's own",
-    "G64": "it lets the machine round off corners",
-    **dict.fromkeys((f"G{n}" for n in range(81, 90)), "it is a drilling cycle; write its moves one by one"),
-    **dict.fromkeys(("G92", "G92.1", "G92.2", "G92.3"), "it moves the program's zero"),
-    "G93": "it gives feed as a time, not as a speed",
-    "G98": "it belongs to drilling cycles",
-    "G99": "it belongs to drilling cycles",
-    "M4": "router bits turn clockwise only",
-    "M48": "it changes who sets feed and speed",
-    "M49": "it changes who sets feed and speed",
-    "M60": "it changes pallets",
 }
 
 
@@ -175,17 +133,17 @@ def _block(number: int, line: str, bare: str) -> ProgramLine:
         elif letter == "M":
             _add_code(number, m, _M_GROUPS, 1, "M", digits)
         elif letter in words:
-            raise ReadError(number, f"{letter} is given twice")
+            raise refusals.twice(number, letter)
         elif letter in _LETTERS:
             words[letter] = float(digits)
         else:
-            _refuse_letter(number, letter)
+            raise refusals.not_allowed(number, letter)
     if "N" in words:
         del words["N"]
         if bare[0] != "N" or _N_DIGITS.fullmatch(_WORD.findall(bare)[0][1]) is None:
-            raise ReadError(number, "a line number is N and one to five digits, first on its line")
+            raise refusals.wrong_line_number(number)
     if len(m) > MOST_M_WORDS:
-        raise ReadError(number, f"{len(m)} M words; a line holds at most {MOST_M_WORDS}")
+        raise refusals.many_m_words(number, len(m), MOST_M_WORDS)
     return ProgramLine(number, words, g, m, remarks)
 
 
@@ -195,21 +153,16 @@ def _add_code(line: int, found: dict[str, int], groups: dict[int, str], parts: i
     group = groups.get(code) if abs(scaled - code) < 1e-6 and digits[0] != "-" else None
     if group is None:
         name = letter + (f"{float(digits):g}" if digits[0] != "-" else digits)
-        why = _OTHER_CODES.get(name)
-        raise ReadError(line, f"{name} is not in the documented subset" + (f": {why}" if why else ""))
+        raise refusals.not_allowed(line, name)
     if group in found:
         first, second = (f"{letter}{c / parts:g}" for c in (found[group], code))
-        raise ReadError(line, f"{first} and {second} on one line; only one word of a group ({group}) may stand there")
+        raise refusals.two_of_a_group(line, first, second, group)
     found[group] = code
 
 
 def _refuse_character(line: int, text: str) -> NoReturn:
     bad = next(c for c in text if not (c == "\t" or (c.isascii() and c.isprintable())))
-    raise ReadError(line, f"a character that is not printable ASCII: {bad!a}")
-
-
-def _refuse_letter(line: int, letter: str) -> NoReturn:
-    raise ReadError(line, f"{letter} is not in the documented subset: {_OTHER_LETTERS[letter]}")
+    raise refusals.odd_character(line, bad)
 
 
 def _refuse_line(line: int, text: str, bare: str) -> NoReturn:
@@ -223,19 +176,17 @@ def _refuse_line(line: int, text: str, bare: str) -> NoReturn:
         elif word is None:
             break
         elif word[1] not in _LETTERS:
-            _refuse_letter(line, word[1])
+            raise refusals.not_allowed(line, word[1])
         else:
             at = word.end()
     letter, sign = "", bare[at]
     if sign.isalpha():
         if sign not in _LETTERS:
-            _refuse_letter(line, sign)
+            raise refusals.not_allowed(line, sign)
         letter, sign = sign, bare[at + 1 : at + 2]
-    if sign in _OTHER_SIGNS:
-        raise ReadError(line, f"{sign} is not in the documented subset: {_OTHER_SIGNS[sign]}")
-    if letter:
-        raise ReadError(line, f"{letter} without a number")
-    raise ReadError(line, f"{bare[at : at + 12]!r} is not a word; a word is a letter and a number")
+    if sign in refusals.SIGNS:
+        raise refusals.not_allowed(line, sign)
+    raise refusals.no_number(line, letter) if letter else refusals.no_word(line, bare[at : at + 12])
 
 
 def _refuse_parentheses(line: int, text: str) -> None:
@@ -243,11 +194,11 @@ def _refuse_parentheses(line: int, text: str) -> None:
     for c in text:
         if c == "(":
             if inside:
-                raise ReadError(line, "a comment inside a comment")
+                raise refusals.comment_in_comment(line)
             inside = True
         elif c == ")":
             if not inside:
-                raise ReadError(line, "a ) without its (")
+                raise refusals.comment_unopened(line)
             inside = False
     if inside:
-        raise ReadError(line, "a comment that is not closed on its line")
+        raise refusals.comment_unclosed(line)

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from toolpaths.common.errors import ReadError
+from toolpaths.gcode.reader import refusals
 from toolpaths.gcode.reader.arc_words import LARGEST, Place, arc_of
 from toolpaths.gcode.reader.lexer import ProgramLine, blocks
 from toolpaths.gcode.reader.structured_comments import BitNamed, HeaderSoFar, SectionNamed, told, words_beside
@@ -74,7 +75,7 @@ class _Reader:
         """Carries out one line, in the order of NISTIR 6556, Table 8."""
         line, words, g, m = block.line, block.words, block.g, block.m
         if self._ended:
-            raise ReadError(line, "text after the program's end; nothing may follow M2 or M30")
+            raise refusals.after_end(line)
         for remark in block.remarks:
             self.hear(line, remark)
         if g or m or not words.keys() <= _NO_SETTING:
@@ -84,7 +85,7 @@ class _Reader:
         try:
             self._move(line, words, g.get("motion"))
         except ReadError as error:
-            raise ReadError(line, error.problem + self._odd_modes(line)) from None
+            raise refusals.with_modes(error, self._odd_modes(line)) from None
         if "stopping" in m:
             self._note(f"M{m['stopping']}", line)
             self._ended = m["stopping"] in (2, 30)
@@ -96,7 +97,7 @@ class _Reader:
             self._feed = None
         if "F" in words:
             if "units" in g:
-                raise ReadError(line, "F on the line of G20 or G21; it would count in the units before, so part them")
+                raise refusals.feed_beside_units(line)
             self._set_feed(line, words["F"])
         if "S" in words:
             self._speed = _counted(line, "S", words["S"])
@@ -112,10 +113,10 @@ class _Reader:
             self._note(f"M{m['coolant']}", line)
         if "dwell" in g:
             if "P" not in words:
-                raise ReadError(line, "G4 without P, its seconds")
+                raise refusals.no_dwell_time(line)
             self._note("G4", line, _counted(line, "P", words["P"]))
         elif "P" in words:
-            raise ReadError(line, "P without G4")
+            raise refusals.time_without_dwell(line)
         if "plane" in g:
             self._plane = g["plane"] // 10
             self._since[f"G{self._plane}"] = line
@@ -160,14 +161,14 @@ class _Reader:
 
     def _choose_bit(self, line: int, value: float) -> None:
         if value != int(value) or not 0 <= value <= 99999:
-            raise ReadError(line, f"T{value:g} is not a bit's number; it is whole, from 0 to 99999")
+            raise refusals.no_bit_number(line, value)
         self._chosen = int(value)
         self._note("T", line, value)
         self._bit_words.append((len(self._rows), self._chosen, "T"))
 
     def _change_bit(self, line: int) -> None:
         if self._chosen is None:
-            raise ReadError(line, "M6 before any T has chosen a bit")
+            raise refusals.change_without_bit(line)
         # When a change is complete, the spindle stands still: NISTIR 6556, the bit change, from memory.
         self._turning = False
         self._note("M6", line, self._chosen)
@@ -180,14 +181,14 @@ class _Reader:
             if code == 800:
                 self._note("G80", line)
             elif not moves:
-                raise ReadError(line, f"G{code // 10} without X, Y or Z")
+                raise refusals.no_axis(line, f"G{code // 10}")
             self._motion = None if code == 800 else code
         motion = self._motion
         if not moves:
             _refuse_left_over(line, words)
             return
         if motion is None:
-            raise ReadError(line, "X, Y or Z without G0, G1, G2 or G3 in force")
+            raise refusals.no_motion(line)
         start = self._place
         end = self._end(line, words)
         kind = _KINDS[motion]
@@ -197,9 +198,9 @@ class _Reader:
             _refuse_left_over(line, words)
         else:
             if math.isnan(sum(start)):
-                raise ReadError(line, f"a cut from an unknown place: {_unknown(start)} not been commanded by a rapid")
+                raise refusals.from_nowhere(line, _unknown(start))
             if not self._feed:
-                raise ReadError(line, "a cut without a feed" if self._feed is None else "a cut with a feed of 0")
+                raise refusals.no_feed(line, self._feed is None)
             feed = self._feed
             if kind == FEED:
                 _refuse_left_over(line, words)
@@ -213,10 +214,10 @@ class _Reader:
         )  # fmt: skip
         self._place = end
 
-    def _odd_modes(self, line: int) -> str:
-        """Modes set by earlier lines (inches, an upright plane, G91) that may explain an error, in words."""
+    def _odd_modes(self, line: int) -> list[tuple[str, int]]:
+        """Modes set by earlier lines (inches, an upright plane, G91) that may explain an error, and those lines."""
         odd = ["G20"] * (self._units == 200) + [f"G{self._plane}"] * (self._plane != 17) + ["G91"] * self._incremental
-        return "".join(f"; {word} has held since line {self._since[word]}" for word in odd if self._since[word] < line)
+        return [(word, self._since[word]) for word in odd if self._since[word] < line]
 
     def _end(self, line: int, words: dict[str, float]) -> Place:
         end = list(self._place)
@@ -226,10 +227,10 @@ class _Reader:
                 value = words[letter] * mm
                 if self._incremental:
                     if math.isnan(end[axis]):
-                        raise ReadError(line, f"{letter} in G91 from an unknown place: command it in G90 first")
+                        raise refusals.step_from_nowhere(line, letter)
                     value += end[axis]
                 if not -LARGEST <= value <= LARGEST:
-                    raise ReadError(line, f"{letter} reaches {value:g} mm; no machine is that large")
+                    raise refusals.too_far(line, letter, value, mm)
                 end[axis] = value
         return end[0], end[1], end[2]
 
@@ -273,19 +274,19 @@ class _Reader:
 
 def _counted(line: int, letter: str, value: float) -> float:
     if not 0 <= value <= LARGEST:
-        raise ReadError(line, f"{letter} is {'less than 0' if value < 0 else 'more than 1000000'}")
+        raise refusals.out_of_range(line, letter, value)
     return value
 
 
 def _refuse_left_over(line: int, words: dict[str, float]) -> None:
     for letter in _CENTRES:
         if letter in words:
-            raise ReadError(line, f"{letter} without an arc")
+            raise refusals.without_arc(line, letter)
 
 
 def _unknown(place: Place) -> str:
     names = [letter for letter, value in zip(_AXES, place, strict=True) if math.isnan(value)]
-    return f"{' and '.join(names)} {'has' if len(names) == 1 else 'have'}"
+    return " and ".join(names)
 
 
 def _bits_in_force(changes: list[tuple[int, int, str]], moves: int) -> Ints:

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 from typing import TypedDict
 
-from toolpaths.common.errors import ReadError
+from toolpaths.gcode.reader import refusals
 from toolpaths.gcode.reader.trace import Header, Told
 
 _MM = {"mm": 1.0, "in": 25.4}
@@ -82,15 +82,15 @@ def words_beside(text: str) -> tuple[tuple[int, str], ...]:
     """
     out: list[tuple[int, str]] = []
     if len(text) > _MOST_BESIDE:
-        raise ReadError(0, "the file beside the program is larger than 16 MiB")
+        raise refusals.large_beside()
     for number, line in enumerate(text.splitlines(), start=1):
         if not line.strip() or line.startswith("#"):
             continue
         found = _BESIDE.fullmatch(line)
         if found is None:
-            raise ReadError(0, f"line {number} of the file beside the program is not a line number, a colon and words")
+            raise refusals.odd_line_beside(number)
         if out and int(found[1]) < out[-1][0]:
-            raise ReadError(0, f"line {number} of the file beside the program goes back to line {int(found[1])}")
+            raise refusals.order_beside(number, int(found[1]))
         out.append((int(found[1]), found[2]))
     return tuple(out)
 
@@ -113,7 +113,7 @@ class HeaderSoFar:
         """
         if _ACTIVE.match(comment):
             begin = " ".join(comment.split()[:1])[:20]
-            raise ReadError(line, f"a comment that begins with {begin!r}, which some controllers carry out; reword it")
+            raise refusals.obeyed_comment(line, begin)
         remark = understood(comment)
         match remark:
             case BitNamed(number, name):
@@ -132,7 +132,7 @@ class HeaderSoFar:
     def _once(self, line: int, key: object, remark: Remark) -> None:
         earlier, said = self._said.setdefault(key, (line, remark))
         if said != remark:
-            raise ReadError(line, f"this comment says something else than the one on line {earlier}")
+            raise refusals.contradicts(line, earlier)
 
 
 # Private

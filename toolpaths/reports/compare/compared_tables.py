@@ -41,7 +41,7 @@ def features_compared(compared: Compared) -> Table:
         ]
         rows += [before, *changed] if changed and before is not None else changed
     head = ("run", "feature", "bit", *(header for header, _, _ in _figures(units)))
-    table = Table("Each feature that a bit changes", head, tuple(rows), range(3, len(head)))
+    table = Table("Each feature that a bit changes", head, tuple(rows), range(3, len(head)), keys=2)
     # Columns that say nothing are left out: of lines where none is cut, of corners where no bit leaves any.
     corners = _any_corners(compared)
     return table.only([i for i in range(len(head)) if any(row[i] for row in rows) and (i < 10 or corners)])
@@ -110,7 +110,7 @@ def _found(run: ComparedRun, was: ComparedRun) -> str:
     for (code, severity), n in now.items():
         old = before.get((code, severity), 0)
         change = "" if n == old else " (new)" if old == 0 else f" (was {old})"
-        words.append(f"{severity} {code} {n}{change}")
+        words.append(f"{n} {severity} {code}{change}")
     gone = {kind: n for kind, n in before.items() if kind not in now}
     words += [f"no {severity} {code} (was {n})" for (code, severity), n in gone.items()]
     return ", ".join(words) or "nothing"

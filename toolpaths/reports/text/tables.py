@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from toolpaths.common.units import MM_PER_INCH, Units, show, show_area, show_chip, show_feed, show_fine, size
 from toolpaths.instrument.boards import crossings
@@ -17,26 +16,28 @@ from toolpaths.reports.text.changed import Difference
 from toolpaths.reports.text.words import bare, figure, minutes, places, plain, scale_words, signed, the
 from toolpaths.verification.outcome import Outcome, SetupReport
 
-if TYPE_CHECKING:
-    from rich.table import Table as RichTable
-
 _OFF: dict[Units, float] = {"mm": 0.1, "in": 0.004 * MM_PER_INCH}
 """By how much a fret may be off in the tables that say what that does, mm."""
 
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """Rows of text under headers. `numbers`: which columns hold figures (set to the right)."""
+    """Rows of text under headers.
+
+    `numbers`: which columns hold figures (set to the right). `keys`: how many columns, from the first, name a row.
+    """
 
     title: str
     headers: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     numbers: Collection[int] = ()
+    keys: int = 1
 
     def only(self, columns: Sequence[int]) -> Table:
         """The table with these columns alone."""
         headers, *rows = (tuple(row[i] for i in columns) for row in (self.headers, *self.rows))
-        return Table(self.title, headers, tuple(rows), [k for k, i in enumerate(columns) if i in self.numbers])
+        numbers = [k for k, i in enumerate(columns) if i in self.numbers]
+        return Table(self.title, headers, tuple(rows), numbers, sum(i < self.keys for i in columns))
 
 
 def features_table(outcome: Outcome, setup: SetupReport) -> Table:
@@ -198,7 +199,16 @@ def machines_table(machines: Mapping[str, Machine]) -> Table:
         arcs = {"none": "no arcs", "xy": "arcs in XY", "all planes": "arcs in all planes"}[m.arcs]
         by = {"hand": "hand", "relay": "its dial", "program": "the program"}[m.spindle.set_by]
         spindle = f"{m.spindle.min_rpm}-{m.spindle.max_rpm} rpm, set by {by}"
-        rows.append((key, travel, arcs, spindle, f"bits changed {m.tool_change}", m.description))
+        rows.append(
+            (
+                key,
+                travel,
+                arcs,
+                spindle,
+                "changed by hand" if m.tool_change == "by hand" else "changed by the machine",
+                m.description,
+            )
+        )
     headers = ("machine", "travel", "curves", "spindle", "bits", "what it is")
     return Table("Machines", headers, tuple(rows))
 
@@ -230,25 +240,3 @@ def bits_table(bits: Mapping[str, Bit]) -> Table:
         )
     headers = ("bit", "shape", "diameter", "", "cutting length", "shank", "stick-out", "about")
     return Table("The rack", headers, tuple(rows), range(2, 7))
-
-
-def printed(table: Table) -> RichTable:
-    """The table for a terminal. Text is never read as markup."""
-    from rich import box
-    from rich.table import Table as RichTable
-    from rich.text import Text
-
-    out = RichTable(
-        title=Text(plain(table.title, 2000), style="bold"),
-        box=box.SIMPLE_HEAD,
-        title_justify="left",
-        pad_edge=False,
-        padding=(0, 1, 0, 0),
-        show_edge=False,
-    )
-    for i, header in enumerate(table.headers):
-        figures = i in table.numbers
-        out.add_column(Text(header), justify="right" if figures else "left", overflow="fold", no_wrap=figures)
-    for row in table.rows:
-        out.add_row(*(Text("\n".join(plain(line, 2000) for line in cell.split("\n"))) for cell in row))
-    return out

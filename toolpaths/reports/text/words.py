@@ -13,6 +13,9 @@ from toolpaths.job.job import Fan, Instrument
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.outcome import Outcome, SetupReport
 
+_LONG_PATH = 30
+"""Characters of a path that leave room for a finding beside it."""
+
 
 def plain(text: object, limit: int = 200) -> str:
     """Text on one line, without control or direction marks, cut to `limit` characters."""
@@ -71,13 +74,13 @@ def bit_words(bit: Bit, units: Units) -> str:
 
 
 def minutes(value: float) -> str:
-    """A time: `4 min 12 s`, `35 s`, `1 h 05 min`."""
-    seconds = round(value * 60)
-    if seconds < 60:
-        return f"{seconds} s"
-    if seconds < 3600:
-        return f"{seconds // 60} min {seconds % 60:02d} s"
-    return f"{round(seconds / 60) // 60} h {round(seconds / 60) % 60:02d} min"
+    """A time, as finely as an estimate is worth: `35 s`, `4.2 min`, `18 min`, `1 h 05 min`."""
+    if round(value * 60) < 60:
+        return f"{round(value * 60)} s"
+    if round(value, 1) < 10:
+        return f"{value:.1f} min"
+    whole = round(value)
+    return f"{whole} min" if whole < 60 else f"{whole // 60} h {whole % 60:02d} min"
 
 
 def signed(mm: float, units: Units) -> str:
@@ -113,18 +116,30 @@ def count(number: int, noun: str) -> str:
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
-def places(finding: Finding, outcome: Outcome) -> str:
-    """Places of a finding: `tenor.yaml:34, 02-face-scorer.ngc:120, at x 12.30 mm, y -4.00 mm`; may be empty."""
+def places(finding: Finding, outcome: Outcome, job: str = "") -> str:
+    """Places of a finding: `tenor.yaml:34, 02-face-scorer.ngc:120, x 12.30 mm, y -4.00 mm`; may be empty.
+
+    `job`: the job's file as it is written there; its name by default.
+    """
     said: list[str] = []
     if finding.job_line:
-        said.append(f"{plain(outcome.path.name)}:{finding.job_line}")
+        said.append(f"{job or plain(outcome.path.name)}:{finding.job_line}")
     if finding.program:
         program = plain(finding.program)
         said.append(f"{program}:{finding.program_line}" if finding.program_line else program)
     if finding.x is not None and finding.y is not None and math.isfinite(finding.x + finding.y):
         units = outcome.job.units
-        said.append(f"at x {signed(finding.x, units)}, y {signed(finding.y, units)}")
+        said.append(f"x {signed(finding.x, units)}, y {signed(finding.y, units)}")
     return ", ".join(said)
+
+
+def finding_line(finding: Finding, outcome: Outcome) -> str:
+    """A finding on one line: its code, whose it is, what is wrong, where, what to do, the value and its limit."""
+    of = f" of {finding.feature}" if finding.feature else ""
+    # The job's file as it was given, so that editors find it; its name alone where that is long.
+    given = plain(outcome.path)
+    where = places(finding, outcome, given if len(given) <= _LONG_PATH else "")
+    return plain(f"{finding.code}{of}: {finding.said.with_places(where)}.", 2000)
 
 
 def origin_of(setup: SetupReport) -> str:

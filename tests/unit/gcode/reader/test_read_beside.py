@@ -88,7 +88,7 @@ def test_words_after_the_first_move_are_no_header() -> None:
 
 
 def test_a_comment_and_a_word_beside_that_contradict_each_other_are_refused() -> None:
-    with pytest.raises(ReadError, match="says something else"):
+    with pytest.raises(ReadError, match="does not agree"):
         read("(Program 3 of 4, setup face)\n" + CODE, BESIDE)
 
 

@@ -73,8 +73,8 @@ def test_what_reads_the_same_is_left_out(make_outcome: Any) -> None:
 
 def test_the_whole_set_says_what_may_be_cut_and_what_was_found(compared: Compared) -> None:
     rows = {row[0]: row[1:] for row in sets_compared(compared).rows}
-    assert "warn chips-pack 1" == rows[AS_WRITTEN][-1]
-    assert "warn kerf 2 (new), no warn chips-pack (was 1)" == rows["scorer=0.8"][-1]
+    assert "1 warn chips-pack" == rows[AS_WRITTEN][-1]
+    assert "2 warn kerf (new), no warn chips-pack (was 1)" == rows["scorer=0.8"][-1]
     assert "yes, it is the job as written" == rows["scorer=0.6"][0]
     assert ("cannot be cut so", "outline: the <bit> is wider than the blank") == (
         rows["quarter=90"][0],

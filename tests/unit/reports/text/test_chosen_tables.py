@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import io
 from dataclasses import replace
 
 import pytest
 
 from toolpaths.operations.operation import Limit
 from toolpaths.reports.text.chosen_tables import LEGEND, chosen_table
-from toolpaths.reports.text.tables import printed
+from toolpaths.reports.text.printed_tables import printed
 
 LIMITS: dict[str, Limit] = {
     "rpm": "usual", "feed": "chip", "plunge": "feed", "ramp": "machine", "pass_depth": "bit", "step_over": "job",
@@ -75,14 +74,11 @@ def test_neighbours_with_the_same_bit_and_values_share_a_row_and_others_do_not(m
 
 @pytest.mark.parametrize("units", ["mm", "in"])
 def test_it_fits_a_terminal_of_80_columns_with_its_names_whole(make_outcome, units: str) -> None:
-    from rich.console import Console
-
     outcome = outcome_of(make_outcome, outline={"name": "reinforcement_slots"})
     outcome = replace(outcome, job=outcome.job.model_copy(update={"units": units}))
-    out = io.StringIO()
-    Console(file=out, width=80).print(printed(chosen_table(outcome.setups[0], outcome)))
-    assert all(len(line) <= 80 for line in [*out.getvalue().splitlines(), *LEGEND])
-    assert "reinforcement_slots " in out.getvalue()
+    out = printed(chosen_table(outcome.setups[0], outcome), 80)
+    assert all(len(line) <= 80 for line in [*out.splitlines(), *LEGEND])
+    assert "reinforcement_slots " in out
 
 
 def test_the_legend_names_every_limit() -> None:

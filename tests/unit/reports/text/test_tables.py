@@ -1,19 +1,18 @@
 from __future__ import annotations
 
-import io
 from dataclasses import replace
 
 import pytest
 
 from toolpaths.job.changes import Changes
 from toolpaths.reports.text.changed import differences
+from toolpaths.reports.text.printed_tables import printed
 from toolpaths.reports.text.tables import (
     Table,
     differences_table,
     features_table,
     findings_table,
     frets_tables,
-    printed,
     programs_table,
     reasons_table,
 )
@@ -57,11 +56,8 @@ def test_the_table_of_features_tells_the_runout_that_its_line_has_in_it(outcome,
 
 
 def test_the_table_of_features_fits_a_terminal_of_80_columns(outcome) -> None:
-    from rich.console import Console
-
-    out = io.StringIO()
-    Console(file=out, width=80).print(printed(features_table(outcome, outcome.setups[0])))
-    lines = out.getvalue().splitlines()
+    out = printed(features_table(outcome, outcome.setups[0]), 80)
+    lines = out.splitlines()
     assert 80 >= max(len(line) for line in lines)
     for feature in outcome.setups[0].features:
         assert any(feature.name in line and f"{feature.minutes:.1f}" in line for line in lines)
@@ -80,7 +76,7 @@ def test_the_z_to_enter_is_in_the_machine_s_units(outcome) -> None:
 
 def test_findings_carry_their_places(make_outcome, gouge) -> None:
     table = findings_table(make_outcome(findings=(gouge,)))
-    assert "bass_uke.yaml:32, 02-face-scorer.ngc:3, at x 130.20 mm, y -4.00 mm" == table.rows[0][5]
+    assert "bass_uke.yaml:32, 02-face-scorer.ngc:3, x 130.20 mm, y -4.00 mm" == table.rows[0][5]
 
 
 def test_another_bit_shows_what_it_changes(make_outcome) -> None:
@@ -109,8 +105,5 @@ def test_two_bits_of_one_feature_are_each_laid_beside_themselves(make_outcome) -
 
 @pytest.mark.parametrize("hostile", ["[red]x[/red]", "[link=file:///x]y[/link]", ":warning:", "[/]"])
 def test_text_is_never_read_as_markup_by_the_terminal(hostile: str) -> None:
-    from rich.console import Console
-
-    out = io.StringIO()
-    Console(file=out, width=100).print(printed(Table(hostile, (hostile,), ((hostile,),))))
-    assert 3 == out.getvalue().count(hostile)
+    out = printed(Table(hostile, (hostile,), ((hostile,),)), 100)
+    assert 3 == out.count(hostile)

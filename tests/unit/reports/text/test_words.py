@@ -11,7 +11,15 @@ from toolpaths.reports.text.words import bit_words, file_part, minutes, places, 
 
 @pytest.mark.parametrize(
     ("shown", "value"),
-    [("35 s", 35 / 60), ("4 min 12 s", 4.2), ("1 min 00 s", 0.9999), ("1 h 05 min", 65.0), ("1 h 00 min", 59.995)],
+    [
+        ("35 s", 35 / 60),
+        ("4.2 min", 4.2),
+        ("1.0 min", 0.9999),
+        ("10 min", 9.96),
+        ("18 min", 18.4),
+        ("1 h 05 min", 65.0),
+        ("1 h 00 min", 59.995),
+    ],
 )
 def test_a_time_reads_as_one_would_say_it(shown: str, value: float) -> None:
     assert shown == minutes(value)
@@ -57,7 +65,7 @@ def test_a_bit_is_named_as_one_asks_for_it(outcome) -> None:
 
 def test_a_finding_says_where_it_stands_in_job_program_and_on_the_wood(make_outcome, gouge) -> None:
     outcome = make_outcome(findings=(gouge,))
-    assert "bass_uke.yaml:32, 02-face-scorer.ngc:3, at x 130.20 mm, y -4.00 mm" == places(gouge, outcome)
+    assert "bass_uke.yaml:32, 02-face-scorer.ngc:3, x 130.20 mm, y -4.00 mm" == places(gouge, outcome)
 
 
 def test_the_verdict_counts_what_was_found(make_outcome, gouge, thin_chip) -> None:

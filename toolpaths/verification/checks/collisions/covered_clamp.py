@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from toolpaths.common.units import show
 from toolpaths.job.obstacles import ObstacleKind
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_places import at_feature
+from toolpaths.verification.wording.collisions import clamp_on_face
 
 _ON_TOP = (ObstacleKind.clamp, ObstacleKind.keep_out)
 
@@ -29,10 +29,6 @@ def check(inputs: CheckInput) -> list[Finding]:
             face = float(demand.floor.height(np.array([x]), np.array([y]))[0])
             if clamp.top <= face:
                 continue
-            message = (
-                f"{clamp.name} stands on the blank over {show(cx1 - cx0, units)} by {show(cy1 - cy0, units)}, "
-                f"{show(clamp.top - face, units)} above the face to be planed: hold the blank from beside or "
-                "below, or plane it before"
-            )
+            message = clamp_on_face(clamp.name, cx1 - cx0, cy1 - cy0, clamp.top - face, units)
             found.append(at_feature(inputs, "covered-clamp", message, demand, (x, y)))
     return found

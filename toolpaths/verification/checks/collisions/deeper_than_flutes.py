@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 
 from toolpaths.common.arrays import Array
-from toolpaths.common.units import show
 from toolpaths.gcode.reader.trace import RAPID
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.cylinder_sweep import backing_out, first_of_cylinder, highest_at
@@ -13,6 +12,7 @@ from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened
 from toolpaths.verification.finding_places import contacts
 from toolpaths.verification.trace_queries import at_move
+from toolpaths.verification.wording.collisions import edges_too_short
 
 _DEEP = 0.01
 """Wood less than this above the edges is none, mm."""
@@ -33,9 +33,6 @@ def check(inputs: CheckInput) -> list[Finding]:
             return first_of_cylinder(start, end, points, r) + reach
 
         for move, depth, _ in contacts(inputs, chosen, bit.radius, above, _DEEP):
-            message = (
-                f"the cut is {show(depth + reach, units)} deep here, and the edges of {name} are {show(reach, units)} "
-                "long; take a bit with longer edges, or cut less deep at a time"
-            )
+            message = edges_too_short(name, depth + reach, reach, units)
             found.append(at_move(inputs, "deeper-than-flutes", message, move))
     return shortened(sorted(found, key=lambda f: f.program_line))

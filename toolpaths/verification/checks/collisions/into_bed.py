@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from toolpaths.common.units import show
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.bevel_floor import ConeFloor
 from toolpaths.target_shape.demand import GOUGE
@@ -12,6 +11,7 @@ from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened
 from toolpaths.verification.trace_queries import at_move, lowest_tip
+from toolpaths.verification.wording import collisions as wording
 
 
 def check(inputs: CheckInput) -> list[Finding]:
@@ -25,12 +25,9 @@ def check(inputs: CheckInput) -> list[Finding]:
     coming_out = (start <= low) & (inputs.trace.end[:, 2] > inputs.trace.start[:, 2])
     deep = np.nonzero((low < -(allowed + GOUGE)) & ~coming_out)[0]
     found: list[Finding] = []
-    under = "below the blank" if inputs.context.bed < 0 else "into the bed"
+    backing = inputs.context.bed < 0
     for i in deep[np.argsort(low[deep], kind="stable")].tolist():
-        message = (
-            f"the tip goes {show(-float(low[i]), units)} {under}, and {show(allowed, units)} are allowed; "
-            "check the depth, the blank's thickness and where Z is zero"
-        )
+        message = wording.into_bed(backing, -float(low[i]), allowed, units)
         found.append(at_move(inputs, "into-bed", message, i))
     return shortened(found)
 

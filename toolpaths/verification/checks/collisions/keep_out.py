@@ -10,7 +10,6 @@ from collections.abc import Iterator
 import numpy as np
 
 from toolpaths.common.arrays import Array
-from toolpaths.common.units import show
 from toolpaths.job.obstacles import Obstacle
 from toolpaths.operations.tool_parts import tool_parts
 from toolpaths.verification.check_input import CheckInput
@@ -18,6 +17,8 @@ from toolpaths.verification.cylinder_sweep import TOUCH, backing_out, lowest_ove
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened
 from toolpaths.verification.trace_queries import at_move, lowest_tip
+from toolpaths.verification.wording.collisions import hits, may_hit, too_near
+from toolpaths.verification.wording.message import Message
 
 _FAR = 1e6
 """Passing through weighs more than passing too near, however deep that is."""
@@ -30,35 +31,31 @@ def check(inputs: CheckInput) -> list[Finding]:
     return shortened([at_move(inputs, "keep-out", message, move) for _, message, move in found])
 
 
-def _unknown(inputs: CheckInput, it: Obstacle) -> Iterator[tuple[float, str, int]]:
-    """(depth in mm, message, move) of moves whose place is not known: they may be over the obstacle."""
+def _unknown(inputs: CheckInput, it: Obstacle) -> Iterator[tuple[float, Message, int]]:
+    """(depth in mm, words, move) of moves whose place is not known: they may be over the obstacle."""
     trace, units, bed = inputs.trace, inputs.job.units, inputs.context.bed
     limit = it.top + inputs.context.setup.clearance
     known = np.all(np.isfinite(trace.start) & np.isfinite(trace.end), axis=1)
     low = lowest_tip(inputs)
     for i in np.nonzero(~known & (low < limit - TOUCH - inputs.machine.half_digit))[0].tolist():
-        message = (
-            f"the bit goes to {show(float(low[i]) - bed, units)} above the bed while its place is not known yet, and "
-            f"{it.name} is {show(it.top - bed, units)} high: raise the bit above it first"
-        )
+        message = may_hit(it.name, float(low[i]) - bed, limit - bed, units)
         yield limit - float(low[i]), message, i
 
 
-def _known(inputs: CheckInput, it: Obstacle) -> Iterator[tuple[float, str, int]]:
-    """(depth in mm, message, move) of moves on which a part of what turns passes too near the obstacle."""
+def _known(inputs: CheckInput, it: Obstacle) -> Iterator[tuple[float, Message, int]]:
+    """(depth in mm, words, move) of moves on which a part of what turns passes too near the obstacle."""
     units, clear = inputs.job.units, inputs.context.setup.clearance
     deep, part = _passes(inputs, it, clear)
     if not deep.any():
         return
     through, _ = _passes(inputs, it, 0.0)
-    height = f"{show(inputs.context.above_bed(it.top), units)} above the bed"
+    top = inputs.context.above_bed(it.top)
     for i in np.nonzero(deep > 0)[0].tolist():
-        if through[i] > 0:
-            where = f"passes through {it.name}, {show(float(through[i]), units)} below its top ({height})"
+        below = float(through[i])
+        if below > 0:
+            yield below, hits(part[i], it.name, below, top, units), i
         else:
-            where = f"comes nearer than {show(clear, units)} to {it.name} ({height})"
-        weight = float(through[i]) if through[i] > 0 else float(deep[i]) / _FAR
-        yield weight, f"{part[i]} {where}; move it, or keep the program away from it", i
+            yield float(deep[i]) / _FAR, too_near(part[i], it.name, top, clear, units), i
 
 
 def _passes(inputs: CheckInput, it: Obstacle, clear: float) -> tuple[Array, dict[int, str]]:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
-from toolpaths.common.units import show
 from toolpaths.gcode.reader.trace import RAPID
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.cylinder_sweep import TOUCH, backing_out, highest, highest_at
@@ -14,6 +14,7 @@ from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened
 from toolpaths.verification.finding_places import contacts
 from toolpaths.verification.trace_queries import at_move, lowest_tip
+from toolpaths.verification.wording.collisions import rapid_may_hit_wood, rapid_through_wood
 
 
 def check(inputs: CheckInput) -> list[Finding]:
@@ -28,10 +29,7 @@ def _unknown(inputs: CheckInput) -> Iterator[Finding]:
     low = lowest_tip(inputs)
     limit, above_bed = wood - TOUCH - inputs.machine.half_digit, inputs.context.above_bed
     for i in np.nonzero((trace.kind == RAPID) & ~known & (low < limit))[0].tolist():
-        message = (
-            f"a rapid to {show(above_bed(float(low[i])), units)} above the bed while the place is not known yet; the "
-            f"wood stands up to {show(above_bed(wood), units)} high: raise the bit clear of it first"
-        )
+        message = rapid_may_hit_wood(above_bed(float(low[i])), above_bed(wood), units)
         yield at_move(inputs, "rapid-in-wood", message, i)
 
 
@@ -44,9 +42,6 @@ def _known(inputs: CheckInput) -> list[Finding]:
     for number, _, bit in inputs.bits_in(moves.bit[chosen]):
         own = chosen[moves.bit[chosen] == number]
         for move, depth, (x, y) in contacts(inputs, own, bit.radius, bit.swept_height, tolerance):
-            message = (
-                f"a rapid goes {show(depth, units, 3)} deep through wood at x {show(x, units)}, "
-                f"y {show(y, units)}; go there above the wood, or feed"
-            )
-            found.append(at_move(inputs, "rapid-in-wood", message, move))
+            finding = at_move(inputs, "rapid-in-wood", rapid_through_wood(depth, units), move)
+            found.append(replace(finding, x=float(x), y=float(y)))
     return sorted(found, key=lambda f: f.program_line)

@@ -9,13 +9,13 @@ from __future__ import annotations
 import numpy as np
 
 from toolpaths.common.arrays import Array, Ints
-from toolpaths.common.units import show
 from toolpaths.job.bit import Bit
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.cylinder_sweep import backing_out, highest_at, lowest_of_cylinder, overlap
 from toolpaths.verification.finding import Entry, Finding, Remedy
 from toolpaths.verification.remedies import depth, in_words
 from toolpaths.verification.trace_queries import at_line, at_move
+from toolpaths.verification.wording.collisions import flutes_in_collet, nut_near_wood
 
 SPARE = 1.0
 """Air wanted between the collet nut and the wood, mm. Common practice, no source."""
@@ -38,11 +38,7 @@ def check(inputs: CheckInput) -> list[Finding]:
 
 def _in_collet(inputs: CheckInput, name: str, bit: Bit) -> Finding:
     units, remedies = inputs.job.units, _stickout(inputs, name, bit.cutting_length)
-    message = (
-        f"{name} sticks out {show(bit.stickout, units)}, and its edges are {show(bit.cutting_length, units)} long: the "
-        "collet would grip its flutes. Let it stick out further, so that the collet holds the shank alone, and "
-        f"{in_words(remedies, '')}"
-    )
+    message = flutes_in_collet(name, bit.stickout, bit.cutting_length, in_words(remedies, ""), units)
     return at_line(inputs, "reach", message, remedies=remedies)
 
 
@@ -59,12 +55,7 @@ def _near(inputs: CheckInput, name: str, bit: Bit, chosen: Ints) -> list[Finding
     parent, units = int(inputs.moves.parent[chosen[worst]]), inputs.job.units
     gap = max(SPARE - float(wood.depth[worst]), 0.0)
     remedies = _stickout(inputs, name, bit.stickout + SPARE - gap)
-    message = (
-        f"the collet nut passes {show(gap, units)} above wood with {name}, which sticks out "
-        f"{show(bit.stickout, units)}; {show(SPARE, units)} are wanted, for chips and a blank that is thicker "
-        f"somewhere: let it stick out {show(SPARE - gap, units)} further and "
-        f"{in_words(remedies, '')}, or take a longer bit"
-    )
+    message = nut_near_wood(gap, SPARE, in_words(remedies, ""), units)
     return [at_move(inputs, "reach", message, parent, remedies=remedies)]
 
 

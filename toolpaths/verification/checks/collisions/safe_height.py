@@ -6,13 +6,18 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from toolpaths.common.units import show
 from toolpaths.gcode.reader.trace import RAPID
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.cylinder_sweep import TOUCH, lowest_over_box
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened, worst_of_each
 from toolpaths.verification.trace_queries import at_move, lowest_tip
+from toolpaths.verification.wording.collisions import (
+    CUTS_FROM_NOWHERE,
+    SIDEWAYS_FIRST,
+    low_over,
+    too_low_from_nowhere,
+)
 
 CLEAR = 1.0
 """How far above stock and clamps a rapid must stay, mm, unless the machine's safe height is less.
@@ -37,14 +42,11 @@ def _from_nowhere(inputs: CheckInput) -> Iterator[Finding]:
     for i in np.nonzero(unknown)[0]:
         sideways = bool(np.any(np.isfinite(trace.end[i, :2]) & (trace.start[i, :2] != trace.end[i, :2])))
         if sideways and not np.isfinite(trace.start[i, 2]):
-            said = "the bit goes sideways before its height is known; raise Z alone first"
+            said = SIDEWAYS_FIRST
         elif trace.kind[i] == RAPID and sideways and low[i] < enough - TOUCH - inputs.machine.half_digit:
-            said = (
-                f"the bit goes sideways at {show(context.above_bed(float(low[i])), units)} above the bed from a place "
-                f"that is not known yet; stay above {show(context.above_bed(enough), units)}"
-            )
+            said = too_low_from_nowhere(context.above_bed(float(low[i])), context.above_bed(enough), units)
         elif trace.kind[i] != RAPID and not low[i] >= enough - TOUCH - inputs.machine.half_digit:
-            said = "the bit feeds from a place that is not known yet; give Z, then X and Y, before the first cut"
+            said = CUTS_FROM_NOWHERE
         else:
             continue
         yield at_move(inputs, _CODE, said, int(i))
@@ -71,11 +73,8 @@ def _over_the_work(inputs: CheckInput) -> list[Finding]:
             low[own] = lowest_over_box(moves.start[near[own]], moves.end[near[own]], float(r), box)
         hit = np.nonzero(low < limit)[0]
         for i in worst_of_each(moves.parent[near[hit]], -low[hit]):
-            message = (
-                f"a rapid goes sideways over {name} at {show(context.above_bed(float(low[hit[i]])), units)} above the "
-                f"bed; {name} is {show(context.above_bed(height), units)} high: stay at least {show(clear, units)} "
-                "above it"
-            )
+            lowest, least = context.above_bed(float(low[hit[i]])), context.above_bed(height + clear)
+            message = low_over(name, lowest, least, units)
             found.append(at_move(inputs, _CODE, message, int(moves.parent[near[hit[i]]])))
     return sorted(found, key=lambda f: f.program_line)
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
 from toolpaths.common.arrays import Array
-from toolpaths.common.units import show
 from toolpaths.job.bit import Bit
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.cylinder_sweep import TOUCH, Low, backing_out, highest_at, lowest_of_cylinder
@@ -15,6 +15,7 @@ from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened
 from toolpaths.verification.finding_places import contacts
 from toolpaths.verification.trace_queries import at_move
+from toolpaths.verification.wording.collisions import runs_against_wood
 
 _RUBS = 0.02
 """A shank as thick as the cut rubs its wall: it is taken this much thicker, mm. Common practice, no source."""
@@ -31,12 +32,8 @@ def check(inputs: CheckInput) -> list[Finding]:
         for name, radius, rises, clear_of in _parts(inputs, bit):
             chosen = np.nonzero((moves.bit == number) & (low + rises < highest_at(inputs) - _DEEP))[0]
             for move, depth, (x, y) in contacts(inputs, chosen, radius, _low(radius, rises, clear_of), _DEEP):
-                message = (
-                    f"{name} runs against wood that stands {show(depth, units)} above its lower end, at "
-                    f"x {show(x, units)}, y {show(y, units)}; take a longer bit, let it stick out further, or open the "
-                    "cut first"
-                )
-                found.append(at_move(inputs, "shank-in-wood", message, move))
+                finding = at_move(inputs, "shank-in-wood", runs_against_wood(name, depth, units), move)
+                found.append(replace(finding, x=float(x), y=float(y)))
     return shortened(sorted(found, key=lambda f: f.program_line))
 
 

@@ -8,8 +8,6 @@ import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from toolpaths.common.units import show, show_at_least
-from toolpaths.instrument.places import nearest_fret
 from toolpaths.job.feature_keys import NO_PART
 from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.check_input import CheckInput
@@ -17,6 +15,7 @@ from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_places import at_feature
 from toolpaths.verification.finished_part import finished_depths, finished_part
 from toolpaths.verification.patches import points_in
+from toolpaths.verification.wording.collisions import part_out_of_wood, past_blank, too_thin_to_plane
 
 _CODE = "stock-too-small"
 _SPARE = 1e-6
@@ -58,11 +57,7 @@ def _too_thin(inputs: CheckInput, demands: list[Demand]) -> Iterator[Finding]:
     for demand in demands:
         face = float(demand.floor.height(*middle)[0])
         if face > context.least + _SPARE:
-            message = (
-                f"{show(face, units)} are to remain, and the blank is only {show(context.least, units)} thick at its "
-                f"thinnest: it will not clean up, {show(face - context.least, units)} are missing; plane to less, or "
-                "take a thicker blank"
-            )
+            message = too_thin_to_plane(context.least, face, units)
             yield at_feature(inputs, _CODE, message, demand)
 
 
@@ -72,7 +67,7 @@ def _too_short(inputs: CheckInput, demands: list[Demand]) -> Finding | None:
     )
     if most <= _SPARE:
         return None
-    message = _past_blank(inputs, demand.name, most, side)
+    message = past_blank(demand.name, _ENDS[side], most, inputs.job.units)
     return at_feature(inputs, _CODE, message, demand, (region.centroid.x, region.centroid.y))
 
 
@@ -87,7 +82,7 @@ def _beside_blank(inputs: CheckInput) -> list[Finding]:
     x0, y0, x1, y1 = part.bounds
     x, y = (x0 + x1) / 2, (y0 + y1) / 2
     place = [(x0, y), (x, y0), (x1, y), (x, y1)][side]
-    message = _past_blank(inputs, f"the finished {inputs.job.part}", most, side)
+    message = past_blank(f"the finished {inputs.job.part}", _ENDS[side], most, inputs.job.units)
     return [Finding.of(_CODE, message, feature="stock", place=place)]
 
 
@@ -98,20 +93,12 @@ def _beyond(inputs: CheckInput, shape: BaseGeometry) -> tuple[float, int]:
     return float(beyond.max()), int(np.argmax(beyond))
 
 
-def _past_blank(inputs: CheckInput, what: str, most: float, side: int) -> str:
-    return (
-        f"{what} reaches {show(most, inputs.job.units)} past the blank's {_ENDS[side]}; "
-        "take a larger blank, or place the part otherwise on it (nut_at, centre_at)"
-    )
-
-
 def _out_of_wood(inputs: CheckInput, planes: list[Demand]) -> list[Finding]:
     """Where the blank, or what planing has left of it, is thinner than the finished part: one finding, the worst place.
 
     Every program of a side finds the same, so that it names none of them.
     """
     context, job = inputs.context, inputs.job
-    units = job.units
     lowest = min(((float(d.floor.height(*np.zeros((2, 1)))[0]), d) for d in planes), key=lambda p: p[0], default=None)
     places, depth = finished_depths(context)
     wood = inputs.standing.heights(places)
@@ -132,19 +119,8 @@ def _out_of_wood(inputs: CheckInput, planes: list[Demand]) -> list[Finding]:
     (x, y), need, left = places[worst], float(depth[worst]), float(wood[worst])
     short = places[missing > _THIN, 0]
     plane = None if lowest is None else lowest[1]
-    thicker = f"take a blank of at least {show_at_least(need, units)}"
-    if plane is not None:
-        holds, remedy = "planing leaves", f"`leave` at least {show_at_least(need, units)}"
-        remedy += f", and {thicker}" if need > context.stock.thickness.min else ""
-    else:
-        holds, remedy = "the blank has, at its thinnest,", thicker
-    without = " without the board" if job.part == "neck" else ""
-    message = (
-        f"the finished {job.part} is {show(need, units)} thick{without} at x {show(x, units)}, y {show(y, units)} "
-        f"({nearest_fret(job.instrument, float(x))}), and {holds} only {show(left, units)} there: "
-        f"{show(most, units)} of it would stick out of the wood, and some of it from x {show(short.min(), units)} to "
-        f"{show(short.max(), units)}; {remedy}, or make the {job.part} thinner"
-    )
+    thicker, stretch = need > context.stock.thickness.min, (float(short.min()), float(short.max()))
+    message = part_out_of_wood(job.part, plane is not None, left, need, thicker, stretch, job.units)
     feature, line = ("stock", 0) if plane is None else (plane.feature, plane.job_line)
     return [Finding.of(_CODE, message, feature=feature, job_line=line, place=(x, y))]
 

@@ -11,11 +11,11 @@ from collections.abc import Iterator
 import numpy as np
 
 from toolpaths.common.arrays import Array
-from toolpaths.common.units import show
 from toolpaths.gcode.reader.trace import ARC_CCW, ARC_CW, PLANE_AXES, Trace
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.trace_queries import at_move
+from toolpaths.verification.wording.collisions import past_travel, too_long_for_axis
 
 _CODE = "travel"
 _AXES = "XYZ"
@@ -37,10 +37,7 @@ def _spans(inputs: CheckInput, low: Array, high: Array) -> Iterator[Finding]:
             continue
         span = float(np.nanmax(high[:, axis]) - np.nanmin(low[:, axis]))
         if span > travel + _SPARE:
-            message = (
-                f"the motion in {_AXES[axis]} spans {show(span, units)}, the machine travels {show(travel, units)}; "
-                "it cannot be cut in this setup on this machine"
-            )
+            message = too_long_for_axis(_AXES[axis], span, travel, units)
             yield at_move(inputs, _CODE, message, int(np.nanargmax(high[:, axis])))
 
 
@@ -62,11 +59,8 @@ def _places(inputs: CheckInput, low: Array, high: Array) -> Iterator[Finding]:
             for values, beyond, end in ((a, least - a, least), (b, b - most, most)):
                 if np.any(beyond > _SPARE):
                     worst = int(np.nanargmax(beyond))
-                    message = (
-                        f"with {name} where {said} puts it, {_AXES[axis]} reaches machine coordinate "
-                        f"{show(float(values[worst]), units)}, {show(float(beyond[worst]), units)} beyond the end of "
-                        f"travel at {show(end, units)}; move the blank or the offset"
-                    )
+                    reached, upper = float(values[worst]), values is b
+                    message = past_travel(_AXES[axis], name, said, reached, end, upper, units)
                     yield at_move(inputs, _CODE, message, worst)
 
 

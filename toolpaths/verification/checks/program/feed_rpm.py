@@ -14,13 +14,14 @@ from collections.abc import Callable, Iterable, Iterator
 import numpy as np
 
 from toolpaths.common.arrays import Array, Ints, Mask
-from toolpaths.common.units import MM_PER_INCH, show_feed
+from toolpaths.common.units import MM_PER_INCH
 from toolpaths.gcode.reader.trace import RAPID
 from toolpaths.operations.operation import Operation
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.patches import points_in
 from toolpaths.verification.trace_queries import at_move, depth_steps, going_low
+from toolpaths.verification.wording.program import feed_too_fast, other_feed, other_rpm
 
 _RPM_SLACK = 0.5
 
@@ -50,12 +51,8 @@ def _too_fast(inputs: CheckInput) -> Iterator[Finding]:
         if not len(over):
             continue
         first = int(over[0])
-        asked, own = show_feed(float(feed[first]), units), show_feed(float(feed[first] * part[first]), units)
-        count = f" ({len(over)} moves)" if len(over) > 1 else ""
-        message = (
-            f"a feed of {asked} asks {own} of the {axis} axis{count}, and the machine feeds it at most "
-            f"{show_feed(limit, units)}: cut this move at {show_feed(float(limit / part[first]), units)} or less"
-        )
+        own, most = float(feed[first] * part[first]), float(limit / part[first])
+        message = feed_too_fast(axis, own, limit, most, len(over), units)
         yield at_move(inputs, "feed-differs", message, int(moves.parent[first]))
 
 
@@ -87,14 +84,12 @@ def _differing(
             fits = {f for f, wants in by_feature.items() if _near(float(value), wants, slack)}
             if not fits:
                 every = set().union(*by_feature.values())
-                yield _finding(inputs, code, float(value), every, moves, f"for {name} in this program")
+                yield _finding(inputs, code, float(value), every, moves)
             elif len(fits) < len(by_feature):
                 for feature in by_feature.keys() - fits:
                     wrong = _only_in(inputs, feature, by_feature, moves)
                     if len(wrong):
-                        yield _finding(
-                            inputs, code, float(value), by_feature[feature], wrong, f"for {feature}", feature
-                        )
+                        yield _finding(inputs, code, float(value), by_feature[feature], wrong, feature)
 
 
 def _near(value: float, wanted: set[float], slack: float) -> bool:
@@ -102,20 +97,13 @@ def _near(value: float, wanted: set[float], slack: float) -> bool:
 
 
 def _finding(
-    inputs: CheckInput, code: str, value: float, wanted: set[float], moves: Ints, whose: str, feature: str = ""
+    inputs: CheckInput, code: str, value: float, wanted: set[float], moves: Ints, feature: str = ""
 ) -> Finding:
-    def text(one: float) -> str:
-        return show_feed(one, inputs.job.units) if code == "feed-differs" else f"{one:.0f} rpm"
-
-    kind = "feed" if code == "feed-differs" else "speed"
-    nearest = min(wanted, key=lambda w: abs(w - value))
-    others = sorted(wanted - {nearest})
-    also = f" (or {', '.join(text(w) for w in others)})" if others else ""
-    count = f" ({len(moves)} moves)" if len(moves) > 1 else ""
-    message = (
-        f"the text has a {kind} of {text(value)}{count}, and the job gives {text(nearest)}{also} "
-        f"{whose}; put the job's {kind} back, or ask for this one in the job"
-    )
+    nearest_first = sorted(wanted, key=lambda w: (abs(w - value), w))
+    if code == "feed-differs":
+        message = other_feed(value, nearest_first, len(moves), inputs.job.units)
+    else:
+        message = other_rpm(value, nearest_first, len(moves))
     return at_move(inputs, code, message, int(moves[0]), feature=feature)
 
 

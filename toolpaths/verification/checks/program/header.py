@@ -8,61 +8,48 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from toolpaths.common.units import show_fine
 from toolpaths.gcode.program import BESIDE
 from toolpaths.job.obstacles import Obstacle
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.trace_queries import at_line, line_of, same_name, surfaces_of
+from toolpaths.verification.wording import program as wording
+from toolpaths.verification.wording.message import Message
 
 _CODE = "header"
 _ROUNDING = 0.002
 """A length in words has three digits in mm, four in inches: mm."""
+_SHOWN = 2
+"""Values of one comment that are shown, of those that differ."""
 
 
 def check(inputs: CheckInput) -> list[Finding]:
     """Findings `header`."""
-    found = [at_line(inputs, _CODE, message, line_of(inputs, words)) for message, words in _wrong(inputs)]
+    found = [at_line(inputs, _CODE, said, line_of(inputs, words)) for said, words in _wrong(inputs)]
     return [*found, *_misleading(inputs)]
 
 
-def _beside(inputs: CheckInput) -> str:
-    """Where the words would be looked for, on a machine that takes no comments."""
-    if inputs.machine.comments:
-        return ""
-    return f", and keep {inputs.program.name}{BESIDE} beside the program: its words stand there"
-
-
-def _wrong(inputs: CheckInput) -> Iterator[tuple[str, str]]:
+def _wrong(inputs: CheckInput) -> Iterator[tuple[Message, str]]:
     """What is wrong with the program's place, and the words that say so; none where they are missing."""
-    header, program = inputs.trace.header, inputs.program
+    header, program, job = inputs.trace.header, inputs.program, inputs.job_hash
     if header.job_hash is None:
-        yield (
-            f"the header does not say which job the program was written from; job {inputs.job_hash} was expected: "
-            f"write the set again{_beside(inputs)}",
-            "",
-        )
-    elif header.job_hash != inputs.job_hash:
-        yield (
-            f"the program was written from job {header.job_hash}, and the job now is {inputs.job_hash}: "
-            "the job has been changed since, or this is another's program; write the set again",
-            f"job {header.job_hash}",
-        )
+        # On a machine that takes no comments the words lie in a file beside the program.
+        yield wording.no_job_named(job, "" if inputs.machine.comments else f"{program.name}{BESIDE}"), ""
+    elif header.job_hash != job:
+        yield wording.other_job(header.job_hash, job), f"job {header.job_hash}"
     wanted = f"program {program.number} of {program.count}"
     if header.number is None or header.count is None:
-        yield f"the header does not say which program of the set this is; {wanted} was expected", ""
+        yield wording.no_number(wanted), ""
     elif (header.number, header.count) != (program.number, program.count):
-        said = f"rogram {header.number} of {header.count}"
-        yield f"the header says p{said}, and {wanted} was expected; cut out of its turn it would meet other wood", said
+        place = f"rogram {header.number} of {header.count}"
+        yield wording.other_number(f"p{place}", wanted), place
     if inputs.context.jig is not None and not any(told.what == "jig" for told in inputs.trace.told):
-        jig = inputs.context.jig
-        yield f"the header does not say which jig the work lies on; {jig.title}, job {jig.job_hash}, was expected", ""
+        yield wording.no_jig_named(inputs.context.jig.job_hash), ""
     if header.setup is None:
-        yield f"the header does not say which setup this is for; setup {program.setup} was expected", ""
+        yield wording.no_setup_named(program.setup), ""
     elif not same_name(header.setup, program.setup):
-        said = f"setup {header.setup}"
-        yield f"the header says {said}, and setup {program.setup} was expected; the blank would lie differently", said
+        yield wording.other_setup(header.setup, program.setup), f"setup {header.setup}"
 
 
 def _misleading(inputs: CheckInput) -> Iterator[Finding]:
@@ -70,13 +57,12 @@ def _misleading(inputs: CheckInput) -> Iterator[Finding]:
     wanted = _wanted(inputs)
     for told in inputs.trace.told:
         meant = wanted.get(told.what, told.values)
-        if len(meant) != len(told.values) or not all(map(_same, meant, told.values)):
-            said, job = (
-                ", ".join(v if isinstance(v, str) else show_fine(v, inputs.job.units) for v in values)
-                for values in (told.values, meant)
-            )
-            message = f"the words give the {told.what} as {said}, and in the job it is {job}; put the job's words back"
-            yield at_line(inputs, _CODE, message, told.line)
+        apart = [k for k, both in enumerate(zip(meant, told.values, strict=False)) if not _same(*both)]
+        if len(meant) != len(told.values) or apart:
+            # Of many values the first two that differ say enough.
+            shown = apart[:_SHOWN] if len(meant) == len(told.values) else range(len(meant) + len(told.values))
+            said, job = ([values[k] for k in shown if k < len(values)] for values in (told.values, meant))
+            yield at_line(inputs, _CODE, wording.misleading(told.what, said, job, inputs.job.units), told.line)
 
 
 def _wanted(inputs: CheckInput) -> dict[str, tuple[str | float, ...]]:

@@ -20,6 +20,8 @@ from toolpaths.job.machine import Spindle
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.trace_queries import at_line, at_move, going_low, speeds_of
+from toolpaths.verification.wording import controller as wording
+from toolpaths.verification.wording.message import Message
 
 _CODE = "spindle"
 _PAUSE = ("M0", "M1", "M60")
@@ -39,8 +41,7 @@ def check(inputs: CheckInput) -> list[Finding]:
     found = _by_hand(inputs, low) if by_hand else _by_program(inputs, low)
     found += [*_too_long(inputs), *_dial(inputs, low)]
     if not inputs.trace.ended:
-        message = "the program does not end with M30 or M2, so the machine may wait with the spindle running"
-        found.append(at_line(inputs, _CODE, f"{message}; end it with M5 and M30", inputs.trace.lines))
+        found.append(at_line(inputs, _CODE, wording.NOT_ENDED, inputs.trace.lines))
     return found
 
 
@@ -70,20 +71,14 @@ def _by_program(inputs: CheckInput, low: Ints) -> list[Finding]:
             rpm = float(trace.rpm[i])
             turning = (_RELAYED if state.on else 0.0) if relay else rpm
             if turning <= 0:
-                put = f"put M3{'' if relay else ' with its speed'}, then {dwell}, before this line"
-                message = f"the bit goes down to the wood with the spindle off; {put}"
-                found.append(at_move(inputs, _CODE, message, i))
+                found.append(at_move(inputs, _CODE, wording.spindle_off(dwell, relay), i))
             elif turning > state.settled + _SLACK:
-                message = (
-                    f"the bit goes down {state.waited:g} s after the spindle was "
-                    f"{'switched on' if relay else f'set to {rpm:.0f} rpm'}, but it "
-                    f"takes {spindle.spin_up:g} s to get up to speed; put {dwell} after the M3"
-                )
+                since = "M3" if relay else f"{rpm:.0f} rpm"
+                message = wording.not_at_speed(state.waited, since, spindle.spin_up, dwell, "M3")
                 found.append(at_move(inputs, _CODE, message, i))
             found.extend(at_move(inputs, _CODE, message, i) for message in _speed(inputs, i, rpm))
     if state.on:
-        message = "the spindle is still on when the program runs out; put M5 before the end"
-        found.append(at_line(inputs, _CODE, message, trace.lines))
+        found.append(at_line(inputs, _CODE, wording.STILL_ON, trace.lines))
     # One finding for each message: the first line says enough.
     return list({f.message: f for f in reversed(found)}.values())[::-1]
 
@@ -92,16 +87,14 @@ def _at_word(inputs: CheckInput, event: Event, state: _State) -> Iterator[Findin
     """Words that are not allowed while the spindle is on, and an M3 to a relay before the dial could be set."""
     on, spindle = state.on, inputs.machine.spindle
     if event.word == "M3" and spindle.set_by == "relay" and spindle.dial and not (on or state.paused):
-        message = "M3 switches the spindle on without a pause before it to set its dial; put M0 before it"
-        yield at_line(inputs, _CODE, message, event.line)
+        yield at_line(inputs, _CODE, wording.NO_PAUSE_FOR_DIAL, event.line)
     if event.word in ("M2", "M30") and on:
-        message = f"{event.word} ends the program with the spindle on; put M5 before it"
-        yield at_line(inputs, _CODE, message, event.line)
+        yield at_line(inputs, _CODE, wording.ends_while_on(event.word), event.line)
     bit, i = inputs.trace.bit, event.before
     changer = any(e.word == "M6" for e in inputs.trace.events)
     changes = event.word == ("M6" if changer else "T") and i > 0 and bit[i - 1] not in (0, int(event.value))
     if changes and on:
-        yield at_line(inputs, _CODE, "the bit is changed while the spindle is on; put M5 before it", event.line)
+        yield at_line(inputs, _CODE, wording.CHANGED_WHILE_ON, event.line)
 
 
 def _take(state: _State, event: Event, scale: float, spindle: Spindle) -> None:
@@ -139,16 +132,13 @@ def _by_hand(inputs: CheckInput, low: Ints) -> list[Finding]:
     pauses = np.array([e.before for e in trace.events if e.word in _PAUSE], dtype=np.int64)
     found: list[Finding] = []
     if not np.any(pauses <= low[0]):
-        message = "the bit goes down to the wood without a pause to switch the spindle on by hand"
-        found.append(at_move(inputs, _CODE, f"{message}; put M0 before this line", int(low[0])))
+        found.append(at_move(inputs, _CODE, wording.NO_PAUSE_TO_START, int(low[0])))
     for k in np.nonzero(np.diff(trace.bit[low]))[0]:
         if not np.any((pauses > low[k]) & (pauses <= low[k + 1])):
-            message = "the bit is changed without a pause to switch the spindle off by hand"
-            found.append(at_move(inputs, _CODE, f"{message}; put M0 before the change", int(low[k + 1])))
+            found.append(at_move(inputs, _CODE, wording.NO_PAUSE_TO_CHANGE, int(low[k + 1])))
     found += _not_up_to_speed(inputs, low)
     if not np.any(pauses > low[-1]):
-        message = "the program ends without a pause to switch the spindle off by hand; put M0 after the last cut"
-        found.append(at_line(inputs, _CODE, message, trace.lines))
+        found.append(at_line(inputs, _CODE, wording.NO_PAUSE_AT_END, trace.lines))
     return found
 
 
@@ -164,10 +154,8 @@ def _not_up_to_speed(inputs: CheckInput, low: Ints) -> Iterator[Finding]:
             continue
         waited = sum(e.value for e in before[last:] if e.word == "G4") * scale
         if waited < spindle.spin_up - _SLACK:
-            message = (
-                f"the bit goes down {waited:g} s after the pause in which the spindle is switched on, but it takes "
-                f"{spindle.spin_up:g} s to get up to speed; put G4 P{spindle.spin_up / scale:g} after the M0"
-            )
+            dwell = f"G4 P{spindle.spin_up / scale:g}"
+            message = wording.not_at_speed(waited, "the pause", spindle.spin_up, dwell, "M0")
             yield at_move(inputs, _CODE, message, move)
 
 
@@ -183,15 +171,13 @@ def _dial(inputs: CheckInput, low: Ints) -> Iterator[Finding]:
             slow, fast = speeds_of(inputs, name, feed, rpm)
             if fast > 0 and not slow - 0.5 <= rpm <= fast + 0.5:
                 meant = f"{slow:.0f}" if slow == fast else f"{slow:.0f} to {fast:.0f}"
-                message = f"the words have {rpm:.0f} rpm set by hand, and the job gives {meant} rpm for {name}"
-                yield at_line(inputs, _CODE, f"{message}; put the job's words back", t.line)
+                yield at_line(inputs, _CODE, wording.other_speed_in_words(rpm, meant, name), t.line)
                 break
         at = sorted((r, mark) for mark, r in spindle.dial.items())
         marks = [*[m for r, m in at if r <= rpm + 0.5][-1:], *[m for r, m in at if r >= rpm - 0.5][:1]]
         right = " and ".join(dict.fromkeys(marks))
         if marks and right != _BEFORE_MARKS.sub("", words):
-            message = f"the words have the dial set to {words!r} for {rpm:.0f} rpm, which is at {right}"
-            yield at_line(inputs, _CODE, f"{message}; put the machine's own mark back", t.line)
+            yield at_line(inputs, _CODE, wording.other_mark_in_words(words, rpm, right), t.line)
 
 
 def _too_long(inputs: CheckInput) -> Iterator[Finding]:
@@ -199,9 +185,9 @@ def _too_long(inputs: CheckInput) -> Iterator[Finding]:
     scale = 1.0 if inputs.machine.dwell == "seconds" else 0.001
     for event in inputs.trace.events:
         if event.word == "G4" and event.value * scale > LONGEST_DWELL + _SLACK:
-            most = f"{LONGEST_DWELL:g} s at most (P{LONGEST_DWELL / scale:g} on this machine)"
-            waits = f"G4 P{event.value:g} waits {event.value * scale:g} s, and a program may wait {most}"
-            yield at_line(inputs, _CODE, f"{waits}; shorten it, or pause with M0", event.line)
+            longest = LONGEST_DWELL / scale
+            message = wording.waits_too_long(event.value, event.value * scale, LONGEST_DWELL, longest)
+            yield at_line(inputs, _CODE, message, event.line)
 
 
 def _stretches(inputs: CheckInput) -> list[tuple[Event | None, int, int]]:
@@ -220,12 +206,11 @@ def _telling(inputs: CheckInput, low: Ints, first: int, last: int) -> list[int]:
     return [int(i) for i in inside[np.sort(index)]]
 
 
-def _speed(inputs: CheckInput, move: int, rpm: float) -> Iterator[str]:
+def _speed(inputs: CheckInput, move: int, rpm: float) -> Iterator[Message]:
     """What is wrong with a speed, by the machine's range and the bit's own limit."""
     spindle = inputs.machine.spindle
     name, bit = inputs.bits.get(int(inputs.trace.bit[move]), ("", None))
     if rpm > 0 and not spindle.min_rpm - 0.5 <= rpm <= spindle.max_rpm + 0.5:
-        does = f"{spindle.min_rpm} to {spindle.max_rpm} rpm"
-        yield f"{rpm:.0f} rpm is outside what this machine's spindle does, {does}; set a speed within it"
+        yield wording.speed_out_of_range(rpm, spindle.min_rpm, spindle.max_rpm)
     if bit is not None and bit.max_rpm is not None and rpm > bit.max_rpm + 0.5:
-        yield f"{rpm:.0f} rpm is more than the {bit.max_rpm} rpm that the maker of {name} allows; lower the speed"
+        yield wording.too_fast_for_bit(rpm, name, bit.max_rpm)

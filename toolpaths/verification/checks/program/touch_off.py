@@ -16,6 +16,16 @@ from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.trace_queries import BED, JIG_TOP, at_line, going_low, line_of, surfaces_of
+from toolpaths.verification.wording.message import Message
+from toolpaths.verification.wording.program import (
+    CHANGE_UNSEEN,
+    no_place_to_touch,
+    no_surface_named,
+    no_touch_z,
+    on_bed_instead,
+    other_touch_z,
+    unknown_surface,
+)
 
 PATCH = 10.0
 """Side of the square of level wood that a bit needs to be set on, mm. Common practice, no source."""
@@ -43,44 +53,32 @@ def _changed(inputs: CheckInput) -> Iterator[Finding]:
         elif event.word in ("M0", "M1"):
             unseen = 0
     if unseen and np.any(low >= since):
-        message = (
-            "the bit is changed here and goes down without a pause to set Z again, or to see that the controller has "
-            "taken its length; put M0 after the change"
-        )
-        yield at_line(inputs, _CODE, message, unseen)
+        yield at_line(inputs, _CODE, CHANGE_UNSEEN, unseen)
 
 
-def _announced(inputs: CheckInput) -> Iterator[str]:
+def _announced(inputs: CheckInput) -> Iterator[Message]:
     """Faults in the header's sentences about setting the bit."""
     header, context = inputs.trace.header, inputs.context
     surfaces = surfaces_of(context)
     surface = header.touch_surface
     if surface is None or header.touch_z is None:
-        what = "no surface to set the bit on" if surface is None else "no Z to enter for it"
-        yield f"the header names {what}: none may stand any more; {_rescue(inputs)}"
+        rescue = _rescue(inputs)
+        yield no_surface_named(rescue) if surface is None else no_touch_z(rescue)
         return
     if surface not in surfaces:
-        yield f"the header has the bit set on {surface!r}, which is none of {', '.join(surfaces)}; name one of those"
+        yield unknown_surface(repr(surface), surfaces)
         return
     height, digits = surfaces[surface], inputs.machine.decimals
     # Where an axis is not true, its own measure is what is entered.
     wanted, units = (height - context.zero[2]) * inputs.machine.correction[2], inputs.machine.units
     if abs(header.touch_z - wanted) > inputs.machine.half_digit + 1e-6:
-        yield (
-            f"the header has Z {show(header.touch_z, units, digits)} entered for the {surface}, which lies at "
-            f"{show(wanted, units, digits)} in this program; every cut would be "
-            f"{show(abs(header.touch_z - wanted), inputs.job.units)} too "
-            f"{'high' if header.touch_z < wanted else 'low'}"
-        )
+        said, right = (show(z, units, digits) for z in (header.touch_z, wanted))
+        yield other_touch_z(surface, said, right, header.touch_z - wanted, inputs.job.units)
     # A board on edge is narrower than the square.
     patch = min(PATCH, 0.9 * context.stock.width) if context.apart else PATCH
     there = stands_measured(inputs) if surface == "stock top" and context.found.measured_top else None
     if surface not in (BED, JIG_TOP) and not (stands(inputs.before, height, patch) if there is None else there):
-        side = show(patch, inputs.job.units, 0 if inputs.job.units == "mm" else 2)
-        yield (
-            f"the bit is to be set on the {surface} at {show(context.above_bed(height), inputs.job.units)} above the "
-            f"bed, but no {side} square of it stands when this program begins; {_rescue(inputs)}"
-        )
+        yield no_place_to_touch(surface, context.above_bed(height), patch, _rescue(inputs), inputs.job.units)
 
 
 def stands_measured(inputs: CheckInput) -> bool:
@@ -123,8 +121,6 @@ def _finer(mask: Mask, pitch: float, patch: float) -> bool:
 
 
 def _rescue(inputs: CheckInput) -> str:
-    return (
-        "zero on the bed, or leave some of the stock's top standing"
-        if inputs.context.setup.zero.z == "stock top"
-        else f"set the bit on the {BED if inputs.context.jig is None else JIG_TOP}, beside the blank"
-    )
+    """What else to do where no surface is left."""
+    below = BED if inputs.context.jig is None else JIG_TOP
+    return on_bed_instead(inputs.context.setup.zero.z == "stock top", below)

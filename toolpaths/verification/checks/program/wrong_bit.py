@@ -10,6 +10,7 @@ from toolpaths.gcode.reader.trace import Event
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.trace_queries import at_line, at_move, going_low, line_of, same_name
+from toolpaths.verification.wording import program as wording
 
 _CODE = "wrong-bit"
 
@@ -22,7 +23,7 @@ def check(inputs: CheckInput) -> list[Finding]:
 def _unnamed(inputs: CheckInput) -> Iterator[Finding]:
     nameless = np.nonzero(going_low(inputs) & (inputs.trace.bit <= 0))[0]
     if len(nameless):
-        message = f"no bit is named before this move; {_expected(inputs)} was expected: name it before the first cut"
+        message = wording.bit_unnamed(_expected(inputs))
         yield at_move(inputs, _CODE, message, int(nameless[0]))
 
 
@@ -34,7 +35,7 @@ def _unknown(inputs: CheckInput) -> Iterator[Finding]:
             first.setdefault(int(event.value), event)
     for number, event in first.items():
         if number not in inputs.bits and number > 0:
-            message = f"bit {number} is called for, and the job has no such bit; {_expected(inputs)} was expected"
+            message = wording.bit_not_in_job(number, _expected(inputs))
             yield at_line(inputs, _CODE, message, event.line)
 
 
@@ -42,22 +43,16 @@ def _announced(inputs: CheckInput) -> Iterator[Finding]:
     """Names in the header against the job's."""
     said = dict(inputs.trace.header.bits)
     for number, name in said.items():
-        message = ""
         if number not in inputs.bits:
-            message = f"the header announces bit {number}, {name}, which the job does not have"
+            message = wording.header_bit_not_in_job(number, name)
         elif not same_name(name, inputs.bits[number][0]):
-            message = (
-                f"the header announces bit {number} as {name}, and in the job it is {inputs.bits[number][0]}; "
-                "whoever follows the header would clamp another bit"
-            )
-        if message:
-            yield at_line(inputs, _CODE, message, line_of(inputs, f"Bit {number}: "))
+            message = wording.other_bit_in_header(number, name, inputs.bits[number][0])
+        else:
+            continue
+        yield at_line(inputs, _CODE, message, line_of(inputs, f"Bit {number}: "))
     for number in _used(inputs):
         if number in inputs.bits and number not in said:
-            message = (
-                f"the program cuts with bit {number}, {inputs.bits[number][0]}, which its header does not announce; "
-                "whoever clamps it has only the header to go by"
-            )
+            message = wording.bit_not_in_header(number, inputs.bits[number][0])
             yield at_line(inputs, _CODE, message, 1)
 
 
@@ -67,8 +62,7 @@ def _order(inputs: CheckInput) -> Iterator[Finding]:
     names = tuple(inputs.bits[n][0] for n in used if n in inputs.bits)
     if len(names) < len(used) or names == inputs.expected:
         return
-    cuts = f"cuts with {', then '.join(names)}" if names else "cuts with no bit at all"
-    message = f"the program {cuts}, and {_expected(inputs)} was expected; the widths and feeds are for that"
+    message = wording.other_bits(names, inputs.expected)
     wrong = next((i for i, name in enumerate(names) if inputs.expected[i : i + 1] != (name,)), None)
     if wrong is None:
         yield at_line(inputs, _CODE, message)

@@ -7,12 +7,13 @@ from dataclasses import replace
 import numpy as np
 
 from toolpaths.common.arrays import Array
-from toolpaths.common.units import show, show_area
+from toolpaths.target_shape.demand import GOUGE
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened
 from toolpaths.verification.patches import patches
 from toolpaths.verification.trace_queries import at_line, at_move
+from toolpaths.verification.wording import shape as wording
 
 _LOOKED_UP = 10
 """Patches whose first move is looked up."""
@@ -67,24 +68,11 @@ def _too_low(inputs: CheckInput) -> tuple[Array, Array, Array, Array]:
 
 
 def _finding(inputs: CheckInput, points: Array, limits: Array, worst: float, area: float) -> Finding:
-    units = inputs.job.units
-    size = show_area(area, units) if area else "a strip narrower than a cell of the map"
-    x, y = points[0]
-    message = (
-        f"{size} cut up to {show(worst, units, 3)} below what is allowed, "
-        f"worst at x {show(x, units)}, y {show(y, units)}"
-    )
-    never = worst > _NEVER
-    if never:
-        message += f", and more than {show(_NEVER, units, 3)} is never accepted"
     move = _first_move(inputs, points[:_WORST], limits[:_WORST])
-    if move < 0:
-        found = at_line(inputs, "gouge", f"{message}; compare the program with the job there")
-    else:
-        line = int(inputs.trace.line[move])
-        message += f"; line {line} is the first to go too low there: raise it or keep it off"
-        found = replace(at_move(inputs, "gouge", message, move), x=float(x), y=float(y))
-    return replace(found, never_accepted=never)
+    message = wording.gouge(worst + GOUGE, area, GOUGE, move >= 0, inputs.job.units)
+    found = at_line(inputs, "gouge", message) if move < 0 else at_move(inputs, "gouge", message, move)
+    x, y = points[0]
+    return replace(found, x=float(x), y=float(y), never_accepted=worst > _NEVER)
 
 
 def _first_move(inputs: CheckInput, points: Array, limits: Array) -> int:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
+from toolpaths.verification.wording import shape as wording
 
 
 def check(inputs: CheckInput) -> list[Finding]:
@@ -18,7 +19,7 @@ def check(inputs: CheckInput) -> list[Finding]:
         out += [
             Finding.of(
                 "idle-bit",
-                f"nothing is left for {name}: {first} reaches all of it; leave `then` out",
+                wording.idle_bit(name, first),
                 feature=feature.name,
                 job_line=feature.line,
             )

@@ -15,7 +15,6 @@ from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
 from toolpaths.common.arrays import Array, Mask
-from toolpaths.common.units import show
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.simulation.standing_wood import StandingWood
 from toolpaths.target_shape.demand import Demand
@@ -23,6 +22,7 @@ from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.finding_limit import shortened
 from toolpaths.verification.finding_places import at_feature
+from toolpaths.verification.wording.shape import does_not_go_in, fits_badly, no_walls
 
 OFF = 0.03
 """Clearance may differ from what is asked by so much before it is told, mm. Common practice, no source."""
@@ -85,22 +85,13 @@ def _of(inputs: CheckInput, piece: Demand, pocket: Demand) -> Finding | None:
     at = max((least, most), key=lambda i: abs(float(gap[i]) - asked))
     if np.isnan(gap).any():
         at = int(np.argmax(np.isnan(gap)))
-        message = (
-            f"{piece.name}: no wall of piece and pocket stand within {show(_REACH, units)} of each other here; "
-            "cut the pockets first, in an earlier setup, and both to their lines"
-        )
+        message = no_walls(piece.name, _REACH, units)
     elif gap[least] < min(LEAST, asked / 2):
         at = least
-        message = (
-            f"{piece.name} does not go into its pocket: {show(float(gap[least]), units, 3)} are left between their "
-            f"walls here, and {show(asked, units, 3)} are asked for; cut the piece smaller or the pocket larger"
-        )
+        message = does_not_go_in(piece.name, float(gap[least]), asked, units)
     elif abs(float(gap[at]) - asked) > OFF:
         severity = Severity.warn
-        message = (
-            f"{piece.name} lies {'loose' if gap[at] > asked else 'tight'} in its pocket: "
-            f"{show(float(gap[at]), units, 3)} between their walls here, and {show(asked, units, 3)} are asked for"
-        )
+        message = fits_badly(piece.name, float(gap[at]), asked, units)
     else:
         return None
     return at_feature(inputs, "inlay-fit", message, piece, (points[at, 0], points[at, 1]), severity=severity)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 import shapely
 
-from toolpaths.common.units import show
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.target_shape.demand import Demand
 from toolpaths.verification.check_input import CheckInput
@@ -13,6 +12,7 @@ from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened
 from toolpaths.verification.finding_places import at_feature
 from toolpaths.verification.finished_part import finished_part
+from toolpaths.verification.wording.shape import beside_part, past_part
 
 _SPARE = 0.02
 """What reaches out of the part by no more lies on it, mm: what a router holds."""
@@ -43,13 +43,9 @@ def _finding(inputs: CheckInput, demand: Demand, part: shapely.Polygon) -> Findi
     if away[furthest] <= _SPARE:
         return None
     x, y = (float(v) for v in edge[furthest])
-    at = f"at x {show(x, units)}, y {show(y, units)}"
-    least = float(part.distance(demand.asked))
-    message = (
-        f"{demand.name} lies wholly beside the finished {what}, {show(least, units)} from its edge, {at} at its "
-        f"furthest: it is cut into waste; move it onto the {what}"
-        if least > 0
-        else f"{demand.name} reaches {show(float(away[furthest]), units)} beyond the finished {what}'s edge, {at}: so "
-        "much of it is cut into waste; move it inwards, or make it smaller"
-    )
+    nearest, by = float(part.distance(demand.asked)), float(away[furthest])
+    if nearest > 0:
+        message = beside_part(demand.name, what, nearest, by, units)
+    else:
+        message = past_part(demand.name, what, by, _SPARE, units)
     return at_feature(inputs, "off-part", message, demand, (x, y))

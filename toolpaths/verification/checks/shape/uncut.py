@@ -8,13 +8,13 @@ from __future__ import annotations
 import numpy as np
 
 from toolpaths.common.arrays import Array, Ints
-from toolpaths.common.units import show, show_area
 from toolpaths.target_shape.demand import LEFT, Demand
 from toolpaths.verification.check_input import CheckInput
 from toolpaths.verification.finding import Finding
 from toolpaths.verification.finding_limit import shortened
 from toolpaths.verification.finding_places import at_feature
 from toolpaths.verification.patches import patches, points_in
+from toolpaths.verification.wording import shape as wording
 
 _CLOSE = 0.01
 """How far beside a region a point still counts as the region's, mm."""
@@ -71,18 +71,12 @@ def _owners(inputs: CheckInput, points: Array, limits: Array) -> tuple[Ints, lis
 
 
 def _finding(inputs: CheckInput, demand: Demand, points: Array, heights: Array, cell: Array) -> tuple[float, Finding]:
-    units = inputs.job.units
     floor = demand.floor.height(points[:, 0], points[:, 1])
     left = heights - floor
     worst = int(np.argmax(left))
     x, y = _middle(points[left >= left[worst] - 1e-3])
     area = float(cell.sum()) * inputs.after.pitch**2
-    size = show_area(area, units) if area else "a strip narrower than a cell of the map"
-    message = (
-        f"{demand.name}: {size} left standing, up to {show(float(left[worst]), units, 3)} above the "
-        f"{show(float(floor[worst]), units)} asked for, worst at x {show(x, units)}, y {show(y, units)}; "
-        "see that every pass reaches there"
-    )
+    message = wording.uncut(demand.name, float(left[worst]), area, LEFT + demand.scallop, inputs.job.units)
     return float(left[worst]), at_feature(inputs, "uncut", message, demand, (x, y))
 
 

@@ -26,7 +26,7 @@ def test_a_clamp_may_stand_against_the_blank_and_not_on_it(x: tuple[float, float
 
 def test_the_message_says_how_much_of_the_blank_it_covers() -> None:
     (message,) = found(KeepOut(name="toe clamp", x=(44.0, 60.0), y=(-5.0, 5.0), height=12.0))
-    assert "toe clamp stands on the blank over 6.00 mm by 10.00 mm, 4.00 mm above the face to be planed" in message
+    assert "toe clamp covers wood to be planed. Hold it elsewhere. 6.00 by 10.00 mm, 4.00 mm too high" == message
 
 
 def test_a_screw_sunk_below_the_planed_face_is_in_nobodys_way() -> None:

@@ -20,7 +20,7 @@ def test_a_cut_may_be_as_deep_as_the_edges_are_long(z: str, expected: int) -> No
 def test_the_message_says_how_deep_and_how_long_the_edges_are() -> None:
     text = program("G0 X-20 Y0\nG1 Z4.5 F200\nG1 X30 F1000")
     (found,) = deeper_than_flutes.check(inputs(text, bits=SHORT))
-    assert "the cut is 5.50 mm deep here, and the edges of six are 4.00 mm long" in found.message
+    assert "the edges of six are too short. Cut less deep at a time. 5.50 mm deep; edges 4.00 mm" == found.message
 
 
 def test_a_deep_slot_cut_in_passes_is_judged_pass_by_pass() -> None:

@@ -18,7 +18,8 @@ def test_the_bed_allowance_and_a_hundredth_pass(z: str, expected: int) -> None:
 def test_it_counts_beside_the_blank_and_for_rapids_too() -> None:
     text = program("G0 X-30 Y0\nG0 Z-1")
     (found,) = into_bed.check(inputs(text))
-    assert "1.00 mm into the bed, and 0.20 mm are allowed" in found.message
+    assert "the bit goes too deep into the bed" == found.said.wrong
+    assert ("1.00 mm", "most 0.20 mm") == (found.said.measured, found.said.limit)
 
 
 def test_heights_are_from_the_bed_wherever_z_is_zero() -> None:
@@ -26,7 +27,7 @@ def test_heights_are_from_the_bed_wherever_z_is_zero() -> None:
     text = program("G0 X10 Y0\nG1 Z-10.2 F200")
     assert [] == into_bed.check(inputs(text, z="stock top"))
     (found,) = into_bed.check(inputs(text.replace("-10.2", "-11"), z="stock top"))
-    assert "1.00 mm into the bed" in found.message
+    assert "1.00 mm" == found.said.measured
 
 
 def test_a_lifted_program_is_judged_as_if_lowered() -> None:
@@ -38,5 +39,5 @@ def test_a_lifted_program_is_judged_as_if_lowered() -> None:
 def test_the_deepest_comes_first_and_inches_are_said_in_inches() -> None:
     text = program("G0 X10 Y0\nG1 Z-1 F200\nG1 Z-2")
     found = into_bed.check(inputs(text, units="in"))
-    assert "0.079 in into the bed" in found[0].message
-    assert "0.039 in into the bed" in found[1].message
+    assert "0.079 in; most" in found[0].message
+    assert "0.039 in; most" in found[1].message

@@ -24,7 +24,7 @@ def test_a_cut_may_touch_a_clamp_and_no_more(x: str, expected: int) -> None:
 def test_the_message_says_which_part_which_clamp_and_by_how_much() -> None:
     text = program("G0 X65 Y0\nG0 Z9.5\nG0 Z16")
     found = keep_out.check(inputs(text, keep_out=[clamp()]))
-    assert "the bit passes through end stop, 2.50 mm below its top (12.00 mm above the bed)" in found[0].message
+    assert "the bit hits end stop. Move it or the cut. 2.50 mm below its top of 12.00 mm" == found[0].message
 
 
 def test_past_a_corner_the_true_distance_counts() -> None:
@@ -45,7 +45,7 @@ def test_the_collet_nut_is_seen_above_a_short_bit() -> None:
     # The thin bit sticks out 12 mm: at Z 2 the nut (9.5 mm in radius) begins at 14, and the clamp stands 15 high.
     text = program("G0 X51.5 Y0\nG1 Z2 F200\nG0 Z16", bit=2)
     found = keep_out.check(inputs(text, keep_out=[clamp(15.0)]))
-    assert "the collet nut passes through end stop, 1.00 mm below" in found[0].message
+    assert "the collet nut hits end stop. Move it or the cut. 1.00 mm below its top" in found[0].message
     assert [] == keep_out.check(inputs(text.replace("X51.5", "X50.4"), keep_out=[clamp(15.0)]))
 
 
@@ -59,7 +59,7 @@ def test_a_slanted_move_is_judged_at_its_lowest_over_the_clamp() -> None:
 def test_before_the_place_is_known_the_bit_may_be_over_any_clamp() -> None:
     text = program("G0 X10 Y0").replace("G0 Z16\nT1", "G0 Z11\nT1")
     found = keep_out.check(inputs(text, keep_out=[clamp()]))
-    assert any("not known yet" in f.message for f in found)
+    assert any("the bit may hit end stop: X and Y are not set yet" in f.message for f in found)
 
 
 def test_arcs_are_followed() -> None:
@@ -112,7 +112,8 @@ def test_beside_and_above_a_holder_the_clearance_is_kept(clear: float) -> None:
         found = keep_out.check(inputs(text, keep_out=[clamp()], clearance=clear))
         assert expected == len({f.program_line for f in found} & {line_of(text, cut)})
         if expected:
-            assert f"the bit comes nearer than {clear:.2f} mm to end stop (12.00 mm above the bed)" in found[0].message
+            assert "the bit is too near end stop" == found[0].said.wrong
+            assert ("12.00 mm high", f"least {clear:.3f} mm apart") == (found[0].said.measured, found[0].said.limit)
     for above, expected in ((0.0, 0), (-0.02, 1)):
         text = program(f"G0 Z{12 + clear + above:.3f}\nG0 X50 Y0\nG0 X80\nG0 Z20")
         assert expected <= len(keep_out.check(inputs(text, keep_out=[clamp()], clearance=clear))) <= 3 * expected
@@ -121,5 +122,5 @@ def test_beside_and_above_a_holder_the_clearance_is_kept(clear: float) -> None:
 def test_what_passes_through_comes_before_what_only_comes_near() -> None:
     text = program("G0 X40 Y0\nG1 Z8 F200\nG1 X56.5 F1000\nG1 X40\nG0 Z20\nG0 X65\nG1 Z11 F200\nG0 Z20")
     found = keep_out.check(inputs(text, keep_out=[clamp()], clearance=1.0))
-    assert "passes through" in found[0].message
-    assert "comes nearer than" in found[-1].message
+    assert "hits end stop" in found[0].message
+    assert "too near end stop" in found[-1].message

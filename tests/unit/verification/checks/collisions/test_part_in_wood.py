@@ -150,8 +150,9 @@ def test_a_neck_that_the_wood_does_not_hold_is_stopped_by_so_much_as_is_missing(
         told = found(seen)
         assert (missing > 0.0115) == bool(told), (missing, told)
         for one in told:
-            assert f"is {most:.2f} mm thick without the board" in one.message
-            assert f"only {left:.2f} mm there: {missing:.2f} mm of it would stick out" in one.message
+            assert "too little for the neck alone" in one.said.wrong
+            assert f"{left:.2f} mm" == one.said.measured
+            assert -1e-6 <= least(one, "mm") - most < 0.0101
             assert ("plane", 9) == (one.feature, one.job_line) if planed else "stock" == one.feature
             assert 0.0 == one.y
 
@@ -161,13 +162,20 @@ def test_the_remedy_as_it_is_printed_puts_it_right() -> None:
         for seed in range(6):
             made = neck(np.random.default_rng(seed))
             [one] = found(wood("neck", 40.0, 15.0, neck=made, units=units))
-            value = float(one.message.split("`leave` at least ")[1].split(" ")[0]) * (25.4 if units == "in" else 1.0)
-            assert f" {units}" in one.message
-            assert "take a blank" not in one.message
-            assert [] == found(wood("neck", 40.0, value, neck=made, units=units))
+            assert "raise `leave`" == one.said.todo
+            assert [] == found(wood("neck", 40.0, least(one, units), neck=made, units=units))
             [one] = found(wood("neck", 15.0, neck=made, units=units))
-            value = float(one.message.split("a blank of at least ")[1].split(" ")[0]) * (25.4 if units == "in" else 1.0)
-            assert [] == found(wood("neck", value, neck=made, units=units))
+            assert "take a thicker blank" == one.said.todo
+            assert [] == found(wood("neck", least(one, units), neck=made, units=units))
+            [one] = found(wood("neck", 15.0, 14.0, neck=made, units=units))
+            assert "raise `leave`, in a thicker blank" == one.said.todo
+
+
+def least(one: Finding, units: str) -> float:
+    """The limit that is printed, mm."""
+    number, unit = one.said.limit.removeprefix("least ").split(" ")
+    assert units == unit
+    return float(number) * (25.4 if units == "in" else 1.0)
 
 
 def test_what_the_text_leaves_counts_not_what_the_job_says() -> None:
@@ -182,8 +190,8 @@ def test_an_unplaned_blank_counts_at_its_thinnest() -> None:
     most = thickness(made, 6.0)
     assert [] == found(wood("neck", (most, most + 1), neck=made))
     [one] = found(wood("neck", (most - 0.3, most + 1), neck=made))
-    assert "the blank has, at its thinnest, only" in one.message
-    assert "0.30 mm of it would stick out" in one.message
+    assert "the blank has too little for the neck alone" == one.said.wrong
+    assert f"{most - 0.3:.2f} mm" == one.said.measured
 
 
 @pytest.mark.parametrize("board", [4.9, 6.1, 7.0])
@@ -192,7 +200,8 @@ def test_a_board_must_keep_its_thickness(board: float, flip: bool) -> None:
     for missing in (-2.0, 0.0, 0.02, 0.7):
         told = found(wood("board", 10.0, board - missing, flip=flip, board=board))
         assert (missing > 0.01) == bool(told)
-        assert all(f"the finished board is {board:.2f} mm thick at x" in f.message for f in told)
+        assert all("too little for the board" in f.said.wrong for f in told)
+        assert all(f"least {board:.2f} mm" == f.said.limit for f in told)
     assert 1 == len(found(wood("board", board - 0.1, board=board)))
     assert [] == found(wood("board", board, board=board))
 
@@ -202,4 +211,5 @@ def test_a_part_beyond_the_blank_is_told_where_no_outline_tells_it() -> None:
     end = SCALE * (1 - 2 ** (-21 / 12)) + 7
     assert [] == found(wood("board", 6.0, length=end + 195))
     [one] = found(wood("board", 6.0, length=end + 195 - 1.25))
-    assert "the finished board reaches 1.25 mm past the blank's right end" in one.message
+    assert "the finished board goes past the right end of the blank" == one.said.wrong
+    assert "1.25 mm" == one.said.measured

@@ -61,7 +61,7 @@ def test_a_first_rapid_in_z_below_the_wood_stops_because_the_place_is_unknown() 
     text = program(CUT).replace("G0 Z16\nT1", "G0 Z9\nT1")
     found = rapid_in_wood.check(inputs(text))
     assert line_of(text, "G0 Z9") == found[0].program_line
-    assert "not known yet" in found[0].message
+    assert "a rapid may hit wood: X and Y are not set yet" == found[0].said.wrong
     assert [] == rapid_in_wood.check(inputs(text.replace("G0 Z9", "G0 Z10.5")))
 
 

@@ -25,14 +25,14 @@ def test_a_millimetre_of_air_is_enough() -> None:
 def test_less_is_told_with_what_is_missing() -> None:
     ((code, severity, message),) = _slot(5.4, edges=5.0)
     assert ("reach", Severity.warn) == (code, severity)
-    assert "the collet nut passes 0.40 mm above wood" in message
-    assert "let it stick out 0.60 mm further" in message
+    # It sticks out 5.4, and 1 mm of air is wanted: 0.6 mm more.
+    assert "the collet nut passes close to wood. Set `bits: {six: {stickout: 6}}`. 0.400 mm; least 1.000 mm" == message
 
 
 def test_a_pass_high_above_does_not_hide_a_deep_one() -> None:
     text = program("G0 X-14 Y0\nG1 Z8 F200\nG1 X44 F1000\nG1 Z5 F200\nG1 X-14 F1000\nG0 Z16\n")
     (found,) = check(inputs(text, bits={**BITS, 1: ("six", _bit(5.4, 5.0))}))
-    assert "the collet nut passes 0.40 mm above wood" in found.message
+    assert "0.400 mm" == found.said.measured
 
 
 def test_where_the_nut_touches_another_check_stops() -> None:
@@ -44,4 +44,5 @@ def test_where_the_nut_touches_another_check_stops() -> None:
 def test_flutes_in_the_collet_are_told() -> None:
     ((code, severity, message),) = _slot(10.0, edges=12.0)
     assert ("reach", Severity.warn) == (code, severity)
-    assert "the collet would grip its flutes" in message
+    assert "the collet grips the flutes of six, not only its shank. Set `bits: {six: {stickout: 12}}`" in message
+    assert "10.00 mm out of the collet; edges 12.00 mm long" in message

@@ -31,13 +31,14 @@ def test_beside_the_blank_a_low_rapid_is_fine_until_the_bit_overlaps_it() -> Non
     beside = "G0 X0 Y-18.1\nG0 Z5\nG0 X30"
     assert [] == safe_height.check(inputs(program(beside)))
     (found,) = safe_height.check(inputs(program(beside.replace("-18.1", "-17.9"))))
-    assert "over the blank at 5.00 mm" in found.message
+    assert "over the blank. Raise Z first. 5.00 mm above the bed; least 11.00 mm" in found.message
 
 
 def test_a_rapid_over_a_clamp_stays_a_millimetre_above_the_clamp() -> None:
     over = "G0 Z25\nG0 X50 Y0\nG0 Z20.5\nG0 X80\nG0 Y40"
     (found,) = safe_height.check(inputs(program(over), keep_out=[CLAMP]))
-    assert "toe clamp is 20.00 mm high" in found.message
+    assert "a rapid passes too low over toe clamp" == found.said.wrong
+    assert "least 21.00 mm" == found.said.limit
     assert [] == safe_height.check(inputs(program(over.replace("20.5", "21")), keep_out=[CLAMP]))
 
 
@@ -45,14 +46,14 @@ def test_a_slanted_rapid_is_judged_where_it_is_over_the_blank() -> None:
     # Down from 16 at x 0 to 6 at x 100: over the blank's end and 3 mm more, x 53, it is at 10.7.
     found = safe_height.check(inputs(program("G0 X0 Y0\nG0 X100 Z6\nG0 Z16")))
     assert 1 == len(found)
-    assert "at 10.70 mm above the bed" in found[0].message
+    assert "10.70 mm above the bed" == found[0].said.measured
 
 
 def test_sideways_before_the_height_is_known_stops() -> None:
     text = program("G0 X10 Y0\nG1 Z8 F200").replace("G54\nG0 Z16", "G54\nG0 X0 Y0\nG0 Z16")
     (found,) = safe_height.check(inputs(text))
     assert line_of(text, "G0 X0 Y0") == found.program_line
-    assert "raise Z alone first" in found.message
+    assert "raise Z alone first" == found.said.todo
 
 
 def test_a_first_cut_from_an_unknown_place_stops() -> None:
@@ -63,7 +64,7 @@ def test_a_first_cut_from_an_unknown_place_stops() -> None:
     start[cut, 0] = np.nan
     (found,) = safe_height.check(replace(good, trace=replace(good.trace, start=start)))
     assert int(good.trace.line[cut]) == found.program_line
-    assert "a place that is not known yet" in found.message
+    assert "the bit cuts from a place that is not set yet" == found.said.wrong
 
 
 def test_the_usual_beginning_is_clean() -> None:

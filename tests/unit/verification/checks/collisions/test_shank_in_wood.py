@@ -19,7 +19,8 @@ def test_a_thick_shank_may_come_down_to_the_top_of_the_wood(z: str, expected: in
 def test_the_message_names_the_part_and_how_far_it_is_in_the_wood() -> None:
     text = program("G0 X10 Y0\nG1 Z6 F200", bit=2)
     found = shank_in_wood.check(inputs(text))
-    assert "the shank runs against wood that stands 1.00 mm above its lower end" in found[0].message
+    assert "the shank runs against wood" == found[0].said.wrong
+    assert "1.00 mm too low" == found[0].said.measured
 
 
 def test_wood_that_was_opened_before_is_judged_as_it_stands_then() -> None:
@@ -42,7 +43,7 @@ def test_a_shank_as_thick_as_the_cut_rubs_the_walls_above_the_edges() -> None:
     text = program(body)
     found = shank_in_wood.check(inputs(text, bits=rubbing))
     assert line_of(text, "G1 Z2") == found[0].program_line
-    assert "stands 4.00 mm above" in found[0].message
+    assert "4.00 mm too low" == found[0].said.measured
 
 
 @pytest.mark.parametrize(("stickout", "expected"), [(5.0, False), (4.5, True)])

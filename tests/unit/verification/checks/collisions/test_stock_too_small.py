@@ -24,14 +24,16 @@ def test_the_thinnest_place_of_the_blank_must_clean_up(least: float, expected: i
     plane = demand(box(-10, -15, 50, 15), 8.0, feature="plane", everywhere=True)
     found = check(plane, thickness=(least, 10.0))
     assert expected == len(found)
-    assert all("0.10 mm are missing" in f.message for f in found)
+    assert all(("7.90 mm at its thinnest", "8.00 mm must stay") == (f.said.measured, f.said.limit) for f in found)
 
 
 @pytest.mark.parametrize(("end", "expected"), [(50.0, 0), (50.1, 1)])
 def test_a_groove_must_end_on_the_blank(end: float, expected: int) -> None:
     found = check(demand(box(20, -2, end, 2), 8.0, name="channel"))
     assert expected == len(found)
-    assert all("channel reaches 0.10 mm past the blank's right end" in f.message for f in found)
+    assert all(
+        ("channel goes past the right end of the blank", "0.10 mm") == (f.said.wrong, f.said.measured) for f in found
+    )
 
 
 def test_its_run_out_may_leave_the_blank() -> None:
@@ -52,7 +54,7 @@ def band(part: Polygon, tab: Polygon | None = None) -> list[Demand]:
 def test_the_kerf_around_a_part_may_leave_the_blank_and_the_part_may_not(end: float, expected: int) -> None:
     found = check(*band(box(0, -10, end, 10)))
     assert expected == len(found)
-    assert all("0.20 mm past the blank's right end" in f.message for f in found)
+    assert all("past the right end of the blank" in f.said.wrong and "0.20 mm" == f.said.measured for f in found)
 
 
 def test_tabs_that_part_the_band_do_not_hide_the_part() -> None:
@@ -60,5 +62,6 @@ def test_tabs_that_part_the_band_do_not_hide_the_part() -> None:
         return check(*band(box(0, -10, 40, y), box(10, y, 18, y + 7)))[:1]
 
     assert [] == found(15.0)
-    (message,) = (f.message for f in found(15.3))
-    assert "0.30 mm past the blank's far edge" in message
+    (one,) = found(15.3)
+    assert "past the far edge of the blank" in one.said.wrong
+    assert "0.30 mm" == one.said.measured

@@ -21,7 +21,7 @@ def test_motion_within_the_travel_is_clean() -> None:
 def test_the_span_of_an_axis_is_at_most_its_travel(x: str, expected: int) -> None:
     found = travel.check(inputs(program(f"G0 X-50 Y0\nG0 X{x}")))
     assert expected == len(found)
-    assert all("spans 300.01 mm" in f.message and f.severity is Severity.stop for f in found)
+    assert all("300.01 mm; most 300.00 mm" in f.message and f.severity is Severity.stop for f in found)
 
 
 @pytest.mark.parametrize(("radius", "expected"), [(100.0, 0), (100.01, 1)])
@@ -36,7 +36,8 @@ def test_an_arc_reaches_past_both_its_ends() -> None:
     text = program(f"G0 X{100 + end:.3f} Y{-end:.3f}\nG3 Y{end:.3f} I{-end:.3f} J{end:.3f} F1000").replace("Y40", "Y0")
     wide = MACHINE.model_copy(update={"travel": Axes(x=299.9, y=400, z=60)})
     (found,) = travel.check(inputs(text, on=wide))
-    assert "X spans 300.00 mm" in found.message
+    assert "the moves in X are longer than the machine's travel" == found.said.wrong
+    assert "300.00 mm; most 299.90 mm" in found.message
     assert line_of(text, text.splitlines()[9]) == found.program_line
 
 
@@ -46,13 +47,14 @@ def test_an_arc_reaches_past_both_its_ends() -> None:
 def test_where_the_offset_is_known_the_ends_of_travel_count(words: str, expected: int) -> None:
     found = travel.check(inputs(program(f"G0 X0 Y0\n{words}"), on=PLACED))
     assert expected == len(found)
-    assert all("0.50 mm beyond the end of travel" in f.message for f in found)
+    assert all(f"{f.said.wrong[0]} goes past its travel" == f.said.wrong for f in found)
+    assert all(f.message.endswith(("300.50 mm; most 300.00 mm", "-0.50 mm; least 0.00 mm")) for f in found)
 
 
 def test_z_runs_from_minus_its_travel_to_0_in_machine_coordinates() -> None:
     # Z 16 is machine -34; Z -11 would be -61, a millimetre below the end at -60.
     found = travel.check(inputs(program("G0 X0 Y0\nG1 Z-11 F200"), on=PLACED))
-    assert ["Z"] == [f.message.split("puts it, ")[1][0] for f in found]
+    assert ["Z"] == [f.said.wrong[0] for f in found]
 
 
 def test_an_offset_that_the_file_does_not_place_is_judged_by_its_span_alone() -> None:
@@ -68,7 +70,7 @@ def test_a_lifted_program_travels_as_high_as_its_text_says() -> None:
 def test_one_offset_is_judged_by_its_own_moves_where_a_program_has_two() -> None:
     text = program("G0 X200.5 Y0\nG0 X0\nG55\nG0 X0 Y0 Z16\nG0 X10")
     (found,) = travel.check(inputs(text, on=PLACED))
-    assert "0.50 mm beyond the end of travel" in found.message
+    assert "300.50 mm; most 300.00 mm" in found.message
 
 
 # Ends at 45 degrees on a radius of 100 about (100, 0), and which way each side of the circle is passed: the bulge
@@ -105,5 +107,5 @@ def test_an_arc_of_either_turn_is_judged_by_where_it_bulges(
     for travel_there, expected in ((span + 0.01, 0), (span - 0.01, 1)):
         axes = {"x": 1000.0, "y": 1000.0, "z": 60.0, axis.lower(): travel_there}
         wide = MACHINE.model_copy(update={"travel": Axes(**axes)})
-        found = [f for f in travel.check(inputs(text, on=wide)) if f"motion in {axis} " in f.message]
+        found = [f for f in travel.check(inputs(text, on=wide)) if f"moves in {axis} " in f.message]
         assert expected == len(found), (short, span)

@@ -154,15 +154,15 @@ def test_a_jig_that_was_changed_since_is_noticed(tmp_path: Path) -> None:
     changed(files["jig"], "jig_pins: {bit: pinner, depth: 8}", "jig_pins: {bit: pinner, depth: 9}")
     after = read_design(files["jig"]).loaded.job_hash
     told = [f.message for f in verify(files["board"], [path], COARSE).findings if f.code == "header"]
-    assert any(f"the jig as {before}, and in the job it is {after}" in words for words in told)
+    assert any(f"the job's jig. Write the programs again. Comment: {before}; job: {after}" in words for words in told)
 
 
 @pytest.mark.parametrize(
     ("old", "new", "code", "says"),
     [
-        ("(This lies on a jig, job ", "(This lies on nothing, job ", "header", "does not say which jig"),
-        ("Y at the jig", "Y at the centreline", "header", "the zero"),
-        ("(Touch off: top of the jig, Z 0.000 mm)", "(Touch off: bed, Z 0.000 mm)", "no-touch-off", "none of"),
+        ("(This lies on a jig, job ", "(This lies on nothing, job ", "header", "does not say on which jig"),
+        ("Y at the jig", "Y at the centreline", "header", "the job's zero"),
+        ("(Touch off: top of the jig, Z 0.000 mm)", "(Touch off: bed, Z 0.000 mm)", "no-touch-off", "not in the job"),
         ("(Touch off: top of the jig, Z 0.000 mm)", "(Touch off: top of the jig, Z 0.100 mm)", "no-touch-off", "0.10"),
     ],
 )

@@ -22,11 +22,11 @@ def test_a_header_that_fits_passes() -> None:
 @pytest.mark.parametrize(
     ("old", "new", "says"),
     [
-        (JOB, "(neckpath 0.1.0, job 3f2a9c1b7d21)\n", "written from job 3f2a9c1b7d21, and the job now is 3f2a9c1b7d20"),
-        (JOB, "", "does not say which job the program was written from; job 3f2a9c1b7d20 was expected"),
-        (PLACE, "(Program 3 of 4, setup face)\n", "says program 3 of 4, and program 2 of 4 was expected"),
-        (PLACE, "(Program 2 of 5, setup face)\n", "says program 2 of 5, and program 2 of 4 was expected"),
-        (PLACE, "(Program 2 of 4, setup back)\n", "says setup back, and setup face was expected"),
+        (JOB, "(neckpath 0.1.0, job 3f2a9c1b7d21)\n", "Program: job 3f2a9c1b7d21; job now: 3f2a9c1b7d20"),
+        (JOB, "", "does not say from which job the program was written. Write the programs again. Job: 3f2a9c1b7d20"),
+        (PLACE, "(Program 3 of 4, setup face)\n", "Program 3 of 4; must be program 2 of 4"),
+        (PLACE, "(Program 2 of 5, setup face)\n", "Program 2 of 5; must be program 2 of 4"),
+        (PLACE, "(Program 2 of 4, setup back)\n", "Setup back; must be setup face"),
     ],
 )
 def test_a_header_that_is_missing_or_contradicts_is_a_stop(old: str, new: str, says: str) -> None:
@@ -37,8 +37,8 @@ def test_a_header_that_is_missing_or_contradicts_is_a_stop(old: str, new: str, s
 
 def test_a_program_without_its_place_is_told_what_was_expected() -> None:
     assert [
-        "the header does not say which program of the set this is; program 2 of 4 was expected",
-        "the header does not say which setup this is for; setup face was expected",
+        "the header does not say which program of the set this is. Write the programs again. Must be program 2 of 4",
+        "the header does not name the setup. Write the programs again. Must be setup face",
     ] == messages(check(inputs(changed(good(), PLACE, ""))))
 
 
@@ -52,7 +52,7 @@ def test_a_header_may_never_be_accepted() -> None:
 
 def test_where_no_comments_are_taken_it_says_which_file_to_look_for() -> None:
     (found,) = check(inputs(changed(good(), JOB, ""), on=machine(comments=False)))
-    assert "write the set again, and keep 02-face-scorer.ngc.txt beside the program" in found.message
+    assert "Write the programs again, and keep 02-face-scorer.ngc.txt beside the program" in found.message
 
 
 # What a hand goes by
@@ -104,7 +104,7 @@ def test_each_of_their_numbers_and_places_is_judged(what: str) -> None:
     assert others
     for other in others:
         of = inputs(with_words(other))
-        (found,) = [f for f in check(of) if f.message.startswith(f"the words give the {what} as")]
+        (found,) = [f for f in check(of) if f.said.wrong == f"this comment does not give the job's {what}"]
         assert Severity.stop == found.severity
         assert of.program.text.splitlines()[found.program_line - 1][1:].startswith(other[:15].rstrip()), other
 
@@ -113,3 +113,11 @@ def test_a_rounded_length_is_the_job_s_own() -> None:
     for length, stops in (("12.001", False), ("12.003", True), ("11.999", False), ("11.997", True)):
         sentence = TOLD["nut line"].replace("12.000", length)
         assert stops == bool(check(inputs(with_words(sentence))))
+
+
+def test_of_many_values_the_first_two_that_differ_are_shown() -> None:
+    other = "Stock: hard maple, 121.000 mm x 61.000 mm x 9.000 mm"
+    (found,) = check(inputs(with_words(other)))
+    assert "Comment: 121.000 mm, 61.000 mm; job: 120.000 mm, 60.000 mm" in found.message
+    (found,) = check(inputs(with_words(other.replace("121", "120").replace("61", "60"))))
+    assert "Comment: 9.000 mm; job: 8.000 mm" in found.message

@@ -19,7 +19,7 @@ def test_going_down_with_the_spindle_off_is_a_stop_at_that_line() -> None:
     assert Severity.stop == found.severity
     assert "spindle" == found.code
     assert text.split("\n").index("G1 Z6.5 F80") + 1 == found.program_line
-    assert "the bit goes down to the wood with the spindle off; put M3 with its speed, then G4 P4" in found.message
+    assert "the bit goes down with the spindle off. Put M3 with a speed, then G4 P4" in found.message
 
 
 def test_m3_without_a_speed_does_not_turn() -> None:
@@ -33,7 +33,8 @@ def test_the_dwell_must_be_as_long_as_the_spindle_needs(dwell: str, stops: bool)
     found = check(inputs(changed(good(), "G4 P4\n", dwell)))
     assert stops == bool(found)
     if stops:
-        assert "it takes 4 s to get up to speed; put G4 P4 after the M3" in found[0].message
+        assert "put G4 P4 after M3" == found[0].said.todo
+        assert "least 4 s" == found[0].said.limit
 
 
 def test_two_dwells_add_up() -> None:
@@ -42,7 +43,7 @@ def test_two_dwells_add_up() -> None:
 
 def test_a_dwell_before_m3_does_not_count() -> None:
     text = changed(good(), "S18000 M3\nG4 P4\n", "G4 P4\nS18000 M3\n")
-    assert "0 s after the spindle was set to 18000 rpm" in messages(check(inputs(text)))[0]
+    assert "at speed. Put G4 P4 after M3. 0 s after 18000 rpm" in messages(check(inputs(text)))[0]
 
 
 def test_a_dwell_on_the_safe_height_may_come_after_the_rapid_over() -> None:
@@ -53,8 +54,8 @@ def test_a_dwell_on_the_safe_height_may_come_after_the_rapid_over() -> None:
 def test_milliseconds_are_milliseconds() -> None:
     by_thousands = machine(dwell="milliseconds")
     (found,) = check(inputs(on=by_thousands))
-    assert "0.004 s after" in found.message
-    assert "put G4 P4000 after the M3" in found.message
+    assert "0.004 s after 18000 rpm" == found.said.measured
+    assert "put G4 P4000 after M3" == found.said.todo
     assert [] == check(inputs(changed(good(), "G4 P4\n", "G4 P4000\n"), on=by_thousands))
 
 
@@ -74,13 +75,14 @@ def test_no_dwell_is_longer_than_a_minute(set_by: str, dwell: str, one: float, s
         found = check(inputs(text, on=on))
         assert stops == bool(found), messages(found)
         if stops:
-            assert f"waits {seconds:g} s, and a program may wait 60 s at most (P{60 * one:g}" in found[0].message
+            assert f"is {seconds:g} s" in found[0].said.measured
+            assert f"most 60 s, P{60 * one:g}" == found[0].said.limit
             assert f"G4 P{seconds * one:.15g}" == text.splitlines()[found[0].program_line - 1]
 
 
 def test_a_rise_in_speed_wants_its_own_dwell() -> None:
     slow_first = changed(good(), "S18000 M3\nG4 P4\n", "S9000 M3\nG4 P4\nS18000\n")
-    assert "0 s after the spindle was set to 18000 rpm" in messages(check(inputs(slow_first)))[0]
+    assert "at speed. Put G4 P4 after M3. 0 s after 18000 rpm" in messages(check(inputs(slow_first)))[0]
     assert [] == check(inputs(changed(slow_first, "S18000\n", "S18000\nG4 P4\n")))
 
 
@@ -93,7 +95,10 @@ def test_a_speed_that_the_machine_has_not_is_a_stop() -> None:
         found = check(inputs(changed(good(), "S18000", f"S{speed}")))
         assert stops == bool(found)
         if stops:
-            assert f"{speed} rpm is outside what this machine's spindle does, 8000 to 24000 rpm" in found[0].message
+            assert (
+                f"cannot turn at this speed. Set a speed in its range. {speed} rpm; 8000 to 24000 rpm"
+                in found[0].message
+            )
 
 
 def test_a_speed_above_the_bits_own_limit_is_a_stop() -> None:
@@ -102,12 +107,12 @@ def test_a_speed_above_the_bits_own_limit_is_a_stop() -> None:
         found = check(inputs(text))
         assert stops == bool(found)
         if stops:
-            assert "16001 rpm is more than the 16000 rpm that the maker of planer allows" in found[0].message
+            assert "the speed is too high for planer. Lower it. 16001 rpm; maker: most 16000 rpm" in found[0].message
 
 
 def test_the_spindle_stops_before_the_end() -> None:
     (found,) = check(inputs(changed(good(), "M5\n", "")))
-    assert "M30 ends the program with the spindle on; put M5 before it" == found.message
+    assert "M30 ends the program with the spindle on. Put M5 before it" == found.message
 
 
 def test_a_program_ends_with_m30_or_m2() -> None:
@@ -119,14 +124,14 @@ def test_a_program_ends_with_m30_or_m2() -> None:
 def test_the_spindle_stops_before_the_bit_is_changed() -> None:
     another = "T3\nS18000 M3\nG4 P4\n" + scored()
     (found,) = check(inputs(HEADER + scored() + another + END))
-    assert "the bit is changed while the spindle is on; put M5 before it" == found.message
+    assert "the bit is changed while the spindle is on. Put M5 before the change" == found.message
     assert [] == check(inputs(HEADER + scored() + "M5\n" + another + END))
 
 
 def test_a_changer_that_is_told_to_change_while_turning_is_a_stop() -> None:
     header = changed(HEADER, "T2\n", "T2 M6\n")
     another = "T3 M6\nS18000 M3\nG4 P4\n" + scored()
-    assert ["the bit is changed while the spindle is on; put M5 before it"] == messages(
+    assert ["the bit is changed while the spindle is on. Put M5 before the change"] == messages(
         check(inputs(header + scored() + another + END))
     )
     # Choosing the next bit while the last one cuts is how a changer is told to get ready.
@@ -150,7 +155,7 @@ def test_by_hand_going_down_without_a_pause_is_a_stop() -> None:
     text = changed(by_hand(good()), "M0\nG4 P4\n", "")
     (found,) = check(inputs(text, on=HAND))
     assert Severity.stop == found.severity
-    assert "without a pause to switch the spindle on by hand; put M0 before this line" in found.message
+    assert "there is no pause to switch the spindle on by hand. Put M0 before this line" in found.message
     assert text.split("\n").index("G1 Z6.5 F80") + 1 == found.program_line
 
 
@@ -168,9 +173,9 @@ def test_by_hand_a_change_of_bits_wants_a_pause() -> None:
     change = "(Bit 3: quarter, flat 6.350 mm)\nT3\n"
     first = by_hand(HEADER + scored() + END)
     without = changed(first, "G0 Z13\nM0\n", "G0 Z13\n" + change + scored() + "G0 Z13\nM0\n")
-    assert [
-        "the bit is changed without a pause to switch the spindle off by hand; put M0 before the change"
-    ] == messages(check(inputs(without, on=HAND)))
+    assert ["the bit is changed without a pause to switch the spindle off. Put M0 before the change"] == messages(
+        check(inputs(without, on=HAND))
+    )
     assert [] == check(inputs(changed(without, change, change + "M0\nG4 P4\n"), on=HAND))
 
 
@@ -178,7 +183,7 @@ def test_by_hand_a_change_of_bits_wants_a_pause() -> None:
 def test_by_hand_too_the_spindle_gets_its_time_after_the_pause(dwell: str, expected: int) -> None:
     found = check(inputs(changed(by_hand(good()), "M0\nG4 P4\n", f"M0\n{dwell}\n"), on=HAND))
     assert expected == len(found)
-    assert all("after the pause in which the spindle is switched on, but it takes 4 s" in f.message for f in found)
+    assert all("s after the pause; least 4 s" in f.message for f in found)
 
 
 RELAY = machine(spindle_set_by="relay", spindle_dial={"1": 10000, "3": 18000})
@@ -199,7 +204,7 @@ def test_by_relay_the_dial_is_turned_in_a_pause_before_m3() -> None:
         text = by_relay(good(), start)
         (found,) = check(inputs(text, on=RELAY))
         assert Severity.stop == found.severity
-        assert "M3 switches the spindle on without a pause before it to set its dial; put M0 before it" == found.message
+        assert "M3 starts the spindle without a pause to set its dial. Put M0 before M3" == found.message
         assert text.split("\n").index("M3") + 1 == found.program_line
 
 
@@ -210,9 +215,9 @@ def test_by_relay_a_spindle_of_one_speed_needs_no_pause() -> None:
 
 def test_by_relay_going_down_with_the_spindle_off_or_too_soon_is_a_stop() -> None:
     (off,) = check(inputs(by_relay(good(), "M0\nG4 P4\n"), on=RELAY))
-    assert "with the spindle off; put M3, then G4 P4, before this line" in off.message
+    assert "with the spindle off. Put M3, then G4 P4, before this line" in off.message
     (soon,) = check(inputs(by_relay(good(), "M0\nM3\nG4 P3.9\n"), on=RELAY))
-    assert "goes down 3.9 s after the spindle was switched on, but it takes 4 s" in soon.message
+    assert "3.9 s after M3; least 4 s" in soon.message
 
 
 def test_by_relay_it_is_off_before_the_end_and_before_a_change() -> None:
@@ -221,7 +226,7 @@ def test_by_relay_it_is_off_before_the_end_and_before_a_change() -> None:
     another = "(Bit 3: quarter, flat 6.350 mm)\nT3\nM0\nM3\nG4 P4\n" + scored()
     first = by_relay(HEADER + scored() + END)
     turning = changed(first, "G0 Z13\nM5\n", "G0 Z13\n" + another + "G0 Z13\nM5\n")
-    assert ["the bit is changed while the spindle is on; put M5 before it"] == messages(
+    assert ["the bit is changed while the spindle is on. Put M5 before the change"] == messages(
         check(inputs(turning, on=RELAY))
     )
     assert [] == check(inputs(changed(turning, "(Bit 3", "M5\n(Bit 3"), on=RELAY))
@@ -229,7 +234,7 @@ def test_by_relay_it_is_off_before_the_end_and_before_a_change() -> None:
 
 def test_by_relay_each_start_wants_its_own_pause() -> None:
     again = changed(by_relay(good()), "M5\n", "M5\nM3\nG4 P4\nG0 Z13\nM5\n")
-    assert ["M3 switches the spindle on without a pause before it to set its dial; put M0 before it"] == messages(
+    assert ["M3 starts the spindle without a pause to set its dial. Put M0 before M3"] == messages(
         check(inputs(again, on=RELAY))
     )
 
@@ -252,13 +257,13 @@ def dialled(words: str, set_by: str = "hand") -> list[str]:
     ("words", "says"),
     [
         ("dial between 2.5 and max, 18000 rpm", ""),
+        ("dial between 2.5 and max, 17000 rpm", "speed for scorer. Write the programs again. Comment: 17000 rpm"),
+        ("dial between 2.5 and max, 1800 rpm", "Comment: 1800 rpm; job: 18000 rpm"),
         (
-            "dial between 2.5 and max, 17000 rpm",
-            "the words have 17000 rpm set by hand, and the job gives 18000 rpm for",
+            "dial between 1 and 2.5, 18000 rpm",
+            "for 18000 rpm. Write the programs again. Comment: dial between",
         ),
-        ("dial between 2.5 and max, 1800 rpm", "the words have 1800 rpm set by hand, and the job gives 18000 rpm for"),
-        ("dial between 1 and 2.5, 18000 rpm", "for 18000 rpm, which is at 2.5 and max; put the machine's own mark"),
-        ("dial max, 18000 rpm", "for 18000 rpm, which is at 2.5 and max; put the machine's own mark"),
+        ("dial max, 18000 rpm", "Comment: dial max; machine file: 2.5 and max"),
     ],
 )
 def test_words_that_set_another_speed_or_mark_than_the_job_s_are_a_stop(
@@ -274,7 +279,7 @@ def test_a_mark_that_stands_for_another_speed_is_a_stop_at_its_line(rpm: int) ->
     right = {16000: "dial 2.5", 20000: "dial max", 9000: "dial below 1", 25000: "dial above max"}[rpm]
     for words in ("dial 2.5", "dial max", "dial below 1", "dial above max", "dial 1", "dial between 1 and 2.5"):
         found = dialled(f"Switch the spindle on by hand: {words}, {rpm} rpm. Then go on.")
-        marks = [m for m in found if "put the machine's own mark back" in m]
+        marks = [m for m in found if "the wrong mark on the dial" in m]
         assert (words.split()[-1] != right.split()[-1] or "between" in words) == bool(marks), (words, rpm)
 
 
@@ -293,5 +298,6 @@ def test_each_start_is_judged_by_the_cuts_behind_it() -> None:
     text = HEADER.replace("S18000 M3\n", start) + scored() + again
     assert [] == messages(check(inputs(text + END, on=on))), "nothing is cut at the second speed"
     (found,) = check(inputs(text + scored() + END, on=on))
-    assert "the words have 12000 rpm set by hand, and the job gives 18000 rpm for scorer" in found.message
+    assert "this comment does not give the job's speed for scorer" == found.said.wrong
+    assert ("Comment: 12000 rpm", "job: 18000 rpm") == (found.said.measured, found.said.limit)
     assert "12000 rpm" in text.splitlines()[found.program_line - 1]

@@ -36,14 +36,20 @@ def test_the_bed_is_below_zero_where_zero_is_on_the_stocks_top() -> None:
     assert [] == check(inputs(touching("bed, Z -8.000 mm"), of=of))
     (found,) = check(inputs(of=of))
     assert Severity.stop == found.severity
-    assert "has Z 0.000 mm entered for the bed, which lies at -8.000 mm in this program" in found.message
-    assert "every cut would be 8.00 mm too low" in found.message
+    assert "the header gives a wrong Z for the bed" == found.said.wrong
+    assert ("Z 0.000 mm makes every cut 8.000 mm too low", "must be Z -8.000 mm") == (
+        found.said.measured,
+        found.said.limit,
+    )
 
 
 def test_the_planed_face_is_where_the_job_leaves_it() -> None:
     assert [] == check(inputs(touching("planed face, Z 6.000 mm")))
     assert [] == check(inputs(touching("planed face, Z -2.000 mm"), of=job(z="stock top")))
-    assert "every cut would be 0.10 mm too high" in messages(check(inputs(touching("planed face, Z 5.900 mm"))))[0]
+    assert (
+        "Z 5.900 mm makes every cut 0.100 mm too high; must be Z 6.000 mm"
+        in messages(check(inputs(touching("planed face, Z 5.900 mm"))))[0]
+    )
 
 
 @pytest.mark.parametrize(("z", "stops"), [(6.0005, False), (6.001, True), (5.9995, False), (5.999, True)])
@@ -62,20 +68,24 @@ def test_in_inches_the_last_digit_is_longer() -> None:
 @pytest.mark.parametrize("line", ["", "(Touch off: bed)\n"])
 def test_a_header_without_a_touch_off_is_a_stop(line: str) -> None:
     (found,) = check(inputs(changed(good(), f"({TOUCH})\n", line)))
-    assert "the header names no surface to set the bit on" in found.message
+    assert "the header does not say" in found.message
 
 
 def test_a_surface_that_nobody_knows_is_a_stop() -> None:
     (found,) = check(inputs(touching("clamp, Z 14.000 mm")))
-    assert "'clamp', which is none of bed, stock top, planed face" in found.message
+    assert "the header sets the bit on a surface that is not in the job" == found.said.wrong
+    assert "Use bed, stock top or planed face. Header: 'clamp'" in found.message
 
 
 def test_the_stocks_top_no_longer_stands_once_it_is_planed() -> None:
     text = touching("stock top, Z 8.000 mm")
     (found,) = check(inputs(text))
-    assert "no 10 mm square of it stands when this program begins; set the bit on the bed" in found.message
+    assert (
+        "no flat place is left on the stock top to set the bit on. Set it on the bed beside the blank" in found.message
+    )
+    assert ("Looked for at 8.00 mm above the bed", "least 10 mm square") == (found.said.measured, found.said.limit)
     (found,) = check(inputs(touching("stock top, Z 0.000 mm"), of=job(z="stock top")))
-    assert "zero on the bed, or leave some of the stock's top standing" in found.message
+    assert "zero on the bed, or leave some of the blank's top" == found.said.todo
     assert [] == check(inputs(text, before=with_patch(11.0)))
 
 
@@ -106,7 +116,7 @@ def test_a_long_strip_is_no_square() -> None:
 
 CHANGED = changed(good(), "T2\n", "T2 M6\n")
 CHANGER = machine(tool_change="automatic")
-SAYS = "goes down without a pause to set Z again, or to see that the controller has taken its length"
+SAYS = "goes down without a pause to set its Z, or to check that the machine has taken its length"
 
 
 @pytest.mark.parametrize(

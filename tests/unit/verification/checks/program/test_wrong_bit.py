@@ -17,24 +17,19 @@ def test_another_bit_is_a_stop() -> None:
     text = changed(changed(good(), "T2\n", "T3\n"), BIT, "(Bit 3: quarter, flat 6.350 mm)\n")
     (found,) = check(inputs(text))
     assert Severity.stop == found.severity
-    assert (
-        "the program cuts with quarter, and scorer (bit 2) was expected; the widths and feeds are for that"
-        == found.message
-    )
+    assert "the program cuts with other bits. Use the job's. Program: quarter; job: scorer" == found.message
     assert text.split("\n").index("G1 Z6.5 F80") + 1 == found.program_line
 
 
 def test_a_number_that_the_job_does_not_have_is_a_stop() -> None:
     found = check(inputs(changed(good(), "T2\n", "T9\n")))
-    assert ["bit 9 is called for, and the job has no such bit; scorer (bit 2) was expected"] == messages(found)
+    assert ["the program calls bit 9, which is not in the job. Use scorer (bit 2)"] == messages(found)
     assert good().split("\n").index("T2") + 1 == found[0].program_line
 
 
 def test_no_bit_is_a_stop() -> None:
     found = check(inputs(changed(changed(good(), "T2\n", ""), BIT, "")))
-    assert "no bit is named before this move; scorer (bit 2) was expected: name it before the first cut" == (
-        found[0].message
-    )
+    assert "no bit is named before this cut. Name scorer (bit 2) before it" == found[0].message
 
 
 def test_a_bit_named_by_a_comment_alone_is_named() -> None:
@@ -43,17 +38,19 @@ def test_a_bit_named_by_a_comment_alone_is_named() -> None:
 
 def test_a_header_that_announces_another_name_is_a_stop() -> None:
     (found,) = check(inputs(changed(good(), "Bit 2: scorer,", "Bit 2: scorer2,")))
-    assert "the header announces bit 2 as scorer2, and in the job it is scorer" in found.message
+    assert ("Header: scorer2", "job: scorer") == (found.said.measured, found.said.limit)
 
 
 def test_a_header_that_announces_nothing_is_a_stop() -> None:
     (found,) = check(inputs(changed(good(), BIT, "")))
-    assert "the program cuts with bit 2, scorer, which its header does not announce" in found.message
+    assert "the program cuts with bit 2, scorer, which its header does not name" in found.message
 
 
 def test_a_header_may_not_announce_a_bit_that_the_job_does_not_have() -> None:
     text = changed(good(), BIT, BIT + "(Bit 9: drill, flat)\n")
-    assert ["the header announces bit 9, drill, which the job does not have"] == messages(check(inputs(text)))
+    assert ["the header names bit 9, drill, which is not in the job. Write the programs again"] == messages(
+        check(inputs(text))
+    )
 
 
 TWO = changed(HEADER, BIT, BIT + "(Bit 3: quarter, flat 6.350 mm)\n")
@@ -67,14 +64,12 @@ def test_two_bits_in_the_jobs_order_pass() -> None:
 def test_two_bits_in_another_order_are_a_stop() -> None:
     text = TWO + scored() + CHANGE + scored() + END
     (found,) = check(inputs(text, expected=("quarter", "scorer")))
-    assert "the program cuts with scorer, then quarter, and quarter (bit 3), then scorer (bit 2) was expected" in (
-        found.message
-    )
+    assert "Program: scorer, quarter; job: quarter, scorer" in found.message
 
 
 def test_a_bit_of_the_job_that_never_cuts_is_a_stop() -> None:
     (found,) = check(inputs(TWO + scored() + END, expected=("scorer", "quarter")))
-    assert "the program cuts with scorer, and scorer (bit 2), then quarter (bit 3) was expected" in found.message
+    assert "Program: scorer; job: scorer, quarter" in found.message
 
 
 def test_a_bit_that_is_only_named_and_never_goes_down_does_not_count() -> None:

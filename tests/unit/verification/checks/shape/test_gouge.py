@@ -24,9 +24,9 @@ def test_a_line_that_goes_deeper_is_named_with_the_depth_below_what_is_allowed()
     assert line_of(text, "G1 X22 Z7.7") == found.program_line
     assert "pocket" == found.feature
     assert 7 == found.job_line
-    # 8 - 0.01 - 7.7: the floor less what is allowed below it, design tolerance 0.01 mm.
-    assert "0.290 mm below what is allowed" in found.message
-    assert f"line {found.program_line} is the first to go too low" in found.message
+    # 8 - 7.7; the design tolerance is 0.01 mm.
+    assert "the program cuts wood that must stay. Correct it, or the job. 0.300 mm too deep" in found.message
+    assert "most 0.010 mm" == found.said.limit
 
 
 @pytest.mark.parametrize(("z", "expected"), [("7.991", 0), ("7.989", 1)])
@@ -45,7 +45,7 @@ def test_more_than_a_few_hundredths_are_never_accepted(z: str, never: bool) -> N
     found = gouge.check(inputs(text, demands=[POCKET]))
     stops, _ = settled(found, [("gouge", "pocket")])
     assert never == any(f.severity is Severity.stop for f in stops)
-    assert all(never == ("never accepted" in f.message) for f in found)
+    assert all(never == f.never_accepted for f in found)
 
 
 def test_a_count_of_more_is_never_accepted_where_they_are_not() -> None:
@@ -79,7 +79,7 @@ def test_a_new_gouge_beside_an_old_one_is_told() -> None:
 def test_a_cut_where_nothing_is_asked_is_a_gouge_with_its_area() -> None:
     text = program("G0 X0 Y-8\nG1 Z9 F200\nG1 X0 Y-7.9 F1000", feature="elsewhere")
     (found,) = gouge.check(inputs(text, demands=[POCKET]))
-    area = float(found.message.split(" mm²")[0])
+    area = float(found.said.measured.split(", ")[1].removesuffix(" mm²"))
     assert area == pytest.approx(28.27 + 0.6, abs=1.0)  # pi 3^2 + 6 x 0.1; cells of 0.25 mm
     assert "elsewhere" == found.feature
     assert (found.x, found.y) == (pytest.approx(0, abs=3.1), pytest.approx(-8, abs=3.1))
@@ -95,7 +95,7 @@ def test_many_gouges_end_in_a_count() -> None:
 def test_a_gouge_all_over_the_block_is_one_finding() -> None:
     rows = "\n".join(f"G0 X-15 Y{y}\nG1 Z9 F200\nG1 X55 F1000\nG0 Z16" for y in range(-15, 16, 5))
     (found,) = gouge.check(inputs(program(rows)))
-    area = float(found.message.split(" mm²")[0])
+    area = float(found.said.measured.split(", ")[1].removesuffix(" mm²"))
     assert area == pytest.approx(60 * 30, rel=0.01)
 
 
@@ -106,5 +106,5 @@ def test_a_scratch_beside_a_wall_is_judged_by_the_same_hundredth(z: str, expecte
     text = program(f"G0 X10 Y0\nG1 Z8 F200\nG1 X30 F1000\nG1 Z{z}\nG1 Y0.03\nG1 X10")
     found = gouge.check(inputs(text, demands=[POCKET], pitch=pitch))
     assert expected == len(found)
-    assert all("a strip narrower than a cell" in f.message for f in found)
-    assert all(f"up to {9.99 - float(z):.3f} mm below" in f.message for f in found)
+    assert all("a narrow strip" in f.message for f in found)
+    assert all(abs(float(f.said.measured.split(" mm too deep")[0]) - (10 - float(z))) < 6e-4 for f in found)

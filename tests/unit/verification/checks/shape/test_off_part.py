@@ -100,9 +100,9 @@ def test_what_reaches_out_of_the_part_is_told_by_how_far_and_where(name: str, tm
             assert ("off-part", Severity.warn, 7) == (one.code, one.severity, one.job_line)
             assert 0.011 > abs(part.distance(Point(one.x, one.y)) - beyond)
             if kind == "over":
-                assert 0.011 > abs(float(one.message.split("reaches ")[1].split(" mm")[0]) - beyond)
+                assert 0.011 > abs(float(one.said.measured.removesuffix(" mm")) - beyond)
             else:
-                away = float(one.message.split("wholly beside the finished ")[1].split(", ")[1].split(" mm")[0])
+                away = float(one.said.measured.split(" mm")[0])
                 assert 0.011 > abs(away - part.distance(mark))
 
 
@@ -111,7 +111,7 @@ def test_a_fanned_board_ends_along_its_outer_frets() -> None:
     seen = board({"nut": 42, 12: 52}, FAN)
     bass, treble = (Point(3.0, y).buffer(2) for y in (-15.0, 15.0))
     assert [] == found(seen, [bass])
-    assert ["beside"] == ["beside" for f in found(seen, [treble]) if "wholly beside" in f.message]
+    assert ["beside"] == ["beside" for f in found(seen, [treble]) if "lies beside the board, in waste" in f.said.wrong]
 
 
 def test_a_left_handed_part_is_the_mirror_image() -> None:

@@ -26,10 +26,10 @@ def test_a_pass_that_ends_early_is_told_with_its_height_place_and_line_of_the_jo
     (found,) = uncut.check(inputs(text, demands=[SLOT]))
     assert Severity.stop == found.severity
     assert ("pocket", 7) == (found.feature, found.job_line)
-    assert "2.000 mm above the 8.00 mm asked for" in found.message
+    assert "Check the passes there. 2.000 mm too high" in found.message
     assert found.x == pytest.approx(31.5, abs=1.5)
     # The slot's end less the same end 2 mm earlier: 6 x 2 mm, a little less by the tolerance at its edges.
-    assert float(found.message.split(": ")[1].split(" mm²")[0]) == pytest.approx(12.0, rel=0.06)
+    assert float(found.said.measured.split(", ")[1].removesuffix(" mm²")) == pytest.approx(12.0, rel=0.06)
 
 
 @pytest.mark.parametrize("pitch", [0.1, 0.25, 0.5])
@@ -43,7 +43,7 @@ def test_two_demands_left_are_told_one_by_one_by_name() -> None:
     near = demand(Point(0, -8).buffer(3, 64), 8.0, name="near", radius=3.0)
     far = demand(Point(0, 8).buffer(3, 64), 7.0, name="far", radius=3.0)
     found = uncut.check(inputs(CUT, demands=[SLOT, near, far]))
-    assert ["far", "near"] == [f.message.split(":")[0] for f in found]
+    assert ["far", "near"] == [f.said.at for f in found]
 
 
 def test_a_feature_that_another_program_finishes_is_not_this_programs_matter() -> None:
@@ -63,5 +63,5 @@ def test_a_strip_beside_a_wall_may_stand_as_high_as_any_place(z: str, expected: 
     text = program(f"G0 X10 Y0\nG1 Z{z} F200\nG1 X30 F1000\nG1 Y-0.045 Z8\nG1 X10")
     found = uncut.check(inputs(text, demands=[SLOT], pitch=pitch))
     assert expected == len(found)
-    assert pitch < 0.5 or all("a strip narrower than a cell" in f.message for f in found)
-    assert all(f"up to {float(z) - 8:.3f} mm above" in f.message for f in found)
+    assert pitch < 0.5 or all("a narrow strip" in f.message for f in found)
+    assert all(f"{float(z) - 8:.3f} mm too high" in f.message for f in found)

@@ -1,0 +1,47 @@
+"""The last lines of `write`: ten at most on 80 columns, with verdict, page, time, files and the next step."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from tests.support.made import made
+from toolpaths.job.changes import Changes
+from toolpaths.reports.text.ending import ending
+from toolpaths.reports.text.wrapped import wrapped
+
+DEMOS = sorted((Path(__file__).parents[4] / "demo_jobs").glob("*_board*.yaml"))
+
+
+@pytest.mark.parametrize("job", DEMOS, ids=lambda p: p.stem)
+def test_they_are_ten_lines_with_what_matters(job: Path) -> None:
+    outcome = made(job, Changes(pitch=0.5))
+    outcome = replace(outcome, path=Path("demo_jobs") / job.name)
+    folder = Path("out") / job.stem
+    lines = ending(outcome, folder)
+    assert 10 >= sum(len(wrapped(line, 80)) for line in lines)
+    said = "\n".join(lines)
+    for wanted in (
+        "May be cut",
+        "preview.html",
+        "sheet.html",
+        "handwork.html",
+        "min of cutting",
+        outcome.programs[-1].name,
+    ):
+        assert wanted in said
+    air = "0.75" if outcome.job.units == "in" else "20"
+    assert f"neckpath write demo_jobs/{job.name} --air {air}" in said
+
+
+def test_the_next_step_carries_the_options_of_this_one() -> None:
+    outcome = made(DEMOS[-1], Changes(pitch=0.5))
+    lines = ending(replace(outcome, changes=Changes(bits=(("scorer", "0.8"),), only="score_lines")), Path("out"))
+    assert any("--bit scorer=0.8 --only score_lines --air" in line for line in lines)
+
+
+def test_after_an_air_run_the_next_step_is_to_write_it_without() -> None:
+    lines = ending(replace(made(DEMOS[-1], Changes(pitch=0.5)), changes=Changes(air=20.0)), Path("out"))
+    assert any("without --air" in line for line in lines)

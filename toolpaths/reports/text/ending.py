@@ -1,0 +1,59 @@
+"""The last lines of `write` and `check`: the verdict, what to look at, how long it takes, where the files are, next."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from toolpaths.common.units import Units
+from toolpaths.reports.text.sessions import total_words
+from toolpaths.reports.text.words import count, verdict
+from toolpaths.verification.finding import Severity
+from toolpaths.verification.outcome import Outcome
+
+_AIR: dict[Units, str] = {"mm": "20", "in": "0.75"}
+"""How far a program is lifted in the air run that is proposed."""
+
+
+def ending(outcome: Outcome, folder: Path) -> list[str]:
+    """Lines with a label each, of a set that was written into a folder."""
+    names = [p.name for p in outcome.programs]
+    programs = names[0] if len(names) == 1 else f"{names[0]} to {names[-1]}"
+    job, units = outcome.path, outcome.job.units
+    options = f" {outcome.changes.options}" if outcome.changes.options else ""
+    air = f"first in the air: neckpath write {job}{options} --air {_AIR[units]}"
+    lines = [
+        *_verdict(outcome),
+        ("Look at", f"{folder / 'preview.html'}, before you cut"),
+        ("Time", f"{total_words(outcome)} (estimates)"),
+        ("Programs", f"{folder}: {programs}"),
+        ("Print", f"{folder / 'sheet.html'}: the setup sheet, for the machine"),
+        ("By hand", f"{count(len(outcome.handwork), 'step')}: {folder / 'handwork.html'}")
+        if outcome.handwork
+        else None,
+        ("Next", "run it in the air, look, and write it again without --air" if outcome.changes.air else air),
+        ("Caution", "the machine's manual, the shop's rules and local law come first"),
+    ]
+    return _labelled(lines)
+
+
+def check_ending(outcome: Outcome) -> list[str]:
+    """Lines with a label each, of a job that was made and proven; nothing was written."""
+    options = f" {outcome.changes.options}" if outcome.changes.options else ""
+    time = ("Time", f"{total_words(outcome)} (estimates)")
+    after = ("Next", f"neckpath write {outcome.path}{options}")
+    if outcome.stopped:
+        after = ("Next", "put right what stops it, and check again; nothing can be written before")
+    return _labelled([*_verdict(outcome), time, after])
+
+
+# Private
+
+
+def _verdict(outcome: Outcome) -> list[tuple[str, str] | None]:
+    codes = list(dict.fromkeys(f.code for f in outcome.findings if f.severity is not Severity.note))
+    more = ("Read", f"the findings above; more of each: neckpath explain {codes[0]}") if codes else None
+    return [("Verdict", verdict(outcome)), more]
+
+
+def _labelled(lines: list[tuple[str, str] | None]) -> list[str]:
+    return [f"{line[0]:<8}  {line[1]}" for line in lines if line is not None]

@@ -6,10 +6,16 @@ comes under "More" by itself.
 
 from __future__ import annotations
 
+import re
+import sys
 from pathlib import Path
 from typing import Any
 
 HERE = Path(__file__).resolve().parent
+_VERSION = HERE.parent / "toolpaths" / "common" / "version.py"
+sys.path.insert(0, str(HERE / "look"))
+
+from markup import Translator, page_context  # noqa: E402
 
 project = "neckpath"
 author = "the neckpath contributors"
@@ -17,48 +23,29 @@ extensions = ["myst_parser"]
 root_doc = "index"
 source_suffix = {".md": "markdown"}
 myst_heading_anchors = 4
-html_theme = "alabaster"
+html_theme = "look"
+html_theme_path = [str(HERE)]
 html_title = "neckpath"
-html_show_sphinx = False
-html_show_sourcelink = False
+release = re.search(r'__version__ = "(.+)"', _VERSION.read_text(encoding="utf-8"))[1] if _VERSION.is_file() else ""
 html_copy_source = False
-html_static_path = ["look"]
-html_css_files = ["site.css"]
-html_sidebars = {"**": ["about.html", "searchbox.html", "navigation.html"]}
-html_theme_options = {
-    "description": "Necks and fretboards for a small router",
-    "show_powered_by": False,
-    "sidebar_collapse": True,
-    "fixed_sidebar": False,
-    "page_width": "66rem",
-    "sidebar_width": "15rem",
-    "font_family": "system-ui, 'DejaVu Sans', sans-serif",
-    "code_font_family": "ui-monospace, 'DejaVu Sans Mono', monospace",
-}
-pygments_style = "friendly"
+html_use_index = False
+html_js_files = ["site.js"]
+html_permalinks_icon = "#"
 highlight_language = "none"
 
 GROUPS: dict[str, tuple[str, ...]] = {
-    "Begin": ("safety", "first-job", "first-board", "machine-setup", "questions"),
-    "The job": ("job-file", "job-keys", "bits", "woods", "drawings", "fanned-frets", "two-sides", "holding", "jig"),
+    "First board and neck": ("safety", "first-board", "first-neck", "at-the-machine", "by-hand"),
+    "Begin": ("first-job", "machine-setup", "machine-file", "bits", "woods", "questions", "glossary"),
+    "The job": ("job-file", "job-keys", "drawings", "fanned-frets", "two-sides", "holding", "jig"),
     "Features": ("features/*",),
-    "At the machine and after": (
-        "plan",
-        "sheet",
-        "handwork",
-        "book",
-        "sessions",
-        "coupon",
-        "gauge",
-        "surface",
-        "machine-file",
-        "programs",
-    ),
-    "Look and compare": ("watch", "compare", "fit", "draw", "feeds"),
-    "Once it runs": ("many-jobs", "completion", "python"),
-    "What is proven": ("verification", "checks", "proof", "performance", "sources", "changes"),
+    "Look": ("checks", "preview", "feeds", "compare", "fit", "draw", "plan"),
+    "Write": ("programs", "sessions", "many-jobs", "watch"),
+    "At the machine": ("sheet", "surface", "gauge", "coupon", "found"),
+    "After": ("handwork", "book"),
+    "How it is proven": ("verification", "proof", "performance", "sources"),
+    "Other": ("completion", "python", "changes"),
 }
-"""Headings and the pages below them, in order; a name that has no page yet is passed over."""
+"""Headings and the pages below them, in the order of work; a name that has no page yet is passed over."""
 _PLACE = "<!-- all pages -->"
 
 
@@ -75,7 +62,9 @@ def pages_in_groups(folder: Path = HERE) -> dict[str, list[str]]:
 
 
 def setup(app: Any) -> None:
+    app.set_translator("html", Translator, override=True)
     app.connect("source-read", _with_pages)
+    app.connect("html-page-context", _with_groups)
 
 
 def _as_deep(page: str, name: str) -> bool:
@@ -83,10 +72,19 @@ def _as_deep(page: str, name: str) -> bool:
 
 
 def _with_pages(app: Any, name: str, source: list[str]) -> None:
-    """The groups as lists of contents, in the place that the first page keeps for them."""
+    """The groups as lists of contents, in the place that the first page keeps for them.
+
+    The words of that page link the first group themselves: of that there is no second list.
+    """
     if name == root_doc:
+        groups = list(pages_in_groups(Path(app.srcdir)).items())
         lists = [
-            "\n".join(["```{toctree}", ":maxdepth: 1", f":caption: {heading}", "", *pages, "```"])
-            for heading, pages in pages_in_groups().items()
+            "\n".join([*head, "```{toctree}", ":maxdepth: 1", *hidden, "", *pages, "```"])
+            for i, (heading, pages) in enumerate(groups)
+            for head, hidden in [([f"## {heading}", ""], []) if i else ([], [":hidden:"])]
         ]
         source[0] = source[0].replace(_PLACE, "\n\n".join(lists))
+
+
+def _with_groups(app: Any, name: str, template: str, context: dict[str, Any], doctree: Any) -> None:
+    page_context(pages_in_groups(Path(app.srcdir)), app, name, context)

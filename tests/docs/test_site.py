@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib.util
 import re
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -11,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from tests.support.patience import LONGEST
+from toolpaths.common.version import __version__
 
 pytestmark = pytest.mark.slow
 
@@ -48,14 +50,32 @@ def test_the_site_asks_for_nothing_from_elsewhere(site: Path) -> None:
     assert "url(" not in style
 
 
+def test_a_page_has_a_title_of_its_own_search_and_the_version(site: Path) -> None:
+    titles = {}
+    for page in site.rglob("*.html"):
+        text = page.read_text(encoding="utf-8")
+        titles[page] = re.findall(r"<title>(.+)</title>", text)
+        assert 'role="search"' in text
+        assert f"neckpath {__version__}." in text
+    assert all(len(found) == 1 for found in titles.values())
+    assert len(titles) == len({found[0] for found in titles.values()})
+
+
+def test_a_table_tells_each_cell_the_head_of_its_column(site: Path) -> None:
+    text = (site / "features" / "score_lines.html").read_text(encoding="utf-8")
+    rows = re.findall(r"<tr.*?</tr>", text, re.S)
+    heads = re.findall(r"<th[^>]*><p>(.*?)</p>", rows[0])
+    assert len(heads) > 2
+    assert heads == re.findall(r'data-label="(.*?)"', rows[1])
+
+
 def test_a_broken_link_stops_the_site(tmp_path: Path) -> None:
     """Each of three pages has a fault of its own, and each is told: any one word of Sphinx stops it (-W)."""
     faults = ["[gone](gone.md)", "[gone](other.md#no-such-place)", "![gone](gone.png)"]
     pages = tmp_path / "pages"
     pages.mkdir()
-    (pages / "look").mkdir()
+    shutil.copytree(DOCS / "look", pages / "look")
     (pages / "conf.py").write_bytes((DOCS / "conf.py").read_bytes())
-    (pages / "look" / "site.css").write_bytes((DOCS / "look" / "site.css").read_bytes())
     (pages / "index.md").write_text("# First\n\n<!-- all pages -->\n")
     (pages / "other.md").write_text("# Other\n\nWords.\n")
     assert 0 == _build(pages, tmp_path / "whole").returncode
@@ -75,7 +95,7 @@ def test_a_page_that_is_in_no_group_still_has_its_place() -> None:
 def test_pages_that_were_never_heard_of_stand_under_more(tmp_path: Path) -> None:
     for name in ("index", "safety", "unheard-of"):
         (tmp_path / f"{name}.md").write_text(f"# {name}\n")
-    assert {"Begin": ["safety"], "More": ["unheard-of"]} == _conf().pages_in_groups(tmp_path)
+    assert {"First board and neck": ["safety"], "More": ["unheard-of"]} == _conf().pages_in_groups(tmp_path)
 
 
 def _conf():  # type: ignore[no-untyped-def]
@@ -107,7 +127,7 @@ def test_black_on_white_has_the_contrast_that_the_standard_names() -> None:
 
 @pytest.mark.parametrize("which", [0, 1], ids=["light", "dark"])
 def test_words_stand_out_from_their_ground(which: int) -> None:
-    style = (DOCS / "look" / "site.css").read_text(encoding="utf-8")
+    style = (DOCS / "look" / "static" / "site.css").read_text(encoding="utf-8")
     colours = dict(re.findall(r"--(\w+): (#[0-9a-f]{6})", re.findall(r":root \{(.*?)\}", style, re.S)[which]))
     for words in ("ink", "faint", "link"):
         for ground in ("paper", "wash"):

@@ -12,6 +12,8 @@ from functools import cache
 
 import pytest
 
+from tests.browser import axe
+
 
 @dataclass(frozen=True)
 class Need:
@@ -33,6 +35,7 @@ INTERPRETER = Need(
     lambda: bool(RS274),
     "unpack an RS-274/NGC interpreter and name its folder in NECKPATH_INTERPRETER (.ci/run shows how)",
 )
+AXE = Need("axe", axe.fetched, "python tests/browser/axe.py fetches it (npm is needed)")
 
 
 has_pipes = pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")

@@ -37,7 +37,14 @@ def judged(path: Path, index: int, text: str, changes: Changes | None = None) ->
         written = read(text, beside)
     except ReadError as error:
         said = unreadable(error.problem, error.todo)
-        found = [Finding.of("unreadable", said, program=program.name, program_line=error.line)]
+        found = [
+            Finding.of(
+                "unreadable",
+                said,
+                program=program.name,
+                program_line=error.line,
+            )
+        ]
     else:
         wood = _before(path.resolve(), changes)[place].taken()
         found = judge(wood.cut(batch, program, written, changes.air))

@@ -35,6 +35,7 @@ from toolpaths.simulation.depth_map import DepthMap
 from toolpaths.target_shape.demand import Demand, Level
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.outcome import FeatureReport, Outcome, SetupReport
+from toolpaths.verification.wording.message import Message
 
 FACE, BLANK, LINE = 5.5, 7.0, 0.5
 
@@ -264,7 +265,7 @@ def gouge() -> Finding:
     """A stop finding with both of its places."""
     return Finding.of(
         "gouge",
-        "0.12 mm below the floor of the line at fret 5; at most 0.01 mm is allowed. Make the pass shallower.",
+        Message("0.12 mm below the floor of the line at fret 5; at most 0.01 mm is allowed. Make the pass shallower."),
         feature="score_lines",
         job_line=32,
         program="02-face-scorer.ngc",
@@ -276,7 +277,9 @@ def gouge() -> Finding:
 @pytest.fixture
 def thin_chip() -> Finding:
     """A warning without a place."""
-    finding = Finding.of("chip-thin", "0.004 mm a tooth; the band begins at 0.01 mm.", feature="plane", job_line=31)
+    finding = Finding.of(
+        "chip-thin", Message("0.004 mm a tooth; the band begins at 0.01 mm."), feature="plane", job_line=31
+    )
     assert Severity.warn is finding.severity
     return finding
 

@@ -18,6 +18,7 @@ from toolpaths.reports.output.report_json import report_json
 from toolpaths.reports.text.words import places
 from toolpaths.verification.finding import Cause, Finding
 from toolpaths.verification.outcome import Outcome
+from toolpaths.verification.wording.message import Message
 
 CASES = Path(__file__).parents[1] / "cases"
 JOBS = ("short_board", "inch_board")
@@ -99,7 +100,7 @@ def no_place_is_nought(outcome: Outcome) -> None:
 
 def test_the_causes_are_told_in_their_order_whatever_their_lines() -> None:
     found = [
-        Finding.of("unreadable", "x", program="a", program_line=n, cause=cause)
+        Finding.of("unreadable", Message("x"), program="a", program_line=n, cause=cause)
         for n, cause in enumerate(reversed(Cause))
     ]
     from toolpaths.pipeline.judge import settled

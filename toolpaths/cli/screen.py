@@ -139,6 +139,9 @@ def show_findings(outcome: Outcome) -> None:
     for number, finding in enumerate(outcome.findings, start=1):
         weight = str(finding.severity)
         lines = wrapped_line(f"{number:2d} {weight} {finding_line(finding, outcome)}", width(), _INDENT)
+        if finding.said.paste:
+            indent = " " * _INDENT
+            lines += ["", *wrapped_line(_one_line(indent + finding.said.paste), width(), _INDENT + 2), ""]
         lines[0] = lines[0].replace(weight, typer.style(weight, fg=_COLOURS[weight], bold=True), 1)
         typer.echo("\n".join(lines))
     if outcome.findings:

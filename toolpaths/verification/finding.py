@@ -183,7 +183,7 @@ class Finding:
     @staticmethod
     def of(
         code: str,
-        said: Message | str,
+        said: Message,
         *,
         place: tuple[float, float] | None = None,
         severity: Severity | None = None,
@@ -194,7 +194,7 @@ class Finding:
         x, y = (None, None) if place is None else (float(place[0]), float(place[1]))
         return Finding(
             code,
-            Message(said) if isinstance(said, str) else said,
+            said,
             x=x,
             y=y,
             severity=SEVERITY[code] if severity is None else severity,

@@ -19,7 +19,7 @@ from toolpaths.verification.wording.message import Message
 def at_feature(
     inputs: CheckInput,
     code: str,
-    message: Message | str,
+    message: Message,
     of: Demand | str,
     place: tuple[float, float] | None = None,
     *,

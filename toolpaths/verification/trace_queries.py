@@ -58,7 +58,7 @@ def job_line_of(inputs: CheckInput, feature: str) -> int:
 def at_move(
     inputs: CheckInput,
     code: str,
-    message: Message | str,
+    message: Message,
     move: int,
     *,
     feature: str = "",
@@ -84,7 +84,7 @@ def at_move(
 def at_line(
     inputs: CheckInput,
     code: str,
-    message: Message | str,
+    message: Message,
     line: int = 0,
     cause: Cause | None = None,
     remedies: tuple[Remedy, ...] = (),

@@ -6,10 +6,11 @@ from dataclasses import replace
 
 from toolpaths.pipeline.judge import settled
 from toolpaths.verification.finding import NEVER_ACCEPTED, SEVERITY, Finding, Severity
+from toolpaths.verification.wording.message import Message
 
 
 def finding(code: str, feature: str = "outline", line: int = 1, program: str = "01.ngc") -> Finding:
-    return Finding.of(code, f"{code} of {feature}.", feature=feature, program=program, program_line=line)
+    return Finding.of(code, Message(f"{code} of {feature}."), feature=feature, program=program, program_line=line)
 
 
 def test_the_worst_comes_first_and_then_the_program_s_order() -> None:
@@ -46,7 +47,7 @@ def test_what_can_hurt_is_never_accepted() -> None:
 
 
 def test_a_finding_that_is_never_accepted_stays_a_stop_beside_one_that_may_be() -> None:
-    deep = replace(Finding.of("gouge", "a deep one", feature="outline"), never_accepted=True)
+    deep = replace(Finding.of("gouge", Message("a deep one"), feature="outline"), never_accepted=True)
     found, accepted = settled([finding("gouge"), deep], [("gouge", "outline")])
     assert [("a deep one", Severity.stop)] == [(f.message, f.severity) for f in found if f.severity is Severity.stop]
     assert 2 == len(found)

@@ -4,10 +4,11 @@ import numpy as np
 
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.finding_limit import shortened, worst_of_each
+from toolpaths.verification.wording.message import Message
 
 
 def findings(count: int, feature: str = "outline") -> list[Finding]:
-    return [Finding.of("into-bed", "too deep", feature=feature, program_line=i + 1) for i in range(count)]
+    return [Finding.of("into-bed", Message("too deep"), feature=feature, program_line=i + 1) for i in range(count)]
 
 
 def test_up_to_four_are_told_one_by_one() -> None:

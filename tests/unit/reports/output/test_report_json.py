@@ -4,6 +4,7 @@ import hashlib
 import json
 
 from toolpaths.reports.output.report_json import report_json
+from toolpaths.verification.wording.message import Message
 
 TOP = ["job", "job_hash", "version", "machine", "accepted", "found", "corrections", "cut"]
 TOP += ["programs", "setups", "findings", "handwork"]
@@ -59,5 +60,5 @@ def test_the_same_outcome_gives_the_same_bytes_without_a_clock(make_outcome) -> 
 def test_numbers_that_are_not_finite_become_null(make_outcome) -> None:
     from toolpaths.verification.finding import Finding
 
-    finding = Finding.of("travel", "beyond the travel", place=(float("nan"), 1.0))
+    finding = Finding.of("travel", Message("beyond the travel"), place=(float("nan"), 1.0))
     assert json.loads(report_json(make_outcome(findings=(finding,))))["findings"][0]["x"] is None

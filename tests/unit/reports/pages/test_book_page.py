@@ -20,6 +20,7 @@ from toolpaths.reports.text.found_words import follows
 from toolpaths.reports.text.words import plain
 from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.outcome import Outcome
+from toolpaths.verification.wording.message import Message
 from toolpaths.workshop.plan_of_instrument import InstrumentPlan, plan_of_instrument
 
 DEMOS = Path(__file__).parents[4] / "demo_jobs"
@@ -117,9 +118,10 @@ def test_corrections_are_told(tmp_path: Path) -> None:
 
 
 def test_stops_what_was_accepted_and_warnings_are_told(board: Outcome) -> None:
-    stop = Finding.of("stock-too-small", "Too short.")
+    stop = Finding.of("stock-too-small", Message("Too short."))
     let = replace(
-        Finding.of("uncut", "Wood is left. (Accepted by the maker.)", feature="outline"), severity=Severity.warn
+        Finding.of("uncut", Message("Wood is left", todo="accepted"), feature="outline"),
+        severity=Severity.warn,
     )
     page = page_of(replace(board, findings=(stop, let), accepted=("uncut@outline",)))
     text = Page(page).said

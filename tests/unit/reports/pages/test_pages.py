@@ -11,6 +11,7 @@ import pytest
 from toolpaths.reports.pages.sheet import sheet
 from toolpaths.reports.preview.preview_page import preview_page
 from toolpaths.verification.outcome import Outcome
+from toolpaths.verification.wording.message import Message
 
 HOSTILE = [
     "</title><script>alert(1)</script>",
@@ -64,7 +65,7 @@ def test_hostile_names_and_messages_are_shown_and_never_obeyed(make_outcome, pag
         setup = make_outcome().job.setups[0].model_dump(include={"name", "zero", "nut_at", "hold"})
         features = make_outcome().job.setups[0].features
         clamp = {"name": text[:60], "x": [-60, -30], "y": [-25, 25], "height": 6}
-        finding = Finding.of("uncut", text, feature=text, program=text)
+        finding = Finding.of("uncut", Message(text), feature=text, program=text)
         return make_outcome(setups=[{**setup, "features": features, "keep_out": [clamp]}], findings=(finding,))
 
     for hostile in HOSTILE:

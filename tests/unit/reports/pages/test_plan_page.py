@@ -14,6 +14,7 @@ from toolpaths.job.changes import Changes
 from toolpaths.reports.pages.plan_page import plan_page
 from toolpaths.reports.text import plan_words as words
 from toolpaths.verification.finding import Finding
+from toolpaths.verification.wording.message import Message
 from toolpaths.workshop.plan_of_instrument import InstrumentPlan, plan_of_instrument
 
 DEMOS = Path(__file__).parents[4] / "demo_jobs"
@@ -61,7 +62,7 @@ def test_titles_and_names_are_text(plan: InstrumentPlan) -> None:
 
 def test_a_stop_stands_above_all_lists(plan: InstrumentPlan) -> None:
     board = plan.outcomes["board"]
-    stopped = replace(board, findings=(Finding.of("stock-too-small", "Too short."), *board.findings))
+    stopped = replace(board, findings=(Finding.of("stock-too-small", Message("Too short.")), *board.findings))
     page = plan_page(plan_of_instrument([stopped]))
     assert page.index("may not be cut") < page.index("Too short.") < page.index("<h2>To buy</h2>")
     assert "may not be cut" not in plan_page(plan)

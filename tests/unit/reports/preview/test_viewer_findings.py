@@ -26,8 +26,8 @@ class _Seen(HTMLParser):
 
 
 def test_stops_and_warnings_are_open_and_notes_are_folded(outcome: Outcome) -> None:
-    warns = [Finding.of("chip-thick", f"warning {i}") for i in range(OPEN + 2)]
-    notes = [Finding.of("runout", "a note")] * 3
+    warns = [Finding.of("chip-thick", Message(f"warning {i}")) for i in range(OPEN + 2)]
+    notes = [Finding.of("runout", Message("a note"))] * 3
     cards = cards_of(replace(outcome, findings=(*warns, *notes)))
     assert [1, 2, 3, 4] == [c.number for c in cards.open]
     assert [5, 6, 7, 8, 9] == [c.number for c in cards.folded]
@@ -43,13 +43,13 @@ def test_a_card_says_what_is_wrong_what_to_do_what_was_measured_and_where(outcom
         "Stop 1 the wall <b>is</b> too thin at fret 7",
         "What to do: set depth: 9.2",
         "Measured: 1.83 mm of wood; Limit: least 2.00 mm",
-        "wall-too-thin , feature pocket , bass_uke.yaml:12, at x 10.00 mm, y 0.00 mm",
+        "wall-too-thin , feature pocket , bass_uke.yaml:12, x 10.00 mm, y 0.00 mm",
         "Show 1 on the map",
     ):
         assert words.replace(" ,", ",") in text.replace(" ,", ",").replace(" ;", ";"), words
 
 
 def test_a_finding_without_a_place_has_no_button(outcome: Outcome) -> None:
-    page = preview_page(replace(outcome, findings=(Finding.of("moisture", "the wood is damp"),)))
+    page = preview_page(replace(outcome, findings=(Finding.of("moisture", Message("the wood is damp")),)))
     assert "data-finding=" not in page.split("<script", 1)[0]
     assert "the wood is damp" in page

@@ -16,6 +16,7 @@ from toolpaths.reports.text.plan_tables import bookings_table, buy_table, ready_
 from toolpaths.reports.text.printed_tables import printed
 from toolpaths.reports.text.tables import Table
 from toolpaths.verification.finding import Finding
+from toolpaths.verification.wording.message import Message
 from toolpaths.workshop.plan_of_instrument import InstrumentPlan, plan_of_instrument
 from toolpaths.workshop.step import StepKind, Wait
 
@@ -117,7 +118,7 @@ def test_blanks_holders_and_bits_must_be_ready() -> None:
 
 def test_a_stop_is_told_first_with_where_to_look(tmp_path: Path) -> None:
     board = made(pair(tmp_path)[0], Changes(pitch=1.0))
-    stop = Finding.of("stock-too-small", "The blank is too short.", job_line=6)
+    stop = Finding.of("stock-too-small", Message("The blank is too short."), job_line=6)
     plan = plan_of_instrument([replace(board, findings=(stop,))])
     ((sentence, stops),) = words.not_to_be_cut(plan)
     assert sentence.startswith("board.yaml may not be cut")

@@ -7,6 +7,7 @@ by which a hand puts in a bit, lays the blank and sets the zero.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 
 from toolpaths.common.units import show_fine
 from toolpaths.gcode.program import BESIDE
@@ -18,7 +19,13 @@ from toolpaths.verification.trace_queries import at_line, line_of, same_name, su
 
 _CODE = "header"
 _ROUNDING = 0.002
-"""A length in words has three digits in mm, four in inches: mm."""
+"""What a bit measures, and a Z to enter, has three digits in mm, four in inches: mm."""
+_PLACED = {"mm": 0.0051, "in": 0.0128}
+"""Half of the last digit of a length that is found with a rule, by the program's units: mm."""
+
+
+class _Place(float):
+    """A length that is found with a rule: two digits in mm, three in inches."""
 
 
 def check(inputs: CheckInput) -> list[Finding]:
@@ -67,10 +74,10 @@ def _wrong(inputs: CheckInput) -> Iterator[tuple[str, str]]:
 
 def _misleading(inputs: CheckInput) -> Iterator[Finding]:
     """Sentences for the operator with another zero, blank, bit or height than the job's."""
-    wanted = _wanted(inputs)
+    wanted, same = _wanted(inputs), partial(_same, placed=_PLACED[inputs.machine.units])
     for told in inputs.trace.told:
         meant = wanted.get(told.what, told.values)
-        if len(meant) != len(told.values) or not all(map(_same, meant, told.values)):
+        if len(meant) != len(told.values) or not all(map(same, meant, told.values)):
             said, job = (
                 ", ".join(v if isinstance(v, str) else show_fine(v, inputs.job.units) for v in values)
                 for values in (told.values, meant)
@@ -86,9 +93,9 @@ def _wanted(inputs: CheckInput) -> dict[str, tuple[str | float, ...]]:
     by = inputs.machine.correction[2]
     return {
         "zero": (zero.x, zero.y, zero.z, context.setup.offset),
-        "stock": (x1 - x0, y1 - y0, *dict.fromkeys((thick.min, thick.max))),
-        "nut line": (context.setup.nut_at,),
-        "centreline": (context.centre_at,),
+        "stock": tuple(map(_Place, (x1 - x0, y1 - y0, *dict.fromkeys((thick.min, thick.max))))),
+        "nut line": (_Place(context.setup.nut_at),),
+        "centreline": (_Place(context.centre_at),),
         "jig": () if context.jig is None else (context.jig.job_hash,),
         **{f"place to keep clear of {n}": _place(context, it) for n, it in enumerate(context.obstacles, 1)},
         **{f"Z on the {name}": ((height - context.zero[2]) * by,) for name, height in surfaces_of(context).items()},
@@ -99,10 +106,10 @@ def _wanted(inputs: CheckInput) -> dict[str, tuple[str | float, ...]]:
 def _place(context: SetupContext, it: Obstacle) -> tuple[float, ...]:
     """X from and to and Y from and to in the program's coordinates, and the height above the bed, mm."""
     (x0, y0, x1, y1), (zx, zy, _) = it.bounds, context.zero
-    return x0 - zx, x1 - zx, y0 - zy, y1 - zy, context.above_bed(it.top)
+    return tuple(map(_Place, (x0 - zx, x1 - zx, y0 - zy, y1 - zy, context.above_bed(it.top))))
 
 
-def _same(meant: str | float, said: str | float) -> bool:
+def _same(meant: str | float, said: str | float, placed: float) -> bool:
     if isinstance(meant, str) or isinstance(said, str):
         return meant == said
-    return abs(meant - said) <= _ROUNDING
+    return abs(meant - said) <= (placed if isinstance(meant, _Place) else _ROUNDING)

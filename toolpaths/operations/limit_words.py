@@ -39,7 +39,7 @@ THIN = "{part:.2g} of the bit's diameter, the most for a thin bit"
 SMALL = "{part:.2g} of the bit's diameter, the most for a small bit"
 LARGE = "{part:.2g} of the bit's diameter: a larger bit needs more force"
 IN_WOOD = "{part:.2g} of the bit's diameter in {wood}"
-GIVES_WAY = "deeper, the machine bends by more than {by}, with a stiffness {found} {stiffness:g} N/mm"
+GIVES_WAY = "deeper, the machine bends by more than {by}. Its stiffness is {found} {stiffness:g} N/mm"
 STIFFNESS_MEASURED, STIFFNESS_TAKEN = "measured as", "not measured, taken as"
 SKIM = "common practice: a skim takes at most {most}"
 

@@ -202,7 +202,7 @@ def test_the_programs_begin_with_the_piece_and_say_so() -> None:
     assert not stops(found)
     first = found.programs[0]
     assert [f"score_lines: fret {k}, 2 levels, one way" for k in range(12, 20)] == words(first.text)
-    assert "(Altered: from score_lines: fret 12)" in first.text
+    assert "(Written with the option: from score_lines: fret 12)" in first.text
     assert ("from score_lines: fret 12",) == found.changes.words
     assert 4 == len(found.programs)
     whole = made(path)

@@ -132,7 +132,7 @@ def test_only_one_feature_is_cut_in_the_wood_that_the_earlier_ones_left(tmp_path
     (program,) = found.programs
     assert "01-face-three.ngc" == program.name
     assert "(Program 1 of 1, setup face)" in program.text
-    assert "(Altered: only marker_pockets)" in program.text
+    assert "(Written with the option: only marker_pockets)" in program.text
     assert () == found.findings
     # The pocket's disc of 5 mm, 1.5 deep from the planed face, and nothing of what was planed before.
     assert 3.14159 / 4 * 25 * 1.5 == pytest.approx(found.setups[0].removed_mm3, rel=0.06)  # cells of 0.5 mm

@@ -54,7 +54,7 @@ class SkimBoard(Feature):
         "Take all work and all clamps off first. The bit goes round the listed obstacles only.",
         f"Every screw of the waste board must lie at least {marked(SCREWS)} below the new surface. Look first.",
         "The blank is the area to skim. Set X and Y zero at its left front corner, Z zero where it is highest.",
-        "The real thickness of the waste board does not matter. Heights above the bed use the one named above.",
+        "The real thickness of the waste board does not matter: heights above the bed count with the one given here.",
     )
 
     take: float
@@ -79,7 +79,7 @@ class SkimBoard(Feature):
         """Rows over the area, level by level. Raises FeatureError for a bit that is not flat."""
         bit = context.bits[self.bit]
         must_be_flat(self.bit, bit, "it cannot skim a board level", context.job.units)
-        what = f"skim the waste board, {show(self.take, context.machine.units)} in all"
+        what = f"skim the waste board, in all {show(self.take, context.machine.units)}"
         head = self.operation_head(context, what, context.at_depth(self.take))
         clear = tuple(KeptClear(_box(kept), self.stays(context, kept)) for kept in context.setup.keep_out)
         skim = Skim(*head, box=self._way(context), along=self.along, clear=clear)

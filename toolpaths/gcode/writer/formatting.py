@@ -90,6 +90,11 @@ class GcodeFormat:
         """A length that is found with rule or dial, with its unit: `7.80 mm`, `0.307 in`."""
         return show(mm, self.machine.units)
 
+    def rule(self, mm: float) -> str:
+        """The same without needless zeros: `28 mm`, `1.102 in`."""
+        number, units = self.place(mm).split()
+        return f"{number.rstrip('0').rstrip('.')} {units}"
+
     def span(self, low: float, high: float) -> str:
         """From one such length to another: `7.80 to 8.10 mm`."""
         return f"{self.place(low).split()[0]} to {self.place(high)}"
@@ -111,7 +116,8 @@ class GcodeFormat:
         it at a comment's beginning.
         """
         width = self.machine.line_length - 2
-        return [f"({line})" for line in textwrap.wrap(self._tame(text), width, subsequent_indent=_GOES_ON)]
+        lines = textwrap.wrap(self._tame(text), width, subsequent_indent=_GOES_ON, break_on_hyphens=False)
+        return [f"({line})" for line in lines]
 
     def centre_words(
         self, start: tuple[float, float], end: tuple[float, float], arc: Arc, turn: float

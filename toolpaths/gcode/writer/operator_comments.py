@@ -19,6 +19,8 @@ from toolpaths.operations.operation import Cutting
 
 _STURDY = 10.0
 """A bit that bears so many times the load expected is not called fragile. This project's own."""
+_LONGEST_TITLE = 200
+"""Characters: a name in a drawing may be of any length."""
 Length = Callable[[float], str]
 """A length in mm as it is to be read."""
 
@@ -173,7 +175,7 @@ def bit_words(number: int, name: str, bit: Bit, form: GcodeFormat) -> str:
     if detail:
         size += f", {detail}"
     return texts.BIT.format(
-        number=number, name=name, shape=bit.shape, size=size, flutes=flutes, stickout=form.size(bit.stickout)
+        number=number, name=name, shape=bit.shape, size=size, flutes=flutes, stickout=form.rule(bit.stickout)
     )
 
 
@@ -229,7 +231,7 @@ def reason_words(feature: str, cutting: Cutting, form: GcodeFormat) -> Iterator[
 
 def section_words(feature: str, title: str) -> str:
     """The pass that begins."""
-    return texts.SECTION.format(feature=feature, title=title)
+    return texts.SECTION.format(feature=feature, title=title[:_LONGEST_TITLE])
 
 
 # Where a hand is needed

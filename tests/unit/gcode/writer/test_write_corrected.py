@@ -92,16 +92,16 @@ def test_a_machine_that_is_true_gets_the_same_bytes_as_one_that_was_not_measured
 
 def test_the_header_says_what_is_corrected_and_what_is_not() -> None:
     found = said(text(off(x=SHORT, backlash={"x": 0.08, "y": 0.05}), LINE))
-    assert "Corrected in X: 500.000 mm was measured as 499.600 mm, so every X here is times 1.000801." in found
-    assert "Backlash in X measured as 0.080 mm: no move makes up for it." in found
-    assert "Backlash in Y measured as 0.050 mm: no move makes up for it." in found
+    assert "X is corrected: 500 mm measured 499.6 mm, so every X is multiplied by 1.000801." in found
+    assert "Backlash in X is 0.080 mm. The program does not correct it." in found
+    assert "Backlash in Y is 0.050 mm. The program does not correct it." in found
     assert "Scored lines are all approached from lower X" in found
-    assert "Corrected in Y" not in found
-    assert "Corrected" not in said(text(BENCH, LINE))
+    assert "Y is corrected" not in found
+    assert "is corrected" not in said(text(BENCH, LINE))
 
 
 def test_the_header_s_motion_is_what_the_machine_is_told() -> None:
-    assert "Motion in X: 0.000 mm to 250.200 mm" in said(text(off(x=SHORT), LINE))
+    assert "Motion: X 0.00 to 250.20 mm, " in said(text(off(x=SHORT), LINE))
 
 
 def test_the_z_entered_at_the_touch_off_is_the_machine_s_own() -> None:

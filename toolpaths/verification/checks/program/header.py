@@ -99,7 +99,10 @@ def _wanted(inputs: CheckInput) -> dict[str, tuple[str | float, ...]]:
         "jig": () if context.jig is None else (context.jig.job_hash,),
         **{f"place to keep clear of {n}": _place(context, it) for n, it in enumerate(context.obstacles, 1)},
         **{f"Z on the {name}": ((height - context.zero[2]) * by,) for name, height in surfaces_of(context).items()},
-        **{f"bit {n}": (b.shape, b.cut_diameter, str(b.flutes), b.stickout) for n, (_, b) in inputs.bits.items()},
+        **{
+            f"bit {n}": (b.shape, b.cut_diameter, str(b.flutes), _Place(b.stickout))
+            for n, (_, b) in inputs.bits.items()
+        },
     }
 
 

@@ -125,7 +125,7 @@ def program(machine: Machine, name: Callable[[], str]) -> tuple[str, str]:
     )
     steps = (Rapid(10, 5, 13), Rapid(10, 5, 8.5), Feed(10, 5, 5.5, 200), Feed(10, 20, 5.5, 500), Rapid(10, 20, 13))
     sections = tuple(Section("engraving", bit, name(), steps, 18000) for bit in ("scorer", "quarter"))
-    reasons = {"feed": f"chip load for 0.6 mm in {name()}"}
+    reasons = {"feed": f"chip load of a 0.6 mm bit in {name()}"}
     scored = [
         Lines("engraving", 30, bit, replace(CUTTING, reasons=reasons), name(), 6.0, 5.5, [], ())  # type: ignore[arg-type]
         for bit in ("scorer", "quarter")

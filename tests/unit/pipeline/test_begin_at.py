@@ -102,7 +102,7 @@ def test_what_fits_two_pieces_is_refused_with_both(asked: str, labels: tuple[str
 
 
 def test_a_comment_that_the_program_cut_short_is_known() -> None:
-    asked = "reinforcement_slots: bar slot, bass side, 4 levels, the walls skimmed"
+    asked = "reinforcement_slots: bar slot, bass side, 4 levels, then a skim"
     assert "reinforcement_slots: bar slot, bass side" == meant(DEMOS / "tenor_neck_on_jig.yaml", asked)
 
 

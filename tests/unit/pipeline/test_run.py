@@ -190,7 +190,7 @@ def test_too_low_in_the_air_stops(tmp_path: Path) -> None:
 
 def test_another_bit_for_one_run_is_written_with_its_own_width(tmp_path: Path) -> None:
     found = made(tmp_path, bits=(("scorer", "0.8"),))
-    assert "flat 0.800 mm" in found.programs[1].text
+    assert "flat 0.8 mm" in found.programs[1].text
     assert pytest.approx(0.82) == next(f.width_mm for f in found.setups[0].features if f.name == "score_lines")
 
 

@@ -110,7 +110,7 @@ def test_the_words_of_older_programs_are_read_and_judged_as_well() -> None:
 def test_each_of_their_numbers_and_places_is_judged(what: str) -> None:
     sentence = TOLD[what]
     numbers = [*re.finditer(r"[0-9]+(?:\.[0-9]+)?(?= mm)|[0-9](?= flute)", sentence)]
-    others = [sentence[: m.start()] + m[0].replace("2", "4").replace("0", "1") + sentence[m.end() :] for m in numbers]
+    others = [f"{sentence[: m.start()]}{int(m[0][0]) + 1}{sentence[m.start() + 1 :]}" for m in numbers]
     others += [
         sentence.replace(old, new)
         for old, new in (

@@ -67,7 +67,7 @@ def _kerf_deeper(lines: Lines, rng: random.Random) -> str | None:
 
 def _holder_reworded(lines: Lines, rng: random.Random) -> str | None:
     """Another number in the words that say where a holder stands."""
-    places = [i for i, line in enumerate(lines) if re.match(r"\((Keep clear of|Screw|Clamp)", line)]
+    places = [i for i, line in enumerate(lines) if re.match(r"\(Obstacle", line)]
     if not places:
         return None
     i = rng.choice(places)

@@ -1,4 +1,4 @@
-"""Values that the reader takes from sentences for the operator: pairs with one unit, heights below a seat, old words."""
+"""Values that the reader takes from sentences for people: pairs with one unit, heights below a seat, old words."""
 
 from __future__ import annotations
 

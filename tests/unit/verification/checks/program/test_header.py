@@ -75,7 +75,7 @@ OLDER = {
     "Z on the planed face": "The bit has been changed. Set Z again on the planed face, Z 6.000 mm, or see that the "
     "controller has taken its length. Then go on.",
 }
-"""The same as programs had them before 2026-12."""
+"""The same as older programs have them."""
 
 
 def with_words(*sentences: str) -> str:

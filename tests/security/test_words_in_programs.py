@@ -58,10 +58,10 @@ def any_text(rng: random.Random) -> str:
 def all_comments(form: GcodeFormat, text: str) -> list[str]:
     """Each way in which a text gets into a program's comments, at its beginning too."""
     return [
-        form.comment(text),
         *form.comments(text),
-        *form.comments(f"Stock: {text}, 9 mm"),
-        form.comment(f"Title: {text}"),
+        *form.comments(f"Blank: {text}, 9 mm"),
+        *form.comments(f"Title: {text}"),
+        *form.comments(f"Feature outline: {text}, level 1 of 2"),
     ]
 
 
@@ -82,7 +82,7 @@ def comments_command_nothing(count: int) -> None:
     # Our reader refuses each comment that commands, and takes none of these for a line of a header that begins so.
     for text in (any_text(rng) for _ in range(count)):
         form = rng.choice(forms)
-        said = "\n".join((*form.comments(f"Stock: {text}"), form.comment(f"Title: {text}")))
+        said = "\n".join((*form.comments(f"Blank: {text}"), *form.comments(f"Title: {text}")))
         assert read("G21\nM30\n").header == read(f"{said}\nG21\nM30\n").header, text
 
 
@@ -125,7 +125,7 @@ def program(machine: Machine, name: Callable[[], str]) -> tuple[str, str]:
     )
     steps = (Rapid(10, 5, 13), Rapid(10, 5, 8.5), Feed(10, 5, 5.5, 200), Feed(10, 20, 5.5, 500), Rapid(10, 20, 13))
     sections = tuple(Section("engraving", bit, name(), steps, 18000) for bit in ("scorer", "quarter"))
-    reasons = {"feed": f"chip load for 0.6 mm in {name()}"}
+    reasons = {"feed": f"chip load of a 0.6 mm bit in {name()}"}
     scored = [
         Lines("engraving", 30, bit, replace(CUTTING, reasons=reasons), name(), 6.0, 5.5, [], ())  # type: ignore[arg-type]
         for bit in ("scorer", "quarter")

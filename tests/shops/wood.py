@@ -178,7 +178,7 @@ class Wood:
         if surface == "bed":
             return -self.lifted(part.setup["name"])
         assert surface in ("stock top", "planed face"), surface
-        told = re.findall(rf"Its top is highest at X {_NUMBER} mm Y {_NUMBER} mm", re.sub(r"\)\n\(\s*", " ", text))
+        told = re.findall(rf"is thickest, .* at X {_NUMBER} mm, Y {_NUMBER} mm", re.sub(r"\)\n\([+\s]*", " ", text))
         if told and surface == "stock top":
             place = [[float(told[0][k]) * self.shop.scale[k] + part.zero[k] for k in (0, 1)]]
             return float(self.heights(part.setup["name"], np.array(place))[0])

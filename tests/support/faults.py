@@ -75,7 +75,7 @@ def moved(axis: str, by: float, section: str) -> Edit:
 def values(text: str, outcome: Outcome) -> dict[str, float]:
     """Numbers of the program's last feature, and the least X of its motion."""
     cutting = cutting_of(text, outcome)
-    least = re.search(r"\(Motion in X: (-?[\d.]+) mm", text)
+    least = re.search(r"\(Motion: X (-?[\d.]+) to", text)
     assert least is not None
     return {
         "plunge": cutting.plunge,

@@ -67,7 +67,7 @@ def _kerf_deeper(lines: Lines, rng: random.Random) -> str | None:
 
 def _holder_reworded(lines: Lines, rng: random.Random) -> str | None:
     """Another number in the words that say where a holder stands."""
-    places = [i for i, line in enumerate(lines) if re.match(r"\((Keep clear of|Screw|Clamp)", line)]
+    places = [i for i, line in enumerate(lines) if re.match(r"\(Obstacle", line)]
     if not places:
         return None
     i = rng.choice(places)
@@ -101,7 +101,7 @@ def _hole_moved(lines: Lines, rng: random.Random) -> str | None:
 def _beside_a_screw(lines: Lines, rng: random.Random) -> str | None:
     """The bit set down into the wood at less than a mm from a screw's head."""
     words = " ".join(line.strip("()").removeprefix("+ ") for line in lines if line.startswith("("))
-    length = rf"({_NUMBER}) (?:mm|in)"
+    length = rf"({_NUMBER})(?: (?:mm|in))?"
     screws = re.findall(rf"screw \d+: X {length} to {length}, Y {length} to {length}", words)
     wide = re.search(rf"\(Bit \d+: [^,]+, [^,]*?({_NUMBER}) (?:mm|in)", "\n".join(lines))
     stops = [i for i, line in enumerate(lines) if re.match(r"\s*(N\d+ )?M5\b", line)]

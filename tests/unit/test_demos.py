@@ -44,7 +44,7 @@ def test_a_long_scale_fits_the_table_router() -> None:
     assert 648.0 == pytest.approx(fret_distances(864, 24)[-1])
     # It lies on a vacuum bed, 8.4 mm thick, and its outline's bit is an up-cut spiral.
     assert ["spiral"] == [f.code for f in found.findings if f.severity is not Severity.note]
-    assert "(Motion in X: -14.500 mm to 714.500 mm)" in found.programs[0].text
+    assert "(Motion: X -14.50 to 714.50 mm, " in found.programs[0].text
 
 
 @pytest.mark.parametrize("path", DEMOS, ids=lambda p: p.stem)

@@ -267,9 +267,9 @@ def test_a_bass_that_is_shorter_is_built_with_a_warning(tmp_path: Path) -> None:
 
 
 def test_programs_say_where_x_is_counted_from(board: Outcome) -> None:
-    words = " ".join(re.findall(r"^\((.*)\)$", board.programs[0].text, re.MULTILINE))
-    assert "X is counted from where the nut line crosses the centreline." in words
-    assert "The front of the nut is at X -4.000 mm there." in words
+    words = board.programs[0].text.replace(")\n(+ ", " ")
+    assert "X counts from where the nut line crosses the centreline." in words
+    assert "The front of the nut is there at X -4.00 mm." in words
 
 
 def test_the_sheet_says_how_the_nut_stands_and_where_x_is_zero(board: Outcome, neck: Outcome) -> None:

@@ -116,11 +116,11 @@ def test_what_one_way_costs_and_what_the_bit_bears_are_said(tmp_path: Path) -> N
     # The other end begins further out, too, where levels begin at both: a second or two.
     assert cost == pytest.approx(program_minutes(one) - program_minutes(both), abs=0.1)
     said = list(line_words(one.setups[0]))
-    assert any(f"takes {cost:.1f} min more than both ways: the machine's backlash in x has not" in w for w in said)
+    assert any(f"takes {cost:.1f} min more than both ways: the machine's backlash in X is not" in w for w in said)
     assert any("fine in score_lines would break at about" in words for words in said)
     text = one.programs[0].text.replace(")\n(+ ", " ")
     assert "(score_lines: the bit would break at about" in text
-    assert "(score_lines: levels one way: the machine's backlash in x has not been measured)" in text
+    assert "(score_lines: every level in the same direction, reason: the machine's" in text
 
 
 @pytest.mark.parametrize(("backlash", "cut"), [(None, "one way"), (0.0, "both"), (0.009, "both"), (0.01, "one way")])

@@ -163,8 +163,8 @@ def test_dots_are_bored_where_the_edge_has_them(case: Outcome) -> None:
 
 def test_programs_of_a_sheet_say_what_lies_there(case: Outcome) -> None:
     text = re.sub(r"\)\n\((?:\+ )?", " ", next(p.text for p in case.programs if p.setup == "leaves"))
-    assert "This is a piece of its own: places count from its left end and the operator's edge." in text
-    assert "Stock: hard maple, 60.000 mm x 50.000 mm x 1.900 mm to 2.000 mm Zero: X at the stock end" in text
+    assert "This blank is a separate piece. Places count from its left end and from the operator's edge." in text
+    assert "Blank: hard maple, 60.00 mm x 50.00 mm, 1.90 to 2.00 mm thick" in text
     assert "The nut line" not in text
 
 

@@ -123,7 +123,7 @@ def test_the_set_says_which_bit_does_what(job: Path, tmp_path: Path) -> None:
     assert "sixteenth, flat 1.587 mm" in text.split("G21")[0]
     assert "(Feature pocket: what is left of rect on line 1, 4 places, 4 levels)" in text
     # Its own speeds and reasons, not those of the first.
-    assert "(pocket: pass depth 0.398 mm, limit: 0.25 of the diameter: a thin bit" in text
+    assert "(pocket: pass depth 0.40 mm, reason: 0.25 of the bit's diameter, the most for" in text
     sheet = (tmp_path / "out" / "sheet.html").read_text(encoding="utf-8")
     hands = (tmp_path / "out" / "handwork.html").read_text(encoding="utf-8")
     programs = sheet[sheet.index("Programs of setup face") :]

@@ -177,10 +177,13 @@ def test_setups_that_disagree_about_the_blank_are_told(tmp_path: Path) -> None:
 
 
 def test_a_header_says_that_the_work_is_turned_askew_or_not_there(tmp_path: Path) -> None:
-    text = next(p for p in outcome_of(tmp_path).programs if p.on_bed).text
-    assert "(This program cuts the bare bed. Take the blank off first.)" in text
-    assert re.search(r"\(The blank lies askew: turned 0\.286 degrees", text)
-    assert "(The blank lies face down, turned over about the centreline" in text
+    programs = outcome_of(tmp_path).programs
+    text = next(p for p in programs if p.on_bed).text.replace(")\n(+ ", " ")
+    assert "(Take the blank off first. This program cuts the bare bed.)" in text
+    assert re.search(r"\(The blank lies turned 0\.286 degrees counter-clockwise, and 0\.15 mm nearer to the", text)
+    assert "face down" not in text
+    later = next(p for p in programs if p.setup == "back" and not p.on_bed).text
+    assert "(The blank lies face down. Turn it over about its centreline" in later
 
 
 def test_nothing_of_a_web_is_judged_in_waste(tmp_path: Path) -> None:

@@ -97,7 +97,7 @@ class BackPasses(Feature):
         self._refuse(context, bit)
         rows, links = self._rows(context, bit)
         floor = min(float(row[:, 2].min()) for row in rows)
-        title = f"the back, {show(self.leave, context.machine.units)} above the finished one, {len(rows)} rows"
+        title = f"back, {show(self.leave, context.machine.units)} above its finished shape, {len(rows)} rows"
         yield SurfaceRows(*self.operation_head(context, title, floor), rows, (), links, self.scallop)
 
     def by_hand(self, context: SetupContext, near: Surfaces) -> Iterator[Handwork]:

@@ -93,7 +93,7 @@ class HeadstockLevel(Feature):
         level, units = self.level(context), context.machine.units
         self._must_be_possible(context, level)
         x0, y0, _, y1 = context.instrument_box
-        stair = "" if self.ramp is None else f", its ramp in steps of at most {show(STAIR, units)}"
+        stair = "" if self.ramp is None else f", ramp in steps of at most {show(STAIR, units)}"
         yield Rebate(
             *self.operation_head(context, f"{level.title}{stair}", level.floor),
             box=(x0, y0, level.wall, y1),
@@ -130,7 +130,7 @@ class HeadstockLevel(Feature):
         thick = as_in_instrument(thickness, head.thickness, "thickness", "neck.headstock.thickness", units)
         instrument = context.job.instrument
         wall = level_back_from(instrument) if start is None else x_of(start, instrument, "from")
-        title = f"the headstock's back, {show(thick, context.machine.units)} below its face"
+        title = f"headstock back, {show(thick, context.machine.units)} below its face"
         if drop:
             title += f", {show(drop + thick, context.machine.units)} below the glue face"
         z = context.at_depth(drop + thick)

@@ -17,7 +17,7 @@ from toolpaths.target_shape.demand import Level
 
 HELIX = 0.8
 """A bit without centre-cutting edges is at most so much of its hole. Common practice, no source."""
-BACKING = "backing under it"
+BACKING = "into the backing"
 
 
 def must_suit(name: str, bit: Bit, diameters: Iterable[float], units: Units) -> None:

@@ -12,7 +12,7 @@ from functools import partial
 from itertools import groupby
 from statistics import fmean
 
-from toolpaths.common.units import show, show_fine
+from toolpaths.common.units import Units, show, show_fine
 from toolpaths.found.axis import corrected_axes
 from toolpaths.found.mark import Mark, names_of
 from toolpaths.found.meaning import Meaning
@@ -64,25 +64,27 @@ def as_found(
     return replace(loaded, job=job, lies=lies), tuple(made)
 
 
-def said(correction: Correction, job: Job) -> str:
-    """A correction as header, sheet and report say it, without a full stop."""
-    length, marks = partial(show, units=job.units), names_of(correction.marks)
+def said(correction: Correction, job: Job, units: Units | None = None) -> str:
+    """A correction as header, sheet and report say it, without a full stop. `units`: the job's, if absent."""
+    units = units or job.units
+    length, marks = partial(show, units=units), names_of(correction.marks)
     match correction:
         case BlankMeasured(least=least, most=most):
-            return f"Blank measured {length(least).split()[0]} to {length(most)}, {marks}"
+            thick = length(most) if length(least) == length(most) else f"{length(least).split()[0]} to {length(most)}"
+            return f"Blank {thick} thick, {marks}"
         case SideBeside(x=x, y=y):
-            return f"This side was cut {length(x)} in X and {length(y)} in Y beside the other, {marks}: taken off"
+            return f"This side was cut {length(x)} in X and {length(y)} in Y beside the other, {marks}. It is corrected"
         case Replaced(asked=asked, found=found):
             if correction.meaning is Meaning.bit:
-                asked_width, width = show_fine(asked, job.units), show_fine(found, job.units)
+                asked_width, width = show_fine(asked, units), show_fine(found, units)
                 return f"{correction.subject} cuts {width} wide instead of {asked_width}, {marks}"
             if correction.meaning is Meaning.axis:
                 part = f"{asked / found:.5f}"
-                return f"X went {length(found)} instead of {length(asked)}, {marks}: every X is times {part}"
+                return f"X moved {length(found)} instead of {length(asked)}, {marks}. Every X is multiplied by {part}"
             if correction.marks[0].figure.kind == "height":
-                return f"Face {length(found)} above the bed instead of {length(asked)}, {marks}: depths follow it"
+                return f"Face {length(found)} above the bed instead of {length(asked)}, {marks}. Depths follow it"
             words = f"Wood {length(found)} thick instead of {length(asked)}, {marks}"
-            return f"{words}: what is still to be cut follows it"
+            return f"{words}. The next cuts follow it"
     raise AssertionError(correction)
 
 

@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 from toolpaths.common.units import Units, show_fine
 from toolpaths.job.bit import Bit
+from toolpaths.operations import limit_words as words
 from toolpaths.operations.cutting_forces import MOST_FORCE, deflection
 
 CORE = 0.6
@@ -93,8 +94,8 @@ def limits_of(bit: Bit, units: Units) -> tuple[BitLimit, BitLimit]:
         return deflection(bit, force_on(bit, chip, depth, runout), depth) <= BENDS
 
     return (
-        BitLimit(f"the bending strength of {bit.material} at the root of the flutes", is_strong),
-        BitLimit(f"the tip bends {show_fine(BENDS, units)} aside", is_stiff),
+        BitLimit(words.STRENGTH.format(material=bit.material), is_strong),
+        BitLimit(words.BENDS.format(by=show_fine(BENDS, units)), is_stiff),
     )
 
 

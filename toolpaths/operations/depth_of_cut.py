@@ -10,6 +10,7 @@ from toolpaths.common.errors import FeatureError
 from toolpaths.common.units import Units, marked, size
 from toolpaths.job.bit import Bit
 from toolpaths.job.wood import Wood
+from toolpaths.operations import limit_words as words
 from toolpaths.operations.bit_strength import FINE_PASS, limits_of
 from toolpaths.operations.chip_load import softness
 from toolpaths.operations.operation import Limit
@@ -37,11 +38,11 @@ def pass_depth(case: SpeedsContext) -> float:
     if (asked := case.asked("pass_depth")) is not None:
         return asked
     if case.careful:
-        case.because("pass_depth", "job", "the job's careful pace: a quarter of the bit's diameter")
+        case.because("pass_depth", "job", words.CAREFUL_DEPTH)
         return float(np.interp(case.bit.working_diameter, *_THIN_DEPTH))
     depth, limit, reason = _bearable_depth(case.bit, case.wood, case.machine.units)
     if depth > case.bit.cutting_length:
-        depth, limit, reason = case.bit.cutting_length, "bit", "the length of the bit's edges"
+        depth, limit, reason = case.bit.cutting_length, "bit", words.EDGES
     if case.slender:
         chip, runout = case.wanted_chip * ROUNDED, case.runout
         stout = stoutness(case.bit.weak_diameter)
@@ -56,7 +57,7 @@ def pass_depth(case: SpeedsContext) -> float:
 def _bearable_depth(bit: Bit, wood: Wood, units: Units) -> tuple[float, Limit, str]:
     d = bit.working_diameter
     if bit.shape == "drill":
-        return bit.diameter, "bit", "a drill clears its chips after each diameter"
+        return bit.diameter, "bit", words.DRILL
     soft = softness(wood.janka)
     hard_depth, soft_depth = (float(np.interp(d, _DIAMETERS, row)) for row in (_HARD, _SOFT))
     depth = hard_depth + soft * (soft_depth - hard_depth)
@@ -65,22 +66,22 @@ def _bearable_depth(bit: Bit, wood: Wood, units: Units) -> tuple[float, Limit, s
         thin = float(np.interp(d, *_THIN_DEPTH))
         opened = _pointed_depth(bit, depth)
         if opened > thin:
-            return opened, "chip", f"the width that a pointed bit opens, in {wood.name}"
+            return opened, "chip", words.POINTED.format(wood=wood.name)
         depth = thin
     if d > THIN and bit.is_pointed:
-        return depth, "bit", "a slender point bears a quarter of its tip"
+        return depth, "bit", words.SLENDER_POINT
     if d >= WIDE:
-        return depth, "bit", f"a wide bit planes at most {size(1.0, units)} a pass"
+        return depth, "bit", words.WIDE.format(most=size(1.0, units))
     if d < 0.6:
-        return depth, "bit", "half of the diameter: deeper, chips pack in the slot"
+        return depth, "bit", words.HALF
     if d < FINE:
-        return depth, "bit", f"a fine bit is given at most {size(FINE_PASS, units)} a pass"
+        return depth, "bit", words.FINE.format(most=size(FINE_PASS, units))
     if d <= THIN:
-        return depth, "bit", f"{depth / d:.2g} of the diameter: a thin bit bears a quarter, a finer one more of itself"
+        return depth, "bit", words.THIN.format(part=depth / d)
     if d < STOUT or d > _FULL:
-        why = "a small bit bears less" if d < STOUT else "the wider a bit, the more force it takes"
-        return depth, "bit", f"{depth / d:.2g} of the bit's diameter: {why}"
-    return depth, "chip", f"{depth / d:.2g} of the bit's diameter in {wood.name}"
+        why = words.SMALL if d < STOUT else words.LARGE
+        return depth, "bit", why.format(part=depth / d)
+    return depth, "chip", words.IN_WOOD.format(part=depth / d, wood=wood.name)
 
 
 def _pointed_depth(bit: Bit, width: float) -> float:
@@ -101,7 +102,7 @@ def step_over(case: SpeedsContext) -> float:
     """Step-over from one pass to the next, as a part of the bit's diameter."""
     if (asked := case.asked("step_over")) is not None:
         return asked
-    case.because("step_over", "usual", "common practice: 0.4 of the bit's diameter")
+    case.because("step_over", "usual", words.STEP_OVER.format(part=STEP_OVER))
     return STEP_OVER
 
 
@@ -118,11 +119,11 @@ def finish_allowance(case: SpeedsContext) -> float:
             )
         return asked
     if case.bit.weak_diameter <= THIN:
-        case.because("finish_allowance", "bit", "a thin bit finishes in its own passes")
+        case.because("finish_allowance", "bit", words.NO_SKIM)
         return 0.0
     if case.bit.weak_diameter < 3.0:
-        case.because("finish_allowance", "bit", "a light skim for a small bit")
+        case.because("finish_allowance", "bit", words.LIGHT_SKIM)
         return 0.1
     thin, thick = (size(mm, case.machine.units) for mm in (0.2, 0.3))
-    case.because("finish_allowance", "usual", f"common practice: a last skim of {thin.split()[0]} to {thick}")
+    case.because("finish_allowance", "usual", words.LAST_SKIM.format(least=thin.split()[0], most=thick))
     return 0.25

@@ -14,12 +14,13 @@ from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import FeatureKeys, LineDirection, MillingDirection
 from toolpaths.job.machine import Machine
 from toolpaths.job.wood import Wood
+from toolpaths.operations import limit_words as words
 from toolpaths.operations.bit_strength import EDGE_RADIUS, limits_of, safety
 from toolpaths.operations.chip_load import bit_band, chip_load, softness, surface_speed
 from toolpaths.operations.depth_of_cut import finish_allowance, pass_depth, step_over
 from toolpaths.operations.machine_stiffness import steady_depth
 from toolpaths.operations.operation import Cutting, Limit
-from toolpaths.operations.speeds_context import JOB, ROUNDED, WIDE, SpeedsContext, stoutness
+from toolpaths.operations.speeds_context import ROUNDED, WIDE, SpeedsContext, stoutness
 
 USUAL_RPM = 18000.0
 NO_BACKLASH = 0.01
@@ -72,24 +73,24 @@ def _directions(case: SpeedsContext) -> tuple[LineDirection | None, MillingDirec
     asked = case.feature.direction
     if not case.feature.lined:
         if asked is None:
-            case.because("direction", "usual", "common practice: rough conventional, last skim climb")
+            case.because("direction", "usual", words.ROUGH_AND_SKIM)
         else:
-            case.because("direction", "job", JOB)
+            case.because("direction", "job", words.JOB)
         return None, asked if asked in ("climb", "conventional") else None
     if asked in ("both", "one way"):
-        case.because("direction", "job", JOB)
+        case.because("direction", "job", words.JOB)
         return asked, None
     measured = case.machine.measured
     backlash = None if measured is None or measured.backlash is None else measured.backlash.x
     if backlash is None:
-        case.because("direction", "machine", "the machine's backlash in x has not been measured")
+        case.because("direction", "machine", words.BACKLASH_UNKNOWN)
         return "one way", None
     if backlash >= NO_BACKLASH:
-        words = f"the machine's backlash in x is {show_fine(backlash, case.machine.units)}"
-        case.because("direction", "machine", words)
+        width = show_fine(backlash, case.machine.units)
+        case.because("direction", "machine", words.BACKLASH.format(width=width))
         return "one way", None
-    words = f"the machine's backlash in x is under {show_fine(NO_BACKLASH, case.machine.units)}"
-    case.because("direction", "machine", words)
+    width = show_fine(NO_BACKLASH, case.machine.units)
+    case.because("direction", "machine", words.BACKLASH_SMALL.format(width=width))
     return "both", None
 
 
@@ -110,12 +111,12 @@ def _rpm_and_feed(case: SpeedsContext, depth: float) -> tuple[float, float]:
     if chip * rpm * case.bit.flutes <= limit:
         case.because("feed", whose, why)
         return rpm, _sensible_feed(chip * rpm * case.bit.flutes, rpm, case)
-    case.because("feed", "machine", "the machine's feed limit")
+    case.because("feed", "machine", words.FEED_LIMIT)
     if case.feature.rpm is None and chip_load(limit, rpm, case.bit.flutes) < case.band.low:
         # So slowly that the chip is just not too thin: from there on it goes down evenly.
         slower = _turning(limit / (case.band.low * case.bit.flutes), case.machine) or _slowest(case.machine)
         if slower < rpm:
-            case.because("rpm", "machine", "the machine's feed limit: slower, so that the chip does not get too thin")
+            case.because("rpm", "machine", words.SLOW_ENOUGH)
             rpm = slower
     return rpm, _sensible_feed(min(limit, chip * rpm * case.bit.flutes), rpm, case)
 
@@ -124,11 +125,11 @@ def _chip(case: SpeedsContext, depth: float) -> tuple[float, Limit, str]:
     """The chip load to feed at, mm a tooth, whose limit that is and in words: a fine bit's strength is asked too."""
     chip = case.wanted_chip
     if case.careful:
-        return chip, "job", "the job's careful pace: low in the band of the chip load"
-    found: tuple[float, Limit, str] = (chip, "chip", f"chip load for {case.size()} in {case.wood.name}")
+        return chip, "job", words.CAREFUL_CHIP
+    found: tuple[float, Limit, str] = (chip, "chip", words.CHIP.format(size=case.size(), wood=case.wood.name))
     if case.slender:
         if chip <= EDGE_RADIUS[case.bit.material]:
-            found = chip, "bit", "a thinner chip only rubs: the edge is as round as this chip is thick"
+            found = chip, "bit", words.RUBS
         for borne in limits_of(case.bit, case.machine.units):
             thickest = borne.thickest(depth, case.runout, chip * ROUNDED) / ROUNDED
             if (less := max(thickest, case.band.low)) < chip * (1 - 1e-9):
@@ -160,18 +161,18 @@ def _default_rpm(case: SpeedsContext) -> float:
     """The lowest of all limits, or the spindle's slowest where only a rule of thumb asks for less than that."""
     spindle, bit = case.machine.spindle, case.bit
     limits: list[tuple[float, str, Limit]] = [
-        (USUAL_RPM, "the usual speed", "usual"),
-        (float(spindle.max_rpm), "the spindle's highest speed", "machine"),
+        (USUAL_RPM, words.USUAL_SPEED, "usual"),
+        (float(spindle.max_rpm), words.SPINDLE_HIGHEST, "machine"),
     ]
     if bit.max_rpm is not None:
-        limits.append((float(bit.max_rpm), "the bit's highest speed", "bit"))
+        limits.append((float(bit.max_rpm), words.BIT_HIGHEST, "bit"))
     if bit.diameter > WIDE:
         widest = HIGHEST_SURFACE_SPEED / surface_speed(bit.diameter, 1.0)
-        limits.append((widest, f"a surface speed of at most {HIGHEST_SURFACE_SPEED:.0f} m/min for a wide bit", "bit"))
+        limits.append((widest, words.SURFACE_SPEED.format(speed=_surface_speed_words(case.machine)), "bit"))
     wanted, reason, limit = min(limits)
     rpm = _turning(wanted, case.machine)
     if rpm is None:
-        rpm, reason, limit = _slowest(case.machine), "the spindle's lowest speed", "machine"
+        rpm, reason, limit = _slowest(case.machine), words.SPINDLE_LOWEST, "machine"
         if bit.max_rpm is not None and rpm > bit.max_rpm:
             raise FeatureError(
                 f"this bit may turn at {bit.max_rpm} rpm at most, and the spindle's lowest speed is {rpm:.0f}",
@@ -179,9 +180,16 @@ def _default_rpm(case: SpeedsContext) -> float:
                 "bit",
             )
     elif _dialled(case.machine) and rpm < wanted:
-        reason = f"{reason}, and the dial speed below it"
+        reason = words.ON_DIAL.format(reason=reason)
     case.because("rpm", limit, reason)
     return rpm
+
+
+def _surface_speed_words(machine: Machine) -> str:
+    """The highest surface speed, in the machine's units: `720 m/min` or `2362 ft/min`."""
+    if machine.units == "in":
+        return f"{HIGHEST_SURFACE_SPEED * 1000.0 / MM_PER_INCH / 12.0:.0f} ft/min"
+    return f"{HIGHEST_SURFACE_SPEED:.0f} m/min"
 
 
 def _turning(wanted: float, machine: Machine) -> float | None:
@@ -251,9 +259,9 @@ def _ramp(case: SpeedsContext, feed: float, angle: float) -> float:
 
 def _part_of_feed(case: SpeedsContext, key: str, part: float, feed: float, limit: float) -> float:
     if part * feed > limit:
-        case.because(key, "machine", "the machine's feed limit in z")
+        case.because(key, "machine", words.FEED_LIMIT_Z)
         return limit
-    case.because(key, "feed", f"{part:.0%} of the feed".replace("%", " %"))
+    case.because(key, "feed", words.PART_OF_FEED.format(part=100 * part))
     rounded = _rounded(part * feed, case.machine)
     # A very slow feed rounds too coarsely: a tenth of it either way is the most that rounding may change.
     return rounded if rounded <= limit and abs(rounded - part * feed) <= 0.1 * part * feed else part * feed
@@ -263,9 +271,9 @@ def _ramp_angle(case: SpeedsContext) -> float:
     """3 degrees in hard wood to 10 in soft; 2 for thin bits, and evenly more until they are stout."""
     stout = stoutness(case.bit.weak_diameter)
     if stout == 0.0:
-        case.because("ramp_angle", "bit", "a thin bit")
+        case.because("ramp_angle", "bit", words.THIN_BIT)
     elif stout < 1.0:
-        case.because("ramp_angle", "bit", "a small bit")
+        case.because("ramp_angle", "bit", words.SMALL_BIT)
     else:
-        case.because("ramp_angle", "wood", f"the hardness of {case.wood.name}")
+        case.because("ramp_angle", "wood", words.HARDNESS.format(wood=case.wood.name))
     return 2.0 + stout * (1.0 + 7.0 * softness(case.wood.janka))

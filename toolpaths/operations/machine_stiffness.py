@@ -12,6 +12,7 @@ from typing import Literal, NamedTuple
 from toolpaths.common.units import show, size
 from toolpaths.job.bit import Bit
 from toolpaths.job.machine import Machine
+from toolpaths.operations import limit_words as words
 from toolpaths.operations.cutting_forces import deflection, mean_force
 from toolpaths.operations.operation import Cutting
 from toolpaths.operations.speeds_context import SpeedsContext
@@ -84,9 +85,12 @@ def steady_depth(case: SpeedsContext, depth: float, feed: float, rpm: float) -> 
     if case.feature.pass_depth is not None or case.bit.shape == "drill" or depth <= most:
         return depth
     frame = stiffness_of(case.machine)
-    taken = "measured" if frame.measured else "not measured: taken as"
-    words = f"more, and the machine gives way by over {size(YIELD, case.machine.units)} (stiffness {taken} "
-    case.because("pass_depth", "machine", f"{words}{frame.value:g} N/mm)")
+    reason = words.GIVES_WAY.format(
+        by=size(YIELD, case.machine.units),
+        found=words.STIFFNESS_MEASURED if frame.measured else words.STIFFNESS_TAKEN,
+        stiffness=frame.value,
+    )
+    case.because("pass_depth", "machine", reason)
     return most
 
 

@@ -65,7 +65,7 @@ class Cutting:
     @property
     def both_ways(self) -> bool:
         """Whether level passes may go there and back: unless the job asks for one direction."""
-        return self.reasons.get("direction") != "the job"
+        return self.limits.get("direction") != "job"
 
     @property
     def feeds(self) -> tuple[float, float, float, float]:

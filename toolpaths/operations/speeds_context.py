@@ -7,11 +7,12 @@ from typing import Literal
 
 import numpy as np
 
-from toolpaths.common.units import MM_PER_INCH
+from toolpaths.common.units import size
 from toolpaths.job.bit import Bit
 from toolpaths.job.feature_keys import FeatureKeys
 from toolpaths.job.machine import Machine
 from toolpaths.job.wood import Wood
+from toolpaths.operations import limit_words as words
 from toolpaths.operations.bit_strength import EDGE_RADIUS
 from toolpaths.operations.chip_load import Band
 from toolpaths.operations.operation import Limit
@@ -22,7 +23,6 @@ STOUT = 3.0
 """From this diameter on a bit, mm, bears all that the rules for plain bits say; between thin and stout evenly more."""
 ROUNDED = 1.03
 """By how much, as a factor, a feed may be rounded up before it is written."""
-JOB = "the job"
 IN_BAND, IN_BAND_SLOT, IN_BAND_FINE = 0.4, 0.25, 0.9
 """How far up its band the chip load of a default feed lies: beside wood, in a slot as wide as the bit, and with a bit
 under 1 mm, whose chips are thinner than the runout anyway. Common practice, no source."""
@@ -88,11 +88,9 @@ class SpeedsContext:
         """The job's own value of a key, noted as the reason for it; None where the job leaves it open."""
         value: float | None = getattr(self.feature, key)
         if value is not None:
-            self.because(key, "job", JOB)
+            self.because(key, "job", words.JOB)
         return value
 
     def size(self) -> str:
         """The bit's diameter, in the machine's units."""
-        if self.machine.units == "in":
-            return f"{round(self.bit.diameter / MM_PER_INCH, 4):g} in"
-        return f"{round(self.bit.diameter, 4):g} mm"
+        return size(self.bit.diameter, self.machine.units)

@@ -80,9 +80,9 @@ class History:
         """What a program follows of what was found, in sentences without a full stop."""
         was = self.was_cut(program_plan)
         made = _followed(self.corrections if was is None else was.corrections)
-        job = self.design.loaded.job
+        job, units = self.design.loaded.job, self.design.loaded.machine.units
         own = (Meaning.sides, Meaning.axis)
-        return tuple(said(c, job) for c in made if c.meaning not in own or c.subject == program_plan.setup)
+        return tuple(said(c, job, units) for c in made if c.meaning not in own or c.subject == program_plan.setup)
 
 
 def history_of(loaded: LoadedJob, other_bits: Collection[str] = ()) -> History:

@@ -36,7 +36,7 @@ def rows(operation: Raster | Rebate, bit: Bit) -> list[float]:
 def level_titles(operation: Raster | Rebate, count: int) -> list[str]:
     """Titles of the sections, one for each level."""
     plain = [f"{operation.title}, level {k} of {count}" for k in range(1, count + 1)]
-    return plain if count == 1 else [*plain[:-1], f"{plain[-1]}, the last skim"]
+    return plain if count == 1 else [*plain[:-1], f"{plain[-1]}, last skim"]
 
 
 def levels(top: float, floor: float, pass_depth: float, also: Iterable[float] = ()) -> list[float]:

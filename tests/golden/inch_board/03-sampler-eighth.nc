@@ -2,41 +2,42 @@
 (neckpath 0.1.0, job 40ecd91bf378)
 (Program 3 of 3, setup sampler)
 (Machine: hand dial)
-(Bit 3: eighth, flat 0.1250 in, 2 flutes, 0.7874 in out of the collet)
-(Stock: black walnut, 4.7500 in x 2.2500 in x 0.2450 in to 0.2500 in)
+(Running time: about 2.7 minutes, an estimate.)
+(Blank: black walnut, 4.750 in x 2.250 in, 0.245 to 0.250 in thick)
+(The nut line is 0.400 in from the left end of the blank.)
+(The centreline is 1.125 in from the operator's edge.)
 (Zero: X at the stock end, Y at the stock edge, Z at the stock top,)
 (+ offset G55)
-(The nut line is 0.4000 in from the left end of the stock.)
-(The centreline is 1.1250 in from the operator's edge.)
+(Held by tape.)
+(The bit keeps clear of each obstacle listed here. No obstacle may be)
+(+ larger, or elsewhere.)
+(Obstacle 1, left clamp: X -0.500 to -0.100 in, Y 0.525 to 1.725 in,)
+(+ up to 0.500 in above the bed)
+(Bit 3: eighth, flat 0.125 in, 2 flutes, 0.787 in out of the collet)
 (Touch off: stock top, Z 0.0000 in)
-(Motion in X: 0.3277 in to 3.9833 in)
-(Motion in Y: 0.3027 in to 5.1250 in)
-(Motion in Z: -0.2580 in to 0.4500 in)
-(About 2.7 minutes, an estimate.)
-(Held by tape against lift, push and turning.)
-(Keep clear of 1, left clamp: X -0.5000 in to -0.1000 in, Y 0.5250 in)
-(+ to 1.7250 in, up to 0.5000 in above the bed)
+(Motion: X 0.328 to 3.983 in, Y 0.303 to 5.125 in, Z -0.258 to 0.450)
+(+ in)
 (Caution: check units and zero, then run this program in the air)
 (+ first.)
-(Caution: clamps out of the path, extraction on, eyes, ears and lungs)
-(+ protected, no gloves.)
-(Caution: stay at the stop button. Mark the shank at the collet and)
-(+ look at it after the first pass.)
-(Caution: change bits only with the spindle isolated, and set Z again)
-(+ after each change.)
+(Caution: no clamp in the path, extraction on, no gloves. Protect)
+(+ eyes, ears and lungs.)
+(Caution: stay at the stop button. Mark the shank at the collet, and)
+(+ check after the first pass that the bit has not slipped.)
+(Caution: isolate the spindle from its supply before you change a)
+(+ bit. Set Z again after each change.)
 (The machine's manual, the shop's rules and local law come before)
 (+ this program.)
 G20
 G17 G90 G94
 G55
 G0 Z0.45
-(Bit 3: eighth, flat 0.1250 in, 2 flutes, 0.7874 in out of the collet)
+(Bit 3: eighth, flat 0.125 in, 2 flutes, 0.787 in out of the collet)
 (Switch the spindle on by hand: dial 3, 17000 rpm. Then go on.)
 M0
 G4 P10
-(outline: feed 40 in/min, limit: chip load for 0.125 in in black)
-(+ walnut)
-(outline: pass depth 0.0625 in, limit: 0.5 of the bit's diameter in)
+(outline: feed 40 in/min, reason: chip load of a 0.125 in bit in)
+(+ black walnut)
+(outline: pass depth 0.062 in, reason: 0.5 of the bit's diameter in)
 (+ black walnut)
 (Feature outline: cut the outline free, level 1 of 6)
 G0 X1.5678 Y0.386
@@ -413,7 +414,8 @@ G1 X0.3874 Y0.4288
 G1 X0.3974 Y0.4277
 G1 X1.5312 Y0.3873
 G1 Z-0.19 F30
-(Feature outline: cut the outline free, last skim of 0.010 in along t)
+(Feature outline: cut the outline free, last skim of 0.010 in along)
+(+ the wall)
 G0 Z0.45
 G0 X3.9833 Y1.3022
 G1 Z0.0197
@@ -484,7 +486,7 @@ G1 X3.9735 Y1.875
 G1 Y1.0659
 G1 X3.9833 Y0.9478
 G0 Z0.45
-(Done: up, spindle off, to the parking place.)
+(End: lift the bit, spindle off, go to the parking place.)
 (Switch the spindle off by hand. Then go on.)
 M0
 G0 X0.4 Y5.125

@@ -100,7 +100,7 @@ def test_check_shows_feeds_and_times_and_writes_nothing(here: Path) -> None:
 
 def test_check_says_whose_limit_decided_each_value_and_in_sentences_on_request() -> None:
     plain, brief = run("check", JOB, *COARSE).stdout, run("check", JOB, *COARSE, "--brief").stdout
-    assert "whose limit decided" in plain
+    assert "what decided each" in plain
     assert "chip: bit and wood together" in plain
     assert "limit decided" not in brief
     assert "chip: bit" not in brief

@@ -112,7 +112,7 @@ def test_the_sheet_says_each_finding_that_the_terminal_says(thick: int, here: Pa
 
 def test_another_bit_makes_another_coupon(here: Path) -> None:
     run("coupon", BOARD, "--bit", "scorer=0.8", "-o", here / "c")
-    assert "scorer, flat 0.800 mm" in (here / "c" / "01-coupon-scorer.ngc").read_text(encoding="utf-8")
+    assert "scorer, flat 0.8 mm" in (here / "c" / "01-coupon-scorer.ngc").read_text(encoding="utf-8")
 
 
 # The gauge

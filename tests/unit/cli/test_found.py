@@ -22,7 +22,7 @@ def test_values_are_kept_beside_the_job_with_its_hash(tmp_path: Path) -> None:
     job = board(tmp_path)
     result = typed("found", job, "--set", "M7=4.94", "--set", "M8=4.95mm", "--set", "M9=4.93", "--set", "M10=4.94")
     assert result.exit_code == 0
-    assert "Wood 4.94 mm thick instead of 5.00 mm, M7 to M10: what is still to be cut follows it." in result.output
+    assert "Wood 4.94 mm thick instead of 5.00 mm, M7 to M10. The next cuts follow it." in result.output
     assert "  M8: 4.95    # thickness once planed" in kept(job)
     assert typed("check", job).exit_code == 0
 

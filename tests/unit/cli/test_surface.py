@@ -102,7 +102,7 @@ def test_an_air_run_has_a_name_of_its_own_and_says_so(here: Path) -> None:
 def test_other_woods_and_bits_may_be_named(here: Path) -> None:
     assert 0 == run("bench-router", "--bit", "quarter", "--wood", "hard maple", "--area", "100x80").exit_code
     text = (here / "out" / "surface-bench-router.ngc").read_text(encoding="utf-8")
-    assert "Stock: hard maple" in text
+    assert "Blank: hard maple" in text
     assert "quarter" in text
 
 

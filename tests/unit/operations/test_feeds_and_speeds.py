@@ -37,7 +37,7 @@ def test_the_jobs_own_values_stand(ask, make_bit, maple, machine) -> None:
         c.finish_allowance,
     )
     given = ("rpm", "feed", "plunge", "pass_depth", "step_over", "finish_allowance")
-    assert {"the job"} == {c.reasons[key] for key in given}
+    assert {"the job file"} == {c.reasons[key] for key in given}
 
 
 @pytest.mark.parametrize(
@@ -97,7 +97,7 @@ def test_the_lowest_limit_decides(ask, make_bit, maple, make_machine) -> None:
 def test_a_wide_bit_turns_slower(ask, make_bit, maple, machine, diameter) -> None:
     c = settle(ask(), make_bit(diameter), maple, machine)
     assert surface_speed(diameter, c.rpm) <= 720 < surface_speed(diameter, c.rpm + 100)
-    assert "a surface speed of at most 720 m/min for a wide bit" == c.reasons["rpm"]
+    assert "a wide bit: at most 720 m/min at its edge" == c.reasons["rpm"]
 
 
 def test_a_very_wide_bit_turns_as_slowly_as_the_spindle_can(ask, make_bit, maple, machine) -> None:
@@ -113,7 +113,7 @@ def test_a_bit_too_slow_for_the_spindle_is_refused(ask, make_bit, maple, machine
 
 def test_a_dial_is_set_to_the_mark_at_or_below(ask, make_bit, maple, by_hand) -> None:
     c = settle(ask(), make_bit(6.35), maple, by_hand)
-    assert (17000, "the usual speed, and the dial speed below it") == (c.rpm, c.reasons["rpm"])
+    assert (17000, "the usual speed, then the next lower speed on the dial") == (c.rpm, c.reasons["rpm"])
     assert 14000 == settle(ask(), make_bit(6.35, max_rpm=16999), maple, by_hand).rpm
 
 
@@ -147,7 +147,7 @@ def test_a_default_feed_lies_in_the_lower_half_of_its_band(ask, make_bit, maple,
     band = bit_band(bit, maple.janka)
     c = settle(ask(), bit, maple, machine)
     assert band.low < chip_load(c.feed, c.rpm, 2) < (band.low + band.high) / 2
-    assert "chip load for 6.35 mm in hard maple" == c.reasons["feed"]
+    assert "chip load of a 6.35 mm bit in hard maple" == c.reasons["feed"]
 
 
 def test_a_scoring_bit_goes_between_140_and_400(ask, make_bit, maple, machine) -> None:
@@ -190,7 +190,7 @@ def test_a_slow_machine_turns_slower_so_that_the_chip_stays_thick_enough(ask, ma
 def test_a_jobs_own_speed_is_not_lowered_for_the_chip(ask, make_bit, maple, make_machine) -> None:
     slow = make_machine(feed_limit={"x": 1500, "y": 1500, "z": 500})
     c = settle(ask(rpm=18000), make_bit(6.35), maple, slow)
-    assert (18000, "the job", 1500) == (c.rpm, c.reasons["rpm"], c.feed)
+    assert (18000, "the job file", 1500) == (c.rpm, c.reasons["rpm"], c.feed)
 
 
 # Going down
@@ -209,7 +209,7 @@ def test_z_bounds_plunge_and_the_fall_of_a_ramp(ask, make_bit, softwood, make_ma
     c = settle(ask(), make_bit(6.35), softwood, slow)
     assert 100 == c.plunge
     assert 100 == pytest.approx(c.ramp * math.sin(math.radians(c.ramp_angle)))
-    assert "the machine's feed limit in z" == c.reasons["plunge"] == c.reasons["ramp"]
+    assert "the machine's feed limit in Z" == c.reasons["plunge"] == c.reasons["ramp"]
 
 
 def test_ramps_are_flat_in_hard_wood_and_steeper_in_soft(ask, make_bit, maple, softwood, machine) -> None:
@@ -245,31 +245,31 @@ def test_a_slender_bit_takes_less_by_its_strength_or_its_bending_and_says_so(ask
     # Edges of 4.5 mm on 0.5 mm: the root is stressed most; a core of steel as thick bends first.
     weak = settle(ask(), make_bit(0.5, cutting_length=4.5, runout=0.02), maple, machine, True)
     assert weak.pass_depth < 0.25
-    assert "the bending strength of carbide at the root of the flutes" == weak.reasons["pass_depth"]
+    assert "the strength of the carbide bit at the root of its flutes" == weak.reasons["pass_depth"]
     assert weak.safety is not None
     assert 4.0 <= weak.safety < 4.5
     bent = settle(ask(), make_bit(1.0, cutting_length=20, material="HSS"), maple, machine, True)
     assert bent.pass_depth < 0.3
-    assert "the tip bends 0.020 mm aside" == bent.reasons["pass_depth"]
+    assert "at most 0.020 mm of bending at the bit's tip" == bent.reasons["pass_depth"]
 
 
 def test_a_deeper_pass_that_the_job_asks_for_is_fed_more_slowly(ask, make_bit, maple, machine) -> None:
     bit = make_bit(0.5, cutting_length=4.0)
     usual, deep = (settle(ask(**keys), bit, maple, machine, True) for keys in ({}, {"pass_depth": 0.5}))
     assert deep.feed < usual.feed
-    assert "the bending strength of carbide at the root of the flutes" == deep.reasons["feed"]
+    assert "the strength of the carbide bit at the root of its flutes" == deep.reasons["feed"]
 
 
 def test_a_thin_chip_is_as_thick_as_the_edge_is_round(ask, make_bit, maple, machine) -> None:
     # The band of 0.22 mm ends at 0.00416, and nine tenths up it a chip would be thinner than the edge: 0.004.
     cutting = settle(ask(), make_bit(0.22, cutting_length=0.6), maple, machine, True)
     assert 0.004 == pytest.approx(chip_load(cutting.feed, cutting.rpm, 2), rel=0.03)
-    assert cutting.reasons["feed"].startswith("a thinner chip only rubs")
+    assert cutting.reasons["feed"].startswith("a thinner chip rubs")
 
 
 def test_a_pass_is_never_deeper_than_the_edges_are_long(ask, make_bit, maple, machine) -> None:
     c = settle(ask(), make_bit(6, cutting_length=2.5), maple, machine)
-    assert (2.5, "the length of the bit's edges") == (c.pass_depth, c.reasons["pass_depth"])
+    assert (2.5, "the length of the bit's cutting edges") == (c.pass_depth, c.reasons["pass_depth"])
 
 
 def test_a_point_goes_as_deep_as_its_width_allows(ask, make_bit, maple, machine) -> None:
@@ -300,7 +300,7 @@ def test_roughing_goes_against_and_the_last_skim_with_the_cut(ask, make_bit, map
 @pytest.mark.parametrize("turn", ["climb", "conventional"])
 def test_a_direction_in_the_job_holds_for_both(ask, make_bit, maple, machine, turn) -> None:
     c = settle(ask(direction=turn), make_bit(6.35), maple, machine)
-    assert (turn, turn, "the job") == (c.rough, c.finish, c.reasons["direction"])
+    assert (turn, turn, "the job file") == (c.rough, c.finish, c.reasons["direction"])
 
 
 def test_every_value_has_its_reason(ask, make_bit, maple, machine) -> None:
@@ -347,7 +347,7 @@ def test_a_reason_names_the_bit_as_the_machine_measures(
     ask, make_bit, maple, make_machine, units, diameter, size
 ) -> None:
     c = settle(ask(), make_bit(diameter), maple, make_machine(units=units))
-    assert f"chip load for {size} in hard maple" == c.reasons["feed"]
+    assert f"chip load of a {size} bit in hard maple" == c.reasons["feed"]
 
 
 def test_a_last_skim_too_thick_for_its_bit_is_refused(ask, make_bit, maple, machine) -> None:

@@ -102,7 +102,7 @@ def test_what_fits_two_pieces_is_refused_with_both(asked: str, labels: tuple[str
 
 
 def test_a_comment_that_the_program_cut_short_is_known() -> None:
-    asked = "reinforcement_slots: bar slot, bass side, 4 levels, the walls skimmed"
+    asked = "reinforcement_slots: bar slot, bass side, 4 levels, then a skim"
     assert "reinforcement_slots: bar slot, bass side" == meant(DEMOS / "tenor_neck_on_jig.yaml", asked)
 
 
@@ -202,7 +202,7 @@ def test_the_programs_begin_with_the_piece_and_say_so() -> None:
     assert not stops(found)
     first = found.programs[0]
     assert [f"score_lines: fret {k}, 2 levels, one way" for k in range(12, 20)] == words(first.text)
-    assert "(Altered: from score_lines: fret 12)" in first.text
+    assert "(Written with the option: from score_lines: fret 12)" in first.text
     assert ("from score_lines: fret 12",) == found.changes.words
     assert 4 == len(found.programs)
     whole = made(path)

@@ -132,7 +132,7 @@ def test_only_one_feature_is_cut_in_the_wood_that_the_earlier_ones_left(tmp_path
     (program,) = found.programs
     assert "01-face-three.ngc" == program.name
     assert "(Program 1 of 1, setup face)" in program.text
-    assert "(Altered: only marker_pockets)" in program.text
+    assert "(Written with the option: only marker_pockets)" in program.text
     assert () == found.findings
     # The pocket's disc of 5 mm, 1.5 deep from the planed face, and nothing of what was planed before.
     assert 3.14159 / 4 * 25 * 1.5 == pytest.approx(found.setups[0].removed_mm3, rel=0.06)  # cells of 0.5 mm
@@ -190,7 +190,7 @@ def test_too_low_in_the_air_stops(tmp_path: Path) -> None:
 
 def test_another_bit_for_one_run_is_written_with_its_own_width(tmp_path: Path) -> None:
     found = made(tmp_path, bits=(("scorer", "0.8"),))
-    assert "flat 0.800 mm" in found.programs[1].text
+    assert "flat 0.8 mm" in found.programs[1].text
     assert pytest.approx(0.82) == next(f.width_mm for f in found.setups[0].features if f.name == "score_lines")
 
 

@@ -103,11 +103,11 @@ def test_programs_are_numbered_and_named_through_the_set(board: Outcome) -> None
 
 def test_the_header_says_which_session_and_that_it_goes_on(board: Outcome) -> None:
     last = board.programs[-1].session
-    going = [p for p in board.programs if "(This goes on with what the program before it began" in p.text]
+    going = [p for p in board.programs if "(This program continues a cut of the program before it." in p.text]
     assert ["score_lines"] == sorted({one.feature for p in going for one in p.passes})
     for p in board.programs:
-        assert f"(Session {p.session} of {last}, booked for 12 minutes.)" in p.text
-        assert "(Altered: sessions of 12 min)" in p.text
+        assert f"(Session {p.session} of {last}. Each session is booked for 12 minutes.)" in p.text
+        assert "(Written with the option: sessions of 12 min)" in p.text
 
 
 def test_a_set_that_is_not_divided_says_nothing_of_sessions() -> None:
@@ -125,8 +125,8 @@ def test_after_a_broken_bit_the_rest_is_divided_and_cut_from_what_stands() -> No
     )
     assert len({p.session for p in rest.programs}) > 1
     for p in rest.programs:
-        assert "(Altered: from score_lines)" in p.text
-        assert re.search(r"\(Session \d of \d, booked for 12 minutes\.\)", p.text)
+        assert "(Written with the option: from score_lines)" in p.text
+        assert re.search(r"\(Session \d of \d\. Each session is booked for 12 minutes\.\)", p.text)
         # What was planed before stands: the bit is set on the planed face, not on the stock's top.
         assert p.touch_off is not None
         assert "planed face" == p.touch_off.surface

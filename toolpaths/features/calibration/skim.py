@@ -10,13 +10,14 @@ from typing import Literal
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from toolpaths.common.units import size
+from toolpaths.common.units import marked, show, size
 from toolpaths.features.feature import Feature
 from toolpaths.geometry.loop import box_polygon
 from toolpaths.job.cut_kind import CutKind
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.job.stage import Stage
 from toolpaths.job.stock import KeepOut
+from toolpaths.operations import limit_words as words
 from toolpaths.operations.bit_choice import must_be_flat
 from toolpaths.operations.operation import Cutting, KeptClear, Operation, Skim
 from toolpaths.target_shape.demand import Demand, Level
@@ -31,6 +32,9 @@ _HAIR = 0.005
 _SLIVER, _DOUBT = 0.1, 0.5
 """What is narrower than twice the first comes of rounding in the library that draws rings around shapes; within the
 second beside a place too narrow for the bit, hairs of its diameter decide how far it comes in. mm."""
+
+SCREWS = 2.0
+"""No screw may lie nearer than this below the new surface, mm."""
 
 Box = tuple[float, float, float, float]
 
@@ -47,11 +51,10 @@ class SkimBoard(Feature):
     lies = "on machine"
     piece = "sheet"
     says = (
-        "The stock is the part of the waste board that is skimmed: zero X and Y at its left front corner.",
-        "Find Z zero where the waste board is highest.",
-        "How thick it truly is does not matter: heights above the bed count it as thick as the stock.",
-        "Take the work and the clamps off first: the bit goes round nothing but what is listed as kept clear.",
-        "No screw of the waste board may lie within the depth taken plus 2 mm: look before.",
+        "Take all work and all clamps off first. The bit goes round the listed obstacles only.",
+        f"Every screw of the waste board must lie at least {marked(SCREWS)} below the new surface. Look first.",
+        "The blank is the area to skim. Set X and Y zero at its left front corner, Z zero where it is highest.",
+        "The real thickness of the waste board does not matter: heights above the bed count with the one given here.",
     )
 
     take: float
@@ -76,7 +79,7 @@ class SkimBoard(Feature):
         """Rows over the area, level by level. Raises FeatureError for a bit that is not flat."""
         bit = context.bits[self.bit]
         must_be_flat(self.bit, bit, "it cannot skim a board level", context.job.units)
-        what = f"skim the waste board, {size(self.take, context.machine.units)} in all"
+        what = f"skim the waste board, in all {show(self.take, context.machine.units)}"
         head = self.operation_head(context, what, context.at_depth(self.take))
         clear = tuple(KeptClear(_box(kept), self.stays(context, kept)) for kept in context.setup.keep_out)
         skim = Skim(*head, box=self._way(context), along=self.along, clear=clear)
@@ -140,11 +143,11 @@ class SkimBoard(Feature):
         deep, reasons, limits = cutting.pass_depth, dict(cutting.reasons), dict(cutting.limits)
         if deep > LEVEL:
             deep = LEVEL
-            reasons["pass_depth"] = f"common practice: a skim takes at most {size(LEVEL, context.machine.units)}"
+            reasons["pass_depth"] = words.SKIM.format(most=size(LEVEL, context.machine.units))
             limits["pass_depth"] = "usual"
         # The least number of equal levels, so that none is thinner than the others.
         deep = self.take / math.ceil(self.take / deep - 1e-9)
-        reasons["step_over"] = f"common practice: {STEP_OVER} of the bit's diameter for a light skim"
+        reasons["step_over"] = words.STEP_OVER_SKIM.format(part=STEP_OVER)
         return replace(cutting, pass_depth=deep, step_over=STEP_OVER, reasons=reasons, limits=limits)
 
 

@@ -27,8 +27,6 @@ TAKE = 0.3
 """What is taken in all where nothing else is asked for, mm."""
 MOST = 3.0
 """More than this at once is a slip, or a board to be replaced, mm. Common practice, no source."""
-SCREWS = 2.0
-"""No screw may lie nearer than this below the new surface, mm."""
 MARGIN = 5.0
 """Of the travel, left free at each of its ends where no area is asked for, mm. Common practice, no source."""
 OFF_THE_END = 2.0

@@ -73,8 +73,8 @@ class PinBores(BoredFeature):
             yield replace(bore, names=tuple(f"pin {i}" for i, _ in round_ones))
         if long_ones:
             yield Clear(
-                *self.operation_head(context, "relieved holes for the locating pins", floor),
-                areas=tuple(Area(_shape(*h, r), (), f"pin {i}, relieved along x") for i, h, r in long_ones),
+                *self.operation_head(context, "longer holes for the locating pins", floor),
+                areas=tuple(Area(_shape(*h, r), (), f"pin {i}, longer along X") for i, h, r in long_ones),
             )
 
     def measures(self, context: SetupContext, near: Surfaces) -> list[Measure]:

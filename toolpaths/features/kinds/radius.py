@@ -88,7 +88,7 @@ class Radius(Feature):
             layers.append((raised, self._sides(context, bit, dome, crown, coarse)))
         layers.append((0.0, self._sides(context, bit, dome, crown, fine)))
         yield Rulings(
-            *self.operation_head(context, f"round the top{self._which(context, dome)}", context.face - most),
+            *self.operation_head(context, self._which(context, dome), context.face - most),
             layers=tuple(layers),
         )
 
@@ -153,8 +153,8 @@ class Radius(Feature):
     def _which(self, context: SetupContext, dome: CrownFloor) -> str:
         units = context.machine.units
         if dome.nut == dome.end:
-            return f" to a radius of {show(dome.nut, units)}"
-        return f" to {show(dome.nut, units)} at the nut and {show(dome.end, units)} at the end"
+            return f"to a top radius of {show(dome.nut, units)}"
+        return f"to a top radius of {show(dome.nut, units)} at the nut and {show(dome.end, units)} at the end"
 
     def _refuse(self, context: SetupContext, bit: Bit, dome: CrownFloor) -> None:
         units = context.job.units

@@ -76,7 +76,7 @@ class DepthKerfs(Feature):
         rows = self._rows(context, bit)
         floor = min(float(row[:, 2].min()) for row in rows)
         units = context.machine.units
-        title = f"{len(rows)} kerfs across the back, {show(self.leave, units)} above the finished one"
+        title = f"{len(rows)} kerfs across the back, {show(self.leave, units)} above its finished shape"
         names = tuple(f"kerf {n}" for n in range(1, len(rows) + 1))
         yield SurfaceRows(*self.operation_head(context, title, floor, slot=True), rows, names)
 

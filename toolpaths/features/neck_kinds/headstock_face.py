@@ -68,6 +68,6 @@ class HeadstockFace(HeadstockLevel):
             raise FeatureError("the headstock's face needs `drop`", "give it, such as `drop: 4`", "drop")
         if self.start is None:
             raise FeatureError("the headstock's face needs `from`", "give it, such as `from: -8`", "from")
-        title = f"the headstock {show(self.drop, context.machine.units)} below the glue face"
+        title = f"headstock face, {show(self.drop, context.machine.units)} below the glue face"
         wall, z = x_of(self.start, context.job.instrument, "from"), context.at_depth(self.drop)
         return HeadLevel(CutKind.step, "headstock face", wall, z, z + self.drop, title)

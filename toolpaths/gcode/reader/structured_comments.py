@@ -67,11 +67,11 @@ def understood(comment: str) -> Remark | None:
 
 def told(comment: str) -> Told | None:
     """The values in a sentence for the operator, or None for any other comment."""
-    for what, pattern in _TOLD.items():
+    for what, pattern in _TOLD:
         if found := pattern.fullmatch(comment):
             named = pattern.groupindex.get("of")
-            values = [_value(text) for i, text in enumerate(found.groups(), 1) if text is not None and i != named]
-            return Told(what if named is None else f"{what} {_value(found['of'])}", tuple(values))
+            texts = [text for i, text in enumerate(found.groups(), 1) if text is not None and i != named]
+            return Told(what if named is None else f"{what} {found['of']}", _values(texts))
     return None
 
 
@@ -139,10 +139,24 @@ class HeaderSoFar:
 # Private
 
 
-def _value(text: str) -> str | float:
-    """A length in mm, or the words themselves."""
-    found = _ONE_LENGTH.fullmatch(text)
-    return text if found is None else float(found[1]) * _MM[found[2]]
+def _values(texts: list[str]) -> tuple[str | float, ...]:
+    """Lengths in mm, and all else as the words themselves. A bare length has the unit of the next one with a unit; one
+    that is said to be below something is negative.
+    """
+    out: list[str | float] = []
+    unit, sign = "", 1.0
+    for text in reversed(texts):
+        if text in _SIDES:
+            sign = _SIDES[text]
+        elif found := _ONE_LENGTH.fullmatch(text):
+            unit = found[2]
+            out.append(sign * float(found[1]) * _MM[unit])
+            sign = 1.0
+        elif unit and _BARE.fullmatch(text):
+            out.append(float(text) * _MM[unit])
+        else:
+            out.append(text)
+    return tuple(reversed(out))
 
 
 _ACTIVE = re.compile(
@@ -155,20 +169,28 @@ _BESIDE = re.compile(r"([0-9]{1,8}): ([ -~]*)")
 _LENGTH = r"(-?[0-9]{1,7}(?:\.[0-9]{1,9})?) (mm|in)"
 _ONE_LENGTH = re.compile(_LENGTH)
 _L = r"(-?[0-9.]{1,17} (?:mm|in))"
-_TOLD = {
-    "zero": re.compile(r"Zero: X at the ([a-z ]+), Y at the ([a-z ]+), Z at the ([a-z ]+), offset (G[0-9.]+)"),
-    "stock": re.compile(rf"Stock: .*, {_L} x {_L} x {_L}(?: to {_L})?"),
-    "nut line": re.compile(rf"The nut line is {_L} from the left end of the stock\."),
-    "jig": re.compile(r"This lies on a jig, job ([0-9a-f]{12}): that is cut first\."),
-    "centreline": re.compile(rf"The centreline is {_L} from the operator's edge\."),
-    "bit": re.compile(rf"Bit (?P<of>[0-9]+): [^,]+, ([a-z ]+) {_L}, (?:.*, )?([0-9]+) flutes?, {_L} out of the collet"),
-    "pocket of": re.compile(r"Pocket ([0-9]+): (?P<of>[A-Za-z0-9 _-]+)\. Check .*"),
-    "Z on the": re.compile(rf"The bit has been changed\. Set Z again on the (?P<of>[a-z ]+), Z {_L}, or see .*"),
-    "place to keep clear of": re.compile(
-        rf"Keep clear of (?P<of>[0-9]+), .*: X {_L} to {_L}, Y {_L} to {_L}, up to {_L} above the bed"
-    ),
-    "dial": re.compile(r"S(?:witch the spindle on|et the spindle's speed) by hand: (.+), ([0-9]{1,6}) rpm\. Then .*"),
-}
+_N = r"(-?[0-9]{1,7}\.[0-9]{1,9}(?: mm| in)?)"
+"""A length, and one whose unit may stand behind the next."""
+_BARE = re.compile(r"-?[0-9]{1,7}\.[0-9]{1,9}")
+_SIDES = {"above": 1.0, "below": -1.0}
+_BOX = rf".*: X {_N} to {_L}, Y {_N} to {_L}, up to {_L} (above|below) the (?:bed|seat)"
+_TOLD = tuple(
+    (what, re.compile(pattern))
+    for what, pattern in (
+        ("zero", r"Zero: X at the ([a-z ]+), Y at the ([a-z ]+), Z at the ([a-z ]+), offset (G[0-9.]+)"),
+        ("stock", rf"Blank: .*, {_L} x {_L}, (?:{_N} to )?{_L} thick"),
+        ("stock", rf"Stock: .*, {_L} x {_L} x {_L}(?: to {_L})?"),
+        ("nut line", rf"The nut line is {_L} from the left end of the (?:blank|stock)\."),
+        ("jig", r"Jig: job ([0-9a-f]{12}), .*"),
+        ("jig", r"This lies on a jig, job ([0-9a-f]{12}): that is cut first\."),
+        ("centreline", rf"The centreline is {_L} from the operator's edge\."),
+        ("bit", rf"Bit (?P<of>[0-9]+): [^,]+, ([a-z ]+) {_L}, (?:.*, )?([0-9]+) flutes?, {_L} out of the collet"),
+        ("pocket of", r"Pocket ([0-9]+): (?P<of>[A-Za-z0-9 _-]+)\. Check .*"),
+        ("Z on the", rf"The bit has been changed\. Set Z again on the (?P<of>[a-z ]+), Z {_L}, or (?:check|see) .*"),
+        ("place to keep clear of", rf"(?:Obstacle|Keep clear of) (?P<of>[0-9]+), {_BOX}"),
+        ("dial", r"S(?:witch the spindle on|et the spindle's speed) by hand: (.+), ([0-9]{1,6}) rpm\. Then .*"),
+    )
+)
 """The sentences whose numbers a hand follows. Where a group is named, it is a part of what the sentence is about."""
 _JOB = re.compile(r"neckpath [^,]+, job ([0-9a-f]+)(?:,.*)?")
 _PLACE = re.compile(r"Program ([0-9]{1,6}) of ([0-9]{1,6}), setup (.+)")

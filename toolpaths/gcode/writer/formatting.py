@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from toolpaths.common.units import show, show_fine, size
 from toolpaths.job.machine import Machine
 from toolpaths.toolpath.toolpath import Arc
 
@@ -81,28 +82,42 @@ class GcodeFormat:
         text = f"{mm_min * self.scale:.{1 if self.machine.units == 'mm' else 2}f}".rstrip("0").rstrip(".")
         return text or "0"
 
-    def length(self, mm: float) -> str:
-        """A length for a comment, with its unit."""
-        digits = 3 if self.machine.units == "mm" else 4
-        value = round(mm * self.scale, digits)
-        return f"{0.0 if value == 0 else value:.{digits}f} {self.machine.units}"
+    def size(self, mm: float) -> str:
+        """A size of a bit, or a figure that was typed, with its unit: `6 mm`, `3.175 mm`, `0.0197 in`."""
+        return size(mm, self.machine.units)
+
+    def place(self, mm: float) -> str:
+        """A length that is found with rule or dial, with its unit: `7.80 mm`, `0.307 in`."""
+        return show(mm, self.machine.units)
+
+    def rule(self, mm: float) -> str:
+        """The same without needless zeros: `28 mm`, `1.102 in`."""
+        number, units = self.place(mm).split()
+        return f"{number.rstrip('0').rstrip('.')} {units}"
+
+    def span(self, low: float, high: float) -> str:
+        """From one such length to another: `7.80 to 8.10 mm`."""
+        return f"{self.place(low).split()[0]} to {self.place(high)}"
+
+    def fine(self, mm: float) -> str:
+        """A small length with its unit: `0.050 mm`, `0.0020 in`."""
+        return show_fine(mm, self.machine.units)
 
     def entered(self, mm: float) -> str:
-        """A length that is entered at the machine, or compared with its moves: as `length`, to its last digit."""
+        """A length that is entered at the machine, or compared with its moves: to its last digit, three at least."""
         usual = 3 if self.machine.units == "mm" else 4
         whole, _, behind = f"{self.rounded(mm):.{max(usual, self.machine.decimals)}f}".partition(".")
         return f"{whole}.{behind[:usual]}{behind[usual:].rstrip('0')} {self.machine.units}"
 
-    def comment(self, text: str) -> str:
-        """A comment that cannot become a command: harmless signs alone, one line, cut to length."""
-        return f"({self._tame(text)[: self.machine.line_length - 2].rstrip()})"
-
     def comments(self, text: str) -> list[str]:
-        """The same over as many lines as it takes. A + and a blank begin each line after the first: whatever word
-        stands there, no controller and no reader finds it at a comment's beginning.
+        """Comments that cannot become commands: harmless signs alone, over as many lines as it takes.
+
+        A + and a blank begin each line after the first: whatever word stands there, no controller and no reader finds
+        it at a comment's beginning.
         """
         width = self.machine.line_length - 2
-        return [f"({line})" for line in textwrap.wrap(self._tame(text), width, subsequent_indent=_GOES_ON)]
+        lines = textwrap.wrap(self._tame(text), width, subsequent_indent=_GOES_ON, break_on_hyphens=False)
+        return [f"({line})" for line in lines]
 
     def centre_words(
         self, start: tuple[float, float], end: tuple[float, float], arc: Arc, turn: float

@@ -7,29 +7,29 @@ Where the machine takes no comments, the same words stand in a text of their own
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from toolpaths.common.units import in_units
 from toolpaths.gcode.program import Heading, Program, TouchOff
+from toolpaths.gcode.writer import comment_texts as texts
 from toolpaths.gcode.writer.formatting import GcodeFormat
 from toolpaths.gcode.writer.move_lines import MoveLines
 from toolpaths.gcode.writer.operator_comments import (
-    CAUTIONS,
-    LENGTHS,
-    SENSITISES,
     bit_words,
+    blank_words,
+    caution_words,
     changed_words,
     correction_words,
     holder_words,
-    jig_words,
-    lying_words,
+    motion_words,
     pocket_words,
-    session_words,
+    program_words,
+    reason_words,
+    section_words,
     speed_words,
-    top_words,
+    touch_words,
 )
-from toolpaths.instrument.fans import nut_front
 from toolpaths.job.obstacles import there_while
 from toolpaths.job.setup_context import SetupContext
 from toolpaths.operations.operation import Cutting, Raster
@@ -101,13 +101,6 @@ class _Text:
     planed: bool = False
     on_bed: bool = False
 
-    def say(self, text: str) -> None:
-        """A comment of one line, cut where it is too long, where the machine takes comments."""
-        if self.context.machine.comments:
-            self.lines.append(self.form.comment(text))
-        else:
-            self._note(text)
-
     def tell(self, *sentences: str) -> None:
         """A comment for each sentence, over as many lines as it takes."""
         for sentence in sentences:
@@ -126,60 +119,28 @@ class _Text:
         if context.machine.percent_lines:
             self.lines.append("%")
         if not context.machine.comments:
-            self.beside += [
-                f"# What {form.plain(h.name)} has to say. The controller takes no comments, so it stands here.",
-                "# Keep this file beside the program. Each number is the line of it that the words stand before.",
-            ]
-        self.say(f"Title: {job.title}")
-        self.say(f"neckpath {h.version}, job {h.job_hash}")
-        self.tell(f"Program {h.number} of {h.count}, setup {context.setup.name}")
-        self.tell(*session_words(h.booked))
-        self.tell(*(f"Altered: {change}" for change in h.altered))
-        self.tell(*(f"Found: {words}." for words in h.found))
-        for code, _, feature in (accepted.partition("@") for accepted in h.accepted):
-            self.tell(f"Accepted despite a stop: {code} of {feature}")
-        if h.lift:
-            self.say(f"Lifted: {form.entered(h.lift)}")
-            self.tell("This program runs in the air: it touches nothing.")
-        self.say(f"Machine: {context.machine.name}")
-        for name in toolpath.program_plan.bits:
-            self.tell(bit_words(h.bit_numbers[name], name, context.bits[name], form))
-        self.tell(*pocket_words(context.machine, toolpath.program_plan.bits))
-        x0, y0, x1, y1 = context.stock_box
-        stock = context.stock.thickness
-        thick = form.length(stock.max)
-        if stock.min < stock.max:
-            thick = f"{form.length(stock.min)} to {thick}"
-        self.tell(f"Stock: {context.wood.name}, {form.length(x1 - x0)} x {form.length(y1 - y0)} x {thick}")
-        zero = context.setup.zero
-        self.tell(f"Zero: X at the {zero.x}, Y at the {zero.y}, Z at the {zero.z}, offset {context.setup.offset}")
-        self.tell(*jig_words(context))
-        self.tell(*lying_words(context, form.length))
-        self.tell(*dict.fromkeys(words for feature in context.setup.features for words in feature.says))
-        front = nut_front(job.instrument)
-        if (front.x or front.lean) and not context.apart:
-            self.tell("X is counted from where the nut line crosses the centreline.")
-            self.tell(f"The front of the nut is at X {form.length(front.x)} there.")
-        turn, shift = context.skew
-        if context.setup.skew is not None:
-            self.tell(f"The blank lies askew: turned {math.degrees(turn):.3f} degrees, {form.length(shift)} aside.")
-        self.tell(*correction_words(context.machine, form))
-        if context.flipped:
-            self.tell("The blank lies face down, turned over about the centreline: the left end stays left.")
-        if toolpath.program_plan.on_bed:
-            self.tell("This program cuts the bare bed. Take the blank off first.")
-        if h.touch_off is not None:
-            self.tell(*top_words(context, form))
-            self.say(f"Touch off: {h.touch_off.surface}, Z {form.entered(h.touch_off.z)}")
-        for low, high, axis in zip(*self.moves.extent(toolpath), "XYZ", strict=True):
-            self.say(f"Motion in {axis}: {form.length(low)} to {form.length(high)}")
-        self.say(f"About {minutes:.1f} minutes, an estimate.")
-        if context.setup.under_thickness:
-            self.tell(f"Between bed and blank: {form.length(context.setup.under_thickness)}, and Z counts with it.")
-        cut = {o.feature for o in toolpath.program_plan.operations}
-        self.tell(*holder_words(context, there_while(context.setup, cut, self.on_bed), form.length))
-        wood = (SENSITISES.format(context.wood.name),) if context.wood.sensitises else ()
-        self.tell(*CAUTIONS, *wood, *((LENGTHS,) if len(toolpath.program_plan.bits) > 1 else ()))
+            self.beside += [words.format(name=form.plain(h.name)) for words in texts.BESIDE]
+        operations = toolpath.program_plan.operations
+        self.tell(
+            *program_words(h, job.title, context.setup.name, form),
+            texts.MACHINE.format(name=context.machine.name),
+            texts.TIME.format(minutes=minutes),
+        )
+        self.tell(*blank_words(context, self.on_bed, form))
+        self.tell(*correction_words(context.machine, any(o.cutting.lines is not None for o in operations), form))
+        self.tell(
+            *dict.fromkeys(
+                in_units(words, context.machine.units) for feature in context.setup.features for words in feature.says
+            )
+        )
+        there = there_while(context.setup, {o.feature for o in operations}, self.on_bed)
+        self.tell(*holder_words(context, there, form))
+        bits = toolpath.program_plan.bits
+        self.tell(*(bit_words(h.bit_numbers[name], name, context.bits[name], form) for name in bits))
+        self.tell(*pocket_words(context.machine, bits))
+        self.tell(*touch_words(context, h.touch_off, form))
+        self.tell(motion_words(*self.moves.extent(toolpath), form))
+        self.tell(*caution_words(context, len(bits)))
 
     def begin(self, toolpath: Toolpath) -> None:
         """Units and modes, the bit, up to the safe height, the spindle on and up to speed."""
@@ -193,39 +154,18 @@ class _Text:
         if section.bit != self.bit or section.rpm != self.rpm:
             self._stop_spindle()
             self._change_bit(section.bit, section.rpm)
-        if (section.feature, section.bit) != self.feature:
-            self._reasons(section.feature, section.bit)
-            self.feature = (section.feature, section.bit)
-        self.say(f"Feature {section.feature}: {section.title}")
         cutting = self.cuttings.get((section.feature, section.bit))
+        if (section.feature, section.bit) != self.feature:
+            if cutting is not None:
+                self.tell(*reason_words(section.feature, cutting, self.form))
+            self.feature = (section.feature, section.bit)
+        self.tell(section_words(section.feature, section.title))
         self.moves.steps(section.steps, () if cutting is None else cutting.feeds)
-
-    def _reasons(self, feature: str, bit: str) -> None:
-        """How fast and how deep a feature is cut, and which limit decided.
-
-        The sentences begin with the feature's name, in small letters: a reader that looks for words at a comment's
-        beginning finds none of its own there.
-        """
-        cutting, form = self.cuttings.get((feature, bit)), self.form
-        if cutting is None:
-            return
-        for key, value in (
-            ("feed", f"feed {form.feed(cutting.feed)} {self.context.machine.units}/min"),
-            ("pass_depth", f"pass depth {form.length(cutting.pass_depth)}"),
-        ):
-            if key in cutting.reasons:
-                self.tell(f"{feature}: {value}, limit: {cutting.reasons[key]}")
-        if cutting.lines is not None and "direction" in cutting.reasons:
-            self.tell(f"{feature}: levels {cutting.lines}: {cutting.reasons['direction']}")
-        if cutting.safety is not None:
-            self.tell(
-                f"{feature}: the bit would break at about {cutting.safety:.0f} times the load expected, an estimate"
-            )
 
     def end(self) -> None:
         """Write the end: up, spindle off, to the parking place."""
         park = self.context.machine.park
-        self.say("Done: up, spindle off, to the parking place.")
+        self.tell(texts.END)
         self.moves.up()
         self._stop_spindle()
         self.moves.to(park.x, park.y)
@@ -266,7 +206,7 @@ class _Text:
     def _stop_spindle(self) -> None:
         self.moves.up()
         if self.context.machine.spindle.set_by == "hand":
-            self.say("Switch the spindle off by hand. Then go on.")
+            self.tell(texts.SPINDLE_OFF)
             self.lines.append("M0")
         else:
             self.lines.append("M5")

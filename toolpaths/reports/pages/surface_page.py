@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from toolpaths.common.units import Units, show, size
-from toolpaths.features.calibration.surface import SCREWS, Surface
+from toolpaths.features.calibration.skim import SCREWS
+from toolpaths.features.calibration.surface import Surface
 from toolpaths.gcode.program import Program
 from toolpaths.reports.pages.template import page
 from toolpaths.reports.text.tables import Table, findings_table

@@ -25,13 +25,11 @@ def better_table(found: Sequence[BetterBit]) -> Table:
     rows = tuple(
         (f"{b.feature} (line {b.job_line})", b.bit, f"{b.now:.1f}", b.better, f"{b.minutes:.1f}") for b in found
     )
-    headers = ("feature", "bit", "time\nmin", "better\nbit", "time\nmin")
-    return Table("The same shape in less than half of the time", headers, rows, {2, 4})
+    headers = ("feature", "bit", "now\nmin", "better\nbit", "then\nmin")
+    return Table("Bits that cut the same shape in less than half of the time", headers, rows, {2, 4})
 
 
 def better_words(found: Sequence[BetterBit]) -> str:
-    """How a better bit is taken."""
+    """What to write to use a better bit."""
     entries = "; ".join(f"`bit: {b.better}` in {b.feature}" for b in found)
-    return (
-        f"To take it, write {entries}. It leaves no larger corners; a proof on a coarse map found nothing against it."
-    )
+    return f"To use it, write {entries}. It leaves no larger corners. A check on a coarse map found no problem with it."

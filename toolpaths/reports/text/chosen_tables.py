@@ -1,4 +1,4 @@
-"""The chosen values for each bit and feature, with the limit that decided each; fits 80 columns."""
+"""The chosen values for each bit and feature, and what decided each; fits 80 columns."""
 
 from __future__ import annotations
 
@@ -11,10 +11,10 @@ from toolpaths.reports.text.words import bare, figure
 from toolpaths.verification.outcome import Outcome, SetupReport
 
 LEGEND = (
-    "Below each value, whose limit decided it: job, bit, wood or machine;",
+    "Below each value is what decided it: the job, the bit, the wood or the machine;",
     "chip: bit and wood together; feed: a part of the feed; usual: common practice.",
-    "Climb cut: on the last skim alone, always or never, as direction says;",
-    "of lines: whether their levels go both ways or one way.",
+    "Climb cut: on the last skim only (last), always or never. Lines have here how",
+    "their levels are cut: one way (all in the same direction) or both ways.",
 )
 """The lines under these tables, once."""
 
@@ -22,7 +22,7 @@ LEGEND = (
 def chosen_table(setup: SetupReport, outcome: Outcome) -> Table:
     """One row for each bit and feature; neighbours with the same bit and the same values share one.
 
-    A row's second line says whose limit decided the value above it.
+    A row's second line says what decided the value above it.
     """
     units = outcome.job.units
     rows = []
@@ -31,7 +31,7 @@ def chosen_table(setup: SetupReport, outcome: Outcome) -> Table:
         rows.append(("\n".join([*(f.name for f in group), f"with {bit}"]), *cells))
     feeds = (f"{what}\n{units}/min" for what in ("feed", "plunge", "ramp"))
     headers = ("feature\nwith bit", "rpm", *feeds, f"pass\n{units}", "step-\nover", f"skim\n{units}", "climb\ncut")
-    title = f"Setup {setup.context.setup.name}: what was chosen, and whose limit decided"
+    title = f"Setup {setup.context.setup.name}: chosen values, and what decided each"
     return Table(title, headers, tuple(rows), range(1, 8))
 
 

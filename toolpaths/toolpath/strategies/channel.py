@@ -51,7 +51,7 @@ def channel(operation: Channel, bit: Bit, pen: ToolpathBuilder) -> Iterator[Sect
     offsets, wall = _offsets(operation, bit)
     words = f"{len(heights)} level{'s' if len(heights) > 1 else ''}"
     if wall is not None:
-        words += ", the walls skimmed last"
+        words += ", then a skim of the walls"
     elif len(offsets) == 1:
         words += ", as wide as the bit and its runout"
     for ends, name in zip(operation.ends, operation.names, strict=True):

@@ -25,7 +25,7 @@ def rulings(operation: Rulings, bit: Bit, pen: ToolpathBuilder) -> Iterator[Sect
             _side(operation, pen, lines + np.array([0.0, 0.0, raised]))
             layer = "" if len(operation.layers) == 1 else f"layer {k + 1} of {len(operation.layers)}, "
             piece = f"layer {k + 1}, {side}"
-            title = f"{layer}{side}, {len(lines)} passes: {operation.title}"
+            title = f"{layer}{side}, {len(lines)} passes {operation.title}"
             yield pen.section(operation, title, piece)
 
 

@@ -279,11 +279,10 @@ def test_the_header_says_where_zero_lies_and_what_may_not_lie_there() -> None:
     (program,) = proven(surface_of(BENCH, RACK, clear=[(100, 80, 130, 120, 5)])).programs
     said = " ".join(re.sub(r"\)\n\(\+? ?", " ", program.text).split())
     for words in (
-        "zero X and Y at its left front corner",
-        "Find Z zero where the waste board is highest",
-        "No screw of the waste board may lie within the depth taken plus 2 mm: look before.",
-        "box 1: X 100.000 mm to 130.000 mm, Y 80.000 mm to 120.000 mm, up to 17.000 mm above the bed",
-        "Stock: MDF, 760.000 mm x 490.000 mm x 12.000 mm",
+        "Set X and Y zero at its left front corner, Z zero where it is highest.",
+        "Every screw of the waste board must lie at least 2.00 mm below the new surface. Look first.",
+        "box 1: X 100.00 to 130.00 mm, Y 80.00 to 120.00 mm, up to 17.00 mm above the bed",
+        "Blank: MDF, 760.00 mm x 490.00 mm, 12.00 mm thick",
     ):
         assert words in said
     assert "nut" not in said.replace("minutes", "")

@@ -80,10 +80,10 @@ def test_they_come_first_in_a_program_of_their_own_and_the_screws_after_it(tmp_p
     job = small_board("screw_holes: {bit: eighth}", "score_lines: {bit: scorer, depth: 0.5}", hold=hold)
     outcome = make(written(tmp_path, job), Changes(pitch=0.5))
     first, second = (p.text for p in outcome.programs[:2])
-    assert "Held by 1 clamp against lift" in first
+    assert "(Held by 1 clamp.)" in first
     assert "toe clamp: X" in first
     assert "toe clamp" not in second
-    assert "Held by 4 screws" in second
+    assert "(Held by 4 screws.)" in second
     driven = next(h for h in outcome.handwork if h.feature == "screw_holes")
     assert "before the next" == driven.when
     assert "take off toe clamp" in driven.what

@@ -65,7 +65,7 @@ def test_it_is_cut_in_that_place() -> None:
     (o,) = feature.operations(s)
     assert isinstance(o, Rebate)
     assert ((-100.0, -35.0, -8.0, 35.0), 17.0, 13.0, 0.0) == (o.box, o.top, o.floor, o.ramp)
-    assert "the headstock 4.00 mm below the glue face" == o.title
+    assert "headstock face, 4.00 mm below the glue face" == o.title
 
 
 def test_a_ramp_is_a_circle_level_at_its_foot() -> None:
@@ -92,7 +92,7 @@ def test_the_ramp_s_steepness_is_that_of_its_height() -> None:
 def test_the_steps_of_a_ramp_are_said_and_left_to_the_hands() -> None:
     feature, s = face(ramp=20)
     (o,) = feature.operations(s)
-    assert o.title.endswith("its ramp in steps of at most 0.05 mm")
+    assert o.title.endswith("ramp in steps of at most 0.05 mm")
     (hand,) = feature.by_hand(s, near(s))
     assert "in steps of at most 0.05 mm" in hand.what
     assert [] == list(face()[0].by_hand(s, near(s)))

@@ -86,7 +86,7 @@ def test_through_holes_ask_for_a_backing_before_and_in_the_program() -> None:
     feature, s = tuners()
     (hand,) = feature.by_hand(s, near(s))
     assert "lay a flat backing of waste wood under the holes" in hand.what
-    assert ("tuner 1, through, backing under it", "tuner 2, through, backing under it") == operation().names
+    assert ("tuner 1, through, into the backing", "tuner 2, through, into the backing") == operation().names
     blind, s = tuners(depth=10)
     assert [] == list(blind.by_hand(s, near(s)))
     assert ("tuner 1", "tuner 2") == operation(depth=10).names

@@ -622,7 +622,7 @@ DOC = (Path(__file__).parents[4] / "docs" / "programs.md").read_text()
 def test_the_program_shown_on_the_page_is_read_without_complaint() -> None:
     trace = read(DOC.split("```")[1].lstrip("\n"))
     assert trace.ended
-    assert ("score_lines", "fret 1, pass 1 of 4") == trace.sections[0]
+    assert ("score_lines", "fret 1, 4 levels, one way") == trace.sections[0]
     assert {2} == set(trace.bit[1:].tolist())
     assert ("planed face", 6) == (trace.header.touch_surface, trace.header.touch_z)
 

@@ -29,15 +29,24 @@ def test_numbers_have_no_needless_zeros(value: float, text: str) -> None:
 def test_nothing_is_ever_minus_zero() -> None:
     assert "0" == MM.number(MM.rounded(-0.0004))
     assert "0" == MM.number(-0.0004)
-    assert "0.000 mm" == MM.length(-0.0001)
-    assert "0.0000 in" == INCH.length(-1e-9)
+    assert "0.00 mm" == MM.place(-0.0001)
+    assert "0.000 in" == INCH.place(-1e-9)
+    assert "0 mm" == MM.rule(-0.0001)
+    assert "0.00 to 1.00 mm" == MM.span(-0.0001, 1.0)
+    assert "0.000 mm" == MM.fine(-0.0001)
+    assert "0.000 mm" == MM.entered(-0.0001)
+    assert "0.0000 in" == INCH.entered(-1e-9)
     assert 1.0 == math.copysign(1.0, MM.rounded(-0.0))
 
 
 def test_lengths_and_feeds_are_written_in_the_machine_s_units() -> None:
     assert 0.25 == INCH.rounded(6.35)  # 1/4 in is 6.35 mm by definition
-    assert "0.2500 in" == INCH.length(6.35)
-    assert "6.350 mm" == MM.length(6.35)
+    assert ("0.25 in", "6.35 mm") == (INCH.size(6.35), MM.size(6.35))
+    assert ("0.250 in", "6.35 mm") == (INCH.place(6.35), MM.place(6.35))
+    assert ("1.102 in", "28 mm") == (INCH.rule(28), MM.rule(28))  # 28 / 25.4 = 1.10236
+    assert ("0.307 to 0.319 in", "7.80 to 8.10 mm") == (INCH.span(7.8, 8.1), MM.span(7.8, 8.1))  # 0.30709, 0.31890
+    assert ("0.0020 in", "0.050 mm") == (INCH.fine(0.05), MM.fine(0.05))  # 0.00197
+    assert ("0.2500 in", "6.350 mm") == (INCH.entered(6.35), MM.entered(6.35))
     assert "100" == INCH.feed(2540)
     assert "93.5" == INCH.feed(93.5 * 25.4)
     assert "1000" == MM.feed(1000.0)
@@ -70,7 +79,7 @@ CARRIED_OUT = re.compile(r"\(\s*(\w+\s*,|MSG|DEBUG|PRINT|ABORT|LOG|PROBE|PY|M ?S
 
 
 def harmless(form: GcodeFormat, text: str) -> None:
-    for line in (form.comment(text), *form.comments(text)):
+    for line in form.comments(text):
         assert HARMLESS.fullmatch(line), line
         assert not CARRIED_OUT.match(line), line
         assert form.machine.line_length >= len(line)
@@ -90,12 +99,12 @@ def test_no_text_whatever_breaks_a_comment(text: str) -> None:
 
 @pytest.mark.parametrize("sign", [chr(c) for c in range(128) if not re.match(r"[A-Za-z0-9.,:+\-/='_]", chr(c))])
 def test_a_sign_that_is_taken_out_leaves_a_blank_and_joins_no_words(sign: str) -> None:
-    assert "(cherry dry 7 x)" == MM.comment(f"cherry{sign}dry 7{sign} x{sign}")
+    assert ["(cherry dry 7 x)"] == MM.comments(f"cherry{sign}dry 7{sign} x{sign}")
 
 
 def test_accents_leave_their_letters_and_fractions_their_numbers() -> None:
-    assert "(Cafe board)" == MM.comment("Café board")
-    assert "(5 1/2 or 3/4, x 2)" == MM.comment("5½ or ¾, x²")
+    assert ["(Cafe board)"] == MM.comments("Café board")
+    assert ["(5 1/2 or 3/4, x 2)"] == MM.comments("5½ or ¾, x²")
 
 
 @pytest.mark.parametrize(
@@ -119,6 +128,13 @@ def test_a_long_sentence_goes_on_behind_a_plus() -> None:
     assert 2 <= len(lines)
     assert all(line.startswith("(+ ") and line[3] != " " for line in lines[1:])
     assert " ".join(text.split()) == " ".join(line[1:-1].removeprefix("+ ") for line in lines)
+
+
+def test_no_word_is_torn_at_a_hyphen() -> None:
+    # The reader joins lines with a blank: a word in two would be two words.
+    text = "Feature outline: " + "left-handed " * 12
+    assert all("left-handed" in line and "left- " not in line for line in MM.comments(text))
+    assert text.strip() == " ".join(line[1:-1].removeprefix("+ ") for line in MM.comments(text))
 
 
 # Arcs

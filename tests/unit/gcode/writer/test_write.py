@@ -75,26 +75,26 @@ def test_a_small_program_reads_like_this() -> None:
 (neckpath 1.2.3, job 0123456789ab)
 (Program 2 of 3, setup face)
 (Machine: bench router)
-(Bit 2: quarter, flat 6.350 mm, 2 flutes, 28.000 mm out of the collet)
-(Stock: hard maple, 510.000 mm x 70.000 mm x 7.800 mm to 8.000 mm)
+(Running time: about 0.2 minutes, an estimate.)
+(Blank: hard maple, 510.00 mm x 70.00 mm, 7.80 to 8.00 mm thick)
+(The nut line is 15.00 mm from the left end of the blank.)
+(The centreline is 35.00 mm from the operator's edge.)
 (Zero: X at the nut, Y at the centreline, Z at the bed, offset G54)
-(The nut line is 15.000 mm from the left end of the stock.)
-(The centreline is 35.000 mm from the operator's edge.)
+(Held by tape.)
+(The bit keeps clear of each obstacle listed here. No obstacle may be larger,)
+(+ or elsewhere.)
+(Obstacle 1, end stop: X -60.00 to -45.00 mm, Y -25.00 to 25.00 mm, up to 6.00)
+(+ mm above the bed)
+(Bit 2: quarter, flat 6.35 mm, 2 flutes, 28 mm out of the collet)
 (Touch off: bed, Z 0.000 mm)
-(Motion in X: 0.000 mm to 30.000 mm)
-(Motion in Y: 5.000 mm to 120.000 mm)
-(Motion in Z: 6.000 mm to 13.000 mm)
-(About 0.2 minutes, an estimate.)
-(Held by tape against lift, push and turning.)
-(Keep clear of 1, end stop: X -60.000 mm to -45.000 mm, Y -25.000 mm to 25.000)
-(+ mm, up to 6.000 mm above the bed)
+(Motion: X 0.00 to 30.00 mm, Y 5.00 to 120.00 mm, Z 6.00 to 13.00 mm)
 (Caution: check units and zero, then run this program in the air first.)
-(Caution: clamps out of the path, extraction on, eyes, ears and lungs)
-(+ protected, no gloves.)
-(Caution: stay at the stop button. Mark the shank at the collet and look at it)
-(+ after the first pass.)
-(Caution: change bits only with the spindle isolated, and set Z again after)
-(+ each change.)
+(Caution: no clamp in the path, extraction on, no gloves. Protect eyes, ears)
+(+ and lungs.)
+(Caution: stay at the stop button. Mark the shank at the collet, and check)
+(+ after the first pass that the bit has not slipped.)
+(Caution: isolate the spindle from its supply before you change a bit. Set Z)
+(+ again after each change.)
 (The machine's manual, the shop's rules and local law come before this program.)
 G21
 G17 G90 G94
@@ -109,7 +109,7 @@ G1 Z8.5 F800
 G1 Z8 F200
 G1 X30 Z6 F700
 G0 Z13
-(Done: up, spindle off, to the parking place.)
+(End: lift the bit, spindle off, go to the parking place.)
 M5
 G0 X0 Y120
 M30
@@ -200,7 +200,7 @@ def test_after_each_change_by_the_machine_it_says_where_that_bit_could_be_set(ze
     sections = (section(*DOWN, feature="plane"), section(*DOWN, bit="scorer", feature="score_lines"))
     heading = replace(HEADING, touch_off=touch_off(s, False))
     found = write(Toolpath(ProgramPlan("face", (planing, scoring)), sections), s, heading).text.splitlines()
-    said = "(The bit has been changed. Set Z again on the {}, or see that the controller has taken its length. "
+    said = "(The bit has been changed. Set Z again on the {}, or check that the controller has measured its length. "
     said += "Then go on.)"
     assert [said.format(where) for where in surfaces] == [line for line in found if "has been changed" in line]
 
@@ -208,7 +208,7 @@ def test_after_each_change_by_the_machine_it_says_where_that_bit_could_be_set(ze
 def test_a_bit_that_comes_later_is_announced_again_where_it_comes() -> None:
     automatic = BENCH.model_copy(update={"tool_change": "automatic"})
     found = lines(section(*DOWN), section(*DOWN, bit="scorer", feature="score_lines"), machine=automatic)
-    words = "(Bit 1: scorer, flat 0.500 mm, 2 flutes, 15.000 mm out of the collet)"
+    words = "(Bit 1: scorer, flat 0.5 mm, 2 flutes, 15 mm out of the collet)"
     assert 2 == found.count(words)
     assert found.index("T2 M6") < len(found) - 1 - found[::-1].index(words) < found.index("T1 M6")
 
@@ -252,9 +252,9 @@ def test_an_arc_leaves_as_an_arc() -> None:
 
 def test_the_box_of_motion_reaches_as_far_as_the_arc_does() -> None:
     found = lines(turn(), machine=BENCH.model_copy(update={"park": BENCH.park.model_copy(update={"y": 0.0})}))
-    assert "(Motion in Y: 0.000 mm to 20.000 mm)" in found
+    assert any("(Motion: " in line and " Y 0.00 to 20.00 mm" in line for line in found)
     below = lines(turn(ccw=False))
-    assert "(Motion in Y: -20.000 mm to 120.000 mm)" in below
+    assert any("(Motion: " in line and " Y -20.00 to 120.00 mm" in line for line in below)
 
 
 @pytest.mark.parametrize("ccw", [True, False])
@@ -323,7 +323,7 @@ def test_zero_at_the_blank_s_corner_and_top_shifts_every_place() -> None:
 def test_where_no_t_word_is_taken_a_comment_carries_the_bit_s_number() -> None:
     found = program(machine=DIAL).text
     assert not re.search(r"^T\d", found, re.M)
-    assert "(Bit 2: quarter, flat 0.2500 in, 2 flutes, 1.1024 in out of the)" in found
+    assert "(Bit 2: quarter, flat 0.25 in, 2 flutes, 1.102 in out of the collet)" in found
     assert {2} == set(read(found).bit[1:].tolist())
 
 
@@ -401,14 +401,14 @@ def test_lifted_every_height_is_raised_and_the_header_says_so() -> None:
     assert np.array_equal(low.end[1:, :2], high.end[1:, :2], equal_nan=True)
     assert (0.0, 20.0) == (low.header.lifted, high.header.lifted)
     found = lines(heading=replace(HEADING, lift=20.0))
-    assert "(This program runs in the air: it touches nothing.)" in found
-    assert "(Motion in Z: 26.000 mm to 33.000 mm)" in found
+    assert "(This is a dry run in the air. No move touches the blank.)" in found
+    assert any("(Motion: " in line and " Z 26.00 to 33.00 mm" in line for line in found)
 
 
 def test_what_was_altered_or_accepted_stands_in_the_header() -> None:
     found = lines(heading=replace(HEADING, altered=("scorer=0.8", "only plane"), accepted=("uncut@outline",)))
-    assert "(Altered: scorer=0.8)" in found
-    assert "(Altered: only plane)" in found
+    assert "(Written with the option: scorer=0.8)" in found
+    assert "(Written with the option: only plane)" in found
     assert "(Accepted despite a stop: uncut of outline)" in found
 
 
@@ -478,39 +478,67 @@ def test_a_program_of_several_bits_warns_of_their_lengths() -> None:
     assert "changes bits by itself" not in program().text
 
 
+def test_there_are_six_cautions_at_most_and_the_manual_comes_before_them_all() -> None:
+    automatic = BENCH.model_copy(update={"tool_change": "automatic", "line_length": 256})
+    plain = context(Plane(bit="planer", leave=6), machine=automatic)
+    worst = replace(plain, wood=replace(plain.wood, sensitises=True))
+    toolpath = path(section(*DOWN), section(*DOWN, bit="scorer", feature="score_lines"))
+    said = write(toolpath, worst, HEADING).text.splitlines()
+    first = next(i for i, line in enumerate(said) if line.startswith("(Caution: "))
+    last = said.index("(The machine's manual, the shop's rules and local law come before this program.)")
+    assert 6 == last - first + 1
+    assert all(line.startswith("(Caution: ") for line in said[first:last])
+
+
 # Which limit decided
 
 
 def test_each_feature_says_once_which_limit_decided_feed_and_pass_depth() -> None:
-    decided = replace(CUTTING, reasons={"feed": "chip load for 6.35 mm in hard maple", "pass_depth": "the job"})
+    decided = replace(
+        CUTTING, reasons={"feed": "chip load of a 6.35 mm bit in hard maple", "pass_depth": "the job file"}
+    )
     sections = (section(*DOWN, *UP), section(*DOWN, *UP), section(*DOWN, *UP, feature="nut_slot"))
     operations = [Clear(n, 30, "quarter", decided, "", 8.0, 6.0, ()) for n in ("outline", "nut_slot")]
     toolpath = Toolpath(ProgramPlan("face", tuple(operations)), sections)
     said = [
         line
         for line in write(toolpath, context(Plane(bit="planer", leave=6)), HEADING).text.splitlines()
-        if "limit" in line
+        if "reason" in line
     ]
     assert [
-        "(outline: feed 1000 mm/min, limit: chip load for 6.35 mm in hard maple)",
-        "(outline: pass depth 2.000 mm, limit: the job)",
-        "(nut_slot: feed 1000 mm/min, limit: chip load for 6.35 mm in hard maple)",
-        "(nut_slot: pass depth 2.000 mm, limit: the job)",
+        "(outline: feed 1000 mm/min, reason: chip load of a 6.35 mm bit in hard maple)",
+        "(outline: pass depth 2.00 mm, reason: the job file)",
+        "(nut_slot: feed 1000 mm/min, reason: chip load of a 6.35 mm bit in hard maple)",
+        "(nut_slot: pass depth 2.00 mm, reason: the job file)",
     ] == said
+
+
+def test_a_fragile_bit_is_told_with_no_more_digits_than_an_estimate_has() -> None:
+    def told(safety: float) -> list[str]:
+        fine = replace(CUTTING, safety=safety)
+        plan = ProgramPlan("face", (Clear("nut_slot", 30, "quarter", fine, "", 8.0, 6.0, ()),))
+        toolpath = Toolpath(plan, (section(*DOWN, *UP, feature="nut_slot"),))
+        text = write(toolpath, context(Plane(bit="planer", leave=6)), HEADING).text
+        return [line for line in text.replace(")\n(+ ", " ").splitlines() if "would break" in line]
+
+    words = "(nut_slot: the bit would break at about {} times the expected load, an estimate)"
+    assert [words.format("1.4")] == told(1.4)
+    assert [words.format("7")] == told(7.2)
+    assert [] == told(38.0)
 
 
 @pytest.mark.parametrize(
     "name", ["neckpath 1, job ab", "Feature x: y", "Bit 7: other, flat", "Lifted: 9.000 mm", "x" * 60]
 )
 def test_no_wood_can_make_the_limits_say_what_the_reader_takes_for_its_own(name: str) -> None:
-    own = replace(CUTTING, reasons={"feed": f"chip load for 6.35 mm in {name}", "pass_depth": f"half in {name}"})
+    own = replace(CUTTING, reasons={"feed": f"chip load of a 6.35 mm bit in {name}", "pass_depth": f"half in {name}"})
     toolpath = Toolpath(
         ProgramPlan("face", (Clear("nut_slot", 30, "quarter", own, "", 8.0, 6.0, ()),)),
         (section(*DOWN, *UP, feature="nut_slot"),),
     )
     said = write(toolpath, context(Plane(bit="planer", leave=6)), HEADING).text
     assert all(len(line) <= BENCH.line_length for line in said.splitlines())
-    plain = "\n".join(line for line in said.splitlines() if "limit: " not in line and not line.startswith("(+ "))
+    plain = "\n".join(line for line in said.splitlines() if "reason: " not in line and not line.startswith("(+ "))
     assert replace(read(plain).header) == read(said).header
     assert (("nut_slot", "level 1 of 1"),) == read(said).sections
 
@@ -518,6 +546,7 @@ def test_no_wood_can_make_the_limits_say_what_the_reader_takes_for_its_own(name:
 def test_a_wood_whose_dust_can_sensitise_says_so_in_the_header() -> None:
     plain = context(Plane(bit="planer", leave=6))
     rosewood = replace(plain, wood=replace(plain.wood, name="indian rosewood", sensitises=True))
-    caution = "(Caution: the dust of indian rosewood can sensitise skin and airways.)"
-    assert caution in write(path(section(*DOWN, *UP)), rosewood, HEADING).text
-    assert "sensitise" not in write(path(section(*DOWN, *UP)), plain, HEADING).text
+    found = write(path(section(*DOWN, *UP)), rosewood, HEADING).text
+    caution = "and lungs. The dust of indian rosewood can cause allergies of skin and airways."
+    assert caution in found.replace(")\n(+ ", " ")
+    assert "allerg" not in write(path(section(*DOWN, *UP)), plain, HEADING).text

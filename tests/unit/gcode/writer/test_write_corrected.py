@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -14,6 +15,7 @@ from toolpaths.gcode.program import Heading, TouchOff
 from toolpaths.gcode.reader.read import read
 from toolpaths.gcode.reader.trace import flattened
 from toolpaths.gcode.writer.write import touch_off, write
+from toolpaths.job.feature_keys import LineDirection
 from toolpaths.job.job import Skew
 from toolpaths.job.machine import Machine
 from toolpaths.job.measured import Measured
@@ -35,10 +37,10 @@ def off(**axes: object) -> Machine:
     return BENCH.model_copy(update={"measured": Measured.model_validate(axes)})
 
 
-def text(machine: Machine, steps: tuple[Step, ...], **setup: object) -> str:
+def text(machine: Machine, steps: tuple[Step, ...], lines: LineDirection | None = None, **setup: object) -> str:
     s = context(Plane(bit="planer", leave=6), machine=machine, setup=setup)
     path = Toolpath(
-        ProgramPlan("face", (Clear("outline", 30, "quarter", CUTTING, "", 8.0, 6.0, ()),)),
+        ProgramPlan("face", (Clear("outline", 30, "quarter", replace(CUTTING, lines=lines), "", 8.0, 6.0, ()),)),
         (Section("outline", "quarter", "once", (*steps, Rapid(steps[-1].x, steps[-1].y, Z)), 18000),),
     )
     touch = touch_off(s, False)
@@ -92,16 +94,18 @@ def test_a_machine_that_is_true_gets_the_same_bytes_as_one_that_was_not_measured
 
 def test_the_header_says_what_is_corrected_and_what_is_not() -> None:
     found = said(text(off(x=SHORT, backlash={"x": 0.08, "y": 0.05}), LINE))
-    assert "Corrected in X: 500.000 mm was measured as 499.600 mm, so every X here is times 1.000801." in found
-    assert "Backlash in X measured as 0.080 mm: no move makes up for it." in found
-    assert "Backlash in Y measured as 0.050 mm: no move makes up for it." in found
-    assert "Scored lines are all approached from lower X" in found
-    assert "Corrected in Y" not in found
-    assert "Corrected" not in said(text(BENCH, LINE))
+    assert "X is corrected: 500 mm measured 499.6 mm, so every X is multiplied by 1.000801." in found
+    assert "Backlash in X is 0.080 mm. The program does not correct it." in found
+    assert "Backlash in Y is 0.050 mm. The program does not correct it." in found
+    aside = "All lines are approached from lower X, so that backlash does not change their spacing."
+    assert aside in said(text(off(backlash={"x": 0.08}), LINE, lines="one way"))
+    assert aside not in found  # nothing here is a line
+    assert "Y is corrected" not in found
+    assert "is corrected" not in said(text(BENCH, LINE))
 
 
 def test_the_header_s_motion_is_what_the_machine_is_told() -> None:
-    assert "Motion in X: 0.000 mm to 250.200 mm" in said(text(off(x=SHORT), LINE))
+    assert "Motion: X 0.00 to 250.20 mm, " in said(text(off(x=SHORT), LINE))
 
 
 def test_the_z_entered_at_the_touch_off_is_the_machine_s_own() -> None:

@@ -223,7 +223,7 @@ def test_without_comments_the_words_stand_beside_each_with_its_line() -> None:
     bare = [line for line in spoken.text.splitlines() if line[0] != "("]
     assert bare == silent.text.splitlines()
     beside = silent.beside.splitlines()
-    assert beside[0].startswith("# What 02-face-quarter.nc has to say.")
+    assert beside[0].startswith("# The comments of 02-face-quarter.nc, whose controller takes none.")
     assert "1: neckpath 1.2.3, job 0123456789ab" in beside
     first = bare.index("G0 X10 Y5") + 1
     assert f"{first}: Feature outline: level 1 of 1" in beside

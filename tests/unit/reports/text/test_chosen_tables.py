@@ -1,4 +1,4 @@
-"""The table of what was chosen and whose limit decided."""
+"""The table of what was chosen and what decided it."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ def rows(outcome):
     return chosen_table(outcome.setups[0], outcome).rows
 
 
-def test_below_each_value_stands_whose_limit_decided(make_outcome) -> None:
+def test_below_each_value_is_what_decided_it(make_outcome) -> None:
     (row,) = [r for r in rows(outcome_of(make_outcome)) if r[0].startswith("score_lines")]
     # The invented cutting: 18000 rpm, 270 mm/min, plunge a quarter, ramp 0.7 of it, passes of 0.1 mm.
     assert (

@@ -105,7 +105,7 @@ def test_a_slot_as_wide_as_the_bit_is_cut_along_its_middle_and_says_that_runout_
 def test_each_wall_has_a_pass_of_its_own_where_the_slot_is_hardly_wider_than_the_bit() -> None:
     sections = run(width=6.4)
     assert {-0.2, 0.2} == {round(p.b[1], 9) for p in on_floor(sections) if p.run > 40 and abs(p.b[1]) > 1e-9}
-    assert "rod channel, 4 levels, the walls skimmed last" == sections[0].title
+    assert "rod channel, 4 levels, then a skim of the walls" == sections[0].title
 
 
 @pytest.mark.parametrize(("finish", "sign"), [("climb", 1), ("conventional", -1)])

@@ -89,7 +89,7 @@ def test_rapids_stay_at_the_safe_height_and_descents_within_the_z_axis() -> None
 def test_a_direction_asked_for_is_kept_on_every_row(direction: str, way: int) -> None:
     # A cutter turning clockwise climbs with the material to the right of its travel; from memory.
     # Rows go toward +y, where the wood still stands: on the left of a row toward +x, on the right of one toward -x.
-    asked = replace(ONE, rough=direction, finish=direction, reasons={"direction": "the job"})  # type: ignore[arg-type]
+    asked = replace(ONE, rough=direction, finish=direction, limits={"direction": "job"})  # type: ignore[arg-type]
     rows = [p for p in cuts(operation(asked)) if p.a[1] == p.b[1]]
     assert {way} == {1 if p.b[0] > p.a[0] else -1 for p in rows}
     assert all(b.a[1] >= a.a[1] for a, b in pairwise(rows) if a.section == b.section)
@@ -99,5 +99,5 @@ def test_titles_name_the_levels() -> None:
     assert [
         "plane the blank, level 1 of 3",
         "plane the blank, level 2 of 3",
-        "plane the blank, level 3 of 3, the last skim",
+        "plane the blank, level 3 of 3, last skim",
     ] == [s.title for s in run(operation())]

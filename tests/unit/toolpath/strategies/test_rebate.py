@@ -34,8 +34,8 @@ def cuts(o: Rebate) -> list[Piece]:
     return [p for p in pieces(run(o)) if not p.rapid]
 
 
-ALL = [operation(), operation(ramp=20.0), operation(replace(ONE, reasons={"direction": "the job"}))]
-CLIMB = replace(ONE, rough="climb", finish="climb", reasons={"direction": "the job"})
+ALL = [operation(), operation(ramp=20.0), operation(replace(ONE, limits={"direction": "job"}))]
+CLIMB = replace(ONE, rough="climb", finish="climb", limits={"direction": "job"})
 ALL.append(operation(CLIMB))
 
 
@@ -84,7 +84,7 @@ def test_rows_take_no_more_than_a_step_over() -> None:
     assert 0.4 * 25 + 1e-9 >= max(rows[0] + PLANER.radius - BOX[1], *(b - a for a, b in pairwise(rows)))
 
 
-@pytest.mark.parametrize(("cutting", "sign"), [(replace(ONE, reasons={"direction": "the job"}), 1), (CLIMB, -1)])
+@pytest.mark.parametrize(("cutting", "sign"), [(replace(ONE, limits={"direction": "job"}), 1), (CLIMB, -1)])
 def test_a_direction_that_the_job_asks_for_is_kept(cutting: Cutting, sign: int) -> None:
     # Toward +x with the uncut wood on +y is conventional, on -y it climbs. Elementary.
     rows = [p for p in pieces(run(operation(cutting))[:1]) if not p.rapid and p.run > 100 and p.a[1] == p.b[1]]

@@ -21,7 +21,7 @@ from toolpaths.toolpath.toolpath import Rapid, Section, ToolpathBuilder
 
 TOP = 20.0
 BALL = Ball(shape="ball", diameter=6.0, flutes=2, cutting_length=25.0, shank=6.0, stickout=30.0)
-ONE_WAY = replace(CUTTING, reasons={"direction": "the job"})
+ONE_WAY = replace(CUTTING, limits={"direction": "job"})
 RIDGE = 0.3
 few = settings(max_examples=12)
 

@@ -7,6 +7,7 @@ by which a hand puts in a bit, lays the blank and sets the zero.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 
 from toolpaths.gcode.program import BESIDE
 from toolpaths.job.obstacles import Obstacle
@@ -19,7 +20,15 @@ from toolpaths.verification.wording.message import Message
 
 _CODE = "header"
 _ROUNDING = 0.002
-"""A length in words has three digits in mm, four in inches: mm."""
+"""What a bit measures, and a Z to enter, has three digits in mm, four in inches: mm."""
+_PLACED = {"mm": 0.0051, "in": 0.0128}
+"""Half of the last digit of a length that is found with a rule, by the program's units: mm."""
+
+
+class _Place(float):
+    """A length that is found with a rule: two digits in mm, three in inches."""
+
+
 _SHOWN = 2
 """Values of one comment that are shown, of those that differ."""
 
@@ -54,10 +63,10 @@ def _wrong(inputs: CheckInput) -> Iterator[tuple[Message, str]]:
 
 def _misleading(inputs: CheckInput) -> Iterator[Finding]:
     """Sentences for the operator with another zero, blank, bit or height than the job's."""
-    wanted = _wanted(inputs)
+    wanted, same = _wanted(inputs), partial(_same, placed=_PLACED[inputs.machine.units])
     for told in inputs.trace.told:
         meant = wanted.get(told.what, told.values)
-        apart = [k for k, both in enumerate(zip(meant, told.values, strict=False)) if not _same(*both)]
+        apart = [k for k, both in enumerate(zip(meant, told.values, strict=False)) if not same(*both)]
         if len(meant) != len(told.values) or apart:
             # Of many values the first two that differ say enough.
             shown = apart[:_SHOWN] if len(meant) == len(told.values) else range(len(meant) + len(told.values))
@@ -72,24 +81,27 @@ def _wanted(inputs: CheckInput) -> dict[str, tuple[str | float, ...]]:
     by = inputs.machine.correction[2]
     return {
         "zero": (zero.x, zero.y, zero.z, context.setup.offset),
-        "stock": (x1 - x0, y1 - y0, *dict.fromkeys((thick.min, thick.max))),
-        "nut line": (context.setup.nut_at,),
-        "centreline": (context.centre_at,),
+        "stock": tuple(map(_Place, (x1 - x0, y1 - y0, *dict.fromkeys((thick.min, thick.max))))),
+        "nut line": (_Place(context.setup.nut_at),),
+        "centreline": (_Place(context.centre_at),),
         "jig": () if context.jig is None else (context.jig.job_hash,),
         **{f"place to keep clear of {n}": _place(context, it) for n, it in enumerate(context.obstacles, 1)},
         **{f"Z on the {name}": ((height - context.zero[2]) * by,) for name, height in surfaces_of(context).items()},
         **{f"pocket of {name}": (str(n),) for name, n in inputs.machine.pockets.items()},
-        **{f"bit {n}": (b.shape, b.cut_diameter, str(b.flutes), b.stickout) for n, (_, b) in inputs.bits.items()},
+        **{
+            f"bit {n}": (b.shape, b.cut_diameter, str(b.flutes), _Place(b.stickout))
+            for n, (_, b) in inputs.bits.items()
+        },
     }
 
 
 def _place(context: SetupContext, it: Obstacle) -> tuple[float, ...]:
     """X from and to and Y from and to in the program's coordinates, and the height above the bed, mm."""
     (x0, y0, x1, y1), (zx, zy, _) = it.bounds, context.zero
-    return x0 - zx, x1 - zx, y0 - zy, y1 - zy, context.above_bed(it.top)
+    return tuple(map(_Place, (x0 - zx, x1 - zx, y0 - zy, y1 - zy, context.above_bed(it.top))))
 
 
-def _same(meant: str | float, said: str | float) -> bool:
+def _same(meant: str | float, said: str | float, placed: float) -> bool:
     if isinstance(meant, str) or isinstance(said, str):
         return meant == said
-    return abs(meant - said) <= _ROUNDING
+    return abs(meant - said) <= (placed if isinstance(meant, _Place) else _ROUNDING)

@@ -160,7 +160,7 @@ def test_a_jig_that_was_changed_since_is_noticed(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("old", "new", "code", "says"),
     [
-        ("(This lies on a jig, job ", "(This lies on nothing, job ", "header", "does not say on which jig"),
+        ("(Jig: job ", "(No jig: job ", "header", "does not say on which jig"),
         ("Y at the jig", "Y at the centreline", "header", "the job's zero"),
         ("(Touch off: top of the jig, Z 0.000 mm)", "(Touch off: bed, Z 0.000 mm)", "no-touch-off", "not in the job"),
         ("(Touch off: top of the jig, Z 0.000 mm)", "(Touch off: top of the jig, Z 0.100 mm)", "no-touch-off", "0.10"),
@@ -189,7 +189,7 @@ def test_on_a_seat_bits_are_set_on_the_jig_s_top(tmp_path: Path) -> None:
 def test_the_jig_s_own_header_says_what_it_is(tmp_path: Path) -> None:
     files = JigJobs().write(tmp_path)
     texts = [p.text for _, p in lay_out(files["jig"], COARSE).own]
-    assert all("(This is a jig: it is screwed down before this program, and stays until" in text for text in texts)
+    assert all("(This program cuts a jig. Screw the jig down first. Do not move it until" in text for text in texts)
 
 
 def test_tape_between_jig_and_blank_lifts_the_blank_alone(tmp_path: Path) -> None:

@@ -59,15 +59,23 @@ def test_where_no_comments_are_taken_it_says_which_file_to_look_for() -> None:
 
 TOLD = {
     "zero": "Zero: X at the nut, Y at the centreline, Z at the bed, offset G54",
+    "stock": "Blank: hard maple, 120.00 mm x 60.00 mm, 8.00 mm thick",
+    "nut line": "The nut line is 12.00 mm from the left end of the blank.",
+    "centreline": "The centreline is 30.00 mm from the operator's edge.",
+    "bit 2": "Bit 2: scorer, flat 0.6 mm, 2 flutes, 15 mm out of the collet",
+    "bit 4": "Bit 4: vee60, vee 6 mm, 2 flutes, 20 mm out of the collet",
+    "Z on the planed face": "The bit has been changed. Set Z again on the planed face, Z 6.000 mm, or check that "
+    "the controller has measured its length. Then go on.",
+}
+"""Sentences as the job of `words_builder` has them."""
+OLDER = {
     "stock": "Stock: hard maple, 120.000 mm x 60.000 mm x 8.000 mm",
     "nut line": "The nut line is 12.000 mm from the left end of the stock.",
-    "centreline": "The centreline is 30.000 mm from the operator's edge.",
     "bit 2": "Bit 2: scorer, flat 0.600 mm, 2 flutes, 15.000 mm out of the collet",
-    "bit 4": "Bit 4: vee60, vee 6.000 mm, 2 flutes, 20.000 mm out of the collet",
     "Z on the planed face": "The bit has been changed. Set Z again on the planed face, Z 6.000 mm, or see that the "
     "controller has taken its length. Then go on.",
 }
-"""Sentences as the job of `words_builder` has them."""
+"""The same as older programs have them."""
 
 
 def with_words(*sentences: str) -> str:
@@ -87,17 +95,28 @@ def test_words_that_a_hand_goes_by_pass_as_the_job_has_them() -> None:
     assert [] == check(inputs(with_words(*inches)))
 
 
+def test_the_words_of_older_programs_are_read_and_judged_as_well() -> None:
+    of = inputs(with_words(*OLDER.values()))
+    assert ["bit 2", *OLDER] == [told.what for told in of.trace.told]
+    assert [] == check(of)
+    for what, sentence in OLDER.items():
+        other = re.sub(r"[0-9]\.([0-9])", r"7.\1", sentence, count=1)
+        assert [f"this comment does not give the job's {what}"] == [
+            f.said.wrong for f in check(inputs(with_words(other)))
+        ]
+
+
 @pytest.mark.parametrize("what", TOLD)
 def test_each_of_their_numbers_and_places_is_judged(what: str) -> None:
     sentence = TOLD[what]
-    numbers = [*re.finditer(r"[0-9]+\.[0-9]{3}|[0-9](?= flute)", sentence)]
-    others = [sentence[: m.start()] + m[0].replace("2", "4").replace("0", "1") + sentence[m.end() :] for m in numbers]
+    numbers = [*re.finditer(r"[0-9]+(?:\.[0-9]+)?(?= mm)|[0-9](?= flute)", sentence)]
+    others = [f"{sentence[: m.start()]}{int(m[0][0]) + 1}{sentence[m.start() + 1 :]}" for m in numbers]
     others += [
         sentence.replace(old, new)
         for old, new in (
             ("X at the nut", "X at the stock end"), ("Y at the centreline", "Y at the stock edge"), ("G54", "G55"),
             ("Z at the bed", "Z at the stock top"), (", flat", ", ball"), (" mm", " in"),
-            ("x 8.000 mm", "x 7.500 mm to 8.000 mm"),
+            (", 8.00 mm thick", ", 7.50 to 8.00 mm thick"),
         )
         if old in sentence
     ]  # fmt: skip
@@ -110,8 +129,16 @@ def test_each_of_their_numbers_and_places_is_judged(what: str) -> None:
 
 
 def test_a_rounded_length_is_the_job_s_own() -> None:
-    for length, stops in (("12.001", False), ("12.003", True), ("11.999", False), ("11.997", True)):
-        sentence = TOLD["nut line"].replace("12.000", length)
+    # With a rule a blank is laid to half of the last digit, 0.005 mm.
+    for length, stops in (("12.005", False), ("12.006", True), ("11.995", False), ("11.994", True)):
+        sentence = TOLD["nut line"].replace("12.00", length)
+        assert stops == bool(check(inputs(with_words(sentence))))
+    # A Z to enter and a bit's width have a digit more.
+    for length, stops in (("6.001", False), ("6.003", True)):
+        sentence = TOLD["Z on the planed face"].replace("6.000", length)
+        assert stops == bool(check(inputs(with_words(sentence))))
+    for length, stops in (("0.601", False), ("0.603", True)):
+        sentence = TOLD["bit 2"].replace("0.6", length)
         assert stops == bool(check(inputs(with_words(sentence))))
 
 

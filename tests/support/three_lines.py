@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import textwrap
-
+from toolpaths.reports.text.wrapped import wrapped_line
 from toolpaths.verification.finding import SEVERITY, Finding, Severity
 from toolpaths.verification.wording.message import Message
 
@@ -14,21 +13,15 @@ FEATURE = "marker_pockets_front"
 
 
 def lines_on_80(finding: Finding, job_name: str) -> list[str]:
-    """The lines of a finding, wrapped at words: weight, code and feature first, the next lines indented by 6."""
+    """The lines of a finding, wrapped at words: weight, code and feature first, the next lines indented by 4."""
     of = f" of {finding.feature}" if finding.feature else ""
     places = [f"{job_name}:{finding.job_line}"] if finding.job_line else []
     if finding.program:
         places.append(f"{finding.program}:{finding.program_line}" if finding.program_line else finding.program)
     if finding.x is not None and finding.y is not None:
-        places.append(f"x {finding.x:.2f} mm, y {finding.y:.2f} mm")
-    return textwrap.wrap(
-        finding.said.with_places(", ".join(places)),
-        width=80,
-        initial_indent=f"{1:2d} {finding.severity} {finding.code}{of}: ",
-        subsequent_indent=" " * 6,
-        break_long_words=False,
-        break_on_hyphens=False,
-    )
+        places.append(f"x {finding.x:.2f}, y {finding.y:.2f} mm")
+    head = f"{1:2d} {finding.severity} {finding.code}{of}: "
+    return wrapped_line(f"{head}{finding.said.with_places(', '.join(places))}.", 80, 4)
 
 
 def longest(

@@ -29,7 +29,9 @@ STOPPED = 1
 _PATIENCE = 1.0
 _WIDEST, _NARROWEST = 100, 40
 """Widths in characters: of what goes into a file where COLUMNS says nothing, and of any line at least."""
-_INDENT = 6
+_MOST_LINES = 3
+"""Of a finding, on 80 columns."""
+_INDENT = 4
 """Of the lines that follow the first of a finding, in characters."""
 _COLOURS = {"stop": typer.colors.RED, "warn": typer.colors.YELLOW, "note": typer.colors.BLUE}
 
@@ -133,12 +135,16 @@ def end_of_run(outcome: Outcome, *words: str) -> None:
 
 def show_findings(outcome: Outcome) -> None:
     """Each finding in a few lines: its weight and code, what is wrong, where, what to do, the value and its limit."""
-    from toolpaths.reports.text.words import finding_line
+    from toolpaths.reports.text.words import finding_line, plain
     from toolpaths.reports.text.wrapped import wrapped_line
 
     for number, finding in enumerate(outcome.findings, start=1):
         weight = str(finding.severity)
-        lines = wrapped_line(f"{number:2d} {weight} {finding_line(finding, outcome)}", width(), _INDENT)
+        # With the job's path as it was given, which editors find; with its name alone where that makes it too long.
+        for job in (plain(outcome.path), ""):
+            lines = wrapped_line(f"{number:2d} {weight} {finding_line(finding, outcome, job)}", width(), _INDENT)
+            if len(lines) <= _MOST_LINES:
+                break
         if finding.said.paste:
             indent = " " * _INDENT
             lines += ["", *wrapped_line(_one_line(indent + finding.said.paste), width(), _INDENT + 2), ""]

@@ -44,7 +44,7 @@ def test_it_writes_a_program_and_a_page(machine: str, here: Path) -> None:
         "set Z zero where the bit touches first, at the highest place",
         "until the whole surface shows marks of the bit",
         "Lay a straight-edge along X, along Y and on both diagonals",
-        "May be cut; nothing was found against it.",
+        "May be cut; no findings.",
     ):
         assert words in page.said
 

@@ -10,11 +10,8 @@ from toolpaths.common.units import MM_PER_INCH, Units, show, size
 from toolpaths.instrument.fans import fret_line, nut_front
 from toolpaths.job.bit import Bit
 from toolpaths.job.job import Fan, Instrument
-from toolpaths.verification.finding import Finding
+from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.outcome import Outcome, SetupReport
-
-_LONG_PATH = 30
-"""Characters of a path that leave room for a finding beside it."""
 
 
 def plain(text: object, limit: int = 200) -> str:
@@ -117,7 +114,7 @@ def count(number: int, noun: str) -> str:
 
 
 def places(finding: Finding, outcome: Outcome, job: str = "") -> str:
-    """Places of a finding: `tenor.yaml:34, 02-face-scorer.ngc:120, x 12.30 mm, y -4.00 mm`; may be empty.
+    """Places of a finding: `tenor.yaml:34, 02-face-scorer.ngc:120, x 12.30, y -4.00 mm`; may be empty.
 
     `job`: the job's file as it is written there; its name by default.
     """
@@ -129,16 +126,17 @@ def places(finding: Finding, outcome: Outcome, job: str = "") -> str:
         said.append(f"{program}:{finding.program_line}" if finding.program_line else program)
     if finding.x is not None and finding.y is not None and math.isfinite(finding.x + finding.y):
         units = outcome.job.units
-        said.append(f"x {signed(finding.x, units)}, y {signed(finding.y, units)}")
+        said.append(f"x {bare(signed(finding.x, units))}, y {signed(finding.y, units)}")
     return ", ".join(said)
 
 
-def finding_line(finding: Finding, outcome: Outcome) -> str:
-    """A finding on one line: its code, whose it is, what is wrong, where, what to do, the value and its limit."""
+def finding_line(finding: Finding, outcome: Outcome, job: str = "") -> str:
+    """A finding on one line: its code, whose it is, what is wrong, where, what to do, the value and its limit.
+
+    `job`: the job's file as it is written there; its name by default.
+    """
     of = f" of {finding.feature}" if finding.feature else ""
-    # The job's file as it was given, so that editors find it; its name alone where that is long.
-    given = plain(outcome.path)
-    where = places(finding, outcome, given if len(given) <= _LONG_PATH else "")
+    where = places(finding, outcome, job)
     return plain(f"{finding.code}{of}: {finding.said.with_places(where)}.", 2000)
 
 
@@ -185,11 +183,11 @@ def weight(outcome: Outcome) -> str:
 
 def verdict(outcome: Outcome) -> str:
     """The whole run in one sentence."""
-    stops, warns = (sum(f.severity == weight for f in outcome.findings) for weight in ("stop", "warn"))
+    stops, warns, notes = (sum(f.severity == weight for f in outcome.findings) for weight in Severity)
     if stops:
         return f"Stopped: {count(stops, 'finding')} that must not be cut, {count(warns, 'warning')}."
     if outcome.programs and len(outcome.cut) == len(outcome.programs):
         return "Every program is cut already; none was judged again."
     if warns:
         return f"May be cut; {count(warns, 'warning')} to read first."
-    return "May be cut; nothing was found against it."
+    return f"May be cut; no warnings, {count(notes, 'note')}." if notes else "May be cut; no findings."

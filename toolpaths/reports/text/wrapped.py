@@ -9,6 +9,7 @@ _LABEL = re.compile(r"^(\s*(?:\d+\. |- |# )?(?:\S+(?: \S+)* {2,})?)")
 _DEEPEST = 24
 """An indent above this is none that lines could hang from."""
 _UNIT = re.compile(r"(?<=\d) (?=(?:mm[²3]?|in[²3]?|m|cm3|ml|N|W|mm/min|in/min|rpm|min|s|h|%|degrees?|cents?)(?!\w))")
+_PLACE = re.compile(r"(?<=\b[xyXYZ]) (?=-?\d)")
 _KEPT = "\ue000"
 """Stands in for a blank that no line ends at; no text holds it: it is of the private use area."""
 
@@ -32,7 +33,7 @@ def wrapped_line(text: str, width: int, indent: int = 0) -> list[str]:
     ['a pass of', '0.25 mm']
     """
     lines = textwrap.wrap(
-        _UNIT.sub(_KEPT, text),
+        _kept(text),
         width,
         subsequent_indent=" " * indent,
         break_long_words=False,
@@ -45,7 +46,12 @@ def wrapped_line(text: str, width: int, indent: int = 0) -> list[str]:
 
 def longest_word(text: str) -> int:
     """Characters of the longest part of a text that no line divides."""
-    return max((len(word) for word in _UNIT.sub(_KEPT, text).split()), default=0)
+    return max((len(word) for word in _kept(text).split()), default=0)
+
+
+def _kept(text: str) -> str:
+    """The text with marks in the place of blanks at which no line ends."""
+    return _PLACE.sub(_KEPT, _UNIT.sub(_KEPT, text))
 
 
 def _wrapped_line(line: str, width: int) -> list[str]:

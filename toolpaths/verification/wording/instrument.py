@@ -65,17 +65,17 @@ def lines_too_wide(
 
 
 def shallow_after_radius(
-    few: int, count: int, what: str, place: str, drop: float, depth: float, least: float, *,
+    few: int, count: int, place: str, drop: float, depth: float, least: float, *,
     remedy: str, deeper: float, units: Units,
 ) -> Message:  # fmt: skip
-    """`few` of `count` lines, slots or pockets (`what`), the worst at `place` (may be empty): `drop` comes off there,
+    """`few` of `count` lines, slots or pockets, the worst at `place` (may be empty): `drop` comes off there,
     `depth` is what it is deep, `least` what should be left, `deeper` what would do, all mm.
     """
     todo = remedy or f"cut {'them' if count > 1 else 'it'} at least {show(deeper, units)} deep"
     left = max(depth - drop, 0.0)
     if left <= 1e-9:
         measured = f"{place}: {show(drop, units)}" if place else show(drop, units)
-        wrong, limit = f"radiusing takes {few} of {count} {what}s away", f"depth {show(depth, units)}"
+        wrong, limit = f"radiusing removes {few} of {count} at the edges", f"depth {show(depth, units)}"
     else:
         measured = f"{place}: {show(left, units)}" if place else f"{show(left, units)} left"
         wrong, limit = f"radiusing leaves {few} of {count} shallow", f"least {show(least, units)}"

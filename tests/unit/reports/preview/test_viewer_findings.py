@@ -43,7 +43,7 @@ def test_a_card_says_what_is_wrong_what_to_do_what_was_measured_and_where(outcom
         "Stop 1 the wall <b>is</b> too thin at fret 7",
         "What to do: set depth: 9.2",
         "Measured: 1.83 mm of wood; Limit: least 2.00 mm",
-        "wall-too-thin , feature pocket , bass_uke.yaml:12, x 10.00 mm, y 0.00 mm",
+        "wall-too-thin , feature pocket , bass_uke.yaml:12, x 10.00, y 0.00 mm",
         "Show 1 on the map",
     ):
         assert words.replace(" ,", ",") in text.replace(" ,", ",").replace(" ;", ";"), words

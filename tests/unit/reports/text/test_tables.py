@@ -76,7 +76,7 @@ def test_the_z_to_enter_is_in_the_machine_s_units(outcome) -> None:
 
 def test_findings_carry_their_places(make_outcome, gouge) -> None:
     table = findings_table(make_outcome(findings=(gouge,)))
-    assert "bass_uke.yaml:32, 02-face-scorer.ngc:3, x 130.20 mm, y -4.00 mm" == table.rows[0][5]
+    assert "bass_uke.yaml:32, 02-face-scorer.ngc:3, x 130.20, y -4.00 mm" == table.rows[0][5]
 
 
 def test_another_bit_shows_what_it_changes(make_outcome) -> None:

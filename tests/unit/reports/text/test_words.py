@@ -65,11 +65,11 @@ def test_a_bit_is_named_as_one_asks_for_it(outcome) -> None:
 
 def test_a_finding_says_where_it_stands_in_job_program_and_on_the_wood(make_outcome, gouge) -> None:
     outcome = make_outcome(findings=(gouge,))
-    assert "bass_uke.yaml:32, 02-face-scorer.ngc:3, x 130.20 mm, y -4.00 mm" == places(gouge, outcome)
+    assert "bass_uke.yaml:32, 02-face-scorer.ngc:3, x 130.20, y -4.00 mm" == places(gouge, outcome)
 
 
 def test_the_verdict_counts_what_was_found(make_outcome, gouge, thin_chip) -> None:
-    assert "May be cut; nothing was found against it." == verdict(make_outcome())
+    assert "May be cut; no findings." == verdict(make_outcome())
     assert "May be cut; 1 warning to read first." == verdict(make_outcome(findings=(thin_chip,)))
     assert "Stopped: 1 finding that must not be cut, 1 warning." == verdict(make_outcome(findings=(gouge, thin_chip)))
 

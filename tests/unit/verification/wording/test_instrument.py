@@ -27,10 +27,8 @@ POCKETS: dict[str, Any] = NO_LINE | {"feature": "marker_pockets 12"}
 
 
 def radiused(drop: float, depth: float, units: Units, remedy: str, *, pocket: bool = False) -> Message:
-    what, place = ("pocket", "") if pocket else ("line", "fret 24")
-    return instrument.shallow_after_radius(
-        24, 24, what, place, drop, depth, 0.15, remedy=remedy, deeper=1.04, units=units
-    )
+    place = "" if pocket else "fret 24"
+    return instrument.shallow_after_radius(24, 24, place, drop, depth, 0.15, remedy=remedy, deeper=1.04, units=units)
 
 
 def texts(units: Units) -> list[tuple[str, Message, dict[str, Any]]]:
@@ -106,7 +104,7 @@ def test_a_job_in_inches_is_told_nothing_in_metric(which: int) -> None:
 
 def test_what_radiusing_takes_away_and_what_it_leaves() -> None:
     gone = radiused(0.89, 0.5, "mm", SAWN)
-    assert "radiusing takes 24 of 24 lines away" == gone.wrong
+    assert "radiusing removes 24 of 24 at the edges" == gone.wrong
     assert ("fret 24: 0.89 mm", "depth 0.50 mm") == (gone.measured, gone.limit)
     # 0.50 less 0.39 is 0.11. Arithmetic.
     thin = radiused(0.39, 0.5, "mm", SAWN)

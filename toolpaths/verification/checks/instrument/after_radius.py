@@ -133,7 +133,6 @@ def _said(
     return shallow_after_radius(
         few,
         count,
-        {CutKind.line: "line", CutKind.fret_slot: "slot"}.get(kind, "pocket"),
         "" if kind is CutKind.marker else worst.name,
         worst.drop,
         worst.depth,

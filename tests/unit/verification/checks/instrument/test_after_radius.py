@@ -163,7 +163,7 @@ def test_the_warning_says_what_is_left_and_what_helps() -> None:
     (found,) = check(given(board(241.3), scored(0.5)))
     assert Severity.warn == found.severity
     assert ("fret 1: 0.92 mm", "depth 0.50 mm") == (found.said.measured, found.said.limit)
-    assert "radiusing takes 3 of 3 lines away" == found.said.wrong
+    assert "radiusing removes 3 of 3 at the edges" == found.said.wrong
     assert "set `by_hand: slots sawn before radiusing`" == found.said.todo
     assert "score_lines" == found.feature
 
@@ -171,7 +171,7 @@ def test_the_warning_says_what_is_left_and_what_helps() -> None:
 def test_the_widest_place_is_the_worst() -> None:
     (found,) = check(given(board(241.3, nut=36, end=50), scored(0.8)))
     assert "fret 3: 1.01 mm" == found.said.measured
-    assert "3 of 3 lines" in found.said.wrong
+    assert "3 of 3 at the edges" in found.said.wrong
 
 
 def test_a_radius_that_grows_is_taken_at_each_fret() -> None:
@@ -206,7 +206,7 @@ def test_a_shallow_pocket_far_out_is_warned_of() -> None:
     assert ["thin-after-radius"] == [f.code for f in check(given(board(241.3), pockets(0.7, y=15)))]
     (found,) = check(given(board(241.3), pockets(0.6, y=15)))
     assert ("0.67 mm", "depth 0.60 mm") == (found.said.measured, found.said.limit)
-    assert "radiusing takes 1 of 2 pockets away" == found.said.wrong
+    assert "radiusing removes 1 of 2 at the edges" == found.said.wrong
 
 
 def test_a_numbered_feature_is_known_by_its_kind() -> None:

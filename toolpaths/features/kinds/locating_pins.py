@@ -116,7 +116,7 @@ class LocatingPins(RoundHoles):
         for demand in near.own(context, self):
             x, y = demand.asked.centroid.x, demand.asked.centroid.y
             place = Figure("place", x, context.setup.name, (x, y), within=GENERAL)
-            out.append(Measure(f"{demand.name}: from the nut line to its middle, along the centreline", (place,)))
+            out.append(Measure("from the nut line to its middle, along the neck", (place,), of=demand.name))
         return [*out, *near.apart(context, self)]
 
     def _inside(self, context: SetupContext) -> float:

@@ -169,7 +169,7 @@ class Outline(Feature):
         for where, x in ends:
             y0, y1 = part.intersection(LineString([(x, -_WIDE), (x, _WIDE)])).bounds[1::2]
             wide = Figure("standing", y1 - y0, context.setup.name, (x, 0.0), (0.0, 1.0), within=self.within)
-            out.append(Measure(f"width of the part at {where}", (wide,)))
+            out.append(Measure(f"at {where}", (wide,), of="width of the part"))
         if self.depth is None:
             return out
         demand, kerf = near.own(context, self)[0], self._kerf(context)
@@ -177,7 +177,7 @@ class Outline(Feature):
             y = part.intersection(LineString([(x, 0.0), (x, _WIDE)])).bounds[3] + kerf / 2
             deep = near.depth(context, demand, (x, y), (0.0, 1.0), self.within_depth)
             if deep is not None and abs(near.top(context, (x, y))[0] - context.at_depth(self.depth)) < 1e-6:
-                return [*out, Measure(f"the cut beside the shaft: depth, from {deep.surface}", (deep,))]
+                return [*out, Measure(f"depth from {deep.surface}", (deep,), of="the cut beside the shaft")]
         return out
 
     def _tabs_left(self, context: SetupContext, near: Surfaces) -> tuple[tuple[Figure, ...], str]:

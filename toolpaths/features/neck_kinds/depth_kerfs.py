@@ -98,8 +98,10 @@ class DepthKerfs(Feature):
         """The depth of the first and the last kerf on the centreline."""
         found = self._depths(context, near)
         ends = found if len(found) < 2 else [found[0], found[-1]]
-        where = [f"kerf at {at_fret(context, deep.at[0])}: depth on the centreline" for deep, _ in ends]
-        return [Measure(f"{words}, from {deep.surface}", (deep,)) for words, (deep, _) in zip(where, ends, strict=True)]
+        return [
+            Measure(f"depth on the centreline from {deep.surface}", (deep,), of=f"kerf at {at_fret(context, deep.at[0])}")
+            for deep, _ in ends
+        ]
 
     def stations(self, context: SetupContext) -> list[float]:
         """x of each kerf, mm. Raises FeatureError where the shaft has no room for one."""

@@ -47,7 +47,7 @@ def write_set(outcome: Outcome, folder: Path, changed: Sequence[Difference] = ()
     files = program_files(outcome.programs)
     files |= {picture_name(setup): pictures[setup.context.setup.name].png for setup in outcome.setups}
     files["preview.html"] = page.result().encode()
-    files["sheet.html"] = sheet(outcome, changed).encode()
+    files["sheet.html"] = sheet(outcome).encode()
     files["handwork.html"] = handwork_page(outcome).encode()
     files[REPORT] = report_json(outcome)
     replace_set(

@@ -44,12 +44,12 @@ _TIGHT = "open it by hand, with a file or a scraper, until the part goes in"
 
 
 def found_lines(outcome: Outcome) -> list[str]:
-    """What the programs to come follow of what was measured, and which are cut already, in sentences."""
+    """What later programs take from the measured values, and which programs are cut already, in sentences."""
     out = list(dict.fromkeys(f"Found: {said(c, outcome.job)}." for c in outcome.corrections))
     cut = [p.number for p in outcome.programs if p.name in outcome.cut]
     if cut:
         which = f"Program {cut[0]} is" if len(cut) == 1 else f"Programs {cut[0]} to {cut[-1]} are"
-        out.append(f"{which} cut already, not changed, and not judged again; the rest is proven on the wood as it is.")
+        out.append(f"{which} cut already: they are not changed and not checked again. The others are checked on the wood as it is.")
     return out
 
 
@@ -65,18 +65,18 @@ def digits_of(mm: float, units: Units) -> int:
 
 
 def if_off(mark: Mark) -> str:
-    """What a wrong value means, in a few words for the sheet."""
+    """What follows from a wrong value, in a few words for the sheet."""
     if mark.meaning is Meaning.look:
         return "look again"
     if not mark.later:
         return "by hand"
     match mark.meaning:
         case Meaning.blank:
-            return "programs follow"
+            return "later programs follow it"
         case Meaning.face:
-            return "depths follow" if mark.figure.kind == "height" else "programs follow"
+            return "later depths follow it" if mark.figure.kind == "height" else "later programs follow it"
         case Meaning.bit:
-            return "later cuts follow"
+            return "later cuts follow it"
         case Meaning.sides:
             return "this side is moved"
         case Meaning.axis:

@@ -93,12 +93,12 @@ class NutSlot(Feature):
         wall = self._wall(context)
         wide, deep = near.cut(context, near.own(context, self)[0], self)
         depth = "" if deep is None else f" and {show(deep.value, units)} deep from {deep.surface}"
-        leans = "" if wall.lean == 0.0 else f" on the centreline, leaning {wall.angle:.2f} degrees"
+        leans = "" if wall.lean == 0.0 else f" on the centreline, {wall.angle:.2f} degrees from square"
         gives = self.gives_way(context, self.depth)
         yield Handwork(
             self.name,
-            f"Fit the nut dry: the slot is {show(self.width, units)} wide{depth}, its bridge-side wall "
-            f"at x {show(wall.x, units)} from the nut line{leans}; nut and wall must touch along the whole of it. "
+            f"Fit the nut dry. Its slot is {show(self.width, units)} wide{depth}. The wall on the bridge's side is "
+            f"{show(wall.x, units)} from the nut line{leans}. The nut must touch this wall along its whole length. "
             f"{width_words(self.bit, context.bits[self.bit], self.width, context.machine, units, gives)}",
             figures=(wide,) if deep is None else (wide, deep),
         )

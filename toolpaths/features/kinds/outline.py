@@ -142,19 +142,22 @@ class Outline(Feature):
         """Sawing before the setup, cutting the tabs after it."""
         units = context.job.units
         if self.sawn is not None:
-            words = f"Before setup {context.setup.name}: saw the blank {show(self.sawn, units)} outside the line."
+            words = (
+                f"Before setup {context.setup.name}: saw the blank out, {show(self.sawn, units)} outside the outline."
+            )
             yield Handwork(self.name, words, when="before the setup")
         if self.tabs is not None:
             tabs, high = self._tabs_left(context, near)
             words = (
-                f"Saw through {self.tabs.count} tabs ({show(self.tabs.length, units)} long, {high} of wood high) and "
-                "plane the edge flush."
+                f"Saw through the {self.tabs.count} tabs. Each is {show(self.tabs.length, units)} long and {high} "
+                "high. "
+                "Plane the edge flush."
             )
             yield Handwork(self.name, words, figures=tabs)
         if self._for_binding(context, units):
             words = (
-                f"Glue binding {show(context.job.instrument.board.binding, units)} thick along both long edges, once "
-                "the slots are sawn, and scrape it flush. Cut the frets' tangs back at both ends, so that the wire "
+                f"Glue binding {show(context.job.instrument.board.binding, units)} thick along both long edges once "
+                "the slots are sawn. Scrape it flush. Later, cut the frets' tangs back at both ends, so that the wire "
                 "lies over the binding."
             )
             yield Handwork(self.name, words, stage=Stage.edges)

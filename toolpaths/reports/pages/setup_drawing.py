@@ -31,7 +31,12 @@ def drawing(outcome: Outcome, setup: SetupReport) -> str:
     return part(
         "pages/drawing.html",
         t=text,
-        box=[left - 4 * text, -high - 4.4 * text, right - left + (11 if crowded else 8) * text, high - bed + 6.7 * text],
+        box=[
+            left - 4 * text,
+            -high - 4.4 * text,
+            right - left + (11 if crowded else 8) * text,
+            high - bed + 6.7 * text,
+        ],
         x=(x0, x1),
         y=(y0, y1),
         board=None if marks.board is None else raw(" ".join(f"{x:.2f},{-y:.2f}" for x, y in marks.board)),

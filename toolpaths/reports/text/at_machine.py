@@ -58,7 +58,9 @@ def zero_steps(outcome: Outcome, setup: SetupReport) -> list[str]:
     measured = outcome.machine.measured
     if measured is not None and measured.backlash is not None and measured.backlash.x:
         play = show_fine(measured.backlash.x, units)
-        out.append(f"The X axis has {play} of backlash: come to X zero from lower X, as the programs come to each line.")
+        out.append(
+            f"The X axis has {play} of backlash: come to X zero from lower X, as the programs come to each line."
+        )
     if any(p.touch_off is not None for p in outcome.programs if p.setup == context.setup.name):
         out.append(
             "Z is set anew with each bit: lower its tip onto a slip of paper until the paper just drags. Each program "

@@ -49,7 +49,10 @@ def found_lines(outcome: Outcome) -> list[str]:
     cut = [p.number for p in outcome.programs if p.name in outcome.cut]
     if cut:
         which = f"Program {cut[0]} is" if len(cut) == 1 else f"Programs {cut[0]} to {cut[-1]} are"
-        out.append(f"{which} cut already: they are not changed and not checked again. The others are checked on the wood as it is.")
+        out.append(
+            f"{which} cut already: they are not changed and not checked again. The others are checked on the wood as "
+            "it is."
+        )
     return out
 
 

@@ -17,9 +17,9 @@ PARTS = {"board": "Fretboard", "neck": "Neck", "jig": "Jig"}
 
 @dataclass(frozen=True, slots=True)
 class PageHead:
-    """`kind`: which page; `title`: of the job or jobs; `about`: part, instrument, wood and machine; `footer`: all of it.
+    """`kind`: which page; `title`: of the job or jobs; `about`: part, instrument, wood and machine.
 
-    `marks`: the jobs' marks, digits and letters a to f alone.
+    `footer`: version, files and jobs; `marks`: the jobs' marks, digits and letters a to f alone.
     """
 
     kind: str

@@ -106,12 +106,8 @@ def _at_edge(job: Job, fret: int) -> float:
 
 def neighbours_alike(slots: Sequence[ToSaw], units: Units) -> list[list[ToSaw]]:
     """Slots one after the other whose lengths read the same, together."""
-
-    def reads(one: tuple[int, ToSaw]) -> tuple[object, ...]:
-        place, slot = one
-        return slot.fret - place, *(show(mm, units) for mm in (slot.middle, slot.edges, *slot.stop))
-
-    return [[slot for _, slot in same] for _, same in groupby(enumerate(slots), key=reads)]
+    places = groupby(enumerate(slots), key=lambda one: (one[1].fret - one[0], _reads(one[1], units)))
+    return [[slot for _, slot in same] for _, same in places]
 
 
 def sawing_words(job: Job, slots: Sequence[ToSaw], units: Units) -> str:
@@ -124,14 +120,20 @@ def sawing_words(job: Job, slots: Sequence[ToSaw], units: Units) -> str:
         f"Saw {len(slots)} fret slots{when}, with a saw of {show(job.saw.kerf, units)} kerf, to "
         f"{show(job.saw.depth, units)} below the {surface}. Check this depth against your fret's tang."
     ]
-    for same in neighbours_alike(slots, units):
+    each = len({_reads(s, units) for s in slots}) == 1
+    for same in [slots] if each else neighbours_alike(slots, units):
         s = same[0]
         ends = f" in the middle and {show(s.edges, units)} at the edges" if abs(s.middle - s.edges) > 5e-3 else ""
         stop = f", the saw's stop at {show(s.stop[0], units)} from {sawn_from(job)}"
-        out.append(f"{_frets(same)}: {show(s.middle, units)} left to saw{ends}{stop}.")
+        out.append(f"{'Each' if each else _frets(same)}: {show(s.middle, units)} left to saw{ends}{stop}.")
     under = min(under_saw(job, s.fret) for s in slots)
     out.append(f"At least {show(max(under, 0.0), units)} of wood stays under them.")
     return " ".join(out)
+
+
+def _reads(slot: ToSaw, units: Units) -> tuple[str, ...]:
+    """Its lengths as they are read."""
+    return tuple(show(mm, units) for mm in (slot.middle, slot.edges, *slot.stop))
 
 
 def _frets(slots: Sequence[ToSaw]) -> str:

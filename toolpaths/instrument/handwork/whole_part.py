@@ -152,17 +152,18 @@ def _of_board(job: Job, cuts: set[CutKind]) -> Iterator[Handwork]:
         )
     front = nut_front(instrument).x
     last = min(12, instrument.frets)
+    wires = "1 length" if len(positions(job)) == 1 else f"{len(positions(job))} lengths"
     measured = "the nut's end" if abs(front) < 1e-9 else "the nut line"
     yield Handwork(
         "board",
         f"Before a fret goes in, lay a rule along the centreline and check the slots from {measured}: fret {last} is "
         "at "
-        f"{show(fret_x(instrument, last), units)}. All distances: table Slots from the nut line, or `neckpath frets`.",
+        f"{show(fret_x(instrument, last), units)}. All distances: table Slots from the nut line, or neckpath frets.",
         stage=Stage.frets,
     )
     yield Handwork(
         "board",
-        f"Fit the frets: {len(positions(job))} lengths of wire, bent a little tighter than the top. Press or tap "
+        f"Fit the frets: {wires} of wire, bent a little tighter than the top. Press or tap "
         "them in "
         "from the edges to the middle. Cut and bevel the ends. Level, crown and polish.",
         stage=Stage.frets,
@@ -174,7 +175,7 @@ def _of_neck(job: Job, count: int, face: str) -> Iterator[Handwork]:
     held = "Hold it with clamped cauls, so that it cannot slide."
     if count:
         held = (
-            f"If the board has holes for the {count} pins, glue it on these pins: `neckpath fit` checks that. "
+            f"If the board has holes for the {count} pins, glue it on these pins: neckpath fit checks that. "
             f"If not: {held[:1].lower()}{held[1:]}"
         )
     yield Handwork(

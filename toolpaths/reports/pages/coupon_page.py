@@ -8,7 +8,7 @@ from toolpaths.features.calibration.piece import Piece
 from toolpaths.reports.pages.template import page
 from toolpaths.reports.text.at_machine import touch
 from toolpaths.reports.text.page_head import PARTS, head_of_files, instrument_words
-from toolpaths.reports.text.tables import Table, findings_table
+from toolpaths.reports.text.tables import Table
 from toolpaths.reports.text.words import bit_words, minutes, plain, verdict, weight
 from toolpaths.verification.outcome import Outcome
 
@@ -49,7 +49,7 @@ def coupon_page(coupon: Coupon, outcome: Outcome) -> str:
     job, units, stock = coupon.loaded.job, coupon.loaded.job.units, coupon.loaded.job.stock
     head = head_of_files(
         "Coupon",
-        job.title,
+        coupon.title,
         [(coupon.loaded.path.name, outcome)],
         PARTS[job.part],
         instrument_words(job.instrument, units),
@@ -64,7 +64,6 @@ def coupon_page(coupon: Coupon, outcome: Outcome) -> str:
         outcome=outcome,
         weight=weight(outcome),
         verdict=verdict(outcome),
-        findings=findings_table(outcome),
         size={
             "length": size(stock.length, units),
             "width": size(stock.width, units),

@@ -6,10 +6,10 @@ from toolpaths.common.units import Units, show
 from toolpaths.features.calibration.gauge import DEPTH, Gauge
 from toolpaths.gcode.program import Program
 from toolpaths.reports.pages.template import page
-from toolpaths.reports.text.at_machine import bit_line, speeds, touch
+from toolpaths.reports.text.at_machine import bit_line, speeds
 from toolpaths.reports.text.page_head import head_of_files
-from toolpaths.reports.text.tables import Table, findings_table
-from toolpaths.reports.text.words import minutes, plain, verdict, weight
+from toolpaths.reports.text.tables import Table
+from toolpaths.reports.text.words import minutes, plain, signed, verdict, weight
 from toolpaths.verification.outcome import Outcome
 
 READ = 0.2
@@ -43,10 +43,9 @@ def gauge_page(made: Gauge, outcome: Outcome, program: Program, command: str) ->
     wide, high = made.size
     head = head_of_files(
         "Gauge",
-        outcome.job.title,
+        outcome.machine.name,
         [(program.name, outcome)],
         f"waste board of {outcome.wood.name}",
-        outcome.machine.name,
     )
     pieces = [(piece.start, piece.end) for piece in made.pieces]
     return page(
@@ -56,11 +55,10 @@ def gauge_page(made: Gauge, outcome: Outcome, program: Program, command: str) ->
         outcome=outcome,
         weight=weight(outcome),
         verdict=verdict(outcome),
-        findings=findings_table(outcome),
         size={side: show(mm, units, 0 if units == "mm" else 1) for side, mm in (("x", wide), ("y", high))},
         bits=[bit_line(outcome, name) for name in program.bits],
         speeds=speeds(outcome, outcome.setups[0], program),
-        touch=touch(outcome, program),
+        z="" if program.touch_off is None else signed(program.touch_off.z, units),
         minutes=minutes(program.minutes),
         program=plain(program.name),
         depth=show(DEPTH, units),
@@ -69,7 +67,7 @@ def gauge_page(made: Gauge, outcome: Outcome, program: Program, command: str) ->
         picture={
             "x": wide,
             "y": high,
-            "text": max(wide, high) / 36,
+            "text": max(wide, high) / 26,
             "marks": [((ax, high / 2 - ay), (bx, high / 2 - by)) for (ax, ay), (bx, by) in pieces],
             "ways": [(name.upper(), show(way, units)) for name, way in made.ways],
         },

@@ -18,7 +18,6 @@ from toolpaths.reports.text.measuring import entries_after, entries_before
 from toolpaths.reports.text.page_head import head_of_job
 from toolpaths.reports.text.sessions import BETWEEN_SESSIONS, sessions_table, total_words
 from toolpaths.reports.text.words import minutes, nut_words, plain, span, verdict, weight, zero_words
-from toolpaths.verification.finding import Finding, Severity
 from toolpaths.verification.outcome import Outcome, SetupReport
 
 _SOFT = 800.0
@@ -47,7 +46,6 @@ def sheet(outcome: Outcome) -> str:
         file=plain(outcome.path.name, 80),
         lift=_lift(outcome),
         feature=features[min(1, len(features) - 1)] if features else "FEATURE",
-        warnings=[_warning(f) for f in outcome.findings if f.severity is not Severity.note],
         setups=[_setup(outcome, setup) for setup in outcome.setups],
     )
 
@@ -97,12 +95,6 @@ def _facts(outcome: Outcome, setup: SetupReport) -> str:
         turned=f"{math.degrees(context.skew[0]):.3f}",
         holding=holding_sentences(setup, outcome.job.units),
     )
-
-
-def _warning(finding: Finding) -> tuple[str, str, str]:
-    """(severity, code and feature, what is wrong and what to do) of a finding."""
-    of = f" of {finding.feature}" if finding.feature else ""
-    return str(finding.severity), f"{finding.code}{of}", finding.message
 
 
 def _lift(outcome: Outcome) -> str:

@@ -9,7 +9,7 @@ from toolpaths.features.calibration.surface import SCREWS, Surface
 from toolpaths.gcode.program import Program
 from toolpaths.reports.pages.template import page
 from toolpaths.reports.text.page_head import head_of_files
-from toolpaths.reports.text.tables import Table, findings_table
+from toolpaths.reports.text.tables import Table
 from toolpaths.reports.text.words import bit_words, minutes, verdict, weight
 from toolpaths.verification.outcome import Outcome
 
@@ -56,11 +56,10 @@ def surface_page(made: Surface, outcome: Outcome, program: Program) -> str:
     units, (x, y), (past_x, past_y) = outcome.job.units, made.size, made.reach
     trace = outcome.setups[0].traces[outcome.programs[0].name]
     head = head_of_files(
-        "Waste board skimmed",
-        outcome.job.title,
+        "Waste board skimmed level",
+        outcome.machine.name,
         [(program.name, outcome)],
         f"board of {outcome.wood.name}",
-        outcome.machine.name,
     )
     # With the zero itself, and with the place where the bit waits at the end.
     ends = np.concatenate([trace.end[:, :2], np.zeros((1, 2))])
@@ -73,7 +72,6 @@ def surface_page(made: Surface, outcome: Outcome, program: Program) -> str:
         lifted=outcome.changes.air > 0,
         weight=weight(outcome),
         verdict=verdict(outcome),
-        findings=findings_table(outcome),
         facts=surface_table(made, outcome, program),
         standing=standing_table(made),
         take=size(made.take, units),

@@ -95,7 +95,7 @@ def test_what_is_measured_is_told_with_the_value_that_is_wanted() -> None:
     assert said[1].startswith(
         "Measure: M7 to M10: planed face above the bed: left end, edge on your side; left end, far "
     )
-    assert any("marker at fret 3 and 8 more like it: depth, from the face 1.80 mm ± 0.10" in text for text in said)
+    assert any("marker at fret 3 and 8 more like it: depth from the face 1.80 mm ± 0.10" in text for text in said)
 
 
 def test_the_last_row_of_the_bookings_has_all_of_them() -> None:

@@ -81,9 +81,9 @@ class HeelFace(Feature):
         heel, units = self._heel(context), context.job.units
         yield Handwork(
             self.name,
-            f"Do not carve the heel's seat, from {show(heel.start, units)} to {show(heel.to, units)} behind the nut "
-            "line: "
-            "it lies on the body. The shaft's blend ends at the wall of the seat and is "
+            f"Do not carve the heel's seat, {show(heel.start, units)} to {show(heel.to, units)} from the nut line: "
+            "it lies "
+            "on the body. The shaft's blend ends at the wall of the seat and is "
             f"{show(heel.blend, units)} long. Carve up to the wall and not past it.",
         )
         pocket = heel.pocket

@@ -108,7 +108,8 @@ class InlayPieces(Feature):
         source, inlay, _ = self._pockets(context)
         units, count = context.job.units, len(self._laid(context))
         if self.skin is not None:
-            words = f"Sand the skin of {show(self.skin, units)} off the back of the sheet, until its pieces come free: {count}."
+            skin = f"the skin of {show(self.skin, units)}"
+            words = f"Sand {skin} off the back of the sheet, until its pieces come free: {count}."
             yield Handwork(self.name, words)
         if inlay.corners == "square":
             yield Handwork(

@@ -44,9 +44,9 @@ def steps_on_screen(made: Surface) -> list[str]:
     units = made.loaded.job.units
     return [
         "X and Y zero: left front corner of the area. Z zero: where the board is highest.",
-        "Touch off at many places, and take the highest: the program cannot find it by itself.",
+        "Touch off at many places and take the highest: the program cannot find it.",
         f"No screw of the board may lie within {_deep(made, units)} of its top: look first.",
-        "Take off the blank and the clamps. Extraction and respirator on: the dust is very fine.",
+        "Take off the blank and the clamps. Extraction and respirator on: fine dust.",
         "Run it again until the whole surface shows marks of the bit.",
     ]
 

@@ -28,7 +28,7 @@ _LOOSE: tuple[tuple[frozenset[CutKind], str], ...] = (
     ),
     (
         frozenset({CutKind.marker, CutKind.side_dot, CutKind.pocket, CutKind.engraving}),
-        "fill the gap with filler or with glue and dust of the same wood",
+        "fill the gap with filler, or with glue and dust of the same wood",
     ),
     (
         frozenset({CutKind.rod_channel, CutKind.adjuster_pocket, CutKind.bar_slot}),
@@ -98,7 +98,7 @@ def follows(mark: Mark, found: Mapping[int, float], job: Job) -> str:
     units, value = job.units, found[mark.number]
     off = value - mark.figure.value
     if mark.later and not mark.whole(found):
-        return f"followed once {len(mark.together)} places are measured"
+        return f"used once all {len(mark.together)} places are measured"
     if mark.meaning is Meaning.blank:
         return "later programs follow it"
     if mark.fits(value):
@@ -148,8 +148,8 @@ def _of_width(mark: Mark, off: float, job: Job) -> str:
 
 def _of_depth(mark: Mark, off: float) -> str:
     if off < 0:
-        return f"deepen it by hand, or cut it again (`--only '{mark.feature}'`) where the blank still lies as it lay"
-    return "it cannot be put back: shim what goes into it, and see that enough wood is left under it"
+        return f"deepen it by hand, or cut it again (`--only '{mark.feature}'`) if the blank has not moved"
+    return "wood cannot be put back: shim what goes into it, and check that enough wood is left under it"
 
 
 def _of_part(mark: Mark, off: float, job: Job) -> str:
@@ -157,10 +157,10 @@ def _of_part(mark: Mark, off: float, job: Job) -> str:
         case "width":
             return _of_width(mark, off, job)
         case "place":
-            return "no program moves it any more: what fits to it must follow"
+            return "no later program moves it: fit the other parts to it"
         case _ if off > 0:
             return "take the rest off by hand"
         case _ if off < -LOST:
-            return "no wood can be put back: if nothing that goes with it can be made smaller too, the part is lost"
+            return "wood cannot be put back: unless what goes with it can be made smaller too, the part is lost"
         case _:
-            return "no wood can be put back: make what goes with it fit"
+            return "wood cannot be put back: make what goes with it fit"

@@ -49,7 +49,7 @@ def test_a_block_is_a_level_rectangle_that_leaves_its_corners_to_filler() -> Non
     assert (
         "Inlay or fill 1 marker pocket: 1.50 mm deep from the face, 0.09 ml of filler in all. Level them." == words[0]
     )
-    assert f"({4 * 0.79375**2 * (1 - math.pi / 4):.2f} mm² in all)" in words[1]
+    assert f"({4 * 0.79375**2 * (1 - math.pi / 4):.2f} mm² of wood in all)" in words[1]
 
 
 def test_a_second_bit_takes_corners_of_blocks() -> None:

@@ -111,7 +111,7 @@ def test_blanks_holders_and_bits_must_be_ready() -> None:
     rows = ready_table(planned("tenor_board")).rows
     said = [" ".join(row) for row in rows]
     assert any("480.00 mm x 64.00 mm, 7.80 mm to 8.10 mm thick" in text for text in said)
-    assert any("waste board" in text and "skimmed" in text for text in said)
+    assert any("waste board" in text and "skim it if it is not level" in text for text in said)
     bits = {row[1]: row[2] for row in rows if row[1].startswith("bit ")}
     assert set(bits) == {"bit planer", "bit scorer", "bit eighth", "bit pin", "bit quarter"}
     assert "stick-out 15.00 mm" in bits["bit scorer"]

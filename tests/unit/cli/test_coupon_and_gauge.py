@@ -179,7 +179,7 @@ def test_check_says_what_is_corrected(here: Path) -> None:
         "X is corrected: 500.00 mm was measured as 499.60 mm. Uncorrected, fret 5 would be 0.060 mm too near "
         "the nut, 0.5 cents flat." in found
     )
-    assert "Backlash in X, 0.08 mm: lines are all approached from lower X" in found
+    assert "Backlash in X, 0.080 mm: the programs come to each line from lower X" in found
 
 
 def test_a_job_without_frets_is_told_nothing_of_them() -> None:

@@ -63,8 +63,8 @@ def zero_steps(outcome: Outcome, setup: SetupReport) -> list[str]:
         )
     if any(p.touch_off is not None for p in outcome.programs if p.setup == context.setup.name):
         out.append(
-            "Z is set anew with each bit: lower its tip onto a slip of paper until the paper just drags. Each program "
-            "below says on which surface, and which Z to enter."
+            "Z is set anew with each bit, as its program says below: lower the tip onto a slip of paper until it just "
+            "drags."
         )
     if context.found.measured_top is not None and z.z == "stock top":
         (x_at, y_at), thick = context.found.measured_top.highest
@@ -176,8 +176,8 @@ def _test(outcome: Outcome, setup: SetupReport) -> Iterator[str]:
 def _of_bit(name: str, bit: Bit, setup: SetupReport) -> Iterator[str]:
     if bit.weak_diameter < _FINE:
         yield (
-            f"{name} is fragile: do not raise the feed; do not touch it. A click, or a cut that ends too early, means "
-            "that it has broken: stop."
+            f"{name} is fragile: do not raise the feed; do not touch it. If you hear a click, or if it cuts no more, it "
+            "has broken: stop."
         )
     if not bit.centre_cutting:
         yield f"{name} does not cut at its middle: it must never go straight down into wood."

@@ -83,12 +83,11 @@ def machine_trueness(machine: Machine, given: str) -> Iterator[str]:
         if by:
             yield (
                 f"Backlash in {name}, {show_fine(by, units)}: what is cut with {name} going there and back may come "
-                "out "
-                "narrower by this. No move makes up for it: measure the cut."
+                "out narrower by this. No move makes up for it: measure the cut."
             )
     if measured.backlash.z:
-        play = show_fine(measured.backlash.z, units)
-        yield f"Backlash in Z, {play}: set Z by coming down onto the paper, never up to it."
+        down = show_fine(measured.backlash.z, units)
+        yield f"Backlash in Z, {down}: set Z by coming down onto the paper, never up to it."
 
 
 def _usual_error(units: Units) -> str:

@@ -176,7 +176,8 @@ def _test(outcome: Outcome, setup: SetupReport) -> Iterator[str]:
 def _of_bit(name: str, bit: Bit, setup: SetupReport) -> Iterator[str]:
     if bit.weak_diameter < _FINE:
         yield (
-            f"{name} is fragile: do not raise the feed; do not touch it. If you hear a click, or if it cuts no more, it "
+            f"{name} is fragile: do not raise the feed; do not touch it. If you hear a click, or if it cuts no more, "
+            "it "
             "has broken: stop."
         )
     if not bit.centre_cutting:

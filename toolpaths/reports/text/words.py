@@ -43,7 +43,7 @@ def nut_words(instrument: Instrument, units: Units) -> list[str]:
         nut, last = fret_line(instrument, 0).angle, fret_line(instrument, instrument.frets).angle
         out.append(
             f"Fanned frets, scale {scale_words(instrument, units)}, measured along the neck at the outer strings. "
-            f"The nut is {_leaning(nut)} from square, fret {instrument.frets} {_leaning(last)}."
+            f"Angles from square: the nut {_leaning(nut)}; fret {instrument.frets} {_leaning(last)}."
         )
     front = nut_front(instrument).x
     if instrument.zero_fret:

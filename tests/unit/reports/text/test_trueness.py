@@ -49,9 +49,7 @@ def test_millimetres_and_cents_follow_the_error(part: float) -> None:
     (words,) = told(x={"commanded": 400, "measured": 400 * (1 + part)})
     # d(12) = L / 2; cents by Mersenne's law.
     error = 325 * part
-    found = re.search(
-        r"fret 12 would be ([\d.]+) mm too (far from|near) the nut, ([\d.]+) cents (sharp|flat)", words
-    )
+    found = re.search(r"fret 12 would be ([\d.]+) mm too (far from|near) the nut, ([\d.]+) cents (sharp|flat)", words)
     assert found is not None
     assert abs(error) == pytest.approx(float(found[1]), abs=0.0006)
     cents = 1200 * math.log2(325 / (325 - error))
